@@ -1,0 +1,237 @@
+"""What will be done to the files, and what a person has to do: the plan that a packet carries.
+
+A `Change` is one quantity that moves, with the exact byte spans it replaces. A `ByHand` is what no file
+can do. A `Plan` holds all of it, with what was left alone and what is in doubt. `to_json` gives the
+fields of changes.json (format 1: fields may be added, never renamed), `from_json` reads them back, so
+that a packet can be shown, reviewed and reverted with nothing else at hand.
+
+This module deliberately computes nothing: values come from `rules/`, spans from `dialects/`.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+from cfgmigrate.findings import Doubt, Place
+from cfgmigrate.rules.result import CrossCheck, Derivation, Input, Status
+
+
+@dataclass(frozen=True, slots=True)
+class Edit:
+    """Replace the bytes `start`..`end` of `file`, which read `old`, by `new`. Line and column are for people.
+
+    `old` and `new` are text as people read it; `start` and `end` count bytes of the file before any edit."""
+
+    file: str
+    line: int
+    column: int
+    start: int
+    end: int
+    old: str
+    new: str
+
+    def reverse(self) -> Edit:
+        """The edit that takes this one back, with `start` and `end` as they are when it stands alone."""
+        end = self.start + len(self.new.encode())
+        return Edit(self.file, self.line, self.column, self.start, end, self.new, self.old)
+
+    def to_json(self) -> dict[str, Any]:
+        return {name: getattr(self, name) for name in self.__slots__}
+
+
+@dataclass(frozen=True, slots=True)
+class OldValue:
+    """What the file had: `value` in the quantity's unit, `text` as written."""
+
+    value: float | None
+    text: str
+    file: str
+    line: int
+
+
+@dataclass(frozen=True, slots=True)
+class NewValue:
+    """What it becomes: `value` (rounded as written) and `uncertainty` in the quantity's unit, `text` as
+    it will stand in the file."""
+
+    value: float | None
+    uncertainty: float
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
+class Change:
+    """One quantity that moves. `unrounded` is the value before rounding to the file's digits."""
+
+    quantity: str
+    label: str
+    unit: str
+    status: Status
+    way: str
+    old: OldValue | None
+    new: NewValue
+    derivation: Derivation
+    rounding: str
+    edits: tuple[Edit, ...]
+    says: str = ""
+    unrounded: float | None = None
+    low: float | None = None
+    high: float | None = None
+    step: float | None = None
+    cross_checks: tuple[CrossCheck, ...] = ()
+    cautions: tuple[str, ...] = ()
+    warnings: tuple[str, ...] = ()
+    notes: tuple[str, ...] = ()
+    verify: str = ""
+    depends: tuple[str, ...] = ()
+    rule: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class ByHand:
+    """What no file can do: a screw to turn, a direction to test. `value` is None where there is no number."""
+
+    what: str
+    value: float | None
+    unit: str
+    why: str
+    derivation: Derivation | None = None
+    text: str = ""
+    uncertainty: float = 0.0
+    cautions: tuple[str, ...] = ()
+    warnings: tuple[str, ...] = ()
+    verify: str = ""
+    rule: str = ""
+    when: str = "power off"
+
+
+@dataclass(frozen=True, slots=True)
+class LeftAlone:
+    quantity: str
+    why: str
+
+
+@dataclass(frozen=True, slots=True)
+class Finding:
+    """A number worth knowing that neither a file nor a hand sets: the give of a path, a winding's temperature."""
+
+    rule: str
+    label: str
+    value: float | None
+    unit: str
+    uncertainty: float
+    derivation: Derivation
+    says: str = ""
+    warnings: tuple[str, ...] = ()
+    word: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class FileInput:
+    path: str
+    sha256: str
+    dialect: str
+
+
+@dataclass(frozen=True)
+class Plan:
+    """All that `prepare` worked out. `machine` is the sheet's name for the machine."""
+
+    machine: str
+    files: tuple[FileInput, ...]
+    sheet_path: str
+    sheet_sha256: str
+    rules_sha256: str
+    changes: tuple[Change, ...] = ()
+    by_hand: tuple[ByHand, ...] = ()
+    findings: tuple[Finding, ...] = ()
+    left_alone: tuple[LeftAlone, ...] = ()
+    doubts: tuple[Doubt, ...] = ()
+    swap: tuple[tuple[str, str], ...] = ()
+    root: str = ""
+
+    def to_json(self) -> dict[str, Any]:
+        """The fields of changes.json, without its `hash`."""
+        return {
+            "format": 1,
+            "machine": self.machine,
+            "root": self.root,
+            "swap": [list(pair) for pair in self.swap],
+            "inputs": {
+                "files": [plain(file) for file in self.files],
+                "sheet": {"path": self.sheet_path, "sha256": self.sheet_sha256},
+                "rules": {"sha256": self.rules_sha256},
+            },
+            "changes": [plain(change) for change in self.changes],
+            "by_hand": [plain(item) for item in self.by_hand],
+            "findings": [plain(item) for item in self.findings],
+            "left_alone": [plain(item) for item in self.left_alone],
+            "doubts": [doubt.to_json() for doubt in self.doubts],
+        }
+
+    @classmethod
+    def from_json(cls, data: dict[str, Any]) -> Plan:
+        """The plan that `to_json` wrote. Raises KeyError, TypeError or ValueError where fields are
+        missing or wrong; `packet.py` turns these into one clear error."""
+        inputs = data["inputs"]
+        return cls(
+            machine=data["machine"],
+            root=data["root"],
+            swap=tuple((str(a), str(b)) for a, b in data["swap"]),
+            files=tuple(FileInput(**file) for file in inputs["files"]),
+            sheet_path=inputs["sheet"]["path"],
+            sheet_sha256=inputs["sheet"]["sha256"],
+            rules_sha256=inputs["rules"]["sha256"],
+            changes=tuple(_change(item) for item in data["changes"]),
+            by_hand=tuple(_by_hand(item) for item in data["by_hand"]),
+            findings=tuple(_finding(item) for item in data["findings"]),
+            left_alone=tuple(LeftAlone(**item) for item in data["left_alone"]),
+            doubts=tuple(_doubt(item) for item in data["doubts"]),
+        )
+
+
+def plain(value: Any) -> Any:
+    """Dataclasses as plain JSON values, field by field."""
+    if hasattr(value, "__slots__") and hasattr(value, "__dataclass_fields__"):
+        return {name: plain(getattr(value, name)) for name in value.__dataclass_fields__}
+    if isinstance(value, tuple | list):
+        return [plain(item) for item in value]
+    return value
+
+
+def _derivation(data: dict[str, Any]) -> Derivation:
+    return Derivation(**{**data, "inputs": tuple(Input(**item) for item in data["inputs"])})
+
+
+def _change(data: dict[str, Any]) -> Change:
+    return Change(
+        **{
+            **data,
+            "status": Status(data["status"]),
+            "old": OldValue(**data["old"]) if data["old"] else None,
+            "new": NewValue(**data["new"]),
+            "derivation": _derivation(data["derivation"]),
+            "edits": tuple(Edit(**edit) for edit in data["edits"]),
+            "cross_checks": tuple(CrossCheck(**item) for item in data["cross_checks"]),
+            **_texts(data, "cautions", "warnings", "notes", "depends"),
+        }
+    )
+
+
+def _by_hand(data: dict[str, Any]) -> ByHand:
+    derivation = _derivation(data["derivation"]) if data["derivation"] else None
+    return ByHand(**{**data, "derivation": derivation, **_texts(data, "cautions", "warnings")})
+
+
+def _finding(data: dict[str, Any]) -> Finding:
+    return Finding(**{**data, "derivation": _derivation(data["derivation"]), **_texts(data, "warnings")})
+
+
+def _doubt(data: dict[str, Any]) -> Doubt:
+    place = Place(data["file"], data["line"], data["column"])
+    return Doubt(place, data["text"], data["why"], data.get("remedy", ""))
+
+
+def _texts(data: dict[str, Any], *names: str) -> dict[str, tuple[str, ...]]:
+    return {name: tuple(data[name]) for name in names}

@@ -1,0 +1,93 @@
+"""A configuration file as it is: its bytes, and where in them each setting stands.
+
+A `Document` never re-prints anything. It keeps the file's own bytes and says, as byte spans, what each
+stretch of them is (`pieces`, which joined are the whole file) and where the value of each setting stands
+(`settings`). An edit replaces one such span and leaves every other byte alone.
+
+Files are decoded as Latin-1 for parsing, because there one character is one byte: positions from the
+parser are byte offsets, bytes that are not UTF-8 survive, and no line end is changed. The text handed to
+people (`Setting.key`, `.value`) is decoded again as UTF-8, with bytes that don't fit shown as escapes.
+
+This module deliberately knows no syntax (that is in `grammars/` and the dialect modules) and no meaning
+(that is in `machine/`).
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+
+from cfgmigrate.findings import Doubt, Place
+
+
+class State(StrEnum):
+    """Whether a setting is in force. Only an active one may be edited."""
+
+    ACTIVE = "active"
+    INACTIVE = "inactive"
+    UNDECIDED = "undecided"
+
+
+@dataclass(frozen=True, slots=True)
+class Piece:
+    """A stretch of the file, `start` to `end` in bytes, and what the grammar calls it."""
+
+    kind: str
+    start: int
+    end: int
+
+
+@dataclass(frozen=True, slots=True)
+class Setting:
+    """One key with its value.
+
+    `section` is "" where the dialect has none. `value` is the value as a person reads it, without a
+    trailing comment; `start` and `end` are its byte span in the file; `line` and `column` (in
+    characters, from 1) are where that span begins. A value that runs over several lines keeps its line
+    ends and indentation. `state` says whether it is in force. In the `command` dialect `section` is the
+    line's code and `key` the word's letter.
+    """
+
+    section: str
+    key: str
+    value: str
+    start: int
+    end: int
+    line: int
+    column: int
+    state: State = State.ACTIVE
+
+    @property
+    def name(self) -> str:
+        """The setting as a names file spells it: `[section] key`, or the key alone."""
+        return f"[{self.section}] {self.key}" if self.section else self.key
+
+
+@dataclass(frozen=True, slots=True)
+class Document:
+    """A file that was read. `path` is relative to the configuration's root, with forward slashes."""
+
+    path: str
+    data: bytes
+    dialect: str
+    pieces: tuple[Piece, ...]
+    settings: tuple[Setting, ...]
+    doubts: tuple[Doubt, ...] = ()
+
+    @property
+    def lines(self) -> int:
+        """How many lines the file has; a last line without a line end counts."""
+        ends = self.data.count(b"\n") + self.data.count(b"\r") - self.data.count(b"\r\n")
+        return ends + (1 if self.data and self.data[-1:] not in b"\r\n" else 0)
+
+    def place(self, setting: Setting) -> Place:
+        return Place(self.path, setting.line, setting.column)
+
+    def slice(self, start: int, end: int) -> str:
+        """The text of a byte span, as a person reads it."""
+        return readable(self.data[start:end])
+
+
+def readable(raw: bytes) -> str:
+    """Bytes as text: UTF-8 where they are that, and escapes such as `\\xb5` where they are not."""
+    return raw.decode("utf-8", errors="backslashreplace")

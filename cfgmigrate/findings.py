@@ -1,0 +1,81 @@
+"""What the tool has to say to a person: where something stands, what is in doubt, and what went wrong.
+
+Findings are values, not prints: a function that meets a doubt returns it, and the edge of the program
+shows it. Only two things are raised: input that can't be read (`BadInput`), and an action that must not
+be carried out (`Refused`). Both carry what happened, where, and what to do about it, so that the
+command line can print them in one line each and never show a traceback.
+
+This module deliberately knows nothing of files, quantities or rules.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True, slots=True, order=True)
+class Place:
+    """A position in a text file. `line` and `column` count from 1; 0 means the whole file (or line)."""
+
+    file: str
+    line: int = 0
+    column: int = 0
+
+    def __str__(self) -> str:
+        parts = [self.file]
+        if self.line:
+            parts.append(str(self.line))
+            if self.column:
+                parts.append(str(self.column))
+        return ":".join(parts)
+
+
+@dataclass(frozen=True, slots=True, order=True)
+class Doubt:
+    """Something that was not guessed: the text in question, why it is in doubt, and how to settle it."""
+
+    place: Place
+    text: str
+    why: str
+    remedy: str = ""
+
+    def to_json(self) -> dict[str, object]:
+        found: dict[str, object] = {
+            "file": self.place.file,
+            "line": self.place.line,
+            "column": self.place.column,
+            "text": self.text,
+            "why": self.why,
+        }
+        if self.remedy:
+            found["remedy"] = self.remedy
+        return found
+
+
+class CfgError(Exception):
+    """The base of what the command line turns into one clear message and an exit status."""
+
+    status = 2
+
+    def __init__(self, what: str, place: Place | None = None, remedy: str = "") -> None:
+        self.what = what
+        self.place = place
+        self.remedy = remedy
+        super().__init__(str(self))
+
+    def __str__(self) -> str:
+        where = f"{self.place}: " if self.place else ""
+        remedy = f"\n  {self.remedy}" if self.remedy else ""
+        return f"{where}{self.what}{remedy}"
+
+
+class BadInput(CfgError):
+    """Wrong usage, or input that can't be read. Exit status 2."""
+
+    status = 2
+
+
+class Refused(CfgError):
+    """The action must not be carried out; nothing was changed. Exit status 3."""
+
+    status = 3

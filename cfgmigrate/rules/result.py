@@ -1,0 +1,99 @@
+"""What a rule has to say: a value with its uncertainty, and the derivation a second person can follow.
+
+These are values only. They are made by `engine.py` and turned into changes to files in `changes/`.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+
+
+class Status(StrEnum):
+    """How sure a value is."""
+
+    MEASURED = "measured"
+    COMPUTED = "computed"
+    ESTIMATE = "estimate"
+    BY_HAND = "by hand"
+
+
+@dataclass(frozen=True, slots=True)
+class Input:
+    """One number (or word) that went into a derivation.
+
+    `origin` says where it came from, for a person: `printer.ini:12`, `sheet.yaml:9`, `constant: …source…`
+    or `rule motor.run_current`. `share` is its part (0 to 1) of the result's variance. `word` is set
+    instead of `value` for a word such as a material.
+    """
+
+    name: str
+    label: str
+    value: float | None
+    unit: str
+    uncertainty: float
+    origin: str
+    share: float = 0.0
+    word: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Derivation:
+    """`formula` is the rule's own text; `substituted` the same with numbers and units put in; `inputs`
+    stand with the largest share of uncertainty first."""
+
+    formula: str
+    substituted: str
+    inputs: tuple[Input, ...]
+    source: str
+
+
+@dataclass(frozen=True, slots=True)
+class CrossCheck:
+    """The same quantity by another way, and what the comparison says."""
+
+    way: str
+    value: float
+    note: str
+    uncertainty: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class Result:
+    """One rule's outcome in the quantity's own unit.
+
+    `target` is the quantity it sets, "" for an intermediate value or a by-hand item. `word` is set for
+    results that are not numbers. `text` is a form the value must be written in (gear stages), "" for a
+    plain number. `low`, `high`, `step` give the range to try for an estimate (None where there is none).
+    """
+
+    rule: str
+    target: str
+    label: str
+    unit: str
+    value: float | None
+    uncertainty: float
+    status: Status
+    way: str
+    derivation: Derivation
+    says: str = ""
+    word: str = ""
+    text: str = ""
+    low: float | None = None
+    high: float | None = None
+    step: float | None = None
+    cross_checks: tuple[CrossCheck, ...] = ()
+    cautions: tuple[str, ...] = ()
+    warnings: tuple[str, ...] = ()
+    notes: tuple[str, ...] = ()
+    verify: str = ""
+    depends: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Silent:
+    """A rule that did not fire, and why."""
+
+    rule: str
+    quantity: str
+    why: str
