@@ -1,0 +1,179 @@
+"""What every report says about a plan, whatever it is shown in: the order, the counts, the wording.
+
+The terminal, the Markdown and the page show the same content; what they have in common is put into
+words here once.
+
+This module deliberately knows no output format.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+from cfgmigrate.changes.plan import ByHand, Change, Edit, Finding, Plan
+from cfgmigrate.reports import words
+from cfgmigrate.reports.excerpt import after_edits
+from cfgmigrate.reports.inert import inert
+from cfgmigrate.rules.result import CrossCheck, Derivation, Input, Status
+
+MEANING = {
+    Status.MEASURED: "measured on this machine",
+    Status.COMPUTED: "follows exactly from what is known",
+    Status.ESTIMATE: "a starting value: tune it",
+    Status.BY_HAND: "no file can do it",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Alarm:
+    """Something that could damage the machine with this plan's own numbers, and the item it belongs to."""
+
+    about: str
+    text: str
+    anchor: str
+
+
+def alarms(plan: Plan) -> list[Alarm]:
+    """All warnings, by-hand items first: a wrong screw does harm before any file is read."""
+    groups: list[tuple[str, Sequence[ByHand | Change | Finding]]] = [
+        ("by-hand", plan.by_hand),
+        ("change", plan.changes),
+        ("finding", plan.findings),
+    ]
+    found: list[Alarm] = []
+    for kind, items in groups:
+        for index, item in enumerate(items, start=1):
+            found += [Alarm(title(item), text, f"{kind}-{index}") for text in item.warnings]
+    # one rule's warning may travel with every value that rests on it: say it once
+    seen: dict[str, Alarm] = {}
+    for alarm in found:
+        seen.setdefault(alarm.text, alarm)
+    return list(seen.values())
+
+
+def title(item: ByHand | Change | Finding) -> str:
+    return capital(item.what if isinstance(item, ByHand) else item.label)
+
+
+def capital(text: str) -> str:
+    """The text with its first letter in upper case, the others as they are."""
+    return text[:1].upper() + text[1:]
+
+
+def counts(plan: Plan) -> list[tuple[Status, int]]:
+    """How many items there are by status, surest first; those that don't occur are left out."""
+    many = dict.fromkeys(Status, 0)
+    for change in plan.changes:
+        many[change.status] += 1
+    many[Status.BY_HAND] += len(plan.by_hand)
+    return [(status, number) for status, number in many.items() if number]
+
+
+def sentence(plan: Plan) -> str:
+    """The plan in one sentence."""
+    changed = sorted({edit.file for change in plan.changes for edit in change.edits})
+    head = f"{words.count(len(plan.changes), 'value')} to change"
+    head += f" in {words.count(len(changed), 'file')}" if changed else ""
+    hands = f"{words.count(len(plan.by_hand), 'thing')} to do by hand"
+    doubts = f"{words.count(len(plan.doubts), 'doubt')} to settle"
+    return f"{capital(head)}, {hands}, {doubts}."
+
+
+def old_value(change: Change) -> str:
+    if change.old is None:
+        return "not set"
+    if change.old.value is None:
+        return inert(change.old.text)
+    return words.measure(change.old.value, name=change.unit)
+
+
+def new_value(change: Change) -> str:
+    """The value as it will be written, without its uncertainty."""
+    if change.new.value is None:
+        return inert(change.new.text)
+    return words.measure(change.new.value, name=change.unit)
+
+
+def sureness(change: Change) -> str:
+    """`± 0.034 mm`, or nothing where no uncertainty is known."""
+    if not change.new.uncertainty:
+        return ""
+    amount = words.number(change.new.uncertainty, change.new.uncertainty)
+    return f"± {words.with_unit(amount, change.unit)}"
+
+
+def worked_out(change: Change) -> str:
+    """The result before it was rounded for the file, with its uncertainty."""
+    value = change.new.value if change.unrounded is None else change.unrounded
+    return (
+        words.measure(value, change.new.uncertainty, change.unit) if value is not None else new_value(change)
+    )
+
+
+def by_hand_value(item: ByHand) -> str:
+    if item.value is None:
+        return inert(item.text)
+    return words.measure(item.value, item.uncertainty, item.unit)
+
+
+def finding_value(finding: Finding) -> str:
+    if finding.value is None:
+        return inert(finding.word)
+    return words.measure(finding.value, finding.uncertainty, finding.unit)
+
+
+def try_range(change: Change) -> str:
+    """For an estimate: what to try. `0.2 mm to 0.8 mm in steps of 0.1 mm`."""
+    if change.low is None or change.high is None:
+        return ""
+    low, high = (words.measure(value, name=change.unit) for value in (change.low, change.high))
+    step = f" in steps of {words.measure(change.step, name=change.unit)}" if change.step else ""
+    return f"{low} to {high}{step}"
+
+
+def places(change: Change) -> list[str]:
+    """`machine.ini:12`: every line where the change is written."""
+    return list(dict.fromkeys(inert(f"{edit.file}:{edit.line}") for edit in change.edits))
+
+
+def input_value(given: Input) -> str:
+    if given.value is None:
+        return inert(given.word)
+    return words.measure(given.value, given.uncertainty, given.unit)
+
+
+def check_value(check: CrossCheck, change: Change) -> str:
+    """A cross-check's value; one without an uncertainty of its own gets the digits of the change's."""
+    if check.uncertainty:
+        return words.measure(check.value, check.uncertainty, change.unit)
+    return words.with_unit(words.number(check.value, change.new.uncertainty), change.unit)
+
+
+def derivation_lines(derivation: Derivation, result: str) -> list[str]:
+    """The formula, the numbers put in, the result: three lines of plain text."""
+    lines = [derivation.formula]
+    bare_name = re.fullmatch(r"[\w.]+", derivation.formula.strip())
+    if derivation.substituted and derivation.substituted != derivation.formula and not bare_name:
+        lines.append(f"= {derivation.substituted}")
+    return [inert(line, 2000) for line in lines] + [f"= {result}"]
+
+
+def edits_by_file(plan: Plan) -> dict[str, list[Edit]]:
+    """Every edit of the plan, by file, in the order of the plan's files."""
+    found: dict[str, list[Edit]] = {file.path: [] for file in plan.files}
+    for change in plan.changes:
+        for edit in change.edits:
+            found.setdefault(edit.file, []).append(edit)
+    return {path: edits for path, edits in found.items() if edits}
+
+
+def mismatches(plan: Plan, before: Mapping[str, bytes], after: Mapping[str, bytes]) -> list[str]:
+    """Files whose new bytes are not exactly what the listed edits make of the old ones. Must be empty."""
+    edits = edits_by_file(plan)
+    return [
+        path
+        for path in sorted({*before, *after})
+        if after.get(path) != after_edits(before.get(path, b""), edits.get(path, ()))
+    ]
