@@ -14,7 +14,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from cfgmigrate.findings import Doubt, Place
-from cfgmigrate.rules.result import CrossCheck, Derivation, Input, Status
+from cfgmigrate.rules.result import Contribution, CrossCheck, Derivation, Input, Status
 
 
 @dataclass(frozen=True, slots=True)
@@ -201,7 +201,9 @@ def plain(value: Any) -> Any:
 
 
 def _derivation(data: dict[str, Any]) -> Derivation:
-    return Derivation(**{**data, "inputs": tuple(Input(**item) for item in data["inputs"])})
+    inputs = tuple(Input(**item) for item in data["inputs"])
+    contributions = tuple(Contribution(**item) for item in data["contributions"])
+    return Derivation(**{**data, "inputs": inputs, "contributions": contributions})
 
 
 def _change(data: dict[str, Any]) -> Change:

@@ -38,14 +38,27 @@ class Input:
 
 
 @dataclass(frozen=True, slots=True)
+class Contribution:
+    """One measured or assumed number behind a result, and its part (0 to 1) of the result's variance.
+
+    Unlike an `Input` it may stand several rules back: what two inputs have in common is counted once."""
+
+    name: str
+    origin: str
+    share: float
+
+
+@dataclass(frozen=True, slots=True)
 class Derivation:
     """`formula` is the rule's own text; `substituted` the same with numbers and units put in; `inputs`
-    stand with the largest share of uncertainty first."""
+    are the formula's names, `contributions` what the uncertainty comes from, both with the largest share
+    first."""
 
     formula: str
     substituted: str
     inputs: tuple[Input, ...]
     source: str
+    contributions: tuple[Contribution, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,8 +76,8 @@ class Result:
     """One rule's outcome in the quantity's own unit.
 
     `target` is the quantity it sets, "" for an intermediate value or a by-hand item. `word` is set for
-    results that are not numbers. `text` is a form the value must be written in (gear stages), "" for a
-    plain number. `low`, `high`, `step` give the range to try for an estimate (None where there is none).
+    results that are not numbers. `hand` says what a person has to do where no file can. `text` is a form the value must be written in (gear stages), "" for a
+    plain number. `round_down` asks for rounding to the safe side of a limit. `low`, `high`, `step` give the range to try for an estimate (None where there is none).
     """
 
     rule: str
@@ -77,8 +90,10 @@ class Result:
     way: str
     derivation: Derivation
     says: str = ""
+    hand: str = ""
     word: str = ""
     text: str = ""
+    round_down: bool = False
     low: float | None = None
     high: float | None = None
     step: float | None = None

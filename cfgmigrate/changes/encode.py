@@ -1,0 +1,108 @@
+"""How a new value is written: the file's own unit and form, and no more digits than are meant.
+
+A value with an uncertainty u is rounded so that the rounding stays below a third of u, where it adds
+next to nothing to u (GUM 7.2.6 keeps at most two significant digits of u; so does this). An exact value
+keeps all digits that matter (1 part in 10 000 and at least those of the file). The text is then padded
+with zeros to as many decimals as the file's own value had. A limit is rounded to the safe side.
+
+This module deliberately knows no file: it gets a reading and a value, and returns text.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from decimal import ROUND_FLOOR, ROUND_HALF_EVEN, Decimal
+
+from cfgmigrate.dialects.value import Number, read_value
+from cfgmigrate.machine.model import Form, Reading
+from cfgmigrate.rules.result import Result
+
+#: an exact value may be rounded by this much of itself
+EXACT = 1e-4
+MOST_DECIMALS = 9
+
+
+@dataclass(frozen=True, slots=True)
+class Written:
+    """`text` as it will stand in the file, `value` what that text means in the quantity's unit, the
+    sentence that says how it was rounded, and the step of that rounding (in the quantity's unit)."""
+
+    text: str
+    value: float
+    rounding: str
+    quantum: float = 0.0
+
+
+def write(result: Result, reading: Reading) -> Written:
+    """The result of a rule in the form of the reading that it replaces."""
+    assert result.value is not None
+    if reading.form.ratio:
+        return _ratio(result)
+    written = reading.form.to_written(result.value)
+    spread = _spread(result, reading.form, written)
+    own = decimals_of(reading.text)
+    needed = needed_decimals(written, spread)
+    text = _decimal_text(written, needed, own, result.round_down if not reading.form.reciprocal else False)
+    value = reading.form.to_value(float(text))
+    quantum = abs(value - reading.form.to_value(float(text) + 10.0**-needed)) if float(text) else 10.0**-needed
+    return Written(text, value, _sentence(needed, own, spread, result, reading.form), quantum)
+
+
+def _ratio(result: Result) -> Written:
+    assert result.value is not None
+    if result.text and ":" in result.text:
+        return Written(result.text, result.value, "written as gear stages, exact")
+    text = f"{_decimal_text(result.value, needed_decimals(result.value, 0.0), 0, False)}:1"
+    return Written(text, result.value, "written as a ratio to 1")
+
+
+def _spread(result: Result, form: Form, written: float) -> float:
+    if form.reciprocal:
+        assert result.value is not None
+        return abs(written * result.uncertainty / result.value) if result.value else 0.0
+    return result.uncertainty / abs(form.factor)
+
+
+def decimals_of(text: str) -> int:
+    """How many decimals the file's own text has; 0 where it is no plain number."""
+    value = read_value(text)
+    return value.decimals if isinstance(value, Number) else 0
+
+
+def needed_decimals(value: float, uncertainty: float) -> int:
+    """How many decimals a value needs; below 0 for tens, hundreds and so on.
+
+    With an uncertainty: half a unit of the last place stays below a third of it. Without one: at least
+    four significant digits, and as many more as the value has in truth (0.625 stays 0.625).
+    """
+    if uncertainty > 0:
+        return min(MOST_DECIMALS, math.ceil(-math.log10(uncertainty / 3 * 2) - 1e-9))
+    if value == 0:
+        return 0
+    for decimals in range(MOST_DECIMALS):
+        rounded = round(value, decimals)
+        if abs(rounded - value) <= EXACT * abs(value) / 2:
+            return decimals
+    return MOST_DECIMALS
+
+
+def _decimal_text(value: float, needed: int, own: int, down: bool) -> str:
+    quantum = Decimal(1).scaleb(-needed)
+    # A hair is taken off binary noise first, so that 0.45 is not rounded down to 0.44.
+    exact = Decimal(repr(value)).quantize(Decimal(1).scaleb(-max(needed, 0) - 8), ROUND_HALF_EVEN)
+    rounded = exact.quantize(quantum, ROUND_FLOOR if down else ROUND_HALF_EVEN)
+    return f"{rounded:.{max(needed, own, 0)}f}"
+
+
+def _sentence(needed: int, own: int, spread: float, result: Result, form: Form) -> str:
+    unit = form.unit or result.unit
+    place = f"{Decimal(1).scaleb(-needed):f} {unit}".strip()
+    side = ", to the safe side" if result.round_down else ""
+    if spread > 0:
+        said = f"rounded to {place}{side}: finer steps are lost in its uncertainty"
+    else:
+        said = f"rounded to {place}{side}"
+    if own > max(needed, 0):
+        said += f"; written with {own} decimals as the file has it"
+    return said

@@ -1,0 +1,171 @@
+"""A second opinion on every number in a packet, by another way than the one that made it.
+
+The engine parses formulas with Lark, works in SI base units and lets `uncertainties` differentiate. Here
+the same texts are parsed by Python's own `ast`, worked out with pint's quantities, and uncertainty comes
+from moving each measured number up and down by itself (GUM 5.1.3, note 2: numerical differences). Only
+the packet is used: the formula, the inputs and the results that it records. Nothing is shared with
+`rules/`.
+"""
+
+from __future__ import annotations
+
+import ast
+import math
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import dataclass
+from typing import Any
+
+#: how far apart two ways of computing the same number may be (relative)
+CLOSE = 1e-7
+#: the same for an uncertainty: differences by half a step are not exact for curved formulas
+CLOSE_SPREAD = 0.05
+
+
+@dataclass(frozen=True, slots=True)
+class Item:
+    """One recorded result: its rule, formula, inputs, value, uncertainty and unit."""
+
+    rule: str
+    formula: str
+    inputs: tuple[Mapping[str, Any], ...]
+    value: float
+    uncertainty: float
+    unit: str
+
+
+def recompute(document: Mapping[str, Any]) -> list[str]:
+    """What does not come out again, a sentence each, for the parsed changes.json; empty where all does."""
+    import pint
+
+    registry = pint.UnitRegistry()
+    items = {item.rule: item for item in _items(document)}
+    problems: list[str] = []
+    for item in items.values():
+        try:
+            problems += _check(item, items, registry)
+        except Exception as error:  # whatever a damaged packet makes the parser or pint raise is a finding
+            problems.append(f"{item.rule}: cannot be worked out again: {error}")
+    problems += _check_written(document)
+    return problems
+
+
+def _items(document: Mapping[str, Any]) -> Iterator[Item]:
+    for entry in (*document["changes"], *document["findings"], *document["by_hand"]):
+        value = entry.get("unrounded", entry.get("value"))
+        derivation = entry.get("derivation")
+        if value is None or derivation is None:
+            continue
+        spread = entry["new"]["uncertainty"] if "new" in entry else entry["uncertainty"]
+        inputs = tuple(derivation["inputs"])
+        yield Item(entry["rule"], derivation["formula"], inputs, value, spread, entry["unit"])
+
+
+def _check(item: Item, items: Mapping[str, Item], registry: Any) -> Iterator[str]:
+    found = _value(item, items, registry, {})
+    if not math.isclose(found, item.value, rel_tol=CLOSE, abs_tol=1e-12):
+        yield f"{item.rule}: recorded as {item.value:.9g} {item.unit}, works out as {found:.9g} {item.unit}"
+    leaves = {leaf["name"]: leaf for leaf in _leaves(item, items) if leaf["uncertainty"]}
+    parts = []
+    for name, leaf in leaves.items():
+        up = _value(item, items, registry, {name: leaf["value"] + leaf["uncertainty"] / 2})
+        down = _value(item, items, registry, {name: leaf["value"] - leaf["uncertainty"] / 2})
+        parts.append(up - down)
+    spread = math.hypot(*parts) if parts else 0.0
+    if not math.isclose(spread, item.uncertainty, rel_tol=CLOSE_SPREAD, abs_tol=1e-9 * abs(item.value) + 1e-12):
+        yield f"{item.rule}: uncertainty recorded as {item.uncertainty:.4g}, works out as {spread:.4g} {item.unit}"
+
+
+def _leaves(item: Item, items: Mapping[str, Item]) -> Iterator[Mapping[str, Any]]:
+    for entry in item.inputs:
+        upstream = _upstream(entry, items)
+        if upstream is not None:
+            yield from _leaves(upstream, items)
+        elif entry["value"] is not None:
+            yield entry
+
+
+def _upstream(entry: Mapping[str, Any], items: Mapping[str, Item]) -> Item | None:
+    origin = str(entry["origin"])
+    return items.get(origin.removeprefix("rule ")) if origin.startswith("rule ") else None
+
+
+def _value(item: Item, items: Mapping[str, Item], registry: Any, moved: Mapping[str, float]) -> float:
+    values: dict[str, Any] = {}
+    for entry in item.inputs:
+        upstream = _upstream(entry, items)
+        if upstream is not None:
+            number = _value(upstream, items, registry, moved)
+            if not moved and not math.isclose(number, entry["value"], rel_tol=CLOSE, abs_tol=1e-12):
+                raise ValueError(f"{entry['name']} is recorded as {entry['value']:.9g} but comes to {number:.9g}")
+        else:
+            number = moved.get(entry["name"], entry["value"])
+        values[entry["name"]] = registry.Quantity(number, entry["unit"] or "dimensionless").to_base_units()
+    tree = ast.parse(item.formula.replace("^", "**"), mode="eval")
+    found = registry.Quantity(_walk(tree.body, values))
+    return float(found.to(item.unit or "dimensionless").magnitude)
+
+
+def _plain(quantity: Any) -> float:
+    return float(getattr(quantity, "to", lambda unit: quantity)("dimensionless").magnitude) if hasattr(
+        quantity, "magnitude"
+    ) else float(quantity)
+
+
+_FUNCTIONS: dict[str, Callable[..., Any]] = {
+    "min": lambda *values: min(_same_zero(values)),
+    "max": lambda *values: max(_same_zero(values)),
+    "sqrt": lambda value: value**0.5,
+    "exp": lambda value: math.exp(_plain(value)),
+    "floor": lambda value: math.floor(_plain(value) + 1e-9),
+    "ceil": lambda value: math.ceil(_plain(value) - 1e-9),
+    "abs": abs,
+}
+
+
+def _same_zero(values: tuple[Any, ...]) -> list[Any]:
+    """A bare 0 takes the unit of its neighbours."""
+    unit = next((value.units for value in values if hasattr(value, "units")), None)
+    return [value * unit if unit is not None and not hasattr(value, "units") else value for value in values]
+
+
+def _walk(node: ast.expr, values: Mapping[str, Any]) -> Any:
+    match node:
+        case ast.Constant(value=int() | float() as number):
+            return float(number)
+        case ast.Name(id="pi"):
+            return math.pi
+        case ast.Attribute():
+            return values[ast.unparse(node)]
+        case ast.UnaryOp(op=ast.USub(), operand=inner):
+            return -_walk(inner, values)
+        case ast.Call(func=ast.Name(id=name), args=arguments):
+            return _FUNCTIONS[name](*(_walk(argument, values) for argument in arguments))
+        case ast.BinOp(left=left, op=operator, right=right):
+            return _operate(operator, _walk(left, values), _walk(right, values))
+    raise ValueError(f"{ast.unparse(node)} is no part of a formula")
+
+
+def _operate(operator: ast.operator, left: Any, right: Any) -> Any:
+    match operator:
+        case ast.Add():
+            return left + right
+        case ast.Sub():
+            return left - right
+        case ast.Mult():
+            return left * right
+        case ast.Div():
+            return left / right
+        case ast.Pow():
+            return left**right
+    raise ValueError("unknown operator")
+
+
+def _check_written(document: Mapping[str, Any]) -> Iterator[str]:
+    """Each written value stands within what rounding explains of the value that was worked out."""
+    for change in document["changes"]:
+        exact, new = change.get("unrounded"), change["new"]
+        if exact is None or new["value"] is None:
+            continue
+        allowed = max(new["uncertainty"], 1e-3 * abs(exact))
+        if abs(new["value"] - exact) > allowed:
+            yield f"{change['quantity']}: written as {new['text']}, which is not {exact:.6g} {change['unit']} rounded"

@@ -1,0 +1,117 @@
+"""A derivation for people: the formula, the numbers put in, and where each of them came from.
+
+This is text and bookkeeping only; the value itself was worked out by the engine. Numbers are shown with
+as many digits as their uncertainty allows (two significant digits of it, GUM 7.2.6).
+"""
+
+from __future__ import annotations
+
+import re
+from typing import Any
+
+from cfgmigrate.rules import dimensions
+from cfgmigrate.rules.book import OWN, PLACEHOLDER, Way
+from cfgmigrate.rules.formula import Call, Expression, Name, Negation, Number, Operation, nominal
+from cfgmigrate.rules.result import Contribution, Derivation, Input
+from cfgmigrate.rules.scope import Given, Scope
+
+_BINDING = {"+": 1, "-": 1, "*": 2, "/": 2, "^": 4}
+_SIGNS = {"+": " + ", "-": " − ", "*": " · ", "/": " / ", "^": "^"}
+
+
+def derive(way: Way, base: Any, scope: Scope) -> Derivation:
+    """The derivation of a way that gave `base` (None for a word)."""
+    parts = _contributions(base, scope)
+    shares = {part.name: part.share for part in parts}
+    inputs = [_input(name, scope, shares) for name in way.needs]
+    inputs.sort(key=lambda item: -item.share)
+    text = way.text or way.word
+    numbers = substituted(way.formula, scope) if way.formula is not None else way.word
+    return Derivation(text, numbers, tuple(inputs), way.source, parts)
+
+
+def _input(name: str, scope: Scope, shares: dict[str, float]) -> Input:
+    given = scope.given(name)
+    assert given is not None
+    if given.base is None:
+        return Input(name, given.label, None, given.unit, 0.0, given.origin, word=given.word)
+    unit = dimensions.unit(given.unit)
+    value = unit.from_base(nominal(given.base))
+    spread = float(getattr(given.base, "std_dev", 0.0)) / unit.factor
+    return Input(name, given.label, value, given.unit, spread, given.origin, shares.get(name, 0.0))
+
+
+def _contributions(base: Any, scope: Scope) -> tuple[Contribution, ...]:
+    """What the uncertainty comes from, largest first (GUM 5.1.3: u_i(y) squared over u_c(y) squared)."""
+    components = getattr(base, "error_components", None)
+    total = float(getattr(base, "std_dev", 0.0)) ** 2
+    if components is None or total == 0:
+        return ()
+    found = []
+    for variable, part in components().items():
+        name = str(variable.tag)
+        given = scope.given(name)
+        found.append(Contribution(name, given.origin if given else name, float(part) ** 2 / total))
+    return tuple(sorted(found, key=lambda part: -part.share))
+
+
+def substituted(formula: Expression, scope: Scope) -> str:
+    """The formula with numbers and units put in for names."""
+    return _write(formula, scope, 0)
+
+
+def _write(node: Expression, scope: Scope, outer: int) -> str:
+    match node:
+        case Number(_, text):
+            return "π" if text == "pi" else text
+        case Name(name):
+            given = scope.given(name)
+            shown = quantity_text(given) if given is not None else name
+            return f"({shown})" if outer == 4 or ("±" in shown and outer > 1) else shown
+        case Negation(inner):
+            return f"−{_write(inner, scope, 3)}"
+        case Call(function, arguments):
+            return f"{function}({', '.join(_write(argument, scope, 0) for argument in arguments)})"
+        case Operation(symbol, left, right):
+            own = _BINDING[symbol]
+            text = f"{_write(left, scope, own)}{_SIGNS[symbol]}{_write(right, scope, own + (symbol in '-/'))}"
+            return f"({text})" if own < outer else text
+
+
+def quantity_text(given: Given) -> str:
+    """A value with its uncertainty and unit: `7.330 ± 0.060 mm`, or the word that it is."""
+    if given.base is None:
+        return given.word or given.text
+    unit = dimensions.unit(given.unit)
+    value = unit.from_base(nominal(given.base))
+    spread = float(getattr(given.base, "std_dev", 0.0)) / unit.factor
+    return number_text(value, spread, given.unit)
+
+
+def number_text(value: float, uncertainty: float, unit: str) -> str:
+    """`value ± uncertainty unit` with two significant digits of the uncertainty, else six digits at most."""
+    signs = {"degC": "°C", "deg": "°", "ohm": "Ω", "N*cm": "N·cm", "mm/s^2": "mm/s²", "mm^2": "mm²", "us": "µs"}
+    shown = signs.get(unit, unit)
+    joint = "" if shown in ("°", "") else " "
+    if uncertainty > 0:
+        places = max(0, 1 - _exponent(uncertainty))
+        return f"{value:.{places}f} ± {uncertainty:.{places}f}{joint}{shown}".replace("-", "−")
+    text = f"{value:.6g}"
+    if "e" in text:
+        text = f"{value:.4g}"
+    return f"{text}{joint}{shown}".replace("-", "−")
+
+
+def _exponent(value: float) -> int:
+    return int(f"{value:.1e}".split("e")[1])
+
+
+def fill(text: str, scope: Scope, own: Given | None = None) -> str:
+    """A sentence of the rule book with its {names} replaced by their values."""
+
+    def value(match: re.Match[str]) -> str:
+        name = match.group(1)
+        given = own if name == OWN else scope.given(name)
+        return quantity_text(given) if given is not None else "(not known)"
+
+    return PLACEHOLDER.sub(value, text)

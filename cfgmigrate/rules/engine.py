@@ -1,0 +1,261 @@
+"""Working the rules out: every value with its uncertainty, its derivation and what it rests on.
+
+The engine goes through the book in order. For each rule it takes the first way whose inputs are known,
+works out the other ways as cross-checks, and keeps the result under the rule's name, so that later rules
+can use it. Values are computed in SI base units with the `uncertainties` package, which keeps track of
+what two values have in common; nothing is rounded here.
+
+A value that is scaled from the old one (5 mm of retraction become 0.3 mm) must not be scaled twice. So
+the engine works the book out once and asks: do the files already hold everything that follows from the
+sheet alone? Then they describe the new drive, and ways that scale a file's own old value are left out.
+
+The engine knows no quantity by name, edits nothing and reads no file.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
+from typing import Any
+
+from cfgmigrate.findings import BadInput, Doubt
+from cfgmigrate.machine.model import Machine
+from cfgmigrate.rules import derivation, dimensions
+from cfgmigrate.rules.book import OWN, Book, Rule, Way
+from cfgmigrate.rules.formula import Expression, FormulaError, evaluate, holds, nominal
+from cfgmigrate.rules.result import CrossCheck, Result, Silent
+from cfgmigrate.rules.scope import Given, Scope
+from cfgmigrate.swap.sheet import Sheet
+
+#: two values this close mean the same (relative)
+SAME = 5e-4
+
+
+@dataclass(frozen=True)
+class Outcome:
+    """What the whole book came to. `settled` is true where the files already hold the new drive's figures."""
+
+    results: tuple[Result, ...]
+    silent: tuple[Silent, ...]
+    doubts: tuple[Doubt, ...]
+    settled: bool = False
+
+    def result(self, rule: str) -> Result | None:
+        return next((result for result in self.results if result.rule == rule), None)
+
+
+@dataclass
+class _Run:
+    """The state of one pass through the book."""
+
+    scope: Scope
+    settled: bool
+    results: list[Result] = field(default_factory=list)
+    silent: list[Silent] = field(default_factory=list)
+    doubts: list[Doubt] = field(default_factory=list)
+
+
+def work_out(book: Book, machine: Machine, sheet: Sheet, tables: Mapping[str, Given]) -> Outcome:
+    """Every result of the book for this machine and this sheet. `tables` holds constants and table rows.
+
+    Raises BadInput where a formula has no value for these inputs (a division by zero, say).
+    """
+    first = _pass(book, machine, sheet, tables, settled=False)
+    if not _already_there(book, first, machine):
+        return _outcome(first)
+    return _outcome(_pass(book, machine, sheet, tables, settled=True))
+
+
+def _outcome(run: _Run) -> Outcome:
+    return Outcome(tuple(run.results), tuple(run.silent), tuple(run.doubts), run.settled)
+
+
+def _pass(book: Book, machine: Machine, sheet: Sheet, tables: Mapping[str, Given], settled: bool) -> _Run:
+    run = _Run(Scope(machine, sheet, tables), settled)
+    for rule in book.rules:
+        _apply(rule, run)
+    return run
+
+
+def _already_there(book: Book, run: _Run, machine: Machine) -> bool:
+    """Whether all values that don't rest on the files' own old value stand in the files already."""
+    found = []
+    for result in run.results:
+        reading = machine.get(result.target) if result.target else None
+        if reading is None or reading.value is None or result.value is None:
+            continue
+        rule = book.rule(result.rule)
+        assert rule is not None
+        way = next(way for way in rule.ways if way.name == result.way)
+        if _rests_on_files(way):
+            continue
+        found.append(abs(result.value - reading.value) <= SAME * abs(reading.value))
+    return bool(found) and all(found)
+
+
+def _rests_on_files(way: Way) -> bool:
+    return any(name.startswith("was.") for name in way.needs)
+
+
+def _scales_itself(rule: Rule, way: Way) -> bool:
+    return bool(rule.sets) and f"was.{rule.sets}" in way.needs
+
+
+def _apply(rule: Rule, run: _Run) -> None:
+    scope = run.scope
+    values, words = scope.bases(rule.uses()), scope.words(rule.uses())
+    if rule.applies is not None and not holds(rule.applies, values, words):
+        run.silent.append(Silent(rule.name, rule.sets, rule.otherwise or "does not apply to this swap"))
+        return
+    open_ways = [way for way in rule.ways if way.when is None or holds(way.when, values, words)]
+    usable = [way for way in open_ways if all(scope.given(name) is not None for name in way.needs)]
+    held_back = [way for way in usable if run.settled and _moves_again(rule, way, scope)]
+    usable = [way for way in usable if way not in held_back]
+    winner = next((way for way in usable if not way.check_only), None)
+    if winner is None:
+        run.silent.append(Silent(rule.name, rule.sets, _why_silent(rule, open_ways, held_back, scope)))
+        return
+    if winner.word:
+        result = _word_result(rule, winner, scope)
+        scope.keep(rule.name, rule.sets, Given(rule.name, rule.label, rule.unit, f"rule {rule.name}", word=winner.word))
+    else:
+        base = _value(rule, winner, scope)
+        checks, doubts = _cross_checks(rule, winner, usable, base, scope)
+        run.doubts += doubts
+        result = _number_result(rule, winner, base, checks, scope)
+        given = Given(rule.name, rule.label, rule.unit, f"rule {rule.name}", base=base, text=result.text)
+        scope.keep(rule.name, rule.sets, given)
+    run.results.append(_with_warnings(rule, winner, result, run))
+
+
+def _moves_again(rule: Rule, way: Way, scope: Scope) -> bool:
+    """Whether a way would move the files' own value once more: not so where it gives the same again."""
+    if not _scales_itself(rule, way) or way.formula is None:
+        return False
+    name = f"was.{rule.sets}"
+    once = _value(rule, way, scope)
+    twice = evaluate(way.formula, {**scope.bases(way.needs), name: once})
+    return abs(nominal(twice) - nominal(once)) > SAME * abs(nominal(once))
+
+
+def _value(rule: Rule, way: Way, scope: Scope) -> Any:
+    assert way.formula is not None
+    try:
+        return evaluate(way.formula, scope.bases(way.needs))
+    except FormulaError as error:
+        numbers = derivation.substituted(way.formula, scope)
+        raise BadInput(
+            f"the rule {rule.name} {error}: {way.text} = {numbers}", way.place, "Correct the values in the sheet or the files."
+        ) from None
+
+
+def _cross_checks(
+    rule: Rule, winner: Way, usable: list[Way], base: Any, scope: Scope
+) -> tuple[tuple[CrossCheck, ...], list[Doubt]]:
+    checks, doubts = [], []
+    unit = dimensions.unit(rule.unit)
+    for way in usable:
+        if way is winner or way.formula is None:
+            continue
+        other = _value(rule, way, scope)
+        apart = abs(nominal(other) - nominal(base)) / abs(nominal(base)) if nominal(base) else 0.0
+        note = f"{way.source}; {100 * apart:.2g} % away" if apart else f"{way.source}; the same"
+        shown = unit.from_base(nominal(other))
+        checks.append(CrossCheck(way.name, shown, note, getattr(other, "std_dev", 0.0) / unit.factor))
+        if rule.agree is not None and apart > rule.agree:
+            why = (
+                f"{winner.name} and {way.name} are {100 * apart:.2g} % apart, more than the"
+                f" {100 * rule.agree:g} % that measuring explains"
+            )
+            place = scope.place(winner.needs)
+            doubts.append(Doubt(place, rule.label, why, "Measure again, or look for the wrong figure in the sheet."))
+    return tuple(checks), doubts
+
+
+def _number_result(rule: Rule, way: Way, base: Any, checks: tuple[CrossCheck, ...], scope: Scope) -> Result:
+    unit = dimensions.unit(rule.unit)
+    low, high, step = (_limit(expression, rule, base, scope) for expression in (rule.low, rule.high, rule.step))
+    text_source = scope.given(rule.write_as) if rule.write_as else None
+    return Result(
+        rule=rule.name,
+        target=rule.sets,
+        label=rule.label,
+        unit=rule.unit,
+        value=unit.from_base(nominal(base)),
+        uncertainty=float(getattr(base, "std_dev", 0.0)) / unit.factor,
+        status=way.status,
+        way=way.name,
+        derivation=derivation.derive(way, base, scope),
+        says=derivation.fill(rule.says, scope),
+        text=text_source.text if text_source else "",
+        round_down=rule.round_down,
+        low=low,
+        high=high,
+        step=step,
+        cross_checks=checks,
+        cautions=rule.cautions,
+        verify=rule.verify,
+        depends=scope.rules_behind(way.needs),
+    )
+
+
+def _word_result(rule: Rule, way: Way, scope: Scope) -> Result:
+    return Result(
+        rule=rule.name,
+        target=rule.sets,
+        label=rule.label,
+        unit=rule.unit,
+        value=None,
+        uncertainty=0.0,
+        status=way.status,
+        way=way.name,
+        derivation=derivation.derive(way, None, scope),
+        says=derivation.fill(rule.says, scope),
+        word=way.word,
+        cautions=rule.cautions,
+        verify=rule.verify,
+        depends=scope.rules_behind(way.needs),
+    )
+
+
+def _limit(expression: Expression | None, rule: Rule, base: Any, scope: Scope) -> float | None:
+    if expression is None:
+        return None
+    values = {**scope.bases(rule.uses()), OWN: base}
+    try:
+        return dimensions.unit(rule.unit).from_base(nominal(evaluate(expression, values)))
+    except (KeyError, FormulaError):
+        return None
+
+
+def _with_warnings(rule: Rule, way: Way, result: Result, run: _Run) -> Result:
+    scope = run.scope
+    own = scope.given(rule.name)
+    values, words = scope.bases(rule.uses()), scope.words(rule.uses())
+    if own is not None and own.base is not None:
+        values[OWN] = own.base
+    said = []
+    for warning in rule.warnings:
+        if not holds(warning.when, values, words):
+            continue
+        text = derivation.fill(warning.say, scope, own)
+        said.append(text)
+        if warning.doubt:
+            run.doubts.append(Doubt(scope.place(way.needs), rule.label, text, rule.verify))
+    hand = derivation.fill(rule.by_hand or rule.elsewhere, scope, own)
+    return replace(result, warnings=tuple(said), hand=hand)
+
+
+def _why_silent(rule: Rule, open_ways: list[Way], held_back: list[Way], scope: Scope) -> str:
+    if held_back:
+        return (
+            "the files already hold the new drive's figures, so this value is taken to be the new drive's too;"
+            " if it is still the old drive's, write the old value in the sheet under 'old'"
+        )
+    lacking = [
+        [scope.missing(name) for name in way.needs if scope.given(name) is None] for way in open_ways if not way.check_only
+    ]
+    if not lacking:
+        return rule.otherwise or "no way of working it out fits this swap"
+    shortest = min(lacking, key=len)
+    return "not known: " + "; ".join(shortest)

@@ -1,0 +1,275 @@
+"""Formulas of the rule book: from text to a tree, what names they use, and what they come to.
+
+A formula is ordinary arithmetic (`grammars/formula.lark`). The tree is a handful of frozen nodes, walked
+by plain functions: `names`, `evaluate`, `holds`. Numbers are whatever the caller passes in (floats, or
+values with uncertainty from the `uncertainties` package): the walk only adds, multiplies and calls.
+
+Units are checked in `dimensions.py`, text for people is made in `derivation.py`. There are no loops, no
+assignments and no calls but the listed functions: a formula always ends.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import dataclass
+from functools import lru_cache
+from typing import Any
+
+from cfgmigrate.dialects.grammar import grammar
+
+#: longer formulas are refused: a derivation that long can't be reviewed
+LONGEST = 2000
+
+
+class FormulaError(ValueError):
+    """A formula that can't be read or has no finite value. `column` counts from 1, 0 where unknown."""
+
+    def __init__(self, what: str, column: int = 0) -> None:
+        super().__init__(what)
+        self.column = column
+
+
+@dataclass(frozen=True, slots=True)
+class Number:
+    value: float
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
+class Name:
+    name: str
+
+
+@dataclass(frozen=True, slots=True)
+class Operation:
+    """`symbol` is one of + - * / ^."""
+
+    symbol: str
+    left: Expression
+    right: Expression
+
+
+@dataclass(frozen=True, slots=True)
+class Negation:
+    inner: Expression
+
+
+@dataclass(frozen=True, slots=True)
+class Call:
+    function: str
+    arguments: tuple[Expression, ...]
+
+
+Expression = Number | Name | Operation | Negation | Call
+
+
+@dataclass(frozen=True, slots=True)
+class Comparison:
+    left: Expression
+    symbol: str
+    right: Expression
+
+
+@dataclass(frozen=True, slots=True)
+class IsWord:
+    name: str
+    word: str
+
+
+@dataclass(frozen=True, slots=True)
+class Known:
+    name: str
+
+
+@dataclass(frozen=True, slots=True)
+class Junction:
+    """`both` says whether both sides must hold or one is enough."""
+
+    both: bool
+    left: Condition
+    right: Condition
+
+
+@dataclass(frozen=True, slots=True)
+class Opposite:
+    inner: Condition
+
+
+Condition = Comparison | IsWord | Known | Junction | Opposite
+Node = Expression | Condition
+
+_SYMBOLS = {"add": "+", "subtract": "-", "multiply": "*", "divide": "/", "power": "^"}
+
+
+def read_expression(text: str) -> Expression:
+    """The tree of a formula. Raises FormulaError with a column."""
+    return _read(text, "expression")
+
+
+def read_condition(text: str) -> Condition:
+    """The tree of a condition. Raises FormulaError with a column."""
+    return _read(text, "condition")
+
+
+@lru_cache(maxsize=1024)
+def _read(text: str, start: str) -> Any:
+    from lark.exceptions import UnexpectedInput
+
+    if len(text) > LONGEST:
+        raise FormulaError(f"longer than {LONGEST} characters")
+    try:
+        tree = grammar("formula").parse(text, start=start)
+        return _node(tree)
+    except UnexpectedInput as error:
+        column = getattr(error, "column", 0) or 0
+        raise FormulaError("is not a formula", column if column > 0 else 0) from None
+    except RecursionError:
+        raise FormulaError("is nested too deeply") from None
+
+
+def _node(tree: Any) -> Any:
+    kind, parts = tree.data, tree.children
+    if kind in _SYMBOLS:
+        return Operation(_SYMBOLS[kind], _node(parts[0]), _node(parts[1]))
+    match kind:
+        case "number":
+            return Number(float(parts[0]), str(parts[0]))
+        case "pi":
+            return Number(math.pi, "pi")
+        case "name":
+            return Name(str(parts[0]))
+        case "negate":
+            return Negation(_node(parts[0]))
+        case "call":
+            return Call(str(parts[0]), tuple(_node(part) for part in parts[1:]))
+        case "compare":
+            return Comparison(_node(parts[0]), str(parts[1]), _node(parts[2]))
+        case "is_word":
+            return IsWord(str(parts[0]), str(parts[1])[1:-1])
+        case "known":
+            return Known(str(parts[0]))
+        case "both" | "either":
+            return Junction(kind == "both", _node(parts[0]), _node(parts[1]))
+        case _:
+            return Opposite(_node(parts[0]))
+
+
+def names(node: Node) -> tuple[str, ...]:
+    """The names a formula or condition uses, each once, in the order of their first use."""
+    return tuple(dict.fromkeys(_names(node)))
+
+
+def _names(node: Node) -> Iterator[str]:
+    match node:
+        case Name(name) | IsWord(name, _) | Known(name):
+            yield name
+        case Operation(_, left, right) | Comparison(left, _, right) | Junction(_, left, right):
+            yield from _names(left)
+            yield from _names(right)
+        case Negation(inner) | Opposite(inner):
+            yield from _names(inner)
+        case Call(_, arguments):
+            for argument in arguments:
+                yield from _names(argument)
+
+
+def nominal(value: Any) -> float:
+    """A value without its uncertainty."""
+    return float(getattr(value, "nominal_value", value))
+
+
+def _root(value: Any) -> Any:
+    if isinstance(value, float | int):
+        return math.sqrt(value)
+    from uncertainties import umath
+
+    return umath.sqrt(value)
+
+
+def _exponential(value: Any) -> Any:
+    if isinstance(value, float | int):
+        return math.exp(value)
+    from uncertainties import umath
+
+    return umath.exp(value)
+
+
+# A value a hair under a whole number because of binary fractions is that whole number.
+_HAIR = 1e-9
+
+FUNCTIONS: dict[str, Callable[..., Any]] = {
+    "min": lambda *values: min(values, key=nominal),
+    "max": lambda *values: max(values, key=nominal),
+    "sqrt": _root,
+    "exp": _exponential,
+    "floor": lambda value: float(math.floor(nominal(value) + _HAIR)),
+    "ceil": lambda value: float(math.ceil(nominal(value) - _HAIR)),
+    "abs": lambda value: -value if nominal(value) < 0 else value,
+}
+
+
+def evaluate(node: Expression, values: Mapping[str, Any]) -> Any:
+    """What the formula comes to, with `values` in any one consistent system of units.
+
+    Raises FormulaError where there is no finite real value, KeyError where a name has none.
+    """
+    try:
+        found = _evaluate(node, values)
+    except ZeroDivisionError:
+        raise FormulaError("divides by zero") from None
+    except (OverflowError, ValueError):
+        raise FormulaError("has no finite real value") from None
+    if isinstance(found, complex) or not math.isfinite(nominal(found)):
+        raise FormulaError("has no finite real value")
+    return found
+
+
+def _evaluate(node: Expression, values: Mapping[str, Any]) -> Any:
+    match node:
+        case Number(value, _):
+            return value
+        case Name(name):
+            return values[name]
+        case Negation(inner):
+            return -_evaluate(inner, values)
+        case Call(function, arguments):
+            return FUNCTIONS[function](*(_evaluate(argument, values) for argument in arguments))
+        case Operation(symbol, left, right):
+            return _operate(symbol, _evaluate(left, values), _evaluate(right, values))
+
+
+def _operate(symbol: str, left: Any, right: Any) -> Any:
+    match symbol:
+        case "+":
+            return left + right
+        case "-":
+            return left - right
+        case "*":
+            return left * right
+        case "/":
+            return left / right
+        case _:
+            return left**right
+
+
+def holds(node: Condition, values: Mapping[str, Any], words: Mapping[str, str]) -> bool:
+    """Whether a condition holds. What is said about an unknown name does not hold."""
+    match node:
+        case Known(name):
+            return name in values or name in words
+        case IsWord(name, word):
+            return words.get(name) == word
+        case Opposite(inner):
+            return not holds(inner, values, words)
+        case Junction(both, left, right):
+            first = holds(left, values, words)
+            return first and holds(right, values, words) if both else first or holds(right, values, words)
+        case Comparison(left, symbol, right):
+            if any(name not in values for name in names(node)):
+                return False
+            return _compare(symbol, nominal(evaluate(left, values)), nominal(evaluate(right, values)))
+
+
+def _compare(symbol: str, left: float, right: float) -> bool:
+    return {"<": left < right, "<=": left <= right, ">": left > right, ">=": left >= right}[symbol]

@@ -1,0 +1,162 @@
+"""What a rule can see: the files' readings, the sheet's fields, constants, tables and other rules' results.
+
+Names say where a value comes from:
+
+    was.feeder.rotation_distance     what the files have
+    will.feeder.rotation_distance    what the rule for it came to, else what the files have
+    new.drive_gear.effective_diameter    a field of the swap sheet
+    filament.material.modulus        a field of the table row that the sheet names
+    const.push_force                 a constant
+    path.give_new                    the result of the rule of that name
+
+A value with an uncertainty is one object wherever it is used, so that what two results have in common is
+counted once.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field
+from typing import Any
+
+from cfgmigrate.findings import Place
+from cfgmigrate.machine.model import Machine
+from cfgmigrate.rules import dimensions
+from cfgmigrate.swap.sheet import Sheet
+
+
+@dataclass(frozen=True, slots=True)
+class Given:
+    """A value under a name. `base` is in SI base units (a float, or one with uncertainty); None for a word.
+
+    `text` is how it was written, where that matters (gear stages)."""
+
+    name: str
+    label: str
+    unit: str
+    origin: str
+    base: Any = None
+    word: str = ""
+    text: str = ""
+    place: Place | None = None
+
+
+@dataclass
+class Scope:
+    """All that rules can see during one pass. Only the engine adds to it."""
+
+    machine: Machine
+    sheet: Sheet
+    tables: Mapping[str, Given]
+    _known: dict[str, Given | None] = field(default_factory=dict)
+    _behind: dict[str, tuple[str, ...]] = field(default_factory=dict)
+
+    def given(self, name: str) -> Given | None:
+        """The value under a name, or None where nothing says it."""
+        if name not in self._known:
+            self._known[name] = self._find(name)
+        return self._known[name]
+
+    def keep(self, rule: str, quantity: str, given: Given) -> None:
+        """Remember a rule's result under the rule's name and, where it sets a quantity, as `will.…`."""
+        self._known[rule] = given
+        if quantity:
+            self._known[f"will.{quantity}"] = given
+
+    def bases(self, names: Iterable[str]) -> dict[str, Any]:
+        """The numbers among these names, in base units."""
+        found = {name: self.given(name) for name in names}
+        return {name: given.base for name, given in found.items() if given is not None and given.base is not None}
+
+    def words(self, names: Iterable[str]) -> dict[str, str]:
+        """The words among these names."""
+        found = {name: self.given(name) for name in names}
+        return {name: given.word for name, given in found.items() if given is not None and given.word}
+
+    def place(self, names: Iterable[str]) -> Place:
+        """The first place in the sheet or the files among these names; the sheet where there is none."""
+        for name in names:
+            given = self.given(name)
+            if given is not None and given.place is not None:
+                return given.place
+        return Place(self.sheet.path)
+
+    def rules_behind(self, names: Iterable[str]) -> tuple[str, ...]:
+        """The rules whose results these names are."""
+        found = [self.given(name) for name in names]
+        return tuple(
+            dict.fromkeys(given.name for given in found if given is not None and given.origin.startswith("rule "))
+        )
+
+    def missing(self, name: str) -> str:
+        """What to say of a name that nothing gives."""
+        if name.startswith("was."):
+            return f"no file sets {name.removeprefix('was.')}"
+        if name.startswith("will."):
+            return f"{name.removeprefix('will.')} is set by no file and follows from nothing here"
+        root = name.split(".", 1)[0]
+        if root in ("old", "new", "filament", "surroundings", "carriage", "clearance", "controller", "nozzle", "measured"):
+            for known in (name, *_parents(name)):
+                if self.sheet.get(known) is not None:
+                    return f"the tables have no {name.removeprefix(known + '.')} for {self.sheet.get(known).text}"  # type: ignore[union-attr]
+            return f"the sheet doesn't say {name}"
+        return f"{name} could not be worked out"
+
+    def _find(self, name: str) -> Given | None:
+        root, _, rest = name.partition(".")
+        if root == "was" or root == "will":
+            return self._reading(name, rest)
+        if name in self.tables:
+            return self.tables[name]
+        entry = self.sheet.get(name)
+        if entry is None:
+            return self._table_row(name)
+        origin = f"{entry.place.file}:{entry.place.line}"
+        if entry.value is None:
+            return Given(name, name, "", origin, word=entry.word or entry.text, text=entry.text, place=entry.place)
+        base = _uncertain(entry.value, entry.uncertainty, entry.unit, name)
+        return Given(name, name, entry.unit, origin, base=base, word=entry.word, text=entry.text, place=entry.place)
+
+    def _reading(self, name: str, quantity: str) -> Given | None:
+        reading = self.machine.get(quantity)
+        if reading is None:
+            return None
+        origin = f"{reading.place.file}:{reading.place.line}"
+        unit = self._unit(quantity)
+        if reading.value is None:
+            return Given(name, quantity, unit, origin, word=reading.text, text=reading.text, place=reading.place)
+        base = dimensions.unit(unit).to_base(reading.value)
+        return Given(name, quantity, unit, origin, base=base, text=reading.text, place=reading.place)
+
+    def _unit(self, quantity: str) -> str:
+        from cfgmigrate.machine.quantities import quantity as look_up
+
+        return look_up(quantity).unit
+
+    def _table_row(self, name: str) -> Given | None:
+        """`filament.material.modulus`: the sheet names the material, the table has the modulus."""
+        for parent in _parents(name):
+            entry = self.sheet.get(parent)
+            if entry is not None and entry.word:
+                return self.tables.get(f"{entry.word}:{name.removeprefix(parent + '.')}")
+        return None
+
+
+def _parents(name: str) -> list[str]:
+    parts = name.split(".")
+    return [".".join(parts[:count]) for count in range(len(parts) - 1, 0, -1)]
+
+
+def _uncertain(value: float, uncertainty: float, unit: str, name: str) -> Any:
+    known = dimensions.unit(unit)
+    base = known.to_base(value)
+    if not uncertainty:
+        return base
+    from uncertainties import ufloat
+
+    return ufloat(base, uncertainty * abs(known.factor), name)
+
+
+def uncertain(value: float, uncertainty: float, unit: str, name: str) -> Any:
+    """A value in base units, with its uncertainty where it has one; `name` tags it for the budget."""
+    return _uncertain(value, uncertainty, unit, name)
