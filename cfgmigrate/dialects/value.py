@@ -2,12 +2,30 @@
 
 `read_value` parses one value text with `grammars/value.lark`. Spans are in characters of that text, so
 that a single number within a list or a ratio can be edited by itself. What the grammar can't place is
-`Text`: that is an answer, not an error.
+`Text`: that is an answer, not an error. Arithmetic is text too; nothing is worked out here.
 """
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
+from functools import lru_cache
+from typing import cast
+
+from lark import Token, Tree
+from lark.exceptions import UnexpectedInput
+
+from cfgmigrate.dialects.grammar import grammar
+
+#: Past this many characters a value is a script or a table, not a number: it is `Text` without a look.
+LONGEST = 10_000
+#: Lists within lists, no deeper than this.
+DEEPEST = 8
+_TRUTHS = {"true": True, "yes": True, "on": True, "false": False, "no": False, "off": False}
+#: what C lets stand directly behind a number to say its type; no unit
+_C_SUFFIXES = frozenset(
+    ("f", "F", "u", "U", "l", "L", "ul", "UL", "uL", "Ul", "lu", "LU", "ll", "LL", "ull", "ULL")
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,3 +85,106 @@ class Text:
 
 
 Value = Number | Ratio | Items | Truth | Text
+
+
+class _NoValue(Exception):
+    """The text has the shape of a value but is none: a number past all bounds, a gear of no teeth."""
+
+
+@lru_cache(maxsize=4096)
+def read_value(text: str) -> Value:
+    """The value that stands in `text`, without its surrounding blanks. Never raises.
+
+    A quoted text is what stands between its quotes: a number in quotes is a number. A lone number in round
+    brackets is that number. A letter suffix by which C types a number is not a unit. `a:b` is a ratio, and
+    so is a list of nothing but ratios; its value is their product. Lists deeper than `DEEPEST`, values
+    longer than `LONGEST` characters and numbers too large to hold are `Text`.
+    """
+    return _read(text, 0)
+
+
+def _read(text: str, shift: int) -> Value:
+    """The value in `text`, which stands `shift` characters into the whole."""
+    body = text.strip()
+    start = shift + text.find(body)
+    plain = Text(body, start, start + len(body))
+    if not body or len(body) > LONGEST:
+        return plain
+    try:
+        return _value(grammar("value").parse(body), start, 0)
+    except (UnexpectedInput, _NoValue):
+        return plain
+
+
+def _value(tree: Tree[Token], shift: int, depth: int) -> Value:
+    first = tree.children[0]
+    if tree.data == "number":
+        return _number(tree, shift)
+    if tree.data == "ratio":
+        return _ratio(tree, shift)
+    if tree.data == "word":
+        return _word(cast(Token, first), shift)
+    if tree.data == "quoted":
+        return _quoted(cast(Token, first), shift)
+    return _list(tree, shift, depth)
+
+
+def _number(tree: Tree[Token], shift: int) -> Number:
+    number, *behind = cast("list[Token]", tree.children)
+    unit = str(behind[0]) if behind else ""
+    return _bare(number, shift, "" if unit in _C_SUFFIXES else unit.strip())
+
+
+def _bare(number: Token, shift: int, unit: str = "") -> Number:
+    text = str(number)
+    try:
+        value = float(int(text, 16)) if "x" in text.lower() else float(text)
+    except OverflowError:
+        value = math.inf
+    if math.isinf(value):
+        raise _NoValue
+    start = shift + (number.start_pos or 0)
+    return Number(value, text, start, start + len(text), unit)
+
+
+def _ratio(tree: Tree[Token], shift: int) -> Ratio:
+    driven, driving = (_bare(cast(Token, number), shift) for number in tree.children)
+    if driving.value == 0:
+        raise _NoValue
+    return Ratio(driven.value / driving.value, ((driven, driving),), driven.start, driving.end)
+
+
+def _word(word: Token, shift: int) -> Truth | Text:
+    start = shift + (word.start_pos or 0)
+    truth = _TRUTHS.get(word.lower())
+    if truth is not None:
+        return Truth(truth, start, start + len(word))
+    return Text(str(word), start, start + len(word))
+
+
+def _quoted(quoted: Token, shift: int) -> Value:
+    inside, start = str(quoted)[1:-1], shift + (quoted.start_pos or 0) + 1
+    value = _read(inside, start)
+    return Text(inside, start, start + len(inside)) if isinstance(value, Text) else value
+
+
+def _list(tree: Tree[Token], shift: int, depth: int) -> Value:
+    if depth > DEEPEST:
+        raise _NoValue
+    brackets = [child for child in tree.children if isinstance(child, Token)]
+    inside = [child for child in tree.children if isinstance(child, Tree)]
+    if brackets and len(inside) == 1 and inside[0].data in ("blanks", "commas"):
+        inside = cast("list[Tree[Token]]", inside[0].children)
+    items = tuple(_value(child, shift, depth + 1) for child in inside)
+    if brackets:
+        opened, closed = brackets
+        if opened.startswith("(") and len(items) == 1 and isinstance(items[0], Number):
+            return items[0]
+        start, end = shift + (opened.start_pos or 0), shift + (closed.end_pos or 0)
+    else:
+        start, end = items[0].start, items[-1].end
+    stages = [item for item in items if isinstance(item, Ratio)]
+    if stages and len(stages) == len(items):
+        pairs = tuple(pair for stage in stages for pair in stage.stages)
+        return Ratio(math.prod(stage.value for stage in stages), pairs, start, end)
+    return Items(items, start, end)

@@ -1,0 +1,55 @@
+"""Where the grammars are, and how they are made into parsers.
+
+The grammars lie beside the package in a checkout and inside it in an installed wheel; `data_folder` finds
+both. Every grammar is LALR with Lark's contextual lexer, loaded once. Lark's strict mode, which proves that
+no two tokens fit the same text, costs seconds and a library that only the tests bring: the program runs
+without it, and a test loads every grammar with it.
+
+This module deliberately knows nothing of what a grammar says.
+"""
+
+from __future__ import annotations
+
+import re
+from functools import cache
+from pathlib import Path
+from typing import cast
+
+from lark import Lark, Token
+
+_START = re.compile(r"^// start: *(.+)$", re.MULTILINE)
+
+
+@cache
+def data_folder(name: str) -> Path:
+    """The folder `name` of data files: inside the package when it was installed, else beside it.
+
+    Raises FileNotFoundError where there is neither, which means a broken installation.
+    """
+    package = Path(__file__).resolve().parents[1]
+    for folder in (package / name, package.parent / name):
+        if folder.is_dir():
+            return folder
+    raise FileNotFoundError(f"the folder {name!r} of this installation is missing; install it again")
+
+
+@cache
+def grammar(name: str, *, strict: bool = False) -> Lark:
+    """The parser for `grammars/NAME.lark`. `strict` needs the package `interegular`.
+
+    A grammar with several start rules names them in a remark of its own line: `// start: one, other`.
+    """
+    text = (data_folder("grammars") / f"{name}.lark").read_text(encoding="utf-8")
+    said = _START.search(text)
+    start = [rule.strip() for rule in said[1].split(",")] if said else ["start"]
+    return Lark(text, parser="lalr", start=start, strict=strict, maybe_placeholders=False)
+
+
+def tokens(name: str, text: str) -> list[Token]:
+    """The tokens of a text of lines, in order; joined they are the text.
+
+    The grammars of lines count on a line end behind the last line: where the text has none, the last token
+    is one character longer than the text.
+    """
+    ended = text if text.endswith(("\n", "\r")) else text + "\n"
+    return cast("list[Token]", grammar(name).parse(ended).children)

@@ -1,0 +1,133 @@
+"""A file's bytes as text to parse, and what every dialect does with that text in the same way.
+
+Bytes become Latin-1 text, so that a character offset is a byte offset. A byte-order mark is a piece of its
+own that no grammar has to know. Lines end with LF, CRLF or a lone CR, mixed as the file has them, and
+with nothing else: Python's own line splitting knows more line ends than configuration files do, and it
+would cut letters in two.
+
+This module deliberately knows no syntax but blanks, quotes and the two comment markers.
+"""
+
+from __future__ import annotations
+
+import re
+from bisect import bisect_right
+from collections.abc import Iterable
+from functools import cached_property
+
+from cfgmigrate.dialects.document import Document, Piece, Setting, State, readable
+from cfgmigrate.findings import BadInput, Doubt, Place
+
+BLANKS = " \t\f\v"
+BOM = b"\xef\xbb\xbf"
+_LINE_END = re.compile(r"\r\n?|\n")
+#: a quoted string that opens where a word could, or a comment behind a blank; whichever comes first
+_QUOTED_OR_COMMENT = re.compile(
+    r"""(?<![^ \t\f\v\r\n,(\[{=:])(?:"[^"\\\r\n]*(?:\\.[^"\\\r\n]*)*"|'[^'\\\r\n]*(?:\\.[^'\\\r\n]*)*')"""
+    r"""|(?<![^ \t\f\v\r\n])(?P<comment>[#;])"""
+)
+
+
+class Source:
+    """One file while it is being read: its text for the parser and what was found in it so far."""
+
+    def __init__(self, path: str, data: bytes) -> None:
+        if data.startswith((b"\xff\xfe", b"\xfe\xff")):
+            raise BadInput("the file is UTF-16", Place(path), "save it as UTF-8 and give it again")
+        zero = data.find(b"\0")
+        if zero >= 0:
+            line = len(_LINE_END.findall(data[:zero].decode("latin-1"))) + 1
+            raise BadInput(
+                "the file holds zero bytes: it is not plain text",
+                Place(path, line),
+                "give the text form of the configuration",
+            )
+        self.path = path
+        self.data = data
+        self.base = len(BOM) if data.startswith(BOM) else 0
+        self.text = data.decode("latin-1")
+        self.pieces: list[Piece] = [Piece("bom", 0, self.base)] if self.base else []
+        self.settings: list[Setting] = []
+        self.doubts: list[Doubt] = []
+
+    @property
+    def body(self) -> str:
+        """The text behind the byte-order mark; it stands at `base` in the file."""
+        return self.text[self.base :]
+
+    @cached_property
+    def _line_starts(self) -> list[int]:
+        return [self.base, *(found.end() for found in _LINE_END.finditer(self.text))]
+
+    def where(self, offset: int) -> tuple[int, int]:
+        """Line and column (in characters, from 1) of a byte offset."""
+        line = bisect_right(self._line_starts, offset)
+        before = self.text[self._line_starts[line - 1] : offset]
+        return line, (len(before) if before.isascii() else len(shown(before))) + 1
+
+    def place(self, offset: int) -> Place:
+        return Place(self.path, *self.where(offset))
+
+    def piece(self, kind: str, start: int, end: int) -> None:
+        """Adds a stretch of the file; an empty one is left out."""
+        if start < end:
+            self.pieces.append(Piece(kind, start, end))
+
+    def setting(self, section: str, key: str, start: int, end: int, state: State = State.ACTIVE) -> None:
+        """Adds a setting whose value stands at `start`..`end`."""
+        line, column = self.where(start)
+        value = shown(self.text[start:end])
+        self.settings.append(Setting(section, key, value, start, end, line, column, state))
+
+    def doubt(self, start: int, end: int, why: str, remedy: str = "") -> None:
+        """Adds a doubt about the first line of `start`..`end`."""
+        text = shown(_LINE_END.split(self.text[start:end], maxsplit=1)[0].strip(BLANKS))
+        self.doubts.append(Doubt(self.place(start), text, why, remedy))
+
+    def document(self, dialect: str, more: Iterable[Doubt] = ()) -> Document:
+        return Document(
+            self.path,
+            self.data,
+            dialect,
+            tuple(self.pieces),
+            tuple(self.settings),
+            (*self.doubts, *more),
+        )
+
+
+def shown(text: str) -> str:
+    """Latin-1 text of the parser as a person reads it."""
+    return text if text.isascii() else readable(text.encode("latin-1"))
+
+
+def content_end(text: str, start: int, end: int) -> int:
+    """Where the content of the one line `start`..`end` ends: before a comment that follows a blank, and
+    before blanks. `#` and `;` inside a quoted string are content."""
+    end = start + len(text[start:end].rstrip(BLANKS + "\r\n"))
+    if text.find("#", start, end) >= 0 or text.find(";", start, end) >= 0:
+        for found in _QUOTED_OR_COMMENT.finditer(text, start, end):
+            if found["comment"]:
+                return start + len(text[start : found.start()].rstrip(BLANKS))
+    return end
+
+
+def skip_blanks(text: str, start: int, end: int) -> int:
+    """The offset of the first character from `start` on that is no blank."""
+    while start < end and text[start] in BLANKS:
+        start += 1
+    return start
+
+
+def span_of_rest(text: str, start: int, end: int) -> tuple[int, int]:
+    """The span of the value within the rest of a line, `start` being just behind the separator.
+
+    An empty value stands one blank behind the separator where that keeps a blank before what follows, so
+    that putting a value there never makes a comment part of it.
+    """
+    first = skip_blanks(text, start, end)
+    last = content_end(text, first, end)
+    if last > first:
+        return first, last
+    needed = 2 if text[first : first + 1] in ("#", ";") else 1
+    at = start + 1 if first - start >= needed else start
+    return at, at
