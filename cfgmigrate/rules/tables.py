@@ -13,7 +13,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import lru_cache
 from pathlib import Path
 from typing import NoReturn
@@ -91,12 +91,22 @@ def constant(name: str) -> Fact:
 
 def plastic(key: str) -> Entry:
     """The plastic of that key, such as `PLA`. Raises KeyError where there is none."""
-    return table("plastics.yaml").entries[key]
+    return plastics()[key]
 
 
 def driver(part: str) -> Entry:
     """The driver part of that number. Raises KeyError where there is none."""
-    return table("drivers.yaml").entries[part]
+    return drivers()[part]
+
+
+def plastics() -> Mapping[str, Entry]:
+    """All plastics by key."""
+    return table("plastics.yaml").entries
+
+
+def drivers() -> Mapping[str, Entry]:
+    """All driver parts by the number printed on them."""
+    return table("drivers.yaml").entries
 
 
 def table_for(kind: str) -> Table:
@@ -172,7 +182,7 @@ def _of_column(fact: Fact, column: Column) -> Fact:
         raise BadInput(f"{fact.name} must be one of the words {', '.join(column.words)}", fact.place)
     if not column.words and (fact.value is None or fact.unit != column.unit):
         raise BadInput(f"{fact.name} must have a value in {column.unit or 'no unit'}", fact.place)
-    return fact
+    return replace(fact, says=fact.says or column.says)
 
 
 def _fact(item: Item) -> Fact:

@@ -107,8 +107,16 @@ def _expanded(items: tuple[Item, ...], alike: Mapping[str, tuple[Item, ...]]) ->
         elif name.text is None or name.text not in alike:
             raise BadInput(f"there is no list {name.text!r} under alike", name.place)
         else:
+            reads = {part.key: part for part in _reads(item)}
             for inner in alike[name.text]:
-                yield Item(f"{item.key}.{inner.key}", inner.place, inner.node)
+                more = (Item("reads", item.place, reads[inner.key].node),) if inner.key in reads else ()
+                node = Node(inner.place, items=(*(inner.node.items or ()), *more))
+                yield Item(f"{item.key}.{inner.key}", inner.place, node)
+
+
+def _reads(item: Item) -> tuple[Item, ...]:
+    found = item.node.get("reads")
+    return found.items or () if found else ()
 
 
 def _field(item: Item) -> Field:
