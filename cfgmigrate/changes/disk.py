@@ -1,0 +1,114 @@
+"""Bytes put on disk so that they are there after a power cut, and a file's look kept.
+
+A file is never written in place: its new content goes to a new file beside it, is flushed, and takes the
+old one's name in one step. Mode, owner and extended attributes follow where the system allows it; what it
+did not allow is returned in words.
+
+This module deliberately decides nothing: what to write, when and whether, is said in `transaction.py`.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import os
+import stat
+from pathlib import Path
+
+_NEW = os.O_WRONLY | os.O_CREAT | os.O_EXCL | getattr(os, "O_NOFOLLOW", 0) | getattr(os, "O_BINARY", 0)
+
+
+def write_new(path: Path, data: bytes, like: Path | None = None, sync: bool = True) -> tuple[str, ...]:
+    """Make the file `path`, which must not exist, with the look of the file `like` where one is given.
+
+    Returns what of that look could not be kept, in words. Raises OSError; the file may then be there in
+    part.
+    """
+    handle = os.open(path, _NEW, 0o666 if like is None else 0o600)
+    try:
+        rest = memoryview(data)
+        while rest:
+            rest = rest[os.write(handle, rest) :]
+        lost = _keep_look(handle, like) if like is not None else ()
+        if sync:
+            os.fsync(handle)
+    finally:
+        os.close(handle)
+    return lost
+
+
+def write_over(path: Path, data: bytes) -> None:
+    """Give our own file `path` a new content in one step, by way of a file beside it."""
+    temporary = path.with_name(path.name + ".new")
+    remove(temporary)
+    try:
+        write_new(temporary, data)
+        move(temporary, path)
+    except OSError:
+        remove(temporary)
+        raise
+
+
+def move(source: Path, target: Path) -> None:
+    """Rename over `target`, and see to it that the folder remembers."""
+    source.replace(target)
+    sync_folder(target.parent)
+
+
+def remove(path: Path) -> None:
+    """Remove a file if it is there, and see to it that the folder remembers."""
+    with contextlib.suppress(FileNotFoundError):
+        path.unlink()
+        sync_folder(path.parent)
+
+
+def sync_folder(folder: Path) -> None:
+    """Flush a folder's own entries, where the system can do that."""
+    if os.name != "posix":
+        return
+    handle = os.open(folder, os.O_RDONLY)
+    try:
+        os.fsync(handle)
+    finally:
+        os.close(handle)
+
+
+def _keep_look(handle: int, like: Path) -> tuple[str, ...]:
+    found = like.stat()
+    lost: list[str] = []
+    if os.name != "posix":
+        return ()
+    made = os.fstat(handle)
+    if (made.st_uid, made.st_gid) != (found.st_uid, found.st_gid):
+        lost += _keep_owner(handle, found)
+    os.fchmod(handle, stat.S_IMODE(found.st_mode))
+    lost += _keep_attributes(handle, like)
+    return tuple(lost)
+
+
+def _keep_owner(handle: int, found: os.stat_result) -> list[str]:
+    try:
+        os.fchown(handle, found.st_uid, found.st_gid)
+    except OSError:
+        with contextlib.suppress(OSError):
+            os.fchown(handle, -1, found.st_gid)
+        made = os.fstat(handle)
+        return [
+            f"the owner {found.st_uid}:{found.st_gid} could not be kept; it is {made.st_uid}:{made.st_gid} now"
+        ]
+    return []
+
+
+def _keep_attributes(handle: int, like: Path) -> list[str]:
+    if not hasattr(os, "listxattr"):
+        return []
+    lost: list[str] = []
+    try:
+        names = os.listxattr(like)
+    except OSError:
+        return []
+    for name in names:
+        try:
+            os.setxattr(handle, name, os.getxattr(like, name))
+        except OSError as error:
+            lost.append(f"the extended attribute {name} could not be kept: {error.strerror}")
+    return lost

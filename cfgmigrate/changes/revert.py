@@ -1,0 +1,197 @@
+"""The way back: a packet's values given back to the files, whatever happened to these since.
+
+A file that was not touched since gets its old bytes. In a file that was edited, each value that is still
+what was installed gets its old text; every other edit stays. A value that was changed again, or can't be
+found, is a conflict, and nothing is written before each conflict is answered: `only` names the quantities
+to give back, `keep` those to leave as they are now, `force` those to give back all the same.
+
+It needs the packet and the files, nothing else: no rule book, no history, no list of quantities.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Sequence
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import Any
+
+from cfgmigrate.changes.edits import FileStep
+from cfgmigrate.changes.history import SHOWN, History, read_history, record, steps_of
+from cfgmigrate.changes.install import recover_at, root_of
+from cfgmigrate.changes.packet import read_packet
+from cfgmigrate.changes.paths import check_writable, existing_root, target
+from cfgmigrate.changes.returning import Answers, Item, Returning
+from cfgmigrate.changes.transaction import Recovery, Store, recover
+from cfgmigrate.findings import BadInput, Place, Refused
+
+START = "start"
+
+
+@dataclass(frozen=True, slots=True)
+class RevertReport:
+    """What a revert did, or with a dry run would do, in three groups: values `restored`; edits made since
+    and `kept`; values `left` as they are, with the reason. `conflicts` wait for an answer. `entry` is its
+    number in the history, 0 where nothing was written."""
+
+    packet: str
+    root: str
+    files: tuple[str, ...]
+    restored: tuple[Item, ...]
+    kept: tuple[Item, ...]
+    left: tuple[Item, ...]
+    conflicts: tuple[Item, ...]
+    notes: tuple[str, ...]
+    recovered: Recovery | None
+    entry: int
+    written: bool
+
+    def to_json(self) -> dict[str, Any]:
+        groups = {
+            name: [item.to_json() for item in getattr(self, name)]
+            for name in ("restored", "kept", "left", "conflicts")
+        }
+        return {
+            "packet": self.packet,
+            "root": self.root,
+            "files": list(self.files),
+            **groups,
+            "notes": list(self.notes),
+            "recovered": self.recovered.to_json() if self.recovered else None,
+            "entry": self.entry,
+            "written": self.written,
+        }
+
+
+class Unanswered(Refused):
+    """Conflicts that nobody answered; `report` shows them."""
+
+    def __init__(self, report: RevertReport) -> None:
+        self.report = report
+        lines = [
+            f"{item.file}:{item.line or ''} {item.quantity}: before {item.old!r}, installed {item.installed!r}, "
+            + (f"now {item.present!r}" if item.present is not None else "not found now")
+            for item in report.conflicts
+        ]
+        super().__init__(
+            "these values were changed since, and nobody said what to do with them:\n  " + "\n  ".join(lines),
+            remedy="Nothing was changed. Answer each with --keep QUANTITY or --force QUANTITY, "
+            "or name what to give back with --only.",
+        )
+
+
+def revert(
+    packet_folder: Path,
+    root: Path | None = None,
+    dry_run: bool = False,
+    only: Collection[str] = (),
+    keep: Collection[str] = (),
+    force: Collection[str] = (),
+) -> RevertReport:
+    """Give back what a packet changed in the configuration at `root`, or where it was prepared.
+
+    Raises BadInput where there is no packet or no configuration, `Unanswered` (a Refused) where conflicts
+    wait for an answer, and Refused where the packet is damaged or a file can't be replaced. A dry run
+    returns the conflicts in its report instead.
+    """
+    packet = read_packet(packet_folder)
+    way = [(packet.steps(), packet.hash)]
+    return _go_back(root_of(packet, root), way, packet.plan.machine, Answers(only, keep, force), dry_run)
+
+
+def revert_to(
+    root: Path,
+    entry: int | str,
+    dry_run: bool = False,
+    only: Collection[str] = (),
+    keep: Collection[str] = (),
+    force: Collection[str] = (),
+) -> RevertReport:
+    """Go back over several steps at once: to how things stood after `entry`, or at the "start".
+
+    Each later step is taken back in turn, newest first, and all of it is written together. Raises as
+    `revert`, and Refused where an entry that is needed can't be trusted.
+    """
+    place = existing_root(root)
+    store = Store(place)
+    recover_at(place, dry_run)
+    past = read_history(store)
+    later = past.entries[_wanted(past, entry) :]
+    if not past.whole:
+        raise Refused(
+            "the history is broken: " + "; ".join(past.problems),
+            Place(SHOWN),
+            "Nothing was changed. Each packet can still be reverted by itself.",
+        )
+    way = [(steps_of(store, each), each.packet) for each in reversed(later)]
+    machine = later[-1].machine if later else ""
+    return _go_back(place, way, machine, Answers(only, keep, force), dry_run)
+
+
+def _wanted(past: History, entry: int | str) -> int:
+    if str(entry) == START:
+        return 0
+    try:
+        number = int(entry)
+    except ValueError:
+        number = 0
+    if not 1 <= number <= len(past):
+        there = f"1 to {len(past)}" if len(past) else "none yet"
+        raise BadInput(
+            f"the history has no entry {entry!s}", Place(SHOWN), f"Entries: {there}; or `{START}`."
+        )
+    return number
+
+
+def _go_back(
+    root: Path,
+    way: Sequence[tuple[tuple[FileStep, ...], str]],
+    machine: str,
+    answers: Answers,
+    dry_run: bool,
+) -> RevertReport:
+    """Take back the steps of `way` in turn, and write the result once."""
+    answers.check({span.quantity for steps, _ in way for step in steps for span in step.spans})
+    recovered = recover_at(root, dry_run)
+    report, steps, real = _worked_out(root, way, answers)
+    report = replace(report, recovered=recovered)
+    if dry_run:
+        return report
+    if report.conflicts:
+        raise Unanswered(report)
+    if not steps:
+        return report
+    store = Store(root)
+    with store.locked():
+        recovered = recover(store) or recovered
+        report, steps, real = _worked_out(root, way, answers)
+        entry, lost = record(store, "revert", steps, real, way[0][1] if way else "", machine)
+    return replace(report, recovered=recovered, notes=report.notes + lost, entry=entry.number, written=True)
+
+
+def _worked_out(
+    root: Path, way: Sequence[tuple[tuple[FileStep, ...], str]], answers: Answers
+) -> tuple[RevertReport, list[FileStep], dict[str, str]]:
+    """The report of going back, what it writes, and where."""
+    paths = list(dict.fromkeys(step.path for steps, _ in way for step in steps))
+    targets = {path: target(root, path) for path in paths}
+    files = {path: Returning(path, targets[path].data) for path in paths}
+    for steps, _ in way:
+        for step in steps:
+            files[step.path].take_back(step, answers)
+    moved = [step for step in (file.step() for file in files.values()) if step is not None]
+    for step in moved:
+        check_writable(root, targets[step.path])
+    report = RevertReport(
+        packet=way[0][1] if way else "",
+        root=str(root),
+        files=tuple(step.path for step in moved),
+        restored=tuple(item for file in files.values() for item in file.restored()),
+        kept=tuple(item for file in files.values() for item in file.kept()),
+        left=tuple(item for file in files.values() for item in file.left()),
+        conflicts=tuple(item for file in files.values() for item in file.conflicts()),
+        notes=tuple(note for step in moved for note in targets[step.path].notes),
+        recovered=None,
+        entry=0,
+        written=False,
+    )
+    return report, moved, {step.path: targets[step.path].real for step in moved}
