@@ -45,7 +45,9 @@ def write(result: Result, reading: Reading) -> Written:
     needed = needed_decimals(written, spread)
     text = _decimal_text(written, needed, own, result.round_down if not reading.form.reciprocal else False)
     value = reading.form.to_value(float(text))
-    quantum = abs(value - reading.form.to_value(float(text) + 10.0**-needed)) if float(text) else 10.0**-needed
+    quantum = (
+        abs(value - reading.form.to_value(float(text) + 10.0**-needed)) if float(text) else 10.0**-needed
+    )
     return Written(text, value, _sentence(needed, own, spread, result, reading.form), quantum)
 
 

@@ -13,7 +13,17 @@ import hashlib
 from collections.abc import Iterable, Sequence
 
 from cfgmigrate.changes.encode import Written, write
-from cfgmigrate.changes.plan import ByHand, Change, Edit, FileInput, Finding, LeftAlone, NewValue, OldValue, Plan
+from cfgmigrate.changes.plan import (
+    ByHand,
+    Change,
+    Edit,
+    FileInput,
+    Finding,
+    LeftAlone,
+    NewValue,
+    OldValue,
+    Plan,
+)
 from cfgmigrate.dialects.document import State
 from cfgmigrate.findings import Doubt
 from cfgmigrate.machine.model import Machine, Reading
@@ -91,7 +101,9 @@ def _settle(result: Result, rule: Rule, machine: Machine) -> Change | ByHand | L
     pairs = [(place, write(result, place)) for place in places if place.setting.state is State.ACTIVE]
     moved = [(place, written) for place, written in pairs if not _means_the_same(result, place, written)]
     if not moved:
-        return LeftAlone(result.target, f"already {reading.text} at {reading.place.file}:{reading.place.line}")
+        return LeftAlone(
+            result.target, f"already {reading.text} at {reading.place.file}:{reading.place.line}"
+        )
     return _change(result, reading, moved, rule)
 
 

@@ -71,7 +71,9 @@ def _check(item: Item, items: Mapping[str, Item], registry: Any) -> Iterator[str
         down = _value(item, items, registry, {name: leaf["value"] - leaf["uncertainty"] / 2})
         parts.append(up - down)
     spread = math.hypot(*parts) if parts else 0.0
-    if not math.isclose(spread, item.uncertainty, rel_tol=CLOSE_SPREAD, abs_tol=1e-9 * abs(item.value) + 1e-12):
+    if not math.isclose(
+        spread, item.uncertainty, rel_tol=CLOSE_SPREAD, abs_tol=1e-9 * abs(item.value) + 1e-12
+    ):
         yield f"{item.rule}: uncertainty recorded as {item.uncertainty:.4g}, works out as {spread:.4g} {item.unit}"
 
 
@@ -96,7 +98,9 @@ def _value(item: Item, items: Mapping[str, Item], registry: Any, moved: Mapping[
         if upstream is not None:
             number = _value(upstream, items, registry, moved)
             if not moved and not math.isclose(number, entry["value"], rel_tol=CLOSE, abs_tol=1e-12):
-                raise ValueError(f"{entry['name']} is recorded as {entry['value']:.9g} but comes to {number:.9g}")
+                raise ValueError(
+                    f"{entry['name']} is recorded as {entry['value']:.9g} but comes to {number:.9g}"
+                )
         else:
             number = moved.get(entry["name"], entry["value"])
         values[entry["name"]] = registry.Quantity(number, entry["unit"] or "dimensionless").to_base_units()
@@ -106,9 +110,11 @@ def _value(item: Item, items: Mapping[str, Item], registry: Any, moved: Mapping[
 
 
 def _plain(quantity: Any) -> float:
-    return float(getattr(quantity, "to", lambda unit: quantity)("dimensionless").magnitude) if hasattr(
-        quantity, "magnitude"
-    ) else float(quantity)
+    return (
+        float(getattr(quantity, "to", lambda unit: quantity)("dimensionless").magnitude)
+        if hasattr(quantity, "magnitude")
+        else float(quantity)
+    )
 
 
 _FUNCTIONS: dict[str, Callable[..., Any]] = {

@@ -1,0 +1,109 @@
+"""The command line: one module a command, each of them thin over `cfgmigrate.api`.
+
+A command's module is imported when that command is called, so that `--help` and `--version` load nothing
+but click. Errors that the tool foresees come out as one message on standard error and the exit status of
+their kind: 2 for wrong usage or unreadable input, 3 for a refusal. What it doesn't foresee is a defect
+and shows as such.
+"""
+
+from __future__ import annotations
+
+import importlib
+import sys
+from collections.abc import Sequence
+from typing import Any
+
+import click
+
+from cfgmigrate.findings import CfgError
+
+#: each command with the sentence that `--help` shows for it, in the order of the work
+COMMANDS = {
+    "survey": "What was understood of the files, where it stands, and what was not.",
+    "sheet": "Write a commented starter swap sheet, filled from the files.",
+    "prepare": "Work out every value the swap touches and write a packet for review.",
+    "review": "Accept or hold each change of a packet.",
+    "install": "Carry a packet's changes out, all or none.",
+    "revert": "Put the old values back.",
+    "compare": "Compare two configurations by meaning, across dialects.",
+    "verify": "Recompute every value of a packet and check every hash.",
+    "explain": "Show a rule: its ways, formulas, sources and cautions.",
+    "history": "List what was installed and reverted here.",
+    "demo": "The whole way on a made-up machine.",
+}
+
+
+class _Commands(click.Group):
+    """Finds each command in the module of its name."""
+
+    def list_commands(self, context: click.Context) -> list[str]:
+        return list(COMMANDS)
+
+    def get_command(self, context: click.Context, name: str) -> click.Command | None:
+        if name not in COMMANDS:
+            return None
+        found: click.Command = importlib.import_module(f"cfgmigrate.cli.{name}").command
+        return found
+
+    def resolve_command(
+        self, context: click.Context, args: list[str]
+    ) -> tuple[str | None, click.Command | None, list[str]]:
+        if args and args[0] not in COMMANDS and not args[0].startswith("-"):
+            import difflib
+
+            near = difflib.get_close_matches(args[0], COMMANDS, n=1, cutoff=0.0)[0]
+            raise click.UsageError(f"There is no command {args[0]!r}. Did you mean {near!r}?")
+        return super().resolve_command(context, args)
+
+    def format_commands(self, context: click.Context, formatter: click.HelpFormatter) -> None:
+        with formatter.section("Commands"):
+            formatter.write_dl(list(COMMANDS.items()))
+
+
+def _version(context: click.Context, _: click.Parameter, wanted: bool) -> None:
+    if wanted and not context.resilient_parsing:
+        from cfgmigrate import __version__
+
+        click.echo(f"cfgmigrate {__version__}")
+        context.exit()
+
+
+@click.group(cls=_Commands, context_settings={"help_option_names": ["-h", "--help"]})
+@click.option(
+    "--version", is_flag=True, expose_value=False, is_eager=True, callback=_version, help="Show the version."
+)
+def group() -> None:
+    """Works out every configuration value that a change of filament drive touches, shows each with its
+    derivation, installs them, and puts the old setup back in one step.
+
+    The usual order: survey, sheet, prepare, review, install. And revert, whenever you like.
+    """
+
+
+def main(arguments: Sequence[str] | None = None) -> None:
+    """Run the command line and end the process with its exit status."""
+    sys.exit(run(list(sys.argv[1:] if arguments is None else arguments)))
+
+
+def run(arguments: Sequence[str]) -> int:
+    """Run one command line and give its exit status."""
+    try:
+        found: Any = group.main(list(arguments), prog_name="cfgmigrate", standalone_mode=False)
+    except click.UsageError as error:
+        error.show()
+        return 2
+    except click.Abort:
+        click.echo("Stopped; nothing was changed.", err=True)
+        return 3
+    except click.ClickException as error:
+        error.show()
+        return 2
+    except CfgError as error:
+        from cfgmigrate.reports.inert import inert
+
+        click.echo("\n".join(f"{inert(line)}" for line in f"cfgmigrate: {error}".split("\n")), err=True)
+        return error.status
+    except BrokenPipeError:
+        sys.stderr.close()
+        return 0
+    return int(found or 0)

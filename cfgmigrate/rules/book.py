@@ -21,7 +21,14 @@ from typing import Any
 
 from cfgmigrate.findings import BadInput, Place
 from cfgmigrate.rules import dimensions
-from cfgmigrate.rules.formula import Condition, Expression, FormulaError, names, read_condition, read_expression
+from cfgmigrate.rules.formula import (
+    Condition,
+    Expression,
+    FormulaError,
+    names,
+    read_condition,
+    read_expression,
+)
 from cfgmigrate.rules.result import Status
 from cfgmigrate.rules.vocabulary import Vocabulary
 
@@ -56,6 +63,7 @@ WAY_FIELDS = {
     "status": str,
     "source": str,
     "check_only": bool,
+    "fallback": bool,
 }
 WARN_FIELDS = {"when": str, "say": str, "doubt": bool}
 PLACEHOLDER = re.compile(r"\{([a-z][a-z0-9_.]*)\}")
@@ -63,7 +71,8 @@ PLACEHOLDER = re.compile(r"\{([a-z][a-z0-9_.]*)\}")
 
 @dataclass(frozen=True, slots=True)
 class Way:
-    """One way to the value. `formula` is None for a way that gives a word. A `check_only` way never wins."""
+    """One way to the value. `formula` is None for a way that gives a word. A `check_only` way never wins;
+    a `fallback` says the same with less, and is no cross-check of a better one."""
 
     name: str
     needs: tuple[str, ...]
@@ -75,6 +84,7 @@ class Way:
     word: str = ""
     when: Condition | None = None
     check_only: bool = False
+    fallback: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -158,7 +168,9 @@ def load_book(vocabulary: Vocabulary, extra: Path | None = None) -> Book:
     folders = [own_book()]
     if extra is not None:
         if not extra.is_dir():
-            raise BadInput("there is no folder of rules here", Place(str(extra)), "Name a folder of .yaml rules.")
+            raise BadInput(
+                "there is no folder of rules here", Place(str(extra)), "Name a folder of .yaml rules."
+            )
         folders.append(extra)
     files: dict[str, tuple[str, bytes]] = {}
     for folder in folders:
@@ -234,6 +246,7 @@ def _read_way(data: Any, shown: str) -> Way:
         word=word,
         when=reader.condition("when"),
         check_only=bool(data.get("check_only", False)),
+        fallback=bool(data.get("fallback", False)),
     )
 
 
@@ -255,7 +268,9 @@ def _complete(rule: Rule, vocabulary: Vocabulary) -> Rule:
         nearest = vocabulary.nearest("was." + rule.sets).removeprefix("was.")
         raise BadInput(f"there is no quantity {rule.sets!r}", rule.place, f"The nearest one is {nearest!r}.")
     if quantity.protected:
-        raise BadInput(f"{rule.sets} is protected and is never written", rule.place, "Make it a by-hand item.")
+        raise BadInput(
+            f"{rule.sets} is protected and is never written", rule.place, "Make it a by-hand item."
+        )
     return replace(rule, label=rule.label or quantity.label, unit=quantity.unit)
 
 
@@ -274,7 +289,11 @@ def _check(rule: Rule, vocabulary: Vocabulary) -> None:
         for earlier in seen:
             if earlier.when is None and not earlier.check_only and set(earlier.needs) <= set(way.needs):
                 if not way.check_only and rule.agree is None and earlier.formula == way.formula:
-                    raise BadInput(f"the way {way.name!r} can never be reached", way.place, f"{earlier.name!r} always comes first.")
+                    raise BadInput(
+                        f"the way {way.name!r} can never be reached",
+                        way.place,
+                        f"{earlier.name!r} always comes first.",
+                    )
         seen.append(way)
     _check_units(rule, units)
 
@@ -282,10 +301,14 @@ def _check(rule: Rule, vocabulary: Vocabulary) -> None:
 def _check_way(rule: Rule, way: Way, units: dict[str, str]) -> None:
     used = set(names(way.formula)) if way.formula is not None else set()
     for name in sorted(used - set(way.needs)):
-        raise BadInput(f"the way {way.name!r} uses {name} without needing it", way.place, "Add it to 'needs'.")
+        raise BadInput(
+            f"the way {way.name!r} uses {name} without needing it", way.place, "Add it to 'needs'."
+        )
     if way.formula is not None:
         for name in sorted(set(way.needs) - used):
-            raise BadInput(f"the way {way.name!r} needs {name} and does not use it", way.place, "Take it out of 'needs'.")
+            raise BadInput(
+                f"the way {way.name!r} needs {name} and does not use it", way.place, "Take it out of 'needs'."
+            )
         with _located(way.place):
             found = dimensions.dimension_of(way.formula, units)
             wanted = dimensions.unit(rule.unit).dimension
@@ -320,7 +343,9 @@ class _located:
 
     def __exit__(self, kind: object, error: BaseException | None, trace: object) -> None:
         if isinstance(error, FormulaError):
-            raise BadInput(str(error), self.place, "Mend the rule; its syntax is in book/README.md.") from None
+            raise BadInput(
+                str(error), self.place, "Mend the rule; its syntax is in book/README.md."
+            ) from None
 
 
 def _where(rule: Rule, name: str) -> Place:
@@ -338,7 +363,11 @@ def _check_writers(rules: Iterable[Rule]) -> None:
     for rule in rules:
         if rule.sets and rule.sets in writers:
             other = writers[rule.sets]
-            raise BadInput(f"{rule.sets} is already set by {other.place.file}", rule.place, "Give it one rule with several ways.")
+            raise BadInput(
+                f"{rule.sets} is already set by {other.place.file}",
+                rule.place,
+                "Give it one rule with several ways.",
+            )
         writers[rule.sets] = rule
 
 
@@ -347,14 +376,19 @@ def _in_order(rules: list[Rule]) -> tuple[Rule, ...]:
     writers = {rule.sets: rule.name for rule in rules if rule.sets}
     graph: dict[str, set[str]] = {}
     for rule in sorted(rules, key=lambda rule: rule.name):
-        before = {writers.get(name.removeprefix("will."), "") if name.startswith("will.") else name for name in rule.uses()}
+        before = {
+            writers.get(name.removeprefix("will."), "") if name.startswith("will.") else name
+            for name in rule.uses()
+        }
         graph[rule.name] = before & set(by_name)
     try:
         return tuple(by_name[name] for name in TopologicalSorter(graph).static_order())
     except CycleError as error:
         circle = [str(name) for name in error.args[1]]
         raise BadInput(
-            f"rules depend on each other in a circle: {' → '.join(circle)}", by_name[circle[0]].place, "Break the circle."
+            f"rules depend on each other in a circle: {' → '.join(circle)}",
+            by_name[circle[0]].place,
+            "Break the circle.",
         ) from None
 
 

@@ -90,7 +90,15 @@ def quantity_text(given: Given) -> str:
 
 def number_text(value: float, uncertainty: float, unit: str) -> str:
     """`value ± uncertainty unit` with two significant digits of the uncertainty, else six digits at most."""
-    signs = {"degC": "°C", "deg": "°", "ohm": "Ω", "N*cm": "N·cm", "mm/s^2": "mm/s²", "mm^2": "mm²", "us": "µs"}
+    signs = {
+        "degC": "°C",
+        "deg": "°",
+        "ohm": "Ω",
+        "N*cm": "N·cm",
+        "mm/s^2": "mm/s²",
+        "mm^2": "mm²",
+        "us": "µs",
+    }
     shown = signs.get(unit, unit)
     joint = "" if shown in ("°", "") else " "
     if uncertainty > 0:

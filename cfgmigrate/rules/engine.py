@@ -117,7 +117,11 @@ def _apply(rule: Rule, run: _Run) -> None:
         return
     if winner.word:
         result = _word_result(rule, winner, scope)
-        scope.keep(rule.name, rule.sets, Given(rule.name, rule.label, rule.unit, f"rule {rule.name}", word=winner.word))
+        scope.keep(
+            rule.name,
+            rule.sets,
+            Given(rule.name, rule.label, rule.unit, f"rule {rule.name}", word=winner.word),
+        )
     else:
         base = _value(rule, winner, scope)
         checks, doubts = _cross_checks(rule, winner, usable, base, scope)
@@ -145,7 +149,9 @@ def _value(rule: Rule, way: Way, scope: Scope) -> Any:
     except FormulaError as error:
         numbers = derivation.substituted(way.formula, scope)
         raise BadInput(
-            f"the rule {rule.name} {error}: {way.text} = {numbers}", way.place, "Correct the values in the sheet or the files."
+            f"the rule {rule.name} {error}: {way.text} = {numbers}",
+            way.place,
+            "Correct the values in the sheet or the files.",
         ) from None
 
 
@@ -155,7 +161,7 @@ def _cross_checks(
     checks, doubts = [], []
     unit = dimensions.unit(rule.unit)
     for way in usable:
-        if way is winner or way.formula is None:
+        if way is winner or way.formula is None or way.fallback:
             continue
         other = _value(rule, way, scope)
         apart = abs(nominal(other) - nominal(base)) / abs(nominal(base)) if nominal(base) else 0.0
@@ -168,13 +174,17 @@ def _cross_checks(
                 f" {100 * rule.agree:g} % that measuring explains"
             )
             place = scope.place(winner.needs)
-            doubts.append(Doubt(place, rule.label, why, "Measure again, or look for the wrong figure in the sheet."))
+            doubts.append(
+                Doubt(place, rule.label, why, "Measure again, or look for the wrong figure in the sheet.")
+            )
     return tuple(checks), doubts
 
 
 def _number_result(rule: Rule, way: Way, base: Any, checks: tuple[CrossCheck, ...], scope: Scope) -> Result:
     unit = dimensions.unit(rule.unit)
-    low, high, step = (_limit(expression, rule, base, scope) for expression in (rule.low, rule.high, rule.step))
+    low, high, step = (
+        _limit(expression, rule, base, scope) for expression in (rule.low, rule.high, rule.step)
+    )
     text_source = scope.given(rule.write_as) if rule.write_as else None
     return Result(
         rule=rule.name,
@@ -253,7 +263,9 @@ def _why_silent(rule: Rule, open_ways: list[Way], held_back: list[Way], scope: S
             " if it is still the old drive's, write the old value in the sheet under 'old'"
         )
     lacking = [
-        [scope.missing(name) for name in way.needs if scope.given(name) is None] for way in open_ways if not way.check_only
+        [scope.missing(name) for name in way.needs if scope.given(name) is None]
+        for way in open_ways
+        if not way.check_only
     ]
     if not lacking:
         return rule.otherwise or "no way of working it out fits this swap"

@@ -66,7 +66,9 @@ class Scope:
     def bases(self, names: Iterable[str]) -> dict[str, Any]:
         """The numbers among these names, in base units."""
         found = {name: self.given(name) for name in names}
-        return {name: given.base for name, given in found.items() if given is not None and given.base is not None}
+        return {
+            name: given.base for name, given in found.items() if given is not None and given.base is not None
+        }
 
     def words(self, names: Iterable[str]) -> dict[str, str]:
         """The words among these names."""
@@ -85,7 +87,9 @@ class Scope:
         """The rules whose results these names are."""
         found = [self.given(name) for name in names]
         return tuple(
-            dict.fromkeys(given.name for given in found if given is not None and given.origin.startswith("rule "))
+            dict.fromkeys(
+                given.name for given in found if given is not None and given.origin.startswith("rule ")
+            )
         )
 
     def missing(self, name: str) -> str:
@@ -95,7 +99,17 @@ class Scope:
         if name.startswith("will."):
             return f"{name.removeprefix('will.')} is set by no file and follows from nothing here"
         root = name.split(".", 1)[0]
-        if root in ("old", "new", "filament", "surroundings", "carriage", "clearance", "controller", "nozzle", "measured"):
+        if root in (
+            "old",
+            "new",
+            "filament",
+            "surroundings",
+            "carriage",
+            "clearance",
+            "controller",
+            "nozzle",
+            "measured",
+        ):
             for known in (name, *_parents(name)):
                 if self.sheet.get(known) is not None:
                     return f"the tables have no {name.removeprefix(known + '.')} for {self.sheet.get(known).text}"  # type: ignore[union-attr]
@@ -113,9 +127,13 @@ class Scope:
             return self._table_row(name)
         origin = f"{entry.place.file}:{entry.place.line}"
         if entry.value is None:
-            return Given(name, name, "", origin, word=entry.word or entry.text, text=entry.text, place=entry.place)
+            return Given(
+                name, name, "", origin, word=entry.word or entry.text, text=entry.text, place=entry.place
+            )
         base = _uncertain(entry.value, entry.uncertainty, entry.unit, name)
-        return Given(name, name, entry.unit, origin, base=base, word=entry.word, text=entry.text, place=entry.place)
+        return Given(
+            name, name, entry.unit, origin, base=base, word=entry.word, text=entry.text, place=entry.place
+        )
 
     def _reading(self, name: str, quantity: str) -> Given | None:
         reading = self.machine.get(quantity)
@@ -124,7 +142,9 @@ class Scope:
         origin = f"{reading.place.file}:{reading.place.line}"
         unit = self._unit(quantity)
         if reading.value is None:
-            return Given(name, quantity, unit, origin, word=reading.text, text=reading.text, place=reading.place)
+            return Given(
+                name, quantity, unit, origin, word=reading.text, text=reading.text, place=reading.place
+            )
         base = dimensions.unit(unit).to_base(reading.value)
         return Given(name, quantity, unit, origin, base=base, text=reading.text, place=reading.place)
 

@@ -1,0 +1,299 @@
+"""The tool for people who script: the commands as typed functions.
+
+Every function takes paths, gives back frozen values, prints nothing and asks nothing. What can't be read
+raises `BadInput`, what must not be done raises `Refused` (both in `cfgmigrate.findings`), and then
+nothing was written.
+
+This module only puts the packages together; each step lives in the package that it is named after.
+"""
+
+from __future__ import annotations
+
+import getpass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from cfgmigrate.dialects.configuration import Configuration, open_configuration
+from cfgmigrate.findings import BadInput, Place, Refused
+from cfgmigrate.machine.model import Machine
+
+if TYPE_CHECKING:
+    from cfgmigrate.changes.history import History
+    from cfgmigrate.changes.install import InstallReport
+    from cfgmigrate.changes.packet import Packet
+    from cfgmigrate.changes.plan import Plan
+    from cfgmigrate.changes.revert import RevertReport
+    from cfgmigrate.changes.review import Judgement, Review
+    from cfgmigrate.machine.compare import Comparison
+    from cfgmigrate.machine.survey import Survey
+    from cfgmigrate.rules.book import Rule
+
+PathLike = str | Path
+Dialects = Mapping[str, str] | None
+
+
+@dataclass(frozen=True)
+class Prepared:
+    """What `work_out` found: the plan, and the files as they are and as they would be."""
+
+    plan: Plan
+    before: Mapping[str, bytes]
+    after: Mapping[str, bytes]
+
+
+def read_machine(
+    paths: Sequence[PathLike], names: PathLike | None = None, dialects: Dialects = None
+) -> tuple[Configuration, Machine]:
+    """The files and what was recognised in them."""
+    from cfgmigrate.machine.names import read_names
+    from cfgmigrate.machine.recognise import recognise
+
+    settled = read_names(Path(names)) if names is not None else None
+    configuration = open_configuration([Path(path) for path in paths], dialects)
+    return configuration, recognise(configuration, settled)
+
+
+def survey(paths: Sequence[PathLike], names: PathLike | None = None, dialects: Dialects = None) -> Survey:
+    """What was understood of the files, where it stands, and what was not."""
+    from cfgmigrate.machine.survey import survey_of
+
+    configuration, machine = read_machine(paths, names, dialects)
+    return survey_of(machine, configuration)
+
+
+def starter_sheet(paths: Sequence[PathLike], names: PathLike | None = None, dialects: Dialects = None) -> str:
+    """A commented starter swap sheet, filled with what the files already say."""
+    from cfgmigrate.swap.starter import starter_sheet as write
+
+    configuration, machine = read_machine(paths, names, dialects)
+    return write(machine, configuration.root.name)
+
+
+def work_out(
+    paths: Sequence[PathLike],
+    sheet: PathLike,
+    names: PathLike | None = None,
+    dialects: Dialects = None,
+    rules: PathLike | None = None,
+) -> Prepared:
+    """Everything that `prepare` works out, without writing anything."""
+    from cfgmigrate.changes.edits import apply_edits, edits_by_file
+    from cfgmigrate.changes.planning import plan_changes
+    from cfgmigrate.rules import knowledge
+    from cfgmigrate.rules.engine import work_out as run_rules
+    from cfgmigrate.swap.reader import read_sheet
+
+    loaded = knowledge.book(Path(rules) if rules is not None else None)
+    swap = read_sheet(Path(sheet))
+    configuration, machine = read_machine(paths, names, dialects)
+    outcome = run_rules(loaded, machine, swap, knowledge.tables())
+    plan = plan_changes(outcome, loaded, machine, swap, str(configuration.root))
+    before = {document.path: document.data for document in configuration.documents}
+    after = dict(before)
+    for path, edits in edits_by_file(plan.changes).items():
+        after[path] = apply_edits(before[path], edits)
+    _recheck(plan, machine, configuration, after, names)
+    return Prepared(plan, before, after)
+
+
+def prepare(
+    paths: Sequence[PathLike],
+    sheet: PathLike,
+    out: PathLike,
+    names: PathLike | None = None,
+    dialects: Dialects = None,
+    rules: PathLike | None = None,
+    preparer: str | None = None,
+) -> Packet:
+    """Work the swap out and write the packet. Raises Refused where the result, read again, differs from
+    the old configuration in anything but the plan."""
+    from cfgmigrate.changes.packet import content_hash
+    from cfgmigrate.changes.packing import write_packet
+    from cfgmigrate.reports.checklist import render_checklist
+    from cfgmigrate.reports.markdown import render_markdown
+    from cfgmigrate.reports.page import render_page
+    from cfgmigrate.rules import knowledge
+
+    found = work_out(paths, sheet, names, dialects, rules)
+    source = Path(sheet).read_bytes()
+    settled = Path(names).read_bytes() if names is not None else None
+    sources = knowledge.book_sources(knowledge.book(Path(rules) if rules is not None else None))
+    identity = content_hash(found.plan, found.before, found.after, source, settled, sources)
+    pages: dict[str, str | bytes] = {
+        "changes.md": render_markdown(found.plan, found.before, found.after, identity),
+        "changes.html": render_page(found.plan, found.before, found.after, identity),
+        "checklist.md": render_checklist(found.plan),
+    }
+    return write_packet(
+        Path(out), found.plan, found.before, found.after, source, settled, sources, pages, preparer or _user()
+    )
+
+
+def _user() -> str:
+    try:
+        return getpass.getuser()
+    except (KeyError, OSError):
+        return ""
+
+
+def _recheck(
+    plan: Plan,
+    machine: Machine,
+    configuration: Configuration,
+    after: Mapping[str, bytes],
+    names: PathLike | None,
+) -> None:
+    """Read the result again and compare the two neutral models: their difference must be the plan."""
+    from deepdiff import DeepDiff
+
+    from cfgmigrate.dialects import read
+    from cfgmigrate.machine.names import read_names
+    from cfgmigrate.machine.recognise import recognise
+
+    settled = read_names(Path(names)) if names is not None else None
+    documents = tuple(
+        read(document.path, after[document.path], document.dialect) for document in configuration.documents
+    )
+    again = recognise(Configuration(configuration.root, documents, configuration.skipped), settled)
+    wanted = _values(machine)
+    for change in plan.changes:
+        for edit in change.edits:
+            if (key := f"{change.quantity} at {edit.file}:{edit.line}") in wanted:
+                wanted[key] = change.new.value
+    difference = DeepDiff(wanted, _values(again), significant_digits=9, number_format_notation="e")
+    if difference:
+        raise Refused(
+            f"the result, read again, is not what was planned: {difference.pretty()}",
+            Place(str(configuration.root)),
+            "Nothing was written. This is a defect of the tool; please report it with your files.",
+        )
+
+
+def _values(machine: Machine) -> dict[str, Any]:
+    readings = (
+        *machine.readings,
+        *machine.shadowed,
+        *(twin for twins in machine.twins.values() for twin in twins),
+    )
+    return {
+        f"{reading.quantity} at {reading.place.file}:{reading.place.line}": reading.text
+        if reading.value is None
+        else float(reading.value)
+        for reading in readings
+    }
+
+
+def open_packet(packet: PathLike) -> Packet:
+    """A packet whose hashes hold. Raises Refused and names the file where one does not."""
+    from cfgmigrate.changes.packet import read_packet
+
+    return read_packet(Path(packet))
+
+
+def review(packet: PathLike, record: PathLike) -> Review:
+    """Take in a review record that changes.html saved, and keep it in the packet."""
+    from cfgmigrate.changes.review import parse_review, record_review
+
+    try:
+        source = Path(record).read_bytes()
+    except OSError as error:
+        raise BadInput(
+            f"can't be read: {error.strerror}", Place(str(record)), "Name the record's file."
+        ) from None
+    return record_review(Path(packet), parse_review(source, str(record)))
+
+
+def record_verdicts(packet: PathLike, reviewer: str, judgements: Sequence[Judgement]) -> Review:
+    """Keep verdicts that were given elsewhere than on the page."""
+    from datetime import UTC, datetime
+
+    from cfgmigrate.changes.review import Review, record_review, review_basis
+
+    opened = open_packet(packet)
+    time = datetime.now(UTC).strftime("%Y-%m-%dT%H:%M:%SZ")
+    found = Review(opened.hash, reviewer, time, tuple(judgements), review_basis(opened.plan))
+    return record_review(Path(packet), found)
+
+
+def install(
+    packet: PathLike, root: PathLike | None = None, require_review: bool = False, dry_run: bool = False
+) -> InstallReport:
+    """Carry the packet's changes out, all or none."""
+    from cfgmigrate.changes.install import install as carry_out
+
+    return carry_out(Path(packet), Path(root) if root is not None else None, dry_run, require_review)
+
+
+def revert(
+    packet: PathLike,
+    root: PathLike | None = None,
+    dry_run: bool = False,
+    only: Sequence[str] = (),
+    keep: Sequence[str] = (),
+    force: Sequence[str] = (),
+) -> RevertReport:
+    """Put the old values back; edits made since are kept."""
+    from cfgmigrate.changes.revert import revert as put_back
+
+    place = Path(root) if root is not None else None
+    return put_back(Path(packet), place, dry_run, tuple(only), tuple(keep), tuple(force))
+
+
+def revert_to(
+    root: PathLike,
+    entry: str,
+    dry_run: bool = False,
+    only: Sequence[str] = (),
+    keep: Sequence[str] = (),
+    force: Sequence[str] = (),
+) -> RevertReport:
+    """Go back to an entry of the history, or to "start", over as many steps as that takes."""
+    from cfgmigrate.changes.revert import revert_to as go_back
+
+    return go_back(Path(root), entry, dry_run, tuple(only), tuple(keep), tuple(force))
+
+
+def history(root: PathLike) -> History:
+    """What was installed and reverted at this configuration."""
+    from cfgmigrate.changes.history import history as read
+
+    return read(Path(root))
+
+
+def verify(packet: PathLike) -> tuple[str, ...]:
+    """What does not hold in a packet, a sentence each: hashes first, then every value worked out again."""
+    import json
+
+    from cfgmigrate.changes.packet import INDEX, verify_hashes
+    from cfgmigrate.changes.recompute import recompute
+
+    folder = Path(packet)
+    if not (folder / INDEX).is_file():
+        raise BadInput("there is no packet here", Place(str(folder)), "Name the folder that prepare wrote.")
+    faults = tuple(str(fault) for fault in verify_hashes(folder))
+    if faults:
+        return faults
+    document = json.loads((folder / INDEX).read_bytes())
+    return tuple(recompute(document))
+
+
+def compare(
+    old: Sequence[PathLike] | PathLike, new: Sequence[PathLike] | PathLike, names: PathLike | None = None
+) -> Comparison:
+    """Two configurations by meaning, across dialects."""
+    from cfgmigrate.machine.compare import compare as by_meaning
+
+    def machine(paths: Sequence[PathLike] | PathLike) -> Machine:
+        listed = [paths] if isinstance(paths, str | Path) else list(paths)
+        return read_machine(listed, names)[1]
+
+    return by_meaning(machine(old), machine(new))
+
+
+def explain(rules: PathLike | None = None) -> tuple[Rule, ...]:
+    """All rules of the book, in the order in which they are worked out."""
+    from cfgmigrate.rules import knowledge
+
+    return knowledge.book(Path(rules) if rules is not None else None).rules

@@ -1,0 +1,54 @@
+"""`cfgmigrate explain`: a rule as a person reads it, or the list of all rules."""
+
+from __future__ import annotations
+
+import difflib
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from cfgmigrate.cli import options
+from cfgmigrate.findings import BadInput, Place
+
+if TYPE_CHECKING:
+    from cfgmigrate.rules.book import Rule
+
+
+@click.command("explain", short_help="Show a rule of the book.")
+@click.argument("rule", required=False, metavar="[RULE]")
+@options.rules
+def command(rule: str | None, rules: Path | None) -> None:
+    """Show a rule: its ways, formulas, sources and cautions. Without RULE: list them all."""
+    from cfgmigrate import api
+
+    book = {found.name: found for found in api.explain(rules)}
+    if rule is None:
+        for name in sorted(book):
+            click.echo(f"{name:32} {book[name].label}")
+        return
+    if rule not in book:
+        near = difflib.get_close_matches(rule, book, n=1, cutoff=0.0)[0]
+        raise BadInput(f"there is no rule {rule!r}", Place("explain"), f"The nearest one is {near!r}.")
+    click.echo(_text(book[rule]))
+
+
+def _text(rule: Rule) -> str:
+    kind = f"sets {rule.sets}" if rule.sets else ("done by hand" if rule.by_hand else "a finding")
+    lines = [f"{rule.name}: {rule.label}" + (f", in {rule.unit}" if rule.unit else ""), f"  ({kind})", ""]
+    lines += [rule.says, ""]
+    if rule.otherwise:
+        lines += [f"Silent where {rule.otherwise}.", ""]
+    lines.append("Ways, best first; the first whose inputs are known wins, the others are cross-checks:")
+    for number, way in enumerate(rule.ways, 1):
+        lines += [
+            f"  {number}. {way.name} ({way.status}{', only as a cross-check' if way.check_only else ''})"
+        ]
+        lines += [f"     {way.text or way.word}", f"     source: {way.source}"]
+    if rule.agree is not None:
+        lines += ["", f"Ways further apart than {100 * rule.agree:g} % are a doubt."]
+    for warning in rule.warnings:
+        lines += ["", f"{'A doubt' if warning.doubt else 'A warning'} may follow: {warning.say}"]
+    lines += ["", f"Verify: {rule.verify}"]
+    lines += [f"Caution: {caution}" for caution in rule.cautions]
+    return "\n".join(lines)

@@ -1,0 +1,26 @@
+"""`cfgmigrate history`: what was installed and reverted here."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+from cfgmigrate.cli import options
+
+
+@click.command("history", short_help="List what was installed and reverted here.")
+@click.argument("root", type=click.Path(path_type=Path), metavar="CONFIG")
+@options.as_json
+def command(root: Path, as_json: bool) -> int:
+    """List what was installed and reverted at this configuration. Exit status 1 where the chain is broken."""
+    from cfgmigrate import api
+
+    found = api.history(root)
+    if as_json:
+        options.print_json(found.to_json())
+    else:
+        from cfgmigrate.reports.terminal import make_console, show_history
+
+        show_history(found.to_json(), make_console())
+    return 0 if found.whole else 1

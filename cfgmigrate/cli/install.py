@@ -1,0 +1,30 @@
+"""`cfgmigrate install`: carry a packet's changes out, all or none."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+from cfgmigrate.cli import options
+
+
+@click.command("install", short_help="Carry a packet's changes out.")
+@options.packet
+@click.option(
+    "--require-review", is_flag=True, help="Only what someone other than the preparer has accepted."
+)
+@options.dry_run
+@options.root
+@options.as_json
+def command(packet: Path, require_review: bool, dry_run: bool, root: Path | None, as_json: bool) -> None:
+    """Carry a packet's changes out, all or none. Refused where a file is no longer what was read."""
+    from cfgmigrate import api
+
+    report = api.install(packet, root, require_review, dry_run).to_json()
+    if as_json:
+        options.print_json(report)
+        return
+    from cfgmigrate.reports.terminal import make_console, show_install
+
+    show_install(report, make_console(), dry_run=dry_run, packet=str(packet))

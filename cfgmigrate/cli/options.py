@@ -1,0 +1,69 @@
+"""Options that several commands share, each said once."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import click
+
+from cfgmigrate.findings import BadInput, Place
+
+Decorator = Callable[[Callable[..., Any]], Callable[..., Any]]
+
+#: CONFIG...: files or folders
+configuration: Decorator = click.argument(
+    "config", nargs=-1, required=True, type=click.Path(path_type=Path), metavar="CONFIG..."
+)
+#: PACKET: the folder that prepare wrote
+packet: Decorator = click.argument("packet", type=click.Path(path_type=Path), metavar="PACKET")
+names: Decorator = click.option(
+    "--names",
+    type=click.Path(path_type=Path),
+    metavar="FILE",
+    help="A names file: what doubtful settings are.",
+)
+dialect: Decorator = click.option(
+    "--dialect",
+    "dialects",
+    multiple=True,
+    metavar="[FILE=]DIALECT",
+    help="Say a file's dialect (or that of all files) where it isn't recognised.",
+)
+rules: Decorator = click.option(
+    "--rules", type=click.Path(path_type=Path), metavar="DIR", help="A folder with rules of your own."
+)
+as_json: Decorator = click.option(
+    "--json", "as_json", is_flag=True, help="Print one JSON document and nothing else."
+)
+root: Decorator = click.option(
+    "--root",
+    type=click.Path(path_type=Path),
+    metavar="DIR",
+    help="Where the configuration is now, if not where it was prepared.",
+)
+dry_run: Decorator = click.option("--dry-run", is_flag=True, help="Say what would be done; write nothing.")
+
+
+def said_dialects(said: tuple[str, ...]) -> dict[str, str]:
+    """`frame.conf=sectioned` and `sectioned` as a mapping from path (or *) to dialect."""
+    from cfgmigrate.dialects import DIALECTS
+
+    found: dict[str, str] = {}
+    for text in said:
+        path, joint, name = text.rpartition("=")
+        if name not in DIALECTS:
+            raise BadInput(
+                f"there is no dialect {name!r}",
+                Place("--dialect"),
+                f"The dialects are {', '.join(sorted(DIALECTS))}.",
+            )
+        found[path if joint else "*"] = name
+    return found
+
+
+def print_json(data: Any) -> None:
+    import json
+
+    click.echo(json.dumps(data, indent=2, ensure_ascii=False))

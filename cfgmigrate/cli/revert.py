@@ -1,0 +1,50 @@
+"""`cfgmigrate revert`: put the old values back."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+from cfgmigrate.cli import options
+
+
+@click.command("revert", short_help="Put the old values back.")
+@click.argument("packet", type=click.Path(path_type=Path), metavar="PACKET")
+@options.dry_run
+@click.option("--only", multiple=True, metavar="QUANTITY", help="Put back only this one (may be repeated).")
+@click.option("--keep", multiple=True, metavar="QUANTITY", help="Leave this one as it is now.")
+@click.option(
+    "--force", multiple=True, metavar="QUANTITY", help="Put this one back though it was changed since."
+)
+@click.option(
+    "--to",
+    "entry",
+    metavar="ENTRY",
+    help="Go back to an entry of the history, or to 'start'; PACKET is then the configuration.",
+)
+@options.root
+@options.as_json
+def command(
+    packet: Path,
+    dry_run: bool,
+    only: tuple[str, ...],
+    keep: tuple[str, ...],
+    force: tuple[str, ...],
+    entry: str | None,
+    root: Path | None,
+    as_json: bool,
+) -> None:
+    """Put the old values back. Files untouched since come back byte for byte; other edits are kept."""
+    from cfgmigrate import api
+
+    if entry is not None:
+        report = api.revert_to(packet, entry, dry_run=dry_run, only=only, keep=keep, force=force).to_json()
+    else:
+        report = api.revert(packet, root, dry_run, only, keep, force).to_json()
+    if as_json:
+        options.print_json(report)
+        return
+    from cfgmigrate.reports.terminal import make_console, show_revert
+
+    show_revert(report, make_console(), dry_run=dry_run)

@@ -1,0 +1,65 @@
+"""`cfgmigrate review`: accept or hold each change, in the terminal or from the page's record."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from cfgmigrate.cli import options
+from cfgmigrate.findings import BadInput, Place
+
+if TYPE_CHECKING:
+    from cfgmigrate.changes.review import Review
+
+
+@click.command("review", short_help="Accept or hold each change of a packet.")
+@options.packet
+@click.option("--as", "reviewer", metavar="NAME", help="Go through the changes here, as this person.")
+@click.option(
+    "--record",
+    type=click.Path(path_type=Path),
+    metavar="FILE",
+    help="Take in the record that changes.html saved.",
+)
+def command(packet: Path, reviewer: str | None, record: Path | None) -> None:
+    """Accept, hold or question each change of a packet; the verdicts are kept in the packet, bound to its content."""
+    from cfgmigrate import api
+
+    if (reviewer is None) == (record is None):
+        raise BadInput(
+            "a review needs a name or a record", Place("review"), "Give --as NAME or --record FILE."
+        )
+    if record is not None:
+        found = api.review(packet, record)
+    else:
+        assert reviewer is not None
+        found = _asked(packet, reviewer)
+    from cfgmigrate.reports.terminal import make_console, show_review
+
+    show_review(found.to_json(), make_console())
+
+
+def _asked(packet: Path, reviewer: str) -> Review:
+    """Show each change and by-hand item, one at a time, and ask for a verdict."""
+    from cfgmigrate import api
+    from cfgmigrate.changes.review import Judgement, Verdict
+    from cfgmigrate.reports.terminal import make_console, show_by_hand, show_change
+
+    console = make_console()
+    opened = api.open_packet(packet)
+    judgements: list[Judgement] = []
+    items = [(change.quantity, change) for change in opened.plan.changes]
+    choice = click.Choice([verdict.value for verdict in Verdict], case_sensitive=False)
+    for number, (name, change) in enumerate(items, 1):
+        show_change(console, number, change)
+        verdict = click.prompt(f"{name}", type=choice, default=Verdict.HELD.value)
+        note = click.prompt("note", default="", show_default=False)
+        judgements.append(Judgement(name, Verdict(verdict), note))
+    for item in opened.plan.by_hand:
+        show_by_hand(console, item)
+        verdict = click.prompt("by hand", type=choice, default=Verdict.HELD.value)
+        note = click.prompt("note", default="", show_default=False)
+        judgements.append(Judgement(item.what, Verdict(verdict), note))
+    return api.record_verdicts(packet, reviewer, judgements)
