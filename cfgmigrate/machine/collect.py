@@ -1,0 +1,208 @@
+"""One setting at a time: what it says by itself, before other settings are looked at.
+
+For each setting in force, first what a names file says of it, then what its words say. The outcome is
+`Collected` readings, doubts, or a setting that was not understood. A setting that is not in force says
+nothing; one of which that is undecided is a doubt, where it would have said something.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+
+from cfgmigrate.dialects.document import Document, Setting, State
+from cfgmigrate.dialects.value import Items, read_value
+from cfgmigrate.findings import Doubt
+from cfgmigrate.machine.matching import Fit, ListFit, fits, list_fits, protected_name
+from cfgmigrate.machine.model import Form, Reading, Unread
+from cfgmigrate.machine.names import Meaning, Named, Names
+from cfgmigrate.machine.nearest import nearest
+from cfgmigrate.machine.quantities import group_member, numbered_groups, quantity
+from cfgmigrate.machine.scripts import script_role
+from cfgmigrate.machine.values import Said, Spot, joined, name_line, reading_of, readings_of
+from cfgmigrate.machine.words import Name, read_name
+
+
+@dataclass(frozen=True, slots=True)
+class Collected:
+    """A reading with what is needed to settle it among others.
+
+    `number` is what stands behind a feeder's name, None for nothing; `settled` is true where the
+    quantity's group member is certain already. `alone` and `strange` are those of `matching.Fit`.
+    """
+
+    reading: Reading
+    measure: str = ""
+    number: int | None = None
+    settled: bool = False
+    alone: bool = False
+    strange: bool = False
+
+
+@dataclass
+class Collection:
+    """What all settings say, in the order of files and lines."""
+
+    readings: list[Collected] = field(default_factory=list)
+    doubts: list[Doubt] = field(default_factory=list)
+    unread: list[Unread] = field(default_factory=list)
+    names_used: set[str] = field(default_factory=set)
+
+    def take(self, said: Said, fit: Fit | None = None, number: int | None = None, settled: bool = False) -> None:
+        self.doubts.extend(said.doubts)
+        for reading in said.readings:
+            self.readings.append(
+                Collected(
+                    reading,
+                    fit.measure if fit else "",
+                    number,
+                    settled or fit is None or reading.quantity != fit.quantity,
+                    fit.alone if fit else False,
+                    fit.strange if fit else False,
+                )
+            )
+
+
+def collect(documents: tuple[Document, ...], names: Names | None) -> Collection:
+    """What every setting of the documents says by itself."""
+    found = Collection()
+    for document in documents:
+        for setting in document.settings:
+            _collect(found, Spot(document, setting), names)
+    return found
+
+
+def _collect(found: Collection, spot: Spot, names: Names | None) -> None:
+    setting = spot.setting
+    named = names.find(spot.document, setting) if names else None
+    if named:
+        found.names_used.add(named.key)
+    if setting.state is State.INACTIVE:
+        return
+    if setting.state is State.UNDECIDED:
+        found.doubts.extend(_undecided(spot, named))
+        return
+    name = read_name(setting.section, setting.key)
+    if named and not _stays_protected(found, name, named):
+        found.take(_by_name(spot, named), settled=True)
+        return
+    _by_words(found, spot, name)
+
+
+def _undecided(spot: Spot, named: Named | None) -> Iterator[Doubt]:
+    fit = fits(read_name(spot.setting.section, spot.setting.key))
+    meant = [m.quantity for m in named.meanings] if named else [f.quantity for f in fit]
+    if meant:
+        label = quantity(meant[0]).label
+        yield spot.doubt(
+            f"{label}: whether this is in force depends on what is not in the files", "settle it in the file itself"
+        )
+
+
+def _stays_protected(found: Collection, name: Name, named: Named) -> bool:
+    """Whether a setting is protected by its own words, whatever a names file says; a doubt says so."""
+    by_words = [fit.quantity for fit in fits(name)]
+    protected = any(quantity(each).protected for each in by_words) if by_words else bool(protected_name(name))
+    if not protected or (named.meanings and all(quantity(m.quantity).protected for m in named.meanings)):
+        return False
+    why = "the setting is protected by its own words: a names file can't make it anything else"
+    found.doubts.append(Doubt(named.place, named.key, why, "take the line out of the names file"))
+    return True
+
+
+def _by_name(spot: Spot, named: Named) -> Said:
+    """What a setting says when a names file says what it is."""
+    if named.ignored:
+        return Said()
+    value = read_value(spot.setting.value)
+    parts = value.items if isinstance(value, Items) else (value,)
+    if len(named.meanings) == 1 and len(parts) == 1:
+        return _meant(spot, reading_of(spot, _as_fit(named.meanings[0]), value), named.meanings[0])
+    if len(named.meanings) == 1 and quantity(named.meanings[0].quantity).kind == "script":
+        return Said((_whole(spot, named.meanings[0].quantity),))
+    if len(named.meanings) != len(parts):
+        why = f"the names file names {len(named.meanings)} numbers, and the value has {len(parts)}"
+        return Said((), (spot.doubt(why, f"put it right in {named.place}"),))
+    return joined(
+        [reading_of(spot, _as_fit(meaning), part) for meaning, part in zip(named.meanings, parts, strict=True)]
+    )
+
+
+def _meant(spot: Spot, said: Said, meaning: Meaning) -> Said:
+    if said.readings or said.doubts:
+        return said
+    if quantity(meaning.quantity).kind == "script":
+        return Said((_whole(spot, meaning.quantity),))
+    return Said((), (spot.doubt(f"the value can't be {quantity(meaning.quantity).label}"),))
+
+
+def _as_fit(meaning: Meaning) -> Fit:
+    return Fit(meaning.quantity, meaning.unit, meaning.qualifier, turned=True)
+
+
+def _whole(spot: Spot, name: str) -> Reading:
+    """A reading whose text is the setting's whole value."""
+    setting = spot.setting
+    return Reading(name, None, setting.value, spot.place(), setting.start, setting.end, Form(), setting)
+
+
+def _by_words(found: Collection, spot: Spot, name: Name) -> None:
+    setting = spot.setting
+    role = script_role(name, setting.value)
+    if role:
+        found.readings.append(Collected(_whole(spot, role), settled=True))
+        return
+    listed = _list_said(spot, name)
+    if listed:
+        found.take(listed, settled=True)
+        return
+    best = fits(name)
+    if len(best) > 1:
+        found.doubts.append(_ambiguous(spot, best))
+        return
+    if best:
+        said = readings_of(spot, best[0])
+        if said.readings or said.doubts:
+            found.take(said, best[0], name.number)
+            return
+    protected = protected_name(name)
+    if protected:
+        found.readings.append(Collected(_whole(spot, protected), settled=True))
+        return
+    found.unread.append(Unread(spot.place(), _line(setting), setting, nearest(name)))
+
+
+def _line(setting: Setting) -> str:
+    first = setting.value.splitlines()[0] if setting.value else ""
+    return f"{setting.name} = {first}" if first else setting.name
+
+
+def _ambiguous(spot: Spot, best: tuple[Fit, ...]) -> Doubt:
+    labels = " and ".join(quantity(fit.quantity).label for fit in best)
+    lines = ", or ".join(name_line(spot.setting, fit.quantity) for fit in best)
+    return spot.doubt(f"the words fit {labels}", f"say which it is in a names file: {lines}")
+
+
+def _list_said(spot: Spot, name: Name) -> Said | None:
+    """What a list with one number for each axis says; None where the setting is no such list."""
+    found = list_fits(name)
+    if not found:
+        return None
+    value = read_value(spot.setting.value)
+    if not isinstance(value, Items) or len(value.items) < 2:
+        return None
+    for fit in found:
+        order = fit.entry.orders.get(len(value.items))
+        if order:
+            return joined([_item(spot, fit, order, at, item) for at, item in enumerate(value.items)])
+    numbers = sorted({number for fit in found for number in fit.entry.orders})
+    expected = " or ".join(str(number) for number in numbers)
+    return Said((), (spot.doubt(f"the list has {len(value.items)} numbers where {expected} are expected"),))
+
+
+def _item(spot: Spot, fit: ListFit, order: str, at: int, item: object) -> Said:
+    letter = order[at]
+    target = fit.entry.of[letter]
+    if target.partition(".")[0] in numbered_groups():
+        target = group_member(target, order[: at + 1].count(letter))
+    return reading_of(spot, Fit(target, fit.unit, fit.qualifier, turned=True, measure=fit.entry.measure), item)  # type: ignore[arg-type]

@@ -1,0 +1,277 @@
+"""Which quantity a name's words stand for.
+
+A name fits a quantity when all words of one of its phrases are there, in key or section and in any order;
+when the thing it belongs to is named; when every further word of the key is a thing it allows, its unit or
+a filler; and when nothing else is named, in the key or in the section, that it does not allow. So a word
+that is not understood is never passed over in a key, and `[fan] max speed` is no axis's speed. Of several
+quantities that fit, the one that gives a meaning to more words is meant; a tie is left as it is, for
+`recognise.py` to turn into a doubt.
+
+This module deliberately looks at names only; values are the matter of `values.py`.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+from functools import lru_cache
+
+from cfgmigrate.machine.quantities import PROTECTED, facts, group_member, numbered_groups
+from cfgmigrate.machine.units import units
+from cfgmigrate.machine.words import Entry, ListEntry, Name, Phrase, Spelling, vocabulary
+
+
+@dataclass(frozen=True, slots=True)
+class Fit:
+    """A quantity that a name fits. `unit` is what the key says of it ("" for nothing), `qualifier` likewise.
+
+    `alone` is true where no thing was named; `strange` where the section has words that nobody knows.
+    `score` counts the words that got a meaning, in the key and in the section.
+    """
+
+    quantity: str
+    unit: str = ""
+    qualifier: str = ""
+    alone: bool = False
+    strange: bool = False
+    turned: bool = False
+    measure: str = ""
+    score: tuple[int, int] = (0, 0)
+
+
+@dataclass(frozen=True, slots=True)
+class ListFit:
+    """A list with one number for each axis that a name fits."""
+
+    entry: ListEntry
+    unit: str = ""
+    qualifier: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class _Use:
+    """Words of a name by position, key first: which of them a phrase used."""
+
+    words: tuple[str, ...]
+    key: int
+    used: frozenset[int]
+
+    def rest(self, positions: Iterable[int]) -> list[int]:
+        return [position for position in positions if position not in self.used]
+
+
+@lru_cache(maxsize=65536)
+def fits(name: Name) -> tuple[Fit, ...]:
+    """The best fits of a name: one where it is clear, several where they tie, () where nothing fits."""
+    found: dict[str, Fit] = {}
+    for index in _candidates(name):
+        entry = vocabulary().entries[index]
+        for phrase in entry.phrases:
+            fit = _fit(name, entry, phrase)
+            if fit and (fit.quantity not in found or _rank(fit) > _rank(found[fit.quantity])):
+                found[fit.quantity] = fit
+    if not found:
+        return ()
+    best = max(_rank(fit) for fit in found.values())
+    return tuple(fit for fit in found.values() if _rank(fit) == best)
+
+
+def _rank(fit: Fit) -> tuple[bool, int, int]:
+    return (not fit.alone, *fit.score)
+
+
+@lru_cache(maxsize=4096)
+def list_fits(name: Name) -> tuple[ListFit, ...]:
+    """The per-axis lists that a name fits, the most telling first."""
+    found = []
+    for entry in vocabulary().lists:
+        first = next(iter(entry.of.values()))
+        for phrase in entry.phrases:
+            for use in _uses(name, phrase.words):
+                said = _rest_said(use, frozenset(), entry.may, entry.fillers, phrase, first)
+                if said and not _named_else(use, entry.may, phrase.words):
+                    found.append((len(use.used), ListFit(entry, said[0], said[1])))
+    return tuple(fit for _, fit in sorted(found, key=lambda pair: -pair[0]))
+
+
+@lru_cache(maxsize=1)
+def _by_word() -> dict[str, frozenset[int]]:
+    """Which entries have a phrase in which a word may stand."""
+    found: dict[str, set[int]] = {}
+    for index, entry in enumerate(vocabulary().entries):
+        for phrase in entry.phrases:
+            for name in phrase.words:
+                for spelling in vocabulary().spelled(name):
+                    for word in spelling:
+                        found.setdefault(word, set()).add(index)
+    return {word: frozenset(indexes) for word, indexes in found.items()}
+
+
+def _candidates(name: Name) -> list[int]:
+    table = _by_word()
+    return sorted({index for word in set(name.words) for index in table.get(word, ())})
+
+
+def _fit(name: Name, entry: Entry, phrase: Phrase) -> Fit | None:
+    number = name.number or 0
+    if number and entry.quantity.partition(".")[0] not in numbered_groups():
+        return None
+    best: Fit | None = None
+    for use in _uses(name, phrase.words):
+        fit = _fit_of(use, entry, phrase)
+        if fit and (best is None or _rank(fit) > _rank(best)):
+            best = fit
+    return best
+
+
+def _fit_of(use: _Use, entry: Entry, phrase: Phrase) -> Fit | None:
+    said = _rest_said(use, entry.of, entry.may, entry.fillers, phrase, entry.quantity)
+    if said is None or _named_else(use, entry.of | entry.may, phrase.words):
+        return None
+    unit, qualifier, meant = said
+    everywhere = use.rest(range(len(use.words)))
+    owners = _cover_things(use.words, everywhere, entry.of)
+    alone = bool(entry.of) and not owners
+    if alone and not entry.alone:
+        return None
+    in_key = {position for position in use.used | owners if position < use.key}
+    if not in_key:
+        return None
+    in_section = {position for position in use.used | owners if position >= use.key}
+    return Fit(
+        entry.quantity,
+        unit or phrase.unit,
+        qualifier,
+        alone,
+        alone and _strange(use),
+        "reverse" in phrase.words,
+        entry.measure,
+        (len(in_key) + meant, len(in_section)),
+    )
+
+
+def _uses(name: Name, names: tuple[str, ...]) -> Iterator[_Use]:
+    """The ways in which the words called `names` can be found in a name, key before section."""
+    words = name.key + name.section
+    for used in _assign(words, names, frozenset()):
+        yield _Use(words, len(name.key), used)
+
+
+def _assign(words: tuple[str, ...], names: tuple[str, ...], used: frozenset[int]) -> Iterator[frozenset[int]]:
+    if not names:
+        yield used
+        return
+    for spelling in vocabulary().spelled(names[0]):
+        positions = _positions(words, spelling, used)
+        if positions is not None:
+            yield from _assign(words, names[1:], used | positions)
+
+
+def _positions(words: tuple[str, ...], spelling: Spelling, used: Iterable[int]) -> frozenset[int] | None:
+    """Where a spelling's words stand among those not used, None where one is missing."""
+    taken = set(used)
+    found = set()
+    for word in spelling:
+        position = next((i for i, other in enumerate(words) if other == word and i not in taken), None)
+        if position is None:
+            return None
+        taken.add(position)
+        found.add(position)
+    return frozenset(found)
+
+
+def _cover_things(words: tuple[str, ...], free: list[int], things: Iterable[str]) -> set[int]:
+    """The positions among `free` at which one of the `things` is named."""
+    covered: set[int] = set()
+    blocked = set(range(len(words))) - set(free)
+    for thing in things:
+        for spelling in vocabulary().spelled(thing):
+            while (found := _positions(words, spelling, blocked | covered)) is not None:
+                covered |= found
+    return covered
+
+
+def _rest_said(
+    use: _Use, of: frozenset[str], may: frozenset[str], fillers: frozenset[str], phrase: Phrase, quantity: str
+) -> tuple[str, str, int] | None:
+    """Unit, qualifier and how many words they took, where every word of the key has a meaning; else None."""
+    rest = use.rest(range(use.key))
+    rest = [position for position in rest if position not in _cover_things(use.words, rest, of | may)]
+    left = Counter(use.words[position] for position in rest)
+    allowed = vocabulary().fillers | _spelled_fillers(fillers)
+    for unit, spelling in _unit_words(quantity, phrase.unit):
+        for qualifier in ("", *facts(quantity).qualifiers):
+            needed = Counter((*spelling, *([qualifier] if qualifier else [])))
+            if all(left[word] >= count for word, count in needed.items()) and not (set(left - needed) - allowed):
+                return unit, qualifier, needed.total()
+    return None
+
+
+@lru_cache(maxsize=512)
+def _spelled_fillers(fillers: frozenset[str]) -> frozenset[str]:
+    return frozenset(word for name in fillers for spelling in vocabulary().spelled(name) for word in spelling)
+
+
+@lru_cache(maxsize=1024)
+def _unit_words(quantity: str, only: str) -> tuple[tuple[str, Spelling], ...]:
+    """How a key can say the unit of a quantity, most words first, and lastly not at all."""
+    found = []
+    for written in facts(quantity).units:
+        unit = units().get(written.unit)
+        if unit and (not only or only == written.unit):
+            found.extend((written.unit, spelling) for spelling in unit.words)
+    return (*sorted(found, key=lambda pair: -len(pair[1])), ("", ()))
+
+
+def _named_else(use: _Use, allowed: frozenset[str], phrase: tuple[str, ...]) -> bool:
+    """Whether something else is named than what is allowed."""
+    free = use.rest(range(len(use.words)))
+    things = allowed | (vocabulary().things & frozenset(phrase))
+    free = [position for position in free if position not in _cover_things(use.words, free, things)]
+    left = {use.words[position] for position in free}
+    return any(
+        left.issuperset(spelling)
+        for thing in vocabulary().things - things
+        for spelling in vocabulary().spelled(thing)
+    )
+
+
+def _strange(use: _Use) -> bool:
+    """Whether the section has a word, not used by the phrase, that is not a filler."""
+    rest = use.rest(range(use.key, len(use.words)))
+    return any(use.words[i] not in vocabulary().fillers and not use.words[i].isdigit() for i in rest)
+
+
+@lru_cache(maxsize=65536)
+def protected_name(name: Name) -> str:
+    """The id of a protected setting that is known by its words alone, "" where no protected word is there."""
+    present = set(name.words)
+    if not any(
+        present.issuperset(spelling)
+        for word in vocabulary().protected
+        for spelling in vocabulary().spelled(word)
+    ):
+        return ""
+    words = {_plain(word) for word in present if word not in vocabulary().fillers}
+    number = [str(name.number)] if name.number else []
+    return PROTECTED + "_".join((*sorted(words), *number))
+
+
+@lru_cache(maxsize=1)
+def _plain_words() -> dict[str, str]:
+    found: dict[str, str] = {}
+    for name, spellings in vocabulary().spellings.items():
+        for spelling in spellings:
+            if len(spelling) == 1:
+                found.setdefault(spelling[0], name)
+    return found
+
+
+def _plain(word: str) -> str:
+    return _plain_words().get(word, word)
+
+
+def member(quantity: str, number: int) -> str:
+    """The quantity in the `number`-th group member; the id itself for groups that are not numbered."""
+    return group_member(quantity, number) if quantity.partition(".")[0] in numbered_groups() else quantity

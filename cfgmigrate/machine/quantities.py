@@ -1,0 +1,245 @@
+"""The list of quantities: what the neutral model knows, from `quantities.yaml`, checked when it is loaded.
+
+`quantity` also knows the members of numbered groups (`feeder2.steps_per_mm`), the further scripts of one
+occasion (`script.end2`) and the protected settings that are known by their words alone
+(`protected.…`): none of these is listed.
+
+This module deliberately knows no words: what a file calls a quantity is in `words.yaml`.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from functools import lru_cache
+from typing import Any
+
+from cfgmigrate.findings import BadInput, Place
+from cfgmigrate.machine.data import check_fields, expand, load
+from cfgmigrate.machine.model import Quantity
+from cfgmigrate.machine.units import same_dimension
+
+_FILE = "quantities.yaml"
+_TOP: dict[str, type] = {"quantities": dict, "numbered": list, "relations": list}
+_FIELDS = frozenset(
+    "each label unit meaning kind plausible protected both twos other qualifiers".split()
+)
+_OTHER = frozenset({"unit", "factor", "reciprocal", "written", "note"})
+_RELATION = frozenset("outcome each label unit formula powers taken_as carriers".split())
+_KINDS = frozenset({"number", "ratio", "truth", "text", "script"})
+_NUMBERED = re.compile(r"([a-z_]+?)([2-9]|[1-9][0-9])\.(.+)")
+_FURTHER_SCRIPT = re.compile(r"(script\.[a-z]+?)([2-9]|[1-9][0-9]+)")
+PROTECTED = "protected."
+
+
+@dataclass(frozen=True, slots=True)
+class WrittenUnit:
+    """A unit that a file may have a quantity in: value = factor · written, or factor / written.
+
+    `low` and `high` bound the numbers for which it is thought of where the file states no unit; `low` is
+    None where it never is. The canonical unit has factor 1.
+    """
+
+    unit: str
+    factor: float = 1.0
+    reciprocal: bool = False
+    low: float | None = None
+    high: float | None = None
+    note: str = ""
+
+    def to_value(self, written: float) -> float:
+        return self.factor / written if self.reciprocal else self.factor * written
+
+    def thought_of(self, written: float) -> bool:
+        return self.low is not None and self.high is not None and self.low <= written <= self.high
+
+
+@dataclass(frozen=True, slots=True)
+class Facts:
+    """All that the list says of one quantity. `units` are those a file may have it in, the canonical one
+    first. `qualifiers` are words that change the number: factor and note of each."""
+
+    quantity: Quantity
+    units: tuple[WrittenUnit, ...]
+    qualifiers: Mapping[str, tuple[float, str]]
+    both: bool = False
+    twos: bool = False
+
+    def unit(self, name: str) -> WrittenUnit | None:
+        return next((unit for unit in self.units if unit.unit == name), None)
+
+
+@dataclass(frozen=True, slots=True)
+class Relation:
+    """outcome = product of quantity ** power. `taken_as` says what a quantity is where nothing says it;
+    `carriers` mean nothing apart from the outcome."""
+
+    outcome: Quantity
+    formula: str
+    powers: Mapping[str, int]
+    taken_as: Mapping[str, float]
+    carriers: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class _List:
+    facts: Mapping[str, Facts]
+    numbered: frozenset[str]
+    relations: tuple[Relation, ...]
+
+
+@lru_cache(maxsize=1)
+def _listed() -> _List:
+    data = load(_FILE, _TOP)
+    facts: dict[str, Facts] = {}
+    for entry, raw in data["quantities"].items():
+        fields = check_fields(_FILE, entry, raw, _FIELDS)
+        if ("@" in entry) != ("each" in fields):
+            raise BadInput(f"`{entry}`: `@` and `each` go together", Place(_FILE))
+        for name, letter in expand(entry, fields.get("each")):
+            if name in facts:
+                raise BadInput(f"`{name}` is listed twice", Place(_FILE))
+            facts[name] = _facts(name, letter, fields)
+    relations = tuple(
+        relation for raw in data["relations"] for relation in _relations(raw, facts)
+    )
+    return _List(facts, frozenset(data["numbered"]), relations)
+
+
+def _facts(name: str, letter: str, fields: dict[str, Any]) -> Facts:
+    for needed in ("label", "meaning", "unit"):
+        if needed not in fields:
+            raise BadInput(f"`{name}` has no {needed}", Place(_FILE))
+    kind = fields.get("kind", "number")
+    if kind not in _KINDS:
+        raise BadInput(f"`{name}`: there is no kind `{kind}`", Place(_FILE))
+    low, high = fields.get("plausible", (None, None))
+    if low is not None and high is not None and low >= high:
+        raise BadInput(f"`{name}`: nothing is plausible between {low} and {high}", Place(_FILE))
+    shown = letter.upper() if len(letter) == 1 else letter
+    quantity = Quantity(
+        name,
+        fields["label"].replace("@", shown),
+        fields["unit"],
+        fields["meaning"].replace("@", shown),
+        kind,
+        low,
+        high,
+        bool(fields.get("protected")),
+    )
+    qualifiers = {word: (float(factor), note) for word, (factor, note) in fields.get("qualifiers", {}).items()}
+    return Facts(
+        quantity, _units(quantity, fields.get("other", [])), qualifiers, bool(fields.get("both")), bool(fields.get("twos"))
+    )
+
+
+def _units(quantity: Quantity, others: list[object]) -> tuple[WrittenUnit, ...]:
+    """The canonical unit, then those the list names, then those that convert into it."""
+    found = {quantity.unit: WrittenUnit(quantity.unit)}
+    for raw in others:
+        data = check_fields(_FILE, quantity.id, raw, _OTHER)
+        low, high = data.get("written", (None, None))
+        found[data["unit"]] = WrittenUnit(
+            data["unit"], float(data["factor"]), bool(data.get("reciprocal")), low, high, data.get("note", "")
+        )
+    family = same_dimension(quantity.unit)
+    own = next((unit.factor for unit in family if unit.name == quantity.unit), 1.0)
+    for unit in family:
+        factor = unit.factor / own
+        note = "" if factor == 1 else f"{unit.name} → {quantity.unit}"
+        found.setdefault(unit.name, WrittenUnit(unit.name, factor, note=note))
+    return tuple(found.values())
+
+
+def _relations(raw: object, facts: Mapping[str, Facts]) -> list[Relation]:
+    data = check_fields(_FILE, "relations", raw, _RELATION)
+    found = []
+    for outcome, letter in expand(data["outcome"], data.get("each")):
+        powers = {name.replace("@", letter): int(power) for name, power in data["powers"].items()}
+        unknown = sorted(set(powers) - set(facts))
+        if unknown:
+            raise BadInput(f"the relation for `{outcome}` names `{unknown[0]}`, which is not listed", Place(_FILE))
+        known = facts.get(outcome)
+        label = data.get("label", "").replace("@", letter.upper())
+        found.append(
+            Relation(
+                known.quantity if known else Quantity(outcome, label, data["unit"], data["formula"]),
+                data["formula"],
+                powers,
+                {name.replace("@", letter): float(value) for name, value in data.get("taken_as", {}).items()},
+                tuple(name.replace("@", letter) for name in data["carriers"]),
+            )
+        )
+    return found
+
+
+def all_quantities() -> tuple[Quantity, ...]:
+    """Every listed quantity, in the order of the list."""
+    return tuple(found.quantity for found in _listed().facts.values())
+
+
+def numbered_groups() -> frozenset[str]:
+    """The groups a machine may have several of."""
+    return _listed().numbered
+
+
+def relations() -> tuple[Relation, ...]:
+    """The relations as listed, for the first member of each numbered group."""
+    return _listed().relations
+
+
+def known(name: str) -> bool:
+    """Whether there is a quantity of this id."""
+    try:
+        facts(name)
+    except KeyError:
+        return False
+    return True
+
+
+def quantity(name: str) -> Quantity:
+    """The quantity of an id. Raises KeyError where there is none."""
+    return facts(name).quantity
+
+
+@lru_cache(maxsize=1024)
+def facts(name: str) -> Facts:
+    """All that is known of the quantity of an id. Raises KeyError where there is none."""
+    listed = _listed()
+    if name in listed.facts:
+        return listed.facts[name]
+    numbered = _NUMBERED.fullmatch(name)
+    if numbered and numbered[1] in listed.numbered:
+        return _renamed(listed.facts[f"{numbered[1]}.{numbered[3]}"], name, f"{{}} ({numbered[1]} {numbered[2]})")
+    script = _FURTHER_SCRIPT.fullmatch(name)
+    if script:
+        return _renamed(listed.facts[script[1]], name, f"{{}} {script[2]}")
+    if name.startswith(PROTECTED) and len(name) > len(PROTECTED):
+        words = name.removeprefix(PROTECTED).replace("_", " ")
+        shown = Quantity(name, words, "", f"a protected setting, known by its words: {words}", "text", protected=True)
+        return Facts(shown, (WrittenUnit(""),), {})
+    raise KeyError(name)
+
+
+def _renamed(found: Facts, name: str, label: str) -> Facts:
+    return replace(found, quantity=replace(found.quantity, id=name, label=label.format(found.quantity.label)))
+
+
+def group_member(name: str, number: int) -> str:
+    """The id of the same quantity in the `number`-th member of its group (1 is the id itself).
+
+    Raises ValueError where the quantity's group is not numbered.
+    """
+    if number == 1:
+        return name
+    group, _, rest = name.partition(".")
+    if group not in _listed().numbered:
+        raise ValueError(name)
+    return f"{group}{number}.{rest}"
+
+
+def member_number(name: str) -> int:
+    """Which member of its group a quantity belongs to: 1 for the first, or where there is only one."""
+    numbered = _NUMBERED.fullmatch(name)
+    return int(numbered[2]) if numbered and numbered[1] in _listed().numbered else 1

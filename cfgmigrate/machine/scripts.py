@@ -1,0 +1,31 @@
+"""Scripts: settings whose value is lines of words that the machine runs at an occasion.
+
+A value is a script where the key or the section says so, or where most of its lines are word-address lines
+(a letter and a number, as in RS-274). Its occasion, such as the end of a print, comes from the words of
+key or section. What the lines do is not looked at here: rules that need the moves read them.
+"""
+
+from __future__ import annotations
+
+import re
+
+from cfgmigrate.machine.words import Name, vocabulary
+
+_WORD_ADDRESS = re.compile(r"\s*(?:[Nn]\d+\s+)?[GMTgmt]\d+(?:\.\d+)?(?![A-Za-z0-9_.])")
+_LINE_BREAK = re.compile(r"\r\n|\r|\n|\\n")
+
+
+def script_role(name: Name, value: str) -> str:
+    """The id of the script that a setting holds (`script.end`), "" where it holds none."""
+    lines = [line for line in _LINE_BREAK.split(value) if line.strip() and line.strip()[0] not in ";#("]
+    moves = sum(1 for line in lines if _WORD_ADDRESS.match(line))
+    looks_so = len(lines) > 0 and 2 * moves > len(lines)
+    says_so = any(set(name.words).issuperset(spelling) for spelling in vocabulary().script)
+    several = len(lines) > 1
+    if not (looks_so and (several or says_so)) and not (says_so and several):
+        return ""
+    for words in (name.key, name.section):
+        for role, spellings in vocabulary().roles.items():
+            if set(words) & set(spellings):
+                return f"script.{role}"
+    return "script.other"

@@ -1,0 +1,276 @@
+"""A setting's value as a reading of a quantity: its unit, its span, and whether it can be right.
+
+The unit is what the number or the key says. Where neither says one, it is the quantity's own, if that is
+plausible and no other that the trade would write is: where only another is plausible, that one is taken
+and a doubt says so, and where both or none are, there is a doubt and no reading. A value that is no number
+where a number belongs, such as arithmetic or a percentage, is a doubt too.
+
+This module deliberately knows no words; which quantity it is has been decided before.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+from cfgmigrate.dialects.document import Document, Setting, readable
+from cfgmigrate.dialects.value import Items, Number, Ratio, Text, Truth, Value, read_value
+from cfgmigrate.findings import Doubt, Place
+from cfgmigrate.machine.matching import Fit
+from cfgmigrate.machine.model import Form, Reading
+from cfgmigrate.machine.quantities import Facts, WrittenUnit, facts, group_member, numbered_groups
+from cfgmigrate.machine.units import unit_written
+from cfgmigrate.machine.words import vocabulary
+
+
+@dataclass(frozen=True, slots=True)
+class Said:
+    """What a value says: readings and doubts. Neither: it is nothing that the quantity can have."""
+
+    readings: tuple[Reading, ...] = ()
+    doubts: tuple[Doubt, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Spot:
+    """A setting in its document, with what is needed to place a part of its value."""
+
+    document: Document
+    setting: Setting
+
+    @property
+    def name(self) -> str:
+        return self.setting.name
+
+    def span(self, start: int, end: int) -> tuple[int, int] | None:
+        """The byte span of characters `start`..`end` of the value; None where they are not in the file as
+        the value has them."""
+        raw = self.document.data[self.setting.start : self.setting.end]
+        if readable(raw) != self.setting.value:
+            return None
+        return self.setting.start + byte_offset(raw, start), self.setting.start + byte_offset(raw, end)
+
+    def place(self, start: int = 0) -> Place:
+        before = self.setting.value[:start].replace("\r\n", "\n").replace("\r", "\n")
+        down, behind = before.count("\n"), before.rpartition("\n")[2]
+        column = len(behind) + 1 if down else self.setting.column + len(behind)
+        return Place(self.document.path, self.setting.line + down, column)
+
+    def doubt(self, why: str, remedy: str = "", start: int = 0) -> Doubt:
+        first = self.setting.value.splitlines()[0] if self.setting.value else ""
+        return Doubt(self.place(start), f"{self.setting.key} = {first}" if first else self.setting.key, why, remedy)
+
+
+def byte_offset(raw: bytes, characters: int) -> int:
+    """How many bytes of `raw` the first `characters` characters of its readable text are."""
+    if raw.isascii():
+        return characters
+    at = count = 0
+    while count < characters and at < len(raw):
+        for length in (1, 2, 3, 4):
+            try:
+                raw[at : at + length].decode("utf-8")
+            except UnicodeDecodeError:
+                continue
+            at, count = at + length, count + 1
+            break
+        else:
+            at, count = at + 1, count + len("\\x00")
+    return at
+
+
+def name_line(setting: Setting, quantity: str, unit: str = "") -> str:
+    """The line of a names file that says what a setting is, and in which unit."""
+    key = '"' + setting.name.replace("\\", "\\\\").replace('"', '\\"') + '"'
+    return f"{key}: {{quantity: {quantity}, unit: {unit}}}" if unit else f"{key}: {quantity}"
+
+
+def readings_of(spot: Spot, fit: Fit) -> Said:
+    """What the setting's value says of the quantity that its name fits."""
+    value = read_value(spot.setting.value)
+    found = facts(fit.quantity)
+    if isinstance(value, Items) and len(value.items) > 1 and not found.quantity.protected:
+        return _members(spot, fit, value)
+    return reading_of(spot, fit, value)
+
+
+def _members(spot: Spot, fit: Fit, value: Items) -> Said:
+    """A list where one number belongs: one for each member of a numbered group, else a doubt."""
+    if fit.quantity.partition(".")[0] not in numbered_groups() or len(value.items) > 9:
+        return Said((), (spot.doubt("a list stands where one number belongs"),))
+    parts = [
+        reading_of(spot, replace(fit, quantity=group_member(fit.quantity, number)), item)
+        for number, item in enumerate(value.items, 1)
+    ]
+    return joined(parts)
+
+
+def joined(parts: list[Said]) -> Said:
+    return Said(
+        tuple(reading for part in parts for reading in part.readings),
+        tuple(doubt for part in parts for doubt in part.doubts),
+    )
+
+
+def reading_of(spot: Spot, fit: Fit, value: Value) -> Said:
+    """What one value (a whole one, or an item of a list) says of a quantity."""
+    while isinstance(value, Items) and len(value.items) == 1:
+        value = value.items[0]
+    found = facts(fit.quantity)
+    kind = found.quantity.kind
+    if kind == "truth":
+        return _truth(spot, fit, value)
+    if kind == "text" or (found.quantity.protected and not isinstance(value, Number | Ratio)):
+        return _text(spot, fit)
+    if isinstance(value, Number):
+        return _number(spot, fit, found, value)
+    if isinstance(value, Ratio) and kind == "ratio":
+        return _ratio(spot, fit, found, value)
+    if isinstance(value, Truth):
+        return Said()
+    return _no_number(spot, fit, value)
+
+
+def _no_number(spot: Spot, fit: Fit, value: Value) -> Said:
+    label = facts(fit.quantity).quantity.label
+    if isinstance(value, Text) and not value.text:
+        return Said((), (spot.doubt(f"{label} has no value", "write one, or take the line out"),))
+    if isinstance(value, Items):
+        return Said((), (spot.doubt(f"a list stands where {label} has one number", start=value.start),))
+    why = f"{label} must be a plain number; nothing is worked out from text"
+    return Said((), (spot.doubt(why, "write the number that it comes to", value.start),))
+
+
+def _text(spot: Spot, fit: Fit) -> Said:
+    setting = spot.setting
+    reading = Reading(
+        fit.quantity, None, setting.value, spot.place(), setting.start, setting.end, Form(), setting
+    )
+    return Said((reading,))
+
+
+def _truth(spot: Spot, fit: Fit, value: Value) -> Said:
+    truth: bool | None = None
+    if isinstance(value, Truth) and fit.turned:
+        truth = value.value
+    elif isinstance(value, Number) and fit.turned and value.value in (0, 1):
+        truth = bool(value.value)
+    elif isinstance(value, Number | Text):
+        truth = vocabulary().opposites.get(value.text.strip().lower())
+        if value.text.strip() == "1":
+            truth = None
+    label = facts(fit.quantity).quantity.label
+    span = spot.span(value.start, value.end)
+    if truth is None or span is None:
+        return Said((), (spot.doubt(f"{label}: it is not clear which way round this is", start=value.start),))
+    text = spot.document.slice(*span)
+    place = spot.place(value.start)
+    reading = Reading(fit.quantity, float(truth), text, place, *span, Form(), spot.setting)
+    return Said((reading,))
+
+
+def _ratio(spot: Spot, fit: Fit, found: Facts, value: Ratio) -> Said:
+    span = spot.span(value.start, value.end)
+    if span is None:
+        return _not_in_file(spot)
+    if not found.quantity.plausible(value.value):
+        return _implausible(spot, fit, found, f"{value.value:.4g}", value.start)
+    form = Form(ratio=True, note="the product of its stages" if len(value.stages) > 1 else "")
+    text = spot.document.slice(*span)
+    place = spot.place(value.start)
+    return Said((Reading(fit.quantity, value.value, text, place, *span, form, spot.setting),))
+
+
+def _number(spot: Spot, fit: Fit, found: Facts, number: Number) -> Said:
+    span = spot.span(number.start, number.end)
+    if span is None:
+        return _not_in_file(spot)
+    unit, doubts = _unit(spot, fit, found, number)
+    if unit is None:
+        return Said((), doubts)
+    qualifier, said = found.qualifiers.get(fit.qualifier, (1.0, ""))
+    if unit.reciprocal and number.value == 0:
+        return _implausible(spot, fit, found, "a division by zero", number.start)
+    value = unit.to_value(number.value) * qualifier
+    if not found.quantity.protected:
+        if not found.quantity.plausible(value):
+            return _implausible(spot, fit, found, _shown(value, found), number.start)
+        if found.twos and (value != int(value) or int(value) & (int(value) - 1)):
+            why = f"{found.quantity.label} must be a power of two"
+            return Said((), (spot.doubt(why, start=number.start),))
+    form = Form(
+        f"{unit.unit} {fit.qualifier}".strip() if fit.qualifier else unit.unit,
+        unit.factor * qualifier,
+        unit.reciprocal,
+        note="; ".join(note for note in (unit.note, said) if note),
+    )
+    place = spot.place(number.start)
+    text = spot.document.slice(*span)
+    return Said((Reading(fit.quantity, value, text, place, *span, form, spot.setting),), doubts)
+
+
+def _unit(spot: Spot, fit: Fit, found: Facts, number: Number) -> tuple[WrittenUnit | None, tuple[Doubt, ...]]:
+    """The unit a number is in, with a doubt where it was inferred; None with a doubt where it is not clear."""
+    stated = found.unit(fit.unit) if fit.unit else None
+    if number.unit:
+        behind = unit_written(number.unit)
+        inline = found.unit(behind.name) if behind else found.unit(number.unit)
+        if inline is None:
+            why = f"{found.quantity.label} can't be in {number.unit}"
+            return None, (spot.doubt(why, f"state it in {found.quantity.unit or 'a plain number'}", number.start),)
+        if stated and (inline.factor, inline.reciprocal) != (stated.factor, stated.reciprocal):
+            why = f"the key says {stated.unit} and the value says {inline.unit}"
+            return None, (spot.doubt(why, start=number.start),)
+        return inline, ()
+    if stated:
+        return stated, ()
+    return _unstated(spot, fit, found, number)
+
+
+def _unstated(
+    spot: Spot, fit: Fit, found: Facts, number: Number
+) -> tuple[WrittenUnit | None, tuple[Doubt, ...]]:
+    own, *others = found.units
+    qualifier = found.qualifiers.get(fit.qualifier, (1.0, ""))[0]
+    if number.value == 0 or found.quantity.protected:
+        return own, ()
+    possible = [
+        unit
+        for unit in others
+        if unit.thought_of(number.value) and found.quantity.plausible(unit.to_value(number.value) * qualifier)
+    ]
+    label = found.quantity.label
+    if found.quantity.plausible(number.value * qualifier):
+        if not possible:
+            return own, ()
+        names = " or ".join(unit.unit or "a plain number" for unit in (own, *possible))
+        remedy = f"state it in a names file: {name_line(spot.setting, fit.quantity, own.unit)}"
+        return None, (spot.doubt(f"{label}: {number.text} may be in {names}", remedy, number.start),)
+    if len(possible) == 1:
+        taken = possible[0]
+        why = f"{label}: no unit is stated; {number.text} is taken as {taken.unit}, the only plausible one"
+        remedy = f"state it in a names file: {name_line(spot.setting, fit.quantity, taken.unit)}"
+        return taken, (spot.doubt(why, remedy, number.start),)
+    said = _implausible(spot, fit, found, _shown(number.value * qualifier, found), number.start)
+    return None, said.doubts
+
+
+def _shown(value: float, found: Facts) -> str:
+    return f"{value:.6g} {found.quantity.unit}".strip()
+
+
+def _implausible(spot: Spot, fit: Fit, found: Facts, shown: str, start: int) -> Said:
+    low, high = found.quantity.low, found.quantity.high
+    why = f"{found.quantity.label}: {shown} is not plausible (expected {_bounds(low, high)})"
+    remedy = f"if it means something else, say so in a names file: {name_line(spot.setting, 'ignore')}"
+    return Said((), (spot.doubt(why, remedy, start),))
+
+
+def _bounds(low: float | None, high: float | None) -> str:
+    if low is None or high is None:
+        return f"at least {low:g}" if low is not None else f"at most {high:g}"
+    return f"{low:g} to {high:g}"
+
+
+def _not_in_file(spot: Spot) -> Said:
+    why = "the number does not stand in the file as the value has it, so it could not be edited"
+    return Said((), (spot.doubt(why),))

@@ -1,0 +1,327 @@
+"""A key and its section as the trade's words.
+
+`Vocabulary` is `words.yaml`, checked when it is loaded. `split` cuts a text into words at case changes,
+digits and signs; `read_name` does so for a section and a key, cuts glued words, drops plurals and takes
+out the number of a feeder (`extruder1`, `E0`), so that what is left is bare words whose order is free.
+
+This module deliberately does not decide what the words mean together: that is `matching.py`.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field
+from functools import lru_cache
+from typing import Any
+
+from cfgmigrate.findings import BadInput, Place
+from cfgmigrate.machine.data import check_fields, expand, load
+from cfgmigrate.machine.quantities import all_quantities, facts, known
+from cfgmigrate.machine.units import units
+
+_FILE = "words.yaml"
+_TOP: dict[str, type] = {
+    "words": dict,
+    "things": dict,
+    "fillers": list,
+    "opposites": dict,
+    "quantities": dict,
+    "lists": dict,
+    "protected": list,
+    "roles": dict,
+    "script": list,
+}
+_ENTRY = frozenset("phrases of where may fillers alone measure examples never".split())
+_LIST = frozenset("phrases of may fillers orders examples".split())
+#: `mA` is one word wherever it stands; capitals before a small letter begin a word
+_PIECE = re.compile(r"mA(?![a-z])|[A-Z]?[a-z]+(?=mA(?![a-z]))|[A-Z]+(?![a-z])|[A-Z]?[a-z]+|\d+|[^\W\d_a-zA-Z]+")
+_SINGLE = frozenset("exyz")
+_EDGE_UNITS = frozenset({"mm", "ma", "ms", "hz", "s", "a", "k"})
+
+Spelling = tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Phrase:
+    """Names of words that together name a quantity; `unit` where the phrase says another than the usual."""
+
+    words: tuple[str, ...]
+    unit: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Entry:
+    """How one quantity is named. `of` are the things of which one must be named (empty: none must)."""
+
+    quantity: str
+    phrases: tuple[Phrase, ...]
+    of: frozenset[str]
+    may: frozenset[str]
+    fillers: frozenset[str]
+    alone: bool
+    measure: str
+    examples: tuple[str, ...] = ()
+    never: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class ListEntry:
+    """How a setting with one number for each axis is named. `of` maps letters to quantities, `orders` numbers
+    of items to the order of the letters."""
+
+    measure: str
+    phrases: tuple[Phrase, ...]
+    may: frozenset[str]
+    fillers: frozenset[str]
+    of: Mapping[str, str]
+    orders: Mapping[int, str]
+    examples: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class Vocabulary:
+    """`spellings` gives for a word's or a thing's name all its spellings, longest first."""
+
+    spellings: Mapping[str, tuple[Spelling, ...]]
+    things: frozenset[str]
+    fillers: frozenset[str]
+    opposites: Mapping[str, bool]
+    entries: tuple[Entry, ...]
+    lists: tuple[ListEntry, ...]
+    protected: frozenset[str]
+    roles: Mapping[str, tuple[str, ...]]
+    script: tuple[Spelling, ...]
+    #: every single word that occurs in any spelling
+    known: frozenset[str] = field(default_factory=frozenset)
+
+    def spelled(self, name: str) -> tuple[Spelling, ...]:
+        return self.spellings.get(name, ((name,),))
+
+
+@lru_cache(maxsize=1)
+def vocabulary() -> Vocabulary:
+    """The words. Raises BadInput where the file is wrong."""
+    data = load(_FILE, _TOP)
+    things = frozenset(data["things"])
+    spellings: dict[str, list[Spelling]] = {}
+    for group in ("words", "things"):
+        for name, written in data[group].items():
+            spellings.setdefault(name, []).extend(tuple(str(text).split()) for text in written)
+    ordered = {name: tuple(sorted(set(found), key=lambda s: (-len(s), s))) for name, found in spellings.items()}
+    entries = tuple(entry for name, raw in data["quantities"].items() for entry in _entries(name, raw, things))
+    lists = tuple(_list(measure, raw) for measure, raw in data["lists"].items())
+    script = tuple(tuple(text.split()) for text in data["script"])
+    made = Vocabulary(
+        ordered,
+        things,
+        frozenset(data["fillers"]),
+        {word: truth == "yes" for truth, words in data["opposites"].items() for word in words},
+        entries,
+        lists,
+        frozenset(data["protected"]),
+        {role: tuple(words) for role, words in data["roles"].items()},
+        script,
+        _known(ordered, data, entries, lists, script),
+    )
+    _check(made)
+    return made
+
+
+def _known(
+    spellings: Mapping[str, tuple[Spelling, ...]],
+    data: dict[str, Any],
+    entries: Iterable[Entry],
+    lists: Iterable[ListEntry],
+    script: Iterable[Spelling],
+) -> frozenset[str]:
+    found = {word for group in spellings.values() for spelling in group for word in spelling}
+    found.update(word for spelling in script for word in spelling)
+    found.update(word for unit in units().values() for spelling in unit.words for word in spelling)
+    found.update(data["fillers"], data["protected"], *data["roles"].values())
+    for entry in (*entries, *lists):
+        found.update(entry.fillers)
+        found.update(word for phrase in entry.phrases for word in phrase.words if word not in spellings)
+    for entry in entries:
+        found.update(facts(entry.quantity).qualifiers)
+    return frozenset(found)
+
+
+def _phrases(entry: str, raw: object) -> tuple[Phrase, ...]:
+    found = []
+    for item in raw if isinstance(raw, list) else []:
+        fields = item if isinstance(item, dict) else {"words": item}
+        check_fields(_FILE, entry, fields, frozenset({"words", "unit"}))
+        found.append(Phrase(tuple(str(fields["words"]).split()), fields.get("unit", "")))
+    if not found:
+        raise BadInput(f"`{entry}` has no phrases", Place(_FILE))
+    return tuple(found)
+
+
+def _entries(name: str, raw: object, things: frozenset[str]) -> list[Entry]:
+    data = check_fields(_FILE, name, raw, _ENTRY)
+    where = data.get("where", {})
+    letters = [letter for _, letter in _stands_for(name)] if "@" in name else None
+    found = []
+    for quantity, letter in expand(name, letters):
+        of = data.get("of", [])
+        wanted = where.get(letter, [letter]) if of == "@" else ([of] if isinstance(of, str) else of)
+        unknown = sorted({*wanted, *data.get("may", [])} - things)
+        if unknown:
+            raise BadInput(f"`{name}` names `{unknown[0]}`, which is not among the things", Place(_FILE))
+        found.append(
+            Entry(
+                quantity,
+                _phrases(name, data.get("phrases")),
+                frozenset(wanted),
+                frozenset(data.get("may", [])),
+                frozenset(data.get("fillers", [])),
+                bool(data.get("alone")),
+                data.get("measure") or quantity.rpartition(".")[2],
+                tuple(text.replace("@", letter) for text in data.get("examples", [])),
+                tuple(text.replace("@", letter) for text in data.get("never", [])),
+            )
+        )
+    return found
+
+
+def _stands_for(name: str) -> list[tuple[str, str]]:
+    """The quantities that an id with `@` stands for."""
+    pattern = re.compile(re.escape(name).replace("@", "([a-z]+)"))
+    found = [(q.id, match[1]) for q in all_quantities() if (match := pattern.fullmatch(q.id))]
+    if not found:
+        raise BadInput(f"`{name}` is no quantity", Place(_FILE))
+    return found
+
+
+def _list(measure: str, raw: object) -> ListEntry:
+    data = check_fields(_FILE, measure, raw, _LIST)
+    return ListEntry(
+        measure,
+        _phrases(measure, data.get("phrases")),
+        frozenset(data.get("may", [])),
+        frozenset(data.get("fillers", [])),
+        data["of"],
+        {int(number): order for number, order in data["orders"].items()},
+        tuple(data.get("examples", [])),
+    )
+
+
+def _check(made: Vocabulary) -> None:
+    """Every quantity has words, and every quantity and unit that the words name exists."""
+    for entry in made.entries:
+        if not known(entry.quantity):
+            raise BadInput(f"there is no quantity `{entry.quantity}`", Place(_FILE))
+        for phrase in entry.phrases:
+            if phrase.unit and facts(entry.quantity).unit(phrase.unit) is None:
+                raise BadInput(f"`{entry.quantity}` can't be in `{phrase.unit}`", Place(_FILE))
+    for found in made.lists:
+        for name in found.of.values():
+            if not known(name):
+                raise BadInput(f"there is no quantity `{name}`", Place(_FILE))
+    named = {entry.quantity for entry in made.entries}
+    for quantity in all_quantities():
+        if quantity.kind != "script" and quantity.id not in named:
+            raise BadInput(f"`{quantity.id}` has no words", Place(_FILE))
+
+
+@dataclass(frozen=True, slots=True)
+class Name:
+    """A section and a key as words. `number` is the number behind a feeder's name, None where there is none."""
+
+    section: tuple[str, ...]
+    key: tuple[str, ...]
+    number: int | None = None
+
+    @property
+    def words(self) -> tuple[str, ...]:
+        return self.section + self.key
+
+
+def split(text: str) -> list[str]:
+    """The pieces of a text, in lower case: runs of letters at case changes, runs of digits."""
+    return [found.group().lower() for found in _PIECE.finditer(text.replace("²", "2"))]
+
+
+@lru_cache(maxsize=65536)
+def read_name(section: str, key: str) -> Name:
+    """The words of a section and a key. The part of a key before its last dot counts as section."""
+    if not section and "." in key.strip("."):
+        head, _, tail = key.rpartition(".")
+        if not tail.strip().isdigit():
+            section, key = head, tail
+    section_words, section_number = _words(section)
+    key_words, key_number = _words(key)
+    number = key_number if key_number is not None else section_number
+    return Name(section_words, key_words, number)
+
+
+def _words(text: str) -> tuple[tuple[str, ...], int | None]:
+    """Known words, and the number that stands behind a feeder's name."""
+    found: list[str] = []
+    number: int | None = None
+    feeder = {spelling[0] for spelling in vocabulary().spelled("feeder") if len(spelling) == 1}
+    for piece in split(text):
+        if piece.isdigit():
+            if found and found[-1] == "t":
+                found[-1] = "tool"
+            if found and found[-1] in feeder and len(piece) <= 2:
+                number = int(piece)
+                continue
+            found.append(piece)
+            continue
+        found.extend(_known_words(piece))
+    return tuple(found), number
+
+
+@lru_cache(maxsize=65536)
+def _known_words(piece: str) -> tuple[str, ...]:
+    """A run of letters as known words: itself, its singular, or the fewest known words it is made of."""
+    known_words = vocabulary().known
+    if piece in known_words:
+        return (piece,)
+    single = _singular(piece)
+    if single:
+        return (single,)
+    return _unglued(piece) or (piece,)
+
+
+def _singular(piece: str) -> str:
+    known_words = vocabulary().known
+    for ending in ("s", "es"):
+        stem = piece.removesuffix(ending)
+        if stem != piece and len(stem) > 2 and stem in known_words:
+            return stem
+    return ""
+
+
+def _unglued(piece: str) -> tuple[str, ...]:
+    """The fewest known words that joined are exactly `piece`, () where there are none.
+
+    Within it only words of three letters and more count, and `mm`; a lone axis letter only at its two
+    ends, and a unit at its end: otherwise nearly every word would fall to pieces.
+    """
+    length = len(piece)
+    best: list[tuple[str, ...] | None] = [None] * (length + 1)
+    best[0] = ()
+    for end in range(1, length + 1):
+        for start in range(end):
+            before = best[start]
+            if before is None:
+                continue
+            word = _part(piece[start:end], first=start == 0, last=end == length)
+            if word and (best[end] is None or len(before) + 1 < len(best[end] or ())):
+                best[end] = (*before, word)
+    return best[length] or ()
+
+
+def _part(part: str, first: bool, last: bool) -> str:
+    if len(part) == 1:
+        at_edge = part in _SINGLE and (first or last)
+        return part if at_edge or (last and part in _EDGE_UNITS) else ""
+    known_words = vocabulary().known
+    if len(part) == 2:
+        return part if part == "mm" or (last and part in _EDGE_UNITS) else ""
+    if part in known_words:
+        return part
+    return _singular(part)
