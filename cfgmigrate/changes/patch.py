@@ -13,16 +13,16 @@ from __future__ import annotations
 import os
 from collections.abc import Iterator, Mapping, Sequence
 from difflib import SequenceMatcher
-from itertools import chain, groupby
+from itertools import chain
 from typing import Any
+
+from cfgmigrate.changes.align import Opcode, align
 
 CONTEXT = 3
 _NO_NEWLINE = b"\n\\ No newline at end of file\n"
 #: an empty file has no lines to show; version control names its content instead (abbreviated SHA-1)
 _EMPTY_MADE, _EMPTY_REMOVED = b"index 0000000..e69de29\n", b"index e69de29..0000000\n"
 _ESCAPES = {7: b"a", 8: b"b", 9: b"t", 10: b"n", 11: b"v", 12: b"f", 13: b"r", 34: b'"', 92: b"\\"}
-
-_Opcode = tuple[str, int, int, int, int]
 
 
 def unified(old: bytes | None, new: bytes | None, path: str) -> bytes:
@@ -60,7 +60,7 @@ def _lines(data: bytes) -> list[bytes]:
 
 
 def _hunks(old: Sequence[bytes], new: Sequence[bytes]) -> Iterator[bytes]:
-    for group in _Known(_aligned(old, new)).get_grouped_opcodes(CONTEXT):
+    for group in _Known(align(old, new)).get_grouped_opcodes(CONTEXT):
         first, last = group[0], group[-1]
         yield b"@@ -%s +%s @@\n" % (_range(first[1], last[2]), _range(first[3], last[4]))
         for tag, i1, i2, j1, j2 in group:
@@ -74,40 +74,12 @@ def _hunks(old: Sequence[bytes], new: Sequence[bytes]) -> Iterator[bytes]:
 class _Known(SequenceMatcher[bytes]):
     """An alignment that is known already, for difflib to group."""
 
-    def __init__(self, opcodes: list[_Opcode]) -> None:
-        super().__init__()
+    def __init__(self, opcodes: list[Opcode]) -> None:
+        super().__init__(a=b"", b=b"")
         self._opcodes = opcodes
 
     def get_opcodes(self) -> list[Any]:
         return self._opcodes
-
-
-def _aligned(old: Sequence[bytes], new: Sequence[bytes]) -> list[_Opcode]:
-    """How the lines of `new` come from those of `old`. Equal ends are cut off before the middle is
-    compared, which keeps long files cheap."""
-    shorter = min(len(old), len(new))
-    head = next((i for i in range(shorter) if old[i] != new[i]), shorter)
-    tail = next((i for i in range(shorter - head) if old[-1 - i] != new[-1 - i]), shorter - head)
-    left, right = old[head : len(old) - tail], new[head : len(new) - tail]
-    middle = _pairwise(left, right) or SequenceMatcher(None, left, right, autojunk=False).get_opcodes()
-    ends = [("equal", 0, head, 0, head), ("equal", len(old) - tail, len(old), len(new) - tail, len(new))]
-    shifted = [(tag, i1 + head, i2 + head, j1 + head, j2 + head) for tag, i1, i2, j1, j2 in middle]
-    return [code for code in (ends[0], *shifted, ends[1]) if code[1] < code[2] or code[3] < code[4]]
-
-
-def _pairwise(old: Sequence[bytes], new: Sequence[bytes]) -> list[_Opcode]:
-    """Line against line, where only a few of them differ, as after edits of values; else nothing."""
-    if len(old) != len(new):
-        return []
-    differing = [i for i in range(len(old)) if old[i] != new[i]]
-    if len(differing) * 4 > len(old) + 4:
-        return []
-    codes: list[_Opcode] = []
-    for tag, run in groupby(range(len(old)), lambda i: "equal" if old[i] == new[i] else "replace"):
-        first, *rest = run
-        last = rest[-1] if rest else first
-        codes.append((tag, first, last + 1, first, last + 1))
-    return codes
 
 
 def _range(start: int, stop: int) -> bytes:

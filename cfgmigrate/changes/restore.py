@@ -17,9 +17,9 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
-from difflib import SequenceMatcher
 from enum import StrEnum
 
+from cfgmigrate.changes.align import align
 from cfgmigrate.changes.edits import FileStep, Span
 from cfgmigrate.dialects import read
 from cfgmigrate.dialects.document import Document, Setting
@@ -73,10 +73,9 @@ def hand_edits(step: FileStep, present: bytes, found: Iterable[Found]) -> tuple[
     reached = ((each.start, each.end, each.installed) for each in found if each.state is not State.GONE)
     undisturbed = _lines(_replaced(present, reached))
     left, now = _lines(step.after), _lines(present)
-    matcher = SequenceMatcher(None, left, undisturbed, autojunk=False)
     return tuple(
         HandEdit(j1 + 1, b"".join(left[i1:i2]), b"".join(now[j1:j2]))
-        for tag, i1, i2, j1, j2 in matcher.get_opcodes()
+        for tag, i1, i2, j1, j2 in align(left, undisturbed)
         if tag != "equal"
     )
 
@@ -129,8 +128,7 @@ class _Search:
         self.now_lines = _lines(present)
         self.left_starts = list(_starts(self.left_lines))
         self.now_starts = list(_starts(self.now_lines))
-        matcher = SequenceMatcher(None, self.left_lines, self.now_lines, autojunk=False)
-        self.opcodes = matcher.get_opcodes()
+        self.opcodes = align(self.left_lines, self.now_lines)
         self.left = _document(step.path, step.after, step.dialect)
         self.now = _document(step.path, present, step.dialect)
 
