@@ -12,14 +12,11 @@ from __future__ import annotations
 from typing import Any
 
 from cfgmigrate.changes.plan import ByHand, Change, Plan
-from cfgmigrate.reports import gfm, overview, words
+from cfgmigrate.reports import gfm, overview
 from cfgmigrate.rules.result import Status
 
-PARTS = ("power off", "first power-on", "measurements", "first prints", "tuning")
-"""The parts of the day a by-hand item may belong to (`ByHand.when`); any other counts as the first."""
-
-FIRST_FEED = 5.0
-"""Length in mm of the first test of direction; common practice, no source."""
+PARTS = ("before", "power off", "power on", "first print", "tuning")
+"""The parts of the day a by-hand item may belong to (`ByHand.when`); any other counts as power off."""
 
 
 def render_checklist(plan: Plan) -> str:
@@ -42,7 +39,6 @@ def render_checklist(plan: Plan) -> str:
             else [],
             feeds=any(_belongs(change.quantity, "feeder") for change in plan.changes)
             or _by_hand_feeder(plan),
-            turn=_turn(plan),
             moves=_moves(plan),
             measure=[_step(change) for change in measure],
             tune=[_step(change) for change in tune],
@@ -55,7 +51,7 @@ def render_checklist(plan: Plan) -> str:
 def _hands(plan: Plan) -> dict[str, list[gfm.Ready]]:
     found: dict[str, list[gfm.Ready]] = {part: [] for part in PARTS}
     for item in plan.by_hand:
-        found[item.when if item.when in found else PARTS[0]].append(_hand(item))
+        found[item.when if item.when in found else "power off"].append(_hand(item))
     return found
 
 
@@ -111,19 +107,6 @@ def _moves(plan: Plan) -> list[str]:
                 "steps with a hand on the switch. Stop as soon as anything comes close."
             )
     return lines
-
-
-def _turn(plan: Plan) -> str:
-    """How far the motor's shaft turns in the first test, where the plan knows the feed of one turn."""
-    change = _change(plan, "feeder.rotation_distance")
-    if change is None or not change.new.value:
-        return ""
-    turns = FIRST_FEED / change.new.value
-    return (
-        f"{words.number(turns, 0.1)} turns"
-        if turns >= 0.95
-        else f"{words.number(360 * turns, 10)}° of a turn"
-    )
 
 
 def _step(change: Change) -> dict[str, Any]:

@@ -2,8 +2,7 @@
 
 Everything here follows from the old bytes and the edits: a changed line stands twice, as it was and as it
 becomes, and only the replaced span is marked. `excerpt` gives the lines around some edits, `side_by_side`
-pairs the lines of the whole file, `after_edits` gives the new bytes, so that a report can tell whether
-they are what stands in the packet.
+pairs the lines of the whole file.
 
 This module deliberately compares nothing: what changed is known, it is not found again by guessing.
 Texts of the pieces are inert already.
@@ -16,6 +15,7 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 
+from cfgmigrate.changes.edits import new_bytes
 from cfgmigrate.changes.plan import Edit
 from cfgmigrate.dialects.document import readable
 from cfgmigrate.reports.inert import LIMIT, inert
@@ -75,16 +75,6 @@ class _Block:
     first: int
     last: int
     edits: tuple[Edit, ...]
-
-
-def after_edits(before: bytes, edits: Iterable[Edit]) -> bytes:
-    """The bytes that `edits` make of `before`."""
-    pieces: list[bytes] = []
-    position = 0
-    for edit in sorted(edits, key=lambda edit: edit.start):
-        pieces += [before[position : edit.start], edit.new.encode()]
-        position = edit.end
-    return b"".join([*pieces, before[position:]])
 
 
 def excerpt(before: bytes, edits: Sequence[Edit], context: int = CONTEXT) -> list[list[Line]]:
@@ -186,7 +176,7 @@ def _old_lines(data: bytes, starts: Sequence[int], block: _Block) -> list[Line]:
 
 
 def _new_lines(data: bytes, starts: Sequence[int], block: _Block, shift: int) -> list[Line]:
-    raw = _pieces(data, starts, block, lambda edit: edit.new.encode())
+    raw = _pieces(data, starts, block, lambda edit: new_bytes(edit))
     return _as_lines(raw, block.first + 1 + shift, Side.NEW)
 
 

@@ -21,14 +21,14 @@ def render_markdown(
     plan: Plan, before: Mapping[str, bytes], after: Mapping[str, bytes], packet_hash: str
 ) -> str:
     """The text of changes.md. `before` and `after` map each file's path to its bytes."""
-    edits = overview.edits_by_file(plan)
+    edits = overview.edits_of(plan)
     text = (
         gfm.environment()
         .get_template("changes.md")
         .render(
             plan=plan,
             sentence=overview.sentence(plan),
-            swap=plan.swap,
+            swap=_swap(plan),
             alarms=overview.alarms(plan),
             mismatches=overview.mismatches(plan, before, after),
             glance=_glance(plan),
@@ -54,6 +54,13 @@ def diff_lines(before: bytes, edits: Sequence[Edit]) -> list[str]:
     return lines
 
 
+def _swap(plan: Plan) -> gfm.Ready:
+    pairs, rest = overview.swap_table(plan)
+    parts = [gfm.table(["what", "came off", "goes on"], pairs)] if pairs else []
+    parts += [gfm.table(["also", "as the swap sheet has it"], rest)] if rest else []
+    return gfm.Ready("\n\n".join(parts))
+
+
 def _glance(plan: Plan) -> gfm.Ready:
     rows: list[list[object]] = [
         [
@@ -75,7 +82,7 @@ def _glance(plan: Plan) -> gfm.Ready:
 
 
 def _number_only(item: ByHand) -> str:
-    return "see below" if item.value is None else overview.by_hand_value(item)
+    return "see below" if item.value is None else words.measure(item.value, item.uncertainty, item.unit)
 
 
 def _change(change: Change, before: Mapping[str, bytes]) -> dict[str, Any]:

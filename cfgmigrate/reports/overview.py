@@ -12,9 +12,10 @@ import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
+from cfgmigrate.changes.edits import apply_edits, edits_by_file
 from cfgmigrate.changes.plan import ByHand, Change, Edit, Finding, Plan
+from cfgmigrate.findings import Refused
 from cfgmigrate.reports import words
-from cfgmigrate.reports.excerpt import after_edits
 from cfgmigrate.reports.inert import inert
 from cfgmigrate.rules.result import CrossCheck, Derivation, Input, Status
 
@@ -81,6 +82,24 @@ def sentence(plan: Plan) -> str:
     return f"{capital(head)}, {hands}, {doubts}."
 
 
+def swap_table(plan: Plan) -> tuple[list[tuple[str, str, str]], list[tuple[str, str]]]:
+    """What the swap sheet says: (what, came off, goes on) where it tells old from new, and the rest."""
+    pairs: dict[str, dict[str, str]] = {}
+    rest: list[tuple[str, str]] = []
+    for path, text in plan.swap:
+        age, _, name = path.partition(".")
+        if age in {"old", "new"} and name:
+            pairs.setdefault(in_words(name), {})[age] = text
+        elif path != "machine":
+            rest.append((in_words(path), text))
+    return [(name, pair.get("old", ""), pair.get("new", "")) for name, pair in pairs.items()], rest
+
+
+def in_words(path: str) -> str:
+    """A dotted name for people: `drive_gear.gear_ratio` → `drive gear, gear ratio`."""
+    return path.replace(".", ", ").replace("_", " ")
+
+
 def old_value(change: Change) -> str:
     if change.old is None:
         return "not set"
@@ -113,8 +132,11 @@ def worked_out(change: Change) -> str:
 
 
 def by_hand_value(item: ByHand) -> str:
+    """The value to set, "" where `what` says it already."""
     if item.value is None:
-        return inert(item.text)
+        return "" if item.text in item.what else inert(item.text)
+    if item.text and item.text in item.what:
+        return ""
     return words.measure(item.value, item.uncertainty, item.unit)
 
 
@@ -154,26 +176,40 @@ def check_value(check: CrossCheck, change: Change) -> str:
 def derivation_lines(derivation: Derivation, result: str) -> list[str]:
     """The formula, the numbers put in, the result: three lines of plain text."""
     lines = [derivation.formula]
-    bare_name = re.fullmatch(r"[\w.]+", derivation.formula.strip())
-    if derivation.substituted and derivation.substituted != derivation.formula and not bare_name:
+    known = derivation.substituted in {"", derivation.formula} or is_bare_name(derivation.formula)
+    if not known:
         lines.append(f"= {derivation.substituted}")
     return [inert(line, 2000) for line in lines] + [f"= {result}"]
 
 
-def edits_by_file(plan: Plan) -> dict[str, list[Edit]]:
+def is_bare_name(formula: str) -> bool:
+    """Whether a formula is one name, so that putting numbers in would only repeat the result."""
+    return re.fullmatch(r"[\w.]+", formula.strip()) is not None
+
+
+def edits_of(plan: Plan) -> dict[str, list[Edit]]:
     """Every edit of the plan, by file, in the order of the plan's files."""
-    found: dict[str, list[Edit]] = {file.path: [] for file in plan.files}
-    for change in plan.changes:
-        for edit in change.edits:
-            found.setdefault(edit.file, []).append(edit)
-    return {path: edits for path, edits in found.items() if edits}
+    found = edits_by_file(plan.changes)
+    order = [file.path for file in plan.files if file.path in found]
+    return {path: found[path] for path in dict.fromkeys([*order, *found])}
 
 
 def mismatches(plan: Plan, before: Mapping[str, bytes], after: Mapping[str, bytes]) -> list[str]:
-    """Files whose new bytes are not exactly what the listed edits make of the old ones. Must be empty."""
-    edits = edits_by_file(plan)
+    """Files whose new bytes are not exactly what the listed edits make of the old ones. Must be empty.
+
+    A file that `after` does not hold stays as it is."""
+    edits = edits_by_file(plan.changes)
     return [
         path
-        for path in sorted({*before, *after})
-        if after.get(path) != after_edits(before.get(path, b""), edits.get(path, ()))
+        for path in sorted({*before, *after, *edits})
+        if not _agrees(before.get(path), after.get(path, before.get(path)), edits.get(path, []))
     ]
+
+
+def _agrees(before: bytes | None, after: bytes | None, edits: list[Edit]) -> bool:
+    if before is None or after is None:
+        return False
+    try:
+        return apply_edits(before, edits) == after
+    except Refused:
+        return False

@@ -37,8 +37,11 @@ def show_plan(plan: Plan, console: Console) -> None:
     """Everything in the plan, as a person reads it before looking at the page."""
     heading(console, f"Changes for {plan.machine or 'this machine'}")
     line(console, overview.sentence(plan))
-    for name, text in plan.swap:
-        line(console, f"{name}: {text}", indent=2)
+    pairs, rest = overview.swap_table(plan)
+    for name, old, new in pairs:
+        line(console, f"{name}: {old or '–'} → {new or '–'}", bullet="·")
+    for name, text in rest:
+        line(console, f"{name}: {text}", bullet="·")
     alarms = overview.alarms(plan)
     if alarms:
         heading(console, "First: what could damage the machine")
@@ -189,7 +192,9 @@ def _glance(plan: Plan) -> Table:
             sure,
         )
     for item in plan.by_hand:
-        value = overview.by_hand_value(item) if item.value is not None else "see below"
+        value = "see below"
+        if item.value is not None:
+            value = words.measure(item.value, item.uncertainty, item.unit)
         table.add_row("", plain(overview.title(item)), plain(item.when), "", plain(value, "bold"), "by hand")
     return table
 

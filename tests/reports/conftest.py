@@ -7,13 +7,13 @@ out here from the same inputs that the plan names, so that formula, numbers put 
 from __future__ import annotations
 
 import hashlib
-import math
 import re
 from pathlib import Path
 from types import SimpleNamespace
 
 import pytest
 
+from cfgmigrate.changes.edits import apply_edits
 from cfgmigrate.changes.plan import (
     ByHand,
     Change,
@@ -26,7 +26,8 @@ from cfgmigrate.changes.plan import (
     Plan,
 )
 from cfgmigrate.findings import Doubt, Place
-from cfgmigrate.reports.excerpt import after_edits
+from cfgmigrate.rules import dimensions
+from cfgmigrate.rules.formula import evaluate, read_expression
 from cfgmigrate.rules.result import CrossCheck, Derivation, Input, Status
 
 WREN = Path(__file__).with_name("wren")
@@ -72,6 +73,14 @@ GIVEN = {
     "surroundings.air": ("air around the carriage", 45.0, "degC", 3.0, f"constant: {PRACTICE}"),
     "motor.usual_rise": ("rise at rated current", 80.0, "K", 8.0, f"constant: {PRACTICE}"),
     "motor.rated_air": ("air at which that rise is meant", 25.0, "degC", 0.0, f"constant: {PRACTICE}"),
+    "motor.case_part": ("the case's part of the rise", 0.8, "", 0.1, f"constant: {PRACTICE}"),
+    "copper.cold": (
+        "temperature that alpha is meant for",
+        20.0,
+        "degC",
+        0.0,
+        "constant: 1/(234.5 + 20), IEC 60034-1",
+    ),
     "copper.alpha": (
         "copper's rise of resistance",
         0.00393,
@@ -86,39 +95,39 @@ FORMULAS = {
     "rotation": "new.rotation_distance",
     "rotation_geometry": "pi * new.drive_gear.effective_diameter / new.drive_gear.gear_ratio",
     "current": "new.motor.recommended_current",
-    "path.slack_old": "old.tube.bend * pi / 180 * (old.tube.bore - filament.diameter)",
-    "path.slack_new": "new.tube.bend * pi / 180 * (new.tube.bore - filament.diameter)",
-    "path.elastic_old": "path.push * old.tube.length / (1000 * filament.stiffness * pi * filament.diameter^2 / 4)",
-    "path.elastic_new": "path.push * new.tube.length / (1000 * filament.stiffness * pi * filament.diameter^2 / 4)",
+    "path.slack_old": "old.tube.bend * (old.tube.bore - filament.diameter)",
+    "path.slack_new": "new.tube.bend * (new.tube.bore - filament.diameter)",
+    "path.elastic_old": "path.push * old.tube.length / (filament.stiffness * pi * filament.diameter^2 / 4)",
+    "path.elastic_new": "path.push * new.tube.length / (filament.stiffness * pi * filament.diameter^2 / 4)",
     "path.give_old": "path.slack_old + path.elastic_old",
     "path.give_new": "path.slack_new + path.elastic_new",
     "retraction": "old.retraction.length * path.give_new / path.give_old",
     "lag": "old.lag.coefficient * path.give_new / path.give_old",
     "z": "min(old.axis.z.max, clearance.highest_z - clearance.keep_clear)",
     "motor.full_power": "motor.usual_rise * (motor.run_current / new.motor.rated_current)^2"
-    " / (1 + copper.alpha * (motor.rated_air + motor.usual_rise - 20))",
-    "motor.winding_temperature": "(surroundings.air + motor.full_power * (1 - 20 * copper.alpha))"
+    " / (1 + copper.alpha * (motor.rated_air + motor.usual_rise - copper.cold))",
+    "motor.winding_temperature": "(surroundings.air + motor.full_power * (1 - copper.cold * copper.alpha))"
     " / (1 - copper.alpha * motor.full_power)",
-    "motor.case_temperature": "surroundings.air + 0.8 * (motor.winding_temperature - surroundings.air)",
-    "feeder.push_force": "new.motor.holding_torque / 100 * motor.run_current / new.motor.rated_current"
-    " * new.drive_gear.gear_ratio * feeder.efficiency / (new.drive_gear.effective_diameter / 2000)",
+    "motor.case_temperature": "surroundings.air + motor.case_part * (motor.winding_temperature - surroundings.air)",
+    "feeder.push_force": "new.motor.holding_torque * motor.run_current / new.motor.rated_current"
+    " * new.drive_gear.gear_ratio * feeder.efficiency / (new.drive_gear.effective_diameter / 2)",
     "reference": "motor.run_current * sqrt(2) * 8 * new.driver.sense_resistor",
 }
 NAME = re.compile(r"[a-z_]+(?:\.[a-z_]+)+")
 RELATIVE = {"path.give_new": 0.32, "path.give_old": 0.2}
 
 
-def evaluate(formula: str, values: dict[str, float]) -> float:
-    """A formula's value, by Python's own arithmetic."""
-    text = NAME.sub(lambda found: repr(values[found[0]]), formula).replace("^", "**")
-    return float(eval(text, {"pi": math.pi, "sqrt": math.sqrt, "min": min}))
-
-
 def worked_out() -> dict[str, float]:
+    """Every value in its own unit, each formula worked out in SI base units."""
     values = {name: given[1] for name, given in GIVEN.items()} | {"motor.run_current": 0.45}
     for name, formula in FORMULAS.items():
-        values[name] = evaluate(formula, values)
+        base = {given: dimensions.unit(unit_of(given)).to_base(value) for given, value in values.items()}
+        values[name] = dimensions.unit(unit_of(name)).from_base(evaluate(read_expression(formula), base))
     return values
+
+
+def unit_of(name: str) -> str:
+    return GIVEN[name][2] if name in GIVEN else UNITS.get(name, "")
 
 
 def derive(name: str, values: dict[str, float], source: str) -> Derivation:
@@ -130,13 +139,24 @@ def derive(name: str, values: dict[str, float], source: str) -> Derivation:
 
 
 def in_words(name: str, values: dict[str, float]) -> str:
-    unit = GIVEN[name][2] if name in GIVEN else UNITS.get(name, "")
+    unit = unit_of(name)
     return f"{values[name]:.6g}" + (f" {unit}" if unit else "")
 
 
-UNITS = {"motor.run_current": "A", "motor.full_power": "K", "motor.winding_temperature": "degC"} | {
-    f"path.{kind}_{age}": "mm" for kind in ("slack", "elastic", "give") for age in ("old", "new")
-}
+UNITS = {
+    "rotation": "mm",
+    "rotation_geometry": "mm",
+    "current": "A",
+    "retraction": "mm",
+    "lag": "s",
+    "z": "mm",
+    "reference": "V",
+    "motor.run_current": "A",
+    "motor.full_power": "K",
+    "motor.winding_temperature": "degC",
+    "motor.case_temperature": "degC",
+    "feeder.push_force": "N",
+} | {f"path.{kind}_{age}": "mm" for kind in ("slack", "elastic", "give") for age in ("old", "new")}
 
 
 def make_input(name: str, values: dict[str, float], share: float) -> Input:
@@ -166,7 +186,7 @@ def build() -> SimpleNamespace:
     changes = tuple(make_changes(before, values))
     edits = [edit for change in changes for edit in change.edits]
     after = {
-        path: after_edits(data, [edit for edit in edits if edit.file == path])
+        path: apply_edits(data, [edit for edit in edits if edit.file == path])
         for path, data in before.items()
     }
     plan = Plan(
@@ -199,10 +219,19 @@ def build() -> SimpleNamespace:
             ),
         ),
         swap=(
-            ("came off", "tube-fed drive, 420 mm of tube"),
-            ("goes on", "geared drive on the carriage, 50:9, 38 mm of path"),
-            ("mount", "PLA"),
-            ("filament", "PLA, 1.75 mm"),
+            ("machine", "Wren"),
+            ("old.drive", "tube-fed"),
+            ("old.tube.length", "420 mm"),
+            ("old.tube.bore", "2.0 mm"),
+            ("old.tube.bend", "200 deg"),
+            ("new.drive", "on the carriage"),
+            ("new.drive_gear.effective_diameter", "7.33 ± 0.06 mm"),
+            ("new.drive_gear.gear_ratio", "50:9"),
+            ("new.tube.length", "38 mm"),
+            ("new.tube.bore", "2.0 mm"),
+            ("new.tube.bend", "0 deg"),
+            ("new.mount.material", "PLA"),
+            ("filament.material", "PLA"),
         ),
         root="wren",
     )  # fmt: skip
@@ -301,7 +330,7 @@ def make_by_hand(values: dict[str, float]):
         text="test it, and turn the direction round if it is wrong",
         cautions=("Keep fingers and hair away from the gears.",),
         verify="Ask for 5 mm at 1 mm/s with no filament in the drive and look which way the gear turns.",
-        rule="feeder.direction", when="first power-on",
+        rule="feeder.direction", when="power on",
     )  # fmt: skip
 
 
@@ -318,6 +347,13 @@ def make_findings(values: dict[str, float]):
         "motor.case_temperature": ("temperature of the motor's case", "degC", 3.4),
         "feeder.push_force": ("push force available", "N", 6.8),
     }
+    for rule, label, value, unit in (
+        ("motor.mount_limit", "highest temperature for the mount", 55.0, "degC"),
+        ("motor.driver_limit", "most that the driver delivers", 0.56, "A"),
+    ):
+        yield Finding(
+            rule, label, value, unit, 0.0, Derivation(f"table.{rule}", "", (), "the makers' data sheets")
+        )
     for rule, (label, unit, uncertainty) in labels.items():
         warnings = ()
         if rule == "motor.case_temperature":

@@ -1,0 +1,75 @@
+"""HTML that is one file and stays inert: the environment for templates, and the content policy.
+
+Every value put into a template is made inert and escaped. The page's style and script stand in it and are
+named in its Content-Security-Policy by their hashes, so nothing else may run and nothing may be fetched,
+whatever a file or a sheet holds.
+
+This module deliberately knows no plan.
+"""
+
+from __future__ import annotations
+
+import base64
+import hashlib
+import json
+from functools import lru_cache
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from cfgmigrate.reports.inert import inert
+
+if TYPE_CHECKING:
+    from jinja2 import Environment
+    from markupsafe import Markup
+
+TEMPLATES = Path(__file__).with_name("templates")
+LONGEST = 2000
+
+
+@lru_cache(maxsize=1)
+def environment() -> Environment:
+    """The jinja2 environment for pages: every value is inert and escaped unless it is `Markup`."""
+    from jinja2 import Environment, FileSystemLoader, StrictUndefined
+    from markupsafe import Markup
+
+    def harmless(value: object) -> object:
+        return value if isinstance(value, Markup) else inert(str(value), LONGEST)
+
+    return Environment(
+        loader=FileSystemLoader(TEMPLATES),
+        autoescape=True,
+        finalize=harmless,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+    )
+
+
+def own(text: str) -> Markup:
+    """Text of the program's own that is HTML already."""
+    from markupsafe import Markup
+
+    return Markup(text)
+
+
+def exact(value: str) -> Markup:
+    """`value` for an attribute, to be read back by `JSON.parse`: harmless as it stands, and nothing lost."""
+    from markupsafe import escape
+
+    return escape(json.dumps(value))
+
+
+def asset(name: str) -> str:
+    """The text of a style or script in templates/."""
+    return (TEMPLATES / name).read_text(encoding="utf-8")
+
+
+def policy(style: str, script: str = "") -> str:
+    """A Content-Security-Policy that allows this style and this script and nothing else (W3C CSP 3)."""
+    scripts = f"script-src {_hash(script)}; " if script else ""
+    return f"default-src 'none'; style-src {_hash(style)}; {scripts}base-uri 'none'; form-action 'none'"
+
+
+def _hash(text: str) -> str:
+    digest = hashlib.sha256(text.encode()).digest()
+    return f"'sha256-{base64.b64encode(digest).decode()}'"

@@ -1,0 +1,181 @@
+"use strict";
+// The review within the page. Nothing leaves the page but the record that the reviewer saves.
+(() => {
+  const packet = document.body.dataset.packet;
+  const key = "cfgmigrate review " + packet;
+  const cards = [...document.querySelectorAll("[data-item]")];
+  const byId = (id) => document.getElementById(id);
+  const reviewer = byId("reviewer");
+  const message = byId("message");
+  let saved = true;
+
+  // Some browsers deny storage to a page that was opened from a file.
+  const storage = (() => {
+    try {
+      localStorage.setItem(key + " test", "1");
+      localStorage.removeItem(key + " test");
+      return localStorage;
+    } catch {
+      return null;
+    }
+  })();
+
+  const item = (card) => JSON.parse(card.dataset.item);
+  const choice = (card) => card.querySelector("input[type=radio]:checked");
+  const note = (card) => card.querySelector("textarea");
+  const say = (text) => { message.textContent = text; };
+
+  const answers = () => cards.map((card) => ({
+    item: item(card), verdict: choice(card)?.value ?? "", note: note(card).value,
+  }));
+
+  function show(given) {
+    for (const card of cards) {
+      const answer = given.find((one) => one.item === item(card));
+      if (!answer) continue;
+      for (const radio of card.querySelectorAll("input[type=radio]")) radio.checked = radio.value === answer.verdict;
+      note(card).value = answer.note;
+    }
+  }
+
+  function progress() {
+    const open = cards.filter((card) => !choice(card));
+    byId("looked").textContent = `${cards.length - open.length} of ${cards.length} looked at`;
+    byId("next").hidden = open.length === 0;
+    for (const card of cards) {
+      const link = document.querySelector(`[data-verdict-of="${card.id}"]`);
+      if (link) link.textContent = choice(card)?.value ?? "open";
+    }
+  }
+
+  function remember() {
+    saved = false;
+    progress();
+    try {
+      storage?.setItem(key, JSON.stringify({ reviewer: reviewer.value, answers: answers() }));
+    } catch {
+      say("This browser keeps nothing: save the record before you close the page.");
+    }
+  }
+
+  function recall() {
+    let kept = null;
+    try {
+      kept = JSON.parse(storage?.getItem(key) ?? "null");
+    } catch { /* what can't be read is not a review */ }
+    if (!kept || !Array.isArray(kept.answers)) return;
+    reviewer.value = String(kept.reviewer ?? "");
+    show(kept.answers);
+  }
+
+  // A YAML double-quoted scalar: JSON's own, with what YAML or an editor might trip over escaped as well.
+  const quoted = (text) => JSON.stringify(text.replace(/[\ud800-\udbff](?![\udc00-\udfff])|(?<![\ud800-\udbff])[\udc00-\udfff]/g, "\ufffd"))
+    .replace(/[\x7f-\x9f\xad\u061c\u200b-\u200f\u2028-\u202e\u2060-\u206f\ufeff\ufffe\uffff]/g,
+      (letter) => "\\u" + letter.charCodeAt(0).toString(16).padStart(4, "0"));
+
+  function record() {
+    const given = answers().filter((answer) => answer.verdict);
+    const verdicts = given.map((one) =>
+      `  - {item: ${quoted(one.item)}, verdict: ${one.verdict}, note: ${quoted(one.note.trim())}}`);
+    return [
+      "format: 1", `packet: ${quoted(packet)}`, `reviewer: ${quoted(reviewer.value.trim())}`,
+      `time: ${quoted(new Date().toISOString().replace(/\.\d+Z$/, "Z"))}`,
+      verdicts.length ? "verdicts:" : "verdicts: []", ...verdicts, "",
+    ].join("\n");
+  }
+
+  function save() {
+    if (!reviewer.value.trim()) {
+      say("Your name is missing: a review counts only with the reviewer's name.");
+      reviewer.setAttribute("aria-invalid", "true");
+      reviewer.focus();
+      return;
+    }
+    reviewer.removeAttribute("aria-invalid");
+    const text = record();
+    const name = `review-${packet.slice(0, 8)}.yaml`;
+    const link = document.createElement("a");
+    link.href = URL.createObjectURL(new Blob([text], { type: "application/yaml" }));
+    link.download = name;
+    link.click();
+    setTimeout(() => URL.revokeObjectURL(link.href), 60000);
+    byId("record").value = text;
+    byId("record-box").hidden = false;
+    const open = cards.filter((card) => !choice(card)).length;
+    say(`Saved as ${name}.` + (open ? ` ${open} of ${cards.length} still open: they count as not reviewed.` : ""));
+    saved = true;
+  }
+
+  // Only the record's own shape is read, line by line; anything else in the file is left out.
+  function read(text) {
+    const field = (name) => {
+      const found = text.match(new RegExp(`^${name}: ("(?:[^"\\\\]|\\\\.)*")\\s*$`, "m"));
+      return found ? JSON.parse(found[1]) : "";
+    };
+    if (field("packet") !== packet) throw new Error("the record is of another packet, or of another state of this one");
+    const line = /^ {2}- \{item: ("(?:[^"\\]|\\.)*"), verdict: (accepted|held|questioned), note: ("(?:[^"\\]|\\.)*")\}\s*$/gm;
+    const given = [...text.matchAll(line)].map((found) => ({
+      item: JSON.parse(found[1]), verdict: found[2], note: JSON.parse(found[3]),
+    }));
+    return { reviewer: field("reviewer"), answers: given };
+  }
+
+  async function goOn(event) {
+    const file = event.target.files[0];
+    if (!file) return;
+    try {
+      const found = read(await file.text());
+      reviewer.value = found.reviewer;
+      show(found.answers);
+      remember();
+      say(`Went on from ${file.name}: ${found.answers.length} verdicts.`);
+    } catch (error) {
+      say(`Can't go on from ${file.name}: ${error.message}.`);
+    }
+    event.target.value = "";
+  }
+
+  function next() {
+    const card = cards.find((one) => !choice(one));
+    if (!card) return;
+    card.scrollIntoView();
+    card.focus({ preventScroll: true });
+  }
+
+  // A note without a verdict would be lost: it is a question, and is shown as one.
+  function noted(event) {
+    const card = event.target.closest("[data-item]");
+    if (!card || event.target.tagName !== "TEXTAREA" || choice(card) || !event.target.value.trim()) return;
+    card.querySelector("input[value=questioned]").checked = true;
+    say("A note without a verdict counts as a question.");
+    remember();
+  }
+
+  // A formula wider than the screen can be scrolled with the keyboard too.
+  function reachable() {
+    for (const box of document.querySelectorAll(".formula")) {
+      if (box.scrollWidth > box.clientWidth) box.tabIndex = 0;
+      else box.removeAttribute("tabindex");
+    }
+  }
+
+  let folded = [];
+  addEventListener("beforeprint", () => {
+    folded = [...document.querySelectorAll("details:not([open])")];
+    for (const details of folded) details.open = true;
+  });
+  addEventListener("afterprint", () => { for (const details of folded) details.open = false; });
+  addEventListener("beforeunload", (event) => { if (!saved && !storage) event.preventDefault(); });
+  addEventListener("resize", reachable);
+  document.addEventListener("input", (event) => { if (event.target.closest("[data-item], #review-form")) remember(); });
+  document.addEventListener("change", noted);
+  byId("next").addEventListener("click", next);
+  byId("save").addEventListener("click", save);
+  byId("go-on").addEventListener("change", goOn);
+
+  for (const hidden of document.querySelectorAll("[data-needs-script]")) hidden.hidden = false;
+  recall();
+  progress();
+  reachable();
+  if (!storage) say("This browser keeps nothing between visits: save the record before you close the page.");
+})();
