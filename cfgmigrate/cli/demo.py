@@ -18,7 +18,8 @@ def command(folder: Path | None) -> None:
     """The whole way on a made-up machine: survey, prepare, install, verify and revert, in DIR (or ./cfgmigrate-demo)."""
     from cfgmigrate import api
     from cfgmigrate.dialects.grammar import data_folder
-    from cfgmigrate.reports.terminal import make_console, show_install, show_plan, show_revert, show_survey
+    from cfgmigrate.reports.outcomes import show_install, show_revert
+    from cfgmigrate.reports.terminal import make_console, show_plan, show_survey
 
     place = folder or Path("cfgmigrate-demo")
     if place.exists() and (not place.is_dir() or any(place.iterdir())):

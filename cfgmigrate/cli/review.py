@@ -36,7 +36,8 @@ def command(packet: Path, reviewer: str | None, record: Path | None) -> None:
     else:
         assert reviewer is not None
         found = _asked(packet, reviewer)
-    from cfgmigrate.reports.terminal import make_console, show_review
+    from cfgmigrate.reports.outcomes import show_review
+    from cfgmigrate.reports.terminal import make_console
 
     show_review(found.to_json(), make_console())
 

@@ -176,7 +176,7 @@ def load_book(vocabulary: Vocabulary, extra: Path | None = None) -> Book:
     for folder in folders:
         for path in sorted(folder.glob("*.yaml")):
             files[path.stem] = (path.name if folder == own_book() else str(path), path.read_bytes())
-    return book_from({shown: source for shown, source in files.values()}, vocabulary)
+    return book_from(dict(files.values()), vocabulary)
 
 
 def book_from(sources: Mapping[str, bytes], vocabulary: Vocabulary) -> Book:
@@ -286,16 +286,21 @@ def _check(rule: Rule, vocabulary: Vocabulary) -> None:
     seen: list[Way] = []
     for way in rule.ways:
         _check_way(rule, way, units)
-        for earlier in seen:
-            if earlier.when is None and not earlier.check_only and set(earlier.needs) <= set(way.needs):
-                if not way.check_only and rule.agree is None and earlier.formula == way.formula:
-                    raise BadInput(
-                        f"the way {way.name!r} can never be reached",
-                        way.place,
-                        f"{earlier.name!r} always comes first.",
-                    )
+        if (earlier := next((found for found in seen if _always_before(found, way)), None)) is not None:
+            raise BadInput(
+                f"the way {way.name!r} can never be reached: {earlier.name!r} is always known when it is",
+                way.place,
+                "Put it before that one, or mark it check_only.",
+            )
         seen.append(way)
     _check_units(rule, units)
+
+
+def _always_before(earlier: Way, way: Way) -> bool:
+    """Whether the earlier way wins whenever the later one could."""
+    if way.check_only or earlier.check_only or earlier.when is not None:
+        return False
+    return {name for name in earlier.needs if not name.startswith("const.")} <= set(way.needs)
 
 
 def _check_way(rule: Rule, way: Way, units: dict[str, str]) -> None:

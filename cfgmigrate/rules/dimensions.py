@@ -13,6 +13,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import lru_cache
+from typing import Any
 
 from cfgmigrate.rules.formula import (
     Call,
@@ -93,7 +94,7 @@ def unit(text: str) -> Unit:
 def _from_pint(text: str) -> Unit:
     import pint
 
-    registry = pint.UnitRegistry()
+    registry: Any = pint.UnitRegistry()
     try:
         parsed = registry.parse_units(text)
         base = registry.Quantity(1.0, parsed).to_base_units()

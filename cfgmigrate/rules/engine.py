@@ -14,6 +14,7 @@ The engine knows no quantity by name, edits nothing and reads no file.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from typing import Any
@@ -182,9 +183,7 @@ def _cross_checks(
 
 def _number_result(rule: Rule, way: Way, base: Any, checks: tuple[CrossCheck, ...], scope: Scope) -> Result:
     unit = dimensions.unit(rule.unit)
-    low, high, step = (
-        _limit(expression, rule, base, scope) for expression in (rule.low, rule.high, rule.step)
-    )
+    low, high, step = _range(rule, base, scope)
     text_source = scope.given(rule.write_as) if rule.write_as else None
     return Result(
         rule=rule.name,
@@ -226,6 +225,20 @@ def _word_result(rule: Rule, way: Way, scope: Scope) -> Result:
         verify=rule.verify,
         depends=scope.rules_behind(way.needs),
     )
+
+
+def _range(rule: Rule, base: Any, scope: Scope) -> tuple[float | None, float | None, float | None]:
+    """The range to try, in numbers that a person would set: a step of 1, 2 or 5, and whole steps."""
+    low, high, step = (
+        _limit(expression, rule, base, scope) for expression in (rule.low, rule.high, rule.step)
+    )
+    if low is None or high is None or step is None or step <= 0:
+        return low, high, step
+    decade = 10.0 ** math.floor(math.log10(step) + 1e-9)
+    step = decade * max(size for size in (1, 2, 5) if size * decade <= step * (1 + 1e-9))
+    digits = max(0, 1 - math.floor(math.log10(step)))
+    low, high = math.floor(low / step + 1e-9) * step, math.ceil(high / step - 1e-9) * step
+    return round(low, digits), round(high, digits), round(step, digits)
 
 
 def _limit(expression: Expression | None, rule: Rule, base: Any, scope: Scope) -> float | None:

@@ -104,12 +104,14 @@ _SYMBOLS = {"add": "+", "subtract": "-", "multiply": "*", "divide": "/", "power"
 
 def read_expression(text: str) -> Expression:
     """The tree of a formula. Raises FormulaError with a column."""
-    return _read(text, "expression")
+    found: Expression = _read(text, "expression")
+    return found
 
 
 def read_condition(text: str) -> Condition:
     """The tree of a condition. Raises FormulaError with a column."""
-    return _read(text, "condition")
+    found: Condition = _read(text, "condition")
+    return found
 
 
 @lru_cache(maxsize=1024)

@@ -21,7 +21,9 @@ from typing import Any
 
 from cfgmigrate.findings import Place
 from cfgmigrate.machine.model import Machine
+from cfgmigrate.machine.quantities import quantity as look_up
 from cfgmigrate.rules import dimensions
+from cfgmigrate.swap.schema import sheet_schema
 from cfgmigrate.swap.sheet import Sheet
 
 
@@ -98,60 +100,42 @@ class Scope:
             return f"no file sets {name.removeprefix('was.')}"
         if name.startswith("will."):
             return f"{name.removeprefix('will.')} is set by no file and follows from nothing here"
-        root = name.split(".", 1)[0]
-        if root in (
-            "old",
-            "new",
-            "filament",
-            "surroundings",
-            "carriage",
-            "clearance",
-            "controller",
-            "nozzle",
-            "measured",
-        ):
-            for known in (name, *_parents(name)):
-                if self.sheet.get(known) is not None:
-                    return f"the tables have no {name.removeprefix(known + '.')} for {self.sheet.get(known).text}"  # type: ignore[union-attr]
-            return f"the sheet doesn't say {name}"
+        for known in (name, *_parents(name)):
+            if known in sheet_schema().fields:
+                entry = self.sheet.get(known)
+                if entry is None:
+                    return f"the sheet doesn't say {known}"
+                return f"the tables have no {name.removeprefix(known + '.')} for {entry.text}"
         return f"{name} could not be worked out"
 
     def _find(self, name: str) -> Given | None:
         root, _, rest = name.partition(".")
-        if root == "was" or root == "will":
+        if root in ("was", "will"):
             return self._reading(name, rest)
         if name in self.tables:
             return self.tables[name]
         entry = self.sheet.get(name)
         if entry is None:
             return self._table_row(name)
-        origin = f"{entry.place.file}:{entry.place.line}"
-        if entry.value is None:
-            return Given(
-                name, name, "", origin, word=entry.word or entry.text, text=entry.text, place=entry.place
-            )
-        base = _uncertain(entry.value, entry.uncertainty, entry.unit, name)
+        origin, label = f"{entry.place.file}:{entry.place.line}", _label(name)
+        base = None if entry.value is None else uncertain(entry.value, entry.uncertainty, entry.unit, name)
+        word = entry.word or (entry.text if base is None else "")
         return Given(
-            name, name, entry.unit, origin, base=base, word=entry.word, text=entry.text, place=entry.place
+            name, label, entry.unit, origin, base=base, word=word, text=entry.text, place=entry.place
         )
 
     def _reading(self, name: str, quantity: str) -> Given | None:
         reading = self.machine.get(quantity)
         if reading is None:
             return None
+        known = look_up(quantity)
         origin = f"{reading.place.file}:{reading.place.line}"
-        unit = self._unit(quantity)
-        if reading.value is None:
-            return Given(
-                name, quantity, unit, origin, word=reading.text, text=reading.text, place=reading.place
-            )
-        base = dimensions.unit(unit).to_base(reading.value)
-        return Given(name, quantity, unit, origin, base=base, text=reading.text, place=reading.place)
-
-    def _unit(self, quantity: str) -> str:
-        from cfgmigrate.machine.quantities import quantity as look_up
-
-        return look_up(quantity).unit
+        base = None if reading.value is None else dimensions.unit(known.unit).to_base(reading.value)
+        word = reading.text if base is None else ""
+        label = f"{known.label}, as it was"
+        return Given(
+            name, label, known.unit, origin, base=base, word=word, text=reading.text, place=reading.place
+        )
 
     def _table_row(self, name: str) -> Given | None:
         """`filament.material.modulus`: the sheet names the material, the table has the modulus."""
@@ -167,7 +151,13 @@ def _parents(name: str) -> list[str]:
     return [".".join(parts[:count]) for count in range(len(parts) - 1, 0, -1)]
 
 
-def _uncertain(value: float, uncertainty: float, unit: str, name: str) -> Any:
+def _label(name: str) -> str:
+    field = sheet_schema().fields.get(name)
+    return field.label if field is not None else name
+
+
+def uncertain(value: float, uncertainty: float, unit: str, name: str) -> Any:
+    """A value in base units, with its uncertainty where it has one; `name` tags it for the budget."""
     known = dimensions.unit(unit)
     base = known.to_base(value)
     if not uncertainty:
@@ -175,8 +165,3 @@ def _uncertain(value: float, uncertainty: float, unit: str, name: str) -> Any:
     from uncertainties import ufloat
 
     return ufloat(base, uncertainty * abs(known.factor), name)
-
-
-def uncertain(value: float, uncertainty: float, unit: str, name: str) -> Any:
-    """A value in base units, with its uncertainty where it has one; `name` tags it for the budget."""
-    return _uncertain(value, uncertainty, unit, name)
