@@ -20,7 +20,7 @@ from cfgmigrate.machine.nearest import nearest
 from cfgmigrate.machine.quantities import group_member, numbered_groups, quantity
 from cfgmigrate.machine.scripts import script_role
 from cfgmigrate.machine.values import Said, Spot, joined, name_line, reading_of, readings_of
-from cfgmigrate.machine.words import Name, read_name
+from cfgmigrate.machine.words import Name, readings_of_name
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,15 +82,21 @@ def _collect(found: Collection, spot: Spot, names: Names | None) -> None:
     if setting.state is State.UNDECIDED:
         found.doubts.extend(_undecided(spot, named))
         return
-    name = read_name(setting.section, setting.key)
+    name = best_name(setting)
     if named and not _stays_protected(found, name, named):
         found.take(_by_name(spot, named), settled=True)
         return
     _by_words(found, spot, name)
 
 
+def best_name(setting: Setting) -> Name:
+    """The words of a setting, taken in the strictest way in which they mean something."""
+    ways = readings_of_name(setting.section, setting.key)
+    return next((name for name in ways if fits(name) or list_fits(name)), ways[0])
+
+
 def _undecided(spot: Spot, named: Named | None) -> Iterator[Doubt]:
-    fit = fits(read_name(spot.setting.section, spot.setting.key))
+    fit = fits(best_name(spot.setting))
     meant = [m.quantity for m in named.meanings] if named else [f.quantity for f in fit]
     if meant:
         label = quantity(meant[0]).label
@@ -160,6 +166,9 @@ def _by_words(found: Collection, spot: Spot, name: Name) -> None:
     if len(best) > 1:
         found.doubts.append(_ambiguous(spot, best))
         return
+    if best and best[0].bare and best[0].strange and not quantity(best[0].quantity).protected:
+        found.doubts.append(_half_understood(spot, best[0]))
+        return
     if best:
         said = readings_of(spot, best[0])
         if said.readings or said.doubts:
@@ -181,6 +190,11 @@ def _ambiguous(spot: Spot, best: tuple[Fit, ...]) -> Doubt:
     labels = " and ".join(quantity(fit.quantity).label for fit in best)
     lines = ", or ".join(name_line(spot.setting, fit.quantity) for fit in best)
     return spot.doubt(f"the words fit {labels}", f"say which it is in a names file: {lines}")
+
+
+def _half_understood(spot: Spot, fit: Fit) -> Doubt:
+    why = f"this may be {quantity(fit.quantity).label}, but not every word of the section is understood"
+    return spot.doubt(why, f"say so in a names file: {name_line(spot.setting, fit.quantity)}")
 
 
 def _list_said(spot: Spot, name: Name) -> Said | None:

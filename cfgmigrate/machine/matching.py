@@ -26,8 +26,9 @@ from cfgmigrate.machine.words import Entry, ListEntry, Name, Phrase, Spelling, v
 class Fit:
     """A quantity that a name fits. `unit` is what the key says of it ("" for nothing), `qualifier` likewise.
 
-    `alone` is true where no thing was named; `strange` where the section has words that nobody knows.
-    `score` counts the words that got a meaning, in the key and in the section.
+    `alone` is true where no thing was named; `strange` where the section has words without a meaning;
+    `bare` where a single word names it, which then says little. `score` counts the words that got a
+    meaning, in the key and in the section.
     """
 
     quantity: str
@@ -35,6 +36,7 @@ class Fit:
     qualifier: str = ""
     alone: bool = False
     strange: bool = False
+    bare: bool = False
     turned: bool = False
     measure: str = ""
     score: tuple[int, int] = (0, 0)
@@ -144,7 +146,8 @@ def _fit_of(use: _Use, entry: Entry, phrase: Phrase) -> Fit | None:
         unit or phrase.unit,
         qualifier,
         alone,
-        alone and _strange(use),
+        _strange(use, entry),
+        len(phrase.words) == 1,
         "reverse" in phrase.words,
         entry.measure,
         (len(in_key) + meant, len(in_section)),
@@ -237,10 +240,12 @@ def _named_else(use: _Use, allowed: frozenset[str], phrase: tuple[str, ...]) -> 
     )
 
 
-def _strange(use: _Use) -> bool:
-    """Whether the section has a word, not used by the phrase, that is not a filler."""
+def _strange(use: _Use, entry: Entry) -> bool:
+    """Whether the section has a word that is neither used, nor a thing that belongs here, nor a filler."""
     rest = use.rest(range(use.key, len(use.words)))
-    return any(use.words[i] not in vocabulary().fillers and not use.words[i].isdigit() for i in rest)
+    rest = [position for position in rest if position not in _cover_things(use.words, rest, entry.of | entry.may)]
+    allowed = vocabulary().fillers | _spelled_fillers(entry.fillers)
+    return any(use.words[i] not in allowed and not use.words[i].isdigit() for i in rest)
 
 
 @lru_cache(maxsize=65536)
@@ -253,9 +258,19 @@ def protected_name(name: Name) -> str:
         for spelling in vocabulary().spelled(word)
     ):
         return ""
-    words = {_plain(word) for word in present if word not in vocabulary().fillers}
+    words = {_plain(word) for word in _things_as_one(present) if word not in vocabulary().fillers}
     number = [str(name.number)] if name.number else []
     return PROTECTED + "_".join((*sorted(words), *number))
+
+
+def _things_as_one(words: set[str]) -> set[str]:
+    """Words with those of a thing that is spelled as several replaced by the thing."""
+    found = set(words)
+    for thing in sorted(vocabulary().things):
+        for spelling in vocabulary().spelled(thing):
+            if len(spelling) > 1 and found.issuperset(spelling):
+                found = found - set(spelling) | {thing}
+    return found
 
 
 @lru_cache(maxsize=1)

@@ -13,7 +13,7 @@ from cfgmigrate.machine.quantities import facts
 from cfgmigrate.machine.words import Entry, Name, Phrase, vocabulary
 
 #: From this share of words in common on, a quantity is worth naming.
-CLOSE = 0.6
+CLOSE = 0.7
 MOST = 3
 
 
@@ -51,9 +51,11 @@ def _score(entry: Entry, phrase: Phrase, key: frozenset[str], words: frozenset[s
     owner = [s for thing in entry.of for s in vocabulary().spelled(thing) if words.issuperset(s)]
     for spelling in owner:
         said.update(spelling)
+    if entry.of and not owner and not entry.alone:
+        return 0.0
     needed = len(phrase.words) + (1 if entry.of else 0)
     over = len(key - said - vocabulary().fillers - entry.fillers)
-    return (got + (1 if owner else 0)) / (needed + 0.5 * over)
+    return (got + (1 if owner else 0)) / (needed + over)
 
 
 @lru_cache(maxsize=4096)

@@ -23,7 +23,7 @@ from cfgmigrate.machine.units import same_dimension
 _FILE = "quantities.yaml"
 _TOP: dict[str, type] = {"quantities": dict, "numbered": list, "relations": list}
 _FIELDS = frozenset(
-    "each label unit meaning kind plausible protected both twos other qualifiers".split()
+    "each label unit meaning kind plausible protected both twos other qualifiers unsaid".split()
 )
 _OTHER = frozenset({"unit", "factor", "reciprocal", "written", "note"})
 _RELATION = frozenset("outcome each label unit formula powers taken_as carriers".split())
@@ -58,13 +58,15 @@ class WrittenUnit:
 @dataclass(frozen=True, slots=True)
 class Facts:
     """All that the list says of one quantity. `units` are those a file may have it in, the canonical one
-    first. `qualifiers` are words that change the number: factor and note of each."""
+    first. `qualifiers` are words that change the number: factor and note of each; `unsaid` is the one that is
+    taken where the file says none ("" where nothing needs to be said)."""
 
     quantity: Quantity
     units: tuple[WrittenUnit, ...]
     qualifiers: Mapping[str, tuple[float, str]]
     both: bool = False
     twos: bool = False
+    unsaid: str = ""
 
     def unit(self, name: str) -> WrittenUnit | None:
         return next((unit for unit in self.units if unit.unit == name), None)
@@ -129,9 +131,11 @@ def _facts(name: str, letter: str, fields: dict[str, Any]) -> Facts:
         bool(fields.get("protected")),
     )
     qualifiers = {word: (float(factor), note) for word, (factor, note) in fields.get("qualifiers", {}).items()}
-    return Facts(
-        quantity, _units(quantity, fields.get("other", [])), qualifiers, bool(fields.get("both")), bool(fields.get("twos"))
-    )
+    unsaid = fields.get("unsaid", "")
+    if unsaid and unsaid not in qualifiers:
+        raise BadInput(f"`{name}`: `{unsaid}` is not among its qualifiers", Place(_FILE))
+    units = _units(quantity, fields.get("other", []))
+    return Facts(quantity, units, qualifiers, bool(fields.get("both")), bool(fields.get("twos")), unsaid)
 
 
 def _units(quantity: Quantity, others: list[object]) -> tuple[WrittenUnit, ...]:

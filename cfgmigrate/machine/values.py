@@ -205,7 +205,18 @@ def _number(spot: Spot, fit: Fit, found: Facts, number: Number) -> Said:
     )
     place = spot.place(number.start)
     text = spot.document.slice(*span)
+    doubts = (*doubts, *_unsaid(spot, fit, found, unit, number))
     return Said((Reading(fit.quantity, value, text, place, *span, form, spot.setting),), doubts)
+
+
+def _unsaid(spot: Spot, fit: Fit, found: Facts, unit: WrittenUnit, number: Number) -> tuple[Doubt, ...]:
+    """A doubt where a word such as RMS or peak would have to be said and is not."""
+    if not found.unsaid or fit.qualifier or number.value == 0:
+        return ()
+    choice = " or ".join(found.qualifiers)
+    why = f"{found.quantity.label}: the file does not say {choice}; {number.text} is taken as {found.unsaid}"
+    line = name_line(spot.setting, fit.quantity, f"{unit.unit} {found.unsaid}")
+    return (spot.doubt(why, f"state it in a names file: {line}", number.start),)
 
 
 def _unit(spot: Spot, fit: Fit, found: Facts, number: Number) -> tuple[WrittenUnit | None, tuple[Doubt, ...]]:

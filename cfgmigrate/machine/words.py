@@ -245,15 +245,25 @@ def split(text: str) -> list[str]:
 
 @lru_cache(maxsize=65536)
 def read_name(section: str, key: str) -> Name:
-    """The words of a section and a key. The part of a key before its last dot counts as section."""
-    if not section and "." in key.strip("."):
-        head, _, tail = key.rpartition(".")
-        if not tail.strip().isdigit():
-            section, key = head, tail
+    """The words of a section and a key."""
     section_words, section_number = _words(section)
     key_words, key_number = _words(key)
     number = key_number if key_number is not None else section_number
     return Name(section_words, key_words, number)
+
+
+@lru_cache(maxsize=65536)
+def readings_of_name(section: str, key: str) -> tuple[Name, ...]:
+    """The ways to take a section and a key, the strictest first.
+
+    The parts of a dotted key before one of its dots may be a section: `wren.feeder.run_current` is
+    `run_current` in `wren.feeder`.
+    """
+    found = [read_name(section, key)]
+    parts = key.split(".") if not any(sign in key for sign in " \t") else [key]
+    for at in range(1, len(parts)):
+        found.append(read_name(f"{section} {'.'.join(parts[:at])}", ".".join(parts[at:])))
+    return tuple(found)
 
 
 def _words(text: str) -> tuple[tuple[str, ...], int | None]:
