@@ -11,7 +11,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field
 
 from cfgmigrate.dialects.document import Document, Setting, State
-from cfgmigrate.dialects.value import Items, read_value
+from cfgmigrate.dialects.value import Items, Value, read_value
 from cfgmigrate.findings import Doubt
 from cfgmigrate.machine.matching import Fit, ListFit, fits, list_fits, protected_name
 from cfgmigrate.machine.model import Form, Reading, Unread
@@ -48,7 +48,9 @@ class Collection:
     unread: list[Unread] = field(default_factory=list)
     names_used: set[str] = field(default_factory=set)
 
-    def take(self, said: Said, fit: Fit | None = None, number: int | None = None, settled: bool = False) -> None:
+    def take(
+        self, said: Said, fit: Fit | None = None, number: int | None = None, settled: bool = False
+    ) -> None:
         self.doubts.extend(said.doubts)
         for reading in said.readings:
             self.readings.append(
@@ -101,7 +103,8 @@ def _undecided(spot: Spot, named: Named | None) -> Iterator[Doubt]:
     if meant:
         label = quantity(meant[0]).label
         yield spot.doubt(
-            f"{label}: whether this is in force depends on what is not in the files", "settle it in the file itself"
+            f"{label}: whether this is in force depends on what is not in the files",
+            "settle it in the file itself",
         )
 
 
@@ -130,7 +133,10 @@ def _by_name(spot: Spot, named: Named) -> Said:
         why = f"the names file names {len(named.meanings)} numbers, and the value has {len(parts)}"
         return Said((), (spot.doubt(why, f"put it right in {named.place}"),))
     return joined(
-        [reading_of(spot, _as_fit(meaning), part) for meaning, part in zip(named.meanings, parts, strict=True)]
+        [
+            reading_of(spot, _as_fit(meaning), part)
+            for meaning, part in zip(named.meanings, parts, strict=True)
+        ]
     )
 
 
@@ -214,9 +220,11 @@ def _list_said(spot: Spot, name: Name) -> Said | None:
     return Said((), (spot.doubt(f"the list has {len(value.items)} numbers where {expected} are expected"),))
 
 
-def _item(spot: Spot, fit: ListFit, order: str, at: int, item: object) -> Said:
+def _item(spot: Spot, fit: ListFit, order: str, at: int, item: Value) -> Said:
     letter = order[at]
     target = fit.entry.of[letter]
     if target.partition(".")[0] in numbered_groups():
         target = group_member(target, order[: at + 1].count(letter))
-    return reading_of(spot, Fit(target, fit.unit, fit.qualifier, turned=True, measure=fit.entry.measure), item)  # type: ignore[arg-type]
+    return reading_of(
+        spot, Fit(target, fit.unit, fit.qualifier, turned=True, measure=fit.entry.measure), item
+    )

@@ -23,7 +23,8 @@ def load(name: str, fields: Mapping[str, type]) -> dict[str, Any]:
 
     Raises BadInput where the file is no such mapping.
     """
-    from ruamel.yaml import YAML, YAMLError
+    from ruamel.yaml import YAML
+    from ruamel.yaml.error import YAMLError
 
     path = HERE / name
     try:

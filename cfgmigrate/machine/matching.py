@@ -206,7 +206,9 @@ def _rest_said(
     for unit, spelling in _unit_words(quantity, phrase.unit):
         for qualifier in ("", *facts(quantity).qualifiers):
             needed = Counter((*spelling, *([qualifier] if qualifier else [])))
-            if all(left[word] >= count for word, count in needed.items()) and not (set(left - needed) - allowed):
+            if all(left[word] >= count for word, count in needed.items()) and not (
+                set(left - needed) - allowed
+            ):
                 return unit, qualifier, needed.total()
     return None
 
@@ -219,7 +221,7 @@ def _spelled_fillers(fillers: frozenset[str]) -> frozenset[str]:
 @lru_cache(maxsize=1024)
 def _unit_words(quantity: str, only: str) -> tuple[tuple[str, Spelling], ...]:
     """How a key can say the unit of a quantity, most words first, and lastly not at all."""
-    found = []
+    found: list[tuple[str, Spelling]] = []
     for written in facts(quantity).units:
         unit = units().get(written.unit)
         if unit and (not only or only == written.unit):
@@ -243,7 +245,9 @@ def _named_else(use: _Use, allowed: frozenset[str], phrase: tuple[str, ...]) -> 
 def _strange(use: _Use, entry: Entry) -> bool:
     """Whether the section has a word that is neither used, nor a thing that belongs here, nor a filler."""
     rest = use.rest(range(use.key, len(use.words)))
-    rest = [position for position in rest if position not in _cover_things(use.words, rest, entry.of | entry.may)]
+    rest = [
+        position for position in rest if position not in _cover_things(use.words, rest, entry.of | entry.may)
+    ]
     allowed = vocabulary().fillers | _spelled_fillers(entry.fillers)
     return any(use.words[i] not in allowed and not use.words[i].isdigit() for i in rest)
 

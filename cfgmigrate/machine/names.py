@@ -84,14 +84,18 @@ class Names:
             if named.key not in used:
                 near = difflib.get_close_matches(named.key, known_names, n=1)
                 remedy = f"did you mean {near[0]}?" if near else "copy the setting's name from the survey"
-                found.append(Doubt(named.place, named.key, "no setting of the configuration is called this", remedy))
+                found.append(
+                    Doubt(named.place, named.key, "no setting of the configuration is called this", remedy)
+                )
         return tuple(found)
 
 
 def read_names(path: Path) -> Names:
     """Reads a names file. Raises BadInput with file, line and column where it can't be read or names what
     there is not."""
-    from ruamel.yaml import YAML, YAMLError
+    from ruamel.yaml import YAML
+    from ruamel.yaml.comments import CommentedMap
+    from ruamel.yaml.error import YAMLError
 
     shown = str(path)
     try:
@@ -109,7 +113,7 @@ def read_names(path: Path) -> Names:
         raise BadInput(f"is not YAML: {what}", place, "a setting's name needs quotes around it") from None
     if data is None:
         return Names(shown, {})
-    if not hasattr(data, "lc") or not isinstance(data, dict):
+    if not isinstance(data, CommentedMap):
         raise BadInput("must be lines of `setting: quantity`", Place(shown, 1), HEADER)
     entries = {}
     for key in data:
@@ -142,7 +146,9 @@ def _meaning(item: Any, at: Place) -> Meaning:
         return Meaning(_quantity(item, at))
     if not isinstance(item, dict) or "quantity" not in item or set(item) - {"quantity", "unit"}:
         raise BadInput(
-            "must be a quantity, {quantity: …, unit: …} or a list of these", at, "see `cfgmigrate survey` for ids"
+            "must be a quantity, {quantity: …, unit: …} or a list of these",
+            at,
+            "see `cfgmigrate survey` for ids",
         )
     name = _quantity(str(item["quantity"]), at)
     if not item.get("unit"):

@@ -61,7 +61,9 @@ def _score(entry: Entry, phrase: Phrase, key: frozenset[str], words: frozenset[s
 @lru_cache(maxsize=4096)
 def _present(words: frozenset[str]) -> frozenset[str]:
     found = {
-        name for name, spellings in vocabulary().spellings.items() if any(words.issuperset(s) for s in spellings)
+        name
+        for name, spellings in vocabulary().spellings.items()
+        if any(words.issuperset(s) for s in spellings)
     }
     return frozenset(found)
 

@@ -23,10 +23,23 @@ from cfgmigrate.machine.units import same_dimension
 _FILE = "quantities.yaml"
 _TOP: dict[str, type] = {"quantities": dict, "numbered": list, "relations": list}
 _FIELDS = frozenset(
-    "each label unit meaning kind plausible protected both twos other qualifiers unsaid".split()
+    [
+        "each",
+        "label",
+        "unit",
+        "meaning",
+        "kind",
+        "plausible",
+        "protected",
+        "both",
+        "twos",
+        "other",
+        "qualifiers",
+        "unsaid",
+    ]
 )
 _OTHER = frozenset({"unit", "factor", "reciprocal", "written", "note"})
-_RELATION = frozenset("outcome each label unit formula powers taken_as carriers".split())
+_RELATION = frozenset(["outcome", "each", "label", "unit", "formula", "powers", "taken_as", "carriers"])
 _KINDS = frozenset({"number", "ratio", "truth", "text", "script"})
 _NUMBERED = re.compile(r"([a-z_]+?)([2-9]|[1-9][0-9])\.(.+)")
 _FURTHER_SCRIPT = re.compile(r"(script\.[a-z]+?)([2-9]|[1-9][0-9]+)")
@@ -103,9 +116,7 @@ def _listed() -> _List:
             if name in facts:
                 raise BadInput(f"`{name}` is listed twice", Place(_FILE))
             facts[name] = _facts(name, letter, fields)
-    relations = tuple(
-        relation for raw in data["relations"] for relation in _relations(raw, facts)
-    )
+    relations = tuple(relation for raw in data["relations"] for relation in _relations(raw, facts))
     return _List(facts, frozenset(data["numbered"]), relations)
 
 
@@ -130,7 +141,9 @@ def _facts(name: str, letter: str, fields: dict[str, Any]) -> Facts:
         high,
         bool(fields.get("protected")),
     )
-    qualifiers = {word: (float(factor), note) for word, (factor, note) in fields.get("qualifiers", {}).items()}
+    qualifiers = {
+        word: (float(factor), note) for word, (factor, note) in fields.get("qualifiers", {}).items()
+    }
     unsaid = fields.get("unsaid", "")
     if unsaid and unsaid not in qualifiers:
         raise BadInput(f"`{name}`: `{unsaid}` is not among its qualifiers", Place(_FILE))
@@ -163,7 +176,9 @@ def _relations(raw: object, facts: Mapping[str, Facts]) -> list[Relation]:
         powers = {name.replace("@", letter): int(power) for name, power in data["powers"].items()}
         unknown = sorted(set(powers) - set(facts))
         if unknown:
-            raise BadInput(f"the relation for `{outcome}` names `{unknown[0]}`, which is not listed", Place(_FILE))
+            raise BadInput(
+                f"the relation for `{outcome}` names `{unknown[0]}`, which is not listed", Place(_FILE)
+            )
         known = facts.get(outcome)
         label = data.get("label", "").replace("@", letter.upper())
         found.append(
@@ -215,13 +230,17 @@ def facts(name: str) -> Facts:
         return listed.facts[name]
     numbered = _NUMBERED.fullmatch(name)
     if numbered and numbered[1] in listed.numbered:
-        return _renamed(listed.facts[f"{numbered[1]}.{numbered[3]}"], name, f"{{}} ({numbered[1]} {numbered[2]})")
+        return _renamed(
+            listed.facts[f"{numbered[1]}.{numbered[3]}"], name, f"{{}} ({numbered[1]} {numbered[2]})"
+        )
     script = _FURTHER_SCRIPT.fullmatch(name)
     if script:
         return _renamed(listed.facts[script[1]], name, f"{{}} {script[2]}")
     if name.startswith(PROTECTED) and len(name) > len(PROTECTED):
         words = name.removeprefix(PROTECTED).replace("_", " ")
-        shown = Quantity(name, words, "", f"a protected setting, known by its words: {words}", "text", protected=True)
+        shown = Quantity(
+            name, words, "", f"a protected setting, known by its words: {words}", "text", protected=True
+        )
         return Facts(shown, (WrittenUnit(""),), {})
     raise KeyError(name)
 

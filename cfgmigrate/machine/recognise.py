@@ -69,7 +69,8 @@ def recognise(source: HasDocuments | Sequence[Document], names: Names | None = N
 def _with_owner(readings: list[Collected]) -> tuple[list[Collected], list[Doubt]]:
     """Leaves out readings of which nothing says whose they are, unless each is the only one of its measure."""
     settings = Counter(
-        measure for measure, _ in {(each.measure, _identity(each.reading)) for each in readings if each.measure}
+        measure
+        for measure, _ in {(each.measure, _identity(each.reading)) for each in readings if each.measure}
     )
     kept, doubts = [], []
     for each in readings:

@@ -95,7 +95,9 @@ def _last_of_each_setting(
             continue
         if _written_block(reading, documents) and not _written_block(earlier, documents):
             moving.append(earlier)
-            found.doubts.append(_doubt(earlier, reading, "is overridden by the block that the machine wrote,"))
+            found.doubts.append(
+                _doubt(earlier, reading, "is overridden by the block that the machine wrote,")
+            )
         else:
             found.shadowed.append(earlier)
             found.doubts.append(_doubt(earlier, reading, "is overridden by"))
@@ -133,11 +135,11 @@ def _undecided(reading: Reading, last: Reading) -> Doubt:
     place = f"{last.place.file}:{last.place.line}"
     why = f"{label} is {reading.text} here and {last.text} at {place}; which one holds is not clear"
     lines = " or ".join(name_line(each.setting, "ignore") for each in (reading, last))
-    return Doubt(reading.place, _line(reading), why, f"say in a names file which one is nothing of the kind: {lines}")
+    return Doubt(
+        reading.place, _line(reading), why, f"say in a names file which one is nothing of the kind: {lines}"
+    )
 
 
 def _line(reading: Reading) -> str:
     first = reading.setting.value.splitlines()[0] if reading.setting.value else ""
     return f"{reading.setting.key} = {first}"
-
-

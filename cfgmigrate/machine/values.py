@@ -57,7 +57,9 @@ class Spot:
 
     def doubt(self, why: str, remedy: str = "", start: int = 0) -> Doubt:
         first = self.setting.value.splitlines()[0] if self.setting.value else ""
-        return Doubt(self.place(start), f"{self.setting.key} = {first}" if first else self.setting.key, why, remedy)
+        return Doubt(
+            self.place(start), f"{self.setting.key} = {first}" if first else self.setting.key, why, remedy
+        )
 
 
 def byte_offset(raw: bytes, characters: int) -> int:
@@ -227,7 +229,9 @@ def _unit(spot: Spot, fit: Fit, found: Facts, number: Number) -> tuple[WrittenUn
         inline = found.unit(behind.name) if behind else found.unit(number.unit)
         if inline is None:
             why = f"{found.quantity.label} can't be in {number.unit}"
-            return None, (spot.doubt(why, f"state it in {found.quantity.unit or 'a plain number'}", number.start),)
+            return None, (
+                spot.doubt(why, f"state it in {found.quantity.unit or 'a plain number'}", number.start),
+            )
         if stated and (inline.factor, inline.reciprocal) != (stated.factor, stated.reciprocal):
             why = f"the key says {stated.unit} and the value says {inline.unit}"
             return None, (spot.doubt(why, start=number.start),)

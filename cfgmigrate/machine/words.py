@@ -32,10 +32,12 @@ _TOP: dict[str, type] = {
     "roles": dict,
     "script": list,
 }
-_ENTRY = frozenset("phrases of where may fillers alone measure examples never".split())
-_LIST = frozenset("phrases of may fillers orders examples".split())
+_ENTRY = frozenset(["phrases", "of", "where", "may", "fillers", "alone", "measure", "examples", "never"])
+_LIST = frozenset(["phrases", "of", "may", "fillers", "orders", "examples"])
 #: `mA` is one word wherever it stands; capitals before a small letter begin a word
-_PIECE = re.compile(r"mA(?![a-z])|[A-Z]?[a-z]+(?=mA(?![a-z]))|[A-Z]+(?![a-z])|[A-Z]?[a-z]+|\d+|[^\W\d_a-zA-Z]+")
+_PIECE = re.compile(
+    r"mA(?![a-z])|[A-Z]?[a-z]+(?=mA(?![a-z]))|[A-Z]+(?![a-z])|[A-Z]?[a-z]+|\d+|[^\W\d_a-zA-Z]+"
+)
 _SINGLE = frozenset("exyz")
 _EDGE_UNITS = frozenset({"mm", "ma", "ms", "hz", "s", "a", "k"})
 
@@ -108,8 +110,12 @@ def vocabulary() -> Vocabulary:
     for group in ("words", "things"):
         for name, written in data[group].items():
             spellings.setdefault(name, []).extend(tuple(str(text).split()) for text in written)
-    ordered = {name: tuple(sorted(set(found), key=lambda s: (-len(s), s))) for name, found in spellings.items()}
-    entries = tuple(entry for name, raw in data["quantities"].items() for entry in _entries(name, raw, things))
+    ordered = {
+        name: tuple(sorted(set(found), key=lambda s: (-len(s), s))) for name, found in spellings.items()
+    }
+    entries = tuple(
+        entry for name, raw in data["quantities"].items() for entry in _entries(name, raw, things)
+    )
     lists = tuple(_list(measure, raw) for measure, raw in data["lists"].items())
     script = tuple(tuple(text.split()) for text in data["script"])
     made = Vocabulary(
@@ -139,11 +145,12 @@ def _known(
     found.update(word for spelling in script for word in spelling)
     found.update(word for unit in units().values() for spelling in unit.words for word in spelling)
     found.update(data["fillers"], data["protected"], *data["roles"].values())
-    for entry in (*entries, *lists):
+    named: tuple[Entry | ListEntry, ...] = (*entries, *lists)
+    for entry in named:
         found.update(entry.fillers)
         found.update(word for phrase in entry.phrases for word in phrase.words if word not in spellings)
-    for entry in entries:
-        found.update(facts(entry.quantity).qualifiers)
+    for each in entries:
+        found.update(facts(each.quantity).qualifiers)
     return frozenset(found)
 
 

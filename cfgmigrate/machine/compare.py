@@ -1,0 +1,306 @@
+"""Two configurations compared by what they mean, whatever their dialects, units and spellings.
+
+Readings of the same quantity are compared in its unit. Where the two say one physical thing in different
+quantities (steps per mm here, a rotation distance there), the relations of `quantities.yaml` work out what
+both come to, and that is compared; the quantities that only carried it are not counted as missing. Values
+that were converted or worked out are the same when they agree to half a unit of the last digit written;
+values written in the same form must agree to one part in a million.
+
+Nothing is worked out that does not follow exactly, and a quantity that is in doubt has no reading: the
+doubts of both sides are part of the comparison.
+"""
+
+from __future__ import annotations
+
+import math
+import re
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field, replace
+from typing import Any
+
+from cfgmigrate.dialects.value import Number, read_value
+from cfgmigrate.findings import Doubt
+from cfgmigrate.machine.model import Machine, Quantity, Reading
+from cfgmigrate.machine.quantities import (
+    Relation,
+    group_member,
+    member_number,
+    numbered_groups,
+    quantity,
+    relations,
+)
+from cfgmigrate.machine.standing import SAME
+
+_SCRIPT = re.compile(r"(script\.[a-z]+)\d*")
+_REMARK = re.compile(r";.*|\([^)]*\)")
+
+
+@dataclass(frozen=True, slots=True)
+class Side:
+    """What one configuration says: `value` in the quantity's unit, None for texts. `origin` says how it was
+    worked out where it was, `reading` is what it was read from otherwise; `spread` is the relative half unit of the last digit."""
+
+    value: float | None
+    text: str
+    origin: str
+    spread: float = 0.0
+    reading: Reading | None = None
+
+    def shown(self) -> float | str:
+        return self.text if self.value is None else self.value
+
+
+@dataclass(frozen=True, slots=True)
+class Difference:
+    """One quantity that the two configurations have differently."""
+
+    quantity: Quantity
+    old: Side
+    new: Side
+
+    def to_json(self) -> dict[str, Any]:
+        return {
+            "quantity": self.quantity.id,
+            "label": self.quantity.label,
+            "unit": self.quantity.unit,
+            "old": self.old.shown(),
+            "new": self.new.shown(),
+            "protected": self.quantity.protected,
+            "old_origin": self.old.origin,
+            "new_origin": self.new.origin,
+        }
+
+
+@dataclass(frozen=True)
+class Comparison:
+    """The answer. `differences` stand with the protected ones first."""
+
+    differences: tuple[Difference, ...]
+    only_old: tuple[Reading, ...]
+    only_new: tuple[Reading, ...]
+    same: int
+    old_doubts: tuple[Doubt, ...] = ()
+    new_doubts: tuple[Doubt, ...] = ()
+
+    @property
+    def differ(self) -> bool:
+        return bool(self.differences or self.only_old or self.only_new)
+
+    def to_json(self) -> dict[str, Any]:
+        """The document that `compare --json` prints."""
+        return {
+            "differences": [difference.to_json() for difference in self.differences],
+            "only_old": [_reading_json(reading) for reading in self.only_old],
+            "only_new": [_reading_json(reading) for reading in self.only_new],
+            "same": self.same,
+            "doubts": [
+                {"side": side, **doubt.to_json()}
+                for side, doubts in (("old", self.old_doubts), ("new", self.new_doubts))
+                for doubt in doubts
+            ],
+        }
+
+
+def _reading_json(reading: Reading) -> dict[str, Any]:
+    found = quantity(reading.quantity)
+    return {
+        "quantity": reading.quantity,
+        "label": found.label,
+        "unit": found.unit,
+        "value": reading.value,
+        "text": reading.text,
+        "file": reading.place.file,
+        "line": reading.place.line,
+        "protected": found.protected,
+    }
+
+
+@dataclass
+class _Work:
+    """What is still to be compared, and what was found."""
+
+    old: dict[str, Reading]
+    new: dict[str, Reading]
+    differences: list[Difference] = field(default_factory=list)
+    same: int = 0
+
+    def drop(self, name: str) -> None:
+        self.old.pop(name, None)
+        self.new.pop(name, None)
+
+
+def compare(old: Machine, new: Machine) -> Comparison:
+    """How two configurations differ by meaning."""
+    work = _Work(dict(old.by_quantity), dict(new.by_quantity))
+    _compare_scripts(work)
+    settled: set[str] = set()
+    for relation in _all_relations(work):
+        if not settled & set(relation.carriers) and _compare_outcome(work, relation):
+            settled.update(relation.carriers)
+    for name in [name for name in work.old if name in work.new]:
+        _compare_direct(work, name)
+    work.differences.sort(key=lambda difference: (not difference.quantity.protected, difference.quantity.id))
+    return Comparison(
+        tuple(work.differences),
+        _protected_first(work.old),
+        _protected_first(work.new),
+        work.same,
+        old.doubts,
+        new.doubts,
+    )
+
+
+def _protected_first(left: Mapping[str, Reading]) -> tuple[Reading, ...]:
+    return tuple(sorted(left.values(), key=lambda reading: not quantity(reading.quantity).protected))
+
+
+def _compare_direct(work: _Work, name: str) -> None:
+    old, new = work.old.pop(name), work.new.pop(name)
+    if _same_reading(old, new):
+        work.same += 1
+    else:
+        work.differences.append(Difference(quantity(name), _side(old), _side(new)))
+
+
+def _same_reading(old: Reading, new: Reading) -> bool:
+    if old.value is not None and new.value is not None:
+        tolerance = SAME
+        if (old.form.factor, old.form.reciprocal) != (new.form.factor, new.form.reciprocal):
+            tolerance += _spread(old) + _spread(new)
+        return _close(old.value, new.value, tolerance)
+    return _plain_text(old.text) == _plain_text(new.text)
+
+
+def _plain_text(text: str) -> tuple[object, ...]:
+    """A text as far as its meaning goes: a number as such, words in any case and spacing."""
+    value = read_value(text)
+    if isinstance(value, Number):
+        return value.value, value.unit.casefold()
+    return tuple(text.casefold().split())
+
+
+def _close(one: float, other: float, tolerance: float) -> bool:
+    return math.isclose(one, other, rel_tol=tolerance, abs_tol=1e-12)
+
+
+def _side(reading: Reading) -> Side:
+    origin = f"{reading.place.file}:{reading.place.line}"
+    return Side(reading.value, reading.text, origin, _spread(reading), reading)
+
+
+def _spread(reading: Reading) -> float:
+    """Half a unit of the last decimal written, relative to the value; 0 for whole numbers and ratios, which are
+    taken as exact."""
+    written = read_value(reading.text)
+    if reading.form.ratio or not isinstance(written, Number) or not written.decimals or written.value == 0:
+        return 0.0
+    return 0.5 * 10.0**-written.decimals / abs(written.value)
+
+
+def _all_relations(work: _Work) -> Iterator[Relation]:
+    """The relations for every group member that either side has."""
+    members = {member_number(name) for name in (*work.old, *work.new)}
+    for relation in relations():
+        for number in sorted(members | {1}):
+            if number == 1 or relation.outcome.id.partition(".")[0] in numbered_groups():
+                yield _for_member(relation, number)
+
+
+def _for_member(relation: Relation, number: int) -> Relation:
+    if number == 1:
+        return relation
+
+    def named(name: str) -> str:
+        return group_member(name, number)
+
+    return replace(
+        relation,
+        outcome=replace(relation.outcome, id=named(relation.outcome.id)),
+        powers={named(name): power for name, power in relation.powers.items()},
+        taken_as={named(name): value for name, value in relation.taken_as.items()},
+        carriers=tuple(named(name) for name in relation.carriers),
+    )
+
+
+def _compare_outcome(work: _Work, relation: Relation) -> bool:
+    """Compares what both sides come to, where at least one has to be worked out; True where it could be."""
+    name = relation.outcome.id
+    direct = name in work.old, name in work.new
+    members = [member for member in relation.powers if (member in work.old) != (member in work.new)]
+    unequal = [
+        member
+        for member in relation.carriers
+        if member in work.old and member in work.new and not _same_reading(work.old[member], work.new[member])
+    ]
+    if all(direct) or not (any(direct) or members or unequal):
+        return False
+    old, new = _outcome(relation, work.old), _outcome(relation, work.new)
+    if old is None or new is None or old.value is None or new.value is None:
+        return False
+    equal = _close(old.value, new.value, SAME + old.spread + new.spread)
+    if equal:
+        work.same += 1
+    elif any(direct):
+        work.differences.append(Difference(relation.outcome, old, new))
+    else:
+        return False
+    used = members if any(direct) else [member for member in members if member in relation.carriers]
+    for absorbed in (name, *used, *(unequal if equal else ())):
+        work.drop(absorbed)
+    return True
+
+
+def _outcome(relation: Relation, readings: Mapping[str, Reading]) -> Side | None:
+    """The outcome as one side has it, or as it follows exactly; None where neither is so."""
+    if relation.outcome.id in readings:
+        return _side(readings[relation.outcome.id])
+    value, spread, origins = 1.0, 0.0, []
+    for member, power in relation.powers.items():
+        reading = readings.get(member)
+        if reading is not None and reading.value:
+            value *= reading.value**power
+            spread += _spread(reading) * abs(power)
+            origins.append(
+                f"{quantity(member).label} {reading.text} ({reading.place.file}:{reading.place.line})"
+            )
+        elif reading is None and member in relation.taken_as:
+            value *= relation.taken_as[member] ** power
+        else:
+            return None
+    origin = f"{relation.formula}: {', '.join(origins)}"
+    return Side(value, f"{value:.6g}", origin, spread)
+
+
+def _compare_scripts(work: _Work) -> None:
+    """Scripts of one occasion: those with the same lines are the same, whatever order they stand in."""
+    occasions: dict[str, None] = {}
+    for name in (*work.old, *work.new):
+        found = _SCRIPT.fullmatch(name)
+        if found:
+            occasions[found[1]] = None
+    for occasion in occasions:
+        old, new = _scripts(work.old, occasion), _scripts(work.new, occasion)
+        for one in list(old):
+            twin = next((other for other in new if _moves(new[other].text) == _moves(old[one].text)), None)
+            if twin is not None:
+                work.same += 1
+                del work.old[one], work.new[twin], old[one], new[twin]
+        for one, other in zip(list(old), list(new), strict=False):
+            work.differences.append(Difference(quantity(one), _side(old[one]), _side(new[other])))
+            del work.old[one], work.new[other]
+
+
+def _scripts(readings: Mapping[str, Reading], occasion: str) -> dict[str, Reading]:
+    found = {}
+    for name, reading in readings.items():
+        match = _SCRIPT.fullmatch(name)
+        if match and match[1] == occasion:
+            found[name] = reading
+    return found
+
+
+def _moves(text: str) -> tuple[str, ...]:
+    """The lines of a script without remarks, blanks and empty lines."""
+    lines = text.replace("\\n", "\n").splitlines()
+    plain = ("".join(_REMARK.sub("", line).split()).upper() for line in lines)
+    return tuple(line for line in plain if line)

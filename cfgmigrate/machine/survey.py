@@ -1,0 +1,137 @@
+"""What was understood of a configuration, where it stands, and what was not: the survey as values.
+
+This module deliberately prints nothing; `reports/` shows a survey to people, `to_json` to programs.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any, Protocol
+
+from cfgmigrate.dialects.document import Document, State
+from cfgmigrate.findings import Doubt
+from cfgmigrate.machine.model import Machine, Reading, Unread
+from cfgmigrate.machine.quantities import quantity
+from cfgmigrate.machine.values import name_line
+
+
+class HasSkipped(Protocol):
+    """A configuration, as far as it matters here: the files that were not read, with the reason."""
+
+    @property
+    def skipped(self) -> tuple[tuple[str, str], ...]: ...
+
+
+@dataclass(frozen=True, slots=True)
+class FileSurvey:
+    """One file. `settings` counts those that are or may be in force; of these `understood` have a reading."""
+
+    path: str
+    dialect: str
+    settings: int
+    lines: int
+    understood: int
+
+    @property
+    def share(self) -> float:
+        """The part of the settings that was understood, 0 to 1; 1 for a file without settings."""
+        return self.understood / self.settings if self.settings else 1.0
+
+
+@dataclass(frozen=True)
+class Survey:
+    """All that was found. `readings` are in force; `unread` stand with the relevant ones first."""
+
+    files: tuple[FileSurvey, ...]
+    readings: tuple[Reading, ...]
+    protected: tuple[Reading, ...]
+    unread: tuple[Unread, ...]
+    doubts: tuple[Doubt, ...]
+    machine: Machine
+    skipped: tuple[tuple[str, str], ...] = ()
+
+    @property
+    def relevant(self) -> tuple[Unread, ...]:
+        """Settings that were not understood but look as if they mattered."""
+        return tuple(unread for unread in self.unread if unread.nearest)
+
+    def to_json(self) -> dict[str, Any]:
+        """The document that `survey --json` prints."""
+        return {
+            "files": [
+                {
+                    "path": file.path,
+                    "dialect": file.dialect,
+                    "settings": file.settings,
+                    "lines": file.lines,
+                    "understood": file.understood,
+                    "share": round(file.share, 4),
+                }
+                for file in self.files
+            ],
+            "quantities": {reading.quantity: self._reading(reading) for reading in self.readings},
+            "protected": [{"quantity": found.quantity, **self._reading(found)} for found in self.protected],
+            "unrecognised": [_unread(unread) for unread in self.unread],
+            "doubts": [doubt.to_json() for doubt in self.doubts],
+            "skipped": [{"path": path, "why": why} for path, why in self.skipped],
+        }
+
+    def _reading(self, reading: Reading) -> dict[str, Any]:
+        found: dict[str, Any] = {
+            "label": quantity(reading.quantity).label,
+            "value": reading.value,
+            "unit": quantity(reading.quantity).unit,
+            "text": reading.text,
+            "file": reading.place.file,
+            "line": reading.place.line,
+            "column": reading.place.column,
+            "converted": reading.converted,
+        }
+        twins = self.machine.twins.get(reading.quantity, ())
+        if twins:
+            found["also"] = [
+                {
+                    "text": twin.text,
+                    "file": twin.place.file,
+                    "line": twin.place.line,
+                    "column": twin.place.column,
+                }
+                for twin in twins
+            ]
+        return found
+
+
+def survey_of(machine: Machine, configuration: HasSkipped | None = None) -> Survey:
+    """The survey of a machine; with its configuration it also lists the files that were not read."""
+    protected = tuple(found for found in machine.readings if quantity(found.quantity).protected)
+    readings = tuple(found for found in machine.readings if not quantity(found.quantity).protected)
+    files = tuple(_file(document, machine) for document in machine.documents)
+    unread = sorted(machine.unread, key=lambda each: not each.nearest)
+    skipped = configuration.skipped if configuration else ()
+    return Survey(files, readings, protected, tuple(unread), machine.doubts, machine, skipped)
+
+
+def _file(document: Document, machine: Machine) -> FileSurvey:
+    said = (
+        *machine.readings,
+        *machine.shadowed,
+        *(twin for twins in machine.twins.values() for twin in twins),
+    )
+    understood = {reading.setting.start for reading in said if reading.place.file == document.path}
+    settings = [setting for setting in document.settings if setting.state is not State.INACTIVE]
+    return FileSurvey(document.path, document.dialect, len(settings), document.lines, len(understood))
+
+
+def _unread(unread: Unread) -> dict[str, Any]:
+    found: dict[str, Any] = {
+        "file": unread.place.file,
+        "line": unread.place.line,
+        "column": unread.place.column,
+        "text": unread.text,
+    }
+    if unread.nearest:
+        found["nearest"] = list(unread.nearest)
+        found["remedy"] = (
+            f"if it is that, add to a names file: {name_line(unread.setting, unread.nearest[0])}"
+        )
+    return found
