@@ -13,6 +13,7 @@ import ast
 import math
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Any
 
 #: how far apart two ways of computing the same number may be (relative)
@@ -35,9 +36,7 @@ class Item:
 
 def recompute(document: Mapping[str, Any]) -> list[str]:
     """What does not come out again, a sentence each, for the parsed changes.json; empty where all does."""
-    import pint
-
-    registry = pint.UnitRegistry()
+    registry = _registry()
     items = {item.rule: item for item in _items(document)}
     problems: list[str] = []
     for item in items.values():
@@ -47,6 +46,13 @@ def recompute(document: Mapping[str, Any]) -> list[str]:
             problems.append(f"{item.rule}: cannot be worked out again: {error}")
     problems += _check_written(document)
     return problems
+
+
+@lru_cache(maxsize=1)
+def _registry() -> Any:
+    import pint
+
+    return pint.UnitRegistry()
 
 
 def _items(document: Mapping[str, Any]) -> Iterator[Item]:
