@@ -12,7 +12,7 @@ from __future__ import annotations
 from typing import Any
 
 from cfgmigrate.changes.plan import ByHand, Change, Plan
-from cfgmigrate.reports import gfm, overview
+from cfgmigrate.reports import gfm, overview, words
 from cfgmigrate.rules.result import Status
 
 PARTS = ("before", "power off", "power on", "first print", "tuning")
@@ -61,7 +61,7 @@ def _hand(item: ByHand) -> gfm.Ready:
     title = gfm.escaped(overview.title(item))
     unusual = f" ({gfm.escaped(item.when)})" if item.when not in PARTS else ""
     lines = [
-        f"- [ ] **{title}{': ' + gfm.escaped(value) if value else ''}**{unusual}: {gfm.escaped(gfm.stop(item.why))}"
+        f"- [ ] **{title}{': ' + gfm.escaped(value) if value else ''}**{unusual}: {gfm.escaped(words.sentence(item.why))}"
     ]
     lines += [f"    - Could damage the machine: {gfm.escaped(text)}" for text in item.warnings]
     lines += [f"    - Caution: {gfm.escaped(text)}" for text in item.cautions]

@@ -15,6 +15,7 @@ from functools import lru_cache
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from cfgmigrate.reports import words
 from cfgmigrate.reports.inert import inert
 
 if TYPE_CHECKING:
@@ -97,14 +98,8 @@ def environment() -> Environment:
         lstrip_blocks=True,
         keep_trailing_newline=True,
     )
-    made.filters.update(code=code, fence=fence, stop=stop)
-    made.globals.update(table=table)
+    made.filters.update(code=code, fence=fence, stop=words.stop, sentence=words.sentence)
     return made
-
-
-def stop(text: str) -> str:
-    """The text as a sentence that ends exactly once."""
-    return text if text.rstrip().endswith((".", "!", "?")) else f"{text.rstrip()}."
 
 
 def tidy(text: str) -> str:

@@ -16,6 +16,7 @@ from functools import lru_cache
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from cfgmigrate.reports import words
 from cfgmigrate.reports.inert import inert
 
 if TYPE_CHECKING:
@@ -35,7 +36,7 @@ def environment() -> Environment:
     def harmless(value: object) -> object:
         return value if isinstance(value, Markup) else inert(str(value), LONGEST)
 
-    return Environment(
+    made = Environment(
         loader=FileSystemLoader(TEMPLATES),
         autoescape=True,
         finalize=harmless,
@@ -43,6 +44,8 @@ def environment() -> Environment:
         trim_blocks=True,
         lstrip_blocks=True,
     )
+    made.filters.update(sentence=words.sentence)
+    return made
 
 
 def own(text: str) -> Markup:
@@ -52,7 +55,7 @@ def own(text: str) -> Markup:
     return Markup(text)
 
 
-def exact(value: str) -> Markup:
+def exact(value: object) -> Markup:
     """`value` for an attribute, to be read back by `JSON.parse`: harmless as it stands, and nothing lost."""
     from markupsafe import escape
 

@@ -133,7 +133,8 @@ def _name(name: str) -> Box:
 def _measure(given: Input) -> Box:
     """A number with its unit, which a power puts into brackets."""
     assert given.value is not None
-    number = words.number(given.value, given.uncertainty)
+    digits = words.WORKED_OUT if given.origin.startswith("rule ") else words.SIGNIFICANT
+    number = words.number(given.value, given.uncertainty, digits)
     sign = words.unit(given.unit)
     negative = number.startswith(words.MINUS)
     if not sign:

@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from typing import TYPE_CHECKING, Any
 
-from cfgmigrate.reports.terminal import heading, line, make_table, plain
+from cfgmigrate.reports.console import heading, line, make_table, plain
 
 if TYPE_CHECKING:
     from rich.console import Console

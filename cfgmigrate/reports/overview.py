@@ -55,12 +55,7 @@ def alarms(plan: Plan) -> list[Alarm]:
 
 
 def title(item: ByHand | Change | Finding) -> str:
-    return capital(item.what if isinstance(item, ByHand) else item.label)
-
-
-def capital(text: str) -> str:
-    """The text with its first letter in upper case, the others as they are."""
-    return text[:1].upper() + text[1:]
+    return words.capital(item.what if isinstance(item, ByHand) else item.label)
 
 
 def counts(plan: Plan) -> list[tuple[Status, int]]:
@@ -77,9 +72,9 @@ def sentence(plan: Plan) -> str:
     changed = sorted({edit.file for change in plan.changes for edit in change.edits})
     head = f"{words.count(len(plan.changes), 'value')} to change"
     head += f" in {words.count(len(changed), 'file')}" if changed else ""
-    hands = f"{words.count(len(plan.by_hand), 'thing')} to do by hand"
+    hands = f"{words.count(len(plan.by_hand), 'thing') if plan.by_hand else 'nothing'} to do by hand"
     doubts = f"{words.count(len(plan.doubts), 'doubt')} to settle"
-    return f"{capital(head)}, {hands}, {doubts}."
+    return f"{words.capital(head)}, {hands}, {doubts}."
 
 
 def swap_table(plan: Plan) -> tuple[list[tuple[str, str, str]], list[tuple[str, str]]]:
@@ -95,6 +90,13 @@ def swap_table(plan: Plan) -> tuple[list[tuple[str, str, str]], list[tuple[str, 
     return [(name, pair.get("old", ""), pair.get("new", "")) for name, pair in pairs.items()], rest
 
 
+def swap_sentence(plan: Plan) -> str:
+    """The swap in a few words: `Drive: tube-fed → on the carriage.`"""
+    said = dict(plan.swap)
+    old, new = said.get("old.drive", ""), said.get("new.drive", "")
+    return f"Drive: {old or 'the old one'} → {new or 'the new one'}." if old or new else ""
+
+
 def in_words(path: str) -> str:
     """A dotted name for people: `drive_gear.gear_ratio` → `drive gear, gear ratio`."""
     return path.replace(".", ", ").replace("_", " ")
@@ -103,16 +105,19 @@ def in_words(path: str) -> str:
 def old_value(change: Change) -> str:
     if change.old is None:
         return "not set"
-    if change.old.value is None:
-        return inert(change.old.text)
-    return words.measure(change.old.value, name=change.unit)
+    return _as_written(change.old.value, change.old.text, change.unit)
 
 
 def new_value(change: Change) -> str:
     """The value as it will be written, without its uncertainty."""
-    if change.new.value is None:
-        return inert(change.new.text)
-    return words.measure(change.new.value, name=change.unit)
+    return _as_written(change.new.value, change.new.text, change.unit)
+
+
+def _as_written(value: float | None, text: str, unit: str) -> str:
+    """A value with its unit; words and gear stages (`50:9`) as they stand in the file."""
+    if value is None or ":" in text:
+        return inert(text)
+    return words.measure(value, name=unit)
 
 
 def sureness(change: Change) -> str:
@@ -143,7 +148,7 @@ def by_hand_value(item: ByHand) -> str:
 def finding_value(finding: Finding) -> str:
     if finding.value is None:
         return inert(finding.word)
-    return words.measure(finding.value, finding.uncertainty, finding.unit)
+    return words.measure(finding.value, finding.uncertainty, finding.unit, words.WORKED_OUT)
 
 
 def try_range(change: Change) -> str:
@@ -163,7 +168,8 @@ def places(change: Change) -> list[str]:
 def input_value(given: Input) -> str:
     if given.value is None:
         return inert(given.word)
-    return words.measure(given.value, given.uncertainty, given.unit)
+    digits = words.WORKED_OUT if given.origin.startswith("rule ") else words.SIGNIFICANT
+    return words.measure(given.value, given.uncertainty, given.unit, digits)
 
 
 def check_value(check: CrossCheck, change: Change) -> str:

@@ -14,6 +14,7 @@ from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
 from cfgmigrate.changes.plan import ByHand, Change, Edit, Finding, Plan
+from cfgmigrate.changes.review import review_basis
 from cfgmigrate.reports import html, mathml, overview, words
 from cfgmigrate.reports.excerpt import Line, Pair, Side, excerpt, side_by_side
 from cfgmigrate.reports.inert import inert
@@ -32,10 +33,13 @@ def render_page(plan: Plan, before: Mapping[str, bytes], after: Mapping[str, byt
     style, script = html.asset("page.css"), html.asset("page.js")
     edits = overview.edits_of(plan)
     pairs, rest = overview.swap_table(plan)
+    anchors = {item.rule: f"finding-{index}" for index, item in enumerate(plan.findings, 1)}
+    anchors |= {change.rule: f"change-{index}" for index, change in enumerate(plan.changes, 1) if change.rule}
     page = html.environment().get_template("changes.html")
     return page.render(
         machine=plan.machine or "this machine",
         sentence=overview.sentence(plan),
+        swap=overview.swap_sentence(plan),
         alarms=overview.alarms(plan),
         mismatches=overview.mismatches(plan, before, after),
         pairs=pairs,
@@ -53,6 +57,8 @@ def render_page(plan: Plan, before: Mapping[str, bytes], after: Mapping[str, byt
         rests_on=[(file.path, file.sha256) for file in plan.files]
         + [(plan.sheet_path, plan.sheet_sha256), ("the rule book", plan.rules_sha256)],
         packet_hash=packet_hash,
+        basis=html.exact(review_basis(plan)),
+        anchors=anchors,
         policy=html.own(html.policy(style, script)),
         css=html.own(style),
         script=html.own(script),
@@ -159,6 +165,7 @@ def _derivation(derivation: Derivation | None, result: str) -> dict[str, Any]:
                 "name": given.name,
                 "value": overview.input_value(given),
                 "origin": given.origin,
+                "rule": given.origin.removeprefix("rule ") if given.origin.startswith("rule ") else "",
                 "share": words.share(given.share),
                 "percent": round(100 * given.share),
             }

@@ -14,6 +14,8 @@ import re
 
 MINUS = "−"
 SIGNIFICANT = 6
+WORKED_OUT = 4
+"""Significant digits of a number that was worked out and has no uncertainty of its own."""
 MOST_DECIMALS = 9
 _SUPERSCRIPT = str.maketrans("0123456789-", "⁰¹²³⁴⁵⁶⁷⁸⁹⁻")
 _SIGNS = {
@@ -41,31 +43,32 @@ def decimals_of(uncertainty: float) -> int:
     return decimals - 1 if round(uncertainty, decimals) >= 10.0 ** (exponent + 1) else decimals
 
 
-def number(value: float, uncertainty: float = 0.0) -> str:
-    """`value` as a person writes it, with the digits its `uncertainty` (0: none known) allows."""
+def number(value: float, uncertainty: float = 0.0, digits: int = SIGNIFICANT) -> str:
+    """`value` as a person writes it, with the digits its `uncertainty` allows; where none is known (0), with
+    at most `digits` significant ones."""
     if math.isnan(value):
         return "not a number"
     if math.isinf(value):
         return "∞" if value > 0 else f"{MINUS}∞"
     if uncertainty > 0 and math.isfinite(uncertainty):
         return _fixed(value, min(decimals_of(uncertainty), MOST_DECIMALS))
-    return _significant(value)
+    return _significant(value, digits)
 
 
-def plus_minus(value: float, uncertainty: float = 0.0) -> str:
+def plus_minus(value: float, uncertainty: float = 0.0, digits: int = SIGNIFICANT) -> str:
     """`4.145 ± 0.034`, or the value alone where no uncertainty is known."""
     if uncertainty > 0 and math.isfinite(uncertainty):
         return f"{number(value, uncertainty)} ± {number(uncertainty, uncertainty)}"
-    return number(value)
+    return number(value, digits=digits)
 
 
 def unit(name: str) -> str:
-    """A unit's proper signs: `mm/s^2` → `mm/s²`, `ohm` → `Ω`, `N*cm` → `N·cm`."""
+    """A unit's proper signs: `mm/s^2` → `mm/s²`, `ohm` → `Ω`, `N*cm` → `N·cm`, `1/mm` → `per mm`."""
     spaced = name.replace("**", "^").strip()
     powered = re.sub(r"\^\(?(-?\d+)\)?", lambda found: found[1].translate(_SUPERSCRIPT), spaced)
     signed = re.sub(r"[A-Za-z_]+", lambda found: _SIGNS.get(found[0], found[0]), powered)
     joined = re.sub(r"\s*\*\s*", "·", signed)
-    return "" if joined == "1" else joined
+    return "" if joined == "1" else re.sub(r"^1/", "per ", joined)
 
 
 def with_unit(text: str, name: str) -> str:
@@ -76,11 +79,13 @@ def with_unit(text: str, name: str) -> str:
     return f"{text}{sign}" if sign in _NO_SPACE else f"{text} {sign}"
 
 
-def measure(value: float | None, uncertainty: float = 0.0, name: str = "") -> str:
+def measure(
+    value: float | None, uncertainty: float = 0.0, name: str = "", digits: int = SIGNIFICANT
+) -> str:
     """A quantity: `4.145 ± 0.034 mm`. An unknown value is a dash."""
     if value is None:
         return "–"
-    return with_unit(plus_minus(value, uncertainty), name)
+    return with_unit(plus_minus(value, uncertainty, digits), name)
 
 
 def share(part: float) -> str:
@@ -101,6 +106,24 @@ def count(many: int, one: str, more: str = "") -> str:
     return f"1 {one}" if many == 1 else f"{many:,} {plural}"
 
 
+def capital(text: str) -> str:
+    """The text with its first letter in upper case, the others as they are."""
+    return text[:1].upper() + text[1:]
+
+
+def stop(text: str) -> str:
+    """The text with a full stop, unless it ends a sentence already."""
+    trimmed = text.rstrip()
+    return trimmed if not trimmed or trimmed.endswith((".", "!", "?", ":", "…")) else f"{trimmed}."
+
+
+def sentence(text: str) -> str:
+    """The text as a sentence: a capital first and a stop last. A name with a dot or digit in it keeps its letters."""
+    first = text.split(" ", 1)[0]
+    name = any(letter in first for letter in "._/=") or any(letter.isdigit() for letter in first)
+    return stop(text if name else capital(text))
+
+
 def _fixed(value: float, decimals: int) -> str:
     rounded = round(value, decimals)
     if abs(rounded) >= 1e7:
@@ -108,12 +131,12 @@ def _fixed(value: float, decimals: int) -> str:
     return f"{rounded:.{max(decimals, 0)}f}".replace("-", MINUS) if rounded else f"{0:.{max(decimals, 0)}f}"
 
 
-def _significant(value: float) -> str:
+def _significant(value: float, digits: int) -> str:
     if value == 0:
         return "0"
     if not 1e-4 <= abs(value) < 1e7:
         return _power(value)
-    decimals = max(SIGNIFICANT - 1 - math.floor(math.log10(abs(value))), 0)
+    decimals = max(digits - 1 - math.floor(math.log10(abs(value))), 0)
     written = f"{value:.{decimals}f}"
     short = written.rstrip("0").rstrip(".") if "." in written else written
     return short.replace("-", MINUS)

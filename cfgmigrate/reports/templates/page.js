@@ -77,10 +77,13 @@
     const given = answers().filter((answer) => answer.verdict);
     const verdicts = given.map((one) =>
       `  - {item: ${quoted(one.item)}, verdict: ${one.verdict}, note: ${quoted(one.note.trim())}}`);
+    const basis = Object.entries(JSON.parse(document.body.dataset.basis))
+      .map(([piece, digest]) => `  ${quoted(piece)}: ${quoted(digest)}`);
     return [
       "format: 1", `packet: ${quoted(packet)}`, `reviewer: ${quoted(reviewer.value.trim())}`,
       `time: ${quoted(new Date().toISOString().replace(/\.\d+Z$/, "Z"))}`,
-      verdicts.length ? "verdicts:" : "verdicts: []", ...verdicts, "",
+      verdicts.length ? "verdicts:" : "verdicts: []", ...verdicts,
+      basis.length ? "basis:" : "basis: {}", ...basis, "",
     ].join("\n");
   }
 
@@ -151,6 +154,12 @@
     remember();
   }
 
+  // What a link leads to must be seen, also where it is folded away.
+  function unfold() {
+    const target = document.querySelector(":target");
+    if (target instanceof HTMLDetailsElement) target.open = true;
+  }
+
   // A formula wider than the screen can be scrolled with the keyboard too.
   function reachable() {
     for (const box of document.querySelectorAll(".formula")) {
@@ -167,6 +176,7 @@
   addEventListener("afterprint", () => { for (const details of folded) details.open = false; });
   addEventListener("beforeunload", (event) => { if (!saved && !storage) event.preventDefault(); });
   addEventListener("resize", reachable);
+  addEventListener("hashchange", unfold);
   document.addEventListener("input", (event) => { if (event.target.closest("[data-item], #review-form")) remember(); });
   document.addEventListener("change", noted);
   byId("next").addEventListener("click", next);
@@ -177,5 +187,6 @@
   recall();
   progress();
   reachable();
+  unfold();
   if (!storage) say("This browser keeps nothing between visits: save the record before you close the page.");
 })();

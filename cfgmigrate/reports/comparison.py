@@ -1,0 +1,124 @@
+"""Two configurations compared by meaning, as Markdown and as a page; the terminal is in `surveyed.py`.
+
+All three show the same rows in the same order: protected differences first, because they are the ones that
+can hurt, then the other differences, then what only one side has.
+
+This module takes the JSON of `compare` and deliberately compares nothing.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from cfgmigrate.findings import Place
+from cfgmigrate.reports import words
+
+PROTECTED = "Protected: these can hurt, look at them first"
+OTHERS = "Different"
+ONLY_OLD = "Only in the old one"
+ONLY_NEW = "Only in the new one"
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """One quantity. A side that does not have it is ""; places are `file:line`, "" where not known."""
+
+    quantity: str
+    old: str
+    old_place: str
+    new: str
+    new_place: str
+    protected: bool = False
+
+
+def groups(found: Mapping[str, Any]) -> list[tuple[str, list[Row]]]:
+    """The rows under their headings; empty groups are left out."""
+    rows = [_row(item, item.get("old"), item.get("new")) for item in found["differences"]]
+    named = [
+        (PROTECTED, [row for row in rows if row.protected]),
+        (OTHERS, [row for row in rows if not row.protected]),
+        (ONLY_OLD, [_row(item, item, None) for item in found["only_old"]]),
+        (ONLY_NEW, [_row(item, None, item) for item in found["only_new"]]),
+    ]
+    return [(title, group) for title, group in named if group]
+
+
+def sentence(found: Mapping[str, Any]) -> str:
+    """The comparison in one sentence."""
+    differ, old, new = (len(found[name]) for name in ("differences", "only_old", "only_new"))
+    if not differ + old + new:
+        return f"Nothing differs; {words.count(int(found['same']), 'quantity', 'quantities')} mean the same."
+    dangerous = sum(1 for item in found["differences"] if item.get("protected"))
+    parts = [words.count(differ, "difference") + (f" ({dangerous} protected)" if dangerous else "")]
+    parts += [f"{old} only in the old one"] if old else []
+    parts += [f"{new} only in the new one"] if new else []
+    return words.stop(words.capital(", ".join([*parts, f"{found['same']} the same"])))
+
+
+def render_comparison_markdown(found: Mapping[str, Any]) -> str:
+    """The comparison as GitHub-flavoured Markdown. `found` is what `compare --json` prints."""
+    from cfgmigrate.reports import gfm
+
+    template = gfm.environment().get_template("comparison.md")
+    tables = [
+        (title, gfm.table(["what", "old", "where", "new", "where"], [_cells(row) for row in rows]))
+        for title, rows in groups(found)
+    ]
+    return gfm.tidy(template.render(sentence=sentence(found), tables=tables))
+
+
+def render_comparison_page(found: Mapping[str, Any]) -> str:
+    """The comparison as one self-contained page. `found` is what `compare --json` prints."""
+    from cfgmigrate.reports import html
+
+    style = html.asset("page.css")
+    template = html.environment().get_template("comparison.html")
+    return template.render(
+        sentence=sentence(found),
+        groups=groups(found),
+        css=html.own(style),
+        policy=html.own(html.policy(style)),
+    )
+
+
+def _cells(row: Row) -> list[str]:
+    from cfgmigrate.reports.gfm import code_in_table
+
+    places = [code_in_table(place) if place else "" for place in (row.old_place, row.new_place)]
+    return [code_in_table(row.quantity), row.old or "–", places[0], row.new or "–", places[1]]
+
+
+def _row(item: Mapping[str, Any] | str, old: Any, new: Any) -> Row:
+    if isinstance(item, str):
+        return Row(item, "" if old is None else "there", "", "" if new is None else "there", "")
+    unit = str(item.get("unit") or "")
+    return Row(
+        str(item.get("quantity") or item.get("text") or ""),
+        value_text(old, unit),
+        place_text(old),
+        value_text(new, unit),
+        place_text(new),
+        bool(item.get("protected")),
+    )
+
+
+def value_text(side: Any, unit: str = "") -> str:
+    """A side's value with its unit: a number, a text, or a mapping with `value`, `unit` and `text`."""
+    if isinstance(side, Mapping):
+        value = side.get("value")
+        written = str(side.get("text") or "")
+        return written if value is None else value_text(value, str(side.get("unit") or unit))
+    if isinstance(side, bool):
+        return "yes" if side else "no"
+    if isinstance(side, int | float):
+        return words.measure(float(side), name=unit)
+    return "" if side is None else str(side)
+
+
+def place_text(side: Any) -> str:
+    """`machine.ini:12:14` from a mapping that has `file` and perhaps `line` and `column`."""
+    if not isinstance(side, Mapping) or not side.get("file"):
+        return ""
+    return str(Place(str(side["file"]), int(side.get("line") or 0), int(side.get("column") or 0)))

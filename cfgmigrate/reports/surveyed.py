@@ -1,0 +1,78 @@
+"""What a survey and a comparison have to say, in a terminal.
+
+Both take the JSON of their command and print only to the console they are given.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from typing import TYPE_CHECKING, Any
+
+from cfgmigrate.reports import comparison
+from cfgmigrate.reports.console import ALARM, heading, line, make_table, plain
+
+if TYPE_CHECKING:
+    from rich.console import Console
+
+
+def show_survey(survey: dict[str, Any], console: Console) -> None:
+    """What was understood, where it stands, and what was not. `survey` is what `survey --json` prints."""
+    heading(console, "What was understood")
+    files = make_table("file", "dialect", "lines", "settings", "understood")
+    for file in survey["files"]:
+        known = f"{file['understood']} of {file['settings']}" if file["settings"] else "–"
+        files.add_row(
+            plain(file["path"]), plain(file["dialect"]), str(file["lines"]), str(file["settings"]), known
+        )
+    console.print(files)
+    if survey["quantities"]:
+        table = make_table("quantity", "value", "as written", "where", "converted")
+        for quantity, reading in survey["quantities"].items():
+            table.add_row(
+                plain(quantity),
+                plain(comparison.value_text(reading)),
+                plain(str(reading["text"])),
+                plain(comparison.place_text(reading)),
+                plain(str(reading.get("converted") or "")),
+            )
+        console.print(table)
+    _show_list(console, "Protected: read and compared, never written", survey.get("protected", []))
+    _show_list(console, "Looks relevant, but was not understood", survey.get("unrecognised", []))
+    _show_list(console, "Doubts: not guessed, to be settled", survey.get("doubts", []), bullet="?")
+
+
+def _show_list(console: Console, title: str, items: Sequence[Any], bullet: str = "-") -> None:
+    """Things with a place: whatever fields an item has are shown in the order place, text, why, remedy."""
+    if not items:
+        return
+    heading(console, title)
+    for item in items:
+        if isinstance(item, str):
+            line(console, item, bullet=bullet)
+            continue
+        what = str(item.get("quantity") or item.get("text") or "")
+        value = comparison.value_text(item) if "value" in item else ""
+        line(console, ": ".join(filter(None, [comparison.place_text(item), what, value])), bullet=bullet)
+        for name in ("why", "remedy"):
+            if item.get(name):
+                line(console, str(item[name]), indent=4)
+        if item.get("nearest"):
+            line(console, f"nearest: {', '.join(item['nearest'])}", indent=4)
+
+
+def show_comparison(found: Mapping[str, Any], console: Console) -> None:
+    """Two configurations by meaning: protected differences first, then the others, then what only one has."""
+    heading(console, "Compared by meaning")
+    line(console, comparison.sentence(found))
+    for title, rows in comparison.groups(found):
+        heading(console, title)
+        table = make_table("what", "old", "where", "new", "where")
+        for row in rows:
+            table.add_row(
+                plain(row.quantity, ALARM if row.protected else ""),
+                plain(row.old),
+                plain(row.old_place),
+                plain(row.new),
+                plain(row.new_place),
+            )
+        console.print(table)
