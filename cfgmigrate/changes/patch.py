@@ -75,7 +75,7 @@ class _Known(SequenceMatcher[bytes]):
     """An alignment that is known already, for difflib to group."""
 
     def __init__(self, opcodes: list[Opcode]) -> None:
-        super().__init__(a=b"", b=b"")
+        super().__init__(a=[], b=[])
         self._opcodes = opcodes
 
     def get_opcodes(self) -> list[Any]:

@@ -15,9 +15,10 @@ This module is pure: bytes in, findings and bytes out. It uses no rule and no li
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable
 from dataclasses import dataclass
 from enum import StrEnum
+from itertools import accumulate
 
 from cfgmigrate.changes.align import align
 from cfgmigrate.changes.edits import FileStep, Span
@@ -26,6 +27,8 @@ from cfgmigrate.dialects.document import Document, Setting
 from cfgmigrate.findings import CfgError
 
 _TOKEN = re.compile(rb"[^\s,;:=\[\](){}]+")
+
+_NUMBER = re.compile(rb"[+-]?\.?[0-9][0-9.]*(?:[eE][+-]?[0-9]+)?$")
 
 
 class State(StrEnum):
@@ -70,19 +73,24 @@ def locate(step: FileStep, present: bytes) -> tuple[Found, ...]:
 
 def hand_edits(step: FileStep, present: bytes, found: Iterable[Found]) -> tuple[HandEdit, ...]:
     """What was edited since outside of the changed values."""
-    reached = ((each.start, each.end, each.installed) for each in found if each.state is not State.GONE)
-    undisturbed = _lines(_replaced(present, reached))
+    values = [each for each in found if each.state is not State.GONE]
     left, now = _lines(step.after), _lines(present)
-    return tuple(
-        HandEdit(j1 + 1, b"".join(left[i1:i2]), b"".join(now[j1:j2]))
-        for tag, i1, i2, j1, j2 in align(left, undisturbed)
-        if tag != "equal"
-    )
+    left_starts, now_starts = _starts(left), _starts(now)
+    edits: list[HandEdit] = []
+    for tag, i1, i2, j1, j2 in align(left, now):
+        was = step.after[left_starts[i1] : left_starts[i2]]
+        start, end = now_starts[j1], now_starts[j2]
+        inside = [each for each in values if start <= each.start and each.end <= end]
+        parts = [(each.start - start, each.end - start, each.installed) for each in inside]
+        if tag != "equal" and _replaced(present[start:end], parts) != was:
+            edits.append(HandEdit(j1 + 1, was, present[start:end]))
+    return tuple(edits)
 
 
 def line_of(data: bytes, offset: int) -> int:
-    """The number of the line, from 1, in which a byte stands."""
-    return data.count(b"\n", 0, offset) + 1
+    """The number of the line, from 1, in which a byte stands; LF, CR and CRLF each end one."""
+    before = data[:offset]
+    return before.count(b"\n") + before.count(b"\r") - before.count(b"\r\n") + 1
 
 
 def _replaced(data: bytes, parts: Iterable[tuple[int, int, bytes]]) -> bytes:
@@ -98,7 +106,7 @@ def _replaced(data: bytes, parts: Iterable[tuple[int, int, bytes]]) -> bytes:
 
 
 def _lines(data: bytes) -> list[bytes]:
-    return data.splitlines(keepends=True) if b"\r" not in data else re.findall(rb"[^\n]*\n|[^\n]+", data)
+    return data.splitlines(keepends=True)
 
 
 def _old(step: FileStep, span: Span) -> bytes:
@@ -126,8 +134,8 @@ class _Search:
         self.present = present
         self.left_lines = _lines(step.after)
         self.now_lines = _lines(present)
-        self.left_starts = list(_starts(self.left_lines))
-        self.now_starts = list(_starts(self.now_lines))
+        self.left_starts = _starts(self.left_lines)
+        self.now_starts = _starts(self.now_lines)
         self.opcodes = align(self.left_lines, self.now_lines)
         self.left = _document(step.path, step.after, step.dialect)
         self.now = _document(step.path, present, step.dialect)
@@ -145,7 +153,7 @@ class _Search:
         for tag, i1, i2, j1, _ in self.opcodes:
             if tag != "equal" or i1 == i2:
                 continue
-            start, end = self.left_starts[i1], self.left_starts[i2 - 1] + len(self.left_lines[i2 - 1])
+            start, end = self.left_starts[i1], self.left_starts[i2]
             if start <= span.after_start and span.after_end <= end:
                 moved = self.now_starts[j1] + span.after_start - start
                 if self._named_alike(span, moved):
@@ -178,16 +186,14 @@ class _Search:
         """The span within its setting's value: as the same word of it, or else the whole value."""
         left, here = self.step.after[then.start : then.end], self.present[now.start : now.end]
         words, others = list(_TOKEN.finditer(left)), list(_TOKEN.finditer(here))
-        inside = (span.after_start - then.start, span.after_end - then.start)
+        start, end = span.after_start - then.start, span.after_end - then.start
         for word, other in zip(words, others, strict=False):
-            if len(words) == len(others) and word.start() <= inside[0] and inside[1] <= word.end():
-                before, after = inside[0] - word.start(), word.end() - inside[1]
-                head, tail = word.group()[:before], word.group()[len(word.group()) - after :]
-                if other.group().startswith(head) and other.group().endswith(tail):
-                    length = len(other.group()) - before - after
-                    if length >= 0:
-                        start = now.start + other.start() + before
-                        return _found(self.step, span, self.present, start, length)
+            if not (word.start() <= start and end <= word.end() and _comparable(words, others)):
+                continue
+            head, tail = left[word.start() : start], left[end : word.end()]
+            length = len(other.group()) - len(head) - len(tail)
+            if length >= 0 and other.group().startswith(head) and other.group().endswith(tail):
+                return _found(self.step, span, self.present, now.start + other.start() + len(head), length)
         return self._whole_value(span, then, now)
 
     def _whole_value(self, span: Span, then: Setting, now: Setting) -> Found:
@@ -227,11 +233,9 @@ class _Search:
         return None
 
 
-def _starts(lines: Iterable[bytes]) -> Iterator[int]:
-    reached = 0
-    for line in lines:
-        yield reached
-        reached += len(line)
+def _starts(lines: Iterable[bytes]) -> list[int]:
+    """Where each line begins, and where the last one ends."""
+    return [0, *accumulate(len(line) for line in lines)]
 
 
 def _document(path: str, data: bytes, dialect: str) -> Document | None:
@@ -247,6 +251,14 @@ def _document(path: str, data: bytes, dialect: str) -> Document | None:
 def _setting(document: Document, offset: int) -> Setting | None:
     """The setting whose value holds a byte."""
     return next((each for each in document.settings if each.start <= offset <= each.end), None)
+
+
+def _comparable(words: list[re.Match[bytes]], others: list[re.Match[bytes]]) -> bool:
+    """Whether two values have as many words, and the same ones where they are no numbers (units, say)."""
+    return len(words) == len(others) and all(
+        word.group() == other.group() or (_NUMBER.match(word.group()) and _NUMBER.match(other.group()))
+        for word, other in zip(words, others, strict=True)
+    )
 
 
 def _same(one: Setting, other: Setting) -> bool:

@@ -89,8 +89,11 @@ class Returning:
             for edit in hand_edits(step, data, found)
         )
         going = [each for each in found if self._goes(each, answers)]
-        for each in sorted(going, key=lambda each: each.start, reverse=True):
-            self.draft.replace(each.span.quantity, each.start, each.end, each.old)
+        reached = len(data) + 1
+        for each in sorted(going, key=lambda each: (each.start, each.end), reverse=True):
+            if each.end <= reached and each.start < reached:
+                self.draft.replace(each.span.quantity, each.start, each.end, each.old)
+                reached = each.start
 
     def _goes(self, found: Found, answers: Answers) -> bool:
         """Whether a value is given back; where not, it is noted why."""

@@ -9,6 +9,7 @@ from __future__ import annotations
 import hashlib
 from collections.abc import Mapping, Sequence
 from pathlib import Path
+from types import SimpleNamespace
 
 import pytest
 
@@ -162,3 +163,11 @@ def config(tmp_path: Path) -> Path:
 def packet(tmp_path: Path, config: Path, wren_changes: tuple[Change, ...]) -> Packet:
     """A packet for Wren, prepared in `config`."""
     return pack(tmp_path / "packet", FILES, wren_changes, str(config))
+
+
+@pytest.fixture(scope="session")
+def kit() -> SimpleNamespace:
+    """The builders above, for tests that make machines of their own."""
+    return SimpleNamespace(
+        FILES=FILES, MOVES=MOVES, move=move, plan_for=plan_for, pack=pack, lay_out=lay_out, on_disk=on_disk
+    )

@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 import stat
 from pathlib import Path
+from types import SimpleNamespace
 
 import pytest
 
@@ -14,25 +15,21 @@ from cfgmigrate.changes.revert import revert
 from cfgmigrate.findings import BadInput, Refused
 
 
-def files_of(root: Path) -> dict[str, bytes]:
-    return {
-        path.relative_to(root).as_posix(): path.read_bytes()
-        for path in sorted(root.rglob("*"))
-        if path.is_file() and path.relative_to(root).parts[0] != ".cfgmigrate"
-    }
-
-
-def test_the_files_hold_the_planned_bytes_after_an_install(packet: Packet, config: Path) -> None:
+def test_the_files_hold_the_planned_bytes_after_an_install(
+    packet: Packet, config: Path, kit: SimpleNamespace
+) -> None:
     report = install(packet.folder)
-    assert files_of(config) == dict(packet.after)
+    assert kit.on_disk(config) == dict(packet.after)
     assert report.written and report.entry == 1
     assert report.files == ("feeder.ini", "flow.conf", "parts/axes.ini")
 
 
-def test_install_and_revert_give_the_original_bytes(packet: Packet, config: Path) -> None:
+def test_install_and_revert_give_the_original_bytes(
+    packet: Packet, config: Path, kit: SimpleNamespace
+) -> None:
     install(packet.folder)
     report = revert(packet.folder)
-    assert files_of(config) == dict(packet.before)
+    assert kit.on_disk(config) == dict(packet.before)
     assert report.written and not report.left and not report.kept
     assert {item.quantity for item in report.restored} == {change.quantity for change in packet.plan.changes}
 
@@ -52,10 +49,10 @@ def test_nothing_but_the_three_files_and_our_own_folder_is_left_behind(packet: P
     ]
 
 
-def test_a_dry_run_writes_nothing_at_all(packet: Packet, config: Path) -> None:
+def test_a_dry_run_writes_nothing_at_all(packet: Packet, config: Path, kit: SimpleNamespace) -> None:
     report = install(packet.folder, dry_run=True)
     assert not report.written and report.files
-    assert files_of(config) == dict(packet.before)
+    assert kit.on_disk(config) == dict(packet.before)
     assert not (config / ".cfgmigrate").exists()
 
 
@@ -65,22 +62,24 @@ def test_a_second_install_says_that_all_is_there_already(packet: Packet, config:
     assert again.already and not again.written
 
 
-def test_another_root_can_be_said(packet: Packet, config: Path, tmp_path: Path) -> None:
+def test_another_root_can_be_said(packet: Packet, config: Path, tmp_path: Path, kit: SimpleNamespace) -> None:
     config.rename(tmp_path / "moved")
     with pytest.raises(BadInput, match="not there"):
         install(packet.folder)
     install(packet.folder, tmp_path / "moved")
-    assert files_of(tmp_path / "moved") == dict(packet.after)
+    assert kit.on_disk(tmp_path / "moved") == dict(packet.after)
 
 
 @pytest.mark.parametrize("path", ["feeder.ini", "parts/axes.ini", "flow.conf"])
-def test_a_file_changed_since_is_refused_and_named(packet: Packet, config: Path, path: str) -> None:
+def test_a_file_changed_since_is_refused_and_named(
+    packet: Packet, config: Path, path: str, kit: SimpleNamespace
+) -> None:
     with (config / path).open("ab") as file:
         file.write(b"\n# one more line\n")
-    as_it_was = files_of(config)
+    as_it_was = kit.on_disk(config)
     with pytest.raises(Refused, match=f"{path}: the file is no longer what was read"):
         install(packet.folder)
-    assert files_of(config) == as_it_was
+    assert kit.on_disk(config) == as_it_was
     assert not (config / ".cfgmigrate").exists()
 
 
@@ -130,11 +129,11 @@ def test_hard_links_are_reported(packet: Packet, config: Path, tmp_path: Path) -
     assert (tmp_path / "second name").read_bytes() == packet.before["flow.conf"]
 
 
-def test_a_read_only_file_is_refused(packet: Packet, config: Path) -> None:
+def test_a_read_only_file_is_refused(packet: Packet, config: Path, kit: SimpleNamespace) -> None:
     (config / "flow.conf").chmod(0o444)
     with pytest.raises(Refused, match=r"flow\.conf: the file is read-only"):
         install(packet.folder)
-    assert files_of(config) == dict(packet.before)
+    assert kit.on_disk(config) == dict(packet.before)
 
 
 def test_a_pipe_in_place_of_a_file_is_refused(packet: Packet, config: Path) -> None:
