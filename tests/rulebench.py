@@ -1,0 +1,100 @@
+"""A bench for rules: names with values go in, what the book makes of them comes out.
+
+Values are given by the names that formulas use, as a person writes them: sheet fields with their units
+(`new.tube.length: 38 mm`), readings of the files (`was.retraction.length: 5.4`, in the quantity's unit, which
+may be written), constants and other rules' results (`const.push_force: 50 ± 15 N`, `path.give_new:
+0.35 ± 0.1 mm`). A rule whose result is given is taken out of the book, so that the rule under test can be
+looked at by itself; everything else goes through the sheet's own reader and the engine as in `prepare`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import replace
+from functools import lru_cache
+
+from cfgmigrate.dialects.document import Setting
+from cfgmigrate.findings import Place
+from cfgmigrate.machine.model import Form, Machine, Quantity, Reading
+from cfgmigrate.machine.quantities import quantity
+from cfgmigrate.rules import knowledge
+from cfgmigrate.rules.book import Book
+from cfgmigrate.rules.engine import Outcome, work_out
+from cfgmigrate.rules.scope import Given, uncertain
+from cfgmigrate.swap.reader import parse_sheet
+from cfgmigrate.swap.schema import sheet_schema
+from cfgmigrate.swap.sheet import Sheet
+from cfgmigrate.swap.units import parse_quantity
+
+FILE, SHEET = "machine.conf", "swap.yaml"
+TRUTH = {"yes": 1.0, "no": 0.0}
+
+
+@lru_cache(maxsize=1)
+def own_rules() -> Book:
+    """The book that comes with the tool, loaded once for all tests."""
+    return knowledge.book()
+
+
+def work_out_given(given: Mapping[str, str], book: Book | None = None) -> Outcome:
+    """What the book comes to for these names and values. Raises BadInput as `prepare` would."""
+    book = book or own_rules()
+    results = {name: text for name, text in given.items() if book.rule(name) is not None}
+    rules = tuple(rule for rule in book.rules if rule.name not in results)
+    tables = {**knowledge.tables()}
+    for name, text in results.items():
+        rule = book.rule(name)
+        assert rule is not None
+        tables[name] = _given(name, text, rule.unit)
+    for name, text in given.items():
+        if name.startswith("const."):
+            tables[name] = _given(name, text, tables[name].unit)
+    return work_out(replace(book, rules=rules), machine_of(given), sheet_of(given), tables)
+
+
+def sheet_of(given: Mapping[str, str]) -> Sheet:
+    """The swap sheet that says the given fields, one a line, read by the sheet's own reader."""
+    lines: list[str] = []
+    open_sections: list[str] = []
+    for path in (path for path in sheet_schema().fields if path in given):
+        *sections, name = path.split(".")
+        while open_sections != sections[: len(open_sections)]:
+            open_sections.pop()
+        for section in sections[len(open_sections) :]:
+            lines.append(f"{'  ' * len(open_sections)}{section}:")
+            open_sections.append(section)
+        lines.append(f'{"  " * len(sections)}{name}: "{given[path]}"')
+    return parse_sheet("\n".join(lines).encode(), SHEET)
+
+
+def machine_of(given: Mapping[str, str]) -> Machine:
+    """A machine whose files say the given `was.…`, a line each."""
+    said = [(name.removeprefix("was."), text) for name, text in given.items() if name.startswith("was.")]
+    return Machine((), tuple(reading(name, text, line) for line, (name, text) in enumerate(said, 1)))
+
+
+def reading(name: str, text: str, line: int = 1) -> Reading:
+    """A reading of a quantity; its unit may be left out of `text`."""
+    found = quantity(name)
+    written = text.removesuffix(found.unit).strip()
+    setting = Setting("", name, written, 0, len(written), line, 1)
+    return Reading(
+        name, _number(written, found), written, Place(FILE, line, 1), 0, len(written), Form(), setting
+    )
+
+
+def _number(written: str, found: Quantity) -> float | None:
+    if found.kind in ("text", "script"):
+        return None
+    return TRUTH[written] if found.kind == "truth" else float(written)
+
+
+def _given(name: str, text: str, unit: str) -> Given:
+    """A constant or another rule's result; where it is no quantity, it is a word."""
+    origin = f"rule {name}" if not name.startswith("const.") else "constant: given in the test"
+    if not text[:1].isdigit() and text[:1] not in "-−+":
+        return Given(name, name, "", origin, word=text, text=text)
+    amount = parse_quantity(text, "") if unit == "%" else parse_quantity(text, unit)
+    scale = 100 if unit == "%" else 1
+    base = uncertain(amount.value * scale, amount.uncertainty * scale, unit, name)
+    return Given(name, name, unit, origin, base=base, text=text)
