@@ -12,7 +12,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from decimal import ROUND_FLOOR, ROUND_HALF_EVEN, Decimal
+from decimal import ROUND_CEILING, ROUND_FLOOR, ROUND_HALF_EVEN, Decimal
 
 from cfgmigrate.dialects.value import Number, read_value
 from cfgmigrate.machine.model import Form, Reading
@@ -43,7 +43,7 @@ def write(result: Result, reading: Reading) -> Written:
     spread = _spread(result, reading.form, written)
     own = decimals_of(reading.text)
     needed = needed_decimals(written, spread)
-    text = _decimal_text(written, needed, own, result.round_down if not reading.form.reciprocal else False)
+    text = _decimal_text(written, needed, own, _side(result, reading.form))
     value = reading.form.to_value(float(text))
     quantum = (
         abs(value - reading.form.to_value(float(text) + 10.0**-needed)) if float(text) else 10.0**-needed
@@ -55,8 +55,15 @@ def _ratio(result: Result) -> Written:
     assert result.value is not None
     if result.text and ":" in result.text:
         return Written(result.text, result.value, "written as gear stages, exact")
-    text = f"{_decimal_text(result.value, needed_decimals(result.value, 0.0), 0, False)}:1"
+    text = f"{_decimal_text(result.value, needed_decimals(result.value, 0.0), 0)}:1"
     return Written(text, result.value, "written as a ratio to 1")
+
+
+def _side(result: Result, form: Form) -> str:
+    """To which side the written number is rounded; a smaller value may be a larger written number."""
+    if not result.round_down and not result.round_up:
+        return ROUND_HALF_EVEN
+    return ROUND_FLOOR if result.round_down != form.reciprocal else ROUND_CEILING
 
 
 def _spread(result: Result, form: Form, written: float) -> float:
@@ -89,18 +96,18 @@ def needed_decimals(value: float, uncertainty: float) -> int:
     return MOST_DECIMALS
 
 
-def _decimal_text(value: float, needed: int, own: int, down: bool) -> str:
+def _decimal_text(value: float, needed: int, own: int, side: str = ROUND_HALF_EVEN) -> str:
     quantum = Decimal(1).scaleb(-needed)
     # A hair is taken off binary noise first, so that 0.45 is not rounded down to 0.44.
     exact = Decimal(repr(value)).quantize(Decimal(1).scaleb(-max(needed, 0) - 8), ROUND_HALF_EVEN)
-    rounded = exact.quantize(quantum, ROUND_FLOOR if down else ROUND_HALF_EVEN)
+    rounded = exact.quantize(quantum, side)
     return f"{rounded:.{max(needed, own, 0)}f}"
 
 
 def _sentence(needed: int, own: int, spread: float, result: Result, form: Form) -> str:
     unit = form.unit or result.unit
     place = f"{Decimal(1).scaleb(-needed):f} {unit}".strip()
-    side = ", to the safe side" if result.round_down else ""
+    side = ", to the safe side" if result.round_down or result.round_up else ""
     if spread > 0:
         said = f"rounded to {place}{side}: finer steps are lost in its uncertainty"
     else:

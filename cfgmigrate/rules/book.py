@@ -120,6 +120,7 @@ class Rule:
     warnings: tuple[Warning_, ...] = ()
     write_as: str = ""
     round_down: bool = False
+    round_up: bool = False
     elsewhere: str = ""
     cautions: tuple[str, ...] = ()
 
@@ -199,8 +200,8 @@ def _read_rule(name: str, shown: str, source: bytes) -> Rule:
     warnings = tuple(_read_warning(item, shown) for item in reader.items("warn"))
     ranges = _Fields(data.get("range") or {}, shown, {"low": str, "high": str, "step": str})
     rounding = reader.text("round") or "nearest"
-    if rounding not in ("nearest", "down"):
-        raise reader.error("round is 'nearest' or 'down'", "round")
+    if rounding not in ("nearest", "down", "up"):
+        raise reader.error("round is 'nearest', 'down' or 'up'", "round")
     return Rule(
         name=name,
         place=Place(shown, 1),
@@ -221,6 +222,7 @@ def _read_rule(name: str, shown: str, source: bytes) -> Rule:
         warnings=warnings,
         write_as=reader.text("write_as"),
         round_down=rounding == "down",
+        round_up=rounding == "up",
         elsewhere=reader.text("elsewhere"),
         cautions=tuple(str(item) for item in reader.items("cautions")),
     )

@@ -198,6 +198,7 @@ def _number_result(rule: Rule, way: Way, base: Any, checks: tuple[CrossCheck, ..
         says=derivation.fill(rule.says, scope),
         text=text_source.text if text_source else "",
         round_down=rule.round_down,
+        round_up=rule.round_up,
         low=low,
         high=high,
         step=step,

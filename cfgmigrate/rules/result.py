@@ -76,8 +76,10 @@ class Result:
     """One rule's outcome in the quantity's own unit.
 
     `target` is the quantity it sets, "" for an intermediate value or a by-hand item. `word` is set for
-    results that are not numbers. `hand` says what a person has to do where no file can. `text` is a form the value must be written in (gear stages), "" for a
-    plain number. `round_down` asks for rounding to the safe side of a limit. `low`, `high`, `step` give the range to try for an estimate (None where there is none).
+    results that are not numbers. `hand` says what a person has to do where no file can. `text` is a form the
+    value must be written in (gear stages), "" for a plain number. `round_down` and `round_up` ask for rounding
+    to the safe side of an upper or a lower limit. `low`, `high`, `step` give the range to try for an estimate
+    (None where there is none).
     """
 
     rule: str
@@ -94,6 +96,7 @@ class Result:
     word: str = ""
     text: str = ""
     round_down: bool = False
+    round_up: bool = False
     low: float | None = None
     high: float | None = None
     step: float | None = None
