@@ -12,12 +12,15 @@ or take a key without a value for a setting (there is no place to write to): suc
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
+
+from lark import Token
 
 from cfgmigrate.dialects.document import Document
 from cfgmigrate.dialects.grammar import tokens
-from cfgmigrate.dialects.source import BLANKS, Source, content_end, shown, span_of_rest
+from cfgmigrate.dialects.source import BLANKS, Source, content_end, shown, skip_blanks, span_of_rest
 
+_GAP = re.compile(r"[ \t\f\v]")
+_BEFORE_NUMBER = re.compile(r"[ \t\f\v]+(?=[+\-]?\.?[0-9])")
 _EXPORT = re.compile(r"export[ \t]+")
 _PLAIN_KEY = re.compile(r"[A-Za-z_][\w.\-/\[\]]*(?:[ \t]+[\w.\-/\[\]]+){0,5}", re.ASCII)
 #: a value that stands behind a bare blank as often in prose as in a file of settings
@@ -30,50 +33,45 @@ _REMEDY = "write `key = value`, or put `#` before the line if it is a remark"
 def read(path: str, data: bytes) -> Document:
     """Reads a file. Raises BadInput where it is not plain text; never where a line is not understood."""
     source = Source(path, data)
-    for kind, start, split, end in _items(source.body, source.base):
-        if kind != "KEY":
-            source.piece(kind.lower(), start, end)
-            if kind == "UNPLACED":
-                source.doubt(start, end, "the line is neither a setting nor a remark", _REMEDY)
-            continue
-        source.piece("key", start, split)
-        source.piece("rest", split, end)
-        source.setting("", shown(_key(source.text, start, split)), *span_of_rest(source.text, split, end))
+    end = source.base
+    for token in tokens("flat", source.body):
+        start, end = end, min(end + len(token), len(data))
+        source.piece(token.type.lower(), start, end)
+        if token.type == "UNPLACED":
+            source.doubt(start, end, "the line is neither a setting nor a remark", _REMEDY)
+        elif token.type != "GAP":
+            key, rest = _split(token)
+            source.setting("", shown(key), *span_of_rest(source.text, start + rest, end))
     return source.document("flat")
 
 
-def _key(text: str, start: int, split: int) -> str:
-    """The key within what the grammar calls KEY: without separator, surrounding blanks and `export`."""
-    key = text[start:split].rstrip(BLANKS).removesuffix("=").removesuffix(":").strip(BLANKS)
-    return _EXPORT.sub("", key, count=1) if key.startswith("export") else key
-
-
-def _items(text: str, base: int = 0) -> Iterator[tuple[str, int, int, int]]:
-    """Kind, start, split (where the rest of a key's line begins) and end of each item of the text."""
-    limit = base + len(text)
-    end = base
-    found = iter(tokens("flat", text))
-    for token in found:
-        start, end = end, min(end + len(token), limit)
-        if token.type == "KEY":
-            split, end = end, min(end + len(next(found)), limit)
-            yield token.type, start, split, end
-        else:
-            yield token.type, start, end, end
+def _split(token: Token) -> tuple[str, int]:
+    """The key of a setting's line, and where behind its separator the rest of the line begins."""
+    kind = token.type
+    if kind == "EQUAL":
+        end = token.index("=")
+    elif kind == "COLON":
+        end = token.index(":")
+    else:
+        first = skip_blanks(token, 0, len(token))
+        gap = (_BEFORE_NUMBER if kind == "NUMBER" else _GAP).search(token, first)
+        assert gap is not None, "the grammar puts a blank there"
+        end = gap.start()
+    key = token[:end].strip(BLANKS)
+    return (_EXPORT.sub("", key, count=1) if key.startswith("export") else key), end + 1
 
 
 def likelihood(text: str) -> float:
     """How much of a text reads as flat, 0 to 1.
 
-    `key: value` alone says nothing, since other formats and prose are full of it; `key value` counts only
-    where the value looks like one.
+    `key: value` says nothing, since other formats and prose are full of it; `key value` counts only where
+    the value looks like one.
     """
     settings = strangers = 0
-    for kind, start, split, end in _items(text):
-        if kind == "GAP":
+    for token in tokens("flat", text):
+        if token.type == "GAP":
             continue
-        value = text[split : content_end(text, split, end)].strip(BLANKS)
-        if kind == "KEY" and _is_plain(text[start:split], _key(text, start, split), value):
+        if token.type not in ("UNPLACED", "COLON") and _is_plain(token):
             settings += 1
         else:
             strangers += 1
@@ -82,9 +80,11 @@ def likelihood(text: str) -> float:
     return settings / (settings + strangers)
 
 
-def _is_plain(token: str, key: str, value: str) -> bool:
+def _is_plain(token: Token) -> bool:
+    key, rest = _split(token)
+    value = token[rest : content_end(token, rest, len(token))].strip(BLANKS)
     if not _PLAIN_KEY.fullmatch(key):
         return False
-    if token.endswith("="):
+    if token.type == "EQUAL":
         return not value.endswith(("{", "(", ";", "=", "&&", "|"))
-    return not token.endswith(":") and bool(_PLAIN_VALUE.fullmatch(value))
+    return bool(_PLAIN_VALUE.fullmatch(value))

@@ -11,9 +11,9 @@ This module deliberately knows nothing of what a grammar says.
 from __future__ import annotations
 
 import re
+from collections.abc import Iterator
 from functools import cache
 from pathlib import Path
-from typing import cast
 
 from lark import Lark, Token
 
@@ -33,23 +33,32 @@ def data_folder(name: str) -> Path:
     raise FileNotFoundError(f"the folder {name!r} of this installation is missing; install it again")
 
 
+def _text(name: str) -> str:
+    return (data_folder("grammars") / f"{name}.lark").read_text(encoding="utf-8")
+
+
 @cache
 def grammar(name: str, *, strict: bool = False) -> Lark:
     """The parser for `grammars/NAME.lark`. `strict` needs the package `interegular`.
 
     A grammar with several start rules names them in a remark of its own line: `// start: one, other`.
     """
-    text = (data_folder("grammars") / f"{name}.lark").read_text(encoding="utf-8")
+    text = _text(name)
     said = _START.search(text)
     start = [rule.strip() for rule in said[1].split(",")] if said else ["start"]
     return Lark(text, parser="lalr", start=start, strict=strict, maybe_placeholders=False)
 
 
-def tokens(name: str, text: str) -> list[Token]:
-    """The tokens of a text of lines, in order; joined they are the text.
+@cache
+def _lines(name: str) -> Lark:
+    return Lark(_text(name), parser=None, lexer="basic")
 
-    The grammars of lines count on a line end behind the last line: where the text has none, the last token
-    is one character longer than the text.
+
+def tokens(name: str, text: str) -> Iterator[Token]:
+    """The tokens of a text by a grammar of lines, in order; joined they are the text.
+
+    Such a grammar takes its tokens in any sequence, so the parser has nothing to add, and only Lark's lexer
+    runs: that is more than twice as fast. These grammars count on a line end behind the last line; where the
+    text has none, the last token is one character longer than the text.
     """
-    ended = text if text.endswith(("\n", "\r")) else text + "\n"
-    return cast("list[Token]", grammar(name).parse(ended).children)
+    return _lines(name).lex(text if text.endswith(("\n", "\r")) else text + "\n")

@@ -15,8 +15,6 @@ there is no place to which a value could be written, and because it is mostly a 
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
-from dataclasses import dataclass
 
 from cfgmigrate.dialects.document import Document
 from cfgmigrate.dialects.grammar import tokens
@@ -29,22 +27,8 @@ _PLAIN_KEY = re.compile(r"""[^ \t"'{}()<>\\,]+(?:[ \t]+[^ \t"'{}()<>\\,]+){0,5}[
 _REMEDY = "write `key: value`, or put `#` before the line if it is a remark"
 
 
-@dataclass(frozen=True, slots=True)
-class _Item:
-    """A line at the level of headers and keys, or a run of indented lines that may go on with a value.
-
-    `start`..`end` is the whole item; a key ends at `split`, where the rest of its line begins.
-    """
-
-    kind: str
-    start: int
-    end: int
-    indent: int = 0
-    split: int = 0
-
-
 class _Reader:
-    """What is open while the items of one file go by: the section, and what an indented line may belong to.
+    """What is open while the lines of one file go by: the section, and what an indented line may belong to.
 
     `above` is "value" below a key, "unplaced" below a line that could not be placed, else "".
     """
@@ -58,20 +42,21 @@ class _Reader:
         self.indent = 0
         self.start = self.end = 0
 
-    def take(self, item: _Item) -> None:
-        if item.kind == "GAP":
-            self.source.piece("gap", item.start, item.end)
-        elif item.kind == "INDENTED":
-            self._indented(item)
+    def take(self, kind: str, start: int, end: int, indent: int = 0) -> None:
+        """Reads one token of the grammar; `indent` is how deep a header or key stands."""
+        if kind == "GAP":
+            self.source.piece("gap", start, end)
+        elif kind == "INDENTED":
+            self._indented(start, end)
         else:
             self.close()
-            self.indent = item.indent
-            if item.kind == "KEY":
-                self._key(item)
-            elif item.kind == "HEADER":
-                self._header(item)
+            self.indent = indent
+            if kind == "SETTING":
+                self._setting(start, end)
+            elif kind == "HEADER":
+                self._header(start, end)
             else:
-                self._unplaced(item, "the line is neither a section, nor a setting, nor a remark")
+                self._unplaced(start, end, "the line is neither a section, nor a setting, nor a remark")
 
     def close(self) -> None:
         """Ends the open setting: its value is complete."""
@@ -79,44 +64,45 @@ class _Reader:
             self.source.setting(self.section, self.key, self.start, self.end)
         self.above = ""
 
-    def _key(self, item: _Item) -> None:
-        before = item.split - 1
-        name = self.text[item.start : before].rstrip(BLANKS)
-        if content_end(self.text, item.start, before) < item.start + len(name):
-            self._unplaced(item, "the separator stands behind a comment marker")
+    def _setting(self, start: int, end: int) -> None:
+        text = self.text
+        separator = _separator(text, start, end)
+        name = text[start:separator].rstrip(BLANKS)
+        if content_end(text, start, separator) < start + len(name):
+            self._unplaced(start, end, "the separator stands behind a comment marker")
             return
-        self.source.piece("key", item.start, item.split)
-        self.source.piece("rest", item.split, item.end)
+        self.source.piece("setting", start, end)
         self.key = shown(name)
-        self.start, self.end = span_of_rest(self.text, item.split, item.end)
+        self.start, self.end = span_of_rest(text, separator + 1, end)
         self.above = "value"
 
-    def _header(self, item: _Item) -> None:
-        found = _NAME.match(self.text, item.start, content_end(self.text, item.start, item.end))
+    def _header(self, start: int, end: int) -> None:
+        found = _NAME.match(self.text, start, content_end(self.text, start, end))
         if not found:
-            self._unplaced(item, "the section's name is not closed by `]`")
+            self._unplaced(start, end, "the section's name is not closed by `]`")
             return
-        self.source.piece("header", item.start, item.end)
+        self.source.piece("header", start, end)
         self.section = shown(found[1].strip(BLANKS))
 
-    def _unplaced(self, item: _Item, why: str) -> None:
-        self.source.piece("unplaced", item.start, item.end)
-        self.source.doubt(item.start, item.end, why, _REMEDY)
+    def _unplaced(self, start: int, end: int, why: str) -> None:
+        self.source.piece("unplaced", start, end)
+        self.source.doubt(start, end, why, _REMEDY)
         self.above = "unplaced"
 
-    def _indented(self, item: _Item) -> None:
+    def _indented(self, start: int, end: int) -> None:
         """Lines that may belong to what stands above. Below a line at the left margin they all do."""
         if self.above and self.indent == 0:
-            self._continue(item.start, item.end)
+            self._continue(start, end)
             return
-        for line in _LINE.finditer(self.text, item.start, item.end):
-            first = skip_blanks(self.text, line.start(), line.end())
-            if self.above and first - line.start() > self.indent:
-                self._continue(line.start(), line.end())
-                continue
-            self.source.piece("indent", line.start(), first)
-            for part in _items(self.text[first : line.end()], first, first - line.start()):
-                self.take(part)
+        lines = [found.span() for found in _LINE.finditer(self.text, start, end)]
+        firsts = [skip_blanks(self.text, *line) for line in lines]
+        margin = "".join(self.text[first:end] for first, (_, end) in zip(firsts, lines, strict=True))
+        for token, first, (start, end) in zip(tokens("sectioned", margin), firsts, lines, strict=True):
+            if self.above and first - start > self.indent:
+                self._continue(start, end)
+            else:
+                self.source.piece("indent", start, first)
+                self.take(token.type, first, end, first - start)
 
     def _continue(self, start: int, end: int) -> None:
         if self.above == "unplaced":
@@ -130,26 +116,20 @@ class _Reader:
         self.end = content_end(self.text, skip_blanks(self.text, last, end), end)
 
 
-def _items(text: str, base: int = 0, indent: int = 0) -> Iterator[_Item]:
-    """The items of a text that stands at `base` in the file and whose keys stand `indent` deep."""
-    limit = base + len(text)
-    end = base
-    found = iter(tokens("sectioned", text))
-    for token in found:
-        start, end = end, min(end + len(token), limit)
-        if token.type == "KEY":
-            split, end = end, min(end + len(next(found)), limit)
-            yield _Item("KEY", start, end, indent, split)
-        else:
-            yield _Item(token.type, start, end, indent)
+def _separator(text: str, start: int, end: int) -> int:
+    """Where the first `=` or `:` stands; there is one."""
+    equal, colon = text.find("=", start, end), text.find(":", start, end)
+    return min(equal, colon) if equal >= 0 and colon >= 0 else max(equal, colon)
 
 
 def read(path: str, data: bytes) -> Document:
     """Reads a file. Raises BadInput where it is not plain text; never where a line is not understood."""
     source = Source(path, data)
     reader = _Reader(source)
-    for item in _items(source.body, source.base):
-        reader.take(item)
+    end = source.base
+    for token in tokens("sectioned", source.body):
+        start, end = end, min(end + len(token), len(data))
+        reader.take(token.type, start, end)
     reader.close()
     return source.document("sectioned")
 
@@ -157,14 +137,14 @@ def read(path: str, data: bytes) -> Document:
 def likelihood(text: str) -> float:
     """How much of a text reads as sectioned, 0 to 1. Without a single plain header it is not."""
     headers = settings = strangers = 0
-    for item in _items(text):
-        if item.kind == "HEADER":
-            plain = _PLAIN_HEADER.fullmatch(text, item.start, content_end(text, item.start, item.end))
+    for token in tokens("sectioned", text):
+        if token.type == "HEADER":
+            plain = _PLAIN_HEADER.fullmatch(token, 0, content_end(token, 0, len(token)))
             headers, strangers = headers + bool(plain), strangers + (not plain)
-        elif item.kind == "KEY":
-            plain = _PLAIN_KEY.fullmatch(text, item.start, item.split)
+        elif token.type == "SETTING":
+            plain = _PLAIN_KEY.match(token)
             settings, strangers = settings + bool(plain), strangers + (not plain)
-        elif item.kind == "UNPLACED":
+        elif token.type == "UNPLACED":
             strangers += 1
     if not headers or text.startswith("#!"):
         return 0.0
