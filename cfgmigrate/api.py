@@ -28,7 +28,9 @@ if TYPE_CHECKING:
     from cfgmigrate.changes.review import Judgement, Review
     from cfgmigrate.machine.compare import Comparison
     from cfgmigrate.machine.survey import Survey
-    from cfgmigrate.rules.book import Rule
+    from cfgmigrate.rules.book import Book, Rule
+    from cfgmigrate.rules.engine import Outcome
+    from cfgmigrate.swap.sheet import Sheet
 
 PathLike = str | Path
 Dialects = Mapping[str, str] | None
@@ -77,8 +79,12 @@ def work_out(
     names: PathLike | None = None,
     dialects: Dialects = None,
     rules: PathLike | None = None,
+    source: Sequence[PathLike] = (),
 ) -> Prepared:
-    """Everything that `prepare` works out, without writing anything."""
+    """Everything that `prepare` works out, without writing anything.
+
+    With `source`, the old configuration is carried over into the one at `paths` first.
+    """
     from cfgmigrate.changes.edits import apply_edits, edits_by_file
     from cfgmigrate.changes.planning import plan_changes
     from cfgmigrate.rules import knowledge
@@ -88,7 +94,10 @@ def work_out(
     loaded = knowledge.book(Path(rules) if rules is not None else None)
     swap = read_sheet(Path(sheet))
     configuration, machine = read_machine(paths, names, dialects)
-    outcome = run_rules(loaded, machine, swap, knowledge.tables())
+    if source:
+        outcome = _carried_over(loaded, machine, swap, source, names, dialects)
+    else:
+        outcome = run_rules(loaded, machine, swap, knowledge.tables())
     plan = plan_changes(outcome, loaded, machine, swap, str(configuration.root))
     before = {document.path: document.data for document in configuration.documents}
     after = dict(before)
@@ -96,6 +105,34 @@ def work_out(
         after[path] = apply_edits(before[path], edits)
     _recheck(plan, machine, configuration, after, names)
     return Prepared(plan, before, after)
+
+
+def _carried_over(
+    loaded: Book,
+    machine: Machine,
+    swap: Sheet,
+    source: Sequence[PathLike],
+    names: PathLike | None,
+    dialects: Dialects,
+) -> Outcome:
+    """The rules' results for the new files, starting from the old ones, and what is carried over besides."""
+    from dataclasses import replace
+
+    from cfgmigrate.rules import carry, knowledge
+    from cfgmigrate.rules.engine import work_out as run_rules
+
+    configuration, old = read_machine(source, names, dialects)
+    label = configuration.root.name
+    outcome = run_rules(loaded, carry.meant(old, machine, label), swap, knowledge.tables())
+    set_by_rules = frozenset(result.target for result in outcome.results if result.target)
+    results, silent = carry.carried(old, machine, label, set_by_rules)
+    moved = {result.target for result in results}
+    return replace(
+        outcome,
+        results=(*outcome.results, *results),
+        silent=(*(item for item in outcome.silent if item.quantity not in moved), *silent),
+        doubts=(*outcome.doubts, *old.doubts),
+    )
 
 
 def prepare(
@@ -106,6 +143,7 @@ def prepare(
     dialects: Dialects = None,
     rules: PathLike | None = None,
     preparer: str | None = None,
+    source: Sequence[PathLike] = (),
 ) -> Packet:
     """Work the swap out and write the packet. Raises Refused where the result, read again, differs from
     the old configuration in anything but the plan."""
@@ -116,18 +154,18 @@ def prepare(
     from cfgmigrate.reports.page import render_page
     from cfgmigrate.rules import knowledge
 
-    found = work_out(paths, sheet, names, dialects, rules)
-    source = Path(sheet).read_bytes()
+    found = work_out(paths, sheet, names, dialects, rules, source)
+    swap = Path(sheet).read_bytes()
     settled = Path(names).read_bytes() if names is not None else None
     sources = knowledge.book_sources(knowledge.book(Path(rules) if rules is not None else None))
-    identity = content_hash(found.plan, found.before, found.after, source, settled, sources)
+    identity = content_hash(found.plan, found.before, found.after, swap, settled, sources)
     pages: dict[str, str | bytes] = {
         "changes.md": render_markdown(found.plan, found.before, found.after, identity),
         "changes.html": render_page(found.plan, found.before, found.after, identity),
         "checklist.md": render_checklist(found.plan),
     }
     return write_packet(
-        Path(out), found.plan, found.before, found.after, source, settled, sources, pages, preparer or _user()
+        Path(out), found.plan, found.before, found.after, swap, settled, sources, pages, preparer or _user()
     )
 
 

@@ -104,6 +104,7 @@ class ByHand:
     verify: str = ""
     rule: str = ""
     when: str = "power off"
+    label: str = ""
 
 
 @dataclass(frozen=True, slots=True)

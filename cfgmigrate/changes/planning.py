@@ -47,9 +47,8 @@ def plan_changes(outcome: Outcome, book: Book, machine: Machine, sheet: Sheet, r
     doubts: list[Doubt] = [*machine.doubts, *outcome.doubts]
     for result in outcome.results:
         rule = book.rule(result.rule)
-        assert rule is not None
         if not result.target:
-            if rule.by_hand:
+            if rule is not None and rule.by_hand:
                 by_hand.append(_hand_item(result, rule))
             else:
                 findings.append(_finding(result))
@@ -87,12 +86,12 @@ def _file_order(change: Change) -> tuple[str, int]:
     return (change.edits[0].file, change.edits[0].line)
 
 
-def _settle(result: Result, rule: Rule, machine: Machine) -> Change | ByHand | LeftAlone:
+def _settle(result: Result, rule: Rule | None, machine: Machine) -> Change | ByHand | LeftAlone:
     reading = machine.get(result.target)
     if quantity(result.target).protected:
         return LeftAlone(result.target, "protected: read and compared, never written")
     if reading is None:
-        if rule.elsewhere:
+        if rule is not None and rule.elsewhere:
             return _hand_item(result, rule)
         return LeftAlone(result.target, f"no file sets it; it would be {_shown(result)}")
     if result.value is None or reading.value is None:
@@ -104,7 +103,7 @@ def _settle(result: Result, rule: Rule, machine: Machine) -> Change | ByHand | L
         return LeftAlone(
             result.target, f"already {reading.text} at {reading.place.file}:{reading.place.line}"
         )
-    return _change(result, reading, moved, rule)
+    return _change(result, reading, moved)
 
 
 def _means_the_same(result: Result, reading: Reading, written: Written) -> bool:
@@ -114,7 +113,7 @@ def _means_the_same(result: Result, reading: Reading, written: Written) -> bool:
     return abs(result.value - reading.value) <= 0.501 * written.quantum
 
 
-def _change(result: Result, reading: Reading, moved: Sequence[tuple[Reading, Written]], rule: Rule) -> Change:
+def _change(result: Result, reading: Reading, moved: Sequence[tuple[Reading, Written]]) -> Change:
     written = moved[0][1]
     return Change(
         quantity=result.target,
@@ -138,7 +137,7 @@ def _change(result: Result, reading: Reading, moved: Sequence[tuple[Reading, Wri
         notes=result.notes,
         verify=result.verify,
         depends=result.depends,
-        rule=rule.name,
+        rule=result.rule,
     )
 
 
@@ -161,6 +160,7 @@ def _hand_item(result: Result, rule: Rule) -> ByHand:
         verify=result.verify,
         rule=result.rule,
         when=rule.moment,
+        label=result.label,
     )
 
 

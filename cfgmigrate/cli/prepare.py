@@ -17,6 +17,14 @@ from cfgmigrate.cli import options
 @click.option(
     "-o", "out", required=True, type=click.Path(path_type=Path), metavar="PACKET", help="The folder to write."
 )
+@click.option(
+    "--from",
+    "source",
+    multiple=True,
+    type=click.Path(path_type=Path),
+    metavar="OLDCONFIG",
+    help="Carry this configuration's values over into CONFIG (may be repeated).",
+)
 @options.names
 @options.dialect
 @options.rules
@@ -25,6 +33,7 @@ def command(
     config: tuple[Path, ...],
     sheet: Path,
     out: Path,
+    source: tuple[Path, ...],
     names: Path | None,
     dialects: tuple[str, ...],
     rules: Path | None,
@@ -33,7 +42,7 @@ def command(
     """Work out every value the swap touches and write a packet for review. Your files are not touched."""
     from cfgmigrate import api
 
-    packet = api.prepare(config, sheet, out, names, options.said_dialects(dialects), rules)
+    packet = api.prepare(config, sheet, out, names, options.said_dialects(dialects), rules, source=source)
     if as_json:
         import json
 

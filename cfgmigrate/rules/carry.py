@@ -1,0 +1,250 @@
+"""Carrying an old configuration over into a new one, of another dialect or for another controller.
+
+For every quantity that the new files have a place for, the old files' value is taken, or worked out from
+them where they say the same thing otherwise (steps per mm here, a rotation distance there; the relations
+stand in `quantities.yaml`). `meant` is the machine that the new files are meant to describe, for the rule
+book to start from; `carried` are the results for what no rule touches.
+
+Protected quantities are never carried over, and neither are texts and scripts: those are listed, so that
+a person can look at them.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, replace
+
+from cfgmigrate.findings import Place
+from cfgmigrate.machine.model import Machine, Reading
+from cfgmigrate.machine.quantities import Relation, quantity, relations
+from cfgmigrate.rules.derivation import number_text
+from cfgmigrate.rules.result import Derivation, Input, Result, Silent, Status
+
+RULE = "carried over"
+
+
+@dataclass(frozen=True, slots=True)
+class Carried:
+    """The old configuration's value for one quantity of the new: how it follows from which readings."""
+
+    quantity: str
+    value: float
+    formula: str
+    inputs: tuple[Reading, ...]
+
+
+def values_of(source: Machine, target: Machine) -> dict[str, Carried]:
+    """What the old files say of each number that the new files have a place for."""
+    found: dict[str, Carried] = {}
+    for reading in target.readings:
+        name = reading.quantity
+        if quantity(name).protected or reading.value is None:
+            continue
+        own = source.get(name)
+        if own is not None and own.value is not None and not _is_carrier(name, source, target):
+            found[name] = Carried(name, own.value, f"was.{name}", (own,))
+    for relation in relations():
+        for solved in _solved(relation, source, target, found):
+            found[solved.quantity] = solved
+    return found
+
+
+def _is_carrier(name: str, source: Machine, target: Machine) -> bool:
+    """Whether a value means nothing without others that the two sides divide differently: a rotation
+    distance beside a gear ratio is another one than with the ratio folded in."""
+    for relation in relations():
+        if name in relation.carriers and name in relation.powers:
+            others = [other for other in relation.carriers if other != name]
+            if any((source.get(other) is None) != (target.get(other) is None) for other in others):
+                return relation.outcome.id != name
+    return False
+
+
+def _solved(
+    relation: Relation, source: Machine, target: Machine, found: Mapping[str, Carried]
+) -> Iterator[Carried]:
+    """The one member of a relation (or its outcome) that the new files have and the old say otherwise."""
+    outcome = relation.outcome.id
+    whole = {outcome: 1, **{member: -power for member, power in relation.powers.items()}}
+    wanted = [name for name in whole if target.get(name) is not None and name not in found]
+    for name in wanted:
+        if quantity(name).protected or name in relation.taken_as:
+            continue
+        start = _outcome(relation, source)
+        if start is None:
+            continue
+        formula, value, inputs = start
+        if name == outcome:
+            yield Carried(name, value, formula, inputs)
+            continue
+        solved = _member(relation, name, start, source, target, found)
+        if solved is not None:
+            yield solved
+
+
+Product = tuple[str, float, tuple[Reading, ...]]
+
+
+def _outcome(relation: Relation, source: Machine) -> Product | None:
+    """What the relation's outcome is in the old configuration."""
+    own = source.get(relation.outcome.id)
+    if own is not None and own.value is not None:
+        return f"was.{own.quantity}", own.value, (own,)
+    return _product({**relation.powers}, source, relation)
+
+
+def _product(powers: Mapping[str, int], source: Machine, relation: Relation) -> Product | None:
+    value = 1.0
+    inputs: list[Reading] = []
+    upper: list[str] = []
+    lower: list[str] = []
+    for name, power in powers.items():
+        reading = source.get(name)
+        if reading is None and name in relation.taken_as:
+            value *= relation.taken_as[name] ** power
+            continue
+        if reading is None or not reading.value:
+            return None
+        value *= reading.value**power
+        inputs.append(reading)
+        (upper if power > 0 else lower).append(
+            f"was.{name}" if abs(power) == 1 else f"was.{name}^{abs(power)}"
+        )
+    if not inputs:
+        return None
+    formula = " * ".join(upper) or "1"
+    return (f"{formula} / {' / '.join(lower)}" if lower else formula), value, tuple(inputs)
+
+
+def _member(
+    relation: Relation,
+    name: str,
+    start: Product,
+    source: Machine,
+    target: Machine,
+    found: Mapping[str, Carried],
+) -> Carried | None:
+    """Solve for one member, the other members being as the new configuration will have them."""
+    formula, outcome, inputs = start
+    power = relation.powers[name]
+    if abs(power) != 1:
+        return None
+    value, used = outcome**power, [*inputs]
+    upper: list[str] = []
+    lower: list[str] = []
+    (upper if power > 0 else lower).append(f"({formula})")
+    for other, exponent in relation.powers.items():
+        if other == name:
+            continue
+        reading = _as_it_will_be(other, relation, source, target)
+        if reading is None:
+            if other in relation.taken_as:
+                continue
+            return None
+        assert reading.value is not None
+        value *= reading.value ** (-exponent * power)
+        used.append(reading)
+        (upper if -exponent * power > 0 else lower).append(f"was.{other}")
+    text = " * ".join(upper) or "1"
+    text = f"{text} / {' / '.join(lower)}" if lower else text
+    return Carried(name, value, text, tuple(dict.fromkeys(used)))
+
+
+def _as_it_will_be(name: str, relation: Relation, source: Machine, target: Machine) -> Reading | None:
+    """A member's value in the new configuration: the old one's, if that is carried over, else its own."""
+    old, new = source.get(name), target.get(name)
+    if name in relation.taken_as and new is None:
+        return None
+    chosen = old if old is not None and old.value else new
+    return chosen if chosen is not None and chosen.value else None
+
+
+def meant(source: Machine, target: Machine, label: str) -> Machine:
+    """The new files' machine with the old files' values: what the rules start from.
+
+    Quantities that only the old files have are known too, so that rules can use them, but for those that
+    the new files divide up differently.
+    """
+    values = values_of(source, target)
+    readings = []
+    for reading in target.readings:
+        carried = values.get(reading.quantity)
+        if carried is None:
+            readings.append(reading)
+            continue
+        first = carried.inputs[0]
+        place = Place(f"{label}/{first.place.file}", first.place.line, first.place.column)
+        text = first.text if len(carried.inputs) == 1 and first.quantity == reading.quantity else ""
+        readings.append(replace(reading, value=carried.value, text=text, place=place))
+    here = {reading.quantity for reading in readings}
+    apart = {name for relation in relations() for name in relation.carriers}
+    for reading in source.readings:
+        if reading.quantity not in here | apart:
+            readings.append(
+                replace(reading, place=Place(f"{label}/{reading.place.file}", reading.place.line))
+            )
+    return replace(target, readings=tuple(readings), shadowed=(), twins={})
+
+
+def carried(
+    source: Machine, target: Machine, label: str, set_by_rules: frozenset[str]
+) -> tuple[tuple[Result, ...], tuple[Silent, ...]]:
+    """Results for what no rule sets, and what is not carried over, with the reason."""
+    values = values_of(source, target)
+    results = tuple(_result(found, label) for name, found in values.items() if name not in set_by_rules)
+    silent = []
+    for reading in source.readings:
+        name = reading.quantity
+        if name in values or name in set_by_rules:
+            continue
+        why = _why_not(reading, target, label, values)
+        if why:
+            silent.append(Silent(RULE, name, why))
+    return results, tuple(silent)
+
+
+def _why_not(reading: Reading, target: Machine, label: str, values: Mapping[str, Carried]) -> str:
+    name, place = reading.quantity, f"{label}/{reading.place.file}:{reading.place.line}"
+    was = f"it is {reading.text.splitlines()[0] if reading.text else ''!s} at {place}"
+    new = target.get(name)
+    if new is None:
+        if any(name in relation.carriers and _said(relation, values) for relation in relations()):
+            return ""
+        return f"the new configuration has no place for it; {was}"
+    if reading.value is not None and new.value is not None and reading.value == new.value:
+        return ""
+    if reading.text.split() == new.text.split():
+        return ""
+    if quantity(name).protected:
+        return f"protected, never carried over: {was}, and {new.text} at {new.place}; look at it by hand"
+    return f"a text is not carried over: {was}; look at it by hand"
+
+
+def _said(relation: Relation, values: Mapping[str, Carried]) -> bool:
+    return relation.outcome.id in values or any(name in values for name in relation.powers)
+
+
+def _result(found: Carried, label: str) -> Result:
+    known = quantity(found.quantity)
+    inputs = []
+    numbers = found.formula
+    for reading in sorted(found.inputs, key=lambda reading: -len(reading.quantity)):
+        of = quantity(reading.quantity)
+        assert reading.value is not None
+        origin = f"{label}/{reading.place.file}:{reading.place.line}"
+        inputs.append(Input(f"was.{reading.quantity}", of.label, reading.value, of.unit, 0.0, origin))
+        numbers = numbers.replace(f"was.{reading.quantity}", number_text(reading.value, 0.0, of.unit))
+    numbers = numbers.replace(" * ", " · ")
+    return Result(
+        rule=f"{RULE}: {found.quantity}",
+        target=found.quantity,
+        label=known.label,
+        unit=known.unit,
+        value=found.value,
+        uncertainty=0.0,
+        status=Status.COMPUTED,
+        way="carried over from the old configuration",
+        derivation=Derivation(found.formula, numbers, tuple(inputs), "the old configuration"),
+        says="The same physical value as in the old configuration.",
+        verify=f"Compare with {label} once more: cfgmigrate compare lists what still differs.",
+    )
