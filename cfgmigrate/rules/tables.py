@@ -20,11 +20,10 @@ from typing import NoReturn
 
 from cfgmigrate.findings import BadInput, Place
 from cfgmigrate.swap.marked import Item, Node, read_data
+from cfgmigrate.swap.schema import TABLE_OF
 
 HERE = Path(__file__).parent
 SEEN = ("read", "second-hand", "recomputed", "memory", "common practice")
-#: kind of a sheet's field → the table into which its word is a key
-TABLE_OF = {"material": "plastics.yaml", "part": "drivers.yaml"}
 _FACT_PROPERTIES = {"says", "value", "uncertainty", "unit", "word", "source", "seen", "note"}
 
 

@@ -54,7 +54,7 @@ class Question:
 
 def starter_sheet(machine: Machine, path_hint: str = "") -> str:
     """The sheet's text. `path_hint`, the configuration folder's name, becomes the machine's name."""
-    name = "".join(letter if letter.isprintable() else "?" for letter in path_hint).strip()
+    name = _printable(path_hint).strip()
     return _written({"machine": name[:80]} if name else {}, machine)
 
 
@@ -140,7 +140,14 @@ def _in_files(field: Field, machine: Machine | None) -> tuple[str, str]:
 
 def _comment(text: str, depth: int) -> list[str]:
     start = f"{_indent(depth)}## "
-    return textwrap.wrap(text, _WIDTH, initial_indent=start, subsequent_indent=start, break_on_hyphens=False)
+    return textwrap.wrap(
+        _printable(text), _WIDTH, initial_indent=start, subsequent_indent=start, break_on_hyphens=False
+    )
+
+
+def _printable(text: str) -> str:
+    """File names and values come from elsewhere: no line end or control character of theirs gets into the sheet."""
+    return "".join(letter if letter.isprintable() else "?" for letter in text)
 
 
 def _indent(depth: int) -> str:
