@@ -20,7 +20,9 @@ from typing import NoReturn
 
 from cfgmigrate.findings import BadInput, Place
 from cfgmigrate.swap.marked import Item, Node, read_data
-from cfgmigrate.swap.schema import TABLE_OF
+from cfgmigrate.swap.schema import (
+    TABLE_OF as TABLE_OF,
+)  # kind of a sheet field → the table its word is a key of
 
 HERE = Path(__file__).parent
 SEEN = ("read", "second-hand", "recomputed", "memory", "common practice")
