@@ -95,6 +95,7 @@ def read_names(path: Path) -> Names:
     there is not."""
     from ruamel.yaml import YAML
     from ruamel.yaml.comments import CommentedMap
+    from ruamel.yaml.constructor import DuplicateKeyError
     from ruamel.yaml.error import YAMLError
 
     shown = str(path)
@@ -106,6 +107,8 @@ def read_names(path: Path) -> Names:
         raise BadInput("is not UTF-8", Place(shown), "save it as UTF-8") from None
     try:
         data = YAML(typ="rt", pure=True).load(text)
+    except DuplicateKeyError as error:
+        raise _twice(shown, error.problem_mark) from None
     except YAMLError as error:
         mark = getattr(error, "problem_mark", None)
         place = Place(shown, mark.line + 1, mark.column + 1) if mark else Place(shown)
@@ -115,12 +118,19 @@ def read_names(path: Path) -> Names:
         return Names(shown, {})
     if not isinstance(data, CommentedMap):
         raise BadInput("must be lines of `setting: quantity`", Place(shown, 1), HEADER)
-    entries = {}
+    entries: dict[str, Named] = {}
     for key in data:
         line, column = data.lc.key(key)
         place = Place(shown, line + 1, column + 1)
+        if _plain(str(key)) in entries:
+            raise BadInput("the setting is named twice", place, "keep one of the lines")
         entries[_plain(str(key))] = _named(str(key), data[key], place, _value_place(data, key, shown))
     return Names(shown, entries)
+
+
+def _twice(shown: str, mark: Any) -> BadInput:
+    place = Place(shown, mark.line + 1, mark.column + 1) if mark else Place(shown)
+    return BadInput("the setting is named twice", place, "keep one of the lines")
 
 
 def _plain(text: str) -> str:

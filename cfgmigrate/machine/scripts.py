@@ -1,7 +1,7 @@
 """Scripts: settings whose value is lines of words that the machine runs at an occasion.
 
 A value is a script where the key or the section says so, or where most of its lines are word-address lines
-(a letter and a number, as in RS-274). Its occasion, such as the end of a print, comes from the words of
+(a letter and a number, as in RS-274), quoted or not. Its occasion, such as the end of a print, comes from the words of
 key or section. What the lines do is not looked at here: rules that need the moves read them.
 """
 
@@ -17,7 +17,8 @@ _LINE_BREAK = re.compile(r"\r\n|\r|\n|\\n")
 
 def script_role(name: Name, value: str) -> str:
     """The id of the script that a setting holds (`script.end`), "" where it holds none."""
-    lines = [line for line in _LINE_BREAK.split(value) if line.strip() and line.strip()[0] not in ";#("]
+    lines = [line.strip(" \t\"'\\") for line in _LINE_BREAK.split(value)]
+    lines = [line for line in lines if line and line[0] not in ";#("]
     moves = sum(1 for line in lines if _WORD_ADDRESS.match(line))
     looks_so = len(lines) > 0 and 2 * moves > len(lines)
     says_so = any(set(name.words).issuperset(spelling) for spelling in vocabulary().script)

@@ -1,0 +1,169 @@
+"""The names file settles what words don't, says exactly where it is wrong, and can't unprotect anything."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from cfgmigrate.dialects import read
+from cfgmigrate.dialects.document import Document
+from cfgmigrate.findings import BadInput
+from cfgmigrate.machine.model import Machine
+from cfgmigrate.machine.names import HEADER, read_names
+from cfgmigrate.machine.quantities import quantity
+from cfgmigrate.machine.recognise import recognise
+from cfgmigrate.machine.survey import survey_of
+
+
+def sectioned(text: str, path: str = "wren.ini") -> Document:
+    return read(path, text.encode(), "sectioned")
+
+
+def named(tmp_path: Path, names: str, *documents: Document) -> Machine:
+    path = tmp_path / "names.yaml"
+    path.write_text(names, encoding="utf-8")
+    return recognise(list(documents), read_names(path))
+
+
+def test_a_names_file_says_what_a_setting_is(tmp_path: Path) -> None:
+    found = named(
+        tmp_path, '"[drive] one way": feeder.rotation_distance\n', sectioned("[drive]\none way = 22.6\n")
+    )
+    reading = found.get("feeder.rotation_distance")
+    assert reading is not None and reading.value == 22.6
+    assert found.doubts == () and found.unread == ()
+
+
+def test_a_names_file_says_the_unit_too(tmp_path: Path) -> None:
+    names = '"[drive] coil": {quantity: motor.run_current, unit: mA peak}\n'
+    reading = named(tmp_path, names, sectioned("[drive]\ncoil = 640\n")).get("motor.run_current")
+    assert reading is not None and reading.value == pytest.approx(0.640 / 2**0.5)
+    assert reading.form.unit == "mA peak"
+
+
+def test_a_doubtful_unit_is_settled_by_the_line_that_the_doubt_shows(tmp_path: Path) -> None:
+    document = sectioned("[feeder]\nretract speed = 150\nrun current = 0.45\n")
+    lines = [doubt.remedy.partition("names file: ")[2] for doubt in recognise([document]).doubts]
+    found = named(tmp_path, "\n".join(lines) + "\n", document)
+    assert {reading.quantity: reading.value for reading in found.readings} == {
+        "retraction.speed": 150,
+        "motor.run_current": 0.45,
+    }
+    assert found.doubts == ()
+
+
+def test_a_line_of_the_survey_can_be_put_into_a_names_file_as_it_is(tmp_path: Path) -> None:
+    document = sectioned("[feeder]\nmax wobble speed = 40\n")
+    (unread,) = survey_of(recognise([document])).to_json()["unrecognised"]
+    found = named(tmp_path, unread["remedy"].partition("names file: ")[2] + "\n", document)
+    reading = found.get("feeder.max_speed")
+    assert reading is not None and reading.value == 40
+
+
+def test_ignored_settings_are_neither_read_nor_doubted(tmp_path: Path) -> None:
+    document = sectioned("[feeder]\nsteps per mm = 93\n[tool]\nsteps per unit = 415\n")
+    found = named(tmp_path, '"[tool] steps per unit": ignore\n', document)
+    assert found.doubts == () and found.shadowed == ()
+    reading = found.get("feeder.steps_per_mm")
+    assert reading is not None and reading.value == 93
+
+
+def test_a_list_of_names_says_what_each_number_is(tmp_path: Path) -> None:
+    names = '"[drive] pair": [feeder.steps_per_mm, {quantity: motor.run_current, unit: mA rms}]\n'
+    found = named(tmp_path, names, sectioned("[drive]\npair = 415, 450\n"))
+    assert {reading.quantity: reading.value for reading in found.readings} == {
+        "feeder.steps_per_mm": 415,
+        "motor.run_current": 0.45,
+    }
+
+
+def test_a_list_of_names_must_be_as_long_as_the_value(tmp_path: Path) -> None:
+    found = named(
+        tmp_path, '"[drive] pair": [feeder.steps_per_mm]\n', sectioned("[drive]\npair = 415, 450\n")
+    )
+    assert "names 1 numbers, and the value has 2" in found.doubts[0].why
+
+
+def test_a_line_for_one_file_holds_in_that_file_alone(tmp_path: Path) -> None:
+    documents = [sectioned("[a]\npull = 4\n", "one.ini"), sectioned("[a]\npull = 5\n", "two.ini")]
+    found = named(tmp_path, '"two.ini [a] pull": retraction.length\n', *documents)
+    reading = found.get("retraction.length")
+    assert reading is not None and reading.place.file == "two.ini"
+    assert len(found.unread) == 1
+
+
+def test_case_and_blanks_of_a_setting_name_do_not_matter(tmp_path: Path) -> None:
+    found = named(
+        tmp_path, '"[DRIVE]  One Way": feeder.rotation_distance\n', sectioned("[drive]\none way = 22\n")
+    )
+    assert found.get("feeder.rotation_distance") is not None
+
+
+def test_a_setting_that_is_not_there_is_a_doubt_with_the_nearest_that_is(tmp_path: Path) -> None:
+    found = named(
+        tmp_path, '"[drive] one wey": feeder.rotation_distance\n', sectioned("[drive]\none way = 22\n")
+    )
+    (doubt,) = found.doubts
+    assert (doubt.place.line, doubt.place.column) == (1, 1)
+    assert "[drive] one way" in doubt.remedy
+
+
+@pytest.mark.parametrize("meaning", ["axis.z.max", "{quantity: retraction.length, unit: mm}", "ignore"])
+@pytest.mark.parametrize("key", ["max temperature", "watch for"])
+def test_a_names_file_never_makes_a_protected_setting_writable(
+    tmp_path: Path, key: str, meaning: str
+) -> None:
+    """Law 7."""
+    found = named(tmp_path, f'"[heater bed] {key}": {meaning}\n', sectioned(f"[heater bed]\n{key} = 110\n"))
+    (reading,) = found.readings
+    assert quantity(reading.quantity).protected
+    assert "protected by its own words" in found.doubts[0].why
+
+
+def test_a_names_file_may_protect_a_setting(tmp_path: Path) -> None:
+    names = '"[plate] hottest": heater.bed.max_temperature\n'
+    found = named(tmp_path, names, sectioned("[plate]\nhottest = 110\n"))
+    reading = found.get("heater.bed.max_temperature")
+    assert reading is not None and reading.value == 110
+
+
+@pytest.mark.parametrize(
+    ("text", "place", "says"),
+    [
+        ('"[a] b": feeder.step_per_mm\n', ":1:10", "did you mean feeder.steps_per_mm"),
+        ('# note\n\n"[a] b": {quantity: motor.run_current, unit: volts}\n', ":3:10", "possible: A, mA"),
+        ('"[a] b": {quantity: motor.run_current, uint: mA}\n', ":1:10", "{quantity: …, unit: …}"),
+        ('"[a] b": {unit: mA}\n', ":1:10", "quantity"),
+        ('"[a] b": []\n', ":1:10", "empty list"),
+        ('"[a] b": 3\n', ":1:10", "quantity"),
+        ('"[a] b": protected.heater_line\n', ":1:10", "no quantity"),
+        ("[a] b: retraction.length\n", ":1:", "quotes"),
+        ("- one\n- two\n", ":1", "setting: quantity"),
+        ('"[a] b": retraction.length\n"[a] b": ignore\n', ":2:1", "twice"),
+        ('"[a] b": retraction.length\n"[A]  B": ignore\n', ":2:1", "twice"),
+    ],
+)
+def test_a_wrong_names_file_is_one_error_with_place_and_remedy(
+    tmp_path: Path, text: str, place: str, says: str
+) -> None:
+    path = tmp_path / "names.yaml"
+    path.write_text(text, encoding="utf-8")
+    with pytest.raises(BadInput) as raised:
+        read_names(path)
+    assert f"names.yaml{place}" in str(raised.value)
+    assert says in str(raised.value)
+
+
+def test_a_names_file_that_is_not_there_or_no_text_is_an_error(tmp_path: Path) -> None:
+    with pytest.raises(BadInput, match="can't be read"):
+        read_names(tmp_path / "none.yaml")
+    (tmp_path / "bytes.yaml").write_bytes(b"\xff\xfe\x00")
+    with pytest.raises(BadInput, match="UTF-8"):
+        read_names(tmp_path / "bytes.yaml")
+
+
+def test_an_empty_names_file_says_nothing_and_the_header_is_one(tmp_path: Path) -> None:
+    path = tmp_path / "names.yaml"
+    path.write_text(HEADER, encoding="utf-8")
+    assert read_names(path).entries == {}

@@ -1,0 +1,183 @@
+"""What a whole configuration says, and that nothing in it is guessed in silence."""
+
+from __future__ import annotations
+
+import pytest
+
+from cfgmigrate.dialects import read
+from cfgmigrate.dialects.document import Document, Setting, State
+from cfgmigrate.machine.model import Machine
+from cfgmigrate.machine.recognise import recognise
+
+
+def flat(text: str, path: str = "dunlin.txt") -> Document:
+    return read(path, text.encode(), "flat")
+
+
+def sectioned(text: str, path: str = "wren.ini") -> Document:
+    return read(path, text.encode(), "sectioned")
+
+
+def values(machine: Machine) -> dict[str, float | None]:
+    return {reading.quantity: reading.value for reading in machine.readings}
+
+
+def test_readings_stand_in_the_order_of_files_and_lines() -> None:
+    first = sectioned("[axis z]\nposition max = 200\n[feeder]\nsteps per mm = 415\n", "a.ini")
+    second = flat("retract length = 4\n", "b.txt")
+    found = recognise([first, second])
+    assert [str(reading.place) for reading in found.readings] == ["a.ini:2:16", "a.ini:4:16", "b.txt:1:18"]
+    assert found.document("b.txt") is second
+
+
+def test_a_motor_current_of_no_motor_is_the_feeders_where_it_is_the_only_one() -> None:
+    assert values(recognise([flat("motor current rms = 0.5\n")])) == {"motor.run_current": 0.5}
+
+
+def test_a_motor_current_of_no_motor_is_a_doubt_beside_another() -> None:
+    found = recognise([flat("motor current rms = 0.5\nx motor current rms = 0.7\n")])
+    assert values(found) == {"axis.x.run_current": 0.7}
+    (doubt,) = found.doubts
+    assert (doubt.place.line, doubt.place.column) == (1, 21)
+    assert '"motor current rms": motor.run_current' in doubt.remedy
+
+
+def test_a_motor_current_in_a_section_that_nobody_knows_is_a_doubt() -> None:
+    found = recognise([sectioned("[gannet]\nmotor current rms = 0.5\n")])
+    assert values(found) == {}
+    assert len(found.doubts) == 1
+
+
+def test_one_word_in_a_half_understood_section_is_a_doubt() -> None:
+    found = recognise([sectioned("[axis z backlash]\nmax = 120\n")])
+    assert values(found) == {}
+    assert "not every word" in found.doubts[0].why
+
+
+def test_words_that_fit_two_quantities_are_a_doubt_with_the_lines_for_a_names_file() -> None:
+    found = recognise([sectioned("[filament]\nchange length = 420\n")])
+    assert found.readings == ()
+    (doubt,) = found.doubts
+    assert (doubt.place.file, doubt.place.line, doubt.place.column) == ("wren.ini", 2, 17)
+    assert "load length and unload length" in doubt.why
+    assert '"[filament] change length": feeder.unload_length' in doubt.remedy
+
+
+@pytest.mark.parametrize("state", [State.INACTIVE, State.UNDECIDED])
+def test_only_a_setting_in_force_is_read(state: State) -> None:
+    data = b"#define RETRACT_LENGTH 4.5\n"
+    setting = Setting("", "RETRACT_LENGTH", "4.5", 23, 26, 1, 24, state)
+    found = recognise([Document("plover.h", data, "header", (), (setting,))])
+    assert found.readings == () and found.unread == ()
+    assert len(found.doubts) == (1 if state is State.UNDECIDED else 0)
+
+
+def test_a_list_gives_every_axis_its_own_number() -> None:
+    found = recognise([sectioned("[axes]\nsteps per mm = 80, 81, 400, 93, 94\n")])
+    assert values(found) == {
+        "axis.x.steps_per_mm": 80,
+        "axis.y.steps_per_mm": 81,
+        "axis.z.steps_per_mm": 400,
+        "feeder.steps_per_mm": 93,
+        "feeder2.steps_per_mm": 94,
+    }
+
+
+def test_a_list_with_an_unexpected_number_of_items_is_a_doubt() -> None:
+    found = recognise([sectioned("[axes]\nsteps per mm = 80, 80\n")])
+    assert found.readings == ()
+    assert "3 or 4 or 5 or 6" in found.doubts[0].why
+
+
+def test_a_list_for_the_feeder_is_one_number_a_feeder() -> None:
+    found = recognise([flat("retract length = 4, 5.5\n")])
+    assert values(found) == {"retraction.length": 4, "retraction2.length": 5.5}
+
+
+@pytest.mark.parametrize(
+    ("text", "expected"),
+    [
+        ("[extruder]\nsteps per mm = 93\n[extruder1]\nsteps per mm = 415\n", {"feeder": 93, "feeder2": 415}),
+        ("[feeder 1]\nsteps per mm = 93\n[feeder 2]\nsteps per mm = 415\n", {"feeder": 93, "feeder2": 415}),
+        ("[e0]\nsteps per mm = 93\n[e1]\nsteps per mm = 415\n", {"feeder": 93, "feeder2": 415}),
+        ("[feeder]\nsteps per mm = 93\n[feeder 2]\nsteps per mm = 415\n", {"feeder": 93, "feeder2": 415}),
+        ("[e1]\nsteps per mm = 93\n", {"feeder": 93}),
+    ],
+)
+def test_feeders_are_counted_from_the_lowest_number_that_the_files_use(
+    text: str, expected: dict[str, float]
+) -> None:
+    found = values(recognise([sectioned(text)]))
+    assert found == {f"{group}.steps_per_mm": number for group, number in expected.items()}
+
+
+SCRIPTS = """\
+[script end of print]
+lines =
+    G91
+    G1 Z10 F600
+    G90
+
+[macro park]
+gcode = G1 X4 Y200
+
+[slicing]
+start g-code: G28\\nG1 Z5
+end gcode =
+    G1 Z150 F900
+    M84
+note =
+    two lines
+    of prose
+"""
+
+
+def test_scripts_are_read_whole_with_their_occasion() -> None:
+    found = recognise([sectioned(SCRIPTS)])
+    texts = {reading.quantity: reading.text for reading in found.readings}
+    assert set(texts) == {"script.end", "script.park", "script.start", "script.end2"}
+    assert texts["script.end"].splitlines()[0] == "G91"
+    assert "Z150" in texts["script.end2"]
+    assert all(reading.value is None for reading in found.readings)
+
+
+def test_a_protected_setting_is_read_and_keeps_its_text() -> None:
+    found = recognise([sectioned("[heater bed]\nmax temperature = 110\nwatch for = 20 s\n")])
+    first, second = found.readings
+    assert (first.quantity, first.value, first.text) == ("heater.bed.max_temperature", 110, "110")
+    assert second.quantity.startswith("protected.") and second.text == "20 s"
+
+
+def test_what_was_not_understood_is_kept_with_what_it_comes_closest_to() -> None:
+    found = recognise([sectioned("[feeder]\nroation distanse wobbly = 22\ncolour = green\n")])
+    first, second = found.unread
+    assert first.nearest[0] == "feeder.rotation_distance"
+    assert second.nearest == ()
+
+
+def test_doubts_of_the_reading_itself_are_kept() -> None:
+    found = recognise([sectioned("[feeder]\nretract length 5\n")])
+    assert len(found.doubts) == 1 and found.doubts[0].place.line == 2
+
+
+def test_every_setting_in_force_is_a_reading_a_doubt_or_unread() -> None:
+    """Law 6: nothing goes by without a word."""
+    lines = [
+        "[feeder]",
+        "run current = 450",
+        "wobble = 3",
+        "retract length = 12 %",
+        "steps per mm = 93",
+        "steps per mm = 415",
+        "[heater]",
+        "line = 4",
+        "[script end]",
+        "text = G28\\nG1 X0",
+        "[x]",
+        "max = 10000000",
+    ]
+    document = sectioned("\n".join(lines) + "\n")
+    found = recognise([document])
+    said = {reading.place.line for reading in (*found.readings, *found.shadowed)}
+    said |= {doubt.place.line for doubt in found.doubts} | {unread.place.line for unread in found.unread}
+    assert {setting.line for setting in document.settings} <= said

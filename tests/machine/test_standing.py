@@ -1,0 +1,83 @@
+"""One quantity in several places: one is in force, others move along, and what is unclear is a doubt."""
+
+from __future__ import annotations
+
+from cfgmigrate.dialects import read
+from cfgmigrate.dialects.document import Document, Setting
+from cfgmigrate.machine.model import Machine
+from cfgmigrate.machine.recognise import recognise
+
+
+def sectioned(text: str, path: str = "wren.ini") -> Document:
+    return read(path, text.encode(), "sectioned")
+
+
+def in_force(machine: Machine, quantity: str) -> tuple[str, int] | None:
+    found = machine.get(quantity)
+    return (found.place.file, found.place.line) if found else None
+
+
+def lines(readings: tuple[object, ...]) -> list[tuple[str, int]]:
+    return [(reading.place.file, reading.place.line) for reading in readings]  # type: ignore[attr-defined]
+
+
+def test_of_the_same_key_twice_the_last_is_in_force_and_the_first_is_reported() -> None:
+    found = recognise([sectioned("[feeder]\nsteps per mm = 93\nSteps_per_mm = 93\nsteps per mm = 415\n")])
+    assert found.get("feeder.steps_per_mm") is None
+    found = recognise([sectioned("[feeder]\nsteps per mm = 93\nsteps per mm = 415\n")])
+    assert in_force(found, "feeder.steps_per_mm") == ("wren.ini", 3)
+    assert lines(found.shadowed) == [("wren.ini", 2)]
+    (doubt,) = found.doubts
+    assert doubt.place.line == 2 and "wren.ini:3" in doubt.why
+
+
+def test_a_key_overridden_in_a_later_file_is_reported() -> None:
+    found = recognise(
+        [
+            sectioned("[feeder]\nsteps per mm = 93\n", "a.ini"),
+            sectioned("[feeder]\nsteps per mm = 415\n", "b.ini"),
+        ]
+    )
+    assert in_force(found, "feeder.steps_per_mm") == ("b.ini", 2)
+    assert lines(found.shadowed) == [("a.ini", 2)]
+    assert found.doubts[0].place.file == "a.ini"
+
+
+def test_equal_values_in_different_places_move_together() -> None:
+    found = recognise([sectioned("[axis z]\nposition max = 200\n[machine]\nbuild height = 200.0\n")])
+    assert in_force(found, "axis.z.max") == ("wren.ini", 4)
+    assert lines(found.twins["axis.z.max"]) == [("wren.ini", 2)]
+    assert found.doubts == ()
+
+
+def test_unequal_values_of_equal_standing_are_a_doubt_and_none_is_in_force() -> None:
+    found = recognise([sectioned("[feeder]\nsteps per mm = 93\n[tool]\nsteps per unit = 415\n")])
+    assert found.get("feeder.steps_per_mm") is None
+    assert len(found.shadowed) == 2
+    assert "ignore" in found.doubts[0].remedy
+
+
+def test_a_retraction_in_the_machine_and_in_a_slicing_profile_is_seen_in_both() -> None:
+    machine = sectioned("[feeder]\nretract length = 5.4\n", "machine.ini")
+    profile = sectioned("[profile]\nretraction distance = 5\n", "slicing.ini")
+    found = recognise([machine, profile])
+    assert in_force(found, "retraction.length") == ("slicing.ini", 2)
+    assert lines(found.twins["retraction.length"]) == [("machine.ini", 2)]
+    assert "differs from" in found.doubts[0].why
+
+
+def test_a_block_that_the_machine_wrote_moves_with_the_body() -> None:
+    """The dialect gives the settings behind comment markers as ones that are in force."""
+    body = b"[feeder]\nlag coefficient = 0.40\n#*# [feeder]\n#*# lag coefficient = 0.46\n"
+    first = Setting("feeder", "lag coefficient", "0.40", 27, 31, 2, 19)
+    second = Setting("feeder", "lag coefficient", "0.46", body.index(b"0.46"), body.index(b"0.46") + 4, 4, 23)
+    found = recognise([Document("wren.ini", body, "sectioned", (), (first, second))])
+    assert in_force(found, "lag.coefficient") == ("wren.ini", 4)
+    assert lines(found.twins["lag.coefficient"]) == [("wren.ini", 2)]
+    assert found.shadowed == ()
+
+
+def test_protected_settings_that_disagree_stay_to_be_compared() -> None:
+    found = recognise([sectioned("[heater bed]\nmax temp = 100\n[bed]\nmax temp = 110\n")])
+    reading = found.get("heater.bed.max_temperature")
+    assert reading is not None and reading.value == 110

@@ -1,0 +1,80 @@
+"""The survey says what was understood, where it stands, and what was not."""
+
+from __future__ import annotations
+
+import json
+
+from cfgmigrate.dialects import read
+from cfgmigrate.machine.recognise import recognise
+from cfgmigrate.machine.survey import Survey, survey_of
+
+TEXT = """\
+[feeder]
+rotation distance = 22.6   # counted
+run current = 450
+wobble = 3
+max wobble speed = 40
+[heater bed]
+max temperature = 110
+"""
+
+
+class Skipping:
+    skipped = (("notes.txt", "reads as no dialect"),)
+
+
+def survey() -> Survey:
+    return survey_of(recognise([read("wren.ini", TEXT.encode(), "sectioned")]), Skipping())
+
+
+def test_the_document_has_the_fields_of_the_design() -> None:
+    found = survey().to_json()
+    assert set(found) >= {"files", "quantities", "protected", "unrecognised", "doubts"}
+    (file,) = found["files"]
+    assert {key: file[key] for key in ("path", "dialect", "settings", "lines", "understood")} == {
+        "path": "wren.ini",
+        "dialect": "sectioned",
+        "settings": 5,
+        "lines": 7,
+        "understood": 3,
+    }
+    assert file["share"] == 0.6
+    current = found["quantities"]["motor.run_current"]
+    assert {
+        key: current[key] for key in ("value", "unit", "text", "file", "line", "column", "converted")
+    } == {
+        "value": 0.45,
+        "unit": "A",
+        "text": "450",
+        "file": "wren.ini",
+        "line": 3,
+        "column": 15,
+        "converted": "mA / 1000",
+    }
+    json.dumps(found)
+
+
+def test_protected_quantities_stand_by_themselves() -> None:
+    found = survey().to_json()
+    assert [item["quantity"] for item in found["protected"]] == ["heater.bed.max_temperature"]
+    assert "heater.bed.max_temperature" not in found["quantities"]
+
+
+def test_lines_that_look_relevant_come_first_with_the_nearest_quantities_and_a_line_for_a_names_file() -> (
+    None
+):
+    first, second = survey().to_json()["unrecognised"]
+    assert (first["line"], first["nearest"][0]) == (5, "feeder.max_speed")
+    assert '"[feeder] max wobble speed": feeder.max_speed' in first["remedy"]
+    assert second["line"] == 4 and "nearest" not in second
+    assert len(survey().relevant) == 1
+
+
+def test_files_that_were_not_read_are_listed() -> None:
+    assert survey().to_json()["skipped"] == [{"path": "notes.txt", "why": "reads as no dialect"}]
+
+
+def test_readings_that_move_together_are_shown_with_the_one_in_force() -> None:
+    text = b"[axis z]\nposition max = 200\n[machine]\nbuild height = 200\n"
+    found = survey_of(recognise([read("wren.ini", text, "sectioned")])).to_json()
+    assert [also["line"] for also in found["quantities"]["axis.z.max"]["also"]] == [2]

@@ -1,0 +1,197 @@
+"""What a value says: its unit, its span, and when it is a doubt instead of a reading."""
+
+from __future__ import annotations
+
+import math
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from cfgmigrate.dialects import read
+from cfgmigrate.dialects.document import readable
+from cfgmigrate.machine.model import Machine
+from cfgmigrate.machine.quantities import all_quantities, facts
+from cfgmigrate.machine.recognise import recognise
+from cfgmigrate.machine.values import byte_offset
+
+
+def machine(text: str | bytes, path: str = "wren.ini", dialect: str = "sectioned") -> Machine:
+    return recognise([read(path, text.encode() if isinstance(text, str) else text, dialect)])
+
+
+def value(text: str, quantity: str) -> float:
+    found = machine(text).get(quantity)
+    assert found is not None and found.value is not None
+    return found.value
+
+
+@pytest.mark.parametrize(
+    ("line", "quantity", "expected"),
+    [
+        ("run current rms = 450 mA", "motor.run_current", 0.45),
+        ("run current rms ma = 450", "motor.run_current", 0.45),
+        ("run current rms = 0.45", "motor.run_current", 0.45),
+        ("run current rms = 0.45 A", "motor.run_current", 0.45),
+        ("current peak ma = 640", "motor.run_current", 0.640 / math.sqrt(2)),
+        ("peak current = 1.2 A", "motor.run_current", 1.2 / math.sqrt(2)),
+        ("hold current = 200 mA", "motor.hold_current", 0.2),
+        ("sense resistor = 110 mΩ", "motor.sense_resistor", 0.11),
+        ("retract speed = 30 mm/s", "retraction.speed", 30.0),
+        ("retract speed = 1800 mm/min", "retraction.speed", 30.0),
+        ("retract speed mm/min = 1800", "retraction.speed", 30.0),
+        ("retract speed mm s = 30", "retraction.speed", 30.0),
+        ("pressure advance = 0.05 s", "lag.coefficient", 0.05),
+        ("pressure advance = 50 ms", "lag.coefficient", 0.05),
+        ("lag smoothing ms = 40", "lag.smoothing", 0.04),
+        ("step angle = 1.8", "feeder.full_steps", 200.0),
+        ("step angle deg = 0.9", "feeder.full_steps", 400.0),
+        ("full steps = 200", "feeder.full_steps", 200.0),
+        ("um per step = 2.4", "feeder.steps_per_mm", 1 / 0.0024),
+        ("gear ratio = 50:17", "feeder.gear_ratio", 50 / 17),
+        ("gear ratio = 50:17, 3:1", "feeder.gear_ratio", 150 / 17),
+        ("gear ratio = 3", "feeder.gear_ratio", 3.0),
+        ("rotation distance = 2.2 cm", "feeder.rotation_distance", 22.0),
+        ("microsteps = 16", "feeder.microsteps", 16.0),
+        ("direction = reversed", "feeder.direction", 1.0),
+        ("direction = -1", "feeder.direction", 1.0),
+        ("reversed = no", "feeder.direction", 0.0),
+        ("invert direction = 1", "feeder.direction", 1.0),
+        ('max speed = "70"', "feeder.max_speed", 70.0),
+        ("max accel = 2 m/s²", "feeder.max_accel", 2000.0),
+    ],
+)
+def test_a_value_is_read_in_the_unit_that_key_or_value_state(
+    line: str, quantity: str, expected: float
+) -> None:
+    found = machine(f"[feeder]\n{line}\n")
+    assert value(f"[feeder]\n{line}\n", quantity) == pytest.approx(expected, rel=1e-12)
+    assert found.doubts == ()
+
+
+@pytest.mark.parametrize(
+    ("line", "quantity", "expected", "unit"),
+    [
+        ("run current rms = 450", "motor.run_current", 0.45, "mA"),
+        ("retract speed = 1800", "retraction.speed", 30.0, "mm/min"),
+        ("max speed = 3000", "feeder.max_speed", 50.0, "mm/min"),
+        ("pressure advance = 40", "lag.coefficient", 0.04, "ms"),
+        ("full steps = 1.8", "feeder.full_steps", 200.0, "deg"),
+        ("mm per step = 0.0024", "feeder.steps_per_mm", 1 / 0.0024, "mm per step"),
+    ],
+)
+def test_where_only_another_unit_is_plausible_it_is_taken_and_a_doubt_says_so(
+    line: str, quantity: str, expected: float, unit: str
+) -> None:
+    found = machine(f"[feeder]\n{line}\n")
+    reading = found.get(quantity)
+    assert reading is not None and reading.value == pytest.approx(expected)
+    (doubt,) = found.doubts
+    assert (doubt.place.line, unit in doubt.why) == (2, True)
+    assert f"unit: {unit}" in doubt.remedy
+
+
+@pytest.mark.parametrize(
+    ("line", "quantity", "why"),
+    [
+        ("retract speed = 150", "retraction.speed", "mm/s or mm/min"),
+        ("max speed = 300", "feeder.max_speed", "mm/s or mm/min"),
+        ("rotation distance = 4000", "feeder.rotation_distance", "not plausible"),
+        ("run current rms = 12", "motor.run_current", "not plausible"),
+        ("run current rms = 450 A", "motor.run_current", "not plausible"),
+        ("run current rms ma = 0.45", "motor.run_current", "not plausible"),
+        ("run current rms ma = 0.45 A", "motor.run_current", "the key says mA"),
+        ("microsteps = 15", "feeder.microsteps", "power of two"),
+        ("retract length = 4.2 s", "retraction.length", "can't be in s"),
+        ("retract length = 50 %", "retraction.length", "can't be in %"),
+        ("retract length = 4 + 1", "retraction.length", "plain number"),
+        ("retract length =", "retraction.length", "no value"),
+        ("rotation distance = 22, 23, 24, 25, 26, 27, 28, 29, 30, 31", "feeder.rotation_distance", "a list"),
+        ("full steps = 200 Hz", "feeder.full_steps", "can't be in Hz"),
+        ("direction = 1", "feeder.direction", "which way round"),
+        ("direction = left", "feeder.direction", "which way round"),
+        ("step angle = 0", "feeder.full_steps", "zero"),
+        ("gear ratio = 1:50", "feeder.gear_ratio", "not plausible"),
+    ],
+)
+def test_a_value_that_can_be_read_in_two_ways_or_in_none_is_a_doubt_and_no_reading(
+    line: str, quantity: str, why: str
+) -> None:
+    found = machine(f"[feeder]\n{line}\n")
+    assert found.get(quantity) is None
+    assert any(why in doubt.why and doubt.place.line == 2 for doubt in found.doubts), found.doubts
+
+
+def test_a_current_that_does_not_say_rms_or_peak_is_taken_as_rms_and_doubted() -> None:
+    found = machine("[feeder]\nrun current = 0.45\n")
+    reading = found.get("motor.run_current")
+    assert reading is not None and reading.value == 0.45
+    (doubt,) = found.doubts
+    assert "rms or peak" in doubt.why and "unit: A rms" in doubt.remedy
+
+
+def test_zero_is_zero_in_every_unit() -> None:
+    found = machine("[feeder]\npressure advance = 0\nretract length = 0.0\n")
+    assert [reading.value for reading in found.readings] == [0.0, 0.0]
+    assert found.doubts == ()
+
+
+@pytest.mark.parametrize(
+    ("text", "quantity", "expected"),
+    [
+        ("[feeder]\nrun current rms = 450 mA\n", "motor.run_current", "450"),
+        ("[feeder]\ngear ratio = 50:17, 3:1  # two pairs\n", "feeder.gear_ratio", "50:17, 3:1"),
+        ('[feeder]\nmax speed = "70 mm/s"\n', "feeder.max_speed", "70"),
+        ("[axes]\nsteps per mm = 80, 80, 400, 93.5\n", "feeder.steps_per_mm", "93.5"),
+        ("[mesh]\nmin = [12, 20]\n", "mesh.min_y", "20"),
+        ("[retraction]\nretract length = {5.5}\n", "retraction.length", "5.5"),
+        ("[feeder]\nlag coefficient = 50 µs\nretract length = 4 mm\n", "retraction.length", "4"),
+        ("[axe µ]\nretract length = 4.5 ; µm\n", "retraction.length", "4.5"),
+    ],
+)
+def test_a_span_is_exactly_the_number_that_an_edit_would_replace(
+    text: str, quantity: str, expected: str
+) -> None:
+    found = machine(text)
+    reading = found.get(quantity)
+    assert reading is not None
+    document = found.document("wren.ini")
+    assert document.data[reading.start : reading.end].decode() == expected == reading.text
+    line = text.encode().split(b"\n")[reading.place.line - 1].decode()
+    assert line[reading.place.column - 1 :].startswith(expected)
+
+
+def test_a_span_counts_bytes_where_letters_before_it_take_several() -> None:
+    text = '[feeder]\nrun current rms = {"µµ", 450}\n'
+    found = machine("[feeder]\nretract length = \u00ab\u00bb\n")
+    assert found.get("retraction.length") is None
+    raw = "µ450 é".encode()
+    assert [byte_offset(raw, count) for count in range(7)] == [0, 2, 3, 4, 5, 6, 8]
+    assert machine(text).get("motor.run_current") is None
+
+
+@given(st.binary(max_size=40))
+def test_byte_offsets_follow_the_readable_text_whatever_the_bytes_are(raw: bytes) -> None:
+    text = readable(raw)
+    for count in range(len(text) + 1):
+        at = byte_offset(raw, count)
+        if readable(raw[:at]) + readable(raw[at:]) == text:
+            assert len(readable(raw[:at])) >= count
+    assert byte_offset(raw, len(text)) == len(raw)
+
+
+NUMBERS = [q for q in all_quantities() if q.kind == "number" and not q.protected]
+
+
+@given(st.sampled_from(NUMBERS), st.data())
+def test_what_a_unit_turns_into_a_value_it_turns_back(quantity: object, data: st.DataObject) -> None:
+    """Every form in which a quantity can be written converts both ways."""
+    from cfgmigrate.machine.model import Form, Quantity
+
+    assert isinstance(quantity, Quantity)
+    unit = data.draw(st.sampled_from(facts(quantity.id).units))
+    low, high = quantity.low, quantity.high
+    assert low is not None and high is not None
+    number = data.draw(st.floats(max(low, 1e-3), high))
+    form = Form(unit.unit, unit.factor, unit.reciprocal)
+    assert form.to_value(form.to_written(number)) == pytest.approx(number, rel=1e-12)

@@ -1,0 +1,186 @@
+"""Names are recognised by the trade's words, in any case, order and separator, and by nothing less."""
+
+from __future__ import annotations
+
+import re
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from cfgmigrate.machine.matching import fits, list_fits, protected_name
+from cfgmigrate.machine.quantities import all_quantities, quantity
+from cfgmigrate.machine.words import Name, read_name, readings_of_name, split, vocabulary
+
+EXAMPLES = [(entry.quantity, text) for entry in vocabulary().entries for text in entry.examples]
+NEVER = [(entry.quantity, text) for entry in vocabulary().entries for text in entry.never]
+LISTS = [(entry.measure, text) for entry in vocabulary().lists for text in entry.examples]
+
+
+def parts(text: str) -> tuple[str, str]:
+    """Section and key of `[section] key` or `key`."""
+    found = re.fullmatch(r"(?:\[(.*?)\] )?(.*)", text)
+    assert found
+    return found[1] or "", found[2]
+
+
+def meant(section: str, key: str) -> list[str]:
+    """The quantities that a name fits best, taken in the strictest way in which it fits any."""
+    for name in readings_of_name(section, key):
+        if fits(name):
+            return [fit.quantity for fit in fits(name)]
+    return []
+
+
+@pytest.mark.parametrize("name", [q.id for q in all_quantities() if q.kind != "script"])
+def test_every_quantity_has_words_with_an_example_of_what_is_it_and_of_what_is_not(name: str) -> None:
+    entries = [entry for entry in vocabulary().entries if entry.quantity == name]
+    assert any(entry.examples for entry in entries)
+    assert any(entry.never for entry in entries)
+
+
+@pytest.mark.parametrize(("name", "text"), EXAMPLES)
+def test_every_example_is_recognised_as_exactly_its_quantity(name: str, text: str) -> None:
+    assert meant(*parts(text)) == [name]
+
+
+@pytest.mark.parametrize(("name", "text"), NEVER)
+def test_no_counterexample_is_recognised_as_its_quantity(name: str, text: str) -> None:
+    assert name not in meant(*parts(text))
+
+
+@pytest.mark.parametrize(("measure", "text"), LISTS)
+def test_every_example_of_a_list_is_recognised(measure: str, text: str) -> None:
+    name, _, items = text.rpartition(":")
+    found = [fit for fit in list_fits(read_name(*parts(name))) if int(items) in fit.entry.orders]
+    assert found and found[0].entry.measure == measure
+
+
+@pytest.mark.parametrize(
+    ("text", "name"),
+    [
+        ("[feeder] mm_per_turn", "feeder.rotation_distance"),
+        ("[extruder] rotation distance", "feeder.rotation_distance"),
+        ("extruder.steps_per_mm", "feeder.steps_per_mm"),
+        ("z max travel", "axis.z.max"),
+        ("[axis z] position max", "axis.z.max"),
+        ("run current", "motor.run_current"),
+        ("motor current", "motor.run_current"),
+        ("retract length", "retraction.length"),
+        ("retraction distance", "retraction.length"),
+        ("pressure advance", "lag.coefficient"),
+        ("linear advance", "lag.coefficient"),
+        ("lag coefficient", "lag.coefficient"),
+        ("full steps per rotation", "feeder.full_steps"),
+        ("step angle", "feeder.full_steps"),
+        ("microstepping", "feeder.microsteps"),
+    ],
+)
+def test_what_the_trade_says_is_understood(text: str, name: str) -> None:
+    """The spellings that the first issue lists."""
+    assert meant(*parts(text)) == [name]
+
+
+@st.composite
+def spellings(draw: st.DrawFn) -> tuple[str, str, str]:
+    """(quantity, section, key): an example with the words of its key in another order, case and separator."""
+    name, text = draw(st.sampled_from(EXAMPLES))
+    section, key = parts(text)
+    words: list[str] = []
+    for word in split(key):
+        if word.isdigit() and words:
+            words[-1] += word
+        else:
+            words.append(word)
+    words = draw(st.permutations(words))
+    style = draw(st.sampled_from(["snake", "camel", "upper", "title", "mixed"]))
+    if style == "camel":
+        return name, section, "".join(word.capitalize() for word in words)
+    joint = draw(st.sampled_from(["_", "-", " ", ".", "__", " - ", "/"]))
+    cased = {
+        "snake": str.lower,
+        "upper": str.upper,
+        "title": str.capitalize,
+        "mixed": lambda word: word.upper() if draw(st.booleans()) else word,
+    }
+    return name, section, joint.join(cased[style](word) for word in words)
+
+
+@given(spellings())
+def test_order_case_and_separators_of_a_key_do_not_matter(spelling: tuple[str, str, str]) -> None:
+    name, section, key = spelling
+    assert meant(section, key) == [name]
+
+
+@given(
+    st.sampled_from(EXAMPLES),
+    st.sampled_from(["wobble", "quux", "sparrow", "backlash", "3", "jerk", "second layer"]),
+)
+def test_a_word_of_the_key_that_has_no_meaning_there_is_never_passed_over(
+    example: tuple[str, str], stranger: str
+) -> None:
+    section, key = parts(example[1])
+    assert fits(read_name(section, f"{stranger} {key}")) == ()
+
+
+@given(
+    st.sampled_from([e for e in EXAMPLES if not quantity(e[0]).protected]),
+    st.sampled_from(["fan", "display", "heater", "spindle", "light"]),
+)
+def test_a_thing_that_does_not_belong_blocks_a_quantity_from_the_section_too(
+    example: tuple[str, str], thing: str
+) -> None:
+    section, key = parts(example[1])
+    found = fits(read_name(f"{section} {thing}", key))
+    assert all(quantity(fit.quantity).protected for fit in found)
+
+
+@pytest.mark.parametrize(
+    ("text", "words"),
+    [
+        ("esteps", ("e", "step")),
+        ("runcurrent", ("run", "current")),
+        ("MAXFEEDRATE", ("max", "feedrate")),
+        ("stepspermm", ("step", "per", "mm")),
+        ("currentmA", ("current", "ma")),
+        ("stepsPerMm", ("step", "per", "mm")),
+        ("XMaxPos", ("x", "max", "pos")),
+        ("zmax", ("z", "max")),
+        ("mass", ("mass",)),
+        ("address", ("address",)),
+        ("speeds", ("speed",)),
+    ],
+)
+def test_glued_words_are_cut_only_into_words_that_are_known(text: str, words: tuple[str, ...]) -> None:
+    assert read_name("", text).key == words
+
+
+def test_the_number_behind_a_feeder_is_not_one_of_its_words() -> None:
+    assert read_name("extruder1", "run current") == Name(("extruder",), ("run", "current"), 1)
+    assert read_name("", "E0_STEPS").number == 0
+    assert read_name("", "T1 current").number == 1
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "[heater bed] wattage",
+        "thermal drift allowed",
+        "[protection] anything",
+        "[end stop x] line",
+        "supply too low",
+        "pid window",
+    ],
+)
+def test_settings_about_heat_protection_end_stops_and_power_are_protected_by_their_words(text: str) -> None:
+    name = protected_name(read_name(*parts(text)))
+    assert quantity(name).protected
+
+
+def test_protected_words_are_the_same_in_any_order() -> None:
+    assert protected_name(read_name("heater bed", "LINE")) == protected_name(read_name("", "bed_line-heater"))
+
+
+def test_a_dotted_key_is_read_as_a_section_with_a_key_where_that_makes_sense_of_it() -> None:
+    assert meant("", "wren.feeder.run_current") == ["motor.run_current"]
+    assert meant("", "feeder.max.speed.mm_per_min") == ["feeder.max_speed"]
