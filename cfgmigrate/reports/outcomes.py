@@ -74,7 +74,9 @@ def show_history(report: Report, console: Console) -> None:
             files = ", ".join(str(file.get("path", file)) for file in entry["files"])
             fault = f" ({entry['problem']})" if entry.get("problem") else ""
             what = f"{entry['kind']}{fault}"
-            table.add_row(str(entry["number"]), entry["time"], plain(what), plain(files), plain(values))
+            table.add_row(
+                str(entry["number"]), plain(entry["time"]), plain(what), plain(files), plain(values)
+            )
         console.print(table)
     for problem in report["problems"]:
         line(console, f"the chain is broken: {problem}", bullet="!")

@@ -79,9 +79,7 @@ def with_unit(text: str, name: str) -> str:
     return f"{text}{sign}" if sign in _NO_SPACE else f"{text} {sign}"
 
 
-def measure(
-    value: float | None, uncertainty: float = 0.0, name: str = "", digits: int = SIGNIFICANT
-) -> str:
+def measure(value: float | None, uncertainty: float = 0.0, name: str = "", digits: int = SIGNIFICANT) -> str:
     """A quantity: `4.145 ± 0.034 mm`. An unknown value is a dash."""
     if value is None:
         return "–"

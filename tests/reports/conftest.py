@@ -8,12 +8,13 @@ from __future__ import annotations
 
 import hashlib
 import re
+from dataclasses import replace
 from pathlib import Path
 from types import SimpleNamespace
 
 import pytest
 
-from cfgmigrate.changes.edits import apply_edits
+from cfgmigrate.changes.edits import apply_edits, edits_by_file
 from cfgmigrate.changes.plan import (
     ByHand,
     Change,
@@ -367,3 +368,75 @@ def make_findings(values: dict[str, float]):
 def wren() -> SimpleNamespace:
     """`.plan`, `.before`, `.after` (path → bytes) and `.packet_hash`."""
     return build()
+
+
+HOSTILE = (
+    "</script><script>document.title='ran'</script>",
+    "<img src=x onerror=\"document.title='ran'\">",
+    "\"' onmouseover=alert(1) x='",
+    "</td></tr></table></style><style>*{display:none}",
+    "<!-- --> ]]> <![CDATA[",
+    "{{ 7*7 }} {% raw %}",
+    "\x1b[2J\x1b]0;title\x07\x9b31m",
+    "\u202egnp.exe\u2066\u2069\u200f",
+    "| a | b |\n|---|---|\n# heading\n```\n~~~~",
+    "``` `code` **bold** _it_ [link](http://example.org) ![p](x.png) <b>",
+    "@everyone #1 www.example.org https://example.org/ a@example.org $x$",
+    "[red]rich[/red] [link=http://example.org]x[/link] :smile:",
+    "\x00\x08\x7f\u2028\u2029\ufeff",
+    "w" * 10_000,
+)
+EXACT = {"status", "formula", "sha256", "dialect", "unit", "rule", "root"}
+
+
+@pytest.fixture(scope="session", params=range(len(HOSTILE)), ids=lambda index: f"text{index}")
+def hostile(request: pytest.FixtureRequest) -> SimpleNamespace:
+    """Wren's plan with a hostile text in every field that a file, a sheet or a rule of the user's can fill."""
+    return poison(HOSTILE[request.param])
+
+
+@pytest.fixture(scope="session")
+def harmless() -> SimpleNamespace:
+    """What `hostile` is held against: the same places filled with a word that does nothing."""
+    return poison("harmless")
+
+
+@pytest.fixture(scope="session")
+def all_hostile() -> SimpleNamespace:
+    """The same with all hostile texts at once, the long one apart."""
+    return poison(" ".join(HOSTILE[:-1]))
+
+
+def poison(text: str) -> SimpleNamespace:
+    made = build()
+    one_line = text.replace("\n", " ").replace("\r", " ").encode()
+    before = {path: one_line + b"\n" + data + b"# " + one_line + b"\n" for path, data in made.before.items()}
+    shift = len(one_line) + 1
+
+    def spoiled(value, name=""):
+        if isinstance(value, dict):
+            return {key: spoiled(inner, key) for key, inner in value.items()}
+        if isinstance(value, list):
+            return [spoiled(inner, name) for inner in value]
+        if isinstance(value, str) and name not in EXACT | {"path", "file"}:
+            return f"{value} {text}"
+        return value
+
+    plan = Plan.from_json(spoiled(made.plan.to_json()))
+    changes = []
+    for change, sound in zip(plan.changes, made.plan.changes, strict=True):
+        edits = tuple(
+            replace(edit, line=edit.line + 1, start=edit.start + shift, end=edit.end + shift, new=f"1 {text}")
+            for edit in sound.edits
+        )
+        changes.append(replace(change, edits=edits))
+    plan = replace(plan, changes=tuple(changes))
+    edits = edits_by_file(plan.changes)
+    after = {path: apply_edits(data, edits.get(path, [])) for path, data in before.items()}
+    return SimpleNamespace(plan=plan, before=before, after=after, packet_hash=made.packet_hash, text=text)
+
+
+@pytest.fixture(scope="session")
+def empty() -> Plan:
+    """A plan in which nothing changes."""
+    return Plan(machine="", files=(), sheet_path="s.yaml", sheet_sha256="0" * 64, rules_sha256="1" * 64)

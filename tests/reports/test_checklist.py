@@ -1,0 +1,101 @@
+"""The checklist holds the day's order of work with the machine's own values, safe things first."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import replace
+from types import SimpleNamespace
+
+import pytest
+
+from cfgmigrate.changes.plan import Plan
+from cfgmigrate.reports.checklist import PARTS, render_checklist
+from cfgmigrate.rules import knowledge
+
+ORDER = [
+    "Before you start",
+    "Power off and cool",
+    "Settings made by hand",
+    "Put the new values in",
+    "First power-on",
+    "Measurements",
+    "First prints",
+    "Tuning",
+    "If it has to go back",
+]
+
+
+def part(text: str, title: str) -> str:
+    """The text of one part of the day."""
+    return re.split(r"^## ", text.split(title, 1)[1], maxsplit=1, flags=re.MULTILINE)[0]
+
+
+def test_the_day_goes_from_power_off_to_tuning(wren: SimpleNamespace) -> None:
+    text = render_checklist(wren.plan)
+    places = [text.index(title) for title in ORDER]
+    assert places == sorted(places)
+
+
+def test_every_written_value_stands_in_the_list_with_its_place(wren: SimpleNamespace) -> None:
+    install = part(render_checklist(wren.plan), "Put the new values in")
+    for change in wren.plan.changes:
+        for edit in change.edits:
+            (row,) = [line for line in install.split("\n") if f"`{edit.file}:{edit.line}`" in line]
+            assert f"`{edit.old}`" in row
+            assert f"`{edit.new}`" in row
+
+
+def test_estimates_are_tuned_and_the_others_measured(wren: SimpleNamespace) -> None:
+    text = render_checklist(wren.plan)
+    for change in wren.plan.changes:
+        here, there = (
+            ("Tuning", "Measurements") if change.status.value == "estimate" else ("Measurements", "Tuning")
+        )
+        assert change.verify in part(text, here)
+        assert change.verify not in part(text, there)
+
+
+def test_a_screw_is_set_before_the_first_power_on_and_its_cautions_stand_with_it(
+    wren: SimpleNamespace,
+) -> None:
+    hands = part(render_checklist(wren.plan), "Settings made by hand")
+    assert "0.5091 ± 0.0050 V" in hands
+    assert "slip of the probe" in hands
+    assert "A reference voltage is read with power on" in hands
+
+
+def test_the_direction_is_tested_with_no_filament_in_the_drive(wren: SimpleNamespace) -> None:
+    power_on = part(render_checklist(wren.plan), "First power-on")
+    assert "**with no filament in the drive**" in power_on
+    assert "never unplug a motor under power" in render_checklist(wren.plan)
+
+
+@pytest.mark.parametrize("when", [*PARTS, "some other time", ""])
+def test_no_by_hand_item_is_lost_whenever_it_is_to_be_done(when: str, wren: SimpleNamespace) -> None:
+    item = replace(wren.plan.by_hand[0], what="Turn the little wheel", when=when)
+    text = render_checklist(replace(wren.plan, by_hand=(item,)))
+    assert text.count("Turn the little wheel") == 1
+
+
+def test_every_moment_of_the_rule_book_has_its_part_of_the_day() -> None:
+    moments = {rule.moment for rule in knowledge.book().rules if rule.by_hand}
+    assert moments <= set(PARTS)
+
+
+def test_what_could_damage_the_machine_stands_before_the_first_step(wren: SimpleNamespace) -> None:
+    text = render_checklist(wren.plan)
+    assert text.index("softens from 55") < text.index("## 1.")
+
+
+def test_every_step_has_a_box_to_tick(wren: SimpleNamespace) -> None:
+    body = render_checklist(wren.plan).split("## 1.", 1)[1]
+    steps = [line for line in body.split("\n") if line.startswith("- ")]
+    assert len(steps) > 25
+    assert all(line.startswith("- [ ] ") for line in steps)
+
+
+def test_a_plan_without_changes_has_no_empty_parts(empty: Plan) -> None:
+    text = render_checklist(empty)
+    assert "no screw has to be turned" in text
+    assert "Nothing to measure" in text
+    assert "nothing to tune" in text

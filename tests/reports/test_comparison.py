@@ -1,0 +1,112 @@
+"""A comparison shows the same rows in the terminal, as Markdown and as a page, the dangerous ones first."""
+
+from __future__ import annotations
+
+import io
+from html.parser import HTMLParser
+from typing import Any
+
+import pytest
+from markdown_it import MarkdownIt
+from rich.console import Console
+
+from cfgmigrate.reports.comparison import groups, render_comparison_markdown, render_comparison_page, sentence
+from cfgmigrate.reports.terminal import show_comparison
+
+FOUND: dict[str, Any] = {
+    "differences": [
+        {
+            "quantity": "feeder.steps_per_mm",
+            "unit": "1/mm",
+            "old": {"value": 93.0, "text": "93", "file": "plover.h", "line": 12},
+            "new": {"value": 659.794, "text": "659.8", "file": "wren.ini", "line": 7},
+            "protected": False,
+        },
+        {
+            "quantity": "heater.hotend.max_temperature",
+            "unit": "degC",
+            "old": {"value": 275.0, "text": "275", "file": "plover.h", "line": 30},
+            "new": {"value": 300.0, "text": "300", "file": "wren.ini", "line": 39},
+            "protected": True,
+        },
+        {"quantity": "feeder.direction", "unit": "", "old": True, "new": False, "protected": False},
+        {"quantity": "script.end", "unit": "", "old": "park", "new": {"value": None, "text": "rest"}},
+    ],
+    "only_old": [{"quantity": "retraction.lift", "unit": "mm", "value": 0.2, "file": "plover.h", "line": 9}],
+    "only_new": ["lag.smoothing"],
+    "same": 17,
+}
+SAME: dict[str, Any] = {"differences": [], "only_old": [], "only_new": [], "same": 17}
+
+
+def in_terminal(found: dict[str, Any], width: int = 140) -> str:
+    out = io.StringIO()
+    show_comparison(found, Console(file=out, width=width, markup=False, emoji=False, highlight=False))
+    return out.getvalue()
+
+
+SHOWN = [in_terminal, render_comparison_markdown, render_comparison_page]
+
+
+@pytest.mark.parametrize("show", SHOWN)
+def test_every_row_is_there(show: Any) -> None:
+    text = show(FOUND)
+    for said in (
+        "93 per mm",
+        "659.794 per mm",
+        "275 °C",
+        "300 °C",
+        "plover.h:30",
+        "yes",
+        "rest",
+        "0.2 mm",
+        "lag.smoothing",
+    ):
+        assert said in text
+
+
+@pytest.mark.parametrize("show", SHOWN)
+def test_protected_differences_come_first(show: Any) -> None:
+    text = show(FOUND)
+    assert text.index("heater.hotend.max_temperature") < text.index("feeder.steps_per_mm")
+
+
+@pytest.mark.parametrize("show", SHOWN)
+def test_two_that_mean_the_same_say_so(show: Any) -> None:
+    assert "Nothing differs; 17 quantities mean the same." in show(SAME)
+    assert groups(SAME) == []
+
+
+def test_the_sentence_counts_each_kind() -> None:
+    assert (
+        sentence(FOUND)
+        == "4 differences (1 protected), 1 only in the old one, 1 only in the new one, 17 the same."
+    )
+
+
+@pytest.mark.parametrize("bad", ["</script><b>", "\x1b[2J", "\u202e", "| x |\n# y", "[a](b)", "w" * 10_000])
+def test_hostile_values_are_inert(bad: str) -> None:
+    row = {
+        "quantity": bad,
+        "unit": bad,
+        "old": bad,
+        "new": {"text": bad, "file": bad, "line": 1},
+        "protected": True,
+    }
+    found = {"differences": [row], "only_old": [bad], "only_new": [], "same": 0}
+    terminal, markdown, page = (show(found) for show in SHOWN)
+    for text in (terminal, markdown, page):
+        assert "\x1b" not in text
+        assert "\u202e" not in text
+    kinds = {
+        leaf.type
+        for token in MarkdownIt("commonmark").enable("table").parse(markdown)
+        for leaf in [token, *(token.children or [])]
+    }
+    assert not kinds & {"html_inline", "html_block", "link_open", "image"}
+    tags: list[str] = []
+    parser = HTMLParser()
+    parser.handle_starttag = lambda tag, attrs: tags.append(tag)  # type: ignore[method-assign]
+    parser.feed(page)
+    assert "b" not in tags
+    assert "script" not in tags

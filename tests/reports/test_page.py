@@ -1,0 +1,213 @@
+"""changes.html is one well-formed file that asks for nothing, says everything, and is inert.
+
+Well-formedness is checked with CPython's html.parser; what a browser makes of the page is in
+`test_browser.py`.
+"""
+
+from __future__ import annotations
+
+import base64
+import hashlib
+import html
+import json
+import re
+from dataclasses import replace
+from html.parser import HTMLParser
+from types import SimpleNamespace
+
+import pytest
+
+from cfgmigrate.changes.plan import Plan
+from cfgmigrate.changes.review import review_basis
+from cfgmigrate.reports import overview
+from cfgmigrate.reports.page import render_page
+
+# HTML Living Standard, 13.1.2: void elements have no end tag.
+VOID = {"meta", "br", "input", "hr", "img", "link", "col", "wbr", "source"}
+
+
+class Reader(HTMLParser):
+    """Every element with its attributes, the visible text, and whether each end tag meets its start tag."""
+
+    def __init__(self, text: str) -> None:
+        super().__init__()
+        self.elements: list[tuple[str, dict[str, str | None]]] = []
+        self.open: list[str] = []
+        self.faults: list[str] = []
+        self.text = ""
+        self.feed(text)
+        self.close()
+
+    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        self.elements.append((tag, dict(attrs)))
+        if tag not in VOID:
+            self.open.append(tag)
+
+    def handle_startendtag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        self.elements.append((tag, dict(attrs)))
+
+    def handle_endtag(self, tag: str) -> None:
+        if not self.open or self.open.pop() != tag:
+            self.faults.append(f"</{tag}> at {self.getpos()}")
+
+    def handle_data(self, data: str) -> None:
+        if not self.open or self.open[-1] not in {"style", "script"}:
+            self.text += data
+
+    def all(self, tag: str) -> list[dict[str, str | None]]:
+        return [attributes for name, attributes in self.elements if name == tag]
+
+
+def rendered(found: SimpleNamespace) -> str:
+    return render_page(found.plan, found.before, found.after, found.packet_hash)
+
+
+@pytest.fixture(scope="module")
+def page(wren: SimpleNamespace) -> Reader:
+    return Reader(rendered(wren))
+
+
+def words_of(text: str) -> str:
+    return " ".join(text.split())
+
+
+def test_every_element_is_closed(page: Reader) -> None:
+    assert page.faults == []
+    assert page.open == []
+
+
+def test_the_page_asks_for_nothing_from_anywhere(page: Reader) -> None:
+    for tag, attributes in page.elements:
+        assert tag not in {"link", "img", "iframe", "object", "embed", "base", "audio", "video", "form"}
+        for name in ("src", "href", "action", "xlink:href", "data"):
+            assert (attributes.get(name) or "#").startswith("#"), (tag, attributes)
+
+
+def test_the_content_policy_allows_the_pages_own_style_and_script_and_nothing_else(
+    wren: SimpleNamespace,
+) -> None:
+    text = rendered(wren)
+    (policy,) = re.findall(r'http-equiv="Content-Security-Policy" content="([^"]+)"', text)
+    for tag in ("style", "script"):
+        (inline,) = re.findall(rf"<{tag}>(.*?)</{tag}>", text, re.DOTALL)
+        digest = base64.b64encode(hashlib.sha256(inline.encode()).digest()).decode()
+        assert f"{tag}-src 'sha256-{digest}'" in policy
+    assert policy.startswith("default-src 'none'; ")
+    assert "unsafe" not in policy
+
+
+def test_no_element_carries_a_style_or_a_handler_of_its_own(page: Reader) -> None:
+    for tag, attributes in page.elements:
+        assert not [name for name in attributes if name == "style" or name.startswith("on")], tag
+
+
+def test_ids_are_unique_and_every_link_leads_somewhere(page: Reader) -> None:
+    ids = [attributes["id"] for _, attributes in page.elements if "id" in attributes]
+    assert len(ids) == len(set(ids))
+    for _, attributes in page.elements:
+        for name in ("href", "aria-labelledby", "aria-describedby"):
+            for target in (attributes.get(name) or "").split():
+                assert target.removeprefix("#") in ids, target
+
+
+def test_every_part_of_the_plan_is_there(page: Reader, wren: SimpleNamespace) -> None:
+    text = words_of(page.text)
+    plan: Plan = wren.plan
+    for change in plan.changes:
+        said = [change.quantity, change.way, change.derivation.source, change.verify, change.rounding]
+        said += [*change.cautions, *change.warnings, *change.notes, *change.depends, *overview.places(change)]
+        said += [overview.old_value(change), overview.new_value(change), overview.worked_out(change)]
+        for given in change.derivation.inputs:
+            said += [given.label, given.origin, overview.input_value(given)]
+        said += [check.note for check in change.cross_checks]
+        assert [part for part in said if words_of(part) not in text] == []
+    for item in plan.by_hand:
+        assert [part for part in (item.what, *item.cautions, item.verify) if part not in text] == []
+    for finding in plan.findings:
+        assert overview.finding_value(finding) in text
+    for left in plan.left_alone:
+        assert left.quantity in text
+        assert left.why in text
+    for doubt in plan.doubts:
+        assert str(doubt.place) in text
+        assert doubt.text in text
+    for status, number in overview.counts(plan):
+        assert f"{status.value} {number} {overview.MEANING[status]}" in text
+
+
+def test_every_change_and_every_by_hand_item_can_be_given_a_verdict(
+    page: Reader, wren: SimpleNamespace
+) -> None:
+    items = [
+        json.loads(attributes["data-item"] or "")
+        for _, attributes in page.elements
+        if "data-item" in attributes
+    ]
+    plan: Plan = wren.plan
+    assert sorted(items) == sorted(
+        [change.quantity for change in plan.changes] + [item.what for item in plan.by_hand]
+    )
+    assert len(page.all("textarea")) == len(items) + 1
+
+
+def test_the_page_carries_what_a_review_is_of(page: Reader, wren: SimpleNamespace) -> None:
+    (body,) = page.all("body")
+    assert body["data-packet"] == wren.packet_hash
+    assert json.loads(body["data-basis"] or "") == review_basis(wren.plan)
+
+
+def test_each_file_stands_there_in_full_before_and_after(wren: SimpleNamespace) -> None:
+    text = rendered(wren)
+    for path, data in wren.before.items():
+        (table,) = re.findall(
+            rf'<table class="lines sides"[^>]*>\s*<caption[^>]*>{path}.*?</table>', text, re.DOTALL
+        )
+        rows = re.findall(r"<tr class=\"(?:same|changed)\".*?</tr>", table, re.DOTALL)
+        for column, expected in ((1, data), (3, wren.after[path])):
+            cells = [re.findall(r"<td[^>]*>(.*?)</td>", row, re.DOTALL)[column] for row in rows]
+            lines = [html.unescape(re.sub(r"<[^>]+>", "", cell)) for cell in cells]
+            assert lines == expected.decode().splitlines()
+
+
+def test_hostile_text_adds_no_element_and_no_attribute(
+    hostile: SimpleNamespace, harmless: SimpleNamespace
+) -> None:
+    found, sound = Reader(rendered(hostile)), Reader(rendered(harmless))
+    assert found.faults == []
+    for name in ("script", "style", "svg", "math", "article", "table", "textarea", "input", "title"):
+        assert len(found.all(name)) == len(sound.all(name)), name
+    names = {name for _, attributes in found.elements for name in attributes}
+    assert names <= {name for _, attributes in sound.elements for name in attributes}
+    assert not found.all("img")
+
+
+def test_no_character_that_acts_reaches_the_page(all_hostile: SimpleNamespace) -> None:
+    text = rendered(all_hostile)
+    for letter in "\x00\x08\x1b\x7f\x9b\u202e\u2066\u200f\u2028\ufeff":
+        assert letter not in text
+
+
+def test_a_line_of_ten_thousand_characters_is_cut(hostile: SimpleNamespace) -> None:
+    assert max(map(len, re.findall(r"w+", Reader(rendered(hostile)).text))) <= 2000
+
+
+def test_a_damaged_file_is_said_at_the_top(wren: SimpleNamespace) -> None:
+    after = {**wren.after, "wren.ini": b"something else"}
+    assert "does not agree with itself" in render_page(wren.plan, wren.before, after, wren.packet_hash)
+
+
+def test_a_plan_without_changes_is_a_page_too(empty: Plan) -> None:
+    found = Reader(render_page(empty, {}, {}, "0" * 64))
+    assert found.faults == []
+    assert "Nothing changes." in found.text
+
+
+def test_the_same_plan_gives_the_same_bytes(wren: SimpleNamespace) -> None:
+    assert rendered(wren) == rendered(wren)
+
+
+def test_a_formula_that_cannot_be_typeset_is_shown_as_text(wren: SimpleNamespace) -> None:
+    change = wren.plan.changes[0]
+    odd = replace(change, derivation=replace(change.derivation, formula="from the table, row 3 <b>"))
+    found = Reader(rendered(SimpleNamespace(**{**vars(wren), "plan": replace(wren.plan, changes=(odd,))})))
+    assert "from the table, row 3 <b>" in found.text

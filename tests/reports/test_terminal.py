@@ -1,0 +1,156 @@
+"""In a terminal: the same content, at any width, with or without colour, and no text of a file acts."""
+
+from __future__ import annotations
+
+import io
+import re
+import unicodedata
+from collections.abc import Callable
+from types import SimpleNamespace
+from typing import Any
+
+import pytest
+from rich.console import Console
+
+from cfgmigrate.changes.plan import Plan
+from cfgmigrate.reports import overview
+from cfgmigrate.reports.outcomes import show_history, show_install, show_revert, show_review
+from cfgmigrate.reports.terminal import make_console, show_plan, show_survey
+
+ESCAPE = "\x1b"
+SURVEY: dict[str, Any] = {
+    "files": [{"path": "wren.ini", "dialect": "sectioned", "settings": 30, "lines": 42, "understood": 21}],
+    "quantities": {
+        "motor.run_current": {
+            "value": 0.8,
+            "unit": "A",
+            "text": "800",
+            "file": "wren.ini",
+            "line": 21,
+            "column": 14,
+            "converted": "mA to A",
+        },
+        "feeder.direction": {"value": None, "unit": "", "text": "normal", "file": "wren.ini", "line": 15},
+    },
+    "protected": [
+        {"quantity": "heater.hotend.max_temperature", "value": 275.0, "unit": "degC", "file": "wren.ini"}
+    ],
+    "unrecognised": [{"file": "wren.ini", "line": 40, "text": "odd key = 3", "nearest": ["lag.smoothing"]}],
+    "doubts": [
+        {"file": "wren.ini", "line": 17, "column": 20, "text": "x", "why": "why it is", "remedy": "say it"}
+    ],
+}
+
+
+def printed(show: Callable[[Console], None], width: int = 80, **options: Any) -> str:
+    out = io.StringIO()
+    show(Console(file=out, width=width, markup=False, emoji=False, highlight=False, **options))
+    return out.getvalue()
+
+
+def words_of(text: str) -> str:
+    return re.sub(r"\s+", "", text)
+
+
+def test_every_part_of_the_plan_is_there(wren: SimpleNamespace) -> None:
+    plan: Plan = wren.plan
+    text = words_of(printed(lambda console: show_plan(plan, console), width=120))
+    for change in plan.changes:
+        said = [change.quantity, change.derivation.formula, change.verify, *change.cautions, *change.warnings]
+        said += [given.origin for given in change.derivation.inputs] + [overview.worked_out(change)]
+        assert [part for part in said if words_of(part) not in text] == []
+    for item in plan.by_hand:
+        assert words_of(item.why) in text
+    for doubt in plan.doubts:
+        assert words_of(doubt.why) in text
+    for left in plan.left_alone:
+        assert words_of(left.why) in text
+
+
+@pytest.mark.parametrize("width", [30, 60, 80, 200])
+def test_no_line_is_wider_than_the_terminal(width: int, wren: SimpleNamespace) -> None:
+    for line in printed(lambda console: show_plan(wren.plan, console), width).split("\n"):
+        assert len(line) <= width
+
+
+def test_into_a_pipe_there_is_no_colour(wren: SimpleNamespace) -> None:
+    out = io.StringIO()
+    show_plan(wren.plan, make_console(out))
+    assert ESCAPE not in out.getvalue()
+
+
+def test_where_colour_is_not_wanted_none_is_sent(
+    wren: SimpleNamespace, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """https://no-color.org: NO_COLOR asks for no colour; bold and dim may stay."""
+    monkeypatch.setenv("NO_COLOR", "1")
+    monkeypatch.setenv("TERM", "xterm-256color")
+    text = printed(lambda console: show_plan(wren.plan, console), force_terminal=True)
+    codes = {code for found in re.findall(r"\x1b\[([\d;]*)m", text) for code in found.split(";")}
+    assert codes <= {"", "0", "1", "2"}
+
+
+def test_nothing_is_said_by_style_alone(wren: SimpleNamespace) -> None:
+    plain = printed(lambda console: show_plan(wren.plan, console))
+    styled = printed(lambda console: show_plan(wren.plan, console), force_terminal=True)
+    assert re.sub(r"\x1b\[[\d;]*m", "", styled) == plain
+
+
+def test_hostile_text_acts_on_nothing(hostile: SimpleNamespace) -> None:
+    text = printed(lambda console: show_plan(hostile.plan, console), width=100)
+    acting = {"Cc", "Cf", "Cs", "Zl", "Zp"}
+    assert not [letter for letter in text if unicodedata.category(letter) in acting and letter != "\n"]
+    assert len(text) < 400_000
+
+
+def test_brackets_and_colons_of_a_file_are_no_markup(all_hostile: SimpleNamespace) -> None:
+    text = words_of(printed(lambda console: show_plan(all_hostile.plan, console), width=200))
+    assert "[red]rich[/red]" in text
+    assert ":smile:" in text
+
+
+def test_a_plan_without_changes_says_so(empty: Plan) -> None:
+    assert "No values to change" in printed(lambda console: show_plan(empty, console))
+
+
+def test_a_survey_says_what_was_understood_and_what_was_not() -> None:
+    text = printed(lambda console: show_survey(SURVEY, console), width=120)
+    for said in (
+        "21 of 30",
+        "0.8 A",
+        "mA to A",
+        "wren.ini:21:14",
+        "normal",
+        "275 °C",
+        "odd key = 3",
+        "lag.smoothing",
+    ):
+        assert said in text
+    assert "why it is" in text
+    assert "say it" in text
+
+
+def test_what_install_revert_review_and_history_say_is_inert_too() -> None:
+    bad = "\x1b[2J\u202e[red]"
+    install = {
+        "already": False, "files": [bad], "installed": [bad], "held": [{"quantity": bad, "why": bad}],
+        "notes": [bad], "written": True, "entry": 1, "root": bad, "recovered": None,
+    }  # fmt: skip
+    item = {"file": bad, "line": 3, "quantity": bad, "old": bad, "installed": bad, "present": bad, "why": bad}
+    revert = {
+        "restored": [item], "kept": [item], "left": [item], "conflicts": [item], "notes": [bad],
+        "written": True, "entry": 2, "root": bad, "recovered": {"kind": bad},
+    }  # fmt: skip
+    entry = {"number": 1, "time": bad, "kind": bad, "files": [{"path": bad}], "values": [[bad, bad, bad]]}
+    review = {"reviewer": bad, "time": bad, "verdicts": [{"verdict": "held", "item": bad, "note": bad}]}
+
+    def show(console: Console) -> None:
+        show_install(install, console, dry_run=False, packet=bad)
+        show_revert(revert, console, dry_run=False)
+        show_history({"entries": [entry], "problems": [bad]}, console)
+        show_review(review, console)
+
+    text = printed(show, width=120)
+    assert ESCAPE not in text
+    assert "\u202e" not in text
+    assert text.count("[red]") >= 15
