@@ -64,6 +64,7 @@ WAY_FIELDS = {
     "source": str,
     "check_only": bool,
     "fallback": bool,
+    "round": str,
 }
 WARN_FIELDS = {"when": str, "say": str, "doubt": bool}
 PLACEHOLDER = re.compile(r"\{([a-z][a-z0-9_.]*)\}")
@@ -72,7 +73,8 @@ PLACEHOLDER = re.compile(r"\{([a-z][a-z0-9_.]*)\}")
 @dataclass(frozen=True, slots=True)
 class Way:
     """One way to the value. `formula` is None for a way that gives a word. A `check_only` way never wins;
-    a `fallback` says the same with less, and is no cross-check of a better one."""
+    a `fallback` says the same with less, and is no cross-check of a better one. `round` is "" where the rule
+    says how to round."""
 
     name: str
     needs: tuple[str, ...]
@@ -85,6 +87,7 @@ class Way:
     when: Condition | None = None
     check_only: bool = False
     fallback: bool = False
+    round: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -199,9 +202,7 @@ def _read_rule(name: str, shown: str, source: bytes) -> Rule:
         raise reader.error("a rule needs at least one way", "ways")
     warnings = tuple(_read_warning(item, shown) for item in reader.items("warn"))
     ranges = _Fields(data.get("range") or {}, shown, {"low": str, "high": str, "step": str})
-    rounding = reader.text("round") or "nearest"
-    if rounding not in ("nearest", "down", "up"):
-        raise reader.error("round is 'nearest', 'down' or 'up'", "round")
+    rounding = reader.rounding()
     return Rule(
         name=name,
         place=Place(shown, 1),
@@ -249,6 +250,7 @@ def _read_way(data: Any, shown: str) -> Way:
         when=reader.condition("when"),
         check_only=bool(data.get("check_only", False)),
         fallback=bool(data.get("fallback", False)),
+        round=reader.rounding(),
     )
 
 
@@ -463,6 +465,12 @@ class _Fields:
         text = self.text(key)
         with _located(Place(self.shown, self.line(key))):
             return read_condition(text) if text else None
+
+    def rounding(self) -> str:
+        found = self.text("round")
+        if found not in ("", "nearest", "down", "up"):
+            raise self.error("round is 'nearest', 'down' or 'up'", "round")
+        return found
 
     def percent(self, key: str) -> float | None:
         text = self.text(key)

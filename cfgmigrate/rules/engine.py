@@ -79,7 +79,9 @@ def _pass(book: Book, machine: Machine, sheet: Sheet, tables: Mapping[str, Given
 
 
 def _already_there(book: Book, run: _Run, machine: Machine) -> bool:
-    """Whether all values that don't rest on the files' own old value stand in the files already."""
+    """Whether all values that don't rest on the files' own old value stand in the files already.
+
+    A value is written no more finely than a third of its uncertainty asks for."""
     found = []
     for result in run.results:
         reading = machine.get(result.target) if result.target else None
@@ -90,7 +92,7 @@ def _already_there(book: Book, run: _Run, machine: Machine) -> bool:
         way = next(way for way in rule.ways if way.name == result.way)
         if _rests_on_files(way):
             continue
-        found.append(abs(result.value - reading.value) <= SAME * abs(reading.value))
+        found.append(abs(result.value - reading.value) <= max(SAME * abs(reading.value), result.uncertainty / 3))
     return bool(found) and all(found)
 
 
@@ -114,7 +116,7 @@ def _apply(rule: Rule, run: _Run) -> None:
     usable = [way for way in usable if way not in held_back]
     winner = next((way for way in usable if not way.check_only), None)
     if winner is None:
-        run.silent.append(Silent(rule.name, rule.sets, _why_silent(rule, open_ways, held_back, scope)))
+        run.silent.append(Silent(rule.name, rule.sets, _why_silent(rule, open_ways, held_back, run)))
         return
     if winner.word:
         result = _word_result(rule, winner, scope)
@@ -197,8 +199,8 @@ def _number_result(rule: Rule, way: Way, base: Any, checks: tuple[CrossCheck, ..
         derivation=derivation.derive(way, base, scope),
         says=derivation.fill(rule.says, scope),
         text=text_source.text if text_source else "",
-        round_down=rule.round_down,
-        round_up=rule.round_up,
+        round_down=way.round == "down" if way.round else rule.round_down,
+        round_up=way.round == "up" if way.round else rule.round_up,
         low=low,
         high=high,
         step=step,
@@ -270,18 +272,28 @@ def _with_warnings(rule: Rule, way: Way, result: Result, run: _Run) -> Result:
     return replace(result, warnings=tuple(said), hand=hand)
 
 
-def _why_silent(rule: Rule, open_ways: list[Way], held_back: list[Way], scope: Scope) -> str:
+def _why_silent(rule: Rule, open_ways: list[Way], held_back: list[Way], run: _Run) -> str:
     if held_back:
         return (
             "the files already hold the new drive's figures, so this value is taken to be the new drive's too;"
             " if it is still the old drive's, write the old value in the sheet under 'old'"
         )
     lacking = [
-        [scope.missing(name) for name in way.needs if scope.given(name) is None]
+        [_why_missing(name, run) for name in way.needs if run.scope.given(name) is None]
         for way in open_ways
         if not way.check_only
     ]
     if not lacking:
         return rule.otherwise or "no way of working it out fits this swap"
     shortest = min(lacking, key=len)
-    return "not known: " + "; ".join(shortest)
+    return "not known: " + "; ".join(dict.fromkeys(shortest))
+
+
+def _why_missing(name: str, run: _Run) -> str:
+    """What a name lacks; where it is another rule's result, that rule's own reason."""
+    quantity = name.removeprefix("will.") if name.startswith("will.") else name
+    behind = next((silent for silent in run.silent if silent.rule == quantity), None)
+    if behind is None or name.startswith("was."):
+        return run.scope.missing(name)
+    label = f"{run.scope.missing(name)}" if behind.quantity else name
+    return f"{label} ({behind.why.removeprefix('not known: ')})"
