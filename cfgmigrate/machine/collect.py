@@ -13,6 +13,7 @@ from dataclasses import dataclass, field
 from cfgmigrate.dialects.document import Document, Setting, State
 from cfgmigrate.dialects.value import Items, Value, read_value
 from cfgmigrate.findings import Doubt
+from cfgmigrate.machine import codes
 from cfgmigrate.machine.matching import Fit, ListFit, fits, list_fits, protected_name
 from cfgmigrate.machine.model import Form, Reading, Unread
 from cfgmigrate.machine.names import Meaning, Named, Names
@@ -69,9 +70,34 @@ def collect(documents: tuple[Document, ...], names: Names | None) -> Collection:
     """What every setting of the documents says by itself."""
     found = Collection()
     for document in documents:
+        if document.dialect == codes.DIALECT:
+            _collect_codes(found, document, names)
+            continue
         for setting in document.settings:
             _collect(found, Spot(document, setting), names)
     return found
+
+
+def _collect_codes(found: Collection, document: Document, names: Names | None) -> None:
+    """Word-address lines: by the table of codes; what moves axes is a script."""
+    scripts = codes.scripts_of(document)
+    found.readings.extend(Collected(script, settled=True) for script in scripts)
+    lines = codes.lines_of(document)
+    for setting in document.settings:
+        spot = Spot(document, setting)
+        fit = codes.code_fit(setting, lines[setting.line])
+        named = names.find(document, setting) if names else None
+        protected = fit is not None and quantity(fit[0].quantity).protected
+        if setting.state is not State.ACTIVE or (named and not protected):
+            _collect(found, spot, names)
+            continue
+        if named:
+            found.names_used.add(named.key)
+            found.doubts.append(_protected_anyway(named))
+        if fit:
+            found.take(codes.code_said(spot, fit[0]), fit[0], fit[1])
+        elif not any(script.start <= setting.start < script.end for script in scripts):
+            found.unread.append(Unread(spot.place(), _line(setting), setting))
 
 
 def _collect(found: Collection, spot: Spot, names: Names | None) -> None:
@@ -114,9 +140,13 @@ def _stays_protected(found: Collection, name: Name, named: Named) -> bool:
     protected = any(quantity(each).protected for each in by_words) if by_words else bool(protected_name(name))
     if not protected or (named.meanings and all(quantity(m.quantity).protected for m in named.meanings)):
         return False
-    why = "the setting is protected by its own words: a names file can't make it anything else"
-    found.doubts.append(Doubt(named.place, named.key, why, "take the line out of the names file"))
+    found.doubts.append(_protected_anyway(named))
     return True
+
+
+def _protected_anyway(named: Named) -> Doubt:
+    why = "the setting is protected by its own words: a names file can't make it anything else"
+    return Doubt(named.place, named.key, why, "take the line out of the names file")
 
 
 def _by_name(spot: Spot, named: Named) -> Said:

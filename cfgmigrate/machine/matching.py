@@ -67,10 +67,11 @@ class _Use:
 def fits(name: Name) -> tuple[Fit, ...]:
     """The best fits of a name: one where it is clear, several where they tie, () where nothing fits."""
     found: dict[str, Fit] = {}
+    present = vocabulary().names_in(frozenset(name.words))
     for index in _candidates(name):
         entry = vocabulary().entries[index]
         for phrase in entry.phrases:
-            fit = _fit(name, entry, phrase)
+            fit = _fit(name, entry, phrase) if present.issuperset(phrase.words) else None
             if fit and (fit.quantity not in found or _rank(fit) > _rank(found[fit.quantity])):
                 found[fit.quantity] = fit
     if not found:
@@ -87,9 +88,12 @@ def _rank(fit: Fit) -> tuple[bool, int, int]:
 def list_fits(name: Name) -> tuple[ListFit, ...]:
     """The per-axis lists that a name fits, the most telling first."""
     found = []
+    present = vocabulary().names_in(frozenset(name.words))
     for entry in vocabulary().lists:
         first = next(iter(entry.of.values()))
         for phrase in entry.phrases:
+            if not present.issuperset(phrase.words):
+                continue
             for use in _uses(name, phrase.words):
                 said = _rest_said(use, frozenset(), entry.may, entry.fillers, phrase, first)
                 if said and not _named_else(use, entry.may, phrase.words):
@@ -111,6 +115,7 @@ def _by_word() -> dict[str, frozenset[int]]:
 
 
 def _candidates(name: Name) -> list[int]:
+    """The entries with a phrase of which a word is there."""
     table = _by_word()
     return sorted({index for word in set(name.words) for index in table.get(word, ())})
 
@@ -256,11 +261,7 @@ def _strange(use: _Use, entry: Entry) -> bool:
 def protected_name(name: Name) -> str:
     """The id of a protected setting that is known by its words alone, "" where no protected word is there."""
     present = set(name.words)
-    if not any(
-        present.issuperset(spelling)
-        for word in vocabulary().protected
-        for spelling in vocabulary().spelled(word)
-    ):
+    if not vocabulary().protected & vocabulary().names_in(frozenset(present)):
         return ""
     words = {_plain(word) for word in _things_as_one(present) if word not in vocabulary().fillers}
     number = [str(name.number)] if name.number else []

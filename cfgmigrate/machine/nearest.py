@@ -7,6 +7,8 @@ counts as the word it is nearest to.
 from __future__ import annotations
 
 import difflib
+from collections.abc import Iterable
+from dataclasses import dataclass
 from functools import lru_cache
 
 from cfgmigrate.machine.quantities import facts
@@ -20,60 +22,76 @@ MOST = 3
 @lru_cache(maxsize=65536)
 def nearest(name: Name) -> tuple[str, ...]:
     """Ids of the quantities that a name's words come closest to, the closest first; () for none."""
-    key = tuple(_corrected(word) for word in name.key)
-    words = (*name.section, *key)
-    present = _present(frozenset(words))
-    if not present:
+    words = frozenset(name.words)
+    if not words & vocabulary().known:
         return ()
+    key = frozenset(_corrected(word) for word in name.key)
+    words = frozenset(name.section) | key
+    present = vocabulary().names_in(words)
     scored: dict[str, float] = {}
-    for entry in vocabulary().entries:
-        if _blocked(entry, present, frozenset(words)) or facts(entry.quantity).quantity.protected:
-            continue
-        score = max(_score(entry, phrase, frozenset(key), frozenset(words)) for phrase in entry.phrases)
-        if score >= CLOSE:
-            scored[entry.quantity] = score
+    for near in _nearable():
+        if key & near.words and not _blocked(near, present, words):
+            score = max(_score(near.entry, phrase, key, words, present) for phrase in near.entry.phrases)
+            if score >= CLOSE:
+                scored[near.entry.quantity] = score
     best = max(scored.values(), default=0.0)
     close = [quantity for quantity, score in scored.items() if score >= best - 0.1]
     return tuple(sorted(close, key=lambda quantity: -scored[quantity])[:MOST])
 
 
-def _score(entry: Entry, phrase: Phrase, key: frozenset[str], words: frozenset[str]) -> float:
+@dataclass(frozen=True, slots=True)
+class _Nearable:
+    """An entry with the words of its phrases, and with all words that may stand in its names."""
+
+    entry: Entry
+    words: frozenset[str]
+    allowed: frozenset[str]
+    ours: frozenset[str]
+
+
+@lru_cache(maxsize=1)
+def _nearable() -> tuple[_Nearable, ...]:
+    found = []
+    for entry in vocabulary().entries:
+        if facts(entry.quantity).quantity.protected:
+            continue
+        names = {name for phrase in entry.phrases for name in phrase.words}
+        allowed = frozenset(names | entry.of | entry.may)
+        found.append(_Nearable(entry, _spelled(names), allowed, _spelled(allowed)))
+    return tuple(found)
+
+
+def _spelled(names: Iterable[str]) -> frozenset[str]:
+    return frozenset(word for name in names for spelling in vocabulary().spelled(name) for word in spelling)
+
+
+def _score(
+    entry: Entry, phrase: Phrase, key: frozenset[str], words: frozenset[str], present: frozenset[str]
+) -> float:
     """Words in common, as a share of those that the phrase needs and those of the key that it leaves over."""
-    said: set[str] = set()
-    got = 0
-    for name in phrase.words:
-        spelling = next((s for s in vocabulary().spelled(name) if words.issuperset(s)), None)
-        if spelling:
-            got += 1
-            said.update(spelling)
-    if not said & key:
+    got = [name for name in phrase.words if name in present]
+    owners = entry.of & present
+    if not got or (entry.of and not owners and not entry.alone):
         return 0.0
-    owner = [s for thing in entry.of for s in vocabulary().spelled(thing) if words.issuperset(s)]
-    for spelling in owner:
-        said.update(spelling)
-    if entry.of and not owner and not entry.alone:
+    said = {
+        word
+        for name in (*got, *owners)
+        for s in vocabulary().spelled(name)
+        if words.issuperset(s)
+        for word in s
+    }
+    if not said & key:
         return 0.0
     needed = len(phrase.words) + (1 if entry.of else 0)
     over = len(key - said - vocabulary().fillers - entry.fillers)
-    return (got + (1 if owner else 0)) / (needed + over)
+    return (len(got) + (1 if owners else 0)) / (needed + over)
 
 
-@lru_cache(maxsize=4096)
-def _present(words: frozenset[str]) -> frozenset[str]:
-    found = {
-        name
-        for name, spellings in vocabulary().spellings.items()
-        if any(words.issuperset(s) for s in spellings)
-    }
-    return frozenset(found)
-
-
-def _blocked(entry: Entry, present: frozenset[str], words: frozenset[str]) -> bool:
-    allowed = set(entry.of) | entry.may | {name for phrase in entry.phrases for name in phrase.words}
-    ours = {word for name in allowed for s in vocabulary().spelled(name) for word in s}
-    for thing in (vocabulary().things & present) - allowed:
+def _blocked(near: _Nearable, present: frozenset[str], words: frozenset[str]) -> bool:
+    """Whether a thing is named that does not belong, with a word that none of its own uses."""
+    for thing in (vocabulary().things & present) - near.allowed:
         spelled = [s for s in vocabulary().spelled(thing) if words.issuperset(s)]
-        if any(not ours.issuperset(s) for s in spelled):
+        if any(not near.ours.issuperset(s) for s in spelled):
             return True
     return False
 

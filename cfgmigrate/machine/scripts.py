@@ -17,14 +17,21 @@ _LINE_BREAK = re.compile(r"\r\n|\r|\n|\\n")
 
 def script_role(name: Name, value: str) -> str:
     """The id of the script that a setting holds (`script.end`), "" where it holds none."""
+    says_so = any(set(name.words).issuperset(spelling) for spelling in vocabulary().script)
+    if not says_so and not _LINE_BREAK.search(value):
+        return ""
     lines = [line.strip(" \t\"'\\") for line in _LINE_BREAK.split(value)]
     lines = [line for line in lines if line and line[0] not in ";#("]
     moves = sum(1 for line in lines if _WORD_ADDRESS.match(line))
     looks_so = len(lines) > 0 and 2 * moves > len(lines)
-    says_so = any(set(name.words).issuperset(spelling) for spelling in vocabulary().script)
     several = len(lines) > 1
     if not (looks_so and (several or says_so)) and not (says_so and several):
         return ""
+    return occasion(name)
+
+
+def occasion(name: Name) -> str:
+    """The id of a script by the occasion that its name says, the key before the section."""
     for words in (name.key, name.section):
         for role, spellings in vocabulary().roles.items():
             if set(words) & set(spellings):

@@ -117,8 +117,13 @@ def _file(document: Document, machine: Machine) -> FileSurvey:
         *machine.shadowed,
         *(twin for twins in machine.twins.values() for twin in twins),
     )
-    understood = {reading.setting.start for reading in said if reading.place.file == document.path}
+    spans = {(r.setting.start, r.setting.end) for r in said if r.place.file == document.path}
     settings = [setting for setting in document.settings if setting.state is not State.INACTIVE]
+    own = {(setting.start, setting.end) for setting in settings}
+    scripts = [span for span in spans if span not in own]
+    understood = [
+        s for s in settings if (s.start, s.end) in spans or any(at <= s.start < end for at, end in scripts)
+    ]
     return FileSurvey(document.path, document.dialect, len(settings), document.lines, len(understood))
 
 

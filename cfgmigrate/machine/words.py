@@ -97,6 +97,18 @@ class Vocabulary:
     #: every single word that occurs in any spelling
     known: frozenset[str] = field(default_factory=frozenset)
 
+    #: for every single word, the spellings that begin with it, each with the name it spells
+    by_word: Mapping[str, tuple[tuple[Spelling, str], ...]] = field(default_factory=dict)
+
+    def names_in(self, words: frozenset[str]) -> frozenset[str]:
+        """The names of all words and things that are spelled with some of `words`, and `words` themselves."""
+        found = set(words)
+        for word in words:
+            for spelling, name in self.by_word.get(word, ()):
+                if len(spelling) == 1 or words.issuperset(spelling):
+                    found.add(name)
+        return frozenset(found)
+
     def spelled(self, name: str) -> tuple[Spelling, ...]:
         return self.spellings.get(name, ((name,),))
 
@@ -129,9 +141,18 @@ def vocabulary() -> Vocabulary:
         {role: tuple(words) for role, words in data["roles"].items()},
         script,
         _known(ordered, data, entries, lists, script),
+        _by_word(ordered),
     )
     _check(made)
     return made
+
+
+def _by_word(spellings: Mapping[str, tuple[Spelling, ...]]) -> dict[str, tuple[tuple[Spelling, str], ...]]:
+    found: dict[str, list[tuple[Spelling, str]]] = {}
+    for name, group in spellings.items():
+        for spelling in group:
+            found.setdefault(spelling[0], []).append((spelling, name))
+    return {word: tuple(several) for word, several in found.items()}
 
 
 def _known(
