@@ -30,7 +30,7 @@ from cfgmigrate.swap.units import (
 REGISTRY = pint.UnitRegistry()
 #: how pint writes what people write otherwise
 FOR_PINT = {
-    "Ncm": "N*cm", "Nm": "N*m", "Nmm": "N*mm", "mNm": "mN*m", "/mm": "1/mm", "steps/mm": "1/mm", "step/mm": "1/mm",
+    "Ncm": "N*cm", "Nm": "N*m", "Nmm": "N*mm", "mNm": "mN*m", "gcm^2": "g*cm^2", "kgcm^2": "kg*cm^2", "kgm^2": "kg*m^2", "/mm": "1/mm", "steps/mm": "1/mm", "step/mm": "1/mm",
     "/s": "1/s", "steps/s": "1/s", "turns": "turn", "Ohm": "ohm", "degC/W": "delta_degC/W", "°C/W": "delta_degC/W",
     "mohm": "milliohm", "kohm": "kiloohm", "": "dimensionless",
 }  # fmt: skip
