@@ -45,9 +45,9 @@ def write(result: Result, reading: Reading) -> Written:
     needed = needed_decimals(written, spread)
     text = _decimal_text(written, needed, own, _side(result, reading.form))
     value = reading.form.to_value(float(text))
-    quantum = (
-        abs(value - reading.form.to_value(float(text) + 10.0**-needed)) if float(text) else 10.0**-needed
-    )
+    quantum = 10.0 ** -max(needed, own)
+    if float(text):
+        quantum = abs(value - reading.form.to_value(float(text) + 10.0**-needed))
     return Written(text, value, _sentence(needed, own, spread, result, reading.form), quantum)
 
 

@@ -6,8 +6,9 @@ can use it. Values are computed in SI base units with the `uncertainties` packag
 what two values have in common; nothing is rounded here.
 
 A value that is scaled from the old one (5 mm of retraction become 0.3 mm) must not be scaled twice. So
-the engine works the book out once and asks: do the files already hold everything that follows from the
-sheet alone? Then they describe the new drive, and ways that scale a file's own old value are left out.
+the engine works the book out once and asks: do the files already hold what follows from the sheet alone,
+or at least half of it? Then they describe the new drive, and ways that scale a file's own old value are
+left out. Where they hold some and not all, that is a doubt.
 
 The engine knows no quantity by name, edits nothing and reads no file.
 """
@@ -20,7 +21,7 @@ from dataclasses import dataclass, field, replace
 from typing import Any
 
 from cfgmigrate.findings import BadInput, Doubt
-from cfgmigrate.machine.model import Machine
+from cfgmigrate.machine.model import Machine, Reading
 from cfgmigrate.rules import derivation, dimensions
 from cfgmigrate.rules.book import OWN, Book, Rule, Way
 from cfgmigrate.rules.formula import Expression, FormulaError, evaluate, holds, nominal
@@ -47,13 +48,14 @@ class Outcome:
 
 @dataclass
 class _Run:
-    """The state of one pass through the book."""
+    """The state of one pass through the book. `scaled` are the labels of what moves with its own old value."""
 
     scope: Scope
     settled: bool
     results: list[Result] = field(default_factory=list)
     silent: list[Silent] = field(default_factory=list)
     doubts: list[Doubt] = field(default_factory=list)
+    scaled: list[str] = field(default_factory=list)
 
 
 def work_out(book: Book, machine: Machine, sheet: Sheet, tables: Mapping[str, Given]) -> Outcome:
@@ -61,13 +63,12 @@ def work_out(book: Book, machine: Machine, sheet: Sheet, tables: Mapping[str, Gi
 
     Raises BadInput where a formula has no value for these inputs (a division by zero, say).
     """
-    first = _pass(book, machine, sheet, tables, settled=False)
-    if not _already_there(book, first, machine):
-        return _outcome(first)
-    return _outcome(_pass(book, machine, sheet, tables, settled=True))
-
-
-def _outcome(run: _Run) -> Outcome:
+    run = _pass(book, machine, sheet, tables, settled=False)
+    there, lacking = _evidence(book, run, machine)
+    if there and len(there) >= len(lacking):
+        run = _pass(book, machine, sheet, tables, settled=True)
+    if there and lacking and run.scaled:
+        run.doubts.append(_mixed(there, lacking, run))
     return Outcome(tuple(run.results), tuple(run.silent), tuple(run.doubts), run.settled)
 
 
@@ -78,11 +79,12 @@ def _pass(book: Book, machine: Machine, sheet: Sheet, tables: Mapping[str, Given
     return run
 
 
-def _already_there(book: Book, run: _Run, machine: Machine) -> bool:
-    """Whether all values that don't rest on the files' own old value stand in the files already.
+def _evidence(book: Book, run: _Run, machine: Machine) -> tuple[list[Reading], list[Reading]]:
+    """The readings that hold a value that doesn't rest on the files' own old value already, and those that don't.
 
-    A value is written no more finely than a third of its uncertainty asks for."""
-    found = []
+    A value is written no more finely than a third of its uncertainty asks for. That a whole number such
+    as the steps of a turn, or a zero, stands there already says nothing: most swaps leave it as it was."""
+    there, lacking = [], []
     for result in run.results:
         reading = machine.get(result.target) if result.target else None
         if reading is None or reading.value is None or result.value is None:
@@ -90,14 +92,30 @@ def _already_there(book: Book, run: _Run, machine: Machine) -> bool:
         rule = book.rule(result.rule)
         assert rule is not None
         way = next(way for way in rule.ways if way.name == result.way)
-        if _rests_on_files(way):
+        if any(name.startswith("was.") for name in way.needs):
             continue
-        found.append(abs(result.value - reading.value) <= max(SAME * abs(reading.value), result.uncertainty / 3))
-    return bool(found) and all(found)
+        if abs(result.value - reading.value) > max(SAME * abs(reading.value), result.uncertainty / 3):
+            lacking.append(reading)
+        elif result.value and not (result.unit == "" and result.value.is_integer()):
+            there.append(reading)
+    return there, lacking
 
 
-def _rests_on_files(way: Way) -> bool:
-    return any(name.startswith("was.") for name in way.needs)
+def _mixed(there: list[Reading], lacking: list[Reading], run: _Run) -> Doubt:
+    """What to say where the files hold some of the new drive's figures and not others."""
+    drive = "new" if run.settled else "old"
+    why = (
+        f"the files hold some of the new drive's figures already ({_named(there)}) and others not ({_named(lacking)});"
+        f" {', '.join(run.scaled)} are taken to be the {drive} drive's"
+    )
+    remedy = "If they are the new drive's already, hold these changes back."
+    if run.settled:
+        remedy = "If they are still the old drive's, write the old values in the sheet under 'old'."
+    return Doubt(there[0].place, there[0].setting.name, why, remedy)
+
+
+def _named(readings: list[Reading]) -> str:
+    return ", ".join(reading.quantity for reading in readings)
 
 
 def _scales_itself(rule: Rule, way: Way) -> bool:
@@ -112,9 +130,12 @@ def _apply(rule: Rule, run: _Run) -> None:
         return
     open_ways = [way for way in rule.ways if way.when is None or holds(way.when, values, words)]
     usable = [way for way in open_ways if all(scope.given(name) is not None for name in way.needs)]
-    held_back = [way for way in usable if run.settled and _moves_again(rule, way, scope)]
+    moving = [way for way in usable if _moves_again(rule, way, scope)]
+    held_back = moving if run.settled else []
     usable = [way for way in usable if way not in held_back]
     winner = next((way for way in usable if not way.check_only), None)
+    if held_back or winner in moving:
+        run.scaled.append(rule.label)
     if winner is None:
         run.silent.append(Silent(rule.name, rule.sets, _why_silent(rule, open_ways, held_back, run)))
         return
