@@ -80,7 +80,10 @@ def _keep_look(handle: int, like: Path) -> tuple[str, ...]:
     made = os.fstat(handle)
     if (made.st_uid, made.st_gid) != (found.st_uid, found.st_gid):
         lost += _keep_owner(handle, found)
-    os.fchmod(handle, stat.S_IMODE(found.st_mode))
+    try:
+        os.fchmod(handle, stat.S_IMODE(found.st_mode))
+    except OSError as error:
+        lost.append(f"the mode {stat.S_IMODE(found.st_mode):o} could not be kept: {error.strerror}")
     lost += _keep_attributes(handle, like)
     return tuple(lost)
 

@@ -102,7 +102,8 @@ class Store:
 
     @contextlib.contextmanager
     def locked(self) -> Iterator[None]:
-        """Hold the lock. Raises Refused where another run holds it or the folder can't be made."""
+        """Hold the lock. Raises Refused where another run holds it, the folder can't be made, or the
+        system refuses anything that is done under the lock."""
         try:
             _make_folder(self.folder)
             handle = os.open(self.folder / _LOCK, os.O_RDWR | os.O_CREAT, 0o666)
@@ -115,8 +116,17 @@ class Store:
         try:
             _lock(handle, self.root)
             yield
+        except OSError as error:
+            raise self._refused(error) from error
         finally:
             os.close(handle)
+
+    def _refused(self, error: OSError) -> Refused:
+        where = Place(os.fsdecode(error.filename)) if error.filename else Place(str(self.root))
+        outcome = "Nothing was changed."
+        if self.pending:
+            outcome = "Nothing is lost: mend that, and the next command finishes or undoes what was begun."
+        return Refused(f"the files can't be written: {error.strerror or error}", where, outcome)
 
     def keep(self, data: bytes, like: Path | None = None) -> str:
         """Keep a copy of some content, readable by whom `like` is readable; returns its name."""
@@ -147,40 +157,24 @@ class Store:
 def carry_out(store: Store, kind: str, moves: Sequence[Move]) -> tuple[str, ...]:
     """Give every file its new content, or none. The caller holds the lock.
 
-    Returns, in words, what of a file's look could not be kept. Raises Refused, with nothing changed, where
-    a file is not as `before` says, or the disk does not take it.
+    Returns, in words, what of a file's look could not be kept. Raises Refused where a file is not as
+    `before` says, and OSError where the disk does not take it; what was begun is undone then.
     """
-    try:
-        journal = _planned(store, kind, moves)
-        notes = _carried_out(store, journal, moves)
-    except OSError as error:
-        where = Place(os.fsdecode(error.filename)) if error.filename else None
-        raise Refused(
-            f"the files can't be written: {error.strerror or error}", where, "Nothing was changed."
-        ) from error
-    remove(store.folder / _JOURNAL)
+    journal = _planned(store, kind, moves)
+    notes = _carried_out(store, journal, moves)
+    with contextlib.suppress(OSError):  # all is done; at worst the next command finds that out again
+        remove(store.folder / _JOURNAL)
     return notes
 
 
 def recover(store: Store) -> Recovery | None:
     """Finish or undo what was interrupted; None where nothing was. The caller holds the lock.
 
-    Raises Refused where that is not possible now; it is tried again by the next run.
+    Raises Refused or OSError where that is not possible now; it is tried again by the next run.
     """
     if not store.pending:
         return None
-    try:
-        return _recover(store, _read_journal(store))
-    except OSError as error:
-        where = Place(os.fsdecode(error.filename)) if error.filename else None
-        raise Refused(
-            f"an interrupted change can't be cleared up: {error.strerror or error}",
-            where,
-            "Nothing is lost: mend that and run any command on this configuration again.",
-        ) from error
-
-
-def _recover(store: Store, journal: _Journal) -> Recovery:
+    journal = _read_journal(store)
     if journal.state == RENAMING and _can_finish(store, journal):
         for item in journal.items:
             if (store.root / item.temporary).exists():
