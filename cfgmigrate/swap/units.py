@@ -76,6 +76,7 @@ SPELLINGS: dict[str, str] = {
     "°C": "degC", "℃": "degC", "°F": "degF", "°C/W": "degC/W",
     "Ω": "ohm", "Ohm": "ohm", "ohms": "ohm", "mΩ": "mohm", "kΩ": "kohm",
     "Ncm": "N*cm", "Nm": "N*m", "Nmm": "N*mm", "mNm": "mN*m",
+    "gcm^2": "g*cm^2", "kgcm^2": "kg*cm^2", "kgm^2": "kg*m^2",
     "µm": "um", "µs": "us", "µH": "uH", "µA": "uA",
     "/mm": "1/mm", "steps/mm": "1/mm", "step/mm": "1/mm", "/s": "1/s", "steps/s": "1/s",
     "mm/s/s": "mm/s^2",
