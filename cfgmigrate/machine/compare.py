@@ -14,21 +14,15 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, field, replace
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 from typing import Any
 
 from cfgmigrate.dialects.value import Number, read_value
 from cfgmigrate.findings import Doubt
 from cfgmigrate.machine.model import Machine, Quantity, Reading
-from cfgmigrate.machine.quantities import (
-    Relation,
-    group_member,
-    member_number,
-    numbered_groups,
-    quantity,
-    relations,
-)
+from cfgmigrate.machine.quantities import Relation, quantity
+from cfgmigrate.machine.relating import outcome_of, relations_for, spread_of
 from cfgmigrate.machine.standing import SAME
 
 _SCRIPT = re.compile(r"(script\.[a-z]+)\d*")
@@ -38,13 +32,12 @@ _REMARK = re.compile(r";.*|\([^)]*\)")
 @dataclass(frozen=True, slots=True)
 class Side:
     """What one configuration says: `value` in the quantity's unit, None for texts. `origin` says how it was
-    worked out where it was, `reading` is what it was read from otherwise; `spread` is the relative half unit of the last digit."""
+    worked out, or where it stands; `spread` is the relative half unit of its last decimal."""
 
     value: float | None
     text: str
     origin: str
     spread: float = 0.0
-    reading: Reading | None = None
 
     def shown(self) -> float | str:
         return self.text if self.value is None else self.value
@@ -134,7 +127,7 @@ def compare(old: Machine, new: Machine) -> Comparison:
     work = _Work(dict(old.by_quantity), dict(new.by_quantity))
     _compare_scripts(work)
     settled: set[str] = set()
-    for relation in _all_relations(work):
+    for relation in relations_for((*work.old, *work.new)):
         if not settled & set(relation.carriers) and _compare_outcome(work, relation):
             settled.update(relation.carriers)
     for name in [name for name in work.old if name in work.new]:
@@ -166,7 +159,7 @@ def _same_reading(old: Reading, new: Reading) -> bool:
     if old.value is not None and new.value is not None:
         tolerance = SAME
         if (old.form.factor, old.form.reciprocal) != (new.form.factor, new.form.reciprocal):
-            tolerance += _spread(old) + _spread(new)
+            tolerance += spread_of(old) + spread_of(new)
         return _close(old.value, new.value, tolerance)
     return _plain_text(old.text) == _plain_text(new.text)
 
@@ -184,42 +177,7 @@ def _close(one: float, other: float, tolerance: float) -> bool:
 
 
 def _side(reading: Reading) -> Side:
-    origin = f"{reading.place.file}:{reading.place.line}"
-    return Side(reading.value, reading.text, origin, _spread(reading), reading)
-
-
-def _spread(reading: Reading) -> float:
-    """Half a unit of the last decimal written, relative to the value; 0 for whole numbers and ratios, which are
-    taken as exact."""
-    written = read_value(reading.text)
-    if reading.form.ratio or not isinstance(written, Number) or not written.decimals or written.value == 0:
-        return 0.0
-    return 0.5 * 10.0**-written.decimals / abs(written.value)
-
-
-def _all_relations(work: _Work) -> Iterator[Relation]:
-    """The relations for every group member that either side has."""
-    members = {member_number(name) for name in (*work.old, *work.new)}
-    for relation in relations():
-        for number in sorted(members | {1}):
-            if number == 1 or relation.outcome.id.partition(".")[0] in numbered_groups():
-                yield _for_member(relation, number)
-
-
-def _for_member(relation: Relation, number: int) -> Relation:
-    if number == 1:
-        return relation
-
-    def named(name: str) -> str:
-        return group_member(name, number)
-
-    return replace(
-        relation,
-        outcome=replace(relation.outcome, id=named(relation.outcome.id)),
-        powers={named(name): power for name, power in relation.powers.items()},
-        taken_as={named(name): value for name, value in relation.taken_as.items()},
-        carriers=tuple(named(name) for name in relation.carriers),
-    )
+    return Side(reading.value, reading.text, f"{reading.place.file}:{reading.place.line}", spread_of(reading))
 
 
 def _compare_outcome(work: _Work, relation: Relation) -> bool:
@@ -252,23 +210,10 @@ def _compare_outcome(work: _Work, relation: Relation) -> bool:
 
 def _outcome(relation: Relation, readings: Mapping[str, Reading]) -> Side | None:
     """The outcome as one side has it, or as it follows exactly; None where neither is so."""
-    if relation.outcome.id in readings:
-        return _side(readings[relation.outcome.id])
-    value, spread, origins = 1.0, 0.0, []
-    for member, power in relation.powers.items():
-        reading = readings.get(member)
-        if reading is not None and reading.value:
-            value *= reading.value**power
-            spread += _spread(reading) * abs(power)
-            origins.append(
-                f"{quantity(member).label} {reading.text} ({reading.place.file}:{reading.place.line})"
-            )
-        elif reading is None and member in relation.taken_as:
-            value *= relation.taken_as[member] ** power
-        else:
-            return None
-    origin = f"{relation.formula}: {', '.join(origins)}"
-    return Side(value, f"{value:.6g}", origin, spread)
+    found = outcome_of(relation, readings)
+    if found is None:
+        return None
+    return Side(found.value, f"{found.value:.6g}", found.origin, found.spread)
 
 
 def _compare_scripts(work: _Work) -> None:

@@ -87,6 +87,8 @@ def _rank(fit: Fit) -> tuple[bool, int, int]:
 @lru_cache(maxsize=4096)
 def list_fits(name: Name) -> tuple[ListFit, ...]:
     """The per-axis lists that a name fits, the most telling first."""
+    if _list_words().isdisjoint(name.words):
+        return ()
     found = []
     present = vocabulary().names_in(frozenset(name.words))
     for entry in vocabulary().lists:
@@ -99,6 +101,13 @@ def list_fits(name: Name) -> tuple[ListFit, ...]:
                 if said and not _named_else(use, entry.may, phrase.words):
                     found.append((len(use.used), ListFit(entry, said[0], said[1])))
     return tuple(fit for _, fit in sorted(found, key=lambda pair: -pair[0]))
+
+
+@lru_cache(maxsize=1)
+def _list_words() -> frozenset[str]:
+    """All words of the phrases of lists."""
+    names = {name for entry in vocabulary().lists for phrase in entry.phrases for name in phrase.words}
+    return frozenset(word for name in names for spelling in vocabulary().spelled(name) for word in spelling)
 
 
 @lru_cache(maxsize=1)
@@ -115,9 +124,24 @@ def _by_word() -> dict[str, frozenset[int]]:
 
 
 def _candidates(name: Name) -> list[int]:
-    """The entries with a phrase of which a word is there."""
-    table = _by_word()
-    return sorted({index for word in set(name.words) for index in table.get(word, ())})
+    """The entries with a phrase of which a word is there, and to which no word of the key is strange."""
+    table, allowed = _by_word(), _allowed_words()
+    found = {index for word in set(name.words) for index in table.get(word, ())}
+    return sorted(index for index in found if allowed[index].issuperset(name.key))
+
+
+@lru_cache(maxsize=1)
+def _allowed_words() -> tuple[frozenset[str], ...]:
+    """For every entry, all words that may stand in its keys."""
+    found = []
+    for entry in vocabulary().entries:
+        names = (
+            {name for phrase in entry.phrases for name in phrase.words} | entry.of | entry.may | entry.fillers
+        )
+        spelled = {word for name in names for spelling in vocabulary().spelled(name) for word in spelling}
+        said = {word for phrase in entry.phrases for word in _sayable(entry.quantity, phrase.unit)}
+        found.append(frozenset(spelled | said | vocabulary().fillers))
+    return tuple(found)
 
 
 def _fit(name: Name, entry: Entry, phrase: Phrase) -> Fit | None:
@@ -205,17 +229,27 @@ def _rest_said(
 ) -> tuple[str, str, int] | None:
     """Unit, qualifier and how many words they took, where every word of the key has a meaning; else None."""
     rest = use.rest(range(use.key))
-    rest = [position for position in rest if position not in _cover_things(use.words, rest, of | may)]
-    left = Counter(use.words[position] for position in rest)
-    allowed = vocabulary().fillers | _spelled_fillers(fillers)
+    covered = _cover_things(use.words, rest, of | may) if rest else set()
+    left = Counter(use.words[position] for position in rest if position not in covered)
+    must = set(left) - vocabulary().fillers - _spelled_fillers(fillers)
+    sayable = _sayable(quantity, phrase.unit)
+    if must - sayable:
+        return None
+    if not must and not sayable & set(left):
+        return "", "", 0
     for unit, spelling in _unit_words(quantity, phrase.unit):
         for qualifier in ("", *facts(quantity).qualifiers):
             needed = Counter((*spelling, *([qualifier] if qualifier else [])))
-            if all(left[word] >= count for word, count in needed.items()) and not (
-                set(left - needed) - allowed
-            ):
+            if all(left[word] >= count for word, count in needed.items()) and not must & set(left - needed):
                 return unit, qualifier, needed.total()
     return None
+
+
+@lru_cache(maxsize=1024)
+def _sayable(quantity: str, only: str) -> frozenset[str]:
+    """All words by which a key can say unit or qualifier of a quantity."""
+    spelled = (word for _, spelling in _unit_words(quantity, only) for word in spelling)
+    return frozenset((*spelled, *facts(quantity).qualifiers))
 
 
 @lru_cache(maxsize=512)

@@ -6,7 +6,6 @@ counts as the word it is nearest to.
 
 from __future__ import annotations
 
-import difflib
 from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import lru_cache
@@ -17,6 +16,8 @@ from cfgmigrate.machine.words import Entry, Name, Phrase, vocabulary
 #: From this share of words in common on, a quantity is worth naming.
 CLOSE = 0.7
 MOST = 3
+#: A misspelt word shorter than this could be anything.
+SHORTEST = 5
 
 
 @lru_cache(maxsize=65536)
@@ -98,13 +99,25 @@ def _blocked(near: _Nearable, present: frozenset[str], words: frozenset[str]) ->
 
 @lru_cache(maxsize=65536)
 def _corrected(word: str) -> str:
-    """A word that nobody knows as the known word it is a misspelling of, if there is one."""
-    if word in vocabulary().known or len(word) < 5:
+    """A word that nobody knows as the known word that is one slip away: a letter too many, one missing, one
+    wrong or two changed over."""
+    if word in vocabulary().known or len(word) < SHORTEST:
         return word
-    near = difflib.get_close_matches(word, _long_words(), n=1, cutoff=0.82)
-    return near[0] if near else word
+    table = _one_missing()
+    found = [table[part] for part in (word, *_without_one(word)) if part in table]
+    return min(found, default=word)
 
 
 @lru_cache(maxsize=1)
-def _long_words() -> tuple[str, ...]:
-    return tuple(sorted(word for word in vocabulary().known if len(word) >= 5))
+def _one_missing() -> dict[str, str]:
+    """Known words by themselves and by what is left of them without one of their letters."""
+    table: dict[str, str] = {}
+    for word in sorted(vocabulary().known):
+        if len(word) >= SHORTEST:
+            for part in (word, *_without_one(word)):
+                table.setdefault(part, word)
+    return table
+
+
+def _without_one(word: str) -> Iterable[str]:
+    return (word[:at] + word[at + 1 :] for at in range(len(word)))

@@ -1,0 +1,120 @@
+"""Quantities that follow exactly from others, by the relations of `quantities.yaml`.
+
+A relation says outcome = product of powers (steps per mm = full steps · microsteps · gear ratio / rotation
+distance). Here it is applied to what a configuration says: `outcome_of` works the outcome out, `solved_for`
+one of the members. A member that nothing says is taken as the relation allows (no gear ratio is 1), or the
+relation can't be used. No reading is ever made up from it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass, replace
+
+from cfgmigrate.dialects.value import Number, read_value
+from cfgmigrate.machine.model import Reading
+from cfgmigrate.machine.quantities import (
+    Relation,
+    group_member,
+    member_number,
+    numbered_groups,
+    quantity,
+    relations,
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Worked:
+    """A value as it stands in a file or was worked out. `spread` is the relative half unit of the last
+    decimals that went into it; `inputs` are the readings it came from."""
+
+    value: float
+    formula: str
+    inputs: tuple[Reading, ...]
+    spread: float
+
+    @property
+    def origin(self) -> str:
+        """For people: where it stands, or how it was worked out."""
+        if not self.formula:
+            return _place(self.inputs[0])
+        said = (f"{quantity(each.quantity).label} {each.text} ({_place(each)})" for each in self.inputs)
+        return f"{self.formula}: {', '.join(said)}"
+
+
+def _place(reading: Reading) -> str:
+    return f"{reading.place.file}:{reading.place.line}"
+
+
+def spread_of(reading: Reading) -> float:
+    """Half a unit of the last decimal written, relative to the value; 0 for whole numbers and ratios, which are
+    taken as exact."""
+    written = read_value(reading.text)
+    if reading.form.ratio or not isinstance(written, Number) or not written.decimals or written.value == 0:
+        return 0.0
+    return 0.5 * 10.0**-written.decimals / abs(written.value)
+
+
+def relations_for(names: Iterable[str]) -> Iterator[Relation]:
+    """The relations, for every member of a numbered group that occurs in `names`."""
+    numbers = {member_number(name) for name in names} | {1}
+    for relation in relations():
+        numbered = relation.outcome.id.partition(".")[0] in numbered_groups()
+        for number in sorted(numbers) if numbered else (1,):
+            yield _for_member(relation, number)
+
+
+def _for_member(relation: Relation, number: int) -> Relation:
+    if number == 1:
+        return relation
+
+    def named(name: str) -> str:
+        return group_member(name, number)
+
+    return replace(
+        relation,
+        outcome=replace(relation.outcome, id=named(relation.outcome.id)),
+        powers={named(name): power for name, power in relation.powers.items()},
+        taken_as={named(name): value for name, value in relation.taken_as.items()},
+        carriers=tuple(named(name) for name in relation.carriers),
+    )
+
+
+def outcome_of(relation: Relation, readings: Mapping[str, Reading]) -> Worked | None:
+    """The outcome as the readings have it, or as it follows from them; None where it does not."""
+    direct = readings.get(relation.outcome.id)
+    if direct is not None:
+        return None if direct.value is None else Worked(direct.value, "", (direct,), spread_of(direct))
+    return _product(relation, readings, relation.powers, 1.0, relation.formula)
+
+
+def solved_for(
+    member: str, relation: Relation, outcome: Worked, readings: Mapping[str, Reading]
+) -> Worked | None:
+    """What `member` must be for the relation to come to `outcome`, the other members being as the readings
+    have them; None where one of them is missing. The member's power must be 1 or -1."""
+    others = {name: power for name, power in relation.powers.items() if name != member}
+    rest = _product(relation, readings, others, 1.0, relation.formula)
+    if rest is None or rest.value == 0 or outcome.value == 0:
+        return None
+    value = (outcome.value / rest.value) ** relation.powers[member]
+    formula = f"{quantity(member).label} from {relation.outcome.label} = {relation.formula}"
+    return Worked(value, formula, (*outcome.inputs, *rest.inputs), outcome.spread + rest.spread)
+
+
+def _product(
+    relation: Relation, readings: Mapping[str, Reading], powers: Mapping[str, int], start: float, formula: str
+) -> Worked | None:
+    value, spread = start, 0.0
+    inputs: list[Reading] = []
+    for name, power in powers.items():
+        reading = readings.get(name)
+        if reading is not None and reading.value:
+            value *= reading.value**power
+            spread += spread_of(reading) * abs(power)
+            inputs.append(reading)
+        elif reading is None and name in relation.taken_as:
+            value *= relation.taken_as[name] ** power
+        else:
+            return None
+    return Worked(value, formula, tuple(inputs), spread)
