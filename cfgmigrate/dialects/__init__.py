@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 
-from cfgmigrate.dialects import flat, sectioned
+from cfgmigrate.dialects import command, flat, header, sectioned
 from cfgmigrate.dialects.document import Document
 from cfgmigrate.findings import BadInput, Place
 
@@ -39,6 +39,8 @@ DIALECTS = {
             sectioned.read,
             sectioned.likelihood,
         ),
+        Dialect("header", "C preprocessor lines: `#define NAME value`", header.read, header.likelihood),
+        Dialect("command", "word-address lines: a letter and a number", command.read, command.likelihood),
         Dialect("flat", "`key=value` or `key value`, one a line", flat.read, flat.likelihood),
     )
 }

@@ -46,6 +46,10 @@ class Setting:
     characters, from 1) are where that span begins. A value that runs over several lines keeps its line
     ends and indentation. `state` says whether it is in force. In the `command` dialect `section` is the
     line's code and `key` the word's letter.
+
+    `resolved` is what the value comes to where it is not what is written: the text behind a name that was
+    defined elsewhere, a number written with blanks in it; else "". `saved` is true in a block that the
+    machine itself wrote behind comment markers at the end of the file.
     """
 
     section: str
@@ -56,11 +60,24 @@ class Setting:
     line: int
     column: int
     state: State = State.ACTIVE
+    resolved: str = ""
+    saved: bool = False
 
     @property
     def name(self) -> str:
         """The setting as a names file spells it: `[section] key`, or the key alone."""
         return f"[{self.section}] {self.key}" if self.section else self.key
+
+
+@dataclass(frozen=True, slots=True)
+class Include:
+    """A line that takes in other files: their path or pattern as written, and where it stands."""
+
+    target: str
+    start: int
+    end: int
+    line: int
+    column: int
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,6 +90,7 @@ class Document:
     pieces: tuple[Piece, ...]
     settings: tuple[Setting, ...]
     doubts: tuple[Doubt, ...] = ()
+    includes: tuple[Include, ...] = ()
 
     @property
     def lines(self) -> int:

@@ -14,8 +14,10 @@ import re
 from collections.abc import Iterator
 from functools import cache
 from pathlib import Path
+from typing import Literal, cast
 
 from lark import Lark, Token
+from lark.lexer import BasicLexer, LexerThread
 
 _START = re.compile(r"^// start: *(.+)$", re.MULTILINE)
 
@@ -38,7 +40,7 @@ def _text(name: str) -> str:
 
 
 @cache
-def grammar(name: str, *, strict: bool = False) -> Lark:
+def grammar(name: str, *, strict: bool = False, lexer: Literal["contextual", "basic"] = "contextual") -> Lark:
     """The parser for `grammars/NAME.lark`. `strict` needs the package `interegular`.
 
     A grammar with several start rules names them in a remark of its own line: `// start: one, other`.
@@ -46,12 +48,12 @@ def grammar(name: str, *, strict: bool = False) -> Lark:
     text = _text(name)
     said = _START.search(text)
     start = [rule.strip() for rule in said[1].split(",")] if said else ["start"]
-    return Lark(text, parser="lalr", start=start, strict=strict, maybe_placeholders=False)
+    return Lark(text, parser="lalr", lexer=lexer, start=start, strict=strict, maybe_placeholders=False)
 
 
 @cache
-def _lines(name: str) -> Lark:
-    return Lark(_text(name), parser=None, lexer="basic")
+def _lexer(name: str) -> BasicLexer:
+    return BasicLexer(grammar(name, lexer="basic").lexer_conf)
 
 
 def tokens(name: str, text: str) -> Iterator[Token]:
@@ -61,4 +63,5 @@ def tokens(name: str, text: str) -> Iterator[Token]:
     runs: that is more than twice as fast. These grammars count on a line end behind the last line; where the
     text has none, the last token is one character longer than the text.
     """
-    return _lines(name).lex(text if text.endswith(("\n", "\r")) else text + "\n")
+    ended = text if text.endswith(("\n", "\r")) else text + "\n"
+    return cast("Iterator[Token]", LexerThread.from_text(_lexer(name), ended).lex(None))  # type: ignore[no-untyped-call]

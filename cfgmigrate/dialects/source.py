@@ -12,10 +12,9 @@ from __future__ import annotations
 
 import re
 from bisect import bisect_right
-from collections.abc import Iterable
 from functools import cached_property
 
-from cfgmigrate.dialects.document import Document, Piece, Setting, State, readable
+from cfgmigrate.dialects.document import Document, Include, Piece, Setting, State, readable
 from cfgmigrate.findings import BadInput, Doubt, Place
 
 BLANKS = " \t\f\v"
@@ -49,6 +48,7 @@ class Source:
         self.pieces: list[Piece] = [Piece("bom", 0, self.base)] if self.base else []
         self.settings: list[Setting] = []
         self.doubts: list[Doubt] = []
+        self.includes: list[Include] = []
 
     @property
     def body(self) -> str:
@@ -73,25 +73,43 @@ class Source:
         if start < end:
             self.pieces.append(Piece(kind, start, end))
 
-    def setting(self, section: str, key: str, start: int, end: int, state: State = State.ACTIVE) -> None:
+    def setting(
+        self,
+        section: str,
+        key: str,
+        start: int,
+        end: int,
+        state: State = State.ACTIVE,
+        resolved: str = "",
+        saved: bool = False,
+    ) -> None:
         """Adds a setting whose value stands at `start`..`end`."""
         line, column = self.where(start)
         value = shown(self.text[start:end])
-        self.settings.append(Setting(section, key, value, start, end, line, column, state))
+        self.settings.append(Setting(section, key, value, start, end, line, column, state, resolved, saved))
+
+    def include(self, start: int, end: int) -> None:
+        """Adds a line that takes in other files; their path stands at `start`..`end`, perhaps in quotes."""
+        target = shown(self.text[start:end])
+        if len(target) > 1 and target[0] == target[-1] and target[0] in "\"'":
+            target = target[1:-1]
+        if target:
+            self.includes.append(Include(target, start, end, *self.where(start)))
 
     def doubt(self, start: int, end: int, why: str, remedy: str = "") -> None:
         """Adds a doubt about the first line of `start`..`end`."""
         text = shown(_LINE_END.split(self.text[start:end], maxsplit=1)[0].strip(BLANKS))
         self.doubts.append(Doubt(self.place(start), text, why, remedy))
 
-    def document(self, dialect: str, more: Iterable[Doubt] = ()) -> Document:
+    def document(self, dialect: str) -> Document:
         return Document(
             self.path,
             self.data,
             dialect,
             tuple(self.pieces),
             tuple(self.settings),
-            (*self.doubts, *more),
+            tuple(self.doubts),
+            tuple(self.includes),
         )
 
 

@@ -1,0 +1,80 @@
+"""The `command` dialect: word-address lines as in RS-274, and saved dumps of a serial console.
+
+Each word with a number is one setting: its section is the code it belongs to (the nearest before it on the
+line, as in `M92`), its key the letter, its value the number as written. The code words themselves, line
+numbers and letters without a number are no settings. A line that selects a tool is the setting `[T] T`. A
+number with blanks in it, which the standard allows, has its plain form in `Setting.resolved`.
+
+The words of a line that may be skipped (it starts with `/`) are undecided; so are those of a line with a
+checksum, for to edit them would break it. A line with anything but words, such as a message, has no
+settings; it is a doubt where words came first, or where it does not start with a code.
+
+What the codes mean is not known here.
+"""
+
+from __future__ import annotations
+
+from cfgmigrate.dialects.document import Document, State
+from cfgmigrate.dialects.moves import Line, code_of, lines_of
+from cfgmigrate.dialects.source import Source
+
+_KINDS = {"BLANKS": "gap", "END": "gap", "COMMENT": "gap"}
+
+
+def read(path: str, data: bytes) -> Document:
+    """Reads a file. Raises BadInput where it is not plain text; never where a line is not understood."""
+    source = Source(path, data)
+    end = source.base
+    summed = False
+    for line, held in lines_of(source.body):
+        for token in held:
+            start, end = end, min(end + len(token), len(data))
+            source.piece(_KINDS.get(token.type, token.type.lower()), start, end)
+        if line.text:
+            _unread(source, line)
+        else:
+            _settings(source, line)
+        if line.summed and line.words and not summed:
+            summed = True
+            source.doubt(
+                line.start + source.base,
+                line.end + source.base,
+                "the line ends in a checksum, which an edit would break",
+                "take the checksums and the line numbers off",
+            )
+    return source.document("command")
+
+
+def _settings(source: Source, line: Line) -> None:
+    state = State.UNDECIDED if line.skippable or line.summed else State.ACTIVE
+    section = ""
+    for word in line.words:
+        if word.letter in "GM":
+            section = code_of(word) if word.text else ""
+        elif word.text:
+            own = "T" if word.letter == "T" and not section else section
+            resolved = word.number if word.number != word.text else ""
+            start, end = word.start + source.base, word.end + source.base
+            source.setting(own, word.letter, start, end, state, resolved)
+
+
+def _unread(source: Source, line: Line) -> None:
+    """A line with text in it: a message, or something that was not understood."""
+    message = len(line.words) == 1 and line.code
+    if not message and not line.prompt:
+        start, end = line.start + source.base, line.end + source.base
+        source.doubt(
+            start, end, "the line holds something else than words", "put `;` before it if it is a remark"
+        )
+
+
+def likelihood(text: str) -> float:
+    """How much of a text reads as word-address lines, 0 to 1. Without a single code it is not."""
+    commands = codes = strangers = 0.0
+    for line, _ in lines_of(text):
+        if line.text:
+            strangers += 0.25 if line.prompt or (line.code and len(line.words) == 1) else 1
+        elif line.words:
+            commands += 1
+            codes += bool(line.code)
+    return commands / (commands + strangers) if codes else 0.0

@@ -1,0 +1,203 @@
+"""The `header` dialect: C preprocessor lines, as ISO C has them.
+
+`#define NAME value` is a setting, with the section "". Its value runs from the first to the last character
+of content: comments around it are left out, line ends that are escaped stay in. A name without a value is
+a setting with an empty one; a name with arguments is none. What is commented out never is.
+
+Conditions are worked out as far as the files go (`macros.py`, `condition.py`): each setting is active,
+inactive, or undecided. `#ifndef NAME` directly before the `#define` of that name, a guard or a default, is
+taken to hold where nothing says otherwise. `#undef` makes the settings of a name inactive. A value that
+names other names keeps its text; `Setting.resolved` is what it comes to at the end of the files.
+
+Several files are read as one sequence (`read_together`), because what one defines another asks for.
+
+This module deliberately knows nothing of C itself: declarations are code, and code is skipped.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+from lark import Token
+
+from cfgmigrate.dialects.document import Document, Setting, State
+from cfgmigrate.dialects.grammar import tokens
+from cfgmigrate.dialects.macros import Macros
+from cfgmigrate.dialects.source import Source, shown
+
+_COMMENT = r"/\*[^*]*(?:\*+[^/*][^*]*)*(?:\*+/)?|//(?:[^\r\n\\]|\\(?:\r\n|[^\r]|\r)?)*"
+_SKIPPED = rf"[ \t\f\v]+|\\(?:\r\n?|\n)|{_COMMENT}"
+_PART = re.compile(
+    rf"(?P<skipped>(?:{_SKIPPED})+)"
+    r"""|(?P<content>"[^"\\\r\n]*(?:\\.[^"\\\r\n]*)*"|'[^'\\\r\n]*(?:\\.[^'\\\r\n]*)*'|[^ \t\f\v\\/"']+|.)""",
+    re.DOTALL,
+)
+_HEAD = re.compile(
+    rf"#(?:{_SKIPPED})*(?P<word>[a-z]+)(?:{_SKIPPED})*(?P<name>[A-Za-z_$\x80-\xff][\w$\x80-\xff]*)?", re.ASCII
+)
+#: a `#define` at the start of a line, perhaps commented out
+_SPOKEN_OF = re.compile(
+    r"(?:^|[\r\n])[ \t]*(?:/[/*]+|\*)?[ \t]*#[ \t]*define[ \t]+([A-Za-z_$\x80-\xff][\w$\x80-\xff]*)", re.ASCII
+)
+_QUOTED = re.compile(r'"[^"\r\n]+"')
+_NAMES_OR_SPLICES = re.compile(r"[^\W\d]|[\\$]|/[/*]")
+_NOT = {True: False, False: True, None: None}
+_STATE = {True: State.ACTIVE, False: State.INACTIVE, None: State.UNDECIDED}
+
+
+@dataclass
+class _Branch:
+    """One `#if` that is open: what holds around it, whether this branch holds, and whether one before did."""
+
+    around: bool | None
+    holds: bool | None
+    before: bool | None
+
+    @property
+    def counts(self) -> bool | None:
+        return _both(self.around, self.holds)
+
+    def turn(self, holds: bool | None) -> None:
+        """Goes on to the next branch, which holds where its condition does and no branch before it did."""
+        self.before = _either(self.before, self.holds)
+        self.holds = _both(_NOT[self.before], holds)
+
+
+def _both(one: bool | None, other: bool | None) -> bool | None:
+    if one is False or other is False:
+        return False
+    return True if one and other else None
+
+
+def _either(one: bool | None, other: bool | None) -> bool | None:
+    return _NOT[_both(_NOT[one], _NOT[other])]
+
+
+class _Reader:
+    """Reads files one after the other; what one defines the next one knows."""
+
+    def __init__(self, sources: Sequence[Source]) -> None:
+        self.sources = sources
+        spoken_of = (name for source in sources for name in _SPOKEN_OF.findall(source.text))
+        self.macros = Macros(own=frozenset(map(shown, spoken_of)))
+        self.open: list[_Branch] = []
+        self.source = sources[0]
+        #: where the settings of a name stand that are in force so far
+        self.places: dict[str, list[tuple[Source, int]]] = {}
+
+    @property
+    def counts(self) -> bool | None:
+        return self.open[-1].counts if self.open else True
+
+    def read(self) -> None:
+        for source in self.sources:
+            self.source, self.open = source, []
+            end = source.base
+            for token in tokens("header", self.source.body):
+                start, end = end, min(end + len(token), len(self.source.data))
+                self.source.piece(token.type.lower(), start, end)
+                self._take(token, start)
+            for _ in self.open:
+                self.source.doubt(end, end, "an `#if` is not closed", "add the `#endif`")
+        for source in self.sources:
+            source.settings = [self._resolved(setting) for setting in source.settings]
+
+    def _take(self, token: Token, start: int) -> None:
+        if token.type == "CONDITION":
+            self._condition(token, start)
+        elif self.counts is False and token.type != "DEFINE":
+            return
+        elif token.type == "DEFINE":
+            self._define(token, start)
+        elif token.type == "UNDEF":
+            name = shown(_head(token)["name"])
+            self.macros.undefine(name, surely=self.counts is True)
+            self._take_back(name, _STATE[_NOT[self.counts]])
+        elif token.type == "INCLUDE" and (found := _QUOTED.search(token)):
+            self.source.include(start + found.start(), start + found.end())
+
+    def _define(self, token: Token, start: int) -> None:
+        head, counts = _head(token), self.counts
+        name, behind = shown(head["name"]), head.end()
+        with_arguments = token[behind : behind + 1] == "("
+        content = [part for part in _PART.finditer(token, behind) if part["content"]]
+        if counts is not False:
+            if counts is None:
+                self._take_back(name, State.UNDECIDED)
+            text = None if with_arguments else shown(_plain(token[behind:]))
+            self.macros.define(name, text, surely=counts is True)
+        if not with_arguments:
+            first = content[0].start() if content else behind
+            last = content[-1].end() if content else behind
+            if counts:
+                self.places.setdefault(name, []).append((self.source, len(self.source.settings)))
+            self.source.setting("", name, start + first, start + last, _STATE[counts])
+
+    def _take_back(self, name: str, state: State) -> None:
+        """Marks all settings of a name that were in force so far."""
+        for source, number in self.places.pop(name, ()):
+            source.settings[number] = replace(source.settings[number], state=state)
+
+    def _condition(self, token: Token, start: int) -> None:
+        head = _head(token)
+        word, text = head["word"], shown(_plain(token[head.end("word") :]))
+        if word.startswith("if"):
+            self.open.append(_Branch(self.counts, self._holds(word, text), False))
+        elif not self.open:
+            self.source.doubt(start, start + len(token), f"`#{word}` has no `#if` before it", "take it out")
+        elif word == "endif":
+            self.open.pop()
+        else:
+            self.open[-1].turn(True if word == "else" else self._holds(word.removeprefix("el"), text))
+
+    def _holds(self, word: str, text: str) -> bool | None:
+        if word == "if":
+            return self.macros.holds(text)
+        known = self.macros.defined(text.split(maxsplit=1)[0] if text else "")
+        return known if word == "ifdef" else _NOT[known]
+
+    def _resolved(self, setting: Setting) -> Setting:
+        """The setting with what its value comes to, where that is not what is written."""
+        if setting.state is State.INACTIVE or not _NAMES_OR_SPLICES.search(setting.value):
+            return setting
+        resolved = self.macros.resolve(_plain(setting.value))
+        return setting if resolved == setting.value else replace(setting, resolved=resolved)
+
+
+def _head(token: str) -> re.Match[str]:
+    found = _HEAD.match(token)
+    assert found is not None, "the grammar says that a directive begins so"
+    return found
+
+
+def _plain(text: str) -> str:
+    """A text with each comment and each escaped line end as one blank."""
+    return "".join(part["content"] or " " for part in _PART.finditer(text)).strip()
+
+
+def read_together(files: Sequence[tuple[str, bytes]]) -> tuple[Document, ...]:
+    """Reads files, each a path and its bytes, as one sequence: a later one knows what the earlier ones
+    define. Raises BadInput where one is not plain text."""
+    sources = [Source(path, data) for path, data in files]
+    if sources:
+        _Reader(sources).read()
+    return tuple(source.document("header") for source in sources)
+
+
+def read(path: str, data: bytes) -> Document:
+    """Reads a file by itself. Raises BadInput where it is not plain text; never where C is not understood."""
+    return read_together([(path, data)])[0]
+
+
+def likelihood(text: str) -> float:
+    """How much of a text reads as preprocessor lines, 0 to 1. Without a single `#define` it is not.
+
+    Code beside them counts a little against it: a file of declarations holds no settings.
+    """
+    count = dict.fromkeys(("GAP", "DEFINE", "UNDEF", "CONDITION", "INCLUDE", "DIRECTIVE", "CODE"), 0)
+    for token in tokens("header", text):
+        count[token.type] += 1
+    known = count["DEFINE"] + count["UNDEF"] + count["CONDITION"] + count["INCLUDE"]
+    return known / (known + 2 * count["DIRECTIVE"] + count["CODE"] / 4) if count["DEFINE"] else 0.0

@@ -1,0 +1,131 @@
+"""Word-address lines, as in RS-274: what stands in a program, and in the scripts of any other dialect.
+
+`read_moves` gives the lines of a text with their words; spans are in characters of that text. A line that
+holds anything but words, such as a message or the braces of a template, keeps it as `Line.text`, from its
+first such character on; its words are those before it. Words are not interpreted: who follows modes and
+positions does so over `Line.words`.
+
+From a saved console, text before the first word that ends like a prompt (`echo:`, `>`, `[12:01]`) is taken
+off as `Line.prompt`. Source: NISTIR 6556, 3.3; letters alone as words, checksums behind `*` and prompts are
+common practice, no source.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from lark import Token
+
+from cfgmigrate.dialects.grammar import tokens
+
+_BLANKS = re.compile(r"[ \t\f\v]+")
+_PROMPT = re.compile(
+    r"(?:(?:[A-Za-z]+[ \t]*[:>]|\[[^\]\r\n]*\]|[0-9][0-9:.,/T\-]*(?=[ \t])|[>:|])[ \t]*)+",
+)
+_CODES = "GM"
+
+
+@dataclass(frozen=True, slots=True)
+class Word:
+    """A letter (upper case) and its number. `start`..`end` spans the number as written (`text`), which may
+    hold blanks; `value` is the number, None for a letter that stands alone (then the span is empty)."""
+
+    letter: str
+    value: float | None
+    text: str
+    start: int
+    end: int
+
+    @property
+    def number(self) -> str:
+        """The number without blanks."""
+        return _BLANKS.sub("", self.text)
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """One line, `start`..`end` without its line end. `words` hold neither the line number nor the checksum;
+    `skippable` is a line that starts with `/`, `summed` one that ends in a checksum."""
+
+    words: tuple[Word, ...]
+    start: int
+    end: int
+    text: str = ""
+    prompt: str = ""
+    skippable: bool = False
+    summed: bool = False
+
+    @property
+    def code(self) -> str:
+        """What the line is about: its first G or M word, or else a tool word, as in `G1`, `M92`, `T0`."""
+        first = next((word for word in self.words if word.letter in _CODES and word.number), None)
+        first = first or next((word for word in self.words if word.letter == "T" and word.number), None)
+        return code_of(first) if first else ""
+
+    def get(self, letter: str) -> Word | None:
+        """The first word of that letter."""
+        return next((word for word in self.words if word.letter == letter), None)
+
+
+def code_of(word: Word) -> str:
+    """A code as people write it: `G01` is `G1`, `m92` is `M92`."""
+    whole, point, part = word.number.lstrip("+").partition(".")
+    part = part.rstrip("0")
+    return f"{word.letter}{whole.lstrip('0') or '0'}{point if part else ''}{part}"
+
+
+def read_moves(text: str) -> tuple[Line, ...]:
+    """The lines of a text that hold anything but blanks and comments, in order. Never raises."""
+    return tuple(line for line, _ in lines_of(text) if line.words or line.text)
+
+
+def lines_of(text: str) -> Iterator[tuple[Line, list[Token]]]:
+    """Every line of a text with its tokens; its line ends, of several empty lines too, are the last one."""
+    end = 0
+    held: list[Token] = []
+    start = 0
+    for token in tokens("command", text):
+        held.append(token)
+        end += len(token)
+        if token.type == "END":
+            yield _line(held, start, len(text)), held
+            held, start = [], end
+    if held:
+        yield _line(held, start, len(text)), held
+
+
+def _line(held: list[Token], start: int, limit: int) -> Line:
+    at = start
+    words: list[Word] = []
+    text = prompt = ""
+    skippable = summed = False
+    for token in held:
+        here, at = at, at + len(token)
+        kind = token.type
+        if kind == "END":
+            at = here
+        elif kind == "TEXT" and not words and not text and not prompt and (found := _PROMPT.match(token)):
+            prompt = found[0]
+            behind = token[found.end() :]
+            inner = _line(list(tokens("command", behind)), here + found.end(), limit)
+            words, text, summed = list(inner.words), inner.text, inner.summed
+        elif text or kind == "TEXT":
+            text += token if kind != "COMMENT" else ""
+        elif kind in ("WORD", "FLAG"):
+            word = _word(token, here)
+            if word.letter != "N" or words:
+                words.append(word)
+        elif kind == "CHECKSUM":
+            summed = True
+        elif kind == "MARK":
+            skippable = skippable or (token == "/" and not words)
+    return Line(tuple(words), start, min(at, limit), text.rstrip(), prompt, skippable, summed)
+
+
+def _word(token: Token, at: int) -> Word:
+    text = token[1:].lstrip(" \t\f\v")
+    start = at + len(token) - len(text)
+    value = float(_BLANKS.sub("", text)) if text else None
+    return Word(token[0].upper(), value, text, start, start + len(text))
