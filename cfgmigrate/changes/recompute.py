@@ -71,16 +71,19 @@ def _check(item: Item, items: Mapping[str, Item], registry: Any) -> Iterator[str
     if not math.isclose(found, item.value, rel_tol=CLOSE, abs_tol=1e-12):
         yield f"{item.rule}: recorded as {item.value:.9g} {item.unit}, works out as {found:.9g} {item.unit}"
     leaves = {leaf["name"]: leaf for leaf in _leaves(item, items) if leaf["uncertainty"]}
-    parts = []
+    least, most = [], []
     for name, leaf in leaves.items():
-        up = _value(item, items, registry, {name: leaf["value"] + leaf["uncertainty"] / 2})
-        down = _value(item, items, registry, {name: leaf["value"] - leaf["uncertainty"] / 2})
-        parts.append(up - down)
-    spread = math.hypot(*parts) if parts else 0.0
-    if not math.isclose(
-        spread, item.uncertainty, rel_tol=CLOSE_SPREAD, abs_tol=1e-9 * abs(item.value) + 1e-12
-    ):
-        yield f"{item.rule}: uncertainty recorded as {item.uncertainty:.4g}, works out as {spread:.4g} {item.unit}"
+        half = leaf["uncertainty"] / 2
+        up = abs(_value(item, items, registry, {name: leaf["value"] + half}) - found)
+        down = abs(_value(item, items, registry, {name: leaf["value"] - half}) - found)
+        # Where min or max turns over right at the value, the two sides differ, and either slope is right.
+        least.append(2 * min(up, down))
+        most.append(2 * max(up, down))
+    low, high = math.hypot(*least) * (1 - CLOSE_SPREAD), math.hypot(*most) * (1 + CLOSE_SPREAD)
+    hair = 1e-9 * abs(item.value) + 1e-12
+    if not low - hair <= item.uncertainty <= high + hair:
+        spread = f"recorded as {item.uncertainty:.4g}, works out as {high:.4g} {item.unit}"
+        yield f"{item.rule}: uncertainty {spread}"
 
 
 def _leaves(item: Item, items: Mapping[str, Item]) -> Iterator[Mapping[str, Any]]:
