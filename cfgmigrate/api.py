@@ -10,14 +10,14 @@ This module only puts the packages together; each step lives in the package that
 from __future__ import annotations
 
 import getpass
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from cfgmigrate.dialects.configuration import Configuration, open_configuration
 from cfgmigrate.findings import BadInput, Place, Refused
-from cfgmigrate.machine.model import Machine
+from cfgmigrate.machine.model import Machine, Reading
 
 if TYPE_CHECKING:
     from cfgmigrate.changes.history import History
@@ -195,7 +195,7 @@ def _recheck(
         read(document.path, after[document.path], document.dialect) for document in configuration.documents
     )
     again = recognise(Configuration(configuration.root, documents, configuration.skipped), settled)
-    wanted = _values(machine)
+    wanted = {**_values(machine), **_edited_texts(plan, machine)}
     for change in plan.changes:
         for edit in change.edits:
             if (key := f"{change.quantity} at {edit.file}:{edit.line}") in wanted:
@@ -209,18 +209,40 @@ def _recheck(
         )
 
 
+def _every_reading(machine: Machine) -> Iterator[tuple[str, Reading]]:
+    """All readings, in force or not, by what they are and where they stand."""
+    twins = (twin for twins in machine.twins.values() for twin in twins)
+    for reading in (*machine.readings, *machine.shadowed, *twins):
+        yield f"{reading.quantity} at {reading.place.file}:{reading.place.line}", reading
+
+
 def _values(machine: Machine) -> dict[str, Any]:
-    readings = (
-        *machine.readings,
-        *machine.shadowed,
-        *(twin for twins in machine.twins.values() for twin in twins),
-    )
     return {
-        f"{reading.quantity} at {reading.place.file}:{reading.place.line}": reading.text
-        if reading.value is None
-        else float(reading.value)
-        for reading in readings
+        key: reading.text if reading.value is None else float(reading.value)
+        for key, reading in _every_reading(machine)
     }
+
+
+def _edited_texts(plan: Plan, machine: Machine) -> dict[str, str]:
+    """What the texts (scripts) will say that the plan's edits reach into."""
+    from dataclasses import replace
+
+    from cfgmigrate.changes.edits import apply_edits, edits_by_file
+    from cfgmigrate.dialects.document import readable
+
+    edits = edits_by_file(plan.changes)
+    found = {}
+    for key, reading in _every_reading(machine):
+        first, last = reading.start, reading.end
+        inside = [
+            replace(edit, start=edit.start - first, end=edit.end - first)
+            for edit in edits.get(reading.place.file, ())
+            if first <= edit.start and edit.end <= last
+        ]
+        if reading.value is None and inside:
+            data = machine.document(reading.place.file).data[first:last]
+            found[key] = readable(apply_edits(data, inside))
+    return found
 
 
 def open_packet(packet: PathLike) -> Packet:

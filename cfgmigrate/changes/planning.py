@@ -32,6 +32,8 @@ from cfgmigrate.rules.book import Book, Rule
 from cfgmigrate.rules.derivation import number_text
 from cfgmigrate.rules.engine import Outcome
 from cfgmigrate.rules.result import Result
+from cfgmigrate.rules.scripts import script_findings
+from cfgmigrate.rules.scripts_change import ScriptChange
 from cfgmigrate.swap.sheet import Sheet
 
 #: written values closer than this (relative) are the same value in another spelling
@@ -63,6 +65,10 @@ def plan_changes(outcome: Outcome, book: Book, machine: Machine, sheet: Sheet, r
             case LeftAlone():
                 left.append(found)
                 findings.append(_finding(result))
+    scripts = script_findings(machine, outcome, sheet, _written(changes))
+    changes += [_script_change(found) for found in scripts.changes]
+    doubts += scripts.doubts
+    left += [LeftAlone(silent.quantity, silent.why) for silent in scripts.silent]
     return Plan(
         machine=sheet.machine,
         root=root,
@@ -139,6 +145,16 @@ def _change(result: Result, reading: Reading, moved: Sequence[tuple[Reading, Wri
         depends=result.depends,
         rule=result.rule,
     )
+
+
+def _written(changes: Iterable[Change]) -> dict[str, float]:
+    """The values that the files will hold, by quantity."""
+    return {change.quantity: change.new.value for change in changes if change.new.value is not None}
+
+
+def _script_change(found: ScriptChange) -> Change:
+    pairs = [(place, write(found.result, place)) for place in found.places]
+    return _change(found.result, found.places[0], pairs)
 
 
 def _edit(reading: Reading, written: Written) -> Edit:
