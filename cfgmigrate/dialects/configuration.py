@@ -3,7 +3,8 @@
 A file that is named must be readable; one that is only found in a named folder is skipped with the reason
 when it is hidden, a kept copy, too large, or reads as no dialect, so that a folder with notes and pictures
 beside the configuration can be given as it is. A folder that is a packet of this program is skipped too:
-its `before/` and `after/` are copies. Documents come in the order of their paths, each file once.
+its `before/` and `after/` are copies. Documents come in the order of their paths, each file once; files
+that they include are read too and move so that what comes later wins (`bundle.py`).
 
 This module deliberately does not look into the files: which dialect one is in is said by its content
 (`dialects.detect`) or by the user.
@@ -16,7 +17,8 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
-from cfgmigrate.dialects import DIALECTS, read
+from cfgmigrate.dialects import DIALECTS, detect, read
+from cfgmigrate.dialects.bundle import bundle
 from cfgmigrate.dialects.document import Document
 from cfgmigrate.findings import BadInput, Place
 
@@ -51,28 +53,37 @@ def open_configuration(
 
     The root is the folder, where one folder is given, else the deepest folder that holds all that is named.
     Raises BadInput for a path that is not there, for a named file that can't be read, for a dialect that
-    does not exist or is said of no file, and where nothing at all was read.
+    does not exist or is said of no file, and where nothing at all was read; Refused where included files lie
+    outside the root or include each other.
     """
     named = [Path(path) for path in paths]
     root = _root(named)
     spoken = _Spoken(dialects or {}, root)
-    documents: list[Document] = []
+    documents: dict[str, Document] = {}
     skipped: dict[str, str] = {}
     for relative, found in sorted(_each_once(named, root).items()):
         if found.reason:
             skipped[relative] = found.reason
             continue
-        dialect = spoken.of(relative)
         try:
-            documents.append(read(relative, _bytes(found.path, relative), dialect))
+            documents[relative] = read(relative, _bytes(found.path, relative), spoken.of(relative))
         except BadInput as problem:
             if found.named or relative in spoken.by_path:
                 raise
             skipped[relative] = problem.what
-    spoken.check()
     if not documents:
         raise BadInput("nothing here reads as a configuration", Place(str(root)), _reasons(skipped))
-    return Configuration(root, tuple(documents), tuple(skipped.items()))
+
+    def open_included(relative: str, dialect: str) -> Document:
+        data = _bytes(root / relative, relative)
+        said = spoken.of(relative) or (None if detect(data) else dialect)
+        return read(relative, data, said)
+
+    bundled = bundle(root, documents, open_included)
+    spoken.check()
+    for document in bundled:
+        skipped.pop(document.path, None)
+    return Configuration(root, bundled, tuple(skipped.items()))
 
 
 class _Spoken:
@@ -86,19 +97,20 @@ class _Spoken:
                 )
         self.for_all = said.get("*")
         self.by_path: dict[str, str] = {}
+        self._unused: dict[str, str] = {}
         for path, dialect in said.items():
             if path != "*":
                 inside = root / path
-                self.by_path[_relative(inside if inside.exists() else Path(path), root)] = dialect
-        self._unused = set(self.by_path)
+                relative = _relative(inside if inside.exists() else Path(path), root)
+                self.by_path[relative], self._unused[relative] = dialect, path
 
     def of(self, relative: str) -> str | None:
-        self._unused.discard(relative)
+        self._unused.pop(relative, None)
         return self.by_path.get(relative, self.for_all)
 
     def check(self) -> None:
         """Raises BadInput where a dialect was said of a file that was not read."""
-        for path in sorted(self._unused):
+        for path in self._unused.values():
             raise BadInput(
                 "a dialect was said of this file, but it was not read", Place(path), "check the path"
             )

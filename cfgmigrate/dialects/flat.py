@@ -3,7 +3,7 @@
 `key=value`, `key = value`, `key: value` and `key value` are all read, in one file side by side; a key may
 have dots (`feeder.gear.teeth`) and, where a separator or a number ends it, several words
 (`run current = 0.8`, `z max travel 190`). A leading `export` is no part of the key. Comments stand behind `#` or `;`, whole-line or after a blank; quotes protect a marker,
-and stay part of the value. The section is always "".
+and stay part of the value. The key `include` takes in other files. The section is always "".
 
 What this dialect deliberately does not do: join lines that end in a backslash, put values in for `$names`,
 or take a key without a value for a setting (there is no place to write to): such a line is a doubt.
@@ -41,7 +41,10 @@ def read(path: str, data: bytes) -> Document:
             source.doubt(start, end, "the line is neither a setting nor a remark", _REMEDY)
         elif token.type != "GAP":
             key, rest = _split(token)
-            source.setting("", shown(key), *span_of_rest(source.text, start + rest, end))
+            span = span_of_rest(source.text, start + rest, end)
+            source.setting("", shown(key), *span)
+            if key.lower() == "include":
+                source.include_each(*span)
     return source.document("flat")
 
 

@@ -8,7 +8,8 @@ holds its line ends, its indentation and the comments between, and none of what 
 
 Where this module differs from configparser, it is to read more or to hurt less: lines before the first
 header have the section ""; the same section or key may stand twice; quotes protect a comment marker; names
-keep their case; nothing is interpolated. A key without a separator is no setting but a doubt, because
+keep their case; nothing is interpolated; `[include FILE]` and the key `include` take in other files; a
+block that the machine wrote at the end (`saved.py`) is read. A key without a separator is no setting but a doubt, because
 there is no place to which a value could be written, and because it is mostly a forgotten separator.
 """
 
@@ -18,10 +19,12 @@ import re
 
 from cfgmigrate.dialects.document import Document
 from cfgmigrate.dialects.grammar import tokens
+from cfgmigrate.dialects.saved import SavedBlock, find_saved_block
 from cfgmigrate.dialects.source import BLANKS, Source, content_end, shown, skip_blanks, span_of_rest
 
 _LINE = re.compile(r"[^\r\n]+(?:\r\n?|\n|\Z)")
 _NAME = re.compile(r"\[(.+)\]")
+_INCLUDE = re.compile(r"[ \t]*include[ \t]+(?=[^ \t])", re.IGNORECASE)
 _PLAIN_HEADER = re.compile(r"""\[[^\[\]{}"',]{1,200}\]""")
 _PLAIN_KEY = re.compile(r"""[^ \t"'{}()<>\\,]+(?:[ \t]+[^ \t"'{}()<>\\,]+){0,5}[ \t]*[=:]""")
 _REMEDY = "write `key: value`, or put `#` before the line if it is a remark"
@@ -39,6 +42,7 @@ class _Reader:
         self.section = ""
         self.key = ""
         self.above = ""
+        self.saved = False
         self.indent = 0
         self.start = self.end = 0
 
@@ -61,8 +65,19 @@ class _Reader:
     def close(self) -> None:
         """Ends the open setting: its value is complete."""
         if self.above == "value":
-            self.source.setting(self.section, self.key, self.start, self.end)
+            self.source.setting(self.section, self.key, self.start, self.end, saved=self.saved)
+            if self.key.lower() == "include":
+                self.source.include_each(self.start, self.end)
         self.above = ""
+
+    def take_saved(self, block: SavedBlock) -> None:
+        """Reads the block that the machine wrote at the end of the file."""
+        self.section, self.saved = "", True
+        for start, content, end in block.lines:
+            self.source.piece("marker", start, content)
+            for token in tokens("sectioned", self.text[content:end]):
+                self.take(token.type, content, end)
+        self.close()
 
     def _setting(self, start: int, end: int) -> None:
         text = self.text
@@ -83,6 +98,9 @@ class _Reader:
             return
         self.source.piece("header", start, end)
         self.section = shown(found[1].strip(BLANKS))
+        if include := _INCLUDE.match(found[1]):
+            at = found.start(1) + include.end()
+            self.source.include(at, content_end(self.text, at, found.end(1)))
 
     def _unplaced(self, start: int, end: int, why: str) -> None:
         self.source.piece("unplaced", start, end)
@@ -131,7 +149,19 @@ def read(path: str, data: bytes) -> Document:
         start, end = end, min(end + len(token), len(data))
         reader.take(token.type, start, end)
     reader.close()
+    _take_saved(source, reader)
     return source.document("sectioned")
+
+
+def _take_saved(source: Source, reader: _Reader) -> None:
+    """Reads the machine-written block, if the blank and comment lines at the end of the file are one."""
+    last = source.pieces[-1] if source.pieces else None
+    block = find_saved_block(source.text, last.start, last.end) if last and last.kind == "gap" else None
+    if last and block:
+        source.pieces.pop()
+        source.piece("gap", last.start, block.start)
+        source.piece("announcement", block.start, block.lines[0][0])
+        reader.take_saved(block)
 
 
 def likelihood(text: str) -> float:

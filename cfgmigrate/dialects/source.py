@@ -20,6 +20,7 @@ from cfgmigrate.findings import BadInput, Doubt, Place
 BLANKS = " \t\f\v"
 BOM = b"\xef\xbb\xbf"
 _LINE_END = re.compile(r"\r\n?|\n")
+_PATH = re.compile(r"[^ \t\f\v\r\n,](?:[^\r\n,]*[^ \t\f\v\r\n,])?")
 #: a quoted string that opens where a word could, or a comment behind a blank; whichever comes first
 _QUOTED_OR_COMMENT = re.compile(
     r"""(?<![^ \t\f\v\r\n,(\[{=:])(?:"[^"\\\r\n]*(?:\\.[^"\\\r\n]*)*"|'[^'\\\r\n]*(?:\\.[^'\\\r\n]*)*')"""
@@ -95,6 +96,11 @@ class Source:
             target = target[1:-1]
         if target:
             self.includes.append(Include(target, start, end, *self.where(start)))
+
+    def include_each(self, start: int, end: int) -> None:
+        """Adds the files that a value names, one a line or with commas between."""
+        for found in _PATH.finditer(self.text, start, end):
+            self.include(found.start(), found.end())
 
     def doubt(self, start: int, end: int, why: str, remedy: str = "") -> None:
         """Adds a doubt about the first line of `start`..`end`."""
