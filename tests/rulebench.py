@@ -90,11 +90,10 @@ def _number(written: str, found: Quantity) -> float | None:
 
 
 def _given(name: str, text: str, unit: str) -> Given:
-    """A constant or another rule's result; where it is no quantity, it is a word."""
+    """A constant or another rule's result, in its own unit; where it is no quantity, it is a word."""
     origin = f"rule {name}" if not name.startswith("const.") else "constant: given in the test"
     if not text[:1].isdigit() and text[:1] not in "-−+":
         return Given(name, name, "", origin, word=text, text=text)
-    amount = parse_quantity(text, "") if unit == "%" else parse_quantity(text, unit)
-    scale = 100 if unit == "%" else 1
-    base = uncertain(amount.value * scale, amount.uncertainty * scale, unit, name)
+    number = parse_quantity(text.removesuffix(unit).strip(), "")
+    base = uncertain(number.value, number.uncertainty, unit, name)
     return Given(name, name, unit, origin, base=base, text=text)
