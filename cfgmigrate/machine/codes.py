@@ -107,22 +107,36 @@ def lines_of(document: Document) -> dict[int, dict[str, str]]:
     return found
 
 
-def code_fit(setting: Setting, line: Line) -> tuple[Fit, int | None] | None:
-    """The quantity that a word sets and the number of the feeder that its line names; None where the table
-    has no such word."""
+def selects_tool(setting: Setting) -> bool:
+    """Whether a word by itself chooses the feeder that the next lines are about."""
+    return setting.section == setting.key == _table().tool
+
+
+def tool_number(text: str) -> int | None:
+    """The number of a feeder, None where the text is none."""
+    value = read_value(text)
+    return int(value.value) if isinstance(value, Number) and value.value >= 0 else None
+
+
+def code_fit(setting: Setting, line: Line, tool: int | None = None) -> tuple[Fit, int | None] | None:
+    """The quantity that a word sets and the number of the feeder it is about: what its line says, else the
+    one that is chosen (`tool`). None where the table has no such word."""
     use = next((use for use in _table().codes.get(coded(setting.section), ()) if use.holds(line)), None)
     meaning = use.words.get(setting.key.upper()) if use else None
     if meaning is None:
         return None
     quantity, unit = meaning
-    tool = read_value(line.get(_table().tool, ""))
-    number = int(tool.value) if isinstance(tool, Number) and tool.value >= 0 else None
+    said = line.get(_table().tool)
+    number = tool if said is None else tool_number(said)
     return Fit(quantity, unit, measure=quantity.rpartition(".")[2]), number
 
 
 def code_said(spot: Spot, fit: Fit) -> Said:
     """What a word says: one number, or several joined by colons, one a feeder."""
-    value = read_value(spot.setting.value)
+    setting = spot.setting
+    value = read_value(setting.resolved or setting.value)
+    if setting.resolved and isinstance(value, Number):
+        value = replace(value, start=0, end=len(setting.value))
     if isinstance(value, Ratio) and len(value.stages) == 1 and facts(fit.quantity).quantity.kind != "ratio":
         if fit.quantity.partition(".")[0] not in numbered_groups():
             return Said((), (spot.doubt("several numbers stand where one belongs"),))

@@ -69,25 +69,46 @@ class Collection:
 def collect(documents: tuple[Document, ...], names: Names | None) -> Collection:
     """What every setting of the documents says by itself."""
     found = Collection()
+    defined = _definitions(documents)
     for document in documents:
         if document.dialect == codes.DIALECT:
             _collect_codes(found, document, names)
             continue
         for setting in document.settings:
-            _collect(found, Spot(document, setting), names)
+            _collect(found, Spot(document, setting, defined), names)
     return found
+
+
+def _definitions(documents: tuple[Document, ...]) -> dict[str, tuple[Document, Setting]]:
+    """The settings that a value may name: the last in force of each name in the header dialect."""
+    found: dict[str, tuple[Document, Setting]] = {}
+    unsure: set[str] = set()
+    for document in documents:
+        if document.dialect == "header":
+            for setting in document.settings:
+                if setting.state is State.ACTIVE and setting.value:
+                    found[setting.key] = document, setting
+                elif setting.state is State.UNDECIDED:
+                    unsure.add(setting.key)
+    return {name: place for name, place in found.items() if name not in unsure}
 
 
 def _collect_codes(found: Collection, document: Document, names: Names | None) -> None:
     """Word-address lines: by the table of codes; what moves axes is a script."""
     scripts = codes.scripts_of(document)
     found.readings.extend(Collected(script, settled=True) for script in scripts)
-    lines = codes.lines_of(document)
+    lines, tool = codes.lines_of(document), None
     for setting in document.settings:
         spot = Spot(document, setting)
-        fit = codes.code_fit(setting, lines[setting.line])
+        if codes.selects_tool(setting):
+            tool = codes.tool_number(setting.value)
+            continue
+        fit = codes.code_fit(setting, lines[setting.line], tool)
         named = names.find(document, setting) if names else None
         protected = fit is not None and quantity(fit[0].quantity).protected
+        if setting.state is State.UNDECIDED and fit:
+            found.doubts.append(_may_not_hold(spot, fit[0].quantity))
+            continue
         if setting.state is not State.ACTIVE or (named and not protected):
             _collect(found, spot, names)
             continue
@@ -124,14 +145,18 @@ def best_name(setting: Setting) -> Name:
 
 
 def _undecided(spot: Spot, named: Named | None) -> Iterator[Doubt]:
-    fit = fits(best_name(spot.setting))
-    meant = [m.quantity for m in named.meanings] if named else [f.quantity for f in fit]
+    name = best_name(spot.setting)
+    meant = (
+        [meaning.quantity for meaning in named.meanings] if named else [fit.quantity for fit in fits(name)]
+    )
+    meant = meant or [target for fit in list_fits(name) for target in fit.entry.of.values()]
     if meant:
-        label = quantity(meant[0]).label
-        yield spot.doubt(
-            f"{label}: whether this is in force depends on what is not in the files",
-            "settle it in the file itself",
-        )
+        yield _may_not_hold(spot, meant[0])
+
+
+def _may_not_hold(spot: Spot, name: str) -> Doubt:
+    why = f"{quantity(name).label}: the files don't say whether this is in force, or an edit would break its line"
+    return spot.doubt(why, "settle it in the file itself")
 
 
 def _stays_protected(found: Collection, name: Name, named: Named) -> bool:

@@ -7,16 +7,14 @@ unequal values there is a doubt; the last is in force where the quantity may rig
 machine's files and in a slicing profile, where a later file overrides an earlier one by the same setting,
 or where the quantity is protected, and none is in force otherwise.
 
-This module deliberately looks at no words and no files' text beyond the start of a line.
+This module deliberately looks at no words and at no file's text.
 """
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterable
 from dataclasses import dataclass, field
 
-from cfgmigrate.dialects.document import Document
 from cfgmigrate.findings import Doubt
 from cfgmigrate.machine.model import Reading
 from cfgmigrate.machine.quantities import facts, quantity
@@ -24,7 +22,6 @@ from cfgmigrate.machine.values import name_line
 
 #: Two values closer than this, relative to the larger, are the same.
 SAME = 1e-6
-_REMARK = re.compile(rb"[ \t]*(?:[#;*]|//)")
 
 
 @dataclass
@@ -44,22 +41,27 @@ def alike(one: Reading, other: Reading) -> bool:
     return abs(one.value - other.value) <= SAME * max(abs(one.value), abs(other.value))
 
 
-def settle(readings: Iterable[Reading], documents: tuple[Document, ...]) -> Standing:
+def settle(readings: Iterable[Reading]) -> Standing:
     """Settles readings that stand in the order of files and lines."""
     by_quantity: dict[str, list[Reading]] = {}
     for reading in readings:
         by_quantity.setdefault(reading.quantity, []).append(reading)
     found = Standing()
     for several in by_quantity.values():
-        _settle_one(found, several, {document.path: document for document in documents})
+        _settle_one(found, _each_span_once(several))
     return found
 
 
-def _settle_one(found: Standing, several: list[Reading], documents: dict[str, Document]) -> None:
+def _each_span_once(several: list[Reading]) -> list[Reading]:
+    """A number that is read under two names is one number."""
+    return list({(each.place.file, each.start, each.end): each for each in several}.values())
+
+
+def _settle_one(found: Standing, several: list[Reading]) -> None:
     if len(several) == 1:
         found.in_force.append(several[0])
         return
-    standing, moving = _last_of_each_setting(found, several, documents)
+    standing, moving = _last_of_each_setting(found, several)
     *others, last = standing
     unequal = [other for other in others if not alike(other, last)]
     if unequal:
@@ -81,9 +83,7 @@ def _settle_one(found: Standing, several: list[Reading], documents: dict[str, Do
         found.twins[last.quantity] = (*others, *moving)
 
 
-def _last_of_each_setting(
-    found: Standing, several: list[Reading], documents: dict[str, Document]
-) -> tuple[list[Reading], list[Reading]]:
+def _last_of_each_setting(found: Standing, several: list[Reading]) -> tuple[list[Reading], list[Reading]]:
     """The last reading of each setting of each file, and those in a body that a written block overrides."""
     last: dict[tuple[str, ...], Reading] = {}
     moving: list[Reading] = []
@@ -93,7 +93,7 @@ def _last_of_each_setting(
         last[key] = reading
         if earlier is None:
             continue
-        if _written_block(reading, documents) and not _written_block(earlier, documents):
+        if reading.setting.saved and not earlier.setting.saved:
             moving.append(earlier)
             found.doubts.append(
                 _doubt(earlier, reading, "is overridden by the block that the machine wrote,")
@@ -106,16 +106,6 @@ def _last_of_each_setting(
 
 def _setting(reading: Reading) -> tuple[str, str]:
     return reading.setting.section.casefold(), reading.setting.key.casefold()
-
-
-def _written_block(reading: Reading, documents: dict[str, Document]) -> bool:
-    """Whether a setting that is in force stands behind a comment marker."""
-    document = documents.get(reading.place.file)
-    if document is None or document.dialect not in ("sectioned", "flat"):
-        return False
-    data, at = document.data, reading.setting.start
-    line = max(data.rfind(b"\n", 0, at), data.rfind(b"\r", 0, at)) + 1
-    return bool(_REMARK.match(data, line, at))
 
 
 def _overrides(others: list[Reading], last: Reading) -> bool:

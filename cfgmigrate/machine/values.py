@@ -10,7 +10,8 @@ This module deliberately knows no words; which quantity it is has been decided b
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
 
 from cfgmigrate.dialects.document import Document, Setting, readable
 from cfgmigrate.dialects.value import Items, Number, Ratio, Text, Truth, Value, read_value
@@ -20,6 +21,10 @@ from cfgmigrate.machine.model import Form, Reading
 from cfgmigrate.machine.quantities import Facts, WrittenUnit, facts, group_member, numbered_groups
 from cfgmigrate.machine.units import unit_written
 from cfgmigrate.machine.words import vocabulary
+
+#: A name may stand for a name, so many times.
+MOST_HOPS = 20
+Definitions = Mapping[str, tuple[Document, Setting]]
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,14 +37,29 @@ class Said:
 
 @dataclass(frozen=True, slots=True)
 class Spot:
-    """A setting in its document, with what is needed to place a part of its value."""
+    """A setting in its document, with what is needed to place a part of its value.
+
+    `defined` are settings by their names, where a value may be another's name; `alias` is then the setting
+    that was read, while `document` and `setting` are where its number stands.
+    """
 
     document: Document
     setting: Setting
+    defined: Definitions = field(default_factory=dict)
+    alias: Setting | None = None
+    hops: int = 0
 
     @property
-    def name(self) -> str:
-        return self.setting.name
+    def named(self) -> Setting:
+        """The setting as a person knows it."""
+        return self.alias or self.setting
+
+    def behind(self, value: Value) -> Spot | None:
+        """Where the text behind a name stands; None where the value is no such name."""
+        if not isinstance(value, Text) or value.text not in self.defined or self.hops >= MOST_HOPS:
+            return None
+        document, setting = self.defined[value.text]
+        return Spot(document, setting, self.defined, self.named, self.hops + 1)
 
     def span(self, start: int, end: int) -> tuple[int, int] | None:
         """The byte span of characters `start`..`end` of the value; None where they are not in the file as
@@ -58,7 +78,7 @@ class Spot:
     def doubt(self, why: str, remedy: str = "", start: int = 0) -> Doubt:
         first = self.setting.value.splitlines()[0] if self.setting.value else ""
         return Doubt(
-            self.place(start), f"{self.setting.key} = {first}" if first else self.setting.key, why, remedy
+            self.place(start), f"{self.named.key} = {first}" if first else self.named.key, why, remedy
         )
 
 
@@ -89,6 +109,9 @@ def name_line(setting: Setting, quantity: str, unit: str = "") -> str:
 def readings_of(spot: Spot, fit: Fit) -> Said:
     """What the setting's value says of the quantity that its name fits."""
     value = read_value(spot.setting.value)
+    behind = spot.behind(value)
+    if behind is not None:
+        return readings_of(behind, fit)
     found = facts(fit.quantity)
     if isinstance(value, Items) and len(value.items) > 1 and not found.quantity.protected:
         return _members(spot, fit, value)
@@ -117,6 +140,9 @@ def reading_of(spot: Spot, fit: Fit, value: Value) -> Said:
     """What one value (a whole one, or an item of a list) says of a quantity."""
     while isinstance(value, Items) and len(value.items) == 1:
         value = value.items[0]
+    behind = spot.behind(value)
+    if behind is not None:
+        return reading_of(behind, fit, read_value(behind.setting.value))
     found = facts(fit.quantity)
     kind = found.quantity.kind
     if kind == "truth":
@@ -145,7 +171,7 @@ def _no_number(spot: Spot, fit: Fit, value: Value) -> Said:
 def _text(spot: Spot, fit: Fit) -> Said:
     setting = spot.setting
     reading = Reading(
-        fit.quantity, None, setting.value, spot.place(), setting.start, setting.end, Form(), setting
+        fit.quantity, None, setting.value, spot.place(), setting.start, setting.end, Form(), spot.named
     )
     return Said((reading,))
 
@@ -166,7 +192,7 @@ def _truth(spot: Spot, fit: Fit, value: Value) -> Said:
         return Said((), (spot.doubt(f"{label}: it is not clear which way round this is", start=value.start),))
     text = spot.document.slice(*span)
     place = spot.place(value.start)
-    reading = Reading(fit.quantity, float(truth), text, place, *span, Form(), spot.setting)
+    reading = Reading(fit.quantity, float(truth), text, place, *span, Form(), spot.named)
     return Said((reading,))
 
 
@@ -179,7 +205,7 @@ def _ratio(spot: Spot, fit: Fit, found: Facts, value: Ratio) -> Said:
     form = Form(ratio=True, note="the product of its stages" if len(value.stages) > 1 else "")
     text = spot.document.slice(*span)
     place = spot.place(value.start)
-    return Said((Reading(fit.quantity, value.value, text, place, *span, form, spot.setting),))
+    return Said((Reading(fit.quantity, value.value, text, place, *span, form, spot.named),))
 
 
 def _number(spot: Spot, fit: Fit, found: Facts, number: Number) -> Said:
@@ -208,7 +234,7 @@ def _number(spot: Spot, fit: Fit, found: Facts, number: Number) -> Said:
     place = spot.place(number.start)
     text = spot.document.slice(*span)
     doubts = (*doubts, *_unsaid(spot, fit, found, unit, number))
-    return Said((Reading(fit.quantity, value, text, place, *span, form, spot.setting),), doubts)
+    return Said((Reading(fit.quantity, value, text, place, *span, form, spot.named),), doubts)
 
 
 def _unsaid(spot: Spot, fit: Fit, found: Facts, unit: WrittenUnit, number: Number) -> tuple[Doubt, ...]:
@@ -217,7 +243,7 @@ def _unsaid(spot: Spot, fit: Fit, found: Facts, unit: WrittenUnit, number: Numbe
         return ()
     choice = " or ".join(found.qualifiers)
     why = f"{found.quantity.label}: the file does not say {choice}; {number.text} is taken as {found.unsaid}"
-    line = name_line(spot.setting, fit.quantity, f"{unit.unit} {found.unsaid}")
+    line = name_line(spot.named, fit.quantity, f"{unit.unit} {found.unsaid}")
     return (spot.doubt(why, f"state it in a names file: {line}", number.start),)
 
 
@@ -258,12 +284,12 @@ def _unstated(
         if not possible:
             return own, ()
         names = " or ".join(unit.unit or "a plain number" for unit in (own, *possible))
-        remedy = f"state it in a names file: {name_line(spot.setting, fit.quantity, own.unit)}"
+        remedy = f"state it in a names file: {name_line(spot.named, fit.quantity, own.unit)}"
         return None, (spot.doubt(f"{label}: {number.text} may be in {names}", remedy, number.start),)
     if len(possible) == 1:
         taken = possible[0]
         why = f"{label}: no unit is stated; {number.text} is taken as {taken.unit}, the only plausible one"
-        remedy = f"state it in a names file: {name_line(spot.setting, fit.quantity, taken.unit)}"
+        remedy = f"state it in a names file: {name_line(spot.named, fit.quantity, taken.unit)}"
         return taken, (spot.doubt(why, remedy, number.start),)
     said = _implausible(spot, fit, found, _shown(number.value * qualifier, found), number.start)
     return None, said.doubts
@@ -276,7 +302,7 @@ def _shown(value: float, found: Facts) -> str:
 def _implausible(spot: Spot, fit: Fit, found: Facts, shown: str, start: int) -> Said:
     low, high = found.quantity.low, found.quantity.high
     why = f"{found.quantity.label}: {shown} is not plausible (expected {_bounds(low, high)})"
-    remedy = f"if it means something else, say so in a names file: {name_line(spot.setting, 'ignore')}"
+    remedy = f"if it means something else, say so in a names file: {name_line(spot.named, 'ignore')}"
     return Said((), (spot.doubt(why, remedy, start),))
 
 

@@ -70,7 +70,9 @@ def test_a_block_that_the_machine_wrote_moves_with_the_body() -> None:
     """The dialect gives the settings behind comment markers as ones that are in force."""
     body = b"[feeder]\nlag coefficient = 0.40\n#*# [feeder]\n#*# lag coefficient = 0.46\n"
     first = Setting("feeder", "lag coefficient", "0.40", 27, 31, 2, 19)
-    second = Setting("feeder", "lag coefficient", "0.46", body.index(b"0.46"), body.index(b"0.46") + 4, 4, 23)
+    second = Setting(
+        "feeder", "lag coefficient", "0.46", body.index(b"0.46"), body.index(b"0.46") + 4, 4, 23, saved=True
+    )
     found = recognise([Document("wren.ini", body, "sectioned", (), (first, second))])
     assert in_force(found, "lag.coefficient") == ("wren.ini", 4)
     assert lines(found.twins["lag.coefficient"]) == [("wren.ini", 2)]

@@ -1,0 +1,67 @@
+"""In which order the settings of several files hold, where files take in other files.
+
+What a file takes in holds where its line stands: settings before that line are overridden by it, those behind
+it override it. A file that nothing takes in holds in its turn. A target may be a pattern; it is looked for
+beside the file that names it, then from the root. Files that are missing, and circles, are for `dialects/` to
+refuse; here they are passed over.
+"""
+
+from __future__ import annotations
+
+import posixpath
+from collections.abc import Callable, Iterator, Sequence
+from fnmatch import fnmatchcase
+
+from cfgmigrate.dialects.document import Document
+
+
+def order_of(documents: Sequence[Document]) -> Callable[[str, int], tuple[int, int]]:
+    """A key by which places (path, byte offset) sort in the order in which they hold."""
+    if not any(document.includes for document in documents):
+        number = {document.path: at for at, document in enumerate(documents)}
+        return lambda path, offset: (number.get(path, len(number)), offset)
+    stretches: dict[str, list[tuple[int, int]]] = {}
+    for at, (path, start) in enumerate(_stretches(documents)):
+        stretches.setdefault(path, []).append((start, at))
+
+    def key(path: str, offset: int) -> tuple[int, int]:
+        reached = [at for start, at in stretches.get(path, ()) if start <= offset]
+        return (reached[-1] if reached else len(documents)), offset
+
+    return key
+
+
+def _stretches(documents: Sequence[Document]) -> Iterator[tuple[str, int]]:
+    """Every stretch of every document, by path and first byte, in the order in which they hold."""
+    taken_in = {
+        document.path: [_matching(document, i.target, documents) for i in document.includes]
+        for document in documents
+    }
+    inner = {found.path for several in taken_in.values() for matches in several for found in matches}
+    roots = [document for document in documents if document.path not in inner] or list(documents)
+    for root in roots:
+        yield from _walk(root, taken_in, ())
+
+
+def _walk(
+    document: Document, taken_in: dict[str, list[list[Document]]], above: tuple[str, ...]
+) -> Iterator[tuple[str, int]]:
+    yield document.path, 0
+    for include, matches in zip(document.includes, taken_in[document.path], strict=True):
+        for found in matches:
+            if found.path not in (*above, document.path):
+                yield from _walk(found, taken_in, (*above, document.path))
+        yield document.path, include.end
+
+
+def _matching(document: Document, target: str, documents: Sequence[Document]) -> list[Document]:
+    for base in (posixpath.dirname(document.path), ""):
+        pattern = posixpath.normpath(posixpath.join(base, target))
+        found = [
+            other
+            for other in documents
+            if fnmatchcase(other.path, pattern) and other.path.count("/") == pattern.count("/")
+        ]
+        if found:
+            return found
+    return []

@@ -1,0 +1,116 @@
+"""Word-address lines: a word is a setting by its code and letter. The lines are shaped as in RS-274 (NISTIR
+6556); which code sets what is common practice, no source."""
+
+from __future__ import annotations
+
+import pytest
+
+from cfgmigrate.dialects import read
+from cfgmigrate.machine.codes import coded, table_codes
+from cfgmigrate.machine.model import Machine
+from cfgmigrate.machine.recognise import recognise
+
+
+def commands(text: str, path: str = "knot.nc") -> Machine:
+    return recognise([read(path, text.encode(), "command")])
+
+
+def values(machine: Machine) -> dict[str, float | None]:
+    return {reading.quantity: reading.value for reading in machine.readings}
+
+
+def test_each_word_is_a_reading_of_its_own_with_its_own_span() -> None:
+    text = "N40 M92 X80 Y80 Z400 E415.20 ; counted\n"
+    found = commands(text)
+    assert values(found) == {
+        "axis.x.steps_per_mm": 80,
+        "axis.y.steps_per_mm": 80,
+        "axis.z.steps_per_mm": 400,
+        "feeder.steps_per_mm": 415.2,
+    }
+    reading = found.get("feeder.steps_per_mm")
+    assert reading is not None and text[reading.start : reading.end] == "415.20" == reading.text
+
+
+@pytest.mark.parametrize(
+    ("line", "expected"),
+    [
+        ("M203 X200 Z12 E40", {"axis.x.max_speed": 200, "axis.z.max_speed": 12, "feeder.max_speed": 40}),
+        ("M201 E1500", {"feeder.max_accel": 1500}),
+        ("M906 E450", {"motor.run_current": 0.45}),
+        ("M207 S5.1 F2100 Z0.2", {"retraction.length": 5.1, "retraction.speed": 35, "retraction.lift": 0.2}),
+        ("M208 S0.1 F1500", {"retraction.prime_extra": 0.1, "retraction.prime_speed": 25}),
+        ("M208 X200 Y210 Z190", {"axis.x.max": 200, "axis.y.max": 210, "axis.z.max": 190}),
+        ("M208 X-3 Z-2 S1", {"axis.x.min": -3, "axis.z.min": -2}),
+        ("M851 X-26 Y14.5 Z-1.64", {"probe.offset_x": -26, "probe.offset_y": 14.5, "probe.offset_z": -1.64}),
+        ("M900 K0.51", {"lag.coefficient": 0.51}),
+        ("M350 E16", {"feeder.microsteps": 16}),
+        (
+            "M301 P19 I1.2 D80",
+            {"heater.hotend.tuning_p": 19, "heater.hotend.tuning_i": 1.2, "heater.hotend.tuning_d": 80},
+        ),
+        ("m092 e93", {"feeder.steps_per_mm": 93}),
+    ],
+)
+def test_the_shared_codes_are_understood(line: str, expected: dict[str, float]) -> None:
+    assert values(commands(line + "\n")) == pytest.approx(expected)
+
+
+def test_a_later_line_overrides_an_earlier_one() -> None:
+    found = commands("M92 E93\nM92 E415\n")
+    assert values(found) == {"feeder.steps_per_mm": 415}
+    assert [reading.text for reading in found.shadowed] == ["93"]
+    assert found.doubts[0].place.line == 1
+
+
+def test_a_line_says_which_feeder_it_is_about() -> None:
+    assert values(commands("M92 T0 E93\nM92 T1 E415\n")) == {
+        "feeder.steps_per_mm": 93,
+        "feeder2.steps_per_mm": 415,
+    }
+
+
+def test_a_tool_that_was_chosen_holds_for_the_lines_behind_it() -> None:
+    assert values(commands("T0\nM92 E93\nT1\nM92 E415\n")) == {
+        "feeder.steps_per_mm": 93,
+        "feeder2.steps_per_mm": 415,
+    }
+
+
+def test_words_of_a_line_with_a_checksum_are_doubts() -> None:
+    found = commands("N1 M92 E93*57\n")
+    assert found.readings == ()
+    assert any("feeder steps per mm" in doubt.why for doubt in found.doubts)
+
+
+def test_a_file_of_moves_is_a_script_named_by_its_file() -> None:
+    text = "G91\nG1 Z10 F600\nG90\nG1 X4 Y210\n"
+    (reading,) = commands(text, "parts/end_of_print.nc").readings
+    assert (reading.quantity, reading.text) == ("script.end", text)
+
+
+def test_a_setting_among_moves_is_not_part_of_their_scripts() -> None:
+    text = "G1 Z10\nM92 E93\nG1 Z5\n"
+    found = commands(text)
+    assert [(r.quantity, r.text) for r in found.readings] == [
+        ("script.other", "G1 Z10\n"),
+        ("feeder.steps_per_mm", "93"),
+        ("script.other2", "G1 Z5\n"),
+    ]
+
+
+def test_every_code_of_the_table_reads_what_its_letters_say() -> None:
+    plausible = {"X": 100, "Y": 100, "Z": 10, "E": 100, "S": 1, "F": 1500, "K": 0.5, "P": 5, "I": 5, "D": 5}
+    for code, letters in table_codes().items():
+        said = {}
+        for letter in letters:
+            value = {"M350": 16, "M906": 400, "M201": 500, "M203": 30}.get(code, plausible[letter])
+            said.update(values(commands(f"{code} {letter}{value}\n")))
+        assert said, code
+
+
+@pytest.mark.parametrize(
+    ("text", "code"), [("m92", "M92"), ("M092", "M92"), ("G0", "G0"), ("G28.1", "G28.1"), ("G00", "G0")]
+)
+def test_a_code_is_the_same_in_any_case_and_with_leading_zeros(text: str, code: str) -> None:
+    assert coded(text) == code
