@@ -126,7 +126,7 @@ def _why_in_doubt(target: Target, limit: Limit) -> str:
     axis, shown = target.axis, _shown(limit)
     if target.value is None:
         said = f" ({target.word.text})" if target.word.text else ""
-        return f"where {axis} goes is no plain number{said}; it may lie beyond the new limit of {shown}"
+        return f"where {axis} goes can't be told for sure{said}; it may be beyond the new limit of {shown}"
     if target.absolute is False or target.shift:
         if target.after is None or not limit.beyond(target.after):
             return ""
