@@ -17,25 +17,22 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 
+from cfgmigrate.dialects.moves import Line, lines_of
 from cfgmigrate.machine.scripts import occasion
 from cfgmigrate.machine.words import read_name
 
 AXES = "XYZ"
 INCH = 25.4
-_BREAK = re.compile(r"\r\n|\r|\n|\\r\\n|\\n|\\r")
-#: a word with its number, a letter by itself, a check sum, or anything else up to the next blank
-_TOKEN = re.compile(
-    r"(?P<letter>[A-Za-z])[ \t\f\v]*(?P<number>[+-]?(?:\d+\.?\d*|\.\d+))(?=[ \t\f\v]*(?:[A-Za-z*]|\Z))"
-    r"|(?P<bare>[A-Za-z])(?=[ \t\f\v]|\Z)|(?P<check>\*)|(?P<odd>[^ \t\f\v]+)"
-)
-#: brackets that hold a remark; directly behind a letter they hold an expression
-_REMARK = re.compile(r"(?<![A-Za-z])\([^()]*(?:\)|\Z)|;.*")
-_HASH_REMARK = re.compile(r"(?:^|(?<=[ \t]))#.*")
-_C_REMARK = re.compile(r"/\*.*?\*/|//.*")
-#: a line that the machine may be told to skip
-_SKIPPED = re.compile(r"[ \t\f\v]*/[ \t\f\v]*")
+#: a line end written out as a backslash and an n; quotes and line joints around a text
+_WRITTEN_END = re.compile(r"\\(?:r\\)?[nr]")
+_AROUND = str.maketrans({'"': " ", "'": " ", "\\": " "})
+#: remarks of the file around the script
+_HASH_REMARK = re.compile(r"(?:^|(?<=[ \t]))#[^\r\n]*", re.MULTILINE)
+#: a letter with something behind it that is no number
+_EXPRESSION = re.compile(rf"(?<![^ \t])([{AXES}E])([^ \t\r\n;]*)", re.IGNORECASE)
+_C_REMARK = re.compile(r"/\*.*?\*/|//[^\r\n]*", re.DOTALL)
 #: codes that neither move anything nor change what a number means
 _IDLE = {4, 9, 17, 18, 19, 21, 40, 49, 54, 61, 64, 80, 93, 94}
 _MOVES, _HOMES = {0, 1, 2, 3}, {28, 30}
@@ -117,72 +114,50 @@ def read_script(data: bytes, start: int, end: int, dialect: str) -> tuple[Move, 
     """
     state = _State()
     moves: list[Move] = []
-    for first, text in _lines(data[start:end].decode("latin-1")):
-        begin = start + first
-        if dialect == "command" and _names_an_occasion(text):
-            state = _State(run=state.run + 1, rebased=state.rebased + 1)
+    text = _script_alone(data[start:end].decode("latin-1"), dialect)
+    for line, tokens in lines_of(text):
+        if not line.words and not line.text:
+            remarks = [str(token) for token in tokens if token.type == "COMMENT"]
+            if dialect == "command" and any(_names_an_occasion(remark) for remark in remarks):
+                state = _State(run=state.run + 1, rebased=state.rebased + 1)
             continue
-        code = _without_remarks(text, dialect)
-        perhaps = _SKIPPED.match(code)
-        words = _words(code[perhaps.end() :] if perhaps else code, begin + (perhaps.end() if perhaps else 0))
-        move = state.take(words, begin, begin + len(text)) if words is not None else None
+        move = state.take(list(_words(line, text, start)), start + line.start, start + line.end)
         if move is not None:
             moves.append(move)
-        if words is None or perhaps:
+        if line.skippable or (line.text and not line.words):
             state.forget()
     return tuple(moves)
 
 
-def _lines(text: str) -> Iterator[tuple[int, str]]:
-    """The lines with where they start; a line also ends at a written-out line end (a backslash and an n)."""
-    start = 0
-    for found in _BREAK.finditer(text):
-        yield start, text[start : found.start()]
-        start = found.end()
-    yield start, text[start:]
+def _script_alone(text: str, dialect: str) -> str:
+    """The text with line ends in place of written-out ones, and blanks in place of what belongs to the file
+    around it, so that every character stays where it was."""
+    remark = {"header": _C_REMARK, "command": None}.get(dialect, _HASH_REMARK)
+    if remark is not None:
+        text = remark.sub(lambda found: re.sub(r"[^\r\n]", " ", found[0]), text)
+    if dialect == "command":
+        return text
+    return _WRITTEN_END.sub(lambda found: " " * (len(found[0]) - 1) + "\n", text).translate(_AROUND)
 
 
-def _names_an_occasion(text: str) -> bool:
-    inside = text.strip()
-    if not inside or inside[0] not in ";(":
-        return False
-    return occasion(read_name("", inside.strip(";() \t"))) != "script.other"
+def _names_an_occasion(remark: str) -> bool:
+    return occasion(read_name("", remark.strip(";() \t"))) != "script.other"
 
 
-def _without_remarks(text: str, dialect: str) -> str:
-    """The line with blanks in place of remarks, quotes and line joints, so that places stay what they are."""
-    patterns = [_REMARK]
-    if dialect == "header":
-        patterns.insert(0, _C_REMARK)
-    elif dialect != "command":
-        patterns.insert(0, _HASH_REMARK)
-    for pattern in patterns:
-        text = pattern.sub(lambda found: " " * len(found[0]), text)
-    return text.replace('"', " ").replace("'", " ").replace("\\", " ")
+def _words(line: Line, text: str, base: int) -> Iterator[Word]:
+    """The words of one line of `text`, at their places in the file.
 
-
-def _words(text: str, base: int) -> list[Word] | None:
-    """The words of one line; None where it is something else than word-address code.
-
-    A word whose number can't be told for sure (an expression, a number broken by blanks, a line with a check
-    sum that an edit would break) has no value.
+    A word whose number can't be told for sure (a letter alone, a number broken by blanks, an expression, a
+    line whose check sum an edit would break) has no value.
     """
-    found: list[Word] = []
-    doubtful = False
-    for token in _TOKEN.finditer(text):
-        letter = (token["letter"] or token["bare"] or token["odd"] or "*")[0].upper()
-        if token["number"]:
-            number = token["number"]
-            found.append(
-                Word(letter, number, float(number), base + token.start("number"), base + token.end())
-            )
-        elif not found and not token["bare"]:
-            return None
-        elif "A" <= letter <= "Z":
-            found.append(Word(letter, token[0][1:], None, base + token.start() + 1, base + token.end()))
-        else:
-            doubtful = True
-    return [replace(word, value=None) if doubtful and word.letter not in "GM" else word for word in found]
+    for word in line.words:
+        doubtful = word.value is None or word.text != word.number or (line.summed and word.letter not in "GM")
+        value = None if doubtful else word.value
+        yield Word(word.letter, word.text, value, base + word.start, base + word.end)
+    if line.text and line.words:
+        behind = text.find(line.text[0], line.words[-1].end, line.end)
+        for found in _EXPRESSION.finditer(text, behind, line.end):
+            yield Word(found[1].upper(), found[2], None, base + found.start(2), base + found.end(2))
 
 
 @dataclass
@@ -207,7 +182,6 @@ class _State:
 
     def take(self, words: list[Word], start: int, end: int) -> Move | None:
         """What one line does; the move, if it is one."""
-        words = [word for word in words if word.letter != "N"]
         if any(word.value is None and word.letter in "GM" for word in words):
             self.forget()
             return None
