@@ -28,8 +28,9 @@ if TYPE_CHECKING:
     from cfgmigrate.changes.review import Judgement, Review
     from cfgmigrate.machine.compare import Comparison
     from cfgmigrate.machine.survey import Survey
-    from cfgmigrate.rules.book import Book, Rule
+    from cfgmigrate.rules.book import Book
     from cfgmigrate.rules.engine import Outcome
+    from cfgmigrate.rules.rule import Rule
     from cfgmigrate.swap.sheet import Sheet
 
 PathLike = str | Path
@@ -85,8 +86,6 @@ def work_out(
 
     With `source`, the old configuration is carried over into the one at `paths` first.
     """
-    from cfgmigrate.changes.edits import apply_edits, edits_by_file
-    from cfgmigrate.changes.planning import plan_changes
     from cfgmigrate.rules import knowledge
     from cfgmigrate.rules.engine import work_out as run_rules
     from cfgmigrate.swap.reader import read_sheet
@@ -99,6 +98,15 @@ def work_out(
     else:
         outcome = run_rules(loaded, machine, swap, knowledge.tables())
     plan = plan_changes(outcome, loaded, machine, swap, str(configuration.root))
+    return with_result(plan, machine, configuration, names)
+
+
+def with_result(
+    plan: Plan, machine: Machine, configuration: Configuration, names: PathLike | None
+) -> Prepared:
+    """A plan with the files as they are and as they would be, read again and compared."""
+    from cfgmigrate.changes.edits import apply_edits, edits_by_file
+
     before = {document.path: document.data for document in configuration.documents}
     after = dict(before)
     for path, edits in edits_by_file(plan.changes).items():
@@ -147,17 +155,29 @@ def prepare(
 ) -> Packet:
     """Work the swap out and write the packet. Raises Refused where the result, read again, differs from
     the old configuration in anything but the plan."""
+    from cfgmigrate.rules import knowledge
+
+    found = work_out(paths, sheet, names, dialects, rules, source)
+    sources = knowledge.book_sources(knowledge.book(Path(rules) if rules is not None else None))
+    return write_out(found, Path(out), Path(sheet).read_bytes(), sources, names, preparer)
+
+
+def write_out(
+    found: Prepared,
+    out: Path,
+    swap: bytes,
+    sources: Mapping[str, bytes],
+    names: PathLike | None = None,
+    preparer: str | None = None,
+) -> Packet:
+    """Write what was worked out as a packet: `swap` is the sheet, `sources` what else the values rest on."""
     from cfgmigrate.changes.packet import content_hash
     from cfgmigrate.changes.packing import write_packet
     from cfgmigrate.reports.checklist import render_checklist
     from cfgmigrate.reports.markdown import render_markdown
     from cfgmigrate.reports.page import render_page
-    from cfgmigrate.rules import knowledge
 
-    found = work_out(paths, sheet, names, dialects, rules, source)
-    swap = Path(sheet).read_bytes()
     settled = Path(names).read_bytes() if names is not None else None
-    sources = knowledge.book_sources(knowledge.book(Path(rules) if rules is not None else None))
     identity = content_hash(found.plan, found.before, found.after, swap, settled, sources)
     pages: dict[str, str | bytes] = {
         "changes.md": render_markdown(found.plan, found.before, found.after, identity),
@@ -165,7 +185,7 @@ def prepare(
         "checklist.md": render_checklist(found.plan),
     }
     return write_packet(
-        Path(out), found.plan, found.before, found.after, swap, settled, sources, pages, preparer or _user()
+        out, found.plan, found.before, found.after, swap, settled, sources, pages, preparer or _user()
     )
 
 
@@ -187,12 +207,19 @@ def _recheck(
     from deepdiff import DeepDiff
 
     from cfgmigrate.dialects import read
+    from cfgmigrate.dialects.header import read_together
     from cfgmigrate.machine.names import read_names
     from cfgmigrate.machine.recognise import recognise
 
     settled = read_names(Path(names)) if names is not None else None
+    # C headers know what the ones before them define, so they are read as one sequence again.
+    headers = [document.path for document in configuration.documents if document.dialect == "header"]
+    joined = iter(read_together([(path, after[path]) for path in headers]))
     documents = tuple(
-        read(document.path, after[document.path], document.dialect) for document in configuration.documents
+        next(joined)
+        if document.dialect == "header"
+        else read(document.path, after[document.path], document.dialect)
+        for document in configuration.documents
     )
     again = recognise(Configuration(configuration.root, documents, configuration.skipped), settled)
     wanted = {**_values(machine), **_edited_texts(plan, machine)}

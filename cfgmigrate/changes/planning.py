@@ -28,10 +28,11 @@ from cfgmigrate.dialects.document import State
 from cfgmigrate.findings import Doubt
 from cfgmigrate.machine.model import Machine, Reading
 from cfgmigrate.machine.quantities import quantity
-from cfgmigrate.rules.book import Book, Rule
+from cfgmigrate.rules.book import Book
 from cfgmigrate.rules.derivation import number_text
 from cfgmigrate.rules.engine import Outcome
 from cfgmigrate.rules.result import Result
+from cfgmigrate.rules.rule import Rule
 from cfgmigrate.rules.scripts import script_findings
 from cfgmigrate.rules.scripts_change import ScriptChange
 from cfgmigrate.swap.sheet import Sheet
@@ -40,8 +41,11 @@ from cfgmigrate.swap.sheet import Sheet
 SAME = 1e-9
 
 
-def plan_changes(outcome: Outcome, book: Book, machine: Machine, sheet: Sheet, root: str) -> Plan:
-    """The plan for these results. `root` is where the configuration lies, for the packet to remember."""
+def plan_changes(
+    outcome: Outcome, book: Book, machine: Machine, sheet: Sheet, root: str, kind: str = "install"
+) -> Plan:
+    """The plan for these results. `root` is where the configuration lies, for the packet to remember, and
+    `kind` what it is (install or tune)."""
     changes: list[Change] = []
     by_hand: list[ByHand] = []
     findings: list[Finding] = []
@@ -72,6 +76,7 @@ def plan_changes(outcome: Outcome, book: Book, machine: Machine, sheet: Sheet, r
     return Plan(
         machine=sheet.machine,
         root=root,
+        kind=kind,
         files=tuple(
             FileInput(document.path, hashlib.sha256(document.data).hexdigest(), document.dialect)
             for document in machine.documents

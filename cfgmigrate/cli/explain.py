@@ -12,7 +12,7 @@ from cfgmigrate.cli import options
 from cfgmigrate.findings import BadInput, Place
 
 if TYPE_CHECKING:
-    from cfgmigrate.rules.book import Rule
+    from cfgmigrate.rules.rule import Rule
 
 
 @click.command("explain", short_help="Show a rule of the book.")

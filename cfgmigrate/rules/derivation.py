@@ -10,9 +10,9 @@ import re
 from typing import Any
 
 from cfgmigrate.rules import dimensions
-from cfgmigrate.rules.book import OWN, PLACEHOLDER, Way
 from cfgmigrate.rules.formula import Call, Expression, Name, Negation, Number, Operation, nominal
 from cfgmigrate.rules.result import Contribution, Derivation, Input
+from cfgmigrate.rules.rule import OWN, PLACEHOLDER, Way
 from cfgmigrate.rules.scope import Given, Scope
 
 _BINDING = {"+": 1, "-": 1, "*": 2, "/": 2, "^": 4}

@@ -23,14 +23,17 @@ from typing import Any
 from cfgmigrate.findings import BadInput, Doubt
 from cfgmigrate.machine.model import Machine, Reading
 from cfgmigrate.rules import derivation, dimensions
-from cfgmigrate.rules.book import OWN, Book, Rule, Way
+from cfgmigrate.rules.book import Book
 from cfgmigrate.rules.formula import Expression, FormulaError, evaluate, holds, nominal
 from cfgmigrate.rules.result import CrossCheck, Result, Silent
+from cfgmigrate.rules.rule import OWN, Rule, Way
 from cfgmigrate.rules.scope import Given, Scope
 from cfgmigrate.swap.sheet import Sheet
 
 #: two values this close mean the same (relative)
 SAME = 5e-4
+#: how many ways to a value are named where none is open
+MOST_REASONS = 3
 
 
 @dataclass(frozen=True)
@@ -70,6 +73,14 @@ def work_out(book: Book, machine: Machine, sheet: Sheet, tables: Mapping[str, Gi
     if there and lacking and run.scaled:
         run.doubts.append(_mixed(there, lacking, run))
     return Outcome(tuple(run.results), tuple(run.silent), tuple(run.doubts), run.settled)
+
+
+def work_out_once(
+    book: Book, machine: Machine, sheet: Sheet, tables: Mapping[str, Given]
+) -> tuple[Outcome, Scope]:
+    """The same in one pass, for a book that scales nothing by the files' own values, and what it could see."""
+    run = _pass(book, machine, sheet, tables, settled=False)
+    return Outcome(tuple(run.results), tuple(run.silent), tuple(run.doubts)), run.scope
 
 
 def _pass(book: Book, machine: Machine, sheet: Sheet, tables: Mapping[str, Given], settled: bool) -> _Run:
@@ -306,8 +317,9 @@ def _why_silent(rule: Rule, open_ways: list[Way], held_back: list[Way], run: _Ru
     ]
     if not lacking:
         return rule.otherwise or "no way of working it out fits this swap"
-    shortest = min(lacking, key=len)
-    return "not known: " + "; ".join(dict.fromkeys(shortest))
+    least = min(len(names) for names in lacking)
+    nearest = dict.fromkeys("; ".join(dict.fromkeys(names)) for names in lacking if len(names) == least)
+    return "not known: " + "; or: ".join(list(nearest)[:MOST_REASONS])
 
 
 def _why_missing(name: str, run: _Run) -> str:

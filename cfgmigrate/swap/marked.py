@@ -91,7 +91,7 @@ def _compose(text: str, path: str) -> Any:
     from ruamel.yaml.reader import ReaderError
 
     try:
-        return YAML(typ="rt", pure=True).compose(text)
+        return YAML(typ="safe", pure=True).compose(text)
     except MarkedYAMLError as error:
         mark = error.problem_mark or error.context_mark
         place = Place(path, mark.line + 1, mark.column + 1) if mark else Place(path)

@@ -100,7 +100,7 @@ def test_the_sheet_applies_to_the_old_values(tmp_path: Path) -> None:
     sheet = """
 machine: Wren
 old: {tube: {length: 400 mm, bore: 2.0 mm, bend: 180 deg}}
-new: {tube: {length: 40 mm, bore: 2.0 mm, bend: 0 deg}}
+new: {tube: {length: 40 mm, bore: 2.0 mm, bend: 0 deg}, force_needed: 50 N}
 filament: {material: PLA, diameter: 1.75 mm}
 """
     plan = carried(tmp_path, OLD, NEW.replace(b"4.60", b"1.00"), sheet)

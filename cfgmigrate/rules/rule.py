@@ -1,0 +1,90 @@
+"""A rule as a value: its ways, its warnings, and what it looks at.
+
+A rule says how one quantity follows from others. These are the checked values that `rule_file.py` reads
+and `engine.py` works out; the syntax of a rule file is described in `book/README.md`.
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from typing import Any
+
+from cfgmigrate.findings import Place
+from cfgmigrate.rules.formula import Condition, Expression, names
+from cfgmigrate.rules.result import Status
+
+#: the name under which a rule's own value stands in its range and its warnings
+OWN = "this.value"
+PLACEHOLDER = re.compile(r"\{([a-z][a-z0-9_.]*)\}")
+
+
+@dataclass(frozen=True, slots=True)
+class Way:
+    """One way to the value. `formula` is None for a way that gives a word. A `check_only` way never wins;
+    a `fallback` says the same with less, and is no cross-check of a better one. `round` is "" where the rule
+    says how to round."""
+
+    name: str
+    needs: tuple[str, ...]
+    status: Status
+    source: str
+    place: Place
+    text: str = ""
+    formula: Expression | None = None
+    word: str = ""
+    when: Condition | None = None
+    check_only: bool = False
+    fallback: bool = False
+    round: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Warning_:
+    """What to say where a condition holds; `doubt` makes it a doubt that someone has to settle."""
+
+    when: Condition
+    say: str
+    doubt: bool
+    place: Place
+
+
+@dataclass(frozen=True, slots=True)
+class Rule:
+    """One rule, checked. `sets` is the quantity it writes, "" for a by-hand item or a finding."""
+
+    name: str
+    place: Place
+    label: str
+    unit: str
+    says: str
+    ways: tuple[Way, ...]
+    verify: str
+    sets: str = ""
+    by_hand: str = ""
+    moment: str = "power off"
+    applies: Condition | None = None
+    otherwise: str = ""
+    agree: float | None = None
+    low: Expression | None = None
+    high: Expression | None = None
+    step: Expression | None = None
+    warnings: tuple[Warning_, ...] = ()
+    write_as: str = ""
+    round_down: bool = False
+    round_up: bool = False
+    elsewhere: str = ""
+    cautions: tuple[str, ...] = ()
+
+    def uses(self) -> tuple[str, ...]:
+        """Every name that the rule looks at, its own value left out."""
+        nodes: list[Any] = [self.applies, self.low, self.high, self.step]
+        nodes += [node for way in self.ways for node in (way.formula, way.when)]
+        nodes += [warning.when for warning in self.warnings]
+        found = [name for node in nodes if node is not None for name in names(node)]
+        found += [name for way in self.ways for name in way.needs]
+        for text in (self.says, self.by_hand, self.elsewhere, *(warning.say for warning in self.warnings)):
+            found += PLACEHOLDER.findall(text)
+        if self.write_as:
+            found.append(self.write_as)
+        return tuple(name for name in dict.fromkeys(found) if name != OWN)
