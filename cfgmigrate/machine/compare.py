@@ -19,7 +19,7 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from cfgmigrate.dialects.value import Number, read_value
-from cfgmigrate.findings import Doubt
+from cfgmigrate.findings import Doubt, Place
 from cfgmigrate.machine.model import Machine, Quantity, Reading
 from cfgmigrate.machine.quantities import Relation, quantity
 from cfgmigrate.machine.relating import outcome_of, relations_for, spread_of
@@ -38,6 +38,11 @@ class Side:
     text: str
     origin: str
     spread: float = 0.0
+    place: Place | None = None
+
+    def place_json(self) -> dict[str, Any] | None:
+        """Where it stands; None where it was worked out from several places."""
+        return {"file": self.place.file, "line": self.place.line} if self.place else None
 
     def shown(self) -> float | str:
         return self.text if self.value is None else self.value
@@ -61,6 +66,8 @@ class Difference:
             "protected": self.quantity.protected,
             "old_origin": self.old.origin,
             "new_origin": self.new.origin,
+            "old_place": self.old.place_json(),
+            "new_place": self.new.place_json(),
         }
 
 
@@ -177,7 +184,8 @@ def _close(one: float, other: float, tolerance: float) -> bool:
 
 
 def _side(reading: Reading) -> Side:
-    return Side(reading.value, reading.text, f"{reading.place.file}:{reading.place.line}", spread_of(reading))
+    place = reading.place
+    return Side(reading.value, reading.text, f"{place.file}:{place.line}", spread_of(reading), place)
 
 
 def _compare_outcome(work: _Work, relation: Relation) -> bool:
@@ -213,7 +221,8 @@ def _outcome(relation: Relation, readings: Mapping[str, Reading]) -> Side | None
     found = outcome_of(relation, readings)
     if found is None:
         return None
-    return Side(found.value, f"{found.value:.6g}", found.origin, found.spread)
+    place = None if found.formula else found.inputs[0].place
+    return Side(found.value, f"{found.value:.6g}", found.origin, found.spread, place)
 
 
 def _compare_scripts(work: _Work) -> None:

@@ -97,9 +97,9 @@ def _row(item: Mapping[str, Any] | str, old: Any, new: Any) -> Row:
     return Row(
         str(item.get("quantity") or item.get("text") or ""),
         value_text(old, unit),
-        place_text(old),
+        place_text(item.get("old_place") or old),
         value_text(new, unit),
-        place_text(new),
+        place_text(item.get("new_place") or new),
         bool(item.get("protected")),
     )
 

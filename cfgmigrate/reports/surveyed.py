@@ -37,7 +37,10 @@ def show_survey(survey: dict[str, Any], console: Console) -> None:
             )
         console.print(table)
     _show_list(console, "Protected: read and compared, never written", survey.get("protected", []))
-    _show_list(console, "Looks relevant, but was not understood", survey.get("unrecognised", []))
+    relevant = [
+        item for item in survey.get("unrecognised", []) if isinstance(item, str) or item.get("nearest")
+    ]
+    _show_list(console, "Looks relevant, but was not understood", relevant)
     _show_list(console, "Doubts: not guessed, to be settled", survey.get("doubts", []), bullet="?")
 
 
