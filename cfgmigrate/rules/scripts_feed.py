@@ -1,7 +1,7 @@
 """Feeds of scripts that are as long as the old filament path, or as the old retraction.
 
-A single feed-only move that is about as long as the old path (`ALIKE`) was made to bring filament through it or to take
-it out again; where the new path is shorter, it becomes shorter by as much, and whatever had been added to the
+In a script that loads, unloads or changes filament, a single feed-only move that is about as long as the old path
+(`ALIKE`) was made to bring filament through it or to take it out again; where the new path is shorter, it becomes shorter by as much, and whatever had been added to the
 path stays. Feeds in several parts, feeds of unknown length, a path that has become longer, and retractions by
 the old length are doubts.
 """
@@ -84,7 +84,7 @@ def feed_changes(
     for script in scripts if path is not None else ():
         assert path is not None
         for run in _runs(script):
-            certain = _certain(run, path)
+            certain = _certain(run, path) if _is_for_that(script, run) else None
             if certain is None:
                 doubts += _doubts(script, run, path)
                 continue
@@ -105,6 +105,11 @@ def _runs(script: Script) -> Iterator[list[_Part]]:
         built_on = any(later.rebased == move.rebased for later, _ in feeds[index + 1 :])
         runs.setdefault(feed.run, []).append(_Part(move, feed, bool(feed.absolute) and built_on))
     yield from runs.values()
+
+
+def _is_for_that(script: Script, run: list[_Part]) -> bool:
+    """Whether the script's occasion is to bring filament through its path or to take it out."""
+    return (run[0].move.occasion or script.reading.quantity).startswith(_THROUGH)
 
 
 def _certain(run: list[_Part], path: Path) -> _Part | None:
@@ -130,7 +135,7 @@ def _doubts(script: Script, run: list[_Part], path: Path) -> Iterator[Doubt]:
     both = f"the old path was {path.old:g} mm, the new one is {path.new:g} mm"
     remedy = f"Change it by hand; the way of the filament changes by {path.new - path.old:+g} mm."
     if path.new > path.old:
-        if script.reading.quantity.startswith(_THROUGH) and known and sum(known) < path.new:
+        if _is_for_that(script, run) and known and sum(known) < path.new:
             why = f"these feeds come to {sum(known):g} mm in all, which does not reach through the new path; {both}"
             yield script.doubt(move, word, why, remedy)
         return

@@ -98,13 +98,15 @@ class Feed:
 @dataclass(frozen=True, slots=True)
 class Move:
     """One line that moves something. `start` and `end` are the line's bytes in the file. `rebased` counts how
-    often the feed's position was set or its mode changed before: absolute feeds of one count build on each other."""
+    often the feed's position was set or its mode changed before: absolute feeds of one count build on each other.
+    `occasion` is the id of the script that a remark before has named ("script.load"), "" where none has."""
 
     start: int
     end: int
     targets: tuple[Target, ...]
     feed: Feed | None
     rebased: int = 0
+    occasion: str = ""
 
 
 def read_script(data: bytes, start: int, end: int, dialect: str) -> tuple[Move, ...]:
@@ -117,9 +119,11 @@ def read_script(data: bytes, start: int, end: int, dialect: str) -> tuple[Move, 
     text = _script_alone(data[start:end].decode("latin-1"), dialect)
     for line, tokens in lines_of(text):
         if not line.words and not line.text:
-            remarks = [str(token) for token in tokens if token.type == "COMMENT"]
-            if dialect == "command" and any(_names_an_occasion(remark) for remark in remarks):
-                state = _State(run=state.run + 1, rebased=state.rebased + 1)
+            named = [_occasion(str(token)) for token in tokens if token.type == "COMMENT"]
+            if dialect == "command" and any(named):
+                state = _State(
+                    occasion=next(filter(None, named)), run=state.run + 1, rebased=state.rebased + 1
+                )
             continue
         move = state.take(list(_words(line, text, start)), start + line.start, start + line.end)
         if move is not None:
@@ -140,8 +144,10 @@ def _script_alone(text: str, dialect: str) -> str:
     return _WRITTEN_END.sub(lambda found: " " * (len(found[0]) - 1) + "\n", text).translate(_AROUND)
 
 
-def _names_an_occasion(remark: str) -> bool:
-    return occasion(read_name("", remark.strip(";() \t"))) != "script.other"
+def _occasion(remark: str) -> str:
+    """The id of the script that a remark names, "" where it names none."""
+    found = occasion(read_name("", remark.strip(";() \t")))
+    return "" if found == "script.other" else found
 
 
 def _words(line: Line, text: str, base: int) -> Iterator[Word]:
@@ -172,6 +178,7 @@ class _State:
     feed_at: float | None = None
     run: int = 0
     rebased: int = 0
+    occasion: str = ""
 
     def forget(self) -> None:
         """After a line of which nobody knows what it does."""
@@ -265,7 +272,7 @@ class _State:
         feed = next((self._feed(word, not targets) for word in words if word.letter == "E"), None)
         if feed is None or not feed.alone:
             self.run += 1
-        return Move(start, end, tuple(targets), feed, self.rebased)
+        return Move(start, end, tuple(targets), feed, self.rebased, self.occasion)
 
     def _feed(self, word: Word, alone: bool) -> Feed:
         value = None if word.value is None else word.value * self.scale

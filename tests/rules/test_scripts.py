@@ -346,6 +346,22 @@ def test_short_feeds_and_feeds_while_an_axis_moves_stay() -> None:
     assert found.after == found.before and not found.doubts()
 
 
+def test_a_long_feed_of_a_script_for_something_else_is_in_doubt() -> None:
+    found = shorten("M83\nG1 E400 F200\n", "script rinse")
+    assert found.after == found.before
+    assert "made for the old path" in found.doubts()[0]
+
+
+def test_the_remark_before_a_move_says_what_a_file_of_moves_is_for() -> None:
+    script = (
+        "(end)\nG90\nG1 Z5\n(load, through 365 mm of tube)\nM83\nG1 E385 F2400\n(unload)\nM83\nG1 E-430\n"
+    )
+    results = result("", 410, "path.length_old"), result("", 86, "path.length_new")
+    found = swap(script, *results, sheet=TUBES, dialect="command")
+    assert found.after == script.replace("E385", "E61").replace("E-430", "E-106")
+    assert len(found.changed()) == 2 and not found.doubts()
+
+
 def test_a_load_that_no_longer_reaches_is_in_doubt() -> None:
     results = result("", 79, "path.length_old"), result("", 335, "path.length_new")
     found = swap("M83\nG1 E34\nG1 E50\n", *results, sheet=TUBES, name="script load")
