@@ -107,6 +107,8 @@ def _settle(result: Result, rule: Rule | None, machine: Machine) -> Change | ByH
         return LeftAlone(result.target, f"no file sets it; it would be {_shown(result)}")
     if result.value is None or reading.value is None:
         return LeftAlone(result.target, "the file's value is no number that can be replaced")
+    if not quantity(result.target).plausible(result.value):
+        return LeftAlone(result.target, f"it would be {_shown(result)}, which no machine has: check the sheet")
     places = [reading, *machine.twins.get(result.target, ())]
     pairs = [(place, write(result, place)) for place in places if place.setting.state is State.ACTIVE]
     moved = [(place, written) for place, written in pairs if not _means_the_same(result, place, written)]
