@@ -111,8 +111,14 @@ def content_hash(
     parts = {SHEET: sheet, **({NAMES: names} if names is not None else {})}
     for folder, files in ((BEFORE, before), (AFTER, {**before, **after}), (RULES, rules)):
         parts |= {folder + path: data for path, data in files.items()}
-    planned = {name: value for name, value in plan.to_json().items() if name != "root"}
-    return hash_of_json({"plan": planned, "files": {path: sha256(data) for path, data in parts.items()}})
+    return _content_hash(plan.to_json(), {path: sha256(data) for path, data in parts.items()})
+
+
+def _content_hash(index: Mapping[str, Any], contents: Mapping[str, str]) -> str:
+    """The same from changes.json as it is, which an older or newer release may have written."""
+    planned = {name: value for name, value in index.items() if name not in {*_OWN, "root"}}
+    given = {path: digest for path, digest in contents.items() if is_input(path)}
+    return hash_of_json({"plan": planned, "files": given})
 
 
 def index_bytes(data: Mapping[str, Any]) -> bytes:
@@ -253,19 +259,8 @@ class _Opened:
                     yield Fault(AFTER + path, "not what the planned changes make of the file")
             except Refused as error:
                 yield Fault(INDEX, str(error))
-        if self._content_hash() != self.data.get("hash"):
+        if _content_hash(self.data, self.data["contents"]) != self.data.get("hash"):
             yield Fault(INDEX, "its content hash does not hold")
-
-    def _content_hash(self) -> str:
-        assert self.plan is not None
-        return content_hash(
-            self.plan,
-            self._folder(BEFORE),
-            self._folder(AFTER),
-            self.files[SHEET],
-            self.files.get(NAMES),
-            self._folder(RULES),
-        )
 
     def _folder(self, folder: str) -> dict[str, bytes]:
         return {
@@ -291,6 +286,11 @@ class _Opened:
 
 #: fields of changes.json that are the packet's own and not the plan's
 _OWN = {"prepared_by", "contents", "hash", "seal"}
+
+
+def is_input(path: str) -> bool:
+    """Whether a file of a packet belongs to its content: it was read, put in, or comes out."""
+    return path in {SHEET, NAMES} or path.startswith((BEFORE, AFTER, RULES))
 
 
 def is_page(path: str) -> bool:

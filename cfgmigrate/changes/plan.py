@@ -10,8 +10,9 @@ This module deliberately computes nothing: values come from `rules/`, spans from
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from typing import Any
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, fields
+from typing import Any, TypeVar
 
 from cfgmigrate.findings import Doubt, Place
 from cfgmigrate.rules.result import Contribution, CrossCheck, Derivation, Input, Status
@@ -137,7 +138,8 @@ class FileInput:
 
 @dataclass(frozen=True)
 class Plan:
-    """All that `prepare` worked out. `machine` is the sheet's name for the machine."""
+    """All that `prepare` or `tune` worked out. `machine` is the sheet's name for the machine, `kind` (install
+    or tune) what the history will call it."""
 
     machine: str
     files: tuple[FileInput, ...]
@@ -151,11 +153,13 @@ class Plan:
     doubts: tuple[Doubt, ...] = ()
     swap: tuple[tuple[str, str], ...] = ()
     root: str = ""
+    kind: str = "install"
 
     def to_json(self) -> dict[str, Any]:
         """The fields of changes.json, without its `hash`."""
         return {
             "format": 1,
+            "kind": self.kind,
             "machine": self.machine,
             "root": self.root,
             "swap": [list(pair) for pair in self.swap],
@@ -176,20 +180,27 @@ class Plan:
         """The plan that `to_json` wrote. Raises KeyError, TypeError or ValueError where fields are
         missing or wrong; `packet.py` turns these into one clear error."""
         inputs = data["inputs"]
-        return cls(
-            machine=data["machine"],
-            root=data["root"],
-            swap=tuple((str(a), str(b)) for a, b in data["swap"]),
-            files=tuple(FileInput(**file) for file in inputs["files"]),
-            sheet_path=inputs["sheet"]["path"],
-            sheet_sha256=inputs["sheet"]["sha256"],
-            rules_sha256=inputs["rules"]["sha256"],
+        sheet = _built(_SheetInput, inputs["sheet"])
+        return _built(
+            cls,
+            data,
+            swap=tuple((str(what), str(text)) for what, text in data.get("swap", ())),
+            files=tuple(_built(FileInput, file) for file in inputs["files"]),
+            sheet_path=sheet.path,
+            sheet_sha256=sheet.sha256,
+            rules_sha256=str(inputs["rules"]["sha256"]),
             changes=tuple(_change(item) for item in data["changes"]),
-            by_hand=tuple(_by_hand(item) for item in data["by_hand"]),
-            findings=tuple(_finding(item) for item in data["findings"]),
-            left_alone=tuple(LeftAlone(**item) for item in data["left_alone"]),
-            doubts=tuple(_doubt(item) for item in data["doubts"]),
+            by_hand=tuple(_by_hand(item) for item in data.get("by_hand", ())),
+            findings=tuple(_finding(item) for item in data.get("findings", ())),
+            left_alone=tuple(_built(LeftAlone, item) for item in data.get("left_alone", ())),
+            doubts=tuple(_doubt(item) for item in data.get("doubts", ())),
         )
+
+
+@dataclass(frozen=True, slots=True)
+class _SheetInput:
+    path: str
+    sha256: str
 
 
 def plain(value: Any) -> Any:
@@ -201,40 +212,62 @@ def plain(value: Any) -> Any:
     return value
 
 
+_Built = TypeVar("_Built")
+
+#: what a field's annotation asks of a value that comes from a packet
+_FITS: dict[str, Callable[[Any], bool]] = {
+    "str": lambda value: isinstance(value, str),
+    "int": lambda value: isinstance(value, int),
+    "float": lambda value: isinstance(value, int | float),
+    "float | None": lambda value: value is None or isinstance(value, int | float),
+    "tuple[str, ...]": lambda value: all(isinstance(item, str) for item in value),
+}
+
+
+def _built(kind: type[_Built], data: Mapping[str, Any], **made: Any) -> _Built:
+    """A value from its fields, with those in `made` built already. What an older packet lacks gets its
+    default, and what a newer one adds is passed over."""
+    given: dict[str, Any] = {}
+    for field in fields(kind):  # type: ignore[arg-type]
+        if field.name in made or field.name not in data:
+            continue
+        value = data[field.name]
+        if field.type in _FITS and not _FITS[str(field.type)](value):
+            raise ValueError(f"{field.name} is no {field.type}")
+        given[field.name] = tuple(value) if isinstance(value, list) else value
+    return kind(**given, **made)
+
+
 def _derivation(data: dict[str, Any]) -> Derivation:
-    inputs = tuple(Input(**item) for item in data["inputs"])
-    contributions = tuple(Contribution(**item) for item in data["contributions"])
-    return Derivation(**{**data, "inputs": inputs, "contributions": contributions})
+    return _built(
+        Derivation,
+        data,
+        inputs=tuple(_built(Input, item) for item in data.get("inputs", ())),
+        contributions=tuple(_built(Contribution, item) for item in data.get("contributions", ())),
+    )
 
 
 def _change(data: dict[str, Any]) -> Change:
-    return Change(
-        **{
-            **data,
-            "status": Status(data["status"]),
-            "old": OldValue(**data["old"]) if data["old"] else None,
-            "new": NewValue(**data["new"]),
-            "derivation": _derivation(data["derivation"]),
-            "edits": tuple(Edit(**edit) for edit in data["edits"]),
-            "cross_checks": tuple(CrossCheck(**item) for item in data["cross_checks"]),
-            **_texts(data, "cautions", "warnings", "notes", "depends"),
-        }
+    return _built(
+        Change,
+        data,
+        status=Status(data["status"]),
+        old=_built(OldValue, data["old"]) if data.get("old") else None,
+        new=_built(NewValue, data["new"]),
+        derivation=_derivation(data["derivation"]),
+        edits=tuple(_built(Edit, edit) for edit in data["edits"]),
+        cross_checks=tuple(_built(CrossCheck, item) for item in data.get("cross_checks", ())),
     )
 
 
 def _by_hand(data: dict[str, Any]) -> ByHand:
-    derivation = _derivation(data["derivation"]) if data["derivation"] else None
-    return ByHand(**{**data, "derivation": derivation, **_texts(data, "cautions", "warnings")})
+    found = data.get("derivation")
+    return _built(ByHand, data, derivation=_derivation(found) if found else None)
 
 
 def _finding(data: dict[str, Any]) -> Finding:
-    return Finding(**{**data, "derivation": _derivation(data["derivation"]), **_texts(data, "warnings")})
+    return _built(Finding, data, derivation=_derivation(data["derivation"]))
 
 
 def _doubt(data: dict[str, Any]) -> Doubt:
-    place = Place(data["file"], data["line"], data["column"])
-    return Doubt(place, data["text"], data["why"], data.get("remedy", ""))
-
-
-def _texts(data: dict[str, Any], *names: str) -> dict[str, tuple[str, ...]]:
-    return {name: tuple(data[name]) for name in names}
+    return _built(Doubt, data, place=_built(Place, data))

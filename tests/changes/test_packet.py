@@ -8,6 +8,7 @@ import shutil
 from collections.abc import Callable
 from pathlib import Path
 from types import SimpleNamespace
+from typing import Any
 
 import pytest
 
@@ -173,7 +174,7 @@ def test_links_and_devices_in_a_packet_are_refused(packet: Packet, tmp_path: Pat
         install(packet.folder)
 
 
-def resealed(packet: Packet, change: Callable[[dict[str, object]], None]) -> None:
+def resealed(packet: Packet, change: Callable[[dict[str, Any]], None]) -> None:
     """Somebody edits changes.json and knows how to seal it again."""
     data = json.loads((packet.folder / INDEX).read_bytes())
     change(data)
@@ -205,10 +206,8 @@ def test_a_path_that_leaves_the_root_is_refused_even_with_every_hash_right(
 ) -> None:
     assert fault_of_path(path)
 
-    def add(data: dict[str, object]) -> None:
-        contents = data["contents"]
-        assert isinstance(contents, dict)
-        contents[path] = contents["before/flow.conf"]
+    def add(data: dict[str, Any]) -> None:
+        data["contents"][path] = data["contents"]["before/flow.conf"]
 
     resealed(packet, add)
     for command in commands(packet.folder):
@@ -219,25 +218,102 @@ def test_a_path_that_leaves_the_root_is_refused_even_with_every_hash_right(
 
 @pytest.mark.parametrize("path", ["../outside.conf", "/etc/passwd", "parts/../../x"])
 def test_an_edit_of_a_file_outside_is_refused_even_with_every_hash_right(packet: Packet, path: str) -> None:
-    def point_outside(data: dict[str, object]) -> None:
-        changes = data["changes"]
-        assert isinstance(changes, list)
-        changes[0]["edits"][0]["file"] = path
+    def point_outside(data: dict[str, Any]) -> None:
+        data["changes"][0]["edits"][0]["file"] = path
 
     resealed(packet, point_outside)
     with pytest.raises(Refused, match=r"changes\.json: a change to .*, which is not among the files"):
         install(packet.folder)
 
 
+def with_hash(data: dict[str, Any]) -> None:
+    """The content hash that this changes.json should have, by its definition."""
+    own = {"root", "prepared_by", "contents", "hash", "seal"}
+    planned = {name: value for name, value in data.items() if name not in own}
+    folders = ("before/", "after/", "rules/", "sheet.yaml", "names.yaml")
+    files = {path: digest for path, digest in data["contents"].items() if path.startswith(folders)}
+    data["hash"] = hash_of_json({"plan": planned, "files": files})
+
+
+@pytest.mark.parametrize("release", ["older", "newer"])
+def test_a_packet_of_another_release_installs_and_reverts(
+    packet: Packet, config: Path, kit: SimpleNamespace, release: str
+) -> None:
+    """Fields may be added to format 1: an older packet lacks some, and a newer one has more."""
+
+    def rewrite(data: dict[str, Any]) -> None:
+        if release == "older":
+            for name in ("findings", "left_alone", "doubts", "by_hand", "swap"):
+                del data[name]
+            for change in data["changes"]:
+                for name in ("says", "unrounded", "low", "high", "step", "notes", "depends", "warnings"):
+                    del change[name]
+                del change["derivation"]["contributions"]
+        else:
+            data["weather"] = "fair"
+            for change in data["changes"]:
+                change["mood"] = ["calm"]
+                change["edits"][0]["why"] = "so"
+                change["derivation"]["aside"] = {"a": 1}
+        with_hash(data)
+
+    resealed(packet, rewrite)
+    install(packet.folder)
+    assert kit.on_disk(config) == dict(packet.after)
+    revert(packet.folder)
+    assert kit.on_disk(config) == kit.FILES
+
+
+def set_in(*path: str | int, value: object) -> Callable[[dict[str, Any]], None]:
+    def change(data: dict[str, Any]) -> None:
+        place: Any = data
+        for step in path[:-1]:
+            place = place[step]
+        place[path[-1]] = value
+        with_hash(data)
+
+    return change
+
+
+@pytest.mark.parametrize(
+    "change",
+    [
+        set_in("root", value=7),
+        set_in("machine", value=None),
+        set_in("changes", value=None),
+        set_in("changes", value=[1]),
+        set_in("changes", 0, "quantity", value=["a"]),
+        set_in("changes", 0, "depends", value=[[1]]),
+        set_in("changes", 0, "edits", value=7),
+        set_in("changes", 0, "edits", 0, "start", value="3"),
+        set_in("changes", 0, "edits", 0, "start", value=-5),
+        set_in("changes", 0, "edits", 0, "end", value=10**30),
+        set_in("changes", 0, "edits", 0, "old", value="other"),
+        set_in("changes", 0, "edits", 0, "new", value=None),
+        set_in("changes", 0, "status", value="sure"),
+        set_in("inputs", value=[]),
+        set_in("inputs", "files", 0, "path", value=None),
+        set_in("inputs", "files", 0, "sha256", value="0"),
+        set_in("inputs", "files", value=[]),
+    ],
+)
+def test_an_index_with_wrong_fields_is_refused_even_with_every_hash_right(
+    packet: Packet, config: Path, kit: SimpleNamespace, change: Callable[[dict[str, Any]], None]
+) -> None:
+    resealed(packet, change)
+    for command in commands(packet.folder):
+        with pytest.raises(Refused, match=r"changes\.json|before/"):
+            command()
+    assert kit.on_disk(config) == kit.FILES
+
+
 def test_an_after_that_the_plan_does_not_give_is_refused_even_with_every_hash_right(packet: Packet) -> None:
     (packet.folder / "after" / "flow.conf").write_bytes(b"hello\n")
 
-    def agree(data: dict[str, object]) -> None:
+    def agree(data: dict[str, Any]) -> None:
         from hashlib import sha256
 
-        contents = data["contents"]
-        assert isinstance(contents, dict)
-        contents["after/flow.conf"] = sha256(b"hello\n").hexdigest()
+        data["contents"]["after/flow.conf"] = sha256(b"hello\n").hexdigest()
 
     resealed(packet, agree)
     with pytest.raises(Refused, match=r"after/flow\.conf: not what the planned changes make"):
