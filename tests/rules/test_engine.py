@@ -1,0 +1,390 @@
+"""The engine: the first open way wins, the others check it, and every value keeps what it rests on.
+
+From outside: the `uncertainties` package's own arithmetic is the engine's, so correlation is held here against
+numbers worked out by hand (GUM, JCGM 100:2008, 5.1 and 5.2); see also tests/outside.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+
+import pytest
+from rulebench import FILE, SHEET, own_rules, work_out_given
+
+from cfgmigrate.findings import BadInput
+from cfgmigrate.rules import knowledge
+from cfgmigrate.rules.book import Book, book_from
+from cfgmigrate.rules.engine import Outcome
+from cfgmigrate.rules.result import Result, Status
+
+
+def rule(
+    ways: str, says: str = "It follows.", unit: str = "mm", sets: str = "", more: str = "", applies: str = ""
+) -> str:
+    head = f"sets: {sets}\n" if sets else f"label: something\nunit: '{unit}'\n"
+    return f"{head}says: '{says}'\n{applies}\nways:\n{ways}\nverify: Look.\n{more}\n"
+
+
+def way(formula: str, needs: str, name: str = "it", more: str = "", status: str = "computed") -> str:
+    return (
+        f"  - {{way: {name}, needs: [{needs}], formula: '{formula}', status: {status}, source: here{more}}}\n"
+    )
+
+
+def book_of(**files: str) -> Book:
+    sources = {f"{name.replace('__', '.')}.yaml": text.encode() for name, text in files.items()}
+    return book_from(sources, knowledge.vocabulary())
+
+
+def result_of(name: str, given: Mapping[str, str], **files: str) -> Result:
+    found = work_out_given(given, book_of(**files)).result(name)
+    assert found is not None
+    return found
+
+
+LENGTHS = {"new.tube.length": "40 ± 2 mm", "old.tube.length": "400 ± 5 mm", "new.path_length": "80 mm"}
+
+
+def test_the_first_way_whose_needs_are_known_wins_and_the_others_check_it() -> None:
+    ways = (
+        way("new.steps_per_mm * new.tube.length^2", "new.steps_per_mm, new.tube.length", "unknown")
+        + way("new.tube.length * 2", "new.tube.length", "double", status="estimate")
+        + way("new.path_length", "new.path_length", "measured", status="measured")
+    )
+    found = result_of("path.x", LENGTHS, path__x=rule(ways))
+    assert (found.way, found.status, found.value) == ("double", Status.ESTIMATE, pytest.approx(80))
+    assert [(check.way, check.value) for check in found.cross_checks] == [("measured", pytest.approx(80))]
+    assert "the same" in found.cross_checks[0].note
+
+
+def test_a_way_whose_condition_does_not_hold_is_not_open() -> None:
+    ways = way(
+        "new.tube.length", "new.tube.length", "long", ", when: new.tube.length > old.tube.length"
+    ) + way("old.tube.length", "old.tube.length", "old")
+    assert result_of("path.x", LENGTHS, path__x=rule(ways)).way == "old"
+
+
+def test_a_check_only_way_never_wins_and_a_fallback_never_checks() -> None:
+    ways = (
+        way("new.tube.length * 3", "new.tube.length", "check", ", check_only: true")
+        + way("new.tube.length", "new.tube.length", "it")
+        + way("old.tube.length", "old.tube.length", "less", ", fallback: true")
+    )
+    found = result_of("path.x", LENGTHS, path__x=rule(ways))
+    assert found.way == "it" and [check.way for check in found.cross_checks] == ["check"]
+    only = rule(way("new.tube.length", "new.tube.length", "check", ", check_only: true"))
+    outcome = work_out_given(LENGTHS, book_of(path__x=only))
+    assert outcome.result("path.x") is None and outcome.silent[0].rule == "path.x"
+
+
+def test_ways_further_apart_than_measuring_explains_are_a_doubt_at_the_first_place() -> None:
+    ways = way("new.tube.length", "new.tube.length", "one") + way(
+        "new.path_length / 1.9", "new.path_length", "two"
+    )
+    close = work_out_given(LENGTHS, book_of(path__x=rule(ways, more="agree: 6 %")))
+    apart = work_out_given(LENGTHS, book_of(path__x=rule(ways, more="agree: 5 %")))
+    assert not close.doubts
+    (doubt,) = apart.doubts
+    assert (doubt.place.file, doubt.place.line) == (SHEET, 6) and "5.3 % apart" in doubt.why
+
+
+def test_rules_are_worked_out_after_what_they_rest_on_whatever_their_names() -> None:
+    found = work_out_given(
+        {"new.tube.length": "40 mm"},
+        book_of(
+            a__last=rule(way("b.middle + c.first", "b.middle, c.first")),
+            b__middle=rule(way("2 * c.first", "c.first")),
+            c__first=rule(way("new.tube.length", "new.tube.length")),
+        ),
+    )
+    assert [result.rule for result in found.results] == ["c.first", "b.middle", "a.last"]
+    last = found.result("a.last")
+    assert last is not None and last.value == pytest.approx(120) and last.depends == ("b.middle", "c.first")
+
+
+def test_will_is_what_a_quantity_becomes_else_what_it_was() -> None:
+    rests = rule(way("will.retraction.length * 2", "will.retraction.length"))
+    sets = rule(way("new.recommended_retraction", "new.recommended_retraction"), sets="retraction.length")
+    given = {"was.retraction.length": "5", "new.recommended_retraction": "0.4 mm"}
+    assert result_of("a.b", given, a__b=rests, retraction__length=sets).value == pytest.approx(0.8)
+    assert result_of("a.b", given, a__b=rests).value == pytest.approx(10)
+
+
+# --- uncertainty ----------------------------------------------------------------------------------------------
+
+
+def test_independent_uncertainties_add_as_squares() -> None:
+    found = result_of(
+        "path.x",
+        LENGTHS,
+        path__x=rule(way("new.tube.length + old.tube.length", "new.tube.length, old.tube.length")),
+    )
+    assert found.uncertainty == pytest.approx(math.hypot(2, 5))
+    assert [(part.name, round(part.share, 3)) for part in found.derivation.contributions] == [
+        ("old.tube.length", 0.862), ("new.tube.length", 0.138),  # 25/29 and 4/29
+    ]  # fmt: skip
+
+
+def test_what_is_divided_by_itself_has_no_uncertainty() -> None:
+    found = result_of(
+        "path.x", LENGTHS, path__x=rule(way("new.tube.length / new.tube.length", "new.tube.length"), unit="")
+    )
+    assert (found.value, found.uncertainty) == (1, pytest.approx(0, abs=1e-15))
+
+
+def test_what_two_rules_have_in_common_is_counted_once() -> None:
+    """The force is in both gives; their ratio does not depend on it, their sum does twice."""
+    files = {
+        "a__one": rule(way("2 * new.tube.length", "new.tube.length")),
+        "a__two": rule(way("3 * new.tube.length", "new.tube.length")),
+        "a__ratio": rule(way("a.two / a.one", "a.one, a.two"), unit=""),
+        "a__sum": rule(way("a.two + a.one", "a.one, a.two")),
+        "a__difference": rule(way("a.two - a.one", "a.one, a.two")),
+    }
+    outcome = work_out_given(LENGTHS, book_of(**files))
+    spread = {result.rule: result.uncertainty for result in outcome.results}
+    assert spread["a.ratio"] == pytest.approx(0, abs=1e-15)
+    assert spread["a.sum"] == pytest.approx(10) and spread["a.difference"] == pytest.approx(2)
+    total = outcome.result("a.sum")
+    assert total is not None and [part.name for part in total.derivation.contributions] == ["new.tube.length"]
+
+
+def test_the_give_of_old_and_new_path_share_force_and_stiffness() -> None:
+    """With straight tubes the ratio of both is that of the lengths, and nothing else is left in it."""
+    given = {
+        "new.tube.length": "45 mm", "new.tube.bore": "2 mm", "new.tube.bend": "0 deg", "old.tube.length": "450 mm",
+        "old.tube.bore": "2 mm", "old.tube.bend": "0 deg", "filament.material": "PLA", "filament.diameter": "1.75 ± 0.05 mm",
+        "was.retraction.length": "5.5", "const.push_force": "40 ± 15 N", "const.give_scaling": "1",
+    }  # fmt: skip
+    result = work_out_given(given).result("retraction.length")
+    assert result is not None and result.value == pytest.approx(0.55)
+    assert result.uncertainty == pytest.approx(0, abs=1e-12)
+
+
+@pytest.mark.parametrize(
+    ("formula", "spread"),
+    [("min(new.tube.length, old.tube.length)", 2), ("max(new.tube.length, old.tube.length)", 5)],
+)
+def test_the_least_and_the_most_keep_their_own_uncertainty(formula: str, spread: float) -> None:
+    assert (
+        result_of(
+            "path.x", LENGTHS, path__x=rule(way(formula, "new.tube.length, old.tube.length"))
+        ).uncertainty
+        == spread
+    )
+
+
+def test_a_whole_number_has_none() -> None:
+    ways = way("floor(old.tube.length / new.tube.length + 0.5)", "old.tube.length, new.tube.length")
+    found = result_of("path.x", LENGTHS, path__x=rule(ways, unit=""))
+    assert (found.value, found.uncertainty) == (10, 0)
+
+
+def test_a_temperature_keeps_its_own_size_of_degree() -> None:
+    ways = way("surroundings.air + new.motor.rated_rise", "surroundings.air, new.motor.rated_rise")
+    given = {"surroundings.air": "113 ± 9 degF", "new.motor.rated_rise": "80 ± 3 K"}
+    found = result_of("path.x", given, path__x=rule(ways, unit="degC"))
+    assert found.value == pytest.approx(125) and found.uncertainty == pytest.approx(math.hypot(5, 3))
+
+
+# --- silence, warnings, errors --------------------------------------------------------------------------------
+
+
+def silent(name: str, outcome: Outcome) -> str:
+    return next(silent.why for silent in outcome.silent if silent.rule == name)
+
+
+def test_a_rule_that_does_not_apply_says_its_otherwise() -> None:
+    text = rule(
+        way("new.tube.length", "new.tube.length"),
+        applies="applies: known new.drive\notherwise: no drive is named",
+    )
+    assert silent("path.x", work_out_given(LENGTHS, book_of(path__x=text))) == "no drive is named"
+
+
+def test_a_rule_that_lacks_something_says_what_and_through_how_many_rules_it_does() -> None:
+    outcome = work_out_given(
+        {"new.tube.length": "40 mm"},
+        book_of(
+            a__last=rule(way("b.middle * 2", "b.middle")),
+            b__middle=rule(way("c.first + new.path_length", "c.first, new.path_length")),
+            c__first=rule(way("was.retraction.length", "was.retraction.length")),
+        ),
+    )
+    assert silent("c.first", outcome) == "not known: no file sets retraction.length"
+    assert silent("b.middle", outcome) == (
+        "not known: c.first (no file sets retraction.length); the sheet doesn't say new.path_length"
+    )
+    assert silent("a.last", outcome).startswith(
+        "not known: b.middle (c.first (no file sets retraction.length)"
+    )
+
+
+def test_a_fact_that_a_part_lacks_is_named() -> None:
+    text = rule(
+        way("new.driver.part.full_scale_voltage_low", "new.driver.part.full_scale_voltage_low"), unit="V"
+    )
+    outcome = work_out_given({"new.driver.part": "DRV8825"}, book_of(path__x=text))
+    assert silent("path.x", outcome) == "not known: the tables have no full_scale_voltage_low for DRV8825"
+
+
+def test_of_several_ways_those_that_lack_least_are_named() -> None:
+    ways = (
+        way("new.path_length + old.path_length", "new.path_length, old.path_length", "two missing")
+        + way("new.recommended_retraction", "new.recommended_retraction", "one missing")
+        + way("old.retraction + new.tube.length", "old.retraction, new.tube.length", "another one missing")
+    )
+    why = silent(
+        "path.x", work_out_given(LENGTHS | {"new.path_length": "80 mm"}, book_of(path__x=rule(ways)))
+    )
+    assert why == (
+        "not known: the sheet doesn't say old.path_length; or: the sheet doesn't say new.recommended_retraction;"
+        " or: the sheet doesn't say old.retraction"
+    )
+
+
+def test_warnings_see_the_rules_own_value_and_a_doubtful_one_is_a_doubt() -> None:
+    more = (
+        "warn:\n  - {when: this.value > old.tube.length, say: 'longer than {old.tube.length}'}\n"
+        "  - {when: this.value < old.tube.length, say: 'only {this.value}', doubt: true}\n"
+        "  - {when: this.value < was.axis.z.max, say: 'compared with what no file has'}\n"
+    )
+    outcome = work_out_given(
+        LENGTHS, book_of(path__x=rule(way("new.tube.length", "new.tube.length"), more=more))
+    )
+    found = outcome.result("path.x")
+    assert found is not None and found.warnings == ("only 40.0 ± 2.0 mm",)
+    assert [doubt.why for doubt in outcome.doubts] == ["only 40.0 ± 2.0 mm"]
+
+
+def test_sentences_are_filled_with_values_and_say_where_one_is_not_known() -> None:
+    text = rule(
+        way("new.tube.length", "new.tube.length"),
+        says="From {old.tube.length} to {new.tube.length}, {new.drive}.",
+    )
+    found = result_of(
+        "path.x", {"new.tube.length": "40 ± 2 mm", "new.drive": "on the carriage"}, path__x=text
+    )
+    assert found.says == "From (not known) to 40.0 ± 2.0 mm, on the carriage."
+
+
+def test_a_division_by_zero_is_an_error_that_names_rule_formula_and_numbers() -> None:
+    text = rule(way("new.path_length / new.tube.length", "new.path_length, new.tube.length"), unit="")
+    with pytest.raises(BadInput) as caught:
+        work_out_given({"new.path_length": "80 mm", "new.tube.length": "0 mm"}, book_of(path__x=text))
+    assert "path.x divides by zero" in str(caught.value) and "80 mm / 0 mm" in str(caught.value)
+    assert caught.value.place is not None and caught.value.place.line
+
+
+def test_the_range_to_try_is_in_numbers_that_a_person_would_set() -> None:
+    more = "range: {low: this.value / 2, high: this.value * 2, step: this.value / 10}"
+    found = result_of(
+        "path.x",
+        {"new.tube.length": "38 mm"},
+        path__x=rule(way("new.tube.length", "new.tube.length"), more=more),
+    )
+    assert (found.low, found.high, found.step) == (18, 76, 2)  # 19 to 76 by 3.8
+
+
+def test_origins_say_line_of_file_line_of_sheet_source_or_rule() -> None:
+    ways = way(
+        "was.retraction.length + new.tube.length + const.feed_test + b.c",
+        "was.retraction.length, new.tube.length, const.feed_test, b.c",
+    )
+    files = {"path__x": rule(ways), "b__c": rule(way("new.path_length", "new.path_length"))}
+    given = {"was.retraction.length": "5", "new.tube.length": "40 mm", "new.path_length": "80 mm"}
+    origins = {item.name: item.origin for item in result_of("path.x", given, **files).derivation.inputs}
+    assert origins["was.retraction.length"] == f"{FILE}:1" and origins["new.tube.length"].startswith(
+        f"{SHEET}:"
+    )
+    assert origins["const.feed_test"].startswith("constant: common practice, no source")
+    assert origins["b.c"] == "rule b.c"
+
+
+# --- values that are scaled from the old one are scaled once --------------------------------------------------
+
+SWAP = {
+    "old.tube.length": "450 mm", "old.tube.bore": "2.0 mm", "old.tube.bend": "200 deg", "new.tube.length": "45 mm",
+    "new.tube.bore": "2.0 mm", "new.tube.bend": "0 deg", "filament.material": "PLA", "filament.diameter": "1.75 mm",
+    "new.drive": "on the carriage", "new.rotation_distance": "4.15 mm", "new.motor.recommended_current": "0.45 A",
+    "new.drive_gear.external_meshes": "1", "old.drive_gear.external_meshes": "0", "clearance.highest_z": "188.5 mm",
+}  # fmt: skip
+FILES = {
+    "was.feeder.rotation_distance": "22.9", "was.feeder.max_feed_length": "520", "was.feeder.load_length": "520",
+    "was.motor.run_current": "0.7", "was.motor.hold_current": "0.35", "was.retraction.length": "5.5",
+    "was.retraction.speed": "45", "was.retraction.prime_speed": "40", "was.retraction.prime_extra": "0.05",
+    "was.lag.coefficient": "0.55", "was.axis.z.max": "200", "was.feeder.max_speed": "60",
+}  # fmt: skip
+
+
+def changed(outcome: Outcome) -> dict[str, float]:
+    """What the results would write."""
+    return {
+        result.target: result.value
+        for result in outcome.results
+        if result.target and result.value is not None
+    }
+
+
+def after(files: Mapping[str, str], outcome: Outcome) -> dict[str, str]:
+    """The files with the results written into them."""
+    written = changed(outcome)
+    return {name: repr(written.get(name.removeprefix("was."), float(text))) for name, text in files.items()}
+
+
+def test_a_second_run_on_its_own_result_gives_the_same_values() -> None:
+    first = work_out_given(SWAP | FILES)
+    assert not first.settled and changed(first)["retraction.length"] == pytest.approx(0.387, abs=0.001)
+    files = after(FILES, first)
+    second = work_out_given(SWAP | files)
+    assert second.settled
+    for name, value in changed(second).items():
+        assert value == pytest.approx(float(files.get(f"was.{name}", value)), rel=1e-9)
+    for kept in ("retraction.length", "lag.coefficient"):
+        assert "already hold the new drive's figures" in silent(kept, second)
+    assert not second.doubts
+
+
+def test_the_same_holds_with_values_rounded_as_a_file_has_them() -> None:
+    first = work_out_given(SWAP | FILES)
+    files = {name: f"{float(text):.3g}" for name, text in after(FILES, first).items()}
+    second = work_out_given(SWAP | files)
+    assert second.settled and "retraction.length" not in changed(second)
+
+
+@pytest.mark.parametrize(
+    "held", ["was.feeder.max_feed_length", "was.motor.run_current", "was.retraction.prime_extra"]
+)
+def test_one_change_held_back_does_not_make_the_others_move_twice(held: str) -> None:
+    files = after(FILES, work_out_given(SWAP | FILES)) | {held: FILES[held]}
+    outcome = work_out_given(SWAP | files)
+    assert "retraction.length" not in changed(outcome) and "lag.coefficient" not in changed(outcome)
+    (doubt,) = [doubt for doubt in outcome.doubts if "some of the new drive's figures" in doubt.why]
+    assert held.removeprefix("was.") in doubt.why and "write the old values in the sheet" in doubt.remedy
+
+
+def test_a_single_figure_put_in_by_hand_does_not_stop_the_rest_but_is_a_doubt() -> None:
+    outcome = work_out_given(SWAP | FILES | {"was.feeder.rotation_distance": "4.15"})
+    assert not outcome.settled and changed(outcome)["retraction.length"] == pytest.approx(0.387, abs=0.001)
+    (doubt,) = [doubt for doubt in outcome.doubts if "some of the new drive's figures" in doubt.why]
+    assert "feeder.rotation_distance" in doubt.why and "retraction length" in doubt.why
+
+
+def test_the_old_value_in_the_sheet_can_be_scaled_any_number_of_times() -> None:
+    sheet = SWAP | {"old.retraction": "5.5 mm", "old.lag": "0.55 s"}
+    files = FILES
+    for _ in range(3):
+        outcome = work_out_given(sheet | files)
+        assert changed(outcome)["retraction.length"] == pytest.approx(0.387, abs=0.001)
+        assert changed(outcome)["lag.coefficient"] == pytest.approx(0.0387, abs=0.0001)
+        files = after(files, outcome)
+
+
+def test_every_result_of_the_whole_book_comes_with_its_derivation() -> None:
+    outcome = work_out_given(SWAP | FILES)
+    assert len(outcome.results) + len(outcome.silent) == len(own_rules().rules)
+    for result in outcome.results:
+        assert result.derivation.formula and result.derivation.source and result.verify
+        assert all(item.origin for item in result.derivation.inputs)
+    assert all(silent.why for silent in outcome.silent)
