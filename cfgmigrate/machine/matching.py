@@ -164,7 +164,7 @@ def _fit_of(use: _Use, entry: Entry, phrase: Phrase) -> Fit | None:
     everywhere = use.rest(range(len(use.words)))
     owners = _cover_things(use.words, everywhere, entry.of)
     alone = bool(entry.of) and not owners
-    if alone and not entry.alone:
+    if alone and (not entry.alone or vocabulary().weak.issuperset(phrase.words)):
         return None
     in_key = {position for position in use.used | owners if position < use.key}
     if not in_key:

@@ -26,6 +26,7 @@ _TOP: dict[str, type] = {
     "things": dict,
     "fillers": list,
     "opposites": dict,
+    "weak": list,
     "quantities": dict,
     "lists": dict,
     "protected": list,
@@ -89,6 +90,7 @@ class Vocabulary:
     things: frozenset[str]
     fillers: frozenset[str]
     opposites: Mapping[str, bool]
+    weak: frozenset[str]
     entries: tuple[Entry, ...]
     lists: tuple[ListEntry, ...]
     protected: frozenset[str]
@@ -135,6 +137,7 @@ def vocabulary() -> Vocabulary:
         things,
         frozenset(data["fillers"]),
         {word: truth == "yes" for truth, words in data["opposites"].items() for word in words},
+        frozenset(data["weak"]),
         entries,
         lists,
         frozenset(data["protected"]),
