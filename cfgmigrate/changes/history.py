@@ -11,7 +11,7 @@ This module deliberately takes nothing back: that is in `revert.py`.
 from __future__ import annotations
 
 import json
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime
 from pathlib import Path
@@ -52,7 +52,8 @@ class EntryFile:
 @dataclass(frozen=True, slots=True)
 class Entry:
     """One step. `kind` is install, tune or revert; `packet` the packet's content hash; `values` are
-    (quantity, text before, text after). `problem` says why the entry can't be trusted, "" where it can."""
+    (quantity, text before, text after); `reasons` are what `reasons.py` keeps of the packet, None in an entry
+    without (a revert, or an older one). `problem` says why the entry can't be trusted, "" where it can."""
 
     number: int
     kind: str
@@ -64,10 +65,11 @@ class Entry:
     previous: str
     hash: str = ""
     problem: str = ""
+    reasons: Mapping[str, Any] | None = None
 
     def content(self) -> dict[str, Any]:
         """What its hash is of."""
-        return {
+        found = {
             "number": self.number,
             "kind": self.kind,
             "time": self.time,
@@ -77,6 +79,7 @@ class Entry:
             "values": [list(value) for value in self.values],
             "previous": self.previous,
         }
+        return found if self.reasons is None else {**found, "reasons": dict(self.reasons)}
 
     def to_json(self) -> dict[str, Any]:
         found = {**self.content(), "hash": self.hash}
@@ -148,10 +151,11 @@ def record(
     packet: str,
     machine: str,
     now: datetime | None = None,
+    reasons: Mapping[str, Any] | None = None,
 ) -> tuple[Entry, tuple[str, ...]]:
     """Carry out `steps` and add the entry, all or nothing. The caller holds the lock.
 
-    `real_paths` gives each step's own path below the root, without links. Returns the entry, and notes in
+    `reasons` is plain JSON. `real_paths` gives each step's own path below the root, without links. Returns the entry, and notes in
     words. Raises Refused as `carry_out`, and where the history so far is broken.
     """
     past = read_history(store)
@@ -164,7 +168,8 @@ def record(
     files = tuple(_entry_file(store, step, real_paths[step.path]) for step in steps)
     previous = past.entries[-1].hash if past.entries else _START
     time = (now or datetime.now(UTC)).strftime("%Y-%m-%dT%H:%M:%SZ")
-    entry = Entry(len(past) + 1, kind, time, packet, machine, files, tuple(_values(steps)), previous)
+    values = tuple(_values(steps))
+    entry = Entry(len(past) + 1, kind, time, packet, machine, files, values, previous, reasons=reasons)
     entry = replace(entry, hash=hash_of_json(entry.content()))
     whole = _history_bytes((*past.entries, entry))
     present = read_ordinary(store.folder / HISTORY, SHOWN) if past.entries else None
@@ -229,7 +234,7 @@ def _entry(line: str, number: int, previous: str) -> Entry:
         data = json.loads(line)
         hash_ = data.pop("hash")
         files = tuple(
-            EntryFile(**{**file, "spans": tuple(Span(*span) for span in file["spans"])})
+            EntryFile(**{**file, "spans": tuple(_span(span) for span in file["spans"])})
             for file in data.pop("files")
         )
         values = tuple((str(a), str(b), str(c)) for a, b, c in data.pop("values"))
@@ -243,6 +248,11 @@ def _entry(line: str, number: int, previous: str) -> Entry:
             entry, problem="it does not follow the one before it: something was removed, added or moved"
         )
     return entry
+
+
+def _span(found: list[Any]) -> Span:
+    quantity, *places = found
+    return Span(str(quantity), *(int(place) for place in places))
 
 
 def _missing_copies(store: Store, entry: Entry) -> str:

@@ -20,6 +20,7 @@ from __future__ import annotations
 import contextlib
 import json
 import os
+import re
 import secrets
 import sys
 from collections.abc import Iterator, Sequence
@@ -35,6 +36,7 @@ from cfgmigrate.findings import Place, Refused
 _JOURNAL = "journal.json"
 _KEPT = "kept"
 _LOCK = "lock"
+_LOCK_FLAGS = os.O_RDWR | os.O_CREAT | getattr(os, "O_NOFOLLOW", 0)
 WRITING, RENAMING = "writing", "renaming"
 
 
@@ -106,7 +108,7 @@ class Store:
         system refuses anything that is done under the lock."""
         try:
             _make_folder(self.folder)
-            handle = os.open(self.folder / _LOCK, os.O_RDWR | os.O_CREAT, 0o666)
+            handle = os.open(self.folder / _LOCK, _LOCK_FLAGS, 0o666)
         except OSError as error:
             raise Refused(
                 f"the journal's folder can't be used: {error.strerror}",
@@ -143,6 +145,8 @@ class Store:
     def kept(self, name: str) -> bytes:
         """A kept copy. Raises Refused where it is missing or was changed."""
         shown = f"{OWN_FOLDER}/{_KEPT}/{name}"
+        if not isinstance(name, str) or not re.fullmatch(r"[0-9a-f]{64}", name):
+            raise Refused("this is no name of a kept copy", Place(shown))
         data = read_ordinary(self.folder / _KEPT / name, shown)
         if sha256(data) != name:
             raise Refused("the kept copy was changed", Place(shown))
@@ -278,11 +282,11 @@ def _read_journal(store: Store) -> _Journal:
         data = json.loads(read_ordinary(store.folder / _JOURNAL, shown))
         items = tuple(_Item(**item) for item in data["items"])
         journal = _Journal(str(data["kind"]), str(data["state"]), items)
-        for item in items:
-            inside = item.path.removeprefix(OWN_FOLDER + "/")
-            if fault_of_path(inside) or fault_of_path(item.temporary.removeprefix(OWN_FOLDER + "/")):
-                raise ValueError(f"the path {item.path!a} is not allowed")
-    except (ValueError, KeyError, TypeError, RecursionError) as error:
+        for path in (path for item in items for path in (item.path, item.temporary)):
+            target = store.root / path
+            if fault_of_path(path.removeprefix(OWN_FOLDER + "/")) or target.parent.resolve() != target.parent:
+                raise ValueError(f"the path {path!a} is not allowed")
+    except (ValueError, KeyError, TypeError, AttributeError, RecursionError) as error:
         raise Refused(
             f"the journal of an interrupted change can't be read: {error}",
             Place(shown),
@@ -292,6 +296,8 @@ def _read_journal(store: Store) -> _Journal:
 
 
 def _make_folder(folder: Path) -> None:
+    if folder.is_symlink():
+        raise Refused("a symbolic link is no place for the journal", Place(str(folder)), "Remove the link.")
     if not folder.is_dir():
         folder.mkdir()
         sync_folder(folder.parent)
