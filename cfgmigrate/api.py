@@ -86,6 +86,7 @@ def work_out(
 
     With `source`, the old configuration is carried over into the one at `paths` first.
     """
+    from cfgmigrate.changes.planning import plan_changes
     from cfgmigrate.rules import knowledge
     from cfgmigrate.rules.engine import work_out as run_rules
     from cfgmigrate.swap.reader import read_sheet

@@ -18,6 +18,7 @@ from cfgmigrate.changes.history import record
 from cfgmigrate.changes.packet import Packet, read_packet, sha256
 from cfgmigrate.changes.paths import Target, check_writable, existing_root, target
 from cfgmigrate.changes.plan import Change
+from cfgmigrate.changes.reasons import reasons_of
 from cfgmigrate.changes.review import HeldBack, allowed_changes, current_review
 from cfgmigrate.changes.transaction import Recovery, Store, recover
 from cfgmigrate.findings import BadInput, Place, Refused
@@ -59,9 +60,10 @@ def install(
     root: Path | None = None,
     dry_run: bool = False,
     require_review: bool = False,
-    kind: str = "install",
+    kind: str = "",
 ) -> InstallReport:
-    """Install a packet into the configuration at `root`, or where it was prepared.
+    """Install a packet into the configuration at `root`, or where it was prepared. `kind` is what the history
+    calls it, the plan's own where not given.
 
     Raises BadInput where there is no packet or no configuration, and Refused, with nothing changed, where
     the packet or a file is not what it was, a file can't be replaced, or the review does not allow it.
@@ -81,7 +83,9 @@ def install(
             recovered = recover(store) or recovered
             _check(packet, place, steps, {path: target(place, path) for path in targets})
             real = {step.path: targets[step.path].real for step in steps}
-            made, lost = record(store, kind, steps, real, packet.hash, packet.plan.machine)
+            said = reasons_of(packet, changes)
+            kind = kind or packet.plan.kind
+            made, lost = record(store, kind, steps, real, packet.hash, packet.plan.machine, reasons=said)
             entry, notes = made.number, notes + lost
     return InstallReport(
         packet=packet.hash,

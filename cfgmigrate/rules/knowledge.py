@@ -6,16 +6,20 @@ quantities and the tables. It computes nothing.
 
 from __future__ import annotations
 
+from dataclasses import replace
 from functools import lru_cache
 from pathlib import Path
 
 from cfgmigrate.machine import quantities
 from cfgmigrate.machine.model import Quantity
-from cfgmigrate.rules.book import Book, load_book
+from cfgmigrate.rules.book import Book, book_from, load_book
 from cfgmigrate.rules.scope import Given, uncertain
 from cfgmigrate.rules.tables import HERE, TABLE_OF, Fact, constants, table, table_for
 from cfgmigrate.rules.vocabulary import Vocabulary
-from cfgmigrate.swap.schema import sheet_schema
+from cfgmigrate.swap.repeats import COUNT, SPREAD
+from cfgmigrate.swap.schema import measured_schema, sheet_schema
+
+TUNING = HERE / "tuning"
 
 
 @lru_cache(maxsize=1)
@@ -58,6 +62,29 @@ def _find(name: str) -> Quantity | None:
 def book(extra: Path | None = None) -> Book:
     """The rule book, with the user's own rules where a folder of them is given."""
     return load_book(vocabulary(), extra)
+
+
+def tuning_vocabulary() -> Vocabulary:
+    """The same, and the fields of the measured sheet."""
+    known = vocabulary()
+    terms = dict(known.terms)
+    for name, field in measured_schema().fields.items():
+        terms[name] = field.unit
+        if field.kind == "repeats":
+            terms |= {name + COUNT: "", name + SPREAD: field.unit}
+    return replace(known, terms=terms)
+
+
+def tuning_book(extra: Path | None = None) -> Book:
+    """The rules of tuning/ and, of the book, those that set nothing; see tuning/README.md."""
+    own = {path.stem: (path.name, path.read_bytes()) for path in sorted(TUNING.glob("*.yaml"))}
+    whole = book(extra)
+    kept = {
+        rule.name: (rule.place.file, whole.sources[Path(rule.place.file).name])
+        for rule in whole.rules
+        if not rule.sets
+    }
+    return book_from(dict({**kept, **own}.values()), tuning_vocabulary())
 
 
 def book_sources(loaded: Book) -> dict[str, bytes]:

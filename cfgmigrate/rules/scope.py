@@ -23,7 +23,8 @@ from cfgmigrate.findings import Place
 from cfgmigrate.machine.model import Machine
 from cfgmigrate.machine.quantities import quantity as look_up
 from cfgmigrate.rules import dimensions
-from cfgmigrate.swap.schema import sheet_schema
+from cfgmigrate.swap.repeats import COUNT, SPREAD
+from cfgmigrate.swap.schema import field_of
 from cfgmigrate.swap.sheet import Sheet
 
 
@@ -101,7 +102,7 @@ class Scope:
         if name.startswith("will."):
             return f"{name.removeprefix('will.')} is set by no file and follows from nothing here"
         for known in (name, *_parents(name)):
-            if known in sheet_schema().fields:
+            if field_of(known) is not None:
                 entry = self.sheet.get(known)
                 if entry is None:
                     return f"the sheet doesn't say {known}"
@@ -152,7 +153,10 @@ def _parents(name: str) -> list[str]:
 
 
 def _label(name: str) -> str:
-    field = sheet_schema().fields.get(name)
+    for part, what in ((COUNT, ", how many times"), (SPREAD, ", standard deviation")):
+        if name.endswith(part) and (field := field_of(name.removesuffix(part))) is not None:
+            return field.label + what
+    field = field_of(name)
     return field.label if field is not None else name
 
 

@@ -18,7 +18,8 @@ from pathlib import Path
 
 from cfgmigrate.findings import BadInput, Place
 from cfgmigrate.swap.marked import LONGEST, Item, Node, read_marked
-from cfgmigrate.swap.schema import Field, Schema, sheet_schema
+from cfgmigrate.swap.repeats import COUNT, SPREAD, summary
+from cfgmigrate.swap.schema import Field, Schema, measured_schema, sheet_schema
 from cfgmigrate.swap.sheet import Entry, Sheet
 from cfgmigrate.swap.units import Amount, NotAQuantity, parse_count, parse_quantity, parse_ratio
 
@@ -42,6 +43,7 @@ class _Reading:
 
     schema: Schema
     entries: dict[str, Entry] = field(default_factory=dict)
+    repeats: dict[str, list[Entry]] = field(default_factory=dict)
     wrong: list[_Wrong] = field(default_factory=list)
 
     def refuse(self, place: Place, what: str, remedy: str = "") -> None:
@@ -50,13 +52,21 @@ class _Reading:
 
 def read_sheet(path: Path) -> Sheet:
     """The swap sheet in a file. Raises BadInput where it can't be read or a field is wrong."""
+    return parse_sheet(_bytes_of(path, "swap sheet"), str(path))
+
+
+def read_measured(path: Path) -> Sheet:
+    """The measured sheet in a file. Raises BadInput likewise."""
+    return parse_sheet(_bytes_of(path, "measured sheet"), str(path), measured_schema())
+
+
+def _bytes_of(path: Path, what: str) -> bytes:
     try:
         with path.open("rb") as file:
-            source = file.read(LONGEST + 1)
+            return file.read(LONGEST + 1)
     except OSError as error:
         reason = error.strerror or str(error)
-        raise BadInput(f"the swap sheet can't be read: {reason}", Place(str(path))) from None
-    return parse_sheet(source, str(path))
+        raise BadInput(f"the {what} can't be read: {reason}", Place(str(path))) from None
 
 
 def parse_sheet(source: bytes, path: str, schema: Schema | None = None) -> Sheet:
@@ -67,6 +77,7 @@ def parse_sheet(source: bytes, path: str, schema: Schema | None = None) -> Sheet
     """
     reading = _Reading(schema or sheet_schema())
     _read_section("", read_marked(source, path), reading)
+    _sum_up(reading)
     _compare(reading)
     if reading.wrong:
         raise _one_error(sorted(reading.wrong, key=lambda wrong: wrong.place))
@@ -115,6 +126,9 @@ def _read_section(section: str, node: Node, reading: _Reading) -> None:
 def _read_field(field: Field, item: Item, reading: _Reading) -> None:
     if item.node.empty:
         return
+    if field.kind == "repeats":
+        _read_repeats(field, item, reading)
+        return
     if item.node.text is None:
         remedy = f"Write {item.key}: {field.example}, for instance; gear stages in one text: '50:17, 3:1'."
         if field.kind != "ratio":
@@ -125,6 +139,32 @@ def _read_field(field: Field, item: Item, reading: _Reading) -> None:
         reading.entries[field.path] = _entry(field, item.node.text, item.node.place)
     except NotAQuantity as error:
         reading.refuse(item.node.place, f"{field.path}: {error.what}", error.remedy)
+
+
+def _read_repeats(field: Field, item: Item, reading: _Reading) -> None:
+    for node in item.node.elements or (item.node,):
+        if node.text is None:
+            reading.refuse(node.place, f"{field.path} takes a list of values", f"Write {field.example}.")
+            continue
+        try:
+            entry = _entry(field, node.text, node.place)
+        except NotAQuantity as error:
+            reading.refuse(node.place, f"{field.path}: {error.what}", error.remedy)
+            continue
+        if entry.uncertainty:
+            what = f"{field.path}: a repeat has no ± of its own"
+            reading.refuse(
+                node.place, what, f"Their scatter says it; write the error of one reading as {field.error}."
+            )
+        else:
+            reading.repeats.setdefault(field.path, []).append(entry)
+
+
+def _sum_up(reading: _Reading) -> None:
+    """Each list of repeats as its mean, its count and its spread."""
+    for path, entries in reading.repeats.items():
+        error = reading.entries.get(reading.schema.fields[path].error)
+        reading.entries |= summary(path, entries, error)
 
 
 def _nearest(key: str, section: str, schema: Schema) -> str:
@@ -203,6 +243,8 @@ def _plain(word: str) -> str:
 def _compare(reading: _Reading) -> None:
     """Where one field must exceed another, and both are given."""
     for path, entry in reading.entries.items():
+        if path.endswith((COUNT, SPREAD)):
+            continue
         other = reading.entries.get(reading.schema.fields[path].above)
         if other is None or entry.value is None or other.value is None or entry.value > other.value:
             continue

@@ -1,4 +1,4 @@
-"""What fields the swap sheet has: `schema.yaml`, loaded and checked.
+"""What fields a sheet has: `schema.yaml` (the swap sheet) and `measured.yaml`, loaded and checked.
 
 A `Field` is one thing the sheet may say; a `Schema` holds all of them in the order of the bench. The
 names of plastics and driver parts are the keys of the tables beside the rules, so that a new plastic is
@@ -18,14 +18,16 @@ from cfgmigrate.findings import BadInput
 from cfgmigrate.swap.marked import Item, Node, read_data
 
 SCHEMA = Path(__file__).with_name("schema.yaml")
+MEASURED = Path(__file__).with_name("measured.yaml")
 TABLES = Path(__file__).parent.parent / "rules"
 
-KINDS = ("quantity", "number", "ratio", "count", "word", "truth", "material", "part", "text")
+KINDS = ("quantity", "repeats", "number", "ratio", "count", "word", "truth", "material", "part", "text")
 #: kinds whose words are the keys of a table
 TABLE_OF = {"material": "plastics.yaml", "part": "drivers.yaml"}
-_NUMERIC = ("quantity", "number", "ratio", "count")
+_NUMERIC = ("quantity", "repeats", "number", "ratio", "count")
 _PROPERTIES = {
     "kind", "unit", "says", "measure", "low", "high", "negative", "above", "reads", "ask", "example", "choices",
+    "error",
 }  # fmt: skip
 
 
@@ -46,6 +48,7 @@ class Field:
     reads: str = ""
     ask: bool = False
     choices: tuple[str, ...] = ()
+    error: str = ""
 
     @property
     def label(self) -> str:
@@ -75,6 +78,17 @@ class Schema:
 def sheet_schema() -> Schema:
     """The swap sheet's schema."""
     return load_schema(SCHEMA)
+
+
+@lru_cache(maxsize=1)
+def measured_schema() -> Schema:
+    """The measured sheet's schema."""
+    return load_schema(MEASURED)
+
+
+def field_of(path: str) -> Field | None:
+    """The field of that path, of whichever sheet; None where there is none."""
+    return sheet_schema().fields.get(path) or measured_schema().fields.get(path)
 
 
 def load_schema(path: Path) -> Schema:
@@ -132,7 +146,7 @@ def _field(item: Item) -> Field:
     kind = said.get("kind", "quantity")
     if kind not in KINDS:
         raise BadInput(f"{item.key}: there is no kind {kind!r}", item.place, f"Kinds: {', '.join(KINDS)}.")
-    for needed in ("says", "example", *(["unit"] if kind == "quantity" else [])):
+    for needed in ("says", "example", *(["unit"] if kind in ("quantity", "repeats") else [])):
         if not said.get(needed):
             raise BadInput(f"{item.key} has no {needed}", item.place)
     try:
@@ -153,6 +167,7 @@ def _field(item: Item) -> Field:
         reads=said.get("reads", ""),
         ask=said.get("ask") == "true",
         choices=_choices(kind, choices, item),
+        error=said.get("error", ""),
     )
 
 
@@ -177,8 +192,9 @@ def _check(schema: Schema, root: Node) -> None:
         section, _, _ = field.path.rpartition(".")
         if section and section not in schema.sections:
             raise BadInput(f"the section {section} of {field.path} has no heading under sections", root.place)
-        if field.above and field.above not in schema.fields:
-            raise BadInput(f"{field.path}: there is no field {field.above}", root.place)
+        for other in (field.above, field.error):
+            if other and other not in schema.fields:
+                raise BadInput(f"{field.path}: there is no field {other}", root.place)
     for section in schema.sections:
         if not schema.names_in(section):
             raise BadInput(f"the section {section} has no field", root.place)

@@ -19,7 +19,7 @@ from dataclasses import dataclass
 from cfgmigrate.findings import BadInput, Place
 from cfgmigrate.machine.model import Machine
 from cfgmigrate.swap.reader import parse_sheet, read_value
-from cfgmigrate.swap.schema import Field, sheet_schema
+from cfgmigrate.swap.schema import Field, Schema, measured_schema, sheet_schema
 from cfgmigrate.swap.sheet import Entry
 
 _WIDTH = 100
@@ -36,6 +36,18 @@ know it, one standard uncertainty: 7.33 ± 0.06 mm, or 7.33(6) mm. Of a toleranc
 Before you measure or touch anything: switch the machine off, unplug it and let it cool down. Never unplug a motor
 under power. An ohmmeter goes only on a printer that is unplugged. The maker's data sheets and local electrical
 rules come first, and mains wiring is for licensed people.
+"""
+
+_MEASURED_HEADER = """\
+A measured sheet: what was measured on the machine after the swap.
+
+Lines with ## explain. Take away the "# " before a field and write your own value; those that stand there are examples.
+Fill in only the parts that you measured; each stands alone. What stands here without "# " was in force when this sheet
+was written: a measured value is worked out from it, so write a new sheet once you have installed the result.
+
+The nozzle burns, gears draw in fingers, and a moving axis crushes them: keep a hand at the switch. Before you measure
+a resistance, switch off, unplug the mains and let everything cool down. Never unplug a motor under power. The maker's
+data sheets and local electrical rules come first, and mains wiring is for licensed people.
 """
 
 
@@ -56,6 +68,18 @@ def starter_sheet(machine: Machine, path_hint: str = "") -> str:
     """The sheet's text. `path_hint`, the configuration folder's name, becomes the machine's name."""
     name = _printable(path_hint).strip()
     return _written({"machine": name[:80]} if name else {}, machine)
+
+
+def measured_starter(machine: Machine, path_hint: str = "", sheet: str = "") -> str:
+    """The measured sheet's text, with what is in force filled in; `sheet` is the swap sheet that it follows."""
+    schema = measured_schema()
+    values = {"sheet": _printable(sheet), "machine": _printable(path_hint).strip()[:80]}
+    for field in schema.fields.values():
+        values[field.path] = values.get(field.path) or _in_files(field, machine)[0]
+    given = {path: value for path, value in values.items() if value}
+    text = _written(given, machine, schema, _MEASURED_HEADER)
+    parse_sheet(text.encode(), "the new sheet", schema)
+    return text
 
 
 def questions(machine: Machine) -> list[Question]:
@@ -96,9 +120,11 @@ def _asked(field: Field) -> str:
     return " ".join(parts)
 
 
-def _written(values: Mapping[str, str], machine: Machine | None) -> str:
-    schema = sheet_schema()
-    lines = [f"## {line}".rstrip() for line in _HEADER.splitlines()]
+def _written(
+    values: Mapping[str, str], machine: Machine | None, schema: Schema | None = None, header: str = _HEADER
+) -> str:
+    schema = schema or sheet_schema()
+    lines = [f"## {line}".rstrip() for line in header.splitlines()]
     opened: set[str] = set()
     for path, field in schema.fields.items():
         *above, name = path.split(".")
@@ -110,11 +136,13 @@ def _written(values: Mapping[str, str], machine: Machine | None) -> str:
         depth = len(above)
         if depth == 0:
             lines.append("")
-        lines += [line for text in _remarks(field, machine) for line in _comment(text, depth)]
+        known = machine if path not in values else None
+        lines += [line for text in _remarks(field, known) for line in _comment(text, depth)]
         if path in values:
             lines.append(f"{_indent(depth)}{name}: {_scalar(values[path])}")
         else:
-            lines.append(f"{_indent(depth)}# {name}: {_scalar(field.example)}")
+            example = field.example if field.kind == "repeats" else _scalar(field.example)
+            lines.append(f"{_indent(depth)}# {name}: {example}")
     return "\n".join(lines) + "\n"
 
 

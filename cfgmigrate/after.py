@@ -1,0 +1,105 @@
+"""What comes after the swap, as typed functions: tuning from measurements, test scripts, what to look at, the record.
+
+As in `api.py`: every function takes paths, gives back frozen values, prints nothing and asks nothing, and
+raises `BadInput` or `Refused`, and then nothing was written. This module only puts the packages together.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from cfgmigrate.api import Dialects, PathLike, Prepared, read_machine, with_result, write_out
+from cfgmigrate.findings import BadInput, Place
+
+if TYPE_CHECKING:
+    from cfgmigrate.changes.packet import Packet
+    from cfgmigrate.swap.sheet import Sheet
+
+#: under this name the swap sheet that a measured sheet follows stands among a packet's sources
+FOLLOWED = "swap.yaml"
+
+
+def measured_sheet(measured: PathLike, sheet: PathLike | None = None) -> tuple[Sheet, Sheet | None]:
+    """A measured sheet, and the swap sheet that it follows: `sheet`, else the one it names itself."""
+    from cfgmigrate.swap.reader import read_measured, read_sheet
+
+    found = read_measured(Path(measured))
+    named = found.get("sheet")
+    if sheet is not None:
+        return found, read_sheet(Path(sheet))
+    if named is None:
+        return found, None
+    return found, read_sheet(Path(measured).parent / named.text)
+
+
+def work_out_tuning(
+    paths: Sequence[PathLike],
+    measured: PathLike,
+    sheet: PathLike | None = None,
+    names: PathLike | None = None,
+    dialects: Dialects = None,
+    rules: PathLike | None = None,
+) -> Prepared:
+    """Everything that `tune` works out, without writing anything. Raises BadInput where nothing was measured."""
+    from cfgmigrate.changes.planning import plan_changes
+    from cfgmigrate.rules import knowledge, tuning
+
+    own, followed = measured_sheet(measured, sheet)
+    said = {path: entry for path, entry in own.entries.items() if path.startswith(tuning.MEASURED)}
+    if not said:
+        raise BadInput(
+            "nothing was measured here",
+            Place(str(measured)),
+            "Fill in one part of it, such as measured.feed.",
+        )
+    loaded = knowledge.tuning_book(Path(rules) if rules is not None else None)
+    joined = tuning.joined(own, followed)
+    configuration, machine = read_machine(paths, names, dialects)
+    outcome = tuning.work_out_tuning(loaded, machine, joined, knowledge.tables())
+    plan = plan_changes(outcome, loaded, machine, joined, str(configuration.root), kind="tune")
+    plan = replace(plan, swap=tuple((path, entry.text) for path, entry in said.items() if path in _fields()))
+    return with_result(plan, machine, configuration, names)
+
+
+def _fields() -> frozenset[str]:
+    from cfgmigrate.swap.schema import measured_schema
+
+    return frozenset(measured_schema().fields)
+
+
+def tune(
+    paths: Sequence[PathLike],
+    measured: PathLike,
+    out: PathLike,
+    sheet: PathLike | None = None,
+    names: PathLike | None = None,
+    dialects: Dialects = None,
+    rules: PathLike | None = None,
+    preparer: str | None = None,
+) -> Packet:
+    """A packet like that of `prepare`, from measurements. Its `sheet.yaml` is the measured sheet; the swap
+    sheet that it follows stands among the rules."""
+    from cfgmigrate.rules import knowledge
+
+    found = work_out_tuning(paths, measured, sheet, names, dialects, rules)
+    sources = knowledge.book_sources(knowledge.tuning_book(Path(rules) if rules is not None else None))
+    own, followed = measured_sheet(measured, sheet)
+    if followed is not None:
+        sources[FOLLOWED] = followed.source
+    return write_out(found, Path(out), own.source, sources, names, preparer)
+
+
+def measured_starter(
+    paths: Sequence[PathLike],
+    sheet: str = "",
+    names: PathLike | None = None,
+    dialects: Dialects = None,
+) -> str:
+    """A commented measured sheet to fill in, with what is in force now; `sheet` is the swap sheet's path in it."""
+    from cfgmigrate.swap.starter import measured_starter as write
+
+    configuration, machine = read_machine(paths, names, dialects)
+    return write(machine, configuration.root.name, sheet)

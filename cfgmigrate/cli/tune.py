@@ -1,0 +1,85 @@
+"""`cfgmigrate tune`: a packet from measurements made after the first prints."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+from cfgmigrate.cli import options
+from cfgmigrate.findings import BadInput, Place, Refused
+
+
+@click.command("tune", short_help="Work measurements out and write a packet.")
+@options.configuration
+@click.option("--measured", type=click.Path(path_type=Path), metavar="FILE", help="The measured sheet.")
+@click.option(
+    "--sheet",
+    type=click.Path(path_type=Path),
+    metavar="FILE",
+    help="The swap sheet that it follows, if it doesn't name it itself.",
+)
+@click.option("-o", "out", type=click.Path(path_type=Path), metavar="PACKET", help="The folder to write.")
+@click.option(
+    "--starter",
+    type=click.Path(path_type=Path),
+    metavar="FILE",
+    help="Write a measured sheet to fill in, with what is in force now, and do nothing else.",
+)
+@options.names
+@options.dialect
+@options.rules
+@options.as_json
+def command(
+    config: tuple[Path, ...],
+    measured: Path | None,
+    sheet: Path | None,
+    out: Path | None,
+    starter: Path | None,
+    names: Path | None,
+    dialects: tuple[str, ...],
+    rules: Path | None,
+    as_json: bool,
+) -> None:
+    """Work out what follows from measurements after the swap and write a packet. Your files are not touched."""
+    from cfgmigrate import after
+
+    said = options.said_dialects(dialects)
+    if starter is not None:
+        if measured is not None or out is not None:
+            raise BadInput("a starter is written by itself", Place("tune"), "Leave out --measured and -o.")
+        _write_starter(config, starter, sheet, names, said)
+        return
+    if measured is None or out is None:
+        raise BadInput(
+            "tuning needs a measured sheet and a place for the packet",
+            Place("tune"),
+            "Give --measured FILE and -o PACKET; --starter FILE writes a sheet to fill in.",
+        )
+    packet = after.tune(config, measured, out, sheet, names, said, rules)
+    if as_json:
+        import json
+
+        options.print_json(json.loads((packet.folder / "changes.json").read_bytes()))
+        return
+    from cfgmigrate.reports.terminal import make_console, show_plan
+
+    show_plan(packet.plan, make_console())
+    click.echo(f"\nThe packet is in {out}. Nothing was installed yet.")
+    click.echo(f"  Look through it:   {out / 'changes.html'} (or changes.md)")
+    click.echo(f"  Carry it out:      cfgmigrate install {out}")
+    click.echo(f"  Take it back:      cfgmigrate revert {out}")
+
+
+def _write_starter(
+    config: tuple[Path, ...], starter: Path, sheet: Path | None, names: Path | None, said: dict[str, str]
+) -> None:
+    import os
+
+    from cfgmigrate import after
+
+    if starter.exists():
+        raise Refused("there is a file already", Place(str(starter)), "Name another one, or move it away.")
+    named = os.path.relpath(sheet, starter.parent) if sheet is not None else ""
+    starter.write_text(after.measured_starter(config, named, names, said), encoding="utf-8")
+    click.echo(f"Written to {starter}. Fill in what you measured; leave the rest as it is.")

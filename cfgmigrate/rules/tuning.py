@@ -1,0 +1,68 @@
+"""What follows from measurements made after the swap, and nothing else.
+
+The measured sheet stands alone or follows a swap sheet, of which only what is on the machine now counts: what
+came off (`old.…`) is past. The rules are those of `tuning/` with the book's findings (`tuning/README.md`). Of
+their results those are kept that follow from something measured, with what these rest on; so a packet of
+measurements never carries a swap out again.
+
+This module knows no quantity and reads no file.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import replace
+
+from cfgmigrate.machine.model import Machine
+from cfgmigrate.rules.book import Book
+from cfgmigrate.rules.engine import Outcome, work_out_once
+from cfgmigrate.rules.result import Result
+from cfgmigrate.rules.scope import Given, Scope
+from cfgmigrate.swap.sheet import Sheet
+
+MEASURED = "measured."
+PAST = "old."
+
+
+def joined(measured: Sheet, swap: Sheet | None) -> Sheet:
+    """A measured sheet with what the swap sheet says of the machine as it is now."""
+    said = {} if swap is None else swap.entries
+    now = {path: entry for path, entry in said.items() if not path.startswith(PAST)}
+    return replace(measured, entries={**now, **measured.entries})
+
+
+def work_out_tuning(book: Book, machine: Machine, sheet: Sheet, tables: Mapping[str, Given]) -> Outcome:
+    """What follows from the measured fields of a joined sheet. Raises BadInput as the engine does."""
+    outcome, _ = state_of(book, machine, sheet, tables)
+    kept = following(outcome.results)
+    labels = {result.label for result in kept}
+    return replace(
+        outcome,
+        results=kept,
+        silent=tuple(silent for silent in outcome.silent if silent.quantity),
+        doubts=tuple(doubt for doubt in outcome.doubts if doubt.text in labels),
+    )
+
+
+def state_of(
+    book: Book, machine: Machine, sheet: Sheet, tables: Mapping[str, Given]
+) -> tuple[Outcome, Scope]:
+    """Everything the book says of the machine as it is, measured or not, and what it could see."""
+    return work_out_once(book, machine, sheet, tables)
+
+
+def following(results: tuple[Result, ...]) -> tuple[Result, ...]:
+    """The results that follow from a measured field, and those that they rest on; in their order."""
+    by_rule = {result.rule: result for result in results}
+    follow: set[str] = set()
+    for result in results:  # in the order of the book a result stands behind what it rests on
+        measured = any(given.name.startswith(MEASURED) for given in result.derivation.inputs)
+        if measured or not follow.isdisjoint(result.depends):
+            follow.add(result.rule)
+    wanted, open_ends = set(follow), list(follow)
+    while open_ends:
+        for behind in by_rule[open_ends.pop()].depends:
+            if behind in by_rule and behind not in wanted:
+                wanted.add(behind)
+                open_ends.append(behind)
+    return tuple(result for result in results if result.rule in wanted)
