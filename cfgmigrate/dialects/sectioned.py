@@ -24,6 +24,8 @@ from cfgmigrate.dialects.source import BLANKS, Source, content_end, shown, skip_
 
 _LINE = re.compile(r"[^\r\n]+(?:\r\n?|\n|\Z)")
 _NAME = re.compile(r"\[(.+)\]")
+#: a comment marker within the brackets is part of the name
+_NAME_WITH_MARKER = re.compile(r"\[([^\]\r\n]+)\]")
 _INCLUDE = re.compile(r"[ \t]*include[ \t]+(?=[^ \t])", re.IGNORECASE)
 _PLAIN_HEADER = re.compile(r"""\[[^\[\]{}"',]{1,200}\]""")
 _PLAIN_KEY = re.compile(r"""[^ \t"'{}()<>\\,]+(?:[ \t]+[^ \t"'{}()<>\\,]+){0,5}[ \t]*[=:]""")
@@ -93,6 +95,7 @@ class _Reader:
 
     def _header(self, start: int, end: int) -> None:
         found = _NAME.match(self.text, start, content_end(self.text, start, end))
+        found = found or _NAME_WITH_MARKER.match(self.text, start, end)
         if not found:
             self._unplaced(start, end, "the section's name is not closed by `]`")
             return

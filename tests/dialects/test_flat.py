@@ -1,0 +1,68 @@
+"""What a flat file says, line by line, and what it does not."""
+
+from __future__ import annotations
+
+import pytest
+
+from cfgmigrate.dialects.document import Document
+from cfgmigrate.dialects.flat import likelihood, read
+
+
+def document(text: str) -> Document:
+    return read("dunlin.txt", text.encode())
+
+
+@pytest.mark.parametrize(
+    ("line", "key", "value"),
+    [
+        ("feeder.mm_per_turn=22.9", "feeder.mm_per_turn", "22.9"),
+        ("feeder.mm_per_turn = 22.9", "feeder.mm_per_turn", "22.9"),
+        ("feeder.mm_per_turn: 22.9", "feeder.mm_per_turn", "22.9"),
+        ("feeder.mm_per_turn:22.9", "feeder.mm_per_turn", "22.9"),
+        ("feeder.mm_per_turn 22.9", "feeder.mm_per_turn", "22.9"),
+        ("\tfeeder.mm_per_turn\t22.9  ", "feeder.mm_per_turn", "22.9"),
+        ("run current = 0.8", "run current", "0.8"),
+        ("z max travel 190 mm", "z max travel", "190 mm"),
+        ("z max travel: 190", "z max travel", "190"),
+        ("offset -1.5", "offset", "-1.5"),
+        ("name Wren the second", "name", "Wren the second"),
+        ("path C:/x=1", "path", "C:/x=1"),
+        ("place http://there", "place", "http://there"),
+        ("export LAG=0.3", "LAG", "0.3"),
+        ("exported = 1", "exported", "1"),
+        ("lag=0.3 # measured", "lag", "0.3"),
+        ("lag=0.3 ; measured", "lag", "0.3"),
+        ("lag=0.3#4", "lag", "0.3#4"),
+        ("name='a # b' # c", "name", "'a # b'"),
+        ("ratio=a=b", "ratio", "a=b"),
+        ("empty=", "empty", ""),
+    ],
+)
+def test_a_line_is_a_setting(line: str, key: str, value: str) -> None:
+    (setting,) = document(line + "\n").settings
+    assert (setting.section, setting.key, setting.value) == ("", key, value)
+    assert document(line).settings == (setting,)
+
+
+@pytest.mark.parametrize("line", ["# lag = 3", "  ; lag = 3", "", " \t"])
+def test_remarks_and_blank_lines_are_none(line: str) -> None:
+    found = document(f"{line}\na = 1\n{line}")
+    assert [setting.key for setting in found.settings] == ["a"]
+    assert found.doubts == ()
+
+
+@pytest.mark.parametrize("line", ["alone", "= 3", ": 3", "lag # = 3", "word   "])
+def test_a_line_without_key_and_value_is_a_doubt_and_reading_goes_on(line: str) -> None:
+    found = document(f"a = 1\n{line}\nb = 2\n")
+    assert [setting.key for setting in found.settings] == ["a", "b"]
+    assert [(doubt.place.line, doubt.text) for doubt in found.doubts] == [(2, line.strip())]
+
+
+def test_include_lines_are_reported() -> None:
+    found = document("include feed.txt\ninclude = 'parts/*.txt'\n")
+    assert [each.target for each in found.includes] == ["feed.txt", "parts/*.txt"]
+
+
+def test_colons_alone_make_no_flat_file() -> None:
+    assert likelihood("machine: Wren\nold: 3\n") == 0
+    assert likelihood("machine = Wren\nold 3\n") == 1

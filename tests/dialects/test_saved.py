@@ -1,0 +1,75 @@
+"""The block that a machine writes at the end of a sectioned file, and what only looks like one."""
+
+from __future__ import annotations
+
+import pytest
+
+from cfgmigrate.dialects.document import Document
+from cfgmigrate.dialects.sectioned import read
+
+BODY = "[probe]\noffset z: -1.10\n# [old]\n# offset z: -1.00\n"
+BLOCK = """
+#*# ---------------- saved values ----------------
+#*# Written automatically by the machine. Do not edit.
+#*#
+#*# [probe]
+#*# offset z = -1.23
+#*#
+#*# [mesh]
+#*# points =
+#*#   0.1, 0.2
+#*#   0.3, 0.4
+"""
+
+
+def document(text: str) -> Document:
+    return read("wren.conf", text.encode())
+
+
+def saved(text: str) -> list[tuple[str, str, str]]:
+    return [(each.section, each.key, each.value) for each in document(text).settings if each.saved]
+
+
+def test_its_settings_come_after_those_of_the_body_with_their_places_in_the_file() -> None:
+    found = document(BODY + BLOCK)
+    assert [(each.section, each.key, each.value, each.saved) for each in found.settings] == [
+        ("probe", "offset z", "-1.10", False),
+        ("probe", "offset z", "-1.23", True),
+        ("mesh", "points", "0.1, 0.2\n#*#   0.3, 0.4", True),
+    ]
+    override = found.settings[1]
+    assert (override.line, override.column) == (10, 16)
+    assert found.slice(override.start, override.end) == "-1.23"
+    assert found.doubts == ()
+
+
+def test_a_value_in_it_can_be_edited_in_place() -> None:
+    text = BODY + BLOCK
+    setting = document(text).settings[1]
+    assert saved(text[: setting.start] + "-1.30" + text[setting.end :])[0] == ("probe", "offset z", "-1.30")
+
+
+@pytest.mark.parametrize("marker", ["#", ";", "##", "#>", "#!#"])
+def test_any_marker_will_do_when_all_lines_have_it(marker: str) -> None:
+    assert saved(BODY + BLOCK.replace("#*#", marker))[0] == ("probe", "offset z", "-1.23")
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        BODY,
+        BODY + BLOCK + "\n[after]\nit: 1\n",
+        BODY + BLOCK.replace("Written automatically by the machine. Do not edit.", "from last week"),
+        BODY + BLOCK.replace("saved values", "old values").replace("Written", "Made"),
+        BODY + BLOCK.replace("[probe]", "probe").replace("[mesh]", "mesh"),
+        BODY + BLOCK.replace("offset z = -1.23", "offset z was -1.23 once"),
+        BODY + BLOCK.replace("#*# [mesh]", "// [mesh]"),
+        BODY + "# saved automatically\n",
+    ],
+)
+def test_what_lacks_one_mark_of_its_shape_stays_a_remark(text: str) -> None:
+    assert saved(text) == []
+
+
+def test_what_a_person_commented_out_above_it_stays_a_remark() -> None:
+    assert [key for _, key, _ in saved(BODY + "# [feeder]\n# lag: 0.3\n" + BLOCK)] == ["offset z", "points"]
