@@ -2,7 +2,8 @@
 
 The engine parses formulas with Lark, works in SI base units and lets `uncertainties` differentiate. Here
 the same texts are parsed by Python's own `ast`, worked out with pint's quantities, and uncertainty comes
-from moving each measured number up and down by itself (GUM 5.1.3, note 2: numerical differences). Only
+from moving each measured number a little up and down by itself (after GUM 5.1.3, note 2: numerical
+differences). Only
 the packet is used: the formula, the inputs and the results that it records. Nothing is shared with
 `rules/`.
 """
@@ -18,8 +19,11 @@ from typing import Any
 
 #: how far apart two ways of computing the same number may be (relative)
 CLOSE = 1e-7
-#: the same for an uncertainty: differences by half a step are not exact for curved formulas
-CLOSE_SPREAD = 0.05
+#: the same for an uncertainty: differences are not exact for curved formulas
+CLOSE_SPREAD = 0.01
+#: a number is moved by this share of its uncertainty: little enough to see a formula's slope, and to stay on
+#: the same step of what is rounded to a whole step
+STEP = 1e-3
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,12 +77,12 @@ def _check(item: Item, items: Mapping[str, Item], registry: Any) -> Iterator[str
     leaves = {leaf["name"]: leaf for leaf in _leaves(item, items) if leaf["uncertainty"]}
     least, most = [], []
     for name, leaf in leaves.items():
-        half = leaf["uncertainty"] / 2
-        up = abs(_value(item, items, registry, {name: leaf["value"] + half}) - found)
-        down = abs(_value(item, items, registry, {name: leaf["value"] - half}) - found)
+        step = leaf["uncertainty"] * STEP
+        up = abs(_value(item, items, registry, {name: leaf["value"] + step}) - found)
+        down = abs(_value(item, items, registry, {name: leaf["value"] - step}) - found)
         # Where min or max turns over right at the value, the two sides differ, and either slope is right.
-        least.append(2 * min(up, down))
-        most.append(2 * max(up, down))
+        least.append(min(up, down) / STEP)
+        most.append(max(up, down) / STEP)
     low, high = math.hypot(*least) * (1 - CLOSE_SPREAD), math.hypot(*most) * (1 + CLOSE_SPREAD)
     hair = 1e-9 * abs(item.value) + 1e-12
     if not low - hair <= item.uncertainty <= high + hair:

@@ -150,19 +150,24 @@ def _apply(rule: Rule, run: _Run) -> None:
     if winner is None:
         run.silent.append(Silent(rule.name, rule.sets, _why_silent(rule, open_ways, held_back, run)))
         return
+    stands = scope.first_place(winner.needs)
     if winner.word:
         result = _word_result(rule, winner, scope)
         scope.keep(
             rule.name,
             rule.sets,
-            Given(rule.name, rule.label, rule.unit, f"rule {rule.name}", word=winner.word),
+            Given(
+                rule.name, rule.label, rule.unit, f"rule {rule.name}", word=winner.word, place=stands
+            ),
         )
     else:
         base = _value(rule, winner, scope)
         checks, doubts = _cross_checks(rule, winner, usable, base, scope)
         run.doubts += doubts
         result = _number_result(rule, winner, base, checks, scope)
-        given = Given(rule.name, rule.label, rule.unit, f"rule {rule.name}", base=base, text=result.text)
+        given = Given(
+            rule.name, rule.label, rule.unit, f"rule {rule.name}", base=base, text=result.text, place=stands
+        )
         scope.keep(rule.name, rule.sets, given)
     run.results.append(_with_warnings(rule, winner, result, run))
 

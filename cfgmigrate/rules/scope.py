@@ -80,11 +80,12 @@ class Scope:
 
     def place(self, names: Iterable[str]) -> Place:
         """The first place in the sheet or the files among these names; the sheet where there is none."""
-        for name in names:
-            given = self.given(name)
-            if given is not None and given.place is not None:
-                return given.place
-        return Place(self.sheet.path)
+        return self.first_place(names) or Place(self.sheet.path)
+
+    def first_place(self, names: Iterable[str]) -> Place | None:
+        """The first place in the sheet or the files among these names, or behind the rules that they name."""
+        found = (self.given(name) for name in names)
+        return next((given.place for given in found if given is not None and given.place is not None), None)
 
     def rules_behind(self, names: Iterable[str]) -> tuple[str, ...]:
         """The rules whose results these names are."""

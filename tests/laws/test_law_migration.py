@@ -23,12 +23,24 @@ from cfgmigrate.machine.model import Machine, Reading
 from cfgmigrate.machine.quantities import quantity
 
 SAMPLES = data_folder("sample_configs")
+
+
+def _files(folder: Path) -> list[Path]:
+    return [path for path in sorted(folder.rglob("*")) if path.is_file()]
+
+
 MACHINES = sorted(
     folder.name
     for folder in SAMPLES.iterdir()
     if (SAMPLES / "sheets" / f"{folder.name}.yaml").is_file()
-    and any(path.is_file() and detect(path.read_bytes()) for path in folder.rglob("*"))
+    and any(detect(path.read_bytes()) for path in _files(folder))
 )
+#: those whose files say something of a heater
+HEATED = [
+    name
+    for name in MACHINES
+    if any(b"heater" in path.read_bytes().lower() for path in _files(SAMPLES / name))
+]
 #: a generated sheet costs a whole preparation, so fewer of them than of generated lines, and a failing one is
 #: shown as it is: making it smaller would take minutes and gain little
 FEWER = settings(
@@ -175,11 +187,16 @@ def holds_law_3(folder: Path, found: api.Prepared) -> None:
     after = everything_read(api.read_machine([later])[1])
     assert list(after) == list(before)
     differing = {name for name in before if before[name] != after[name]}
-    assert differing == {change.quantity for change in found.plan.changes}
+    assert differing == {_whole(change.quantity) for change in found.plan.changes}
     for change in found.plan.changes:
-        if change.new.value is not None:
+        if change.new.value is not None and change.quantity == _whole(change.quantity):
             reading = api.read_machine([later])[1].get(change.quantity)
             assert reading is not None and reading.value == pytest.approx(change.new.value, rel=1e-9)
+
+
+def _whole(name: str) -> str:
+    """The quantity that a change is part of: a move's height (`script.end.z`) is part of its script."""
+    return ".".join(name.split(".")[:2]) if name.startswith("script.") else name
 
 
 def holds_law_5(found: api.Prepared) -> None:
@@ -215,7 +232,7 @@ def holds_law_6(found: api.Prepared) -> None:
 
 def holds_law_7(found: api.Prepared) -> None:
     """No protected quantity moves, and no byte of a protected setting."""
-    assert not [change for change in found.plan.changes if quantity(change.quantity).protected]
+    assert not [change for change in found.plan.changes if quantity(_whole(change.quantity)).protected]
 
 
 def only_spans_differ(found: api.Prepared) -> None:
@@ -326,7 +343,7 @@ def test_a_sheet_that_says_nothing_changes_nothing(machine_files: Path, machine:
     assert found.plan.left_alone
 
 
-@pytest.mark.parametrize("machine", MACHINES)
+@pytest.mark.parametrize("machine", HEATED)
 def test_no_rule_of_the_users_own_writes_a_protected_quantity(machine_files: Path, machine: str) -> None:
     protected = [
         reading.quantity
@@ -358,7 +375,7 @@ def test_no_rule_of_the_users_own_writes_a_protected_quantity(machine_files: Pat
         assert protected[0] in {left.quantity for left in found.plan.left_alone}
 
 
-@pytest.mark.parametrize("machine", MACHINES)
+@pytest.mark.parametrize("machine", HEATED)
 def test_no_names_file_makes_a_protected_setting_writable(machine_files: Path, machine: str) -> None:
     read = api.read_machine([machine_files])[1]
     heater = next(reading for reading in read.readings if reading.quantity == "heater.hotend.max_temperature")
