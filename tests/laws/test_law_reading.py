@@ -1,9 +1,5 @@
-"""Laws 1 and 2, over every sample file and over generated ones: reading covers every byte, and an edit
-replaces exactly the span of one value.
-
-The generated files are lines that a person might write in a dialect, mixed with lines that fit none, with
-every line end, with and without a byte-order mark, with tabs, letters outside ASCII and bytes that are no
-UTF-8. Every dialect of the registry reads every one of them, its own and the others'.
+"""Laws 1 and 2 over every sample file: reading covers every byte, and an edit replaces exactly the span of one
+value. Over generated files the same laws are in `tests/dialects/test_reading_laws.py`.
 """
 
 from __future__ import annotations
@@ -11,15 +7,12 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
-from hypothesis import given
-from hypothesis import strategies as st
 
 from cfgmigrate.changes.edits import apply_edits
 from cfgmigrate.changes.plan import Edit
 from cfgmigrate.dialects import DIALECTS, detect, read
 from cfgmigrate.dialects.document import Document, Setting, State
 from cfgmigrate.dialects.grammar import data_folder
-from cfgmigrate.findings import BadInput
 
 SAMPLES = data_folder("sample_configs")
 FILES = sorted(
@@ -88,9 +81,6 @@ def an_edit_changes_one_value(document: Document, setting: Setting, new: str) ->
             assert (now.value, now.state) == (was.value, was.state)
 
 
-# --- every sample ------------------------------------------------------------------------------------
-
-
 def test_every_dialect_has_a_sample_machine() -> None:
     found = {detect(path.read_bytes()) for path in FILES}
     assert {dialect.name for dialect in found if dialect} == set(DIALECTS)
@@ -123,91 +113,3 @@ def test_swap_sheets_are_not_taken_for_configuration() -> None:
     sheets = sorted((SAMPLES / "sheets").glob("*.yaml"))
     assert sheets
     assert [sheet.name for sheet in sheets if detect(sheet.read_bytes())] == []
-
-
-# --- generated files -----------------------------------------------------------------------------------
-
-BLANK = st.sampled_from(["", " ", "  ", "\t", " \t "])
-WORD = st.text(st.sampled_from("abkzEXZ019_.-°µé"), min_size=1, max_size=8)
-COMMENT = st.builds(
-    "{}{}{}".format, st.sampled_from("#;"), BLANK, st.text(st.sampled_from("ab =:[]#;\"'\\°"), max_size=12)
-)
-NUMBER = st.one_of(
-    st.integers(-400, 400).map(str), st.floats(-999, 999, allow_nan=False).map(lambda value: f"{value:.3f}")
-)
-VALUE = st.one_of(
-    NUMBER,
-    st.builds("{} {}".format, NUMBER, st.sampled_from(["mm", "mm/s", "A", "%", "°"])),
-    st.builds("{}:{}".format, st.integers(1, 60), st.integers(1, 20)),
-    st.lists(NUMBER, min_size=2, max_size=4).map(", ".join),
-    WORD,
-    st.sampled_from(['"a # b"', "'x ; y'", "a=b", "x:y", "", "\\", "{ 1, 2 }", "G1 X5"]),
-)
-SETTING = st.builds(
-    "{}{}{}{}{}{}{}".format,
-    BLANK,
-    st.lists(WORD, min_size=1, max_size=3).map(" ".join),
-    BLANK,
-    st.sampled_from(["=", ":", " ", "  "]),
-    BLANK,
-    VALUE,
-    st.one_of(BLANK, st.builds(" {}".format, COMMENT)),
-)
-LINE = st.one_of(
-    SETTING,
-    COMMENT,
-    st.builds("[{}]".format, st.lists(WORD, min_size=1, max_size=2).map(" ".join)),
-    st.builds("{}{}".format, st.sampled_from([" ", "    ", "\t"]), VALUE),
-    BLANK,
-    st.text(st.characters(max_codepoint=0x2FF, exclude_characters="\0\r\n"), max_size=20),
-)
-END = st.sampled_from(["\n", "\r\n", "\r"])
-
-
-@st.composite
-def written_files(draw: st.DrawFn) -> bytes:
-    """Lines as a person might write them, in one encoding, mostly with one kind of line end."""
-    usual = draw(END)
-    lines = draw(st.lists(LINE, max_size=12))
-    ends = [usual if draw(st.integers(0, 9)) else draw(END) for _ in lines]
-    text = "".join(line + end for line, end in zip(lines, ends, strict=True))
-    if text and draw(st.booleans()):
-        text = text.removesuffix(ends[-1])
-    encoding = draw(st.sampled_from(["utf-8", "utf-8", "latin-1"]))
-    mark = b"\xef\xbb\xbf" if draw(st.integers(0, 5)) == 0 else b""
-    return mark + text.encode(encoding, errors="replace")
-
-
-@pytest.mark.parametrize("dialect", sorted(DIALECTS))
-@given(data=st.one_of(written_files(), st.binary(max_size=200)))
-def test_any_bytes_are_covered_or_clearly_refused(dialect: str, data: bytes) -> None:
-    try:
-        document = read("any", data, dialect)
-    except BadInput as refusal:
-        assert refusal.what
-        assert refusal.place is not None
-        assert b"\0" in data or data.startswith((b"\xff\xfe", b"\xfe\xff"))
-        return
-    assert document.data == data
-    covers_every_byte(document)
-    spans_are_sound(document)
-    assert apply_edits(data, []) == data
-
-
-@pytest.mark.parametrize("dialect", sorted(DIALECTS))
-@given(data=written_files(), new=st.integers(0, 1000), pick=st.integers(0, 1000))
-def test_an_edit_of_any_value_of_a_generated_file_changes_that_value_alone(
-    dialect: str, data: bytes, new: int, pick: int
-) -> None:
-    document = read("any", data, dialect)
-    values = NUMBERS if dialect == "command" else VALUES
-    # a value that is empty is no number, and nothing ever writes there
-    written = [setting for setting in document.settings if setting.start < setting.end]
-    if written:
-        an_edit_changes_one_value(document, written[pick % len(written)], values[new % len(values)])
-
-
-@given(data=st.one_of(written_files(), st.binary(max_size=200)))
-def test_finding_the_dialect_of_any_bytes_gives_an_answer(data: bytes) -> None:
-    found = detect(data)
-    assert found is None or found.name in DIALECTS
