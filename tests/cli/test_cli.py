@@ -310,7 +310,7 @@ WRONG = {
         PREPARE, 2, ("wren.yaml:", "holding_tork", "holding_torque"), _sheet("holding_torque", "holding_tork")
     ),
     "a wrong dimension": Wrong(
-        PREPARE, 2, ("wren.yaml:8:18", "time", "length"), _sheet("length: 365 mm", "length: 365 s")
+        PREPARE, 2, ("wren.yaml:9:18", "time", "length"), _sheet("length: 365 mm", "length: 365 s")
     ),
     "a negative length": Wrong(
         PREPARE, 2, ("wren.yaml:", "-365"), _sheet("length: 365 mm", "length: -365 mm")
