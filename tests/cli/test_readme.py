@@ -112,6 +112,21 @@ def test_every_command_of_the_session_prints_what_is_shown(
         assert present(shown, real) == shown or (shown == [] and real == [""]), command
 
 
+def test_the_script_in_the_readme_runs(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    shutil.copytree(ROOT / "sample_configs" / "dunlin", tmp_path / "dunlin")
+    shutil.copyfile(ROOT / "sample_configs" / "sheets" / "dunlin.yaml", tmp_path / "swap.yaml")
+    monkeypatch.chdir(tmp_path)
+    (script,) = re.findall(
+        r"^```python\n(.*?)^```$", README.read_text(encoding="utf-8"), re.MULTILINE | re.DOTALL
+    )
+    exec(compile(script, "README.md", "exec"), {})
+    assert "feeder.steps_per_mm 185.2 -> 775.0" in capsys.readouterr().out
+    for path in (ROOT / "sample_configs" / "dunlin").iterdir():
+        assert (tmp_path / "dunlin" / path.name).read_bytes() == path.read_bytes()
+
+
 def test_two_commands_set_everything_up_one_for_the_demo_and_one_for_the_tests() -> None:
     demo, tests = command_lines()
     assert demo.endswith("cfgmigrate demo")
