@@ -108,7 +108,9 @@ def _settle(result: Result, rule: Rule | None, machine: Machine) -> Change | ByH
     if result.value is None or reading.value is None:
         return LeftAlone(result.target, "the file's value is no number that can be replaced")
     if not quantity(result.target).plausible(result.value):
-        return LeftAlone(result.target, f"it would be {_shown(result)}, which no machine has: check the sheet")
+        return LeftAlone(
+            result.target, f"it would be {_shown(result)}, which no machine has: check the sheet"
+        )
     places = [reading, *machine.twins.get(result.target, ())]
     pairs = [(place, write(result, place)) for place in places if place.setting.state is State.ACTIVE]
     moved = [(place, written) for place, written in pairs if not _means_the_same(result, place, written)]
