@@ -156,9 +156,7 @@ def _apply(rule: Rule, run: _Run) -> None:
         scope.keep(
             rule.name,
             rule.sets,
-            Given(
-                rule.name, rule.label, rule.unit, f"rule {rule.name}", word=winner.word, place=stands
-            ),
+            Given(rule.name, rule.label, rule.unit, f"rule {rule.name}", word=winner.word, place=stands),
         )
     else:
         base = _value(rule, winner, scope)
