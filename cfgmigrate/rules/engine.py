@@ -5,10 +5,9 @@ works out the other ways as cross-checks, and keeps the result under the rule's 
 can use it. Values are computed in SI base units with the `uncertainties` package, which keeps track of
 what two values have in common; nothing is rounded here.
 
-A value that is scaled from the old one (5 mm of retraction become 0.3 mm) must not be scaled twice. So
-the engine works the book out once and asks: do the files already hold what follows from the sheet alone,
-or at least half of it? Then they describe the new drive, and ways that scale a file's own old value are
-left out. Where they hold some and not all, that is a doubt.
+A value that is scaled from the old one must not be scaled twice. So the engine works the book out once and
+asks whether the files describe the new drive already (`settled.py`); if so, it does it again without the
+ways that would move a file's own value once more.
 
 The engine knows no quantity by name, edits nothing and reads no file.
 """
@@ -21,17 +20,16 @@ from dataclasses import dataclass, field, replace
 from typing import Any
 
 from cfgmigrate.findings import BadInput, Doubt
-from cfgmigrate.machine.model import Machine, Reading
+from cfgmigrate.machine.model import Machine
 from cfgmigrate.rules import derivation, dimensions
 from cfgmigrate.rules.book import Book
 from cfgmigrate.rules.formula import Expression, FormulaError, evaluate, holds, nominal
 from cfgmigrate.rules.result import CrossCheck, Result, Silent
 from cfgmigrate.rules.rule import OWN, Rule, Way
 from cfgmigrate.rules.scope import Given, Scope
+from cfgmigrate.rules.settled import Moving, evidence, mixed, moving_ways
 from cfgmigrate.swap.sheet import Sheet
 
-#: two values this close mean the same (relative)
-SAME = 5e-4
 #: how many ways to a value are named where none is open
 MOST_REASONS = 3
 
@@ -51,14 +49,13 @@ class Outcome:
 
 @dataclass
 class _Run:
-    """The state of one pass through the book. `scaled` are the labels of what moves with its own old value."""
+    """The state of one pass through the book. `held_back` are ways that are not to be used."""
 
     scope: Scope
-    settled: bool
+    held_back: Moving
     results: list[Result] = field(default_factory=list)
     silent: list[Silent] = field(default_factory=list)
     doubts: list[Doubt] = field(default_factory=list)
-    scaled: list[str] = field(default_factory=list)
 
 
 def work_out(book: Book, machine: Machine, sheet: Sheet, tables: Mapping[str, Given]) -> Outcome:
@@ -66,71 +63,33 @@ def work_out(book: Book, machine: Machine, sheet: Sheet, tables: Mapping[str, Gi
 
     Raises BadInput where a formula has no value for these inputs (a division by zero, say).
     """
-    run = _pass(book, machine, sheet, tables, settled=False)
-    there, lacking = _evidence(book, run, machine)
-    if there and len(there) >= len(lacking):
-        run = _pass(book, machine, sheet, tables, settled=True)
-    if there and lacking and run.scaled:
-        run.doubts.append(_mixed(there, lacking, run))
-    return Outcome(tuple(run.results), tuple(run.silent), tuple(run.doubts), run.settled)
+    run = _pass(book, machine, sheet, tables)
+    moving = moving_ways(book, run.scope)
+    scaled = [result.label for result in run.results if (result.rule, result.way) in moving]
+    there, lacking = evidence(book, run.results, machine)
+    settled = bool(there) and len(there) >= len(lacking)
+    if settled:
+        run = _pass(book, machine, sheet, tables, held_back=moving)
+    if there and lacking and scaled:
+        run.doubts.append(mixed(there, lacking, scaled, settled))
+    return Outcome(tuple(run.results), tuple(run.silent), tuple(run.doubts), settled)
 
 
 def work_out_once(
     book: Book, machine: Machine, sheet: Sheet, tables: Mapping[str, Given]
 ) -> tuple[Outcome, Scope]:
     """The same in one pass, for a book that scales nothing by the files' own values, and what it could see."""
-    run = _pass(book, machine, sheet, tables, settled=False)
+    run = _pass(book, machine, sheet, tables)
     return Outcome(tuple(run.results), tuple(run.silent), tuple(run.doubts)), run.scope
 
 
-def _pass(book: Book, machine: Machine, sheet: Sheet, tables: Mapping[str, Given], settled: bool) -> _Run:
-    run = _Run(Scope(machine, sheet, tables), settled)
+def _pass(
+    book: Book, machine: Machine, sheet: Sheet, tables: Mapping[str, Given], held_back: Moving = frozenset()
+) -> _Run:
+    run = _Run(Scope(machine, sheet, tables), held_back)
     for rule in book.rules:
         _apply(rule, run)
     return run
-
-
-def _evidence(book: Book, run: _Run, machine: Machine) -> tuple[list[Reading], list[Reading]]:
-    """The readings that hold a value that doesn't rest on the files' own old value already, and those that don't.
-
-    A value is written no more finely than a third of its uncertainty asks for. That a whole number such
-    as the steps of a turn, or a zero, stands there already says nothing: most swaps leave it as it was."""
-    there, lacking = [], []
-    for result in run.results:
-        reading = machine.get(result.target) if result.target else None
-        if reading is None or reading.value is None or result.value is None:
-            continue
-        rule = book.rule(result.rule)
-        assert rule is not None
-        way = next(way for way in rule.ways if way.name == result.way)
-        if any(name.startswith("was.") for name in way.needs):
-            continue
-        if abs(result.value - reading.value) > max(SAME * abs(reading.value), result.uncertainty / 3):
-            lacking.append(reading)
-        elif result.value and not (result.unit == "" and result.value.is_integer()):
-            there.append(reading)
-    return there, lacking
-
-
-def _mixed(there: list[Reading], lacking: list[Reading], run: _Run) -> Doubt:
-    """What to say where the files hold some of the new drive's figures and not others."""
-    drive = "new" if run.settled else "old"
-    why = (
-        f"the files hold some of the new drive's figures already ({_named(there)}) and others not ({_named(lacking)});"
-        f" {', '.join(run.scaled)} are taken to be the {drive} drive's"
-    )
-    remedy = "If they are the new drive's already, hold these changes back."
-    if run.settled:
-        remedy = "If they are still the old drive's, write the old values in the sheet under 'old'."
-    return Doubt(there[0].place, there[0].setting.name, why, remedy)
-
-
-def _named(readings: list[Reading]) -> str:
-    return ", ".join(reading.quantity for reading in readings)
-
-
-def _scales_itself(rule: Rule, way: Way) -> bool:
-    return bool(rule.sets) and f"was.{rule.sets}" in way.needs
 
 
 def _apply(rule: Rule, run: _Run) -> None:
@@ -141,12 +100,9 @@ def _apply(rule: Rule, run: _Run) -> None:
         return
     open_ways = [way for way in rule.ways if way.when is None or holds(way.when, values, words)]
     usable = [way for way in open_ways if all(scope.given(name) is not None for name in way.needs)]
-    moving = [way for way in usable if _moves_again(rule, way, scope)]
-    held_back = moving if run.settled else []
+    held_back = [way for way in usable if (rule.name, way.name) in run.held_back]
     usable = [way for way in usable if way not in held_back]
     winner = next((way for way in usable if not way.check_only), None)
-    if held_back or winner in moving:
-        run.scaled.append(rule.label)
     if winner is None:
         run.silent.append(Silent(rule.name, rule.sets, _why_silent(rule, open_ways, held_back, run)))
         return
@@ -168,16 +124,6 @@ def _apply(rule: Rule, run: _Run) -> None:
         )
         scope.keep(rule.name, rule.sets, given)
     run.results.append(_with_warnings(rule, winner, result, run))
-
-
-def _moves_again(rule: Rule, way: Way, scope: Scope) -> bool:
-    """Whether a way would move the files' own value once more: not so where it gives the same again."""
-    if not _scales_itself(rule, way) or way.formula is None:
-        return False
-    name = f"was.{rule.sets}"
-    once = _value(rule, way, scope)
-    twice = evaluate(way.formula, {**scope.bases(way.needs), name: once})
-    return abs(nominal(twice) - nominal(once)) > SAME * abs(nominal(once))
 
 
 def _value(rule: Rule, way: Way, scope: Scope) -> Any:
