@@ -55,7 +55,7 @@ def plain(text: str, style: str = "") -> Text:
     """Inert text for rich, nothing in it markup."""
     from rich.text import Text
 
-    return Text(inert(text, LONGEST), style=style, overflow="fold")
+    return Text(inert(text.strip("\n"), LONGEST), style=style, overflow="fold")
 
 
 def make_table(*columns: str) -> Table:

@@ -34,7 +34,7 @@ def environment() -> Environment:
     from markupsafe import Markup
 
     def harmless(value: object) -> object:
-        return value if isinstance(value, Markup) else inert(str(value), LONGEST)
+        return value if isinstance(value, Markup) else inert(str(value).strip("\n"), LONGEST)
 
     made = Environment(
         loader=FileSystemLoader(TEMPLATES),

@@ -94,8 +94,9 @@ def _change(change: Change, before: Mapping[str, bytes]) -> dict[str, Any]:
         )
         for check in change.cross_checks
     ]
-    facts = [("Source", change.derivation.source), ("Rounding", change.rounding), *checks]
-    facts.append(("Try", overview.try_range(change)))
+    behind = overview.deeper_text(change.derivation)
+    facts = [("The uncertainty comes from", behind), ("Source", change.derivation.source)]
+    facts += [("Rounding", change.rounding), *checks, ("Try", overview.try_range(change))]
     facts += [("Rests on", ", ".join(change.depends)), ("Verify at the machine", change.verify)]
     return {
         "title": overview.title(change),

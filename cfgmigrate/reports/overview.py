@@ -17,7 +17,7 @@ from cfgmigrate.changes.plan import ByHand, Change, Edit, Finding, Plan
 from cfgmigrate.findings import Refused
 from cfgmigrate.reports import words
 from cfgmigrate.reports.inert import inert
-from cfgmigrate.rules.result import CrossCheck, Derivation, Input, Status
+from cfgmigrate.rules.result import Contribution, CrossCheck, Derivation, Input, Status
 
 MEANING = {
     Status.MEASURED: "measured on this machine",
@@ -179,6 +179,19 @@ def check_value(check: CrossCheck, change: Change) -> str:
     return words.with_unit(words.number(check.value, change.new.uncertainty), change.unit)
 
 
+def deeper(derivation: Derivation) -> list[Contribution]:
+    """What the uncertainty comes from, where it comes from further back than the formula's own inputs."""
+    behind = [part for part in derivation.contributions if part.share > 0]
+    direct = {given.name for given in derivation.inputs if given.share}
+    return behind if {part.name for part in behind} - direct else []
+
+
+def deeper_text(derivation: Derivation) -> str:
+    """`deeper` in one line: `path.push (common practice, no source) 62 %; …`."""
+    parts = deeper(derivation)
+    return "; ".join(f"{part.name} ({part.origin}) {words.share(part.share)}" for part in parts)
+
+
 def derivation_lines(derivation: Derivation, result: str) -> list[str]:
     """The formula, the numbers put in, the result: three lines of plain text."""
     lines = [derivation.formula]
@@ -186,6 +199,23 @@ def derivation_lines(derivation: Derivation, result: str) -> list[str]:
     if not known:
         lines.append(f"= {derivation.substituted}")
     return [inert(line, 2000) for line in lines] + [f"= {result}"]
+
+
+def longest_word(plan: Plan) -> int:
+    """How many characters the longest stretch without a place to break has, in anything the plan says."""
+
+    def longest(value: object) -> int:
+        match value:
+            case str():
+                return max(map(len, re.split(r"[\s/-]+", value)), default=0)
+            case dict():
+                return max((longest(inner) for name, inner in value.items() if name != "sha256"), default=0)
+            case list():
+                return max(map(longest, value), default=0)
+            case _:
+                return 0
+
+    return longest(plan.to_json())
 
 
 def is_bare_name(formula: str) -> bool:

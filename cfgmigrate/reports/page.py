@@ -27,6 +27,9 @@ if TYPE_CHECKING:
 SMALL = 400
 """Files with at most this many lines stand open on the page."""
 
+LONG_WORD = 28
+"""Letters without a space, from which on the cells of tables may break within a word."""
+
 
 def render_page(plan: Plan, before: Mapping[str, bytes], after: Mapping[str, bytes], packet_hash: str) -> str:
     """The text of changes.html. `before` and `after` map each file's path to its bytes."""
@@ -59,6 +62,7 @@ def render_page(plan: Plan, before: Mapping[str, bytes], after: Mapping[str, byt
         packet_hash=packet_hash,
         basis=html.exact(review_basis(plan)),
         anchors=anchors,
+        long_words=overview.longest_word(plan) > LONG_WORD,
         policy=html.own(html.policy(style, script)),
         css=html.own(style),
         script=html.own(script),
@@ -151,8 +155,6 @@ def _derivation(derivation: Derivation | None, result: str) -> dict[str, Any]:
     inputs = {given.name: given for given in derivation.inputs}
     math = mathml.typeset(derivation.formula)
     bare = overview.is_bare_name(derivation.formula)
-    direct = {given.name for given in derivation.inputs if given.share}
-    behind = [part for part in derivation.contributions if part.share > 0]
     return {
         "formula": derivation.formula,
         "substituted": "" if bare else derivation.substituted,
@@ -171,7 +173,6 @@ def _derivation(derivation: Derivation | None, result: str) -> dict[str, Any]:
             }
             for given in derivation.inputs
         ],
-        # what the inputs' own shares say already is not said twice
         "contributions": [
             {
                 "name": part.name,
@@ -179,10 +180,8 @@ def _derivation(derivation: Derivation | None, result: str) -> dict[str, Any]:
                 "share": words.share(part.share),
                 "percent": round(100 * part.share),
             }
-            for part in behind
-        ]
-        if {part.name for part in behind} - direct
-        else [],
+            for part in overview.deeper(derivation)
+        ],
     }
 
 

@@ -119,11 +119,17 @@ def show_change(console: Console, index: int, change: Change) -> None:
         line(
             console, f"{label}: {overview.input_value(given)} ({given.origin}{shared})", indent=4, bullet="·"
         )
+    behind = overview.deeper_text(change.derivation)
+    if behind:
+        line(console, f"the uncertainty comes from {behind}", indent=4)
+    line(console, f"rounding: {change.rounding or 'none'}", indent=4)
     for check in change.cross_checks:
         value = overview.check_value(check, change)
         line(console, f"cross-check by {check.way}: {value}; {check.note}", bullet="=")
     if overview.try_range(change):
         line(console, f"try {overview.try_range(change)}", bullet="~")
+    for text in change.notes:
+        line(console, f"note: {text}", bullet="·")
     _show_cautions(console, change)
 
 

@@ -29,12 +29,17 @@ from cfgmigrate.changes.plan import (
 from cfgmigrate.findings import Doubt, Place
 from cfgmigrate.rules import dimensions
 from cfgmigrate.rules.formula import evaluate, read_expression
-from cfgmigrate.rules.result import CrossCheck, Derivation, Input, Status
+from cfgmigrate.rules.result import Contribution, CrossCheck, Derivation, Input, Status
 
 WREN = Path(__file__).with_name("wren")
-PRACTICE = "common practice, no source"
-GIVE = "slack + elastic; the pushing force is common practice, no source"
 SHEET = "wren-swap.yaml"
+PRACTICE = "common practice, no source"
+BEHIND = (
+    Contribution("path.push", f"constant: {PRACTICE}", 0.62),
+    Contribution("old.tube.bend", f"{SHEET}:6", 0.35),
+    Contribution("filament.diameter", "wren.ini:16", 0.03),
+)
+GIVE = "slack + elastic; the pushing force is common practice, no source"
 
 # name: (label, value, unit, uncertainty, origin)
 GIVEN = {
@@ -270,7 +275,7 @@ def make_changes(before: dict[str, bytes], values: dict[str, float]):
     yield Change(
         "retraction.length", "retraction", "mm", Status.ESTIMATE, "scaled by the give of the path",
         OldValue(5.4, "5.4", "wren.ini", 25), NewValue(round(values["retraction"], 2), 0.097, "0.26"),
-        derive("retraction", values, GIVE),
+        replace(derive("retraction", values, GIVE), contributions=BEHIND),
         "to two digits: one digit would lose the value",
         (
             edit_of(before, "wren.ini", b"length", "5.4", "0.26"),
@@ -295,6 +300,7 @@ def make_changes(before: dict[str, bytes], values: dict[str, float]):
         says="The flow follows the feed more closely when there is less give between them.",
         unrounded=values["lag"], low=0.0, high=0.08, step=0.01,
         cautions=("Lower layers need more: measure it at the layer height you print.",),
+        notes=("The old value was found at a layer height of 0.2 mm.",),
         verify="Draw lines at changing speed and keep the value with the evenest corners.",
         depends=("path.give_new", "path.give_old"),
         rule="lag.coefficient",
@@ -405,6 +411,12 @@ def harmless() -> SimpleNamespace:
 def all_hostile() -> SimpleNamespace:
     """The same with all hostile texts at once, the long one apart."""
     return poison(" ".join(HOSTILE[:-1]))
+
+
+@pytest.fixture(scope="session")
+def long_line() -> SimpleNamespace:
+    """The same with ten thousand characters without a space."""
+    return poison(HOSTILE[-1])
 
 
 def poison(text: str) -> SimpleNamespace:

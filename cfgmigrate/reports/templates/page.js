@@ -78,7 +78,9 @@
     const verdicts = given.map((one) =>
       `  - {item: ${quoted(one.item)}, verdict: ${one.verdict}, note: ${quoted(one.note.trim())}}`);
     const basis = Object.entries(JSON.parse(document.body.dataset.basis))
-      .map(([piece, digest]) => `  ${quoted(piece)}: ${quoted(digest)}`);
+      .map(([piece, digest]) => [quoted(piece), quoted(digest)])
+      // YAML takes a key of more than 1024 characters only in the explicit form
+      .map(([piece, digest]) => (piece.length < 1000 ? `  ${piece}: ${digest}` : `  ? ${piece}\n  : ${digest}`));
     return [
       "format: 1", `packet: ${quoted(packet)}`, `reviewer: ${quoted(reviewer.value.trim())}`,
       `time: ${quoted(new Date().toISOString().replace(/\.\d+Z$/, "Z"))}`,

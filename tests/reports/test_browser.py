@@ -1,0 +1,415 @@
+"""The page in a real browser: Debian's chromium, opened from a file with the network off.
+
+From outside: axe-core (npm) looks for barriers by the rules of WCAG 2.2 A and AA, in light and dark, wide and
+narrow. Where chromium, playwright or npm are missing, these tests say so and are skipped.
+"""
+
+from __future__ import annotations
+
+import json
+import re
+import shutil
+import subprocess
+from collections.abc import Callable, Iterator
+from dataclasses import replace
+from pathlib import Path
+from types import SimpleNamespace
+from typing import Any
+
+import pytest
+
+from cfgmigrate.changes.edits import apply_edits
+from cfgmigrate.changes.install import install
+from cfgmigrate.changes.packet import content_hash
+from cfgmigrate.changes.packing import write_packet
+from cfgmigrate.changes.review import parse_review, record_review
+from cfgmigrate.findings import Refused
+from cfgmigrate.reports.comparison import render_comparison_page
+from cfgmigrate.reports.page import render_page
+
+pytestmark = pytest.mark.browser
+
+CHROMIUM = shutil.which("chromium")
+FLAGS = [
+    "--no-sandbox",
+    "--disable-gpu",
+    "--disable-quic",
+    "--no-first-run",
+    "--disable-background-networking",
+    "--disable-component-update",
+    "--disable-sync",
+]
+PHONE, DESK = (360, 740), (1200, 900)
+FAULTS = "(window.__faults = [], document.addEventListener('securitypolicyviolation', (e) => __faults.push(e.blockedURI + e.violatedDirective)))"
+NO_STORAGE = "Object.defineProperty(window, 'localStorage', { get() { throw new DOMException('denied'); } })"
+
+Open = Callable[..., Any]
+
+
+@pytest.fixture(scope="module")
+def driver() -> Iterator[Any]:
+    sync_api = pytest.importorskip("playwright.sync_api", reason="playwright is not installed")
+    if CHROMIUM is None:
+        pytest.skip("Debian's chromium is not installed")
+    with sync_api.sync_playwright() as found:
+        yield found
+
+
+@pytest.fixture
+def browse(driver: Any, tmp_path: Path) -> Iterator[Open]:
+    """Opens a page's text from a file, in a browser of its own with an empty profile and no network.
+
+    Afterwards there must have been no request but for the file, no message on the console, no error."""
+    contexts: list[Any] = []
+    complaints: list[str] = []
+
+    def look(text: str, size: tuple[int, int] = DESK, scheme: str = "light", setup: str = "") -> Any:
+        file = tmp_path / f"page{len(contexts)}.html"
+        file.write_text(text, encoding="utf-8")
+        context = driver.chromium.launch_persistent_context(
+            tmp_path / f"profile{len(contexts)}",
+            executable_path=CHROMIUM,
+            args=FLAGS,
+            offline=True,
+            viewport={"width": size[0], "height": size[1]},
+            color_scheme=scheme,
+            accept_downloads=True,
+        )
+        contexts.append(context)
+        context.set_default_timeout(60_000)
+        context.add_init_script(FAULTS)
+        if setup:
+            context.add_init_script(setup)
+        context.on("request", lambda request: complaints.append(request.url))
+        page = context.pages[0]
+        page.on("console", lambda message: complaints.append(f"console: {message.text}"))
+        page.on("pageerror", lambda error: complaints.append(f"error: {error}"))
+        page.on("dialog", lambda dialog: (complaints.append(f"dialog: {dialog.message}"), dialog.dismiss()))
+        page.goto(file.as_uri())
+        complaints[:] = [complaint for complaint in complaints if complaint != file.as_uri()]
+        return page
+
+    yield look
+    for context in contexts:
+        for page in context.pages:
+            complaints += page.evaluate("window.__faults")
+        context.close()
+    own = [one for one in complaints if not one.startswith((tmp_path.as_uri(), "blob:"))]
+    assert own == []
+
+
+@pytest.fixture(scope="session")
+def axe(tmp_path_factory: pytest.TempPathFactory) -> str:
+    """The source of axe-core, fetched with npm for this run."""
+    npm = shutil.which("npm")
+    if npm is None:
+        pytest.skip("npm is not installed: axe-core can't be fetched")
+    folder = tmp_path_factory.mktemp("axe")
+    command = [
+        npm,
+        "install",
+        "--no-audit",
+        "--no-fund",
+        "--ignore-scripts",
+        "--prefix",
+        str(folder),
+        "axe-core",
+    ]
+    done = subprocess.run(command, capture_output=True, text=True, timeout=300, check=False)
+    source = folder / "node_modules" / "axe-core" / "axe.min.js"
+    if done.returncode or not source.is_file():
+        pytest.skip(f"npm could not fetch axe-core: {done.stderr.strip()[-200:]}")
+    return source.read_text(encoding="utf-8")
+
+
+PAGES: dict[int, tuple[SimpleNamespace, str]] = {}
+
+
+def rendered(found: SimpleNamespace) -> str:
+    """The page of a plan; each plan is rendered once only."""
+    if id(found) not in PAGES:
+        text = render_page(found.plan, found.before, found.after, found.packet_hash)
+        PAGES[id(found)] = (found, text)
+    return PAGES[id(found)][1]
+
+
+def saved(page: Any) -> bytes:
+    with page.expect_download() as waiting:
+        page.get_by_role("button", name="Save the record").click()
+    return Path(waiting.value.path()).read_bytes()
+
+
+def give(page: Any, title: str, verdict: str, note: str = "") -> None:
+    card = page.get_by_role("article").filter(has=page.get_by_role("heading", name=title))
+    card.get_by_label(verdict, exact=True).check()
+    if note:
+        card.get_by_role("textbox").fill(note)
+
+
+def test_it_opens_offline_and_shows_formulas_and_pictures(browse: Open, wren: SimpleNamespace) -> None:
+    page = browse(rendered(wren))
+    assert page.title() == "Changes for Wren"
+    assert page.get_by_role("heading", level=1).inner_text() == "Changes for Wren"
+    # MathML that the browser does not know would have no layout of its own: a fraction is higher than a line
+    fraction, letter = (
+        page.locator("mfrac").first.bounding_box(),
+        page.locator("mfrac mi").first.bounding_box(),
+    )
+    assert fraction["height"] > 1.5 * letter["height"]
+    assert page.locator("svg.picture").count() == 3
+    colour = page.evaluate(
+        "getComputedStyle(document.querySelector('.picture .fill-slate, .picture .stroke-slate')).color"
+    )
+    assert colour
+
+
+def test_a_review_is_given_saved_taken_in_and_installed(
+    browse: Open, wren: SimpleNamespace, tmp_path: Path
+) -> None:
+    root, packet = tmp_path / "wren", tmp_path / "packet"
+    root.mkdir()
+    for path, data in wren.before.items():
+        (root / path).write_bytes(data)
+    plan, sheet, rules = replace(wren.plan, root=str(root)), b"machine: Wren\n", {"a.yaml": b"says: it\n"}
+    identity = content_hash(plan, wren.before, wren.after, sheet, None, rules)
+    text = render_page(plan, wren.before, wren.after, identity)
+    write_packet(
+        packet, plan, wren.before, wren.after, sheet, None, rules, {"changes.html": text}, "A. Heron"
+    )
+
+    page = browse(text)
+    give(page, "Filament fed by one turn", "accepted")
+    give(page, "Highest Z", "accepted", 'checked "twice": it\'s 188.5\nwith a gauge \U0001f426 \u202e')
+    give(page, "Retraction", "held", "first the lag")
+    page.get_by_label("Your name").fill("B. Plover")
+    found = parse_review(saved(page), "record")
+
+    assert (found.packet, found.reviewer) == (identity, "B. Plover")
+    verdicts = {judgement.item: (judgement.verdict.value, judgement.note) for judgement in found.judgements}
+    assert verdicts == {
+        "feeder.rotation_distance": ("accepted", ""),
+        "axis.z.max": ("accepted", 'checked "twice": it\'s 188.5\nwith a gauge \U0001f426 \u202e'),
+        "retraction.length": ("held", "first the lag"),
+    }
+    record_review(packet, found)
+    report = install(packet, require_review=True)
+    assert report.installed == ("feeder.rotation_distance", "axis.z.max")
+    assert b"mm_per_turn: 4.15" in (root / "wren.ini").read_bytes()
+    assert b"length: 5.4" in (root / "wren.ini").read_bytes()
+
+
+def test_a_record_of_another_packet_says_what_became_different(
+    browse: Open, wren: SimpleNamespace, tmp_path: Path
+) -> None:
+    page = browse(rendered(wren))
+    give(page, "Highest Z", "accepted")
+    page.get_by_label("Your name").fill("B. Plover")
+    found = parse_review(saved(page), "record")
+    plan = replace(wren.plan, changes=wren.plan.changes[1:])
+    edits = [edit for change in plan.changes for edit in change.edits]
+    after = {
+        path: apply_edits(data, [edit for edit in edits if edit.file == path])
+        for path, data in wren.before.items()
+    }
+    write_packet(
+        tmp_path / "packet", plan, wren.before, after, b"x: y\n", None, {"a.yaml": b"x: y\n"}, {}, "A. Heron"
+    )
+    with pytest.raises(Refused, match=r"change feeder\.rotation_distance is gone"):
+        record_review(tmp_path / "packet", found)
+
+
+def test_nothing_is_lost_on_reload(browse: Open, wren: SimpleNamespace) -> None:
+    page = browse(rendered(wren))
+    give(page, "Retraction", "questioned", "why not 0.3?")
+    page.get_by_label("Your name").fill("B. Plover")
+    page.reload()
+    assert page.get_by_label("Your name").input_value() == "B. Plover"
+    card = page.get_by_role("article").filter(has=page.get_by_role("heading", name="Retraction"))
+    assert card.get_by_label("questioned").is_checked()
+    assert card.get_by_role("textbox").input_value() == "why not 0.3?"
+    assert "1 of 7 looked at" in page.locator("#looked").inner_text()
+
+
+def test_a_saved_record_can_be_gone_on_from_and_another_packets_cannot(
+    browse: Open, wren: SimpleNamespace, tmp_path: Path
+) -> None:
+    page = browse(rendered(wren))
+    note = 'line one\nline "two" \\ \u2028 end'
+    give(page, "Highest Z", "held", note)
+    page.get_by_label("Your name").fill("B. Plover")
+    record = tmp_path / "kept.yaml"
+    record.write_bytes(saved(page))
+    fresh = browse(rendered(wren))
+    fresh.locator("#go-on").set_input_files(record)
+    fresh.get_by_text("Went on from kept.yaml: 1 verdicts.").wait_for()
+    card = fresh.get_by_role("article").filter(has=fresh.get_by_role("heading", name="Highest Z"))
+    assert card.get_by_label("held").is_checked()
+    assert card.get_by_role("textbox").input_value() == note
+    record.write_bytes(record.read_bytes().replace(wren.packet_hash.encode(), b"0" * 64))
+    fresh.locator("#go-on").set_input_files(record)
+    fresh.get_by_text("Can't go on from kept.yaml: the record is of another packet").wait_for()
+
+
+def test_a_note_without_a_verdict_becomes_a_question_and_says_so(browse: Open, wren: SimpleNamespace) -> None:
+    page = browse(rendered(wren))
+    card = page.get_by_role("article").filter(has=page.get_by_role("heading", name="Lag coefficient"))
+    card.get_by_role("textbox").fill("at which layer height?")
+    card.get_by_role("textbox").blur()
+    assert card.get_by_label("questioned").is_checked()
+    assert page.locator("#message").inner_text() == "A note without a verdict counts as a question."
+
+
+def test_without_a_name_nothing_is_saved_and_the_page_says_why(browse: Open, wren: SimpleNamespace) -> None:
+    page = browse(rendered(wren))
+    page.get_by_role("button", name="Save the record").click()
+    assert "Your name is missing" in page.locator("#message").inner_text()
+    assert page.evaluate("document.activeElement.id") == "reviewer"
+    assert page.locator("#record-box").is_hidden()
+
+
+def test_where_the_browser_keeps_nothing_the_page_says_so_and_still_saves(
+    browse: Open, wren: SimpleNamespace
+) -> None:
+    page = browse(rendered(wren), setup=NO_STORAGE)
+    assert "This browser keeps nothing between visits" in page.locator("#message").inner_text()
+    give(page, "Highest Z", "accepted")
+    page.get_by_label("Your name").fill("B. Plover")
+    assert len(parse_review(saved(page), "record").judgements) == 1
+
+
+def test_the_whole_review_can_be_done_with_the_keyboard(browse: Open, wren: SimpleNamespace) -> None:
+    page = browse(rendered(wren))
+    key = page.keyboard.press
+
+    def tab_to(what: str, most: int = 400) -> None:
+        for _ in range(most):
+            key("Tab")
+            if page.evaluate(f"document.activeElement.matches({json.dumps(what)})"):
+                return
+        raise AssertionError(f"{what} can't be reached with the Tab key")
+
+    key("Tab")
+    assert page.evaluate("document.activeElement.textContent") == "Skip to the changes"
+    key("Enter")
+    tab_to("#change-1 input[type=radio]")
+    key("Space")
+    key("ArrowRight")
+    tab_to("#change-1 textarea", 2)
+    page.keyboard.type("seen")
+    tab_to("#reviewer")
+    page.keyboard.type("B. Plover")
+    tab_to("#save", 2)
+    with page.expect_download() as waiting:
+        key("Enter")
+    (judgement,) = parse_review(Path(waiting.value.path()).read_bytes(), "record").judgements
+    assert (judgement.item, judgement.verdict.value, judgement.note) == (
+        "feeder.rotation_distance",
+        "held",
+        "seen",
+    )
+    tab_to("#next")
+    key("Enter")
+    assert page.evaluate("document.activeElement.id") == "by-hand-1"
+
+
+def test_whatever_has_the_focus_can_be_seen(browse: Open, wren: SimpleNamespace) -> None:
+    page = browse(rendered(wren))
+    for _ in range(40):
+        page.keyboard.press("Tab")
+        outline = page.evaluate("getComputedStyle(document.activeElement).outlineStyle")
+        assert outline != "none", page.evaluate("document.activeElement.outerHTML")
+
+
+@pytest.mark.parametrize("width", [320, 360, 768, 1200])
+def test_nothing_is_wider_than_the_screen(
+    width: int, browse: Open, wren: SimpleNamespace, all_hostile: SimpleNamespace
+) -> None:
+    """WCAG 2.2, 1.4.10: no scrolling in two directions at a width of 320 CSS pixels."""
+    for found in (wren, all_hostile):
+        page = browse(rendered(found), size=(width, 700))
+        page.evaluate("document.querySelectorAll('details').forEach((one) => { one.open = true; })")
+        assert page.evaluate("document.documentElement.scrollWidth") <= width
+
+
+def test_a_line_of_ten_thousand_characters_stays_within_the_screen(
+    browse: Open, long_line: SimpleNamespace
+) -> None:
+    page = browse(rendered(long_line), size=PHONE)
+    assert page.evaluate("document.documentElement.scrollWidth") <= PHONE[0]
+
+
+@pytest.mark.slow
+def test_hostile_texts_run_nothing_and_change_nothing(browse: Open, hostile: SimpleNamespace) -> None:
+    page = browse(rendered(hostile))
+    assert page.title().startswith("Changes for Wren")
+    assert page.locator("article").count() == 7
+    assert page.locator("img, iframe, object, link").count() == 0
+    assert page.get_by_role("heading", name="The review").is_visible()
+    give(page, "Highest Z", "accepted")
+    page.get_by_label("Your name").fill(hostile.text[:200])
+    found = parse_review(saved(page), "record")
+    (judgement,) = found.judgements
+    assert judgement.item == hostile.plan.changes[-1].quantity
+
+
+def test_it_prints_with_everything_unfolded(browse: Open, wren: SimpleNamespace, tmp_path: Path) -> None:
+    page = browse(rendered(wren))
+    assert page.locator("#finding-4 .formula").is_hidden()
+    page.evaluate("dispatchEvent(new Event('beforeprint'))")
+    assert page.locator("#finding-4 .formula").is_visible()
+    page.emulate_media(media="print")
+    assert page.locator(".progress").is_hidden()
+    assert page.evaluate("getComputedStyle(document.body).backgroundColor") == "rgb(255, 255, 255)"
+    page.evaluate("dispatchEvent(new Event('afterprint'))")
+    pdf = page.pdf(format="A4", print_background=False)
+    assert pdf.startswith(b"%PDF-")
+    assert len(re.findall(rb"/Type\s*/Page\b", pdf)) > 3
+    reader = shutil.which("pdftotext")
+    if reader:
+        (tmp_path / "page.pdf").write_bytes(pdf)
+        text = subprocess.run(
+            [reader, str(tmp_path / "page.pdf"), "-"], capture_output=True, text=True, check=True
+        )
+        for said in ("Temperature of the winding", "the driver's current is set by a screw", "mm_per_turn"):
+            assert said in " ".join(text.stdout.split())
+
+
+def test_a_folded_number_opens_when_a_link_leads_to_it(browse: Open, wren: SimpleNamespace) -> None:
+    page = browse(rendered(wren))
+    card = page.get_by_role("article").filter(has=page.get_by_role("heading", name="Retraction"))
+    card.get_by_role("link", name="rule path.give_new").click()
+    assert page.locator("details:target .formula").is_visible()
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+@pytest.mark.parametrize("size", [PHONE, DESK], ids=["phone", "desk"])
+def test_axe_finds_no_barrier(
+    scheme: str, size: tuple[int, int], browse: Open, wren: SimpleNamespace, axe: str
+) -> None:
+    page = browse(rendered(wren), size=size, scheme=scheme)
+    page.evaluate("document.querySelectorAll('details').forEach((one) => { one.open = true; })")
+    page.get_by_label("Your name").fill("B. Plover")
+    page.get_by_role("button", name="Save the record").click()
+    page.evaluate(axe)
+    found = page.evaluate("axe.run(document)")
+    shown = [(rule["id"], [node["html"][:120] for node in rule["nodes"][:3]]) for rule in found["violations"]]
+    assert shown == []
+    assert len(found["passes"]) > 20
+
+
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+def test_axe_finds_no_barrier_in_a_comparison(scheme: str, browse: Open, axe: str) -> None:
+    row = {"quantity": "heater.hotend.max_temperature", "unit": "degC", "old": 275.0, "new": 300.0}
+    found = {
+        "differences": [{**row, "protected": True}, {**row, "quantity": "lag.smoothing", "unit": "s"}],
+        "only_old": ["retraction.lift"],
+        "only_new": [],
+        "same": 3,
+    }
+    page = browse(render_comparison_page(found), size=PHONE, scheme=scheme)
+    page.evaluate(axe)
+    result = page.evaluate("axe.run(document)")
+    assert [
+        (rule["id"], [node["html"][:120] for node in rule["nodes"][:3]]) for rule in result["violations"]
+    ] == []
