@@ -15,10 +15,10 @@ from cfgmigrate.findings import Doubt, Place
 from cfgmigrate.machine.model import Form, Machine, Reading
 from cfgmigrate.machine.quantities import quantity
 from cfgmigrate.rules import dimensions
-from cfgmigrate.rules.book import Way
 from cfgmigrate.rules.derivation import derive
 from cfgmigrate.rules.formula import evaluate, names, nominal, read_expression
 from cfgmigrate.rules.result import Result, Status
+from cfgmigrate.rules.rule import Way
 from cfgmigrate.rules.scope import Given, Scope
 from cfgmigrate.rules.scripts_reading import INCH, Move, Word, read_script
 from cfgmigrate.swap.sheet import Sheet

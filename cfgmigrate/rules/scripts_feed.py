@@ -1,9 +1,9 @@
 """Feeds of scripts that are as long as the old filament path, or as the old retraction.
 
-In a script that loads, unloads or changes filament, a single feed-only move that is about as long as the old path
-(`ALIKE`) was made to bring filament through it or to take it out again; where the new path is shorter, it becomes shorter by as much, and whatever had been added to the
-path stays. Feeds in several parts, feeds of unknown length, a path that has become longer, and retractions by
-the old length are doubts.
+In a script that loads, unloads or changes filament, a single feed-only move about as long as the old path
+(`ALIKE`) was made to bring filament through it or to take it out again. Where the new path is shorter, it becomes
+shorter by as much, and whatever had been added to the path stays. Feeds in several parts or of unknown length,
+a path that has become longer, and retractions by the old length are doubts.
 """
 
 from __future__ import annotations
