@@ -7,7 +7,7 @@ raises `BadInput` or `Refused`, and then nothing was written. This module only p
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -17,6 +17,7 @@ from cfgmigrate.findings import BadInput, Place
 if TYPE_CHECKING:
     from cfgmigrate.changes.packet import Packet
     from cfgmigrate.swap.sheet import Sheet
+    from cfgmigrate.trials import Trial, Wishes, Written
 
 #: under this name the swap sheet that a measured sheet follows stands among a packet's sources
 FOLLOWED = "swap.yaml"
@@ -103,3 +104,44 @@ def measured_starter(
 
     configuration, machine = read_machine(paths, names, dialects)
     return write(machine, configuration.root.name, sheet)
+
+
+@dataclass(frozen=True)
+class MadeTrial:
+    """A test script with what kind it is and for which machine."""
+
+    trial: Trial
+    written: Written
+    machine: str
+
+
+def trial(
+    name: str,
+    paths: Sequence[PathLike],
+    sheet: PathLike | None = None,
+    wishes: Wishes | None = None,
+    names: PathLike | None = None,
+    dialects: Dialects = None,
+) -> MadeTrial:
+    """The test script of that name for the machine as it is configured. Raises BadInput where there is none of
+    that name, Refused where a limit that it needs is not known or would be left. Nothing is written."""
+    import difflib
+
+    from cfgmigrate.swap.reader import read_sheet
+    from cfgmigrate.trials import TRIALS, Wishes, bench_of
+
+    if name not in TRIALS:
+        near = difflib.get_close_matches(name, TRIALS, n=1, cutoff=0.0)[0]
+        remedy = f"Did you mean {near!r}? There are: {', '.join(TRIALS)}."
+        raise BadInput(f"there is no trial {name!r}", Place("trial"), remedy)
+    swap = read_sheet(Path(sheet)) if sheet is not None else None
+    configuration, machine = read_machine(paths, names, dialects)
+    bench = bench_of(machine, swap, wishes or Wishes(), configuration.root.name)
+    return MadeTrial(TRIALS[name], TRIALS[name].write(bench), bench.name)
+
+
+def trial_page(made: MadeTrial) -> str:
+    """A test script as a page, with a picture of its path."""
+    from cfgmigrate.reports.trial_page import render_trial
+
+    return render_trial(made.written, made.trial.says, made.machine, made.trial.measured)

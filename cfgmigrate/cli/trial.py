@@ -1,0 +1,92 @@
+"""`cfgmigrate trial`: a test script for the machine as it is configured."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+from cfgmigrate.cli import options
+from cfgmigrate.findings import Place, Refused
+
+
+@click.command("trial", short_help="Write a test script for the machine.")
+@click.argument("name", metavar="NAME")
+@options.configuration
+@click.option(
+    "-o", "out", required=True, type=click.Path(path_type=Path), metavar="FILE", help="The script to write."
+)
+@click.option(
+    "--page",
+    type=click.Path(path_type=Path),
+    metavar="FILE",
+    help="Write a page with a picture of its path too.",
+)
+@click.option(
+    "--sheet",
+    type=click.Path(path_type=Path),
+    metavar="FILE",
+    help="The swap sheet, for what the files don't say.",
+)
+@click.option(
+    "--nozzle",
+    type=float,
+    metavar="DEGREES",
+    help="Nozzle temperature in °C, if not that of the machine's scripts.",
+)
+@click.option("--bed", type=float, metavar="DEGREES", help="Bed temperature in °C; 0 leaves it cold.")
+@click.option(
+    "--start", type=float, metavar="NUMBER", help="Where it begins: mm of retraction or of z, s of lag."
+)
+@click.option(
+    "--step", type=float, metavar="NUMBER", help="The step from band to band, line to line, stop to stop."
+)
+@click.option("--count", type=click.IntRange(1, 100), metavar="N", help="How many repeats, bands or lines.")
+@click.option("--height", type=float, metavar="MM", help="Height of the cylinder, or of one band.")
+@click.option(
+    "--setting-line",
+    default="",
+    metavar="TEXT",
+    help="The line by which your machine sets the lag, with {value} in it.",
+)
+@options.names
+@options.dialect
+def command(
+    name: str,
+    config: tuple[Path, ...],
+    out: Path,
+    page: Path | None,
+    sheet: Path | None,
+    nozzle: float | None,
+    bed: float | None,
+    start: float | None,
+    step: float | None,
+    count: int | None,
+    height: float | None,
+    setting_line: str,
+    names: Path | None,
+    dialects: tuple[str, ...],
+) -> None:
+    """Write a test script for the machine as it is configured, within its limits.
+
+    NAME is one of: clearance (slow moves of z with stops, cold), feed (a marked length), cylinder (a tall single
+    wall), lag (lines at changing speed), retraction (a tower in bands).
+    """
+    from cfgmigrate import after
+    from cfgmigrate.trials import Wishes
+
+    for place in filter(None, (out, page)):
+        if place.exists():
+            raise Refused("there is a file already", Place(str(place)), "Name another one, or move it away.")
+    wishes = Wishes(nozzle, bed, start, step, count or 0, height or 0.0, setting_line)
+    made = after.trial(name, config, sheet, wishes, names, options.said_dialects(dialects))
+    out.write_text(made.written.text, encoding="ascii", errors="replace")
+    click.echo(f"Written to {out}: {made.trial.says}")
+    for what, value in made.written.facts:
+        click.echo(f"  {what}: {value}")
+    if page is not None:
+        page.write_text(after.trial_page(made), encoding="utf-8")
+        click.echo(f"  its path as a picture: {page}")
+    click.echo(
+        f"It gives {made.trial.measured}. Read it before you run it, and stay beside the machine with a hand at the switch."
+    )

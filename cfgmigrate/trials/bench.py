@@ -1,0 +1,157 @@
+"""What a machine allows a test script to do: limits, temperatures and feeder, from its files and the swap sheet.
+
+What a script needs and nothing says is a refusal, never a guess. Temperatures of printing are no limits, and
+few configurations hold them: they come from what the person asks for, else from the machine's own scripts.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from cfgmigrate.dialects.moves import read_moves
+from cfgmigrate.findings import Place, Refused
+from cfgmigrate.machine.model import Machine
+from cfgmigrate.machine.quantities import quantity
+from cfgmigrate.swap.sheet import Sheet
+
+#: mm that a script keeps away from the limits of x and y, and from a mesh's edge
+MARGIN = 10.0
+#: K that a script keeps below a heater's own limit
+HEAT_MARGIN = 10.0
+#: below this a temperature in a script is no printing temperature
+LOWEST_PRINTING = 150.0
+#: where the swap sheet may say what the files don't
+_IN_SHEET = {"filament.diameter": "filament.diameter", "nozzle.diameter": "nozzle.diameter"}
+
+
+@dataclass(frozen=True, slots=True)
+class Wishes:
+    """What a person may ask for; None or 0 where the trial's own figure is to be used. Temperatures in
+    degC, lengths in mm; `start` and `step` in mm or s, as the trial has it; `count` is of repeats, bands or
+    lines. `setting_line` is the line by which this machine sets the lag, with {value} in it."""
+
+    nozzle: float | None = None
+    bed: float | None = None
+    start: float | None = None
+    step: float | None = None
+    count: int = 0
+    height: float = 0.0
+    setting_line: str = ""
+
+
+@dataclass(frozen=True)
+class Bench:
+    """One machine for which scripts are written."""
+
+    machine: Machine
+    sheet: Sheet | None
+    wishes: Wishes
+    name: str = ""
+
+    def get(self, wanted: str) -> float | None:
+        """A quantity in its own unit, from the files or the sheet; None where neither says it."""
+        reading = self.machine.get(wanted)
+        if reading is not None and reading.value is not None:
+            return reading.value
+        entry = self.sheet.get(_IN_SHEET[wanted]) if self.sheet and wanted in _IN_SHEET else None
+        return entry.value if entry else None
+
+    def need(self, wanted: str) -> float:
+        """The same. Raises Refused where it is not known."""
+        found = self.get(wanted)
+        if found is None:
+            known = quantity(wanted)
+            where = "the files or the swap sheet" if wanted in _IN_SHEET else "the files"
+            raise Refused(
+                f"{known.label} ({wanted}) is not known, and the script needs it",
+                Place("trial"),
+                f"Nothing was written. State it in {where}: {known.meaning}.",
+            )
+        return found
+
+    def at_most(self, wanted: float, *limits: str) -> float:
+        """`wanted`, or the lowest of these limits that is known and lower."""
+        return min([wanted, *(value for value in map(self.get, limits) if value is not None and value > 0)])
+
+    def area(self) -> tuple[float, float, float, float]:
+        """x and y from where to where a script may print: the mesh where there is one, else within the limits."""
+        found = []
+        for axis in "xy":
+            low, high = self.need(f"axis.{axis}.min") + MARGIN, self.need(f"axis.{axis}.max") - MARGIN
+            mesh = self.get(f"mesh.min_{axis}"), self.get(f"mesh.max_{axis}")
+            if mesh[0] is not None and mesh[1] is not None:
+                low, high = max(low, mesh[0]), min(high, mesh[1])
+            found += [low, high]
+        return found[0], found[1], found[2], found[3]
+
+    def middle(self, width: float, depth: float) -> tuple[float, float]:
+        """The lower left corner of a field of that size in the middle. Raises Refused where it does not fit."""
+        x0, x1, y0, y1 = self.area()
+        if width > x1 - x0 or depth > y1 - y0:
+            raise Refused(
+                f"the script takes {width:g} mm by {depth:g} mm, and there are {x1 - x0:g} mm by {y1 - y0:g} mm",
+                Place("trial"),
+                "Nothing was written. Ask for fewer lines or bands.",
+            )
+        return (x0 + x1 - width) / 2, (y0 + y1 - depth) / 2
+
+    def nozzle_temperature(self) -> float:
+        """In degC, within what the hot end may have and the feeder needs."""
+        wanted = self.wishes.nozzle
+        if wanted is None:
+            wanted = max(
+                (value for value in self._heats("M104", "M109") if value > LOWEST_PRINTING), default=None
+            )
+        if wanted is None:
+            raise _no_temperature("nozzle", "--nozzle")
+        least = self.get("feeder.min_feed_temperature")
+        if least is not None and wanted < least:
+            raise Refused(
+                f"the machine feeds from {least:g} °C on, and the nozzle would have {wanted:g} °C",
+                Place("trial"),
+            )
+        return self._within(wanted, "heater.hotend.max_temperature", "nozzle")
+
+    def bed_temperature(self) -> float:
+        """In degC; 0 leaves the bed cold."""
+        wanted = self.wishes.bed
+        if wanted is None:
+            wanted = max((value for value in self._heats("M140", "M190") if value > 0), default=None)
+        if wanted is None:
+            raise _no_temperature("bed", "--bed")
+        return self._within(wanted, "heater.bed.max_temperature", "bed") if wanted else 0.0
+
+    def _within(self, wanted: float, limit: str, what: str) -> float:
+        most = self.need(limit) - HEAT_MARGIN
+        if not 0 <= wanted <= most:
+            raise Refused(
+                f"the {what} would have {wanted:g} °C, and the files allow {most + HEAT_MARGIN:g} °C",
+                Place("trial"),
+                f"Nothing was written. A script stays {HEAT_MARGIN:g} K below that limit.",
+            )
+        return wanted
+
+    def _heats(self, *codes: str) -> Iterator[float]:
+        """The temperatures that the start script asks for; those of the other scripts where it asks for none."""
+        found: dict[bool, list[float]] = {True: [], False: []}
+        for reading in self.machine.readings:
+            if reading.quantity.startswith("script."):
+                for line in read_moves(reading.text):
+                    word = line.get("S") if line.code in codes else None
+                    if word is not None and word.value is not None and math.isfinite(word.value):
+                        found[reading.quantity == "script.start"].append(word.value)
+        yield from found[True] if any(found[True]) else found[False]
+
+
+def bench_of(machine: Machine, sheet: Sheet | None, wishes: Wishes, name: str = "") -> Bench:
+    return Bench(machine, sheet, wishes, sheet.machine if sheet and sheet.machine else name)
+
+
+def _no_temperature(what: str, option: str) -> Refused:
+    return Refused(
+        f"no script of the machine says how hot the {what} is to be",
+        Place("trial"),
+        f"Nothing was written. Say it with {option}, by what the maker of the filament prints on the spool.",
+    )

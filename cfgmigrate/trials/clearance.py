@@ -1,0 +1,55 @@
+"""How high the carriage can go: slow moves of z with a stop after each, cold and without filament.
+
+It never goes beyond the limit in force: where nothing touched up to there, the limit may stay as it is.
+"""
+
+from __future__ import annotations
+
+from cfgmigrate.findings import Place, Refused
+from cfgmigrate.trials.bench import Bench
+from cfgmigrate.trials.writer import Pen, Trial, Written
+
+#: mm below the limit where it begins, and where it goes on in small steps; the steps
+BEGIN, NEAR, STEP, SMALL = 60.0, 10.0, 5.0, 1.0
+#: mm/s
+SPEED = 2.0
+
+
+def write(bench: Bench) -> Written:
+    low, high = bench.need("axis.z.min"), bench.need("axis.z.max")
+    start = bench.wishes.start if bench.wishes.start is not None else max(low + 5, high - BEGIN)
+    if not low <= start < high:
+        raise Refused(
+            f"there is no way up from {start:g} mm: z goes from {low:g} mm to {high:g} mm",
+            Place("trial"),
+            "Nothing was written. Begin lower, with --start.",
+        )
+    step = bench.wishes.step or STEP
+    pen = Pen(bench, "How high the carriage can go")
+    pen.begin(
+        "Cold, and with nothing on the bed. After each move the machine waits: look from all sides and try a",
+        "feeler gauge between the drive and whatever is above and beside it; then go on.",
+        "At the first touch use the switch. The height of the last stop that was clear is measured.z.highest.",
+        "Do it once more with the carriage in each corner, where cables pull and brackets stand.",
+        f"It goes from {start:g} mm to {high:g} mm, the limit in force, and not beyond.",
+    )
+    pen.home(min(start, 10 + max(low, 0)))
+    pen.go(z=start, speed=bench.at_most(SPEED, "axis.z.max_speed"))
+    pen.stop(f"z is at {start:g} mm")
+    z, stops = start, 1
+    while z < high:
+        z = min(z + (step if z + step <= high - NEAR else min(step, SMALL)), high)
+        pen.go(z=z, speed=bench.at_most(SPEED, "axis.z.max_speed"))
+        pen.stop(f"z is at {z:g} mm")
+        stops += 1
+    pen.facts += [
+        ("from", f"{start:g} mm"),
+        ("to", f"{high:g} mm, the limit in force"),
+        ("stops", str(stops)),
+    ]
+    return pen.done("clearance")
+
+
+TRIAL = Trial(
+    "clearance", "Slow moves of z up to the limit in force, with stops; cold.", "measured.z.highest", write
+)

@@ -1,0 +1,98 @@
+"""A retraction tower: two posts, between which the nozzle goes to and fro, in bands of growing retraction."""
+
+from __future__ import annotations
+
+from cfgmigrate.findings import Place, Refused
+from cfgmigrate.trials.bench import Bench
+from cfgmigrate.trials.writer import Bead, Pen, Trial, Written, bead_of, draw, nice
+
+#: mm: a post's side, from post to post, a band's height; loops around the first layer
+SIDE, GAP, BAND, RIM = 15.0, 40.0, 5.0, 4
+BANDS = 9
+#: mm/s
+SPEED, FIRST, RETRACT = 25.0, 15.0, 30.0
+#: mm, where no file says what the retraction is
+UNKNOWN_STEP = 0.1
+
+
+def write(bench: Bench) -> Written:
+    bead = bead_of(bench)
+    nozzle, bed = bench.nozzle_temperature(), bench.bed_temperature()
+    start, step, bands = _bands(bench)
+    layers = max(1, round((bench.wishes.height or BAND) / bead.height))
+    top = bands * layers * bead.height
+    if top + 2 > bench.need("axis.z.max"):
+        raise Refused(
+            f"the tower would be {top:g} mm high, and z goes to {bench.need('axis.z.max'):g} mm",
+            Place("trial"),
+            "Nothing was written. Ask for fewer bands (--count) or lower ones (--height).",
+        )
+    rim = RIM * bead.width
+    corner = bench.middle(2 * SIDE + GAP + 2 * rim, SIDE + 2 * rim)
+    posts = [(corner[0] + rim, corner[1] + rim), (corner[0] + rim + SIDE + GAP, corner[1] + rim)]
+    back = bench.at_most(bench.get("retraction.speed") or RETRACT, "feeder.max_speed")
+    prime = bench.at_most(bench.get("retraction.prime_speed") or back, "feeder.max_speed")
+    pen = Pen(bench, f"Retraction tower of {bands} bands")
+    pen.begin(
+        f"Band 1 is the lowest, with {start:g} mm of retraction; each of {layers * bead.height:g} mm has {step:g} mm more.",
+        "Take the lowest band without strings between the posts: measured.retraction.best_band,",
+        f"with start: {start:g} mm, step: {step:g} mm, bands: {bands}. Switch the part's fan on as for your prints.",
+    )
+    pen.home(5.0)
+    pen.heat(nozzle, bed)
+    pen.go(*posts[0])
+    pulled = 0.0
+    for layer in range(bands * layers):
+        if layer % layers == 0:
+            pulled = start + step * (layer // layers)
+            pen.remark(f"band {layer // layers + 1}: retraction {pulled:.4g} mm")
+        for post in posts if layer % 2 == 0 else reversed(posts):
+            pen.go(*_at(post, bead.width / 2 - rim if layer == 0 else 1.5 * bead.width))
+            pen.go(z=bead.height * (layer + 1), speed=pen.rise_speed)
+            if layer or post is posts[1]:
+                _feed(pen, pulled, prime)
+            for inset in [(0.5 - loop) * bead.width for loop in range(RIM, 0, -1)] if layer == 0 else []:
+                _square(pen, bead, post, inset, bead.speed(FIRST, bench))
+            for inset in (1.5 * bead.width, bead.width / 2):
+                _square(pen, bead, post, inset, bead.speed(FIRST if layer == 0 else SPEED, bench))
+            _feed(pen, -pulled, back)
+    pen.end()
+    pen.facts += [
+        ("bands", f"{bands} of {layers * bead.height:g} mm, from {start:g} mm in steps of {step:g} mm"),
+        ("posts", f"two, {SIDE:g} mm square, {GAP:g} mm apart, two walls"),
+        ("back and forth", f"{back:g} mm/s and {prime:g} mm/s"),
+        ("temperatures", f"nozzle {nozzle:g} °C, bed {bed:g} °C"),
+    ]
+    return pen.done("retraction")
+
+
+def _bands(bench: Bench) -> tuple[float, float, int]:
+    """Start, step and number of bands: as wished, else from 0 to some twice the length in force."""
+    now = bench.get("retraction.length")
+    step = bench.wishes.step or (nice(max(now, 0.2) / 4) if now else UNKNOWN_STEP)
+    start, bands = bench.wishes.start or 0.0, bench.wishes.count or BANDS
+    most = bench.get("feeder.max_feed_length")
+    if start < 0 or step <= 0 or (most is not None and start + step * (bands - 1) > most):
+        raise Refused(
+            f"retractions from {start:g} mm in {bands} bands of {step:g} mm are none for this machine",
+            Place("trial"),
+        )
+    return start, step, bands
+
+
+def _feed(pen: Pen, length: float, speed: float) -> None:
+    if length:
+        pen.feed(length, speed)
+
+
+def _at(post: tuple[float, float], inset: float) -> tuple[float, float]:
+    return post[0] + inset, post[1] + inset
+
+
+def _square(pen: Pen, bead: Bead, post: tuple[float, float], inset: float, speed: float) -> None:
+    x, y = _at(post, inset)
+    side = SIDE - 2 * inset
+    draw(pen, bead, [(x, y), (x + side, y), (x + side, y + side), (x, y + side), (x, y)], speed)
+
+
+TRIAL = Trial("retraction", "A retraction tower of two posts in bands.", "measured.retraction", write)
