@@ -27,10 +27,6 @@ class Span:
     after_start: int
     after_end: int
 
-    def turned(self) -> Span:
-        """The same span seen from the way back."""
-        return Span(self.quantity, self.after_start, self.after_end, self.before_start, self.before_end)
-
     def to_json(self) -> list[Any]:
         return [self.quantity, self.before_start, self.before_end, self.after_start, self.after_end]
 
