@@ -21,7 +21,7 @@ from cfgmigrate.dialects.document import readable
 from cfgmigrate.rules.result import Derivation, Status
 
 FEEDER = (
-    b"\xef\xbb\xbf# Wren, the ringing hut's printer: the feeder\r\n"
+    b"\xef\xbb\xbf# Wren, a printer of the ringing hut: the feeder\r\n"
     b"[feeder]\r\n"
     b"mm_per_turn: 22.9   ; as measured in spring\r\n"
     b"#mm_per_turn: 22.9\r\n"
