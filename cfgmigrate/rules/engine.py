@@ -27,7 +27,7 @@ from cfgmigrate.rules.formula import Expression, FormulaError, evaluate, holds, 
 from cfgmigrate.rules.result import CrossCheck, Result, Silent
 from cfgmigrate.rules.rule import OWN, Rule, Way
 from cfgmigrate.rules.scope import Given, Scope
-from cfgmigrate.rules.settled import Moving, evidence, mixed, moving_ways
+from cfgmigrate.rules.settled import Moving, evidence, mixed, moving_ways, untold
 from cfgmigrate.swap.sheet import Sheet
 
 #: how many ways to a value are named where none is open
@@ -72,6 +72,8 @@ def work_out(book: Book, machine: Machine, sheet: Sheet, tables: Mapping[str, Gi
         run = _pass(book, machine, sheet, tables, held_back=moving)
     if there and lacking and scaled:
         run.doubts.append(mixed(there, lacking, scaled, settled))
+    if scaled and not there and not lacking:
+        run.doubts.append(untold(scaled, sheet))
     return Outcome(tuple(run.results), tuple(run.silent), tuple(run.doubts), settled)
 
 

@@ -3,7 +3,7 @@
 A value that is scaled from the files' own old one (5 mm of retraction become 0.3 mm) must not be scaled
 once more when the tool is run again on its own result. The files tell: where they hold already what
 follows from the sheet alone, or at least half of it, they describe the new drive. Where they hold some
-of it and not all, that is a doubt.
+of it and not all, or where the sheet has nothing by which to tell, that is a doubt.
 
 This module only judges a finished pass through the book; the engine draws the consequence.
 """
@@ -13,13 +13,14 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-from cfgmigrate.findings import Doubt
+from cfgmigrate.findings import Doubt, Place
 from cfgmigrate.machine.model import Machine, Reading
 from cfgmigrate.rules.book import Book
 from cfgmigrate.rules.formula import FormulaError, evaluate, nominal
 from cfgmigrate.rules.result import Result
 from cfgmigrate.rules.rule import Rule, Way
 from cfgmigrate.rules.scope import Scope
+from cfgmigrate.swap.sheet import Sheet
 
 #: two values this close mean the same (relative)
 SAME = 5e-4
@@ -114,6 +115,16 @@ def mixed(
     if settled:
         remedy = "If they are still the old drive's, write the old values in the sheet under 'old'."
     return Doubt(there[0].place, there[0].setting.name, why, remedy)
+
+
+def untold(scaled: Sequence[str], sheet: Sheet) -> Doubt:
+    """What to say where nothing tells whether the files are the old machine's, and values are moved from them."""
+    why = (
+        f"{', '.join(scaled)} are worked out from what the files hold, and nothing else in the sheet tells"
+        " whether that is still the old machine's; carried out a second time, they would move a second time"
+    )
+    remedy = "Make sure that the files are as they were before the swap, and carry this sheet out once only."
+    return Doubt(Place(sheet.path), "carried out once only", why, remedy)
 
 
 def _named(readings: Sequence[Reading]) -> str:
