@@ -13,9 +13,11 @@ from typing import TYPE_CHECKING
 
 from cfgmigrate.api import Dialects, PathLike, Prepared, read_machine, with_result, write_out
 from cfgmigrate.findings import BadInput, Place
+from cfgmigrate.machine.model import Machine
 
 if TYPE_CHECKING:
     from cfgmigrate.changes.packet import Packet
+    from cfgmigrate.rules.symptoms import Guidance
     from cfgmigrate.swap.sheet import Sheet
     from cfgmigrate.trials import Trial, Wishes, Written
 
@@ -145,3 +147,34 @@ def trial_page(made: MadeTrial) -> str:
     from cfgmigrate.reports.trial_page import render_trial
 
     return render_trial(made.written, made.trial.says, made.machine, made.trial.measured)
+
+
+def guide(
+    seen: Sequence[str],
+    paths: Sequence[PathLike] = (),
+    sheet: PathLike | None = None,
+    names: PathLike | None = None,
+    dialects: Dialects = None,
+    measured: PathLike | None = None,
+) -> tuple[Guidance, ...]:
+    """What to look at for each thing seen, ranked by this machine's own numbers; without files and sheets by
+    what is usual. Raises BadInput where nothing is known of what was seen."""
+    from cfgmigrate.rules import knowledge, symptoms, tuning
+    from cfgmigrate.swap.reader import parse_sheet, read_sheet
+
+    known = [symptoms.symptom(text) for text in seen]
+    swap = read_sheet(Path(sheet)) if sheet is not None else parse_sheet(b"", "no sheet")
+    own, followed = measured_sheet(measured, sheet) if measured is not None else (swap, swap)
+    joined = tuning.joined(own, followed)
+    machine = read_machine(paths, names, dialects)[1] if paths else Machine((), ())
+    _, scope = tuning.state_of(knowledge.tuning_book(), machine, joined, knowledge.tables())
+    return tuple(symptoms.guidance(one, scope) for one in dict.fromkeys(known))
+
+
+def record(root: PathLike, form: str) -> str:
+    """The machine's record from the history at a configuration, as "markdown" or "html"."""
+    from cfgmigrate.api import history
+    from cfgmigrate.reports.record import render_html, render_markdown
+
+    place = Path(root)
+    return {"markdown": render_markdown, "html": render_html}[form](history(place), place.resolve().name)

@@ -25,10 +25,14 @@ COMMANDS = {
     "review": "Accept or hold each change of a packet.",
     "install": "Carry a packet's changes out, all or none.",
     "revert": "Put the old values back.",
+    "trial": "Write a test script for the machine as it is configured.",
+    "tune": "Work out what follows from measurements and write a packet.",
+    "guide": "What to look at next, for what is seen.",
     "compare": "Compare two configurations by meaning, across dialects.",
     "verify": "Recompute every value of a packet and check every hash.",
     "explain": "Show a rule: its ways, formulas, sources and cautions.",
     "history": "List what was installed and reverted here.",
+    "report": "The machine's record: each step, value, why, and who reviewed it.",
     "demo": "The whole way on a made-up machine.",
 }
 
@@ -77,6 +81,7 @@ def group() -> None:
     derivation, installs them, and puts the old setup back in one step.
 
     The usual order: survey, sheet, prepare, review, install. And revert, whenever you like.
+    After the swap: trial, tune (a packet like the first), and guide for what is seen.
     """
 
 

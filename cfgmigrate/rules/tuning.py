@@ -26,9 +26,10 @@ PAST = "old."
 
 def joined(measured: Sheet, swap: Sheet | None) -> Sheet:
     """A measured sheet with what the swap sheet says of the machine as it is now."""
-    said = {} if swap is None else swap.entries
-    now = {path: entry for path, entry in said.items() if not path.startswith(PAST)}
-    return replace(measured, entries={**now, **measured.entries})
+    said = {**(swap.entries if swap is not None else {}), **measured.entries}
+    return replace(
+        measured, entries={path: entry for path, entry in said.items() if not path.startswith(PAST)}
+    )
 
 
 def work_out_tuning(book: Book, machine: Machine, sheet: Sheet, tables: Mapping[str, Given]) -> Outcome:

@@ -1,0 +1,52 @@
+"""`cfgmigrate guide`: what to look at next, for what is seen."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+from cfgmigrate.cli import options
+
+
+@click.command("guide", short_help="What to look at next, for what is seen.")
+@click.argument("config", nargs=-1, type=click.Path(path_type=Path), metavar="[CONFIG...]")
+@click.option(
+    "--seen", multiple=True, metavar="WORDS", help="What is seen; may be repeated. Without it: what there is."
+)
+@click.option("--sheet", type=click.Path(path_type=Path), metavar="FILE", help="The swap sheet.")
+@click.option("--measured", type=click.Path(path_type=Path), metavar="FILE", help="The measured sheet.")
+@options.names
+@options.dialect
+@options.as_json
+def command(
+    config: tuple[Path, ...],
+    seen: tuple[str, ...],
+    sheet: Path | None,
+    measured: Path | None,
+    names: Path | None,
+    dialects: tuple[str, ...],
+    as_json: bool,
+) -> None:
+    """What to look at next for what is seen, cheapest and likeliest first, with this machine's own numbers.
+
+    Without --seen: what may be seen. Each thing ends with a check that settles it, or with whom to hand over to.
+    """
+    from cfgmigrate import after
+    from cfgmigrate.reports import guidance
+
+    if not seen:
+        from cfgmigrate.rules.symptoms import symptoms
+
+        for symptom in symptoms():
+            click.echo(f"{symptom.seen:18} {symptom.says}")
+        return
+    found = after.guide(seen, config, sheet, names, options.said_dialects(dialects), measured)
+    if as_json:
+        options.print_json([guidance.to_json(one) for one in found])
+        return
+    from cfgmigrate.reports.terminal import make_console
+
+    console = make_console()
+    for one in found:
+        guidance.show(one, console, config=" ".join(map(str, config)) or "CONFIG")

@@ -1,0 +1,43 @@
+"""`cfgmigrate report`: the machine's record, to hand on with the printer."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+from cfgmigrate.findings import Place, Refused
+
+#: the two forms and their files
+FORMS = {"markdown": "record.md", "html": "record.html"}
+
+
+@click.command("report", short_help="Write the machine's record.")
+@click.argument("root", type=click.Path(path_type=Path), metavar="CONFIG")
+@click.option(
+    "-o", "out", type=click.Path(path_type=Path), metavar="PLACE",
+    help="A folder for record.md and record.html, or a file ending in .md or .html. Without it: print Markdown.",
+)  # fmt: skip
+def command(root: Path, out: Path | None) -> None:
+    """Write the machine's record: each step of the history at CONFIG, each value, why, and who reviewed it."""
+    from cfgmigrate import after
+
+    if out is None:
+        click.echo(after.record(root, "markdown"), nl=False)
+        return
+    suffixes = {Path(name).suffix: form for form, name in FORMS.items()}
+    wanted = (
+        {out: suffixes[out.suffix]}
+        if out.suffix in suffixes
+        else {out / name: form for form, name in FORMS.items()}
+    )
+    for place in wanted:
+        if place.exists():
+            raise Refused(
+                "there is a file already", Place(str(place)), "Name another place, or move it away."
+            )
+    texts = {place: after.record(root, form) for place, form in wanted.items()}
+    for place, text in texts.items():
+        place.parent.mkdir(parents=True, exist_ok=True)
+        place.write_text(text, encoding="utf-8", errors="surrogateescape")
+        click.echo(f"Written to {place}.")

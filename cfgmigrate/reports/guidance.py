@@ -1,0 +1,53 @@
+"""What to look at next, in a terminal and as JSON.
+
+This module ranks nothing: the order is that of `rules/symptoms.py`.
+"""
+
+from __future__ import annotations
+
+from dataclasses import asdict
+from typing import TYPE_CHECKING, Any
+
+from cfgmigrate.reports.console import ALARM, heading, line
+
+if TYPE_CHECKING:
+    from rich.console import Console
+
+    from cfgmigrate.rules.symptoms import Guidance, Hint
+
+
+def to_json(found: Guidance) -> dict[str, Any]:
+    return asdict(found)
+
+
+def show(found: Guidance, console: Console, config: str) -> None:
+    """Each thing to look at, in order, and to whom to hand over at the end. `config` is for the commands."""
+    heading(console, f"Seen: {found.seen}")
+    line(console, found.says)
+    for number, hint in enumerate(found.hints, 1):
+        console.print()
+        line(console, f"{number}. {hint.at}", indent=0, style="bold")
+        _show(hint, console, config)
+    console.print()
+    line(console, f"If none of it was it: {found.end}")
+
+
+def _show(hint: Hint, console: Console, config: str) -> None:
+    line(console, hint.why)
+    line(console, f"check: {hint.check}", bullet=">")
+    line(console, f"settled by: {hint.settles}", bullet="=")
+    if hint.value:
+        limit = f", and may go up to {hint.up_to}" if hint.up_to else ""
+        line(console, f"it is {hint.value} now{limit}", bullet="·")
+    if hint.trial:
+        line(console, f"cfgmigrate trial {hint.trial} {config} -o {hint.trial}.nc", bullet="$")
+    if hint.measured:
+        line(
+            console,
+            f"cfgmigrate tune {config} --measured FILE -o PACKET   (measured.{hint.measured})",
+            bullet="$",
+        )
+    if hint.leads_to:
+        line(console, f"if it was that: see {hint.leads_to}", bullet="·")
+    for caution in hint.cautions:
+        line(console, f"caution: {caution}", bullet="!", style=ALARM)

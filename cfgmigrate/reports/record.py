@@ -1,0 +1,131 @@
+"""The machine's record: each step of its history, each value, why, and who reviewed it; to hand on with the printer.
+
+It is the history's own texts, laid out: nothing is worked out again, and what an older entry did not keep is
+said to be missing. A history whose chain is broken says so first.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from cfgmigrate.changes.history import Entry, History
+from cfgmigrate.reports import gfm, html, words
+
+#: how each kind of entry is called
+KINDS = {"install": "Installed", "tune": "Tuned", "revert": "Taken back"}
+
+
+@dataclass(frozen=True, slots=True)
+class Value:
+    """One value of a step. `why` are lines of its derivation, "" of them where the history has none."""
+
+    name: str
+    old: str
+    new: str
+    sure: str
+    why: str
+    formula: str
+    numbers: str
+    source: str
+    verify: str
+    verdict: str
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    number: int
+    title: str
+    time: str
+    packet: str
+    people: str
+    values: tuple[Value, ...]
+    by_hand: tuple[tuple[str, str, str], ...]
+    doubts: tuple[str, ...]
+    problem: str
+
+
+def render_markdown(history: History, machine: str) -> str:
+    """The record as Markdown that also reads as plain text."""
+    return gfm.tidy(gfm.environment().get_template("record.md").render(**_context(history, machine)))
+
+
+def render_html(history: History, machine: str) -> str:
+    """The record as one page that fetches nothing and runs nothing."""
+    style = html.asset("page.css")
+    page = html.environment().get_template("record.html")
+    styled = {"policy": html.own(html.policy(style)), "css": html.own(style)}
+    return page.render(**_context(history, machine), **styled).lstrip()
+
+
+def _context(history: History, machine: str) -> dict[str, Any]:
+    named = [entry.machine for entry in history if entry.machine]
+    steps = steps_of(history)
+    return {
+        "machine": named[-1] if named else machine,
+        "problems": history.problems,
+        "steps": steps,
+        "in_force": in_force(steps),
+        "count": words.capital(words.count(len(steps), "step")),
+        "table": gfm.table,
+    }
+
+
+def steps_of(history: History) -> tuple[Step, ...]:
+    """Every entry of the history as a step, oldest first."""
+    numbers = {entry.packet: entry.number for entry in history if entry.kind != "revert"}
+    return tuple(_step(entry, numbers.get(entry.packet, 0)) for entry in history)
+
+
+def in_force(steps: Sequence[Step]) -> tuple[tuple[str, str, str, int], ...]:
+    """The values as the last step that touched each left them: name, value, how sure, step."""
+    last = {
+        value.name: (value.name, value.new, value.sure, step.number)
+        for step in steps
+        for value in step.values
+    }
+    return tuple(last.values())
+
+
+def _step(entry: Entry, installed: int) -> Step:
+    said: Mapping[str, Any] = entry.reasons or {}
+    known = {change["quantity"]: change for change in said.get("changes", ())}
+    title = KINDS.get(entry.kind, entry.kind)
+    if entry.kind == "revert" and installed:
+        title += f": step {installed}"
+    return Step(
+        number=entry.number,
+        title=title,
+        time=entry.time,
+        packet=entry.packet,
+        people=_people(said) if said else "",
+        values=tuple(_value(name, old, new, known.get(name)) for name, old, new in entry.values),
+        by_hand=tuple((item["what"], item["why"], _verdict(item)) for item in said.get("by_hand", ())),
+        doubts=tuple(said.get("doubts", ())),
+        problem=entry.problem,
+    )
+
+
+def _people(said: Mapping[str, Any]) -> str:
+    prepared = said.get("prepared_by") or "somebody who is not named"
+    if not said.get("reviewer"):
+        return f"Prepared by {prepared}; not reviewed by a second person."
+    return f"Prepared by {prepared}; reviewed by {said['reviewer']} on {said['reviewed']}."
+
+
+def _value(name: str, old: str, new: str, change: Mapping[str, Any] | None) -> Value:
+    if change is None:
+        return Value(name, old, new, "", "", "", "", "", "", "")
+    sure = str(change["status"])
+    if change["uncertainty"]:
+        sure += f", ± {words.measure(change['uncertainty'], name=change['unit'])}"
+    return Value(
+        name, old, new, sure, change["says"], change["formula"], change["substituted"], change["source"],
+        change["verify"], _verdict(change),
+    )  # fmt: skip
+
+
+def _verdict(item: Mapping[str, Any]) -> str:
+    note = f": {item['note']}" if item.get("note") else ""
+    return f"{item['verdict']}{note}" if item.get("verdict") else ""

@@ -1,0 +1,229 @@
+"""What to look at next: what may be seen after the swap, ranked for one machine by its own numbers.
+
+The table is `symptoms.yaml`; its syntax stands in its header and is checked here when it is loaded: every name
+exists, every condition can be read, every part of the measured sheet is there, and everything seen leads to an
+end. What is cheap and likely comes first: effort over likelihood, where a condition on the machine's numbers
+can make a thing as likely as can be.
+
+This module looks at no print and changes nothing.
+"""
+
+from __future__ import annotations
+
+import difflib
+from collections.abc import Iterator
+from dataclasses import dataclass
+from functools import lru_cache
+from pathlib import Path
+
+from cfgmigrate.findings import BadInput, Place
+from cfgmigrate.rules import derivation, dimensions, knowledge
+from cfgmigrate.rules.formula import Condition, holds, names
+from cfgmigrate.rules.rule import PLACEHOLDER
+from cfgmigrate.rules.rule_file import Fields, located
+from cfgmigrate.rules.scope import Scope
+from cfgmigrate.rules.vocabulary import Vocabulary
+from cfgmigrate.swap.marked import Node, read_data
+from cfgmigrate.swap.schema import measured_schema
+
+TABLE = Path(__file__).with_name("symptoms.yaml")
+#: the greatest effort and likelihood
+MOST_EFFORT, MOST_LIKELY = 5, 3
+
+_SYMPTOM_FIELDS = {"seen": "text", "also": "list", "says": "text", "look": "list", "end": "text"}
+_LOOK_FIELDS = {
+    **dict.fromkeys(("at", "why", "check", "settles", "effort", "likely", "when", "surer"), "text"),
+    **dict.fromkeys(("value", "up_to", "trial", "measured", "leads_to"), "text"),
+    "cautions": "list",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Look:
+    """One thing to look at, as the table has it; see the header of `symptoms.yaml`."""
+
+    at: str
+    why: str
+    check: str
+    settles: str
+    effort: int
+    likely: int
+    place: Place
+    when: Condition | None = None
+    surer: Condition | None = None
+    value: str = ""
+    up_to: str = ""
+    trial: str = ""
+    measured: str = ""
+    leads_to: str = ""
+    cautions: tuple[str, ...] = ()
+
+    def uses(self) -> tuple[str, ...]:
+        """Every name that it looks at."""
+        found = [name for node in (self.when, self.surer) if node is not None for name in names(node)]
+        found += [name for name in (self.value, self.up_to) if name]
+        for text in (self.why, self.check, self.settles):
+            found += PLACEHOLDER.findall(text)
+        return tuple(dict.fromkeys(found))
+
+
+@dataclass(frozen=True, slots=True)
+class Symptom:
+    seen: str
+    also: tuple[str, ...]
+    says: str
+    look: tuple[Look, ...]
+    end: str
+
+
+@dataclass(frozen=True, slots=True)
+class Hint:
+    """One thing to look at on one machine, its numbers put in; `value` and `up_to` are "" where not known."""
+
+    at: str
+    why: str
+    check: str
+    settles: str
+    value: str
+    up_to: str
+    trial: str
+    measured: str
+    leads_to: str
+    cautions: tuple[str, ...]
+    likely: int
+    effort: int
+
+
+@dataclass(frozen=True, slots=True)
+class Guidance:
+    """What to look at for one thing seen, in order, and what comes at the end."""
+
+    seen: str
+    says: str
+    hints: tuple[Hint, ...]
+    end: str
+
+
+@lru_cache(maxsize=1)
+def symptoms() -> tuple[Symptom, ...]:
+    """The table. Raises BadInput with file and line where it breaks its own syntax."""
+    root = read_data(TABLE)
+    found = root.get("symptoms")
+    table = tuple(_symptom(node) for node in (found.elements or () if found else ()))
+    rules = {rule.name: (rule.unit, rule.label) for rule in knowledge.tuning_book().rules}
+    _check(table, knowledge.tuning_vocabulary().with_rules(rules))
+    return table
+
+
+def symptom(text: str) -> Symptom:
+    """The symptom that these words name. Raises BadInput with the nearest ones."""
+    known = {words.casefold(): one for one in symptoms() for words in (one.seen, *one.also)}
+    wanted = " ".join(text.replace("-", " ").replace("_", " ").casefold().split())
+    if wanted in known:
+        return known[wanted]
+    near = difflib.get_close_matches(wanted, known, n=3, cutoff=0.5)
+    meant = f"Did you mean {' or '.join(near)}? " if near else ""
+    listed = ", ".join(one.seen for one in symptoms())
+    raise BadInput(f"nothing is known of {text!r}", Place("--seen"), f"{meant}There are: {listed}.")
+
+
+def guidance(one: Symptom, scope: Scope) -> Guidance:
+    """What to look at on this machine, best first: the least effort for the greatest likelihood."""
+    hints = [_hint(look, scope) for look in one.look if _applies(look.when, look, scope, otherwise=True)]
+    hints.sort(key=lambda hint: (hint.effort / hint.likely, hint.effort))
+    return Guidance(one.seen, one.says, tuple(hints), one.end)
+
+
+def _hint(look: Look, scope: Scope) -> Hint:
+    surer = _applies(look.surer, look, scope, otherwise=False)
+    return Hint(
+        at=look.at,
+        why=derivation.fill(look.why, scope),
+        check=derivation.fill(look.check, scope),
+        settles=derivation.fill(look.settles, scope),
+        value=_shown(look.value, scope),
+        up_to=_shown(look.up_to, scope),
+        trial=look.trial,
+        measured=look.measured,
+        leads_to=look.leads_to,
+        cautions=look.cautions,
+        likely=MOST_LIKELY + 1 if surer else look.likely,
+        effort=look.effort,
+    )
+
+
+def _applies(condition: Condition | None, look: Look, scope: Scope, otherwise: bool) -> bool:
+    if condition is None:
+        return otherwise
+    return holds(condition, scope.bases(look.uses()), scope.words(look.uses()))
+
+
+def _shown(name: str, scope: Scope) -> str:
+    given = scope.given(name) if name else None
+    return derivation.quantity_text(given) if given is not None else ""
+
+
+def _symptom(node: Node) -> Symptom:
+    reader = Fields(node, _SYMPTOM_FIELDS)
+    return Symptom(
+        reader.needed("seen"),
+        reader.texts("also"),
+        reader.needed("says"),
+        tuple(_look(item) for item in reader.items("look")),
+        reader.needed("end"),
+    )
+
+
+def _look(node: Node) -> Look:
+    reader = Fields(node, _LOOK_FIELDS)
+
+    def whole(name: str, most: int) -> int:
+        text = reader.needed(name)
+        if not text.isdigit() or not 1 <= int(text) <= most:
+            raise reader.error(f"{name} is a whole number from 1 to {most}", name)
+        return int(text)
+
+    return Look(
+        at=reader.needed("at"),
+        why=reader.needed("why"),
+        check=reader.needed("check"),
+        settles=reader.needed("settles"),
+        effort=whole("effort", MOST_EFFORT),
+        likely=whole("likely", MOST_LIKELY),
+        place=node.place,
+        when=reader.condition("when"),
+        surer=reader.condition("surer"),
+        value=reader.text("value"),
+        up_to=reader.text("up_to"),
+        trial=reader.text("trial"),
+        measured=reader.text("measured"),
+        leads_to=reader.text("leads_to"),
+        cautions=reader.texts("cautions"),
+    )
+
+
+def _check(table: tuple[Symptom, ...], vocabulary: Vocabulary) -> None:
+    known = {one.seen for one in table}
+    parts = {path.split(".")[1] for path in measured_schema().fields if path.startswith("measured.")}
+    for one, look in [(of, look) for of in table for look in of.look]:
+        for what in _faults(one, look, known, parts, vocabulary):
+            raise BadInput(what, look.place, "Mend the table; its syntax stands in its header.")
+
+
+def _faults(
+    one: Symptom, look: Look, known: set[str], parts: set[str], vocabulary: Vocabulary
+) -> Iterator[str]:
+    for name in look.uses():
+        if not vocabulary.has(name):
+            yield f"nothing is called {name!r}; the nearest name is {vocabulary.nearest(name)!r}"
+    units = {name: vocabulary.unit(name) for name in look.uses()}
+    for condition in (look.when, look.surer):
+        if condition is not None:
+            with located(look.place):
+                dimensions.check_condition(condition, units)
+    if look.measured and look.measured not in parts:
+        yield f"the measured sheet has no part {look.measured!r}"
+    if look.leads_to and (look.leads_to not in known or look.leads_to == one.seen):
+        yield f"{look.leads_to!r} is nothing else that may be seen"
+    if look.up_to and not look.value:
+        yield "up_to without a value"
