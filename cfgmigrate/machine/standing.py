@@ -22,6 +22,8 @@ from cfgmigrate.machine.values import name_line
 
 #: Two values closer than this, relative to the larger, are the same.
 SAME = 1e-6
+TWICE = "take out the line that is not meant"
+IN_STEP = "nothing has to be done: where one changes, the other is changed with it"
 
 
 @dataclass
@@ -95,9 +97,8 @@ def _last_of_each_setting(found: Standing, several: list[Reading]) -> tuple[list
             continue
         if reading.setting.saved and not earlier.setting.saved:
             moving.append(earlier)
-            found.doubts.append(
-                _doubt(earlier, reading, "is overridden by the block that the machine wrote,")
-            )
+            how = "is overridden by the block that the machine wrote,"
+            found.doubts.append(_doubt(earlier, reading, how, IN_STEP))
         else:
             found.shadowed.append(earlier)
             found.doubts.append(_doubt(earlier, reading, "is overridden by"))
@@ -113,11 +114,11 @@ def _overrides(others: list[Reading], last: Reading) -> bool:
     return all(_setting(other) == _setting(last) for other in others)
 
 
-def _doubt(reading: Reading, last: Reading, how: str) -> Doubt:
+def _doubt(reading: Reading, last: Reading, how: str, remedy: str = TWICE) -> Doubt:
     label = quantity(reading.quantity).label
     place = f"{last.place.file}:{last.place.line}"
     why = f"{label} stands more than once: {reading.text} {how} {last.text} at {place}"
-    return Doubt(reading.place, _line(reading), why, "take out the line that is not meant")
+    return Doubt(reading.place, _line(reading), why, remedy)
 
 
 def _undecided(reading: Reading, last: Reading) -> Doubt:

@@ -83,3 +83,14 @@ def test_protected_settings_that_disagree_stay_to_be_compared() -> None:
     found = recognise([sectioned("[heater bed]\nmax temp = 100\n[bed]\nmax temp = 110\n")])
     reading = found.get("heater.bed.max_temperature")
     assert reading is not None and reading.value == 110
+
+
+def test_a_block_that_the_machine_wrote_is_found_in_a_real_file() -> None:
+    text = (
+        "[feeder]\nlag coefficient = 0.40\n"
+        "#*# ------ saved by the machine, do not edit ------\n#*# [feeder]\n#*# lag coefficient = 0.46\n"
+    )
+    found = recognise([sectioned(text)])
+    assert in_force(found, "lag.coefficient") == ("wren.ini", 5)
+    assert lines(found.twins["lag.coefficient"]) == [("wren.ini", 2)]
+    assert "changed with it" in found.doubts[0].remedy
