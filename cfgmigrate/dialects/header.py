@@ -39,7 +39,8 @@ _HEAD = re.compile(
 )
 #: a `#define` at the start of a line, perhaps commented out
 _SPOKEN_OF = re.compile(
-    r"(?:^|[\r\n])[ \t]*(?:/[/*]+|\*)?[ \t]*#[ \t]*define[ \t]+([A-Za-z_$\x80-\xff][\w$\x80-\xff]*)", re.ASCII
+    r"(?:^|[\r\n])[ \t]*(?:(?:/[/*]+|\*)[ \t]*)?#[ \t]*define[ \t]+([A-Za-z_$\x80-\xff][\w$\x80-\xff]*)",
+    re.ASCII,
 )
 _QUOTED = re.compile(r'"[^"\r\n]+"')
 _NAMES_OR_SPLICES = re.compile(r"[^\W\d]|[\\$]|/[/*]")
@@ -49,20 +50,20 @@ _STATE = {True: State.ACTIVE, False: State.INACTIVE, None: State.UNDECIDED}
 
 @dataclass
 class _Branch:
-    """One `#if` that is open: what holds around it, whether this branch holds, and whether one before did."""
+    """One `#if` that is open: what holds around it, this branch's condition, and whether one before held."""
 
     around: bool | None
-    holds: bool | None
-    before: bool | None
+    condition: bool | None
+    before: bool | None = False
 
     @property
     def counts(self) -> bool | None:
-        return _both(self.around, self.holds)
+        return _both(self.around, _both(_NOT[self.before], self.condition))
 
-    def turn(self, holds: bool | None) -> None:
-        """Goes on to the next branch, which holds where its condition does and no branch before it did."""
-        self.before = _either(self.before, self.holds)
-        self.holds = _both(_NOT[self.before], holds)
+    def turn(self, condition: bool | None) -> None:
+        """Goes on to the next branch."""
+        self.before = _either(self.before, self.condition)
+        self.condition = condition
 
 
 def _both(one: bool | None, other: bool | None) -> bool | None:
@@ -144,7 +145,7 @@ class _Reader:
         head = _head(token)
         word, text = head["word"], shown(_plain(token[head.end("word") :]))
         if word.startswith("if"):
-            self.open.append(_Branch(self.counts, self._holds(word, text), False))
+            self.open.append(_Branch(self.counts, self._holds(word, text)))
         elif not self.open:
             self.source.doubt(start, start + len(token), f"`#{word}` has no `#if` before it", "take it out")
         elif word == "endif":

@@ -1,0 +1,125 @@
+"""What word-address lines say, in files, in console dumps, and in scripts."""
+
+from __future__ import annotations
+
+import pytest
+
+from cfgmigrate.dialects.command import likelihood, read
+from cfgmigrate.dialects.document import Document
+from cfgmigrate.dialects.moves import code_of, read_moves
+
+
+def document(text: str) -> Document:
+    return read("knot.nc", text.encode())
+
+
+def words(text: str) -> list[tuple[str, str, str]]:
+    return [(each.section, each.key, each.value) for each in document(text).settings]
+
+
+@pytest.mark.parametrize(
+    ("line", "expected"),
+    [
+        ("M92 X80 Y80.0 E415.2", [("M92", "X", "80"), ("M92", "Y", "80.0"), ("M92", "E", "415.2")]),
+        ("m92x80e-415.2", [("M92", "X", "80"), ("M92", "E", "-415.2")]),
+        ("N30 M92 E93 ; E94 before", [("M92", "E", "93")]),
+        ("M92 (E94 before) E93 (yes)", [("M92", "E", "93")]),
+        ("  M092 E93", [("M92", "E", "93")]),
+        ("G01 X.5 F0600", [("G1", "X", ".5"), ("G1", "F", "0600")]),
+        ("G38.20 Z-5", [("G38.2", "Z", "-5")]),
+        ("M92 T1 E93", [("M92", "T", "1"), ("M92", "E", "93")]),
+        ("G90 G1 X5 M8", [("G1", "X", "5")]),
+        ("M84 X Y", []),
+        ("T1", [("T", "T", "1")]),
+        ("X5 Y6", [("", "X", "5"), ("", "Y", "6")]),
+        ("; M92 E93", []),
+        ("(M92 E93)", []),
+        ("%", []),
+    ],
+)
+def test_each_word_of_a_line_is_a_setting_of_its_code(
+    line: str, expected: list[tuple[str, str, str]]
+) -> None:
+    found = document(f"G21\n{line}\nG90\n")
+    assert [(each.section, each.key, each.value) for each in found.settings] == expected
+    assert found.doubts == ()
+
+
+def test_blanks_may_stand_within_a_number() -> None:
+    """RS-274/NGC (NISTIR 6556, 3.3): `g0x +0. 12 34y 7` means `g0 x+0.1234 y7`."""
+    x, y = document("g0x +0. 12 34y 7\n").settings
+    assert (x.section, x.key, x.value, x.resolved) == ("G0", "X", "+0. 12 34", "+0.1234")
+    assert (y.section, y.key, y.value, y.resolved) == ("G0", "Y", "7", "")
+
+
+@pytest.mark.parametrize(
+    "line",
+    [
+        "echo:  M92 X80.00 E93.00",
+        "echo: M92 X80.00 E93.00",
+        "> M92 X80.00 E93.00",
+        "[12:01:03] Recv: echo:M92 X80.00 E93.00",
+        "12:01:03.22 > M92 X80.00 E93.00",
+    ],
+)
+def test_a_console_dump_is_read_behind_its_prompts(line: str) -> None:
+    found = document(f"echo:; Steps:\necho:Steps a mm:\n{line}\n")
+    assert [(each.section, each.key, each.value) for each in found.settings] == [
+        ("M92", "X", "80.00"),
+        ("M92", "E", "93.00"),
+    ]
+    assert found.doubts == ()
+    assert [found.slice(each.start, each.end) for each in found.settings] == ["80.00", "93.00"]
+
+
+def test_a_line_with_a_checksum_is_not_edited_and_that_is_a_doubt() -> None:
+    found = document("N1 M92 E93*71\nN2 M203 E25*72\n")
+    assert [each.state for each in found.settings] == ["undecided", "undecided"]
+    assert [(doubt.place.line, "checksum" in doubt.why) for doubt in found.doubts] == [(1, True)]
+
+
+def test_a_line_that_may_be_skipped_is_undecided() -> None:
+    assert [each.state for each in document("/M92 E93\n").settings] == ["undecided"]
+
+
+@pytest.mark.parametrize("line", ["M117 Hello there", "M117 Hello E5 there", "M23 /ring.nc"])
+def test_a_message_is_no_word_and_no_doubt(line: str) -> None:
+    found = document(f"M92 E93\n{line}\n")
+    assert words(f"M92 E93\n{line}\n") == [("M92", "E", "93")]
+    assert found.doubts == ()
+
+
+@pytest.mark.parametrize("line", ["M92 E93 mm", "lag = 4", "M92 X80 E{steps}", "M92 X80 (open"])
+def test_a_line_that_is_not_all_words_has_no_settings_and_is_a_doubt(line: str) -> None:
+    found = document(f"G21\n{line}\n")
+    assert found.settings == ()
+    assert [(doubt.place.line, doubt.text) for doubt in found.doubts] == [(2, line)]
+
+
+def test_a_script_is_read_line_by_line_with_spans() -> None:
+    text = "G91 ; relative\n  G1 E-3.5 F2100\n\nG1 Z{lift} F600\nM84 X Y"
+    lines = read_moves(text)
+    assert [line.code for line in lines] == ["G91", "G1", "G1", "M84"]
+    feed = lines[1].get("E")
+    assert feed is not None
+    assert (feed.value, text[feed.start : feed.end]) == (-3.5, "-3.5")
+    assert [line.text for line in lines] == ["", "", "Z{lift} F600", ""]
+    assert [(word.letter, word.value) for word in lines[3].words[1:]] == [("X", None), ("Y", None)]
+    assert [text[line.start : line.end].strip() for line in lines][1] == "G1 E-3.5 F2100"
+
+
+@pytest.mark.parametrize(
+    ("text", "code"),
+    [("g01", "G1"), ("M092", "M92"), ("G38.20", "G38.2"), ("G 0 0", "G0"), ("T0", "T0"), ("X5", "")],
+)
+def test_codes_have_one_spelling(text: str, code: str) -> None:
+    (line,) = read_moves(text)
+    assert line.code == code
+    if code:
+        assert code_of(line.words[0]) == code
+
+
+def test_prose_is_not_made_of_words() -> None:
+    assert likelihood("M92 E93\nG90\nM117 Hello there\n") > 0.8
+    assert likelihood("This is a page\nof text. M92 is a code.\n") == 0
+    assert likelihood("X5 Y6\n") == 0

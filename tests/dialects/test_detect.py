@@ -1,0 +1,94 @@
+"""The dialect of a file is found by its content, and what is no configuration is none."""
+
+from __future__ import annotations
+
+import pytest
+
+from cfgmigrate.dialects import DIALECTS, detect, read
+from cfgmigrate.findings import BadInput
+
+OURS = {
+    "sectioned": "# Wren\n[feeder]\nmm_per_turn: 22.9\n\n[script end]\nsteps:\n    G91\n    G1 Z5\n",
+    "flat": "# Dunlin\nfeeder.mm_per_turn = 22.9\nlag 0.4\nz max travel 190 mm\nname = Dunlin\n",
+    "header": "/* Plover */\n#ifndef PLOVER_H\n#define PLOVER_H\n#define Z_MAX 190\n#endif\n",
+    "command": "; Knot\nM92 X80 Y80 E93\nM203 E25\nM117 ready\n",
+}
+NOT_OURS = {
+    "prose": "The ringing hut stands by the river.\nIt holds two printers, and a stove.\n",
+    "licence": "Permission is hereby granted, free of charge, to any person obtaining a copy\nof this software, to deal in it:\n",
+    "Markdown": "# Wren\n\n- one: two\n- three\n\n[here](there) and [there]\n\n```\nx = 1\n```\n\n| a | b |\n",
+    "YAML": "machine: Wren\nold:\n  drive: tube-fed\n  lag: 0.3 s\nnew:\n  - a\n",
+    "JSON": '{\n  "machine": "Wren",\n  "sizes": [\n    1,\n    2\n  ]\n}\n',
+    "XML": '<?xml version="1.0"?>\n<machine name="Wren">\n  <lag>0.3</lag>\n</machine>\n',
+    "shell script": "#!/bin/sh\nname=Wren\necho $name\n",
+    "shell functions": "name=Wren\nif [ -n x ]; then\n  echo $name\nfi\nwork() {\n  rm -f x\n}\nwork && echo done\n",
+    "Python": "import os\n\ndef lag(x):\n    return x + 1\n\nclass A:\n    pass\n\nprint(lag(3))\n",
+    "C": '#include <stdio.h>\nint main(void)\n{\n    printf("x");\n    return 0;\n}\n',
+    "CSV": "time,length,speed\n1,2,3\n4,5,6\n",
+    "log": "2024-01-01 12:00:01 started\n2024-01-01 12:00:02 heater on, 21 C\n2024-01-01 12:00:03 done\n",
+    "nothing": "",
+    "blank": "\n\n  \n",
+    "remarks alone": "# one\n# two\n",
+    "zero bytes": "a = 1\0\n",
+}
+
+
+def test_every_dialect_is_found_by_content() -> None:
+    assert set(OURS) == set(DIALECTS)
+    for name, text in OURS.items():
+        for end in ("\n", "\r\n", "\r"):
+            found = detect(text.replace("\n", end).encode("utf-8-sig"))
+            assert found is not None and found.name == name
+
+
+@pytest.mark.parametrize("kind", sorted(NOT_OURS))
+def test_what_is_no_configuration_is_no_dialect(kind: str) -> None:
+    assert detect(NOT_OURS[kind].encode()) is None
+
+
+def test_utf16_is_refused_with_a_way_out() -> None:
+    assert detect("[a]\nb: 1\n".encode("utf-16")) is None
+    with pytest.raises(BadInput, match=r"UTF-16") as problem:
+        read("a.conf", "[a]\nb: 1\n".encode("utf-16"), "sectioned")
+    assert "UTF-8" in problem.value.remedy
+
+
+def test_zero_bytes_are_refused_with_their_line() -> None:
+    with pytest.raises(BadInput, match=r"^a\.conf:2: the file holds zero bytes"):
+        read("a.conf", b"[a]\nb: \0\n", "sectioned")
+
+
+def test_a_file_of_no_dialect_is_refused_with_the_choice() -> None:
+    with pytest.raises(BadInput, match=r"none of the dialects") as problem:
+        read("notes.txt", b"The ringing hut stands by the river, and is dry.\n")
+    assert all(name in problem.value.remedy for name in DIALECTS)
+    with pytest.raises(BadInput, match=r"there is no dialect 'flap'"):
+        read("notes.txt", b"a = 1\n", "flap")
+
+
+def test_a_long_file_is_told_by_its_beginning() -> None:
+    assert detect(OURS["sectioned"].encode() * 5000) is DIALECTS["sectioned"]
+
+
+@pytest.mark.parametrize("name", sorted(DIALECTS))
+@pytest.mark.parametrize(
+    "text",
+    [
+        *(" " * 300_000, "a" * 300_000, "a " * 150_000, "a = " + " " * 300_000 + "b", 'k = "' * 60_000),
+        *("k = " + ' "' * 150_000, "k = " + ' "\\"' * 60_000, "k: " + "# " * 150_000, "\n" * 100_000),
+        *("/*" * 150_000, "#define A " + "/*" * 100_000, "#define " + "\\\n" * 50_000, "[" * 300_000),
+        *(
+            "X" + " " * 300_000 + "y",
+            "X1" + " 1" * 100_000 + "z",
+            "(" * 300_000,
+            "a:" * 100_000,
+            "#*# saved\n" * 20_000,
+        ),
+        *("[a]\n" + "  \n" * 50_000 + " x", "#if " + "(" * 100_000, "#if " + "1+" * 100_000, "'" * 300_000),
+    ],
+    ids=lambda text: f"{text[:12]!r}…",
+)
+def test_a_long_line_is_read_without_getting_stuck(name: str, text: str) -> None:
+    """No token may take more than linear time: with a worse one these would run for hours."""
+    document = read("long", text.encode(), name)
+    assert sum(piece.end - piece.start for piece in document.pieces) == len(text)
