@@ -2,8 +2,8 @@
 
 Values are given by the names that formulas use, as a person writes them: sheet fields with their units
 (`new.tube.length: 38 mm`), readings of the files (`was.retraction.length: 5.4`, in the quantity's unit, which
-may be written), constants and other rules' results (`const.push_force: 50 ± 15 N`, `path.give_new:
-0.35 ± 0.1 mm`). A rule whose result is given is taken out of the book, so that the rule under test can be
+may be written), constants, facts of the tables and other rules' results (`const.push_force: 50 ± 15 N`,
+`TMC2209:internal_resistance: 0 ohm`, `path.give_new: 0.35 ± 0.1 mm`). A rule whose result is given is taken out of the book, so that the rule under test can be
 looked at by itself; everything else goes through the sheet's own reader and the engine as in `prepare`.
 """
 
@@ -47,7 +47,7 @@ def work_out_given(given: Mapping[str, str], book: Book | None = None) -> Outcom
         assert rule is not None
         tables[name] = _given(name, text, rule.unit)
     for name, text in given.items():
-        if name.startswith("const."):
+        if name in tables and name not in results:
             tables[name] = _given(name, text, tables[name].unit)
     return work_out(replace(book, rules=rules), machine_of(given), sheet_of(given), tables)
 
@@ -91,7 +91,8 @@ def _number(written: str, found: Quantity) -> float | None:
 
 def _given(name: str, text: str, unit: str) -> Given:
     """A constant or another rule's result, in its own unit; where it is no quantity, it is a word."""
-    origin = f"rule {name}" if not name.startswith("const.") else "constant: given in the test"
+    constant = ":" in name or name.startswith("const.")
+    origin = "constant: given in the test" if constant else f"rule {name}"
     if not text[:1].isdigit() and text[:1] not in "-−+":
         return Given(name, name, "", origin, word=text, text=text)
     number = parse_quantity(text.removesuffix(unit).strip(), "")
