@@ -163,7 +163,7 @@ class _Reader:
         """The setting with what its value comes to, where that is not what is written."""
         if setting.state is State.INACTIVE or not _NAMES_OR_SPLICES.search(setting.value):
             return setting
-        resolved = self.macros.resolve(_plain(setting.value))
+        resolved = self.macros.resolve(setting.key, _plain(setting.value))
         return setting if resolved == setting.value else replace(setting, resolved=resolved)
 
 

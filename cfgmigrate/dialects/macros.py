@@ -76,10 +76,10 @@ class Macros:
         except _TooMuch:
             return None
 
-    def resolve(self, text: str) -> str:
-        """A text with what stands behind its names; the text itself where that is not known."""
+    def resolve(self, name: str, text: str) -> str:
+        """The text of a name with what stands behind the names in it; the text itself where it grows too long."""
         try:
-            return self._put_in(text)
+            return self._put_in(text, frozenset((name,)))
         except _TooMuch:
             return text
 
@@ -89,7 +89,7 @@ class Macros:
             return "1" if name == "true" else "0"
         return "@" if self.defined(name) is not False else "0"
 
-    def _put_in(self, text: str) -> str:
+    def _put_in(self, text: str, within: frozenset[str] = frozenset()) -> str:
         left = _LONGEST
 
         def put_in(text: str, within: frozenset[str]) -> str:
@@ -108,4 +108,4 @@ class Macros:
 
             return _TOKEN.sub(one, text)
 
-        return put_in(text, frozenset())
+        return put_in(text, within)

@@ -26,7 +26,10 @@ if TYPE_CHECKING:
 WIDTH = 5.2
 """Inches; at 72 points an inch it fits a phone without shrinking the letters."""
 
-CURRENT = frozenset({"motor.run_current", "will.motor.run_current", "motor.wanted_current"})
+CURRENT = frozenset({"motor.current", "motor.run_current", "will.motor.run_current", "motor.wanted_current"})
+WIDEST = 5
+"""The current axis goes as far as the driver's limit where that is at most so many times the chosen current."""
+
 DRIVER_LIMIT = "motor.driver_limit"
 MOUNT_LIMIT = "motor.mount_limit"
 
@@ -98,7 +101,7 @@ def _motor(plan: Plan) -> Picture | None:
         return None
     driver, mount = finding_of(plan, DRIVER_LIMIT), finding_of(plan, MOUNT_LIMIT)
     limit = driver.value if driver and driver.value else None
-    most = max(1.6 * current, 1.08 * limit if limit and limit < 3 * current else 0)
+    most = max(1.6 * current, 1.08 * limit if limit and limit <= WIDEST * current else 0)
     with _settings():
         figure, rows = _figure(bool(heat) + bool(push), 1.0 + 1.9 * (bool(heat) + bool(push)))
         if heat:
@@ -109,12 +112,13 @@ def _motor(plan: Plan) -> Picture | None:
             axes.axvline(current, color=INK, linestyle=(0, (1, 2)), linewidth=1.2)
             if limit is not None and limit <= most:
                 axes.axvline(limit, color=OCHRE, linestyle=(0, (6, 3)), linewidth=1.4)
-                axes.annotate(
-                    "driver", (limit, 1), (-3, 2), xycoords=("data", "axes fraction"),
-                    textcoords="offset points", ha="right", color=OCHRE,
-                )  # fmt: skip
             axes.set_xlim(0, most)
             axes.grid()
+        if limit is not None and limit <= most:
+            rows[0].annotate(
+                "driver's limit", (limit, 1), (-3, 2), xycoords=("data", "axes fraction"),
+                textcoords="offset points", ha="right", color=OCHRE,
+            )  # fmt: skip
         rows[-1].set_xlabel("run current in A RMS (dots: the chosen one)")
         title = "Heat and push over the motor's current"
         text = (
@@ -129,29 +133,44 @@ def _motor(plan: Plan) -> Picture | None:
 
 
 def _plot_heat(axes: Axes, heat: list[Curve], most: float, current: float, mount: Finding | None) -> None:
-    for one, colour, lift in zip(heat, (INK, SLATE), (4, -14), strict=False):
-        over, values = zip(*points(one, _steps(most)), strict=True)
+    limit = mount.value if mount else None
+    chosen = [one.at(current) for one in heat]
+    coolest = min(one.at(0.0) for one in heat)
+    hottest = max([*chosen, limit or 0])
+    top = hottest + 0.35 * (hottest - coolest)
+    for index, (one, value, colour) in enumerate(zip(heat, chosen, (INK, SLATE), strict=False)):
+        over, values = zip(*_rising(points(one, _steps(most)), top), strict=True)
         axes.plot(over, values, color=colour)
         label = one.finding.rule.rpartition(".")[2].split("_")[0]
+        room = index == 1 and over[-1] < 0.85 * most
         axes.annotate(
-            label, (over[-1], values[-1]), (-2, lift), textcoords="offset points", ha="right", color=colour
-        )
-        axes.plot([current], [one.at(current)], "o", color=colour, markersize=5)
-    if mount is not None and mount.value is not None:
-        axes.axhline(mount.value, color=OCHRE, linestyle=(0, (6, 3)), linewidth=1.4)
+            label, (over[-1], values[-1]), (5, -6) if room else (-4, 4 - 18 * index),
+            textcoords="offset points", ha="left" if room else "right", color=colour,
+        )  # fmt: skip
+        axes.plot([current], [value], "o", color=colour, markersize=5)
+    if limit is not None:
+        axes.axhline(limit, color=OCHRE, linestyle=(0, (6, 3)), linewidth=1.4)
         axes.annotate(
-            "mount's limit", (0, mount.value), (3, 3), textcoords="offset points", color=OCHRE, va="bottom"
+            "mount's limit", (0, limit), (3, 3), textcoords="offset points", color=OCHRE, va="bottom"
         )
-    axes.set_ylabel("°C")
+    axes.set(ylabel="°C", ylim=(None, top + 0.1 * (top - coolest)))
+
+
+def _rising(curve: list[tuple[float, float]], top: float) -> list[tuple[float, float]]:
+    """The curve as long as it rises and stays below `top`: a winding that gets hotter without end has no
+    temperature, whatever its formula comes to beyond that current."""
+    kept = curve[:1]
+    for point in curve[1:]:
+        if not kept[-1][1] <= point[1] <= top:
+            break
+        kept.append(point)
+    return kept
 
 
 def _plot_push(axes: Axes, push: Curve, most: float, current: float) -> None:
     over, values = zip(*points(push, _steps(most)), strict=True)
     axes.plot(over, values, color=SLATE)
     axes.plot([current], [push.at(current)], "o", color=SLATE, markersize=5)
-    axes.annotate(
-        "push", (over[-1], values[-1]), (-2, 4), textcoords="offset points", ha="right", color=SLATE
-    )
     axes.set(ylabel=f"push in {words.unit(push.finding.unit)}", ylim=(0, None))
 
 
@@ -196,6 +215,9 @@ def _height(plan: Plan) -> Picture | None:
 
 def _current(plan: Plan) -> float | None:
     """The run current that the plan settles on: the new one, or the one that stays."""
+    flowing = finding_of(plan, "motor.current")
+    if flowing is not None and flowing.value:
+        return flowing.value
     for change in plan.changes:
         if change.quantity == "motor.run_current" and change.new.value:
             return change.new.value

@@ -182,13 +182,13 @@ def _check_writers(rules: Iterable[Rule]) -> None:
 def _in_order(rules: list[Rule]) -> tuple[Rule, ...]:
     by_name = {rule.name: rule for rule in rules}
     writers = {rule.sets: rule.name for rule in rules if rule.sets}
-    graph: dict[str, set[str]] = {}
+    graph: dict[str, list[str]] = {}
     for rule in sorted(rules, key=lambda rule: rule.name):
         before = {
             writers.get(name.removeprefix("will."), "") if name.startswith("will.") else name
             for name in rule.uses()
         }
-        graph[rule.name] = before & set(by_name)
+        graph[rule.name] = sorted(before & set(by_name))
     try:
         return tuple(by_name[name] for name in TopologicalSorter(graph).static_order())
     except CycleError as error:

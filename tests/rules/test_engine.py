@@ -289,8 +289,8 @@ def test_the_range_to_try_is_in_numbers_that_a_person_would_set() -> None:
 
 def test_origins_say_line_of_file_line_of_sheet_source_or_rule() -> None:
     ways = way(
-        "was.retraction.length + new.tube.length + const.feed_test + b.c",
-        "was.retraction.length, new.tube.length, const.feed_test, b.c",
+        "was.retraction.length + new.tube.length + const.feed_reserve + b.c",
+        "was.retraction.length, new.tube.length, const.feed_reserve, b.c",
     )
     files = {"path__x": rule(ways), "b__c": rule(way("new.path_length", "new.path_length"))}
     given = {"was.retraction.length": "5", "new.tube.length": "40 mm", "new.path_length": "80 mm"}
@@ -298,7 +298,7 @@ def test_origins_say_line_of_file_line_of_sheet_source_or_rule() -> None:
     assert origins["was.retraction.length"] == f"{FILE}:1" and origins["new.tube.length"].startswith(
         f"{SHEET}:"
     )
-    assert origins["const.feed_test"].startswith("constant: common practice, no source")
+    assert origins["const.feed_reserve"].startswith("constant: common practice, no source")
     assert origins["b.c"] == "rule b.c"
 
 
