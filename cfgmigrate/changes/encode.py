@@ -43,7 +43,14 @@ def write(result: Result, reading: Reading) -> Written:
     spread = _spread(result, reading.form, written)
     own = decimals_of(reading.text)
     needed = needed_decimals(written, spread)
-    text = _decimal_text(written, needed, own, _side(result, reading.form))
+    side = _side(result, reading.form)
+    if not spread:
+        # Rounding to one side may lose a whole step, so it needs more digits to keep as much of an exact value.
+        while needed < MOST_DECIMALS and abs(
+            float(_decimal_text(written, needed, 0, side)) - written
+        ) > EXACT * abs(written):
+            needed += 1
+    text = _decimal_text(written, needed, own, side)
     value = reading.form.to_value(float(text))
     quantum = 10.0 ** -max(needed, own)
     if float(text):
