@@ -41,7 +41,7 @@ def write(bench: Bench) -> Written:
     pen.home(5.0)
     pen.heat(nozzle, bed)
     pen.go(*posts[0])
-    pulled = 0.0
+    pulled = drawn = 0.0
     for layer in range(bands * layers):
         if layer % layers == 0:
             pulled = start + step * (layer // layers)
@@ -49,13 +49,13 @@ def write(bench: Bench) -> Written:
         for post in posts if layer % 2 == 0 else reversed(posts):
             pen.go(*_at(post, bead.width / 2 - rim if layer == 0 else 1.5 * bead.width))
             pen.go(z=bead.height * (layer + 1), speed=pen.rise_speed)
-            if layer or post is posts[1]:
-                _feed(pen, pulled, prime)
+            _feed(pen, drawn, prime)
             for inset in [(0.5 - loop) * bead.width for loop in range(RIM, 0, -1)] if layer == 0 else []:
                 _square(pen, bead, post, inset, bead.speed(FIRST, bench))
             for inset in (1.5 * bead.width, bead.width / 2):
                 _square(pen, bead, post, inset, bead.speed(FIRST if layer == 0 else SPEED, bench))
             _feed(pen, -pulled, back)
+            drawn = pulled
     pen.end()
     pen.facts += [
         ("bands", f"{bands} of {layers * bead.height:g} mm, from {start:g} mm in steps of {step:g} mm"),

@@ -1,0 +1,327 @@
+"""Test scripts read back from outside: every move within the limits, every length and volume recomputed.
+
+The lines are parsed by `gcodeparser` (PyPI), which shares nothing with this project; positions, lengths and
+filament are then worked out here from the words alone. RS-274 (NISTIR 6556): G0, G1, G4, G21, G28, G90, G91, G92
+and M0; M83, M84, M104, M109, M140 and M190 are common practice, no source.
+"""
+
+from __future__ import annotations
+
+import math
+import warnings
+from collections.abc import Iterator
+from dataclasses import dataclass
+from functools import lru_cache
+from itertools import pairwise
+
+import gcodeparser
+import pytest
+from rulebench import machine_of
+
+from cfgmigrate.findings import BadInput, Refused
+from cfgmigrate.machine.model import Machine
+from cfgmigrate.trials import TRIALS, Wishes, Written, bench_of
+from cfgmigrate.trials.writer import CAUTIONS
+
+LIMITS = {"x": (-3.0, 245.0), "y": (-6.0, 232.0), "z": (-2.0, 249.0)}
+FILES = {
+    **{f"was.axis.{axis}.{end}": str(value) for axis, ends in LIMITS.items() for end, value in zip(("min", "max"), ends, strict=True)},
+    "was.filament.diameter": "1.75",
+    "was.nozzle.diameter": "0.4",
+    "was.feeder.max_speed": "70",
+    "was.feeder.max_feed_length": "60",
+    "was.feeder.min_feed_temperature": "170",
+    "was.heater.hotend.max_temperature": "275",
+    "was.heater.bed.max_temperature": "110",
+    "was.retraction.length": "0.5",
+    "was.retraction.speed": "30",
+    "was.retraction.prime_speed": "25",
+    "was.lag.coefficient": "0.05",
+    "was.axis.z.max_speed": "14",
+    "was.machine.max_speed": "200",
+}  # fmt: skip
+SHARED = {
+    "G0",
+    "G1",
+    "G4",
+    "G21",
+    "G28",
+    "G90",
+    "G91",
+    "G92",
+    "M82",
+    "M83",
+    "M84",
+    "M104",
+    "M109",
+    "M140",
+    "M190",
+    "M0",
+}
+AREA = math.pi * 1.75**2 / 4
+HOT = Wishes(nozzle=210, bed=60)
+HOTS = [name for name in TRIALS if name != "clearance"]
+
+
+@dataclass(frozen=True)
+class Move:
+    """One move as read back: from and to in mm (None: not known yet), filament in mm, speed in mm/s."""
+
+    start: tuple[float | None, ...]
+    end: tuple[float | None, ...]
+    feed: float
+    speed: float
+
+    @property
+    def length(self) -> float:
+        return math.dist([at or 0.0 for at in self.start], [at or 0.0 for at in self.end])
+
+
+def machine(**other: str) -> Machine:
+    files = {**FILES, **{f"was.{name.replace('__', '.')}": value for name, value in other.items()}}
+    return machine_of({name: value for name, value in files.items() if value})
+
+
+@lru_cache(maxsize=16)
+def written(name: str, wishes: Wishes = HOT) -> Written:
+    return TRIALS[name].write(bench_of(machine(), None, wishes, "Wren"))
+
+
+@lru_cache(maxsize=16)
+def codes(name: str, wishes: Wishes = HOT) -> tuple[tuple[str, dict[str, float]], ...]:
+    """What the other parser makes of the file: each line's code with its words."""
+    with warnings.catch_warnings():  # the parser calls this entry deprecated from some release on
+        warnings.simplefilter("ignore")
+        lines = gcodeparser.GcodeParser(written(name, wishes).text).lines
+    return tuple((f"{line.command[0]}{line.command[1]}", dict(line.params)) for line in lines)
+
+
+@lru_cache(maxsize=16)
+def moves(name: str, wishes: Wishes = HOT) -> tuple[Move, ...]:
+    return tuple(_moves(codes(name, wishes)))
+
+
+def _moves(lines: tuple[tuple[str, dict[str, float]], ...]) -> Iterator[Move]:
+    at: tuple[float | None, ...] = (None, None, None)
+    for code, words in lines:
+        if code in ("G0", "G1"):
+            goal = tuple(words.get(axis, old) for axis, old in zip("XYZ", at, strict=True))
+            yield Move(at, goal, words.get("E", 0.0), words["F"] / 60)
+            at = goal
+
+
+@pytest.mark.parametrize("name", TRIALS)
+def test_only_codes_that_are_shared_stand_in_a_script(name: str) -> None:
+    assert {code for code, _ in codes(name)} <= SHARED
+    for line in written(name).text.splitlines():
+        assert line.startswith(";") or line.partition(" ")[0] in SHARED
+
+
+@pytest.mark.parametrize("name", TRIALS)
+def test_a_script_begins_with_its_cautions_before_any_word(name: str) -> None:
+    head = written(name).text.partition("\nG21")[0]
+    assert all(line.startswith(";") for line in head.splitlines())
+    assert head.count("CAUTION") == len(CAUTIONS) >= 3
+    assert written(name).text.isascii()
+
+
+@pytest.mark.parametrize("name", TRIALS)
+def test_every_move_stays_within_the_limits_and_the_speeds(name: str) -> None:
+    assert moves(name)
+    for move in moves(name):
+        for (low, high), value in zip(LIMITS.values(), move.end, strict=True):
+            assert value is None or low <= value <= high
+        if move.end[2] != move.start[2] and move.end[:2] == move.start[:2]:
+            assert move.speed <= 14
+        assert move.speed <= 200
+
+
+@pytest.mark.parametrize("name", TRIALS)
+def test_it_is_homed_and_lifted_before_anything_goes_sideways(name: str) -> None:
+    order = [code for code, _ in codes(name)]
+    assert order.index("G28") < order.index("G0")
+    assert order.index("G90") < order.index("G0")
+    first = next(move for move in moves(name))
+    assert first.end[0] is None and (first.end[2] or 0) > 0
+
+
+@pytest.mark.parametrize("name", TRIALS)
+def test_the_file_and_the_moves_that_are_drawn_are_the_same(name: str) -> None:
+    drawn = written(name).segments
+    assert len(drawn) == len(moves(name))
+    for one, move in zip(drawn, moves(name), strict=True):
+        assert one.feed == pytest.approx(move.feed)
+        for had, read in zip(one.end, move.end, strict=True):
+            assert math.isnan(had) if read is None else had == pytest.approx(read)
+
+
+@pytest.mark.parametrize("name", HOTS)
+def test_heaters_are_on_before_filament_moves_and_off_at_the_end(name: str) -> None:
+    order = list(codes(name))
+    first_feed = next(index for index, (code, words) in enumerate(order) if code == "G1" and "E" in words)
+    waits = [index for index, (code, words) in enumerate(order) if code == "M109" and words["S"] == 210]
+    assert waits and waits[0] < first_feed
+    for code in ("M104", "M140"):
+        assert [words["S"] for found, words in order if found == code][-1] == 0
+    assert "M83" in [code for code, _ in order[:first_feed]]
+
+
+@pytest.mark.parametrize("name", HOTS)
+def test_no_feed_is_longer_or_faster_than_the_feeder_may(name: str) -> None:
+    for move in moves(name):
+        if move.feed and move.length == 0:
+            assert abs(move.feed) <= 60 and move.speed <= 70
+        elif move.feed:
+            assert move.feed / move.length * move.speed <= 70
+
+
+@pytest.mark.parametrize("name", ["cylinder", "lag", "retraction"])
+def test_the_volume_laid_down_is_that_of_the_bead(name: str) -> None:
+    # 0.44 mm wide (1.1 nozzles), 0.2 mm high (half a nozzle)
+    laid = [move for move in moves(name) if move.feed > 0 and move.length > 0]
+    growing = 90 if name == "cylinder" else 0  # the first turn of the spiral grows from nothing
+    flat = [move for move in laid if move.end[2] == move.start[2]]
+    for move in flat:
+        assert move.feed * AREA == pytest.approx(0.44 * 0.2 * move.length, abs=2e-5 * AREA + 1e-3 * move.feed)
+    rising = [move for move in laid if move.end[2] != move.start[2]]
+    assert bool(rising) == (name == "cylinder")
+    volume = sum(move.feed for move in rising[growing:]) * AREA
+    assert volume == pytest.approx(0.44 * 0.2 * sum(move.length for move in rising[growing:]), rel=1e-3)
+
+
+# --- each trial ------------------------------------------------------------------------------------------------
+
+
+def test_feed_asks_for_five_times_a_hundred_millimetres_in_parts_the_machine_takes() -> None:
+    fed = [move.feed for move in moves("feed") if move.feed]
+    assert sum(fed) == pytest.approx(510)
+    assert fed == [10.0] + [50.0] * 10  # the longest feed-only move is 60 mm
+    assert [code for code, _ in codes("feed")].count("M0") == 7  # before each, after the last, and at the end
+    assert {move.speed for move in moves("feed") if move.feed} == {1.0}
+
+
+def test_clearance_is_cold_and_stops_after_each_step_up_to_the_limit() -> None:
+    order = [code for code, _ in codes("clearance", Wishes())]
+    assert not set(order) & {"M104", "M109", "M140", "M190", "G1"}
+    heights = [move.end[2] for move in moves("clearance", Wishes()) if move.end[:2] == move.start[:2]][1:]
+    assert heights[0] == 249 - 60 and heights[-1] == 249
+    assert all(0 < (b or 0) - (a or 0) <= 5 for a, b in pairwise(heights))
+    assert all((b or 0) - (a or 0) <= 1 for a, b in pairwise(heights) if (b or 0) > 240)
+    assert order.count("M0") == len(heights)
+    assert (
+        max(
+            move.speed
+            for move in moves("clearance", Wishes())
+            if (move.end[2] or 0) > 20 and move.end[:2] == move.start[:2]
+        )
+        <= 2
+    )
+
+
+def test_a_cylinder_has_no_retraction_at_all_and_never_stops_feeding() -> None:
+    assert all(move.feed >= 0 for move in moves("cylinder"))
+    spiral = [move for move in moves("cylinder") if move.feed and move.end[2] != move.start[2]]
+    x = [move.end[0] for move in moves("cylinder") if move.feed and move.end[0] is not None]
+    centre = (min(x) + max(x)) / 2
+    assert max(x) - centre == pytest.approx(25 + 6 * 0.44, abs=1e-3)  # six rings hold the first layer
+    assert all(b.start == a.end for a, b in pairwise(spiral))
+    assert spiral[-1].end[2] == pytest.approx(60, abs=0.2)
+    y = [move.end[1] for move in spiral if move.end[1] is not None]
+    middle = (min(y) + max(y)) / 2
+    for move in spiral:
+        assert math.dist((centre, middle), (move.end[0] or 0, move.end[1] or 0)) == pytest.approx(
+            25, abs=5e-3
+        )
+
+
+def test_the_tower_has_two_posts_and_retracts_by_its_band() -> None:
+    wishes = Wishes(nozzle=210, bed=60, start=0.0, step=0.1, count=5, height=4.0)
+    found = moves("retraction", wishes)
+    by_band: dict[int, set[float]] = {}
+    for move in found:
+        if move.feed < 0:
+            band = math.ceil((move.end[2] or 0) / 4.0 - 1e-9)
+            by_band.setdefault(band, set()).add(round(-move.feed, 5))
+    assert by_band == {2: {0.1}, 3: {0.2}, 4: {0.3}, 5: {0.4}}
+    laid = [move for move in found if move.feed > 0 and move.length]
+    assert max(move.end[2] or 0 for move in laid) == pytest.approx(20)
+    right = [move for move in laid if (move.end[0] or 0) > 121]
+    assert sum(move.feed for move in right) == pytest.approx(sum(move.feed for move in laid) / 2, rel=1e-3)
+    # what is drawn back is pushed forth again, but for the last time
+    moved = [move.feed for move in found if move.length == 0 and move.feed]
+    assert sum(moved) == pytest.approx(-0.4)
+
+
+def test_the_lag_test_has_a_line_for_each_value_at_three_speeds_with_a_tick_beside() -> None:
+    found = [move for move in moves("lag") if move.feed > 0 and move.length]
+    long = [move for move in found if move.length >= 29.9 and move.end[1] == move.start[1]]
+    assert [round(move.length) for move in long] == [30, 50, 30] * 11
+    assert [round(move.speed) for move in long] == [20, 90, 20] * 11
+    ticks = [round(move.length) for move in found if move.length < 10 and move.end[1] == move.start[1]]
+    assert sorted(ticks) == [3] * 8 + [7] * 3  # at lines 1, 5 and 10
+    remarks = [line for line in written("lag").text.splitlines() if "set the lag coefficient to" in line]
+    # the lag in force is 0.05 s: eleven lines from 0 to 0.1 s
+    assert [float(line.split(" to ")[1].split()[0]) for line in remarks] == pytest.approx(
+        [0.01 * index for index in range(11)]
+    )
+
+
+def test_a_line_that_sets_the_lag_takes_the_place_of_the_stops() -> None:
+    wishes = Wishes(nozzle=210, bed=60, start=0.0, step=0.02, count=3, setting_line="W7 L{value}")
+    text = written("lag", wishes).text
+    assert [line for line in text.splitlines() if line.startswith("W7")] == ["W7 L0", "W7 L0.02", "W7 L0.04"]
+    assert text.count("M0") == 1
+    with pytest.raises(BadInput, match="no place for its value"):
+        written("lag", Wishes(nozzle=210, bed=60, setting_line="W7"))
+
+
+# --- refusals ----------------------------------------------------------------------------------------------------
+
+NEEDED = [
+    (name, wanted)
+    for name, wanteds in {
+        "clearance": ["axis.z.min", "axis.z.max", "axis.x.max"],
+        "feed": ["axis.z.max", "axis.y.min", "heater.hotend.max_temperature"],
+        "cylinder": ["axis.x.min", "axis.z.max", "nozzle.diameter", "filament.diameter", "heater.bed.max_temperature"],
+        "lag": ["axis.x.max", "axis.z.min", "nozzle.diameter", "filament.diameter", "heater.hotend.max_temperature"],
+        "retraction": ["axis.y.max", "axis.z.max", "nozzle.diameter", "filament.diameter", "heater.hotend.max_temperature"],
+    }.items()
+    for wanted in wanteds
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(("name", "wanted"), NEEDED)
+def test_a_script_is_refused_where_a_limit_it_needs_is_not_known(name: str, wanted: str) -> None:
+    without = machine(**{wanted.replace(".", "__"): ""})
+    with pytest.raises(Refused, match=wanted.replace(".", r"\.")) as caught:
+        TRIALS[name].write(bench_of(without, None, HOT))
+    assert "Nothing was written" in str(caught.value)
+
+
+@pytest.mark.parametrize(
+    ("name", "wishes"),
+    [
+        ("feed", Wishes(nozzle=270)),  # the hot end may have 275, and 10 K are kept
+        ("feed", Wishes(nozzle=160)),  # the machine feeds from 170 on
+        ("cylinder", Wishes(nozzle=210, bed=105)),
+        ("feed", Wishes()),  # nobody says how hot
+        ("retraction", Wishes(nozzle=210, bed=60, height=100.0)),
+        ("retraction", Wishes(nozzle=210, bed=60, step=-1.0)),
+        ("lag", Wishes(nozzle=210, bed=60, count=60)),
+        ("clearance", Wishes(start=300.0)),
+    ],
+)
+def test_what_is_asked_for_beyond_the_machine_is_refused(name: str, wishes: Wishes) -> None:
+    with pytest.raises(Refused):
+        written(name, wishes)
+
+
+def test_on_a_smaller_machine_the_scripts_still_fit_or_are_refused() -> None:
+    small = machine(axis__x__max="100", axis__y__max="90", axis__z__max="40")
+    for name in TRIALS:
+        try:
+            made = TRIALS[name].write(bench_of(small, None, HOT))
+        except Refused:
+            continue
+        for one in made.segments:
+            assert not one.end[0] > 100 and not one.end[1] > 90 and not one.end[2] > 40
