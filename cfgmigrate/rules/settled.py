@@ -124,7 +124,8 @@ def untold(scaled: Sequence[str], sheet: Sheet) -> Doubt:
         " whether that is still the old machine's; carried out a second time, they would move a second time"
     )
     remedy = "Make sure that the files are as they were before the swap, and carry this sheet out once only."
-    return Doubt(Place(sheet.path), "carried out once only", why, remedy)
+    place = next((entry.place for entry in sheet.entries.values()), Place(sheet.path))
+    return Doubt(place, "carried out once only", why, remedy)
 
 
 def _named(readings: Sequence[Reading]) -> str:
