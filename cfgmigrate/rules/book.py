@@ -20,7 +20,7 @@ from pathlib import Path
 from cfgmigrate.findings import BadInput, Place
 from cfgmigrate.rules import dimensions
 from cfgmigrate.rules.formula import FormulaError, names
-from cfgmigrate.rules.rule import OWN, Rule, Way
+from cfgmigrate.rules.rule import OWN, PLACEHOLDER, Rule, Way
 from cfgmigrate.rules.rule_file import located, read_rule
 from cfgmigrate.rules.vocabulary import Vocabulary
 
@@ -85,10 +85,12 @@ def _complete(rule: Rule, vocabulary: Vocabulary) -> Rule:
     quantity = vocabulary.quantity(rule.sets)
     if quantity is None:
         nearest = vocabulary.nearest("was." + rule.sets).removeprefix("was.")
-        raise BadInput(f"there is no quantity {rule.sets!r}", rule.place, f"The nearest one is {nearest!r}.")
+        raise BadInput(
+            f"there is no quantity {rule.sets!r}", rule.where("sets"), f"The nearest one is {nearest!r}."
+        )
     if quantity.protected:
         raise BadInput(
-            f"{rule.sets} is protected and is never written", rule.place, "Make it a by-hand item."
+            f"{rule.sets} is protected and is never written", rule.where("sets"), "Make it a by-hand item."
         )
     return replace(rule, label=rule.label or quantity.label, unit=quantity.unit)
 
@@ -102,6 +104,8 @@ def _check(rule: Rule, vocabulary: Vocabulary) -> None:
             raise BadInput(what, _where(rule, name), f"The nearest name is {vocabulary.nearest(name)!r}.")
     units = {name: vocabulary.unit(name) for name in rule.uses()}
     units[OWN] = rule.unit
+    with located(rule.where("unit")):
+        dimensions.unit(rule.unit)
     seen: list[Way] = []
     for way in rule.ways:
         _check_way(rule, way, units)
@@ -145,9 +149,10 @@ def _check_way(rule: Rule, way: Way, units: dict[str, str]) -> None:
 
 def _check_units(rule: Rule, units: dict[str, str]) -> None:
     wanted = dimensions.unit(rule.unit).dimension
-    with located(rule.place):
+    with located(rule.where("applies")):
         if rule.applies is not None:
             dimensions.check_condition(rule.applies, units)
+    with located(rule.where("range")):
         for expression in (rule.low, rule.high, rule.step):
             if expression is not None and dimensions.dimension_of(expression, units) not in (None, wanted):
                 raise FormulaError(f"the range's unit is not {rule.unit or 'a plain number'}")
@@ -158,12 +163,18 @@ def _check_units(rule: Rule, units: dict[str, str]) -> None:
 
 def _where(rule: Rule, name: str) -> Place:
     for way in rule.ways:
-        if name in way.needs or (way.formula is not None and name in names(way.formula)):
+        looked_at = [node for node in (way.formula, way.when) if node is not None]
+        if name in way.needs or any(name in names(node) for node in looked_at):
             return way.place
     for warning in rule.warnings:
-        if name in names(warning.when):
+        if name in names(warning.when) or name in PLACEHOLDER.findall(warning.say):
             return warning.place
-    return rule.place
+    for field, text in (("says", rule.says), ("by_hand", rule.by_hand), ("elsewhere", rule.elsewhere)):
+        if name in PLACEHOLDER.findall(text):
+            return rule.where(field)
+    if rule.applies is not None and name in names(rule.applies):
+        return rule.where("applies")
+    return rule.where("write_as" if name == rule.write_as else "range")
 
 
 def _check_writers(rules: Iterable[Rule]) -> None:
@@ -173,7 +184,7 @@ def _check_writers(rules: Iterable[Rule]) -> None:
             other = writers[rule.sets]
             raise BadInput(
                 f"{rule.sets} is already set by {other.place.file}",
-                rule.place,
+                rule.where("sets"),
                 "Give it one rule with several ways.",
             )
         writers[rule.sets] = rule

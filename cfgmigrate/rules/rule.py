@@ -51,7 +51,8 @@ class Warning_:
 
 @dataclass(frozen=True, slots=True)
 class Rule:
-    """One rule, checked. `sets` is the quantity it writes, "" for a by-hand item or a finding."""
+    """One rule, checked. `sets` is the quantity it writes, "" for a by-hand item or a finding. `places` says
+    where its fields stand."""
 
     name: str
     place: Place
@@ -75,6 +76,11 @@ class Rule:
     round_up: bool = False
     elsewhere: str = ""
     cautions: tuple[str, ...] = ()
+    places: tuple[tuple[str, Place], ...] = ()
+
+    def where(self, field: str) -> Place:
+        """Where a field of the rule stands in its file; the file's first line where it has no such field."""
+        return dict(self.places).get(field, self.place)
 
     def uses(self) -> tuple[str, ...]:
         """Every name that the rule looks at, its own value left out."""

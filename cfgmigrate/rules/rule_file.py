@@ -85,6 +85,7 @@ def read_rule(name: str, shown: str, source: bytes) -> Rule:
         round_up=rounding == "up",
         elsewhere=reader.text("elsewhere"),
         cautions=reader.texts("cautions"),
+        places=tuple((key, reader.where(key)) for key in reader.fields),
     )
 
 

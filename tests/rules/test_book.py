@@ -85,12 +85,17 @@ def test_a_rule_that_sets_a_quantity_takes_its_label_and_unit() -> None:
         ("needs: [was", "needs: [new.tube.bend, was", 6, "needs new.tube.bend and does not use it"),
         ("  - way: in proportion\n    needs", "  - way: in proportion\n    when: new.tube.length > 3\n    needs", 7, "unlike units"),
         ("  - way: in proportion\n    needs", "  - way: in proportion\n    when: new.tube.length >\n    needs", 5, "is not a formula"),
-        ("says: It", "applies: known new.tube.lenght\nsays: It", 1, "The nearest name is 'new.tube.length'"),
-        ("says: It", "applies: new.tube.length > new.tube.bend\nsays: It", 1, "unlike units"),
-        ("says: It shrinks", "says: It {path.giv_new} shrinks", 1, "nothing is called 'path.giv_new'"),
+        ("says: It", "applies: known new.tube.lenght\nsays: It", 2, "The nearest name is 'new.tube.length'"),
+        ("says: It", "applies: new.tube.length > new.tube.bend\nsays: It", 2, "unlike units"),
+        ("  - way: in proportion\n    needs", "  - way: in proportion\n    when: known new.dirve\n    needs", 7, "The nearest name is 'new.drive'"),
+        ("says: It", "by_hand: do {const.nothing_such}\nsays: It", 2, "nothing is called 'const.nothing_such'"),
+        ("verify: Print", "write_as: new.drive_gear.ratio\nverify: Print", 9, "The nearest name is 'new.drive_gear.gear_ratio'"),
+        ("verify: Print", "range: {low: const.nothing_such, high: this.value, step: this.value}\nverify: Print", 9, "nothing is called"),
+        ("verify: Print", "warn:\n  - {when: known new.drive, say: 'see {path.giv_old}'}\nverify: Print", 10, "nothing is called 'path.giv_old'"),
+        ("says: It shrinks", "says: It {path.giv_new} shrinks", 2, "nothing is called 'path.giv_new'"),
         ("verify: Print", "agree: much\nverify: Print", 9, "'agree' is a share such as '3 %'"),
         ("verify: Print", "round: upwards\nverify: Print", 9, "round is 'nearest', 'down' or 'up'"),
-        ("verify: Print", "range: {low: this.value / 2, high: new.tube.bend, step: this.value}\nverify: Print", 1, "the range's unit is not mm"),
+        ("verify: Print", "range: {low: this.value / 2, high: new.tube.bend, step: this.value}\nverify: Print", 9, "the range's unit is not mm"),
         ("verify: Print", "range: {lowest: this.value}\nverify: Print", 9, "there is no field 'lowest'"),
         ("verify: Print", "range: 3 mm\nverify: Print", 9, "must be a mapping"),
         ("verify: Print", "warn:\n  - {when: this.value > new.tube.bend, say: odd}\nverify: Print", 10, "unlike units"),
@@ -140,7 +145,7 @@ def test_a_rule_that_sets_nothing_needs_a_label() -> None:
 
 def test_a_unit_that_does_not_exist_is_refused() -> None:
     error = refusal(path__both=changed(FINDING, "unit: deg", "unit: degrees of freedom"))
-    assert "there is no unit" in str(error) and error.place is not None and error.place.line == 7
+    assert "there is no unit" in str(error) and error.place is not None and error.place.line == 2
 
 
 def test_a_quantity_is_set_by_one_rule() -> None:
