@@ -15,8 +15,11 @@ from cfgmigrate.changes.plan import ByHand, Change, Plan
 from cfgmigrate.reports import gfm, overview, words
 from cfgmigrate.rules.result import Status
 
-PARTS = ("before", "power off", "power on", "first print", "tuning")
+PARTS = ("before", "power off", "after install", "power on", "first print", "tuning")
 """The parts of the day a by-hand item may belong to (`ByHand.when`); any other counts as power off."""
+
+DIRECTION = "feeder.direction"
+"""The rule whose by-hand item is a test of direction, so that the general one is not said again."""
 
 
 def render_checklist(plan: Plan) -> str:
@@ -25,7 +28,7 @@ def render_checklist(plan: Plan) -> str:
     measure = [change for change in plan.changes if change.status is not Status.ESTIMATE and change.verify]
     text = (
         gfm.environment()
-        .get_template("checklist.md")
+        .get_template("checklist_tune.md" if plan.kind == "tune" else "checklist.md")
         .render(
             plan=plan,
             sentence=overview.sentence(plan),
@@ -37,12 +40,10 @@ def render_checklist(plan: Plan) -> str:
             load=["Start the controller's program again if it reads its files only once."]
             if plan.changes
             else [],
-            feeds=any(_belongs(change.quantity, "feeder") for change in plan.changes)
-            or _by_hand_feeder(plan),
-            moves=_moves(plan),
+            feeds=any(_belongs(change.quantity, "feeder") for change in plan.changes),
+            direction=any(item.rule == DIRECTION for item in plan.by_hand),
             measure=[_step(change) for change in measure],
             tune=[_step(change) for change in tune],
-            ranges=_ranges(tune),
         )
     )
     return gfm.tidy(text)
@@ -56,14 +57,13 @@ def _hands(plan: Plan) -> dict[str, list[gfm.Ready]]:
 
 
 def _hand(item: ByHand) -> gfm.Ready:
-    """One by-hand step: cautions first, because they are wanted before the hand moves."""
+    """One by-hand step with its cautions under it."""
     value = overview.by_hand_value(item)
-    title = gfm.escaped(overview.title(item))
-    unusual = f" ({gfm.escaped(item.when)})" if item.when not in PARTS else ""
-    lines = [
-        f"- [ ] **{title}{': ' + gfm.escaped(value) if value else ''}**{unusual}: {gfm.escaped(words.sentence(item.why))}"
-    ]
-    lines += [f"    - Could damage the machine: {gfm.escaped(text)}" for text in item.warnings]
+    title = words.stop(f"{overview.title(item)}: {value}" if value else overview.title(item))
+    unusual = "" if item.when in PARTS else f"(When: {item.when})"
+    said = " ".join(filter(None, [overview.instruction(item), words.sentence(item.why), unusual]))
+    lines = [f"- [ ] **{gfm.escaped(title)}** {gfm.escaped(said)}".rstrip()]
+    lines += [f"    - Warning: {gfm.escaped(text)}" for text in item.warnings]
     lines += [f"    - Caution: {gfm.escaped(text)}" for text in item.cautions]
     if item.verify:
         lines.append(f"    - Check: {gfm.escaped(item.verify)}")
@@ -97,18 +97,6 @@ def _clearance(plan: Plan) -> list[str]:
     ]
 
 
-def _moves(plan: Plan) -> list[str]:
-    """First moves towards limits that have changed, carefully."""
-    lines: list[str] = []
-    for change in plan.changes:
-        if _belongs(change.quantity, "axis") and change.quantity.endswith((".min", ".max")):
-            lines.append(
-                f"Go to the new limit of {change.label}, {overview.new_value(change)}, in small slow "
-                "steps with a hand on the switch. Stop as soon as anything comes close."
-            )
-    return lines
-
-
 def _step(change: Change) -> dict[str, Any]:
     return {
         "title": overview.title(change),
@@ -119,22 +107,9 @@ def _step(change: Change) -> dict[str, Any]:
     }
 
 
-def _ranges(tune: list[Change]) -> gfm.Ready:
-    """The estimates at a glance: where each starts and what to try."""
-    rows = [
-        [overview.title(change), overview.new_value(change), overview.try_range(change) or "not known"]
-        for change in tune
-    ]
-    return gfm.table(["what", "start", "range to try"], rows) if rows else gfm.Ready("")
-
-
 def _change(plan: Plan, quantity: str) -> Change | None:
     return next((change for change in plan.changes if change.quantity == quantity), None)
 
 
 def _belongs(quantity: str, family: str) -> bool:
     return quantity.partition(".")[0].rstrip("0123456789") == family
-
-
-def _by_hand_feeder(plan: Plan) -> bool:
-    return any(_belongs(item.rule, "feeder") for item in plan.by_hand)

@@ -12,6 +12,7 @@ from __future__ import annotations
 import base64
 import hashlib
 import json
+import re
 from functools import lru_cache
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -26,6 +27,9 @@ if TYPE_CHECKING:
 TEMPLATES = Path(__file__).with_name("templates")
 LONGEST = 2000
 
+_LONG_WORD = re.compile(r"\S{17,}")
+_PIECE = re.compile(r"[^./_,;:=-]{1,12}[./_,;:=-]?|[./_,;:=-]")
+
 
 @lru_cache(maxsize=1)
 def environment() -> Environment:
@@ -34,7 +38,7 @@ def environment() -> Environment:
     from markupsafe import Markup
 
     def harmless(value: object) -> object:
-        return value if isinstance(value, Markup) else inert(str(value).strip("\n"), LONGEST)
+        return value if isinstance(value, Markup) else breakable(inert(str(value).strip("\n"), LONGEST))
 
     made = Environment(
         loader=FileSystemLoader(TEMPLATES),
@@ -44,7 +48,7 @@ def environment() -> Environment:
         trim_blocks=True,
         lstrip_blocks=True,
     )
-    made.filters.update(sentence=words.sentence)
+    made.filters.update(sentence=words.sentence, whole=whole)
     return made
 
 
@@ -53,6 +57,27 @@ def own(text: str) -> Markup:
     from markupsafe import Markup
 
     return Markup(text)
+
+
+def whole(value: object) -> Markup:
+    """`value` for an attribute or a title, where no `<wbr>` may stand."""
+    from markupsafe import escape
+
+    return escape(inert(str(value).strip("\n"), LONGEST))
+
+
+def breakable(text: str) -> Markup:
+    """Inert text, escaped, with places to break in words too long for a column: after dots, slashes and the
+    like, and every few letters where there are none."""
+    from markupsafe import Markup, escape
+
+    if not _LONG_WORD.search(text):
+        return escape(text)
+    shown, position = Markup(), 0
+    for word in _LONG_WORD.finditer(text):
+        shown += escape(text[position : word.start()]) + Markup("<wbr>").join(_PIECE.findall(word[0]))
+        position = word.end()
+    return shown + escape(text[position:])
 
 
 def exact(value: object) -> Markup:

@@ -57,7 +57,18 @@ def diff_lines(before: bytes, edits: Sequence[Edit]) -> list[str]:
 def _swap(plan: Plan) -> gfm.Ready:
     pairs, rest = overview.swap_table(plan)
     parts = [gfm.table(["what", "came off", "goes on"], pairs)] if pairs else []
-    parts += [gfm.table(["also", "as the swap sheet has it"], rest)] if rest else []
+    parts += (
+        [
+            gfm.table(
+                ["measured", "as the sheet has it"]
+                if plan.kind == "tune"
+                else ["also", "as the swap sheet has it"],
+                rest,
+            )
+        ]
+        if rest
+        else []
+    )
     return gfm.Ready("\n\n".join(parts))
 
 
@@ -130,9 +141,12 @@ def _by_hand(item: ByHand) -> dict[str, Any]:
     return {
         "title": overview.title(item),
         "value": value,
+        "instruction": overview.instruction(item),
         "why": item.why,
         "when": item.when,
-        "derivation": overview.derivation_lines(item.derivation, value) if item.derivation else None,
+        "derivation": overview.derivation_lines(item.derivation, overview.by_hand_result(item))
+        if item.derivation
+        else None,
         "inputs": _inputs(item.derivation) if item.derivation else "",
         "facts": [(name, text) for name, text in facts if text],
         "warnings": item.warnings,

@@ -55,7 +55,17 @@ def alarms(plan: Plan) -> list[Alarm]:
 
 
 def title(item: ByHand | Change | Finding) -> str:
-    return words.capital(item.what if isinstance(item, ByHand) else item.label)
+    """What the item is about. Of a by-hand item, which may be a paragraph, its first sentence."""
+    return words.capital(_first_sentence(item.what) if isinstance(item, ByHand) else item.label)
+
+
+def instruction(item: ByHand) -> str:
+    """The rest of a by-hand item's `what`, after the sentence that is its title; often ""."""
+    return item.what.strip()[len(_first_sentence(item.what)) :].strip()
+
+
+def _first_sentence(text: str) -> str:
+    return re.split(r"(?<=[a-z)][.!?])\s", text.strip(), maxsplit=1)[0]
 
 
 def counts(plan: Plan) -> list[tuple[Status, int]]:
@@ -137,11 +147,16 @@ def worked_out(change: Change) -> str:
 
 
 def by_hand_value(item: ByHand) -> str:
-    """The value to set, "" where `what` says it already."""
-    if item.value is None:
-        return "" if item.text in item.what else inert(item.text)
-    if item.text and item.text in item.what:
+    """The number to set, "" where there is none or `what` says it already."""
+    if item.value is None or (item.text and item.text in item.what):
         return ""
+    return words.measure(item.value, item.uncertainty, item.unit)
+
+
+def by_hand_result(item: ByHand) -> str:
+    """What its derivation came to: a number or a word."""
+    if item.value is None:
+        return inert(item.text)
     return words.measure(item.value, item.uncertainty, item.unit)
 
 
@@ -199,23 +214,6 @@ def derivation_lines(derivation: Derivation, result: str) -> list[str]:
     if not known:
         lines.append(f"= {derivation.substituted}")
     return [inert(line, 2000) for line in lines] + [f"= {result}"]
-
-
-def longest_word(plan: Plan) -> int:
-    """How many characters the longest stretch without a place to break has, in anything the plan says."""
-
-    def longest(value: object) -> int:
-        match value:
-            case str():
-                return max(map(len, re.split(r"[\s/-]+", value)), default=0)
-            case dict():
-                return max((longest(inner) for name, inner in value.items() if name != "sha256"), default=0)
-            case list():
-                return max(map(longest, value), default=0)
-            case _:
-                return 0
-
-    return longest(plan.to_json())
 
 
 def is_bare_name(formula: str) -> bool:

@@ -17,18 +17,14 @@ from cfgmigrate.changes.plan import ByHand, Change, Edit, Finding, Plan
 from cfgmigrate.changes.review import review_basis
 from cfgmigrate.reports import html, mathml, overview, words
 from cfgmigrate.reports.excerpt import Line, Pair, Side, excerpt, side_by_side
-from cfgmigrate.reports.inert import inert
 from cfgmigrate.reports.pictures import draw
-from cfgmigrate.rules.result import Derivation, Status
+from cfgmigrate.rules.result import Derivation
 
 if TYPE_CHECKING:
     from markupsafe import Markup
 
 SMALL = 400
 """Files with at most this many lines stand open on the page."""
-
-LONG_WORD = 28
-"""Letters without a space, from which on the cells of tables may break within a word."""
 
 
 def render_page(plan: Plan, before: Mapping[str, bytes], after: Mapping[str, bytes], packet_hash: str) -> str:
@@ -59,10 +55,12 @@ def render_page(plan: Plan, before: Mapping[str, bytes], after: Mapping[str, byt
         unchanged=[file.path for file in plan.files if file.path not in edits],
         rests_on=[(file.path, file.sha256) for file in plan.files]
         + [(plan.sheet_path, plan.sheet_sha256), ("the rule book", plan.rules_sha256)],
+        sheet_says="What was measured, as the measured sheet has it"
+        if plan.kind == "tune"
+        else "What was swapped, as the swap sheet has it",
         packet_hash=packet_hash,
         basis=html.exact(review_basis(plan)),
         anchors=anchors,
-        long_words=overview.longest_word(plan) > LONG_WORD,
         policy=html.own(html.policy(style, script)),
         css=html.own(style),
         script=html.own(script),
@@ -110,26 +108,21 @@ def _change(change: Change, anchor: str, before: Mapping[str, bytes]) -> dict[st
 
 
 def _by_hand(item: ByHand, anchor: str) -> dict[str, Any]:
-    number = "" if item.value is None else words.measure(item.value, item.uncertainty, item.unit)
     source = item.derivation.source if item.derivation else ""
     return {
         "anchor": anchor,
         "key": html.exact(item.what),
         "title": overview.title(item),
-        "status": Status.BY_HAND.value,
-        "sure": "",
-        "places": [],
         "when": item.when,
-        "old": "",
-        "new": number or "see the card",
         "value": overview.by_hand_value(item),
+        "instruction": overview.instruction(item),
         "says": item.why,
         "facts": [("Source", source)] if source else [],
         "warnings": item.warnings,
         "cautions": item.cautions,
         "notes": (),
         "verify": item.verify,
-        **_derivation(item.derivation, number or inert(item.text)),
+        **_derivation(item.derivation, overview.by_hand_result(item)),
     }
 
 

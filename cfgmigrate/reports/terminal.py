@@ -42,12 +42,15 @@ def show_plan(plan: Plan, console: Console) -> None:
         line(console, f"{name}: {text}", bullet="·")
     alarms = overview.alarms(plan)
     if alarms:
-        heading(console, "First: what could damage the machine")
+        heading(console, "Mind first: what could damage the machine or spoil its prints")
         for alarm in alarms:
             line(console, f"{alarm.about}: {alarm.text}", bullet="!", style=ALARM)
     if plan.changes or plan.by_hand:
         console.print()
-        console.print(_glance(plan))
+        if plan.changes:
+            console.print(_glance(plan))
+        for item in plan.by_hand:
+            line(console, f"by hand, {item.when}: {overview.title(item)}", bullet="·")
     for index, change in enumerate(plan.changes, start=1):
         show_change(console, index, change)
     if plan.by_hand:
@@ -90,11 +93,6 @@ def _glance(plan: Plan) -> Table:
             plain(overview.new_value(change), "bold"),
             sure,
         )
-    for item in plan.by_hand:
-        value = "see below"
-        if item.value is not None:
-            value = words.measure(item.value, item.uncertainty, item.unit)
-        table.add_row("", plain(overview.title(item)), plain(item.when), "", plain(value, "bold"), "by hand")
     return table
 
 
@@ -142,16 +140,18 @@ def show_by_hand(console: Console, item: ByHand) -> None:
         bullet="-",
         style="bold",
     )
-    line(console, item.why, indent=4)
+    if overview.instruction(item):
+        line(console, overview.instruction(item), indent=4)
+    line(console, words.sentence(item.why), indent=4)
     if item.derivation:
-        for text in overview.derivation_lines(item.derivation, value):
+        for text in overview.derivation_lines(item.derivation, overview.by_hand_result(item)):
             line(console, text, indent=6)
     _show_cautions(console, item, indent=4)
 
 
 def _show_cautions(console: Console, item: Change | ByHand, indent: int = 2) -> None:
     for text in item.warnings:
-        line(console, f"could damage the machine: {text}", indent=indent, bullet="!", style=ALARM)
+        line(console, f"warning: {text}", indent=indent, bullet="!", style=ALARM)
     for text in item.cautions:
         line(console, f"caution: {text}", indent=indent, bullet="!")
     if item.verify:

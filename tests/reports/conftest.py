@@ -332,9 +332,9 @@ def make_by_hand(values: dict[str, float]):
         rule="motor.reference_voltage", when="power off",
     )  # fmt: skip
     yield ByHand(
-        "Direction of the feeder", None, "",
+        "Test which way the feeder turns. Turn its direction round in the file if it is wrong.", None, "",
         "the new drive has one external mesh more than the old one, so the filament may run the wrong way",
-        text="test it, and turn the direction round if it is wrong",
+        text="check",
         cautions=("Keep fingers and hair away from the gears.",),
         verify="Ask for 5 mm at 1 mm/s with no filament in the drive and look which way the gear turns.",
         rule="feeder.direction", when="power on",

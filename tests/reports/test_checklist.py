@@ -64,10 +64,31 @@ def test_a_screw_is_set_before_the_first_power_on_and_its_cautions_stand_with_it
     assert "A reference voltage is read with power on" in hands
 
 
-def test_the_direction_is_tested_with_no_filament_in_the_drive(wren: SimpleNamespace) -> None:
-    power_on = part(render_checklist(wren.plan), "First power-on")
-    assert "**with no filament in the drive**" in power_on
-    assert "never unplug a motor under power" in render_checklist(wren.plan)
+def test_the_direction_is_tested_once_with_no_filament_in_the_drive(wren: SimpleNamespace) -> None:
+    by_rule = part(render_checklist(wren.plan), "First power-on")
+    in_general = part(render_checklist(replace(wren.plan, by_hand=())), "First power-on")
+    for text in (by_rule, in_general):
+        assert len(re.findall("no filament in the drive", text)) == 1
+        assert "don't swap wires under power" in text
+
+
+def test_the_cautions_of_wiring_are_always_there(empty: Plan) -> None:
+    assert "never unplug a motor under power" in render_checklist(empty)
+
+
+def test_what_is_written_by_hand_into_the_files_comes_after_the_install(wren: SimpleNamespace) -> None:
+    """An install is refused where a file is no longer what was read, so hands must not be first."""
+    item = replace(wren.plan.by_hand[0], what="Set the end stop in your files", when="after install")
+    text = part(render_checklist(replace(wren.plan, by_hand=(item,))), "Put the new values in")
+    assert text.index("`cfgmigrate install PACKET`") < text.index("Set the end stop in your files")
+
+
+def test_a_long_instruction_has_its_first_sentence_as_title(wren: SimpleNamespace) -> None:
+    text = render_checklist(wren.plan)
+    assert (
+        "**Test which way the feeder turns.** Turn its direction round in the file if it is wrong. The new"
+        in text
+    )
 
 
 @pytest.mark.parametrize("when", [*PARTS, "some other time", ""])

@@ -45,7 +45,12 @@ def in_terminal(found: dict[str, Any], width: int = 140) -> str:
     return out.getvalue()
 
 
-SHOWN = [in_terminal, render_comparison_markdown, render_comparison_page]
+def as_page(found: dict[str, Any]) -> str:
+    """The page without the places where a long word may break."""
+    return render_comparison_page(found).replace("<wbr>", "")
+
+
+SHOWN = [in_terminal, render_comparison_markdown, as_page]
 
 
 @pytest.mark.parametrize("show", SHOWN)

@@ -68,7 +68,8 @@ def test_every_part_of_the_plan_is_there(wren: SimpleNamespace) -> None:
         said += [given.origin for given in change.derivation.inputs]
         assert [part for part in said if part not in text] == []
     for item in plan.by_hand:
-        assert item.what in text
+        assert overview.title(item) in text
+        assert overview.instruction(item) in text
     for left in plan.left_alone:
         assert left.quantity in text
     for doubt in plan.doubts:

@@ -20,6 +20,7 @@ import pytest
 from cfgmigrate.changes.plan import Plan
 from cfgmigrate.changes.review import review_basis
 from cfgmigrate.reports import overview
+from cfgmigrate.reports.html import breakable
 from cfgmigrate.reports.page import render_page
 
 # HTML Living Standard, 13.1.2: void elements have no end tag.
@@ -122,7 +123,8 @@ def test_every_part_of_the_plan_is_there(page: Reader, wren: SimpleNamespace) ->
         said += [check.note for check in change.cross_checks]
         assert [part for part in said if words_of(part) not in text] == []
     for item in plan.by_hand:
-        assert [part for part in (item.what, *item.cautions, item.verify) if part not in text] == []
+        said = [overview.title(item), overview.instruction(item), *item.cautions, item.verify]
+        assert [part for part in said if part not in text] == []
     for finding in plan.findings:
         assert overview.finding_value(finding) in text
     for left in plan.left_alone:
@@ -211,3 +213,11 @@ def test_a_formula_that_cannot_be_typeset_is_shown_as_text(wren: SimpleNamespace
     odd = replace(change, derivation=replace(change.derivation, formula="from the table, row 3 <b>"))
     found = Reader(rendered(SimpleNamespace(**{**vars(wren), "plan": replace(wren.plan, changes=(odd,))})))
     assert "from the table, row 3 <b>" in found.text
+
+
+def test_a_long_word_can_be_broken_and_loses_nothing() -> None:
+    for text in ("new.drive_gear.effective_diameter", "w" * 100, "a short one", "<b>" * 20, "x/" * 30 + "&"):
+        shown = breakable(text)
+        assert html.unescape(str(shown).replace("<wbr>", "")) == text
+        pieces = str(shown).split("<wbr>")
+        assert max(len(html.unescape(word)) for piece in pieces for word in piece.split()) <= 16

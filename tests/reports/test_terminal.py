@@ -13,7 +13,7 @@ import pytest
 from rich.console import Console
 
 from cfgmigrate.changes.plan import Plan
-from cfgmigrate.reports import overview
+from cfgmigrate.reports import overview, words
 from cfgmigrate.reports.outcomes import show_history, show_install, show_revert, show_review
 from cfgmigrate.reports.terminal import make_console, show_plan, show_survey
 
@@ -60,7 +60,8 @@ def test_every_part_of_the_plan_is_there(wren: SimpleNamespace) -> None:
         said += [given.origin for given in change.derivation.inputs] + [overview.worked_out(change)]
         assert [part for part in said if words_of(part) not in text] == []
     for item in plan.by_hand:
-        assert words_of(item.why) in text
+        for said in (overview.title(item), overview.instruction(item), words.sentence(item.why)):
+            assert words_of(said) in text
     for doubt in plan.doubts:
         assert words_of(doubt.why) in text
     for left in plan.left_alone:
