@@ -1,0 +1,202 @@
+"""After the swap, from outside: trial, tune, guide and report, with the packet's whole way there and back."""
+
+from __future__ import annotations
+
+import json
+import shutil
+from collections.abc import Callable
+from dataclasses import dataclass
+from pathlib import Path
+
+import markdown_it
+import pytest
+
+from cfgmigrate.cli import run
+from cfgmigrate.dialects.grammar import data_folder
+from cfgmigrate.trials import TRIALS
+
+SAMPLES = data_folder("sample_configs")
+MEASURED = """\
+sheet: swap.yaml
+machine: Wren
+measured:
+  feed: {at_rotation_distance: 24.69 mm, asked: 100 mm, moved: [98.7 mm, 98.9 mm, 98.8 mm], reading_error: 0.2 mm}
+  retraction: {start: 0 mm, step: 0.1 mm, best_band: 5, bands: 9}
+  lag: {best: 0.048 s}
+  current: {at: 0.42 A, rise: 0.03 A}
+  z: {highest: 250.6 mm}
+"""
+
+
+@dataclass(frozen=True)
+class Said:
+    status: int
+    out: str
+    err: str
+
+
+Runner = Callable[..., Said]
+
+
+@pytest.fixture
+def cli(capsys: pytest.CaptureFixture[str]) -> Runner:
+    def call(*arguments: str | Path) -> Said:
+        capsys.readouterr()
+        status = run([str(argument) for argument in arguments])
+        shown = capsys.readouterr()
+        assert "Traceback" not in shown.out + shown.err
+        return Said(status, shown.out, shown.err)
+
+    return call
+
+
+@pytest.fixture
+def desk(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, cli: Runner) -> Path:
+    """Wren after its swap: the packet is installed, and a few things were measured."""
+    shutil.copytree(SAMPLES / "wren", tmp_path / "wren")
+    shutil.copyfile(SAMPLES / "sheets" / "wren.yaml", tmp_path / "swap.yaml")
+    (tmp_path / "measured.yaml").write_text(MEASURED, encoding="utf-8")
+    monkeypatch.chdir(tmp_path)
+    assert cli("prepare", "wren", "--sheet", "swap.yaml", "-o", "swap").status == 0
+    assert cli("install", "swap").status == 0
+    return tmp_path
+
+
+def files(folder: Path) -> dict[str, bytes]:
+    return {path.name: path.read_bytes() for path in sorted(folder.iterdir()) if path.is_file()}
+
+
+def changes(packet: Path) -> dict[str, str]:
+    found = json.loads((packet / "changes.json").read_bytes())["changes"]
+    return {change["quantity"]: change["new"]["text"] for change in found}
+
+
+def test_tune_review_install_history_and_the_way_back(cli: Runner, desk: Path) -> None:
+    before = files(desk / "wren")
+    assert cli("tune", "wren", "--measured", "measured.yaml", "-o", "tuned").status == 0
+    # 24.69 · 98.8/100 = 24.394 ± 0.016; 0.42 + 0.03; 0.45/2; 0 + 4 · 0.1; 250.6 − 2.5 (all by hand)
+    found = changes(desk / "tuned")
+    wanted = {
+        "feeder.rotation_distance": "24.39", "motor.run_current": "0.45", "motor.hold_current": "0.225",
+        "retraction.length": "0.40", "lag.coefficient": "0.048", "axis.z.max": "248.1",
+    }  # fmt: skip
+    assert {name: found[name] for name in wanted} == wanted
+    assert set(found) - set(wanted) <= {"script.end.z"}
+    assert files(desk / "wren") == before
+    assert cli("verify", "tuned").status == 0
+    assert (desk / "tuned" / "rules" / "swap.yaml").read_bytes() == (desk / "swap.yaml").read_bytes()
+    assert (desk / "tuned" / "sheet.yaml").read_text(encoding="utf-8") == MEASURED
+    assert cli("install", "tuned").status == 0
+    kinds = [entry["kind"] for entry in json.loads(cli("history", "wren", "--json").out)["entries"]]
+    assert kinds == ["install", "tune"]
+    assert cli("tune", "wren", "--measured", "measured.yaml", "-o", "again").status == 0
+    assert changes(desk / "again") == {}
+    assert cli("revert", "tuned").status == 0
+    assert files(desk / "wren") == before
+
+
+def test_the_pages_of_a_tuning_say_nothing_of_a_day_of_the_swap(cli: Runner, desk: Path) -> None:
+    assert cli("tune", "wren", "--measured", "measured.yaml", "-o", "tuned").status == 0
+    for page in ("changes.md", "changes.html", "checklist.md"):
+        text = (desk / "tuned" / page).read_text(encoding="utf-8")
+        assert "24.39" in text or page == "checklist.md"
+        assert "day of the swap" not in text
+
+
+def test_a_swap_sheet_that_is_named_takes_the_place_of_the_sheets_own(cli: Runner, desk: Path) -> None:
+    (desk / "swap.yaml").rename(desk / "other.yaml")
+    said = cli("tune", "wren", "--measured", "measured.yaml", "-o", "tuned")
+    assert said.status == 2 and "swap.yaml" in said.err and not (desk / "tuned").exists()
+    assert (
+        cli("tune", "wren", "--measured", "measured.yaml", "--sheet", "other.yaml", "-o", "tuned").status == 0
+    )
+
+
+@pytest.mark.parametrize(
+    ("source", "said"),
+    [
+        ("measured:\n  feed: {moved: [98.7 mm, 98.9]}\n", "measured.yaml:2:"),
+        ("measured:\n  fed: {asked: 100 mm}\n", "measured.feed"),
+        ("machine: Wren\n", "nothing was measured"),
+        ("measured: [", "YAML"),
+    ],
+)
+def test_a_wrong_measured_sheet_is_one_error_and_nothing_is_written(
+    cli: Runner, desk: Path, source: str, said: str
+) -> None:
+    (desk / "measured.yaml").write_text(source, encoding="utf-8")
+    shown = cli("tune", "wren", "--measured", "measured.yaml", "-o", "tuned")
+    assert shown.status == 2 and said in shown.err
+    assert not (desk / "tuned").exists()
+
+
+def test_a_starter_holds_what_is_in_force_and_is_not_written_over(cli: Runner, desk: Path) -> None:
+    assert cli("tune", "wren", "--starter", "new.yaml", "--sheet", "swap.yaml").status == 0
+    text = (desk / "new.yaml").read_text(encoding="utf-8")
+    assert "\n    at_rotation_distance: 24.69 mm\n" in text
+    assert "\n    at: 0.42 A\n" in text
+    assert "\nsheet: swap.yaml\n" in text
+    assert cli("tune", "wren", "--starter", "new.yaml").status == 3
+    assert cli("tune", "wren", "--starter", "other.yaml", "-o", "packet").status == 2
+    assert cli("tune", "wren", "-o", "packet").status == 2
+
+
+@pytest.mark.parametrize("name", TRIALS)
+def test_every_trial_can_be_written_with_a_page_and_never_over_a_file(
+    cli: Runner, desk: Path, name: str
+) -> None:
+    said = cli("trial", name, "wren", "-o", "script.nc", "--page", "script.html")
+    assert said.status == 0, said.err
+    page = (desk / "script.html").read_text(encoding="utf-8")
+    assert "<svg" in page and "Content-Security-Policy" in page and "<script" not in page
+    assert "CAUTION" in (desk / "script.nc").read_text(encoding="ascii")
+    assert cli("trial", name, "wren", "-o", "script.nc").status == 3
+
+
+def test_a_trial_for_files_without_limits_is_refused_and_nothing_is_written(cli: Runner, desk: Path) -> None:
+    shutil.copytree(SAMPLES / "knot", desk / "knot")
+    said = cli("trial", "clearance", "knot", "-o", "script.nc")
+    assert said.status == 3 and "axis." in said.err
+    assert not (desk / "script.nc").exists()
+    assert cli("trial", "clearence", "wren", "-o", "script.nc").status == 2
+
+
+def test_guide_lists_what_may_be_seen_and_ranks_what_to_look_at(cli: Runner, desk: Path) -> None:
+    listed = cli("guide").out
+    for seen in (
+        "gaps at corners",
+        "irregular wall",
+        "stringing",
+        "clicks",
+        "grinding",
+        "soft mount",
+        "no push",
+        "first layer off",
+    ):
+        assert seen in listed
+        said = cli("guide", "wren", "--sheet", "swap.yaml", "--seen", seen)
+        assert said.status == 0 and "Hand over to" in " ".join(said.out.split())
+    found = json.loads(cli("guide", "wren", "--sheet", "swap.yaml", "--seen", "clicks", "--json").out)
+    assert [one["seen"] for one in found] == ["clicks"]
+    assert cli("guide", "--seen", "rain").status == 2
+
+
+def test_the_record_says_each_step_with_why_and_by_whom(cli: Runner, desk: Path) -> None:
+    assert cli("tune", "wren", "--measured", "measured.yaml", "-o", "tuned").status == 0
+    assert cli("install", "tuned").status == 0
+    assert cli("revert", "tuned", "--only", "lag.coefficient").status == 0
+    assert cli("report", "wren", "-o", "record").status == 0
+    text = (desk / "record" / "record.md").read_text(encoding="utf-8")
+    assert (
+        "feeder.rotation\\_distance: 24.69 → 24.39" in text
+        or "feeder.rotation_distance: 24.69 → 24.39" in text
+    )
+    assert "measured.feed.at_rotation_distance * measured.feed.moved / measured.feed.asked" in text
+    assert "not reviewed by a second person" in text
+    assert "## 3. Taken back: step 2" in text
+    html = (desk / "record" / "record.html").read_text(encoding="utf-8")
+    assert "24.69 → 24.39" in html and "<script" not in html
+    assert markdown_it.MarkdownIt("commonmark").enable("table").render(text).count("<h2>") == 4
+    assert cli("report", "wren", "-o", "record").status == 3
+    assert cli("report", "wren").out == text
+    assert cli("report", "wren", "-o", "one.html").status == 0 and (desk / "one.html").is_file()

@@ -1,0 +1,103 @@
+"""What is seen leads to an end, by way of checks that settle it, ranked by the machine's own numbers."""
+
+from __future__ import annotations
+
+from functools import lru_cache
+
+import pytest
+from rulebench import machine_of, sheet_of
+
+from cfgmigrate.findings import BadInput
+from cfgmigrate.rules import knowledge
+from cfgmigrate.rules.symptoms import Guidance, Symptom, guidance, symptom, symptoms
+from cfgmigrate.rules.tuning import joined, state_of
+from cfgmigrate.swap.schema import measured_schema
+from cfgmigrate.trials import TRIALS
+
+EVERY = [pytest.param(one, id=one.seen) for one in symptoms()]
+MOTOR = {
+    "new.motor.rated_current": "1.0 A", "new.motor.holding_torque": "9 N*cm", "new.drive_gear.gear_ratio": "50:9",
+    "new.drive_gear.external_meshes": "1", "new.drive_gear.effective_diameter": "7.33 mm", "new.mount.material": "ABS",
+    "surroundings.air": "45 degC",
+}  # fmt: skip
+
+
+@lru_cache(maxsize=8)
+def hints(seen: str, current: str = "0.4") -> Guidance:
+    files = {"was.motor.run_current": current, "was.feeder.rotation_distance": "4.145"}
+    sheet = sheet_of(MOTOR)
+    _, scope = state_of(knowledge.tuning_book(), machine_of(files), joined(sheet, sheet), knowledge.tables())
+    return guidance(symptom(seen), scope)
+
+
+@pytest.mark.parametrize("one", EVERY)
+def test_everything_seen_leads_to_an_end(one: Symptom) -> None:
+    assert one.look and one.says
+    for look in one.look:
+        assert look.check and look.settles and look.why
+    assert one.end.startswith("Hand over to")
+    assert any(word in one.end for word in ("maker", "licensed"))
+
+
+@pytest.mark.parametrize("one", EVERY)
+def test_what_leads_on_does_not_go_in_a_circle(one: Symptom) -> None:
+    by_name = {other.seen: other for other in symptoms()}
+    seen, ahead = set(), [one.seen]
+    while ahead:
+        name = ahead.pop()
+        seen.add(name)
+        onward = {look.leads_to for look in by_name[name].look if look.leads_to}
+        assert one.seen not in onward
+        ahead += [other for other in onward if other not in seen]
+
+
+@pytest.mark.parametrize("one", EVERY)
+def test_scripts_and_parts_of_the_measured_sheet_that_are_named_are_there(one: Symptom) -> None:
+    parts = {path.split(".")[1] for path in measured_schema().fields if path.startswith("measured.")}
+    for look in one.look:
+        assert not look.trial or look.trial in TRIALS
+        assert not look.measured or look.measured in parts
+
+
+@pytest.mark.parametrize("one", EVERY)
+def test_whoever_raises_a_current_is_told_how_far_and_what_can_hurt(one: Symptom) -> None:
+    for look in one.look:
+        if look.measured == "current":
+            assert look.up_to == "motor.heat_limit"
+            assert any("Never unplug a motor under power" in caution for caution in look.cautions)
+
+
+@pytest.mark.parametrize("one", EVERY)
+def test_the_hints_begin_with_what_is_cheap_and_likely(one: Symptom) -> None:
+    ranks = [hint.effort / hint.likely for hint in hints(one.seen).hints]
+    assert ranks == sorted(ranks)
+
+
+def test_the_machines_own_numbers_stand_in_the_hints() -> None:
+    hint = next(hint for hint in hints("clicks").hints if hint.at == "the run current")
+    assert "0.4 A" in hint.why
+    # torque 0.09 N·m · 0.4 · 0.75 · 0.95 · 2π / 4.145 mm = 38.9 N (by hand)
+    assert "38.9" in hint.why
+    assert hint.value == "0.4 A"
+    assert hint.up_to.endswith(" A")
+
+
+def test_too_little_push_brings_the_current_forward() -> None:
+    def place(current: str) -> int:
+        return [hint.at for hint in hints("clicks", current).hints].index("the run current")
+
+    assert place("0.3") < place("0.6")  # 29 N and 58 N of the 40 N needed
+
+
+def test_other_words_and_spellings_find_the_same() -> None:
+    assert symptom("Wood-Grain") is symptom("irregular_wall")
+
+
+def test_nothing_known_is_one_clear_error_with_the_nearest_words() -> None:
+    with pytest.raises(BadInput, match="stringing"):
+        symptom("stringng")
+
+
+def test_no_words_stand_for_two_things() -> None:
+    words = [text for one in symptoms() for text in (one.seen, *one.also)]
+    assert len(words) == len(set(words))

@@ -1,0 +1,349 @@
+"""What follows from measurements, worked out by hand beside each number; and nothing else moves."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from functools import lru_cache
+
+import pytest
+from rulebench import machine_of, sheet_of
+
+from cfgmigrate.machine.quantities import known
+from cfgmigrate.rules import knowledge
+from cfgmigrate.rules.book import Book
+from cfgmigrate.rules.engine import Outcome
+from cfgmigrate.rules.result import Result, Status
+from cfgmigrate.rules.tuning import joined, work_out_tuning
+from cfgmigrate.swap.reader import parse_sheet
+from cfgmigrate.swap.schema import measured_schema
+
+#: Wren's new drive as a swap sheet has it, and what the files hold after the swap
+SWAP = {
+    "old.drive": "tube-fed",
+    "old.tube.length": "365 mm",
+    "old.tube.bore": "1.95 mm",
+    "old.tube.bend": "170 deg",
+    "new.drive": "on the carriage",
+    "new.rotation_distance": "4.85 mm",
+    "new.tube.length": "41 mm",
+    "new.motor.rated_current": "0.9 A",
+    "new.motor.recommended_current": "0.42 A",
+    "new.driver.part": "TMC2209",
+    "new.driver.set_by": "serial",
+    "new.driver.sense_resistor": "0.11 ohm",
+    "new.mount.material": "ABS",
+    "surroundings.air": "41 degC",
+    "carriage.old_mass": "285 g",
+    "carriage.new_mass": "372 g",
+}
+FILES = {
+    "was.feeder.rotation_distance": "4.85",
+    "was.feeder.full_steps": "200",
+    "was.feeder.microsteps": "16",
+    "was.retraction.length": "0.52",
+    "was.lag.coefficient": "0.052",
+    "was.motor.run_current": "0.42",
+    "was.motor.hold_current": "0.21",
+    "was.axis.z.max": "249",
+    "was.resonance.x": "46",
+}
+#: IEC 60034-1's own kind of figures: 80 ohm at 20 degC, 100 ohm hot (sources: 83.63 degC with 234.5 K)
+WINDING = """
+  winding: {cold_resistance: 80 ohm, cold_temperature: 20 degC, hot_resistance: 100 ohm, air: 40 degC, current: 0.1 A}
+"""
+
+
+@lru_cache(maxsize=1)
+def book() -> Book:
+    return knowledge.tuning_book()
+
+
+def tuned(measured: str, files: Mapping[str, str] = FILES, swap: Mapping[str, str] = SWAP) -> Outcome:
+    own = parse_sheet(f"measured:\n{measured}".encode(), "measured.yaml", measured_schema())
+    machine = machine_of(files)
+    return work_out_tuning(book(), machine, joined(own, sheet_of(swap)), knowledge.tables())
+
+
+def result(outcome: Outcome, rule: str) -> Result:
+    found = outcome.result(rule)
+    assert found is not None, [silent for silent in outcome.silent if silent.rule == rule]
+    return found
+
+
+def number(outcome: Outcome, rule: str) -> float:
+    value = result(outcome, rule).value
+    assert value is not None
+    return value
+
+
+def targets(outcome: Outcome) -> set[str]:
+    return {found.target for found in outcome.results if found.target}
+
+
+# --- feed length ----------------------------------------------------------------------------------------
+
+FEED = "  feed: {at_rotation_distance: 4.85 mm, asked: 100 mm, moved: [98.7 mm, 98.9 mm, 98.8 mm], reading_error: 0.2 mm}"
+
+
+def test_less_fed_than_asked_means_a_shorter_rotation_distance() -> None:
+    outcome = tuned(FEED)
+    found = result(outcome, "feeder.rotation_distance")
+    # 4.85 mm · 98.8/100 = 4.7918 mm; one reading ± 0.2/√3 mm beats s = 0.1 mm, over √3: 0.066667 mm in 98.8 mm
+    assert found.value == pytest.approx(4.7918)
+    assert found.uncertainty == pytest.approx(4.85 * 0.0666667 / 100, rel=1e-5)
+    assert found.status is Status.MEASURED
+    assert [check.value for check in found.cross_checks] == [pytest.approx(4.85)]
+    assert targets(outcome) == {"feeder.rotation_distance"}
+    assert not outcome.doubts
+
+
+def test_less_fed_than_asked_means_more_steps_per_mm() -> None:
+    feed = FEED.replace("at_rotation_distance: 4.85 mm", "at_steps_per_mm: 660 1/mm")
+    files = {"was.feeder.steps_per_mm": "660", "was.feeder.full_steps": "200", "was.feeder.microsteps": "16"}
+    # 660 · 100/98.8 = 668.0162
+    assert number(tuned(feed, files), "feeder.steps_per_mm") == pytest.approx(668.01619, rel=1e-7)
+
+
+def test_standard_error_and_how_many_repeats_a_wanted_uncertainty_takes() -> None:
+    # GUM H.2: s = 0.0071764, s/√5 = 0.0032094. Wanted 0.05 % of 4.999: (0.0071764/4.999/0.0005)² = 8.24, so 9 in all.
+    feed = "  feed: {asked: 5 mm, moved: [5.007 mm, 4.994 mm, 5.005 mm, 4.990 mm, 4.999 mm], wanted: 0.05 %}"
+    outcome = tuned(feed)
+    assert number(outcome, "feed.standard_error") == pytest.approx(0.0032094, rel=1e-4)
+    assert number(outcome, "feed.repeats") == 9
+    assert number(outcome, "feed.more_repeats") == 4
+    assert "4 times more" in " ".join(result(outcome, "feed.more_repeats").warnings)
+
+
+def test_repeats_that_scatter_more_than_a_reading_errs_are_a_doubt() -> None:
+    outcome = tuned(FEED.replace("98.9 mm", "97.0 mm"))
+    assert "more than the 0.2 mm" in " ".join(doubt.why for doubt in outcome.doubts)
+
+
+def test_a_feed_length_far_from_the_makers_figure_is_a_doubt() -> None:
+    outcome = tuned(FEED.replace("[98.7 mm, 98.9 mm, 98.8 mm]", "[90.0 mm, 90.1 mm, 89.9 mm]"))
+    assert "more than the 3 %" in " ".join(doubt.why for doubt in outcome.doubts)
+
+
+def test_files_that_were_changed_between_measuring_and_tuning_are_a_doubt() -> None:
+    outcome = tuned(FEED, {**FILES, "was.feeder.rotation_distance": "5.6"})
+    assert "something else was changed" in " ".join(doubt.why for doubt in outcome.doubts)
+    assert number(outcome, "feeder.rotation_distance") == pytest.approx(4.7918)
+
+
+def test_without_what_was_in_force_nothing_is_worked_out_from_a_length() -> None:
+    outcome = tuned(FEED.replace("at_rotation_distance: 4.85 mm, ", ""))
+    assert "feeder.rotation_distance" not in targets(outcome)
+
+
+# --- tower, lag, z, resonance -----------------------------------------------------------------------------
+
+
+def test_the_best_band_of_a_tower() -> None:
+    found = result(
+        tuned("  retraction: {start: 0 mm, step: 0.1 mm, best_band: 5, bands: 9}"), "retraction.length"
+    )
+    # 0 + 0.1 · (5 − 1); half a step over √3
+    assert found.value == pytest.approx(0.4)
+    assert found.uncertainty == pytest.approx(0.05 / math.sqrt(3), rel=1e-3)
+    assert (found.low, found.high, found.step) == (
+        pytest.approx(0.3),
+        pytest.approx(0.5),
+        pytest.approx(0.05),
+    )
+
+
+@pytest.mark.parametrize(
+    ("height", "length"), [("19.4 mm", 0.4), ("22.4 mm", 0.4), ("22.6 mm", 0.5), ("0 mm", 0.0)]
+)
+def test_the_height_at_which_strings_end(height: str, length: float) -> None:
+    tower = f"  retraction: {{start: 0 mm, step: 0.1 mm, best_height: {height}, band_height: 5 mm}}"
+    assert number(tuned(tower), "retraction.length") == pytest.approx(length)
+
+
+def test_a_tower_whose_last_band_is_the_best_is_a_doubt() -> None:
+    outcome = tuned("  retraction: {start: 0 mm, step: 0.1 mm, best_band: 9, bands: 9}")
+    assert "last one" in " ".join(doubt.why for doubt in outcome.doubts)
+
+
+def test_the_lag_by_its_value_or_by_its_line() -> None:
+    assert number(tuned("  lag: {best: 48 ms}"), "lag.coefficient") == pytest.approx(0.048)
+    # 0.02 + 0.005 · (7 − 1)
+    assert number(
+        tuned("  lag: {start: 0.02 s, step: 5 ms, best_line: 7, lines: 11}"), "lag.coefficient"
+    ) == pytest.approx(0.05)
+
+
+def test_a_measured_height_lowers_the_limit_and_never_raises_it() -> None:
+    swap = {**SWAP, "clearance.keep_clear": "2.5 mm"}
+    assert number(tuned("  z: {highest: 250.6 mm}", swap=swap), "axis.z.max") == pytest.approx(248.1)
+    higher = tuned("  z: {highest: 270 mm}", swap=swap)
+    assert number(higher, "axis.z.max") == pytest.approx(249)
+    assert "not raised here" in " ".join(result(higher, "axis.z.max").warnings)
+
+
+def test_a_place_to_wait_above_the_new_limit_comes_down_with_it() -> None:
+    outcome = tuned("  z: {highest: 250 mm}", {**FILES, "was.park.z": "249"})
+    assert number(outcome, "park.z") == pytest.approx(248)  # 2 mm kept clear, common practice
+
+
+def test_a_measured_resonance_takes_the_place_of_the_scaled_one() -> None:
+    outcome = tuned("  resonance: {x: 45.2 Hz}")
+    assert number(outcome, "resonance.x") == pytest.approx(45.2)
+    assert targets(outcome) == {"resonance.x"}
+
+
+# --- current and heat ----------------------------------------------------------------------------------------
+
+
+def test_a_wanted_rise_moves_run_and_hold_current_in_proportion() -> None:
+    outcome = tuned("  current: {at: 0.42 A, rise: 0.03 A}")
+    assert number(outcome, "motor.run_current") == pytest.approx(0.45)
+    assert number(outcome, "motor.hold_current") == pytest.approx(0.225)  # 0.45 · 0.21/0.42
+    assert targets(outcome) == {"motor.run_current", "motor.hold_current"}
+    assert outcome.result("motor.winding_temperature") is not None
+    assert outcome.result("motor.case_temperature") is not None
+
+
+def test_a_current_that_softens_the_mount_is_a_doubt() -> None:
+    outcome = tuned("  current: {wanted: 0.85 A}")
+    assert "softens it" in " ".join(doubt.why for doubt in outcome.doubts)
+
+
+def test_a_current_beyond_the_driver_is_held_at_its_limit() -> None:
+    outcome = tuned("  current: {wanted: 2 A}")
+    # TMC2209, 0.11 ohm: 0.325 V / (0.11 + 0.02) ohm / √2 = 1.7678 A (data sheet rev 1.03, chapter 8)
+    assert number(outcome, "motor.run_current") == pytest.approx(1.7678, rel=1e-4)
+    assert "more than this driver" in " ".join(doubt.why for doubt in outcome.doubts)
+
+
+def test_a_current_without_anything_known_of_the_motor_is_a_doubt() -> None:
+    outcome = tuned("  current: {wanted: 0.45 A}", swap={})
+    assert number(outcome, "motor.run_current") == pytest.approx(0.45)
+    assert "nothing was checked about its heat" in " ".join(doubt.why for doubt in outcome.doubts)
+
+
+def test_a_screw_is_turned_by_hand_and_no_file_is_changed() -> None:
+    swap = {
+        **SWAP,
+        "new.driver.part": "A4988",
+        "new.driver.set_by": "screw",
+        "new.driver.sense_resistor": "0.1 ohm",
+    }
+    outcome = tuned("  current: {wanted: 0.5 A}", swap=swap)
+    assert not targets(outcome) & {"motor.run_current"}
+    # Allegro 4988-DS: 8 · 0.1 ohm · √2 · 0.5 A
+    assert number(outcome, "motor.reference_voltage") == pytest.approx(0.565685, rel=1e-5)
+
+
+def test_the_true_temperature_of_a_winding() -> None:
+    outcome = tuned(WINDING)
+    found = result(outcome, "winding.true_temperature")
+    # 100/80 · (20 + 234.5) − 234.5 = 83.625 degC; with 235: 100/80 · 255 − 235 = 83.75, a rise of 63.75 K over 20 degC
+    assert found.value == pytest.approx(83.625)
+    assert found.cross_checks[0].value == pytest.approx(83.75)
+    assert number(outcome, "winding.rise") == pytest.approx(43.625)
+
+
+def test_the_thermal_resistance_follows_and_replaces_the_assumed_one() -> None:
+    outcome = tuned(WINDING)
+    # 43.625 K / (2 · 0.1² A² · 100 ohm) = 21.8125 K/W
+    assert number(outcome, "new.motor.thermal_resistance") == pytest.approx(21.8125)
+    assert number(outcome, "new.motor.winding_resistance") == pytest.approx(80)
+    factor = result(outcome, "motor.heat_factor")
+    assert factor.way == "measured thermal resistance"
+    # 2 · 21.8125 · 0.42² · 80 / 254.5
+    assert factor.value == pytest.approx(2 * 21.8125 * 0.42**2 * 80 / 254.5)
+
+
+def test_at_the_measured_current_the_balance_of_heat_gives_the_measured_temperature_again() -> None:
+    outcome = tuned(WINDING, {**FILES, "was.motor.run_current": "0.1"})
+    assert number(outcome, "motor.winding_temperature") == pytest.approx(83.625)
+
+
+def test_at_the_highest_current_the_mount_is_just_at_its_limit() -> None:
+    limit = number(tuned(WINDING), "motor.heat_limit")
+    outcome = tuned(WINDING, {**FILES, "was.motor.run_current": f"{limit:.12g}"})
+    assert number(outcome, "motor.case_temperature") == pytest.approx(number(outcome, "motor.mount_limit"))
+
+
+def test_a_measured_case_replaces_the_usual_share_of_the_rise() -> None:
+    files = {**FILES, "was.motor.run_current": "0.1"}
+    outcome = tuned(WINDING + "  case: {temperature: 70 degC}", files)
+    assert number(outcome, "const.case_share") == pytest.approx(30 / 43.625)
+    case = result(outcome, "motor.case_temperature")
+    assert "const.case_share" in case.depends
+    assert case.value == pytest.approx(70)
+
+
+def test_a_current_at_which_the_winding_would_get_hotter_without_end_is_a_doubt() -> None:
+    # 2 · 21.8125 K/W · 0.42² A² · 80 ohm / 254.5 K = 2.4, more than 1
+    outcome = tuned(WINDING)
+    assert "without end" in " ".join(doubt.why for doubt in outcome.doubts)
+    assert outcome.result("motor.winding_temperature") is None
+
+
+def test_a_winding_no_hotter_than_the_air_is_a_doubt_and_gives_no_thermal_resistance() -> None:
+    outcome = tuned(WINDING.replace("air: 40", "air: 90"))
+    assert "a slip" in " ".join(doubt.why for doubt in outcome.doubts)
+    assert outcome.result("new.motor.thermal_resistance") is None
+
+
+# --- what tuning never does ------------------------------------------------------------------------------------
+
+EVERYTHING = "\n".join(
+    [
+        FEED, WINDING, "  retraction: {start: 0 mm, step: 0.1 mm, best_band: 5}", "  lag: {best: 0.048 s}",
+        "  current: {wanted: 0.45 A}", "  z: {highest: 250.6 mm}", "  resonance: {x: 45.2 Hz}",
+    ]
+)  # fmt: skip
+
+
+@pytest.mark.parametrize("part", [part for part in EVERYTHING.splitlines() if part.strip()])
+def test_only_what_was_measured_and_what_follows_from_it_moves(part: str) -> None:
+    allowed = {
+        "feed": {"feeder.rotation_distance"}, "winding": set(), "retraction": {"retraction.length"},
+        "lag": {"lag.coefficient"}, "current": {"motor.run_current", "motor.hold_current"}, "z": {"axis.z.max"},
+        "resonance": {"resonance.x"},
+    }  # fmt: skip
+    assert targets(tuned(part)) == allowed[part.split(":")[0].strip()]
+
+
+def test_tuning_twice_gives_the_same() -> None:
+    first = tuned(EVERYTHING)
+    after = {f"was.{found.target}": repr(found.value) for found in first.results if found.target}
+    again = tuned(EVERYTHING, {**FILES, **after})
+    for found in first.results:
+        if found.target:
+            assert number(again, found.rule) == pytest.approx(number(first, found.rule), rel=1e-9), found.rule
+
+
+def test_no_rule_of_tuning_moves_a_files_own_value_again() -> None:
+    allowed = {"axis.z.max", "park.z", "motor.hold_current"}  # by min, and by a share that stays the same
+    for rule in book().rules:
+        if rule.sets and rule.sets not in allowed:
+            assert all(f"was.{rule.sets}" not in way.needs for way in rule.ways), rule.name
+
+
+def test_every_rule_that_sets_something_is_one_of_tuning() -> None:
+    own = {path.stem for path in knowledge.TUNING.glob("*.yaml")}
+    assert {rule.name for rule in book().rules if rule.sets} <= own
+    for name in own:
+        rule = book().rule(name)
+        assert rule is not None
+        assert bool(rule.sets) == known(name), name
+
+
+def test_every_rule_of_tuning_says_its_sources_and_how_to_verify_it() -> None:
+    for name in (path.stem for path in knowledge.TUNING.glob("*.yaml")):
+        rule = book().rule(name)
+        assert rule is not None and rule.says and rule.verify and rule.label
+        assert all(way.source for way in rule.ways)
+        hurts = name.startswith(("motor.", "axis.", "park.", "winding.", "new.motor.", "feeder."))
+        assert rule.cautions or not hurts, name
+
+
+def test_every_measured_field_is_used_by_some_rule_of_tuning() -> None:
+    used = {name for rule in book().rules for name in rule.uses()}
+    for path in measured_schema().fields:
+        assert path in used or not path.startswith("measured."), path
