@@ -104,18 +104,18 @@
 
 #ifdef WITH_MESH
   #if defined(WITH_PROBE)
-    #define MESH_MIN_X          10
-    #define MESH_MIN_Y          14
-    #define MESH_MAX_X          142
-    #define MESH_MAX_Y          160
+    #define MESH_X_LOWEST       10
+    #define MESH_Y_LOWEST       14
+    #define MESH_X_HIGHEST      142
+    #define MESH_Y_HIGHEST      160
     #define MESH_POINTS_X       5
     #define MESH_POINTS_Y       5
   #else
     /* by hand, with a ring of known thickness */
-    #define MESH_MIN_X          20
-    #define MESH_MIN_Y          20
-    #define MESH_MAX_X          148
-    #define MESH_MAX_Y          152
+    #define MESH_X_LOWEST       20
+    #define MESH_Y_LOWEST       20
+    #define MESH_X_HIGHEST      148
+    #define MESH_Y_HIGHEST      152
     #define MESH_POINTS_X       3
     #define MESH_POINTS_Y       3
   #endif
@@ -153,7 +153,7 @@
 /* ---------------------------------------------------------------- fans, lights, screen */
 
 #define PART_FAN_LINE           60
-#define PART_FAN_SLOWEST        20
+#define PART_FAN_SLOWEST       20
 #define CARRIAGE_FAN_LINE       61
 #define CARRIAGE_FAN_ABOVE      45
 #define LIGHT_LINE              62
