@@ -64,7 +64,10 @@ def work_out_tuning(
     outcome = tuning.work_out_tuning(loaded, machine, joined, knowledge.tables())
     plan = plan_changes(outcome, loaded, machine, joined, str(configuration.root), kind="tune")
     plan = replace(plan, swap=tuple((path, entry.text) for path, entry in said.items() if path in _fields()))
-    return with_result(plan, machine, configuration, names)
+    sources = knowledge.book_sources(loaded)
+    if followed is not None:
+        sources[FOLLOWED] = followed.source
+    return with_result(plan, machine, configuration, names, sources, own.source)
 
 
 def _fields() -> frozenset[str]:
@@ -85,14 +88,8 @@ def tune(
 ) -> Packet:
     """A packet like that of `prepare`, from measurements. Its `sheet.yaml` is the measured sheet; the swap
     sheet that it follows stands among the rules."""
-    from cfgmigrate.rules import knowledge
-
     found = work_out_tuning(paths, measured, sheet, names, dialects, rules)
-    sources = knowledge.book_sources(knowledge.tuning_book(Path(rules) if rules is not None else None))
-    own, followed = measured_sheet(measured, sheet)
-    if followed is not None:
-        sources[FOLLOWED] = followed.source
-    return write_out(found, Path(out), own.source, sources, names, preparer)
+    return write_out(found, Path(out), names, preparer)
 
 
 def measured_starter(

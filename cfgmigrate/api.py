@@ -26,6 +26,7 @@ if TYPE_CHECKING:
     from cfgmigrate.changes.plan import Plan
     from cfgmigrate.changes.revert import RevertReport
     from cfgmigrate.changes.review import Judgement, Review
+    from cfgmigrate.changes.transaction import Recovery
     from cfgmigrate.machine.compare import Comparison
     from cfgmigrate.machine.survey import Survey
     from cfgmigrate.rules.book import Book
@@ -44,6 +45,8 @@ class Prepared:
     plan: Plan
     before: Mapping[str, bytes]
     after: Mapping[str, bytes]
+    sources: Mapping[str, bytes]
+    sheet: bytes
 
 
 def read_machine(
@@ -55,7 +58,28 @@ def read_machine(
 
     settled = read_names(Path(names)) if names is not None else None
     configuration = open_configuration([Path(path) for path in paths], dialects)
+    _refuse_half_written(configuration.root)
     return configuration, recognise(configuration, settled)
+
+
+def _refuse_half_written(root: Path) -> None:
+    """Files in the middle of an interrupted install are neither the old set nor the new one."""
+    from cfgmigrate.changes.transaction import Store
+
+    if Store(root).pending:
+        raise Refused(
+            "an interrupted install or revert left these files half written",
+            Place(str(root)),
+            f"Nothing was read. Finish or undo it first: cfgmigrate history {root}",
+        )
+
+
+def recover(paths: Sequence[PathLike]) -> Recovery | None:
+    """Finish or undo what was interrupted at this configuration; None where nothing was."""
+    from cfgmigrate.changes.install import recover_at
+    from cfgmigrate.dialects.configuration import common_root
+
+    return recover_at(common_root([Path(path) for path in paths]))
 
 
 def survey(paths: Sequence[PathLike], names: PathLike | None = None, dialects: Dialects = None) -> Survey:
@@ -99,13 +123,19 @@ def work_out(
     else:
         outcome = run_rules(loaded, machine, swap, knowledge.tables())
     plan = plan_changes(outcome, loaded, machine, swap, str(configuration.root))
-    return with_result(plan, machine, configuration, names)
+    return with_result(plan, machine, configuration, names, knowledge.book_sources(loaded), swap.source)
 
 
 def with_result(
-    plan: Plan, machine: Machine, configuration: Configuration, names: PathLike | None
+    plan: Plan,
+    machine: Machine,
+    configuration: Configuration,
+    names: PathLike | None,
+    sources: Mapping[str, bytes],
+    sheet: bytes,
 ) -> Prepared:
-    """A plan with the files as they are and as they would be, read again and compared."""
+    """A plan with the files as they are and as they would be, read again and compared; `sources` and `sheet`
+    are what its values rest on."""
     from cfgmigrate.changes.edits import apply_edits, edits_by_file
 
     before = {document.path: document.data for document in configuration.documents}
@@ -113,7 +143,7 @@ def with_result(
     for path, edits in edits_by_file(plan.changes).items():
         after[path] = apply_edits(before[path], edits)
     _recheck(plan, machine, configuration, after, names)
-    return Prepared(plan, before, after)
+    return Prepared(plan, before, after, sources, sheet)
 
 
 def _carried_over(
@@ -156,22 +186,17 @@ def prepare(
 ) -> Packet:
     """Work the swap out and write the packet. Raises Refused where the result, read again, differs from
     the old configuration in anything but the plan."""
-    from cfgmigrate.rules import knowledge
-
     found = work_out(paths, sheet, names, dialects, rules, source)
-    sources = knowledge.book_sources(knowledge.book(Path(rules) if rules is not None else None))
-    return write_out(found, Path(out), Path(sheet).read_bytes(), sources, names, preparer)
+    return write_out(found, Path(out), names, preparer)
 
 
 def write_out(
     found: Prepared,
     out: Path,
-    swap: bytes,
-    sources: Mapping[str, bytes],
     names: PathLike | None = None,
     preparer: str | None = None,
 ) -> Packet:
-    """Write what was worked out as a packet: `swap` is the sheet, `sources` what else the values rest on."""
+    """Write what was worked out as a packet."""
     from cfgmigrate.changes.packet import content_hash
     from cfgmigrate.changes.packing import write_packet
     from cfgmigrate.reports.checklist import render_checklist
@@ -179,15 +204,15 @@ def write_out(
     from cfgmigrate.reports.page import render_page
 
     settled = Path(names).read_bytes() if names is not None else None
-    identity = content_hash(found.plan, found.before, found.after, swap, settled, sources)
+    plan, before, after = found.plan, found.before, found.after
+    identity = content_hash(plan, before, after, found.sheet, settled, found.sources)
     pages: dict[str, str | bytes] = {
-        "changes.md": render_markdown(found.plan, found.before, found.after, identity),
-        "changes.html": render_page(found.plan, found.before, found.after, identity),
-        "checklist.md": render_checklist(found.plan),
+        "changes.md": render_markdown(plan, before, after, identity),
+        "changes.html": render_page(plan, before, after, identity),
+        "checklist.md": render_checklist(plan),
     }
-    return write_packet(
-        out, found.plan, found.before, found.after, swap, settled, sources, pages, preparer or _user()
-    )
+    person = preparer or _user()
+    return write_packet(out, plan, before, after, found.sheet, settled, found.sources, pages, person)
 
 
 def _user() -> str:

@@ -26,6 +26,8 @@ def command(
     """Compare two configurations by meaning, across dialects. Exit status 1 where they differ."""
     from cfgmigrate import api
 
+    options.put_in_order(old)
+    options.put_in_order(new)
     found = api.compare(old, new, names).to_json()
     if markdown is not None:
         from cfgmigrate.reports.comparison import render_comparison_markdown

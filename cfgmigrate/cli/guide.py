@@ -41,6 +41,8 @@ def command(
         for symptom in symptoms():
             click.echo(f"{symptom.seen:18} {symptom.says}")
         return
+    if config:
+        options.put_in_order(*config)
     found = after.guide(seen, config, sheet, names, options.said_dialects(dialects), measured)
     if as_json:
         options.print_json([guidance.to_json(one) for one in found])

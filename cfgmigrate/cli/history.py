@@ -16,6 +16,7 @@ def command(root: Path, as_json: bool) -> int:
     """List what was installed and reverted at this configuration. Exit status 1 where the chain is broken."""
     from cfgmigrate import api
 
+    options.put_in_order(root)
     found = api.history(root)
     if as_json:
         options.print_json(found.to_json())

@@ -63,6 +63,18 @@ def said_dialects(said: tuple[str, ...]) -> dict[str, str]:
     return found
 
 
+def put_in_order(*paths: Path) -> None:
+    """Finish or undo what a kill interrupted at this configuration, and say which."""
+    from cfgmigrate import api
+    from cfgmigrate.reports.inert import inert
+
+    if not all(path.exists() for path in paths):
+        return  # reading them says so
+    recovered = api.recover(paths)
+    if recovered is not None:
+        click.echo(inert(str(recovered), 0), err=True)
+
+
 def print_json(data: Any) -> None:
     import json
 

@@ -42,6 +42,9 @@ def command(
     """Work out every value the swap touches and write a packet for review. Your files are not touched."""
     from cfgmigrate import api
 
+    options.put_in_order(*config)
+    if source:
+        options.put_in_order(*source)
     packet = api.prepare(config, sheet, out, names, options.said_dialects(dialects), rules, source=source)
     if as_json:
         import json

@@ -6,6 +6,7 @@ from pathlib import Path
 
 import click
 
+from cfgmigrate.cli import options
 from cfgmigrate.findings import Place, Refused
 
 #: the two forms and their files
@@ -22,6 +23,7 @@ def command(root: Path, out: Path | None) -> None:
     """Write the machine's record: each step of the history at CONFIG, each value, why, and who reviewed it."""
     from cfgmigrate import after
 
+    options.put_in_order(root)
     if out is None:
         click.echo(after.record(root, "markdown"), nl=False)
         return

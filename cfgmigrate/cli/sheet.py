@@ -24,6 +24,7 @@ def command(
     """Write a commented starter swap sheet from the files, with what they already say filled in."""
     from cfgmigrate import api
 
+    options.put_in_order(*config)
     if out is not None and out.exists():
         raise Refused("there is a file already", Place(str(out)), "Name another one, or move it away.")
     said = options.said_dialects(dialects)

@@ -18,6 +18,7 @@ def command(config: tuple[Path, ...], names: Path | None, dialects: tuple[str, .
     """What was understood of the files, where it stands, and what was not. CONFIG: files or folders."""
     from cfgmigrate import api
 
+    options.put_in_order(*config)
     found = api.survey(config, names, options.said_dialects(dialects)).to_json()
     if as_json:
         options.print_json(found)

@@ -75,6 +75,7 @@ def command(
     from cfgmigrate import after
     from cfgmigrate.trials import Wishes
 
+    options.put_in_order(*config)
     for place in filter(None, (out, page)):
         if place.exists():
             raise Refused("there is a file already", Place(str(place)), "Name another one, or move it away.")

@@ -44,6 +44,7 @@ def command(
     """Work out what follows from measurements after the swap and write a packet. Your files are not touched."""
     from cfgmigrate import after
 
+    options.put_in_order(*config)
     said = options.said_dialects(dialects)
     if starter is not None:
         if measured is not None or out is not None:

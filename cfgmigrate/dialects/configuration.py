@@ -57,7 +57,7 @@ def open_configuration(
     outside the root or include each other.
     """
     named = [Path(path) for path in paths]
-    root = _root(named)
+    root = common_root(named)
     spoken = _Spoken(dialects or {}, root)
     documents: dict[str, Document] = {}
     skipped: dict[str, str] = {}
@@ -116,7 +116,10 @@ class _Spoken:
             )
 
 
-def _root(named: Sequence[Path]) -> Path:
+def common_root(named: Sequence[Path]) -> Path:
+    """The configuration's root: the folder that is named, or the deepest one that holds all that is named.
+
+    Raises BadInput where a path is not there, or is a packet of this program."""
     if not named:
         raise BadInput("no file or folder was given", remedy="name the configuration's files or folders")
     for path in named:

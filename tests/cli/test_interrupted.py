@@ -1,0 +1,63 @@
+"""After a kill in the middle of an install, the next command puts the files in order and says so."""
+
+from __future__ import annotations
+
+import shutil
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+import cfgmigrate
+from cfgmigrate.cli import run
+from cfgmigrate.findings import Refused
+
+SAMPLES = Path(__file__).parents[2] / "sample_configs"
+
+KILLED = """
+import os, signal, sys
+real, count = os.replace, 0
+
+def replace(*args, **kwargs):
+    global count
+    real(*args, **kwargs)
+    count += str(args[1]).endswith(".conf")
+    if count == 2:
+        os.kill(os.getpid(), signal.SIGKILL)
+
+os.replace = replace
+import cfgmigrate
+cfgmigrate.install(sys.argv[1])
+"""
+
+
+@pytest.fixture
+def half_written(tmp_path: Path) -> Path:
+    """Wren's files, two of four of them installed when the process was killed."""
+    shutil.copytree(SAMPLES / "wren", tmp_path / "wren")
+    packet = cfgmigrate.prepare([tmp_path / "wren"], SAMPLES / "sheets" / "wren.yaml", tmp_path / "packet")
+    done = subprocess.run([sys.executable, "-c", KILLED, str(packet.folder)], check=False)
+    assert done.returncode == -9
+    return tmp_path
+
+
+def files(folder: Path) -> dict[str, bytes]:
+    return {path.name: path.read_bytes() for path in folder.iterdir() if path.is_file()}
+
+
+def test_half_written_files_are_never_read(half_written: Path) -> None:
+    before, after = files(half_written / "packet" / "before"), files(half_written / "packet" / "after")
+    assert files(half_written / "wren") not in (before, after)
+    with pytest.raises(Refused, match="interrupted"):
+        cfgmigrate.survey([half_written / "wren"])
+
+
+@pytest.mark.parametrize("command", ["survey", "history", "sheet"])
+def test_the_next_command_puts_them_in_order_and_says_so(
+    half_written: Path, command: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert run([command, str(half_written / "wren")]) == 0
+    assert "An interrupted install was found and" in capsys.readouterr().err
+    before, after = files(half_written / "packet" / "before"), files(half_written / "packet" / "after")
+    assert files(half_written / "wren") in (before, {**before, **after})
