@@ -1,9 +1,9 @@
 """Quantities that follow exactly from others, by the relations of `quantities.yaml`.
 
 A relation says outcome = product of powers (steps per mm = full steps · microsteps · gear ratio / rotation
-distance). Here it is applied to what a configuration says: `outcome_of` works the outcome out, `solved_for`
-one of the members. A member that nothing says is taken as the relation allows (no gear ratio is 1), or the
-relation can't be used. No reading is ever made up from it.
+distance). Here it is applied to what a configuration says: `outcome_of` works the outcome out. A member that
+nothing says is taken as the relation allows (no gear ratio is 1), or the relation can't be used. No reading
+is ever made up from it. Solving a relation for a member is for carrying over (`rules/carry.py`).
 """
 
 from __future__ import annotations
@@ -85,29 +85,13 @@ def outcome_of(relation: Relation, readings: Mapping[str, Reading]) -> Worked | 
     direct = readings.get(relation.outcome.id)
     if direct is not None:
         return None if direct.value is None else Worked(direct.value, "", (direct,), spread_of(direct))
-    return _product(relation, readings, relation.powers, 1.0, relation.formula)
+    return _product(relation, readings)
 
 
-def solved_for(
-    member: str, relation: Relation, outcome: Worked, readings: Mapping[str, Reading]
-) -> Worked | None:
-    """What `member` must be for the relation to come to `outcome`, the other members being as the readings
-    have them; None where one of them is missing. The member's power must be 1 or -1."""
-    others = {name: power for name, power in relation.powers.items() if name != member}
-    rest = _product(relation, readings, others, 1.0, relation.formula)
-    if rest is None or rest.value == 0 or outcome.value == 0:
-        return None
-    value = (outcome.value / rest.value) ** relation.powers[member]
-    formula = f"{quantity(member).label} from {relation.outcome.label} = {relation.formula}"
-    return Worked(value, formula, (*outcome.inputs, *rest.inputs), outcome.spread + rest.spread)
-
-
-def _product(
-    relation: Relation, readings: Mapping[str, Reading], powers: Mapping[str, int], start: float, formula: str
-) -> Worked | None:
-    value, spread = start, 0.0
+def _product(relation: Relation, readings: Mapping[str, Reading]) -> Worked | None:
+    value, spread = 1.0, 0.0
     inputs: list[Reading] = []
-    for name, power in powers.items():
+    for name, power in relation.powers.items():
         reading = readings.get(name)
         if reading is not None and reading.value:
             value *= reading.value**power
@@ -117,4 +101,4 @@ def _product(
             value *= relation.taken_as[name] ** power
         else:
             return None
-    return Worked(value, formula, tuple(inputs), spread)
+    return Worked(value, relation.formula, tuple(inputs), spread)
