@@ -19,7 +19,7 @@ def command(folder: Path | None) -> None:
     from cfgmigrate import api
     from cfgmigrate.dialects.grammar import data_folder
     from cfgmigrate.reports.outcomes import show_install, show_revert
-    from cfgmigrate.reports.terminal import make_console, show_plan, show_survey
+    from cfgmigrate.reports.terminal import make_console, show_doubts, show_summary, show_survey
 
     place = folder or Path("cfgmigrate-demo")
     if place.exists() and (not place.is_dir() or any(place.iterdir())):
@@ -38,7 +38,11 @@ def command(folder: Path | None) -> None:
     show_survey(api.survey([config]).to_json(), console)
     _said(f"cfgmigrate prepare {config} --sheet {sheet} -o {packet}")
     made = api.prepare([config], sheet, packet)
-    show_plan(made.plan, console)
+    show_summary(made.plan, console)
+    show_doubts(made.plan.doubts, console)
+    click.echo(
+        f"\n  Every derivation stands in {packet / 'changes.md'} and, to look at, in {packet / 'changes.html'}."
+    )
     _said(f"cfgmigrate verify {packet}")
     problems = api.verify(packet)
     click.echo("\n".join(problems) or "The packet holds: every value comes out the same by a second way.")

@@ -5,6 +5,7 @@ Both take the JSON of their command and print only to the console they are given
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
@@ -13,6 +14,10 @@ from cfgmigrate.reports.console import ALARM, heading, line, make_table, plain
 
 if TYPE_CHECKING:
     from rich.console import Console
+
+
+WIDE = 80
+"""From this width on, names and places stand on one line, to be copied whole."""
 
 
 def show_survey(survey: dict[str, Any], console: Console) -> None:
@@ -30,11 +35,13 @@ def show_survey(survey: dict[str, Any], console: Console) -> None:
         for quantity, reading in survey["quantities"].items():
             table.add_row(
                 plain(quantity),
-                plain(comparison.value_text(reading)),
-                plain(str(reading["text"])),
+                plain(_in_a_line(comparison.value_text(reading))),
+                plain("" if reading.get("value") is None else str(reading["text"])),
                 plain(comparison.place_text(reading)),
                 plain(str(reading.get("converted") or "")),
             )
+        for column in (table.columns[0], table.columns[3]):
+            column.no_wrap = console.width >= WIDE
         console.print(table)
     _show_list(console, "Protected: read and compared, never written", survey.get("protected", []))
     relevant = [
@@ -42,6 +49,12 @@ def show_survey(survey: dict[str, Any], console: Console) -> None:
     ]
     _show_list(console, "Looks relevant, but was not understood", relevant)
     _show_list(console, "Doubts: not guessed, to be settled", survey.get("doubts", []), bullet="?")
+
+
+def _in_a_line(text: str) -> str:
+    """A value for a table: of a script only its length, the script itself stands in its file."""
+    lines = [line for line in re.split(r"\\n|[\r\n]+", text) if line.strip()]
+    return text if len(lines) < 2 else f"{len(lines)} lines"
 
 
 def _show_list(console: Console, title: str, items: Sequence[Any], bullet: str = "-") -> None:

@@ -33,6 +33,26 @@ __all__ = [
 
 def show_plan(plan: Plan, console: Console) -> None:
     """Everything in the plan, as a person reads it before looking at the page."""
+    show_summary(plan, console)
+    for index, change in enumerate(plan.changes, start=1):
+        show_change(console, index, change)
+    if plan.by_hand:
+        heading(console, "By hand")
+        for item in plan.by_hand:
+            show_by_hand(console, item)
+    if plan.findings:
+        heading(console, "Worth knowing")
+        for finding in plan.findings:
+            line(console, f"{overview.title(finding)}: {overview.finding_value(finding)}", bullet="-")
+    if plan.left_alone:
+        heading(console, "Left alone")
+        for left in plan.left_alone:
+            line(console, f"{left.quantity}: {left.why}", bullet="-")
+    show_doubts(plan.doubts, console)
+
+
+def show_summary(plan: Plan, console: Console) -> None:
+    """What was swapped, what to mind, every change in a line and what needs hands."""
     heading(console, f"Changes for {plan.machine or 'this machine'}")
     line(console, overview.sentence(plan))
     pairs, rest = overview.swap_table(plan)
@@ -51,21 +71,6 @@ def show_plan(plan: Plan, console: Console) -> None:
             console.print(_glance(plan))
         for item in plan.by_hand:
             line(console, f"by hand, {item.when}: {overview.title(item)}", bullet="·")
-    for index, change in enumerate(plan.changes, start=1):
-        show_change(console, index, change)
-    if plan.by_hand:
-        heading(console, "By hand")
-        for item in plan.by_hand:
-            show_by_hand(console, item)
-    if plan.findings:
-        heading(console, "Worth knowing")
-        for finding in plan.findings:
-            line(console, f"{overview.title(finding)}: {overview.finding_value(finding)}", bullet="-")
-    if plan.left_alone:
-        heading(console, "Left alone")
-        for left in plan.left_alone:
-            line(console, f"{left.quantity}: {left.why}", bullet="-")
-    show_doubts(plan.doubts, console)
 
 
 def show_doubts(doubts: Iterable[Doubt], console: Console) -> None:
