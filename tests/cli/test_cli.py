@@ -17,6 +17,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 import pytest
+from commandline import Runner
 
 import cfgmigrate
 from cfgmigrate import __version__
@@ -24,32 +25,6 @@ from cfgmigrate.cli import COMMANDS, run
 from cfgmigrate.dialects.grammar import data_folder
 
 SAMPLES = data_folder("sample_configs")
-
-
-@dataclass(frozen=True)
-class Said:
-    """What one command line gave."""
-
-    status: int
-    out: str
-    err: str
-
-
-Runner = Callable[..., Said]
-
-
-@pytest.fixture
-def cli(capsys: pytest.CaptureFixture[str]) -> Runner:
-    """Runs one command line; whatever it does, no traceback is shown."""
-
-    def call(*arguments: str | Path) -> Said:
-        capsys.readouterr()
-        status = run([str(argument) for argument in arguments])
-        shown = capsys.readouterr()
-        assert "Traceback" not in shown.out + shown.err
-        return Said(status, shown.out, shown.err)
-
-    return call
 
 
 @pytest.fixture

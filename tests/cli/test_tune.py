@@ -4,14 +4,12 @@ from __future__ import annotations
 
 import json
 import shutil
-from collections.abc import Callable
-from dataclasses import dataclass
 from pathlib import Path
 
 import markdown_it
 import pytest
+from commandline import Runner
 
-from cfgmigrate.cli import run
 from cfgmigrate.dialects.grammar import data_folder
 from cfgmigrate.trials import TRIALS
 
@@ -26,28 +24,6 @@ measured:
   current: {at: 0.42 A, rise: 0.03 A}
   z: {highest: 250.6 mm}
 """
-
-
-@dataclass(frozen=True)
-class Said:
-    status: int
-    out: str
-    err: str
-
-
-Runner = Callable[..., Said]
-
-
-@pytest.fixture
-def cli(capsys: pytest.CaptureFixture[str]) -> Runner:
-    def call(*arguments: str | Path) -> Said:
-        capsys.readouterr()
-        status = run([str(argument) for argument in arguments])
-        shown = capsys.readouterr()
-        assert "Traceback" not in shown.out + shown.err
-        return Said(status, shown.out, shown.err)
-
-    return call
 
 
 @pytest.fixture
