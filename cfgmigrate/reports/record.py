@@ -119,7 +119,7 @@ def _value(name: str, old: str, new: str, change: Mapping[str, Any] | None) -> V
         return Value(name, old, new, "", "", "", "", "", "", "")
     sure = str(change["status"])
     if change["uncertainty"]:
-        sure += f", ± {words.measure(change['uncertainty'], name=change['unit'])}"
+        sure += f", ± {words.measure(change['uncertainty'], name=change['unit'], digits=2)}"
     return Value(
         name, old, new, sure, change["says"], change["formula"], change["substituted"], change["source"],
         change["verify"], _verdict(change),
