@@ -17,6 +17,7 @@ from cfgmigrate.machine.model import Machine
 
 if TYPE_CHECKING:
     from cfgmigrate.changes.packet import Packet
+    from cfgmigrate.rules.rule import Rule
     from cfgmigrate.rules.symptoms import Guidance
     from cfgmigrate.swap.sheet import Sheet
     from cfgmigrate.trials import Trial, Wishes, Written
@@ -68,6 +69,16 @@ def work_out_tuning(
     if followed is not None:
         sources[FOLLOWED] = followed.source
     return with_result(plan, machine, configuration, names, sources, own.source)
+
+
+def tuning_rules(rules: PathLike | None = None) -> tuple[Rule, ...]:
+    """The rules by which `tune` takes measurements in, in the order in which they are worked out; without those
+    of the book that it shares."""
+    from cfgmigrate.rules import knowledge
+
+    own = {path.stem for path in knowledge.TUNING.glob("*.yaml")}
+    whole = knowledge.tuning_book(Path(rules) if rules is not None else None)
+    return tuple(rule for rule in whole.rules if rule.name in own)
 
 
 def _fields() -> frozenset[str]:

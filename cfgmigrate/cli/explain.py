@@ -19,18 +19,28 @@ if TYPE_CHECKING:
 @click.argument("rule", required=False, metavar="[RULE]")
 @options.rules
 def command(rule: str | None, rules: Path | None) -> None:
-    """Show a rule: its ways, formulas, sources and cautions. Without RULE: list them all."""
-    from cfgmigrate import api
+    """Show a rule: its ways, formulas, sources and cautions. Without RULE: list them all.
 
-    book = {found.name: found for found in api.explain(rules)}
+    A quantity may have two: one for the swap (prepare), one for what was measured after it (tune).
+    """
+    from cfgmigrate import after, api
+
+    books = {
+        "By the swap sheet (prepare)": {found.name: found for found in api.explain(rules)},
+        "By the measured sheet (tune)": {found.name: found for found in after.tuning_rules(rules)},
+    }
     if rule is None:
-        for name in sorted(book):
-            click.echo(f"{name:32} {book[name].label}")
+        for number, (title, book) in enumerate(books.items()):
+            click.echo(f"{chr(10) if number else ''}{title}:")
+            for name in sorted(book):
+                click.echo(f"  {name:32} {book[name].label}")
         return
-    if rule not in book:
-        near = difflib.get_close_matches(rule, book, n=1, cutoff=0.0)[0]
+    found = {title: book[rule] for title, book in books.items() if rule in book}
+    if not found:
+        known = [name for book in books.values() for name in book]
+        near = difflib.get_close_matches(rule, known, n=1, cutoff=0.0)[0]
         raise BadInput(f"there is no rule {rule!r}", Place("explain"), f"The nearest one is {near!r}.")
-    click.echo(_text(book[rule]))
+    click.echo("\n\n".join(f"{title}\n\n{_text(one)}" for title, one in found.items()))
 
 
 def _text(rule: Rule) -> str:

@@ -39,12 +39,14 @@ class Segment:
 
 @dataclass(frozen=True)
 class Written:
-    """A script: its text, its moves, and what a person has to know of it (name and value)."""
+    """A script: its text, its moves, what a person has to know of it (name and value), and how far x and y
+    reach on this machine (mm: x from, x to, y from, y to)."""
 
     name: str
     text: str
     segments: tuple[Segment, ...]
     facts: tuple[tuple[str, str], ...]
+    reach: tuple[float, float, float, float]
 
 
 @dataclass(frozen=True)
@@ -173,7 +175,9 @@ class Pen:
             )
 
     def done(self, name: str) -> Written:
-        return Written(name, "\n".join(self.lines) + "\n", tuple(self.segments), tuple(self.facts))
+        x0, x1, y0, y1 = (self.bench.need(f"axis.{axis}.{end}") for axis in "xy" for end in ("min", "max"))
+        text = "\n".join(self.lines) + "\n"
+        return Written(name, text, tuple(self.segments), tuple(self.facts), (x0, x1, y0, y1))
 
 
 @dataclass(frozen=True)

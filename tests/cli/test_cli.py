@@ -377,21 +377,25 @@ def test_a_starter_sheet_is_filled_from_the_files_and_can_be_given_back(cli: Run
     assert json.loads(Path("packet/changes.json").read_bytes())["changes"] == []
 
 
-def test_explain_lists_the_rules_and_tells_each(cli: Runner, desk: Path) -> None:
+def test_explain_lists_the_rules_of_swap_and_tuning_and_tells_each(cli: Runner, desk: Path) -> None:
     listed = cli("explain")
     assert listed.status == 0
-    names = [line.split()[0] for line in listed.out.splitlines()]
-    assert {
-        "feeder.rotation_distance",
-        "motor.run_current",
-        "retraction.length",
-        "axis.z.max",
-        "lag.coefficient",
-    } <= set(names)
-    for name in (names[0], "motor.run_current", names[-1]):
+    swap, tuning = ([line.split()[0] for line in part.splitlines()[1:]] for part in listed.out.split("\n\n"))
+    folder = Path(cfgmigrate.__file__).parent / "rules"
+    assert set(swap) == {path.stem for path in (folder / "book").glob("*.yaml")}
+    assert set(tuning) == {path.stem for path in (folder / "tuning").glob("*.yaml")}
+    for name in (swap[0], swap[-1], *tuning):
         said = cli("explain", name)
         assert said.status == 0
         assert name in said.out and "source" in said.out
+        assert [line for line in said.out.splitlines() if line.startswith("By the ")] == [
+            title
+            for title, names in (
+                ("By the swap sheet (prepare)", swap),
+                ("By the measured sheet (tune)", tuning),
+            )
+            if name in names
+        ]
 
 
 # --- the installed command ----------------------------------------------------------------------------------------
