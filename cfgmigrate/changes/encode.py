@@ -54,7 +54,8 @@ def write(result: Result, reading: Reading) -> Written:
     value = reading.form.to_value(float(text))
     quantum = 10.0 ** -max(needed, own)
     if float(text):
-        quantum = abs(value - reading.form.to_value(float(text) + 10.0**-needed))
+        step = math.copysign(10.0**-needed, float(text))  # away from zero, where a reciprocal has no value
+        quantum = abs(value - reading.form.to_value(float(text) + step))
     return Written(text, value, _sentence(needed, own, spread, result, reading.form), quantum)
 
 

@@ -113,7 +113,7 @@ def _settle(result: Result, rule: Rule | None, machine: Machine) -> Change | ByH
         )
     places = [reading, *machine.twins.get(result.target, ())]
     pairs = [(place, write(result, place)) for place in places if place.setting.state is State.ACTIVE]
-    moved = [(place, written) for place, written in pairs if not _means_the_same(result, place, written)]
+    moved = [(place, written) for place, written in pairs if not means_the_same(result, place, written)]
     if not moved:
         return LeftAlone(
             result.target, f"already {reading.text} at {reading.place.file}:{reading.place.line}"
@@ -121,7 +121,9 @@ def _settle(result: Result, rule: Rule | None, machine: Machine) -> Change | ByH
     return _change(result, reading, moved)
 
 
-def _means_the_same(result: Result, reading: Reading, written: Written) -> bool:
+def means_the_same(result: Result, reading: Reading, written: Written) -> bool:
+    """Whether the file already says it: its number is the new one in another spelling, or as near as the
+    rounding of the new one. Neither value may be None."""
     assert result.value is not None and reading.value is not None
     if abs(written.value - reading.value) <= SAME * max(abs(written.value), abs(reading.value)):
         return True

@@ -101,3 +101,9 @@ def test_rounding_adds_next_to_nothing_to_the_uncertainty(value: float, uncertai
 @given(st.floats(1e-3, 1e5))
 def test_an_exact_value_is_kept_to_one_part_in_ten_thousand(value: float) -> None:
     assert abs(round(value, needed_decimals(value, 0.0)) - value) <= 1e-4 * value
+
+
+def test_a_reciprocal_close_to_nothing_is_written_too() -> None:
+    """-1 and the next number towards zero is 0, which has no reciprocal."""
+    written = write(result(-3200.0), reading("-2", Form(factor=3200.0, reciprocal=True)))
+    assert (written.text, written.value) == ("-1", -3200.0)
