@@ -13,11 +13,14 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 from functools import cache
+from io import BytesIO
 from pathlib import Path
 from typing import Literal, cast
 
 from lark import Lark, Token
 from lark.lexer import BasicLexer, LexerThread
+
+from cfgmigrate.kept import kept
 
 _START = re.compile(r"^// start: *(.+)$", re.MULTILINE)
 
@@ -45,10 +48,24 @@ def grammar(name: str, *, strict: bool = False, lexer: Literal["contextual", "ba
 
     A grammar with several start rules names them in a remark of its own line: `// start: one, other`.
     """
+    if strict:
+        return _built(name, lexer, strict=True)
+    return Lark.load(BytesIO(_tables(name, lexer)))
+
+
+def _built(name: str, lexer: Literal["contextual", "basic"], strict: bool = False) -> Lark:
     text = _text(name)
     said = _START.search(text)
     start = [rule.strip() for rule in said[1].split(",")] if said else ["start"]
     return Lark(text, parser="lalr", lexer=lexer, start=start, strict=strict, maybe_placeholders=False)
+
+
+@kept
+def _tables(name: str, lexer: Literal["contextual", "basic"]) -> bytes:
+    """A parser's tables as Lark saves them, from which it is there at once."""
+    saved = BytesIO()
+    _built(name, lexer).save(saved)
+    return saved.getvalue()
 
 
 @cache

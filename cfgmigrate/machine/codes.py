@@ -10,12 +10,12 @@ from __future__ import annotations
 import re
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
-from functools import lru_cache
 from pathlib import PurePosixPath
 
 from cfgmigrate.dialects.document import Document, Setting, State
 from cfgmigrate.dialects.value import Number, Ratio, read_value
 from cfgmigrate.findings import BadInput, Place
+from cfgmigrate.kept import kept
 from cfgmigrate.machine.data import check_fields, load
 from cfgmigrate.machine.matching import Fit
 from cfgmigrate.machine.model import Form, Reading
@@ -61,7 +61,7 @@ class _Table:
     moves: frozenset[str]
 
 
-@lru_cache(maxsize=1)
+@kept
 def _table() -> _Table:
     data = load(_FILE, {"codes": dict, "tool": str, "moves": list})
     codes = {code: tuple(_use(code, raw) for raw in uses) for code, uses in data["codes"].items()}

@@ -16,6 +16,7 @@ from functools import lru_cache
 from typing import Any
 
 from cfgmigrate.findings import BadInput, Place
+from cfgmigrate.kept import kept
 from cfgmigrate.machine.data import check_fields, expand, load
 from cfgmigrate.machine.model import Quantity
 from cfgmigrate.machine.units import same_dimension
@@ -104,7 +105,7 @@ class _List:
     relations: tuple[Relation, ...]
 
 
-@lru_cache(maxsize=1)
+@kept
 def _listed() -> _List:
     data = load(_FILE, _TOP)
     facts: dict[str, Facts] = {}

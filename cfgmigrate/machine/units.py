@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 
 from cfgmigrate.findings import BadInput, Place
+from cfgmigrate.kept import kept
 from cfgmigrate.machine.data import check_fields, load
 
 _FILE = "units.yaml"
@@ -28,7 +29,7 @@ class Unit:
     words: tuple[tuple[str, ...], ...]
 
 
-@lru_cache(maxsize=1)
+@kept
 def units() -> dict[str, Unit]:
     """All units by name. Raises BadInput where the table is wrong."""
     table: dict[str, Unit] = {}

@@ -16,6 +16,7 @@ from functools import lru_cache
 from typing import Any
 
 from cfgmigrate.findings import BadInput, Place
+from cfgmigrate.kept import kept
 from cfgmigrate.machine.data import check_fields, expand, load
 from cfgmigrate.machine.quantities import all_quantities, facts, known
 from cfgmigrate.machine.units import units
@@ -115,7 +116,7 @@ class Vocabulary:
         return self.spellings.get(name, ((name,),))
 
 
-@lru_cache(maxsize=1)
+@kept
 def vocabulary() -> Vocabulary:
     """The words. Raises BadInput where the file is wrong."""
     data = load(_FILE, _TOP)

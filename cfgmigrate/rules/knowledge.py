@@ -10,6 +10,7 @@ from dataclasses import replace
 from functools import lru_cache
 from pathlib import Path
 
+from cfgmigrate.kept import kept
 from cfgmigrate.machine import quantities
 from cfgmigrate.machine.model import Quantity
 from cfgmigrate.rules.book import Book, book_from, load_book
@@ -61,7 +62,12 @@ def _find(name: str) -> Quantity | None:
 
 def book(extra: Path | None = None) -> Book:
     """The rule book, with the user's own rules where a folder of them is given."""
-    return load_book(vocabulary(), extra)
+    return load_book(vocabulary(), extra) if extra is not None else _own_book()
+
+
+@kept
+def _own_book() -> Book:
+    return load_book(vocabulary())
 
 
 def tuning_vocabulary() -> Vocabulary:
@@ -77,8 +83,16 @@ def tuning_vocabulary() -> Vocabulary:
 
 def tuning_book(extra: Path | None = None) -> Book:
     """The rules of tuning/ and, of the book, those that set nothing; see tuning/README.md."""
+    return _tuning_book(book(extra)) if extra is not None else _own_tuning_book()
+
+
+@kept
+def _own_tuning_book() -> Book:
+    return _tuning_book(book())
+
+
+def _tuning_book(whole: Book) -> Book:
     own = {path.stem: (path.name, path.read_bytes()) for path in sorted(TUNING.glob("*.yaml"))}
-    whole = book(extra)
     kept = {
         rule.name: (rule.place.file, whole.sources[Path(rule.place.file).name])
         for rule in whole.rules

@@ -11,12 +11,13 @@ This module looks at no print and changes nothing.
 from __future__ import annotations
 
 import difflib
+import re
 from collections.abc import Iterator
 from dataclasses import dataclass
-from functools import lru_cache
 from pathlib import Path
 
 from cfgmigrate.findings import BadInput, Place
+from cfgmigrate.kept import kept
 from cfgmigrate.rules import derivation, dimensions, knowledge
 from cfgmigrate.rules.formula import Condition, holds, names
 from cfgmigrate.rules.rule import PLACEHOLDER
@@ -29,6 +30,8 @@ from cfgmigrate.swap.schema import measured_schema
 TABLE = Path(__file__).with_name("symptoms.yaml")
 #: the greatest effort and likelihood
 MOST_EFFORT, MOST_LIKELY = 5, 3
+
+_OPTIONAL = re.compile(r"\[([^\[\]]*)\]")
 
 _SYMPTOM_FIELDS = {"seen": "text", "also": "list", "says": "text", "look": "list", "end": "text"}
 _LOOK_FIELDS = {
@@ -104,7 +107,7 @@ class Guidance:
     end: str
 
 
-@lru_cache(maxsize=1)
+@kept
 def symptoms() -> tuple[Symptom, ...]:
     """The table. Raises BadInput with file and line where it breaks its own syntax."""
     root = read_data(TABLE)
@@ -138,9 +141,9 @@ def _hint(look: Look, scope: Scope) -> Hint:
     surer = _applies(look.surer, look, scope, otherwise=False)
     return Hint(
         at=look.at,
-        why=derivation.fill(look.why, scope),
-        check=derivation.fill(look.check, scope),
-        settles=derivation.fill(look.settles, scope),
+        why=_told(look.why, scope),
+        check=_told(look.check, scope),
+        settles=_told(look.settles, scope),
         value=_shown(look.value, scope),
         up_to=_shown(look.up_to, scope),
         trial=look.trial,
@@ -150,6 +153,16 @@ def _hint(look: Look, scope: Scope) -> Hint:
         likely=MOST_LIKELY + 1 if surer else look.likely,
         effort=look.effort,
     )
+
+
+def _told(text: str, scope: Scope) -> str:
+    """A text with this machine's values, without the stretches in [ ] that hold one that is not known."""
+
+    def stretch(found: re.Match[str]) -> str:
+        known = all(scope.given(name) is not None for name in PLACEHOLDER.findall(found[1]))
+        return found[1] if known else ""
+
+    return " ".join(derivation.fill(_OPTIONAL.sub(stretch, text), scope).split())
 
 
 def _applies(condition: Condition | None, look: Look, scope: Scope, otherwise: bool) -> bool:
@@ -221,6 +234,11 @@ def _faults(
         if condition is not None:
             with located(look.place):
                 dimensions.check_condition(condition, units)
+    guarded = set(names(look.when)) if look.when is not None else set()
+    for text in (look.why, look.check, look.settles):
+        for name in PLACEHOLDER.findall(_OPTIONAL.sub("", text)):
+            if not name.startswith("const.") and name not in guarded:
+                yield f"{name} may not be known here, so it has to stand in [ ]"
     if look.measured and look.measured not in parts:
         yield f"the measured sheet has no part {look.measured!r}"
     if look.leads_to and (look.leads_to not in known or look.leads_to == one.seen):

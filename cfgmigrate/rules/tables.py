@@ -14,11 +14,11 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
-from functools import lru_cache
 from pathlib import Path
 from typing import NoReturn
 
 from cfgmigrate.findings import BadInput, Place
+from cfgmigrate.kept import kept
 from cfgmigrate.swap.marked import Item, Node, read_data
 from cfgmigrate.swap.schema import (
     TABLE_OF as TABLE_OF,
@@ -115,13 +115,13 @@ def table_for(kind: str) -> Table:
     return table(TABLE_OF[kind])
 
 
-@lru_cache(maxsize=8)
+@kept
 def table(name: str) -> Table:
     """A table that comes with the package, `plastics.yaml` or `drivers.yaml`."""
     return load_table(HERE / name)
 
 
-@lru_cache(maxsize=1)
+@kept
 def constants() -> Mapping[str, Fact]:
     """All constants by name."""
     return load_constants(HERE / "constants.yaml")

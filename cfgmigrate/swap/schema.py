@@ -11,10 +11,10 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
-from functools import lru_cache
 from pathlib import Path
 
 from cfgmigrate.findings import BadInput
+from cfgmigrate.kept import kept
 from cfgmigrate.swap.marked import Item, Node, read_data
 
 SCHEMA = Path(__file__).with_name("schema.yaml")
@@ -74,13 +74,13 @@ class Schema:
         return tuple(dict.fromkeys(path.removeprefix(prefix).partition(".")[0] for path in paths))
 
 
-@lru_cache(maxsize=1)
+@kept
 def sheet_schema() -> Schema:
     """The swap sheet's schema."""
     return load_schema(SCHEMA)
 
 
-@lru_cache(maxsize=1)
+@kept
 def measured_schema() -> Schema:
     """The measured sheet's schema."""
     return load_schema(MEASURED)
@@ -181,7 +181,7 @@ def _choices(kind: str, choices: tuple[str, ...], item: Item) -> tuple[str, ...]
     return choices
 
 
-@lru_cache(maxsize=8)
+@kept
 def table_keys(name: str) -> tuple[str, ...]:
     """The keys of a knowledge table, such as `plastics.yaml`, in its order."""
     return tuple(item.key for item in _required(read_data(TABLES / name), "entries").items or ())

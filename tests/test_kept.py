@@ -1,0 +1,137 @@
+"""What is kept between runs is only a faster way to the same: it is never trusted where it may be another's."""
+
+from __future__ import annotations
+
+import os
+import pickle
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+from cfgmigrate import kept
+from cfgmigrate.rules import knowledge
+
+
+@pytest.fixture
+def folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Path]:
+    """An empty cache of the test's own."""
+    monkeypatch.setenv("XDG_CACHE_HOME", str(tmp_path))
+    monkeypatch.delenv("CFGMIGRATE_KEEP", raising=False)
+    kept._folder.cache_clear()
+    yield tmp_path / "cfgmigrate"
+    kept._folder.cache_clear()
+
+
+def count_to(made: list[str]) -> object:
+    """The same function as a new run has it: nothing in its memory."""
+
+    @kept.kept
+    def doubled(word: str) -> str:
+        made.append(word)
+        return word * 2
+
+    return doubled
+
+
+def files(folder: Path) -> list[Path]:
+    return [path for path in folder.rglob("*") if path.is_file()]
+
+
+def test_a_second_run_takes_what_the_first_made(folder: Path) -> None:
+    made: list[str] = []
+    assert [count_to(made)("ab"), count_to(made)("ab")] == ["abab", "abab"]
+    assert made == ["ab"]
+    assert len(files(folder)) == 1
+
+
+def test_another_argument_is_another_thing(folder: Path) -> None:
+    made: list[str] = []
+    assert [count_to(made)("a"), count_to(made)("b")] == ["aa", "bb"]
+    assert made == ["a", "b"]
+
+
+def test_a_broken_file_is_made_anew(folder: Path) -> None:
+    made: list[str] = []
+    count_to(made)("a")
+    (path,) = files(folder)
+    for broken in (b"", b"no pickle", path.read_bytes()[:-3]):
+        path.write_bytes(broken)
+        assert count_to(made)("a") == "aa"
+    assert len(made) == 4
+
+
+@pytest.mark.parametrize("mode", [0o666, 0o660])
+def test_a_file_that_others_can_write_is_not_taken(folder: Path, mode: int) -> None:
+    made: list[str] = []
+    count_to(made)("a")
+    (path,) = files(folder)
+    path.write_bytes(pickle.dumps("not ours"))
+    path.chmod(mode)
+    assert count_to(made)("a") == "aa"
+
+
+def test_a_folder_that_others_can_write_is_not_used(folder: Path) -> None:
+    made: list[str] = []
+    count_to(made)("a")
+    files(folder)[0].parent.chmod(0o777)
+    kept._folder.cache_clear()
+    assert count_to(made)("a") == "aa"
+    assert len(made) == 2
+
+
+def test_a_home_that_can_not_be_written_only_costs_time(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, folder: Path
+) -> None:
+    blocked = tmp_path / "a file"
+    blocked.write_text("no folder")
+    monkeypatch.setenv("XDG_CACHE_HOME", str(blocked))
+    made: list[str] = []
+    assert [count_to(made)("a"), count_to(made)("a")] == ["aa", "aa"]
+    assert made == ["a", "a"]
+
+
+def test_it_can_be_told_to_keep_nothing(folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setenv("CFGMIGRATE_KEEP", "no")
+    made: list[str] = []
+    count_to(made)("a")
+    assert not folder.exists()
+
+
+def test_a_change_in_the_program_s_own_files_makes_another_state(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    package = tmp_path / "package"
+    package.mkdir()
+    table = package / "table.yaml"
+    table.write_text("a: 1\n")
+    monkeypatch.setattr(kept, "PACKAGE", package)
+    before = kept._state()
+    assert kept._state() == before
+    (package / "notes.txt").write_text("not read by anyone")
+    assert kept._state() == before
+    table.write_text("a: 12\n")
+    changed = kept._state()
+    assert changed != before
+    os.utime(table, ns=(1, 1))
+    assert kept._state() not in (before, changed)
+
+
+def test_what_was_kept_long_ago_goes(folder: Path) -> None:
+    old = folder / "0123"
+    young = folder / "4567"
+    for each in (old, young):
+        each.mkdir(parents=True)
+        (each / "x.pickle").write_bytes(b"")
+    os.utime(old, (1, 1))
+    count_to([])("a")
+    assert not old.exists()
+    assert young.exists()
+
+
+def test_the_kept_book_is_the_book(folder: Path) -> None:
+    built = knowledge.load_book(knowledge.vocabulary())
+    first = kept.kept(knowledge._own_book.__wrapped__.__wrapped__)()  # type: ignore[attr-defined]
+    again = kept.kept(knowledge._own_book.__wrapped__.__wrapped__)()  # type: ignore[attr-defined]
+    assert first == again == built
+    assert any("book" in path.name for path in files(folder))
