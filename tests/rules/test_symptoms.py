@@ -82,6 +82,18 @@ def test_the_machines_own_numbers_stand_in_the_hints() -> None:
     assert hint.up_to.endswith(" A")
 
 
+@pytest.mark.parametrize("one", EVERY)
+def test_what_is_not_known_of_a_machine_is_left_out_and_the_rest_still_reads(one: Symptom) -> None:
+    nothing = sheet_of({})
+    _, scope = state_of(knowledge.tuning_book(), machine_of({}), joined(nothing, nothing), knowledge.tables())
+    for found in (guidance(one, scope), hints(one.seen)):
+        for hint in found.hints:
+            for text in (hint.why, hint.check, hint.settles):
+                assert text and text.endswith(".") and text[0].isupper()
+                assert "not known" not in text
+                assert not set("[]{}") & set(text)
+
+
 def test_too_little_push_brings_the_current_forward() -> None:
     def place(current: str) -> int:
         return [hint.at for hint in hints("clicks", current).hints].index("the run current")
