@@ -19,6 +19,7 @@ This module deliberately trusts no record: only plain text is taken from it.
 from __future__ import annotations
 
 import io
+import sys
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from difflib import get_close_matches
@@ -296,7 +297,7 @@ def _review_bytes(review: Review) -> bytes:
     from ruamel.yaml import YAML
 
     yaml = YAML(typ="rt", pure=True)
-    yaml.width = 110
+    yaml.width = sys.maxsize  # a key that is broken over two lines can't be read again
     out = io.BytesIO()
     yaml.dump(review.to_json(), out)
     return out.getvalue()

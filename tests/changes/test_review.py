@@ -10,6 +10,7 @@ import pytest
 
 from cfgmigrate.changes.install import install
 from cfgmigrate.changes.packet import REVIEW, Packet, read_packet
+from cfgmigrate.changes.packing import write_packet
 from cfgmigrate.changes.plan import Change
 from cfgmigrate.changes.review import (
     Judgement,
@@ -43,6 +44,22 @@ def test_a_recorded_review_is_read_again_as_it_was(packet: Packet) -> None:
     review = review_of(packet, motor_run_current="held", lag_coefficient="questioned")
     record_review(packet.folder, review)
     assert read_review(packet.folder) == review
+
+
+def test_long_things_to_do_by_hand_are_reviewed_and_read_again(tmp_path: Path, kit: SimpleNamespace) -> None:
+    """The keys of a record are whole sentences; a key that is broken over two lines is no YAML."""
+    words = "set the y end stop's position in the files, once, from 0 mm to −6 mm: it moves with the nozzle. "
+    plan = kit.plan_for(kit.FILES, ())
+    for length in range(80, 400, 7):
+        what = (words * 5)[:length].strip()
+        hands = replace(plan, by_hand=(replace(plan.by_hand[0], what=what),))
+        packet = write_packet(
+            tmp_path / str(length), hands, kit.FILES, {}, b"machine: Wren\n", None, {}, {}, "A. Dunlin"
+        )
+        given = Review(packet.hash, "B. Redshank", WHEN, (Judgement(what, Verdict.ACCEPTED),), {})
+        assert read_review(packet.folder) is None
+        recorded = record_review(packet.folder, given)
+        assert read_review(packet.folder) == recorded
 
 
 @pytest.mark.parametrize(
