@@ -105,14 +105,16 @@ def work_out(
     dialects: Dialects = None,
     rules: PathLike | None = None,
     source: Sequence[PathLike] = (),
+    rest: bool = False,
 ) -> Prepared:
     """Everything that `prepare` works out, without writing anything.
 
-    With `source`, the old configuration is carried over into the one at `paths` first.
+    With `source`, the old configuration is carried over into the one at `paths` first. Where the history says
+    that a part of this swap was installed already, the plan is what is left of it; with `rest` the last install
+    counts as a part of it even where its sheet said something else (Refused, where there is none).
     """
     from cfgmigrate.changes.planning import plan_changes
     from cfgmigrate.rules import knowledge
-    from cfgmigrate.rules.engine import work_out as run_rules
     from cfgmigrate.swap.reader import read_sheet
 
     loaded = knowledge.book(Path(rules) if rules is not None else None)
@@ -120,10 +122,46 @@ def work_out(
     configuration, machine = read_machine(paths, names, dialects)
     if source:
         outcome = _carried_over(loaded, machine, swap, source, names, dialects)
+        plan = plan_changes(outcome, loaded, machine, swap, str(configuration.root))
     else:
-        outcome = run_rules(loaded, machine, swap, knowledge.tables())
-    plan = plan_changes(outcome, loaded, machine, swap, str(configuration.root))
+        plan = _planned(loaded, machine, swap, configuration, names, rest)
     return with_result(plan, machine, configuration, names, knowledge.book_sources(loaded), swap.source)
+
+
+def _planned(
+    loaded: Book,
+    machine: Machine,
+    swap: Sheet,
+    configuration: Configuration,
+    names: PathLike | None,
+    rest: bool,
+) -> Plan:
+    """What the swap changes, or the rest of it where a part was installed already."""
+    from dataclasses import replace
+
+    from cfgmigrate.changes import earlier
+    from cfgmigrate.changes.planning import plan_changes
+    from cfgmigrate.changes.rest import another_sheet, the_rest
+    from cfgmigrate.rules import knowledge
+    from cfgmigrate.rules.engine import work_out as run_rules
+
+    root = configuration.root
+    present = {document.path: document.data for document in configuration.documents}
+    said = [(path, entry.text) for path, entry in swap.entries.items()]
+    found = earlier.earlier_installs(root, present, said, whatever=rest)
+    if rest and found is None:
+        raise Refused(
+            "nothing of a swap was installed here, or all of it was taken back",
+            Place(str(root)),
+            "Nothing was written. Prepare it without --rest.",
+        )
+    old = machine if found is None else _read_again(configuration, found.old, names)
+    outcome = run_rules(loaded, old, swap, knowledge.tables())
+    plan = plan_changes(outcome, loaded, old, swap, str(root))
+    if found is not None:
+        return the_rest(plan, found, present)
+    partly = earlier.partly_installed(root, present)
+    return plan if partly is None else replace(plan, doubts=(another_sheet(partly, swap.path), *plan.doubts))
 
 
 def with_result(
@@ -183,10 +221,11 @@ def prepare(
     rules: PathLike | None = None,
     preparer: str | None = None,
     source: Sequence[PathLike] = (),
+    rest: bool = False,
 ) -> Packet:
     """Work the swap out and write the packet. Raises Refused where the result, read again, differs from
-    the old configuration in anything but the plan."""
-    found = work_out(paths, sheet, names, dialects, rules, source)
+    the old configuration in anything but the plan. `source` and `rest` are those of `work_out`."""
+    found = work_out(paths, sheet, names, dialects, rules, source, rest)
     return write_out(found, Path(out), names, preparer)
 
 
@@ -232,22 +271,7 @@ def _recheck(
     """Read the result again and compare the two neutral models: their difference must be the plan."""
     from deepdiff import DeepDiff
 
-    from cfgmigrate.dialects import read
-    from cfgmigrate.dialects.header import read_together
-    from cfgmigrate.machine.names import read_names
-    from cfgmigrate.machine.recognise import recognise
-
-    settled = read_names(Path(names)) if names is not None else None
-    # C headers know what the ones before them define, so they are read as one sequence again.
-    headers = [document.path for document in configuration.documents if document.dialect == "header"]
-    joined = iter(read_together([(path, after[path]) for path in headers]))
-    documents = tuple(
-        next(joined)
-        if document.dialect == "header"
-        else read(document.path, after[document.path], document.dialect)
-        for document in configuration.documents
-    )
-    again = recognise(Configuration(configuration.root, documents, configuration.skipped), settled)
+    again = _read_again(configuration, after, names)
     wanted = {**_values(machine), **_edited_texts(plan, machine)}
     for change in plan.changes:
         for edit in change.edits:
@@ -260,6 +284,28 @@ def _recheck(
             Place(str(configuration.root)),
             "Nothing was written. This is a defect of the tool; please report it with your files.",
         )
+
+
+def _read_again(
+    configuration: Configuration, contents: Mapping[str, bytes], names: PathLike | None
+) -> Machine:
+    """The same files with other contents, and what is recognised in them."""
+    from cfgmigrate.dialects import read
+    from cfgmigrate.dialects.header import read_together
+    from cfgmigrate.machine.names import read_names
+    from cfgmigrate.machine.recognise import recognise
+
+    settled = read_names(Path(names)) if names is not None else None
+    # C headers know what the ones before them define, so they are read as one sequence again.
+    headers = [document.path for document in configuration.documents if document.dialect == "header"]
+    joined = iter(read_together([(path, contents[path]) for path in headers]))
+    documents = tuple(
+        next(joined)
+        if document.dialect == "header"
+        else read(document.path, contents[document.path], document.dialect)
+        for document in configuration.documents
+    )
+    return recognise(Configuration(configuration.root, documents, configuration.skipped), settled)
 
 
 def _every_reading(machine: Machine) -> Iterator[tuple[str, Reading]]:

@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+from cfgmigrate.changes.earlier import held_values
 from cfgmigrate.changes.edits import FileStep
 from cfgmigrate.changes.history import record
 from cfgmigrate.changes.packet import Packet, read_packet, sha256
@@ -84,6 +85,9 @@ def install(
             _check(packet, place, steps, {path: target(place, path) for path in targets})
             real = {step.path: targets[step.path].real for step in steps}
             said = reasons_of(packet, changes)
+            if held:
+                why = {item.quantity: item.why for item in held}
+                said["held"] = held_values(store, packet, changes, why)
             kind = kind or packet.plan.kind
             made, lost = record(store, kind, steps, real, packet.hash, packet.plan.machine, reasons=said)
             entry, notes = made.number, notes + lost

@@ -139,7 +139,8 @@ class FileInput:
 @dataclass(frozen=True)
 class Plan:
     """All that `prepare` or `tune` worked out. `machine` is the sheet's name for the machine, `kind` (install
-    or tune) what the history will call it."""
+    or tune) what the history will call it, `rest_of` the packets (their content hashes) of the same swap that
+    were installed before."""
 
     machine: str
     files: tuple[FileInput, ...]
@@ -154,6 +155,7 @@ class Plan:
     swap: tuple[tuple[str, str], ...] = ()
     root: str = ""
     kind: str = "install"
+    rest_of: tuple[str, ...] = ()
 
     def to_json(self) -> dict[str, Any]:
         """The fields of changes.json, without its `hash`."""
@@ -162,6 +164,7 @@ class Plan:
             "kind": self.kind,
             "machine": self.machine,
             "root": self.root,
+            "rest_of": list(self.rest_of),
             "swap": [list(pair) for pair in self.swap],
             "inputs": {
                 "files": [plain(file) for file in self.files],

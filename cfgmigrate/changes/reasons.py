@@ -25,6 +25,7 @@ def reasons_of(packet: Packet, changes: Sequence[Change]) -> dict[str, Any]:
         "reviewer": review.reviewer if review else "",
         "reviewed": review.time if review else "",
         "said": [list(pair) for pair in packet.plan.swap],
+        "rest_of": list(packet.plan.rest_of),
         "changes": [_change(change, review) for change in changes],
         "by_hand": [_by_hand(item, review) for item in packet.plan.by_hand],
         "doubts": [f"{doubt.place}: {doubt.why}" for doubt in packet.plan.doubts],

@@ -25,6 +25,11 @@ from cfgmigrate.cli import options
     metavar="OLDCONFIG",
     help="Carry this configuration's values over into CONFIG (may be repeated).",
 )
+@click.option(
+    "--rest",
+    is_flag=True,
+    help="The last install was a part of this swap, though the sheet was mended since: work out what is left.",
+)
 @options.names
 @options.dialect
 @options.rules
@@ -34,6 +39,7 @@ def command(
     sheet: Path,
     out: Path,
     source: tuple[Path, ...],
+    rest: bool,
     names: Path | None,
     dialects: tuple[str, ...],
     rules: Path | None,
@@ -45,7 +51,9 @@ def command(
     options.put_in_order(*config)
     if source:
         options.put_in_order(*source)
-    packet = api.prepare(config, sheet, out, names, options.said_dialects(dialects), rules, source=source)
+    packet = api.prepare(
+        config, sheet, out, names, options.said_dialects(dialects), rules, source=source, rest=rest
+    )
     if as_json:
         import json
 

@@ -84,7 +84,11 @@ def sentence(plan: Plan) -> str:
     head += f" in {words.count(len(changed), 'file')}" if changed else ""
     hands = f"{words.count(len(plan.by_hand), 'thing') if plan.by_hand else 'nothing'} to do by hand"
     doubts = f"{words.count(len(plan.doubts), 'doubt')} to settle"
-    return f"{words.capital(head)}, {hands}, {doubts}."
+    whole = f"{words.capital(head)}, {hands}, {doubts}."
+    if plan.rest_of:
+        earlier = ", ".join(packet[:12] for packet in plan.rest_of)
+        whole += f" A part of this swap was installed before (packet {earlier}) and is left alone."
+    return whole
 
 
 def swap_table(plan: Plan) -> tuple[list[tuple[str, str, str]], list[tuple[str, str]]]:

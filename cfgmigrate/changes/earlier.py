@@ -1,0 +1,227 @@
+"""What earlier installs of the same swap did to a configuration, and the files as the old machine had them.
+
+A swap may be carried out in parts: a review lets some values in and holds others back. What is left must
+still be worked out from the old machine, because the files describe half of each. The history beside the
+configuration has all it takes: this module follows it back over the installs of the swap that still stand,
+puts their old texts in again, and keeps every other edit made since. A value that was held back then and
+edited or tuned since counts as settled by hand: it gets its old text too, and is not planned again.
+
+Nothing is written here, and no value is worked out. `rest.py` draws the consequence for a plan.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from cfgmigrate.changes.edits import Draft, FileStep, Span, spans_of
+from cfgmigrate.changes.history import Entry, history, steps_of
+from cfgmigrate.changes.packet import Packet
+from cfgmigrate.changes.plan import Change
+from cfgmigrate.changes.restore import Found, State, locate
+from cfgmigrate.changes.transaction import Store
+from cfgmigrate.dialects.document import readable
+from cfgmigrate.findings import CfgError, Place, Refused
+
+Said = Sequence[Sequence[str]]
+"""What a sheet says: its fields and their texts, in its order."""
+
+
+@dataclass(frozen=True, slots=True)
+class Taken:
+    """One value that was taken back for the old machine. `start`..`end` are its bytes in the file as it is,
+    which read `present`; in the old machine's file they are `old_start`..`old_end`. `installed` is what the
+    entry put there, None where it held the value back and somebody else changed it."""
+
+    file: str
+    start: int
+    end: int
+    old_start: int
+    old_end: int
+    present: str
+    installed: str | None
+    entry: Entry
+
+
+@dataclass(frozen=True, slots=True)
+class Earlier:
+    """The installs of the swap that stand, oldest first; the files as the old machine had them, with later
+    edits kept; and each value that was taken back for that, in each file's order."""
+
+    entries: tuple[Entry, ...]
+    old: Mapping[str, bytes]
+    taken: Mapping[str, tuple[Taken, ...]]
+
+
+def earlier_installs(
+    root: Path, present: Mapping[str, bytes], said: Said, whatever: bool = False
+) -> Earlier | None:
+    """The installs at `root` of the swap of which a sheet says `said`; None where none stands. `present` are the
+    files as they are. With `whatever`, the last install counts as one of this swap, whatever its sheet said.
+
+    Raises Refused where the history or its copies can't be trusted.
+    """
+    past = history(root)
+    if not past.whole:
+        raise Refused(
+            "the history is broken, so it can't be told what of this swap was installed already: "
+            + "; ".join(past.problems),
+            Place(str(root)),
+            "Nothing was written. Take the last packet back first, or move the history away (keep it).",
+        )
+    store = Store(root.resolve())
+    chain = _chain(past.entries, store, present, said, whatever)
+    if not chain:
+        return None
+    files = {path: _File(path, data) for path, data in present.items()}
+    for entry in chain:
+        for step in (*steps_of(store, entry), *_held_steps(store, entry)):
+            if step.path in files:
+                files[step.path].take_back(step, entry)
+    taken = {path: found for path, file in files.items() if (found := file.taken())}
+    return Earlier(tuple(reversed(chain)), {path: file.draft.data for path, file in files.items()}, taken)
+
+
+def partly_installed(root: Path, present: Mapping[str, bytes]) -> Entry | None:
+    """The last install at `root`, where it stands and held values back; else None."""
+    past = history(root)
+    last = next((entry for entry in reversed(past.entries) if entry.kind == "install"), None)
+    if last is None or not past.whole or not _held(last):
+        return None
+    store = Store(root.resolve())
+    return last if _stands(last, past.entries, store, present) else None
+
+
+def held_values(
+    store: Store, packet: Packet, changes: Sequence[Change], why: Mapping[str, str]
+) -> dict[str, Any]:
+    """What the history is to keep of the values that an install of `changes` alone holds back, with the reason
+    for each: where they stand in the files as the install leaves them. The caller holds the lock."""
+    left = {step.path: step.after for step in packet.steps(tuple(changes))}
+    files = []
+    for step in packet.steps():
+        spans = [
+            Span(span.quantity, span.before_start, span.before_end, span.before_start, span.before_end)
+            for span in step.spans
+            if span.quantity in why
+        ]
+        if not spans or step.before is None:
+            continue
+        moved = spans_of(changes, step.path)
+        data = left.get(step.path, step.before)
+        held = tuple(_shifted(span, _growth(moved, span.before_start)) for span in spans)
+        name = store.keep(data, store.root / step.path)
+        files.append(
+            {"path": step.path, "dialect": step.dialect, "before": name, "after": name}
+            | {"spans": [span.to_json() for span in held]}
+        )
+    return {"why": dict(why), "files": files}
+
+
+def _chain(
+    entries: Sequence[Entry], store: Store, present: Mapping[str, bytes], said: Said, whatever: bool
+) -> list[Entry]:
+    """The installs of this swap that stand, newest first, back to the last one of another swap."""
+    wanted = [list(pair) for pair in said]
+    known: set[str] = set()
+    chain: list[Entry] = []
+    for entry in reversed(entries):
+        if entry.kind != "install" or not _stands(entry, entries, store, present):
+            continue
+        reasons = entry.reasons or {}
+        first = whatever and not chain
+        if not (first or entry.packet in known or reasons.get("said") == wanted):
+            break
+        chain.append(entry)
+        known.update(reasons.get("rest_of", ()))
+        if first:
+            wanted = reasons.get("said", wanted)
+    return chain
+
+
+def _stands(entry: Entry, entries: Sequence[Entry], store: Store, present: Mapping[str, bytes]) -> bool:
+    """Whether anything that an install put in is still there, or was changed by something else than a revert."""
+    reverted = {
+        (file.path, span.quantity)
+        for later in entries[entry.number :]
+        if later.kind == "revert"
+        for file in later.files
+        for span in file.spans
+    }
+    return any(
+        found.state is State.INSTALLED
+        or (found.state is not State.OLD and (step.path, found.span.quantity) not in reverted)
+        for step in steps_of(store, entry)
+        if step.path in present
+        for found in locate(step, present[step.path])
+    )
+
+
+def _held(entry: Entry) -> Mapping[str, Any]:
+    return (entry.reasons or {}).get("held") or {}
+
+
+def _held_steps(store: Store, entry: Entry) -> tuple[FileStep, ...]:
+    """The values that an install held back, as steps that change nothing. Copies that are gone are passed over."""
+    found = []
+    for file in _held(entry).get("files", ()):
+        try:
+            data = store.kept(file["after"])
+            spans = tuple(Span(str(name), *(int(at) for at in places)) for name, *places in file["spans"])
+            found.append(FileStep(str(file["path"]), str(file["dialect"]), data, data, spans))
+        except (CfgError, KeyError, TypeError, ValueError):
+            continue
+    return tuple(found)
+
+
+class _File:
+    """A file while earlier installs are taken back in a draft of it."""
+
+    def __init__(self, path: str, data: bytes) -> None:
+        self.path = path
+        self.draft = Draft(data)
+        self._what: dict[str, tuple[str | None, Entry]] = {}
+
+    def take_back(self, step: FileStep, entry: Entry) -> None:
+        held = step.before == step.after
+        found = [each for each in locate(step, self.draft.data) if self._differs(each)]
+        reached = len(self.draft.data) + 1
+        for each in sorted(found, key=lambda each: (each.start, each.end), reverse=True):
+            if each.end <= reached and each.start < reached:
+                label = f"{len(self._what)} {each.span.quantity}"
+                self._what[label] = (None if held else readable(each.installed), entry)
+                self.draft.replace(label, each.start, each.end, each.old)
+                reached = each.start
+
+    def _differs(self, found: Found) -> bool:
+        return found.state is not State.GONE and found.present != found.old
+
+    def taken(self) -> tuple[Taken, ...]:
+        return tuple(
+            Taken(
+                self.path,
+                span.before_start,
+                span.before_end,
+                span.after_start,
+                span.after_end,
+                readable(self.draft.original[span.before_start : span.before_end]),
+                *self._what[span.quantity],
+            )
+            for span in self.draft.net_spans()
+        )
+
+
+def _growth(spans: Sequence[Span], at: int) -> int:
+    """By how much the changed values before a place moved it."""
+    return sum(
+        span.after_end - span.after_start - (span.before_end - span.before_start)
+        for span in spans
+        if span.before_end <= at
+    )
+
+
+def _shifted(span: Span, growth: int) -> Span:
+    start, end = span.before_start + growth, span.before_end + growth
+    return Span(span.quantity, start, end, start, end)
