@@ -25,6 +25,8 @@ if TYPE_CHECKING:
 
 WIDTH = 5.2
 """Inches; at 72 points an inch it fits a phone without shrinking the letters."""
+LEFT, RIGHT, ABOVE, BELOW = 0.62, 0.12, 0.22, 0.46
+"""Inches round the axes for their labels; fixed, because fitting them takes as long as drawing."""
 
 CURRENT = frozenset({"motor.current", "motor.run_current", "will.motor.run_current", "motor.wanted_current"})
 WIDEST = 5
@@ -258,6 +260,18 @@ def _settings() -> AbstractContextManager[None]:
 def _figure(rows: int, height: float) -> tuple[Figure, list[Axes]]:
     from matplotlib.figure import Figure
 
-    figure = Figure(figsize=(WIDTH, height), layout="constrained")
-    axes = figure.subplots(rows, 1, sharex=True, squeeze=False)
+    figure = Figure(figsize=(WIDTH, height))
+    axes = figure.subplots(
+        rows,
+        1,
+        sharex=True,
+        squeeze=False,
+        gridspec_kw={
+            "left": LEFT / WIDTH,
+            "right": 1 - RIGHT / WIDTH,
+            "bottom": BELOW / height,
+            "top": 1 - ABOVE / height,
+            "hspace": 0.12,
+        },
+    )
     return figure, [row[0] for row in axes]

@@ -23,6 +23,7 @@ COLOURS = {INK: "ink", SOFT: "soft", FAINT: "faint", OCHRE: "ochre", SLATE: "sla
 
 SETTINGS: Any = {
     "svg.fonttype": "none",
+    "svg.hashsalt": "the same ids every time",
     "font.family": "sans-serif",
     "font.size": 10,
     "text.color": INK,
@@ -51,14 +52,10 @@ _UNWANTED = {"metadata", "style"}
 
 
 def inline_svg(figure: Figure, name: str, title: str, description: str) -> str:
-    """The figure as an `<svg>` element to stand in a page. `name` makes its ids its own."""
-    import matplotlib
-
+    """The figure as an `<svg>` element to stand in a page. `name` makes its ids its own. Called under
+    `SETTINGS`, as the figure was made."""
     out = io.BytesIO()
-    with matplotlib.rc_context({"svg.hashsalt": name, "svg.fonttype": "none"}):
-        figure.savefig(
-            out, format="svg", metadata={"Date": None, "Creator": None, "Format": None, "Type": None}
-        )
+    figure.savefig(out, format="svg", metadata={"Date": None, "Creator": None, "Format": None, "Type": None})
     root = ElementTree.fromstring(out.getvalue())
     _clean(root, name)
     for attribute in ("width", "height", "version"):

@@ -98,11 +98,11 @@ def _complete(rule: Rule, vocabulary: Vocabulary) -> Rule:
 def _check(rule: Rule, vocabulary: Vocabulary) -> None:
     if not rule.label:
         raise BadInput("a rule that sets no quantity needs a label", rule.place, "Add 'label:'.")
-    for name in rule.uses():
+    for name in rule.uses:
         if not vocabulary.has(name):
             what = f"nothing is called {name!r}"
             raise BadInput(what, _where(rule, name), f"The nearest name is {vocabulary.nearest(name)!r}.")
-    units = {name: vocabulary.unit(name) for name in rule.uses()}
+    units = {name: vocabulary.unit(name) for name in rule.uses}
     units[OWN] = rule.unit
     with located(rule.where("unit")):
         dimensions.unit(rule.unit)
@@ -197,7 +197,7 @@ def _in_order(rules: list[Rule]) -> tuple[Rule, ...]:
     for rule in sorted(rules, key=lambda rule: rule.name):
         before = {
             writers.get(name.removeprefix("will."), "") if name.startswith("will.") else name
-            for name in rule.uses()
+            for name in rule.uses
         }
         graph[rule.name] = sorted(before & set(by_name))
     try:

@@ -96,7 +96,7 @@ def _pass(
 
 def _apply(rule: Rule, run: _Run) -> None:
     scope = run.scope
-    values, words = scope.bases(rule.uses()), scope.words(rule.uses())
+    values, words = scope.bases(rule.uses), scope.words(rule.uses)
     if rule.applies is not None and not holds(rule.applies, values, words):
         run.silent.append(Silent(rule.name, rule.sets, rule.otherwise or "does not apply to this swap"))
         return
@@ -230,7 +230,7 @@ def _range(rule: Rule, base: Any, scope: Scope) -> tuple[float | None, float | N
 def _limit(expression: Expression | None, rule: Rule, base: Any, scope: Scope) -> float | None:
     if expression is None:
         return None
-    values = {**scope.bases(rule.uses()), OWN: base}
+    values = {**scope.bases(rule.uses), OWN: base}
     try:
         return dimensions.unit(rule.unit).from_base(nominal(evaluate(expression, values)))
     except (KeyError, FormulaError):
@@ -240,7 +240,7 @@ def _limit(expression: Expression | None, rule: Rule, base: Any, scope: Scope) -
 def _with_warnings(rule: Rule, way: Way, result: Result, run: _Run) -> Result:
     scope = run.scope
     own = scope.given(rule.name)
-    values, words = scope.bases(rule.uses()), scope.words(rule.uses())
+    values, words = scope.bases(rule.uses), scope.words(rule.uses)
     if own is not None and own.base is not None:
         values[OWN] = own.base
     said = []

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Any
 
 from cfgmigrate.findings import Place
@@ -49,7 +50,7 @@ class Warning_:
     place: Place
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Rule:
     """One rule, checked. `sets` is the quantity it writes, "" for a by-hand item or a finding. `places` says
     where its fields stand."""
@@ -82,6 +83,7 @@ class Rule:
         """Where a field of the rule stands in its file; the file's first line where it has no such field."""
         return dict(self.places).get(field, self.place)
 
+    @cached_property
     def uses(self) -> tuple[str, ...]:
         """Every name that the rule looks at, its own value left out."""
         nodes: list[Any] = [self.applies, self.low, self.high, self.step]

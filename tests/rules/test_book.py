@@ -217,7 +217,7 @@ def test_a_rule_comes_after_what_it_rests_on() -> None:
     order = [rule.name for rule in own_rules().rules]
     writers = {rule.sets: rule.name for rule in own_rules().rules if rule.sets}
     for rule in own_rules().rules:
-        for name in rule.uses():
+        for name in rule.uses:
             before = writers.get(name.removeprefix("will.")) if name.startswith("will.") else name
             if before in order:
                 assert order.index(before) < order.index(rule.name), f"{rule.name} rests on {before}"

@@ -344,6 +344,6 @@ def test_every_rule_of_tuning_says_its_sources_and_how_to_verify_it() -> None:
 
 
 def test_every_measured_field_is_used_by_some_rule_of_tuning() -> None:
-    used = {name for rule in book().rules for name in rule.uses()}
+    used = {name for rule in book().rules for name in rule.uses}
     for path in measured_schema().fields:
         assert path in used or not path.startswith("measured."), path
