@@ -46,12 +46,17 @@ def test_a_recorded_review_is_read_again_as_it_was(packet: Packet) -> None:
     assert read_review(packet.folder) == review
 
 
-def test_long_things_to_do_by_hand_are_reviewed_and_read_again(tmp_path: Path, kit: SimpleNamespace) -> None:
+@pytest.mark.parametrize("joint", [",", ":", " #", "'"])
+def test_long_things_to_do_by_hand_are_reviewed_and_read_again(
+    tmp_path: Path, kit: SimpleNamespace, joint: str
+) -> None:
     """The keys of a record are whole sentences; a key that is broken over two lines is no YAML."""
-    words = "set the y end stop's position in the files, once, from 0 mm to −6 mm: it moves with the nozzle. "
+    words = (
+        "set the y end stop's position in the files, once, from 0 mm to −6 mm{} it moves with the nozzle. "
+    )
     plan = kit.plan_for(kit.FILES, ())
     for length in range(80, 400, 7):
-        what = (words * 5)[:length].strip()
+        what = (words.format(joint) * 5)[:length].strip()
         hands = replace(plan, by_hand=(replace(plan.by_hand[0], what=what),))
         packet = write_packet(
             tmp_path / str(length), hands, kit.FILES, {}, b"machine: Wren\n", None, {}, {}, "A. Dunlin"
