@@ -20,12 +20,10 @@ import re
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-from lark import Token
-
 from cfgmigrate.dialects.document import Document, Setting, State
 from cfgmigrate.dialects.grammar import tokens
 from cfgmigrate.dialects.macros import Macros
-from cfgmigrate.dialects.source import Source, shown
+from cfgmigrate.dialects.source import BLANKS, Source, shown
 
 _COMMENT = r"/\*[^*]*(?:\*+[^/*][^*]*)*(?:\*+/)?|//(?:[^\r\n\\]|\\(?:\r\n|[^\r]|\r)?)*"
 _SKIPPED = rf"[ \t\f\v]+|\\(?:\r\n?|\n)|{_COMMENT}"
@@ -42,6 +40,10 @@ _SPOKEN_OF = re.compile(
     r"(?:^|[\r\n])[ \t]*(?:(?:/[/*]+|\*)[ \t]*)?#[ \t]*define[ \t]+([A-Za-z_$\x80-\xff][\w$\x80-\xff]*)",
     re.ASCII,
 )
+#: without one of these a text begins and ends where its blanks do
+_COMMENT_OR_SPLICE = re.compile(r"[/\\]")
+#: without one of these a text is plain already
+_NOT_PLAIN = re.compile(r"""[/\\"'\t\f\v]|  """)
 _QUOTED = re.compile(r'"[^"\r\n]+"')
 _NAMES_OR_SPLICES = re.compile(r"[^\W\d]|[\\$]|/[/*]")
 _NOT = {True: False, False: True, None: None}
@@ -96,52 +98,55 @@ class _Reader:
         for source in self.sources:
             self.source, self.open = source, []
             end = source.base
-            for token in tokens("header", self.source.body):
+            for kind, token in tokens("header", self.source.body):
                 start, end = end, min(end + len(token), len(self.source.data))
-                self.source.piece(token.type.lower(), start, end)
-                self._take(token, start)
+                self.source.piece(kind.lower(), start, end)
+                self._take(kind, token.rstrip("\r\n"), start)
             for _ in self.open:
                 self.source.doubt(end, end, "an `#if` is not closed", "add the `#endif`")
         for source in self.sources:
             source.settings = [self._resolved(setting) for setting in source.settings]
 
-    def _take(self, token: Token, start: int) -> None:
-        if token.type == "CONDITION":
+    def _take(self, kind: str, token: str, start: int) -> None:
+        if kind == "CONDITION":
             self._condition(token, start)
-        elif self.counts is False and token.type != "DEFINE":
+        elif self.counts is False and kind != "DEFINE":
             return
-        elif token.type == "DEFINE":
+        elif kind == "DEFINE":
             self._define(token, start)
-        elif token.type == "UNDEF":
+        elif kind == "UNDEF":
             name = shown(_head(token)["name"])
             self.macros.undefine(name, surely=self.counts is True)
             self._take_back(name, _STATE[_NOT[self.counts]])
-        elif token.type == "INCLUDE" and (found := _QUOTED.search(token)):
+        elif kind == "INCLUDE" and (found := _QUOTED.search(token)):
             self.source.include(start + found.start(), start + found.end())
 
-    def _define(self, token: Token, start: int) -> None:
+    def _define(self, token: str, start: int) -> None:
         head, counts = _head(token), self.counts
         name, behind = shown(head["name"]), head.end()
         with_arguments = token[behind : behind + 1] == "("
-        content = [part for part in _PART.finditer(token, behind) if part["content"]]
         if counts is not False:
             if counts is None:
                 self._take_back(name, State.UNDECIDED)
             text = None if with_arguments else shown(_plain(token[behind:]))
             self.macros.define(name, text, surely=counts is True)
         if not with_arguments:
-            first = content[0].start() if content else behind
-            last = content[-1].end() if content else behind
-            if counts:
+            first, last = _content(token, behind)
+            state = _STATE[counts]
+            if first == behind < last and counts is not False:
+                why = "there is no blank between the name and its text, so an edit might reach into the name"
+                self.source.doubt(start + first, start + last, why, "put a blank between them")
+                state = State.UNDECIDED
+            elif counts:
                 self.places.setdefault(name, []).append((self.source, len(self.source.settings)))
-            self.source.setting("", name, start + first, start + last, _STATE[counts])
+            self.source.setting("", name, start + first, start + last, state)
 
     def _take_back(self, name: str, state: State) -> None:
         """Marks all settings of a name that were in force so far."""
         for source, number in self.places.pop(name, ()):
             source.settings[number] = replace(source.settings[number], state=state)
 
-    def _condition(self, token: Token, start: int) -> None:
+    def _condition(self, token: str, start: int) -> None:
         head = _head(token)
         word, text = head["word"], shown(_plain(token[head.end("word") :]))
         if word.startswith("if"):
@@ -173,8 +178,19 @@ def _head(token: str) -> re.Match[str]:
     return found
 
 
+def _content(token: str, behind: int) -> tuple[int, int]:
+    """From the first to the last character of content behind a name; an empty span just behind it for none."""
+    if not _COMMENT_OR_SPLICE.search(token, behind):
+        text = token[behind:].rstrip(BLANKS)
+        return (behind + len(text) - len(text.lstrip(BLANKS)), behind + len(text)) if text else (behind, behind)
+    content = [part for part in _PART.finditer(token, behind) if part["content"]]
+    return (content[0].start(), content[-1].end()) if content else (behind, behind)
+
+
 def _plain(text: str) -> str:
     """A text with each comment and each escaped line end as one blank."""
+    if not _NOT_PLAIN.search(text):
+        return text.strip()
     return "".join(part["content"] or " " for part in _PART.finditer(text)).strip()
 
 
@@ -198,7 +214,7 @@ def likelihood(text: str) -> float:
     Code beside them counts a little against it: a file of declarations holds no settings.
     """
     count = dict.fromkeys(("GAP", "DEFINE", "UNDEF", "CONDITION", "INCLUDE", "DIRECTIVE", "CODE"), 0)
-    for token in tokens("header", text):
-        count[token.type] += 1
+    for kind, _ in tokens("header", text):
+        count[kind] += 1
     known = count["DEFINE"] + count["UNDEF"] + count["CONDITION"] + count["INCLUDE"]
     return known / (known + 2 * count["DIRECTIVE"] + count["CODE"] / 4) if count["DEFINE"] else 0.0

@@ -18,7 +18,7 @@ from cfgmigrate.machine.matching import Fit, ListFit, fits, list_fits, protected
 from cfgmigrate.machine.model import Form, Reading, Unread
 from cfgmigrate.machine.names import Meaning, Named, Names
 from cfgmigrate.machine.nearest import nearest
-from cfgmigrate.machine.quantities import group_member, numbered_groups, quantity
+from cfgmigrate.machine.quantities import MOST_MEMBERS, group_member, numbered_groups, quantity
 from cfgmigrate.machine.scripts import script_role
 from cfgmigrate.machine.values import Said, Spot, joined, name_line, reading_of, readings_of
 from cfgmigrate.machine.words import Name, readings_of_name
@@ -54,6 +54,9 @@ class Collection:
     ) -> None:
         self.doubts.extend(said.doubts)
         for reading in said.readings:
+            if number is not None and number >= MOST_MEMBERS:
+                self.doubts.append(_past_counting(reading, number))
+                continue
             self.readings.append(
                 Collected(
                     reading,
@@ -64,6 +67,11 @@ class Collection:
                     fit.strange if fit else False,
                 )
             )
+
+
+def _past_counting(reading: Reading, number: int) -> Doubt:
+    why = f"{quantity(reading.quantity).label}: number {number} is more than machines are counted up to"
+    return Doubt(reading.place, f"{reading.setting.name} = {reading.text}", why, "check the number")
 
 
 def collect(documents: tuple[Document, ...], names: Names | None) -> Collection:

@@ -42,6 +42,8 @@ _FIELDS = frozenset(
 _OTHER = frozenset({"unit", "factor", "reciprocal", "written", "note"})
 _RELATION = frozenset(["outcome", "each", "label", "unit", "formula", "powers", "taken_as", "carriers"])
 _KINDS = frozenset({"number", "ratio", "truth", "text", "script"})
+#: a numbered group has at most so many members (two digits in `_NUMBERED`), whether counted from 0 or from 1
+MOST_MEMBERS = 99
 _NUMBERED = re.compile(r"([a-z_]+?)([2-9]|[1-9][0-9])\.(.+)")
 _FURTHER_SCRIPT = re.compile(r"(script\.[a-z]+?)([2-9]|[1-9][0-9]+)")
 PROTECTED = "protected."

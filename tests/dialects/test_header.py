@@ -190,3 +190,13 @@ def test_a_file_of_declarations_holds_no_settings() -> None:
     assert likelihood("# a remark\n# another\na = 1\n") == 0
     code = "".join(f"int value{n}(void);\n" for n in range(40))
     assert likelihood("#define A 1\n" + code) < 0.5
+
+
+def test_a_text_that_touches_its_name_is_a_doubt_and_never_edited() -> None:
+    """ISO C wants a blank there (C11 6.10.3p3); `7` for `-5` would make another name of it."""
+    found = document("#define STEPS-5\n#define OTHER {4}\n")
+    assert [(setting.key, setting.state) for setting in found.settings] == [
+        ("STEPS", "undecided"),
+        ("OTHER", "active"),
+    ]
+    assert [(doubt.place.line, doubt.place.column) for doubt in found.doubts] == [(1, 14)]

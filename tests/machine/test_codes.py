@@ -114,3 +114,12 @@ def test_every_code_of_the_table_reads_what_its_letters_say() -> None:
 )
 def test_a_code_is_the_same_in_any_case_and_with_leading_zeros(text: str, code: str) -> None:
     assert coded(text) == code
+
+
+@pytest.mark.parametrize("number", [99, 100, 2200])
+def test_a_feeder_past_all_counting_is_a_doubt(number: int) -> None:
+    found = commands(f"M207 S5 T0\nM207 S6 T{number}\n")
+    assert values(found) == {"retraction.length": 5}
+    assert [(doubt.place.line, doubt.why) for doubt in found.doubts] == [
+        (2, f"retraction length: number {number} is more than machines are counted up to")
+    ]
