@@ -69,6 +69,14 @@ def plain_files(*folders: Path | str, endings: tuple[str, ...] = ("",)) -> Itera
         raise Absent(f"no such file below {', '.join(map(str, folders))}")
 
 
+def ini_like_files() -> Iterator[Sample]:
+    """Files of the machine whose first line, after blank and comment lines, is a section's."""
+    for sample in plain_files("/etc", "/usr/lib/systemd", "/usr/share", endings=_INI):
+        lines = (line.strip() for line in sample.data.splitlines())
+        if next((line for line in lines if line and line[:1] not in b"#;"), b"").startswith(b"["):
+            yield sample
+
+
 def cpython_files() -> Iterator[Sample]:
     tests = Path(sysconfig.get_paths()["stdlib"]) / "test"
     paths = sorted(tests.rglob("cfgparser.[123]"))
@@ -174,12 +182,7 @@ def crudini_script() -> str:
 
 _INI = (".ini", ".cfg", ".conf", ".service", ".timer", ".socket", ".desktop", ".pc")
 CORPORA = (
-    Corpus(
-        "INI-like files and units",
-        "a Debian machine",
-        "sectioned",
-        lambda: plain_files("/etc", "/usr/lib/systemd", "/usr/share", endings=_INI),
-    ),
+    Corpus("INI-like files and units", "a Debian machine", "sectioned", ini_like_files),
     Corpus("CPython's `cfgparser` files", "CPython", "sectioned", cpython_files),
     Corpus("texts of the lens tests", "Debian `augeas-lenses`", "sectioned", lens_texts),
     Corpus("the same, read as flat", "Debian `augeas-lenses`", "flat", lens_texts),
