@@ -22,7 +22,7 @@ from cfgmigrate.reports.inert import LIMIT, inert
 
 CONTEXT = 2
 WHOLE_FILE_LINES = 4000
-"""Above this many lines only the surroundings of the edits are shown, and the rest is counted."""
+"""Above this many lines what lies further from the edits is folded away."""
 WIDE_CONTEXT = 40
 
 
@@ -57,11 +57,12 @@ class Line:
 
 @dataclass(frozen=True, slots=True)
 class Pair:
-    """A line of the old file beside its counterpart. Where both are None, `skipped` equal lines are left out."""
+    """A line of the old file beside its counterpart. Where both are None, `folded` is a stretch of lines, as
+    the old file has them, that are the same in both and may be shown folded away."""
 
     old: Line | None
     new: Line | None
-    skipped: int = 0
+    folded: tuple[Line, ...] = ()
 
     @property
     def same(self) -> bool:
@@ -98,7 +99,7 @@ def excerpt(before: bytes, edits: Sequence[Edit], context: int = CONTEXT) -> lis
 
 
 def side_by_side(before: bytes, edits: Sequence[Edit]) -> Iterator[Pair]:
-    """Every line of the file, old beside new; of a very long file the lines around the edits."""
+    """Every line of the file, old beside new; in a very long file those far from the edits are folded."""
     starts = _line_starts(before)
     whole = len(starts) <= WHOLE_FILE_LINES
     shift = 0
@@ -120,7 +121,7 @@ def side_by_side(before: bytes, edits: Sequence[Edit]) -> Iterator[Pair]:
 def _stretch(
     before: bytes, starts: Sequence[int], first: int, end: int, shift: int, whole: bool
 ) -> Iterator[Pair]:
-    """Equal lines `first`..`end` (exclusive); of a long file only those near its ends."""
+    """Equal lines `first`..`end` (exclusive); in a long file those in the middle are folded."""
     head = first if first == 0 else first + WIDE_CONTEXT
     tail = end if end == len(starts) else end - WIDE_CONTEXT
     if whole or head >= tail:
@@ -128,7 +129,7 @@ def _stretch(
     for line in _same(before, starts, range(first, head)):
         yield Pair(line, Line(line.number + shift, Side.BOTH, line.parts))
     if head < tail:
-        yield Pair(None, None, skipped=tail - head)
+        yield Pair(None, None, tuple(_same(before, starts, range(head, tail))))
         for line in _same(before, starts, range(tail, end)):
             yield Pair(line, Line(line.number + shift, Side.BOTH, line.parts))
 

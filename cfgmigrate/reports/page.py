@@ -195,11 +195,22 @@ def _file(path: str, before: bytes, edits: Sequence[Edit]) -> dict[str, Any]:
 
 def _row(pair: Pair) -> str:
     """One row of the side-by-side table. Written here because a file has thousands of them."""
-    if pair.skipped:
-        count = words.count(pair.skipped, "line")
-        return f'<tr class="skipped" role="row"><td colspan="4" role="cell">{count}, the same in both, not shown</td></tr>'
+    if pair.folded:
+        return _folded(pair.folded)
     kind = "same" if pair.same else "changed"
     return f'<tr class="{kind}" role="row">{_cells(pair.old, "old")}{_cells(pair.new, "new")}</tr>'
+
+
+def _folded(lines: Sequence[Line]) -> str:
+    """Many equal lines in one row: a cell each would make the page of a long file many times larger."""
+    first, last = lines[0].number, lines[-1].number
+    head = f"{words.count(len(lines), 'line')}, the same in both (before: {first} to {last})"
+    width = len(str(last))
+    text = "\n".join(f"{line.number:{width}}  {_marked(line)}" for line in lines)
+    return (
+        '<tr class="skipped" role="row"><td colspan="4" role="cell">'
+        f'<details><summary>{head}</summary><pre tabindex="0">{text}</pre></details></td></tr>'
+    )
 
 
 def _cells(line: Line | None, side: str) -> str:

@@ -221,3 +221,18 @@ def test_a_long_word_can_be_broken_and_loses_nothing() -> None:
         assert html.unescape(str(shown).replace("<wbr>", "")) == text
         pieces = str(shown).split("<wbr>")
         assert max(len(html.unescape(word)) for piece in pieces for word in piece.split()) <= 16
+
+
+def test_a_file_of_20_000_lines_stands_whole_on_a_page_hardly_larger_than_itself(
+    wren: SimpleNamespace,
+) -> None:
+    path = next(iter({edit.file for change in wren.plan.changes for edit in change.edits}))
+    more = b"".join(
+        b"# ring %05d, a net & a pole as counted in spring at the hut\n" % n for n in range(20_000)
+    )
+    files = {name: {**wren.before, path: wren.before[path] + b"\n" + more} for name in ("before", "after")}
+    text = render_page(wren.plan, files["before"], files["after"], wren.packet_hash)
+    assert len(text.encode()) < 1.4 * len(more) + len(rendered(wren).encode())
+    seen = Reader(text)
+    assert seen.faults == []
+    assert all(f"# ring {number:05d}, a net & a pole" in seen.text for number in range(0, 20_000, 7))
