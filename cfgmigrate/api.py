@@ -250,11 +250,12 @@ def write_out(
         "changes.html": render_page(plan, before, after, identity),
         "checklist.md": render_checklist(plan),
     }
-    person = preparer or _user()
+    person = preparer or user()
     return write_packet(out, plan, before, after, found.sheet, settled, found.sources, pages, person)
 
 
-def _user() -> str:
+def user() -> str:
+    """Who prepares, by the system; "" where it doesn't say."""
     try:
         return getpass.getuser()
     except (KeyError, OSError):

@@ -103,7 +103,7 @@ class Store:
         self.folder = root / OWN_FOLDER
 
     @contextlib.contextmanager
-    def locked(self) -> Iterator[None]:
+    def locked(self, busy: str = "another run is changing this configuration") -> Iterator[None]:
         """Hold the lock. Raises Refused where another run holds it, the folder can't be made, or the
         system refuses anything that is done under the lock."""
         try:
@@ -116,7 +116,7 @@ class Store:
                 "Nothing was changed. Run as the user who owns the configuration.",
             ) from error
         try:
-            _lock(handle, self.root)
+            _lock(handle, self.root, busy)
             yield
         except OSError as error:
             raise self._refused(error) from error
@@ -303,7 +303,7 @@ def _make_folder(folder: Path) -> None:
         sync_folder(folder.parent)
 
 
-def _lock(handle: int, root: Path) -> None:
+def _lock(handle: int, root: Path, busy: str) -> None:
     try:
         if sys.platform == "win32":
             import msvcrt
@@ -315,7 +315,7 @@ def _lock(handle: int, root: Path) -> None:
             fcntl.flock(handle, fcntl.LOCK_EX | fcntl.LOCK_NB)
     except OSError as error:
         raise Refused(
-            "another run is changing this configuration",
+            busy,
             Place(str(root)),
             "Nothing was changed. Wait until it has ended.",
         ) from error

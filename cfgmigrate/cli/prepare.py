@@ -7,15 +7,26 @@ from pathlib import Path
 import click
 
 from cfgmigrate.cli import options
+from cfgmigrate.findings import BadInput, Place
 
 
 @click.command("prepare", short_help="Work the swap out and write a packet.")
-@options.configuration
-@click.option(
-    "--sheet", required=True, type=click.Path(path_type=Path), metavar="FILE", help="The swap sheet."
-)
+@click.argument("config", nargs=-1, type=click.Path(path_type=Path), metavar="CONFIG...")
+@click.option("--sheet", type=click.Path(path_type=Path), metavar="FILE", help="The swap sheet.")
 @click.option(
     "-o", "out", required=True, type=click.Path(path_type=Path), metavar="PACKET", help="The folder to write."
+)
+@click.option(
+    "--fleet",
+    type=click.Path(path_type=Path),
+    metavar="FILE",
+    help="Many machines at once, by a fleet file; -o is then the folder for their packets.",
+)
+@click.option(
+    "--workers",
+    type=click.IntRange(1, 1024),
+    metavar="N",
+    help="With --fleet: how many machines at a time, if not one a core.",
 )
 @click.option(
     "--from",
@@ -36,16 +47,39 @@ from cfgmigrate.cli import options
 @options.as_json
 def command(
     config: tuple[Path, ...],
-    sheet: Path,
+    sheet: Path | None,
     out: Path,
+    fleet: Path | None,
+    workers: int | None,
     source: tuple[Path, ...],
     rest: bool,
     names: Path | None,
     dialects: tuple[str, ...],
     rules: Path | None,
     as_json: bool,
-) -> None:
-    """Work out every value the swap touches and write a packet for review. Your files are not touched."""
+) -> int:
+    """Work out every value the swap touches and write a packet for review. Your files are not touched.
+
+    With --fleet FILE instead of CONFIG and --sheet: a packet for each machine and a summary of them all. Exit status
+    1 where a machine has none; run again, it goes on where it stopped.
+    """
+    if fleet is not None:
+        if config or sheet or source or rest or names or dialects:
+            raise BadInput(
+                "a fleet file says itself which files and sheet each machine has",
+                Place("--fleet"),
+                "Give only -o, --rules, --workers and --json beside it.",
+            )
+        from cfgmigrate.cli.fleet import prepare_fleet
+
+        return prepare_fleet(fleet, out, rules, workers, as_json)
+    if not config or sheet is None:
+        missing = "the configuration's files" if not config else "a swap sheet"
+        raise BadInput(
+            f"{missing} must be given",
+            Place("prepare"),
+            "Write cfgmigrate prepare CONFIG... --sheet FILE -o PACKET, or --fleet FILE -o FOLDER.",
+        )
     from cfgmigrate import api
 
     options.put_in_order(*config)
@@ -58,7 +92,7 @@ def command(
         import json
 
         options.print_json(json.loads((packet.folder / "changes.json").read_bytes()))
-        return
+        return 0
     from cfgmigrate.reports.terminal import make_console, show_plan
 
     console = make_console()
@@ -69,3 +103,4 @@ def command(
     )
     click.echo(f"  Carry it out:      cfgmigrate install {out}")
     click.echo(f"  Take it back:      cfgmigrate revert {out}")
+    return 0

@@ -55,12 +55,13 @@ class Item:
     node: Node
 
 
-def read_marked(source: bytes, path: str) -> Node:
+def read_marked(source: bytes, path: str, longest: int = LONGEST) -> Node:
     """The tree of a YAML text; an empty or wholly commented text is an empty node.
 
-    `path` is the name that errors show. Raises BadInput with line and column.
+    `path` is the name that errors show, `longest` how many bytes are believed. Raises BadInput with line and
+    column.
     """
-    return _tree(_compose(_decode(source, path), path), path, 0)
+    return _tree(_compose(_decode(source, path, longest), path), path, 0)
 
 
 @lru_cache(maxsize=32)
@@ -69,9 +70,9 @@ def read_data(path: Path) -> Node:
     return read_marked(path.read_bytes(), path.name)
 
 
-def _decode(source: bytes, path: str) -> str:
-    if len(source) > LONGEST:
-        raise BadInput(f"the file has {len(source)} bytes; more than {LONGEST} is no swap sheet", Place(path))
+def _decode(source: bytes, path: str, longest: int) -> str:
+    if len(source) > longest:
+        raise BadInput(f"the file has {len(source)} bytes; more than {longest} is no such sheet", Place(path))
     try:
         return source.decode("utf-8-sig")
     except UnicodeDecodeError as error:

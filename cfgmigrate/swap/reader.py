@@ -28,7 +28,9 @@ _LONGEST_TEXT = 200
 
 
 @dataclass(frozen=True, slots=True)
-class _Wrong:
+class Wrong:
+    """One thing that is wrong with a sheet, and where."""
+
     place: Place
     what: str
     remedy: str = ""
@@ -44,10 +46,10 @@ class _Reading:
     schema: Schema
     entries: dict[str, Entry] = field(default_factory=dict)
     repeats: dict[str, list[Entry]] = field(default_factory=dict)
-    wrong: list[_Wrong] = field(default_factory=list)
+    wrong: list[Wrong] = field(default_factory=list)
 
     def refuse(self, place: Place, what: str, remedy: str = "") -> None:
-        self.wrong.append(_Wrong(place, what, remedy))
+        self.wrong.append(Wrong(place, what, remedy))
 
 
 def read_sheet(path: Path) -> Sheet:
@@ -75,13 +77,19 @@ def parse_sheet(source: bytes, path: str, schema: Schema | None = None) -> Sheet
     `schema` is the swap sheet's own where not given. Raises BadInput: the place is the first wrong line's,
     and the message lists them all.
     """
+    entries, wrong = read_fields(read_marked(source, path), schema)
+    if wrong:
+        raise one_error(wrong)
+    return Sheet(path, source, entries)
+
+
+def read_fields(node: Node, schema: Schema | None = None) -> tuple[dict[str, Entry], tuple[Wrong, ...]]:
+    """The fields of a tree, and what is wrong in it, in the order of the lines."""
     reading = _Reading(schema or sheet_schema())
-    _read_section("", read_marked(source, path), reading)
+    _read_section("", node, reading)
     _sum_up(reading)
     _compare(reading)
-    if reading.wrong:
-        raise _one_error(sorted(reading.wrong, key=lambda wrong: wrong.place))
-    return Sheet(path, source, reading.entries)
+    return reading.entries, tuple(sorted(reading.wrong, key=lambda wrong: wrong.place))
 
 
 def read_value(field: Field, text: str, place: Place) -> Entry:
@@ -92,7 +100,8 @@ def read_value(field: Field, text: str, place: Place) -> Entry:
         raise BadInput(f"{field.path}: {error.what}", place, error.remedy) from None
 
 
-def _one_error(wrong: Sequence[_Wrong]) -> BadInput:
+def one_error(wrong: Sequence[Wrong]) -> BadInput:
+    """All of it as one error, at the first place."""
     first, *others = wrong
     if not others:
         return BadInput(first.what, first.place, first.remedy)

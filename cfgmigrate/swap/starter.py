@@ -139,9 +139,9 @@ def _written(
         known = machine if path not in values else None
         lines += [line for text in _remarks(field, known) for line in _comment(text, depth)]
         if path in values:
-            lines.append(f"{_indent(depth)}{name}: {_scalar(values[path])}")
+            lines.append(f"{_indent(depth)}{name}: {scalar(values[path])}")
         else:
-            example = field.example if field.kind == "repeats" else _scalar(field.example)
+            example = field.example if field.kind == "repeats" else scalar(field.example)
             lines.append(f"{_indent(depth)}# {name}: {example}")
     return "\n".join(lines) + "\n"
 
@@ -182,7 +182,7 @@ def _indent(depth: int) -> str:
     return "  " * depth
 
 
-def _scalar(text: str) -> str:
+def scalar(text: str) -> str:
     """Text as one YAML value: as it is where that is safe, else in double quotes."""
     plain = _PLAIN.fullmatch(text) and text.lower() not in _NOTHING and not text.endswith(" ")
     return text if plain else json.dumps(text, ensure_ascii=False)
