@@ -12,6 +12,7 @@ from typing import Any
 from cfgmigrate.changes.plan import ByHand, Change, Edit, Finding, Plan
 from cfgmigrate.reports import gfm, overview, words
 from cfgmigrate.reports.excerpt import Side, excerpt
+from cfgmigrate.reports.pictured import pictured
 from cfgmigrate.rules.result import Derivation
 
 _SIGN = {Side.BOTH: " ", Side.OLD: "-", Side.NEW: "+"}
@@ -37,6 +38,7 @@ def render_markdown(
             changes=[_change(change, before) for change in plan.changes],
             by_hand=[_by_hand(item) for item in plan.by_hand],
             findings=[_finding(item) for item in plan.findings],
+            pictures=[(one.title, gfm.table(["what", "value"], one.numbers)) for one in pictured(plan)],
             files=[(path, diff_lines(before.get(path, b""), edits[path])) for path in edits],
             unchanged=[file.path for file in plan.files if file.path not in edits],
             packet_hash=packet_hash,

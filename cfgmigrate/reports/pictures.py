@@ -1,8 +1,7 @@
 """The pictures of a plan, where people look rather than read, each with its numbers as text.
 
-Three are known: what the feed path gives before and after, what the motor's current does to its heat and
-its push, and how high Z goes. A picture is drawn only where the plan holds the numbers for it; nothing is
-assumed. Curves are the rules' own formulas (`curve.py`).
+Which pictures there are, and all that they say, is in `pictured.py`: a picture is drawn only where the plan
+holds the numbers for it. Curves are the rules' own formulas (`curve.py`).
 
 This module deliberately works out no value of its own.
 """
@@ -14,9 +13,10 @@ from contextlib import AbstractContextManager
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from cfgmigrate.changes.plan import Change, Finding, Plan
-from cfgmigrate.reports import overview, words
-from cfgmigrate.reports.curve import Curve, curve, finding_of, points
+from cfgmigrate.changes.plan import Finding, Plan
+from cfgmigrate.reports import pictured, words
+from cfgmigrate.reports.curve import Curve, finding_of, points
+from cfgmigrate.reports.pictured import CASE, DRIVER_LIMIT, MOUNT_LIMIT, PUSH, WINDING
 from cfgmigrate.reports.svg import INK, OCHRE, PAPER, SETTINGS, SLATE, SOFT, inline_svg
 
 if TYPE_CHECKING:
@@ -28,12 +28,8 @@ WIDTH = 5.2
 LEFT, RIGHT, ABOVE, BELOW = 0.62, 0.12, 0.22, 0.46
 """Inches round the axes for their labels; fixed, because fitting them takes as long as drawing."""
 
-CURRENT = frozenset({"motor.current", "motor.run_current", "will.motor.run_current", "motor.wanted_current"})
 WIDEST = 5
 """The current axis goes as far as the driver's limit where that is at most so many times the chosen current."""
-
-DRIVER_LIMIT = "motor.driver_limit"
-MOUNT_LIMIT = "motor.mount_limit"
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,18 +56,14 @@ def draw(plan: Plan) -> list[Picture]:
 
 def _give(plan: Plan) -> Picture | None:
     """Slack and compression of the path before and after, stacked: what retraction has to take up."""
-    parts = {
-        age: [finding_of(plan, f"path.{kind}_{age}") for kind in ("slack", "elastic", "give")]
-        for age in ("old", "new")
-    }
-    found = [finding for trio in parts.values() for finding in trio]
-    if not _all_known(found):
+    said, parts = pictured.give(plan), pictured.give_findings(plan)
+    if said is None or parts is None:
         return None
     with _settings():
         figure, (axes,) = _figure(1, 2.0)
         for row, age in enumerate(("new", "old")):
             slack, elastic, give = (_value(finding) for finding in parts[age])
-            shown = words.number(give, _uncertainty(parts[age][2]))
+            shown = words.number(give, parts[age][2].uncertainty)
             axes.barh(row, slack, height=0.5, color=OCHRE, hatch="////", edgecolor=PAPER, linewidth=0)
             axes.barh(row, elastic, left=slack, height=0.5, color=SLATE)
             axes.annotate(f"{shown} mm", (give, row), (5, 0), textcoords="offset points", va="center")
@@ -81,26 +73,19 @@ def _give(plan: Plan) -> Picture | None:
         axes.text(0, 1.45, "hatched: slack · plain: compression", color=SOFT, va="bottom")
         axes.tick_params(axis="y", length=0)
         axes.grid(axis="x")
-        title = "What the feed path gives, before and after"
         text = "Two bars: the slack and the compression of the old path, and of the new one."
-        svg = inline_svg(figure, "picture-give", title, text)
-    numbers = tuple((overview.title(one), overview.finding_value(one)) for one in found if one)
-    return Picture("give", title, text, svg, numbers)
+        svg = inline_svg(figure, "picture-give", said.title, text)
+    return Picture(said.name, said.title, text, svg, said.numbers)
 
 
 def _motor(plan: Plan) -> Picture | None:
     """Winding and case temperature, and push force, over current, with what limits them."""
-    current = _current(plan)
-    if current is None:
+    said, current = pictured.motor(plan), pictured.current_of(plan)
+    if said is None or current is None:
         return None
-    curves = {
-        rule: curve(plan, rule, CURRENT, current, "A")
-        for rule in ("motor.winding_temperature", "motor.case_temperature", "feeder.push_force")
-    }
-    heat = [one for rule, one in curves.items() if one and rule != "feeder.push_force"]
-    push = curves["feeder.push_force"]
-    if not heat and not push:
-        return None
+    curves = pictured.motor_curves(plan, current)
+    heat = [curves[rule] for rule in (WINDING, CASE) if rule in curves]
+    push = curves.get(PUSH)
     driver, mount = finding_of(plan, DRIVER_LIMIT), finding_of(plan, MOUNT_LIMIT)
     limit = driver.value if driver and driver.value else None
     most = max(1.6 * current, 1.08 * limit if limit and limit <= WIDEST * current else 0)
@@ -122,16 +107,12 @@ def _motor(plan: Plan) -> Picture | None:
                 textcoords="offset points", ha="right", color=OCHRE,
             )  # fmt: skip
         rows[-1].set_xlabel("run current in A RMS (dots: the chosen one)")
-        title = "Heat and push over the motor's current"
         text = (
             "Curves of the winding's and the case's temperature and of the push force over the run current, with the "
             "chosen current and the limits marked."
         )
-        svg = inline_svg(figure, "picture-motor", title, text)
-    numbers = [("Chosen current", words.measure(current, name="A"))]
-    shown = [one.finding for one in heat] + ([push.finding] if push else [])
-    numbers += [(overview.title(one), overview.finding_value(one)) for one in [*shown, mount, driver] if one]
-    return Picture("motor", title, text, svg, tuple(numbers))
+        svg = inline_svg(figure, "picture-motor", said.title, text)
+    return Picture(said.name, said.title, text, svg, said.numbers)
 
 
 def _plot_heat(axes: Axes, heat: list[Curve], most: float, current: float, mount: Finding | None) -> None:
@@ -178,11 +159,10 @@ def _plot_push(axes: Axes, push: Curve, most: float, current: float) -> None:
 
 def _height(plan: Plan) -> Picture | None:
     """How high Z goes before and after, and the height up to which it was found clear."""
-    change = next((one for one in plan.changes if one.quantity == "axis.z.max"), None)
-    if change is None or change.old is None or change.old.value is None or change.new.value is None:
+    said, known_levels = pictured.height(plan), pictured.height_levels(plan)
+    if said is None or known_levels is None:
         return None
-    old, new = change.old.value, change.new.value
-    clear = _input(change, "clearance.highest_z")
+    old, new, clear = known_levels
     with _settings():
         figure, (axes,) = _figure(1, 2.6)
         levels = ((0, "before", old, SOFT, (0, 5), "bottom"), (1, "after", new, SLATE, (0, -5), "top"))
@@ -204,47 +184,16 @@ def _height(plan: Plan) -> Picture | None:
         axes.set(xlim=(-0.6, 1.6), xticks=(0, 1), xticklabels=("before", "after"))
         axes.tick_params(axis="x", length=0)
         axes.grid(axis="y")
-        title = "How high Z goes, before and after"
         text = (
             "Two levels: the old and the new limit. A dashed line: the height up to which it was found clear."
         )
-        svg = inline_svg(figure, "picture-height", title, text)
-    numbers = [("Before", words.measure(old, name="mm")), ("After", words.measure(new, name="mm"))]
-    if clear is not None:
-        numbers.append(("Found clear up to", words.measure(clear, name="mm")))
-    return Picture("height", title, text, svg, tuple(numbers))
+        svg = inline_svg(figure, "picture-height", said.title, text)
+    return Picture(said.name, said.title, text, svg, said.numbers)
 
 
-def _current(plan: Plan) -> float | None:
-    """The run current that the plan settles on: the new one, or the one that stays."""
-    flowing = finding_of(plan, "motor.current")
-    if flowing is not None and flowing.value:
-        return flowing.value
-    for change in plan.changes:
-        if change.quantity == "motor.run_current" and change.new.value:
-            return change.new.value
-    for finding in plan.findings:
-        for given in finding.derivation.inputs:
-            if given.name in CURRENT and given.value:
-                return given.value
-    return None
-
-
-def _input(change: Change, name: str) -> float | None:
-    return next((given.value for given in change.derivation.inputs if given.name == name), None)
-
-
-def _all_known(findings: list[Finding | None]) -> bool:
-    return all(finding is not None and finding.value is not None for finding in findings)
-
-
-def _value(finding: Finding | None) -> float:
-    assert finding is not None and finding.value is not None
+def _value(finding: Finding) -> float:
+    assert finding.value is not None
     return finding.value
-
-
-def _uncertainty(finding: Finding | None) -> float:
-    return finding.uncertainty if finding else 0.0
 
 
 def _steps(most: float, count: int = 60) -> list[float]:

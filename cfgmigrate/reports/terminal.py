@@ -14,6 +14,7 @@ from cfgmigrate.findings import Doubt
 from cfgmigrate.reports import overview, words
 from cfgmigrate.reports.console import ALARM, DIM, heading, line, make_console, make_table, plain
 from cfgmigrate.reports.inert import inert
+from cfgmigrate.reports.pictured import pictured
 from cfgmigrate.reports.surveyed import show_comparison, show_survey
 
 if TYPE_CHECKING:
@@ -40,6 +41,10 @@ def show_plan(plan: Plan, console: Console) -> None:
         heading(console, "By hand")
         for item in plan.by_hand:
             show_by_hand(console, item)
+    for picture in pictured(plan):
+        heading(console, picture.title)
+        for name, value in picture.numbers:
+            line(console, f"{name}: {value}", bullet="·")
     if plan.findings:
         heading(console, "Worth knowing")
         for finding in plan.findings:

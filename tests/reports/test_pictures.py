@@ -2,17 +2,22 @@
 
 from __future__ import annotations
 
+import io
 import re
 from dataclasses import replace
 from types import SimpleNamespace
 from xml.etree import ElementTree
 
 import pytest
+from rich.console import Console
 
 from cfgmigrate.changes.plan import Plan
 from cfgmigrate.reports.curve import curve, finding_of, points
-from cfgmigrate.reports.pictures import CURRENT, draw
+from cfgmigrate.reports.markdown import render_markdown
+from cfgmigrate.reports.pictured import CURRENT, pictured
+from cfgmigrate.reports.pictures import draw
 from cfgmigrate.reports.svg import COLOURS
+from cfgmigrate.reports.terminal import show_plan
 
 
 def without(plan: Plan, *rules: str) -> Plan:
@@ -127,3 +132,52 @@ def test_where_a_formula_has_no_value_the_curve_has_a_gap(wren: SimpleNamespace)
     plan = replace(wren.plan, findings=(odd,))
     found = curve(plan, "feeder.push_force", CURRENT, 0.45, "A")
     assert found is None or [value for value, _ in points(found, [0.0, 0.45])] == [0.45]
+
+
+def test_what_the_pictures_show_is_told_in_the_terminal_and_in_markdown_too(wren: SimpleNamespace) -> None:
+    out = io.StringIO()
+    show_plan(wren.plan, Console(file=out, width=100))
+    terminal = " ".join(out.getvalue().split())
+    text = " ".join(render_markdown(wren.plan, wren.before, wren.after, wren.packet_hash).split())
+    told = 0
+    for picture in draw(wren.plan):
+        assert picture.title in terminal and f"### {picture.title}" in text
+        for name, value in picture.numbers:
+            assert f"{name}: {value}" in terminal
+            assert f"{name} | {value} |" in text
+            told += 1
+    assert told > 15
+
+
+def test_the_text_of_the_pictures_is_that_beside_them(wren: SimpleNamespace) -> None:
+    drawn = [(picture.name, picture.title, picture.numbers) for picture in draw(wren.plan)]
+    assert drawn == [(one.name, one.title, one.numbers) for one in pictured(wren.plan)]
+
+
+def test_of_a_curve_its_values_beside_the_chosen_current_are_told(wren: SimpleNamespace) -> None:
+    """Half of 0.45 A heats the winding by about a quarter of what 0.45 A does; the push goes with the current."""
+    motor = next(one for one in pictured(wren.plan) if one.name == "motor")
+    half = dict(motor.numbers)["At half that current, 0.225 A"]
+    winding = float(re.search(r"winding temperature ([0-9.]+) °C", half)[1])  # type: ignore[index]
+    assert 45 + 0.2 * (59.0 - 45) < winding < 45 + 0.26 * (59.0 - 45)
+    assert "push force" in half and "At one and a half times that current, 0.675 A" in dict(motor.numbers)
+
+
+def test_a_winding_that_would_get_hotter_without_end_has_no_temperature(wren: SimpleNamespace) -> None:
+    finding = finding_of(wren.plan, "motor.winding_temperature")
+    assert finding is not None and finding.value is not None
+    chosen = 0.45
+    one = replace(finding.derivation.inputs[0], name="const.one", value=1.0, unit="A", origin="constant: one")
+    push = finding_of(wren.plan, "feeder.push_force")
+    assert push is not None
+    run = next(given for given in push.derivation.inputs if given.name in CURRENT)
+    formula = f"1 / (1 - 2 * {run.name} / const.one)"
+    falls = replace(
+        finding,
+        unit="",
+        value=1 / (1 - 2 * chosen),
+        derivation=replace(finding.derivation, formula=formula, inputs=(run, one)),
+    )
+    plan = replace(wren.plan, findings=(falls,))
+    numbers = dict(next(one for one in pictured(plan) if one.name == "motor").numbers)
+    assert numbers["At one and a half times that current, 0.675 A"] == "winding temperature without end"
