@@ -297,7 +297,7 @@ def protected_name(name: Name) -> str:
     present = set(name.words)
     if not vocabulary().protected & vocabulary().names_in(frozenset(present)):
         return ""
-    words = {_plain(word) for word in _things_as_one(present) if word not in vocabulary().fillers}
+    words = {plain(word) for word in _things_as_one(present) if word not in vocabulary().fillers}
     number = [str(name.number)] if name.number else []
     return PROTECTED + "_".join((*sorted(words), *number))
 
@@ -322,7 +322,8 @@ def _plain_words() -> dict[str, str]:
     return found
 
 
-def _plain(word: str) -> str:
+def plain(word: str) -> str:
+    """The name of a word that is a spelling of it by itself; else the word."""
     return _plain_words().get(word, word)
 
 

@@ -1,8 +1,9 @@
 """A configuration as a `Machine`: what all its settings say together.
 
 Each setting is first looked at by itself (`collect.py`). Then what only the whole configuration can tell is
-settled: whose a reading is (`belonging.py`); scripts of one occasion are told apart; and of several readings
-of one quantity the one in force is found (`standing.py`).
+settled: whose a reading is (`belonging.py`); scripts of one occasion are told apart; a distance per motor turn
+beside a gear ratio is doubted (`geared.py`); and of several readings of one quantity the one in force is found
+(`standing.py`).
 
 Nothing is guessed in silence: what can't be settled is a doubt that says where it stands and which line of a
 names file would settle it.
@@ -10,7 +11,7 @@ names file would settle it.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import replace
 from typing import Protocol
 
@@ -18,6 +19,7 @@ from cfgmigrate.dialects.document import Document
 from cfgmigrate.findings import Place
 from cfgmigrate.machine.belonging import each_number_for_itself, feeders_counted, identity, with_owner
 from cfgmigrate.machine.collect import collect
+from cfgmigrate.machine.geared import motor_turns_apart
 from cfgmigrate.machine.model import Machine, Reading, Unread
 from cfgmigrate.machine.names import Names
 from cfgmigrate.machine.order import order_of
@@ -45,9 +47,10 @@ def recognise(source: HasDocuments | Sequence[Document], names: Names | None = N
     kept, ownerless = with_owner(found.readings)
     told_apart = _scripts_told_apart(feeders_counted(kept))
     readings, shared, sharing = each_number_for_itself(told_apart)
+    readings, geared, unclear = motor_turns_apart(readings, _settled_by(names, documents))
     order = order_of(documents)
     standing = settle(sorted(readings, key=lambda reading: order(reading.place.file, reading.start)))
-    doubts.extend((*ownerless, *sharing, *standing.doubts))
+    doubts.extend((*ownerless, *sharing, *unclear, *standing.doubts))
     if names:
         known = [setting.name for document in documents for setting in document.settings]
         doubts.extend(names.unused(found.names_used, known))
@@ -61,9 +64,20 @@ def recognise(source: HasDocuments | Sequence[Document], names: Names | None = N
         tuple(sorted(standing.in_force, key=lambda reading: position(reading.place))),
         tuple(sorted(dict.fromkeys(doubts), key=lambda doubt: position(doubt.place))),
         _still_unread(found.unread, told_apart),
-        tuple(sorted((*standing.shadowed, *shared), key=lambda reading: position(reading.place))),
+        tuple(sorted((*standing.shadowed, *shared, *geared), key=lambda reading: position(reading.place))),
         standing.twins,
     )
+
+
+def _settled_by(names: Names | None, documents: Sequence[Document]) -> Callable[[Reading], bool]:
+    """Whether a names file says what a reading's setting is."""
+    by_path = {document.path: document for document in documents}
+
+    def settled(reading: Reading) -> bool:
+        document = by_path[reading.place.file]
+        return names is not None and names.find(document, reading.setting) is not None
+
+    return settled
 
 
 def _still_unread(unread: list[Unread], readings: list[Reading]) -> tuple[Unread, ...]:
