@@ -18,7 +18,10 @@ from cfgmigrate.dialects.document import Document, State
 from cfgmigrate.dialects.moves import Line, code_of, lines_of
 from cfgmigrate.dialects.source import Source
 
-_KINDS = {"BLANKS": "gap", "END": "gap", "COMMENT": "gap"}
+_KINDS = {
+    **dict.fromkeys(("BLANKS", "END", "COMMENT"), "gap"),
+    **{kind: kind.lower() for kind in ("WORD", "FLAG", "CHECKSUM", "MARK", "TEXT")},
+}
 
 
 def read(path: str, data: bytes) -> Document:
@@ -27,9 +30,9 @@ def read(path: str, data: bytes) -> Document:
     end = source.base
     summed = False
     for line, held in lines_of(source.body):
-        for token in held:
+        for kind, token in held:
             start, end = end, min(end + len(token), len(data))
-            source.piece(_KINDS.get(token.type, token.type.lower()), start, end)
+            source.piece(_KINDS[kind], start, end)
         if line.text:
             _unread(source, line)
         else:

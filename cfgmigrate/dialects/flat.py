@@ -13,8 +13,6 @@ from __future__ import annotations
 
 import re
 
-from lark import Token
-
 from cfgmigrate.dialects.document import Document
 from cfgmigrate.dialects.grammar import tokens
 from cfgmigrate.dialects.source import BLANKS, Source, content_end, shown, skip_blanks, span_of_rest
@@ -27,6 +25,7 @@ _PLAIN_KEY = re.compile(r"[A-Za-z_][\w.\-/\[\]]*(?:[ \t]+[\w.\-/\[\]]+){0,5}", r
 _PLAIN_VALUE = re.compile(
     r"""[^\s,;:{}()]+(?:[ \t]*,[ \t]*[^\s,;:{}()]+)*|"[^"]*"|'[^']*'|[-+.\d][-+.\d \t]*"""
 )
+_KINDS = {kind: kind.lower() for kind in ("GAP", "EQUAL", "COLON", "NUMBER", "WORD", "UNPLACED")}
 _REMEDY = "write `key = value`, or put `#` before the line if it is a remark"
 
 
@@ -34,13 +33,13 @@ def read(path: str, data: bytes) -> Document:
     """Reads a file. Raises BadInput where it is not plain text; never where a line is not understood."""
     source = Source(path, data)
     end = source.base
-    for token in tokens("flat", source.body):
+    for kind, token in tokens("flat", source.body):
         start, end = end, min(end + len(token), len(data))
-        source.piece(token.type.lower(), start, end)
-        if token.type == "UNPLACED":
+        source.piece(_KINDS[kind], start, end)
+        if kind == "UNPLACED":
             source.doubt(start, end, "the line is neither a setting nor a remark", _REMEDY)
-        elif token.type != "GAP":
-            key, rest = _split(token)
+        elif kind != "GAP":
+            key, rest = _split(kind, token)
             span = span_of_rest(source.text, start + rest, end)
             source.setting("", shown(key), *span)
             if key.lower() == "include":
@@ -48,9 +47,8 @@ def read(path: str, data: bytes) -> Document:
     return source.document("flat")
 
 
-def _split(token: Token) -> tuple[str, int]:
+def _split(kind: str, token: str) -> tuple[str, int]:
     """The key of a setting's line, and where behind its separator the rest of the line begins."""
-    kind = token.type
     if kind == "EQUAL":
         end = token.index("=")
     elif kind == "COLON":
@@ -71,10 +69,10 @@ def likelihood(text: str) -> float:
     the value looks like one.
     """
     settings = strangers = 0
-    for token in tokens("flat", text):
-        if token.type == "GAP":
+    for kind, token in tokens("flat", text):
+        if kind == "GAP":
             continue
-        if token.type not in ("UNPLACED", "COLON") and _is_plain(token):
+        if kind not in ("UNPLACED", "COLON") and _is_plain(kind, token):
             settings += 1
         else:
             strangers += 1
@@ -83,11 +81,11 @@ def likelihood(text: str) -> float:
     return settings / (settings + strangers)
 
 
-def _is_plain(token: Token) -> bool:
-    key, rest = _split(token)
+def _is_plain(kind: str, token: str) -> bool:
+    key, rest = _split(kind, token)
     value = token[rest : content_end(token, rest, len(token))].strip(BLANKS)
     if not _PLAIN_KEY.fullmatch(key):
         return False
-    if token.type == "EQUAL":
+    if kind == "EQUAL":
         return not value.endswith(("{", "(", ";", "=", "&&", "|"))
     return bool(_PLAIN_VALUE.fullmatch(value))

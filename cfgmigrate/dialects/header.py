@@ -26,10 +26,10 @@ from cfgmigrate.dialects.macros import Macros
 from cfgmigrate.dialects.source import BLANKS, Source, shown
 
 _COMMENT = r"/\*[^*]*(?:\*+[^/*][^*]*)*(?:\*+/)?|//(?:[^\r\n\\]|\\(?:\r\n|[^\r]|\r)?)*"
-_SKIPPED = rf"[ \t\f\v]+|\\(?:\r\n?|\n)|{_COMMENT}"
+_SKIPPED = rf"[ \t\f\v\r\n]+|\\(?:\r\n?|\n)|{_COMMENT}"
 _PART = re.compile(
     rf"(?P<skipped>(?:{_SKIPPED})+)"
-    r"""|(?P<content>"[^"\\\r\n]*(?:\\.[^"\\\r\n]*)*"|'[^'\\\r\n]*(?:\\.[^'\\\r\n]*)*'|[^ \t\f\v\\/"']+|.)""",
+    r"""|(?P<content>"[^"\\\r\n]*(?:\\.[^"\\\r\n]*)*"|'[^'\\\r\n]*(?:\\.[^'\\\r\n]*)*'|[^ \t\f\v\r\n\\/"']+|.)""",
     re.DOTALL,
 )
 _HEAD = re.compile(
@@ -101,7 +101,7 @@ class _Reader:
             for kind, token in tokens("header", self.source.body):
                 start, end = end, min(end + len(token), len(self.source.data))
                 self.source.piece(kind.lower(), start, end)
-                self._take(kind, token.rstrip("\r\n"), start)
+                self._take(kind, token, start)
             for _ in self.open:
                 self.source.doubt(end, end, "an `#if` is not closed", "add the `#endif`")
         for source in self.sources:
@@ -181,7 +181,7 @@ def _head(token: str) -> re.Match[str]:
 def _content(token: str, behind: int) -> tuple[int, int]:
     """From the first to the last character of content behind a name; an empty span just behind it for none."""
     if not _COMMENT_OR_SPLICE.search(token, behind):
-        text = token[behind:].rstrip(BLANKS)
+        text = token[behind:].rstrip(BLANKS + "\r\n")
         return (behind + len(text) - len(text.lstrip(BLANKS)), behind + len(text)) if text else (behind, behind)
     content = [part for part in _PART.finditer(token, behind) if part["content"]]
     return (content[0].start(), content[-1].end()) if content else (behind, behind)

@@ -16,8 +16,6 @@ import re
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from lark import Token
-
 from cfgmigrate.dialects.grammar import tokens
 
 _BLANKS = re.compile(r"[ \t\f\v]+")
@@ -25,6 +23,9 @@ _PROMPT = re.compile(
     r"(?:(?:[A-Za-z]+[ \t]*[:>]|\[[^\]\r\n]*\]|[0-9][0-9:.,/T\-]*(?=[ \t])|[>:|])[ \t]*)+",
 )
 _CODES = "GM"
+
+#: kind and text
+Token = tuple[str, str]
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,8 +89,8 @@ def lines_of(text: str) -> Iterator[tuple[Line, list[Token]]]:
     start = 0
     for token in tokens("command", text):
         held.append(token)
-        end += len(token)
-        if token.type == "END":
+        end += len(token[1])
+        if token[0] == "END":
             yield _line(held, start, len(text)), held
             held, start = [], end
     if held:
@@ -101,9 +102,8 @@ def _line(held: list[Token], start: int, limit: int) -> Line:
     words: list[Word] = []
     text = prompt = ""
     skippable = summed = False
-    for token in held:
+    for kind, token in held:
         here, at = at, at + len(token)
-        kind = token.type
         if kind == "END":
             at = here
         elif kind == "TEXT" and not words and not text and not prompt and (found := _PROMPT.match(token)):
@@ -124,7 +124,7 @@ def _line(held: list[Token], start: int, limit: int) -> Line:
     return Line(tuple(words), start, min(at, limit), text.rstrip(), prompt, skippable, summed)
 
 
-def _word(token: Token, at: int) -> Word:
+def _word(token: str, at: int) -> Word:
     text = token[1:].lstrip(" \t\f\v")
     start = at + len(token) - len(text)
     value = float(_BLANKS.sub("", text)) if text else None

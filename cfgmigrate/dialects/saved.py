@@ -53,7 +53,7 @@ def _block(text: str, lines: list[tuple[int, int]]) -> SavedBlock | None:
     if not header or not _BY_MACHINE.search(text, placed[0][0], placed[header][0]):
         return None
     body = placed[header:]
-    kinds = {token.type for token in tokens("sectioned", "".join(text[line[1] : line[2]] for line in body))}
+    kinds = {kind for kind, _ in tokens("sectioned", "".join(text[line[1] : line[2]] for line in body))}
     if "SETTING" not in kinds or "UNPLACED" in kinds:
         return None
     return SavedBlock(placed[0][0], tuple(body))

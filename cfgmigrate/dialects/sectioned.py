@@ -77,8 +77,8 @@ class _Reader:
         self.section, self.saved = "", True
         for start, content, end in block.lines:
             self.source.piece("marker", start, content)
-            for token in tokens("sectioned", self.text[content:end]):
-                self.take(token.type, content, end)
+            for kind, _ in tokens("sectioned", self.text[content:end]):
+                self.take(kind, content, end)
         self.close()
 
     def _setting(self, start: int, end: int) -> None:
@@ -118,12 +118,12 @@ class _Reader:
         lines = [found.span() for found in _LINE.finditer(self.text, start, end)]
         firsts = [skip_blanks(self.text, *line) for line in lines]
         margin = "".join(self.text[first:end] for first, (_, end) in zip(firsts, lines, strict=True))
-        for token, first, (start, end) in zip(tokens("sectioned", margin), firsts, lines, strict=True):
+        for (kind, _), first, (start, end) in zip(tokens("sectioned", margin), firsts, lines, strict=True):
             if self.above and first - start > self.indent:
                 self._continue(start, end)
             else:
                 self.source.piece("indent", start, first)
-                self.take(token.type, first, end, first - start)
+                self.take(kind, first, end, first - start)
 
     def _continue(self, start: int, end: int) -> None:
         if self.above == "unplaced":
@@ -148,9 +148,9 @@ def read(path: str, data: bytes) -> Document:
     source = Source(path, data)
     reader = _Reader(source)
     end = source.base
-    for token in tokens("sectioned", source.body):
+    for kind, token in tokens("sectioned", source.body):
         start, end = end, min(end + len(token), len(data))
-        reader.take(token.type, start, end)
+        reader.take(kind, start, end)
     reader.close()
     _take_saved(source, reader)
     return source.document("sectioned")
@@ -170,14 +170,14 @@ def _take_saved(source: Source, reader: _Reader) -> None:
 def likelihood(text: str) -> float:
     """How much of a text reads as sectioned, 0 to 1. Without a single plain header it is not."""
     headers = settings = strangers = 0
-    for token in tokens("sectioned", text):
-        if token.type == "HEADER":
+    for kind, token in tokens("sectioned", text):
+        if kind == "HEADER":
             plain = _PLAIN_HEADER.fullmatch(token, 0, content_end(token, 0, len(token)))
             headers, strangers = headers + bool(plain), strangers + (not plain)
-        elif token.type == "SETTING":
+        elif kind == "SETTING":
             plain = _PLAIN_KEY.match(token)
             settings, strangers = settings + bool(plain), strangers + (not plain)
-        elif token.type == "UNPLACED":
+        elif kind == "UNPLACED":
             strangers += 1
     if not headers or text.startswith("#!"):
         return 0.0

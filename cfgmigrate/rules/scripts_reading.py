@@ -119,7 +119,7 @@ def read_script(data: bytes, start: int, end: int, dialect: str) -> tuple[Move, 
     text = _script_alone(data[start:end].decode("latin-1"), dialect)
     for line, tokens in lines_of(text):
         if not line.words and not line.text:
-            named = [_occasion(str(token)) for token in tokens if token.type == "COMMENT"]
+            named = [_occasion(token) for kind, token in tokens if kind == "COMMENT"]
             if dialect == "command" and any(named):
                 state = _State(
                     occasion=next(filter(None, named)), run=state.run + 1, rebased=state.rebased + 1
