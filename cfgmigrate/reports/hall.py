@@ -28,6 +28,8 @@ if TYPE_CHECKING:
 
 #: so many names of machines stand in a line; the rest is counted
 NAMED = 8
+#: and so many on the page where a group is listed
+MOST_NAMED = 200
 STAYS = "not changed"
 
 
@@ -132,12 +134,15 @@ def render_page(fleet: Fleet, records: Sequence[Record]) -> str:
         ],
         groups=[
             {
+                "number": number,
                 "title": words.count(len(group.machines), "machine"),
-                "names": _named(group.machines, 60),
+                "names": _named(group.machines, MOST_NAMED),
                 "changes": [(words.capital(one.label), _value(one), one.status) for one in group.changes],
             }
-            for group in found.groups
+            for number, group in enumerate(found.groups, 1)
+            if len(group.machines) > 1
         ],
+        alone=_named([group.machines[0] for group in found.groups if len(group.machines) == 1], MOST_NAMED),
         outliers=[_outlier_row(one, by_name[one.machine]) for one in found.outliers],
         machines=[_machine_row(record, found, number) for number, record in _numbered(records, found)],
         fleet=fleet.path,
@@ -198,17 +203,16 @@ def sentence(many: Mapping[str, int]) -> str:
     packets = f"{many['packets']:,} of {words.count(many['machines'], 'machine')} have a packet"
     parts = [packets if many["packets"] < many["machines"] else "Every machine has its packet"]
     if many["failed"]:
-        parts.append(f"{words.count(many['failed'], 'machine')} could not be prepared")
+        parts.append(f"{many['failed']:,} could not be prepared")
     if many["unreached"]:
-        parts.append(f"{words.count(many['unreached'], 'machine')} were not reached")
-    groups = f"the packets make {words.count(many['groups'], 'group')} of alike machines"
+        parts.append(f"{many['unreached']:,} not reached")
     rest = [
-        groups,
-        f"{words.count(many['standing_out'], 'machine')} stand out",
-        f"{words.count(many['need_hands'], 'machine')} need hands",
-        f"{words.count(many['in_doubt'], 'machine')} have doubts to settle",
+        f"They make {words.count(many['groups'], 'group')} of machines that are alike",
+        f"{many['standing_out']:,} stand out",
+        f"{many['need_hands']:,} need hands",
+        f"{many['in_doubt']:,} have doubts to settle",
     ]
-    return f"{'; '.join(parts)}. {words.capital(', '.join(rest))}."
+    return f"{'; '.join(parts)}. {', '.join(rest)}." if many["packets"] else f"{'; '.join(parts)}."
 
 
 def show(fleet: Fleet, records: Sequence[Record], folder: Path, console: Console) -> None:
@@ -224,12 +228,9 @@ def show(fleet: Fleet, records: Sequence[Record], folder: Path, console: Console
     if found.groups:
         heading(console, "Alike")
         for group in found.groups[:NAMED]:
-            line(
-                console,
-                f"{words.count(len(group.machines), 'machine')}, {words.count(len(group.changes), 'value')} each: "
-                + _named(group.machines),
-                bullet="·",
-            )
+            values = words.count(len(group.changes), "value") + (" each" if len(group.machines) > 1 else "")
+            machines = words.count(len(group.machines), "machine")
+            line(console, f"{machines}, {values}: {_named(group.machines)}", bullet="·")
         if len(found.groups) > NAMED:
             line(console, f"and {len(found.groups) - NAMED} groups more", bullet="·")
     if found.outliers:
