@@ -31,7 +31,8 @@ Token = tuple[str, str]
 @dataclass(frozen=True, slots=True)
 class Word:
     """A letter (upper case) and its number. `start`..`end` spans the number as written (`text`), which may
-    hold blanks; `value` is the number, None for a letter that stands alone (then the span is empty)."""
+    hold blanks; `value` is the number, None for a letter that stands alone (then the span is empty), or with
+    several numbers joined by colons."""
 
     letter: str
     value: float | None
@@ -127,5 +128,5 @@ def _line(held: list[Token], start: int, limit: int) -> Line:
 def _word(token: str, at: int) -> Word:
     text = token[1:].lstrip(" \t\f\v")
     start = at + len(token) - len(text)
-    value = float(_BLANKS.sub("", text)) if text else None
+    value = float(_BLANKS.sub("", text)) if text and ":" not in text else None
     return Word(token[0].upper(), value, text, start, start + len(text))

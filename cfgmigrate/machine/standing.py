@@ -1,7 +1,8 @@
 """Several readings of one quantity: which is in force, which move along with it, and which are in doubt.
 
 The same setting twice: the last one is in force, and a doubt reports the first. Where the last one stands
-in a block that the machine itself wrote behind comment markers, the one in the body moves with it.
+in a block that the machine itself wrote behind comment markers, the one in the body moves with it, though it
+be in an included file.
 Different settings, or the same one in different files, with equal values move together (`twins`). With
 unequal values there is a doubt; the last is in force where the quantity may rightly stand both in the
 machine's files and in a slicing profile, where a later file overrides an earlier one by the same setting,
@@ -67,7 +68,10 @@ def _settle_one(found: Standing, several: list[Reading]) -> None:
     *others, last = standing
     unequal = [other for other in others if not alike(other, last)]
     if unequal:
-        if _overrides(unequal, last):
+        if _overrides(unequal, last) and last.setting.saved:
+            how = "is overridden by the block that the machine wrote,"
+            found.doubts.extend(_doubt(other, last, how, IN_STEP) for other in unequal)
+        elif _overrides(unequal, last):
             found.doubts.extend(_doubt(other, last, "is overridden by") for other in unequal)
             found.shadowed.extend(unequal)
             others = [other for other in others if other not in unequal]

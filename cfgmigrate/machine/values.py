@@ -115,7 +115,25 @@ def readings_of(spot: Spot, fit: Fit) -> Said:
     found = facts(fit.quantity)
     if isinstance(value, Items) and len(value.items) > 1 and not found.quantity.protected:
         return _members(spot, fit, value)
-    return reading_of(spot, fit, value)
+    qualified = _qualified(value, found) if isinstance(value, Text) else None
+    if qualified is None:
+        return reading_of(spot, fit, value)
+    number, word = qualified
+    if fit.qualifier not in ("", word):
+        return Said(
+            (), (spot.doubt(f"the key says {fit.qualifier} and the value says {word}", start=value.start),)
+        )
+    return reading_of(spot, replace(fit, qualifier=word), number)
+
+
+def _qualified(value: Text, found: Facts) -> tuple[Number, str] | None:
+    """A number with such a word as `peak` behind its unit, and that word; None where it is no such value."""
+    before, _, word = value.text.rpartition(" ")
+    inside = read_value(before) if word.lower() in found.qualifiers else None
+    if not isinstance(inside, Number):
+        return None
+    start, end = value.start + inside.start, value.start + inside.end
+    return replace(inside, start=start, end=end), word.lower()
 
 
 def _members(spot: Spot, fit: Fit, value: Items) -> Said:
@@ -254,6 +272,12 @@ def _unit(spot: Spot, fit: Fit, found: Facts, number: Number) -> tuple[WrittenUn
         behind = unit_written(number.unit)
         inline = found.unit(behind.name) if behind else found.unit(number.unit)
         if inline is None:
+            if number.unit == "%":
+                why = f"{found.quantity.label} is in %, and the file does not say of what"
+                remedy = (
+                    f"if what it is a share of changes too, leave it; else state it in {found.quantity.unit}"
+                )
+                return None, (spot.doubt(why, remedy, number.start),)
             why = f"{found.quantity.label} can't be in {number.unit}"
             return None, (
                 spot.doubt(why, f"state it in {found.quantity.unit or 'a plain number'}", number.start),

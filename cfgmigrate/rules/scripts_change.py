@@ -43,8 +43,9 @@ class Script:
         return self.source.where(offset)[0]
 
     def text(self, move: Move) -> str:
-        """A move's line as a person reads it."""
-        return self.source.data[move.start : move.end].decode("utf-8", errors="backslashreplace").strip()
+        """A move's line as a person reads it, without quotes or a written-out line end around it."""
+        line = self.source.data[move.start : move.end].decode("utf-8", errors="backslashreplace").strip()
+        return line.removesuffix("\\").removesuffix("\\r").strip("\"' ")
 
     def doubt(self, move: Move, word: Word, why: str, remedy: str) -> Doubt:
         return Doubt(self.place(word.start), self.text(move), why, remedy)

@@ -123,3 +123,15 @@ def test_a_feeder_past_all_counting_is_a_doubt(number: int) -> None:
     assert [(doubt.place.line, doubt.why) for doubt in found.doubts] == [
         (2, f"retraction length: number {number} is more than machines are counted up to")
     ]
+
+
+def test_several_numbers_of_one_letter_are_one_a_feeder() -> None:
+    (document,) = commands("M92 X80 E93:415.2 ; two\n").documents
+    found = commands("M92 X80 E93:415.2 ; two\n")
+    assert values(found) == {
+        "axis.x.steps_per_mm": 80,
+        "feeder.steps_per_mm": 93,
+        "feeder2.steps_per_mm": 415.2,
+    }
+    assert [document.slice(reading.start, reading.end) for reading in found.readings] == ["80", "93", "415.2"]
+    assert not found.doubts

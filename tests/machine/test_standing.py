@@ -94,3 +94,14 @@ def test_a_block_that_the_machine_wrote_is_found_in_a_real_file() -> None:
     assert in_force(found, "lag.coefficient") == ("wren.ini", 5)
     assert lines(found.twins["lag.coefficient"]) == [("wren.ini", 2)]
     assert "changed with it" in found.doubts[0].remedy
+
+
+def test_a_block_that_the_machine_wrote_takes_the_body_along_from_an_included_file() -> None:
+    block = "[feeder]\nfull steps = 200\n#*# written by the machine, do not edit\n#*# [probe]\n#*# offset x = -26.5\n"
+    found = recognise(
+        [sectioned("[probe]\noffset x: -26\n", "parts/probe.ini"), sectioned(block, "wren.ini")]
+    )
+    assert in_force(found, "probe.offset_x") == ("wren.ini", 5)
+    assert lines(found.twins["probe.offset_x"]) == [("parts/probe.ini", 2)]
+    (doubt,) = found.doubts
+    assert "the machine wrote, -26.5 at wren.ini:5" in doubt.why

@@ -36,6 +36,9 @@ def value(text: str, quantity: str) -> float:
         ("current peak ma = 640", "motor.run_current", 0.640 / math.sqrt(2)),
         ("peak current = 1.2 A", "motor.run_current", 1.2 / math.sqrt(2)),
         ("hold current = 200 mA", "motor.hold_current", 0.2),
+        ("run current = 0.45 A rms", "motor.run_current", 0.45),
+        ("run current = 640 mA PEAK", "motor.run_current", 0.640 / math.sqrt(2)),
+        ('run current = "640mA peak"', "motor.run_current", 0.640 / math.sqrt(2)),
         ("sense resistor = 110 mΩ", "motor.sense_resistor", 0.11),
         ("retract speed = 30 mm/s", "retraction.speed", 30.0),
         ("retract speed = 1800 mm/min", "retraction.speed", 30.0),
@@ -103,7 +106,7 @@ def test_where_only_another_unit_is_plausible_it_is_taken_and_a_doubt_says_so(
         ("run current rms ma = 0.45 A", "motor.run_current", "the key says mA"),
         ("microsteps = 15", "feeder.microsteps", "power of two"),
         ("retract length = 4.2 s", "retraction.length", "can't be in s"),
-        ("retract length = 50 %", "retraction.length", "can't be in %"),
+        ("retract length = 50 %", "retraction.length", "does not say of what"),
         ("retract length = 4 + 1", "retraction.length", "plain number"),
         ("retract length =", "retraction.length", "no value"),
         ("rotation distance = 22, 23, 24, 25, 26, 27, 28, 29, 30, 31", "feeder.rotation_distance", "a list"),
@@ -195,3 +198,23 @@ def test_what_a_unit_turns_into_a_value_it_turns_back(quantity: object, data: st
     number = data.draw(st.floats(max(low, 1e-3), high))
     form = Form(unit.unit, unit.factor, unit.reciprocal)
     assert form.to_value(form.to_written(number)) == pytest.approx(number, rel=1e-12)
+
+
+def test_a_word_behind_the_unit_is_not_part_of_the_span() -> None:
+    found = machine("[feeder]\nrun current = ' 640 mA peak'\n").get("motor.run_current")
+    assert found is not None and found.text == "640" and found.place.column == 17
+    assert not machine("[feeder]\nrun current = 640 mA peak\n").doubts
+
+
+@pytest.mark.parametrize(
+    ("line", "why"),
+    [
+        ("run current peak = 640 mA rms", "the key says peak and the value says rms"),
+        ("hold current = 70 %", "is in %, and the file does not say of what"),
+    ],
+)
+def test_what_key_and_value_say_together_can_be_a_doubt(line: str, why: str) -> None:
+    found = machine(f"[feeder]\n{line}\n")
+    assert not found.readings
+    (doubt,) = found.doubts
+    assert why in doubt.why

@@ -285,6 +285,13 @@ def test_a_script_in_one_line_with_written_out_line_ends() -> None:
     assert found.changed() == {"script.end.z": ("255", "249")} and found.after == text.replace("255", "249")
 
 
+@pytest.mark.parametrize("end", [r"\n", r"\r\n"])
+def test_a_line_of_a_script_in_one_line_is_shown_without_its_written_out_end(end: str) -> None:
+    text = "routine.end='G1 Z255 F480" + end + "G90" + end + "G1 X5" + end + "G91" + end + "G1 Z15 F600'\n"
+    shown = [doubt.text for doubt in lower(text, dialect="flat").plan.doubts]
+    assert shown == ["G1 Z255 F480", "G1 Z15 F600"]
+
+
 def test_bytes_that_are_not_utf8_do_not_move_the_edit() -> None:
     found = lower("G90\nG1 X1 ; drei\xdfig\nG1 Z255 ; \xb5\n")
     assert found.after == found.before.replace("255", "249")
