@@ -1,0 +1,290 @@
+"""Many machines at once: each gets the packet it would get alone, none stops another, a stopped run goes on."""
+
+from __future__ import annotations
+
+import json
+import os
+import shutil
+import signal
+import subprocess
+import sys
+import time
+from collections.abc import Callable
+from pathlib import Path
+
+import deadly
+import pytest
+from commandline import Runner
+
+import cfgmigrate
+from cfgmigrate import api, fleet
+
+SAMPLES = Path(__file__).parents[2] / "sample_configs"
+WHERE = {**os.environ, "PYTHONPATH": str(Path(cfgmigrate.__file__).parents[1]), "COLUMNS": "90"}
+#: seconds until a test gives a process up that should long have ended
+PATIENCE = 120.0
+
+posix = pytest.mark.skipif(sys.platform == "win32", reason="signals of POSIX")
+
+
+@pytest.fixture
+def desk(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    """The demo's machines and sheets, the desk being the current folder."""
+    shutil.copytree(SAMPLES, tmp_path / "desk")
+    monkeypatch.chdir(tmp_path / "desk")
+    return tmp_path / "desk"
+
+
+def hall(machines: int, more: str = "") -> list[str]:
+    """A fleet file of so many machines like Knot, and their names."""
+    names = [f"Knot {number}" for number in range(1, machines + 1)]
+    for name in names:
+        shutil.copytree("knot", name.replace(" ", "-"))
+    lines = [f"  {name}: {name.replace(' ', '-')}" for name in names]
+    Path("fleet.yaml").write_text(
+        "\n".join(["sheet: sheets/knot.yaml", "machines:", *lines, more]), encoding="utf-8"
+    )
+    return names
+
+
+def contents(folder: Path) -> dict[str, bytes]:
+    return {
+        str(path.relative_to(folder)): path.read_bytes()
+        for path in sorted(folder.rglob("*"))
+        if path.is_file()
+    }
+
+
+def summary(folder: str = "out") -> dict[str, object]:
+    found: dict[str, object] = json.loads(Path(folder, "summary.json").read_bytes())
+    return found
+
+
+@pytest.mark.slow
+def test_each_packet_is_byte_for_byte_the_one_that_prepare_writes_for_the_machine_alone(
+    cli: Runner, desk: Path
+) -> None:
+    machines = sorted(path.stem for path in Path("sheets").glob("*.yaml"))
+    lines = "".join(f"  {name}: {{config: {name}, sheet: sheets/{name}.yaml}}\n" for name in machines)
+    Path("fleet.yaml").write_text(f"machines:\n{lines}", encoding="utf-8")
+    said = cli("prepare", "--fleet", "fleet.yaml", "-o", "out")
+    assert (said.status, said.err) == (0, "")
+    for name in machines:
+        alone = cli("prepare", name, "--sheet", f"out/sheets/{name}.yaml", "-o", f"alone/{name}")
+        assert alone.status == 0
+        assert contents(Path("out", name)) == contents(Path("alone", name))
+        # the shared sheet's own values are all there: what changes is the same as by the sheet itself
+        own = api.work_out([name], f"sheets/{name}.yaml").plan
+        assert [(one.quantity, one.new) for one in own.changes] == [
+            (one.quantity, one.new) for one in api.open_packet(Path("out", name)).plan.changes
+        ]
+
+
+def test_one_broken_machine_stops_none_of_the_others(cli: Runner, desk: Path) -> None:
+    names = hall(2, "  Nowhere: nowhere\n  Odd: {config: Odd}\n  Unsheeted: {config: knot, sheet: no.yaml}\n")
+    Path("Odd").mkdir()
+    Path("Odd", "picture.png").write_bytes(b"\x89PNG\r\n\x1a\n\0\0")
+    said = cli("prepare", "--fleet", "fleet.yaml", "-o", "out")
+    assert said.status == 1
+    for broken in ("Nowhere", "Odd", "Unsheeted"):
+        assert f"cfgmigrate: {broken}: " in said.err
+    found = {machine["name"]: machine for machine in summary()["machines"]}  # type: ignore[attr-defined]
+    assert [name for name in found if found[name]["error"]] == ["Nowhere", "Odd", "Unsheeted"]
+    assert "there is no such file or folder" in found["Nowhere"]["error"]["text"]
+    page = Path("out", "summary.html").read_text(encoding="utf-8")
+    assert "nowhere" in page and "there is no such file or folder" in page
+    for name in names:
+        assert api.verify(Path("out", name)) == ()
+
+
+def test_a_worker_that_dies_takes_only_its_machine_along(desk: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    hall(3, f"  {deadly.DEADLY}: knot\n")
+    monkeypatch.setattr(fleet, "prepare_one", deadly.dies_of_one)
+    found = fleet.prepare_fleet("fleet.yaml", "out", workers=2)
+    assert [record.name for record in found.records if not record.done] == [deadly.DEADLY]
+    assert "ended from outside" in found.records[-1].error
+
+
+def test_what_stands_there_for_the_same_inputs_is_not_worked_out_again(cli: Runner, desk: Path) -> None:
+    names = hall(2)
+    assert cli("prepare", "--fleet", "fleet.yaml", "-o", "out").status == 0
+    before = contents(Path("out"))
+    times = {name: Path("out", name, "changes.json").stat().st_mtime_ns for name in names}
+    again = cli("prepare", "--fleet", "fleet.yaml", "-o", str(desk / "out"))
+    assert (again.status, again.err) == (0, "")
+    assert "2 packets stood there already" in again.out
+    assert {name: Path("out", name, "changes.json").stat().st_mtime_ns for name in names} == times
+    assert contents(Path("out")) == before
+
+
+def test_an_installed_packet_is_done_with_and_other_files_ask_for_another_folder(
+    cli: Runner, desk: Path
+) -> None:
+    names = hall(2)
+    assert cli("prepare", "--fleet", "fleet.yaml", "-o", "out").status == 0
+    assert cli("install", f"out/{names[0]}").status == 0
+    settings = Path("Knot-2", "settings.nc")
+    settings.write_bytes(settings.read_bytes() + b"; another line\n")
+    said = cli("prepare", "--fleet", "fleet.yaml", "-o", "out")
+    assert said.status == 1
+    assert "1 packet stood there already" in said.out
+    assert "Knot 2: " in said.err and "another packet is in the way" in said.err
+    assert "Knot 1: " not in said.err
+
+
+def started(*arguments: str, ready: Callable[[], bool]) -> subprocess.Popen[str]:
+    """A fleet's run of its own, once it is as far as `ready` says."""
+    run = subprocess.Popen(
+        [sys.executable, "-m", "cfgmigrate", "prepare", "--fleet", "fleet.yaml", "-o", "out", *arguments],
+        env=WHERE,
+        text=True,
+        stdin=subprocess.DEVNULL,
+        stdout=subprocess.PIPE,
+        stderr=subprocess.PIPE,
+        start_new_session=True,
+        preexec_fn=lambda: signal.signal(signal.SIGINT, signal.SIG_DFL),
+    )
+    waited(lambda: ready() or run.poll() is not None)
+    return run
+
+
+def waited(until: Callable[[], bool]) -> None:
+    end = time.monotonic() + PATIENCE
+    while not until():
+        assert time.monotonic() < end
+        time.sleep(0.005)
+
+
+def packets() -> set[str]:
+    return {path.parent.name for path in Path("out").glob("[!.]*/changes.json")}
+
+
+def nobody_left(group: int) -> bool:
+    try:
+        os.killpg(group, 0)
+    except ProcessLookupError:
+        return True
+    return False
+
+
+@posix
+@pytest.mark.slow
+def test_after_a_kill_nothing_is_half_written_no_process_is_left_and_the_next_run_goes_on(
+    cli: Runner, desk: Path
+) -> None:
+    names = hall(6)
+    assert cli("prepare", "--fleet", "fleet.yaml", "-o", "out").status == 0
+    whole = contents(Path("out"))
+    shutil.rmtree("out")
+
+    run = started("--workers", "2", ready=lambda: len(packets()) >= 2)
+    run.kill()
+    run.communicate()
+    assert run.returncode == -signal.SIGKILL
+    waited(lambda: nobody_left(run.pid))
+
+    there = packets()
+    assert 2 <= len(there) < len(names)
+    assert not Path("out", "summary.json").exists()
+    for name in there:
+        assert api.verify(Path("out", name)) == ()
+    times = {name: Path("out", name, "changes.json").stat().st_mtime_ns for name in there}
+
+    again = cli("prepare", "--fleet", "fleet.yaml", "-o", "out")
+    assert (again.status, again.err) == (0, "")
+    assert f"{len(there)} packets stood there already" in again.out
+    assert {name: Path("out", name, "changes.json").stat().st_mtime_ns for name in there} == times
+    assert contents(Path("out")) == whole
+    assert not list(Path("out").glob(".packet-*"))
+
+
+@posix
+@pytest.mark.slow
+def test_ctrl_c_finishes_what_is_begun_says_what_was_not_reached_and_can_go_on(
+    cli: Runner, desk: Path
+) -> None:
+    names = hall(8)
+    run = started("--workers", "1", ready=lambda: bool(packets()))
+    os.killpg(run.pid, signal.SIGINT)
+    out, err = run.communicate(timeout=PATIENCE)
+    assert (run.returncode, out) == (1, "")
+    assert err.startswith("Stopped.") and "Traceback" not in err
+    waited(lambda: nobody_left(run.pid))
+    machines = summary()["machines"]
+    reached = {machine["name"] for machine in machines if not machine["unreached"]}  # type: ignore[attr-defined]
+    assert reached == packets() and 0 < len(reached) < len(names)
+    again = cli("prepare", "--fleet", "fleet.yaml", "-o", "out", "--json")
+    assert again.status == 0
+    assert json.loads(again.out)["counts"]["packets"] == len(names)
+
+
+@posix
+@pytest.mark.slow
+def test_two_runs_do_not_work_in_one_folder(cli: Runner, desk: Path) -> None:
+    hall(6)
+    run = started("--workers", "1", ready=lambda: bool(packets()))
+    said = cli("prepare", "--fleet", "fleet.yaml", "-o", "out")
+    run.kill()
+    run.communicate()
+    assert said.status == 3
+    assert "another run is working on this fleet" in said.err
+
+
+@posix
+@pytest.mark.slow
+def test_a_bar_shows_how_far_it_is_on_a_terminal_and_nowhere_else(desk: Path) -> None:
+    import pty
+
+    hall(2)
+    arguments = [sys.executable, "-m", "cfgmigrate", "prepare", "--fleet", "fleet.yaml", "-o"]
+    quiet = subprocess.run([*arguments, "one"], env=WHERE, text=True, capture_output=True, check=True)
+    assert quiet.stderr == ""
+    ours, theirs = pty.openpty()
+    environment = {**WHERE, "TERM": "xterm"}
+    shown = subprocess.Popen(
+        [*arguments, "two"], env=environment, text=True, stdout=subprocess.PIPE, stderr=theirs
+    )
+    os.close(theirs)
+    seen = b""
+    try:
+        while part := os.read(ours, 4096):
+            seen += part
+    except OSError:  # the other end is closed
+        pass
+    out, _ = shown.communicate()
+    os.close(ours)
+    assert shown.returncode == 0
+    assert b"0/2" in seen and b"2/2" in seen
+    assert "2/2" not in out and "Every machine has its packet" in out
+
+
+WRONG = {
+    "config and fleet": ("prepare knot --fleet fleet.yaml -o out", 2, "a fleet file says itself"),
+    "sheet and fleet": ("prepare --sheet s.yaml --fleet fleet.yaml -o out", 2, "a fleet file says itself"),
+    "neither": ("prepare -o out", 2, "the configuration's files must be given"),
+    "no sheet": ("prepare knot -o out", 2, "a swap sheet must be given"),
+    "no fleet file": ("prepare --fleet nothing.yaml -o out", 2, "nothing.yaml: the fleet file can't be read"),
+    "a folder in use": ("prepare --fleet fleet.yaml -o wren", 3, "in use for something else"),
+    "among the files": ("prepare --fleet fleet.yaml -o Knot-1/packets", 2, "among the files of Knot 1"),
+    "a file in the way": ("prepare --fleet fleet.yaml -o fleet.yaml", 3, "something else is in the way"),
+}
+
+
+@pytest.mark.parametrize("wrong", WRONG)
+def test_a_wrong_call_is_one_error_and_writes_nothing(wrong: str, cli: Runner, desk: Path) -> None:
+    hall(1)
+    before = contents(desk)
+    line, status, told = WRONG[wrong]
+    said = cli(*line.split())
+    assert (said.status, said.out) == (status, "")
+    assert told in said.err
+    assert contents(desk) == before
+
+
+def test_a_sheet_for_all_that_cannot_be_read_is_one_error_and_writes_nothing(cli: Runner, desk: Path) -> None:
+    hall(3)
+    Path("sheets", "knot.yaml").write_text("machine: [\n", encoding="utf-8")
+    said = cli("prepare", "--fleet", "fleet.yaml", "-o", "out")
+    assert (said.status, said.out) == (2, "")
+    assert said.err.startswith("cfgmigrate: sheets/knot.yaml:2:1: ") and said.err.count("not YAML") == 1
+    assert not Path("out").exists()
