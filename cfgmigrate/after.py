@@ -96,11 +96,12 @@ def tune(
     dialects: Dialects = None,
     rules: PathLike | None = None,
     preparer: str | None = None,
+    replace: bool = False,
 ) -> Packet:
     """A packet like that of `prepare`, from measurements. Its `sheet.yaml` is the measured sheet; the swap
-    sheet that it follows stands among the rules."""
+    sheet that it follows stands among the rules. `replace` as for `prepare`."""
     found = work_out_tuning(paths, measured, sheet, names, dialects, rules)
-    return write_out(found, Path(out), names, preparer)
+    return write_out(found, Path(out), names, preparer, replace)
 
 
 def measured_starter(

@@ -222,11 +222,13 @@ def prepare(
     preparer: str | None = None,
     source: Sequence[PathLike] = (),
     rest: bool = False,
+    replace: bool = False,
 ) -> Packet:
     """Work the swap out and write the packet. Raises Refused where the result, read again, differs from
-    the old configuration in anything but the plan. `source` and `rest` are those of `work_out`."""
+    the old configuration in anything but the plan. `source` and `rest` are those of `work_out`; `replace`
+    allows another packet at `out` to be replaced, unless it is installed."""
     found = work_out(paths, sheet, names, dialects, rules, source, rest)
-    return write_out(found, Path(out), names, preparer)
+    return write_out(found, Path(out), names, preparer, replace)
 
 
 def write_out(
@@ -234,6 +236,7 @@ def write_out(
     out: Path,
     names: PathLike | None = None,
     preparer: str | None = None,
+    replace: bool = False,
 ) -> Packet:
     """Write what was worked out as a packet."""
     from cfgmigrate.changes.packet import content_hash
@@ -251,7 +254,7 @@ def write_out(
         "checklist.md": render_checklist(plan),
     }
     person = preparer or user()
-    return write_packet(out, plan, before, after, found.sheet, settled, found.sources, pages, person)
+    return write_packet(out, plan, before, after, found.sheet, settled, found.sources, pages, person, replace)
 
 
 def user() -> str:

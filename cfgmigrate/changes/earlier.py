@@ -19,6 +19,7 @@ from typing import Any
 from cfgmigrate.changes.edits import Draft, FileStep, Span, spans_of
 from cfgmigrate.changes.history import Entry, history, steps_of
 from cfgmigrate.changes.packet import Packet
+from cfgmigrate.changes.paths import target
 from cfgmigrate.changes.plan import Change
 from cfgmigrate.changes.restore import Found, State, locate
 from cfgmigrate.changes.transaction import Store
@@ -92,6 +93,14 @@ def partly_installed(root: Path, present: Mapping[str, bytes]) -> Entry | None:
         return None
     store = Store(root.resolve())
     return last if _stands(last, past.entries, store, present) else None
+
+
+def stands(root: Path, entry: Entry) -> bool:
+    """Whether anything of an install is still in the files at `root`. Raises Refused where they can't be read."""
+    store = Store(root.resolve())
+    present = {file.path: target(store.root, file.path).data for file in entry.files}
+    there = {path: data for path, data in present.items() if data is not None}
+    return _stands(entry, history(root).entries, store, there)
 
 
 def held_values(

@@ -88,6 +88,11 @@ class Packet:
         )
 
 
+def aside(folder: Path) -> Path:
+    """Where a packet waits while another takes its place, on a system that can't exchange two folders."""
+    return folder.with_name(f".{folder.name}.replaced")
+
+
 def sha256(data: bytes) -> str:
     return hashlib.sha256(data).hexdigest()
 
@@ -166,9 +171,10 @@ class _Opened:
     def __init__(self, folder: Path) -> None:
         self.folder = folder
         if not folder.is_dir() or not (folder / INDEX).exists():
-            raise BadInput(
-                f"no packet: {INDEX} is missing", Place(str(folder)), "Give the folder that prepare wrote."
-            )
+            remedy = "Give the folder that prepare wrote."
+            if not folder.exists() and aside(folder).is_dir():
+                remedy = f"Replacing it was interrupted: rename {aside(folder)}, or prepare it again."
+            raise BadInput(f"no packet: {INDEX} is missing", Place(str(folder)), remedy)
         self.raw = read_ordinary(folder / INDEX, INDEX)
         self.files: dict[str, bytes] = {}
         self.data: dict[str, Any] = {}

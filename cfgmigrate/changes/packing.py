@@ -1,18 +1,25 @@
 """Writing a packet: whole or not at all, and never over something else.
 
 A packet is put together in a temporary folder beside its place and renamed into it, so that a packet that
-stands there is complete. An identical packet is written again in peace and keeps its review; anything
-else in the way is refused, because an older packet may be the only way back.
+stands there is complete. An identical packet is written again in peace and keeps its review; another one
+is replaced only where that was asked for, and never while it is installed, because it may be the way back;
+anything else in the way is refused.
+
+Where one packet takes another's place, the two change names in one step. A system that has no such step
+puts the old one aside under a hidden name first; what a kill left there is put back by the next writing.
 """
 
 from __future__ import annotations
 
+import shutil
 import tempfile
 from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
-from cfgmigrate.changes.disk import sync_folder, write_new
+from cfgmigrate.changes.disk import exchange, sync_folder, write_new
+from cfgmigrate.changes.earlier import stands
+from cfgmigrate.changes.history import history
 from cfgmigrate.changes.packet import (
     AFTER,
     BEFORE,
@@ -24,6 +31,7 @@ from cfgmigrate.changes.packet import (
     RULES,
     SHEET,
     Packet,
+    aside,
     content_hash,
     hash_of_json,
     index_bytes,
@@ -52,13 +60,14 @@ def write_packet(
     """Write a packet to `folder` and read it back, checked.
 
     `before` holds every file that was read, `after` those that change or all of them; `pages` are the files for
-    people by name (`changes.html`). `replace` allows another packet in the way to be replaced; its review
-    stays beside the new one, and is void. Raises Refused, with nothing changed, where something else is in
-    the way, a path is not allowed or the disk does not take it.
+    people by name (`changes.html`). `replace` allows another packet in the way to be replaced, unless it is installed;
+    its review stays beside the new one and is void, so that it can say what became different. Raises Refused, with nothing changed, where something else is in the way, a path is
+    not allowed or the disk does not take it.
     """
     after = {**before, **after}
     files = _contents(before, after, sheet, names, rules, pages)
     index = _index(plan, files, preparer, content_hash(plan, before, after, sheet, names, rules))
+    _put_back(folder)
     review = _review_to_keep(folder, index["hash"], replace)
     if review is not None:
         files[REVIEW] = review
@@ -68,10 +77,7 @@ def write_packet(
             whole = Path(temporary) / "packet"
             _fill(whole, {**files, INDEX: index_bytes(index)})
             read_packet(whole)
-            if folder.exists():
-                folder.rename(Path(temporary) / "replaced")
-            whole.rename(folder)
-            sync_folder(folder.parent)
+            _put_in_place(whole, folder)
     except OSError as error:
         raise Refused(
             f"the packet can't be written: {error.strerror or error}",
@@ -79,6 +85,42 @@ def write_packet(
             "Nothing was changed.",
         ) from error
     return read_packet(folder)
+
+
+def _put_in_place(whole: Path, folder: Path) -> None:
+    """Give a packet its name. What had that name before goes away."""
+    if not folder.exists():
+        whole.rename(folder)
+    elif not exchange(whole, folder):
+        old = aside(folder)
+        folder.rename(old)
+        try:
+            whole.rename(folder)
+        except OSError:
+            old.rename(folder)
+            raise
+        sync_folder(folder.parent)
+        shutil.rmtree(old)
+    sync_folder(folder.parent)
+
+
+def _put_back(folder: Path) -> None:
+    """Clear up after a replacing that was stopped between its two steps."""
+    old = aside(folder)
+    if not old.is_dir() or old.is_symlink():
+        return
+    try:
+        if folder.exists():
+            shutil.rmtree(old)
+        else:
+            old.rename(folder)
+            sync_folder(folder.parent)
+    except OSError as error:
+        raise Refused(
+            f"an interrupted replacing can't be undone: {error.strerror or error}",
+            Place(str(old)),
+            f"Rename it to {folder.name} by hand.",
+        ) from error
 
 
 def _contents(
@@ -134,9 +176,24 @@ def _review_to_keep(folder: Path, content: str, replace: bool) -> bytes | None:
         raise Refused(
             "another packet is in the way, and it may be the way back",
             Place(str(folder)),
-            "Choose another folder, or remove it if it was never installed.",
+            "Choose another folder, or say --replace if it was never installed.",
         )
+    if present.hash != content:
+        _refuse_installed(present)
     return present.review
+
+
+def _refuse_installed(present: Packet) -> None:
+    """Raises Refused where a packet is installed, or it can't be told that it is not."""
+    place = Place(str(present.folder))
+    remedy = "Nothing was changed. Choose another folder, or take the packet back first."
+    root = Path(present.plan.root)
+    past = history(root) if present.plan.root and root.is_dir() else None
+    if past is None or not past.whole:
+        why = "its history is broken" if past else f"there is no configuration at {present.plan.root or '?'}"
+        raise Refused(f"it can't be told whether the packet in the way is installed: {why}", place, remedy)
+    if any(entry.packet == present.hash and entry.kind != "revert" and stands(root, entry) for entry in past):
+        raise Refused("the packet in the way is installed, and is the way back", place, remedy)
 
 
 def _fill(folder: Path, files: Mapping[str, bytes]) -> None:

@@ -43,6 +43,11 @@ root: Decorator = click.option(
     metavar="DIR",
     help="Where the configuration is now, if not where it was prepared.",
 )
+replace: Decorator = click.option(
+    "--replace",
+    is_flag=True,
+    help="Another packet that stands in this place may go, unless it is installed.",
+)
 dry_run: Decorator = click.option("--dry-run", is_flag=True, help="Say what would be done; write nothing.")
 
 

@@ -41,6 +41,7 @@ from cfgmigrate.findings import BadInput, Place
     is_flag=True,
     help="The last install was a part of this swap, though the sheet was mended since: work out what is left.",
 )
+@options.replace
 @options.names
 @options.dialect
 @options.rules
@@ -53,6 +54,7 @@ def command(
     workers: int | None,
     source: tuple[Path, ...],
     rest: bool,
+    replace: bool,
     names: Path | None,
     dialects: tuple[str, ...],
     rules: Path | None,
@@ -64,7 +66,7 @@ def command(
     1 where a machine has none; run again, it goes on where it stopped.
     """
     if fleet is not None:
-        if config or sheet or source or rest or names or dialects:
+        if config or sheet or source or rest or replace or names or dialects:
             raise BadInput(
                 "a fleet file says itself which files and sheet each machine has",
                 Place("--fleet"),
@@ -86,7 +88,15 @@ def command(
     if source:
         options.put_in_order(*source)
     packet = api.prepare(
-        config, sheet, out, names, options.said_dialects(dialects), rules, source=source, rest=rest
+        config,
+        sheet,
+        out,
+        names,
+        options.said_dialects(dialects),
+        rules,
+        source=source,
+        rest=rest,
+        replace=replace,
     )
     if as_json:
         import json

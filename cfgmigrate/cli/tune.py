@@ -26,6 +26,7 @@ from cfgmigrate.findings import BadInput, Place, Refused
     metavar="FILE",
     help="Write a measured sheet to fill in, with what is in force now, and do nothing else.",
 )
+@options.replace
 @options.names
 @options.dialect
 @options.rules
@@ -36,6 +37,7 @@ def command(
     sheet: Path | None,
     out: Path | None,
     starter: Path | None,
+    replace: bool,
     names: Path | None,
     dialects: tuple[str, ...],
     rules: Path | None,
@@ -57,7 +59,7 @@ def command(
             Place("tune"),
             "Give --measured FILE and -o PACKET; --starter FILE writes a sheet to fill in.",
         )
-    packet = after.tune(config, measured, out, sheet, names, said, rules)
+    packet = after.tune(config, measured, out, sheet, names, said, rules, replace=replace)
     if as_json:
         import json
 

@@ -19,9 +19,10 @@ from typing import Any
 
 import pytest
 
+from cfgmigrate.changes import packing
 from cfgmigrate.changes.history import history
 from cfgmigrate.changes.install import install, recover_at
-from cfgmigrate.changes.packet import Packet
+from cfgmigrate.changes.packet import Packet, aside, read_packet
 from cfgmigrate.changes.revert import revert, revert_to
 
 CALLS = ("write", "fsync", "replace", "rename", "unlink", "mkdir", "open", "fchmod", "fchown", "setxattr")
@@ -249,3 +250,49 @@ def test_an_edit_made_after_the_crash_is_never_run_over(
             shutil.rmtree(config)
             shutil.copytree(saved, config)
     assert mixed
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("exchanging", [True, False], ids=["in one step", "in two steps"])
+def test_a_packet_that_is_replaced_is_the_old_one_or_the_new_one_after_a_kill_at_any_point(
+    packet: Packet,
+    config: Path,
+    wren_changes: object,
+    kit: SimpleNamespace,
+    monkeypatch: pytest.MonkeyPatch,
+    exchanging: bool,
+) -> None:
+    """In two steps, there may be none for a moment; the next writing puts the old one back first."""
+    if not exchanging:
+        monkeypatch.setattr(packing, "exchange", lambda one, other: False)
+    folder, template = packet.folder, packet.folder.with_name("template")
+    shutil.copytree(folder, template)
+
+    def write(count: int, replace: bool) -> Packet:
+        made: Packet = kit.pack(folder, kit.FILES, wren_changes[:count], str(config), replace=replace)  # type: ignore[index]
+        return made
+
+    def reset() -> None:
+        for leftover in folder.parent.iterdir():
+            if leftover not in (config, template):
+                shutil.rmtree(leftover)
+        shutil.copytree(template, folder)
+
+    new = write(3, replace=True).hash
+    seen = {packet.hash: 0, new: 0, "": 0}
+    _, passed = run_in_child(lambda: write(3, replace=True), None)
+    last = len(passed)
+    for at in sorted({*range(1, last, 5), *range(last - 40, last + 1)} & set(range(1, last + 1))):
+        for when in ("before", "after"):
+            reset()
+            killed, _ = run_in_child(lambda: write(3, replace=True), at, when)
+            assert killed
+            found = read_packet(folder).hash if folder.exists() else ""
+            seen[found] += 1
+            assert found or not exchanging
+            assert write(3, replace=True).hash == new
+            assert not aside(folder).exists()
+    assert seen[packet.hash] > 10 and seen[new] > 3
+    print(
+        f"\n{sum(seen.values())} kill points over the replacing of a packet: {seen[packet.hash]} old, {seen[new]} new"
+    )

@@ -17,6 +17,7 @@ from cfgmigrate.changes.packet import (
     INDEX,
     REVIEW,
     Packet,
+    aside,
     content_hash,
     hash_of_json,
     index_bytes,
@@ -394,6 +395,55 @@ def test_another_packet_in_the_way_is_refused_unless_it_may_be_replaced(
     replaced = kit.pack(packet.folder, kit.FILES, wren_changes[:-1], str(config), replace=True)
     assert replaced.hash != packet.hash
     assert verify_hashes(packet.folder) == ()
+    assert [path for path in packet.folder.parent.iterdir() if path.name.startswith(".")] == []
+
+
+def test_an_installed_packet_is_never_replaced_until_it_was_taken_back(
+    packet: Packet, wren_changes: Changes, kit: SimpleNamespace, config: Path
+) -> None:
+    install(packet.folder)
+    flow = config / "flow.conf"
+    flow.write_bytes(flow.read_bytes() + b"# nets\n")
+    with pytest.raises(Refused, match="is installed, and is the way back"):
+        kit.pack(packet.folder, kit.FILES, wren_changes[:-1], str(config), replace=True)
+    revert(packet.folder, only=["retraction.length", "lag.coefficient"])
+    with pytest.raises(Refused, match="is installed, and is the way back"):
+        kit.pack(packet.folder, kit.FILES, wren_changes[:-1], str(config), replace=True)
+    assert read_packet(packet.folder) == packet
+    revert(packet.folder)
+    assert (
+        kit.pack(packet.folder, kit.FILES, wren_changes[:-1], str(config), replace=True).hash != packet.hash
+    )
+
+
+def test_a_packet_whose_configuration_is_not_there_may_be_installed_elsewhere_and_stays(
+    packet: Packet, wren_changes: Changes, kit: SimpleNamespace, config: Path
+) -> None:
+    config.rename(config.with_name("moved"))
+    with pytest.raises(Refused, match="can't be told whether the packet in the way is installed"):
+        kit.pack(packet.folder, kit.FILES, wren_changes[:-1], str(config), replace=True)
+    assert read_packet(packet.folder) == packet
+
+
+def test_the_review_of_a_replaced_packet_is_void_and_says_what_changed(
+    reviewed: Packet, wren_changes: Changes, kit: SimpleNamespace, config: Path
+) -> None:
+    kit.pack(reviewed.folder, kit.FILES, wren_changes[:-1], str(config), replace=True)
+    with pytest.raises(Refused, match=r"change lag\.coefficient is gone"):
+        install(reviewed.folder, require_review=True)
+
+
+def test_a_replacing_that_was_stopped_in_the_middle_is_undone_by_the_next_one(
+    packet: Packet, wren_changes: Changes, kit: SimpleNamespace, config: Path
+) -> None:
+    """Only where the system can't let two folders change names is there a middle."""
+    packet.folder.rename(aside(packet.folder))
+    with pytest.raises(BadInput, match=r"(?s)is missing.*rename .*\.packet\.replaced"):
+        install(packet.folder)
+    with pytest.raises(Refused, match="another packet is in the way"):
+        kit.pack(packet.folder, kit.FILES, wren_changes[:-1], str(config))
+    assert read_packet(packet.folder) == packet
+    assert not aside(packet.folder).exists()
 
 
 def test_file_names_with_blanks_quotes_and_letters_of_any_script_travel(

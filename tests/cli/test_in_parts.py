@@ -278,3 +278,26 @@ def test_all_outputs_say_that_a_part_is_installed(cli: Runner, desk: Path) -> No
     for text in (said.out, *(Path("rest", name).read_text() for name in ("changes.md", "changes.html"))):
         words = " ".join(text.split())
         assert "A part of this swap was installed before" in words and mark in words
+
+
+def test_another_packet_is_replaced_where_that_is_said_and_it_is_not_installed(
+    cli: Runner, desk: Path
+) -> None:
+    lay_out("dunlin")
+    first = prepare(cli, "packet")
+    sheet = Path("swap.yaml")
+    sheet.write_text(sheet.read_text().replace("46 mm", "60 mm"))
+    arguments = ("prepare", "config", "--sheet", "swap.yaml", "-o", "packet")
+    said = cli(*arguments)
+    assert said.status == 3 and "say --replace if it was never installed" in said.err
+    assert read_packet(Path("packet")).hash == first["hash"]
+
+    second = prepare(cli, "packet", "--replace")
+    assert second["hash"] != first["hash"]
+    assert cli("install", "packet").status == 0
+    sheet.write_text(sheet.read_text().replace("60 mm", "70 mm"))
+    said = cli(*arguments, "--replace")
+    assert said.status == 3 and "is installed, and is the way back" in said.err
+    assert read_packet(Path("packet")).hash == second["hash"]
+    assert cli("revert", "packet").status == 0
+    assert prepare(cli, "packet", "--replace")["hash"] not in {first["hash"], second["hash"]}
