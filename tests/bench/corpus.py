@@ -5,7 +5,7 @@
 Each file is read and written back; then values are edited one at a time, and read again: exactly the span
 of that value may differ, and exactly that setting. A value that means the same as a file's number is no edit,
 a different one is, and is read back as what was meant. Prints one table: files, identical, refused with a
-reason, values edited, numbers compared; and for the INI-like files the same run (read, write back) of
+reason, values edited, numbers compared; and for what is read as sectioned the same run (read, write back) of
 ConfigUpdater, ConfigObj and iniparse from PyPI. Nothing is kept. What the corpora are and where they come
 from is said in `corpora.py`; one that can't be had is left out and said.
 """
@@ -200,7 +200,7 @@ def by_other(samples: Sequence[Sample], write_back: Callable[[str], str]) -> Tal
 
 def rows(corpus: Corpus, samples: Sequence[Sample], each: int) -> Iterator[tuple[str, Tally]]:
     yield f"{corpus.name} ({corpus.source})", try_samples(corpus, samples, each)
-    if corpus.name.startswith("INI"):
+    if corpus.dialect == "sectioned":
         for other, write_back in OTHERS.items():
             yield f"the same by {other}", by_other(samples, write_back)
 
