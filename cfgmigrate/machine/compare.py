@@ -32,13 +32,19 @@ _REMARK = re.compile(r";.*|\([^)]*\)")
 @dataclass(frozen=True, slots=True)
 class Side:
     """What one configuration says: `value` in the quantity's unit, None for texts. `origin` says how it was
-    worked out, or where it stands; `spread` is the relative half unit of its last decimal."""
+    worked out, or where it stands; `spread` is the relative half unit of its last decimal. `place` is where
+    it stands, None where it was worked out from what stands at `sources`."""
 
     value: float | None
     text: str
     origin: str
     spread: float = 0.0
     place: Place | None = None
+    sources: tuple[Place, ...] = ()
+
+    def sources_json(self) -> list[dict[str, Any]]:
+        """Where the values stand that it was worked out from; [] where it stands itself."""
+        return [{"file": place.file, "line": place.line} for place in self.sources]
 
     def place_json(self) -> dict[str, Any] | None:
         """Where it stands; None where it was worked out from several places."""
@@ -68,6 +74,8 @@ class Difference:
             "new_origin": self.new.origin,
             "old_place": self.old.place_json(),
             "new_place": self.new.place_json(),
+            "old_from": self.old.sources_json(),
+            "new_from": self.new.sources_json(),
         }
 
 
@@ -221,8 +229,9 @@ def _outcome(relation: Relation, readings: Mapping[str, Reading]) -> Side | None
     found = outcome_of(relation, readings)
     if found is None:
         return None
-    place = None if found.formula else found.inputs[0].place
-    return Side(found.value, f"{found.value:.6g}", found.origin, found.spread, place)
+    places = tuple(reading.place for reading in found.inputs)
+    standing, sources = (None, places) if found.formula else (places[0], ())
+    return Side(found.value, f"{found.value:.6g}", found.origin, found.spread, standing, sources)
 
 
 def _compare_scripts(work: _Work) -> None:

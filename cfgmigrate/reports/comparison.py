@@ -23,7 +23,8 @@ ONLY_NEW = "Only in the new one"
 
 @dataclass(frozen=True, slots=True)
 class Row:
-    """One quantity. A side that does not have it is ""; places are `file:line`, "" where not known."""
+    """One quantity. A side that does not have it is ""; places are `file:line`, several where it
+    was worked out from what stands there; "" where not known."""
 
     quantity: str
     old: str
@@ -97,9 +98,9 @@ def _row(item: Mapping[str, Any] | str, old: Any, new: Any) -> Row:
     return Row(
         str(item.get("quantity") or item.get("text") or ""),
         value_text(old, unit),
-        place_text(item.get("old_place") or old),
+        place_text(item.get("old_place") or old) or _sources(item.get("old_from")),
         value_text(new, unit),
-        place_text(item.get("new_place") or new),
+        place_text(item.get("new_place") or new) or _sources(item.get("new_from")),
         bool(item.get("protected")),
     )
 
@@ -115,6 +116,10 @@ def value_text(side: Any, unit: str = "") -> str:
     if isinstance(side, int | float):
         return words.measure(float(side), name=unit)
     return "" if side is None else str(side)
+
+
+def _sources(places: Any) -> str:
+    return f"from {', '.join(map(place_text, places))}" if places else ""
 
 
 def place_text(side: Any) -> str:

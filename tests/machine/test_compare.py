@@ -44,6 +44,9 @@ def test_a_rotation_distance_that_comes_to_other_steps_is_a_difference_with_its_
     assert difference.quantity.id == "feeder.steps_per_mm"
     assert difference.new.value == pytest.approx(200 * 16 * 3 / 22.6)
     assert "rotation distance 22.6 (new.ini:4)" in difference.new.origin
+    shown = difference.to_json()
+    assert shown["new_place"] is None and not shown["old_from"]
+    assert shown["new_from"] == [{"file": "new.ini", "line": line} for line in (2, 3, 5, 4)]
 
 
 def test_a_gear_ratio_folded_into_the_rotation_distance_is_the_same() -> None:

@@ -76,6 +76,19 @@ def test_protected_differences_come_first(show: Any) -> None:
     assert text.index("heater.hotend.max_temperature") < text.index("feeder.steps_per_mm")
 
 
+def test_what_was_worked_out_says_from_where() -> None:
+    places = [{"file": "wren.ini", "line": 7}, {"file": "feed.ini", "line": 3}]
+    worked_out = {
+        "quantity": "feeder.steps_per_mm",
+        "unit": "1/mm",
+        "old": 93.0,
+        "new": 659.8,
+        "new_from": places,
+    }
+    ((_, (row,)),) = groups({**SAME, "differences": [worked_out]})
+    assert (row.old_place, row.new_place) == ("", "from wren.ini:7, feed.ini:3")
+
+
 @pytest.mark.parametrize("show", SHOWN)
 def test_two_that_mean_the_same_say_so(show: Any) -> None:
     assert "Nothing differs; 17 quantities mean the same." in show(SAME)
