@@ -18,11 +18,6 @@ from cfgmigrate.dialects.document import Document, State
 from cfgmigrate.dialects.moves import Line, code_of, lines_of
 from cfgmigrate.dialects.source import Source
 
-_KINDS = {
-    **dict.fromkeys(("BLANKS", "END", "COMMENT"), "gap"),
-    **{kind: kind.lower() for kind in ("WORD", "FLAG", "CHECKSUM", "MARK", "TEXT")},
-}
-
 
 def read(path: str, data: bytes) -> Document:
     """Reads a file. Raises BadInput where it is not plain text; never where a line is not understood."""
@@ -30,9 +25,8 @@ def read(path: str, data: bytes) -> Document:
     end = source.base
     summed = False
     for line, held in lines_of(source.body):
-        for kind, token in held:
-            start, end = end, min(end + len(token), len(data))
-            source.piece(_KINDS[kind], start, end)
+        start, end = end, min(end + sum([len(token) for _, token in held]), len(data))
+        source.piece("text" if line.text else "words" if line.words else "gap", start, end)
         if line.text:
             _unread(source, line)
         else:

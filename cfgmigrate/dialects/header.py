@@ -19,6 +19,7 @@ from __future__ import annotations
 import re
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from sys import intern
 
 from cfgmigrate.dialects.document import Document, Setting, State
 from cfgmigrate.dialects.grammar import tokens
@@ -83,12 +84,13 @@ class _Reader:
 
     def __init__(self, sources: Sequence[Source]) -> None:
         self.sources = sources
-        spoken_of = (name for source in sources for name in _SPOKEN_OF.findall(source.text))
-        self.macros = Macros(own=frozenset(map(shown, spoken_of)))
+        spoken_of = (found[1] for source in sources for found in _SPOKEN_OF.finditer(source.text))
+        self.macros = Macros(own=frozenset(map(_name, spoken_of)))
         self.open: list[_Branch] = []
         self.source = sources[0]
-        #: where the settings of a name stand that are in force so far
-        self.places: dict[str, list[tuple[Source, int]]] = {}
+        #: the settings of a name that are in force so far, each by its number in all files
+        self.places: dict[str, list[int]] = {}
+        self.before = 0
 
     @property
     def counts(self) -> bool | None:
@@ -96,6 +98,7 @@ class _Reader:
 
     def read(self) -> None:
         for source in self.sources:
+            self.before += len(self.source.settings) if source is not self.source else 0
             self.source, self.open = source, []
             end = source.base
             for kind, token in tokens("header", self.source.body):
@@ -104,6 +107,7 @@ class _Reader:
                 self._take(kind, token, start)
             for _ in self.open:
                 self.source.doubt(end, end, "an `#if` is not closed", "add the `#endif`")
+        self.places.clear()
         for source in self.sources:
             source.settings = [self._resolved(setting) for setting in source.settings]
 
@@ -123,7 +127,7 @@ class _Reader:
 
     def _define(self, token: str, start: int) -> None:
         head, counts = _head(token), self.counts
-        name, behind = shown(head["name"]), head.end()
+        name, behind = _name(head["name"]), head.end()
         with_arguments = token[behind : behind + 1] == "("
         if counts is not False:
             if counts is None:
@@ -138,13 +142,17 @@ class _Reader:
                 self.source.doubt(start + first, start + last, why, "put a blank between them")
                 state = State.UNDECIDED
             elif counts:
-                self.places.setdefault(name, []).append((self.source, len(self.source.settings)))
+                self.places.setdefault(name, []).append(self.before + len(self.source.settings))
             self.source.setting("", name, start + first, start + last, state)
 
     def _take_back(self, name: str, state: State) -> None:
         """Marks all settings of a name that were in force so far."""
-        for source, number in self.places.pop(name, ()):
-            source.settings[number] = replace(source.settings[number], state=state)
+        for number in self.places.pop(name, ()):
+            for source in self.sources:
+                if number < len(source.settings):
+                    source.settings[number] = replace(source.settings[number], state=state)
+                    break
+                number -= len(source.settings)
 
     def _condition(self, token: str, start: int) -> None:
         head = _head(token)
@@ -178,11 +186,18 @@ def _head(token: str) -> re.Match[str]:
     return found
 
 
+def _name(text: str) -> str:
+    """A name as people read it, the same object wherever the files have it: a large file has it often."""
+    return intern(shown(text))
+
+
 def _content(token: str, behind: int) -> tuple[int, int]:
     """From the first to the last character of content behind a name; an empty span just behind it for none."""
     if not _COMMENT_OR_SPLICE.search(token, behind):
         text = token[behind:].rstrip(BLANKS + "\r\n")
-        return (behind + len(text) - len(text.lstrip(BLANKS)), behind + len(text)) if text else (behind, behind)
+        return (
+            (behind + len(text) - len(text.lstrip(BLANKS)), behind + len(text)) if text else (behind, behind)
+        )
     content = [part for part in _PART.finditer(token, behind) if part["content"]]
     return (content[0].start(), content[-1].end()) if content else (behind, behind)
 

@@ -15,6 +15,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 from dataclasses import dataclass
+from sys import intern
 
 from cfgmigrate.dialects.grammar import tokens
 
@@ -75,7 +76,7 @@ def code_of(word: Word) -> str:
     """A code as people write it: `G01` is `G1`, `m92` is `M92`."""
     whole, point, part = word.number.lstrip("+").partition(".")
     part = part.rstrip("0")
-    return f"{word.letter}{whole.lstrip('0') or '0'}{point if part else ''}{part}"
+    return intern(f"{word.letter}{whole.lstrip('0') or '0'}{point if part else ''}{part}")
 
 
 def read_moves(text: str) -> tuple[Line, ...]:

@@ -22,7 +22,8 @@ from cfgmigrate.dialects.grammar import tokens
 from cfgmigrate.dialects.saved import SavedBlock, find_saved_block
 from cfgmigrate.dialects.source import BLANKS, Source, content_end, shown, skip_blanks, span_of_rest
 
-_LINE = re.compile(r"[^\r\n]+(?:\r\n?|\n|\Z)")
+#: a line and how far it is blank
+_LINE = re.compile(r"([ \t\f\v]*)[^\r\n]+(?:\r\n?|\n|\Z)")
 _NAME = re.compile(r"\[(.+)\]")
 #: a comment marker within the brackets is part of the name
 _NAME_WITH_MARKER = re.compile(r"\[([^\]\r\n]+)\]")
@@ -115,10 +116,9 @@ class _Reader:
         if self.above and self.indent == 0:
             self._continue(start, end)
             return
-        lines = [found.span() for found in _LINE.finditer(self.text, start, end)]
-        firsts = [skip_blanks(self.text, *line) for line in lines]
-        margin = "".join(self.text[first:end] for first, (_, end) in zip(firsts, lines, strict=True))
-        for (kind, _), first, (start, end) in zip(tokens("sectioned", margin), firsts, lines, strict=True):
+        lines = [(*found.span(), found.end(1)) for found in _LINE.finditer(self.text, start, end)]
+        margin = "".join([self.text[first:end] for _, end, first in lines])
+        for (kind, _), (start, end, first) in zip(tokens("sectioned", margin), lines, strict=True):
             if self.above and first - start > self.indent:
                 self._continue(start, end)
             else:

@@ -13,12 +13,16 @@ from __future__ import annotations
 import re
 from bisect import bisect_right
 from functools import cached_property
+from sys import intern
 
 from cfgmigrate.dialects.document import Document, Include, Piece, Setting, State, readable
 from cfgmigrate.findings import BadInput, Doubt, Place
 
 BLANKS = " \t\f\v"
 BOM = b"\xef\xbb\xbf"
+_BLANKS = re.compile(f"[{BLANKS}]*")
+#: values as short as this stand again and again in a large file, and then are one object
+_OFTEN_THE_SAME = 4
 _LINE_END = re.compile(r"\r\n?|\n")
 _PATH = re.compile(r"[^ \t\f\v\r\n,](?:[^\r\n,]*[^ \t\f\v\r\n,])?")
 #: a quoted string that opens where a word could, or a comment behind a blank; whichever comes first
@@ -87,6 +91,7 @@ class Source:
         """Adds a setting whose value stands at `start`..`end`."""
         line, column = self.where(start)
         value = shown(self.text[start:end])
+        value = intern(value) if len(value) <= _OFTEN_THE_SAME else value
         self.settings.append(Setting(section, key, value, start, end, line, column, state, resolved, saved))
 
     def include(self, start: int, end: int) -> None:
@@ -137,9 +142,8 @@ def content_end(text: str, start: int, end: int) -> int:
 
 def skip_blanks(text: str, start: int, end: int) -> int:
     """The offset of the first character from `start` on that is no blank."""
-    while start < end and text[start] in BLANKS:
-        start += 1
-    return start
+    found = _BLANKS.match(text, start, end)
+    return found.end() if found else start
 
 
 def span_of_rest(text: str, start: int, end: int) -> tuple[int, int]:
