@@ -32,7 +32,7 @@ T = TypeVar("T")
 
 PACKAGE = Path(__file__).resolve().parent
 #: what the kept things are made of or made by
-_SOURCES = (".py", ".yaml", ".lark")
+_SOURCES = (".py", ".yaml", ".lark", ".html", ".md")
 _OLD = 7 * 24 * 3600.0
 
 
@@ -46,10 +46,10 @@ def kept(build: Callable[P, T]) -> Callable[P, T]:
     @wraps(build)
     def found(*args: P.args, **kwargs: P.kwargs) -> T:
         name = "-".join((build.__module__, build.__qualname__, *map(str, (*args, *kwargs.values()))))
-        folder = _folder()
-        if folder is None:
+        where = folder()
+        if where is None:
             return build(*args, **kwargs)
-        path = folder / f"{name}.pickle"
+        path = where / f"{name}.pickle"
         with suppress(Exception):  # whatever is wrong with a kept file, it can be made again
             return cast("T", pickle.loads(_own_bytes(path)))
         made = build(*args, **kwargs)
@@ -60,7 +60,7 @@ def kept(build: Callable[P, T]) -> Callable[P, T]:
 
 
 @cache
-def _folder() -> Path | None:
+def folder() -> Path | None:
     """Where this state of the program keeps things; None where it can't or shall not."""
     if os.environ.get("CFGMIGRATE_KEEP", "").lower() in ("no", "off", "0"):
         return None
@@ -68,12 +68,12 @@ def _folder() -> Path | None:
 
     with suppress(OSError, RuntimeError):  # no home, no right to it, no room
         base = user_cache_path("cfgmigrate", appauthor=False)
-        folder = base / _state()
-        if not folder.is_dir():
-            folder.mkdir(mode=0o700, parents=True)
-            _drop_old(base, folder)
-        if _only_ours(folder.stat()):
-            return folder
+        where = base / _state()
+        if not where.is_dir():
+            where.mkdir(mode=0o700, parents=True)
+            _drop_old(base, where)
+        if _only_ours(where.stat()):
+            return where
     return None
 
 
@@ -84,16 +84,16 @@ def _state() -> str:
     import lark
 
     digest = sha256(f"{sys.version}\n{sys.platform}\n{lark.__version__}\n".encode())
-    for folder in (PACKAGE, PACKAGE.parent / "grammars"):
-        for line in sorted(_files(str(folder))):
+    for sources in (PACKAGE, PACKAGE.parent / "grammars"):
+        for line in sorted(_files(str(sources))):
             digest.update(line.encode("utf-8", "surrogateescape"))
     return digest.hexdigest()[:24]
 
 
-def _files(folder: str) -> Iterator[str]:
-    if not Path(folder).is_dir():
+def _files(within: str) -> Iterator[str]:
+    if not Path(within).is_dir():
         return
-    with os.scandir(folder) as entries:
+    with os.scandir(within) as entries:
         for entry in entries:
             if entry.is_dir():
                 yield from _files(entry.path)
@@ -130,7 +130,7 @@ def _put(path: Path, data: bytes) -> None:
 
 def _drop_old(base: Path, but: Path) -> None:
     """Takes out what earlier states of the program kept and nobody used for long."""
-    for folder in base.iterdir():
+    for other in base.iterdir():
         with suppress(OSError):
-            if folder != but and folder.stat().st_mtime < time.time() - _OLD:
-                shutil.rmtree(folder)
+            if other != but and other.stat().st_mtime < time.time() - _OLD:
+                shutil.rmtree(other)

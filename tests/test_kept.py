@@ -18,9 +18,9 @@ def folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Path]:
     """An empty cache of the test's own."""
     monkeypatch.setenv("XDG_CACHE_HOME", str(tmp_path))
     monkeypatch.delenv("CFGMIGRATE_KEEP", raising=False)
-    kept._folder.cache_clear()
+    kept.folder.cache_clear()
     yield tmp_path / "cfgmigrate"
-    kept._folder.cache_clear()
+    kept.folder.cache_clear()
 
 
 def count_to(made: list[str]) -> object:
@@ -75,7 +75,7 @@ def test_a_folder_that_others_can_write_is_not_used(folder: Path) -> None:
     made: list[str] = []
     count_to(made)("a")
     files(folder)[0].parent.chmod(0o777)
-    kept._folder.cache_clear()
+    kept.folder.cache_clear()
     assert count_to(made)("a") == "aa"
     assert len(made) == 2
 

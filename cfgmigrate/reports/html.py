@@ -17,6 +17,7 @@ from functools import lru_cache
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from cfgmigrate.kept import folder
 from cfgmigrate.reports import words
 from cfgmigrate.reports.inert import inert
 
@@ -34,7 +35,7 @@ _PIECE = re.compile(r"[^./_,;:=-]{1,12}[./_,;:=-]?|[./_,;:=-]")
 @lru_cache(maxsize=1)
 def environment() -> Environment:
     """The jinja2 environment for pages: every value is inert and escaped unless it is `Markup`."""
-    from jinja2 import Environment, FileSystemLoader, StrictUndefined
+    from jinja2 import Environment, FileSystemBytecodeCache, FileSystemLoader, StrictUndefined
     from markupsafe import Markup
 
     def harmless(value: object) -> object:
@@ -42,6 +43,7 @@ def environment() -> Environment:
 
     made = Environment(
         loader=FileSystemLoader(TEMPLATES),
+        bytecode_cache=FileSystemBytecodeCache(str(kept)) if (kept := folder()) else None,
         autoescape=True,
         finalize=harmless,
         undefined=StrictUndefined,
