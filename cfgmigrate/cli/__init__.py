@@ -72,7 +72,17 @@ def _version(context: click.Context, _: click.Parameter, wanted: bool) -> None:
         context.exit()
 
 
-@click.group(cls=_Commands, context_settings={"help_option_names": ["-h", "--help"]})
+COMPLETION = """\
+Words are completed in bash, zsh and fish with one line in the shell's own start file:
+
+\b
+  eval "$(_CFGMIGRATE_COMPLETE=bash_source cfgmigrate)"       ~/.bashrc
+  eval "$(_CFGMIGRATE_COMPLETE=zsh_source cfgmigrate)"        ~/.zshrc
+  _CFGMIGRATE_COMPLETE=fish_source cfgmigrate | source        ~/.config/fish/config.fish
+"""
+
+
+@click.group(cls=_Commands, context_settings={"help_option_names": ["-h", "--help"]}, epilog=COMPLETION)
 @click.option(
     "--version", is_flag=True, expose_value=False, is_eager=True, callback=_version, help="Show the version."
 )

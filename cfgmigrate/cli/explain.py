@@ -15,8 +15,14 @@ if TYPE_CHECKING:
     from cfgmigrate.rules.rule import Rule
 
 
+def _names() -> list[str]:
+    from cfgmigrate import after, api
+
+    return sorted({rule.name for rule in (*api.explain(), *after.tuning_rules())})
+
+
 @click.command("explain", short_help="Show a rule of the book.")
-@click.argument("rule", required=False, metavar="[RULE]")
+@click.argument("rule", required=False, metavar="[RULE]", shell_complete=options.completes(_names))
 @options.rules
 def command(rule: str | None, rules: Path | None) -> None:
     """Show a rule: its ways, formulas, sources and cautions. Without RULE: list them all.

@@ -9,10 +9,21 @@ import click
 from cfgmigrate.cli import options
 
 
+def _seen() -> list[str]:
+    """What may be seen, as one word each: a shell would part them at the spaces."""
+    from cfgmigrate.rules.symptoms import symptoms
+
+    return [symptom.seen.replace(" ", "-") for symptom in symptoms()]
+
+
 @click.command("guide", short_help="What to look at next, for what is seen.")
 @click.argument("config", nargs=-1, type=click.Path(path_type=Path), metavar="[CONFIG...]")
 @click.option(
-    "--seen", multiple=True, metavar="WORDS", help="What is seen; may be repeated. Without it: what there is."
+    "--seen",
+    multiple=True,
+    metavar="WORDS",
+    help="What is seen; may be repeated. Without it: what there is.",
+    shell_complete=options.completes(_seen),
 )
 @click.option("--sheet", type=click.Path(path_type=Path), metavar="FILE", help="The swap sheet.")
 @click.option("--measured", type=click.Path(path_type=Path), metavar="FILE", help="The measured sheet.")

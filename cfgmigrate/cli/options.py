@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from pathlib import Path
 from typing import Any
 
@@ -11,6 +11,24 @@ import click
 from cfgmigrate.findings import BadInput, Place
 
 Decorator = Callable[[Callable[..., Any]], Callable[..., Any]]
+
+
+def completes(
+    values: Callable[[], Iterable[str]],
+) -> Callable[[click.Context, click.Parameter, str], list[str]]:
+    """What a shell offers for a parameter that takes one of these words. They are looked up only then."""
+
+    def found(_: click.Context, __: click.Parameter, begun: str) -> list[str]:
+        return [value for value in values() if value.startswith(begun)]
+
+    return found
+
+
+def _dialects() -> Iterable[str]:
+    from cfgmigrate.dialects import DIALECTS
+
+    return DIALECTS
+
 
 #: CONFIG...: files or folders
 configuration: Decorator = click.argument(
@@ -29,6 +47,7 @@ dialect: Decorator = click.option(
     "dialects",
     multiple=True,
     metavar="[FILE=]DIALECT",
+    shell_complete=completes(_dialects),
     help="Say a file's dialect (or that of all files) where it isn't recognised.",
 )
 rules: Decorator = click.option(

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from pathlib import Path
 
 import click
@@ -10,8 +11,14 @@ from cfgmigrate.cli import options
 from cfgmigrate.findings import Place, Refused
 
 
+def _names() -> Iterable[str]:
+    from cfgmigrate.trials import TRIALS
+
+    return TRIALS
+
+
 @click.command("trial", short_help="Write a test script for the machine.")
-@click.argument("name", metavar="NAME")
+@click.argument("name", metavar="NAME", shell_complete=options.completes(_names))
 @options.configuration
 @click.option(
     "-o", "out", required=True, type=click.Path(path_type=Path), metavar="FILE", help="The script to write."

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import os
+import re
 import shutil
 import signal
 import subprocess
@@ -18,6 +19,7 @@ from commandline import Runner
 
 import cfgmigrate
 from cfgmigrate import api, fleet
+from cfgmigrate.swap.fleet_file import read_fleet
 
 SAMPLES = Path(__file__).parents[2] / "sample_configs"
 WHERE = {**os.environ, "PYTHONPATH": str(Path(cfgmigrate.__file__).parents[1]), "COLUMNS": "90"}
@@ -256,6 +258,16 @@ def test_a_bar_shows_how_far_it_is_on_a_terminal_and_nowhere_else(desk: Path) ->
     assert shown.returncode == 0
     assert b"0/2" in seen and b"2/2" in seen
     assert "2/2" not in out and "Every machine has its packet" in out
+
+
+def test_the_fleet_file_in_the_readme_is_one(tmp_path: Path) -> None:
+    readme = (SAMPLES.parent / "README.md").read_text(encoding="utf-8")
+    (text,) = re.findall(r"^```yaml\n(.*?)^```$", readme, re.MULTILINE | re.DOTALL)
+    (tmp_path / "fleet.yaml").write_text(text, encoding="utf-8")
+    machines = {machine.name: machine for machine in read_fleet(tmp_path / "fleet.yaml").machines}
+    assert list(machines) == ["Wren", "Siskin", "Dunlin"]
+    assert machines["Dunlin"].differs["carriage.old_mass"] == "310 g"
+    assert machines["Dunlin"].differs["clearance.highest_z"] is None
 
 
 WRONG = {
