@@ -245,8 +245,8 @@ def show(fleet: Fleet, records: Sequence[Record], folder: Path, console: Console
     if found.hands:
         heading(console, "By hand")
         for about, items in list(found.hands.items())[:NAMED]:
-            machines = [name for names in items.values() for name in names]
-            line(console, f"{words.capital(about)}: {_named(list(dict.fromkeys(machines)))}", bullet="-")
+            everyone = dict.fromkeys(name for names in items.values() for name in names)
+            line(console, f"{words.capital(about)}: {_named(list(everyone))}", bullet="-")
     console.print()
     line(console, f"The whole summary: {folder / 'summary.html'}", indent=0)
     line(console, f"One machine:       cfgmigrate install {folder / 'NAME'}", indent=0)
