@@ -11,6 +11,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from contextlib import AbstractContextManager
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import TYPE_CHECKING
 
 from cfgmigrate.changes.plan import Finding, Plan
@@ -32,6 +33,10 @@ WIDEST = 5
 """The current axis goes as far as the driver's limit where that is at most so many times the chosen current."""
 
 
+#: changes that a picture shows; all else that it shows are findings
+SHOWN = frozenset({"axis.z.max", "motor.run_current"})
+
+
 @dataclass(frozen=True, slots=True)
 class Picture:
     """`svg` is ready to stand in a page; `numbers` are (what, value) and say all that the picture shows."""
@@ -45,13 +50,20 @@ class Picture:
 
 def draw(plan: Plan) -> list[Picture]:
     """Every picture that the plan has the numbers for."""
+    shown = tuple(change for change in plan.changes if change.quantity in SHOWN)
+    return list(_drawn(Plan("", (), "", "", "", changes=shown, findings=plan.findings)))
+
+
+@lru_cache(maxsize=64)
+def _drawn(plan: Plan) -> tuple[Picture, ...]:
+    """The pictures of a plan's findings and shown changes: those of machines that are alike are drawn once."""
     makers: list[Callable[[Plan], Picture | None]] = [_give, _motor, _height]
     found: list[Picture] = []
     for make in makers:
         picture = make(plan)
         if picture is not None:
             found.append(picture)
-    return found
+    return tuple(found)
 
 
 def _give(plan: Plan) -> Picture | None:
