@@ -10,8 +10,7 @@ from contextlib import suppress
 
 import deepdiff  # noqa: F401
 import lark  # noqa: F401
-import matplotlib.backends.backend_svg
-import matplotlib.figure  # noqa: F401
+import ziaplot  # noqa: F401
 
 import cfgmigrate.reports.checklist
 import cfgmigrate.reports.markdown

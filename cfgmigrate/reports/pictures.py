@@ -9,7 +9,6 @@ This module deliberately works out no value of its own.
 from __future__ import annotations
 
 from collections.abc import Callable
-from contextlib import AbstractContextManager
 from dataclasses import dataclass
 from functools import lru_cache
 from typing import TYPE_CHECKING
@@ -18,16 +17,36 @@ from cfgmigrate.changes.plan import Finding, Plan
 from cfgmigrate.reports import pictured, words
 from cfgmigrate.reports.curve import Curve, finding_of, points
 from cfgmigrate.reports.pictured import CASE, DRIVER_LIMIT, MOUNT_LIMIT, PUSH, WINDING
-from cfgmigrate.reports.svg import INK, OCHRE, PAPER, SETTINGS, SLATE, SOFT, inline_svg
+from cfgmigrate.reports.svg import (
+    DASHED,
+    DOTTED,
+    INK,
+    NO_GRID_X,
+    NO_GRID_Y,
+    NO_MARKS,
+    OCHRE,
+    PAPER,
+    SLATE,
+    SOFT,
+    WIDTH,
+    dots,
+    graph,
+    inline_svg,
+    label,
+    stacked,
+)
 
 if TYPE_CHECKING:
-    from matplotlib.axes import Axes
-    from matplotlib.figure import Figure
+    from ziaplot import Graph, VLine
 
-WIDTH = 5.2
-"""Inches; at 72 points an inch it fits a phone without shrinking the letters."""
-LEFT, RIGHT, ABOVE, BELOW = 0.62, 0.12, 0.22, 0.46
-"""Inches round the axes for their labels; fixed, because fitting them takes as long as drawing."""
+PLOT = 135
+"""Pixels: the height of one graph's axes where two stand one over the other."""
+DOT = 2.8
+"""Pixels: a dot's radius."""
+HATCH = (
+    '<pattern id="hatch" width="4.5" height="4.5" patternUnits="userSpaceOnUse" patternTransform="rotate(45)">'
+    f'<rect width="4.5" height="4.5" fill="{OCHRE}"/><rect width="1.6" height="4.5" fill="{PAPER}"/></pattern>'
+)
 
 WIDEST = 5
 """The current axis goes as far as the driver's limit where that is at most so many times the chosen current."""
@@ -71,23 +90,22 @@ def _give(plan: Plan) -> Picture | None:
     said, parts = pictured.give(plan), pictured.give_findings(plan)
     if said is None or parts is None:
         return None
-    with _settings():
-        figure, (axes,) = _figure(1, 2.0)
-        for row, age in enumerate(("new", "old")):
-            slack, elastic, give = (_value(finding) for finding in parts[age])
-            shown = words.number(give, parts[age][2].uncertainty)
-            axes.barh(row, slack, height=0.5, color=OCHRE, hatch="////", edgecolor=PAPER, linewidth=0)
-            axes.barh(row, elastic, left=slack, height=0.5, color=SLATE)
-            axes.annotate(f"{shown} mm", (give, row), (5, 0), textcoords="offset points", va="center")
-        most = max(_value(parts[age][2]) for age in parts)
-        axes.set(xlim=(0, 1.3 * most or 1), ylim=(-0.6, 1.9), yticks=(0, 1), xlabel="give of the path in mm")
-        axes.set_yticklabels(["new", "old"])
-        axes.text(0, 1.45, "hatched: slack · plain: compression", color=SOFT, va="bottom")
-        axes.tick_params(axis="y", length=0)
-        axes.grid(axis="x")
-        text = "Two bars: the slack and the compression of the old path, and of the new one."
-        svg = inline_svg(figure, "picture-give", said.title, text)
-    return Picture(said.name, said.title, text, svg, said.numbers)
+    from ziaplot import BarsHoriz
+
+    most = max(_value(parts[age][2]) for age in parts) or 1
+    bars = graph((0, 1.3 * most), (-0.6, 1.9), ("give of the path in mm", ""), NO_GRID_Y)
+    bars.size(WIDTH, 118).add_def(HATCH).yticks((0, 1), ("  new", "  old"))
+    for row, age in enumerate(("new", "old")):
+        slack, elastic, give = (_value(finding) for finding in parts[age])
+        bars.add(BarsHoriz([row], [slack], width=0.5).color("url(#hatch)"))
+        bars.add(BarsHoriz([row], [slack + elastic], [slack], width=0.5).color(SLATE))
+        shown = words.number(give, parts[age][2].uncertainty)
+        bars.add(label(give, row, f"{shown} mm", up="center", off=(5, 0)))
+    bars.add(label(0, 1.45, "hatched: slack · plain: compression", SOFT, off=(3, 0)))
+    text = "Two bars: the slack and the compression of the old path, and of the new one."
+    return Picture(
+        said.name, said.title, text, inline_svg(bars, "picture-give", said.title, text), said.numbers
+    )
 
 
 def _motor(plan: Plan) -> Picture | None:
@@ -97,58 +115,57 @@ def _motor(plan: Plan) -> Picture | None:
         return None
     curves = pictured.motor_curves(plan, current)
     heat = [curves[rule] for rule in (WINDING, CASE) if rule in curves]
-    push = curves.get(PUSH)
     driver, mount = finding_of(plan, DRIVER_LIMIT), finding_of(plan, MOUNT_LIMIT)
     limit = driver.value if driver and driver.value else None
     most = max(1.6 * current, 1.08 * limit if limit and limit <= WIDEST * current else 0)
-    with _settings():
-        figure, rows = _figure(bool(heat) + bool(push), 1.0 + 1.9 * (bool(heat) + bool(push)))
-        if heat:
-            _plot_heat(rows[0], heat, most, current, mount)
-        if push:
-            _plot_push(rows[-1], push, most, current)
-        for axes in rows:
-            axes.axvline(current, color=INK, linestyle=(0, (1, 2)), linewidth=1.2)
-            if limit is not None and limit <= most:
-                axes.axvline(limit, color=OCHRE, linestyle=(0, (6, 3)), linewidth=1.4)
-            axes.set_xlim(0, most)
-            axes.grid()
+    over = "run current in A RMS (dots: the chosen one)"
+    rows = [_heat_graph(heat, most, current, mount, "" if PUSH in curves else over)] if heat else []
+    rows += [_push_graph(curves[PUSH], most, current, over)] if PUSH in curves else []
+    for row in rows[:-1]:
+        row.noxticks()
+    for row in rows:
+        row.add(_upright(current, INK, DOTTED))
         if limit is not None and limit <= most:
-            rows[0].annotate(
-                "driver's limit", (limit, 1), (-3, 2), xycoords=("data", "axes fraction"),
-                textcoords="offset points", ha="right", color=OCHRE,
-            )  # fmt: skip
-        rows[-1].set_xlabel("run current in A RMS (dots: the chosen one)")
-        text = (
-            "Curves of the winding's and the case's temperature and of the push force over the run current, with the "
-            "chosen current and the limits marked."
-        )
-        svg = inline_svg(figure, "picture-motor", said.title, text)
+            row.add(_upright(limit, OCHRE, DASHED))
+    if limit is not None and limit <= most:
+        top = rows[0].datarange().ymax
+        rows[0].add(label(limit, top, "driver's limit", OCHRE, across="right", off=(-3, -3)))
+    text = (
+        "Curves of the winding's and the case's temperature and of the push force over the run current, with the "
+        "chosen current and the limits marked."
+    )
+    svg = inline_svg(stacked(rows, [PLOT] * len(rows)), "picture-motor", said.title, text)
     return Picture(said.name, said.title, text, svg, said.numbers)
 
 
-def _plot_heat(axes: Axes, heat: list[Curve], most: float, current: float, mount: Finding | None) -> None:
+def _upright(current: float, colour: str, style: str) -> VLine:
+    from ziaplot import VLine
+
+    return VLine(current).color(colour).style(style)
+
+
+def _heat_graph(heat: list[Curve], most: float, current: float, mount: Finding | None, over: str) -> Graph:
+    from ziaplot import HLine, PolyLine
+
     limit = mount.value if mount else None
     chosen = [one.at(current) for one in heat]
     coolest = min(one.at(0.0) for one in heat)
     hottest = max([*chosen, limit or 0])
-    top = hottest + 0.35 * (hottest - coolest)
-    for index, (one, value, colour) in enumerate(zip(heat, chosen, (INK, SLATE), strict=False)):
-        over, values = zip(*_rising(points(one, _steps(most)), top), strict=True)
-        axes.plot(over, values, color=colour)
-        label = one.finding.rule.rpartition(".")[2].split("_")[0]
-        room = index == 1 and over[-1] < 0.85 * most
-        axes.annotate(
-            label, (over[-1], values[-1]), (5, -6) if room else (-4, 4 - 18 * index),
-            textcoords="offset points", ha="left" if room else "right", color=colour,
-        )  # fmt: skip
-        axes.plot([current], [value], "o", color=colour, markersize=5)
+    spread = hottest - coolest or 1
+    top = hottest + 0.35 * spread
+    made = graph((0, most), (coolest - 0.07 * spread, top + 0.13 * spread), (over, "°C"))
     if limit is not None:
-        axes.axhline(limit, color=OCHRE, linestyle=(0, (6, 3)), linewidth=1.4)
-        axes.annotate(
-            "mount's limit", (0, limit), (3, 3), textcoords="offset points", color=OCHRE, va="bottom"
-        )
-    axes.set(ylabel="°C", ylim=(None, top + 0.1 * (top - coolest)))
+        made.add(HLine(limit).color(OCHRE).style(DASHED))
+        made.add(label(0, limit, "mount's limit", OCHRE, off=(3, -3)))
+    for index, (one, value, colour) in enumerate(zip(heat, chosen, (INK, SLATE), strict=False)):
+        amperes, values = zip(*_rising(points(one, _steps(most)), top), strict=True)
+        made.add(PolyLine(amperes, values).color(colour))
+        made.add(dots([(current, value)], DOT, colour))
+        name = one.finding.rule.rpartition(".")[2].split("_")[0]
+        room = index == 1 and amperes[-1] < 0.85 * most
+        off = (5, 6) if room else (-4, -4 + 18 * index)
+        made.add(label(amperes[-1], values[-1], name, colour, across="left" if room else "right", off=off))
+    return made
 
 
 def _rising(curve: list[tuple[float, float]], top: float) -> list[tuple[float, float]]:
@@ -162,11 +179,15 @@ def _rising(curve: list[tuple[float, float]], top: float) -> list[tuple[float, f
     return kept
 
 
-def _plot_push(axes: Axes, push: Curve, most: float, current: float) -> None:
-    over, values = zip(*points(push, _steps(most)), strict=True)
-    axes.plot(over, values, color=SLATE)
-    axes.plot([current], [push.at(current)], "o", color=SLATE, markersize=5)
-    axes.set(ylabel=f"push in {words.unit(push.finding.unit)}", ylim=(0, None))
+def _push_graph(push: Curve, most: float, current: float, over: str) -> Graph:
+    from ziaplot import PolyLine
+
+    amperes, values = zip(*points(push, _steps(most)), strict=True)
+    top = 1.05 * max(values) or 1
+    made = graph((0, most), (0, top), (over, f"push in {words.unit(push.finding.unit)}"))
+    made.add(PolyLine(amperes, values).color(SLATE))
+    made.add(dots([(current, push.at(current))], DOT, SLATE))
+    return made
 
 
 def _height(plan: Plan) -> Picture | None:
@@ -174,32 +195,24 @@ def _height(plan: Plan) -> Picture | None:
     said, known_levels = pictured.height(plan), pictured.height_levels(plan)
     if said is None or known_levels is None:
         return None
+    from ziaplot import HLine, Segment
+
     old, new, clear = known_levels
-    with _settings():
-        figure, (axes,) = _figure(1, 2.6)
-        levels = ((0, "before", old, SOFT, (0, 5), "bottom"), (1, "after", new, SLATE, (0, -5), "top"))
-        for column, _, value, colour, offset, side in levels:
-            axes.hlines(value, column - 0.3, column + 0.3, color=colour, linewidth=4)
-            axes.annotate(
-                words.measure(value, name="mm"), (column, value), offset,
-                textcoords="offset points", ha="center", va=side,
-            )  # fmt: skip
-        if clear is not None:
-            axes.axhline(clear, color=OCHRE, linestyle=(0, (6, 3)), linewidth=1.4)
-            axes.annotate(
-                f"clear to {words.measure(clear, name='mm')}", (0.5, clear), (0, 3),
-                textcoords="offset points", ha="center", color=OCHRE,
-            )  # fmt: skip
-        known = [old, new] + ([clear] if clear is not None else [])
-        spread = max(max(known) - min(known), 0.02 * max(known))
-        axes.set(ylim=(min(known) - 0.8 * spread, max(known) + 0.6 * spread), ylabel="highest Z in mm")
-        axes.set(xlim=(-0.6, 1.6), xticks=(0, 1), xticklabels=("before", "after"))
-        axes.tick_params(axis="x", length=0)
-        axes.grid(axis="y")
-        text = (
-            "Two levels: the old and the new limit. A dashed line: the height up to which it was found clear."
-        )
-        svg = inline_svg(figure, "picture-height", said.title, text)
+    known = [old, new] + ([clear] if clear is not None else [])
+    spread = max(max(known) - min(known), 0.02 * max(known)) or 1
+    reach = (min(known) - 0.8 * spread, max(known) + 0.6 * spread)
+    levels = graph((-0.6, 1.6), reach, ("", "highest Z in mm"), NO_GRID_X, NO_MARKS)
+    levels.size(WIDTH, 160).xticks((0, 1), ("before", "after"))
+    for column, value, colour, up, off in ((0, old, SOFT, "bottom", -5), (1, new, SLATE, "top", 6)):
+        levels.add(Segment((column - 0.3, value), (column + 0.3, value)).color(colour).strokewidth(4))
+        shown = words.measure(value, name="mm")
+        levels.add(label(column, value, shown, across="center", up=up, off=(0, off)))
+    if clear is not None:
+        levels.add(HLine(clear).color(OCHRE).style(DASHED))
+        shown = f"clear to {words.measure(clear, name='mm')}"
+        levels.add(label(0.5, clear, shown, OCHRE, across="center", off=(0, -3)))
+    text = "Two levels: the old and the new limit. A dashed line: the height up to which it was found clear."
+    svg = inline_svg(levels, "picture-height", said.title, text)
     return Picture(said.name, said.title, text, svg, said.numbers)
 
 
@@ -210,29 +223,3 @@ def _value(finding: Finding) -> float:
 
 def _steps(most: float, count: int = 60) -> list[float]:
     return [most * (index + 1) / count for index in range(count)]
-
-
-def _settings() -> AbstractContextManager[None]:
-    from matplotlib import rc_context
-
-    return rc_context(SETTINGS)
-
-
-def _figure(rows: int, height: float) -> tuple[Figure, list[Axes]]:
-    from matplotlib.figure import Figure
-
-    figure = Figure(figsize=(WIDTH, height))
-    axes = figure.subplots(
-        rows,
-        1,
-        sharex=True,
-        squeeze=False,
-        gridspec_kw={
-            "left": LEFT / WIDTH,
-            "right": 1 - RIGHT / WIDTH,
-            "bottom": BELOW / height,
-            "top": 1 - ABOVE / height,
-            "hspace": 0.12,
-        },
-    )
-    return figure, [row[0] for row in axes]

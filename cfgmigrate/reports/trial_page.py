@@ -10,15 +10,33 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Iterator, Sequence
+from typing import TYPE_CHECKING
 
 from cfgmigrate.reports import html, words
-from cfgmigrate.reports.svg import FAINT, INK, OCHRE, SETTINGS, SOFT, inline_svg
+from cfgmigrate.reports.svg import (
+    FAINT,
+    INK,
+    NO_GRID_X,
+    NO_GRID_Y,
+    OCHRE,
+    SOFT,
+    WIDTH,
+    dots,
+    graph,
+    inline_svg,
+    stacked,
+)
 from cfgmigrate.trials.writer import CAUTIONS, Segment, Written
+
+if TYPE_CHECKING:
+    from ziaplot import Graph
 
 #: lines of the script that the page shows
 SHOWN = 60
-#: inches: the width, and the height of the view from the side
-WIDTH, SIDE = 5.2, 2.2
+#: pixels: at least so much is left of the axes for their letters, and so high is the view from the side
+LEFT, SIDE = 36, 118
+#: the view from above is at most so many times as deep as wide, and shows so much (part of the reach) around it
+DEEPEST, EDGE = 2.0, 0.03
 #: a move that rises less than this (mm) is a flat one
 FLAT = 0.05
 #: so many layers are told apart from the side, so that a tall thing does not become a black block
@@ -55,34 +73,33 @@ def render_trial(written: Written, title: str, machine: str, measured: str) -> s
 
 def path_picture(written: Written) -> str:
     """The path as inline SVG: from above, within the machine's reach, and from the side, both over the same x."""
-    from matplotlib import rc_context
-    from matplotlib.collections import LineCollection
-    from matplotlib.figure import Figure
-    from matplotlib.patches import Rectangle
+    from ziaplot import Rectangle
 
     known = [one for one in written.segments if not any(map(math.isnan, (*one.start, *one.end)))]
     x0, x1, y0, y1 = written.reach
-    with rc_context(SETTINGS):
-        deep = min(2.0, max(0.4, (y1 - y0) / (x1 - x0)))
-        figure = Figure(figsize=(WIDTH, WIDTH * deep + SIDE), layout="constrained")
-        above, side = figure.subplots(2, 1, height_ratios=(WIDTH * deep, SIDE))
-        above.add_patch(Rectangle((x0, y0), x1 - x0, y1 - y0, fill=False, edgecolor=SOFT, linewidth=0.8))
-        for axes, (across, up), names in ((above, (0, 1), "xy"), (side, (0, 2), "xz")):
-            for fed, colour, width in ((False, FAINT, 0.5), (True, INK, 0.7)):
-                drawn = _once((one for one in known if (one.feed > 0) == fed), across, up)
-                axes.add_collection(LineCollection(drawn, colors=colour, linewidths=width))
-            spots = list(dict.fromkeys((one.end[across], one.end[up]) for one in _halts(known)))
-            axes.plot(
-                [spot[0] for spot in spots], [spot[1] for spot in spots], "o", color=OCHRE, markersize=3
-            )
-            axes.autoscale()
-            axes.set(xlabel=f"{names[0]} in mm", ylabel=f"{names[1]} in mm")
-            axes.set_xlim(x0 - 0.03 * (x1 - x0), x1 + 0.03 * (x1 - x0))
-        above.set_ylim(y0 - 0.03 * (y1 - y0), y1 + 0.03 * (y1 - y0))
-        above.set_aspect("equal")
-        side.set_ylim(0, 1.08 * max(one.end[2] for one in known))
-        title = "The path from above, within the machine's reach, and from the side"
-        return inline_svg(figure, "picture-path", title, LEGEND)
+    wide, deep = x1 - x0, y1 - y0
+    x = (x0 - EDGE * wide, x1 + EDGE * wide)
+    above = graph(x, (y0 - EDGE * deep, y1 + EDGE * deep), ("", "y in mm"), NO_GRID_X, NO_GRID_Y)
+    above.equal_aspect().add(Rectangle(x0, y0, wide, deep).color(SOFT))
+    highest = max(one.end[2] for one in known)
+    side = graph(x, (0, 1.08 * highest or 1), ("x in mm", "z in mm"), NO_GRID_X, NO_GRID_Y)
+    for view, across, up in ((above, 0, 1), (side, 0, 2)):
+        for fed, colour, width in ((False, FAINT, 0.5), (True, INK, 0.7)):
+            _lines(view, _once((one for one in known if (one.feed > 0) == fed), across, up), colour, width)
+        spots = list(dict.fromkeys((one.end[across], one.end[up]) for one in _halts(known)))
+        if spots:
+            view.add(dots(spots, 1.8, OCHRE))
+    drawing = stacked([above, side], [(WIDTH - LEFT) * min(DEEPEST, deep / wide), SIDE])
+    title = "The path from above, within the machine's reach, and from the side"
+    return inline_svg(drawing, "picture-path", title, LEGEND)
+
+
+def _lines(view: Graph, strokes: list[list[tuple[float, float]]], colour: str, width: float) -> None:
+    """All strokes as one shape of many parts, each of two corners."""
+    from ziaplot import Polygon
+
+    if strokes:
+        view.add(Polygon(*strokes).color(colour).attribute("stroke-width", f"{width:g}"))
 
 
 def _halts(segments: Sequence[Segment]) -> Iterator[Segment]:

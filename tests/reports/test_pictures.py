@@ -15,7 +15,7 @@ from cfgmigrate.changes.plan import Plan
 from cfgmigrate.reports.curve import curve, finding_of, points
 from cfgmigrate.reports.markdown import render_markdown
 from cfgmigrate.reports.pictured import CURRENT, pictured
-from cfgmigrate.reports.pictures import draw
+from cfgmigrate.reports.pictures import _drawn, draw
 from cfgmigrate.reports.svg import COLOURS
 from cfgmigrate.reports.terminal import show_plan
 
@@ -63,8 +63,26 @@ def test_a_picture_holds_no_style_no_link_to_outside_and_only_the_pages_colours(
         assert "ink" in used
 
 
+def test_slack_is_told_from_compression_without_colour(wren: SimpleNamespace) -> None:
+    give = ElementTree.fromstring(draw(wren.plan)[0].svg)
+    hatch = give.find("defs/pattern")
+    assert hatch is not None
+    bars = [one for one in give.iter("rect") if one.get("clip-path")]
+    hatched = [one.get("fill") == f"url(#{hatch.get('id')})" for one in bars]
+    assert hatched == [True, False, True, False]
+
+
+def test_every_path_has_at_least_two_points_as_a_browser_wants_it(wren: SimpleNamespace) -> None:
+    for picture in draw(wren.plan):
+        for path in ElementTree.fromstring(picture.svg).iter("path"):
+            d = path.get("d", "")
+            assert re.fullmatch(r"M \S+,\S+ L( ?\S+,\S+)+", d), d
+
+
 def test_a_picture_comes_out_the_same_every_time(wren: SimpleNamespace) -> None:
-    assert [picture.svg for picture in draw(wren.plan)] == [picture.svg for picture in draw(wren.plan)]
+    once = [picture.svg for picture in draw(wren.plan)]
+    _drawn.cache_clear()
+    assert [picture.svg for picture in draw(wren.plan)] == once
 
 
 def test_ids_within_the_pictures_do_not_meet(wren: SimpleNamespace) -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from xml.etree import ElementTree
 
 import pytest
@@ -50,7 +51,18 @@ def test_a_spiral_of_thousands_of_turns_is_a_hundred_strokes_at_most_from_the_si
 )
 def test_every_kind_of_script_gives_a_picture_that_is_read_aloud(segments: list[Segment]) -> None:
     root = ElementTree.fromstring(path_picture(written(*segments)))
-    assert [element.tag.rpartition("}")[2] for element in root][:2] == ["title", "desc"]
+    assert [element.tag for element in root][:2] == ["title", "desc"]
+    for path in root.iter("path"):
+        assert re.fullmatch(r"(M \S+ L \S+( \S+)*? (Z )?)+", path.get("d", "").rstrip() + " "), path.get("d")
+
+
+def test_the_view_from_above_is_to_scale_and_both_views_share_x() -> None:
+    laid = move((10, 20, 0.2), (110, 20, 0.2), 2.0), move((110, 20, 0.2), (110, 120, 0.2), 2.0)
+    root = ElementTree.fromstring(path_picture(written(*laid)))
+    shapes = [path.get("d", "") for path in root.iter("path") if path.get("d", "").endswith("Z ")]
+    above, side = ([float(number) for number in re.findall(r"-?[\d.]+", shape)] for shape in shapes)
+    assert above[2] - above[0] == pytest.approx(abs(above[5] - above[7]), abs=0.03)
+    assert {min(above[::2]), max(above[::2])} == {min(side[::2]), max(side[::2])}
 
 
 def test_the_page_says_how_many_lines_more_there_are_only_where_there_are_more() -> None:
