@@ -358,13 +358,10 @@ def open_packet(packet: PathLike) -> Packet:
 def review(packet: PathLike, record: PathLike) -> Review:
     """Take in a review record that changes.html saved, and keep it in the packet."""
     from cfgmigrate.changes.review import parse_review, record_review
+    from cfgmigrate.dialects.given import read_given
+    from cfgmigrate.swap.marked import LONGEST
 
-    try:
-        source = Path(record).read_bytes()
-    except OSError as error:
-        raise BadInput(
-            f"can't be read: {error.strerror}", Place(str(record)), "Name the record's file."
-        ) from None
+    source = read_given(Path(record), "the review record", LONGEST)
     return record_review(Path(packet), parse_review(source, str(record)))
 
 

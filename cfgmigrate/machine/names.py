@@ -23,9 +23,13 @@ from pathlib import Path
 from typing import Any
 
 from cfgmigrate.dialects.document import Document, Setting
+from cfgmigrate.dialects.given import read_given
 from cfgmigrate.findings import BadInput, Doubt, Place
 from cfgmigrate.machine.quantities import PROTECTED, all_quantities, facts, known
 from cfgmigrate.machine.units import unit_written
+
+#: bytes; a names file has a line for each doubtful setting
+LONGEST = 200_000
 
 IGNORE = "ignore"
 HEADER = """\
@@ -100,13 +104,13 @@ def read_names(path: Path) -> Names:
 
     shown = str(path)
     try:
-        text = path.read_text(encoding="utf-8-sig")
-    except OSError as error:
-        raise BadInput(f"can't be read: {error.strerror}", Place(shown)) from None
+        text = read_given(path, "the names file", LONGEST).decode("utf-8-sig")
     except UnicodeDecodeError:
         raise BadInput("is not UTF-8", Place(shown), "save it as UTF-8") from None
     try:
         data = YAML(typ="rt", pure=True).load(text)
+    except RecursionError:
+        raise BadInput("is nested too deeply", Place(shown), HEADER) from None
     except DuplicateKeyError as error:
         raise _twice(shown, error.problem_mark) from None
     except YAMLError as error:

@@ -30,6 +30,8 @@ def show_survey(survey: dict[str, Any], console: Console) -> None:
             plain(file["path"]), plain(file["dialect"]), str(file["lines"]), str(file["settings"]), known
         )
     console.print(files)
+    skipped = [item for item in survey.get("skipped", []) if item["why"] != "it is hidden"]
+    _show_list(console, "Not read", [f"{item['path']}: {item['why']}" for item in skipped])
     if survey["quantities"]:
         table = make_table("quantity", "value", "as written", "where", "converted")
         for quantity, reading in survey["quantities"].items():

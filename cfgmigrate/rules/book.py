@@ -17,12 +17,14 @@ from dataclasses import dataclass, replace
 from graphlib import CycleError, TopologicalSorter
 from pathlib import Path
 
+from cfgmigrate.dialects.given import read_given
 from cfgmigrate.findings import BadInput, Place
 from cfgmigrate.rules import dimensions
 from cfgmigrate.rules.formula import FormulaError, names
 from cfgmigrate.rules.rule import OWN, PLACEHOLDER, Rule, Way
 from cfgmigrate.rules.rule_file import located, read_rule
 from cfgmigrate.rules.vocabulary import Vocabulary
+from cfgmigrate.swap.marked import LONGEST
 
 
 @dataclass(frozen=True)
@@ -63,7 +65,7 @@ def load_book(vocabulary: Vocabulary, extra: Path | None = None) -> Book:
     files: dict[str, tuple[str, bytes]] = {}
     for folder in folders:
         for path in sorted(folder.glob("*.yaml")):
-            files[path.stem] = (path.name if folder == own_book() else str(path), path.read_bytes())
+            files[path.stem] = (path.name if folder == own_book() else str(path), read_given(path, "a rule", LONGEST))
     return book_from(dict(files.values()), vocabulary)
 
 

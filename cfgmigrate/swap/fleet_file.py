@@ -30,7 +30,8 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 from cfgmigrate.dialects import DIALECTS
-from cfgmigrate.findings import BadInput, Place
+from cfgmigrate.dialects.given import read_given
+from cfgmigrate.findings import Place
 from cfgmigrate.swap.marked import Item, Node, read_marked
 from cfgmigrate.swap.reader import Wrong, one_error, read_fields
 from cfgmigrate.swap.schema import sheet_schema
@@ -108,12 +109,7 @@ class _Reading:
 
 def read_fleet(path: Path) -> Fleet:
     """The fleet in a file. Raises BadInput where it can't be read or a line is wrong; nothing else is opened."""
-    try:
-        with path.open("rb") as file:
-            source = file.read(LONGEST + 1)
-    except OSError as error:
-        reason = error.strerror or str(error)
-        raise BadInput(f"the fleet file can't be read: {reason}", Place(str(path))) from None
+    source = read_given(path, "the fleet file", LONGEST)
     reading = _Reading(path.parent)
     root = read_marked(source, str(path), LONGEST)
     machines = tuple(_machines(root, reading))

@@ -16,6 +16,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 
+from cfgmigrate.dialects.given import read_given
 from cfgmigrate.findings import BadInput, Place
 from cfgmigrate.swap.marked import LONGEST, Item, Node, read_marked
 from cfgmigrate.swap.repeats import COUNT, SPREAD, summary
@@ -54,21 +55,12 @@ class _Reading:
 
 def read_sheet(path: Path) -> Sheet:
     """The swap sheet in a file. Raises BadInput where it can't be read or a field is wrong."""
-    return parse_sheet(_bytes_of(path, "swap sheet"), str(path))
+    return parse_sheet(read_given(path, "the swap sheet", LONGEST), str(path))
 
 
 def read_measured(path: Path) -> Sheet:
     """The measured sheet in a file. Raises BadInput likewise."""
-    return parse_sheet(_bytes_of(path, "measured sheet"), str(path), measured_schema())
-
-
-def _bytes_of(path: Path, what: str) -> bytes:
-    try:
-        with path.open("rb") as file:
-            return file.read(LONGEST + 1)
-    except OSError as error:
-        reason = error.strerror or str(error)
-        raise BadInput(f"the {what} can't be read: {reason}", Place(str(path))) from None
+    return parse_sheet(read_given(path, "the measured sheet", LONGEST), str(path), measured_schema())
 
 
 def parse_sheet(source: bytes, path: str, schema: Schema | None = None) -> Sheet:

@@ -1,0 +1,312 @@
+"""Files made to exhaust, mislead or break a reader: one clear error, bounded time and memory, nothing written.
+
+Every case is a whole command line in a child process that may use so much memory and so much processor time
+and no more: what would run for hours or fill the memory is killed there, and fails.
+"""
+
+from __future__ import annotations
+
+import os
+import resource
+import shutil
+import signal
+import subprocess
+import sys
+from collections.abc import Callable, Iterator
+from pathlib import Path
+
+import pytest
+from commandline import Runner, Said
+
+from cfgmigrate.cli import run
+from cfgmigrate.dialects import DIALECTS
+from cfgmigrate.dialects.grammar import data_folder
+
+SAMPLES = data_folder("sample_configs")
+MEMORY = 1_500_000_000
+"""Bytes of address space beyond what the process has at the start."""
+SECONDS = 120
+"""Of processor time; the slowest case takes a small part of it."""
+
+MB_100 = 100_000_000
+BOMB = "a: &a [x, x, x, x, x, x, x, x]\n" + "".join(
+    f"{b}: &{b} [{', '.join([f'*{a}'] * 8)}]\n"
+    for a, b in zip("abcdefghijklmn", "bcdefghijklmno", strict=True)
+)
+RULE = """\
+sets: lag.smoothing
+says: A rule of somebody's own.
+unit: s
+ways:
+  - way: made up
+    needs: [was.lag.smoothing]
+    formula: {}
+    status: estimate
+    source: made up for this test
+"""
+
+
+@pytest.fixture
+def desk(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Path]:
+    shutil.copytree(SAMPLES / "dunlin", tmp_path / "config")
+    shutil.copyfile(SAMPLES / "sheets" / "dunlin.yaml", tmp_path / "swap.yaml")
+    monkeypatch.chdir(tmp_path)
+    yield tmp_path
+
+
+def bounded(*arguments: str) -> Said:
+    """One command line in a forked child within the bounds; it is killed by SIGKILL beyond them."""
+    out, err = Path("said.out"), Path("said.err")
+    child = os.fork()
+    if child == 0:
+        status = 99
+        try:
+            used = int(Path("/proc/self/statm").read_text().split()[0]) * os.sysconf("SC_PAGE_SIZE")
+            resource.setrlimit(resource.RLIMIT_AS, (used + MEMORY,) * 2)
+            resource.setrlimit(resource.RLIMIT_CPU, (SECONDS,) * 2)
+            signal.alarm(10 * SECONDS)
+            for number, path in ((1, out), (2, err)):
+                os.dup2(os.open(path, os.O_WRONLY | os.O_CREAT | os.O_TRUNC), number)
+            sys.stdout, sys.stderr = os.fdopen(1, "w", closefd=False), os.fdopen(2, "w", closefd=False)
+            status = run(list(arguments))
+            sys.stdout.flush()
+            sys.stderr.flush()
+        finally:
+            os._exit(status)
+    _, ended = os.waitpid(child, 0)
+    assert os.WIFEXITED(ended), f"killed by {signal.Signals(os.WTERMSIG(ended)).name}"
+    said = Said(os.WEXITSTATUS(ended), out.read_text(), err.read_text())
+    out.unlink(), err.unlink()
+    return said
+
+
+def everything() -> dict[str, bytes | str]:
+    """All that lies on the desk; of what is no ordinary file, or is huge, only what it is."""
+    return {
+        path.relative_to(".").as_posix(): path.read_bytes()
+        if path.is_file() and path.stat().st_size < 10_000_000
+        else f"mode {path.lstat().st_mode}, {path.lstat().st_size if path.is_file() else 0}"
+        for path in Path().rglob("*")
+    }
+
+
+def refused(said: Said, name: str) -> None:
+    """One clear error that names the file, and what to do."""
+    assert said.status in (2, 3), (said.status, said.out[-500:], said.err[-2000:])
+    assert said.out == ""
+    assert "Traceback" not in said.err and said.err.startswith("cfgmigrate: ")
+    assert name in said.err.splitlines()[0], said.err
+    assert len(said.err) < 3000
+
+
+def text(content: str | bytes) -> Callable[[Path], None]:
+    data = content.encode() if isinstance(content, str) else content
+    return lambda path: path.write_bytes(data) and None  # type: ignore[func-returns-value]
+
+
+def huge(path: Path) -> None:
+    """100 MB of letters, most of which the file system need not hold."""
+    with path.open("wb") as file:
+        file.write(b"# nets\n" * 10)
+        file.truncate(MB_100)
+
+
+def really_huge(path: Path) -> None:
+    with path.open("wb") as file:
+        for _ in range(MB_100 // 1_000_000):
+            file.write(b"# net\n" * 166_666 + b"# !\n")
+
+
+def pipe(path: Path) -> None:
+    os.mkfifo(path)
+
+
+def endless(path: Path) -> None:
+    path.symlink_to("/dev/zero")
+
+
+#: what any small YAML file may be made into
+YAML: dict[str, Callable[[Path], None]] = {
+    "a bomb of aliases": text(BOMB),
+    "a tag that would run something": text('a: !!python/object/apply:os.system ["touch owned"]\n'),
+    "a tag of its own": text("a: !net [1]\n"),
+    "an anchor that holds itself": text("a: &a [*a]\n"),
+    "brackets without end": text("a: " + "[" * 100_000),
+    "braces without end": text("a: " + "{b: " * 30_000),
+    "a million characters in a line": text("a: " + "x" * 1_000_000),
+    "100 MB": huge,
+    "100 MB of text": really_huge,
+    "zero bytes": text("machine: Dun\0lin\n"),
+    "no UTF-8": text(b"machine: Dun\xff\xfelin\n"),
+    "a pipe that nobody writes to": pipe,
+    "a device without end": endless,
+}
+
+
+@pytest.mark.parametrize("case", YAML)
+@pytest.mark.parametrize("kind", ["sheet", "names", "measured", "record", "fleet", "rule"])
+def test_a_small_file_of_a_persons_own_that_is_hostile(desk: Path, kind: str, case: str) -> None:
+    name = {"rule": "mine/own.yaml"}.get(kind, f"{kind}.yaml")
+    Path(name).parent.mkdir(exist_ok=True)
+    if kind == "record":
+        assert bounded("prepare", "config", "--sheet", "swap.yaml", "-o", "made").status == 0
+    YAML[case](Path(name))
+    before = everything()
+    said = bounded(
+        *{
+            "sheet": ("prepare", "config", "--sheet", name, "-o", "packet"),
+            "names": ("prepare", "config", "--sheet", "swap.yaml", "--names", name, "-o", "packet"),
+            "measured": ("tune", "config", "--measured", name, "-o", "packet"),
+            "record": ("review", "made", "--record", name),
+            "fleet": ("prepare", "--fleet", name, "-o", "packet"),
+            "rule": ("prepare", "config", "--sheet", "swap.yaml", "--rules", "mine", "-o", "packet"),
+        }[kind]
+    )
+    refused(said, "own.yaml" if kind == "rule" else name)
+    assert everything() == before
+
+
+@pytest.mark.parametrize(
+    "number", ["1e999", "9^9^9", "1/0", "inf", "nan", "-1e999", "9" * 5000, "5 ± 1e999"]
+)
+def test_a_number_that_is_none_in_the_sheet(desk: Path, number: str) -> None:
+    sheet = Path("swap.yaml")
+    sheet.write_text(sheet.read_text().replace("length: 46 mm", f"length: {number} mm"))
+    assert number in sheet.read_text()
+    before = everything()
+    refused(bounded("prepare", "config", "--sheet", "swap.yaml", "-o", "packet"), "swap.yaml")
+    assert everything() == before
+
+
+@pytest.mark.parametrize(
+    "formula",
+    [
+        "was.lag.smoothing / 0", "was.lag.smoothing / (1 - 1)", "9^9^9 * was.lag.smoothing", "1e999 * was.lag.smoothing",
+        "was.lag.smoothing * exp(10^6)", "was.lag.smoothing * sqrt(0 - 1)", "(" * 5000 + "was.lag.smoothing" + ")" * 5000,
+        "was.lag.smoothing" + " + was.lag.smoothing" * 100_000, "2^" * 600 + "was.lag.smoothing",
+    ],
+    ids=lambda formula: f"{formula[:24]}…",
+)  # fmt: skip
+def test_a_formula_that_comes_to_nothing_in_a_rule_of_the_users_own(desk: Path, formula: str) -> None:
+    Path("mine").mkdir()
+    Path("mine/lag.smoothing.yaml").write_text(RULE.format(formula))
+    before = everything()
+    said = bounded("prepare", "config", "--sheet", "swap.yaml", "--rules", "mine", "-o", "packet")
+    refused(said, "lag.smoothing.yaml")
+    assert everything() == before
+
+
+#: what any configuration file may be made into
+CONFIG: dict[str, Callable[[Path], None]] = {
+    "100 MB": huge,
+    "100 MB of text": really_huge,
+    "zero bytes": text("[a]\nb = 1\0\n"),
+    "a pipe that nobody writes to": pipe,
+    "a device without end": endless,
+}
+
+
+@pytest.mark.parametrize("case", CONFIG)
+@pytest.mark.parametrize("named", [True, False], ids=["named", "in the folder"])
+def test_a_configuration_file_that_is_no_such_thing(desk: Path, case: str, named: bool) -> None:
+    """Named, it is refused; only found beside the others, it is skipped and said, and the others are read."""
+    CONFIG[case](Path("config/odd.txt"))
+    before = everything()
+    if named:
+        refused(
+            bounded("prepare", "config", "config/odd.txt", "--sheet", "swap.yaml", "-o", "packet"), "odd.txt"
+        )
+        assert everything() == before
+        return
+    said = bounded("survey", "config")
+    assert said.status == 0 and said.err == "" and "odd.txt" in said.out
+    assert everything() == before
+
+
+WORST = {
+    "a million letters": "a" * 1_000_000,
+    "a million blanks": " " * 1_000_000,
+    "a key of a million letters": "k" * 1_000_000 + " = 1",
+    "a value of a million letters": "k = " + "v" * 1_000_000,
+    "a million blanks before a value": "k =" + " " * 1_000_000 + "1",
+    "a million blanks behind a value": "k = 1" + " " * 1_000_000 + "x",
+    "a million quotes": "k = " + "'\"" * 500_000,
+    "a million escapes": 'k = "' + "\\" * 1_000_000,
+    "a million commas": "k = " + "1," * 500_000,
+    "a million comment signs": "k = 1 " + "# " * 500_000,
+    "a million numbers": "G1 " + "X1" * 500_000,
+    "a million brackets": "[" * 1_000_000,
+    "a million digits": "k = " + "9" * 1_000_000,
+    "a number with an exponent of a million digits": "k = 1e" + "9" * 1_000_000,
+    "a comment that never ends": "/*" * 500_000,
+    "a macro of a million joined lines": "#define A " + "\\\n" * 500_000 + "1",
+    "powers": "#define A 9\n#if " + "9*" * 100_000 + "9\n#define B 1\n#endif",
+    "ten thousand nested conditionals": "".join(f"#ifdef A{n}\n" for n in range(10_000))
+    + "#define B 1\n"
+    + "#endif\n" * 10_000,
+    "ten thousand conditionals left open": "#if 1\n" * 10_000,
+    "macros that double ten thousand times": "".join(f"#define A{n} A{n + 1} A{n + 1}\n" for n in range(10_000))
+    + "#define A10000 1\n#if A0\n#define B 1\n#endif\n",
+    "macros in a circle": "#define A B\n#define B A\n#if A\n#define C 1\n#endif\n",
+    "ten thousand sections": "".join(f"[s{n}]\nk = 1\n" for n in range(10_000)),
+    "ten thousand times one key": "k = 1\n" * 10_000,
+}  # fmt: skip
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("case", WORST)
+@pytest.mark.parametrize("dialect", sorted(DIALECTS))
+def test_the_worst_texts_are_read_or_refused_in_every_dialect(desk: Path, dialect: str, case: str) -> None:
+    Path("worst").mkdir()
+    Path("worst/file.txt").write_text(WORST[case] + "\n")
+    before = everything()
+    said = bounded("survey", "worst/file.txt", "--dialect", dialect)
+    if said.status:
+        refused(said, "file.txt")
+    assert "Traceback" not in said.err
+    assert everything() == before
+
+
+@pytest.mark.parametrize("shape", ["a chain", "a circle", "a star"])
+def test_ten_thousand_files_that_include_each_other(desk: Path, shape: str) -> None:
+    many = 10_000
+    folder = Path("many")
+    folder.mkdir()
+    for number in range(many):
+        after = {"a chain": number + 1, "a circle": (number + 1) % many, "a star": many}[shape]
+        (folder / f"{number}.cfg").write_text(f"[s{number}]\nk = 1\n[include {after}.cfg]\n")
+    if shape == "a star":
+        (folder / f"{many}.cfg").write_text("[last]\nk = 1\n")
+    said = bounded("survey", "many/0.cfg")
+    if said.status:
+        refused(said, ".cfg")
+    assert "Traceback" not in said.err
+
+
+@pytest.mark.parametrize(
+    "target", ["../swap.yaml", "/etc/hostname", "/dev/zero", "../*", "..", "odd", "link"]
+)
+def test_an_include_that_leads_out_or_to_no_file(cli: Runner, desk: Path, target: str) -> None:
+    Path("worst").mkdir()
+    os.mkfifo("worst/odd")
+    Path("worst/link").symlink_to("/dev/zero")
+    Path("worst/main.cfg").write_text(f"[feeder]\nk = 1\n[include {target}]\n")
+    said = bounded("survey", "worst/main.cfg")
+    if said.status:
+        refused(said, "main.cfg" if "odd" not in target and "link" not in target else target)
+    assert "swap.yaml:" not in said.out and "hostname:" not in said.out
+    assert "Traceback" not in said.err
+
+
+def test_the_bounds_are_kept_by_the_child_itself(desk: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Or else none of the tests above could fail."""
+    code = "import resource\nresource.setrlimit(resource.RLIMIT_AS, (10**9, 10**9))\n'x' * 2 * 10**9\n"
+    assert (
+        "MemoryError" in subprocess.run([sys.executable, "-c", code], capture_output=True, text=True).stderr
+    )
+    monkeypatch.setattr(sys.modules[__name__], "run", lambda arguments: len("x" * (2 * MEMORY)) and 0)
+    assert bounded("survey", "config").status == 99
+    monkeypatch.setattr(sys.modules[__name__], "SECONDS", 1)
+    monkeypatch.setattr(sys.modules[__name__], "run", lambda arguments: [0 for _ in iter(int, 1)])
+    with pytest.raises(AssertionError, match="killed by"):
+        bounded("survey", "config")
