@@ -41,12 +41,14 @@ _SPOKEN_OF = re.compile(
     r"(?:^|[\r\n])[ \t]*(?:(?:/[/*]+|\*)[ \t]*)?#[ \t]*define[ \t]+([A-Za-z_$\x80-\xff][\w$\x80-\xff]*)",
     re.ASCII,
 )
-#: without one of these a text begins and ends where its blanks do
-_COMMENT_OR_SPLICE = re.compile(r"[/\\]")
-#: without one of these a text is plain already
-_NOT_PLAIN = re.compile(r"""[/\\"'\t\f\v]|  """)
+#: without one of these a text ends at the first `//`
+_INTRICATE = re.compile(r"""[\\"']|/\*""")
+_RUN = re.compile(r"[ \t\f\v\r\n]{2,}|[\t\f\v\r\n]")
 _QUOTED = re.compile(r'"[^"\r\n]+"')
 _NAMES_OR_SPLICES = re.compile(r"[^\W\d]|[\\$]|/[/*]")
+_KINDS = {
+    kind: kind.lower() for kind in ("GAP", "DEFINE", "UNDEF", "CONDITION", "INCLUDE", "DIRECTIVE", "CODE")
+}
 _NOT = {True: False, False: True, None: None}
 _STATE = {True: State.ACTIVE, False: State.INACTIVE, None: State.UNDECIDED}
 
@@ -87,23 +89,21 @@ class _Reader:
         spoken_of = (found[1] for source in sources for found in _SPOKEN_OF.finditer(source.text))
         self.macros = Macros(own=frozenset(map(_name, spoken_of)))
         self.open: list[_Branch] = []
+        #: whether what stands here is in force
+        self.counts: bool | None = True
         self.source = sources[0]
         #: the settings of a name that are in force so far, each by its number in all files
         self.places: dict[str, list[int]] = {}
         self.before = 0
 
-    @property
-    def counts(self) -> bool | None:
-        return self.open[-1].counts if self.open else True
-
     def read(self) -> None:
         for source in self.sources:
             self.before += len(self.source.settings) if source is not self.source else 0
-            self.source, self.open = source, []
+            self.source, self.open, self.counts = source, [], True
             end = source.base
             for kind, token in tokens("header", self.source.body):
                 start, end = end, min(end + len(token), len(self.source.data))
-                self.source.piece(kind.lower(), start, end)
+                self.source.piece(_KINDS[kind], start, end)
                 self._take(kind, token, start)
             for _ in self.open:
                 self.source.doubt(end, end, "an `#if` is not closed", "add the `#endif`")
@@ -112,8 +112,11 @@ class _Reader:
             source.settings = [self._resolved(setting) for setting in source.settings]
 
     def _take(self, kind: str, token: str, start: int) -> None:
+        if kind == "GAP":
+            return
         if kind == "CONDITION":
             self._condition(token, start)
+            self.counts = self.open[-1].counts if self.open else True
         elif self.counts is False and kind != "DEFINE":
             return
         elif kind == "DEFINE":
@@ -129,13 +132,13 @@ class _Reader:
         head, counts = _head(token), self.counts
         name, behind = _name(head["name"]), head.end()
         with_arguments = token[behind : behind + 1] == "("
+        first, last = _content(token, behind)
         if counts is not False:
             if counts is None:
                 self._take_back(name, State.UNDECIDED)
-            text = None if with_arguments else shown(_plain(token[behind:]))
+            text = None if with_arguments else shown(_plain(token[first:last]))
             self.macros.define(name, text, surely=counts is True)
         if not with_arguments:
-            first, last = _content(token, behind)
             state = _STATE[counts]
             if first == behind < last and counts is not False:
                 why = "there is no blank between the name and its text, so an edit might reach into the name"
@@ -193,8 +196,8 @@ def _name(text: str) -> str:
 
 def _content(token: str, behind: int) -> tuple[int, int]:
     """From the first to the last character of content behind a name; an empty span just behind it for none."""
-    if not _COMMENT_OR_SPLICE.search(token, behind):
-        text = token[behind:].rstrip(BLANKS + "\r\n")
+    if not _INTRICATE.search(token, behind):
+        text = token[behind:].partition("//")[0].rstrip(BLANKS + "\r\n")
         return (
             (behind + len(text) - len(text.lstrip(BLANKS)), behind + len(text)) if text else (behind, behind)
         )
@@ -204,8 +207,8 @@ def _content(token: str, behind: int) -> tuple[int, int]:
 
 def _plain(text: str) -> str:
     """A text with each comment and each escaped line end as one blank."""
-    if not _NOT_PLAIN.search(text):
-        return text.strip()
+    if not _INTRICATE.search(text):
+        return _RUN.sub(" ", text.partition("//")[0]).strip()
     return "".join(part["content"] or " " for part in _PART.finditer(text)).strip()
 
 
@@ -228,7 +231,7 @@ def likelihood(text: str) -> float:
 
     Code beside them counts a little against it: a file of declarations holds no settings.
     """
-    count = dict.fromkeys(("GAP", "DEFINE", "UNDEF", "CONDITION", "INCLUDE", "DIRECTIVE", "CODE"), 0)
+    count = dict.fromkeys(_KINDS, 0)
     for kind, _ in tokens("header", text):
         count[kind] += 1
     known = count["DEFINE"] + count["UNDEF"] + count["CONDITION"] + count["INCLUDE"]

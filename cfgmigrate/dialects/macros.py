@@ -68,7 +68,9 @@ class Macros:
 
     def holds(self, condition: str) -> bool | None:
         """Whether the condition of an `#if` holds; None where that can't be told."""
-        text = _DEFINED.sub(lambda found: f" {_WORTH[self.defined(found[1] or found[2])]} ", condition)
+        text = condition
+        if "defined" in text:
+            text = _DEFINED.sub(lambda found: f" {_WORTH[self.defined(found[1] or found[2])]} ", text)
         try:
             return holds(
                 _TOKEN.sub(lambda found: found["other"] or self._worth(found["name"]), self._put_in(text))

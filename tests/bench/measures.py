@@ -1,0 +1,219 @@
+"""What is measured, and beside what: start, preparing, parsing, growth.
+
+Whole processes are run in turn with their peers, several rounds, and the fastest of each counts, so that what
+else the machine does falls on both alike; what runs in one process is timed the same way, in processor time. Each `Row` is
+a figure of ours, the peer's, and their ratio. Nothing is asserted here.
+"""
+
+from __future__ import annotations
+
+import os
+import subprocess
+import sys
+import tempfile
+import time
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+from tests.bench import machines
+
+ROOT = Path(__file__).parents[2]
+LIBRARIES = "click, lark, ruamel.yaml, jinja2, deepdiff, pint, uncertainties"
+#: lines of a text that is parsed, and of one that grows
+LINES = 8_000
+GROWTH = (100, 1_000, 10_000, 100_000, 1_000_000)
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """One measurement. `ours` and `peer` are as a person reads them; `ratio` is of the two, `goal` what it
+    was meant to be."""
+
+    what: str
+    ours: str
+    beside: str
+    peer: str
+    ratio: float
+    goal: str
+
+
+def start(rounds: int) -> list[Row]:
+    """The program as a whole process, against one import."""
+    rows = []
+    for option in ("--help", "--version"):
+        ours, peer = _processes([["-m", "cfgmigrate", option], ["-c", "import click"]], rounds)
+        rows.append(
+            Row(f"`cfgmigrate {option}`", _ms(ours), "`import click`", _ms(peer), ours / peer, "at most 2")
+        )
+    return rows
+
+
+def prepare(rounds: int) -> list[Row]:
+    """`prepare` with all it writes, once with and once without what is kept between runs."""
+    with tempfile.TemporaryDirectory() as place:
+        folder = machines.write_configuration(Path(place) / "wren", 1_000)
+        sheet = str(machines.SHEETS / "wren.yaml")
+        packet = Path(place) / "packet"
+        ours = ["-m", "cfgmigrate", "prepare", str(folder), "--sheet", sheet, "-o", str(packet)]
+        peer = ["-c", f"import {LIBRARIES}"]
+        warm, beside = _processes([ours, peer], rounds, lambda: _remove(packet))
+        (cold,) = _processes([ours], 2, lambda: _remove(packet), {"CFGMIGRATE_KEEP": "no"})
+    imports = f"`import {LIBRARIES}`"
+    return [
+        Row(
+            "`prepare`, 1,000 lines in 4 files",
+            _ms(warm),
+            imports,
+            _ms(beside),
+            warm / beside,
+            "at most 3",
+        ),
+        Row("the same, nothing kept from a run before", _ms(cold), imports, _ms(beside), cold / beside, "–"),
+    ]
+
+
+def parse(rounds: int) -> list[Row]:
+    """Bytes a second of each dialect; of two of them beside a library that reads the same texts."""
+    from cfgmigrate.dialects import DIALECTS
+
+    peers: dict[str, tuple[str, Callable[[str], object]]] = {
+        "sectioned": ("ConfigUpdater", _config_updater),
+        "header": ("pcpp", _preprocessor),
+    }
+    goals = {"sectioned": "at least 1", "header": "at least 3"}
+    rows = []
+    for name, dialect in DIALECTS.items():
+        text = machines.text_of(name, LINES)
+        if name == "sectioned":  # a list over indented lines means another thing to the library
+            text = machines.padded("[machine]\nname = Wren\n", machines.PARTS[name], LINES)
+        data = text.encode()
+        works: list[Callable[[], object]] = [lambda read=dialect.read, data=data: read("text", data)]  # type: ignore[misc]
+        beside, peer = peers.get(name, ("", None))
+        if peer:
+            works.append(lambda peer=peer, text=text: peer(text))  # type: ignore[misc]
+        times = _times(works, rounds)
+        rates = [len(data) / each / 1e6 for each in times]
+        rows.append(
+            Row(
+                f"reading `{name}`",
+                f"{rates[0]:.1f} MB/s",
+                beside or "–",
+                f"{rates[1]:.1f} MB/s" if peer else "–",
+                rates[0] / rates[1] if peer else float("nan"),
+                goals.get(name, "–"),
+            )
+        )
+    return rows
+
+
+def _config_updater(text: str) -> None:
+    from configupdater import ConfigUpdater
+
+    ConfigUpdater().read_string(text)
+
+
+def _preprocessor(text: str) -> None:
+    import io
+
+    from pcpp import Preprocessor
+
+    worker = Preprocessor()
+    worker.parse(text)
+    worker.write(io.StringIO())
+
+
+@dataclass(frozen=True, slots=True)
+class Growth:
+    """Time and peak memory of reading texts of growing length, and by which power of the length time grows,
+    from the second length to the last."""
+
+    dialect: str
+    seconds: tuple[float, ...]
+    memory: float
+    exponent: float
+
+
+def growth(lengths: Sequence[int] = GROWTH) -> list[Growth]:
+    """Each length in a process of its own. `memory` is the largest text's, as a multiple of its bytes."""
+    from math import log
+
+    from cfgmigrate.dialects import DIALECTS
+
+    found = []
+    for dialect in DIALECTS:
+        seconds, memory = [], 0.0
+        for length in lengths:
+            line = _python(["-c", _GROW, dialect, str(length)], {}).stdout.split()
+            seconds.append(float(line[0]))
+            memory = float(line[1])
+        exponent = log(seconds[-1] / seconds[1]) / log(lengths[-1] / lengths[1])
+        found.append(Growth(dialect, tuple(seconds), memory, exponent))
+    return found
+
+
+_GROW = """
+import resource, sys, time
+from cfgmigrate.dialects import DIALECTS
+from tests.bench import machines
+read = DIALECTS[sys.argv[1]].read
+read("text", machines.text_of(sys.argv[1], 50).encode())
+data = machines.text_of(sys.argv[1], int(sys.argv[2])).encode()
+before = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss
+times = []
+for _ in range(3 if len(data) < 1e6 else 1):
+    began = time.process_time()
+    document = read("text", data)
+    times.append(time.process_time() - began)
+peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss
+print(min(times), (peak - before) * 1024 / len(data), len(document.settings))
+"""
+
+
+def _times(works: Sequence[Callable[[], object]], rounds: int) -> list[float]:
+    """s of processor time of each, the fastest of so many rounds."""
+    best = [float("inf")] * len(works)
+    for _ in range(rounds):
+        for index, work in enumerate(works):
+            began = time.process_time()
+            work()
+            best[index] = min(best[index], time.process_time() - began)
+    return best
+
+
+def _processes(
+    commands: Sequence[Sequence[str]],
+    rounds: int,
+    before: Callable[[], None] = lambda: None,
+    env: dict[str, str] | None = None,
+) -> list[float]:
+    """s from start to end of each command, the fastest of so many rounds; once before, unmeasured."""
+    best = [float("inf")] * len(commands)
+    for turn in range(rounds + 1):
+        for index, command in enumerate(commands):
+            before()
+            began = time.perf_counter()
+            _python(command, env or {})
+            took = time.perf_counter() - began
+            best[index] = min(best[index], took) if turn else best[index]
+    return best
+
+
+def _python(arguments: Sequence[str], env: dict[str, str]) -> subprocess.CompletedProcess[str]:
+    return subprocess.run(
+        [sys.executable, *arguments],
+        env={**os.environ, "PYTHONPATH": str(ROOT), **env},
+        check=True,
+        capture_output=True,
+        text=True,
+    )
+
+
+def _remove(folder: Path) -> None:
+    import shutil
+
+    shutil.rmtree(folder, ignore_errors=True)
+
+
+def _ms(seconds: float) -> str:
+    return f"{1000 * seconds:.0f} ms"
