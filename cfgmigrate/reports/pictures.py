@@ -9,7 +9,7 @@ This module deliberately works out no value of its own.
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 from typing import TYPE_CHECKING
 
@@ -35,6 +35,7 @@ from cfgmigrate.reports.svg import (
     label,
     stacked,
 )
+from cfgmigrate.rules.result import Derivation
 
 if TYPE_CHECKING:
     from ziaplot import Graph, VLine
@@ -69,13 +70,27 @@ class Picture:
 
 def draw(plan: Plan) -> list[Picture]:
     """Every picture that the plan has the numbers for."""
-    shown = tuple(change for change in plan.changes if change.quantity in SHOWN)
-    return list(_drawn(Plan("", (), "", "", "", changes=shown, findings=plan.findings)))
+    changes = tuple(
+        replace(change, derivation=_bare(change.derivation), edits=())
+        for change in plan.changes
+        if change.quantity in SHOWN
+    )
+    findings = tuple(replace(found, derivation=_bare(found.derivation)) for found in plan.findings)
+    return list(_drawn(Plan("", (), "", "", "", changes=changes, findings=findings)))
+
+
+def _bare(derivation: Derivation) -> Derivation:
+    """A derivation without the files in which its numbers stand: no picture shows them."""
+    inputs = tuple(
+        given if given.origin.startswith("rule ") else replace(given, origin="")
+        for given in derivation.inputs
+    )
+    return replace(derivation, inputs=inputs, contributions=())
 
 
 @lru_cache(maxsize=64)
 def _drawn(plan: Plan) -> tuple[Picture, ...]:
-    """The pictures of a plan's findings and shown changes: those of machines that are alike are drawn once."""
+    """The pictures of a plan's findings and shown changes. Machines that are alike have the same, drawn once."""
     makers: list[Callable[[Plan], Picture | None]] = [_give, _motor, _height]
     found: list[Picture] = []
     for make in makers:

@@ -18,6 +18,7 @@ from cfgmigrate.reports.pictured import CURRENT, pictured
 from cfgmigrate.reports.pictures import _drawn, draw
 from cfgmigrate.reports.svg import COLOURS
 from cfgmigrate.reports.terminal import show_plan
+from cfgmigrate.rules.result import Derivation
 
 
 def without(plan: Plan, *rules: str) -> Plan:
@@ -199,3 +200,22 @@ def test_a_winding_that_would_get_hotter_without_end_has_no_temperature(wren: Si
     plan = replace(wren.plan, findings=(falls,))
     numbers = dict(next(one for one in pictured(plan) if one.name == "motor").numbers)
     assert numbers["At one and a half times that current, 0.675 A"] == "winding temperature without end"
+
+
+def test_machines_that_are_alike_have_the_same_pictures_drawn_once(wren: SimpleNamespace) -> None:
+    def elsewhere(derivation: Derivation) -> Derivation:
+        moved = (
+            given if given.origin.startswith("rule ") else replace(given, origin="other.yaml:99")
+            for given in derivation.inputs
+        )
+        return replace(derivation, inputs=tuple(moved))
+
+    other = replace(
+        wren.plan,
+        machine="Dunlin",
+        sheet_path="other.yaml",
+        changes=tuple(replace(one, derivation=elsewhere(one.derivation)) for one in wren.plan.changes),
+        findings=tuple(replace(one, derivation=elsewhere(one.derivation)) for one in wren.plan.findings),
+    )
+    assert other != wren.plan
+    assert all(one is two for one, two in zip(draw(wren.plan), draw(other), strict=True))
