@@ -18,6 +18,7 @@ from typing import Any
 
 import pytest
 
+from cfgmigrate.changes.alike import Hand, Moved, Record
 from cfgmigrate.changes.edits import apply_edits
 from cfgmigrate.changes.install import install
 from cfgmigrate.changes.packet import content_hash
@@ -25,7 +26,9 @@ from cfgmigrate.changes.packing import write_packet
 from cfgmigrate.changes.review import parse_review, record_review
 from cfgmigrate.findings import Refused
 from cfgmigrate.reports.comparison import render_comparison_page
+from cfgmigrate.reports.hall import render_page as render_hall
 from cfgmigrate.reports.page import render_page
+from cfgmigrate.swap.fleet_file import Fleet
 
 pytestmark = pytest.mark.browser
 
@@ -408,6 +411,44 @@ def test_axe_finds_no_barrier_in_a_comparison(scheme: str, browse: Open, axe: st
         "same": 3,
     }
     page = browse(render_comparison_page(found), size=PHONE, scheme=scheme)
+    page.evaluate(axe)
+    result = page.evaluate("axe.run(document)")
+    assert [
+        (rule["id"], [node["html"][:120] for node in rule["nodes"][:3]]) for rule in result["violations"]
+    ] == []
+
+
+HALL_WORD = "<script>document.title='run'</script>" + "w" * 300
+
+
+def hall() -> str:
+    """The summary of a fleet with every part that it may have, some of it hostile."""
+    value = Moved("retraction.length", "retraction length", "mm", 5.4, "5.4", 0.6, "0.6", "estimate")
+    usual = [Record(name, "swap.yaml", (name,), changes=(value,)) for name in ("Wren", "Dunlin")]
+    odd = Record(
+        "Knot",
+        "swap.yaml",
+        ("knot",),
+        differs=(("old.tube.length", HALL_WORD),),
+        changes=(replace(value, value=None, text=HALL_WORD),),
+        by_hand=(Hand("screw", HALL_WORD, "power on"),),
+        warnings=(HALL_WORD,),
+        notes=(HALL_WORD,),
+    )
+    broken = Record("Twite", "swap.yaml", (), error=f"nowhere: {HALL_WORD}\n  check the path")
+    return render_hall(Fleet("fleet.yaml", b"", ()), [*usual, odd, broken])
+
+
+@pytest.mark.parametrize("size", [PHONE, DESK], ids=["narrow", "wide"])
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+def test_the_summary_of_a_fleet_has_no_barrier_runs_nothing_and_fits(
+    scheme: str, size: tuple[int, int], browse: Open, axe: str
+) -> None:
+    page = browse(hall(), size=size, scheme=scheme)
+    assert page.title() == "4 machines, prepared together"
+    assert page.evaluate("document.documentElement.scrollWidth <= document.documentElement.clientWidth")
+    for fold in page.locator("details").all():
+        fold.evaluate("(it) => { it.open = true }")
     page.evaluate(axe)
     result = page.evaluate("axe.run(document)")
     assert [
