@@ -12,11 +12,12 @@ from __future__ import annotations
 import operator
 from collections.abc import Callable
 from functools import lru_cache
+from typing import TYPE_CHECKING
 
-from lark import Token, Tree
-from lark.exceptions import UnexpectedInput
+from cfgmigrate.dialects.grammar import parse
 
-from cfgmigrate.dialects.grammar import grammar
+if TYPE_CHECKING:
+    from lark import Token, Tree
 
 #: A longer condition is not decided.
 LONGEST = 4000
@@ -45,15 +46,16 @@ def holds(text: str) -> bool | None:
     if len(text) > LONGEST:
         return None
     try:
-        value = _value(grammar("condition").parse(text))
-    except (UnexpectedInput, RecursionError):
+        tree = parse("condition", text)
+        value = _value(tree) if tree else None
+    except RecursionError:
         return None
     return None if value is None else value != 0
 
 
 def _value(node: Tree[Token] | Token) -> int | None:
     """A subtree's integer, None where it is not known. Raises RecursionError on absurd nesting."""
-    assert isinstance(node, Tree)
+    assert not isinstance(node, str), "a token stands only where its text is read"
     parts = node.children
     match node.data:
         case "integer":

@@ -15,13 +15,13 @@ from collections.abc import Iterator
 from functools import cache
 from io import BytesIO
 from pathlib import Path
-from typing import Literal
-
-from lark import Lark
-from lark.lexer import BasicLexer
-from lark.utils import TextSlice
+from typing import TYPE_CHECKING, Literal
 
 from cfgmigrate.kept import kept
+
+if TYPE_CHECKING:
+    from lark import Lark, Token, Tree
+    from lark.lexer import BasicLexer
 
 _START = re.compile(r"^// start: *(.+)$", re.MULTILINE)
 
@@ -49,12 +49,16 @@ def grammar(name: str, *, strict: bool = False, lexer: Literal["contextual", "ba
 
     A grammar with several start rules names them in a remark of its own line: `// start: one, other`.
     """
+    from lark import Lark
+
     if strict:
         return _built(name, lexer, strict=True)
     return Lark.load(BytesIO(_tables(name, lexer)))
 
 
 def _built(name: str, lexer: Literal["contextual", "basic"], strict: bool = False) -> Lark:
+    from lark import Lark
+
     text = _text(name)
     said = _START.search(text)
     start = [rule.strip() for rule in said[1].split(",")] if said else ["start"]
@@ -69,8 +73,20 @@ def _tables(name: str, lexer: Literal["contextual", "basic"]) -> bytes:
     return saved.getvalue()
 
 
+def parse(name: str, text: str) -> Tree[Token] | None:
+    """The tree of a text by a grammar, None where it does not fit."""
+    from lark.exceptions import UnexpectedInput
+
+    try:
+        return grammar(name).parse(text)
+    except UnexpectedInput:
+        return None
+
+
 @cache
 def _lexer(name: str) -> BasicLexer:
+    from lark.lexer import BasicLexer
+
     return BasicLexer(grammar(name, lexer="basic").lexer_conf)
 
 
@@ -82,6 +98,8 @@ def tokens(name: str, text: str) -> Iterator[tuple[str, str]]:
     four times as fast. These grammars count on a line end behind the last line; where the text has none, the
     last token is one character longer than the text.
     """
+    from lark.utils import TextSlice
+
     ended = text if text.endswith(("\n", "\r")) else text + "\n"
     whole, length = TextSlice.cast_from(ended), len(ended)
     match = _lexer(name).scanner.match

@@ -10,12 +10,12 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 from functools import lru_cache
-from typing import cast
+from typing import TYPE_CHECKING, cast
 
-from lark import Token, Tree
-from lark.exceptions import UnexpectedInput
+from cfgmigrate.dialects.grammar import parse
 
-from cfgmigrate.dialects.grammar import grammar
+if TYPE_CHECKING:
+    from lark import Token, Tree
 
 #: Past this many characters a value is a script or a table, not a number: it is `Text` without a look.
 LONGEST = 10_000
@@ -110,9 +110,10 @@ def _read(text: str, shift: int) -> Value:
     plain = Text(body, start, start + len(body))
     if not body or len(body) > LONGEST:
         return plain
+    tree = parse("value", body)
     try:
-        return _value(grammar("value").parse(body), start, 0)
-    except (UnexpectedInput, _NoValue):
+        return _value(tree, start, 0) if tree else plain
+    except _NoValue:
         return plain
 
 
@@ -123,9 +124,9 @@ def _value(tree: Tree[Token], shift: int, depth: int) -> Value:
     if tree.data == "ratio":
         return _ratio(tree, shift)
     if tree.data == "word":
-        return _word(cast(Token, first), shift)
+        return _word(cast("Token", first), shift)
     if tree.data == "quoted":
-        return _quoted(cast(Token, first), shift)
+        return _quoted(cast("Token", first), shift)
     return _list(tree, shift, depth)
 
 
@@ -148,7 +149,7 @@ def _bare(number: Token, shift: int, unit: str = "") -> Number:
 
 
 def _ratio(tree: Tree[Token], shift: int) -> Ratio:
-    driven, driving = (_bare(cast(Token, number), shift) for number in tree.children)
+    driven, driving = (_bare(cast("Token", number), shift) for number in tree.children)
     if driving.value == 0:
         raise _NoValue
     return Ratio(driven.value / driving.value, ((driven, driving),), driven.start, driving.end)
@@ -171,8 +172,8 @@ def _quoted(quoted: Token, shift: int) -> Value:
 def _list(tree: Tree[Token], shift: int, depth: int) -> Value:
     if depth > DEEPEST:
         raise _NoValue
-    brackets = [child for child in tree.children if isinstance(child, Token)]
-    inside = [child for child in tree.children if isinstance(child, Tree)]
+    brackets = [child for child in tree.children if isinstance(child, str)]
+    inside = [child for child in tree.children if not isinstance(child, str)]
     if brackets and len(inside) == 1 and inside[0].data in ("blanks", "commas"):
         inside = cast("list[Tree[Token]]", inside[0].children)
     items = tuple(_value(child, shift, depth + 1) for child in inside)
