@@ -78,8 +78,9 @@ def path_picture(written: Written) -> str:
     known = [one for one in written.segments if not any(map(math.isnan, (*one.start, *one.end)))]
     x0, x1, y0, y1 = written.reach
     wide, deep = x1 - x0, y1 - y0
-    x = (x0 - EDGE * wide, x1 + EDGE * wide)
-    above = graph(x, (y0 - EDGE * deep, y1 + EDGE * deep), ("", "y in mm"), NO_GRID_X, NO_GRID_Y)
+    beside = EDGE * wide + max(0.0, deep / DEEPEST - wide) / 2
+    x, y = (x0 - beside, x1 + beside), (y0 - EDGE * deep, y1 + EDGE * deep)
+    above = graph(x, y, ("", "y in mm"), NO_GRID_X, NO_GRID_Y)
     above.equal_aspect().add(Rectangle(x0, y0, wide, deep).color(SOFT))
     highest = max(one.end[2] for one in known)
     side = graph(x, (0, 1.08 * highest or 1), ("x in mm", "z in mm"), NO_GRID_X, NO_GRID_Y)
@@ -89,7 +90,7 @@ def path_picture(written: Written) -> str:
         spots = list(dict.fromkeys((one.end[across], one.end[up]) for one in _halts(known)))
         if spots:
             view.add(dots(spots, 1.8, OCHRE))
-    drawing = stacked([above, side], [(WIDTH - LEFT) * min(DEEPEST, deep / wide), SIDE])
+    drawing = stacked([above, side], [(WIDTH - LEFT) * (y[1] - y[0]) / (x[1] - x[0]), SIDE])
     title = "The path from above, within the machine's reach, and from the side"
     return inline_svg(drawing, "picture-path", title, LEGEND)
 

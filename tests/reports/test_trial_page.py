@@ -18,8 +18,8 @@ def move(start: Spot, end: Spot, feed: float = 0.0) -> Segment:
     return Segment(start, end, feed, 20.0, 1)
 
 
-def written(*segments: Segment, lines: int = 3) -> Written:
-    return Written("made", "G0\n" * lines, segments, (("bands", "3"),), REACH)
+def written(*segments: Segment, lines: int = 3, reach: tuple[float, float, float, float] = REACH) -> Written:
+    return Written("made", "G0\n" * lines, segments, (("bands", "3"),), reach)
 
 
 def test_two_posts_on_one_layer_stay_two_from_the_side() -> None:
@@ -56,9 +56,12 @@ def test_every_kind_of_script_gives_a_picture_that_is_read_aloud(segments: list[
         assert re.fullmatch(r"(M \S+ L \S+( \S+)*? (Z )?)+", path.get("d", "").rstrip() + " "), path.get("d")
 
 
-def test_the_view_from_above_is_to_scale_and_both_views_share_x() -> None:
+@pytest.mark.parametrize("reach", [REACH, (0.0, 120.0, 0.0, 500.0), (-300.0, 300.0, 0.0, 130.0)])
+def test_the_view_from_above_is_to_scale_and_both_views_share_x(
+    reach: tuple[float, float, float, float],
+) -> None:
     laid = move((10, 20, 0.2), (110, 20, 0.2), 2.0), move((110, 20, 0.2), (110, 120, 0.2), 2.0)
-    root = ElementTree.fromstring(path_picture(written(*laid)))
+    root = ElementTree.fromstring(path_picture(written(*laid, reach=reach)))
     shapes = [path.get("d", "") for path in root.iter("path") if path.get("d", "").endswith("Z ")]
     above, side = ([float(number) for number in re.findall(r"-?[\d.]+", shape)] for shape in shapes)
     assert above[2] - above[0] == pytest.approx(abs(above[5] - above[7]), abs=0.03)
