@@ -6,8 +6,9 @@ The machines are generated from the demo's own Wren: a few kinds of them, each m
 Three ways of getting a packet for each: the fleet; a loop over `cfgmigrate.prepare` in one process; and, for the
 first few machines only, one process of `cfgmigrate prepare` a machine, which is what a person would do without
 a fleet. Each is run in a fresh process and a fresh folder. Memory is what all processes of a run take together
-at their worst (PSS, /proc/*/smaps_rollup, looked at ten times a second), so that shared pages count once;
-where there is no such file, the largest single process.
+at their worst (PSS, /proc/*/smaps_rollup, looked at twice a second), so that shared pages count once;
+where there is no such file, the largest single process. Processor time is that of all processes as last seen;
+on a machine that others use too, it says more than the time by the clock.
 
 `rows()` gives the figures; nothing is asserted.
 """
@@ -25,13 +26,13 @@ import tempfile
 import threading
 import time
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 SAMPLES = Path(__file__).parents[2] / "sample_configs"
 MACHINES, APART = 1000, 10
 #: s between two looks at memory
-LOOK = 0.1
+LOOK = 0.5
 
 LOOP = """
 import sys
@@ -45,12 +46,14 @@ for sheet in sorted((folder / "alone").iterdir()):
 
 @dataclass(frozen=True, slots=True)
 class Row:
-    """One way of doing it: how many machines, s, MiB, and machines a second as a multiple of the loop's."""
+    """One way of doing it: how many machines, s, MiB, s of processor time (0: not known), and machines a second as a
+    multiple of the loop's."""
 
     way: str
     machines: int
     seconds: float
     peak: float
+    processor: float
     ratio: float = 1.0
 
     @property
@@ -112,9 +115,7 @@ def rows(machines: int = MACHINES, workers: int | None = None, apart: int = APAR
         for name in ("m0000", f"m{machines - 1:04}"):
             assert (folder / "fleet" / name / "changes.json").is_file()
             assert (folder / "loop" / name / "changes.json").is_file()
-    return [
-        Row(row.way, row.machines, row.seconds, row.peak, row.rate / loop.rate) for row in (loop, each, many)
-    ]
+    return [replace(row, ratio=row.rate / loop.rate) for row in (loop, each, many)]
 
 
 def _env() -> dict[str, str]:
@@ -122,25 +123,28 @@ def _env() -> dict[str, str]:
 
 
 def _measured(way: str, machines: int, commands: Sequence[Sequence[str]]) -> Row:
-    peak, begin = 0.0, time.perf_counter()
+    peak, processor, begin = 0.0, 0.0, time.perf_counter()
     for command in commands:
         run = subprocess.Popen(command, env=_env(), stdout=subprocess.DEVNULL, start_new_session=True)
         ended = threading.Event()
-        found: list[float] = []
-        looking = threading.Thread(target=_look, args=(run.pid, ended, found))
+        memory: list[float] = []
+        spent: dict[str, float] = {}
+        looking = threading.Thread(target=_look, args=(run.pid, ended, memory, spent))
         looking.start()
         status = run.wait()
         ended.set()
         looking.join()
         if status:
             raise RuntimeError(f"{way}: exit status {status}")
-        peak = max([peak, *found])
+        peak, processor = max([peak, *memory]), processor + sum(spent.values())
     seconds = time.perf_counter() - begin
-    return Row(way, machines, seconds, peak or resource.getrusage(resource.RUSAGE_CHILDREN).ru_maxrss / 1024)
+    largest = resource.getrusage(resource.RUSAGE_CHILDREN).ru_maxrss / 1024
+    return Row(way, machines, seconds, peak or largest, processor)
 
 
-def _look(session: int, ended: threading.Event, found: list[float]) -> None:
-    """MiB of all processes of a session together, at every look."""
+def _look(session: int, ended: threading.Event, memory: list[float], spent: dict[str, float]) -> None:
+    """At every look: MiB of all processes of a session together, and s of processor time of each so far."""
+    tick = os.sysconf("SC_CLK_TCK")
     while not ended.wait(LOOK):
         total = 0
         for process in Path("/proc").glob("[0-9]*"):
@@ -148,10 +152,12 @@ def _look(session: int, ended: threading.Event, found: list[float]) -> None:
                 if os.getsid(int(process.name)) == session:
                     text = (process / "smaps_rollup").read_text()
                     total += sum(int(size) for size in re.findall(r"^Pss:\s+(\d+)", text, re.MULTILINE))
+                    fields = (process / "stat").read_text().rpartition(")")[2].split()
+                    spent[process.name] = (int(fields[11]) + int(fields[12])) / tick
             except (OSError, ValueError):
                 continue
         if total:
-            found.append(total / 1024)
+            memory.append(total / 1024)
 
 
 def main() -> None:
@@ -160,13 +166,16 @@ def main() -> None:
     asked.add_argument("--workers", type=int)
     asked.add_argument("--apart", type=int, default=APART)
     given = asked.parse_args()
-    print(
-        "| way | machines | s | machines a second | ratio | peak memory, all processes |\n|---|---|---|---|---|---|"
-    )
+    print("| way | machines | s | a second | ratio | processor s a machine | memory, all processes |")
+    print("|---|---|---|---|---|---|---|")
     for row in rows(given.machines, given.workers, given.apart):
-        print(
-            f"| {row.way} | {row.machines} | {row.seconds:.1f} | {row.rate:.2f} | {row.ratio:.2f} | {row.peak:.0f} MiB |"
+        cells = (
+            f"{row.seconds:.1f}",
+            f"{row.rate:.2f}",
+            f"{row.ratio:.2f}",
+            f"{row.processor / row.machines:.2f}",
         )
+        print(f"| {row.way} | {row.machines} | {' | '.join(cells)} | {row.peak:.0f} MiB |")
 
 
 if __name__ == "__main__":
