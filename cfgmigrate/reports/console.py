@@ -21,6 +21,8 @@ if TYPE_CHECKING:
 ALARM = "bold"
 DIM = "dim"
 LONGEST = 2000
+MOST = 1000
+"""So many items of one list are shown; a broken file can have a doubt for each of its lines."""
 
 
 def make_console(file: TextIO | None = None, *, error: bool = False) -> Console:

@@ -10,7 +10,7 @@ from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
 from cfgmigrate.reports import comparison
-from cfgmigrate.reports.console import ALARM, heading, line, make_table, plain
+from cfgmigrate.reports.console import ALARM, MOST, heading, line, make_table, plain
 
 if TYPE_CHECKING:
     from rich.console import Console
@@ -64,7 +64,7 @@ def _show_list(console: Console, title: str, items: Sequence[Any], bullet: str =
     if not items:
         return
     heading(console, title)
-    for item in items:
+    for item in items[:MOST]:
         if isinstance(item, str):
             line(console, item, bullet=bullet)
             continue
@@ -76,6 +76,8 @@ def _show_list(console: Console, title: str, items: Sequence[Any], bullet: str =
                 line(console, str(item[name]), indent=4)
         if item.get("nearest"):
             line(console, f"nearest: {', '.join(item['nearest'])}", indent=4)
+    if len(items) > MOST:
+        line(console, f"and {len(items) - MOST:,} more; --json has them all", bullet=bullet)
 
 
 def show_comparison(found: Mapping[str, Any], console: Console) -> None:

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 from cfgmigrate.changes.plan import ByHand, Change, Plan
 from cfgmigrate.findings import Doubt
 from cfgmigrate.reports import overview, words
-from cfgmigrate.reports.console import ALARM, DIM, heading, line, make_console, make_table, plain
+from cfgmigrate.reports.console import ALARM, DIM, MOST, heading, line, make_console, make_table, plain
 from cfgmigrate.reports.inert import inert
 from cfgmigrate.reports.pictured import pictured
 from cfgmigrate.reports.surveyed import show_comparison, show_survey
@@ -84,11 +84,13 @@ def show_doubts(doubts: Iterable[Doubt], console: Console) -> None:
     if not doubts:
         return
     heading(console, "Doubts: not guessed, to be settled")
-    for doubt in doubts:
+    for doubt in doubts[:MOST]:
         line(console, f"{doubt.place}: {inert(doubt.text)}", bullet="?")
         line(console, doubt.why, indent=4)
         if doubt.remedy:
             line(console, f"to settle it: {doubt.remedy}", indent=4)
+    if len(doubts) > MOST:
+        line(console, f"and {len(doubts) - MOST:,} more; --json has them all", bullet="?")
 
 
 def _glance(plan: Plan) -> Table:

@@ -65,7 +65,10 @@ def load_book(vocabulary: Vocabulary, extra: Path | None = None) -> Book:
     files: dict[str, tuple[str, bytes]] = {}
     for folder in folders:
         for path in sorted(folder.glob("*.yaml")):
-            files[path.stem] = (path.name if folder == own_book() else str(path), read_given(path, "a rule", LONGEST))
+            files[path.stem] = (
+                path.name if folder == own_book() else str(path),
+                read_given(path, "a rule", LONGEST),
+            )
     return book_from(dict(files.values()), vocabulary)
 
 
