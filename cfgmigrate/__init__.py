@@ -1,6 +1,6 @@
 """Works out, shows, installs and takes back every configuration value that a change of filament drive touches.
 
-The functions for people who script are in `cfgmigrate.api` and can be had from here:
+The functions for people who script are in `cfgmigrate.api` and `cfgmigrate.fleet`, and can be had from here:
 
     import cfgmigrate
     packet = cfgmigrate.prepare(["config/"], sheet="swap.yaml", out="packet")
@@ -28,6 +28,7 @@ if TYPE_CHECKING:
         survey,
         verify,
     )
+    from cfgmigrate.fleet import prepare_fleet
 
 __all__ = [
     "compare",
@@ -35,6 +36,7 @@ __all__ = [
     "history",
     "install",
     "prepare",
+    "prepare_fleet",
     "recover",
     "revert",
     "review",
@@ -46,6 +48,10 @@ __all__ = [
 
 def __getattr__(name: str) -> Any:
     """The API is loaded when it is first used, so that `--help` and `--version` stay quick."""
+    if name == "prepare_fleet":
+        from cfgmigrate.fleet import prepare_fleet
+
+        return prepare_fleet
     if name in __all__:
         from cfgmigrate import api
 

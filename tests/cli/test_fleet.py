@@ -102,7 +102,7 @@ def test_one_broken_machine_stops_none_of_the_others(cli: Runner, desk: Path) ->
 def test_a_worker_that_dies_takes_only_its_machine_along(desk: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     hall(3, f"  {deadly.DEADLY}: knot\n")
     monkeypatch.setattr(fleet, "prepare_one", deadly.dies_of_one)
-    found = fleet.prepare_fleet("fleet.yaml", "out", workers=2)
+    found = cfgmigrate.prepare_fleet("fleet.yaml", "out", workers=2)
     assert [record.name for record in found.records if not record.done] == [deadly.DEADLY]
     assert "ended from outside" in found.records[-1].error
 
