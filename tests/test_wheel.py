@@ -1,0 +1,111 @@
+"""The wheel is whole and small, needs no compiler, and works from any folder on every Python that is here.
+
+It is built from this checkout with pip, and installed into clean environments from ready-made packages only.
+Where the package index can't be reached, these tests say so and are skipped.
+"""
+
+from __future__ import annotations
+
+import os
+import shutil
+import subprocess
+import sys
+import zipfile
+from pathlib import Path
+
+import pytest
+
+pytestmark = pytest.mark.slow
+
+ROOT = Path(__file__).parents[1]
+#: bytes; what a person with a slow line waits for
+LARGEST = 1_000_000
+PYTHONS = ("python3.11", "python3.12", "python3.13", "python3.14", "python3.15")
+#: of the tests, those that need no more than pytest and hypothesis
+OWN_TESTS = ("tests/swap", "tests/machine/test_words.py", "tests/changes/test_revert.py")
+
+
+def run(*command: str | Path, **more: object) -> subprocess.CompletedProcess[str]:
+    env = {name: value for name, value in os.environ.items() if name not in ("PYTHONPATH", "PYTEST_ADDOPTS")}
+    return subprocess.run(
+        [str(part) for part in command], env=env, capture_output=True, text=True, check=False, **more
+    )  # type: ignore[call-overload, no-any-return]
+
+
+@pytest.fixture(scope="module")
+def wheel(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    folder = tmp_path_factory.mktemp("wheel")
+    built = run(sys.executable, "-m", "pip", "wheel", "--no-deps", "-q", "-w", folder, ROOT)
+    if built.returncode and ("No matching distribution" in built.stderr or "onnection" in built.stderr):
+        pytest.skip("the package index can't be reached")
+    assert built.returncode == 0, built.stderr
+    (found,) = folder.glob("*.whl")
+    return found
+
+
+def installed(python: str, wheel: Path, folder: Path, *more: str) -> Path:
+    """A clean environment with the wheel and nothing that would have to be compiled."""
+    made = run(python, "-m", "venv", folder)
+    assert made.returncode == 0, made.stderr
+    put = run(folder / "bin" / "pip", "install", "-q", "--only-binary", ":all:", wheel, *more)
+    assert put.returncode == 0, put.stderr
+    return folder / "bin"
+
+
+def interpreter(name: str) -> str | None:
+    """A Python of that name that can make environments: on the path, or beside others in the home folder."""
+    beside = sorted(Path.home().glob(f".*/versions/*/bin/{name}"))
+    for found in filter(None, [shutil.which(name), *map(str, beside)]):
+        if run(found, "-c", "import ensurepip, venv").returncode == 0:
+            return found
+    return None
+
+
+def test_the_wheel_is_plain_python_and_small(wheel: Path) -> None:
+    assert wheel.name.endswith("-py3-none-any.whl")
+    assert wheel.stat().st_size < LARGEST
+
+
+def test_the_wheel_holds_every_data_file(wheel: Path) -> None:
+    listed = run("git", "-C", ROOT, "ls-files", "-z", "cfgmigrate", "grammars", "sample_configs")
+    if listed.returncode:
+        pytest.skip("this is no git checkout, so which files there should be is not known")
+    wanted = {
+        name if name.startswith("cfgmigrate/") else f"cfgmigrate/{name}"
+        for name in listed.stdout.split("\0")
+        if name
+    }
+    with zipfile.ZipFile(wheel) as archive:
+        inside = {name for name in archive.namelist() if ".dist-info/" not in name}
+    assert len(wanted) > 100
+    assert inside == wanted
+
+
+@pytest.mark.parametrize("python", PYTHONS)
+def test_it_works_from_any_folder(python: str, wheel: Path, tmp_path: Path) -> None:
+    found = interpreter(python)
+    if found is None:
+        pytest.skip(f"there is no {python} with venv here")
+    programs = installed(found, wheel, tmp_path / "env")
+    elsewhere = tmp_path / "elsewhere"
+    elsewhere.mkdir()
+    shown = run(programs / "cfgmigrate", "demo", "made", cwd=elsewhere)
+    assert shown.returncode == 0, shown.stderr
+    assert any((elsewhere / "made").rglob("changes.html"))
+    said = run(programs / "cfgmigrate", "survey", ROOT / "sample_configs" / "plover", "--json", cwd="/")
+    assert said.returncode == 0, said.stderr
+    assert "feeder.steps_per_mm" in said.stdout
+
+
+def test_the_installed_wheel_passes_its_own_tests(wheel: Path, tmp_path: Path) -> None:
+    programs = installed(sys.executable, wheel, tmp_path / "env", "pytest", "hypothesis")
+    there = tmp_path / "checkout"
+    there.mkdir()
+    for folder in ("tests", "sample_configs"):
+        shutil.copytree(ROOT / folder, there / folder, ignore=shutil.ignore_patterns("__pycache__"))
+    for file in ("pyproject.toml", "README.md"):
+        shutil.copy(ROOT / file, there)
+    ended = run(programs / "python", "-m", "pytest", "-p", "no:cacheprovider", *OWN_TESTS, cwd=there)
+    assert ended.returncode == 0, ended.stdout[-3000:]
+    where = run(programs / "python", "-c", "import cfgmigrate; print(cfgmigrate.__file__)", cwd=there)
+    assert Path(where.stdout.strip()).is_relative_to(tmp_path / "env")
