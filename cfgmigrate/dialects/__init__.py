@@ -7,11 +7,13 @@ never by its name.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable
 from dataclasses import dataclass
 
 from cfgmigrate.dialects import command, flat, header, sectioned
 from cfgmigrate.dialects.document import Document
+from cfgmigrate.dialects.source import HASH_REMARK
 from cfgmigrate.findings import BadInput, Place
 
 #: A text is taken for a dialect from this likelihood on.
@@ -22,12 +24,14 @@ LOOKED_AT = 64 * 1024
 
 @dataclass(frozen=True, slots=True)
 class Dialect:
-    """A family of file syntax. `likelihood` says how much of a text reads as it, 0 to 1."""
+    """A family of file syntax. `likelihood` says how much of a text reads as it, 0 to 1; `remark` finds the
+    file's own remarks within a value of several lines, None where there can be none."""
 
     name: str
     sentence: str
     read: Callable[[str, bytes], Document]
     likelihood: Callable[[str], float]
+    remark: re.Pattern[str] | None
 
 
 DIALECTS = {
@@ -38,10 +42,19 @@ DIALECTS = {
             "`[section]`, `key: value` or `key = value`, indented continuation lines",
             sectioned.read,
             sectioned.likelihood,
+            HASH_REMARK,
         ),
-        Dialect("header", "C preprocessor lines: `#define NAME value`", header.read, header.likelihood),
-        Dialect("command", "word-address lines: a letter and a number", command.read, command.likelihood),
-        Dialect("flat", "`key=value` or `key value`, one a line", flat.read, flat.likelihood),
+        Dialect(
+            "header",
+            "C preprocessor lines: `#define NAME value`",
+            header.read,
+            header.likelihood,
+            header.REMARK,
+        ),
+        Dialect(
+            "command", "word-address lines: a letter and a number", command.read, command.likelihood, None
+        ),
+        Dialect("flat", "`key=value` or `key value`, one a line", flat.read, flat.likelihood, HASH_REMARK),
     )
 }
 

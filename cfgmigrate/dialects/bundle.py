@@ -8,7 +8,8 @@ and the included file sets it again, no order of whole files is right: that is a
 out of the root, and files that take each other in, are refused with the chain that leads there. A file that
 is not there is a doubt.
 
-C headers are read again as one sequence at the end, because what one defines the other asks for.
+C headers are read again together at the end, each where its line stands, because what one defines the other
+asks for; only then is it known which of their settings are set again.
 """
 
 from __future__ import annotations
@@ -37,10 +38,12 @@ def bundle(root: Path, documents: Mapping[str, Document], open_file: OpenFile) -
     """
     found = _Bundle(root, dict(documents), open_file)
     found.follow()
-    ordered = [found.documents[path] for path in found.order()]
+    order = found.order()
+    ordered = [found.documents[path] for path in order]
     headers = [(document.path, document.data) for document in ordered if document.dialect == "header"]
-    again = {document.path: document for document in read_together(headers)}
-    return tuple(found.with_doubts(again.get(document.path, document)) for document in ordered)
+    found.documents.update({document.path: document for document in read_together(headers)})
+    found.look_for_clashes()
+    return tuple(found.with_doubts(found.documents[path]) for path in order)
 
 
 class _Bundle:
@@ -55,6 +58,8 @@ class _Bundle:
         #: per file that was taken in: who did it first, and where
         self.by: dict[str, tuple[str, Include]] = {}
         self.doubts: dict[str, list[Doubt]] = {}
+        #: include lines with settings below them, each with its file and the files it takes in
+        self.between: list[tuple[str, Include, list[str]]] = []
 
     def follow(self) -> None:
         """Reads everything that is included, by whatever is read."""
@@ -144,7 +149,7 @@ class _Bundle:
         below = [targets for include, targets in lines if include.start > last >= 0]
         for include, targets in lines:
             if targets not in below:
-                self._look_for_clashes(document, include, targets)
+                self.between.append((path, include, targets))
                 for target in targets:
                     self._place(target, [*above, path], ordered)
         ordered[path] = None
@@ -161,8 +166,12 @@ class _Bundle:
         what = "files include each other" if path[-1] in path[:-1] else "files include each other too deeply"
         raise Refused(f"{what}: {chain}", Place(path[0]), "take one of these lines out")
 
-    def _look_for_clashes(self, document: Document, include: Include, targets: list[str]) -> None:
+    def look_for_clashes(self) -> None:
         """Doubts for settings above an include line that the included files set again."""
+        for path, include, targets in self.between:
+            self._look_for_clashes(self.documents[path], include, targets)
+
+    def _look_for_clashes(self, document: Document, include: Include, targets: list[str]) -> None:
         above = {
             (setting.section.lower(), setting.key.lower()): setting
             for setting in document.settings

@@ -9,7 +9,8 @@ inactive, or undecided. `#ifndef NAME` directly before the `#define` of that nam
 taken to hold where nothing says otherwise. `#undef` makes the settings of a name inactive. A value that
 names other names keeps its text; `Setting.resolved` is what it comes to at the end of the files.
 
-Several files are read as one sequence (`read_together`), because what one defines another asks for.
+Several files are read together (`read_together`), because what one defines another asks for: each that
+another takes in is read where its `#include` stands, once, as its guard has it; the rest in the given order.
 
 This module deliberately knows nothing of C itself: declarations are code, and code is skipped.
 """
@@ -19,6 +20,7 @@ from __future__ import annotations
 import re
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from posixpath import dirname, join, normpath
 from sys import intern
 
 from cfgmigrate.dialects.document import Document, Setting, State
@@ -26,6 +28,7 @@ from cfgmigrate.dialects.grammar import tokens
 from cfgmigrate.dialects.macros import Macros
 from cfgmigrate.dialects.source import BLANKS, Source, shown
 
+REMARK = re.compile(r"/\*.*?\*/|//[^\r\n]*", re.DOTALL)
 _COMMENT = r"/\*[^*]*(?:\*+[^/*][^*]*)*(?:\*+/)?|//(?:[^\r\n\\]|\\(?:\r\n|[^\r]|\r)?)*"
 _SKIPPED = rf"[ \t\f\v\r\n]+|\\(?:\r\n?|\n)|{_COMMENT}"
 _PART = re.compile(
@@ -41,6 +44,8 @@ _SPOKEN_OF = re.compile(
     r"(?:^|[\r\n])[ \t]*(?:(?:/[/*]+|\*)[ \t]*)?#[ \t]*define[ \t]+([A-Za-z_$\x80-\xff][\w$\x80-\xff]*)",
     re.ASCII,
 )
+#: an `#include` of a file of one's own; within a comment too, where it does no harm
+_TAKES_IN = re.compile(r'(?:^|[\r\n])[ \t]*#[ \t]*include[ \t]*"([^"\r\n]+)"')
 #: without one of these a text ends at the first `//`
 _INTRICATE = re.compile(r"""[\\"']|/\*""")
 _RUN = re.compile(r"[ \t\f\v\r\n]{2,}|[\t\f\v\r\n]")
@@ -82,41 +87,63 @@ def _either(one: bool | None, other: bool | None) -> bool | None:
 
 
 class _Reader:
-    """Reads files one after the other; what one defines the next one knows."""
+    """Reads files as the preprocessor comes to them; what one defines the next one knows."""
 
     def __init__(self, sources: Sequence[Source]) -> None:
         self.sources = sources
+        self.numbers = {source.path: number for number, source in enumerate(sources)}
         spoken_of = (found[1] for source in sources for found in _SPOKEN_OF.finditer(source.text))
         self.macros = Macros(own=frozenset(map(_name, spoken_of)))
-        self.open: list[_Branch] = []
-        #: whether what stands here is in force
-        self.counts: bool | None = True
+        self.unread = dict.fromkeys(self.numbers)
         self.source = sources[0]
-        #: the settings of a name that are in force so far, each by its number in all files
+        self.open: list[_Branch] = []
+        #: whether the file that is being read is taken in at all, and whether what stands here is in force
+        self.around: bool | None = True
+        self.counts: bool | None = True
+        #: the settings of a name that are in force so far, each as one number for it and its file
         self.places: dict[str, list[int]] = {}
-        self.before = 0
 
     def read(self) -> None:
-        for source in self.sources:
-            self.before += len(self.source.settings) if source is not self.source else 0
-            self.source, self.open, self.counts = source, [], True
-            end = source.base
-            for kind, token in tokens("header", self.source.body):
-                start, end = end, min(end + len(token), len(self.source.data))
-                self.source.piece(_KINDS[kind], start, end)
-                self._take(kind, token, start)
-            for _ in self.open:
-                self.source.doubt(end, end, "an `#if` is not closed", "add the `#endif`")
+        taken_in = {
+            target
+            for source in self.sources
+            for found in _TAKES_IN.finditer(source.text)
+            if (target := self._target(source, shown(found[1]))) and target != source.path
+        }
+        for path in sorted(self.numbers, key=lambda path: path in taken_in):
+            self._read(path, around=True)
         self.places.clear()
         for source in self.sources:
             source.settings = [self._resolved(setting) for setting in source.settings]
+
+    def _read(self, path: str, around: bool | None) -> None:
+        """Reads a file, unless that was done; comes back to where the one that takes it in goes on."""
+        if path not in self.unread:
+            return
+        del self.unread[path]
+        behind = self.source, self.open, self.around, self.counts
+        self.source = source = self.sources[self.numbers[path]]
+        self.open, self.around, self.counts = [], around, around
+        end = source.base
+        for kind, token in tokens("header", source.body):
+            start, end = end, min(end + len(token), len(source.data))
+            source.piece(_KINDS[kind], start, end)
+            self._take(kind, token, start)
+        for _ in self.open:
+            source.doubt(end, end, "an `#if` is not closed", "add the `#endif`")
+        self.source, self.open, self.around, self.counts = behind
+
+    def _target(self, source: Source, written: str) -> str:
+        """The path of the file that an `#include` names, beside its own or from the root; "" if it isn't here."""
+        paths = (normpath(join(folder, written)) for folder in (dirname(source.path), ""))
+        return next((path for path in paths if path in self.numbers), "")
 
     def _take(self, kind: str, token: str, start: int) -> None:
         if kind == "GAP":
             return
         if kind == "CONDITION":
             self._condition(token, start)
-            self.counts = self.open[-1].counts if self.open else True
+            self.counts = self.open[-1].counts if self.open else self.around
         elif self.counts is False and kind != "DEFINE":
             return
         elif kind == "DEFINE":
@@ -127,6 +154,8 @@ class _Reader:
             self._take_back(name, _STATE[_NOT[self.counts]])
         elif kind == "INCLUDE" and (found := _QUOTED.search(token)):
             self.source.include(start + found.start(), start + found.end())
+            if target := self._target(self.source, shown(found[0][1:-1])):
+                self._read(target, self.counts)
 
     def _define(self, token: str, start: int) -> None:
         head, counts = _head(token), self.counts
@@ -145,17 +174,16 @@ class _Reader:
                 self.source.doubt(start + first, start + last, why, "put a blank between them")
                 state = State.UNDECIDED
             elif counts:
-                self.places.setdefault(name, []).append(self.before + len(self.source.settings))
+                number = len(self.source.settings) * len(self.sources) + self.numbers[self.source.path]
+                self.places.setdefault(name, []).append(number)
             self.source.setting("", name, start + first, start + last, state)
 
     def _take_back(self, name: str, state: State) -> None:
         """Marks all settings of a name that were in force so far."""
         for number in self.places.pop(name, ()):
-            for source in self.sources:
-                if number < len(source.settings):
-                    source.settings[number] = replace(source.settings[number], state=state)
-                    break
-                number -= len(source.settings)
+            at, file = divmod(number, len(self.sources))
+            settings = self.sources[file].settings
+            settings[at] = replace(settings[at], state=state)
 
     def _condition(self, token: str, start: int) -> None:
         head = _head(token)
@@ -213,8 +241,8 @@ def _plain(text: str) -> str:
 
 
 def read_together(files: Sequence[tuple[str, bytes]]) -> tuple[Document, ...]:
-    """Reads files, each a path and its bytes, as one sequence: a later one knows what the earlier ones
-    define. Raises BadInput where one is not plain text."""
+    """Reads files, each a path and its bytes, in the order in which the preprocessor comes to them; gives
+    them in the given order. Raises BadInput where one is not plain text."""
     sources = [Source(path, data) for path, data in files]
     if sources:
         _Reader(sources).read()

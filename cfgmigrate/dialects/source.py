@@ -23,6 +23,8 @@ BOM = b"\xef\xbb\xbf"
 _BLANKS = re.compile(f"[{BLANKS}]*")
 #: values as short as this stand again and again in a large file, and then are one object
 _OFTEN_THE_SAME = 4
+#: a remark that begins with `#`, wherever on a line
+HASH_REMARK = re.compile(r"(?:^|(?<=[ \t]))#[^\r\n]*", re.MULTILINE)
 _LINE_END = re.compile(r"\r\n?|\n")
 _PATH = re.compile(r"[^ \t\f\v\r\n,](?:[^\r\n,]*[^ \t\f\v\r\n,])?")
 #: a quoted string that opens where a word could, or a comment behind a blank; whichever comes first

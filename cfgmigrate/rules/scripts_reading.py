@@ -19,6 +19,7 @@ import re
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 
+from cfgmigrate.dialects import DIALECTS
 from cfgmigrate.dialects.moves import Line, lines_of
 from cfgmigrate.machine.scripts import occasion
 from cfgmigrate.machine.words import read_name
@@ -28,11 +29,8 @@ INCH = 25.4
 #: a line end written out as a backslash and an n; quotes and line joints around a text
 _WRITTEN_END = re.compile(r"\\(?:r\\)?[nr]")
 _AROUND = str.maketrans({'"': " ", "'": " ", "\\": " "})
-#: remarks of the file around the script
-_HASH_REMARK = re.compile(r"(?:^|(?<=[ \t]))#[^\r\n]*", re.MULTILINE)
 #: a letter with something behind it that is no number
 _EXPRESSION = re.compile(rf"(?<![^ \t])([{AXES}E])([^ \t\r\n;]*)", re.IGNORECASE)
-_C_REMARK = re.compile(r"/\*.*?\*/|//[^\r\n]*", re.DOTALL)
 #: codes that neither move anything nor change what a number means
 _IDLE = {4, 9, 17, 18, 19, 21, 40, 49, 54, 61, 64, 80, 93, 94}
 _MOVES, _HOMES = {0, 1, 2, 3}, {28, 30}
@@ -136,7 +134,7 @@ def read_script(data: bytes, start: int, end: int, dialect: str) -> tuple[Move, 
 def _script_alone(text: str, dialect: str) -> str:
     """The text with line ends in place of written-out ones, and blanks in place of what belongs to the file
     around it, so that every character stays where it was."""
-    remark = {"header": _C_REMARK, "command": None}.get(dialect, _HASH_REMARK)
+    remark = DIALECTS[dialect].remark
     if remark is not None:
         text = remark.sub(lambda found: re.sub(r"[^\r\n]", " ", found[0]), text)
     if dialect == "command":
