@@ -144,3 +144,52 @@ def test_headers_are_read_as_one_sequence(tmp_path: Path) -> None:
         ("Z_MAX", "active", "190"),
         ("LAG", "active", ""),
     ]
+
+
+def test_an_included_header_knows_what_stands_above_its_line_and_nothing_below(tmp_path: Path) -> None:
+    """As ISO C has it (C11 6.10.2p3): the line is replaced by the file. Options first, then what asks for them."""
+    (tmp_path / "a.h").write_text(
+        '#define WITH_TUBE 1\n#include "feed.h"\n#include "feed.h"\n#define WITH_PROBE 1\n'
+        '#if WITH_PROBE\n#include "reach.h"\n#endif\n'
+    )
+    (tmp_path / "feed.h").write_text(
+        "#ifndef FEED_H\n#define FEED_H\n#if WITH_TUBE\n#define LONGEST 550\n#else\n#define LONGEST 100\n#endif\n"
+        "#if WITH_PROBE\n#define EARLY 1\n#endif\n#ifndef WITH_TUBE\n#define WITH_TUBE 0\n#endif\n#endif\n"
+    )
+    (tmp_path / "reach.h").write_text("#if WITH_PROBE\n#define OFFSET -32\n#endif\n")
+    found = open_configuration([tmp_path])
+    states = {
+        (document.path, each.key, each.value): each.state.value
+        for document in found.documents
+        for each in document.settings
+    }
+    assert states == {
+        ("feed.h", "FEED_H", ""): "active",
+        ("feed.h", "LONGEST", "550"): "active",
+        ("feed.h", "LONGEST", "100"): "inactive",
+        ("feed.h", "EARLY", "1"): "inactive",
+        ("feed.h", "WITH_TUBE", "0"): "inactive",
+        ("a.h", "WITH_TUBE", "1"): "active",
+        ("a.h", "WITH_PROBE", "1"): "active",
+        ("reach.h", "OFFSET", "-32"): "active",
+    }
+    assert not any(document.doubts for document in found.documents)
+
+
+def test_a_header_taken_in_under_a_condition_that_is_not_known_is_undecided(tmp_path: Path) -> None:
+    (tmp_path / "a.h").write_text('#define A 1\n#if BOARD == 3\n#include "board.h"\n#endif\n')
+    (tmp_path / "board.h").write_text("#define LONGEST 550\n")
+    (tmp_path / "c.h").write_text('#if 0\n#include "d.h"\n#endif\n#define C 1\n')
+    (tmp_path / "d.h").write_text("#define LONGEST 3\n")
+    states = {
+        document.path: document.settings[-1].state.value
+        for document in open_configuration([tmp_path]).documents
+    }
+    assert states == {"a.h": "active", "board.h": "undecided", "c.h": "active", "d.h": "active"}
+
+
+def test_a_name_that_an_included_header_defines_again_is_a_doubt(tmp_path: Path) -> None:
+    (tmp_path / "a.h").write_text('#define LAG 1\n#define OTHER 1\n#include "b.h"\n#define END 1\n')
+    (tmp_path / "b.h").write_text("#define LAG 2\n#ifndef OTHER\n#define OTHER 2\n#endif\n")
+    doubts = [doubt for document in open_configuration([tmp_path]).documents for doubt in document.doubts]
+    assert [(doubt.place.file, doubt.place.line, doubt.text) for doubt in doubts] == [("a.h", 1, "LAG: 1")]
