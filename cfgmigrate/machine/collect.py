@@ -13,7 +13,7 @@ from dataclasses import dataclass, field
 from cfgmigrate.dialects.document import Document, Setting, State
 from cfgmigrate.dialects.value import Items, Value, read_value
 from cfgmigrate.findings import Doubt
-from cfgmigrate.machine import codes
+from cfgmigrate.machine import codes, commas
 from cfgmigrate.machine.matching import Fit, ListFit, fits, list_fits, protected_name
 from cfgmigrate.machine.model import Form, Reading, Unread
 from cfgmigrate.machine.names import Meaning, Named, Names
@@ -268,10 +268,11 @@ def _half_understood(spot: Spot, fit: Fit) -> Doubt:
 
 def _list_said(spot: Spot, name: Name) -> Said | None:
     """What a list with one number for each axis says; None where the setting is no such list."""
-    found = list_fits(name)
+    found = [fit for fit in list_fits(name) if not _of_one_axis(name, fit)]
     if not found:
         return None
-    value = read_value(spot.setting.value)
+    setting = spot.setting
+    value = read_value(setting.value)
     if not isinstance(value, Items) or len(value.items) < 2:
         return None
     for fit in found:
@@ -280,7 +281,14 @@ def _list_said(spot: Spot, name: Name) -> Said | None:
             return joined([_item(spot, fit, order, at, item) for at, item in enumerate(value.items)])
     numbers = sorted({number for fit in found for number in fit.entry.orders})
     expected = " or ".join(str(number) for number in numbers)
-    return Said((), (spot.doubt(f"the list has {len(value.items)} numbers where {expected} are expected"),))
+    why = f"the list has {len(value.items)} numbers where {expected} are expected"
+    return Said((), (spot.doubt(why, commas.how_to_write(value, setting.value)),))
+
+
+def _of_one_axis(name: Name, fit: ListFit) -> bool:
+    """Whether the key names the one axis whose number it is, so that it is no list: `offset z`."""
+    named = [axis for axis in fit.entry.of if axis in name.key]
+    return len(named) == 1 and fit.entry.of[named[0]] in {single.quantity for single in fits(name)}
 
 
 def _item(spot: Spot, fit: ListFit, order: str, at: int, item: Value) -> Said:

@@ -16,6 +16,7 @@ from dataclasses import dataclass, field, replace
 from cfgmigrate.dialects.document import Document, Setting, readable
 from cfgmigrate.dialects.value import Items, Number, Ratio, Text, Truth, Value, read_value
 from cfgmigrate.findings import Doubt, Place
+from cfgmigrate.machine import commas
 from cfgmigrate.machine.matching import Fit
 from cfgmigrate.machine.model import Form, Reading
 from cfgmigrate.machine.quantities import Facts, WrittenUnit, facts, group_member, numbered_groups
@@ -138,6 +139,8 @@ def _qualified(value: Text, found: Facts) -> tuple[Number, str] | None:
 
 def _members(spot: Spot, fit: Fit, value: Items) -> Said:
     """A list where one number belongs: one for each member of a numbered group, else a doubt."""
+    if remedy := commas.how_to_write(value, spot.setting.value):
+        return Said((), (spot.doubt(commas.WHY, remedy, value.start),))
     if fit.quantity.partition(".")[0] not in numbered_groups() or len(value.items) > 9:
         return Said((), (spot.doubt("a list stands where one number belongs"),))
     parts = [
