@@ -36,6 +36,11 @@ _TOP: dict[str, type] = {
 }
 _ENTRY = frozenset(["phrases", "of", "where", "may", "fillers", "alone", "measure", "examples", "never"])
 _LIST = frozenset(["phrases", "of", "may", "fillers", "orders", "examples"])
+#: letters in a row beyond which nobody glued words together
+LONGEST_RUN = 80
+#: so many parts of a dotted key may be a section
+MOST_PARTS = 16
+
 #: `mA` is one word wherever it stands; capitals before a small letter begin a word
 _PIECE = re.compile(
     r"mA(?![a-z])|[A-Z]?[a-z]+(?=mA(?![a-z]))|[A-Z]+(?![a-z])|[A-Z]?[a-z]+|\d+|[^\W\d_a-zA-Z]+"
@@ -293,7 +298,7 @@ def readings_of_name(section: str, key: str) -> tuple[Name, ...]:
     """
     found = [read_name(section, key)]
     parts = key.split(".") if not any(sign in key for sign in " \t") else [key]
-    for at in range(1, len(parts)):
+    for at in range(1, min(len(parts), MOST_PARTS)):
         found.append(read_name(f"{section} {'.'.join(parts[:at])}", ".".join(parts[at:])))
     return tuple(found)
 
@@ -344,6 +349,8 @@ def _unglued(piece: str) -> tuple[str, ...]:
     ends, and a unit at its end: otherwise nearly every word would fall to pieces.
     """
     length = len(piece)
+    if length > LONGEST_RUN:
+        return ()
     best: list[tuple[str, ...] | None] = [None] * (length + 1)
     best[0] = ()
     for end in range(1, length + 1):
