@@ -7,6 +7,8 @@ and bytes that are not UTF-8.
 
 from __future__ import annotations
 
+import json
+
 from hypothesis import strategies as st
 
 BLANK = st.sampled_from(["", "", " ", "  ", "\t"])
@@ -132,11 +134,40 @@ COMMAND_FILE = _files(
     ),
 )
 
+JSON_VALUE = st.recursive(
+    st.one_of(
+        NUMBER,
+        NUMBER,
+        VALUE.map(lambda text: json.dumps(text, ensure_ascii=False)),
+        st.sampled_from(["true", "null", "1e3", '"G28\\nG1 X5"', '"a \\" b"', "07", "1.", "tru", '"open']),
+    ),
+    lambda inner: st.one_of(
+        st.lists(inner, max_size=3).map(lambda items: f"[{', '.join(items)}]"),
+        st.lists(st.tuples(NAME, inner), max_size=3).map(
+            lambda members: f"{{{', '.join(f'{json.dumps(name)}: {value}' for name, value in members)}}}"
+        ),
+    ),
+    max_leaves=5,
+)
+_MEMBERS = st.lists(
+    st.tuples(BLANK, NAME, JSON_VALUE, st.sampled_from(["", "", " // remark", " /* x */"]), END), max_size=6
+)
+NESTED = st.builds(
+    lambda members, cut: (
+        "{"
+        + ",".join(f'{end}{blank}"{name}": {value}{remark}' for blank, name, value, remark, end in members)
+        + "\n}"
+    )[: cut or None].encode(),
+    _MEMBERS,
+    st.sampled_from([0, 0, 0, 0, 20, -1]),
+)
+
 FILES: dict[str, st.SearchStrategy[bytes]] = {
     "sectioned": SECTIONED,
     "flat": FLAT,
     "header": HEADER_FILE,
     "command": COMMAND_FILE,
+    "nested": NESTED,
 }
 WILD = st.one_of(st.binary(max_size=200), *FILES.values())
 #: what may be written over a value, by dialect: numbers are what the program writes

@@ -11,7 +11,7 @@ import re
 from collections.abc import Callable
 from dataclasses import dataclass
 
-from cfgmigrate.dialects import command, flat, header, sectioned
+from cfgmigrate.dialects import command, flat, header, nested, sectioned
 from cfgmigrate.dialects.document import Document
 from cfgmigrate.dialects.source import HASH_REMARK
 from cfgmigrate.findings import BadInput, Place
@@ -55,6 +55,7 @@ DIALECTS = {
             "command", "word-address lines: a letter and a number", command.read, command.likelihood, None
         ),
         Dialect("flat", "`key=value` or `key value`, one a line", flat.read, flat.likelihood, HASH_REMARK),
+        Dialect("nested", "JSON: objects in one another", nested.read, nested.likelihood, None),
     )
 }
 

@@ -12,13 +12,15 @@ OURS = {
     "flat": "# Dunlin\nfeeder.mm_per_turn = 22.9\nlag 0.4\nz max travel 190 mm\nname = Dunlin\n",
     "header": "/* Plover */\n#ifndef PLOVER_H\n#define PLOVER_H\n#define Z_MAX 190\n#endif\n",
     "command": "; Knot\nM92 X80 Y80 E93\nM203 E25\nM117 ready\n",
+    "nested": '{\n  "feeder": {\n    "mm per turn": 22.9 // of the gear\n  },\n  "limits": [190, 200]\n}\n',
 }
 NOT_OURS = {
     "prose": "The ringing hut stands by the river.\nIt holds two printers, and a stove.\n",
     "licence": "Permission is hereby granted, free of charge, to any person obtaining a copy\nof this software, to deal in it:\n",
     "Markdown": "# Wren\n\n- one: two\n- three\n\n[here](there) and [there]\n\n```\nx = 1\n```\n\n| a | b |\n",
     "YAML": "machine: Wren\nold:\n  drive: tube-fed\n  lag: 0.3 s\nnew:\n  - a\n",
-    "JSON": '{\n  "machine": "Wren",\n  "sizes": [\n    1,\n    2\n  ]\n}\n',
+    "a list in JSON": '[\n  {"machine": "Wren"},\n  2\n]\n',
+    "something like JSON": "{\n  machine: 'Wren',\n  lag: 0.3\n}\n",
     "XML": '<?xml version="1.0"?>\n<machine name="Wren">\n  <lag>0.3</lag>\n</machine>\n',
     "shell script": "#!/bin/sh\nname=Wren\necho $name\n",
     "shell functions": "name=Wren\nif [ -n x ]; then\n  echo $name\nfi\nwork() {\n  rm -f x\n}\nwork && echo done\n",

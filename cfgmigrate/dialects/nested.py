@@ -1,0 +1,155 @@
+"""The `nested` dialect: JSON (RFC 8259), objects in one another.
+
+A member whose value is a string, a number, a truth value or a list of nothing but such is a setting: its section
+is the path of the objects it stands in, joined by dots, its key the member's name, its value what is written, quotes and
+brackets included. An object in a list has its number in the path, from 0 on: `feeders.1`. `null` is no
+value, so its member is none. Strings stay as they are written, with their escapes; a script in one has its line ends as `\\n`.
+
+A file is read up to its first fault, which is a doubt with its place; what stands behind it has no settings, for
+then nobody can say what it belongs to. C's comments and a comma behind the last member are no fault.
+
+What this dialect deliberately does not do: name the same member's twin (the last one counts, as everywhere), or
+take a lone value or a list at the top for a configuration.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+from cfgmigrate.dialects.document import Document
+from cfgmigrate.dialects.grammar import tokens
+from cfgmigrate.dialects.source import Source, shown
+
+_PIECES = {"GAP": "gap", "STRING": "value", "NUMBER": "value", "WORD": "value"}
+_SCALARS = frozenset(_PIECES) - {"GAP"}
+_CLOSES = {"{": "}", "[": "]"}
+#: a configuration has five levels or so
+DEEPEST = 100
+_REMEDY = "mend the file there: it is JSON as in RFC 8259, with C's comments allowed"
+
+
+@dataclass(slots=True)
+class _Open:
+    """An object or a list that is open. `section` is the path of what stands in it, `key` the member that waits
+    for its `value`, and the value's span is one only when a comma or the end has come behind it; `plain` says that a list has had nothing but plain values; `wants` is what may come next."""
+
+    bracket: str
+    section: str
+    start: int
+    key: str = ""
+    value: tuple[int, int] = (0, 0)
+    plain: bool = True
+    wants: str = "first"
+    count: int = 0
+
+
+@dataclass
+class _Reader:
+    """What is open while the tokens of one file go by."""
+
+    source: Source
+    open: list[_Open] = field(default_factory=list)
+    done: bool = False
+    faulty: bool = False
+
+    def take(self, kind: str, token: str, start: int, end: int) -> None:
+        fault = "" if kind == "GAP" else self._fault(kind, token, start, end)
+        if fault:
+            self.faulty = True
+            self.source.doubt(start, end, f"{fault}; what follows is not read", _REMEDY)
+
+    def _fault(self, kind: str, token: str, start: int, end: int) -> str:
+        """Takes one token; what is wrong with it, "" for nothing."""
+        if not self.open:
+            if self.done or token != "{":
+                return "there is something beside the one object" if self.done else "no object begins here"
+            self.open.append(_Open(token, "", start))
+            return ""
+        inner = self.open[-1]
+        if kind == "CLOSE":
+            return self._close(inner, token, end)
+        if inner.wants == "comma":
+            if kind != "COMMA":
+                return "a comma is missing"
+            self._settle(inner)
+            inner.wants = "more"
+            return ""
+        if inner.bracket == "{" and inner.wants in ("first", "more"):
+            inner.key, inner.wants = token, "colon"
+            return "" if kind == "STRING" else "a member's name in quotes is missing"
+        if inner.wants == "colon":
+            inner.wants = "value"
+            return "" if kind == "COLON" else "a colon is missing"
+        return self._value(inner, kind, token, start, end)
+
+    def _value(self, inner: _Open, kind: str, token: str, start: int, end: int) -> str:
+        if kind == "OPEN":
+            if len(self.open) >= DEEPEST:
+                return f"objects and lists are nested more than {DEEPEST} deep"
+            self.open.append(_Open(token, self._path(inner), start))
+            inner.plain = inner.plain and token == "["
+        elif kind not in _SCALARS:
+            return "a value is missing"
+        else:
+            inner.value = (start, end if token != "null" else start)
+            inner.plain = inner.plain and token != "null"
+        inner.wants = "comma"
+        inner.count += 1
+        return ""
+
+    def _close(self, inner: _Open, token: str, end: int) -> str:
+        if token != _CLOSES[inner.bracket] or inner.wants in ("colon", "value"):
+            return f"`{token}` closes nothing that could end here"
+        self._settle(inner)
+        self.open.pop()
+        self.done = not self.open
+        if self.open and inner.bracket == "[":
+            outer = self.open[-1]
+            outer.plain = outer.plain and inner.plain
+            if inner.plain and inner.count:
+                outer.value = (inner.start, end)
+        return ""
+
+    def _settle(self, inner: _Open) -> None:
+        """What stands before is complete: a setting, where it is a member's and a value."""
+        start, end = inner.value
+        inner.value = (0, 0)
+        if inner.bracket == "{" and start < end:
+            self.source.setting(inner.section, _name(inner.key), start, end)
+
+    def _path(self, inner: _Open) -> str:
+        name = _name(inner.key) if inner.bracket == "{" else str(inner.count)
+        return f"{inner.section}.{name}" if inner.section else name
+
+
+def _name(quoted: str) -> str:
+    return shown(quoted[1:-1])
+
+
+def read(path: str, data: bytes) -> Document:
+    """Reads a file. Raises BadInput where it is not plain text; never where it is not JSON."""
+    source = Source(path, data)
+    reader = _Reader(source)
+    end = source.base
+    for kind, token in tokens("nested", source.body):
+        start, end = end, min(end + len(token), len(data))
+        if not reader.faulty and start < end:
+            reader.take(kind, token, start, end)
+        source.piece("unplaced" if reader.faulty else _PIECES.get(kind, "sign"), start, end)
+    if not reader.faulty and not reader.done:
+        source.doubt(max(source.base, end - 1), end, "the file ends before its object does", _REMEDY)
+    return source.document("nested")
+
+
+def likelihood(text: str) -> float:
+    """How much of a text reads as nested, 0 to 1: what stands before its first fault. Without a single setting
+    it is not."""
+    source = Source("", text.encode("latin-1"))
+    reader = _Reader(source)
+    before = 0
+    for kind, token in tokens("nested", text):
+        reader.take(kind, token, before, before + len(token))
+        if reader.faulty:
+            break
+        before += len(token)
+    return min(1.0, before / len(text)) if source.settings else 0.0
