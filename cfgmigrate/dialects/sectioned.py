@@ -30,13 +30,17 @@ _NAME_WITH_MARKER = re.compile(r"\[([^\]\r\n]+)\]")
 _INCLUDE = re.compile(r"[ \t]*include[ \t]+(?=[^ \t])", re.IGNORECASE)
 _PLAIN_HEADER = re.compile(r"""\[[^\[\]{}"',]{1,200}\]""")
 _PLAIN_KEY = re.compile(r"""[^ \t"'{}()<>\\,]+(?:[ \t]+[^ \t"'{}()<>\\,]+){0,5}[ \t]*[=:]""")
+_SWALLOWED = re.compile(
+    r"(?:\r\n?|\n)[ \t]+((?:[^\W\d][\w .-]{0,60}[=:](?!//)|\[[^\W\d][^\],\r\n]{0,80}\])[^\r\n]*)"
+)
 _REMEDY = "write `key: value`, or put `#` before the line if it is a remark"
 
 
 class _Reader:
     """What is open while the lines of one file go by: the section, and what an indented line may belong to.
 
-    `above` is "value" below a key, "unplaced" below a line that could not be placed, else "".
+    `above` is "value" below a key, "unplaced" below a line that could not be placed, else "". `beside` is where
+    the value ends on the line of its key.
     """
 
     def __init__(self, source: Source) -> None:
@@ -47,7 +51,7 @@ class _Reader:
         self.above = ""
         self.saved = False
         self.indent = 0
-        self.start = self.end = 0
+        self.start = self.beside = self.end = 0
 
     def take(self, kind: str, start: int, end: int, indent: int = 0) -> None:
         """Reads one token of the grammar; `indent` is how deep a header or key stands."""
@@ -69,9 +73,20 @@ class _Reader:
         """Ends the open setting: its value is complete."""
         if self.above == "value":
             self.source.setting(self.section, self.key, self.start, self.end, saved=self.saved)
+            if self.start < self.beside < self.end:
+                self._doubt_swallowed()
             if self.key.lower() == "include":
                 self.source.include_each(self.start, self.end)
         self.above = ""
+
+    def _doubt_swallowed(self) -> None:
+        """A doubt where a value that began beside its key goes on with lines that look like lines of their own."""
+        found = list(_SWALLOWED.finditer(self.text, self.start, self.end))
+        if found:
+            more = f", and {len(found) - 1} more below it" if len(found) > 1 else ""
+            why = f"it stands deeper than `{self.key}` above, so it is read as part of that value{more}"
+            remedy = f"if it is a line of its own, begin it where `{self.key}` begins"
+            self.source.doubt(found[0].start(1), found[0].end(1), why, remedy)
 
     def take_saved(self, block: SavedBlock) -> None:
         """Reads the block that the machine wrote at the end of the file."""
@@ -92,6 +107,7 @@ class _Reader:
         self.source.piece("setting", start, end)
         self.key = shown(name)
         self.start, self.end = span_of_rest(text, separator + 1, end)
+        self.beside = self.end
         self.above = "value"
 
     def _header(self, start: int, end: int) -> None:
@@ -157,14 +173,30 @@ def read(path: str, data: bytes) -> Document:
 
 
 def _take_saved(source: Source, reader: _Reader) -> None:
-    """Reads the machine-written block, if the blank and comment lines at the end of the file are one."""
+    """Reads the machine-written block, if the blank and comment lines at the end of the file are one; doubts
+    what comes close to one, there or above."""
+    gaps = [piece for piece in source.pieces if piece.kind == "gap"]
     last = source.pieces[-1] if source.pieces else None
-    block = find_saved_block(source.text, last.start, last.end) if last and last.kind == "gap" else None
-    if last and block:
-        source.pieces.pop()
-        source.piece("gap", last.start, block.start)
-        source.piece("announcement", block.start, block.lines[0][0])
-        reader.take_saved(block)
+    for gap in gaps:
+        found = find_saved_block(source.text, gap.start, gap.end)
+        if isinstance(found, SavedBlock) and gap is last:
+            source.pieces.pop()
+            source.piece("gap", gap.start, found.start)
+            source.piece("announcement", found.start, found.lines[0][0])
+            reader.take_saved(found)
+        elif isinstance(found, SavedBlock):
+            _doubt_saved(source, found.start, found.lines[0][0], "it does not stand at the end of the file")
+        elif found:
+            _doubt_saved(source, found.start, found.end, found.why)
+
+
+def _doubt_saved(source: Source, start: int, end: int, why: str) -> None:
+    source.doubt(
+        start,
+        end,
+        f"this looks like a block that the machine wrote, but {why}: it is taken for remarks",
+        "if the machine reads it, put that right first: its values win over those above; else nothing has to be done",
+    )
 
 
 def likelihood(text: str) -> float:

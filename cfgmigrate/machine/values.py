@@ -185,6 +185,11 @@ def _no_number(spot: Spot, fit: Fit, value: Value) -> Said:
         return Said((), (spot.doubt(f"{label} has no value", "write one, or take the line out"),))
     if isinstance(value, Items):
         return Said((), (spot.doubt(f"a list stands where {label} has one number", start=value.start),))
+    if isinstance(value, Text) and "\n" in value.text:
+        why = (
+            f"{label} must be a plain number, and the value goes on over the lines below, which stand deeper"
+        )
+        return Said((), (spot.doubt(why, "begin the next line where this one begins", value.start),))
     why = f"{label} must be a plain number; nothing is worked out from text"
     return Said((), (spot.doubt(why, "write the number that it comes to", value.start),))
 

@@ -73,6 +73,30 @@ def test_deeper_lines_that_look_like_headers_or_settings_still_belong_to_the_val
     assert settings("[a]\nk: 1\n [b]\n x: 2\nl: 3\n") == [("a", "k", "1\n [b]\n x: 2"), ("a", "l", "3")]
 
 
+def test_a_line_that_a_value_swallows_though_it_looks_like_a_setting_or_a_header_is_a_doubt() -> None:
+    found = document(
+        "[feeder]\nmm per turn: 7.82  # in may\n  gear ratio = 3:1\n  full steps: 200\nlag: 0.5\n"
+    )
+    (doubt,) = found.doubts
+    assert (doubt.place.line, doubt.place.column, doubt.text) == (3, 3, "gear ratio = 3:1")
+    assert "`mm per turn`" in doubt.why and "1 more" in doubt.why
+    (header,) = document("[axis x]\nposition max: 220\n [axis y]\n").doubts
+    assert header.text == "[axis y]"
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "steps:\n  message = up\n",
+        "points: 1, 2,\n  3, 4\n",
+        "of: [\n  [1, 2]\n  ]\n",
+        "page: a,\n  http://b\n",
+    ],
+)
+def test_a_value_that_is_meant_to_go_on_below_is_no_doubt(text: str) -> None:
+    assert document("[a]\n" + text).doubts == ()
+
+
 def test_an_indented_key_below_a_header_is_a_key() -> None:
     text = "[a]\n    k: 1\n      more\n    l: 2\n  m: 3\n    [b]\n[c]\n\tn: 4\n"
     assert settings(text) == [
