@@ -18,7 +18,7 @@ import re
 from collections.abc import Iterable
 from dataclasses import dataclass
 from enum import StrEnum
-from itertools import accumulate
+from itertools import accumulate, takewhile
 
 from cfgmigrate.changes.align import align
 from cfgmigrate.changes.edits import FileStep, Span
@@ -37,7 +37,7 @@ class State(StrEnum):
     INSTALLED = "as installed"
     OLD = "as it was before"
     CHANGED = "changed since"
-    GONE = "not found"
+    GONE = "not found now"
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,9 +82,23 @@ def hand_edits(step: FileStep, present: bytes, found: Iterable[Found]) -> tuple[
         start, end = now_starts[j1], now_starts[j2]
         inside = [each for each in values if start <= each.start and each.end <= end]
         parts = [(each.start - start, each.end - start, each.installed) for each in inside]
-        if tag != "equal" and _replaced(present[start:end], parts) != was:
-            edits.append(HandEdit(j1 + 1, was, present[start:end]))
+        if tag != "equal" and (undone := _replaced(present[start:end], parts)) != was:
+            head, tail = _alike(_lines(was), _lines(undone))
+            edits.append(
+                HandEdit(
+                    j1 + 1 + head,
+                    step.after[left_starts[i1 + head] : left_starts[i2 - tail]],
+                    present[now_starts[j1 + head] : now_starts[j2 - tail]],
+                )
+            )
     return tuple(edits)
+
+
+def _alike(one: list[bytes], other: list[bytes]) -> tuple[int, int]:
+    """How many lines are the same at the beginning and, of the rest, at the end."""
+    head = sum(1 for _ in takewhile(lambda pair: pair[0] == pair[1], zip(one, other, strict=False)))
+    rest = zip(reversed(one[head:]), reversed(other[head:]), strict=False)
+    return head, sum(1 for _ in takewhile(lambda pair: pair[0] == pair[1], rest))
 
 
 def line_of(data: bytes, offset: int) -> int:

@@ -9,7 +9,7 @@ This module deliberately reads and writes no disk.
 from __future__ import annotations
 
 from collections.abc import Collection
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from difflib import get_close_matches
 from typing import Any
 
@@ -112,7 +112,7 @@ class Returning:
             return True
         else:
             hopeless = found.state is State.GONE and name in answers.force
-            why = "not found, so it can't be forced" if hopeless else found.state.value
+            why = "not found now, so it can't be forced" if hopeless else found.state.value
             self._conflicts.setdefault(name, self._item(found, why))
         return False
 
@@ -135,6 +135,9 @@ class Returning:
             elif span.quantity in answers.keep:
                 self._kept.setdefault(span.quantity, item)
             else:
+                if span.quantity in answers.force:
+                    why = "the file is not there, and comes back only as a whole: force all of its values"
+                    item = replace(item, why=why)
                 self._conflicts.setdefault(span.quantity, item)
 
     def _item(self, found: Found, why: str) -> Item:

@@ -5,7 +5,9 @@ what was installed gets its old text; every other edit stays. A value that was c
 found, is a conflict, and nothing is written before each conflict is answered: `only` names the quantities
 to give back, `keep` those to leave as they are now, `force` those to give back all the same.
 
-It needs the packet and the files, nothing else: no rule book, no history, no list of quantities.
+It needs the packet and the files, nothing else: no rule book, no history, no list of quantities. Where there
+is a history, it is only asked which later step changed a value. What was done by hand no file holds: it is
+named, to be undone by hand.
 """
 
 from __future__ import annotations
@@ -15,8 +17,9 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
+from cfgmigrate.changes.astray import whereabouts
 from cfgmigrate.changes.edits import FileStep
-from cfgmigrate.changes.history import SHOWN, History, read_history, record, steps_of
+from cfgmigrate.changes.history import SHOWN, Entry, History, read_history, record, steps_of
 from cfgmigrate.changes.install import recover_at, root_of
 from cfgmigrate.changes.packet import read_packet
 from cfgmigrate.changes.paths import check_writable, existing_root, target
@@ -25,13 +28,15 @@ from cfgmigrate.changes.transaction import Recovery, Store, recover
 from cfgmigrate.findings import BadInput, Place, Refused
 
 START = "start"
+ANSWERS = "--keep QUANTITY leaves it as it is now, --force QUANTITY puts the old value in its place"
 
 
 @dataclass(frozen=True, slots=True)
 class RevertReport:
     """What a revert did, or with a dry run would do, in three groups: values `restored`; edits made since
-    and `kept`; values `left` as they are, with the reason. `conflicts` wait for an answer. `entry` is its
-    number in the history, 0 where nothing was written."""
+    and `kept`; values `left` as they are, with the reason. `conflicts` wait for an answer. `by_hand` is what
+    the packet asked to be done by hand, which no revert takes back. `entry` is its number in the history, 0
+    where nothing was written."""
 
     packet: str
     root: str
@@ -44,6 +49,7 @@ class RevertReport:
     recovered: Recovery | None
     entry: int
     written: bool
+    by_hand: tuple[str, ...] = ()
 
     def to_json(self) -> dict[str, Any]:
         groups = {
@@ -59,6 +65,7 @@ class RevertReport:
             "recovered": self.recovered.to_json() if self.recovered else None,
             "entry": self.entry,
             "written": self.written,
+            "by_hand": list(self.by_hand),
         }
 
 
@@ -68,14 +75,13 @@ class Unanswered(Refused):
     def __init__(self, report: RevertReport) -> None:
         self.report = report
         lines = [
-            f"{item.file}:{item.line or ''} {item.quantity}: before {item.old!r}, installed {item.installed!r}, "
-            + (f"now {item.present!r}" if item.present is not None else "not found now")
+            f"{item.file}:{item.line or ''} {item.quantity}: before {item.old!r}, installed {item.installed!r}"
+            + (f", now {item.present!r}; {item.why}" if item.present is not None else f"; {item.why}")
             for item in report.conflicts
         ]
         super().__init__(
             "these values were changed since, and nobody said what to do with them:\n  " + "\n  ".join(lines),
-            remedy="Nothing was changed. Answer each with --keep QUANTITY or --force QUANTITY, "
-            "or name what to give back with --only.",
+            remedy=f"Nothing was changed. Answer each: {ANSWERS}; or name with --only what to give back.",
         )
 
 
@@ -95,7 +101,9 @@ def revert(
     """
     packet = read_packet(packet_folder)
     way = [(packet.steps(), packet.hash)]
-    return _go_back(root_of(packet, root), way, packet.plan.machine, Answers(only, keep, force), dry_run)
+    answers = Answers(only, keep, force)
+    report = _go_back(root_of(packet, root), way, packet.plan.machine, answers, dry_run)
+    return replace(report, by_hand=_hands(report, answers, [item.what for item in packet.plan.by_hand]))
 
 
 def revert_to(
@@ -124,7 +132,27 @@ def revert_to(
         )
     way = [(steps_of(store, each), each.packet) for each in reversed(later)]
     machine = later[-1].machine if later else ""
-    return _go_back(place, way, machine, Answers(only, keep, force), dry_run)
+    answers = Answers(only, keep, force)
+    report = _go_back(place, way, machine, answers, dry_run)
+    return replace(report, by_hand=_hands(report, answers, _asked_by_hand(later)))
+
+
+def _hands(report: RevertReport, answers: Answers, asked: Sequence[str]) -> tuple[str, ...]:
+    """What is to be undone by hand: all that was asked, where a whole packet goes back."""
+    return tuple(asked) if report.restored and not answers.only else ()
+
+
+def _asked_by_hand(later: Sequence[Entry]) -> list[str]:
+    """What the packets of these entries asked of hands, without those that went back as a whole since."""
+    asked: dict[str, tuple[set[str], list[str]]] = {}
+    for each in later:
+        moved = {name for name, _, _ in each.values}
+        if each.reasons:
+            hands = [str(item["what"]) for item in each.reasons.get("by_hand", ())]
+            asked[each.packet] = (moved, hands)
+        elif each.packet in asked and asked[each.packet][0] <= moved:
+            del asked[each.packet]
+    return [what for _, hands in asked.values() for what in hands]
 
 
 def _wanted(past: History, entry: int | str) -> int:
@@ -153,7 +181,8 @@ def _go_back(
     answers.check({span.quantity for steps, _ in way for step in steps for span in step.spans})
     recovered = recover_at(root, dry_run)
     report, steps, real = _worked_out(root, way, answers)
-    report = replace(report, recovered=recovered)
+    conflicts = _explained(root, way, report.conflicts) if report.conflicts else ()
+    report = replace(report, recovered=recovered, conflicts=conflicts)
     if dry_run:
         return report
     if report.conflicts:
@@ -166,6 +195,38 @@ def _go_back(
         report, steps, real = _worked_out(root, way, answers)
         entry, lost = record(store, "revert", steps, real, way[0][1] if way else "", machine)
     return replace(report, recovered=recovered, notes=report.notes + lost, entry=entry.number, written=True)
+
+
+def _explained(
+    root: Path, way: Sequence[tuple[tuple[FileStep, ...], str]], conflicts: Sequence[Item]
+) -> tuple[Item, ...]:
+    """The conflicts with what can be told besides: who changed the value, or where it may have gone."""
+    lost = {(item.file, item.quantity) for item in conflicts if item.present is None}
+    gone = [
+        (step, span)
+        for steps, _ in way
+        for step in steps
+        for span in step.spans
+        if (step.path, span.quantity) in lost
+    ]
+    traces = whereabouts(root, gone)
+    mine = {packet for _, packet in way}
+    setters = {
+        (name, new): each
+        for each in read_history(Store(root)).entries
+        if each.packet not in mine
+        for name, _, new in each.values
+    }
+    found = []
+    for item in conflicts:
+        setter = setters.get((item.quantity, item.present or ""))
+        trace = traces.get(item.quantity) if item.present is None else None
+        if setter is not None:
+            add = f", by entry {setter.number} of the history ({setter.kind}): take that packet back first"
+        else:
+            add = f"; {trace}" if trace else ""
+        found.append(replace(item, why=item.why + add))
+    return tuple(found)
 
 
 def _worked_out(

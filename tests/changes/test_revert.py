@@ -9,9 +9,12 @@ from types import SimpleNamespace
 
 import pytest
 
+from cfgmigrate.changes.edits import FileStep, Span
+from cfgmigrate.changes.history import record
 from cfgmigrate.changes.install import install
 from cfgmigrate.changes.packet import Packet
-from cfgmigrate.changes.revert import RevertReport, Unanswered, revert
+from cfgmigrate.changes.revert import RevertReport, Unanswered, revert, revert_to
+from cfgmigrate.changes.transaction import Store
 from cfgmigrate.findings import BadInput, Refused
 
 Edit = Callable[[str, bytes, bytes], None]
@@ -253,3 +256,72 @@ def test_the_report_is_plain_json(installed: Packet) -> None:
 
     report: RevertReport = revert(installed.folder)
     assert json.loads(json.dumps(report.to_json()))["restored"][0]["quantity"] == "feeder.rotation_distance"
+
+
+def why(found: pytest.ExceptionInfo[Unanswered], name: str) -> str:
+    return next(item.why for item in found.value.report.conflicts if item.quantity == name)
+
+
+def test_of_a_file_that_was_renamed_the_new_name_is_told(installed: Packet, config: Path) -> None:
+    (config / "flow.conf").rename(config / "parts" / "stream.conf")
+    with pytest.raises(Unanswered) as found:
+        revert(installed.folder)
+    assert "parts/stream.conf is the same file" in why(found, "lag.coefficient")
+    (config / "parts" / "stream.conf").rename(config / "flow.conf")
+    revert(installed.folder)
+    assert present(config, "flow.conf") == installed.before["flow.conf"]
+
+
+def test_of_a_line_that_was_moved_to_another_file_the_place_is_told(
+    installed: Packet, config: Path, edit: Edit
+) -> None:
+    edit("flow.conf", b"lag.coefficient 0.04\n", b"")
+    (config / "lag.conf").write_bytes(
+        b"# the lag\nlag.coefficient 0.045\n  lag.coefficient 0.04  # here now\n"
+    )
+    with pytest.raises(Unanswered) as found:
+        revert(installed.folder)
+    assert why(found, "lag.coefficient").endswith("'lag.coefficient 0.04' stands at lag.conf:3")
+
+
+def test_a_value_that_a_later_packet_changed_names_that_step(
+    installed: Packet, config: Path, edit: Edit
+) -> None:
+    """The later step is one of the history; the packet itself knows nothing of it."""
+    before = present(config, "feeder.ini")
+    after = before.replace(b"run current: 0.45", b"run current: 0.5")
+    start = before.index(b"0.45")
+    span = Span("motor.run_current", start, start + 4, start, start + 3)
+    step = FileStep("feeder.ini", "sectioned", before, after, (span,))
+    record(Store(config), "tune", [step], {"feeder.ini": "feeder.ini"}, "another packet", "Wren")
+    with pytest.raises(Unanswered) as found:
+        revert(installed.folder)
+    assert "by entry 2 of the history (tune)" in why(found, "motor.run_current")
+
+
+def test_forcing_a_part_of_a_lost_file_says_that_it_comes_back_only_as_a_whole(
+    installed: Packet, config: Path
+) -> None:
+    (config / "flow.conf").unlink()
+    with pytest.raises(Unanswered, match="force all of its values"):
+        revert(installed.folder, force=["lag.coefficient"], keep=["retraction.length"])
+    assert not (config / "flow.conf").exists()
+
+
+def test_what_was_done_by_hand_is_named_where_a_whole_packet_goes_back(
+    installed: Packet, config: Path
+) -> None:
+    asked = tuple(item.what for item in installed.plan.by_hand)
+    assert asked
+    assert revert(installed.folder, only=["retraction.length"]).by_hand == ()
+    assert revert_to(config, "start", dry_run=True).by_hand == asked
+    assert revert(installed.folder).by_hand == asked
+    assert revert(installed.folder).by_hand == ()
+    assert revert_to(config, "start").by_hand == ()
+
+
+def test_an_edit_is_shown_without_the_values_beside_it(installed: Packet, edit: Edit) -> None:
+    edit("flow.conf", b"retract.speed=45", b"retract.speed=30")
+    kept = [(item.line, item.installed, item.present) for item in revert(installed.folder).kept]
+    assert kept == [(2, "retract.speed=45\n", "retract.speed=30\n")]
+    assert [item.line for item in revert(installed.folder).kept] == [2]

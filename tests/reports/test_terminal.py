@@ -140,7 +140,7 @@ def test_what_install_revert_review_and_history_say_is_inert_too() -> None:
     item = {"file": bad, "line": 3, "quantity": bad, "old": bad, "installed": bad, "present": bad, "why": bad}
     revert = {
         "restored": [item], "kept": [item], "left": [item], "conflicts": [item], "notes": [bad],
-        "written": True, "entry": 2, "root": bad, "recovered": {"kind": bad},
+        "by_hand": [bad], "written": True, "entry": 2, "root": bad, "recovered": {"kind": bad},
     }  # fmt: skip
     entry = {"number": 1, "time": bad, "kind": bad, "files": [{"path": bad}], "values": [[bad, bad, bad]]}
     review = {"reviewer": bad, "time": bad, "verdicts": [{"verdict": "held", "item": bad, "note": bad}]}
@@ -155,3 +155,32 @@ def test_what_install_revert_review_and_history_say_is_inert_too() -> None:
     assert ESCAPE not in text
     assert "\u202e" not in text
     assert text.count("[red]") >= 15
+
+
+def test_a_revert_says_what_becomes_of_each_value_and_shows_edits_as_they_are() -> None:
+    def item(quantity: str, old: str, installed: str, present: str | None, why: str) -> dict[str, object]:
+        return {
+            "file": "feed.txt", "line": 7, "quantity": quantity, "old": old, "installed": installed,
+            "present": present, "why": why,
+        }  # fmt: skip
+
+    report = {
+        "restored": [item("a.b", "1", "2", "2", "was as installed"), item("c.d", "3", "4", "5", "forced")],
+        "kept": [
+            item("", "", "speed = 3\n", "speed = 4\n", "edited since"),
+            item("", "", "", "# mine\n", "edited since"),
+            item("", "", "speed = 9\n", "", "edited since"),
+        ],
+        "left": [item("e.f", "6", "7", "6", "is already as it was before")],
+        "conflicts": [item("g.h", "8", "9", None, "not found now")],
+        "notes": [], "by_hand": ["turn the screw back"], "written": False, "entry": 0, "root": "",
+    }  # fmt: skip
+    text = printed(lambda console: show_revert(report, console, dry_run=True), width=120)
+    for said in (
+        "feed.txt:7: a.b: 2 → 1\n", "feed.txt:7: c.d: 5 → 3, forced (installed: 4)",
+        "was 'speed = 3', is 'speed = 4'", "added: '# mine'", "taken out: 'speed = 9'",
+        "e.f: stays 6 (before: 6, installed: 7); is already as it was before",
+        "g.h: before: 8, installed: 9; not found now", "turn the screw back",
+    ):  # fmt: skip
+        assert said in text
+    assert "None" not in text
