@@ -22,6 +22,8 @@ from cfgmigrate.swap.sheet import Sheet
 
 #: a feed of this many old paths was made for the old path
 ALIKE = (0.9, 1.35)
+#: a pull within this factor of the old retraction is about as long; this many new ones are far longer
+MUCH = 2.0
 #: mm; what is shorter is no other path
 SAME_PATH = 1.0
 _THROUGH = ("script.load", "script.unload", "script.change")
@@ -207,7 +209,8 @@ def _feeds(scripts: Sequence[Script]) -> Iterator[tuple[Script, Move, Feed, floa
 def retraction_doubts(
     scripts: Sequence[Script], machine: Machine, written: Mapping[str, float]
 ) -> Iterator[Doubt]:
-    """Pulls and pushes by just the old retraction length, where that becomes another one."""
+    """Pulls and pushes by just the old retraction length, where that becomes another one; and pulls about as
+    long, where it becomes far shorter."""
     name = "retraction.length"
     reading = machine.get(name)
     if reading is None or not reading.value or name not in written:
@@ -219,4 +222,16 @@ def retraction_doubts(
                 " this move is meant by it the script does not say"
             )
             remedy = "If it is a retraction, write the new length here and where the filament comes back."
+            yield script.doubt(move, feed.word, why, remedy)
+        elif (
+            script.reading.quantity not in _THROUGH
+            and (feed.length or 0) < 0
+            and 1 / MUCH < length / reading.value < MUCH
+            and written[name] * MUCH < length
+        ):
+            why = (
+                f"this pulls back about as far as the old retraction of {reading.value:g} mm; the new one is"
+                f" {written[name]:g} mm, and in the short path so long a pull may draw soft filament into the cold part"
+            )
+            remedy = "If it was made for the old path, shorten it, and what brings the filament back, in the same measure."
             yield script.doubt(move, feed.word, why, remedy)

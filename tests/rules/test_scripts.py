@@ -375,8 +375,17 @@ def test_a_load_that_no_longer_reaches_is_in_doubt() -> None:
     assert found.after == found.before and "does not reach through the new path" in found.doubts()[0]
 
 
+def test_a_pull_about_as_long_as_the_old_retraction_is_in_doubt_where_the_new_one_is_far_shorter() -> None:
+    script = "M83\nG1 E-3.9 F2100\nG1 E-20\nG1 E3.9\nG1 E-0.5\n"
+    (doubt,) = swap(script, result("retraction.length", 0.5)).plan.doubts
+    assert doubt.text == "G1 E-3.9 F2100"
+    assert "soft filament" in doubt.why
+    assert not swap(script, result("retraction.length", 2.5)).plan.doubts
+    assert not swap(script, result("retraction.length", 0.5), name="script unload filament").plan.doubts
+
+
 def test_a_pull_by_just_the_old_retraction_length_is_in_doubt() -> None:
-    found = swap("M83\nG1 E-4.6 F2100\nG1 E-4.7\nG90\nG1 X5 E4.6\n", result("retraction.length", 0.5))
+    found = swap("M83\nG1 E-4.6 F2100\nG1 E-14.7\nG90\nG1 X5 E4.6\n", result("retraction.length", 0.5))
     assert found.after == found.before
     assert [doubt.split(":")[0] for doubt in found.doubts()] == ["4"]
 
