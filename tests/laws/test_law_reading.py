@@ -105,7 +105,7 @@ def test_an_edit_of_any_value_of_a_sample_changes_that_value_alone(path: Path) -
     edited = [setting for setting in written if setting.state is State.ACTIVE]
     assert edited
     for number, setting in enumerate(edited):
-        values = NUMBERS if document.dialect == "command" else VALUES
+        values = NUMBERS if document.dialect in ("command", "nested") else VALUES  # bare words are no JSON
         an_edit_changes_one_value(document, setting, values[number % len(values)])
 
 
