@@ -1,7 +1,8 @@
 """Formulas of the rule book as MathML (MathML Core, W3C), so that a page shows them typeset.
 
 A dotted name becomes its last word with the others as a subscript, because that is how a person would
-write it: `new.drive_gear.gear_ratio` is the gear ratio of the new drive gear. `typeset` shows the names,
+write it: `new.drive_gear.gear_ratio` is the gear ratio of the new drive gear, `was.motor.run_current` the run
+current of the motor before. `typeset` shows the names,
 `put_in` the same formula with numbers and units instead. Brackets are set only where the layout (fraction
 bars, roots, powers) does not show the order already.
 
@@ -29,6 +30,7 @@ from cfgmigrate.rules.result import Input
 
 # How tightly each operation binds; what binds less than its surroundings needs brackets.
 SUM, SIGN, PRODUCT, QUANTITY, POWER, ATOM = 1, 2, 3, 4, 5, 6
+_AGES = {"was": "before", "will": "after", "const": "usual"}
 _BETWEEN = {"abs": ("|", "|"), "floor": ("⌊", "⌋"), "ceil": ("⌈", "⌉")}
 
 Show = Callable[[str], "Box"]
@@ -127,6 +129,9 @@ def _row(inner: str) -> str:
 def _name(name: str) -> Box:
     first, _, last = name.rpartition(".")
     base = f"<mi>{_words(last)}</mi>"
+    age, _, owner = first.partition(".")
+    if age in _AGES:
+        first = f"{owner}, {_AGES[age]}" if owner else _AGES[age]
     return Box(f"<msub>{base}<mtext>{_words(first)}</mtext></msub>" if first else base)
 
 

@@ -35,11 +35,11 @@ def tables() -> dict[str, Given]:
 
 
 def _given(name: str, fact: Fact, origin: str) -> Given:
-    said = f"{origin}: {fact.origin}"
+    said, label = f"{origin}: {fact.origin}", (fact.says or fact.name).rstrip(".")
     if fact.value is None:
-        return Given(name, fact.says or fact.name, fact.unit, said, word=fact.word, text=fact.word)
+        return Given(name, label, fact.unit, said, word=fact.word, text=fact.word)
     base = uncertain(fact.value, fact.uncertainty, fact.unit, name)
-    return Given(name, fact.says or fact.name, fact.unit, said, base=base)
+    return Given(name, label, fact.unit, said, base=base)
 
 
 def vocabulary() -> Vocabulary:

@@ -27,6 +27,7 @@ MUCH = 2.0
 #: mm; what is shorter is no other path
 SAME_PATH = 1.0
 _THROUGH = ("script.load", "script.unload", "script.change")
+_LONGEST = "Make the move shorter, or allow a longer one by hand."
 _HOT = "The nozzle must be at printing temperature for this; it burns. Keep hands away from gears that turn."
 
 
@@ -195,7 +196,23 @@ def longest_feed_doubts(
             why = (
                 f"this feeds {length:g} mm in one move; the longest the machine will allow is {longest:g} mm"
             )
-            yield script.doubt(move, feed.word, why, "Make the move shorter, or allow a longer one by hand.")
+            yield script.doubt(move, feed.word, why, _LONGEST)
+    for script, move, feed, length in _uncounted(scripts):
+        if length > longest:
+            why = (
+                f"if this feeds {length:g} mm in one move (nothing in the script says M82 or M83), it is longer than the"
+                f" machine will allow, {longest:g} mm"
+            )
+            yield script.doubt(move, feed.word, why, _LONGEST)
+
+
+def _uncounted(scripts: Sequence[Script]) -> Iterator[tuple[Script, Move, Feed, float]]:
+    """The feed-only moves of which nothing says how they count, with the number that stands there."""
+    for script in scripts:
+        for move in script.moves:
+            feed = move.feed
+            if feed is not None and feed.alone and feed.absolute is None and feed.value is not None:
+                yield script, move, feed, abs(feed.value)
 
 
 def _feeds(scripts: Sequence[Script]) -> Iterator[tuple[Script, Move, Feed, float]]:

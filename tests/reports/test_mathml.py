@@ -101,3 +101,12 @@ def test_a_word_is_put_in_as_it_is_and_harmless() -> None:
 @pytest.mark.parametrize("text", ["", "no formula", "a.b +", "<script>"])
 def test_what_is_no_formula_gives_nothing(text: str) -> None:
     assert mathml.typeset(text) == ""
+
+
+def test_what_a_value_was_and_will_be_is_told_apart_in_words() -> None:
+    shown = mathml.typeset("will.motor.run_current * was.motor.hold_current / const.give_scaling")
+    assert re.findall(r"<mi>([^<]+)</mi><mtext>([^<]+)</mtext>", shown) == [
+        ("run current", "motor, after"),
+        ("hold current", "motor, before"),
+        ("give scaling", "usual"),
+    ]

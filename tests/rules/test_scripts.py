@@ -396,6 +396,15 @@ def test_a_feed_longer_than_the_machine_will_allow_is_in_doubt() -> None:
     assert [doubt.split(":")[0] for doubt in found.doubts()] == ["4"]
 
 
+def test_a_long_feed_of_which_nothing_says_how_it_counts_is_in_doubt_too() -> None:
+    """A number that is counted from the start of a print (M82) may be any; one that may be a length may not."""
+    frame = FRAME + "\n[feeder]\nlongest feed move = 520\n"
+    longest = result("feeder.max_feed_length", 120)
+    (doubt,) = swap("G1 E150 F300\nG1 E90\n", longest, frame=frame).plan.doubts
+    assert "nothing in the script says M82 or M83" in doubt.why and doubt.text == "G1 E150 F300"
+    assert not swap("M82\nG1 E150\n", longest, frame=frame).plan.doubts
+
+
 # --- whole scripts, against a simulator of their own ----------------------------------------------------------
 
 NUMBERS = st.integers(-50, 300) | st.floats(-50, 300).map(lambda value: round(value, 2))
