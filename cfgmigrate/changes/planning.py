@@ -13,6 +13,7 @@ import hashlib
 from collections.abc import Iterable, Sequence
 
 from cfgmigrate.changes.encode import Written, write
+from cfgmigrate.changes.members import further_members, left_members, warned
 from cfgmigrate.changes.plan import (
     ByHand,
     Change,
@@ -73,6 +74,8 @@ def plan_changes(
     changes += [_script_change(found) for found in scripts.changes]
     doubts += scripts.doubts
     left += [LeftAlone(silent.quantity, silent.why) for silent in scripts.silent]
+    left += left_members(machine, changes)
+    changes = warned(changes, further_members(machine))
     return Plan(
         machine=sheet.machine,
         root=root,
