@@ -94,9 +94,9 @@ def _compose(text: str, path: str) -> Any:
     try:
         return YAML(typ="safe", pure=True).compose(text)
     except MarkedYAMLError as error:
-        mark = error.problem_mark or error.context_mark
+        mark = _mark(error)
         place = Place(path, mark.line + 1, mark.column + 1) if mark else Place(path)
-        raise BadInput(f"this is not YAML: {_problem(error)}", place, _remedy(str(error))) from None
+        raise BadInput(f"this is not YAML: {_problem(error)}", place, _remedy(error)) from None
     except ReaderError as error:
         before = text[: error.position]
         place = Place(path, before.count("\n") + 1, len(before.rpartition("\n")[2]) + 1)
@@ -108,16 +108,49 @@ def _compose(text: str, path: str) -> Any:
         raise BadInput(f"this is not YAML: {' '.join(str(error).split())}", Place(path)) from None
 
 
+def _mark(error: Any) -> Any:
+    """Where it is wrong: where a quote or a bracket opens, if it is never closed, for the end tells nothing."""
+    return error.context_mark if _never_closed(error) else error.problem_mark or error.context_mark
+
+
+def _never_closed(error: Any) -> str:
+    """What was opened and never closed: "quote", "bracket" or ""."""
+    context, problem = str(error.context), str(error.problem)
+    if "quoted scalar" in context and ("end of" in problem or "document separator" in problem):
+        return "quote"
+    return "bracket" if "flow" in context and "expected ','" in problem else ""
+
+
 def _problem(error: Any) -> str:
+    match _never_closed(error):
+        case "quote":
+            return "the quote that opens here is never closed"
+        case "bracket":
+            at = error.problem_mark
+            return (
+                f"the bracket that opens here is not closed before line {at.line + 1}, column {at.column + 1}"
+            )
     parts = (error.context, error.problem)
     return " ".join("; ".join(part for part in parts if part).split()) or "it can't be parsed"
 
 
-def _remedy(message: str) -> str:
+def _remedy(error: Any) -> str:
+    message = str(error)
+    if closed := _never_closed(error):
+        return f"Put the closing {closed} where it belongs, and commas between fields in one line."
     if r"'\t'" in message or "tab" in message:
         return "Indent with spaces, not with tabs."
     if "alias" in message or "anchor" in message:
-        return "Write the value out: anchors (&) and aliases (*) are not used here."
+        return (
+            "Write the value out, in quotes if it begins with & or *: there are no anchors and aliases here."
+        )
+    if "cannot start any token" in message:
+        return "Put the value in quotes."
+    if "mapping values are not allowed" in message:
+        return (
+            "Put a text that holds `: ` in quotes; else see whether the line above lacks its `:`, "
+            "or this one is indented more than it."
+        )
     return "Write `name: value`, one a line, and indent what belongs together by the same spaces."
 
 

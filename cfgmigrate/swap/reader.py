@@ -112,7 +112,7 @@ def _read_section(section: str, node: Node, reading: _Reading) -> None:
             node.place, f"{where}, not {kind}", f"Write `name: value` lines below it: {_listed(names)}."
         )
         return
-    for item in node.items:
+    for item in _with_commas(node.items):
         path = f"{section}.{item.key}" if section else item.key
         if item.key not in names:
             reading.refuse(
@@ -122,6 +122,21 @@ def _read_section(section: str, node: Node, reading: _Reading) -> None:
             _read_field(reading.schema.fields[path], item, reading)
         else:
             _read_section(path, item.node, reading)
+
+
+def _with_commas(items: Sequence[Item]) -> list[Item]:
+    """Numbers with a comma in them put together again: `{bore: 1,9 mm}` is two fields to YAML, the second `9 mm`."""
+    found: list[Item] = []
+    for item in items:
+        above = found[-1].node if found else None
+        if above and above.text and item.node.empty and item.key[:1].isdigit():
+            line, column = above.place.line, above.place.column + len(above.text) + len(",")
+            if above.text[-1].isdigit() and (item.place.line, item.place.column) == (line, column):
+                whole = Node(above.place, text=f"{above.text},{item.key}")
+                found[-1] = Item(found[-1].key, found[-1].place, whole)
+                continue
+        found.append(item)
+    return found
 
 
 def _read_field(field: Field, item: Item, reading: _Reading) -> None:

@@ -185,8 +185,11 @@ def _amount(text: str, unit: str) -> tuple[Decimal, str]:
         middle, half = (low + high) / 2, abs(high - low) / 2
         remedy = f"Write its middle and its half: {middle} ± {half} {match[3] or unit}".strip()
         raise NotAQuantity(f"{text!r} is a range", f"{remedy}.")
-    if re.match(r"[+-]?\d+,\d", text):
-        raise NotAQuantity(f"{text!r} has a comma in its number", f"Write {text.replace(',', '.')} instead.")
+    if comma := re.match(r"[+-]?\d+,(\d+)", text):
+        instead = text.replace(",", ".")
+        if len(comma[1]) == 3:
+            instead += f" or {text.replace(',', '')}"
+        raise NotAQuantity(f"{text!r} has a comma in its number", f"Write {instead} instead.")
     match = _AMOUNT.fullmatch(text)
     if not match or not text.isprintable() or not match[1].isascii():
         what = "is not a finite number" if re.match(r"[+-]?(nan|inf)", text.lower()) else "has no number"
@@ -218,6 +221,9 @@ def _scale(written: str, unit: str, difference: bool = False) -> Decimal:
     if written in _KIND_OF or written in TEMPERATURES:
         measured = _KIND_OF.get(written, "temperature")
         raise NotAQuantity(f"{written!r} is a unit of {measured}, not of {kind}", _write_in(unit))
+    if kind == "current" and re.search(r"(rms|peak)$", written, re.IGNORECASE):
+        remedy = "Write it in A without the word; where the sheet says RMS, divide a peak by 1.414."
+        raise NotAQuantity(f"{written!r} is more than a unit of current", remedy)
     scale = None if kind in _ONLY_LISTED else _pint_scale(written, unit)
     if scale is None:
         raise NotAQuantity(f"{written!r} is no unit of {kind}", _write_in(unit))

@@ -163,6 +163,11 @@ def test_a_name_with_one_letter_wrong_gets_the_right_one_proposed(case: tuple[st
         ("just words\n", "1:1", "a swap sheet holds fields, not one value", "machine"),
         ("old: {lag: 0.5 s}\nold: {}\n", "2:1", "second time", "one of the two"),
         ("filament: {diameter: 1.75 mm}\nnew: {tube: {bore: 1.7 mm}}\n", "2:20", "not more than filament.diameter", "slip"),
+        ("old: {tube: {bore: 1,9 mm}}\n", "1:20", "'1,9 mm' has a comma in its number", "Write 1.9 mm instead"),
+        ("old: {tube: {length: 1,455 mm}}\n", "1:22", "has a comma", "Write 1.455 mm or 1455 mm instead"),
+        ("old: {retraction: 5,5 ± 0,5 mm}\n", "1:19", "'5,5' has a comma in its number", "Write 5.5 instead"),
+        ("old: {tube: {length: 4, 9 mm}}\n", "1:22", "'4' has no unit. Write 4 mm", ""),
+        ("new: {motor: {recommended_current: 0.6 A peak}}\n", "1:36", "'A peak'", "divide a peak by 1.414"),
         ("a: [", "1:5", "not YAML", ""),
     ],
 )  # fmt: skip

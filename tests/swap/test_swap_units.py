@@ -70,7 +70,7 @@ def test_temperatures_have_the_offset_that_pint_gives_them(number: Decimal, unit
     assert parse_quantity(f"{number:f} {unit}", "degC").value == pytest.approx(expected, rel=1e-9, abs=1e-9)
 
 
-@given(numbers, st.sampled_from(PAIRS))
+@given(numbers, st.sampled_from([(unit, target) for unit, target in PAIRS if unit != "%"]))
 def test_a_quantity_taken_to_another_unit_and_back_is_the_same(
     number: Decimal, pair: tuple[str, str]
 ) -> None:
