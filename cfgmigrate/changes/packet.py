@@ -174,7 +174,8 @@ class _Opened:
             remedy = "Give the folder that prepare wrote."
             if not folder.exists() and aside(folder).is_dir():
                 remedy = f"Replacing it was interrupted: rename {aside(folder)}, or prepare it again."
-            raise BadInput(f"no packet: {INDEX} is missing", Place(str(folder)), remedy)
+            lacking = f"no packet: {INDEX} is missing" if folder.exists() else "there is no such folder"
+            raise BadInput(lacking, Place(str(folder)), remedy)
         self.raw = read_ordinary(folder / INDEX, INDEX)
         self.files: dict[str, bytes] = {}
         self.data: dict[str, Any] = {}

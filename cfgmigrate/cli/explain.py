@@ -44,8 +44,11 @@ def command(rule: str | None, rules: Path | None) -> None:
     found = {title: book[rule] for title, book in books.items() if rule in book}
     if not found:
         known = [name for book in books.values() for name in book]
-        near = difflib.get_close_matches(rule, known, n=1, cutoff=0.0)[0]
-        raise BadInput(f"there is no rule {rule!r}", Place("explain"), f"The nearest one is {near!r}.")
+        within = sorted({name for name in known if rule and rule in name})
+        near = within or difflib.get_close_matches(rule, dict.fromkeys(known), n=3, cutoff=0.0)
+        raise BadInput(
+            f"there is no rule {rule!r}", Place("explain"), f"Did you mean {' or '.join(near[:6])}?"
+        )
     click.echo("\n\n".join(f"{title}\n\n{_text(one)}" for title, one in found.items()))
 
 

@@ -162,9 +162,10 @@ class _Bundle:
         for includer, target in pairwise(path):
             include = next(line for line, targets in self.taken[includer] if target in targets)
             links.append(f"{includer}:{include.line}")
+            place = Place(includer, include.line, include.column)
         chain = " -> ".join([*links, path[-1]])
         what = "files include each other" if path[-1] in path[:-1] else "files include each other too deeply"
-        raise Refused(f"{what}: {chain}", Place(path[0]), "take one of these lines out")
+        raise Refused(f"{what}: {chain}", place, "take one of these lines out")
 
     def look_for_clashes(self) -> None:
         """Doubts for settings above an include line that the included files set again."""

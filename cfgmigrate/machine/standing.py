@@ -102,7 +102,8 @@ def _last_of_each_setting(found: Standing, several: list[Reading]) -> tuple[list
         if reading.setting.saved and not earlier.setting.saved:
             moving.append(earlier)
             how = "is overridden by the block that the machine wrote,"
-            found.doubts.append(_doubt(earlier, reading, how, IN_STEP))
+            if not alike(earlier, reading):
+                found.doubts.append(_doubt(earlier, reading, how, IN_STEP))
         else:
             found.shadowed.append(earlier)
             found.doubts.append(_doubt(earlier, reading, "is overridden by"))

@@ -33,14 +33,15 @@ def show_survey(survey: dict[str, Any], console: Console) -> None:
     skipped = [item for item in survey.get("skipped", []) if item["why"] != "it is hidden"]
     _show_list(console, "Not read", [f"{item['path']}: {item['why']}" for item in skipped])
     if survey["quantities"]:
-        table = make_table("quantity", "value", "as written", "where", "converted")
+        converted = any(reading.get("converted") for reading in survey["quantities"].values())
+        table = make_table("quantity", "value", "as written", "where", *(["converted"] if converted else []))
         for quantity, reading in survey["quantities"].items():
             table.add_row(
                 plain(quantity),
                 plain(_in_a_line(comparison.value_text(reading))),
                 plain("" if reading.get("value") is None else str(reading["text"])),
                 plain(comparison.place_text(reading)),
-                plain(str(reading.get("converted") or "")),
+                *([plain(str(reading.get("converted") or ""))] if converted else []),
             )
         for column in (table.columns[0], table.columns[3]):
             column.no_wrap = console.width >= WIDE
@@ -95,4 +96,5 @@ def show_comparison(found: Mapping[str, Any], console: Console) -> None:
                 plain(row.new),
                 plain(row.new_place),
             )
+        table.columns[0].no_wrap = console.width >= WIDE
         console.print(table)

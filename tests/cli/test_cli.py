@@ -275,7 +275,7 @@ WRONG = {
     "no dialect of that name": Wrong("survey wren --dialect sectoined", 2, ("sectoined", "sectioned")),
     "a sheet that is not there": Wrong("prepare wren --sheet wern.yaml -o packet", 2, ("wern.yaml",)),
     "a sheet that is no YAML": Wrong(
-        PREPARE, 2, ("wren.yaml:3", "YAML"), _file("wren.yaml", b"machine: Wren\nold: [1, 2\n")
+        PREPARE, 2, ("wren.yaml:2:6", "YAML"), _file("wren.yaml", b"machine: Wren\nold: [1, 2\n")
     ),
     "a sheet that is a list": Wrong(PREPARE, 2, ("wren.yaml:1",), _file("wren.yaml", b"- Wren\n- tube\n")),
     "an unknown field": Wrong(
@@ -325,8 +325,9 @@ WRONG = {
         ),
     ),
     "no rule of that name": Wrong("explain motor.run_curent", 2, ("motor.run_curent", "motor.run_current")),
+    "a part of several names": Wrong("explain retraction", 2, ("retraction.length", "retraction.speed")),
     "a packet that is none": Wrong("install wren", 2, ("wren",)),
-    "a packet that is not there": Wrong("revert nowhere", 2, ("nowhere",)),
+    "a packet that is not there": Wrong("revert nowhere", 2, ("nowhere", "no such folder")),
     "a review by nobody": Wrong("review packet", 2, ("--as", "--record"), _prepared),
     "a record that is not there": Wrong("review packet --record mine.yaml", 2, ("mine.yaml",), _prepared),
     "a packet folder that holds something else": Wrong(PREPARE, 3, ("packet",), _packet_in_the_way),

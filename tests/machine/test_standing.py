@@ -105,3 +105,11 @@ def test_a_block_that_the_machine_wrote_takes_the_body_along_from_an_included_fi
     assert lines(found.twins["probe.offset_x"]) == [("parts/probe.ini", 2)]
     (doubt,) = found.doubts
     assert "the machine wrote, -26.5 at wren.ini:5" in doubt.why
+
+
+def test_a_block_that_the_machine_wrote_with_the_same_value_moves_along_without_a_doubt() -> None:
+    text = "[axis z]\nposition max = 246\n\n#~# saved by the board\n#~# [axis z]\n#~# position max = 246.0\n"
+    found = recognise([sectioned(text)])
+    assert in_force(found, "axis.z.max") == ("wren.ini", 6)
+    assert lines(found.twins["axis.z.max"]) == [("wren.ini", 2)]
+    assert found.doubts == ()

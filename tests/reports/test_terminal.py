@@ -15,7 +15,7 @@ from rich.console import Console
 from cfgmigrate.changes.plan import Plan
 from cfgmigrate.reports import overview, words
 from cfgmigrate.reports.outcomes import show_history, show_install, show_revert, show_review
-from cfgmigrate.reports.terminal import make_console, show_plan, show_survey
+from cfgmigrate.reports.terminal import make_console, show_comparison, show_plan, show_survey
 
 ESCAPE = "\x1b"
 SURVEY: dict[str, Any] = {
@@ -60,7 +60,8 @@ def test_every_part_of_the_plan_is_there(wren: SimpleNamespace) -> None:
         said += [given.origin for given in change.derivation.inputs] + [overview.worked_out(change)]
         assert [part for part in said if words_of(part) not in text] == []
     for item in plan.by_hand:
-        for said in (overview.title(item), overview.instruction(item), words.sentence(item.why)):
+        steps = [f"{number}. {step}" for number, step in enumerate(item.steps, start=1)]
+        for said in (overview.title(item), overview.instruction(item), words.sentence(item.why), *steps):
             assert words_of(said) in text
     for doubt in plan.doubts:
         assert words_of(doubt.why) in text
@@ -184,3 +185,23 @@ def test_a_revert_says_what_becomes_of_each_value_and_shows_edits_as_they_are() 
     ):  # fmt: skip
         assert said in text
     assert "None" not in text
+
+
+def test_names_stand_whole_in_a_survey_and_a_comparison_of_a_usual_terminal() -> None:
+    def reading(file: str) -> dict[str, object]:
+        return {"value": 600.0, "unit": "mm", "text": "600", "file": file, "line": 11, "column": 18}
+
+    survey = {"files": [], "quantities": {"feeder.max_feed_length": reading("parts/rings/feeder.cfg")}}
+    text = printed(lambda console: show_survey(survey, console), width=80)
+    assert "feeder.max_feed_length" in text and "parts/rings/feeder.cfg:11:18" in text
+    assert "600 mm" in text and "converted" not in text
+    found = {
+        "differences": [
+            {
+                "quantity": "feeder.max_feed_length", "unit": "mm", "protected": False,
+                "old": reading("parts/rings/feeder.cfg"), "new": reading("parts/rings/feeder.cfg"),
+            }
+        ],
+        "only_old": [], "only_new": [], "same": 0,
+    }  # fmt: skip
+    assert "feeder.max_feed_length" in printed(lambda console: show_comparison(found, console), width=80)
