@@ -106,6 +106,7 @@ class ByHand:
     rule: str = ""
     when: str = "power off"
     label: str = ""
+    steps: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

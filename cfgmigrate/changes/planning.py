@@ -33,7 +33,7 @@ from cfgmigrate.rules.book import Book
 from cfgmigrate.rules.derivation import number_text
 from cfgmigrate.rules.engine import Outcome
 from cfgmigrate.rules.result import Result
-from cfgmigrate.rules.rule import Rule
+from cfgmigrate.rules.rule import MOMENTS, Rule
 from cfgmigrate.rules.scripts import script_findings
 from cfgmigrate.rules.scripts_change import ScriptChange
 from cfgmigrate.swap.sheet import Sheet
@@ -88,7 +88,7 @@ def plan_changes(
         sheet_sha256=hashlib.sha256(sheet.source).hexdigest(),
         rules_sha256=book.sha256,
         changes=tuple(sorted(changes, key=_file_order)),
-        by_hand=tuple(by_hand),
+        by_hand=tuple(sorted(by_hand, key=_by_the_day)),
         findings=tuple(findings),
         left_alone=tuple(left),
         doubts=tuple(dict.fromkeys(doubts)),
@@ -191,7 +191,12 @@ def _hand_item(result: Result, rule: Rule) -> ByHand:
         rule=result.rule,
         when=rule.moment,
         label=result.label,
+        steps=result.steps,
     )
+
+
+def _by_the_day(item: ByHand) -> int:
+    return MOMENTS.index(item.when)
 
 
 def _finding(result: Result) -> Finding:

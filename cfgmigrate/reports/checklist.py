@@ -14,8 +14,9 @@ from typing import Any
 from cfgmigrate.changes.plan import ByHand, Change, Plan
 from cfgmigrate.reports import gfm, overview, words
 from cfgmigrate.rules.result import Status
+from cfgmigrate.rules.rule import MOMENTS
 
-PARTS = ("before", "power off", "after install", "power on", "first print", "tuning")
+PARTS = MOMENTS
 """The parts of the day a by-hand item may belong to (`ByHand.when`); any other counts as power off."""
 
 DIRECTION = "feeder.direction"
@@ -34,7 +35,6 @@ def render_checklist(plan: Plan) -> str:
             sentence=overview.sentence(plan),
             alarms=overview.alarms(plan),
             hands=_hands(plan),
-            volts=any(item.unit in {"V", "mV"} for item in plan.by_hand),
             values=_values(plan),
             clearance=_clearance(plan),
             load=["Start the controller's program again if it reads its files only once."]
@@ -63,6 +63,7 @@ def _hand(item: ByHand) -> gfm.Ready:
     unusual = "" if item.when in PARTS else f"(When: {item.when})"
     said = " ".join(filter(None, [overview.instruction(item), words.sentence(item.why), unusual]))
     lines = [f"- [ ] **{gfm.escaped(title)}** {gfm.escaped(said)}".rstrip()]
+    lines += [f"    {number}. {gfm.escaped(step)}" for number, step in enumerate(item.steps, start=1)]
     lines += [f"    - Warning: {gfm.escaped(text)}" for text in item.warnings]
     lines += [f"    - Caution: {gfm.escaped(text)}" for text in item.cautions]
     if item.verify:

@@ -146,9 +146,8 @@ def _by_hand(item: ByHand) -> dict[str, Any]:
         "instruction": overview.instruction(item),
         "why": item.why,
         "when": item.when,
-        "derivation": overview.derivation_lines(item.derivation, overview.by_hand_result(item))
-        if item.derivation
-        else None,
+        "steps": item.steps,
+        "derivation": overview.by_hand_lines(item),
         "inputs": _inputs(item.derivation) if item.derivation else "",
         "facts": [(name, text) for name, text in facts if text],
         "warnings": item.warnings,

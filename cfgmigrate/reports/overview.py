@@ -26,6 +26,15 @@ MEANING = {
     Status.BY_HAND: "no file can do it",
 }
 
+#: what of a swap is told in its one sentence, and under which name
+SWAPPED = {
+    "drive": "drive",
+    "drive_gear.gear_ratio": "gear ratio",
+    "rotation_distance": "feed per motor turn",
+    "tube.length": "tube",
+    "driver.part": "driver",
+}
+
 
 @dataclass(frozen=True, slots=True)
 class Alarm:
@@ -46,7 +55,7 @@ def alarms(plan: Plan) -> list[Alarm]:
     found: list[Alarm] = []
     for kind, items in groups:
         for index, item in enumerate(items, start=1):
-            found += [Alarm(title(item), text, f"{kind}-{index}") for text in item.warnings]
+            found += [Alarm(title(item).rstrip("."), text, f"{kind}-{index}") for text in item.warnings]
     # one rule's warning may travel with every value that rests on it: say it once
     seen: dict[str, Alarm] = {}
     for alarm in found:
@@ -105,10 +114,16 @@ def swap_table(plan: Plan) -> tuple[list[tuple[str, str, str]], list[tuple[str, 
 
 
 def swap_sentence(plan: Plan) -> str:
-    """The swap in a few words: `Drive: tube-fed → on the carriage.`"""
+    """The swap in a few words: `Drive: tube-fed → on the carriage; gear ratio: 3:1 → 56:11.`"""
     said = dict(plan.swap)
-    old, new = said.get("old.drive", ""), said.get("new.drive", "")
-    return f"Drive: {old or 'the old one'} → {new or 'the new one'}." if old or new else ""
+    told = []
+    for name, shown in SWAPPED.items():
+        old, new = said.get(f"old.{name}", ""), said.get(f"new.{name}", "")
+        if name == "drive" and (old or new):
+            told.append(f"{shown}: {old or 'the old one'} → {new or 'the new one'}")
+        elif new and old != new:
+            told.append(f"{shown}: {f'{old} → ' if old else 'now '}{new}")
+    return words.capital("; ".join(told)) + "." if told else ""
 
 
 def in_words(path: str) -> str:
@@ -162,6 +177,13 @@ def by_hand_result(item: ByHand) -> str:
     if item.value is None:
         return inert(item.text)
     return words.measure(item.value, item.uncertainty, item.unit)
+
+
+def by_hand_lines(item: ByHand) -> list[str]:
+    """How a by-hand item follows; nothing where that is a mere word, which its source tells already."""
+    if item.derivation is None or item.derivation.formula == item.text:
+        return []
+    return derivation_lines(item.derivation, by_hand_result(item))
 
 
 def finding_value(finding: Finding) -> str:

@@ -122,6 +122,7 @@ def _by_hand(item: ByHand, anchor: str) -> dict[str, Any]:
         "cautions": item.cautions,
         "notes": (),
         "verify": item.verify,
+        "steps": item.steps,
         **_derivation(item.derivation, overview.by_hand_result(item)),
     }
 
@@ -149,7 +150,7 @@ def _derivation(derivation: Derivation | None, result: str) -> dict[str, Any]:
     math = mathml.typeset(derivation.formula)
     bare = overview.is_bare_name(derivation.formula)
     return {
-        "formula": derivation.formula,
+        "formula": "" if derivation.formula == result else derivation.formula,
         "substituted": "" if bare else derivation.substituted,
         "math": html.own(math),
         "put_in": html.own("" if bare else mathml.put_in(derivation.formula, inputs)),

@@ -21,6 +21,9 @@ if TYPE_CHECKING:
     from rich.console import Console
     from rich.table import Table
 
+PLACE = 24
+"""A place up to this length is not broken in a table; longer ones have to be."""
+
 __all__ = [
     "make_console",
     "show_by_hand",
@@ -95,6 +98,9 @@ def show_doubts(doubts: Iterable[Doubt], console: Console) -> None:
 
 def _glance(plan: Plan) -> Table:
     table = make_table("", "what", "where", "from", "to", "how sure")
+    # a line number broken in two reads as two numbers
+    longest = max((len(place) for change in plan.changes for place in overview.places(change)), default=0)
+    table.columns[2].no_wrap = longest <= PLACE
     for index, change in enumerate(plan.changes, start=1):
         sure = " ".join(filter(None, [change.status.value, overview.sureness(change)]))
         table.add_row(
@@ -155,9 +161,10 @@ def show_by_hand(console: Console, item: ByHand) -> None:
     if overview.instruction(item):
         line(console, overview.instruction(item), indent=4)
     line(console, words.sentence(item.why), indent=4)
-    if item.derivation:
-        for text in overview.derivation_lines(item.derivation, overview.by_hand_result(item)):
-            line(console, text, indent=6)
+    for text in overview.by_hand_lines(item):
+        line(console, text, indent=6)
+    for number, text in enumerate(item.steps, start=1):
+        line(console, text, indent=4, bullet=f"{number}.")
     _show_cautions(console, item, indent=4)
 
 

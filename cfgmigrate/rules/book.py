@@ -174,7 +174,8 @@ def _where(rule: Rule, name: str) -> Place:
     for warning in rule.warnings:
         if name in names(warning.when) or name in PLACEHOLDER.findall(warning.say):
             return warning.place
-    for field, text in (("says", rule.says), ("by_hand", rule.by_hand), ("elsewhere", rule.elsewhere)):
+    texts = (("says", rule.says), ("by_hand", rule.by_hand), ("elsewhere", rule.elsewhere))
+    for field, text in (*texts, *(("steps", step) for step in rule.steps)):
         if name in PLACEHOLDER.findall(text):
             return rule.where(field)
     if rule.applies is not None and name in names(rule.applies):

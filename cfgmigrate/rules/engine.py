@@ -252,7 +252,8 @@ def _with_warnings(rule: Rule, way: Way, result: Result, run: _Run) -> Result:
         if warning.doubt:
             run.doubts.append(Doubt(scope.place(way.needs), rule.label, text, rule.verify))
     hand = derivation.fill(rule.by_hand or rule.elsewhere, scope, own)
-    return replace(result, warnings=tuple(said), hand=hand)
+    steps = tuple(derivation.fill(step, scope, own) for step in rule.steps)
+    return replace(result, warnings=tuple(said), hand=hand, steps=steps)
 
 
 def _why_silent(rule: Rule, open_ways: list[Way], held_back: list[Way], run: _Run) -> str:

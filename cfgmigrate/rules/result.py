@@ -76,7 +76,8 @@ class Result:
     """One rule's outcome in the quantity's own unit.
 
     `target` is the quantity it sets, "" for an intermediate value or a by-hand item. `word` is set for
-    results that are not numbers. `hand` says what a person has to do where no file can. `text` is a form the
+    results that are not numbers. `hand` says what a person has to do where no file can, and `steps` how, one
+    after the other. `text` is a form the
     value must be written in (gear stages), "" for a plain number. `round_down` and `round_up` ask for rounding
     to the safe side of an upper or a lower limit. `low`, `high`, `step` give the range to try for an estimate
     (None where there is none).
@@ -93,6 +94,7 @@ class Result:
     derivation: Derivation
     says: str = ""
     hand: str = ""
+    steps: tuple[str, ...] = ()
     word: str = ""
     text: str = ""
     round_down: bool = False

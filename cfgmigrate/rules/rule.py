@@ -50,6 +50,10 @@ class Warning_:
     place: Place
 
 
+#: When in the day something is done by hand, in the day's order. Before it moves: with power, standing still.
+MOMENTS = ("before", "power off", "after install", "before it moves", "power on", "first print", "tuning")
+
+
 @dataclass(frozen=True)
 class Rule:
     """One rule, checked. `sets` is the quantity it writes, "" for a by-hand item or a finding. `places` says
@@ -65,6 +69,7 @@ class Rule:
     sets: str = ""
     by_hand: str = ""
     moment: str = "power off"
+    steps: tuple[str, ...] = ()
     applies: Condition | None = None
     otherwise: str = ""
     agree: float | None = None
@@ -91,7 +96,8 @@ class Rule:
         nodes += [warning.when for warning in self.warnings]
         found = [name for node in nodes if node is not None for name in names(node)]
         found += [name for way in self.ways for name in way.needs]
-        for text in (self.says, self.by_hand, self.elsewhere, *(warning.say for warning in self.warnings)):
+        said = (warning.say for warning in self.warnings)
+        for text in (self.says, self.by_hand, self.elsewhere, *self.steps, *said):
             found += PLACEHOLDER.findall(text)
         if self.write_as:
             found.append(self.write_as)

@@ -13,7 +13,7 @@ from collections.abc import Mapping
 from cfgmigrate.findings import BadInput, Place
 from cfgmigrate.rules.formula import Condition, Expression, FormulaError, read_condition, read_expression
 from cfgmigrate.rules.result import Status
-from cfgmigrate.rules.rule import Rule, Warning_, Way
+from cfgmigrate.rules.rule import MOMENTS, Rule, Warning_, Way
 from cfgmigrate.swap.marked import Node, read_marked
 
 SYNTAX = "See book/README.md for the syntax."
@@ -24,6 +24,7 @@ RULE_FIELDS = {
     "unit": "text",
     "by_hand": "text",
     "moment": "text",
+    "steps": "list",
     "says": "text",
     "applies": "text",
     "otherwise": "text",
@@ -72,7 +73,8 @@ def read_rule(name: str, shown: str, source: bytes) -> Rule:
         verify=reader.needed("verify"),
         sets=reader.text("sets"),
         by_hand=reader.text("by_hand"),
-        moment=reader.text("moment") or "power off",
+        moment=_moment(reader),
+        steps=tuple(" ".join(step.split()) for step in reader.texts("steps")),
         applies=reader.condition("applies"),
         otherwise=reader.text("otherwise"),
         agree=reader.percent("agree"),
@@ -87,6 +89,13 @@ def read_rule(name: str, shown: str, source: bytes) -> Rule:
         cautions=reader.texts("cautions"),
         places=tuple((key, reader.where(key)) for key in reader.fields),
     )
+
+
+def _moment(reader: Fields) -> str:
+    found = reader.text("moment") or "power off"
+    if found not in MOMENTS:
+        raise reader.error(f"{found!r} is no moment; it is one of {', '.join(MOMENTS)}", "moment")
+    return found
 
 
 def _read_way(node: Node) -> Way:

@@ -329,7 +329,8 @@ def make_by_hand(values: dict[str, float]):
             "Never unplug a motor while the power is on.",
         ),
         verify="Read the voltage again after the first hour.",
-        rule="motor.reference_voltage", when="power off",
+        rule="motor.reference_voltage", when="before it moves",
+        steps=("Pull the plug and find the feeder's driver.", "Plug in, read, and write down: was ........ V."),
     )  # fmt: skip
     yield ByHand(
         "Test which way the feeder turns. Turn its direction round in the file if it is wrong.", None, "",

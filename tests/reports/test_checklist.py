@@ -55,13 +55,21 @@ def test_estimates_are_tuned_and_the_others_measured(wren: SimpleNamespace) -> N
         assert change.verify not in part(text, there)
 
 
-def test_a_screw_is_set_before_the_first_power_on_and_its_cautions_stand_with_it(
+def test_a_screw_is_set_before_anything_moves_step_by_step_and_its_cautions_stand_with_it(
     wren: SimpleNamespace,
 ) -> None:
-    hands = part(render_checklist(wren.plan), "Settings made by hand")
-    assert "0.5091 ± 0.0050 V" in hands
-    assert "slip of the probe" in hands
-    assert "A reference voltage is read with power on" in hands
+    text = render_checklist(wren.plan)
+    hands = part(text, "First power-on")
+    assert "Nothing here without power" in part(text, "Settings made by hand")
+    said = [
+        "0.5091 ± 0.0050 V",
+        "    1. Pull the plug",
+        "    2. Plug in, read",
+        "slip of the probe",
+        "which way the feeder",
+    ]
+    places = [hands.index(one) for one in [*said, "Home the machine"]]
+    assert places == sorted(places)
 
 
 def test_the_direction_is_tested_once_with_no_filament_in_the_drive(wren: SimpleNamespace) -> None:

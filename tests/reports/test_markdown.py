@@ -70,6 +70,7 @@ def test_every_part_of_the_plan_is_there(wren: SimpleNamespace) -> None:
     for item in plan.by_hand:
         assert overview.title(item) in text
         assert overview.instruction(item) in text
+        assert [step for step in item.steps if step not in text] == []
     for left in plan.left_alone:
         assert left.quantity in text
     for doubt in plan.doubts:

@@ -123,7 +123,7 @@ def test_every_part_of_the_plan_is_there(page: Reader, wren: SimpleNamespace) ->
         said += [check.note for check in change.cross_checks]
         assert [part for part in said if words_of(part) not in text] == []
     for item in plan.by_hand:
-        said = [overview.title(item), overview.instruction(item), *item.cautions, item.verify]
+        said = [overview.title(item), overview.instruction(item), *item.steps, *item.cautions, item.verify]
         assert [part for part in said if part not in text] == []
     for finding in plan.findings:
         assert overview.finding_value(finding) in text
