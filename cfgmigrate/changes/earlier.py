@@ -4,7 +4,9 @@ A swap may be carried out in parts: a review lets some values in and holds other
 still be worked out from the old machine, because the files describe half of each. The history beside the
 configuration has all it takes: this module follows it back over the installs of the swap that still stand,
 puts their old texts in again, and keeps every other edit made since. A value that was held back then and
-edited or tuned since counts as settled by hand: it gets its old text too, and is not planned again.
+edited or tuned since counts as settled by hand: it gets its old text too, and is not planned again. An
+installed value that can't be found any more (its line moved to another file, its file renamed) is lost: where
+the files still set it, it would be worked out a second time from what was installed.
 
 Nothing is written here, and no value is worked out. `rest.py` draws the consequence for a plan.
 """
@@ -47,13 +49,23 @@ class Taken:
 
 
 @dataclass(frozen=True, slots=True)
+class Lost:
+    """A value that an install put into `file` as `installed`, and that can't be found there any more."""
+
+    file: str
+    installed: str
+    entry: Entry
+
+
+@dataclass(frozen=True, slots=True)
 class Earlier:
     """The installs of the swap that stand, oldest first; the files as the old machine had them, with later
-    edits kept; and each value that was taken back for that, in each file's order."""
+    edits kept; each value that was taken back for that, in each file's order; and by quantity what is lost."""
 
     entries: tuple[Entry, ...]
     old: Mapping[str, bytes]
     taken: Mapping[str, tuple[Taken, ...]]
+    lost: Mapping[str, Lost]
 
 
 def earlier_installs(
@@ -77,12 +89,19 @@ def earlier_installs(
     if not chain:
         return None
     files = {path: _File(path, data) for path, data in present.items()}
+    lost: dict[str, Lost] = {}
     for entry in chain:
+        for step in steps_of(store, entry):
+            for span in _gone(step, present.get(step.path)):
+                if (step.path, span.quantity) not in _reverted(entry, past.entries):
+                    installed = readable(step.after[span.after_start : span.after_end])
+                    lost.setdefault(span.quantity, Lost(step.path, installed, entry))
         for step in (*steps_of(store, entry), *_held_steps(store, entry)):
             if step.path in files:
                 files[step.path].take_back(step, entry)
     taken = {path: found for path, file in files.items() if (found := file.taken())}
-    return Earlier(tuple(reversed(chain)), {path: file.draft.data for path, file in files.items()}, taken)
+    old = {path: file.draft.data for path, file in files.items()}
+    return Earlier(tuple(reversed(chain)), old, taken, lost)
 
 
 def partly_installed(root: Path, present: Mapping[str, bytes]) -> Entry | None:
@@ -152,13 +171,7 @@ def _chain(
 
 def _stands(entry: Entry, entries: Sequence[Entry], store: Store, present: Mapping[str, bytes]) -> bool:
     """Whether anything that an install put in is still there, or was changed by something else than a revert."""
-    reverted = {
-        (file.path, span.quantity)
-        for later in entries[entry.number :]
-        if later.kind == "revert"
-        for file in later.files
-        for span in file.spans
-    }
+    reverted = _reverted(entry, entries)
     return any(
         found.state is State.INSTALLED
         or (found.state is not State.OLD and (step.path, found.span.quantity) not in reverted)
@@ -166,6 +179,24 @@ def _stands(entry: Entry, entries: Sequence[Entry], store: Store, present: Mappi
         if step.path in present
         for found in locate(step, present[step.path])
     )
+
+
+def _reverted(entry: Entry, entries: Sequence[Entry]) -> set[tuple[str, str]]:
+    """The files and quantities that a revert touched after an entry."""
+    return {
+        (file.path, span.quantity)
+        for later in entries[entry.number :]
+        if later.kind == "revert"
+        for file in later.files
+        for span in file.spans
+    }
+
+
+def _gone(step: FileStep, present: bytes | None) -> list[Span]:
+    """The values of a step that can't be found in the file as it is, or all of them where it is not read."""
+    if present is None:
+        return list(step.spans)
+    return [found.span for found in locate(step, present) if found.state is State.GONE]
 
 
 def _held(entry: Entry) -> Mapping[str, Any]:

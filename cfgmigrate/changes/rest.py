@@ -14,7 +14,7 @@ from collections.abc import Mapping
 from dataclasses import replace
 from typing import TypeVar
 
-from cfgmigrate.changes.earlier import Earlier, Taken
+from cfgmigrate.changes.earlier import Earlier, Lost, Taken
 from cfgmigrate.changes.history import Entry
 from cfgmigrate.changes.plan import ByHand, Change, Edit, Finding, LeftAlone, OldValue, Plan
 from cfgmigrate.changes.restore import line_of
@@ -31,7 +31,7 @@ def the_rest(plan: Plan, earlier: Earlier, present: Mapping[str, bytes]) -> Plan
     left: list[LeftAlone] = []
     known: list[Finding] = []
     for change in plan.changes:
-        edits, reasons = rest.placed(change)
+        edits, reasons = _lost(change, earlier.lost) or rest.placed(change)
         if edits:
             changes.append(_with_edits(rest.before(change), edits))
         else:
@@ -46,6 +46,22 @@ def the_rest(plan: Plan, earlier: Earlier, present: Mapping[str, bytes]) -> Plan
         left_alone=(*left, *plan.left_alone),
         rest_of=tuple(dict.fromkeys(entry.packet for entry in earlier.entries)),
     )
+
+
+def _lost(change: Change, lost: Mapping[str, Lost]) -> tuple[list[Edit], list[str]] | None:
+    """Why a change is not made whose value was installed before and stands elsewhere now, or that rests on such
+    a value; None for all others."""
+    if change.quantity in lost:
+        there, first = lost[change.quantity], change.edits[0]
+        why = (
+            f"installed already by {said_of(there.entry)} as {there.installed!r} in {there.file}, and moved since:"
+            f" {first.old!r} stands at {first.file}:{first.line}, and is kept"
+        )
+        return [], [why]
+    under = [name for name in change.depends if name in lost]
+    if under:
+        return [], [f"it rests on {under[0]}, which was installed in {lost[under[0]].file} and moved since"]
+    return None
 
 
 def another_sheet(entry: Entry, sheet: str) -> Doubt:

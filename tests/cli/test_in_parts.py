@@ -301,3 +301,23 @@ def test_another_packet_is_replaced_where_that_is_said_and_it_is_not_installed(
     assert read_packet(Path("packet")).hash == second["hash"]
     assert cli("revert", "packet").status == 0
     assert prepare(cli, "packet", "--replace")["hash"] not in {first["hash"], second["hash"]}
+
+
+def test_a_value_whose_line_or_file_was_moved_since_is_not_worked_out_a_second_time(
+    cli: Runner, desk: Path
+) -> None:
+    """The offset goes to an included file, and another file gets another name: the values are the new ones."""
+    lay_out("wren")
+    whole = prepare(cli, "packet")
+    assert {"probe.offset_y", "script.load.e"} <= texts(whole).keys()
+    assert cli("install", "packet").status == 0
+    frame = Path("config/frame.conf").read_bytes()
+    assert frame.count(b"offset y = 21.5\n") == 1
+    Path("config/frame.conf").write_bytes(
+        b"include = place.conf\n" + frame.replace(b"offset y = 21.5\n", b"")
+    )
+    Path("config/place.conf").write_bytes(b"[probe]\noffset y = 21.5\n")
+    Path("config/routines.conf").rename("config/scripts.conf")
+    again = prepare(cli, "again")
+    assert texts(again) == {}
+    assert "in frame.conf, and moved since: '21.5' stands at place.conf:2" in reason(again, "probe.offset_y")
