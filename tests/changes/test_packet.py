@@ -344,7 +344,7 @@ def test_an_index_that_is_no_index_is_refused_and_named(packet: Packet, text: by
 
 
 def test_no_packet_is_bad_input(tmp_path: Path) -> None:
-    with pytest.raises(BadInput, match="no packet"):
+    with pytest.raises(BadInput, match="no such folder"):
         read_packet(tmp_path / "nowhere")
     with pytest.raises(BadInput, match="no packet"):
         read_packet(tmp_path)
@@ -438,7 +438,7 @@ def test_a_replacing_that_was_stopped_in_the_middle_is_undone_by_the_next_one(
 ) -> None:
     """Only where the system can't let two folders change names is there a middle."""
     packet.folder.rename(aside(packet.folder))
-    with pytest.raises(BadInput, match=r"(?s)is missing.*rename .*\.packet\.replaced"):
+    with pytest.raises(BadInput, match=r"(?s)no such folder.*rename .*\.packet\.replaced"):
         install(packet.folder)
     with pytest.raises(Refused, match="another packet is in the way"):
         kit.pack(packet.folder, kit.FILES, wren_changes[:-1], str(config))
