@@ -54,8 +54,13 @@ def write(result: Result, reading: Reading) -> Written:
     value = reading.form.to_value(float(text))
     quantum = 10.0 ** -max(needed, own)
     if float(text):
-        step = math.copysign(10.0**-needed, float(text))  # away from zero, where a reciprocal has no value
+        last = (
+            needed if spread else max(needed, own)
+        )  # digits that an exact value could do without still count
+        step = math.copysign(10.0**-last, float(text))  # away from zero, where a reciprocal has no value
         quantum = abs(value - reading.form.to_value(float(text) + step))
+        if not spread:
+            quantum = max(quantum, 2 * EXACT * abs(value))
     return Written(text, value, _sentence(needed, own, spread, result, reading.form), quantum)
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from decimal import Decimal
 
 import pytest
@@ -9,6 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from cfgmigrate.changes.encode import needed_decimals, write
+from cfgmigrate.changes.planning import means_the_same
 from cfgmigrate.dialects import read
 from cfgmigrate.machine.model import Form, Reading
 from cfgmigrate.rules.result import Derivation, Result, Status
@@ -107,3 +109,28 @@ def test_a_reciprocal_close_to_nothing_is_written_too() -> None:
     """-1 and the next number towards zero is 0, which has no reciprocal."""
     written = write(result(-3200.0), reading("-2", Form(factor=3200.0, reciprocal=True)))
     assert (written.text, written.value) == ("-1", -3200.0)
+
+
+@pytest.mark.parametrize(
+    ("value", "uncertainty", "old", "same"),
+    [
+        (
+            21.0,
+            0.0,
+            21.5,
+            False,
+        ),  # a probe that is half a millimetre nearer is nearer, though 21 needs no decimals
+        (249.0, 0.0, 249.4, False),  # nor does a limit eat up what is kept clear
+        (249.0, 0.0, 249.0, True),
+        (24.690909, 0.0, 24.692, True),  # one part in ten thousand, by which an exact value may be rounded
+        (0.0, 0.0, 0.05, False),
+        (775.0, 6.7, 775.3, True),  # lost in its uncertainty
+        (775.0, 6.7, 780.0, False),
+    ],
+)
+def test_an_exact_value_means_the_same_only_where_it_is_the_same(
+    value: float, uncertainty: float, old: float, same: bool
+) -> None:
+    was = replace(reading(f"{old}"), value=old)
+    new = result(value, uncertainty)
+    assert means_the_same(new, was, write(new, was)) is same
