@@ -16,12 +16,13 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import replace
-from glob import glob, has_magic
+from glob import has_magic
 from itertools import pairwise
 from pathlib import Path
 
 from cfgmigrate.dialects.document import Document, Include, State
 from cfgmigrate.dialects.header import read_together
+from cfgmigrate.dialects.pattern import MOST, LeadsOut, TooMany, files_named
 from cfgmigrate.findings import BadInput, Doubt, Place, Refused
 
 #: Includes within includes, no deeper than this.
@@ -82,7 +83,11 @@ class _Bundle:
         itself = (self.root / document.path).resolve()
         pattern = has_magic(include.target)
         for folder in dict.fromkeys((itself.parent, self.root)):
-            paths = _matches(folder, include.target) if pattern else [folder / include.target]
+            paths = (
+                self._named(folder, document, include, folder == itself.parent)
+                if pattern
+                else [folder / include.target]
+            )
             inside = [
                 path for path in paths if self._is_inside(path, folder == itself.parent, document, include)
             ]
@@ -99,13 +104,31 @@ class _Bundle:
         if path.resolve().is_relative_to(self.root):
             return True
         if strictly:
-            chain = " -> ".join([*self._chain(document.path, include), include.target])
-            raise Refused(
-                f"a file outside the configuration's folder is included: {chain}",
-                Place(document.path, include.line, include.column),
-                "give a folder that holds both, or name both files",
-            )
+            raise self._leads_out(document, include)
         return False
+
+    def _named(self, folder: Path, document: Document, include: Include, strictly: bool) -> list[Path]:
+        """What a pattern names. Raises Refused where it leads out of the root, or through too many files."""
+        try:
+            return files_named(folder, self.root, include.target)
+        except LeadsOut:
+            if strictly:
+                raise self._leads_out(document, include) from None
+        except TooMany:
+            what = f"{include.target} leads through more than {MOST:,} files and folders"
+            place = Place(document.path, include.line, include.column)
+            raise Refused(
+                what, place, "name the files, or keep the configuration in a folder of its own"
+            ) from None
+        return []
+
+    def _leads_out(self, document: Document, include: Include) -> Refused:
+        chain = " -> ".join([*self._chain(document.path, include), include.target])
+        return Refused(
+            f"a file outside the configuration's folder is included: {chain}",
+            Place(document.path, include.line, include.column),
+            "give a folder that holds both, or name both files",
+        )
 
     def _chain(self, path: str, include: Include) -> list[str]:
         """The lines that lead to an include line, from the first file on."""
@@ -191,16 +214,3 @@ class _Bundle:
     def with_doubts(self, document: Document) -> Document:
         more = tuple(self.doubts.get(document.path, ()))
         return replace(document, doubts=document.doubts + more) if more else document
-
-
-def _matches(folder: Path, pattern: str) -> list[Path]:
-    """What a pattern names, in order; hidden files only where it says so. Where it leads up, so does one path."""
-    if ".." in Path(pattern).parts or Path(pattern).is_absolute():
-        start = (folder / pattern.split("*", maxsplit=1)[0]).resolve()
-        return [start, *_globbed(folder, pattern)]
-    return _globbed(folder, pattern)
-
-
-def _globbed(folder: Path, pattern: str) -> list[Path]:
-    # not Path.glob: it takes no absolute pattern, and its `*` finds hidden files
-    return [folder / path for path in sorted(glob(pattern, root_dir=folder, recursive=True))]  # noqa: PTH207

@@ -20,6 +20,7 @@ from pathlib import Path
 from cfgmigrate.dialects import DIALECTS, detect, read
 from cfgmigrate.dialects.bundle import bundle
 from cfgmigrate.dialects.document import Document
+from cfgmigrate.dialects.pattern import is_packet
 from cfgmigrate.findings import BadInput, Place
 
 #: A configuration file has no business to be larger (bytes).
@@ -125,7 +126,7 @@ def common_root(named: Sequence[Path]) -> Path:
     for path in named:
         if not path.exists():
             raise BadInput("there is no such file or folder", Place(str(path)), "check the path")
-        if path.is_dir() and _is_packet(path):
+        if path.is_dir() and is_packet(path):
             remedy = "name the configuration itself, or the packet's before/ or after/"
             raise BadInput("this folder is a packet of this program", Place(str(path)), remedy)
     folders = [path.resolve() if path.is_dir() else path.parent.resolve() for path in named]
@@ -174,11 +175,7 @@ def _folder_reason(folder: Path) -> str:
         return "it is hidden"
     if folder.is_symlink():
         return "it is a link to a folder"
-    return "it is a packet of this program" if _is_packet(folder) else ""
-
-
-def _is_packet(folder: Path) -> bool:
-    return (folder / "changes.json").is_file() and (folder / "before").is_dir()
+    return "it is a packet of this program" if is_packet(folder) else ""
 
 
 def _file_reason(file: Path, root: Path) -> str:

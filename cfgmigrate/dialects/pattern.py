@@ -1,0 +1,87 @@
+"""The files below a folder that a pattern names: `*`, `?` and `[…]` within a step, `**` for any number of steps.
+
+The rules are those of Python's `glob`, with three differences that keep it bounded whatever a file says. Links
+to folders are not entered, since a few of them that lead back multiply the paths without end. A folder is walked
+once and each path compared step by step, so that many `**` cost no more than one. And a pattern is followed only
+below the configuration's root; one that leads out is not looked at at all.
+"""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Iterator, Sequence
+from fnmatch import fnmatchcase
+from glob import has_magic
+from itertools import takewhile
+from pathlib import Path
+
+#: so many files and folders are looked at for one pattern
+MOST = 100_000
+_ANY = "**"
+
+
+class LeadsOut(Exception):
+    """The pattern names something outside the root, or would climb behind a wildcard."""
+
+
+class TooMany(Exception):
+    """There are more files below the folder than any configuration has."""
+
+
+def files_named(folder: Path, root: Path, pattern: str) -> list[Path]:
+    """The files that a pattern, relative to `folder` or absolute, names, in order of their paths; hidden ones only
+    where it says so, packets never. Raises LeadsOut and TooMany."""
+    steps = [step for step in pattern.split("/") if step not in ("", ".")]
+    fixed = list(takewhile(lambda step: not has_magic(step), steps[:-1]))
+    start = Path("/" if pattern.startswith("/") else folder, *fixed).resolve()
+    wild = steps[len(fixed) :]
+    if ".." in wild or not start.is_relative_to(root):
+        raise LeadsOut
+    return [start / "/".join(path) for path in sorted(_paths(start, wild)) if _fits(path, wild)]
+
+
+def is_packet(folder: Path) -> bool:
+    """Whether a folder is a packet of this program, whose `before/` and `after/` are copies."""
+    return (folder / "changes.json").is_file() and (folder / "before").is_dir()
+
+
+def _paths(start: Path, wild: Sequence[str]) -> Iterator[tuple[str, ...]]:
+    """Every file below `start` that is no deeper than the pattern, by its steps."""
+    deepest = None if _ANY in wild else len(wild)
+    looked = 0
+    for place, folders, files in os.walk(start):
+        steps = Path(place).relative_to(start).parts
+        looked += len(folders) + len(files)
+        if looked > MOST:
+            raise TooMany
+        yield from ((*steps, file) for file in files)
+        if deepest is not None and len(steps) + 1 >= deepest:
+            folders.clear()
+        folders[:] = [name for name in folders if not is_packet(Path(place, name))]
+
+
+def _fits(path: Sequence[str], wild: Sequence[str]) -> bool:
+    """Whether a path's steps are those of a pattern, by the set of places in the pattern that they can reach."""
+    reached = _beyond({0}, wild)
+    for step in path:
+        found = set()
+        for at in reached:
+            if at < len(wild) and wild[at] == _ANY:
+                found |= set() if step.startswith(".") else {at}
+            elif at < len(wild) and _fits_step(step, wild[at]):
+                found.add(at + 1)
+        reached = _beyond(found, wild)
+    return len(wild) in reached
+
+
+def _beyond(reached: set[int], wild: Sequence[str]) -> set[int]:
+    """With the places behind each `**`, which may stand for no step at all."""
+    found = set(reached)
+    for at in range(len(wild)):
+        if at in found and wild[at] == _ANY:
+            found.add(at + 1)
+    return found
+
+
+def _fits_step(step: str, wild: str) -> bool:
+    return (not step.startswith(".") or wild.startswith(".")) and fnmatchcase(step, wild)
