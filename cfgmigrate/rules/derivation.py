@@ -15,6 +15,7 @@ from cfgmigrate.rules.result import Contribution, Derivation, Input
 from cfgmigrate.rules.rule import OWN, PLACEHOLDER, Way
 from cfgmigrate.rules.scope import Given, Scope
 
+_SENTENCE_END = re.compile(r"(?<=[a-z0-9)}][.!?]) +(?=[A-Z{])")
 _BINDING = {"+": 1, "-": 1, "*": 2, "/": 2, "^": 4}
 _SIGNS = {"+": " + ", "-": " − ", "*": " · ", "/": " / ", "^": "^"}
 
@@ -115,11 +116,19 @@ def _exponent(value: float) -> int:
 
 
 def fill(text: str, scope: Scope, own: Given | None = None) -> str:
-    """A sentence of the rule book with its {names} replaced by their values."""
+    """A text of the rule book with its {names} replaced by their values. Behind the first sentence, one with
+    a name that is not known is left out."""
+    first, *others = _SENTENCE_END.split(text)
+    told = [one for one in others if all(_given(name, scope, own) for name in PLACEHOLDER.findall(one))]
+    return " ".join(
+        PLACEHOLDER.sub(lambda match: _told(_given(match.group(1), scope, own)), one)
+        for one in (first, *told)
+    )
 
-    def value(match: re.Match[str]) -> str:
-        name = match.group(1)
-        given = own if name == OWN else scope.given(name)
-        return quantity_text(given) if given is not None else "(not known)"
 
-    return PLACEHOLDER.sub(value, text)
+def _given(name: str, scope: Scope, own: Given | None) -> Given | None:
+    return own if name == OWN else scope.given(name)
+
+
+def _told(given: Given | None) -> str:
+    return quantity_text(given) if given is not None else "(not known)"

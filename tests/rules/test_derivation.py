@@ -151,6 +151,12 @@ def test_words_go_in_as_words() -> None:
     assert quantity_text(Given("x.y", "x", "", "here", word="PLA")) == "PLA"
 
 
+def test_a_later_sentence_with_a_name_that_is_not_known_is_left_out() -> None:
+    text = "Now {new.drive}. It was {old.drive}, 3.5 times longer. {filament.material} goes in. Look."
+    scope = scope_of(new__drive="on the carriage", filament__material="PLA")
+    assert fill(text, scope) == "Now on the carriage. PLA goes in. Look."
+
+
 def test_every_formula_of_the_book_can_be_written_with_numbers_for_names() -> None:
     for rule in own_rules().rules:
         vocabulary = knowledge.vocabulary().with_rules(
