@@ -265,10 +265,3 @@ def _missing_copies(store: Store, entry: Entry) -> str:
             except CfgError as error:
                 return f"{file.path} can't be given back: {error}"
     return ""
-
-
-def last_of(entries: Sequence[Entry], packet: str) -> Entry | None:
-    """The last entry that installed a packet, None where none did."""
-    return next(
-        (entry for entry in reversed(entries) if entry.packet == packet and entry.kind != "revert"), None
-    )

@@ -32,11 +32,6 @@ class Edit:
     old: str
     new: str
 
-    def reverse(self) -> Edit:
-        """The edit that takes this one back, with `start` and `end` as they are when it stands alone."""
-        end = self.start + len(self.new.encode())
-        return Edit(self.file, self.line, self.column, self.start, end, self.new, self.old)
-
     def to_json(self) -> dict[str, Any]:
         return {name: getattr(self, name) for name in self.__slots__}
 
