@@ -363,6 +363,8 @@ def test_it_prints_with_everything_unfolded(browse: Open, wren: SimpleNamespace,
     page.emulate_media(media="print")
     assert page.locator(".progress").is_hidden()
     assert page.evaluate("getComputedStyle(document.body).backgroundColor") == "rgb(255, 255, 255)"
+    page.set_viewport_size({"width": 700, "height": 900})  # A4 less its margins: tables stay tables
+    assert page.evaluate("getComputedStyle(document.querySelector('.stack tr')).display") == "table-row"
     page.evaluate("dispatchEvent(new Event('afterprint'))")
     pdf = page.pdf(format="A4", print_background=False)
     assert pdf.startswith(b"%PDF-")

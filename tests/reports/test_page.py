@@ -236,3 +236,30 @@ def test_a_file_of_20_000_lines_stands_whole_on_a_page_hardly_larger_than_itself
     seen = Reader(text)
     assert seen.faults == []
     assert all(f"# ring {number:05d}, a net & a pole" in seen.text for number in range(0, 20_000, 7))
+
+
+@pytest.mark.parametrize(
+    ("said", "told"),
+    [
+        ({}, ""),
+        ({"filament.material": "PLA"}, ""),
+        ({"new.drive": "on the carriage"}, "Drive: the old one → on the carriage."),
+        (
+            {"old.drive": "tube-fed", "new.drive": "tube-fed", "new.driver.part": "TMC2209"},
+            "Drive: tube-fed → tube-fed; driver: now TMC2209.",
+        ),
+        (
+            {
+                "old.drive": "tube-fed", "new.drive": "on the carriage",
+                "old.drive_gear.gear_ratio": "3:1", "new.drive_gear.gear_ratio": "56:11",
+                "old.tube.length": "365 mm", "new.tube.length": "41 mm",
+                "old.rotation_distance": "4 mm", "new.rotation_distance": "4 mm",
+            },
+            "Drive: tube-fed → on the carriage; gear ratio: 3:1 → 56:11; tube: 365 mm → 41 mm.",
+        ),
+    ],
+)  # fmt: skip
+def test_what_was_swapped_is_told_in_one_sentence(
+    wren: SimpleNamespace, said: dict[str, str], told: str
+) -> None:
+    assert overview.swap_sentence(replace(wren.plan, swap=tuple(said.items()))) == told
