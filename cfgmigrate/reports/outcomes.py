@@ -40,6 +40,7 @@ def show_install(report: Report, console: Console, *, dry_run: bool, packet: str
     if report["written"]:
         line(console, f"entry {report['entry']} of the history at {report['root']}")
         line(console, "Read the files into the machine again before you move anything.")
+        line(console, f"the day's order, with what is done by hand: {packet}/checklist.md")
         line(console, f"take it back: cfgmigrate revert {packet}")
 
 

@@ -82,6 +82,20 @@ def with_git(folder: Path, diff: bytes) -> None:
     )
 
 
+def with_git_below_the_top(folder: Path, diff: bytes) -> None:
+    """As the README has it for a folder within a repository, where git passes over all files otherwise."""
+    top, place = folder.parent, {**os.environ, "GIT_CONFIG_GLOBAL": os.devnull}
+    subprocess.run(["git", "init", "-q", "."], cwd=top, check=True, capture_output=True, env=place)
+    (top / "the.patch").write_bytes(diff)
+    subprocess.run(
+        ["sh", "-c", 'git apply --directory="$(git rev-parse --show-prefix)" ../the.patch'],
+        cwd=folder,
+        check=True,
+        capture_output=True,
+        env=place,
+    )
+
+
 def lay_out(folder: Path, files: Files) -> None:
     shutil.rmtree(folder, ignore_errors=True)
     folder.mkdir(parents=True)
@@ -105,7 +119,7 @@ def check_both_ways(base: Path, apply: Apply, old: Files, new: Files) -> None:
     assert found(folder) == old
 
 
-tools = pytest.mark.parametrize("apply", [with_patch, with_git])
+tools = pytest.mark.parametrize("apply", [with_patch, with_git, with_git_below_the_top])
 
 
 @tools
