@@ -13,11 +13,11 @@ import getpass
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from cfgmigrate.dialects.configuration import Configuration, open_configuration
 from cfgmigrate.findings import BadInput, Place, Refused
-from cfgmigrate.machine.model import Machine, Reading
+from cfgmigrate.machine.model import Machine
 
 if TYPE_CHECKING:
     from cfgmigrate.changes.history import History
@@ -241,20 +241,28 @@ def write_out(
     """Write what was worked out as a packet."""
     from cfgmigrate.changes.packet import content_hash
     from cfgmigrate.changes.packing import write_packet
-    from cfgmigrate.reports.checklist import render_checklist
-    from cfgmigrate.reports.markdown import render_markdown
-    from cfgmigrate.reports.page import render_page
 
     settled = Path(names).read_bytes() if names is not None else None
     plan, before, after = found.plan, found.before, found.after
     identity = content_hash(plan, before, after, found.sheet, settled, found.sources)
-    pages: dict[str, str | bytes] = {
+    pages = pages_of(plan, before, after, identity)
+    person = preparer or user()
+    return write_packet(out, plan, before, after, found.sheet, settled, found.sources, pages, person, replace)
+
+
+def pages_of(
+    plan: Plan, before: Mapping[str, bytes], after: Mapping[str, bytes], identity: str
+) -> dict[str, str]:
+    """A packet's pages for people, by name."""
+    from cfgmigrate.reports.checklist import render_checklist
+    from cfgmigrate.reports.markdown import render_markdown
+    from cfgmigrate.reports.page import render_page
+
+    return {
         "changes.md": render_markdown(plan, before, after, identity),
         "changes.html": render_page(plan, before, after, identity),
         "checklist.md": render_checklist(plan),
     }
-    person = preparer or user()
-    return write_packet(out, plan, before, after, found.sheet, settled, found.sources, pages, person, replace)
 
 
 def user() -> str:
@@ -273,18 +281,12 @@ def _recheck(
     names: PathLike | None,
 ) -> None:
     """Read the result again and compare the two neutral models: their difference must be the plan."""
-    from deepdiff import DeepDiff
+    from cfgmigrate.changes.reread import difference
 
-    again = _read_again(configuration, after, names)
-    wanted = {**_values(machine), **_edited_texts(plan, machine)}
-    for change in plan.changes:
-        for edit in change.edits:
-            if (key := f"{change.quantity} at {edit.file}:{edit.line}") in wanted:
-                wanted[key] = change.new.value
-    difference = DeepDiff(wanted, _values(again), significant_digits=9, number_format_notation="e")
-    if difference:
+    found = difference(plan, machine, _read_again(configuration, after, names))
+    if found:
         raise Refused(
-            f"the result, read again, is not what was planned: {difference.pretty()}",
+            f"the result, read again, is not what was planned: {found}",
             Place(str(configuration.root)),
             "Nothing was written. This is a defect of the tool; please report it with your files.",
         )
@@ -294,58 +296,13 @@ def _read_again(
     configuration: Configuration, contents: Mapping[str, bytes], names: PathLike | None
 ) -> Machine:
     """The same files with other contents, and what is recognised in them."""
-    from cfgmigrate.dialects import read
-    from cfgmigrate.dialects.header import read_together
+    from cfgmigrate.changes.reread import read_as
     from cfgmigrate.machine.names import read_names
     from cfgmigrate.machine.recognise import recognise
 
     settled = read_names(Path(names)) if names is not None else None
-    # C headers know what the ones before them define, so they are read as one sequence again.
-    headers = [document.path for document in configuration.documents if document.dialect == "header"]
-    joined = iter(read_together([(path, contents[path]) for path in headers]))
-    documents = tuple(
-        next(joined)
-        if document.dialect == "header"
-        else read(document.path, contents[document.path], document.dialect)
-        for document in configuration.documents
-    )
-    return recognise(Configuration(configuration.root, documents, configuration.skipped), settled)
-
-
-def _every_reading(machine: Machine) -> Iterator[tuple[str, Reading]]:
-    """All readings, in force or not, by what they are and where they stand."""
-    twins = (twin for twins in machine.twins.values() for twin in twins)
-    for reading in (*machine.readings, *machine.shadowed, *twins):
-        yield f"{reading.quantity} at {reading.place.file}:{reading.place.line}", reading
-
-
-def _values(machine: Machine) -> dict[str, Any]:
-    return {
-        key: reading.text if reading.value is None else float(reading.value)
-        for key, reading in _every_reading(machine)
-    }
-
-
-def _edited_texts(plan: Plan, machine: Machine) -> dict[str, str]:
-    """What the texts (scripts) will say that the plan's edits reach into."""
-    from dataclasses import replace
-
-    from cfgmigrate.changes.edits import apply_edits, edits_by_file
-    from cfgmigrate.dialects.document import readable
-
-    edits = edits_by_file(plan.changes)
-    found = {}
-    for key, reading in _every_reading(machine):
-        first, last = reading.start, reading.end
-        inside = [
-            replace(edit, start=edit.start - first, end=edit.end - first)
-            for edit in edits.get(reading.place.file, ())
-            if first <= edit.start and edit.end <= last
-        ]
-        if reading.value is None and inside:
-            data = machine.document(reading.place.file).data[first:last]
-            found[key] = readable(apply_edits(data, inside))
-    return found
+    documents = read_as([(each.path, each.dialect) for each in configuration.documents], contents)
+    return recognise(documents, settled)
 
 
 def open_packet(packet: PathLike) -> Packet:
@@ -380,10 +337,24 @@ def record_verdicts(packet: PathLike, reviewer: str, judgements: Sequence[Judgem
 def install(
     packet: PathLike, root: PathLike | None = None, require_review: bool = False, dry_run: bool = False
 ) -> InstallReport:
-    """Carry the packet's changes out, all or none."""
+    """Carry the packet's changes out, all or none. Raises Refused besides where its edits do what no plan may."""
     from cfgmigrate.changes.install import install as carry_out
 
+    _refuse_harmful(open_packet(packet))
     return carry_out(Path(packet), Path(root) if root is not None else None, dry_run, require_review)
+
+
+def _refuse_harmful(packet: Packet) -> None:
+    """Raises Refused where the packet's edits do what no plan may, whoever sealed it."""
+    from cfgmigrate.changes.reread import harmful
+
+    faults = harmful(packet)
+    if faults:
+        raise Refused(
+            "the packet would do what no plan may:\n  " + "\n  ".join(faults),
+            Place(str(packet.folder)),
+            "Nothing was changed. Do not trust whoever it comes from; prepare one of your own.",
+        )
 
 
 def revert(
@@ -394,10 +365,16 @@ def revert(
     keep: Sequence[str] = (),
     force: Sequence[str] = (),
 ) -> RevertReport:
-    """Put the old values back; edits made since are kept."""
+    """Put the old values back; edits made since are kept. A packet that was never installed here is looked at as
+    before an install."""
+    from cfgmigrate.changes.history import history as read
+    from cfgmigrate.changes.install import root_of
     from cfgmigrate.changes.revert import revert as put_back
 
     place = Path(root) if root is not None else None
+    opened = open_packet(packet)
+    if all(entry.packet != opened.hash for entry in read(root_of(opened, place))):
+        _refuse_harmful(opened)
     return put_back(Path(packet), place, dry_run, tuple(only), tuple(keep), tuple(force))
 
 
@@ -423,11 +400,13 @@ def history(root: PathLike) -> History:
 
 
 def verify(packet: PathLike) -> tuple[str, ...]:
-    """What does not hold in a packet, a sentence each: hashes first, then every value worked out again."""
+    """What does not hold in a packet, a sentence each: hashes first, then every value worked out again, the files
+    read again before and after, and the pages written again."""
     import json
 
     from cfgmigrate.changes.packet import INDEX, verify_hashes
     from cfgmigrate.changes.recompute import recompute
+    from cfgmigrate.changes.reread import unfaithful
 
     folder = Path(packet)
     if not (folder / INDEX).is_file():
@@ -436,7 +415,18 @@ def verify(packet: PathLike) -> tuple[str, ...]:
     if faults:
         return faults
     document = json.loads((folder / INDEX).read_bytes())
-    return tuple(recompute(document))
+    found = open_packet(folder)
+    return (*recompute(document), *unfaithful(found), *_other_pages(found))
+
+
+def _other_pages(packet: Packet) -> Iterator[str]:
+    """Pages that are not those of the plan. A stranger who seals a packet anew can write anything into them."""
+    for page, text in pages_of(packet.plan, packet.before, packet.after, packet.hash).items():
+        if packet.pages.get(page) != text.encode("utf-8", "surrogateescape"):
+            yield (
+                f"{page}: not the page that this release makes of the plan: another release wrote it, or somebody "
+                "changed it and sealed the packet anew. Don't open it; `cfgmigrate review` shows the plan itself"
+            )
 
 
 def compare(

@@ -13,7 +13,8 @@ from cfgmigrate.cli import options
 @options.packet
 @options.as_json
 def command(packet: Path, as_json: bool) -> int:
-    """Recompute every value from the packet alone and check every hash. Exit status 1 where it does not hold."""
+    """Recompute every value from the packet alone, check every hash, read the files again before and after, and
+    see that the pages are those of the plan. Exit status 1 where it does not hold."""
     from cfgmigrate import api
     from cfgmigrate.reports.inert import inert
 
