@@ -8,16 +8,11 @@ N30 M92 X80.00 Y80.00 Z400.00 E92.60
 ; M92 E94.10 counted before the idler spring was changed
 (fastest speeds)
 N40 M203 X200.00 Y180.00 Z12.00 E40.00
-(accelerations: each axis, then printing, feed only, travel)
+(accelerations: each axis)
 N50 M201 X2600 Y2200 Z100 E1500
-N60 M204 P1600 R1800 T2200
 (motor currents in mA)
-N70 M906 X680 Y740 Z600 E720
+N60 M906 X680 Y740 Z600 E720
 ; M906 E800 too hot for the bracket
 (retraction done by the machine, mm and mm/min; Z is the lift)
-N80 M207 S5.10 F2100 Z0.20
-N90 M208 S0.00 F1500
-(lag of the feed behind the flow)
-N100 M900 K0.51
-(nozzle to probe)
-N110 M851 X-26.00 Y14.50 Z-1.64
+N70 M207 S5.10 F2100 Z0.20
+N80 M208 S0.00 F1500
