@@ -37,9 +37,7 @@ def render_checklist(plan: Plan) -> str:
             hands=_hands(plan),
             values=_values(plan),
             clearance=_clearance(plan),
-            load=["Start the controller's program again if it reads its files only once."]
-            if plan.changes
-            else [],
+            load=_load(plan),
             feeds=any(_belongs(change.quantity, "feeder") for change in plan.changes),
             direction=any(item.rule == DIRECTION for item in plan.by_hand),
             measure=[_step(change) for change in measure],
@@ -85,6 +83,24 @@ def _values(plan: Plan) -> gfm.Ready:
     if not rows:
         return gfm.Ready("(no file changes)")
     return gfm.table(["where", "what", "was", "becomes"], rows)
+
+
+LOADED = {
+    "header": "These files only count once they are built in: build the controller's program from them and load it "
+    "onto the board, as its maker says. Until then the old values are in force.",
+    "command": "Settings that the machine itself keeps only count once they are sent: send it the changed lines, let "
+    "it store them, and ask it for its settings again. Until then the old values are in force.",
+}
+"""By a file's dialect: how what stands in it gets into the machine."""
+
+
+def _load(plan: Plan) -> list[str]:
+    """What brings the written values into force, by the kinds of the files that change."""
+    written = {edit.file for change in plan.changes for edit in change.edits}
+    kinds = {file.dialect for file in plan.files if file.path in written}
+    again = "Start the controller's program again if it reads its files only once."
+    steps = [text for kind, text in LOADED.items() if kind in kinds]
+    return [*steps, *([again] if kinds - LOADED.keys() else [])]
 
 
 def _clearance(plan: Plan) -> list[str]:

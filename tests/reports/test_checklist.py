@@ -91,6 +91,23 @@ def test_what_is_written_by_hand_into_the_files_comes_after_the_install(wren: Si
     assert text.index("`cfgmigrate install PACKET`") < text.index("Set the end stop in your files")
 
 
+@pytest.mark.parametrize(
+    ("dialect", "said"),
+    [
+        ("header", "build the controller's program"),
+        ("command", "send it the changed lines"),
+        ("flat", "Start the controller"),
+    ],
+)
+def test_how_the_values_get_into_the_machine_goes_by_the_kind_of_the_files(
+    dialect: str, said: str, wren: SimpleNamespace
+) -> None:
+    files = tuple(replace(file, dialect=dialect) for file in wren.plan.files)
+    text = part(render_checklist(replace(wren.plan, files=files)), "Put the new values in")
+    every = ("build the controller's program", "send it the changed lines", "Start the controller")
+    assert [one for one in every if one in text] == [said]
+
+
 def test_a_long_instruction_has_its_first_sentence_as_title(wren: SimpleNamespace) -> None:
     text = render_checklist(wren.plan)
     assert (
