@@ -71,7 +71,7 @@ class Survey:
             ],
             "quantities": {reading.quantity: self._reading(reading) for reading in self.readings},
             "protected": [{"quantity": found.quantity, **self._reading(found)} for found in self.protected],
-            "unrecognised": [_unread(unread) for unread in self.unread],
+            "unrecognised": [_unread(unread, self.machine) for unread in self.unread],
             "doubts": [doubt.to_json() for doubt in self.doubts],
             "skipped": [{"path": path, "why": why} for path, why in self.skipped],
         }
@@ -127,7 +127,7 @@ def _file(document: Document, machine: Machine) -> FileSurvey:
     return FileSurvey(document.path, document.dialect, len(settings), document.lines, len(understood))
 
 
-def _unread(unread: Unread) -> dict[str, Any]:
+def _unread(unread: Unread, machine: Machine) -> dict[str, Any]:
     found: dict[str, Any] = {
         "file": unread.place.file,
         "line": unread.place.line,
@@ -136,7 +136,16 @@ def _unread(unread: Unread) -> dict[str, Any]:
     }
     if unread.nearest:
         found["nearest"] = list(unread.nearest)
-        found["remedy"] = (
-            f"if it is that, add to a names file: {name_line(unread.setting, unread.nearest[0])}"
-        )
+        found["remedy"] = _remedy(unread, machine)
     return found
+
+
+def _remedy(unread: Unread, machine: Machine) -> str:
+    """A line to copy only for a quantity that nothing else sets: it would otherwise be set twice."""
+    free = next((name for name in unread.nearest if machine.get(name) is None), None)
+    if free is not None:
+        return f"if it is that, add to a names file: {name_line(unread.setting, free)}"
+    taken = unread.nearest[0]
+    place = machine.by_quantity[taken].place
+    line = name_line(unread.setting, "QUANTITY")
+    return f"{taken} is set at {place.file}:{place.line} already; if this is another quantity, add to a names file: {line}"
