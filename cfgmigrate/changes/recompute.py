@@ -12,6 +12,7 @@ from __future__ import annotations
 
 import ast
 import math
+import re
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 from functools import lru_cache
@@ -24,6 +25,12 @@ CLOSE_SPREAD = 0.01
 #: a number is moved by this share of its uncertainty: little enough to see a formula's slope, and to stay on
 #: the same step of what is rounded to a whole step
 STEP = 1e-3
+#: so many formulas are worked out for one packet; an ordinary one asks for some thousand
+MOST = 200_000
+#: characters of a formula; the longest of the book has some 300
+LONGEST = 10_000
+#: a unit, with no power of a power for pint to work out without end
+_UNIT = re.compile(r"(?:1|%|[^\W\d_]\w*(?:(?:\^|\*\*)-?\d)?)(?: ?[*/] ?[^\W\d_]\w*(?:(?:\^|\*\*)-?\d)?)*")
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,14 +47,15 @@ class Item:
 
 def recompute(document: Mapping[str, Any]) -> list[str]:
     """What does not come out again, a sentence each, for the parsed changes.json; empty where all does."""
-    registry = _registry()
-    items = {item.rule: item for item in _items(document)}
+    work = _Work({item.rule: item for item in _items(document)}, _registry())
     problems: list[str] = []
-    for item in items.values():
+    for item in work.items.values():
         try:
-            problems += _check(item, items, registry)
+            problems += _check(item, work)
         except Exception as error:  # whatever a damaged packet makes the parser or pint raise is a finding
             problems.append(f"{item.rule}: cannot be worked out again: {error}")
+        if work.spent > MOST:
+            break
     problems += _check_written(document)
     return problems
 
@@ -70,16 +78,29 @@ def _items(document: Mapping[str, Any]) -> Iterator[Item]:
         yield Item(entry["rule"], derivation["formula"], inputs, value, spread, entry["unit"])
 
 
-def _check(item: Item, items: Mapping[str, Item], registry: Any) -> Iterator[str]:
-    found = _value(item, items, registry, {})
+@dataclass
+class _Work:
+    """All results of a packet, and how many formulas were worked out for it so far."""
+
+    items: Mapping[str, Item]
+    registry: Any
+    spent: int = 0
+
+    def upstream(self, entry: Mapping[str, Any]) -> Item | None:
+        """The result that an input is, None where it is none."""
+        origin = str(entry["origin"])
+        return self.items.get(origin.removeprefix("rule ")) if origin.startswith("rule ") else None
+
+
+def _check(item: Item, work: _Work) -> Iterator[str]:
+    found = _value(item, work, {}, {})
     if not math.isclose(found, item.value, rel_tol=CLOSE, abs_tol=1e-12):
         yield f"{item.rule}: recorded as {item.value:.9g} {item.unit}, works out as {found:.9g} {item.unit}"
-    leaves = {leaf["name"]: leaf for leaf in _leaves(item, items) if leaf["uncertainty"]}
     least, most = [], []
-    for name, leaf in leaves.items():
+    for name, leaf in _leaves(item, work).items():
         step = leaf["uncertainty"] * STEP
-        up = abs(_value(item, items, registry, {name: leaf["value"] + step}) - found)
-        down = abs(_value(item, items, registry, {name: leaf["value"] - step}) - found)
+        up = abs(_value(item, work, {name: leaf["value"] + step}, {}) - found)
+        down = abs(_value(item, work, {name: leaf["value"] - step}, {}) - found)
         # Where min or max turns over right at the value, the two sides differ, and either slope is right.
         least.append(min(up, down) / STEP)
         most.append(max(up, down) / STEP)
@@ -90,36 +111,53 @@ def _check(item: Item, items: Mapping[str, Item], registry: Any) -> Iterator[str
         yield f"{item.rule}: uncertainty {spread}"
 
 
-def _leaves(item: Item, items: Mapping[str, Item]) -> Iterator[Mapping[str, Any]]:
-    for entry in item.inputs:
-        upstream = _upstream(entry, items)
-        if upstream is not None:
-            yield from _leaves(upstream, items)
-        elif entry["value"] is not None:
-            yield entry
+def _leaves(item: Item, work: _Work) -> dict[str, Mapping[str, Any]]:
+    """The uncertain numbers that a result rests on in the end, by name."""
+    found: dict[str, Mapping[str, Any]] = {}
+    seen, waiting = {item.rule}, [item]
+    for each in waiting:
+        for entry in each.inputs:
+            upstream = work.upstream(entry)
+            if upstream is None:
+                if entry["value"] is not None and entry["uncertainty"]:
+                    found[entry["name"]] = entry
+            elif upstream.rule not in seen:
+                seen.add(upstream.rule)
+                waiting.append(upstream)
+    return found
 
 
-def _upstream(entry: Mapping[str, Any], items: Mapping[str, Item]) -> Item | None:
-    origin = str(entry["origin"])
-    return items.get(origin.removeprefix("rule ")) if origin.startswith("rule ") else None
-
-
-def _value(item: Item, items: Mapping[str, Item], registry: Any, moved: Mapping[str, float]) -> float:
+def _value(item: Item, work: _Work, moved: Mapping[str, float], known: dict[str, float]) -> float:
+    """What a result works out to where some numbers are `moved`; `known` holds what was worked out on the way."""
+    if item.rule in known:
+        return known[item.rule]
+    work.spent += 1
+    if work.spent > MOST:
+        raise ValueError(f"it takes more than {MOST} formulas")
     values: dict[str, Any] = {}
     for entry in item.inputs:
-        upstream = _upstream(entry, items)
+        upstream = work.upstream(entry)
         if upstream is not None:
-            number = _value(upstream, items, registry, moved)
+            number = _value(upstream, work, moved, known)
             if not moved and not math.isclose(number, entry["value"], rel_tol=CLOSE, abs_tol=1e-12):
                 raise ValueError(
                     f"{entry['name']} is recorded as {entry['value']:.9g} but comes to {number:.9g}"
                 )
         else:
             number = moved.get(entry["name"], entry["value"])
-        values[entry["name"]] = registry.Quantity(number, entry["unit"] or "dimensionless").to_base_units()
+        values[entry["name"]] = work.registry.Quantity(number, _unit(entry["unit"])).to_base_units()
+    if len(item.formula) > LONGEST:
+        raise ValueError("the formula is too long")
     tree = ast.parse(item.formula.replace("^", "**"), mode="eval")
-    found = registry.Quantity(_walk(tree.body, values))
-    return float(found.to(item.unit or "dimensionless").magnitude)
+    found = work.registry.Quantity(_walk(tree.body, values))
+    known[item.rule] = float(found.to(_unit(item.unit)).magnitude)
+    return known[item.rule]
+
+
+def _unit(text: str) -> str:
+    if text and not _UNIT.fullmatch(text):
+        raise ValueError(f"{text!a} is no unit")
+    return text or "dimensionless"
 
 
 def _plain(quantity: Any) -> float:

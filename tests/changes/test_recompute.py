@@ -54,3 +54,51 @@ def test_a_formula_that_is_no_arithmetic_is_a_finding_and_is_not_run(document: d
     altered = copy.deepcopy(document)
     altered["changes"][0]["derivation"]["formula"] = "__import__('os').getcwd()"
     assert any("cannot be worked out again" in problem for problem in recompute(altered))
+
+
+def finding(
+    rule: str, formula: str, unit: str = "", inputs: list[dict[str, Any]] | None = None
+) -> dict[str, Any]:
+    derivation = {"formula": formula, "inputs": inputs or []}
+    return {"rule": rule, "value": 1.0, "uncertainty": 0.0, "unit": unit, "derivation": derivation}
+
+
+def of_rules(*findings: dict[str, Any]) -> dict[str, Any]:
+    return {"changes": [], "by_hand": [], "findings": list(findings)}
+
+
+@pytest.mark.parametrize(
+    ("formula", "unit"),
+    [
+        ("1", "9**9**9**9"),
+        ("1", "m**9**9**9"),
+        ("1", "m^99999"),
+        ("1", "(m)"),
+        ("9^9^9^9", ""),
+        ("-" * 9000 + "1", ""),
+        ("1" + "+1" * 4900, ""),
+        ("1" + "+1" * 100_000, ""),
+        ("9" * 5000, ""),
+        ("max()", ""),
+    ],
+)
+def test_a_formula_or_a_unit_made_to_take_for_ever_is_a_finding(formula: str, unit: str) -> None:
+    (problem,) = recompute(of_rules(finding("r", formula, unit)))
+    assert problem.startswith("r: cannot be worked out again")
+
+
+def test_results_that_rest_on_each_other_in_many_ways_are_worked_out_once_each() -> None:
+    def after(rule: str, twice: str) -> dict[str, Any]:
+        of = {"value": 1.0, "unit": "", "uncertainty": 0.0, "origin": f"rule {twice}"}
+        return finding(rule, "a.a * a.b", "", [{"name": "a.a", **of}, {"name": "a.b", **of}])
+
+    chain = [finding("r0", "1"), *(after(f"r{n}", f"r{n - 1}") for n in range(1, 60))]
+    assert recompute(of_rules(*chain)) == []
+    ring = [after("r0", "r1"), after("r1", "r0")]
+    assert len(recompute(of_rules(*ring))) == 2
+
+
+def test_more_work_than_any_packet_asks_for_is_given_up(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("cfgmigrate.changes.recompute.MOST", 10)
+    problems = recompute(of_rules(*(finding(f"r{n}", "1") for n in range(50))))
+    assert problems == ["r10: cannot be worked out again: it takes more than 10 formulas"]
