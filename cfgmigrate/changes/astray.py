@@ -8,6 +8,7 @@ finds nothing says nothing.
 from __future__ import annotations
 
 import os
+import re
 from collections.abc import Iterable, Iterator, Mapping
 from pathlib import Path
 
@@ -19,6 +20,8 @@ from cfgmigrate.findings import CfgError
 MOST_FILES = 500
 LARGEST = 1_000_000
 MOST_PLACES = 2
+
+_GAP = re.compile(rb"[\s=:]+")
 
 
 def whereabouts(root: Path, lost: Iterable[tuple[FileStep, Span]]) -> Mapping[str, str]:
@@ -46,11 +49,11 @@ def _up_to_value(step: FileStep, span: Span) -> bytes:
 
 
 def _lines_with(text: bytes, data: bytes) -> Iterator[int]:
-    if text not in data:
-        return
+    """The lines that begin like `text`, however their words are set apart."""
+    wanted = _GAP.sub(b" ", text)
     for number, line in enumerate(data.splitlines(), 1):
-        rest = line.strip()
-        if rest.startswith(text) and not rest[len(text) : len(text) + 1].isalnum():
+        rest = _GAP.sub(b" ", line.strip())
+        if rest.startswith(wanted) and not rest[len(wanted) : len(wanted) + 1].isalnum():
             yield number
 
 

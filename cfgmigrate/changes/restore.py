@@ -56,9 +56,11 @@ class Found:
 
 @dataclass(frozen=True, slots=True)
 class HandEdit:
-    """Lines of the present file (from `line`, counted from 1) that somebody edited since."""
+    """Lines of the present file (from `line`, counted from 1, and from the byte `start`) that somebody edited
+    since."""
 
     line: int
+    start: int
     installed: bytes
     present: bytes
 
@@ -87,6 +89,7 @@ def hand_edits(step: FileStep, present: bytes, found: Iterable[Found]) -> tuple[
             edits.append(
                 HandEdit(
                     j1 + 1 + head,
+                    now_starts[j1 + head],
                     step.after[left_starts[i1 + head] : left_starts[i2 - tail]],
                     present[now_starts[j1 + head] : now_starts[j2 - tail]],
                 )
@@ -99,6 +102,15 @@ def _alike(one: list[bytes], other: list[bytes]) -> tuple[int, int]:
     head = sum(1 for _ in takewhile(lambda pair: pair[0] == pair[1], zip(one, other, strict=False)))
     rest = zip(reversed(one[head:]), reversed(other[head:]), strict=False)
     return head, sum(1 for _ in takewhile(lambda pair: pair[0] == pair[1], rest))
+
+
+def put_back(edit: HandEdit, found: Iterable[Found]) -> bytes:
+    """The edited lines as they are once these values have their old text again."""
+    end = edit.start + len(edit.present)
+    inside = [each for each in found if edit.start <= each.start and each.end <= end]
+    return _replaced(
+        edit.present, ((each.start - edit.start, each.end - edit.start, each.old) for each in inside)
+    )
 
 
 def line_of(data: bytes, offset: int) -> int:

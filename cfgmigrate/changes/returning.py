@@ -14,15 +14,17 @@ from difflib import get_close_matches
 from typing import Any
 
 from cfgmigrate.changes.edits import Draft, FileStep
-from cfgmigrate.changes.restore import Found, State, hand_edits, line_of, locate
+from cfgmigrate.changes.restore import Found, State, hand_edits, line_of, locate, put_back
 from cfgmigrate.dialects.document import readable
 from cfgmigrate.findings import BadInput
+
+_EDITED = "edited since"
 
 
 @dataclass(frozen=True, slots=True)
 class Item:
     """One value or one hand edit in a report. Texts are as people read them; `present` is None where the
-    value or its file can't be found. `line` counts in the present file, 0 where there is none."""
+    value or its file can't be found; of an edit it is what stands there in the end. `line` counts in the present file, 0 where there is none."""
 
     quantity: str
     file: str
@@ -82,13 +84,19 @@ class Returning:
             return
         data = self.draft.data
         found = locate(step, data)
+        going = [each for each in found if self._goes(each, answers)]
         self._edits = tuple(
             Item(
-                "", self.path, edit.line, "", readable(edit.installed), readable(edit.present), "edited since"
+                "",
+                self.path,
+                edit.line,
+                "",
+                readable(edit.installed),
+                readable(put_back(edit, going)),
+                _EDITED,
             )
             for edit in hand_edits(step, data, found)
         )
-        going = [each for each in found if self._goes(each, answers)]
         reached = len(data) + 1
         for each in sorted(going, key=lambda each: (each.start, each.end), reverse=True):
             if each.end <= reached and each.start < reached:

@@ -222,7 +222,10 @@ def _explained(
         setter = setters.get((item.quantity, item.present or ""))
         trace = traces.get(item.quantity) if item.present is None else None
         if setter is not None:
-            add = f", by entry {setter.number} of the history ({setter.kind}): take that packet back first"
+            add = (
+                f", by entry {setter.number} of the history ({setter.kind}): take that packet back first, or"
+            )
+            add += " all of them at once with --to"
         else:
             add = f"; {trace}" if trace else ""
         found.append(replace(item, why=item.why + add))

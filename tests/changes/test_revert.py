@@ -277,7 +277,7 @@ def test_of_a_line_that_was_moved_to_another_file_the_place_is_told(
 ) -> None:
     edit("flow.conf", b"lag.coefficient 0.04\n", b"")
     (config / "lag.conf").write_bytes(
-        b"# the lag\nlag.coefficient 0.045\n  lag.coefficient 0.04  # here now\n"
+        b"# the lag\nlag.coefficient 0.045\n  lag.coefficient =  0.04  # here now\n"
     )
     with pytest.raises(Unanswered) as found:
         revert(installed.folder)
@@ -325,3 +325,14 @@ def test_an_edit_is_shown_without_the_values_beside_it(installed: Packet, edit: 
     kept = [(item.line, item.installed, item.present) for item in revert(installed.folder).kept]
     assert kept == [(2, "retract.speed=45\n", "retract.speed=30\n")]
     assert [item.line for item in revert(installed.folder).kept] == [2]
+
+
+def test_an_edit_beside_a_forced_value_is_shown_as_it_stands_in_the_end(
+    installed: Packet, config: Path, edit: Edit
+) -> None:
+    edit("flow.conf", b"lag.coefficient 0.04", b"lag.coefficient 0.05 ; tuned")
+    report = revert(installed.folder, force=["lag.coefficient"])
+    assert [(item.installed, item.present) for item in report.kept] == [
+        ("lag.coefficient 0.04\n", "lag.coefficient 0.55 ; tuned\n")
+    ]
+    assert b"lag.coefficient 0.55 ; tuned\n" in present(config, "flow.conf")
