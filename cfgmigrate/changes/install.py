@@ -82,7 +82,8 @@ def install(
     if steps and not already and not dry_run:
         with store.locked():
             recovered = recover(store) or recovered
-            _check(packet, place, steps, {path: target(place, path) for path in targets})
+            targets = {path: target(place, path) for path in targets}
+            _check(packet, place, steps, targets)
             real = {step.path: targets[step.path].real for step in steps}
             said = reasons_of(packet, changes)
             if held:

@@ -25,7 +25,7 @@ import secrets
 import sys
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
-from pathlib import Path
+from pathlib import Path, PurePosixPath
 from typing import Any
 
 from cfgmigrate.changes.disk import move, remove, sync_folder, write_new, write_over
@@ -36,6 +36,8 @@ from cfgmigrate.findings import Place, Refused
 _JOURNAL = "journal.json"
 _KEPT = "kept"
 _LOCK = "lock"
+#: the name of a new content beside its target
+_HIDDEN = re.compile(re.escape(OWN_FOLDER) + r"-[0-9a-f]{4,16}-[0-9]+")
 _LOCK_FLAGS = os.O_RDWR | os.O_CREAT | getattr(os, "O_NOFOLLOW", 0)
 WRITING, RENAMING = "writing", "renaming"
 
@@ -253,6 +255,7 @@ def _undo(store: Store, journal: _Journal) -> tuple[str, ...]:
         if present != item.after:
             conflicts.append(item.path)
         elif item.before is None:
+            store.kept(item.after)  # nothing goes away of which there is no copy
             remove(target)
         else:
             write_new(store.root / _back(item), store.kept(item.before), target)
@@ -286,6 +289,10 @@ def _read_journal(store: Store) -> _Journal:
             target = store.root / path
             if fault_of_path(path.removeprefix(OWN_FOLDER + "/")) or target.parent.resolve() != target.parent:
                 raise ValueError(f"the path {path!a} is not allowed")
+        for item in items:
+            hidden = PurePosixPath(item.temporary)
+            if hidden.parent != PurePosixPath(item.path).parent or not _HIDDEN.fullmatch(hidden.name):
+                raise ValueError(f"{item.temporary!a} is no file of ours")
     except (ValueError, KeyError, TypeError, AttributeError, RecursionError) as error:
         raise Refused(
             f"the journal of an interrupted change can't be read: {error}",

@@ -116,6 +116,30 @@ def test_a_journal_that_leads_outside_is_refused(
     assert store.pending
 
 
+def test_undoing_takes_no_file_away_of_which_there_is_no_copy(
+    store: Store, config: Path, kit: SimpleNamespace
+) -> None:
+    leave_journal(
+        config, "writing", lambda item: item.update(before=None, after=sha256(kit.FILES["flow.conf"]))
+    )
+    with pytest.raises(Refused, match="kept"):
+        recover_at(store.root)
+    assert (config / "flow.conf").read_bytes() == kit.FILES["flow.conf"]
+
+
+@pytest.mark.parametrize(
+    "temporary", ["flow.conf", "feeder.ini", "parts/.cfgmigrate-0a0b-0", ".cfgmigrate/lock"]
+)
+@pytest.mark.parametrize("state", ["writing", "renaming"])
+def test_a_journal_can_take_no_file_away_that_is_not_one_of_ours(
+    store: Store, config: Path, kit: SimpleNamespace, temporary: str, state: str
+) -> None:
+    leave_journal(config, state, lambda item: item.update(temporary=temporary))
+    with pytest.raises(Refused, match="no file of ours"):
+        recover_at(store.root)
+    assert {path: (config / path).read_bytes() for path in kit.FILES} == kit.FILES
+
+
 @pytest.mark.parametrize(
     "text", ["", "{", "[]", '{"items": 7}', '{"items": [7]}', '{"items": [{}]}', "[" * 99_999]
 )
