@@ -24,7 +24,7 @@ from cfgmigrate.machine.model import Machine
 from cfgmigrate.rules import derivation, dimensions
 from cfgmigrate.rules.book import Book
 from cfgmigrate.rules.formula import Expression, FormulaError, evaluate, holds, nominal
-from cfgmigrate.rules.result import CrossCheck, Result, Silent
+from cfgmigrate.rules.result import CrossCheck, Derivation, Result, Silent, Status
 from cfgmigrate.rules.rule import OWN, Rule, Way
 from cfgmigrate.rules.scope import Given, Scope
 from cfgmigrate.rules.settled import Moving, evidence, mixed, moving_ways, untold
@@ -32,6 +32,9 @@ from cfgmigrate.swap.sheet import Sheet
 
 #: how many ways to a value are named where none is open
 MOST_REASONS = 3
+
+#: what a constant's origin says where nothing but custom stands behind it
+COMMON_PRACTICE = "common practice"
 
 
 @dataclass(frozen=True)
@@ -170,6 +173,7 @@ def _number_result(rule: Rule, way: Way, base: Any, checks: tuple[CrossCheck, ..
     unit = dimensions.unit(rule.unit)
     low, high, step = _range(rule, base, scope)
     text_source = scope.given(rule.write_as) if rule.write_as else None
+    derived = derivation.derive(way, base, scope)
     return Result(
         rule=rule.name,
         target=rule.sets,
@@ -177,9 +181,9 @@ def _number_result(rule: Rule, way: Way, base: Any, checks: tuple[CrossCheck, ..
         unit=rule.unit,
         value=unit.from_base(nominal(base)),
         uncertainty=float(getattr(base, "std_dev", 0.0)) / unit.factor,
-        status=way.status,
+        status=_sureness(way, derived),
         way=way.name,
-        derivation=derivation.derive(way, base, scope),
+        derivation=derived,
         says=derivation.fill(rule.says, scope),
         text=text_source.text if text_source else "",
         round_down=way.round == "down" if way.round else rule.round_down,
@@ -192,6 +196,13 @@ def _number_result(rule: Rule, way: Way, base: Any, checks: tuple[CrossCheck, ..
         verify=rule.verify,
         depends=scope.rules_behind(way.needs),
     )
+
+
+def _sureness(way: Way, derived: Derivation) -> Status:
+    """The way's status; but nothing follows exactly from a constant that is common practice, however many
+    rules stand between."""
+    guessed = any(part.share > 0 and COMMON_PRACTICE in part.origin for part in derived.contributions)
+    return Status.ESTIMATE if guessed and way.status is Status.COMPUTED else way.status
 
 
 def _word_result(rule: Rule, way: Way, scope: Scope) -> Result:

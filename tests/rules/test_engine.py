@@ -388,3 +388,18 @@ def test_every_result_of_the_whole_book_comes_with_its_derivation() -> None:
         assert result.derivation.formula and result.derivation.source and result.verify
         assert all(item.origin for item in result.derivation.inputs)
     assert all(silent.why for silent in outcome.silent)
+
+
+def test_nothing_follows_exactly_from_common_practice_however_many_rules_stand_between() -> None:
+    """What was said to be computed is an estimate then; without the constant, and measured, it stays as it is."""
+    wanted = way(
+        "new.motor.rated_current * const.current_fraction", "new.motor.rated_current, const.current_fraction"
+    )
+    chosen = way("path.a", "path.a")
+    given = {"new.motor.rated_current": "0.9 A"}
+    files = {"path__a": rule(wanted, unit="A", says="A."), "path__b": rule(chosen, unit="A", says="B.")}
+    assert result_of("path.b", given, **files).status is Status.ESTIMATE
+    told = {"path__b": rule(way("new.motor.rated_current", "new.motor.rated_current"), unit="A")}
+    assert result_of("path.b", given, **told).status is Status.COMPUTED
+    seen = {**files, "path__b": rule(way("path.a", "path.a", status="measured"), unit="A", says="B.")}
+    assert result_of("path.b", given, **seen).status is Status.MEASURED
