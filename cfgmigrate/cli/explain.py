@@ -68,6 +68,8 @@ def _text(rule: Rule) -> str:
         lines += ["", f"Ways further apart than {100 * rule.agree:g} % are a doubt."]
     for warning in rule.warnings:
         lines += ["", f"{'A doubt' if warning.doubt else 'A warning'} may follow: {warning.say}"]
+    if rule.steps:
+        lines += ["", "Steps:", *(f"  {number}. {step}" for number, step in enumerate(rule.steps, 1))]
     lines += ["", f"Verify: {rule.verify}"]
     lines += [f"Caution: {caution}" for caution in rule.cautions]
     return "\n".join(lines)
