@@ -16,6 +16,7 @@ from __future__ import annotations
 
 import os
 import pickle
+import re
 import shutil
 import stat
 import sys
@@ -34,6 +35,7 @@ PACKAGE = Path(__file__).resolve().parent
 #: what the kept things are made of or made by
 _SOURCES = (".py", ".yaml", ".lark", ".html", ".md")
 _OLD = 7 * 24 * 3600.0
+_STATE = re.compile(r"[0-9a-f]{24}")
 
 
 def kept(build: Callable[P, T]) -> Callable[P, T]:
@@ -68,11 +70,14 @@ def folder() -> Path | None:
 
     with suppress(OSError, RuntimeError):  # no home, no right to it, no room
         base = user_cache_path("cfgmigrate", appauthor=False)
+        base.mkdir(mode=0o700, parents=True, exist_ok=True)
         where = base / _state()
-        if not where.is_dir():
-            where.mkdir(mode=0o700, parents=True)
+        if not _is_own(base):
+            return None
+        if not where.exists():
+            where.mkdir(mode=0o700)
             _drop_old(base, where)
-        if _only_ours(where.stat()):
+        if _is_own(where):
             return where
     return None
 
@@ -109,8 +114,15 @@ def _only_ours(about: os.stat_result) -> bool:
     return about.st_uid == os.getuid() and not about.st_mode & (stat.S_IWGRP | stat.S_IWOTH)
 
 
+def _is_own(folder: Path) -> bool:
+    """Whether it is a folder, and no link to one, that this user alone can change."""
+    about = folder.lstat()
+    return stat.S_ISDIR(about.st_mode) and _only_ours(about)
+
+
 def _own_bytes(path: Path) -> bytes:
-    with path.open("rb") as file:
+    handle = os.open(path, os.O_RDONLY | getattr(os, "O_NOFOLLOW", 0) | getattr(os, "O_BINARY", 0))
+    with os.fdopen(handle, "rb") as file:
         if not _only_ours(os.fstat(file.fileno())):
             raise PermissionError(str(path))
         return file.read()
@@ -132,5 +144,5 @@ def _drop_old(base: Path, but: Path) -> None:
     """Takes out what earlier states of the program kept and nobody used for long."""
     for other in base.iterdir():
         with suppress(OSError):
-            if other != but and other.stat().st_mtime < time.time() - _OLD:
+            if other != but and _STATE.fullmatch(other.name) and other.stat().st_mtime < time.time() - _OLD:
                 shutil.rmtree(other)

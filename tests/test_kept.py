@@ -80,6 +80,58 @@ def test_a_folder_that_others_can_write_is_not_used(folder: Path) -> None:
     assert len(made) == 2
 
 
+class Evil:
+    """What a pickle may hold: anything that is to be called when it is read."""
+
+    def __init__(self, mark: Path) -> None:
+        self.mark = mark
+
+    def __reduce__(self) -> tuple[object, tuple[str]]:
+        return os.mkdir, (str(self.mark),)
+
+
+def hostile(folder: Path, tmp_path: Path) -> Path:
+    """A kept file replaced by one that would leave a mark."""
+    count_to([])("a")
+    (path,) = files(folder)
+    path.write_bytes(pickle.dumps(Evil(tmp_path / "mark")))
+    return path
+
+
+@pytest.mark.parametrize("level", ["file", "state", "base"])
+def test_what_another_could_have_put_there_is_never_unpickled(
+    folder: Path, tmp_path: Path, level: str
+) -> None:
+    path = hostile(folder, tmp_path)
+    {"file": path, "state": path.parent, "base": folder}[level].chmod(0o777)
+    kept.folder.cache_clear()
+    assert count_to([])("a") == "aa"
+    assert not (tmp_path / "mark").exists()
+
+
+@pytest.mark.parametrize("level", ["file", "state", "base"])
+def test_a_link_is_not_followed_though_it_ends_at_files_of_one_s_own(
+    folder: Path, tmp_path: Path, level: str
+) -> None:
+    path = hostile(folder, tmp_path)
+    linked = {"file": path, "state": path.parent, "base": folder}[level]
+    linked.rename(tmp_path / "elsewhere")
+    linked.symlink_to(tmp_path / "elsewhere")
+    kept.folder.cache_clear()
+    assert count_to([])("a") == "aa"
+    assert not (tmp_path / "mark").exists()
+
+
+def test_clearing_up_takes_away_nothing_but_states_of_its_own(folder: Path, tmp_path: Path) -> None:
+    folder.mkdir(parents=True)
+    old, mine = folder / ("0" * 24), folder / "letters"
+    for made in (old, mine):
+        made.mkdir()
+        os.utime(made, (0, 0))
+    count_to([])("a")
+    assert not old.exists() and mine.exists()
+
+
 def test_a_home_that_can_not_be_written_only_costs_time(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, folder: Path
 ) -> None:
@@ -118,8 +170,8 @@ def test_a_change_in_the_program_s_own_files_makes_another_state(
 
 
 def test_what_was_kept_long_ago_goes(folder: Path) -> None:
-    old = folder / "0123"
-    young = folder / "4567"
+    old = folder / ("0123" * 6)
+    young = folder / ("4567" * 6)
     for each in (old, young):
         each.mkdir(parents=True)
         (each / "x.pickle").write_bytes(b"")
