@@ -27,6 +27,8 @@ from cfgmigrate.findings import BadInput, Doubt, Place, Refused
 
 #: Includes within includes, no deeper than this.
 DEEPEST = 64
+#: So many lines that take in files, in a whole configuration.
+MOST_LINES = 20_000
 
 #: reads the file at a path relative to the root; the second argument is the dialect of who includes it
 OpenFile = Callable[[str, str], Document]
@@ -65,8 +67,13 @@ class _Bundle:
     def follow(self) -> None:
         """Reads everything that is included, by whatever is read."""
         waiting = list(self.documents)
+        lines = 0
         for path in waiting:
             document = self.documents[path]
+            lines += len(document.includes)
+            if lines > MOST_LINES:
+                what = f"with this file there are more than {MOST_LINES:,} lines that take in files"
+                raise Refused(what, Place(path), "give the configuration alone")
             for include in document.includes:
                 targets = [
                     target for target in self._targets(document, include) if self._open(target, path, include)

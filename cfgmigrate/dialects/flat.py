@@ -18,7 +18,7 @@ from cfgmigrate.dialects.grammar import tokens
 from cfgmigrate.dialects.source import BLANKS, Source, content_end, shown, skip_blanks, span_of_rest
 
 _GAP = re.compile(r"[ \t\f\v]")
-_BEFORE_NUMBER = re.compile(r"[ \t\f\v]+(?=[+\-]?\.?[0-9])")
+_BEFORE_NUMBER = re.compile(r"(?<![ \t\f\v])[ \t\f\v]++(?=[+\-]?\.?[0-9])")
 _EXPORT = re.compile(r"export[ \t]+")
 _PLAIN_KEY = re.compile(r"[A-Za-z_][\w.\-/\[\]]*(?:[ \t]+[\w.\-/\[\]]+){0,5}", re.ASCII)
 #: a value that stands behind a bare blank as often in prose as in a file of settings

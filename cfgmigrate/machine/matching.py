@@ -22,6 +22,10 @@ from cfgmigrate.machine.units import units
 from cfgmigrate.machine.words import Entry, ListEntry, Name, Phrase, Spelling, vocabulary
 
 
+#: a name of more words is prose and fits nothing
+MOST_WORDS = 50
+
+
 @dataclass(frozen=True, slots=True)
 class Fit:
     """A quantity that a name fits. `unit` is what the key says of it ("" for nothing), `qualifier` likewise.
@@ -66,6 +70,8 @@ class _Use:
 @lru_cache(maxsize=65536)
 def fits(name: Name) -> tuple[Fit, ...]:
     """The best fits of a name: one where it is clear, several where they tie, () where nothing fits."""
+    if len(name.words) > MOST_WORDS:
+        return ()
     found: dict[str, Fit] = {}
     present = vocabulary().names_in(frozenset(name.words))
     for index in _candidates(name):
@@ -87,7 +93,7 @@ def _rank(fit: Fit) -> tuple[bool, int, int]:
 @lru_cache(maxsize=4096)
 def list_fits(name: Name) -> tuple[ListFit, ...]:
     """The per-axis lists that a name fits, the most telling first."""
-    if _list_words().isdisjoint(name.words):
+    if len(name.words) > MOST_WORDS or _list_words().isdisjoint(name.words):
         return ()
     found = []
     present = vocabulary().names_in(frozenset(name.words))

@@ -252,6 +252,15 @@ WORST = {
     "macros that double ten thousand times": "".join(f"#define A{n} A{n + 1} A{n + 1}\n" for n in range(10_000))
     + "#define A10000 1\n#if A0\n#define B 1\n#endif\n",
     "macros in a circle": "#define A B\n#define B A\n#if A\n#define C 1\n#endif\n",
+    "a million blanks within a key": "k" + " " * 1_000_000 + "a 1",
+    "a section of known words": "[" + "feeder max speed nozzle " * 2_000 + "]\nfull steps: 200",
+    "a key of known words": "feeder max speed nozzle " * 2_000 + " = 1",
+    "half a million files to take in": "k = 1\ninclude = " + "a," * 500_000,
+    "a bracket that a million others follow": "[script start]\nlines:\n  G28\n  G1 X5 " + "(" * 1_000_000,
+    "a wildcard many times": "[a]\nk = 1\n" + "[include **/*.x]\n" * 2_000,
+    "half a million things said to be saved": "[a]\nk = 1\n" + "# saved automatically\n# [a]\n# b = 1\n\nx = 1\n" * 10_000,
+    "objects in objects": '{"a":' * 200_000,
+    "keys in keys": ('{"' + "k" * 100_000 + '":') * 98 + "1" + "}" * 98,
     "ten thousand sections": "".join(f"[s{n}]\nk = 1\n" for n in range(10_000)),
     "ten thousand times one key": "k = 1\n" * 10_000,
 }  # fmt: skip
