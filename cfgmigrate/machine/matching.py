@@ -21,7 +21,6 @@ from cfgmigrate.machine.quantities import PROTECTED, facts, group_member, number
 from cfgmigrate.machine.units import units
 from cfgmigrate.machine.words import Entry, ListEntry, Name, Phrase, Spelling, vocabulary
 
-
 #: a name of more words is prose and fits nothing
 MOST_WORDS = 50
 
