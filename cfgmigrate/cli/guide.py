@@ -45,6 +45,7 @@ def command(
     """
     from cfgmigrate import after
     from cfgmigrate.reports import guidance
+    from cfgmigrate.reports.inert import shell_word
 
     if not seen:
         from cfgmigrate.rules.symptoms import symptoms
@@ -62,4 +63,4 @@ def command(
 
     console = make_console()
     for one in found:
-        guidance.show(one, console, config=" ".join(map(str, config)) or "CONFIG")
+        guidance.show(one, console, config=" ".join(map(shell_word, config)) or "CONFIG")

@@ -103,14 +103,15 @@ def command(
 
         options.print_json(json.loads((packet.folder / "changes.json").read_bytes()))
         return 0
+    from cfgmigrate.reports.inert import inert, shell_word
     from cfgmigrate.reports.terminal import make_console, show_plan
 
     console = make_console()
     show_plan(packet.plan, console)
-    click.echo(f"\nThe packet is in {out}. Nothing was installed yet.")
+    click.echo(f"\nThe packet is in {inert(str(out))}. Nothing was installed yet.")
     click.echo(
         f"  Look through it:   {out / 'changes.html'} (or changes.md), and print {out / 'checklist.md'}"
     )
-    click.echo(f"  Carry it out:      cfgmigrate install {out}")
-    click.echo(f"  Take it back:      cfgmigrate revert {out}")
+    click.echo(f"  Carry it out:      cfgmigrate install {shell_word(out)}")
+    click.echo(f"  Take it back:      cfgmigrate revert {shell_word(out)}")
     return 0

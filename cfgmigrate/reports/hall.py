@@ -19,7 +19,7 @@ from urllib.parse import quote
 
 from cfgmigrate.changes.alike import Comparison, Moved, Outlier, Record, compare
 from cfgmigrate.reports import html, words
-from cfgmigrate.reports.inert import inert
+from cfgmigrate.reports.inert import inert, shell_word
 
 if TYPE_CHECKING:
     from rich.console import Console
@@ -249,4 +249,4 @@ def show(fleet: Fleet, records: Sequence[Record], folder: Path, console: Console
             line(console, f"{words.capital(about)}: {_named(list(everyone))}", bullet="-")
     console.print()
     line(console, f"The whole summary: {folder / 'summary.html'}", indent=0)
-    line(console, f"One machine:       cfgmigrate install {folder / 'NAME'}", indent=0)
+    line(console, f"One machine:       cfgmigrate install {shell_word(folder / 'NAME')}", indent=0)

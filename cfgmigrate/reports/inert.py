@@ -34,6 +34,14 @@ def inert(text: str, limit: int = LIMIT, keep: Literal["start", "end"] = "start"
     return _visible(text)
 
 
+def shell_word(text: object) -> str:
+    """A path as one word of a POSIX shell, to be copied into a command line: quoted where it needs to be. What a
+    quote can't hold on one line stays an escape, so that a pasted command then finds no file and does nothing."""
+    import shlex
+
+    return shlex.quote(inert(str(text), limit=0))
+
+
 def plain_ascii(text: str) -> bool:
     """Whether `text` is printable ASCII or tabs only, which is most of every file."""
     return text.isascii() and text.replace("\t", " ").isprintable()

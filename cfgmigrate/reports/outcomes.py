@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Any
 
 from cfgmigrate.changes.revert import ANSWERS
 from cfgmigrate.reports.console import heading, line
+from cfgmigrate.reports.inert import shell_word
 
 if TYPE_CHECKING:
     from rich.console import Console
@@ -41,7 +42,7 @@ def show_install(report: Report, console: Console, *, dry_run: bool, packet: str
         line(console, f"entry {report['entry']} of the history at {report['root']}")
         line(console, "Read the files into the machine again before you move anything.")
         line(console, f"the day's order, with what is done by hand: {packet}/checklist.md")
-        line(console, f"take it back: cfgmigrate revert {packet}")
+        line(console, f"take it back: cfgmigrate revert {shell_word(packet)}")
 
 
 def show_revert(report: Report, console: Console, *, dry_run: bool) -> None:

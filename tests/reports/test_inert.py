@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+import shlex
 import unicodedata
+from pathlib import Path
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from cfgmigrate.reports.inert import LIMIT, inert
+from cfgmigrate.reports.inert import LIMIT, inert, shell_word
 
 
 @pytest.mark.parametrize(
@@ -58,3 +60,12 @@ def test_nothing_that_acts_is_left_whatever_the_text(text: str, limit: int) -> N
 def test_inert_text_stays_as_it_is(text: str) -> None:
     once = inert(text, 0)
     assert inert(once, 0) == once
+
+
+@pytest.mark.parametrize(
+    "name", ["dunlin", "ringing hut", "x; rm -rf ~", "$(id)", "it's", "a\nb; id", "-rf", "ü\u202e"]
+)
+def test_a_path_in_a_command_line_to_be_copied_is_one_word_of_it(name: str) -> None:
+    told = shell_word(Path(name))
+    assert "\n" not in told and "\u202e" not in told
+    assert shlex.split(told) == [inert(name, limit=0)]
