@@ -108,6 +108,10 @@ def command(
 
     console = make_console()
     show_plan(packet.plan, console)
+    if not source and {path for path, _ in packet.plan.swap} <= {"machine"}:
+        click.echo(
+            f'\n{inert(str(sheet))} says nothing of a swap yet: take away the "# " before what you know.'
+        )
     click.echo(f"\nThe packet is in {inert(str(out))}. Nothing was installed yet.")
     click.echo(
         f"  Look through it:   {out / 'changes.html'} (or changes.md), and print {out / 'checklist.md'}"

@@ -456,3 +456,10 @@ def test_a_reader_that_stops_early_is_no_error(tmp_path: Path) -> None:
     )
     assert piped.returncode == 0
     assert piped.stderr == ""
+
+
+def test_a_sheet_that_says_nothing_of_a_swap_is_told_of(cli: Runner, desk: Path) -> None:
+    assert cli("sheet", "wren", "-o", "empty.yaml").status == 0
+    said = cli("prepare", "wren", "--sheet", "empty.yaml", "-o", "nothing")
+    assert said.status == 0
+    assert 'empty.yaml says nothing of a swap yet: take away the "# "' in said.out
