@@ -16,11 +16,21 @@ from decimal import ROUND_CEILING, ROUND_FLOOR, ROUND_HALF_EVEN, Decimal
 
 from cfgmigrate.dialects.value import Number, read_value
 from cfgmigrate.machine.model import Form, Reading
+from cfgmigrate.machine.quantities import quantity
 from cfgmigrate.rules.result import Result
 
 #: an exact value may be rounded by this much of itself
 EXACT = 1e-4
 MOST_DECIMALS = 9
+
+
+#: what says the contrary of a word or number that says a truth, in the same manner of speaking
+CONTRARY = {
+    "yes": "no", "no": "yes", "true": "false", "false": "true", "on": "off", "off": "on", "0": "1", "1": "0",
+    "reversed": "normal", "inverted": "normal", "invert": "normal", "reverse": "forward", "normal": "reversed",
+    "straight": "reversed", "backward": "forward", "forward": "backward", "backwards": "forwards",
+    "forwards": "backwards", "negative": "positive", "positive": "negative", "-1": "+1", "+1": "-1",
+}  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,6 +49,8 @@ def write(result: Result, reading: Reading) -> Written:
     assert result.value is not None
     if reading.form.ratio:
         return _ratio(result)
+    if not result.target.startswith("script.") and quantity(result.target).kind == "truth":
+        return _truth(result.value, reading)
     written = reading.form.to_written(result.value)
     spread = _spread(result, reading.form, written)
     own = decimals_of(reading.text)
@@ -70,6 +82,19 @@ def _ratio(result: Result) -> Written:
         return Written(result.text, result.value, "written as gear stages, exact")
     text = f"{_decimal_text(result.value, needed_decimals(result.value, 0.0), 0)}:1"
     return Written(text, result.value, "written as a ratio to 1")
+
+
+def _truth(value: float, reading: Reading) -> Written:
+    """A truth in the file's own manner of speaking: `no` for `yes`, -1 for +1."""
+    if value == reading.value:
+        return Written(reading.text, value, "as it was")
+    plain = reading.text.lower()
+    text = CONTRARY.get(plain, f"{value:g}")
+    if reading.text.isupper():
+        text = text.upper()
+    elif reading.text.istitle():
+        text = text.capitalize()
+    return Written(text, value, "the contrary of what stood there")
 
 
 def _side(result: Result, form: Form) -> str:

@@ -3,7 +3,7 @@
 Two questions. Whether the difference is the plan and nothing else is asked of what was just worked out, and of a
 packet that is verified. Whether the edits can do harm is asked of every packet before it is installed, since it
 may come from a stranger who sealed it anew: nothing protected may be touched, no setting may come or go, and
-only a number may stand where a number stood. That asks nothing of the words that this release knows otherwise
+only a number may stand where a number stood (or `no` for `yes`). That asks nothing of the words that this release knows otherwise
 than the one that wrote the packet.
 
 This module writes nothing, and knows neither rules nor formulas.
@@ -17,6 +17,7 @@ from dataclasses import replace
 from typing import Any
 
 from cfgmigrate.changes.edits import apply_edits, edits_by_file
+from cfgmigrate.changes.encode import CONTRARY
 from cfgmigrate.changes.packet import NAMES, Packet
 from cfgmigrate.changes.plan import Edit, Plan
 from cfgmigrate.dialects import read
@@ -81,6 +82,7 @@ def harmful(packet: Packet) -> list[str]:
         for several in edits.values()
         for edit in several
         if not (_WRITTEN.fullmatch(edit.new) and _REPLACED.fullmatch(edit.old))
+        and not {edit.old.lower(), edit.new.lower()} <= CONTRARY.keys()
     ]
     machine = recognise(before)
     for _, reading in _every_reading(machine):

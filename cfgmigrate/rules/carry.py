@@ -11,16 +11,19 @@ a person can look at them.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 
 from cfgmigrate.findings import Place
 from cfgmigrate.machine.model import Machine, Reading
-from cfgmigrate.machine.quantities import Relation, quantity, relations
+from cfgmigrate.machine.quantities import Relation, facts, quantity, relations
 from cfgmigrate.rules.derivation import number_text
 from cfgmigrate.rules.result import Derivation, Input, Result, Silent, Status
 
 RULE = "carried over"
+#: how far from a power of two a value that has to be one may come out (in powers)
+TWOS = 1e-6
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,8 +48,17 @@ def values_of(source: Machine, target: Machine) -> dict[str, Carried]:
             found[name] = Carried(name, own.value, f"was.{name}", (own,))
     for relation in relations():
         for solved in _solved(relation, source, target, found):
-            found[solved.quantity] = solved
+            if _possible(solved):
+                found[solved.quantity] = solved
     return found
+
+
+def _possible(solved: Carried) -> bool:
+    """Whether a value that was worked out can be one: not of a part that is another one on the new machine."""
+    about = facts(solved.quantity)
+    if not about.quantity.plausible(solved.value):
+        return False
+    return not about.twos or abs(math.log2(solved.value) - round(math.log2(solved.value))) < TWOS
 
 
 def _is_carrier(name: str, source: Machine, target: Machine) -> bool:

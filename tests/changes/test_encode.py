@@ -13,6 +13,7 @@ from cfgmigrate.changes.encode import needed_decimals, write
 from cfgmigrate.changes.planning import means_the_same
 from cfgmigrate.dialects import read
 from cfgmigrate.machine.model import Form, Reading
+from cfgmigrate.machine.recognise import recognise
 from cfgmigrate.rules.result import Derivation, Result, Status
 
 
@@ -45,6 +46,35 @@ def reading(text: str, form: Form | None = None) -> Reading:
         form or Form(),
         setting,
     )
+
+
+@pytest.mark.parametrize(
+    ("key", "old", "new"),
+    [
+        ("reversed", "no", "yes"),
+        ("reversed", "False", "True"),
+        ("reversed", "ON", "OFF"),
+        ("reversed", "0", "1"),
+        ("reversed", "1", "0"),
+        ("direction", "+1", "-1"),
+        ("direction", "-1", "+1"),
+        ("direction", "normal", "reversed"),
+        ("direction", "Inverted", "Normal"),
+    ],
+)
+def test_the_contrary_of_a_truth_is_written_in_the_manner_of_the_file(key: str, old: str, new: str) -> None:
+    def found(text: str) -> Reading:
+        (one,) = recognise([read("a.conf", f"[feeder]\n{key} = {text}\n".encode(), "sectioned")]).readings
+        assert one.quantity == "feeder.direction"
+        return one
+
+    before = found(old)
+    assert before.value is not None
+    wanted = replace(result(1.0 - before.value), target="feeder.direction")
+    written = write(wanted, before)
+    assert written.text == new
+    assert found(written.text).value == 1.0 - before.value
+    assert write(replace(wanted, value=before.value), before).text == old
 
 
 @pytest.mark.parametrize(

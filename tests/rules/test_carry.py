@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+import itertools
 from pathlib import Path
 
 import pytest
 
 from cfgmigrate import api
 from cfgmigrate.changes.plan import Plan
+from cfgmigrate.changes.reread import unfaithful
+from cfgmigrate.dialects.grammar import data_folder
 
 OLD = b"""[feeder]
 mm per turn = 22.62
@@ -108,3 +111,25 @@ filament: {material: PLA, diameter: 1.75 mm}
     slack, elastic = 3.14159265 * 0.25, 50 * 400 / (3600 * 2.405282)
     assert change.unrounded == pytest.approx(4.6 * elastic / 10 / (elastic + slack), rel=1e-6)
     assert change.old is not None and change.old.text == "1.00"
+
+
+SAMPLES = data_folder("sample_configs")
+MACHINES = sorted(path.name for path in SAMPLES.iterdir() if path.is_dir() and path.name != "sheets")
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize(("old", "new"), list(itertools.permutations(MACHINES, 2)))
+def test_every_sample_is_carried_over_into_every_other(tmp_path: Path, old: str, new: str) -> None:
+    sheet = SAMPLES / "sheets" / f"{new}.yaml"
+    packet = api.prepare([SAMPLES / new], sheet, tmp_path / "packet", source=[SAMPLES / old])
+    assert packet.plan.changes
+    assert unfaithful(packet) == []
+
+
+def test_microsteps_that_no_driver_has_are_not_carried_over(tmp_path: Path) -> None:
+    plan = carried(
+        tmp_path,
+        b"[feeder]\nsteps per mm = 92.6\n",
+        b"[feeder]\nmm per turn = 7.54\nfull steps = 200\nmicrosteps = 16\n",
+    )
+    assert "feeder.microsteps" not in {change.quantity for change in plan.changes}
