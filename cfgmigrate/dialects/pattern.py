@@ -37,6 +37,8 @@ def files_named(folder: Path, root: Path, pattern: str) -> list[Path]:
     wild = steps[len(fixed) :]
     if ".." in wild or not start.is_relative_to(root):
         raise LeadsOut
+    if pattern.rpartition("/")[2] in ("", "."):  # that names folders
+        return []
     return [start / "/".join(path) for path in sorted(_paths(start, wild)) if _fits(path, wild)]
 
 
@@ -67,7 +69,7 @@ def _fits(path: Sequence[str], wild: Sequence[str]) -> bool:
         found = set()
         for at in reached:
             if at < len(wild) and wild[at] == _ANY:
-                found |= set() if step.startswith(".") else {at}
+                found |= set() if step.startswith(".") else {at, at + 1} if at == len(wild) - 1 else {at}
             elif at < len(wild) and _fits_step(step, wild[at]):
                 found.add(at + 1)
         reached = _beyond(found, wild)
@@ -75,9 +77,10 @@ def _fits(path: Sequence[str], wild: Sequence[str]) -> bool:
 
 
 def _beyond(reached: set[int], wild: Sequence[str]) -> set[int]:
-    """With the places behind each `**`, which may stand for no step at all."""
+    """With the places behind each `**`, which may stand for no step at all, except at the end: there it names
+    what is in a folder, not the folder."""
     found = set(reached)
-    for at in range(len(wild)):
+    for at in range(len(wild) - 1):
         if at in found and wild[at] == _ANY:
             found.add(at + 1)
     return found

@@ -32,7 +32,7 @@ def test_no_bytes_bring_a_traceback_a_hang_or_a_changed_byte(grammar: str, tmp_p
     found.mkdir()
     environment = {**os.environ, "PYTHONPATH": str(FUZZ.parents[2])}
     subprocess.run([sys.executable, FUZZ, "seed", grammar, seeds], check=True, env=environment)
-    bounds = [f"-runs={RUNS}", f"-max_total_time={SECONDS}", "-timeout=20", "-max_len=1500", "-seed=7"]
+    bounds = [f"-runs={RUNS}", f"-max_total_time={SECONDS}", "-timeout=90", "-max_len=1500", "-seed=7"]
     done = subprocess.run(
         [sys.executable, FUZZ, grammar, *bounds, f"-artifact_prefix={found}/", seeds],
         env=environment,
