@@ -235,6 +235,8 @@ def _content(token: str, behind: int) -> tuple[int, int]:
 
 def _plain(text: str) -> str:
     """A text with each comment and each escaped line end as one blank."""
+    if text.isalnum():
+        return text
     if not _INTRICATE.search(text):
         return _RUN.sub(" ", text.partition("//")[0]).strip()
     return "".join(part["content"] or " " for part in _PART.finditer(text)).strip()

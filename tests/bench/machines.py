@@ -50,7 +50,17 @@ M106 P{n} S{percent}
 G4 S2
 M106 P{n} S0 ; off again
 """
-PARTS = {"sectioned": _SECTION, "flat": _FLAT, "header": _HEADER, "command": _COMMAND}
+_NESTED = """
+  // fan {n}, beside the cabinet
+  "fan {n}": {{
+    "line": {n},
+    "power": "{percent} %",
+    "starts above": {degrees},
+  }},
+"""
+PARTS = {"sectioned": _SECTION, "flat": _FLAT, "header": _HEADER, "command": _COMMAND, "nested": _NESTED}
+#: what stands before and behind the parts
+ROUND = {"sectioned": ("[machine]\nname = Wren\n", ""), "nested": ("{\n", "}\n")}
 
 
 def padded(text: str, part: str, lines: int) -> str:
@@ -67,7 +77,8 @@ def padded(text: str, part: str, lines: int) -> str:
 
 def text_of(dialect: str, lines: int) -> str:
     """One text in a dialect, of so many lines or a few more."""
-    return padded("[machine]\nname = Wren\n" if dialect == "sectioned" else "", PARTS[dialect], lines)
+    before, behind = ROUND.get(dialect, ("", ""))
+    return padded(before, PARTS[dialect], lines) + behind
 
 
 def configuration(lines: int) -> dict[str, str]:

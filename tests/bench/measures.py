@@ -85,8 +85,6 @@ def parse(rounds: int) -> list[Row]:
     rows = []
     for name, dialect in DIALECTS.items():
         text = machines.text_of(name, LINES)
-        if name == "sectioned":  # a list over indented lines means another thing to the library
-            text = machines.padded("[machine]\nname = Wren\n", machines.PARTS[name], LINES)
         data = text.encode()
         works: list[Callable[[], object]] = [lambda read=dialect.read, data=data: read("text", data)]  # type: ignore[misc]
         beside, peer = peers.get(name, ("", None))
