@@ -124,11 +124,12 @@ class _Reader:
         behind = self.source, self.open, self.around, self.counts
         self.source = source = self.sources[self.numbers[path]]
         self.open, self.around, self.counts = [], around, around
-        end = source.base
+        end, limit, piece, take = source.base, len(source.data), source.piece, self._take
         for kind, token in tokens("header", source.body):
-            start, end = end, min(end + len(token), len(source.data))
-            source.piece(_KINDS[kind], start, end)
-            self._take(kind, token, start)
+            start, end = end, min(end + len(token), limit)
+            piece(_KINDS[kind], start, end)
+            if kind != "GAP":
+                take(kind, token, start)
         for _ in self.open:
             source.doubt(end, end, "an `#if` is not closed", "add the `#endif`")
         self.source, self.open, self.around, self.counts = behind
@@ -139,8 +140,6 @@ class _Reader:
         return next((path for path in paths if path in self.numbers), "")
 
     def _take(self, kind: str, token: str, start: int) -> None:
-        if kind == "GAP":
-            return
         if kind == "CONDITION":
             self._condition(token, start)
             self.counts = self.open[-1].counts if self.open else self.around

@@ -20,8 +20,7 @@ from cfgmigrate.dialects.document import Document
 from cfgmigrate.dialects.grammar import tokens
 from cfgmigrate.dialects.source import Source, shown
 
-_PIECES = {"GAP": "gap", "STRING": "value", "NUMBER": "value", "WORD": "value"}
-_SCALARS = frozenset(_PIECES) - {"GAP"}
+_SCALARS = frozenset(("STRING", "NUMBER", "WORD"))
 _CLOSES = {"{": "}", "[": "]"}
 #: a configuration has five levels or so
 DEEPEST = 100
@@ -131,11 +130,18 @@ def read(path: str, data: bytes) -> Document:
     source = Source(path, data)
     reader = _Reader(source)
     end = source.base
+    begun = end
     for kind, token in tokens("nested", source.body):
         start, end = end, min(end + len(token), len(data))
         if not reader.faulty and start < end:
             reader.take(kind, token, start, end)
-        source.piece("unplaced" if reader.faulty else _PIECES.get(kind, "sign"), start, end)
+            if reader.faulty or kind == "GAP":
+                source.piece("members", begun, start)
+                begun = start
+            if kind == "GAP":
+                source.piece("gap", start, end)
+                begun = end
+    source.piece("unplaced" if reader.faulty else "members", begun, end)
     if not reader.faulty and not reader.done:
         source.doubt(max(source.base, end - 1), end, "the file ends before its object does", _REMEDY)
     return source.document("nested")
