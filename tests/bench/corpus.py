@@ -143,12 +143,12 @@ def _means_the_same(tally: Tally, document: Document) -> None:
 
 def _reading(document: Document, setting: Setting, value: Number, form: Form) -> Reading:
     place, spelled = document.place(setting), form.to_value(value.value)
-    return Reading("any", spelled, value.text, place, setting.start, setting.end, form, setting)
+    return Reading("retraction.length", spelled, value.text, place, setting.start, setting.end, form, setting)
 
 
 def _result(value: float) -> Result:
     made_up = Derivation("value", "", (), "made up for this run")
-    return Result("any", "any", "any", "", value, 0.0, Status.COMPUTED, "any", made_up)
+    return Result("any", "retraction.length", "any", "", value, 0.0, Status.COMPUTED, "any", made_up)
 
 
 def by_updater(text: str) -> str:
