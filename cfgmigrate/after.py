@@ -11,9 +11,9 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from cfgmigrate.api import Dialects, PathLike, Prepared, read_machine, with_result, write_out
 from cfgmigrate.findings import BadInput, Place
 from cfgmigrate.machine.model import Machine
+from cfgmigrate.preparing import Dialects, PathLike, Prepared, read_machine, with_result, write_out
 
 if TYPE_CHECKING:
     from cfgmigrate.changes.packet import Packet

@@ -34,6 +34,7 @@ from cfgmigrate.changes.paths import OWN_FOLDER
 from cfgmigrate.changes.plan import Plan
 from cfgmigrate.changes.transaction import Store
 from cfgmigrate.findings import BadInput, CfgError, Place, Refused
+from cfgmigrate.preparing import PathLike, user
 from cfgmigrate.swap.fleet_file import WRITTEN, Fleet, FleetMachine, read_fleet, sheet_of
 from cfgmigrate.swap.reader import read_sheet
 from cfgmigrate.swap.sheet import Sheet
@@ -87,9 +88,9 @@ class Job:
 
 
 def prepare_fleet(
-    fleet_file: api.PathLike,
-    out: api.PathLike,
-    rules: api.PathLike | None = None,
+    fleet_file: PathLike,
+    out: PathLike,
+    rules: PathLike | None = None,
     preparer: str | None = None,
     workers: int | None = None,
     begun: Callable[[int], None] = lambda machines: None,
@@ -104,7 +105,7 @@ def prepare_fleet(
     """
     fleet, folder = read_fleet(Path(fleet_file)), Path(out)
     _check_place(folder, fleet)
-    made = _jobs(fleet, folder, Path(rules) if rules is not None else None, preparer or api.user())
+    made = _jobs(fleet, folder, Path(rules) if rules is not None else None, preparer or user())
     records = {item.name: item for item in made if isinstance(item, Record)}
     jobs = [item for item in made if isinstance(item, Job)]
     begun(len(fleet.machines))
