@@ -95,7 +95,10 @@ def _glance(plan: Plan) -> gfm.Ready:
 
 
 def _number_only(item: ByHand) -> str:
-    return "see below" if item.value is None else words.measure(item.value, item.uncertainty, item.unit)
+    if item.value is None:
+        return "see below"
+    number = words.measure(item.value, item.uncertainty, item.unit)
+    return f"stays; try {number}" if item.when == "first print" else number
 
 
 def _change(change: Change, before: Mapping[str, bytes]) -> dict[str, Any]:

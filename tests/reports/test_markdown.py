@@ -161,3 +161,15 @@ def test_files_that_are_not_what_the_edits_make_are_reported_first(wren: SimpleN
     text = render_markdown(wren.plan, wren.before, after, wren.packet_hash)
     assert "This packet does not agree with itself" in text
     assert "agree with itself" not in rendered(wren)
+
+
+def test_what_is_only_tried_at_the_first_print_is_not_told_as_what_to_set() -> None:
+    from pathlib import Path
+
+    from cfgmigrate import api
+
+    samples = Path(api.__file__).parents[1] / "sample_configs"
+    found = api.work_out([samples / "wren"], samples / "sheets" / "wren.yaml")
+    text = render_markdown(found.plan, found.before, found.after, "0" * 64)
+    (row,) = [line for line in text.splitlines() if line.startswith("|") and "lag smoothing of" in line]
+    assert "| stays; try 0.02 s" in row
