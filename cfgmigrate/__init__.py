@@ -28,7 +28,7 @@ if TYPE_CHECKING:
         survey,
         verify,
     )
-    from cfgmigrate.fleet import prepare_fleet
+    from cfgmigrate.fleet.run import prepare_fleet
 
 __all__ = [
     "compare",
@@ -49,7 +49,7 @@ __all__ = [
 def __getattr__(name: str) -> Any:
     """The API is loaded when it is first used, so that `--help` and `--version` stay quick."""
     if name == "prepare_fleet":
-        from cfgmigrate.fleet import prepare_fleet
+        from cfgmigrate.fleet.run import prepare_fleet
 
         return prepare_fleet
     if name in __all__:

@@ -1,11 +1,11 @@
 """The tool for people who script: the commands as typed functions.
 
 Every function takes paths, gives back frozen values, prints nothing and asks nothing. What can't be read
-raises `BadInput`, what must not be done raises `Refused` (both in `cfgmigrate.findings`), and then
+raises `BadInput`, what must not be done raises `Refused` (both in `cfgmigrate.ground.findings`), and then
 nothing was written.
 
 This module only puts the packages together; each step lives in the package that it is named after, and how
-`prepare` goes is in `preparing.py`.
+`prepare` goes is in `workflow/prepare.py`.
 """
 
 from __future__ import annotations
@@ -14,29 +14,29 @@ from collections.abc import Iterator, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from cfgmigrate.findings import BadInput, Place, Refused
+from cfgmigrate.ground.findings import BadInput, Place, Refused
 from cfgmigrate.machine.model import Machine
-from cfgmigrate.preparing import Dialects, PathLike, pages_of
-from cfgmigrate.preparing import prepare as prepare
-from cfgmigrate.preparing import read_machine as read_machine
-from cfgmigrate.preparing import work_out as work_out
+from cfgmigrate.workflow.prepare import Dialects, PathLike, pages_of
+from cfgmigrate.workflow.prepare import prepare as prepare
+from cfgmigrate.workflow.prepare import read_machine as read_machine
+from cfgmigrate.workflow.prepare import work_out as work_out
 
 if TYPE_CHECKING:
-    from cfgmigrate.changes.history import History
-    from cfgmigrate.changes.install import InstallReport
-    from cfgmigrate.changes.packet import Packet
-    from cfgmigrate.changes.revert import RevertReport
-    from cfgmigrate.changes.review import Judgement, Review
-    from cfgmigrate.changes.transaction import Recovery
+    from cfgmigrate.apply.install import InstallReport
+    from cfgmigrate.apply.revert import RevertReport
     from cfgmigrate.machine.compare import Comparison
     from cfgmigrate.machine.survey import Survey
+    from cfgmigrate.packet.folder import Packet
+    from cfgmigrate.packet.review import Judgement, Review
     from cfgmigrate.rules.rule import Rule
+    from cfgmigrate.store.history import History
+    from cfgmigrate.store.transaction import Recovery
 
 
 def recover(paths: Sequence[PathLike]) -> Recovery | None:
     """Finish or undo what was interrupted at this configuration; None where nothing was."""
-    from cfgmigrate.changes.install import recover_at
-    from cfgmigrate.dialects.configuration import common_root
+    from cfgmigrate.apply.install import recover_at
+    from cfgmigrate.files.configuration import common_root
 
     return recover_at(common_root([Path(path) for path in paths]))
 
@@ -51,7 +51,7 @@ def survey(paths: Sequence[PathLike], names: PathLike | None = None, dialects: D
 
 def starter_sheet(paths: Sequence[PathLike], names: PathLike | None = None, dialects: Dialects = None) -> str:
     """A commented starter swap sheet, filled with what the files already say."""
-    from cfgmigrate.swap.starter import starter_sheet as write
+    from cfgmigrate.sheet.starter import starter_sheet as write
 
     configuration, machine = read_machine(paths, names, dialects)
     return write(machine, configuration.root.name)
@@ -59,16 +59,16 @@ def starter_sheet(paths: Sequence[PathLike], names: PathLike | None = None, dial
 
 def open_packet(packet: PathLike) -> Packet:
     """A packet whose hashes hold. Raises Refused and names the file where one does not."""
-    from cfgmigrate.changes.packet import read_packet
+    from cfgmigrate.packet.folder import read_packet
 
     return read_packet(Path(packet))
 
 
 def review(packet: PathLike, record: PathLike) -> Review:
     """Take in a review record that changes.html saved, and keep it in the packet."""
-    from cfgmigrate.changes.review import parse_review, record_review
-    from cfgmigrate.dialects.given import read_given
-    from cfgmigrate.swap.marked import LONGEST
+    from cfgmigrate.ground.positioned_yaml import LONGEST
+    from cfgmigrate.ground.user_file import read_given
+    from cfgmigrate.packet.review import parse_review, record_review
 
     source = read_given(Path(record), "the review record", LONGEST)
     return record_review(Path(packet), parse_review(source, str(record)))
@@ -78,7 +78,7 @@ def record_verdicts(packet: PathLike, reviewer: str, judgements: Sequence[Judgem
     """Keep verdicts that were given elsewhere than on the page."""
     from datetime import UTC, datetime
 
-    from cfgmigrate.changes.review import Review, record_review, review_basis
+    from cfgmigrate.packet.review import Review, record_review, review_basis
 
     opened = open_packet(packet)
     time = datetime.now(UTC).strftime("%Y-%m-%dT%H:%M:%SZ")
@@ -90,7 +90,7 @@ def install(
     packet: PathLike, root: PathLike | None = None, require_review: bool = False, dry_run: bool = False
 ) -> InstallReport:
     """Carry the packet's changes out, all or none. Raises Refused besides where its edits do what no plan may."""
-    from cfgmigrate.changes.install import install as carry_out
+    from cfgmigrate.apply.install import install as carry_out
 
     _refuse_harmful(open_packet(packet))
     return carry_out(Path(packet), Path(root) if root is not None else None, dry_run, require_review)
@@ -98,7 +98,7 @@ def install(
 
 def _refuse_harmful(packet: Packet) -> None:
     """Raises Refused where the packet's edits do what no plan may, whoever sealed it."""
-    from cfgmigrate.changes.reread import harmful
+    from cfgmigrate.packet.reread import harmful
 
     faults = harmful(packet)
     if faults:
@@ -119,9 +119,9 @@ def revert(
 ) -> RevertReport:
     """Put the old values back; edits made since are kept. A packet that was never installed here is looked at as
     before an install."""
-    from cfgmigrate.changes.history import history as read
-    from cfgmigrate.changes.install import root_of
-    from cfgmigrate.changes.revert import revert as put_back
+    from cfgmigrate.apply.install import root_of
+    from cfgmigrate.apply.revert import revert as put_back
+    from cfgmigrate.store.history import history as read
 
     place = Path(root) if root is not None else None
     opened = open_packet(packet)
@@ -139,14 +139,14 @@ def revert_to(
     force: Sequence[str] = (),
 ) -> RevertReport:
     """Go back to an entry of the history, or to "start", over as many steps as that takes."""
-    from cfgmigrate.changes.revert import revert_to as go_back
+    from cfgmigrate.apply.revert import revert_to as go_back
 
     return go_back(Path(root), entry, dry_run, tuple(only), tuple(keep), tuple(force))
 
 
 def history(root: PathLike) -> History:
     """What was installed and reverted at this configuration."""
-    from cfgmigrate.changes.history import history as read
+    from cfgmigrate.store.history import history as read
 
     return read(Path(root))
 
@@ -156,9 +156,9 @@ def verify(packet: PathLike) -> tuple[str, ...]:
     read again before and after, and the pages written again."""
     import json
 
-    from cfgmigrate.changes.packet import INDEX, verify_hashes
-    from cfgmigrate.changes.recompute import recompute
-    from cfgmigrate.changes.reread import unfaithful
+    from cfgmigrate.packet.folder import INDEX, verify_hashes
+    from cfgmigrate.packet.recompute import recompute
+    from cfgmigrate.packet.reread import unfaithful
 
     folder = Path(packet)
     if not (folder / INDEX).is_file():
@@ -196,6 +196,6 @@ def compare(
 
 def explain(rules: PathLike | None = None) -> tuple[Rule, ...]:
     """All rules of the book, in the order in which they are worked out."""
-    from cfgmigrate.rules import knowledge
+    from cfgmigrate.rules import library
 
-    return knowledge.book(Path(rules) if rules is not None else None).rules
+    return library.book(Path(rules) if rules is not None else None).rules

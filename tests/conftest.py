@@ -9,6 +9,7 @@ from __future__ import annotations
 import os
 
 from hypothesis import HealthCheck, settings
+from packetbench import config, kit, packet, wren_changes  # noqa: F401 (fixtures for every folder)
 
 settings.register_profile("dev", max_examples=25, deadline=None, suppress_health_check=[HealthCheck.too_slow])
 settings.register_profile(

@@ -5,8 +5,8 @@ from __future__ import annotations
 import os
 import signal
 
-from cfgmigrate.changes.alike import Record
-from cfgmigrate.fleet import Job, prepare_one
+from cfgmigrate.fleet.groups import Record
+from cfgmigrate.fleet.run import Job, prepare_one
 
 DEADLY = "Twite"
 

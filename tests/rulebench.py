@@ -14,17 +14,17 @@ from dataclasses import replace
 from functools import lru_cache
 
 from cfgmigrate.dialects.document import Setting
-from cfgmigrate.findings import Place
+from cfgmigrate.ground.findings import Place
+from cfgmigrate.ground.quantity_text import parse_quantity
 from cfgmigrate.machine.model import Form, Machine, Quantity, Reading
 from cfgmigrate.machine.quantities import quantity
-from cfgmigrate.rules import knowledge
+from cfgmigrate.rules import library
 from cfgmigrate.rules.book import Book
 from cfgmigrate.rules.engine import Outcome, work_out
 from cfgmigrate.rules.scope import Given, uncertain
-from cfgmigrate.swap.reader import parse_sheet
-from cfgmigrate.swap.schema import sheet_schema
-from cfgmigrate.swap.sheet import Sheet
-from cfgmigrate.swap.units import parse_quantity
+from cfgmigrate.sheet.model import Sheet
+from cfgmigrate.sheet.reader import parse_sheet
+from cfgmigrate.sheet.schema import sheet_schema
 
 FILE, SHEET = "machine.conf", "swap.yaml"
 TRUTH = {"yes": 1.0, "no": 0.0}
@@ -33,7 +33,7 @@ TRUTH = {"yes": 1.0, "no": 0.0}
 @lru_cache(maxsize=1)
 def own_rules() -> Book:
     """The book that comes with the tool, loaded once for all tests."""
-    return knowledge.book()
+    return library.book()
 
 
 def work_out_given(given: Mapping[str, str], book: Book | None = None) -> Outcome:
@@ -41,7 +41,7 @@ def work_out_given(given: Mapping[str, str], book: Book | None = None) -> Outcom
     book = book or own_rules()
     results = {name: text for name, text in given.items() if book.rule(name) is not None}
     rules = tuple(rule for rule in book.rules if rule.name not in results)
-    tables = {**knowledge.tables()}
+    tables = {**library.tables()}
     for name, text in results.items():
         rule = book.rule(name)
         assert rule is not None

@@ -15,7 +15,7 @@ from typing import Any
 
 import click
 
-from cfgmigrate.findings import CfgError
+from cfgmigrate.ground.findings import CfgError
 
 #: each command with the sentence that `--help` shows for it, in the order of the work
 COMMANDS = {
@@ -114,7 +114,7 @@ def run(arguments: Sequence[str]) -> int:
         error.show()
         return 2
     except CfgError as error:
-        from cfgmigrate.reports.inert import inert
+        from cfgmigrate.reports.safe_text import inert
 
         click.echo("\n".join(f"{inert(line)}" for line in f"cfgmigrate: {error}".split("\n")), err=True)
         return error.status

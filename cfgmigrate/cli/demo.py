@@ -7,7 +7,7 @@ from pathlib import Path
 
 import click
 
-from cfgmigrate.findings import Place, Refused
+from cfgmigrate.ground.findings import Place, Refused
 
 MACHINE = "wren"
 
@@ -18,7 +18,7 @@ def command(folder: Path | None) -> None:
     """The whole way on a made-up machine: survey, prepare, install, verify and revert, in DIR (or ./cfgmigrate-demo)."""
     from cfgmigrate import api
     from cfgmigrate.dialects.grammar import data_folder
-    from cfgmigrate.reports.outcomes import show_install, show_revert
+    from cfgmigrate.reports.outcome_text import show_install, show_revert
     from cfgmigrate.reports.terminal import make_console, show_doubts, show_summary, show_survey
 
     place = folder or Path("cfgmigrate-demo")

@@ -18,18 +18,18 @@ from cfgmigrate.cli import options
 if TYPE_CHECKING:
     from rich.progress import Progress
 
-    from cfgmigrate.changes.alike import Record
+    from cfgmigrate.fleet.groups import Record
 
 
 def prepare_fleet(fleet_file: Path, out: Path, rules: Path | None, workers: int | None, as_json: bool) -> int:
     """Exit status 1 where a machine has no packet, or the run was interrupted."""
-    from cfgmigrate import fleet
-    from cfgmigrate.reports.inert import inert
+    from cfgmigrate.fleet import run
+    from cfgmigrate.reports.safe_text import inert
 
     bar = _Bar()
     try:
         with bar:
-            found = fleet.prepare_fleet(fleet_file, out, rules, None, workers, bar.begin, bar.step)
+            found = run.prepare_fleet(fleet_file, out, rules, None, workers, bar.begin, bar.step)
     except KeyboardInterrupt:
         click.echo(
             inert(f"Stopped. The packets in {out} are whole; the same command goes on where it stopped.", 0),
@@ -45,11 +45,11 @@ def prepare_fleet(fleet_file: Path, out: Path, rules: Path | None, workers: int 
                 err=True,
             )
     if as_json:
-        from cfgmigrate.reports.hall import summary
+        from cfgmigrate.fleet.summary import summary
 
         options.print_json(summary(found.fleet, found.records))
     else:
-        from cfgmigrate.reports.hall import show
+        from cfgmigrate.fleet.summary import show
         from cfgmigrate.reports.terminal import make_console
 
         show(found.fleet, found.records, out, make_console())

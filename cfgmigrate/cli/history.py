@@ -21,7 +21,7 @@ def command(root: Path, as_json: bool) -> int:
     if as_json:
         options.print_json(found.to_json())
     else:
-        from cfgmigrate.reports.outcomes import show_history
+        from cfgmigrate.reports.outcome_text import show_history
         from cfgmigrate.reports.terminal import make_console
 
         show_history(found.to_json(), make_console())

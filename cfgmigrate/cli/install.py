@@ -25,7 +25,7 @@ def command(packet: Path, require_review: bool, dry_run: bool, root: Path | None
     if as_json:
         options.print_json(report)
         return
-    from cfgmigrate.reports.outcomes import show_install
+    from cfgmigrate.reports.outcome_text import show_install
     from cfgmigrate.reports.terminal import make_console
 
     show_install(report, make_console(), dry_run=dry_run, packet=str(packet))

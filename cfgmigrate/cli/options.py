@@ -8,7 +8,7 @@ from typing import Any
 
 import click
 
-from cfgmigrate.findings import BadInput, Place
+from cfgmigrate.ground.findings import BadInput, Place
 
 Decorator = Callable[[Callable[..., Any]], Callable[..., Any]]
 
@@ -90,7 +90,7 @@ def said_dialects(said: tuple[str, ...]) -> dict[str, str]:
 def put_in_order(*paths: Path) -> None:
     """Finish or undo what a kill interrupted at this configuration, and say which."""
     from cfgmigrate import api
-    from cfgmigrate.reports.inert import inert
+    from cfgmigrate.reports.safe_text import inert
 
     if not all(path.exists() for path in paths):
         return  # reading them says so

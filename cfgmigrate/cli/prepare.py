@@ -7,7 +7,7 @@ from pathlib import Path
 import click
 
 from cfgmigrate.cli import options
-from cfgmigrate.findings import BadInput, Place
+from cfgmigrate.ground.findings import BadInput, Place
 
 
 @click.command("prepare", short_help="Work the swap out and write a packet.")
@@ -103,7 +103,7 @@ def command(
 
         options.print_json(json.loads((packet.folder / "changes.json").read_bytes()))
         return 0
-    from cfgmigrate.reports.inert import inert, shell_word
+    from cfgmigrate.reports.safe_text import inert, shell_word
     from cfgmigrate.reports.terminal import make_console, show_plan
 
     console = make_console()

@@ -45,7 +45,7 @@ def command(
     if as_json:
         options.print_json(report)
         return
-    from cfgmigrate.reports.outcomes import show_revert
+    from cfgmigrate.reports.outcome_text import show_revert
     from cfgmigrate.reports.terminal import make_console
 
     show_revert(report, make_console(), dry_run=dry_run)

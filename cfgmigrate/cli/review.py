@@ -8,10 +8,10 @@ from typing import TYPE_CHECKING
 import click
 
 from cfgmigrate.cli import options
-from cfgmigrate.findings import BadInput, Place
+from cfgmigrate.ground.findings import BadInput, Place
 
 if TYPE_CHECKING:
-    from cfgmigrate.changes.review import Review
+    from cfgmigrate.packet.review import Review
 
 
 @click.command("review", short_help="Accept or hold each change of a packet.")
@@ -36,7 +36,7 @@ def command(packet: Path, reviewer: str | None, record: Path | None) -> None:
     else:
         assert reviewer is not None
         found = _asked(packet, reviewer)
-    from cfgmigrate.reports.outcomes import show_review
+    from cfgmigrate.reports.outcome_text import show_review
     from cfgmigrate.reports.terminal import make_console
 
     show_review(found.to_json(), make_console())
@@ -45,7 +45,7 @@ def command(packet: Path, reviewer: str | None, record: Path | None) -> None:
 def _asked(packet: Path, reviewer: str) -> Review:
     """Show each change and by-hand item, one at a time, and ask for a verdict."""
     from cfgmigrate import api
-    from cfgmigrate.changes.review import Judgement, Verdict
+    from cfgmigrate.packet.review import Judgement, Verdict
     from cfgmigrate.reports.terminal import make_console, show_by_hand, show_change
 
     console = make_console()

@@ -7,7 +7,7 @@ from pathlib import Path
 import click
 
 from cfgmigrate.cli import options
-from cfgmigrate.findings import Place, Refused
+from cfgmigrate.ground.findings import Place, Refused
 
 
 @click.command("sheet", short_help="Write a commented starter swap sheet.")
@@ -38,8 +38,8 @@ def command(
 
 def _asked(config: tuple[Path, ...], names: Path | None, dialects: dict[str, str]) -> str:
     from cfgmigrate import api
-    from cfgmigrate.findings import BadInput
-    from cfgmigrate.swap.starter import check_answer, fill, questions
+    from cfgmigrate.ground.findings import BadInput
+    from cfgmigrate.sheet.starter import check_answer, fill, questions
 
     machine = api.read_machine(config, names, dialects)[1]
     answers: dict[str, str] = {}

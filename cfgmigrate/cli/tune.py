@@ -7,7 +7,7 @@ from pathlib import Path
 import click
 
 from cfgmigrate.cli import options
-from cfgmigrate.findings import BadInput, Place, Refused
+from cfgmigrate.ground.findings import BadInput, Place, Refused
 
 
 @click.command("tune", short_help="Work measurements out and write a packet.")
@@ -44,7 +44,7 @@ def command(
     as_json: bool,
 ) -> None:
     """Work out what follows from measurements after the swap and write a packet. Your files are not touched."""
-    from cfgmigrate import after
+    from cfgmigrate.workflow import after_swap
 
     options.put_in_order(*config)
     said = options.said_dialects(dialects)
@@ -59,13 +59,13 @@ def command(
             Place("tune"),
             "Give --measured FILE and -o PACKET; --starter FILE writes a sheet to fill in.",
         )
-    packet = after.tune(config, measured, out, sheet, names, said, rules, replace=replace)
+    packet = after_swap.tune(config, measured, out, sheet, names, said, rules, replace=replace)
     if as_json:
         import json
 
         options.print_json(json.loads((packet.folder / "changes.json").read_bytes()))
         return
-    from cfgmigrate.reports.inert import inert, shell_word
+    from cfgmigrate.reports.safe_text import inert, shell_word
     from cfgmigrate.reports.terminal import make_console, show_plan
 
     show_plan(packet.plan, make_console())
@@ -80,10 +80,10 @@ def _write_starter(
 ) -> None:
     import os
 
-    from cfgmigrate import after
+    from cfgmigrate.workflow import after_swap
 
     if starter.exists():
         raise Refused("there is a file already", Place(str(starter)), "Name another one, or move it away.")
     named = os.path.relpath(sheet, starter.parent) if sheet is not None else ""
-    starter.write_text(after.measured_starter(config, named, names, said), encoding="utf-8")
+    starter.write_text(after_swap.measured_starter(config, named, names, said), encoding="utf-8")
     click.echo(f"Written to {starter}. Fill in what you measured; leave the rest as it is.")

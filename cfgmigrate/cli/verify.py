@@ -16,7 +16,7 @@ def command(packet: Path, as_json: bool) -> int:
     """Recompute every value from the packet alone, check every hash, read the files again before and after, and
     see that the pages are those of the plan. Exit status 1 where it does not hold."""
     from cfgmigrate import api
-    from cfgmigrate.reports.inert import inert
+    from cfgmigrate.reports.safe_text import inert
 
     problems = api.verify(packet)
     if as_json:

@@ -14,7 +14,7 @@ from dataclasses import dataclass
 from cfgmigrate.dialects import command, flat, header, nested, sectioned
 from cfgmigrate.dialects.document import Document
 from cfgmigrate.dialects.source import HASH_REMARK
-from cfgmigrate.findings import BadInput, Place
+from cfgmigrate.ground.findings import BadInput, Place
 
 #: A text is taken for a dialect from this likelihood on.
 ENOUGH = 0.75

@@ -17,7 +17,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from enum import StrEnum
 
-from cfgmigrate.findings import Doubt, Place
+from cfgmigrate.ground.findings import Doubt, Place
 
 
 class State(StrEnum):

@@ -17,7 +17,7 @@ from io import BytesIO
 from pathlib import Path
 from typing import TYPE_CHECKING, Literal
 
-from cfgmigrate.kept import kept
+from cfgmigrate.ground.cache import kept
 
 if TYPE_CHECKING:
     from lark import Lark, Token, Tree

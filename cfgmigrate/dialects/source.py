@@ -16,7 +16,7 @@ from functools import cached_property
 from sys import intern
 
 from cfgmigrate.dialects.document import Document, Include, Piece, Setting, State, readable
-from cfgmigrate.findings import BadInput, Doubt, Place
+from cfgmigrate.ground.findings import BadInput, Doubt, Place
 
 BLANKS = " \t\f\v"
 BOM = b"\xef\xbb\xbf"

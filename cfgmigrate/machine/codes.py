@@ -10,17 +10,17 @@ from __future__ import annotations
 import re
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
-from pathlib import PurePosixPath
+from pathlib import Path, PurePosixPath
 
 from cfgmigrate.dialects.document import Document, Setting, State
 from cfgmigrate.dialects.value import Number, Ratio, read_value
-from cfgmigrate.findings import BadInput, Place
-from cfgmigrate.kept import kept
-from cfgmigrate.machine.data import check_fields, load
+from cfgmigrate.ground.cache import kept
+from cfgmigrate.ground.data_file import check_fields, load
+from cfgmigrate.ground.findings import BadInput, Place
 from cfgmigrate.machine.matching import Fit
 from cfgmigrate.machine.model import Form, Reading
 from cfgmigrate.machine.quantities import facts, group_member, known, numbered_groups
-from cfgmigrate.machine.scripts import occasion
+from cfgmigrate.machine.script_role import occasion
 from cfgmigrate.machine.values import Said, Spot, joined, reading_of
 from cfgmigrate.machine.words import read_name
 
@@ -63,7 +63,7 @@ class _Table:
 
 @kept
 def _table() -> _Table:
-    data = load(_FILE, {"codes": dict, "tool": str, "moves": list})
+    data = load(Path(__file__).with_name(_FILE), {"codes": dict, "tool": str, "moves": list})
     codes = {code: tuple(_use(code, raw) for raw in uses) for code, uses in data["codes"].items()}
     return _Table(codes, data["tool"], frozenset(data["moves"]))
 

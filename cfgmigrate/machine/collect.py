@@ -12,14 +12,14 @@ from dataclasses import dataclass, field
 
 from cfgmigrate.dialects.document import Document, Setting, State
 from cfgmigrate.dialects.value import Items, Value, read_value
-from cfgmigrate.findings import Doubt
+from cfgmigrate.ground.findings import Doubt
 from cfgmigrate.machine import codes, commas
 from cfgmigrate.machine.matching import Fit, ListFit, fits, list_fits, protected_name
 from cfgmigrate.machine.model import Form, Reading, Unread
 from cfgmigrate.machine.names import Meaning, Named, Names
 from cfgmigrate.machine.nearest import nearest
 from cfgmigrate.machine.quantities import MOST_MEMBERS, group_member, numbered_groups, quantity
-from cfgmigrate.machine.scripts import script_role
+from cfgmigrate.machine.script_role import script_role
 from cfgmigrate.machine.values import Said, Spot, joined, name_line, reading_of, readings_of
 from cfgmigrate.machine.words import Name, readings_of_name
 

@@ -19,11 +19,11 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from cfgmigrate.dialects.value import Number, read_value
-from cfgmigrate.findings import Doubt, Place
+from cfgmigrate.ground.findings import Doubt, Place
 from cfgmigrate.machine.model import Machine, Quantity, Reading
+from cfgmigrate.machine.precedence import SAME
 from cfgmigrate.machine.quantities import Relation, quantity
-from cfgmigrate.machine.relating import outcome_of, relations_for, spread_of
-from cfgmigrate.machine.standing import SAME
+from cfgmigrate.machine.relations import outcome_of, relations_for, spread_of
 
 _SCRIPT = re.compile(r"(script\.[a-z]+)\d*")
 _REMARK = re.compile(r";.*|\([^)]*\)")

@@ -17,8 +17,8 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from functools import lru_cache
 
+from cfgmigrate.ground.units import units
 from cfgmigrate.machine.quantities import PROTECTED, facts, group_member, numbered_groups
-from cfgmigrate.machine.units import units
 from cfgmigrate.machine.words import Entry, ListEntry, Name, Phrase, Spelling, vocabulary
 
 #: a name of more words is prose and fits nothing

@@ -15,7 +15,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 
 from cfgmigrate.dialects.document import Document, Setting
-from cfgmigrate.findings import Doubt, Place
+from cfgmigrate.ground.findings import Doubt, Place
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,13 +57,28 @@ class Form:
         return self.factor / value if self.reciprocal else value / self.factor
 
 
+@dataclass(frozen=True, slots=True, order=True)
+class Holder:
+    """Whose a value is. `kind` is machine, feeder, filament or print; `name` the feeder's number or the
+    profile's name, "" for the machine."""
+
+    kind: str
+    name: str = ""
+
+    def __str__(self) -> str:
+        return f"{self.kind} {self.name}" if self.name else self.kind
+
+
+MACHINE = Holder("machine")
+
+
 @dataclass(frozen=True, slots=True)
 class Reading:
     """One quantity as one file has it.
 
     `value` is in the quantity's unit; None for kinds text and script (then `text` is the reading; truth is 1.0 or
     0.0). `text` is what stands in the file at `start`..`end` (bytes), exactly the span an edit would
-    replace. `place` is where that span begins.
+    replace. `place` is where that span begins. `holder` says whose value it is.
     """
 
     quantity: str
@@ -74,6 +89,7 @@ class Reading:
     end: int
     form: Form
     setting: Setting
+    holder: Holder = MACHINE
 
     @property
     def converted(self) -> str:

@@ -23,10 +23,10 @@ from pathlib import Path
 from typing import Any
 
 from cfgmigrate.dialects.document import Document, Setting
-from cfgmigrate.dialects.given import read_given
-from cfgmigrate.findings import BadInput, Doubt, Place
+from cfgmigrate.ground.findings import BadInput, Doubt, Place
+from cfgmigrate.ground.units import unit_written
+from cfgmigrate.ground.user_file import read_given
 from cfgmigrate.machine.quantities import PROTECTED, all_quantities, facts, known
-from cfgmigrate.machine.units import unit_written
 
 #: bytes; a names file has a line for each doubtful setting
 LONGEST = 200_000

@@ -13,13 +13,14 @@ import re
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from functools import lru_cache
+from pathlib import Path
 from typing import Any
 
-from cfgmigrate.findings import BadInput, Place
-from cfgmigrate.kept import kept
-from cfgmigrate.machine.data import check_fields, expand, load
+from cfgmigrate.ground.cache import kept
+from cfgmigrate.ground.data_file import check_fields, expand, load
+from cfgmigrate.ground.findings import BadInput, Place
+from cfgmigrate.ground.units import same_dimension
 from cfgmigrate.machine.model import Quantity
-from cfgmigrate.machine.units import same_dimension
 
 _FILE = "quantities.yaml"
 _TOP: dict[str, type] = {"quantities": dict, "numbered": list, "relations": list}
@@ -109,7 +110,7 @@ class _List:
 
 @kept
 def _listed() -> _List:
-    data = load(_FILE, _TOP)
+    data = load(Path(__file__).with_name(_FILE), _TOP)
     facts: dict[str, Facts] = {}
     for entry, raw in data["quantities"].items():
         fields = check_fields(_FILE, entry, raw, _FIELDS)

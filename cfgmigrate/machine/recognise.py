@@ -1,9 +1,9 @@
 """A configuration as a `Machine`: what all its settings say together.
 
 Each setting is first looked at by itself (`collect.py`). Then what only the whole configuration can tell is
-settled: whose a reading is (`belonging.py`); scripts of one occasion are told apart; a distance per motor turn
-beside a gear ratio is doubted (`geared.py`); and of several readings of one quantity the one in force is found
-(`standing.py`).
+settled: whose a reading is (`ownership.py`); scripts of one occasion are told apart; a distance per motor turn
+beside a gear ratio is doubted (`motor_turns.py`); and of several readings of one quantity the one in force is found
+(`precedence.py`).
 
 Nothing is guessed in silence: what can't be settled is a doubt that says where it stands and which line of a
 names file would settle it.
@@ -16,15 +16,15 @@ from dataclasses import replace
 from typing import Protocol
 
 from cfgmigrate.dialects.document import Document
-from cfgmigrate.findings import Place
-from cfgmigrate.machine.belonging import each_number_for_itself, feeders_counted, identity, with_owner
+from cfgmigrate.files.order import order_of
+from cfgmigrate.ground.findings import Place
 from cfgmigrate.machine.collect import collect
-from cfgmigrate.machine.geared import motor_turns_apart
 from cfgmigrate.machine.model import Machine, Reading, Unread
+from cfgmigrate.machine.motor_turns import motor_turns_apart
 from cfgmigrate.machine.names import Names
-from cfgmigrate.machine.order import order_of
+from cfgmigrate.machine.ownership import each_number_for_itself, feeders_counted, identity, with_owner
+from cfgmigrate.machine.precedence import settle
 from cfgmigrate.machine.quantities import quantity
-from cfgmigrate.machine.standing import settle
 
 
 class HasDocuments(Protocol):

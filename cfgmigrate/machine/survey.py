@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from typing import Any, Protocol
 
 from cfgmigrate.dialects.document import Document, State
-from cfgmigrate.findings import Doubt
+from cfgmigrate.ground.findings import Doubt
 from cfgmigrate.machine.model import Machine, Reading, Unread
 from cfgmigrate.machine.quantities import quantity
 from cfgmigrate.machine.values import name_line

@@ -15,12 +15,12 @@ from dataclasses import dataclass, field, replace
 
 from cfgmigrate.dialects.document import Document, Setting, readable
 from cfgmigrate.dialects.value import Items, Number, Ratio, Text, Truth, Value, read_value
-from cfgmigrate.findings import Doubt, Place
+from cfgmigrate.ground.findings import Doubt, Place
+from cfgmigrate.ground.units import unit_written
 from cfgmigrate.machine import commas
 from cfgmigrate.machine.matching import Fit
 from cfgmigrate.machine.model import Form, Reading
 from cfgmigrate.machine.quantities import Facts, WrittenUnit, facts, group_member, numbered_groups
-from cfgmigrate.machine.units import unit_written
 from cfgmigrate.machine.words import vocabulary
 
 #: A name may stand for a name, so many times.

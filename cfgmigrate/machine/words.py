@@ -13,13 +13,14 @@ import re
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from functools import lru_cache
+from pathlib import Path
 from typing import Any
 
-from cfgmigrate.findings import BadInput, Place
-from cfgmigrate.kept import kept
-from cfgmigrate.machine.data import check_fields, expand, load
+from cfgmigrate.ground.cache import kept
+from cfgmigrate.ground.data_file import check_fields, expand, load
+from cfgmigrate.ground.findings import BadInput, Place
+from cfgmigrate.ground.units import units
 from cfgmigrate.machine.quantities import all_quantities, facts, known
-from cfgmigrate.machine.units import units
 
 _FILE = "words.yaml"
 _TOP: dict[str, type] = {
@@ -124,7 +125,7 @@ class Vocabulary:
 @kept
 def vocabulary() -> Vocabulary:
     """The words. Raises BadInput where the file is wrong."""
-    data = load(_FILE, _TOP)
+    data = load(Path(__file__).with_name(_FILE), _TOP)
     things = frozenset(data["things"])
     spellings: dict[str, list[Spelling]] = {}
     for group in ("words", "things"):

@@ -11,8 +11,8 @@ from __future__ import annotations
 
 from typing import Any
 
-from cfgmigrate.changes.plan import ByHand, Change, Plan
-from cfgmigrate.reports import gfm, overview, words
+from cfgmigrate.plan.model import ByHand, Change, Plan
+from cfgmigrate.reports import gfm, overview, wording
 from cfgmigrate.rules.result import Status
 from cfgmigrate.rules.rule import MOMENTS
 
@@ -57,9 +57,9 @@ def _hands(plan: Plan) -> dict[str, list[gfm.Ready]]:
 def _hand(item: ByHand) -> gfm.Ready:
     """One by-hand step with its cautions under it."""
     value = overview.by_hand_value(item)
-    title = words.stop(f"{overview.title(item)}: {value}" if value else overview.title(item))
+    title = wording.stop(f"{overview.title(item)}: {value}" if value else overview.title(item))
     unusual = "" if item.when in PARTS else f"(When: {item.when})"
-    said = " ".join(filter(None, [overview.instruction(item), words.sentence(item.why), unusual]))
+    said = " ".join(filter(None, [overview.instruction(item), wording.sentence(item.why), unusual]))
     lines = [f"- [ ] **{gfm.escaped(title)}** {gfm.escaped(said)}".rstrip()]
     lines += [f"    {number}. {gfm.escaped(step)}" for number, step in enumerate(item.steps, start=1)]
     lines += [f"    - Warning: {gfm.escaped(text)}" for text in item.warnings]

@@ -1,4 +1,4 @@
-"""Two configurations compared by meaning, as Markdown and as a page; the terminal is in `surveyed.py`.
+"""Two configurations compared by meaning, as Markdown and as a page; the terminal is in `survey_text.py`.
 
 All three show the same rows in the same order: protected differences first, because they are the ones that
 can hurt, then the other differences, then what only one side has.
@@ -12,8 +12,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from cfgmigrate.findings import Place
-from cfgmigrate.reports import words
+from cfgmigrate.ground.findings import Place
+from cfgmigrate.reports import wording
 
 PROTECTED = "Protected: these can hurt, look at them first"
 OTHERS = "Different"
@@ -50,12 +50,14 @@ def sentence(found: Mapping[str, Any]) -> str:
     """The comparison in one sentence."""
     differ, old, new = (len(found[name]) for name in ("differences", "only_old", "only_new"))
     if not differ + old + new:
-        return f"Nothing differs; {words.count(int(found['same']), 'quantity', 'quantities')} mean the same."
+        return (
+            f"Nothing differs; {wording.count(int(found['same']), 'quantity', 'quantities')} mean the same."
+        )
     dangerous = sum(1 for item in found["differences"] if item.get("protected"))
-    parts = [words.count(differ, "difference") + (f" ({dangerous} protected)" if dangerous else "")]
+    parts = [wording.count(differ, "difference") + (f" ({dangerous} protected)" if dangerous else "")]
     parts += [f"{old} only in the old one"] if old else []
     parts += [f"{new} only in the new one"] if new else []
-    return words.stop(words.capital(", ".join([*parts, f"{found['same']} the same"])))
+    return wording.stop(wording.capital(", ".join([*parts, f"{found['same']} the same"])))
 
 
 def render_comparison_markdown(found: Mapping[str, Any]) -> str:
@@ -114,7 +116,7 @@ def value_text(side: Any, unit: str = "") -> str:
     if isinstance(side, bool):
         return "yes" if side else "no"
     if isinstance(side, int | float):
-        return words.measure(float(side), name=unit)
+        return wording.measure(float(side), name=unit)
     return "" if side is None else str(side)
 
 

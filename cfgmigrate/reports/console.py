@@ -11,7 +11,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, TextIO
 
-from cfgmigrate.reports.inert import inert
+from cfgmigrate.reports.safe_text import inert
 
 if TYPE_CHECKING:
     from rich.console import Console

@@ -12,7 +12,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
-from cfgmigrate.changes.plan import Finding, Plan
+from cfgmigrate.plan.model import Finding, Plan
 from cfgmigrate.rules import dimensions
 from cfgmigrate.rules.formula import FormulaError, evaluate, read_expression
 from cfgmigrate.rules.result import Input

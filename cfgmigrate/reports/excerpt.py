@@ -15,10 +15,10 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 
-from cfgmigrate.changes.edits import new_bytes
-from cfgmigrate.changes.plan import Edit
 from cfgmigrate.dialects.document import readable
-from cfgmigrate.reports.inert import LIMIT, inert
+from cfgmigrate.plan.edits import new_bytes
+from cfgmigrate.plan.model import Edit
+from cfgmigrate.reports.safe_text import LIMIT, inert
 
 CONTEXT = 2
 WHOLE_FILE_LINES = 4000

@@ -15,9 +15,9 @@ from functools import lru_cache
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from cfgmigrate.kept import folder
-from cfgmigrate.reports import words
-from cfgmigrate.reports.inert import inert
+from cfgmigrate.ground.cache import folder
+from cfgmigrate.reports import wording
+from cfgmigrate.reports.safe_text import inert
 
 if TYPE_CHECKING:
     from jinja2 import Environment
@@ -100,7 +100,7 @@ def environment() -> Environment:
         lstrip_blocks=True,
         keep_trailing_newline=True,
     )
-    made.filters.update(code=code, fence=fence, stop=words.stop, sentence=words.sentence)
+    made.filters.update(code=code, fence=fence, stop=wording.stop, sentence=wording.sentence)
     return made
 
 

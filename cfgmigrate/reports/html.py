@@ -17,9 +17,9 @@ from functools import lru_cache
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from cfgmigrate.kept import folder
-from cfgmigrate.reports import words
-from cfgmigrate.reports.inert import inert
+from cfgmigrate.ground.cache import folder
+from cfgmigrate.reports import wording
+from cfgmigrate.reports.safe_text import inert
 
 if TYPE_CHECKING:
     from jinja2 import Environment
@@ -50,7 +50,7 @@ def environment() -> Environment:
         trim_blocks=True,
         lstrip_blocks=True,
     )
-    made.filters.update(sentence=words.sentence, whole=whole)
+    made.filters.update(sentence=wording.sentence, whole=whole)
     return made
 
 

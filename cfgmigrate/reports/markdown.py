@@ -9,10 +9,10 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-from cfgmigrate.changes.plan import ByHand, Change, Edit, Finding, Plan
-from cfgmigrate.reports import gfm, overview, words
+from cfgmigrate.plan.model import ByHand, Change, Edit, Finding, Plan
+from cfgmigrate.reports import gfm, overview, wording
 from cfgmigrate.reports.excerpt import Side, excerpt
-from cfgmigrate.reports.pictured import pictured
+from cfgmigrate.reports.picture_text import pictured
 from cfgmigrate.rules.result import Derivation
 
 _SIGN = {Side.BOTH: " ", Side.OLD: "-", Side.NEW: "+"}
@@ -97,7 +97,7 @@ def _glance(plan: Plan) -> gfm.Ready:
 def _number_only(item: ByHand) -> str:
     if item.value is None:
         return "see below"
-    number = words.measure(item.value, item.uncertainty, item.unit)
+    number = wording.measure(item.value, item.uncertainty, item.unit)
     return f"stays; try {number}" if item.when == "first print" else number
 
 
@@ -175,7 +175,7 @@ def _inputs(derivation: Derivation) -> gfm.Ready:
     if not derivation.inputs:
         return gfm.Ready("")
     rows = [
-        [given.label or given.name, overview.input_value(given), given.origin, words.share(given.share)]
+        [given.label or given.name, overview.input_value(given), given.origin, wording.share(given.share)]
         for given in derivation.inputs
     ]
     return gfm.table(["input", "value", "where it comes from", "part of the uncertainty"], rows)

@@ -12,11 +12,11 @@ import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
-from cfgmigrate.changes.edits import apply_edits, edits_by_file
-from cfgmigrate.changes.plan import ByHand, Change, Edit, Finding, Plan
-from cfgmigrate.findings import Refused
-from cfgmigrate.reports import words
-from cfgmigrate.reports.inert import inert
+from cfgmigrate.ground.findings import Refused
+from cfgmigrate.plan.edits import apply_edits, edits_by_file
+from cfgmigrate.plan.model import ByHand, Change, Edit, Finding, Plan
+from cfgmigrate.reports import wording
+from cfgmigrate.reports.safe_text import inert
 from cfgmigrate.rules.result import Contribution, CrossCheck, Derivation, Input, Status
 
 MEANING = {
@@ -65,7 +65,7 @@ def alarms(plan: Plan) -> list[Alarm]:
 
 def title(item: ByHand | Change | Finding) -> str:
     """What the item is about. Of a by-hand item, which may be a paragraph, its first sentence."""
-    return words.capital(_first_sentence(item.what) if isinstance(item, ByHand) else item.label)
+    return wording.capital(_first_sentence(item.what) if isinstance(item, ByHand) else item.label)
 
 
 def instruction(item: ByHand) -> str:
@@ -89,11 +89,11 @@ def counts(plan: Plan) -> list[tuple[Status, int]]:
 def sentence(plan: Plan) -> str:
     """The plan in one sentence."""
     changed = sorted({edit.file for change in plan.changes for edit in change.edits})
-    head = f"{words.count(len(plan.changes), 'value')} to change"
-    head += f" in {words.count(len(changed), 'file')}" if changed else ""
-    hands = f"{words.count(len(plan.by_hand), 'thing') if plan.by_hand else 'nothing'} to do by hand"
-    doubts = f"{words.count(len(plan.doubts), 'doubt')} to settle"
-    whole = f"{words.capital(head)}, {hands}, {doubts}."
+    head = f"{wording.count(len(plan.changes), 'value')} to change"
+    head += f" in {wording.count(len(changed), 'file')}" if changed else ""
+    hands = f"{wording.count(len(plan.by_hand), 'thing') if plan.by_hand else 'nothing'} to do by hand"
+    doubts = f"{wording.count(len(plan.doubts), 'doubt')} to settle"
+    whole = f"{wording.capital(head)}, {hands}, {doubts}."
     if plan.rest_of:
         earlier = ", ".join(packet[:12] for packet in plan.rest_of)
         whole += f" A part of this swap was installed before (packet {earlier}) and is left alone."
@@ -123,7 +123,7 @@ def swap_sentence(plan: Plan) -> str:
             told.append(f"{shown}: {old or 'the old one'} → {new or 'the new one'}")
         elif new and old != new:
             told.append(f"{shown}: {f'{old} → ' if old else 'now '}{new}")
-    return words.capital("; ".join(told)) + "." if told else ""
+    return wording.capital("; ".join(told)) + "." if told else ""
 
 
 def in_words(path: str) -> str:
@@ -146,22 +146,24 @@ def _as_written(value: float | None, text: str, unit: str) -> str:
     """A value with its unit; words and gear stages (`50:9`) as they stand in the file."""
     if value is None or ":" in text:
         return inert(text)
-    return words.measure(value, name=unit)
+    return wording.measure(value, name=unit)
 
 
 def sureness(change: Change) -> str:
     """`± 0.034 mm`, or nothing where no uncertainty is known."""
     if not change.new.uncertainty:
         return ""
-    amount = words.number(change.new.uncertainty, change.new.uncertainty)
-    return f"± {words.with_unit(amount, change.unit)}"
+    amount = wording.number(change.new.uncertainty, change.new.uncertainty)
+    return f"± {wording.with_unit(amount, change.unit)}"
 
 
 def worked_out(change: Change) -> str:
     """The result before it was rounded for the file, with its uncertainty."""
     value = change.new.value if change.unrounded is None else change.unrounded
     return (
-        words.measure(value, change.new.uncertainty, change.unit) if value is not None else new_value(change)
+        wording.measure(value, change.new.uncertainty, change.unit)
+        if value is not None
+        else new_value(change)
     )
 
 
@@ -169,14 +171,14 @@ def by_hand_value(item: ByHand) -> str:
     """The number to set, "" where there is none or `what` says it already."""
     if item.value is None or (item.text and item.text in item.what):
         return ""
-    return words.measure(item.value, item.uncertainty, item.unit)
+    return wording.measure(item.value, item.uncertainty, item.unit)
 
 
 def by_hand_result(item: ByHand) -> str:
     """What its derivation came to: a number or a word."""
     if item.value is None:
         return inert(item.text)
-    return words.measure(item.value, item.uncertainty, item.unit)
+    return wording.measure(item.value, item.uncertainty, item.unit)
 
 
 def by_hand_lines(item: ByHand) -> list[str]:
@@ -189,15 +191,15 @@ def by_hand_lines(item: ByHand) -> list[str]:
 def finding_value(finding: Finding) -> str:
     if finding.value is None:
         return inert(finding.word)
-    return words.measure(finding.value, finding.uncertainty, finding.unit, words.WORKED_OUT)
+    return wording.measure(finding.value, finding.uncertainty, finding.unit, wording.WORKED_OUT)
 
 
 def try_range(change: Change) -> str:
     """For an estimate: what to try. `0.2 mm to 0.8 mm in steps of 0.1 mm`."""
     if change.low is None or change.high is None:
         return ""
-    low, high = (words.measure(value, name=change.unit) for value in (change.low, change.high))
-    step = f" in steps of {words.measure(change.step, name=change.unit)}" if change.step else ""
+    low, high = (wording.measure(value, name=change.unit) for value in (change.low, change.high))
+    step = f" in steps of {wording.measure(change.step, name=change.unit)}" if change.step else ""
     return f"{low} to {high}{step}"
 
 
@@ -209,15 +211,15 @@ def places(change: Change) -> list[str]:
 def input_value(given: Input) -> str:
     if given.value is None:
         return inert(given.word)
-    digits = words.WORKED_OUT if given.origin.startswith("rule ") else words.SIGNIFICANT
-    return words.measure(given.value, given.uncertainty, given.unit, digits)
+    digits = wording.WORKED_OUT if given.origin.startswith("rule ") else wording.SIGNIFICANT
+    return wording.measure(given.value, given.uncertainty, given.unit, digits)
 
 
 def check_value(check: CrossCheck, change: Change) -> str:
     """A cross-check's value; one without an uncertainty of its own gets the digits of the change's."""
     if check.uncertainty:
-        return words.measure(check.value, check.uncertainty, change.unit)
-    return words.with_unit(words.number(check.value, change.new.uncertainty), change.unit)
+        return wording.measure(check.value, check.uncertainty, change.unit)
+    return wording.with_unit(wording.number(check.value, change.new.uncertainty), change.unit)
 
 
 def deeper(derivation: Derivation) -> list[Contribution]:
@@ -230,7 +232,7 @@ def deeper(derivation: Derivation) -> list[Contribution]:
 def deeper_text(derivation: Derivation) -> str:
     """`deeper` in one line: `path.push (common practice, no source) 62 %; …`."""
     parts = deeper(derivation)
-    return "; ".join(f"{part.name} ({part.origin}) {words.share(part.share)}" for part in parts)
+    return "; ".join(f"{part.name} ({part.origin}) {wording.share(part.share)}" for part in parts)
 
 
 def derivation_lines(derivation: Derivation, result: str) -> list[str]:

@@ -13,9 +13,9 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
-from cfgmigrate.changes.plan import ByHand, Change, Edit, Finding, Plan
-from cfgmigrate.changes.review import review_basis
-from cfgmigrate.reports import html, mathml, overview, words
+from cfgmigrate.packet.review import review_basis
+from cfgmigrate.plan.model import ByHand, Change, Edit, Finding, Plan
+from cfgmigrate.reports import html, mathml, overview, wording
 from cfgmigrate.reports.excerpt import Line, Pair, Side, excerpt, side_by_side
 from cfgmigrate.reports.pictures import draw
 from cfgmigrate.rules.result import Derivation
@@ -162,7 +162,7 @@ def _derivation(derivation: Derivation | None, result: str) -> dict[str, Any]:
                 "value": overview.input_value(given),
                 "origin": given.origin,
                 "rule": given.origin.removeprefix("rule ") if given.origin.startswith("rule ") else "",
-                "share": words.share(given.share),
+                "share": wording.share(given.share),
                 "percent": round(100 * given.share),
             }
             for given in derivation.inputs
@@ -171,7 +171,7 @@ def _derivation(derivation: Derivation | None, result: str) -> dict[str, Any]:
             {
                 "name": part.name,
                 "origin": part.origin,
-                "share": words.share(part.share),
+                "share": wording.share(part.share),
                 "percent": round(100 * part.share),
             }
             for part in overview.deeper(derivation)
@@ -188,7 +188,7 @@ def _file(path: str, before: bytes, edits: Sequence[Edit]) -> dict[str, Any]:
     changed = len({edit.line for edit in edits})
     return {
         "path": path,
-        "summary": f"{changed} of {words.count(total, 'line')} changed",
+        "summary": f"{changed} of {wording.count(total, 'line')} changed",
         "small": total <= SMALL,
         "rows": html.own("\n".join(_row(pair) for pair in side_by_side(before, edits))),
     }
@@ -205,7 +205,7 @@ def _row(pair: Pair) -> str:
 def _folded(lines: Sequence[Line]) -> str:
     """Many equal lines in one row: a cell each would make the page of a long file many times larger."""
     first, last = lines[0].number, lines[-1].number
-    head = f"{words.count(len(lines), 'line')}, the same in both (before: {first} to {last})"
+    head = f"{wording.count(len(lines), 'line')}, the same in both (before: {first} to {last})"
     width = len(str(last))
     text = "\n".join(f"{line.number:{width}}  {_marked(line)}" for line in lines)
     return (

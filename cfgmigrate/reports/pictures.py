@@ -1,6 +1,6 @@
 """The pictures of a plan, where people look rather than read, each with its numbers as text.
 
-Which pictures there are, and all that they say, is in `pictured.py`: a picture is drawn only where the plan
+Which pictures there are, and all that they say, is in `picture_text.py`: a picture is drawn only where the plan
 holds the numbers for it. Curves are the rules' own formulas (`curve.py`).
 
 This module deliberately works out no value of its own.
@@ -13,10 +13,10 @@ from dataclasses import dataclass, replace
 from functools import lru_cache
 from typing import TYPE_CHECKING
 
-from cfgmigrate.changes.plan import Finding, Plan
-from cfgmigrate.reports import pictured, words
+from cfgmigrate.plan.model import Finding, Plan
+from cfgmigrate.reports import picture_text, wording
 from cfgmigrate.reports.curve import Curve, finding_of, points
-from cfgmigrate.reports.pictured import CASE, DRIVER_LIMIT, MOUNT_LIMIT, PUSH, WINDING
+from cfgmigrate.reports.picture_text import CASE, DRIVER_LIMIT, MOUNT_LIMIT, PUSH, WINDING
 from cfgmigrate.reports.svg import (
     DASHED,
     DOTTED,
@@ -102,7 +102,7 @@ def _drawn(plan: Plan) -> tuple[Picture, ...]:
 
 def _give(plan: Plan) -> Picture | None:
     """Slack and compression of the path before and after, stacked: what retraction has to take up."""
-    said, parts = pictured.give(plan), pictured.give_findings(plan)
+    said, parts = picture_text.give(plan), picture_text.give_findings(plan)
     if said is None or parts is None:
         return None
     from ziaplot import BarsHoriz
@@ -114,7 +114,7 @@ def _give(plan: Plan) -> Picture | None:
         slack, elastic, give = (_value(finding) for finding in parts[age])
         bars.add(BarsHoriz([row], [slack], width=0.5).color("url(#hatch)"))
         bars.add(BarsHoriz([row], [slack + elastic], [slack], width=0.5).color(SLATE))
-        shown = words.number(give, parts[age][2].uncertainty)
+        shown = wording.number(give, parts[age][2].uncertainty)
         bars.add(label(give, row, f"{shown} mm", up="center", off=(5, 0)))
     bars.add(label(0, 1.45, "hatched: slack · plain: compression", SOFT, off=(3, 0)))
     text = "Two bars: the slack and the compression of the old path, and of the new one."
@@ -125,10 +125,10 @@ def _give(plan: Plan) -> Picture | None:
 
 def _motor(plan: Plan) -> Picture | None:
     """Winding and case temperature, and push force, over current, with what limits them."""
-    said, current = pictured.motor(plan), pictured.current_of(plan)
+    said, current = picture_text.motor(plan), picture_text.current_of(plan)
     if said is None or current is None:
         return None
-    curves = pictured.motor_curves(plan, current)
+    curves = picture_text.motor_curves(plan, current)
     heat = [curves[rule] for rule in (WINDING, CASE) if rule in curves]
     driver, mount = finding_of(plan, DRIVER_LIMIT), finding_of(plan, MOUNT_LIMIT)
     limit = driver.value if driver and driver.value else None
@@ -199,7 +199,7 @@ def _push_graph(push: Curve, most: float, current: float, over: str) -> Graph:
 
     amperes, values = zip(*points(push, _steps(most)), strict=True)
     top = 1.05 * max(values) or 1
-    made = graph((0, most), (0, top), (over, f"push in {words.unit(push.finding.unit)}"))
+    made = graph((0, most), (0, top), (over, f"push in {wording.unit(push.finding.unit)}"))
     made.add(PolyLine(amperes, values).color(SLATE))
     made.add(dots([(current, push.at(current))], DOT, SLATE))
     return made
@@ -207,7 +207,7 @@ def _push_graph(push: Curve, most: float, current: float, over: str) -> Graph:
 
 def _height(plan: Plan) -> Picture | None:
     """How high Z goes before and after, and the height up to which it was found clear."""
-    said, known_levels = pictured.height(plan), pictured.height_levels(plan)
+    said, known_levels = picture_text.height(plan), picture_text.height_levels(plan)
     if said is None or known_levels is None:
         return None
     from ziaplot import HLine, Segment
@@ -220,11 +220,11 @@ def _height(plan: Plan) -> Picture | None:
     levels.size(WIDTH, 160).xticks((0, 1), ("before", "after"))
     for column, value, colour, up, off in ((0, old, SOFT, "bottom", -5), (1, new, SLATE, "top", 6)):
         levels.add(Segment((column - 0.3, value), (column + 0.3, value)).color(colour).strokewidth(4))
-        shown = words.measure(value, name="mm")
+        shown = wording.measure(value, name="mm")
         levels.add(label(column, value, shown, across="center", up=up, off=(0, off)))
     if clear is not None:
         levels.add(HLine(clear).color(OCHRE).style(DASHED))
-        shown = f"clear to {words.measure(clear, name='mm')}"
+        shown = f"clear to {wording.measure(clear, name='mm')}"
         levels.add(label(0.5, clear, shown, OCHRE, across="center", off=(0, -3)))
     text = "Two levels: the old and the new limit. A dashed line: the height up to which it was found clear."
     svg = inline_svg(levels, "picture-height", said.title, text)

@@ -10,8 +10,8 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from cfgmigrate.changes.history import Entry, History
-from cfgmigrate.reports import gfm, html, words
+from cfgmigrate.reports import gfm, html, wording
+from cfgmigrate.store.history import Entry, History
 
 #: how each kind of entry is called
 KINDS = {"install": "Installed", "tune": "Tuned", "revert": "Taken back"}
@@ -67,7 +67,7 @@ def _context(history: History, machine: str) -> dict[str, Any]:
         "problems": history.problems,
         "steps": steps,
         "in_force": in_force(steps),
-        "count": words.capital(words.count(len(steps), "step")),
+        "count": wording.capital(wording.count(len(steps), "step")),
         "table": gfm.table,
     }
 
@@ -119,7 +119,7 @@ def _value(name: str, old: str, new: str, change: Mapping[str, Any] | None) -> V
         return Value(name, old, new, "", "", "", "", "", "", "")
     sure = str(change["status"])
     if change["uncertainty"]:
-        sure += f", ± {words.measure(change['uncertainty'], name=change['unit'], digits=2)}"
+        sure += f", ± {wording.measure(change['uncertainty'], name=change['unit'], digits=2)}"
     return Value(
         name, old, new, sure, change["says"], change["formula"], change["substituted"], change["source"],
         change["verify"], _verdict(change),

@@ -9,13 +9,13 @@ from __future__ import annotations
 from collections.abc import Iterable
 from typing import TYPE_CHECKING
 
-from cfgmigrate.changes.plan import ByHand, Change, Plan
-from cfgmigrate.findings import Doubt
-from cfgmigrate.reports import overview, words
+from cfgmigrate.ground.findings import Doubt
+from cfgmigrate.plan.model import ByHand, Change, Plan
+from cfgmigrate.reports import overview, wording
 from cfgmigrate.reports.console import ALARM, DIM, MOST, heading, line, make_console, make_table, plain
-from cfgmigrate.reports.inert import inert
-from cfgmigrate.reports.pictured import pictured
-from cfgmigrate.reports.surveyed import show_comparison, show_survey
+from cfgmigrate.reports.picture_text import pictured
+from cfgmigrate.reports.safe_text import inert
+from cfgmigrate.reports.survey_text import show_comparison, show_survey
 
 if TYPE_CHECKING:
     from rich.console import Console
@@ -129,7 +129,7 @@ def show_change(console: Console, index: int, change: Change) -> None:
     for text in overview.derivation_lines(change.derivation, overview.worked_out(change)):
         line(console, text, indent=4)
     for given in change.derivation.inputs:
-        part = words.share(given.share)
+        part = wording.share(given.share)
         shared = f", {part} of the uncertainty" if part else ""
         label = given.label or given.name
         line(
@@ -160,7 +160,7 @@ def show_by_hand(console: Console, item: ByHand) -> None:
     )
     if overview.instruction(item):
         line(console, overview.instruction(item), indent=4)
-    line(console, words.sentence(item.why), indent=4)
+    line(console, wording.sentence(item.why), indent=4)
     for text in overview.by_hand_lines(item):
         line(console, text, indent=6)
     for number, text in enumerate(item.steps, start=1):

@@ -12,7 +12,7 @@ import math
 from collections.abc import Iterable, Iterator, Sequence
 from typing import TYPE_CHECKING
 
-from cfgmigrate.reports import html, words
+from cfgmigrate.reports import html, wording
 from cfgmigrate.reports.svg import (
     FAINT,
     INK,
@@ -59,11 +59,11 @@ def render_trial(written: Written, title: str, machine: str, measured: str) -> s
             machine=machine or "this machine",
             measured=measured,
             cautions=CAUTIONS,
-            facts=[(words.capital(name), value) for name, value in written.facts],
+            facts=[(wording.capital(name), value) for name, value in written.facts],
             legend=LEGEND,
             svg=html.own(path_picture(written)),
             lines=lines[:SHOWN],
-            more=words.count(len(lines) - SHOWN, "line") if len(lines) > SHOWN else "",
+            more=wording.count(len(lines) - SHOWN, "line") if len(lines) > SHOWN else "",
             policy=html.own(html.policy(style)),
             css=html.own(style),
         )

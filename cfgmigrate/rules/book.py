@@ -17,14 +17,14 @@ from dataclasses import dataclass, replace
 from graphlib import CycleError, TopologicalSorter
 from pathlib import Path
 
-from cfgmigrate.dialects.given import read_given
-from cfgmigrate.findings import BadInput, Place
+from cfgmigrate.ground.findings import BadInput, Place
+from cfgmigrate.ground.positioned_yaml import LONGEST
+from cfgmigrate.ground.user_file import read_given
 from cfgmigrate.rules import dimensions
 from cfgmigrate.rules.formula import FormulaError, names
 from cfgmigrate.rules.rule import OWN, PLACEHOLDER, Rule, Way
 from cfgmigrate.rules.rule_file import located, read_rule
 from cfgmigrate.rules.vocabulary import Vocabulary
-from cfgmigrate.swap.marked import LONGEST
 
 
 @dataclass(frozen=True)
@@ -47,7 +47,7 @@ class Book:
 
 def own_book() -> Path:
     """The folder of the rules that come with the tool."""
-    return Path(__file__).parent / "book"
+    return Path(__file__).parents[1] / "knowledge" / "book"
 
 
 def load_book(vocabulary: Vocabulary, extra: Path | None = None) -> Book:

@@ -15,7 +15,7 @@ import math
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 
-from cfgmigrate.findings import Place
+from cfgmigrate.ground.findings import Place
 from cfgmigrate.machine.model import Machine, Reading
 from cfgmigrate.machine.quantities import Relation, facts, quantity, relations
 from cfgmigrate.rules.derivation import number_text

@@ -6,7 +6,7 @@ can use it. Values are computed in SI base units with the `uncertainties` packag
 what two values have in common; nothing is rounded here.
 
 A value that is scaled from the old one must not be scaled twice. So the engine works the book out once and
-asks whether the files describe the new drive already (`settled.py`); if so, it does it again without the
+asks whether the files describe the new drive already (`already_migrated.py`); if so, it does it again without the
 ways that would move a file's own value once more.
 
 The engine knows no quantity by name, edits nothing and reads no file.
@@ -19,16 +19,16 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from typing import Any
 
-from cfgmigrate.findings import BadInput, Doubt
+from cfgmigrate.ground.findings import BadInput, Doubt
 from cfgmigrate.machine.model import Machine
 from cfgmigrate.rules import derivation, dimensions
+from cfgmigrate.rules.already_migrated import Moving, evidence, mixed, moving_ways, untold
 from cfgmigrate.rules.book import Book
 from cfgmigrate.rules.formula import Expression, FormulaError, evaluate, holds, nominal
 from cfgmigrate.rules.result import CrossCheck, Derivation, Result, Silent, Status
 from cfgmigrate.rules.rule import OWN, Rule, Way
 from cfgmigrate.rules.scope import Given, Scope
-from cfgmigrate.rules.settled import Moving, evidence, mixed, moving_ways, untold
-from cfgmigrate.swap.sheet import Sheet
+from cfgmigrate.sheet.model import Sheet
 
 #: how many ways to a value are named where none is open
 MOST_REASONS = 3

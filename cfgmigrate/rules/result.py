@@ -1,6 +1,6 @@
 """What a rule has to say: a value with its uncertainty, and the derivation a second person can follow.
 
-These are values only. They are made by `engine.py` and turned into changes to files in `changes/`.
+These are values only. They are made by `engine.py` and turned into changes to files in `plan/`.
 """
 
 from __future__ import annotations

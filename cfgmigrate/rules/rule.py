@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from functools import cached_property
 from typing import Any
 
-from cfgmigrate.findings import Place
+from cfgmigrate.ground.findings import Place
 from cfgmigrate.rules.formula import Condition, Expression, names
 from cfgmigrate.rules.result import Status
 

@@ -10,11 +10,11 @@ import difflib
 import re
 from collections.abc import Mapping
 
-from cfgmigrate.findings import BadInput, Place
+from cfgmigrate.ground.findings import BadInput, Place
+from cfgmigrate.ground.positioned_yaml import Node, read_marked
 from cfgmigrate.rules.formula import Condition, Expression, FormulaError, read_condition, read_expression
 from cfgmigrate.rules.result import Status
 from cfgmigrate.rules.rule import MOMENTS, Rule, Warning_, Way
-from cfgmigrate.swap.marked import Node, read_marked
 
 SYNTAX = "See book/README.md for the syntax."
 

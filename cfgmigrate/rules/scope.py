@@ -19,13 +19,13 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
-from cfgmigrate.findings import Place
+from cfgmigrate.ground.findings import Place
 from cfgmigrate.machine.model import Machine
 from cfgmigrate.machine.quantities import quantity as look_up
 from cfgmigrate.rules import dimensions
-from cfgmigrate.swap.repeats import COUNT, SPREAD
-from cfgmigrate.swap.schema import field_of
-from cfgmigrate.swap.sheet import Sheet
+from cfgmigrate.sheet.model import Sheet
+from cfgmigrate.sheet.repeats import COUNT, SPREAD
+from cfgmigrate.sheet.schema import field_of
 
 
 @dataclass(frozen=True, slots=True)

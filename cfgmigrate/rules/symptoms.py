@@ -16,18 +16,18 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
-from cfgmigrate.findings import BadInput, Place
-from cfgmigrate.kept import kept
-from cfgmigrate.rules import derivation, dimensions, knowledge
+from cfgmigrate.ground.cache import kept
+from cfgmigrate.ground.findings import BadInput, Place
+from cfgmigrate.ground.positioned_yaml import Node, read_data
+from cfgmigrate.rules import derivation, dimensions, library
 from cfgmigrate.rules.formula import Condition, holds, names
 from cfgmigrate.rules.rule import PLACEHOLDER
 from cfgmigrate.rules.rule_file import Fields, located
 from cfgmigrate.rules.scope import Scope
 from cfgmigrate.rules.vocabulary import Vocabulary
-from cfgmigrate.swap.marked import Node, read_data
-from cfgmigrate.swap.schema import measured_schema
+from cfgmigrate.sheet.schema import measured_schema
 
-TABLE = Path(__file__).with_name("symptoms.yaml")
+TABLE = Path(__file__).parents[1] / "knowledge" / "symptoms.yaml"
 #: the greatest effort and likelihood
 MOST_EFFORT, MOST_LIKELY = 5, 3
 
@@ -113,8 +113,8 @@ def symptoms() -> tuple[Symptom, ...]:
     root = read_data(TABLE)
     found = root.get("symptoms")
     table = tuple(_symptom(node) for node in (found.elements or () if found else ()))
-    rules = {rule.name: (rule.unit, rule.label) for rule in knowledge.tuning_book().rules}
-    _check(table, knowledge.tuning_vocabulary().with_rules(rules))
+    rules = {rule.name: (rule.unit, rule.label) for rule in library.tuning_book().rules}
+    _check(table, library.tuning_vocabulary().with_rules(rules))
     return table
 
 

@@ -18,7 +18,7 @@ from cfgmigrate.rules.book import Book
 from cfgmigrate.rules.engine import Outcome, work_out_once
 from cfgmigrate.rules.result import Result
 from cfgmigrate.rules.scope import Given, Scope
-from cfgmigrate.swap.sheet import Sheet
+from cfgmigrate.sheet.model import Sheet
 
 MEASURED = "measured."
 PAST = "old."

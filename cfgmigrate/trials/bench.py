@@ -11,10 +11,10 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from cfgmigrate.dialects.moves import read_moves
-from cfgmigrate.findings import Place, Refused
+from cfgmigrate.ground.findings import Place, Refused
 from cfgmigrate.machine.model import Machine
 from cfgmigrate.machine.quantities import quantity
-from cfgmigrate.swap.sheet import Sheet
+from cfgmigrate.sheet.model import Sheet
 
 #: mm that a script keeps away from the limits of x and y, and from a mesh's edge
 MARGIN = 10.0

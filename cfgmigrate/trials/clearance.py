@@ -5,7 +5,7 @@ It never goes beyond the limit in force: where nothing touched up to there, the 
 
 from __future__ import annotations
 
-from cfgmigrate.findings import Place, Refused
+from cfgmigrate.ground.findings import Place, Refused
 from cfgmigrate.trials.bench import Bench
 from cfgmigrate.trials.writer import Pen, Trial, Written
 

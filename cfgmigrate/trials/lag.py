@@ -6,7 +6,7 @@ line so that a person can set it; or the person gives the line by which their ma
 
 from __future__ import annotations
 
-from cfgmigrate.findings import BadInput, Place
+from cfgmigrate.ground.findings import BadInput, Place
 from cfgmigrate.trials.bench import Bench
 from cfgmigrate.trials.writer import Bead, Pen, Trial, Written, bead_of, draw, nice
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from cfgmigrate.findings import Place, Refused
+from cfgmigrate.ground.findings import Place, Refused
 from cfgmigrate.trials.bench import Bench
 from cfgmigrate.trials.writer import Bead, Pen, Trial, Written, bead_of, draw, nice
 

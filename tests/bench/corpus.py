@@ -23,13 +23,13 @@ from math import isclose
 
 from corpora import CORPORA, Absent, Corpus, Sample
 
-from cfgmigrate.changes.encode import write
-from cfgmigrate.changes.planning import means_the_same
 from cfgmigrate.dialects import read
 from cfgmigrate.dialects.document import Document, Setting, State
 from cfgmigrate.dialects.value import Number, read_value
-from cfgmigrate.findings import BadInput
+from cfgmigrate.ground.findings import BadInput
 from cfgmigrate.machine.model import Form, Reading
+from cfgmigrate.plan.encoding import write
+from cfgmigrate.plan.planning import means_the_same
 from cfgmigrate.rules.result import Derivation, Result, Status
 
 #: what a value is replaced by, to see that nothing else changes; no corpus file has it

@@ -18,10 +18,10 @@ import atheris
 with atheris.instrument_imports(include=["cfgmigrate"]):
     from cfgmigrate.dialects import DIALECTS, read
     from cfgmigrate.dialects.condition import holds
-    from cfgmigrate.dialects.configuration import Configuration
     from cfgmigrate.dialects.document import State, readable
     from cfgmigrate.dialects.value import Items, Number, Ratio, read_value
-    from cfgmigrate.findings import BadInput
+    from cfgmigrate.files.configuration import Configuration
+    from cfgmigrate.ground.findings import BadInput
     from cfgmigrate.machine.recognise import recognise
     from cfgmigrate.machine.survey import survey_of
     from cfgmigrate.rules.formula import FormulaError, read_condition, read_expression

@@ -18,8 +18,9 @@ import pytest
 from commandline import Runner
 
 import cfgmigrate
-from cfgmigrate import api, fleet
-from cfgmigrate.swap.fleet_file import read_fleet
+from cfgmigrate import api
+from cfgmigrate.fleet import run
+from cfgmigrate.fleet.file import read_fleet
 
 SAMPLES = Path(__file__).parents[2] / "sample_configs"
 WHERE = {**os.environ, "PYTHONPATH": str(Path(cfgmigrate.__file__).parents[1]), "COLUMNS": "90"}
@@ -101,7 +102,7 @@ def test_one_broken_machine_stops_none_of_the_others(cli: Runner, desk: Path) ->
 
 def test_a_worker_that_dies_takes_only_its_machine_along(desk: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     hall(3, f"  {deadly.DEADLY}: knot\n")
-    monkeypatch.setattr(fleet, "prepare_one", deadly.dies_of_one)
+    monkeypatch.setattr(run, "prepare_one", deadly.dies_of_one)
     found = cfgmigrate.prepare_fleet("fleet.yaml", "out", workers=2)
     assert [record.name for record in found.records if not record.done] == [deadly.DEADLY]
     assert "ended from outside" in found.records[-1].error
@@ -271,14 +272,14 @@ def test_the_fleet_file_in_the_readme_is_one(tmp_path: Path) -> None:
 
 
 WRONG = {
-    "config and fleet": ("prepare knot --fleet fleet.yaml -o out", 2, "a fleet file says itself"),
-    "sheet and fleet": ("prepare --sheet s.yaml --fleet fleet.yaml -o out", 2, "a fleet file says itself"),
+    "config and fleet": ("prepare knot --fleet run.yaml -o out", 2, "a fleet file says itself"),
+    "sheet and fleet": ("prepare --sheet s.yaml --fleet run.yaml -o out", 2, "a fleet file says itself"),
     "neither": ("prepare -o out", 2, "the configuration's files must be given"),
     "no sheet": ("prepare knot -o out", 2, "a swap sheet must be given"),
     "no fleet file": ("prepare --fleet nothing.yaml -o out", 2, "nothing.yaml: the fleet file can't be read"),
-    "a folder in use": ("prepare --fleet fleet.yaml -o wren", 3, "in use for something else"),
-    "among the files": ("prepare --fleet fleet.yaml -o Knot-1/packets", 2, "among the files of Knot 1"),
-    "a file in the way": ("prepare --fleet fleet.yaml -o fleet.yaml", 3, "something else is in the way"),
+    "a folder in use": ("prepare --fleet run.yaml -o wren", 3, "in use for something else"),
+    "among the files": ("prepare --fleet run.yaml -o Knot-1/packets", 2, "among the files of Knot 1"),
+    "a file in the way": ("prepare --fleet run.yaml -o run.yaml", 3, "something else is in the way"),
 }
 
 

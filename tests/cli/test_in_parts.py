@@ -16,8 +16,8 @@ from typing import Any
 import pytest
 from commandline import Runner
 
-from cfgmigrate.changes.packet import read_packet
 from cfgmigrate.dialects.grammar import data_folder
+from cfgmigrate.packet.folder import read_packet
 
 SAMPLES = data_folder("sample_configs")
 MACHINES = sorted(path.stem for path in (SAMPLES / "sheets").glob("*.yaml"))

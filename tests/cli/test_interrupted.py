@@ -11,7 +11,7 @@ import pytest
 
 import cfgmigrate
 from cfgmigrate.cli import run
-from cfgmigrate.findings import Refused
+from cfgmigrate.ground.findings import Refused
 
 SAMPLES = Path(__file__).parents[2] / "sample_configs"
 

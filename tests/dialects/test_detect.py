@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from cfgmigrate.dialects import DIALECTS, detect, read
-from cfgmigrate.findings import BadInput
+from cfgmigrate.ground.findings import BadInput
 
 OURS = {
     "sectioned": "# Wren\n[feeder]\nmm_per_turn: 22.9\n\n[script end]\nsteps:\n    G91\n    G1 Z5\n",

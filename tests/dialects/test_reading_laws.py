@@ -13,7 +13,7 @@ from strategies import FILES, NEW_VALUES, WILD
 
 from cfgmigrate.dialects import DIALECTS, detect, read
 from cfgmigrate.dialects.document import Document, Setting, State, readable
-from cfgmigrate.findings import BadInput
+from cfgmigrate.ground.findings import BadInput
 
 EACH = pytest.mark.parametrize("name", sorted(DIALECTS))
 

@@ -18,7 +18,7 @@ from hypothesis import strategies as st
 from cfgmigrate import api
 from cfgmigrate.dialects import detect
 from cfgmigrate.dialects.grammar import data_folder
-from cfgmigrate.findings import BadInput, CfgError, Refused
+from cfgmigrate.ground.findings import BadInput, CfgError, Refused
 from cfgmigrate.machine.model import Machine, Reading
 from cfgmigrate.machine.quantities import quantity
 

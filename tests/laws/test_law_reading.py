@@ -8,11 +8,11 @@ from pathlib import Path
 
 import pytest
 
-from cfgmigrate.changes.edits import apply_edits
-from cfgmigrate.changes.plan import Edit
 from cfgmigrate.dialects import DIALECTS, detect, read
 from cfgmigrate.dialects.document import Document, Setting, State
 from cfgmigrate.dialects.grammar import data_folder
+from cfgmigrate.plan.edits import apply_edits
+from cfgmigrate.plan.model import Edit
 
 SAMPLES = data_folder("sample_configs")
 FILES = sorted(

@@ -13,8 +13,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from cfgmigrate.dialects import read
-from cfgmigrate.dialects.configuration import open_configuration
 from cfgmigrate.dialects.document import Document, State
+from cfgmigrate.files.configuration import open_configuration
 from cfgmigrate.machine.matching import protected_name
 from cfgmigrate.machine.model import Machine
 from cfgmigrate.machine.quantities import quantity

@@ -8,7 +8,7 @@ import pytest
 
 from cfgmigrate.dialects import read
 from cfgmigrate.dialects.document import Document
-from cfgmigrate.findings import BadInput
+from cfgmigrate.ground.findings import BadInput
 from cfgmigrate.machine.model import Machine
 from cfgmigrate.machine.names import HEADER, read_names
 from cfgmigrate.machine.quantities import quantity

@@ -5,6 +5,7 @@ from __future__ import annotations
 import pint
 import pytest
 
+from cfgmigrate.ground.units import unit_written, units
 from cfgmigrate.machine.model import Quantity
 from cfgmigrate.machine.quantities import (
     all_quantities,
@@ -16,7 +17,6 @@ from cfgmigrate.machine.quantities import (
     quantity,
     relations,
 )
-from cfgmigrate.machine.units import unit_written, units
 
 DESIGN = [
     "feeder.rotation_distance",

@@ -15,10 +15,10 @@ from corpora import CORPORA, Absent, Corpus, crudini_edits, lens_edits
 from corpus import first_of, try_samples
 from expected import ExpectedEdit
 
-from cfgmigrate.changes.edits import apply_edits
-from cfgmigrate.changes.plan import Edit
 from cfgmigrate.dialects import read
 from cfgmigrate.dialects.document import Setting
+from cfgmigrate.plan.edits import apply_edits
+from cfgmigrate.plan.model import Edit
 
 FILES = {"ci": 150, "long": 100_000}.get(os.environ.get("HYPOTHESIS_PROFILE", ""), 40)
 

@@ -16,7 +16,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from cfgmigrate.changes.patch import patch_of, unified
+from cfgmigrate.packet.patch import patch_of, unified
 
 Files = Mapping[str, bytes]
 Apply = Callable[[Path, bytes], None]

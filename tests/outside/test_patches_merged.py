@@ -18,9 +18,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from cfgmigrate.changes.edits import FileStep, Span
-from cfgmigrate.changes.restore import State
-from cfgmigrate.changes.returning import Answers, Returning
+from cfgmigrate.apply.file_revert import Answers, Returning
+from cfgmigrate.apply.locate import State
+from cfgmigrate.plan.edits import FileStep, Span
 
 KEYS = [f"key {number}" for number in range(24)]
 

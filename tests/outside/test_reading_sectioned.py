@@ -16,7 +16,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from cfgmigrate.dialects.sectioned import read
-from cfgmigrate.findings import BadInput
+from cfgmigrate.ground.findings import BadInput
 
 LIBRARY = Path(sysconfig.get_paths()["stdlib"]) / "test"
 ENDINGS = {".ini", ".cfg", ".conf", ".service", ".timer", ".desktop", ".toml"}

@@ -11,7 +11,7 @@ from pathlib import Path
 import pytest
 
 from cfgmigrate.dialects import read
-from cfgmigrate.findings import BadInput
+from cfgmigrate.ground.findings import BadInput
 from cfgmigrate.machine.quantities import quantity
 from cfgmigrate.machine.recognise import recognise
 

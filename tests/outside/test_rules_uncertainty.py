@@ -18,7 +18,7 @@ import pytest
 from rulebench import machine_of, own_rules, sheet_of, work_out_given
 from uncertainties import correlated_values_norm, ufloat, umath
 
-from cfgmigrate.rules import knowledge
+from cfgmigrate.rules import library
 from cfgmigrate.rules.book import book_from
 from cfgmigrate.rules.engine import Outcome, work_out
 from cfgmigrate.rules.result import Input, Result
@@ -41,7 +41,7 @@ def impedance_rule(formula: str, needs: str) -> str:
 
 
 def through_the_engine(rules: Mapping[str, str], values: Mapping[str, Any]) -> Outcome:
-    book = book_from({f"{name}.yaml": text.encode() for name, text in rules.items()}, knowledge.vocabulary())
+    book = book_from({f"{name}.yaml": text.encode() for name, text in rules.items()}, library.vocabulary())
     tables = {name: Given(name, name, unit, "GUM H.2", base=base) for name, (base, unit) in values.items()}
     return work_out(book, machine_of({}), sheet_of({}), tables)
 
@@ -86,7 +86,7 @@ def test_the_quotient_of_gtc_s_documentation() -> None:
         "new.driver.reference_voltage / new.motor.measured_current",
         "new.driver.reference_voltage, new.motor.measured_current",
     )
-    book = book_from({"gtc.r.yaml": rule.encode()}, knowledge.vocabulary())
+    book = book_from({"gtc.r.yaml": rule.encode()}, library.vocabulary())
     given = {"new.driver.reference_voltage": "0.1 V ± 1 mV", "new.motor.measured_current": "15.0 ± 0.5 mA"}
     result = work_out_given(given, book).result("gtc.r")
     assert result is not None and result.value is not None

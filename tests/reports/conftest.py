@@ -14,8 +14,9 @@ from types import SimpleNamespace
 
 import pytest
 
-from cfgmigrate.changes.edits import apply_edits, edits_by_file
-from cfgmigrate.changes.plan import (
+from cfgmigrate.ground.findings import Doubt, Place
+from cfgmigrate.plan.edits import apply_edits, edits_by_file
+from cfgmigrate.plan.model import (
     ByHand,
     Change,
     Edit,
@@ -26,7 +27,6 @@ from cfgmigrate.changes.plan import (
     OldValue,
     Plan,
 )
-from cfgmigrate.findings import Doubt, Place
 from cfgmigrate.rules import dimensions
 from cfgmigrate.rules.formula import evaluate, read_expression
 from cfgmigrate.rules.result import Contribution, CrossCheck, Derivation, Input, Status

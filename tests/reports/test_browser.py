@@ -18,17 +18,17 @@ from typing import Any
 
 import pytest
 
-from cfgmigrate.changes.alike import Hand, Moved, Record
-from cfgmigrate.changes.edits import apply_edits
-from cfgmigrate.changes.install import install
-from cfgmigrate.changes.packet import content_hash
-from cfgmigrate.changes.packing import write_packet
-from cfgmigrate.changes.review import parse_review, record_review
-from cfgmigrate.findings import Refused
+from cfgmigrate.apply.install import install
+from cfgmigrate.fleet.file import Fleet
+from cfgmigrate.fleet.groups import Hand, Moved, Record
+from cfgmigrate.fleet.summary import render_page as render_hall
+from cfgmigrate.ground.findings import Refused
+from cfgmigrate.packet.folder import content_hash
+from cfgmigrate.packet.review import parse_review, record_review
+from cfgmigrate.packet.write import write_packet
+from cfgmigrate.plan.edits import apply_edits
 from cfgmigrate.reports.comparison import render_comparison_page
-from cfgmigrate.reports.hall import render_page as render_hall
 from cfgmigrate.reports.page import render_page
-from cfgmigrate.swap.fleet_file import Fleet
 
 pytestmark = pytest.mark.browser
 

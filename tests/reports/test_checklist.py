@@ -8,9 +8,9 @@ from types import SimpleNamespace
 
 import pytest
 
-from cfgmigrate.changes.plan import Plan
+from cfgmigrate.plan.model import Plan
 from cfgmigrate.reports.checklist import PARTS, render_checklist
-from cfgmigrate.rules import knowledge
+from cfgmigrate.rules import library
 
 ORDER = [
     "Before you start",
@@ -124,7 +124,7 @@ def test_no_by_hand_item_is_lost_whenever_it_is_to_be_done(when: str, wren: Simp
 
 
 def test_every_moment_of_the_rule_book_has_its_part_of_the_day() -> None:
-    moments = {rule.moment for rule in knowledge.book().rules if rule.by_hand}
+    moments = {rule.moment for rule in library.book().rules if rule.by_hand}
     assert moments <= set(PARTS)
 
 

@@ -5,9 +5,9 @@ from __future__ import annotations
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
-from cfgmigrate.changes.edits import apply_edits
-from cfgmigrate.changes.plan import Edit
 from cfgmigrate.dialects.document import readable
+from cfgmigrate.plan.edits import apply_edits
+from cfgmigrate.plan.model import Edit
 from cfgmigrate.reports.excerpt import WHOLE_FILE_LINES, Line, Side, excerpt, side_by_side
 
 TEXT = b"one = 1\ntwo = 2 # b\nthree = 3\nfour = 4\nfive = 5\nsix = 6\nseven = 7\n"

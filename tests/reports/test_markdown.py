@@ -13,7 +13,7 @@ import pytest
 from markdown_it import MarkdownIt
 from markdown_it.token import Token
 
-from cfgmigrate.changes.plan import Plan
+from cfgmigrate.plan.model import Plan
 from cfgmigrate.reports import gfm, overview
 from cfgmigrate.reports.checklist import render_checklist
 from cfgmigrate.reports.markdown import render_markdown

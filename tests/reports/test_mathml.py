@@ -10,7 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from cfgmigrate.reports import mathml
-from cfgmigrate.rules import knowledge
+from cfgmigrate.rules import library
 from cfgmigrate.rules.formula import evaluate, read_expression
 from cfgmigrate.rules.result import Input
 
@@ -70,7 +70,7 @@ def test_what_a_reader_sees_means_what_the_formula_says(formula: str) -> None:
 
 
 def test_every_formula_of_the_rule_book_is_typeset_with_mathml_core_only() -> None:
-    formulas = {way.text for rule in knowledge.book().rules for way in rule.ways if way.text}
+    formulas = {way.text for rule in library.book().rules for way in rule.ways if way.text}
     assert len(formulas) > 20
     for formula in sorted(formulas):
         tree = parse(mathml.typeset(formula))

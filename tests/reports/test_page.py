@@ -17,8 +17,8 @@ from types import SimpleNamespace
 
 import pytest
 
-from cfgmigrate.changes.plan import Plan
-from cfgmigrate.changes.review import review_basis
+from cfgmigrate.packet.review import review_basis
+from cfgmigrate.plan.model import Plan
 from cfgmigrate.reports import overview
 from cfgmigrate.reports.html import breakable
 from cfgmigrate.reports.page import render_page

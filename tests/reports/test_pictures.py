@@ -11,10 +11,10 @@ from xml.etree import ElementTree
 import pytest
 from rich.console import Console
 
-from cfgmigrate.changes.plan import Plan
+from cfgmigrate.plan.model import Plan
 from cfgmigrate.reports.curve import curve, finding_of, points
 from cfgmigrate.reports.markdown import render_markdown
-from cfgmigrate.reports.pictured import CURRENT, pictured
+from cfgmigrate.reports.picture_text import CURRENT, pictured
 from cfgmigrate.reports.pictures import _drawn, draw
 from cfgmigrate.reports.svg import COLOURS
 from cfgmigrate.reports.terminal import show_plan

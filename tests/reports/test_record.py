@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from cfgmigrate.changes.history import Entry, History
 from cfgmigrate.reports.record import in_force, render_html, render_markdown, steps_of
+from cfgmigrate.store.history import Entry, History
 
 CHANGE = {
     "quantity": "lag.coefficient", "label": "lag coefficient", "unit": "s", "status": "measured", "way": "best value",

@@ -12,9 +12,9 @@ from typing import Any
 import pytest
 from rich.console import Console
 
-from cfgmigrate.changes.plan import Plan
-from cfgmigrate.reports import overview, words
-from cfgmigrate.reports.outcomes import show_history, show_install, show_revert, show_review
+from cfgmigrate.plan.model import Plan
+from cfgmigrate.reports import overview, wording
+from cfgmigrate.reports.outcome_text import show_history, show_install, show_revert, show_review
 from cfgmigrate.reports.terminal import make_console, show_comparison, show_plan, show_survey
 
 ESCAPE = "\x1b"
@@ -61,7 +61,7 @@ def test_every_part_of_the_plan_is_there(wren: SimpleNamespace) -> None:
         assert [part for part in said if words_of(part) not in text] == []
     for item in plan.by_hand:
         steps = [f"{number}. {step}" for number, step in enumerate(item.steps, start=1)]
-        for said in (overview.title(item), overview.instruction(item), words.sentence(item.why), *steps):
+        for said in (overview.title(item), overview.instruction(item), wording.sentence(item.why), *steps):
             assert words_of(said) in text
     for doubt in plan.doubts:
         assert words_of(doubt.why) in text

@@ -11,9 +11,9 @@ from pathlib import Path
 import pytest
 from rulebench import own_rules, work_out_given
 
-from cfgmigrate.findings import BadInput
+from cfgmigrate.ground.findings import BadInput
 from cfgmigrate.machine.quantities import all_quantities
-from cfgmigrate.rules import knowledge
+from cfgmigrate.rules import library
 from cfgmigrate.rules.book import Book, book_from, own_book
 
 GOOD = """\
@@ -43,7 +43,7 @@ verify: By eye.
 
 def load(**files: str) -> Book:
     sources = {f"{name.replace('__', '.')}.yaml": text.encode() for name, text in files.items()}
-    return book_from(sources, knowledge.vocabulary())
+    return book_from(sources, library.vocabulary())
 
 
 def refusal(**files: str) -> BadInput:
@@ -135,7 +135,7 @@ def test_a_file_that_is_no_rule_is_refused_with_its_name(text: str, said: str) -
 
 def test_bytes_that_are_no_text_are_refused() -> None:
     with pytest.raises(BadInput) as caught:
-        book_from({"x.y.yaml": b"says: \xff\xfe\n"}, knowledge.vocabulary())
+        book_from({"x.y.yaml": b"says: \xff\xfe\n"}, library.vocabulary())
     assert caught.value.place is not None and caught.value.place.file == "x.y.yaml"
 
 
@@ -269,7 +269,7 @@ def own_folder(folder: Path, **files: str) -> Path:
 
 
 def test_a_rule_of_the_users_own_joins_the_book(tmp_path: Path) -> None:
-    book = knowledge.book(own_folder(tmp_path, path__both=FINDING))
+    book = library.book(own_folder(tmp_path, path__both=FINDING))
     assert len(book.rules) == len(own_rules().rules) + 1
     outcome = work_out_given({"new.tube.bend": "30 deg", "old.tube.bend": "200 deg"}, book)
     result = outcome.result("path.both")
@@ -277,7 +277,7 @@ def test_a_rule_of_the_users_own_joins_the_book(tmp_path: Path) -> None:
 
 
 def test_a_rule_of_the_users_own_takes_the_place_of_ours(tmp_path: Path) -> None:
-    book = knowledge.book(own_folder(tmp_path, retraction__length=GOOD))
+    book = library.book(own_folder(tmp_path, retraction__length=GOOD))
     given = {"was.retraction.length": "5.5", "new.tube.length": "45 mm", "old.tube.length": "450 mm"}
     result = work_out_given(given, book).result("retraction.length")
     assert result is not None and (result.way, result.value) == ("in proportion", pytest.approx(0.55))
@@ -289,7 +289,7 @@ def test_a_users_rule_may_rest_on_ours_and_ours_on_a_users(tmp_path: Path) -> No
         "new.tube.bend, old.tube.bend", "new.force_needed"
     )
     force = force.replace("new.tube.bend + old.tube.bend", "2 * new.force_needed")
-    book = knowledge.book(own_folder(tmp_path, path__force=force))
+    book = library.book(own_folder(tmp_path, path__force=force))
     result = work_out_given({"new.force_needed": "20 N", "feeder.push_force": "40 N"}, book).result(
         "feeder.push_reserve"
     )
@@ -311,7 +311,7 @@ def test_a_users_rule_is_checked_like_ours(
 ) -> None:
     folder = own_folder(tmp_path, **{name: text})
     with pytest.raises(BadInput) as caught:
-        knowledge.book(folder)
+        library.book(folder)
     assert said in str(caught.value) and caught.value.place is not None
     assert caught.value.place.line == line
     if "already" not in said:
@@ -320,4 +320,4 @@ def test_a_users_rule_is_checked_like_ours(
 
 def test_a_folder_of_rules_that_is_none_is_refused(tmp_path: Path) -> None:
     with pytest.raises(BadInput, match="no folder of rules"):
-        knowledge.book(tmp_path / "nowhere")
+        library.book(tmp_path / "nowhere")

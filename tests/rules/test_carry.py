@@ -8,9 +8,9 @@ from pathlib import Path
 import pytest
 
 from cfgmigrate import api
-from cfgmigrate.changes.plan import Plan
-from cfgmigrate.changes.reread import unfaithful
 from cfgmigrate.dialects.grammar import data_folder
+from cfgmigrate.packet.reread import unfaithful
+from cfgmigrate.plan.model import Plan
 
 OLD = b"""[feeder]
 mm per turn = 22.62

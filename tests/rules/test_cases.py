@@ -15,7 +15,7 @@ import pytest
 from ruamel.yaml import YAML
 from rulebench import own_rules, work_out_given
 
-from cfgmigrate.findings import BadInput
+from cfgmigrate.ground.findings import BadInput
 from cfgmigrate.rules.engine import Outcome
 from cfgmigrate.rules.result import Result, Status
 from cfgmigrate.rules.rule import Rule

@@ -14,7 +14,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from rulebench import machine_of, own_rules, sheet_of, work_out_given
 
-from cfgmigrate.rules import dimensions, knowledge
+from cfgmigrate.rules import dimensions, library
 from cfgmigrate.rules.derivation import fill, number_text, quantity_text, substituted
 from cfgmigrate.rules.formula import names, read_expression
 from cfgmigrate.rules.scope import Given, Scope
@@ -22,7 +22,7 @@ from cfgmigrate.rules.scope import Given, Scope
 
 def scope_of(**given: str) -> Scope:
     values = {name.replace("__", "."): text for name, text in given.items()}
-    return Scope(machine_of(values), sheet_of(values), knowledge.tables())
+    return Scope(machine_of(values), sheet_of(values), library.tables())
 
 
 @pytest.mark.parametrize(
@@ -159,7 +159,7 @@ def test_a_later_sentence_with_a_name_that_is_not_known_is_left_out() -> None:
 
 def test_every_formula_of_the_book_can_be_written_with_numbers_for_names() -> None:
     for rule in own_rules().rules:
-        vocabulary = knowledge.vocabulary().with_rules(
+        vocabulary = library.vocabulary().with_rules(
             {rule.name: (rule.unit, "") for rule in own_rules().rules}
         )
         for way in rule.ways:

@@ -10,11 +10,11 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from cfgmigrate.knowledge.tables import TABLE_OF, constants, table
 from cfgmigrate.machine.quantities import all_quantities
 from cfgmigrate.rules.dimensions import COMMON, PLAIN, Unit, check_condition, dimension_of, unit
 from cfgmigrate.rules.formula import FormulaError, evaluate, read_condition, read_expression
-from cfgmigrate.rules.tables import TABLE_OF, constants, table
-from cfgmigrate.swap.schema import sheet_schema
+from cfgmigrate.sheet.schema import sheet_schema
 
 REGISTRY = pint.UnitRegistry()
 BASES = ("meter", "kilogram", "second", "ampere", "kelvin")

@@ -12,8 +12,8 @@ from collections.abc import Mapping
 import pytest
 from rulebench import FILE, SHEET, own_rules, work_out_given
 
-from cfgmigrate.findings import BadInput
-from cfgmigrate.rules import knowledge
+from cfgmigrate.ground.findings import BadInput
+from cfgmigrate.rules import library
 from cfgmigrate.rules.book import Book, book_from
 from cfgmigrate.rules.engine import Outcome
 from cfgmigrate.rules.result import Result, Status
@@ -34,7 +34,7 @@ def way(formula: str, needs: str, name: str = "it", more: str = "", status: str 
 
 def book_of(**files: str) -> Book:
     sources = {f"{name.replace('__', '.')}.yaml": text.encode() for name, text in files.items()}
-    return book_from(sources, knowledge.vocabulary())
+    return book_from(sources, library.vocabulary())
 
 
 def result_of(name: str, given: Mapping[str, str], **files: str) -> Result:

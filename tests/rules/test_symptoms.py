@@ -7,11 +7,11 @@ from functools import lru_cache
 import pytest
 from rulebench import machine_of, sheet_of
 
-from cfgmigrate.findings import BadInput
-from cfgmigrate.rules import knowledge
+from cfgmigrate.ground.findings import BadInput
+from cfgmigrate.rules import library
 from cfgmigrate.rules.symptoms import Guidance, Symptom, guidance, symptom, symptoms
 from cfgmigrate.rules.tuning import joined, state_of
-from cfgmigrate.swap.schema import measured_schema
+from cfgmigrate.sheet.schema import measured_schema
 from cfgmigrate.trials import TRIALS
 
 EVERY = [pytest.param(one, id=one.seen) for one in symptoms()]
@@ -26,7 +26,7 @@ MOTOR = {
 def hints(seen: str, current: str = "0.4") -> Guidance:
     files = {"was.motor.run_current": current, "was.feeder.rotation_distance": "4.145"}
     sheet = sheet_of(MOTOR)
-    _, scope = state_of(knowledge.tuning_book(), machine_of(files), joined(sheet, sheet), knowledge.tables())
+    _, scope = state_of(library.tuning_book(), machine_of(files), joined(sheet, sheet), library.tables())
     return guidance(symptom(seen), scope)
 
 
@@ -85,7 +85,7 @@ def test_the_machines_own_numbers_stand_in_the_hints() -> None:
 @pytest.mark.parametrize("one", EVERY)
 def test_what_is_not_known_of_a_machine_is_left_out_and_the_rest_still_reads(one: Symptom) -> None:
     nothing = sheet_of({})
-    _, scope = state_of(knowledge.tuning_book(), machine_of({}), joined(nothing, nothing), knowledge.tables())
+    _, scope = state_of(library.tuning_book(), machine_of({}), joined(nothing, nothing), library.tables())
     for found in (guidance(one, scope), hints(one.seen)):
         for hint in found.hints:
             for text in (hint.why, hint.check, hint.settles):

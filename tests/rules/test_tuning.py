@@ -10,13 +10,13 @@ import pytest
 from rulebench import machine_of, sheet_of
 
 from cfgmigrate.machine.quantities import known
-from cfgmigrate.rules import knowledge
+from cfgmigrate.rules import library
 from cfgmigrate.rules.book import Book
 from cfgmigrate.rules.engine import Outcome
 from cfgmigrate.rules.result import Result, Status
 from cfgmigrate.rules.tuning import joined, work_out_tuning
-from cfgmigrate.swap.reader import parse_sheet
-from cfgmigrate.swap.schema import measured_schema
+from cfgmigrate.sheet.reader import parse_sheet
+from cfgmigrate.sheet.schema import measured_schema
 
 #: Wren's new drive as a swap sheet has it, and what the files hold after the swap
 SWAP = {
@@ -56,13 +56,13 @@ WINDING = """
 
 @lru_cache(maxsize=1)
 def book() -> Book:
-    return knowledge.tuning_book()
+    return library.tuning_book()
 
 
 def tuned(measured: str, files: Mapping[str, str] = FILES, swap: Mapping[str, str] = SWAP) -> Outcome:
     own = parse_sheet(f"measured:\n{measured}".encode(), "measured.yaml", measured_schema())
     machine = machine_of(files)
-    return work_out_tuning(book(), machine, joined(own, sheet_of(swap)), knowledge.tables())
+    return work_out_tuning(book(), machine, joined(own, sheet_of(swap)), library.tables())
 
 
 def result(outcome: Outcome, rule: str) -> Result:
@@ -326,7 +326,7 @@ def test_no_rule_of_tuning_moves_a_files_own_value_again() -> None:
 
 
 def test_every_rule_that_sets_something_is_one_of_tuning() -> None:
-    own = {path.stem for path in knowledge.TUNING.glob("*.yaml")}
+    own = {path.stem for path in library.TUNING.glob("*.yaml")}
     assert {rule.name for rule in book().rules if rule.sets} <= own
     for name in own:
         rule = book().rule(name)
@@ -335,7 +335,7 @@ def test_every_rule_that_sets_something_is_one_of_tuning() -> None:
 
 
 def test_every_rule_of_tuning_says_its_sources_and_how_to_verify_it() -> None:
-    for name in (path.stem for path in knowledge.TUNING.glob("*.yaml")):
+    for name in (path.stem for path in library.TUNING.glob("*.yaml")):
         rule = book().rule(name)
         assert rule is not None and rule.says and rule.verify and rule.label
         assert all(way.source for way in rule.ways)

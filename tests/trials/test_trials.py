@@ -18,7 +18,7 @@ import gcodeparser
 import pytest
 from rulebench import machine_of
 
-from cfgmigrate.findings import BadInput, Refused
+from cfgmigrate.ground.findings import BadInput, Refused
 from cfgmigrate.machine.model import Machine
 from cfgmigrate.trials import TRIALS, Wishes, Written, bench_of
 from cfgmigrate.trials.writer import CAUTIONS

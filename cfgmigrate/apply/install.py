@@ -1,0 +1,167 @@
+"""Installing a packet: its changes put into the files, all of them or none.
+
+The packet must be as it was written, and every file that was read for it must still be what it was: a
+value worked out from another file's number would be wrong today. With `require_review` only changes that
+a second person accepted go in; what is held, and what depends on it, stays out and is named.
+
+This module deliberately works out nothing: the values are the packet's.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from cfgmigrate.apply.prior_installs import held_values
+from cfgmigrate.apply.recorded_reasons import reasons_of
+from cfgmigrate.ground.findings import BadInput, Place, Refused
+from cfgmigrate.ground.paths import Target, check_writable, existing_root, target
+from cfgmigrate.packet.folder import Packet, read_packet, sha256
+from cfgmigrate.packet.review import HeldBack, allowed_changes, current_review
+from cfgmigrate.plan.edits import FileStep
+from cfgmigrate.plan.model import Change
+from cfgmigrate.store.history import record
+from cfgmigrate.store.transaction import Recovery, Store, recover
+
+
+@dataclass(frozen=True, slots=True)
+class InstallReport:
+    """What an install did, or with a dry run would do. `entry` is its number in the history, 0 where
+    nothing was written; `already` is true where the files held the new values before."""
+
+    packet: str
+    root: str
+    files: tuple[str, ...]
+    installed: tuple[str, ...]
+    held: tuple[HeldBack, ...]
+    notes: tuple[str, ...]
+    recovered: Recovery | None
+    entry: int
+    written: bool
+    already: bool = False
+
+    def to_json(self) -> dict[str, Any]:
+        return {
+            "packet": self.packet,
+            "root": self.root,
+            "files": list(self.files),
+            "installed": list(self.installed),
+            "held": [held.to_json() for held in self.held],
+            "notes": list(self.notes),
+            "recovered": self.recovered.to_json() if self.recovered else None,
+            "entry": self.entry,
+            "written": self.written,
+            "already": self.already,
+        }
+
+
+def install(
+    packet_folder: Path,
+    root: Path | None = None,
+    dry_run: bool = False,
+    require_review: bool = False,
+    kind: str = "",
+) -> InstallReport:
+    """Install a packet into the configuration at `root`, or where it was prepared. `kind` is what the history
+    calls it, the plan's own where not given.
+
+    Raises BadInput where there is no packet or no configuration, and Refused, with nothing changed, where
+    the packet or a file is not what it was, a file can't be replaced, or the review does not allow it.
+    """
+    packet = read_packet(packet_folder)
+    place = root_of(packet, root)
+    changes, held = _allowed(packet, require_review)
+    steps = packet.steps(changes)
+    store = Store(place)
+    recovered = recover_at(place, dry_run)
+    targets = {file.path: target(place, file.path) for file in packet.plan.files}
+    already = _check(packet, place, steps, targets)
+    notes = tuple(note for step in steps for note in targets[step.path].notes)
+    entry = 0
+    if steps and not already and not dry_run:
+        with store.locked():
+            recovered = recover(store) or recovered
+            targets = {path: target(place, path) for path in targets}
+            _check(packet, place, steps, targets)
+            real = {step.path: targets[step.path].real for step in steps}
+            said = reasons_of(packet, changes)
+            if held:
+                why = {item.quantity: item.why for item in held}
+                said["held"] = held_values(store, packet, changes, why)
+            kind = kind or packet.plan.kind
+            made, lost = record(store, kind, steps, real, packet.hash, packet.plan.machine, reasons=said)
+            entry, notes = made.number, notes + lost
+    return InstallReport(
+        packet=packet.hash,
+        root=str(place),
+        files=tuple(step.path for step in steps),
+        installed=tuple(change.quantity for change in changes if change.edits),
+        held=held,
+        notes=notes,
+        recovered=recovered,
+        entry=entry,
+        written=entry > 0,
+        already=already,
+    )
+
+
+def recover_at(root: Path, dry_run: bool = False) -> Recovery | None:
+    """Finish or undo what was interrupted at `root` (resolved); None where nothing was.
+
+    Raises Refused for a dry run, which must not write, and where another run is busy there.
+    """
+    store = Store(root)
+    if not store.pending:
+        return None
+    if dry_run:
+        raise Refused(
+            "an interrupted change waits to be finished or undone",
+            Place(str(root)),
+            "Nothing was changed. Any command without a dry run does that first.",
+        )
+    with store.locked():
+        return recover(store)
+
+
+def root_of(packet: Packet, root: Path | None) -> Path:
+    """Where the configuration stands. Raises BadInput where that is not said or not there."""
+    if root is None and not packet.plan.root:
+        raise BadInput(
+            "the packet does not say where the configuration stands",
+            Place(str(packet.folder)),
+            "Give the configuration's folder.",
+        )
+    return existing_root(root if root is not None else Path(packet.plan.root))
+
+
+def _allowed(packet: Packet, require_review: bool) -> tuple[tuple[Change, ...], tuple[HeldBack, ...]]:
+    if not require_review:
+        return packet.plan.changes, ()
+    allowed = allowed_changes(packet.plan, current_review(packet), packet.preparer)
+    return allowed.changes, allowed.held
+
+
+def _check(packet: Packet, root: Path, steps: tuple[FileStep, ...], targets: dict[str, Target]) -> bool:
+    """Whether the files hold the new values already. Raises Refused where they are not what was read, or
+    can't be replaced."""
+    wanted = {step.path: step.after for step in steps}
+    if steps and all(found.data == wanted.get(path, packet.before[path]) for path, found in targets.items()):
+        return True
+    for file in packet.plan.files:
+        data = targets[file.path].data
+        if data is None:
+            raise Refused("the file is no longer there", Place(file.path), _AGAIN)
+        if sha256(data) != file.sha256:
+            raise Refused("the file is no longer what was read for this packet", Place(file.path), _AGAIN)
+    seen: dict[str, str] = {}
+    for step in steps:
+        found = targets[step.path]
+        if found.real in seen:
+            raise Refused(f"this is the same file as {seen[found.real]}", Place(step.path), _AGAIN)
+        seen[found.real] = step.path
+        check_writable(root, found)
+    return False
+
+
+_AGAIN = "Nothing was changed. Prepare a new packet from the files as they are now."

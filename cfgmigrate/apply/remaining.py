@@ -1,0 +1,180 @@
+"""The rest of a swap: a plan for the old machine, put onto files that hold a part of it already.
+
+What an earlier install put in is not planned again; where it was edited or tuned since, that edit stays.
+Every other edit moves to where its value stands in the files as they are. The plan says which is which, and
+remembers whose rest it is.
+
+This module computes no value and reads no file; what was installed is found out in `prior_installs.py`.
+"""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Mapping
+from dataclasses import replace
+from typing import TypeVar
+
+from cfgmigrate.apply.locate import line_of
+from cfgmigrate.apply.prior_installs import Earlier, Lost, Taken
+from cfgmigrate.dialects.source import Source
+from cfgmigrate.ground.findings import Doubt, Place
+from cfgmigrate.plan.model import ByHand, Change, Edit, Finding, LeftAlone, OldValue, Plan
+from cfgmigrate.store.history import Entry
+
+_Reasoned = TypeVar("_Reasoned", Change, ByHand, Finding)
+
+
+def the_rest(plan: Plan, earlier: Earlier, present: Mapping[str, bytes]) -> Plan:
+    """`plan`, made for the files `earlier.old`, as a plan for the files as they are."""
+    rest = _Rest(earlier, present)
+    changes: list[Change] = []
+    left: list[LeftAlone] = []
+    known: list[Finding] = []
+    for change in plan.changes:
+        edits, reasons = _lost(change, earlier.lost) or rest.placed(change)
+        if edits:
+            changes.append(_with_edits(rest.before(change), edits))
+        else:
+            left.append(LeftAlone(change.quantity, "; ".join(dict.fromkeys(reasons))))
+            known += [] if change.quantity.startswith("script.") else [_finding(change)]
+    return replace(
+        plan,
+        files=tuple(replace(file, sha256=_sha256(present[file.path])) for file in plan.files),
+        changes=tuple(changes),
+        by_hand=tuple(rest.before(item) for item in plan.by_hand),
+        findings=tuple(rest.before(item) for item in (*known, *plan.findings)),
+        left_alone=(*left, *plan.left_alone),
+        rest_of=tuple(dict.fromkeys(entry.packet for entry in earlier.entries)),
+    )
+
+
+def _lost(change: Change, lost: Mapping[str, Lost]) -> tuple[list[Edit], list[str]] | None:
+    """Why a change is not made whose value was installed before and stands elsewhere now, or that rests on such
+    a value; None for all others."""
+    if change.quantity in lost:
+        there, first = lost[change.quantity], change.edits[0]
+        why = (
+            f"installed already by {said_of(there.entry)} as {there.installed!r} in {there.file}, and moved since:"
+            f" {first.old!r} stands at {first.file}:{first.line}, and is kept"
+        )
+        return [], [why]
+    under = [name for name in change.depends if name in lost]
+    if under:
+        return [], [f"it rests on {under[0]}, which was installed in {lost[under[0]].file} and moved since"]
+    return None
+
+
+def another_sheet(entry: Entry, sheet: str) -> Doubt:
+    """What to say where the last install held values back, and was of another sheet than this one."""
+    held = ", ".join((entry.reasons or {}).get("held", {}).get("why", ()))
+    return Doubt(
+        Place(sheet),
+        f"packet {entry.packet[:12]}",
+        f"the last install (entry {entry.number} of the history) held values back ({held}), and its sheet said"
+        " something else than this one; the files are taken as they are, as those of the machine before this swap",
+        "If this is the same swap with its sheet mended, prepare it with --rest.",
+    )
+
+
+def said_of(entry: Entry) -> str:
+    """An install in words."""
+    return f"packet {entry.packet[:12]} (entry {entry.number} of the history)"
+
+
+class _Rest:
+    """Where a plan's edits go in files that hold some of them already."""
+
+    def __init__(self, earlier: Earlier, present: Mapping[str, bytes]) -> None:
+        self.taken = earlier.taken
+        self.sources = {path: Source(path, data) for path, data in present.items() if path in earlier.taken}
+        self.entries = {
+            f"{path}:{line_of(earlier.old[path], each.old_start)}": each.entry
+            for path, found in earlier.taken.items()
+            for each in found
+        }
+
+    def placed(self, change: Change) -> tuple[list[Edit], list[str]]:
+        """The edits that are still to be made, where they stand now; and why the others are not."""
+        edits, reasons = [], []
+        for edit in change.edits:
+            met = next((each for each in self.taken.get(edit.file, ()) if _meets(each, edit)), None)
+            if met is None:
+                edits.append(self._moved(edit))
+            elif met.installed is not None and (met.old_start, met.old_end) == (edit.start, edit.end):
+                if met.present == met.installed != edit.new:
+                    edits.append(self._over(edit, met))
+                else:
+                    reasons.append(self._why(edit, met))
+            else:
+                reasons.append(self._why(edit, met))
+        return edits, reasons
+
+    def before(self, item: _Reasoned) -> _Reasoned:
+        """A change, an item or a finding whose reasons say which numbers stood in the files before an install."""
+        derivation = item.derivation
+        if derivation is None:
+            return item
+        inputs = tuple(replace(each, origin=self._origin(each.origin)) for each in derivation.inputs)
+        parts = tuple(replace(each, origin=self._origin(each.origin)) for each in derivation.contributions)
+        return replace(item, derivation=replace(derivation, inputs=inputs, contributions=parts))
+
+    def _origin(self, origin: str) -> str:
+        entry = self.entries.get(origin)
+        return origin if entry is None else f"{origin}, before {said_of(entry)}"
+
+    def _moved(self, edit: Edit) -> Edit:
+        growth = sum(
+            each.end - each.start - (each.old_end - each.old_start)
+            for each in self.taken.get(edit.file, ())
+            if each.old_end <= edit.start
+        )
+        return self._at(replace(edit, start=edit.start + growth, end=edit.end + growth))
+
+    def _over(self, edit: Edit, met: Taken) -> Edit:
+        return self._at(replace(edit, start=met.start, end=met.end, old=met.present))
+
+    def _at(self, edit: Edit) -> Edit:
+        if edit.file not in self.sources:
+            return edit
+        line, column = self.sources[edit.file].where(edit.start)
+        return replace(edit, line=line, column=column)
+
+    def _why(self, edit: Edit, met: Taken) -> str:
+        line = line_of(self.sources[edit.file].data, met.start)
+        where = f"{met.present!r} stands at {edit.file}:{line}"
+        if met.installed is None:
+            return f"held back by {said_of(met.entry)} and changed since: {where}, and is kept (it would be {edit.new!r})"
+        if met.present == met.installed:
+            return f"installed already by {said_of(met.entry)}: {where}"
+        return f"installed already by {said_of(met.entry)} as {met.installed!r}, and changed since: {where}, and is kept"
+
+
+def _finding(change: Change) -> Finding:
+    """A value that stays, which others may rest on."""
+    return Finding(
+        change.rule,
+        change.label,
+        change.unrounded,
+        change.unit,
+        change.new.uncertainty,
+        change.derivation,
+        change.says,
+        change.warnings,
+    )
+
+
+def _with_edits(change: Change, edits: list[Edit]) -> Change:
+    first, old = edits[0], change.old
+    if old is not None and (old.text, old.file, old.line) != (first.old, first.file, first.line):
+        known = old.value if old.text == first.old else None
+        old = OldValue(known, first.old, first.file, first.line)
+    return replace(change, edits=tuple(edits), old=old)
+
+
+def _meets(taken: Taken, edit: Edit) -> bool:
+    overlaps = taken.old_start < edit.end and edit.start < taken.old_end
+    return overlaps or (taken.old_start, taken.old_end) == (edit.start, edit.end)
+
+
+def _sha256(data: bytes) -> str:
+    return hashlib.sha256(data).hexdigest()

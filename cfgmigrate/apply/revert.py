@@ -1,0 +1,261 @@
+"""The way back: a packet's values given back to the files, whatever happened to these since.
+
+A file that was not touched since gets its old bytes. In a file that was edited, each value that is still
+what was installed gets its old text; every other edit stays. A value that was changed again, or can't be
+found, is a conflict, and nothing is written before each conflict is answered: `only` names the quantities
+to give back, `keep` those to leave as they are now, `force` those to give back all the same.
+
+It needs the packet and the files, nothing else: no rule book, no history, no list of quantities. Where there
+is a history, it is only asked which later step changed a value. What was done by hand no file holds: it is
+named, to be undone by hand.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Sequence
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import Any
+
+from cfgmigrate.apply.file_revert import Answers, Item, Returning
+from cfgmigrate.apply.install import recover_at, root_of
+from cfgmigrate.apply.whereabouts import whereabouts
+from cfgmigrate.ground.findings import BadInput, Place, Refused
+from cfgmigrate.ground.paths import check_writable, existing_root, target
+from cfgmigrate.packet.folder import read_packet
+from cfgmigrate.plan.edits import FileStep
+from cfgmigrate.store.history import SHOWN, Entry, History, read_history, record, steps_of
+from cfgmigrate.store.transaction import Recovery, Store, recover
+
+START = "start"
+ANSWERS = "--keep QUANTITY leaves it as it is now, --force QUANTITY puts the old value in its place"
+
+
+@dataclass(frozen=True, slots=True)
+class RevertReport:
+    """What a revert did, or with a dry run would do, in three groups: values `restored`; edits made since
+    and `kept`; values `left` as they are, with the reason. `conflicts` wait for an answer. `by_hand` is what
+    the packet asked to be done by hand, which no revert takes back. `entry` is its number in the history, 0
+    where nothing was written."""
+
+    packet: str
+    root: str
+    files: tuple[str, ...]
+    restored: tuple[Item, ...]
+    kept: tuple[Item, ...]
+    left: tuple[Item, ...]
+    conflicts: tuple[Item, ...]
+    notes: tuple[str, ...]
+    recovered: Recovery | None
+    entry: int
+    written: bool
+    by_hand: tuple[str, ...] = ()
+
+    def to_json(self) -> dict[str, Any]:
+        groups = {
+            name: [item.to_json() for item in getattr(self, name)]
+            for name in ("restored", "kept", "left", "conflicts")
+        }
+        return {
+            "packet": self.packet,
+            "root": self.root,
+            "files": list(self.files),
+            **groups,
+            "notes": list(self.notes),
+            "recovered": self.recovered.to_json() if self.recovered else None,
+            "entry": self.entry,
+            "written": self.written,
+            "by_hand": list(self.by_hand),
+        }
+
+
+class Unanswered(Refused):
+    """Conflicts that nobody answered; `report` shows them."""
+
+    def __init__(self, report: RevertReport) -> None:
+        self.report = report
+        lines = [
+            f"{item.file}:{item.line or ''} {item.quantity}: before {item.old!r}, installed {item.installed!r}"
+            + (f", now {item.present!r}; {item.why}" if item.present is not None else f"; {item.why}")
+            for item in report.conflicts
+        ]
+        super().__init__(
+            "these values were changed since, and nobody said what to do with them:\n  " + "\n  ".join(lines),
+            remedy=f"Nothing was changed. Answer each: {ANSWERS}; or name with --only what to give back.",
+        )
+
+
+def revert(
+    packet_folder: Path,
+    root: Path | None = None,
+    dry_run: bool = False,
+    only: Collection[str] = (),
+    keep: Collection[str] = (),
+    force: Collection[str] = (),
+) -> RevertReport:
+    """Give back what a packet changed in the configuration at `root`, or where it was prepared.
+
+    Raises BadInput where there is no packet or no configuration, `Unanswered` (a Refused) where conflicts
+    wait for an answer, and Refused where the packet is damaged or a file can't be replaced. A dry run
+    returns the conflicts in its report instead.
+    """
+    packet = read_packet(packet_folder)
+    way = [(packet.steps(), packet.hash)]
+    answers = Answers(only, keep, force)
+    report = _go_back(root_of(packet, root), way, packet.plan.machine, answers, dry_run)
+    return replace(report, by_hand=_hands(report, answers, [item.what for item in packet.plan.by_hand]))
+
+
+def revert_to(
+    root: Path,
+    entry: int | str,
+    dry_run: bool = False,
+    only: Collection[str] = (),
+    keep: Collection[str] = (),
+    force: Collection[str] = (),
+) -> RevertReport:
+    """Go back over several steps at once: to how things stood after `entry`, or at the "start".
+
+    Each later step is taken back in turn, newest first, and all of it is written together. Raises as
+    `revert`, and Refused where an entry that is needed can't be trusted.
+    """
+    place = existing_root(root)
+    store = Store(place)
+    recover_at(place, dry_run)
+    past = read_history(store)
+    later = past.entries[_wanted(past, entry) :]
+    if not past.whole:
+        raise Refused(
+            "the history is broken: " + "; ".join(past.problems),
+            Place(SHOWN),
+            "Nothing was changed. Each packet can still be reverted by itself.",
+        )
+    way = [(steps_of(store, each), each.packet) for each in reversed(later)]
+    machine = later[-1].machine if later else ""
+    answers = Answers(only, keep, force)
+    report = _go_back(place, way, machine, answers, dry_run)
+    return replace(report, by_hand=_hands(report, answers, _asked_by_hand(later)))
+
+
+def _hands(report: RevertReport, answers: Answers, asked: Sequence[str]) -> tuple[str, ...]:
+    """What is to be undone by hand: all that was asked, where a whole packet goes back."""
+    return tuple(asked) if report.restored and not answers.only else ()
+
+
+def _asked_by_hand(later: Sequence[Entry]) -> list[str]:
+    """What the packets of these entries asked of hands, without those that went back as a whole since."""
+    asked: dict[str, tuple[set[str], list[str]]] = {}
+    for each in later:
+        moved = {name for name, _, _ in each.values}
+        if each.reasons:
+            hands = [str(item["what"]) for item in each.reasons.get("by_hand", ())]
+            asked[each.packet] = (moved, hands)
+        elif each.packet in asked and asked[each.packet][0] <= moved:
+            del asked[each.packet]
+    return [what for _, hands in asked.values() for what in hands]
+
+
+def _wanted(past: History, entry: int | str) -> int:
+    if str(entry) == START:
+        return 0
+    try:
+        number = int(entry)
+    except ValueError:
+        number = 0
+    if not 1 <= number <= len(past):
+        there = f"1 to {len(past)}" if len(past) else "none yet"
+        raise BadInput(
+            f"the history has no entry {entry!s}", Place(SHOWN), f"Entries: {there}; or `{START}`."
+        )
+    return number
+
+
+def _go_back(
+    root: Path,
+    way: Sequence[tuple[tuple[FileStep, ...], str]],
+    machine: str,
+    answers: Answers,
+    dry_run: bool,
+) -> RevertReport:
+    """Take back the steps of `way` in turn, and write the result once."""
+    answers.check({span.quantity for steps, _ in way for step in steps for span in step.spans})
+    recovered = recover_at(root, dry_run)
+    report, steps, real = _worked_out(root, way, answers)
+    conflicts = _explained(root, way, report.conflicts) if report.conflicts else ()
+    report = replace(report, recovered=recovered, conflicts=conflicts)
+    if dry_run:
+        return report
+    if report.conflicts:
+        raise Unanswered(report)
+    if not steps:
+        return report
+    store = Store(root)
+    with store.locked():
+        recovered = recover(store) or recovered
+        report, steps, real = _worked_out(root, way, answers)
+        entry, lost = record(store, "revert", steps, real, way[0][1] if way else "", machine)
+    return replace(report, recovered=recovered, notes=report.notes + lost, entry=entry.number, written=True)
+
+
+def _explained(
+    root: Path, way: Sequence[tuple[tuple[FileStep, ...], str]], conflicts: Sequence[Item]
+) -> tuple[Item, ...]:
+    """The conflicts with what can be told besides: who changed the value, or where it may have gone."""
+    lost = {(item.file, item.quantity) for item in conflicts if item.present is None}
+    gone = [
+        (step, span)
+        for steps, _ in way
+        for step in steps
+        for span in step.spans
+        if (step.path, span.quantity) in lost
+    ]
+    traces = whereabouts(root, gone)
+    mine = {packet for _, packet in way}
+    setters = {
+        (name, new): each
+        for each in read_history(Store(root)).entries
+        if each.packet not in mine
+        for name, _, new in each.values
+    }
+    found = []
+    for item in conflicts:
+        setter = setters.get((item.quantity, item.present or ""))
+        trace = traces.get(item.quantity) if item.present is None else None
+        if setter is not None:
+            add = (
+                f", by entry {setter.number} of the history ({setter.kind}): take that packet back first, or"
+            )
+            add += " all of them at once with --to"
+        else:
+            add = f"; {trace}" if trace else ""
+        found.append(replace(item, why=item.why + add))
+    return tuple(found)
+
+
+def _worked_out(
+    root: Path, way: Sequence[tuple[tuple[FileStep, ...], str]], answers: Answers
+) -> tuple[RevertReport, list[FileStep], dict[str, str]]:
+    """The report of going back, what it writes, and where."""
+    paths = list(dict.fromkeys(step.path for steps, _ in way for step in steps))
+    targets = {path: target(root, path) for path in paths}
+    files = {path: Returning(path, targets[path].data) for path in paths}
+    for steps, _ in way:
+        for step in steps:
+            files[step.path].take_back(step, answers)
+    moved = [step for step in (file.step() for file in files.values()) if step is not None]
+    for step in moved:
+        check_writable(root, targets[step.path])
+    report = RevertReport(
+        packet=way[0][1] if way else "",
+        root=str(root),
+        files=tuple(step.path for step in moved),
+        restored=tuple(item for file in files.values() for item in file.restored()),
+        kept=tuple(item for file in files.values() for item in file.kept()),
+        left=tuple(item for file in files.values() for item in file.left()),
+        conflicts=tuple(item for file in files.values() for item in file.conflicts()),
+        notes=tuple(note for step in moved for note in targets[step.path].notes),
+        recovered=None,
+        entry=0,
+        written=False,
+    )
+    return report, moved, {step.path: targets[step.path].real for step in moved}

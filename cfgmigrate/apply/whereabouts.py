@@ -1,0 +1,75 @@
+"""Where a value that a revert can't find may have gone: its file renamed, its line moved into another.
+
+This is a hint for people: what they read here they do by hand, or rename the file back and revert again.
+It looks through the configuration's folder within bounds, follows no link, and changes nothing. That it
+finds nothing says nothing.
+"""
+
+from __future__ import annotations
+
+import os
+import re
+from collections.abc import Iterable, Iterator, Mapping
+from pathlib import Path
+
+from cfgmigrate.dialects.document import readable
+from cfgmigrate.ground.findings import CfgError
+from cfgmigrate.ground.paths import OWN_FOLDER, read_ordinary
+from cfgmigrate.plan.edits import FileStep, Span
+
+MOST_FILES = 500
+LARGEST = 1_000_000
+MOST_PLACES = 2
+
+_GAP = re.compile(rb"[\s=:]+")
+
+
+def whereabouts(root: Path, lost: Iterable[tuple[FileStep, Span]]) -> Mapping[str, str]:
+    """For each lost value of which a trace is found, by its quantity: what stands where now."""
+    wanted = list(lost)
+    files = dict(_files(root)) if wanted else {}
+    found: dict[str, str] = {}
+    for step, span in wanted:
+        renamed = [path for path, data in files.items() if data == step.after and path != step.path]
+        if renamed:
+            found[span.quantity] = f"{renamed[0]} is the same file under another name"
+            continue
+        text = _up_to_value(step, span)
+        others = (each for each in files.items() if each[0] != step.path)
+        places = [f"{path}:{number}" for path, data in others for number in _lines_with(text, data)]
+        if places:
+            found[span.quantity] = f"{readable(text)!r} stands at {' and '.join(places[:MOST_PLACES])}"
+    return found
+
+
+def _up_to_value(step: FileStep, span: Span) -> bytes:
+    """The line as it was left, from its first sign to the value's last."""
+    start = max(step.after.rfind(end, 0, span.after_start) for end in (b"\n", b"\r")) + 1
+    return step.after[start : span.after_end].strip()
+
+
+def _lines_with(text: bytes, data: bytes) -> Iterator[int]:
+    """The lines that begin like `text`, however their words are set apart."""
+    wanted = _GAP.sub(b" ", text)
+    for number, line in enumerate(data.splitlines(), 1):
+        rest = _GAP.sub(b" ", line.strip())
+        if rest.startswith(wanted) and not rest[len(wanted) : len(wanted) + 1].isalnum():
+            yield number
+
+
+def _files(root: Path) -> Iterator[tuple[str, bytes]]:
+    """The ordinary files below the root, by their own path, as far as the bounds go."""
+    left = MOST_FILES
+    for folder, inner, names in os.walk(root):
+        inner[:] = sorted(name for name in inner if name != OWN_FOLDER and not name.startswith("."))
+        for name in sorted(names):
+            left -= 1
+            if left < 0:
+                return
+            path = Path(folder, name)
+            try:
+                if path.is_symlink() or path.lstat().st_size > LARGEST:
+                    continue
+                yield path.relative_to(root).as_posix(), read_ordinary(path, name)
+            except (CfgError, OSError):
+                continue

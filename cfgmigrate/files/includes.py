@@ -1,0 +1,223 @@
+"""Files that take in other files: which, and in what order they come.
+
+A path in an include line is relative to the folder of the file it stands in, or else to the root; it may be
+a pattern. What it names is read too, in the dialect of the file that names it where its own content does
+not say. Documents are ordered so that what comes later wins: an included file comes before the one that
+takes it in, or behind it where its line stands below all settings. Where a setting stands above the line
+and the included file sets it again, no order of whole files is right: that is a doubt. A path that leads
+out of the root, and files that take each other in, are refused with the chain that leads there. A file that
+is not there is a doubt.
+
+C headers are read again together at the end, each where its line stands, because what one defines the other
+asks for; only then is it known which of their settings are set again.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import replace
+from glob import has_magic
+from itertools import pairwise
+from pathlib import Path
+
+from cfgmigrate.dialects.document import Document, Include, State
+from cfgmigrate.dialects.header import read_together
+from cfgmigrate.files.pattern import MOST, LeadsOut, TooMany, files_named
+from cfgmigrate.ground.findings import BadInput, Doubt, Place, Refused
+
+#: Includes within includes, no deeper than this.
+DEEPEST = 64
+#: So many lines that take in files, in a whole configuration.
+MOST_LINES = 20_000
+
+#: reads the file at a path relative to the root; the second argument is the dialect of who includes it
+OpenFile = Callable[[str, str], Document]
+
+
+def bundle(root: Path, documents: Mapping[str, Document], open_file: OpenFile) -> tuple[Document, ...]:
+    """The documents with all that they include, in the order in which later ones win.
+
+    Raises Refused for a path out of the root and for files that include each other.
+    """
+    found = _Bundle(root, dict(documents), open_file)
+    found.follow()
+    order = found.order()
+    ordered = [found.documents[path] for path in order]
+    headers = [(document.path, document.data) for document in ordered if document.dialect == "header"]
+    found.documents.update({document.path: document for document in read_together(headers)})
+    found.look_for_clashes()
+    return tuple(found.with_doubts(found.documents[path]) for path in order)
+
+
+class _Bundle:
+    """The files of one configuration and the lines by which they take each other in."""
+
+    def __init__(self, root: Path, documents: dict[str, Document], open_file: OpenFile) -> None:
+        self.root = root
+        self.documents = documents
+        self.open_file = open_file
+        #: per file: each include line with the files it takes in
+        self.taken: dict[str, list[tuple[Include, list[str]]]] = {}
+        #: per file that was taken in: who did it first, and where
+        self.by: dict[str, tuple[str, Include]] = {}
+        self.doubts: dict[str, list[Doubt]] = {}
+        #: include lines with settings below them, each with its file and the files it takes in
+        self.between: list[tuple[str, Include, list[str]]] = []
+
+    def follow(self) -> None:
+        """Reads everything that is included, by whatever is read."""
+        waiting = list(self.documents)
+        lines = 0
+        for path in waiting:
+            document = self.documents[path]
+            lines += len(document.includes)
+            if lines > MOST_LINES:
+                what = f"with this file there are more than {MOST_LINES:,} lines that take in files"
+                raise Refused(what, Place(path), "give the configuration alone")
+            for include in document.includes:
+                targets = [
+                    target for target in self._targets(document, include) if self._open(target, path, include)
+                ]
+                self.taken.setdefault(path, []).append((include, targets))
+                waiting.extend(
+                    target for target in targets if target not in self.by and target not in waiting
+                )
+                for target in targets:
+                    self.by.setdefault(target, (path, include))
+
+    def _targets(self, document: Document, include: Include) -> list[str]:
+        """The files that a line takes in, relative to the root; doubts where there are none."""
+        itself = (self.root / document.path).resolve()
+        pattern = has_magic(include.target)
+        for folder in dict.fromkeys((itself.parent, self.root)):
+            paths = (
+                self._named(folder, document, include, folder == itself.parent)
+                if pattern
+                else [folder / include.target]
+            )
+            inside = [
+                path for path in paths if self._is_inside(path, folder == itself.parent, document, include)
+            ]
+            files = [path.resolve() for path in inside if path.is_file()]
+            files = [path for path in files if not pattern or path != itself]
+            if files:
+                return [path.relative_to(self.root).as_posix() for path in files]
+        why = "the file that it takes in is not there"
+        self._doubt(document.path, include, why, "add the file, or take the line out")
+        return []
+
+    def _is_inside(self, path: Path, strictly: bool, document: Document, include: Include) -> bool:
+        """Whether a path stays below the root; Refused, where it must."""
+        if path.resolve().is_relative_to(self.root):
+            return True
+        if strictly:
+            raise self._leads_out(document, include)
+        return False
+
+    def _named(self, folder: Path, document: Document, include: Include, strictly: bool) -> list[Path]:
+        """What a pattern names. Raises Refused where it leads out of the root, or through too many files."""
+        try:
+            return files_named(folder, self.root, include.target)
+        except LeadsOut:
+            if strictly:
+                raise self._leads_out(document, include) from None
+        except TooMany:
+            what = f"{include.target} leads through more than {MOST:,} files and folders"
+            place = Place(document.path, include.line, include.column)
+            raise Refused(
+                what, place, "name the files, or keep the configuration in a folder of its own"
+            ) from None
+        return []
+
+    def _leads_out(self, document: Document, include: Include) -> Refused:
+        chain = " -> ".join([*self._chain(document.path, include), include.target])
+        return Refused(
+            f"a file outside the configuration's folder is included: {chain}",
+            Place(document.path, include.line, include.column),
+            "give a folder that holds both, or name both files",
+        )
+
+    def _chain(self, path: str, include: Include) -> list[str]:
+        """The lines that lead to an include line, from the first file on."""
+        links = [f"{path}:{include.line}"]
+        while path in self.by and len(links) <= DEEPEST:
+            path, above = self.by[path]
+            links.insert(0, f"{path}:{above.line}")
+        return links
+
+    def _open(self, target: str, includer: str, include: Include) -> bool:
+        if target not in self.documents:
+            try:
+                self.documents[target] = self.open_file(target, self.documents[includer].dialect)
+            except BadInput as problem:
+                self._doubt(includer, include, f"the file that it takes in: {problem.what}", problem.remedy)
+                return False
+        return True
+
+    def _doubt(self, path: str, include: Include, why: str, remedy: str) -> None:
+        place = Place(path, include.line, include.column)
+        self.doubts.setdefault(path, []).append(Doubt(place, include.target, why, remedy))
+
+    def order(self) -> list[str]:
+        """All paths, so that later ones win. Raises Refused where files include each other."""
+        ordered: dict[str, None] = {}
+        first = [path for path in sorted(self.documents) if path not in self.by]
+        for path in (*first, *sorted(self.by)):
+            self._place(path, [], ordered)
+        return list(ordered)
+
+    def _place(self, path: str, above: list[str], ordered: dict[str, None]) -> None:
+        if path in above or len(above) > DEEPEST:
+            self._refuse_circle([*above, path])
+        if path in ordered:
+            return
+        document = self.documents[path]
+        last = max(
+            (setting.end for setting in document.settings if setting.key.lower() != "include"), default=-1
+        )
+        lines = self.taken.get(path, [])
+        below = [targets for include, targets in lines if include.start > last >= 0]
+        for include, targets in lines:
+            if targets not in below:
+                self.between.append((path, include, targets))
+                for target in targets:
+                    self._place(target, [*above, path], ordered)
+        ordered[path] = None
+        for targets in below:
+            for target in targets:
+                self._place(target, [*above, path], ordered)
+
+    def _refuse_circle(self, path: list[str]) -> None:
+        links = []
+        for includer, target in pairwise(path):
+            include = next(line for line, targets in self.taken[includer] if target in targets)
+            links.append(f"{includer}:{include.line}")
+            place = Place(includer, include.line, include.column)
+        chain = " -> ".join([*links, path[-1]])
+        what = "files include each other" if path[-1] in path[:-1] else "files include each other too deeply"
+        raise Refused(f"{what}: {chain}", place, "take one of these lines out")
+
+    def look_for_clashes(self) -> None:
+        """Doubts for settings above an include line that the included files set again."""
+        for path, include, targets in self.between:
+            self._look_for_clashes(self.documents[path], include, targets)
+
+    def _look_for_clashes(self, document: Document, include: Include, targets: list[str]) -> None:
+        above = {
+            (setting.section.lower(), setting.key.lower()): setting
+            for setting in document.settings
+            if setting.end < include.start and setting.state is State.ACTIVE
+        }
+        for target in targets if above else ():
+            for setting in self.documents[target].settings:
+                clash = above.get((setting.section.lower(), setting.key.lower()))
+                if clash and setting.state is State.ACTIVE:
+                    why = f"{target}:{setting.line}, which is included below, sets it again: which counts is not clear"
+                    place = document.place(clash)
+                    self.doubts.setdefault(document.path, []).append(
+                        Doubt(place, f"{clash.name}: {clash.value}", why, "keep one of the two")
+                    )
+
+    def with_doubts(self, document: Document) -> Document:
+        more = tuple(self.doubts.get(document.path, ()))
+        return replace(document, doubts=document.doubts + more) if more else document

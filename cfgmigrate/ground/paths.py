@@ -1,0 +1,162 @@
+"""Which paths a packet, a patch or a journal may name, and what file a path means on this machine.
+
+A packet may come from someone else, so its paths are not trusted: a path is relative, with forward
+slashes, stays below the configuration's root, and leads to an ordinary file. A symbolic link is followed
+only where it ends below the root.
+
+This module deliberately changes nothing on disk.
+"""
+
+from __future__ import annotations
+
+import os
+import re
+import stat
+from dataclasses import dataclass
+from pathlib import Path
+
+from cfgmigrate.ground.findings import BadInput, Place, Refused
+
+#: our own folder below a configuration's root; no packet may write into it
+OWN_FOLDER = ".cfgmigrate"
+
+#: larger files are no configuration: reading them whole would only exhaust memory
+LARGEST_FILE = 256 * 1024 * 1024
+
+_CONTROL = re.compile(r"[\x00-\x1f\x7f-\x9f]")
+_DRIVE = re.compile(r"[A-Za-z]:")
+
+
+@dataclass(frozen=True, slots=True)
+class Target:
+    """The file that a path of a packet means here. `real` is its own path below the root, without links;
+    `data` is what it holds, None where there is no such file. `notes` are worth telling a person."""
+
+    path: str
+    real: str
+    data: bytes | None
+    notes: tuple[str, ...] = ()
+
+
+def fault_of_path(path: str) -> str:
+    """Why `path` must not be used below a configuration's root; "" where nothing speaks against it."""
+    if not path:
+        return "an empty path"
+    if _CONTROL.search(path):
+        return "a control character in the path"
+    if path.startswith("/") or _DRIVE.match(path):
+        return "an absolute path"
+    if "\\" in path:
+        return "a backslash in the path"
+    parts = path.split("/")
+    if ".." in parts:
+        return "the path leaves the configuration's folder"
+    if "" in parts or "." in parts:
+        return "an empty step in the path"
+    if parts[0].casefold() == OWN_FOLDER:
+        return f"{OWN_FOLDER} is kept for the journal"
+    return ""
+
+
+def checked_path(path: str, source: str = "") -> str:
+    """`path` itself. Raises Refused, naming `source`, where `fault_of_path` finds something."""
+    fault = fault_of_path(path)
+    if fault:
+        shown = ascii(path)
+        raise Refused(
+            f"{fault}: {shown}",
+            Place(source) if source else None,
+            "A path must lead to a file below the configuration's folder.",
+        )
+    return path
+
+
+def existing_root(root: Path) -> Path:
+    """The configuration's root without symbolic links. Raises BadInput where it is no folder."""
+    try:
+        found = root.resolve(strict=True)
+    except (OSError, RuntimeError) as error:
+        raise BadInput(
+            f"the configuration's folder {root} is not there", remedy="Say where the files are."
+        ) from error
+    if not found.is_dir():
+        raise BadInput(f"{root} is not a folder", remedy="Say which folder holds the configuration.")
+    return found
+
+
+def target_of(root: Path, path: str) -> Path:
+    """The ordinary file that `path` means below `root` (already resolved), links followed.
+
+    A file that is not there is given as the place where it would stand. Raises Refused where the path
+    or a link leads out of the root, or to something that is no ordinary file.
+    """
+    checked_path(path)
+    wanted = root / path
+    try:
+        found = wanted.resolve(strict=False)
+    except (OSError, RuntimeError) as error:
+        raise Refused("the symbolic link leads nowhere", Place(path)) from error
+    if not found.is_relative_to(root) or found == root:
+        raise Refused(
+            "the symbolic link leads out of the configuration's folder",
+            Place(path),
+            f"It ends at {found}. Use a folder that holds both, or put the file itself there.",
+        )
+    if found.is_relative_to(root / OWN_FOLDER):
+        raise Refused(f"the symbolic link leads into {OWN_FOLDER}", Place(path))
+    try:
+        mode = found.stat().st_mode
+    except FileNotFoundError:
+        return found
+    except OSError as error:
+        raise Refused(f"can't be looked at: {error.strerror}", Place(path)) from error
+    if not stat.S_ISREG(mode):
+        raise Refused("not an ordinary file", Place(path), "Only ordinary files are read and written.")
+    return found
+
+
+def read_ordinary(path: Path, shown: str) -> bytes:
+    """The bytes of an ordinary file; links are not followed, devices and pipes never opened.
+
+    Raises Refused, naming the file as `shown`, where it is anything else or can't be read.
+    """
+    try:
+        found = path.lstat()
+        if not stat.S_ISREG(found.st_mode):
+            raise Refused("not an ordinary file", Place(shown))
+        if found.st_size > LARGEST_FILE:
+            raise Refused(f"{found.st_size} bytes are too many for a configuration file", Place(shown))
+        handle = os.open(path, os.O_RDONLY | getattr(os, "O_NOFOLLOW", 0) | getattr(os, "O_BINARY", 0))
+        with os.fdopen(handle, "rb") as file:
+            return file.read()
+    except OSError as error:
+        raise Refused(f"can't be read: {error.strerror}", Place(shown)) from error
+
+
+def target(root: Path, path: str) -> Target:
+    """Look at the file that `path` means below `root`. Raises Refused as `target_of` and `read_ordinary`."""
+    found = target_of(root, path)
+    real = found.relative_to(root).as_posix()
+    try:
+        links = found.stat().st_nlink
+    except FileNotFoundError:
+        return Target(path, real, None)
+    notes = (
+        (f"{path}: the file has {links} names (hard links); the others keep the old content",)
+        if links > 1
+        else ()
+    )
+    return Target(path, real, read_ordinary(found, path), notes)
+
+
+def check_writable(root: Path, found: Target) -> None:
+    """Raise Refused where the file is marked read-only or this user may not replace it."""
+    file = root / found.real
+    remedy = "Nothing was changed. Allow writing, or run as the user who owns the configuration."
+    if found.data is not None:
+        if not file.stat().st_mode & 0o222:
+            raise Refused("the file is read-only", Place(found.path), remedy)
+        if not os.access(file, os.W_OK):
+            raise Refused("no permission to write the file", Place(found.path), remedy)
+    if not os.access(file.parent, os.W_OK | os.X_OK):
+        raise Refused("no permission to write in the file's folder", Place(found.path), remedy)

@@ -1,0 +1,191 @@
+"""YAML that knows where it stands: a tree in which every key and every value has its line and column.
+
+The swap sheet and the knowledge tables are written by people, so an error in them has to point at the
+very place. ruamel.yaml parses; this module turns its node tree into a few frozen values and refuses,
+with one clear error each, what such a file has no use for: bytes that are not UTF-8, text that is not
+YAML, keys given twice, tags, and anchors with aliases (by which a short file can unfold to a huge one).
+
+Values stay the text that stands in the file: nothing is turned into numbers, dates or truth values here
+(`50:9` is no time of day, `no` is a word). What fields there may be is said elsewhere.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import lru_cache
+from pathlib import Path
+from typing import Any
+
+from cfgmigrate.ground.findings import BadInput, Place
+
+#: bytes; a filled-in sheet has some 20,000
+LONGEST = 200_000
+#: levels of nesting; a sheet has three
+DEEPEST = 12
+
+_PLAIN_TAG = "tag:yaml.org,2002:"
+_PLAIN_TAGS = {"str", "int", "float", "bool", "null", "timestamp", "map", "seq", "merge", "value"}
+
+
+@dataclass(frozen=True, slots=True)
+class Node:
+    """One value. Exactly one of `text` (a scalar as written), `items` (a mapping) and `elements` (a list)
+    is set; an empty value (`retraction:` with nothing behind it) has none of them."""
+
+    place: Place
+    text: str | None = None
+    items: tuple[Item, ...] | None = None
+    elements: tuple[Node, ...] | None = None
+
+    @property
+    def empty(self) -> bool:
+        return self.text is None and self.items is None and self.elements is None
+
+    def get(self, key: str) -> Node | None:
+        """The value of a mapping's key, or None."""
+        return next((item.node for item in self.items or () if item.key == key), None)
+
+
+@dataclass(frozen=True, slots=True)
+class Item:
+    """A key of a mapping, where the key stands, and its value."""
+
+    key: str
+    place: Place
+    node: Node
+
+
+def read_marked(source: bytes, path: str, longest: int = LONGEST) -> Node:
+    """The tree of a YAML text; an empty or wholly commented text is an empty node.
+
+    `path` is the name that errors show, `longest` how many bytes are believed. Raises BadInput with line and
+    column.
+    """
+    return _tree(_compose(_decode(source, path, longest), path), path, 0)
+
+
+@lru_cache(maxsize=32)
+def read_data(path: Path) -> Node:
+    """The tree of a data file that comes with the package, read once."""
+    return read_marked(path.read_bytes(), path.name)
+
+
+def _decode(source: bytes, path: str, longest: int) -> str:
+    if len(source) > longest:
+        raise BadInput(f"the file has {len(source)} bytes; more than {longest} is no such sheet", Place(path))
+    try:
+        return source.decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        before = source[: error.start]
+        line = before.count(b"\n") + 1
+        column = len(before.rpartition(b"\n")[2].decode("utf-8-sig")) + 1
+        raise BadInput(
+            f"byte 0x{source[error.start]:02x} is not UTF-8",
+            Place(path, line, column),
+            "Save the file as UTF-8 and try again.",
+        ) from None
+
+
+def _compose(text: str, path: str) -> Any:
+    from ruamel.yaml import YAML
+    from ruamel.yaml.error import MarkedYAMLError, YAMLError
+    from ruamel.yaml.reader import ReaderError
+
+    try:
+        return YAML(typ="safe", pure=True).compose(text)
+    except MarkedYAMLError as error:
+        mark = _mark(error)
+        place = Place(path, mark.line + 1, mark.column + 1) if mark else Place(path)
+        raise BadInput(f"this is not YAML: {_problem(error)}", place, _remedy(error)) from None
+    except ReaderError as error:
+        before = text[: error.position]
+        place = Place(path, before.count("\n") + 1, len(before.rpartition("\n")[2]) + 1)
+        raise BadInput("a control character stands here", place, "Remove it and try again.") from None
+    except RecursionError:
+        raise BadInput("brackets are nested too deep", Place(path)) from None
+    except (YAMLError, ValueError, AttributeError, IndexError, AssertionError, TypeError) as error:
+        # the parser lets a few kinds of broken directives and escapes through as bare errors
+        raise BadInput(f"this is not YAML: {' '.join(str(error).split())}", Place(path)) from None
+
+
+def _mark(error: Any) -> Any:
+    """Where it is wrong: where a quote or a bracket opens, if it is never closed, for the end tells nothing."""
+    return error.context_mark if _never_closed(error) else error.problem_mark or error.context_mark
+
+
+def _never_closed(error: Any) -> str:
+    """What was opened and never closed: "quote", "bracket" or ""."""
+    context, problem = str(error.context), str(error.problem)
+    if "quoted scalar" in context and ("end of" in problem or "document separator" in problem):
+        return "quote"
+    return "bracket" if "flow" in context and "expected ','" in problem else ""
+
+
+def _problem(error: Any) -> str:
+    match _never_closed(error):
+        case "quote":
+            return "the quote that opens here is never closed"
+        case "bracket":
+            at = error.problem_mark
+            return (
+                f"the bracket that opens here is not closed before line {at.line + 1}, column {at.column + 1}"
+            )
+    parts = (error.context, error.problem)
+    return " ".join("; ".join(part for part in parts if part).split()) or "it can't be parsed"
+
+
+def _remedy(error: Any) -> str:
+    message = str(error)
+    if closed := _never_closed(error):
+        return f"Put the closing {closed} where it belongs, and commas between fields in one line."
+    if r"'\t'" in message or "tab" in message:
+        return "Indent with spaces, not with tabs."
+    if "alias" in message or "anchor" in message:
+        return (
+            "Write the value out, in quotes if it begins with & or *: there are no anchors and aliases here."
+        )
+    if "cannot start any token" in message:
+        return "Put the value in quotes."
+    if "mapping values are not allowed" in message:
+        return (
+            "Put a text that holds `: ` in quotes; else see whether the line above lacks its `:`, "
+            "or this one is indented more than it."
+        )
+    return "Write `name: value`, one a line, and indent what belongs together by the same spaces."
+
+
+def _tree(node: Any, path: str, depth: int) -> Node:
+    if node is None:
+        return Node(Place(path))
+    place = Place(path, node.start_mark.line + 1, node.start_mark.column + 1)
+    if depth > DEEPEST:
+        raise BadInput("fields are nested too deep", place)
+    if node.anchor is not None:
+        raise BadInput(
+            f"the anchor &{node.anchor} is not allowed here", place, "Write the value out where it is used."
+        )
+    tag = str(node.tag)
+    if tag.removeprefix(_PLAIN_TAG) not in _PLAIN_TAGS:
+        raise BadInput(f"the tag {tag} is not allowed here", place, "Write the value without it.")
+    if node.id == "mapping":
+        return Node(place, items=_items(node, path, depth))
+    if node.id == "sequence":
+        return Node(place, elements=tuple(_tree(element, path, depth + 1) for element in node.value))
+    return Node(place) if tag == f"{_PLAIN_TAG}null" else Node(place, text=str(node.value).strip())
+
+
+def _items(node: Any, path: str, depth: int) -> tuple[Item, ...]:
+    items: dict[str, Item] = {}
+    for key_node, value_node in node.value:
+        key = _tree(key_node, path, depth + 1)
+        if key.text is None:
+            raise BadInput("a field's name must be a word", key.place)
+        if key.text in items:
+            first = items[key.text].place.line
+            raise BadInput(
+                f"{key.text!r} stands here a second time; the first is on line {first}",
+                key.place,
+                "Keep one of the two.",
+            )
+        items[key.text] = Item(key.text, key.place, _tree(value_node, path, depth + 1))
+    return tuple(items.values())

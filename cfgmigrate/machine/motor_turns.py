@@ -1,0 +1,68 @@
+"""A distance for a turn of the motor that stands beside a gear ratio.
+
+A rotation distance counts a turn of the drive gear where the files have a gear ratio, and of the motor where
+they have none. A key that says `per motor turn` beside a gear ratio says both: either the ratio is in the
+number already, or the key is loosely named and the ratio still counts. A factor of the whole ratio lies between
+the two, and no file tells which it is. So neither number is in force, and a doubt at each says how a names file
+settles it: with the ratio taken as nothing, the distance is the motor's; with the distance named, it is the
+drive gear's. What a names file has settled is left as it is.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+from itertools import pairwise
+
+from cfgmigrate.ground.findings import Doubt
+from cfgmigrate.machine.matching import plain
+from cfgmigrate.machine.model import Reading
+from cfgmigrate.machine.quantities import quantity
+from cfgmigrate.machine.values import name_line
+from cfgmigrate.machine.words import read_name
+
+_DISTANCE, _RATIO = ".rotation_distance", ".gear_ratio"
+_MOTOR = frozenset({"motor", "stepper"})
+_BETWEEN = frozenset({"of", "the", "a", "one", "shaft"})
+
+
+def says_motor_turn(reading: Reading) -> bool:
+    """Whether the key itself speaks of a turn of the motor, not only its section of a motor."""
+    words = [plain(word) for word in read_name("", reading.setting.key).key if word not in _BETWEEN]
+    return any("turn" in pair and _MOTOR & set(pair) for pair in pairwise(words))
+
+
+def motor_turns_apart(
+    readings: list[Reading], settled: Callable[[Reading], bool]
+) -> tuple[list[Reading], list[Reading], list[Doubt]]:
+    """Readings without, and then those, that are a distance per motor turn or the gear ratio beside it; and a
+    doubt for each distance and ratio. `settled` says what a names file has said of a reading's setting."""
+    apart: set[str] = set()
+    doubts: list[Doubt] = []
+    for distance in readings:
+        if distance.quantity.endswith(_DISTANCE) and says_motor_turn(distance) and not settled(distance):
+            ratio_id = distance.quantity.removesuffix(_DISTANCE) + _RATIO
+            ratios = [each for each in readings if each.quantity == ratio_id and each.value != 1]
+            if ratios:
+                apart |= {distance.quantity, ratio_id}
+                doubts += _doubts(distance, ratios)
+    kept = [reading for reading in readings if reading.quantity not in apart]
+    return kept, [reading for reading in readings if reading.quantity in apart], doubts
+
+
+def _doubts(distance: Reading, ratios: Iterable[Reading]) -> list[Doubt]:
+    line = name_line(distance.setting, distance.quantity)
+    found = []
+    for ratio in ratios:
+        ignored = name_line(ratio.setting, "ignore")
+        remedy = f"say in a names file that it is ({ignored}) or that the distance is for the gear ({line})"
+        why = (
+            f"{quantity(distance.quantity).label} is said for a turn of the motor here, and a gear ratio stands at "
+            f"{ratio.place.file}:{ratio.place.line}: whether the ratio is in the number already is not clear"
+        )
+        beside = (
+            f"{quantity(ratio.quantity).label}: whether it is in the distance per motor turn at "
+            f"{distance.place.file}:{distance.place.line} already is not clear"
+        )
+        found.append(Doubt(distance.place, f"{distance.setting.key} = {distance.text}", why, remedy))
+        found.append(Doubt(ratio.place, f"{ratio.setting.key} = {ratio.text}", beside, remedy))
+    return found

@@ -1,0 +1,329 @@
+"""The packet: the folder that is reviewed, installed and reverted, and that stands alone.
+
+    changes.json    the plan, the SHA-256 of every other file, and two hashes over it all
+    changes.md, changes.html, checklist.md    the pages for people
+    forward.patch, revert.patch               the way there and back without this program
+    before/, after/                           the files as they were read, and as they will be
+    sheet.yaml, names.yaml, rules/            what was put in: sheet, names file, rule book and tables
+    review.yaml                               once it was reviewed
+
+`hash` is the identity of the content: plan, files, sheet, names and rules. It depends neither on time,
+nor on where the configuration stands, nor on the wording of the pages, so that the pages can show it and
+an identical preparation keeps its review. `seal` covers all of changes.json, and through it every file:
+one byte changed anywhere is found and named.
+
+This module reads and checks; `write.py` writes. Neither works out a value.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import os
+import stat
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from cfgmigrate.ground.findings import BadInput, Place, Refused
+from cfgmigrate.ground.paths import fault_of_path, read_ordinary
+from cfgmigrate.plan.edits import FileStep, apply_edits, edits_by_file, spans_of
+from cfgmigrate.plan.model import Change, Plan
+
+INDEX = "changes.json"
+SHEET = "sheet.yaml"
+NAMES = "names.yaml"
+FORWARD = "forward.patch"
+REVERT = "revert.patch"
+REVIEW = "review.yaml"
+BEFORE, AFTER, RULES = "before/", "after/", "rules/"
+
+_SEAL_LINE = b"seal: "
+
+
+@dataclass(frozen=True, slots=True)
+class Fault:
+    """What is wrong with one file of a packet."""
+
+    file: str
+    what: str
+
+    def __str__(self) -> str:
+        return f"{self.file}: {self.what}"
+
+
+@dataclass(frozen=True)
+class Packet:
+    """A packet that was read and whose hashes hold. `before` and `after` have the same paths."""
+
+    folder: Path
+    plan: Plan
+    before: Mapping[str, bytes]
+    after: Mapping[str, bytes]
+    sheet: bytes
+    names: bytes | None
+    rules: Mapping[str, bytes]
+    pages: Mapping[str, bytes]
+    preparer: str
+    hash: str
+    review: bytes | None
+
+    def change(self, quantity: str) -> Change | None:
+        return next((change for change in self.plan.changes if change.quantity == quantity), None)
+
+    def steps(self, changes: tuple[Change, ...] | None = None) -> tuple[FileStep, ...]:
+        """What the given changes (all, where None) do to each file that they touch."""
+        chosen = self.plan.changes if changes is None else changes
+        dialects = {file.path: file.dialect for file in self.plan.files}
+        return tuple(
+            FileStep(
+                path,
+                dialects.get(path, ""),
+                self.before[path],
+                apply_edits(self.before[path], edits),
+                spans_of(chosen, path),
+            )
+            for path, edits in sorted(edits_by_file(chosen).items())
+        )
+
+
+def aside(folder: Path) -> Path:
+    """Where a packet waits while another takes its place, on a system that can't exchange two folders."""
+    return folder.with_name(f".{folder.name}.replaced")
+
+
+def sha256(data: bytes) -> str:
+    return hashlib.sha256(data).hexdigest()
+
+
+def hash_of_json(data: Any) -> str:
+    """The SHA-256 of JSON data, whatever the order of its keys."""
+    canonical = json.dumps(data, sort_keys=True, separators=(",", ":"), allow_nan=False)
+    return sha256(canonical.encode())
+
+
+def content_hash(
+    plan: Plan,
+    before: Mapping[str, bytes],
+    after: Mapping[str, bytes],
+    sheet: bytes,
+    names: bytes | None,
+    rules: Mapping[str, bytes],
+) -> str:
+    """What identifies a packet's content, and what a review is bound to. A file that `after` does not
+    hold stays as it is in `before`."""
+    parts = {SHEET: sheet, **({NAMES: names} if names is not None else {})}
+    for folder, files in ((BEFORE, before), (AFTER, {**before, **after}), (RULES, rules)):
+        parts |= {folder + path: data for path, data in files.items()}
+    return _content_hash(plan.to_json(), {path: sha256(data) for path, data in parts.items()})
+
+
+def _content_hash(index: Mapping[str, Any], contents: Mapping[str, str]) -> str:
+    """The same from changes.json as it is, which an older or newer release may have written."""
+    planned = {name: value for name, value in index.items() if name not in {*_OWN, "root"}}
+    given = {path: digest for path, digest in contents.items() if is_input(path)}
+    return hash_of_json({"plan": planned, "files": given})
+
+
+def index_bytes(data: Mapping[str, Any]) -> bytes:
+    """changes.json as it is written; there is one spelling only."""
+    text = json.dumps(data, indent=2, ensure_ascii=False, allow_nan=False) + "\n"
+    return text.encode("utf-8", "surrogateescape")
+
+
+def sealed(lines: bytes) -> bytes:
+    """A text with its own SHA-256 as its last line."""
+    return lines + _SEAL_LINE + sha256(lines).encode() + b"\n"
+
+
+def unsealed(data: bytes) -> bytes | None:
+    """The text above its seal; None where the seal does not hold."""
+    start = data.rfind(b"\n" + _SEAL_LINE) + 1
+    return data[:start] if start and sealed(data[:start]) == data else None
+
+
+def read_packet(folder: Path) -> Packet:
+    """The packet in `folder`, checked to the last byte.
+
+    Raises BadInput where there is no packet, and Refused, naming every file at fault, where it is not as
+    it was written.
+    """
+    opened = _Opened(folder)
+    faults = tuple(opened.faults())
+    if faults:
+        raise Refused(
+            "the packet is not as it was written:\n  " + "\n  ".join(map(str, faults)),
+            Place(str(folder)),
+            "Nothing was changed. Prepare it again, or fetch the packet again from where it came.",
+        )
+    return opened.packet()
+
+
+def verify_hashes(packet: Packet | Path) -> tuple[Fault, ...]:
+    """Everything in which a packet's folder is not as it was written; empty where it holds."""
+    return tuple(_Opened(packet.folder if isinstance(packet, Packet) else packet).faults())
+
+
+class _Opened:
+    """A packet's folder while it is being checked."""
+
+    def __init__(self, folder: Path) -> None:
+        self.folder = folder
+        if not folder.is_dir() or not (folder / INDEX).exists():
+            remedy = "Give the folder that prepare wrote."
+            if not folder.exists() and aside(folder).is_dir():
+                remedy = f"Replacing it was interrupted: rename {aside(folder)}, or prepare it again."
+            lacking = f"no packet: {INDEX} is missing" if folder.exists() else "there is no such folder"
+            raise BadInput(lacking, Place(str(folder)), remedy)
+        self.raw = read_ordinary(folder / INDEX, INDEX)
+        self.files: dict[str, bytes] = {}
+        self.data: dict[str, Any] = {}
+        self.plan: Plan | None = None
+
+    def faults(self) -> Iterator[Fault]:
+        fault = self._read_index()
+        if fault:
+            yield fault
+            return
+        yield from self._read_files()
+        yield from self._unlisted()
+        if not self._complete():
+            return
+        yield from self._consistency()
+
+    def _read_index(self) -> Fault | None:
+        changed = Fault(INDEX, "its seal does not hold: it was changed after it was written")
+        try:
+            self.data = json.loads(self.raw.decode("utf-8", "surrogateescape"))
+            rest = {name: value for name, value in self.data.items() if name != "seal"}
+            if self.data.get("format") != 1:
+                return Fault(INDEX, "not format 1: it needs another release of this program")
+            if index_bytes(self.data) != self.raw or hash_of_json(rest) != self.data.get("seal"):
+                return changed
+            self.plan = Plan.from_json({name: value for name, value in rest.items() if name not in _OWN})
+            if not all(isinstance(item, str) for pair in rest["contents"].items() for item in pair):
+                return changed
+        except RecursionError:
+            return Fault(INDEX, "nested too deeply")
+        except (ValueError, KeyError, TypeError, AttributeError) as error:
+            return Fault(INDEX, f"can't be read ({type(error).__name__}: {error})")
+        return None
+
+    def _read_files(self) -> Iterator[Fault]:
+        for path, expected in self.data["contents"].items():
+            fault = fault_of_path(path)
+            if fault:
+                yield Fault(INDEX, f"{fault}: {path!a}")
+                continue
+            linked = _linked_folder(self.folder, path)
+            if linked:
+                yield Fault(linked, "not an ordinary folder")
+                continue
+            try:
+                found = read_ordinary(self.folder / path, path)
+            except Refused as error:
+                yield Fault(path, error.what)
+                continue
+            if sha256(found) != expected:
+                yield Fault(path, "it was changed after it was written")
+            self.files[path] = found
+
+    def _unlisted(self) -> Iterator[Fault]:
+        """Files that came in later. Beside the packet's own they do no harm, within its folders they might;
+        links, devices and pipes are never tolerated."""
+        for path, mode in _walk(self.folder, ""):
+            if not stat.S_ISREG(mode):
+                yield Fault(path, "neither a file nor a folder")
+            elif path not in self.data["contents"] and path.startswith((BEFORE, AFTER, RULES)):
+                yield Fault(path, "not part of the packet")
+        if (self.folder / REVIEW).is_file():
+            self.review = read_ordinary(self.folder / REVIEW, REVIEW)
+            if unsealed(self.review) is None:
+                yield Fault(REVIEW, "its seal does not hold: it was changed after it was recorded")
+
+    review: bytes | None = None
+
+    def _complete(self) -> bool:
+        return set(self.files) == set(self.data["contents"]) and SHEET in self.files
+
+    def _consistency(self) -> Iterator[Fault]:
+        """The parts fit together: what was read, what was planned, and what came out."""
+        assert self.plan is not None
+        before, after = self._folder(BEFORE), self._folder(AFTER)
+        listed = {file.path: file.sha256 for file in self.plan.files}
+        for path in sorted(listed.keys() ^ before.keys() | before.keys() ^ after.keys()):
+            yield Fault(BEFORE + path, "not among the plan's files, or without its counterpart")
+        edits = edits_by_file(self.plan.changes)
+        for path in sorted(edits.keys() - before.keys()):
+            yield Fault(INDEX, f"a change to {path!a}, which is not among the files")
+        for path in sorted(listed.keys() & before.keys() & after.keys()):
+            if sha256(before[path]) != listed[path]:
+                yield Fault(BEFORE + path, "not the file that the plan was made from")
+                continue
+            try:
+                if apply_edits(before[path], edits.get(path, [])) != after[path]:
+                    yield Fault(AFTER + path, "not what the planned changes make of the file")
+            except Refused as error:
+                yield Fault(INDEX, str(error))
+        if _content_hash(self.data, self.data["contents"]) != self.data.get("hash"):
+            yield Fault(INDEX, "its content hash does not hold")
+
+    def _folder(self, folder: str) -> dict[str, bytes]:
+        return {
+            path.removeprefix(folder): data for path, data in self.files.items() if path.startswith(folder)
+        }
+
+    def packet(self) -> Packet:
+        assert self.plan is not None
+        return Packet(
+            folder=self.folder,
+            plan=self.plan,
+            before=self._folder(BEFORE),
+            after=self._folder(AFTER),
+            sheet=self.files[SHEET],
+            names=self.files.get(NAMES),
+            rules=self._folder(RULES),
+            pages={path: data for path, data in self.files.items() if is_page(path)},
+            preparer=str(self.data.get("prepared_by", "")),
+            hash=self.data["hash"],
+            review=self.review,
+        )
+
+
+#: fields of changes.json that are the packet's own and not the plan's
+_OWN = {"prepared_by", "contents", "hash", "seal"}
+
+
+def is_input(path: str) -> bool:
+    """Whether a file of a packet belongs to its content: it was read, put in, or comes out."""
+    return path in {SHEET, NAMES} or path.startswith((BEFORE, AFTER, RULES))
+
+
+def is_page(path: str) -> bool:
+    """Whether a file of a packet is one of its pages for people."""
+    return "/" not in path and path not in {SHEET, NAMES, FORWARD, REVERT, REVIEW, INDEX}
+
+
+def _linked_folder(folder: Path, path: str) -> str:
+    """The first step towards `path` that is no ordinary folder; "" where all are."""
+    steps = path.split("/")[:-1]
+    for depth in range(len(steps)):
+        step = "/".join(steps[: depth + 1])
+        try:
+            if not stat.S_ISDIR((folder / step).lstat().st_mode):
+                return step
+        except OSError:
+            return ""
+    return ""
+
+
+def _walk(folder: Path, prefix: str) -> Iterator[tuple[str, int]]:
+    """Everything below a folder that is not a folder itself, as path and mode; links are not followed."""
+    with os.scandir(folder) as found:
+        for entry in sorted(found, key=lambda entry: entry.name):
+            mode = entry.stat(follow_symlinks=False).st_mode
+            if stat.S_ISDIR(mode):
+                yield from _walk(Path(entry.path), prefix + entry.name + "/")
+            else:
+                yield prefix + entry.name, mode

@@ -1,0 +1,167 @@
+"""What a plan's edits do, seen by reading the files again: before them, after them, and what became different.
+
+Two questions. Whether the difference is the plan and nothing else is asked of what was just worked out, and of a
+packet that is verified. Whether the edits can do harm is asked of every packet before it is installed, since it
+may come from a stranger who sealed it anew: nothing protected may be touched, no setting may come or go, and
+only a number may stand where a number stood (or `no` for `yes`). That asks nothing of the words that this release knows otherwise
+than the one that wrote the packet.
+
+This module writes nothing, and knows neither rules nor formulas.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import replace
+from typing import Any
+
+from cfgmigrate.dialects import read
+from cfgmigrate.dialects.document import Document, readable
+from cfgmigrate.dialects.header import read_together
+from cfgmigrate.machine.model import Machine, Reading
+from cfgmigrate.machine.names import read_names
+from cfgmigrate.machine.quantities import quantity
+from cfgmigrate.machine.recognise import recognise
+from cfgmigrate.packet.folder import NAMES, Packet
+from cfgmigrate.plan.edits import apply_edits, edits_by_file
+from cfgmigrate.plan.encoding import CONTRARY
+from cfgmigrate.plan.model import Edit, Plan
+from cfgmigrate.scripts.reading import read_script
+
+#: what an edit may put in: one number, or gear stages; and what it may take out
+_STAGE = "[0-9.]+ *: *[0-9.]+"
+_WRITTEN = re.compile(rf"[+-]?[0-9.]+(?:[eE][+-]?[0-9]+)?|{_STAGE}(?:[, ]+{_STAGE})*")
+_REPLACED = re.compile(r"[+-]?[0-9.][0-9.xXa-fA-F+:, \t-]*")
+
+
+def read_as(files: Iterable[tuple[str, str]], contents: Mapping[str, bytes]) -> tuple[Document, ...]:
+    """Files, each a path and a dialect, in the order that they have in their configuration."""
+    files = tuple(files)
+    # C headers know what the ones before them define, so they are read as one sequence again.
+    headers = [(path, contents[path]) for path, dialect in files if dialect == "header"]
+    joined = iter(read_together(headers))
+    return tuple(
+        next(joined) if dialect == "header" else read(path, contents[path], dialect)
+        for path, dialect in files
+    )
+
+
+def difference(plan: Plan, old: Machine, new: Machine) -> str:
+    """How what is there differs from the plan, for people; "" where it does not."""
+    from deepdiff import DeepDiff
+
+    wanted = {**_values(old), **_edited_texts(plan, old)}
+    for change in plan.changes:
+        for edit in change.edits:
+            if (key := f"{change.quantity} at {edit.file}:{edit.line}") in wanted:
+                wanted[key] = change.new.value
+    found = DeepDiff(wanted, _values(new), significant_digits=9, number_format_notation="e")
+    return str(found.pretty()) if found else ""
+
+
+def unfaithful(packet: Packet) -> list[str]:
+    """Where a packet's files differ, before and after, in anything but its plan; a sentence each."""
+    found = harmful(packet)
+    if found:
+        return found
+    names = read_names(packet.folder / NAMES) if packet.names is not None else None
+    old, new = (recognise(_documents(packet, contents), names) for contents in (packet.before, packet.after))
+    said = difference(packet.plan, old, new)
+    return (
+        [f"the files, read before and after, differ in something else than the plan: {said}"] if said else []
+    )
+
+
+def harmful(packet: Packet) -> list[str]:
+    """What the packet's edits would do that no plan may; a sentence each, with the place."""
+    before = _documents(packet, packet.before)
+    edits = edits_by_file(packet.plan.changes)
+    found = [
+        f"{_place(edit)}: {edit.old!a} → {edit.new!a}: only a number may take the place of a number"
+        for several in edits.values()
+        for edit in several
+        if not (_WRITTEN.fullmatch(edit.new) and _REPLACED.fullmatch(edit.old))
+        and not {edit.old.lower(), edit.new.lower()} <= CONTRARY.keys()
+    ]
+    machine = recognise(before)
+    for _, reading in _every_reading(machine):
+        found += _touched(reading, machine, edits.get(reading.place.file, ()))
+    if not found:
+        for one, other in zip(before, _documents(packet, packet.after), strict=True):
+            if _settings(one) != _settings(other):
+                found.append(f"{one.path}: the edits add, remove or rename a setting")
+    return list(dict.fromkeys(found))
+
+
+def _touched(reading: Reading, machine: Machine, edits: Iterable[Edit]) -> Iterator[str]:
+    """What edits do to a protected reading, or to a script otherwise than to a number of one of its moves."""
+    about = quantity(reading.quantity)
+    if not about.protected and about.kind != "script":
+        return
+    start, end = (reading.start, reading.end) if about.kind == "script" else _span(reading)
+    inside = [edit for edit in edits if edit.start < end and start < edit.end]
+    if about.protected:
+        yield from (f"{_place(edit)}: {about.label or reading.quantity} is protected" for edit in inside)
+    elif inside:
+        document = machine.document(reading.place.file)
+        numbers = _numbers(document, reading)
+        for edit in inside:
+            if (edit.start, edit.end) not in numbers:
+                yield f"{_place(edit)}: in a script, only what a move is to go to may be written"
+
+
+def _span(reading: Reading) -> tuple[int, int]:
+    """The bytes of a reading with those of its setting, where that stands around it."""
+    return min(reading.start, reading.setting.start), max(reading.end, reading.setting.end)
+
+
+def _numbers(document: Document, reading: Reading) -> set[tuple[int, int]]:
+    """Where the numbers of a script's moves stand."""
+    moves = read_script(document.data, reading.start, reading.end, document.dialect)
+    words = [target.word for move in moves for target in move.targets]
+    words += [move.feed.word for move in moves if move.feed]
+    return {(word.start, word.end) for word in words}
+
+
+def _place(edit: Edit) -> str:
+    return f"{edit.file}:{edit.line}:{edit.column}"
+
+
+def _settings(document: Document) -> list[tuple[str, str, str, bool]]:
+    return [(each.section, each.key, each.state, each.saved) for each in document.settings]
+
+
+def _documents(packet: Packet, contents: Mapping[str, bytes]) -> tuple[Document, ...]:
+    return read_as([(file.path, file.dialect) for file in packet.plan.files], contents)
+
+
+def _every_reading(machine: Machine) -> Iterator[tuple[str, Reading]]:
+    """All readings, in force or not, by what they are and where they stand."""
+    twins = (twin for twins in machine.twins.values() for twin in twins)
+    for reading in (*machine.readings, *machine.shadowed, *twins):
+        yield f"{reading.quantity} at {reading.place.file}:{reading.place.line}", reading
+
+
+def _values(machine: Machine) -> dict[str, Any]:
+    return {
+        key: reading.text if reading.value is None else float(reading.value)
+        for key, reading in _every_reading(machine)
+    }
+
+
+def _edited_texts(plan: Plan, machine: Machine) -> dict[str, str]:
+    """What the texts (scripts) will say that the plan's edits reach into."""
+    edits = edits_by_file(plan.changes)
+    found = {}
+    for key, reading in _every_reading(machine):
+        first, last = reading.start, reading.end
+        inside = [
+            replace(edit, start=edit.start - first, end=edit.end - first)
+            for edit in edits.get(reading.place.file, ())
+            if first <= edit.start and edit.end <= last
+        ]
+        if reading.value is None and inside:
+            data = machine.document(reading.place.file).data[first:last]
+            found[key] = readable(apply_edits(data, inside))
+    return found

@@ -1,0 +1,195 @@
+"""Writing a packet: whole or not at all, and never over something else.
+
+A packet is put together in a temporary folder beside its place and renamed into it, so that a packet that
+stands there is complete. An identical packet is written again in peace and keeps its review; another one
+is replaced only where that was asked for, and never while it is installed, because it may be the way back;
+anything else in the way is refused.
+
+Where one packet takes another's place, the two change names in one step. A system that has no such step
+puts the old one aside under a hidden name first; what a kill left there is put back by the next writing.
+"""
+
+from __future__ import annotations
+
+import shutil
+import tempfile
+from collections.abc import Callable, Mapping
+from pathlib import Path
+from typing import Any
+
+from cfgmigrate.ground.disk import exchange, sync_folder, write_new
+from cfgmigrate.ground.findings import CfgError, Place, Refused
+from cfgmigrate.ground.paths import checked_path
+from cfgmigrate.packet.folder import (
+    AFTER,
+    BEFORE,
+    FORWARD,
+    INDEX,
+    NAMES,
+    REVERT,
+    REVIEW,
+    RULES,
+    SHEET,
+    Packet,
+    aside,
+    content_hash,
+    hash_of_json,
+    index_bytes,
+    is_page,
+    read_packet,
+    sha256,
+)
+from cfgmigrate.packet.patch import patch_of
+from cfgmigrate.plan.model import Plan
+
+
+def write_packet(
+    folder: Path,
+    plan: Plan,
+    before: Mapping[str, bytes],
+    after: Mapping[str, bytes],
+    sheet: bytes,
+    names: bytes | None,
+    rules: Mapping[str, bytes],
+    pages: Mapping[str, str | bytes],
+    preparer: str = "",
+    replacing: Callable[[Packet], None] | None = None,
+) -> Packet:
+    """Write a packet to `folder` and read it back, checked.
+
+    `before` holds every file that was read, `after` those that change or all of them; `pages` are the files for
+    people by name (`changes.html`). `replacing` allows another packet in the way to be replaced, and raises Refused
+    where that one must stay; its review stays beside the new one and is void, so that it can say what became
+    different. Raises Refused, with nothing changed, where something else is in the way, a path is not allowed or
+    the disk does not take it.
+    """
+    after = {**before, **after}
+    files = _contents(before, after, sheet, names, rules, pages)
+    index = _index(plan, files, preparer, content_hash(plan, before, after, sheet, names, rules))
+    _put_back(folder)
+    review = _review_to_keep(folder, index["hash"], replacing)
+    if review is not None:
+        files[REVIEW] = review
+    try:
+        folder.parent.mkdir(parents=True, exist_ok=True)
+        with tempfile.TemporaryDirectory(prefix=".packet-", dir=folder.parent) as temporary:
+            whole = Path(temporary) / "packet"
+            _fill(whole, {**files, INDEX: index_bytes(index)})
+            read_packet(whole)
+            _put_in_place(whole, folder)
+    except OSError as error:
+        raise Refused(
+            f"the packet can't be written: {error.strerror or error}",
+            Place(str(folder)),
+            "Nothing was changed.",
+        ) from error
+    return read_packet(folder)
+
+
+def _put_in_place(whole: Path, folder: Path) -> None:
+    """Give a packet its name. What had that name before goes away."""
+    if not folder.exists():
+        whole.rename(folder)
+    elif not exchange(whole, folder):
+        old = aside(folder)
+        folder.rename(old)
+        try:
+            whole.rename(folder)
+        except OSError:
+            old.rename(folder)
+            raise
+        sync_folder(folder.parent)
+        shutil.rmtree(old)
+    sync_folder(folder.parent)
+
+
+def _put_back(folder: Path) -> None:
+    """Clear up after a replacing that was stopped between its two steps."""
+    old = aside(folder)
+    if not old.is_dir() or old.is_symlink():
+        return
+    try:
+        if folder.exists():
+            shutil.rmtree(old)
+        else:
+            old.rename(folder)
+            sync_folder(folder.parent)
+    except OSError as error:
+        raise Refused(
+            f"an interrupted replacing can't be undone: {error.strerror or error}",
+            Place(str(old)),
+            f"Rename it to {folder.name} by hand.",
+        ) from error
+
+
+def _contents(
+    before: Mapping[str, bytes],
+    after: Mapping[str, bytes],
+    sheet: bytes,
+    names: bytes | None,
+    rules: Mapping[str, bytes],
+    pages: Mapping[str, str | bytes],
+) -> dict[str, bytes]:
+    files = {
+        SHEET: sheet,
+        FORWARD: patch_of(before, after),
+        REVERT: patch_of(after, before),
+        **({NAMES: names} if names is not None else {}),
+    }
+    for page, text in pages.items():
+        if not is_page(page):
+            raise ValueError(f"{page} is no name for a page")
+        files[page] = text if isinstance(text, bytes) else text.encode("utf-8", "surrogateescape")
+    for folder, group in ((BEFORE, before), (AFTER, after), (RULES, rules)):
+        files |= {folder + checked_path(path): data for path, data in group.items()}
+    return files
+
+
+def _index(plan: Plan, files: Mapping[str, bytes], preparer: str, content: str) -> dict[str, Any]:
+    data = {
+        **plan.to_json(),
+        "prepared_by": preparer,
+        "contents": {path: sha256(files[path]) for path in sorted(files)},
+        "hash": content,
+    }
+    return {**data, "seal": hash_of_json(data)}
+
+
+def _review_to_keep(folder: Path, content: str, replacing: Callable[[Packet], None] | None) -> bytes | None:
+    """The review of the packet that stands at `folder`. Raises Refused where it must not be replaced."""
+    if folder.is_symlink() or (folder.exists() and not folder.is_dir()):
+        raise Refused("something else is in the way", Place(str(folder)), "Choose another folder.")
+    if not folder.is_dir() or not any(folder.iterdir()):
+        return None
+    if not (folder / INDEX).exists():
+        raise Refused(
+            "the folder is not empty and holds no packet", Place(str(folder)), "Choose another folder."
+        )
+    try:
+        present = read_packet(folder)
+    except CfgError as error:
+        raise Refused(
+            f"a damaged packet is in the way: {error.what}", Place(str(folder)), "Choose another folder."
+        ) from error
+    if present.hash == content:
+        return present.review
+    if replacing is None:
+        raise Refused(
+            "another packet is in the way, and it may be the way back",
+            Place(str(folder)),
+            "Choose another folder, or say --replace if it was never installed.",
+        )
+    replacing(present)
+    return present.review
+
+
+def _fill(folder: Path, files: Mapping[str, bytes]) -> None:
+    folders = {folder}
+    folder.mkdir()
+    for path, data in files.items():
+        target = folder / path
+        target.parent.mkdir(parents=True, exist_ok=True)
+        folders |= {parent for parent in target.parents if parent.is_relative_to(folder)}
+        write_new(target, data, sync=False)
+    for made in folders:
+        sync_folder(made)

@@ -1,0 +1,143 @@
+"""Edits put into a file's bytes, and where each edited value stands afterwards.
+
+An edit replaces exactly the bytes of one value: the result is the original sliced and joined again, and
+nothing is printed anew. Each edit says what it expects to find, and is refused where that is not there.
+
+This module deliberately knows no dialect and no disk.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from cfgmigrate.dialects.document import readable
+from cfgmigrate.ground.findings import Place, Refused
+from cfgmigrate.plan.model import Change, Edit
+
+
+@dataclass(frozen=True, slots=True)
+class Span:
+    """Where one value of `quantity` stood in the file before (bytes), and where it stands after."""
+
+    quantity: str
+    before_start: int
+    before_end: int
+    after_start: int
+    after_end: int
+
+    def to_json(self) -> list[Any]:
+        return [self.quantity, self.before_start, self.before_end, self.after_start, self.after_end]
+
+
+@dataclass(frozen=True, slots=True)
+class FileStep:
+    """One file's way from `before` to `after`, which differ in `spans` and nowhere else.
+
+    `before` is None where there was no such file. Spans stand in the order of the file.
+    """
+
+    path: str
+    dialect: str
+    before: bytes | None
+    after: bytes
+    spans: tuple[Span, ...]
+
+
+def apply_edits(data: bytes, edits: Sequence[Edit]) -> bytes:
+    """`data` with every edit carried out. Spans count bytes of `data`; their order does not matter.
+
+    Raises Refused where a span does not hold the edit's old text, or two spans overlap.
+    """
+    pieces: list[bytes] = []
+    reached = 0
+    for edit in sorted(edits, key=lambda edit: (edit.start, edit.end)):
+        place = Place(edit.file, edit.line, edit.column)
+        if edit.start < reached:
+            raise Refused("two changes want the same text", place)
+        if not edit.start <= edit.end <= len(data):
+            raise Refused("the change points past the end of the file", place)
+        found = readable(data[edit.start : edit.end])
+        if found != edit.old:
+            raise Refused(f"expected {edit.old!r}, found {found!r}", place)
+        pieces += [data[reached : edit.start], new_bytes(edit)]
+        reached = edit.end
+    return b"".join([*pieces, data[reached:]])
+
+
+def new_bytes(edit: Edit) -> bytes:
+    """The bytes an edit puts in."""
+    return edit.new.encode("utf-8", "surrogateescape")
+
+
+def edits_by_file(changes: Iterable[Change]) -> dict[str, list[Edit]]:
+    """The edits of some changes, by file."""
+    found: dict[str, list[Edit]] = {}
+    for change in changes:
+        for edit in change.edits:
+            found.setdefault(edit.file, []).append(edit)
+    return found
+
+
+def spans_of(changes: Iterable[Change], path: str) -> tuple[Span, ...]:
+    """Where the edits of `changes` to the file `path` stand before and after, in the file's order."""
+    mine = [(edit, change.quantity) for change in changes for edit in change.edits if edit.file == path]
+    spans: list[Span] = []
+    shift = 0
+    for edit, quantity in sorted(mine, key=lambda pair: (pair[0].start, pair[0].end)):
+        start = edit.start + shift
+        end = start + len(new_bytes(edit))
+        spans.append(Span(quantity, edit.start, edit.end, start, end))
+        shift = end - edit.end
+    return tuple(spans)
+
+
+class Draft:
+    """A file while values in it are replaced, one after another; it knows where each stood at first."""
+
+    def __init__(self, data: bytes) -> None:
+        self.original = data
+        self.data = data
+        self._spans: list[Span] = []
+
+    def replace(self, quantity: str, start: int, end: int, new: bytes) -> None:
+        """Put `new` in place of the bytes `start`..`end` of the draft as it is now."""
+        touched = [span for span in self._spans if _meets(span, start, end)]
+        first = min([start, *(span.after_start for span in touched)])
+        last = max([end, *(span.after_end for span in touched)])
+        origin = self._origin(first), self._origin(last)
+        growth = len(new) - (end - start)
+        self.data = self.data[:start] + new + self.data[end:]
+        others = [span for span in self._spans if span not in touched]
+        moved = [span if span.after_end <= start else _shifted(span, growth) for span in others]
+        self._spans = [*moved, Span(quantity, *origin, first, last + growth)]
+
+    def net_spans(self) -> tuple[Span, ...]:
+        """Where the draft differs from the file, in the file's order."""
+        differing = (
+            span
+            for span in self._spans
+            if self.original[span.before_start : span.before_end]
+            != self.data[span.after_start : span.after_end]
+        )
+        return tuple(sorted(differing, key=lambda span: span.after_start))
+
+    def _origin(self, position: int) -> int:
+        """Where a place of the draft, outside of every span or at an end of one, was in the file."""
+        before = [span for span in self._spans if span.after_end <= position]
+        grown = sum(
+            span.after_end - span.after_start - (span.before_end - span.before_start) for span in before
+        )
+        return position - grown
+
+
+def _meets(span: Span, start: int, end: int) -> bool:
+    overlaps = span.after_start < end and start < span.after_end
+    return overlaps or (span.after_start, span.after_end) == (start, end)
+
+
+def _shifted(span: Span, growth: int) -> Span:
+    return Span(
+        span.quantity, span.before_start, span.before_end, span.after_start + growth, span.after_end + growth
+    )

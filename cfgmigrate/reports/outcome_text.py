@@ -1,0 +1,138 @@
+"""What install, revert, review and the history have to say, in a terminal.
+
+Each function takes a report's `to_json()` and prints only to the console it is given. What was done comes
+first, what was not done and why comes after it, and how to go on comes last.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Mapping
+from typing import TYPE_CHECKING, Any
+
+from cfgmigrate.apply.revert import ANSWERS
+from cfgmigrate.reports.console import heading, line
+from cfgmigrate.reports.safe_text import shell_word
+
+if TYPE_CHECKING:
+    from rich.console import Console
+
+Report = Mapping[str, Any]
+
+
+def show_install(report: Report, console: Console, *, dry_run: bool, packet: str) -> None:
+    """What an install did, or with a dry run would do."""
+    _show_recovered(report, console)
+    if report["already"]:
+        heading(console, "Nothing to do: the files hold the new values already")
+    elif not report["files"]:
+        heading(console, "Nothing to install: the packet changes no file")
+    else:
+        heading(console, "Would be installed" if dry_run else "Installed")
+    for file in report["files"]:
+        line(console, file, bullet="·")
+    if report["installed"]:
+        line(console, f"values: {', '.join(report['installed'])}")
+    if report["held"]:
+        heading(console, "Held back")
+        for held in report["held"]:
+            line(console, f"{held['quantity']}: {held['why']}", bullet="-")
+    for note in report["notes"]:
+        line(console, note, bullet="!")
+    if report["written"]:
+        line(console, f"entry {report['entry']} of the history at {report['root']}")
+        line(console, "Read the files into the machine again before you move anything.")
+        line(console, f"the day's order, with what is done by hand: {packet}/checklist.md")
+        line(console, f"take it back: cfgmigrate revert {shell_word(packet)}")
+
+
+def show_revert(report: Report, console: Console, *, dry_run: bool) -> None:
+    """What a revert restored, kept and left."""
+    _show_recovered(report, console)
+    heading(console, "Would be restored" if dry_run else "Restored")
+    _show_items(report["restored"], console, _restored)
+    if not report["restored"]:
+        line(console, "nothing", bullet="·")
+    if report["kept"]:
+        heading(console, "Kept: edits made since")
+        _show_items(report["kept"], console, _stays)
+    if report["left"]:
+        heading(console, "Left as they are")
+        _show_items(report["left"], console, _stays)
+    if report["conflicts"]:
+        heading(console, "Conflicts: nothing is written before each has its answer")
+        _show_items(report["conflicts"], console, _conflict)
+        line(console, f"{ANSWERS}.")
+    if report["by_hand"]:
+        heading(console, "Done by hand: no file holds it, so undo by hand what you did of it")
+        for what in report["by_hand"]:
+            line(console, what, bullet="-")
+    for note in report["notes"]:
+        line(console, note, bullet="!")
+    if report["written"]:
+        line(console, f"entry {report['entry']} of the history at {report['root']}")
+        line(console, "Read the files into the machine again before you move anything.")
+
+
+def show_history(report: Report, console: Console) -> None:
+    """The entries, oldest first, and what is wrong with the chain."""
+    if not report["entries"]:
+        line(console, "Nothing was installed or reverted here.", indent=0)
+    for entry in report["entries"]:
+        fault = f" ({entry['problem']})" if entry.get("problem") else ""
+        files = ", ".join(str(file.get("path", file)) for file in entry["files"])
+        line(console, f"{entry['number']}. {entry['time']}: {entry['kind']}{fault}", indent=0, style="bold")
+        line(console, f"files: {files}")
+        values = "; ".join(f"{name} {old} → {new}" for name, old, new in entry["values"])
+        line(console, f"values: {values}")
+    for problem in report["problems"]:
+        line(console, f"the chain is broken: {problem}", bullet="!")
+
+
+def show_review(report: Report, console: Console) -> None:
+    """The verdicts of a review that was taken in."""
+    heading(console, f"Review by {report['reviewer']}, {report['time']}")
+    for verdict in report["verdicts"]:
+        note = f" ({verdict['note']})" if verdict["note"] else ""
+        line(console, f"{verdict['verdict']}: {verdict['item']}{note}", bullet="·")
+
+
+def _show_recovered(report: Report, console: Console) -> None:
+    if report.get("recovered"):
+        heading(console, "An interrupted run was put in order first")
+        for name, value in report["recovered"].items():
+            line(console, f"{name}: {value}", bullet="·")
+
+
+def _show_items(items: Iterable[Report], console: Console, tell: Callable[[Report], str]) -> None:
+    for item in items:
+        place = f"{item['file']}:{item['line']}" if item.get("line") else item["file"]
+        what = f"{item['quantity']}: {tell(item)}" if item["quantity"] else _edited(item)
+        line(console, f"{place}: {what}", bullet="·")
+
+
+def _restored(item: Report) -> str:
+    """From what stood there to what it is again. A file that came back whole tells only that."""
+    if item["present"] is None:
+        return str(item["why"])
+    forced = (
+        f", {item['why']} (installed: {item['installed']})" if item["present"] != item["installed"] else ""
+    )
+    return f"{item['present']} → {item['old']}{forced}"
+
+
+def _stays(item: Report) -> str:
+    now = "not found" if item["present"] is None else f"stays {item['present']}"
+    return f"{now} (before: {item['old']}, installed: {item['installed']}); {item['why']}"
+
+
+def _conflict(item: Report) -> str:
+    now = "" if item["present"] is None else f", now: {item['present']}"
+    return f"before: {item['old']}, installed: {item['installed']}{now}; {item['why']}"
+
+
+def _edited(item: Report) -> str:
+    """Lines that somebody edited, as they were left and as they are."""
+    left, now = item["installed"].rstrip("\r\n"), (item["present"] or "").rstrip("\r\n")
+    if not left:
+        return f"added: {now!r}"
+    return f"was {left!r}, is {now!r}" if now else f"taken out: {left!r}"

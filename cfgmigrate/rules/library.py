@@ -1,0 +1,107 @@
+"""Everything that rules rest on, loaded and joined: constants, tables, the vocabulary and the book.
+
+This is the one place where the names of formulas are put together from the sheet's schema, the
+quantities and the tables. It computes nothing.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from functools import lru_cache
+from pathlib import Path
+
+from cfgmigrate.ground.cache import kept
+from cfgmigrate.knowledge.tables import HERE, TABLE_OF, Fact, constants, table, table_for
+from cfgmigrate.machine import quantities
+from cfgmigrate.machine.model import Quantity
+from cfgmigrate.rules.book import Book, book_from, load_book
+from cfgmigrate.rules.scope import Given, uncertain
+from cfgmigrate.rules.vocabulary import Vocabulary
+from cfgmigrate.sheet.repeats import COUNT, SPREAD
+from cfgmigrate.sheet.schema import measured_schema, sheet_schema
+
+TUNING = HERE / "tuning"
+
+
+@lru_cache(maxsize=1)
+def tables() -> dict[str, Given]:
+    """Constants as `const.NAME` and table facts as `ROW:FIELD`, with values in base units."""
+    found = {f"const.{name}": _given(f"const.{name}", fact, "constant") for name, fact in constants().items()}
+    for file in TABLE_OF.values():
+        for row in table(file).entries.values():
+            for name, fact in row.facts.items():
+                found[f"{row.key}:{name}"] = _given(f"{row.key}:{name}", fact, f"table {file}, {row.key}")
+    return found
+
+
+def _given(name: str, fact: Fact, origin: str) -> Given:
+    said, label = f"{origin}: {fact.origin}", (fact.says or fact.name).rstrip(".")
+    if fact.value is None:
+        return Given(name, label, fact.unit, said, word=fact.word, text=fact.word)
+    base = uncertain(fact.value, fact.uncertainty, fact.unit, name)
+    return Given(name, label, fact.unit, said, base=base)
+
+
+def vocabulary() -> Vocabulary:
+    """The names that formulas may use."""
+    terms: dict[str, str] = {}
+    for name, field in sheet_schema().fields.items():
+        terms[name] = field.unit
+        if field.kind in TABLE_OF:
+            terms |= {
+                f"{name}.{column.name}": column.unit for column in table_for(field.kind).columns.values()
+            }
+    terms |= {f"const.{name}": fact.unit for name, fact in constants().items()}
+    ids = tuple(found.id for found in quantities.all_quantities())
+    return Vocabulary(terms, _find, ids)
+
+
+def _find(name: str) -> Quantity | None:
+    return quantities.quantity(name) if quantities.known(name) else None
+
+
+def book(extra: Path | None = None) -> Book:
+    """The rule book, with the user's own rules where a folder of them is given."""
+    return load_book(vocabulary(), extra) if extra is not None else _own_book()
+
+
+@kept
+def _own_book() -> Book:
+    return load_book(vocabulary())
+
+
+def tuning_vocabulary() -> Vocabulary:
+    """The same, and the fields of the measured sheet."""
+    known = vocabulary()
+    terms = dict(known.terms)
+    for name, field in measured_schema().fields.items():
+        terms[name] = field.unit
+        if field.kind == "repeats":
+            terms |= {name + COUNT: "", name + SPREAD: field.unit}
+    return replace(known, terms=terms)
+
+
+def tuning_book(extra: Path | None = None) -> Book:
+    """The rules of tuning/ and, of the book, those that set nothing; see tuning/README.md."""
+    return _tuning_book(book(extra)) if extra is not None else _own_tuning_book()
+
+
+@kept
+def _own_tuning_book() -> Book:
+    return _tuning_book(book())
+
+
+def _tuning_book(whole: Book) -> Book:
+    own = {path.stem: (path.name, path.read_bytes()) for path in sorted(TUNING.glob("*.yaml"))}
+    kept = {
+        rule.name: (rule.place.file, whole.sources[Path(rule.place.file).name])
+        for rule in whole.rules
+        if not rule.sets
+    }
+    return book_from(dict({**kept, **own}.values()), tuning_vocabulary())
+
+
+def book_sources(loaded: Book) -> dict[str, bytes]:
+    """What goes into a packet's `rules/`: the rules and the tables, as used."""
+    files = ("constants.yaml", *TABLE_OF.values())
+    return {**loaded.sources, **{name: (HERE / name).read_bytes() for name in files}}

@@ -1,0 +1,63 @@
+"""What a swap does to scripts: moves beyond a new limit, and feeds as long as the old filament path.
+
+A number in a script is changed only where there is nothing to guess; what may go wrong but can't be settled
+from the text is a doubt with its place; moves within the limits are left alone. How scripts are read is in
+`reading.py`, what is certain and what is not in `limits.py` and `feeds.py`.
+
+Limits and lengths come in as they will stand in the files, rounded as they are written there. This module edits
+nothing: its changes carry results and readings as every other quantity does.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+from cfgmigrate.ground.findings import Doubt
+from cfgmigrate.machine.model import Machine
+from cfgmigrate.rules.engine import Outcome
+from cfgmigrate.rules.result import Silent
+from cfgmigrate.scripts.feeds import feed_changes, longest_feed_doubts, path_of, retraction_doubts
+from cfgmigrate.scripts.limits import Limit, limit_changes, limits_of
+from cfgmigrate.scripts.number_change import Script, ScriptChange, scripts_of
+from cfgmigrate.sheet.model import Sheet
+
+
+@dataclass(frozen=True, slots=True)
+class ScriptFindings:
+    """All that a swap does to the scripts. `silent` says what was looked at and left alone."""
+
+    changes: tuple[ScriptChange, ...] = ()
+    doubts: tuple[Doubt, ...] = ()
+    silent: tuple[Silent, ...] = ()
+
+
+def script_findings(
+    machine: Machine, outcome: Outcome, sheet: Sheet, written: Mapping[str, float]
+) -> ScriptFindings:
+    """The scripts under the new limits and the new path. `written` has the values (in each quantity's unit)
+    that the files will hold, for the quantities that change."""
+    scripts = scripts_of(machine)
+    if not scripts:
+        return ScriptFindings()
+    limits = limits_of(outcome, machine, written)
+    path = path_of(outcome, sheet)
+    by_limit, doubts = limit_changes(scripts, limits, sheet)
+    by_path, more = feed_changes(scripts, path, sheet)
+    longest = longest_feed_doubts(scripts, by_path, path, written)
+    settled = {doubt.place for doubt in more}
+    found = (
+        *doubts,
+        *more,
+        *(doubt for doubt in longest if doubt.place not in settled),
+        *retraction_doubts(scripts, machine, written),
+    )
+    changes = (*by_limit, *by_path)
+    return ScriptFindings(changes, found, () if changes else (_nothing_to_do(scripts, limits),))
+
+
+def _nothing_to_do(scripts: Sequence[Script], limits: Sequence[Limit]) -> Silent:
+    moves = sum(len(script.moves) for script in scripts)
+    tighter = ", ".join(limit.quantity for limit in limits) or "none"
+    why = f"{moves} moves of {len(scripts)} scripts looked at, none of which has to change for certain (tighter limits: {tighter})"
+    return Silent("scripts", "scripts", why)

@@ -1,0 +1,254 @@
+"""Feeds of scripts that are as long as the old filament path, or as the old retraction.
+
+In a script that loads, unloads or changes filament, a single feed-only move about as long as the old path
+(`ALIKE`) was made to bring filament through it or to take it out again. Where the new path is shorter, it becomes
+shorter by as much, and whatever had been added to the path stays. Feeds in several parts or of unknown length,
+a path that has become longer, and retractions by the old length are doubts.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+
+from cfgmigrate.ground.findings import Doubt
+from cfgmigrate.machine.model import Machine
+from cfgmigrate.rules.engine import Outcome
+from cfgmigrate.rules.result import Status
+from cfgmigrate.rules.scope import Given, uncertain
+from cfgmigrate.scripts.number_change import Script, ScriptChange, Wording, change_of
+from cfgmigrate.scripts.reading import Feed, Move
+from cfgmigrate.sheet.model import Sheet
+
+#: a feed of this many old paths was made for the old path
+ALIKE = (0.9, 1.35)
+#: a pull within this factor of the old retraction is about as long; this many new ones are far longer
+MUCH = 2.0
+#: mm; what is shorter is no other path
+SAME_PATH = 1.0
+_THROUGH = ("script.load", "script.unload", "script.change")
+_LONGEST = "Make the move shorter, or allow a longer one by hand."
+_HOT = "The nozzle must be at printing temperature for this; it burns. Keep hands away from gears that turn."
+
+
+@dataclass(frozen=True, slots=True)
+class Path:
+    """The filament's way before and after, in mm, and the two names by whose difference feeds change."""
+
+    old: float
+    new: float
+    names: tuple[str, str]
+    given: tuple[Given, ...]
+
+    def made_for_the_old(self, length: float) -> bool:
+        return ALIKE[0] * self.old <= abs(length) <= ALIKE[1] * self.old
+
+
+@dataclass(frozen=True, slots=True)
+class _Part:
+    """A feed-only move, and whether a later absolute feed builds on it."""
+
+    move: Move
+    feed: Feed
+    built_on: bool
+
+
+def path_of(outcome: Outcome, sheet: Sheet) -> Path | None:
+    """The path before and after; None where one of them is not known or both are the same."""
+    old, new = outcome.result("path.length_old"), outcome.result("path.length_new")
+    if old is None or new is None or old.value is None or new.value is None:
+        return None
+    if abs(old.value - new.value) < SAME_PATH:
+        return None
+    for names in (("old.path_length", "new.path_length"), ("old.tube.length", "new.tube.length")):
+        if all(sheet.get(name) is not None for name in names):
+            return Path(old.value, new.value, names, ())
+    given = tuple(
+        Given(
+            result.rule,
+            result.label,
+            result.unit,
+            f"rule {result.rule}",
+            base=uncertain(result.value, result.uncertainty, result.unit, result.rule),
+        )
+        for result in (old, new)
+        if result.value is not None
+    )
+    return Path(old.value, new.value, (old.rule, new.rule), given)
+
+
+def feed_changes(
+    scripts: Sequence[Script], path: Path | None, sheet: Sheet
+) -> tuple[tuple[ScriptChange, ...], tuple[Doubt, ...]]:
+    """The changes and the doubts that the new path brings for these scripts."""
+    changes: list[ScriptChange] = []
+    doubts: list[Doubt] = []
+    taken: dict[str, int] = {}
+    for script in scripts if path is not None else ():
+        assert path is not None
+        for run in _runs(script):
+            certain = _certain(run, path) if _is_for_that(script, run) else None
+            if certain is None:
+                doubts += _doubts(script, run, path)
+                continue
+            name = f"{script.reading.quantity}.e"
+            taken[name] = taken.get(name, 0) + 1
+            number = "" if taken[name] == 1 else str(taken[name])
+            changes.append(_shorter(script, certain, path, sheet, name + number))
+    return tuple(changes), tuple(doubts)
+
+
+def _runs(script: Script) -> Iterator[list[_Part]]:
+    """The feed-only moves of a script, those with no other move between in one list."""
+    feeds = [(move, move.feed) for move in script.moves if move.feed is not None]
+    runs: dict[int, list[_Part]] = {}
+    for index, (move, feed) in enumerate(feeds):
+        if not feed.alone:
+            continue
+        built_on = any(later.rebased == move.rebased for later, _ in feeds[index + 1 :])
+        runs.setdefault(feed.run, []).append(_Part(move, feed, bool(feed.absolute) and built_on))
+    yield from runs.values()
+
+
+def _is_for_that(script: Script, run: list[_Part]) -> bool:
+    """Whether the script's occasion is to bring filament through its path or to take it out."""
+    return (run[0].move.occasion or script.reading.quantity).startswith(_THROUGH)
+
+
+def _certain(run: list[_Part], path: Path) -> _Part | None:
+    """The one move of a run that brings filament through the old path, if nothing about it has to be guessed."""
+    through = [
+        part for part in run if part.feed.length is not None and path.made_for_the_old(part.feed.length)
+    ]
+    if len(through) != 1 or path.new >= path.old or any(part.feed.value is None for part in run):
+        return None
+    part = through[0]
+    assert part.feed.length is not None
+    left = abs(part.feed.length) - (path.old - path.new)
+    if part.built_on or left <= 0 or path.made_for_the_old(left):
+        return None
+    return part
+
+
+def _doubts(script: Script, run: list[_Part], path: Path) -> Iterator[Doubt]:
+    lengths = [part.feed.length for part in run]
+    known = [abs(length) for length in lengths if length is not None]
+    longest = max(run, key=lambda part: abs(part.feed.length or part.feed.value or 0.0))
+    word, move = longest.feed.word, longest.move
+    both = f"the old path was {path.old:g} mm, the new one is {path.new:g} mm"
+    remedy = f"Change it by hand; the way of the filament changes by {path.new - path.old:+g} mm."
+    if path.new > path.old:
+        if _is_for_that(script, run) and known and sum(known) < path.new:
+            why = f"these feeds come to {sum(known):g} mm in all, which does not reach through the new path; {both}"
+            yield script.doubt(move, word, why, remedy)
+        return
+    for part in run:
+        if (
+            part.feed.length is None
+            and part.feed.value is not None
+            and abs(part.feed.value) >= ALIKE[0] * path.old
+        ):
+            why = f"how far this feeds depends on what the script does not say (M82, M83, G92); {both}"
+            yield script.doubt(part.move, part.feed.word, why, remedy)
+    if sum(known) >= ALIKE[0] * path.old:
+        several = f"{len(known)} feeds without another move between come to {sum(known):g} mm"
+        one = f"this feeds {known[0]:g} mm" if known else ""
+        why = f"{one if len(known) == 1 else several}, made for the old path; {both}, and which to shorten is not certain"
+        yield script.doubt(move, word, why, remedy)
+
+
+def _shorter(script: Script, part: _Part, path: Path, sheet: Sheet, name: str) -> ScriptChange:
+    place = script.number(part.feed.word, name, part.feed.scale)
+    assert part.feed.length is not None
+    old, new = path.names
+    sign = "-" if part.feed.length > 0 else "+"
+    wording = Wording(
+        label=f"{script.label}: feed through the path",
+        way="the old feed, shorter by as much as the path",
+        says=(
+            f"At {place.place.file}:{place.place.line} the script feeds {abs(part.feed.length):g} mm in one move, made for the"
+            f" old path of {path.old:g} mm. The new one has {path.new:g} mm; what had been added to the path stays. Other feeds"
+            " of the script stay as they are."
+        ),
+        source="what was added to the path stays as it was",
+        verify="Run the script once and watch: the filament ends up where it should, and no gear grinds it.",
+        cautions=(_HOT,),
+    )
+    formula = f"was.{name} {sign} ({old} - {new})"
+    return change_of([place], formula, path.given, wording, sheet, status=Status.ESTIMATE)
+
+
+def longest_feed_doubts(
+    scripts: Sequence[Script],
+    changes: Sequence[ScriptChange],
+    path: Path | None,
+    written: Mapping[str, float],
+) -> Iterator[Doubt]:
+    """Feeds that the machine will refuse, for its longest feed-only move becomes shorter than they are."""
+    longest = written.get("feeder.max_feed_length")
+    if longest is None:
+        return
+    shortened = {(place.place.file, place.start) for change in changes for place in change.places}
+    for script, move, feed, length in _feeds(scripts):
+        if path is not None and (script.reading.place.file, feed.word.start) in shortened:
+            length -= path.old - path.new
+        if length > longest:
+            why = (
+                f"this feeds {length:g} mm in one move; the longest the machine will allow is {longest:g} mm"
+            )
+            yield script.doubt(move, feed.word, why, _LONGEST)
+    for script, move, feed, length in _uncounted(scripts):
+        if length > longest:
+            why = (
+                f"if this feeds {length:g} mm in one move (nothing in the script says M82 or M83), it is longer than the"
+                f" machine will allow, {longest:g} mm"
+            )
+            yield script.doubt(move, feed.word, why, _LONGEST)
+
+
+def _uncounted(scripts: Sequence[Script]) -> Iterator[tuple[Script, Move, Feed, float]]:
+    """The feed-only moves of which nothing says how they count, with the number that stands there."""
+    for script in scripts:
+        for move in script.moves:
+            feed = move.feed
+            if feed is not None and feed.alone and feed.absolute is None and feed.value is not None:
+                yield script, move, feed, abs(feed.value)
+
+
+def _feeds(scripts: Sequence[Script]) -> Iterator[tuple[Script, Move, Feed, float]]:
+    """All feed-only moves whose length is known, with that length."""
+    for script in scripts:
+        for move in script.moves:
+            if move.feed is not None and move.feed.alone and move.feed.length is not None:
+                yield script, move, move.feed, abs(move.feed.length)
+
+
+def retraction_doubts(
+    scripts: Sequence[Script], machine: Machine, written: Mapping[str, float]
+) -> Iterator[Doubt]:
+    """Pulls and pushes by just the old retraction length, where that becomes another one; and pulls about as
+    long, where it becomes far shorter."""
+    name = "retraction.length"
+    reading = machine.get(name)
+    if reading is None or not reading.value or name not in written:
+        return
+    for script, move, feed, length in _feeds(scripts):
+        if abs(length - reading.value) <= 1e-6 * reading.value:
+            why = (
+                f"this feeds by just the old retraction length; the new one is {written[name]:g} mm, and whether"
+                " this move is meant by it the script does not say"
+            )
+            remedy = "If it is a retraction, write the new length here and where the filament comes back."
+            yield script.doubt(move, feed.word, why, remedy)
+        elif (
+            script.reading.quantity not in _THROUGH
+            and (feed.length or 0) < 0
+            and 1 / MUCH < length / reading.value < MUCH
+            and written[name] * MUCH < length
+        ):
+            why = (
+                f"this pulls back about as far as the old retraction of {reading.value:g} mm; the new one is"
+                f" {written[name]:g} mm, and in the short path so long a pull may draw soft filament into the cold part"
+            )
+            remedy = "If it was made for the old path, shorten it, and what brings the filament back, in the same measure."
+            yield script.doubt(move, feed.word, why, remedy)

@@ -1,0 +1,197 @@
+"""Moves of scripts that would go beyond a new limit of an axis.
+
+An explicit number in absolute mode, with the machine's own origin, that the old limit allowed and the new one
+does not, goes to the new limit. All else that may go beyond it is a doubt: a number that is none, an unknown
+mode, a shifted origin, a relative move. Only limits that have become tighter are looked at.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+from cfgmigrate.ground.findings import Doubt
+from cfgmigrate.machine.model import Machine, Reading
+from cfgmigrate.rules import dimensions
+from cfgmigrate.rules.engine import Outcome
+from cfgmigrate.rules.scope import Given
+from cfgmigrate.scripts.number_change import Script, ScriptChange, Wording, change_of
+from cfgmigrate.scripts.reading import Move, Target
+from cfgmigrate.sheet.model import Sheet
+
+#: mm; closer than this is at the limit
+HAIR = 1e-6
+_MOVING = "A moving axis crushes fingers and bends what it meets. Keep hands out while it moves, and a hand at the switch."
+
+
+@dataclass(frozen=True, slots=True)
+class Limit:
+    """A limit that has become tighter, in mm: `value` as it will stand in the file, `old` None where no file
+    had one."""
+
+    quantity: str
+    value: float
+    old: float | None
+    origin: str
+
+    @property
+    def axis(self) -> str:
+        return self.quantity.split(".")[1]
+
+    @property
+    def upper(self) -> bool:
+        return self.quantity.endswith(".max")
+
+    def beyond(self, position: float) -> bool:
+        return _outside(position, self.value, self.upper)
+
+    def allowed_before(self, position: float) -> bool:
+        return self.old is None or not _outside(position, self.old, self.upper)
+
+
+def _outside(position: float, limit: float, upper: bool) -> bool:
+    return position > limit + HAIR if upper else position < limit - HAIR
+
+
+def limits_of(outcome: Outcome, machine: Machine, written: Mapping[str, float]) -> tuple[Limit, ...]:
+    """The limits that become tighter. `written` has the values that files will hold, by quantity."""
+    found = []
+    for axis in "zxy":
+        for side in ("max", "min"):
+            name = f"axis.{axis}.{side}"
+            result = next((one for one in outcome.results if one.target == name), None)
+            if result is None or result.value is None:
+                continue
+            reading = machine.get(name)
+            old = reading.value if reading is not None else None
+            new = written.get(name, result.value if old is None else old)
+            if old is None or _outside(old, new, side == "max"):
+                found.append(Limit(name, new, old, _origin(reading, result.rule)))
+    return tuple(found)
+
+
+def _origin(reading: Reading | None, rule: str) -> str:
+    if reading is None:
+        return f"rule {rule}"
+    return f"{reading.place.file}:{reading.place.line}, as it will be"
+
+
+def limit_changes(
+    scripts: Sequence[Script], limits: Sequence[Limit], sheet: Sheet
+) -> tuple[tuple[ScriptChange, ...], tuple[Doubt, ...]]:
+    """The changes and the doubts for these scripts under these limits."""
+    changes: list[ScriptChange] = []
+    doubts: list[Doubt] = []
+    for limit in limits:
+        places: dict[str, list[Reading]] = {}
+        for script in scripts:
+            name = f"{script.reading.quantity}.{limit.axis}{'' if limit.upper else '_low'}"
+            certain, doubtful = _look(script, limit, name)
+            doubts += doubtful
+            if certain:
+                places.setdefault(name, []).extend(certain)
+        changes += [_change(limit, found, scripts, sheet) for found in places.values()]
+    return tuple(changes), tuple(doubts)
+
+
+def _look(script: Script, limit: Limit, name: str) -> tuple[list[Reading], list[Doubt]]:
+    certain: list[Reading] = []
+    doubts: list[Doubt] = []
+    furthest: tuple[float, Doubt] | None = None
+    for move in script.moves:
+        for target in move.targets:
+            if target.axis != limit.axis:
+                continue
+            if _goes_to_the_limit(target, limit):
+                certain.append(script.number(target.word, name, target.scale))
+                continue
+            why = _why_in_doubt(target, limit)
+            if why:
+                doubts.append(script.doubt(move, target.word, why, _remedy(limit)))
+            step = _step_from_nowhere(target, limit)
+            if step > (furthest[0] if furthest else 0.0):
+                furthest = step, _lift(script, move, target, limit, step)
+    return certain, doubts + ([furthest[1]] if furthest else [])
+
+
+def _goes_to_the_limit(target: Target, limit: Limit) -> bool:
+    """Whether there is nothing to guess: see the module's text."""
+    if target.absolute is not True or target.value is None or target.shift != 0.0:
+        return False
+    return limit.beyond(target.value) and limit.allowed_before(target.value)
+
+
+def _why_in_doubt(target: Target, limit: Limit) -> str:
+    """Why a move may go beyond the limit, "" where it does not as far as its text says."""
+    axis, shown = target.axis, _shown(limit)
+    if target.value is None:
+        said = f" ({target.word.text})" if target.word.text else ""
+        return f"where {axis} goes can't be told for sure{said}; it may be beyond the new limit of {shown}"
+    if target.absolute is False or target.shift:
+        if target.after is None or not limit.beyond(target.after):
+            return ""
+        how = (
+            "with the offset set before (G92)"
+            if target.absolute
+            else "as a relative move from the lines before"
+        )
+        return f"{how}, {axis} goes to {target.after:g} mm, beyond the new limit of {shown}"
+    if not limit.beyond(target.value):
+        return ""
+    if target.absolute is None:
+        unknown = (
+            "nothing in the script says whether this is absolute (G90) or relative (G91); if it is absolute"
+        )
+    elif target.shift is None:
+        unknown = "the origin was moved by an unknown amount before; without that"
+    else:
+        return f"{axis} goes beyond the new limit of {shown}, and went beyond the old one"
+    return f"{unknown}, {axis} goes beyond the new limit of {shown}"
+
+
+def _step_from_nowhere(target: Target, limit: Limit) -> float:
+    """How far a relative move from an unknown place goes towards the limit; 0 if it does not."""
+    if target.absolute is not False or target.value is None or target.before is not None:
+        return 0.0
+    return max(0.0, target.value if limit.upper else -target.value)
+
+
+def _lift(script: Script, move: Move, target: Target, limit: Limit, step: float) -> Doubt:
+    edge = limit.value - step if limit.upper else limit.value + step
+    side = "above" if limit.upper else "below"
+    why = (
+        f"a relative move of {step:g} mm from wherever {target.axis} stands: from {side} {edge:g} mm it goes beyond"
+        f" the new limit of {_shown(limit)}"
+    )
+    return script.doubt(move, target.word, why, "Shorten the move, or stay clear of the limit by as much.")
+
+
+def _remedy(limit: Limit) -> str:
+    return f"Look at the line, and keep {limit.axis} within {_shown(limit)} by hand."
+
+
+def _shown(limit: Limit) -> str:
+    return f"{limit.value:g} mm"
+
+
+def _change(limit: Limit, places: list[Reading], scripts: Sequence[Script], sheet: Sheet) -> ScriptChange:
+    places = sorted(places, key=lambda place: place.value or 0.0, reverse=limit.upper)
+    name = places[0].quantity
+    base = dimensions.unit("mm").to_base(limit.value)
+    new = Given(f"will.{limit.quantity}", f"new limit of {limit.axis}", "mm", limit.origin, base=base)
+    lines = ", ".join(f"{place.place.file}:{place.place.line} ({place.text})" for place in places)
+    label = next(s.label for s in scripts if name.startswith(s.reading.quantity + "."))
+    wording = Wording(
+        label=f"{label}: {limit.axis} of its moves",
+        way="the new limit",
+        says=(
+            f"The script sends {limit.axis} beyond the new limit of {_shown(limit)} at {lines}; it goes to the limit"
+            " instead. Other moves of the script stay as they are."
+        ),
+        source="an explicit target in absolute mode must not lie outside of the limits",
+        verify="Run the script once with nothing on the bed and a hand at the switch.",
+        cautions=(_MOVING,),
+    )
+    pick = "min" if limit.upper else "max"
+    formula = f"{pick}(was.{name}, will.{limit.quantity})"
+    return change_of(places, formula, [new], wording, sheet, round_down=limit.upper, round_up=not limit.upper)

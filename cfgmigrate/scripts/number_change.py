@@ -1,0 +1,157 @@
+"""One number of a script as something that can be changed: where it stands, and the result that replaces it.
+
+A `Script` is a script of the machine with its moves. A `ScriptChange` is a result like those of the rule book,
+with the places of the numbers that it replaces. This module knows no limits and no paths.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from cfgmigrate.dialects.document import Document
+from cfgmigrate.dialects.source import Source
+from cfgmigrate.ground.findings import Doubt, Place
+from cfgmigrate.machine.model import Form, Machine, Reading
+from cfgmigrate.machine.quantities import quantity
+from cfgmigrate.rules import dimensions
+from cfgmigrate.rules.derivation import derive
+from cfgmigrate.rules.formula import evaluate, names, nominal, read_expression
+from cfgmigrate.rules.result import Result, Status
+from cfgmigrate.rules.rule import Way
+from cfgmigrate.rules.scope import Given, Scope
+from cfgmigrate.scripts.reading import INCH, Move, Word, read_script
+from cfgmigrate.sheet.model import Sheet
+
+
+@dataclass(frozen=True)
+class Script:
+    """A script of the machine: its reading, the file it stands in, and its moves in their order."""
+
+    reading: Reading
+    source: Source
+    moves: tuple[Move, ...]
+
+    @property
+    def label(self) -> str:
+        return quantity(self.reading.quantity).label
+
+    def place(self, offset: int) -> Place:
+        return self.source.place(offset)
+
+    def line(self, offset: int) -> int:
+        return self.source.where(offset)[0]
+
+    def text(self, move: Move) -> str:
+        """A move's line as a person reads it, without quotes or a written-out line end around it."""
+        line = self.source.data[move.start : move.end].decode("utf-8", errors="backslashreplace").strip()
+        return line.removesuffix("\\").removesuffix("\\r").strip("\"' ")
+
+    def doubt(self, move: Move, word: Word, why: str, remedy: str) -> Doubt:
+        return Doubt(self.place(word.start), self.text(move), why, remedy)
+
+    def number(self, word: Word, target: str, scale: float) -> Reading:
+        """The number behind a letter as a reading of `target` in mm."""
+        assert word.value is not None
+        form = Form("mm") if scale == 1 else Form("inch", INCH, note="inch → mm (G20)")
+        return Reading(
+            target,
+            word.value * scale,
+            word.text,
+            self.place(word.start),
+            word.start,
+            word.end,
+            form,
+            self.reading.setting,
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class ScriptChange:
+    """A result for numbers within a script, and their places; its target is the script's id with a word's
+    letter behind it (`script.end.z`)."""
+
+    result: Result
+    places: tuple[Reading, ...]
+
+
+def scripts_of(machine: Machine) -> tuple[Script, ...]:
+    """Every script in force that moves something, with its twins, in the order of files and lines."""
+    sources: dict[str, Source] = {}
+    found: list[Script] = []
+    for reading in machine.readings:
+        if quantity(reading.quantity).kind != "script":
+            continue
+        for place in (*machine.twins.get(reading.quantity, ()), reading):
+            document = machine.document(place.place.file)
+            source = sources.setdefault(document.path, Source(document.path, document.data))
+            moves = _moves(document, place)
+            if moves:
+                found.append(Script(place, source, moves))
+    return tuple(found)
+
+
+def _moves(document: Document, reading: Reading) -> tuple[Move, ...]:
+    return read_script(document.data, reading.start, reading.end, document.dialect)
+
+
+@dataclass(frozen=True, slots=True)
+class Wording:
+    """What a change to a script says of itself."""
+
+    label: str
+    way: str
+    says: str
+    source: str
+    verify: str
+    cautions: tuple[str, ...]
+
+
+def change_of(
+    places: Sequence[Reading],
+    formula: str,
+    given: Sequence[Given],
+    wording: Wording,
+    sheet: Sheet,
+    *,
+    status: Status = Status.COMPUTED,
+    round_down: bool = False,
+    round_up: bool = False,
+) -> ScriptChange:
+    """The change of `places` to what `formula` comes to. Names in it are those of `given`, fields of the
+    sheet, and `was.` with the places' quantity: the first place's number."""
+    first = places[0]
+    scope = Scope(Machine((), ()), sheet, {})
+    origin = f"{first.place.file}:{first.place.line}"
+    own = Given(
+        f"was.{first.quantity}", wording.label, "mm", origin, base=_base(first.value), text=first.text
+    )
+    for each in (own, *given):
+        scope.keep(each.name, "", each)
+    tree = read_expression(formula)
+    way = Way(wording.way, names(tree), status, wording.source, first.place, formula, tree)
+    base = evaluate(tree, scope.bases(way.needs))
+    unit = dimensions.unit("mm")
+    result = Result(
+        rule=first.quantity,
+        target=first.quantity,
+        label=wording.label,
+        unit="mm",
+        value=unit.from_base(nominal(base)),
+        uncertainty=float(getattr(base, "std_dev", 0.0)) / unit.factor,
+        status=status,
+        way=wording.way,
+        derivation=derive(way, base, scope),
+        says=wording.says,
+        round_down=round_down,
+        round_up=round_up,
+        verify=wording.verify,
+        cautions=wording.cautions,
+        depends=tuple(each.name.removeprefix("will.") for each in given),
+    )
+    return ScriptChange(result, tuple(places))
+
+
+def _base(value: float | None) -> float:
+    assert value is not None
+    return dimensions.unit("mm").to_base(value)

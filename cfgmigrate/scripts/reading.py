@@ -1,0 +1,286 @@
+"""The moves of a script: word-address lines (a letter and a number, as in RS-274) with their modes followed.
+
+A script is a stretch of a file. It is read line by line; what a line does depends on the lines before it:
+G90 and G91 (positions absolute or relative), M82 and M83 (the same for the feed), G20 and G21 (inches or mm),
+G92 (a position is given another number), G53, homing. Out come the moves, each axis word with what is known
+about it: its number's place in the file, the mode, and where the axis stood before.
+
+Nothing is assumed that a script does not say: at its start the modes and positions are unknown. Offsets set
+before a script are taken as none, and lengths as mm unless G20 says otherwise. What a line does that is no
+plain word-address line (a call, a template, a loop) is not known, so afterwards modes and positions are
+unknown again. The path of an arc between its ends is not looked at.
+
+This module knows no limits and decides nothing.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+
+from cfgmigrate.dialects import DIALECTS
+from cfgmigrate.dialects.moves import Line, lines_of
+from cfgmigrate.machine.script_role import occasion
+from cfgmigrate.machine.words import read_name
+
+AXES = "XYZ"
+INCH = 25.4
+#: a line end written out as a backslash and an n; quotes and line joints around a text
+_WRITTEN_END = re.compile(r"\\(?:r\\)?[nr]")
+_AROUND = str.maketrans({'"': " ", "'": " ", "\\": " "})
+#: a letter with something behind it that is no number
+_EXPRESSION = re.compile(rf"(?<![^ \t])([{AXES}E])([^ \t\r\n;]*)", re.IGNORECASE)
+#: codes that neither move anything nor change what a number means
+_IDLE = {4, 9, 17, 18, 19, 21, 40, 49, 54, 61, 64, 80, 93, 94}
+_MOVES, _HOMES = {0, 1, 2, 3}, {28, 30}
+#: other origins; -1 is any code with a point in it
+_OFFSETS = {-1, 10, 52, 55, 56, 57, 58, 59}
+#: motors off; a call of another program, another tool; the end
+_LOOSE, _CALLS, _ENDS = {18, 84}, {6, 97, 98}, {2, 30}
+
+
+@dataclass(frozen=True, slots=True)
+class Word:
+    """A letter and what stands behind it. `value` is None where that is no plain number (then `text` is
+    what stands there); `start` and `end` are the bytes of the number in the file."""
+
+    letter: str
+    text: str
+    value: float | None
+    start: int
+    end: int
+
+
+@dataclass(frozen=True, slots=True)
+class Target:
+    """One axis word of a move. `value` is its number in mm; `absolute` is None where the mode is unknown;
+    `before` is where the axis stood and `shift` what has to be added to an absolute number to get the
+    machine's own position (each None where unknown). `scale` is mm per unit of the written number."""
+
+    word: Word
+    value: float | None
+    absolute: bool | None
+    before: float | None
+    shift: float | None
+    scale: float = 1.0
+
+    @property
+    def axis(self) -> str:
+        return self.word.letter.lower()
+
+    @property
+    def after(self) -> float | None:
+        """Where the axis stands then, if that is known."""
+        if self.value is None or self.absolute is None:
+            return None
+        base = self.shift if self.absolute else self.before
+        return None if base is None else base + self.value
+
+
+@dataclass(frozen=True, slots=True)
+class Feed:
+    """The feed word of a move. `length` (mm) is None where unknown; `alone` says that no axis moves with it;
+    `run` counts the stretches of feed-only moves, so that moves with nothing between can be added up.
+    `value`, `absolute` and `scale` are as in `Target`."""
+
+    word: Word
+    value: float | None
+    absolute: bool | None
+    length: float | None
+    alone: bool
+    run: int
+    scale: float = 1.0
+
+
+@dataclass(frozen=True, slots=True)
+class Move:
+    """One line that moves something. `start` and `end` are the line's bytes in the file. `rebased` counts how
+    often the feed's position was set or its mode changed before: absolute feeds of one count build on each other.
+    `occasion` is the id of the script that a remark before has named ("script.load"), "" where none has."""
+
+    start: int
+    end: int
+    targets: tuple[Target, ...]
+    feed: Feed | None
+    rebased: int = 0
+    occasion: str = ""
+
+
+def read_script(data: bytes, start: int, end: int, dialect: str) -> tuple[Move, ...]:
+    """The moves of the script that stands at `start`..`end` of a file's bytes. Never raises.
+
+    In the dialect `command` a remark that names an occasion ("(end)") begins another script.
+    """
+    state = _State()
+    moves: list[Move] = []
+    text = _script_alone(data[start:end].decode("latin-1"), dialect)
+    for line, tokens in lines_of(text):
+        if not line.words and not line.text:
+            named = [_occasion(token) for kind, token in tokens if kind == "COMMENT"]
+            if dialect == "command" and any(named):
+                state = _State(
+                    occasion=next(filter(None, named)), run=state.run + 1, rebased=state.rebased + 1
+                )
+            continue
+        move = state.take(list(_words(line, text, start)), start + line.start, start + line.end)
+        if move is not None:
+            moves.append(move)
+        if line.skippable or (line.text and not line.words):
+            state.forget()
+    return tuple(moves)
+
+
+def _script_alone(text: str, dialect: str) -> str:
+    """The text with line ends in place of written-out ones, and blanks in place of what belongs to the file
+    around it, so that every character stays where it was."""
+    remark = DIALECTS[dialect].remark
+    if remark is not None:
+        text = remark.sub(lambda found: re.sub(r"[^\r\n]", " ", found[0]), text)
+    if dialect == "command":
+        return text
+    return _WRITTEN_END.sub(lambda found: " " * (len(found[0]) - 1) + "\n", text).translate(_AROUND)
+
+
+def _occasion(remark: str) -> str:
+    """The id of the script that a remark names, "" where it names none."""
+    found = occasion(read_name("", remark.strip(";() \t")))
+    return "" if found == "script.other" else found
+
+
+def _words(line: Line, text: str, base: int) -> Iterator[Word]:
+    """The words of one line of `text`, at their places in the file.
+
+    A word whose number can't be told for sure (a letter alone, a number broken by blanks, an expression, a
+    line whose check sum an edit would break) has no value.
+    """
+    for word in line.words:
+        doubtful = word.value is None or word.text != word.number or (line.summed and word.letter not in "GM")
+        value = None if doubtful else word.value
+        yield Word(word.letter, word.text, value, base + word.start, base + word.end)
+    if line.text and line.words:
+        behind = text.find(line.text[0], line.words[-1].end, line.end)
+        for found in _EXPRESSION.finditer(text, behind, line.end):
+            yield Word(found[1].upper(), found[2], None, base + found.start(2), base + found.end(2))
+
+
+@dataclass
+class _State:
+    """What is known while the lines go by; see the module's text."""
+
+    absolute: bool | None = None
+    feed_absolute: bool | None = None
+    scale: float = 1.0
+    at: dict[str, float | None] = field(default_factory=dict)
+    shift: dict[str, float | None] = field(default_factory=lambda: dict.fromkeys(AXES, 0.0))
+    feed_at: float | None = None
+    run: int = 0
+    rebased: int = 0
+    occasion: str = ""
+
+    def forget(self) -> None:
+        """After a line of which nobody knows what it does."""
+        self.absolute = self.feed_absolute = self.feed_at = None
+        self.at = {}
+        self.run += 1
+        self.rebased += 1
+
+    def take(self, words: list[Word], start: int, end: int) -> Move | None:
+        """What one line does; the move, if it is one."""
+        if any(word.value is None and word.letter in "GM" for word in words):
+            self.forget()
+            return None
+        codes = [
+            int(w.value) if w.value == int(w.value) else -1
+            for w in words
+            if w.letter == "G" and w.value is not None
+        ]
+        others = [int(w.value) for w in words if w.letter == "M" and w.value is not None]
+        self._modes(codes, others)
+        if any(code in _CALLS for code in others) or (not others and any(w.letter in "TO" for w in words)):
+            self.forget()
+        if any(code in _LOOSE for code in others):
+            self.at = {}
+        if any(code in _ENDS for code in others):
+            self.forget()
+            self.shift = dict.fromkeys(AXES, 0.0)
+        return self._act(words, codes, others, start, end)
+
+    def _modes(self, codes: list[int], others: list[int]) -> None:
+        if 20 in codes or 21 in codes:
+            self.scale = INCH if 20 in codes else 1.0
+        if 82 in others or 83 in others:
+            self.feed_absolute = 82 in others
+            self.rebased += 1
+        if 90 in codes or 91 in codes:
+            self.absolute = 90 in codes
+            # Machines disagree on whether this is for the feed as well.
+            if self.feed_absolute is not self.absolute:
+                self.feed_absolute = None
+            self.rebased += 1
+
+    def _act(
+        self, words: list[Word], codes: list[int], others: list[int], start: int, end: int
+    ) -> Move | None:
+        if 92 in codes:
+            self._renumber(words)
+            return None
+        active = [code for code in codes if code not in (20, 90, 91, 53) and code not in _IDLE]
+        if any(code not in _MOVES for code in active):
+            # homing, probing, or something unknown: the axes named (or all) stand somewhere else now
+            named = [word.letter for word in words if word.letter in AXES]
+            for axis in named if named and _HOMES.issuperset(active) else AXES:
+                self.at[axis] = None
+            if any(code in _OFFSETS for code in active):
+                self.shift = dict.fromkeys(AXES, None)
+            if any(code not in _HOMES for code in active):
+                self.feed_at = None
+            self.run += 1
+            return None
+        moves = bool(active) or (not others and 4 not in codes)
+        if not moves or not {word.letter for word in words} & set(AXES + "E"):
+            return None
+        return self._move(words, start, end, machine=53 in codes)
+
+    def _renumber(self, words: list[Word]) -> None:
+        """G92: the place stays, its number changes. Without words all become 0."""
+        named = {word.letter: word.value for word in words if word.letter in AXES + "E"}
+        for letter, value in (named or dict.fromkeys(AXES + "E", 0.0)).items():
+            if letter == "E":
+                self.feed_at = None if value is None else value * self.scale
+                self.rebased += 1
+                continue
+            position = self.at.get(letter)
+            known = position is not None and value is not None
+            self.shift[letter] = position - value * self.scale if known else None  # type: ignore[operator]
+
+    def _move(self, words: list[Word], start: int, end: int, machine: bool) -> Move:
+        letters = [word.letter for word in words]
+        targets = []
+        for word in words:
+            if word.letter not in AXES:
+                continue
+            value = None if word.value is None or letters.count(word.letter) > 1 else word.value * self.scale
+            absolute = True if machine else self.absolute
+            shift = 0.0 if machine else self.shift[word.letter]
+            target = Target(word, value, absolute, self.at.get(word.letter), shift, self.scale)
+            targets.append(target)
+        for target in targets:
+            self.at[target.word.letter] = target.after
+        feed = next((self._feed(word, not targets) for word in words if word.letter == "E"), None)
+        if feed is None or not feed.alone:
+            self.run += 1
+        return Move(start, end, tuple(targets), feed, self.rebased, self.occasion)
+
+    def _feed(self, word: Word, alone: bool) -> Feed:
+        value = None if word.value is None else word.value * self.scale
+        length: float | None = None
+        if self.feed_absolute is False:
+            length = value
+            self.feed_at = None if self.feed_at is None or value is None else self.feed_at + value
+        elif self.feed_absolute and value is not None:
+            length = None if self.feed_at is None else value - self.feed_at
+            self.feed_at = value
+        else:
+            self.feed_at = None
+        return Feed(word, value, self.feed_absolute, length, alone, self.run, self.scale)

@@ -1,0 +1,200 @@
+"""What fields a sheet has: `schema.yaml` (the swap sheet) and `measured.yaml`, loaded and checked.
+
+A `Field` is one thing the sheet may say; a `Schema` holds all of them in the order of the bench. The
+names of plastics and driver parts are the keys of the tables beside the rules, so that a new plastic is
+one more entry in a data file and nothing else.
+
+This module reads no sheet (that is `reader.py`) and knows no rule.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from pathlib import Path
+
+from cfgmigrate.ground.cache import kept
+from cfgmigrate.ground.findings import BadInput
+from cfgmigrate.ground.positioned_yaml import Item, Node, read_data
+
+SCHEMA = Path(__file__).with_name("schema.yaml")
+MEASURED = Path(__file__).with_name("measured.yaml")
+TABLES = Path(__file__).parents[1] / "knowledge"
+
+KINDS = ("quantity", "repeats", "number", "ratio", "count", "word", "truth", "material", "part", "text")
+#: kinds whose words are the keys of a table
+TABLE_OF = {"material": "plastics.yaml", "part": "drivers.yaml"}
+_NUMERIC = ("quantity", "repeats", "number", "ratio", "count")
+_PROPERTIES = {
+    "kind", "unit", "says", "measure", "low", "high", "negative", "above", "reads", "ask", "example", "choices",
+    "error",
+}  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True)
+class Field:
+    """One field of the sheet. `low` and `high` are in `unit`; see the header of `schema.yaml`."""
+
+    path: str
+    kind: str
+    unit: str
+    says: str
+    example: str
+    measure: str = ""
+    low: float = 0.0
+    high: float = float("inf")
+    negative: bool = False
+    above: str = ""
+    reads: str = ""
+    ask: bool = False
+    choices: tuple[str, ...] = ()
+    error: str = ""
+
+    @property
+    def label(self) -> str:
+        """The path as words: `new drive gear effective diameter`."""
+        return self.path.replace(".", " ").replace("_", " ")
+
+    @property
+    def numeric(self) -> bool:
+        return self.kind in _NUMERIC
+
+
+@dataclass(frozen=True)
+class Schema:
+    """All fields by path, and the heading of every group of fields (`new.tube`), both in order."""
+
+    fields: Mapping[str, Field]
+    sections: Mapping[str, str]
+
+    def names_in(self, section: str) -> tuple[str, ...]:
+        """The names that may stand directly in a section; "" is the sheet itself."""
+        prefix = f"{section}." if section else ""
+        paths = [path for path in self.fields if path.startswith(prefix)]
+        return tuple(dict.fromkeys(path.removeprefix(prefix).partition(".")[0] for path in paths))
+
+
+@kept
+def sheet_schema() -> Schema:
+    """The swap sheet's schema."""
+    return load_schema(SCHEMA)
+
+
+@kept
+def measured_schema() -> Schema:
+    """The measured sheet's schema."""
+    return load_schema(MEASURED)
+
+
+def field_of(path: str) -> Field | None:
+    """The field of that path, of whichever sheet; None where there is none."""
+    return sheet_schema().fields.get(path) or measured_schema().fields.get(path)
+
+
+def load_schema(path: Path) -> Schema:
+    """A schema from its YAML. Raises BadInput with line and column where the file breaks its own syntax."""
+    root = read_data(path)
+    alike = {item.key: item.node.items or () for item in _required(root, "alike").items or ()}
+    fields: dict[str, Field] = {}
+    for item in _expanded(_required(root, "fields").items or (), alike):
+        if item.key in fields:
+            raise BadInput(f"the field {item.key} stands here twice", item.place)
+        fields[item.key] = _field(item)
+    sections = {item.key: item.node.text or "" for item in _required(root, "sections").items or ()}
+    schema = Schema(fields, sections)
+    _check(schema, root)
+    return schema
+
+
+def _required(node: Node, key: str) -> Node:
+    found = node.get(key)
+    if found is None:
+        raise BadInput(f"{key} is missing", node.place)
+    return found
+
+
+def _expanded(items: tuple[Item, ...], alike: Mapping[str, tuple[Item, ...]]) -> Iterator[Item]:
+    for item in items:
+        name = item.node.get("alike")
+        if name is None:
+            yield item
+        elif name.text is None or name.text not in alike:
+            raise BadInput(f"there is no list {name.text!r} under alike", name.place)
+        else:
+            reads = {part.key: part for part in _reads(item)}
+            for inner in alike[name.text]:
+                more = (Item("reads", item.place, reads[inner.key].node),) if inner.key in reads else ()
+                node = Node(inner.place, items=(*(inner.node.items or ()), *more))
+                yield Item(f"{item.key}.{inner.key}", inner.place, node)
+
+
+def _reads(item: Item) -> tuple[Item, ...]:
+    found = item.node.get("reads")
+    return found.items or () if found else ()
+
+
+def _field(item: Item) -> Field:
+    said: dict[str, str] = {}
+    choices: tuple[str, ...] = ()
+    for part in item.node.items or ():
+        if part.key not in _PROPERTIES:
+            raise BadInput(f"a field has no property {part.key!r}", part.place)
+        if part.key == "choices":
+            choices = tuple(element.text or "" for element in part.node.elements or ())
+        else:
+            said[part.key] = part.node.text or ""
+    kind = said.get("kind", "quantity")
+    if kind not in KINDS:
+        raise BadInput(f"{item.key}: there is no kind {kind!r}", item.place, f"Kinds: {', '.join(KINDS)}.")
+    for needed in ("says", "example", *(["unit"] if kind in ("quantity", "repeats") else [])):
+        if not said.get(needed):
+            raise BadInput(f"{item.key} has no {needed}", item.place)
+    try:
+        low, high = float(said.get("low", 0)), float(said.get("high", "inf"))
+    except ValueError:
+        raise BadInput(f"{item.key}: low and high must be numbers", item.place) from None
+    return Field(
+        path=item.key,
+        kind=kind,
+        unit=said.get("unit", ""),
+        says=said["says"],
+        example=said["example"],
+        measure=said.get("measure", ""),
+        low=low,
+        high=high,
+        negative=said.get("negative") == "true",
+        above=said.get("above", ""),
+        reads=said.get("reads", ""),
+        ask=said.get("ask") == "true",
+        choices=_choices(kind, choices, item),
+        error=said.get("error", ""),
+    )
+
+
+def _choices(kind: str, choices: tuple[str, ...], item: Item) -> tuple[str, ...]:
+    if kind in TABLE_OF:
+        return table_keys(TABLE_OF[kind])
+    if kind == "truth":
+        return ("yes", "no")
+    if kind == "word" and not choices:
+        raise BadInput(f"{item.key} has no choices", item.place)
+    return choices
+
+
+@kept
+def table_keys(name: str) -> tuple[str, ...]:
+    """The keys of a knowledge table, such as `plastics.yaml`, in its order."""
+    return tuple(item.key for item in _required(read_data(TABLES / name), "entries").items or ())
+
+
+def _check(schema: Schema, root: Node) -> None:
+    for field in schema.fields.values():
+        section, _, _ = field.path.rpartition(".")
+        if section and section not in schema.sections:
+            raise BadInput(f"the section {section} of {field.path} has no heading under sections", root.place)
+        for other in (field.above, field.error):
+            if other and other not in schema.fields:
+                raise BadInput(f"{field.path}: there is no field {other}", root.place)
+    for section in schema.sections:
+        if not schema.names_in(section):
+            raise BadInput(f"the section {section} has no field", root.place)

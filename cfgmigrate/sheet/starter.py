@@ -1,0 +1,188 @@
+"""A starter swap sheet for one machine: every field with its meaning, ready to be filled in at the bench.
+
+`starter_sheet` writes all fields as comments, in the order in which a person meets them, and beside each
+what the files already say and where. As written it is a valid sheet that says nothing but the machine's
+name: a field counts once its `# ` is taken away, and lines with `##` explain. `questions` and `fill` are the same sheet by way of
+questions; who asks them, and how, is left to the command line.
+
+Nothing is filled in from the files: a rule reads them itself, and a copy could grow stale.
+"""
+
+from __future__ import annotations
+
+import json
+import re
+import textwrap
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+
+from cfgmigrate.ground.findings import BadInput, Place
+from cfgmigrate.machine.model import Machine
+from cfgmigrate.sheet.model import Entry
+from cfgmigrate.sheet.reader import parse_sheet, read_value
+from cfgmigrate.sheet.schema import Field, Schema, measured_schema, sheet_schema
+
+_WIDTH = 100
+_PLAIN = re.compile(r"([+-]?\d|[^\W_])[\w .,()±°µΩ%*/^+-]*(:\d[\d:., ]*)?")
+_NOTHING = {"null", "~", ""}
+
+_HEADER = """\
+A swap sheet: what came off, what goes on, what was measured.
+
+Lines with ## explain. Take away the "# " before a field and write your own value; those that stand there are examples.
+Leave out what you don't know: what needs it is then left alone and says so. Quantities take a unit and, where you
+know it, one standard uncertainty: 7.33 ± 0.06 mm, or 7.33(6) mm. Of a tolerance take its half divided by 1.7.
+
+Before you measure or touch anything: switch the machine off, unplug it and let it cool down. Never unplug a motor
+under power. An ohmmeter goes only on a printer that is unplugged. The maker's data sheets and local electrical
+rules come first, and mains wiring is for licensed people.
+"""
+
+_MEASURED_HEADER = """\
+A measured sheet: what was measured on the machine after the swap.
+
+Lines with ## explain. Take away the "# " before a field and write your own value; those that stand there are examples.
+Fill in only the parts that you measured; each stands alone. What stands here without "# " was in force when this sheet
+was written: a measured value is worked out from it, so write a new sheet once you have installed the result.
+
+The nozzle burns, gears draw in fingers, and a moving axis crushes them: keep a hand at the switch. Before you measure
+a resistance, switch off, unplug the mains and let everything cool down. Never unplug a motor under power. The maker's
+data sheets and local electrical rules come first, and mains wiring is for licensed people.
+"""
+
+
+@dataclass(frozen=True, slots=True)
+class Question:
+    """One question for the person at the bench.
+
+    `text` asks it; `unit` is "" for words and plain numbers; `default` is what the files say, "" if they
+    don't (an empty answer leaves the field out, so that the files' value holds)."""
+
+    path: str
+    text: str
+    unit: str
+    default: str
+
+
+def starter_sheet(machine: Machine, path_hint: str = "") -> str:
+    """The sheet's text. `path_hint`, the configuration folder's name, becomes the machine's name."""
+    name = _printable(path_hint).strip()
+    return _written({"machine": name[:80]} if name else {}, machine)
+
+
+def measured_starter(machine: Machine, path_hint: str = "", sheet: str = "") -> str:
+    """The measured sheet's text, with what is in force filled in; `sheet` is the swap sheet that it follows."""
+    schema = measured_schema()
+    values = {"sheet": _printable(sheet), "machine": _printable(path_hint).strip()[:80]}
+    for field in schema.fields.values():
+        values[field.path] = values.get(field.path) or _in_files(field, machine)[0]
+    given = {path: value for path, value in values.items() if value}
+    text = _written(given, machine, schema, _MEASURED_HEADER)
+    parse_sheet(text.encode(), "the new sheet", schema)
+    return text
+
+
+def questions(machine: Machine) -> list[Question]:
+    """What to ask for, in the order of the sheet: the fields on which most values turn."""
+    return [
+        Question(field.path, _asked(field), field.unit, _in_files(field, machine)[0])
+        for field in sheet_schema().fields.values()
+        if field.ask
+    ]
+
+
+def check_answer(path: str, answer: str) -> Entry:
+    """One answer as the sheet would read it. Raises BadInput where it is no value of that field."""
+    field = sheet_schema().fields.get(path)
+    if field is None:
+        raise BadInput(f"there is no field {path}", Place("answer"))
+    return read_value(field, answer.strip(), Place("answer"))
+
+
+def fill(answers: Mapping[str, str], machine: Machine | None = None) -> str:
+    """The sheet with these answers, by path, filled in; empty ones are left out.
+
+    Raises BadInput where an answer is no value of its field, or two of them contradict each other.
+    """
+    given = {path: answer.strip() for path, answer in answers.items() if answer.strip()}
+    for path, answer in given.items():
+        check_answer(path, answer)
+    text = _written(given, machine)
+    parse_sheet(text.encode(), "the new sheet")
+    return text
+
+
+def _asked(field: Field) -> str:
+    parts = [field.says]
+    if field.measure:
+        parts.append(f"({field.measure})")
+    parts.append(f"One of: {', '.join(field.choices)}." if field.choices else f"Such as {field.example}.")
+    return " ".join(parts)
+
+
+def _written(
+    values: Mapping[str, str], machine: Machine | None, schema: Schema | None = None, header: str = _HEADER
+) -> str:
+    schema = schema or sheet_schema()
+    lines = [f"## {line}".rstrip() for line in header.splitlines()]
+    opened: set[str] = set()
+    for path, field in schema.fields.items():
+        *above, name = path.split(".")
+        for depth in range(len(above)):
+            section = ".".join(above[: depth + 1])
+            if section not in opened:
+                opened.add(section)
+                lines += ["", *_comment(schema.sections[section], depth), f"{_indent(depth)}{above[depth]}:"]
+        depth = len(above)
+        if depth == 0:
+            lines.append("")
+        known = machine if path not in values else None
+        lines += [line for text in _remarks(field, known) for line in _comment(text, depth)]
+        if path in values:
+            lines.append(f"{_indent(depth)}{name}: {scalar(values[path])}")
+        else:
+            example = field.example if field.kind == "repeats" else scalar(field.example)
+            lines.append(f"{_indent(depth)}# {name}: {example}")
+    return "\n".join(lines) + "\n"
+
+
+def _remarks(field: Field, machine: Machine | None) -> Iterator[str]:
+    yield field.says
+    if field.measure:
+        yield f"How: {field.measure}"
+    if field.choices:
+        yield f"One of: {', '.join(field.choices)}."
+    value, place = _in_files(field, machine)
+    if value:
+        yield f"In the files: {value} ({place}). Leave it out if that still holds."
+
+
+def _in_files(field: Field, machine: Machine | None) -> tuple[str, str]:
+    """What the files say of a field, as the sheet would write it, and where; "" twice if they don't."""
+    reading = machine.get(field.reads) if machine is not None and field.reads else None
+    if reading is None or reading.value is None:
+        return "", ""
+    value = reading.text if reading.form.ratio else f"{reading.value:.6g} {field.unit}".rstrip()
+    return value, str(Place(reading.place.file, reading.place.line))
+
+
+def _comment(text: str, depth: int) -> list[str]:
+    start = f"{_indent(depth)}## "
+    return textwrap.wrap(
+        _printable(text), _WIDTH, initial_indent=start, subsequent_indent=start, break_on_hyphens=False
+    )
+
+
+def _printable(text: str) -> str:
+    """File names and values come from elsewhere: no line end or control character of theirs gets into the sheet."""
+    return "".join(letter if letter.isprintable() else "?" for letter in text)
+
+
+def _indent(depth: int) -> str:
+    return "  " * depth
+
+
+def scalar(text: str) -> str:
+    """Text as one YAML value: as it is where that is safe, else in double quotes."""
+    plain = _PLAIN.fullmatch(text) and text.lower() not in _NOTHING and not text.endswith(" ")
+    return text if plain else json.dumps(text, ensure_ascii=False)

@@ -1,0 +1,267 @@
+"""What was done to a configuration: one entry an install, a revert or a tuning, each bound to the last.
+
+The history is a file of JSON lines in `.cfgmigrate/`. Its first line says how many entries there are and
+the hash of the last; every entry carries the hash of the one before it and its own. So an entry that was
+changed, removed, added or swapped is noticed, and said. What each entry changed is kept as a copy of the
+file before and after, with the spans of the values, so that every step can be taken back.
+
+This module deliberately takes nothing back: that is in `revert.py`.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import Any
+
+from cfgmigrate.ground.findings import CfgError, Place, Refused
+from cfgmigrate.ground.paths import OWN_FOLDER, checked_path, existing_root, read_ordinary
+from cfgmigrate.packet.folder import hash_of_json
+from cfgmigrate.plan.edits import FileStep, Span
+from cfgmigrate.store.transaction import Move, Store, carry_out
+
+HISTORY = "history.jsonl"
+SHOWN = f"{OWN_FOLDER}/{HISTORY}"
+_START = ""
+
+
+@dataclass(frozen=True, slots=True)
+class EntryFile:
+    """One file of an entry: the SHA-256 of its content before (None: there was none) and after."""
+
+    path: str
+    dialect: str
+    before: str | None
+    after: str
+    spans: tuple[Span, ...]
+
+    def to_json(self) -> dict[str, Any]:
+        spans = [span.to_json() for span in self.spans]
+        return {
+            "path": self.path,
+            "dialect": self.dialect,
+            "before": self.before,
+            "after": self.after,
+            "spans": spans,
+        }
+
+
+@dataclass(frozen=True, slots=True)
+class Entry:
+    """One step. `kind` is install, tune or revert; `packet` the packet's content hash; `values` are
+    (quantity, text before, text after); `reasons` are what `recorded_reasons.py` keeps of the packet, None in an entry
+    without (a revert, or an older one). `problem` says why the entry can't be trusted, "" where it can."""
+
+    number: int
+    kind: str
+    time: str
+    packet: str
+    machine: str
+    files: tuple[EntryFile, ...]
+    values: tuple[tuple[str, str, str], ...]
+    previous: str
+    hash: str = ""
+    problem: str = ""
+    reasons: Mapping[str, Any] | None = None
+
+    def content(self) -> dict[str, Any]:
+        """What its hash is of."""
+        found = {
+            "number": self.number,
+            "kind": self.kind,
+            "time": self.time,
+            "packet": self.packet,
+            "machine": self.machine,
+            "files": [file.to_json() for file in self.files],
+            "values": [list(value) for value in self.values],
+            "previous": self.previous,
+        }
+        return found if self.reasons is None else {**found, "reasons": dict(self.reasons)}
+
+    def to_json(self) -> dict[str, Any]:
+        found = {**self.content(), "hash": self.hash}
+        return {**found, "problem": self.problem} if self.problem else found
+
+
+@dataclass(frozen=True, slots=True)
+class History:
+    """The entries, oldest first, and what is wrong with the chain as a whole."""
+
+    entries: tuple[Entry, ...]
+    problems: tuple[str, ...] = ()
+
+    def __iter__(self) -> Iterator[Entry]:
+        return iter(self.entries)
+
+    def __len__(self) -> int:
+        return len(self.entries)
+
+    @property
+    def whole(self) -> bool:
+        return not self.problems
+
+    def to_json(self) -> dict[str, Any]:
+        return {
+            "whole": self.whole,
+            "problems": list(self.problems),
+            "entries": [entry.to_json() for entry in self.entries],
+        }
+
+
+def history(root: Path) -> History:
+    """What was done to the configuration at `root`; empty where nothing was. Changes nothing.
+
+    A broken chain is not an error here: each entry at fault says so, and `problems` lists it all.
+    """
+    return read_history(Store(existing_root(root)))
+
+
+def read_history(store: Store) -> History:
+    if not (store.folder / HISTORY).exists():
+        return History(())
+    raw = read_ordinary(store.folder / HISTORY, SHOWN)
+    first, *lines = raw.decode("utf-8", "surrogateescape").split("\n")
+    problems: list[str] = []
+    entries: list[Entry] = []
+    previous = _START
+    for number, line in enumerate(lines if lines and lines[-1] else lines[:-1], 1):
+        entry = _entry(line, number, previous)
+        if not entry.problem:
+            entry = replace(entry, problem=_missing_copies(store, entry))
+        if entry.problem:
+            problems.append(f"entry {number}: {entry.problem}")
+        entries.append(entry)
+        previous = entry.hash
+    head = _head(len(entries), previous)
+    if first != head:
+        problems.append(
+            f"the first line says {_counted(first)}, and {len(entries)} with another end were found"
+        )
+    return History(tuple(entries), tuple(problems))
+
+
+def record(
+    store: Store,
+    kind: str,
+    steps: Sequence[FileStep],
+    real_paths: dict[str, str],
+    packet: str,
+    machine: str,
+    now: datetime | None = None,
+    reasons: Mapping[str, Any] | None = None,
+) -> tuple[Entry, tuple[str, ...]]:
+    """Carry out `steps` and add the entry, all or nothing. The caller holds the lock.
+
+    `reasons` is plain JSON. `real_paths` gives each step's own path below the root, without links. Returns the entry, and notes in
+    words. Raises Refused as `carry_out`, and where the history so far is broken.
+    """
+    past = read_history(store)
+    if not past.whole:
+        raise Refused(
+            "the history is broken: " + "; ".join(past.problems),
+            Place(SHOWN),
+            f"Nothing was changed. Look at it; to begin a new one, move {SHOWN} away (keep it).",
+        )
+    files = tuple(_entry_file(store, step, real_paths[step.path]) for step in steps)
+    previous = past.entries[-1].hash if past.entries else _START
+    time = (now or datetime.now(UTC)).strftime("%Y-%m-%dT%H:%M:%SZ")
+    values = tuple(_values(steps))
+    entry = Entry(len(past) + 1, kind, time, packet, machine, files, values, previous, reasons=reasons)
+    entry = replace(entry, hash=hash_of_json(entry.content()))
+    whole = _history_bytes((*past.entries, entry))
+    present = read_ordinary(store.folder / HISTORY, SHOWN) if past.entries else None
+    moves = [Move(real_paths[step.path], step.before, step.after) for step in steps]
+    return entry, carry_out(store, kind, [*moves, Move(SHOWN, present, whole)])
+
+
+def steps_of(store: Store, entry: Entry) -> tuple[FileStep, ...]:
+    """The entry's changes with the bytes of its files. Raises Refused where a copy is missing."""
+    return tuple(
+        FileStep(
+            checked_path(file.path, SHOWN),
+            file.dialect,
+            store.kept(file.before) if file.before is not None else None,
+            store.kept(file.after),
+            file.spans,
+        )
+        for file in entry.files
+    )
+
+
+def _entry_file(store: Store, step: FileStep, real: str) -> EntryFile:
+    like = store.root / real
+    before = store.keep(step.before, like) if step.before is not None else None
+    return EntryFile(step.path, step.dialect, before, store.keep(step.after, like), step.spans)
+
+
+def _values(steps: Sequence[FileStep]) -> Iterator[tuple[str, str, str]]:
+    for step in steps:
+        for span in step.spans:
+            old = (step.before or b"")[span.before_start : span.before_end]
+            new = step.after[span.after_start : span.after_end]
+            yield (
+                span.quantity,
+                old.decode("utf-8", "backslashreplace"),
+                new.decode("utf-8", "backslashreplace"),
+            )
+
+
+def _history_bytes(entries: Sequence[Entry]) -> bytes:
+    lines = [_head(len(entries), entries[-1].hash), *(_json(entry.to_json()) for entry in entries)]
+    return ("\n".join(lines) + "\n").encode()
+
+
+def _head(count: int, last: str) -> str:
+    return _json({"format": 1, "entries": count, "last": last})
+
+
+def _json(data: Any) -> str:
+    return json.dumps(data, separators=(", ", ": "))
+
+
+def _counted(first: str) -> str:
+    try:
+        return f"{int(json.loads(first)['entries'])} entries"
+    except (ValueError, KeyError, TypeError, RecursionError):
+        return "nothing that can be read"
+
+
+def _entry(line: str, number: int, previous: str) -> Entry:
+    try:
+        data = json.loads(line)
+        hash_ = data.pop("hash")
+        files = tuple(
+            EntryFile(**{**file, "spans": tuple(_span(span) for span in file["spans"])})
+            for file in data.pop("files")
+        )
+        values = tuple((str(a), str(b), str(c)) for a, b, c in data.pop("values"))
+        entry = Entry(**data, files=files, values=values, hash=hash_)
+        if hash_of_json(entry.content()) != hash_ or _json(entry.to_json()) != line:
+            return replace(entry, problem="it was changed after it was written")
+    except (ValueError, KeyError, TypeError, AttributeError, RecursionError):
+        return Entry(number, "?", "", "", "", (), (), "", problem="it can't be read")
+    if entry.number != number or entry.previous != previous:
+        return replace(
+            entry, problem="it does not follow the one before it: something was removed, added or moved"
+        )
+    return entry
+
+
+def _span(found: list[Any]) -> Span:
+    quantity, *places = found
+    return Span(str(quantity), *(int(place) for place in places))
+
+
+def _missing_copies(store: Store, entry: Entry) -> str:
+    for file in entry.files:
+        for name in (file.before, file.after):
+            if name is None:
+                continue
+            try:
+                store.kept(name)
+            except CfgError as error:
+                return f"{file.path} can't be given back: {error}"
+    return ""

@@ -1,0 +1,276 @@
+"""From paths to a packet: the files read, the swap worked out, the result read again, the packet written.
+
+This is `prepare`, step by step, and what `workflow/after_swap.py` and `fleet.py` share with it. Everything is worked out before
+anything is written, and nothing is written where the result, read again, is not what was planned.
+
+Which commands there are for people who script is said in `api.py`; each step lives in the package that it is
+named after.
+"""
+
+from __future__ import annotations
+
+import getpass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from cfgmigrate.files.configuration import Configuration, open_configuration
+from cfgmigrate.ground.findings import Place, Refused
+from cfgmigrate.machine.model import Machine
+
+if TYPE_CHECKING:
+    from cfgmigrate.packet.folder import Packet
+    from cfgmigrate.plan.model import Plan
+    from cfgmigrate.rules.book import Book
+    from cfgmigrate.rules.engine import Outcome
+    from cfgmigrate.sheet.model import Sheet
+
+PathLike = str | Path
+Dialects = Mapping[str, str] | None
+
+
+@dataclass(frozen=True)
+class Prepared:
+    """What `work_out` found: the plan, and the files as they are and as they would be."""
+
+    plan: Plan
+    before: Mapping[str, bytes]
+    after: Mapping[str, bytes]
+    sources: Mapping[str, bytes]
+    sheet: bytes
+
+
+def read_machine(
+    paths: Sequence[PathLike], names: PathLike | None = None, dialects: Dialects = None
+) -> tuple[Configuration, Machine]:
+    """The files and what was recognised in them."""
+    from cfgmigrate.machine.names import read_names
+    from cfgmigrate.machine.recognise import recognise
+
+    settled = read_names(Path(names)) if names is not None else None
+    configuration = open_configuration([Path(path) for path in paths], dialects)
+    _refuse_half_written(configuration.root)
+    return configuration, recognise(configuration, settled)
+
+
+def _refuse_half_written(root: Path) -> None:
+    """Files in the middle of an interrupted install are neither the old set nor the new one."""
+    from cfgmigrate.store.transaction import Store
+
+    if Store(root).pending:
+        raise Refused(
+            "an interrupted install or revert left these files half written",
+            Place(str(root)),
+            f"Nothing was read. Finish or undo it first: cfgmigrate history {root}",
+        )
+
+
+def work_out(
+    paths: Sequence[PathLike],
+    sheet: PathLike,
+    names: PathLike | None = None,
+    dialects: Dialects = None,
+    rules: PathLike | None = None,
+    source: Sequence[PathLike] = (),
+    rest: bool = False,
+) -> Prepared:
+    """Everything that `prepare` works out, without writing anything.
+
+    With `source`, the old configuration is carried over into the one at `paths` first. Where the history says
+    that a part of this swap was installed already, the plan is what is left of it; with `rest` the last install
+    counts as a part of it even where its sheet said something else (Refused, where there is none).
+    """
+    from cfgmigrate.plan.planning import plan_changes
+    from cfgmigrate.rules import library
+    from cfgmigrate.sheet.reader import read_sheet
+
+    loaded = library.book(Path(rules) if rules is not None else None)
+    swap = read_sheet(Path(sheet))
+    configuration, machine = read_machine(paths, names, dialects)
+    if source:
+        outcome = _carried_over(loaded, machine, swap, source, names, dialects)
+        plan = plan_changes(outcome, loaded, machine, swap, str(configuration.root))
+    else:
+        plan = _planned(loaded, machine, swap, configuration, names, rest)
+    return with_result(plan, machine, configuration, names, library.book_sources(loaded), swap.source)
+
+
+def _planned(
+    loaded: Book,
+    machine: Machine,
+    swap: Sheet,
+    configuration: Configuration,
+    names: PathLike | None,
+    rest: bool,
+) -> Plan:
+    """What the swap changes, or the rest of it where a part was installed already."""
+    from dataclasses import replace
+
+    from cfgmigrate.apply import prior_installs
+    from cfgmigrate.apply.remaining import another_sheet, the_rest
+    from cfgmigrate.plan.planning import plan_changes
+    from cfgmigrate.rules import library
+    from cfgmigrate.rules.engine import work_out as run_rules
+
+    root = configuration.root
+    present = {document.path: document.data for document in configuration.documents}
+    said = [(path, entry.text) for path, entry in swap.entries.items()]
+    found = prior_installs.earlier_installs(root, present, said, whatever=rest)
+    if rest and found is None:
+        raise Refused(
+            "nothing of a swap was installed here, or all of it was taken back",
+            Place(str(root)),
+            "Nothing was written. Prepare it without --rest.",
+        )
+    old = machine if found is None else _read_again(configuration, found.old, names)
+    outcome = run_rules(loaded, old, swap, library.tables())
+    plan = plan_changes(outcome, loaded, old, swap, str(root))
+    if found is not None:
+        return the_rest(plan, found, present)
+    partly = prior_installs.partly_installed(root, present)
+    return plan if partly is None else replace(plan, doubts=(another_sheet(partly, swap.path), *plan.doubts))
+
+
+def with_result(
+    plan: Plan,
+    machine: Machine,
+    configuration: Configuration,
+    names: PathLike | None,
+    sources: Mapping[str, bytes],
+    sheet: bytes,
+) -> Prepared:
+    """A plan with the files as they are and as they would be, read again and compared; `sources` and `sheet`
+    are what its values rest on."""
+    from cfgmigrate.plan.edits import apply_edits, edits_by_file
+
+    before = {document.path: document.data for document in configuration.documents}
+    after = dict(before)
+    for path, edits in edits_by_file(plan.changes).items():
+        after[path] = apply_edits(before[path], edits)
+    _recheck(plan, machine, configuration, after, names)
+    return Prepared(plan, before, after, sources, sheet)
+
+
+def _carried_over(
+    loaded: Book,
+    machine: Machine,
+    swap: Sheet,
+    source: Sequence[PathLike],
+    names: PathLike | None,
+    dialects: Dialects,
+) -> Outcome:
+    """The rules' results for the new files, starting from the old ones, and what is carried over besides."""
+    from dataclasses import replace
+
+    from cfgmigrate.rules import carry, library
+    from cfgmigrate.rules.engine import work_out as run_rules
+
+    configuration, old = read_machine(source, names, dialects)
+    label = configuration.root.name
+    outcome = run_rules(loaded, carry.meant(old, machine, label), swap, library.tables())
+    set_by_rules = frozenset(result.target for result in outcome.results if result.target)
+    results, silent = carry.carried(old, machine, label, set_by_rules)
+    moved = {result.target for result in results}
+    return replace(
+        outcome,
+        results=(*outcome.results, *results),
+        silent=(*(item for item in outcome.silent if item.quantity not in moved), *silent),
+        doubts=(*outcome.doubts, *old.doubts),
+    )
+
+
+def prepare(
+    paths: Sequence[PathLike],
+    sheet: PathLike,
+    out: PathLike,
+    names: PathLike | None = None,
+    dialects: Dialects = None,
+    rules: PathLike | None = None,
+    preparer: str | None = None,
+    source: Sequence[PathLike] = (),
+    rest: bool = False,
+    replace: bool = False,
+) -> Packet:
+    """Work the swap out and write the packet. Raises Refused where the result, read again, differs from
+    the old configuration in anything but the plan. `source` and `rest` are those of `work_out`; `replace`
+    allows another packet at `out` to be replaced, unless it is installed."""
+    found = work_out(paths, sheet, names, dialects, rules, source, rest)
+    return write_out(found, Path(out), names, preparer, replace)
+
+
+def write_out(
+    found: Prepared,
+    out: Path,
+    names: PathLike | None = None,
+    preparer: str | None = None,
+    replace: bool = False,
+) -> Packet:
+    """Write what was worked out as a packet."""
+    from cfgmigrate.apply.prior_installs import refuse_replacing
+    from cfgmigrate.packet.folder import content_hash
+    from cfgmigrate.packet.write import write_packet
+
+    guard = refuse_replacing if replace else None
+
+    settled = Path(names).read_bytes() if names is not None else None
+    plan, before, after = found.plan, found.before, found.after
+    identity = content_hash(plan, before, after, found.sheet, settled, found.sources)
+    pages = pages_of(plan, before, after, identity)
+    person = preparer or user()
+    return write_packet(out, plan, before, after, found.sheet, settled, found.sources, pages, person, guard)
+
+
+def pages_of(
+    plan: Plan, before: Mapping[str, bytes], after: Mapping[str, bytes], identity: str
+) -> dict[str, str]:
+    """A packet's pages for people, by name."""
+    from cfgmigrate.reports.checklist import render_checklist
+    from cfgmigrate.reports.markdown import render_markdown
+    from cfgmigrate.reports.page import render_page
+
+    return {
+        "changes.md": render_markdown(plan, before, after, identity),
+        "changes.html": render_page(plan, before, after, identity),
+        "checklist.md": render_checklist(plan),
+    }
+
+
+def user() -> str:
+    """Who prepares, by the system; "" where it doesn't say."""
+    try:
+        return getpass.getuser()
+    except (KeyError, OSError):
+        return ""
+
+
+def _recheck(
+    plan: Plan,
+    machine: Machine,
+    configuration: Configuration,
+    after: Mapping[str, bytes],
+    names: PathLike | None,
+) -> None:
+    """Read the result again and compare the two neutral models: their difference must be the plan."""
+    from cfgmigrate.packet.reread import difference
+
+    found = difference(plan, machine, _read_again(configuration, after, names))
+    if found:
+        raise Refused(
+            f"the result, read again, is not what was planned: {found}",
+            Place(str(configuration.root)),
+            "Nothing was written. This is a defect of the tool; please report it with your files.",
+        )
+
+
+def _read_again(
+    configuration: Configuration, contents: Mapping[str, bytes], names: PathLike | None
+) -> Machine:
+    """The same files with other contents, and what is recognised in them."""
+    from cfgmigrate.machine.names import read_names
+    from cfgmigrate.machine.recognise import recognise
+    from cfgmigrate.packet.reread import read_as
+
+    settled = read_names(Path(names)) if names is not None else None
+    documents = read_as([(each.path, each.dialect) for each in configuration.documents], contents)
+    return recognise(documents, settled)

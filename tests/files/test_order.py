@@ -1,0 +1,61 @@
+"""Files that take in other files hold in the order in which their lines stand."""
+
+from __future__ import annotations
+
+from cfgmigrate.dialects.document import Document, Include, Setting
+from cfgmigrate.files.order import order_of
+from cfgmigrate.machine.recognise import recognise
+
+LINE = "retract length = {}\n"
+
+
+def document(path: str, text: str) -> Document:
+    """Lines of `key = value` and of `include target`; the include stands where its target does."""
+    settings, includes, at = [], [], 0
+    for number, line in enumerate(text.splitlines(True), 1):
+        if line.startswith("include "):
+            start, end = at + len("include "), at + len(line) - 1
+            includes.append(Include(line[8:-1], start, end, number, 9))
+        else:
+            key, _, value = line.rstrip("\n").partition(" = ")
+            start = at + len(key) + 3
+            settings.append(Setting("", key, value, start, start + len(value), number, len(key) + 4))
+        at += len(line)
+    return Document(path, text.encode(), "flat", (), tuple(settings), (), tuple(includes))
+
+
+def in_force(*documents: Document) -> float | None:
+    found = recognise(list(documents)).get("retraction.length")
+    return found.value if found else None
+
+
+def test_what_is_taken_in_holds_where_its_line_stands() -> None:
+    inner = document("parts/feed.txt", LINE.format(2))
+    assert in_force(document("a.txt", LINE.format(1) + "include parts/feed.txt\n"), inner) == 2
+    assert in_force(document("z.txt", "include parts/feed.txt\n" + LINE.format(1)), inner) == 1
+
+
+def test_a_pattern_takes_in_every_file_it_fits_in_one_folder_only() -> None:
+    first, second = document("parts/a.txt", LINE.format(2)), document("parts/b.txt", LINE.format(3))
+    deeper = document("parts/old/c.txt", LINE.format(4))
+    outer = document("main.txt", "include parts/*.txt\n")
+    order = order_of([outer, first, second, deeper])
+    assert order("main.txt", 0) < order("parts/a.txt", 0) < order("parts/b.txt", 0) < order("main.txt", 30)
+    assert order("parts/old/c.txt", 0) > order("main.txt", 30)
+
+
+def test_a_target_is_looked_for_beside_the_file_that_names_it() -> None:
+    outer = document("wren/main.txt", LINE.format(1) + "include feed.txt\n")
+    assert (
+        in_force(document("feed.txt", LINE.format(9)), outer, document("wren/feed.txt", LINE.format(2))) == 2
+    )
+
+
+def test_a_circle_is_passed_over() -> None:
+    one = document("one.txt", "include two.txt\n" + LINE.format(1))
+    two = document("two.txt", "include one.txt\n" + LINE.format(2))
+    assert in_force(one, two) in (1, 2)
+
+
+def test_without_includes_files_hold_in_their_own_order() -> None:
+    assert in_force(document("a.txt", LINE.format(1)), document("b.txt", LINE.format(2))) == 2

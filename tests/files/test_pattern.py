@@ -1,0 +1,91 @@
+"""What a pattern in an include line names, and that no pattern is followed without end or out of the root."""
+
+from __future__ import annotations
+
+import glob
+from pathlib import Path
+
+import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+
+from cfgmigrate.files import pattern
+from cfgmigrate.files.pattern import LeadsOut, TooMany, files_named
+
+TREE = [
+    "a.cfg",
+    "b.txt",
+    ".c.cfg",
+    "x/a.cfg",
+    "x/y/a.cfg",
+    "x/y/b.cfg",
+    "x/.z/a.cfg",
+    "y/a/a.cfg",
+    ".x/a.cfg",
+]
+
+
+@pytest.fixture(scope="module")
+def tree(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    root = tmp_path_factory.mktemp("tree").resolve()
+    for name in TREE:
+        (root / name).parent.mkdir(parents=True, exist_ok=True)
+        (root / name).touch()
+    return root
+
+
+steps = st.sampled_from(["*", "**", "?", "x", "y", "a*", "*.cfg", "[ab].*", ".*", ".x", "a.cfg", "."])
+
+
+@settings(suppress_health_check=[HealthCheck.function_scoped_fixture])
+@given(st.lists(steps, min_size=1, max_size=5).filter(lambda found: any(map(glob.has_magic, found))))
+def test_it_names_the_files_that_python_s_glob_names(tree: Path, found: list[str]) -> None:
+    said = "/".join(found)
+    named = glob.glob(said, root_dir=tree, recursive=True)  # noqa: PTH207
+    expected = {tree / path for path in named if not path.endswith("/")}  # `a.cfg/**` names `a.cfg/`
+    assert set(files_named(tree, tree, said)) == {path.resolve() for path in expected if path.is_file()}
+
+
+@pytest.mark.parametrize("said", ["/**/*.cfg", "../**/*.cfg", "*/../../**/*.cfg", "**/../*.cfg", "x/../../*"])
+def test_a_pattern_that_leads_out_is_not_followed(
+    tree: Path, said: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("os.walk", lambda *_: pytest.fail("it was followed"))
+    with pytest.raises(LeadsOut):
+        files_named(tree, tree, said)
+
+
+def test_a_pattern_may_lead_up_within_the_root(tree: Path) -> None:
+    assert files_named(tree / "x" / "y", tree, "../../*.cfg") == [tree / "a.cfg"]
+
+
+@pytest.mark.parametrize(
+    "said", ["**/*.cfg", "*/" * 40 + "*.cfg", "**/" * 40 + "*.cfg", "a/**/b/**/c/**/*.cfg"]
+)
+def test_links_that_lead_back_are_not_entered(tmp_path: Path, said: str) -> None:
+    for name in "abc":
+        (tmp_path / name).symlink_to(".")
+    (tmp_path / "one.cfg").touch()
+    found = files_named(tmp_path, tmp_path.resolve(), said)
+    assert found == ([tmp_path / "one.cfg"] if said.startswith("**") else [])
+
+
+def test_a_packet_is_not_entered(tmp_path: Path) -> None:
+    (tmp_path / "packet" / "before").mkdir(parents=True)
+    (tmp_path / "packet" / "changes.json").touch()
+    (tmp_path / "packet" / "before" / "one.cfg").touch()
+    assert files_named(tmp_path, tmp_path.resolve(), "**/*.cfg") == []
+
+
+def test_many_steps_of_any_number_cost_no_more_than_one(tmp_path: Path) -> None:
+    deep = tmp_path.joinpath(*["a"] * 60)
+    deep.mkdir(parents=True)
+    (deep / "one.cfg").touch()
+    assert files_named(tmp_path, tmp_path.resolve(), "**/a/" * 30 + "two.cfg") == []
+    assert files_named(tmp_path, tmp_path.resolve(), "**/a/" * 30 + "one.cfg") == [deep.resolve() / "one.cfg"]
+
+
+def test_a_pattern_through_too_many_files_is_given_up(tree: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(pattern, "MOST", 3)
+    with pytest.raises(TooMany):
+        files_named(tree, tree, "**/*.cfg")

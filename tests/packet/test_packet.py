@@ -1,0 +1,460 @@
+"""A packet stands alone, and one byte changed anywhere in it is found and named."""
+
+from __future__ import annotations
+
+import json
+import os
+import shutil
+from collections.abc import Callable
+from pathlib import Path
+from types import SimpleNamespace
+from typing import Any
+
+import pytest
+
+from cfgmigrate.apply.install import install
+from cfgmigrate.apply.revert import revert
+from cfgmigrate.ground.findings import BadInput, Refused
+from cfgmigrate.ground.paths import fault_of_path
+from cfgmigrate.packet.folder import (
+    INDEX,
+    REVIEW,
+    Packet,
+    aside,
+    content_hash,
+    hash_of_json,
+    index_bytes,
+    read_packet,
+    verify_hashes,
+)
+from cfgmigrate.packet.review import Judgement, Review, Verdict, record_review
+from cfgmigrate.plan.model import Change
+
+Changes = tuple[Change, ...]
+
+
+@pytest.fixture
+def reviewed(packet: Packet) -> Packet:
+    record_review(
+        packet.folder,
+        Review(
+            packet.hash,
+            "B. Redshank",
+            "2031-05-04T10:11:12Z",
+            tuple(Judgement(change.quantity, Verdict.ACCEPTED) for change in packet.plan.changes),
+            {},
+        ),
+    )
+    return read_packet(packet.folder)
+
+
+def members(folder: Path) -> list[str]:
+    return sorted(path.relative_to(folder).as_posix() for path in folder.rglob("*") if path.is_file())
+
+
+def test_what_was_written_is_read_again(packet: Packet, kit: SimpleNamespace) -> None:
+    again = read_packet(packet.folder)
+    assert again == packet
+    assert dict(again.before) == kit.FILES
+    assert again.preparer == "A. Dunlin"
+    assert verify_hashes(packet.folder) == ()
+
+
+def test_its_files_are_the_ones_that_the_design_lists(packet: Packet) -> None:
+    assert members(packet.folder) == [
+        "after/feeder.ini",
+        "after/flow.conf",
+        "after/parts/axes.ini",
+        "before/feeder.ini",
+        "before/flow.conf",
+        "before/parts/axes.ini",
+        "changes.html",
+        "changes.json",
+        "changes.md",
+        "checklist.md",
+        "forward.patch",
+        "revert.patch",
+        "rules/rotation_distance.yaml",
+        "sheet.yaml",
+    ]
+
+
+def test_its_hash_depends_neither_on_the_place_nor_on_the_pages(
+    packet: Packet, wren_changes: Changes, tmp_path: Path, kit: SimpleNamespace
+) -> None:
+    elsewhere = kit.pack(tmp_path / "elsewhere", kit.FILES, wren_changes, "/another/root", "C. Curlew")
+    assert elsewhere.hash == packet.hash
+    given = (packet.before, packet.after, packet.sheet, packet.names, packet.rules)
+    assert content_hash(packet.plan, *given) == packet.hash
+
+
+@pytest.mark.parametrize("part", ["before", "sheet", "rules", "changes"])
+def test_its_hash_depends_on_everything_that_was_put_in(
+    packet: Packet, wren_changes: Changes, tmp_path: Path, kit: SimpleNamespace, part: str
+) -> None:
+    plan, sheet, rules = packet.plan, packet.sheet, dict(packet.rules)
+    before, after = dict(packet.before), dict(packet.after)
+    match part:
+        case "before":
+            before["flow.conf"] += b"\n"
+        case "sheet":
+            sheet += b"# a word\n"
+        case "rules":
+            rules["rotation_distance.yaml"] += b"# a word\n"
+        case "changes":
+            plan = kit.plan_for(kit.FILES, wren_changes[:-1], plan.root)
+    assert content_hash(plan, before, after, sheet, None, rules) != packet.hash
+
+
+def commands(folder: Path) -> list[Callable[[], object]]:
+    return [
+        lambda: read_packet(folder),
+        lambda: install(folder),
+        lambda: install(folder, require_review=True),
+        lambda: revert(folder),
+    ]
+
+
+def test_one_byte_changed_in_any_file_makes_every_command_refuse_and_name_it(
+    reviewed: Packet, config: Path, kit: SimpleNamespace
+) -> None:
+    folder = reviewed.folder
+    for name in members(folder):
+        whole = (folder / name).read_bytes()
+        for place in sorted({0, len(whole) // 3, len(whole) // 2, len(whole) - 1}):
+            changed = bytearray(whole)
+            changed[place] ^= 0x01
+            (folder / name).write_bytes(bytes(changed))
+            assert name in {fault.file for fault in verify_hashes(folder)}, (name, place)
+            for command in commands(folder):
+                with pytest.raises(Refused, match=name):
+                    command()
+        (folder / name).write_bytes(whole)
+    assert kit.on_disk(config) == kit.FILES
+    assert verify_hashes(folder) == ()
+
+
+@pytest.mark.slow
+def test_every_single_byte_of_the_index_and_the_review_counts(reviewed: Packet) -> None:
+    for name in (INDEX, REVIEW):
+        path = reviewed.folder / name
+        whole = path.read_bytes()
+        for place in range(0, len(whole), 7):
+            for bit in (0x01, 0x20):
+                changed = bytearray(whole)
+                changed[place] ^= bit
+                path.write_bytes(bytes(changed))
+                assert verify_hashes(reviewed.folder), (name, place, bit)
+        path.write_bytes(whole)
+
+
+def test_a_file_missing_or_added_is_named(packet: Packet) -> None:
+    (packet.folder / "rules" / "extra.yaml").write_bytes(b"")
+    (packet.folder / "after" / "flow.conf").unlink()
+    assert [fault.file for fault in verify_hashes(packet.folder)] == ["after/flow.conf", "rules/extra.yaml"]
+
+
+def test_a_file_laid_beside_the_packets_own_does_no_harm(packet: Packet) -> None:
+    (packet.folder / "my notes.txt").write_bytes(b"looked at it with the ringing group")
+    assert verify_hashes(packet.folder) == ()
+
+
+@pytest.mark.parametrize("kind", ["link to a file", "link to a folder", "pipe"])
+def test_links_and_devices_in_a_packet_are_refused(packet: Packet, tmp_path: Path, kind: str) -> None:
+    target = packet.folder / "after" / "flow.conf"
+    if kind == "link to a folder":
+        shutil.move(packet.folder / "after", tmp_path / "outside")
+        (packet.folder / "after").symlink_to(tmp_path / "outside")
+    elif kind == "link to a file":
+        shutil.move(target, tmp_path / "outside")
+        target.symlink_to(tmp_path / "outside")
+    else:
+        target.unlink()
+        os.mkfifo(target)
+    with pytest.raises(Refused, match="after"):
+        install(packet.folder)
+
+
+def resealed(packet: Packet, change: Callable[[dict[str, Any]], None]) -> None:
+    """Somebody edits changes.json and knows how to seal it again."""
+    data = json.loads((packet.folder / INDEX).read_bytes())
+    change(data)
+    data.pop("seal")
+    (packet.folder / INDEX).write_bytes(index_bytes({**data, "seal": hash_of_json(data)}))
+
+
+HOSTILE = [
+    "../outside.conf",
+    "parts/../../outside.conf",
+    "/etc/outside.conf",
+    "C:/outside.conf",
+    "C:outside.conf",
+    "..\\outside.conf",
+    "a//b",
+    "./a",
+    "a\nb",
+    "a\x1b[2Jb",
+    "a\x00b",
+    ".cfgmigrate/history.jsonl",
+    "",
+    "..",
+]
+
+
+@pytest.mark.parametrize("path", HOSTILE, ids=ascii)
+def test_a_path_that_leaves_the_root_is_refused_even_with_every_hash_right(
+    packet: Packet, config: Path, kit: SimpleNamespace, path: str
+) -> None:
+    assert fault_of_path(path)
+
+    def add(data: dict[str, Any]) -> None:
+        data["contents"][path] = data["contents"]["before/flow.conf"]
+
+    resealed(packet, add)
+    for command in commands(packet.folder):
+        with pytest.raises(Refused, match=INDEX):
+            command()
+    assert kit.on_disk(config) == kit.FILES
+
+
+@pytest.mark.parametrize("path", ["../outside.conf", "/etc/passwd", "parts/../../x"])
+def test_an_edit_of_a_file_outside_is_refused_even_with_every_hash_right(packet: Packet, path: str) -> None:
+    def point_outside(data: dict[str, Any]) -> None:
+        data["changes"][0]["edits"][0]["file"] = path
+
+    resealed(packet, point_outside)
+    with pytest.raises(Refused, match=r"changes\.json: a change to .*, which is not among the files"):
+        install(packet.folder)
+
+
+def with_hash(data: dict[str, Any]) -> None:
+    """The content hash that this changes.json should have, by its definition."""
+    own = {"root", "prepared_by", "contents", "hash", "seal"}
+    planned = {name: value for name, value in data.items() if name not in own}
+    folders = ("before/", "after/", "rules/", "sheet.yaml", "names.yaml")
+    files = {path: digest for path, digest in data["contents"].items() if path.startswith(folders)}
+    data["hash"] = hash_of_json({"plan": planned, "files": files})
+
+
+@pytest.mark.parametrize("release", ["older", "newer"])
+def test_a_packet_of_another_release_installs_and_reverts(
+    packet: Packet, config: Path, kit: SimpleNamespace, release: str
+) -> None:
+    """Fields may be added to format 1: an older packet lacks some, and a newer one has more."""
+
+    def rewrite(data: dict[str, Any]) -> None:
+        if release == "older":
+            for name in ("findings", "left_alone", "doubts", "by_hand", "swap"):
+                del data[name]
+            for change in data["changes"]:
+                for name in ("says", "unrounded", "low", "high", "step", "notes", "depends", "warnings"):
+                    del change[name]
+                del change["derivation"]["contributions"]
+        else:
+            data["weather"] = "fair"
+            for change in data["changes"]:
+                change["mood"] = ["calm"]
+                change["edits"][0]["why"] = "so"
+                change["derivation"]["aside"] = {"a": 1}
+        with_hash(data)
+
+    resealed(packet, rewrite)
+    install(packet.folder)
+    assert kit.on_disk(config) == dict(packet.after)
+    revert(packet.folder)
+    assert kit.on_disk(config) == kit.FILES
+
+
+def set_in(*path: str | int, value: object) -> Callable[[dict[str, Any]], None]:
+    def change(data: dict[str, Any]) -> None:
+        place: Any = data
+        for step in path[:-1]:
+            place = place[step]
+        place[path[-1]] = value
+        with_hash(data)
+
+    return change
+
+
+@pytest.mark.parametrize(
+    "change",
+    [
+        set_in("root", value=7),
+        set_in("machine", value=None),
+        set_in("changes", value=None),
+        set_in("changes", value=[1]),
+        set_in("changes", 0, "quantity", value=["a"]),
+        set_in("changes", 0, "depends", value=[[1]]),
+        set_in("changes", 0, "edits", value=7),
+        set_in("changes", 0, "edits", 0, "start", value="3"),
+        set_in("changes", 0, "edits", 0, "start", value=-5),
+        set_in("changes", 0, "edits", 0, "end", value=10**30),
+        set_in("changes", 0, "edits", 0, "old", value="other"),
+        set_in("changes", 0, "edits", 0, "new", value=None),
+        set_in("changes", 0, "status", value="sure"),
+        set_in("inputs", value=[]),
+        set_in("inputs", "files", 0, "path", value=None),
+        set_in("inputs", "files", 0, "sha256", value="0"),
+        set_in("inputs", "files", value=[]),
+    ],
+)
+def test_an_index_with_wrong_fields_is_refused_even_with_every_hash_right(
+    packet: Packet, config: Path, kit: SimpleNamespace, change: Callable[[dict[str, Any]], None]
+) -> None:
+    resealed(packet, change)
+    for command in commands(packet.folder):
+        with pytest.raises(Refused, match=r"changes\.json|before/"):
+            command()
+    assert kit.on_disk(config) == kit.FILES
+
+
+def test_an_after_that_the_plan_does_not_give_is_refused_even_with_every_hash_right(packet: Packet) -> None:
+    (packet.folder / "after" / "flow.conf").write_bytes(b"hello\n")
+
+    def agree(data: dict[str, Any]) -> None:
+        from hashlib import sha256
+
+        data["contents"]["after/flow.conf"] = sha256(b"hello\n").hexdigest()
+
+    resealed(packet, agree)
+    with pytest.raises(Refused, match=r"after/flow\.conf: not what the planned changes make"):
+        install(packet.folder)
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        b"",
+        b"{",
+        b"[]",
+        b"null",
+        b'{"format": 2}',
+        b'{"format": 1}',
+        b"[" * 100_000,
+        b'{"format": 1, "contents": 7}',
+        b"\xff\xfe",
+        b'{"format": ' + b"9" * 5000 + b"}",
+    ],
+    ids=lambda text: ascii(text[:20]),
+)
+def test_an_index_that_is_no_index_is_refused_and_named(packet: Packet, text: bytes) -> None:
+    (packet.folder / INDEX).write_bytes(text)
+    with pytest.raises(Refused, match=INDEX):
+        read_packet(packet.folder)
+
+
+def test_no_packet_is_bad_input(tmp_path: Path) -> None:
+    with pytest.raises(BadInput, match="no such folder"):
+        read_packet(tmp_path / "nowhere")
+    with pytest.raises(BadInput, match="no packet"):
+        read_packet(tmp_path)
+
+
+def test_a_folder_with_something_else_in_it_is_not_written_to(
+    wren_changes: Changes, tmp_path: Path, kit: SimpleNamespace
+) -> None:
+    (tmp_path / "out").mkdir()
+    (tmp_path / "out" / "thesis.txt").write_text("ten years of work")
+    with pytest.raises(Refused, match="not empty and holds no packet"):
+        kit.pack(tmp_path / "out", kit.FILES, wren_changes)
+    assert members(tmp_path) == ["out/thesis.txt"]
+
+
+def test_an_empty_folder_is_used(wren_changes: Changes, tmp_path: Path, kit: SimpleNamespace) -> None:
+    (tmp_path / "out").mkdir()
+    kit.pack(tmp_path / "out", kit.FILES, wren_changes)
+    assert verify_hashes(tmp_path / "out") == ()
+
+
+def test_a_file_or_a_link_in_the_way_is_refused(
+    wren_changes: Changes, tmp_path: Path, kit: SimpleNamespace
+) -> None:
+    (tmp_path / "file").write_text("x")
+    (tmp_path / "elsewhere").mkdir()
+    (tmp_path / "link").symlink_to(tmp_path / "elsewhere")
+    for name in ("file", "link"):
+        with pytest.raises(Refused, match="in the way"):
+            kit.pack(tmp_path / name, kit.FILES, wren_changes)
+
+
+def test_an_identical_packet_is_written_again_and_keeps_its_review(
+    reviewed: Packet, wren_changes: Changes, kit: SimpleNamespace, config: Path
+) -> None:
+    again = kit.pack(reviewed.folder, kit.FILES, wren_changes, str(config))
+    assert again.review == reviewed.review is not None
+    assert again.hash == reviewed.hash
+    assert not [path for path in reviewed.folder.parent.iterdir() if path.name.startswith(".")]
+
+
+def test_another_packet_in_the_way_is_refused_unless_it_may_be_replaced(
+    packet: Packet, wren_changes: Changes, kit: SimpleNamespace, config: Path
+) -> None:
+    with pytest.raises(Refused, match="may be the way back"):
+        kit.pack(packet.folder, kit.FILES, wren_changes[:-1], str(config))
+    assert read_packet(packet.folder) == packet
+    replaced = kit.pack(packet.folder, kit.FILES, wren_changes[:-1], str(config), replace=True)
+    assert replaced.hash != packet.hash
+    assert verify_hashes(packet.folder) == ()
+    assert [path for path in packet.folder.parent.iterdir() if path.name.startswith(".")] == []
+
+
+def test_an_installed_packet_is_never_replaced_until_it_was_taken_back(
+    packet: Packet, wren_changes: Changes, kit: SimpleNamespace, config: Path
+) -> None:
+    install(packet.folder)
+    flow = config / "flow.conf"
+    flow.write_bytes(flow.read_bytes() + b"# nets\n")
+    with pytest.raises(Refused, match="is installed, and is the way back"):
+        kit.pack(packet.folder, kit.FILES, wren_changes[:-1], str(config), replace=True)
+    revert(packet.folder, only=["retraction.length", "lag.coefficient"])
+    with pytest.raises(Refused, match="is installed, and is the way back"):
+        kit.pack(packet.folder, kit.FILES, wren_changes[:-1], str(config), replace=True)
+    assert read_packet(packet.folder) == packet
+    revert(packet.folder)
+    assert (
+        kit.pack(packet.folder, kit.FILES, wren_changes[:-1], str(config), replace=True).hash != packet.hash
+    )
+
+
+def test_a_packet_whose_configuration_is_not_there_may_be_installed_elsewhere_and_stays(
+    packet: Packet, wren_changes: Changes, kit: SimpleNamespace, config: Path
+) -> None:
+    config.rename(config.with_name("moved"))
+    with pytest.raises(Refused, match="can't be told whether the packet in the way is installed"):
+        kit.pack(packet.folder, kit.FILES, wren_changes[:-1], str(config), replace=True)
+    assert read_packet(packet.folder) == packet
+
+
+def test_the_review_of_a_replaced_packet_is_void_and_says_what_changed(
+    reviewed: Packet, wren_changes: Changes, kit: SimpleNamespace, config: Path
+) -> None:
+    kit.pack(reviewed.folder, kit.FILES, wren_changes[:-1], str(config), replace=True)
+    with pytest.raises(Refused, match=r"change lag\.coefficient is gone"):
+        install(reviewed.folder, require_review=True)
+
+
+def test_a_replacing_that_was_stopped_in_the_middle_is_undone_by_the_next_one(
+    packet: Packet, wren_changes: Changes, kit: SimpleNamespace, config: Path
+) -> None:
+    """Only where the system can't let two folders change names is there a middle."""
+    packet.folder.rename(aside(packet.folder))
+    with pytest.raises(BadInput, match=r"(?s)no such folder.*rename .*\.packet\.replaced"):
+        install(packet.folder)
+    with pytest.raises(Refused, match="another packet is in the way"):
+        kit.pack(packet.folder, kit.FILES, wren_changes[:-1], str(config))
+    assert read_packet(packet.folder) == packet
+    assert not aside(packet.folder).exists()
+
+
+def test_file_names_with_blanks_quotes_and_letters_of_any_script_travel(
+    tmp_path: Path, kit: SimpleNamespace
+) -> None:
+    name = "ring hut/m\u00f6we \u9ce5 'a' \"b\".ini"
+    files = {name: b"[feeder]\nmm_per_turn: 22.9\n"}
+    root = kit.lay_out(tmp_path / "config", files)
+    change = kit.move(files, "feeder.rotation_distance", name, b"mm_per_turn: <22.9>", "4.15")
+    packet = kit.pack(tmp_path / "packet", files, [change], str(root))
+    install(packet.folder)
+    assert kit.on_disk(root) == {name: b"[feeder]\nmm_per_turn: 4.15\n"}
+    revert(packet.folder)
+    assert kit.on_disk(root) == files

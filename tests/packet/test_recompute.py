@@ -1,0 +1,104 @@
+"""The second opinion agrees with the engine, and notices every number that was altered."""
+
+from __future__ import annotations
+
+import copy
+import json
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from cfgmigrate import api
+from cfgmigrate.packet.recompute import recompute
+
+SAMPLES = Path(__file__).parents[2] / "sample_configs"
+MACHINES = sorted(
+    path.name for path in SAMPLES.iterdir() if (SAMPLES / "sheets" / f"{path.name}.yaml").is_file()
+)
+
+
+@pytest.fixture(scope="module", params=MACHINES)
+def document(request: pytest.FixtureRequest) -> dict[str, Any]:
+    found = api.work_out([SAMPLES / request.param], SAMPLES / "sheets" / f"{request.param}.yaml")
+    parsed: dict[str, Any] = json.loads(json.dumps(found.plan.to_json()))
+    return parsed
+
+
+def test_every_value_and_every_uncertainty_comes_out_the_same_by_the_second_way(
+    document: dict[str, Any],
+) -> None:
+    assert recompute(document) == []
+
+
+def test_every_altered_value_is_noticed(document: dict[str, Any]) -> None:
+    for index, change in enumerate(document["changes"]):
+        if change["unrounded"] is None:
+            continue
+        altered = copy.deepcopy(document)
+        altered["changes"][index]["unrounded"] = change["unrounded"] * 1.01 + 1e-3
+        assert recompute(altered), change["quantity"]
+
+
+def test_every_altered_input_is_noticed(document: dict[str, Any]) -> None:
+    for index, change in enumerate(document["changes"]):
+        altered = copy.deepcopy(document)
+        inputs = altered["changes"][index]["derivation"]["inputs"]
+        if not inputs or inputs[0]["value"] is None or "min(" in change["derivation"]["formula"]:
+            continue
+        inputs[0]["value"] = inputs[0]["value"] * 1.01 + 1e-3
+        assert recompute(altered), change["quantity"]
+
+
+def test_a_formula_that_is_no_arithmetic_is_a_finding_and_is_not_run(document: dict[str, Any]) -> None:
+    altered = copy.deepcopy(document)
+    altered["changes"][0]["derivation"]["formula"] = "__import__('os').getcwd()"
+    assert any("cannot be worked out again" in problem for problem in recompute(altered))
+
+
+def finding(
+    rule: str, formula: str, unit: str = "", inputs: list[dict[str, Any]] | None = None
+) -> dict[str, Any]:
+    derivation = {"formula": formula, "inputs": inputs or []}
+    return {"rule": rule, "value": 1.0, "uncertainty": 0.0, "unit": unit, "derivation": derivation}
+
+
+def of_rules(*findings: dict[str, Any]) -> dict[str, Any]:
+    return {"changes": [], "by_hand": [], "findings": list(findings)}
+
+
+@pytest.mark.parametrize(
+    ("formula", "unit"),
+    [
+        ("1", "9**9**9**9"),
+        ("1", "m**9**9**9"),
+        ("1", "m^99999"),
+        ("1", "(m)"),
+        ("9^9^9^9", ""),
+        ("-" * 9000 + "1", ""),
+        ("1" + "+1" * 4900, ""),
+        ("1" + "+1" * 100_000, ""),
+        ("9" * 5000, ""),
+        ("max()", ""),
+    ],
+)
+def test_a_formula_or_a_unit_made_to_take_for_ever_is_a_finding(formula: str, unit: str) -> None:
+    (problem,) = recompute(of_rules(finding("r", formula, unit)))
+    assert problem.startswith("r: cannot be worked out again")
+
+
+def test_results_that_rest_on_each_other_in_many_ways_are_worked_out_once_each() -> None:
+    def after(rule: str, twice: str) -> dict[str, Any]:
+        of = {"value": 1.0, "unit": "", "uncertainty": 0.0, "origin": f"rule {twice}"}
+        return finding(rule, "a.a * a.b", "", [{"name": "a.a", **of}, {"name": "a.b", **of}])
+
+    chain = [finding("r0", "1"), *(after(f"r{n}", f"r{n - 1}") for n in range(1, 60))]
+    assert recompute(of_rules(*chain)) == []
+    ring = [after("r0", "r1"), after("r1", "r0")]
+    assert len(recompute(of_rules(*ring))) == 2
+
+
+def test_more_work_than_any_packet_asks_for_is_given_up(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("cfgmigrate.packet.recompute.MOST", 10)
+    problems = recompute(of_rules(*(finding(f"r{n}", "1") for n in range(50))))
+    assert problems == ["r10: cannot be worked out again: it takes more than 10 formulas"]

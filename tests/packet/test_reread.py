@@ -1,0 +1,131 @@
+"""A packet from a stranger who knows how to seal it: whatever it says of itself, it can do nothing but its plan."""
+
+from __future__ import annotations
+
+import json
+import re
+import shutil
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from cfgmigrate import api
+from cfgmigrate.dialects.grammar import data_folder
+from cfgmigrate.ground.findings import Refused
+from cfgmigrate.packet.folder import INDEX, hash_of_json, index_bytes, read_packet, sha256
+from cfgmigrate.plan.edits import apply_edits, edits_by_file
+from cfgmigrate.plan.model import Plan
+
+SAMPLES = data_folder("sample_configs")
+
+
+@pytest.fixture(scope="module")
+def made(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    place = tmp_path_factory.mktemp("made")
+    shutil.copytree(SAMPLES / "dunlin", place / "dunlin")
+    api.prepare([place / "dunlin"], SAMPLES / "sheets" / "dunlin.yaml", place / "packet", preparer="A. Knot")
+    return place
+
+
+@pytest.fixture
+def desk(made: Path, tmp_path: Path) -> Path:
+    shutil.copytree(made, tmp_path / "desk")
+    return tmp_path / "desk"
+
+
+def crafted(packet: Path, change: Callable[[dict[str, Any]], None]) -> None:
+    """A stranger changes the plan, makes the files fit it, and seals everything anew."""
+    data = json.loads((packet / INDEX).read_bytes())
+    change(data)
+    own = {"prepared_by", "contents", "hash", "seal"}
+    plan = Plan.from_json({name: value for name, value in data.items() if name not in own})
+    for path, edits in edits_by_file(plan.changes).items():
+        (packet / "after" / path).write_bytes(apply_edits((packet / "before" / path).read_bytes(), edits))
+    data["contents"] = {path: sha256((packet / path).read_bytes()) for path in data["contents"]}
+    given = ("before/", "after/", "rules/", "sheet.yaml", "names.yaml")
+    planned = {name: value for name, value in data.items() if name not in {*own, "root"}}
+    files = {path: digest for path, digest in data["contents"].items() if path.startswith(given)}
+    data["hash"] = hash_of_json({"plan": planned, "files": files})
+    data.pop("seal")
+    (packet / INDEX).write_bytes(index_bytes({**data, "seal": hash_of_json(data)}))
+    read_packet(packet)  # all its hashes hold
+
+
+def edit_of(packet: Path, file: str, pattern: str, new: str) -> dict[str, Any]:
+    """An edit of what the pattern's group holds in one of the packet's files."""
+    data = (packet / "before" / file).read_bytes()
+    found = re.search(pattern.encode(), data, re.MULTILINE)
+    assert found is not None
+    line = data.count(b"\n", 0, found.start(1)) + 1
+    column = found.start(1) - data.rfind(b"\n", 0, found.start(1))
+    start, end = found.span(1)
+    return {
+        "file": file, "line": line, "column": column, "start": start, "end": end,
+        "old": found[1].decode(), "new": new,
+    }  # fmt: skip
+
+
+HARM = {
+    "a protected value under another name": (
+        ("body.txt", r"^heater.nozzle.max.temperature=(\d+)", "999"),
+        "hotend maximum temperature is protected",
+    ),
+    "a digit put before a protected value": (
+        ("body.txt", r"^heater.nozzle.max.temperature=()", "9"),
+        "only a number may take the place of a number",
+    ),
+    "a line of its own behind a value": (
+        ("body.txt", r"^axis.x.position.max=(\d+)", "200\nheater.nozzle.max.temperature=500"),
+        "only a number may take the place of a number",
+    ),
+    "words where a number stood": (("body.txt", r"^axis.x.position.max=(\d+)", "off"), "only a number"),
+    "a key renamed to another": (("body.txt", r"^(axis.x.position.max)=", "1"), "only a number"),
+    "a number within a key": (("feed.txt", r"^feeder.full.steps +(2)00", "200\t#"), "only a number"),
+}
+
+
+@pytest.mark.parametrize(("edit", "said"), HARM.values(), ids=HARM.keys())
+def test_an_edit_that_no_plan_may_have_is_refused_though_every_hash_holds(
+    desk: Path, edit: tuple[str, str, str], said: str
+) -> None:
+    packet, config = desk / "packet", desk / "dunlin"
+    before = {path.name: path.read_bytes() for path in config.iterdir()}
+    crafted(packet, lambda data: data["changes"][0]["edits"].append(edit_of(packet, *edit)))
+    with pytest.raises(Refused, match=said):
+        api.install(packet, config)
+    with pytest.raises(Refused, match=said):
+        api.revert(packet, config)
+    assert any(said in problem for problem in api.verify(packet))
+    assert {path.name: path.read_bytes() for path in config.iterdir()} == before
+
+
+@pytest.mark.parametrize("pattern", [r"M109 S(\d+)", r"M104 S(0)", r"G(28)", r"=M(83)", r"F(6000)"])
+def test_in_a_script_only_what_a_move_goes_to_may_be_written(desk: Path, pattern: str) -> None:
+    packet, config = desk / "packet", desk / "dunlin"
+    said = "only what a move is to go to"
+    edit = edit_of(packet, "routines.txt", pattern, "400")
+    crafted(packet, lambda data: data["changes"][0]["edits"].append(edit))
+    with pytest.raises(Refused, match=said):
+        api.install(packet, config)
+
+
+def test_what_a_packet_writes_otherwise_than_it_says_is_found(desk: Path) -> None:
+    packet = desk / "packet"
+
+    def lie(data: dict[str, Any]) -> None:
+        data["changes"][0]["edits"][0]["new"] = "2199"
+
+    crafted(packet, lie)
+    assert any("differ in something else than the plan" in problem for problem in api.verify(packet))
+
+
+@pytest.mark.parametrize("page", ["changes.html", "changes.md", "checklist.md"])
+def test_a_page_that_is_not_the_plan_s_is_found_though_every_hash_holds(desk: Path, page: str) -> None:
+    packet = desk / "packet"
+    assert api.verify(packet) == ()
+    (packet / page).write_text("<script>alert(1)</script>")
+    crafted(packet, lambda data: None)
+    (problem,) = api.verify(packet)
+    assert problem.startswith(page)

@@ -1,0 +1,166 @@
+"""How new values are written: the file's unit and form, and no more digits than are meant."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from decimal import Decimal
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from cfgmigrate.dialects import read
+from cfgmigrate.machine.model import Form, Reading
+from cfgmigrate.machine.recognise import recognise
+from cfgmigrate.plan.encoding import needed_decimals, write
+from cfgmigrate.plan.planning import means_the_same
+from cfgmigrate.rules.result import Derivation, Result, Status
+
+
+def result(value: float, uncertainty: float = 0.0, **more: object) -> Result:
+    derivation = Derivation("new.x", "", (), "made up")
+    return Result(
+        "r",
+        "feeder.rotation_distance",
+        "",
+        "mm",
+        value,
+        uncertainty,
+        Status.COMPUTED,
+        "w",
+        derivation,
+        **more,
+    )  # type: ignore[arg-type]
+
+
+def reading(text: str, form: Form | None = None) -> Reading:
+    document = read("a.conf", f"[a]\nb = {text}\n".encode(), "sectioned")
+    setting = document.settings[0]
+    return Reading(
+        "feeder.rotation_distance",
+        1.0,
+        text,
+        document.place(setting),
+        setting.start,
+        setting.end,
+        form or Form(),
+        setting,
+    )
+
+
+@pytest.mark.parametrize(
+    ("key", "old", "new"),
+    [
+        ("reversed", "no", "yes"),
+        ("reversed", "False", "True"),
+        ("reversed", "ON", "OFF"),
+        ("reversed", "0", "1"),
+        ("reversed", "1", "0"),
+        ("direction", "+1", "-1"),
+        ("direction", "-1", "+1"),
+        ("direction", "normal", "reversed"),
+        ("direction", "Inverted", "Normal"),
+    ],
+)
+def test_the_contrary_of_a_truth_is_written_in_the_manner_of_the_file(key: str, old: str, new: str) -> None:
+    def found(text: str) -> Reading:
+        (one,) = recognise([read("a.conf", f"[feeder]\n{key} = {text}\n".encode(), "sectioned")]).readings
+        assert one.quantity == "feeder.direction"
+        return one
+
+    before = found(old)
+    assert before.value is not None
+    wanted = replace(result(1.0 - before.value), target="feeder.direction")
+    written = write(wanted, before)
+    assert written.text == new
+    assert found(written.text).value == 1.0 - before.value
+    assert write(replace(wanted, value=before.value), before).text == old
+
+
+@pytest.mark.parametrize(
+    ("value", "uncertainty", "old", "text"),
+    [
+        (4.15, 0.0, "32.1", "4.15"),  # an exact value keeps its digits
+        (4.15, 0.0, "32.1000", "4.1500"),  # and is padded to those of the file
+        (0.35928, 0.07, "5.4", "0.36"),  # half a unit of the last place stays under a third of u
+        (774.9, 6.7, "185.20", "775.00"),
+        (1517.3, 40.0, "3400", "1520"),
+        (0.45, 0.0, "0.80", "0.45"),
+        (659.79381, 0.0, "93", "659.8"),
+    ],
+)
+def test_a_value_has_as_many_digits_as_are_meant(
+    value: float, uncertainty: float, old: str, text: str
+) -> None:
+    assert write(result(value, uncertainty), reading(old)).text == text
+
+
+def test_a_limit_is_rounded_to_the_safe_side() -> None:
+    assert write(result(186.59, 0.3, round_down=True), reading("210")).text == "186.5"
+
+
+def test_rounding_down_does_not_lose_a_step_to_binary_fractions() -> None:
+    for thousandths in range(1, 2000):
+        value = thousandths / 1000
+        assert Decimal(write(result(value, round_down=True), reading("0.800")).text) == Decimal(str(value))
+
+
+def test_a_value_goes_back_into_the_unit_of_the_file() -> None:
+    milliamperes = Form(unit="mA", factor=1e-3)
+    assert write(result(0.45), reading("800", milliamperes)).text == "450"
+    per_minute = Form(unit="mm/min", factor=1 / 60)
+    assert write(result(30.0, 5.0), reading("2400", per_minute)).text == "1800"
+
+
+def test_a_reciprocal_form_is_written_as_a_reciprocal() -> None:
+    step_angle = Form(unit="deg", factor=360.0, reciprocal=True)
+    written = write(result(400.0), reading("1.8", step_angle))
+    assert (written.text, written.value) == ("0.9", 400.0)
+
+
+def test_gear_stages_are_written_as_stages() -> None:
+    form = Form(ratio=True)
+    assert write(result(50 / 9, text="50:9"), reading("3:1", form)).text == "50:9"
+    assert write(result(3.5), reading("3:1", form)).text == "3.5:1"
+
+
+@given(st.floats(1e-4, 1e5), st.floats(1e-5, 1e3))
+def test_rounding_adds_next_to_nothing_to_the_uncertainty(value: float, uncertainty: float) -> None:
+    written = write(result(value, uncertainty), reading("1"))
+    assert abs(written.value - value) <= uncertainty / 3 * 1.0001 + 1e-8
+
+
+@given(st.floats(1e-3, 1e5))
+def test_an_exact_value_is_kept_to_one_part_in_ten_thousand(value: float) -> None:
+    assert abs(round(value, needed_decimals(value, 0.0)) - value) <= 1e-4 * value
+
+
+def test_a_reciprocal_close_to_nothing_is_written_too() -> None:
+    """-1 and the next number towards zero is 0, which has no reciprocal."""
+    written = write(result(-3200.0), reading("-2", Form(factor=3200.0, reciprocal=True)))
+    assert (written.text, written.value) == ("-1", -3200.0)
+
+
+@pytest.mark.parametrize(
+    ("value", "uncertainty", "old", "same"),
+    [
+        (
+            21.0,
+            0.0,
+            21.5,
+            False,
+        ),  # a probe that is half a millimetre nearer is nearer, though 21 needs no decimals
+        (249.0, 0.0, 249.4, False),  # nor does a limit eat up what is kept clear
+        (249.0, 0.0, 249.0, True),
+        (24.690909, 0.0, 24.692, True),  # one part in ten thousand, by which an exact value may be rounded
+        (0.0, 0.0, 0.05, False),
+        (775.0, 6.7, 775.3, True),  # lost in its uncertainty
+        (775.0, 6.7, 780.0, False),
+    ],
+)
+def test_an_exact_value_means_the_same_only_where_it_is_the_same(
+    value: float, uncertainty: float, old: float, same: bool
+) -> None:
+    was = replace(reading(f"{old}"), value=old)
+    new = result(value, uncertainty)
+    assert means_the_same(new, was, write(new, was)) is same

@@ -1,0 +1,469 @@
+"""Scripts: which moves a swap changes, which it leaves in doubt, and that nothing else in them moves.
+
+The lines are word-address lines as in RS-274 (NISTIR 6556). The checks on whole scripts come from a simulator of
+their own below, which shares no code with the reader: it splits lines at blanks and keeps two modes.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from cfgmigrate.dialects import read
+from cfgmigrate.machine.recognise import recognise
+from cfgmigrate.packet.recompute import recompute
+from cfgmigrate.plan.edits import apply_edits, edits_by_file
+from cfgmigrate.plan.model import Plan
+from cfgmigrate.plan.planning import plan_changes
+from cfgmigrate.rules.book import Book
+from cfgmigrate.rules.engine import Outcome
+from cfgmigrate.rules.result import Derivation, Input, Result, Status
+from cfgmigrate.scripts.reading import read_script
+from cfgmigrate.sheet.reader import parse_sheet
+
+FRAME = """\
+[axis x]
+position min = -4
+position max = 240
+
+[axis z]
+position max = 262
+
+[retraction]
+retraction length = 4.6
+"""
+OLD, NEW = 262.0, 249.0
+TUBES = "old:\n  tube: {length: 365 mm}\nnew:\n  tube: {length: 41 mm}\n"
+
+
+def moves(text: str, dialect: str = "sectioned"):
+    data = text.encode()
+    return read_script(data, 0, len(data), dialect)
+
+
+def result(target: str, value: float, rule: str = "", unit: str = "mm") -> Result:
+    """A result as a rule would give it, of one input."""
+    source = Input("clearance.highest_z", "clearance", value, unit, 0.0, "swap.yaml:1")
+    way = Derivation("clearance.highest_z", f"{value:g}", (source,), "measured")
+    return Result(rule or target, target, rule or target, unit, value, 0.0, Status.MEASURED, "measured", way)
+
+
+@dataclass(frozen=True)
+class Swapped:
+    """A plan, and the script's file before and after it."""
+
+    plan: Plan
+    before: str
+    after: str
+
+    def changed(self) -> dict[str, tuple[str, str]]:
+        return {
+            change.quantity: (change.edits[0].old, change.edits[0].new)
+            for change in self.plan.changes
+            if change.quantity.startswith("script.")
+        }
+
+    def doubts(self) -> list[str]:
+        return [f"{doubt.place.line}: {doubt.why}" for doubt in self.plan.doubts]
+
+
+def swap(
+    script: str,
+    *results: Result,
+    sheet: str = "machine: Wren\n",
+    name: str = "script end",
+    dialect: str = "sectioned",
+    frame: str = FRAME,
+) -> Swapped:
+    """What a swap does to one script. `script` is a file of its own in the dialects `flat` and `command`."""
+    if dialect == "sectioned":
+        script = f"[{name}]\nlines =\n" + "".join(f"    {line}\n" for line in script.splitlines())
+    before = {"a_frame.conf": frame.encode(), "routines.conf": script.encode("latin-1")}
+    documents = [
+        read("a_frame.conf", before["a_frame.conf"], "sectioned"),
+        read("routines.conf", before["routines.conf"], dialect),
+    ]
+    outcome = Outcome(tuple(results), (), ())
+    plan = plan_changes(
+        outcome, Book((), {}), recognise(documents), parse_sheet(sheet.encode(), "swap.yaml"), ""
+    )
+    after = {**before}
+    for path, edits in edits_by_file(plan.changes).items():
+        after[path] = apply_edits(before[path], edits)
+    return Swapped(plan, script, after["routines.conf"].decode("latin-1"))
+
+
+def lower(script: str, **more: object) -> Swapped:
+    """The highest z comes down from 262 to 249 mm."""
+    return swap(script, result("axis.z.max", NEW), **more)  # type: ignore[arg-type]
+
+
+def shorten(script: str, name: str = "script load", old: float = 410, new: float = 86) -> Swapped:
+    """The filament's path goes from 365 mm of tube to 41 mm, and the hot end's 45 mm."""
+    results = result("", old, "path.length_old"), result("", new, "path.length_new")
+    return swap(script, *results, sheet=TUBES, name=name)
+
+
+# --- reading -------------------------------------------------------------------------------------------------
+
+
+def test_words_may_stand_in_any_case_and_without_blanks_between() -> None:
+    """RS-274: letters are case-insensitive, blanks between words mean nothing."""
+    (move,) = moves("g90g1x5.Y-.5 z+250F600")
+    assert [(target.axis, target.value) for target in move.targets] == [("x", 5.0), ("y", -0.5), ("z", 250.0)]
+    assert {target.absolute for target in move.targets} == {True}
+
+
+def test_a_number_broken_by_blanks_is_not_taken_for_two() -> None:
+    """RS-274 reads `g0x +0. 12 34y 7` as x 0.1234, y 7; other machines don't. So nothing is said of x."""
+    (move,) = moves("g90 g0x +0. 12 34y 7")
+    assert next((target.axis, target.value) for target in move.targets) == ("x", None)
+
+
+def test_remarks_say_nothing() -> None:
+    text = "(G91) G90 ; G91\nG1 Z250 (up; and G91) F600\n; G1 Z260\n# G1 Z261\n"
+    (move,) = moves(text)
+    assert [(target.value, target.absolute) for target in move.targets] == [(250.0, True)]
+
+
+def test_modes_last_until_they_are_changed() -> None:
+    found = moves("G1 Z1\nG90\nG1 Z2\nG4 P100\nG1 Z3\nG91\nG1 Z4\nM83\nG1 E1\nM82\nG1 E2\n")
+    assert [move.targets[0].absolute for move in found if move.targets] == [None, True, True, False]
+    assert [move.feed.absolute for move in found if move.feed] == [False, True]
+
+
+def test_the_mode_of_positions_leaves_the_mode_of_the_feed_unknown_where_they_differ() -> None:
+    """Machines disagree on whether G90 is for the feed as well."""
+    assert [move.feed.absolute for move in moves("M83\nG90\nG1 E1\nM83\nG91\nG1 E2") if move.feed] == [
+        None,
+        False,
+    ]
+
+
+def test_relative_moves_add_up_from_a_known_place() -> None:
+    found = moves("G90\nG1 Z10\nG91\nG1 Z5\nG1 Z-2.5\n")
+    assert [move.targets[0].after for move in found] == [10, 15, 12.5]
+
+
+def test_homing_makes_a_place_unknown() -> None:
+    found = moves("G90\nG1 X5 Z10\nG28 X\nG91\nG1 X1 Z1\n")
+    assert [target.after for target in found[-1].targets] == [None, 11]
+
+
+def test_another_origin_is_followed() -> None:
+    found = moves("G90\nG1 Z10\nG92 Z0\nG1 Z5\nG53 G1 Z6\n")
+    assert [move.targets[0].after for move in found] == [10, 15, 6]
+
+
+def test_inches_are_twenty_five_point_four_mm() -> None:
+    assert moves("G90 G20\nG1 Z2\nG21\nG1 Z2")[0].targets[0].value == pytest.approx(50.8)
+
+
+def test_the_feed_of_an_absolute_move_is_known_from_where_it_was_set() -> None:
+    found = moves("M82\nG1 E5\nG92 E0\nG1 E30\nG1 E100\n")
+    assert [move.feed.length for move in found if move.feed] == [None, 30, 70]
+
+
+@pytest.mark.parametrize("line", ["park_head", "{if tall}", "G{code}", "M98 P3", "T1", "/G91", "MOVE Z=3"])
+def test_after_a_line_that_may_do_anything_the_modes_are_unknown(line: str) -> None:
+    assert moves(f"G90\nG1 Z1\n{line}\nG1 Z2\n")[-1].targets[0].absolute is None
+
+
+def test_in_a_file_of_moves_a_remark_that_names_an_occasion_begins_another_script() -> None:
+    text = "(end)\nG90\nG1 Z5\n(up from the part)\nG1 Z8\n(load, through 410 mm of tube)\nG1 Z9\n"
+    assert [move.targets[0].absolute for move in moves(text, "command")] == [True, True, None]
+
+
+@pytest.mark.parametrize("line", ["M104 S210 T0", "M117 Layer 5 of 10", "M84 X Y", "G4 P100", "M106 S{fan}"])
+def test_a_line_that_moves_nothing_leaves_the_modes(line: str) -> None:
+    found = moves(f"G90\nG1 Z1\n{line}\nG1 Z2\n")
+    assert len(found) == 2 and found[-1].targets[0].absolute is True
+
+
+# --- moves beyond a new limit --------------------------------------------------------------------------------
+
+
+def test_a_height_to_park_at_goes_to_the_new_limit() -> None:
+    found = lower("G90\nG1 X5 Y228 F7200\nG1 Z255 F800      ; out of the way: 255 mm\n")
+    assert found.changed() == {"script.end.z": ("255", "249")}
+    assert found.after == found.before.replace("Z255", "Z249")
+    change = found.plan.changes[-1]
+    assert (change.derivation.formula, change.status) == (
+        "min(was.script.end.z, will.axis.z.max)",
+        "computed",
+    )
+    assert [entry.origin for entry in change.derivation.inputs] == [
+        "routines.conf:5",
+        "a_frame.conf:6, as it will be",
+    ]
+    assert change.depends == ("axis.z.max",)
+    assert "routines.conf:5 (255)" in change.says
+
+
+def test_the_number_keeps_the_decimals_of_the_file() -> None:
+    assert lower("G90\nG1 Z255.00").after.endswith("G1 Z249.00\n")
+
+
+def test_every_such_move_of_a_script_is_one_change_with_several_edits() -> None:
+    found = lower("G90\nG1 Z255\nG1 Z100\nG0 Z 251.5\n")
+    assert [edit.new for edit in found.plan.changes[-1].edits] == ["249", "249.0"]
+    assert found.after.splitlines()[3:] == ["    G1 Z249", "    G1 Z100", "    G0 Z 249.0"]
+
+
+def test_inches_stay_inches() -> None:
+    """249 mm / 25.4 mm = 9.80314… inches, rounded down; 10 inches are 254 mm."""
+    found = lower("G20\nG90\nG1 Z10.000\n")
+    assert found.changed() == {"script.end.z": ("10.000", "9.803")}
+
+
+def test_a_move_at_the_limit_stays() -> None:
+    found = lower("G90\nG1 Z249\nG1 Z-1\nG1 X900\n")
+    assert found.after == found.before and not found.doubts()
+
+
+def test_a_limit_that_stays_touches_no_script() -> None:
+    found = swap("G90\nG1 Z300\n", result("axis.z.max", OLD))
+    assert found.after == found.before and not found.doubts()
+
+
+def test_what_was_beyond_the_old_limit_already_is_in_doubt() -> None:
+    found = lower("G90\nG1 Z270\n")
+    assert found.after == found.before
+    assert found.doubts() == ["4: z goes beyond the new limit of 249 mm, and went beyond the old one"]
+
+
+def test_without_a_limit_in_the_files_the_measured_one_counts() -> None:
+    found = lower("G90\nG1 Z270\n", frame="[axis x]\nposition max = 240\n")
+    assert found.changed() == {"script.end.z": ("270", "249")}
+
+
+@pytest.mark.parametrize(
+    ("script", "why"),
+    [
+        ("G1 Z255", "absolute (G90) or relative (G91)"),
+        ("G90\nG1 Z{height}", "can't be told for sure ({height})"),
+        ("G90\nG1 X5 z{height} F600 ; up, Z249", "can't be told for sure ({height})"),
+        ("G90\nG1 Z255 *71", "can't be told for sure (255)"),
+        ("G90\nG1 Z240\nG91\nG1 Z10", "goes to 250 mm"),
+        ("G91\nG1 Z15 F600", "from above 234 mm"),
+        ("G90\nG92 Z0\nG1 Z255", "moved by an unknown amount"),
+        ("G90\nG1 Z100\nG92 Z0\nG1 Z151", "goes to 251 mm"),
+        ("G90\nfetch_tool\nG1 Z255", "absolute (G90) or relative (G91)"),
+    ],
+)
+def test_what_can_not_be_told_is_a_doubt_with_its_place(script: str, why: str) -> None:
+    found = lower(script)
+    assert found.after == found.before
+    (doubt,) = found.plan.doubts
+    assert why in doubt.why and doubt.remedy
+    line = found.before.splitlines()[doubt.place.line - 1]
+    assert doubt.place.line == len(script.splitlines()) + 2 and line[doubt.place.column - 2] in "zZ"
+
+
+def test_a_letter_that_stands_twice_says_nothing() -> None:
+    found = lower("G90\nG1 Z255 Z3\n")
+    assert found.after == found.before and len(found.doubts()) == 2
+
+
+def test_relative_moves_that_stay_below_the_limit_or_go_down_are_no_doubt() -> None:
+    assert not lower("G90\nG1 Z100\nG91\nG1 Z15\nG28\nG1 Z-15\n").doubts()
+
+
+def test_x_moves_to_both_new_limits() -> None:
+    limits = result("axis.x.max", 231), result("axis.x.min", 2)
+    found = swap("G90\nG1 X238.5 F6000\nG1 X-1\nG1 X100\n", *limits)
+    assert found.changed() == {"script.end.x": ("238.5", "231.0"), "script.end.x_low": ("-1", "2")}
+    assert found.after == found.before.replace("238.5", "231.0").replace("X-1", "X2")
+
+
+def test_a_script_in_one_line_with_written_out_line_ends() -> None:
+    text = r"routine.end=M83\nG1 E-6.2 F2400\nG91\nG1 Z-1\nG90\nG1 Z255 F480\nM104 S0" + "\n"
+    found = lower(text, dialect="flat")
+    assert found.changed() == {"script.end.z": ("255", "249")} and found.after == text.replace("255", "249")
+
+
+@pytest.mark.parametrize("end", [r"\n", r"\r\n"])
+def test_a_line_of_a_script_in_one_line_is_shown_without_its_written_out_end(end: str) -> None:
+    text = "routine.end='G1 Z255 F480" + end + "G90" + end + "G1 X5" + end + "G91" + end + "G1 Z15 F600'\n"
+    shown = [doubt.text for doubt in lower(text, dialect="flat").plan.doubts]
+    assert shown == ["G1 Z255 F480", "G1 Z15 F600"]
+
+
+def test_bytes_that_are_not_utf8_do_not_move_the_edit() -> None:
+    found = lower("G90\nG1 X1 ; drei\xdfig\nG1 Z255 ; \xb5\n")
+    assert found.after == found.before.replace("255", "249")
+
+
+def test_every_value_comes_out_again_by_the_second_way() -> None:
+    found = lower("G90\nG1 Z255\nG1 Z254.5\n")
+    assert recompute(found.plan.to_json()) == []
+    fed = shorten("M83\nG1 E385 F3000\n")
+    assert recompute(fed.plan.to_json()) == []
+
+
+# --- feeds through the path ----------------------------------------------------------------------------------
+
+
+def test_a_feed_through_the_old_tube_becomes_shorter_by_as_much_as_the_tube() -> None:
+    """385 mm − (365 mm − 41 mm) = 61 mm: the 20 mm that had been added stay."""
+    found = shorten("M83\nG92 E0\nG1 E24 F300\nG1 E385 F3000\nG1 E45 F240\n")
+    assert found.changed() == {"script.load.e": ("385", "61")}
+    assert found.after == found.before.replace("385", "61")
+    assert not found.doubts()
+
+
+def test_a_pull_through_the_old_tube_likewise() -> None:
+    """−430 mm + 324 mm = −106 mm."""
+    found = shorten("M83\nG1 E8 F240\nG1 E-30 F2100\nG1 E-430 F3000\n", "script unload")
+    assert found.changed() == {"script.unload.e": ("-430", "-106")}
+    assert (
+        found.plan.changes[0].derivation.formula
+        == "was.script.unload.e + (old.tube.length - new.tube.length)"
+    )
+
+
+def test_an_absolute_feed_that_nothing_builds_on() -> None:
+    """From 20 mm to 405 mm are 385 mm; 405 − 324 = 81."""
+    assert shorten("M82\nG92 E0\nG1 E20\nG1 E405\nG92 E0\n").changed() == {"script.load.e": ("405", "81")}
+
+
+@pytest.mark.parametrize(
+    ("script", "why"),
+    [
+        ("G1 E385", "what the script does not say"),
+        ("M82\nG1 E385", "what the script does not say"),
+        ("M82\nG92 E0\nG1 E385\nG1 E430", "which to shorten is not certain"),
+        ("M83\nG1 E200\nG1 E200", "2 feeds without another move between come to 400 mm"),
+        ("M83\nG1 E400\nG1 E400", "2 feeds without another move between come to 800 mm"),
+        ("M83\nG1 E900", "this feeds 900 mm, made for the old path"),
+        ("M83\nG1 E385\nG1 E{more}", "which to shorten is not certain"),
+    ],
+)
+def test_feeds_that_can_not_be_told_apart_are_in_doubt(script: str, why: str) -> None:
+    found = shorten(script)
+    assert found.after == found.before
+    assert [why in doubt for doubt in found.doubts()] == [True]
+
+
+def test_short_feeds_and_feeds_while_an_axis_moves_stay() -> None:
+    found = shorten("M83\nG1 E9 F240\nG1 X90 E385 F1200\nG1 E45\n")
+    assert found.after == found.before and not found.doubts()
+
+
+def test_a_long_feed_of_a_script_for_something_else_is_in_doubt() -> None:
+    found = shorten("M83\nG1 E400 F200\n", "script rinse")
+    assert found.after == found.before
+    assert "made for the old path" in found.doubts()[0]
+
+
+def test_the_remark_before_a_move_says_what_a_file_of_moves_is_for() -> None:
+    script = (
+        "(end)\nG90\nG1 Z5\n(load, through 365 mm of tube)\nM83\nG1 E385 F2400\n(unload)\nM83\nG1 E-430\n"
+    )
+    results = result("", 410, "path.length_old"), result("", 86, "path.length_new")
+    found = swap(script, *results, sheet=TUBES, dialect="command")
+    assert found.after == script.replace("E385", "E61").replace("E-430", "E-106")
+    assert len(found.changed()) == 2 and not found.doubts()
+
+
+def test_a_load_that_no_longer_reaches_is_in_doubt() -> None:
+    results = result("", 79, "path.length_old"), result("", 335, "path.length_new")
+    found = swap("M83\nG1 E34\nG1 E50\n", *results, sheet=TUBES, name="script load")
+    assert found.after == found.before and "does not reach through the new path" in found.doubts()[0]
+
+
+def test_a_pull_about_as_long_as_the_old_retraction_is_in_doubt_where_the_new_one_is_far_shorter() -> None:
+    script = "M83\nG1 E-3.9 F2100\nG1 E-20\nG1 E3.9\nG1 E-0.5\n"
+    (doubt,) = swap(script, result("retraction.length", 0.5)).plan.doubts
+    assert doubt.text == "G1 E-3.9 F2100"
+    assert "soft filament" in doubt.why
+    assert not swap(script, result("retraction.length", 2.5)).plan.doubts
+    assert not swap(script, result("retraction.length", 0.5), name="script unload filament").plan.doubts
+
+
+def test_a_pull_by_just_the_old_retraction_length_is_in_doubt() -> None:
+    found = swap("M83\nG1 E-4.6 F2100\nG1 E-14.7\nG90\nG1 X5 E4.6\n", result("retraction.length", 0.5))
+    assert found.after == found.before
+    assert [doubt.split(":")[0] for doubt in found.doubts()] == ["4"]
+
+
+def test_a_feed_longer_than_the_machine_will_allow_is_in_doubt() -> None:
+    frame = FRAME + "\n[feeder]\nlongest feed move = 520\n"
+    found = swap("M83\nG1 E150\nG1 E90\n", result("feeder.max_feed_length", 120), frame=frame)
+    assert [doubt.split(":")[0] for doubt in found.doubts()] == ["4"]
+
+
+def test_a_long_feed_of_which_nothing_says_how_it_counts_is_in_doubt_too() -> None:
+    """A number that is counted from the start of a print (M82) may be any; one that may be a length may not."""
+    frame = FRAME + "\n[feeder]\nlongest feed move = 520\n"
+    longest = result("feeder.max_feed_length", 120)
+    (doubt,) = swap("G1 E150 F300\nG1 E90\n", longest, frame=frame).plan.doubts
+    assert "nothing in the script says M82 or M83" in doubt.why and doubt.text == "G1 E150 F300"
+    assert not swap("M82\nG1 E150\n", longest, frame=frame).plan.doubts
+
+
+# --- whole scripts, against a simulator of their own ----------------------------------------------------------
+
+NUMBERS = st.integers(-50, 300) | st.floats(-50, 300).map(lambda value: round(value, 2))
+WORDS = st.tuples(st.sampled_from("XYZZZE"), NUMBERS)
+
+
+@st.composite
+def lines(draw: st.DrawFn) -> str:
+    """One line of a script; each of its letters stands in it once."""
+    kind = draw(st.sampled_from(["move", "move", "move", "mode", "other"]))
+    if kind == "mode":
+        return draw(st.sampled_from(["G90", "G91", "M82", "M83", "G92 E0"]))
+    if kind == "other":
+        return draw(st.sampled_from(["G28", "M104 S200", "; G1 Z255", "G4 P50", "M84", "", "park_head"]))
+    words = dict(draw(st.lists(WORDS, min_size=1, max_size=3)))
+    gap = draw(st.sampled_from(["", " "]))
+    shown = draw(st.sampled_from(["{:g}", "{:.2f}"]))
+    text = draw(st.sampled_from(["G1", "g0", "G01"]))
+    text += "".join(f" {letter}{gap}{shown.format(number)}" for letter, number in words.items())
+    return text + draw(st.sampled_from(["", " ; Z299", " F600"]))
+
+
+def simulated(script: str, top: float) -> tuple[str, float]:
+    """The script with every certain move above `top` (up to `OLD`) sent to it, and the highest absolute z."""
+    absolute: bool | None = None
+    out, highest = [], -1e9
+    for line in script.split("\n"):
+        code = line.partition(";")[0].split()
+        if code and code[0] in ("G90", "G91"):
+            absolute = code[0] == "G90"
+        if code and code[0] == "park_head":
+            absolute = None
+        if code and code[0].upper() in ("G1", "G0", "G01") and absolute:
+            joined = line.partition(";")[0].replace("Z ", "Z")
+            number = next((word[1:] for word in joined.split() if word[0] == "Z"), None)
+            if number is not None and top < float(number) <= OLD:
+                decimals = len(number.partition(".")[2])
+                line = line.replace(f"Z{number}", f"Z{top:.{decimals}f}", 1)
+                line = line.replace(f"Z {number}", f"Z {top:.{decimals}f}", 1)
+                number = str(top)
+            if number is not None and float(number) <= OLD:
+                highest = max(highest, float(number))
+        out.append(line)
+    return "\n".join(out), highest
+
+
+@given(st.lists(lines(), min_size=1, max_size=12))
+def test_after_the_swap_no_absolute_move_exceeds_the_limit_and_no_other_byte_has_changed(
+    script: list[str],
+) -> None:
+    text = "\n".join(script)
+    found = lower(text)
+    wanted, highest = simulated(found.before, NEW)
+    assert found.after == wanted
+    assert highest <= NEW
+
+
+@given(st.lists(lines(), min_size=1, max_size=12))
+def test_a_second_swap_changes_nothing(script: list[str]) -> None:
+    once = lower("\n".join(script))
+    own_lines = "\n".join(line.strip() for line in once.after.splitlines()[2:])
+    assert not lower(own_lines).changed()

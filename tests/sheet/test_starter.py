@@ -1,0 +1,158 @@
+"""The starter sheet: valid as written for any machine, and complete once its fields are filled in."""
+
+from __future__ import annotations
+
+import re
+import string
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from cfgmigrate.dialects.document import Setting
+from cfgmigrate.ground.findings import BadInput, Place
+from cfgmigrate.machine.model import Form, Machine, Reading
+from cfgmigrate.sheet.reader import parse_sheet
+from cfgmigrate.sheet.schema import Field, sheet_schema
+from cfgmigrate.sheet.starter import check_answer, fill, questions, starter_sheet
+
+SCHEMA = sheet_schema()
+READ = [field for field in SCHEMA.fields.values() if field.reads]
+EMPTY = Machine((), ())
+
+
+def reading(field: Field, value: float, file: str = "feed.conf", text: str = "") -> Reading:
+    setting = Setting("feed", "key", text, 0, 1, 12, 5)
+    form = Form(field.unit, ratio=field.kind == "ratio")
+    return Reading(field.reads, value, text or f"{value:g}", Place(file, 12, 5), 0, 1, form, setting)
+
+
+def uncommented(text: str) -> str:
+    """The sheet with every example taken as a value, as a person would take away the marks."""
+    return "\n".join(re.sub(r"^( *)# (?=[a-z_]+: )", r"\1", line) for line in text.splitlines()) + "\n"
+
+
+@st.composite
+def machines(draw: st.DrawFn) -> Machine:
+    fields = draw(st.lists(st.sampled_from(READ), unique_by=lambda field: field.reads))
+    names = st.text(min_size=1, max_size=20)
+    values = st.floats(0.001, 1e6, allow_nan=False)
+    found = [reading(field, draw(values), draw(names), draw(st.text(max_size=12))) for field in fields]
+    return Machine((), tuple(found))
+
+
+@given(
+    machines(),
+    st.text(max_size=100) | st.sampled_from(["Wren", "~", "null", "wren: #1", "- a", "&x", "50:9", "'"]),
+)
+def test_the_starter_sheet_of_any_machine_reads_and_says_no_more_than_its_name(
+    machine: Machine, name: str
+) -> None:
+    text = starter_sheet(machine, name)
+    sheet = parse_sheet(text.encode("utf-8"), "s.yaml")
+    assert set(sheet.entries) <= {"machine"}
+    if name.strip() and name.isprintable():
+        assert sheet.machine == name.strip()[:80].strip()
+
+
+@given(machines())
+def test_with_every_mark_taken_away_each_field_says_its_example(machine: Machine) -> None:
+    sheet = parse_sheet(uncommented(starter_sheet(machine, "Wren")).encode(), "s.yaml")
+    assert list(sheet.entries) == list(SCHEMA.fields)
+    for path, entry in sheet.entries.items():
+        assert entry.text == SCHEMA.fields[path].example
+
+
+def test_every_field_stands_below_its_meaning_and_how_to_measure_it() -> None:
+    said = " ".join(line.strip().removeprefix("##").strip() for line in starter_sheet(EMPTY).splitlines())
+    for field in SCHEMA.fields.values():
+        assert field.says in said and field.measure in said
+
+
+def test_it_warns_before_anything_is_measured() -> None:
+    head = starter_sheet(EMPTY).split("\n\n")[0]
+    for caution in ("unplug it and let it cool", "Never unplug a motor", "maker's data sheets", "licensed"):
+        assert caution in re.sub(r"\s*## ", " ", head)
+
+
+def test_what_the_files_say_stands_beside_its_field_with_file_and_line() -> None:
+    fields = SCHEMA.fields
+    machine = Machine(
+        (),
+        (
+            reading(fields["old.retraction"], 5.4),
+            reading(fields["old.drive_gear.gear_ratio"], 150 / 17, text="50:17, 3:1"),
+            reading(fields["old.microsteps"], 16),
+        ),
+    )
+    lines = [line.strip() for line in starter_sheet(machine, "Wren").splitlines()]
+    for said, name in (("5.4 mm", "retraction"), ("50:17, 3:1", "gear_ratio"), ("16", "microsteps")):
+        at = lines.index(f"## In the files: {said} (feed.conf:12). Leave it out if that still holds.")
+        assert lines[at + 1].startswith(f"# {name}: ")
+
+
+def test_sections_that_hold_no_value_yet_stand_open_so_that_one_field_can_be_filled_in_alone() -> None:
+    text = starter_sheet(EMPTY, "Wren").replace("    # length: 38 mm", "    length: 41 mm")
+    assert parse_sheet(text.encode(), "s.yaml").entries["new.tube.length"].value == 41.0
+
+
+def test_the_questions_are_fields_of_the_sheet_with_what_the_files_say_as_default() -> None:
+    machine = Machine((), (reading(SCHEMA.fields["old.retraction"], 5.4),))
+    asked = {question.path: question for question in questions(machine)}
+    assert list(asked) == [path for path, field in SCHEMA.fields.items() if field.ask]
+    assert asked["old.retraction"].default == "5.4 mm" and asked["old.lag"].default == ""
+    assert asked["new.tube.length"].unit == "mm" and "420" not in asked["new.tube.length"].text
+    for question in asked.values():
+        assert SCHEMA.fields[question.path].says in question.text
+
+
+@pytest.mark.parametrize("field", READ, ids=lambda field: field.path)
+def test_a_default_from_the_files_is_an_answer(field: Field) -> None:
+    value = 16.0 if field.kind in ("count", "ratio") else (max(field.low, 0.01) + min(field.high, 5)) / 2
+    text = "48:3" if field.kind == "ratio" else ""
+    found = Machine((), (reading(field, value, text=text),))
+    for question in questions(found):
+        if question.path == field.path:
+            assert check_answer(field.path, question.default).value == pytest.approx(value, rel=1e-5)
+
+
+@given(st.sets(st.sampled_from(sorted(SCHEMA.fields))))
+def test_answers_come_back_from_the_sheet_that_they_fill(paths: set[str]) -> None:
+    answers = {path: SCHEMA.fields[path].example for path in paths}
+    sheet = parse_sheet(fill(answers, EMPTY).encode(), "s.yaml")
+    assert {path: entry.text for path, entry in sheet.entries.items()} == answers
+
+
+@given(st.text(alphabet=string.printable, max_size=30))
+def test_a_name_comes_back_as_it_was_given_or_is_refused(name: str) -> None:
+    try:
+        text = fill({"machine": name})
+    except BadInput:
+        assert not name.strip().isprintable()
+    else:
+        assert parse_sheet(text.encode(), "s.yaml").machine == name.strip()
+
+
+def test_an_empty_answer_leaves_the_field_out() -> None:
+    assert "length: 38 mm" in fill({"new.tube.length": "  "})
+    assert not parse_sheet(fill({"new.tube.length": " "}).encode(), "s.yaml").entries
+
+
+@pytest.mark.parametrize(
+    ("path", "answer", "said"),
+    [
+        ("new.tube.length", "38", "has no unit"),
+        ("new.tube.length", "-38 mm", "negative"),
+        ("new.tube.lenght", "38 mm", "no field"),
+        ("new.drive", "carriage", "on the carriage"),
+    ],
+)
+def test_a_wrong_answer_is_refused_as_the_sheet_would_refuse_it(path: str, answer: str, said: str) -> None:
+    for ask in (lambda: check_answer(path, answer), lambda: fill({path: answer})):
+        with pytest.raises(BadInput, match=said):
+            ask()
+
+
+def test_answers_that_contradict_each_other_are_refused() -> None:
+    with pytest.raises(BadInput, match="not more than"):
+        fill({"new.tube.bore": "1.7 mm", "filament.diameter": "1.75 mm"})

@@ -1,0 +1,184 @@
+"""The history lists every step in a chain of hashes, and any of them can be gone back to."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable
+from pathlib import Path
+from types import SimpleNamespace
+
+import pytest
+
+from cfgmigrate.apply.install import install
+from cfgmigrate.apply.revert import Unanswered, revert, revert_to
+from cfgmigrate.ground.findings import BadInput, Refused
+from cfgmigrate.packet.folder import Packet
+from cfgmigrate.store.history import history
+
+HISTORY = ".cfgmigrate/history.jsonl"
+
+
+@pytest.fixture
+def three_steps(packet: Packet, config: Path, tmp_path: Path, kit: SimpleNamespace) -> list[dict[str, bytes]]:
+    """Install, a hand edit, two tunings; gives the states in between."""
+    states = [kit.on_disk(config)]
+    install(packet.folder)
+    states.append(kit.on_disk(config))
+    flow = (config / "flow.conf").read_bytes()
+    (config / "flow.conf").write_bytes(flow.replace(b"retract.speed=45", b"retract.speed=30"))
+    for number, (old, new) in enumerate([("0.04", "0.05"), ("0.05", "0.045")]):
+        files = kit.on_disk(config)
+        change = kit.move(files, "lag.coefficient", "flow.conf", f"lag.coefficient <{old}>".encode(), new)
+        tuned = kit.pack(tmp_path / f"tuned {number}", files, [change], str(config))
+        install(tuned.folder, kind="tune")
+        states.append(kit.on_disk(config))
+    return states
+
+
+def test_there_is_none_before_the_first_install(config: Path) -> None:
+    assert len(history(config)) == 0 and history(config).whole
+    assert not (config / ".cfgmigrate").exists()
+
+
+def test_each_step_is_an_entry_with_what_it_changed(
+    packet: Packet, config: Path, three_steps: list[dict[str, bytes]]
+) -> None:
+    revert(packet.folder, only=["axis.z.max"])
+    found = history(config)
+    assert found.whole
+    assert [(entry.number, entry.kind) for entry in found] == [
+        (1, "install"),
+        (2, "tune"),
+        (3, "tune"),
+        (4, "revert"),
+    ]
+    assert found.entries[0].packet == packet.hash
+    assert ("lag.coefficient", "0.05", "0.045") in found.entries[2].values
+    assert found.entries[3].values == (("axis.z.max", "186.5", "235"),)
+    assert [entry.previous for entry in found][1:] == [entry.hash for entry in found][:-1]
+    assert json.loads(json.dumps(found.to_json()))["whole"] is True
+
+
+def test_going_back_to_the_start_keeps_the_edit_made_in_between(
+    config: Path, three_steps: list[dict[str, bytes]], kit: SimpleNamespace
+) -> None:
+    report = revert_to(config, "start")
+    expected = dict(three_steps[0])
+    expected["flow.conf"] = expected["flow.conf"].replace(b"retract.speed=45", b"retract.speed=30")
+    assert kit.on_disk(config) == expected
+    assert any("retract.speed=30" in (item.present or "") for item in report.kept)
+    assert len([item for item in report.restored if item.quantity == "lag.coefficient"]) == 1
+    assert len(history(config)) == 4 and history(config).whole
+
+
+@pytest.mark.parametrize("entry", [2, "2"])
+def test_going_back_to_an_entry_gives_the_state_right_after_it(
+    config: Path, three_steps: list[dict[str, bytes]], kit: SimpleNamespace, entry: int | str
+) -> None:
+    revert_to(config, entry)
+    assert kit.on_disk(config) == three_steps[2]
+
+
+def test_going_back_can_itself_be_gone_back_over(
+    config: Path, three_steps: list[dict[str, bytes]], kit: SimpleNamespace
+) -> None:
+    revert_to(config, "start")
+    revert_to(config, 3)
+    assert kit.on_disk(config) == three_steps[3]
+    revert_to(config, 1)
+    assert b"lag.coefficient 0.04\n" in kit.on_disk(config)["flow.conf"]
+    assert history(config).whole
+
+
+def test_going_back_to_where_one_is_changes_nothing(
+    config: Path, three_steps: list[dict[str, bytes]]
+) -> None:
+    report = revert_to(config, 3)
+    assert not report.written and len(history(config)) == 3
+
+
+def test_a_value_changed_by_hand_is_a_conflict_on_the_way(
+    config: Path, three_steps: list[dict[str, bytes]], kit: SimpleNamespace
+) -> None:
+    flow = config / "flow.conf"
+    flow.write_bytes(flow.read_bytes().replace(b"lag.coefficient 0.045", b"lag.coefficient 0.06"))
+    with pytest.raises(Unanswered):
+        revert_to(config, "start")
+    revert_to(config, "start", force=["lag.coefficient"])
+    assert b"lag.coefficient 0.55\n" in flow.read_bytes()
+
+
+@pytest.mark.parametrize("entry", [0, 4, -1, "soon", ""])
+def test_an_entry_that_is_not_there_is_bad_input(
+    config: Path, three_steps: list[dict[str, bytes]], entry: int | str
+) -> None:
+    with pytest.raises(BadInput, match="has no entry"):
+        revert_to(config, entry)
+
+
+def test_the_last_packet_can_be_reverted_after_later_steps(
+    packet: Packet, config: Path, three_steps: list[dict[str, bytes]]
+) -> None:
+    """The lag was tuned since the packet was installed: that is a change made since, so it is asked for."""
+    with pytest.raises(Unanswered) as raised:
+        revert(packet.folder)
+    assert [item.quantity for item in raised.value.report.conflicts] == ["lag.coefficient"]
+    revert(packet.folder, keep=["lag.coefficient"])
+    assert b"lag.coefficient 0.045" in (config / "flow.conf").read_bytes()
+    assert (config / "feeder.ini").read_bytes() == packet.before["feeder.ini"]
+
+
+def lines(config: Path) -> list[bytes]:
+    return (config / HISTORY).read_bytes().splitlines(keepends=True)
+
+
+BREAKS: dict[str, Callable[[list[bytes]], list[bytes]]] = {
+    "the last entry is gone": lambda found: found[:-1],
+    "the first entry is gone": lambda found: [found[0], *found[2:]],
+    "two entries are swapped": lambda found: [found[0], found[2], found[1], found[3]],
+    "an entry is there twice": lambda found: [*found, found[-1]],
+    "a letter is another": lambda found: [*found[:2], found[2].replace(b"tune", b"tuna"), found[3]],
+    "a line is cut": lambda found: [*found[:3], found[3][:40]],
+    "a line is no JSON": lambda found: [found[0], b"hello\n", *found[2:]],
+    "the first line is gone": lambda found: found[1:],
+    "all entries are gone": lambda found: found[:1],
+    "all is gone": lambda found: [],
+}
+
+
+@pytest.mark.parametrize("how", BREAKS)
+def test_a_broken_chain_is_said_and_nothing_is_built_on_it(
+    packet: Packet, config: Path, three_steps: list[dict[str, bytes]], kit: SimpleNamespace, how: str
+) -> None:
+    (config / HISTORY).write_bytes(b"".join(BREAKS[how](lines(config))))
+    found = history(config)
+    assert not found.whole and found.problems
+    as_it_was = kit.on_disk(config)
+    for entry in ("start", 1):
+        with pytest.raises((Refused, BadInput)):
+            revert_to(config, entry)
+    with pytest.raises(Refused, match="history is broken"):
+        revert(packet.folder, keep=["lag.coefficient"])
+    assert kit.on_disk(config) == as_it_was
+
+
+def test_a_kept_copy_that_was_changed_is_said(config: Path, three_steps: list[dict[str, bytes]]) -> None:
+    first = history(config).entries[0].files[0].before
+    copy = config / ".cfgmigrate" / "kept" / str(first)
+    copy.write_bytes(copy.read_bytes() + b" ")
+    found = history(config)
+    assert "can't be given back" in found.entries[0].problem
+    with pytest.raises(Refused, match="kept copy was changed"):
+        revert_to(config, "start")
+
+
+def test_a_broken_history_can_be_moved_away_and_a_packet_still_reverted(
+    packet: Packet, config: Path, kit: SimpleNamespace
+) -> None:
+    install(packet.folder)
+    (config / HISTORY).write_bytes(b"garbage\n")
+    with pytest.raises(Refused, match=r"move \.cfgmigrate/history\.jsonl away"):
+        revert(packet.folder)
+    (config / HISTORY).rename(config.parent / "old history")
+    revert(packet.folder)
+    assert kit.on_disk(config) == kit.FILES

@@ -1,0 +1,187 @@
+"""Several files together, the journal that guards them, and what a hostile or damaged one can do: nothing."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable
+from pathlib import Path
+from types import SimpleNamespace
+from typing import Any
+
+import pytest
+
+from cfgmigrate.apply.install import install, recover_at
+from cfgmigrate.apply.revert import revert
+from cfgmigrate.ground.findings import Refused
+from cfgmigrate.ground.paths import existing_root
+from cfgmigrate.packet.folder import Packet, sha256
+from cfgmigrate.store.transaction import Move, Recovery, Store, carry_out, recover
+
+JOURNAL = ".cfgmigrate/journal.json"
+
+
+@pytest.fixture
+def store(config: Path) -> Store:
+    return Store(existing_root(config))
+
+
+def leave_journal(
+    config: Path, state: str, change: Callable[[dict[str, Any]], None] = lambda item: None
+) -> None:
+    """A journal such as an interrupted install of flow.conf leaves, with one thing in it changed."""
+    (config / ".cfgmigrate").mkdir(exist_ok=True)
+    present = (config / "flow.conf").read_bytes()
+    item = {
+        "path": "flow.conf",
+        "temporary": ".cfgmigrate-0a0b-0",
+        "before": sha256(present),
+        "after": sha256(b"new\n"),
+    }
+    change(item)
+    data = {"format": 1, "kind": "install", "state": state, "items": [item]}
+    (config / JOURNAL).write_text(json.dumps(data))
+
+
+def test_all_files_get_their_new_content_and_new_files_are_made(store: Store, config: Path) -> None:
+    before = (config / "flow.conf").read_bytes()
+    with store.locked():
+        carry_out(store, "install", [Move("flow.conf", before, b"new\n"), Move("parts/made.ini", None, b"x")])
+    assert (config / "flow.conf").read_bytes() == b"new\n"
+    assert (config / "parts" / "made.ini").read_bytes() == b"x"
+    assert not (config / JOURNAL).exists()
+
+
+def test_a_file_that_is_not_as_expected_stops_all_of_them(
+    store: Store, config: Path, kit: SimpleNamespace
+) -> None:
+    moves = [
+        Move("flow.conf", (config / "flow.conf").read_bytes(), b"new\n"),
+        Move("parts/made.ini", None, b"x"),
+        Move("feeder.ini", b"something else", b"new\n"),
+    ]
+    with store.locked(), pytest.raises(Refused, match=r"feeder\.ini: it was changed while this ran"):
+        carry_out(store, "install", moves)
+    assert kit.on_disk(config) == kit.FILES
+    assert not store.pending
+
+
+def test_stopped_while_writing_is_undone(store: Store, config: Path, kit: SimpleNamespace) -> None:
+    leave_journal(config, "writing")
+    (config / ".cfgmigrate-0a0b-0").write_bytes(b"ne")
+    assert recover_at(store.root) == Recovery("install", "undone", ("flow.conf",))
+    assert kit.on_disk(config) == kit.FILES
+
+
+def test_stopped_while_renaming_is_finished(store: Store, config: Path) -> None:
+    leave_journal(config, "renaming")
+    (config / ".cfgmigrate-0a0b-0").write_bytes(b"new\n")
+    assert recover_at(store.root) == Recovery("install", "finished", ("flow.conf",))
+    assert (config / "flow.conf").read_bytes() == b"new\n"
+
+
+def test_a_hidden_file_cut_short_by_the_power_cut_is_not_used(
+    store: Store, config: Path, kit: SimpleNamespace
+) -> None:
+    """A disk that lies about flushing can lose the content that the journal counts on."""
+    leave_journal(config, "renaming")
+    (config / ".cfgmigrate-0a0b-0").write_bytes(b"")
+    assert recover_at(store.root) == Recovery("install", "undone", ("flow.conf",))
+    assert kit.on_disk(config) == kit.FILES
+
+
+@pytest.mark.parametrize("field", ["path", "temporary"])
+@pytest.mark.parametrize(
+    "path",
+    [
+        "../outside",
+        "/etc/passwd",
+        "parts/../../outside",
+        "link/outside",
+        7,
+        None,
+        ".cfgmigrate/../../outside",
+    ],
+)
+@pytest.mark.parametrize("state", ["writing", "renaming"])
+def test_a_journal_that_leads_outside_is_refused(
+    store: Store, config: Path, tmp_path: Path, kit: SimpleNamespace, field: str, path: object, state: str
+) -> None:
+    outside = tmp_path / "outside"
+    outside.write_bytes(kit.FILES["flow.conf"])
+    (config / "link").symlink_to(tmp_path)
+    leave_journal(config, state, lambda item: item.update({field: path}))
+    with pytest.raises(Refused, match="journal of an interrupted change can't be read"):
+        recover_at(store.root)
+    assert outside.read_bytes() == kit.FILES["flow.conf"]
+    assert store.pending
+
+
+def test_undoing_takes_no_file_away_of_which_there_is_no_copy(
+    store: Store, config: Path, kit: SimpleNamespace
+) -> None:
+    leave_journal(
+        config, "writing", lambda item: item.update(before=None, after=sha256(kit.FILES["flow.conf"]))
+    )
+    with pytest.raises(Refused, match="kept"):
+        recover_at(store.root)
+    assert (config / "flow.conf").read_bytes() == kit.FILES["flow.conf"]
+
+
+@pytest.mark.parametrize(
+    "temporary", ["flow.conf", "feeder.ini", "parts/.cfgmigrate-0a0b-0", ".cfgmigrate/lock"]
+)
+@pytest.mark.parametrize("state", ["writing", "renaming"])
+def test_a_journal_can_take_no_file_away_that_is_not_one_of_ours(
+    store: Store, config: Path, kit: SimpleNamespace, temporary: str, state: str
+) -> None:
+    leave_journal(config, state, lambda item: item.update(temporary=temporary))
+    with pytest.raises(Refused, match="no file of ours"):
+        recover_at(store.root)
+    assert {path: (config / path).read_bytes() for path in kit.FILES} == kit.FILES
+
+
+@pytest.mark.parametrize(
+    "text", ["", "{", "[]", '{"items": 7}', '{"items": [7]}', '{"items": [{}]}', "[" * 99_999]
+)
+def test_a_journal_that_is_none_is_said_and_kept(
+    packet: Packet, config: Path, kit: SimpleNamespace, text: str
+) -> None:
+    (config / ".cfgmigrate").mkdir()
+    (config / JOURNAL).write_text(text)
+    for command in (install, revert):
+        with pytest.raises(Refused, match=r"journal\.json: .*can't be read"):
+            command(packet.folder)
+    assert (config / JOURNAL).read_text() == text
+    assert kit.on_disk(config) == kit.FILES
+
+
+def test_a_kept_copy_that_is_missing_stops_the_undoing_and_nothing_is_lost(
+    store: Store, config: Path
+) -> None:
+    leave_journal(config, "writing", lambda item: item.update(before=sha256(b"long gone")))
+    (config / "flow.conf").write_bytes(b"new\n")
+    with store.locked(), pytest.raises(Refused, match="can't be read"):
+        recover(store)
+    assert (config / "flow.conf").read_bytes() == b"new\n"
+    assert store.pending
+
+
+@pytest.mark.parametrize("name", [7, "../../secret", "", "x" * 64])
+def test_a_kept_copy_has_no_other_name_than_its_hash(store: Store, name: Any) -> None:
+    with pytest.raises(Refused, match="no name of a kept copy"):
+        store.kept(name)
+
+
+@pytest.mark.parametrize("name", [".cfgmigrate", ".cfgmigrate/lock", ".cfgmigrate/history.jsonl"])
+def test_a_link_in_place_of_our_own_files_is_refused(
+    packet: Packet, config: Path, tmp_path: Path, kit: SimpleNamespace, name: str
+) -> None:
+    (tmp_path / "elsewhere").mkdir()
+    (tmp_path / "file").write_bytes(b"precious\n")
+    (config / name).parent.mkdir(exist_ok=True)
+    (config / name).symlink_to(tmp_path / ("elsewhere" if name == ".cfgmigrate" else "file"))
+    with pytest.raises(Refused):
+        install(packet.folder)
+    assert kit.on_disk(config) == kit.FILES
+    assert (tmp_path / "file").read_bytes() == b"precious\n"
+    assert not list((tmp_path / "elsewhere").iterdir())
