@@ -9,7 +9,7 @@ the same files, sheet, names and rules is not worked out again, so an interrupte
     FOLDER/sheets/NAME.yaml its sheet, written out in full
     FOLDER/summary.html, summary.json
 
-As in `api.py`, nothing is printed and nothing asked. What makes machines alike is said in `changes/groups.py`.
+As in `api.py`, nothing is printed and nothing asked. What makes machines alike is said in `groups.py`.
 """
 
 from __future__ import annotations

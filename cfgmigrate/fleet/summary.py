@@ -4,7 +4,7 @@ It says first who has no packet and why, then what needs hands, then which machi
 out, and last every machine with the way to its own page. Names, paths and values come from people's files, so
 the page is built like the others: inert, escaped, nothing fetched, nothing run.
 
-What makes machines alike is said in `changes/groups.py`; nothing is worked out here. How a packet came about
+What makes machines alike is said in `groups.py`; nothing is worked out here. How a packet came about
 (now, or in a run before) is not told in the files, so that a run that was interrupted ends with the same summary.
 """
 

@@ -237,7 +237,7 @@ def test_the_lock_goes_with_the_process_that_held_it(packet: Packet, config: Pat
     """The holder is killed, so nobody takes its lock file away; the next run goes through all the same."""
     code = (
         "import os, signal, sys\nfrom pathlib import Path\n"
-        "from cfgmigrate.changes.transaction import Store\n"
+        "from cfgmigrate.store.transaction import Store\n"
         "with Store(Path(sys.argv[1]).resolve()).locked():\n    os.kill(os.getpid(), signal.SIGKILL)\n"
     )
     killed = subprocess.run([sys.executable, "-c", code, config], check=False)
@@ -248,8 +248,8 @@ def test_the_lock_goes_with_the_process_that_held_it(packet: Packet, config: Pat
 
 def test_many_runs_at_once_install_exactly_once(packet: Packet, config: Path, kit: SimpleNamespace) -> None:
     code = (
-        "import sys\nfrom pathlib import Path\nfrom cfgmigrate.changes.install import install\n"
-        "from cfgmigrate.findings import Refused\n"
+        "import sys\nfrom pathlib import Path\nfrom cfgmigrate.apply.install import install\n"
+        "from cfgmigrate.ground.findings import Refused\n"
         "try:\n    print('written' if install(Path(sys.argv[1])).written else 'already')\n"
         "except Refused as error:\n    print('refused', error)\n"
     )

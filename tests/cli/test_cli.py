@@ -382,7 +382,7 @@ def test_explain_lists_the_rules_of_swap_and_tuning_and_tells_each(cli: Runner, 
     listed = cli("explain")
     assert listed.status == 0
     swap, tuning = ([line.split()[0] for line in part.splitlines()[1:]] for part in listed.out.split("\n\n"))
-    folder = Path(cfgmigrate.__file__).parent / "rules"
+    folder = Path(cfgmigrate.__file__).parent / "knowledge"
     assert set(swap) == {path.stem for path in (folder / "book").glob("*.yaml")}
     assert set(tuning) == {path.stem for path in (folder / "tuning").glob("*.yaml")}
     for name in (swap[0], swap[-1], *tuning):

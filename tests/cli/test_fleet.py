@@ -272,14 +272,14 @@ def test_the_fleet_file_in_the_readme_is_one(tmp_path: Path) -> None:
 
 
 WRONG = {
-    "config and fleet": ("prepare knot --fleet run.yaml -o out", 2, "a fleet file says itself"),
-    "sheet and fleet": ("prepare --sheet s.yaml --fleet run.yaml -o out", 2, "a fleet file says itself"),
+    "config and fleet": ("prepare knot --fleet fleet.yaml -o out", 2, "a fleet file says itself"),
+    "sheet and fleet": ("prepare --sheet s.yaml --fleet fleet.yaml -o out", 2, "a fleet file says itself"),
     "neither": ("prepare -o out", 2, "the configuration's files must be given"),
     "no sheet": ("prepare knot -o out", 2, "a swap sheet must be given"),
     "no fleet file": ("prepare --fleet nothing.yaml -o out", 2, "nothing.yaml: the fleet file can't be read"),
-    "a folder in use": ("prepare --fleet run.yaml -o wren", 3, "in use for something else"),
-    "among the files": ("prepare --fleet run.yaml -o Knot-1/packets", 2, "among the files of Knot 1"),
-    "a file in the way": ("prepare --fleet run.yaml -o run.yaml", 3, "something else is in the way"),
+    "a folder in use": ("prepare --fleet fleet.yaml -o wren", 3, "in use for something else"),
+    "among the files": ("prepare --fleet fleet.yaml -o Knot-1/packets", 2, "among the files of Knot 1"),
+    "a file in the way": ("prepare --fleet fleet.yaml -o fleet.yaml", 3, "something else is in the way"),
 }
 
 
