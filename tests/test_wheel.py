@@ -22,7 +22,7 @@ ROOT = Path(__file__).parents[1]
 LARGEST = 1_000_000
 PYTHONS = ("python3.11", "python3.12", "python3.13", "python3.14", "python3.15")
 #: of the tests, those that need no more than pytest and hypothesis
-OWN_TESTS = ("tests/swap", "tests/machine/test_words.py", "tests/changes/test_revert.py")
+OWN_TESTS = ("tests/sheet", "tests/machine/test_words.py", "tests/apply/test_revert.py")
 
 
 def run(*command: str | Path, **more: object) -> subprocess.CompletedProcess[str]:
