@@ -1,7 +1,11 @@
-"""How hard the property tests try: `dev` at the desk, `ci` before a change lands, `long` for a night.
+"""Two tiers of tests, and how hard the property tests try in each.
 
-Chosen by the environment variable HYPOTHESIS_PROFILE. No test has a deadline: the machines that run
-them are shared.
+A plain `pytest` is the quick tier: everything that is not marked `exhaustive`, and property tests draw the same
+few examples every time, so that it fails for a change and never by chance. `.ci/run` adds the exhaustive tier: what
+is marked so, and every property test again with more examples, drawn anew for each commit.
+
+HYPOTHESIS_PROFILE chooses: `quick` (default), `exhaustive`, or `long` for a night. No test has a deadline: the
+machines that run them are shared.
 """
 
 from __future__ import annotations
@@ -11,14 +15,13 @@ import os
 from hypothesis import HealthCheck, settings
 from packetbench import config, kit, packet, wren_changes  # noqa: F401 (fixtures for every folder)
 
-settings.register_profile("dev", max_examples=25, deadline=None, suppress_health_check=[HealthCheck.too_slow])
-settings.register_profile(
-    "ci",
-    max_examples=100,
-    deadline=None,
-    derandomize=True,
-    print_blob=True,
-    suppress_health_check=[HealthCheck.too_slow],
-)
-settings.register_profile("long", max_examples=5000, deadline=None, suppress_health_check=list(HealthCheck))
-settings.load_profile(os.environ.get("HYPOTHESIS_PROFILE", "dev"))
+for name, examples, same in (("quick", 20, True), ("exhaustive", 100, False), ("long", 5000, False)):
+    settings.register_profile(
+        name,
+        max_examples=examples,
+        derandomize=same,
+        deadline=None,
+        print_blob=True,
+        suppress_health_check=list(HealthCheck) if name == "long" else [HealthCheck.too_slow],
+    )
+settings.load_profile(os.environ.get("HYPOTHESIS_PROFILE", "quick"))

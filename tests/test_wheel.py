@@ -15,7 +15,7 @@ from pathlib import Path
 
 import pytest
 
-pytestmark = pytest.mark.slow
+pytestmark = pytest.mark.exhaustive
 
 ROOT = Path(__file__).parents[1]
 #: bytes; what a person with a slow line waits for

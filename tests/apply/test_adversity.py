@@ -146,7 +146,7 @@ def test_a_file_size_limit_is_refused_with_nothing_changed(
 
 
 @AS_ROOT
-@pytest.mark.slow
+@pytest.mark.exhaustive
 def test_a_full_disk_is_refused_with_nothing_changed(
     open_tmp: Path, kit: SimpleNamespace, wren_changes: object
 ) -> None:

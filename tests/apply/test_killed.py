@@ -105,7 +105,7 @@ def tmp_path(tmp_path: Path) -> Iterator[Path]:
         yield Path(folder).resolve()
 
 
-@pytest.mark.slow
+@pytest.mark.exhaustive
 @pytest.mark.parametrize("way", ["install", "revert", "revert an edited file", "revert to the start"])
 def test_only_the_old_or_the_new_set_is_there_after_a_kill_at_any_point(
     packet: Packet, config: Path, kit: SimpleNamespace, way: str, capsys: pytest.CaptureFixture[str]
@@ -162,7 +162,7 @@ def test_only_the_old_or_the_new_set_is_there_after_a_kill_at_any_point(
         print(f"\n  {way}: {tried} kills, {outcomes}")
 
 
-@pytest.mark.slow
+@pytest.mark.exhaustive
 def test_a_kill_during_the_recovery_is_recovered_from(
     packet: Packet, config: Path, kit: SimpleNamespace, capsys: pytest.CaptureFixture[str]
 ) -> None:
@@ -252,7 +252,7 @@ def test_an_edit_made_after_the_crash_is_never_run_over(
     assert mixed
 
 
-@pytest.mark.slow
+@pytest.mark.exhaustive
 @pytest.mark.parametrize("exchanging", [True, False], ids=["in one step", "in two steps"])
 def test_a_packet_that_is_replaced_is_the_old_one_or_the_new_one_after_a_kill_at_any_point(
     packet: Packet,

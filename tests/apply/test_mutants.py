@@ -165,7 +165,7 @@ def run() -> None:
     run_state_machine_as_test(seed(20310504)(any_order.AnyOrder), settings=FEW)
 
 
-@pytest.mark.slow
+@pytest.mark.exhaustive
 @pytest.mark.parametrize("mutate", MUTANTS, ids=lambda mutate: mutate.__name__)
 def test_a_broken_install_or_revert_is_found_by_the_state_machine(
     mutate: Mutate, monkeypatch: pytest.MonkeyPatch
@@ -177,6 +177,6 @@ def test_a_broken_install_or_revert_is_found_by_the_state_machine(
     print(mutate.__name__, "found by", type(caught.value).__name__, str(caught.value)[:100])
 
 
-@pytest.mark.slow
+@pytest.mark.exhaustive
 def test_the_same_run_finds_nothing_in_the_program_as_it_is() -> None:
     run()

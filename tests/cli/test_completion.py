@@ -40,7 +40,7 @@ TYPED = {
 
 pytestmark = [
     pytest.mark.skipif(sys.platform == "win32", reason="POSIX shells"),
-    pytest.mark.slow,
+    pytest.mark.exhaustive,
 ]
 
 

@@ -63,7 +63,7 @@ def summary(folder: str = "out") -> dict[str, object]:
     return found
 
 
-@pytest.mark.slow
+@pytest.mark.exhaustive
 def test_each_packet_is_byte_for_byte_the_one_that_prepare_writes_for_the_machine_alone(
     cli: Runner, desk: Path
 ) -> None:
@@ -171,7 +171,7 @@ def nobody_left(group: int) -> bool:
 
 
 @posix
-@pytest.mark.slow
+@pytest.mark.exhaustive
 def test_after_a_kill_nothing_is_half_written_no_process_is_left_and_the_next_run_goes_on(
     cli: Runner, desk: Path
 ) -> None:
@@ -202,7 +202,7 @@ def test_after_a_kill_nothing_is_half_written_no_process_is_left_and_the_next_ru
 
 
 @posix
-@pytest.mark.slow
+@pytest.mark.exhaustive
 def test_ctrl_c_finishes_what_is_begun_says_what_was_not_reached_and_can_go_on(
     cli: Runner, desk: Path
 ) -> None:
@@ -222,7 +222,7 @@ def test_ctrl_c_finishes_what_is_begun_says_what_was_not_reached_and_can_go_on(
 
 
 @posix
-@pytest.mark.slow
+@pytest.mark.exhaustive
 def test_two_runs_do_not_work_in_one_folder(cli: Runner, desk: Path) -> None:
     hall(6)
     run = started("--workers", "1", ready=lambda: bool(packets()))
@@ -234,7 +234,7 @@ def test_two_runs_do_not_work_in_one_folder(cli: Runner, desk: Path) -> None:
 
 
 @posix
-@pytest.mark.slow
+@pytest.mark.exhaustive
 def test_a_bar_shows_how_far_it_is_on_a_terminal_and_nowhere_else(desk: Path) -> None:
     import pty
 

@@ -266,7 +266,7 @@ WORST = {
 }  # fmt: skip
 
 
-@pytest.mark.slow
+@pytest.mark.exhaustive
 @pytest.mark.parametrize("case", WORST)
 @pytest.mark.parametrize("dialect", sorted(DIALECTS))
 def test_the_worst_texts_are_read_or_refused_in_every_dialect(desk: Path, dialect: str, case: str) -> None:

@@ -16,11 +16,11 @@ import pytest
 
 FUZZ = Path(__file__).parents[1] / "bench" / "fuzz.py"
 GRAMMARS = sorted(path.stem for path in (Path(__file__).parents[2] / "grammars").glob("*.lark"))
-SECONDS = {"ci": 8, "long": 600}.get(os.environ.get("HYPOTHESIS_PROFILE", ""), 4)
+SECONDS = {"exhaustive": 8, "long": 600}.get(os.environ.get("HYPOTHESIS_PROFILE", ""), 4)
 RUNS = 2000 * SECONDS
 
 
-@pytest.mark.slow
+@pytest.mark.exhaustive
 @pytest.mark.skipif(
     importlib.util.find_spec("atheris") is None,
     reason="atheris is not installed: PyPI has no wheel of it for this system or Python",

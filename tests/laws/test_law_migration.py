@@ -263,7 +263,7 @@ def test_the_machines_own_sheet_keeps_the_laws(machine_files: Path, machine: str
     holds_law_7(found)
 
 
-@pytest.mark.slow
+@pytest.mark.exhaustive
 @pytest.mark.parametrize("machine", MACHINES)
 @FEWER
 @given(text=sheets())
@@ -298,7 +298,7 @@ def test_prepare_install_revert_gives_the_original_bytes(machine_files: Path, ma
     assert contents(machine_files) == before
 
 
-@pytest.mark.slow
+@pytest.mark.exhaustive
 @pytest.mark.parametrize("machine", MACHINES)
 @FEWER
 @given(text=sheets())

@@ -20,10 +20,10 @@ from cfgmigrate.dialects.document import Setting
 from cfgmigrate.plan.edits import apply_edits
 from cfgmigrate.plan.model import Edit
 
-FILES = {"ci": 150, "long": 100_000}.get(os.environ.get("HYPOTHESIS_PROFILE", ""), 40)
+FILES = {"exhaustive": 150, "long": 100_000}.get(os.environ.get("HYPOTHESIS_PROFILE", ""), 40)
 
 
-@pytest.mark.slow
+@pytest.mark.exhaustive
 @pytest.mark.parametrize("corpus", CORPORA, ids=lambda corpus: corpus.name)
 def test_files_that_others_wrote_come_back_and_their_values_are_edited_alone(corpus: Corpus) -> None:
     try:

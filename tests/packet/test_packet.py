@@ -134,7 +134,7 @@ def test_one_byte_changed_in_any_file_makes_every_command_refuse_and_name_it(
     assert verify_hashes(folder) == ()
 
 
-@pytest.mark.slow
+@pytest.mark.exhaustive
 def test_every_single_byte_of_the_index_and_the_review_counts(reviewed: Packet) -> None:
     for name in (INDEX, REVIEW):
         path = reviewed.folder / name

@@ -30,7 +30,7 @@ from cfgmigrate.plan.edits import apply_edits
 from cfgmigrate.reports.comparison import render_comparison_page
 from cfgmigrate.reports.page import render_page
 
-pytestmark = pytest.mark.browser
+pytestmark = [pytest.mark.browser, pytest.mark.exhaustive]
 
 CHROMIUM = shutil.which("chromium")
 FLAGS = [
@@ -341,7 +341,7 @@ def test_a_line_of_ten_thousand_characters_stays_within_the_screen(
     assert page.evaluate("document.documentElement.scrollWidth") <= PHONE[0]
 
 
-@pytest.mark.slow
+@pytest.mark.exhaustive
 def test_hostile_texts_run_nothing_and_change_nothing(browse: Open, hostile: SimpleNamespace) -> None:
     page = browse(rendered(hostile))
     assert page.title().startswith("Changes for Wren")
@@ -386,7 +386,7 @@ def test_a_folded_number_opens_when_a_link_leads_to_it(browse: Open, wren: Simpl
     assert page.locator("details:target .formula").is_visible()
 
 
-@pytest.mark.slow
+@pytest.mark.exhaustive
 @pytest.mark.parametrize("scheme", ["light", "dark"])
 @pytest.mark.parametrize("size", [PHONE, DESK], ids=["phone", "desk"])
 def test_axe_finds_no_barrier(

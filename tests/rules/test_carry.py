@@ -117,7 +117,7 @@ SAMPLES = data_folder("sample_configs")
 MACHINES = sorted(path.name for path in SAMPLES.iterdir() if path.is_dir() and path.name != "sheets")
 
 
-@pytest.mark.slow
+@pytest.mark.exhaustive
 @pytest.mark.parametrize(("old", "new"), list(itertools.permutations(MACHINES, 2)))
 def test_every_sample_is_carried_over_into_every_other(tmp_path: Path, old: str, new: str) -> None:
     sheet = SAMPLES / "sheets" / f"{new}.yaml"
