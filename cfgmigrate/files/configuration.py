@@ -14,27 +14,31 @@ from __future__ import annotations
 
 import os
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
 
 from cfgmigrate.dialects import DIALECTS, detect, read
 from cfgmigrate.dialects.document import Document
 from cfgmigrate.files.includes import bundle
 from cfgmigrate.files.pattern import is_packet
+from cfgmigrate.files.roles import FileRole, FileSet, Role
 from cfgmigrate.ground.findings import BadInput, Place
 
 #: A configuration file has no business to be larger (bytes).
 LARGEST = 64 * 1024 * 1024
 _KEPT_COPIES = ("~", ".bak", ".orig", ".old", ".rej", ".swp", ".tmp")
+_IS_COPY = "it is a kept copy"
 
 
 @dataclass(frozen=True, slots=True)
 class Configuration:
-    """What was read below `root`. `skipped` are paths (relative to the root) with the reason."""
+    """What was read below `root`. `documents` are those in force, profiles and saved values; `roles` says of
+    every file which it is, and why; `skipped` are paths (relative to the root) with the reason."""
 
     root: Path
     documents: tuple[Document, ...]
     skipped: tuple[tuple[str, str], ...] = ()
+    roles: FileSet = field(default_factory=FileSet)
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,7 +88,16 @@ def open_configuration(
     spoken.check()
     for document in bundled:
         skipped.pop(document.path, None)
-    return Configuration(root, bundled, tuple(skipped.items()))
+    return Configuration(root, bundled, tuple(skipped.items()), _roles(bundled, skipped))
+
+
+def _roles(documents: Sequence[Document], skipped: Mapping[str, str]) -> FileSet:
+    """The role of every file that was found."""
+    found = {each.path: FileRole(each.path, Role.IN_FORCE, "it was read") for each in documents}
+    for path, why in skipped.items():
+        role = Role.COPY if why == _IS_COPY else Role.NONE
+        found[path] = FileRole(path, role, why)
+    return FileSet(dict(sorted(found.items())))
 
 
 class _Spoken:
@@ -182,7 +195,7 @@ def _file_reason(file: Path, root: Path) -> str:
     if file.name.startswith("."):
         return "it is hidden"
     if file.name.lower().endswith(_KEPT_COPIES):
-        return "it is a kept copy"
+        return _IS_COPY
     if file.is_symlink() and not file.resolve().is_relative_to(root):
         return "it is a link to outside the folder"
     return ""

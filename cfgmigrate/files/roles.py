@@ -1,0 +1,71 @@
+"""Which role each file has: what of a folder is the machine, and what only lies beside it.
+
+A file is *in force* (the machine reads it), a *profile* (one of several alternatives: a filament, a print), or
+it holds *saved values* (what the board keeps and prefers to its files). Only these three are recognised and may
+be edited. A *kept copy*, a file of an *other machine* and what is *no configuration* are told of and left alone.
+
+Each role comes with the evidence that it rests on, in words. How it is found is in `judge.py`; this module only
+holds what is found.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field
+from enum import StrEnum
+
+
+class Role(StrEnum):
+    """What a file is to the machine."""
+
+    IN_FORCE = "in force"
+    PROFILE = "profile"
+    SAVED = "saved values"
+    COPY = "kept copy"
+    OTHER = "other machine"
+    NONE = "no configuration"
+
+    @property
+    def taken(self) -> bool:
+        """Whether files of this role are recognised, and may be edited."""
+        return self in (Role.IN_FORCE, Role.PROFILE, Role.SAVED)
+
+
+@dataclass(frozen=True, slots=True)
+class FileRole:
+    """A file's role. `why` is the evidence in words; `said` is true where the user gave the role."""
+
+    path: str
+    role: Role
+    why: str
+    said: bool = False
+
+
+@dataclass(frozen=True)
+class FileSet(Mapping[str, FileRole]):
+    """The role of every file that was found, by path relative to the root, in the order of paths."""
+
+    files: Mapping[str, FileRole] = field(default_factory=dict)
+
+    def __getitem__(self, path: str) -> FileRole:
+        return self.files[path]
+
+    def __iter__(self) -> Iterator[str]:
+        return iter(self.files)
+
+    def __len__(self) -> int:
+        return len(self.files)
+
+    def role(self, path: str) -> Role:
+        """The role of a file; *in force* for one that was never judged."""
+        found = self.files.get(path)
+        return found.role if found else Role.IN_FORCE
+
+    def of(self, *roles: Role) -> tuple[str, ...]:
+        """The files that have one of these roles."""
+        return tuple(path for path, found in self.files.items() if found.role in roles)
+
+    def counted(self) -> Counter[Role]:
+        """How many files have each role."""
+        return Counter(found.role for found in self.files.values())
