@@ -2,17 +2,20 @@
 
 A `Quantity` is one physical thing with its unit. A `Reading` is one file's value for it, in the
 quantity's own unit, with the form in which the file has it, so that a new value can be written back in
-that same form. A `Machine` is all readings of a configuration, with what was in doubt and what was not
-understood.
+that same form. Each reading has one `Holder`: whose value it is. A `Machine` is all readings of a
+configuration, with what was in doubt and what was not understood. A `View` is the machine as it is while one
+feeder runs with one profile.
 
 This module deliberately holds no words (`words.yaml`), no list of quantities (`quantities.yaml`) and no
-rules.
+rules. How a reading gets its holder is in `ownership.py`.
 """
 
 from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from functools import cached_property
+from typing import Protocol
 
 from cfgmigrate.dialects.document import Document, Setting
 from cfgmigrate.ground.findings import Doubt, Place
@@ -70,6 +73,13 @@ class Holder:
 
 
 MACHINE = Holder("machine")
+#: one quantity of one holder: what a reading is known by
+Key = tuple[str, Holder]
+
+
+def feeder(number: int) -> Holder:
+    """The holder of a feeder's own values, counted from 1."""
+    return Holder("feeder", str(number))
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,7 +88,8 @@ class Reading:
 
     `value` is in the quantity's unit; None for kinds text and script (then `text` is the reading; truth is 1.0 or
     0.0). `text` is what stands in the file at `start`..`end` (bytes), exactly the span an edit would
-    replace. `place` is where that span begins. `holder` says whose value it is.
+    replace. `place` is where that span begins. `holder` says whose value it is, `serves` which feeders' views
+    reach it. Where it is not `editable`, it is shown and compared but never written, and `why_not` says why.
     """
 
     quantity: str
@@ -90,6 +101,13 @@ class Reading:
     form: Form
     setting: Setting
     holder: Holder = MACHINE
+    serves: tuple[int, ...] = (1,)
+    editable: bool = True
+    why_not: str = ""
+
+    @property
+    def key(self) -> Key:
+        return self.quantity, self.holder
 
     @property
     def converted(self) -> str:
@@ -107,26 +125,177 @@ class Unread:
     nearest: tuple[str, ...] = ()
 
 
+@dataclass(frozen=True, slots=True)
+class Profile:
+    """A filament's or print's own settings. `feeders` are those that it is for; `place` is where it begins;
+    `material` is "" where the files don't say it."""
+
+    holder: Holder
+    feeders: tuple[int, ...]
+    place: Place
+    material: str = ""
+
+
+class FlatMachine(Protocol):
+    """What the rule book sees: at most one reading of a quantity. A `Machine` (by its base view) and a `View`
+    are such."""
+
+    @property
+    def documents(self) -> tuple[Document, ...]: ...
+    @property
+    def readings(self) -> tuple[Reading, ...]: ...
+    @property
+    def doubts(self) -> tuple[Doubt, ...]: ...
+    @property
+    def unread(self) -> tuple[Unread, ...]: ...
+    @property
+    def shadowed(self) -> tuple[Reading, ...]: ...
+    @property
+    def twins(self) -> Mapping[str, tuple[Reading, ...]]: ...
+    @property
+    def by_quantity(self) -> Mapping[str, Reading]: ...
+    def get(self, quantity: str) -> Reading | None: ...
+    def document(self, path: str) -> Document: ...
+
+
 @dataclass(frozen=True)
 class Machine:
-    """All that a configuration says. `readings` stand in the order of the files and lines; for each
-    quantity the last active one is in force (`get`), the others are `shadowed`."""
+    """All that a configuration says. `readings` stand in the order of the files and lines, one for each
+    quantity and holder; the others are in `followed` (they move along) or `shadowed` (they say nothing)."""
 
     documents: tuple[Document, ...]
     readings: tuple[Reading, ...]
     doubts: tuple[Doubt, ...] = ()
     unread: tuple[Unread, ...] = ()
     shadowed: tuple[Reading, ...] = ()
-    #: further readings of the same quantity that must move together with the one in force
-    twins: Mapping[str, tuple[Reading, ...]] = field(default_factory=dict)
+    #: for a quantity and holder, the further readings that must move together with the one in force
+    followed: Mapping[Key, tuple[Reading, ...]] = field(default_factory=dict)
+    #: the feeders that the files tell of, counted from 1
+    feeders: tuple[int, ...] = (1,)
+    #: the filaments and prints that the files hold settings of, in the order of files and lines
+    found_profiles: tuple[Profile, ...] = ()
+
+    def view(self, feeder: int = 1, profile: Holder | None = None) -> View:
+        """The machine while one feeder runs, with at most one profile."""
+        return View(self, feeder, profile)
+
+    def reading(self, quantity: str, holder: Holder) -> Reading | None:
+        """A holder's own reading in force, or None where no file has it."""
+        return self._by_key.get((quantity, holder))
+
+    def held_by(self, holder: Holder) -> tuple[Reading, ...]:
+        """A holder's own readings in force, in the order of files and lines."""
+        return self._by_holder.get(holder, ())
+
+    def followers(self, reading: Reading) -> tuple[Reading, ...]:
+        """The readings that move along with one in force: what it overrides by a known relation, and the same
+        value written once more for the same holder."""
+        return self.followed.get(reading.key, ())
+
+    @property
+    def profiles(self) -> tuple[Holder, ...]:
+        """Filament and print profiles."""
+        return tuple(profile.holder for profile in self.found_profiles)
+
+    def profiles_serving(self, feeder: int) -> tuple[Holder, ...]:
+        return tuple(profile.holder for profile in self.found_profiles if feeder in profile.feeders)
+
+    def material(self, profile: Holder) -> str:
+        """The material that the files say a profile is for, "" where they don't."""
+        return next((each.material for each in self.found_profiles if each.holder == profile), "")
 
     def get(self, quantity: str) -> Reading | None:
-        """The reading in force, or None where no file says it (or it is in doubt)."""
+        """The first feeder's reading without any profile, or None where no file says it (or it is in doubt)."""
         return self.by_quantity.get(quantity)
 
     @property
-    def by_quantity(self) -> dict[str, Reading]:
-        return {reading.quantity: reading for reading in self.readings}
+    def by_quantity(self) -> Mapping[str, Reading]:
+        """The base view of the first feeder."""
+        return self._base.by_quantity
+
+    @property
+    def twins(self) -> Mapping[str, tuple[Reading, ...]]:
+        """The followers of the base view of the first feeder."""
+        return self._base.twins
+
+    @property
+    def every_reading(self) -> tuple[Reading, ...]:
+        """All readings, in force or not."""
+        along = (reading for several in self.followed.values() for reading in several)
+        return (*self.readings, *self.shadowed, *along)
 
     def document(self, path: str) -> Document:
         return next(document for document in self.documents if document.path == path)
+
+    @cached_property
+    def _base(self) -> View:
+        return self.view()
+
+    @cached_property
+    def _by_key(self) -> dict[Key, Reading]:
+        return {reading.key: reading for reading in self.readings}
+
+    @cached_property
+    def _by_holder(self) -> dict[Holder, tuple[Reading, ...]]:
+        found: dict[Holder, list[Reading]] = {}
+        for reading in self.readings:
+            found.setdefault(reading.holder, []).append(reading)
+        return {holder: tuple(several) for holder, several in found.items()}
+
+
+@dataclass(frozen=True)
+class View:
+    """The machine while feeder `feeder` runs with `profile`: flat, each quantity from the profile, else from
+    the feeder, else from the machine. Two views that share a reading give the very same object."""
+
+    machine: Machine
+    feeder: int = 1
+    profile: Holder | None = None
+
+    @property
+    def holders(self) -> tuple[Holder, ...]:
+        """Whose readings it sees, the nearest first."""
+        near = (self.profile,) if self.profile else ()
+        return (*near, feeder(self.feeder), MACHINE)
+
+    def get(self, quantity: str) -> Reading | None:
+        return self.by_quantity.get(quantity)
+
+    @cached_property
+    def by_quantity(self) -> Mapping[str, Reading]:
+        found: dict[str, Reading] = {}
+        for holder in reversed(self.holders):
+            for reading in self.machine.held_by(holder):
+                if self.feeder in reading.serves:
+                    found[reading.quantity] = reading
+        return found
+
+    @cached_property
+    def readings(self) -> tuple[Reading, ...]:
+        """In the order of files and lines."""
+        return tuple(each for each in self.machine.readings if self.by_quantity.get(each.quantity) is each)
+
+    @cached_property
+    def twins(self) -> Mapping[str, tuple[Reading, ...]]:
+        """The followers of its readings, by quantity."""
+        pairs = ((name, self.machine.followers(each)) for name, each in self.by_quantity.items())
+        return {name: along for name, along in pairs if along}
+
+    @property
+    def documents(self) -> tuple[Document, ...]:
+        return self.machine.documents
+
+    @property
+    def doubts(self) -> tuple[Doubt, ...]:
+        return self.machine.doubts
+
+    @property
+    def unread(self) -> tuple[Unread, ...]:
+        return self.machine.unread
+
+    @property
+    def shadowed(self) -> tuple[Reading, ...]:
+        return self.machine.shadowed
+
+    def document(self, path: str) -> Document:
+        return self.machine.document(path)

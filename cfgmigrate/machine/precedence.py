@@ -1,9 +1,9 @@
-"""Several readings of one quantity: which is in force, which move along with it, and which are in doubt.
+"""Several readings of one quantity and holder: which is in force, which move along with it, and which are in doubt.
 
 The same setting twice: the last one is in force, and a doubt reports the first. Where the last one stands
 in a block that the machine itself wrote behind comment markers, the one in the body moves with it, though it
 be in an included file.
-Different settings, or the same one in different files, with equal values move together (`twins`). With
+Different settings, or the same one in different files, with equal values move together (`followed`). With
 unequal values there is a doubt; the last is in force where the quantity may rightly stand both in the
 machine's files and in a slicing profile, where a later file overrides an earlier one by the same setting,
 or where the quantity is protected, and none is in force otherwise.
@@ -17,7 +17,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass, field
 
 from cfgmigrate.ground.findings import Doubt
-from cfgmigrate.machine.model import Reading
+from cfgmigrate.machine.model import Key, Reading
 from cfgmigrate.machine.quantities import facts, quantity
 from cfgmigrate.machine.values import name_line
 
@@ -33,7 +33,7 @@ class Standing:
 
     in_force: list[Reading] = field(default_factory=list)
     shadowed: list[Reading] = field(default_factory=list)
-    twins: dict[str, tuple[Reading, ...]] = field(default_factory=dict)
+    followed: dict[Key, tuple[Reading, ...]] = field(default_factory=dict)
     doubts: list[Doubt] = field(default_factory=list)
 
 
@@ -46,11 +46,11 @@ def alike(one: Reading, other: Reading) -> bool:
 
 def settle(readings: Iterable[Reading]) -> Standing:
     """Settles readings that stand in the order of files and lines."""
-    by_quantity: dict[str, list[Reading]] = {}
+    by_key: dict[Key, list[Reading]] = {}
     for reading in readings:
-        by_quantity.setdefault(reading.quantity, []).append(reading)
+        by_key.setdefault(reading.key, []).append(reading)
     found = Standing()
-    for several in by_quantity.values():
+    for several in by_key.values():
         _settle_one(found, _each_span_once(several))
     return found
 
@@ -86,7 +86,7 @@ def _settle_one(found: Standing, several: list[Reading]) -> None:
             return
     found.in_force.append(last)
     if others or moving:
-        found.twins[last.quantity] = (*others, *moving)
+        found.followed[last.key] = (*others, *moving)
 
 
 def _last_of_each_setting(found: Standing, several: list[Reading]) -> tuple[list[Reading], list[Reading]]:

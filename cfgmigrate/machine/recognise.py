@@ -65,7 +65,7 @@ def recognise(source: HasDocuments | Sequence[Document], names: Names | None = N
         tuple(sorted(dict.fromkeys(doubts), key=lambda doubt: position(doubt.place))),
         _still_unread(found.unread, told_apart),
         tuple(sorted((*standing.shadowed, *shared, *geared), key=lambda reading: position(reading.place))),
-        standing.twins,
+        standing.followed,
     )
 
 

@@ -87,7 +87,7 @@ class Survey:
             "column": reading.place.column,
             "converted": reading.converted,
         }
-        twins = self.machine.twins.get(reading.quantity, ())
+        twins = self.machine.followers(reading)
         if twins:
             found["also"] = [
                 {
@@ -112,12 +112,8 @@ def survey_of(machine: Machine, configuration: HasSkipped | None = None) -> Surv
 
 
 def _file(document: Document, machine: Machine) -> FileSurvey:
-    said = (
-        *machine.readings,
-        *machine.shadowed,
-        *(twin for twins in machine.twins.values() for twin in twins),
-    )
-    spans = {(r.setting.start, r.setting.end) for r in said if r.place.file == document.path}
+    own_readings = (each for each in machine.every_reading if each.place.file == document.path)
+    spans = {(each.setting.start, each.setting.end) for each in own_readings}
     settings = [setting for setting in document.settings if setting.state is not State.INACTIVE]
     own = {(setting.start, setting.end) for setting in settings}
     scripts = [span for span in spans if span not in own]

@@ -138,8 +138,7 @@ def _documents(packet: Packet, contents: Mapping[str, bytes]) -> tuple[Document,
 
 def _every_reading(machine: Machine) -> Iterator[tuple[str, Reading]]:
     """All readings, in force or not, by what they are and where they stand."""
-    twins = (twin for twins in machine.twins.values() for twin in twins)
-    for reading in (*machine.readings, *machine.shadowed, *twins):
+    for reading in machine.every_reading:
         yield f"{reading.quantity} at {reading.place.file}:{reading.place.line}", reading
 
 

@@ -195,7 +195,7 @@ def meant(source: Machine, target: Machine, label: str) -> Machine:
             readings.append(
                 replace(reading, place=Place(f"{label}/{reading.place.file}", reading.place.line))
             )
-    return replace(target, readings=tuple(readings), shadowed=(), twins={})
+    return replace(target, readings=tuple(readings), shadowed=(), followed={})
 
 
 def carried(

@@ -82,7 +82,7 @@ def scripts_of(machine: Machine) -> tuple[Script, ...]:
     for reading in machine.readings:
         if quantity(reading.quantity).kind != "script":
             continue
-        for place in (*machine.twins.get(reading.quantity, ()), reading):
+        for place in (*machine.followers(reading), reading):
             document = machine.document(place.place.file)
             source = sources.setdefault(document.path, Source(document.path, document.data))
             moves = _moves(document, place)

@@ -66,7 +66,7 @@ def contents(folder: Path) -> dict[str, bytes]:
 def everything_read(machine: Machine) -> dict[str, list[str | float]]:
     """All values of each quantity, in the order of files and lines, in force or not."""
     every: list[Reading] = [*machine.readings, *machine.shadowed]
-    for twins in machine.twins.values():
+    for twins in machine.followed.values():
         every += twins
     found: dict[str, list[str | float]] = {}
     for reading in sorted(every, key=lambda one: (one.place.file, one.start)):

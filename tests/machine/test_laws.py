@@ -73,7 +73,7 @@ def configurations(draw: st.DrawFn) -> list[Document]:
 
 def said_of(machine: Machine) -> set[tuple[str, int]]:
     """File and line of everything the machine has a word for."""
-    twins = [twin for several in machine.twins.values() for twin in several]
+    twins = [twin for several in machine.followed.values() for twin in several]
     readings = [
         (reading.place.file, reading.place.line) for reading in (*machine.readings, *machine.shadowed, *twins)
     ]
@@ -82,7 +82,7 @@ def said_of(machine: Machine) -> set[tuple[str, int]]:
 
 
 def check(machine: Machine) -> None:
-    twins = [twin for several in machine.twins.values() for twin in several]
+    twins = [twin for several in machine.followed.values() for twin in several]
     for reading in (*machine.readings, *machine.shadowed, *twins):
         document = machine.document(reading.place.file)
         assert document.slice(reading.start, reading.end) == reading.text
