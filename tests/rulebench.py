@@ -17,7 +17,7 @@ from cfgmigrate.dialects.document import Setting
 from cfgmigrate.ground.findings import Place
 from cfgmigrate.ground.quantity_text import parse_quantity
 from cfgmigrate.machine.model import Form, Machine, Quantity, Reading
-from cfgmigrate.machine.quantities import quantity
+from cfgmigrate.machine.quantities import known, quantity
 from cfgmigrate.rules import library
 from cfgmigrate.rules.book import Book
 from cfgmigrate.rules.engine import Outcome, work_out
@@ -39,6 +39,7 @@ def own_rules() -> Book:
 def work_out_given(given: Mapping[str, str], book: Book | None = None) -> Outcome:
     """What the book comes to for these names and values. Raises BadInput as `prepare` would."""
     book = book or own_rules()
+    _all_taken(given, book)
     results = {name: text for name, text in given.items() if book.rule(name) is not None}
     rules = tuple(rule for rule in book.rules if rule.name not in results)
     tables = {**library.tables()}
@@ -50,6 +51,19 @@ def work_out_given(given: Mapping[str, str], book: Book | None = None) -> Outcom
         if name in tables and name not in results:
             tables[name] = _given(name, text, tables[name].unit)
     return work_out(replace(book, rules=rules), machine_of(given), sheet_of(given), tables)
+
+
+def _all_taken(given: Mapping[str, str], book: Book) -> None:
+    """Refuses a name that nothing would look at: the case would say something else than it seems to."""
+    for name in given:
+        if name.startswith("was.") and known(name.removeprefix("was.")):
+            continue
+        if name in sheet_schema().fields or name in library.tables():
+            continue
+        rule = book.rule(name)
+        assert rule is not None, f"a case can't give {name}: it is no field, reading, constant or rule"
+        # a given result is kept under the rule's own name, so what it sets would still be worked out as it was
+        assert not rule.sets, f"a case can't give {name}: give what it follows from, or was.{name}"
 
 
 def sheet_of(given: Mapping[str, str]) -> Sheet:

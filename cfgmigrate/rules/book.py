@@ -22,7 +22,7 @@ from cfgmigrate.ground.positioned_yaml import LONGEST
 from cfgmigrate.ground.user_file import read_given
 from cfgmigrate.rules import dimensions
 from cfgmigrate.rules.formula import FormulaError, names
-from cfgmigrate.rules.rule import OWN, PLACEHOLDER, Rule, Way
+from cfgmigrate.rules.rule import OWN, PLACEHOLDER, Rule, Way, not_filled
 from cfgmigrate.rules.rule_file import located, read_rule
 from cfgmigrate.rules.vocabulary import Vocabulary
 
@@ -107,6 +107,8 @@ def _check(rule: Rule, vocabulary: Vocabulary) -> None:
         if not vocabulary.has(name):
             what = f"nothing is called {name!r}"
             raise BadInput(what, _where(rule, name), f"The nearest name is {vocabulary.nearest(name)!r}.")
+    for field, place, text in rule.texts():
+        _check_text(field, place, text)
     units = {name: vocabulary.unit(name) for name in rule.uses}
     units[OWN] = rule.unit
     with located(rule.where("unit")):
@@ -122,6 +124,13 @@ def _check(rule: Rule, vocabulary: Vocabulary) -> None:
             )
         seen.append(way)
     _check_units(rule, units)
+
+
+def _check_text(field: str, place: Place, text: str) -> None:
+    if not_filled(text):
+        raise BadInput(f"{field!r} has a brace around no name", place, "Write {name}, or take it out.")
+    if field == "otherwise" and OWN in PLACEHOLDER.findall(text):
+        raise BadInput(f"a silent rule has no {OWN} to tell in {field!r}", place, "Take it out.")
 
 
 def _always_before(earlier: Way, way: Way) -> bool:
@@ -172,12 +181,11 @@ def _where(rule: Rule, name: str) -> Place:
         if name in way.needs or any(name in names(node) for node in looked_at):
             return way.place
     for warning in rule.warnings:
-        if name in names(warning.when) or name in PLACEHOLDER.findall(warning.say):
+        if name in names(warning.when):
             return warning.place
-    texts = (("says", rule.says), ("by_hand", rule.by_hand), ("elsewhere", rule.elsewhere))
-    for field, text in (*texts, *(("steps", step) for step in rule.steps)):
+    for _, place, text in rule.texts():
         if name in PLACEHOLDER.findall(text):
-            return rule.where(field)
+            return place
     if rule.applies is not None and name in names(rule.applies):
         return rule.where("applies")
     return rule.where("write_as" if name == rule.write_as else "range")

@@ -115,11 +115,13 @@ def _exponent(value: float) -> int:
     return int(f"{value:.1e}".split("e")[1])
 
 
-def fill(text: str, scope: Scope, own: Given | None = None) -> str:
+def fill(text: str, scope: Scope, own: Given | None = None, whole: bool = False) -> str:
     """A text of the rule book with its {names} replaced by their values. Behind the first sentence, one with
-    a name that is not known is left out."""
+    a name that is not known is left out, unless the text is wanted `whole`."""
     first, *others = _SENTENCE_END.split(text)
-    told = [one for one in others if all(_given(name, scope, own) for name in PLACEHOLDER.findall(one))]
+    told = [
+        one for one in others if whole or all(_given(name, scope, own) for name in PLACEHOLDER.findall(one))
+    ]
     return " ".join(
         PLACEHOLDER.sub(lambda match: _told(_given(match.group(1), scope, own)), one)
         for one in (first, *told)

@@ -105,13 +105,22 @@ def _from_pint(text: str) -> Unit:
     except Exception:  # pint raises many kinds of error for text that is no unit
         raise FormulaError(f"there is no unit {text!r}") from None
     exponents = {str(name): float(power) for name, power in base.unit_items()}
-    exponents.pop("radian", None)
+    if _counts_turns(registry, parsed):
+        raise FormulaError(
+            f"a radian or a turn is hidden in {text!r}, and 2π with it; of angles only deg is one"
+        )
     order = ("meter", "kilogram", "second", "ampere", "kelvin")
     if set(exponents) - set(order):
         raise FormulaError(f"the unit {text!r} measures nothing that a rule uses")
     dimension = tuple(exponents.get(name, 0.0) for name in order)
     factor = base.magnitude - zero.magnitude
     return Unit(factor, dimension, zero.magnitude)  # type: ignore[arg-type]
+
+
+def _counts_turns(registry: Any, parsed: Any) -> bool:
+    """Whether an angle is part of the unit. An angle is a plain number to the SI, so that nothing else would
+    tell 200 turns a minute from 200 radians a minute."""
+    return any("radian" in str(registry.get_root_units(part)[1]) for part in parsed._units)
 
 
 def dimension_of(node: Expression, units: dict[str, str]) -> Dimension | None:

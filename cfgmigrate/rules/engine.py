@@ -101,7 +101,9 @@ def _apply(rule: Rule, run: _Run) -> None:
     scope = run.scope
     values, words = scope.bases(rule.uses), scope.words(rule.uses)
     if rule.applies is not None and not holds(rule.applies, values, words):
-        run.silent.append(Silent(rule.name, rule.sets, rule.otherwise or "does not apply to this swap"))
+        run.silent.append(
+            Silent(rule.name, rule.sets, _otherwise(rule, scope) or "does not apply to this swap")
+        )
         return
     open_ways = [way for way in rule.ways if way.when is None or holds(way.when, values, words)]
     usable = [way for way in open_ways if all(scope.given(name) is not None for name in way.needs)]
@@ -128,7 +130,7 @@ def _apply(rule: Rule, run: _Run) -> None:
             rule.name, rule.label, rule.unit, f"rule {rule.name}", base=base, text=result.text, place=stands
         )
         scope.keep(rule.name, rule.sets, given)
-    run.results.append(_with_warnings(rule, winner, result, run))
+    run.results.append(_with_texts(rule, winner, result, run))
 
 
 def _value(rule: Rule, way: Way, scope: Scope) -> Any:
@@ -184,7 +186,6 @@ def _number_result(rule: Rule, way: Way, base: Any, checks: tuple[CrossCheck, ..
         status=_sureness(way, derived),
         way=way.name,
         derivation=derived,
-        says=derivation.fill(rule.says, scope),
         text=text_source.text if text_source else "",
         round_down=way.round == "down" if way.round else rule.round_down,
         round_up=way.round == "up" if way.round else rule.round_up,
@@ -192,8 +193,6 @@ def _number_result(rule: Rule, way: Way, base: Any, checks: tuple[CrossCheck, ..
         high=high,
         step=step,
         cross_checks=checks,
-        cautions=rule.cautions,
-        verify=rule.verify,
         depends=scope.rules_behind(way.needs),
     )
 
@@ -216,10 +215,7 @@ def _word_result(rule: Rule, way: Way, scope: Scope) -> Result:
         status=way.status,
         way=way.name,
         derivation=derivation.derive(way, None, scope),
-        says=derivation.fill(rule.says, scope),
         word=way.word,
-        cautions=rule.cautions,
-        verify=rule.verify,
         depends=scope.rules_behind(way.needs),
     )
 
@@ -248,12 +244,14 @@ def _limit(expression: Expression | None, rule: Rule, base: Any, scope: Scope) -
         return None
 
 
-def _with_warnings(rule: Rule, way: Way, result: Result, run: _Run) -> Result:
+def _with_texts(rule: Rule, way: Way, result: Result, run: _Run) -> Result:
+    """The result with every text of its rule that holds, each filled once the rule's own value is known."""
     scope = run.scope
     own = scope.given(rule.name)
     values, words = scope.bases(rule.uses), scope.words(rule.uses)
     if own is not None and own.base is not None:
         values[OWN] = own.base
+    verify = derivation.fill(rule.verify, scope, own, whole=True)
     said = []
     for warning in rule.warnings:
         if not holds(warning.when, values, words):
@@ -261,10 +259,20 @@ def _with_warnings(rule: Rule, way: Way, result: Result, run: _Run) -> Result:
         text = derivation.fill(warning.say, scope, own)
         said.append(text)
         if warning.doubt:
-            run.doubts.append(Doubt(scope.place(way.needs), rule.label, text, rule.verify))
-    hand = derivation.fill(rule.by_hand or rule.elsewhere, scope, own)
-    steps = tuple(derivation.fill(step, scope, own) for step in rule.steps)
-    return replace(result, warnings=tuple(said), hand=hand, steps=steps)
+            run.doubts.append(Doubt(scope.place(way.needs), rule.label, text, verify))
+    return replace(
+        result,
+        says=derivation.fill(rule.says, scope, own),
+        hand=derivation.fill(rule.by_hand or rule.elsewhere, scope, own),
+        steps=tuple(derivation.fill(step, scope, own) for step in rule.steps),
+        verify=verify,
+        cautions=tuple(derivation.fill(caution, scope, own, whole=True) for caution in rule.cautions),
+        warnings=tuple(said),
+    )
+
+
+def _otherwise(rule: Rule, scope: Scope) -> str:
+    return derivation.fill(rule.otherwise, scope)
 
 
 def _why_silent(rule: Rule, open_ways: list[Way], held_back: list[Way], run: _Run) -> str:
@@ -279,7 +287,7 @@ def _why_silent(rule: Rule, open_ways: list[Way], held_back: list[Way], run: _Ru
         if not way.check_only
     ]
     if not lacking:
-        return rule.otherwise or "no way of working it out fits this swap"
+        return _otherwise(rule, run.scope) or "no way of working it out fits this swap"
     least = min(len(names) for names in lacking)
     nearest = dict.fromkeys("; ".join(dict.fromkeys(names)) for names in lacking if len(names) == least)
     return "not known: " + "; or: ".join(list(nearest)[:MOST_REASONS])

@@ -7,6 +7,7 @@ and `engine.py` works out; the syntax of a rule file is described in `book/READM
 from __future__ import annotations
 
 import re
+from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import cached_property
 from typing import Any
@@ -17,7 +18,14 @@ from cfgmigrate.rules.result import Status
 
 #: the name under which a rule's own value stands in its range and its warnings
 OWN = "this.value"
+#: the fields of a rule that people read; each is filled before it is shown, and its names are checked
+TEXTS = ("says", "by_hand", "steps", "otherwise", "elsewhere", "verify", "cautions")
 PLACEHOLDER = re.compile(r"\{([a-z][a-z0-9_.]*)\}")
+
+
+def not_filled(text: str) -> bool:
+    """Whether a text has a brace that stands around no name, and would be shown as it is."""
+    return bool(re.search(r"[{}]", PLACEHOLDER.sub("", text)))
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,6 +96,15 @@ class Rule:
         """Where a field of the rule stands in its file; the file's first line where it has no such field."""
         return dict(self.places).get(field, self.place)
 
+    def texts(self) -> Iterator[tuple[str, Place, str]]:
+        """Every text of the rule that people read: its field, its place, and itself."""
+        for field in TEXTS:
+            found = getattr(self, field)
+            for text in (found,) if isinstance(found, str) else found:
+                yield field, self.where(field), text
+        for warning in self.warnings:
+            yield "warn", warning.place, warning.say
+
     @cached_property
     def uses(self) -> tuple[str, ...]:
         """Every name that the rule looks at, its own value left out."""
@@ -96,8 +113,7 @@ class Rule:
         nodes += [warning.when for warning in self.warnings]
         found = [name for node in nodes if node is not None for name in names(node)]
         found += [name for way in self.ways for name in way.needs]
-        said = (warning.say for warning in self.warnings)
-        for text in (self.says, self.by_hand, self.elsewhere, *self.steps, *said):
+        for _, _, text in self.texts():
             found += PLACEHOLDER.findall(text)
         if self.write_as:
             found.append(self.write_as)

@@ -21,7 +21,7 @@ from cfgmigrate.ground.findings import BadInput, Place
 from cfgmigrate.ground.positioned_yaml import Node, read_data
 from cfgmigrate.rules import derivation, dimensions, library
 from cfgmigrate.rules.formula import Condition, holds, names
-from cfgmigrate.rules.rule import PLACEHOLDER
+from cfgmigrate.rules.rule import PLACEHOLDER, not_filled
 from cfgmigrate.rules.rule_file import Fields, located
 from cfgmigrate.rules.scope import Scope
 from cfgmigrate.rules.vocabulary import Vocabulary
@@ -65,9 +65,14 @@ class Look:
         """Every name that it looks at."""
         found = [name for node in (self.when, self.surer) if node is not None for name in names(node)]
         found += [name for name in (self.value, self.up_to) if name]
-        for text in (self.why, self.check, self.settles):
+        for text in self.texts:
             found += PLACEHOLDER.findall(text)
         return tuple(dict.fromkeys(found))
+
+    @property
+    def texts(self) -> tuple[str, ...]:
+        """What people read of it; all of it is filled."""
+        return (self.why, self.check, self.settles, *self.cautions)
 
 
 @dataclass(frozen=True, slots=True)
@@ -149,7 +154,7 @@ def _hint(look: Look, scope: Scope) -> Hint:
         trial=look.trial,
         measured=look.measured,
         leads_to=look.leads_to,
-        cautions=look.cautions,
+        cautions=tuple(_told(caution, scope) for caution in look.cautions),
         likely=MOST_LIKELY + 1 if surer else look.likely,
         effort=look.effort,
     )
@@ -235,7 +240,9 @@ def _faults(
             with located(look.place):
                 dimensions.check_condition(condition, units)
     guarded = set(names(look.when)) if look.when is not None else set()
-    for text in (look.why, look.check, look.settles):
+    for text in look.texts:
+        if not_filled(text):
+            yield f"a brace around no name in {text!r}"
         for name in PLACEHOLDER.findall(_OPTIONAL.sub("", text)):
             if not name.startswith("const.") and name not in guarded:
                 yield f"{name} may not be known here, so it has to stand in [ ]"

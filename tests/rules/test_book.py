@@ -93,6 +93,12 @@ def test_a_rule_that_sets_a_quantity_takes_its_label_and_unit() -> None:
         ("verify: Print", "range: {low: const.nothing_such, high: this.value, step: this.value}\nverify: Print", 9, "nothing is called"),
         ("verify: Print", "warn:\n  - {when: known new.drive, say: 'see {path.giv_old}'}\nverify: Print", 10, "nothing is called 'path.giv_old'"),
         ("says: It shrinks", "says: It {path.giv_new} shrinks", 2, "nothing is called 'path.giv_new'"),
+        ("verify: Print a tower.", "verify: Print a tower of {path.giv_new}.", 9, "nothing is called 'path.giv_new'"),
+        ("verify: Print a tower.", "verify: Print a {tower}.", 9, "nothing is called 'tower'"),
+        ("verify: Print a tower.", "verify: Print a {Tower}.", 9, "'verify' has a brace around no name"),
+        ("verify: Print", "cautions: ['Hot: {const.nothing_such}']\nverify: Print", 9, "nothing is called 'const.nothing_such'"),
+        ("verify: Print", "otherwise: no {path.giv_new}\nverify: Print", 9, "nothing is called 'path.giv_new'"),
+        ("verify: Print", "otherwise: no {this.value}\nverify: Print", 9, "a silent rule has no this.value"),
         ("verify: Print", "agree: much\nverify: Print", 9, "'agree' is a share such as '3 %'"),
         ("verify: Print", "round: upwards\nverify: Print", 9, "round is 'nearest', 'down' or 'up'"),
         ("verify: Print", "range: {low: this.value / 2, high: new.tube.bend, step: this.value}\nverify: Print", 9, "the range's unit is not mm"),
@@ -133,6 +139,36 @@ def test_a_file_that_is_no_rule_is_refused_with_its_name(text: str, said: str) -
     assert said in str(error) and error.place is not None and error.place.file == "broken.rule.yaml"
 
 
+def test_every_text_of_a_rule_is_told_with_its_numbers() -> None:
+    text = "one: {this.value}. Two: {new.tube.bend}."
+    texts = "".join(f'{field}: "{text}"\n' for field in ("by_hand", "verify", "says"))
+    texts += f'steps: ["{text}"]\ncautions: ["{text}"]\nwarn: [{{when: this.value > 0, say: "{text}", doubt: true}}]\n'
+    ways = FINDING[FINDING.index("ways:") : FINDING.index("verify:")]
+    book = load(path__both=f"label: both\nunit: deg\n{ways}{texts}")
+    outcome = work_out_given({"new.tube.bend": "30 deg", "old.tube.bend": "200 deg"}, book)
+    (result,), (doubt,) = outcome.results, outcome.doubts
+    told = (result.says, result.hand, result.verify, *result.steps, *result.cautions, *result.warnings)
+    assert set(told) | {doubt.why, doubt.remedy} == {"one: 230°. Two: 30°."} and len(told) == 6
+
+
+def test_a_caution_is_told_whole_even_where_a_number_in_it_is_not_known() -> None:
+    text = changed(
+        FINDING, "verify: By eye.", "verify: By eye.\ncautions: ['It is hot. Wait for {new.tube.length}.']"
+    )
+    outcome = work_out_given({"new.tube.bend": "30 deg", "old.tube.bend": "200 deg"}, load(path__both=text))
+    assert outcome.results[0].cautions == ("It is hot. Wait for (not known).",)
+
+
+def test_why_a_rule_is_silent_is_told_with_its_numbers() -> None:
+    text = changed(
+        FINDING,
+        "verify:",
+        "applies: new.tube.bend > 90\notherwise: 'a bend of {new.tube.bend} is none'\nverify:",
+    )
+    outcome = work_out_given({"new.tube.bend": "30 deg"}, load(path__both=text))
+    assert [silent.why for silent in outcome.silent] == ["a bend of 30° is none"]
+
+
 def test_bytes_that_are_no_text_are_refused() -> None:
     with pytest.raises(BadInput) as caught:
         book_from({"x.y.yaml": b"says: \xff\xfe\n"}, library.vocabulary())
@@ -146,6 +182,15 @@ def test_a_rule_that_sets_nothing_needs_a_label() -> None:
 def test_a_unit_that_does_not_exist_is_refused() -> None:
     error = refusal(path__both=changed(FINDING, "unit: deg", "unit: degrees of freedom"))
     assert "there is no unit" in str(error) and error.place is not None and error.place.line == 2
+
+
+@pytest.mark.parametrize(
+    "unit", ["rpm", "turn", "rad", "rad/s", "mm/turn", "deg/s", "revolution/min", "N*m/rad"]
+)
+def test_a_unit_with_a_hidden_turn_is_refused(unit: str) -> None:
+    """To the SI an angle is a plain number, so a result in them would be wrong by 2π and nothing would tell."""
+    error = refusal(path__both=changed(FINDING, "unit: deg", f"unit: {unit}"))
+    assert "only deg" in str(error) and error.place is not None and error.place.line == 2
 
 
 def test_a_quantity_is_set_by_one_rule() -> None:
