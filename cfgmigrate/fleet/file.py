@@ -33,8 +33,9 @@ from cfgmigrate.dialects import DIALECTS
 from cfgmigrate.ground.findings import Place
 from cfgmigrate.ground.positioned_yaml import Item, Node, read_marked
 from cfgmigrate.ground.user_file import read_given
+from cfgmigrate.sheet.fields import Wrong
 from cfgmigrate.sheet.model import Sheet
-from cfgmigrate.sheet.reader import Wrong, one_error, read_fields
+from cfgmigrate.sheet.reader import one_error, read_fields
 from cfgmigrate.sheet.schema import sheet_schema
 from cfgmigrate.sheet.starter import scalar
 

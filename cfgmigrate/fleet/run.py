@@ -36,6 +36,7 @@ from cfgmigrate.packet.folder import INDEX, Packet, read_packet, sha256
 from cfgmigrate.plan.model import Plan
 from cfgmigrate.sheet.model import Sheet
 from cfgmigrate.sheet.reader import read_sheet
+from cfgmigrate.sheet.several import one_lane
 from cfgmigrate.store.transaction import Store
 from cfgmigrate.workflow.prepare import PathLike, user
 
@@ -167,7 +168,7 @@ def _jobs(fleet: Fleet, folder: Path, rules: Path | None, preparer: str) -> list
     sheets: dict[Path, Sheet | CfgError] = {}
     for path in dict.fromkeys(machine.sheet for machine in fleet.machines):
         try:
-            sheets[path] = read_sheet(path)
+            sheets[path] = one_lane(read_sheet(path))
         except CfgError as error:
             sheets[path] = error
     if sheets and all(isinstance(found, CfgError) for found in sheets.values()):

@@ -1,95 +1,66 @@
 """Reading a swap sheet: YAML in, a checked `Sheet` out, or one error that lists every line that is wrong.
 
-The fields are those of the schema; the text of each is turned into a value by its kind. What is wrong is
-collected, so that a person mends the sheet in one go: each line says where, what, and what to write.
-Only text that is not YAML at all stops at the first place.
-
-A field with nothing behind it (`retraction:`) is missing, as if its line were not there. Whether the
-fields suffice for a rule is the rule's business.
+The fields are those of the schema (`fields.py`); a sheet of several feeders or filaments has groups of them
+(`several.py`). Only text that is not YAML at all stops at the first place. Whether the fields suffice for a rule is
+the rule's business.
 """
 
 from __future__ import annotations
 
-import difflib
-import re
 from collections.abc import Sequence
-from dataclasses import dataclass, field
 from pathlib import Path
 
-from cfgmigrate.ground.findings import BadInput, Place
-from cfgmigrate.ground.positioned_yaml import LONGEST, Item, Node, read_marked
-from cfgmigrate.ground.quantity_text import Amount, NotAQuantity, parse_count, parse_quantity, parse_ratio
+from cfgmigrate.ground.findings import BadInput
+from cfgmigrate.ground.positioned_yaml import LONGEST, Node, read_marked
 from cfgmigrate.ground.user_file import read_given
+from cfgmigrate.sheet.fields import Reading, Wrong, compare, read_section, sum_up
 from cfgmigrate.sheet.model import Entry, Sheet
-from cfgmigrate.sheet.repeats import COUNT, SPREAD, summary
-from cfgmigrate.sheet.schema import Field, Schema, measured_schema, sheet_schema
-
-_TRUTH = {"yes": "yes", "true": "yes", "on": "yes", "no": "no", "false": "no", "off": "no"}
-_LONGEST_TEXT = 200
+from cfgmigrate.sheet.schema import Schema, measured_schema, sheet_schema
+from cfgmigrate.sheet.several import NO_NAMES, Known, read_parts
 
 
-@dataclass(frozen=True, slots=True)
-class Wrong:
-    """One thing that is wrong with a sheet, and where."""
+def read_sheet(path: Path, known: Known = NO_NAMES) -> Sheet:
+    """The swap sheet in a file. `known` are the names by which it may call feeders and profiles.
 
-    place: Place
-    what: str
-    remedy: str = ""
-
-    def __str__(self) -> str:
-        return f"{self.what}. {self.remedy}" if self.remedy else self.what
+    Raises BadInput where it can't be read or a field is wrong."""
+    return parse_sheet(read_given(path, "the swap sheet", LONGEST), str(path), known=known)
 
 
-@dataclass
-class _Reading:
-    """What has been read of one sheet so far, and what was wrong with it."""
-
-    schema: Schema
-    entries: dict[str, Entry] = field(default_factory=dict)
-    repeats: dict[str, list[Entry]] = field(default_factory=dict)
-    wrong: list[Wrong] = field(default_factory=list)
-
-    def refuse(self, place: Place, what: str, remedy: str = "") -> None:
-        self.wrong.append(Wrong(place, what, remedy))
-
-
-def read_sheet(path: Path) -> Sheet:
-    """The swap sheet in a file. Raises BadInput where it can't be read or a field is wrong."""
-    return parse_sheet(read_given(path, "the swap sheet", LONGEST), str(path))
-
-
-def read_measured(path: Path) -> Sheet:
+def read_measured(path: Path, known: Known = NO_NAMES) -> Sheet:
     """The measured sheet in a file. Raises BadInput likewise."""
-    return parse_sheet(read_given(path, "the measured sheet", LONGEST), str(path), measured_schema())
+    return parse_sheet(
+        read_given(path, "the measured sheet", LONGEST), str(path), measured_schema(), known=known
+    )
 
 
-def parse_sheet(source: bytes, path: str, schema: Schema | None = None) -> Sheet:
+def parse_sheet(source: bytes, path: str, schema: Schema | None = None, known: Known = NO_NAMES) -> Sheet:
     """The swap sheet in these bytes; `path` is its name in errors and in `Entry.place`.
 
     `schema` is the swap sheet's own where not given. Raises BadInput: the place is the first wrong line's,
     and the message lists them all.
     """
-    entries, wrong = read_fields(read_marked(source, path), schema)
-    if wrong:
-        raise one_error(wrong)
-    return Sheet(path, source, entries)
+    reading = Reading(schema or sheet_schema())
+    parts = read_parts(read_marked(source, path), reading, known)
+    sheet = Sheet(path, source, reading.entries, parts.feeder, parts.filament, parts.feeders, parts.profiles)
+    for feeder in sheet.swapped or (1,):
+        for profile in (None, *parts.profiles):
+            compare(sheet.lane(feeder, profile).entries, reading)
+    if reading.wrong:
+        raise one_error(in_order(reading))
+    return sheet
 
 
 def read_fields(node: Node, schema: Schema | None = None) -> tuple[dict[str, Entry], tuple[Wrong, ...]]:
-    """The fields of a tree, and what is wrong in it, in the order of the lines."""
-    reading = _Reading(schema or sheet_schema())
-    _read_section("", node, reading)
-    _sum_up(reading)
-    _compare(reading)
-    return reading.entries, tuple(sorted(reading.wrong, key=lambda wrong: wrong.place))
+    """The fields of a tree that tells of one feeder, and what is wrong in it, in the order of the lines."""
+    reading = Reading(schema or sheet_schema())
+    read_section("", node, reading)
+    sum_up(reading)
+    compare(reading.entries, reading)
+    return reading.entries, in_order(reading)
 
 
-def read_value(field: Field, text: str, place: Place) -> Entry:
-    """One field's text as an entry. Raises BadInput where it is no such value."""
-    try:
-        return _entry(field, text, place)
-    except NotAQuantity as error:
-        raise BadInput(f"{field.path}: {error.what}", place, error.remedy) from None
+def in_order(reading: Reading) -> tuple[Wrong, ...]:
+    return tuple(sorted(dict.fromkeys(reading.wrong), key=lambda wrong: wrong.place))
 
 
 def one_error(wrong: Sequence[Wrong]) -> BadInput:
@@ -99,170 +70,3 @@ def one_error(wrong: Sequence[Wrong]) -> BadInput:
         return BadInput(first.what, first.place, first.remedy)
     lines = "".join(f"\n{other.place}: {other}" for other in others)
     return BadInput(f"{first}{lines}", first.place)
-
-
-def _read_section(section: str, node: Node, reading: _Reading) -> None:
-    if node.empty:
-        return
-    names = reading.schema.names_in(section)
-    if node.items is None:
-        kind = "a list" if node.elements is not None else "one value"
-        where = f"{section} holds fields" if section else "a swap sheet holds fields"
-        reading.refuse(
-            node.place, f"{where}, not {kind}", f"Write `name: value` lines below it: {_listed(names)}."
-        )
-        return
-    for item in _with_commas(node.items):
-        path = f"{section}.{item.key}" if section else item.key
-        if item.key not in names:
-            reading.refuse(
-                item.place, f"there is no field {path}", _nearest(item.key, section, reading.schema)
-            )
-        elif path in reading.schema.fields:
-            _read_field(reading.schema.fields[path], item, reading)
-        else:
-            _read_section(path, item.node, reading)
-
-
-def _with_commas(items: Sequence[Item]) -> list[Item]:
-    """Numbers with a comma in them put together again: `{bore: 1,9 mm}` is two fields to YAML, the second `9 mm`."""
-    found: list[Item] = []
-    for item in items:
-        above = found[-1].node if found else None
-        if above and above.text and item.node.empty and item.key[:1].isdigit():
-            line, column = above.place.line, above.place.column + len(above.text) + len(",")
-            if above.text[-1].isdigit() and (item.place.line, item.place.column) == (line, column):
-                whole = Node(above.place, text=f"{above.text},{item.key}")
-                found[-1] = Item(found[-1].key, found[-1].place, whole)
-                continue
-        found.append(item)
-    return found
-
-
-def _read_field(field: Field, item: Item, reading: _Reading) -> None:
-    if item.node.empty:
-        return
-    if field.kind == "repeats":
-        _read_repeats(field, item, reading)
-        return
-    if item.node.text is None:
-        remedy = f"Write {item.key}: {field.example}, for instance; gear stages in one text: '50:17, 3:1'."
-        if field.kind != "ratio":
-            remedy = f"Write {item.key}: {field.example}, for instance."
-        reading.refuse(item.node.place, f"{field.path} takes one value", remedy)
-        return
-    try:
-        reading.entries[field.path] = _entry(field, item.node.text, item.node.place)
-    except NotAQuantity as error:
-        reading.refuse(item.node.place, f"{field.path}: {error.what}", error.remedy)
-
-
-def _read_repeats(field: Field, item: Item, reading: _Reading) -> None:
-    for node in item.node.elements or (item.node,):
-        if node.text is None:
-            reading.refuse(node.place, f"{field.path} takes a list of values", f"Write {field.example}.")
-            continue
-        try:
-            entry = _entry(field, node.text, node.place)
-        except NotAQuantity as error:
-            reading.refuse(node.place, f"{field.path}: {error.what}", error.remedy)
-            continue
-        if entry.uncertainty:
-            what = f"{field.path}: a repeat has no ± of its own"
-            reading.refuse(
-                node.place, what, f"Their scatter says it; write the error of one reading as {field.error}."
-            )
-        else:
-            reading.repeats.setdefault(field.path, []).append(entry)
-
-
-def _sum_up(reading: _Reading) -> None:
-    """Each list of repeats as its mean, its count and its spread."""
-    for path, entries in reading.repeats.items():
-        error = reading.entries.get(reading.schema.fields[path].error)
-        reading.entries |= summary(path, entries, error)
-
-
-def _nearest(key: str, section: str, schema: Schema) -> str:
-    """What the person most likely meant: a like name here, else the same name elsewhere, else all names here."""
-    names = schema.names_in(section)
-    if ":" in key and any(schema.fields[path].kind == "ratio" for path in _paths(section, names, schema)):
-        return "Put several gear stages in quotes: gear_ratio: '50:17, 3:1'."
-    prefix = f"{section}." if section else ""
-    below = [path.removeprefix(prefix) for path in schema.fields if path.startswith(prefix)]
-    folded = {_folded(name): name for name in (*below, *names)}
-    close = [folded[name] for name in difflib.get_close_matches(_folded(key), folded, n=3, cutoff=0.6)]
-    if close:
-        return f"Did you mean {' or '.join(prefix + name for name in close)}?"
-    elsewhere = [path for path in schema.fields if path.rpartition(".")[2] == _folded(key)]
-    if elsewhere:
-        return f"It stands elsewhere: {_listed(elsewhere)}."
-    return f"Here may stand: {_listed(names)}."
-
-
-def _folded(name: str) -> str:
-    return re.sub(r"[-_. ]+", "_", name.casefold())
-
-
-def _paths(section: str, names: Sequence[str], schema: Schema) -> list[str]:
-    paths = [f"{section}.{name}" if section else name for name in names]
-    return [path for path in paths if path in schema.fields]
-
-
-def _listed(names: Sequence[str]) -> str:
-    return ", ".join(names)
-
-
-def _entry(field: Field, text: str, place: Place) -> Entry:
-    if not field.numeric:
-        return Entry(field.path, text, place, word=_word(field, text))
-    if not text:
-        raise NotAQuantity("there is nothing between the quotes", f"Write {field.example}, for instance.")
-    if field.kind == "ratio":
-        amount = parse_ratio(text)
-    elif field.kind == "count":
-        amount = parse_count(text)
-    else:
-        amount = parse_quantity(text, field.unit)
-    _within_bounds(field, text, amount)
-    return Entry(field.path, text, place, amount.value, amount.uncertainty, field.unit)
-
-
-def _within_bounds(field: Field, text: str, amount: Amount) -> None:
-    if amount.value < 0 and not field.negative:
-        raise NotAQuantity(f"{text!r} is negative, and this can't be", f"It is: {field.says}")
-    if not field.low <= amount.value <= field.high:
-        bounds = f"from {field.low:g} to {field.high:g} {field.unit}".rstrip()
-        raise NotAQuantity(f"{text!r} can't be right", f"Expected is something {bounds}; check the unit.")
-
-
-def _word(field: Field, text: str) -> str:
-    if not text or not text.isprintable() or len(text) > _LONGEST_TEXT:
-        raise NotAQuantity("this is no line of text", f"Write {field.example}, for instance.")
-    if field.kind == "text":
-        return text
-    spellings = {_plain(choice): choice for choice in field.choices}
-    if field.kind == "truth":
-        spellings = dict(_TRUTH)
-    found = spellings.get(_plain(text))
-    if found is not None:
-        return found
-    close = difflib.get_close_matches(_plain(text), spellings, n=1, cutoff=0.5)
-    meant = f"Did you mean {spellings[close[0]]}? " if close else ""
-    raise NotAQuantity(f"{text!r} is none of its words", f"{meant}It takes {_listed(field.choices)}.")
-
-
-def _plain(word: str) -> str:
-    return " ".join(word.casefold().replace("-", " ").replace("_", " ").split())
-
-
-def _compare(reading: _Reading) -> None:
-    """Where one field must exceed another, and both are given."""
-    for path, entry in reading.entries.items():
-        if path.endswith((COUNT, SPREAD)):
-            continue
-        other = reading.entries.get(reading.schema.fields[path].above)
-        if other is None or entry.value is None or other.value is None or entry.value > other.value:
-            continue
-        what = f"{path}: {entry.text!r} is not more than {other.path} ({other.text}, line {other.place.line})"
-        reading.refuse(entry.place, what, "One of the two is a slip.")

@@ -10,7 +10,7 @@ This module reads no sheet (that is `reader.py`) and knows no rule.
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
 
 from cfgmigrate.ground.cache import kept
@@ -24,10 +24,12 @@ TABLES = Path(__file__).parents[1] / "knowledge"
 KINDS = ("quantity", "repeats", "number", "ratio", "count", "word", "truth", "material", "part", "text")
 #: kinds whose words are the keys of a table
 TABLE_OF = {"material": "plastics.yaml", "part": "drivers.yaml"}
+#: the word in `rivals` that stands for either side of a swap
+SIDE, SIDES = "SIDE", ("old", "new")
 _NUMERIC = ("quantity", "repeats", "number", "ratio", "count")
 _PROPERTIES = {
     "kind", "unit", "says", "measure", "low", "high", "negative", "above", "reads", "ask", "example", "choices",
-    "error",
+    "error", "several",
 }  # fmt: skip
 
 
@@ -49,6 +51,7 @@ class Field:
     ask: bool = False
     choices: tuple[str, ...] = ()
     error: str = ""
+    several: bool = False
 
     @property
     def label(self) -> str:
@@ -62,10 +65,14 @@ class Field:
 
 @dataclass(frozen=True)
 class Schema:
-    """All fields by path, and the heading of every group of fields (`new.tube`), both in order."""
+    """All fields by path, and the heading of every group of fields (`new.tube`), both in order.
+
+    `each` are the groups that every feeder has for itself, `rivals` which fields an own answer drops."""
 
     fields: Mapping[str, Field]
     sections: Mapping[str, str]
+    each: tuple[str, ...] = ()
+    rivals: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
 
     def names_in(self, section: str) -> tuple[str, ...]:
         """The names that may stand directly in a section; "" is the sheet itself."""
@@ -101,7 +108,7 @@ def load_schema(path: Path) -> Schema:
             raise BadInput(f"the field {item.key} stands here twice", item.place)
         fields[item.key] = _field(item)
     sections = {item.key: item.node.text or "" for item in _required(root, "sections").items or ()}
-    schema = Schema(fields, sections)
+    schema = Schema(fields, sections, _words(root.get("each")), _rivals(root.get("rivals")))
     _check(schema, root)
     return schema
 
@@ -168,7 +175,23 @@ def _field(item: Item) -> Field:
         ask=said.get("ask") == "true",
         choices=_choices(kind, choices, item),
         error=said.get("error", ""),
+        several=said.get("several") == "true",
     )
+
+
+def _words(node: Node | None) -> tuple[str, ...]:
+    return tuple(element.text or "" for element in node.elements or ()) if node is not None else ()
+
+
+def _rivals(node: Node | None) -> dict[str, tuple[str, ...]]:
+    """Each field's rivals; a line of both sides is two. What stands for one side alone is added to it."""
+    found: dict[str, tuple[str, ...]] = {}
+    for item in (node.items or ()) if node is not None else ():
+        for side in SIDES if SIDE in item.key else ("",):
+            names = tuple(name.replace(SIDE, side) for name in _words(item.node))
+            path = item.key.replace(SIDE, side)
+            found[path] = tuple(dict.fromkeys((*found.get(path, ()), *names)))
+    return found
 
 
 def _choices(kind: str, choices: tuple[str, ...], item: Item) -> tuple[str, ...]:
@@ -188,13 +211,19 @@ def table_keys(name: str) -> tuple[str, ...]:
 
 
 def _check(schema: Schema, root: Node) -> None:
-    for field in schema.fields.values():
-        section, _, _ = field.path.rpartition(".")
+    for each in schema.fields.values():
+        section, _, _ = each.path.rpartition(".")
         if section and section not in schema.sections:
-            raise BadInput(f"the section {section} of {field.path} has no heading under sections", root.place)
-        for other in (field.above, field.error):
+            raise BadInput(f"the section {section} of {each.path} has no heading under sections", root.place)
+        for other in (each.above, each.error):
             if other and other not in schema.fields:
-                raise BadInput(f"{field.path}: there is no field {other}", root.place)
+                raise BadInput(f"{each.path}: there is no field {other}", root.place)
+    for name in schema.each:
+        if name not in schema.sections:
+            raise BadInput(f"each: there is no section {name}", root.place)
+    for name in (*schema.rivals, *(rival for names in schema.rivals.values() for rival in names)):
+        if name not in schema.fields:
+            raise BadInput(f"rivals: there is no field {name}", root.place)
     for section in schema.sections:
         if not schema.names_in(section):
             raise BadInput(f"the section {section} has no field", root.place)

@@ -18,8 +18,9 @@ from dataclasses import dataclass
 
 from cfgmigrate.ground.findings import BadInput, Place
 from cfgmigrate.machine.model import Machine
+from cfgmigrate.sheet.fields import read_value
 from cfgmigrate.sheet.model import Entry
-from cfgmigrate.sheet.reader import parse_sheet, read_value
+from cfgmigrate.sheet.reader import parse_sheet
 from cfgmigrate.sheet.schema import Field, Schema, measured_schema, sheet_schema
 
 _WIDTH = 100

@@ -29,14 +29,15 @@ FOLLOWED = "swap.yaml"
 def measured_sheet(measured: PathLike, sheet: PathLike | None = None) -> tuple[Sheet, Sheet | None]:
     """A measured sheet, and the swap sheet that it follows: `sheet`, else the one it names itself."""
     from cfgmigrate.sheet.reader import read_measured, read_sheet
+    from cfgmigrate.sheet.several import one_lane
 
-    found = read_measured(Path(measured))
+    found = one_lane(read_measured(Path(measured)))
     named = found.get("sheet")
     if sheet is not None:
-        return found, read_sheet(Path(sheet))
+        return found, one_lane(read_sheet(Path(sheet)))
     if named is None:
         return found, None
-    return found, read_sheet(Path(measured).parent / named.text)
+    return found, one_lane(read_sheet(Path(measured).parent / named.text))
 
 
 def work_out_tuning(
@@ -139,13 +140,14 @@ def trial(
     import difflib
 
     from cfgmigrate.sheet.reader import read_sheet
+    from cfgmigrate.sheet.several import one_lane
     from cfgmigrate.trials import TRIALS, Wishes, bench_of
 
     if name not in TRIALS:
         near = difflib.get_close_matches(name, TRIALS, n=1, cutoff=0.0)[0]
         remedy = f"Did you mean {near!r}? There are: {', '.join(TRIALS)}."
         raise BadInput(f"there is no trial {name!r}", Place("trial"), remedy)
-    swap = read_sheet(Path(sheet)) if sheet is not None else None
+    swap = one_lane(read_sheet(Path(sheet))) if sheet is not None else None
     configuration, machine = read_machine(paths, names, dialects)
     bench = bench_of(machine, swap, wishes or Wishes(), configuration.root.name)
     return MadeTrial(TRIALS[name], TRIALS[name].write(bench), bench.name)
@@ -170,9 +172,10 @@ def guide(
     what is usual. Raises BadInput where nothing is known of what was seen."""
     from cfgmigrate.rules import library, symptoms, tuning
     from cfgmigrate.sheet.reader import parse_sheet, read_sheet
+    from cfgmigrate.sheet.several import one_lane
 
     known = [symptoms.symptom(text) for text in seen]
-    swap = read_sheet(Path(sheet)) if sheet is not None else parse_sheet(b"", "no sheet")
+    swap = one_lane(read_sheet(Path(sheet))) if sheet is not None else parse_sheet(b"", "no sheet")
     own, followed = measured_sheet(measured, sheet) if measured is not None else (swap, swap)
     joined = tuning.joined(own, followed)
     machine = read_machine(paths, names, dialects)[1] if paths else Machine((), ())

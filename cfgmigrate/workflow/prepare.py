@@ -84,9 +84,10 @@ def work_out(
     from cfgmigrate.plan.planning import plan_changes
     from cfgmigrate.rules import library
     from cfgmigrate.sheet.reader import read_sheet
+    from cfgmigrate.sheet.several import one_lane
 
     loaded = library.book(Path(rules) if rules is not None else None)
-    swap = read_sheet(Path(sheet))
+    swap = one_lane(read_sheet(Path(sheet)))
     configuration, machine = read_machine(paths, names, dialects)
     if source:
         outcome = _carried_over(loaded, machine, swap, source, names, dialects)

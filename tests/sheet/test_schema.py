@@ -9,7 +9,7 @@ import pytest
 
 from cfgmigrate.ground.findings import BadInput, Place
 from cfgmigrate.ground.quantity_text import SCALES
-from cfgmigrate.sheet.reader import read_value
+from cfgmigrate.sheet.fields import read_value
 from cfgmigrate.sheet.schema import SCHEMA, Field, load_schema, sheet_schema
 
 FIELDS = list(sheet_schema().fields.values())

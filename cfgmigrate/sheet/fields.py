@@ -1,0 +1,233 @@
+"""The fields of one group of a sheet: the text of each turned into a value by its kind, or refused.
+
+What is wrong is collected, so that a person mends the sheet in one go: each line says where, what, and what to
+write. A field with nothing behind it (`retraction:`) is missing, as if its line were not there.
+
+Which groups a whole sheet has is known to `reader.py` and `several.py`, which use this.
+"""
+
+from __future__ import annotations
+
+import difflib
+import re
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, field
+
+from cfgmigrate.ground.findings import BadInput, Place
+from cfgmigrate.ground.positioned_yaml import Item, Node
+from cfgmigrate.ground.quantity_text import Amount, NotAQuantity, parse_count, parse_quantity, parse_ratio
+from cfgmigrate.sheet.model import Entries, Entry, folded_name, listed
+from cfgmigrate.sheet.repeats import COUNT, SPREAD, summary
+from cfgmigrate.sheet.schema import Field, Schema
+
+_TRUTH = {"yes": "yes", "true": "yes", "on": "yes", "no": "no", "false": "no", "off": "no"}
+_LONGEST_TEXT = 200
+
+
+@dataclass(frozen=True, slots=True)
+class Wrong:
+    """One thing that is wrong with a sheet, and where."""
+
+    place: Place
+    what: str
+    remedy: str = ""
+
+    def __str__(self) -> str:
+        return f"{self.what}. {self.remedy}" if self.remedy else self.what
+
+
+@dataclass
+class Reading:
+    """What has been read of one sheet so far, and what was wrong with it."""
+
+    schema: Schema
+    entries: dict[str, Entry] = field(default_factory=dict)
+    repeats: dict[str, list[Entry]] = field(default_factory=dict)
+    wrong: list[Wrong] = field(default_factory=list)
+
+    def refuse(self, place: Place, what: str, remedy: str = "") -> None:
+        self.wrong.append(Wrong(place, what, remedy))
+
+
+def read_value(field: Field, text: str, place: Place) -> Entry:
+    """One field's text as an entry. Raises BadInput where it is no such value."""
+    try:
+        return _entry(field, text, place)
+    except NotAQuantity as error:
+        raise BadInput(f"{field.path}: {error.what}", place, error.remedy) from None
+
+
+def read_section(
+    section: str, node: Node, reading: Reading, only: Sequence[str] = (), beside: Sequence[str] = ()
+) -> None:
+    """Read the fields below `node` into `reading`. `section` is their path, "" for a whole sheet.
+
+    `only` are the names that may stand here, where not all of the section's may; `beside` those that may stand
+    here too and that someone else has read."""
+    if node.empty:
+        return
+    names = tuple(only) or reading.schema.names_in(section)
+    if node.items is None:
+        kind = "a list" if node.elements is not None else "one value"
+        where = f"{section} holds fields" if section else "a swap sheet holds fields"
+        reading.refuse(
+            node.place, f"{where}, not {kind}", f"Write `name: value` lines below it: {listed(names)}."
+        )
+        return
+    for item in _with_commas(node.items):
+        path = f"{section}.{item.key}" if section else item.key
+        if item.key not in names:
+            remedy = _nearest(item.key, section, reading.schema, (*names, *beside))
+            reading.refuse(item.place, f"there is no field {path}", remedy)
+        elif path in reading.schema.fields:
+            _read_field(reading.schema.fields[path], item, reading)
+        else:
+            read_section(path, item.node, reading)
+
+
+def emptied(node: Node, section: str, schema: Schema) -> Iterator[Entry]:
+    """The fields that stand there with nothing behind them, alone or as a whole group: "not so here"."""
+    for item in node.items or ():
+        path = f"{section}.{item.key}" if section else item.key
+        if item.node.empty:
+            for known in schema.fields:
+                if known == path or known.startswith(f"{path}."):
+                    yield Entry(known, "", item.place)
+        else:
+            yield from emptied(item.node, path, schema)
+
+
+def _with_commas(items: Sequence[Item]) -> list[Item]:
+    """Numbers with a comma in them put together again: `{bore: 1,9 mm}` is two fields to YAML, the second `9 mm`."""
+    found: list[Item] = []
+    for item in items:
+        above = found[-1].node if found else None
+        if above and above.text and item.node.empty and item.key[:1].isdigit():
+            line, column = above.place.line, above.place.column + len(above.text) + len(",")
+            if above.text[-1].isdigit() and (item.place.line, item.place.column) == (line, column):
+                whole = Node(above.place, text=f"{above.text},{item.key}")
+                found[-1] = Item(found[-1].key, found[-1].place, whole)
+                continue
+        found.append(item)
+    return found
+
+
+def _read_field(field: Field, item: Item, reading: Reading) -> None:
+    if item.node.empty:
+        return
+    if field.kind == "repeats":
+        _read_repeats(field, item, reading)
+        return
+    if item.node.text is None:
+        remedy = f"Write {item.key}: {field.example}, for instance; gear stages in one text: '50:17, 3:1'."
+        if field.kind != "ratio":
+            remedy = f"Write {item.key}: {field.example}, for instance."
+        reading.refuse(item.node.place, f"{field.path} takes one value", remedy)
+        return
+    try:
+        reading.entries[field.path] = _entry(field, item.node.text, item.node.place)
+    except NotAQuantity as error:
+        reading.refuse(item.node.place, f"{field.path}: {error.what}", error.remedy)
+
+
+def _read_repeats(field: Field, item: Item, reading: Reading) -> None:
+    for node in item.node.elements or (item.node,):
+        if node.text is None:
+            reading.refuse(node.place, f"{field.path} takes a list of values", f"Write {field.example}.")
+            continue
+        try:
+            entry = _entry(field, node.text, node.place)
+        except NotAQuantity as error:
+            reading.refuse(node.place, f"{field.path}: {error.what}", error.remedy)
+            continue
+        if entry.uncertainty:
+            what = f"{field.path}: a repeat has no ± of its own"
+            reading.refuse(
+                node.place, what, f"Their scatter says it; write the error of one reading as {field.error}."
+            )
+        else:
+            reading.repeats.setdefault(field.path, []).append(entry)
+
+
+def sum_up(reading: Reading) -> None:
+    """Each list of repeats as its mean, its count and its spread."""
+    for path, entries in reading.repeats.items():
+        error = reading.entries.get(reading.schema.fields[path].error)
+        reading.entries |= summary(path, entries, error)
+
+
+def _nearest(key: str, section: str, schema: Schema, names: Sequence[str]) -> str:
+    """What the person most likely meant: a like name here, else the same name elsewhere, else all `names` here."""
+    if ":" in key and any(schema.fields[path].kind == "ratio" for path in _paths(section, names, schema)):
+        return "Put several gear stages in quotes: gear_ratio: '50:17, 3:1'."
+    prefix = f"{section}." if section else ""
+    below = [path.removeprefix(prefix) for path in schema.fields if path.startswith(prefix)]
+    below = [name for name in below if name.partition(".")[0] in names]
+    folded = {_folded(name): name for name in (*below, *names)}
+    close = [folded[name] for name in difflib.get_close_matches(_folded(key), folded, n=3, cutoff=0.6)]
+    if close:
+        return f"Did you mean {' or '.join(prefix + name for name in close)}?"
+    elsewhere = [path for path in schema.fields if path.rpartition(".")[2] == _folded(key)]
+    if elsewhere:
+        return f"It stands elsewhere: {listed(elsewhere)}."
+    return f"Here may stand: {listed(names)}."
+
+
+def _folded(name: str) -> str:
+    return re.sub(r"[-_. ]+", "_", name.casefold())
+
+
+def _paths(section: str, names: Sequence[str], schema: Schema) -> list[str]:
+    paths = [f"{section}.{name}" if section else name for name in names]
+    return [path for path in paths if path in schema.fields]
+
+
+def _entry(field: Field, text: str, place: Place) -> Entry:
+    if not field.numeric:
+        return Entry(field.path, text, place, word=_word(field, text))
+    if not text:
+        raise NotAQuantity("there is nothing between the quotes", f"Write {field.example}, for instance.")
+    if field.kind == "ratio":
+        amount = parse_ratio(text)
+    elif field.kind == "count":
+        amount = parse_count(text)
+    else:
+        amount = parse_quantity(text, field.unit)
+    _within_bounds(field, text, amount)
+    return Entry(field.path, text, place, amount.value, amount.uncertainty, field.unit)
+
+
+def _within_bounds(field: Field, text: str, amount: Amount) -> None:
+    if amount.value < 0 and not field.negative:
+        raise NotAQuantity(f"{text!r} is negative, and this can't be", f"It is: {field.says}")
+    if not field.low <= amount.value <= field.high:
+        bounds = f"from {field.low:g} to {field.high:g} {field.unit}".rstrip()
+        raise NotAQuantity(f"{text!r} can't be right", f"Expected is something {bounds}; check the unit.")
+
+
+def _word(field: Field, text: str) -> str:
+    if not text or not text.isprintable() or len(text) > _LONGEST_TEXT:
+        raise NotAQuantity("this is no line of text", f"Write {field.example}, for instance.")
+    if field.kind == "text":
+        return text
+    spellings = {folded_name(choice): choice for choice in field.choices}
+    if field.kind == "truth":
+        spellings = dict(_TRUTH)
+    found = spellings.get(folded_name(text))
+    if found is not None:
+        return found
+    close = difflib.get_close_matches(folded_name(text), spellings, n=1, cutoff=0.5)
+    meant = f"Did you mean {spellings[close[0]]}? " if close else ""
+    raise NotAQuantity(f"{text!r} is none of its words", f"{meant}It takes {listed(field.choices)}.")
+
+
+def compare(entries: Entries, reading: Reading) -> None:
+    """Refuse where one field must exceed another and does not, both being given."""
+    for path, entry in entries.items():
+        if path.endswith((COUNT, SPREAD)):
+            continue
+        other = entries.get(reading.schema.fields[path].above)
+        if other is None or entry.value is None or other.value is None or entry.value > other.value:
+            continue
+        what = f"{path}: {entry.text!r} is not more than {other.path} ({other.text}, line {other.place.line})"
+        reading.refuse(entry.place, what, "One of the two is a slip.")

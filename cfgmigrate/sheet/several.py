@@ -1,0 +1,238 @@
+"""A sheet of several feeders and filaments: `feeders:`, `filaments:`, `prints:`, and whom a plain one means.
+
+What a feeder takes over (`same_as: 1`) is laid out here, so that each feeder of a `Sheet` has all of its own; a key
+with nothing behind it says "not so here". What the machine has once stands at the top and nowhere else. Names
+of feeders come from the site file and are handed in; a number needs none.
+
+This module reads no files of the machine: that a feeder or a profile exists is known from `Known` alone, and is
+not asked where that says nothing.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
+
+from cfgmigrate.ground.findings import Place, Refused
+from cfgmigrate.ground.positioned_yaml import Item, Node
+from cfgmigrate.machine.model import Holder
+from cfgmigrate.sheet.fields import Reading, emptied, read_section, sum_up
+from cfgmigrate.sheet.model import (
+    FEEDER,
+    OF_FEEDER,
+    OF_FILAMENT,
+    VALUES,
+    Entries,
+    Entry,
+    Sheet,
+    folded,
+    folded_name,
+    laid_over,
+    listed,
+)
+
+FEEDERS, SAME_AS = "feeders", "same_as"
+#: group of profiles → the holders' kind, which is also the section whose fields they may say
+PROFILES = {"filaments": "filament", "prints": "print"}
+_NUMBER = re.compile(r"[1-9]\d?")
+
+
+@dataclass(frozen=True, slots=True)
+class Known:
+    """By which names a sheet may call feeders and profiles.
+
+    `feeders` are the site file's names, each with its number; `numbers` those that the machine has and `profiles`
+    its profiles, both empty where that isn't known."""
+
+    feeders: Mapping[str, int] = field(default_factory=dict)
+    numbers: tuple[int, ...] = ()
+    profiles: tuple[Holder, ...] = ()
+
+
+NO_NAMES = Known()
+
+
+@dataclass(frozen=True, slots=True)
+class Parts:
+    """What a sheet says beside its flat fields; see `Sheet`."""
+
+    feeder: int | None = None
+    filament: str = ""
+    feeders: Mapping[int, Entries] = field(default_factory=dict)
+    profiles: Mapping[Holder, Entries] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True)
+class _Own:
+    """One feeder as it stands in the sheet, before it takes over anything."""
+
+    number: int
+    entries: Entries
+    same_as: Node | None
+    place: Place
+
+
+def read_parts(root: Node, reading: Reading, known: Known) -> Parts:
+    """Read a whole sheet into `reading`; what is wrong is added to it."""
+    groups: dict[str, Node] = {}
+    if reading.schema.each and root.items is not None:
+        groups = {item.key: item.node for item in root.items if item.key in (FEEDERS, *PROFILES)}
+        root = replace(root, items=tuple(item for item in root.items if item.key not in groups))
+    read_section("", root, reading, beside=(FEEDERS, *PROFILES) if reading.schema.each else ())
+    sum_up(reading)
+    feeders = _feeders(groups.get(FEEDERS, Node(root.place)), reading, known)
+    if feeders:
+        _nothing_beside(root, reading)
+    filament = reading.entries.get(OF_FILAMENT)
+    if filament is not None:
+        _check_profile("filament", filament.text, filament.place, reading, known)
+    return Parts(
+        feeder=_meant(reading, known),
+        filament=filament.text if filament is not None else "",
+        feeders=feeders,
+        profiles=_profiles(groups, reading, known),
+    )
+
+
+def one_lane(sheet: Sheet) -> Sheet:
+    """The same sheet, for who works out the first feeder alone. Raises Refused where it tells of more."""
+    if sheet.swapped == (1,) and sheet.plain and not sheet.profiles:
+        return sheet
+    remedy = "Nothing was written. Write a sheet with old: and new: at the top, for the first feeder."
+    what = "the sheet tells of another feeder, or of filaments by name, and one feeder is worked out here"
+    raise Refused(what, Place(sheet.path), remedy)
+
+
+def _meant(reading: Reading, known: Known) -> int | None:
+    """The feeder that the sheet as a whole is about, where it says so."""
+    entry = reading.entries.get(FEEDER) or reading.entries.get(OF_FEEDER)
+    return _number(entry.text, entry.place, reading, known) if entry is not None else None
+
+
+def _nothing_beside(root: Node, reading: Reading) -> None:
+    """Beside `feeders:` nothing may stand that is about one of them."""
+    for item in root.items or ():
+        if item.key in reading.schema.each and not item.node.empty:
+            remedy = f"Move it below the feeder that it is about: {FEEDERS}: {{1: {{{item.key}: …}}}}."
+            reading.refuse(item.place, f"{item.key} stands beside {FEEDERS}", remedy)
+        elif item.key == FEEDER and not item.node.empty:
+            remedy = f"Leave it out: the feeders are those below {FEEDERS}."
+            reading.refuse(item.place, f"{FEEDER} stands beside {FEEDERS}", remedy)
+
+
+def _feeders(group: Node, reading: Reading, known: Known) -> dict[int, Entries]:
+    """Each feeder's fields, with what it takes over."""
+    owns: dict[int, _Own] = {}
+    for item in _members(group, FEEDERS, "its number or name", reading):
+        number = _number(item.key, item.place, reading, known)
+        if number is None:
+            continue
+        if number in owns:
+            what = f"feeder {number} stands here twice; first on line {owns[number].place.line}"
+            reading.refuse(item.place, what, "Keep one of the two.")
+            continue
+        owns[number] = _own(number, item, reading)
+    return {number: _with_taken_over(own, owns, reading, known) for number, own in owns.items()}
+
+
+def _own(number: int, item: Item, reading: Reading) -> _Own:
+    items = item.node.items or ()
+    same_as = next((part.node for part in items if part.key == SAME_AS), None)
+    node = item.node
+    if node.items is not None:
+        node = replace(node, items=tuple(part for part in items if part.key != SAME_AS))
+    entries = _entries("", node, reading, (*reading.schema.each, VALUES), (SAME_AS,))
+    return _Own(number, entries, same_as if same_as is not None and not same_as.empty else None, item.place)
+
+
+def _with_taken_over(own: _Own, owns: Mapping[int, _Own], reading: Reading, known: Known) -> Entries:
+    if own.same_as is None:
+        return laid_over({}, own.entries, reading.schema)
+    place, text = own.same_as.place, own.same_as.text
+    if text is None:
+        reading.refuse(place, f"{SAME_AS} takes one feeder", f"Write {SAME_AS}: 1, for instance.")
+        return {}
+    number = _number(text, place, reading, known)
+    if number is None:
+        return {}
+    other = owns.get(number)
+    others = [str(each.number) for each in owns.values() if each.same_as is None]
+    remedy = f"Feeders that say everything of their own: {listed(others) or 'none'}."
+    if other is None:
+        reading.refuse(place, f"the sheet does not tell of feeder {text}", remedy)
+    elif other is own:
+        reading.refuse(place, "a feeder can't be the same as itself", remedy)
+    elif other.same_as is not None:
+        reading.refuse(place, f"feeder {text} takes over another one's answers itself", remedy)
+    else:
+        below = {path: entry for path, entry in other.entries.items() if path != VALUES}
+        return laid_over(laid_over({}, below, reading.schema), own.entries, reading.schema)
+    return {}
+
+
+def _profiles(groups: Mapping[str, Node], reading: Reading, known: Known) -> dict[Holder, Entries]:
+    """What is said of single profiles, by their folded names."""
+    found: dict[Holder, Entries] = {}
+    for group, kind in PROFILES.items():
+        for item in _members(groups.get(group, Node(Place(""))), group, "its name", reading):
+            holder = folded(Holder(kind, item.key))
+            _check_profile(kind, item.key, item.place, reading, known)
+            if holder in found:
+                reading.refuse(item.place, f"{item.key!r} stands here twice", "Keep one of the two.")
+            found[holder] = _profile(kind, item.node, reading)
+    return found
+
+
+def _profile(kind: str, node: Node, reading: Reading) -> Entries:
+    if node.items is None:
+        return _entries(kind, node, reading, reading.schema.names_in(kind) or (VALUES,))
+    about = replace(node, items=tuple(item for item in node.items if item.key == VALUES))
+    rest = replace(node, items=tuple(item for item in node.items if item.key != VALUES))
+    names = reading.schema.names_in(kind)
+    said = _entries("", about, reading, (VALUES,))
+    if names:
+        return {**said, **_entries(kind, rest, reading, names, (VALUES,))}
+    return {**said, **_entries("", rest, reading, (VALUES,))}
+
+
+def _entries(
+    section: str, node: Node, reading: Reading, only: tuple[str, ...], beside: tuple[str, ...] = ()
+) -> dict[str, Entry]:
+    """The fields below a node by themselves; those with nothing behind them are entries without text."""
+    own = Reading(reading.schema)
+    read_section(section, node, own, only, beside)
+    sum_up(own)
+    reading.wrong += own.wrong
+    return {**{entry.path: entry for entry in emptied(node, section, reading.schema)}, **own.entries}
+
+
+def _members(group: Node, name: str, key: str, reading: Reading) -> tuple[Item, ...]:
+    """The members of a group that have something behind them."""
+    if group.items is None:
+        if not group.empty:
+            remedy = f"Write each below it by {key}, and below that its fields."
+            reading.refuse(group.place, f"{name} holds one group of fields for each", remedy)
+        return ()
+    return tuple(item for item in group.items if not item.node.empty)
+
+
+def _number(text: str, place: Place, reading: Reading, known: Known) -> int | None:
+    """The feeder that is called so; None where there is none, which is then refused."""
+    names = {folded_name(name): number for name, number in known.feeders.items()}
+    number = int(text) if _NUMBER.fullmatch(text) else names.get(folded_name(text))
+    if number is not None and (not known.numbers or number in known.numbers):
+        return number
+    there = {**dict.fromkeys(map(str, known.numbers)), **dict.fromkeys(known.feeders)}
+    remedy = f"Known are: {listed(there)}." if there else "Feeders count from 1."
+    if not known.feeders:
+        remedy += f" A name is given in cfgmigrate.yaml: feeders: {{1: {{name: {text}}}}}."
+    reading.refuse(place, f"there is no feeder {text!r}", remedy)
+    return None
+
+
+def _check_profile(kind: str, name: str, place: Place, reading: Reading, known: Known) -> None:
+    there = [profile.name for profile in known.profiles if profile.kind == kind]
+    if known.profiles and folded_name(name) not in map(folded_name, there):
+        remedy = f"Known are: {listed(there)}." if there else f"The files hold no {kind} profile."
+        reading.refuse(place, f"there is no {kind} profile {name!r}", remedy)
