@@ -13,16 +13,18 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 from functools import cache
-from io import BytesIO
 from pathlib import Path
-from typing import TYPE_CHECKING, Literal
+from typing import TYPE_CHECKING, Any, Literal
 
-from cfgmigrate.ground.cache import kept
+from cfgmigrate.ground.compiled import compiled
 
 if TYPE_CHECKING:
     from lark import Lark, Token, Tree
     from lark.lexer import BasicLexer
 
+#: the grammars that texts are parsed by; of the others only the tokens are used
+TREES = ("condition", "formula", "value")
+_ENDLESS = 2**63 - 1
 _START = re.compile(r"^// start: *(.+)$", re.MULTILINE)
 
 
@@ -49,11 +51,14 @@ def grammar(name: str, *, strict: bool = False, lexer: Literal["contextual", "ba
 
     A grammar with several start rules names them in a remark of its own line: `// start: one, other`.
     """
-    from lark import Lark
+    import lark
 
     if strict:
         return _built(name, lexer, strict=True)
-    return Lark.load(BytesIO(_tables(name, lexer)))
+    found = _tables(name, lexer)
+    if found["lark"] != lark.__version__:
+        return _built(name, lexer)
+    return lark.Lark.load(found["tables"])
 
 
 def _built(name: str, lexer: Literal["contextual", "basic"], strict: bool = False) -> Lark:
@@ -65,12 +70,34 @@ def _built(name: str, lexer: Literal["contextual", "basic"], strict: bool = Fals
     return Lark(text, parser="lalr", lexer=lexer, start=start, strict=strict, maybe_placeholders=False)
 
 
-@kept
-def _tables(name: str, lexer: Literal["contextual", "basic"]) -> bytes:
-    """A parser's tables as Lark saves them, from which it is there at once."""
-    saved = BytesIO()
-    _built(name, lexer).save(saved)
-    return saved.getvalue()
+def _used() -> Iterator[tuple[str, str]]:
+    """Every grammar, with the lexer that it is used with: `parse` takes a tree, `tokens` the lexer alone."""
+    for path in sorted(data_folder("grammars").glob("*.lark")):
+        yield path.stem, "contextual" if path.stem in TREES else "basic"
+
+
+@compiled(each=_used)
+def _tables(name: str, lexer: Literal["contextual", "basic"]) -> dict[str, Any]:
+    """A parser's tables, from which Lark has it at once. They hold for one version of Lark."""
+    import lark
+    from lark.grammar import Rule
+    from lark.lexer import TerminalDef
+
+    data, memo = _built(name, lexer).memo_serialize([TerminalDef, Rule])
+    return {"lark": lark.__version__, "tables": {"data": _packable(data), "memo": _packable(memo)}}
+
+
+def _packable(found: Any) -> Any:
+    """The same without numbers of more than 64 bits: as such Python gives the width of an endless pattern."""
+    match found:
+        case dict():
+            return {key: _packable(value) for key, value in found.items()}
+        case list() | tuple():
+            return [_packable(value) for value in found]
+        case int() if found > _ENDLESS:
+            return _ENDLESS
+        case _:
+            return found
 
 
 def parse(name: str, text: str) -> Tree[Token] | None:

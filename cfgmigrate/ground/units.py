@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 from pathlib import Path
 
-from cfgmigrate.ground.cache import kept
+from cfgmigrate.ground.compiled import compiled
 from cfgmigrate.ground.data_file import check_fields, load
 from cfgmigrate.ground.findings import BadInput, Place
 
@@ -30,7 +30,7 @@ class Unit:
     words: tuple[tuple[str, ...], ...]
 
 
-@kept
+@compiled
 def units() -> dict[str, Unit]:
     """All units by name. Raises BadInput where the table is wrong."""
     table: dict[str, Unit] = {}

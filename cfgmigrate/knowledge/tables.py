@@ -17,7 +17,7 @@ from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import NoReturn
 
-from cfgmigrate.ground.cache import kept
+from cfgmigrate.ground.compiled import compiled
 from cfgmigrate.ground.findings import BadInput, Place
 from cfgmigrate.ground.positioned_yaml import Item, Node, read_data
 from cfgmigrate.sheet.schema import (
@@ -115,13 +115,13 @@ def table_for(kind: str) -> Table:
     return table(TABLE_OF[kind])
 
 
-@kept
+@compiled(each=lambda: [(name,) for name in TABLE_OF.values()])
 def table(name: str) -> Table:
     """A table that comes with the package, `plastics.yaml` or `drivers.yaml`."""
     return load_table(HERE / name)
 
 
-@kept
+@compiled
 def constants() -> Mapping[str, Fact]:
     """All constants by name."""
     return load_constants(HERE / "constants.yaml")

@@ -14,7 +14,7 @@ from pathlib import Path, PurePosixPath
 
 from cfgmigrate.dialects.document import Document, Setting, State
 from cfgmigrate.dialects.value import Number, Ratio, read_value
-from cfgmigrate.ground.cache import kept
+from cfgmigrate.ground.compiled import compiled
 from cfgmigrate.ground.data_file import check_fields, load
 from cfgmigrate.ground.findings import BadInput, Place
 from cfgmigrate.machine.matching import Fit
@@ -61,7 +61,7 @@ class _Table:
     moves: frozenset[str]
 
 
-@kept
+@compiled
 def _table() -> _Table:
     data = load(Path(__file__).with_name(_FILE), {"codes": dict, "tool": str, "moves": list})
     codes = {code: tuple(_use(code, raw) for raw in uses) for code, uses in data["codes"].items()}

@@ -16,7 +16,7 @@ from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
-from cfgmigrate.ground.cache import kept
+from cfgmigrate.ground.compiled import compiled
 from cfgmigrate.ground.data_file import check_fields, expand, load
 from cfgmigrate.ground.findings import BadInput, Place
 from cfgmigrate.ground.units import same_dimension
@@ -108,7 +108,7 @@ class _List:
     relations: tuple[Relation, ...]
 
 
-@kept
+@compiled
 def _listed() -> _List:
     data = load(Path(__file__).with_name(_FILE), _TOP)
     facts: dict[str, Facts] = {}

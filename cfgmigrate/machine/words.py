@@ -16,7 +16,7 @@ from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
-from cfgmigrate.ground.cache import kept
+from cfgmigrate.ground.compiled import compiled
 from cfgmigrate.ground.data_file import check_fields, expand, load
 from cfgmigrate.ground.findings import BadInput, Place
 from cfgmigrate.ground.units import units
@@ -122,7 +122,7 @@ class Vocabulary:
         return self.spellings.get(name, ((name,),))
 
 
-@kept
+@compiled
 def vocabulary() -> Vocabulary:
     """The words. Raises BadInput where the file is wrong."""
     data = load(Path(__file__).with_name(_FILE), _TOP)

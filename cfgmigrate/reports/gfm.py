@@ -15,7 +15,6 @@ from functools import lru_cache
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from cfgmigrate.ground.cache import folder
 from cfgmigrate.reports import wording
 from cfgmigrate.reports.safe_text import inert
 
@@ -88,11 +87,10 @@ def table(header: Iterable[object], rows: Iterable[Iterable[object]]) -> Ready:
 @lru_cache(maxsize=1)
 def environment() -> Environment:
     """The jinja2 environment for Markdown: every value is escaped unless it is `Ready`."""
-    from jinja2 import Environment, FileSystemBytecodeCache, FileSystemLoader, StrictUndefined
+    from jinja2 import Environment, FileSystemLoader, StrictUndefined
 
     made = Environment(
         loader=FileSystemLoader(TEMPLATES),
-        bytecode_cache=FileSystemBytecodeCache(str(kept)) if (kept := folder()) else None,
         autoescape=False,  # HTML escapes would be wrong here: `finalize` escapes for Markdown
         finalize=escaped,
         undefined=StrictUndefined,

@@ -17,7 +17,6 @@ from functools import lru_cache
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from cfgmigrate.ground.cache import folder
 from cfgmigrate.reports import wording
 from cfgmigrate.reports.safe_text import inert
 
@@ -35,7 +34,7 @@ _PIECE = re.compile(r"[^./_,;:=-]{1,12}[./_,;:=-]?|[./_,;:=-]")
 @lru_cache(maxsize=1)
 def environment() -> Environment:
     """The jinja2 environment for pages: every value is inert and escaped unless it is `Markup`."""
-    from jinja2 import Environment, FileSystemBytecodeCache, FileSystemLoader, StrictUndefined
+    from jinja2 import Environment, FileSystemLoader, StrictUndefined
     from markupsafe import Markup
 
     def harmless(value: object) -> object:
@@ -43,7 +42,6 @@ def environment() -> Environment:
 
     made = Environment(
         loader=FileSystemLoader(TEMPLATES),
-        bytecode_cache=FileSystemBytecodeCache(str(kept)) if (kept := folder()) else None,
         autoescape=True,
         finalize=harmless,
         undefined=StrictUndefined,

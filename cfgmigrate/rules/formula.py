@@ -1,7 +1,7 @@
 """Formulas of the rule book: from text to a tree, what names they use, and what they come to.
 
-A formula is ordinary arithmetic (`grammars/formula.lark`). The tree is a handful of frozen nodes, walked
-by plain functions: `names`, `evaluate`, `holds`. Numbers are whatever the caller passes in (floats, or
+A formula is ordinary arithmetic (`grammars/formula.lark`). The tree is a handful of frozen nodes, each tagged
+with its name so that a compiled rule can hold it, walked by plain functions: `names`, `evaluate`, `holds`. Numbers are whatever the caller passes in (floats, or
 values with uncertainty from the `uncertainties` package): the walk only adds, multiplies and calls.
 
 Units are checked in `dimensions.py`, text for people is made in `derivation.py`. There are no loops, no
@@ -12,9 +12,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterator, Mapping
-from dataclasses import dataclass
 from functools import lru_cache
 from typing import Any
+
+from msgspec import Struct
 
 from cfgmigrate.dialects.grammar import grammar
 
@@ -30,19 +31,16 @@ class FormulaError(ValueError):
         self.column = column
 
 
-@dataclass(frozen=True, slots=True)
-class Number:
+class Number(Struct, frozen=True, tag=True):
     value: float
     text: str
 
 
-@dataclass(frozen=True, slots=True)
-class Name:
+class Name(Struct, frozen=True, tag=True):
     name: str
 
 
-@dataclass(frozen=True, slots=True)
-class Operation:
+class Operation(Struct, frozen=True, tag=True):
     """`symbol` is one of + - * / ^."""
 
     symbol: str
@@ -50,13 +48,11 @@ class Operation:
     right: Expression
 
 
-@dataclass(frozen=True, slots=True)
-class Negation:
+class Negation(Struct, frozen=True, tag=True):
     inner: Expression
 
 
-@dataclass(frozen=True, slots=True)
-class Call:
+class Call(Struct, frozen=True, tag=True):
     function: str
     arguments: tuple[Expression, ...]
 
@@ -64,26 +60,22 @@ class Call:
 Expression = Number | Name | Operation | Negation | Call
 
 
-@dataclass(frozen=True, slots=True)
-class Comparison:
+class Comparison(Struct, frozen=True, tag=True):
     left: Expression
     symbol: str
     right: Expression
 
 
-@dataclass(frozen=True, slots=True)
-class IsWord:
+class IsWord(Struct, frozen=True, tag=True):
     name: str
     word: str
 
 
-@dataclass(frozen=True, slots=True)
-class Known:
+class Known(Struct, frozen=True, tag=True):
     name: str
 
 
-@dataclass(frozen=True, slots=True)
-class Junction:
+class Junction(Struct, frozen=True, tag=True):
     """`both` says whether both sides must hold or one is enough."""
 
     both: bool
@@ -91,8 +83,7 @@ class Junction:
     right: Condition
 
 
-@dataclass(frozen=True, slots=True)
-class Opposite:
+class Opposite(Struct, frozen=True, tag=True):
     inner: Condition
 
 

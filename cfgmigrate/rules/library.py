@@ -10,7 +10,7 @@ from dataclasses import replace
 from functools import lru_cache
 from pathlib import Path
 
-from cfgmigrate.ground.cache import kept
+from cfgmigrate.ground.compiled import compiled
 from cfgmigrate.knowledge.tables import HERE, TABLE_OF, Fact, constants, table, table_for
 from cfgmigrate.machine import quantities
 from cfgmigrate.machine.model import Quantity
@@ -65,7 +65,7 @@ def book(extra: Path | None = None) -> Book:
     return load_book(vocabulary(), extra) if extra is not None else _own_book()
 
 
-@kept
+@compiled
 def _own_book() -> Book:
     return load_book(vocabulary())
 
@@ -86,7 +86,7 @@ def tuning_book(extra: Path | None = None) -> Book:
     return _tuning_book(book(extra)) if extra is not None else _own_tuning_book()
 
 
-@kept
+@compiled
 def _own_tuning_book() -> Book:
     return _tuning_book(book())
 

@@ -16,7 +16,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
-from cfgmigrate.ground.cache import kept
+from cfgmigrate.ground.compiled import compiled
 from cfgmigrate.ground.findings import BadInput, Place
 from cfgmigrate.ground.positioned_yaml import Node, read_data
 from cfgmigrate.rules import derivation, dimensions, library
@@ -112,7 +112,7 @@ class Guidance:
     end: str
 
 
-@kept
+@compiled
 def symptoms() -> tuple[Symptom, ...]:
     """The table. Raises BadInput with file and line where it breaks its own syntax."""
     root = read_data(TABLE)

@@ -13,7 +13,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
 
-from cfgmigrate.ground.cache import kept
+from cfgmigrate.ground.compiled import compiled
 from cfgmigrate.ground.findings import BadInput
 from cfgmigrate.ground.positioned_yaml import Item, Node, read_data
 
@@ -81,13 +81,13 @@ class Schema:
         return tuple(dict.fromkeys(path.removeprefix(prefix).partition(".")[0] for path in paths))
 
 
-@kept
+@compiled
 def sheet_schema() -> Schema:
     """The swap sheet's schema."""
     return load_schema(SCHEMA)
 
 
-@kept
+@compiled
 def measured_schema() -> Schema:
     """The measured sheet's schema."""
     return load_schema(MEASURED)
@@ -204,7 +204,7 @@ def _choices(kind: str, choices: tuple[str, ...], item: Item) -> tuple[str, ...]
     return choices
 
 
-@kept
+@compiled(each=lambda: [(name,) for name in TABLE_OF.values()])
 def table_keys(name: str) -> tuple[str, ...]:
     """The keys of a knowledge table, such as `plastics.yaml`, in its order."""
     return tuple(item.key for item in _required(read_data(TABLES / name), "entries").items or ())

@@ -50,7 +50,7 @@ def start(rounds: int) -> list[Row]:
 
 
 def prepare(rounds: int) -> list[Row]:
-    """`prepare` with all it writes, once with and once without what is kept between runs."""
+    """`prepare` with all it writes."""
     with tempfile.TemporaryDirectory() as place:
         folder = machines.write_configuration(Path(place) / "wren", 1_000)
         sheet = str(machines.SHEETS / "wren.yaml")
@@ -58,7 +58,6 @@ def prepare(rounds: int) -> list[Row]:
         ours = ["-m", "cfgmigrate", "prepare", str(folder), "--sheet", sheet, "-o", str(packet)]
         peer = ["-c", f"import {LIBRARIES}"]
         warm, beside = _processes([ours, peer], rounds, lambda: _remove(packet))
-        (cold,) = _processes([ours], 2, lambda: _remove(packet), {"CFGMIGRATE_KEEP": "no"})
     imports = f"`import {LIBRARIES}`"
     return [
         Row(
@@ -69,7 +68,6 @@ def prepare(rounds: int) -> list[Row]:
             warm / beside,
             "at most 3",
         ),
-        Row("the same, nothing kept from a run before", _ms(cold), imports, _ms(beside), cold / beside, "–"),
     ]
 
 

@@ -15,7 +15,7 @@ from cfgmigrate.cli import COMMANDS
 
 ROOT = Path(cfgmigrate.__file__).parents[1]
 #: the libraries that the program depends on, and what they stand for
-TABLES, SHEETS = {"lark", "platformdirs"}, {"ruamel.yaml"}
+TABLES, SHEETS = {"lark", "msgspec"}, {"ruamel.yaml"}
 TERMINAL, PAGES, PICTURES = {"rich"}, {"jinja2"}, {"ziaplot"}
 WATCHED = [
     "lark",
@@ -26,7 +26,7 @@ WATCHED = [
     "uncertainties",
     "rich",
     "ziaplot",
-    "platformdirs",
+    "msgspec",
     "matplotlib",
     "asyncio",
 ]

@@ -1,0 +1,50 @@
+"""What runs when a wheel is built: the program's knowledge is compiled and put in, as plain data.
+
+Hatchling calls this file by its path (pyproject.toml), from a source tree where nothing is installed but the
+libraries that building asks for. The compiled files go into the wheel's `cfgmigrate/compiled/`. They are made
+anew for each wheel, so they always belong to the sources beside them. An editable install takes none.
+"""
+
+from __future__ import annotations
+
+import importlib
+import sys
+import tempfile
+from pathlib import Path
+from typing import Any
+
+from hatchling.builders.hooks.plugin.interface import BuildHookInterface
+
+#: the modules that hold compiled functions, in the order of the rooms
+MODULES = (
+    "cfgmigrate.ground.units",
+    "cfgmigrate.dialects.grammar",
+    "cfgmigrate.machine.quantities",
+    "cfgmigrate.machine.words",
+    "cfgmigrate.machine.codes",
+    "cfgmigrate.sheet.schema",
+    "cfgmigrate.knowledge.tables",
+    "cfgmigrate.rules.library",
+    "cfgmigrate.rules.symptoms",
+)
+
+
+class CompileKnowledge(BuildHookInterface[Any]):
+    """Adds the compiled files to a wheel."""
+
+    def initialize(self, version: str, build_data: dict[str, Any]) -> None:
+        if self.target_name != "wheel" or version == "editable":
+            return
+        sys.path.insert(0, self.root)
+        self.folder = tempfile.TemporaryDirectory()
+        made = Path(self.folder.name)
+        for name in MODULES:
+            importlib.import_module(name)
+        compiled = importlib.import_module("cfgmigrate.ground.compiled")
+        compiled.compile_all(made)
+        for path in made.iterdir():
+            build_data["force_include"][str(path)] = f"cfgmigrate/{compiled.FOLDER}/{path.name}"
+
+    def finalize(self, version: str, build_data: dict[str, Any], artifact_path: str) -> None:
+        if hasattr(self, "folder"):
+            self.folder.cleanup()
