@@ -15,7 +15,9 @@ from cfgmigrate.cli import COMMANDS
 
 ROOT = Path(cfgmigrate.__file__).parents[1]
 #: the libraries that the program depends on, and what they stand for
-TABLES, SHEETS = {"lark", "msgspec"}, {"ruamel.yaml"}
+TABLES, SHEETS = {"lark"}, {"ruamel.yaml"}
+#: what every command reads and writes values with; only --help and --version do nothing of the kind
+DATA = {"msgspec"}
 TERMINAL, PAGES, PICTURES = {"rich"}, {"jinja2"}, {"ziaplot"}
 WATCHED = [
     "lark",
@@ -100,7 +102,7 @@ def test_a_command_loads_what_it_works_with(line: str, place: Path) -> None:
     ended = run(place, line)
     assert "Traceback" not in ended.stderr
     said = ended.stderr.rpartition("loaded:")[2]
-    assert set(said.split()) <= ALLOWED[line], ended.stderr
+    assert set(said.split()) <= ALLOWED[line] | (set() if line.startswith("--") else DATA), ended.stderr
 
 
 def test_every_command_is_looked_at() -> None:
