@@ -12,7 +12,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 from cfgmigrate.dialects import command, flat, header, nested, sectioned
-from cfgmigrate.dialects.document import Document
+from cfgmigrate.dialects.document import Document, TakesIn, takes_in_nothing
 from cfgmigrate.dialects.source import HASH_REMARK
 from cfgmigrate.ground.findings import BadInput, Place
 
@@ -29,7 +29,7 @@ class Dialect:
 
     name: str
     sentence: str
-    read: Callable[[str, bytes], Document]
+    read: Callable[[str, bytes, TakesIn], Document]
     likelihood: Callable[[str], float]
     remark: re.Pattern[str] | None
 
@@ -71,15 +71,18 @@ def detect(data: bytes) -> Dialect | None:
     return best if sure >= ENOUGH else None
 
 
-def read(path: str, data: bytes, dialect: str | None = None) -> Document:
-    """Reads a file's bytes in the dialect named, or in the one its content reads as.
+def read(
+    path: str, data: bytes, dialect: str | None = None, takes_in: TakesIn = takes_in_nothing
+) -> Document:
+    """Reads a file's bytes in the dialect named, or in the one its content reads as. `takes_in` says which files
+    its include lines take in.
 
     Raises BadInput where the dialect is unknown or can't be told, or where the bytes are not plain text.
     """
     if dialect is not None:
         if dialect not in DIALECTS:
             raise BadInput(f"there is no dialect {dialect!r}", Place(path), f"choose one of {_names()}")
-        return DIALECTS[dialect].read(path, data)
+        return DIALECTS[dialect].read(path, data, takes_in)
     found = detect(data)
     if found is None:
         raise BadInput(
@@ -87,7 +90,7 @@ def read(path: str, data: bytes, dialect: str | None = None) -> Document:
             Place(path),
             f"say which it is with --dialect: {_names()}",
         )
-    return found.read(path, data)
+    return found.read(path, data, takes_in)
 
 
 def _names() -> str:

@@ -9,24 +9,26 @@ The words of a line that may be skipped (it starts with `/`) are undecided; so a
 checksum, for to edit them would break it. A line with anything but words, such as a message, has no
 settings; it is a doubt where words came first, or where it does not start with a code.
 
-What the codes mean is not known here.
+A line such as `include FILE` takes in another file. What the codes mean is not known here.
 """
 
 from __future__ import annotations
 
-from cfgmigrate.dialects.document import Document, State
+from cfgmigrate.dialects.document import Document, State, TakesIn, takes_in_nothing
 from cfgmigrate.dialects.moves import Line, code_of, lines_of
-from cfgmigrate.dialects.source import Source
+from cfgmigrate.dialects.source import Source, names_a_path
 
 
-def read(path: str, data: bytes) -> Document:
+def read(path: str, data: bytes, takes_in: TakesIn = takes_in_nothing) -> Document:
     """Reads a file. Raises BadInput where it is not plain text; never where a line is not understood."""
-    source = Source(path, data)
+    source = Source(path, data, takes_in)
     end = source.base
     summed = False
     for line, held in lines_of(source.body):
         start, end = end, min(end + sum([len(token) for _, token in held]), len(data))
         source.piece("text" if line.text else "words" if line.words else "gap", start, end)
+        if line.text and source.include_line(start, end):
+            continue
         if line.text:
             _unread(source, line)
         else:
@@ -69,6 +71,8 @@ def likelihood(text: str) -> float:
     """How much of a text reads as word-address lines, 0 to 1. Without a single code it is not."""
     commands = codes = strangers = 0.0
     for line, _ in lines_of(text):
+        if line.text and names_a_path(text[line.start : line.end]):
+            continue
         if line.text:
             strangers += 0.25 if line.prompt or (line.code and len(line.words) == 1) else 1
         elif line.words:

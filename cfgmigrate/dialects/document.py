@@ -14,6 +14,7 @@ This module deliberately knows no syntax (that is in `grammars/` and the dialect
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from enum import StrEnum
 
@@ -71,13 +72,25 @@ class Setting:
 
 @dataclass(frozen=True, slots=True)
 class Include:
-    """A line that takes in other files: their path or pattern as written, and where it stands."""
+    """A line that takes in other files: their path or pattern as written, where it stands, and which `files` it
+    takes in (paths relative to the root, in their order; none where they are not there)."""
 
     target: str
     start: int
     end: int
     line: int
     column: int
+    files: tuple[str, ...] = ()
+
+
+#: Which files an include line takes in, by the path of the file it stands in and its target as written. Where
+#: files are looked for is said in `files/`; a dialect only asks.
+TakesIn = Callable[[str, str], tuple[str, ...]]
+
+
+def takes_in_nothing(_: str, __: str) -> tuple[str, ...]:
+    """For a file that is read by itself: what it includes is not looked for."""
+    return ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -3,7 +3,7 @@
 `key=value`, `key = value`, `key: value` and `key value` are all read, in one file side by side; a key may
 have dots (`feeder.gear.teeth`) and, where a separator or a number ends it, several words
 (`run current = 0.8`, `z max travel 190`). A leading `export` is no part of the key. Comments stand behind `#` or `;`, whole-line or after a blank; quotes protect a marker,
-and stay part of the value. The key `include` takes in other files. The section is always "".
+and stay part of the value. Include lines in every spelling (`include FILE`, `include = FILE`, `!include FILE`, `[include FILE]`) take in other files. The section is always "".
 
 What this dialect deliberately does not do: join lines that end in a backslash, put values in for `$names`,
 or take a key without a value for a setting (there is no place to write to): such a line is a doubt.
@@ -13,9 +13,18 @@ from __future__ import annotations
 
 import re
 
-from cfgmigrate.dialects.document import Document
+from cfgmigrate.dialects.document import Document, TakesIn, takes_in_nothing
 from cfgmigrate.dialects.grammar import tokens
-from cfgmigrate.dialects.source import BLANKS, Source, content_end, shown, skip_blanks, span_of_rest
+from cfgmigrate.dialects.source import (
+    BLANKS,
+    INCLUDE_KEY,
+    Source,
+    content_end,
+    names_a_path,
+    shown,
+    skip_blanks,
+    span_of_rest,
+)
 
 _GAP = re.compile(r"[ \t\f\v]")
 _BEFORE_NUMBER = re.compile(r"(?<![ \t\f\v])[ \t\f\v]++(?=[+\-]?\.?[0-9])")
@@ -29,20 +38,22 @@ _KINDS = {kind: kind.lower() for kind in ("GAP", "EQUAL", "COLON", "NUMBER", "WO
 _REMEDY = "write `key = value`, or put `#` before the line if it is a remark"
 
 
-def read(path: str, data: bytes) -> Document:
+def read(path: str, data: bytes, takes_in: TakesIn = takes_in_nothing) -> Document:
     """Reads a file. Raises BadInput where it is not plain text; never where a line is not understood."""
-    source = Source(path, data)
+    source = Source(path, data, takes_in)
     end = source.base
     for kind, token in tokens("flat", source.body):
         start, end = end, min(end + len(token), len(data))
         source.piece(_KINDS[kind], start, end)
+        if kind not in ("GAP", "EQUAL", "COLON") and source.include_line(start, end):
+            continue
         if kind == "UNPLACED":
             source.doubt(start, end, "the line is neither a setting nor a remark", _REMEDY)
         elif kind != "GAP":
             key, rest = _split(kind, token)
             span = span_of_rest(source.text, start + rest, end)
             source.setting("", shown(key), *span)
-            if key.lower() == "include":
+            if INCLUDE_KEY.fullmatch(key):
                 source.include_each(*span)
     return source.document("flat")
 
@@ -72,7 +83,7 @@ def likelihood(text: str) -> float:
     for kind, token in tokens("flat", text):
         if kind == "GAP":
             continue
-        if kind not in ("UNPLACED", "COLON") and _is_plain(kind, token):
+        if names_a_path(token) or (kind not in ("UNPLACED", "COLON") and _is_plain(kind, token)):
             settings += 1
         else:
             strangers += 1

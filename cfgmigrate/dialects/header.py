@@ -11,6 +11,8 @@ names other names keeps its text; `Setting.resolved` is what it comes to at the 
 
 Several files are read together (`read_together`), because what one defines another asks for: each that
 another takes in is read where its `#include` stands, once, as its guard has it; the rest in the given order.
+Which file an `#include` names is said by who reads them; one in angle brackets that is not among the files
+belongs to the compiler, and is passed over.
 
 This module deliberately knows nothing of C itself: declarations are code, and code is skipped.
 """
@@ -20,10 +22,9 @@ from __future__ import annotations
 import re
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from posixpath import dirname, join, normpath
 from sys import intern
 
-from cfgmigrate.dialects.document import Document, Setting, State
+from cfgmigrate.dialects.document import Document, Setting, State, TakesIn, takes_in_nothing
 from cfgmigrate.dialects.grammar import tokens
 from cfgmigrate.dialects.macros import Macros
 from cfgmigrate.dialects.source import BLANKS, Source, shown
@@ -45,11 +46,11 @@ _SPOKEN_OF = re.compile(
     re.ASCII,
 )
 #: an `#include` of a file of one's own; within a comment too, where it does no harm
-_TAKES_IN = re.compile(r'(?:^|[\r\n])[ \t]*#[ \t]*include[ \t]*"([^"\r\n]+)"')
+_TAKES_IN = re.compile(r'(?:^|[\r\n])[ \t]*#[ \t]*include[ \t]*(?:"([^"\r\n]+)"|<([^<>\r\n]+)>)')
 #: without one of these a text ends at the first `//`
 _INTRICATE = re.compile(r"""[\\"']|/\*""")
 _RUN = re.compile(r"[ \t\f\v\r\n]{2,}|[\t\f\v\r\n]")
-_QUOTED = re.compile(r'"[^"\r\n]+"')
+_QUOTED = re.compile(r'"[^"\r\n]+"|<[^<>\r\n]+>')
 _NAMES_OR_SPLICES = re.compile(r"[^\W\d]|[\\$]|/[/*]")
 _KINDS = {
     kind: kind.lower() for kind in ("GAP", "DEFINE", "UNDEF", "CONDITION", "INCLUDE", "DIRECTIVE", "CODE")
@@ -108,7 +109,8 @@ class _Reader:
             target
             for source in self.sources
             for found in _TAKES_IN.finditer(source.text)
-            if (target := self._target(source, shown(found[1]))) and target != source.path
+            for target in self._targets(source, shown(found[1] or found[2]))
+            if target != source.path
         }
         for path in sorted(self.numbers, key=lambda path: path in taken_in):
             self._read(path, around=True)
@@ -134,10 +136,9 @@ class _Reader:
             source.doubt(end, end, "an `#if` is not closed", "add the `#endif`")
         self.source, self.open, self.around, self.counts = behind
 
-    def _target(self, source: Source, written: str) -> str:
-        """The path of the file that an `#include` names, beside its own or from the root; "" if it isn't here."""
-        paths = (normpath(join(folder, written)) for folder in (dirname(source.path), ""))
-        return next((path for path in paths if path in self.numbers), "")
+    def _targets(self, source: Source, written: str) -> list[str]:
+        """The files that are read here of those that an `#include` names."""
+        return [path for path in source.takes_in(source.path, written) if path in self.numbers]
 
     def _take(self, kind: str, token: str, start: int) -> None:
         if kind == "CONDITION":
@@ -152,8 +153,11 @@ class _Reader:
             self.macros.undefine(name, surely=self.counts is True)
             self._take_back(name, _STATE[_NOT[self.counts]])
         elif kind == "INCLUDE" and (found := _QUOTED.search(token)):
-            self.source.include(start + found.start(), start + found.end())
-            if target := self._target(self.source, shown(found[0][1:-1])):
+            own = found[0][0] == '"'
+            written = shown(found[0][1:-1])
+            if own or self.source.takes_in(self.source.path, written):
+                self.source.include(start + found.start() + 1 - own, start + found.end() - 1 + own)
+            for target in self._targets(self.source, written):
                 self._read(target, self.counts)
 
     def _define(self, token: str, start: int) -> None:
@@ -241,18 +245,20 @@ def _plain(text: str) -> str:
     return "".join(part["content"] or " " for part in _PART.finditer(text)).strip()
 
 
-def read_together(files: Sequence[tuple[str, bytes]]) -> tuple[Document, ...]:
+def read_together(
+    files: Sequence[tuple[str, bytes]], takes_in: TakesIn = takes_in_nothing
+) -> tuple[Document, ...]:
     """Reads files, each a path and its bytes, in the order in which the preprocessor comes to them; gives
     them in the given order. Raises BadInput where one is not plain text."""
-    sources = [Source(path, data) for path, data in files]
+    sources = [Source(path, data, takes_in) for path, data in files]
     if sources:
         _Reader(sources).read()
     return tuple(source.document("header") for source in sources)
 
 
-def read(path: str, data: bytes) -> Document:
+def read(path: str, data: bytes, takes_in: TakesIn = takes_in_nothing) -> Document:
     """Reads a file by itself. Raises BadInput where it is not plain text; never where C is not understood."""
-    return read_together([(path, data)])[0]
+    return read_together([(path, data)], takes_in)[0]
 
 
 def likelihood(text: str) -> float:

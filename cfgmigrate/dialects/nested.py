@@ -3,7 +3,7 @@
 A member whose value is a string, a number, a truth value or a list of nothing but such is a setting: its section
 is the path of the objects it stands in, joined by dots, its key the member's name, its value what is written, quotes and
 brackets included. An object in a list has its number in the path, from 0 on: `feeders.1`. `null` is no
-value, so its member is none. Strings stay as they are written, with their escapes; a script in one has its line ends as `\\n`.
+value, so its member is none. A member `include` with paths, and a string `!include PATH`, take in other files. Strings stay as they are written, with their escapes; a script in one has its line ends as `\\n`.
 
 A file is read up to its first fault, which is a doubt with its place; what stands behind it has no settings, for
 then nobody can say what it belongs to. C's comments and a comma behind the last member are no fault.
@@ -14,13 +14,17 @@ take a lone value or a list at the top for a configuration.
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass, field
 
-from cfgmigrate.dialects.document import Document
+from cfgmigrate.dialects.document import Document, TakesIn, takes_in_nothing
 from cfgmigrate.dialects.grammar import tokens
-from cfgmigrate.dialects.source import Source, shown
+from cfgmigrate.dialects.source import INCLUDE, INCLUDE_KEY, Source, shown
 
 _SCALARS = frozenset(("STRING", "NUMBER", "WORD"))
+_STRING = re.compile(r'"[^"\\\r\n]*(?:\\.[^"\\\r\n]*)*"')
+#: what a path has and a mere word has not
+_PATH = re.compile(r"[./\\]")
 _CLOSES = {"{": "}", "[": "]"}
 #: a configuration has five levels or so
 DEEPEST = 100
@@ -115,6 +119,16 @@ class _Reader:
         inner.value = (0, 0)
         if inner.bracket == "{" and start < end:
             self.source.setting(inner.section, _name(inner.key), start, end)
+            self._include(INCLUDE_KEY.fullmatch(_name(inner.key)) is not None, start, end)
+
+    def _include(self, by_key: bool, start: int, end: int) -> None:
+        """Adds the files that a value names: a member `include` with paths, or a string `!include PATH`."""
+        for found in _STRING.finditer(self.source.text, start, end):
+            line = INCLUDE.match(self.source.text, found.start() + 1, found.end() - 1)
+            if line:
+                self.source.include(line.end(), found.end() - 1)
+            elif by_key and _PATH.search(found[0]):
+                self.source.include(*found.span())
 
     def _path(self, inner: _Open) -> str:
         name = _name(inner.key) if inner.bracket == "{" else str(inner.count)
@@ -125,9 +139,9 @@ def _name(quoted: str) -> str:
     return shown(quoted[1:-1])
 
 
-def read(path: str, data: bytes) -> Document:
+def read(path: str, data: bytes, takes_in: TakesIn = takes_in_nothing) -> Document:
     """Reads a file. Raises BadInput where it is not plain text; never where it is not JSON."""
-    source = Source(path, data)
+    source = Source(path, data, takes_in)
     reader = _Reader(source)
     end = source.base
     begun = end

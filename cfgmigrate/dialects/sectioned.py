@@ -8,7 +8,8 @@ holds its line ends, its indentation and the comments between, and none of what 
 
 Where this module differs from configparser, it is to read more or to hurt less: lines before the first
 header have the section ""; the same section or key may stand twice; quotes protect a comment marker; names
-keep their case; nothing is interpolated; `[include FILE]` and the key `include` take in other files; a
+keep their case; nothing is interpolated; `[include FILE]`, the key `include`, and lines such as
+`include FILE` or `!include FILE` take in other files; a
 block that the machine wrote at the end (`saved.py`) is read. A key without a separator is no setting but a doubt, because
 there is no place to which a value could be written, and because it is mostly a forgotten separator.
 """
@@ -17,17 +18,26 @@ from __future__ import annotations
 
 import re
 
-from cfgmigrate.dialects.document import Document
+from cfgmigrate.dialects.document import Document, TakesIn, takes_in_nothing
 from cfgmigrate.dialects.grammar import tokens
 from cfgmigrate.dialects.saved import SavedBlock, find_saved_block
-from cfgmigrate.dialects.source import BLANKS, Source, content_end, shown, skip_blanks, span_of_rest
+from cfgmigrate.dialects.source import (
+    BLANKS,
+    INCLUDE_KEY,
+    Source,
+    content_end,
+    names_a_path,
+    shown,
+    skip_blanks,
+    span_of_rest,
+)
 
 #: a line and how far it is blank
 _LINE = re.compile(r"([ \t\f\v]*)[^\r\n]+(?:\r\n?|\n|\Z)")
 _NAME = re.compile(r"\[(.+)\]")
 #: a comment marker within the brackets is part of the name
 _NAME_WITH_MARKER = re.compile(r"\[([^\]\r\n]+)\]")
-_INCLUDE = re.compile(r"[ \t]*include[ \t]+(?=[^ \t])", re.IGNORECASE)
+_INCLUDE = re.compile(r"[ \t]*[!@%]?include[ \t]+(?=[^ \t])", re.IGNORECASE)
 _PLAIN_HEADER = re.compile(r"""\[[^\[\]{}"',]{1,200}\]""")
 _PLAIN_KEY = re.compile(r"""[^ \t"'{}()<>\\,]+(?:[ \t]+[^ \t"'{}()<>\\,]+){0,5}[ \t]*[=:]""")
 _SWALLOWED = re.compile(
@@ -66,6 +76,8 @@ class _Reader:
                 self._setting(start, end)
             elif kind == "HEADER":
                 self._header(start, end)
+            elif self.source.include_line(start, end):
+                self.source.piece("include", start, end)
             else:
                 self._unplaced(start, end, "the line is neither a section, nor a setting, nor a remark")
 
@@ -75,7 +87,7 @@ class _Reader:
             self.source.setting(self.section, self.key, self.start, self.end, saved=self.saved)
             if self.start < self.beside < self.end:
                 self._doubt_swallowed()
-            if self.key.lower() == "include":
+            if INCLUDE_KEY.fullmatch(self.key):
                 self.source.include_each(self.start, self.end)
         self.above = ""
 
@@ -159,9 +171,9 @@ def _separator(text: str, start: int, end: int) -> int:
     return min(equal, colon) if equal >= 0 and colon >= 0 else max(equal, colon)
 
 
-def read(path: str, data: bytes) -> Document:
+def read(path: str, data: bytes, takes_in: TakesIn = takes_in_nothing) -> Document:
     """Reads a file. Raises BadInput where it is not plain text; never where a line is not understood."""
-    source = Source(path, data)
+    source = Source(path, data, takes_in)
     reader = _Reader(source)
     end = source.base
     for kind, token in tokens("sectioned", source.body):
@@ -210,7 +222,7 @@ def likelihood(text: str) -> float:
             plain = _PLAIN_KEY.match(token)
             settings, strangers = settings + bool(plain), strangers + (not plain)
         elif kind == "UNPLACED":
-            strangers += 1
+            strangers += not names_a_path(token)
     if not headers or text.startswith("#!"):
         return 0.0
     return (headers + settings) / (headers + settings + strangers)

@@ -15,7 +15,16 @@ from bisect import bisect_right
 from functools import cached_property
 from sys import intern
 
-from cfgmigrate.dialects.document import Document, Include, Piece, Setting, State, readable
+from cfgmigrate.dialects.document import (
+    Document,
+    Include,
+    Piece,
+    Setting,
+    State,
+    TakesIn,
+    readable,
+    takes_in_nothing,
+)
 from cfgmigrate.ground.findings import BadInput, Doubt, Place
 
 BLANKS = " \t\f\v"
@@ -25,6 +34,13 @@ _BLANKS = re.compile(f"[{BLANKS}]*")
 _OFTEN_THE_SAME = 4
 #: a remark that begins with `#`, wherever on a line
 HASH_REMARK = re.compile(r"(?:^|(?<=[ \t]))#[^\r\n]*", re.MULTILINE)
+#: what an include line begins with
+INCLUDE = re.compile(
+    r"[ \t]*(?P<bracket>\[[ \t]*)?[!@%]?include(?:[ \t]*[:=][ \t]*|[ \t]+)(?=[^ \t\r\n])", re.IGNORECASE
+)
+_PATH_SIGN = re.compile(r"[^ \t\r\n][./\\][^ \t\r\n]")
+#: the key of a setting that takes in files
+INCLUDE_KEY = re.compile(r"[!@%$]?includes?", re.IGNORECASE)
 _LINE_END = re.compile(r"\r\n?|\n")
 _PATH = re.compile(r"[^ \t\f\v\r\n,](?:[^\r\n,]*[^ \t\f\v\r\n,])?")
 #: a quoted string that opens where a word could, or a comment behind a blank; whichever comes first
@@ -37,7 +53,7 @@ _QUOTED_OR_COMMENT = re.compile(
 class Source:
     """One file while it is being read: its text for the parser and what was found in it so far."""
 
-    def __init__(self, path: str, data: bytes) -> None:
+    def __init__(self, path: str, data: bytes, takes_in: TakesIn = takes_in_nothing) -> None:
         if data.startswith((b"\xff\xfe", b"\xfe\xff")):
             raise BadInput("the file is UTF-16", Place(path), "save it as UTF-8 and give it again")
         zero = data.find(b"\0")
@@ -50,6 +66,7 @@ class Source:
             )
         self.path = path
         self.data = data
+        self.takes_in = takes_in
         self.base = len(BOM) if data.startswith(BOM) else 0
         self.text = data.decode("latin-1")
         self.pieces: list[Piece] = [Piece("bom", 0, self.base)] if self.base else []
@@ -102,7 +119,21 @@ class Source:
         if len(target) > 1 and target[0] == target[-1] and target[0] in "\"'":
             target = target[1:-1]
         if target:
-            self.includes.append(Include(target, start, end, *self.where(start)))
+            files = self.takes_in(self.path, target)
+            self.includes.append(Include(target, start, end, *self.where(start), files))
+
+    def include_line(self, start: int, end: int) -> bool:
+        """Adds what the line `start`..`end` takes in, where it is an include line and nothing else:
+        `include FILE`, perhaps in brackets, with a colon, an equals sign or one of `!@%` before the word.
+        False where it is not."""
+        found = INCLUDE.match(self.text, start, end)
+        if not found:
+            return False
+        last = content_end(self.text, found.end(), end)
+        if found["bracket"] and self.text[last - 1] == "]":
+            last = content_end(self.text, found.end(), last - 1)
+        self.include_each(found.end(), last)
+        return True
 
     def include_each(self, start: int, end: int) -> None:
         """Adds the files that a value names, one a line or with commas between."""
@@ -124,6 +155,12 @@ class Source:
             tuple(self.doubts),
             tuple(self.includes),
         )
+
+
+def names_a_path(text: str) -> bool:
+    """Whether a line is an include line whose target looks like a path, which prose has not."""
+    found = INCLUDE.match(text)
+    return bool(found and _PATH_SIGN.search(text, found.end()))
 
 
 def shown(text: str) -> str:

@@ -21,6 +21,7 @@ from cfgmigrate.dialects import DIALECTS, detect, read
 from cfgmigrate.dialects.document import Document
 from cfgmigrate.files.includes import bundle
 from cfgmigrate.files.pattern import is_packet
+from cfgmigrate.files.resolver import Resolver
 from cfgmigrate.files.roles import FileRole, FileSet, Role
 from cfgmigrate.ground.findings import BadInput, Place
 
@@ -64,6 +65,7 @@ def open_configuration(
     named = [Path(path) for path in paths]
     root = common_root(named)
     spoken = _Spoken(dialects or {}, root)
+    resolver = Resolver(root)
     documents: dict[str, Document] = {}
     skipped: dict[str, str] = {}
     for relative, found in sorted(_each_once(named, root).items()):
@@ -71,7 +73,7 @@ def open_configuration(
             skipped[relative] = found.reason
             continue
         try:
-            documents[relative] = read(relative, _bytes(found.path, relative), spoken.of(relative))
+            documents[relative] = read(relative, _bytes(found.path, relative), spoken.of(relative), resolver)
         except BadInput as problem:
             if found.named or relative in spoken.by_path:
                 raise
@@ -82,9 +84,9 @@ def open_configuration(
     def open_included(relative: str, dialect: str) -> Document:
         data = _bytes(root / relative, relative)
         said = spoken.of(relative) or (None if detect(data) else dialect)
-        return read(relative, data, said)
+        return read(relative, data, said, resolver)
 
-    bundled = bundle(root, documents, open_included)
+    bundled = bundle(resolver, documents, open_included)
     spoken.check()
     for document in bundled:
         skipped.pop(document.path, None)

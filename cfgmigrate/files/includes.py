@@ -1,8 +1,7 @@
 """Files that take in other files: which, and in what order they come.
 
-A path in an include line is relative to the folder of the file it stands in, or else to the root; it may be
-a pattern. What it names is read too, in the dialect of the file that names it where its own content does
-not say. Documents are ordered so that what comes later wins: an included file comes before the one that
+Each include line carries the files that it takes in (`resolver.py`). They are read too, in the dialect of the file
+that names them where their own content does not say. Documents are ordered so that what comes later wins: an included file comes before the one that
 takes it in, or behind it where its line stands below all settings. Where a setting stands above the line
 and the included file sets it again, no order of whole files is right: that is a doubt. A path that leads
 out of the root, and files that take each other in, are refused with the chain that leads there. A file that
@@ -16,13 +15,12 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import replace
-from glob import has_magic
 from itertools import pairwise
-from pathlib import Path
 
 from cfgmigrate.dialects.document import Document, Include, State
 from cfgmigrate.dialects.header import read_together
-from cfgmigrate.files.pattern import MOST, LeadsOut, TooMany, files_named
+from cfgmigrate.files.pattern import MOST
+from cfgmigrate.files.resolver import Fault, Resolver
 from cfgmigrate.ground.findings import BadInput, Doubt, Place, Refused
 
 #: Includes within includes, no deeper than this.
@@ -34,17 +32,19 @@ MOST_LINES = 20_000
 OpenFile = Callable[[str, str], Document]
 
 
-def bundle(root: Path, documents: Mapping[str, Document], open_file: OpenFile) -> tuple[Document, ...]:
+def bundle(
+    resolver: Resolver, documents: Mapping[str, Document], open_file: OpenFile
+) -> tuple[Document, ...]:
     """The documents with all that they include, in the order in which later ones win.
 
     Raises Refused for a path out of the root and for files that include each other.
     """
-    found = _Bundle(root, dict(documents), open_file)
+    found = _Bundle(resolver, dict(documents), open_file)
     found.follow()
     order = found.order()
     ordered = [found.documents[path] for path in order]
     headers = [(document.path, document.data) for document in ordered if document.dialect == "header"]
-    found.documents.update({document.path: document for document in read_together(headers)})
+    found.documents.update({document.path: document for document in read_together(headers, resolver)})
     found.look_for_clashes()
     return tuple(found.with_doubts(found.documents[path]) for path in order)
 
@@ -52,8 +52,8 @@ def bundle(root: Path, documents: Mapping[str, Document], open_file: OpenFile) -
 class _Bundle:
     """The files of one configuration and the lines by which they take each other in."""
 
-    def __init__(self, root: Path, documents: dict[str, Document], open_file: OpenFile) -> None:
-        self.root = root
+    def __init__(self, resolver: Resolver, documents: dict[str, Document], open_file: OpenFile) -> None:
+        self.resolver = resolver
         self.documents = documents
         self.open_file = open_file
         #: per file: each include line with the files it takes in
@@ -86,47 +86,23 @@ class _Bundle:
                     self.by.setdefault(target, (path, include))
 
     def _targets(self, document: Document, include: Include) -> list[str]:
-        """The files that a line takes in, relative to the root; doubts where there are none."""
-        itself = (self.root / document.path).resolve()
-        pattern = has_magic(include.target)
-        for folder in dict.fromkeys((itself.parent, self.root)):
-            paths = (
-                self._named(folder, document, include, folder == itself.parent)
-                if pattern
-                else [folder / include.target]
-            )
-            inside = [
-                path for path in paths if self._is_inside(path, folder == itself.parent, document, include)
-            ]
-            files = [path.resolve() for path in inside if path.is_file()]
-            files = [path for path in files if not pattern or path != itself]
-            if files:
-                return [path.relative_to(self.root).as_posix() for path in files]
-        why = "the file that it takes in is not there"
-        self._doubt(document.path, include, why, "add the file, or take the line out")
-        return []
+        """The files that a line takes in; a doubt where there are none.
 
-    def _is_inside(self, path: Path, strictly: bool, document: Document, include: Include) -> bool:
-        """Whether a path stays below the root; Refused, where it must."""
-        if path.resolve().is_relative_to(self.root):
-            return True
-        if strictly:
-            raise self._leads_out(document, include)
-        return False
-
-    def _named(self, folder: Path, document: Document, include: Include, strictly: bool) -> list[Path]:
-        """What a pattern names. Raises Refused where it leads out of the root, or through too many files."""
-        try:
-            return files_named(folder, self.root, include.target)
-        except LeadsOut:
-            if strictly:
-                raise self._leads_out(document, include) from None
-        except TooMany:
-            what = f"{include.target} leads through more than {MOST:,} files and folders"
-            place = Place(document.path, include.line, include.column)
-            raise Refused(
-                what, place, "name the files, or keep the configuration in a folder of its own"
-            ) from None
+        Raises Refused where it leads out of the root, or through too many files."""
+        if include.files:
+            return list(include.files)
+        place = Place(document.path, include.line, include.column)
+        match self.resolver.taken(document.path, include.target).fault:
+            case Fault.OUTSIDE:
+                raise self._leads_out(document, include)
+            case Fault.TOO_MANY:
+                what = f"{include.target} leads through more than {MOST:,} files and folders"
+                remedy = "name the files, or keep the configuration in a folder of its own"
+                raise Refused(what, place, remedy)
+        near = self.resolver.nearest(include.target)
+        meant = f"is {near} meant? else " if near else ""
+        remedy = f"{meant}give the folder that holds it too; what it sets is not known here"
+        self._doubt(document.path, include, "the file that it takes in is not there", remedy)
         return []
 
     def _leads_out(self, document: Document, include: Include) -> Refused:

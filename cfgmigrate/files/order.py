@@ -1,16 +1,14 @@
 """In which order the settings of several files hold, where files take in other files.
 
 What a file takes in holds where its line stands: settings before that line are overridden by it, those behind
-it override it. A file that nothing takes in holds in its turn. A target may be a pattern; it is looked for
-beside the file that names it, then from the root. Files that are missing, and circles, are for `dialects/` to
-refuse; here they are passed over.
+it override it. A file that nothing takes in holds in its turn. Which files a line takes in stands in the line
+itself (`Include.files`). Files that are missing, and circles, are for `includes.py` to refuse; here they are
+passed over.
 """
 
 from __future__ import annotations
 
-import posixpath
 from collections.abc import Callable, Iterator, Sequence
-from fnmatch import fnmatchcase
 
 from cfgmigrate.dialects.document import Document
 
@@ -33,8 +31,11 @@ def order_of(documents: Sequence[Document]) -> Callable[[str, int], tuple[int, i
 
 def _stretches(documents: Sequence[Document]) -> Iterator[tuple[str, int]]:
     """Every stretch of every document, by path and first byte, in the order in which they hold."""
+    by_path = {document.path: document for document in documents}
     taken_in = {
-        document.path: [_matching(document, i.target, documents) for i in document.includes]
+        document.path: [
+            [by_path[path] for path in include.files if path in by_path] for include in document.includes
+        ]
         for document in documents
     }
     inner = {found.path for several in taken_in.values() for matches in several for found in matches}
@@ -52,16 +53,3 @@ def _walk(
             if found.path not in (*above, document.path):
                 yield from _walk(found, taken_in, (*above, document.path))
         yield document.path, include.end
-
-
-def _matching(document: Document, target: str, documents: Sequence[Document]) -> list[Document]:
-    for base in (posixpath.dirname(document.path), ""):
-        pattern = posixpath.normpath(posixpath.join(base, target))
-        found = [
-            other
-            for other in documents
-            if fnmatchcase(other.path, pattern) and other.path.count("/") == pattern.count("/")
-        ]
-        if found:
-            return found
-    return []

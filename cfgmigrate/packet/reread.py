@@ -17,8 +17,9 @@ from dataclasses import replace
 from typing import Any
 
 from cfgmigrate.dialects import read
-from cfgmigrate.dialects.document import Document, readable
+from cfgmigrate.dialects.document import Document, TakesIn, readable
 from cfgmigrate.dialects.header import read_together
+from cfgmigrate.files.resolver import among, recorded
 from cfgmigrate.machine.model import Machine, Reading
 from cfgmigrate.machine.names import read_names
 from cfgmigrate.machine.quantities import quantity
@@ -35,14 +36,17 @@ _WRITTEN = re.compile(rf"[+-]?[0-9.]+(?:[eE][+-]?[0-9]+)?|{_STAGE}(?:[, ]+{_STAG
 _REPLACED = re.compile(r"[+-]?[0-9.][0-9.xXa-fA-F+:, \t-]*")
 
 
-def read_as(files: Iterable[tuple[str, str]], contents: Mapping[str, bytes]) -> tuple[Document, ...]:
-    """Files, each a path and a dialect, in the order that they have in their configuration."""
+def read_as(
+    files: Iterable[tuple[str, str]], contents: Mapping[str, bytes], takes_in: TakesIn
+) -> tuple[Document, ...]:
+    """Files, each a path and a dialect, in the order that they have in their configuration; `takes_in` is what
+    their include lines were found to take in."""
     files = tuple(files)
     # C headers know what the ones before them define, so they are read as one sequence again.
     headers = [(path, contents[path]) for path, dialect in files if dialect == "header"]
-    joined = iter(read_together(headers))
+    joined = iter(read_together(headers, takes_in))
     return tuple(
-        next(joined) if dialect == "header" else read(path, contents[path], dialect)
+        next(joined) if dialect == "header" else read(path, contents[path], dialect, takes_in)
         for path, dialect in files
     )
 
@@ -133,7 +137,14 @@ def _settings(document: Document) -> list[tuple[str, str, str, bool]]:
 
 
 def _documents(packet: Packet, contents: Mapping[str, bytes]) -> tuple[Document, ...]:
-    return read_as([(file.path, file.dialect) for file in packet.plan.files], contents)
+    files = packet.plan.files
+    if any(file.includes for file in files):
+        takes_in = recorded(
+            (file.path, {each.target: each.files for each in file.includes}) for file in files
+        )
+    else:  # format 1 did not record them
+        takes_in = among(file.path for file in files)
+    return read_as([(file.path, file.dialect) for file in files], contents, takes_in)
 
 
 def _every_reading(machine: Machine) -> Iterator[tuple[str, Reading]]:

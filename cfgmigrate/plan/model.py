@@ -126,10 +126,31 @@ class Finding:
 
 
 @dataclass(frozen=True, slots=True)
+class TakenIn:
+    """An include line as it was found: what is written, and the files that it takes in."""
+
+    target: str
+    files: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
 class FileInput:
+    """A file that was read. `includes` are its include lines in their order; roles and include lines are recorded
+    because they rest on files that are not in the packet."""
+
     path: str
     sha256: str
     dialect: str
+    role: str = "in force"
+    includes: tuple[TakenIn, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class LeftOut:
+    """A file beside the configuration that was not read as part of the machine, with its role."""
+
+    path: str
+    role: str
 
 
 @dataclass(frozen=True)
@@ -152,6 +173,7 @@ class Plan:
     root: str = ""
     kind: str = "install"
     rest_of: tuple[str, ...] = ()
+    left_out: tuple[LeftOut, ...] = ()
 
     def to_json(self) -> dict[str, Any]:
         """The fields of changes.json, without its `hash`."""
@@ -164,6 +186,7 @@ class Plan:
             "swap": [list(pair) for pair in self.swap],
             "inputs": {
                 "files": [plain(file) for file in self.files],
+                "left_out": [plain(file) for file in self.left_out],
                 "sheet": {"path": self.sheet_path, "sha256": self.sheet_sha256},
                 "rules": {"sha256": self.rules_sha256},
             },
@@ -184,7 +207,8 @@ class Plan:
             cls,
             data,
             swap=tuple((str(what), str(text)) for what, text in data.get("swap", ())),
-            files=tuple(_built(FileInput, file) for file in inputs["files"]),
+            files=tuple(_file(file) for file in inputs["files"]),
+            left_out=tuple(_built(LeftOut, file) for file in inputs.get("left_out", ())),
             sheet_path=sheet.path,
             sheet_sha256=sheet.sha256,
             rules_sha256=str(inputs["rules"]["sha256"]),
@@ -244,6 +268,11 @@ def _derivation(data: dict[str, Any]) -> Derivation:
         inputs=tuple(_built(Input, item) for item in data.get("inputs", ())),
         contributions=tuple(_built(Contribution, item) for item in data.get("contributions", ())),
     )
+
+
+def _file(data: dict[str, Any]) -> FileInput:
+    includes = tuple(_built(TakenIn, each) for each in data.get("includes", ()))
+    return _built(FileInput, data, includes=includes)
 
 
 def _change(data: dict[str, Any]) -> Change:

@@ -27,6 +27,7 @@ from cfgmigrate.plan.model import (
     NewValue,
     OldValue,
     Plan,
+    TakenIn,
 )
 from cfgmigrate.plan.other_feeders import further_members, left_members, warned
 from cfgmigrate.rules.book import Book
@@ -81,7 +82,12 @@ def plan_changes(
         root=root,
         kind=kind,
         files=tuple(
-            FileInput(document.path, hashlib.sha256(document.data).hexdigest(), document.dialect)
+            FileInput(
+                document.path,
+                hashlib.sha256(document.data).hexdigest(),
+                document.dialect,
+                includes=tuple(TakenIn(each.target, each.files) for each in document.includes),
+            )
             for document in machine.documents
         ),
         sheet_path=sheet.path,

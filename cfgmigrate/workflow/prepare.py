@@ -268,10 +268,13 @@ def _read_again(
     configuration: Configuration, contents: Mapping[str, bytes], names: PathLike | None
 ) -> Machine:
     """The same files with other contents, and what is recognised in them."""
+    from cfgmigrate.files.resolver import record_of, recorded
     from cfgmigrate.machine.names import read_names
     from cfgmigrate.machine.recognise import recognise
     from cfgmigrate.packet.reread import read_as
 
     settled = read_names(Path(names)) if names is not None else None
-    documents = read_as([(each.path, each.dialect) for each in configuration.documents], contents)
+    given = configuration.documents
+    takes_in = recorded((each.path, record_of(each)) for each in given)
+    documents = read_as([(each.path, each.dialect) for each in given], contents, takes_in)
     return recognise(documents, settled)

@@ -9,13 +9,15 @@ from cfgmigrate.machine.recognise import recognise
 LINE = "retract length = {}\n"
 
 
-def document(path: str, text: str) -> Document:
-    """Lines of `key = value` and of `include target`; the include stands where its target does."""
+def document(path: str, text: str, *files: str) -> Document:
+    """Lines of `key = value` and of `include target`; the include stands where its target does. `files` are what
+    each include line takes in, none for what its target says."""
     settings, includes, at = [], [], 0
     for number, line in enumerate(text.splitlines(True), 1):
         if line.startswith("include "):
             start, end = at + len("include "), at + len(line) - 1
-            includes.append(Include(line[8:-1], start, end, number, 9))
+            taken = files or (line[8:-1],)
+            includes.append(Include(line[8:-1], start, end, number, 9, taken))
         else:
             key, _, value = line.rstrip("\n").partition(" = ")
             start = at + len(key) + 3
@@ -35,17 +37,17 @@ def test_what_is_taken_in_holds_where_its_line_stands() -> None:
     assert in_force(document("z.txt", "include parts/feed.txt\n" + LINE.format(1)), inner) == 1
 
 
-def test_a_pattern_takes_in_every_file_it_fits_in_one_folder_only() -> None:
+def test_the_files_of_one_line_hold_in_the_order_that_the_line_has_them() -> None:
     first, second = document("parts/a.txt", LINE.format(2)), document("parts/b.txt", LINE.format(3))
     deeper = document("parts/old/c.txt", LINE.format(4))
-    outer = document("main.txt", "include parts/*.txt\n")
+    outer = document("main.txt", "include parts/*.txt\n", "parts/a.txt", "parts/b.txt")
     order = order_of([outer, first, second, deeper])
     assert order("main.txt", 0) < order("parts/a.txt", 0) < order("parts/b.txt", 0) < order("main.txt", 30)
     assert order("parts/old/c.txt", 0) > order("main.txt", 30)
 
 
-def test_a_target_is_looked_for_beside_the_file_that_names_it() -> None:
-    outer = document("wren/main.txt", LINE.format(1) + "include feed.txt\n")
+def test_what_a_line_takes_in_is_said_by_the_line_and_not_by_its_text() -> None:
+    outer = document("wren/main.txt", LINE.format(1) + "include feed.txt\n", "wren/feed.txt")
     assert (
         in_force(document("feed.txt", LINE.format(9)), outer, document("wren/feed.txt", LINE.format(2))) == 2
     )

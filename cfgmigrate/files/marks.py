@@ -1,0 +1,111 @@
+"""Marks in a file's name that speak of a copy: `steppers_old.conf`, `attic (copy).conf`, `main.conf.2025-02-11`.
+
+A mark with a direction says that something else is the live one (old, before, a date); one without a direction
+(`v2`, `(1)`, `new`, `test`) only says that there are several. A mark alone never makes a copy: `old_limits.conf`
+and `last_layer.conf` are live names; what makes one is said in `judge.py`. The bare name is what is left without
+the marks, so that a copy finds the file it was made from.
+
+The words are in `marks.yaml`. This module looks at names only, never into files.
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from functools import lru_cache
+from pathlib import Path
+
+from cfgmigrate.ground.cache import kept
+from cfgmigrate.ground.data_file import load
+
+_YEAR = r"(?:19|20)\d\d"
+_DAY = r"(?:0?[1-9]|[12]\d|3[01])"
+_MONTH = r"(?:0[1-9]|1[0-2])"
+_GAP = r"[-_. ]"
+_DATE = re.compile(
+    rf"(?<!\d)(?:{_YEAR}{_GAP}{_MONTH}{_GAP}{_DAY}|{_YEAR}{_MONTH}(?:0[1-9]|[12]\d|3[01])"
+    rf"|{_DAY}{_GAP}{_MONTH}{_GAP}(?:{_YEAR}|\d\d)|{_YEAR}{_GAP}{_MONTH}|{_MONTH}{_GAP}{_YEAR}|{_YEAR}|\d\d{_MONTH}(?:0[1-9]|[12]\d|3[01]))"
+    rf"(?:[-_. T]?(?:[01]\d|2[0-3])[-_.:h]?[0-5]\d(?:[-_.:]?[0-5]\d)?)?(?!\d)"
+)
+_WORD = re.compile(r"[A-Z]+(?![a-z])|[A-Z]?[^\W\d_A-Z]+|[^\W\d_]+|\d+")
+_NUMBERED = re.compile(
+    r"\(\d+\)|(?<=[^\W_])[-_. ]\d{1,2}(?=$|\.)|(?<![^\W_])[vV]\d+(?:\.\d+)*(?![^\W_])|(?<=\.)\d{1,2}$"
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Marks:
+    """The marks of a name: those with a direction, those without, and the words that are left."""
+
+    directed: tuple[str, ...] = ()
+    loose: tuple[str, ...] = ()
+    bare: tuple[str, ...] = ()
+
+    @property
+    def any(self) -> bool:
+        return bool(self.directed or self.loose)
+
+
+@dataclass(frozen=True, slots=True)
+class _Words:
+    directed: frozenset[str]
+    loose: frozenset[str]
+    open: frozenset[str]
+    logs: frozenset[str]
+
+
+@kept
+def _words() -> _Words:
+    shapes = {"directed": list, "loose": list, "open": list, "logs": list}
+    data = load(Path(__file__).with_name("marks.yaml"), shapes)
+    return _Words(*(frozenset(map(str, data[name])) for name in shapes))
+
+
+def words_of(text: str) -> tuple[str, ...]:
+    """The words of a name in lower case: `stepMotorX_old2` is step, motor, x, old, 2."""
+    return tuple(word.lower() for word in _WORD.findall(text))
+
+
+@lru_cache(maxsize=4096)
+def marks_of(name: str) -> Marks:
+    """The marks of a file's or a folder's own name."""
+    words = _words()
+    directed: list[str] = []
+    loose: list[str] = []
+    rest = name
+    if rest.endswith("~") or (rest.startswith("#") and rest.endswith("#")):
+        directed.append("~" if rest.endswith("~") else "#")
+        rest = rest.strip("~#")
+    for found in _DATE.findall(rest):
+        directed.append(found)
+    rest = _DATE.sub(" ", rest)
+    for found in _NUMBERED.findall(rest):
+        loose.append(found.strip("-_. "))
+    rest = _NUMBERED.sub(" ", rest)
+    bare: list[str] = []
+    left = list(words_of(rest))
+    while left:
+        word = left.pop(0)
+        if word in words.directed:
+            directed.append(word)
+            if word in words.open:  # `before service`: what follows says before what
+                left = left[-1:] if "." in rest and left and rest.lower().endswith("." + left[-1]) else []
+        elif word in words.loose:
+            loose.append(word)
+        elif not (word == "of" and directed):
+            bare.append(word)
+    return Marks(tuple(directed), tuple(loose), tuple(bare))
+
+
+def folder_marks(path: str) -> Marks:
+    """The first directed mark of the folders that a path leads through; no marks where they have none."""
+    for step in path.split("/")[:-1]:
+        found = marks_of(step)
+        if found.directed:
+            return found
+    return Marks()
+
+
+def is_log(name: str) -> bool:
+    """Whether a file goes by the name of a log."""
+    return bool(_words().logs.intersection(words_of(name)))
