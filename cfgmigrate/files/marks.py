@@ -15,7 +15,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 from pathlib import Path
 
-from cfgmigrate.ground.cache import kept
+from cfgmigrate.ground.compiled import compiled
 from cfgmigrate.ground.data_file import load
 
 _YEAR = r"(?:19|20)\d\d"
@@ -54,7 +54,7 @@ class _Words:
     logs: frozenset[str]
 
 
-@kept
+@compiled
 def _words() -> _Words:
     shapes = {"directed": list, "loose": list, "open": list, "logs": list}
     data = load(Path(__file__).with_name("marks.yaml"), shapes)
