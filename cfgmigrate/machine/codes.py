@@ -19,9 +19,9 @@ from cfgmigrate.ground.data_file import check_fields, load
 from cfgmigrate.ground.findings import BadInput, Place
 from cfgmigrate.machine.matching import Fit
 from cfgmigrate.machine.model import Form, Reading
-from cfgmigrate.machine.quantities import facts, group_member, known, numbered_groups
+from cfgmigrate.machine.quantities import facts, known, of_feeder
 from cfgmigrate.machine.script_role import occasion
-from cfgmigrate.machine.values import Said, Spot, joined, reading_of
+from cfgmigrate.machine.values import Said, Spot, one_a_feeder, reading_of
 from cfgmigrate.machine.words import read_name
 
 _FILE = "codes.yaml"
@@ -138,15 +138,9 @@ def code_said(spot: Spot, fit: Fit) -> Said:
     if setting.resolved and isinstance(value, Number):
         value = replace(value, start=0, end=len(setting.value))
     if isinstance(value, Ratio) and len(value.stages) == 1 and facts(fit.quantity).quantity.kind != "ratio":
-        if fit.quantity.partition(".")[0] not in numbered_groups():
+        if not of_feeder(fit.quantity):
             return Said((), (spot.doubt("several numbers stand where one belongs"),))
-        numbers = value.stages[0]
-        return joined(
-            [
-                reading_of(spot, replace(fit, quantity=group_member(fit.quantity, at)), number)
-                for at, number in enumerate(numbers, 1)
-            ]
-        )
+        return one_a_feeder(spot, fit, value.stages[0])
     return reading_of(spot, fit, value)
 
 

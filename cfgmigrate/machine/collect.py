@@ -15,26 +15,26 @@ from cfgmigrate.dialects.value import Items, Value, read_value
 from cfgmigrate.ground.findings import Doubt
 from cfgmigrate.machine import codes, commas
 from cfgmigrate.machine.matching import Fit, ListFit, fits, list_fits, protected_name
-from cfgmigrate.machine.model import Form, Reading, Unread
+from cfgmigrate.machine.model import MACHINE, Form, Reading, Unread
 from cfgmigrate.machine.names import Meaning, Named, Names
 from cfgmigrate.machine.nearest import nearest
-from cfgmigrate.machine.quantities import MOST_MEMBERS, group_member, numbered_groups, quantity
+from cfgmigrate.machine.quantities import MOST_FEEDERS, of_feeder, quantity
 from cfgmigrate.machine.script_role import script_role
 from cfgmigrate.machine.values import Said, Spot, joined, name_line, reading_of, readings_of
-from cfgmigrate.machine.words import Name, readings_of_name
+from cfgmigrate.machine.words import Counted, Name, read_name, readings_of_name
 
 
 @dataclass(frozen=True, slots=True)
 class Collected:
     """A reading with what is needed to settle it among others.
 
-    `number` is what stands behind a feeder's name, None for nothing; `settled` is true where the
-    quantity's group member is certain already. `alone` and `strange` are those of `matching.Fit`.
+    `counted` is the feeder that its name speaks of, None for none; `settled` is true where its holder is certain
+    already. `alone` and `strange` are those of `matching.Fit`.
     """
 
     reading: Reading
     measure: str = ""
-    number: int | None = None
+    counted: Counted | None = None
     settled: bool = False
     alone: bool = False
     strange: bool = False
@@ -50,19 +50,19 @@ class Collection:
     names_used: set[str] = field(default_factory=set)
 
     def take(
-        self, said: Said, fit: Fit | None = None, number: int | None = None, settled: bool = False
+        self, said: Said, fit: Fit | None = None, counted: Counted | None = None, settled: bool = False
     ) -> None:
         self.doubts.extend(said.doubts)
         for reading in said.readings:
-            if number is not None and number >= MOST_MEMBERS:
-                self.doubts.append(_past_counting(reading, number))
+            if counted is not None and counted.number >= MOST_FEEDERS:
+                self.doubts.append(_past_counting(reading, counted.number))
                 continue
             self.readings.append(
                 Collected(
                     reading,
                     fit.measure if fit else "",
-                    number,
-                    settled or fit is None or reading.quantity != fit.quantity,
+                    counted,
+                    settled or fit is None or reading.holder != MACHINE,
                     fit.alone if fit else False,
                     fit.strange if fit else False,
                 )
@@ -124,7 +124,8 @@ def _collect_codes(found: Collection, document: Document, names: Names | None) -
             found.names_used.add(named.key)
             found.doubts.append(_protected_anyway(named))
         if fit:
-            found.take(codes.code_said(spot, fit[0]), fit[0], fit[1])
+            counted = None if fit[1] is None else Counted(fit[1], "tool")
+            found.take(codes.code_said(spot, fit[0]), fit[0], counted)
         elif not any(script.start <= setting.start < script.end for script in scripts):
             found.unread.append(Unread(spot.place(), _line(setting), setting))
 
@@ -189,7 +190,8 @@ def _by_name(spot: Spot, named: Named) -> Said:
     value = read_value(spot.setting.value)
     parts = value.items if isinstance(value, Items) else (value,)
     if len(named.meanings) == 1 and len(parts) == 1:
-        return _meant(spot, reading_of(spot, _as_fit(named.meanings[0]), value), named.meanings[0])
+        said = _of_whom(spot, named.meanings[0], reading_of(spot, _as_fit(named.meanings[0]), value))
+        return _meant(spot, said, named.meanings[0])
     if len(named.meanings) == 1 and quantity(named.meanings[0].quantity).kind == "script":
         return Said((_whole(spot, named.meanings[0].quantity),))
     if len(named.meanings) != len(parts):
@@ -197,10 +199,17 @@ def _by_name(spot: Spot, named: Named) -> Said:
         return Said((), (spot.doubt(why, f"put it right in {named.place}"),))
     return joined(
         [
-            reading_of(spot, _as_fit(meaning), part)
+            _of_whom(spot, meaning, reading_of(spot, _as_fit(meaning), part))
             for meaning, part in zip(named.meanings, parts, strict=True)
         ]
     )
+
+
+def _of_whom(spot: Spot, meaning: Meaning, said: Said) -> Said:
+    """Said of the feeder that the names file says: the first, where it takes a number in the name for nothing."""
+    counted = read_name(spot.setting.section, spot.setting.key).counted
+    certain = meaning.feeder > 1 or (counted is not None and of_feeder(meaning.quantity))
+    return said.of_feeder(meaning.feeder) if certain else said
 
 
 def _meant(spot: Spot, said: Said, meaning: Meaning) -> Said:
@@ -241,7 +250,7 @@ def _by_words(found: Collection, spot: Spot, name: Name) -> None:
     if best:
         said = readings_of(spot, best[0])
         if said.readings or said.doubts:
-            found.take(said, best[0], name.number)
+            found.take(said, best[0], name.counted)
             return
     protected = protected_name(name)
     if protected:
@@ -294,8 +303,8 @@ def _of_one_axis(name: Name, fit: ListFit) -> bool:
 def _item(spot: Spot, fit: ListFit, order: str, at: int, item: Value) -> Said:
     letter = order[at]
     target = fit.entry.of[letter]
-    if target.partition(".")[0] in numbered_groups():
-        target = group_member(target, order[: at + 1].count(letter))
-    return reading_of(
+    said = reading_of(
         spot, Fit(target, fit.unit, fit.qualifier, turned=True, measure=fit.entry.measure), item
     )
+    several = order.count(letter) > 1 and of_feeder(target)
+    return said.of_feeder(order[: at + 1].count(letter)) if several else said

@@ -1,6 +1,6 @@
 """Two configurations compared by what they mean, whatever their dialects, units and spellings.
 
-Readings of the same quantity are compared in its unit. Where the two say one physical thing in different
+Readings of the same quantity and holder are compared in its unit. Where the two say one physical thing in different
 quantities (steps per mm here, a rotation distance there), the relations of `quantities.yaml` work out what
 both come to, and that is compared; the quantities that only carried it are not counted as missing. Values
 that were converted or worked out are the same when they agree to half a unit of the last digit written;
@@ -14,16 +14,16 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
 from cfgmigrate.dialects.value import Number, read_value
 from cfgmigrate.ground.findings import Doubt, Place
-from cfgmigrate.machine.model import Machine, Quantity, Reading
+from cfgmigrate.machine.model import MACHINE, Holder, Machine, Quantity, Reading, feeder
 from cfgmigrate.machine.precedence import SAME
-from cfgmigrate.machine.quantities import Relation, quantity
-from cfgmigrate.machine.relations import outcome_of, relations_for, spread_of
+from cfgmigrate.machine.quantities import Relation, quantity, relations
+from cfgmigrate.machine.relations import outcome_of, spread_of
 
 _SCRIPT = re.compile(r"(script\.[a-z]+)\d*")
 _REMARK = re.compile(r";.*|\([^)]*\)")
@@ -61,10 +61,12 @@ class Difference:
     quantity: Quantity
     old: Side
     new: Side
+    holder: Holder = MACHINE
 
     def to_json(self) -> dict[str, Any]:
         return {
             "quantity": self.quantity.id,
+            "holder": str(self.holder),
             "label": self.quantity.label,
             "unit": self.quantity.unit,
             "old": self.old.shown(),
@@ -113,6 +115,7 @@ def _reading_json(reading: Reading) -> dict[str, Any]:
     found = quantity(reading.quantity)
     return {
         "quantity": reading.quantity,
+        "holder": str(reading.holder),
         "label": found.label,
         "unit": found.unit,
         "value": reading.value,
@@ -125,10 +128,14 @@ def _reading_json(reading: Reading) -> dict[str, Any]:
 
 @dataclass
 class _Work:
-    """What is still to be compared, and what was found."""
+    """What of one holder is still to be compared, and what was found. `behind_old` and `behind_new` are what the
+    machine says where the holder says nothing."""
 
+    holder: Holder
     old: dict[str, Reading]
     new: dict[str, Reading]
+    behind_old: Mapping[str, Reading] = field(default_factory=dict)
+    behind_new: Mapping[str, Reading] = field(default_factory=dict)
     differences: list[Difference] = field(default_factory=list)
     same: int = 0
 
@@ -139,27 +146,58 @@ class _Work:
 
 def compare(old: Machine, new: Machine) -> Comparison:
     """How two configurations differ by meaning."""
-    work = _Work(dict(old.by_quantity), dict(new.by_quantity))
-    _compare_scripts(work)
-    settled: set[str] = set()
-    for relation in relations_for((*work.old, *work.new)):
-        if not settled & set(relation.carriers) and _compare_outcome(work, relation):
-            settled.update(relation.carriers)
-    for name in [name for name in work.old if name in work.new]:
-        _compare_direct(work, name)
-    work.differences.sort(key=lambda difference: (not difference.quantity.protected, difference.quantity.id))
+    held_old, held_new = _by_holder(old, new), _by_holder(new, old)
+    parts = [
+        _compared(holder, held_old, held_new) for holder in sorted({*held_old, *held_new}, key=_machine_first)
+    ]
+    differences = (difference for part in parts for difference in part.differences)
     return Comparison(
-        tuple(work.differences),
-        _protected_first(work.old),
-        _protected_first(work.new),
-        work.same,
+        tuple(sorted(differences, key=lambda found: (not found.quantity.protected, found.quantity.id))),
+        _protected_first(reading for part in parts for reading in part.old.values()),
+        _protected_first(reading for part in parts for reading in part.new.values()),
+        sum(part.same for part in parts),
         old.doubts,
         new.doubts,
     )
 
 
-def _protected_first(left: Mapping[str, Reading]) -> tuple[Reading, ...]:
-    return tuple(sorted(left.values(), key=lambda reading: not quantity(reading.quantity).protected))
+Held = dict[Holder, dict[str, Reading]]
+
+
+def _by_holder(machine: Machine, other: Machine) -> Held:
+    """The readings of each holder. What a machine with one feeder says of it is the first feeder's, where the other
+    machine has several and says it of the first."""
+    found: Held = {}
+    for reading in machine.readings:
+        holder = reading.holder
+        if holder == MACHINE and len(machine.feeders) == 1 < len(other.feeders):
+            first = other.reading(reading.quantity, feeder(1))
+            holder = feeder(1) if first is not None else holder
+        found.setdefault(holder, {})[reading.quantity] = reading
+    return found
+
+
+def _machine_first(holder: Holder) -> tuple[bool, Holder]:
+    return holder != MACHINE, holder
+
+
+def _compared(holder: Holder, old: Held, new: Held) -> _Work:
+    """How one holder's values differ."""
+    work = _Work(holder, dict(old.get(holder, {})), dict(new.get(holder, {})))
+    if holder != MACHINE:
+        work.behind_old, work.behind_new = old.get(MACHINE, {}), new.get(MACHINE, {})
+    _compare_scripts(work)
+    settled: set[str] = set()
+    for relation in relations():
+        if not settled & set(relation.carriers) and _compare_outcome(work, relation):
+            settled.update(relation.carriers)
+    for name in [name for name in work.old if name in work.new]:
+        _compare_direct(work, name)
+    return work
+
+
+def _protected_first(left: Iterable[Reading]) -> tuple[Reading, ...]:
+    return tuple(sorted(left, key=lambda reading: not quantity(reading.quantity).protected))
 
 
 def _compare_direct(work: _Work, name: str) -> None:
@@ -167,7 +205,7 @@ def _compare_direct(work: _Work, name: str) -> None:
     if _same_reading(old, new):
         work.same += 1
     else:
-        work.differences.append(Difference(quantity(name), _side(old), _side(new)))
+        work.differences.append(Difference(quantity(name), _side(old), _side(new), work.holder))
 
 
 def _same_reading(old: Reading, new: Reading) -> bool:
@@ -208,14 +246,15 @@ def _compare_outcome(work: _Work, relation: Relation) -> bool:
     ]
     if all(direct) or not (any(direct) or members or unequal):
         return False
-    old, new = _outcome(relation, work.old), _outcome(relation, work.new)
+    old = _outcome(relation, {**work.behind_old, **work.old})
+    new = _outcome(relation, {**work.behind_new, **work.new})
     if old is None or new is None or old.value is None or new.value is None:
         return False
     equal = _close(old.value, new.value, SAME + old.spread + new.spread)
     if equal:
         work.same += 1
     elif any(direct):
-        work.differences.append(Difference(relation.outcome, old, new))
+        work.differences.append(Difference(relation.outcome, old, new, work.holder))
     else:
         return False
     used = members if any(direct) else [member for member in members if member in relation.carriers]
@@ -249,7 +288,9 @@ def _compare_scripts(work: _Work) -> None:
                 work.same += 1
                 del work.old[one], work.new[twin], old[one], new[twin]
         for one, other in zip(list(old), list(new), strict=False):
-            work.differences.append(Difference(quantity(one), _side(old[one]), _side(new[other])))
+            work.differences.append(
+                Difference(quantity(one), _side(old[one]), _side(new[other]), work.holder)
+            )
             del work.old[one], work.new[other]
 
 

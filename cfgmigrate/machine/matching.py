@@ -18,7 +18,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 
 from cfgmigrate.ground.units import units
-from cfgmigrate.machine.quantities import PROTECTED, facts, group_member, numbered_groups
+from cfgmigrate.machine.quantities import PROTECTED, facts, of_feeder
 from cfgmigrate.machine.words import Entry, ListEntry, Name, Phrase, Spelling, vocabulary
 
 #: a name of more words is prose and fits nothing
@@ -151,7 +151,7 @@ def _allowed_words() -> tuple[frozenset[str], ...]:
 
 def _fit(name: Name, entry: Entry, phrase: Phrase) -> Fit | None:
     number = name.number or 0
-    if number and entry.quantity.partition(".")[0] not in numbered_groups():
+    if number and not of_feeder(entry.quantity):
         return None
     best: Fit | None = None
     for use in _uses(name, phrase.words):
@@ -330,8 +330,3 @@ def _plain_words() -> dict[str, str]:
 def plain(word: str) -> str:
     """The name of a word that is a spelling of it by itself; else the word."""
     return _plain_words().get(word, word)
-
-
-def member(quantity: str, number: int) -> str:
-    """The quantity in the `number`-th group member; the id itself for groups that are not numbered."""
-    return group_member(quantity, number) if quantity.partition(".")[0] in numbered_groups() else quantity

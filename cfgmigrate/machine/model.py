@@ -24,7 +24,8 @@ from cfgmigrate.ground.findings import Doubt, Place
 @dataclass(frozen=True, slots=True)
 class Quantity:
     """One physical thing. `kind` is number, ratio, truth, text or script. `low` and `high` bound what is
-    plausible, in `unit` (None: unbounded). A protected quantity is read and compared, never written."""
+    plausible, in `unit` (None: unbounded). A protected quantity is read and compared, never written. `of` is
+    feeder where each feeder of a machine has its own, else machine."""
 
     id: str
     label: str
@@ -34,6 +35,7 @@ class Quantity:
     low: float | None = None
     high: float | None = None
     protected: bool = False
+    of: str = "machine"
 
     def plausible(self, value: float) -> bool:
         return (self.low is None or value >= self.low) and (self.high is None or value <= self.high)

@@ -15,7 +15,7 @@ from itertools import pairwise
 
 from cfgmigrate.ground.findings import Doubt
 from cfgmigrate.machine.matching import plain
-from cfgmigrate.machine.model import Reading
+from cfgmigrate.machine.model import MACHINE, Key, Reading
 from cfgmigrate.machine.quantities import quantity
 from cfgmigrate.machine.values import name_line
 from cfgmigrate.machine.words import read_name
@@ -36,17 +36,22 @@ def motor_turns_apart(
 ) -> tuple[list[Reading], list[Reading], list[Doubt]]:
     """Readings without, and then those, that are a distance per motor turn or the gear ratio beside it; and a
     doubt for each distance and ratio. `settled` says what a names file has said of a reading's setting."""
-    apart: set[str] = set()
+    apart: set[Key] = set()
     doubts: list[Doubt] = []
     for distance in readings:
         if distance.quantity.endswith(_DISTANCE) and says_motor_turn(distance) and not settled(distance):
-            ratio_id = distance.quantity.removesuffix(_DISTANCE) + _RATIO
-            ratios = [each for each in readings if each.quantity == ratio_id and each.value != 1]
+            ratios = [each for each in readings if _beside(distance, each) and each.value != 1]
             if ratios:
-                apart |= {distance.quantity, ratio_id}
+                apart |= {distance.key, *(ratio.key for ratio in ratios)}
                 doubts += _doubts(distance, ratios)
-    kept = [reading for reading in readings if reading.quantity not in apart]
-    return kept, [reading for reading in readings if reading.quantity in apart], doubts
+    kept = [reading for reading in readings if reading.key not in apart]
+    return kept, [reading for reading in readings if reading.key in apart], doubts
+
+
+def _beside(distance: Reading, ratio: Reading) -> bool:
+    """Whether a reading is the gear ratio of the drive that a distance is of: of the same feeder, or of all."""
+    same = ratio.holder == distance.holder or MACHINE in (ratio.holder, distance.holder)
+    return same and ratio.quantity == distance.quantity.removesuffix(_DISTANCE) + _RATIO
 
 
 def _doubts(distance: Reading, ratios: Iterable[Reading]) -> list[Doubt]:

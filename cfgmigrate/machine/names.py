@@ -26,7 +26,7 @@ from cfgmigrate.dialects.document import Document, Setting
 from cfgmigrate.ground.findings import BadInput, Doubt, Place
 from cfgmigrate.ground.units import unit_written
 from cfgmigrate.ground.user_file import read_given
-from cfgmigrate.machine.quantities import PROTECTED, all_quantities, facts, known
+from cfgmigrate.machine.quantities import PROTECTED, all_quantities, counted, facts, known
 
 #: bytes; a names file has a line for each doubtful setting
 LONGEST = 200_000
@@ -45,11 +45,13 @@ HEADER = """\
 
 @dataclass(frozen=True, slots=True)
 class Meaning:
-    """What one number of a setting is. `unit` and `qualifier` are "" where nothing is said of them."""
+    """What one number of a setting is. `unit` and `qualifier` are "" where nothing is said of them; `feeder` is the
+    further feeder that it is said to be of (`feeder2.steps_per_mm`), else 1."""
 
     quantity: str
     unit: str = ""
     qualifier: str = ""
+    feeder: int = 1
 
 
 @dataclass(frozen=True, slots=True)
@@ -157,18 +159,19 @@ def _named(key: str, value: Any, place: Place, at: Place) -> Named:
 
 def _meaning(item: Any, at: Place) -> Meaning:
     if isinstance(item, str):
-        return Meaning(_quantity(item, at))
+        name, feeder = counted(_quantity(item, at))
+        return Meaning(name, feeder=feeder)
     if not isinstance(item, dict) or "quantity" not in item or set(item) - {"quantity", "unit"}:
         raise BadInput(
             "must be a quantity, {quantity: …, unit: …} or a list of these",
             at,
             "see `cfgmigrate survey` for ids",
         )
-    name = _quantity(str(item["quantity"]), at)
+    name, feeder = counted(_quantity(str(item["quantity"]), at))
     if not item.get("unit"):
-        return Meaning(name)
+        return Meaning(name, feeder=feeder)
     unit, qualifier = _unit(name, str(item["unit"]), at)
-    return Meaning(name, unit, qualifier)
+    return Meaning(name, unit, qualifier, feeder)
 
 
 def _quantity(name: str, at: Place) -> str:

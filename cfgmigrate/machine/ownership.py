@@ -1,8 +1,8 @@
-"""Whose a reading is: which feeder's, and whether it is the feeder's at all.
+"""Whose a reading is: each gets exactly one holder, and the feeders whose views reach it.
 
 A motor current whose motor nobody names is the feeder's where it is the only one of its measure in the whole
-configuration. Feeders are counted by the numbers behind their names. A number that sets two quantities at
-once, because both name it, belongs to neither as far as edits go.
+configuration. Which feeder's a value is, `feeders.py` finds. A number that sets two quantities at once, because both
+name it, belongs to neither as far as edits go.
 
 This module deliberately does not look at values.
 """
@@ -10,12 +10,13 @@ This module deliberately does not look at values.
 from __future__ import annotations
 
 from collections import Counter
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 from cfgmigrate.ground.findings import Doubt
 from cfgmigrate.machine.collect import Collected
-from cfgmigrate.machine.model import Reading
-from cfgmigrate.machine.quantities import group_member, numbered_groups, quantity
+from cfgmigrate.machine.feeders import counting, family, question
+from cfgmigrate.machine.model import MACHINE, Holder, Key, Reading, feeder
+from cfgmigrate.machine.quantities import quantity
 from cfgmigrate.machine.values import name_line
 
 
@@ -55,24 +56,45 @@ def _ownerless(reading: Reading) -> Doubt:
     )
 
 
-def feeders_counted(readings: list[Collected]) -> list[Reading]:
-    """Readings with the feeder each belongs to, counted from the lowest number that the files use.
+@dataclass(frozen=True)
+class Held:
+    """Readings with their holders, and the feeders that the files tell of."""
 
-    The lowest is 0 where there is a 0. Else it is 1, unless a setting without a number says the same as one
-    with a 1 (`extruder`, `extruder1`): then the one without a number is the first feeder.
-    """
-    numbers = {each.number for each in readings if each.number is not None and not each.settled}
-    bare = {each.reading.quantity for each in readings if each.number is None and not each.settled}
-    ones = {each.reading.quantity for each in readings if each.number == 1 and not each.settled}
-    first = 0 if 0 in numbers or (2 not in numbers and bare & ones) else 1
-    return [_counted(each, first) for each in readings]
+    readings: list[Reading]
+    feeders: tuple[int, ...]
+    doubts: tuple[Doubt, ...] = ()
 
 
-def _counted(each: Collected, first: int) -> Reading:
-    reading = each.reading
-    if each.settled or each.number is None or reading.quantity.partition(".")[0] not in numbered_groups():
-        return reading
-    return replace(reading, quantity=group_member(reading.quantity, max(each.number - first, 0) + 1))
+def held(readings: list[Collected], counts_from: int | None = None) -> Held:
+    """Readings, each with its holder and the feeders that it serves. With one feeder its values are the machine's."""
+    count = counting(readings, counts_from=counts_from)
+    numbers = [count.feeder_of(each) for each in readings]
+    feeders = tuple(sorted({1, *(number for number in numbers if number is not None)}))
+    found = []
+    for each, number in zip(readings, numbers, strict=True):
+        holder = MACHINE if number is None or len(feeders) == 1 else feeder(number)
+        reading = replace(each.reading, holder=holder)
+        if len(feeders) > 1 and each.counted and family(each.counted) in count.unclear:
+            reading = replace(reading, editable=False, why_not="which feeder it is of is not certain")
+        found.append(reading)
+    return Held(_serving(found, feeders), feeders, tuple(question(each) for each in count.unclear.values()))
+
+
+def _serving(readings: list[Reading], feeders: tuple[int, ...]) -> list[Reading]:
+    """With the feeders whose views reach each: a feeder's own only its own, a machine's all that have none."""
+    own: dict[str, set[int]] = {}
+    for reading in readings:
+        if reading.holder.kind == "feeder":
+            own.setdefault(reading.quantity, set()).add(int(reading.holder.name))
+    found = []
+    for reading in readings:
+        serves = feeders
+        if reading.holder.kind == "feeder":
+            serves = (int(reading.holder.name),)
+        elif reading.holder == MACHINE:
+            serves = tuple(each for each in feeders if each not in own.get(reading.quantity, ()))
+        found.append(replace(reading, serves=serves))
+    return found
 
 
 def _span(reading: Reading) -> tuple[str, int, int]:
@@ -82,12 +104,12 @@ def _span(reading: Reading) -> tuple[str, int, int]:
 def each_number_for_itself(readings: list[Reading]) -> tuple[list[Reading], list[Reading], list[Doubt]]:
     """Readings whose number is theirs alone; those whose number also sets another quantity, so that to edit
     one would change the other; and a doubt for each of these. Protected ones are never edited: they stay."""
-    sharing: dict[tuple[str, int, int], list[str]] = {}
+    sharing: dict[tuple[str, int, int], list[Key]] = {}
     for reading in readings:
-        sharing.setdefault(_span(reading), []).append(reading.quantity)
+        sharing.setdefault(_span(reading), []).append(reading.key)
     own, shared, doubts = [], [], []
     for reading in readings:
-        others = set(sharing[_span(reading)]) - {reading.quantity}
+        others = set(sharing[_span(reading)]) - {reading.key}
         if others and not quantity(reading.quantity).protected:
             shared.append(reading)
             doubts.append(_shared_doubt(reading, others))
@@ -96,8 +118,13 @@ def each_number_for_itself(readings: list[Reading]) -> tuple[list[Reading], list
     return own, shared, doubts
 
 
-def _shared_doubt(reading: Reading, others: set[str]) -> Doubt:
+def _shared_doubt(reading: Reading, others: set[Key]) -> Doubt:
     label = quantity(reading.quantity).label
-    with_it = ", ".join(sorted(quantity(other).label for other in others))
+    with_it = ", ".join(sorted(_named(name, holder, reading) for name, holder in others))
     why = f"{label} ({reading.setting.name}) is the same number as {with_it}: to change one changes the other"
     return Doubt(reading.place, reading.text, why, "write a number of its own behind each name")
+
+
+def _named(name: str, holder: Holder, beside: Reading) -> str:
+    label = quantity(name).label
+    return label if holder == beside.holder else f"{label} of {holder}"

@@ -1,8 +1,9 @@
 """The list of quantities: what the neutral model knows, from `quantities.yaml`, checked when it is loaded.
 
-`quantity` also knows the members of numbered groups (`feeder2.steps_per_mm`), the further scripts of one
-occasion (`script.end2`) and the protected settings that are known by their words alone
-(`protected.…`): none of these is listed.
+`quantity` also knows the further scripts of one occasion (`script.end2`) and the protected settings that are known
+by their words alone (`protected.…`): none of these is listed. A further feeder's quantity has the same id, for its
+reading's holder says whose it is; `numbered` spells both in one word (`feeder2.steps_per_mm`) where a names
+file, the survey's `quantities` or a packet of format 1 does.
 
 This module deliberately knows no words: what a file calls a quantity is in `words.yaml`.
 """
@@ -23,12 +24,13 @@ from cfgmigrate.ground.units import same_dimension
 from cfgmigrate.machine.model import Quantity
 
 _FILE = "quantities.yaml"
-_TOP: dict[str, type] = {"quantities": dict, "numbered": list, "relations": list}
+_TOP: dict[str, type] = {"quantities": dict, "relations": list}
 _FIELDS = frozenset(
     [
         "each",
         "label",
         "unit",
+        "of",
         "meaning",
         "kind",
         "plausible",
@@ -42,9 +44,10 @@ _FIELDS = frozenset(
 )
 _OTHER = frozenset({"unit", "factor", "reciprocal", "written", "note"})
 _RELATION = frozenset(["outcome", "each", "label", "unit", "formula", "powers", "taken_as", "carriers"])
+_OF = frozenset({"machine", "feeder"})
 _KINDS = frozenset({"number", "ratio", "truth", "text", "script"})
-#: a numbered group has at most so many members (two digits in `_NUMBERED`), whether counted from 0 or from 1
-MOST_MEMBERS = 99
+#: a machine has at most so many feeders (two digits in `_NUMBERED`), whether counted from 0 or from 1
+MOST_FEEDERS = 99
 _NUMBERED = re.compile(r"([a-z_]+?)([2-9]|[1-9][0-9])\.(.+)")
 _FURTHER_SCRIPT = re.compile(r"(script\.[a-z]+?)([2-9]|[1-9][0-9]+)")
 PROTECTED = "protected."
@@ -104,7 +107,6 @@ class Relation:
 @dataclass(frozen=True, slots=True)
 class _List:
     facts: Mapping[str, Facts]
-    numbered: frozenset[str]
     relations: tuple[Relation, ...]
 
 
@@ -121,13 +123,16 @@ def _listed() -> _List:
                 raise BadInput(f"`{name}` is listed twice", Place(_FILE))
             facts[name] = _facts(name, letter, fields)
     relations = tuple(relation for raw in data["relations"] for relation in _relations(raw, facts))
-    return _List(facts, frozenset(data["numbered"]), relations)
+    return _List(facts, relations)
 
 
 def _facts(name: str, letter: str, fields: dict[str, Any]) -> Facts:
-    for needed in ("label", "meaning", "unit"):
+    for needed in ("label", "meaning", "unit", "of"):
         if needed not in fields:
             raise BadInput(f"`{name}` has no {needed}", Place(_FILE))
+    of = fields["of"]
+    if of not in _OF:
+        raise BadInput(f"`{name}` is of a machine or of a feeder, not of `{of}`", Place(_FILE))
     kind = fields.get("kind", "number")
     if kind not in _KINDS:
         raise BadInput(f"`{name}`: there is no kind `{kind}`", Place(_FILE))
@@ -144,6 +149,7 @@ def _facts(name: str, letter: str, fields: dict[str, Any]) -> Facts:
         low,
         high,
         bool(fields.get("protected")),
+        of,
     )
     qualifiers = {
         word: (float(factor), note) for word, (factor, note) in fields.get("qualifiers", {}).items()
@@ -202,13 +208,13 @@ def all_quantities() -> tuple[Quantity, ...]:
     return tuple(found.quantity for found in _listed().facts.values())
 
 
-def numbered_groups() -> frozenset[str]:
-    """The groups a machine may have several of."""
-    return _listed().numbered
+def of_feeder(name: str) -> bool:
+    """Whether each feeder of a machine has a quantity of its own."""
+    return quantity(name).of == "feeder"
 
 
 def relations() -> tuple[Relation, ...]:
-    """The relations as listed, for the first member of each numbered group."""
+    """The relations as listed."""
     return _listed().relations
 
 
@@ -232,11 +238,10 @@ def facts(name: str) -> Facts:
     listed = _listed()
     if name in listed.facts:
         return listed.facts[name]
-    numbered = _NUMBERED.fullmatch(name)
-    if numbered and numbered[1] in listed.numbered:
-        return _renamed(
-            listed.facts[f"{numbered[1]}.{numbered[3]}"], name, f"{{}} ({numbered[1]} {numbered[2]})"
-        )
+    base, number = counted(name)
+    if number > 1:
+        group = base.partition(".")[0]
+        return _renamed(listed.facts[base], name, f"{{}} ({group} {number})")
     script = _FURTHER_SCRIPT.fullmatch(name)
     if script:
         return _renamed(listed.facts[script[1]], name, f"{{}} {script[2]}")
@@ -253,20 +258,17 @@ def _renamed(found: Facts, name: str, label: str) -> Facts:
     return replace(found, quantity=replace(found.quantity, id=name, label=label.format(found.quantity.label)))
 
 
-def group_member(name: str, number: int) -> str:
-    """The id of the same quantity in the `number`-th member of its group (1 is the id itself).
-
-    Raises ValueError where the quantity's group is not numbered.
-    """
-    if number == 1:
-        return name
+def numbered(name: str, number: int) -> str:
+    """A quantity and the feeder whose it is, in one word: `feeder2.steps_per_mm`; the id itself for the first."""
     group, _, rest = name.partition(".")
-    if group not in _listed().numbered:
-        raise ValueError(name)
-    return f"{group}{number}.{rest}"
+    return name if number == 1 else f"{group}{number}.{rest}"
 
 
-def member_number(name: str) -> int:
-    """Which member of its group a quantity belongs to: 1 for the first, or where there is only one."""
-    numbered = _NUMBERED.fullmatch(name)
-    return int(numbered[2]) if numbered and numbered[1] in _listed().numbered else 1
+def counted(name: str) -> tuple[str, int]:
+    """The quantity and the feeder that `numbered` put into one word."""
+    found = _NUMBERED.fullmatch(name)
+    base = f"{found[1]}.{found[3]}" if found else ""
+    known_base = _listed().facts.get(base)
+    if found is None or known_base is None or known_base.quantity.of != "feeder":
+        return name, 1
+    return base, int(found[2])

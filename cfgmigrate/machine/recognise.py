@@ -22,7 +22,7 @@ from cfgmigrate.machine.collect import collect
 from cfgmigrate.machine.model import Machine, Reading, Unread
 from cfgmigrate.machine.motor_turns import motor_turns_apart
 from cfgmigrate.machine.names import Names
-from cfgmigrate.machine.ownership import each_number_for_itself, feeders_counted, identity, with_owner
+from cfgmigrate.machine.ownership import each_number_for_itself, held, identity, with_owner
 from cfgmigrate.machine.precedence import settle
 from cfgmigrate.machine.quantities import quantity
 
@@ -34,8 +34,11 @@ class HasDocuments(Protocol):
     def documents(self) -> tuple[Document, ...]: ...
 
 
-def recognise(source: HasDocuments | Sequence[Document], names: Names | None = None) -> Machine:
-    """All that a configuration says. `names` settles what words alone don't.
+def recognise(
+    source: HasDocuments | Sequence[Document], names: Names | None = None, counts_from: int | None = None
+) -> Machine:
+    """All that a configuration says. `names` settles what words alone don't; `counts_from` (0 or 1) says
+    where the numbers of feeders begin that only have a 1.
 
     The machine's doubts hold those of its documents too, in the order of files and lines. Never raises for
     what stands in a file.
@@ -45,12 +48,13 @@ def recognise(source: HasDocuments | Sequence[Document], names: Names | None = N
     doubts = [doubt for document in documents for doubt in document.doubts]
     doubts.extend(found.doubts)
     kept, ownerless = with_owner(found.readings)
-    told_apart = _scripts_told_apart(feeders_counted(kept))
+    whose = held(kept, counts_from)
+    told_apart = _scripts_told_apart(whose.readings)
     readings, shared, sharing = each_number_for_itself(told_apart)
     readings, geared, unclear = motor_turns_apart(readings, _settled_by(names, documents))
     order = order_of(documents)
     standing = settle(sorted(readings, key=lambda reading: order(reading.place.file, reading.start)))
-    doubts.extend((*ownerless, *sharing, *unclear, *standing.doubts))
+    doubts.extend((*ownerless, *whose.doubts, *sharing, *unclear, *standing.doubts))
     if names:
         known = [setting.name for document in documents for setting in document.settings]
         doubts.extend(names.unused(found.names_used, known))
@@ -66,6 +70,7 @@ def recognise(source: HasDocuments | Sequence[Document], names: Names | None = N
         _still_unread(found.unread, told_apart),
         tuple(sorted((*standing.shadowed, *shared, *geared), key=lambda reading: position(reading.place))),
         standing.followed,
+        whose.feeders,
     )
 
 

@@ -8,19 +8,12 @@ is ever made up from it. Solving a relation for a member is for carrying over (`
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass, replace
+from collections.abc import Mapping
+from dataclasses import dataclass
 
 from cfgmigrate.dialects.value import Number, read_value
 from cfgmigrate.machine.model import Reading
-from cfgmigrate.machine.quantities import (
-    Relation,
-    group_member,
-    member_number,
-    numbered_groups,
-    quantity,
-    relations,
-)
+from cfgmigrate.machine.quantities import Relation, quantity
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,31 +46,6 @@ def spread_of(reading: Reading) -> float:
     if reading.form.ratio or not isinstance(written, Number) or not written.decimals or written.value == 0:
         return 0.0
     return 0.5 * 10.0**-written.decimals / abs(written.value)
-
-
-def relations_for(names: Iterable[str]) -> Iterator[Relation]:
-    """The relations, for every member of a numbered group that occurs in `names`."""
-    numbers = {member_number(name) for name in names} | {1}
-    for relation in relations():
-        numbered = relation.outcome.id.partition(".")[0] in numbered_groups()
-        for number in sorted(numbers) if numbered else (1,):
-            yield _for_member(relation, number)
-
-
-def _for_member(relation: Relation, number: int) -> Relation:
-    if number == 1:
-        return relation
-
-    def named(name: str) -> str:
-        return group_member(name, number)
-
-    return replace(
-        relation,
-        outcome=replace(relation.outcome, id=named(relation.outcome.id)),
-        powers={named(name): power for name, power in relation.powers.items()},
-        taken_as={named(name): value for name, value in relation.taken_as.items()},
-        carriers=tuple(named(name) for name in relation.carriers),
-    )
 
 
 def outcome_of(relation: Relation, readings: Mapping[str, Reading]) -> Worked | None:

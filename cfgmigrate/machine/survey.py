@@ -5,13 +5,14 @@ This module deliberately prints nothing; `reports/` shows a survey to people, `t
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Any, Protocol
 
 from cfgmigrate.dialects.document import Document, State
 from cfgmigrate.ground.findings import Doubt
 from cfgmigrate.machine.model import Machine, Reading, Unread
-from cfgmigrate.machine.quantities import quantity
+from cfgmigrate.machine.quantities import numbered, quantity
 from cfgmigrate.machine.values import name_line
 
 
@@ -69,12 +70,27 @@ class Survey:
                 }
                 for file in self.files
             ],
-            "quantities": {reading.quantity: self._reading(reading) for reading in self.readings},
+            "quantities": self._quantities(),
+            "readings": [_held(reading) for reading in self._all_readings()],
             "protected": [{"quantity": found.quantity, **self._reading(found)} for found in self.protected],
             "unrecognised": [_unread(unread, self.machine) for unread in self.unread],
             "doubts": [doubt.to_json() for doubt in self.doubts],
             "skipped": [{"path": path, "why": why} for path, why in self.skipped],
         }
+
+    def _quantities(self) -> dict[str, Any]:
+        """What each feeder sees without a profile; a further feeder's own as `feeder2.steps_per_mm`."""
+        first = {each.quantity: each for each in self.machine.view().readings}
+        found = {name: self._reading(each) for name, each in first.items() if each in self.readings}
+        for each in self.readings:
+            if each.holder.kind == "feeder" and each.holder.name != "1":
+                found[numbered(each.quantity, int(each.holder.name))] = self._reading(each)
+        return found
+
+    def _all_readings(self) -> Iterable[Reading]:
+        """Readings in force and those that move along with them, protected ones too."""
+        for reading in self.machine.readings:
+            yield from (*self.machine.followers(reading), reading)
 
     def _reading(self, reading: Reading) -> dict[str, Any]:
         found: dict[str, Any] = {
@@ -99,6 +115,22 @@ class Survey:
                 for twin in twins
             ]
         return found
+
+
+def _held(reading: Reading) -> dict[str, Any]:
+    about = quantity(reading.quantity)
+    return {
+        "quantity": reading.quantity,
+        "holder": str(reading.holder),
+        "value": reading.value,
+        "unit": about.unit,
+        "text": reading.text,
+        "file": reading.place.file,
+        "line": reading.place.line,
+        "column": reading.place.column,
+        "editable": reading.editable and not about.protected,
+        "why_not": "protected: read and compared, never written" if about.protected else reading.why_not,
+    }
 
 
 def survey_of(machine: Machine, configuration: HasSkipped | None = None) -> Survey:

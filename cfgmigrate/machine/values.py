@@ -10,7 +10,7 @@ This module deliberately knows no words; which quantity it is has been decided b
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
 
 from cfgmigrate.dialects.document import Document, Setting, readable
@@ -19,8 +19,8 @@ from cfgmigrate.ground.findings import Doubt, Place
 from cfgmigrate.ground.units import unit_written
 from cfgmigrate.machine import commas
 from cfgmigrate.machine.matching import Fit
-from cfgmigrate.machine.model import Form, Reading
-from cfgmigrate.machine.quantities import Facts, WrittenUnit, facts, group_member, numbered_groups
+from cfgmigrate.machine.model import Form, Reading, feeder
+from cfgmigrate.machine.quantities import Facts, WrittenUnit, facts, of_feeder
 from cfgmigrate.machine.words import vocabulary
 
 #: A name may stand for a name, so many times.
@@ -34,6 +34,10 @@ class Said:
 
     readings: tuple[Reading, ...] = ()
     doubts: tuple[Doubt, ...] = ()
+
+    def of_feeder(self, number: int) -> Said:
+        """The same, said of one feeder."""
+        return Said(tuple(replace(each, holder=feeder(number)) for each in self.readings), self.doubts)
 
 
 @dataclass(frozen=True, slots=True)
@@ -138,16 +142,17 @@ def _qualified(value: Text, found: Facts) -> tuple[Number, str] | None:
 
 
 def _members(spot: Spot, fit: Fit, value: Items) -> Said:
-    """A list where one number belongs: one for each member of a numbered group, else a doubt."""
+    """A list where one number belongs: one for each feeder, else a doubt."""
     if remedy := commas.how_to_write(value, spot.setting.value):
         return Said((), (spot.doubt(commas.WHY, remedy, value.start),))
-    if fit.quantity.partition(".")[0] not in numbered_groups() or len(value.items) > 9:
+    if not of_feeder(fit.quantity) or len(value.items) > 9:
         return Said((), (spot.doubt("a list stands where one number belongs"),))
-    parts = [
-        reading_of(spot, replace(fit, quantity=group_member(fit.quantity, number)), item)
-        for number, item in enumerate(value.items, 1)
-    ]
-    return joined(parts)
+    return one_a_feeder(spot, fit, value.items)
+
+
+def one_a_feeder(spot: Spot, fit: Fit, items: Iterable[Value]) -> Said:
+    """What numbers say of which the first is the first feeder's, and so on."""
+    return joined([reading_of(spot, fit, item).of_feeder(number) for number, item in enumerate(items, 1)])
 
 
 def joined(parts: list[Said]) -> Said:

@@ -2,7 +2,8 @@
 
 `Vocabulary` is `words.yaml`, checked when it is loaded. `split` cuts a text into words at case changes,
 digits and signs; `read_name` does so for a section and a key, cuts glued words, drops plurals and takes
-out the number of a feeder (`extruder1`, `E0`), so that what is left is bare words whose order is free.
+out the number or side of a feeder (`extruder1`, `E0`, `retraction 2`, `left feeder`), so that what is left is bare
+words whose order is free.
 
 This module deliberately does not decide what the words mean together: that is `matching.py`.
 """
@@ -11,7 +12,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import lru_cache
 from pathlib import Path
 from typing import Any
@@ -20,6 +21,7 @@ from cfgmigrate.ground.compiled import compiled
 from cfgmigrate.ground.data_file import check_fields, expand, load
 from cfgmigrate.ground.findings import BadInput, Place
 from cfgmigrate.ground.units import units
+from cfgmigrate.machine.holder_words import holder_words
 from cfgmigrate.machine.quantities import all_quantities, facts, known
 
 _FILE = "words.yaml"
@@ -264,12 +266,27 @@ def _check(made: Vocabulary) -> None:
 
 
 @dataclass(frozen=True, slots=True)
+class Counted:
+    """Which feeder a name speaks of: the number behind the feed path's word `word`, as written, or what a side
+    such as left stands for. It stands in the key, or else in the section."""
+
+    number: int
+    word: str
+    side: bool = False
+    in_key: bool = False
+
+
+@dataclass(frozen=True, slots=True)
 class Name:
-    """A section and a key as words. `number` is the number behind a feeder's name, None where there is none."""
+    """A section and a key as words. `counted` is the feeder that it speaks of, None where it says none."""
 
     section: tuple[str, ...]
     key: tuple[str, ...]
-    number: int | None = None
+    counted: Counted | None = None
+
+    @property
+    def number(self) -> int | None:
+        return self.counted.number if self.counted else None
 
     @property
     def words(self) -> tuple[str, ...]:
@@ -284,10 +301,10 @@ def split(text: str) -> list[str]:
 @lru_cache(maxsize=65536)
 def read_name(section: str, key: str) -> Name:
     """The words of a section and a key."""
-    section_words, section_number = _words(section)
-    key_words, key_number = _words(key)
-    number = key_number if key_number is not None else section_number
-    return Name(section_words, key_words, number)
+    section_words, in_section = _words(section)
+    key_words, in_key = _words(key)
+    counted = replace(in_key, in_key=True) if in_key else in_section
+    return Name(section_words, key_words, counted)
 
 
 @lru_cache(maxsize=65536)
@@ -304,22 +321,29 @@ def readings_of_name(section: str, key: str) -> tuple[Name, ...]:
     return tuple(found)
 
 
-def _words(text: str) -> tuple[tuple[str, ...], int | None]:
-    """Known words, and the number that stands behind a feeder's name."""
+def _words(text: str) -> tuple[tuple[str, ...], Counted | None]:
+    """Known words, and the number or side that stands beside one of the feed path's."""
+    words = holder_words()
     found: list[str] = []
-    number: int | None = None
-    feeder = {spelling[0] for spelling in vocabulary().spelled("feeder") if len(spelling) == 1}
+    counted: Counted | None = None
     for piece in split(text):
+        behind = found[-1] if found else ""
         if piece.isdigit():
-            if found and found[-1] == "t":
-                found[-1] = "tool"
-            if found and found[-1] in feeder and len(piece) <= 2:
-                number = int(piece)
+            if behind == "t":
+                behind = found[-1] = "tool"
+            if behind in words.counted and len(piece) <= 2:
+                counted = Counted(int(piece), behind)
                 continue
             found.append(piece)
-            continue
-        found.extend(_known_words(piece))
-    return tuple(found), number
+        elif piece in words.sides and behind in words.counted:
+            counted = Counted(words.sides[piece], behind, side=True)
+        else:
+            known_words = _known_words(piece)
+            if behind in words.sides and known_words[0] in words.counted:
+                found.pop()
+                counted = Counted(words.sides[behind], known_words[0], side=True)
+            found.extend(known_words)
+    return tuple(found), counted
 
 
 @lru_cache(maxsize=65536)

@@ -12,8 +12,8 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import replace
 
-from cfgmigrate.machine.model import Machine, Reading
-from cfgmigrate.machine.quantities import group_member, member_number, numbered_groups
+from cfgmigrate.machine.model import Machine, Reading, feeder
+from cfgmigrate.machine.quantities import known, numbered, of_feeder
 from cfgmigrate.plan.model import Change, LeftAlone
 
 _ORDINALS = {2: "second", 3: "third"}
@@ -21,12 +21,8 @@ _ORDINALS = {2: "second", 3: "third"}
 
 def further_members(machine: Machine) -> tuple[Reading, ...]:
     """The first reading of each further feeder; () where there is one feeder."""
-    found: dict[int, Reading] = {}
-    for reading in machine.readings:
-        number = member_number(reading.quantity)
-        if number > 1:
-            found.setdefault(number, reading)
-    return tuple(found[number] for number in sorted(found))
+    own = (machine.held_by(feeder(number)) for number in machine.feeders if number > 1)
+    return tuple(readings[0] for readings in own if readings)
 
 
 def warned(changes: Iterable[Change], others: Sequence[Reading]) -> list[Change]:
@@ -40,9 +36,7 @@ def warned(changes: Iterable[Change], others: Sequence[Reading]) -> list[Change]
         " settings as those of the first in a names file, and the first one's as its own."
     )
     return [
-        replace(change, warnings=(warning, *change.warnings))
-        if change.quantity.partition(".")[0] in numbered_groups()
-        else change
+        replace(change, warnings=(warning, *change.warnings)) if _of_feeder(change) else change
         for change in changes
     ]
 
@@ -50,12 +44,20 @@ def warned(changes: Iterable[Change], others: Sequence[Reading]) -> list[Change]
 def left_members(machine: Machine, changes: Iterable[Change]) -> list[LeftAlone]:
     """The values of further feeders whose like changes in the first."""
     why = "the sheet tells of one swap, and its values go to the first feeder"
-    moved = [change.quantity for change in changes if change.quantity.partition(".")[0] in numbered_groups()]
-    numbers = [member_number(reading.quantity) for reading in further_members(machine)]
-    others = (group_member(name, number) for number in numbers for name in moved)
-    return [LeftAlone(name, why) for name in others if machine.get(name) is not None]
+    moved = [change.quantity for change in changes if _of_feeder(change)]
+    return [
+        LeftAlone(numbered(name, number), why)
+        for number in machine.feeders
+        for name in moved
+        if number > 1 and machine.reading(name, feeder(number)) is not None
+    ]
+
+
+def _of_feeder(change: Change) -> bool:
+    """Whether a change is of a feeder; that of a number in a script has an id of its own."""
+    return known(change.quantity) and of_feeder(change.quantity)
 
 
 def _name(reading: Reading) -> str:
-    number = member_number(reading.quantity)
+    number = int(reading.holder.name)
     return f"the {_ORDINALS.get(number, f'{number}th')}"

@@ -39,7 +39,7 @@ class Carried:
 def values_of(source: Machine, target: Machine) -> dict[str, Carried]:
     """What the old files say of each number that the new files have a place for."""
     found: dict[str, Carried] = {}
-    for reading in target.readings:
+    for reading in target.view().readings:
         name = reading.quantity
         if quantity(name).protected or reading.value is None:
             continue
@@ -181,7 +181,7 @@ def meant(source: Machine, target: Machine, label: str) -> Machine:
     readings = []
     for reading in target.readings:
         carried = values.get(reading.quantity)
-        if carried is None:
+        if carried is None or target.get(reading.quantity) is not reading:
             readings.append(reading)
             continue
         first = carried.inputs[0]
@@ -190,7 +190,7 @@ def meant(source: Machine, target: Machine, label: str) -> Machine:
         readings.append(replace(reading, value=carried.value, text=text, place=place))
     here = {reading.quantity for reading in readings}
     apart = {name for relation in relations() for name in relation.carriers}
-    for reading in source.readings:
+    for reading in source.view().readings:
         if reading.quantity not in here | apart:
             readings.append(
                 replace(reading, place=Place(f"{label}/{reading.place.file}", reading.place.line))

@@ -4,6 +4,7 @@
 from __future__ import annotations
 
 import pytest
+from feederbench import values
 
 from cfgmigrate.dialects import read
 from cfgmigrate.machine.codes import coded, table_codes
@@ -13,10 +14,6 @@ from cfgmigrate.machine.recognise import recognise
 
 def commands(text: str, path: str = "knot.nc") -> Machine:
     return recognise([read(path, text.encode(), "command")])
-
-
-def values(machine: Machine) -> dict[str, float | None]:
-    return {reading.quantity: reading.value for reading in machine.readings}
 
 
 def test_each_word_is_a_reading_of_its_own_with_its_own_span() -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import pytest
+from feederbench import spelled
 
 from cfgmigrate.dialects import read
 from cfgmigrate.machine.model import Machine
@@ -38,7 +39,7 @@ def test_one_number_with_a_comma_is_a_doubt_that_says_what_to_write(line: str, r
 @pytest.mark.parametrize("value", ["5, 4", "5 4", "[5,4]", "{ 5,4 }", "5.0,4.0"])
 def test_what_can_only_be_a_list_is_one_number_for_each_feeder(value: str) -> None:
     found = machine(f"[feeder]\nretraction length: {value}\n")
-    assert [(reading.quantity, reading.value) for reading in found.readings] == [
+    assert [(spelled(reading), reading.value) for reading in found.readings] == [
         ("retraction.length", 5.0),
         ("retraction2.length", 4.0),
     ]

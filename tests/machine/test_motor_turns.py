@@ -5,6 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
+from feederbench import values
 
 from cfgmigrate.dialects import read
 from cfgmigrate.machine.model import Machine
@@ -20,10 +21,6 @@ def machine(text: str, names: str = "", tmp_path: Path | None = None) -> Machine
         (tmp_path / "names.yaml").write_text(names)
         settled = read_names(tmp_path / "names.yaml")
     return recognise([read("wren.ini", text.encode(), "sectioned")], settled)
-
-
-def values(found: Machine) -> dict[str, float | None]:
-    return {reading.quantity: reading.value for reading in found.readings}
 
 
 @pytest.mark.parametrize(

@@ -9,11 +9,11 @@ from cfgmigrate.ground.units import unit_written, units
 from cfgmigrate.machine.model import Quantity
 from cfgmigrate.machine.quantities import (
     all_quantities,
+    counted,
     facts,
-    group_member,
     known,
-    member_number,
-    numbered_groups,
+    numbered,
+    of_feeder,
     quantity,
     relations,
 )
@@ -136,11 +136,12 @@ def test_a_unit_is_known_in_any_case_and_spacing(spelled: str, name: str) -> Non
 def test_a_second_feeder_has_all_that_the_first_has() -> None:
     for found in all_quantities():
         group = found.id.partition(".")[0]
-        if group in numbered_groups():
-            second = quantity(group_member(found.id, 2))
+        if of_feeder(found.id):
+            second = quantity(numbered(found.id, 2))
             assert second.id == found.id.replace(group, f"{group}2", 1)
             assert (second.unit, second.low, second.protected) == (found.unit, found.low, found.protected)
-            assert member_number(second.id) == 2
+            assert counted(second.id) == (found.id, 2)
+            assert counted(found.id) == (found.id, 1)
         else:
             assert not known(f"{group}2.{found.id.partition('.')[2]}") or found.kind == "script"
 

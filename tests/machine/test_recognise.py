@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import pytest
+from feederbench import values
 
 from cfgmigrate.dialects import read
 from cfgmigrate.dialects.document import Document, Setting, State
-from cfgmigrate.machine.model import Machine
 from cfgmigrate.machine.recognise import recognise
 
 
@@ -16,10 +16,6 @@ def flat(text: str, path: str = "dunlin.txt") -> Document:
 
 def sectioned(text: str, path: str = "wren.ini") -> Document:
     return read(path, text.encode(), "sectioned")
-
-
-def values(machine: Machine) -> dict[str, float | None]:
-    return {reading.quantity: reading.value for reading in machine.readings}
 
 
 def test_readings_stand_in_the_order_of_files_and_lines() -> None:

@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 from cfgmigrate.machine.matching import fits, list_fits, protected_name
 from cfgmigrate.machine.quantities import all_quantities, quantity
-from cfgmigrate.machine.words import Name, read_name, readings_of_name, split, vocabulary
+from cfgmigrate.machine.words import Counted, Name, read_name, readings_of_name, split, vocabulary
 
 EXAMPLES = [(entry.quantity, text) for entry in vocabulary().entries for text in entry.examples]
 NEVER = [(entry.quantity, text) for entry in vocabulary().entries for text in entry.never]
@@ -156,9 +156,15 @@ def test_glued_words_are_cut_only_into_words_that_are_known(text: str, words: tu
 
 
 def test_the_number_behind_a_feeder_is_not_one_of_its_words() -> None:
-    assert read_name("extruder1", "run current") == Name(("extruder",), ("run", "current"), 1)
+    assert read_name("extruder1", "run current") == Name(
+        ("extruder",), ("run", "current"), Counted(1, "extruder")
+    )
     assert read_name("", "E0_STEPS").number == 0
     assert read_name("", "T1 current").number == 1
+    assert read_name("retraction 2", "length") == Name(("retraction",), ("length",), Counted(2, "retraction"))
+    assert read_name("", "lag_2").number == 2
+    assert read_name("feed.right", "lag").counted == Counted(2, "feed", side=True)
+    assert read_name("", "left feeder steps").counted == Counted(1, "feeder", side=True, in_key=True)
 
 
 @pytest.mark.parametrize(

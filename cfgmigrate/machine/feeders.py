@@ -1,0 +1,106 @@
+"""Which feeder a value is of, where a machine has several.
+
+A name speaks of a feeder by a number behind one of the feed path's words (`[retraction 2]`, `T1_LAG`), by its side,
+or by its place in a list. Where counting begins is found for each family of numbers apart: those of the files'
+own words, those of tools, and those of profiles. It is 0 where there is a 0, and 1 where there is a 2 and no 0. Where
+there is only a 1, a setting beside it without a number is the first feeder's, and the 1 is the second. Where there
+is none, either may be, and that is a question.
+
+What has no number, beside a sibling of the same word that has one (`[feeder]`, `[feeder 2]`), is the first
+feeder's; without such a sibling it belongs to no feeder.
+
+This module deliberately does not look at profiles or at values.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field
+
+from cfgmigrate.ground.findings import Doubt
+from cfgmigrate.machine.collect import Collected
+from cfgmigrate.machine.holder_words import holder_words
+from cfgmigrate.machine.model import MACHINE, Reading
+from cfgmigrate.machine.quantities import of_feeder
+from cfgmigrate.machine.words import Counted, read_name
+
+OWN, TOOL, PROFILE = "own", "tool", "profile"
+QUESTION = "counts_from"
+
+
+@dataclass
+class Counting:
+    """How one machine's files count feeders: where each family begins, and which words have which numbers."""
+
+    bases: dict[str, int] = field(default_factory=dict)
+    #: families whose numbers may be meant in two ways, with what is in doubt
+    unclear: dict[str, Reading] = field(default_factory=dict)
+    #: by word and whether it stands in the key: the feeders that are numbered so
+    siblings: dict[tuple[str, bool], set[int]] = field(default_factory=dict)
+
+    def feeder_of(self, each: Collected) -> int | None:
+        """The feeder, from 1 on, that a reading is of; None for none."""
+        reading = each.reading
+        if not of_feeder(reading.quantity):
+            return None
+        if reading.holder != MACHINE:
+            return int(reading.holder.name)
+        if each.counted and not each.settled:
+            return self.feeder(each.counted)
+        return 1 if self._beside_a_number(reading) else None
+
+    def feeder(self, counted: Counted) -> int:
+        return counted.number if counted.side else max(counted.number - self.bases[family(counted)], 0) + 1
+
+    def _beside_a_number(self, reading: Reading) -> bool:
+        name = read_name(reading.setting.section, reading.setting.key)
+        return any(
+            1 not in numbers and word in (name.key if in_key else name.section)
+            for (word, in_key), numbers in self.siblings.items()
+        )
+
+
+def family(counted: Counted) -> str:
+    """The family of numbers that one belongs to."""
+    return TOOL if counted.word in holder_words().tool else OWN
+
+
+def counting(
+    readings: Iterable[Collected],
+    of_profiles: Mapping[int, object] | None = None,
+    counts_from: int | None = None,
+) -> Counting:
+    """How the readings count feeders. `of_profiles` are the numbers that profiles state; `counts_from` is what the
+    user said where only a 1 is there."""
+    counted = [each for each in readings if not each.settled and of_feeder(each.reading.quantity)]
+    bare = {each.reading.quantity for each in counted if each.counted is None}
+    found = Counting()
+    numbers: dict[str, set[int]] = {PROFILE: set(of_profiles or ())}
+    ones: dict[str, list[Reading]] = {}
+    for each in counted:
+        if each.counted and not each.counted.side:
+            of = family(each.counted)
+            numbers.setdefault(of, set()).add(each.counted.number)
+            if each.counted.number == 1:
+                ones.setdefault(of, []).append(each.reading)
+    for of, several in numbers.items():
+        found.bases[of] = 0 if 0 in several else 1
+        if several and max(several) == 1 and 0 not in several and counts_from is not None:
+            found.bases[of] = counts_from
+        elif of in ones and max(several) == 1 and 0 not in several:
+            if bare & {reading.quantity for reading in ones[of]}:
+                found.bases[of] = 0
+            else:
+                found.unclear[of] = ones[of][0]
+    for each in counted:
+        if each.counted:
+            key = each.counted.word, each.counted.in_key
+            found.siblings.setdefault(key, set()).add(found.feeder(each.counted))
+    return found
+
+
+def question(reading: Reading) -> Doubt:
+    """What is asked where a family has only a 1."""
+    why = "1 is the only number of a feeder here: where counting begins is not said, and it is taken as the first"
+    remedy = f"say {QUESTION}: 1, or {QUESTION}: 0 where it is the second of two feeders"
+    return Doubt(reading.place, reading.setting.name, why, remedy)

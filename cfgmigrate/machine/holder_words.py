@@ -1,0 +1,75 @@
+"""The words by which it is told whose a value is: `holders.yaml`, checked when it is loaded.
+
+This module deliberately decides nothing: feeders are found in `feeders.py`, profiles in `profiles.py`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from pathlib import Path
+
+from cfgmigrate.ground.cache import kept
+from cfgmigrate.ground.data_file import load
+from cfgmigrate.ground.findings import BadInput, Place
+
+_FILE = "holders.yaml"
+_MAPPINGS = ("sides", "profiles", "folders", "materials", "identity")
+_LISTS = ("tool", "counted", "named", "material", "for_feeder", "never")
+EITHER = "either"
+_KINDS = frozenset({"filament", "print"})
+
+
+@dataclass(frozen=True)
+class HolderWords:
+    """`holders.yaml`, turned round where a word is looked up: what kind of profile, folder or identity it
+    speaks of, or which material it is."""
+
+    sides: Mapping[str, int]
+    tool: frozenset[str]
+    counted: frozenset[str]
+    profiles: Mapping[str, str]
+    folders: Mapping[str, str]
+    materials: Mapping[str, str]
+    named: tuple[str, ...]
+    material: tuple[str, ...]
+    for_feeder: tuple[str, ...]
+    identity: Mapping[str, str]
+    never: frozenset[str]
+
+
+@kept
+def holder_words() -> HolderWords:
+    """Raises BadInput where the file is wrong."""
+    fields: dict[str, type] = {**dict.fromkeys(_MAPPINGS, dict), **dict.fromkeys(_LISTS, list)}
+    data = load(Path(__file__).with_name(_FILE), fields)
+    for field in ("profiles", "folders", "identity"):
+        unknown = set(data[field]) - _KINDS - ({EITHER} if field == "profiles" else set())
+        if unknown:
+            raise BadInput(f"`{field}`: there is no kind `{sorted(unknown)[0]}`", Place(_FILE))
+    lost = sorted(set(data["tool"]) - set(data["counted"]))
+    if lost:
+        raise BadInput(f"`{lost[0]}` is among the tools and not among the counted", Place(_FILE))
+    return HolderWords(
+        {word: int(number) for word, number in data["sides"].items()},
+        frozenset(data["tool"]),
+        frozenset(data["counted"]),
+        _turned("profiles", data["profiles"]),
+        _turned("folders", data["folders"]),
+        _turned("materials", data["materials"]),
+        tuple(data["named"]),
+        tuple(data["material"]),
+        tuple(data["for_feeder"]),
+        _turned("identity", data["identity"]),
+        frozenset(data["never"]),
+    )
+
+
+def _turned(field: str, groups: Mapping[str, list[str]]) -> dict[str, str]:
+    found: dict[str, str] = {}
+    for name, words in groups.items():
+        for word in words:
+            if word in found:
+                raise BadInput(f"`{field}`: `{word}` is listed twice", Place(_FILE))
+            found[word] = name
+    return found

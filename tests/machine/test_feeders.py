@@ -1,0 +1,122 @@
+"""Which feeder a value is of: by number, by side, by its place in a list, and by what stands beside it."""
+
+from __future__ import annotations
+
+from collections import Counter
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from cfgmigrate.dialects import read
+from cfgmigrate.machine.model import MACHINE, Holder, Machine, feeder
+from cfgmigrate.machine.recognise import recognise
+
+
+def machine(text: str, dialect: str = "sectioned", counts_from: int | None = None) -> Machine:
+    return recognise([read("wren.ini", text.encode(), dialect)], counts_from=counts_from)
+
+
+def held(found: Machine) -> dict[tuple[str, str], float | None]:
+    return {(reading.quantity, str(reading.holder)): reading.value for reading in found.readings}
+
+
+TWO = "[feeder]\nsteps per mm = 93\n[feeder 2]\nsteps per mm = 415\n"
+
+
+def test_with_one_feeder_its_values_are_the_machines() -> None:
+    found = machine("[feeder]\nsteps per mm = 93\n[retraction]\nlength = 5\n")
+    assert {reading.holder for reading in found.readings} == {MACHINE}
+    assert found.feeders == (1,)
+
+
+def test_what_has_no_number_beside_a_sibling_with_one_is_the_first_feeders() -> None:
+    found = machine(TWO)
+    assert held(found) == {("feeder.steps_per_mm", "feeder 1"): 93, ("feeder.steps_per_mm", "feeder 2"): 415}
+    assert found.feeders == (1, 2)
+
+
+def test_what_has_no_number_and_no_sibling_serves_all_that_have_no_own() -> None:
+    found = machine(TWO + "[retraction]\nlength = 5\n[lag]\ncoefficient = 0.5\n[feeder 2]\nlag = 0.9\n")
+    shared = found.reading("retraction.length", MACHINE)
+    assert shared is not None and shared.serves == (1, 2)
+    assert found.view(1).get("retraction.length") is found.view(2).get("retraction.length") is shared
+    lag = found.reading("lag.coefficient", MACHINE)
+    assert lag is not None and lag.serves == (1,)
+    assert found.view(2).get("lag.coefficient") is found.reading("lag.coefficient", feeder(2))
+
+
+@pytest.mark.parametrize(
+    ("text", "dialect"),
+    [
+        ("[retraction]\nlength = 5\n[retraction 2]\nlength = 6\n", "sectioned"),
+        ("T0_RETRACT_LENGTH 5\nT1_RETRACT_LENGTH 6\n", "flat"),
+        ("tool0.retract.length = 5\ntool1.retract.length = 6\n", "flat"),
+        ("feed.left.retract.length = 5\nfeed.right.retract.length = 6\n", "flat"),
+        ("#define RETRACT_1_LENGTH 5\n#define RETRACT_2_LENGTH 6\n", "header"),
+        ("M207 S5 T0\nM207 S6 T1\n", "command"),
+        ("T0\nM207 S5\nT1\nM207 S6\n", "command"),
+        ('{"feeders": [{"retraction": {"length": 5}}, {"retraction": {"length": 6}}]}', "nested"),
+        ('{"feeders": {"retraction length": [5, 6]}}', "nested"),
+        ('{"left feeder": {"retraction length": 5}, "right feeder": {"retraction length": 6}}', "nested"),
+    ],
+)
+def test_each_feeders_retraction_is_its_own_in_every_dialect(text: str, dialect: str) -> None:
+    assert held(machine(text, dialect)) == {
+        ("retraction.length", "feeder 1"): 5,
+        ("retraction.length", "feeder 2"): 6,
+    }
+
+
+def test_tools_and_the_machines_own_words_are_counted_apart() -> None:
+    text = "feeder 1 steps per mm = 93\nfeeder 2 steps per mm = 415\nT0 retract length = 5\nT1 retract length = 6\n"
+    found = machine(text, "flat")
+    assert found.feeders == (1, 2)
+    assert held(found)["retraction.length", "feeder 2"] == 6
+    assert held(found)["feeder.steps_per_mm", "feeder 2"] == 415
+
+
+ONE = "FEEDER_1_STEPS_PER_MM = 138\nFEEDER_1_PULLBACK_LENGTH = 4\n"
+
+
+def test_a_1_that_is_alone_is_the_machines_feeder_and_a_question() -> None:
+    found = machine(ONE, "flat")
+    assert found.feeders == (1,)
+    assert {reading.holder for reading in found.readings} == {MACHINE}
+    (doubt,) = found.doubts
+    assert "counts_from: 0" in doubt.remedy and doubt.place.line == 1
+
+
+@pytest.mark.parametrize(("begins", "holder"), [(1, "machine"), (0, "feeder 2")])
+def test_the_answer_says_where_counting_begins(begins: int, holder: str) -> None:
+    found = machine(ONE, "flat", begins)
+    assert {str(reading.holder) for reading in found.readings} == {holder}
+    assert found.doubts == ()
+
+
+def test_a_1_that_may_be_either_of_two_feeders_is_not_edited() -> None:
+    found = machine(TWO + "[tool 1]\nretraction length = 5\n")
+    (doubt,) = found.doubts
+    assert "where counting begins" in doubt.why
+    (reading,) = (each for each in found.readings if each.quantity == "retraction.length")
+    assert not reading.editable and "which feeder" in reading.why_not
+
+
+QUANTITIES = {"retraction length": "retraction.length", "lag coefficient": "lag.coefficient"}
+NAMES = ("feeder", "feeder 1", "feeder 2", "feeder 3", "machine")
+
+
+@given(st.lists(st.tuples(st.sampled_from(NAMES), st.sampled_from(sorted(QUANTITIES))), unique=True))
+def test_two_feeders_never_share_a_reading_of_their_own(said: list[tuple[str, str]]) -> None:
+    text = "".join(f"[{name}]\n{key} = {0.1 + at / 100}\n" for at, (name, key) in enumerate(said))
+    found = machine(text)
+    spans = Counter((each.place.file, each.start) for each in found.every_reading)
+    assert set(spans.values()) <= {1}
+    assert len(found.every_reading) == len(said)
+    for reading in found.readings:
+        assert reading.holder == MACHINE or reading.serves == (int(reading.holder.name),)
+        for number in found.feeders:
+            seen = found.view(number).get(reading.quantity) is reading
+            assert seen == (number in reading.serves)
+    for number in found.feeders[1:]:
+        assert Holder("feeder", str(number)) in {reading.holder for reading in found.every_reading}
