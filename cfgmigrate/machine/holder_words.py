@@ -9,7 +9,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
-from cfgmigrate.ground.cache import kept
+from cfgmigrate.ground.compiled import compiled
 from cfgmigrate.ground.data_file import load
 from cfgmigrate.ground.findings import BadInput, Place
 
@@ -38,7 +38,7 @@ class HolderWords:
     never: frozenset[str]
 
 
-@kept
+@compiled
 def holder_words() -> HolderWords:
     """Raises BadInput where the file is wrong."""
     fields: dict[str, type] = {**dict.fromkeys(_MAPPINGS, dict), **dict.fromkeys(_LISTS, list)}
