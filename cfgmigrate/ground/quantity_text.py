@@ -173,10 +173,10 @@ def _split(tidy: str, unit: str) -> tuple[Decimal, Decimal, str, str]:
 
 
 def _short_form(digits: str, last: str, exponent: str) -> Decimal:
-    """The uncertainty in `7.33(6)`: the digits in brackets stand for the last digits of the number."""
-    from uncertainties import ufloat_fromstr
-
-    return Decimal(repr(ufloat_fromstr(f"{digits}({last}){exponent}").std_dev))
+    """The uncertainty in `7.33(6)`: the digits in brackets stand for the last digits of the number, unless they have
+    a point of their own."""
+    decimals = 0 if "." in last else len(digits.partition(".")[2])
+    return Decimal(f"{last}{exponent or 'e0'}").scaleb(-decimals)
 
 
 def _amount(text: str, unit: str) -> tuple[Decimal, str]:

@@ -2,7 +2,8 @@
 
 A value with an uncertainty u is rounded so that the rounding stays below a third of u, where it adds
 next to nothing to u (GUM 7.2.6 keeps at most two significant digits of u; so does this). An exact value
-keeps all digits that matter (1 part in 10 000 and at least those of the file). The text is then padded
+keeps all digits that matter (1 part in 10 000 and at least those of the file). However large u is, at least
+three significant digits stay, or two where the file's own value has no more. The text is then padded
 with zeros to as many decimals as the file's own value had. A limit is rounded to the safe side.
 
 This module deliberately knows no file: it gets a reading and a value, and returns text.
@@ -11,6 +12,7 @@ This module deliberately knows no file: it gets a reading and a value, and retur
 from __future__ import annotations
 
 import math
+import re
 from dataclasses import dataclass
 from decimal import ROUND_CEILING, ROUND_FLOOR, ROUND_HALF_EVEN, Decimal
 
@@ -22,6 +24,8 @@ from cfgmigrate.rules.result import Result
 #: an exact value may be rounded by this much of itself
 EXACT = 1e-4
 MOST_DECIMALS = 9
+#: significant digits below which no uncertainty takes a value
+FEW, FEWEST = 3, 2
 
 
 #: what says the contrary of a word or number that says a truth, in the same manner of speaking
@@ -55,6 +59,8 @@ def write(result: Result, reading: Reading) -> Written:
     spread = _spread(result, reading.form, written)
     own = decimals_of(reading.text)
     needed = needed_decimals(written, spread)
+    if spread:
+        needed = max(needed, least_decimals(written, reading.text))
     side = _side(result, reading.form)
     if not spread:
         # Rounding to one side may lose a whole step, so it needs more digits to keep as much of an exact value.
@@ -132,6 +138,14 @@ def needed_decimals(value: float, uncertainty: float) -> int:
         if abs(rounded - value) <= EXACT * abs(value) / 2:
             return decimals
     return MOST_DECIMALS
+
+
+def least_decimals(value: float, own: str) -> int:
+    """How many decimals a value keeps however uncertain it is, beside the file's `own` text (see the module)."""
+    if not value:
+        return 0
+    has = len(re.sub(r"[eE].*|\D", "", own).lstrip("0"))
+    return min(max(FEWEST, min(FEW, has)) - 1 - math.floor(math.log10(abs(value))), MOST_DECIMALS)
 
 
 def _decimal_text(value: float, needed: int, own: int, side: str = ROUND_HALF_EVEN) -> str:

@@ -22,6 +22,8 @@ from cfgmigrate.sheet.schema import Field, Schema
 
 _TRUTH = {"yes": "yes", "true": "yes", "on": "yes", "no": "no", "false": "no", "off": "no"}
 _LONGEST_TEXT = 200
+#: an uncertainty of a tenth of all that a field may say is no measurement
+_PARTS_OF_RANGE = 10
 
 
 @dataclass(frozen=True, slots=True)
@@ -203,6 +205,20 @@ def _within_bounds(field: Field, text: str, amount: Amount) -> None:
     if not field.low <= amount.value <= field.high:
         bounds = f"from {field.low:g} to {field.high:g} {field.unit}".rstrip()
         raise NotAQuantity(f"{text!r} can't be right", f"Expected is something {bounds}; check the unit.")
+    if amount.uncertainty and amount.uncertainty >= _least_slip(field, amount):
+        what = f"the ± of {text!r} is as large as what was measured, so one of the two is a slip"
+        remedy = (
+            "Behind the ± stands by how much it may be off, in the same unit; leave it out if you don't know."
+        )
+        raise NotAQuantity(what, remedy)
+
+
+def _least_slip(field: Field, amount: Amount) -> float:
+    """The least uncertainty that can only be a slip: the value's own size. Where that tells nothing, since the
+    value may be below zero, is zero or has no natural zero, it is a part of the field's range."""
+    if field.negative or field.unit == "degC" or not amount.value:
+        return (field.high - field.low) / _PARTS_OF_RANGE
+    return abs(amount.value)
 
 
 def _word(field: Field, text: str) -> str:

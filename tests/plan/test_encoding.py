@@ -87,12 +87,29 @@ def test_the_contrary_of_a_truth_is_written_in_the_manner_of_the_file(key: str, 
         (1517.3, 40.0, "3400", "1520"),
         (0.45, 0.0, "0.80", "0.45"),
         (659.79381, 0.0, "93", "659.8"),
+        (774.9, 700.0, "140", "775"),  # at least three digits stay, or two where the file has no more
+        (774.9, 700.0, "139.70", "775.00"),
+        (774.9, 700.0, "93", "770"),
+        (0.35928, 0.3, "5", "0.36"),
+        (0.35928, 0.3, "5.40", "0.359"),
+        (95.4, 90.0, "0.00", "95.00"),
     ],
 )
 def test_a_value_has_as_many_digits_as_are_meant(
     value: float, uncertainty: float, old: str, text: str
 ) -> None:
     assert write(result(value, uncertainty), reading(old)).text == text
+
+
+@given(
+    st.floats(1e-4, 1e5), st.floats(0, 1e9), st.sampled_from(["140", "93.2", "0.0071", "5", "0.00", "1e3"])
+)
+def test_no_uncertainty_takes_a_value_below_two_significant_digits(
+    value: float, uncertainty: float, old: str
+) -> None:
+    kept = 0.005 if old in ("140", "93.2") else 0.05
+    written = write(result(value, uncertainty), reading(old))
+    assert abs(written.value - value) <= kept * value * 1.0001
 
 
 def test_a_limit_is_rounded_to_the_safe_side() -> None:

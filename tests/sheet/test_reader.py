@@ -169,6 +169,16 @@ def test_a_name_with_one_letter_wrong_gets_the_right_one_proposed(case: tuple[st
         ("old: {tube: {length: 4, 9 mm}}\n", "1:22", "'4' has no unit. Write 4 mm", ""),
         ("new: {motor: {recommended_current: 0.6 A peak}}\n", "1:36", "'A peak'", "divide a peak by 1.414"),
         ("a: [", "1:5", "not YAML", ""),
+        ("new: {rotation_distance: 9.2 ± 20 mm}\n", "1:26", "a slip", "leave it out"),
+        ("new: {rotation_distance: 9.2 ± 9.2 mm}\n", "1:26", "a slip", "leave it out"),
+        ("new: {rotation_distance: 9.2 ± 1e4 mm}\n", "1:26", "a slip", "leave it out"),
+        ("new: {rotation_distance: 9.2 ± 1e155 mm}\n", "1:26", "a slip", "leave it out"),
+        ("new: {rotation_distance: 9.2 mm ± 100 %}\n", "1:26", "a slip", "leave it out"),
+        ("new: {rotation_distance: 9.2(1)e999 mm}\n", "1:26", "not a finite number", ""),
+        ("new: {tube: {bend: 0 ± 400 deg}}\n", "1:20", "a slip", "leave it out"),
+        ("surroundings: {air: 40 ± 40 K}\n", "1:21", "can't be right", ""),
+        ("surroundings: {air: 40 degC ± 40 K}\n", "1:21", "a slip", "leave it out"),
+        ("carriage: {nozzle_shift: {x: 0.2 ± 150 mm}}\n", "1:30", "a slip", "leave it out"),
     ],
 )  # fmt: skip
 def test_what_is_wrong_is_said_where_it_stands(text: str, place: str, what: str, remedy: str) -> None:
@@ -176,6 +186,25 @@ def test_what_is_wrong_is_said_where_it_stands(text: str, place: str, what: str,
     assert str(error.place) == f"s.yaml:{place}"
     assert what in error.what and remedy in error.remedy
     assert error.status == 2
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "new: {rotation_distance: 9.2 ± 9 mm}",
+        "new: {tube: {bend: 0 ± 5 deg}}",
+        "carriage: {nozzle_shift: {x: 0.2 ± 0.3 mm}}",
+        "surroundings: {air: 5 degC ± 8 K}",
+    ],
+)
+def test_a_large_uncertainty_that_can_be_meant_is_believed(text: str) -> None:
+    (entry,) = entries(text).values()
+    assert entry.uncertainty > 0
+
+
+@pytest.mark.parametrize("field", SCHEMA.fields.values(), ids=lambda field: field.path)
+def test_every_number_is_bounded(field: Field) -> None:
+    assert not field.numeric or field.high < 1e6
 
 
 def test_several_wrong_lines_are_told_at_once_in_the_order_of_the_sheet() -> None:
