@@ -4,10 +4,9 @@ Understood are `420 mm`, `7.33 ± 0.06 mm`, `7.33 +/- 0.06 mm`, `7.33 mm ± 60 u
 form of the GUM (JCGM 100:2008, 7.2.2), `7.33(6) mm`; gear stages, `50:9` or `50:17, 3:1`; whole numbers.
 A number that needs a unit and has none is an error, never a guess.
 
-Units are those of pint. The common ones stand in `SCALES` too, so that an ordinary sheet is read without
-building pint's registry, and in decimal arithmetic, so that 350 mA is 0.35 A to the last bit; a test
-holds each of them against pint. Two things that pint allows are refused: an angle where a plain number or
-a frequency is wanted (in pint all of them are dimensionless), and a temperature where a difference is wanted.
+A unit may be any that a file may have (`units.py`), and any that pint has. Two things that pint allows are
+refused: an angle where a plain number or a frequency is wanted (in pint all of them are dimensionless), and a
+temperature where a difference is wanted.
 
 This module knows nothing of fields and files: it raises `NotAQuantity`, and the reader says where.
 """
@@ -16,10 +15,11 @@ from __future__ import annotations
 
 import math
 import re
+from contextlib import suppress
 from dataclasses import dataclass
 from decimal import Decimal
-from functools import lru_cache
-from typing import Any
+
+from cfgmigrate.ground.units import NoSuchUnit, Unit, by_pint, listed, tidy, unit_written
 
 
 class NotAQuantity(ValueError):
@@ -40,50 +40,7 @@ class Amount:
     unit: str
 
 
-#: what is measured → unit → its size, all sizes of one kind in the same unit
-SCALES: dict[str, dict[str, str]] = {
-    "length": {"mm": "1", "cm": "10", "m": "1000", "um": "1e-3", "in": "25.4", "inch": "25.4"},
-    "angle": {"deg": "1", "rad": repr(180 / math.pi), "turn": "360"},
-    "current": {"A": "1", "mA": "1e-3", "uA": "1e-6"},
-    "voltage": {"V": "1", "mV": "1e-3"},
-    "resistance": {"ohm": "1", "mohm": "1e-3", "kohm": "1e3"},
-    "inductance": {"mH": "1", "H": "1e3", "uH": "1e-3"},
-    "torque": {"N*cm": "1", "N*m": "100", "N*mm": "0.1", "mN*m": "0.1"},
-    "moment of inertia": {"g*cm^2": "1", "kg*cm^2": "1e3", "kg*m^2": "1e7"},
-    "mass": {"g": "1", "kg": "1e3", "mg": "1e-3"},
-    "force": {"N": "1", "kN": "1e3", "mN": "1e-3"},
-    "time": {"s": "1", "ms": "1e-3", "us": "1e-6", "ns": "1e-9", "min": "60"},
-    "speed": {"mm/s": "1", "cm/s": "10", "m/s": "1e3", "mm/min": repr(1 / 60)},
-    "acceleration": {"mm/s^2": "1", "m/s^2": "1e3"},
-    "frequency": {"kHz": "1", "Hz": "1e-3", "MHz": "1e3", "1/s": "1e-3"},
-    "number per length": {"1/mm": "1", "1/cm": "0.1", "1/m": "1e-3"},
-    "pressure": {"GPa": "1", "MPa": "1e-3", "kPa": "1e-6", "Pa": "1e-9", "N/mm^2": "1e-3"},
-    "thermal resistance": {"K/W": "1", "degC/W": "1"},
-    "temperature difference": {"K": "1", "mK": "1e-3"},
-    "plain number": {"": "1", "%": "1e-2"},
-}
-
-#: unit → the size of its degree in K, and what 0 in it is in degC
-TEMPERATURES: dict[str, tuple[Decimal, Decimal]] = {
-    "degC": (Decimal(1), Decimal(0)),
-    "K": (Decimal(1), Decimal("-273.15")),
-    "degF": (Decimal(5) / 9, Decimal(-160) / 9),
-}
-
-#: other spellings of these units
-SPELLINGS: dict[str, str] = {
-    "°": "deg", "degree": "deg", "degrees": "deg", "turns": "turn",
-    "°C": "degC", "℃": "degC", "°F": "degF", "°C/W": "degC/W",
-    "Ω": "ohm", "Ohm": "ohm", "ohms": "ohm", "mΩ": "mohm", "kΩ": "kohm",
-    "Ncm": "N*cm", "Nm": "N*m", "Nmm": "N*mm", "mNm": "mN*m",
-    "gcm^2": "g*cm^2", "kgcm^2": "kg*cm^2", "kgm^2": "kg*m^2",
-    "µm": "um", "µs": "us", "µH": "uH", "µA": "uA",
-    "/mm": "1/mm", "steps/mm": "1/mm", "step/mm": "1/mm", "/s": "1/s", "steps/s": "1/s",
-    "mm/s/s": "mm/s^2",
-}  # fmt: skip
-
-_KIND_OF = {unit: kind for kind, units in SCALES.items() for unit in units}
-#: kinds that pint takes for plain numbers, so that only the units above are certain
+#: kinds that pint takes for plain numbers, so that only the listed units are certain
 _ONLY_LISTED = {"angle", "frequency", "plain number", "temperature"}
 
 _LONGEST = 100
@@ -92,9 +49,8 @@ _AMOUNT = re.compile(rf"({_NUMBER})\s*(.*)")
 _SHORT = re.compile(r"([+-]?(?:\d+\.?\d*|\.\d+))\((\d+\.?\d*|\.\d+)\)((?:[eE][+-]?\d{1,3})?)\s*(.*)")
 _BRACKETED = re.compile(r"\(([^()]*±[^()]*)\)\s*(.*)")
 _RANGE = re.compile(r"(\d+\.?\d*|\.\d+)\s*(?:-|–|—|\.\.+|…|to)\s*(\d+\.?\d*|\.\d+)\s*(.*)")
-_UNIT = re.compile(r"(?:1/)?[^\W\d][\w%*/^()]*|%")
+_UNIT = re.compile(r"(?:1/)?[^\W\d](?:(?!\d\d)[\w%*/^()])*|%")
 _STAGE = re.compile(r"(\d+\.?\d*)\s*:\s*(\d+\.?\d*)")
-_TIDY = str.maketrans({"−": "-", "·": "*", "⋅": "*", "×": "*", "²": "^2", "³": "^3", "μ": "µ", "Ω": "Ω"})
 
 
 def parse_quantity(text: str, unit: str) -> Amount:
@@ -114,7 +70,7 @@ def parse_quantity(text: str, unit: str) -> Amount:
             raise NotAQuantity("a temperature has no share of itself", "Write the ± in K.")
         uncertainty = abs(value) * spread / 100
     else:
-        uncertainty = spread * _scale(spread_unit or written, unit, difference=True) if spread else spread
+        uncertainty = _difference(spread, spread_unit or written, unit) if spread else spread
     if not (math.isfinite(float(value)) and math.isfinite(float(uncertainty))):
         raise NotAQuantity(f"{text!r} is not a finite number")
     return Amount(float(value), float(uncertainty), unit)
@@ -152,9 +108,7 @@ def _tidy(text: str) -> str:
     """One spelling of signs, spaces and powers; the number and the unit stay as they are."""
     if len(text) > _LONGEST:
         raise NotAQuantity(f"{text[:20]!r}… is too long for a value")
-    tidy = re.sub(r"\s+", " ", text.strip()).translate(_TIDY)
-    tidy = tidy.replace("+/-", "±").replace("+-", "±").replace("**", "^")
-    return re.sub(r"\s*([*/^])\s*", r"\1", tidy)
+    return tidy(text).replace("+/-", "±").replace("+-", "±")
 
 
 def _split(tidy: str, unit: str) -> tuple[Decimal, Decimal, str, str]:
@@ -163,7 +117,7 @@ def _split(tidy: str, unit: str) -> tuple[Decimal, Decimal, str, str]:
         tidy = " ".join(match.groups())
     if match := _SHORT.fullmatch(tidy):
         digits, last, exponent, written = match.groups()
-        return Decimal(digits + exponent), _short_form(digits, last, exponent), _spelled(written), ""
+        return Decimal(digits + exponent), _short_form(digits, last, exponent), written, ""
     first, sign, second = tidy.partition("±")
     number, written = _amount(first.strip(), unit)
     if not sign:
@@ -196,62 +150,58 @@ def _amount(text: str, unit: str) -> tuple[Decimal, str]:
         raise NotAQuantity(
             f"{text!r} {what}", f"Write a number and its unit, such as 1.5 {unit}".strip() + "."
         )
-    return Decimal(match[1]), _spelled(match[2])
-
-
-def _spelled(written: str) -> str:
-    return SPELLINGS.get(written, written)
+    return Decimal(match[1]), match[2]
 
 
 def _converted(number: Decimal, written: str, unit: str) -> Decimal:
-    scaled = number * _scale(written, unit)
-    return scaled + TEMPERATURES[written][1] if unit == "degC" else scaled
+    """`number` of the unit that is `written`, in `unit`. Raises NotAQuantity."""
+    target, given = _known(unit), _meant(written, unit)
+    return (number * given.size + given.zero - target.zero) / target.size
 
 
-def _scale(written: str, unit: str, difference: bool = False) -> Decimal:
-    """How many `unit` one `written` is; for temperatures, of their degrees. Raises NotAQuantity."""
-    kind = "temperature" if unit == "degC" else _KIND_OF[unit]
-    if unit == "degC" and written in TEMPERATURES:
-        return TEMPERATURES[written][0]
-    if unit == "K" and written in ("degC", "degF"):
-        raise NotAQuantity(f"{written} is a temperature, and this is a difference of two", "Write it in K.")
-    sizes = SCALES.get(kind, {})
-    if written in sizes:
-        return Decimal(sizes[written]) / Decimal(sizes[unit])
-    if written in _KIND_OF or written in TEMPERATURES:
-        measured = _KIND_OF.get(written, "temperature")
-        raise NotAQuantity(f"{written!r} is a unit of {measured}, not of {kind}", _write_in(unit))
-    if kind == "current" and re.search(r"(rms|peak)$", written, re.IGNORECASE):
+def _difference(number: Decimal, written: str, unit: str) -> Decimal:
+    """The same for a difference of two values. Raises NotAQuantity."""
+    return number * _meant(written, unit).size / _known(unit).size
+
+
+def _known(unit: str) -> Unit:
+    found = listed(unit)
+    assert found is not None, f"the fields of sheets have listed units only, not {unit}"
+    return found
+
+
+def _meant(written: str, unit: str) -> Unit:
+    """The unit that is written for a quantity in `unit`. Raises NotAQuantity."""
+    target, found = _known(unit), listed(written)
+    if found is not None:
+        if found.of == target.of or (unit == "degC" and found.name == "K"):
+            return found
+        if unit == "K" and found.of == "temperature":
+            what = f"{written} is a temperature, and this is a difference of two"
+            raise NotAQuantity(what, "Write it in K.")
+        raise NotAQuantity(f"{written!r} is a unit of {found.of}, not of {target.of}", _write_in(unit))
+    if target.of == "current" and re.search(r"(rms|peak)$", written, re.IGNORECASE):
         remedy = "Write it in A without the word; where the sheet says RMS, divide a peak by 1.414."
         raise NotAQuantity(f"{written!r} is more than a unit of current", remedy)
-    scale = None if kind in _ONLY_LISTED else _pint_scale(written, unit)
-    if scale is None:
-        raise NotAQuantity(f"{written!r} is no unit of {kind}", _write_in(unit))
-    return scale
+    spelled = unit_written(written)
+    alike = spelled if spelled is not None and spelled.of == target.of else None
+    other = None if target.of in _ONLY_LISTED else _by_pint(written, target)
+    if alike and other and alike.size != other.size:
+        raise NotAQuantity(f"{written!r} may be {alike.name} and may be something larger", _write_in(unit))
+    if found := other or alike:
+        return found
+    raise NotAQuantity(f"{written!r} is no unit of {target.of}", _write_in(unit))
+
+
+def _by_pint(written: str, target: Unit) -> Unit | None:
+    if not _UNIT.fullmatch(written.replace(" ", "*")):
+        return None
+    with suppress(NoSuchUnit):
+        found = by_pint(written)
+        if found.dimension == target.dimension and not found.zero:
+            return found
+    return None
 
 
 def _write_in(unit: str) -> str:
     return f"Write it in {unit}." if unit else "Write a number without a unit."
-
-
-@lru_cache(maxsize=256)
-def _pint_scale(written: str, unit: str) -> Decimal | None:
-    """How many `unit` one `written` is, as pint has it; None where it is no unit of that dimension."""
-    if not _UNIT.fullmatch(written.replace(" ", "*")) or re.search(r"\d\d", written):
-        return None
-    registry = _registry()
-    try:
-        parsed = registry.parse_units(written)
-        _, roots = registry.get_root_units(parsed)
-        if "radian" in str(roots):
-            return None
-        return Decimal(registry.Quantity(Decimal(1), parsed).to(unit).magnitude)
-    except Exception:  # pint raises many kinds of error for text that is no unit, and for other dimensions
-        return None
-
-
-@lru_cache(maxsize=1)
-def _registry() -> Any:
-    import pint
-
-    return pint.UnitRegistry(non_int_type=Decimal)

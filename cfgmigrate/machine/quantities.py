@@ -20,7 +20,7 @@ from typing import Any
 from cfgmigrate.ground.compiled import compiled
 from cfgmigrate.ground.data_file import check_fields, expand, load
 from cfgmigrate.ground.findings import BadInput, Place
-from cfgmigrate.ground.units import same_dimension
+from cfgmigrate.ground.units import file_units, units
 from cfgmigrate.machine.model import Quantity
 
 _FILE = "quantities.yaml"
@@ -170,10 +170,8 @@ def _units(quantity: Quantity, others: list[object]) -> tuple[WrittenUnit, ...]:
         found[data["unit"]] = WrittenUnit(
             data["unit"], float(data["factor"]), bool(data.get("reciprocal")), low, high, data.get("note", "")
         )
-    family = same_dimension(quantity.unit)
-    own = next((unit.factor for unit in family if unit.name == quantity.unit), 1.0)
-    for unit in family:
-        factor = unit.factor / own
+    for unit in file_units(quantity.unit):
+        factor = float(unit.size / units()[quantity.unit].size)
         note = "" if factor == 1 else f"{unit.name} → {quantity.unit}"
         found.setdefault(unit.name, WrittenUnit(unit.name, factor, note=note))
     return tuple(found.values())

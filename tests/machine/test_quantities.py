@@ -5,7 +5,7 @@ from __future__ import annotations
 import pint
 import pytest
 
-from cfgmigrate.ground.units import unit_written, units
+from cfgmigrate.ground.units import units
 from cfgmigrate.machine.model import Quantity
 from cfgmigrate.machine.quantities import (
     all_quantities,
@@ -85,16 +85,6 @@ def test_every_number_that_may_be_written_has_bounds(found: Quantity) -> None:
         assert not found.plausible(found.low - 1e-6) and not found.plausible(found.high + 1e-6)
 
 
-@pytest.mark.parametrize("name", sorted(units()))
-def test_units_convert_as_pint_has_it(name: str, registry: pint.UnitRegistry) -> None:
-    """Source of the second opinion: the PyPI package pint."""
-    unit = units()[name]
-    base = next(other for other in units().values() if other.of == unit.of and other.factor == 1)
-    ours = {"1/mm": "1/mm", "mm/turn": "mm", "µm": "micrometer", "mohm": "milliohm", "degC": "kelvin"}
-    one = registry.Quantity(1.0, ours.get(name, name))
-    assert one.to(ours.get(base.name, base.name)).magnitude == pytest.approx(unit.factor, rel=1e-12)
-
-
 @pytest.mark.parametrize("found", all_quantities(), ids=lambda found: found.id)
 def test_the_other_units_of_a_quantity_convert_as_pint_has_it(
     found: Quantity, registry: pint.UnitRegistry
@@ -114,23 +104,6 @@ def test_degrees_of_a_step_are_full_steps_of_a_turn() -> None:
     assert degrees is not None
     assert degrees.to_value(1.8) == pytest.approx(200)
     assert degrees.to_value(0.9) == pytest.approx(400)
-
-
-@pytest.mark.parametrize(
-    ("spelled", "name"),
-    [
-        ("mA", "mA"),
-        ("MA", "mA"),
-        ("mm / s", "mm/s"),
-        ("mm/s²", "mm/s^2"),
-        ("MM/MIN", "mm/min"),
-        ("Ω", "ohm"),
-        ("°C", "degC"),
-    ],
-)
-def test_a_unit_is_known_in_any_case_and_spacing(spelled: str, name: str) -> None:
-    found = unit_written(spelled)
-    assert found is not None and found.name == name
 
 
 def test_a_second_feeder_has_all_that_the_first_has() -> None:
