@@ -15,19 +15,6 @@ from typing import Any
 
 from hatchling.builders.hooks.plugin.interface import BuildHookInterface
 
-#: the modules that hold compiled functions, in the order of the rooms
-MODULES = (
-    "cfgmigrate.ground.units",
-    "cfgmigrate.dialects.grammar",
-    "cfgmigrate.machine.quantities",
-    "cfgmigrate.machine.words",
-    "cfgmigrate.machine.codes",
-    "cfgmigrate.sheet.schema",
-    "cfgmigrate.knowledge.tables",
-    "cfgmigrate.rules.library",
-    "cfgmigrate.rules.symptoms",
-)
-
 
 class CompileKnowledge(BuildHookInterface[Any]):
     """Adds the compiled files to a wheel."""
@@ -38,8 +25,6 @@ class CompileKnowledge(BuildHookInterface[Any]):
         sys.path.insert(0, self.root)
         self.folder = tempfile.TemporaryDirectory()
         made = Path(self.folder.name)
-        for name in MODULES:
-            importlib.import_module(name)
         compiled = importlib.import_module("cfgmigrate.ground.compiled")
         compiled.compile_all(made)
         for path in made.iterdir():

@@ -15,7 +15,9 @@ Nothing of the user's files goes through here.
 
 from __future__ import annotations
 
+import importlib
 import os
+import re
 import shutil
 import tempfile
 from collections.abc import Callable, Iterable, Iterator
@@ -101,8 +103,16 @@ def _marked(build: Any, each: Any) -> Any:
     return found
 
 
+def import_all() -> None:
+    """Imports every module of the program that has a compiled function."""
+    for path in sorted(PACKAGE.rglob("*.py")):
+        if re.search(r"^@compiled\b", path.read_text(encoding="utf-8"), re.MULTILINE):
+            importlib.import_module(".".join(path.relative_to(PACKAGE.parent).with_suffix("").parts))
+
+
 def compile_all(into: Path) -> None:
-    """Writes every compiled file. The modules with compiled functions must have been imported."""
+    """Writes every compiled file."""
+    import_all()
     for one in Compiled.all:
         for words in one.each():
             (into / one.file_name(words)).write_bytes(one.pack(words))

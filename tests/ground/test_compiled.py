@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import ast
-import importlib
 import os
 import re
 from collections.abc import Callable, Iterator
@@ -16,32 +14,14 @@ from cfgmigrate.ground import compiled
 from cfgmigrate.ground.compiled import Compiled
 
 ROOT = Path(__file__).parents[2]
-HOOK = ROOT / ".ci" / "compile_knowledge.py"
-
-
-def modules() -> tuple[str, ...]:
-    """The modules that the building of a wheel compiles."""
-    (found,) = re.findall(r"^MODULES = (\(.*?^\))", HOOK.read_text(), re.MULTILINE | re.DOTALL)
-    names: tuple[str, ...] = ast.literal_eval(found)
-    return names
 
 
 def everything() -> Iterator[Any]:
-    for module in modules():
-        importlib.import_module(module)
+    compiled.import_all()
     for one in Compiled.all:
         if one.module.startswith("cfgmigrate."):
             for words in one.each():
                 yield pytest.param(one, words, id=one.file_name(words))
-
-
-def test_every_module_with_compiled_functions_goes_into_the_wheel() -> None:
-    marked = {
-        ".".join(path.relative_to(ROOT).with_suffix("").parts)
-        for path in (ROOT / "cfgmigrate").rglob("*.py")
-        if re.search(r"^@compiled\b", path.read_text(), re.MULTILINE)
-    }
-    assert set(modules()) == marked
 
 
 @pytest.mark.parametrize(("one", "words"), list(everything()))
