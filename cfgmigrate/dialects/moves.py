@@ -99,7 +99,8 @@ def lines_of(text: str) -> Iterator[tuple[Line, list[Token]]]:
         yield _line(held, start, len(text)), held
 
 
-def _line(held: list[Token], start: int, limit: int) -> Line:
+def _line(held: list[Token], start: int, limit: int, prompted: bool = False) -> Line:
+    """One line from its tokens; `prompted` says that a prompt was taken off before, and a line has one at most."""
     at = start
     words: list[Word] = []
     text = prompt = ""
@@ -108,10 +109,10 @@ def _line(held: list[Token], start: int, limit: int) -> Line:
         here, at = at, at + len(token)
         if kind == "END":
             at = here
-        elif kind == "TEXT" and not words and not text and not prompt and (found := _PROMPT.match(token)):
+        elif kind == "TEXT" and not (words or text or prompt or prompted) and (found := _PROMPT.match(token)):
             prompt = found[0]
             behind = token[found.end() :]
-            inner = _line(list(tokens("command", behind)), here + found.end(), limit)
+            inner = _line(list(tokens("command", behind)), here + found.end(), limit, prompted=True)
             words, text, summed = list(inner.words), inner.text, inner.summed
         elif text or kind == "TEXT":
             text += token if kind != "COMMENT" else ""
