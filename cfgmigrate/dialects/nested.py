@@ -64,7 +64,9 @@ class _Reader:
     def _fault(self, kind: str, token: str, start: int, end: int) -> str:
         """Takes one token; what is wrong with it, "" for nothing."""
         if kind == "UNCLOSED":
-            return "a comment is not closed" if token.startswith("/") else "a string is not closed on its line"
+            return (
+                "a comment is not closed" if token.startswith("/") else "a string is not closed on its line"
+            )
         if not self.open:
             if self.done or token != "{":
                 return "there is something beside the one object" if self.done else "no object begins here"

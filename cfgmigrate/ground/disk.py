@@ -38,11 +38,13 @@ def write_new(path: Path, data: bytes, like: Path | None = None, sync: bool = Tr
 
 
 def write_over(path: Path, data: bytes) -> None:
-    """Give our own file `path` a new content in one step, by way of a file beside it."""
+    """Give our own file `path` a new content in one step, by way of a file beside it. Whoever may change the
+    folder may change the file."""
     temporary = path.with_name(path.name + ".new")
     remove(temporary)
     try:
         write_new(temporary, data)
+        share(temporary)
         move(temporary, path)
     except OSError:
         remove(temporary)
@@ -77,6 +79,20 @@ def remove(path: Path) -> None:
     with contextlib.suppress(FileNotFoundError):
         path.unlink()
         sync_folder(path.parent)
+
+
+def share(path: Path) -> None:
+    """Give something of our own owner, group and mode of the folder that it is in, as far as the system allows it, so
+    that what one person or `sudo` made doesn't lock the next one out."""
+    if os.name != "posix":
+        return
+    folder, own = path.parent.stat(), path.stat()
+    mode = stat.S_IMODE(folder.st_mode)
+    with contextlib.suppress(OSError):
+        if (own.st_uid, own.st_gid) != (folder.st_uid, folder.st_gid):
+            os.chown(path, folder.st_uid, folder.st_gid)
+    with contextlib.suppress(OSError):
+        path.chmod(mode if path.is_dir() else mode & 0o666)
 
 
 def sync_folder(folder: Path) -> None:

@@ -4,12 +4,14 @@
     2. write the journal: which files, from what to what                       state: writing
     3. write every new content to a hidden file beside its target
     4. write the journal again                                                 state: renaming
-    5. rename every hidden file over its target; the history is the last of them
+    5. let every hidden file and its target change their names in one step, and look at what came out: where that is
+       not the old content, somebody saved the file in that moment, and both change back; the history is the last
     6. remove the journal
 
 Stopped before 4, nothing has happened yet, and `recover` clears away. Stopped after it, everything needed
 is on disk, and `recover` finishes. Where finishing would run over an edit made in the meantime, or a
-rename fails, the files already renamed are taken back from the copies instead. A lock that the system
+rename fails, the files already renamed are taken back from the copies instead. A system that can't let two files
+change their names renames one over the other, which leaves a moment unwatched, and says so. A lock that the system
 drops with the process keeps a second run out.
 
 This module deliberately does not know what the change is about.
@@ -28,8 +30,8 @@ from dataclasses import dataclass, replace
 from pathlib import Path, PurePosixPath
 from typing import Any
 
-from cfgmigrate.ground.disk import move, remove, sync_folder, write_new, write_over
-from cfgmigrate.ground.findings import Place, Refused
+from cfgmigrate.ground.disk import exchange, move, remove, share, sync_folder, write_new, write_over
+from cfgmigrate.ground.findings import BadInput, Place, Refused
 from cfgmigrate.ground.paths import OWN_FOLDER, fault_of_path, read_ordinary
 from cfgmigrate.packet.folder import sha256
 
@@ -40,6 +42,10 @@ _LOCK = "lock"
 _HIDDEN = re.compile(re.escape(OWN_FOLDER) + r"-[0-9a-f]{4,16}-[0-9]+")
 _LOCK_FLAGS = os.O_RDWR | os.O_CREAT | getattr(os, "O_NOFOLLOW", 0)
 WRITING, RENAMING = "writing", "renaming"
+_UNWATCHED = (
+    "this system can't exchange two files in one step: what an editor saved in the very moment would have been"
+    " overwritten"
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -103,6 +109,8 @@ class Store:
     def __init__(self, root: Path) -> None:
         self.root = root
         self.folder = root / OWN_FOLDER
+        #: copies that were made for a change that is not carried out yet
+        self._made: list[Path] = []
 
     @contextlib.contextmanager
     def locked(self, busy: str = "another run is changing this configuration") -> Iterator[None]:
@@ -110,7 +118,11 @@ class Store:
         system refuses anything that is done under the lock."""
         try:
             _make_folder(self.folder)
-            handle = os.open(self.folder / _LOCK, _LOCK_FLAGS, 0o666)
+            lock = self.folder / _LOCK
+            new = not lock.exists()
+            handle = os.open(lock, _LOCK_FLAGS, 0o666)
+            if new:
+                share(lock)
         except OSError as error:
             raise Refused(
                 f"the journal's folder can't be used: {error.strerror}",
@@ -120,8 +132,11 @@ class Store:
         try:
             _lock(handle, self.root, busy)
             yield
-        except OSError as error:
-            raise self._refused(error) from error
+        except BaseException as error:
+            self._clear_up()
+            if isinstance(error, OSError):
+                raise self._refused(error) from error
+            raise
         finally:
             os.close(handle)
 
@@ -132,15 +147,31 @@ class Store:
             outcome = "Nothing is lost: mend that, and the next command finishes or undoes what was begun."
         return Refused(f"the files can't be written: {error.strerror or error}", where, outcome)
 
+    def _clear_up(self) -> None:
+        """A change that failed takes its own copies away, unless the next command needs them."""
+        if not self.pending:
+            for made in self._made:
+                with contextlib.suppress(OSError):
+                    remove(made)
+        self._made.clear()
+
+    def carried_out(self) -> None:
+        """The change is done: its copies stay."""
+        self._made.clear()
+
     def keep(self, data: bytes, like: Path | None = None) -> str:
         """Keep a copy of some content, readable by whom `like` is readable; returns its name."""
         name = sha256(data)
         kept = self.folder / _KEPT / name
-        if not kept.exists():
+        if not self._is_whole(name):
             _make_folder(kept.parent)
             temporary = kept.with_name(name + ".new")
             remove(temporary)
-            write_new(temporary, data, like if like is not None and like.exists() else None)
+            self._made += [temporary, kept] if not os.path.lexists(kept) else [temporary]
+            look = like if like is not None and like.exists() else None
+            write_new(temporary, data, look)
+            if look is None:
+                share(temporary)
             move(temporary, kept)
         return name
 
@@ -153,6 +184,13 @@ class Store:
         if sha256(data) != name:
             raise Refused("the kept copy was changed", Place(shown))
         return data
+
+    def _is_whole(self, name: str) -> bool:
+        """Whether there is a copy of that name that holds what its name says; a damaged one is written again."""
+        try:
+            return bool(self.kept(name))
+        except (Refused, BadInput):
+            return False
 
     @property
     def pending(self) -> bool:
@@ -170,6 +208,7 @@ def carry_out(store: Store, kind: str, moves: Sequence[Move]) -> tuple[str, ...]
     notes = _carried_out(store, journal, moves)
     with contextlib.suppress(OSError):  # all is done; at worst the next command finds that out again
         remove(store.folder / _JOURNAL)
+    store.carried_out()
     return notes
 
 
@@ -181,15 +220,16 @@ def recover(store: Store) -> Recovery | None:
     if not store.pending:
         return None
     journal = _read_journal(store)
+    conflicts: tuple[str, ...]
     if journal.state == RENAMING and _can_finish(store, journal):
-        for item in journal.items:
-            if (store.root / item.temporary).exists():
-                move(store.root / item.temporary, store.root / item.path)
-        conflicts: tuple[str, ...] = ()
-        outcome = "finished"
+        try:
+            for item in journal.items:
+                _finish(store, item)
+            conflicts, outcome = (), "finished"
+        except Refused:
+            conflicts, outcome = _undo(store, journal), "undone"
     else:
-        conflicts = _undo(store, journal)
-        outcome = "undone"
+        conflicts, outcome = _undo(store, journal), "undone"
     remove(store.folder / _JOURNAL)
     return Recovery(journal.kind, outcome, _shown(item.path for item in journal.items), conflicts)
 
@@ -213,31 +253,69 @@ def _carried_out(store: Store, journal: _Journal, moves: Sequence[Move]) -> tupl
             target = store.root / item.path
             like = target if change.before is not None else None
             lost = write_new(store.root / item.temporary, change.after, like)
+            if like is None:
+                share(store.root / item.temporary)
             notes += [f"{item.path}: {what}" for what in lost]
         for folder in {(store.root / item.temporary).parent for item in journal.items}:
             sync_folder(folder)
         write_over(store.folder / _JOURNAL, replace(journal, state=RENAMING).to_bytes())
-        for item in journal.items:
-            if _present(store.root / item.path) != item.before:
-                raise Refused("it was changed while this ran", Place(item.path), "Nothing was changed.")
-            move(store.root / item.temporary, store.root / item.path)
+        watched = [_put_in(store, item, store.root / item.temporary, item.before) for item in journal.items]
+        if not all(watched):
+            notes.append(_UNWATCHED)
     except BaseException:
         _undo(store, journal)
         remove(store.folder / _JOURNAL)
         raise
-    return tuple(notes)
+    return tuple(dict.fromkeys(notes))
+
+
+def _put_in(store: Store, item: _Item, hidden: Path, expected: str | None) -> bool:
+    """Give one file the content of a hidden one, where it holds the `expected` one (its SHA-256, None for no file).
+
+    What comes out of the file's place is looked at before it goes away. Returns False where this system can't do
+    that. Raises Refused, with the file as somebody else saved it, where it holds something else.
+    """
+    target = store.root / item.path
+    if _present(target) != expected:
+        raise _was_changed(item)
+    if expected is None or not exchange(hidden, target):
+        move(hidden, target)
+        return expected is None
+    sync_folder(target.parent)
+    if _present(hidden) != expected:
+        put_in = _present(target)
+        exchange(hidden, target)
+        if _present(hidden) != put_in:  # saved once more: the last save counts
+            exchange(hidden, target)
+        sync_folder(target.parent)
+        raise _was_changed(item)
+    remove(hidden)
+    return True
+
+
+def _was_changed(item: _Item) -> Refused:
+    return Refused("it was changed while this ran", Place(item.path), "Nothing was changed.")
 
 
 def _can_finish(store: Store, journal: _Journal) -> bool:
     """Whether every file still waits for its new content, or has got it."""
     for item in journal.items:
-        present = _present(store.root / item.path)
-        waiting = (store.root / item.temporary).exists()
-        if waiting and (present != item.before or _present(store.root / item.temporary) != item.after):
-            return False
-        if not waiting and present == item.before != item.after:
+        present, hidden = _present(store.root / item.path), _present(store.root / item.temporary)
+        if hidden is None:
+            if present == item.before != item.after:
+                return False
+        elif (present, hidden) not in ((item.before, item.after), (item.after, item.before)):
             return False
     return True
+
+
+def _finish(store: Store, item: _Item) -> None:
+    """Give a file its new content, unless it has it and only the old one under its hidden name is to go."""
+    hidden = store.root / item.temporary
+    if _present(hidden) == item.after:
+        _put_in(store, item, hidden, item.before)
+    else:
+        remove(hidden)
 
 
 def _undo(store: Store, journal: _Journal) -> tuple[str, ...]:
@@ -245,8 +323,8 @@ def _undo(store: Store, journal: _Journal) -> tuple[str, ...]:
     Returns the files that hold neither the old nor the new content, and were left."""
     conflicts: list[str] = []
     for item in journal.items:
-        remove(store.root / item.temporary)
-        remove(store.root / _back(item))
+        _clear(store, item, store.root / item.temporary, item.after)
+        _clear(store, item, store.root / _back(item), item.before)
     for item in journal.items:
         target = store.root / item.path
         present = _present(target)
@@ -259,8 +337,26 @@ def _undo(store: Store, journal: _Journal) -> tuple[str, ...]:
             remove(target)
         else:
             write_new(store.root / _back(item), store.kept(item.before), target)
-            move(store.root / _back(item), target)
+            try:
+                _put_in(store, item, store.root / _back(item), item.after)
+            except Refused:
+                remove(store.root / _back(item))
+                conflicts.append(item.path)
     return _shown(conflicts)
+
+
+def _clear(store: Store, item: _Item, hidden: Path, put_in: str | None) -> None:
+    """Take a hidden file away; but what somebody saved in the moment of an exchange, at which this was stopped,
+    gets its place back, where `put_in` stands now."""
+    found, target = _present(hidden), store.root / item.path
+    if (
+        found not in (None, item.before, item.after)
+        and item.before != item.after
+        and _present(target) == put_in
+    ):
+        move(hidden, target)
+    else:
+        remove(hidden)
 
 
 def _back(item: _Item) -> str:
@@ -307,6 +403,7 @@ def _make_folder(folder: Path) -> None:
         raise Refused("a symbolic link is no place for the journal", Place(str(folder)), "Remove the link.")
     if not folder.is_dir():
         folder.mkdir()
+        share(folder)
         sync_folder(folder.parent)
 
 

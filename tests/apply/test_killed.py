@@ -1,6 +1,6 @@
 """The machine stops in the middle: whatever was under way is finished or undone by the next command.
 
-Every call that changes the disk (write, fsync, rename, unlink, mkdir, and the making of a file) is a
+Every call that changes the disk (write, fsync, rename, exchange, unlink, mkdir, and the making of a file) is a
 point at which a child process kills itself with SIGKILL, once before the call and once after it; a write
 is also cut in half. Each point is tried in turn, over an install of three files and over a revert. After
 the next command only the old set or the new set of files may be there, and it says which.
@@ -23,6 +23,7 @@ import cfgmigrate.packet.write as writing
 from cfgmigrate.apply.install import install, recover_at
 from cfgmigrate.apply.revert import revert, revert_to
 from cfgmigrate.packet.folder import Packet, aside, read_packet
+from cfgmigrate.store import transaction
 from cfgmigrate.store.history import history
 
 CALLS = ("write", "fsync", "replace", "rename", "unlink", "mkdir", "open", "fchmod", "fchown", "setxattr")
@@ -40,8 +41,8 @@ class Guillotine:
     def count(self) -> int:
         return len(self.passed)
 
-    def hang_over(self, name: str) -> None:
-        real = getattr(os, name)
+    def hang_over(self, name: str, module: Any = os) -> None:
+        real = getattr(module, name)
 
         def watched(*args: Any, **kwargs: Any) -> Any:
             if name == "open" and not (len(args) > 1 and args[1] & os.O_CREAT):
@@ -57,7 +58,7 @@ class Guillotine:
                 if self.count == self.at:
                     os.kill(os.getpid(), signal.SIGKILL)
 
-        setattr(os, name, watched)
+        setattr(module, name, watched)
 
 
 def run_in_child(work: Callable[[], object], at: int | None, when: str = "before") -> tuple[bool, list[str]]:
@@ -70,6 +71,7 @@ def run_in_child(work: Callable[[], object], at: int | None, when: str = "before
             tell = os.write
             for name in CALLS:
                 guillotine.hang_over(name)
+            guillotine.hang_over("exchange", transaction)
             work()
             tell(writer, " ".join(["done", *guillotine.passed]).encode())
         finally:

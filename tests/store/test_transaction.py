@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import os
 from collections.abc import Callable
 from pathlib import Path
 from types import SimpleNamespace
@@ -15,6 +16,7 @@ from cfgmigrate.apply.revert import revert
 from cfgmigrate.ground.findings import Refused
 from cfgmigrate.ground.paths import existing_root
 from cfgmigrate.packet.folder import Packet, sha256
+from cfgmigrate.store import transaction
 from cfgmigrate.store.transaction import Move, Recovery, Store, carry_out, recover
 
 JOURNAL = ".cfgmigrate/journal.json"
@@ -185,3 +187,92 @@ def test_a_link_in_place_of_our_own_files_is_refused(
     assert kit.on_disk(config) == kit.FILES
     assert (tmp_path / "file").read_bytes() == b"precious\n"
     assert not list((tmp_path / "elsewhere").iterdir())
+
+
+def test_what_an_editor_saves_in_the_very_moment_of_the_exchange_is_there_afterwards(
+    store: Store, config: Path, kit: SimpleNamespace, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Between the last look at a file and the renaming over it, an editor saves it, as editors do: by a new file."""
+    real = transaction.exchange
+
+    def saved_meanwhile(one: Path, other: Path) -> bool:
+        if other.name == "flow.conf" and b"by hand" not in one.read_bytes() + other.read_bytes():
+            saved = other.with_name("saved")
+            saved.write_bytes(b"by hand\n")
+            saved.replace(other)
+        return real(one, other)
+
+    monkeypatch.setattr(transaction, "exchange", saved_meanwhile)
+    moves = [Move(name, (config / name).read_bytes(), b"new\n") for name in ("feeder.ini", "flow.conf")]
+    with store.locked(), pytest.raises(Refused, match=r"flow\.conf: it was changed while this ran"):
+        carry_out(store, "install", moves)
+    assert kit.on_disk(config) == {**kit.FILES, "flow.conf": b"by hand\n"}
+    assert not store.pending
+
+
+def test_what_an_editor_saved_is_there_after_a_kill_within_the_exchange(
+    store: Store, config: Path, kit: SimpleNamespace
+) -> None:
+    """Killed between the exchange and the look at what came out: the hidden file holds what the editor saved."""
+    leave_journal(config, "renaming")
+    (config / ".cfgmigrate-0a0b-0").write_bytes(b"by hand\n")
+    (config / "flow.conf").write_bytes(b"new\n")
+    assert recover_at(store.root) == Recovery("install", "undone", ("flow.conf",), ("flow.conf",))
+    assert kit.on_disk(config) == {**kit.FILES, "flow.conf": b"by hand\n"}
+
+
+def test_killed_behind_the_exchange_the_change_is_finished(
+    store: Store, config: Path, kit: SimpleNamespace
+) -> None:
+    leave_journal(config, "renaming")
+    (config / ".cfgmigrate-0a0b-0").write_bytes(kit.FILES["flow.conf"])
+    (config / "flow.conf").write_bytes(b"new\n")
+    assert recover_at(store.root) == Recovery("install", "finished", ("flow.conf",))
+    assert kit.on_disk(config) == {**kit.FILES, "flow.conf": b"new\n"}
+
+
+def test_a_system_that_cannot_exchange_files_says_so(
+    store: Store, config: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(transaction, "exchange", lambda one, other: False)
+    with store.locked():
+        notes = carry_out(
+            store, "install", [Move("flow.conf", (config / "flow.conf").read_bytes(), b"new\n")]
+        )
+    assert (config / "flow.conf").read_bytes() == b"new\n"
+    assert any("can't exchange two files" in note for note in notes)
+
+
+@pytest.mark.parametrize("damage", [b"", b"something else"])
+def test_a_damaged_kept_copy_is_written_again(store: Store, damage: bytes) -> None:
+    with store.locked():
+        name = store.keep(b"old\n")
+        (store.folder / "kept" / name).write_bytes(damage)
+        assert store.keep(b"old\n") == name
+        assert store.kept(name) == b"old\n"
+
+
+def test_a_change_that_fails_takes_its_own_copies_away_and_no_other(store: Store, config: Path) -> None:
+    present = (config / "flow.conf").read_bytes()
+    with store.locked():
+        carry_out(store, "install", [Move("flow.conf", present, b"first\n")])
+    kept = sorted((store.folder / "kept").iterdir())
+    moves = [Move("flow.conf", b"first\n", b"second\n"), Move("feeder.ini", b"not so", b"third\n")]
+    with pytest.raises(Refused), store.locked():
+        carry_out(store, "install", moves)
+    assert sorted((store.folder / "kept").iterdir()) == kept
+
+
+@pytest.mark.skipif(not hasattr(os, "geteuid") or os.geteuid() != 0, reason="only root can give files away")
+def test_what_root_keeps_belongs_to_whom_the_configuration_belongs(packet: Packet, config: Path) -> None:
+    for path in (config, *config.rglob("*")):
+        os.chown(path, 12345, 23456)
+    config.chmod(0o775)
+    old = os.umask(0o077)
+    try:
+        install(packet.folder)
+    finally:
+        os.umask(old)
+    for path in ((config / ".cfgmigrate"), *(config / ".cfgmigrate").rglob("*")):
+        assert (path.stat().st_uid, path.stat().st_gid) == (12345, 23456), path
+        assert path.stat().st_mode & 0o060 == 0o060 or path.parent.name == "kept", path
