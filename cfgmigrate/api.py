@@ -171,13 +171,32 @@ def verify(packet: PathLike) -> tuple[str, ...]:
     return (*recompute(document), *unfaithful(found), *_other_pages(found))
 
 
+def unverified(packet: PathLike) -> tuple[str, ...]:
+    """What of a packet `verify` can't vouch for, a sentence each: its pages, where another release wrote them.
+
+    Raises BadInput or Refused where the packet can't be opened."""
+    from cfgmigrate.reports.edition import is_of_this_edition
+
+    found = open_packet(packet)
+    if not found.pages or is_of_this_edition(found.pages):
+        return ()
+    return (
+        f"{', '.join(sorted(found.pages))}: written by another release, so their texts were not compared with the "
+        "plan. The values hold; `cfgmigrate review` shows the plan itself.",
+    )
+
+
 def _other_pages(packet: Packet) -> Iterator[str]:
     """Pages that are not those of the plan. A stranger who seals a packet anew can write anything into them."""
+    from cfgmigrate.reports.edition import is_of_this_edition
+
+    if not is_of_this_edition(packet.pages):
+        return
     for page, text in pages_of(packet.plan, packet.before, packet.after, packet.hash).items():
         if packet.pages.get(page) != text.encode("utf-8", "surrogateescape"):
             yield (
-                f"{page}: not the page that this release makes of the plan: another release wrote it, or somebody "
-                "changed it and sealed the packet anew. Don't open it; `cfgmigrate review` shows the plan itself"
+                f"{page}: not the page of the plan: somebody changed it and sealed the packet anew. Don't open it; "
+                "`cfgmigrate review` shows the plan itself"
             )
 
 

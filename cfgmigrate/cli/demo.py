@@ -18,6 +18,7 @@ def command(folder: Path | None) -> None:
     """The whole way on a made-up machine: survey, prepare, install, verify and revert, in DIR (or ./cfgmigrate-demo)."""
     from cfgmigrate import api
     from cfgmigrate.dialects.grammar import data_folder
+    from cfgmigrate.reports.card import cards_of
     from cfgmigrate.reports.outcome_text import show_install, show_revert
     from cfgmigrate.reports.terminal import make_console, show_doubts, show_summary, show_survey
 
@@ -39,7 +40,7 @@ def command(folder: Path | None) -> None:
     _said(f"cfgmigrate prepare {config} --sheet {sheet} -o {packet}")
     made = api.prepare([config], sheet, packet)
     show_summary(made.plan, console)
-    show_doubts(made.plan.doubts, console)
+    show_doubts(cards_of(made.plan).doubts, console)
     click.echo(
         f"\n  Every derivation stands in {packet / 'changes.md'} and, to look at, in {packet / 'changes.html'}."
     )

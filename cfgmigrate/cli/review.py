@@ -46,21 +46,16 @@ def _asked(packet: Path, reviewer: str) -> Review:
     """Show each change and by-hand item, one at a time, and ask for a verdict."""
     from cfgmigrate import api
     from cfgmigrate.packet.review import Judgement, Verdict
-    from cfgmigrate.reports.terminal import make_console, show_by_hand, show_change
+    from cfgmigrate.reports.card import cards_of
+    from cfgmigrate.reports.terminal import make_console, show_card
 
     console = make_console()
     opened = api.open_packet(packet)
     judgements: list[Judgement] = []
-    items = [(change.quantity, change) for change in opened.plan.changes]
     choice = click.Choice([verdict.value for verdict in Verdict], case_sensitive=False)
-    for number, (name, change) in enumerate(items, 1):
-        show_change(console, number, change)
-        verdict = click.prompt(f"{name}", type=choice, default=Verdict.HELD.value)
+    for card in cards_of(opened.plan).reviewed:
+        show_card(console, card)
+        verdict = click.prompt(f"{card.number}", type=choice, default=Verdict.HELD.value)
         note = click.prompt("note", default="", show_default=False)
-        judgements.append(Judgement(name, Verdict(verdict), note))
-    for item in opened.plan.by_hand:
-        show_by_hand(console, item)
-        verdict = click.prompt("by hand", type=choice, default=Verdict.HELD.value)
-        note = click.prompt("note", default="", show_default=False)
-        judgements.append(Judgement(item.what, Verdict(verdict), note))
+        judgements.append(Judgement(card.key, Verdict(verdict), note))
     return api.record_verdicts(packet, reviewer, judgements)

@@ -19,14 +19,16 @@ def command(packet: Path, as_json: bool) -> int:
     from cfgmigrate.reports.safe_text import inert
 
     problems = api.verify(packet)
+    notes = () if problems else api.unverified(packet)
     if as_json:
-        options.print_json({"holds": not problems, "problems": list(problems)})
-    elif problems:
+        options.print_json({"holds": not problems, "problems": list(problems), "notes": list(notes)})
+        return 1 if problems else 0
+    if problems:
         click.echo("The packet does not hold:")
-        for problem in problems:
-            click.echo(f"  {inert(problem)}")
     else:
         click.echo(
             "The packet holds: every hash is right, and every value comes out the same by a second way."
         )
+    for said in (*problems, *notes):
+        click.echo(f"  {inert(said)}")
     return 1 if problems else 0

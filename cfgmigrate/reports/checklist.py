@@ -9,10 +9,9 @@ It deliberately repeats no derivation: the reasons are in changes.md.
 
 from __future__ import annotations
 
-from typing import Any
-
-from cfgmigrate.plan.model import ByHand, Change, Plan
+from cfgmigrate.plan.model import Plan
 from cfgmigrate.reports import gfm, overview, wording
+from cfgmigrate.reports.card import Card, Cards, cards_of
 from cfgmigrate.rules.result import Status
 from cfgmigrate.rules.rule import MOMENTS
 
@@ -25,64 +24,67 @@ DIRECTION = "feeder.direction"
 
 def render_checklist(plan: Plan) -> str:
     """The text of checklist.md."""
-    tune = [change for change in plan.changes if change.status is Status.ESTIMATE]
-    measure = [change for change in plan.changes if change.status is not Status.ESTIMATE and change.verify]
+    cards = cards_of(plan)
+    tune = [card for card in cards.changes if card.status == Status.ESTIMATE]
+    measure = [card for card in cards.changes if card.status != Status.ESTIMATE and card.check]
     text = (
         gfm.environment()
         .get_template("checklist_tune.md" if plan.kind == "tune" else "checklist.md")
         .render(
             plan=plan,
+            cards=cards,
             sentence=overview.sentence(plan),
-            alarms=overview.alarms(plan),
-            hands=_hands(plan),
-            values=_values(plan),
-            clearance=_clearance(plan),
+            alarms=overview.alarms(cards),
+            hands=_hands(cards),
+            values=_values(cards),
+            clearance=_clearance(cards),
             load=_load(plan),
-            feeds=any(_belongs(change.quantity, "feeder") for change in plan.changes),
-            direction=any(item.rule == DIRECTION for item in plan.by_hand),
-            measure=[_step(change) for change in measure],
-            tune=[_step(change) for change in tune],
+            feeds=any(_belongs(card.quantity, "feeder") for card in cards.changes),
+            direction=any(card.rule == DIRECTION for card in cards.by_hand),
+            measure=measure,
+            tune=tune,
+            no_check="no check is known: compare with the old prints",
         )
     )
     return gfm.tidy(text)
 
 
-def _hands(plan: Plan) -> dict[str, list[gfm.Ready]]:
+def _hands(cards: Cards) -> dict[str, list[gfm.Ready]]:
     found: dict[str, list[gfm.Ready]] = {part: [] for part in PARTS}
-    for item in plan.by_hand:
-        found[item.when if item.when in found else "power off"].append(_hand(item))
+    for card in cards.by_hand:
+        found[card.when if card.when in found else "power off"].append(_hand(card))
     return found
 
 
-def _hand(item: ByHand) -> gfm.Ready:
+def _hand(card: Card) -> gfm.Ready:
     """One by-hand step with its cautions under it."""
-    value = overview.by_hand_value(item)
-    title = wording.stop(f"{overview.title(item)}: {value}" if value else overview.title(item))
-    unusual = "" if item.when in PARTS else f"(When: {item.when})"
-    said = " ".join(filter(None, [overview.instruction(item), wording.sentence(item.why), unusual]))
-    lines = [f"- [ ] **{gfm.escaped(title)}** {gfm.escaped(said)}".rstrip()]
-    lines += [f"    {number}. {gfm.escaped(step)}" for number, step in enumerate(item.steps, start=1)]
-    lines += [f"    - Warning: {gfm.escaped(text)}" for text in item.warnings]
-    lines += [f"    - Caution: {gfm.escaped(text)}" for text in item.cautions]
-    if item.verify:
-        lines.append(f"    - Check: {gfm.escaped(item.verify)}")
+    title = wording.stop(f"{card.title}: {card.new}" if card.new else card.title)
+    unusual = "" if card.when in PARTS else f"(When: {card.when})"
+    said = " ".join(filter(None, [card.instruction, wording.sentence(card.says), unusual]))
+    lines = [f"- [ ] {card.number}. **{gfm.escaped(title)}** {gfm.escaped(said)}".rstrip()]
+    lines += [f"    {number}. {gfm.escaped(step)}" for number, step in enumerate(card.steps, start=1)]
+    lines += [f"    - Warning: {gfm.escaped(text)}" for text in card.warnings]
+    lines += [f"    - Caution: {gfm.escaped(text)}" for text in card.cautions]
+    if card.check:
+        lines.append(f"    - Check: {gfm.escaped(card.check)}")
     return gfm.Ready("\n".join(lines))
 
 
-def _values(plan: Plan) -> gfm.Ready:
+def _values(cards: Cards) -> gfm.Ready:
     rows = [
         [
+            card.number,
             gfm.code_in_table(f"{edit.file}:{edit.line}"),
-            overview.title(change),
+            card.title,
             gfm.code_in_table(edit.old),
             gfm.code_in_table(edit.new),
         ]
-        for change in plan.changes
-        for edit in change.edits
+        for card in cards.changes
+        for edit in card.edits
     ]
     if not rows:
         return gfm.Ready("(no file changes)")
-    return gfm.table(["where", "what", "was", "becomes"], rows)
+    return gfm.table(["no.", "where", "what", "was", "becomes"], rows)
 
 
 LOADED = {
@@ -103,29 +105,14 @@ def _load(plan: Plan) -> list[str]:
     return [*steps, *([again] if kinds - LOADED.keys() else [])]
 
 
-def _clearance(plan: Plan) -> list[str]:
+def _clearance(cards: Cards) -> list[str]:
     """What to measure while the machine is still without power."""
-    change = _change(plan, "axis.z.max")
-    if change is None:
-        return []
     return [
-        f"Lift the carriage slowly by hand or by its screw to {overview.new_value(change)}: "
+        f"Lift the carriage slowly by hand or by its screw to {card.new}: "
         "nothing of the new drive touches the frame, and there is room left."
+        for card in cards.changes
+        if card.quantity == "axis.z.max"
     ]
-
-
-def _step(change: Change) -> dict[str, Any]:
-    return {
-        "title": overview.title(change),
-        "value": overview.new_value(change),
-        "range": overview.try_range(change),
-        "verify": change.verify or "no check is known: compare with the old prints",
-        "cautions": [*change.warnings, *change.cautions],
-    }
-
-
-def _change(plan: Plan, quantity: str) -> Change | None:
-    return next((change for change in plan.changes if change.quantity == quantity), None)
 
 
 def _belongs(quantity: str, family: str) -> bool:

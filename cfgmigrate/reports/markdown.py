@@ -1,19 +1,19 @@
 """changes.md: the plan for a forum post or a pull request, or to be read as plain text.
 
-This module deliberately computes nothing: it puts a plan's own texts and numbers into the places that
+This module deliberately computes nothing: it puts the cards of a plan into the places that
 `templates/changes.md` has for them.
 """
 
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from typing import Any
 
-from cfgmigrate.plan.model import ByHand, Change, Edit, Finding, Plan
-from cfgmigrate.reports import gfm, overview, wording
+from cfgmigrate.plan.model import Edit, Plan
+from cfgmigrate.reports import gfm, overview
+from cfgmigrate.reports.card import Calculation, Card, Cards, cards_of
+from cfgmigrate.reports.edition import edition
 from cfgmigrate.reports.excerpt import Side, excerpt
 from cfgmigrate.reports.picture_text import pictured
-from cfgmigrate.rules.result import Derivation
 
 _SIGN = {Side.BOTH: " ", Side.OLD: "-", Side.NEW: "+"}
 
@@ -22,26 +22,29 @@ def render_markdown(
     plan: Plan, before: Mapping[str, bytes], after: Mapping[str, bytes], packet_hash: str
 ) -> str:
     """The text of changes.md. `before` and `after` map each file's path to its bytes."""
-    edits = overview.edits_of(plan)
+    edits, cards = overview.edits_of(plan), cards_of(plan)
     text = (
         gfm.environment()
         .get_template("changes.md")
         .render(
             plan=plan,
+            cards=cards,
             sentence=overview.sentence(plan),
             swap=_swap(plan),
-            alarms=overview.alarms(plan),
+            alarms=overview.alarms(cards),
             mismatches=overview.mismatches(plan, before, after),
-            glance=_glance(plan),
+            glance=_glance(cards),
             counts=overview.counts(plan),
             meaning=overview.MEANING,
-            changes=[_change(change, before) for change in plan.changes],
-            by_hand=[_by_hand(item) for item in plan.by_hand],
-            findings=[_finding(item) for item in plan.findings],
+            excerpts={card.number: _excerpts(card, before) for card in cards.changes},
+            places=_places,
+            legend=_legend,
+            practice=cards.legend,
             pictures=[(one.title, gfm.table(["what", "value"], one.numbers)) for one in pictured(plan)],
             files=[(path, diff_lines(before.get(path, b""), edits[path])) for path in edits],
             unchanged=[file.path for file in plan.files if file.path not in edits],
             packet_hash=packet_hash,
+            edition=edition(),
         )
     )
     return gfm.tidy(text)
@@ -56,126 +59,59 @@ def diff_lines(before: bytes, edits: Sequence[Edit]) -> list[str]:
     return lines
 
 
+def _excerpts(card: Card, before: Mapping[str, bytes]) -> list[tuple[str, list[str]]]:
+    """The lines of each file that a change touches."""
+    files = dict.fromkeys(edit.file for edit in card.edits)
+    return [
+        (file, diff_lines(before.get(file, b""), [edit for edit in card.edits if edit.file == file]))
+        for file in files
+    ]
+
+
 def _swap(plan: Plan) -> gfm.Ready:
     pairs, rest = overview.swap_table(plan)
     parts = [gfm.table(["what", "came off", "goes on"], pairs)] if pairs else []
-    parts += (
-        [
-            gfm.table(
-                ["measured", "as the sheet has it"]
-                if plan.kind == "tune"
-                else ["also", "as the swap sheet has it"],
-                rest,
-            )
-        ]
-        if rest
-        else []
+    said = (
+        ["measured", "as the sheet has it"] if plan.kind == "tune" else ["also", "as the swap sheet has it"]
     )
+    parts += [gfm.table(said, rest)] if rest else []
     return gfm.Ready("\n\n".join(parts))
 
 
-def _glance(plan: Plan) -> gfm.Ready:
+def _glance(cards: Cards) -> gfm.Ready:
+    whose = len(cards.holders) > 1
     rows: list[list[object]] = [
         [
-            str(index),
-            overview.title(change),
-            _places(change),
-            overview.old_value(change),
-            gfm.Ready(f"**{gfm.escaped(overview.new_value(change))}**"),
-            " ".join(filter(None, [change.status.value, overview.sureness(change)])),
+            card.number,
+            f"{card.holder}: {card.title}" if whose else card.title,
+            _places(card),
+            card.old,
+            gfm.Ready(f"**{gfm.escaped(card.new)}**"),
+            card.how_sure,
         ]
-        for index, change in enumerate(plan.changes, start=1)
+        for card in cards.changes
     ]
     rows += [
-        ["", overview.title(item), item.when, "", _number_only(item), "by hand"] for item in plan.by_hand
+        [card.number, card.title, card.when, "", _number_only(card), card.status] for card in cards.by_hand
     ]
     if not rows:
         return gfm.Ready("Nothing changes.")
     return gfm.table(["no.", "what", "where", "from", "to", "how sure"], rows)
 
 
-def _number_only(item: ByHand) -> str:
-    if item.value is None:
+def _number_only(card: Card) -> str:
+    if not card.amount:
         return "see below"
-    number = wording.measure(item.value, item.uncertainty, item.unit)
-    return f"stays; try {number}" if item.when == "first print" else number
+    return f"stays; try {card.amount}" if card.when == "first print" else card.amount
 
 
-def _change(change: Change, before: Mapping[str, bytes]) -> dict[str, Any]:
-    files = dict.fromkeys(edit.file for edit in change.edits)
-    checks = [
-        (
-            f"Cross-check by {check.way}",
-            "; ".join(filter(None, [overview.check_value(check, change), check.note])),
-        )
-        for check in change.cross_checks
-    ]
-    behind = overview.deeper_text(change.derivation)
-    facts = [("The uncertainty comes from", behind), ("Source", change.derivation.source)]
-    facts += [("Rounding", change.rounding), *checks, ("Try", overview.try_range(change))]
-    facts += [("Rests on", ", ".join(change.depends)), ("Verify at the machine", change.verify)]
-    return {
-        "title": overview.title(change),
-        "id": change.quantity,
-        "old": overview.old_value(change),
-        "new": overview.new_value(change),
-        "status": " ".join(filter(None, [change.status.value, overview.sureness(change)])),
-        "way": change.way,
-        "where": _places(change),
-        "says": change.says,
-        "excerpts": [
-            (file, diff_lines(before.get(file, b""), [edit for edit in change.edits if edit.file == file]))
-            for file in files
-        ],
-        "derivation": overview.derivation_lines(change.derivation, overview.worked_out(change)),
-        "inputs": _inputs(change.derivation),
-        "facts": [(name, text) for name, text in facts if text],
-        "warnings": change.warnings,
-        "cautions": change.cautions,
-        "notes": change.notes,
-    }
+def _places(card: Card) -> gfm.Ready:
+    return gfm.Ready(", ".join(gfm.code_in_table(place) for place in card.places) or "no file")
 
 
-def _places(change: Change) -> gfm.Ready:
-    return gfm.Ready(", ".join(gfm.code_in_table(place) for place in overview.places(change)) or "no file")
-
-
-def _by_hand(item: ByHand) -> dict[str, Any]:
-    value = overview.by_hand_value(item)
-    facts = [("Source", item.derivation.source if item.derivation else ""), ("Verify", item.verify)]
-    return {
-        "title": overview.title(item),
-        "value": value,
-        "instruction": overview.instruction(item),
-        "why": item.why,
-        "when": item.when,
-        "steps": item.steps,
-        "derivation": overview.by_hand_lines(item),
-        "inputs": _inputs(item.derivation) if item.derivation else "",
-        "facts": [(name, text) for name, text in facts if text],
-        "warnings": item.warnings,
-        "cautions": item.cautions,
-    }
-
-
-def _finding(item: Finding) -> dict[str, Any]:
-    value = overview.finding_value(item)
-    return {
-        "title": overview.title(item),
-        "value": value,
-        "says": item.says,
-        "derivation": overview.derivation_lines(item.derivation, value),
-        "inputs": _inputs(item.derivation),
-        "warnings": item.warnings,
-    }
-
-
-def _inputs(derivation: Derivation) -> gfm.Ready:
-    """Each input with its value, where it comes from, and its part in the uncertainty."""
-    if not derivation.inputs:
+def _legend(calculation: Calculation) -> gfm.Ready:
+    """Each name of a formula with its value, where it comes from, and its part in the uncertainty."""
+    if not calculation.legend:
         return gfm.Ready("")
-    rows = [
-        [given.label or given.name, overview.input_value(given), given.origin, wording.share(given.share)]
-        for given in derivation.inputs
-    ]
+    rows = [[given.label, given.value, given.origin, given.share] for given in calculation.legend]
     return gfm.table(["input", "value", "where it comes from", "part of the uncertainty"], rows)

@@ -14,11 +14,12 @@ from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
 from cfgmigrate.packet.review import review_basis
-from cfgmigrate.plan.model import ByHand, Change, Edit, Finding, Plan
+from cfgmigrate.plan.model import Edit, Plan
 from cfgmigrate.reports import html, mathml, overview, wording
+from cfgmigrate.reports.card import Calculation, Card, cards_of
+from cfgmigrate.reports.edition import edition
 from cfgmigrate.reports.excerpt import Line, Pair, Side, excerpt, side_by_side
 from cfgmigrate.reports.pictures import draw
-from cfgmigrate.rules.result import Derivation
 
 if TYPE_CHECKING:
     from markupsafe import Markup
@@ -30,27 +31,24 @@ SMALL = 400
 def render_page(plan: Plan, before: Mapping[str, bytes], after: Mapping[str, bytes], packet_hash: str) -> str:
     """The text of changes.html. `before` and `after` map each file's path to its bytes."""
     style, script = html.asset("page.css"), html.asset("page.js")
-    edits = overview.edits_of(plan)
+    edits, cards = overview.edits_of(plan), cards_of(plan)
     pairs, rest = overview.swap_table(plan)
-    anchors = {item.rule: f"finding-{index}" for index, item in enumerate(plan.findings, 1)}
-    anchors |= {change.rule: f"change-{index}" for index, change in enumerate(plan.changes, 1) if change.rule}
     page = html.environment().get_template("changes.html")
     return page.render(
         machine=plan.machine or "this machine",
         sentence=overview.sentence(plan),
         swap=overview.swap_sentence(plan),
-        alarms=overview.alarms(plan),
+        cards=cards,
+        alarms=overview.alarms(cards),
         mismatches=overview.mismatches(plan, before, after),
         pairs=pairs,
         rest=rest,
         counts=overview.counts(plan),
         meaning=overview.MEANING,
-        changes=[_change(change, f"change-{index}", before) for index, change in enumerate(plan.changes, 1)],
-        by_hand=[_by_hand(item, f"by-hand-{index}") for index, item in enumerate(plan.by_hand, 1)],
-        findings=[_finding(item, f"finding-{index}") for index, item in enumerate(plan.findings, 1)],
+        shown={card.number: _shown(card, before) for card in cards.all},
+        anchors={card.rule: card.number for card in (*cards.findings, *cards.changes) if card.rule},
         pictures=[_picture(picture) for picture in draw(plan)],
         left_alone=plan.left_alone,
-        doubts=plan.doubts,
         files=[_file(path, before.get(path, b""), edits[path]) for path in edits],
         unchanged=[file.path for file in plan.files if file.path not in edits],
         rests_on=[(file.path, file.sha256) for file in plan.files]
@@ -59,124 +57,33 @@ def render_page(plan: Plan, before: Mapping[str, bytes], after: Mapping[str, byt
         if plan.kind == "tune"
         else "What was swapped, as the swap sheet has it",
         packet_hash=packet_hash,
+        edition=edition(),
         basis=html.exact(review_basis(plan)),
-        anchors=anchors,
         policy=html.own(html.policy(style, script)),
         css=html.own(style),
         script=html.own(script),
     ).lstrip()
 
 
-def _change(change: Change, anchor: str, before: Mapping[str, bytes]) -> dict[str, Any]:
-    files = dict.fromkeys(edit.file for edit in change.edits)
-    checks = [
-        (
-            f"Cross-check by {check.way}",
-            "; ".join(filter(None, [overview.check_value(check, change), check.note])),
-        )
-        for check in change.cross_checks
-    ]
-    facts = [
-        ("Way", change.way),
-        ("Source", change.derivation.source),
-        ("Rounding", change.rounding),
-        *checks,
-    ]
-    facts += [("Try", overview.try_range(change)), ("Rests on", ", ".join(change.depends))]
+def _shown(card: Card, before: Mapping[str, bytes]) -> dict[str, Any]:
+    """What of a card is HTML: its key, its formula typeset, and the lines that it touches."""
+    files = dict.fromkeys(edit.file for edit in card.edits)
     return {
-        "anchor": anchor,
-        "key": html.exact(change.quantity),
-        "id": change.quantity,
-        "title": overview.title(change),
-        "status": change.status.value,
-        "sure": overview.sureness(change),
-        "places": overview.places(change),
-        "old": overview.old_value(change),
-        "new": overview.new_value(change),
-        "says": change.says,
+        "key": html.exact(card.key),
         "excerpts": [
-            (file, excerpt(before.get(file, b""), [edit for edit in change.edits if edit.file == file]))
+            (file, excerpt(before.get(file, b""), [edit for edit in card.edits if edit.file == file]))
             for file in files
         ],
-        "facts": [(name, text) for name, text in facts if text],
-        "warnings": change.warnings,
-        "cautions": change.cautions,
-        "notes": change.notes,
-        "verify": change.verify,
-        **_derivation(change.derivation, overview.worked_out(change)),
+        **_math(card.calculation),
     }
 
 
-def _by_hand(item: ByHand, anchor: str) -> dict[str, Any]:
-    source = item.derivation.source if item.derivation else ""
-    return {
-        "anchor": anchor,
-        "key": html.exact(item.what),
-        "title": overview.title(item),
-        "when": item.when,
-        "value": overview.by_hand_value(item),
-        "instruction": overview.instruction(item),
-        "says": item.why,
-        "facts": [("Source", source)] if source else [],
-        "warnings": item.warnings,
-        "cautions": item.cautions,
-        "notes": (),
-        "verify": item.verify,
-        "steps": item.steps,
-        **_derivation(item.derivation, overview.by_hand_result(item)),
-    }
-
-
-def _finding(item: Finding, anchor: str) -> dict[str, Any]:
-    value = overview.finding_value(item)
-    return {
-        "anchor": anchor,
-        "title": overview.title(item),
-        "value": value,
-        "says": item.says,
-        "facts": [("Source", item.derivation.source)] if item.derivation.source else [],
-        "warnings": item.warnings,
-        "cautions": (),
-        "notes": (),
-        "verify": "",
-        **_derivation(item.derivation, value),
-    }
-
-
-def _derivation(derivation: Derivation | None, result: str) -> dict[str, Any]:
-    if derivation is None:
-        return {"formula": "", "inputs": [], "contributions": []}
-    inputs = {given.name: given for given in derivation.inputs}
-    math = mathml.typeset(derivation.formula)
-    bare = overview.is_bare_name(derivation.formula)
-    return {
-        "formula": "" if derivation.formula == result else derivation.formula,
-        "substituted": "" if bare else derivation.substituted,
-        "math": html.own(math),
-        "put_in": html.own("" if bare else mathml.put_in(derivation.formula, inputs)),
-        "result": result,
-        "inputs": [
-            {
-                "label": given.label or given.name,
-                "name": given.name,
-                "value": overview.input_value(given),
-                "origin": given.origin,
-                "rule": given.origin.removeprefix("rule ") if given.origin.startswith("rule ") else "",
-                "share": wording.share(given.share),
-                "percent": round(100 * given.share),
-            }
-            for given in derivation.inputs
-        ],
-        "contributions": [
-            {
-                "name": part.name,
-                "origin": part.origin,
-                "share": wording.share(part.share),
-                "percent": round(100 * part.share),
-            }
-            for part in overview.deeper(derivation)
-        ],
-    }
+def _math(calculation: Calculation | None) -> dict[str, Any]:
+    """The formula and the same with numbers put in, typeset; "" where there is none."""
+    if calculation is None or not calculation.formula:
+        return {"math": "", "put_in": ""}
+    put_in = mathml.put_in(calculation.formula, calculation.inputs) if calculation.substituted else ""
+    return {"math": html.own(mathml.typeset(calculation.formula)), "put_in": html.own(put_in)}
 
 
 def _picture(picture: Any) -> dict[str, Any]:

@@ -13,7 +13,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 from cfgmigrate.plan.model import Change, Finding, Plan
-from cfgmigrate.reports import overview, wording
+from cfgmigrate.reports import item_text, wording
 from cfgmigrate.reports.curve import Curve, curve, finding_of
 from cfgmigrate.rules.formula import FormulaError
 
@@ -57,7 +57,7 @@ def give(plan: Plan) -> Pictured | None:
     if parts is None:
         return None
     found = [*parts["old"], *parts["new"]]
-    numbers = tuple((overview.title(one), overview.finding_value(one)) for one in found)
+    numbers = tuple((item_text.title(one), item_text.finding_value(one)) for one in found)
     return Pictured("give", "What the feed path gives, before and after", numbers)
 
 
@@ -75,7 +75,7 @@ def motor(plan: Plan) -> Pictured | None:
         return None
     numbers = [("Chosen current", wording.measure(current, name="A"))]
     shown = [*(one.finding for one in curves.values()), *_limits(plan)]
-    numbers += [(overview.title(one), overview.finding_value(one)) for one in shown]
+    numbers += [(item_text.title(one), item_text.finding_value(one)) for one in shown]
     for share, name in _ELSEWHERE:
         there = wording.measure(share * current, name="A")
         told = "; ".join(_told(one, share * current) for one in curves.values())

@@ -11,26 +11,12 @@ from dataclasses import dataclass
 from typing import Any
 
 from cfgmigrate.reports import gfm, html, wording
+from cfgmigrate.reports.card import Card, recorded_card
+from cfgmigrate.reports.practice import LEGEND, MARK
 from cfgmigrate.store.history import Entry, History
 
 #: how each kind of entry is called
-KINDS = {"install": "Installed", "tune": "Tuned", "revert": "Taken back"}
-
-
-@dataclass(frozen=True, slots=True)
-class Value:
-    """One value of a step. `why` are lines of its derivation, "" of them where the history has none."""
-
-    name: str
-    old: str
-    new: str
-    sure: str
-    why: str
-    formula: str
-    numbers: str
-    source: str
-    verify: str
-    verdict: str
+KINDS = {"install": "Installed", "tune": "Tuned", "revert": "Reverted"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,7 +26,7 @@ class Step:
     time: str
     packet: str
     people: str
-    values: tuple[Value, ...]
+    values: tuple[Card, ...]
     by_hand: tuple[tuple[str, str, str], ...]
     doubts: tuple[str, ...]
     problem: str
@@ -68,6 +54,7 @@ def _context(history: History, machine: str) -> dict[str, Any]:
         "steps": steps,
         "in_force": in_force(steps),
         "count": wording.capital(wording.count(len(steps), "step")),
+        "legend": LEGEND if MARK in repr(steps) else "",
         "table": gfm.table,
     }
 
@@ -81,9 +68,7 @@ def steps_of(history: History) -> tuple[Step, ...]:
 def in_force(steps: Sequence[Step]) -> tuple[tuple[str, str, str, int], ...]:
     """The values as the last step that touched each left them: name, value, how sure, step."""
     last = {
-        value.name: (value.name, value.new, value.sure, step.number)
-        for step in steps
-        for value in step.values
+        card.key: (card.title, card.new, card.how_sure, step.number) for step in steps for card in step.values
     }
     return tuple(last.values())
 
@@ -100,7 +85,7 @@ def _step(entry: Entry, installed: int) -> Step:
         time=entry.time,
         packet=entry.packet,
         people=_people(said) if said else "",
-        values=tuple(_value(name, old, new, known.get(name)) for name, old, new in entry.values),
+        values=tuple(_card(name, old, new, known.get(name)) for name, old, new in entry.values),
         by_hand=tuple((item["what"], item["why"], _verdict(item)) for item in said.get("by_hand", ())),
         doubts=tuple(said.get("doubts", ())),
         problem=entry.problem,
@@ -114,16 +99,8 @@ def _people(said: Mapping[str, Any]) -> str:
     return f"Prepared by {prepared}; reviewed by {said['reviewer']} on {said['reviewed']}."
 
 
-def _value(name: str, old: str, new: str, change: Mapping[str, Any] | None) -> Value:
-    if change is None:
-        return Value(name, old, new, "", "", "", "", "", "", "")
-    sure = str(change["status"])
-    if change["uncertainty"]:
-        sure += f", ± {wording.measure(change['uncertainty'], name=change['unit'], digits=2)}"
-    return Value(
-        name, old, new, sure, change["says"], change["formula"], change["substituted"], change["source"],
-        change["verify"], _verdict(change),
-    )  # fmt: skip
+def _card(name: str, old: str, new: str, said: Mapping[str, Any] | None) -> Card:
+    return recorded_card(name, old, new, said, _verdict(said) if said else "")
 
 
 def _verdict(item: Mapping[str, Any]) -> str:

@@ -169,7 +169,7 @@ def test_the_record_says_each_step_with_why_and_by_whom(cli: Runner, desk: Path)
     )
     assert "measured.feed.at_rotation_distance * measured.feed.moved / measured.feed.asked" in text
     assert "not reviewed by a second person" in text
-    assert "## 3. Taken back: step 2" in text
+    assert "## 3. Reverted: step 2" in text
     html = (desk / "record" / "record.html").read_text(encoding="utf-8")
     assert "24.69 → 24.39" in html and "<script" not in html
     assert markdown_it.MarkdownIt("commonmark").enable("table").render(text).count("<h2>") == 4

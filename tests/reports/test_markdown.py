@@ -10,11 +10,13 @@ from collections.abc import Callable
 from types import SimpleNamespace
 
 import pytest
+from cardtexts import texts_of
 from markdown_it import MarkdownIt
 from markdown_it.token import Token
 
 from cfgmigrate.plan.model import Plan
 from cfgmigrate.reports import gfm, overview
+from cfgmigrate.reports.card import cards_of
 from cfgmigrate.reports.checklist import render_checklist
 from cfgmigrate.reports.markdown import render_markdown
 from cfgmigrate.rules.result import Status
@@ -56,26 +58,10 @@ def visible(tokens: list[Token]) -> str:
 def test_every_part_of_the_plan_is_there(wren: SimpleNamespace) -> None:
     text = visible(read(rendered(wren)))
     plan: Plan = wren.plan
-    for change in plan.changes:
-        said = [
-            change.quantity,
-            change.derivation.formula,
-            change.derivation.source,
-            change.verify,
-            change.rounding,
-        ]
-        said += [*change.cautions, *change.warnings, *change.depends, overview.new_value(change)]
-        said += [given.origin for given in change.derivation.inputs]
-        assert [part for part in said if part not in text] == []
-    for item in plan.by_hand:
-        assert overview.title(item) in text
-        assert overview.instruction(item) in text
-        assert [step for step in item.steps if step not in text] == []
+    for card in cards_of(plan).all:
+        assert [part for part in texts_of(card) if part not in text] == []
     for left in plan.left_alone:
         assert left.quantity in text
-    for doubt in plan.doubts:
-        assert str(doubt.place) in text
-        assert doubt.remedy in text
     assert wren.packet_hash in text
 
 

@@ -16,10 +16,12 @@ from html.parser import HTMLParser
 from types import SimpleNamespace
 
 import pytest
+from cardtexts import texts_of
 
 from cfgmigrate.packet.review import review_basis
 from cfgmigrate.plan.model import Plan
 from cfgmigrate.reports import overview
+from cfgmigrate.reports.card import cards_of
 from cfgmigrate.reports.html import breakable
 from cfgmigrate.reports.page import render_page
 
@@ -114,25 +116,11 @@ def test_ids_are_unique_and_every_link_leads_somewhere(page: Reader) -> None:
 def test_every_part_of_the_plan_is_there(page: Reader, wren: SimpleNamespace) -> None:
     text = words_of(page.text)
     plan: Plan = wren.plan
-    for change in plan.changes:
-        said = [change.quantity, change.way, change.derivation.source, change.verify, change.rounding]
-        said += [*change.cautions, *change.warnings, *change.notes, *change.depends, *overview.places(change)]
-        said += [overview.old_value(change), overview.new_value(change), overview.worked_out(change)]
-        for given in change.derivation.inputs:
-            said += [given.label, given.origin, overview.input_value(given)]
-        said += [check.note for check in change.cross_checks]
-        assert [part for part in said if words_of(part) not in text] == []
-    for item in plan.by_hand:
-        said = [overview.title(item), overview.instruction(item), *item.steps, *item.cautions, item.verify]
-        assert [part for part in said if part not in text] == []
-    for finding in plan.findings:
-        assert overview.finding_value(finding) in text
+    for card in cards_of(plan).all:
+        assert [part for part in texts_of(card) if words_of(part) not in text] == []
     for left in plan.left_alone:
         assert left.quantity in text
         assert left.why in text
-    for doubt in plan.doubts:
-        assert str(doubt.place) in text
-        assert doubt.text in text
     for status, number in overview.counts(plan):
         assert f"{status.value} {number} {overview.MEANING[status]}" in text
 

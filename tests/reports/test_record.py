@@ -43,11 +43,11 @@ HISTORY = History(
 
 def test_each_step_has_its_values_and_people() -> None:
     first, second, third = steps_of(HISTORY)
-    assert (first.title, first.people, first.values[0].formula) == ("Installed", "", "")
+    assert (first.title, first.people, first.values[0].calculation) == ("Installed", "", None)
     assert "reviewed by A. Heron" in second.people
-    assert second.values[0].sure == "measured, ± 0.003 s"
+    assert second.values[0].how_sure == "measured ± 0.003 s"
     assert second.values[0].verdict.startswith("accepted: ")
-    assert third.title == "Taken back: step 2"
+    assert third.title == "Reverted: step 2"
 
 
 def test_the_values_in_force_are_those_of_the_last_step_that_touched_them() -> None:

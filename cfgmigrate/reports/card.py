@@ -1,0 +1,364 @@
+"""One card for each thing in a plan that a person looks at: a change, a step by hand, a finding, a doubt.
+
+Terminal, Markdown, page, checklist and record all render these cards. What a card says is put into words here
+once, so that no report says less than another: every text of the rule that spoke is in it.
+
+Cards are numbered for reading: C1 is a change, H1 a step by hand, F1 a finding, D1 a doubt. They stand by holder,
+and within a holder the most dangerous first. A number means nothing outside its plan: a verdict is on the card's
+`key`, which stays when the numbers move.
+
+This module deliberately knows no output format, and it works out no value.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from enum import StrEnum
+from typing import Any
+
+from cfgmigrate.ground.findings import Doubt
+from cfgmigrate.plan.model import ByHand, Change, Edit, Finding, Plan
+from cfgmigrate.reports import item_text, wording
+from cfgmigrate.reports.practice import LEGEND, MARK, marked
+from cfgmigrate.rules.result import Contribution, Derivation, Input, Status
+
+MACHINE = "machine"
+"""The holder of what belongs to no single feeder and to no profile."""
+
+#: the values that can wreck a machine or a print when they are wrong, the worst first, by how their names begin
+DANGER = (
+    ("motor.",),
+    ("axis.z.", "probe.", "endstop."),
+    ("feeder.steps_per_mm", "feeder.rotation_distance", "feeder.gear_ratio", "feeder.microsteps", "feeder.full_steps"),
+    ("retraction.length",),
+    ("axis.", "mesh.", "script."),
+)  # fmt: skip
+
+
+class Kind(StrEnum):
+    """What a card is of, and the letter of its number."""
+
+    CHANGE = "C"
+    BY_HAND = "H"
+    FINDING = "F"
+    DOUBT = "D"
+
+
+@dataclass(frozen=True, slots=True)
+class Given:
+    """One line of a calculation's legend: a name of its formula, its value, and where that comes from.
+
+    `rule` is the rule that gave it, "" where a file, the sheet or a table did. `share` is its part of the result's
+    uncertainty, as text ("" for none) and in whole per cent."""
+
+    name: str
+    label: str
+    value: str
+    origin: str
+    rule: str
+    share: str
+    percent: int
+
+
+@dataclass(frozen=True, slots=True)
+class Behind:
+    """Where the uncertainty comes from, where that is further back than the formula's own names."""
+
+    name: str
+    origin: str
+    share: str
+    percent: int
+
+
+@dataclass(frozen=True, slots=True)
+class Calculation:
+    """How a value follows: the formula, the numbers put in, the result, and a legend in the formula's order.
+
+    `formula` is "" where there is none to show (a word from a table), `substituted` where it would only repeat the
+    result. `inputs` are the legend's raw values by name, for those who typeset them."""
+
+    formula: str
+    substituted: str
+    result: str
+    legend: tuple[Given, ...]
+    behind: tuple[Behind, ...]
+    inputs: Mapping[str, Input]
+
+    @property
+    def lines(self) -> tuple[str, ...]:
+        """The calculation as two or three lines of plain text; none where there is no formula."""
+        if not self.formula:
+            return ()
+        put_in = (f"= {self.substituted}",) if self.substituted else ()
+        return (self.formula, *put_in, f"= {self.result}")
+
+    @property
+    def behind_text(self) -> str:
+        """`behind` in one line: `path.push (constant †) 62 %; …`."""
+        return "; ".join(f"{part.name} ({part.origin}) {part.share}" for part in self.behind)
+
+
+@dataclass(frozen=True, slots=True)
+class Card:
+    """What a person looks at and decides on.
+
+    `number` is for reading (C7), `key` is what a verdict is on. `quantity` is the changed quantity, "" where there
+    is none. `old` and `new` are values with their units; only a change has both. `status` says how sure the new
+    value is, in a word, and `sure` with which uncertainty. `facts` are the smaller texts as (name, text), without
+    those that are empty. `check` is how to check it at the machine, `instruction` what to do, `steps` in which
+    steps. `verdict` is what a reviewer said, where that is known."""
+
+    kind: Kind
+    number: str
+    key: str
+    title: str
+    holder: str = MACHINE
+    quantity: str = ""
+    rule: str = ""
+    old: str = ""
+    new: str = ""
+    status: str = ""
+    sure: str = ""
+    way: str = ""
+    when: str = ""
+    amount: str = ""
+    says: str = ""
+    instruction: str = ""
+    steps: tuple[str, ...] = ()
+    places: tuple[str, ...] = ()
+    edits: tuple[Edit, ...] = ()
+    calculation: Calculation | None = None
+    range: str = ""
+    facts: tuple[tuple[str, str], ...] = ()
+    warnings: tuple[str, ...] = ()
+    cautions: tuple[str, ...] = ()
+    notes: tuple[str, ...] = ()
+    check: str = ""
+    verdict: str = ""
+
+    @property
+    def how_sure(self) -> str:
+        """`estimate ± 0.034 mm`."""
+        return " ".join(filter(None, [self.status, self.sure]))
+
+
+@dataclass(frozen=True, slots=True)
+class Cards:
+    """All cards of a plan, each kind in the order of its numbers."""
+
+    changes: tuple[Card, ...]
+    by_hand: tuple[Card, ...]
+    findings: tuple[Card, ...]
+    doubts: tuple[Card, ...]
+
+    @property
+    def all(self) -> tuple[Card, ...]:
+        return (*self.by_hand, *self.changes, *self.findings, *self.doubts)
+
+    @property
+    def holders(self) -> tuple[str, ...]:
+        """Whose values change, in the order of the cards."""
+        return tuple(dict.fromkeys(card.holder for card in self.changes))
+
+    @property
+    def legend(self) -> str:
+        """What the mark of common practice means, where a card has it."""
+        return LEGEND if MARK in repr(self) else ""
+
+    @property
+    def reviewed(self) -> tuple[Card, ...]:
+        """Those that a second person gives a verdict on."""
+        return (*self.changes, *self.by_hand)
+
+
+def cards_of(plan: Plan) -> Cards:
+    """The cards of a plan."""
+    return Cards(
+        changes=tuple(
+            change_card(item, f"C{number}") for number, item in enumerate(in_order(plan.changes), 1)
+        ),
+        by_hand=tuple(by_hand_card(item, f"H{number}") for number, item in enumerate(plan.by_hand, 1)),
+        findings=tuple(finding_card(item, f"F{number}") for number, item in enumerate(plan.findings, 1)),
+        doubts=tuple(doubt_card(item, f"D{number}") for number, item in enumerate(plan.doubts, 1)),
+    )
+
+
+def in_order(changes: Iterable[Change]) -> list[Change]:
+    """Changes by holder in the order in which the holders come, the most dangerous first, else as they were."""
+    found = list(changes)
+    holders = list(dict.fromkeys([MACHINE, *(holder_of(change) for change in found)]))
+    return sorted(found, key=lambda change: (holders.index(holder_of(change)), *_danger(change)))
+
+
+def _danger(change: Change) -> tuple[bool, int]:
+    rank = next(
+        (rank for rank, begins in enumerate(DANGER) if change.quantity.startswith(begins)), len(DANGER)
+    )
+    return (not change.warnings, rank)
+
+
+def holder_of(item: Change | ByHand | Finding) -> str:
+    """Whose value it is, in words; the machine's where the plan (of an older packet) does not say."""
+    return str(getattr(item, "holder", "") or MACHINE)
+
+
+def change_card(change: Change, number: str) -> Card:
+    """The card of a change to the files."""
+    derivation = change.derivation
+    checks = [
+        (
+            f"Cross-check by {check.way}",
+            "; ".join(filter(None, [item_text.check_value(check, change), check.note])),
+        )
+        for check in change.cross_checks
+    ]
+    worth = item_text.try_range(change)
+    calculation = _calculation(derivation, item_text.worked_out(change))
+    return Card(
+        Kind.CHANGE, number, change.quantity, item_text.title(change), holder_of(change), change.quantity, change.rule,
+        old=item_text.old_value(change),
+        new=item_text.new_value(change),
+        status=change.status.value,
+        sure=item_text.sureness(change),
+        way=marked(change.way),
+        says=marked(change.says),
+        places=tuple(item_text.places(change)),
+        edits=change.edits,
+        calculation=calculation,
+        range=worth,
+        facts=_facts(
+            ("Uncertainty from", calculation.behind_text),
+            ("Source", derivation.source),
+            ("Rounding", change.rounding),
+            *checks,
+            ("Try", worth),
+            ("Rests on", ", ".join(change.depends)),
+        ),
+        **_told(change),
+        notes=_marked(change.notes),
+    )  # fmt: skip
+
+
+def by_hand_card(item: ByHand, number: str) -> Card:
+    """The card of what no file can do."""
+    derivation = item.derivation
+    calculation = None
+    if derivation is not None:
+        calculation = _calculation(derivation, item_text.by_hand_result(item), item.text)
+    return Card(
+        Kind.BY_HAND, number, item.what, marked(item_text.title(item)), holder_of(item), rule=item.rule,
+        new=item_text.by_hand_value(item),
+        status=Status.BY_HAND.value,
+        when=item.when,
+        amount="" if item.value is None else item_text.by_hand_result(item),
+        says=marked(item.why),
+        instruction=marked(item_text.instruction(item)),
+        steps=_marked(item.steps),
+        calculation=calculation,
+        facts=_facts(("Source", derivation.source if derivation else "")),
+        **_told(item),
+    )  # fmt: skip
+
+
+def finding_card(item: Finding, number: str) -> Card:
+    """The card of a number that is worth knowing, and that neither a file nor a hand sets."""
+    value = item_text.finding_value(item)
+    return Card(
+        Kind.FINDING, number, item.rule, item_text.title(item), holder_of(item), rule=item.rule,
+        new=value,
+        says=marked(item.says),
+        calculation=_calculation(item.derivation, value),
+        facts=_facts(("Source", item.derivation.source)),
+        **_told(item),
+    )  # fmt: skip
+
+
+def doubt_card(doubt: Doubt, number: str) -> Card:
+    """The card of what was not guessed."""
+    return Card(
+        Kind.DOUBT, number, f"{doubt.place.file}: {doubt.text}", doubt.text,
+        says=marked(doubt.why),
+        instruction=marked(doubt.remedy),
+        places=(str(doubt.place),),
+    )  # fmt: skip
+
+
+def recorded_card(name: str, old: str, new: str, said: Mapping[str, Any] | None, verdict: str) -> Card:
+    """The card of a value in a history. `said` is what the history kept of the reasons, None where it kept none."""
+    if said is None:
+        return Card(Kind.CHANGE, "", name, name, quantity=name, old=old, new=new)
+    spread = wording.measure(said["uncertainty"], name=said["unit"], digits=2) if said["uncertainty"] else ""
+    derivation = Derivation(said["formula"], said["substituted"], (), said["source"])
+    return Card(
+        Kind.CHANGE, "", name, name, said.get("holder", "") or MACHINE, name,
+        old=old,
+        new=new,
+        status=str(said["status"]),
+        sure=f"± {spread}" if spread else "",
+        says=marked(said["says"]),
+        places=tuple(said.get("places", ())),
+        calculation=_calculation(derivation, new),
+        facts=_facts(("Source", said["source"])),
+        warnings=_marked(said.get("warnings", ())),
+        cautions=_marked(said.get("cautions", ())),
+        check=marked(said["verify"]),
+        verdict=verdict,
+    )  # fmt: skip
+
+
+def _told(item: Change | ByHand | Finding) -> dict[str, Any]:
+    """What the rule warns of and how it is checked. A finding of an older plan has no cautions and no check."""
+    return {
+        "warnings": _marked(item.warnings),
+        "cautions": _marked(getattr(item, "cautions", ())),
+        "check": marked(getattr(item, "verify", "")),
+    }
+
+
+def _marked(texts: Iterable[str]) -> tuple[str, ...]:
+    return tuple(marked(text) for text in texts)
+
+
+def _facts(*said: tuple[str, str]) -> tuple[tuple[str, str], ...]:
+    return tuple((name, marked(text)) for name, text in said if text)
+
+
+def _calculation(derivation: Derivation, result: str, word: str = "") -> Calculation:
+    """How `result` follows. A formula that is only the `word` it came to is not shown."""
+    formula = derivation.formula
+    repeated = formula in {result, word}
+    bare = item_text.is_bare_name(formula) or derivation.substituted == formula
+    return Calculation(
+        formula="" if repeated else formula,
+        substituted="" if repeated or bare else derivation.substituted,
+        result=result,
+        legend=tuple(
+            _given(item) for item in sorted(derivation.inputs, key=lambda item: _place(item.name, formula))
+        ),
+        behind=tuple(_behind(part) for part in item_text.deeper(derivation)),
+        inputs={given.name: given for given in derivation.inputs},
+    )
+
+
+def _place(name: str, formula: str) -> int:
+    """Where a name stands in a formula; those that don't, last."""
+    found = re.search(rf"(?<![\w.]){re.escape(name)}(?![\w.])", formula)
+    return found.start() if found else len(formula)
+
+
+def _given(item: Input) -> Given:
+    return Given(
+        name=item.name,
+        label=item.label or item.name,
+        value=item_text.input_value(item),
+        origin=marked(item.origin),
+        rule=item.origin.removeprefix("rule ") if item.origin.startswith("rule ") else "",
+        share=wording.share(item.share),
+        percent=round(100 * item.share),
+    )
+
+
+def _behind(part: Contribution) -> Behind:
+    return Behind(part.name, marked(part.origin), wording.share(part.share), round(100 * part.share))
