@@ -1,7 +1,7 @@
 """Which edition of the pages this program writes.
 
 A packet's pages can only be compared with those of the plan by a program that words them alike. So each packet says
-in its pages by which edition they were written: a hash of the version, of this package and of its templates. A packet
+in its pages by which edition they were written: a hash of this package and of its templates. A packet
 of another edition is no worse; its pages just can't be vouched for.
 """
 
@@ -21,9 +21,7 @@ _SAID = re.compile(rb"pages: edition (?:<code>|`)?([0-9a-f]{12})")
 @cache
 def edition() -> str:
     """The edition of the pages that this program writes: twelve hexadecimal digits."""
-    from cfgmigrate import __version__
-
-    digest = hashlib.sha256(__version__.encode())
+    digest = hashlib.sha256()
     own = Path(__file__).parent
     for path in sorted([*own.glob("*.py"), *(own / "templates").iterdir()]):
         if path.is_file():
