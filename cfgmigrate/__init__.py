@@ -12,7 +12,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
-__version__ = "0.1.0"
+from cfgmigrate.ground.version import VERSION as __version__
 
 if TYPE_CHECKING:
     from cfgmigrate.api import (
@@ -31,6 +31,7 @@ if TYPE_CHECKING:
     from cfgmigrate.fleet.run import prepare_fleet
 
 __all__ = [
+    "__version__",
     "compare",
     "explain",
     "history",

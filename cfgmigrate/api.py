@@ -78,12 +78,12 @@ def record_verdicts(packet: PathLike, reviewer: str, judgements: Sequence[Judgem
     """Keep verdicts that were given elsewhere than on the page."""
     from datetime import UTC, datetime
 
-    from cfgmigrate.packet.review import Review, record_review, review_basis
+    from cfgmigrate.packet.review import Review, basis_of, record_review
 
     opened = open_packet(packet)
     time = datetime.now(UTC).strftime("%Y-%m-%dT%H:%M:%SZ")
-    found = Review(opened.hash, reviewer, time, tuple(judgements), review_basis(opened.plan))
-    return record_review(Path(packet), found)
+    found = Review(opened.hash, reviewer, time, tuple(judgements), basis_of(opened.index))
+    return record_review(opened, found)
 
 
 def install(
@@ -92,8 +92,9 @@ def install(
     """Carry the packet's changes out, all or none. Raises Refused besides where its edits do what no plan may."""
     from cfgmigrate.apply.install import install as carry_out
 
-    _refuse_harmful(open_packet(packet))
-    return carry_out(Path(packet), Path(root) if root is not None else None, dry_run, require_review)
+    opened = open_packet(packet)
+    _refuse_harmful(opened)
+    return carry_out(opened, Path(root) if root is not None else None, dry_run, require_review)
 
 
 def _refuse_harmful(packet: Packet) -> None:
@@ -127,7 +128,7 @@ def revert(
     opened = open_packet(packet)
     if all(entry.packet != opened.hash for entry in read(root_of(opened, place))):
         _refuse_harmful(opened)
-    return put_back(Path(packet), place, dry_run, tuple(only), tuple(keep), tuple(force))
+    return put_back(opened, place, dry_run, tuple(only), tuple(keep), tuple(force))
 
 
 def revert_to(

@@ -10,23 +10,26 @@ from __future__ import annotations
 
 from collections.abc import Collection
 from dataclasses import dataclass, replace
-from difflib import get_close_matches
 from typing import Any
 
-from cfgmigrate.apply.locate import Found, State, hand_edits, line_of, locate, put_back
+from msgspec import to_builtins
+
+from cfgmigrate.apply.locate import Found, State, hand_edits, line_of, locate, put_back, undo
 from cfgmigrate.dialects.document import readable
 from cfgmigrate.ground.findings import BadInput
 from cfgmigrate.plan.edits import Draft, FileStep
+from cfgmigrate.plan.identity import meant, parts_of
 
 _EDITED = "edited since"
 
 
 @dataclass(frozen=True, slots=True)
 class Item:
-    """One value or one hand edit in a report. Texts are as people read them; `present` is None where the
-    value or its file can't be found; of an edit it is what stands there in the end. `line` counts in the present file, 0 where there is none."""
+    """One value or one hand edit in a report; `name` is the value's, "" for an edit. Texts are as people read them;
+    `present` is None where the value or its file can't be found; of an edit it is what stands there in the end.
+    `line` counts in the present file, 0 where there is none."""
 
-    quantity: str
+    name: str
     file: str
     line: int
     old: str
@@ -35,29 +38,29 @@ class Item:
     why: str
 
     def to_json(self) -> dict[str, Any]:
-        return {name: getattr(self, name) for name in self.__slots__}
+        fields = to_builtins(self)
+        quantity, holder = parts_of(fields.pop("name"))
+        return {"id": self.name, "quantity": quantity, "holder": holder, **fields}
 
 
 @dataclass(frozen=True, slots=True)
 class Answers:
-    """What the user said about quantities. Without `only`, all are to be given back."""
+    """What the user said about values, by name. Without `only`, all are to be given back."""
 
     only: Collection[str] = ()
     keep: Collection[str] = ()
     force: Collection[str] = ()
 
-    def check(self, known: Collection[str]) -> None:
-        """Raises BadInput where a name is unknown, or kept and forced at once."""
-        for name in (*self.only, *self.keep, *self.force):
-            if name not in known:
-                near = get_close_matches(name, sorted(known), 1)
-                raise BadInput(
-                    f"nothing was changed under the name {name!a}",
-                    remedy=f"Did you mean {near[0]}?" if near else f"It has: {', '.join(sorted(known))}.",
-                )
-        both = sorted(set(self.keep) & set(self.force))
+    def among(self, known: Collection[str]) -> Answers:
+        """The same in the names of what there is; see `plan/identity.py` for what a person may leave out.
+
+        Raises BadInput where a name is unknown or may mean several, or where one is kept and forced at once."""
+        groups = (self.only, self.keep, self.force)
+        only, keep, force = ({each for name in names for each in meant(name, known)} for names in groups)
+        both = sorted(keep & force)
         if both:
             raise BadInput(f"{both[0]} can't be kept and forced at once")
+        return Answers(only, keep, force)
 
 
 class Returning:
@@ -97,15 +100,11 @@ class Returning:
             )
             for edit in hand_edits(step, data, found)
         )
-        reached = len(data) + 1
-        for each in sorted(going, key=lambda each: (each.start, each.end), reverse=True):
-            if each.end <= reached and each.start < reached:
-                self.draft.replace(each.span.quantity, each.start, each.end, each.old)
-                reached = each.start
+        undo(self.draft, going, lambda each: each.span.name)
 
     def _goes(self, found: Found, answers: Answers) -> bool:
         """Whether a value is given back; where not, it is noted why."""
-        name = found.span.quantity
+        name = found.span.name
         if answers.only and name not in answers.only:
             self._left.setdefault(name, self._item(found, "not asked for"))
         elif name in answers.keep:
@@ -126,7 +125,7 @@ class Returning:
 
     def _take_back_whole(self, step: FileStep, answers: Answers) -> None:
         """A file that was removed since comes back whole, or not at all."""
-        names = dict.fromkeys(span.quantity for span in step.spans)
+        names = dict.fromkeys(span.name for span in step.spans)
         if step.before is not None and names and all(name in answers.force for name in names):
             self.draft = Draft(step.before)
             self._conflicts.clear()
@@ -137,22 +136,22 @@ class Returning:
         for span in step.spans:
             old = readable((step.before or b"")[span.before_start : span.before_end])
             installed = readable(step.after[span.after_start : span.after_end])
-            item = Item(span.quantity, self.path, 0, old, installed, None, "the file is not there")
-            if answers.only and span.quantity not in answers.only:
-                self._left.setdefault(span.quantity, item)
-            elif span.quantity in answers.keep:
-                self._kept.setdefault(span.quantity, item)
+            item = Item(span.name, self.path, 0, old, installed, None, "the file is not there")
+            if answers.only and span.name not in answers.only:
+                self._left.setdefault(span.name, item)
+            elif span.name in answers.keep:
+                self._kept.setdefault(span.name, item)
             else:
-                if span.quantity in answers.force:
+                if span.name in answers.force:
                     why = "the file is not there, and comes back only as a whole: force all of its values"
                     item = replace(item, why=why)
-                self._conflicts.setdefault(span.quantity, item)
+                self._conflicts.setdefault(span.name, item)
 
     def _item(self, found: Found, why: str) -> Item:
         assert self.draft is not None
         gone = found.state is State.GONE
         return Item(
-            quantity=found.span.quantity,
+            name=found.span.name,
             file=self.path,
             line=0 if gone else line_of(self.draft.data, found.start),
             old=readable(found.old),
@@ -174,13 +173,13 @@ class Returning:
             return tuple(self._whole)
         return tuple(
             Item(
-                quantity=span.quantity,
+                name=span.name,
                 file=self.path,
                 line=line_of(self.present, span.before_start),
                 old=readable(self.draft.data[span.after_start : span.after_end]),
-                installed=self._installed.get(span.quantity, ""),
+                installed=self._installed.get(span.name, ""),
                 present=readable(self.present[span.before_start : span.before_end]),
-                why="forced" if span.quantity in self._forced else "was as installed",
+                why="forced" if span.name in self._forced else "was as installed",
             )
             for span in self.draft.net_spans()
         )

@@ -17,7 +17,7 @@ from cfgmigrate.apply.prior_installs import held_values
 from cfgmigrate.apply.recorded_reasons import reasons_of
 from cfgmigrate.ground.findings import BadInput, Place, Refused
 from cfgmigrate.ground.paths import Target, check_writable, existing_root, target
-from cfgmigrate.packet.folder import Packet, read_packet, sha256
+from cfgmigrate.packet.folder import Packet, opened, sha256
 from cfgmigrate.packet.review import HeldBack, allowed_changes, current_review
 from cfgmigrate.plan.edits import FileStep
 from cfgmigrate.plan.model import Change
@@ -27,7 +27,7 @@ from cfgmigrate.store.transaction import Recovery, Store, recover
 
 @dataclass(frozen=True, slots=True)
 class InstallReport:
-    """What an install did, or with a dry run would do. `entry` is its number in the history, 0 where
+    """What an install did, or with a dry run would do; `installed` are the ids of its changes. `entry` is its number in the history, 0 where
     nothing was written; `already` is true where the files held the new values before."""
 
     packet: str
@@ -57,7 +57,7 @@ class InstallReport:
 
 
 def install(
-    packet_folder: Path,
+    packet: Packet | Path,
     root: Path | None = None,
     dry_run: bool = False,
     require_review: bool = False,
@@ -69,7 +69,7 @@ def install(
     Raises BadInput where there is no packet or no configuration, and Refused, with nothing changed, where
     the packet or a file is not what it was, a file can't be replaced, or the review does not allow it.
     """
-    packet = read_packet(packet_folder)
+    packet = opened(packet)
     place = root_of(packet, root)
     changes, held = _allowed(packet, require_review)
     steps = packet.steps(changes)
@@ -87,7 +87,7 @@ def install(
             real = {step.path: targets[step.path].real for step in steps}
             said = reasons_of(packet, changes)
             if held:
-                why = {item.quantity: item.why for item in held}
+                why = {item.name: item.why for item in held}
                 said["held"] = held_values(store, packet, changes, why)
             kind = kind or packet.plan.kind
             made, lost = record(store, kind, steps, real, packet.hash, packet.plan.machine, reasons=said)
@@ -96,7 +96,7 @@ def install(
         packet=packet.hash,
         root=str(place),
         files=tuple(step.path for step in steps),
-        installed=tuple(change.quantity for change in changes if change.edits),
+        installed=tuple(change.id for change in changes if change.edits),
         held=held,
         notes=notes,
         recovered=recovered,

@@ -15,7 +15,7 @@ This module is pure: bytes in, findings and bytes out. It uses no rule and no li
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from enum import StrEnum
 from itertools import accumulate, takewhile
@@ -24,7 +24,7 @@ from cfgmigrate.dialects import read
 from cfgmigrate.dialects.document import Document, Setting
 from cfgmigrate.ground.findings import CfgError
 from cfgmigrate.packet.align import align
-from cfgmigrate.plan.edits import FileStep, Span
+from cfgmigrate.plan.edits import Draft, FileStep, Span
 
 _TOKEN = re.compile(rb"[^\s,;:=\[\](){}]+")
 
@@ -71,6 +71,16 @@ def locate(step: FileStep, present: bytes) -> tuple[Found, ...]:
         return tuple(_found(step, span, present, span.after_start) for span in step.spans)
     search = _Search(step, present)
     return tuple(search.find(span) for span in step.spans)
+
+
+def undo(draft: Draft, found: Iterable[Found], name: Callable[[Found], str]) -> None:
+    """Put the old text of these values back into a draft of the file in which they were found; `name` says how the
+    draft is to call each. Of two that lie over each other the later one is put back."""
+    reached = len(draft.data) + 1
+    for each in sorted(found, key=lambda each: (each.start, each.end), reverse=True):
+        if each.end <= reached and each.start < reached:
+            draft.replace(name(each), each.start, each.end, each.old)
+            reached = each.start
 
 
 def hand_edits(step: FileStep, present: bytes, found: Iterable[Found]) -> tuple[HandEdit, ...]:

@@ -18,14 +18,14 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from cfgmigrate.apply.locate import Found, State, locate
+from cfgmigrate.apply.locate import Found, State, locate, undo
 from cfgmigrate.dialects.document import readable
 from cfgmigrate.ground.findings import CfgError, Place, Refused
 from cfgmigrate.ground.paths import target
 from cfgmigrate.packet.folder import Packet
-from cfgmigrate.plan.edits import Draft, FileStep, Span, spans_of
+from cfgmigrate.plan.edits import Draft, FileStep, Offsets, Span, spans_of
 from cfgmigrate.plan.model import Change
-from cfgmigrate.store.history import Entry, history, steps_of
+from cfgmigrate.store.history import Entry, History, history, steps_of
 from cfgmigrate.store.transaction import Store
 
 Said = Sequence[Sequence[str]]
@@ -34,15 +34,12 @@ Said = Sequence[Sequence[str]]
 
 @dataclass(frozen=True, slots=True)
 class Taken:
-    """One value that was taken back for the old machine. `start`..`end` are its bytes in the file as it is,
-    which read `present`; in the old machine's file they are `old_start`..`old_end`. `installed` is what the
+    """One value that was taken back for the old machine. `span` says where it is in the file as it is (before),
+    where it reads `present`, and in the old machine's file (after). `installed` is what the
     entry put there, None where it held the value back and somebody else changed it."""
 
     file: str
-    start: int
-    end: int
-    old_start: int
-    old_end: int
+    span: Span
     present: str
     installed: str | None
     entry: Entry
@@ -60,7 +57,7 @@ class Lost:
 @dataclass(frozen=True, slots=True)
 class Earlier:
     """The installs of the swap that stand, oldest first; the files as the old machine had them, with later
-    edits kept; each value that was taken back for that, in each file's order; and by quantity what is lost."""
+    edits kept; each value that was taken back for that, in each file's order; and by name what is lost."""
 
     entries: tuple[Entry, ...]
     old: Mapping[str, bytes]
@@ -69,14 +66,14 @@ class Earlier:
 
 
 def earlier_installs(
-    root: Path, present: Mapping[str, bytes], said: Said, whatever: bool = False
+    past: History, root: Path, present: Mapping[str, bytes], said: Said, whatever: bool = False
 ) -> Earlier | None:
-    """The installs at `root` of the swap of which a sheet says `said`; None where none stands. `present` are the
-    files as they are. With `whatever`, the last install counts as one of this swap, whatever its sheet said.
+    """The installs at `root`, whose history is `past`, of the swap of which a sheet says `said`; None where none
+    stands. `present` are the files as they are. With `whatever`, the last install counts as one of this swap,
+    whatever its sheet said.
 
     Raises Refused where the history or its copies can't be trusted.
     """
-    past = history(root)
     if not past.whole:
         raise Refused(
             "the history is broken, so it can't be told what of this swap was installed already: "
@@ -93,9 +90,9 @@ def earlier_installs(
     for entry in chain:
         for step in steps_of(store, entry):
             for span in _gone(step, present.get(step.path)):
-                if (step.path, span.quantity) not in _reverted(entry, past.entries):
+                if (step.path, span.name) not in _reverted(entry, past.entries):
                     installed = readable(step.after[span.after_start : span.after_end])
-                    lost.setdefault(span.quantity, Lost(step.path, installed, entry))
+                    lost.setdefault(span.name, Lost(step.path, installed, entry))
         for step in (*steps_of(store, entry), *_held_steps(store, entry)):
             if step.path in files:
                 files[step.path].take_back(step, entry)
@@ -104,9 +101,8 @@ def earlier_installs(
     return Earlier(tuple(reversed(chain)), old, taken, lost)
 
 
-def partly_installed(root: Path, present: Mapping[str, bytes]) -> Entry | None:
+def partly_installed(past: History, root: Path, present: Mapping[str, bytes]) -> Entry | None:
     """The last install at `root`, where it stands and held values back; else None."""
-    past = history(root)
     last = next((entry for entry in reversed(past.entries) if entry.kind == "install"), None)
     if last is None or not past.whole or not _held(last):
         return None
@@ -114,12 +110,12 @@ def partly_installed(root: Path, present: Mapping[str, bytes]) -> Entry | None:
     return last if _stands(last, past.entries, store, present) else None
 
 
-def stands(root: Path, entry: Entry) -> bool:
+def stands(past: History, root: Path, entry: Entry) -> bool:
     """Whether anything of an install is still in the files at `root`. Raises Refused where they can't be read."""
     store = Store(root.resolve())
     present = {file.path: target(store.root, file.path).data for file in entry.files}
     there = {path: data for path, data in present.items() if data is not None}
-    return _stands(entry, history(root).entries, store, there)
+    return _stands(entry, past.entries, store, there)
 
 
 def held_values(
@@ -130,16 +126,12 @@ def held_values(
     left = {step.path: step.after for step in packet.steps(tuple(changes))}
     files = []
     for step in packet.steps():
-        spans = [
-            Span(span.quantity, span.before_start, span.before_end, span.before_start, span.before_end)
-            for span in step.spans
-            if span.quantity in why
-        ]
+        spans = [span for span in step.spans if span.name in why]
         if not spans or step.before is None:
             continue
-        moved = spans_of(changes, step.path)
+        offsets = Offsets(spans_of(changes, step.path))
         data = left.get(step.path, step.before)
-        held = tuple(_shifted(span, _growth(moved, span.before_start)) for span in spans)
+        held = tuple(_unchanged(span, offsets.after(span.before_start)) for span in spans)
         name = store.keep(data, store.root / step.path)
         files.append(
             {"path": step.path, "dialect": step.dialect, "before": name, "after": name}
@@ -174,7 +166,7 @@ def _stands(entry: Entry, entries: Sequence[Entry], store: Store, present: Mappi
     reverted = _reverted(entry, entries)
     return any(
         found.state is State.INSTALLED
-        or (found.state is not State.OLD and (step.path, found.span.quantity) not in reverted)
+        or (found.state is not State.OLD and (step.path, found.span.name) not in reverted)
         for step in steps_of(store, entry)
         if step.path in present
         for found in locate(step, present[step.path])
@@ -184,7 +176,7 @@ def _stands(entry: Entry, entries: Sequence[Entry], store: Store, present: Mappi
 def _reverted(entry: Entry, entries: Sequence[Entry]) -> set[tuple[str, str]]:
     """The files and quantities that a revert touched after an entry."""
     return {
-        (file.path, span.quantity)
+        (file.path, span.name)
         for later in entries[entry.number :]
         if later.kind == "revert"
         for file in later.files
@@ -227,13 +219,14 @@ class _File:
     def take_back(self, step: FileStep, entry: Entry) -> None:
         held = step.before == step.after
         found = [each for each in locate(step, self.draft.data) if self._differs(each)]
-        reached = len(self.draft.data) + 1
-        for each in sorted(found, key=lambda each: (each.start, each.end), reverse=True):
-            if each.end <= reached and each.start < reached:
-                label = f"{len(self._what)} {each.span.quantity}"
-                self._what[label] = (None if held else readable(each.installed), entry)
-                self.draft.replace(label, each.start, each.end, each.old)
-                reached = each.start
+
+        def label(each: Found) -> str:
+            """Several entries may have put something at one place: the draft's names tell them apart."""
+            name = f"{len(self._what)} {each.span.name}"
+            self._what[name] = (None if held else readable(each.installed), entry)
+            return name
+
+        undo(self.draft, found, label)
 
     def _differs(self, found: Found) -> bool:
         return found.state is not State.GONE and found.present != found.old
@@ -242,29 +235,18 @@ class _File:
         return tuple(
             Taken(
                 self.path,
-                span.before_start,
-                span.before_end,
-                span.after_start,
-                span.after_end,
+                span,
                 readable(self.draft.original[span.before_start : span.before_end]),
-                *self._what[span.quantity],
+                *self._what[span.name],
             )
             for span in self.draft.net_spans()
         )
 
 
-def _growth(spans: Sequence[Span], at: int) -> int:
-    """By how much the changed values before a place moved it."""
-    return sum(
-        span.after_end - span.after_start - (span.before_end - span.before_start)
-        for span in spans
-        if span.before_end <= at
-    )
-
-
-def _shifted(span: Span, growth: int) -> Span:
-    start, end = span.before_start + growth, span.before_end + growth
-    return Span(span.quantity, start, end, start, end)
+def _unchanged(span: Span, start: int) -> Span:
+    """The span of a value that stays as it is, where it is now."""
+    end = start + span.before_end - span.before_start
+    return Span(span.name, start, end, start, end)
 
 
 def refuse_replacing(present: Packet) -> None:
@@ -276,5 +258,6 @@ def refuse_replacing(present: Packet) -> None:
     if past is None or not past.whole:
         why = "its history is broken" if past else f"there is no configuration at {present.plan.root or '?'}"
         raise Refused(f"it can't be told whether the packet in the way is installed: {why}", place, remedy)
-    if any(entry.packet == present.hash and entry.kind != "revert" and stands(root, entry) for entry in past):
+    mine = [entry for entry in past if entry.packet == present.hash and entry.kind != "revert"]
+    if any(stands(past, root, entry) for entry in mine):
         raise Refused("the packet in the way is installed, and is the way back", place, remedy)

@@ -25,6 +25,7 @@ def reasons_of(packet: Packet, changes: Sequence[Change]) -> dict[str, Any]:
         "reviewer": review.reviewer if review else "",
         "reviewed": review.time if review else "",
         "said": [list(pair) for pair in packet.plan.swap],
+        "inputs": [file.path for file in packet.plan.files],
         "rest_of": list(packet.plan.rest_of),
         "changes": [_change(change, review) for change in changes],
         "by_hand": [_by_hand(item, review) for item in packet.plan.by_hand],
@@ -40,7 +41,10 @@ def _review(packet: Packet) -> Review | None:
 def _change(change: Change, review: Review | None) -> dict[str, Any]:
     derivation = change.derivation
     return {
+        "id": change.id,
         "quantity": change.quantity,
+        "holder": change.holder,
+        "cause": [list(pair) for pair in change.cause],
         "label": change.label,
         "unit": change.unit,
         "status": change.status.value,
@@ -56,12 +60,13 @@ def _change(change: Change, review: Review | None) -> dict[str, Any]:
         "source": derivation.source,
         "warnings": list(change.warnings),
         "verify": change.verify,
-        **_verdict(change.quantity, review),
+        **_verdict(change.id, review),
     }
 
 
 def _by_hand(item: ByHand, review: Review | None) -> dict[str, Any]:
-    return {"what": item.what, "text": item.text, "why": item.why, **_verdict(item.what, review)}
+    said = {"id": item.id, "what": item.what, "holder": item.holder, "text": item.text, "why": item.why}
+    return {**said, **_verdict(item.id, review)}
 
 
 def _verdict(item: str, review: Review | None) -> dict[str, str]:

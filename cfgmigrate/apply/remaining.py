@@ -18,6 +18,7 @@ from cfgmigrate.apply.locate import line_of
 from cfgmigrate.apply.prior_installs import Earlier, Lost, Taken
 from cfgmigrate.dialects.source import Source
 from cfgmigrate.ground.findings import Doubt, Place
+from cfgmigrate.plan.edits import Offsets
 from cfgmigrate.plan.model import ByHand, Change, Edit, Finding, LeftAlone, OldValue, Plan
 from cfgmigrate.store.history import Entry
 
@@ -35,7 +36,7 @@ def the_rest(plan: Plan, earlier: Earlier, present: Mapping[str, bytes]) -> Plan
         if edits:
             changes.append(_with_edits(rest.before(change), edits))
         else:
-            left.append(LeftAlone(change.quantity, "; ".join(dict.fromkeys(reasons))))
+            left.append(LeftAlone(change.quantity, "; ".join(dict.fromkeys(reasons)), change.holder))
             known += [] if change.quantity.startswith("script.") else [_finding(change)]
     return replace(
         plan,
@@ -51,8 +52,8 @@ def the_rest(plan: Plan, earlier: Earlier, present: Mapping[str, bytes]) -> Plan
 def _lost(change: Change, lost: Mapping[str, Lost]) -> tuple[list[Edit], list[str]] | None:
     """Why a change is not made whose value was installed before and stands elsewhere now, or that rests on such
     a value; None for all others."""
-    if change.quantity in lost:
-        there, first = lost[change.quantity], change.edits[0]
+    if change.id in lost:
+        there, first = lost[change.id], change.edits[0]
         why = (
             f"installed already by {said_of(there.entry)} as {there.installed!r} in {there.file}, and moved since:"
             f" {first.old!r} stands at {first.file}:{first.line}, and is kept"
@@ -88,7 +89,7 @@ class _Rest:
         self.taken = earlier.taken
         self.sources = {path: Source(path, data) for path, data in present.items() if path in earlier.taken}
         self.entries = {
-            f"{path}:{line_of(earlier.old[path], each.old_start)}": each.entry
+            f"{path}:{line_of(earlier.old[path], each.span.after_start)}": each.entry
             for path, found in earlier.taken.items()
             for each in found
         }
@@ -100,7 +101,10 @@ class _Rest:
             met = next((each for each in self.taken.get(edit.file, ()) if _meets(each, edit)), None)
             if met is None:
                 edits.append(self._moved(edit))
-            elif met.installed is not None and (met.old_start, met.old_end) == (edit.start, edit.end):
+            elif met.installed is not None and (met.span.after_start, met.span.after_end) == (
+                edit.start,
+                edit.end,
+            ):
                 if met.present == met.installed != edit.new:
                     edits.append(self._over(edit, met))
                 else:
@@ -123,15 +127,12 @@ class _Rest:
         return origin if entry is None else f"{origin}, before {said_of(entry)}"
 
     def _moved(self, edit: Edit) -> Edit:
-        growth = sum(
-            each.end - each.start - (each.old_end - each.old_start)
-            for each in self.taken.get(edit.file, ())
-            if each.old_end <= edit.start
-        )
-        return self._at(replace(edit, start=edit.start + growth, end=edit.end + growth))
+        offsets = Offsets([each.span for each in self.taken.get(edit.file, ())])
+        start = offsets.before(edit.start)
+        return self._at(replace(edit, start=start, end=start + edit.end - edit.start))
 
     def _over(self, edit: Edit, met: Taken) -> Edit:
-        return self._at(replace(edit, start=met.start, end=met.end, old=met.present))
+        return self._at(replace(edit, start=met.span.before_start, end=met.span.before_end, old=met.present))
 
     def _at(self, edit: Edit) -> Edit:
         if edit.file not in self.sources:
@@ -140,7 +141,7 @@ class _Rest:
         return replace(edit, line=line, column=column)
 
     def _why(self, edit: Edit, met: Taken) -> str:
-        line = line_of(self.sources[edit.file].data, met.start)
+        line = line_of(self.sources[edit.file].data, met.span.before_start)
         where = f"{met.present!r} stands at {edit.file}:{line}"
         if met.installed is None:
             return f"held back by {said_of(met.entry)} and changed since: {where}, and is kept (it would be {edit.new!r})"
@@ -160,6 +161,10 @@ def _finding(change: Change) -> Finding:
         change.derivation,
         change.says,
         change.warnings,
+        cautions=change.cautions,
+        verify=change.verify,
+        holder=change.holder,
+        cause=change.cause,
     )
 
 
@@ -172,8 +177,8 @@ def _with_edits(change: Change, edits: list[Edit]) -> Change:
 
 
 def _meets(taken: Taken, edit: Edit) -> bool:
-    overlaps = taken.old_start < edit.end and edit.start < taken.old_end
-    return overlaps or (taken.old_start, taken.old_end) == (edit.start, edit.end)
+    start, end = taken.span.after_start, taken.span.after_end
+    return (start < edit.end and edit.start < end) or (start, end) == (edit.start, edit.end)
 
 
 def _sha256(data: bytes) -> str:

@@ -22,13 +22,13 @@ from cfgmigrate.apply.install import recover_at, root_of
 from cfgmigrate.apply.whereabouts import whereabouts
 from cfgmigrate.ground.findings import BadInput, Place, Refused
 from cfgmigrate.ground.paths import check_writable, existing_root, target
-from cfgmigrate.packet.folder import read_packet
+from cfgmigrate.packet.folder import Packet, opened
 from cfgmigrate.plan.edits import FileStep
 from cfgmigrate.store.history import SHOWN, Entry, History, read_history, record, steps_of
 from cfgmigrate.store.transaction import Recovery, Store, recover
 
 START = "start"
-ANSWERS = "--keep QUANTITY leaves it as it is now, --force QUANTITY puts the old value in its place"
+ANSWERS = "--keep NAME leaves it as it is now, --force NAME puts the old value in its place"
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,7 +75,7 @@ class Unanswered(Refused):
     def __init__(self, report: RevertReport) -> None:
         self.report = report
         lines = [
-            f"{item.file}:{item.line or ''} {item.quantity}: before {item.old!r}, installed {item.installed!r}"
+            f"{item.file}:{item.line or ''} {item.name}: before {item.old!r}, installed {item.installed!r}"
             + (f", now {item.present!r}; {item.why}" if item.present is not None else f"; {item.why}")
             for item in report.conflicts
         ]
@@ -86,7 +86,7 @@ class Unanswered(Refused):
 
 
 def revert(
-    packet_folder: Path,
+    packet: Packet | Path,
     root: Path | None = None,
     dry_run: bool = False,
     only: Collection[str] = (),
@@ -99,7 +99,7 @@ def revert(
     wait for an answer, and Refused where the packet is damaged or a file can't be replaced. A dry run
     returns the conflicts in its report instead.
     """
-    packet = read_packet(packet_folder)
+    packet = opened(packet)
     way = [(packet.steps(), packet.hash)]
     answers = Answers(only, keep, force)
     report = _go_back(root_of(packet, root), way, packet.plan.machine, answers, dry_run)
@@ -178,7 +178,9 @@ def _go_back(
     dry_run: bool,
 ) -> RevertReport:
     """Take back the steps of `way` in turn, and write the result once."""
-    answers.check({span.quantity for steps, _ in way for step in steps for span in step.spans})
+    answers = answers.among(
+        dict.fromkeys(span.name for steps, _ in way for step in steps for span in step.spans)
+    )
     recovered = recover_at(root, dry_run)
     report, steps, real = _worked_out(root, way, answers)
     conflicts = _explained(root, way, report.conflicts) if report.conflicts else ()
@@ -201,13 +203,13 @@ def _explained(
     root: Path, way: Sequence[tuple[tuple[FileStep, ...], str]], conflicts: Sequence[Item]
 ) -> tuple[Item, ...]:
     """The conflicts with what can be told besides: who changed the value, or where it may have gone."""
-    lost = {(item.file, item.quantity) for item in conflicts if item.present is None}
+    lost = {(item.file, item.name) for item in conflicts if item.present is None}
     gone = [
         (step, span)
         for steps, _ in way
         for step in steps
         for span in step.spans
-        if (step.path, span.quantity) in lost
+        if (step.path, span.name) in lost
     ]
     traces = whereabouts(root, gone)
     mine = {packet for _, packet in way}
@@ -219,8 +221,8 @@ def _explained(
     }
     found = []
     for item in conflicts:
-        setter = setters.get((item.quantity, item.present or ""))
-        trace = traces.get(item.quantity) if item.present is None else None
+        setter = setters.get((item.name, item.present or ""))
+        trace = traces.get(item.name) if item.present is None else None
         if setter is not None:
             add = (
                 f", by entry {setter.number} of the history ({setter.kind}): take that packet back first, or"

@@ -25,20 +25,20 @@ _GAP = re.compile(rb"[\s=:]+")
 
 
 def whereabouts(root: Path, lost: Iterable[tuple[FileStep, Span]]) -> Mapping[str, str]:
-    """For each lost value of which a trace is found, by its quantity: what stands where now."""
+    """For each lost value of which a trace is found, by its name: what stands where now."""
     wanted = list(lost)
     files = dict(_files(root)) if wanted else {}
     found: dict[str, str] = {}
     for step, span in wanted:
         renamed = [path for path, data in files.items() if data == step.after and path != step.path]
         if renamed:
-            found[span.quantity] = f"{renamed[0]} is the same file under another name"
+            found[span.name] = f"{renamed[0]} is the same file under another name"
             continue
         text = _up_to_value(step, span)
         others = (each for each in files.items() if each[0] != step.path)
         places = [f"{path}:{number}" for path, data in others for number in _lines_with(text, data)]
         if places:
-            found[span.quantity] = f"{readable(text)!r} stands at {' and '.join(places[:MOST_PLACES])}"
+            found[span.name] = f"{readable(text)!r} stands at {' and '.join(places[:MOST_PLACES])}"
     return found
 
 

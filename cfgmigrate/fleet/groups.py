@@ -108,7 +108,7 @@ class Comparison:
 def moved(change: Change) -> Moved:
     old = change.old
     return Moved(
-        change.quantity,
+        change.id,
         change.label,
         change.unit,
         old.value if old else None,

@@ -4,7 +4,9 @@
     changes.md, changes.html, checklist.md    the pages for people
     forward.patch, revert.patch               the way there and back without this program
     before/, after/                           the files as they were read, and as they will be
-    sheet.yaml, names.yaml, rules/            what was put in: sheet, names file, rule book and tables
+    sheet.yaml, site.yaml, names.yaml, rules/ what was put in: sheet, site file, names file, rule book and tables
+    origin/                                   for what was carried over: the files that it came from
+    old/                                      for the rest of a swap: the files as they were before its first part
     review.yaml                               once it was reviewed
 
 `hash` is the identity of the content: plan, files, sheet, names and rules. It depends neither on time,
@@ -22,22 +24,27 @@ import json
 import os
 import stat
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
 from cfgmigrate.ground.findings import BadInput, Place, Refused
 from cfgmigrate.ground.paths import fault_of_path, read_ordinary
 from cfgmigrate.plan.edits import FileStep, apply_edits, edits_by_file, spans_of
-from cfgmigrate.plan.model import Change, Plan
+from cfgmigrate.plan.model import FORMATS, Change, Plan
 
 INDEX = "changes.json"
 SHEET = "sheet.yaml"
 NAMES = "names.yaml"
+SITE = "site.yaml"
 FORWARD = "forward.patch"
 REVERT = "revert.patch"
 REVIEW = "review.yaml"
 BEFORE, AFTER, RULES = "before/", "after/", "rules/"
+ORIGIN, OLD = "origin/", "old/"
+FOLDERS = (BEFORE, AFTER, RULES, ORIGIN, OLD)
+
+NOTHING: Mapping[str, bytes] = {}
 
 _SEAL_LINE = b"seal: "
 
@@ -68,9 +75,15 @@ class Packet:
     preparer: str
     hash: str
     review: bytes | None
+    #: changes.json as it was read
+    index: Mapping[str, Any] = field(default_factory=dict)
+    site: bytes | None = None
+    origin: Mapping[str, bytes] = field(default_factory=dict)
+    old: Mapping[str, bytes] = field(default_factory=dict)
 
-    def change(self, quantity: str) -> Change | None:
-        return next((change for change in self.plan.changes if change.quantity == quantity), None)
+    def change(self, name: str) -> Change | None:
+        """The change of that name (`plan/identity.py`)."""
+        return next((change for change in self.plan.changes if change.id == name), None)
 
     def steps(self, changes: tuple[Change, ...] | None = None) -> tuple[FileStep, ...]:
         """What the given changes (all, where None) do to each file that they touch."""
@@ -110,10 +123,11 @@ def content_hash(
     sheet: bytes,
     names: bytes | None,
     rules: Mapping[str, bytes],
+    more: Mapping[str, bytes] = NOTHING,
 ) -> str:
     """What identifies a packet's content, and what a review is bound to. A file that `after` does not
-    hold stays as it is in `before`."""
-    parts = {SHEET: sheet, **({NAMES: names} if names is not None else {})}
+    hold stays as it is in `before`; `more` are further inputs by their place in the packet (`origin/x.conf`)."""
+    parts = {SHEET: sheet, **({NAMES: names} if names is not None else {}), **more}
     for folder, files in ((BEFORE, before), (AFTER, {**before, **after}), (RULES, rules)):
         parts |= {folder + path: data for path, data in files.items()}
     return _content_hash(plan.to_json(), {path: sha256(data) for path, data in parts.items()})
@@ -160,6 +174,11 @@ def read_packet(folder: Path) -> Packet:
     return opened.packet()
 
 
+def opened(packet: Packet | Path) -> Packet:
+    """A packet as it was opened and checked already, or the one in a folder."""
+    return packet if isinstance(packet, Packet) else read_packet(packet)
+
+
 def verify_hashes(packet: Packet | Path) -> tuple[Fault, ...]:
     """Everything in which a packet's folder is not as it was written; empty where it holds."""
     return tuple(_Opened(packet.folder if isinstance(packet, Packet) else packet).faults())
@@ -197,8 +216,8 @@ class _Opened:
         try:
             self.data = json.loads(self.raw.decode("utf-8", "surrogateescape"))
             rest = {name: value for name, value in self.data.items() if name != "seal"}
-            if self.data.get("format") != 1:
-                return Fault(INDEX, "not format 1: it needs another release of this program")
+            if self.data.get("format") not in FORMATS:
+                return Fault(INDEX, "an unknown format: it needs another release of this program")
             if index_bytes(self.data) != self.raw or hash_of_json(rest) != self.data.get("seal"):
                 return changed
             self.plan = Plan.from_json({name: value for name, value in rest.items() if name not in _OWN})
@@ -235,7 +254,7 @@ class _Opened:
         for path, mode in _walk(self.folder, ""):
             if not stat.S_ISREG(mode):
                 yield Fault(path, "neither a file nor a folder")
-            elif path not in self.data["contents"] and path.startswith((BEFORE, AFTER, RULES)):
+            elif path not in self.data["contents"] and path.startswith(FOLDERS):
                 yield Fault(path, "not part of the packet")
         if (self.folder / REVIEW).is_file():
             self.review = read_ordinary(self.folder / REVIEW, REVIEW)
@@ -288,6 +307,10 @@ class _Opened:
             preparer=str(self.data.get("prepared_by", "")),
             hash=self.data["hash"],
             review=self.review,
+            index=self.data,
+            site=self.files.get(SITE),
+            origin=self._folder(ORIGIN),
+            old=self._folder(OLD),
         )
 
 
@@ -297,12 +320,12 @@ _OWN = {"prepared_by", "contents", "hash", "seal"}
 
 def is_input(path: str) -> bool:
     """Whether a file of a packet belongs to its content: it was read, put in, or comes out."""
-    return path in {SHEET, NAMES} or path.startswith((BEFORE, AFTER, RULES))
+    return path in {SHEET, SITE, NAMES} or path.startswith(FOLDERS)
 
 
 def is_page(path: str) -> bool:
     """Whether a file of a packet is one of its pages for people."""
-    return "/" not in path and path not in {SHEET, NAMES, FORWARD, REVERT, REVIEW, INDEX}
+    return "/" not in path and path not in {SHEET, SITE, NAMES, FORWARD, REVERT, REVIEW, INDEX}
 
 
 def _linked_folder(folder: Path, path: str) -> str:

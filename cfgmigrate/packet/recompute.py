@@ -18,6 +18,8 @@ from dataclasses import dataclass
 from functools import lru_cache
 from typing import Any
 
+from cfgmigrate.plan.identity import MACHINE, name_of
+
 #: how far apart two ways of computing the same number may be (relative)
 CLOSE = 1e-7
 #: the same for an uncertainty: differences are not exact for curved formulas
@@ -35,7 +37,8 @@ _UNIT = re.compile(r"(?:1|%|[^\W\d_]\w*(?:(?:\^|\*\*)-?\d)?)(?: ?[*/] ?[^\W\d_]\
 
 @dataclass(frozen=True, slots=True)
 class Item:
-    """One recorded result: its rule, formula, inputs, value, uncertainty and unit."""
+    """One recorded result: its rule (with the holder, where that is not the machine), formula, inputs, value,
+    uncertainty and unit."""
 
     rule: str
     formula: str
@@ -75,7 +78,8 @@ def _items(document: Mapping[str, Any]) -> Iterator[Item]:
             continue
         spread = entry["new"]["uncertainty"] if "new" in entry else entry["uncertainty"]
         inputs = tuple(derivation["inputs"])
-        yield Item(entry["rule"], derivation["formula"], inputs, value, spread, entry["unit"])
+        rule = name_of(entry["rule"], entry.get("holder", MACHINE))
+        yield Item(rule, derivation["formula"], inputs, value, spread, entry["unit"])
 
 
 @dataclass
@@ -225,4 +229,5 @@ def _check_written(document: Mapping[str, Any]) -> Iterator[str]:
             continue
         allowed = max(new["uncertainty"], 1e-3 * abs(exact))
         if abs(new["value"] - exact) > allowed:
-            yield f"{change['quantity']}: written as {new['text']}, which is not {exact:.6g} {change['unit']} rounded"
+            name = name_of(change["quantity"], change.get("holder", MACHINE))
+            yield f"{name}: written as {new['text']}, which is not {exact:.6g} {change['unit']} rounded"

@@ -6,10 +6,11 @@
     time: "2031-05-04T10:11:12Z"
     verdicts:
       - {item: feeder.rotation_distance, verdict: accepted, note: ""}
+      - {item: retraction.length @ filament petg, verdict: held, note: "it oozes"}
     basis: {...}      what was reviewed, piece by piece, so that a void review can say what changed
     seal: ...         only in the packet's own review.yaml
 
-A verdict is accepted, held or questioned; an item is a change's quantity or a by-hand item's `what`. A
+A verdict is accepted, held or questioned; an item is the id of a change or of what is to be done by hand. A
 review is bound to the packet's hash: with any other hash it is void and says what became different. What
 is not accepted stays out, and so does what was worked out from it.
 
@@ -30,8 +31,9 @@ from typing import Any
 from cfgmigrate.ground.disk import write_over
 from cfgmigrate.ground.findings import BadInput, Place, Refused
 from cfgmigrate.ground.positioned_yaml import LONGEST, Node, read_marked
-from cfgmigrate.packet.folder import REVIEW, Packet, hash_of_json, read_packet, sealed, unsealed
-from cfgmigrate.plan.model import Change, Plan, plain
+from cfgmigrate.packet.folder import REVIEW, Packet, hash_of_json, opened, sealed, unsealed
+from cfgmigrate.plan.identity import name_of, parts_of
+from cfgmigrate.plan.model import Change, Plan
 
 _FIELDS = ("format", "packet", "reviewer", "time", "verdicts", "basis", "seal")
 
@@ -82,13 +84,14 @@ class Review:
 
 @dataclass(frozen=True, slots=True)
 class HeldBack:
-    """A change that stays out, and why."""
+    """A change that stays out, by its id, and why."""
 
-    quantity: str
+    name: str
     why: str
 
     def to_json(self) -> dict[str, str]:
-        return {"quantity": self.quantity, "why": self.why}
+        quantity, holder = parts_of(self.name)
+        return {"id": self.name, "quantity": quantity, "holder": holder, "why": self.why}
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,17 +104,27 @@ class Allowed:
 
 def review_basis(plan: Plan) -> dict[str, str]:
     """What a review is of, piece by piece: files, sheet, rules, each change and by-hand item."""
-    basis = {f"file {file.path}": file.sha256 for file in plan.files}
-    basis |= {f"sheet {plan.sheet_path}": plan.sheet_sha256, "rule book": plan.rules_sha256}
-    basis |= {f"change {change.quantity}": hash_of_json(plain(change)) for change in plan.changes}
-    return basis | {f"by hand {item.what}": hash_of_json(plain(item)) for item in plan.by_hand}
+    return basis_of(plan.to_json())
+
+
+def basis_of(index: Mapping[str, Any]) -> dict[str, str]:
+    """The same of changes.json as it is, whichever release wrote it."""
+    inputs = index["inputs"]
+    basis = {f"file {file['path']}": str(file["sha256"]) for file in inputs["files"]}
+    basis |= {
+        f"sheet {inputs['sheet']['path']}": inputs["sheet"]["sha256"],
+        "rule book": inputs["rules"]["sha256"],
+    }
+    for kind, group, name in (("change", "changes", "quantity"), ("by hand", "by_hand", "what")):
+        basis |= {f"{kind} {item.get('id', item[name])}": hash_of_json(item) for item in index[group]}
+    return basis
 
 
 def what_changed(review: Review, packet: Packet) -> tuple[str, ...]:
     """What became different since a review; empty where it still holds."""
     if review.packet == packet.hash:
         return ()
-    now = review_basis(packet.plan)
+    now = basis_of(packet.index)
     found = [f"{piece} is new" for piece in now if piece not in review.basis]
     found += [f"{piece} is gone" for piece in review.basis if piece not in now]
     found += [
@@ -146,7 +159,7 @@ def parse_review(data: bytes, source: str) -> Review:
 
 def read_review(packet: Packet | Path) -> Review | None:
     """The review that lies in a packet, None where there is none. It may be void: see `what_changed`."""
-    found = packet if isinstance(packet, Packet) else read_packet(packet)
+    found = opened(packet)
     if found.review is None:
         return None
     text = unsealed(found.review)
@@ -166,14 +179,14 @@ def current_review(packet: Packet) -> Review:
     return review
 
 
-def record_review(folder: Path, review: Review) -> Review:
+def record_review(packet: Packet | Path, review: Review) -> Review:
     """Put a review into a packet, in place of an older one; returns it as recorded.
 
     Raises Refused where it is of another packet, BadInput where it speaks of an item that is not there.
     """
-    packet = read_packet(folder)
+    packet = opened(packet)
     _refuse_void(review, packet)
-    items = [change.quantity for change in packet.plan.changes] + [item.what for item in packet.plan.by_hand]
+    items = [change.id for change in packet.plan.changes] + [item.id for item in packet.plan.by_hand]
     for judgement in review.judgements:
         if judgement.item not in items:
             near = get_close_matches(judgement.item, items, 1)
@@ -182,12 +195,12 @@ def record_review(folder: Path, review: Review) -> Review:
                 Place(REVIEW),
                 f"Did you mean {near[0]}?" if near else "",
             )
-    whole = Review(review.packet, review.reviewer, review.time, review.judgements, review_basis(packet.plan))
+    whole = Review(review.packet, review.reviewer, review.time, review.judgements, basis_of(packet.index))
     try:
-        write_over(folder / REVIEW, sealed(_review_bytes(whole)))
+        write_over(packet.folder / REVIEW, sealed(_review_bytes(whole)))
     except OSError as error:
         raise Refused(
-            f"the review can't be written: {error.strerror}", Place(str(folder / REVIEW))
+            f"the review can't be written: {error.strerror}", Place(str(packet.folder / REVIEW))
         ) from error
     return whole
 
@@ -206,27 +219,26 @@ def allowed_changes(plan: Plan, review: Review, preparer: str) -> Allowed:
         )
     held: dict[str, str] = {}
     for change in plan.changes:
-        judgement = review.of(change.quantity)
+        judgement = review.of(change.id)
         if judgement is None:
-            held[change.quantity] = "not reviewed"
+            held[change.id] = "not reviewed"
         elif judgement.verdict is not Verdict.ACCEPTED:
             note = f": {judgement.note}" if judgement.note else ""
-            held[change.quantity] = f"{judgement.verdict.value} by {review.reviewer}{note}"
+            held[change.id] = f"{judgement.verdict.value} by {review.reviewer}{note}"
     _hold_dependents(plan, held)
     return Allowed(
-        tuple(change for change in plan.changes if change.quantity not in held),
-        tuple(
-            HeldBack(change.quantity, held[change.quantity])
-            for change in plan.changes
-            if change.quantity in held
-        ),
+        tuple(change for change in plan.changes if change.id not in held),
+        tuple(HeldBack(change.id, held[change.id]) for change in plan.changes if change.id in held),
     )
 
 
 def _hold_dependents(plan: Plan, held: dict[str, str]) -> None:
     """Add to `held` what was worked out from something that is held, directly or by way of others."""
     names = {
-        name: change.quantity for change in plan.changes for name in (change.quantity, change.rule) if name
+        name: change.id
+        for change in plan.changes
+        for name in (change.id, name_of(change.rule, change.holder))
+        if change.rule or name == change.id
     }
     grown = True
     while grown:
@@ -234,8 +246,8 @@ def _hold_dependents(plan: Plan, held: dict[str, str]) -> None:
         for change in plan.changes:
             needed = {names[name] for name in change.depends if name in names}
             reason = next((name for name in sorted(needed) if name in held), None)
-            if change.quantity not in held and reason is not None:
-                held[change.quantity] = f"depends on {reason}, which is held"
+            if change.id not in held and reason is not None:
+                held[change.id] = f"depends on {reason}, which is held"
                 grown = True
 
 

@@ -26,6 +26,7 @@ from cfgmigrate.packet.folder import (
     FORWARD,
     INDEX,
     NAMES,
+    NOTHING,
     REVERT,
     REVIEW,
     RULES,
@@ -35,6 +36,7 @@ from cfgmigrate.packet.folder import (
     content_hash,
     hash_of_json,
     index_bytes,
+    is_input,
     is_page,
     read_packet,
     sha256,
@@ -54,18 +56,23 @@ def write_packet(
     pages: Mapping[str, str | bytes],
     preparer: str = "",
     replacing: Callable[[Packet], None] | None = None,
+    more: Mapping[str, bytes] = NOTHING,
 ) -> Packet:
     """Write a packet to `folder` and read it back, checked.
 
     `before` holds every file that was read, `after` those that change or all of them; `pages` are the files for
-    people by name (`changes.html`). `replacing` allows another packet in the way to be replaced, and raises Refused
+    people by name (`changes.html`), `more` further inputs by their place in the packet. `replacing` allows another packet in the way to be replaced, and raises Refused
     where that one must stay; its review stays beside the new one and is void, so that it can say what became
     different. Raises Refused, with nothing changed, where something else is in the way, a path is not allowed or
     the disk does not take it.
     """
     after = {**before, **after}
     files = _contents(before, after, sheet, names, rules, pages)
-    index = _index(plan, files, preparer, content_hash(plan, before, after, sheet, names, rules))
+    for path, data in more.items():
+        if not is_input(path):
+            raise ValueError(f"{path} is no place for an input")
+        files[checked_path(path)] = data
+    index = _index(plan, files, preparer, content_hash(plan, before, after, sheet, names, rules, more))
     _put_back(folder)
     review = _review_to_keep(folder, index["hash"], replacing)
     if review is not None:

@@ -1,7 +1,8 @@
-"""Edits put into a file's bytes, and where each edited value stands afterwards.
+"""Edits put into a file's bytes, and where each byte stands afterwards.
 
 An edit replaces exactly the bytes of one value: the result is the original sliced and joined again, and
-nothing is printed anew. Each edit says what it expects to find, and is refused where that is not there.
+nothing is printed anew. Each edit says what it expects to find, and is refused where that is not there. Where a
+byte goes under edits is asked of `Offsets`, which nothing else works out for itself.
 
 This module deliberately knows no dialect and no disk.
 """
@@ -19,16 +20,35 @@ from cfgmigrate.plan.model import Change, Edit
 
 @dataclass(frozen=True, slots=True)
 class Span:
-    """Where one value of `quantity` stood in the file before (bytes), and where it stands after."""
+    """Where the value of that `name` (`identity.py`) stood in the file before (bytes), and where it stands after."""
 
-    quantity: str
+    name: str
     before_start: int
     before_end: int
     after_start: int
     after_end: int
 
+    @property
+    def growth(self) -> int:
+        return self.after_end - self.after_start - (self.before_end - self.before_start)
+
     def to_json(self) -> list[Any]:
-        return [self.quantity, self.before_start, self.before_end, self.after_start, self.after_end]
+        return [self.name, self.before_start, self.before_end, self.after_start, self.after_end]
+
+
+@dataclass(frozen=True, slots=True)
+class Offsets:
+    """Where the places between the spans of an edited file go, and where they came from."""
+
+    spans: Sequence[Span]
+
+    def after(self, at: int) -> int:
+        """Where a place of the file before, outside of every span or at an end of one, is after."""
+        return at + sum(span.growth for span in self.spans if span.before_end <= at)
+
+    def before(self, at: int) -> int:
+        """Where a place of the file after, outside of every span or at an end of one, was before."""
+        return at - sum(span.growth for span in self.spans if span.after_end <= at)
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,36 +102,44 @@ def edits_by_file(changes: Iterable[Change]) -> dict[str, list[Edit]]:
 
 def spans_of(changes: Iterable[Change], path: str) -> tuple[Span, ...]:
     """Where the edits of `changes` to the file `path` stand before and after, in the file's order."""
-    mine = [(edit, change.quantity) for change in changes for edit in change.edits if edit.file == path]
+    mine = [(edit, change.id) for change in changes for edit in change.edits if edit.file == path]
     spans: list[Span] = []
     shift = 0
-    for edit, quantity in sorted(mine, key=lambda pair: (pair[0].start, pair[0].end)):
+    for edit, name in sorted(mine, key=lambda pair: (pair[0].start, pair[0].end)):
         start = edit.start + shift
         end = start + len(new_bytes(edit))
-        spans.append(Span(quantity, edit.start, edit.end, start, end))
+        spans.append(Span(name, edit.start, edit.end, start, end))
         shift = end - edit.end
     return tuple(spans)
 
 
 class Draft:
-    """A file while values in it are replaced, one after another; it knows where each stood at first."""
+    """A file while values in it are replaced, one after another; it knows where each stood at first.
+
+    What is replaced over an earlier replacement, or beside one of which nothing is left, joins it: between two
+    empty stretches at one place it can't be told which came first."""
 
     def __init__(self, data: bytes) -> None:
         self.original = data
         self.data = data
         self._spans: list[Span] = []
 
-    def replace(self, quantity: str, start: int, end: int, new: bytes) -> None:
+    def replace(self, name: str, start: int, end: int, new: bytes) -> None:
         """Put `new` in place of the bytes `start`..`end` of the draft as it is now."""
-        touched = [span for span in self._spans if _meets(span, start, end)]
-        first = min([start, *(span.after_start for span in touched)])
-        last = max([end, *(span.after_end for span in touched)])
-        origin = self._origin(first), self._origin(last)
+        joined = [span for span in self._spans if _meets(span, start, end)]
+        offsets = Offsets(self._spans)
+        first = min(
+            [(start, offsets.before(start)), *((each.after_start, each.before_start) for each in joined)]
+        )
+        last = max([(end, offsets.before(end)), *((each.after_end, each.before_end) for each in joined)])
         growth = len(new) - (end - start)
         self.data = self.data[:start] + new + self.data[end:]
-        others = [span for span in self._spans if span not in touched]
-        moved = [span if span.after_end <= start else _shifted(span, growth) for span in others]
-        self._spans = [*moved, Span(quantity, *origin, first, last + growth)]
+        moved = [
+            span if span.after_end <= start else _shifted(span, growth)
+            for span in self._spans
+            if span not in joined
+        ]
+        self._spans = [*moved, Span(name, first[1], last[1], first[0], last[0] + growth)]
 
     def net_spans(self) -> tuple[Span, ...]:
         """Where the draft differs from the file, in the file's order."""
@@ -121,23 +149,18 @@ class Draft:
             if self.original[span.before_start : span.before_end]
             != self.data[span.after_start : span.after_end]
         )
-        return tuple(sorted(differing, key=lambda span: span.after_start))
-
-    def _origin(self, position: int) -> int:
-        """Where a place of the draft, outside of every span or at an end of one, was in the file."""
-        before = [span for span in self._spans if span.after_end <= position]
-        grown = sum(
-            span.after_end - span.after_start - (span.before_end - span.before_start) for span in before
+        return tuple(
+            sorted(differing, key=lambda span: (span.after_start, span.after_end, span.before_start))
         )
-        return position - grown
 
 
 def _meets(span: Span, start: int, end: int) -> bool:
     overlaps = span.after_start < end and start < span.after_end
-    return overlaps or (span.after_start, span.after_end) == (start, end)
+    nothing_left = span.after_start == span.after_end and start <= span.after_start <= end
+    return overlaps or nothing_left or (span.after_start, span.after_end) == (start, end)
 
 
 def _shifted(span: Span, growth: int) -> Span:
     return Span(
-        span.quantity, span.before_start, span.before_end, span.after_start + growth, span.after_end + growth
+        span.name, span.before_start, span.before_end, span.after_start + growth, span.after_end + growth
     )

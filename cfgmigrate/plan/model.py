@@ -1,21 +1,31 @@
 """What will be done to the files, and what a person has to do: the plan that a packet carries.
 
-A `Change` is one quantity that moves, with the exact byte spans it replaces. A `ByHand` is what no file
+A `Change` is one holder's quantity that moves, with the exact byte spans it replaces. A `ByHand` is what no file
 can do. A `Plan` holds all of it, with what was left alone and what is in doubt. `to_json` gives the
-fields of changes.json (format 1: fields may be added, never renamed), `from_json` reads them back, so
+fields of changes.json (fields may be added, never renamed), `from_json` reads them back, so
 that a packet can be shown, reviewed and reverted with nothing else at hand.
+
+Format 1 knew no holders: what it tells is the machine's. It is read by the same types, and never written again: a
+packet's hashes are of its own bytes, not of what these types would make of them.
 
 This module deliberately computes nothing: values come from `rules/`, spans from `dialects/`.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
-from dataclasses import dataclass, fields
-from typing import Any, TypeVar
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from typing import Any
 
-from cfgmigrate.ground.findings import Doubt, Place
-from cfgmigrate.rules.result import Contribution, CrossCheck, Derivation, Input, Status
+import msgspec
+
+from cfgmigrate.ground.findings import Doubt
+from cfgmigrate.plan.identity import MACHINE, name_of
+from cfgmigrate.rules.result import CrossCheck, Derivation, Status
+
+FORMAT = 2
+#: the formats that are read
+FORMATS = (1, 2)
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,9 +41,6 @@ class Edit:
     end: int
     old: str
     new: str
-
-    def to_json(self) -> dict[str, Any]:
-        return {name: getattr(self, name) for name in self.__slots__}
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,7 +65,8 @@ class NewValue:
 
 @dataclass(frozen=True, slots=True)
 class Change:
-    """One quantity that moves. `unrounded` is the value before rounding to the file's digits."""
+    """One holder's quantity that moves. `unrounded` is the value before rounding to the file's digits, `cause` the
+    fields of the sheet (path, text) by which it moves, `depends` the ids of what it was worked out from."""
 
     quantity: str
     label: str
@@ -82,6 +90,13 @@ class Change:
     verify: str = ""
     depends: tuple[str, ...] = ()
     rule: str = ""
+    holder: str = MACHINE
+    cause: tuple[tuple[str, str], ...] = ()
+
+    @property
+    def id(self) -> str:
+        """The name of what moves: its quantity and holder."""
+        return name_of(self.quantity, self.holder)
 
 
 @dataclass(frozen=True, slots=True)
@@ -102,12 +117,26 @@ class ByHand:
     when: str = "power off"
     label: str = ""
     steps: tuple[str, ...] = ()
+    holder: str = MACHINE
+    cause: tuple[tuple[str, str], ...] = ()
+
+    @property
+    def id(self) -> str:
+        """The name of what is to be done: what it says, and whose it is."""
+        return name_of(self.what, self.holder)
 
 
 @dataclass(frozen=True, slots=True)
 class LeftAlone:
+    """A holder's quantity, or a rule, of which nothing came; and why."""
+
     quantity: str
     why: str
+    holder: str = MACHINE
+
+    @property
+    def id(self) -> str:
+        return name_of(self.quantity, self.holder)
 
 
 @dataclass(frozen=True, slots=True)
@@ -123,6 +152,15 @@ class Finding:
     says: str = ""
     warnings: tuple[str, ...] = ()
     word: str = ""
+    cautions: tuple[str, ...] = ()
+    verify: str = ""
+    holder: str = MACHINE
+    cause: tuple[tuple[str, str], ...] = ()
+
+    @property
+    def id(self) -> str:
+        """The name of what was found: its rule and holder."""
+        return name_of(self.rule, self.holder)
 
 
 @dataclass(frozen=True, slots=True)
@@ -151,13 +189,25 @@ class LeftOut:
 
     path: str
     role: str
+    why: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Light:
+    """One thing that can wreck a machine or a print when left old, of one holder: set, by hand, unaffected or unknown."""
+
+    light: str
+    holder: str
+    state: str
+    why: str
 
 
 @dataclass(frozen=True)
 class Plan:
     """All that `prepare` or `tune` worked out. `machine` is the sheet's name for the machine, `kind` (install
     or tune) what the history will call it, `rest_of` the packets (their content hashes) of the same swap that
-    were installed before."""
+    were installed before. `program` is the release that made it, `knowledge` the hash of what that release knows:
+    with the same one the plan can be worked out again."""
 
     machine: str
     files: tuple[FileInput, ...]
@@ -169,133 +219,66 @@ class Plan:
     findings: tuple[Finding, ...] = ()
     left_alone: tuple[LeftAlone, ...] = ()
     doubts: tuple[Doubt, ...] = ()
+    lights: tuple[Light, ...] = ()
+    left_out: tuple[LeftOut, ...] = ()
     swap: tuple[tuple[str, str], ...] = ()
     root: str = ""
     kind: str = "install"
     rest_of: tuple[str, ...] = ()
-    left_out: tuple[LeftOut, ...] = ()
+    program: str = ""
+    knowledge: str = ""
 
     def to_json(self) -> dict[str, Any]:
         """The fields of changes.json, without its `hash`."""
+        plain: dict[str, Any] = msgspec.to_builtins(self)
+        groups: dict[str, Sequence[Change | ByHand | Finding]] = {
+            "changes": self.changes,
+            "by_hand": self.by_hand,
+            "findings": self.findings,
+        }
+        named = {
+            group: [{"id": each.id, **fields} for each, fields in zip(items, plain[group], strict=True)]
+            for group, items in groups.items()
+        }
         return {
-            "format": 1,
-            "kind": self.kind,
-            "machine": self.machine,
-            "root": self.root,
-            "rest_of": list(self.rest_of),
-            "swap": [list(pair) for pair in self.swap],
+            "format": FORMAT,
+            **{name: plain[name] for name in ("kind", "machine", "root", "rest_of", "swap")},
             "inputs": {
-                "files": [plain(file) for file in self.files],
-                "left_out": [plain(file) for file in self.left_out],
+                "files": plain["files"],
+                "left_out": plain["left_out"],
                 "sheet": {"path": self.sheet_path, "sha256": self.sheet_sha256},
                 "rules": {"sha256": self.rules_sha256},
+                "program": {"version": self.program, "knowledge": self.knowledge},
             },
-            "changes": [plain(change) for change in self.changes],
-            "by_hand": [plain(item) for item in self.by_hand],
-            "findings": [plain(item) for item in self.findings],
-            "left_alone": [plain(item) for item in self.left_alone],
+            "lights": plain["lights"],
+            **named,
+            "left_alone": plain["left_alone"],
             "doubts": [doubt.to_json() for doubt in self.doubts],
         }
 
     @classmethod
     def from_json(cls, data: dict[str, Any]) -> Plan:
-        """The plan that `to_json` wrote. Raises KeyError, TypeError or ValueError where fields are
-        missing or wrong; `packet.py` turns these into one clear error."""
+        """The plan that `to_json`, of this release or an older one, wrote. What is missing gets its default, what a
+        newer release adds is passed over. Raises KeyError, TypeError or ValueError where fields are missing or
+        wrong; `packet/folder.py` turns these into one clear error."""
         inputs = data["inputs"]
-        sheet = _built(_SheetInput, inputs["sheet"])
-        return _built(
-            cls,
-            data,
-            swap=tuple((str(what), str(text)) for what, text in data.get("swap", ())),
-            files=tuple(_file(file) for file in inputs["files"]),
-            left_out=tuple(_built(LeftOut, file) for file in inputs.get("left_out", ())),
-            sheet_path=sheet.path,
-            sheet_sha256=sheet.sha256,
-            rules_sha256=str(inputs["rules"]["sha256"]),
-            changes=tuple(_change(item) for item in data["changes"]),
-            by_hand=tuple(_by_hand(item) for item in data.get("by_hand", ())),
-            findings=tuple(_finding(item) for item in data.get("findings", ())),
-            left_alone=tuple(_built(LeftAlone, item) for item in data.get("left_alone", ())),
-            doubts=tuple(_doubt(item) for item in data.get("doubts", ())),
-        )
-
-
-@dataclass(frozen=True, slots=True)
-class _SheetInput:
-    path: str
-    sha256: str
-
-
-def plain(value: Any) -> Any:
-    """Dataclasses as plain JSON values, field by field."""
-    if hasattr(value, "__slots__") and hasattr(value, "__dataclass_fields__"):
-        return {name: plain(getattr(value, name)) for name in value.__dataclass_fields__}
-    if isinstance(value, tuple | list):
-        return [plain(item) for item in value]
-    return value
-
-
-_Built = TypeVar("_Built")
-
-#: what a field's annotation asks of a value that comes from a packet
-_FITS: dict[str, Callable[[Any], bool]] = {
-    "str": lambda value: isinstance(value, str),
-    "int": lambda value: isinstance(value, int),
-    "float": lambda value: isinstance(value, int | float),
-    "float | None": lambda value: value is None or isinstance(value, int | float),
-    "tuple[str, ...]": lambda value: all(isinstance(item, str) for item in value),
-}
-
-
-def _built(kind: type[_Built], data: Mapping[str, Any], **made: Any) -> _Built:
-    """A value from its fields, with those in `made` built already. What an older packet lacks gets its
-    default, and what a newer one adds is passed over."""
-    given: dict[str, Any] = {}
-    for field in fields(kind):  # type: ignore[arg-type]
-        if field.name in made or field.name not in data:
-            continue
-        value = data[field.name]
-        if field.type in _FITS and not _FITS[str(field.type)](value):
-            raise ValueError(f"{field.name} is no {field.type}")
-        given[field.name] = tuple(value) if isinstance(value, list) else value
-    return kind(**given, **made)
-
-
-def _derivation(data: dict[str, Any]) -> Derivation:
-    return _built(
-        Derivation,
-        data,
-        inputs=tuple(_built(Input, item) for item in data.get("inputs", ())),
-        contributions=tuple(_built(Contribution, item) for item in data.get("contributions", ())),
-    )
-
-
-def _file(data: dict[str, Any]) -> FileInput:
-    includes = tuple(_built(TakenIn, each) for each in data.get("includes", ()))
-    return _built(FileInput, data, includes=includes)
-
-
-def _change(data: dict[str, Any]) -> Change:
-    return _built(
-        Change,
-        data,
-        status=Status(data["status"]),
-        old=_built(OldValue, data["old"]) if data.get("old") else None,
-        new=_built(NewValue, data["new"]),
-        derivation=_derivation(data["derivation"]),
-        edits=tuple(_built(Edit, edit) for edit in data["edits"]),
-        cross_checks=tuple(_built(CrossCheck, item) for item in data.get("cross_checks", ())),
-    )
-
-
-def _by_hand(data: dict[str, Any]) -> ByHand:
-    found = data.get("derivation")
-    return _built(ByHand, data, derivation=_derivation(found) if found else None)
-
-
-def _finding(data: dict[str, Any]) -> Finding:
-    return _built(Finding, data, derivation=_derivation(data["derivation"]))
+        program = inputs.get("program") or {}
+        fields = {
+            **{name: value for name, value in data.items() if name != "inputs"},
+            "files": inputs["files"],
+            "left_out": inputs.get("left_out", []),
+            "sheet_path": inputs["sheet"]["path"],
+            "sheet_sha256": inputs["sheet"]["sha256"],
+            "rules_sha256": inputs["rules"]["sha256"],
+            "program": program.get("version", ""),
+            "knowledge": program.get("knowledge", ""),
+            "changes": data["changes"],
+            "doubts": [],
+        }
+        doubts = tuple(_doubt(item) for item in data.get("doubts", ()))
+        return replace(msgspec.convert(fields, cls), doubts=doubts)
 
 
 def _doubt(data: dict[str, Any]) -> Doubt:
-    return _built(Doubt, data, place=_built(Place, data))
+    """A doubt, whose place lies flat among its fields."""
+    return msgspec.convert({**data, "place": data}, Doubt)

@@ -14,6 +14,7 @@ from collections.abc import Iterable, Sequence
 
 from cfgmigrate.dialects.document import State
 from cfgmigrate.ground.findings import Doubt
+from cfgmigrate.ground.version import VERSION
 from cfgmigrate.machine.model import Machine, Reading
 from cfgmigrate.machine.quantities import quantity
 from cfgmigrate.plan.encoding import Written, write
@@ -33,6 +34,7 @@ from cfgmigrate.plan.other_feeders import further_members, left_members, warned
 from cfgmigrate.rules.book import Book
 from cfgmigrate.rules.derivation import number_text
 from cfgmigrate.rules.engine import Outcome
+from cfgmigrate.rules.library import knowledge_hash
 from cfgmigrate.rules.result import Result
 from cfgmigrate.rules.rule import MOMENTS, Rule
 from cfgmigrate.scripts.effects import script_findings
@@ -99,6 +101,8 @@ def plan_changes(
         left_alone=tuple(left),
         doubts=tuple(dict.fromkeys(doubts)),
         swap=tuple((path, entry.text) for path, entry in sheet.entries.items()),
+        program=VERSION,
+        knowledge=knowledge_hash(),
     )
 
 
@@ -216,6 +220,8 @@ def _finding(result: Result) -> Finding:
         says=result.says,
         warnings=result.warnings,
         word=result.word,
+        cautions=result.cautions,
+        verify=result.verify,
     )
 
 

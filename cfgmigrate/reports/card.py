@@ -201,7 +201,7 @@ def _danger(change: Change) -> tuple[bool, int]:
 
 def holder_of(item: Change | ByHand | Finding) -> str:
     """Whose value it is, in words; the machine's where the plan (of an older packet) does not say."""
-    return str(getattr(item, "holder", "") or MACHINE)
+    return item.holder
 
 
 def change_card(change: Change, number: str) -> Card:
@@ -217,7 +217,7 @@ def change_card(change: Change, number: str) -> Card:
     worth = item_text.try_range(change)
     calculation = _calculation(derivation, item_text.worked_out(change))
     return Card(
-        Kind.CHANGE, number, change.quantity, item_text.title(change), holder_of(change), change.quantity, change.rule,
+        Kind.CHANGE, number, change.id, item_text.title(change), holder_of(change), change.quantity, change.rule,
         old=item_text.old_value(change),
         new=item_text.new_value(change),
         status=change.status.value,
@@ -248,7 +248,7 @@ def by_hand_card(item: ByHand, number: str) -> Card:
     if derivation is not None:
         calculation = _calculation(derivation, item_text.by_hand_result(item), item.text)
     return Card(
-        Kind.BY_HAND, number, item.what, marked(item_text.title(item)), holder_of(item), rule=item.rule,
+        Kind.BY_HAND, number, item.id, marked(item_text.title(item)), holder_of(item), rule=item.rule,
         new=item_text.by_hand_value(item),
         status=Status.BY_HAND.value,
         when=item.when,
@@ -266,7 +266,7 @@ def finding_card(item: Finding, number: str) -> Card:
     """The card of a number that is worth knowing, and that neither a file nor a hand sets."""
     value = item_text.finding_value(item)
     return Card(
-        Kind.FINDING, number, item.rule, item_text.title(item), holder_of(item), rule=item.rule,
+        Kind.FINDING, number, item.id, item_text.title(item), holder_of(item), rule=item.rule,
         new=value,
         says=marked(item.says),
         calculation=_calculation(item.derivation, value),
@@ -312,8 +312,8 @@ def _told(item: Change | ByHand | Finding) -> dict[str, Any]:
     """What the rule warns of and how it is checked. A finding of an older plan has no cautions and no check."""
     return {
         "warnings": _marked(item.warnings),
-        "cautions": _marked(getattr(item, "cautions", ())),
-        "check": marked(getattr(item, "verify", "")),
+        "cautions": _marked(item.cautions),
+        "check": marked(item.verify),
     }
 
 

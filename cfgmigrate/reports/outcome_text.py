@@ -35,7 +35,7 @@ def show_install(report: Report, console: Console, *, dry_run: bool, packet: str
     if report["held"]:
         heading(console, "Held back")
         for held in report["held"]:
-            line(console, f"{held['quantity']}: {held['why']}", bullet="-")
+            line(console, f"{held.get('id', held['quantity'])}: {held['why']}", bullet="-")
     for note in report["notes"]:
         line(console, note, bullet="!")
     if report["written"]:
@@ -106,7 +106,7 @@ def _show_recovered(report: Report, console: Console) -> None:
 def _show_items(items: Iterable[Report], console: Console, tell: Callable[[Report], str]) -> None:
     for item in items:
         place = f"{item['file']}:{item['line']}" if item.get("line") else item["file"]
-        what = f"{item['quantity']}: {tell(item)}" if item["quantity"] else _edited(item)
+        what = f"{item.get('id', item['quantity'])}: {tell(item)}" if item["quantity"] else _edited(item)
         line(console, f"{place}: {what}", bullet="·")
 
 

@@ -75,7 +75,7 @@ def in_force(steps: Sequence[Step]) -> tuple[tuple[str, str, str, int], ...]:
 
 def _step(entry: Entry, installed: int) -> Step:
     said: Mapping[str, Any] = entry.reasons or {}
-    known = {change["quantity"]: change for change in said.get("changes", ())}
+    known = {change.get("id", change["quantity"]): change for change in said.get("changes", ())}
     title = KINDS.get(entry.kind, entry.kind)
     if entry.kind == "revert" and installed:
         title += f": step {installed}"

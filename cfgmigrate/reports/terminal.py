@@ -50,7 +50,7 @@ def show_plan(plan: Plan, console: Console) -> None:
     if plan.left_alone:
         heading(console, "Left alone")
         for left in plan.left_alone:
-            line(console, f"{left.quantity}: {left.why}", bullet="-")
+            line(console, f"{left.id}: {left.why}", bullet="-")
     show_doubts(cards.doubts, console)
     if cards.legend:
         console.print()

@@ -6,10 +6,12 @@ quantities and the tables. It computes nothing.
 
 from __future__ import annotations
 
+import hashlib
 from dataclasses import replace
 from functools import lru_cache
 from pathlib import Path
 
+from cfgmigrate.dialects.grammar import data_folder
 from cfgmigrate.ground.compiled import compiled
 from cfgmigrate.knowledge.tables import HERE, TABLE_OF, Fact, constants, table, table_for
 from cfgmigrate.machine import quantities
@@ -99,6 +101,19 @@ def _tuning_book(whole: Book) -> Book:
         if not rule.sets
     }
     return book_from(dict({**kept, **own}.values()), tuning_vocabulary())
+
+
+@lru_cache(maxsize=1)
+def knowledge_hash() -> str:
+    """The SHA-256 of every data file that a plan rests on: with the same ones it can be worked out again."""
+    package = HERE.parent
+    digest = hashlib.sha256()
+    for folder, kind in ((package, "*.yaml"), (data_folder("grammars"), "*.lark")):
+        for path in sorted(folder.rglob(kind)):
+            name = path.relative_to(folder).as_posix()
+            if not name.startswith("sample_configs/"):
+                digest.update(name.encode() + b"\0" + path.read_bytes() + b"\0")
+    return digest.hexdigest()
 
 
 def book_sources(loaded: Book) -> dict[str, bytes]:

@@ -52,7 +52,7 @@ class EntryFile:
 @dataclass(frozen=True, slots=True)
 class Entry:
     """One step. `kind` is install, tune or revert; `packet` the packet's content hash; `values` are
-    (quantity, text before, text after); `reasons` are what `recorded_reasons.py` keeps of the packet, None in an entry
+    (name, text before, text after); `reasons` are what `recorded_reasons.py` keeps of the packet, None in an entry
     without (a revert, or an older one). `problem` says why the entry can't be trusted, "" where it can."""
 
     number: int
@@ -203,7 +203,7 @@ def _values(steps: Sequence[FileStep]) -> Iterator[tuple[str, str, str]]:
             old = (step.before or b"")[span.before_start : span.before_end]
             new = step.after[span.after_start : span.after_end]
             yield (
-                span.quantity,
+                span.name,
                 old.decode("utf-8", "backslashreplace"),
                 new.decode("utf-8", "backslashreplace"),
             )

@@ -113,11 +113,13 @@ def _planned(
     from cfgmigrate.plan.planning import plan_changes
     from cfgmigrate.rules import library
     from cfgmigrate.rules.engine import work_out as run_rules
+    from cfgmigrate.store.history import history
 
     root = configuration.root
+    past = history(root)
     present = {document.path: document.data for document in configuration.documents}
     said = [(path, entry.text) for path, entry in swap.entries.items()]
-    found = prior_installs.earlier_installs(root, present, said, whatever=rest)
+    found = prior_installs.earlier_installs(past, root, present, said, whatever=rest)
     if rest and found is None:
         raise Refused(
             "nothing of a swap was installed here, or all of it was taken back",
@@ -129,7 +131,7 @@ def _planned(
     plan = plan_changes(outcome, loaded, old, swap, str(root))
     if found is not None:
         return the_rest(plan, found, present)
-    partly = prior_installs.partly_installed(root, present)
+    partly = prior_installs.partly_installed(past, root, present)
     return plan if partly is None else replace(plan, doubts=(another_sheet(partly, swap.path), *plan.doubts))
 
 

@@ -143,7 +143,7 @@ class AnyOrder(RuleBasedStateMachine):
         report = install(prepared.packet.folder, require_review=reviewed, kind=kind)
         assert report.already == already and report.written == (bool(keys) and not already)
         held = {quantity(key) for key in prepared.new.keys() - set(keys)}
-        assert {each.quantity for each in report.held} == held
+        assert {each.name for each in report.held} == held
         if report.written:
             self.model |= moved
             self.states.append(dict(self.model))
@@ -186,7 +186,7 @@ class AnyOrder(RuleBasedStateMachine):
         if conflicts and how == "ask":
             with pytest.raises(Unanswered) as raised:
                 revert(prepared.packet.folder)
-            assert {item.quantity for item in raised.value.report.conflicts} == set(names)
+            assert {item.name for item in raised.value.report.conflicts} == set(names)
             assert kit.on_disk(self.root) == before
             return
         keep, force = (names, []) if how == "keep" else ([], names)
@@ -207,7 +207,7 @@ class AnyOrder(RuleBasedStateMachine):
         before = kit.on_disk(self.root)
         wanted = self.states[entry]
         report = revert_to(self.root, entry or "start", dry_run=True)
-        assert {item.quantity for item in report.conflicts} <= {quantity(key) for key in touched}
+        assert {item.name for item in report.conflicts} <= {quantity(key) for key in touched}
         assert kit.on_disk(self.root) == before
         if report.conflicts:
             with pytest.raises(Unanswered):

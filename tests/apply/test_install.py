@@ -31,7 +31,7 @@ def test_install_and_revert_give_the_original_bytes(
     report = revert(packet.folder)
     assert kit.on_disk(config) == dict(packet.before)
     assert report.written and not report.left and not report.kept
-    assert {item.quantity for item in report.restored} == {change.quantity for change in packet.plan.changes}
+    assert {item.name for item in report.restored} == {change.quantity for change in packet.plan.changes}
 
 
 def test_nothing_but_the_three_files_and_our_own_folder_is_left_behind(packet: Packet, config: Path) -> None:

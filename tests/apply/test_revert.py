@@ -39,7 +39,7 @@ def installed(packet: Packet) -> Packet:
 
 
 def quantities(items: tuple[object, ...]) -> set[str]:
-    return {item.quantity for item in items}  # type: ignore[attr-defined]
+    return {item.name for item in items}  # type: ignore[attr-defined]
 
 
 def everything_but(packet: Packet, *names: str) -> set[str]:
@@ -120,7 +120,7 @@ def test_a_value_changed_again_is_a_conflict_and_nothing_is_written(
     with pytest.raises(Unanswered) as raised:
         revert(installed.folder)
     (conflict,) = raised.value.report.conflicts
-    assert (conflict.quantity, conflict.file, conflict.line) == ("motor.run_current", "feeder.ini", 7)
+    assert (conflict.name, conflict.file, conflict.line) == ("motor.run_current", "feeder.ini", 7)
     assert (conflict.old, conflict.installed, conflict.present) == ("0.8", "0.45", "0.5")
     assert {path: present(config, path) for path in installed.before} == as_it_was
     for text in ("motor.run_current", "0.8", "0.45", "0.5", "feeder.ini:7"):
@@ -168,7 +168,7 @@ def test_what_is_back_already_is_left(installed: Packet, config: Path, edit: Edi
     edit("feeder.ini", b"gear ratio: 50:9", b"gear ratio: 3:1")
     report = revert(installed.folder)
     assert present(config, "feeder.ini") == installed.before["feeder.ini"]
-    assert [(item.quantity, item.why) for item in report.left] == [
+    assert [(item.name, item.why) for item in report.left] == [
         ("feeder.gear_ratio", "is already as it was before")
     ]
 
@@ -259,7 +259,7 @@ def test_the_report_is_plain_json(installed: Packet) -> None:
 
 
 def why(found: pytest.ExceptionInfo[Unanswered], name: str) -> str:
-    return next(item.why for item in found.value.report.conflicts if item.quantity == name)
+    return next(item.why for item in found.value.report.conflicts if item.name == name)
 
 
 def test_of_a_file_that_was_renamed_the_new_name_is_told(installed: Packet, config: Path) -> None:

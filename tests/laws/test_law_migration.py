@@ -418,12 +418,19 @@ def test_one_changed_byte_in_any_file_of_a_packet_is_named(machine_files: Path, 
 
 
 def test_changes_json_has_the_fields_that_others_rely_on(tmp_path: Path) -> None:
-    """Format 1: fields may be added, none renamed or taken away."""
+    """Formats 1 and 2: fields may be added, none renamed or taken away."""
     folder = tmp_path / "configuration"
     shutil.copytree(SAMPLES / "dunlin", folder)
     packet = api.prepare([folder], sheet_of("dunlin"), tmp_path / "packet").folder
     found = json.loads((packet / "changes.json").read_text(encoding="utf-8"))
-    assert found["format"] == 1
+    assert found["format"] == 2
+    assert found["inputs"]["program"].keys() == {"version", "knowledge"}
+    assert all({"role", "includes"} <= set(file) for file in found["inputs"]["files"])
+    assert "lights" in found and "left_out" in found["inputs"]
+    for kind, name in (("changes", "quantity"), ("by_hand", "what"), ("findings", "rule")):
+        assert all((one["id"], one["holder"]) == (one[name], "machine") for one in found[kind])
+        assert all(isinstance(one["cause"], list) for one in found[kind])
+    assert all({"cautions", "verify"} <= set(one) for one in found["findings"])
     assert {"inputs", "changes", "by_hand", "left_alone", "doubts", "hash"} <= set(found)
     assert {"path", "sha256", "dialect"} <= set(found["inputs"]["files"][0])
     assert {"path", "sha256"} <= set(found["inputs"]["sheet"])

@@ -84,7 +84,7 @@ def compared(folder: Path, moved: list[str], seed: int) -> str:
     present = edited(step.after, seed)
     returning = Returning("wren.ini", present)
     returning.take_back(step, Answers())
-    conflicts = [(item.quantity, item.why) for item in returning.conflicts()]
+    conflicts = [(item.name, item.why) for item in returning.conflicts()]
     assert {why for _, why in conflicts} <= {State.CHANGED.value, State.GONE.value}
     made = returning.step()
     theirs = merged_by_git(folder, present, step.after, step.before or b"")
@@ -120,4 +120,4 @@ def test_where_a_section_was_renamed_git_merges_and_we_ask(tmp_path: Path) -> No
     )
     returning = Returning("wren.ini", present)
     returning.take_back(step, Answers())
-    assert [item.quantity for item in returning.conflicts()] == ["key 2"]
+    assert [item.name for item in returning.conflicts()] == ["key 2"]

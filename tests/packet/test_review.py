@@ -199,7 +199,7 @@ def test_only_accepted_changes_are_installed_and_the_held_are_named(
 ) -> None:
     record_review(packet.folder, review_of(packet, motor_run_current="held", mesh_max_y="questioned"))
     report = install(packet.folder, require_review=True)
-    assert {held.quantity: held.why for held in report.held} == {
+    assert {held.name: held.why for held in report.held} == {
         "motor.run_current": "held by B. Redshank: a note",
         "mesh.max_y": "questioned by B. Redshank: a note",
     }
@@ -210,7 +210,7 @@ def test_only_accepted_changes_are_installed_and_the_held_are_named(
 
 def test_what_depends_on_something_held_is_held_with_it(packet: Packet) -> None:
     allowed = allowed_changes(packet.plan, review_of(packet, retraction_length="held"), packet.preparer)
-    assert {held.quantity: held.why for held in allowed.held} == {
+    assert {held.name: held.why for held in allowed.held} == {
         "retraction.length": "held by B. Redshank: a note",
         "lag.coefficient": "depends on retraction.length, which is held",
     }
@@ -228,7 +228,7 @@ def test_holding_goes_through_a_chain_and_a_ring_of_dependences_ends(
     )
     plan = kit.plan_for(kit.FILES, (*ring, *rest))
     review = review_of(packet, feeder_gear_ratio="held")
-    held = {each.quantity for each in allowed_changes(plan, review, "A").held}
+    held = {each.name for each in allowed_changes(plan, review, "A").held}
     assert held == {first.quantity, second.quantity, third.quantity}
 
 
@@ -236,7 +236,7 @@ def test_what_nobody_looked_at_stays_out(packet: Packet) -> None:
     review = replace(review_of(packet), judgements=(Judgement("axis.z.max", Verdict.ACCEPTED),))
     allowed = allowed_changes(packet.plan, review, packet.preparer)
     assert [change.quantity for change in allowed.changes] == ["axis.z.max"]
-    assert {held.why for held in allowed.held if held.quantity != "lag.coefficient"} == {"not reviewed"}
+    assert {held.why for held in allowed.held if held.name != "lag.coefficient"} == {"not reviewed"}
 
 
 @pytest.mark.parametrize("name", ["A. Dunlin", "a. dunlin", "  A.   Dunlin ", "\uff21. Dunlin"])

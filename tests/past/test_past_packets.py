@@ -140,7 +140,9 @@ def test_its_reviews_are_shown_and_still_hold_back_what_was_not_accepted(cli: Ru
         root = shutil.copytree(packet / "before", past.folder / f"{name}.before")
         asked = ("install", packet, "--require-review", "--dry-run", "--json", "--root", root)
         for record in (packet / "review.yaml", past.folder / "records" / name):
-            assert json.loads(cli(*asked).out)["held"] == review["held"]
+            held = json.loads(cli(*asked).out)["held"]
+            assert [{field: one[field] for field in ("quantity", "why")} for one in held] == review["held"]
+            assert {one["holder"] for one in held} <= {"machine"}
             said = cli("review", packet, "--record", record)
             assert said.status == 0, said.err
             shown = words(said.out)

@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 
 from cfgmigrate.dialects.document import readable
 from cfgmigrate.ground.findings import Refused
-from cfgmigrate.plan.edits import Draft, Span, apply_edits
+from cfgmigrate.plan.edits import Draft, Offsets, Span, apply_edits
 from cfgmigrate.plan.model import Edit
 
 
@@ -99,10 +99,30 @@ def test_a_drafts_spans_say_what_became_of_the_file(
     spans = draft.net_spans()
     assert carried(data, expected, spans) == expected
     back = [
-        Span(each.quantity, each.after_start, each.after_end, each.before_start, each.before_end)
+        Span(each.name, each.after_start, each.after_end, each.before_start, each.before_end)
         for each in spans
     ]
     assert carried(expected, data, tuple(back)) == data
+
+
+def test_two_empty_stretches_at_one_place_are_one() -> None:
+    """A byte taken out, something put in where it was, and something more behind that."""
+    for texts in ((b"", b"x", b""), (b"", b"", b"xy"), (b"x", b"", b"y")):
+        draft = Draft(b"abc")
+        draft.replace("a", 1, 2, texts[0])
+        draft.replace("b", 1, 1, texts[1])
+        draft.replace("c", 1, 1, texts[2])
+        assert carried(b"abc", draft.data, draft.net_spans()) == draft.data
+
+
+def test_a_place_goes_there_and_comes_back() -> None:
+    draft = Draft(b"a = 22.9 ; b = 8")
+    draft.replace("a", 4, 8, b"4.15000")
+    draft.replace("b", 18, 19, b"")
+    offsets = Offsets(draft.net_spans())
+    for at in (0, 3, 8, 10, 16):
+        assert offsets.before(offsets.after(at)) == at
+    assert (offsets.after(8), offsets.after(16)) == (11, 18)
 
 
 def carried(old: bytes, new: bytes, spans: tuple[Span, ...]) -> bytes:

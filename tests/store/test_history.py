@@ -67,7 +67,7 @@ def test_going_back_to_the_start_keeps_the_edit_made_in_between(
     expected["flow.conf"] = expected["flow.conf"].replace(b"retract.speed=45", b"retract.speed=30")
     assert kit.on_disk(config) == expected
     assert any("retract.speed=30" in (item.present or "") for item in report.kept)
-    assert len([item for item in report.restored if item.quantity == "lag.coefficient"]) == 1
+    assert len([item for item in report.restored if item.name == "lag.coefficient"]) == 1
     assert len(history(config)) == 4 and history(config).whole
 
 
@@ -122,7 +122,7 @@ def test_the_last_packet_can_be_reverted_after_later_steps(
     """The lag was tuned since the packet was installed: that is a change made since, so it is asked for."""
     with pytest.raises(Unanswered) as raised:
         revert(packet.folder)
-    assert [item.quantity for item in raised.value.report.conflicts] == ["lag.coefficient"]
+    assert [item.name for item in raised.value.report.conflicts] == ["lag.coefficient"]
     revert(packet.folder, keep=["lag.coefficient"])
     assert b"lag.coefficient 0.045" in (config / "flow.conf").read_bytes()
     assert (config / "feeder.ini").read_bytes() == packet.before["feeder.ini"]

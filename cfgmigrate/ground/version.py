@@ -1,0 +1,3 @@
+"""The release that this is."""
+
+VERSION = "0.1.0"

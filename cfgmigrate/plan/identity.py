@@ -1,0 +1,55 @@
+"""Which value is meant: a quantity, and whose it is.
+
+A change is named by both, everywhere: in reviews, in the history, behind `revert --only`. What belongs to the
+machine is named by its quantity alone, so that the names of older packets and histories mean what they meant:
+
+    retraction.length                       the machine's
+    retraction.length @ filament petg       one profile's
+
+A person may leave the holder out. Then all holders are meant, unless the machine is one of several: to change the
+machine's alone and to change all of them are too far apart to be told by one word.
+
+This module knows neither quantities nor holders; it only joins and parts their names.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection
+from difflib import get_close_matches
+
+from cfgmigrate.ground.findings import BadInput
+
+MACHINE = "machine"
+_AT = " @ "
+
+
+def name_of(what: str, holder: str = MACHINE) -> str:
+    """The name of what a holder has: a quantity, or a rule's result."""
+    return what if holder == MACHINE else f"{what}{_AT}{holder}"
+
+
+def parts_of(name: str) -> tuple[str, str]:
+    """What is named, and its holder."""
+    what, _, holder = name.partition(_AT)
+    return what.strip(), holder.strip() or MACHINE
+
+
+def meant(name: str, known: Collection[str]) -> tuple[str, ...]:
+    """The known names that a person means by `name`; in the order of `known`.
+
+    Raises BadInput where there is none, or where it can't be told which of several."""
+    wanted, holder = parts_of(name)
+    if _AT.strip() in name:
+        found = [each for each in known if parts_of(each) == (wanted, holder)]
+    else:
+        found = [each for each in known if parts_of(each)[0] == wanted]
+        if len(found) > 1 and wanted in found:
+            listed = ", ".join(
+                name_of(*parts_of(each)) if each != wanted else f"{wanted}{_AT}{MACHINE}" for each in found
+            )
+            raise BadInput(f"{wanted!a} is set for several holders", remedy=f"Say which: {listed}.")
+    if not found:
+        near = get_close_matches(name, sorted(known), 1)
+        remedy = f"Did you mean {near[0]}?" if near else f"It has: {', '.join(sorted(known))}."
+        raise BadInput(f"nothing was changed under the name {name!a}", remedy=remedy)
+    return tuple(found)
