@@ -1,0 +1,138 @@
+"""What the lights are: `lights.yaml`, loaded and checked.
+
+A `Wanted` is one quantity of a light with what settles it, a `Kind` one light with all of its quantities, an
+`Ask` how a person is asked for one field. Whether a light is on for a machine is worked out in `plan/lights.py`.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from cfgmigrate.ground.compiled import compiled
+from cfgmigrate.ground.findings import BadInput
+from cfgmigrate.ground.positioned_yaml import Item, Node, read_data
+from cfgmigrate.knowledge.tables import HERE
+from cfgmigrate.machine.quantities import known
+from cfgmigrate.sheet.schema import sheet_schema
+
+OWNERS = ("feeder", "machine")
+_LIGHT = {"says", "of", "rules", "values"}
+_VALUE = {"always", "settle", "same"}
+_ASK = {"what", "usual", "where"}
+
+
+@dataclass(frozen=True, slots=True)
+class Wanted:
+    """One quantity of a light. `settle` are lists of fields, one of which must be said in full; `same` likewise those
+    that say it is not affected; an `always` one has to be set even where no file has it."""
+
+    quantity: str
+    settle: tuple[tuple[str, ...], ...]
+    same: tuple[tuple[str, ...], ...]
+    always: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Kind:
+    """One light. `says` is what goes wrong, `rules` are those whose by-hand items settle it."""
+
+    name: str
+    says: str
+    of: str
+    rules: tuple[str, ...]
+    values: tuple[Wanted, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Ask:
+    """How a person is asked for one field."""
+
+    field: str
+    what: str
+    usual: str
+    where: str
+
+
+@dataclass(frozen=True, slots=True)
+class Lights:
+    """All of `lights.yaml`, in its order."""
+
+    kinds: tuple[Kind, ...]
+    asks: tuple[Ask, ...]
+
+    def ask(self, field: str) -> Ask:
+        return next(ask for ask in self.asks if ask.field == field)
+
+
+@compiled
+def light_kinds() -> Lights:
+    """The lights. Raises BadInput with line and column where `lights.yaml` breaks its own syntax."""
+    return load_lights(read_data(HERE / "lights.yaml"))
+
+
+def load_lights(root: Node) -> Lights:
+    """The lights of a tree that was read. Raises BadInput likewise."""
+    asks = tuple(_ask(item) for item in _items(root, "ask"))
+    asked = {ask.field for ask in asks}
+    kinds = tuple(_kind(item, asked) for item in _items(root, "lights"))
+    return Lights(kinds, asks)
+
+
+def _kind(item: Item, asked: set[str]) -> Kind:
+    _only(item, _LIGHT)
+    of = _text(item, "of")
+    if of not in OWNERS:
+        raise BadInput(f"{item.key}: of is {' or '.join(OWNERS)}", item.place)
+    values = tuple(_wanted(value, asked) for value in _items(item.node, "values"))
+    return Kind(item.key, _text(item, "says"), of, _names(item.node.get("rules")), values)
+
+
+def _wanted(item: Item, asked: set[str]) -> Wanted:
+    _only(item, _VALUE)
+    if not known(item.key):
+        raise BadInput(f"there is no quantity {item.key}", item.place)
+    settle, same = _lists(item, "settle"), _lists(item, "same")
+    for field in (name for names in (*settle, *same) for name in names):
+        if field not in sheet_schema().fields:
+            raise BadInput(f"{item.key}: there is no field {field}", item.place)
+        if field not in asked:
+            raise BadInput(f"{item.key}: nothing says how to ask for {field}", item.place)
+    always = item.node.get("always")
+    return Wanted(item.key, settle, same, always is not None and always.text == "true")
+
+
+def _ask(item: Item) -> Ask:
+    _only(item, _ASK)
+    return Ask(item.key, _text(item, "what"), _text(item, "usual"), _text(item, "where"))
+
+
+def _items(node: Node, key: str) -> tuple[Item, ...]:
+    found = node.get(key)
+    if found is None or not found.items:
+        raise BadInput(f"{key} is missing", node.place)
+    return found.items
+
+
+def _only(item: Item, properties: set[str]) -> None:
+    for part in item.node.items or ():
+        if part.key not in properties:
+            raise BadInput(f"{item.key} has no property {part.key!r}", part.place)
+
+
+def _text(item: Item, key: str) -> str:
+    found = item.node.get(key)
+    if found is None or found.text is None:
+        raise BadInput(f"{item.key} has no {key}", item.place)
+    return found.text
+
+
+def _lists(item: Item, key: str) -> tuple[tuple[str, ...], ...]:
+    found = item.node.get(key)
+    lists = tuple(_names(each) for each in found.elements or ()) if found is not None else ()
+    if not lists or not all(lists):
+        raise BadInput(f"{item.key} needs lists of fields under {key}", item.place)
+    return lists
+
+
+def _names(node: Node | None) -> tuple[str, ...]:
+    return tuple(element.text or "" for element in node.elements or ()) if node is not None else ()

@@ -1,0 +1,204 @@
+"""The lights: for each thing that can wreck a machine, whether it is taken care of. None stays old in silence.
+
+A light is `set` where every value that belongs to it is written or stands already, `by hand` where what to set is
+told to a person, `unaffected` where the sheet says outright that it is as before, and `unknown` in every other
+case. So a field that is missing never makes a light better. Nor does a value that the program worked out by taking
+something as it was only because nobody said otherwise: a result counts where the sheet says all that it asks for
+(`settle` in `knowledge/lights.yaml`), and not before.
+
+What is asked is a `Case`, one holder with what the sheet says of it and what became of its values; where that
+comes from is not known here. Nothing is computed here, and what a person does about a light is decided elsewhere.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterable, Mapping, Sequence
+from dataclasses import dataclass, field, replace
+
+from cfgmigrate.ground.findings import BadInput
+from cfgmigrate.knowledge.lights import Kind, Lights, Wanted, light_kinds
+from cfgmigrate.machine.quantities import quantity
+from cfgmigrate.sheet.model import Entries
+
+SET, BY_HAND, UNAFFECTED, UNKNOWN = "set", "by hand", "unaffected", "unknown"
+#: from the worst to the best; the worst value is the light's
+STATES = (UNKNOWN, BY_HAND, SET, UNAFFECTED)
+
+
+@dataclass(frozen=True, slots=True)
+class Stand:
+    """What became of one value. `text` and `where` are as the files have it ("" both where none does).
+
+    `done` is true where it is written or right already, `change` the id of the change that writes it. `why` says
+    what became of it, or why nothing did."""
+
+    done: bool
+    why: str
+    change: str = ""
+    text: str = ""
+    where: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Case:
+    """One holder whose lights are asked for.
+
+    `of` says which kinds of light it has (`feeder`, `machine`); one without any has those of the values that stand in it,
+    as a profile does. `stands` has the values of the lights by quantity, those that a file sets or that
+    were worked out; `hand` the by-hand items that are told, by their rule, as id and text. `elsewhere` are values that
+    each profile sets for itself, so that this holder need not. A holder that the sheet says nothing of is not `told`.
+    """
+
+    holder: str
+    said: Entries
+    stands: Mapping[str, Stand]
+    of: tuple[str, ...] = ()
+    hand: Mapping[str, tuple[str, str]] = field(default_factory=dict)
+    elsewhere: Collection[str] = ()
+    told: bool = True
+
+
+@dataclass(frozen=True, slots=True)
+class Light:
+    """One light of one holder. `why` is for people. `missing` asks for what would settle an unknown one, a line each;
+    `rests_on` are the ids of the changes and by-hand items without which it would be unknown."""
+
+    light: str
+    holder: str
+    state: str
+    why: str
+    missing: tuple[str, ...] = ()
+    rests_on: tuple[str, ...] = ()
+
+    @property
+    def name(self) -> str:
+        return self.light if self.holder == "machine" else f"{self.light} @ {self.holder}"
+
+
+@dataclass(frozen=True, slots=True)
+class _Found:
+    state: str
+    why: str
+    missing: tuple[str, ...] = ()
+    rests_on: tuple[str, ...] = ()
+
+
+def lights(cases: Iterable[Case], known: Lights | None = None) -> tuple[Light, ...]:
+    """Every light of every holder, light by light in the order of `lights.yaml`."""
+    known = known or light_kinds()
+    holders = tuple(cases)
+    return tuple(
+        _light(kind, case, known) for kind in known.kinds for case in holders if _concerns(kind, case)
+    )
+
+
+def after_review(found: Iterable[Light], let_in: Collection[str]) -> tuple[Light, ...]:
+    """The lights of what a review lets in; `let_in` are ids of changes and by-hand items."""
+    return tuple(_reviewed(light, [each for each in light.rests_on if each not in let_in]) for light in found)
+
+
+def unknown(found: Iterable[Light], accepted: Collection[str] = ()) -> tuple[Light, ...]:
+    """The unknown lights, less those that are accepted by name.
+
+    Raises BadInput where an accepted name is none of the unknown ones: what is taken for granted is said exactly."""
+    lit = {light.name: light for light in found if light.state == UNKNOWN}
+    for name in accepted:
+        if name not in lit:
+            remedy = f"Unknown are: {', '.join(lit)}." if lit else "No light is unknown."
+            raise BadInput(f"{name!a} is no light that is unknown", remedy=remedy)
+    return tuple(light for name, light in lit.items() if name not in accepted)
+
+
+def _reviewed(light: Light, lost: Sequence[str]) -> Light:
+    if not lost:
+        return light
+    return replace(light, state=UNKNOWN, why=f"held back in the review: {', '.join(lost)}", rests_on=())
+
+
+def _concerns(kind: Kind, case: Case) -> bool:
+    return kind.of in case.of or (not case.of and any(value.quantity in case.stands for value in kind.values))
+
+
+def _light(kind: Kind, case: Case, known: Lights) -> Light:
+    if not case.told:
+        return Light(
+            kind.name, case.holder, UNAFFECTED, "the sheet tells of other feeders and not of this one"
+        )
+    there = [value for value in kind.values if value.quantity in case.stands]
+    found = [_of_value(value, kind, case, known) for value in there if case.stands[value.quantity].text]
+    found += _of_none(kind, case, known, there)
+    worst = min((each.state for each in found), key=STATES.index, default=UNAFFECTED)
+    telling = [each for each in found if each.state == worst]
+    return Light(
+        light=kind.name,
+        holder=case.holder,
+        state=worst,
+        why="; ".join(dict.fromkeys(each.why for each in telling)) or "each profile sets it for itself",
+        missing=tuple(dict.fromkeys(line for each in telling for line in each.missing)),
+        rests_on=() if worst == UNKNOWN else _joined(each.rests_on for each in found),
+    )
+
+
+def _of_none(kind: Kind, case: Case, known: Lights, there: Sequence[Wanted]) -> list[_Found]:
+    """What is to be said where no file has any of the values of which one must be set."""
+    always = [value for value in kind.values if value.always]
+    in_files = [value for value in there if value.always and case.stands[value.quantity].text]
+    if not case.of or in_files or any(value.quantity in case.elsewhere for value in always):
+        return []
+    found = [_of_value(value, kind, case, known) for value in always]
+    return [max(found, key=lambda each: (STATES.index(each.state), -len(each.missing)))]
+
+
+def _of_value(value: Wanted, kind: Kind, case: Case, known: Lights) -> _Found:
+    stand = case.stands.get(value.quantity, Stand(False, ""))
+    full = any(_said(names, case.said) for names in value.settle)
+    if full and stand.done:
+        return _Found(SET, stand.why, rests_on=(stand.change,) if stand.change else ())
+    hand = [case.hand[rule] for rule in kind.rules if rule in case.hand]
+    if full and hand and not stand.text:
+        (item, text), *_ = hand
+        return _Found(BY_HAND, text, rests_on=(item,))
+    if same := next((names for names in value.same if _same(names, case.said)), None):
+        if stand.change:
+            return _Found(SET, stand.why, rests_on=(stand.change,))
+        told = ", ".join(f"{name}: {case.said[name].text}" for name in same)
+        return _Found(UNAFFECTED, f"the sheet says {told}")
+    label = quantity(value.quantity).label
+    kept = f"{label} stays {stand.text} ({stand.where})" if stand.text else f"no file sets the {label}"
+    reason = f", and {stand.why}" if full and stand.why else ""
+    return _Found(UNKNOWN, kept + reason, () if full else _missing(value, case.said, known))
+
+
+def _said(names: Iterable[str], said: Entries) -> bool:
+    return all(name in said and said[name].word != "no" for name in names)
+
+
+def _same(names: Iterable[str], said: Entries) -> bool:
+    return all(name in said and (said[name].word == "yes" or said[name].value == 0) for name in names)
+
+
+def _missing(value: Wanted, said: Entries, known: Lights) -> tuple[str, ...]:
+    """What to ask for: the fields of the list that lacks least, and, where nothing of it is said yet, whether it
+    is as before."""
+
+    def lacking(names: Sequence[str]) -> list[str]:
+        return [name for name in names if not _said((name,), said)]
+
+    nearest = min(
+        value.settle, key=lambda names: (len(lacking(names)), len(names) == len(lacking(names)), -len(names))
+    )
+    asked = [_question(name, known) for name in lacking(nearest)]
+    if len(lacking(nearest)) == len(nearest):
+        for names in value.same[:1]:
+            asked += [f"or say {name}: yes, if that is so" for name in lacking(names)]
+    return tuple(asked)
+
+
+def _question(name: str, known: Lights) -> str:
+    ask = known.ask(name)
+    usual = f"{ask.usual}; " if ask.usual else ""
+    return f"tell me {ask.what} ({name}: {usual}{ask.where})"
+
+
+def _joined(ids: Iterable[Sequence[str]]) -> tuple[str, ...]:
+    return tuple(dict.fromkeys(each for several in ids for each in several))

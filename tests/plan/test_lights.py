@@ -1,0 +1,190 @@
+"""A light is never better than what was said: no missing field makes it so, and no value that nobody meant."""
+
+from __future__ import annotations
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from cfgmigrate.ground.findings import BadInput, Place
+from cfgmigrate.knowledge.lights import Wanted, light_kinds
+from cfgmigrate.plan.lights import (
+    BY_HAND,
+    SET,
+    UNAFFECTED,
+    UNKNOWN,
+    Case,
+    Light,
+    Stand,
+    after_review,
+    lights,
+    unknown,
+)
+from cfgmigrate.sheet.model import Entry
+from cfgmigrate.sheet.schema import sheet_schema
+
+KNOWN = light_kinds()
+ASKED = [ask.field for ask in KNOWN.asks]
+VALUES = [value for kind in KNOWN.kinds for value in kind.values]
+BOTH = ("feeder", "machine")
+
+
+def said(*paths: str, text: str = "") -> dict[str, Entry]:
+    """Fields as a person would say them: yes, or zero where it may be, else an example."""
+    found = {}
+    for path in paths:
+        field = sheet_schema().fields[path]
+        word = text or "yes" if field.kind == "truth" else ""
+        value = None if word else 0.0 if field.negative and not text else 5.0
+        found[path] = Entry(path, text or word or "5", Place("s.yaml", 1, 1), value=value, word=word)
+    return found
+
+
+def kept(*quantities: str) -> dict[str, Stand]:
+    return {name: Stand(False, "not known", text="22.6", where="feed.conf:3") for name in quantities}
+
+
+def done(*quantities: str) -> dict[str, Stand]:
+    return {name: Stand(True, "is written", f"{name}", "22.6", "feed.conf:3") for name in quantities}
+
+
+def one(light: str, case: Case) -> Light:
+    return next(each for each in lights([case]) if each.light == light)
+
+
+def test_steps_per_mm_without_the_step_angle_leave_no_rotation_distance_old_in_silence() -> None:
+    fields = said("new.drive_gear.gear_ratio", "new.steps_per_mm", "new.microsteps")
+    feed = one("feed", Case("machine", fields, kept("feeder.rotation_distance"), BOTH))
+    assert feed.state == UNKNOWN and "stays 22.6 (feed.conf:3)" in feed.why
+    (line,) = feed.missing
+    assert "the motor's step angle" in line and "1.8 deg is on nearly all labels" in line
+
+
+def test_with_the_step_angle_and_the_value_written_it_is_set_and_rests_on_the_change() -> None:
+    fields = said("new.motor.step_angle", "new.steps_per_mm", "new.microsteps")
+    feed = one("feed", Case("machine", fields, done("feeder.rotation_distance"), BOTH))
+    assert (feed.state, feed.rests_on) == (SET, ("feeder.rotation_distance",))
+
+
+def test_what_was_taken_as_before_because_nobody_said_otherwise_is_no_answer() -> None:
+    for light, name in (("current", "motor.run_current"), ("feed", "feeder.steps_per_mm")):
+        assert one(light, Case("machine", said("new.microsteps"), done(name), BOTH)).state == UNKNOWN
+
+
+def test_one_value_left_old_is_enough() -> None:
+    fields = said("new.rotation_distance", "new.microsteps")
+    stands = {**done("feeder.rotation_distance"), **kept("feeder.full_steps")}
+    feed = one("feed", Case("machine", fields, stands, BOTH))
+    assert feed.state == UNKNOWN and "full steps" in feed.why and "step angle" in feed.missing[0]
+
+
+def test_what_no_file_sets_is_by_hand_where_a_person_is_told_it_and_unknown_where_not() -> None:
+    case = Case(
+        "machine", said("new.recommended_retraction"), {}, BOTH, {"retraction.length": ("r", "set it")}
+    )
+    assert one("retraction", case) == Light("retraction", "machine", BY_HAND, "set it", (), ("r",))
+    bare = one("retraction", Case("machine", said("new.recommended_retraction"), {}, BOTH))
+    assert bare.state == UNKNOWN and "no file sets the" in bare.why
+
+
+def test_what_each_profile_sets_for_itself_is_asked_of_the_profiles_alone() -> None:
+    base = Case("machine", {}, {}, BOTH, elsewhere=("retraction.length",))
+    petg = Case("filament petg", {}, kept("retraction.length"))
+    found = lights([base, petg])
+    assert [(each.name, each.state) for each in found if each.light == "retraction"] == [
+        ("retraction", UNAFFECTED),
+        ("retraction @ filament petg", UNKNOWN),
+    ]
+    assert {each.light for each in found if each.holder == "filament petg"} == {"retraction"}
+
+
+def test_as_before_is_believed_where_it_is_said_and_only_with_yes() -> None:
+    case = Case("machine", said("new.path_as_before"), kept("retraction.length"), BOTH)
+    assert one("retraction", case).state == UNAFFECTED
+    no = Case("machine", said("new.path_as_before", text="no"), kept("retraction.length"), BOTH)
+    assert one("retraction", no).state == UNKNOWN
+
+
+def test_a_probe_that_has_not_moved_is_unaffected() -> None:
+    fields = said("clearance.highest_z", "carriage.nozzle_shift.z", "carriage.probe_shift.z")
+    stands = {**done("axis.z.max"), **kept("probe.offset_z")}
+    assert one("height", Case("machine", fields, stands, BOTH)).state == SET
+    fields.pop("carriage.probe_shift.z")
+    assert one("height", Case("machine", fields, stands, BOTH)).state == UNKNOWN
+
+
+def test_a_feeder_of_which_the_sheet_does_not_tell_is_unaffected() -> None:
+    case = Case("feeder 2", {}, kept("feeder.rotation_distance"), ("feeder",), told=False)
+    assert {each.state for each in lights([case])} == {UNAFFECTED}
+
+
+def test_after_a_review_only_what_is_let_in_counts() -> None:
+    fields = said("new.rotation_distance", "new.motor.step_angle")
+    stands = done("feeder.rotation_distance", "feeder.full_steps")
+    found = lights([Case("machine", fields, stands, ("feeder",))])
+    feed = after_review(found, {"feeder.rotation_distance", "feeder.full_steps"})[0]
+    assert feed.state == SET
+    feed = after_review(found, {"feeder.full_steps"})[0]
+    assert feed.state == UNKNOWN and "feeder.rotation_distance" in feed.why
+
+
+def test_an_unknown_light_is_accepted_by_its_name_and_no_other() -> None:
+    found = lights([Case("machine", {}, {}, BOTH), Case("filament petg", {}, kept("retraction.length"))])
+    assert len(unknown(found)) == 5
+    left = unknown(found, ["retraction @ filament petg", "feed"])
+    assert [light.name for light in left] == ["current", "retraction", "height"]
+    with pytest.raises(BadInput, match="no light that is unknown") as caught:
+        unknown(found, ["retraction @ filament pet"])
+    assert "retraction @ filament petg" in caught.value.remedy
+
+
+chosen = st.sets(st.sampled_from(ASKED))
+
+
+@st.composite
+def stands(draw: st.DrawFn) -> dict[str, Stand]:
+    names = draw(st.sets(st.sampled_from([value.quantity for value in VALUES])))
+    return {name: draw(st.sampled_from([kept, done]))(name)[name] for name in names}
+
+
+def answers(value: Wanted, fields: set[str]) -> set[tuple[str, ...]]:
+    return {names for names in (*value.settle, *value.same) if set(names) <= fields}
+
+
+@given(chosen, stands())
+def test_no_missing_field_makes_a_light_unaffected(fields: set[str], there: dict[str, Stand]) -> None:
+    for light in lights([Case("machine", said(*fields), there, BOTH)]):
+        kind = next(kind for kind in KNOWN.kinds if kind.name == light.light)
+        if light.state == UNAFFECTED:
+            assert any(set(names) <= fields for value in kind.values for names in value.same)
+        assert (light.state == UNKNOWN) or not light.missing
+
+
+@given(chosen, chosen, stands())
+def test_a_field_more_takes_a_light_away_only_where_it_completes_an_answer(
+    before: set[str], more: set[str], there: dict[str, Stand]
+) -> None:
+    first = lights([Case("machine", said(*before), there, BOTH)])
+    second = lights([Case("machine", said(*before, *more), there, BOTH)])
+    for old, new in zip(first, second, strict=True):
+        if old.state == UNKNOWN != new.state:
+            kind = next(kind for kind in KNOWN.kinds if kind.name == old.light)
+            assert any(answers(value, before | more) - answers(value, before) for value in kind.values)
+
+
+@given(chosen, stands())
+def test_an_unknown_light_asks_for_what_would_settle_it(fields: set[str], there: dict[str, Stand]) -> None:
+    """Answered as it asks, again and again, it comes to an end, with every value's question answered."""
+    for _ in range(len(ASKED)):
+        asked = {
+            ask.field
+            for light in lights([Case("machine", said(*fields), there, BOTH)])
+            for line in light.missing
+            for ask in KNOWN.asks
+            if f"({ask.field}:" in line
+        }
+        if not asked:
+            break
+        assert not asked <= fields
+        fields = fields | asked
+    assert not any(light.missing for light in lights([Case("machine", said(*fields), there, BOTH)]))
