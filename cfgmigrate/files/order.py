@@ -53,3 +53,13 @@ def _walk(
             if found.path not in (*above, document.path):
                 yield from _walk(found, taken_in, (*above, document.path))
         yield document.path, include.end
+
+
+def bundles_of(documents: Sequence[Document]) -> dict[str, int]:
+    """A number for every path, the same for files of which one takes in the other, also by way of others."""
+    number = {document.path: at for at, document in enumerate(documents)}
+    for document in documents:
+        for path in (path for include in document.includes for path in include.files if path in number):
+            old, new = number[path], number[document.path]
+            number = {each: new if at == old else at for each, at in number.items()}
+    return number

@@ -7,7 +7,7 @@ nothing; one of which that is undecided is a doubt, where it would have said som
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 
 from cfgmigrate.dialects.document import Document, Setting, State
@@ -74,8 +74,13 @@ def _past_counting(reading: Reading, number: int) -> Doubt:
     return Doubt(reading.place, f"{reading.setting.name} = {reading.text}", why, "check the number")
 
 
-def collect(documents: tuple[Document, ...], names: Names | None) -> Collection:
-    """What every setting of the documents says by itself."""
+def collect(
+    documents: tuple[Document, ...],
+    names: Names | None,
+    plain: Mapping[tuple[str, int], tuple[str, str]] | None = None,
+) -> Collection:
+    """What every setting of the documents says by itself. `plain` are section and key, without a profile's name, of
+    the settings that have one in them."""
     found = Collection()
     defined = _definitions(documents)
     for document in documents:
@@ -83,7 +88,12 @@ def collect(documents: tuple[Document, ...], names: Names | None) -> Collection:
             _collect_codes(found, document, names)
             continue
         for setting in document.settings:
-            _collect(found, Spot(document, setting, defined), names)
+            _collect(
+                found,
+                Spot(document, setting, defined),
+                names,
+                (plain or {}).get((document.path, setting.start)),
+            )
     return found
 
 
@@ -130,31 +140,32 @@ def _collect_codes(found: Collection, document: Document, names: Names | None) -
             found.unread.append(Unread(spot.place(), _line(setting), setting))
 
 
-def _collect(found: Collection, spot: Spot, names: Names | None) -> None:
+def _collect(
+    found: Collection, spot: Spot, names: Names | None, plain: tuple[str, str] | None = None
+) -> None:
     setting = spot.setting
     named = names.find(spot.document, setting) if names else None
     if named:
         found.names_used.add(named.key)
     if setting.state is State.INACTIVE:
         return
+    name = best_name(*(plain or (setting.section, setting.key)))
     if setting.state is State.UNDECIDED:
-        found.doubts.extend(_undecided(spot, named))
+        found.doubts.extend(_undecided(spot, named, name))
         return
-    name = best_name(setting)
     if named and not _stays_protected(found, name, named):
         found.take(_by_name(spot, named), settled=True)
         return
     _by_words(found, spot, name)
 
 
-def best_name(setting: Setting) -> Name:
-    """The words of a setting, taken in the strictest way in which they mean something."""
-    ways = readings_of_name(setting.section, setting.key)
+def best_name(section: str, key: str) -> Name:
+    """The words of a section and a key, taken in the strictest way in which they mean something."""
+    ways = readings_of_name(section, key)
     return next((name for name in ways if fits(name) or list_fits(name)), ways[0])
 
 
-def _undecided(spot: Spot, named: Named | None) -> Iterator[Doubt]:
-    name = best_name(spot.setting)
+def _undecided(spot: Spot, named: Named | None, name: Name) -> Iterator[Doubt]:
     meant = (
         [meaning.quantity for meaning in named.meanings] if named else [fit.quantity for fit in fits(name)]
     )

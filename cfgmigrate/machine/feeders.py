@@ -14,10 +14,10 @@ This module deliberately does not look at profiles or at values.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable
 from dataclasses import dataclass, field
 
-from cfgmigrate.ground.findings import Doubt
+from cfgmigrate.ground.findings import Doubt, Place
 from cfgmigrate.machine.collect import Collected
 from cfgmigrate.machine.holder_words import holder_words
 from cfgmigrate.machine.model import MACHINE, Reading
@@ -33,8 +33,8 @@ class Counting:
     """How one machine's files count feeders: where each family begins, and which words have which numbers."""
 
     bases: dict[str, int] = field(default_factory=dict)
-    #: families whose numbers may be meant in two ways, with what is in doubt
-    unclear: dict[str, Reading] = field(default_factory=dict)
+    #: families whose numbers may be meant in two ways
+    unclear: set[str] = field(default_factory=set)
     #: by word and whether it stands in the key: the feeders that are numbered so
     siblings: dict[tuple[str, bool], set[int]] = field(default_factory=dict)
 
@@ -49,8 +49,10 @@ class Counting:
             return self.feeder(each.counted)
         return 1 if self._beside_a_number(reading) else None
 
-    def feeder(self, counted: Counted) -> int:
-        return counted.number if counted.side else max(counted.number - self.bases[family(counted)], 0) + 1
+    def feeder(self, counted: Counted, of: str = "") -> int:
+        """The feeder, from 1 on, that a number or a side means, in the family `of` or that of its own word."""
+        base = self.bases[of or family(counted)]
+        return counted.number if counted.side else max(counted.number - base, 0) + 1
 
     def _beside_a_number(self, reading: Reading) -> bool:
         name = read_name(reading.setting.section, reading.setting.key)
@@ -67,31 +69,32 @@ def family(counted: Counted) -> str:
 
 def counting(
     readings: Iterable[Collected],
-    of_profiles: Mapping[int, object] | None = None,
+    of_profiles: Iterable[Counted] = (),
     counts_from: int | None = None,
 ) -> Counting:
-    """How the readings count feeders. `of_profiles` are the numbers that profiles state; `counts_from` is what the
-    user said where only a 1 is there."""
+    """How the readings count feeders. `of_profiles` are the feeders that profiles say they are for; `counts_from` is
+    what the user said where only a 1 is there."""
     counted = [each for each in readings if not each.settled and of_feeder(each.reading.quantity)]
     bare = {each.reading.quantity for each in counted if each.counted is None}
     found = Counting()
-    numbers: dict[str, set[int]] = {PROFILE: set(of_profiles or ())}
-    ones: dict[str, list[Reading]] = {}
+    numbers: dict[str, set[int]] = {OWN: set(), TOOL: set(), PROFILE: set()}
+    numbers[PROFILE] = {each.number for each in of_profiles if not each.side}
+    ones: set[tuple[str, str]] = set()
     for each in counted:
         if each.counted and not each.counted.side:
-            of = family(each.counted)
-            numbers.setdefault(of, set()).add(each.counted.number)
+            numbers[family(each.counted)].add(each.counted.number)
             if each.counted.number == 1:
-                ones.setdefault(of, []).append(each.reading)
+                ones.add((family(each.counted), each.reading.quantity))
     for of, several in numbers.items():
         found.bases[of] = 0 if 0 in several else 1
-        if several and max(several) == 1 and 0 not in several and counts_from is not None:
+        if several != {1}:
+            continue
+        if counts_from is not None:
             found.bases[of] = counts_from
-        elif of in ones and max(several) == 1 and 0 not in several:
-            if bare & {reading.quantity for reading in ones[of]}:
-                found.bases[of] = 0
-            else:
-                found.unclear[of] = ones[of][0]
+        elif any((of, name) in ones for name in bare):
+            found.bases[of] = 0
+        else:
+            found.unclear.add(of)
     for each in counted:
         if each.counted:
             key = each.counted.word, each.counted.in_key
@@ -99,8 +102,8 @@ def counting(
     return found
 
 
-def question(reading: Reading) -> Doubt:
-    """What is asked where a family has only a 1."""
+def question(place: Place, text: str) -> Doubt:
+    """What is asked where a family has only a 1, which first stands at `place`."""
     why = "1 is the only number of a feeder here: where counting begins is not said, and it is taken as the first"
     remedy = f"say {QUESTION}: 1, or {QUESTION}: 0 where it is the second of two feeders"
-    return Doubt(reading.place, reading.setting.name, why, remedy)
+    return Doubt(place, text, why, remedy)

@@ -14,7 +14,7 @@ from cfgmigrate.ground.data_file import load
 from cfgmigrate.ground.findings import BadInput, Place
 
 _FILE = "holders.yaml"
-_MAPPINGS = ("sides", "profiles", "folders", "materials", "identity")
+_MAPPINGS = ("sides", "profiles", "materials", "identity")
 _LISTS = ("tool", "counted", "named", "material", "for_feeder", "never")
 EITHER = "either"
 _KINDS = frozenset({"filament", "print"})
@@ -22,14 +22,12 @@ _KINDS = frozenset({"filament", "print"})
 
 @dataclass(frozen=True)
 class HolderWords:
-    """`holders.yaml`, turned round where a word is looked up: what kind of profile, folder or identity it
-    speaks of, or which material it is."""
+    """`holders.yaml`, turned round where a word is looked up: what kind of profile it speaks of, or which material it is."""
 
     sides: Mapping[str, int]
     tool: frozenset[str]
     counted: frozenset[str]
     profiles: Mapping[str, str]
-    folders: Mapping[str, str]
     materials: Mapping[str, str]
     named: tuple[str, ...]
     material: tuple[str, ...]
@@ -43,7 +41,7 @@ def holder_words() -> HolderWords:
     """Raises BadInput where the file is wrong."""
     fields: dict[str, type] = {**dict.fromkeys(_MAPPINGS, dict), **dict.fromkeys(_LISTS, list)}
     data = load(Path(__file__).with_name(_FILE), fields)
-    for field in ("profiles", "folders", "identity"):
+    for field in ("profiles", "identity"):
         unknown = set(data[field]) - _KINDS - ({EITHER} if field == "profiles" else set())
         if unknown:
             raise BadInput(f"`{field}`: there is no kind `{sorted(unknown)[0]}`", Place(_FILE))
@@ -55,7 +53,6 @@ def holder_words() -> HolderWords:
         frozenset(data["tool"]),
         frozenset(data["counted"]),
         _turned("profiles", data["profiles"]),
-        _turned("folders", data["folders"]),
         _turned("materials", data["materials"]),
         tuple(data["named"]),
         tuple(data["material"]),

@@ -1,7 +1,7 @@
 """Whose a reading is: each gets exactly one holder, and the feeders whose views reach it.
 
 A motor current whose motor nobody names is the feeder's where it is the only one of its measure in the whole
-configuration. Which feeder's a value is, `feeders.py` finds. A number that sets two quantities at once, because both
+configuration. Which feeder's a value is, `feeders.py` finds, and which profile's, `profiles.py`. A number that sets two quantities at once, because both
 name it, belongs to neither as far as edits go.
 
 This module deliberately does not look at values.
@@ -12,11 +12,12 @@ from __future__ import annotations
 from collections import Counter
 from dataclasses import dataclass, replace
 
-from cfgmigrate.ground.findings import Doubt
+from cfgmigrate.ground.findings import Doubt, Place
 from cfgmigrate.machine.collect import Collected
-from cfgmigrate.machine.feeders import counting, family, question
-from cfgmigrate.machine.model import MACHINE, Holder, Key, Reading, feeder
-from cfgmigrate.machine.quantities import quantity
+from cfgmigrate.machine.feeders import PROFILE, counting, family, question
+from cfgmigrate.machine.model import MACHINE, Holder, Key, Profile, Reading, feeder
+from cfgmigrate.machine.profiles import Found, Profiles
+from cfgmigrate.machine.quantities import of_feeder, quantity
 from cfgmigrate.machine.values import name_line
 
 
@@ -58,29 +59,66 @@ def _ownerless(reading: Reading) -> Doubt:
 
 @dataclass(frozen=True)
 class Held:
-    """Readings with their holders, and the feeders that the files tell of."""
+    """Readings with their holders, and the feeders and profiles that the files tell of."""
 
     readings: list[Reading]
     feeders: tuple[int, ...]
+    profiles: tuple[Profile, ...] = ()
     doubts: tuple[Doubt, ...] = ()
 
 
-def held(readings: list[Collected], counts_from: int | None = None) -> Held:
+def held(readings: list[Collected], profiles: Profiles, counts_from: int | None = None) -> Held:
     """Readings, each with its holder and the feeders that it serves. With one feeder its values are the machine's."""
-    count = counting(readings, counts_from=counts_from)
-    numbers = [count.feeder_of(each) for each in readings]
-    feeders = tuple(sorted({1, *(number for number in numbers if number is not None)}))
-    found = []
-    for each, number in zip(readings, numbers, strict=True):
-        holder = MACHINE if number is None or len(feeders) == 1 else feeder(number)
-        reading = replace(each.reading, holder=holder)
-        if len(feeders) > 1 and each.counted and family(each.counted) in count.unclear:
+    of = [profiles.of.get((each.reading.place.file, each.reading.setting.start)) for each in readings]
+    stated = [found.feeder for found in profiles.found if found.feeder]
+    count = counting(
+        [each for each, found in zip(readings, of, strict=True) if not found], stated, counts_from
+    )
+    numbers = [None if found else count.feeder_of(each) for each, found in zip(readings, of, strict=True)]
+    for_feeder = {found: count.feeder(found.feeder, PROFILE) for found in profiles.found if found.feeder}
+    feeders = tuple(sorted({1, *for_feeder.values(), *(number for number in numbers if number is not None)}))
+    held_by = {
+        found: Profile(
+            found.holder,
+            (for_feeder[found],) if found in for_feeder else feeders,
+            found.place,
+            found.material,
+        )
+        for found in profiles.found
+    }
+    unclear = count.unclear if len(feeders) > 1 else set()
+    made = []
+    for each, number, found in zip(readings, numbers, of, strict=True):
+        holder = found.holder if found else MACHINE if number is None or len(feeders) == 1 else feeder(number)
+        serves = held_by[found].feeders if found else feeders
+        reading = replace(each.reading, holder=holder, serves=serves)
+        if _family(each, found) in unclear:
             reading = replace(reading, editable=False, why_not="which feeder it is of is not certain")
-        found.append(reading)
-    return Held(_serving(found, feeders), feeders, tuple(question(each) for each in count.unclear.values()))
+        made.append(reading)
+    doubts = _questions(readings, profiles, count.unclear if len(feeders) > 1 else count.unclear - {PROFILE})
+    return Held(_serving(made), feeders, tuple(held_by.values()), doubts)
 
 
-def _serving(readings: list[Reading], feeders: tuple[int, ...]) -> list[Reading]:
+def _family(each: Collected, found: Found | None) -> str:
+    """The family of numbers by which it is told of which feeder a reading is; "" where none tells."""
+    if found is not None:
+        return PROFILE if found.feeder and not found.feeder.side else ""
+    return family(each.counted) if each.counted and not each.counted.side else ""
+
+
+def _questions(readings: list[Collected], profiles: Profiles, unclear: set[str]) -> tuple[Doubt, ...]:
+    """A question for each family that has only a 1, where that first stands."""
+    places: dict[str, tuple[Place, str]] = {}
+    for each in readings:
+        if each.counted and not each.settled and of_feeder(each.reading.quantity):
+            places.setdefault(_family(each, None), (each.reading.place, each.reading.setting.name))
+    for found in profiles.found:
+        if found.feeder:
+            places.setdefault(PROFILE, (found.stated or found.place, str(found.holder)))
+    return tuple(question(*places[of]) for of in sorted(unclear) if of in places)
+
+
+def _serving(readings: list[Reading]) -> list[Reading]:
     """With the feeders whose views reach each: a feeder's own only its own, a machine's all that have none."""
     own: dict[str, set[int]] = {}
     for reading in readings:
@@ -88,11 +126,11 @@ def _serving(readings: list[Reading], feeders: tuple[int, ...]) -> list[Reading]
             own.setdefault(reading.quantity, set()).add(int(reading.holder.name))
     found = []
     for reading in readings:
-        serves = feeders
+        serves = reading.serves
         if reading.holder.kind == "feeder":
             serves = (int(reading.holder.name),)
         elif reading.holder == MACHINE:
-            serves = tuple(each for each in feeders if each not in own.get(reading.quantity, ()))
+            serves = tuple(each for each in serves if each not in own.get(reading.quantity, ()))
         found.append(replace(reading, serves=serves))
     return found
 

@@ -17,6 +17,7 @@ from typing import Protocol
 
 from cfgmigrate.dialects.document import Document
 from cfgmigrate.files.order import order_of
+from cfgmigrate.files.roles import FileSet
 from cfgmigrate.ground.findings import Place
 from cfgmigrate.machine.collect import collect
 from cfgmigrate.machine.model import Machine, Reading, Unread
@@ -24,6 +25,7 @@ from cfgmigrate.machine.motor_turns import motor_turns_apart
 from cfgmigrate.machine.names import Names
 from cfgmigrate.machine.ownership import each_number_for_itself, held, identity, with_owner
 from cfgmigrate.machine.precedence import settle
+from cfgmigrate.machine.profiles import find_profiles
 from cfgmigrate.machine.quantities import quantity
 
 
@@ -35,20 +37,26 @@ class HasDocuments(Protocol):
 
 
 def recognise(
-    source: HasDocuments | Sequence[Document], names: Names | None = None, counts_from: int | None = None
+    source: HasDocuments | Sequence[Document],
+    names: Names | None = None,
+    counts_from: int | None = None,
+    roles: FileSet | None = None,
 ) -> Machine:
     """All that a configuration says. `names` settles what words alone don't; `counts_from` (0 or 1) says
-    where the numbers of feeders begin that only have a 1.
+    where the numbers of feeders begin that only have a 1; `roles` are the files', where the source does not bring
+    them along.
 
     The machine's doubts hold those of its documents too, in the order of files and lines. Never raises for
     what stands in a file.
     """
     documents = tuple(source) if isinstance(source, Sequence) else source.documents
-    found = collect(documents, names)
+    roles = roles if roles is not None else getattr(source, "roles", None) or FileSet()
+    profiles = find_profiles(documents, roles)
+    found = collect(documents, names, profiles.plain)
     doubts = [doubt for document in documents for doubt in document.doubts]
     doubts.extend(found.doubts)
     kept, ownerless = with_owner(found.readings)
-    whose = held(kept, counts_from)
+    whose = held(kept, profiles, counts_from)
     told_apart = _scripts_told_apart(whose.readings)
     readings, shared, sharing = each_number_for_itself(told_apart)
     readings, geared, unclear = motor_turns_apart(readings, _settled_by(names, documents))
@@ -71,6 +79,7 @@ def recognise(
         tuple(sorted((*standing.shadowed, *shared, *geared), key=lambda reading: position(reading.place))),
         standing.followed,
         whose.feeders,
+        whose.profiles,
     )
 
 

@@ -12,7 +12,7 @@ from typing import Any, Protocol
 from cfgmigrate.dialects.document import Document, State
 from cfgmigrate.ground.findings import Doubt
 from cfgmigrate.machine.model import Machine, Reading, Unread
-from cfgmigrate.machine.quantities import numbered, quantity
+from cfgmigrate.machine.quantities import PROTECTED, numbered, quantity
 from cfgmigrate.machine.values import name_line
 
 
@@ -88,9 +88,10 @@ class Survey:
         return found
 
     def _all_readings(self) -> Iterable[Reading]:
-        """Readings in force and those that move along with them, protected ones too."""
+        """Readings in force and those that move along with them, but for protected ones that are no quantity."""
         for reading in self.machine.readings:
-            yield from (*self.machine.followers(reading), reading)
+            if not reading.quantity.startswith(PROTECTED):
+                yield from (*self.machine.followers(reading), reading)
 
     def _reading(self, reading: Reading) -> dict[str, Any]:
         found: dict[str, Any] = {

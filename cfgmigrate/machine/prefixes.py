@@ -1,0 +1,106 @@
+"""Profiles in files without sections: keys that begin alike, once for each of several names.
+
+`FILAMENT_PETG_RETRACT` and `FILAMENT_TPU_RETRACT` have a word for a profile, then a name, then the same end. The end is
+the longest that occurs under several names; so `PETG_BLACK` is told from `PETG`. A name that is nothing but known
+words (`FILAMENT_LOAD_LENGTH`) names no profile. A material's name needs no word before it, and in a file that holds
+profiles and nothing else no name does.
+
+This module deliberately does not look at values.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
+
+from cfgmigrate.dialects.document import Setting
+from cfgmigrate.machine.holder_words import EITHER, holder_words
+from cfgmigrate.machine.words import split, vocabulary
+
+#: ends that a name must share with another
+SHARED = 2
+_LONGEST_NAME = 3
+
+
+@dataclass(frozen=True, slots=True)
+class Prefixed:
+    """A profile by its keys: each setting with its key behind the name. `word` is what stood before the name."""
+
+    kind: str
+    name: str
+    word: str
+    settings: tuple[tuple[Setting, str], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class _Cut:
+    """A key cut into what stands before the name, the kind, the name and the end."""
+
+    before: tuple[str, ...]
+    kind: str
+    name: tuple[str, ...]
+    end: tuple[str, ...]
+
+
+def prefixed(settings: Sequence[Setting], only_profiles: bool) -> list[Prefixed]:
+    """The profiles among settings. `only_profiles` says that the file holds nothing else."""
+    cuts = {setting: list(_cuts(setting, only_profiles)) for setting in settings if not setting.section}
+    under: dict[tuple[str, tuple[str, ...]], set[tuple[str, ...]]] = {}
+    for several in cuts.values():
+        for cut in several:
+            under.setdefault((cut.kind, cut.end), set()).add(cut.name)
+    found: dict[tuple[str, tuple[str, ...]], list[tuple[Setting, _Cut]]] = {}
+    for setting, several in cuts.items():
+        best = max(several, key=lambda cut: _worth(cut, under), default=None)
+        if best is not None and (_worth(best, under)[0] > 1 or _is_material(best.name)):
+            found.setdefault((best.kind, best.name), []).append((setting, best))
+    kept = {key: pairs for key, pairs in found.items() if len(pairs) >= SHARED or _is_material(key[1])}
+    if only_profiles and sum(map(len, kept.values())) < len(cuts):
+        kept = {key: pairs for key, pairs in kept.items() if pairs[0][1].before or _is_material(key[1])}
+    return [_made(kind, name, pairs) for (kind, name), pairs in kept.items()]
+
+
+def _worth(cut: _Cut, under: dict[tuple[str, tuple[str, ...]], set[tuple[str, ...]]]) -> tuple[int, int]:
+    """A cut is better under which an end occurs under more than one name, and then the longer the end."""
+    return min(len(under[cut.kind, cut.end]), 2), len(cut.end)
+
+
+def _made(kind: str, name: tuple[str, ...], pairs: Iterable[tuple[Setting, _Cut]]) -> Prefixed:
+    settings = [(setting, " ".join(cut.end)) for setting, cut in pairs]
+    first = next(iter(pairs))[1]
+    return Prefixed(kind, " ".join(name), " ".join(first.before), tuple(settings))
+
+
+def _cuts(setting: Setting, only_profiles: bool) -> Iterator[_Cut]:
+    """The ways to cut a key: a word for a profile, a name of up to three words, an end."""
+    words = holder_words()
+    pieces = tuple(split(setting.key))
+    for at, piece in enumerate(pieces):
+        if piece in words.profiles:
+            yield from _named(pieces, at + 1, words.profiles[piece])
+    if pieces and pieces[0] in words.materials:
+        yield from _named(pieces, 0, "filament")
+    elif only_profiles and pieces and pieces[0] not in words.profiles:
+        yield from _named(pieces, 0, EITHER)
+
+
+def _named(pieces: tuple[str, ...], start: int, kind: str) -> Iterator[_Cut]:
+    for end in range(start + 1, min(start + _LONGEST_NAME, len(pieces) - 1) + 1):
+        name = pieces[start:end]
+        if names_something(name):
+            yield _Cut(pieces[:start], kind, name, pieces[end:])
+
+
+def names_something(name: Sequence[str]) -> bool:
+    """Whether a name begins with what is no known word, or is a material."""
+    words = holder_words()
+    if not name or name[0] in words.materials:
+        return bool(name)
+    known = name[0] in vocabulary().known or name[0] in words.never or name[0] in words.identity
+    return not (
+        known or name[0].isdigit() or name[0] in words.profiles or name[0].removesuffix("s") in words.profiles
+    )
+
+
+def _is_material(name: tuple[str, ...]) -> bool:
+    return name[0] in holder_words().materials

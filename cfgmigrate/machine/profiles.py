@@ -1,0 +1,247 @@
+"""Filament and print profiles: which settings belong to one of several alternatives, and what it is called.
+
+A profile is a section that begins with a word for one and goes on with its name (`[filament petg black]`,
+`[profile: tpu]`), an object below such a word (`filaments.petg`, or one of a list, by the name in it), or a whole
+file whose role is that of a profile. In files without sections it is the same beginning of several keys, which end
+alike (`FILAMENT_PETG_RETRACT`, `FILAMENT_TPU_RETRACT`); that is found in `prefixes.py`.
+
+A word for a profile is not enough: `[filament sensor]` is none. What follows must name a material, or say its
+material, or have a sibling with the same keys.
+
+Two profiles of one name in files that don't include each other are two: their files tell them apart.
+
+This module deliberately does not look at values, but for names, materials and feeders that lines of their own say.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
+from pathlib import PurePosixPath
+
+from cfgmigrate.dialects.document import Document, Setting, State
+from cfgmigrate.files.order import bundles_of
+from cfgmigrate.files.roles import FileSet, Role
+from cfgmigrate.ground.findings import Place
+from cfgmigrate.machine.holder_words import EITHER, holder_words
+from cfgmigrate.machine.model import Holder
+from cfgmigrate.machine.prefixes import Prefixed, names_something, prefixed
+from cfgmigrate.machine.words import Counted, read_name, split
+
+_LEVEL = re.compile(r"[./:]+")
+_BETWEEN = re.compile(r"[\s_\-]+")
+#: keys that two sections must share to be siblings
+SHARED = 2
+
+Spot = tuple[str, int]
+"""Where a setting's value stands: path and first byte."""
+
+
+@dataclass(frozen=True, slots=True)
+class Found:
+    """A profile that was found. `feeder` is what it says of the feeder that it is for, None for nothing, and
+    `stated` is where it says so."""
+
+    holder: Holder
+    place: Place
+    material: str = ""
+    feeder: Counted | None = None
+    stated: Place | None = None
+
+
+@dataclass(frozen=True)
+class Profiles:
+    """All profiles in the order of files and lines; which of them each setting belongs to; and, where its name
+    stood in a setting's name, the section and the key without it."""
+
+    found: tuple[Found, ...] = ()
+    of: Mapping[Spot, Found] = field(default_factory=dict)
+    plain: Mapping[Spot, tuple[str, str]] = field(default_factory=dict)
+
+
+@dataclass
+class _Group:
+    """Settings that may be one profile's. `name` is "" where a line of its own has to say it."""
+
+    path: str
+    kind: str
+    name: str
+    level: str
+    settings: list[Setting] = field(default_factory=list)
+    plain: dict[int, tuple[str, str]] = field(default_factory=dict)
+
+    @property
+    def keys(self) -> set[str]:
+        return {" ".join(split(each.key)) for each in self.settings}
+
+    def said(self, wanted: Sequence[str]) -> Setting | None:
+        """The first setting with one of these keys that says something, in the order of the keys."""
+        own = {" ".join(split(each.key)): each for each in reversed(self.settings) if _bare(each.value)}
+        return next((own[key] for key in wanted if key in own), None)
+
+
+def find_profiles(documents: Sequence[Document], roles: FileSet) -> Profiles:
+    """All profiles of a configuration. `roles` are its files' roles."""
+    groups = [group for document in documents for group in _groups(document, roles.role(document.path))]
+    bundle = bundles_of(documents)
+    named = [(group, *_named(group)) for group in groups]
+    homes: dict[tuple[str, str], set[int]] = {}
+    for group, kind, name in named:
+        homes.setdefault((kind, name.casefold()), set()).add(bundle[group.path])
+    made: dict[tuple[str, str, int], Found] = {}
+    of: dict[Spot, Found] = {}
+    plain: dict[Spot, tuple[str, str]] = {}
+    for group, kind, name in named:
+        alone = len(homes[kind, name.casefold()]) == 1
+        key = (kind, name.casefold(), bundle[group.path])
+        if key not in made:
+            made[key] = _found(group, Holder(kind, name if alone else f"{name} ({group.path})"))
+        for setting in group.settings:
+            of[group.path, setting.start] = made[key]
+        plain.update({(group.path, start): parts for start, parts in group.plain.items()})
+    return Profiles(tuple(made.values()), of, plain)
+
+
+def _groups(document: Document, role: Role) -> list[_Group]:
+    settings = [each for each in document.settings if each.state is not State.INACTIVE]
+    groups = _evident(_sections(document.path, settings))
+    if not groups:
+        groups = [_of_keys(document.path, each) for each in prefixed(settings, role is Role.PROFILE)]
+    if not groups and role is Role.PROFILE:
+        groups = [_Group(document.path, EITHER, "", document.path, list(settings))]
+    return groups
+
+
+def _of_keys(path: str, found: Prefixed) -> _Group:
+    plain = {each.start: (found.word, key) for each, key in found.settings}
+    return _Group(path, found.kind, found.name, "", [each for each, _ in found.settings], plain)
+
+
+def _sections(path: str, settings: Iterable[Setting]) -> list[_Group]:
+    """The settings below a word for a profile and a name, by that name."""
+    found: dict[tuple[str, ...], _Group] = {}
+    for setting in settings:
+        levels = [level.strip() for level in _LEVEL.split(setting.section) if level.strip()]
+        dotted = [] if " " in setting.key else setting.key.split(".")
+        below = [*levels, *dotted[:-1]]
+        head = _head(below)
+        if head is None:
+            continue
+        at, kind, before, name = head
+        group = found.setdefault(
+            (*(level.casefold() for level in below[:at]), name.casefold()),
+            _Group(path, kind, "" if name.isdigit() else name, " ".join(below[:at])),
+        )
+        group.settings.append(setting)
+        rest = " ".join((*below[: at - 1], *before, *below[at:]))
+        group.plain[setting.start] = rest, dotted[-1] if dotted else setting.key
+    return list(found.values())
+
+
+def _head(levels: Sequence[str]) -> tuple[int, str, list[str], str] | None:
+    """How many levels name a profile, of which kind, the words before its name in the last, and its name; None
+    where they name none."""
+    profiles = holder_words().profiles
+    for at, level in enumerate(levels):
+        words = [word for word in _BETWEEN.split(level) if word]
+        for here, word in enumerate(words):
+            kind = profiles.get(_singular(word.casefold()))
+            if kind is None:
+                continue
+            name = " ".join(words[here + 1 :])
+            if names_something(split(name)):
+                return at + 1, kind, words[: here + 1], name
+            if not name and at + 1 < len(levels):
+                name = levels[at + 1]
+                if name.isdigit() or names_something(split(name)):
+                    return at + 2, kind, [], name
+    return None
+
+
+def _evident(groups: Iterable[_Group]) -> list[_Group]:
+    """Those that are profiles, by their name, a line about their material, or a sibling with the same keys."""
+    possible = list(groups)
+    return [
+        group
+        for group in possible
+        if _material_in(_named(group)[1])
+        or _material_said(group)
+        or any(
+            len(group.keys & other.keys) >= SHARED
+            for other in possible
+            if other is not group and other.kind == group.kind
+        )
+    ]
+
+
+def _named(group: _Group) -> tuple[str, str]:
+    """A profile's kind and name."""
+    said = group.said(holder_words().named)
+    name = group.name or (_bare(said.value) if said else "")
+    if not name or name.isdigit():
+        name = PurePosixPath(group.path).stem if group.level == group.path else f"in {group.path}"
+    return _kind(group, name), name
+
+
+def _kind(group: _Group, name: str) -> str:
+    if group.kind != EITHER:
+        return group.kind
+    words = holder_words()
+    if all(word in words.materials for word in split(name)):
+        return "filament"
+    for setting in group.settings:
+        kind = words.profiles.get(" ".join(split(setting.key)).partition(" ")[0], EITHER)
+        if kind != EITHER and _bare(setting.value) == name:
+            return kind
+    counts = dict.fromkeys(words.profiles.values(), 0)
+    for setting in group.settings:
+        for word in {*split(setting.key), *split(setting.section)}:
+            if word in words.identity:
+                counts[words.identity[word]] += 1
+    by_path = [words.profiles.get(_singular(word)) for word in split(group.path)]
+    if counts["print"] > counts["filament"] or "print" in by_path:
+        return "print" if not ("filament" in by_path or _material_said(group)) else "filament"
+    return "filament"
+
+
+def _found(group: _Group, holder: Holder) -> Found:
+    first = group.settings[0]
+    place = Place(group.path, first.line)
+    material = _material_said(group) or _material_in(holder.name)
+    stated = group.said(holder_words().for_feeder)
+    if stated is not None:
+        feeder = _counted(_bare(stated.value))
+        if feeder is not None:
+            return Found(holder, place, material, feeder, Place(group.path, stated.line, stated.column))
+    return Found(holder, place, material, read_name("", holder.name).counted)
+
+
+def _counted(text: str) -> Counted | None:
+    """The feeder that a line's value says: a number, a side, or a name with one (`T1`)."""
+    if text.isdigit():
+        return Counted(int(text), "feeder")
+    side = holder_words().sides.get(text.casefold())
+    return Counted(side, "feeder", side=True) if side else read_name("", text).counted
+
+
+def _material_said(group: _Group) -> str:
+    said = group.said(holder_words().material)
+    return _material_in(said.value) if said else ""
+
+
+def _material_in(text: str) -> str:
+    """The material that a text names, "" where it names none."""
+    materials = holder_words().materials
+    return next((materials[word] for word in split(text) if word in materials), "")
+
+
+def _singular(word: str) -> str:
+    profiles = holder_words().profiles
+    return next(
+        (each for each in (word, word.removesuffix("s"), word.removesuffix("es")) if each in profiles), word
+    )
+
+
+def _bare(value: str) -> str:
+    return value.strip().strip("\"'").strip()

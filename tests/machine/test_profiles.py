@@ -1,0 +1,211 @@
+"""Each filament's and print's values are its own: in every dialect, in one file and in several."""
+
+from __future__ import annotations
+
+from collections import Counter
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from cfgmigrate.dialects import read
+from cfgmigrate.dialects.document import Document
+from cfgmigrate.files.roles import FileRole, FileSet, Role
+from cfgmigrate.machine.model import MACHINE, Holder, Machine
+from cfgmigrate.machine.recognise import recognise
+
+RETRACTION = "retraction.length"
+OWN = {"pla": 5.2, "petg": 6.0, "tpu": 2.0}
+PETG = Holder("filament", "petg")
+
+
+def machine(files: dict[str, tuple[str, str]], profiles: tuple[str, ...] = ()) -> Machine:
+    """The machine of files, by path: dialect and text. Those in `profiles` have that role."""
+    documents = [read(path, text.encode(), dialect) for path, (dialect, text) in files.items()]
+    roles = {path: FileRole(path, Role.PROFILE, "said in the test") for path in profiles}
+    return recognise(documents, roles=FileSet(roles))
+
+
+def retractions(found: Machine) -> dict[str, float | None]:
+    return {str(each.holder): each.value for each in found.readings if each.quantity == RETRACTION}
+
+
+ONE_FILE = {
+    "sectioned": "[filament {0}]\nnozzle = 210\nretraction length = {1}\nlag = 0.5\n",
+    "flat": "filament.{0}.nozzle = 210\nfilament.{0}.retraction.length = {1}\n",
+    "header": "#define FILAMENT_{0}_LAG 0.5\n#define FILAMENT_{0}_RETRACTION_LENGTH {1}\n",
+}
+
+
+@pytest.mark.parametrize("dialect", sorted(ONE_FILE))
+def test_three_filaments_in_one_file_keep_three_retractions(dialect: str) -> None:
+    text = "".join(ONE_FILE[dialect].format(name, value) for name, value in OWN.items())
+    found = machine({"wren": (dialect, text)})
+    assert retractions(found) == {f"filament {name}": value for name, value in OWN.items()}
+    assert [found.material(holder) for holder in found.profiles] == ["PLA", "PETG", "TPU"]
+    assert found.get(RETRACTION) is None
+    for name, value in OWN.items():
+        own = found.view(1, Holder("filament", name)).get(RETRACTION)
+        assert own is not None and own.value == value
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        '{"filaments": {"pla": {"retraction": {"length": 5.2}, "lag": 0.5, "flow": 1}, '
+        '"petg": {"retraction": {"length": 6.0}, "lag": 0.7, "flow": 1}, '
+        '"tpu": {"retraction": {"length": 2.0}, "lag": 0.9, "flow": 1}}}',
+        '{"spools": [{"name": "pla", "retraction": {"length": 5.2}}, '
+        '{"name": "petg", "retraction": {"length": 6.0}}, {"name": "tpu", "retraction": {"length": 2.0}}]}',
+        '{"printer": {"filament": {"materials": [{"name": "pla", "retraction length": 5.2}, '
+        '{"name": "petg", "retraction length": 6.0}, {"name": "tpu", "retraction length": 2.0}]}}}',
+    ],
+)
+def test_objects_below_a_word_for_filaments_are_filaments(text: str) -> None:
+    assert retractions(machine({"wren.json": ("nested", text)})) == {
+        f"filament {name}": value for name, value in OWN.items()
+    }
+
+
+FILES = {
+    "sectioned": "[retraction]\nlength = {1}\n[about]\nmaterial = {0}\n",
+    "flat": "filament name = {0}\nretraction length = {1} mm\n",
+    "header": '#define MATERIAL "{0}"\n#define RETRACTION_LENGTH {1}\n',
+    "command": "M207 S{1} F2400\n",
+    "nested": '{{"filament": "{0}", "retraction": {{"length": {1}}}}}',
+}
+
+
+@pytest.mark.parametrize("dialect", sorted(FILES))
+def test_three_filaments_in_three_files_keep_three_retractions(dialect: str) -> None:
+    files = {f"spools/{name}": (dialect, FILES[dialect].format(name, value)) for name, value in OWN.items()}
+    found = machine({"wren": ("sectioned", "[retraction]\nlength = 5\n"), **files}, tuple(files))
+    said = {holder.casefold(): value for holder, value in retractions(found).items()}
+    assert said == {"machine": 5, **{f"filament {name}": value for name, value in OWN.items()}}
+    assert {found.material(holder) for holder in found.profiles} == {"PLA", "PETG", "TPU"}
+    assert not found.followed and not found.shadowed
+
+
+def test_a_print_profile_is_told_from_a_filaments() -> None:
+    text = "[print fine]\nlayer = 0.1\nretraction length = 5\n[print draft]\nlayer = 0.3\nretraction length = 6\n"
+    assert retractions(machine({"wren": ("sectioned", text)})) == {"print fine": 5, "print draft": 6}
+    slicing = "[profile]\nname = ring gauges\nlayer height = 0.2\nwalls = 3\n[retraction]\nlength = 4.6\n"
+    assert retractions(machine({"slicing": ("sectioned", slicing)}, ("slicing",))) == {
+        "print ring gauges": 4.6
+    }
+    assert retractions(machine({"slicing": ("sectioned", slicing)})) == {"machine": 4.6}
+
+
+@pytest.mark.parametrize("kind", [("profile: tpu", "filament tpu"), ("material abs", "filament abs")])
+def test_a_materials_name_makes_a_profile_a_filaments(kind: tuple[str, str]) -> None:
+    text = f"[{kind[0]}]\nretraction length = 2\nlayer = 0.2\n"
+    assert retractions(machine({"wren": ("sectioned", text)})) == {kind[1]: 2}
+
+
+@pytest.mark.parametrize(
+    "section",
+    [
+        "filament",
+        "filament sensor",
+        "filament drive",
+        "filament load",
+        "print head",
+        "material change",
+        "print area",
+    ],
+)
+def test_a_word_for_a_profile_alone_makes_none(section: str) -> None:
+    text = f"[{section}]\nretraction length = 2\nlag = 0.5\n"
+    assert machine({"wren": ("sectioned", text)}).profiles == ()
+
+
+def test_keys_of_walls_and_moves_are_no_profiles_names() -> None:
+    text = "".join(
+        f"print.{which}.wall.{what} = 20\nprint_{which}_wall_{what} = 20\n"
+        for which in ("outer", "inner", "first")
+        for what in ("speed", "width", "flow")
+    )
+    assert machine({"wren": ("flat", text)}).profiles == ()
+
+
+def test_a_longer_name_is_told_from_a_shorter() -> None:
+    keys = ("LAG", "RETRACTION_LENGTH", "RETRACTION_SPEED")
+    text = "".join(
+        f"#define FILAMENT_{name}_{key} {value}\n"
+        for name, own in (("PETG", 5), ("PETG_BLACK", 6), ("PLA", 4))
+        for key, value in zip(keys, (0.5, own, 30), strict=True)
+    )
+    assert retractions(machine({"wren.h": ("header", text)})) == {
+        "filament petg": 5,
+        "filament petg black": 6,
+        "filament pla": 4,
+    }
+
+
+def test_a_name_shared_by_two_files_makes_two_profiles() -> None:
+    text = "[filament petg]\nretraction length = {0}\nlag = 0.5\n"
+    found = machine({"a.ini": ("sectioned", text.format(5)), "b.ini": ("sectioned", text.format(6))})
+    assert retractions(found) == {"filament petg (a.ini)": 5, "filament petg (b.ini)": 6}
+    assert not found.followed
+
+
+TWO = "[feeder]\nsteps per mm = 93\n[feeder 2]\nsteps per mm = 415\n"
+
+
+@pytest.mark.parametrize(
+    ("line", "serves"),
+    [("feeder = 2", (2,)), ("tool = T0", (1,)), ("for feeder = right", (2,)), ("flow = 1", (1, 2))],
+)
+def test_a_profile_serves_the_feeder_that_it_says(line: str, serves: tuple[int, ...]) -> None:
+    text = f"{TWO}[filament petg]\nretraction length = 5\n{line}\n[filament pla]\nretraction length = 4\nfeeder = 0\n"
+    text = text.replace("feeder = 0", "feeder = 1") if "2" in line else text
+    found = machine({"wren": ("sectioned", text)})
+    own = found.reading(RETRACTION, PETG)
+    assert own is not None and own.serves == serves
+    for number in (1, 2):
+        assert (PETG in found.profiles_serving(number)) == (number in serves)
+
+
+def test_profiles_that_only_say_1_are_a_question_where_there_are_two_feeders() -> None:
+    text = f"{TWO}[filament petg]\nretraction length = 5\nfeeder = 1\n"
+    found = machine({"wren": ("sectioned", text)})
+    own = found.reading(RETRACTION, PETG)
+    assert own is not None and not own.editable
+    assert any("counts_from" in doubt.remedy for doubt in found.doubts)
+
+
+NAMES = ("pla", "petg black", "petg white", "tpu")
+SECTIONS = ("retraction", *(f"filament {name}" for name in NAMES))
+PLACES = ("wren.ini", "spools.ini")
+
+
+@given(
+    st.lists(
+        st.tuples(st.sampled_from(PLACES), st.sampled_from(SECTIONS), st.sampled_from((4, 5, 6.5))),
+        max_size=8,
+    )
+)
+def test_two_profiles_never_share_a_reading(said: list[tuple[str, str, float]]) -> None:
+    texts = dict.fromkeys(PLACES, "[about]\nnote = none\n")
+    for path, section, value in said:
+        texts[path] += f"[{section}]\nretraction length = {value}\n"
+    found = recognise([_sectioned(path, text) for path, text in texts.items()])
+    spans = Counter((each.place.file, each.start) for each in found.every_reading)
+    assert set(spans.values()) <= {1} and len(found.every_reading) == len(said)
+    for reading in found.every_reading:
+        assert (reading.holder == MACHINE) == (reading.setting.section == "retraction")
+        assert (
+            reading.holder == MACHINE
+            or reading.setting.section.removeprefix("filament ") in reading.holder.name
+        )
+    for key, along in found.followed.items():
+        assert {each.key for each in along} == {key}
+        assert found.reading(*key) is not None
+    for profile in (None, *found.profiles):
+        seen = found.view(1, profile).get(RETRACTION)
+        own = found.reading(RETRACTION, profile) if profile else None
+        assert seen is (own or found.reading(RETRACTION, MACHINE))
+
+
+def _sectioned(path: str, text: str) -> Document:
+    return read(path, text.encode(), "sectioned")
