@@ -18,6 +18,7 @@ from typing import TYPE_CHECKING, Any
 from urllib.parse import quote
 
 from cfgmigrate.fleet.groups import Comparison, Moved, Outlier, Record, compare
+from cfgmigrate.ground import number_text
 from cfgmigrate.reports import html, wording
 from cfgmigrate.reports.safe_text import inert, shell_word
 
@@ -189,7 +190,7 @@ def _outlier_row(one: Outlier, record: Record) -> tuple[str, str, str, str, str,
 def _value(one: Moved) -> str:
     if one.value is None or ":" in one.text:
         return inert(one.text)
-    return wording.measure(one.value, name=one.unit)
+    return number_text.measure(one.value, name=one.unit)
 
 
 def _named(names: Sequence[str], most: int = NAMED) -> str:

@@ -16,6 +16,7 @@ from dataclasses import dataclass, field, replace
 from cfgmigrate.dialects.document import Document, Setting, readable
 from cfgmigrate.dialects.value import Items, Number, Ratio, Text, Truth, Value, read_value
 from cfgmigrate.ground.findings import Doubt, Place
+from cfgmigrate.ground.number_text import with_unit
 from cfgmigrate.ground.units import unit_written
 from cfgmigrate.machine import commas
 from cfgmigrate.machine.matching import Fit
@@ -333,7 +334,7 @@ def _unstated(
 
 
 def _shown(value: float, found: Facts) -> str:
-    return f"{value:.6g} {found.quantity.unit}".strip()
+    return with_unit(f"{value:.6g}", found.quantity.unit)
 
 
 def _implausible(spot: Spot, fit: Fit, found: Facts, shown: str, start: int) -> Said:

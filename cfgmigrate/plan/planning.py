@@ -14,6 +14,7 @@ from collections.abc import Iterable, Sequence
 
 from cfgmigrate.dialects.document import State
 from cfgmigrate.ground.findings import Doubt
+from cfgmigrate.ground.number_text import measure
 from cfgmigrate.ground.version import VERSION
 from cfgmigrate.machine.model import Machine, Reading
 from cfgmigrate.machine.quantities import quantity
@@ -32,7 +33,6 @@ from cfgmigrate.plan.model import (
 )
 from cfgmigrate.plan.other_feeders import further_members, left_members, warned
 from cfgmigrate.rules.book import Book
-from cfgmigrate.rules.derivation import number_text
 from cfgmigrate.rules.engine import Outcome
 from cfgmigrate.rules.library import knowledge_hash
 from cfgmigrate.rules.result import Result
@@ -226,7 +226,7 @@ def _finding(result: Result) -> Finding:
 
 
 def _shown(result: Result) -> str:
-    return result.word if result.value is None else number_text(result.value, result.uncertainty, result.unit)
+    return result.word if result.value is None else measure(result.value, result.uncertainty, result.unit)
 
 
 def _doubled(result: Result, machine: Machine) -> Iterable[Doubt]:

@@ -18,6 +18,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 from typing import Any
 
+from cfgmigrate.ground import number_text
 from cfgmigrate.ground.findings import Doubt
 from cfgmigrate.plan.model import ByHand, Change, Edit, Finding, Plan
 from cfgmigrate.reports import item_text, wording
@@ -289,7 +290,9 @@ def recorded_card(name: str, old: str, new: str, said: Mapping[str, Any] | None,
     """The card of a value in a history. `said` is what the history kept of the reasons, None where it kept none."""
     if said is None:
         return Card(Kind.CHANGE, "", name, name, quantity=name, old=old, new=new)
-    spread = wording.measure(said["uncertainty"], name=said["unit"], digits=2) if said["uncertainty"] else ""
+    spread = (
+        number_text.measure(said["uncertainty"], name=said["unit"], digits=2) if said["uncertainty"] else ""
+    )
     derivation = Derivation(said["formula"], said["substituted"], (), said["source"])
     return Card(
         Kind.CHANGE, "", name, name, said.get("holder", "") or MACHINE, name,

@@ -12,6 +12,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
+from cfgmigrate.ground import number_text
 from cfgmigrate.ground.findings import Place
 from cfgmigrate.reports import wording
 
@@ -116,7 +117,7 @@ def value_text(side: Any, unit: str = "") -> str:
     if isinstance(side, bool):
         return "yes" if side else "no"
     if isinstance(side, int | float):
-        return wording.measure(float(side), name=unit)
+        return number_text.measure(float(side), name=unit)
     return "" if side is None else str(side)
 
 

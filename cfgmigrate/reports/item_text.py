@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import re
 
+from cfgmigrate.ground import number_text
 from cfgmigrate.plan.model import ByHand, Change, Finding
 from cfgmigrate.reports import wording
 from cfgmigrate.reports.safe_text import inert
@@ -44,22 +45,22 @@ def _as_written(value: float | None, text: str, unit: str) -> str:
     """A value with its unit; words and gear stages (`50:9`) as they stand in the file."""
     if value is None or ":" in text:
         return inert(text)
-    return wording.measure(value, name=unit)
+    return number_text.measure(value, name=unit)
 
 
 def sureness(change: Change) -> str:
     """`± 0.034 mm`, or nothing where no uncertainty is known."""
     if not change.new.uncertainty:
         return ""
-    amount = wording.number(change.new.uncertainty, change.new.uncertainty)
-    return f"± {wording.with_unit(amount, change.unit)}"
+    amount = number_text.number(change.new.uncertainty, change.new.uncertainty)
+    return f"± {number_text.with_unit(amount, change.unit)}"
 
 
 def worked_out(change: Change) -> str:
     """The result before it was rounded for the file, with its uncertainty."""
     value = change.new.value if change.unrounded is None else change.unrounded
     return (
-        wording.measure(value, change.new.uncertainty, change.unit)
+        number_text.measure(value, change.new.uncertainty, change.unit)
         if value is not None
         else new_value(change)
     )
@@ -69,28 +70,28 @@ def by_hand_value(item: ByHand) -> str:
     """The number to set, "" where there is none or `what` says it already."""
     if item.value is None or (item.text and item.text in item.what):
         return ""
-    return wording.measure(item.value, item.uncertainty, item.unit)
+    return number_text.measure(item.value, item.uncertainty, item.unit)
 
 
 def by_hand_result(item: ByHand) -> str:
     """What its derivation came to: a number or a word."""
     if item.value is None:
         return inert(item.text)
-    return wording.measure(item.value, item.uncertainty, item.unit)
+    return number_text.measure(item.value, item.uncertainty, item.unit)
 
 
 def finding_value(finding: Finding) -> str:
     if finding.value is None:
         return inert(finding.word)
-    return wording.measure(finding.value, finding.uncertainty, finding.unit, wording.WORKED_OUT)
+    return number_text.measure(finding.value, finding.uncertainty, finding.unit, wording.WORKED_OUT)
 
 
 def try_range(change: Change) -> str:
     """For an estimate: what to try. `0.2 mm to 0.8 mm in steps of 0.1 mm`."""
     if change.low is None or change.high is None:
         return ""
-    low, high = (wording.measure(value, name=change.unit) for value in (change.low, change.high))
-    step = f" in steps of {wording.measure(change.step, name=change.unit)}" if change.step else ""
+    low, high = (number_text.measure(value, name=change.unit) for value in (change.low, change.high))
+    step = f" in steps of {number_text.measure(change.step, name=change.unit)}" if change.step else ""
     return f"{low} to {high}{step}"
 
 
@@ -102,15 +103,15 @@ def places(change: Change) -> list[str]:
 def input_value(given: Input) -> str:
     if given.value is None:
         return inert(given.word)
-    digits = wording.WORKED_OUT if given.origin.startswith("rule ") else wording.SIGNIFICANT
-    return wording.measure(given.value, given.uncertainty, given.unit, digits)
+    digits = wording.WORKED_OUT if given.origin.startswith("rule ") else number_text.SIGNIFICANT
+    return number_text.measure(given.value, given.uncertainty, given.unit, digits)
 
 
 def check_value(check: CrossCheck, change: Change) -> str:
     """A cross-check's value; one without an uncertainty of its own gets the digits of the change's."""
     if check.uncertainty:
-        return wording.measure(check.value, check.uncertainty, change.unit)
-    return wording.with_unit(wording.number(check.value, change.new.uncertainty), change.unit)
+        return number_text.measure(check.value, check.uncertainty, change.unit)
+    return number_text.with_unit(number_text.number(check.value, change.new.uncertainty), change.unit)
 
 
 def deeper(derivation: Derivation) -> list[Contribution]:

@@ -14,6 +14,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from html import escape
 
+from cfgmigrate.ground import number_text
 from cfgmigrate.reports import wording
 from cfgmigrate.reports.safe_text import inert
 from cfgmigrate.rules.formula import (
@@ -75,7 +76,7 @@ def _math(formula: str, show: Show) -> str:
 def _walk(node: Expression, show: Show) -> Box:
     match node:
         case Number(value, text):
-            return Box("<mi>π</mi>" if text == "pi" else _number(wording.number(value)))
+            return Box("<mi>π</mi>" if text == "pi" else _number(number_text.number(value)))
         case Name(name):
             return show(name)
         case Negation(inner):
@@ -138,13 +139,13 @@ def _name(name: str) -> Box:
 def _measure(given: Input) -> Box:
     """A number with its unit, which a power puts into brackets."""
     assert given.value is not None
-    digits = wording.WORKED_OUT if given.origin.startswith("rule ") else wording.SIGNIFICANT
-    number = wording.number(given.value, given.uncertainty, digits)
-    sign = wording.unit(given.unit)
-    negative = number.startswith(wording.MINUS)
+    digits = wording.WORKED_OUT if given.origin.startswith("rule ") else number_text.SIGNIFICANT
+    number = number_text.number(given.value, given.uncertainty, digits)
+    sign = number_text.sign(given.unit)
+    negative = number.startswith(number_text.MINUS)
     if not sign:
         return Box(_number(number), SIGN if negative else ATOM)
-    gap = "" if wording.with_unit("", given.unit) == sign else '<mspace width="0.2em"/>'
+    gap = "" if number_text.with_unit("", given.unit) == sign else '<mspace width="0.2em"/>'
     return Box(
         f"<mrow>{_number(number)}{gap}<mtext>{escape(sign)}</mtext></mrow>", SIGN if negative else QUANTITY
     )

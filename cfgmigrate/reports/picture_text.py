@@ -12,8 +12,9 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 
+from cfgmigrate.ground import number_text
 from cfgmigrate.plan.model import Change, Finding, Plan
-from cfgmigrate.reports import item_text, wording
+from cfgmigrate.reports import item_text
 from cfgmigrate.reports.curve import Curve, curve, finding_of
 from cfgmigrate.rules.formula import FormulaError
 
@@ -73,11 +74,11 @@ def motor(plan: Plan) -> Pictured | None:
     curves = motor_curves(plan, current) if current is not None else {}
     if current is None or not curves:
         return None
-    numbers = [("Chosen current", wording.measure(current, name="A"))]
+    numbers = [("Chosen current", number_text.measure(current, name="A"))]
     shown = [*(one.finding for one in curves.values()), *_limits(plan)]
     numbers += [(item_text.title(one), item_text.finding_value(one)) for one in shown]
     for share, name in _ELSEWHERE:
-        there = wording.measure(share * current, name="A")
+        there = number_text.measure(share * current, name="A")
         told = "; ".join(_told(one, share * current) for one in curves.values())
         numbers.append((f"At {name} that current, {there}", told))
     return Pictured("motor", "Heat and push over the motor's current", tuple(numbers))
@@ -97,7 +98,7 @@ def _told(of: Curve, current: float) -> str:
         return f"{name} without end"
     if value < none:
         return f"{name} without end"
-    return f"{name} {wording.with_unit(wording.number(value, of.finding.uncertainty), unit)}"
+    return f"{name} {number_text.with_unit(number_text.number(value, of.finding.uncertainty), unit)}"
 
 
 def height(plan: Plan) -> Pictured | None:
@@ -106,9 +107,12 @@ def height(plan: Plan) -> Pictured | None:
     if levels is None:
         return None
     old, new, clear = levels
-    numbers = [("Before", wording.measure(old, name="mm")), ("After", wording.measure(new, name="mm"))]
+    numbers = [
+        ("Before", number_text.measure(old, name="mm")),
+        ("After", number_text.measure(new, name="mm")),
+    ]
     if clear is not None:
-        numbers.append(("Found clear up to", wording.measure(clear, name="mm")))
+        numbers.append(("Found clear up to", number_text.measure(clear, name="mm")))
     return Pictured("height", "How high Z goes, before and after", tuple(numbers))
 
 

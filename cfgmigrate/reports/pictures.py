@@ -13,8 +13,9 @@ from dataclasses import dataclass, replace
 from functools import lru_cache
 from typing import TYPE_CHECKING
 
+from cfgmigrate.ground import number_text
 from cfgmigrate.plan.model import Finding, Plan
-from cfgmigrate.reports import picture_text, wording
+from cfgmigrate.reports import picture_text
 from cfgmigrate.reports.curve import Curve, finding_of, points
 from cfgmigrate.reports.picture_text import CASE, DRIVER_LIMIT, MOUNT_LIMIT, PUSH, WINDING
 from cfgmigrate.reports.svg import (
@@ -114,7 +115,7 @@ def _give(plan: Plan) -> Picture | None:
         slack, elastic, give = (_value(finding) for finding in parts[age])
         bars.add(BarsHoriz([row], [slack], width=0.5).color("url(#hatch)"))
         bars.add(BarsHoriz([row], [slack + elastic], [slack], width=0.5).color(SLATE))
-        shown = wording.number(give, parts[age][2].uncertainty)
+        shown = number_text.number(give, parts[age][2].uncertainty)
         bars.add(label(give, row, f"{shown} mm", up="center", off=(5, 0)))
     bars.add(label(0, 1.45, "hatched: slack · plain: compression", SOFT, off=(3, 0)))
     text = "Two bars: the slack and the compression of the old path, and of the new one."
@@ -199,7 +200,7 @@ def _push_graph(push: Curve, most: float, current: float, over: str) -> Graph:
 
     amperes, values = zip(*points(push, _steps(most)), strict=True)
     top = 1.05 * max(values) or 1
-    made = graph((0, most), (0, top), (over, f"push in {wording.unit(push.finding.unit)}"))
+    made = graph((0, most), (0, top), (over, f"push in {number_text.sign(push.finding.unit)}"))
     made.add(PolyLine(amperes, values).color(SLATE))
     made.add(dots([(current, push.at(current))], DOT, SLATE))
     return made
@@ -220,11 +221,11 @@ def _height(plan: Plan) -> Picture | None:
     levels.size(WIDTH, 160).xticks((0, 1), ("before", "after"))
     for column, value, colour, up, off in ((0, old, SOFT, "bottom", -5), (1, new, SLATE, "top", 6)):
         levels.add(Segment((column - 0.3, value), (column + 0.3, value)).color(colour).strokewidth(4))
-        shown = wording.measure(value, name="mm")
+        shown = number_text.measure(value, name="mm")
         levels.add(label(column, value, shown, across="center", up=up, off=(0, off)))
     if clear is not None:
         levels.add(HLine(clear).color(OCHRE).style(DASHED))
-        shown = f"clear to {wording.measure(clear, name='mm')}"
+        shown = f"clear to {number_text.measure(clear, name='mm')}"
         levels.add(label(0.5, clear, shown, OCHRE, across="center", off=(0, -3)))
     text = "Two levels: the old and the new limit. A dashed line: the height up to which it was found clear."
     svg = inline_svg(levels, "picture-height", said.title, text)

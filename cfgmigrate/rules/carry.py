@@ -16,9 +16,9 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 
 from cfgmigrate.ground.findings import Place
+from cfgmigrate.ground.number_text import measure
 from cfgmigrate.machine.model import Machine, Reading
 from cfgmigrate.machine.quantities import Relation, facts, quantity, relations
-from cfgmigrate.rules.derivation import number_text
 from cfgmigrate.rules.result import Derivation, Input, Result, Silent, Status
 
 RULE = "carried over"
@@ -245,7 +245,7 @@ def _result(found: Carried, label: str) -> Result:
         assert reading.value is not None
         origin = f"{label}/{reading.place.file}:{reading.place.line}"
         inputs.append(Input(f"was.{reading.quantity}", of.label, reading.value, of.unit, 0.0, origin))
-        numbers = numbers.replace(f"was.{reading.quantity}", number_text(reading.value, 0.0, of.unit))
+        numbers = numbers.replace(f"was.{reading.quantity}", measure(reading.value, 0.0, of.unit))
     numbers = numbers.replace(" * ", " · ")
     return Result(
         rule=f"{RULE}: {found.quantity}",

@@ -9,6 +9,7 @@ from __future__ import annotations
 import re
 from typing import Any
 
+from cfgmigrate.ground.number_text import measure
 from cfgmigrate.rules import dimensions
 from cfgmigrate.rules.formula import Call, Expression, Name, Negation, Number, Operation, nominal
 from cfgmigrate.rules.result import Contribution, Derivation, Input
@@ -68,7 +69,8 @@ def _write(node: Expression, scope: Scope, outer: int) -> str:
         case Name(name):
             given = scope.given(name)
             shown = quantity_text(given) if given is not None else name
-            return f"({shown})" if outer == 4 or ("±" in shown and outer > 1) else shown
+            apart = outer == 4 or (outer > 1 and ("±" in shown or " per " in shown))
+            return f"({shown})" if apart else shown
         case Negation(inner):
             return f"−{_write(inner, scope, 3)}"
         case Call(function, arguments):
@@ -86,33 +88,7 @@ def quantity_text(given: Given) -> str:
     unit = dimensions.unit(given.unit)
     value = unit.from_base(nominal(given.base))
     spread = float(getattr(given.base, "std_dev", 0.0)) / unit.factor
-    return number_text(value, spread, given.unit)
-
-
-def number_text(value: float, uncertainty: float, unit: str) -> str:
-    """`value ± uncertainty unit` with two significant digits of the uncertainty, else six digits at most."""
-    signs = {
-        "degC": "°C",
-        "deg": "°",
-        "ohm": "Ω",
-        "N*cm": "N·cm",
-        "mm/s^2": "mm/s²",
-        "mm^2": "mm²",
-        "us": "µs",
-    }
-    shown = signs.get(unit, unit)
-    joint = "" if shown in ("°", "") else " "
-    if uncertainty > 0:
-        places = max(0, 1 - _exponent(uncertainty))
-        return f"{value:.{places}f} ± {uncertainty:.{places}f}{joint}{shown}".replace("-", "−")
-    text = f"{value:.6g}"
-    if "e" in text:
-        text = f"{value:.4g}"
-    return f"{text}{joint}{shown}".replace("-", "−")
-
-
-def _exponent(value: float) -> int:
-    return int(f"{value:.1e}".split("e")[1])
+    return measure(value, spread, given.unit)
 
 
 def fill(text: str, scope: Scope, own: Given | None = None, whole: bool = False) -> str:

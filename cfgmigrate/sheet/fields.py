@@ -14,6 +14,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 
 from cfgmigrate.ground.findings import BadInput, Place
+from cfgmigrate.ground.number_text import with_unit
 from cfgmigrate.ground.positioned_yaml import Item, Node
 from cfgmigrate.ground.quantity_text import Amount, NotAQuantity, parse_count, parse_quantity, parse_ratio
 from cfgmigrate.sheet.model import Entries, Entry, folded_name, listed
@@ -203,7 +204,7 @@ def _within_bounds(field: Field, text: str, amount: Amount) -> None:
     if amount.value < 0 and not field.negative:
         raise NotAQuantity(f"{text!r} is negative, and this can't be", f"It is: {field.says}")
     if not field.low <= amount.value <= field.high:
-        bounds = f"from {field.low:g} to {field.high:g} {field.unit}".rstrip()
+        bounds = f"from {field.low:g} to {with_unit(f'{field.high:g}', field.unit)}"
         raise NotAQuantity(f"{text!r} can't be right", f"Expected is something {bounds}; check the unit.")
     if amount.uncertainty and amount.uncertainty >= _least_slip(field, amount):
         what = f"the ± of {text!r} is as large as what was measured, so one of the two is a slip"
