@@ -10,7 +10,6 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from cfgmigrate.ground import number_text
 from cfgmigrate.reports import gfm, html, wording
 from cfgmigrate.reports.card import Card, recorded_card
 from cfgmigrate.reports.practice import LEGEND, MARK
@@ -100,21 +99,8 @@ def _people(said: Mapping[str, Any]) -> str:
     return f"Prepared by {prepared}; reviewed by {said['reviewer']} on {said['reviewed']}."
 
 
-<<<<<<< HEAD
 def _card(name: str, old: str, new: str, said: Mapping[str, Any] | None) -> Card:
     return recorded_card(name, old, new, said, _verdict(said) if said else "")
-=======
-def _value(name: str, old: str, new: str, change: Mapping[str, Any] | None) -> Value:
-    if change is None:
-        return Value(name, old, new, "", "", "", "", "", "", "")
-    sure = str(change["status"])
-    if change["uncertainty"]:
-        sure += f", ± {number_text.measure(change['uncertainty'], name=change['unit'], digits=2)}"
-    return Value(
-        name, old, new, sure, change["says"], change["formula"], change["substituted"], change["source"],
-        change["verify"], _verdict(change),
-    )  # fmt: skip
->>>>>>> 757b0ee (One formatter of a quantity's text: per mm everywhere people read, and a sheet takes it as it is shown)
 
 
 def _verdict(item: Mapping[str, Any]) -> str:
