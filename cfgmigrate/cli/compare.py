@@ -28,7 +28,7 @@ def command(
 
     options.put_in_order(old)
     options.put_in_order(new)
-    found = api.compare(old, new, names).to_json()
+    found = api.compare(old, new, names=names).to_json()
     if markdown is not None:
         from cfgmigrate.reports.comparison import render_comparison_markdown
 

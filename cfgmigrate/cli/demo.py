@@ -36,9 +36,9 @@ def command(folder: Path | None) -> None:
     console = make_console()
 
     _said(f"cfgmigrate survey {config}")
-    show_survey(api.survey([config]).to_json(), console)
+    show_survey(api.survey(config).to_json(), console)
     _said(f"cfgmigrate prepare {config} --sheet {sheet} -o {packet}")
-    made = api.prepare([config], sheet, packet)
+    made = api.prepare(config, sheet, out=packet)
     show_summary(made.plan, console)
     show_doubts(cards_of(made.plan).doubts, console)
     click.echo(

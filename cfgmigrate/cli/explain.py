@@ -17,9 +17,8 @@ if TYPE_CHECKING:
 
 def _names() -> list[str]:
     from cfgmigrate import api
-    from cfgmigrate.workflow import after_swap
 
-    return sorted({rule.name for rule in (*api.explain(), *after_swap.tuning_rules())})
+    return sorted({rule.name for rule in (*api.explain(), *api.tuning_rules())})
 
 
 @click.command("explain", short_help="Show a rule of the book.")
@@ -31,11 +30,10 @@ def command(rule: str | None, rules: Path | None) -> None:
     A quantity may have two: one for the swap (prepare), one for what was measured after it (tune).
     """
     from cfgmigrate import api
-    from cfgmigrate.workflow import after_swap
 
     books = {
         "By the swap sheet (prepare)": {found.name: found for found in api.explain(rules)},
-        "By the measured sheet (tune)": {found.name: found for found in after_swap.tuning_rules(rules)},
+        "By the measured sheet (tune)": {found.name: found for found in api.tuning_rules(rules)},
     }
     if rule is None:
         for number, (title, book) in enumerate(books.items()):

@@ -29,7 +29,9 @@ def prepare_fleet(fleet_file: Path, out: Path, rules: Path | None, workers: int 
     bar = _Bar()
     try:
         with bar:
-            found = run.prepare_fleet(fleet_file, out, rules, None, workers, bar.begin, bar.step)
+            found = run.prepare_fleet(
+                fleet_file, out, rules=rules, workers=workers, begun=bar.begin, took=bar.step
+            )
     except KeyboardInterrupt:
         click.echo(
             inert(f"Stopped. The packets in {out} are whole; the same command goes on where it stopped.", 0),

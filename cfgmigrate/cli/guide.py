@@ -43,9 +43,9 @@ def command(
 
     Without --seen: what may be seen. Each thing ends with a check that settles it, or with whom to hand over to.
     """
+    from cfgmigrate import api
     from cfgmigrate.reports import guidance
     from cfgmigrate.reports.safe_text import shell_word
-    from cfgmigrate.workflow import after_swap
 
     if not seen:
         from cfgmigrate.rules.symptoms import symptoms
@@ -55,7 +55,14 @@ def command(
         return
     if config:
         options.put_in_order(*config)
-    found = after_swap.guide(seen, config, sheet, names, options.said_dialects(dialects), measured)
+    found = api.guide(
+        seen,
+        config,
+        sheet=sheet,
+        measured=measured,
+        names=names,
+        dialects=options.said_dialects(dialects),
+    )
     if as_json:
         options.print_json([guidance.to_json(one) for one in found])
         return

@@ -21,7 +21,7 @@ def command(packet: Path, require_review: bool, dry_run: bool, root: Path | None
     """Carry a packet's changes out, all or none. Refused where a file is no longer what was read."""
     from cfgmigrate import api
 
-    report = api.install(packet, root, require_review, dry_run).to_json()
+    report = api.install(packet, root, require_review=require_review, dry_run=dry_run).to_json()
     if as_json:
         options.print_json(report)
         return

@@ -21,11 +21,11 @@ FORMS = {"markdown": "record.md", "html": "record.html"}
 )  # fmt: skip
 def command(root: Path, out: Path | None) -> None:
     """Write the machine's record: each step of the history at CONFIG, each value, why, and who reviewed it."""
-    from cfgmigrate.workflow import after_swap
+    from cfgmigrate import api
 
     options.put_in_order(root)
     if out is None:
-        click.echo(after_swap.record(root, "markdown"), nl=False)
+        click.echo(api.report(root, "markdown"), nl=False)
         return
     suffixes = {Path(name).suffix: form for form, name in FORMS.items()}
     wanted = (
@@ -38,7 +38,7 @@ def command(root: Path, out: Path | None) -> None:
             raise Refused(
                 "there is a file already", Place(str(place)), "Name another place, or move it away."
             )
-    texts = {place: after_swap.record(root, form) for place, form in wanted.items()}
+    texts = {place: api.report(root, form) for place, form in wanted.items()}
     for place, text in texts.items():
         place.parent.mkdir(parents=True, exist_ok=True)
         place.write_text(text, encoding="utf-8", errors="surrogateescape")

@@ -39,7 +39,7 @@ def command(
     if entry is not None:
         report = api.revert_to(packet, entry, dry_run=dry_run, only=only, keep=keep, force=force).to_json()
     else:
-        report = api.revert(packet, root, dry_run, only, keep, force).to_json()
+        report = api.revert(packet, root, dry_run=dry_run, only=only, keep=keep, force=force).to_json()
     if as_json:
         options.print_json(report)
         return

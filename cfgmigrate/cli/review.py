@@ -58,4 +58,4 @@ def _asked(packet: Path, reviewer: str) -> Review:
         verdict = click.prompt(f"{card.number}", type=choice, default=Verdict.HELD.value)
         note = click.prompt("note", default="", show_default=False)
         judgements.append(Judgement(card.key, Verdict(verdict), note))
-    return api.record_verdicts(packet, reviewer, judgements)
+    return api.record_verdicts(packet, reviewer, judgements=judgements)

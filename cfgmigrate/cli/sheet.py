@@ -28,7 +28,7 @@ def command(
     if out is not None and out.exists():
         raise Refused("there is a file already", Place(str(out)), "Name another one, or move it away.")
     said = options.said_dialects(dialects)
-    text = _asked(config, names, said) if ask else api.starter_sheet(config, names, said)
+    text = _asked(config, names, said) if ask else api.starter_sheet(config, names, dialects=said)
     if out is None:
         click.echo(text, nl=False)
         return

@@ -19,7 +19,7 @@ def command(config: tuple[Path, ...], names: Path | None, dialects: tuple[str, .
     from cfgmigrate import api
 
     options.put_in_order(*config)
-    found = api.survey(config, names, options.said_dialects(dialects)).to_json()
+    found = api.survey(config, names, dialects=options.said_dialects(dialects)).to_json()
     if as_json:
         options.print_json(found)
         return

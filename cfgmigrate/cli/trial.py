@@ -79,21 +79,23 @@ def command(
     NAME is one of: clearance (slow moves of z with stops, cold), feed (a marked length), cylinder (a tall single
     wall), lag (lines at changing speed), retraction (a tower in bands).
     """
+    from cfgmigrate import api
     from cfgmigrate.trials import Wishes
-    from cfgmigrate.workflow import after_swap
 
     options.put_in_order(*config)
     for place in filter(None, (out, page)):
         if place.exists():
             raise Refused("there is a file already", Place(str(place)), "Name another one, or move it away.")
     wishes = Wishes(nozzle, bed, start, step, count or 0, height or 0.0, setting_line)
-    made = after_swap.trial(name, config, sheet, wishes, names, options.said_dialects(dialects))
+    made = api.trial(
+        name, config, sheet=sheet, wishes=wishes, names=names, dialects=options.said_dialects(dialects)
+    )
     out.write_text(made.written.text, encoding="ascii", errors="replace")
     click.echo(f"Written to {out}: {made.trial.says}")
     for what, value in made.written.facts:
         click.echo(f"  {what}: {value}")
     if page is not None:
-        page.write_text(after_swap.trial_page(made), encoding="utf-8")
+        page.write_text(api.trial_page(made), encoding="utf-8")
         click.echo(f"  its path as a picture: {page}")
     click.echo(
         f"It gives {made.trial.measured}. Read it before you run it, and stay beside the machine with a hand at the switch."

@@ -44,7 +44,7 @@ def command(
     as_json: bool,
 ) -> None:
     """Work out what follows from measurements after the swap and write a packet. Your files are not touched."""
-    from cfgmigrate.workflow import after_swap
+    from cfgmigrate import api
 
     options.put_in_order(*config)
     said = options.said_dialects(dialects)
@@ -59,7 +59,9 @@ def command(
             Place("tune"),
             "Give --measured FILE and -o PACKET; --starter FILE writes a sheet to fill in.",
         )
-    packet = after_swap.tune(config, measured, out, sheet, names, said, rules, replace=replace)
+    packet = api.tune(
+        config, measured, out=out, sheet=sheet, names=names, dialects=said, rules=rules, replace=replace
+    )
     if as_json:
         import json
 
@@ -80,10 +82,10 @@ def _write_starter(
 ) -> None:
     import os
 
-    from cfgmigrate.workflow import after_swap
+    from cfgmigrate import api
 
     if starter.exists():
         raise Refused("there is a file already", Place(str(starter)), "Name another one, or move it away.")
     named = os.path.relpath(sheet, starter.parent) if sheet is not None else ""
-    starter.write_text(after_swap.measured_starter(config, named, names, said), encoding="utf-8")
+    starter.write_text(api.measured_starter(config, named, names=names, dialects=said), encoding="utf-8")
     click.echo(f"Written to {starter}. Fill in what you measured; leave the rest as it is.")

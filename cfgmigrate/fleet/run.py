@@ -38,7 +38,8 @@ from cfgmigrate.sheet.model import Sheet
 from cfgmigrate.sheet.reader import read_sheet
 from cfgmigrate.sheet.several import one_lane
 from cfgmigrate.store.transaction import Store
-from cfgmigrate.workflow.prepare import PathLike, user
+from cfgmigrate.workflow.inputs import PathLike, optional
+from cfgmigrate.workflow.prepare import user
 
 if TYPE_CHECKING:
     from multiprocessing.context import BaseContext
@@ -91,6 +92,7 @@ class Job:
 def prepare_fleet(
     fleet_file: PathLike,
     out: PathLike,
+    *,
     rules: PathLike | None = None,
     preparer: str | None = None,
     workers: int | None = None,
@@ -99,14 +101,15 @@ def prepare_fleet(
 ) -> Prepared:
     """Prepare every machine of a fleet file into the folder `out`, with so many `workers` (all cores).
 
-    `begun` is told how many machines there are, `took` each machine's record once it is there. Raises BadInput
+    `rules` and `preparer` are those of `prepare`. `begun` is told how many machines there are, `took` each machine's
+    record once it is there. Gives all records, and `.whole`: whether each machine has its packet. Raises BadInput
     where the fleet file or the sheet for all can't be read, and Refused where `out` is used by something else;
     nothing was written then. A machine's own errors are in its record. Interrupted (KeyboardInterrupt), the machines
     being worked on are finished, the summary is written, and the interrupt is passed on.
     """
     fleet, folder = read_fleet(Path(fleet_file)), Path(out)
     _check_place(folder, fleet)
-    made = _jobs(fleet, folder, Path(rules) if rules is not None else None, preparer or user())
+    made = _jobs(fleet, folder, optional(rules), preparer or user())
     records = {item.name: item for item in made if isinstance(item, Record)}
     jobs = [item for item in made if isinstance(item, Job)]
     begun(len(fleet.machines))
@@ -282,11 +285,11 @@ def prepare_one(job: Job) -> Record:
         packet = api.prepare(
             machine.config,
             job.sheet_path,
-            job.packet,
-            machine.names,
-            machine.dialects or None,
-            job.rules,
-            job.preparer,
+            out=job.packet,
+            names=machine.names,
+            dialects=machine.dialects or None,
+            rules=job.rules,
+            preparer=job.preparer,
         )
         return _record(machine, packet, notes=notes)
     except CfgError as error:

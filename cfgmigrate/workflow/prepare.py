@@ -1,6 +1,6 @@
 """From paths to a packet: the files read, the swap worked out, the result read again, the packet written.
 
-This is `prepare`, step by step, and what `workflow/after_swap.py` and `fleet.py` share with it. Everything is worked out before
+This is `prepare`, step by step, and what `workflow/tune.py` and `fleet/run.py` share with it. Everything is worked out before
 anything is written, and nothing is written where the result, read again, is not what was planned.
 
 Which commands there are for people who script is said in `api.py`; each step lives in the package that it is
@@ -10,7 +10,7 @@ named after.
 from __future__ import annotations
 
 import getpass
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -18,6 +18,7 @@ from typing import TYPE_CHECKING
 from cfgmigrate.files.configuration import Configuration, open_configuration
 from cfgmigrate.ground.findings import Place, Refused
 from cfgmigrate.machine.model import Machine
+from cfgmigrate.workflow.inputs import Dialects, PathLike, Paths, listed
 
 if TYPE_CHECKING:
     from cfgmigrate.packet.folder import Packet
@@ -25,9 +26,6 @@ if TYPE_CHECKING:
     from cfgmigrate.rules.book import Book
     from cfgmigrate.rules.engine import Outcome
     from cfgmigrate.sheet.model import Sheet
-
-PathLike = str | Path
-Dialects = Mapping[str, str] | None
 
 
 @dataclass(frozen=True)
@@ -42,14 +40,14 @@ class Prepared:
 
 
 def read_machine(
-    paths: Sequence[PathLike], names: PathLike | None = None, dialects: Dialects = None
+    paths: Paths, names: PathLike | None = None, dialects: Dialects = None
 ) -> tuple[Configuration, Machine]:
     """The files and what was recognised in them."""
     from cfgmigrate.machine.names import read_names
     from cfgmigrate.machine.recognise import recognise
 
     settled = read_names(Path(names)) if names is not None else None
-    configuration = open_configuration([Path(path) for path in paths], dialects)
+    configuration = open_configuration(listed(paths), dialects)
     _refuse_half_written(configuration.root)
     return configuration, recognise(configuration, settled)
 
@@ -67,12 +65,13 @@ def _refuse_half_written(root: Path) -> None:
 
 
 def work_out(
-    paths: Sequence[PathLike],
+    paths: Paths,
     sheet: PathLike,
+    *,
     names: PathLike | None = None,
     dialects: Dialects = None,
     rules: PathLike | None = None,
-    source: Sequence[PathLike] = (),
+    source: Paths = (),
     rest: bool = False,
 ) -> Prepared:
     """Everything that `prepare` works out, without writing anything.
@@ -89,7 +88,7 @@ def work_out(
     loaded = library.book(Path(rules) if rules is not None else None)
     swap = one_lane(read_sheet(Path(sheet)))
     configuration, machine = read_machine(paths, names, dialects)
-    if source:
+    if listed(source):
         outcome = _carried_over(loaded, machine, swap, source, names, dialects)
         plan = plan_changes(outcome, loaded, machine, swap, str(configuration.root))
     else:
@@ -159,7 +158,7 @@ def _carried_over(
     loaded: Book,
     machine: Machine,
     swap: Sheet,
-    source: Sequence[PathLike],
+    source: Paths,
     names: PathLike | None,
     dialects: Dialects,
 ) -> Outcome:
@@ -184,21 +183,32 @@ def _carried_over(
 
 
 def prepare(
-    paths: Sequence[PathLike],
+    paths: Paths,
     sheet: PathLike,
+    *,
     out: PathLike,
     names: PathLike | None = None,
     dialects: Dialects = None,
     rules: PathLike | None = None,
     preparer: str | None = None,
-    source: Sequence[PathLike] = (),
+    source: Paths = (),
     rest: bool = False,
     replace: bool = False,
 ) -> Packet:
-    """Work the swap out and write the packet. Raises Refused where the result, read again, differs from
-    the old configuration in anything but the plan. `source` and `rest` are those of `work_out`; `replace`
-    allows another packet at `out` to be replaced, unless it is installed."""
-    found = work_out(paths, sheet, names, dialects, rules, source, rest)
+    """Work a swap out and write a packet for review. The configuration's files are not touched.
+
+    `paths` are the configuration's files or folders, `sheet` is the swap sheet, `out` the folder to write. `names`
+    is a names file for settings in doubt, `dialects` says which dialect a file is in where that is not found out,
+    `rules` is a folder with rules of your own, `preparer` who prepares it (else the user that the system names).
+    With `source`, that configuration is carried over into the one at `paths` first. With `rest` the last install
+    counts as a part of this swap even where its sheet said something else. `replace` allows another packet at `out`
+    to be replaced, unless it is installed.
+
+    Gives the packet as it was written; `.plan` holds every change, with values in the quantities' units. Raises
+    BadInput where a file or the sheet can't be read, Refused where the result, read again, differs from the old
+    configuration in anything but the plan; nothing was written then.
+    """
+    found = work_out(paths, sheet, names=names, dialects=dialects, rules=rules, source=source, rest=rest)
     return write_out(found, Path(out), names, preparer, replace)
 
 

@@ -28,7 +28,7 @@ def main() -> None:
     with tempfile.TemporaryDirectory() as place, sync_playwright() as found:
         packet = Path(place) / "packet"
         with chdir(ROOT / "sample_configs"):  # so that places are short ones
-            api.prepare(["wren"], "sheets/wren.yaml", packet)
+            api.prepare(["wren"], "sheets/wren.yaml", out=packet)
         browser = found.chromium.launch(executable_path=shutil.which("chromium"), args=["--no-sandbox"])
         page = browser.new_page(viewport={"width": WIDTH, "height": HEIGHT}, color_scheme="light")
         page.goto((packet / "changes.html").as_uri())

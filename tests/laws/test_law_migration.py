@@ -288,7 +288,7 @@ def test_any_sheet_keeps_the_laws(machine_files: Path, machine: str, text: str) 
 @pytest.mark.parametrize("machine", MACHINES)
 def test_prepare_install_revert_gives_the_original_bytes(machine_files: Path, machine: str) -> None:
     before = contents(machine_files)
-    packet = api.prepare([machine_files], sheet_of(machine), machine_files.parent / "packet")
+    packet = api.prepare([machine_files], sheet_of(machine), out=machine_files.parent / "packet")
     assert contents(machine_files) == before
     assert api.verify(packet.folder) == ()
     api.install(packet.folder)
@@ -310,7 +310,7 @@ def test_the_way_back_holds_for_any_sheet(
     (place / "any.yaml").write_text(text, encoding="utf-8")
     before = contents(place / "configuration")
     try:
-        packet = api.prepare([place / "configuration"], place / "any.yaml", place / "packet")
+        packet = api.prepare([place / "configuration"], place / "any.yaml", out=place / "packet")
     except BadInput as error:
         assert error.place is not None and error.place.line
         assert not (place / "packet").exists()
@@ -325,7 +325,7 @@ def test_the_way_back_holds_for_any_sheet(
 
 @pytest.mark.parametrize("machine", MACHINES)
 def test_prepare_on_its_own_result_changes_nothing(machine_files: Path, machine: str) -> None:
-    packet = api.prepare([machine_files], sheet_of(machine), machine_files.parent / "packet")
+    packet = api.prepare([machine_files], sheet_of(machine), out=machine_files.parent / "packet")
     api.install(packet.folder)
     again = api.work_out([machine_files], sheet_of(machine))
     assert again.plan.changes == ()
@@ -393,7 +393,7 @@ def test_no_names_file_makes_a_protected_setting_writable(machine_files: Path, m
 @pytest.mark.parametrize("machine", MACHINES)
 def test_a_packet_stands_alone(machine_files: Path, machine: str) -> None:
     before = contents(machine_files)
-    made = api.prepare([machine_files], sheet_of(machine), machine_files.parent / "packet")
+    made = api.prepare([machine_files], sheet_of(machine), out=machine_files.parent / "packet")
     api.install(made.folder)
     # another place, another folder for the configuration, no sheet anywhere near
     elsewhere = machine_files.parent / "elsewhere"
@@ -406,7 +406,7 @@ def test_a_packet_stands_alone(machine_files: Path, machine: str) -> None:
 
 @pytest.mark.parametrize("machine", MACHINES)
 def test_one_changed_byte_in_any_file_of_a_packet_is_named(machine_files: Path, machine: str) -> None:
-    packet = api.prepare([machine_files], sheet_of(machine), machine_files.parent / "packet").folder
+    packet = api.prepare([machine_files], sheet_of(machine), out=machine_files.parent / "packet").folder
     for path in sorted(path for path in packet.rglob("*") if path.is_file()):
         data = path.read_bytes()
         path.write_bytes(data[:-2] + bytes([data[-2] ^ 1]) + data[-1:])
@@ -421,7 +421,7 @@ def test_changes_json_has_the_fields_that_others_rely_on(tmp_path: Path) -> None
     """Formats 1 and 2: fields may be added, none renamed or taken away."""
     folder = tmp_path / "configuration"
     shutil.copytree(SAMPLES / "dunlin", folder)
-    packet = api.prepare([folder], sheet_of("dunlin"), tmp_path / "packet").folder
+    packet = api.prepare([folder], sheet_of("dunlin"), out=tmp_path / "packet").folder
     found = json.loads((packet / "changes.json").read_text(encoding="utf-8"))
     assert found["format"] == 2
     assert found["inputs"]["program"].keys() == {"version", "knowledge"}

@@ -55,7 +55,7 @@ def entries(having: str = "from") -> list[Any]:
 def packets(tmp_path_factory: pytest.TempPathFactory) -> Mapping[str, Path]:
     made = {machine: tmp_path_factory.mktemp("packets") / machine for machine in MACHINES}
     for machine, packet in made.items():
-        api.prepare([SAMPLES / machine], SAMPLES / "sheets" / f"{machine}.yaml", packet)
+        api.prepare([SAMPLES / machine], SAMPLES / "sheets" / f"{machine}.yaml", out=packet)
     return made
 
 

@@ -25,7 +25,9 @@ SAMPLES = data_folder("sample_configs")
 def made(tmp_path_factory: pytest.TempPathFactory) -> Path:
     place = tmp_path_factory.mktemp("made")
     shutil.copytree(SAMPLES / "dunlin", place / "dunlin")
-    api.prepare([place / "dunlin"], SAMPLES / "sheets" / "dunlin.yaml", place / "packet", preparer="A. Knot")
+    api.prepare(
+        [place / "dunlin"], SAMPLES / "sheets" / "dunlin.yaml", out=place / "packet", preparer="A. Knot"
+    )
     return place
 
 

@@ -44,7 +44,7 @@ def planned(folder: Path, feeders: int, names: str = "") -> Plan:
     (folder / "swap.yaml").write_text(SHEET + "clearance: {highest_z: 301 mm}\n")
     (folder / "names.yaml").write_text(names)
     said = folder / "names.yaml" if names else None
-    return api.prepare([folder / "feeders.txt"], folder / "swap.yaml", folder / "packet", said).plan
+    return api.prepare([folder / "feeders.txt"], folder / "swap.yaml", out=folder / "packet", names=said).plan
 
 
 def test_with_one_feeder_there_is_nothing_to_say(tmp_path: Path) -> None:

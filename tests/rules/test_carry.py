@@ -121,7 +121,7 @@ MACHINES = sorted(path.name for path in SAMPLES.iterdir() if path.is_dir() and p
 @pytest.mark.parametrize(("old", "new"), list(itertools.permutations(MACHINES, 2)))
 def test_every_sample_is_carried_over_into_every_other(tmp_path: Path, old: str, new: str) -> None:
     sheet = SAMPLES / "sheets" / f"{new}.yaml"
-    packet = api.prepare([SAMPLES / new], sheet, tmp_path / "packet", source=[SAMPLES / old])
+    packet = api.prepare([SAMPLES / new], sheet, out=tmp_path / "packet", source=[SAMPLES / old])
     assert packet.plan.changes
     assert unfaithful(packet) == []
 

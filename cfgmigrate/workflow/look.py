@@ -1,0 +1,60 @@
+"""What the files and the rule book say: survey, comparison, starter sheet, rules. Nothing is worked out of a swap."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from cfgmigrate.workflow.inputs import Dialects, PathLike, Paths, optional
+from cfgmigrate.workflow.prepare import read_machine
+
+if TYPE_CHECKING:
+    from cfgmigrate.machine.compare import Comparison
+    from cfgmigrate.machine.survey import Survey
+    from cfgmigrate.rules.rule import Rule
+
+
+def survey(paths: Paths, names: PathLike | None = None, *, dialects: Dialects = None) -> Survey:
+    """What was understood of a configuration, where it stands, and what was not.
+
+    `paths` are its files or folders, `names` is a names file for settings in doubt, `dialects` says which dialect a
+    file is in where that is not found out.
+
+    Gives a `Survey`, values in their quantities' units. Raises BadInput where a file can't be read.
+    """
+    from cfgmigrate.machine.survey import survey_of
+
+    configuration, machine = read_machine(paths, names, dialects)
+    return survey_of(machine, configuration)
+
+
+def starter_sheet(paths: Paths, names: PathLike | None = None, *, dialects: Dialects = None) -> str:
+    """The text of a commented starter swap sheet, filled with what the files already say.
+
+    Inputs and errors are those of `survey`.
+    """
+    from cfgmigrate.sheet.starter import starter_sheet as write
+
+    configuration, machine = read_machine(paths, names, dialects)
+    return write(machine, configuration.root.name)
+
+
+def compare(
+    old: Paths, new: Paths, *, names: PathLike | None = None, dialects: Dialects = None
+) -> Comparison:
+    """Two configurations by meaning, across dialects: what differs, what only one has, how many values are the same.
+
+    `old` and `new` are files or folders; `names`, `dialects` and errors are those of `survey`.
+    """
+    from cfgmigrate.machine.compare import compare as by_meaning
+
+    return by_meaning(read_machine(old, names, dialects)[1], read_machine(new, names, dialects)[1])
+
+
+def explain(rules: PathLike | None = None) -> tuple[Rule, ...]:
+    """All rules by which `prepare` works, in the order in which they are worked out.
+
+    `rules` is a folder with rules of your own. Raises BadInput, with file and line, where one of them is wrong.
+    """
+    from cfgmigrate.rules import library
+
+    return library.book(optional(rules)).rules

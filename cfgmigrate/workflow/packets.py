@@ -1,0 +1,162 @@
+"""What is done with a packet: open, review, install, revert, and what the history says of it.
+
+Nothing is believed of a packet that is not checked first: its hashes when it is opened, and before anything is
+written that its edits do nothing that no plan may.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from cfgmigrate.ground.findings import Place, Refused
+from cfgmigrate.workflow.inputs import PathLike, Paths, listed, optional
+
+if TYPE_CHECKING:
+    from cfgmigrate.apply.install import InstallReport
+    from cfgmigrate.apply.revert import RevertReport
+    from cfgmigrate.packet.folder import Packet
+    from cfgmigrate.packet.review import Judgement, Review
+    from cfgmigrate.store.history import History
+    from cfgmigrate.store.transaction import Recovery
+
+
+def recover(paths: Paths) -> Recovery | None:
+    """Finish or undo what was interrupted at the configuration at `paths`.
+
+    Gives what was put in order, None where there was nothing. Raises Refused where the files can't be written.
+    """
+    from cfgmigrate.apply.install import recover_at
+    from cfgmigrate.files.configuration import common_root
+
+    return recover_at(common_root(listed(paths)))
+
+
+def open_packet(packet: PathLike) -> Packet:
+    """The packet in the folder `packet`, with its plan and files, once its hashes hold.
+
+    Raises BadInput where there is none, Refused where a hash does not hold, naming the file.
+    """
+    from cfgmigrate.packet.folder import read_packet
+
+    return read_packet(Path(packet))
+
+
+def review(packet: PathLike, record: PathLike) -> Review:
+    """Take in a review record that changes.html saved (`record` is its file), and keep it in the packet.
+
+    Gives the review as it is kept. Raises BadInput where the record can't be read or speaks of something that is not
+    in the packet, Refused where it is of another packet, saying what became different.
+    """
+    from cfgmigrate.ground.positioned_yaml import LONGEST
+    from cfgmigrate.ground.user_file import read_given
+    from cfgmigrate.packet.review import parse_review, record_review
+
+    source = read_given(Path(record), "the review record", LONGEST)
+    return record_review(Path(packet), parse_review(source, str(record)))
+
+
+def record_verdicts(packet: PathLike, reviewer: str, *, judgements: Sequence[Judgement]) -> Review:
+    """Keep verdicts that `reviewer` gave elsewhere than on the page, in the packet.
+
+    Gives the review as it is kept. Raises what `review` raises.
+    """
+    from datetime import UTC, datetime
+
+    from cfgmigrate.packet.review import Review, basis_of, record_review
+
+    opened = open_packet(packet)
+    time = datetime.now(UTC).strftime("%Y-%m-%dT%H:%M:%SZ")
+    found = Review(opened.hash, reviewer, time, tuple(judgements), basis_of(opened.index))
+    return record_review(opened, found)
+
+
+def install(
+    packet: PathLike, root: PathLike | None = None, *, require_review: bool = False, dry_run: bool = False
+) -> InstallReport:
+    """Carry a packet's changes out, all or none.
+
+    `packet` is the folder that `prepare` or `tune` wrote, `root` where the configuration is now, if not where it was
+    prepared. With `require_review` only what somebody other than the preparer accepted is installed, with `dry_run`
+    nothing is written.
+
+    Gives what was done, what was held back and why. Raises Refused, and nothing was written, where a file is no
+    longer what was read, the review does not hold, or the packet's edits do what no plan may.
+    """
+    from cfgmigrate.apply.install import install as carry_out
+
+    opened = open_packet(packet)
+    _refuse_harmful(opened)
+    return carry_out(opened, optional(root), dry_run, require_review)
+
+
+def _refuse_harmful(packet: Packet) -> None:
+    """Raises Refused where the packet's edits do what no plan may, whoever sealed it."""
+    from cfgmigrate.packet.reread import harmful
+
+    faults = harmful(packet)
+    if faults:
+        raise Refused(
+            "the packet would do what no plan may:\n  " + "\n  ".join(faults),
+            Place(str(packet.folder)),
+            "Nothing was changed. Do not trust whoever it comes from; prepare one of your own.",
+        )
+
+
+def revert(
+    packet: PathLike,
+    root: PathLike | None = None,
+    *,
+    dry_run: bool = False,
+    only: Sequence[str] = (),
+    keep: Sequence[str] = (),
+    force: Sequence[str] = (),
+) -> RevertReport:
+    """Put a packet's old values back. Edits made since are kept; files untouched since come back byte for byte.
+
+    `packet` and `root` are those of `install`. `only` are the values to put back, where not all; `keep` those to
+    leave as they are now; `force` those to put back though they were changed since; each by its name in the plan.
+    With `dry_run` nothing is written.
+
+    Gives what was put back, what was kept, and what is in conflict. Raises Refused, and nothing was written, where
+    a conflict has no answer or the packet can't be trusted.
+    """
+    from cfgmigrate.apply.install import root_of
+    from cfgmigrate.apply.revert import revert as put_back
+    from cfgmigrate.store.history import history as read
+
+    place = optional(root)
+    opened = open_packet(packet)
+    if all(entry.packet != opened.hash for entry in read(root_of(opened, place))):
+        _refuse_harmful(opened)
+    return put_back(opened, place, dry_run, tuple(only), tuple(keep), tuple(force))
+
+
+def revert_to(
+    root: PathLike,
+    entry: str,
+    *,
+    dry_run: bool = False,
+    only: Sequence[str] = (),
+    keep: Sequence[str] = (),
+    force: Sequence[str] = (),
+) -> RevertReport:
+    """Go back to an entry of the history at `root` (its number), or to "start", over as many steps as that takes.
+
+    The other inputs, the result and the errors are those of `revert`.
+    """
+    from cfgmigrate.apply.revert import revert_to as go_back
+
+    return go_back(Path(root), entry, dry_run, tuple(only), tuple(keep), tuple(force))
+
+
+def history(root: PathLike) -> History:
+    """What was installed, tuned and reverted at the configuration in the folder `root`, oldest first.
+
+    `.whole` says whether its chain of hashes holds, `.problems` what is wrong with it. Raises BadInput where there
+    is no such folder.
+    """
+    from cfgmigrate.store.history import history as read
+
+    return read(Path(root))
