@@ -30,9 +30,9 @@ Any other exception is a defect.
 What is stable
 ==============
 
-Stable, until a release says so a year ahead: the names in `__all__`, their inputs by name, the errors, the fields of
-what they give, and every `to_json()`, whose fields may be added to and are never renamed. Not stable: the texts
-within the values, the order of changes, the modules below this one, and what `cfgmigrate.api` holds besides.
+Stable are the names in `__all__`, their inputs by name, the errors, the fields of what they give, and every
+`to_json()`: fields may be added, never renamed. Not stable are the texts within the values, the order of changes, the
+modules below this one, and what `cfgmigrate.api` holds besides.
 """
 
 from __future__ import annotations

@@ -31,7 +31,7 @@ def guide(
     """What to look at for each thing seen, the likeliest and cheapest first.
 
     `seen` are words such as "strings" or "clicks", one or several. With `paths`, `sheet` and `measured` the order
-    goes by this machine's own numbers, without them by what is usual.
+    goes by this machine's own numbers, without them by what is usual. `names` and `dialects` are those of `survey`.
 
     Gives one `Guidance` for each thing seen: its hints in order, each with its check. Raises BadInput where nothing
     is known of what was seen, or a file can't be read.

@@ -43,7 +43,7 @@ def compare(
 ) -> Comparison:
     """Two configurations by meaning, across dialects: what differs, what only one has, how many values are the same.
 
-    `old` and `new` are files or folders; `names`, `dialects` and errors are those of `survey`.
+    `old` and `new` are files or folders; `names` and `dialects` are those of `survey`, and so are the errors.
     """
     from cfgmigrate.machine.compare import compare as by_meaning
 

@@ -39,6 +39,7 @@ def trial(
 
     `paths` are the configuration's files or folders, `sheet` is the swap sheet, for what they don't say. `wishes`
     ask for other temperatures (°C), starts, steps (mm, or s of lag), counts and heights (mm) than the usual ones.
+    `names` and `dialects` are those of `survey`.
 
     Gives the script's lines (`.written.text`) with what it measures; nothing is written. Raises BadInput where there
     is none of that name or a file can't be read, Refused where a limit that it needs is not known or would be left.
@@ -60,7 +61,7 @@ def trial(
 
 
 def trial_page(made: MadeTrial) -> str:
-    """A test script as a page, with a picture of its path."""
+    """The text of a page about a test script, `made` by `trial`, with a picture of its path."""
     from cfgmigrate.reports.trial_page import render_trial
 
     return render_trial(made.written, made.trial.says, made.machine, made.trial.measured)

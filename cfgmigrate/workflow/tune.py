@@ -120,7 +120,7 @@ def measured_starter(
     """The text of a commented measured sheet to fill in, with what is in force now.
 
     `paths` are the configuration's files or folders, `sheet` is the swap sheet's path as the measured sheet is to
-    name it. Raises BadInput where a file can't be read.
+    name it, `names` and `dialects` are those of `survey`. Raises BadInput where a file can't be read.
     """
     from cfgmigrate.sheet.starter import measured_starter as write
 
