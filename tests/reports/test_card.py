@@ -11,7 +11,7 @@ import pytest
 
 import cfgmigrate
 from cfgmigrate import api
-from cfgmigrate.plan.model import Plan, plain
+from cfgmigrate.plan.model import Plan
 from cfgmigrate.reports.card import Kind, cards_of, in_order
 from cfgmigrate.reports.markdown import render_markdown
 from cfgmigrate.reports.page import render_page
@@ -29,8 +29,8 @@ def sample(request: pytest.FixtureRequest) -> Any:
 def texts_of_rules(plan: Plan) -> list[str]:
     """What the rules that spoke warn of and how they say it is checked, wherever the plan keeps it."""
     found = []
-    for item in (*plan.changes, *plan.by_hand, *plan.findings):
-        said = plain(item)
+    told = plan.to_json()
+    for said in (*told["changes"], *told["by_hand"], *told["findings"]):
         found += [*said.get("warnings", ()), *said.get("cautions", ()), said.get("verify", "")]
     return [text for text in found if text]
 
