@@ -1,19 +1,18 @@
 """Several readings of one quantity and holder: which is in force, which move along with it, and which are in doubt.
 
-The same setting twice: the last one is in force, and a doubt reports the first. Where the last one stands
-in a block that the machine itself wrote behind comment markers, the one in the body moves with it, though it
-be in an included file.
-Different settings, or the same one in different files, with equal values move together (`followed`). With
-unequal values there is a doubt; the last is in force where the quantity may rightly stand both in the
-machine's files and in a slicing profile, where a later file overrides an earlier one by the same setting,
-or where the quantity is protected, and none is in force otherwise.
+What is overridden by a known relation follows what overrides it, and is written with it: the same setting on an
+earlier line, of one file or of files that include one another, and whatever the board keeps a value of itself, in a
+block that it wrote or in a file of saved values. A doubt says so where the two differ.
+Of what stands side by side, equal values move together. With unequal values there is a doubt and none is in
+force, but where the quantity may rightly stand both in the machine's files and in a slicing profile, or is protected.
+Values of different holders never meet here.
 
 This module deliberately looks at no words and at no file's text.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass, field
 
 from cfgmigrate.ground.findings import Doubt
@@ -29,7 +28,7 @@ IN_STEP = "nothing has to be done: where one changes, the other is changed with 
 
 @dataclass
 class Standing:
-    """All readings, settled."""
+    """All readings, settled. `shadowed` are those of which none could be told to hold."""
 
     in_force: list[Reading] = field(default_factory=list)
     shadowed: list[Reading] = field(default_factory=list)
@@ -44,14 +43,17 @@ def alike(one: Reading, other: Reading) -> bool:
     return abs(one.value - other.value) <= SAME * max(abs(one.value), abs(other.value))
 
 
-def settle(readings: Iterable[Reading]) -> Standing:
-    """Settles readings that stand in the order of files and lines."""
+def settle(
+    readings: Iterable[Reading], bundle: Mapping[str, int] | None = None, saved: Collection[str] = ()
+) -> Standing:
+    """Settles readings that stand in the order of files and lines. `bundle` has one number for files that include
+    one another; `saved` are the files that hold what the board keeps."""
     by_key: dict[Key, list[Reading]] = {}
     for reading in readings:
         by_key.setdefault(reading.key, []).append(reading)
     found = Standing()
     for several in by_key.values():
-        _settle_one(found, _each_span_once(several))
+        _settle_one(found, _each_span_once(several), bundle or {}, saved)
     return found
 
 
@@ -60,63 +62,69 @@ def _each_span_once(several: list[Reading]) -> list[Reading]:
     return list({(each.place.file, each.start, each.end): each for each in several}.values())
 
 
-def _settle_one(found: Standing, several: list[Reading]) -> None:
-    if len(several) == 1:
-        found.in_force.append(several[0])
-        return
-    standing, moving = _last_of_each_setting(found, several)
+def _settle_one(
+    found: Standing, several: list[Reading], bundle: Mapping[str, int], saved: Collection[str]
+) -> None:
+    standing, following = _overridden(several, bundle, saved)
     *others, last = standing
     unequal = [other for other in others if not alike(other, last)]
-    if unequal:
-        if _overrides(unequal, last) and last.setting.saved:
-            how = "is overridden by the block that the machine wrote,"
-            found.doubts.extend(_doubt(other, last, how, IN_STEP) for other in unequal)
-        elif _overrides(unequal, last):
-            found.doubts.extend(_doubt(other, last, "is overridden by") for other in unequal)
-            found.shadowed.extend(unequal)
-            others = [other for other in others if other not in unequal]
-        elif facts(last.quantity).both:
-            found.doubts.extend(_doubt(other, last, "differs from") for other in unequal)
-        elif quantity(last.quantity).protected:
-            found.shadowed.extend(others)
-            others = []
-        else:
-            found.doubts.extend(_undecided(reading, last) for reading in unequal)
-            found.shadowed.extend((*others, last, *moving))
-            return
+    if unequal and quantity(last.quantity).protected:
+        found.shadowed.extend(others)
+        others = []
+    elif unequal and not facts(last.quantity).both:
+        found.doubts.extend(_undecided(reading, last) for reading in unequal)
+        found.shadowed.extend((*following, *others, last))
+        return
+    found.doubts.extend(_doubt(other, last, "differs from") for other in unequal if other in others)
+    found.doubts.extend(
+        _doubt(earlier, later, how, IN_STEP)
+        for earlier, (later, how) in following.items()
+        if not alike(earlier, later)
+    )
     found.in_force.append(last)
-    if others or moving:
-        found.followed[last.key] = (*others, *moving)
+    if others or following:
+        found.followed[last.key] = (*following, *others)
 
 
-def _last_of_each_setting(found: Standing, several: list[Reading]) -> tuple[list[Reading], list[Reading]]:
-    """The last reading of each setting of each file, and those in a body that a written block overrides."""
-    last: dict[tuple[str, ...], Reading] = {}
-    moving: list[Reading] = []
-    for reading in several:
-        key = (reading.place.file, *_setting(reading))
-        earlier = last.pop(key, None)
-        last[key] = reading
-        if earlier is None:
-            continue
-        if reading.setting.saved and not earlier.setting.saved:
-            moving.append(earlier)
-            how = "is overridden by the block that the machine wrote,"
-            if not alike(earlier, reading):
-                found.doubts.append(_doubt(earlier, reading, how, IN_STEP))
-        else:
-            found.shadowed.append(earlier)
-            found.doubts.append(_doubt(earlier, reading, "is overridden by"))
-    return list(last.values()), moving
+def _overridden(
+    several: list[Reading], bundle: Mapping[str, int], saved: Collection[str]
+) -> tuple[list[Reading], dict[Reading, tuple[Reading, str]]]:
+    """The readings that nothing overrides; and those that another one does, with it and how.
+
+    A later line overrides the same setting in the files that include one another, and a block that the machine
+    wrote the same setting in any file. What the board keeps in a file of its own overrides all that it doesn't,
+    whatever the setting is called."""
+    standing: list[Reading] = []
+    following: dict[Reading, tuple[Reading, str]] = {}
+    for reading in sorted(several, key=lambda each: _kept(each, saved)):
+        for earlier in list(standing):
+            how = _how_overridden(earlier, reading, bundle, saved)
+            if how:
+                standing.remove(earlier)
+                following[earlier] = reading, how
+        standing.append(reading)
+    return standing, following
+
+
+def _how_overridden(
+    earlier: Reading, later: Reading, bundle: Mapping[str, int], saved: Collection[str]
+) -> str:
+    """By which relation a later reading overrides an earlier one, for a doubt; "" where it doesn't."""
+    same = _setting(earlier) == _setting(later)
+    if later.setting.saved and not _kept(earlier, saved) and same:
+        return "is overridden by the block that the machine wrote,"
+    if later.place.file in saved and not _kept(earlier, saved):
+        return "is overridden by what the board keeps,"
+    files = [bundle.get(each.place.file, each.place.file) for each in (earlier, later)]
+    return "is overridden by" if same and files[0] == files[1] else ""
+
+
+def _kept(reading: Reading, saved: Collection[str]) -> bool:
+    return reading.setting.saved or reading.place.file in saved
 
 
 def _setting(reading: Reading) -> tuple[str, str]:
     return reading.setting.section.casefold(), reading.setting.key.casefold()
-
-
-def _overrides(others: list[Reading], last: Reading) -> bool:
-    """Whether a later file overrides all others by the very same setting."""
-    return all(_setting(other) == _setting(last) for other in others)
 
 
 def _doubt(reading: Reading, last: Reading, how: str, remedy: str = TWICE) -> Doubt:

@@ -16,8 +16,8 @@ from dataclasses import replace
 from typing import Protocol
 
 from cfgmigrate.dialects.document import Document
-from cfgmigrate.files.order import order_of
-from cfgmigrate.files.roles import FileSet
+from cfgmigrate.files.order import bundles_of, order_of
+from cfgmigrate.files.roles import FileSet, Role
 from cfgmigrate.ground.findings import Place
 from cfgmigrate.machine.collect import collect
 from cfgmigrate.machine.model import Machine, Reading, Unread
@@ -61,7 +61,8 @@ def recognise(
     readings, shared, sharing = each_number_for_itself(told_apart)
     readings, geared, unclear = motor_turns_apart(readings, _settled_by(names, documents))
     order = order_of(documents)
-    standing = settle(sorted(readings, key=lambda reading: order(reading.place.file, reading.start)))
+    in_order = sorted(readings, key=lambda reading: order(reading.place.file, reading.start))
+    standing = settle(in_order, bundles_of(documents), roles.of(Role.SAVED))
     doubts.extend((*ownerless, *whose.doubts, *sharing, *unclear, *standing.doubts))
     if names:
         known = [setting.name for document in documents for setting in document.settings]

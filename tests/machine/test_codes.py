@@ -56,7 +56,7 @@ def test_the_shared_codes_are_understood(line: str, expected: dict[str, float]) 
 def test_a_later_line_overrides_an_earlier_one() -> None:
     found = commands("M92 E93\nM92 E415\n")
     assert values(found) == {"feeder.steps_per_mm": 415}
-    assert [reading.text for reading in found.shadowed] == ["93"]
+    assert [reading.text for reading in found.twins["feeder.steps_per_mm"]] == ["93"]
     assert found.doubts[0].place.line == 1
 
 

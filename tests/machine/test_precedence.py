@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from cfgmigrate.dialects import read
 from cfgmigrate.dialects.document import Document, Setting
+from cfgmigrate.files.roles import FileRole, FileSet, Role
 from cfgmigrate.machine.model import Machine
 from cfgmigrate.machine.recognise import recognise
 
@@ -26,21 +27,52 @@ def test_of_the_same_key_twice_the_last_is_in_force_and_the_first_is_reported() 
     assert found.get("feeder.steps_per_mm") is None
     found = recognise([sectioned("[feeder]\nsteps per mm = 93\nsteps per mm = 415\n")])
     assert in_force(found, "feeder.steps_per_mm") == ("wren.ini", 3)
-    assert lines(found.shadowed) == [("wren.ini", 2)]
+    assert lines(found.twins["feeder.steps_per_mm"]) == [("wren.ini", 2)]
     (doubt,) = found.doubts
-    assert doubt.place.line == 2 and "wren.ini:3" in doubt.why
+    assert doubt.place.line == 2 and "wren.ini:3" in doubt.why and "changed with it" in doubt.remedy
 
 
-def test_a_key_overridden_in_a_later_file_is_reported() -> None:
+def test_a_key_overridden_by_a_file_that_includes_its_own_follows() -> None:
+    """The including file's line stands behind the include, and holds."""
+    inner = sectioned("[feeder]\nsteps per mm = 93\n", "a.ini")
+    text = "[include a.ini]\n[feeder]\nsteps per mm = 415\n"
+    outer = read("b.ini", text.encode(), "sectioned", lambda path, target: (target,))
+    assert outer.includes
+    found = recognise([inner, outer])
+    assert in_force(found, "feeder.steps_per_mm") == ("b.ini", 3)
+    assert lines(found.twins["feeder.steps_per_mm"]) == [("a.ini", 2)]
+    assert found.doubts[0].place.file == "a.ini"
+
+
+def test_of_files_that_have_nothing_to_do_with_each_other_neither_overrides() -> None:
     found = recognise(
         [
             sectioned("[feeder]\nsteps per mm = 93\n", "a.ini"),
             sectioned("[feeder]\nsteps per mm = 415\n", "b.ini"),
         ]
     )
-    assert in_force(found, "feeder.steps_per_mm") == ("b.ini", 2)
-    assert lines(found.shadowed) == [("a.ini", 2)]
-    assert found.doubts[0].place.file == "a.ini"
+    assert found.get("feeder.steps_per_mm") is None
+    assert lines(found.shadowed) == [("a.ini", 2), ("b.ini", 2)]
+
+
+def test_what_the_board_keeps_prevails_over_the_file_whatever_the_setting_is_called() -> None:
+    header = read(
+        "wren.h", b"#define FEEDER_STEPS_PER_MM 96.35\n#define FEEDER_STEPS_PER_UNIT 96.35\n", "header"
+    )
+    dump = read("a_dump.nc", b"M92 E97.2\n", "command")
+    roles = FileSet({"a_dump.nc": FileRole("a_dump.nc", Role.SAVED, "said in the test")})
+    found = recognise([dump, header], roles=roles)
+    assert in_force(found, "feeder.steps_per_mm") == ("a_dump.nc", 1)
+    assert lines(found.twins["feeder.steps_per_mm"]) == [("wren.h", 1), ("wren.h", 2)]
+    assert {doubt.place.line for doubt in found.doubts} == {1, 2}
+    assert all("what the board keeps, 97.2 at a_dump.nc:1" in doubt.why for doubt in found.doubts)
+
+
+def test_values_of_different_holders_are_no_conflict() -> None:
+    text = "[retraction]\nlength = 5\n[filament petg]\nretraction length = 6\nlag = 0.6\n[lag]\ncoefficient = 0.5\n"
+    found = recognise([sectioned(text)])
+    assert found.doubts == () and not found.followed and not found.shadowed
+    assert len(found.readings) == 4
 
 
 def test_equal_values_in_different_places_move_together() -> None:
