@@ -71,7 +71,7 @@ class Survey:
                 for file in self.files
             ],
             "quantities": self._quantities(),
-            "readings": [_held(reading) for reading in self._all_readings()],
+            "readings": list(self._held()),
             "protected": [{"quantity": found.quantity, **self._reading(found)} for found in self.protected],
             "unrecognised": [_unread(unread, self.machine) for unread in self.unread],
             "doubts": [doubt.to_json() for doubt in self.doubts],
@@ -87,11 +87,12 @@ class Survey:
                 found[numbered(each.quantity, int(each.holder.name))] = self._reading(each)
         return found
 
-    def _all_readings(self) -> Iterable[Reading]:
+    def _held(self) -> Iterable[dict[str, Any]]:
         """Readings in force and those that move along with them, but for protected ones that are no quantity."""
         for reading in self.machine.readings:
             if not reading.quantity.startswith(PROTECTED):
-                yield from (*self.machine.followers(reading), reading)
+                yield from (_held(each, follows=True) for each in self.machine.followers(reading))
+                yield _held(reading, follows=False)
 
     def _reading(self, reading: Reading) -> dict[str, Any]:
         found: dict[str, Any] = {
@@ -118,7 +119,8 @@ class Survey:
         return found
 
 
-def _held(reading: Reading) -> dict[str, Any]:
+def _held(reading: Reading, follows: bool) -> dict[str, Any]:
+    """A reading with its holder. One that `follows` moves along with another of its quantity and holder."""
     about = quantity(reading.quantity)
     return {
         "quantity": reading.quantity,
@@ -129,6 +131,9 @@ def _held(reading: Reading) -> dict[str, Any]:
         "file": reading.place.file,
         "line": reading.place.line,
         "column": reading.place.column,
+        "converted": reading.converted,
+        "follows": follows,
+        "protected": about.protected,
         "editable": reading.editable and not about.protected,
         "why_not": "protected: read and compared, never written" if about.protected else reading.why_not,
     }

@@ -99,13 +99,20 @@ def _row(item: Mapping[str, Any] | str, old: Any, new: Any) -> Row:
         return Row(item, "" if old is None else "there", "", "" if new is None else "there", "")
     unit = str(item.get("unit") or "")
     return Row(
-        str(item.get("quantity") or item.get("text") or ""),
+        _what(item),
         value_text(old, unit),
         place_text(item.get("old_place") or old) or _sources(item.get("old_from")),
         value_text(new, unit),
         place_text(item.get("new_place") or new) or _sources(item.get("new_from")),
         bool(item.get("protected")),
     )
+
+
+def _what(item: Mapping[str, Any]) -> str:
+    """The quantity, and whose it is where it is not the machine's."""
+    holder = str(item.get("holder") or "machine")
+    what = str(item.get("quantity") or item.get("text") or "")
+    return what if holder == "machine" else f"{what} ({holder})"
 
 
 def value_text(side: Any, unit: str = "") -> str:

@@ -32,26 +32,46 @@ def show_survey(survey: dict[str, Any], console: Console) -> None:
     console.print(files)
     skipped = [item for item in survey.get("skipped", []) if item["why"] != "it is hidden"]
     _show_list(console, "Not read", [f"{item['path']}: {item['why']}" for item in skipped])
-    if survey["quantities"]:
-        converted = any(reading.get("converted") for reading in survey["quantities"].values())
-        table = make_table("quantity", "value", "as written", "where", *(["converted"] if converted else []))
-        for quantity, reading in survey["quantities"].items():
-            table.add_row(
-                plain(quantity),
-                plain(_in_a_line(comparison.value_text(reading))),
-                plain("" if reading.get("value") is None else str(reading["text"])),
-                plain(comparison.place_text(reading)),
-                *([plain(str(reading.get("converted") or ""))] if converted else []),
-            )
-        for column in (table.columns[0], table.columns[3]):
-            column.no_wrap = console.width >= WIDE
-        console.print(table)
+    for holder, readings in _by_holder(survey["readings"]).items():
+        _show_readings(console, holder, readings)
     _show_list(console, "Protected: read and compared, never written", survey.get("protected", []))
     relevant = [
         item for item in survey.get("unrecognised", []) if isinstance(item, str) or item.get("nearest")
     ]
     _show_list(console, "Looks relevant, but was not understood", relevant)
     _show_list(console, "Doubts: not guessed, to be settled", survey.get("doubts", []), bullet="?")
+
+
+def _by_holder(readings: Sequence[Mapping[str, Any]]) -> dict[str, list[Mapping[str, Any]]]:
+    """What may be written, by whose it is: the machine, its feeders, filaments, prints."""
+    found: dict[str, list[Mapping[str, Any]]] = {}
+    for reading in readings:
+        if not (reading.get("follows") or reading.get("protected")):
+            found.setdefault(str(reading["holder"]), []).append(reading)
+    kinds = ("machine", "feeder", "filament", "print")
+    return dict(sorted(found.items(), key=lambda pair: kinds.index(pair[0].partition(" ")[0])))
+
+
+def _show_readings(console: Console, holder: str, readings: Sequence[Mapping[str, Any]]) -> None:
+    """The readings of one holder."""
+    heading(console, "The machine" if holder == "machine" else holder[:1].upper() + holder[1:])
+    converted = any(reading.get("converted") for reading in readings)
+    table = make_table("quantity", "value", "as written", "where", *(["converted"] if converted else []))
+    for reading in readings:
+        table.add_row(
+            plain(str(reading["quantity"])),
+            plain(_in_a_line(comparison.value_text(reading))),
+            plain("" if reading.get("value") is None else str(reading["text"])),
+            plain(comparison.place_text(reading)),
+            *([plain(str(reading.get("converted") or ""))] if converted else []),
+        )
+    for column in (table.columns[0], table.columns[3]):
+        column.no_wrap = console.width >= WIDE
+    console.print(table)
+    held_back = [reading for reading in readings if not reading.get("editable", True)]
+    _show_list(
+        console, "Read, and not to be written", [{**each, "why": each["why_not"]} for each in held_back]
+    )
 
 
 def _in_a_line(text: str) -> str:

@@ -135,6 +135,26 @@ def test_a_second_feeder_is_compared_by_the_same_relation() -> None:
     assert not compare(old, new).differ
 
 
+def test_what_a_machine_with_one_feeder_says_is_the_first_feeders() -> None:
+    old = sectioned("[feeder]\nsteps per mm = 93\nmicrosteps = 16\n")
+    new = sectioned("[feeder]\nsteps per mm = 94\nmicrosteps = 16\n[feeder 2]\nsteps per mm = 400\n")
+    found = compare(old, new)
+    assert [(each.quantity.id, str(each.holder)) for each in found.differences] == [
+        ("feeder.steps_per_mm", "feeder 1")
+    ]
+    assert [str(each.holder) for each in found.only_new] == ["feeder 2"]
+    assert found.same == 1 and not found.only_old
+
+
+def test_each_filaments_values_are_compared_with_its_own() -> None:
+    text = "[filament pla]\nretraction length = {0}\nlag = 0.5\n[filament tpu]\nretraction length = {1}\nlag = 0.9\n"
+    found = compare(sectioned(text.format(5, 2)), sectioned(text.format(5, 3)))
+    (difference,) = found.differences
+    assert difference.to_json()["holder"] == "filament tpu"
+    assert (difference.old.value, difference.new.value) == (2, 3)
+    assert found.same == 3
+
+
 def test_doubts_of_both_sides_are_told() -> None:
     found = compare(flat("retract speed = 150\n"), sectioned("[feeder]\nrun current = 0.4\n")).to_json()
     assert [doubt["side"] for doubt in found["doubts"]] == ["old", "new"]

@@ -54,6 +54,28 @@ def test_the_document_has_the_fields_of_the_design() -> None:
     json.dumps(found)
 
 
+def test_each_reading_stands_with_its_holder() -> None:
+    text = TEXT + "[filament petg]\nretraction length = 6\nlag = 0.7\n"
+    found = survey_of(recognise([read("wren.ini", text.encode(), "sectioned")])).to_json()["readings"]
+    (own,) = (each for each in found if each["quantity"] == "retraction.length")
+    assert {name: own[name] for name in ("holder", "value", "unit", "text", "file", "line", "column")} == {
+        "holder": "filament petg", "value": 6.0, "unit": "mm", "text": "6", "file": "wren.ini", "line": 9, "column": 21,
+    }  # fmt: skip
+    assert (own["editable"], own["why_not"], own["follows"]) == (True, "", False)
+    (guarded,) = (each for each in found if each["quantity"] == "heater.bed.max_temperature")
+    assert guarded["protected"] and not guarded["editable"] and guarded["why_not"]
+
+
+def test_a_further_feeders_quantities_keep_their_number() -> None:
+    text = "[feeder]\nsteps per mm = 93\n[feeder 2]\nsteps per mm = 415\n"
+    found = survey_of(recognise([read("wren.ini", text.encode(), "sectioned")])).to_json()
+    assert {name: each["value"] for name, each in found["quantities"].items()} == {
+        "feeder.steps_per_mm": 93,
+        "feeder2.steps_per_mm": 415,
+    }
+    assert [each["holder"] for each in found["readings"]] == ["feeder 1", "feeder 2"]
+
+
 def test_protected_quantities_stand_by_themselves() -> None:
     found = survey().to_json()
     assert [item["quantity"] for item in found["protected"]] == ["heater.bed.max_temperature"]

@@ -21,8 +21,10 @@ from cfgmigrate.reports.terminal import make_console, show_comparison, show_plan
 ESCAPE = "\x1b"
 SURVEY: dict[str, Any] = {
     "files": [{"path": "wren.ini", "dialect": "sectioned", "settings": 30, "lines": 42, "understood": 21}],
-    "quantities": {
-        "motor.run_current": {
+    "readings": [
+        {
+            "quantity": "motor.run_current",
+            "holder": "machine",
             "value": 0.8,
             "unit": "A",
             "text": "800",
@@ -31,8 +33,37 @@ SURVEY: dict[str, Any] = {
             "column": 14,
             "converted": "mA to A",
         },
-        "feeder.direction": {"value": None, "unit": "", "text": "normal", "file": "wren.ini", "line": 15},
-    },
+        {
+            "quantity": "feeder.direction",
+            "holder": "machine",
+            "value": None,
+            "unit": "",
+            "text": "normal",
+            "file": "wren.ini",
+            "line": 15,
+        },
+        {
+            "quantity": "retraction.length",
+            "holder": "filament petg",
+            "value": 6.0,
+            "unit": "mm",
+            "text": "6",
+            "file": "petg.ini",
+            "line": 3,
+            "editable": False,
+            "why_not": "which feeder it is of is not certain",
+        },
+        {
+            "quantity": "retraction.length",
+            "holder": "filament petg",
+            "value": 6.5,
+            "unit": "mm",
+            "text": "6.5",
+            "file": "petg.ini",
+            "line": 2,
+            "follows": True,
+        },
+    ],
     "protected": [
         {"quantity": "heater.hotend.max_temperature", "value": 275.0, "unit": "degC", "file": "wren.ini"}
     ],
@@ -125,6 +156,14 @@ def test_a_survey_says_what_was_understood_and_what_was_not() -> None:
     assert "say it" in text
 
 
+def test_a_survey_stands_by_whose_value_it_is() -> None:
+    text = printed(lambda console: show_survey(SURVEY, console), width=120)
+    machine, filament = text.index("The machine"), text.index("Filament petg")
+    assert machine < text.index("motor.run_current") < filament < text.index("petg.ini:3")
+    assert "which feeder it is of is not certain" in text
+    assert "6.5" not in text
+
+
 def test_what_install_revert_review_and_history_say_is_inert_too() -> None:
     bad = "\x1b[2J\u202e[red]"
     install = {
@@ -184,7 +223,8 @@ def test_names_stand_whole_in_a_survey_and_a_comparison_of_a_usual_terminal() ->
     def reading(file: str) -> dict[str, object]:
         return {"value": 600.0, "unit": "mm", "text": "600", "file": file, "line": 11, "column": 18}
 
-    survey = {"files": [], "quantities": {"feeder.max_feed_length": reading("parts/rings/feeder.cfg")}}
+    said = {"quantity": "feeder.max_feed_length", "holder": "machine", **reading("parts/rings/feeder.cfg")}
+    survey = {"files": [], "readings": [said]}
     text = printed(lambda console: show_survey(survey, console), width=80)
     assert "feeder.max_feed_length" in text and "parts/rings/feeder.cfg:11:18" in text
     assert "600 mm" in text and "converted" not in text
