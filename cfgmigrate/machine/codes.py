@@ -1,7 +1,7 @@
 """Settings written as word-address lines: which quantity a word sets, by its code and letter.
 
-The table is `codes.yaml`. A line may say which feeder it is about (`T1`), or give one letter several numbers
-joined by colons, one a feeder. The stretches of a file that move axes are scripts: their moves are for the
+The table is `codes.yaml`; what it lacks, the file's remarks (`told_codes.py`) or a site file say. A line that selects
+a tool says which feeder the next lines are about. The stretches of a file that move axes are scripts: their moves are for the
 rules that look after limits, so they are given as such, with the occasion that the file's name says.
 """
 
@@ -13,50 +13,30 @@ from dataclasses import dataclass, replace
 from pathlib import Path, PurePosixPath
 
 from cfgmigrate.dialects.document import Document, Setting, State
-from cfgmigrate.dialects.value import Number, Ratio, read_value
+from cfgmigrate.dialects.value import Number, read_value
 from cfgmigrate.ground.compiled import compiled
 from cfgmigrate.ground.data_file import check_fields, load
 from cfgmigrate.ground.findings import BadInput, Place
+from cfgmigrate.ground.units import units
 from cfgmigrate.machine.matching import Fit
 from cfgmigrate.machine.model import Form, Reading
-from cfgmigrate.machine.quantities import facts, known, of_feeder
+from cfgmigrate.machine.quantities import facts, known
 from cfgmigrate.machine.script_role import occasion
-from cfgmigrate.machine.values import Said, Spot, one_a_feeder, reading_of
+from cfgmigrate.machine.values import Said, Spot, reading_of
 from cfgmigrate.machine.words import read_name
 
 _FILE = "codes.yaml"
-_FIELDS = frozenset({"says", "words", "beside", "without", "where"})
+_FIELDS = frozenset({"says", "known", "words"})
 _CODE = re.compile(r"([A-Za-z])0*(\d+(?:\.\d+)?)")
 _LINE = re.compile(rb"[^\r\n]*(?:\r\n?|\n)|[^\r\n]+\Z")
 DIALECT = "command"
 
-#: The words of one line: letter and value.
-Line = Mapping[str, str]
-
-
-@dataclass(frozen=True, slots=True)
-class _Use:
-    """What the letters of a code set where the conditions hold: quantity and unit."""
-
-    words: Mapping[str, tuple[str, str]]
-    beside: frozenset[str]
-    without: frozenset[str]
-    where: Mapping[str, float]
-
-    def holds(self, line: Line) -> bool:
-        if (self.beside and not self.beside & set(line)) or self.without & set(line):
-            return False
-        return all(_is(line.get(letter), number) for letter, number in self.where.items())
-
-
-def _is(text: str | None, number: float) -> bool:
-    value = read_value(text) if text is not None else None
-    return isinstance(value, Number) and value.value == number
-
 
 @dataclass(frozen=True, slots=True)
 class _Table:
-    codes: Mapping[str, tuple[_Use, ...]]
+    """`codes` give for a code and a letter quantity and unit."""
+
+    codes: Mapping[str, Mapping[str, tuple[str, str]]]
     tool: str
     moves: frozenset[str]
 
@@ -64,25 +44,19 @@ class _Table:
 @compiled
 def _table() -> _Table:
     data = load(Path(__file__).with_name(_FILE), {"codes": dict, "tool": str, "moves": list})
-    codes = {code: tuple(_use(code, raw) for raw in uses) for code, uses in data["codes"].items()}
+    codes = {code: _words(code, raw) for code, raw in data["codes"].items()}
     return _Table(codes, data["tool"], frozenset(data["moves"]))
 
 
-def _use(code: str, raw: object) -> _Use:
-    fields = check_fields(_FILE, code, raw, _FIELDS)
+def _words(code: str, raw: object) -> Mapping[str, tuple[str, str]]:
     words = {}
-    for letter, meaning in fields["words"].items():
+    for letter, meaning in check_fields(_FILE, code, raw, _FIELDS)["words"].items():
         spelled = meaning if isinstance(meaning, dict) else {"quantity": meaning}
         name, unit = spelled["quantity"], spelled.get("unit", "")
         if not known(name) or (unit and facts(name).unit(unit) is None):
             raise BadInput(f"`{code}` {letter}: there is no {name} in {unit or 'its unit'}", Place(_FILE))
         words[letter] = (name, unit)
-    return _Use(
-        words,
-        frozenset(fields.get("beside", [])),
-        frozenset(fields.get("without", [])),
-        {letter: float(number) for letter, number in fields.get("where", {}).items()},
-    )
+    return words
 
 
 def coded(code: str) -> str:
@@ -93,18 +67,7 @@ def coded(code: str) -> str:
 
 def table_codes() -> Mapping[str, frozenset[str]]:
     """All codes that the table has, each with its letters."""
-    return {
-        code: frozenset(letter for use in uses for letter in use.words)
-        for code, uses in _table().codes.items()
-    }
-
-
-def lines_of(document: Document) -> dict[int, dict[str, str]]:
-    """The words of every line of a document, by line."""
-    found: dict[int, dict[str, str]] = {}
-    for setting in document.settings:
-        found.setdefault(setting.line, {})[setting.key.upper()] = setting.value
-    return found
+    return {code: frozenset(words) for code, words in _table().codes.items()}
 
 
 def selects_tool(setting: Setting) -> bool:
@@ -118,30 +81,36 @@ def tool_number(text: str) -> int | None:
     return int(value.value) if isinstance(value, Number) and value.value >= 0 else None
 
 
-def code_fit(setting: Setting, line: Line, tool: int | None = None) -> tuple[Fit, int | None] | None:
-    """The quantity that a word sets and the number of the feeder it is about: what its line says, else the
-    one that is chosen (`tool`). None where the table has no such word."""
-    use = next((use for use in _table().codes.get(coded(setting.section), ()) if use.holds(line)), None)
-    meaning = use.words.get(setting.key.upper()) if use else None
+def code_fit(setting: Setting) -> Fit | None:
+    """The quantity that a word sets, None where the table has no such word."""
+    meaning = _table().codes.get(coded(setting.section), {}).get(setting.key.upper())
     if meaning is None:
         return None
     quantity, unit = meaning
-    said = line.get(_table().tool)
-    number = tool if said is None else tool_number(said)
-    return Fit(quantity, unit, measure=quantity.rpartition(".")[2]), number
+    return Fit(quantity, unit, measure=quantity.rpartition(".")[2])
 
 
 def code_said(spot: Spot, fit: Fit) -> Said:
-    """What a word says: one number, or several joined by colons, one a feeder."""
+    """What a word says: one number."""
     setting = spot.setting
     value = read_value(setting.resolved or setting.value)
     if setting.resolved and isinstance(value, Number):
         value = replace(value, start=0, end=len(setting.value))
-    if isinstance(value, Ratio) and len(value.stages) == 1 and facts(fit.quantity).quantity.kind != "ratio":
-        if not of_feeder(fit.quantity):
-            return Said((), (spot.doubt("several numbers stand where one belongs"),))
-        return one_a_feeder(spot, fit, value.stages[0])
+    if facts(fit.quantity).quantity.kind == "truth":
+        fit = replace(fit, turned=True)
     return reading_of(spot, fit, value)
+
+
+def as_told(said: Said, spot: Spot) -> Said:
+    """Readings of a code that only a remark explains: editable where its unit is stated, or where it has none."""
+    readings = []
+    for reading in said.readings:
+        unit = facts(reading.quantity).quantity.unit
+        of = units()[unit].of if unit in units() else ""
+        certain = not unit or spot.unit is not None or of in spot.file_units
+        why = "" if certain else "only a remark says what this code sets, and no unit is stated"
+        readings.append(replace(reading, editable=certain, why_not=why))
+    return Said(tuple(readings), said.doubts)
 
 
 def scripts_of(document: Document) -> list[Reading]:
@@ -149,8 +118,7 @@ def scripts_of(document: Document) -> list[Reading]:
 
     So an edit of a setting never falls into a script. [] for a document that moves nothing.
     """
-    lines = lines_of(document)
-    setting_lines = {s.line for s in document.settings if code_fit(s, lines[s.line])}
+    setting_lines = {s.line for s in document.settings if code_fit(s)}
     moving = {
         s.line for s in document.settings if s.state is State.ACTIVE and coded(s.section) in _table().moves
     }

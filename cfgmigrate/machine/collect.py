@@ -8,20 +8,32 @@ nothing; one of which that is undecided is a doubt, where it would have said som
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from cfgmigrate.dialects.document import Document, Setting, State
-from cfgmigrate.dialects.value import Items, Value, read_value
+from cfgmigrate.dialects.value import Items, Number, Value, read_value
 from cfgmigrate.ground.findings import Doubt
 from cfgmigrate.machine import codes, commas
-from cfgmigrate.machine.matching import Fit, ListFit, fits, list_fits, protected_name
+from cfgmigrate.machine.context import Context, Spoken
+from cfgmigrate.machine.matching import (
+    Fit,
+    ListFit,
+    best_fits,
+    fits,
+    list_fits,
+    names_owner,
+    protected_name,
+    range_fits,
+)
 from cfgmigrate.machine.model import MACHINE, Form, Reading, Unread
 from cfgmigrate.machine.names import Meaning, Named, Names
 from cfgmigrate.machine.nearest import nearest
 from cfgmigrate.machine.quantities import MOST_FEEDERS, of_feeder, quantity
+from cfgmigrate.machine.remarks import Remarks
 from cfgmigrate.machine.script_role import script_role
-from cfgmigrate.machine.values import Said, Spot, joined, name_line, reading_of, readings_of
-from cfgmigrate.machine.words import Counted, Name, read_name, readings_of_name
+from cfgmigrate.machine.told_codes import ToldCodes
+from cfgmigrate.machine.values import Definitions, Said, Spot, joined, name_line, reading_of, readings_of
+from cfgmigrate.machine.words import Counted, Name, read_name
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,14 +99,24 @@ def collect(
         if document.dialect == codes.DIALECT:
             _collect_codes(found, document, names)
             continue
+        context = Context(document)
         for setting in document.settings:
-            _collect(
-                found,
-                Spot(document, setting, defined),
-                names,
-                (plain or {}).get((document.path, setting.start)),
-            )
+            spoken = context.spoken(setting, (plain or {}).get((document.path, setting.start)))
+            _collect(found, _spot(context, setting, spoken, defined), names, spoken)
     return found
+
+
+def _spot(context: Context, setting: Setting, spoken: Spoken, defined: Definitions) -> Spot:
+    remarks = context.remarks
+    return Spot(
+        context.document,
+        setting,
+        defined,
+        unit=spoken.unit,
+        qualifier=spoken.qualifier,
+        file_units=remarks.units,
+        file_qualifier=remarks.qualifier,
+    )
 
 
 def _definitions(documents: tuple[Document, ...]) -> dict[str, tuple[Document, Setting]]:
@@ -112,63 +134,102 @@ def _definitions(documents: tuple[Document, ...]) -> dict[str, tuple[Document, S
 
 
 def _collect_codes(found: Collection, document: Document, names: Names | None) -> None:
-    """Word-address lines: by the table of codes; what moves axes is a script."""
+    """Word-address lines: by the table of codes, else by their remarks; what moves axes is a script."""
+    remarks = Remarks(document)
+    told = ToldCodes(document, remarks)
     scripts = codes.scripts_of(document)
     found.readings.extend(Collected(script, settled=True) for script in scripts)
-    lines, tool = codes.lines_of(document), None
+    tool: int | None = None
     for setting in document.settings:
-        spot = Spot(document, setting)
         if codes.selects_tool(setting):
             tool = codes.tool_number(setting.value)
             continue
-        fit = codes.code_fit(setting, lines[setting.line], tool)
-        named = names.find(document, setting) if names else None
-        protected = fit is not None and quantity(fit[0].quantity).protected
-        if setting.state is State.UNDECIDED and fit:
-            found.doubts.append(_may_not_hold(spot, fit[0].quantity))
+        if setting.start in told.codes:
             continue
-        if setting.state is not State.ACTIVE or (named and not protected):
-            _collect(found, spot, names)
-            continue
+        inside = any(script.start <= setting.start < script.end for script in scripts)
+        spoken = told.spoken(setting) if not inside else Spoken(())
+        spot = Spot(
+            document,
+            setting,
+            unit=spoken.unit,
+            qualifier=spoken.qualifier,
+            file_units=remarks.units,
+            file_qualifier=remarks.qualifier,
+        )
+        _collect_code(found, spot, names, tool, spoken, inside, told.letters[setting.line])
+
+
+def _collect_code(
+    found: Collection,
+    spot: Spot,
+    names: Names | None,
+    tool: int | None,
+    spoken: Spoken,
+    inside: bool,
+    letters: tuple[str, ...],
+) -> None:
+    setting = spot.setting
+    fit = codes.code_fit(setting)
+    named = names.find(spot.document, setting) if names else None
+    protected = fit is not None and quantity(fit.quantity).protected
+    if setting.state is State.UNDECIDED and fit:
+        found.doubts.append(_may_not_hold(spot, fit.quantity))
+    elif setting.state is not State.ACTIVE or (named and not protected):
+        _collect(found, spot, names, spoken)
+    elif fit and "T" in letters:
+        why = "the line says T beside what it sets, and machines differ in what that means"
+        found.doubts.append(spot.doubt(why, "put a line that selects the tool before it"))
+    elif fit:
         if named:
             found.names_used.add(named.key)
             found.doubts.append(_protected_anyway(named))
-        if fit:
-            counted = None if fit[1] is None else Counted(fit[1], "tool")
-            found.take(codes.code_said(spot, fit[0]), fit[0], counted)
-        elif not any(script.start <= setting.start < script.end for script in scripts):
-            found.unread.append(Unread(spot.place(), _line(setting), setting))
+        found.take(codes.code_said(spot, fit), fit, _tool(tool))
+    elif not inside:
+        _by_remark(found, spot, spoken, tool)
 
 
-def _collect(
-    found: Collection, spot: Spot, names: Names | None, plain: tuple[str, str] | None = None
-) -> None:
+def _tool(number: int | None) -> Counted | None:
+    return None if number is None else Counted(number, "tool")
+
+
+def _by_remark(found: Collection, spot: Spot, spoken: Spoken, tool: int | None) -> None:
+    """A word whose code no table has: what its remark says, where every word of that has a meaning."""
+    name, best = best_fits(spoken.names) if spoken.names else (Name((), ()), ())
+    if len(best) == 1 and not best[0].strange and not best[0].alone:
+        said = codes.code_said(spot, best[0])
+        if said.readings:
+            found.take(codes.as_told(said, spot), best[0], name.counted or _tool(tool))
+            return
+    protected = protected_name(name)
+    if protected:
+        found.readings.append(Collected(_whole(spot, protected), settled=True))
+        return
+    near = tuple(fit.quantity for fit in best) or (nearest(name) if spoken.names else ())
+    found.unread.append(Unread(spot.place(), _line(spot.setting), spot.setting, near))
+
+
+def _collect(found: Collection, spot: Spot, names: Names | None, spoken: Spoken) -> None:
     setting = spot.setting
     named = names.find(spot.document, setting) if names else None
     if named:
         found.names_used.add(named.key)
     if setting.state is State.INACTIVE:
         return
-    name = best_name(*(plain or (setting.section, setting.key)))
-    if setting.state is State.UNDECIDED:
-        found.doubts.extend(_undecided(spot, named, name))
+    if spoken.beside and not named:
+        found.unread.append(Unread(spot.place(), _line(setting), setting))
         return
-    if named and not _stays_protected(found, name, named):
+    name, best = best_fits(spoken.names) if spoken.names else (Name((), ()), ())
+    if setting.state is State.UNDECIDED:
+        found.doubts.extend(_undecided(spot, named, name, best))
+        return
+    if named and not _stays_protected(found, name, best, named):
         found.take(_by_name(spot, named), settled=True)
         return
-    _by_words(found, spot, name)
+    _by_words(found, spot, name, best, spoken)
 
 
-def best_name(section: str, key: str) -> Name:
-    """The words of a section and a key, taken in the strictest way in which they mean something."""
-    ways = readings_of_name(section, key)
-    return next((name for name in ways if fits(name) or list_fits(name)), ways[0])
-
-
-def _undecided(spot: Spot, named: Named | None, name: Name) -> Iterator[Doubt]:
-    meant = (
-        [meaning.quantity for meaning in named.meanings] if named else [fit.quantity for fit in fits(name)]
-    )
+def _undecided(spot: Spot, named: Named | None, name: Name, best: tuple[Fit, ...]) -> Iterator[Doubt]:
+    meant = [meaning.quantity for meaning in named.meanings] if named else [fit.quantity for fit in best]
     meant = meant or [target for fit in list_fits(name) for target in fit.entry.of.values()]
     if meant:
         yield _may_not_hold(spot, meant[0])
@@ -179,9 +240,9 @@ def _may_not_hold(spot: Spot, name: str) -> Doubt:
     return spot.doubt(why, "settle it in the file itself")
 
 
-def _stays_protected(found: Collection, name: Name, named: Named) -> bool:
+def _stays_protected(found: Collection, name: Name, best: tuple[Fit, ...], named: Named) -> bool:
     """Whether a setting is protected by its own words, whatever a names file says; a doubt says so."""
-    by_words = [fit.quantity for fit in fits(name)]
+    by_words = [fit.quantity for fit in best]
     protected = any(quantity(each).protected for each in by_words) if by_words else bool(protected_name(name))
     if not protected or (named.meanings and all(quantity(m.quantity).protected for m in named.meanings)):
         return False
@@ -241,33 +302,64 @@ def _whole(spot: Spot, name: str) -> Reading:
     return Reading(name, None, setting.value, spot.place(), setting.start, setting.end, Form(), setting)
 
 
-def _by_words(found: Collection, spot: Spot, name: Name) -> None:
+def _by_words(found: Collection, spot: Spot, name: Name, best: tuple[Fit, ...], spoken: Spoken) -> None:
     setting = spot.setting
     role = script_role(name, setting.value)
     if role:
         found.readings.append(Collected(_whole(spot, role), settled=True))
         return
-    listed = _list_said(spot, name)
-    if listed:
-        found.take(listed, settled=True)
-        return
-    best = fits(name)
-    if len(best) > 1:
+    for several in (_list_said, _range_said):
+        listed = next((said for each in spoken.names if (said := several(spot, each, spoken.order))), None)
+        if listed:
+            found.take(listed, settled=True)
+            return
+    if len(best) > 1 and not best[0].strange:
         found.doubts.append(_ambiguous(spot, best))
         return
-    if best and best[0].bare and best[0].strange and not quantity(best[0].quantity).protected:
-        found.doubts.append(_half_understood(spot, best[0]))
+    if best and best[0].strange and not quantity(best[0].quantity).protected:
+        _strange_said(found, spot, name, best)
         return
     if best:
         said = readings_of(spot, best[0])
-        if said.readings or said.doubts:
+        if said.readings or (said.doubts and not _only_a_thing(best[0])):
             found.take(said, best[0], name.counted)
             return
     protected = protected_name(name)
     if protected:
         found.readings.append(Collected(_whole(spot, protected), settled=True))
         return
+    if name.dimension and _in_wrong_unit(found, spot, name):
+        return
     found.unread.append(Unread(spot.place(), _line(setting), setting, nearest(name)))
+
+
+def _only_a_thing(fit: Fit) -> bool:
+    """Whether a name is no more than a thing's, which may as well stand for its kind: `filament = ABS`."""
+    return fit.bare and fit.quantity in ("filament.diameter", "nozzle.diameter")
+
+
+def _in_wrong_unit(found: Collection, spot: Spot, name: Name) -> bool:
+    """A doubt where the words name a quantity that the unit can't be of."""
+    best = fits(replace(name, dimension="", said=()))
+    if len(best) != 1 or best[0].strange or best[0].alone or best[0].bare:
+        return False
+    said = readings_of(spot, best[0])
+    found.doubts.extend(said.doubts)
+    return bool(said.doubts) and not said.readings
+
+
+def _strange_said(found: Collection, spot: Spot, name: Name, best: tuple[Fit, ...]) -> None:
+    """A setting whose section has words that nobody knows: it may be some other device's, so it is not read.
+    A doubt where the section speaks of the feed path all the same, or where nothing else makes it another's."""
+    protected = protected_name(name)
+    if protected:
+        found.readings.append(Collected(_whole(spot, protected), settled=True))
+    elif len(best) == 1 and not best[0].alone and names_owner(name.section):
+        found.doubts.append(_half_understood(spot, best[0]))
+    else:
+        found.unread.append(
+            Unread(spot.place(), _line(spot.setting), spot.setting, tuple(f.quantity for f in best))
+        )
 
 
 def _line(setting: Setting) -> str:
@@ -286,9 +378,10 @@ def _half_understood(spot: Spot, fit: Fit) -> Doubt:
     return spot.doubt(why, f"say so in a names file: {name_line(spot.setting, fit.quantity)}")
 
 
-def _list_said(spot: Spot, name: Name) -> Said | None:
-    """What a list with one number for each axis says; None where the setting is no such list."""
-    found = [fit for fit in list_fits(name) if not _of_one_axis(name, fit)]
+def _list_said(spot: Spot, name: Name, stated: str) -> Said | None:
+    """What a list with one number for each axis says; None where the setting is no such list. `stated` is the
+    order of the axes where the file states it."""
+    found = [fit for fit in list_fits(name) if not fit.strange and not _of_one_axis(name, fit)]
     if not found:
         return None
     setting = spot.setting
@@ -296,13 +389,39 @@ def _list_said(spot: Spot, name: Name) -> Said | None:
     if not isinstance(value, Items) or len(value.items) < 2:
         return None
     for fit in found:
-        order = fit.entry.orders.get(len(value.items))
+        order = _order(fit, len(value.items), stated)
         if order:
             return joined([_item(spot, fit, order, at, item) for at, item in enumerate(value.items)])
     numbers = sorted({number for fit in found for number in fit.entry.orders})
     expected = " or ".join(str(number) for number in numbers)
     why = f"the list has {len(value.items)} numbers where {expected} are expected"
     return Said((), (spot.doubt(why, commas.how_to_write(value, setting.value)),))
+
+
+def _order(fit: ListFit, count: int, stated: str) -> str:
+    """The letters of a list's items: as the file states them, where it states so many, else as usual."""
+    letters = [letter for letter in stated if letter in fit.entry.of]
+    if len(letters) == count:
+        return "".join(letters)
+    return fit.entry.orders.get(count, "")
+
+
+def _range_said(spot: Spot, name: Name, stated: str) -> Said | None:
+    """What a list of the least and the most says; None where the setting is no such list."""
+    found = [fit for fit in range_fits(name) if not fit.strange]
+    value = read_value(spot.setting.value) if found else None
+    if not isinstance(value, Items) or len(value.items) != 2:
+        return None
+    numbers = [item for item in value.items if isinstance(item, Number)]
+    if len(numbers) != 2 or numbers[0].value >= numbers[1].value:
+        return None
+    unit = numbers[1].unit or numbers[0].unit
+    return joined(
+        [
+            reading_of(spot, Fit(target, found[0].unit, turned=True), replace(number, unit=unit))
+            for target, number in zip((found[0].entry.low, found[0].entry.high), numbers, strict=True)
+        ]
+    )
 
 
 def _of_one_axis(name: Name, fit: ListFit) -> bool:

@@ -19,7 +19,7 @@ from functools import lru_cache
 
 from cfgmigrate.ground.units import units
 from cfgmigrate.machine.quantities import PROTECTED, facts, of_feeder
-from cfgmigrate.machine.words import Entry, ListEntry, Name, Phrase, Spelling, vocabulary
+from cfgmigrate.machine.words import Entry, ListEntry, Name, Phrase, RangeEntry, Spelling, vocabulary
 
 #: a name of more words is prose and fits nothing
 MOST_WORDS = 50
@@ -42,7 +42,7 @@ class Fit:
     bare: bool = False
     turned: bool = False
     measure: str = ""
-    score: tuple[int, int] = (0, 0)
+    score: tuple[int, int, int] = (0, 0, 0)
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,14 +52,27 @@ class ListFit:
     entry: ListEntry
     unit: str = ""
     qualifier: str = ""
+    strange: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class RangeFit:
+    """A setting with the least and the most of a thing that a name fits."""
+
+    entry: RangeEntry
+    unit: str = ""
+    qualifier: str = ""
+    strange: bool = False
 
 
 @dataclass(frozen=True, slots=True)
 class _Use:
-    """Words of a name by position, key first: which of them a phrase used."""
+    """Words of a name by position, key first, then section, then what is said beside: which of them a phrase
+    used. `claimed` are things spelled as several words side by side: the longest thing comes first."""
 
     words: tuple[str, ...]
     key: int
+    own: int
     used: frozenset[int]
 
     def rest(self, positions: Iterable[int]) -> list[int]:
@@ -72,9 +85,11 @@ def fits(name: Name) -> tuple[Fit, ...]:
     if len(name.words) > MOST_WORDS:
         return ()
     found: dict[str, Fit] = {}
-    present = vocabulary().names_in(frozenset(name.words))
+    present = vocabulary().names_in(frozenset((*name.words, *name.said)))
     for index in _candidates(name):
         entry = vocabulary().entries[index]
+        if name.dimension and name.dimension not in _dimensions(entry.quantity):
+            continue
         for phrase in entry.phrases:
             fit = _fit(name, entry, phrase) if present.issuperset(phrase.words) else None
             if fit and (fit.quantity not in found or _rank(fit) > _rank(found[fit.quantity])):
@@ -85,17 +100,37 @@ def fits(name: Name) -> tuple[Fit, ...]:
     return tuple(fit for fit in found.values() if _rank(fit) == best)
 
 
-def _rank(fit: Fit) -> tuple[bool, int, int]:
-    return (not fit.alone, *fit.score)
+def best_fits(names: Iterable[Name]) -> tuple[Name, tuple[Fit, ...]]:
+    """Of the ways to take a name the one that says most, the first of equals, with its fits."""
+    best: tuple[Name, tuple[Fit, ...]] | None = None
+    for name in names:
+        found = fits(name)
+        if best is None or (found and (not best[1] or _rank(found[0]) > _rank(best[1][0]))):
+            best = name, found
+    assert best is not None
+    return best
+
+
+def _rank(fit: Fit) -> tuple[bool, bool, int, int, int]:
+    return (not fit.strange, not fit.alone, *fit.score)
+
+
+@lru_cache(maxsize=256)
+def _dimensions(quantity: str) -> frozenset[str]:
+    """What a quantity may be measured in."""
+    found = {unit.of for each in facts(quantity).units if (unit := units().get(each.unit))}
+    if quantity.endswith("steps_per_mm"):
+        found |= {"number per length", "length"}
+    return frozenset(found)
 
 
 @lru_cache(maxsize=4096)
 def list_fits(name: Name) -> tuple[ListFit, ...]:
     """The per-axis lists that a name fits, the most telling first."""
-    if len(name.words) > MOST_WORDS or _list_words().isdisjoint(name.words):
+    if len(name.words) > MOST_WORDS or _list_words().isdisjoint((*name.words, *name.said)):
         return ()
     found = []
-    present = vocabulary().names_in(frozenset(name.words))
+    present = vocabulary().names_in(frozenset((*name.words, *name.said)))
     for entry in vocabulary().lists:
         first = next(iter(entry.of.values()))
         for phrase in entry.phrases:
@@ -104,8 +139,28 @@ def list_fits(name: Name) -> tuple[ListFit, ...]:
             for use in _uses(name, phrase.words):
                 said = _rest_said(use, frozenset(), entry.may, entry.fillers, phrase, first)
                 if said and not _named_else(use, entry.may, phrase.words):
-                    found.append((len(use.used), ListFit(entry, said[0], said[1])))
-    return tuple(fit for _, fit in sorted(found, key=lambda pair: -pair[0]))
+                    strange = _strange(use, entry.may, entry.fillers, phrase.words)
+                    found.append((not strange, len(use.used), ListFit(entry, said[0], said[1], strange)))
+    return tuple(fit for *_, fit in sorted(found, key=lambda each: (not each[0], -each[1])))
+
+
+@lru_cache(maxsize=4096)
+def range_fits(name: Name) -> tuple[RangeFit, ...]:
+    """The ranges that a name fits, the most telling first."""
+    found = []
+    present = vocabulary().names_in(frozenset((*name.words, *name.said)))
+    for entry in vocabulary().ranges:
+        for phrase in entry.phrases:
+            if not present.issuperset(phrase.words):
+                continue
+            for use in _uses(name, phrase.words):
+                said = _rest_said(use, entry.of, entry.may, entry.fillers, phrase, entry.high)
+                if said is None or _named_else(use, entry.of | entry.may, phrase.words):
+                    continue
+                if _cover_things(use.words, use.rest(range(use.own)), entry.of):
+                    strange = _strange(use, entry.of | entry.may, entry.fillers, phrase.words)
+                    found.append((not strange, len(use.used), RangeFit(entry, said[0], said[1], strange)))
+    return tuple(fit for *_, fit in sorted(found, key=lambda each: (not each[0], -each[1])))
 
 
 @lru_cache(maxsize=1)
@@ -131,7 +186,7 @@ def _by_word() -> dict[str, frozenset[int]]:
 def _candidates(name: Name) -> list[int]:
     """The entries with a phrase of which a word is there, and to which no word of the key is strange."""
     table, allowed = _by_word(), _allowed_words()
-    found = {index for word in set(name.words) for index in table.get(word, ())}
+    found = {index for word in {*name.words, *name.said} for index in table.get(word, ())}
     return sorted(index for index in found if allowed[index].issuperset(name.key))
 
 
@@ -171,28 +226,33 @@ def _fit_of(use: _Use, entry: Entry, phrase: Phrase) -> Fit | None:
     alone = bool(entry.of) and not owners
     if alone and (not entry.alone or vocabulary().weak.issuperset(phrase.words)):
         return None
-    in_key = {position for position in use.used | owners if position < use.key}
-    if not in_key:
+    told = use.used | owners
+    in_key = {position for position in told if position < use.key}
+    in_section = {position for position in told if use.key <= position < use.own}
+    if (not in_key and not in_section) or (entry.in_key and any(use.key <= p < use.own for p in use.used)):
         return None
-    in_section = {position for position in use.used | owners if position >= use.key}
     return Fit(
         entry.quantity,
         unit or phrase.unit,
         qualifier,
         alone,
-        _strange(use, entry),
+        _strange(use, entry.of | entry.may, entry.fillers, phrase.words),
         len(phrase.words) == 1,
         "reverse" in phrase.words,
         entry.measure,
-        (len(in_key) + meant, len(in_section)),
+        (
+            len(in_key) + meant + len(in_section) + len(use.used - in_key - in_section),
+            len(in_key),
+            len(in_section),
+        ),
     )
 
 
 def _uses(name: Name, names: tuple[str, ...]) -> Iterator[_Use]:
     """The ways in which the words called `names` can be found in a name, key before section."""
-    words = name.key + name.section
+    words = name.key + name.section + name.said
     for used in _assign(words, names, frozenset()):
-        yield _Use(words, len(name.key), used)
+        yield _Use(words, len(name.key), len(name.words), used)
 
 
 def _assign(words: tuple[str, ...], names: tuple[str, ...], used: frozenset[int]) -> Iterator[frozenset[int]]:
@@ -274,11 +334,22 @@ def _unit_words(quantity: str, only: str) -> tuple[tuple[str, Spelling], ...]:
 
 
 def _named_else(use: _Use, allowed: frozenset[str], phrase: tuple[str, ...]) -> bool:
-    """Whether something else is named than what is allowed."""
-    free = use.rest(range(len(use.words)))
+    """Whether something else is named than what is allowed: first by words side by side, then by any."""
     things = allowed | (vocabulary().things & frozenset(phrase))
+    free = use.rest(range(use.own))
+    claimed: set[int] = set()
+    for thing, positions in _side_by_side(use.words[: use.own], use.key):
+        if not claimed.isdisjoint(positions) or use.used.issuperset(positions):
+            continue
+        if thing not in things:
+            return True
+        if use.used.isdisjoint(positions):
+            claimed |= set(positions)
+    free = [position for position in free if position not in claimed]
     free = [position for position in free if position not in _cover_things(use.words, free, things)]
     left = {use.words[position] for position in free}
+    if not left & _thing_words():
+        return False
     return any(
         left.issuperset(spelling)
         for thing in vocabulary().things - things
@@ -286,14 +357,45 @@ def _named_else(use: _Use, allowed: frozenset[str], phrase: tuple[str, ...]) -> 
     )
 
 
-def _strange(use: _Use, entry: Entry) -> bool:
+@lru_cache(maxsize=1)
+def _thing_words() -> frozenset[str]:
+    return frozenset(w for thing in vocabulary().things for s in vocabulary().spelled(thing) for w in s)
+
+
+@lru_cache(maxsize=65536)
+def _side_by_side(words: tuple[str, ...], key: int) -> tuple[tuple[str, tuple[int, ...]], ...]:
+    """The things that are spelled with several words side by side, in key or section, the longest first."""
+    found = []
+    for at, word in enumerate(words):
+        for spelling, name in vocabulary().by_word.get(word, ()):
+            end = at + len(spelling)
+            if len(spelling) < 2 or name not in vocabulary().things or words[at:end] != spelling:
+                continue
+            if not at < key < end:
+                found.append((name, tuple(range(at, end))))
+    return tuple(sorted(found, key=lambda each: -len(each[1])))
+
+
+def _strange(use: _Use, things: frozenset[str], fillers: frozenset[str], phrase: tuple[str, ...]) -> bool:
     """Whether the section has a word that is neither used, nor a thing that belongs here, nor a filler."""
-    rest = use.rest(range(use.key, len(use.words)))
-    rest = [
-        position for position in rest if position not in _cover_things(use.words, rest, entry.of | entry.may)
-    ]
-    allowed = vocabulary().fillers | _spelled_fillers(entry.fillers)
-    return any(use.words[i] not in allowed and not use.words[i].isdigit() for i in rest)
+    rest = use.rest(range(use.key, use.own))
+    covered = _cover_things(use.words, rest, things) if rest else set()
+    allowed = (
+        vocabulary().fillers | _spelled_fillers(fillers) | _spelled_fillers(frozenset(phrase)) | _neutral()
+    )
+    return any(use.words[i] not in allowed and not use.words[i].isdigit() for i in rest if i not in covered)
+
+
+@lru_cache(maxsize=1)
+def _neutral() -> frozenset[str]:
+    """Words that a section may have over whatever stands in it: they name no thing."""
+    return frozenset(w for name in ("limit", "speed", "current", "position", "maximum") for s in vocabulary().spelled(name) for w in s)  # fmt: skip
+
+
+def names_owner(words: tuple[str, ...]) -> bool:
+    """Whether words speak of an axis, the feeder, the filament or what is done with it."""
+    present = vocabulary().names_in(frozenset(words))
+    return not present.isdisjoint(("feeder", "feed", "retraction", "lag", "filament", "x", "y", "z"))
 
 
 @lru_cache(maxsize=65536)

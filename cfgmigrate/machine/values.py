@@ -17,7 +17,7 @@ from cfgmigrate.dialects.document import Document, Setting, readable
 from cfgmigrate.dialects.value import Items, Number, Ratio, Text, Truth, Value, read_value
 from cfgmigrate.ground.findings import Doubt, Place
 from cfgmigrate.ground.number_text import with_unit
-from cfgmigrate.ground.units import unit_written
+from cfgmigrate.ground.units import Unit, unit_written, units
 from cfgmigrate.machine import commas
 from cfgmigrate.machine.matching import Fit
 from cfgmigrate.machine.model import Form, Reading, feeder
@@ -45,8 +45,8 @@ class Said:
 class Spot:
     """A setting in its document, with what is needed to place a part of its value.
 
-    `defined` are settings by their names, where a value may be another's name; `alias` is then the setting
-    that was read, while `document` and `setting` are where its number stands.
+    `defined` are settings by their names, where a value may be another's name; `alias` is then the
+    setting that was read, while `document` and `setting` are where its number stands.
     """
 
     document: Document
@@ -54,6 +54,10 @@ class Spot:
     defined: Definitions = field(default_factory=dict)
     alias: Setting | None = None
     hops: int = 0
+    unit: Unit | None = None
+    qualifier: str = ""
+    file_units: Mapping[str, Unit] = field(default_factory=dict)
+    file_qualifier: str = ""
 
     @property
     def named(self) -> Setting:
@@ -65,7 +69,7 @@ class Spot:
         if not isinstance(value, Text) or value.text not in self.defined or self.hops >= MOST_HOPS:
             return None
         document, setting = self.defined[value.text]
-        return Spot(document, setting, self.defined, self.named, self.hops + 1)
+        return replace(self, document=document, setting=setting, alias=self.named, hops=self.hops + 1)
 
     def span(self, start: int, end: int) -> tuple[int, int] | None:
         """The byte span of characters `start`..`end` of the value; None where they are not in the file as
@@ -244,6 +248,7 @@ def _number(spot: Spot, fit: Fit, found: Facts, number: Number) -> Said:
     span = spot.span(number.start, number.end)
     if span is None:
         return _not_in_file(spot)
+    fit = replace(fit, qualifier=fit.qualifier or _qualifier(spot, found))
     unit, doubts = _unit(spot, fit, found, number)
     if unit is None:
         return Said((), doubts)
@@ -269,6 +274,11 @@ def _number(spot: Spot, fit: Fit, found: Facts, number: Number) -> Said:
     return Said((Reading(fit.quantity, value, text, place, *span, form, spot.named),), doubts)
 
 
+def _qualifier(spot: Spot, found: Facts) -> str:
+    """`rms` or `peak` where the line or the file states it of such a quantity, else ""."""
+    return next((word for word in (spot.qualifier, spot.file_qualifier) if word in found.qualifiers), "")
+
+
 def _unsaid(spot: Spot, fit: Fit, found: Facts, unit: WrittenUnit, number: Number) -> tuple[Doubt, ...]:
     """A doubt where a word such as RMS or peak would have to be said and is not."""
     if not found.unsaid or fit.qualifier or number.value == 0:
@@ -284,7 +294,7 @@ def _unit(spot: Spot, fit: Fit, found: Facts, number: Number) -> tuple[WrittenUn
     stated = found.unit(fit.unit) if fit.unit else None
     if number.unit:
         behind = unit_written(number.unit)
-        inline = found.unit(behind.name) if behind else found.unit(number.unit)
+        inline = found.unit(behind.name) if behind else found.unit(number.unit.strip().replace("/", " per "))
         if inline is None:
             if number.unit == "%":
                 why = f"{found.quantity.label} is in %, and the file does not say of what"
@@ -302,6 +312,14 @@ def _unit(spot: Spot, fit: Fit, found: Facts, number: Number) -> tuple[WrittenUn
         return inline, ()
     if stated:
         return stated, ()
+    beside = found.unit(spot.unit.name) if spot.unit else None
+    if beside:
+        return beside, ()
+    own = units().get(found.quantity.unit)
+    usual = spot.file_units.get(own.of) if own else None
+    taken = found.unit(usual.name) if usual else None
+    if taken and found.quantity.plausible(taken.to_value(number.value)):
+        return taken, ()
     return _unstated(spot, fit, found, number)
 
 

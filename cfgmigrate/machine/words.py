@@ -36,13 +36,18 @@ _TOP: dict[str, type] = {
     "protected": list,
     "roles": dict,
     "script": list,
+    "ranges": dict,
 }
-_ENTRY = frozenset(["phrases", "of", "where", "may", "fillers", "alone", "measure", "examples", "never"])
+_ENTRY = frozenset(
+    ["phrases", "of", "where", "may", "fillers", "alone", "measure", "examples", "never", "in_key"]
+)
+_RANGE = frozenset(["each", "phrases", "of", "may", "fillers", "low", "high", "examples"])
 _LIST = frozenset(["phrases", "of", "may", "fillers", "orders", "examples"])
 #: letters in a row beyond which nobody glued words together
 LONGEST_RUN = 80
-#: so many parts of a dotted key may be a section
-MOST_PARTS = 16
+#: an abbreviation may have so many meanings, and a name be taken in so many ways
+MOST_MEANINGS = 4
+MOST_WAYS = 8
 
 #: `mA` is one word wherever it stands; capitals before a small letter begin a word
 _PIECE = re.compile(
@@ -75,6 +80,7 @@ class Entry:
     measure: str
     examples: tuple[str, ...] = ()
     never: tuple[str, ...] = ()
+    in_key: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,6 +94,19 @@ class ListEntry:
     fillers: frozenset[str]
     of: Mapping[str, str]
     orders: Mapping[int, str]
+    examples: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class RangeEntry:
+    """How a setting with two numbers, the least and the most of a thing, is named; `low` and `high` are ids."""
+
+    phrases: tuple[Phrase, ...]
+    of: frozenset[str]
+    may: frozenset[str]
+    fillers: frozenset[str]
+    low: str
+    high: str
     examples: tuple[str, ...] = ()
 
 
@@ -105,6 +124,7 @@ class Vocabulary:
     protected: frozenset[str]
     roles: Mapping[str, tuple[str, ...]]
     script: tuple[Spelling, ...]
+    ranges: tuple[RangeEntry, ...]
     #: every single word that occurs in any spelling
     known: frozenset[str] = field(default_factory=frozenset)
 
@@ -152,6 +172,7 @@ def vocabulary() -> Vocabulary:
         frozenset(data["protected"]),
         {role: tuple(words) for role, words in data["roles"].items()},
         script,
+        tuple(found for name, raw in data["ranges"].items() for found in _ranges(name, raw)),
         _known(ordered, data, entries, lists, script),
         _by_word(ordered),
     )
@@ -220,6 +241,7 @@ def _entries(name: str, raw: object, things: frozenset[str]) -> list[Entry]:
                 data.get("measure") or quantity.rpartition(".")[2],
                 tuple(text.replace("@", letter) for text in data.get("examples", [])),
                 tuple(text.replace("@", letter) for text in data.get("never", [])),
+                bool(data.get("in_key")),
             )
         )
     return found
@@ -247,6 +269,22 @@ def _list(measure: str, raw: object) -> ListEntry:
     )
 
 
+def _ranges(name: str, raw: object) -> list[RangeEntry]:
+    data = check_fields(_FILE, name, raw, _RANGE)
+    return [
+        RangeEntry(
+            _phrases(name, data["phrases"]),
+            frozenset(data.get("of", {}).get(letter, [letter])),
+            frozenset(data.get("may", [])),
+            frozenset(data.get("fillers", [])),
+            data["low"].replace("@", letter),
+            data["high"].replace("@", letter),
+            tuple(text.replace("@", letter) for text in data.get("examples", [])),
+        )
+        for letter in data["each"]
+    ]
+
+
 def _check(made: Vocabulary) -> None:
     """Every quantity has words, and every quantity and unit that the words name exists."""
     for entry in made.entries:
@@ -255,6 +293,9 @@ def _check(made: Vocabulary) -> None:
         for phrase in entry.phrases:
             if phrase.unit and facts(entry.quantity).unit(phrase.unit) is None:
                 raise BadInput(f"`{entry.quantity}` can't be in `{phrase.unit}`", Place(_FILE))
+    for span in made.ranges:
+        if not known(span.low) or not known(span.high):
+            raise BadInput(f"there is no quantity `{span.low}` or `{span.high}`", Place(_FILE))
     for found in made.lists:
         for name in found.of.values():
             if not known(name):
@@ -278,11 +319,17 @@ class Counted:
 
 @dataclass(frozen=True, slots=True)
 class Name:
-    """A section and a key as words. `counted` is the feeder that it speaks of, None where it says none."""
+    """A section and a key as words. `counted` is the feeder that it speaks of, None where it says none.
+
+    `said` are words that the value's unit or the line's remark say beside; `dimension` is what the value is
+    measured in, "" where nothing says it.
+    """
 
     section: tuple[str, ...]
     key: tuple[str, ...]
     counted: Counted | None = None
+    said: tuple[str, ...] = ()
+    dimension: str = ""
 
     @property
     def number(self) -> int | None:
@@ -301,61 +348,95 @@ def split(text: str) -> list[str]:
 @lru_cache(maxsize=65536)
 def read_name(section: str, key: str) -> Name:
     """The words of a section and a key."""
-    section_words, in_section = _words(section)
-    key_words, in_key = _words(key)
-    counted = replace(in_key, in_key=True) if in_key else in_section
-    return Name(section_words, key_words, counted)
+    return names_of(tuple(split(section)), tuple(split(key)))[0]
 
 
 @lru_cache(maxsize=65536)
 def readings_of_name(section: str, key: str) -> tuple[Name, ...]:
     """The ways to take a section and a key, the strictest first.
 
-    The parts of a dotted key before one of its dots may be a section: `wren.feeder.run_current` is
+    The parts of a dotted key before its last dot may be a section: `wren.feeder.run_current` is
     `run_current` in `wren.feeder`.
     """
-    found = [read_name(section, key)]
-    parts = key.split(".") if not any(sign in key for sign in " \t") else [key]
-    for at in range(1, min(len(parts), MOST_PARTS)):
-        found.append(read_name(f"{section} {'.'.join(parts[:at])}", ".".join(parts[at:])))
-    return tuple(found)
+    return tuple(name for path in paths_of(section, key) for name in names_of(*path))
 
 
-def _words(text: str) -> tuple[tuple[str, ...], Counted | None]:
-    """Known words, and the number or side that stands beside one of the feed path's."""
+@lru_cache(maxsize=65536)
+def paths_of(section: str, key: str) -> tuple[tuple[tuple[str, ...], tuple[str, ...]], ...]:
+    """Section and key in pieces; a dotted key also with its last part as the key."""
+    whole = tuple(split(section)), tuple(split(key))
+    before, dot, last = key.rpartition(".")
+    if not dot or any(sign in key for sign in " \t") or not split(last):
+        return (whole,)
+    return whole, (tuple(split(f"{section} {before}")), tuple(split(last)))
+
+
+@lru_cache(maxsize=65536)
+def names_of(
+    section: tuple[str, ...], key: tuple[str, ...], said: tuple[str, ...] = (), dimension: str = ""
+) -> tuple[Name, ...]:
+    """The names that the pieces of a section and a key may be: several where an abbreviation may be several
+    words, the likeliest first."""
+    found = []
+    for section_words, in_section in _words(section):
+        for key_words, in_key in _words(key):
+            counted = replace(in_key, in_key=True) if in_key else in_section
+            found.append(Name(section_words, key_words, counted, said, dimension))
+    return tuple(found[:MOST_WAYS])
+
+
+@lru_cache(maxsize=65536)
+def _words(pieces: tuple[str, ...]) -> tuple[tuple[tuple[str, ...], Counted | None], ...]:
+    """Known words, and the number that stands beside a word of the feed path; for each way to take them."""
+    ways: list[list[str]] = [[]]
+    for piece in pieces:
+        options = ((piece,),) if piece.isdigit() else ways_of(piece)
+        if len(ways) * len(options) > MOST_WAYS:
+            options = options[:1]
+        ways = [[*before, *words] for before in ways for words in options]
+    return tuple(dict.fromkeys(_counted(way) for way in ways))
+
+
+def _counted(pieces: list[str]) -> tuple[tuple[str, ...], Counted | None]:
+    """Words without the number or side that stands beside one of the feed path's, and that number."""
     words = holder_words()
     found: list[str] = []
     counted: Counted | None = None
-    for piece in split(text):
+    for piece in pieces:
         behind = found[-1] if found else ""
-        if piece.isdigit():
-            if behind == "t":
-                behind = found[-1] = "tool"
-            if behind in words.counted and len(piece) <= 2:
-                counted = Counted(int(piece), behind)
-                continue
-            found.append(piece)
+        if piece.isdigit() and behind == "t":
+            behind = found[-1] = "tool"
+        if piece.isdigit() and behind in words.counted and len(piece) <= 2:
+            counted = Counted(int(piece), behind)
         elif piece in words.sides and behind in words.counted:
             counted = Counted(words.sides[piece], behind, side=True)
         else:
-            known_words = _known_words(piece)
-            if behind in words.sides and known_words[0] in words.counted:
+            if behind in words.sides and piece in words.counted:
                 found.pop()
-                counted = Counted(words.sides[behind], known_words[0], side=True)
-            found.extend(known_words)
+                counted = Counted(words.sides[behind], piece, side=True)
+            found.append(piece)
     return tuple(found), counted
 
 
 @lru_cache(maxsize=65536)
-def _known_words(piece: str) -> tuple[str, ...]:
-    """A run of letters as known words: itself, its singular, or the fewest known words it is made of."""
+def ways_of(piece: str) -> tuple[tuple[str, ...], ...]:
+    """A run of letters as known words: itself, its singular, the fewest known words it is made of, or what it
+    may abbreviate. Itself where it is none of these."""
     known_words = vocabulary().known
     if piece in known_words:
-        return (piece,)
-    single = _singular(piece)
+        return ((piece,),)
+    single = _singular(piece) or _stem(piece)
     if single:
-        return (single,)
-    return _unglued(piece) or (piece,)
+        return ((single,),)
+    unglued = _unglued(piece) or _bounded(piece)
+    if unglued:
+        return (unglued,)
+    found = abbreviated(piece)
+    return tuple((word,) for word in found) if 0 < len(found) <= MOST_MEANINGS else ((piece,),)
+
+
+def _known_words(piece: str) -> tuple[str, ...]:
+    return ways_of(piece)[0]
 
 
 def _singular(piece: str) -> str:
@@ -365,6 +446,83 @@ def _singular(piece: str) -> str:
         if stem != piece and len(stem) > 2 and stem in known_words:
             return stem
     return ""
+
+
+def _stem(piece: str) -> str:
+    """The known word of which a run of letters is a form in `-ed`, `-ing` or `-er`."""
+    known_words = vocabulary().known
+    for ending in ("ed", "ing", "d"):
+        stem = piece.removesuffix(ending)
+        if stem != piece and len(stem) > 2:
+            for tried in (stem, f"{stem}e", stem[:-1] if stem[-1:] == stem[-2:-1] else stem):
+                if tried in known_words and len(tried) > 2:
+                    return tried
+    return ""
+
+
+#: what stands behind a letter in shorthand such as `vmax` and `xmn`, and the letters, as in ISO 80000-3 and -6
+_BOUNDS = {"max": "max", "mx": "max", "min": "min", "mn": "min", "cur": "current", "hi": "high", "lo": "low",
+           "spd": "speed", "acc": "acc", "pos": "pos", "lim": "limit", "len": "len", "dir": "dir", "inv": "inv", "stp": "step"}  # fmt: skip
+_SYMBOLS = {
+    "v": "speed",
+    "a": "acceleration",
+    "l": "length",
+    "t": "temperature",
+    "d": "diameter",
+    "i": "current",
+    "h": "hold",
+}
+
+
+def _bounded(piece: str) -> tuple[str, ...]:
+    """Shorthand of a letter and a bound or measure: `vmax`, `xmn`, `ecur`, `maxv`; () for none."""
+    for letter, rest in ((piece[0], piece[1:]), (piece[-1], piece[:-1])):
+        if rest in _BOUNDS:
+            meant = letter if letter in _SINGLE else _SYMBOLS.get(letter, "")
+            if meant:
+                return (meant, _BOUNDS[rest])
+    return ()
+
+
+def _bones(word: str) -> str:
+    """A word without the vowels behind its first letter."""
+    return word[:1] + "".join(letter for letter in word[1:] if letter not in "aeiou")
+
+
+@lru_cache(maxsize=1)
+def _full_words() -> tuple[tuple[str, str, frozenset[str]], ...]:
+    """Words that may be abbreviated: each with its bones and the names it is a spelling of."""
+    made = vocabulary()
+    names: dict[str, set[str]] = {}
+    for name, spellings in made.spellings.items():
+        for spelling in spellings:
+            for word in spelling:
+                if len(word) >= 3 and word.isalpha() and word not in made.fillers:
+                    names.setdefault(word, set()).add(name if len(spelling) == 1 else " ".join(spelling))
+    return tuple((word, _bones(word), frozenset(found)) for word, found in sorted(names.items()))
+
+
+@lru_cache(maxsize=16384)
+def abbreviated(piece: str) -> tuple[str, ...]:
+    """The known words of which a run of letters is the beginning, or the consonants; one for each meaning,
+    the shortest, and whole consonants before a mere beginning of them."""
+    if not 2 <= len(piece) <= 7 or not piece.isascii():
+        return ()
+    whole = [(word, names) for word, bones, names in _full_words() if bones == piece]
+    begun = [
+        (word, names)
+        for word, _, names in _full_words()
+        if 3 <= len(piece) <= 5 and word.startswith(piece) and len(word) <= 12
+    ]
+    found = whole + begun
+    if not found and len(piece) >= 4:
+        found = [(word, names) for word, bones, names in _full_words() if bones.startswith(piece)]
+    meanings: dict[frozenset[str], str] = {}
+    for word, names in found:
+        known = next((each for each in meanings if each & names), names)
+        if known not in meanings or len(word) < len(meanings[known]):
+            meanings[known] = word
+    return tuple(meanings.values())
 
 
 def _unglued(piece: str) -> tuple[str, ...]:

@@ -36,11 +36,6 @@ def test_each_word_is_a_reading_of_its_own_with_its_own_span() -> None:
         ("M201 E1500", {"feeder.max_accel": 1500}),
         ("M906 E450", {"motor.run_current": 0.45}),
         ("M207 S5.1 F2100 Z0.2", {"retraction.length": 5.1, "retraction.speed": 35, "retraction.lift": 0.2}),
-        ("M208 S0.1 F1500", {"retraction.prime_extra": 0.1, "retraction.prime_speed": 25}),
-        ("M208 X200 Y210 Z190", {"axis.x.max": 200, "axis.y.max": 210, "axis.z.max": 190}),
-        ("M208 X-3 Z-2 S1", {"axis.x.min": -3, "axis.z.min": -2}),
-        ("M851 X-26 Y14.5 Z-1.64", {"probe.offset_x": -26, "probe.offset_y": 14.5, "probe.offset_z": -1.64}),
-        ("M900 K0.51", {"lag.coefficient": 0.51}),
         ("M350 E16", {"feeder.microsteps": 16}),
         (
             "M301 P19 I1.2 D80",
@@ -60,11 +55,43 @@ def test_a_later_line_overrides_an_earlier_one() -> None:
     assert found.doubts[0].place.line == 1
 
 
-def test_a_line_says_which_feeder_it_is_about() -> None:
-    assert values(commands("M92 T0 E93\nM92 T1 E415\n")) == {
-        "feeder.steps_per_mm": 93,
-        "feeder2.steps_per_mm": 415,
-    }
+def test_a_tool_letter_beside_what_a_line_sets_is_a_doubt() -> None:
+    found = commands("M92 T1 E415\n")
+    assert values(found) == {}
+    assert found.doubts[0].place.line == 1
+
+
+@pytest.mark.parametrize(
+    ("text", "expected"),
+    [
+        ("D40 E93.5 ; steps per mm\n", {"feeder.steps_per_mm": 93.5}),
+        ("D41 X9000 Y9000 ; fastest x and y, mm/min\n", {"axis.x.max_speed": 150, "axis.y.max_speed": 150}),
+        ("D42 E1.0 ; run current in A peak\n", {"motor.run_current": 0.70710678}),
+        ("D43 L5.5 ; retraction length\n", {"retraction.length": 5.5}),
+        (
+            "(retraction: length, speed in mm/min)\nD44 L5 F2400\n",
+            {"retraction.length": 5, "retraction.speed": 40},
+        ),
+        ("(probe)\nD45 X-20 Y4 ; offset from the nozzle\n", {"probe.offset_x": -20, "probe.offset_y": 4}),
+        ("D46 E1 ; motor reversed\n", {"feeder.direction": 1}),
+        ("D47 K0.5 ; lag, s\n", {"lag.coefficient": 0.5}),
+        ("D48 L12 ; prime tower, mm\n", {}),
+        ("(turntable)\nD49 E93.5 ; steps per mm\n", {}),
+        ("D50 E0.4 ; run current of the flour mill\n", {}),
+        ("D51 E93.5\n", {}),
+    ],
+)
+def test_a_code_that_no_table_has_is_read_by_the_remark_that_explains_every_word(
+    text: str, expected: dict[str, float]
+) -> None:
+    assert values(commands(text)) == pytest.approx(expected)
+
+
+def test_what_only_a_remark_explains_is_editable_where_its_unit_is_stated() -> None:
+    (told,) = commands("D43 L5.5 ; retraction length\n").readings
+    assert not told.editable and "unit" in told.why_not
+    (stated,) = commands("D43 L5.5 ; retraction length, mm\n").readings
+    assert stated.editable
 
 
 def test_a_tool_that_was_chosen_holds_for_the_lines_behind_it() -> None:
@@ -115,20 +142,14 @@ def test_a_code_is_the_same_in_any_case_and_with_leading_zeros(text: str, code: 
 
 @pytest.mark.parametrize("number", [99, 100, 2200])
 def test_a_feeder_past_all_counting_is_a_doubt(number: int) -> None:
-    found = commands(f"M207 S5 T0\nM207 S6 T{number}\n")
+    found = commands(f"T0\nM207 S5\nT{number}\nM207 S6\n")
     assert values(found) == {"retraction.length": 5}
     assert [(doubt.place.line, doubt.why) for doubt in found.doubts] == [
-        (2, f"retraction length: number {number} is more than machines are counted up to")
+        (4, f"retraction length: number {number} is more than machines are counted up to")
     ]
 
 
-def test_several_numbers_of_one_letter_are_one_a_feeder() -> None:
-    (document,) = commands("M92 X80 E93:415.2 ; two\n").documents
+def test_several_numbers_joined_in_one_word_are_a_doubt() -> None:
     found = commands("M92 X80 E93:415.2 ; two\n")
-    assert values(found) == {
-        "axis.x.steps_per_mm": 80,
-        "feeder.steps_per_mm": 93,
-        "feeder2.steps_per_mm": 415.2,
-    }
-    assert [document.slice(reading.start, reading.end) for reading in found.readings] == ["80", "93", "415.2"]
-    assert not found.doubts
+    assert values(found) == {"axis.x.steps_per_mm": 80}
+    assert found.doubts

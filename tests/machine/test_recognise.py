@@ -38,10 +38,11 @@ def test_a_motor_current_of_no_motor_is_a_doubt_beside_another() -> None:
     assert '"motor current rms": motor.run_current' in doubt.remedy
 
 
-def test_a_motor_current_in_a_section_that_nobody_knows_is_a_doubt() -> None:
+def test_a_motor_current_in_a_section_that_nobody_knows_is_not_read_and_told_as_not_understood() -> None:
     found = recognise([sectioned("[gannet]\nmotor current rms = 0.5\n")])
-    assert values(found) == {}
-    assert len(found.doubts) == 1
+    assert values(found) == {} and found.doubts == ()
+    (unread,) = found.unread
+    assert unread.nearest == ("motor.run_current",)
 
 
 def test_one_word_in_a_half_understood_section_is_a_doubt() -> None:

@@ -485,10 +485,10 @@ def fitted(text: str) -> tuple[Fit, ...]:
 def test_what_people_write_is_understood(name: str, text: str) -> None:
     (fit,) = fitted(text)
     assert fit.quantity == name
-    assert not (fit.bare and fit.strange)
+    assert not fit.strange
 
 
 @pytest.mark.parametrize("text", NOT_MEANT)
 def test_what_only_looks_like_it_is_not_read(text: str) -> None:
-    """A fit with one bare word in a section that is not understood becomes a doubt, not a reading."""
-    assert all(quantity(fit.quantity).protected or (fit.bare and fit.strange) for fit in fitted(text))
+    """A fit in a section that is not understood is no reading."""
+    assert all(quantity(fit.quantity).protected or fit.strange for fit in fitted(text))

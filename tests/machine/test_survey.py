@@ -103,9 +103,9 @@ def test_readings_that_move_together_are_shown_with_the_one_in_force() -> None:
 
 
 def test_of_a_quantity_that_is_set_already_no_line_is_offered_that_would_set_it_twice() -> None:
-    text = b"travel.x.from = -4\ntravel.x.to = 302\n"
+    text = b"travel.x.to_stop = -4\ntravel.x.to = 302\n"
     found = survey_of(recognise([read("turnstone.txt", text, "flat")])).to_json()
     (unread,) = found["unrecognised"]
     assert found["quantities"]["axis.x.max"]["value"] == 302
     assert "axis.x.max is set at turnstone.txt:2 already" in unread["remedy"]
-    assert unread["remedy"].endswith('"travel.x.from": QUANTITY')
+    assert unread["remedy"].endswith('"travel.x.to_stop": QUANTITY')

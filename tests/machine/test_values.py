@@ -149,7 +149,7 @@ def test_zero_is_zero_in_every_unit() -> None:
         ("[mesh]\nmin = [12, 20]\n", "mesh.min_y", "20"),
         ("[retraction]\nretract length = {5.5}\n", "retraction.length", "5.5"),
         ("[feeder]\nlag coefficient = 50 µs\nretract length = 4 mm\n", "retraction.length", "4"),
-        ("[axe µ]\nretract length = 4.5 ; µm\n", "retraction.length", "4.5"),
+        ("# µ\n[retraction]\nlength = 4.5 ; länge\n", "retraction.length", "4.5"),
     ],
 )
 def test_a_span_is_exactly_the_number_that_an_edit_would_replace(

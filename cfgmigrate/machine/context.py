@@ -1,0 +1,212 @@
+"""What a setting's place in its file says of it: the path without what stands before all keys, its unit, its remark.
+
+A word that stands before all keys of a file, or before the axes and the feeder together, says nothing of any one of
+them: a board's name, a wrapper object. It is left out. In nested files a member `unit` says the unit of the numbers
+beside it, and a member `value` is what the object's own name says.
+
+This module looks at words and places only; what they mean together is the matter of `matching.py`.
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from dataclasses import dataclass, field
+from functools import lru_cache
+
+from cfgmigrate.dialects.document import Document, Setting, State
+from cfgmigrate.dialects.value import Items, Number, Text, read_value
+from cfgmigrate.ground.units import Unit, unit_written, units
+from cfgmigrate.machine.remarks import NOTHING, QUALIFIERS, Remarks, Stated, order_in, stated
+from cfgmigrate.machine.words import Name, names_of, paths_of, split, vocabulary, ways_of
+
+#: what stands before so large a part of all keys of a file, of so many, is no word of any
+BEFORE_ALL, FEWEST = 0.9, 5
+#: a wrapper of several axes holds at least this part of the file
+WRAPS = 0.4
+_UNIT_KEYS = frozenset({"unit", "units", "uom"})
+_VALUE_KEYS = frozenset({"value", "val", "nominal", "setting", "set", "is"})
+_BESIDE = frozenset(
+    {"kind", "as", "note", "typical", "default", "allowed", "comment", "remark", "measured", "basis", "step"}
+)
+#: the dimension of a unit as the word that the trade has for it
+_DIMENSION_WORDS = {
+    "speed": ("speed",), "acceleration": ("acceleration",), "current": ("current",), "resistance": ("resistor",),
+    "frequency": ("frequency",), "number per length": ("step", "per", "mm"), "temperature": ("temperature",),
+    "time": ("time",), "length": ("length",),
+}  # fmt: skip
+_KEY_DIMENSIONS = frozenset({"speed", "acceleration", "current", "time", "length", "frequency", "resistance"})
+Pieces = tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Spoken:
+    """What is known of a setting beside its value: the names it may have, the unit stated and where, and
+    whether it only belongs to another setting (`beside`)."""
+
+    names: tuple[Name, ...]
+    unit: Unit | None = None
+    qualifier: str = ""
+    remark: str = ""
+    order: str = ""
+    beside: bool = False
+
+
+@dataclass
+class Context:
+    """A document with all that is found once for it."""
+
+    document: Document
+    remarks: Remarks = field(init=False)
+    before: frozenset[Pieces] = field(init=False)
+    members: dict[str, dict[str, Setting]] = field(init=False)
+    order: str = ""
+
+    def __post_init__(self) -> None:
+        self.remarks = Remarks(self.document)
+        self.before = standing_before(self.document)
+        self.members = defaultdict(dict)
+        if self.document.dialect == "nested":
+            for setting in self.document.settings:
+                self.members[setting.section][setting.key.lower()] = setting
+        self.order = self.remarks.order or self._order_setting()
+
+    def _order_setting(self) -> str:
+        for setting in self.document.settings:
+            if "order" in setting.key.lower() and (found := order_in(setting.value.replace('"', ""))):
+                return found
+        return ""
+
+    def spoken(self, setting: Setting, plain: tuple[str, str] | None = None) -> Spoken:
+        """What is known of a setting. `plain` are its section and key without a profile's name in them."""
+        section, key = plain or (setting.section, setting.key)
+        told = stated(self.remarks.behind(setting)) if self.document.dialect != "nested" else NOTHING
+        unit, qualifier = told.unit, told.qualifier
+        siblings = self.members.get(setting.section, {})
+        if siblings:
+            written = next((siblings[name] for name in _UNIT_KEYS if name in siblings), None)
+            has_value = any(name in siblings for name in _VALUE_KEYS)
+            if written is not None and unit is None:
+                found = stated(written.value.strip("\"'"))
+                unit, qualifier, told = found.unit, found.qualifier, found
+            beside = (written is not None or has_value) and key.lower() in (_UNIT_KEYS | _BESIDE)
+            if beside and not (key.lower() == "allowed" and not has_value):
+                return Spoken((), beside=True)
+            if (
+                (written is not None or len(siblings) == 1)
+                and key.lower() in (_VALUE_KEYS | {"allowed"})
+                and section
+            ):
+                section, _, key = section.rpartition(".")
+                key = f"{key} range" if setting.key.lower() == "allowed" else key
+            if not qualifier:
+                texts = [s.value.strip("\"'").lower() for name, s in siblings.items() if name in _BESIDE]
+                qualifier = next((word for word in QUALIFIERS if word in texts), "")
+        names = tuple(
+            name for path in paths_of(section, key) for name in self._names(path, told, unit, setting.value)
+        )
+        return Spoken(names, unit, qualifier, told.words, order_in(told.words) or self.order)
+
+    def _names(
+        self, path: tuple[Pieces, Pieces], told: Stated, unit: Unit | None, value: str
+    ) -> tuple[Name, ...]:
+        section, key = self._without(path)
+        measured = unit_of(value) or unit
+        said = words_said(told.words, measured) + key_dimension(key)
+        return names_of(section, key, said, measured.of if measured else "")
+
+    def _without(self, path: tuple[Pieces, Pieces]) -> tuple[Pieces, Pieces]:
+        """A path without what stands before all others."""
+        section, key = path
+        whole = section + key
+        count = max((len(prefix) for prefix in self.before if whole[: len(prefix)] == prefix), default=0)
+        count = min(count, len(whole) - 1)
+        return (section[count:], key) if count <= len(section) else ((), key[count - len(section) :])
+
+
+@lru_cache(maxsize=8192)
+def unit_of(value: str) -> Unit | None:
+    """The unit that a value itself states behind its number, or behind all numbers of its list."""
+    found = read_value(value)
+    while isinstance(found, Items) and found.items:
+        found = found.items[0]
+    if isinstance(found, Text) and found.text[:1] in "+-.0123456789":
+        before, _, word = found.text.rpartition(" ")
+        found = read_value(before) if word.lower() in QUALIFIERS else found
+    return unit_written(found.unit) if isinstance(found, Number) and found.unit else None
+
+
+@lru_cache(maxsize=8192)
+def words_said(remark: str, unit: Unit | None) -> tuple[str, ...]:
+    """The words that a remark and a unit say beside a name."""
+    found = [word for piece in split(remark) for word in ways_of(piece)[0]]
+    return tuple(dict.fromkeys((*found, *(_DIMENSION_WORDS.get(unit.of, ()) if unit else ()))))
+
+
+@lru_cache(maxsize=65536)
+def key_dimension(key: Pieces) -> tuple[str, ...]:
+    """The measure that a unit in a key says: `mm_per_min` is a speed. The longest unit counts."""
+    best: tuple[int, str] = (0, "")
+    for unit in units().values():
+        for spelling in unit.words:
+            loose = len(spelling) == 1 and len(spelling[0]) == 1 and key[-1:] != spelling
+            if unit.of in _KEY_DIMENSIONS and len(spelling) > best[0] and not loose and _has(key, spelling):
+                best = len(spelling), unit.of
+    if best[1] == "length" and "per" in key:
+        return ()
+    return _DIMENSION_WORDS.get(best[1], ())
+
+
+def _has(key: Pieces, spelling: Pieces) -> bool:
+    wide = len(spelling)
+    return any(tuple(sorted(key[at : at + wide])) == spelling for at in range(len(key) - wide + 1))
+
+
+def standing_before(document: Document) -> frozenset[Pieces]:
+    """The beginnings of paths that are no word of any setting of a document."""
+    if document.dialect == "command":
+        return frozenset()
+    paths = list(
+        dict.fromkeys(
+            (*split(setting.section), *split(setting.key))
+            for setting in document.settings
+            if setting.state is not State.INACTIVE
+        )
+    )
+    found: set[Pieces] = set()
+    _wrappers(paths, (), len(paths), found)
+    return frozenset(found)
+
+
+def _wrappers(paths: list[Pieces], prefix: Pieces, total: int, found: set[Pieces]) -> None:
+    depth = len(prefix)
+    groups: dict[str, list[Pieces]] = defaultdict(list)
+    for path in paths:
+        if len(path) > depth + 1:
+            groups[path[depth]].append(path)
+    for piece, inside in groups.items():
+        if _says_something(piece):
+            continue
+        before_all = len(inside) >= BEFORE_ALL * total and len(inside) >= FEWEST
+        if before_all or (len(inside) >= WRAPS * total and _wraps_axes(inside, paths, depth + 1)):
+            found.add((*prefix, piece))
+            _wrappers(inside, (*prefix, piece), total, found)
+
+
+@lru_cache(maxsize=4096)
+def _says_something(piece: str) -> bool:
+    """Whether a piece is a word that would say what a setting is."""
+    return (
+        not piece.isdigit()
+        and piece in vocabulary().known
+        and piece not in vocabulary().fillers
+        and len(piece) > 1
+    ) or piece in "xyzet"
+
+
+def _wraps_axes(inside: list[Pieces], paths: list[Pieces], depth: int) -> bool:
+    """Whether two axes and more stand in a group of paths, and none beside it."""
+    letters = {piece for path in inside for piece in path[depth:] if piece in ("x", "y", "z")}
+    if len(letters) < 2:
+        return False
+    within = set(inside)
+    return not any(letters.intersection(path) for path in paths if path not in within)

@@ -1,0 +1,177 @@
+"""What the remarks of a file state: the unit of a line, the units of a whole file, the order of lists.
+
+A remark behind a value often says its unit (`240 ; mm/min`), sometimes what the number is. A file's opening
+remark often says the units of all its lines. Both count as statements, below what value and key say themselves.
+A remark that is a setting which somebody took out of force is none of these.
+
+Nothing here knows a quantity; what a remark's words name is the matter of `matching.py`.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+from cfgmigrate.dialects.document import Document, Setting
+from cfgmigrate.ground.units import Unit, unit_written
+
+#: a longer remark is prose: only what stands before its first comma or dot is looked at
+MOST_WORDS = 9
+#: so many lines at the top of a file may be its opening remark
+OPENING = 12
+QUALIFIERS = ("rms", "peak")
+_BEHIND = re.compile(r"[ \t\"',}\]]*(?:#|;|//|/\*|\()[ \t]*([^\r\n]*)")
+_WHOLE = re.compile(r"[ \t]*(?:#+|;+|//+|/\*+|\(|\*(?!/))[ \t]*([^\r\n]*)")
+_END = re.compile(r"[ \t]*(?:\*+/|\)|-+|\*+)?[ \t]*$")
+_PARTS = re.compile(r"[,;:(){}]|\. |\.$| - | – |=")
+_TAKEN_OUT = re.compile(r"[\w.\- /\[\]]{1,60}[ \t]*[:=][ \t]*[-+.\d\"']|define[ \t]|[A-Z]\d+ [A-Z]-?\d")
+_LETTER = {
+    "x": "x",
+    "y": "y",
+    "z": "z",
+    "e": "e",
+    "f": "e",
+    "filament": "e",
+    "feeder": "e",
+    "extruder": "e",
+    "drive": "e",
+    "feed": "e",
+}
+_ORDER = re.compile(
+    r"(?<![\w/])((?:x|y|z|e|filament|feeder|extruder|drive|feed)(?:(?:[ ,/]|, | and |, and )+(?:x|y|z|e|filament|feeder|extruder|drive|feed)){2,5})(?![\w/])",
+    re.I,
+)
+#: units that words of prose can't be taken for
+_SURE = re.compile(
+    r"(?<![\w/])(mm per minute|mm per second|mm/min|mm_min|mm/sec|mm/s\^?2|mm/s²|mm/s|m/min|m/s\^?2|m/s²|m/s|mA|ms|mm|cm|µs|mohm|milliamps?|amps|"
+    r"amperes|milliseconds|seconds|millimetres|MM/S|MM/MIN|MA)(?![\w/^²])"
+)
+_LETTER_UNIT = re.compile(
+    r"(?:(?<=[,;(] )|(?<=in )|(?<=[,;(])|(?<=^))(A|s|V)(?= ?(?:[,;.)(]|$|rms|peak|RMS|PEAK|and|unless))"
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Stated:
+    """What a remark states: a unit, `rms` or `peak`, and its first words."""
+
+    unit: Unit | None = None
+    qualifier: str = ""
+    words: str = ""
+
+
+NOTHING = Stated()
+
+
+@dataclass
+class Remarks:
+    """The remarks of one document. `units` are those of the whole file by dimension, `order` that of its lists."""
+
+    document: Document
+    text: str = ""
+    units: Mapping[str, Unit] = field(default_factory=dict)
+    qualifier: str = ""
+    order: str = ""
+
+    def __post_init__(self) -> None:
+        self.text = self.document.data.decode("latin-1")
+        opening = self._opening()
+        self.units = file_units(opening)
+        self.qualifier = _one_of(opening.lower())
+        self.order = order_in(opening)
+
+    def _opening(self) -> str:
+        first = min((s.line for s in self.document.settings), default=1)
+        found = []
+        for number, line in enumerate(self.text.splitlines()[: max(first, OPENING)], 1):
+            whole = _WHOLE.match(line.removeprefix("\xef\xbb\xbf"))
+            if whole and (number < first or number <= OPENING):
+                found.append(_readable(_END.sub("", whole[1])))
+            elif number > first + 2:
+                break
+        return " . ".join(part for part in found if not _TAKEN_OUT.match(part))
+
+    def behind(self, setting: Setting) -> str:
+        """The remark behind a setting's value, on its line; "" for none."""
+        found = _BEHIND.match(self.text, setting.end)
+        return _readable(_END.sub("", found[1])) if found else ""
+
+    def of_line(self, setting: Setting) -> str:
+        """The remark at the end of a setting's line, wherever on it the value stands."""
+        end = re.compile(r"[^\r\n;(]*").match(self.text, setting.end)
+        assert end is not None
+        found = _BEHIND.match(self.text, end.end())
+        return _readable(_END.sub("", found[1])) if found else ""
+
+    def above(self, setting: Setting) -> tuple[str, str]:
+        """The remark that stands alone on the line above a run of lines without remarks, and the one above it:
+        what comes next, and the heading of a part of the file."""
+        return "", ""
+
+
+def _readable(text: str) -> str:
+    return text.strip() if text.isascii() else text.encode("latin-1").decode("utf-8", "replace").strip()
+
+
+def stated(remark: str) -> Stated:
+    """What a line's remark states of its value."""
+    if not remark or _TAKEN_OUT.match(remark):
+        return NOTHING
+    parts = [part.strip() for part in _PARTS.split(remark)]
+    qualifier = _one_of(remark.lower())
+    unit = next((found for part in parts[:3] if (found := _unit_of(part))), None)
+    words = parts[0] if len(parts[0].split()) <= MOST_WORDS else ""
+    if unit is not None and len(parts) > 1 and _unit_of(parts[0]) is unit and len(parts[1].split()) <= 3:
+        words = f"{parts[0]} {parts[1]}"
+    return Stated(unit, qualifier, words)
+
+
+def _unit_of(part: str) -> Unit | None:
+    """The unit that a part of a remark is, or begins or ends with."""
+    words = [word for word in part.split() if word.lower() not in QUALIFIERS]
+    for count in range(min(4, len(words)), 0, -1):
+        text = " ".join(words[:count])
+        if (found := unit_written(text)) and (count == len(words) or _sure(text)):
+            return found
+    for count in range(min(4, len(words)), 0, -1):
+        text = " ".join(words[-count:])
+        if (found := unit_written(text)) and (_sure(text) or words[-count - 1 : -count] == ["in"]):
+            return found
+    return None
+
+
+def _sure(text: str) -> bool:
+    return (
+        bool(_SURE.fullmatch(text))
+        or text in ("per mm", "steps per mm", "ohm", "Hz", "deg", "degC")
+        or "/" in text
+    )
+
+
+def _one_of(text: str) -> str:
+    found = [word for word in QUALIFIERS if re.search(rf"\b{word}\b", text)]
+    return found[0] if len(found) == 1 else ""
+
+
+def file_units(remark: str) -> dict[str, Unit]:
+    """The units that a file's opening remark states, by dimension; none where it states two of one."""
+    found: dict[str, set[str]] = {}
+    units: dict[str, Unit] = {}
+    for text in (*_SURE.findall(remark), *_LETTER_UNIT.findall(remark)):
+        unit = unit_written(text) or unit_written(text.lower())
+        if unit:
+            found.setdefault(unit.of, set()).add(unit.name)
+            units[unit.of] = unit
+    return {of: units[of] for of, names in found.items() if len(names) == 1}
+
+
+def order_in(remark: str) -> str:
+    """The order of lists that a remark states, in letters: `xyze`; "" for none."""
+    for found in _ORDER.findall(remark):
+        letters = "".join(
+            _LETTER[word.lower()] for word in re.findall(r"[A-Za-z]+", found) if word.lower() in _LETTER
+        )
+        if len(letters) >= 3 and len(set(letters) & set("xyz")) >= 2 and len(set(letters)) == len(letters):
+            return letters
+    return ""
