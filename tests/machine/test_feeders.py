@@ -54,7 +54,7 @@ def test_what_has_no_number_and_no_sibling_serves_all_that_have_no_own() -> None
         ("tool0.retract.length = 5\ntool1.retract.length = 6\n", "flat"),
         ("feed.left.retract.length = 5\nfeed.right.retract.length = 6\n", "flat"),
         ("#define RETRACT_1_LENGTH 5\n#define RETRACT_2_LENGTH 6\n", "header"),
-        ("M207 S5 T0\nM207 S6 T1\n", "command"),
+        ("T0\nM207 S5\nT1\nM207 S6\n", "command"),
         ("T0\nM207 S5\nT1\nM207 S6\n", "command"),
         ('{"feeders": [{"retraction": {"length": 5}}, {"retraction": {"length": 6}}]}', "nested"),
         ('{"feeders": {"retraction length": [5, 6]}}', "nested"),
