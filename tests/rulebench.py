@@ -20,7 +20,8 @@ from cfgmigrate.machine.model import Form, Machine, Quantity, Reading
 from cfgmigrate.machine.quantities import known, quantity
 from cfgmigrate.rules import library
 from cfgmigrate.rules.book import Book
-from cfgmigrate.rules.engine import Outcome, work_out
+from cfgmigrate.rules.engine import Outcome
+from cfgmigrate.rules.lanes import work_out
 from cfgmigrate.rules.scope import Given, uncertain
 from cfgmigrate.sheet.model import Sheet
 from cfgmigrate.sheet.reader import parse_sheet

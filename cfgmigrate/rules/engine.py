@@ -5,9 +5,10 @@ works out the other ways as cross-checks, and keeps the result under the rule's 
 can use it. Values are computed in SI base units with the `uncertainties` package, which keeps track of
 what two values have in common; nothing is rounded here.
 
-A value that is scaled from the old one must not be scaled twice. So the engine works the book out once and
-asks whether the files describe the new drive already (`already_migrated.py`); if so, it does it again without the
-ways that would move a file's own value once more.
+One pass sees one feeder with one profile. What a rule comes to is kept by the identity of what its names stand for:
+a further pass works out only those rules for which something is different, and what two passes have in common is
+one object in both. Ways may be shut, so that a value that is scaled from the old one is not scaled twice; which ones
+is decided in `lanes.py`.
 
 The engine knows no quantity by name, edits nothing and reads no file.
 """
@@ -15,14 +16,16 @@ The engine knows no quantity by name, edits nothing and reads no file.
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
+from functools import cached_property
+from types import MappingProxyType
 from typing import Any
 
 from cfgmigrate.ground.findings import BadInput, Doubt
-from cfgmigrate.machine.model import Machine
+from cfgmigrate.machine.model import FlatMachine
 from cfgmigrate.rules import derivation, dimensions
-from cfgmigrate.rules.already_migrated import Moving, evidence, mixed, moving_ways, untold
+from cfgmigrate.rules.age import Age, Told
 from cfgmigrate.rules.book import Book
 from cfgmigrate.rules.formula import Expression, FormulaError, evaluate, holds, nominal
 from cfgmigrate.rules.result import CrossCheck, Derivation, Result, Silent, Status
@@ -39,98 +42,151 @@ COMMON_PRACTICE = "common practice"
 
 @dataclass(frozen=True)
 class Outcome:
-    """What the whole book came to. `settled` is true where the files already hold the new drive's figures."""
+    """What the whole book came to, seen by one feeder with one profile. `shared` are results that this profile alone
+    would have had, for quantities that it shares with others and that are decided there."""
 
     results: tuple[Result, ...]
     silent: tuple[Silent, ...]
     doubts: tuple[Doubt, ...]
-    settled: bool = False
+    shared: tuple[Result, ...] = ()
+    #: of each reading that would be scaled, by its quantity, whether it is the old drive's
+    ages: Mapping[str, Told] = field(default_factory=dict)
 
     def result(self, rule: str) -> Result | None:
-        return next((result for result in self.results if result.rule == rule), None)
+        return self.by_rule.get(rule)
+
+    @cached_property
+    def by_rule(self) -> Mapping[str, Result]:
+        return {result.rule: result for result in self.results}
+
+    @cached_property
+    def by_target(self) -> Mapping[str, Result]:
+        return {result.target: result for result in self.results if result.target}
+
+
+Shut = Mapping[tuple[str, str], Told]
+"""Ways that are not to be used, each by its rule's and its own name, and why."""
+OPEN: Shut = {}
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """What one rule came to: a result or a reason for silence, what is in doubt, and what later rules see."""
+
+    result: Result | None = None
+    silent: Silent | None = None
+    doubts: tuple[Doubt, ...] = ()
+    given: Given | None = None
 
 
 @dataclass
-class _Run:
-    """The state of one pass through the book. `held_back` are ways that are not to be used."""
+class Kept:
+    """What several passes have in common: what names stand for, and what rules came to."""
+
+    givens: dict[Any, Given | None] = field(default_factory=dict)
+    steps: dict[Any, Step] = field(default_factory=dict)
+
+
+@dataclass
+class Run:
+    """One pass through the book. `steps` has what each rule came to, `would` what it would have come to where another
+    pass decides."""
 
     scope: Scope
-    held_back: Moving
-    results: list[Result] = field(default_factory=list)
-    silent: list[Silent] = field(default_factory=list)
-    doubts: list[Doubt] = field(default_factory=list)
+    shut: Shut
+    kept: Kept
+    steps: dict[str, Step] = field(default_factory=dict)
+    would: dict[str, Step] = field(default_factory=dict)
+
+    @property
+    def results(self) -> tuple[Result, ...]:
+        return tuple(step.result for step in self.steps.values() if step.result is not None)
+
+    def outcome(self, doubts: Iterable[Doubt] = (), ages: Mapping[str, Told] | None = None) -> Outcome:
+        own = (doubt for step in self.steps.values() for doubt in step.doubts)
+        return Outcome(
+            self.results,
+            tuple(step.silent for step in self.steps.values() if step.silent is not None),
+            tuple(dict.fromkeys((*own, *doubts))),
+            tuple(step.result for step in self.would.values() if step.result is not None),
+            ages or {},
+        )
 
 
-def work_out(book: Book, machine: Machine, sheet: Sheet, tables: Mapping[str, Given]) -> Outcome:
-    """Every result of the book for this machine and this sheet. `tables` holds constants and table rows.
+def one_pass(
+    book: Book,
+    scope: Scope,
+    kept: Kept,
+    shut: Shut = OPEN,
+    decided: Mapping[str, Step] = MappingProxyType({}),
+) -> Run:
+    """Every rule of the book worked out in `scope`; `decided` are the steps that another pass decides.
 
-    Raises BadInput where a formula has no value for these inputs (a division by zero, say).
-    """
-    run = _pass(book, machine, sheet, tables)
-    moving = moving_ways(book, run.scope)
-    scaled = [result.label for result in run.results if (result.rule, result.way) in moving]
-    there, lacking = evidence(book, run.results, machine)
-    settled = bool(there) and len(there) >= len(lacking)
-    if settled:
-        run = _pass(book, machine, sheet, tables, held_back=moving)
-    if there and lacking and scaled:
-        run.doubts.append(mixed(there, lacking, scaled, settled))
-    if scaled and not there and not lacking:
-        run.doubts.append(untold(scaled, sheet))
-    return Outcome(tuple(run.results), tuple(run.silent), tuple(run.doubts), settled)
-
-
-def work_out_once(
-    book: Book, machine: Machine, sheet: Sheet, tables: Mapping[str, Given]
-) -> tuple[Outcome, Scope]:
-    """The same in one pass, for a book that scales nothing by the files' own values, and what it could see."""
-    run = _pass(book, machine, sheet, tables)
-    return Outcome(tuple(run.results), tuple(run.silent), tuple(run.doubts)), run.scope
-
-
-def _pass(
-    book: Book, machine: Machine, sheet: Sheet, tables: Mapping[str, Given], held_back: Moving = frozenset()
-) -> _Run:
-    run = _Run(Scope(machine, sheet, tables), held_back)
+    Raises BadInput where a formula has no value for these inputs (a division by zero, say)."""
+    run = Run(scope, shut, kept)
     for rule in book.rules:
-        _apply(rule, run)
+        step = _kept_step(rule, run)
+        if rule.name in decided:
+            if step is not decided[rule.name]:
+                run.would[rule.name] = step
+            step = decided[rule.name]
+        run.steps[rule.name] = step
+        if step.given is not None:
+            scope.keep(rule.name, rule.sets, step.given)
     return run
 
 
-def _apply(rule: Rule, run: _Run) -> None:
+def work_out_once(
+    book: Book, machine: FlatMachine, sheet: Sheet, tables: Mapping[str, Given]
+) -> tuple[Outcome, Scope]:
+    """The same in one pass, for a book that scales nothing by the files' own values, and what it could see."""
+    scope = Scope(machine, sheet, tables)
+    return one_pass(book, scope, Kept()).outcome(), scope
+
+
+def _kept_step(rule: Rule, run: Run) -> Step:
+    shut = tuple(way.name for way in rule.ways if (rule.name, way.name) in run.shut)
+    key = (rule.name, shut, tuple(_identity(name, run) for name in rule.uses))
+    if key not in run.kept.steps:
+        run.kept.steps[key] = _step(rule, run)
+    return run.kept.steps[key]
+
+
+def _identity(name: str, run: Run) -> object:
+    """What tells one meaning of a name from another; of a name that stands for nothing, why it does."""
+    given = run.scope.given(name)
+    if given is not None:
+        return id(given)
+    return run.scope.missing(name), id(_silent_behind(name, run))
+
+
+def _step(rule: Rule, run: Run) -> Step:
     scope = run.scope
     values, words = scope.bases(rule.uses), scope.words(rule.uses)
     if rule.applies is not None and not holds(rule.applies, values, words):
-        run.silent.append(
-            Silent(rule.name, rule.sets, _otherwise(rule, scope) or "does not apply to this swap")
-        )
-        return
+        why = _otherwise(rule, scope) or "does not apply to this swap"
+        return Step(silent=Silent(rule.name, rule.sets, why))
     open_ways = [way for way in rule.ways if way.when is None or holds(way.when, values, words)]
     usable = [way for way in open_ways if all(scope.given(name) is not None for name in way.needs)]
-    held_back = [way for way in usable if (rule.name, way.name) in run.held_back]
-    usable = [way for way in usable if way not in held_back]
+    shut = [way for way in usable if (rule.name, way.name) in run.shut]
+    usable = [way for way in usable if way not in shut]
     winner = next((way for way in usable if not way.check_only), None)
     if winner is None:
-        run.silent.append(Silent(rule.name, rule.sets, _why_silent(rule, open_ways, held_back, run)))
-        return
+        return Step(silent=Silent(rule.name, rule.sets, _why_silent(rule, open_ways, shut, run)))
     stands = scope.first_place(winner.needs)
+    doubts: list[Doubt] = []
     if winner.word:
         result = _word_result(rule, winner, scope)
-        scope.keep(
-            rule.name,
-            rule.sets,
-            Given(rule.name, rule.label, rule.unit, f"rule {rule.name}", word=winner.word, place=stands),
-        )
+        given = Given(rule.name, rule.label, rule.unit, f"rule {rule.name}", word=winner.word, place=stands)
     else:
         base = _value(rule, winner, scope)
         checks, doubts = _cross_checks(rule, winner, usable, base, scope)
-        run.doubts += doubts
         result = _number_result(rule, winner, base, checks, scope)
         given = Given(
             rule.name, rule.label, rule.unit, f"rule {rule.name}", base=base, text=result.text, place=stands
         )
-        scope.keep(rule.name, rule.sets, given)
-    run.results.append(_with_texts(rule, winner, result, run))
+    whole, more = _with_texts(rule, winner, result, given, scope)
+    return Step(whole, None, (*doubts, *more), given)
 
 
 def _value(rule: Rule, way: Way, scope: Scope) -> Any:
@@ -244,13 +300,13 @@ def _limit(expression: Expression | None, rule: Rule, base: Any, scope: Scope) -
         return None
 
 
-def _with_texts(rule: Rule, way: Way, result: Result, run: _Run) -> Result:
-    """The result with every text of its rule that holds, each filled once the rule's own value is known."""
-    scope = run.scope
-    own = scope.given(rule.name)
+def _with_texts(rule: Rule, way: Way, result: Result, own: Given, scope: Scope) -> tuple[Result, list[Doubt]]:
+    """The result with every text of its rule that holds, each filled now that the rule's `own` value is known; and
+    what of it is a doubt."""
     values, words = scope.bases(rule.uses), scope.words(rule.uses)
-    if own is not None and own.base is not None:
+    if own.base is not None:
         values[OWN] = own.base
+    doubts: list[Doubt] = []
     verify = derivation.fill(rule.verify, scope, own, whole=True)
     said = []
     for warning in rule.warnings:
@@ -259,8 +315,8 @@ def _with_texts(rule: Rule, way: Way, result: Result, run: _Run) -> Result:
         text = derivation.fill(warning.say, scope, own)
         said.append(text)
         if warning.doubt:
-            run.doubts.append(Doubt(scope.place(way.needs), rule.label, text, verify))
-    return replace(
+            doubts.append(Doubt(scope.place(way.needs), rule.label, text, verify))
+    whole = replace(
         result,
         says=derivation.fill(rule.says, scope, own),
         hand=derivation.fill(rule.by_hand or rule.elsewhere, scope, own),
@@ -269,17 +325,21 @@ def _with_texts(rule: Rule, way: Way, result: Result, run: _Run) -> Result:
         cautions=tuple(derivation.fill(caution, scope, own, whole=True) for caution in rule.cautions),
         warnings=tuple(said),
     )
+    return whole, doubts
 
 
 def _otherwise(rule: Rule, scope: Scope) -> str:
     return derivation.fill(rule.otherwise, scope)
 
 
-def _why_silent(rule: Rule, open_ways: list[Way], held_back: list[Way], run: _Run) -> str:
-    if held_back:
+def _why_silent(rule: Rule, open_ways: list[Way], shut: list[Way], run: Run) -> str:
+    if shut:
+        told = run.shut[rule.name, shut[0].name]
+        if told.age is Age.UNKNOWN:
+            return f"not written: {told.why}"
         return (
-            "the files already hold the new drive's figures, so this value is taken to be the new drive's too;"
-            " if it is still the old drive's, write the old value in the sheet under 'old'"
+            f"taken to be the new drive's already: {told.why}; if it is still the old drive's, say so in the sheet"
+            " with `values: old`"
         )
     lacking = [
         [_why_missing(name, run) for name in way.needs if run.scope.given(name) is None]
@@ -293,11 +353,16 @@ def _why_silent(rule: Rule, open_ways: list[Way], held_back: list[Way], run: _Ru
     return "not known: " + "; or: ".join(list(nearest)[:MOST_REASONS])
 
 
-def _why_missing(name: str, run: _Run) -> str:
+def _silent_behind(name: str, run: Run) -> Silent | None:
+    """The silent rule whose result a name would be."""
+    step = run.steps.get(name.removeprefix("will."))
+    return step.silent if step is not None else None
+
+
+def _why_missing(name: str, run: Run) -> str:
     """What a name lacks; where it is another rule's result, that rule's own reason."""
-    quantity = name.removeprefix("will.") if name.startswith("will.") else name
-    behind = next((silent for silent in run.silent if silent.rule == quantity), None)
-    if behind is None or name.startswith("was."):
+    behind = _silent_behind(name, run)
+    if behind is None:
         return run.scope.missing(name)
     label = f"{run.scope.missing(name)}" if behind.quantity else name
     return f"{label} ({behind.why.removeprefix('not known: ')})"

@@ -20,10 +20,10 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from cfgmigrate.ground.findings import Place
-from cfgmigrate.machine.model import Machine
+from cfgmigrate.machine.model import FlatMachine, Reading
 from cfgmigrate.machine.quantities import quantity as look_up
 from cfgmigrate.rules import dimensions
-from cfgmigrate.sheet.model import Sheet
+from cfgmigrate.sheet.model import Entry, Sheet
 from cfgmigrate.sheet.repeats import COUNT, SPREAD
 from cfgmigrate.sheet.schema import field_of
 
@@ -48,9 +48,11 @@ class Given:
 class Scope:
     """All that rules can see during one pass. Only the engine adds to it."""
 
-    machine: Machine
+    machine: FlatMachine
     sheet: Sheet
     tables: Mapping[str, Given]
+    #: what names stand for, in common with other passes: by name and the reading or field behind it
+    common: dict[Any, Given | None] = field(default_factory=dict)
     _known: dict[str, Given | None] = field(default_factory=dict)
     _behind: dict[str, tuple[str, ...]] = field(default_factory=dict)
 
@@ -119,25 +121,18 @@ class Scope:
         entry = self.sheet.get(name)
         if entry is None:
             return self._table_row(name)
-        origin, label = f"{entry.place.file}:{entry.place.line}", _label(name)
-        base = None if entry.value is None else uncertain(entry.value, entry.uncertainty, entry.unit, name)
-        word = entry.word or (entry.text if base is None else "")
-        return Given(
-            name, label, entry.unit, origin, base=base, word=word, text=entry.text, place=entry.place
-        )
+        if (name, entry) not in self.common:
+            self.common[name, entry] = _said(name, entry)
+        return self.common[name, entry]
 
     def _reading(self, name: str, quantity: str) -> Given | None:
         reading = self.machine.get(quantity)
         if reading is None:
             return None
-        known = look_up(quantity)
-        origin = f"{reading.place.file}:{reading.place.line}"
-        base = None if reading.value is None else dimensions.unit(known.unit).to_base(reading.value)
-        word = reading.text if base is None else ""
-        label = f"{known.label}, as it was"
-        return Given(
-            name, label, known.unit, origin, base=base, word=word, text=reading.text, place=reading.place
-        )
+        # two views that share a reading have the very same object
+        if (name, id(reading)) not in self.common:
+            self.common[name, id(reading)] = _read(name, reading)
+        return self.common[name, id(reading)]
 
     def _table_row(self, name: str) -> Given | None:
         """`filament.material.modulus`: the sheet names the material, the table has the modulus."""
@@ -146,6 +141,26 @@ class Scope:
             if entry is not None and entry.word:
                 return self.tables.get(f"{entry.word}:{name.removeprefix(parent + '.')}")
         return None
+
+
+def _said(name: str, entry: Entry) -> Given:
+    """A field of the sheet."""
+    origin, label = f"{entry.place.file}:{entry.place.line}", _label(name)
+    base = None if entry.value is None else uncertain(entry.value, entry.uncertainty, entry.unit, name)
+    word = entry.word or (entry.text if base is None else "")
+    return Given(name, label, entry.unit, origin, base=base, word=word, text=entry.text, place=entry.place)
+
+
+def _read(name: str, reading: Reading) -> Given:
+    """A reading of the files."""
+    known = look_up(reading.quantity)
+    origin = f"{reading.place.file}:{reading.place.line}"
+    base = None if reading.value is None else dimensions.unit(known.unit).to_base(reading.value)
+    word = reading.text if base is None else ""
+    label = f"{known.label}, as it was"
+    return Given(
+        name, label, known.unit, origin, base=base, word=word, text=reading.text, place=reading.place
+    )
 
 
 def _parents(name: str) -> list[str]:

@@ -82,15 +82,15 @@ def work_out(
     """
     from cfgmigrate.plan.planning import plan_changes
     from cfgmigrate.rules import library
+    from cfgmigrate.rules.lanes import one_lane
     from cfgmigrate.sheet.reader import read_sheet
-    from cfgmigrate.sheet.several import one_lane
 
     loaded = library.book(Path(rules) if rules is not None else None)
-    swap = one_lane(read_sheet(Path(sheet)))
+    swap = read_sheet(Path(sheet))
     configuration, machine = read_machine(paths, names, dialects)
     if listed(source):
         outcome = _carried_over(loaded, machine, swap, source, names, dialects)
-        plan = plan_changes(outcome, loaded, machine, swap, str(configuration.root))
+        plan = plan_changes(one_lane(outcome, swap), loaded, machine, swap, str(configuration.root))
     else:
         plan = _planned(loaded, machine, swap, configuration, names, rest)
     return with_result(plan, machine, configuration, names, library.book_sources(loaded), swap.source)
@@ -111,7 +111,7 @@ def _planned(
     from cfgmigrate.apply.remaining import another_sheet, the_rest
     from cfgmigrate.plan.planning import plan_changes
     from cfgmigrate.rules import library
-    from cfgmigrate.rules.engine import work_out as run_rules
+    from cfgmigrate.rules.lanes import work_out_lanes
     from cfgmigrate.store.history import history
 
     root = configuration.root
@@ -126,8 +126,8 @@ def _planned(
             "Nothing was written. Prepare it without --rest.",
         )
     old = machine if found is None else _read_again(configuration, found.old, names)
-    outcome = run_rules(loaded, old, swap, library.tables())
-    plan = plan_changes(outcome, loaded, old, swap, str(root))
+    worked = work_out_lanes(loaded, old, swap, library.tables())
+    plan = plan_changes(worked, loaded, old, swap, str(root))
     if found is not None:
         return the_rest(plan, found, present)
     partly = prior_installs.partly_installed(past, root, present)
@@ -166,7 +166,7 @@ def _carried_over(
     from dataclasses import replace
 
     from cfgmigrate.rules import carry, library
-    from cfgmigrate.rules.engine import work_out as run_rules
+    from cfgmigrate.rules.lanes import work_out as run_rules
 
     configuration, old = read_machine(source, names, dialects)
     label = configuration.root.name

@@ -48,6 +48,7 @@ def work_out_tuning(
     """Everything that `tune` works out, without writing anything. Raises BadInput where nothing was measured."""
     from cfgmigrate.plan.planning import plan_changes
     from cfgmigrate.rules import library, tuning
+    from cfgmigrate.rules.lanes import one_lane
 
     own, followed = measured_sheet(measured, sheet)
     said = {path: entry for path, entry in own.entries.items() if path.startswith(tuning.MEASURED)}
@@ -61,7 +62,8 @@ def work_out_tuning(
     joined = tuning.joined(own, followed)
     configuration, machine = read_machine(paths, names, dialects)
     outcome = tuning.work_out_tuning(loaded, machine, joined, library.tables())
-    plan = plan_changes(outcome, loaded, machine, joined, str(configuration.root), kind="tune")
+    worked = one_lane(outcome, joined)
+    plan = plan_changes(worked, loaded, machine, joined, str(configuration.root), kind="tune")
     plan = changed(plan, swap=tuple((path, entry.text) for path, entry in said.items() if path in _fields()))
     sources = library.book_sources(loaded)
     if followed is not None:

@@ -29,7 +29,7 @@ from cfgmigrate.dialects.value import Number, read_value
 from cfgmigrate.ground.findings import BadInput
 from cfgmigrate.machine.model import Form, Reading
 from cfgmigrate.plan.encoding import write
-from cfgmigrate.plan.planning import means_the_same
+from cfgmigrate.plan.items import means_the_same
 from cfgmigrate.rules.result import Derivation, Result, Status
 
 #: what a value is replaced by, to see that nothing else changes; no corpus file has it

@@ -20,7 +20,8 @@ from uncertainties import correlated_values_norm, ufloat, umath
 
 from cfgmigrate.rules import library
 from cfgmigrate.rules.book import book_from
-from cfgmigrate.rules.engine import Outcome, work_out
+from cfgmigrate.rules.engine import Outcome
+from cfgmigrate.rules.lanes import work_out
 from cfgmigrate.rules.result import Input, Result
 from cfgmigrate.rules.scope import Given
 

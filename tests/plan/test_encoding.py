@@ -13,7 +13,7 @@ from cfgmigrate.dialects import read
 from cfgmigrate.machine.model import Form, Reading
 from cfgmigrate.machine.recognise import recognise
 from cfgmigrate.plan.encoding import needed_decimals, write
-from cfgmigrate.plan.planning import means_the_same
+from cfgmigrate.plan.items import means_the_same
 from cfgmigrate.rules.result import Derivation, Result, Status
 
 

@@ -20,6 +20,7 @@ from cfgmigrate.plan.model import Plan
 from cfgmigrate.plan.planning import plan_changes
 from cfgmigrate.rules.book import Book
 from cfgmigrate.rules.engine import Outcome
+from cfgmigrate.rules.lanes import one_lane
 from cfgmigrate.rules.result import Derivation, Input, Result, Status
 from cfgmigrate.scripts.reading import read_script
 from cfgmigrate.sheet.reader import parse_sheet
@@ -87,9 +88,8 @@ def swap(
         read("routines.conf", before["routines.conf"], dialect),
     ]
     outcome = Outcome(tuple(results), (), ())
-    plan = plan_changes(
-        outcome, Book((), {}), recognise(documents), parse_sheet(sheet.encode(), "swap.yaml"), ""
-    )
+    said = parse_sheet(sheet.encode(), "swap.yaml")
+    plan = plan_changes(one_lane(outcome, said), Book((), {}), recognise(documents), said, "")
     after = {**before}
     for path, edits in edits_by_file(plan.changes).items():
         after[path] = apply_edits(before[path], edits)

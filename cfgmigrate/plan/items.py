@@ -1,0 +1,120 @@
+"""A result of the rules as what a plan holds of it: a change with its edits, a step by hand, a finding.
+
+Whose it is, and by which fields of the sheet it moves, comes along as `Whose`. This module decides nothing.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from cfgmigrate.ground.number_text import measure
+from cfgmigrate.machine.model import Reading
+from cfgmigrate.plan.encoding import Written
+from cfgmigrate.plan.identity import MACHINE
+from cfgmigrate.plan.model import ByHand, Change, Edit, Finding, NewValue, OldValue
+from cfgmigrate.rules.result import Result
+from cfgmigrate.rules.rule import Rule
+
+#: written values closer than this (relative) are the same value in another spelling
+SAME = 1e-9
+
+
+@dataclass(frozen=True, slots=True)
+class Whose:
+    """The holder of a result, and the fields of the sheet (path, text) by which it moves."""
+
+    holder: str = MACHINE
+    cause: tuple[tuple[str, str], ...] = ()
+
+
+def means_the_same(result: Result, reading: Reading, written: Written) -> bool:
+    """Whether the file already says it: its number is the new one in another spelling, or as near as the
+    rounding of the new one. Neither value may be None."""
+    assert result.value is not None and reading.value is not None
+    if abs(written.value - reading.value) <= SAME * max(abs(written.value), abs(reading.value)):
+        return True
+    return abs(result.value - reading.value) <= 0.501 * written.quantum
+
+
+def change_of(
+    result: Result, reading: Reading, moved: Sequence[tuple[Reading, Written]], whose: Whose
+) -> Change:
+    """The change of a reading, and of what moves along with it, each as it will be written."""
+    written = moved[0][1]
+    return Change(
+        quantity=result.target,
+        label=result.label,
+        unit=result.unit,
+        status=result.status,
+        way=result.way,
+        old=OldValue(reading.value, reading.text, reading.place.file, reading.place.line),
+        new=NewValue(written.value, result.uncertainty, written.text),
+        derivation=result.derivation,
+        rounding=written.rounding,
+        edits=tuple(_edit(place, text) for place, text in moved),
+        says=result.says,
+        unrounded=result.value,
+        low=result.low,
+        high=result.high,
+        step=result.step,
+        cross_checks=result.cross_checks,
+        cautions=result.cautions,
+        warnings=result.warnings,
+        notes=result.notes,
+        verify=result.verify,
+        depends=result.depends,
+        rule=result.rule,
+        holder=whose.holder,
+        cause=whose.cause,
+    )
+
+
+def _edit(reading: Reading, written: Written) -> Edit:
+    place = reading.place
+    return Edit(place.file, place.line, place.column, reading.start, reading.end, reading.text, written.text)
+
+
+def hand_item(result: Result, rule: Rule, whose: Whose) -> ByHand:
+    """What a rule asks of hands."""
+    return ByHand(
+        what=result.hand,
+        value=result.value,
+        unit=result.unit,
+        why=result.says,
+        derivation=result.derivation,
+        text=result.word or shown(result),
+        uncertainty=result.uncertainty,
+        cautions=result.cautions,
+        warnings=result.warnings,
+        verify=result.verify,
+        rule=result.rule,
+        when=rule.moment,
+        label=result.label,
+        steps=result.steps,
+        holder=whose.holder,
+        cause=whose.cause,
+    )
+
+
+def finding_of(result: Result, whose: Whose) -> Finding:
+    """A number that is worth knowing."""
+    return Finding(
+        rule=result.rule,
+        label=result.label,
+        value=result.value,
+        unit=result.unit,
+        uncertainty=result.uncertainty,
+        derivation=result.derivation,
+        says=result.says,
+        warnings=result.warnings,
+        word=result.word,
+        cautions=result.cautions,
+        verify=result.verify,
+        holder=whose.holder,
+        cause=whose.cause,
+    )
+
+
+def shown(result: Result) -> str:
+    return result.word if result.value is None else measure(result.value, result.uncertainty, result.unit)

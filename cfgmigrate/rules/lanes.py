@@ -1,0 +1,320 @@
+"""The book worked out for every lane: each swapped feeder by itself, and with each profile that serves it.
+
+A lane is a feeder with at most one profile. Its view is flat, so no rule ever speaks of the second feeder or of a
+profile. What a lane shares with its feeder's base lane (the one without a profile) is decided there: a profile decides
+the values that it holds itself, and sees all others as they will be. So no two lanes can fight over one value.
+
+A value that is scaled from the old one is scaled once. So the lanes are worked out, each reading's age is told
+(`age.py`), and where one is not the old drive's, the lanes are worked out again without the ways that would move it
+once more.
+
+What becomes of the results in the files is told in `plan/deciding.py`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from functools import cached_property
+
+from cfgmigrate.ground.findings import BadInput, Doubt, Place
+from cfgmigrate.machine.model import Holder, Machine, Reading, View
+from cfgmigrate.machine.quantities import quantity as look_up
+from cfgmigrate.rules.age import NO_PAST, SAME, Age, Evidence, Past, Told, age_of, remedy
+from cfgmigrate.rules.book import Book
+from cfgmigrate.rules.engine import Kept, Outcome, Run, Step, one_pass
+from cfgmigrate.rules.formula import FormulaError, evaluate, nominal
+from cfgmigrate.rules.result import Result
+from cfgmigrate.rules.rule import Rule, Way
+from cfgmigrate.rules.scope import Given, Scope
+from cfgmigrate.sheet.fields import read_value
+from cfgmigrate.sheet.model import MATERIAL, Entry, Sheet
+from cfgmigrate.sheet.schema import field_of
+
+
+@dataclass(frozen=True, slots=True)
+class Lane:
+    """A feeder with a profile, or with none."""
+
+    feeder: int
+    profile: Holder | None = None
+
+
+@dataclass(frozen=True)
+class Worked:
+    """What each lane came to. `swapped` are the feeders that the sheet tells of; `sheets` the flat sheet of each lane."""
+
+    lanes: Mapping[Lane, Outcome]
+    sheets: Mapping[Lane, Sheet]
+    swapped: tuple[int, ...]
+
+    @property
+    def base(self) -> Outcome:
+        """The first swapped feeder's outcome without a profile."""
+        return next(iter(self.lanes.values()))
+
+    @cached_property
+    def doubts(self) -> tuple[Doubt, ...]:
+        return tuple(dict.fromkeys(doubt for outcome in self.lanes.values() for doubt in outcome.doubts))
+
+
+def one_lane(outcome: Outcome, sheet: Sheet, lane: Lane | None = None) -> Worked:
+    """What one lane alone came to."""
+    lane = lane or Lane((sheet.swapped or (1,))[0])
+    return Worked({lane: outcome}, {lane: sheet}, (lane.feeder,))
+
+
+def work_out(book: Book, machine: Machine, sheet: Sheet, tables: Mapping[str, Given]) -> Outcome:
+    """What the first swapped feeder comes to without a profile, on a machine without a past."""
+    return work_out_lanes(book, machine, sheet, tables).base
+
+
+def work_out_lanes(
+    book: Book, machine: Machine, sheet: Sheet, tables: Mapping[str, Given], past: Past = NO_PAST
+) -> Worked:
+    """Every lane's results. `tables` holds constants and table rows, `past` what the history tells of the files.
+
+    Raises BadInput where a formula has no value for these inputs, or the sheet tells of a feeder that there is not."""
+    swapped = _swapped(machine, sheet)
+    lanes = [Lane(f, profile) for f in swapped for profile in (None, *machine.profiles_serving(f))]
+    sheets = {lane: sheet.lane(lane.feeder, lane.profile, _material(machine, lane.profile)) for lane in lanes}
+    views = {lane: machine.view(lane.feeder, lane.profile) for lane in lanes}
+    work = _Work(book, tables, views, sheets)
+    runs = work.passes({})
+    moving = {lane: _moving(book, runs[lane].scope) for lane in lanes}
+    ages = _ages(book, work, runs, moving, sheet, past)
+    shut: dict[Lane, dict[tuple[str, str], Told]] = {}
+    for lane in lanes:
+        for rule, way in moving[lane]:
+            told = ages.get(_read_by(book, rule, views[lane]))
+            if told is not None and told.age is not Age.OLD:
+                shut.setdefault(lane, {})[rule, way] = told
+    if shut:
+        runs = work.passes(shut)
+    doubts = _doubts(work, ages, sheet)
+    return Worked(
+        {
+            lane: run.outcome(doubts.get(lane, ()), _by_quantity(views[lane], ages))
+            for lane, run in runs.items()
+        },
+        sheets,
+        swapped,
+    )
+
+
+def deciding(reading: Reading, feeder: int) -> Lane:
+    """The lane that decides a reading for a feeder: a profile's own for what it holds, else the base lane."""
+    return Lane(feeder, reading.holder if reading.holder.kind in ("filament", "print") else None)
+
+
+def _swapped(machine: Machine, sheet: Sheet) -> tuple[int, ...]:
+    """The feeders to work out. Raises BadInput where the machine has not got one of them."""
+    there = machine.feeders or (1,)
+    for number in sheet.swapped:
+        if number not in there:
+            listed = ", ".join(str(one) for one in there)
+            raise BadInput(
+                f"the sheet tells of feeder {number}, and the files have {listed}", Place(sheet.path)
+            )
+    return tuple(number for number in there if sheet.tells_of(number)) or (there[0],)
+
+
+def _material(machine: Machine, profile: Holder | None) -> Entry | None:
+    """The material that the files say a profile is for; None where they say none that there is a table row of."""
+    said = machine.material(profile) if profile is not None else ""
+    field = field_of(MATERIAL)
+    if not said or field is None:
+        return None
+    place = next(each.place for each in machine.found_profiles if each.holder == profile)
+    try:
+        return read_value(field, said, place)
+    except BadInput:
+        return None
+
+
+class _Work:
+    """The passes through the book for all lanes, with what they have in common."""
+
+    def __init__(
+        self,
+        book: Book,
+        tables: Mapping[str, Given],
+        views: Mapping[Lane, View],
+        sheets: Mapping[Lane, Sheet],
+    ) -> None:
+        self.book, self.tables, self.views, self.sheets = book, tables, views, sheets
+        self.kept = Kept()
+
+    def passes(self, shut: Mapping[Lane, Mapping[tuple[str, str], Told]]) -> dict[Lane, Run]:
+        runs: dict[Lane, Run] = {}
+        for lane, view in self.views.items():
+            scope = Scope(view, self.sheets[lane], self.tables, self.kept.givens)
+            base = runs.get(Lane(lane.feeder)) if lane.profile is not None else None
+            decided = self._decided(view, base) if base is not None else {}
+            runs[lane] = one_pass(self.book, scope, self.kept, shut.get(lane, {}), decided)
+        return runs
+
+    def _decided(self, view: View, base: Run) -> dict[str, Step]:
+        """The steps that a profile shares with its feeder: those of quantities that it does not hold itself."""
+        found = {}
+        for rule in self.book.rules:
+            reading = view.get(rule.sets) if rule.sets else None
+            if rule.sets and (reading is None or reading.holder != view.profile):
+                found[rule.name] = base.steps[rule.name]
+        return found
+
+
+def _moving(book: Book, scope: Scope) -> frozenset[tuple[str, str]]:
+    """The ways that rest on the files' own value and would move it once more on their own result, each by its rule's
+    and its own name. `scope` is that of a finished pass: what else the files hold is taken as that pass leaves it."""
+    return frozenset(
+        (rule.name, way.name)
+        for rule in book.rules
+        if rule.sets
+        for way in rule.ways
+        if f"was.{rule.sets}" in way.needs and _moves_again(rule, way, scope)
+    )
+
+
+def _moves_again(rule: Rule, way: Way, scope: Scope) -> bool:
+    before = scope.bases(way.needs)
+    if way.formula is None or any(name not in before for name in way.needs):
+        return False
+    try:
+        once = evaluate(way.formula, before)
+        after = {name: _left_as(name, value, scope) for name, value in before.items()}
+        twice = evaluate(way.formula, {**after, f"was.{rule.sets}": once})
+    except FormulaError:
+        return False
+    return bool(abs(nominal(twice) - nominal(once)) > SAME * abs(nominal(once)))
+
+
+def _left_as(name: str, value: object, scope: Scope) -> object:
+    """What a name will stand for once the results are written."""
+    if not name.startswith("was."):
+        return value
+    becomes = scope.given(f"will.{name.removeprefix('was.')}")
+    return value if becomes is None or becomes.base is None else becomes.base
+
+
+def _read_by(book: Book, rule: str, view: View) -> Reading | None:
+    found = book.rule(rule)
+    return view.get(found.sets) if found is not None else None
+
+
+def _ages(
+    book: Book,
+    work: _Work,
+    runs: Mapping[Lane, Run],
+    moving: Mapping[Lane, frozenset[tuple[str, str]]],
+    sheet: Sheet,
+    past: Past,
+) -> dict[Reading | None, Told]:
+    """The age of each reading that is scaled from its own value, as its deciding lane has it."""
+    known = [each for lane in runs for each in _evidence(book, runs[lane], work.views[lane], lane)]
+    ages: dict[Reading | None, Told] = {}
+    for lane, run in runs.items():
+        for result in run.results:
+            reading = work.views[lane].get(result.target)
+            if reading is None or deciding(reading, lane.feeder) != lane or reading in ages:
+                continue
+            if (result.rule, result.way) in moving[lane]:
+                usual = _usual(book, result)
+                ages[reading] = age_of(reading, result, past, _said(sheet, reading, lane), usual, known)
+    return ages
+
+
+def _said(sheet: Sheet, reading: Reading, lane: Lane) -> str:
+    """What the sheet says of the age of a holder's values; of the machine's, what it says of the feeder's."""
+    own = sheet.values_of(reading.holder)
+    return own or ("" if lane.profile is not None else sheet.values_of(Holder("feeder", str(lane.feeder))))
+
+
+def _usual(book: Book, result: Result) -> list[float]:
+    """The cross-checks of a result that do not rest on the files' own value."""
+    rule = book.rule(result.rule)
+    ways = {way.name: way for way in rule.ways} if rule is not None else {}
+    return [
+        check.value
+        for check in result.cross_checks
+        if not any(name.startswith(("was.", "old.")) for name in ways[check.way].needs)
+    ]
+
+
+def _evidence(book: Book, run: Run, view: View, lane: Lane) -> Iterator[Evidence]:
+    """The readings that can tell the old drive from the new one.
+
+    Only values that rest on nothing that the files are to change can tell. A value is written no more
+    finely than a third of its uncertainty asks for. That a whole number such as the steps of a turn, or
+    a zero, stands there already says nothing: most swaps leave it as it was."""
+    ways: dict[str, Way] = {}
+    for result in run.results:
+        rule = book.rule(result.rule)
+        assert rule is not None
+        ways[rule.name] = ways[rule.sets or rule.name] = next(
+            way for way in rule.ways if way.name == result.way
+        )
+    written = {f"was.{result.target}" for result in run.results if result.target}
+    for result in run.results:
+        reading = view.get(result.target) if result.target else None
+        if reading is None or reading.value is None or result.value is None:
+            continue
+        if deciding(reading, lane.feeder) != lane or not written.isdisjoint(_leaves(result.rule, ways)):
+            continue
+        if abs(result.value - reading.value) > max(SAME * abs(reading.value), result.uncertainty / 3):
+            yield Evidence(reading, there=False)
+        elif result.value and not (result.unit == "" and result.value.is_integer()):
+            yield Evidence(reading, there=True)
+
+
+def _leaves(name: str, ways: Mapping[str, Way]) -> frozenset[str]:
+    """What a result rests on in the end, through all the rules in between."""
+    way = ways.get(name.removeprefix("will."))
+    if way is None or name.startswith("was."):
+        return frozenset({name.replace("will.", "was.", 1) if name.startswith("will.") else name})
+    return frozenset().union(*(_leaves(need, ways) for need in way.needs))
+
+
+def _by_quantity(view: View, ages: Mapping[Reading | None, Told]) -> dict[str, Told]:
+    return {
+        reading.quantity: told
+        for reading, told in ages.items()
+        if reading is not None and view.get(reading.quantity) is reading
+    }
+
+
+def _doubts(work: _Work, ages: Mapping[Reading | None, Told], sheet: Sheet) -> dict[Lane, list[Doubt]]:
+    """What can't be told of the age of readings, in the lane that decides them."""
+    found: dict[Lane, list[Doubt]] = {}
+    once: dict[Holder, list[Reading]] = {}
+    for reading, told in ages.items():
+        if reading is None:
+            continue
+        lane = next(lane for lane in work.views if deciding(reading, lane.feeder) == lane)
+        if told.age is Age.UNKNOWN:
+            why = f"{reading.quantity} would be scaled from this value, and is not written: {told.why}"
+            found.setdefault(lane, []).append(
+                Doubt(reading.place, reading.setting.name, why, remedy(reading.holder))
+            )
+        elif told.once_only:
+            once.setdefault(reading.holder, []).append(reading)
+    for several in once.values():
+        lane = next(lane for lane in work.views if deciding(several[0], lane.feeder) == lane)
+        found.setdefault(lane, []).append(_once_only(several, sheet))
+    return found
+
+
+def _once_only(readings: list[Reading], sheet: Sheet) -> Doubt:
+    """What to say where nothing tells whether the files are the old machine's, and values are moved from them."""
+    holder = readings[0].holder
+    whose = "" if holder.kind == "machine" else f" of {holder}"
+    why = (
+        f"{', '.join(look_up(reading.quantity).label for reading in readings)}{whose} are worked out from what the files hold, and"
+        " nothing else in the sheet tells whether that is still the old machine's; carried out a second time, they"
+        " would move a second time"
+    )
+    settle = "Make sure that the files are as they were before the swap, and carry this sheet out once only."
+    place = next((entry.place for entry in sheet.entries.values()), Place(sheet.path))
+    if holder.kind != "machine":
+        place = readings[0].place
+    return Doubt(place, "carried out once only", why, settle)
