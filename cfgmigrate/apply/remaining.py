@@ -17,6 +17,7 @@ from typing import TypeVar
 from cfgmigrate.apply.locate import line_of
 from cfgmigrate.apply.prior_installs import Earlier, Lost, Taken
 from cfgmigrate.dialects.source import Source
+from cfgmigrate.dialects.value import Number, read_value
 from cfgmigrate.ground.findings import Doubt, Place
 from cfgmigrate.plan.edits import Offsets
 from cfgmigrate.plan.model import ByHand, Change, Edit, Finding, LeftAlone, OldValue, Plan
@@ -105,7 +106,7 @@ class _Rest:
                 edit.start,
                 edit.end,
             ):
-                if met.present == met.installed != edit.new:
+                if met.present == met.installed and not _near(met.installed, edit.new, change):
                     edits.append(self._over(edit, met))
                 else:
                     reasons.append(self._why(edit, met))
@@ -148,6 +149,24 @@ class _Rest:
         if met.present == met.installed:
             return f"installed already by {said_of(met.entry)}: {where}"
         return f"installed already by {said_of(met.entry)} as {met.installed!r}, and changed since: {where}, and is kept"
+
+
+def _near(installed: str, new: str, change: Change) -> bool:
+    """Whether an installed text is the new one, or no farther from it than what is not known of the value: another
+    release may round otherwise."""
+    one, other = read_value(installed), read_value(new)
+    if (
+        installed == new
+        or not isinstance(one, Number)
+        or not isinstance(other, Number)
+        or not change.new.value
+    ):
+        return installed == new
+    return (
+        abs(one.value / other.value - 1) <= change.new.uncertainty / abs(change.new.value)
+        if other.value
+        else False
+    )
 
 
 def _finding(change: Change) -> Finding:
