@@ -49,10 +49,9 @@ class Counting:
             return self.feeder(each.counted)
         return 1 if self._beside_a_number(reading) else None
 
-    def feeder(self, counted: Counted, of: str = "") -> int:
-        """The feeder, from 1 on, that a number or a side means, in the family `of` or that of its own word."""
-        base = self.bases[of or family(counted)]
-        return counted.number if counted.side else max(counted.number - base, 0) + 1
+    def feeder(self, counted: Counted) -> int:
+        """The feeder, from 1 on, that a number or a side means."""
+        return counted.number if counted.side else max(counted.number - self.bases[family(counted)], 0) + 1
 
     def _beside_a_number(self, reading: Reading) -> bool:
         name = read_name(reading.setting.section, reading.setting.key)
@@ -63,7 +62,9 @@ class Counting:
 
 
 def family(counted: Counted) -> str:
-    """The family of numbers that one belongs to."""
+    """The family of numbers that one belongs to; a number by itself is one that a profile says."""
+    if not counted.word:
+        return PROFILE
     return TOOL if counted.word in holder_words().tool else OWN
 
 
@@ -78,7 +79,9 @@ def counting(
     bare = {each.reading.quantity for each in counted if each.counted is None}
     found = Counting()
     numbers: dict[str, set[int]] = {OWN: set(), TOOL: set(), PROFILE: set()}
-    numbers[PROFILE] = {each.number for each in of_profiles if not each.side}
+    for said in of_profiles:
+        if not said.side:
+            numbers[family(said)].add(said.number)
     ones: set[tuple[str, str]] = set()
     for each in counted:
         if each.counted and not each.counted.side:

@@ -75,7 +75,7 @@ def held(readings: list[Collected], profiles: Profiles, counts_from: int | None 
         [each for each, found in zip(readings, of, strict=True) if not found], stated, counts_from
     )
     numbers = [None if found else count.feeder_of(each) for each, found in zip(readings, of, strict=True)]
-    for_feeder = {found: count.feeder(found.feeder, PROFILE) for found in profiles.found if found.feeder}
+    for_feeder = {found: count.feeder(found.feeder) for found in profiles.found if found.feeder}
     feeders = tuple(sorted({1, *for_feeder.values(), *(number for number in numbers if number is not None)}))
     held_by = {
         found: Profile(
@@ -101,9 +101,8 @@ def held(readings: list[Collected], profiles: Profiles, counts_from: int | None 
 
 def _family(each: Collected, found: Found | None) -> str:
     """The family of numbers by which it is told of which feeder a reading is; "" where none tells."""
-    if found is not None:
-        return PROFILE if found.feeder and not found.feeder.side else ""
-    return family(each.counted) if each.counted and not each.counted.side else ""
+    counted = found.feeder if found is not None else each.counted
+    return family(counted) if counted and not counted.side else ""
 
 
 def _questions(readings: list[Collected], profiles: Profiles, unclear: set[str]) -> tuple[Doubt, ...]:
@@ -114,7 +113,7 @@ def _questions(readings: list[Collected], profiles: Profiles, unclear: set[str])
             places.setdefault(_family(each, None), (each.reading.place, each.reading.setting.name))
     for found in profiles.found:
         if found.feeder:
-            places.setdefault(PROFILE, (found.stated or found.place, str(found.holder)))
+            places.setdefault(family(found.feeder), (found.stated or found.place, str(found.holder)))
     return tuple(question(*places[of]) for of in sorted(unclear) if of in places)
 
 

@@ -21,6 +21,7 @@ from dataclasses import dataclass, field
 from pathlib import PurePosixPath
 
 from cfgmigrate.dialects.document import Document, Setting, State
+from cfgmigrate.dialects.value import Items, Text, read_value
 from cfgmigrate.files.order import bundles_of
 from cfgmigrate.files.roles import FileSet, Role
 from cfgmigrate.ground.findings import Place
@@ -84,6 +85,7 @@ class _Group:
 def find_profiles(documents: Sequence[Document], roles: FileSet) -> Profiles:
     """All profiles of a configuration. `roles` are its files' roles."""
     groups = [group for document in documents for group in _groups(document, roles.role(document.path))]
+    feeders = _feeders_named(documents)
     bundle = bundles_of(documents)
     named = [(group, *_named(group)) for group in groups]
     homes: dict[tuple[str, str], set[int]] = {}
@@ -96,7 +98,7 @@ def find_profiles(documents: Sequence[Document], roles: FileSet) -> Profiles:
         alone = len(homes[kind, name.casefold()]) == 1
         key = (kind, name.casefold(), bundle[group.path])
         if key not in made:
-            made[key] = _found(group, Holder(kind, name if alone else f"{name} ({group.path})"))
+            made[key] = _found(group, Holder(kind, name if alone else f"{name} ({group.path})"), feeders)
         for setting in group.settings:
             of[group.path, setting.start] = made[key]
         plain.update({(group.path, start): parts for start, parts in group.plain.items()})
@@ -205,24 +207,42 @@ def _kind(group: _Group, name: str) -> str:
     return "filament"
 
 
-def _found(group: _Group, holder: Holder) -> Found:
+def _found(group: _Group, holder: Holder, feeders: Mapping[str, Counted]) -> Found:
     first = group.settings[0]
     place = Place(group.path, first.line)
     material = _material_said(group) or _material_in(holder.name)
     stated = group.said(holder_words().for_feeder)
     if stated is not None:
-        feeder = _counted(_bare(stated.value))
+        feeder = _counted(_bare(stated.value), feeders)
         if feeder is not None:
             return Found(holder, place, material, feeder, Place(group.path, stated.line, stated.column))
     return Found(holder, place, material, read_name("", holder.name).counted)
 
 
-def _counted(text: str) -> Counted | None:
-    """The feeder that a line's value says: a number, a side, or a name with one (`T1`)."""
+def _feeders_named(documents: Iterable[Document]) -> dict[str, Counted]:
+    """Feeders by the names that lines of their own give them: `feeders.0` has the label right."""
+    found: dict[str, Counted] = {}
+    for setting in (each for document in documents for each in document.settings):
+        if " ".join(split(setting.key)).removesuffix("s") not in holder_words().named:
+            continue
+        name, value = read_name(setting.section, ""), read_value(setting.value)
+        if name.counted is not None and not name.counted.side:
+            found[_bare(setting.value).casefold()] = name.counted
+        elif isinstance(value, Items) and set(name.section[-1:]) & holder_words().counted:
+            for number, item in enumerate(value.items, 1):
+                if isinstance(item, Text):
+                    found[_bare(item.text).casefold()] = Counted(number, "", side=True)
+    return found
+
+
+def _counted(text: str, feeders: Mapping[str, Counted]) -> Counted | None:
+    """The feeder that a line's value says: its name, a number, a side, or a word with a number (`T1`)."""
+    if text.casefold() in feeders:
+        return feeders[text.casefold()]
     if text.isdigit():
-        return Counted(int(text), "feeder")
+        return Counted(int(text), "")
     side = holder_words().sides.get(text.casefold())
-    return Counted(side, "feeder", side=True) if side else read_name("", text).counted
+    return Counted(side, "", side=True) if side else read_name("", text).counted
 
 
 def _material_said(group: _Group) -> str:

@@ -308,8 +308,8 @@ def _check(made: Vocabulary) -> None:
 
 @dataclass(frozen=True, slots=True)
 class Counted:
-    """Which feeder a name speaks of: the number behind the feed path's word `word`, as written, or what a side
-    such as left stands for. It stands in the key, or else in the section."""
+    """Which feeder a name speaks of: the number behind the feed path's word `word` ("" for a number by itself), as
+    written, or what a side such as left stands for. It stands in the key, or else in the section."""
 
     number: int
     word: str

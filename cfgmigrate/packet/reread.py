@@ -20,6 +20,7 @@ from cfgmigrate.dialects import read
 from cfgmigrate.dialects.document import Document, TakesIn, readable
 from cfgmigrate.dialects.header import read_together
 from cfgmigrate.files.resolver import among, recorded
+from cfgmigrate.files.roles import FileRole, FileSet, Role
 from cfgmigrate.machine.model import Machine, Reading
 from cfgmigrate.machine.names import read_names
 from cfgmigrate.machine.quantities import quantity
@@ -70,7 +71,11 @@ def unfaithful(packet: Packet) -> list[str]:
     if found:
         return found
     names = read_names(packet.folder / NAMES) if packet.names is not None else None
-    old, new = (recognise(_documents(packet, contents), names) for contents in (packet.before, packet.after))
+    roles = _roles(packet)
+    old, new = (
+        recognise(_documents(packet, contents), names, roles=roles)
+        for contents in (packet.before, packet.after)
+    )
     said = difference(packet.plan, old, new)
     return (
         [f"the files, read before and after, differ in something else than the plan: {said}"] if said else []
@@ -88,7 +93,7 @@ def harmful(packet: Packet) -> list[str]:
         if not (_WRITTEN.fullmatch(edit.new) and _REPLACED.fullmatch(edit.old))
         and not {edit.old.lower(), edit.new.lower()} <= CONTRARY.keys()
     ]
-    machine = recognise(before)
+    machine = recognise(before, roles=_roles(packet))
     for _, reading in _every_reading(machine):
         found += _touched(reading, machine, edits.get(reading.place.file, ()))
     if not found:
@@ -134,6 +139,17 @@ def _place(edit: Edit) -> str:
 
 def _settings(document: Document) -> list[tuple[str, str, str, bool]]:
     return [(each.section, each.key, each.state, each.saved) for each in document.settings]
+
+
+def _roles(packet: Packet) -> FileSet:
+    """The files' roles as the packet recorded them: they rest on files that are not in it."""
+    known = {str(role): role for role in Role}
+    return FileSet(
+        {
+            file.path: FileRole(file.path, known.get(file.role, Role.IN_FORCE), "as the packet has it")
+            for file in packet.plan.files
+        }
+    )
 
 
 def _documents(packet: Packet, contents: Mapping[str, bytes]) -> tuple[Document, ...]:

@@ -1,6 +1,6 @@
 """The laws of the design as far as recognition keeps them, over generated files and every sample.
 
-Law 2: what a reading spans is exactly its text. Law 6: nothing goes by without a word. Law 7: what is
+Law 2: what a reading spans is exactly its text. Every reading has one holder, and views show what they should. Law 6: nothing goes by without a word. Law 7: what is
 protected by its words can't be had as anything else.
 """
 
@@ -17,7 +17,7 @@ from cfgmigrate.dialects.document import Document, State
 from cfgmigrate.files.configuration import open_configuration
 from cfgmigrate.machine.context import Context
 from cfgmigrate.machine.matching import protected_name
-from cfgmigrate.machine.model import Machine
+from cfgmigrate.machine.model import MACHINE, Machine, feeder
 from cfgmigrate.machine.quantities import quantity
 from cfgmigrate.machine.recognise import recognise
 from cfgmigrate.machine.words import vocabulary
@@ -74,17 +74,13 @@ def configurations(draw: st.DrawFn) -> list[Document]:
 
 def said_of(machine: Machine) -> set[tuple[str, int]]:
     """File and line of everything the machine has a word for."""
-    twins = [twin for several in machine.followed.values() for twin in several]
-    readings = [
-        (reading.place.file, reading.place.line) for reading in (*machine.readings, *machine.shadowed, *twins)
-    ]
+    readings = [(reading.place.file, reading.place.line) for reading in machine.every_reading]
     others = [(each.place.file, each.place.line) for each in (*machine.doubts, *machine.unread)]
     return {*readings, *others}
 
 
 def check(machine: Machine) -> None:
-    twins = [twin for several in machine.followed.values() for twin in several]
-    for reading in (*machine.readings, *machine.shadowed, *twins):
+    for reading in machine.every_reading:
         document = machine.document(reading.place.file)
         assert document.slice(reading.start, reading.end) == reading.text
         found = quantity(reading.quantity)
@@ -94,7 +90,30 @@ def check(machine: Machine) -> None:
                 assert reading.form.to_value(reading.form.to_written(reading.value)) == pytest.approx(
                     reading.value
                 )
-    assert len({reading.quantity for reading in machine.readings}) == len(machine.readings)
+    check_holders(machine)
+
+
+def check_holders(machine: Machine) -> None:
+    """One holder for every reading, one reading in force for a quantity and holder; views by brute force."""
+    holders = {MACHINE, *(feeder(number) for number in machine.feeders), *machine.profiles}
+    assert len({reading.key for reading in machine.readings}) == len(machine.readings)
+    in_force = {id(reading) for reading in machine.readings}
+    for reading in machine.every_reading:
+        assert reading.holder in holders
+        assert set(reading.serves) <= set(machine.feeders)
+        along = machine.followers(reading) if id(reading) in in_force else ()
+        assert all(each.holder == reading.holder and each.quantity == reading.quantity for each in along)
+    for number in machine.feeders:
+        for profile in (None, *machine.profiles_serving(number)):
+            view = machine.view(number, profile)
+            for name in {reading.quantity for reading in machine.readings}:
+                order = [holder for holder in (profile, feeder(number), MACHINE) if holder]
+                reaching = [
+                    found
+                    for holder in order
+                    if (found := machine.reading(name, holder)) is not None and number in found.serves
+                ]
+                assert view.get(name) is (reaching[0] if reaching else None)
 
 
 @given(configurations())

@@ -166,6 +166,20 @@ def test_a_profile_serves_the_feeder_that_it_says(line: str, serves: tuple[int, 
         assert (PETG in found.profiles_serving(number)) == (number in serves)
 
 
+@pytest.mark.parametrize(
+    "feeders",
+    [
+        '[{"label": "right", "retraction length": 1}, {"label": "left", "retraction length": 2}]',
+        '{"names": ["right", "left"], "retraction length": [1, 2]}',
+    ],
+)
+def test_a_feeder_is_known_by_the_name_that_the_files_give_it(feeders: str) -> None:
+    own = '[{"name": "petg", "lag": 0.5, "flow": 1, "feeder": "left"}, {"name": "pla", "lag": 0.4, "flow": 1, "feeder": "right"}]'
+    found = machine({"wren.json": ("nested", f'{{"feeders": {feeders}, "filaments": {own}}}')})
+    assert found.profiles_serving(1) == (Holder("filament", "pla"),)
+    assert found.profiles_serving(2) == (PETG,)
+
+
 def test_profiles_that_only_say_1_are_a_question_where_there_are_two_feeders() -> None:
     text = f"{TWO}[filament petg]\nretraction length = 5\nfeeder = 1\n"
     found = machine({"wren": ("sectioned", text)})
