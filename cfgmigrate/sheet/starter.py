@@ -2,8 +2,9 @@
 
 `starter_sheet` writes all fields as comments, in the order in which a person meets them, and beside each
 what the files already say and where. As written it is a valid sheet that says nothing but the machine's
-name: a field counts once its `# ` is taken away, and lines with `##` explain. `questions` and `fill` are the same sheet by way of
-questions; who asks them, and how, is left to the command line.
+name: a field counts once its `# ` is taken away, and lines with `##` explain. Where the files tell of several feeders,
+each has a part of its own, and so has every filament with a profile. `questions` and `fill` are the same sheet by way of
+questions, for one feeder; who asks them, and how, is left to the command line.
 
 Nothing is filled in from the files: a rule reads them itself, and a copy could grow stale.
 """
@@ -13,11 +14,11 @@ from __future__ import annotations
 import json
 import re
 import textwrap
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 
 from cfgmigrate.ground.findings import BadInput, Place
-from cfgmigrate.machine.model import Machine
+from cfgmigrate.machine.model import FlatMachine, Machine
 from cfgmigrate.sheet.fields import read_value
 from cfgmigrate.sheet.model import Entry
 from cfgmigrate.sheet.reader import parse_sheet
@@ -68,7 +69,9 @@ class Question:
 def starter_sheet(machine: Machine, path_hint: str = "") -> str:
     """The sheet's text. `path_hint`, the configuration folder's name, becomes the machine's name."""
     name = _printable(path_hint).strip()
-    return _written({"machine": name[:80]} if name else {}, machine)
+    values = {"machine": name[:80]} if name else {}
+    text = _written(values, machine) if len(machine.feeders) < 2 else _written_for_several(values, machine)
+    return text + "".join(f"{line}\n" for line in _of_filaments(machine))
 
 
 def measured_starter(machine: Machine, path_hint: str = "", sheet: str = "") -> str:
@@ -88,7 +91,7 @@ def questions(machine: Machine) -> list[Question]:
     return [
         Question(field.path, _asked(field), field.unit, _in_files(field, machine)[0])
         for field in sheet_schema().fields.values()
-        if field.ask
+        if field.ask and not _too_much(field, machine)
     ]
 
 
@@ -124,30 +127,93 @@ def _asked(field: Field) -> str:
 def _written(
     values: Mapping[str, str], machine: Machine | None, schema: Schema | None = None, header: str = _HEADER
 ) -> str:
+    """A plain sheet of all fields with these values; what only a machine with several feeders needs is left out."""
     schema = schema or sheet_schema()
-    lines = [f"## {line}".rstrip() for line in header.splitlines()]
+    shown = [path for path in schema.fields if path in values or not _too_much(schema.fields[path], machine)]
+    return _text(header, _fields(schema, shown, values, machine))
+
+
+def _too_much(field: Field, machine: Machine | None) -> bool:
+    return field.several and (machine is None or len(machine.feeders) < 2)
+
+
+def _written_for_several(values: Mapping[str, str], machine: Machine) -> str:
+    """The swap sheet with a part for each feeder: the first in full, the others by what is otherwise with them."""
+    schema = sheet_schema()
+    own = [path for path in schema.fields if path.partition(".")[0] in schema.each]
+    once = [path for path in schema.fields if path not in own and not schema.fields[path].several]
+    before = [path for path in once if "." not in path]
+    first, *others = machine.feeders
+    lines = [
+        *_fields(schema, before, values, machine),
+        "",
+        *_comment(
+            "What comes off and what goes on, for each feeder that is swapped. Leave out the others.", 0
+        ),
+        "feeders:",
+        f"  {first}:",
+        *_fields(schema, own, values, machine.view(first), 2),
+    ]
+    for number in others:
+        said = f"Where feeder {number} is as feeder {first}, say so, and below it only what is otherwise."
+        lines += ["", f"  {number}:", *_comment(said, 2), f"    # same_as: {first}"]
+        lines += [f"    # {side}: {{}}" for side in schema.each]
+    return _text(_HEADER, [*lines, *_fields(schema, once[len(before) :], values, machine)])
+
+
+def _of_filaments(machine: Machine) -> Iterator[str]:
+    """A part for each filament that has a profile in the files."""
+    filaments = [profile for profile in machine.profiles if profile.kind == "filament"]
+    if not filaments:
+        return
+    yield ""
+    yield from _comment("Filaments that have a profile in the files; what is not said here is as above.", 0)
+    yield "filaments:"
+    for profile in filaments:
+        yield f"  {scalar(_printable(profile.name))}:"
+        if material := machine.material(profile):
+            yield from _comment(f"In the files: {material}. Leave it out if that still holds.", 2)
+        for name in ("material", "diameter"):
+            yield f"    # {name}: {sheet_schema().fields[f'filament.{name}'].example}"
+
+
+def _text(header: str, lines: Iterable[str]) -> str:
+    return "\n".join([*(f"## {line}".rstrip() for line in header.splitlines()), *lines]) + "\n"
+
+
+def _fields(
+    schema: Schema,
+    paths: Iterable[str],
+    values: Mapping[str, str],
+    machine: FlatMachine | None,
+    base: int = 0,
+) -> Iterator[str]:
+    """These fields below their headings, `base` steps in."""
     opened: set[str] = set()
-    for path, field in schema.fields.items():
+    for path in paths:
+        field = schema.fields[path]
         *above, name = path.split(".")
-        for depth in range(len(above)):
-            section = ".".join(above[: depth + 1])
+        for level in range(len(above)):
+            section = ".".join(above[: level + 1])
             if section not in opened:
                 opened.add(section)
-                lines += ["", *_comment(schema.sections[section], depth), f"{_indent(depth)}{above[depth]}:"]
-        depth = len(above)
-        if depth == 0:
-            lines.append("")
+                yield ""
+                yield from _comment(schema.sections[section], base + level)
+                yield f"{_indent(base + level)}{above[level]}:"
+        depth = base + len(above)
+        if not above:
+            yield ""
         known = machine if path not in values else None
-        lines += [line for text in _remarks(field, known) for line in _comment(text, depth)]
+        for text in _remarks(field, known):
+            yield from _comment(text, depth)
         if path in values:
-            lines.append(f"{_indent(depth)}{name}: {scalar(values[path])}")
+            yield f"{_indent(depth)}{name}: {scalar(values[path])}"
         else:
             example = field.example if field.kind == "repeats" else scalar(field.example)
-            lines.append(f"{_indent(depth)}# {name}: {example}")
-    return "\n".join(lines) + "\n"
+            yield f"{_indent(depth)}# {name}: {example}"
 
 
-def _remarks(field: Field, machine: Machine | None) -> Iterator[str]:
+def _remarks(field: Field, machine: FlatMachine | None) -> Iterator[str]:
     yield field.says
     if field.measure:
         yield f"How: {field.measure}"
@@ -158,7 +224,7 @@ def _remarks(field: Field, machine: Machine | None) -> Iterator[str]:
         yield f"In the files: {value} ({place}). Leave it out if that still holds."
 
 
-def _in_files(field: Field, machine: Machine | None) -> tuple[str, str]:
+def _in_files(field: Field, machine: FlatMachine | None) -> tuple[str, str]:
     """What the files say of a field, as the sheet would write it, and where; "" twice if they don't."""
     reading = machine.get(field.reads) if machine is not None and field.reads else None
     if reading is None or reading.value is None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 import string
+from dataclasses import replace
 
 import pytest
 from hypothesis import given
@@ -11,7 +12,7 @@ from hypothesis import strategies as st
 
 from cfgmigrate.dialects.document import Setting
 from cfgmigrate.ground.findings import BadInput, Place
-from cfgmigrate.machine.model import Form, Machine, Reading
+from cfgmigrate.machine.model import Form, Holder, Machine, Profile, Reading, feeder
 from cfgmigrate.sheet.reader import parse_sheet
 from cfgmigrate.sheet.schema import Field, sheet_schema
 from cfgmigrate.sheet.starter import check_answer, fill, questions, starter_sheet
@@ -58,14 +59,14 @@ def test_the_starter_sheet_of_any_machine_reads_and_says_no_more_than_its_name(
 @given(machines())
 def test_with_every_mark_taken_away_each_field_says_its_example(machine: Machine) -> None:
     sheet = parse_sheet(uncommented(starter_sheet(machine, "Wren")).encode(), "s.yaml")
-    assert list(sheet.entries) == list(SCHEMA.fields)
+    assert list(sheet.entries) == [path for path, field in SCHEMA.fields.items() if not field.several]
     for path, entry in sheet.entries.items():
         assert entry.text == SCHEMA.fields[path].example
 
 
 def test_every_field_stands_below_its_meaning_and_how_to_measure_it() -> None:
     said = " ".join(line.strip().removeprefix("##").strip() for line in starter_sheet(EMPTY).splitlines())
-    for field in SCHEMA.fields.values():
+    for field in (field for field in SCHEMA.fields.values() if not field.several):
         assert field.says in said and field.measure in said
 
 
@@ -73,6 +74,52 @@ def test_it_warns_before_anything_is_measured() -> None:
     head = starter_sheet(EMPTY).split("\n\n")[0]
     for caution in ("unplug it and let it cool", "Never unplug a motor", "maker's data sheets", "licensed"):
         assert caution in re.sub(r"\s*## ", " ", head)
+
+
+def machine_of_two() -> Machine:
+    slot = [
+        replace(reading(SCHEMA.fields["old.retraction"], value), holder=feeder(number), serves=(number,))
+        for number, value in ((1, 5.4), (2, 6.1))
+    ]
+    place = Place("petg.conf", 1, 1)
+    found = [
+        Profile(Holder("filament", name), (1, 2), place, word)
+        for name, word in (("petg", "PETG"), ("a: b", ""))
+    ]
+    return Machine((), tuple(slot), feeders=(1, 2), found_profiles=tuple(found))
+
+
+def test_a_machine_of_several_feeders_and_filaments_gets_a_part_for_each() -> None:
+    text = starter_sheet(machine_of_two(), "Wren")
+    sheet = parse_sheet(text.encode(), "s.yaml")
+    assert (set(sheet.entries), sheet.swapped, dict(sheet.profiles)) == ({"machine"}, (), {})
+    assert "In the files: 5.4 mm" in text and "In the files: PETG." in text and "# feeder:" not in text
+    for wanted, value in (
+        ("    # same_as: 1", "    same_as: 1"),
+        ("        # length: 38 mm", "        length: 41 mm"),
+    ):
+        assert text.count(wanted) == 1
+        text = text.replace(wanted, value)
+    text = text.replace('  "a: b":\n', '  "a: b":\n    material: TPU\n')
+    sheet = parse_sheet(text.encode(), "s.yaml")
+    assert sheet.swapped == (1, 2)
+    assert [sheet.lane(number).entries["new.tube.length"].value for number in (1, 2)] == [41, 41]
+    assert sheet.lane(1, Holder("filament", "a: b")).entries["filament.material"].word == "TPU"
+
+
+def test_with_every_mark_taken_away_each_feeder_and_filament_says_its_example() -> None:
+    sheet = parse_sheet(uncommented(starter_sheet(machine_of_two(), "Wren")).encode(), "s.yaml")
+    assert sheet.feeders[1].keys() == {path for path in SCHEMA.fields if path.startswith(("old.", "new."))}
+    assert sheet.feeders[2] == sheet.feeders[1]
+    assert [set(said) for said in sheet.profiles.values()] == [{"filament.material", "filament.diameter"}] * 2
+
+
+def test_a_person_with_several_feeders_is_asked_which() -> None:
+    assert "feeder" in {question.path for question in questions(machine_of_two())}
+    sheet = parse_sheet(
+        fill({"feeder": "2", "new.tube.length": "41 mm"}, machine_of_two()).encode(), "s.yaml"
+    )
+    assert sheet.feeder == 2 and sheet.plain
 
 
 def test_what_the_files_say_stands_beside_its_field_with_file_and_line() -> None:
@@ -99,7 +146,7 @@ def test_sections_that_hold_no_value_yet_stand_open_so_that_one_field_can_be_fil
 def test_the_questions_are_fields_of_the_sheet_with_what_the_files_say_as_default() -> None:
     machine = Machine((), (reading(SCHEMA.fields["old.retraction"], 5.4),))
     asked = {question.path: question for question in questions(machine)}
-    assert list(asked) == [path for path, field in SCHEMA.fields.items() if field.ask]
+    assert list(asked) == [path for path, field in SCHEMA.fields.items() if field.ask and not field.several]
     assert asked["old.retraction"].default == "5.4 mm" and asked["old.lag"].default == ""
     assert asked["new.tube.length"].unit == "mm" and "420" not in asked["new.tube.length"].text
     for question in asked.values():
