@@ -22,6 +22,7 @@ from cfgmigrate.plan.encoding import Written, write
 from cfgmigrate.plan.identity import name_of
 from cfgmigrate.plan.items import Whose, change_of, finding_of, hand_item, means_the_same, shown
 from cfgmigrate.plan.model import ByHand, Change, Finding, LeftAlone
+from cfgmigrate.rules.age import Age
 from cfgmigrate.rules.book import Book
 from cfgmigrate.rules.lanes import Lane, Worked, deciding
 from cfgmigrate.rules.result import Derivation, Result
@@ -160,11 +161,12 @@ class _Deciding:
         named = self.naming.named(result, lane)
         why = _never(named, reading)
         pairs = [] if why else self._written(named, reading)
-        if not why and not pairs:
+        already = not why and not pairs
+        if already:
             why = f"already {reading.text} at {reading.place.file}:{reading.place.line}"
         if why or self._agreed(reading, pairs, votes):
             if why:
-                self.left.append(LeftAlone(reading.quantity, why, whose.holder))
+                self.left.append(LeftAlone(reading.quantity, why, whose.holder, already))
                 self._find(finding_of(named, whose))
                 return
             told = replace(named, warnings=(*named.warnings, *self._sharing(reading, result, lane)))
@@ -252,7 +254,9 @@ class _Deciding:
             if lane.profile is not None and (reading is None or reading.holder != lane.profile):
                 continue
             holder = str(reading.holder if reading is not None else MACHINE)
-            left = LeftAlone(silent.quantity or silent.rule, silent.why, holder)
+            told = outcome.ages.get(silent.quantity)
+            already = told is not None and told.age is Age.NEW
+            left = LeftAlone(silent.quantity or silent.rule, silent.why, holder, already)
             if left not in self.left:
                 self.left.append(left)
 

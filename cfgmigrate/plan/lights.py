@@ -18,6 +18,7 @@ from dataclasses import dataclass, field, replace
 from cfgmigrate.ground.findings import BadInput
 from cfgmigrate.knowledge.lights import Kind, Lights, Wanted, light_kinds
 from cfgmigrate.machine.quantities import quantity
+from cfgmigrate.plan.model import Light
 from cfgmigrate.sheet.model import Entries
 
 SET, BY_HAND, UNAFFECTED, UNKNOWN = "set", "by hand", "unaffected", "unknown"
@@ -59,23 +60,6 @@ class Case:
 
 
 @dataclass(frozen=True, slots=True)
-class Light:
-    """One light of one holder. `why` is for people. `missing` asks for what would settle an unknown one, a line each;
-    `rests_on` are the ids of the changes and by-hand items without which it would be unknown."""
-
-    light: str
-    holder: str
-    state: str
-    why: str
-    missing: tuple[str, ...] = ()
-    rests_on: tuple[str, ...] = ()
-
-    @property
-    def name(self) -> str:
-        return self.light if self.holder == "machine" else f"{self.light} @ {self.holder}"
-
-
-@dataclass(frozen=True, slots=True)
 class _Found:
     state: str
     why: str
@@ -92,9 +76,9 @@ def lights(cases: Iterable[Case], known: Lights | None = None) -> tuple[Light, .
     )
 
 
-def after_review(found: Iterable[Light], let_in: Collection[str]) -> tuple[Light, ...]:
-    """The lights of what a review lets in; `let_in` are ids of changes and by-hand items."""
-    return tuple(_reviewed(light, [each for each in light.rests_on if each not in let_in]) for light in found)
+def after_review(found: Iterable[Light], held: Collection[str]) -> tuple[Light, ...]:
+    """The lights of what a review lets in; `held` are the ids of the changes that it holds back."""
+    return tuple(_reviewed(light, [each for each in light.rests_on if each in held]) for light in found)
 
 
 def unknown(found: Iterable[Light], accepted: Collection[str] = ()) -> tuple[Light, ...]:

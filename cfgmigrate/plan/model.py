@@ -128,11 +128,13 @@ class ByHand:
 
 @dataclass(frozen=True, slots=True)
 class LeftAlone:
-    """A holder's quantity, or a rule, of which nothing came; and why."""
+    """A holder's quantity, or a rule, of which nothing came; and why. `already` is true where the files hold the
+    new drive's value already."""
 
     quantity: str
     why: str
     holder: str = MACHINE
+    already: bool = False
 
     @property
     def id(self) -> str:
@@ -194,12 +196,21 @@ class LeftOut:
 
 @dataclass(frozen=True, slots=True)
 class Light:
-    """One thing that can wreck a machine or a print when left old, of one holder: set, by hand, unaffected or unknown."""
+    """One thing that can wreck a machine or a print when left old, of one holder: set, by hand, unaffected or unknown.
+
+    `missing` asks for what would settle an unknown one, a line each; `rests_on` are the ids of the changes and by-hand
+    items without which it would be unknown."""
 
     light: str
     holder: str
     state: str
     why: str
+    missing: tuple[str, ...] = ()
+    rests_on: tuple[str, ...] = ()
+
+    @property
+    def name(self) -> str:
+        return name_of(self.light, self.holder)
 
 
 @dataclass(frozen=True)

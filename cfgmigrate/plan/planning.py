@@ -12,9 +12,11 @@ from collections.abc import Iterable
 from cfgmigrate.ground.findings import Doubt
 from cfgmigrate.ground.version import VERSION
 from cfgmigrate.machine.model import Machine
+from cfgmigrate.plan.cases import cases
 from cfgmigrate.plan.deciding import Naming, decide
 from cfgmigrate.plan.encoding import write
 from cfgmigrate.plan.items import Whose, change_of
+from cfgmigrate.plan.lights import lights
 from cfgmigrate.plan.model import ByHand, Change, FileInput, LeftAlone, Plan, TakenIn
 from cfgmigrate.plan.other_feeders import further_members, left_members, warned
 from cfgmigrate.rules.book import Book
@@ -64,6 +66,7 @@ def plan_changes(
         findings=decided.findings,
         left_alone=tuple(left),
         doubts=tuple(dict.fromkeys(doubts)),
+        lights=lights(cases(machine, worked, changes, decided.by_hand, left)) if kind == "install" else (),
         swap=tuple((path, entry.text) for path, entry in worked.sheets[base].entries.items()),
         program=VERSION,
         knowledge=knowledge_hash(),

@@ -1,0 +1,99 @@
+"""Whose lights are asked for, and what became of their values: from a machine, its lanes and what is planned.
+
+With one feeder all four lights are the machine's. With several, each feeder has its own and the machine the rest. A
+profile that serves a swapped feeder has the lights of those values that it sets itself.
+
+This module judges nothing; that is `lights.py`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+
+from cfgmigrate.knowledge.lights import light_kinds
+from cfgmigrate.machine.model import MACHINE, FlatMachine, Machine, Reading
+from cfgmigrate.plan.lights import Case, Stand
+from cfgmigrate.plan.model import ByHand, Change, LeftAlone
+from cfgmigrate.rules.lanes import Lane, Worked
+from cfgmigrate.sheet.model import Entries
+
+
+def cases(
+    machine: Machine,
+    worked: Worked,
+    changes: Sequence[Change],
+    by_hand: Sequence[ByHand],
+    left: Sequence[LeftAlone],
+) -> Iterator[Case]:
+    """A case for the machine, each feeder and each profile, in this order."""
+    feeders = machine.feeders or (1,)
+    sheets = worked.sheets
+    first = next(iter(sheets.values())).entries
+
+    def case(
+        holder: str, said: Entries, seen: Mapping[str, Reading], of: tuple[str, ...] = (), feeder: int = 0
+    ) -> Case:
+        shared = {item.rule: (item.id, item.what) for item in by_hand if item.holder == str(MACHINE)}
+        own = {item.rule: (item.id, item.what) for item in by_hand if item.holder == holder}
+        elsewhere = _set_by_profiles(machine, feeder) if feeder else ()
+        told = not feeder or feeder in worked.swapped
+        stands = dict(_stands(seen, machine, changes, left))
+        return Case(holder, said, stands, of, {**shared, **own}, elsewhere, told)
+
+    if len(feeders) < 2:
+        yield case(str(MACHINE), first, _seen(machine), ("feeder", "machine"), feeders[0])
+    else:
+        yield case(str(MACHINE), first, _seen(machine), ("machine",))
+        for feeder in feeders:
+            sheet = sheets.get(Lane(feeder))
+            said = sheet.entries if sheet is not None else {}
+            yield case(f"feeder {feeder}", said, _seen(machine.view(feeder)), ("feeder",), feeder)
+    for profile in machine.profiles:
+        own = {reading.quantity: reading for reading in machine.held_by(profile)}
+        lane = next((lane for lane in sheets if lane.profile == profile), None)
+        if lane is not None:
+            yield case(str(profile), sheets[lane].entries, own)
+
+
+def _seen(view: FlatMachine) -> dict[str, Reading]:
+    found = ((name, view.get(name)) for name in _of_lights())
+    return {name: reading for name, reading in found if reading is not None}
+
+
+def _of_lights() -> list[str]:
+    return [value.quantity for kind in light_kinds().kinds for value in kind.values]
+
+
+def _set_by_profiles(machine: Machine, feeder: int) -> frozenset[str]:
+    """What profiles of this feeder set themselves, and nothing below them does."""
+    base = machine.view(feeder)
+    theirs = (reading for profile in machine.profiles_serving(feeder) for reading in machine.held_by(profile))
+    return frozenset(reading.quantity for reading in theirs if base.get(reading.quantity) is None)
+
+
+def _stands(
+    seen: Mapping[str, Reading], machine: Machine, changes: Iterable[Change], left: Iterable[LeftAlone]
+) -> Iterator[tuple[str, Stand]]:
+    """What became of each reading that a light is about. A change is known by the bytes that it replaces."""
+    by_span = {(edit.file, edit.start): change for change in changes for edit in change.edits}
+    for name in _of_lights():
+        reading = seen.get(name)
+        if reading is None:
+            continue
+        where = f"{reading.place.file}:{reading.place.line}"
+        change = by_span.get((reading.place.file, reading.start))
+        if change is not None:
+            why = f"{change.label} becomes {change.new.text} ({where})"
+            yield name, Stand(True, why, change.id, reading.text, where)
+            continue
+        alone = next((each for each in left if _is_about(each, reading, machine)), None)
+        why = alone.why if alone is not None else ""
+        yield name, Stand(alone is not None and alone.already, why, "", reading.text, where)
+
+
+def _is_about(left: LeftAlone, reading: Reading, machine: Machine) -> bool:
+    if left.quantity != reading.quantity:
+        return False
+    return left.holder == str(reading.holder) or (
+        left.holder == str(MACHINE) and machine.get(reading.quantity) is reading
+    )

@@ -1,0 +1,129 @@
+"""Laws 12 and 13, over every sample machine with any part of its own sheet.
+
+No light stays old in silence: where a value of a light is neither written nor new already, the light says so, unless the
+sheet says outright that it is as before. And to say more never warns less: a field more takes a light away only by
+completing an answer to what it was about.
+"""
+
+from __future__ import annotations
+
+import json
+from functools import lru_cache
+from pathlib import Path
+
+import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+from laws.test_law_migration import MACHINES, SAMPLES, sheet_of
+
+from cfgmigrate.knowledge.lights import Kind, Wanted, light_kinds
+from cfgmigrate.plan.lights import SET, UNAFFECTED, UNKNOWN
+from cfgmigrate.plan.model import Plan
+from cfgmigrate.sheet.reader import read_sheet
+from cfgmigrate.sheet.schema import sheet_schema
+from cfgmigrate.sheet.starter import fill
+from cfgmigrate.workflow.prepare import read_machine, work_out
+
+FEWER = settings(
+    max_examples=max(8, settings().max_examples // 4),
+    suppress_health_check=[HealthCheck.function_scoped_fixture, HealthCheck.too_slow],
+)
+KINDS = {kind.name: kind for kind in light_kinds().kinds}
+
+
+@lru_cache(maxsize=8)
+def fields_of(machine: str) -> dict[str, str]:
+    return {path: entry.text for path, entry in read_sheet(sheet_of(machine)).entries.items()}
+
+
+def planned(machine: str, said: dict[str, str], folder: Path) -> Plan:
+    sheet = folder / "sheet.yaml"
+    sheet.write_text(fill(said), encoding="utf-8")
+    return work_out([SAMPLES / machine], sheet).plan
+
+
+def answers(value: Wanted, fields: set[str]) -> set[tuple[str, ...]]:
+    return {names for names in (*value.settle, *value.same) if set(names) <= fields}
+
+
+def old_values(kind: Kind, plan: Plan, machine: str) -> set[str]:
+    """The light's values in the files that are neither written nor said to be new already."""
+    _, found = read_machine([SAMPLES / machine])
+    there = {value.quantity for value in kind.values if found.get(value.quantity) is not None}
+    dealt_with = {change.quantity for change in plan.changes}
+    return there - dealt_with - {left.quantity for left in plan.left_alone if left.already}
+
+
+@pytest.mark.parametrize("machine", MACHINES)
+def test_the_whole_sheet_of_a_sample_leaves_no_light_unknown(machine: str) -> None:
+    plan = work_out([SAMPLES / machine], sheet_of(machine)).plan
+    assert {light.light for light in plan.lights} == set(KINDS)
+    assert not [light for light in plan.lights if light.state == UNKNOWN]
+
+
+@pytest.mark.parametrize("machine", MACHINES)
+@FEWER
+@given(data=st.data())
+def test_no_light_stays_old_in_silence(machine: str, tmp_path: Path, data: st.DataObject) -> None:
+    fields = fields_of(machine)
+    said = {path: fields[path] for path in data.draw(st.sets(st.sampled_from(sorted(fields))))}
+    plan = planned(machine, said, tmp_path)
+    assert {light.light for light in plan.lights} == set(KINDS)
+    for light in plan.lights:
+        kind = KINDS[light.light]
+        values = {value.quantity: value for value in kind.values}
+        for name in old_values(kind, plan, machine):
+            as_before = any(set(names) <= set(said) for names in values[name].same)
+            assert light.state == UNKNOWN or as_before, (light, name)
+        if light.state in (SET, UNAFFECTED):
+            assert any(answers(value, set(said)) for value in kind.values)
+
+
+@pytest.mark.parametrize("machine", MACHINES)
+@FEWER
+@given(data=st.data())
+def test_a_true_field_more_takes_away_only_the_warning_that_it_settles(
+    machine: str, tmp_path: Path, data: st.DataObject
+) -> None:
+    fields = fields_of(machine)
+    order = data.draw(st.permutations(sorted(fields)))
+    first, second = sorted(data.draw(st.lists(st.integers(0, len(order)), min_size=2, max_size=2)))
+    before, after = set(order[:first]), set(order[:second])
+    fewer, more = (
+        {light.name: light for light in planned(machine, {path: fields[path] for path in known}, tmp_path).lights}
+        for known in (before, after)
+    )  # fmt: skip
+    for name, light in fewer.items():
+        if light.state == UNKNOWN != more[name].state:
+            values = KINDS[light.light].values
+            assert any(answers(value, after) - answers(value, before) for value in values), (
+                light,
+                more[name],
+            )
+
+
+@pytest.mark.parametrize("machine", MACHINES)
+def test_gears_and_steps_per_mm_alone_leave_no_feed_old_in_silence(machine: str, tmp_path: Path) -> None:
+    said = {"new.drive_gear.gear_ratio": "50:10", "new.steps_per_mm": "712 1/mm", "new.microsteps": "16"}
+    plan = planned(machine, said, tmp_path)
+    feed = next(light for light in plan.lights if light.light == "feed")
+    written = {change.quantity for change in plan.changes}
+    assert feed.state == UNKNOWN or "feeder.steps_per_mm" in written
+    if feed.state == UNKNOWN:
+        assert "1.8 deg is on nearly all labels" in " ".join(feed.missing)
+
+
+def test_the_lights_stand_in_changes_json(tmp_path: Path) -> None:
+    plan = planned(MACHINES[0], {}, tmp_path)
+    told = json.loads(json.dumps(plan.to_json()))["lights"]
+    assert [(each["light"], each["holder"], each["state"]) for each in told] == [
+        (name, "machine", UNKNOWN) for name in KINDS
+    ]
+    assert all(each["why"] and each["missing"] for each in told)
+    assert Plan.from_json({**plan.to_json()}).lights == plan.lights
+
+
+def test_every_field_that_settles_a_light_is_one_of_the_sheet() -> None:
+    for kind in KINDS.values():
+        for value in kind.values:
+            assert {name for names in value.settle for name in names} <= set(sheet_schema().fields)
