@@ -1,8 +1,8 @@
 """Whose a reading is: each gets exactly one holder, and the feeders whose views reach it.
 
 A motor current whose motor nobody names is the feeder's where it is the only one of its measure in the whole
-configuration. Which feeder's a value is, `feeders.py` finds, and which profile's, `profiles.py`. A number that sets two quantities at once, because both
-name it, belongs to neither as far as edits go.
+configuration. Which feeder's a value is, `feeders.py` finds, and which profile's, `profiles.py`. A number that sets
+two quantities at once, because both name it, belongs to neither as far as edits go.
 
 This module deliberately does not look at values.
 """

@@ -202,9 +202,9 @@ def _kind(group: _Group, name: str) -> str:
             if word in words.identity:
                 counts[words.identity[word]] += 1
     by_path = [words.profiles.get(_singular(word)) for word in split(group.path)]
-    if counts["print"] > counts["filament"] or "print" in by_path:
-        return "print" if not ("filament" in by_path or _material_said(group)) else "filament"
-    return "filament"
+    if _material_said(group) or "filament" in by_path:
+        return "filament"
+    return "print" if "print" in by_path or counts["print"] >= counts["filament"] else "filament"
 
 
 def _found(group: _Group, holder: Holder, feeders: Mapping[str, Counted]) -> Found:

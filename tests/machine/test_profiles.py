@@ -96,6 +96,14 @@ def test_a_print_profile_is_told_from_a_filaments() -> None:
     assert retractions(machine({"slicing": ("sectioned", slicing)})) == {"machine": 4.6}
 
 
+def test_a_file_of_print_settings_holds_one_print_for_each_word_before_its_keys() -> None:
+    text = "".join(
+        f"{name}_lyr = {layer}\n{name}_vel = 40\n{name}_retract_length = {own}\n"
+        for name, layer, own in (("fine", 0.1, 5), ("draft", 0.3, 6))
+    )
+    assert retractions(machine({"prn": ("flat", text)}, ("prn",))) == {"print fine": 5, "print draft": 6}
+
+
 @pytest.mark.parametrize("kind", [("profile: tpu", "filament tpu"), ("material abs", "filament abs")])
 def test_a_materials_name_makes_a_profile_a_filaments(kind: tuple[str, str]) -> None:
     text = f"[{kind[0]}]\nretraction length = 2\nlayer = 0.2\n"
