@@ -11,7 +11,6 @@ This module writes nothing, and knows neither rules nor formulas.
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import replace
 from typing import Any
@@ -27,14 +26,9 @@ from cfgmigrate.machine.quantities import quantity
 from cfgmigrate.machine.recognise import recognise
 from cfgmigrate.packet.folder import NAMES, Packet
 from cfgmigrate.plan.edits import apply_edits, edits_by_file
-from cfgmigrate.plan.encoding import CONTRARY
 from cfgmigrate.plan.model import Edit, Plan
+from cfgmigrate.plan.writable import part_of, why_not
 from cfgmigrate.scripts.reading import read_script
-
-#: what an edit may put in: one number, or gear stages; and what it may take out
-_STAGE = "[0-9.]+ *: *[0-9.]+"
-_WRITTEN = re.compile(rf"[+-]?[0-9.]+(?:[eE][+-]?[0-9]+)?|{_STAGE}(?:[, ]+{_STAGE})*")
-_REPLACED = re.compile(r"[+-]?[0-9.][0-9.xXa-fA-F+:, \t-]*")
 
 
 def read_as(
@@ -86,14 +80,16 @@ def harmful(packet: Packet) -> list[str]:
     """What the packet's edits would do that no plan may; a sentence each, with the place."""
     before = _documents(packet, packet.before)
     edits = edits_by_file(packet.plan.changes)
-    found = [
-        f"{_place(edit)}: {edit.old!a} → {edit.new!a}: only a number may take the place of a number"
-        for several in edits.values()
-        for edit in several
-        if not (_WRITTEN.fullmatch(edit.new) and _REPLACED.fullmatch(edit.old))
-        and not {edit.old.lower(), edit.new.lower()} <= CONTRARY.keys()
-    ]
     machine = recognise(before, roles=_roles(packet))
+    known = _known_places(machine)
+    found: list[str] = []
+    for path, several in edits.items():
+        document = machine.document(path)
+        for edit in several:
+            found += [
+                f"{_place(edit)}: {edit.old[:60]!a} → {edit.new[:60]!a}: {why}"
+                for why in _faults(edit, document, known)
+            ]
     for _, reading in _every_reading(machine):
         found += _touched(reading, machine, edits.get(reading.place.file, ()))
     if not found:
@@ -101,6 +97,36 @@ def harmful(packet: Packet) -> list[str]:
             if _settings(one) != _settings(other):
                 found.append(f"{one.path}: the edits add, remove or rename a setting")
     return list(dict.fromkeys(found))
+
+
+def _known_places(machine: Machine) -> dict[tuple[str, int, int], str]:
+    """What kind of value is known to stand at each place that is read."""
+    return {
+        (each.place.file, each.start, each.end): quantity(each.quantity).kind
+        for each in machine.every_reading
+    }
+
+
+def _faults(edit: Edit, document: Document, known: Mapping[tuple[str, int, int], str]) -> Iterator[str]:
+    """Why an edit's text may not be written where it is to stand."""
+    truth = known.get((edit.file, edit.start, edit.end)) == "truth"
+    if why := why_not(edit.old, edit.new, truth):
+        yield why
+        return
+    data = document.data
+    first = max(data.rfind(end, 0, edit.start) for end in (b"\n", b"\r")) + 1
+    last = min((at for end in (b"\n", b"\r") if (at := data.find(end, edit.end)) >= 0), default=len(data))
+    in_script = any(
+        kind == "script" and path == edit.file and start <= edit.start and edit.end <= end
+        for (path, start, end), kind in known.items()
+    )
+    whole = part_of(
+        readable(data[first : edit.start]),
+        readable(data[edit.end : last]),
+        document.dialect == "command" or in_script,
+    )
+    if whole:
+        yield f"the number is a part of something else, {whole[:60]!a}"
 
 
 def _touched(reading: Reading, machine: Machine, edits: Iterable[Edit]) -> Iterator[str]:

@@ -19,6 +19,7 @@ from decimal import ROUND_CEILING, ROUND_FLOOR, ROUND_HALF_EVEN, Decimal
 from cfgmigrate.dialects.value import Number, read_value
 from cfgmigrate.machine.model import Form, Reading
 from cfgmigrate.machine.quantities import quantity
+from cfgmigrate.plan.writable import CONTRARY
 from cfgmigrate.rules.result import Result
 
 #: an exact value may be rounded by this much of itself
@@ -26,15 +27,6 @@ EXACT = 1e-4
 MOST_DECIMALS = 9
 #: significant digits below which no uncertainty takes a value
 FEW, FEWEST = 3, 2
-
-
-#: what says the contrary of a word or number that says a truth, in the same manner of speaking
-CONTRARY = {
-    "yes": "no", "no": "yes", "true": "false", "false": "true", "on": "off", "off": "on", "0": "1", "1": "0",
-    "reversed": "normal", "inverted": "normal", "invert": "normal", "reverse": "forward", "normal": "reversed",
-    "straight": "reversed", "backward": "forward", "forward": "backward", "backwards": "forwards",
-    "forwards": "backwards", "negative": "positive", "positive": "negative", "-1": "+1", "+1": "-1",
-}  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True)

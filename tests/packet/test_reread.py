@@ -84,6 +84,11 @@ HARM = {
     ),
     "words where a number stood": (("body.txt", r"^axis.x.position.max=(\d+)", "off"), "only a number"),
     "a key renamed to another": (("body.txt", r"^(axis.x.position.max)=", "1"), "only a number"),
+    "two points in a number": (("body.txt", r"^axis.x.position.max=(\d+)", "7.7.5"), "only a number"),
+    "a number beyond all numbers": (("body.txt", r"^axis.x.position.max=(\d+)", "1e400"), "only a number"),
+    "a number without end": (("body.txt", r"^axis.x.position.max=(\d+)", "1" * 100_000), "only a number"),
+    "one digit of a number": (("body.txt", r"^axis.x.position.max=2(0)4", "9"), "a part of something else"),
+    "a truth that nobody knows": (("body.txt", r"^axis.x.end.stop.closed.when.idle=(yes)", "no"), "."),
     "a number within a key": (("feed.txt", r"^feeder.full.steps +(2)00", "200\t#"), "only a number"),
 }
 
