@@ -24,6 +24,7 @@ from cfgmigrate.files.pattern import is_packet
 from cfgmigrate.files.resolver import Resolver
 from cfgmigrate.files.roles import FileRole, FileSet, Role
 from cfgmigrate.ground.findings import BadInput, Place
+from cfgmigrate.ground.user_file import read_given
 
 #: A configuration file has no business to be larger (bytes).
 LARGEST = 64 * 1024 * 1024
@@ -205,20 +206,12 @@ def _file_reason(file: Path, root: Path) -> str:
 
 def _bytes(path: Path, relative: str) -> bytes:
     """The file's bytes; BadInput where they can't be had or are too many."""
-    place = Place(relative)
     try:
         relative.encode("utf-8")
     except UnicodeEncodeError:
         shown = os.fsencode(relative).decode("utf-8", "backslashreplace")
         raise BadInput("the file's name is not UTF-8", Place(shown), "rename the file") from None
-    if not path.is_file():
-        raise BadInput("it is not a plain file", place, "give a text file or a folder of them")
-    if path.stat().st_size > LARGEST:
-        raise BadInput(f"it is larger than {LARGEST // 2**20} MiB", place, "give the configuration alone")
-    try:
-        return path.read_bytes()
-    except OSError as problem:
-        raise BadInput(f"it can't be read: {problem.strerror}", place, "check who may read it") from problem
+    return read_given(path, "it", LARGEST, relative)
 
 
 def _reasons(skipped: Mapping[str, str]) -> str:

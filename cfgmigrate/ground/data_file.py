@@ -14,6 +14,7 @@ from pathlib import Path
 from typing import Any
 
 from cfgmigrate.ground.findings import BadInput, Place
+from cfgmigrate.ground.positioned_yaml import read_data
 
 
 def load(path: Path, fields: Mapping[str, type]) -> dict[str, Any]:
@@ -21,14 +22,8 @@ def load(path: Path, fields: Mapping[str, type]) -> dict[str, Any]:
 
     Raises BadInput where the file is no such mapping.
     """
-    from ruamel.yaml import YAML
-    from ruamel.yaml.error import YAMLError
-
-    name = path.name
-    try:
-        data = YAML(typ="safe", pure=True).load(path)
-    except (OSError, YAMLError) as error:
-        raise BadInput(str(error), Place(name)) from None
+    name, root = path.name, read_data(path)
+    data = root.plain()
     if not isinstance(data, dict):
         raise BadInput("must be a mapping", Place(name))
     for field, kind in fields.items():

@@ -16,6 +16,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from cfgmigrate.ground.findings import BadInput, Place, Refused
+from cfgmigrate.ground.user_file import NotRead, read_bounded
 
 #: our own folder below a configuration's root; no packet may write into it
 OWN_FOLDER = ".cfgmigrate"
@@ -121,16 +122,9 @@ def read_ordinary(path: Path, shown: str) -> bytes:
     Raises Refused, naming the file as `shown`, where it is anything else or can't be read.
     """
     try:
-        found = path.lstat()
-        if not stat.S_ISREG(found.st_mode):
-            raise Refused("not an ordinary file", Place(shown))
-        if found.st_size > LARGEST_FILE:
-            raise Refused(f"{found.st_size} bytes are too many for a configuration file", Place(shown))
-        handle = os.open(path, os.O_RDONLY | getattr(os, "O_NOFOLLOW", 0) | getattr(os, "O_BINARY", 0))
-        with os.fdopen(handle, "rb") as file:
-            return file.read()
-    except OSError as error:
-        raise Refused(f"can't be read: {error.strerror}", Place(shown)) from error
+        return read_bounded(path, LARGEST_FILE, links=False)
+    except NotRead as error:
+        raise Refused(error.what, Place(shown)) from error
 
 
 def target(root: Path, path: str) -> Target:

@@ -1,16 +1,19 @@
 """YAML that knows where it stands: a tree in which every key and every value has its line and column.
 
-The swap sheet and the knowledge tables are written by people, so an error in them has to point at the
-very place. ruamel.yaml parses; this module turns its node tree into a few frozen values and refuses,
-with one clear error each, what such a file has no use for: bytes that are not UTF-8, text that is not
-YAML, keys given twice, tags, and anchors with aliases (by which a short file can unfold to a huge one).
+Sheets, names, reviews, rules and the program's own tables are written by people, so an error in them has to point
+at the very place. This is the one reader of all of them. ruamel.yaml parses; this module turns its node tree into
+a few frozen values and refuses, with one clear error each, what such a file has no use for: bytes that are not
+UTF-8, text that is not YAML, keys given twice, tags, and in a user's file anchors with aliases (by which a short
+file can unfold to a huge one).
 
-Values stay the text that stands in the file: nothing is turned into numbers, dates or truth values here
-(`50:9` is no time of day, `no` is a word). What fields there may be is said elsewhere.
+Values stay the text that stands in the file: nothing is turned into numbers, dates or truth values by itself
+(`50:9` is no time of day, `no` is a word). Only the program's own tables ask for that (`Node.plain`). What fields
+there may be is said elsewhere.
 """
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from functools import lru_cache
 from pathlib import Path
@@ -27,15 +30,24 @@ _PLAIN_TAG = "tag:yaml.org,2002:"
 _PLAIN_TAGS = {"str", "int", "float", "bool", "null", "timestamp", "map", "seq", "merge", "value"}
 
 
+_KINDS: dict[str, Callable[[str], object]] = {
+    "int": int,
+    "float": float,
+    "bool": lambda text: text.lower() == "true",
+}
+
+
 @dataclass(frozen=True, slots=True)
 class Node:
     """One value. Exactly one of `text` (a scalar as written), `items` (a mapping) and `elements` (a list)
-    is set; an empty value (`retraction:` with nothing behind it) has none of them."""
+    is set; an empty value (`retraction:` with nothing behind it) has none of them. `kind` is what YAML takes an
+    unquoted scalar for: str, int, float or bool."""
 
     place: Place
     text: str | None = None
     items: tuple[Item, ...] | None = None
     elements: tuple[Node, ...] | None = None
+    kind: str = "str"
 
     @property
     def empty(self) -> bool:
@@ -44,6 +56,16 @@ class Node:
     def get(self, key: str) -> Node | None:
         """The value of a mapping's key, or None."""
         return next((item.node for item in self.items or () if item.key == key), None)
+
+    def plain(self) -> Any:
+        """The value as YAML has it: mappings, lists, texts, numbers, truths and None. Keys are texts."""
+        if self.items is not None:
+            return {item.key: item.node.plain() for item in self.items}
+        if self.elements is not None:
+            return [element.plain() for element in self.elements]
+        if self.text is None or self.kind not in _KINDS:
+            return self.text
+        return _KINDS[self.kind](self.text)
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,13 +83,13 @@ def read_marked(source: bytes, path: str, longest: int = LONGEST) -> Node:
     `path` is the name that errors show, `longest` how many bytes are believed. Raises BadInput with line and
     column.
     """
-    return _tree(_compose(_decode(source, path, longest), path), path, 0)
+    return _tree(_compose(_decode(source, path, longest), path), path, 0, False)
 
 
 @lru_cache(maxsize=32)
 def read_data(path: Path) -> Node:
-    """The tree of a data file that comes with the package, read once."""
-    return read_marked(path.read_bytes(), path.name)
+    """The tree of a data file that comes with the package, read once. It may have anchors."""
+    return _tree(_compose(_decode(path.read_bytes(), path.name, LONGEST), path.name), path.name, 0, True)
 
 
 def _decode(source: bytes, path: str, longest: int) -> str:
@@ -151,16 +173,19 @@ def _remedy(error: Any) -> str:
             "Put a text that holds `: ` in quotes; else see whether the line above lacks its `:`, "
             "or this one is indented more than it."
         )
-    return "Write `name: value`, one a line, and indent what belongs together by the same spaces."
+    return (
+        "Write `name: value`, one a line, and indent what belongs together by the same spaces; "
+        "a name that begins with a bracket needs quotes."
+    )
 
 
-def _tree(node: Any, path: str, depth: int) -> Node:
+def _tree(node: Any, path: str, depth: int, anchors: bool) -> Node:
     if node is None:
         return Node(Place(path))
     place = Place(path, node.start_mark.line + 1, node.start_mark.column + 1)
     if depth > DEEPEST:
         raise BadInput("fields are nested too deep", place)
-    if node.anchor is not None:
+    if node.anchor is not None and not anchors:
         raise BadInput(
             f"the anchor &{node.anchor} is not allowed here", place, "Write the value out where it is used."
         )
@@ -168,16 +193,21 @@ def _tree(node: Any, path: str, depth: int) -> Node:
     if tag.removeprefix(_PLAIN_TAG) not in _PLAIN_TAGS:
         raise BadInput(f"the tag {tag} is not allowed here", place, "Write the value without it.")
     if node.id == "mapping":
-        return Node(place, items=_items(node, path, depth))
+        return Node(place, items=_items(node, path, depth, anchors))
     if node.id == "sequence":
-        return Node(place, elements=tuple(_tree(element, path, depth + 1) for element in node.value))
-    return Node(place) if tag == f"{_PLAIN_TAG}null" else Node(place, text=str(node.value).strip())
+        return Node(place, elements=tuple(_tree(element, path, depth + 1, anchors) for element in node.value))
+    kind = tag.removeprefix(_PLAIN_TAG)
+    return Node(place) if kind == "null" else Node(place, text=str(node.value).strip(), kind=kind)
 
 
-def _items(node: Any, path: str, depth: int) -> tuple[Item, ...]:
+def _items(node: Any, path: str, depth: int, anchors: bool) -> tuple[Item, ...]:
     items: dict[str, Item] = {}
+    taken_over: dict[str, Item] = {}
     for key_node, value_node in node.value:
-        key = _tree(key_node, path, depth + 1)
+        if anchors and key_node.tag == f"{_PLAIN_TAG}merge":
+            taken_over |= {item.key: item for item in _items(value_node, path, depth, anchors)}
+            continue
+        key = _tree(key_node, path, depth + 1, anchors)
         if key.text is None:
             raise BadInput("a field's name must be a word", key.place)
         if key.text in items:
@@ -187,5 +217,5 @@ def _items(node: Any, path: str, depth: int) -> tuple[Item, ...]:
                 key.place,
                 "Keep one of the two.",
             )
-        items[key.text] = Item(key.text, key.place, _tree(value_node, path, depth + 1))
-    return tuple(items.values())
+        items[key.text] = Item(key.text, key.place, _tree(value_node, path, depth + 1, anchors))
+    return tuple({**taken_over, **items}.values())

@@ -20,13 +20,13 @@ import difflib
 from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
 
 from cfgmigrate.dialects.document import Document, Setting
 from cfgmigrate.ground.findings import BadInput, Doubt, Place
+from cfgmigrate.ground.positioned_yaml import Item, Node, read_marked
 from cfgmigrate.ground.units import unit_written
 from cfgmigrate.ground.user_file import read_given
-from cfgmigrate.machine.quantities import PROTECTED, all_quantities, counted, facts, known
+from cfgmigrate.machine.quantities import PROTECTED, all_quantities, facts, known
 
 #: bytes; a names file has a line for each doubtful setting
 LONGEST = 200_000
@@ -99,79 +99,47 @@ class Names:
 def read_names(path: Path) -> Names:
     """Reads a names file. Raises BadInput with file, line and column where it can't be read or names what
     there is not."""
-    from ruamel.yaml import YAML
-    from ruamel.yaml.comments import CommentedMap
-    from ruamel.yaml.constructor import DuplicateKeyError
-    from ruamel.yaml.error import YAMLError
-
     shown = str(path)
-    try:
-        text = read_given(path, "the names file", LONGEST).decode("utf-8-sig")
-    except UnicodeDecodeError:
-        raise BadInput("is not UTF-8", Place(shown), "save it as UTF-8") from None
-    try:
-        data = YAML(typ="rt", pure=True).load(text)
-    except RecursionError:
-        raise BadInput("is nested too deeply", Place(shown), HEADER) from None
-    except DuplicateKeyError as error:
-        raise _twice(shown, error.problem_mark) from None
-    except YAMLError as error:
-        mark = getattr(error, "problem_mark", None)
-        place = Place(shown, mark.line + 1, mark.column + 1) if mark else Place(shown)
-        what = getattr(error, "problem", None) or str(error).splitlines()[0]
-        raise BadInput(f"is not YAML: {what}", place, "a setting's name needs quotes around it") from None
-    if data is None:
+    root = read_marked(read_given(path, "the names file", LONGEST), shown, LONGEST)
+    if root.empty:
         return Names(shown, {})
-    if not isinstance(data, CommentedMap):
-        raise BadInput("must be lines of `setting: quantity`", Place(shown, 1), HEADER)
+    if root.items is None:
+        raise BadInput("must be lines of `setting: quantity`", root.place, HEADER)
     entries: dict[str, Named] = {}
-    for key in data:
-        line, column = data.lc.key(key)
-        place = Place(shown, line + 1, column + 1)
-        if _plain(str(key)) in entries:
-            raise BadInput("the setting is named twice", place, "keep one of the lines")
-        entries[_plain(str(key))] = _named(str(key), data[key], place, _value_place(data, key, shown))
+    for item in root.items:
+        if _plain(item.key) in entries:
+            raise BadInput("the setting is named twice", item.place, "keep one of the lines")
+        entries[_plain(item.key)] = _named(item)
     return Names(shown, entries)
-
-
-def _twice(shown: str, mark: Any) -> BadInput:
-    place = Place(shown, mark.line + 1, mark.column + 1) if mark else Place(shown)
-    return BadInput("the setting is named twice", place, "keep one of the lines")
 
 
 def _plain(text: str) -> str:
     return " ".join(text.split()).casefold()
 
 
-def _value_place(data: Any, key: object, shown: str) -> Place:
-    line, column = data.lc.value(key)
-    return Place(shown, line + 1, column + 1)
+def _named(item: Item) -> Named:
+    node = item.node
+    if node.text == IGNORE:
+        return Named(item.key, item.place)
+    nodes = node.elements if node.elements is not None else (node,)
+    if not nodes:
+        what = "an empty list says nothing"
+        raise BadInput(what, node.place, f"write {IGNORE}, or a quantity for each number")
+    return Named(item.key, item.place, tuple(map(_meaning, nodes)))
 
 
-def _named(key: str, value: Any, place: Place, at: Place) -> Named:
-    if value == IGNORE:
-        return Named(key, place)
-    items = value if isinstance(value, list) else [value]
-    if not items:
-        raise BadInput("an empty list says nothing", at, f"write {IGNORE}, or a quantity for each number")
-    return Named(key, place, tuple(_meaning(item, at) for item in items))
-
-
-def _meaning(item: Any, at: Place) -> Meaning:
-    if isinstance(item, str):
-        name, feeder = counted(_quantity(item, at))
-        return Meaning(name, feeder=feeder)
-    if not isinstance(item, dict) or "quantity" not in item or set(item) - {"quantity", "unit"}:
-        raise BadInput(
-            "must be a quantity, {quantity: …, unit: …} or a list of these",
-            at,
-            "see `cfgmigrate survey` for ids",
-        )
-    name, feeder = counted(_quantity(str(item["quantity"]), at))
-    if not item.get("unit"):
-        return Meaning(name, feeder=feeder)
-    unit, qualifier = _unit(name, str(item["unit"]), at)
-    return Meaning(name, unit, qualifier, feeder)
+def _meaning(node: Node) -> Meaning:
+    if node.text is not None:
+        return Meaning(_quantity(node.text, node.place))
+    said = {item.key: item.node for item in node.items or ()}
+    name, unit = said.get("quantity"), said.get("unit")
+    if name is None or name.text is None or set(said) - {"quantity", "unit"}:
+        what = "must be a quantity, {quantity: …, unit: …} or a list of these"
+        raise BadInput(what, node.place, "see `cfgmigrate survey` for ids")
+    quantity = _quantity(name.text, name.place)
+    if unit is None or not unit.text:
+        return Meaning(quantity)
+    return Meaning(quantity, *_unit(quantity, unit.text, unit.place))
 
 
 def _quantity(name: str, at: Place) -> str:

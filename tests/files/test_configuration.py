@@ -87,7 +87,7 @@ def test_a_file_past_all_measure_is_refused(tmp_path: Path) -> None:
     huge = tmp_path / "huge.cfg"
     with huge.open("wb") as file:
         file.truncate(LARGEST + 1)
-    with pytest.raises(BadInput, match="larger than"):
+    with pytest.raises(BadInput, match="too many"):
         open_configuration([huge])
 
 

@@ -132,7 +132,7 @@ def test_a_names_file_may_protect_a_setting(tmp_path: Path) -> None:
     ("text", "place", "says"),
     [
         ('"[a] b": feeder.step_per_mm\n', ":1:10", "did you mean feeder.steps_per_mm"),
-        ('# note\n\n"[a] b": {quantity: motor.run_current, unit: volts}\n', ":3:10", "possible: A, mA"),
+        ('# note\n\n"[a] b": {quantity: motor.run_current, unit: volts}\n', ":3:46", "possible: A, mA"),
         ('"[a] b": {quantity: motor.run_current, uint: mA}\n', ":1:10", "{quantity: …, unit: …}"),
         ('"[a] b": {unit: mA}\n', ":1:10", "quantity"),
         ('"[a] b": []\n', ":1:10", "empty list"),
@@ -140,7 +140,7 @@ def test_a_names_file_may_protect_a_setting(tmp_path: Path) -> None:
         ('"[a] b": protected.heater_line\n', ":1:10", "no quantity"),
         ("[a] b: retraction.length\n", ":1:", "quotes"),
         ("- one\n- two\n", ":1", "setting: quantity"),
-        ('"[a] b": retraction.length\n"[a] b": ignore\n', ":2:1", "twice"),
+        ('"[a] b": retraction.length\n"[a] b": ignore\n', ":2:1", "a second time"),
         ('"[a] b": retraction.length\n"[A]  B": ignore\n', ":2:1", "twice"),
     ],
 )
