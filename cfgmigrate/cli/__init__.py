@@ -2,20 +2,24 @@
 
 A command's module is imported when that command is called, so that `--help` and `--version` load nothing
 but click. Errors that the tool foresees come out as one message on standard error and the exit status of
-their kind: 2 for wrong usage or unreadable input, 3 for a refusal. What it doesn't foresee is a defect
-and shows as such.
+their kind: 2 for wrong usage or unreadable input, 3 for a refusal. What it doesn't foresee is a defect: one line
+says so and where the report of it is, and the exit status is 70 (EX_SOFTWARE of sysexits.h), never 1.
 """
 
 from __future__ import annotations
 
 import importlib
 import sys
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
 from typing import Any
 
 import click
 
 from cfgmigrate.ground.findings import CfgError
+
+DEFECT = 70
+"""The exit status of what the program did not foresee."""
 
 #: each command with the sentence that `--help` shows for it, in the order of the work
 COMMANDS = {
@@ -37,8 +41,28 @@ COMMANDS = {
 }
 
 
+class _Unread(Exception):
+    """Nobody reads what is printed. click would end the process with 1 for it, which here is an answer."""
+
+
+@contextmanager
+def _reading() -> Iterator[None]:
+    try:
+        yield
+    except BrokenPipeError as error:
+        raise _Unread from error
+
+
 class _Commands(click.Group):
     """Finds each command in the module of its name."""
+
+    def make_context(self, *arguments: Any, **options: Any) -> click.Context:
+        with _reading():
+            return super().make_context(*arguments, **options)
+
+    def invoke(self, context: click.Context) -> Any:
+        with _reading():
+            return super().invoke(context)
 
     def list_commands(self, context: click.Context) -> list[str]:
         return list(COMMANDS)
@@ -97,11 +121,22 @@ def group() -> None:
 
 def main(arguments: Sequence[str] | None = None) -> None:
     """Run the command line and end the process with its exit status."""
-    sys.exit(run(list(sys.argv[1:] if arguments is None else arguments)))
+    from cfgmigrate.cli import streams
+    from cfgmigrate.cli.progress import told
+
+    streams.take_every_text()
+    try:
+        with told():
+            status = run(list(sys.argv[1:] if arguments is None else arguments))
+        streams.flush()
+    except BrokenPipeError:
+        streams.let_go()
+        status = 0
+    sys.exit(status)
 
 
 def run(arguments: Sequence[str]) -> int:
-    """Run one command line and give its exit status."""
+    """Run one command line and give its exit status. Raises BrokenPipeError where nobody reads what it prints."""
     try:
         found: Any = group.main(list(arguments), prog_name="cfgmigrate", standalone_mode=False)
     except click.UsageError as error:
@@ -118,7 +153,11 @@ def run(arguments: Sequence[str]) -> int:
 
         click.echo("\n".join(f"{inert(line)}" for line in f"cfgmigrate: {error}".split("\n")), err=True)
         return error.status
-    except BrokenPipeError:
-        sys.stderr.close()
-        return 0
+    except _Unread:
+        raise BrokenPipeError from None
+    except Exception as error:
+        from cfgmigrate.cli.defect import report
+
+        click.echo(report(error, arguments), err=True)
+        return DEFECT
     return int(found or 0)

@@ -18,9 +18,8 @@ def command(folder: Path | None) -> None:
     """The whole way on a made-up machine: survey, prepare, install, verify and revert, in DIR (or ./cfgmigrate-demo)."""
     from cfgmigrate import api
     from cfgmigrate.dialects.grammar import data_folder
-    from cfgmigrate.reports.card import cards_of
     from cfgmigrate.reports.outcome_text import show_install, show_revert
-    from cfgmigrate.reports.terminal import make_console, show_doubts, show_summary, show_survey
+    from cfgmigrate.reports.terminal import make_console, show_plan, show_survey
 
     place = folder or Path("cfgmigrate-demo")
     if place.exists() and (not place.is_dir() or any(place.iterdir())):
@@ -39,8 +38,7 @@ def command(folder: Path | None) -> None:
     show_survey(api.survey(config).to_json(), console)
     _said(f"cfgmigrate prepare {config} --sheet {sheet} -o {packet}")
     made = api.prepare(config, sheet, out=packet)
-    show_summary(made.plan, console)
-    show_doubts(cards_of(made.plan).doubts, console)
+    show_plan(made.plan, console)
     click.echo(
         f"\n  Every derivation stands in {packet / 'changes.md'} and, to look at, in {packet / 'changes.html'}."
     )

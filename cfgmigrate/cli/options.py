@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import sys
 from collections.abc import Callable, Iterable
 from pathlib import Path
 from typing import Any
@@ -67,6 +68,8 @@ replace: Decorator = click.option(
     is_flag=True,
     help="Another packet that stands in this place may go, unless it is installed.",
 )
+full: Decorator = click.option("--full", is_flag=True, help="Print all there is, not one screen of it.")
+quiet: Decorator = click.option("-q", "--quiet", is_flag=True, help="Print the next step alone.")
 dry_run: Decorator = click.option("--dry-run", is_flag=True, help="Say what would be done; write nothing.")
 
 
@@ -102,4 +105,6 @@ def put_in_order(*paths: Path) -> None:
 def print_json(data: Any) -> None:
     import json
 
-    click.echo(json.dumps(data, indent=2, ensure_ascii=False))
+    # where the encoding lacks a letter, JSON's own escape keeps it exactly
+    whole = (getattr(sys.stdout, "encoding", None) or "utf-8").lower().replace("-", "") == "utf8"
+    click.echo(json.dumps(data, indent=2, ensure_ascii=not whole))

@@ -45,6 +45,8 @@ from cfgmigrate.ground.findings import BadInput, Place
 @options.names
 @options.dialect
 @options.rules
+@options.full
+@options.quiet
 @options.as_json
 def command(
     config: tuple[Path, ...],
@@ -58,6 +60,8 @@ def command(
     names: Path | None,
     dialects: tuple[str, ...],
     rules: Path | None,
+    full: bool,
+    quiet: bool,
     as_json: bool,
 ) -> int:
     """Work out every value the swap touches and write a packet for review. Your files are not touched.
@@ -103,19 +107,13 @@ def command(
 
         options.print_json(json.loads((packet.folder / "changes.json").read_bytes()))
         return 0
-    from cfgmigrate.reports.safe_text import inert, shell_word
-    from cfgmigrate.reports.terminal import make_console, show_plan
+    from cfgmigrate.cli.next_step import show_packet
 
-    console = make_console()
-    show_plan(packet.plan, console)
+    show_packet(packet.plan, out, full=full, quiet=quiet)
     if not source and {path for path, _ in packet.plan.swap} <= {"machine"}:
+        from cfgmigrate.reports.safe_text import inert
+
         click.echo(
-            f'\n{inert(str(sheet))} says nothing of a swap yet: take away the "# " before what you know.'
+            f'{inert(str(sheet))} says nothing of a swap yet: take away the "# " before what you know.'
         )
-    click.echo(f"\nThe packet is in {inert(str(out))}. Nothing was installed yet.")
-    click.echo(
-        f"  Look through it:   {out / 'changes.html'} (or changes.md), and print {out / 'checklist.md'}"
-    )
-    click.echo(f"  Carry it out:      cfgmigrate install {shell_word(out)}")
-    click.echo(f"  Take it back:      cfgmigrate revert {shell_word(out)}")
     return 0

@@ -30,6 +30,8 @@ from cfgmigrate.ground.findings import BadInput, Place, Refused
 @options.names
 @options.dialect
 @options.rules
+@options.full
+@options.quiet
 @options.as_json
 def command(
     config: tuple[Path, ...],
@@ -41,6 +43,8 @@ def command(
     names: Path | None,
     dialects: tuple[str, ...],
     rules: Path | None,
+    full: bool,
+    quiet: bool,
     as_json: bool,
 ) -> None:
     """Work out what follows from measurements after the swap and write a packet. Your files are not touched."""
@@ -67,14 +71,9 @@ def command(
 
         options.print_json(json.loads((packet.folder / "changes.json").read_bytes()))
         return
-    from cfgmigrate.reports.safe_text import inert, shell_word
-    from cfgmigrate.reports.terminal import make_console, show_plan
+    from cfgmigrate.cli.next_step import show_packet
 
-    show_plan(packet.plan, make_console())
-    click.echo(f"\nThe packet is in {inert(str(out))}. Nothing was installed yet.")
-    click.echo(f"  Look through it:   {out / 'changes.html'} (or changes.md)")
-    click.echo(f"  Carry it out:      cfgmigrate install {shell_word(out)}")
-    click.echo(f"  Take it back:      cfgmigrate revert {shell_word(out)}")
+    show_packet(packet.plan, out, full=full, quiet=quiet)
 
 
 def _write_starter(

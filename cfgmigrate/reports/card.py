@@ -20,22 +20,12 @@ from typing import Any
 
 from cfgmigrate.ground import number_text
 from cfgmigrate.ground.findings import Doubt
+from cfgmigrate.knowledge.lights import light_kinds
+from cfgmigrate.plan.identity import MACHINE
 from cfgmigrate.plan.model import ByHand, Change, Edit, Finding, Plan
 from cfgmigrate.reports import item_text, wording
 from cfgmigrate.reports.practice import LEGEND, MARK, marked
 from cfgmigrate.rules.result import Contribution, Derivation, Input, Status
-
-MACHINE = "machine"
-"""The holder of what belongs to no single feeder and to no profile."""
-
-#: the values that can wreck a machine or a print when they are wrong, the worst first, by how their names begin
-DANGER = (
-    ("motor.",),
-    ("axis.z.", "probe.", "endstop."),
-    ("feeder.steps_per_mm", "feeder.rotation_distance", "feeder.gear_ratio", "feeder.microsteps", "feeder.full_steps"),
-    ("retraction.length",),
-    ("axis.", "mesh.", "script."),
-)  # fmt: skip
 
 
 class Kind(StrEnum):
@@ -189,20 +179,14 @@ def cards_of(plan: Plan) -> Cards:
 def in_order(changes: Iterable[Change]) -> list[Change]:
     """Changes by holder in the order in which the holders come, the most dangerous first, else as they were."""
     found = list(changes)
-    holders = list(dict.fromkeys([MACHINE, *(holder_of(change) for change in found)]))
-    return sorted(found, key=lambda change: (holders.index(holder_of(change)), *_danger(change)))
+    holders = list(dict.fromkeys([MACHINE, *(change.holder for change in found)]))
+    return sorted(found, key=lambda change: (holders.index(change.holder), *_danger(change)))
 
 
-def _danger(change: Change) -> tuple[bool, int]:
-    rank = next(
-        (rank for rank, begins in enumerate(DANGER) if change.quantity.startswith(begins)), len(DANGER)
-    )
-    return (not change.warnings, rank)
-
-
-def holder_of(item: Change | ByHand | Finding) -> str:
-    """Whose value it is, in words; the machine's where the plan (of an older packet) does not say."""
-    return item.holder
+def _danger(change: Change) -> tuple[bool, bool]:
+    """What is warned of comes first, then what belongs to a light: it can wreck a machine or a print."""
+    lit = {value.quantity for kind in light_kinds().kinds for value in kind.values}
+    return (not change.warnings, change.quantity not in lit)
 
 
 def change_card(change: Change, number: str) -> Card:
@@ -218,7 +202,7 @@ def change_card(change: Change, number: str) -> Card:
     worth = item_text.try_range(change)
     calculation = _calculation(derivation, item_text.worked_out(change))
     return Card(
-        Kind.CHANGE, number, change.id, item_text.title(change), holder_of(change), change.quantity, change.rule,
+        Kind.CHANGE, number, change.id, item_text.title(change), change.holder, change.quantity, change.rule,
         old=item_text.old_value(change),
         new=item_text.new_value(change),
         status=change.status.value,
@@ -249,7 +233,7 @@ def by_hand_card(item: ByHand, number: str) -> Card:
     if derivation is not None:
         calculation = _calculation(derivation, item_text.by_hand_result(item), item.text)
     return Card(
-        Kind.BY_HAND, number, item.id, marked(item_text.title(item)), holder_of(item), rule=item.rule,
+        Kind.BY_HAND, number, item.id, marked(item_text.title(item)), item.holder, rule=item.rule,
         new=item_text.by_hand_value(item),
         status=Status.BY_HAND.value,
         when=item.when,
@@ -267,7 +251,7 @@ def finding_card(item: Finding, number: str) -> Card:
     """The card of a number that is worth knowing, and that neither a file nor a hand sets."""
     value = item_text.finding_value(item)
     return Card(
-        Kind.FINDING, number, item.id, item_text.title(item), holder_of(item), rule=item.rule,
+        Kind.FINDING, number, item.id, item_text.title(item), item.holder, rule=item.rule,
         new=value,
         says=marked(item.says),
         calculation=_calculation(item.derivation, value),
@@ -312,7 +296,7 @@ def recorded_card(name: str, old: str, new: str, said: Mapping[str, Any] | None,
 
 
 def _told(item: Change | ByHand | Finding) -> dict[str, Any]:
-    """What the rule warns of and how it is checked. A finding of an older plan has no cautions and no check."""
+    """What the rule warns of and how it is checked."""
     return {
         "warnings": _marked(item.warnings),
         "cautions": _marked(item.cautions),

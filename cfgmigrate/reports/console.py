@@ -9,6 +9,7 @@ This module deliberately knows nothing of plans: it only prints what it is given
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from typing import TYPE_CHECKING, TextIO
 
 from cfgmigrate.reports.safe_text import inert
@@ -18,6 +19,8 @@ if TYPE_CHECKING:
     from rich.table import Table
     from rich.text import Text
 
+    from cfgmigrate.reports.screen import Line
+
 ALARM = "bold"
 DIM = "dim"
 LONGEST = 2000
@@ -26,10 +29,23 @@ MOST = 1000
 
 
 def make_console(file: TextIO | None = None, *, error: bool = False) -> Console:
-    """A console for standard output (or `file`, or standard error) that takes no text for markup."""
+    """A console for standard output (or `file`, or standard error) that takes no text for markup. A pipe that is
+    closed raises BrokenPipeError, which the command line knows how to take."""
     from rich.console import Console
 
-    return Console(file=file, stderr=error, markup=False, emoji=False, highlight=False)
+    class Plain(Console):
+        def on_broken_pipe(self) -> None:
+            raise BrokenPipeError
+
+    return Plain(file=file, stderr=error, markup=False, emoji=False, highlight=False)
+
+
+def print_lines(console: Console, lines: Iterable[Line]) -> None:
+    """Lines that fit the console already; nothing of them is wrapped again."""
+    from rich.text import Text
+
+    for one in lines:
+        console.print(Text(one.text, style=one.style), soft_wrap=True)
 
 
 def heading(console: Console, text: str) -> None:

@@ -1,44 +1,187 @@
-"""The plan in a terminal: the same content as changes.md, shorter, through rich.
+"""A plan in a terminal, on one screen: the lights, what is dangerous or open, every change in a row, what is next.
 
-This module deliberately prints only to the console it is given; how that wraps and colours is in
-`console.py`.
+A person sees first what may break the machine, then what moves, then what to do. What does not fit is told in fewer
+words, step by step, and never left out: the packet and `--full` have all of it. The last line repeats what must not
+be missed, because that is where the eye is when the command ends.
+
+This module deliberately prints only to the console it is given; how that wraps and colours is in `console.py`.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
+from itertools import groupby
 from typing import TYPE_CHECKING
 
+from cfgmigrate.plan.identity import MACHINE
 from cfgmigrate.plan.model import Plan
-from cfgmigrate.reports import overview
+from cfgmigrate.reports import overview, wording
 from cfgmigrate.reports.card import Card, Cards, cards_of
 from cfgmigrate.reports.card_text import show_card
-from cfgmigrate.reports.console import ALARM, MOST, heading, line, make_console, make_table, plain
+from cfgmigrate.reports.console import ALARM, MOST, heading, line, make_console, print_lines
 from cfgmigrate.reports.picture_text import pictured
 from cfgmigrate.reports.safe_text import inert
+from cfgmigrate.reports.screen import Line, Row, table, wrapped
 from cfgmigrate.reports.survey_text import show_comparison, show_survey
+from cfgmigrate.rules.result import Status
 
 if TYPE_CHECKING:
     from rich.console import Console
-    from rich.table import Table
 
-PLACE = 24
-"""A place up to this length is not broken in a table; longer ones have to be."""
+SCREEN = 40
+"""So many lines are one screen."""
+BRIEFEST = 5
+"""The most that is left out to get there: 0 nothing, 5 all but numbers and titles."""
+WARNED = (0, 0, 0, 3, 2, 1)
+"""For each brevity so many lines a warning may take; 0 is all that it needs."""
+ESTIMATE = "~"
 
 __all__ = [
     "make_console",
     "show_card",
     "show_comparison",
     "show_doubts",
+    "show_full",
     "show_plan",
     "show_survey",
 ]
 
 
-def show_plan(plan: Plan, console: Console) -> None:
-    """Everything in the plan, as a person reads it before looking at the page."""
+def show_plan(plan: Plan, console: Console, following: Sequence[str] = ()) -> None:
+    """The plan on one screen. `following` are the lines that say what is next."""
+    print_lines(console, screen(plan, console.width, following))
+
+
+def screen(plan: Plan, width: int, following: Sequence[str] = ()) -> list[Line]:
+    """The lines of that screen: as many words as `SCREEN` lines hold, and never less than every number and title."""
     cards = cards_of(plan)
-    show_summary(plan, console)
+    made: list[Line] = []
+    for brevity in range(BRIEFEST + 1):
+        made = list(_screen(plan, cards, width, following, brevity))
+        if len(made) <= SCREEN:
+            break
+    return made
+
+
+def _screen(plan: Plan, cards: Cards, width: int, following: Sequence[str], brevity: int) -> Iterable[Line]:
+    gap = [Line("")] if brevity == 0 else []
+    head = f"{plan.machine or 'This machine'}: {overview.sentence(plan)}"
+    yield from _lines(wrapped(head, width, most=1 if brevity == BRIEFEST else 0), "bold")
+    if brevity < 3 and (swap := overview.swap_sentence(plan)):
+        yield from _lines(wrapped(swap, width, "  "))
+    yield from _lights(plan, width, gap, brevity)
+    yield from _open(cards, width, gap, brevity)
+    yield from _changes(cards, width, gap)
+    yield from _by_hand(cards, width, gap, brevity)
+    if following:
+        yield from (
+            *gap,
+            Line("Next (nothing is installed yet)", "bold"),
+            *(Line(f"  {inert(text, 0)}") for text in following),
+        )
+    yield from _lines(wrapped(_not_to_be_missed(plan, cards), width, "! "), ALARM)
+
+
+def _lines(texts: Iterable[str], style: str = "") -> Iterable[Line]:
+    return (Line(text, style) for text in texts)
+
+
+def _lights(plan: Plan, width: int, gap: Sequence[Line], brevity: int) -> Iterable[Line]:
+    """The lights in one line for each holder; an unknown one with its reason on a line of its own."""
+    yield from gap if plan.lights else ()
+    for holder in dict.fromkeys(light.holder for light in plan.lights):
+        lights = [light for light in plan.lights if light.holder == holder]
+        whose = "" if holder == MACHINE else f" of {holder}"
+        told = ", ".join(f"{light.light} {light.state}" for light in lights)
+        yield from _lines(wrapped(f"Lights{whose}: {told}", width, "", "  "), "bold")
+        for light in lights:
+            if light.state == "unknown":
+                why = wrapped(f"{light.light} is unknown: {light.why}", width, "  ! ", most=WARNED[brevity])
+                yield from _lines(why, ALARM)
+
+
+def _open(cards: Cards, width: int, gap: Sequence[Line], brevity: int) -> Iterable[Line]:
+    """What may do damage, and what was not guessed."""
+    alarms = overview.alarms(cards)
+    if not alarms and not cards.doubts:
+        return
+    yield from (*gap, Line("Dangerous or open", "bold"))
+    for alarm in alarms:
+        told = f"{alarm.number} {alarm.about}: {alarm.text}"
+        yield from _lines(wrapped(told, width, "  ! ", most=WARNED[brevity]), ALARM)
+    if brevity < 2:
+        for card in cards.doubts[:MOST]:
+            told = f"{card.number} {card.places[0]}: {card.says}"
+            yield from _lines(wrapped(told, width, "  ? ", most=(0, 1)[brevity]))
+        return
+    for file, those in groupby(cards.doubts, key=lambda card: card.places[0].partition(":")[0]):
+        doubts = list(those)
+        lines = ", ".join(
+            dict.fromkeys(card.places[0].split(":")[1] for card in doubts if ":" in card.places[0])
+        )
+        told = f"{_from_to(doubts)}: {wording.count(len(doubts), 'doubt')} in {file}{':' if lines else ''}{lines}"
+        yield from _lines(wrapped(told, width, "  ? ", most=2))
+
+
+def _by_hand(cards: Cards, width: int, gap: Sequence[Line], brevity: int) -> Iterable[Line]:
+    """What no file can do. Where room is short, what is told as dangerous already is not told again."""
+    above = {alarm.number for alarm in overview.alarms(cards)} if brevity == BRIEFEST else set()
+    shown = [card for card in cards.by_hand if card.number not in above]
+    if shown:
+        yield from (*gap, Line("By hand", "bold"))
+    for card in shown:
+        told = f"{card.when}: {card.title}{': ' if card.new else ''}{card.new}"
+        yield from _lines(wrapped(told, width, f"  {card.number} ", most=0 if brevity < 2 else 1))
+
+
+def _changes(cards: Cards, width: int, gap: Sequence[Line]) -> Iterable[Line]:
+    """Every change in a row, by holder."""
+    if not cards.changes:
+        return
+    estimates = any(card.status == Status.ESTIMATE for card in cards.changes)
+    note = f" ({ESTIMATE} is an estimate: a start, to be tuned)" if estimates else ""
+    yield from (*gap, *_lines(wrapped(f"Changes{note}", width, "", "  "), "bold"))
+    for holder in cards.holders:
+        if len(cards.holders) > 1:
+            yield Line(f"  {inert(holder)}", "bold")
+        rows = [_row(card) for card in cards.changes if card.holder == holder]
+        yield from _lines(table(rows, width))
+
+
+def _row(card: Card) -> Row:
+    sign = ESTIMATE if card.status == Status.ESTIMATE else ""
+    return Row(card.number, card.title, f"{card.old} → {sign}{card.new}", card.places)
+
+
+def _not_to_be_missed(plan: Plan, cards: Cards) -> str:
+    """What stands further up and must not be missed, by its numbers."""
+    unknown = [light.light for light in plan.lights if light.state == "unknown"]
+    warned = list(dict.fromkeys(alarm.number for alarm in overview.alarms(cards)))
+    told = [
+        f"{', '.join(dict.fromkeys(unknown))} unknown" if unknown else "",
+        f"{', '.join(warned)} dangerous" if warned else "",
+        f"{_from_to(cards.doubts)} to settle" if cards.doubts else "",
+        f"{_from_to(cards.by_hand)} by hand" if cards.by_hand else "",
+    ]
+    missed = "; ".join(filter(None, told))
+    return f"Not to be missed: {missed}." if missed else "Nothing is open."
+
+
+def _from_to(cards: Sequence[Card]) -> str:
+    """`D1 to D5`, or the one number that there is."""
+    return cards[0].number if len(cards) == 1 else f"{cards[0].number} to {cards[-1].number}"
+
+
+def show_full(plan: Plan, console: Console, following: Sequence[str] = ()) -> None:
+    """Everything in the plan: the screen, then each card whole, the pictures' numbers, and what was left alone."""
+    cards = cards_of(plan)
+    heading(console, f"Changes for {plan.machine or 'this machine'}")
+    line(console, overview.sentence(plan))
+    pairs, rest = overview.swap_table(plan)
+    for name, old, new in pairs:
+        line(console, f"{name}: {old or '–'} → {new or '–'}", bullet="·")
+    for name, text in rest:
+        line(console, f"{name}: {text}", bullet="·")
     for card in (*cards.by_hand, *cards.changes):
         show_card(console, card)
     for picture in pictured(plan):
@@ -50,34 +193,13 @@ def show_plan(plan: Plan, console: Console) -> None:
     if plan.left_alone:
         heading(console, "Left alone")
         for left in plan.left_alone:
-            line(console, f"{left.id}: {left.why}", bullet="-")
+            line(console, f"{left.quantity}: {left.why}", bullet="-")
     show_doubts(cards.doubts, console)
     if cards.legend:
         console.print()
         line(console, cards.legend)
-
-
-def show_summary(plan: Plan, console: Console) -> None:
-    """What was swapped, what to mind, every change in a line and what needs hands."""
-    cards = cards_of(plan)
-    heading(console, f"Changes for {plan.machine or 'this machine'}")
-    line(console, overview.sentence(plan))
-    pairs, rest = overview.swap_table(plan)
-    for name, old, new in pairs:
-        line(console, f"{name}: {old or '–'} → {new or '–'}", bullet="·")
-    for name, text in rest:
-        line(console, f"{name}: {text}", bullet="·")
-    alarms = overview.alarms(cards)
-    if alarms:
-        heading(console, "Mind first: what could damage the machine or spoil its prints")
-        for alarm in alarms:
-            line(console, f"{alarm.number}, {alarm.about}: {alarm.text}", bullet="!", style=ALARM)
-    if cards.changes or cards.by_hand:
-        console.print()
-        if cards.changes:
-            console.print(_glance(cards))
-        for card in cards.by_hand:
-            line(console, f"{card.number}, {card.when}: {card.title}", bullet="·")
+    console.print()
+    show_plan(plan, console, following)
 
 
 def show_doubts(doubts: Sequence[Card], console: Console) -> None:
@@ -92,20 +214,3 @@ def show_doubts(doubts: Sequence[Card], console: Console) -> None:
             line(console, f"to settle it: {card.instruction}", indent=4)
     if len(doubts) > MOST:
         line(console, f"and {len(doubts) - MOST:,} more; --json has them all", bullet="?")
-
-
-def _glance(cards: Cards) -> Table:
-    table = make_table("", "what", "where", "from", "to", "how sure")
-    # a line number broken in two reads as two numbers
-    longest = max((len(place) for card in cards.changes for place in card.places), default=0)
-    table.columns[2].no_wrap = longest <= PLACE
-    for card in cards.changes:
-        table.add_row(
-            card.number,
-            plain(card.title),
-            plain(", ".join(card.places)),
-            plain(card.old),
-            plain(card.new, "bold"),
-            card.how_sure,
-        )
-    return table

@@ -17,6 +17,7 @@ from typing import TYPE_CHECKING
 
 from cfgmigrate.files.configuration import Configuration, open_configuration
 from cfgmigrate.ground.findings import Place, Refused
+from cfgmigrate.ground.progress import stage
 from cfgmigrate.machine.model import Machine
 from cfgmigrate.workflow.inputs import Dialects, PathLike, Paths, listed
 
@@ -47,9 +48,11 @@ def read_machine(
     from cfgmigrate.machine.recognise import recognise
 
     settled = read_names(Path(names)) if names is not None else None
-    configuration = open_configuration(listed(paths), dialects)
+    with stage("reading the files"):
+        configuration = open_configuration(listed(paths), dialects)
     _refuse_half_written(configuration.root)
-    return configuration, recognise(configuration, settled)
+    with stage("recognising the settings"):
+        return configuration, recognise(configuration, settled)
 
 
 def _refuse_half_written(root: Path) -> None:
@@ -126,8 +129,9 @@ def _planned(
             "Nothing was written. Prepare it without --rest.",
         )
     old = machine if found is None else _read_again(configuration, found.old, names)
-    worked = work_out_lanes(loaded, old, swap, library.tables())
-    plan = plan_changes(worked, loaded, old, swap, str(root))
+    with stage("working the values out"):
+        worked = work_out_lanes(loaded, old, swap, library.tables())
+        plan = plan_changes(worked, loaded, old, swap, str(root))
     if found is not None:
         return the_rest(plan, found, present)
     partly = prior_installs.partly_installed(past, root, present)
@@ -150,7 +154,8 @@ def with_result(
     after = dict(before)
     for path, edits in edits_by_file(plan.changes).items():
         after[path] = apply_edits(before[path], edits)
-    _recheck(plan, machine, configuration, after, names)
+    with stage("reading the result again"):
+        _recheck(plan, machine, configuration, after, names)
     return Prepared(plan, before, after, sources, sheet)
 
 
@@ -229,7 +234,8 @@ def write_out(
     settled = Path(names).read_bytes() if names is not None else None
     plan, before, after = found.plan, found.before, found.after
     identity = content_hash(plan, before, after, found.sheet, settled, found.sources)
-    pages = pages_of(plan, before, after, identity)
+    with stage("writing the pages"):
+        pages = pages_of(plan, before, after, identity)
     person = preparer or user()
     return write_packet(out, plan, before, after, found.sheet, settled, found.sources, pages, person, guard)
 

@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from cfgmigrate.ground.findings import BadInput, Place
+from cfgmigrate.ground.progress import stage
 from cfgmigrate.workflow.inputs import PathLike
 from cfgmigrate.workflow.packets import open_packet
 from cfgmigrate.workflow.prepare import pages_of
@@ -38,7 +39,8 @@ def verify(packet: PathLike) -> tuple[str, ...]:
         return faults
     document = json.loads((folder / INDEX).read_bytes())
     found = open_packet(folder)
-    return (*recompute(document), *unfaithful(found), *_other_pages(found))
+    with stage("working every value out again"):
+        return (*recompute(document), *unfaithful(found), *_other_pages(found))
 
 
 def unverified(packet: PathLike) -> tuple[str, ...]:

@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 from commandline import Runner, Said
 
-from cfgmigrate.cli import run
+from cfgmigrate.cli import DEFECT, run
 
 
 @pytest.fixture
@@ -19,6 +19,7 @@ def cli(capsys: pytest.CaptureFixture[str]) -> Runner:
         status = run([str(argument) for argument in arguments])
         shown = capsys.readouterr()
         assert "Traceback" not in shown.out + shown.err
+        assert status != DEFECT, shown.err
         return Said(status, shown.out, shown.err)
 
     return call

@@ -17,7 +17,7 @@ from cfgmigrate.reports.markdown import render_markdown
 from cfgmigrate.reports.picture_text import CURRENT, pictured
 from cfgmigrate.reports.pictures import _drawn, draw
 from cfgmigrate.reports.svg import COLOURS
-from cfgmigrate.reports.terminal import show_plan
+from cfgmigrate.reports.terminal import show_full
 from cfgmigrate.rules.result import Derivation
 
 
@@ -155,7 +155,7 @@ def test_where_a_formula_has_no_value_the_curve_has_a_gap(wren: SimpleNamespace)
 
 def test_what_the_pictures_show_is_told_in_the_terminal_and_in_markdown_too(wren: SimpleNamespace) -> None:
     out = io.StringIO()
-    show_plan(wren.plan, Console(file=out, width=100))
+    show_full(wren.plan, Console(file=out, width=100))
     terminal = " ".join(out.getvalue().split())
     text = " ".join(render_markdown(wren.plan, wren.before, wren.after, wren.packet_hash).split())
     told = 0

@@ -16,7 +16,7 @@ from rich.console import Console
 from cfgmigrate.plan.model import Plan
 from cfgmigrate.reports.card import cards_of
 from cfgmigrate.reports.outcome_text import show_history, show_install, show_revert, show_review
-from cfgmigrate.reports.terminal import make_console, show_comparison, show_plan, show_survey
+from cfgmigrate.reports.terminal import make_console, show_comparison, show_full, show_plan, show_survey
 
 ESCAPE = "\x1b"
 SURVEY: dict[str, Any] = {
@@ -86,7 +86,7 @@ def words_of(text: str) -> str:
 
 def test_every_part_of_the_plan_is_there(wren: SimpleNamespace) -> None:
     plan: Plan = wren.plan
-    text = words_of(printed(lambda console: show_plan(plan, console), width=120))
+    text = words_of(printed(lambda console: show_full(plan, console), width=120))
     for card in cards_of(plan).all:
         assert [part for part in texts_of(card) if words_of(part) not in text] == []
     for left in plan.left_alone:
@@ -95,8 +95,9 @@ def test_every_part_of_the_plan_is_there(wren: SimpleNamespace) -> None:
 
 @pytest.mark.parametrize("width", [30, 60, 80, 200])
 def test_no_line_is_wider_than_the_terminal(width: int, wren: SimpleNamespace) -> None:
-    for line in printed(lambda console: show_plan(wren.plan, console), width).split("\n"):
-        assert len(line) <= width
+    for show in (show_plan, show_full):
+        for line in printed(lambda console, show=show: show(wren.plan, console), width).split("\n"):
+            assert len(line) <= width or " " not in line.strip()
 
 
 def test_into_a_pipe_there_is_no_colour(wren: SimpleNamespace) -> None:
@@ -123,14 +124,14 @@ def test_nothing_is_said_by_style_alone(wren: SimpleNamespace) -> None:
 
 
 def test_hostile_text_acts_on_nothing(hostile: SimpleNamespace) -> None:
-    text = printed(lambda console: show_plan(hostile.plan, console), width=100)
+    text = printed(lambda console: show_full(hostile.plan, console), width=100)
     acting = {"Cc", "Cf", "Cs", "Zl", "Zp"}
     assert not [letter for letter in text if unicodedata.category(letter) in acting and letter != "\n"]
     assert len(text) < 500_000
 
 
 def test_brackets_and_colons_of_a_file_are_no_markup(all_hostile: SimpleNamespace) -> None:
-    text = words_of(printed(lambda console: show_plan(all_hostile.plan, console), width=200))
+    text = words_of(printed(lambda console: show_full(all_hostile.plan, console), width=200))
     assert "[red]rich[/red]" in text
     assert ":smile:" in text
 

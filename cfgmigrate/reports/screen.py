@@ -1,0 +1,109 @@
+"""Lines that fit a terminal: what a one-screen report is put together from.
+
+No word is ever cut. A text too long for its lines ends, behind a whole word, in "…"; a row too wide for the screen
+takes further lines; a path longer than the screen stands whole on a line of its own.
+
+This module deliberately knows no plan.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+
+from cfgmigrate.reports.safe_text import inert
+
+LONGEST = 2000
+MORE = "…"
+LEAST = 16
+"""A narrower column would hold a word a line."""
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """One line of a screen; `style` says nothing that the text does not say."""
+
+    text: str
+    style: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """One row of the table of changes: what, from what to what, and every place, each on a line of its own."""
+
+    number: str
+    what: str
+    move: str
+    places: tuple[str, ...]
+
+
+def width_of(text: str) -> int:
+    """How many columns a text takes in a terminal."""
+    from rich.cells import cell_len
+
+    return cell_len(text)
+
+
+def wrapped(text: str, width: int, first: str = "", others: str | None = None, most: int = 0) -> list[str]:
+    """`text` in lines of at most `width` columns, broken between words; a word wider than a line keeps its own.
+
+    `first` stands before the first line and `others` (blanks of the same width, if not given) before the rest. With
+    `most` there are at most so many lines, and what is left out is told by "…"."""
+    lead = " " * width_of(first) if others is None else others
+    lines, line = [], first
+    for word in inert(text.strip("\n"), LONGEST).split():
+        joined = line + word if line in (first, lead) else f"{line} {word}"
+        if width_of(joined) <= width or line in (first, lead):
+            line = joined
+        else:
+            lines.append(line)
+            line = lead + word
+    lines.append(line)
+    return _shortened(lines, width, most) if most and len(lines) > most else lines
+
+
+def _shortened(lines: Sequence[str], width: int, most: int) -> list[str]:
+    last = lines[most - 1]
+    while width_of(f"{last} {MORE}") > width and " " in last.strip():
+        last = last.rpartition(" ")[0]
+    return [*lines[: most - 1], f"{last.rstrip(' ,;:')} {MORE}"]
+
+
+def table(rows: Sequence[Row], width: int, indent: str = "  ") -> list[str]:
+    """The rows under each other, each place on a line of its own: beside the value, or below it where that is shorter."""
+    shown = [Row(row.number, inert(row.what), inert(row.move), tuple(map(inert, row.places))) for row in rows]
+    number = max((width_of(row.number) for row in shown), default=0)
+    move = max((width_of(row.move) for row in shown), default=0)
+    place = max((width_of(place) for row in shown for place in row.places), default=0)
+    widest = max((width_of(row.what) for row in shown), default=0)
+    room = width - len(indent) - number - 1 - 2 - move
+    layouts = [(max(min(widest, room), LEAST), False)]
+    if room - 2 - place >= LEAST:
+        layouts.append((min(widest, room - 2 - place), True))
+    made = [
+        [
+            line
+            for row in shown
+            for line in _row(row, width, f"{indent}{_padded(row.number, number)} ", what, move, beside)
+        ]
+        for what, beside in layouts
+    ]
+    return min(made, key=len)
+
+
+def _row(row: Row, width: int, lead: str, what: int, move: int, beside: bool) -> Iterable[str]:
+    below = " " * len(lead)
+    told = wrapped(row.what, len(lead) + what, lead)
+    first = f"{_padded(told[0], len(lead) + what)}  {row.move}"
+    if width_of(told[0]) > len(lead) + what or width_of(first) > width:
+        return [*told, *wrapped(row.move, width, below), *(f"{below}{place}" for place in row.places)]
+    if not beside:
+        return [first, *told[1:], *(f"{below}{place}" for place in row.places)]
+    column = len(lead) + what + 2 + move + 2
+    left = [first, *told[1:], *[""] * (len(row.places) - len(told))]
+    right = [*row.places, *[""] * (len(left) - len(row.places))]
+    return [f"{_padded(one, column)}{other}".rstrip() for one, other in zip(left, right, strict=True)]
+
+
+def _padded(text: str, width: int) -> str:
+    return text + " " * (width - width_of(text))
