@@ -4,7 +4,7 @@ What is overridden by a known relation follows what overrides it, and is written
 earlier line, of one file or of files that include one another, and whatever the board keeps a value of itself, in a
 block that it wrote or in a file of saved values. A doubt says so where the two differ.
 Of what stands side by side, equal values move together. With unequal values there is a doubt and none is in
-force, but where the quantity may rightly stand both in the machine's files and in a slicing profile, or is protected.
+force, but for protected quantities, of which the last holds.
 Values of different holders never meet here.
 
 This module deliberately looks at no words and at no file's text.
@@ -17,12 +17,11 @@ from dataclasses import dataclass, field
 
 from cfgmigrate.ground.findings import Doubt
 from cfgmigrate.machine.model import Key, Reading
-from cfgmigrate.machine.quantities import facts, quantity
+from cfgmigrate.machine.quantities import quantity
 from cfgmigrate.machine.values import name_line
 
 #: Two values closer than this, relative to the larger, are the same.
 SAME = 1e-6
-TWICE = "take out the line that is not meant"
 IN_STEP = "nothing has to be done: where one changes, the other is changed with it"
 
 
@@ -71,13 +70,12 @@ def _settle_one(
     if unequal and quantity(last.quantity).protected:
         found.shadowed.extend(others)
         others = []
-    elif unequal and not facts(last.quantity).both:
+    elif unequal:
         found.doubts.extend(_undecided(reading, last) for reading in unequal)
         found.shadowed.extend((*following, *others, last))
         return
-    found.doubts.extend(_doubt(other, last, "differs from") for other in unequal if other in others)
     found.doubts.extend(
-        _doubt(earlier, later, how, IN_STEP)
+        _doubt(earlier, later, how)
         for earlier, (later, how) in following.items()
         if not alike(earlier, later)
     )
@@ -127,11 +125,11 @@ def _setting(reading: Reading) -> tuple[str, str]:
     return reading.setting.section.casefold(), reading.setting.key.casefold()
 
 
-def _doubt(reading: Reading, last: Reading, how: str, remedy: str = TWICE) -> Doubt:
+def _doubt(reading: Reading, last: Reading, how: str) -> Doubt:
     label = quantity(reading.quantity).label
     place = f"{last.place.file}:{last.place.line}"
     why = f"{label} stands more than once: {reading.text} {how} {last.text} at {place}"
-    return Doubt(reading.place, _line(reading), why, remedy)
+    return Doubt(reading.place, _line(reading), why, IN_STEP)
 
 
 def _undecided(reading: Reading, last: Reading) -> Doubt:

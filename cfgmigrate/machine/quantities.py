@@ -35,7 +35,6 @@ _FIELDS = frozenset(
         "kind",
         "plausible",
         "protected",
-        "both",
         "twos",
         "other",
         "qualifiers",
@@ -84,7 +83,6 @@ class Facts:
     quantity: Quantity
     units: tuple[WrittenUnit, ...]
     qualifiers: Mapping[str, tuple[float, str]]
-    both: bool = False
     twos: bool = False
     unsaid: str = ""
 
@@ -158,7 +156,7 @@ def _facts(name: str, letter: str, fields: dict[str, Any]) -> Facts:
     if unsaid and unsaid not in qualifiers:
         raise BadInput(f"`{name}`: `{unsaid}` is not among its qualifiers", Place(_FILE))
     units = _units(quantity, fields.get("other", []))
-    return Facts(quantity, units, qualifiers, bool(fields.get("both")), bool(fields.get("twos")), unsaid)
+    return Facts(quantity, units, qualifiers, bool(fields.get("twos")), unsaid)
 
 
 def _units(quantity: Quantity, others: list[object]) -> tuple[WrittenUnit, ...]:

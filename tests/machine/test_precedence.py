@@ -5,7 +5,7 @@ from __future__ import annotations
 from cfgmigrate.dialects import read
 from cfgmigrate.dialects.document import Document, Setting
 from cfgmigrate.files.roles import FileRole, FileSet, Role
-from cfgmigrate.machine.model import Machine
+from cfgmigrate.machine.model import Holder, Machine
 from cfgmigrate.machine.recognise import recognise
 
 
@@ -89,13 +89,22 @@ def test_unequal_values_of_equal_standing_are_a_doubt_and_none_is_in_force() -> 
     assert "ignore" in found.doubts[0].remedy
 
 
-def test_a_retraction_in_the_machine_and_in_a_slicing_profile_is_seen_in_both() -> None:
+def test_a_retraction_in_the_machine_and_in_a_profile_are_two() -> None:
     machine = sectioned("[feeder]\nretract length = 5.4\n", "machine.ini")
-    profile = sectioned("[profile]\nretraction distance = 5\n", "slicing.ini")
-    found = recognise([machine, profile])
-    assert in_force(found, "retraction.length") == ("slicing.ini", 2)
-    assert lines(found.twins["retraction.length"]) == [("machine.ini", 2)]
-    assert "differs from" in found.doubts[0].why
+    profile = sectioned("[profile]\nname = rings\nretraction distance = 5\n", "slicing.ini")
+    roles = FileSet({"slicing.ini": FileRole("slicing.ini", Role.PROFILE, "said in the test")})
+    found = recognise([machine, profile], roles=roles)
+    assert in_force(found, "retraction.length") == ("machine.ini", 2)
+    own = found.reading("retraction.length", Holder("print", "rings"))
+    assert own is not None and own.value == 5
+    assert not found.followed and not found.doubts
+
+
+def test_two_unequal_retractions_of_one_holder_are_a_doubt() -> None:
+    text = "[feeder]\nretract length = 5.4\n[retraction]\ndistance = 5\n"
+    found = recognise([sectioned(text)])
+    assert found.get("retraction.length") is None and len(found.shadowed) == 2
+    assert "which one holds is not clear" in found.doubts[0].why
 
 
 def test_a_block_that_the_machine_wrote_moves_with_the_body() -> None:
