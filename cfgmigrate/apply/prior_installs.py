@@ -13,7 +13,7 @@ Nothing is written here, and no value is worked out. `remaining.py` draws the co
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Container, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -24,12 +24,14 @@ from cfgmigrate.ground.findings import CfgError, Place, Refused
 from cfgmigrate.ground.paths import target
 from cfgmigrate.packet.folder import Packet
 from cfgmigrate.plan.edits import Draft, FileStep, Offsets, Span, spans_of
+from cfgmigrate.plan.identity import parts_of
 from cfgmigrate.plan.model import Change
+from cfgmigrate.rules.age import Age, Past, Told
 from cfgmigrate.store.history import Entry, History, history, steps_of
 from cfgmigrate.store.transaction import Store
 
-Said = Sequence[Sequence[str]]
-"""What a sheet says: its fields and their texts, in its order."""
+Said = Callable[[str], Mapping[str, str]]
+"""What a sheet says of a holder (by its name): the fields of that holder's flat sheet, and their texts."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,16 +65,19 @@ class Earlier:
     old: Mapping[str, bytes]
     taken: Mapping[str, tuple[Taken, ...]]
     lost: Mapping[str, Lost]
+    #: whether the sheet says all that the last of them moved by
+    whole: bool = True
 
 
 def earlier_installs(
     past: History, root: Path, present: Mapping[str, bytes], said: Said, whatever: bool = False
 ) -> Earlier | None:
-    """The installs at `root`, whose history is `past`, of the swap of which a sheet says `said`; None where none
-    stands. `present` are the files as they are. With `whatever`, the last install counts as one of this swap,
-    whatever its sheet said.
+    """The installs at `root`, whose history is `past`, that were of the swap of which a sheet says `said`; None where
+    none stands. `present` are the files as they are.
 
-    Raises Refused where the history or its copies can't be trusted.
+    Of an install those values are of this swap that moved by what the sheet says of their holder still: it may tell
+    of more feeders and filaments by now. With `whatever`, the last install counts as one of this swap, whatever its
+    sheet said. Raises Refused where the history or its copies can't be trusted.
     """
     if not past.whole:
         raise Refused(
@@ -87,18 +92,78 @@ def earlier_installs(
         return None
     files = {path: _File(path, data) for path, data in present.items()}
     lost: dict[str, Lost] = {}
-    for entry in chain:
+    for entry, mine in chain:
+        reverted = _reverted(entry, past.entries)
         for step in steps_of(store, entry):
             for span in _gone(step, present.get(step.path)):
-                if (step.path, span.name) not in _reverted(entry, past.entries):
+                if span.name in mine and (step.path, span.name) not in reverted:
                     installed = readable(step.after[span.after_start : span.after_end])
                     lost.setdefault(span.name, Lost(step.path, installed, entry))
         for step in (*steps_of(store, entry), *_held_steps(store, entry)):
             if step.path in files:
-                files[step.path].take_back(step, entry)
+                files[step.path].take_back(step, entry, mine)
     taken = {path: found for path, file in files.items() if (found := file.taken())}
     old = {path: file.draft.data for path, file in files.items()}
-    return Earlier(tuple(reversed(chain)), old, taken, lost)
+    last, mine = chain[0]
+    whole = all(span.name in mine for file in last.files for span in file.spans)
+    return Earlier(tuple(entry for entry, _ in reversed(chain)), old, taken, lost, whole)
+
+
+def told_by(
+    past: History, root: Path, files: Mapping[str, bytes], said: Said, earlier: Earlier | None
+) -> Past:
+    """What the history tells of the age of what stands in `files`, which are those of the old machine where `earlier`
+    took something back."""
+    store = Store(root.resolve())
+    mine = {entry.number for entry in earlier.entries} if earlier is not None else set()
+    written: dict[tuple[str, int, int], Told] = {}
+    inputs: set[str] | None = set()
+    installs = False
+    for entry in reversed(past.entries if past.whole else ()):
+        if entry.kind != "install" or not (
+            entry.number in mine or _stands(entry, past.entries, store, files)
+        ):
+            continue
+        installs = True
+        read = (entry.reasons or {}).get("inputs")
+        inputs = None if inputs is None or read is None else inputs | {str(path) for path in read}
+        for step in steps_of(store, entry):
+            for found in locate(step, files[step.path]) if step.path in files else ():
+                if found.state in (State.INSTALLED, State.CHANGED) and found.start < found.end:
+                    span = (step.path, found.start, found.end)
+                    written.setdefault(span, _age_of(entry, found.span.name, said))
+    taken = {
+        (path, each.span.after_start, each.span.after_end)
+        for path, several in (earlier.taken if earlier is not None else {}).items()
+        for each in several
+    }
+    return Past(written, frozenset(taken), installs, None if inputs is None else frozenset(inputs))
+
+
+def _age_of(entry: Entry, name: str, said: Said) -> Told:
+    """The age of a value that stands as an install put it there, by another cause than the sheet's."""
+    now, then = said(parts_of(name)[1]), _said_then(entry, name)
+    pairs = [
+        (text, then[was]) for path, text in now.items() for was in (_new_side(path),) if was and was in then
+    ]
+    by = f"entry {entry.number} of the history ({entry.kind}) wrote it"
+    if pairs and all(one == other for one, other in pairs):
+        return Told(Age.OLD, f"{by}, and what was new then is the old side of this sheet")
+    return Told(Age.UNKNOWN, f"{by} by what another sheet said")
+
+
+def _new_side(path: str) -> str:
+    """The field that said of the new side what a field says of the old one; "" where it says nothing of the old."""
+    if path.startswith("old."):
+        return "new." + path.removeprefix("old.")
+    return path.replace(".old_", ".new_") if ".old_" in path else ""
+
+
+def _said_then(entry: Entry, name: str) -> Mapping[str, str]:
+    """What the sheet of an install said of a value's holder, as far as the history kept it."""
+    reasons = entry.reasons or {}
+    cause = _cause(entry, name)
+    return {**{str(path): str(text) for path, text in reasons.get("said", ())}, **(cause or {})}
 
 
 def partly_installed(past: History, root: Path, present: Mapping[str, bytes]) -> Entry | None:
@@ -142,23 +207,51 @@ def held_values(
 
 def _chain(
     entries: Sequence[Entry], store: Store, present: Mapping[str, bytes], said: Said, whatever: bool
-) -> list[Entry]:
-    """The installs of this swap that stand, newest first, back to the last one of another swap."""
-    wanted = [list(pair) for pair in said]
+) -> list[tuple[Entry, Container[str]]]:
+    """The installs that stand, newest first, each with the names of its values that are of this swap. A value that
+    another swap wrote over is that one's."""
     known: set[str] = set()
-    chain: list[Entry] = []
+    over: set[tuple[str, str]] = set()
+    wanted: Any = None
+    chain: list[tuple[Entry, Container[str]]] = []
     for entry in reversed(entries):
         if entry.kind != "install" or not _stands(entry, entries, store, present):
             continue
         reasons = entry.reasons or {}
         first = whatever and not chain
-        if not (first or entry.packet in known or reasons.get("said") == wanted):
-            break
-        chain.append(entry)
+        whole = first or entry.packet in known or (wanted is not None and reasons.get("said") == wanted)
+        names = [(file.path, span.name) for file in entry.files for span in file.spans]
+        mine = {
+            name
+            for path, name in names
+            if (path, name) not in over and (whole or _same_cause(entry, name, said))
+        }
+        over.update(pair for pair in names if pair[1] not in mine)
+        if not mine:
+            continue
+        chain.append((entry, mine | {str(name) for name in _held(entry).get("why", ())}))
         known.update(reasons.get("rest_of", ()))
         if first:
-            wanted = reasons.get("said", wanted)
+            wanted = reasons.get("said")
     return chain
+
+
+def _same_cause(entry: Entry, name: str, said: Said) -> bool:
+    """Whether a value was installed by what the sheet says still. An older entry kept no causes: there the whole
+    sheet must have said the same."""
+    now = said(parts_of(name)[1])
+    cause = _cause(entry, name)
+    if cause:
+        return all(now.get(path) == text for path, text in cause.items())
+    return {str(path): str(text) for path, text in (entry.reasons or {}).get("said", ())} == dict(now)
+
+
+def _cause(entry: Entry, name: str) -> dict[str, str] | None:
+    """The fields by which a value moved in an install, None where the history did not keep them."""
+    for change in (entry.reasons or {}).get("changes", ()):
+        if change.get("id", change.get("quantity")) == name and "cause" in change:
+            return {str(path): str(text) for path, text in change["cause"]}
+    return None
 
 
 def _stands(entry: Entry, entries: Sequence[Entry], store: Store, present: Mapping[str, bytes]) -> bool:
@@ -216,9 +309,11 @@ class _File:
         self.draft = Draft(data)
         self._what: dict[str, tuple[str | None, Entry]] = {}
 
-    def take_back(self, step: FileStep, entry: Entry) -> None:
+    def take_back(self, step: FileStep, entry: Entry, mine: Container[str]) -> None:
         held = step.before == step.after
-        found = [each for each in locate(step, self.draft.data) if self._differs(each)]
+        found = [
+            each for each in locate(step, self.draft.data) if each.span.name in mine and self._differs(each)
+        ]
 
         def label(each: Found) -> str:
             """Several entries may have put something at one place: the draft's names tell them apart."""

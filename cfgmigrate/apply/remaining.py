@@ -73,7 +73,7 @@ def another_sheet(entry: Entry, sheet: str) -> Doubt:
         Place(sheet),
         f"packet {entry.packet[:12]}",
         f"the last install (entry {entry.number} of the history) held values back ({held}), and its sheet said"
-        " something else than this one; the files are taken as they are, as those of the machine before this swap",
+        " something else than this one; what it installed by that is not taken back, and the files are taken as they are",
         "If this is the same swap with its sheet mended, prepare it with --rest.",
     )
 

@@ -102,6 +102,16 @@ def work_out_lanes(
     )
 
 
+def sheet_of(machine: Machine, sheet: Sheet, holder: str) -> Sheet:
+    """The flat sheet by which a holder's values are decided; `holder` by its name."""
+    kind, _, name = holder.partition(" ")
+    first = _swapped(machine, sheet)[0]
+    if kind == "feeder":
+        return sheet.lane(int(name) if name.isdigit() else first)
+    profile = Holder(kind, name) if kind in ("filament", "print") else None
+    return sheet.lane(first, profile, _material(machine, profile))
+
+
 def deciding(reading: Reading, feeder: int) -> Lane:
     """The lane that decides a reading for a feeder: a profile's own for what it holds, else the base lane."""
     return Lane(feeder, reading.holder if reading.holder.kind in ("filament", "print") else None)
@@ -125,7 +135,7 @@ def _material(machine: Machine, profile: Holder | None) -> Entry | None:
     field = field_of(MATERIAL)
     if not said or field is None:
         return None
-    place = next(each.place for each in machine.found_profiles if each.holder == profile)
+    place = next((each.place for each in machine.found_profiles if each.holder == profile), Place(""))
     try:
         return read_value(field, said, place)
     except BadInput:

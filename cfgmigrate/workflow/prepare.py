@@ -114,13 +114,16 @@ def _planned(
     from cfgmigrate.apply.remaining import another_sheet, the_rest
     from cfgmigrate.plan.planning import plan_changes
     from cfgmigrate.rules import library
-    from cfgmigrate.rules.lanes import work_out_lanes
+    from cfgmigrate.rules.lanes import sheet_of, work_out_lanes
     from cfgmigrate.store.history import history
 
     root = configuration.root
     past = history(root)
     present = {document.path: document.data for document in configuration.documents}
-    said = [(path, entry.text) for path, entry in swap.entries.items()]
+
+    def said(holder: str) -> dict[str, str]:
+        return {path: entry.text for path, entry in sheet_of(machine, swap, holder).entries.items()}
+
     found = prior_installs.earlier_installs(past, root, present, said, whatever=rest)
     if rest and found is None:
         raise Refused(
@@ -129,12 +132,16 @@ def _planned(
             "Nothing was written. Prepare it without --rest.",
         )
     old = machine if found is None else _read_again(configuration, found.old, names)
+    there = present if found is None else found.old
+    told = prior_installs.told_by(past, root, there, said, found)
     with stage("working the values out"):
-        worked = work_out_lanes(loaded, old, swap, library.tables())
+        worked = work_out_lanes(loaded, old, swap, library.tables(), told)
         plan = plan_changes(worked, loaded, old, swap, str(root))
     if found is not None:
-        return the_rest(plan, found, present)
-    partly = prior_installs.partly_installed(past, root, present)
+        plan = the_rest(plan, found, present)
+    partly = (
+        None if found is not None and found.whole else prior_installs.partly_installed(past, root, present)
+    )
     return plan if partly is None else replace(plan, doubts=(another_sheet(partly, swap.path), *plan.doubts))
 
 
