@@ -117,7 +117,9 @@ def told_by(
     store = Store(root.resolve())
     mine = {entry.number for entry in earlier.entries} if earlier is not None else set()
     written: dict[tuple[str, int, int], Told] = {}
+    restored: dict[tuple[str, int, int], Told] = {}
     inputs: set[str] | None = set()
+    holders: set[str] = set()
     installs = False
     for entry in reversed(past.entries if past.whole else ()):
         if entry.kind != "install" or not (
@@ -127,17 +129,29 @@ def told_by(
         installs = True
         read = (entry.reasons or {}).get("inputs")
         inputs = None if inputs is None or read is None else inputs | {str(path) for path in read}
+        holders.update(str(name) for name in (entry.reasons or {}).get("holders", ()))
         for step in steps_of(store, entry):
             for found in locate(step, files[step.path]) if step.path in files else ():
-                if found.state in (State.INSTALLED, State.CHANGED) and found.start < found.end:
-                    span = (step.path, found.start, found.end)
+                span = (step.path, found.start, found.end)
+                if found.start == found.end:
+                    continue
+                if found.state is State.OLD:
+                    why = f"it is as it was before entry {entry.number} of the history"
+                    restored.setdefault(span, Told(Age.OLD, why))
+                elif found.state is not State.GONE:
                     written.setdefault(span, _age_of(entry, found.span.name, said))
+        for step in _held_steps(store, entry):
+            for found in locate(step, files[step.path]) if step.path in files else ():
+                if found.state is State.INSTALLED:
+                    why = f"entry {entry.number} of the history held it back"
+                    restored.setdefault((step.path, found.start, found.end), Told(Age.OLD, why))
     taken = {
         (path, each.span.after_start, each.span.after_end)
         for path, several in (earlier.taken if earlier is not None else {}).items()
         for each in several
     }
-    return Past(written, frozenset(taken), installs, None if inputs is None else frozenset(inputs))
+    known = None if inputs is None else frozenset(inputs)
+    return Past({**restored, **written}, frozenset(taken), installs, known, frozenset(holders))
 
 
 def _age_of(entry: Entry, name: str, said: Said) -> Told:

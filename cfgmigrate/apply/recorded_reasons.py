@@ -26,6 +26,7 @@ def reasons_of(packet: Packet, changes: Sequence[Change]) -> dict[str, Any]:
         "reviewed": review.time if review else "",
         "said": [list(pair) for pair in packet.plan.swap],
         "inputs": [file.path for file in packet.plan.files],
+        "holders": list(packet.plan.holders),
         "rest_of": list(packet.plan.rest_of),
         "changes": [_change(change, review) for change in changes],
         "by_hand": [_by_hand(item, review) for item in packet.plan.by_hand],

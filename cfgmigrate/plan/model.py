@@ -238,6 +238,8 @@ class Plan:
     rest_of: tuple[str, ...] = ()
     program: str = ""
     knowledge: str = ""
+    #: the feeders (where there are several) and profiles that the files held
+    holders: tuple[str, ...] = ()
 
     def to_json(self) -> dict[str, Any]:
         """The fields of changes.json, without its `hash`."""
@@ -257,6 +259,7 @@ class Plan:
             "inputs": {
                 "files": plain["files"],
                 "left_out": plain["left_out"],
+                "holders": plain["holders"],
                 "sheet": {"path": self.sheet_path, "sha256": self.sheet_sha256},
                 "rules": {"sha256": self.rules_sha256},
                 "program": {"version": self.program, "knowledge": self.knowledge},
@@ -278,6 +281,7 @@ class Plan:
             **{name: value for name, value in data.items() if name != "inputs"},
             "files": inputs["files"],
             "left_out": inputs.get("left_out", []),
+            "holders": inputs.get("holders", []),
             "sheet_path": inputs["sheet"]["path"],
             "sheet_sha256": inputs["sheet"]["sha256"],
             "rules_sha256": inputs["rules"]["sha256"],

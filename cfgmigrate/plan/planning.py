@@ -7,11 +7,11 @@ and lengths are what the files will hold. This module computes no value and touc
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 
 from cfgmigrate.ground.findings import Doubt
 from cfgmigrate.ground.version import VERSION
-from cfgmigrate.machine.model import Machine
+from cfgmigrate.machine.model import Machine, feeder
 from cfgmigrate.plan.cases import cases
 from cfgmigrate.plan.deciding import Naming, decide
 from cfgmigrate.plan.encoding import write
@@ -70,7 +70,14 @@ def plan_changes(
         swap=tuple((path, entry.text) for path, entry in worked.sheets[base].entries.items()),
         program=VERSION,
         knowledge=knowledge_hash(),
+        holders=tuple(dict.fromkeys(_holders(machine))),
     )
+
+
+def _holders(machine: Machine) -> Iterator[str]:
+    if len(machine.feeders) > 1:
+        yield from (str(feeder(number)) for number in machine.feeders)
+    yield from (str(profile) for profile in machine.profiles)
 
 
 def _file_order(change: Change) -> tuple[str, int]:

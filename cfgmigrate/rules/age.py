@@ -61,6 +61,8 @@ class Past:
     taken: frozenset[Span] = frozenset()
     installs: bool = False
     inputs: frozenset[str] | None = frozenset()
+    #: the feeders and profiles that those files held
+    holders: frozenset[str] = frozenset()
 
     def of(self, reading: Reading) -> Told | None:
         """What the history says of one reading; None where it says nothing."""
@@ -70,8 +72,11 @@ class Past:
         return next((told for other, told in self.written.items() if _meets(span, other)), None)
 
     def never_seen(self, reading: Reading) -> bool:
-        """Whether an install stands and did not read this reading's file."""
-        return self.installs and self.inputs is not None and reading.place.file not in self.inputs
+        """Whether installs stand and none of them read this reading's file, or knew the profile in it."""
+        if not self.installs or self.inputs is None:
+            return False
+        profile = reading.holder.kind in ("filament", "print")
+        return reading.place.file not in self.inputs or (profile and str(reading.holder) not in self.holders)
 
 
 NO_PAST = Past()
@@ -121,7 +126,7 @@ def age_of(
     if reading.value is not None and (age := by_value(reading.value, result, usual_now)) is not None:
         return Told(age, f"{reading.text} is what is usual for the {age} drive")
     if past.never_seen(reading):
-        return Told(Age.OLD, "its file was not among those that were installed before")
+        return Told(Age.OLD, "nothing that was installed before knew of it")
     there, lacking = (
         [each.reading for each in evidence if each.there is side and each.reading.holder == reading.holder]
         for side in (True, False)
