@@ -31,7 +31,7 @@ from pathlib import Path
 
 from cfgmigrate.dialects import DIALECTS
 from cfgmigrate.ground.findings import Place
-from cfgmigrate.ground.positioned_yaml import Item, Node, read_marked
+from cfgmigrate.ground.positioned_yaml import Node, YamlField, read_marked
 from cfgmigrate.ground.user_file import read_given
 from cfgmigrate.sheet.fields import Wrong
 from cfgmigrate.sheet.model import Sheet
@@ -82,7 +82,7 @@ class _Reading:
     def refuse(self, place: Place, what: str, remedy: str = "") -> None:
         self.wrong.append(Wrong(place, what, remedy))
 
-    def items(self, node: Node, known: tuple[str, ...], what: str) -> dict[str, Item]:
+    def items(self, node: Node, known: tuple[str, ...], what: str) -> dict[str, YamlField]:
         """The fields of a mapping; those that are not known are refused."""
         if node.items is None:
             self.refuse(node.place, f"{what} holds fields", f"Write `name: value` lines: {', '.join(known)}.")
@@ -102,7 +102,7 @@ class _Reading:
             return None
         return node.text
 
-    def path(self, item: Item | None) -> Path | None:
+    def path(self, item: YamlField | None) -> Path | None:
         """A path, counted from the fleet file."""
         text = self.text(item.node, item.key) if item is not None else None
         return self.folder / text if text is not None else None
@@ -141,7 +141,7 @@ def _machines(root: Node, reading: _Reading) -> Iterator[FleetMachine]:
             yield machine
 
 
-def _check_name(item: Item, taken: Mapping[str, str], reading: _Reading) -> None:
+def _check_name(item: YamlField, taken: Mapping[str, str], reading: _Reading) -> None:
     if not _NAME.fullmatch(item.key) or item.key[-1] in " .":
         remedy = "Use letters, digits, spaces and . _ - + ( ), a letter or digit first, 80 at most."
         reading.refuse(
@@ -155,10 +155,12 @@ def _folded(name: str) -> str:
     return unicodedata.normalize("NFC", name).casefold()
 
 
-def _machine(item: Item, sheet: Path | None, names: Path | None, reading: _Reading) -> FleetMachine | None:
+def _machine(
+    item: YamlField, sheet: Path | None, names: Path | None, reading: _Reading
+) -> FleetMachine | None:
     node = item.node
     if node.text is not None:  # NAME: FOLDER
-        node = Node(node.place, items=(Item("config", node.place, node),))
+        node = Node(node.place, items=(YamlField("config", node.place, node),))
     found = reading.items(node, _MACHINE_FIELDS, f"a machine ({item.key})")
     config = tuple(_configs(found.get("config"), item, reading))
     own = reading.path(found.get("sheet")) or sheet
@@ -174,7 +176,7 @@ def _machine(item: Item, sheet: Path | None, names: Path | None, reading: _Readi
     return FleetMachine(item.key, item.place, config, own, own_names, dialects, differs)
 
 
-def _configs(found: Item | None, machine: Item, reading: _Reading) -> Iterator[Path]:
+def _configs(found: YamlField | None, machine: YamlField, reading: _Reading) -> Iterator[Path]:
     if found is None:
         reading.refuse(machine.place, f"{machine.key} has no files", f"Write {machine.key}: FOLDER.")
         return
@@ -184,10 +186,10 @@ def _configs(found: Item | None, machine: Item, reading: _Reading) -> Iterator[P
             yield reading.folder / text
 
 
-def _dialects(found: Item | None, reading: _Reading) -> Iterator[tuple[str, str]]:
+def _dialects(found: YamlField | None, reading: _Reading) -> Iterator[tuple[str, str]]:
     if found is None:
         return
-    by_file = found.node.items if found.node.items is not None else (Item("*", found.place, found.node),)
+    by_file = found.node.items if found.node.items is not None else (YamlField("*", found.place, found.node),)
     for item in by_file:
         if item.node.text in DIALECTS:
             yield item.key, item.node.text
@@ -199,7 +201,7 @@ def _dialects(found: Item | None, reading: _Reading) -> Iterator[tuple[str, str]
             )
 
 
-def _differs(found: Item | None, reading: _Reading) -> dict[str, str | None]:
+def _differs(found: YamlField | None, reading: _Reading) -> dict[str, str | None]:
     """What is otherwise on this machine: fields of the sheet, checked as the sheet's own are."""
     if found is None:
         return {}

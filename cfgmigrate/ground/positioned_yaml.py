@@ -22,7 +22,7 @@ from typing import Any
 from cfgmigrate.ground.findings import BadInput, Place
 
 #: bytes; a filled-in sheet has some 20,000
-LONGEST = 200_000
+LONGEST_YAML = 200_000
 #: levels of nesting; a sheet has three
 DEEPEST = 12
 
@@ -45,7 +45,7 @@ class Node:
 
     place: Place
     text: str | None = None
-    items: tuple[Item, ...] | None = None
+    items: tuple[YamlField, ...] | None = None
     elements: tuple[Node, ...] | None = None
     kind: str = "str"
 
@@ -69,7 +69,7 @@ class Node:
 
 
 @dataclass(frozen=True, slots=True)
-class Item:
+class YamlField:
     """A key of a mapping, where the key stands, and its value."""
 
     key: str
@@ -77,7 +77,7 @@ class Item:
     node: Node
 
 
-def read_marked(source: bytes, path: str, longest: int = LONGEST) -> Node:
+def read_marked(source: bytes, path: str, longest: int = LONGEST_YAML) -> Node:
     """The tree of a YAML text; an empty or wholly commented text is an empty node.
 
     `path` is the name that errors show, `longest` how many bytes are believed. Raises BadInput with line and
@@ -89,7 +89,7 @@ def read_marked(source: bytes, path: str, longest: int = LONGEST) -> Node:
 @lru_cache(maxsize=32)
 def read_data(path: Path) -> Node:
     """The tree of a data file that comes with the package, read once. It may have anchors."""
-    return _tree(_compose(_decode(path.read_bytes(), path.name, LONGEST), path.name), path.name, 0, True)
+    return _tree(_compose(_decode(path.read_bytes(), path.name, LONGEST_YAML), path.name), path.name, 0, True)
 
 
 def _decode(source: bytes, path: str, longest: int) -> str:
@@ -200,9 +200,9 @@ def _tree(node: Any, path: str, depth: int, anchors: bool) -> Node:
     return Node(place) if kind == "null" else Node(place, text=str(node.value).strip(), kind=kind)
 
 
-def _items(node: Any, path: str, depth: int, anchors: bool) -> tuple[Item, ...]:
-    items: dict[str, Item] = {}
-    taken_over: dict[str, Item] = {}
+def _items(node: Any, path: str, depth: int, anchors: bool) -> tuple[YamlField, ...]:
+    items: dict[str, YamlField] = {}
+    taken_over: dict[str, YamlField] = {}
     for key_node, value_node in node.value:
         if anchors and key_node.tag == f"{_PLAIN_TAG}merge":
             taken_over |= {item.key: item for item in _items(value_node, path, depth, anchors)}
@@ -217,5 +217,5 @@ def _items(node: Any, path: str, depth: int, anchors: bool) -> tuple[Item, ...]:
                 key.place,
                 "Keep one of the two.",
             )
-        items[key.text] = Item(key.text, key.place, _tree(value_node, path, depth + 1, anchors))
+        items[key.text] = YamlField(key.text, key.place, _tree(value_node, path, depth + 1, anchors))
     return tuple({**taken_over, **items}.values())

@@ -21,7 +21,7 @@ from typing import Any
 
 from cfgmigrate.ground.compiled import compiled
 from cfgmigrate.ground.findings import BadInput
-from cfgmigrate.ground.positioned_yaml import Item, Node, read_data
+from cfgmigrate.ground.positioned_yaml import Node, YamlField, read_data
 
 BASES = ("m", "kg", "s", "A", "K")
 Dimension = tuple[float, ...]
@@ -86,21 +86,21 @@ def units() -> dict[str, Unit]:
     return table
 
 
-def _entries(root: Node, key: str) -> tuple[Item, ...]:
+def _entries(root: Node, key: str) -> tuple[YamlField, ...]:
     found = root.get(key)
     if found is None or not found.items:
         raise BadInput(f"{key} is missing, or is no mapping", root.place)
     return found.items
 
 
-def _dimension(item: Item) -> Dimension:
+def _dimension(item: YamlField) -> Dimension:
     powers = {part.key: float(part.node.text or "") for part in item.node.items or ()}
     if set(powers) - set(BASES):
         raise BadInput(f"{item.key}: the base units are {', '.join(BASES)}", item.place)
     return tuple(powers.get(base, 0.0) for base in BASES)
 
 
-def _unit(item: Item, kinds: dict[str, Dimension]) -> Unit:
+def _unit(item: YamlField, kinds: dict[str, Dimension]) -> Unit:
     said = {part.key: part.node for part in item.node.items or ()}
     if unknown := sorted(set(said) - _PROPERTIES):
         raise BadInput(f"{item.key!r} has a field {unknown[0]!r} that there is not", item.place)

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 
 from cfgmigrate.ground.compiled import compiled
 from cfgmigrate.ground.findings import BadInput
-from cfgmigrate.ground.positioned_yaml import Item, Node, read_data
+from cfgmigrate.ground.positioned_yaml import Node, YamlField, read_data
 from cfgmigrate.knowledge.tables import HERE
 from cfgmigrate.machine.quantities import known
 from cfgmigrate.sheet.schema import sheet_schema
@@ -78,7 +78,7 @@ def load_lights(root: Node) -> Lights:
     return Lights(kinds, asks)
 
 
-def _kind(item: Item, asked: set[str]) -> Kind:
+def _kind(item: YamlField, asked: set[str]) -> Kind:
     _only(item, _LIGHT)
     of = _text(item, "of")
     if of not in OWNERS:
@@ -87,7 +87,7 @@ def _kind(item: Item, asked: set[str]) -> Kind:
     return Kind(item.key, _text(item, "says"), of, _names(item.node.get("rules")), values)
 
 
-def _wanted(item: Item, asked: set[str]) -> Wanted:
+def _wanted(item: YamlField, asked: set[str]) -> Wanted:
     _only(item, _VALUE)
     if not known(item.key):
         raise BadInput(f"there is no quantity {item.key}", item.place)
@@ -101,32 +101,32 @@ def _wanted(item: Item, asked: set[str]) -> Wanted:
     return Wanted(item.key, settle, same, always is not None and always.text == "true")
 
 
-def _ask(item: Item) -> Ask:
+def _ask(item: YamlField) -> Ask:
     _only(item, _ASK)
     return Ask(item.key, _text(item, "what"), _text(item, "usual"), _text(item, "where"))
 
 
-def _items(node: Node, key: str) -> tuple[Item, ...]:
+def _items(node: Node, key: str) -> tuple[YamlField, ...]:
     found = node.get(key)
     if found is None or not found.items:
         raise BadInput(f"{key} is missing", node.place)
     return found.items
 
 
-def _only(item: Item, properties: set[str]) -> None:
+def _only(item: YamlField, properties: set[str]) -> None:
     for part in item.node.items or ():
         if part.key not in properties:
             raise BadInput(f"{item.key} has no property {part.key!r}", part.place)
 
 
-def _text(item: Item, key: str) -> str:
+def _text(item: YamlField, key: str) -> str:
     found = item.node.get(key)
     if found is None or found.text is None:
         raise BadInput(f"{item.key} has no {key}", item.place)
     return found.text
 
 
-def _lists(item: Item, key: str) -> tuple[tuple[str, ...], ...]:
+def _lists(item: YamlField, key: str) -> tuple[tuple[str, ...], ...]:
     found = item.node.get(key)
     lists = tuple(_names(each) for each in found.elements or ()) if found is not None else ()
     if not lists or not all(lists):

@@ -2,7 +2,7 @@
 
 Three YAML files beside this module, which a practitioner can read and extend; their syntax stands in their
 headers and is checked here when they are loaded. A `Fact` is one number (or word) with its unit, its
-standard uncertainty, where it comes from and how far that was seen. An `Entry` is one plastic or part.
+standard uncertainty, where it comes from and how far that was seen. An `TableRow` is one plastic or part.
 A `Column` says what a table's facts of one name are, so that the units of a formula such as
 `filament.material.modulus` can be checked before any sheet is read.
 
@@ -19,7 +19,7 @@ from typing import NoReturn
 
 from cfgmigrate.ground.compiled import compiled
 from cfgmigrate.ground.findings import BadInput, Place
-from cfgmigrate.ground.positioned_yaml import Item, Node, read_data
+from cfgmigrate.ground.positioned_yaml import Node, YamlField, read_data
 from cfgmigrate.sheet.schema import (
     TABLE_OF as TABLE_OF,
 )  # kind of a sheet field → the table its word is a key of
@@ -64,7 +64,7 @@ class Column:
 
 
 @dataclass(frozen=True)
-class Entry:
+class TableRow:
     """One plastic or driver part. A fact that is not in `facts` is not known, or makes no sense for it."""
 
     key: str
@@ -82,7 +82,7 @@ class Table:
 
     name: str
     columns: Mapping[str, Column]
-    entries: Mapping[str, Entry]
+    entries: Mapping[str, TableRow]
 
 
 def constant(name: str) -> Fact:
@@ -90,22 +90,22 @@ def constant(name: str) -> Fact:
     return constants()[name]
 
 
-def plastic(key: str) -> Entry:
+def plastic(key: str) -> TableRow:
     """The plastic of that key, such as `PLA`. Raises KeyError where there is none."""
     return plastics()[key]
 
 
-def driver(part: str) -> Entry:
+def driver(part: str) -> TableRow:
     """The driver part of that number. Raises KeyError where there is none."""
     return drivers()[part]
 
 
-def plastics() -> Mapping[str, Entry]:
+def plastics() -> Mapping[str, TableRow]:
     """All plastics by key."""
     return table("plastics.yaml").entries
 
 
-def drivers() -> Mapping[str, Entry]:
+def drivers() -> Mapping[str, TableRow]:
     """All driver parts by the number printed on them."""
     return table("drivers.yaml").entries
 
@@ -144,14 +144,14 @@ def load_constants(path: Path) -> Mapping[str, Fact]:
     return facts
 
 
-def _mapping(node: Node, key: str) -> tuple[Item, ...]:
+def _mapping(node: Node, key: str) -> tuple[YamlField, ...]:
     found = node.get(key)
     if found is None or found.items is None:
         raise BadInput(f"{key} is missing, or is no mapping", node.place)
     return found.items
 
 
-def _column(item: Item) -> Column:
+def _column(item: YamlField) -> Column:
     said = {part.key: part.node for part in item.node.items or ()}
     if set(said) - {"unit", "words", "says"} or "says" not in said or len(said) != 2:
         raise BadInput(f"the field {item.key} takes says, and unit or words", item.place)
@@ -160,7 +160,7 @@ def _column(item: Item) -> Column:
     return Column(item.key, unit, said["says"].text or "", words)
 
 
-def _entry(item: Item, columns: Mapping[str, Column]) -> Entry:
+def _entry(item: YamlField, columns: Mapping[str, Column]) -> TableRow:
     facts: dict[str, Fact] = {}
     label = ""
     for part in item.node.items or ():
@@ -175,7 +175,7 @@ def _entry(item: Item, columns: Mapping[str, Column]) -> Entry:
         facts[part.key] = _of_column(_fact(part), columns[part.key])
     if not label:
         raise BadInput(f"{item.key} has no label", item.place)
-    return Entry(item.key, label, item.place, facts)
+    return TableRow(item.key, label, item.place, facts)
 
 
 def _of_column(fact: Fact, column: Column) -> Fact:
@@ -186,7 +186,7 @@ def _of_column(fact: Fact, column: Column) -> Fact:
     return replace(fact, says=fact.says or column.says)
 
 
-def _fact(item: Item) -> Fact:
+def _fact(item: YamlField) -> Fact:
     said: dict[str, str] = {}
     for part in item.node.items or ():
         if part.key not in _FACT_PROPERTIES or part.node.text is None:
@@ -215,7 +215,7 @@ def _fact(item: Item) -> Fact:
     )
 
 
-def _number(text: str, item: Item, lowest: float = -math.inf) -> float:
+def _number(text: str, item: YamlField, lowest: float = -math.inf) -> float:
     try:
         number = float(text)
     except ValueError:
@@ -225,5 +225,5 @@ def _number(text: str, item: Item, lowest: float = -math.inf) -> float:
     return number
 
 
-def _no_number(text: str, item: Item) -> NoReturn:
+def _no_number(text: str, item: YamlField) -> NoReturn:
     raise BadInput(f"{item.key}: {text!r} is no such number", item.place, "Write it without its unit.")

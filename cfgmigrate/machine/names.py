@@ -23,7 +23,7 @@ from pathlib import Path
 
 from cfgmigrate.dialects.document import Document, Setting
 from cfgmigrate.ground.findings import BadInput, Doubt, Place
-from cfgmigrate.ground.positioned_yaml import Item, Node, read_marked
+from cfgmigrate.ground.positioned_yaml import Node, YamlField, read_marked
 from cfgmigrate.ground.units import unit_written
 from cfgmigrate.ground.user_file import read_given
 from cfgmigrate.machine.quantities import PROTECTED, all_quantities, facts, known
@@ -117,7 +117,7 @@ def _plain(text: str) -> str:
     return " ".join(text.split()).casefold()
 
 
-def _named(item: Item) -> Named:
+def _named(item: YamlField) -> Named:
     node = item.node
     if node.text == IGNORE:
         return Named(item.key, item.place)

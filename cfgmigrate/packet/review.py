@@ -30,7 +30,7 @@ from typing import Any
 
 from cfgmigrate.ground.disk import write_over
 from cfgmigrate.ground.findings import BadInput, Place, Refused
-from cfgmigrate.ground.positioned_yaml import LONGEST, Node, read_marked
+from cfgmigrate.ground.positioned_yaml import LONGEST_YAML, Node, read_marked
 from cfgmigrate.packet.folder import REVIEW, Packet, hash_of_json, opened, sealed, unsealed
 from cfgmigrate.plan.identity import name_of, parts_of
 from cfgmigrate.plan.model import Change, Plan
@@ -138,7 +138,7 @@ def parse_review(data: bytes, source: str) -> Review:
 
     Raises BadInput, with line and column, where it is not one.
     """
-    if len(data) > LONGEST:
+    if len(data) > LONGEST_YAML:
         raise BadInput(f"{len(data)} bytes are too many for a review record", Place(source))
     top = read_marked(data, source)
     fields = _fields(top, "a review record", _FIELDS)

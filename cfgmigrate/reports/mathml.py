@@ -21,10 +21,10 @@ from cfgmigrate.rules.formula import (
     Call,
     Expression,
     FormulaError,
-    Name,
+    Literal,
     Negation,
-    Number,
     Operation,
+    Variable,
     read_expression,
 )
 from cfgmigrate.rules.result import Input
@@ -75,9 +75,9 @@ def _math(formula: str, show: Show) -> str:
 
 def _walk(node: Expression, show: Show) -> Box:
     match node:
-        case Number(value, text):
+        case Literal(value, text):
             return Box("<mi>π</mi>" if text == "pi" else _number(number_text.number(value)))
-        case Name(name):
+        case Variable(name):
             return show(name)
         case Negation(inner):
             return Box(f"<mrow><mo>−</mo>{_within(_walk(inner, show), PRODUCT)}</mrow>", SIGN)

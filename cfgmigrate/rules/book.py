@@ -18,13 +18,13 @@ from graphlib import CycleError, TopologicalSorter
 from pathlib import Path
 
 from cfgmigrate.ground.findings import BadInput, Place
-from cfgmigrate.ground.positioned_yaml import LONGEST
+from cfgmigrate.ground.positioned_yaml import LONGEST_YAML
 from cfgmigrate.ground.user_file import read_given
 from cfgmigrate.rules import dimensions
 from cfgmigrate.rules.formula import FormulaError, names
 from cfgmigrate.rules.rule import OWN, PLACEHOLDER, Rule, Way, not_filled
 from cfgmigrate.rules.rule_file import located, read_rule
-from cfgmigrate.rules.vocabulary import Vocabulary
+from cfgmigrate.rules.vocabulary import RuleNames
 
 
 @dataclass(frozen=True)
@@ -50,7 +50,7 @@ def own_book() -> Path:
     return Path(__file__).parents[1] / "knowledge" / "book"
 
 
-def load_book(vocabulary: Vocabulary, extra: Path | None = None) -> Book:
+def load_book(vocabulary: RuleNames, extra: Path | None = None) -> Book:
     """The tool's own rules and, where given, the user's folder of further ones.
 
     A rule of the user's with the name of one of ours takes its place. Raises BadInput with file and line.
@@ -67,12 +67,12 @@ def load_book(vocabulary: Vocabulary, extra: Path | None = None) -> Book:
         for path in sorted(folder.glob("*.yaml")):
             files[path.stem] = (
                 path.name if folder == own_book() else str(path),
-                read_given(path, "a rule", LONGEST),
+                read_given(path, "a rule", LONGEST_YAML),
             )
     return book_from(dict(files.values()), vocabulary)
 
 
-def book_from(sources: Mapping[str, bytes], vocabulary: Vocabulary) -> Book:
+def book_from(sources: Mapping[str, bytes], vocabulary: RuleNames) -> Book:
     """The book that these files make. Raises BadInput with file and line where they don't hold together."""
     rules = [read_rule(Path(shown).stem, shown, source) for shown, source in sources.items()]
     vocabulary = vocabulary.with_rules({rule.name: (rule.unit, rule.label) for rule in rules})
@@ -83,7 +83,7 @@ def book_from(sources: Mapping[str, bytes], vocabulary: Vocabulary) -> Book:
     return Book(_in_order(rules), {Path(shown).name: source for shown, source in sources.items()})
 
 
-def _complete(rule: Rule, vocabulary: Vocabulary) -> Rule:
+def _complete(rule: Rule, vocabulary: RuleNames) -> Rule:
     """A rule that sets a quantity takes that quantity's label and unit."""
     if not rule.sets:
         return rule
@@ -100,7 +100,7 @@ def _complete(rule: Rule, vocabulary: Vocabulary) -> Rule:
     return replace(rule, label=rule.label or quantity.label, unit=quantity.unit)
 
 
-def _check(rule: Rule, vocabulary: Vocabulary) -> None:
+def _check(rule: Rule, vocabulary: RuleNames) -> None:
     if not rule.label:
         raise BadInput("a rule that sets no quantity needs a label", rule.place, "Add 'label:'.")
     for name in rule.uses:

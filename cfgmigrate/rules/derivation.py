@@ -11,7 +11,7 @@ from typing import Any
 
 from cfgmigrate.ground.number_text import measure
 from cfgmigrate.rules import dimensions
-from cfgmigrate.rules.formula import Call, Expression, Name, Negation, Number, Operation, nominal
+from cfgmigrate.rules.formula import Call, Expression, Literal, Negation, Operation, Variable, nominal
 from cfgmigrate.rules.result import Contribution, Derivation, Input
 from cfgmigrate.rules.rule import OWN, PLACEHOLDER, Way
 from cfgmigrate.rules.scope import Given, Scope
@@ -64,9 +64,9 @@ def substituted(formula: Expression, scope: Scope) -> str:
 
 def _write(node: Expression, scope: Scope, outer: int) -> str:
     match node:
-        case Number(_, text):
+        case Literal(_, text):
             return "π" if text == "pi" else text
-        case Name(name):
+        case Variable(name):
             given = scope.given(name)
             shown = quantity_text(given) if given is not None else name
             apart = outer == 4 or (outer > 1 and ("±" in shown or " per " in shown))

@@ -9,18 +9,18 @@ from __future__ import annotations
 from cfgmigrate.ground.units import PLAIN, Dimension, NoSuchUnit, Unit, formula_unit
 from cfgmigrate.rules.formula import (
     Call,
-    Comparison,
     Condition,
     Expression,
     FormulaError,
+    Inequality,
+    IsKnown,
     IsWord,
     Junction,
-    Known,
-    Name,
+    Literal,
     Negation,
-    Number,
     Operation,
     Opposite,
+    Variable,
 )
 
 
@@ -38,9 +38,9 @@ def dimension_of(node: Expression, units: dict[str, str]) -> Dimension | None:
     `units` gives each name's unit. Raises FormulaError where unlike things are added or compared.
     """
     match node:
-        case Number(value, _):
+        case Literal(value, _):
             return None if value == 0 else PLAIN
-        case Name(name):
+        case Variable(name):
             return unit(units[name]).dimension
         case Negation(inner):
             return dimension_of(inner, units)
@@ -76,7 +76,7 @@ def _power(left: Expression, right: Expression, units: dict[str, str]) -> Dimens
     if base == PLAIN:
         return PLAIN
     exponent = right.inner if isinstance(right, Negation) else right
-    if not isinstance(exponent, Number):
+    if not isinstance(exponent, Literal):
         raise FormulaError("what has a unit can only be raised to a number that stands in the formula")
     sign = -1 if isinstance(right, Negation) else 1
     return tuple(part * sign * exponent.value for part in base)
@@ -93,12 +93,12 @@ def _alike(first: Dimension | None, second: Dimension | None) -> Dimension | Non
 def check_condition(node: Condition, units: dict[str, str]) -> None:
     """Raises FormulaError where a condition compares unlike things."""
     match node:
-        case Comparison(left, _, right):
+        case Inequality(left, _, right):
             _alike(dimension_of(left, units), dimension_of(right, units))
         case Junction(_, left, right):
             check_condition(left, units)
             check_condition(right, units)
         case Opposite(inner):
             check_condition(inner, units)
-        case Known() | IsWord():
+        case IsKnown() | IsWord():
             return

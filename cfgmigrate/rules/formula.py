@@ -20,7 +20,7 @@ from msgspec import Struct
 from cfgmigrate.dialects.grammar import grammar
 
 #: longer formulas are refused: a derivation that long can't be reviewed
-LONGEST = 2000
+LONGEST_FORMULA = 2000
 
 
 class FormulaError(ValueError):
@@ -31,12 +31,12 @@ class FormulaError(ValueError):
         self.column = column
 
 
-class Number(Struct, frozen=True, tag=True):
+class Literal(Struct, frozen=True, tag=True):
     value: float
     text: str
 
 
-class Name(Struct, frozen=True, tag=True):
+class Variable(Struct, frozen=True, tag=True):
     name: str
 
 
@@ -57,10 +57,10 @@ class Call(Struct, frozen=True, tag=True):
     arguments: tuple[Expression, ...]
 
 
-Expression = Number | Name | Operation | Negation | Call
+Expression = Literal | Variable | Operation | Negation | Call
 
 
-class Comparison(Struct, frozen=True, tag=True):
+class Inequality(Struct, frozen=True, tag=True):
     left: Expression
     symbol: str
     right: Expression
@@ -71,7 +71,7 @@ class IsWord(Struct, frozen=True, tag=True):
     word: str
 
 
-class Known(Struct, frozen=True, tag=True):
+class IsKnown(Struct, frozen=True, tag=True):
     name: str
 
 
@@ -87,7 +87,7 @@ class Opposite(Struct, frozen=True, tag=True):
     inner: Condition
 
 
-Condition = Comparison | IsWord | Known | Junction | Opposite
+Condition = Inequality | IsWord | IsKnown | Junction | Opposite
 Node = Expression | Condition
 
 _SYMBOLS = {"add": "+", "subtract": "-", "multiply": "*", "divide": "/", "power": "^"}
@@ -109,8 +109,8 @@ def read_condition(text: str) -> Condition:
 def _read(text: str, start: str) -> Any:
     from lark.exceptions import UnexpectedInput
 
-    if len(text) > LONGEST:
-        raise FormulaError(f"longer than {LONGEST} characters")
+    if len(text) > LONGEST_FORMULA:
+        raise FormulaError(f"longer than {LONGEST_FORMULA} characters")
     try:
         tree = grammar("formula").parse(text, start=start)
         return _node(tree)
@@ -127,21 +127,21 @@ def _node(tree: Any) -> Any:
         return Operation(_SYMBOLS[kind], _node(parts[0]), _node(parts[1]))
     match kind:
         case "number":
-            return Number(float(parts[0]), str(parts[0]))
+            return Literal(float(parts[0]), str(parts[0]))
         case "pi":
-            return Number(math.pi, "pi")
+            return Literal(math.pi, "pi")
         case "name":
-            return Name(str(parts[0]))
+            return Variable(str(parts[0]))
         case "negate":
             return Negation(_node(parts[0]))
         case "call":
             return Call(str(parts[0]), tuple(_node(part) for part in parts[1:]))
         case "compare":
-            return Comparison(_node(parts[0]), str(parts[1]), _node(parts[2]))
+            return Inequality(_node(parts[0]), str(parts[1]), _node(parts[2]))
         case "is_word":
             return IsWord(str(parts[0]), str(parts[1])[1:-1])
         case "known":
-            return Known(str(parts[0]))
+            return IsKnown(str(parts[0]))
         case "both" | "either":
             return Junction(kind == "both", _node(parts[0]), _node(parts[1]))
         case _:
@@ -155,9 +155,9 @@ def names(node: Node) -> tuple[str, ...]:
 
 def _names(node: Node) -> Iterator[str]:
     match node:
-        case Name(name) | IsWord(name, _) | Known(name):
+        case Variable(name) | IsWord(name, _) | IsKnown(name):
             yield name
-        case Operation(_, left, right) | Comparison(left, _, right) | Junction(_, left, right):
+        case Operation(_, left, right) | Inequality(left, _, right) | Junction(_, left, right):
             yield from _names(left)
             yield from _names(right)
         case Negation(inner) | Opposite(inner):
@@ -220,9 +220,9 @@ def evaluate(node: Expression, values: Mapping[str, Any]) -> Any:
 
 def _evaluate(node: Expression, values: Mapping[str, Any]) -> Any:
     match node:
-        case Number(value, _):
+        case Literal(value, _):
             return value
-        case Name(name):
+        case Variable(name):
             return values[name]
         case Negation(inner):
             return -_evaluate(inner, values)
@@ -249,7 +249,7 @@ def _operate(symbol: str, left: Any, right: Any) -> Any:
 def holds(node: Condition, values: Mapping[str, Any], words: Mapping[str, str]) -> bool:
     """Whether a condition holds. What is said about an unknown name does not hold."""
     match node:
-        case Known(name):
+        case IsKnown(name):
             return name in values or name in words
         case IsWord(name, word):
             return words.get(name) == word
@@ -258,7 +258,7 @@ def holds(node: Condition, values: Mapping[str, Any], words: Mapping[str, str]) 
         case Junction(both, left, right):
             first = holds(left, values, words)
             return first and holds(right, values, words) if both else first or holds(right, values, words)
-        case Comparison(left, symbol, right):
+        case Inequality(left, symbol, right):
             if any(name not in values for name in names(node)):
                 return False
             return _compare(symbol, nominal(evaluate(left, values)), nominal(evaluate(right, values)))

@@ -18,7 +18,7 @@ from cfgmigrate.machine import quantities
 from cfgmigrate.machine.model import Quantity
 from cfgmigrate.rules.book import Book, book_from, load_book
 from cfgmigrate.rules.scope import Given, uncertain
-from cfgmigrate.rules.vocabulary import Vocabulary
+from cfgmigrate.rules.vocabulary import RuleNames
 from cfgmigrate.sheet.repeats import COUNT, SPREAD
 from cfgmigrate.sheet.schema import measured_schema, sheet_schema
 
@@ -44,7 +44,7 @@ def _given(name: str, fact: Fact, origin: str) -> Given:
     return Given(name, label, fact.unit, said, base=base)
 
 
-def vocabulary() -> Vocabulary:
+def vocabulary() -> RuleNames:
     """The names that formulas may use."""
     terms: dict[str, str] = {}
     for name, field in sheet_schema().fields.items():
@@ -55,7 +55,7 @@ def vocabulary() -> Vocabulary:
             }
     terms |= {f"const.{name}": fact.unit for name, fact in constants().items()}
     ids = tuple(found.id for found in quantities.all_quantities())
-    return Vocabulary(terms, _find, ids)
+    return RuleNames(terms, _find, ids)
 
 
 def _find(name: str) -> Quantity | None:
@@ -72,7 +72,7 @@ def _own_book() -> Book:
     return load_book(vocabulary())
 
 
-def tuning_vocabulary() -> Vocabulary:
+def tuning_vocabulary() -> RuleNames:
     """The same, and the fields of the measured sheet."""
     known = vocabulary()
     terms = dict(known.terms)

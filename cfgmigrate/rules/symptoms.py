@@ -24,7 +24,7 @@ from cfgmigrate.rules.formula import Condition, holds, names
 from cfgmigrate.rules.rule import PLACEHOLDER, not_filled
 from cfgmigrate.rules.rule_file import Fields, located
 from cfgmigrate.rules.scope import Scope
-from cfgmigrate.rules.vocabulary import Vocabulary
+from cfgmigrate.rules.vocabulary import RuleNames
 from cfgmigrate.sheet.schema import measured_schema
 
 TABLE = Path(__file__).parents[1] / "knowledge" / "symptoms.yaml"
@@ -220,7 +220,7 @@ def _look(node: Node) -> Look:
     )
 
 
-def _check(table: tuple[Symptom, ...], vocabulary: Vocabulary) -> None:
+def _check(table: tuple[Symptom, ...], vocabulary: RuleNames) -> None:
     known = {one.seen for one in table}
     parts = {path.split(".")[1] for path in measured_schema().fields if path.startswith("measured.")}
     for one, look in [(of, look) for of in table for look in of.look]:
@@ -229,7 +229,7 @@ def _check(table: tuple[Symptom, ...], vocabulary: Vocabulary) -> None:
 
 
 def _faults(
-    one: Symptom, look: Look, known: set[str], parts: set[str], vocabulary: Vocabulary
+    one: Symptom, look: Look, known: set[str], parts: set[str], vocabulary: RuleNames
 ) -> Iterator[str]:
     for name in look.uses():
         if not vocabulary.has(name):

@@ -15,7 +15,7 @@ from cfgmigrate.machine.model import Quantity
 
 
 @dataclass(frozen=True)
-class Vocabulary:
+class RuleNames:
     """`terms` maps a name to its unit ("" for plain numbers and words); `find` looks a quantity up by id."""
 
     terms: Mapping[str, str]
@@ -47,7 +47,7 @@ class Vocabulary:
             known = [f"{root}.{quantity_id}" for quantity_id in self.quantities]
         return difflib.get_close_matches(name, known, n=1, cutoff=0.0)[0]
 
-    def with_rules(self, rules: Mapping[str, tuple[str, str]]) -> Vocabulary:
+    def with_rules(self, rules: Mapping[str, tuple[str, str]]) -> RuleNames:
         """The same with the rules' own names; a rule that sets a quantity is known as `will.…` only."""
         terms = dict(self.terms)
         for name, (unit, _) in rules.items():

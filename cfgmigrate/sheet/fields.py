@@ -15,7 +15,7 @@ from dataclasses import dataclass, field
 
 from cfgmigrate.ground.findings import BadInput, Place
 from cfgmigrate.ground.number_text import with_unit
-from cfgmigrate.ground.positioned_yaml import Item, Node
+from cfgmigrate.ground.positioned_yaml import Node, YamlField
 from cfgmigrate.ground.quantity_text import Amount, NotAQuantity, parse_count, parse_quantity, parse_ratio
 from cfgmigrate.sheet.model import Entries, Entry, folded_name, listed
 from cfgmigrate.sheet.repeats import COUNT, SPREAD, summary
@@ -100,22 +100,22 @@ def emptied(node: Node, section: str, schema: Schema) -> Iterator[Entry]:
             yield from emptied(item.node, path, schema)
 
 
-def _with_commas(items: Sequence[Item]) -> list[Item]:
+def _with_commas(items: Sequence[YamlField]) -> list[YamlField]:
     """Numbers with a comma in them put together again: `{bore: 1,9 mm}` is two fields to YAML, the second `9 mm`."""
-    found: list[Item] = []
+    found: list[YamlField] = []
     for item in items:
         above = found[-1].node if found else None
         if above and above.text and item.node.empty and item.key[:1].isdigit():
             line, column = above.place.line, above.place.column + len(above.text) + len(",")
             if above.text[-1].isdigit() and (item.place.line, item.place.column) == (line, column):
                 whole = Node(above.place, text=f"{above.text},{item.key}")
-                found[-1] = Item(found[-1].key, found[-1].place, whole)
+                found[-1] = YamlField(found[-1].key, found[-1].place, whole)
                 continue
         found.append(item)
     return found
 
 
-def _read_field(field: Field, item: Item, reading: Reading) -> None:
+def _read_field(field: Field, item: YamlField, reading: Reading) -> None:
     if item.node.empty:
         return
     if field.kind == "repeats":
@@ -133,7 +133,7 @@ def _read_field(field: Field, item: Item, reading: Reading) -> None:
         reading.refuse(item.node.place, f"{field.path}: {error.what}", error.remedy)
 
 
-def _read_repeats(field: Field, item: Item, reading: Reading) -> None:
+def _read_repeats(field: Field, item: YamlField, reading: Reading) -> None:
     for node in item.node.elements or (item.node,):
         if node.text is None:
             reading.refuse(node.place, f"{field.path} takes a list of values", f"Write {field.example}.")

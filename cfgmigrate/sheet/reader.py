@@ -11,7 +11,7 @@ from collections.abc import Sequence
 from pathlib import Path
 
 from cfgmigrate.ground.findings import BadInput
-from cfgmigrate.ground.positioned_yaml import LONGEST, Node, read_marked
+from cfgmigrate.ground.positioned_yaml import LONGEST_YAML, Node, read_marked
 from cfgmigrate.ground.user_file import read_given
 from cfgmigrate.sheet.fields import Reading, Wrong, compare, read_section, sum_up
 from cfgmigrate.sheet.model import Entry, Sheet
@@ -23,13 +23,13 @@ def read_sheet(path: Path, known: Known = NO_NAMES) -> Sheet:
     """The swap sheet in a file. `known` are the names by which it may call feeders and profiles.
 
     Raises BadInput where it can't be read or a field is wrong."""
-    return parse_sheet(read_given(path, "the swap sheet", LONGEST), str(path), known=known)
+    return parse_sheet(read_given(path, "the swap sheet", LONGEST_YAML), str(path), known=known)
 
 
 def read_measured(path: Path, known: Known = NO_NAMES) -> Sheet:
     """The measured sheet in a file. Raises BadInput likewise."""
     return parse_sheet(
-        read_given(path, "the measured sheet", LONGEST), str(path), measured_schema(), known=known
+        read_given(path, "the measured sheet", LONGEST_YAML), str(path), measured_schema(), known=known
     )
 
 

@@ -15,7 +15,7 @@ from pathlib import Path
 
 from cfgmigrate.ground.compiled import compiled
 from cfgmigrate.ground.findings import BadInput
-from cfgmigrate.ground.positioned_yaml import Item, Node, read_data
+from cfgmigrate.ground.positioned_yaml import Node, YamlField, read_data
 
 SCHEMA = Path(__file__).with_name("schema.yaml")
 MEASURED = Path(__file__).with_name("measured.yaml")
@@ -120,7 +120,9 @@ def _required(node: Node, key: str) -> Node:
     return found
 
 
-def _expanded(items: tuple[Item, ...], alike: Mapping[str, tuple[Item, ...]]) -> Iterator[Item]:
+def _expanded(
+    items: tuple[YamlField, ...], alike: Mapping[str, tuple[YamlField, ...]]
+) -> Iterator[YamlField]:
     for item in items:
         name = item.node.get("alike")
         if name is None:
@@ -130,17 +132,17 @@ def _expanded(items: tuple[Item, ...], alike: Mapping[str, tuple[Item, ...]]) ->
         else:
             reads = {part.key: part for part in _reads(item)}
             for inner in alike[name.text]:
-                more = (Item("reads", item.place, reads[inner.key].node),) if inner.key in reads else ()
+                more = (YamlField("reads", item.place, reads[inner.key].node),) if inner.key in reads else ()
                 node = Node(inner.place, items=(*(inner.node.items or ()), *more))
-                yield Item(f"{item.key}.{inner.key}", inner.place, node)
+                yield YamlField(f"{item.key}.{inner.key}", inner.place, node)
 
 
-def _reads(item: Item) -> tuple[Item, ...]:
+def _reads(item: YamlField) -> tuple[YamlField, ...]:
     found = item.node.get("reads")
     return found.items or () if found else ()
 
 
-def _field(item: Item) -> Field:
+def _field(item: YamlField) -> Field:
     said: dict[str, str] = {}
     choices: tuple[str, ...] = ()
     for part in item.node.items or ():
@@ -194,7 +196,7 @@ def _rivals(node: Node | None) -> dict[str, tuple[str, ...]]:
     return found
 
 
-def _choices(kind: str, choices: tuple[str, ...], item: Item) -> tuple[str, ...]:
+def _choices(kind: str, choices: tuple[str, ...], item: YamlField) -> tuple[str, ...]:
     if kind in TABLE_OF:
         return table_keys(TABLE_OF[kind])
     if kind == "truth":

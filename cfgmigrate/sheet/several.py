@@ -15,7 +15,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 
 from cfgmigrate.ground.findings import Place, Refused
-from cfgmigrate.ground.positioned_yaml import Item, Node
+from cfgmigrate.ground.positioned_yaml import Node, YamlField
 from cfgmigrate.machine.model import Holder
 from cfgmigrate.sheet.fields import Reading, emptied, read_section, sum_up
 from cfgmigrate.sheet.model import (
@@ -136,7 +136,7 @@ def _feeders(group: Node, reading: Reading, known: Known) -> dict[int, Entries]:
     return {number: _with_taken_over(own, owns, reading, known) for number, own in owns.items()}
 
 
-def _own(number: int, item: Item, reading: Reading) -> _Own:
+def _own(number: int, item: YamlField, reading: Reading) -> _Own:
     items = item.node.items or ()
     same_as = next((part.node for part in items if part.key == SAME_AS), None)
     node = item.node
@@ -207,7 +207,7 @@ def _entries(
     return {**{entry.path: entry for entry in emptied(node, section, reading.schema)}, **own.entries}
 
 
-def _members(group: Node, name: str, key: str, reading: Reading) -> tuple[Item, ...]:
+def _members(group: Node, name: str, key: str, reading: Reading) -> tuple[YamlField, ...]:
     """The members of a group that have something behind them."""
     if group.items is None:
         if not group.empty:

@@ -49,11 +49,11 @@ def review(packet: PathLike, record: PathLike) -> Review:
     Gives the review as it is kept. Raises BadInput where the record can't be read or speaks of something that is not
     in the packet, Refused where it is of another packet, saying what became different.
     """
-    from cfgmigrate.ground.positioned_yaml import LONGEST
+    from cfgmigrate.ground.positioned_yaml import LONGEST_YAML
     from cfgmigrate.ground.user_file import read_given
     from cfgmigrate.packet.review import parse_review, record_review
 
-    source = read_given(Path(record), "the review record", LONGEST)
+    source = read_given(Path(record), "the review record", LONGEST_YAML)
     return record_review(Path(packet), parse_review(source, str(record)))
 
 

@@ -7,7 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from cfgmigrate.ground.findings import BadInput
-from cfgmigrate.ground.positioned_yaml import LONGEST, Node, read_marked
+from cfgmigrate.ground.positioned_yaml import LONGEST_YAML, Node, read_marked
 
 
 def walk(node: Node) -> list[tuple[str, int, int]]:
@@ -103,7 +103,7 @@ def test_what_is_no_plain_yaml_is_refused_where_it_stands(source: bytes, place: 
     assert said in str(caught.value)
 
 
-@pytest.mark.parametrize("source", [b"[" * 5000, b"{" * 5000, b"- " * 5000, b"a" * (LONGEST + 1)])
+@pytest.mark.parametrize("source", [b"[" * 5000, b"{" * 5000, b"- " * 5000, b"a" * (LONGEST_YAML + 1)])
 def test_text_made_to_exhaust_a_parser_is_refused(source: bytes) -> None:
     with pytest.raises(BadInput):
         read_marked(source, "s.yaml")

@@ -15,11 +15,11 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from cfgmigrate.rules.formula import (
-    LONGEST,
+    LONGEST_FORMULA,
     FormulaError,
-    Name,
-    Number,
+    Literal,
     Operation,
+    Variable,
     evaluate,
     holds,
     names,
@@ -112,10 +112,10 @@ def test_what_has_no_finite_real_value_is_an_error(text: str) -> None:
 
 
 def test_a_formula_is_no_longer_than_can_be_reviewed() -> None:
-    longest = "1" + " + 1" * ((LONGEST - 1) // 4)
-    assert value(longest) == 1 + (LONGEST - 1) // 4
+    longest = "1" + " + 1" * ((LONGEST_FORMULA - 1) // 4)
+    assert value(longest) == 1 + (LONGEST_FORMULA - 1) // 4
     with pytest.raises(FormulaError, match="longer than"):
-        read_expression(longest + " " * (LONGEST + 1 - len(longest)))
+        read_expression(longest + " " * (LONGEST_FORMULA + 1 - len(longest)))
 
 
 @pytest.mark.parametrize(
@@ -185,7 +185,7 @@ def test_names_are_listed_once_in_the_order_of_their_first_use() -> None:
 
 
 def test_a_formula_is_a_tree_of_plain_values() -> None:
-    assert read_expression("2 * new.a") == Operation("*", Number(2.0, "2"), Name("new.a"))
+    assert read_expression("2 * new.a") == Operation("*", Literal(2.0, "2"), Variable("new.a"))
 
 
 def test_and_binds_before_or_and_not_before_both() -> None:
