@@ -61,6 +61,18 @@ class Counting:
         )
 
 
+def _is_second(counted: list[Collected], of: str) -> bool:
+    """Whether what has no number is the first feeder's, beside a 1 as the only number of a family: a section
+    of the same word, or the like of at least half of what the 1 has. A single like thing may be the machine's."""
+    bare = [each.reading for each in counted if each.counted is None]
+    ones = [each for each in counted if each.counted and not each.counted.side and family(each.counted) == of]
+    words = {each.counted.word for each in ones if each.counted and not each.counted.in_key}
+    if any(words & set(read_name(reading.setting.section, "").section) for reading in bare):
+        return True
+    own = {each.reading.quantity for each in ones}
+    return 2 * len(own & {reading.quantity for reading in bare}) >= max(len(own), 1)
+
+
 def family(counted: Counted) -> str:
     """The family of numbers that one belongs to; a number by itself is one that a profile says."""
     if not counted.word:
@@ -76,25 +88,21 @@ def counting(
     """How the readings count feeders. `of_profiles` are the feeders that profiles say they are for; `counts_from` is
     what the user said where only a 1 is there."""
     counted = [each for each in readings if not each.settled and of_feeder(each.reading.quantity)]
-    bare = {each.reading.quantity for each in counted if each.counted is None}
     found = Counting()
     numbers: dict[str, set[int]] = {OWN: set(), TOOL: set(), PROFILE: set()}
     for said in of_profiles:
         if not said.side:
             numbers[family(said)].add(said.number)
-    ones: set[tuple[str, str]] = set()
     for each in counted:
         if each.counted and not each.counted.side:
             numbers[family(each.counted)].add(each.counted.number)
-            if each.counted.number == 1:
-                ones.add((family(each.counted), each.reading.quantity))
     for of, several in numbers.items():
         found.bases[of] = 0 if 0 in several else 1
         if several != {1}:
             continue
         if counts_from is not None:
             found.bases[of] = counts_from
-        elif any((of, name) in ones for name in bare):
+        elif _is_second(counted, of):
             found.bases[of] = 0
         else:
             found.unclear.add(of)

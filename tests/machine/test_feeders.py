@@ -87,6 +87,12 @@ def test_a_1_that_is_alone_is_the_machines_feeder_and_a_question() -> None:
     assert "counts_from: 0" in doubt.remedy and doubt.place.line == 1
 
 
+def test_one_like_thing_without_a_number_does_not_make_the_1_a_second_feeder() -> None:
+    text = ONE + "FEEDER_1_PULLBACK_SPEED = 30\nFEEDER_1_LAG_S = 0.4\nLAG_S = 0.5\n"
+    assert machine(text, "flat").feeders == (1,)
+    assert machine(text + "STEPS_PER_MM_OF_FEEDER = 93\n", "flat").feeders == (1, 2)
+
+
 @pytest.mark.parametrize(("begins", "holder"), [(1, "machine"), (0, "feeder 2")])
 def test_the_answer_says_where_counting_begins(begins: int, holder: str) -> None:
     found = machine(ONE, "flat", begins)
