@@ -2,13 +2,15 @@
 
 The packet must be as it was written, and every file that was read for it must still be what it was: a
 value worked out from another file's number would be wrong today. With `require_review` only changes that
-a second person accepted go in; what is held, and what depends on it, stays out and is named.
+a second person accepted go in; what is held, and what depends on it, stays out and is named. A light that is
+unknown by what goes in stops it, unless it is accepted by name.
 
 This module deliberately works out nothing: the values are the packet's.
 """
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -20,6 +22,7 @@ from cfgmigrate.ground.paths import Target, check_writable, existing_root, targe
 from cfgmigrate.packet.folder import Packet, opened, sha256
 from cfgmigrate.packet.review import HeldBack, allowed_changes, current_review
 from cfgmigrate.plan.edits import FileStep
+from cfgmigrate.plan.lights import after_review, unknown
 from cfgmigrate.plan.model import Change
 from cfgmigrate.store.history import record
 from cfgmigrate.store.transaction import Recovery, Store, recover
@@ -62,16 +65,20 @@ def install(
     dry_run: bool = False,
     require_review: bool = False,
     kind: str = "",
+    accept_unknown: Collection[str] = (),
 ) -> InstallReport:
     """Install a packet into the configuration at `root`, or where it was prepared. `kind` is what the history
-    calls it, the plan's own where not given.
+    calls it, the plan's own where not given. `accept_unknown` are the names of lights that may stay unknown; they go on
+    the record.
 
     Raises BadInput where there is no packet or no configuration, and Refused, with nothing changed, where
-    the packet or a file is not what it was, a file can't be replaced, or the review does not allow it.
+    the packet or a file is not what it was, a file can't be replaced, the review does not allow it, or a light is
+    unknown that nobody accepted.
     """
     packet = opened(packet)
     place = root_of(packet, root)
     changes, held = _allowed(packet, require_review)
+    _no_light_unknown(packet, changes, accept_unknown)
     steps = packet.steps(changes)
     store = Store(place)
     recovered = recover_at(place, dry_run)
@@ -89,6 +96,8 @@ def install(
             if held:
                 why = {item.name: item.why for item in held}
                 said["held"] = held_values(store, packet, changes, why)
+            if accept_unknown:
+                said["accepted_unknown"] = list(accept_unknown)
             kind = kind or packet.plan.kind
             made, lost = record(store, kind, steps, real, packet.hash, packet.plan.machine, reasons=said)
             entry, notes = made.number, notes + lost
@@ -140,6 +149,23 @@ def _allowed(packet: Packet, require_review: bool) -> tuple[tuple[Change, ...], 
         return packet.plan.changes, ()
     allowed = allowed_changes(packet.plan, current_review(packet), packet.preparer)
     return allowed.changes, allowed.held
+
+
+def _no_light_unknown(packet: Packet, changes: tuple[Change, ...], accepted: Collection[str]) -> None:
+    """Refuses to leave anything old in silence that can wreck the machine: by what is let in, not by what is planned."""
+    held = {change.id for change in packet.plan.changes} - {change.id for change in changes}
+    found = unknown(after_review(packet.plan.lights, held), accepted)
+    if not found or not any(change.edits for change in changes):
+        return
+    lines = "".join(
+        "\n  ".join(("", f"{light.name}: {light.why}", *(f"  {line}" for line in light.missing)))
+        for light in found
+    )
+    names = " ".join(f'--accept-unknown "{light.name}"' for light in found)
+    raise Refused(
+        f"it is not known whether these would stay old:{lines}",
+        remedy=f"Nothing was changed. Say it in the sheet and prepare again, or take it on yourself: {names}",
+    )
 
 
 def _check(packet: Packet, root: Path, steps: tuple[FileStep, ...], targets: dict[str, Target]) -> bool:

@@ -14,14 +14,30 @@ from cfgmigrate.cli import options
 @click.option(
     "--require-review", is_flag=True, help="Only what someone other than the preparer has accepted."
 )
+@click.option(
+    "--accept-unknown",
+    "accepted",
+    multiple=True,
+    metavar="LIGHT",
+    help="Install although this light is unknown, by its name, such as 'retraction @ filament petg'.",
+)
 @options.dry_run
 @options.root
 @options.as_json
-def command(packet: Path, require_review: bool, dry_run: bool, root: Path | None, as_json: bool) -> None:
+def command(
+    packet: Path,
+    require_review: bool,
+    accepted: tuple[str, ...],
+    dry_run: bool,
+    root: Path | None,
+    as_json: bool,
+) -> None:
     """Carry a packet's changes out, all or none. Refused where a file is no longer what was read."""
     from cfgmigrate import api
 
-    report = api.install(packet, root, require_review=require_review, dry_run=dry_run).to_json()
+    report = api.install(
+        packet, root, require_review=require_review, dry_run=dry_run, accept_unknown=accepted
+    ).to_json()
     if as_json:
         options.print_json(report)
         return

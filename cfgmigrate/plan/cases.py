@@ -12,10 +12,10 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 
 from cfgmigrate.knowledge.lights import light_kinds
 from cfgmigrate.machine.model import MACHINE, FlatMachine, Machine, Reading
-from cfgmigrate.plan.lights import Case, Stand
-from cfgmigrate.plan.model import ByHand, Change, LeftAlone
+from cfgmigrate.plan.lights import UNKNOWN, Case, Stand
+from cfgmigrate.plan.model import ByHand, Change, LeftAlone, Light
 from cfgmigrate.rules.lanes import Lane, Worked
-from cfgmigrate.sheet.model import Entries
+from cfgmigrate.sheet.model import Entries, Sheet
 
 
 def cases(
@@ -53,6 +53,19 @@ def cases(
         lane = next((lane for lane in sheets if lane.profile == profile), None)
         if lane is not None:
             yield case(str(profile), sheets[lane].entries, own)
+
+
+def which_feeder(machine: Machine, sheet: Sheet) -> tuple[Light, ...]:
+    """A light of its own where the machine has several feeders and a plain sheet doesn't say which one it means."""
+    if len(machine.feeders) < 2 or not sheet.plain or sheet.feeder is not None:
+        return ()
+    listed = ", ".join(str(number) for number in machine.feeders)
+    why = f"the files hold feeders {listed}, and the sheet doesn't say which one it tells of; the first is taken"
+    return (
+        Light(
+            "feeder", str(MACHINE), UNKNOWN, why, ("write feeder: 1 at the top of the sheet, if that is so",)
+        ),
+    )
 
 
 def _seen(view: FlatMachine) -> dict[str, Reading]:

@@ -12,7 +12,7 @@ from collections.abc import Iterable, Iterator
 from cfgmigrate.ground.findings import Doubt
 from cfgmigrate.ground.version import VERSION
 from cfgmigrate.machine.model import Machine, feeder
-from cfgmigrate.plan.cases import cases
+from cfgmigrate.plan.cases import cases, which_feeder
 from cfgmigrate.plan.deciding import Naming, decide
 from cfgmigrate.plan.encoding import write
 from cfgmigrate.plan.items import Whose, change_of
@@ -66,7 +66,11 @@ def plan_changes(
         findings=decided.findings,
         left_alone=tuple(left),
         doubts=tuple(dict.fromkeys(doubts)),
-        lights=lights(cases(machine, worked, changes, decided.by_hand, left)) if kind == "install" else (),
+        lights=(
+            (*which_feeder(machine, sheet), *lights(cases(machine, worked, changes, decided.by_hand, left)))
+            if kind == "install"
+            else ()
+        ),
         swap=tuple((path, entry.text) for path, entry in worked.sheets[base].entries.items()),
         program=VERSION,
         knowledge=knowledge_hash(),

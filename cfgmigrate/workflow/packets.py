@@ -73,22 +73,27 @@ def record_verdicts(packet: PathLike, reviewer: str, *, judgements: Sequence[Jud
 
 
 def install(
-    packet: PathLike, root: PathLike | None = None, *, require_review: bool = False, dry_run: bool = False
+    packet: PathLike,
+    root: PathLike | None = None,
+    *,
+    require_review: bool = False,
+    dry_run: bool = False,
+    accept_unknown: Sequence[str] = (),
 ) -> InstallReport:
     """Carry a packet's changes out, all or none.
 
     `packet` is the folder that `prepare` or `tune` wrote, `root` where the configuration is now, if not where it was
     prepared. With `require_review` only what somebody other than the preparer accepted is installed, with `dry_run`
-    nothing is written.
+    nothing is written. `accept_unknown` are the lights, by name, that may stay unknown.
 
     Gives what was done, what was held back and why. Raises Refused, and nothing was written, where a file is no
-    longer what was read, the review does not hold, or the packet's edits do what no plan may.
+    longer what was read, a light is unknown, the review does not hold, or the packet's edits do what no plan may.
     """
     from cfgmigrate.apply.install import install as carry_out
 
     opened = open_packet(packet)
     _refuse_harmful(opened)
-    return carry_out(opened, optional(root), dry_run, require_review)
+    return carry_out(opened, optional(root), dry_run, require_review, accept_unknown=accept_unknown)
 
 
 def _refuse_harmful(packet: Packet) -> None:

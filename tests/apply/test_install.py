@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import stat
+from dataclasses import replace
 from pathlib import Path
 from types import SimpleNamespace
 
@@ -13,6 +14,8 @@ from cfgmigrate.apply.install import install
 from cfgmigrate.apply.revert import revert
 from cfgmigrate.ground.findings import BadInput, Refused
 from cfgmigrate.packet.folder import Packet
+from cfgmigrate.plan.lights import UNKNOWN
+from cfgmigrate.plan.model import Light
 
 
 def test_the_files_hold_the_planned_bytes_after_an_install(
@@ -141,3 +144,18 @@ def test_a_pipe_in_place_of_a_file_is_refused(packet: Packet, config: Path) -> N
     os.mkfifo(config / "flow.conf")
     with pytest.raises(Refused, match="not an ordinary file"):
         install(packet.folder)
+
+
+def test_an_unknown_light_stops_an_install_until_it_is_accepted_by_name(
+    packet: Packet, config: Path, kit: SimpleNamespace
+) -> None:
+    light = Light("feed", "feeder 2", UNKNOWN, "steps stay old", ("tell me the motor's step angle",))
+    dark = replace(packet, plan=replace(packet.plan, lights=(light,)))
+    with pytest.raises(Refused, match="tell me the motor's step angle") as caught:
+        install(dark)
+    assert '--accept-unknown "feed @ feeder 2"' in caught.value.remedy
+    assert kit.on_disk(config) == dict(packet.before)
+    with pytest.raises(BadInput, match="no light that is unknown"):
+        install(dark, accept_unknown=["feed"])
+    assert install(dark, accept_unknown=["feed @ feeder 2"]).written
+    assert '"accepted_unknown"' in (config / ".cfgmigrate" / "history.jsonl").read_text()

@@ -18,6 +18,7 @@ from commandline import Runner
 
 from cfgmigrate.dialects.grammar import data_folder
 from cfgmigrate.packet.folder import read_packet
+from cfgmigrate.plan.lights import after_review, unknown
 
 SAMPLES = data_folder("sample_configs")
 MACHINES = sorted(path.stem for path in (SAMPLES / "sheets").glob("*.yaml"))
@@ -61,9 +62,19 @@ def review(cli: Runner, packet: str, held: set[str]) -> None:
     assert said.status == 0, said.err
 
 
+def taken_on(packet: str, held: set[str]) -> list[str]:
+    """What a person says who installs without the held values: each light that stays unknown then, by its name."""
+    found = after_review(read_packet(Path(packet)).plan.lights, held)
+    return [word for light in unknown(found) for word in ("--accept-unknown", light.name)]
+
+
 def install_a_part(cli: Runner, packet: str, held: set[str]) -> None:
     review(cli, packet, held)
-    said = cli("install", packet, "--require-review")
+    lights = taken_on(packet, held)
+    if lights and not held >= {change.quantity for change in read_packet(Path(packet)).plan.changes}:
+        before, refused = on_disk(), cli("install", packet, "--require-review")
+        assert refused.status == 3 and lights[1] in refused.err and on_disk() == before
+    said = cli("install", packet, "--require-review", *lights)
     assert said.status == 0, said.err
     assert all(name in said.out for name in held)
 
@@ -142,13 +153,13 @@ def test_edits_made_in_between_are_kept_and_move_the_rest_along(cli: Runner, des
     install_a_part(cli, "packet", held)
     feed = Path("config/feed.txt")
     data = feed.read_bytes()
-    line = next(line for line in data.splitlines(keepends=True) if b"0.08" in line)
-    data = b"# nets mended in May\n" + data.replace(line, line.replace(b"0.08", b"0.0795"))
+    line = next(line for line in data.splitlines(keepends=True) if b"0.077" in line)
+    data = b"# nets mended in May\n" + data.replace(line, line.replace(b"0.077", b"0.0795"))
     feed.write_bytes(data)
 
     rest = prepare(cli, "rest")
     assert texts(rest).keys() == held
-    assert "as '0.08', and changed since: '0.0795' stands at feed.txt:31" in reason(rest, "lag.coefficient")
+    assert "as '0.077', and changed since: '0.0795' stands at feed.txt:31" in reason(rest, "lag.coefficient")
     assert cli("install", "rest").status == 0
     assert feed.read_bytes() == re.sub(rb"\b6\.2(?=\b.*\n)", b"0.58", data, count=1)
 
@@ -243,7 +254,8 @@ def test_a_swap_after_another_one_starts_from_the_files_as_they_are(cli: Runner,
         "machine: Dunlin\nold: {drive: on the carriage}\nnew: {drive: tube-fed, rotation_distance: 34.56 mm}\n"
     )
     prepare(cli, "back")
-    assert cli("install", "back").status == 0
+    assert cli("install", "back").status == 3, "this sheet says nothing of current, retraction and height"
+    assert cli("install", "back", *taken_on("back", set())).status == 0
     Path("swap.yaml").write_text(there)
     once_more = prepare(cli, "once more")
     assert "feeder.steps_per_mm" in texts(once_more), "the first install is no part of this"
