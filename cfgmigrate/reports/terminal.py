@@ -96,7 +96,8 @@ def _lights(plan: Plan, width: int, gap: Sequence[Line], brevity: int) -> Iterab
         yield from _lines(wrapped(f"Lights{whose}: {told}", width, "", "  "), "bold")
         for light in lights:
             if light.state == "unknown":
-                why = wrapped(f"{light.light} is unknown: {light.why}", width, "  ! ", most=WARNED[brevity])
+                told = "; ".join((light.why, *light.missing))
+                why = wrapped(f"{light.light} is unknown: {told}", width, "  ! ", most=WARNED[brevity])
                 yield from _lines(why, ALARM)
 
 
