@@ -31,6 +31,11 @@ from cfgmigrate.rules.rule import Rule
 _RULE = "rule "
 
 
+#: how a reason begins for which a worked-out value is dropped; that is told, and not only listed as left alone
+DROPPED = "it would be "
+NOT_WRITTEN = "The old value stays, and nothing says that it is right for the new drive. Mend the sheet, or set it by hand."
+
+
 @dataclass(frozen=True)
 class Decided:
     """All that the lanes came to, in no particular order."""
@@ -168,6 +173,8 @@ class _Deciding:
             if why:
                 self.left.append(LeftAlone(reading.quantity, why, whose.holder, already))
                 self._find(finding_of(named, whose))
+                if why.startswith(DROPPED):
+                    self.doubts.append(Doubt(reading.place, reading.setting.name, why, NOT_WRITTEN))
                 return
             told = replace(named, warnings=(*named.warnings, *self._sharing(reading, result, lane)))
             self.changes.append(change_of(told, reading, pairs, whose))
@@ -302,6 +309,10 @@ def _never(result: Result, reading: Reading) -> str:
         return "the file's value is no number that can be replaced"
     if not quantity(reading.quantity).plausible(result.value):
         return f"it would be {shown(result)}, which no machine has: check the sheet"
+    low = quantity(reading.quantity).low
+    if low is not None and low >= 0 and 0 < abs(result.value) <= result.uncertainty:
+        # what may lie on either side of 0 can be near it; what can't is no result then
+        return f"it would be {shown(result)}, which is as unsure as it is large, and so no result"
     return ""
 
 

@@ -2,7 +2,8 @@
 
 A value with an uncertainty u is rounded so that the rounding stays below a third of u, where it adds
 next to nothing to u (GUM 7.2.6 keeps at most two significant digits of u; so does this). An exact value
-keeps all digits that matter (1 part in 10 000 and at least those of the file). However large u is, at least
+keeps all digits that matter (1 part in 10 000 and at least those of the file); a current, speed or acceleration
+that is rounded to the safe side keeps those that a person would type. However large u is, at least
 three significant digits stay, or two where the file's own value has no more. The text is then padded
 with zeros to as many decimals as the file's own value had. A limit is rounded to the safe side.
 
@@ -22,6 +23,9 @@ from cfgmigrate.machine.quantities import quantity
 from cfgmigrate.plan.writable import CONTRARY
 from cfgmigrate.rules.result import Result
 
+#: the step in which people set a limit, by its quantity's unit (common practice, no source); what is rounded to
+#: the safe side needs no finer one
+TYPED = {"A": 0.01, "mm/s": 1.0, "mm/s^2": 10.0}
 #: an exact value may be rounded by this much of itself
 EXACT = 1e-4
 MOST_DECIMALS = 9
@@ -60,6 +64,11 @@ def write(result: Result, reading: Reading) -> Written:
             float(_decimal_text(written, needed, 0, side)) - written
         ) > EXACT * abs(written):
             needed += 1
+        needed = min(needed, _typed_decimals(result, reading.form))
+    while written and spread < abs(written) and needed < MOST_DECIMALS:
+        if float(_decimal_text(written, needed, 0, side)):
+            break
+        needed += 1  # what is not nothing is never written as nothing
     text = _decimal_text(written, needed, own, side)
     value = reading.form.to_value(float(text))
     quantum = 10.0 ** -max(needed, own)
@@ -72,6 +81,14 @@ def write(result: Result, reading: Reading) -> Written:
         if not spread:
             quantum = max(quantum, 2 * EXACT * abs(value))
     return Written(text, value, _sentence(needed, own, spread, result, reading.form), quantum)
+
+
+def _typed_decimals(result: Result, form: Form) -> int:
+    """The decimals in which a person would set a limit, where that costs less than a tenth of it."""
+    step = TYPED.get(result.unit, 0.0)
+    if not (result.round_down or result.round_up) or form.reciprocal or abs(result.value or 0.0) < 10 * step:
+        return MOST_DECIMALS
+    return math.ceil(-math.log10(step / abs(form.factor)) - 1e-9) if step else MOST_DECIMALS
 
 
 def _ratio(result: Result) -> Written:
@@ -145,7 +162,11 @@ def _decimal_text(value: float, needed: int, own: int, side: str = ROUND_HALF_EV
     # A hair is taken off binary noise first, so that 0.45 is not rounded down to 0.44.
     exact = Decimal(repr(value)).quantize(Decimal(1).scaleb(-max(needed, 0) - 8), ROUND_HALF_EVEN)
     rounded = exact.quantize(quantum, side)
-    return f"{rounded:.{max(needed, own, 0)}f}"
+    text = f"{rounded:.{max(needed, own, 0)}f}"
+    spare = len(text.partition(".")[2]) - own
+    return (
+        text[: len(text) - min(spare, len(text) - len(text.rstrip("0")))].rstrip(".") if spare > 0 else text
+    )
 
 
 def _sentence(needed: int, own: int, spread: float, result: Result, form: Form) -> str:

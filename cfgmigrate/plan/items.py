@@ -65,6 +65,7 @@ def change_of(
         verify=result.verify,
         depends=result.depends,
         rule=result.rule,
+        check_at=result.check_at,
         holder=whose.holder,
         cause=whose.cause,
     )
@@ -90,6 +91,7 @@ def hand_item(result: Result, rule: Rule, whose: Whose) -> ByHand:
         verify=result.verify,
         rule=result.rule,
         when=rule.moment,
+        check_at=rule.check_at,
         label=result.label,
         steps=result.steps,
         holder=whose.holder,

@@ -92,6 +92,7 @@ class Change:
     rule: str = ""
     holder: str = MACHINE
     cause: tuple[tuple[str, str], ...] = ()
+    check_at: str = ""
 
     @property
     def id(self) -> str:
@@ -117,6 +118,7 @@ class ByHand:
     when: str = "power off"
     label: str = ""
     steps: tuple[str, ...] = ()
+    check_at: str = ""
     holder: str = MACHINE
     cause: tuple[tuple[str, str], ...] = ()
 

@@ -99,7 +99,8 @@ class Card:
     is none. `old` and `new` are values with their units; only a change has both. `status` says how sure the new
     value is, in a word, and `sure` with which uncertainty. `facts` are the smaller texts as (name, text), without
     those that are empty. `check` is how to check it at the machine, `instruction` what to do, `steps` in which
-    steps. `verdict` is what a reviewer said, where that is known."""
+    steps. `when` is the moment of what is done by hand, and
+    `check_at` that of the check. `verdict` is what a reviewer said, where that is known."""
 
     kind: Kind
     number: str
@@ -127,6 +128,7 @@ class Card:
     cautions: tuple[str, ...] = ()
     notes: tuple[str, ...] = ()
     check: str = ""
+    check_at: str = ""
     verdict: str = ""
 
     @property
@@ -211,6 +213,7 @@ def change_card(change: Change, number: str) -> Card:
         says=marked(change.says),
         places=tuple(item_text.places(change)),
         edits=change.edits,
+        check_at=change.check_at,
         calculation=calculation,
         range=worth,
         facts=_facts(
@@ -237,6 +240,7 @@ def by_hand_card(item: ByHand, number: str) -> Card:
         new=item_text.by_hand_value(item),
         status=Status.BY_HAND.value,
         when=item.when,
+        check_at=item.check_at,
         amount="" if item.value is None else item_text.by_hand_result(item),
         says=marked(item.why),
         instruction=marked(item_text.instruction(item)),

@@ -25,8 +25,6 @@ DIRECTION = "feeder.direction"
 def render_checklist(plan: Plan) -> str:
     """The text of checklist.md."""
     cards = cards_of(plan)
-    tune = [card for card in cards.changes if card.status == Status.ESTIMATE]
-    measure = [card for card in cards.changes if card.status != Status.ESTIMATE and card.check]
     text = (
         gfm.environment()
         .get_template("checklist_tune.md" if plan.kind == "tune" else "checklist.md")
@@ -41,12 +39,44 @@ def render_checklist(plan: Plan) -> str:
             load=_load(plan),
             feeds=any(_belongs(card.quantity, "feeder") for card in cards.changes),
             direction=any(card.rule == DIRECTION for card in cards.by_hand),
-            measure=measure,
-            tune=tune,
+            checks=_checks(cards),
+            tuning=[card for card in cards.changes if _moment(card) == "tuning"],
             no_check="no check is known: compare with the old prints",
         )
     )
     return gfm.tidy(text)
+
+
+def _moment(card: Card) -> str:
+    """When a change is checked, so that nothing is checked after what it protects. An older packet does not say it:
+    an estimate is then tuned, and the rest is checked before anything is loaded."""
+    usual = "tuning" if card.status == Status.ESTIMATE else "first move"
+    return card.check_at if card.check_at in PARTS else usual
+
+
+def _checks(cards: Cards) -> dict[str, list[gfm.Ready]]:
+    """What is checked at each moment: changes, and steps by hand that can only be checked later than they are done."""
+    found: dict[str, list[gfm.Ready]] = {part: [] for part in PARTS}
+    for card in cards.changes:
+        if _moment(card) != "tuning" and card.check:
+            found[_moment(card)].append(_check(card, [*card.warnings, *card.cautions]))
+    for card in cards.by_hand:
+        if _checked_later(card):
+            found[card.check_at].append(_check(card, []))
+    return found
+
+
+def _checked_later(card: Card) -> bool:
+    return bool(card.check) and card.check_at in PARTS and card.check_at != card.when
+
+
+def _check(card: Card, cautions: list[str]) -> gfm.Ready:
+    title = f"**{gfm.escaped(card.title.removesuffix('.'))}**"
+    title += f" ({gfm.escaped(card.new)})" if card.new else ""
+    lines = [f"- [ ] {card.number}. Check {title}: {gfm.escaped(card.check)}"]
+    lines += [f"    - Caution: {gfm.escaped(text)}" for text in cautions]
+    lines.append("    - found: __________")
+    return gfm.Ready("\n".join(lines))
 
 
 def _hands(cards: Cards) -> dict[str, list[gfm.Ready]]:
@@ -65,7 +95,7 @@ def _hand(card: Card) -> gfm.Ready:
     lines += [f"    {number}. {gfm.escaped(step)}" for number, step in enumerate(card.steps, start=1)]
     lines += [f"    - Warning: {gfm.escaped(text)}" for text in card.warnings]
     lines += [f"    - Caution: {gfm.escaped(text)}" for text in card.cautions]
-    if card.check:
+    if card.check and not _checked_later(card):
         lines.append(f"    - Check: {gfm.escaped(card.check)}")
     return gfm.Ready("\n".join(lines))
 

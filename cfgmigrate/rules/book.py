@@ -167,7 +167,7 @@ def _check_units(rule: Rule, units: dict[str, str]) -> None:
         if rule.applies is not None:
             dimensions.check_condition(rule.applies, units)
     with located(rule.where("range")):
-        for expression in (rule.low, rule.high, rule.step):
+        for expression in (rule.low, rule.high, rule.step, rule.most):
             if expression is not None and dimensions.dimension_of(expression, units) not in (None, wanted):
                 raise FormulaError(f"the range's unit is not {rule.unit or 'a plain number'}")
     for warning in rule.warnings:

@@ -82,13 +82,15 @@ def _write(node: Expression, scope: Scope, outer: int) -> str:
 
 
 def quantity_text(given: Given) -> str:
-    """A value with its uncertainty and unit: `7.330 ± 0.060 mm`, or the word that it is."""
+    """A value with its uncertainty and unit: `7.330 ± 0.060 mm`, or the word that it is. What was written without
+    an uncertainty is shown without the one that its last digit stands for."""
     if given.base is None:
         return given.word or given.text
     unit = dimensions.unit(given.unit)
     value = unit.from_base(nominal(given.base))
     spread = float(getattr(given.base, "std_dev", 0.0)) / unit.factor
-    return measure(value, spread, given.unit)
+    stated = not given.text or "±" in given.text or "(" in given.text
+    return measure(value, spread if stated else 0.0, given.unit)
 
 
 def fill(text: str, scope: Scope, own: Given | None = None, whole: bool = False) -> str:

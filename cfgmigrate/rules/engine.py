@@ -277,9 +277,10 @@ def _word_result(rule: Rule, way: Way, scope: Scope) -> Result:
 
 
 def _range(rule: Rule, base: Any, scope: Scope) -> tuple[float | None, float | None, float | None]:
-    """The range to try, in numbers that a person would set: a step of 1, 2 or 5, and whole steps."""
-    low, high, step = (
-        _limit(expression, rule, base, scope) for expression in (rule.low, rule.high, rule.step)
+    """The range to try, in numbers that a person would set: a step of 1, 2 or 5, and whole steps. Its ends are
+    rounded outwards, but never past the most that the rule allows."""
+    low, high, step, most = (
+        _limit(expression, rule, base, scope) for expression in (rule.low, rule.high, rule.step, rule.most)
     )
     if low is None or high is None or step is None or step <= 0:
         return low, high, step
@@ -287,7 +288,11 @@ def _range(rule: Rule, base: Any, scope: Scope) -> tuple[float | None, float | N
     step = decade * max(size for size in (1, 2, 5) if size * decade <= step * (1 + 1e-9))
     digits = max(0, 1 - math.floor(math.log10(step)))
     low, high = math.floor(low / step + 1e-9) * step, math.ceil(high / step - 1e-9) * step
-    return round(low, digits), round(high, digits), round(step, digits)
+    if most is not None and high > most:
+        whole = math.floor(most / step + 1e-9) * step
+        shown = dimensions.unit(rule.unit).from_base(nominal(base))
+        high = whole if whole >= shown else math.floor(most * 10**digits + 1e-9) / 10**digits
+    return round(min(low, high), digits), round(high, digits), round(step, digits)
 
 
 def _limit(expression: Expression | None, rule: Rule, base: Any, scope: Scope) -> float | None:
@@ -322,6 +327,7 @@ def _with_texts(rule: Rule, way: Way, result: Result, own: Given, scope: Scope) 
         hand=derivation.fill(rule.by_hand or rule.elsewhere, scope, own),
         steps=tuple(derivation.fill(step, scope, own) for step in rule.steps),
         verify=verify,
+        check_at=rule.check_at,
         cautions=tuple(derivation.fill(caution, scope, own, whole=True) for caution in rule.cautions),
         warnings=tuple(said),
     )

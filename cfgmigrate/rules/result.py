@@ -80,7 +80,7 @@ class Result:
     after the other. `text` is a form the
     value must be written in (gear stages), "" for a plain number. `round_down` and `round_up` ask for rounding
     to the safe side of an upper or a lower limit. `low`, `high`, `step` give the range to try for an estimate
-    (None where there is none).
+    (None where there is none), `check_at` the moment of the day by which `verify` is due.
     """
 
     rule: str
@@ -108,6 +108,7 @@ class Result:
     notes: tuple[str, ...] = ()
     verify: str = ""
     depends: tuple[str, ...] = ()
+    check_at: str = ""
 
 
 @dataclass(frozen=True, slots=True)

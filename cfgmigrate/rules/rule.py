@@ -58,14 +58,18 @@ class Warning_:
     place: Place
 
 
-#: When in the day something is done by hand, in the day's order. Before it moves: with power, standing still.
-MOMENTS = ("before", "power off", "after install", "before it moves", "power on", "first print", "tuning")
+#: When in the day something is done or checked, in the day's order. Unplugged: the old drive still on;
+#: mounting: before the new one is plugged in; before it moves: with power, standing still; power on: what turns before an axis moves; first loading: hot, while filament goes in.
+MOMENTS = (
+    "before", "unplugged", "mounting", "power off", "after install", "before it moves", "power on", "first move",
+    "first loading", "first print", "tuning",
+)  # fmt: skip
 
 
 @dataclass(frozen=True)
 class Rule:
     """One rule, checked. `sets` is the quantity it writes, "" for a by-hand item or a finding. `places` says
-    where its fields stand."""
+    where its fields stand. `most` is what no end of its range passes, and `check_at` the moment of `verify`."""
 
     name: str
     place: Place
@@ -77,6 +81,7 @@ class Rule:
     sets: str = ""
     by_hand: str = ""
     moment: str = "power off"
+    check_at: str = ""
     steps: tuple[str, ...] = ()
     applies: Condition | None = None
     otherwise: str = ""
@@ -84,6 +89,7 @@ class Rule:
     low: Expression | None = None
     high: Expression | None = None
     step: Expression | None = None
+    most: Expression | None = None
     warnings: tuple[Warning_, ...] = ()
     write_as: str = ""
     round_down: bool = False
@@ -108,7 +114,7 @@ class Rule:
     @cached_property
     def uses(self) -> tuple[str, ...]:
         """Every name that the rule looks at, its own value left out."""
-        nodes: list[Any] = [self.applies, self.low, self.high, self.step]
+        nodes: list[Any] = [self.applies, self.low, self.high, self.step, self.most]
         nodes += [node for way in self.ways for node in (way.formula, way.when)]
         nodes += [warning.when for warning in self.warnings]
         found = [name for node in nodes if node is not None for name in names(node)]

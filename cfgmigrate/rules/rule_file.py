@@ -24,6 +24,7 @@ RULE_FIELDS = {
     "unit": "text",
     "by_hand": "text",
     "moment": "text",
+    "check_at": "text",
     "steps": "list",
     "says": "text",
     "applies": "text",
@@ -51,7 +52,7 @@ WAY_FIELDS = {
     "round": "text",
 }
 WARN_FIELDS = {"when": "text", "say": "text", "doubt": "text"}
-RANGE_FIELDS = {"low": "text", "high": "text", "step": "text"}
+RANGE_FIELDS = {"low": "text", "high": "text", "step": "text", "most": "text"}
 
 
 def read_rule(name: str, shown: str, source: bytes) -> Rule:
@@ -73,7 +74,8 @@ def read_rule(name: str, shown: str, source: bytes) -> Rule:
         verify=reader.needed("verify"),
         sets=reader.text("sets"),
         by_hand=reader.text("by_hand"),
-        moment=_moment(reader),
+        moment=_moment(reader, "moment") or "power off",
+        check_at=_moment(reader, "check_at"),
         steps=tuple(" ".join(step.split()) for step in reader.texts("steps")),
         applies=reader.condition("applies"),
         otherwise=reader.text("otherwise"),
@@ -81,6 +83,7 @@ def read_rule(name: str, shown: str, source: bytes) -> Rule:
         low=ranges.expression("low") if ranges else None,
         high=ranges.expression("high") if ranges else None,
         step=ranges.expression("step") if ranges else None,
+        most=ranges.expression("most") if ranges else None,
         warnings=warnings,
         write_as=reader.text("write_as"),
         round_down=rounding == "down",
@@ -91,10 +94,10 @@ def read_rule(name: str, shown: str, source: bytes) -> Rule:
     )
 
 
-def _moment(reader: Fields) -> str:
-    found = reader.text("moment") or "power off"
-    if found not in MOMENTS:
-        raise reader.error(f"{found!r} is no moment; it is one of {', '.join(MOMENTS)}", "moment")
+def _moment(reader: Fields, field: str) -> str:
+    found = reader.text(field)
+    if found and found not in MOMENTS:
+        raise reader.error(f"{found!r} is no moment; it is one of {', '.join(MOMENTS)}", field)
     return found
 
 

@@ -173,6 +173,7 @@ def _shorter(script: Script, part: _Part, path: Path, sheet: Sheet, name: str) -
         source="what was added to the path stays as it was",
         verify="Run the script once and watch: the filament ends up where it should, and no gear grinds it.",
         cautions=(_HOT,),
+        check_at="first loading",
     )
     formula = f"was.{name} {sign} ({old} - {new})"
     return change_of([place], formula, path.given, wording, sheet, status=Status.ESTIMATE)

@@ -191,6 +191,7 @@ def _change(limit: Limit, places: list[Reading], scripts: Sequence[Script], shee
         source="an explicit target in absolute mode must not lie outside of the limits",
         verify="Run the script once with nothing on the bed and a hand at the switch.",
         cautions=(_MOVING,),
+        check_at="first move",
     )
     pick = "min" if limit.upper else "max"
     formula = f"{pick}(was.{name}, will.{limit.quantity})"

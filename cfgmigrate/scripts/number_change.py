@@ -105,6 +105,7 @@ class Wording:
     source: str
     verify: str
     cautions: tuple[str, ...]
+    check_at: str
 
 
 def change_of(
@@ -147,6 +148,7 @@ def change_of(
         round_up=round_up,
         verify=wording.verify,
         cautions=wording.cautions,
+        check_at=wording.check_at,
         depends=tuple(each.name.removeprefix("will.") for each in given),
     )
     return ScriptChange(result, tuple(places))

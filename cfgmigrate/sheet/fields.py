@@ -23,6 +23,9 @@ from cfgmigrate.sheet.schema import Field, Schema
 
 _TRUTH = {"yes": "yes", "true": "yes", "on": "yes", "no": "no", "false": "no", "off": "no"}
 _LONGEST_TEXT = 200
+#: of one digit: a half divided by the square root of 3
+RESOLUTION = 0.288675
+_PLAIN_NUMBER = re.compile(r"(?P<number>[+-]?\d+(?P<decimals>\.\d+)?)\s*(?P<unit>[^\d\s±(+][^\d±(]*)")
 #: an uncertainty of a tenth of all that a field may say is no measurement
 _PARTS_OF_RANGE = 10
 
@@ -185,6 +188,16 @@ def _paths(section: str, names: Sequence[str], schema: Schema) -> list[str]:
     return [path for path in paths if path in schema.fields]
 
 
+def _sure_to_its_last_digit(text: str, amount: Amount) -> Amount:
+    """A number that was read off a scale, with the uncertainty that its last digit leaves open where it states none:
+    a rectangle one digit wide (GUM, JCGM 100:2008, F.2.2.1, from memory). 0 stays 0: it says that nothing moved."""
+    plain = _PLAIN_NUMBER.fullmatch(text.strip())
+    if plain is None or amount.uncertainty or not amount.value:
+        return amount
+    digit = RESOLUTION * 10.0 ** -len((plain["decimals"] or ".")[1:])
+    return parse_quantity(f"{plain['number']} ± {digit:.6g} {plain['unit']}", amount.unit)
+
+
 def _entry(field: Field, text: str, place: Place) -> Entry:
     if not field.numeric:
         return Entry(field.path, text, place, word=_word(field, text))
@@ -196,6 +209,8 @@ def _entry(field: Field, text: str, place: Place) -> Entry:
         amount = parse_count(text)
     else:
         amount = parse_quantity(text, field.unit)
+        if field.read_off:
+            amount = _sure_to_its_last_digit(text, amount)
     _within_bounds(field, text, amount)
     return Entry(field.path, text, place, amount.value, amount.uncertainty, field.unit)
 

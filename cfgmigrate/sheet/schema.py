@@ -29,7 +29,7 @@ SIDE, SIDES = "SIDE", ("old", "new")
 _NUMERIC = ("quantity", "repeats", "number", "ratio", "count")
 _PROPERTIES = {
     "kind", "unit", "says", "measure", "low", "high", "negative", "above", "reads", "ask", "example", "choices",
-    "error", "several",
+    "error", "several", "read_off",
 }  # fmt: skip
 
 
@@ -52,6 +52,7 @@ class Field:
     choices: tuple[str, ...] = ()
     error: str = ""
     several: bool = False
+    read_off: bool = False
 
     @property
     def label(self) -> str:
@@ -178,6 +179,7 @@ def _field(item: YamlField) -> Field:
         choices=_choices(kind, choices, item),
         error=said.get("error", ""),
         several=said.get("several") == "true",
+        read_off=said.get("read_off") == "true",
     )
 
 

@@ -95,7 +95,7 @@ def test_a_folder_with_files_of_both_dialects_goes_there_and_back(cli: Runner, d
     assert {"feed.conf", "frame.conf", "profile.txt"} <= touched
     assert cli("install", "packet").status == 0
     after = configuration(desk / "wren")
-    assert after["profile.txt"].startswith(b"\xef\xbb\xbf; profile\r\nretraction.length = 0.5")
+    assert after["profile.txt"].startswith(b"\xef\xbb\xbf; profile\r\nretraction.length = 0.65")
     assert after["profile.txt"].endswith(b"; note: 0.2 \xb5m\r\nlayer.height = 0.2")
     assert cli("revert", "packet").status == 0
     assert configuration(desk / "wren") == before

@@ -161,7 +161,7 @@ def test_edits_made_in_between_are_kept_and_move_the_rest_along(cli: Runner, des
     assert texts(rest).keys() == held
     assert "as '0.077', and changed since: '0.0795' stands at feed.txt:31" in reason(rest, "lag.coefficient")
     assert cli("install", "rest").status == 0
-    assert feed.read_bytes() == re.sub(rb"\b6\.2(?=\b.*\n)", b"0.58", data, count=1)
+    assert feed.read_bytes() == re.sub(rb"\b6\.2(?=\b.*\n)", b"0.74", data, count=1)
 
 
 def test_a_held_value_that_was_settled_by_hand_is_not_scaled_again(cli: Runner, desk: Path) -> None:
@@ -189,7 +189,7 @@ def test_after_tuning_the_same_sheet_leaves_what_was_measured(cli: Runner, desk:
     assert cli("install", "tuned").status == 0
     again = prepare(cli, "again")
     assert again["changes"] == []
-    assert "as '0.58', and changed since: '0.4" in reason(again, "retraction.length")
+    assert "as '0.74', and changed since: '0.4" in reason(again, "retraction.length")
 
 
 def test_a_part_that_was_taken_back_is_prepared_as_at_first(cli: Runner, desk: Path) -> None:

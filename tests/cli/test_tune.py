@@ -53,7 +53,7 @@ def test_tune_review_install_history_and_the_way_back(cli: Runner, desk: Path) -
     # 24.69 · 98.8/100 = 24.394 ± 0.016; 0.42 + 0.03; 0.45/2; 0 + 4 · 0.1; 250.6 − 2.5 (all by hand)
     found = changes(desk / "tuned")
     wanted = {
-        "feeder.rotation_distance": "24.39", "motor.run_current": "0.45", "motor.hold_current": "0.225",
+        "feeder.rotation_distance": "24.39", "motor.run_current": "0.45", "motor.hold_current": "0.22",
         "retraction.length": "0.40", "lag.coefficient": "0.048", "axis.z.max": "248.1",
     }  # fmt: skip
     assert {name: found[name] for name in wanted} == wanted

@@ -118,11 +118,15 @@ def measured_lag(give_per_newton: float, newtons_per_speed: float) -> float:
 
 @pytest.mark.parametrize("nozzle", [2.0, 8.0])
 def test_the_lag_of_a_spring_before_a_nozzle_is_in_proportion_to_its_give(nozzle: float) -> None:
-    """What the rule takes for granted: through the same nozzle, a path that gives a ninth lags a ninth as long."""
+    """What the rule takes for granted: through the same nozzle, a path that gives a ninth lags a ninth as long.
+
+    Springs one behind the other add, so that 0.2 mm of tube and 0.1 mm of hot end are 0.3 mm; the melt's own part and
+    the rubbing of a long tube are no matter of this model, and are left out."""
     old, new = measured_lag(2.7 / 40, nozzle), measured_lag(0.3 / 40, nozzle)
     assert old == pytest.approx(2.7 / 40 * nozzle, rel=1e-4)
     given = {
-        "was.lag.coefficient": repr(old), "new.tube.length": "38 mm", "path.give_old": "2.7 mm", "path.give_new": "0.3 mm",
+        "was.lag.coefficient": repr(old), "new.tube.length": "38 mm", "path.elastic_old": "2.6 mm", "path.elastic_new": "0.2 mm",
+        "path.give_hot_end": "0.1 mm", "const.lag_melt": "0 s", "const.tube_scaling": "1",
     }  # fmt: skip
     assert value("lag.coefficient", given) == pytest.approx(new, rel=1e-3)
 
@@ -143,13 +147,41 @@ def test_no_lag_is_ever_given_without_one_that_was_measured() -> None:
 @pytest.mark.parametrize("material", ["PLA", "ABS", "PETG"])
 @pytest.mark.parametrize("bend", ["120 deg", "200 deg", "300 deg"])
 @pytest.mark.parametrize("force", ["35 N", "40 N", "50 N", "60 N"])
-def test_from_450_mm_of_tube_to_45_mm_leaves_a_third_to_six_tenths_of_a_millimetre(
+def test_from_450_mm_of_tube_to_45_mm_leaves_what_compact_drives_need(
     material: str, bend: str, force: str
 ) -> None:
-    """Common practice, no source: 5.5 mm through a 450 mm tube becomes 0.3 to 0.6 mm through 45 mm, straight."""
+    """Common practice, no source: 5.5 mm through a 450 mm tube becomes 0.3 to 0.8 mm through 45 mm, straight."""
     given = {
         "was.retraction.length": "5.5", "old.tube.length": "450 mm", "old.tube.bore": "2.0 mm", "old.tube.bend": bend,
         "new.tube.length": "45 mm", "new.tube.bore": "2.0 mm", "new.tube.bend": "0 deg", "filament.material": material,
         "filament.diameter": "1.75 mm", "new.force_needed": force,
     }  # fmt: skip
-    assert 0.3 <= value("retraction.length", given) <= 0.6
+    assert 0.3 <= value("retraction.length", given) <= 0.8
+
+
+@pytest.mark.parametrize("length", ["0 mm", "5 mm", "20 mm", "45 mm"])
+def test_however_short_the_tube_the_range_covers_what_compact_drives_need(length: str) -> None:
+    """Common practice, no source: 0.3 to 0.8 mm; hot end and melt ask for theirs even where no tube is left."""
+    given = {
+        "was.retraction.length": "5.5", "old.tube.length": "450 mm", "old.tube.bore": "2.0 mm", "old.tube.bend": "200 deg",
+        "new.tube.length": length, "new.tube.bore": "2.0 mm", "new.tube.bend": "0 deg", "filament.material": "PLA",
+        "filament.diameter": "1.75 mm",
+    }  # fmt: skip
+    result = work_out_given(given).result("retraction.length")
+    assert result is not None and result.value and result.low is not None and result.high
+    assert result.low <= 0.3 and result.high >= 0.8
+    assert result.value - 2 * result.uncertainty <= 0.3
+
+
+@pytest.mark.parametrize("length", ["300 mm", "400 mm", "600 mm", "800 mm", "1200 mm"])
+@pytest.mark.parametrize("old", ["0.3", "0.8", "1.2"])
+def test_back_to_a_long_tube_nobody_is_told_to_set_more_than_is_ever_set(length: str, old: str) -> None:
+    """Common practice, no source: 4 to 7 mm through 400 to 800 mm."""
+    given = {
+        "was.retraction.length": old, "old.tube.length": "40 mm", "old.tube.bore": "2.0 mm", "old.tube.bend": "0 deg",
+        "new.tube.length": length, "new.tube.bore": "2.0 mm", "new.tube.bend": "220 deg", "filament.material": "PLA",
+        "filament.diameter": "1.75 mm",
+    }  # fmt: skip
+    result = work_out_given(given).result("retraction.length")
+    assert result is not None and result.value and result.high
+    assert 3 <= result.value <= 7 and result.high <= 7

@@ -257,9 +257,15 @@ def test_a_correlation_between_two_inputs_is_kept_through_several_rules() -> Non
     )
     assert old is not None and new is not None and length is not None
     assert old.value and new.value and length.value
-    apart = ufloat(new.value, new.uncertainty) / ufloat(old.value, old.uncertainty) * 5.4
-    scaling = 0.2 * length.value
-    assert math.sqrt(length.uncertainty**2 - scaling**2) < 0.75 * apart.std_dev
+    ratio = ufloat(new.value, new.uncertainty) / ufloat(old.value, old.uncertainty)
+    apart = 5.1 * ratio * (0.7 + 0.3 * ratio)  # the tube's part of 5.4 mm
+    shared = [
+        part.share
+        for part in length.derivation.contributions
+        if part.name in ("new.force_needed", "PLA:modulus")
+    ]
+    assert len(shared) == 2
+    assert math.sqrt(sum(shared)) * length.uncertainty < 0.75 * apart.std_dev
 
 
 def test_the_book_s_constants_are_all_there_for_the_swap() -> None:

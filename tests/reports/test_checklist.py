@@ -15,10 +15,12 @@ from cfgmigrate.rules import library
 ORDER = [
     "Before you start",
     "Power off and cool",
+    "The new drive goes on",
     "Settings made by hand",
     "Put the new values in",
     "First power-on",
-    "Measurements",
+    "First moves",
+    "First loading",
     "First prints",
     "Tuning",
     "If it has to go back",
@@ -45,14 +47,36 @@ def test_every_written_value_stands_in_the_list_with_its_place(wren: SimpleNames
             assert f"`{edit.new}`" in row
 
 
-def test_estimates_are_tuned_and_the_others_measured(wren: SimpleNamespace) -> None:
+def test_each_check_stands_in_the_part_of_the_day_that_its_rule_names(wren: SimpleNamespace) -> None:
+    """A packet of an older version names none: an estimate is tuned, and the rest is checked before anything is loaded."""
     text = render_checklist(wren.plan)
     for change in wren.plan.changes:
-        here, there = (
-            ("Tuning", "Measurements") if change.status.value == "estimate" else ("Measurements", "Tuning")
-        )
+        here = "Tuning" if change.status.value == "estimate" else "First moves"
         assert change.verify in part(text, here)
-        assert change.verify not in part(text, there)
+        assert text.count(change.verify) == 1
+    for when, title in (
+        ("power off", "Settings made by hand"),
+        ("first loading", "First loading"),
+        ("first print", "First prints"),
+    ):
+        changes = tuple(replace(change, check_at=when) for change in wren.plan.changes)
+        text = render_checklist(replace(wren.plan, changes=changes))
+        for change in changes:
+            assert change.verify in part(text, title)
+
+
+def test_what_is_checked_later_than_it_is_done_stands_in_both_parts(wren: SimpleNamespace) -> None:
+    item = replace(
+        wren.plan.by_hand[0],
+        what="Write the end stop",
+        verify="Home and look",
+        when="after install",
+        check_at="first move",
+    )
+    text = render_checklist(replace(wren.plan, by_hand=(item,)))
+    assert "Write the end stop" in part(text, "Put the new values in")
+    assert "Home and look" not in part(text, "Put the new values in")
+    assert "Home and look" in part(text, "First moves")
 
 
 def test_a_screw_is_set_before_anything_moves_step_by_step_and_its_cautions_stand_with_it(
@@ -68,8 +92,9 @@ def test_a_screw_is_set_before_anything_moves_step_by_step_and_its_cautions_stan
         "slip of the probe",
         "which way the feeder",
     ]
-    places = [hands.index(one) for one in [*said, "Home the machine"]]
+    places = [hands.index(one) for one in said]
     assert places == sorted(places)
+    assert text.index("which way the feeder") < text.index("Home the machine")
 
 
 def test_the_direction_is_tested_once_with_no_filament_in_the_drive(wren: SimpleNamespace) -> None:
@@ -143,5 +168,4 @@ def test_every_step_has_a_box_to_tick(wren: SimpleNamespace) -> None:
 def test_a_plan_without_changes_has_no_empty_parts(empty: Plan) -> None:
     text = render_checklist(empty)
     assert "no screw has to be turned" in text
-    assert "Nothing to measure" in text
     assert "nothing to tune" in text

@@ -104,9 +104,9 @@ def test_what_is_no_formula_gives_nothing(text: str) -> None:
 
 
 def test_what_a_value_was_and_will_be_is_told_apart_in_words() -> None:
-    shown = mathml.typeset("will.motor.run_current * was.motor.hold_current / const.give_scaling")
+    shown = mathml.typeset("will.motor.run_current * was.motor.hold_current / const.tube_scaling")
     assert re.findall(r"<mi>([^<]+)</mi><mtext>([^<]+)</mtext>", shown) == [
         ("run current", "motor, after"),
         ("hold current", "motor, before"),
-        ("give scaling", "usual"),
+        ("tube scaling", "usual"),
     ]

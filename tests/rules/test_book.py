@@ -229,8 +229,8 @@ ways:
     status: estimate
     source: the maker
   - way: the maker's, again
-    needs: [new.recommended_retraction, const.give_scaling]
-    formula: new.recommended_retraction * const.give_scaling
+    needs: [new.recommended_retraction, const.tube_scaling]
+    formula: new.recommended_retraction * const.tube_scaling
     status: estimate
     source: the maker
 verify: Print a tower.

@@ -8,6 +8,8 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 from rulebench import own_rules, work_out_given
 
 from cfgmigrate.machine.quantities import quantity
@@ -40,11 +42,13 @@ WAY_BACK = {
 SWAPS: dict[str, tuple[Mapping[str, str], Mapping[str, str], set[str], set[str]]] = {
     "only new gears": (
         {"new.drive_gear.effective_diameter": "7.33 ± 0.06 mm", "new.drive_gear.gear_ratio": "50:9"},
-        FILES, {"feeder.rotation_distance", "feeder.steps_per_mm"}, {"feeder.direction"},
+        FILES, {"feeder.rotation_distance", "feeder.steps_per_mm"},
+        {"feeder.direction", "work.gear_play", "work.keep_old", "work.grip"},
     ),
     "only a motor": (
         {"new.motor.rated_current": "1.0 A", "new.motor.recommended_current": "0.45 A", "new.motor.step_angle": "0.9 deg"},
-        FILES, {"feeder.full_steps", "feeder.steps_per_mm", "motor.run_current", "motor.hold_current"}, {"feeder.direction"},
+        FILES, {"feeder.full_steps", "feeder.steps_per_mm", "motor.run_current", "motor.hold_current"},
+        {"feeder.direction", "work.motor_coils", "work.keep_old"},
     ),
     "only a driver set over its serial line": (
         {"new.driver.part": "TMC2209", "new.driver.set_by": "serial", "new.driver.sense_resistor": "0.11 ohm", "new.microsteps": "32"},
@@ -60,20 +64,30 @@ SWAPS: dict[str, tuple[Mapping[str, str], Mapping[str, str], set[str], set[str]]
     "only a shorter tube": (
         PATHS, FILES,
         {"retraction.length", "lag.coefficient", "retraction.prime_extra", "feeder.max_feed_length", "feeder.load_length", "feeder.unload_length"},
-        set(),
+        {"work.guide_tube"},
     ),
     "only the drive's seat": (
         {"new.drive": "on the carriage"}, FILES, {"retraction.speed", "retraction.prime_speed", "retraction.prime_extra"},
-        {"feeder.direction", "lag.smoothing", "lag.to_measure", "retraction.lift"},
+        {"feeder.direction", "lag.smoothing", "lag.to_measure", "retraction.lift", "work.gear_play", "work.keep_old", "work.grip", "work.spare_parts"},
     ),
     "the way back from the carriage to a tube": (
         WAY_BACK, ON_CARRIAGE,
         {"retraction.length", "lag.coefficient", "retraction.prime_extra", "feeder.max_feed_length", "feeder.load_length", "feeder.unload_length"},
-        {"feeder.direction"},
+        {
+            "feeder.direction", "work.gear_play", "work.keep_old", "work.grip", "work.spare_parts", "work.guide_tube", "work.wires",
+        },
     ),
     "only the clearance": ({"clearance.highest_z": "188.5 mm"}, FILES, {"axis.z.max"}, set()),
-    "only a mount": ({"new.mount.material": "PLA"}, FILES, set(), set()),
+    "only a mount": ({"new.mount.material": "PLA"}, FILES, set(), {"work.spare_parts"}),
     "only another filament": ({"filament.material": "ABS"}, FILES, set(), set()),
+    "only a motor on the same compact drive": (
+        {
+            "old.drive": "on the carriage", "new.drive": "on the carriage", "old.tube.length": "34 mm", "new.tube.length": "34 mm",
+            "new.motor.rated_current": "1.0 A", "new.motor.recommended_current": "0.45 A", "filament.material": "PLA",
+        },
+        ON_CARRIAGE, {"motor.run_current", "motor.hold_current"},
+        {"feeder.direction", "work.motor_coils", "work.keep_old", "work.gear_play", "work.grip", "work.spare_parts"},
+    ),
     "nothing": ({}, FILES, set(), set()),
 }  # fmt: skip
 #: by-hand items of the frame and of what is protected; tests of those rules stand elsewhere
@@ -156,3 +170,76 @@ def test_there_and_back_again_comes_to_about_the_same() -> None:
     result = again.result("retraction.length")
     assert result is not None and result.value is not None
     assert abs(result.value - 5.4) < 2 * result.uncertainty
+
+
+ON_PATH = (
+    "retraction.",
+    "lag.",
+    "feeder.load_length",
+    "feeder.unload_length",
+    "feeder.max_feed_length",
+    "path.",
+)
+SAME_PATH = {
+    "old.drive": "on the carriage", "new.drive": "on the carriage", "old.tube.length": "34 mm", "new.tube.length": "34 mm",
+    "filament.material": "TPU",
+}  # fmt: skip
+MOTORS = st.fixed_dictionaries(
+    {},
+    optional={
+        "new.motor.rated_current": st.sampled_from(["0.8 A", "1.0 A", "1.5 A"]),
+        "new.motor.recommended_current": st.sampled_from(["0.35 A", "0.7 A"]),
+        "new.motor.step_angle": st.sampled_from(["1.8 deg", "0.9 deg"]),
+        "new.motor.holding_torque": st.sampled_from(["9 N*cm", "40 N*cm"]),
+        "new.motor.rotor_inertia": st.sampled_from(["9 g*cm^2", "60 g*cm^2"]),
+        "new.motor.winding_inductance": st.sampled_from(["1.6 mH", "9 mH"]),
+        "new.mount.material": st.sampled_from(["ABS", "PLA"]),
+        "surroundings.air": st.sampled_from(["30 degC", "70 degC"]),
+    },
+)
+
+
+@given(motor=MOTORS, where=st.sampled_from([{}, SAME_PATH]), speed=st.integers(46, 200))
+def test_a_swap_of_the_motor_alone_changes_nothing_about_the_path(
+    motor: dict[str, str], where: dict[str, str], speed: int
+) -> None:
+    """Unless the feeder can't be as fast as before: then no retraction is faster than it may turn."""
+    files = {**ON_CARRIAGE, "was.feeder.max_speed": str(speed)}
+    outcome = work_out_given({**where, **motor, **files})
+    top = outcome.result("feeder.max_speed")
+    slower = top is not None and top.value is not None and top.value < 40
+    allowed = {"retraction.speed", "retraction.prime_speed"} if slower else set()
+    touched = set(changes(outcome, files)) | by_hand(outcome)
+    assert {name for name in touched if name.startswith(ON_PATH)} <= allowed
+
+
+@given(motor=MOTORS, accel=st.integers(100, 20000), push=st.floats(20, 90))
+def test_no_limit_comes_out_as_nothing_or_as_unsure_as_it_is_large(
+    motor: dict[str, str], accel: int, push: float
+) -> None:
+    given_ = {**motor, **FILES, "was.feeder.max_accel": str(accel), "feeder.push_force": f"{push} N"}
+    result = work_out_given(
+        {"new.motor.holding_torque": "9 N*cm", "new.motor.rotor_inertia": "9 g*cm^2", **given_}
+    ).result("feeder.max_accel")
+    if result is not None:
+        assert result.value is not None and result.value > 0
+        assert push >= 1.5 * 40
+
+
+@given(
+    limit=st.integers(6, 80), pull=st.integers(10, 90), prime=st.integers(10, 90),
+    where=st.sampled_from([{}, {"new.drive": "on the carriage"}, WAY_BACK, SAME_PATH]),
+)  # fmt: skip
+def test_written_speeds_meet_the_feeders_limit(
+    limit: int, pull: int, prime: int, where: dict[str, str]
+) -> None:
+    files = {**FILES, "was.retraction.speed": str(pull), "was.retraction.prime_speed": str(prime)}
+    outcome = work_out_given({**where, **files, "new.recommended_feed_speed": f"{limit} mm/s"})
+    speeds = {
+        **{name.removeprefix("was."): float(text) for name, text in files.items()},
+        **changes(outcome, files),
+    }
+    for name in ("retraction.speed", "retraction.prime_speed"):
+        assert speeds[name] <= limit
+        result = outcome.result(name)
+        assert result is None or result.high is None or result.high <= limit

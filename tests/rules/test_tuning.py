@@ -205,13 +205,17 @@ def test_a_wanted_rise_moves_run_and_hold_current_in_proportion() -> None:
     assert outcome.result("motor.case_temperature") is not None
 
 
-def test_a_current_that_softens_the_mount_is_a_doubt() -> None:
+def test_a_current_that_softens_the_mount_is_not_written_and_what_to_change_is_said() -> None:
     outcome = tuned("  current: {wanted: 0.85 A}")
-    assert "softens it" in " ".join(doubt.why for doubt in outcome.doubts)
+    assert "motor.run_current" not in targets(outcome)
+    assert "Change the mount, the motor or its cooling" in result(outcome, "motor.too_hot").hand
 
 
 def test_a_current_beyond_the_driver_is_held_at_its_limit() -> None:
-    outcome = tuned("  current: {wanted: 2 A}")
+    outcome = tuned(
+        "  current: {wanted: 2 A}",
+        swap={"new.driver.part": "TMC2209", "new.driver.sense_resistor": "0.11 ohm"},
+    )
     # TMC2209, 0.11 ohm: 0.325 V / (0.11 + 0.02) ohm / √2 = 1.7678 A (data sheet rev 1.03, chapter 8)
     assert number(outcome, "motor.run_current") == pytest.approx(1.7678, rel=1e-4)
     assert "more than this driver" in " ".join(doubt.why for doubt in outcome.doubts)
@@ -251,7 +255,7 @@ def test_the_thermal_resistance_follows_and_replaces_the_assumed_one() -> None:
     assert number(outcome, "new.motor.thermal_resistance") == pytest.approx(21.8125)
     assert number(outcome, "new.motor.winding_resistance") == pytest.approx(80)
     factor = result(outcome, "motor.heat_factor")
-    assert factor.way == "measured thermal resistance"
+    assert result(outcome, "motor.heat_rate").way == "measured thermal resistance"
     # 2 · 21.8125 · 0.42² · 80 / 254.5
     assert factor.value == pytest.approx(2 * 21.8125 * 0.42**2 * 80 / 254.5)
 

@@ -1,0 +1,135 @@
+"""Every checklist is in the order in which nothing breaks: no check comes after what it protects.
+
+Each law is a pair of lines that a person reads: the first must stand before the second wherever both stand. They are
+looked for in the checklists of every sample, and of swaps that are made to need the rarer lines: a lower nozzle on a
+switch, a probe that would act too late, the way back, another motor alone, another hot end.
+"""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+
+import pytest
+
+from cfgmigrate import api
+from cfgmigrate.dialects.grammar import data_folder
+
+SAMPLES = data_folder("sample_configs")
+MACHINES = sorted(path.stem for path in (SAMPLES / "sheets").glob("*.yaml"))
+
+#: before, after; by what stands in the line, whatever else it says
+BEFORE = [
+    ("Print a spare of each printed part", "take the old drive off"),
+    ("Photograph the old drive", "take the old drive off"),
+    ("calipers from a surface of the carriage", "take the old drive off"),
+    ("pull the plug", "take the old drive off"),
+    ("two coils with an ohmmeter", "plug it in with the machine still unplugged"),
+    ("mesh with a little play", "put the new drive on"),
+    ("Cut the guide tube a little long", "put the new drive on"),
+    ("nothing of the new drive touches the frame", "Switch on."),
+    ("Set the z end stop for the new height", "Switch on."),
+    ("Set the probe lower", "Switch on."),
+    ("cfgmigrate install PACKET", "Switch on. The temperatures"),
+    ("reference voltage", "which way the feeder turns"),
+    ("which way the feeder turns", "load filament slowly"),
+    ("which way the feeder turns", "Home the machine"),
+    ("trip every end stop", "Home the machine"),
+    ("see that the probe acts", "Home the machine"),
+    ("fault protection still stops the heater", "heat it up"),
+    ("tuning of the hot end's heater", "load filament slowly"),
+    ("Level the bed again", "Stay beside the machine for the whole first print"),
+    ("drive z up in steps", "Stay beside the machine for the whole first print"),
+    ("move slowly to the new limit", "Stay beside the machine for the whole first print"),
+    ("Run the script once with nothing on the bed", "Stay beside the machine for the whole first print"),
+    ("feed 100 mm slowly", "Stay beside the machine for the whole first print"),
+    ("the filament ends up where it should", "Stay beside the machine for the whole first print"),
+    ("marks that the teeth leave", "Stay beside the machine for the whole first print"),
+    ("Home the machine", "Home, drive the nozzle to the position of a mark"),
+    ("Home the machine", "drive z up in steps"),
+    ("Read the checks of this part first", "the filament ends up where it should"),
+]  # fmt: skip
+
+#: sheets that need the rarer lines, by what they are about; of Siskin's files
+RARER = {
+    "a lower nozzle on a switch": "new: {mount: {material: ABS}}\ncarriage: {hot_end_changed: yes, fan_shroud_changed: yes, nozzle_shift: {x: 0 mm, y: 0 mm, z: -2.5 mm}}\n",
+    "a probe that would act too late": "carriage: {hot_end_changed: yes, nozzle_shift: {x: 0 mm, y: 0 mm, z: -1.0 mm}, probe_shift: {z: 0 mm}}\n",
+    "a probe that still acts first": "carriage: {nozzle_shift: {x: 0 mm, y: 0 mm, z: 1.0 mm}, probe_shift: {z: 0 mm}}\n",
+    "another hot end, not measured": "carriage: {hot_end_changed: yes}\n",
+    "another motor alone": "new: {motor: {rated_current: 1 A, recommended_current: 0.4 A, step_angle: 0.9 deg}, microsteps: 16}\n",
+    "a screw": "new: {motor: {rated_current: 1 A, recommended_current: 0.4 A}, driver: {part: A4988, set_by: screw, sense_resistor: 0.1 ohm}}\n",
+    "flexible filament": "old: {drive: tube-fed, tube: {length: 330 mm}}\nnew: {drive: on the carriage, tube: {length: 40 mm}}\nfilament: {material: TPU}\n",
+}  # fmt: skip
+
+
+def checklist_of(folder: Path, name: str) -> str:
+    if name in RARER:
+        sheet = folder / "sheet.yaml"
+        sheet.write_text(RARER[name])
+        api.prepare([SAMPLES / "siskin"], sheet, folder / "packet")
+    else:
+        api.prepare([SAMPLES / name], SAMPLES / "sheets" / f"{name}.yaml", folder / "packet")
+    return (folder / "packet" / "checklist.md").read_text(encoding="utf-8").split("## 1.", 1)[1]
+
+
+@pytest.fixture(scope="module")
+def checklists(tmp_path_factory: pytest.TempPathFactory) -> dict[str, str]:
+    return {name: checklist_of(tmp_path_factory.mktemp("day"), name) for name in (*MACHINES, *RARER)}
+
+
+@pytest.mark.parametrize("name", [*MACHINES, *RARER])
+def test_no_check_comes_after_what_it_protects(checklists: dict[str, str], name: str) -> None:
+    lines = [line for line in checklists[name].splitlines() if line.strip()]
+    for first, then in BEFORE:
+        early = [number for number, line in enumerate(lines) if first in line]
+        late = [number for number, line in enumerate(lines) if then in line]
+        if early and late:
+            assert early[0] < late[0], f"{first!r} stands after {then!r}"
+
+
+def test_every_one_of_these_pairs_is_met_with_somewhere(checklists: dict[str, str]) -> None:
+    """A pair of which a line is never written tests nothing."""
+    unmet = [
+        pair for pair in BEFORE if not any(all(line in text for line in pair) for text in checklists.values())
+    ]
+    assert not unmet
+
+
+@pytest.mark.parametrize("name", [*MACHINES, *RARER])
+def test_nothing_is_checked_before_it_can_be(checklists: dict[str, str], name: str) -> None:
+    """What needs power stands behind the switching on, what needs a homed machine behind the homing, what needs a hot
+    nozzle behind the heating."""
+    lines = checklists[name].splitlines()
+    on, homed, hot = (
+        next(number for number, line in enumerate(lines) if said in line)
+        for said in ("Switch on. The temperatures", "Home the machine with a hand", "heat it up")
+    )
+    for number, line in enumerate(lines):
+        found = re.match(r"(- \[ \] [CH]\d+\. Check |    - Check: )(.*)", line)
+        if found is None or "Prepared again" in line or number > hot:
+            continue
+        assert number > on or not re.search(
+            r"printing temperature|\bdisplay\b|shows the temperature", found[2]
+        ), line
+        assert number > homed or not re.match(r".*: Home, |Home, ", found[2]), line
+        assert not re.search(r"an hour of printing|print a |Print a ", found[2]), line
+
+
+@pytest.mark.parametrize("name", [*MACHINES, *RARER])
+def test_no_checklist_says_both_touch_it_and_do_not(checklists: dict[str, str], name: str) -> None:
+    assert not re.search(r"a finger can stay|feel the motor|feel how hot", checklists[name])
+
+
+def test_a_probe_that_would_act_too_late_gets_no_offset(checklists: dict[str, str]) -> None:
+    text = checklists["a probe that would act too late"]
+    assert "Set the probe lower on the carriage" in text
+    assert "Probe Z offset" not in text
+
+
+def test_a_nozzle_that_sits_lower_is_told_before_the_machine_is_switched_on(
+    checklists: dict[str, str],
+) -> None:
+    text = checklists["a lower nozzle on a switch"]
+    said = text.index("Set the z end stop for the new height of the nozzle")
+    assert "2.5 mm" in text[said : said + 200] and said < text.index("Switch on. The temperatures")
+    assert "drive the nozzle into the bed" in text
