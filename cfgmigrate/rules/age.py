@@ -94,15 +94,17 @@ class Evidence:
     there: bool
 
 
-def by_value(value: float, result: Result, usual_now: Sequence[float]) -> Age | None:
-    """By what a value is itself: `result` is what it would become by being scaled. Ways that ask nothing of the old
-    value say what is usual now; what was usual then follows by the same scale. None where it is near to neither."""
+def by_value(value: float, result: Result, usual_now: Sequence[float], slope: float) -> Age | None:
+    """By what a value is itself: `result` is what it would become, and grows by `slope` with it. Ways that ask nothing
+    of the old value say what is usual now; what was usual then is what would become that. None where it is near to neither."""
     now = [usual for usual in usual_now if usual > 0]
     if not now or not result.value or value <= 0 or result.value <= 0:
         return None
-    scale = result.value / value
+    then = [value + (usual - result.value) / slope for usual in now] if slope > 0 else []
+    if not any(usual > 0 for usual in then):
+        return None
     from_new = min(abs(math.log(value / usual)) for usual in now)
-    from_old = min(abs(math.log(value * scale / usual)) for usual in now)
+    from_old = min(abs(math.log(value / usual)) for usual in then if usual > 0)
     if from_old - from_new >= math.log(NEARER):
         return Age.NEW
     return Age.OLD if from_new - from_old >= math.log(NEARER) else None
@@ -115,15 +117,17 @@ def age_of(
     said: str,
     usual_now: Sequence[float],
     evidence: Sequence[Evidence],
+    slope: float,
 ) -> Told:
     """The age of a reading that `result` would scale. `said` is what the sheet says of its holder's values ("" for
-    nothing), `usual_now` what ways say that ask nothing of the old value, `evidence` that of all holders."""
+    nothing), `usual_now` what ways say that ask nothing of the old value, `evidence` that of all holders,
+    and `slope` how much `result` grows with the reading."""
     told = past.of(reading)
     if told is not None:
         return told
     if said in (Age.OLD, Age.NEW):
         return Told(Age(said), f"the sheet says that the values of {reading.holder} are {said}")
-    if reading.value is not None and (age := by_value(reading.value, result, usual_now)) is not None:
+    if reading.value is not None and (age := by_value(reading.value, result, usual_now, slope)) is not None:
         return Told(age, f"{reading.text} is what is usual for the {age} drive")
     if past.never_seen(reading):
         return Told(Age.OLD, "nothing that was installed before knew of it")

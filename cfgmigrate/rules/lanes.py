@@ -199,6 +199,20 @@ def _moves_again(rule: Rule, way: Way, scope: Scope) -> bool:
     return bool(abs(nominal(twice) - nominal(once)) > SAME * abs(nominal(once)))
 
 
+def _slope(book: Book, result: Result, scope: Scope) -> float:
+    """How much a result grows with the file's own value, 1 where that can't be told."""
+    rule = book.rule(result.rule)
+    way = next((way for way in rule.ways if way.name == result.way), None) if rule is not None else None
+    before = scope.bases(way.needs) if way is not None else {}
+    own = f"was.{result.target}"
+    if way is None or way.formula is None or own not in before:
+        return 1.0
+    at = {name: nominal(value) for name, value in before.items()}
+    step = 0.01 * abs(at[own]) or 1.0
+    higher, lower = (evaluate(way.formula, {**at, own: at[own] + part}) for part in (step, -step))
+    return float(nominal(higher) - nominal(lower)) / (2 * step)
+
+
 def _left_as(name: str, value: object, scope: Scope) -> object:
     """What a name will stand for once the results are written."""
     if not name.startswith("was."):
@@ -230,7 +244,10 @@ def _ages(
                 continue
             if (result.rule, result.way) in moving[lane]:
                 usual = _usual(book, result)
-                ages[reading] = age_of(reading, result, past, _said(sheet, reading, lane), usual, known)
+                slope = _slope(book, result, run.scope)
+                ages[reading] = age_of(
+                    reading, result, past, _said(sheet, reading, lane), usual, known, slope
+                )
     return ages
 
 

@@ -66,9 +66,9 @@ def checklist_of(folder: Path, name: str) -> str:
     if name in RARER:
         sheet = folder / "sheet.yaml"
         sheet.write_text(RARER[name])
-        api.prepare([SAMPLES / "siskin"], sheet, folder / "packet")
+        api.prepare([SAMPLES / "siskin"], sheet, out=folder / "packet")
     else:
-        api.prepare([SAMPLES / name], SAMPLES / "sheets" / f"{name}.yaml", folder / "packet")
+        api.prepare([SAMPLES / name], SAMPLES / "sheets" / f"{name}.yaml", out=folder / "packet")
     return (folder / "packet" / "checklist.md").read_text(encoding="utf-8").split("## 1.", 1)[1]
 
 
