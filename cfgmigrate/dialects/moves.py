@@ -116,6 +116,8 @@ def _line(held: list[Token], start: int, limit: int, prompted: bool = False) -> 
             words, text, summed = list(inner.words), inner.text, inner.summed
         elif text or kind == "TEXT":
             text += token if kind != "COMMENT" else ""
+        elif kind == "PARAMETER":
+            words.append(_parameter(token, here))
         elif kind in ("WORD", "FLAG"):
             word = _word(token, here)
             if word.letter != "N" or words:
@@ -125,6 +127,14 @@ def _line(held: list[Token], start: int, limit: int, prompted: bool = False) -> 
         elif kind == "MARK":
             skippable = skippable or (token == "/" and not words)
     return Line(tuple(words), start, min(at, limit), text.rstrip(), prompt, skippable, summed)
+
+
+def _parameter(token: str, at: int) -> Word:
+    """A parameter that a line sets: its letter is `#` with its number."""
+    name, _, text = token.partition("=")
+    start = at + len(name) + 1 + len(text) - len(text.lstrip(" \t\f\v"))
+    text = text.lstrip(" \t\f\v")
+    return Word(_BLANKS.sub("", name), float(_BLANKS.sub("", text)), text, start, start + len(text))
 
 
 def _word(token: str, at: int) -> Word:

@@ -8,7 +8,7 @@ rules that look after limits, so they are given as such, with the occasion that 
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 from pathlib import Path, PurePosixPath
 
@@ -113,12 +113,14 @@ def as_told(said: Said, spot: Spot) -> Said:
     return Said(tuple(readings), said.doubts)
 
 
-def scripts_of(document: Document) -> list[Reading]:
+def scripts_of(document: Document, explained: Iterable[int] = ()) -> list[Reading]:
     """The stretches of a document that move axes, as scripts: runs of lines between those that set something.
 
-    So an edit of a setting never falls into a script. [] for a document that moves nothing.
+    `explained` are the lines that set something by what a remark says. So an edit of a setting never falls into a
+    script. [] for a document that moves nothing.
     """
-    setting_lines = {s.line for s in document.settings if code_fit(s)}
+    moves = {s.line for s in document.settings if coded(s.section) in _table().moves}
+    setting_lines = {s.line for s in document.settings if code_fit(s)} | (set(explained) - moves)
     moving = {
         s.line for s in document.settings if s.state is State.ACTIVE and coded(s.section) in _table().moves
     }

@@ -9,7 +9,7 @@ This module looks at words and places only; what they mean together is the matte
 
 from __future__ import annotations
 
-from collections import defaultdict
+from collections import Counter, defaultdict
 from dataclasses import dataclass, field
 from functools import lru_cache
 
@@ -25,6 +25,11 @@ BEFORE_ALL, FEWEST = 0.9, 5
 WRAPS = 0.4
 _UNIT_KEYS = frozenset({"unit", "units", "uom"})
 _VALUE_KEYS = frozenset({"value", "val", "nominal", "setting", "set", "is"})
+#: members by which an object of a list says which axis it is of
+_AXIS_KEYS, _AXIS_NAMES = (
+    ("axis", "name", "id", "of", "for"),
+    frozenset({"x", "y", "z", "e", "feeder", "extruder"}),
+)
 _BESIDE = frozenset(
     {"kind", "as", "note", "typical", "default", "allowed", "comment", "remark", "measured", "basis", "step"}
 )
@@ -68,6 +73,13 @@ class Context:
         if self.document.dialect == "nested":
             for setting in self.document.settings:
                 self.members[setting.section][setting.key.lower()] = setting
+        self._tables: Counter[Pieces] = Counter()
+        for setting in self.document.settings:
+            section, key = setting.section, setting.key
+            if key.lower() in _VALUE_KEYS:
+                section, _, key = section.rpartition(".")
+            if key.lower() in ("x", "y", "z"):
+                self._tables[self._without((tuple(split(section)), (key.lower(),)))[0]] += 1
         self.order = self.remarks.order or self._order_setting()
 
     def _order_setting(self) -> str:
@@ -98,6 +110,9 @@ class Context:
             ):
                 section, _, key = section.rpartition(".")
                 key = f"{key} range" if setting.key.lower() == "allowed" else key
+            named = next((siblings[k].value.strip("\"'").lower() for k in _AXIS_KEYS if k in siblings), "")
+            if named in _AXIS_NAMES:
+                section = f"{section} {named}"
             if not qualifier:
                 texts = [s.value.strip("\"'").lower() for name, s in siblings.items() if name in _BESIDE]
                 qualifier = next((word for word in QUALIFIERS if word in texts), "")
@@ -111,8 +126,15 @@ class Context:
     ) -> tuple[Name, ...]:
         section, key = self._without(path)
         measured = unit_of(value) or unit
-        said = words_said(told.words, measured) + key_dimension(key)
+        said = words_said(told.words, measured) + key_dimension(key) + self._family(section, key)
         return names_of(section, key, said, measured.of if measured else "")
+
+    def _family(self, section: Pieces, key: Pieces) -> Pieces:
+        """`max` for the speed or acceleration of one of several axes that stand side by side: such a table is one
+        of limits."""
+        if len(key) != 1 or key[0] not in ("x", "y", "z", "e") or not section:
+            return ()
+        return ("max",) if self._tables.get(section, 0) >= 2 else ()
 
     def _without(self, path: tuple[Pieces, Pieces]) -> tuple[Pieces, Pieces]:
         """A path without what stands before all others."""
@@ -131,7 +153,10 @@ def unit_of(value: str) -> Unit | None:
         found = found.items[0]
     if isinstance(found, Text) and found.text[:1] in "+-.0123456789":
         before, _, word = found.text.rpartition(" ")
-        found = read_value(before) if word.lower() in QUALIFIERS else found
+        text = before if word.lower() in QUALIFIERS else found.text
+        found = read_value(text)
+        if isinstance(found, Text):
+            return unit_written(text.partition(" ")[2])
     return unit_written(found.unit) if isinstance(found, Number) and found.unit else None
 
 

@@ -227,6 +227,7 @@ def _fit_of(use: _Use, entry: Entry, phrase: Phrase) -> Fit | None:
     if alone and (not entry.alone or vocabulary().weak.issuperset(phrase.words)):
         return None
     told = use.used | owners
+    told |= _cover_things(use.words, [p for p in everywhere if p not in owners and p < use.own], entry.may)
     in_key = {position for position in told if position < use.key}
     in_section = {position for position in told if use.key <= position < use.own}
     if (not in_key and not in_section) or (entry.in_key and any(use.key <= p < use.own for p in use.used)):
@@ -263,6 +264,9 @@ def _assign(words: tuple[str, ...], names: tuple[str, ...], used: frozenset[int]
         positions = _positions(words, spelling, used)
         if positions is not None:
             yield from _assign(words, names[1:], used | positions)
+            side_by_side = len(spelling) > 1 and max(positions) - min(positions) == len(spelling) - 1
+            if side_by_side and not set(spelling) & set("xyze"):
+                return  # the longest spelling comes first: what it spells is none of its parts
 
 
 def _positions(words: tuple[str, ...], spelling: Spelling, used: Iterable[int]) -> frozenset[int] | None:
@@ -341,7 +345,9 @@ def _named_else(use: _Use, allowed: frozenset[str], phrase: tuple[str, ...]) -> 
     for thing, positions in _side_by_side(use.words[: use.own], use.key):
         if not claimed.isdisjoint(positions) or use.used.issuperset(positions):
             continue
-        if thing not in things:
+        lettered = any(len(use.words[position]) == 1 for position in positions)
+        split_up = not use.used.isdisjoint(positions) and thing != "feeder" and not lettered
+        if thing not in things or split_up:
             return True
         if use.used.isdisjoint(positions):
             claimed |= set(positions)

@@ -21,9 +21,10 @@ MOST_WORDS = 9
 #: so many lines at the top of a file may be its opening remark
 OPENING = 12
 QUALIFIERS = ("rms", "peak")
-_BEHIND = re.compile(r"[ \t\"',}\]]*(?:#|;|//|/\*|\()[ \t]*([^\r\n]*)")
+_BEHIND = re.compile(r"[ \t\"',}\]]*(?:#|;|//|/\*|\(|--|<-|!)[ \t]*([^\r\n]*)")
 _WHOLE = re.compile(r"[ \t]*(?:#+|;+|//+|/\*+|\(|\*(?!/))[ \t]*([^\r\n]*)")
 _END = re.compile(r"[ \t]*(?:\*+/|\)|-+|\*+)?[ \t]*$")
+_BEFORE_REMARK = re.compile(r"(?:(?![;(#!]|//|--|<-)[^\r\n])*")
 _PARTS = re.compile(r"[,;:(){}]|\. |\.$| - | – |=")
 _TAKEN_OUT = re.compile(r"[\w.\- /\[\]]{1,60}[ \t]*[:=][ \t]*[-+.\d\"']|define[ \t]|[A-Z]\d+ [A-Z]-?\d")
 _LETTER = {
@@ -99,7 +100,7 @@ class Remarks:
 
     def of_line(self, setting: Setting) -> str:
         """The remark at the end of a setting's line, wherever on it the value stands."""
-        end = re.compile(r"[^\r\n;(]*").match(self.text, setting.end)
+        end = _BEFORE_REMARK.match(self.text, setting.end)
         assert end is not None
         found = _BEHIND.match(self.text, end.end())
         return _readable(_END.sub("", found[1])) if found else ""

@@ -12,7 +12,7 @@ import re
 from cfgmigrate.machine.words import Name, vocabulary
 
 _WORD_ADDRESS = re.compile(r"\s*(?:[Nn]\d+\s+)?[GMTgmt]\d+(?:\.\d+)?(?![A-Za-z0-9_.])")
-_LINE_BREAK = re.compile(r"\r\n|\r|\n|\\n")
+_LINE_BREAK = re.compile(r"\r\n|\r|\n|\\n|\",\s*\"")
 
 
 def script_role(name: Name, value: str) -> str:
@@ -20,7 +20,7 @@ def script_role(name: Name, value: str) -> str:
     says_so = any(set(name.words).issuperset(spelling) for spelling in vocabulary().script)
     if not says_so and not _LINE_BREAK.search(value):
         return ""
-    lines = [line.strip(" \t\"'\\") for line in _LINE_BREAK.split(value)]
+    lines = [line.strip(" \t\"'\\[]") for line in _LINE_BREAK.split(value)]
     lines = [line for line in lines if line and line[0] not in ";#("]
     moves = sum(1 for line in lines if _WORD_ADDRESS.match(line))
     looks_so = len(lines) > 0 and 2 * moves > len(lines)

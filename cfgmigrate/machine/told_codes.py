@@ -16,13 +16,21 @@ from dataclasses import dataclass, field
 
 from cfgmigrate.dialects.document import Document, Setting
 from cfgmigrate.ground.units import unit_written
+from cfgmigrate.machine.codes import coded
 from cfgmigrate.machine.context import Spoken, words_said
+from cfgmigrate.machine.matching import best_fits
 from cfgmigrate.machine.remarks import QUALIFIERS, Remarks, Stated, order_in, stated
-from cfgmigrate.machine.words import Name, names_of, split
+from cfgmigrate.machine.words import Name, names_of, split, vocabulary, ways_of
 
 _AXES = frozenset("XYZE")
-_ALONE = re.compile(r"[ \t]*(?:[;%][ \t]*|\()([^\r\n]*)")
-_CODE = re.compile(r"[ \t]*(?:N\d+[ \t]*)?[A-Z]\d", re.I)
+#: what headings of a machine's own parts are about
+_OWN = ("feeder", "feed", "drive", "x", "y", "z", "carriage", "retraction", "lag", "probe", "mesh", "park", "filament",
+        "nozzle", "hotend", "bed", "speed", "acceleration", "current", "limit", "step", "microstep", "length")  # fmt: skip
+#: a legend's line: a code and what it means
+_LEGEND = re.compile(
+    r"([A-Z]\d+(?:\.\d+)?)(?:[ \t]*[:=–-]+[ \t]*|[ \t]+(?:is[ \t]+|sets[ \t]+)?(?:the[ \t]+)?)([A-Za-z][^;]*)"
+)
+_ALONE = re.compile(r"[ \t]*(?:(?:[;%!]|//|--|#+(?![ \t]*\d+[ \t]*=))[ \t]*|\()([^\r\n]*)")
 #: a heading has few words
 HEADING = 4
 _ASIDE = re.compile(r"\b(?:was|old|before|since|formerly|until|because|but|see|from the|instead)\b.*", re.I)
@@ -36,6 +44,10 @@ class ToldCodes:
     remarks: Remarks
     above: Mapping[int, str] = field(init=False)
     letters: Mapping[int, tuple[str, ...]] = field(init=False)
+    #: lines of another code than the one that stands directly below the remark above them
+    later: set[int] = field(init=False)
+    legend: dict[str, str] = field(init=False)
+    line_code: dict[int, str] = field(init=False)
     #: where a line begins with a code of another letter than those of RS-274: that word sets nothing
     codes: set[int] = field(init=False)
 
@@ -52,24 +64,38 @@ class ToldCodes:
             line: tuple(s.key.upper() for s in found if s.start not in self.codes)
             for line, found in lines.items()
         }
+        codes = {line: (found[0].section or found[0].key + found[0].value) for line, found in lines.items()}
+        self.later = set()
+        self.line_code = {line: coded(code) for line, code in codes.items()}
+        self.legend: dict[str, str] = {}
         above: dict[int, str] = {}
-        current, used = "", False
+        current, code = "", ""
         for number, line in enumerate(self.remarks.text.splitlines(), 1):
             alone = _ALONE.fullmatch(line)
+            if alone and (legend := _LEGEND.fullmatch(alone[1].strip().rstrip(")").strip())):
+                self.legend[coded(legend[1])] = legend[2]
             if alone:
-                current, used = alone[1].strip().rstrip(")").strip(), False
+                current, code = alone[1].strip().rstrip(")").strip(), ""
             elif number in self.letters:
-                above[number], used = current, True
+                code = code or codes[number]
+                above[number] = current
+                if code != codes[number]:
+                    self.later.add(number)
             elif not line.strip():
-                current = "" if used else current
+                current, code = ("", "") if code else (current, code)
         self.above = above
 
     def spoken(self, setting: Setting) -> Spoken:
         """What the remarks say of one word of a line."""
         behind, above = self.remarks.of_line(setting), self.above.get(setting.line, "")
-        remark, heading = (behind, above) if behind else (above, "")
+        code = self.line_code.get(setting.line, "")
+        remark, heading = (behind, above) if behind or setting.line in self.later else (above, "")
+        if not behind and code in self.legend:
+            remark, heading = self.legend[code], ""
         told = stated(remark)
         letters = self.letters[setting.line]
+        if setting.key.upper() not in _AXES and _AXES.intersection(letters):
+            return Spoken((), told.unit, told.qualifier, remark)
         subject, mine, told = _mine(remark, told, letters, setting.key.upper())
         section = tuple(split(heading)) if len(heading.split()) <= HEADING else ()
         if not mine:
@@ -82,9 +108,23 @@ class ToldCodes:
             names += names_of((), key, said + tuple(section), dimension) if _plain(section) else ()
         return Spoken(names, told.unit, told.qualifier, remark, order_in(remark))
 
+    def explained(self) -> set[int]:
+        """The lines of which a remark explains what they set."""
+        found = set()
+        for setting in self.document.settings:
+            if setting.line not in found and setting.start not in self.codes:
+                names = self.spoken(setting).names
+                best = best_fits(names)[1] if names else ()
+                if len(best) == 1 and not best[0].strange and not best[0].alone:
+                    found.add(setting.line)
+        return found
+
 
 def _plain(section: Iterable[str]) -> bool:
-    return False
+    """Whether a heading has words of the machine itself only: then a line below may be about another part of it."""
+    present = {word for piece in section for word in ways_of(piece)[0]}
+    own = {word for thing in _OWN for spelling in vocabulary().spelled(thing) for word in spelling}
+    return present <= own | vocabulary().fillers
 
 
 def _mine(
@@ -103,8 +143,8 @@ def _mine(
         own = stated(mine)
         subject = tuple(piece for part in described for piece in split(part) if part is not mine)
         return subject, _without_unit(mine), Stated(own.unit, own.qualifier or told.qualifier, mine)
-    if len(others) > 1:
-        return (), "", told
+    if len(others) > 1 and letter != letters[-1]:
+        return (), "", told  # the letters before the last choose what is set
     return (), _without_unit(described[0]), told
 
 

@@ -26,6 +26,23 @@ from cfgmigrate.machine.words import vocabulary
 
 #: A name may stand for a name, so many times.
 MOST_HOPS = 20
+_COUNT_WORDS = frozenset(
+    {
+        "full",
+        "whole",
+        "steps",
+        "step",
+        "per",
+        "a",
+        "turn",
+        "rev",
+        "revolution",
+        "rotation",
+        "microsteps",
+        "teeth",
+        "x",
+    }
+)
 Definitions = Mapping[str, tuple[Document, Setting]]
 
 
@@ -35,10 +52,12 @@ class Said:
 
     readings: tuple[Reading, ...] = ()
     doubts: tuple[Doubt, ...] = ()
+    #: doubts about a unit that was found by what is plausible, by that unit: neighbours in the same may settle them
+    unsure: tuple[tuple[str, Doubt], ...] = ()
 
     def of_feeder(self, number: int) -> Said:
         """The same, said of one feeder."""
-        return Said(tuple(replace(each, holder=feeder(number)) for each in self.readings), self.doubts)
+        return replace(self, readings=tuple(replace(each, holder=feeder(number)) for each in self.readings))
 
 
 @dataclass(frozen=True, slots=True)
@@ -129,27 +148,48 @@ def readings_of(spot: Spot, fit: Fit) -> Said:
     if qualified is None:
         return reading_of(spot, fit, value)
     number, word = qualified
-    if fit.qualifier not in ("", word):
+    if word and fit.qualifier not in ("", word):
         return Said(
             (), (spot.doubt(f"the key says {fit.qualifier} and the value says {word}", start=value.start),)
         )
-    return reading_of(spot, replace(fit, qualifier=word), number)
+    return reading_of(spot, replace(fit, qualifier=word or fit.qualifier), number)
 
 
 def _qualified(value: Text, found: Facts) -> tuple[Number, str] | None:
     """A number with such a word as `peak` behind its unit, and that word; None where it is no such value."""
+    if plain := _in_words(value):
+        return plain, ""
     before, _, word = value.text.rpartition(" ")
     inside = read_value(before) if word.lower() in found.qualifiers else None
+    if isinstance(inside, Text):
+        inside = _in_words(inside)
     if not isinstance(inside, Number):
         return None
     start, end = value.start + inside.start, value.start + inside.end
     return replace(inside, start=start, end=end), word.lower()
 
 
+def _in_words(value: Text) -> Number | None:
+    """A number with a unit of several words behind it (`40 mm per second`), or with the words of a count (`200
+    full steps per turn`); None where it is no such value."""
+    number, _, words = value.text.partition(" ")
+    inside = read_value(number)
+    if not isinstance(inside, Number) or inside.unit or not words:
+        return None
+    unit = unit_written(words)
+    if unit is None and not _COUNT_WORDS.issuperset(words.lower().split()):
+        return None
+    start, end = value.start + inside.start, value.start + inside.end
+    return replace(inside, start=start, end=end, unit=unit.name if unit else "")
+
+
 def _members(spot: Spot, fit: Fit, value: Items) -> Said:
     """A list where one number belongs: one for each feeder, else a doubt."""
     if remedy := commas.how_to_write(value, spot.setting.value):
         return Said((), (spot.doubt(commas.WHY, remedy, value.start),))
+    if facts(fit.quantity).quantity.kind == "ratio":
+        why = "two counts of teeth stand here, and which gear drives which is not said"
+        return Said((), (spot.doubt(why, "write driven:driving"),))
     if not of_feeder(fit.quantity) or len(value.items) > 9:
         return Said((), (spot.doubt("a list stands where one number belongs"),))
     return one_a_feeder(spot, fit, value.items)
@@ -164,6 +204,7 @@ def joined(parts: list[Said]) -> Said:
     return Said(
         tuple(reading for part in parts for reading in part.readings),
         tuple(doubt for part in parts for doubt in part.doubts),
+        tuple(each for part in parts for each in part.unsure),
     )
 
 
@@ -182,6 +223,8 @@ def reading_of(spot: Spot, fit: Fit, value: Value) -> Said:
         return _text(spot, fit)
     if isinstance(value, Number):
         return _number(spot, fit, found, value)
+    if isinstance(value, Ratio) and found.twos and value.stages[0][0].value == 1 and len(value.stages) == 1:
+        return _number(spot, fit, found, value.stages[0][1])
     if isinstance(value, Ratio) and kind == "ratio":
         return _ratio(spot, fit, found, value)
     if isinstance(value, Truth):
@@ -252,6 +295,7 @@ def _number(spot: Spot, fit: Fit, found: Facts, number: Number) -> Said:
     unit, doubts = _unit(spot, fit, found, number)
     if unit is None:
         return Said((), doubts)
+    unsure = tuple((unit.unit, doubt) for doubt in doubts)
     qualifier, said = found.qualifiers.get(fit.qualifier, (1.0, ""))
     if unit.reciprocal and number.value == 0:
         return _implausible(spot, fit, found, "a division by zero", number.start)
@@ -270,8 +314,8 @@ def _number(spot: Spot, fit: Fit, found: Facts, number: Number) -> Said:
     )
     place = spot.place(number.start)
     text = spot.document.slice(*span)
-    doubts = (*doubts, *_unsaid(spot, fit, found, unit, number))
-    return Said((Reading(fit.quantity, value, text, place, *span, form, spot.named),), doubts)
+    reading = Reading(fit.quantity, value, text, place, *span, form, spot.named)
+    return Said((reading,), _unsaid(spot, fit, found, unit, number), unsure)
 
 
 def _qualifier(spot: Spot, found: Facts) -> str:

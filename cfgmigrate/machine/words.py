@@ -496,9 +496,12 @@ def _full_words() -> tuple[tuple[str, str, frozenset[str]], ...]:
     names: dict[str, set[str]] = {}
     for name, spellings in made.spellings.items():
         for spelling in spellings:
-            for word in spelling:
-                if len(word) >= 3 and word.isalpha() and word not in made.fillers:
-                    names.setdefault(word, set()).add(name if len(spelling) == 1 else " ".join(spelling))
+            word = spelling[0]
+            if len(spelling) == 1 and len(word) >= 3 and word.isalpha() and word not in made.fillers:
+                names.setdefault(word, set()).add(name)
+    for word in made.fillers:
+        if len(word) >= 5 and word.isalpha():
+            names.setdefault(word, set()).add("")
     return tuple((word, _bones(word), frozenset(found)) for word, found in sorted(names.items()))
 
 

@@ -115,7 +115,7 @@ def test_truth_values_are_words_in_any_case(text: str, truth: bool) -> None:
 @pytest.mark.parametrize(
     "text",
     [
-        *("", "Wren", "two words", "G1 X5 Y6", "3*16", "(1+2)", "200 * 16", "50/17", "1-2", "5 - 3", "1.2.3"),
+        *("", "Wren", "two words", "G1 X5 Y6", "3*16", "(1+2)", "200 * 16", "1-2", "5 - 3", "1.2.3"),
         *(
             "2024-01-01",
             "10:20:30",

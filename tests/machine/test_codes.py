@@ -101,10 +101,15 @@ def test_a_tool_that_was_chosen_holds_for_the_lines_behind_it() -> None:
     }
 
 
-def test_words_of_a_line_with_a_checksum_are_doubts() -> None:
-    found = commands("N1 M92 E93*57\n")
-    assert found.readings == ()
-    assert any("feeder steps per mm" in doubt.why for doubt in found.doubts)
+def test_words_of_a_line_with_a_checksum_are_read_and_never_edited() -> None:
+    (reading,) = commands("N1 M92 E93*57\n").readings
+    assert reading.value == 93 and not reading.editable and "checksum" in reading.why_not
+
+
+def test_a_numbered_parameter_is_read_by_its_remark() -> None:
+    text = "G21\n#101 = 93.5 (feeder, steps per mm)\n"
+    (reading,) = commands(text).readings
+    assert (reading.quantity, text[reading.start : reading.end]) == ("feeder.steps_per_mm", "93.5")
 
 
 def test_a_file_of_moves_is_a_script_named_by_its_file() -> None:

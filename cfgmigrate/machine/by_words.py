@@ -1,0 +1,176 @@
+"""One setting: what a names file says of it, else its words. A setting that is not in force says nothing; one of
+which that is undecided is a doubt, where it would have said something."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import replace
+
+from cfgmigrate.dialects.document import State
+from cfgmigrate.dialects.value import Items, read_value
+from cfgmigrate.ground.findings import Doubt
+from cfgmigrate.machine.collection import (
+    Collected,
+    Collection,
+    Half,
+    line_of,
+    may_not_hold,
+    protected_anyway,
+    whole,
+)
+from cfgmigrate.machine.context import Spoken
+from cfgmigrate.machine.lists import list_said, range_said
+from cfgmigrate.machine.matching import Fit, best_fits, fits, list_fits, names_owner, protected_name
+from cfgmigrate.machine.model import Unread
+from cfgmigrate.machine.names import Meaning, Named, Names
+from cfgmigrate.machine.nearest import nearest
+from cfgmigrate.machine.quantities import of_feeder, quantity
+from cfgmigrate.machine.script_role import script_role
+from cfgmigrate.machine.values import Said, Spot, joined, name_line, reading_of, readings_of
+from cfgmigrate.machine.words import Name, read_name
+
+
+def take_setting(found: Collection, spot: Spot, names: Names | None, spoken: Spoken) -> None:
+    setting = spot.setting
+    named = names.find(spot.document, setting) if names else None
+    if named:
+        found.names_used.add(named.key)
+    if setting.state is State.INACTIVE:
+        return
+    if spoken.beside and not named:
+        found.unread.append(Unread(spot.place(), line_of(setting), setting))
+        return
+    name, best = best_fits(spoken.names) if spoken.names else (Name((), ()), ())
+    if setting.state is State.UNDECIDED:
+        found.doubts.extend(_undecided(spot, named, name, best))
+        return
+    if named and not _stays_protected(found, name, best, named):
+        found.take(_by_name(spot, named), settled=True)
+        return
+    _by_words(found, spot, name, best, spoken)
+
+
+def _undecided(spot: Spot, named: Named | None, name: Name, best: tuple[Fit, ...]) -> Iterator[Doubt]:
+    meant = [meaning.quantity for meaning in named.meanings] if named else [fit.quantity for fit in best]
+    meant = meant or [target for fit in list_fits(name) for target in fit.entry.of.values()]
+    if meant:
+        yield may_not_hold(spot, meant[0])
+
+
+def _stays_protected(found: Collection, name: Name, best: tuple[Fit, ...], named: Named) -> bool:
+    """Whether a setting is protected by its own words, whatever a names file says; a doubt says so."""
+    by_words = [fit.quantity for fit in best]
+    protected = any(quantity(each).protected for each in by_words) if by_words else bool(protected_name(name))
+    if not protected or (named.meanings and all(quantity(m.quantity).protected for m in named.meanings)):
+        return False
+    found.doubts.append(protected_anyway(named))
+    return True
+
+
+def _by_name(spot: Spot, named: Named) -> Said:
+    """What a setting says when a names file says what it is."""
+    if named.ignored:
+        return Said()
+    value = read_value(spot.setting.value)
+    parts = value.items if isinstance(value, Items) else (value,)
+    if len(named.meanings) == 1 and len(parts) == 1:
+        said = _of_whom(spot, named.meanings[0], reading_of(spot, _as_fit(named.meanings[0]), value))
+        return _meant(spot, said, named.meanings[0])
+    if len(named.meanings) == 1 and quantity(named.meanings[0].quantity).kind == "script":
+        return Said((whole(spot, named.meanings[0].quantity),))
+    if len(named.meanings) != len(parts):
+        why = f"the names file names {len(named.meanings)} numbers, and the value has {len(parts)}"
+        return Said((), (spot.doubt(why, f"put it right in {named.place}"),))
+    return joined(
+        [
+            _of_whom(spot, meaning, reading_of(spot, _as_fit(meaning), part))
+            for meaning, part in zip(named.meanings, parts, strict=True)
+        ]
+    )
+
+
+def _of_whom(spot: Spot, meaning: Meaning, said: Said) -> Said:
+    """Said of the feeder that the names file says: the first, where it takes a number in the name for nothing."""
+    counted = read_name(spot.setting.section, spot.setting.key).counted
+    certain = meaning.feeder > 1 or (counted is not None and of_feeder(meaning.quantity))
+    return said.of_feeder(meaning.feeder) if certain else said
+
+
+def _meant(spot: Spot, said: Said, meaning: Meaning) -> Said:
+    if said.readings or said.doubts:
+        return said
+    if quantity(meaning.quantity).kind == "script":
+        return Said((whole(spot, meaning.quantity),))
+    return Said((), (spot.doubt(f"the value can't be {quantity(meaning.quantity).label}"),))
+
+
+def _as_fit(meaning: Meaning) -> Fit:
+    return Fit(meaning.quantity, meaning.unit, meaning.qualifier, turned=True)
+
+
+def _by_words(found: Collection, spot: Spot, name: Name, best: tuple[Fit, ...], spoken: Spoken) -> None:
+    setting = spot.setting
+    role = script_role(name, setting.value)
+    if role:
+        found.readings.append(Collected(whole(spot, role), settled=True))
+        return
+    for several in (list_said, range_said):
+        listed = next((said for each in spoken.names if (said := several(spot, each, spoken.order))), None)
+        if listed:
+            found.take(listed, settled=True)
+            return
+    if len(best) > 1 and all(quantity(fit.quantity).protected for fit in best):
+        best = best[:1]
+    if len(best) > 1 and not best[0].strange:
+        found.doubts.append(_ambiguous(spot, best))
+        return
+    if best and best[0].strange and not quantity(best[0].quantity).protected:
+        _strange_said(found, spot, name, best)
+        return
+    if best:
+        said = readings_of(spot, best[0])
+        if said.readings or (said.doubts and not _only_a_thing(best[0])):
+            found.take(said, best[0], name.counted)
+            return
+    protected = protected_name(name)
+    if protected:
+        found.readings.append(Collected(whole(spot, protected), settled=True))
+        return
+    if name.dimension and _in_wrong_unit(found, spot, name):
+        return
+    found.unread.append(Unread(spot.place(), line_of(setting), setting, nearest(name)))
+
+
+def _only_a_thing(fit: Fit) -> bool:
+    """Whether a name is no more than a thing's, which may as well stand for its kind: `filament = ABS`."""
+    return fit.bare and fit.quantity in ("filament.diameter", "nozzle.diameter")
+
+
+def _in_wrong_unit(found: Collection, spot: Spot, name: Name) -> bool:
+    """A doubt where the words name a quantity that the unit can't be of."""
+    best = fits(replace(name, dimension="", said=()))
+    if len(best) != 1 or best[0].strange or best[0].alone or best[0].bare:
+        return False
+    said = readings_of(spot, best[0])
+    found.doubts.extend(said.doubts)
+    return bool(said.doubts) and not said.readings
+
+
+def _strange_said(found: Collection, spot: Spot, name: Name, best: tuple[Fit, ...]) -> None:
+    """A setting whose section has words that nobody knows: it may be some other device's, so it is not read.
+    A doubt where the section speaks of the feed path all the same, or where nothing else makes it another's."""
+    protected = protected_name(name)
+    if protected:
+        found.readings.append(Collected(whole(spot, protected), settled=True))
+    elif len(best) == 1 and not best[0].alone and names_owner(name.words):
+        found.half.append(Half(spot, name, best[0]))
+    else:
+        found.unread.append(
+            Unread(spot.place(), line_of(spot.setting), spot.setting, tuple(f.quantity for f in best))
+        )
+
+
+def _ambiguous(spot: Spot, best: tuple[Fit, ...]) -> Doubt:
+    labels = " and ".join(quantity(fit.quantity).label for fit in best)
+    lines = ", or ".join(name_line(spot.setting, fit.quantity) for fit in best)
+    return spot.doubt(f"the words fit {labels}", f"say which it is in a names file: {lines}")

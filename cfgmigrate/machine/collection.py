@@ -1,0 +1,100 @@
+"""What all settings of a configuration say, while it is being collected.
+
+Nothing is decided here: `by_words.py` reads settings, `command_lines.py` word-address lines.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+from cfgmigrate.dialects.document import Setting
+from cfgmigrate.ground.findings import Doubt
+from cfgmigrate.machine.matching import Fit
+from cfgmigrate.machine.model import MACHINE, Form, Reading, Unread
+from cfgmigrate.machine.names import Named
+from cfgmigrate.machine.quantities import MOST_FEEDERS, quantity
+from cfgmigrate.machine.values import Said, Spot
+from cfgmigrate.machine.words import Counted, Name
+
+
+@dataclass(frozen=True, slots=True)
+class Collected:
+    """A reading with what is needed to settle it among others.
+
+    `counted` is the feeder that its name speaks of, None for none; `settled` is true where its holder is certain
+    already. `alone` and `strange` are those of `matching.Fit`.
+    """
+
+    reading: Reading
+    measure: str = ""
+    counted: Counted | None = None
+    settled: bool = False
+    alone: bool = False
+    strange: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Half:
+    """A setting that fits a quantity in a section with words that nobody knows."""
+
+    spot: Spot
+    name: Name
+    fit: Fit
+
+
+@dataclass
+class Collection:
+    """What all settings say, in the order of files and lines."""
+
+    readings: list[Collected] = field(default_factory=list)
+    doubts: list[Doubt] = field(default_factory=list)
+    unread: list[Unread] = field(default_factory=list)
+    names_used: set[str] = field(default_factory=set)
+    unsure: list[tuple[str, Doubt]] = field(default_factory=list)
+    half: list[Half] = field(default_factory=list)
+
+    def take(
+        self, said: Said, fit: Fit | None = None, counted: Counted | None = None, settled: bool = False
+    ) -> None:
+        self.doubts.extend(said.doubts)
+        self.unsure.extend(said.unsure)
+        for reading in said.readings:
+            if counted is not None and counted.number >= MOST_FEEDERS:
+                self.doubts.append(_past_counting(reading, counted.number))
+                continue
+            self.readings.append(
+                Collected(
+                    reading,
+                    fit.measure if fit else "",
+                    counted,
+                    settled or fit is None or reading.holder != MACHINE,
+                    fit.alone if fit else False,
+                    fit.strange if fit else False,
+                )
+            )
+
+
+def _past_counting(reading: Reading, number: int) -> Doubt:
+    why = f"{quantity(reading.quantity).label}: number {number} is more than machines are counted up to"
+    return Doubt(reading.place, f"{reading.setting.name} = {reading.text}", why, "check the number")
+
+
+def may_not_hold(spot: Spot, name: str) -> Doubt:
+    why = f"{quantity(name).label}: the files don't say whether this is in force, or an edit would break its line"
+    return spot.doubt(why, "settle it in the file itself")
+
+
+def protected_anyway(named: Named) -> Doubt:
+    why = "the setting is protected by its own words: a names file can't make it anything else"
+    return Doubt(named.place, named.key, why, "take the line out of the names file")
+
+
+def whole(spot: Spot, name: str) -> Reading:
+    """A reading whose text is the setting's whole value."""
+    setting = spot.setting
+    return Reading(name, None, setting.value, spot.place(), setting.start, setting.end, Form(), setting)
+
+
+def line_of(setting: Setting) -> str:
+    first = setting.value.splitlines()[0] if setting.value else ""
+    return f"{setting.name} = {first}" if first else setting.name

@@ -1,0 +1,122 @@
+"""Word-address lines: by the table of codes, else by what remarks say of them; what moves axes is a script."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import replace
+
+from cfgmigrate.dialects.document import Document, State
+from cfgmigrate.machine import codes
+from cfgmigrate.machine.by_words import take_setting
+from cfgmigrate.machine.collection import (
+    Collected,
+    Collection,
+    line_of,
+    may_not_hold,
+    protected_anyway,
+    whole,
+)
+from cfgmigrate.machine.context import Spoken
+from cfgmigrate.machine.matching import Fit, best_fits, protected_name
+from cfgmigrate.machine.model import Unread
+from cfgmigrate.machine.names import Names
+from cfgmigrate.machine.nearest import nearest
+from cfgmigrate.machine.quantities import quantity
+from cfgmigrate.machine.remarks import Remarks
+from cfgmigrate.machine.told_codes import ToldCodes
+from cfgmigrate.machine.values import Spot
+from cfgmigrate.machine.words import Counted, Name
+
+
+def collect_codes(found: Collection, document: Document, names: Names | None) -> None:
+    """Word-address lines: by the table of codes, else by their remarks; what moves axes is a script."""
+    remarks = Remarks(document)
+    told = ToldCodes(document, remarks)
+    scripts = codes.scripts_of(document, told.explained())
+    found.readings.extend(Collected(script, settled=True) for script in scripts)
+    tool: int | None = None
+    for setting in document.settings:
+        if codes.selects_tool(setting):
+            tool = codes.tool_number(setting.value)
+            continue
+        if setting.start in told.codes:
+            continue
+        inside = any(script.start <= setting.start < script.end for script in scripts)
+        spoken = told.spoken(setting) if not inside else Spoken(())
+        spot = Spot(
+            document,
+            setting,
+            unit=spoken.unit,
+            qualifier=spoken.qualifier,
+            file_units=remarks.units,
+            file_qualifier=remarks.qualifier,
+        )
+        _collect_code(found, spot, names, tool, spoken, inside, told.letters[setting.line])
+
+
+def _collect_code(
+    found: Collection,
+    spot: Spot,
+    names: Names | None,
+    tool: int | None,
+    spoken: Spoken,
+    inside: bool,
+    letters: tuple[str, ...],
+) -> None:
+    setting = spot.setting
+    fit = codes.code_fit(setting)
+    named = names.find(spot.document, setting) if names else None
+    protected = fit is not None and quantity(fit.quantity).protected
+    summed = setting.state is State.UNDECIDED and _CHECKSUM.match(spot.document.data, setting.end)
+    if summed and not named:
+        _of_summed_line(found, spot, fit, tool, spoken)
+    elif setting.state is State.UNDECIDED and fit:
+        found.doubts.append(may_not_hold(spot, fit.quantity))
+    elif setting.state is not State.ACTIVE or (named and not protected):
+        take_setting(found, spot, names, spoken)
+    elif fit and "T" in letters:
+        why = "the line says T beside what it sets, and machines differ in what that means"
+        found.doubts.append(spot.doubt(why, "put a line that selects the tool before it"))
+    elif fit:
+        if named:
+            found.names_used.add(named.key)
+            found.doubts.append(protected_anyway(named))
+        found.take(codes.code_said(spot, fit), fit, _tool(tool))
+    elif not inside:
+        _by_remark(found, spot, spoken, tool)
+
+
+_CHECKSUM = re.compile(rb"[^\r\n;]*\*[ \t]*\d+[ \t]*(?:\r|\n|;|\Z)")
+
+
+def _of_summed_line(found: Collection, spot: Spot, fit: Fit | None, tool: int | None, spoken: Spoken) -> None:
+    """A word of a line that ends in a checksum: what it says holds, and no edit of it would."""
+    before = len(found.readings)
+    if fit:
+        found.take(codes.code_said(spot, fit), fit, _tool(tool))
+    else:
+        _by_remark(found, spot, spoken, tool)
+    why = "the line ends in a checksum, which an edit would break"
+    for at in range(before, len(found.readings)):
+        each = found.readings[at]
+        found.readings[at] = replace(each, reading=replace(each.reading, editable=False, why_not=why))
+
+
+def _tool(number: int | None) -> Counted | None:
+    return None if number is None else Counted(number, "tool")
+
+
+def _by_remark(found: Collection, spot: Spot, spoken: Spoken, tool: int | None) -> None:
+    """A word whose code no table has: what its remark says, where every word of that has a meaning."""
+    name, best = best_fits(spoken.names) if spoken.names else (Name((), ()), ())
+    if len(best) == 1 and not best[0].strange and not best[0].alone:
+        said = codes.code_said(spot, best[0])
+        if said.readings:
+            found.take(codes.as_told(said, spot), best[0], name.counted or _tool(tool))
+            return
+    protected = protected_name(name)
+    if protected:
+        found.readings.append(Collected(whole(spot, protected), settled=True))
+        return
+    near = tuple(fit.quantity for fit in best) or (nearest(name) if spoken.names else ())
+    found.unread.append(Unread(spot.place(), line_of(spot.setting), spot.setting, near))

@@ -1,0 +1,56 @@
+"""What neighbours settle: sections with a word that nobody knows, and units that only plausibility tells."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterator
+from dataclasses import replace
+
+from cfgmigrate.ground.findings import Doubt
+from cfgmigrate.machine.collection import Collection, Half, line_of
+from cfgmigrate.machine.model import Unread
+from cfgmigrate.machine.quantities import quantity
+from cfgmigrate.machine.values import Said, name_line, readings_of
+
+#: a section with a word that nobody knows is read where it says at least so many things
+SEVERAL = 3
+_HALF = "not every word of its section is understood"
+
+
+def still_unsure(unsure: list[tuple[str, Doubt]]) -> Iterator[Doubt]:
+    """Doubts about a unit that only plausibility tells, without those that several settings of a file share: they
+    confirm each other."""
+    shared = Counter((doubt.place.file, unit) for unit, doubt in unsure)
+    yield from (doubt for unit, doubt in unsure if shared[doubt.place.file, unit] == 1)
+
+
+def settle_half(found: Collection) -> None:
+    """Sections with a word that nobody knows, which speak of an axis, the feeder or what it does.
+
+    One is read, and never edited, where nothing else in the configuration says the same and it says several things:
+    then the word is a name or a manner of speaking. Else it may be another device's, and is not read. Either way one
+    doubt a section says so.
+    """
+    groups: dict[tuple[str, str, int | None], list[Half]] = {}
+    for each in found.half:
+        key = each.spot.document.path, each.spot.setting.section, each.name.number
+        groups.setdefault(key, []).append(each)
+    times = Counter((each.fit.quantity, each.name.number) for each in found.half)
+    read = {(each.reading.quantity, each.counted.number if each.counted else None) for each in found.readings}
+    for group in groups.values():
+        meant = {(each.fit.quantity, each.name.number) for each in group}
+        alone = read.isdisjoint(meant) and all(times[each] == 1 for each in meant)
+        first = group[0]
+        for each in group:
+            said = readings_of(each.spot, each.fit) if len(meant) >= SEVERAL and alone else Said()
+            kept = tuple(replace(r, editable=False, why_not=_HALF) for r in said.readings)
+            found.take(Said(kept), replace(each.fit, strange=False), each.name.counted)
+            if not kept and each is not first:
+                setting = each.spot.setting
+                unread = Unread(each.spot.place(), line_of(setting), setting, (each.fit.quantity,))
+                found.unread.append(unread)
+        more = f", and {len(group) - 1} more of the section likewise" if len(group) > 1 else ""
+        label = quantity(first.fit.quantity).label
+        why = f"this may be {label}{more}, but not every word of the section is understood"
+        line = name_line(first.spot.setting, first.fit.quantity)
+        found.doubts.append(first.spot.doubt(why, f"say so in a names file: {line}"))

@@ -1,0 +1,97 @@
+"""Settings with several numbers: one for each axis, or the least and the most of a thing."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import replace
+
+from cfgmigrate.dialects.value import Items, Number, Text, Value, read_value
+from cfgmigrate.machine import commas
+from cfgmigrate.machine.matching import Fit, ListFit, fits, list_fits, range_fits
+from cfgmigrate.machine.quantities import of_feeder
+from cfgmigrate.machine.values import Said, Spot, joined, reading_of
+from cfgmigrate.machine.words import Name
+
+
+def list_said(spot: Spot, name: Name, stated: str) -> Said | None:
+    """What a list with one number for each axis says; None where the setting is no such list. `stated` is the
+    order of the axes where the file states it."""
+    found = [fit for fit in list_fits(name) if not fit.strange and not _of_one_axis(name, fit)]
+    if not found:
+        return None
+    setting = spot.setting
+    value = read_value(setting.value)
+    if not isinstance(value, Items) or len(value.items) < 2:
+        return None
+    for fit in found:
+        order = _order(fit, len(value.items), stated)
+        if order:
+            return joined([_item(spot, fit, order, at, item) for at, item in enumerate(value.items)])
+    numbers = sorted({number for fit in found for number in fit.entry.orders})
+    expected = " or ".join(str(number) for number in numbers)
+    why = f"the list has {len(value.items)} numbers where {expected} are expected"
+    return Said((), (spot.doubt(why, commas.how_to_write(value, setting.value)),))
+
+
+def _order(fit: ListFit, count: int, stated: str) -> str:
+    """The letters of a list's items: as the file states them, where it states so many, else as usual."""
+    letters = [letter for letter in stated if letter in fit.entry.of]
+    if len(letters) == count:
+        return "".join(letters)
+    return fit.entry.orders.get(count, "")
+
+
+_FROM_TO = re.compile(
+    r"([-+]?[\d.]+)[^\d+\-.]*?(?:\bto\b|\.\.+|…|–|\bbis\b| - )[ \t]*([-+]?[\d.]+)[ \t]*([^\d\s]\S*)?"
+)
+
+
+def _two_numbers(text: str) -> tuple[Number, ...]:
+    """The numbers of a list of two, or of such a text as `0 to 200 mm`; () where it is no such value."""
+    value = read_value(text)
+    if isinstance(value, Items):
+        return (
+            tuple(item for item in value.items if isinstance(item, Number)) if len(value.items) == 2 else ()
+        )
+    found = _FROM_TO.fullmatch(text.strip("\"' "))
+    if not isinstance(value, Text) or not found:
+        return ()
+    shift, unit = text.find(found[0]), found[3] or ""
+    parts = [(found[at], found.start(at) + shift, found.end(at) + shift) for at in (1, 2)]
+    single = [read_value(part) for part, _, _ in parts]
+    return tuple(
+        replace(number, start=start, end=end, unit=unit)
+        for number, (_, start, end) in zip(single, parts, strict=True)
+        if isinstance(number, Number)
+    )
+
+
+def range_said(spot: Spot, name: Name, stated: str) -> Said | None:
+    """What a list of the least and the most says; None where the setting is no such list."""
+    found = [fit for fit in range_fits(name) if not fit.strange]
+    numbers = _two_numbers(spot.setting.value) if found else ()
+    if len(numbers) != 2 or numbers[0].value >= numbers[1].value:
+        return None
+    unit = numbers[1].unit or numbers[0].unit
+    return joined(
+        [
+            reading_of(spot, Fit(target, found[0].unit, turned=True), replace(number, unit=unit))
+            for target, number in zip((found[0].entry.low, found[0].entry.high), numbers, strict=True)
+        ]
+    )
+
+
+def _of_one_axis(name: Name, fit: ListFit) -> bool:
+    """Whether the key names the one axis whose number it is, so that it is no list: `offset z`."""
+    named = [axis for axis in fit.entry.of if axis in name.key]
+    return len(named) == 1 and fit.entry.of[named[0]] in {single.quantity for single in fits(name)}
+
+
+def _item(spot: Spot, fit: ListFit, order: str, at: int, item: Value) -> Said:
+    letter = order[at]
+    target = fit.entry.of[letter]
+    said = reading_of(
+        spot, Fit(target, fit.unit, fit.qualifier, turned=True, measure=fit.entry.measure), item
+    )
+    several = order.count(letter) > 1 and of_feeder(target)
+    return said.of_feeder(order[: at + 1].count(letter)) if several else said
