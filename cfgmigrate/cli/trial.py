@@ -17,6 +17,10 @@ def _names() -> Iterable[str]:
     return TRIALS
 
 
+def _lines(begin: Path | None) -> tuple[str, ...]:
+    return () if begin is None else tuple(begin.read_text(encoding="ascii", errors="replace").splitlines())
+
+
 @click.command("trial", short_help="Write a test script for the machine.")
 @click.argument("name", metavar="NAME", shell_complete=options.completes(_names))
 @options.configuration
@@ -56,6 +60,27 @@ def _names() -> Iterable[str]:
     metavar="TEXT",
     help="The line by which your machine sets the lag, with {value} in it.",
 )
+@click.option(
+    "--begin",
+    type=click.Path(path_type=Path, exists=True, dir_okay=False),
+    metavar="FILE",
+    help="Your machine's own lines after homing, such as the one that loads its mesh.",
+)
+@click.option(
+    "--pause",
+    default="M0",
+    metavar="WORD",
+    help="The word at which your machine waits for a person; M0 if not said.",
+)
+@click.option(
+    "--display",
+    default="",
+    metavar="TEXT",
+    help="The line by which your machine shows a text, with {text} in it.",
+)
+@click.option(
+    "--feeder-line", default="", metavar="TEXT", help="The line by which your machine takes a feeder."
+)
 @options.names
 @options.dialect
 def command(
@@ -71,6 +96,10 @@ def command(
     count: int | None,
     height: float | None,
     setting_line: str,
+    begin: Path | None,
+    pause: str,
+    display: str,
+    feeder_line: str,
     names: Path | None,
     dialects: tuple[str, ...],
 ) -> None:
@@ -86,7 +115,19 @@ def command(
     for place in filter(None, (out, page)):
         if place.exists():
             raise Refused("there is a file already", Place(str(place)), "Name another one, or move it away.")
-    wishes = Wishes(nozzle, bed, start, step, count or 0, height or 0.0, setting_line)
+    wishes = Wishes(
+        nozzle,
+        bed,
+        start,
+        step,
+        count or 0,
+        height or 0.0,
+        setting_line,
+        _lines(begin),
+        pause,
+        display,
+        feeder_line,
+    )
     made = api.trial(
         name, config, sheet=sheet, wishes=wishes, names=names, dialects=options.said_dialects(dialects)
     )

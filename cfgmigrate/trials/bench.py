@@ -7,6 +7,7 @@ few configurations hold them: they come from what the person asks for, else from
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Iterator
 from dataclasses import dataclass
 
@@ -22,6 +23,8 @@ MARGIN = 10.0
 HEAT_MARGIN = 10.0
 #: below this a temperature in a script is no printing temperature
 LOWEST_PRINTING = 150.0
+#: a line end written out, in scripts that stand in one line of a file
+_END_WRITTEN_OUT = re.compile(r"(\\r)?\\n")
 #: where the swap sheet may say what the files don't
 _IN_SHEET = {"filament.diameter": "filament.diameter", "nozzle.diameter": "nozzle.diameter"}
 
@@ -30,7 +33,9 @@ _IN_SHEET = {"filament.diameter": "filament.diameter", "nozzle.diameter": "nozzl
 class Wishes:
     """What a person may ask for; None or 0 where the trial's own figure is to be used. Temperatures in
     degC, lengths in mm; `start` and `step` in mm or s, as the trial has it; `count` is of repeats, bands or
-    lines. `setting_line` is the line by which this machine sets the lag, with {value} in it."""
+    lines. `setting_line` is the line by which this machine sets the lag, with {value} in it.
+    `begin` are the machine's own lines after homing, `pause` the word at which it waits for a person, `display` the
+    line by which it shows a {text}, and `feeder_line` the one by which it takes a feeder."""
 
     nozzle: float | None = None
     bed: float | None = None
@@ -39,6 +44,10 @@ class Wishes:
     count: int = 0
     height: float = 0.0
     setting_line: str = ""
+    begin: tuple[str, ...] = ()
+    pause: str = "M0"
+    display: str = ""
+    feeder_line: str = ""
 
 
 @dataclass(frozen=True)
@@ -138,7 +147,7 @@ class Bench:
         found: dict[bool, list[float]] = {True: [], False: []}
         for reading in self.machine.readings:
             if reading.quantity.startswith("script."):
-                for line in read_moves(reading.text):
+                for line in read_moves(_END_WRITTEN_OUT.sub("\n", reading.text)):
                     word = line.get("S") if line.code in codes else None
                     if word is not None and word.value is not None and math.isfinite(word.value):
                         found[reading.quantity == "script.start"].append(word.value)

@@ -1,6 +1,7 @@
 """How high the carriage can go: slow moves of z with a stop after each, cold and without filament.
 
-It never goes beyond the limit in force: where nothing touched up to there, the limit may stay as it is.
+It never goes beyond the limit in force, nor beyond what the sheet says was measured: where nothing touched up to
+there, the limit may stay as it is. No step is longer than 2 mm, since a person goes on by the gap that is seen.
 """
 
 from __future__ import annotations
@@ -10,13 +11,19 @@ from cfgmigrate.trials.bench import Bench
 from cfgmigrate.trials.writer import Pen, Trial, Written
 
 #: mm below the limit where it begins, and where it goes on in small steps; the steps
-BEGIN, NEAR, STEP, SMALL = 60.0, 10.0, 5.0, 1.0
+BEGIN, NEAR, STEP, SMALL = 40.0, 10.0, 2.0, 1.0
 #: mm/s
 SPEED = 2.0
 
 
 def write(bench: Bench) -> Written:
     low, high = bench.need("axis.z.min"), bench.need("axis.z.max")
+    entry = bench.sheet.get("clearance.highest_z") if bench.sheet else None
+    measured = entry.value if entry is not None and entry.value is not None else high
+    high, told = (
+        min(high, measured),
+        "the limit in force" if high <= measured else "the height that was measured",
+    )
     start = bench.wishes.start if bench.wishes.start is not None else max(low + 5, high - BEGIN)
     if not low <= start < high:
         raise Refused(
@@ -24,28 +31,28 @@ def write(bench: Bench) -> Written:
             Place("trial"),
             "Nothing was written. Begin lower, with --start.",
         )
-    step = bench.wishes.step or STEP
+    step = min(bench.wishes.step or STEP, STEP)
     pen = Pen(bench, "How high the carriage can go")
     pen.begin(
         "Cold, and with nothing on the bed. After each move the machine waits: look from all sides and try a",
-        "feeler gauge between the drive and whatever is above and beside it; then go on.",
+        "feeler gauge between the drive and whatever is above and beside it. Go on only if the gap is larger than the",
+        "next step, which each stop names; else switch off here.",
         "At the first touch use the switch. The height of the last stop that was clear is measured.z.highest.",
         "Do it once more with the carriage in each corner, where cables pull and brackets stand.",
-        f"It goes from {start:g} mm to {high:g} mm, the limit in force, and not beyond.",
+        f"It goes from {start:g} mm to {high:g} mm, {told}, and not beyond.",
     )
     pen.home(min(start, 10 + max(low, 0)))
     pen.go(z=start, speed=bench.at_most(SPEED, "axis.z.max_speed"))
-    pen.stop(f"z is at {start:g} mm")
-    z, stops = start, 1
+    z = start
     while z < high:
-        z = min(z + (step if z + step <= high - NEAR else min(step, SMALL)), high)
+        goal = min(z + (step if z + step <= high - NEAR else min(step, SMALL)), high)
+        pen.stop(f"z is at {z:g} mm; go on only if the gap is larger than the next {goal - z:g} mm")
+        z = goal
         pen.go(z=z, speed=bench.at_most(SPEED, "axis.z.max_speed"))
-        pen.stop(f"z is at {z:g} mm")
-        stops += 1
+    pen.stop(f"z is at {z:g} mm, the last")
     pen.facts += [
         ("from", f"{start:g} mm"),
-        ("to", f"{high:g} mm, the limit in force"),
-        ("stops", str(stops)),
+        ("to", f"{high:g} mm, {told}"),
     ]
     return pen.done("clearance")
 

@@ -33,7 +33,7 @@ def write(bench: Bench) -> Written:
         "Lines that come back at equal heights: one turn of the drive gear or of the z screw.",
     )
     pen.home(5.0)
-    pen.heat(nozzle, bed)
+    pen.prime(bead, nozzle, bed)
     for loop in range(RIM, -1, -1):
         _ring(pen, bead, centre, RADIUS + loop * bead.width, first)
     _spiral(pen, bead, centre, turns, speed)

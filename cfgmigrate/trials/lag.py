@@ -41,7 +41,7 @@ def write(bench: Bench) -> Written:
         "The ruler beside has a tick at each line and a longer one at every fifth.",
     )
     pen.home(5.0)
-    pen.heat(nozzle, bed)
+    pen.prime(bead, nozzle, bed)
     _ruler(pen, bead, x + length + RULER, y, lines)
     _pull(pen, -back)
     for index in range(lines):

@@ -2,13 +2,17 @@
 
 from __future__ import annotations
 
+import math
+
 from cfgmigrate.ground.findings import Place, Refused
 from cfgmigrate.trials.bench import Bench
 from cfgmigrate.trials.writer import Bead, Pen, Trial, Written, bead_of, draw, nice
 
 #: mm: a post's side, from post to post, a band's height; loops around the first layer
 SIDE, GAP, BAND, RIM = 15.0, 40.0, 5.0, 4
-BANDS = 9
+BANDS, MOST = 9, 20
+#: mm, what compact drives need at the most (common practice, no source)
+COMPACT = 0.8
 #: mm/s
 SPEED, FIRST, RETRACT = 25.0, 15.0, 30.0
 #: mm, where no file says what the retraction is
@@ -39,7 +43,7 @@ def write(bench: Bench) -> Written:
         f"with start: {start:g} mm, step: {step:g} mm, bands: {bands}. Switch the part's fan on as for your prints.",
     )
     pen.home(5.0)
-    pen.heat(nozzle, bed)
+    pen.prime(bead, nozzle, bed)
     pen.go(*posts[0])
     pulled = drawn = 0.0
     for layer in range(bands * layers):
@@ -67,10 +71,13 @@ def write(bench: Bench) -> Written:
 
 
 def _bands(bench: Bench) -> tuple[float, float, int]:
-    """Start, step and number of bands: as wished, else from 0 to some twice the length in force."""
+    """Start, step and number of bands: as wished, else from 0 over the range that a packet tells to try."""
     now = bench.get("retraction.length")
     step = bench.wishes.step or (nice(max(now, 0.2) / 4) if now else UNKNOWN_STEP)
-    start, bands = bench.wishes.start or 0.0, bench.wishes.count or BANDS
+    start = bench.wishes.start or 0.0
+    # what the rule of the retraction length says to try: up to twice the length, and no more than 2 mm above it
+    top = max(COMPACT, min(2 * now, now + 2)) if now else 0.0
+    bands = bench.wishes.count or max(BANDS, min(MOST, math.ceil((top - start) / step - 1e-9) + 1))
     most = bench.get("feeder.max_feed_length")
     if start < 0 or step <= 0 or (most is not None and start + step * (bands - 1) > most):
         raise Refused(

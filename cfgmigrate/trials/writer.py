@@ -22,6 +22,12 @@ CAUTIONS = (
 )
 #: what begins or ends a comment must not stand in one
 _NO_COMMENT = str.maketrans({";": ",", "(": "[", ")": "]"})
+#: mm: where the nozzle heats up and primes, from the edge of x; the priming line and the wipe behind it
+EDGE, PRIME, WIPE = 3.0, 60.0, 8.0
+#: beads laid one upon the other in the priming line
+THICK = 2.0
+#: in a remark: how many stops there are, known only at the end
+_ALL = "@stops@"
 #: mm/s; slow enough to be stopped by hand
 TRAVEL, RISE = 80.0, 5.0
 
@@ -69,12 +75,18 @@ class Pen:
     segments: list[Segment] = field(default_factory=list)
     facts: list[tuple[str, str]] = field(default_factory=list)
     at: tuple[float, float, float] | None = None
+    hot: tuple[float, float] = (0.0, 0.0)
+    drawn: float = 0.0
+    stops: int = 0
 
     def begin(self, *remarks: str) -> None:
         """The head of the script: what it is, its cautions, and how to read its result."""
         self.remark(f"{self.title}, for {self.bench.name or 'this machine'}", "")
         self.remark(*(f"CAUTION: {caution}" for caution in CAUTIONS), "")
         self.remark(*remarks, "")
+        self._modes()
+
+    def _modes(self) -> None:
         self.words("G21", "mm")
         self.words("G90", "positions are absolute")
         self.words("M83", "feed is relative")
@@ -91,25 +103,58 @@ class Pen:
         """Home, rise, and go to the middle; from here on it is known where the nozzle stands."""
         x0, x1, y0, y1 = self.bench.area()
         self.words("G28", "home all axes")
+        wishes = self.bench.wishes
+        if wishes.begin:
+            self.remark("the machine's own lines, as they were given; they are not checked here")
+            self.lines += [line.rstrip() for line in wishes.begin]
+            self.remark("end of the machine's own lines")
+            self._modes()
+        elif self.bench.get("mesh.max_x") is not None:
+            self.remark("a machine with a mesh needs its own line here to measure or load it: --begin FILE")
+        if wishes.feeder_line:
+            self.words(wishes.feeder_line, "take this feeder")
         self.at = (math.nan, math.nan, math.nan)
         self.go(z=height, speed=self.rise_speed)
         self.go((x0 + x1) / 2, (y0 + y1) / 2)
 
     def heat(self, nozzle: float, bed: float) -> None:
         """Bed first, then the nozzle, waiting for both."""
+        self.hot = nozzle, bed
         if bed:
             self.words(f"M140 S{number(bed, 0)}")
-            self.words(f"M190 S{number(bed, 0)}", "wait for the bed")
-        self.words(f"M109 S{number(nozzle, 0)}", "wait for the nozzle")
+        self._wait()
         self.words("G92 E0")
 
+    def _wait(self) -> None:
+        nozzle, bed = self.hot
+        if bed:
+            self.words(f"M190 S{number(bed, 0)}", "wait for the bed")
+        if nozzle:
+            self.words(f"M109 S{number(nozzle, 0)}", "wait for the nozzle")
+
+    def prime(self, bead: Bead, nozzle: float, bed: float) -> None:
+        """Heat up off the test field, near the edge of x; lay a thick line there and wipe the nozzle on its end."""
+        _, _, y0, y1 = self.bench.area()
+        x, end = self.bench.need("axis.x.min") + EDGE, min(y1, y0 + PRIME)
+        self.go(x, y0)
+        self.heat(nozzle, bed)
+        self.remark("a priming line, and a wipe on its end")
+        self.go(z=bead.height, speed=self.rise_speed)
+        speed = bead.speed(15.0, self.bench) / THICK
+        self.go(x, end, speed, feed=THICK * bead.feed * (end - y0))
+        self.go(x, max(y0, end - WIPE))
+        self.go(z=min(bead.height + 3, self.bench.need("axis.z.max")), speed=self.rise_speed)
+
     def end(self) -> None:
-        """Off with the heaters, up and out of the way."""
+        """Up and out of the way, the filament pushed back to where it was, and off with the heaters."""
         assert self.at is not None
+        self.go(z=min(self.at[2] + 20, self.bench.need("axis.z.max")), speed=self.rise_speed)
+        if self.drawn > 1e-6:
+            self.remark("the filament goes back to where it was")
+            self.feed(self.drawn, self.bench.get("retraction.prime_speed") or RISE)
         self.words("M104 S0", "heaters off")
         self.words("M140 S0")
-        self.go(z=min(self.at[2] + 20, self.bench.need("axis.z.max")), speed=self.rise_speed)
-        self.words("M0", "end")
+        self.words(self.bench.wishes.pause, "end")
 
     @property
     def rise_speed(self) -> float:
@@ -120,9 +165,14 @@ class Pen:
         return self.bench.at_most(TRAVEL, "machine.max_speed", "axis.x.max_speed", "axis.y.max_speed")
 
     def stop(self, *remarks: str) -> None:
-        """Say what to do, and wait until a person goes on."""
-        self.remark(*remarks)
-        self.words("M0", "go on when done")
+        """Say what to do, and wait until a person goes on; then wait for the temperatures, which a stop may lose."""
+        self.stops += 1
+        self.remark(f"stop {self.stops} of {_ALL}: {remarks[0]}", *remarks[1:])
+        display = self.bench.wishes.display
+        if display:
+            self.words(display.replace("{text}", _shown(f"{self.stops}: {remarks[0]}")))
+        self.words(self.bench.wishes.pause, "go on when done")
+        self._wait()
 
     def go(
         self,
@@ -160,6 +210,7 @@ class Pen:
         """Filament alone, below 0 back; in parts where the machine takes no longer move."""
         most = self.bench.get("feeder.max_feed_length")
         parts = math.ceil(abs(length) / most - 1e-9) if most else 1
+        self.drawn -= length
         for _ in range(max(1, parts)):
             self.go(feed=length / max(1, parts), speed=self.bench.at_most(speed, "feeder.max_speed"))
 
@@ -176,7 +227,9 @@ class Pen:
 
     def done(self, name: str) -> Written:
         x0, x1, y0, y1 = (self.bench.need(f"axis.{axis}.{end}") for axis in "xy" for end in ("min", "max"))
-        text = "\n".join(self.lines) + "\n"
+        text = ("\n".join(self.lines) + "\n").replace(_ALL, str(self.stops))
+        if self.stops:
+            self.facts.append(("stops", f"{self.stops}; each has its number in the listing, with what to do"))
         return Written(name, text, tuple(self.segments), tuple(self.facts), (x0, x1, y0, y1))
 
 
@@ -213,6 +266,11 @@ def draw(pen: Pen, bead: Bead, points: Sequence[tuple[float, float]], speed: flo
         length = math.hypot(x - pen.at[0], y - pen.at[1])
         if length > 1e-3:
             pen.go(x, y, speed, feed=bead.feed * length)
+
+
+def _shown(text: str) -> str:
+    """A text as a machine's display takes it: no comment signs."""
+    return text.translate(_NO_COMMENT)
 
 
 def number(value: float, places: int) -> str:
