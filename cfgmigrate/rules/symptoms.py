@@ -12,7 +12,7 @@ from __future__ import annotations
 
 import difflib
 import re
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -39,6 +39,40 @@ _LOOK_FIELDS = {
     **dict.fromkeys(("value", "up_to", "trial", "measured", "leads_to"), "text"),
     "cautions": "list",
 }
+
+
+#: the part of a symptom's words that must be among those said
+ENOUGH = 0.5
+#: words that tell nothing of what is seen, as `_stems` leaves them
+SMALL = frozenset(
+    [
+        "a",
+        "an",
+        "and",
+        "at",
+        "but",
+        "doe",
+        "feed",
+        "filament",
+        "in",
+        "is",
+        "it",
+        "line",
+        "my",
+        "not",
+        "of",
+        "off",
+        "on",
+        "or",
+        "print",
+        "printer",
+        "the",
+        "there",
+        "too",
+        "when",
+        "with",
+    ]
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -129,10 +163,33 @@ def symptom(text: str) -> Symptom:
     wanted = " ".join(text.replace("-", " ").replace("_", " ").casefold().split())
     if wanted in known:
         return known[wanted]
+    by_words = _by_words(wanted, known)
+    if by_words is not None:
+        return by_words
     near = difflib.get_close_matches(wanted, known, n=3, cutoff=0.5)
     meant = f"Did you mean {' or '.join(near)}? " if near else ""
     listed = ", ".join(one.seen for one in symptoms())
     raise BadInput(f"nothing is known of {text!r}", Place("--seen"), f"{meant}There are: {listed}.")
+
+
+def _by_words(wanted: str, known: Mapping[str, Symptom]) -> Symptom | None:
+    """The one symptom that shares most words with what was said, whatever their order and endings: "it clicks when
+    printing fast". None where no word is shared, or two symptoms share as many."""
+    said = _stems(wanted)
+    shares: dict[str, float] = {}
+    for label, one in known.items():
+        words = _stems(label)
+        shares[one.seen] = max(shares.get(one.seen, 0.0), len(said & words) / max(1, len(words)))
+    best = sorted(shares, key=lambda seen: -shares[seen])[:2]
+    if shares[best[0]] < ENOUGH or shares[best[0]] == shares[best[1]]:
+        return None
+    return known[best[0].casefold()]
+
+
+def _stems(text: str) -> frozenset[str]:
+    """The words of a text without endings and small words."""
+    words = (re.sub(r"(?<=...)(ings?|ers?|ed|es|s)$", "", word) for word in re.findall(r"[a-z]+", text))
+    return frozenset(word for word in words if word not in SMALL)
 
 
 def guidance(one: Symptom, scope: Scope) -> Guidance:

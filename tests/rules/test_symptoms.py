@@ -63,7 +63,7 @@ def test_scripts_and_parts_of_the_measured_sheet_that_are_named_are_there(one: S
 def test_whoever_raises_a_current_is_told_how_far_and_what_can_hurt(one: Symptom) -> None:
     for look in one.look:
         if look.measured == "current":
-            assert look.up_to == "motor.heat_limit"
+            assert look.up_to == "motor.current_limit"
             assert any("Never unplug a motor under power" in caution for caution in look.cautions)
 
 
@@ -113,3 +113,19 @@ def test_nothing_known_is_one_clear_error_with_the_nearest_words() -> None:
 def test_no_words_stand_for_two_things() -> None:
     words = [text for one in symptoms() for text in (one.seen, *one.also)]
     assert len(words) == len(set(words))
+
+
+@pytest.mark.parametrize(
+    ("said", "seen"),
+    [
+        ("it clicks when printing fast", "clicks"),
+        ("the feeder is ticking", "clicks"),
+        ("strings between the posts", "stringing"),
+        ("walls are too thin", "too little plastic"),
+        ("the first layer does not stick to the bed", "first layer off"),
+        ("under-extrusion", "too little plastic"),
+        ("blobs everywhere", "too much plastic"),
+    ],
+)
+def test_what_is_seen_is_found_by_its_words_and_not_only_by_a_label(said: str, seen: str) -> None:
+    assert symptom(said).seen == seen
