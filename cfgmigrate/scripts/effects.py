@@ -17,7 +17,13 @@ from cfgmigrate.ground.findings import Doubt
 from cfgmigrate.machine.model import Machine
 from cfgmigrate.rules.engine import Outcome
 from cfgmigrate.rules.result import Silent
-from cfgmigrate.scripts.feeds import feed_changes, longest_feed_doubts, path_of, retraction_doubts
+from cfgmigrate.scripts.feeds import (
+    fast_feed_doubts,
+    feed_changes,
+    longest_feed_doubts,
+    path_of,
+    retraction_doubts,
+)
 from cfgmigrate.scripts.limits import Limit, limit_changes, limits_of
 from cfgmigrate.scripts.number_change import Script, ScriptChange, scripts_of
 from cfgmigrate.sheet.model import Sheet
@@ -51,6 +57,7 @@ def script_findings(
         *more,
         *(doubt for doubt in longest if doubt.place not in settled),
         *retraction_doubts(scripts, machine, written),
+        *fast_feed_doubts(scripts, written),
     )
     changes = (*by_limit, *by_path)
     return ScriptFindings(changes, found, () if changes else (_nothing_to_do(scripts, limits),))

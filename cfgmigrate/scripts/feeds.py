@@ -253,3 +253,19 @@ def retraction_doubts(
             )
             remedy = "If it was made for the old path, shorten it, and what brings the filament back, in the same measure."
             yield script.doubt(move, feed.word, why, remedy)
+
+
+def fast_feed_doubts(scripts: Sequence[Script], written: Mapping[str, float]) -> Iterator[Doubt]:
+    """Feeds of filament alone that ask for more speed than the feeder is allowed from now on."""
+    limit = written.get("feeder.max_speed")
+    if limit is None:
+        return
+    for script in scripts:
+        for move in script.moves:
+            if move.feed is not None and move.feed.alone and move.speed is not None and move.speed > limit:
+                why = (
+                    f"this feeds at {move.speed:g} mm/s; the feeder may turn at {limit:g} mm/s at the most from now on, so"
+                    " the machine refuses it, slows it down or loses steps"
+                )
+                remedy = f"Write F{60 * limit:g} or less in this line, or before it where it has none."
+                yield script.doubt(move, move.feed.word, why, remedy)

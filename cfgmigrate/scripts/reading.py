@@ -97,7 +97,8 @@ class Feed:
 class Move:
     """One line that moves something. `start` and `end` are the line's bytes in the file. `rebased` counts how
     often the feed's position was set or its mode changed before: absolute feeds of one count build on each other.
-    `occasion` is the id of the script that a remark before has named ("script.load"), "" where none has."""
+    `occasion` is the id of the script that a remark before has named ("script.load"), "" where none has. `speed` is in
+    mm/s, None where no F says it."""
 
     start: int
     end: int
@@ -105,6 +106,7 @@ class Move:
     feed: Feed | None
     rebased: int = 0
     occasion: str = ""
+    speed: float | None = None
 
 
 def read_script(data: bytes, start: int, end: int, dialect: str) -> tuple[Move, ...]:
@@ -177,10 +179,11 @@ class _State:
     run: int = 0
     rebased: int = 0
     occasion: str = ""
+    speed: float | None = None
 
     def forget(self) -> None:
         """After a line of which nobody knows what it does."""
-        self.absolute = self.feed_absolute = self.feed_at = None
+        self.absolute = self.feed_absolute = self.feed_at = self.speed = None
         self.at = {}
         self.run += 1
         self.rebased += 1
@@ -197,6 +200,9 @@ class _State:
         ]
         others = [int(w.value) for w in words if w.letter == "M" and w.value is not None]
         self._modes(codes, others)
+        for word in words:
+            if word.letter == "F":
+                self.speed = None if word.value is None else word.value * self.scale / 60
         if any(code in _CALLS for code in others) or (not others and any(w.letter in "TO" for w in words)):
             self.forget()
         if any(code in _LOOSE for code in others):
@@ -270,7 +276,7 @@ class _State:
         feed = next((self._feed(word, not targets) for word in words if word.letter == "E"), None)
         if feed is None or not feed.alone:
             self.run += 1
-        return Move(start, end, tuple(targets), feed, self.rebased, self.occasion)
+        return Move(start, end, tuple(targets), feed, self.rebased, self.occasion, self.speed)
 
     def _feed(self, word: Word, alone: bool) -> Feed:
         value = None if word.value is None else word.value * self.scale
