@@ -40,6 +40,9 @@ _DIMENSION_WORDS = {
     "time": ("time",), "length": ("length",),
 }  # fmt: skip
 _KEY_DIMENSIONS = frozenset({"speed", "acceleration", "current", "time", "length", "frequency", "resistance"})
+_PARTS = frozenset(
+    {"feeder", "feed", "x", "y", "z", "retraction", "lag", "filament", "nozzle", "bed", "hotend"}
+)
 Pieces = tuple[str, ...]
 
 
@@ -211,7 +214,7 @@ def _wrappers(paths: list[Pieces], prefix: Pieces, total: int, found: set[Pieces
     for piece, inside in groups.items():
         if _says_something(piece):
             continue
-        before_all = len(inside) >= BEFORE_ALL * total and len(inside) >= FEWEST
+        before_all = len(inside) >= max(BEFORE_ALL * total, FEWEST) and _several_things(inside, depth + 1)
         if before_all or (len(inside) >= WRAPS * total and _wraps_axes(inside, paths, depth + 1)):
             found.add((*prefix, piece))
             _wrappers(inside, (*prefix, piece), total, found)
@@ -226,6 +229,12 @@ def _says_something(piece: str) -> bool:
         and piece not in vocabulary().fillers
         and len(piece) > 1
     ) or piece in "xyzet"
+
+
+def _several_things(inside: list[Pieces], depth: int) -> bool:
+    """Whether the paths of a group speak of several parts of a machine, as those of one device don't."""
+    words = frozenset(word for path in inside for piece in path[depth:] for word in ways_of(piece)[0])
+    return len(vocabulary().names_in(words) & _PARTS) >= 2
 
 
 def _wraps_axes(inside: list[Pieces], paths: list[Pieces], depth: int) -> bool:

@@ -1,0 +1,72 @@
+"""Law 11: what stands under words that nobody knows is never edited; a unit in a remark is a statement."""
+
+from __future__ import annotations
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from cfgmigrate.dialects import read
+from cfgmigrate.machine.recognise import recognise
+
+KEYS = ["steps per mm = 93", "max speed = 50", "max acceleration = 1500", "run current rms = 0.6", "microsteps = 16",
+        "retract length = 5", "retract speed = 40", "lag = 0.4", "rotation distance = 22", "max = 200", "x max = 200",
+        "gear ratio = 3:1", "feeder max speed = 40", "direction inverted = yes"]  # fmt: skip
+DEVICES = [
+    "turntable",
+    "air pump",
+    "conveyor",
+    "camera slider",
+    "paste syringe",
+    "lifting gate",
+    "tape labeller",
+]
+_FEEDER = (
+    "[feeder]\nsteps per mm = 400\nfull steps = 200\nmicrosteps = 16\nmax speed = 50\ncurrent rms = 0.5\n"
+)
+INVENTED = st.text("bcdfghjklmnpqrtvwz", min_size=5, max_size=9)
+
+
+@given(
+    st.one_of(st.sampled_from(DEVICES), INVENTED), st.lists(st.sampled_from(KEYS), min_size=1, unique=True)
+)
+def test_known_keys_under_words_that_nobody_knows_give_no_editable_reading(
+    section: str, keys: list[str]
+) -> None:
+    text = _FEEDER + f"[{section}]\n" + "\n".join(keys) + "\n"
+    machine = recognise([read("one.ini", text.encode(), "sectioned")])
+    for reading in machine.readings:
+        assert reading.setting.section == "feeder" or not reading.editable, reading
+
+
+@pytest.mark.parametrize(
+    ("text", "name", "value"),
+    [
+        ("[feeder]\nmax speed = 2400 ; mm/min\n", "feeder.max_speed", 40),
+        ("[feeder]\nmax speed = 240 ; mm/min\n", None, None),
+        ("[retraction]\nspeed = 240 ; mm/min\n", "retraction.speed", 4),
+        ("[feeder]\nlag = 900 ; ms\n", "lag.coefficient", 0.9),
+        ("[feeder]\nrun current = 1000 ; mA peak\n", "motor.run_current", 0.70710678),
+        ("# currents in mA peak\n[feeder]\nrun current = 1000\n", "motor.run_current", 0.70710678),
+        ("# speeds in mm/min, lengths in mm\n[retraction]\nspeed = 150\n", "retraction.speed", 2.5),
+    ],
+)
+def test_a_unit_in_a_remark_is_honoured(text: str, name: str | None, value: float | None) -> None:
+    machine = recognise([read("one.ini", text.encode(), "sectioned")])
+    found = {reading.quantity: reading.value for reading in machine.readings}
+    assert found == (pytest.approx({name: value}) if name else {})
+
+
+@pytest.mark.parametrize(
+    ("text", "name"),
+    [
+        ("[tool change]\nretract speed = 40\n", None),
+        ("[pause]\nrecover speed = 40\n", None),
+        ("[tool head]\nmax acceleration = 4000\n", "machine.max_accel"),
+        ("drive_max_velocity = 40\n", "feeder.max_speed"),
+        ("GEAR_NUM = 50\nGEAR_DEN = 17\n", None),
+    ],
+)
+def test_the_longest_thing_comes_first(text: str, name: str | None) -> None:
+    machine = recognise([read("one.ini", text.encode())])
+    assert [reading.quantity for reading in machine.readings] == ([name] if name else [])
