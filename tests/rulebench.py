@@ -22,7 +22,7 @@ from cfgmigrate.rules import library
 from cfgmigrate.rules.book import Book
 from cfgmigrate.rules.engine import Outcome
 from cfgmigrate.rules.lanes import work_out
-from cfgmigrate.rules.scope import Given, uncertain
+from cfgmigrate.rules.scope import NamedValue, uncertain
 from cfgmigrate.sheet.model import Sheet
 from cfgmigrate.sheet.reader import parse_sheet
 from cfgmigrate.sheet.schema import sheet_schema
@@ -104,12 +104,12 @@ def _number(written: str, found: Quantity) -> float | None:
     return TRUTH[written] if found.kind == "truth" else float(written)
 
 
-def _given(name: str, text: str, unit: str) -> Given:
+def _given(name: str, text: str, unit: str) -> NamedValue:
     """A constant or another rule's result, in its own unit; where it is no quantity, it is a word."""
     constant = ":" in name or name.startswith("const.")
     origin = "constant: given in the test" if constant else f"rule {name}"
     if not text[:1].isdigit() and text[:1] not in "-−+":
-        return Given(name, name, "", origin, word=text, text=text)
+        return NamedValue(name, name, "", origin, word=text, text=text)
     number = parse_quantity(text.removesuffix(unit).strip(), "")
     base = uncertain(number.value, number.uncertainty, unit, name)
-    return Given(name, name, unit, origin, base=base, text=text)
+    return NamedValue(name, name, unit, origin, base=base, text=text)

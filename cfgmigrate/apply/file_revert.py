@@ -14,7 +14,7 @@ from typing import Any
 
 from msgspec import to_builtins
 
-from cfgmigrate.apply.locate import Found, State, hand_edits, line_of, locate, put_back, undo
+from cfgmigrate.apply.locate import LocatedSpan, SpanState, hand_edits, line_of, locate, put_back, undo
 from cfgmigrate.dialects.document import readable
 from cfgmigrate.ground.findings import BadInput
 from cfgmigrate.plan.edits import Draft, FileStep
@@ -24,7 +24,7 @@ _EDITED = "edited since"
 
 
 @dataclass(frozen=True, slots=True)
-class Item:
+class RevertedItem:
     """One value or one hand edit in a report; `name` is the value's, "" for an edit. Texts are as people read them;
     `present` is None where the value or its file can't be found; of an edit it is what stands there in the end.
     `line` counts in the present file, 0 where there is none."""
@@ -73,11 +73,11 @@ class Returning:
         self.dialect = ""
         self._installed: dict[str, str] = {}
         self._forced: set[str] = set()
-        self._whole: list[Item] = []
-        self._edits: tuple[Item, ...] = ()
-        self._kept: dict[str, Item] = {}
-        self._left: dict[str, Item] = {}
-        self._conflicts: dict[str, Item] = {}
+        self._whole: list[RevertedItem] = []
+        self._edits: tuple[RevertedItem, ...] = ()
+        self._kept: dict[str, RevertedItem] = {}
+        self._left: dict[str, RevertedItem] = {}
+        self._conflicts: dict[str, RevertedItem] = {}
 
     def take_back(self, step: FileStep, answers: Answers) -> None:
         """Put the old text of each value of `step` back where the answers allow it."""
@@ -89,7 +89,7 @@ class Returning:
         found = locate(step, data)
         going = [each for each in found if self._goes(each, answers)]
         self._edits = tuple(
-            Item(
+            RevertedItem(
                 "",
                 self.path,
                 edit.line,
@@ -102,23 +102,25 @@ class Returning:
         )
         undo(self.draft, going, lambda each: each.span.name)
 
-    def _goes(self, found: Found, answers: Answers) -> bool:
+    def _goes(self, found: LocatedSpan, answers: Answers) -> bool:
         """Whether a value is given back; where not, it is noted why."""
         name = found.span.name
         if answers.only and name not in answers.only:
             self._left.setdefault(name, self._item(found, "not asked for"))
         elif name in answers.keep:
             self._kept.setdefault(name, self._item(found, "kept, as was said"))
-        elif found.state is State.OLD:
+        elif found.state is SpanState.OLD:
             self._left.setdefault(name, self._item(found, "is already as it was before"))
-        elif found.state is State.INSTALLED or (found.state is State.CHANGED and name in answers.force):
-            if found.state is State.CHANGED:
+        elif found.state is SpanState.INSTALLED or (
+            found.state is SpanState.CHANGED and name in answers.force
+        ):
+            if found.state is SpanState.CHANGED:
                 self._forced.add(name)
             self._installed.setdefault(name, readable(found.installed))
             self._left.pop(name, None)
             return True
         else:
-            hopeless = found.state is State.GONE and name in answers.force
+            hopeless = found.state is SpanState.GONE and name in answers.force
             why = "not found now, so it can't be forced" if hopeless else found.state.value
             self._conflicts.setdefault(name, self._item(found, why))
         return False
@@ -130,13 +132,13 @@ class Returning:
             self.draft = Draft(step.before)
             self._conflicts.clear()
             self._whole = [
-                Item(name, self.path, 0, "", "", None, "the file came back whole") for name in names
+                RevertedItem(name, self.path, 0, "", "", None, "the file came back whole") for name in names
             ]
             return
         for span in step.spans:
             old = readable((step.before or b"")[span.before_start : span.before_end])
             installed = readable(step.after[span.after_start : span.after_end])
-            item = Item(span.name, self.path, 0, old, installed, None, "the file is not there")
+            item = RevertedItem(span.name, self.path, 0, old, installed, None, "the file is not there")
             if answers.only and span.name not in answers.only:
                 self._left.setdefault(span.name, item)
             elif span.name in answers.keep:
@@ -147,10 +149,10 @@ class Returning:
                     item = replace(item, why=why)
                 self._conflicts.setdefault(span.name, item)
 
-    def _item(self, found: Found, why: str) -> Item:
+    def _item(self, found: LocatedSpan, why: str) -> RevertedItem:
         assert self.draft is not None
-        gone = found.state is State.GONE
-        return Item(
+        gone = found.state is SpanState.GONE
+        return RevertedItem(
             name=found.span.name,
             file=self.path,
             line=0 if gone else line_of(self.draft.data, found.start),
@@ -167,12 +169,12 @@ class Returning:
         spans = () if self.present is None else self.draft.net_spans()
         return FileStep(self.path, self.dialect, self.present, self.draft.data, spans)
 
-    def restored(self) -> tuple[Item, ...]:
+    def restored(self) -> tuple[RevertedItem, ...]:
         """The values that get another text than they have."""
         if self.present is None or self.draft is None:
             return tuple(self._whole)
         return tuple(
-            Item(
+            RevertedItem(
                 name=span.name,
                 file=self.path,
                 line=line_of(self.present, span.before_start),
@@ -184,14 +186,14 @@ class Returning:
             for span in self.draft.net_spans()
         )
 
-    def kept(self) -> tuple[Item, ...]:
+    def kept(self) -> tuple[RevertedItem, ...]:
         """Edits made since, and values that the user wants as they are."""
         return (*self._kept.values(), *self._edits)
 
-    def left(self) -> tuple[Item, ...]:
+    def left(self) -> tuple[RevertedItem, ...]:
         """Values that stay as they are, with the reason."""
         return tuple(self._left.values())
 
-    def conflicts(self) -> tuple[Item, ...]:
+    def conflicts(self) -> tuple[RevertedItem, ...]:
         """Values that need an answer."""
         return tuple(self._conflicts.values())

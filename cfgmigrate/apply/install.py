@@ -18,7 +18,7 @@ from typing import Any
 from cfgmigrate.apply.prior_installs import held_values
 from cfgmigrate.apply.recorded_reasons import reasons_of
 from cfgmigrate.ground.findings import BadInput, Place, Refused
-from cfgmigrate.ground.paths import Target, check_writable, existing_root, target
+from cfgmigrate.ground.paths import FileTarget, check_writable, existing_root, target
 from cfgmigrate.packet.folder import Packet, opened, sha256
 from cfgmigrate.packet.review import HeldBack, allowed_changes, current_review
 from cfgmigrate.plan.edits import FileStep
@@ -168,7 +168,7 @@ def _no_light_unknown(packet: Packet, changes: tuple[Change, ...], accepted: Col
     )
 
 
-def _check(packet: Packet, root: Path, steps: tuple[FileStep, ...], targets: dict[str, Target]) -> bool:
+def _check(packet: Packet, root: Path, steps: tuple[FileStep, ...], targets: dict[str, FileTarget]) -> bool:
     """Whether the files hold the new values already. Raises Refused where they are not what was read, or
     can't be replaced."""
     wanted = {step.path: step.after for step in steps}

@@ -31,7 +31,7 @@ _TOKEN = re.compile(rb"[^\s,;:=\[\](){}]+")
 _NUMBER = re.compile(rb"[+-]?\.?[0-9][0-9.]*(?:[eE][+-]?[0-9]+)?$")
 
 
-class State(StrEnum):
+class SpanState(StrEnum):
     """How a changed value stands now."""
 
     INSTALLED = "as installed"
@@ -41,12 +41,12 @@ class State(StrEnum):
 
 
 @dataclass(frozen=True, slots=True)
-class Found:
+class LocatedSpan:
     """One changed span in the present file. `start` and `end` hold `present` there; putting it back means
     `old` in its place, and what was installed there is `installed`. For GONE the span is empty."""
 
     span: Span
-    state: State
+    state: SpanState
     start: int
     end: int
     old: bytes
@@ -65,7 +65,7 @@ class HandEdit:
     present: bytes
 
 
-def locate(step: FileStep, present: bytes) -> tuple[Found, ...]:
+def locate(step: FileStep, present: bytes) -> tuple[LocatedSpan, ...]:
     """Every span of `step` in the present file, in the order of the step."""
     if present == step.after:
         return tuple(_found(step, span, present, span.after_start) for span in step.spans)
@@ -73,7 +73,7 @@ def locate(step: FileStep, present: bytes) -> tuple[Found, ...]:
     return tuple(search.find(span) for span in step.spans)
 
 
-def undo(draft: Draft, found: Iterable[Found], name: Callable[[Found], str]) -> None:
+def undo(draft: Draft, found: Iterable[LocatedSpan], name: Callable[[LocatedSpan], str]) -> None:
     """Put the old text of these values back into a draft of the file in which they were found; `name` says how the
     draft is to call each. Of two that lie over each other the later one is put back."""
     reached = len(draft.data) + 1
@@ -83,9 +83,9 @@ def undo(draft: Draft, found: Iterable[Found], name: Callable[[Found], str]) -> 
             reached = each.start
 
 
-def hand_edits(step: FileStep, present: bytes, found: Iterable[Found]) -> tuple[HandEdit, ...]:
+def hand_edits(step: FileStep, present: bytes, found: Iterable[LocatedSpan]) -> tuple[HandEdit, ...]:
     """What was edited since outside of the changed values."""
-    values = [each for each in found if each.state is not State.GONE]
+    values = [each for each in found if each.state is not SpanState.GONE]
     left, now = _lines(step.after), _lines(present)
     left_starts, now_starts = _starts(left), _starts(now)
     edits: list[HandEdit] = []
@@ -114,7 +114,7 @@ def _alike(one: list[bytes], other: list[bytes]) -> tuple[int, int]:
     return head, sum(1 for _ in takewhile(lambda pair: pair[0] == pair[1], rest))
 
 
-def put_back(edit: HandEdit, found: Iterable[Found]) -> bytes:
+def put_back(edit: HandEdit, found: Iterable[LocatedSpan]) -> bytes:
     """The edited lines as they are once these values have their old text again."""
     end = edit.start + len(edit.present)
     inside = [each for each in found if edit.start <= each.start and each.end <= end]
@@ -153,13 +153,13 @@ def _installed(step: FileStep, span: Span) -> bytes:
     return step.after[span.after_start : span.after_end]
 
 
-def _found(step: FileStep, span: Span, present: bytes, start: int, length: int | None = None) -> Found:
+def _found(step: FileStep, span: Span, present: bytes, start: int, length: int | None = None) -> LocatedSpan:
     """The span at `start` of the present file, whatever stands there."""
     old, installed = _old(step, span), _installed(step, span)
     end = start + (len(installed) if length is None else length)
     here = present[start:end]
-    state = State.INSTALLED if here == installed else State.OLD if here == old else State.CHANGED
-    return Found(span, state, start, end, old, installed, here)
+    state = SpanState.INSTALLED if here == installed else SpanState.OLD if here == old else SpanState.CHANGED
+    return LocatedSpan(span, state, start, end, old, installed, here)
 
 
 class _Search:
@@ -176,15 +176,17 @@ class _Search:
         self.left = _document(step.path, step.after, step.dialect)
         self.now = _document(step.path, present, step.dialect)
 
-    def find(self, span: Span) -> Found:
+    def find(self, span: Span) -> LocatedSpan:
         return (
             self._by_line(span)
             or self._by_name(span)
             or self._by_rest(span)
-            or Found(span, State.GONE, 0, 0, _old(self.step, span), _installed(self.step, span), b"")
+            or LocatedSpan(
+                span, SpanState.GONE, 0, 0, _old(self.step, span), _installed(self.step, span), b""
+            )
         )
 
-    def _by_line(self, span: Span) -> Found | None:
+    def _by_line(self, span: Span) -> LocatedSpan | None:
         """The lines of the span, unchanged, at their place or another."""
         for tag, i1, i2, j1, _ in self.opcodes:
             if tag != "equal" or i1 == i2:
@@ -204,7 +206,7 @@ class _Search:
             return then is now
         return (then.section, then.key, then.state) == (now.section, now.key, now.state)
 
-    def _by_name(self, span: Span) -> Found | None:
+    def _by_name(self, span: Span) -> LocatedSpan | None:
         """The setting of the same name. Where a name stands several times, as many must stand there now."""
         if self.left is None or self.now is None:
             return None
@@ -218,7 +220,7 @@ class _Search:
         now = others[mine.index(then)]
         return self._in_value(span, then, now)
 
-    def _in_value(self, span: Span, then: Setting, now: Setting) -> Found:
+    def _in_value(self, span: Span, then: Setting, now: Setting) -> LocatedSpan:
         """The span within its setting's value: as the same word of it, or else the whole value."""
         left, here = self.step.after[then.start : then.end], self.present[now.start : now.end]
         words, others = list(_TOKEN.finditer(left)), list(_TOKEN.finditer(here))
@@ -232,11 +234,11 @@ class _Search:
                 return _found(self.step, span, self.present, now.start + other.start() + len(head), length)
         return self._whole_value(span, then, now)
 
-    def _whole_value(self, span: Span, then: Setting, now: Setting) -> Found:
+    def _whole_value(self, span: Span, then: Setting, now: Setting) -> LocatedSpan:
         left, here = self.step.after[then.start : then.end], self.present[now.start : now.end]
         old = self._value_before(then)
-        state = State.INSTALLED if here == left else State.OLD if here == old else State.CHANGED
-        return Found(span, state, now.start, now.end, old, left, here)
+        state = SpanState.INSTALLED if here == left else SpanState.OLD if here == old else SpanState.CHANGED
+        return LocatedSpan(span, state, now.start, now.end, old, left, here)
 
     def _value_before(self, then: Setting) -> bytes:
         """A setting's value with all of its changed spans put back."""
@@ -251,7 +253,7 @@ class _Search:
             ),
         )
 
-    def _by_rest(self, span: Span) -> Found | None:
+    def _by_rest(self, span: Span) -> LocatedSpan | None:
         """A changed line whose rest is as it was; only where the file can't be read in its dialect."""
         if self.left is not None and self.now is not None:
             return None

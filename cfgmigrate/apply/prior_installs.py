@@ -18,7 +18,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from cfgmigrate.apply.locate import Found, State, locate, undo
+from cfgmigrate.apply.locate import LocatedSpan, SpanState, locate, undo
 from cfgmigrate.dialects.document import readable
 from cfgmigrate.ground.findings import CfgError, Place, Refused
 from cfgmigrate.ground.paths import target
@@ -27,7 +27,7 @@ from cfgmigrate.plan.edits import Draft, FileStep, Offsets, Span, spans_of
 from cfgmigrate.plan.identity import parts_of
 from cfgmigrate.plan.model import Change
 from cfgmigrate.rules.age import Age, Past, Told
-from cfgmigrate.store.history import Entry, History, history, steps_of
+from cfgmigrate.store.history import History, HistoryEntry, history, steps_of
 from cfgmigrate.store.transaction import Store
 
 Said = Callable[[str], Mapping[str, str]]
@@ -35,7 +35,7 @@ Said = Callable[[str], Mapping[str, str]]
 
 
 @dataclass(frozen=True, slots=True)
-class Taken:
+class TakenBack:
     """One value that was taken back for the old machine. `span` says where it is in the file as it is (before),
     where it reads `present`, and in the old machine's file (after). `installed` is what the
     entry put there, None where it held the value back and somebody else changed it."""
@@ -44,7 +44,7 @@ class Taken:
     span: Span
     present: str
     installed: str | None
-    entry: Entry
+    entry: HistoryEntry
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,7 +53,7 @@ class Lost:
 
     file: str
     installed: str
-    entry: Entry
+    entry: HistoryEntry
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,9 +61,9 @@ class Earlier:
     """The installs of the swap that stand, oldest first; the files as the old machine had them, with later
     edits kept; each value that was taken back for that, in each file's order; and by name what is lost."""
 
-    entries: tuple[Entry, ...]
+    entries: tuple[HistoryEntry, ...]
     old: Mapping[str, bytes]
-    taken: Mapping[str, tuple[Taken, ...]]
+    taken: Mapping[str, tuple[TakenBack, ...]]
     lost: Mapping[str, Lost]
     #: whether the sheet says all that the last of them moved by
     whole: bool = True
@@ -135,14 +135,14 @@ def told_by(
                 span = (step.path, found.start, found.end)
                 if found.start == found.end:
                     continue
-                if found.state is State.OLD:
+                if found.state is SpanState.OLD:
                     why = f"it is as it was before entry {entry.number} of the history"
                     restored.setdefault(span, Told(Age.OLD, why))
-                elif found.state is not State.GONE:
+                elif found.state is not SpanState.GONE:
                     written.setdefault(span, _age_of(entry, found.span.name, said))
         for step in _held_steps(store, entry):
             for found in locate(step, files[step.path]) if step.path in files else ():
-                if found.state is State.INSTALLED:
+                if found.state is SpanState.INSTALLED:
                     why = f"entry {entry.number} of the history held it back"
                     restored.setdefault((step.path, found.start, found.end), Told(Age.OLD, why))
     taken = {
@@ -154,7 +154,7 @@ def told_by(
     return Past({**restored, **written}, frozenset(taken), installs, known, frozenset(holders))
 
 
-def _age_of(entry: Entry, name: str, said: Said) -> Told:
+def _age_of(entry: HistoryEntry, name: str, said: Said) -> Told:
     """The age of a value that stands as an install put it there, by another cause than the sheet's."""
     now, then = said(parts_of(name)[1]), _said_then(entry, name)
     pairs = [
@@ -173,14 +173,14 @@ def _new_side(path: str) -> str:
     return path.replace(".old_", ".new_") if ".old_" in path else ""
 
 
-def _said_then(entry: Entry, name: str) -> Mapping[str, str]:
+def _said_then(entry: HistoryEntry, name: str) -> Mapping[str, str]:
     """What the sheet of an install said of a value's holder, as far as the history kept it."""
     reasons = entry.reasons or {}
     cause = _cause(entry, name)
     return {**{str(path): str(text) for path, text in reasons.get("said", ())}, **(cause or {})}
 
 
-def partly_installed(past: History, root: Path, present: Mapping[str, bytes]) -> Entry | None:
+def partly_installed(past: History, root: Path, present: Mapping[str, bytes]) -> HistoryEntry | None:
     """The last install at `root`, where it stands and held values back; else None."""
     last = next((entry for entry in reversed(past.entries) if entry.kind == "install"), None)
     if last is None or not past.whole or not _held(last):
@@ -189,7 +189,7 @@ def partly_installed(past: History, root: Path, present: Mapping[str, bytes]) ->
     return last if _stands(last, past.entries, store, present) else None
 
 
-def stands(past: History, root: Path, entry: Entry) -> bool:
+def stands(past: History, root: Path, entry: HistoryEntry) -> bool:
     """Whether anything of an install is still in the files at `root`. Raises Refused where they can't be read."""
     store = Store(root.resolve())
     present = {file.path: target(store.root, file.path).data for file in entry.files}
@@ -220,14 +220,14 @@ def held_values(
 
 
 def _chain(
-    entries: Sequence[Entry], store: Store, present: Mapping[str, bytes], said: Said, whatever: bool
-) -> list[tuple[Entry, Container[str]]]:
+    entries: Sequence[HistoryEntry], store: Store, present: Mapping[str, bytes], said: Said, whatever: bool
+) -> list[tuple[HistoryEntry, Container[str]]]:
     """The installs that stand, newest first, each with the names of its values that are of this swap. A value that
     another swap wrote over is that one's."""
     known: set[str] = set()
     over: set[tuple[str, str]] = set()
     wanted: Any = None
-    chain: list[tuple[Entry, Container[str]]] = []
+    chain: list[tuple[HistoryEntry, Container[str]]] = []
     for entry in reversed(entries):
         if entry.kind != "install" or not _stands(entry, entries, store, present):
             continue
@@ -250,7 +250,7 @@ def _chain(
     return chain
 
 
-def _same_cause(entry: Entry, name: str, said: Said) -> bool:
+def _same_cause(entry: HistoryEntry, name: str, said: Said) -> bool:
     """Whether a value was installed by what the sheet says still. An older entry kept no causes: there the whole
     sheet must have said the same."""
     now = said(parts_of(name)[1])
@@ -260,7 +260,7 @@ def _same_cause(entry: Entry, name: str, said: Said) -> bool:
     return {str(path): str(text) for path, text in (entry.reasons or {}).get("said", ())} == dict(now)
 
 
-def _cause(entry: Entry, name: str) -> dict[str, str] | None:
+def _cause(entry: HistoryEntry, name: str) -> dict[str, str] | None:
     """The fields by which a value moved in an install, None where the history did not keep them."""
     for change in (entry.reasons or {}).get("changes", ()):
         if change.get("id", change.get("quantity")) == name and "cause" in change:
@@ -268,19 +268,21 @@ def _cause(entry: Entry, name: str) -> dict[str, str] | None:
     return None
 
 
-def _stands(entry: Entry, entries: Sequence[Entry], store: Store, present: Mapping[str, bytes]) -> bool:
+def _stands(
+    entry: HistoryEntry, entries: Sequence[HistoryEntry], store: Store, present: Mapping[str, bytes]
+) -> bool:
     """Whether anything that an install put in is still there, or was changed by something else than a revert."""
     reverted = _reverted(entry, entries)
     return any(
-        found.state is State.INSTALLED
-        or (found.state is not State.OLD and (step.path, found.span.name) not in reverted)
+        found.state is SpanState.INSTALLED
+        or (found.state is not SpanState.OLD and (step.path, found.span.name) not in reverted)
         for step in steps_of(store, entry)
         if step.path in present
         for found in locate(step, present[step.path])
     )
 
 
-def _reverted(entry: Entry, entries: Sequence[Entry]) -> set[tuple[str, str]]:
+def _reverted(entry: HistoryEntry, entries: Sequence[HistoryEntry]) -> set[tuple[str, str]]:
     """The files and quantities that a revert touched after an entry."""
     return {
         (file.path, span.name)
@@ -295,14 +297,14 @@ def _gone(step: FileStep, present: bytes | None) -> list[Span]:
     """The values of a step that can't be found in the file as it is, or all of them where it is not read."""
     if present is None:
         return list(step.spans)
-    return [found.span for found in locate(step, present) if found.state is State.GONE]
+    return [found.span for found in locate(step, present) if found.state is SpanState.GONE]
 
 
-def _held(entry: Entry) -> Mapping[str, Any]:
+def _held(entry: HistoryEntry) -> Mapping[str, Any]:
     return (entry.reasons or {}).get("held") or {}
 
 
-def _held_steps(store: Store, entry: Entry) -> tuple[FileStep, ...]:
+def _held_steps(store: Store, entry: HistoryEntry) -> tuple[FileStep, ...]:
     """The values that an install held back, as steps that change nothing. Copies that are gone are passed over."""
     found = []
     for file in _held(entry).get("files", ()):
@@ -321,15 +323,15 @@ class _File:
     def __init__(self, path: str, data: bytes) -> None:
         self.path = path
         self.draft = Draft(data)
-        self._what: dict[str, tuple[str | None, Entry]] = {}
+        self._what: dict[str, tuple[str | None, HistoryEntry]] = {}
 
-    def take_back(self, step: FileStep, entry: Entry, mine: Container[str]) -> None:
+    def take_back(self, step: FileStep, entry: HistoryEntry, mine: Container[str]) -> None:
         held = step.before == step.after
         found = [
             each for each in locate(step, self.draft.data) if each.span.name in mine and self._differs(each)
         ]
 
-        def label(each: Found) -> str:
+        def label(each: LocatedSpan) -> str:
             """Several entries may have put something at one place: the draft's names tell them apart."""
             name = f"{len(self._what)} {each.span.name}"
             self._what[name] = (None if held else readable(each.installed), entry)
@@ -337,12 +339,12 @@ class _File:
 
         undo(self.draft, found, label)
 
-    def _differs(self, found: Found) -> bool:
-        return found.state is not State.GONE and found.present != found.old
+    def _differs(self, found: LocatedSpan) -> bool:
+        return found.state is not SpanState.GONE and found.present != found.old
 
-    def taken(self) -> tuple[Taken, ...]:
+    def taken(self) -> tuple[TakenBack, ...]:
         return tuple(
-            Taken(
+            TakenBack(
                 self.path,
                 span,
                 readable(self.draft.original[span.before_start : span.before_end]),

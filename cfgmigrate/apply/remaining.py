@@ -15,13 +15,13 @@ from dataclasses import replace
 from typing import TypeVar
 
 from cfgmigrate.apply.locate import line_of
-from cfgmigrate.apply.prior_installs import Earlier, Lost, Taken
+from cfgmigrate.apply.prior_installs import Earlier, Lost, TakenBack
 from cfgmigrate.dialects.source import Source
 from cfgmigrate.dialects.value import Number, read_value
 from cfgmigrate.ground.findings import Doubt, Place
 from cfgmigrate.plan.edits import Offsets
 from cfgmigrate.plan.model import ByHand, Change, Edit, Finding, LeftAlone, OldValue, Plan
-from cfgmigrate.store.history import Entry
+from cfgmigrate.store.history import HistoryEntry
 
 _Reasoned = TypeVar("_Reasoned", Change, ByHand, Finding)
 
@@ -66,7 +66,7 @@ def _lost(change: Change, lost: Mapping[str, Lost]) -> tuple[list[Edit], list[st
     return None
 
 
-def another_sheet(entry: Entry, sheet: str) -> Doubt:
+def another_sheet(entry: HistoryEntry, sheet: str) -> Doubt:
     """What to say where the last install held values back, and was of another sheet than this one."""
     held = ", ".join((entry.reasons or {}).get("held", {}).get("why", ()))
     return Doubt(
@@ -78,7 +78,7 @@ def another_sheet(entry: Entry, sheet: str) -> Doubt:
     )
 
 
-def said_of(entry: Entry) -> str:
+def said_of(entry: HistoryEntry) -> str:
     """An install in words."""
     return f"packet {entry.packet[:12]} (entry {entry.number} of the history)"
 
@@ -132,7 +132,7 @@ class _Rest:
         start = offsets.before(edit.start)
         return self._at(replace(edit, start=start, end=start + edit.end - edit.start))
 
-    def _over(self, edit: Edit, met: Taken) -> Edit:
+    def _over(self, edit: Edit, met: TakenBack) -> Edit:
         return self._at(replace(edit, start=met.span.before_start, end=met.span.before_end, old=met.present))
 
     def _at(self, edit: Edit) -> Edit:
@@ -141,7 +141,7 @@ class _Rest:
         line, column = self.sources[edit.file].where(edit.start)
         return replace(edit, line=line, column=column)
 
-    def _why(self, edit: Edit, met: Taken) -> str:
+    def _why(self, edit: Edit, met: TakenBack) -> str:
         line = line_of(self.sources[edit.file].data, met.span.before_start)
         where = f"{met.present!r} stands at {edit.file}:{line}"
         if met.installed is None:
@@ -195,7 +195,7 @@ def _with_edits(change: Change, edits: list[Edit]) -> Change:
     return replace(change, edits=tuple(edits), old=old)
 
 
-def _meets(taken: Taken, edit: Edit) -> bool:
+def _meets(taken: TakenBack, edit: Edit) -> bool:
     start, end = taken.span.after_start, taken.span.after_end
     return (start < edit.end and edit.start < end) or (start, end) == (edit.start, edit.end)
 

@@ -17,14 +17,14 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
-from cfgmigrate.apply.file_revert import Answers, Item, Returning
+from cfgmigrate.apply.file_revert import Answers, Returning, RevertedItem
 from cfgmigrate.apply.install import recover_at, root_of
 from cfgmigrate.apply.whereabouts import whereabouts
 from cfgmigrate.ground.findings import BadInput, Place, Refused
 from cfgmigrate.ground.paths import check_writable, existing_root, target
 from cfgmigrate.packet.folder import Packet, opened
 from cfgmigrate.plan.edits import FileStep
-from cfgmigrate.store.history import SHOWN, Entry, History, read_history, record, steps_of
+from cfgmigrate.store.history import SHOWN, History, HistoryEntry, read_history, record, steps_of
 from cfgmigrate.store.transaction import Recovery, Store, recover
 
 START = "start"
@@ -41,10 +41,10 @@ class RevertReport:
     packet: str
     root: str
     files: tuple[str, ...]
-    restored: tuple[Item, ...]
-    kept: tuple[Item, ...]
-    left: tuple[Item, ...]
-    conflicts: tuple[Item, ...]
+    restored: tuple[RevertedItem, ...]
+    kept: tuple[RevertedItem, ...]
+    left: tuple[RevertedItem, ...]
+    conflicts: tuple[RevertedItem, ...]
     notes: tuple[str, ...]
     recovered: Recovery | None
     entry: int
@@ -142,7 +142,7 @@ def _hands(report: RevertReport, answers: Answers, asked: Sequence[str]) -> tupl
     return tuple(asked) if report.restored and not answers.only else ()
 
 
-def _asked_by_hand(later: Sequence[Entry]) -> list[str]:
+def _asked_by_hand(later: Sequence[HistoryEntry]) -> list[str]:
     """What the packets of these entries asked of hands, without those that went back as a whole since."""
     asked: dict[str, tuple[set[str], list[str]]] = {}
     for each in later:
@@ -200,8 +200,8 @@ def _go_back(
 
 
 def _explained(
-    root: Path, way: Sequence[tuple[tuple[FileStep, ...], str]], conflicts: Sequence[Item]
-) -> tuple[Item, ...]:
+    root: Path, way: Sequence[tuple[tuple[FileStep, ...], str]], conflicts: Sequence[RevertedItem]
+) -> tuple[RevertedItem, ...]:
     """The conflicts with what can be told besides: who changed the value, or where it may have gone."""
     lost = {(item.file, item.name) for item in conflicts if item.present is None}
     gone = [

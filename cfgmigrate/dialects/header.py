@@ -87,7 +87,7 @@ def _either(one: bool | None, other: bool | None) -> bool | None:
     return _NOT[_both(_NOT[one], _NOT[other])]
 
 
-class _Reader:
+class _HeaderReader:
     """Reads files as the preprocessor comes to them; what one defines the next one knows."""
 
     def __init__(self, sources: Sequence[Source]) -> None:
@@ -252,7 +252,7 @@ def read_together(
     them in the given order. Raises BadInput where one is not plain text."""
     sources = [Source(path, data, takes_in) for path, data in files]
     if sources:
-        _Reader(sources).read()
+        _HeaderReader(sources).read()
     return tuple(source.document("header") for source in sources)
 
 

@@ -47,7 +47,7 @@ class _Open:
 
 
 @dataclass
-class _Reader:
+class _NestedReader:
     """What is open while the tokens of one file go by."""
 
     source: Source
@@ -146,7 +146,7 @@ def _name(quoted: str) -> str:
 def read(path: str, data: bytes, takes_in: TakesIn = takes_in_nothing) -> Document:
     """Reads a file. Raises BadInput where it is not plain text; never where it is not JSON."""
     source = Source(path, data, takes_in)
-    reader = _Reader(source)
+    reader = _NestedReader(source)
     end = source.base
     begun = end
     for kind, token in tokens("nested", source.body):
@@ -169,7 +169,7 @@ def likelihood(text: str) -> float:
     """How much of a text reads as nested, 0 to 1: what stands before its first fault. Without a single setting
     it is not."""
     source = Source("", text.encode("latin-1"))
-    reader = _Reader(source)
+    reader = _NestedReader(source)
     before = 0
     for kind, token in tokens("nested", text):
         reader.take(kind, token, before, before + len(token))

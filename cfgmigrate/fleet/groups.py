@@ -96,7 +96,7 @@ class Outlier:
 
 
 @dataclass(frozen=True)
-class Comparison:
+class FleetComparison:
     groups: tuple[Group, ...]
     outliers: tuple[Outlier, ...]
     #: each thing to do by hand with the machines that need it, by what is to be done exactly
@@ -129,7 +129,7 @@ def warnings_of(plan: Plan) -> tuple[str, ...]:
     return tuple(dict.fromkeys(warning for item in items for warning in item.warnings))
 
 
-def compare(records: Sequence[Record]) -> Comparison:
+def compare(records: Sequence[Record]) -> FleetComparison:
     """The machines that have a packet, side by side."""
     done = [record for record in records if record.done]
     hands: dict[str, dict[str, list[str]]] = {}
@@ -140,7 +140,7 @@ def compare(records: Sequence[Record]) -> Comparison:
     for record in done:
         for warning in record.warnings:
             warned.setdefault(warning, []).append(record.name)
-    return Comparison(
+    return FleetComparison(
         groups(done),
         outliers(done),
         {about: {what: tuple(names) for what, names in found.items()} for about, found in hands.items()},

@@ -49,7 +49,7 @@ _HALF_WRITTEN = ".packet-"
 
 
 @dataclass(frozen=True)
-class Prepared:
+class FleetPrepared:
     """What became of a fleet, in the fleet file's order. `summary` and `page` are where it can be read."""
 
     fleet: Fleet
@@ -98,7 +98,7 @@ def prepare_fleet(
     workers: int | None = None,
     begun: Callable[[int], None] = lambda machines: None,
     took: Callable[[Record], None] = lambda record: None,
-) -> Prepared:
+) -> FleetPrepared:
     """Prepare every machine of a fleet file into the folder `out`, with so many `workers` (all cores).
 
     `rules` and `preparer` are those of `prepare`. `begun` is told how many machines there are, `took` each machine's
@@ -126,7 +126,7 @@ def prepare_fleet(
         finally:
             missing = {machine.name: _record(machine, unreached=True) for machine in fleet.machines}
             ordered = tuple({**missing, **records}[machine.name] for machine in fleet.machines)
-            found = Prepared(fleet, folder, ordered)
+            found = FleetPrepared(fleet, folder, ordered)
             _write_summary(found)
     return found
 
@@ -377,7 +377,7 @@ def _with_plan(record: Record, plan: Plan, identity: str) -> Record:
     )
 
 
-def _write_summary(found: Prepared) -> None:
+def _write_summary(found: FleetPrepared) -> None:
     from cfgmigrate.fleet.summary import render_page, summary_bytes
 
     if not found.folder.is_dir():

@@ -17,7 +17,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 from urllib.parse import quote
 
-from cfgmigrate.fleet.groups import Comparison, Moved, Outlier, Record, compare
+from cfgmigrate.fleet.groups import FleetComparison, Moved, Outlier, Record, compare
 from cfgmigrate.ground import number_text
 from cfgmigrate.reports import html, wording
 from cfgmigrate.reports.safe_text import inert, shell_word
@@ -63,7 +63,7 @@ def summary(fleet: Fleet, records: Sequence[Record]) -> dict[str, Any]:
     }
 
 
-def counts(records: Sequence[Record], found: Comparison) -> dict[str, int]:
+def counts(records: Sequence[Record], found: FleetComparison) -> dict[str, int]:
     return {
         "machines": len(records),
         "packets": sum(record.done for record in records),
@@ -152,12 +152,12 @@ def render_page(fleet: Fleet, records: Sequence[Record]) -> str:
     ).lstrip()
 
 
-def _numbered(records: Sequence[Record], found: Comparison) -> list[tuple[int, Record]]:
+def _numbered(records: Sequence[Record], found: FleetComparison) -> list[tuple[int, Record]]:
     group_of = {name: number for number, group in enumerate(found.groups, 1) for name in group.machines}
     return [(group_of.get(record.name, 0), record) for record in records]
 
 
-def _machine_row(record: Record, found: Comparison, group: int) -> dict[str, Any]:
+def _machine_row(record: Record, found: FleetComparison, group: int) -> dict[str, Any]:
     return {
         "name": record.name,
         "href": html.own(f"{quote(record.name)}/changes.html") if record.done else "",

@@ -29,7 +29,7 @@ _DRIVE = re.compile(r"[A-Za-z]:")
 
 
 @dataclass(frozen=True, slots=True)
-class Target:
+class FileTarget:
     """The file that a path of a packet means here. `real` is its own path below the root, without links;
     `data` is what it holds, None where there is no such file. `notes` are worth telling a person."""
 
@@ -127,23 +127,23 @@ def read_ordinary(path: Path, shown: str) -> bytes:
         raise Refused(error.what, Place(shown)) from error
 
 
-def target(root: Path, path: str) -> Target:
+def target(root: Path, path: str) -> FileTarget:
     """Look at the file that `path` means below `root`. Raises Refused as `target_of` and `read_ordinary`."""
     found = target_of(root, path)
     real = found.relative_to(root).as_posix()
     try:
         links = found.stat().st_nlink
     except FileNotFoundError:
-        return Target(path, real, None)
+        return FileTarget(path, real, None)
     notes = (
         (f"{path}: the file has {links} names (hard links); the others keep the old content",)
         if links > 1
         else ()
     )
-    return Target(path, real, read_ordinary(found, path), notes)
+    return FileTarget(path, real, read_ordinary(found, path), notes)
 
 
-def check_writable(root: Path, found: Target) -> None:
+def check_writable(root: Path, found: FileTarget) -> None:
     """Raise Refused where the file is marked read-only or this user may not replace it."""
     file = root / found.real
     remedy = "Nothing was changed. Allow writing, or run as the user who owns the configuration."

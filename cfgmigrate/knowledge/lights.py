@@ -1,6 +1,6 @@
 """What the lights are: `lights.yaml`, loaded and checked.
 
-A `Wanted` is one quantity of a light with what settles it, a `Kind` one light with all of its quantities, an
+A `Wanted` is one quantity of a light with what settles it, a `LightKind` one light with all of its quantities, an
 `Ask` how a person is asked for one field. Whether a light is on for a machine is worked out in `plan/lights.py`.
 """
 
@@ -33,7 +33,7 @@ class Wanted:
 
 
 @dataclass(frozen=True, slots=True)
-class Kind:
+class LightKind:
     """One light. `says` is what goes wrong, `rules` are those whose by-hand items settle it."""
 
     name: str
@@ -57,7 +57,7 @@ class Ask:
 class Lights:
     """All of `lights.yaml`, in its order."""
 
-    kinds: tuple[Kind, ...]
+    kinds: tuple[LightKind, ...]
     asks: tuple[Ask, ...]
 
     def ask(self, field: str) -> Ask:
@@ -78,13 +78,13 @@ def load_lights(root: Node) -> Lights:
     return Lights(kinds, asks)
 
 
-def _kind(item: YamlField, asked: set[str]) -> Kind:
+def _kind(item: YamlField, asked: set[str]) -> LightKind:
     _only(item, _LIGHT)
     of = _text(item, "of")
     if of not in OWNERS:
         raise BadInput(f"{item.key}: of is {' or '.join(OWNERS)}", item.place)
     values = tuple(_wanted(value, asked) for value in _items(item.node, "values"))
-    return Kind(item.key, _text(item, "says"), of, _names(item.node.get("rules")), values)
+    return LightKind(item.key, _text(item, "says"), of, _names(item.node.get("rules")), values)
 
 
 def _wanted(item: YamlField, asked: set[str]) -> Wanted:

@@ -30,7 +30,7 @@ _REMARK = re.compile(r";.*|\([^)]*\)")
 
 
 @dataclass(frozen=True, slots=True)
-class Side:
+class ComparedReading:
     """What one configuration says: `value` in the quantity's unit, None for texts. `origin` says how it was
     worked out, or where it stands; `spread` is the relative half unit of its last decimal. `place` is where
     it stands, None where it was worked out from what stands at `sources`."""
@@ -59,8 +59,8 @@ class Difference:
     """One quantity that the two configurations have differently."""
 
     quantity: Quantity
-    old: Side
-    new: Side
+    old: ComparedReading
+    new: ComparedReading
     holder: Holder = MACHINE
 
     def to_json(self) -> dict[str, Any]:
@@ -127,7 +127,7 @@ def _reading_json(reading: Reading) -> dict[str, Any]:
 
 
 @dataclass
-class _Work:
+class _HolderComparison:
     """What of one holder is still to be compared, and what was found. `behind_old` and `behind_new` are what the
     machine says where the holder says nothing."""
 
@@ -181,9 +181,9 @@ def _machine_first(holder: Holder) -> tuple[bool, Holder]:
     return holder != MACHINE, holder
 
 
-def _compared(holder: Holder, old: Held, new: Held) -> _Work:
+def _compared(holder: Holder, old: Held, new: Held) -> _HolderComparison:
     """How one holder's values differ."""
-    work = _Work(holder, dict(old.get(holder, {})), dict(new.get(holder, {})))
+    work = _HolderComparison(holder, dict(old.get(holder, {})), dict(new.get(holder, {})))
     if holder != MACHINE:
         work.behind_old, work.behind_new = old.get(MACHINE, {}), new.get(MACHINE, {})
     _compare_scripts(work)
@@ -200,7 +200,7 @@ def _protected_first(left: Iterable[Reading]) -> tuple[Reading, ...]:
     return tuple(sorted(left, key=lambda reading: not quantity(reading.quantity).protected))
 
 
-def _compare_direct(work: _Work, name: str) -> None:
+def _compare_direct(work: _HolderComparison, name: str) -> None:
     old, new = work.old.pop(name), work.new.pop(name)
     if _same_reading(old, new):
         work.same += 1
@@ -229,12 +229,14 @@ def _close(one: float, other: float, tolerance: float) -> bool:
     return math.isclose(one, other, rel_tol=tolerance, abs_tol=1e-12)
 
 
-def _side(reading: Reading) -> Side:
+def _side(reading: Reading) -> ComparedReading:
     place = reading.place
-    return Side(reading.value, reading.text, f"{place.file}:{place.line}", spread_of(reading), place)
+    return ComparedReading(
+        reading.value, reading.text, f"{place.file}:{place.line}", spread_of(reading), place
+    )
 
 
-def _compare_outcome(work: _Work, relation: Relation) -> bool:
+def _compare_outcome(work: _HolderComparison, relation: Relation) -> bool:
     """Compares what both sides come to, where at least one has to be worked out; True where it could be."""
     name = relation.outcome.id
     direct = name in work.old, name in work.new
@@ -263,17 +265,17 @@ def _compare_outcome(work: _Work, relation: Relation) -> bool:
     return True
 
 
-def _outcome(relation: Relation, readings: Mapping[str, Reading]) -> Side | None:
+def _outcome(relation: Relation, readings: Mapping[str, Reading]) -> ComparedReading | None:
     """The outcome as one side has it, or as it follows exactly; None where neither is so."""
     found = outcome_of(relation, readings)
     if found is None:
         return None
     places = tuple(reading.place for reading in found.inputs)
     standing, sources = (None, places) if found.formula else (places[0], ())
-    return Side(found.value, f"{found.value:.6g}", found.origin, found.spread, standing, sources)
+    return ComparedReading(found.value, f"{found.value:.6g}", found.origin, found.spread, standing, sources)
 
 
-def _compare_scripts(work: _Work) -> None:
+def _compare_scripts(work: _HolderComparison) -> None:
     """Scripts of one occasion: those with the same lines are the same, whatever order they stand in."""
     occasions: dict[str, None] = {}
     for name in (*work.old, *work.new):

@@ -16,7 +16,7 @@ from cfgmigrate.ground.findings import Doubt, Place
 from cfgmigrate.machine.collect import Collected
 from cfgmigrate.machine.feeders import PROFILE, counting, family, question
 from cfgmigrate.machine.model import MACHINE, Holder, Key, Profile, Reading, feeder
-from cfgmigrate.machine.profiles import Found, Profiles
+from cfgmigrate.machine.profiles import FoundProfile, Profiles
 from cfgmigrate.machine.quantities import of_feeder, quantity
 from cfgmigrate.machine.values import name_line
 
@@ -99,7 +99,7 @@ def held(readings: list[Collected], profiles: Profiles, counts_from: int | None 
     return Held(_serving(made), feeders, tuple(held_by.values()), doubts)
 
 
-def _family(each: Collected, found: Found | None) -> str:
+def _family(each: Collected, found: FoundProfile | None) -> str:
     """The family of numbers by which it is told of which feeder a reading is; "" where none tells."""
     counted = found.feeder if found is not None else each.counted
     return family(counted) if counted and not counted.side else ""

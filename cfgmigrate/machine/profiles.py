@@ -40,7 +40,7 @@ Spot = tuple[str, int]
 
 
 @dataclass(frozen=True, slots=True)
-class Found:
+class FoundProfile:
     """A profile that was found. `feeder` is what it says of the feeder that it is for, None for nothing, and
     `stated` is where it says so."""
 
@@ -56,8 +56,8 @@ class Profiles:
     """All profiles in the order of files and lines; which of them each setting belongs to; and, where its name
     stood in a setting's name, the section and the key without it."""
 
-    found: tuple[Found, ...] = ()
-    of: Mapping[Spot, Found] = field(default_factory=dict)
+    found: tuple[FoundProfile, ...] = ()
+    of: Mapping[Spot, FoundProfile] = field(default_factory=dict)
     plain: Mapping[Spot, tuple[str, str]] = field(default_factory=dict)
 
 
@@ -91,8 +91,8 @@ def find_profiles(documents: Sequence[Document], roles: FileSet) -> Profiles:
     homes: dict[tuple[str, str], set[int]] = {}
     for group, kind, name in named:
         homes.setdefault((kind, name.casefold()), set()).add(bundle[group.path])
-    made: dict[tuple[str, str, int], Found] = {}
-    of: dict[Spot, Found] = {}
+    made: dict[tuple[str, str, int], FoundProfile] = {}
+    of: dict[Spot, FoundProfile] = {}
     plain: dict[Spot, tuple[str, str]] = {}
     for group, kind, name in named:
         alone = len(homes[kind, name.casefold()]) == 1
@@ -207,7 +207,7 @@ def _kind(group: _Group, name: str) -> str:
     return "print" if "print" in by_path or counts["print"] >= counts["filament"] else "filament"
 
 
-def _found(group: _Group, holder: Holder, feeders: Mapping[str, Counted]) -> Found:
+def _found(group: _Group, holder: Holder, feeders: Mapping[str, Counted]) -> FoundProfile:
     first = group.settings[0]
     place = Place(group.path, first.line)
     material = _material_said(group) or _material_in(holder.name)
@@ -215,8 +215,10 @@ def _found(group: _Group, holder: Holder, feeders: Mapping[str, Counted]) -> Fou
     if stated is not None:
         feeder = _counted(_bare(stated.value), feeders)
         if feeder is not None:
-            return Found(holder, place, material, feeder, Place(group.path, stated.line, stated.column))
-    return Found(holder, place, material, read_name("", holder.name).counted)
+            return FoundProfile(
+                holder, place, material, feeder, Place(group.path, stated.line, stated.column)
+            )
+    return FoundProfile(holder, place, material, read_name("", holder.name).counted)
 
 
 def _feeders_named(documents: Iterable[Document]) -> dict[str, Counted]:

@@ -17,7 +17,7 @@ from cfgmigrate.machine.quantities import Relation, quantity
 
 
 @dataclass(frozen=True, slots=True)
-class Worked:
+class RelatedValue:
     """A value as it stands in a file or was worked out. `spread` is the relative half unit of the last
     decimals that went into it; `inputs` are the readings it came from."""
 
@@ -48,15 +48,15 @@ def spread_of(reading: Reading) -> float:
     return 0.5 * 10.0**-written.decimals / abs(written.value)
 
 
-def outcome_of(relation: Relation, readings: Mapping[str, Reading]) -> Worked | None:
+def outcome_of(relation: Relation, readings: Mapping[str, Reading]) -> RelatedValue | None:
     """The outcome as the readings have it, or as it follows from them; None where it does not."""
     direct = readings.get(relation.outcome.id)
     if direct is not None:
-        return None if direct.value is None else Worked(direct.value, "", (direct,), spread_of(direct))
+        return None if direct.value is None else RelatedValue(direct.value, "", (direct,), spread_of(direct))
     return _product(relation, readings)
 
 
-def _product(relation: Relation, readings: Mapping[str, Reading]) -> Worked | None:
+def _product(relation: Relation, readings: Mapping[str, Reading]) -> RelatedValue | None:
     value, spread = 1.0, 0.0
     inputs: list[Reading] = []
     for name, power in relation.powers.items():
@@ -69,4 +69,4 @@ def _product(relation: Relation, readings: Mapping[str, Reading]) -> Worked | No
             value *= relation.taken_as[name] ** power
         else:
             return None
-    return Worked(value, relation.formula, tuple(inputs), spread)
+    return RelatedValue(value, relation.formula, tuple(inputs), spread)

@@ -21,7 +21,7 @@ from typing import Any
 from cfgmigrate.plan.identity import MACHINE, name_of
 
 #: how far apart two ways of computing the same number may be (relative)
-CLOSE = 1e-7
+TOLERANCE = 1e-7
 #: the same for an uncertainty: differences are not exact for curved formulas
 CLOSE_SPREAD = 0.01
 #: a number is moved by this share of its uncertainty: little enough to see a formula's slope, and to stay on
@@ -36,7 +36,7 @@ _UNIT = re.compile(r"(?:1|%|[^\W\d_]\w*(?:(?:\^|\*\*)-?\d)?)(?: ?[*/] ?[^\W\d_]\
 
 
 @dataclass(frozen=True, slots=True)
-class Item:
+class RecordedResult:
     """One recorded result: its rule (with the holder, where that is not the machine), formula, inputs, value,
     uncertainty and unit."""
 
@@ -50,7 +50,7 @@ class Item:
 
 def recompute(document: Mapping[str, Any]) -> list[str]:
     """What does not come out again, a sentence each, for the parsed changes.json; empty where all does."""
-    work = _Work({item.rule: item for item in _items(document)}, _registry())
+    work = _Recomputation({item.rule: item for item in _items(document)}, _registry())
     problems: list[str] = []
     for item in work.items.values():
         try:
@@ -70,7 +70,7 @@ def _registry() -> Any:
     return pint.UnitRegistry()
 
 
-def _items(document: Mapping[str, Any]) -> Iterator[Item]:
+def _items(document: Mapping[str, Any]) -> Iterator[RecordedResult]:
     for entry in (*document["changes"], *document["findings"], *document["by_hand"]):
         value = entry.get("unrounded", entry.get("value"))
         derivation = entry.get("derivation")
@@ -79,26 +79,26 @@ def _items(document: Mapping[str, Any]) -> Iterator[Item]:
         spread = entry["new"]["uncertainty"] if "new" in entry else entry["uncertainty"]
         inputs = tuple(derivation["inputs"])
         rule = name_of(entry["rule"], entry.get("holder", MACHINE))
-        yield Item(rule, derivation["formula"], inputs, value, spread, entry["unit"])
+        yield RecordedResult(rule, derivation["formula"], inputs, value, spread, entry["unit"])
 
 
 @dataclass
-class _Work:
+class _Recomputation:
     """All results of a packet, and how many formulas were worked out for it so far."""
 
-    items: Mapping[str, Item]
+    items: Mapping[str, RecordedResult]
     registry: Any
     spent: int = 0
 
-    def upstream(self, entry: Mapping[str, Any]) -> Item | None:
+    def upstream(self, entry: Mapping[str, Any]) -> RecordedResult | None:
         """The result that an input is, None where it is none."""
         origin = str(entry["origin"])
         return self.items.get(origin.removeprefix("rule ")) if origin.startswith("rule ") else None
 
 
-def _check(item: Item, work: _Work) -> Iterator[str]:
+def _check(item: RecordedResult, work: _Recomputation) -> Iterator[str]:
     found = _value(item, work, {}, {})
-    if not math.isclose(found, item.value, rel_tol=CLOSE, abs_tol=1e-12):
+    if not math.isclose(found, item.value, rel_tol=TOLERANCE, abs_tol=1e-12):
         yield f"{item.rule}: recorded as {item.value:.9g} {item.unit}, works out as {found:.9g} {item.unit}"
     least, most = [], []
     for name, leaf in _leaves(item, work).items():
@@ -115,7 +115,7 @@ def _check(item: Item, work: _Work) -> Iterator[str]:
         yield f"{item.rule}: uncertainty {spread}"
 
 
-def _leaves(item: Item, work: _Work) -> dict[str, Mapping[str, Any]]:
+def _leaves(item: RecordedResult, work: _Recomputation) -> dict[str, Mapping[str, Any]]:
     """The uncertain numbers that a result rests on in the end, by name."""
     found: dict[str, Mapping[str, Any]] = {}
     seen, waiting = {item.rule}, [item]
@@ -131,7 +131,9 @@ def _leaves(item: Item, work: _Work) -> dict[str, Mapping[str, Any]]:
     return found
 
 
-def _value(item: Item, work: _Work, moved: Mapping[str, float], known: dict[str, float]) -> float:
+def _value(
+    item: RecordedResult, work: _Recomputation, moved: Mapping[str, float], known: dict[str, float]
+) -> float:
     """What a result works out to where some numbers are `moved`; `known` holds what was worked out on the way."""
     if item.rule in known:
         return known[item.rule]
@@ -143,7 +145,7 @@ def _value(item: Item, work: _Work, moved: Mapping[str, float], known: dict[str,
         upstream = work.upstream(entry)
         if upstream is not None:
             number = _value(upstream, work, moved, known)
-            if not moved and not math.isclose(number, entry["value"], rel_tol=CLOSE, abs_tol=1e-12):
+            if not moved and not math.isclose(number, entry["value"], rel_tol=TOLERANCE, abs_tol=1e-12):
                 raise ValueError(
                     f"{entry['name']} is recorded as {entry['value']:.9g} but comes to {number:.9g}"
                 )

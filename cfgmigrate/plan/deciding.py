@@ -18,7 +18,7 @@ from cfgmigrate.dialects.document import State
 from cfgmigrate.ground.findings import Doubt
 from cfgmigrate.machine.model import MACHINE, Machine, Reading, feeder
 from cfgmigrate.machine.quantities import known, of_feeder, quantity
-from cfgmigrate.plan.encoding import Written, write
+from cfgmigrate.plan.encoding import EncodedValue, write
 from cfgmigrate.plan.identity import name_of
 from cfgmigrate.plan.items import Whose, change_of, finding_of, hand_item, means_the_same, shown
 from cfgmigrate.plan.model import ByHand, Change, Finding, LeftAlone
@@ -198,7 +198,7 @@ class _Deciding:
     def _agreed(
         self,
         reading: Reading,
-        pairs: list[tuple[Reading, Written]],
+        pairs: list[tuple[Reading, EncodedValue]],
         votes: dict[int, tuple[Lane, Result | None]],
     ) -> bool:
         """Whether every feeder wants the same text there."""
@@ -209,7 +209,7 @@ class _Deciding:
                 return False
         return True
 
-    def _written(self, result: Result, reading: Reading) -> list[tuple[Reading, Written]]:
+    def _written(self, result: Result, reading: Reading) -> list[tuple[Reading, EncodedValue]]:
         """The reading and what moves along with it, as they will be written, where they say something else."""
         places = [reading, *self.machine.followers(reading)]
         pairs = [(place, write(result, place)) for place in places if place.setting.state is State.ACTIVE]

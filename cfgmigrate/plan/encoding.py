@@ -34,7 +34,7 @@ FEW, FEWEST = 3, 2
 
 
 @dataclass(frozen=True, slots=True)
-class Written:
+class EncodedValue:
     """`text` as it will stand in the file, `value` what that text means in the quantity's unit, the
     sentence that says how it was rounded, and the step of that rounding (in the quantity's unit)."""
 
@@ -44,7 +44,7 @@ class Written:
     quantum: float = 0.0
 
 
-def write(result: Result, reading: Reading) -> Written:
+def write(result: Result, reading: Reading) -> EncodedValue:
     """The result of a rule in the form of the reading that it replaces."""
     assert result.value is not None
     if reading.form.ratio:
@@ -80,7 +80,7 @@ def write(result: Result, reading: Reading) -> Written:
         quantum = abs(value - reading.form.to_value(float(text) + step))
         if not spread:
             quantum = max(quantum, 2 * EXACT * abs(value))
-    return Written(text, value, _sentence(needed, own, spread, result, reading.form), quantum)
+    return EncodedValue(text, value, _sentence(needed, own, spread, result, reading.form), quantum)
 
 
 def _typed_decimals(result: Result, form: Form) -> int:
@@ -91,25 +91,25 @@ def _typed_decimals(result: Result, form: Form) -> int:
     return math.ceil(-math.log10(step / abs(form.factor)) - 1e-9) if step else MOST_DECIMALS
 
 
-def _ratio(result: Result) -> Written:
+def _ratio(result: Result) -> EncodedValue:
     assert result.value is not None
     if result.text and ":" in result.text:
-        return Written(result.text, result.value, "written as gear stages, exact")
+        return EncodedValue(result.text, result.value, "written as gear stages, exact")
     text = f"{_decimal_text(result.value, needed_decimals(result.value, 0.0), 0)}:1"
-    return Written(text, result.value, "written as a ratio to 1")
+    return EncodedValue(text, result.value, "written as a ratio to 1")
 
 
-def _truth(value: float, reading: Reading) -> Written:
+def _truth(value: float, reading: Reading) -> EncodedValue:
     """A truth in the file's own manner of speaking: `no` for `yes`, -1 for +1."""
     if value == reading.value:
-        return Written(reading.text, value, "as it was")
+        return EncodedValue(reading.text, value, "as it was")
     plain = reading.text.lower()
     text = CONTRARY.get(plain, f"{value:g}")
     if reading.text.isupper():
         text = text.upper()
     elif reading.text.istitle():
         text = text.capitalize()
-    return Written(text, value, "the contrary of what stood there")
+    return EncodedValue(text, value, "the contrary of what stood there")
 
 
 def _side(result: Result, form: Form) -> str:

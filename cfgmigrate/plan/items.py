@@ -10,7 +10,7 @@ from dataclasses import dataclass
 
 from cfgmigrate.ground.number_text import measure
 from cfgmigrate.machine.model import Reading
-from cfgmigrate.plan.encoding import Written
+from cfgmigrate.plan.encoding import EncodedValue
 from cfgmigrate.plan.identity import MACHINE
 from cfgmigrate.plan.model import ByHand, Change, Edit, Finding, NewValue, OldValue
 from cfgmigrate.rules.result import Result
@@ -28,7 +28,7 @@ class Whose:
     cause: tuple[tuple[str, str], ...] = ()
 
 
-def means_the_same(result: Result, reading: Reading, written: Written) -> bool:
+def means_the_same(result: Result, reading: Reading, written: EncodedValue) -> bool:
     """Whether the file already says it: its number is the new one in another spelling, or as near as the
     rounding of the new one. Neither value may be None."""
     assert result.value is not None and reading.value is not None
@@ -38,7 +38,7 @@ def means_the_same(result: Result, reading: Reading, written: Written) -> bool:
 
 
 def change_of(
-    result: Result, reading: Reading, moved: Sequence[tuple[Reading, Written]], whose: Whose
+    result: Result, reading: Reading, moved: Sequence[tuple[Reading, EncodedValue]], whose: Whose
 ) -> Change:
     """The change of a reading, and of what moves along with it, each as it will be written."""
     written = moved[0][1]
@@ -71,7 +71,7 @@ def change_of(
     )
 
 
-def _edit(reading: Reading, written: Written) -> Edit:
+def _edit(reading: Reading, written: EncodedValue) -> Edit:
     place = reading.place
     return Edit(place.file, place.line, place.column, reading.start, reading.end, reading.text, written.text)
 

@@ -16,7 +16,7 @@ from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
 from cfgmigrate.ground.findings import BadInput
-from cfgmigrate.knowledge.lights import Kind, Lights, Wanted, light_kinds
+from cfgmigrate.knowledge.lights import LightKind, Lights, Wanted, light_kinds
 from cfgmigrate.machine.quantities import quantity
 from cfgmigrate.plan.model import Light
 from cfgmigrate.sheet.model import Entries
@@ -60,7 +60,7 @@ class Case:
 
 
 @dataclass(frozen=True, slots=True)
-class _Found:
+class _LightState:
     state: str
     why: str
     missing: tuple[str, ...] = ()
@@ -99,11 +99,11 @@ def _reviewed(light: Light, lost: Sequence[str]) -> Light:
     return replace(light, state=UNKNOWN, why=f"held back in the review: {', '.join(lost)}", rests_on=())
 
 
-def _concerns(kind: Kind, case: Case) -> bool:
+def _concerns(kind: LightKind, case: Case) -> bool:
     return kind.of in case.of or (not case.of and any(value.quantity in case.stands for value in kind.values))
 
 
-def _light(kind: Kind, case: Case, known: Lights) -> Light:
+def _light(kind: LightKind, case: Case, known: Lights) -> Light:
     if not case.told:
         return Light(
             kind.name, case.holder, UNAFFECTED, "the sheet tells of other feeders and not of this one"
@@ -123,7 +123,7 @@ def _light(kind: Kind, case: Case, known: Lights) -> Light:
     )
 
 
-def _of_none(kind: Kind, case: Case, known: Lights, there: Sequence[Wanted]) -> list[_Found]:
+def _of_none(kind: LightKind, case: Case, known: Lights, there: Sequence[Wanted]) -> list[_LightState]:
     """What is to be said where no file has any of the values of which one must be set."""
     always = [value for value in kind.values if value.always]
     in_files = [value for value in there if value.always and case.stands[value.quantity].text]
@@ -133,24 +133,24 @@ def _of_none(kind: Kind, case: Case, known: Lights, there: Sequence[Wanted]) -> 
     return [max(found, key=lambda each: (STATES.index(each.state), -len(each.missing)))]
 
 
-def _of_value(value: Wanted, kind: Kind, case: Case, known: Lights) -> _Found:
+def _of_value(value: Wanted, kind: LightKind, case: Case, known: Lights) -> _LightState:
     stand = case.stands.get(value.quantity, Stand(False, ""))
     full = any(_said(names, case.said) for names in value.settle)
     if full and stand.done:
-        return _Found(SET, stand.why, rests_on=(stand.change,) if stand.change else ())
+        return _LightState(SET, stand.why, rests_on=(stand.change,) if stand.change else ())
     hand = [case.hand[rule] for rule in kind.rules if rule in case.hand]
     if full and hand and not stand.text:
         (item, text), *_ = hand
-        return _Found(BY_HAND, text, rests_on=(item,))
+        return _LightState(BY_HAND, text, rests_on=(item,))
     if same := next((names for names in value.same if _same(names, case.said)), None):
         if stand.change:
-            return _Found(SET, stand.why, rests_on=(stand.change,))
+            return _LightState(SET, stand.why, rests_on=(stand.change,))
         told = ", ".join(f"{name}: {case.said[name].text}" for name in same)
-        return _Found(UNAFFECTED, f"the sheet says {told}")
+        return _LightState(UNAFFECTED, f"the sheet says {told}")
     label = quantity(value.quantity).label
     kept = f"{label} stays {stand.text} ({stand.where})" if stand.text else f"no file sets the {label}"
     reason = f", and {stand.why}" if full and stand.why else ""
-    return _Found(UNKNOWN, kept + reason, () if full else _missing(value, case.said, known))
+    return _LightState(UNKNOWN, kept + reason, () if full else _missing(value, case.said, known))
 
 
 def _said(names: Iterable[str], said: Entries) -> bool:

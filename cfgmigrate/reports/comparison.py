@@ -23,7 +23,7 @@ ONLY_NEW = "Only in the new one"
 
 
 @dataclass(frozen=True, slots=True)
-class Row:
+class ComparisonRow:
     """One quantity. A side that does not have it is ""; places are `file:line`, several where it
     was worked out from what stands there; "" where not known."""
 
@@ -35,7 +35,7 @@ class Row:
     protected: bool = False
 
 
-def groups(found: Mapping[str, Any]) -> list[tuple[str, list[Row]]]:
+def groups(found: Mapping[str, Any]) -> list[tuple[str, list[ComparisonRow]]]:
     """The rows under their headings; empty groups are left out."""
     rows = [_row(item, item.get("old"), item.get("new")) for item in found["differences"]]
     named = [
@@ -87,18 +87,18 @@ def render_comparison_page(found: Mapping[str, Any]) -> str:
     )
 
 
-def _cells(row: Row) -> list[str]:
+def _cells(row: ComparisonRow) -> list[str]:
     from cfgmigrate.reports.gfm import code_in_table
 
     places = [code_in_table(place) if place else "" for place in (row.old_place, row.new_place)]
     return [code_in_table(row.quantity), row.old or "–", places[0], row.new or "–", places[1]]
 
 
-def _row(item: Mapping[str, Any] | str, old: Any, new: Any) -> Row:
+def _row(item: Mapping[str, Any] | str, old: Any, new: Any) -> ComparisonRow:
     if isinstance(item, str):
-        return Row(item, "" if old is None else "there", "", "" if new is None else "there", "")
+        return ComparisonRow(item, "" if old is None else "there", "", "" if new is None else "there", "")
     unit = str(item.get("unit") or "")
-    return Row(
+    return ComparisonRow(
         _what(item),
         value_text(old, unit),
         place_text(item.get("old_place") or old) or _sources(item.get("old_from")),

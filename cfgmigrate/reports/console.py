@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from rich.table import Table
     from rich.text import Text
 
-    from cfgmigrate.reports.screen import Line
+    from cfgmigrate.reports.screen import ScreenLine
 
 ALARM = "bold"
 DIM = "dim"
@@ -40,7 +40,7 @@ def make_console(file: TextIO | None = None, *, error: bool = False) -> Console:
     return Plain(file=file, stderr=error, markup=False, emoji=False, highlight=False)
 
 
-def print_lines(console: Console, lines: Iterable[Line]) -> None:
+def print_lines(console: Console, lines: Iterable[ScreenLine]) -> None:
     """Lines that fit the console already; nothing of them is wrapped again."""
     from rich.text import Text
 

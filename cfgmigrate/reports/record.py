@@ -13,14 +13,14 @@ from typing import Any
 from cfgmigrate.reports import gfm, html, wording
 from cfgmigrate.reports.card import Card, recorded_card
 from cfgmigrate.reports.practice import LEGEND, MARK
-from cfgmigrate.store.history import Entry, History
+from cfgmigrate.store.history import History, HistoryEntry
 
 #: how each kind of entry is called
 KINDS = {"install": "Installed", "tune": "Tuned", "revert": "Reverted"}
 
 
 @dataclass(frozen=True, slots=True)
-class Step:
+class RecordedStep:
     number: int
     title: str
     time: str
@@ -59,13 +59,13 @@ def _context(history: History, machine: str) -> dict[str, Any]:
     }
 
 
-def steps_of(history: History) -> tuple[Step, ...]:
+def steps_of(history: History) -> tuple[RecordedStep, ...]:
     """Every entry of the history as a step, oldest first."""
     numbers = {entry.packet: entry.number for entry in history if entry.kind != "revert"}
     return tuple(_step(entry, numbers.get(entry.packet, 0)) for entry in history)
 
 
-def in_force(steps: Sequence[Step]) -> tuple[tuple[str, str, str, int], ...]:
+def in_force(steps: Sequence[RecordedStep]) -> tuple[tuple[str, str, str, int], ...]:
     """The values as the last step that touched each left them: name, value, how sure, step."""
     last = {
         card.key: (card.title, card.new, card.how_sure, step.number) for step in steps for card in step.values
@@ -73,13 +73,13 @@ def in_force(steps: Sequence[Step]) -> tuple[tuple[str, str, str, int], ...]:
     return tuple(last.values())
 
 
-def _step(entry: Entry, installed: int) -> Step:
+def _step(entry: HistoryEntry, installed: int) -> RecordedStep:
     said: Mapping[str, Any] = entry.reasons or {}
     known = {change.get("id", change["quantity"]): change for change in said.get("changes", ())}
     title = KINDS.get(entry.kind, entry.kind)
     if entry.kind == "revert" and installed:
         title += f": step {installed}"
-    return Step(
+    return RecordedStep(
         number=entry.number,
         title=title,
         time=entry.time,

@@ -20,7 +20,7 @@ LEAST = 16
 
 
 @dataclass(frozen=True, slots=True)
-class Line:
+class ScreenLine:
     """One line of a screen; `style` says nothing that the text does not say."""
 
     text: str
@@ -28,7 +28,7 @@ class Line:
 
 
 @dataclass(frozen=True, slots=True)
-class Row:
+class ChangeRow:
     """One row of the table of changes: what, from what to what, and every place, each on a line of its own."""
 
     number: str
@@ -69,9 +69,11 @@ def _shortened(lines: Sequence[str], width: int, most: int) -> list[str]:
     return [*lines[: most - 1], f"{last.rstrip(' ,;:')} {MORE}"]
 
 
-def table(rows: Sequence[Row], width: int, indent: str = "  ") -> list[str]:
+def table(rows: Sequence[ChangeRow], width: int, indent: str = "  ") -> list[str]:
     """The rows under each other, each place on a line of its own: beside the value, or below it where that is shorter."""
-    shown = [Row(row.number, inert(row.what), inert(row.move), tuple(map(inert, row.places))) for row in rows]
+    shown = [
+        ChangeRow(row.number, inert(row.what), inert(row.move), tuple(map(inert, row.places))) for row in rows
+    ]
     number = max((width_of(row.number) for row in shown), default=0)
     move = max((width_of(row.move) for row in shown), default=0)
     place = max((width_of(place) for row in shown for place in row.places), default=0)
@@ -91,7 +93,7 @@ def table(rows: Sequence[Row], width: int, indent: str = "  ") -> list[str]:
     return min(made, key=len)
 
 
-def _row(row: Row, width: int, lead: str, what: int, move: int, beside: bool) -> Iterable[str]:
+def _row(row: ChangeRow, width: int, lead: str, what: int, move: int, beside: bool) -> Iterable[str]:
     below = " " * len(lead)
     told = wrapped(row.what, len(lead) + what, lead)
     first = f"{_padded(told[0], len(lead) + what)}  {row.move}"

@@ -21,7 +21,7 @@ from cfgmigrate.reports.card_text import show_card
 from cfgmigrate.reports.console import ALARM, MOST, heading, line, make_console, print_lines
 from cfgmigrate.reports.picture_text import pictured
 from cfgmigrate.reports.safe_text import inert
-from cfgmigrate.reports.screen import Line, Row, table, wrapped
+from cfgmigrate.reports.screen import ChangeRow, ScreenLine, table, wrapped
 from cfgmigrate.reports.survey_text import show_comparison, show_survey
 from cfgmigrate.rules.result import Status
 
@@ -52,10 +52,10 @@ def show_plan(plan: Plan, console: Console, following: Sequence[str] = ()) -> No
     print_lines(console, screen(plan, console.width, following))
 
 
-def screen(plan: Plan, width: int, following: Sequence[str] = ()) -> list[Line]:
+def screen(plan: Plan, width: int, following: Sequence[str] = ()) -> list[ScreenLine]:
     """The lines of that screen: as many words as `SCREEN` lines hold, and never less than every number and title."""
     cards = cards_of(plan)
-    made: list[Line] = []
+    made: list[ScreenLine] = []
     for brevity in range(BRIEFEST + 1):
         made = list(_screen(plan, cards, width, following, brevity))
         if len(made) <= SCREEN:
@@ -63,8 +63,10 @@ def screen(plan: Plan, width: int, following: Sequence[str] = ()) -> list[Line]:
     return made
 
 
-def _screen(plan: Plan, cards: Cards, width: int, following: Sequence[str], brevity: int) -> Iterable[Line]:
-    gap = [Line("")] if brevity == 0 else []
+def _screen(
+    plan: Plan, cards: Cards, width: int, following: Sequence[str], brevity: int
+) -> Iterable[ScreenLine]:
+    gap = [ScreenLine("")] if brevity == 0 else []
     head = f"{plan.machine or 'This machine'}: {overview.sentence(plan)}"
     yield from _lines(wrapped(head, width, most=1 if brevity == BRIEFEST else 0), "bold")
     if brevity < 3 and (swap := overview.swap_sentence(plan)):
@@ -76,17 +78,17 @@ def _screen(plan: Plan, cards: Cards, width: int, following: Sequence[str], brev
     if following:
         yield from (
             *gap,
-            Line("Next (nothing is installed yet)", "bold"),
-            *(Line(f"  {inert(text, 0)}") for text in following),
+            ScreenLine("Next (nothing is installed yet)", "bold"),
+            *(ScreenLine(f"  {inert(text, 0)}") for text in following),
         )
     yield from _lines(wrapped(_not_to_be_missed(plan, cards), width, "! "), ALARM)
 
 
-def _lines(texts: Iterable[str], style: str = "") -> Iterable[Line]:
-    return (Line(text, style) for text in texts)
+def _lines(texts: Iterable[str], style: str = "") -> Iterable[ScreenLine]:
+    return (ScreenLine(text, style) for text in texts)
 
 
-def _lights(plan: Plan, width: int, gap: Sequence[Line], brevity: int) -> Iterable[Line]:
+def _lights(plan: Plan, width: int, gap: Sequence[ScreenLine], brevity: int) -> Iterable[ScreenLine]:
     """The lights in one line for each holder; an unknown one with its reason on a line of its own."""
     yield from gap if plan.lights else ()
     for holder in dict.fromkeys(light.holder for light in plan.lights):
@@ -101,12 +103,12 @@ def _lights(plan: Plan, width: int, gap: Sequence[Line], brevity: int) -> Iterab
                 yield from _lines(why, ALARM)
 
 
-def _open(cards: Cards, width: int, gap: Sequence[Line], brevity: int) -> Iterable[Line]:
+def _open(cards: Cards, width: int, gap: Sequence[ScreenLine], brevity: int) -> Iterable[ScreenLine]:
     """What may do damage, and what was not guessed."""
     alarms = overview.alarms(cards)
     if not alarms and not cards.doubts:
         return
-    yield from (*gap, Line("Dangerous or open", "bold"))
+    yield from (*gap, ScreenLine("Dangerous or open", "bold"))
     for alarm in alarms:
         told = f"{alarm.number} {alarm.about}: {alarm.text}"
         yield from _lines(wrapped(told, width, "  ! ", most=WARNED[brevity]), ALARM)
@@ -124,18 +126,18 @@ def _open(cards: Cards, width: int, gap: Sequence[Line], brevity: int) -> Iterab
         yield from _lines(wrapped(told, width, "  ? ", most=2))
 
 
-def _by_hand(cards: Cards, width: int, gap: Sequence[Line], brevity: int) -> Iterable[Line]:
+def _by_hand(cards: Cards, width: int, gap: Sequence[ScreenLine], brevity: int) -> Iterable[ScreenLine]:
     """What no file can do. Where room is short, what is told as dangerous already is not told again."""
     above = {alarm.number for alarm in overview.alarms(cards)} if brevity == BRIEFEST else set()
     shown = [card for card in cards.by_hand if card.number not in above]
     if shown:
-        yield from (*gap, Line("By hand", "bold"))
+        yield from (*gap, ScreenLine("By hand", "bold"))
     for card in shown:
         told = f"{card.when}: {card.title}{': ' if card.new else ''}{card.new}"
         yield from _lines(wrapped(told, width, f"  {card.number} ", most=0 if brevity < 2 else 1))
 
 
-def _changes(cards: Cards, width: int, gap: Sequence[Line]) -> Iterable[Line]:
+def _changes(cards: Cards, width: int, gap: Sequence[ScreenLine]) -> Iterable[ScreenLine]:
     """Every change in a row, by holder."""
     if not cards.changes:
         return
@@ -144,14 +146,14 @@ def _changes(cards: Cards, width: int, gap: Sequence[Line]) -> Iterable[Line]:
     yield from (*gap, *_lines(wrapped(f"Changes{note}", width, "", "  "), "bold"))
     for holder in cards.holders:
         if len(cards.holders) > 1:
-            yield Line(f"  {inert(holder)}", "bold")
+            yield ScreenLine(f"  {inert(holder)}", "bold")
         rows = [_row(card) for card in cards.changes if card.holder == holder]
         yield from _lines(table(rows, width))
 
 
-def _row(card: Card) -> Row:
+def _row(card: Card) -> ChangeRow:
     sign = ESTIMATE if card.status == Status.ESTIMATE else ""
-    return Row(card.number, card.title, f"{card.old} → {sign}{card.new}", card.places)
+    return ChangeRow(card.number, card.title, f"{card.old} → {sign}{card.new}", card.places)
 
 
 def _not_to_be_missed(plan: Plan, cards: Cards) -> str:

@@ -14,7 +14,7 @@ from cfgmigrate.rules import dimensions
 from cfgmigrate.rules.formula import Call, Expression, Literal, Negation, Operation, Variable, nominal
 from cfgmigrate.rules.result import Contribution, Derivation, Input
 from cfgmigrate.rules.rule import OWN, PLACEHOLDER, Way
-from cfgmigrate.rules.scope import Given, Scope
+from cfgmigrate.rules.scope import NamedValue, Scope
 
 _SENTENCE_END = re.compile(r"(?<=[a-z0-9)}][.!?]) +(?=[A-Z{])")
 _BINDING = {"+": 1, "-": 1, "*": 2, "/": 2, "^": 4}
@@ -81,7 +81,7 @@ def _write(node: Expression, scope: Scope, outer: int) -> str:
             return f"({text})" if own < outer else text
 
 
-def quantity_text(given: Given) -> str:
+def quantity_text(given: NamedValue) -> str:
     """A value with its uncertainty and unit: `7.330 ± 0.060 mm`, or the word that it is. What was written without
     an uncertainty is shown without the one that its last digit stands for."""
     if given.base is None:
@@ -93,7 +93,7 @@ def quantity_text(given: Given) -> str:
     return measure(value, spread if stated else 0.0, given.unit)
 
 
-def fill(text: str, scope: Scope, own: Given | None = None, whole: bool = False) -> str:
+def fill(text: str, scope: Scope, own: NamedValue | None = None, whole: bool = False) -> str:
     """A text of the rule book with its {names} replaced by their values. Behind the first sentence, one with
     a name that is not known is left out, unless the text is wanted `whole`."""
     first, *others = _SENTENCE_END.split(text)
@@ -106,9 +106,9 @@ def fill(text: str, scope: Scope, own: Given | None = None, whole: bool = False)
     )
 
 
-def _given(name: str, scope: Scope, own: Given | None) -> Given | None:
+def _given(name: str, scope: Scope, own: NamedValue | None) -> NamedValue | None:
     return own if name == OWN else scope.given(name)
 
 
-def _told(given: Given | None) -> str:
+def _told(given: NamedValue | None) -> str:
     return quantity_text(given) if given is not None else "(not known)"

@@ -30,7 +30,7 @@ from cfgmigrate.rules.book import Book
 from cfgmigrate.rules.formula import Expression, FormulaError, evaluate, holds, nominal
 from cfgmigrate.rules.result import CrossCheck, Derivation, Result, Silent, Status
 from cfgmigrate.rules.rule import OWN, Rule, Way
-from cfgmigrate.rules.scope import Given, Scope
+from cfgmigrate.rules.scope import NamedValue, Scope
 from cfgmigrate.sheet.model import Sheet
 
 #: how many ways to a value are named where none is open
@@ -76,14 +76,14 @@ class Step:
     result: Result | None = None
     silent: Silent | None = None
     doubts: tuple[Doubt, ...] = ()
-    given: Given | None = None
+    given: NamedValue | None = None
 
 
 @dataclass
 class Kept:
     """What several passes have in common: what names stand for, and what rules came to."""
 
-    givens: dict[Any, Given | None] = field(default_factory=dict)
+    givens: dict[Any, NamedValue | None] = field(default_factory=dict)
     steps: dict[Any, Step] = field(default_factory=dict)
 
 
@@ -137,7 +137,7 @@ def one_pass(
 
 
 def work_out_once(
-    book: Book, machine: FlatMachine, sheet: Sheet, tables: Mapping[str, Given]
+    book: Book, machine: FlatMachine, sheet: Sheet, tables: Mapping[str, NamedValue]
 ) -> tuple[Outcome, Scope]:
     """The same in one pass, for a book that scales nothing by the files' own values, and what it could see."""
     scope = Scope(machine, sheet, tables)
@@ -177,12 +177,14 @@ def _step(rule: Rule, run: Run) -> Step:
     doubts: list[Doubt] = []
     if winner.word:
         result = _word_result(rule, winner, scope)
-        given = Given(rule.name, rule.label, rule.unit, f"rule {rule.name}", word=winner.word, place=stands)
+        given = NamedValue(
+            rule.name, rule.label, rule.unit, f"rule {rule.name}", word=winner.word, place=stands
+        )
     else:
         base = _value(rule, winner, scope)
         checks, doubts = _cross_checks(rule, winner, usable, base, scope)
         result = _number_result(rule, winner, base, checks, scope)
-        given = Given(
+        given = NamedValue(
             rule.name, rule.label, rule.unit, f"rule {rule.name}", base=base, text=result.text, place=stands
         )
     whole, more = _with_texts(rule, winner, result, given, scope)
@@ -305,7 +307,9 @@ def _limit(expression: Expression | None, rule: Rule, base: Any, scope: Scope) -
         return None
 
 
-def _with_texts(rule: Rule, way: Way, result: Result, own: Given, scope: Scope) -> tuple[Result, list[Doubt]]:
+def _with_texts(
+    rule: Rule, way: Way, result: Result, own: NamedValue, scope: Scope
+) -> tuple[Result, list[Doubt]]:
     """The result with every text of its rule that holds, each filled now that the rule's `own` value is known; and
     what of it is a doubt."""
     values, words = scope.bases(rule.uses), scope.words(rule.uses)

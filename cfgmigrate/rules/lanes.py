@@ -26,9 +26,9 @@ from cfgmigrate.rules.engine import Kept, Outcome, Run, Step, one_pass
 from cfgmigrate.rules.formula import FormulaError, evaluate, nominal
 from cfgmigrate.rules.result import Result
 from cfgmigrate.rules.rule import Rule, Way
-from cfgmigrate.rules.scope import Given, Scope
+from cfgmigrate.rules.scope import NamedValue, Scope
 from cfgmigrate.sheet.fields import read_value
-from cfgmigrate.sheet.model import MATERIAL, Entry, Sheet
+from cfgmigrate.sheet.model import MATERIAL, Sheet, SheetEntry
 from cfgmigrate.sheet.schema import field_of
 
 
@@ -64,13 +64,13 @@ def one_lane(outcome: Outcome, sheet: Sheet, lane: Lane | None = None) -> Worked
     return Worked({lane: outcome}, {lane: sheet}, (lane.feeder,))
 
 
-def work_out(book: Book, machine: Machine, sheet: Sheet, tables: Mapping[str, Given]) -> Outcome:
+def work_out(book: Book, machine: Machine, sheet: Sheet, tables: Mapping[str, NamedValue]) -> Outcome:
     """What the first swapped feeder comes to without a profile, on a machine without a past."""
     return work_out_lanes(book, machine, sheet, tables).base
 
 
 def work_out_lanes(
-    book: Book, machine: Machine, sheet: Sheet, tables: Mapping[str, Given], past: Past = NO_PAST
+    book: Book, machine: Machine, sheet: Sheet, tables: Mapping[str, NamedValue], past: Past = NO_PAST
 ) -> Worked:
     """Every lane's results. `tables` holds constants and table rows, `past` what the history tells of the files.
 
@@ -129,7 +129,7 @@ def _swapped(machine: Machine, sheet: Sheet) -> tuple[int, ...]:
     return tuple(number for number in there if sheet.tells_of(number)) or (there[0],)
 
 
-def _material(machine: Machine, profile: Holder | None) -> Entry | None:
+def _material(machine: Machine, profile: Holder | None) -> SheetEntry | None:
     """The material that the files say a profile is for; None where they say none that there is a table row of."""
     said = machine.material(profile) if profile is not None else ""
     field = field_of(MATERIAL)
@@ -148,7 +148,7 @@ class _Work:
     def __init__(
         self,
         book: Book,
-        tables: Mapping[str, Given],
+        tables: Mapping[str, NamedValue],
         views: Mapping[Lane, View],
         sheets: Mapping[Lane, Sheet],
     ) -> None:

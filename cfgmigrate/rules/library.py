@@ -17,7 +17,7 @@ from cfgmigrate.knowledge.tables import HERE, TABLE_OF, Fact, constants, table, 
 from cfgmigrate.machine import quantities
 from cfgmigrate.machine.model import Quantity
 from cfgmigrate.rules.book import Book, book_from, load_book
-from cfgmigrate.rules.scope import Given, uncertain
+from cfgmigrate.rules.scope import NamedValue, uncertain
 from cfgmigrate.rules.vocabulary import RuleNames
 from cfgmigrate.sheet.repeats import COUNT, SPREAD
 from cfgmigrate.sheet.schema import measured_schema, sheet_schema
@@ -26,7 +26,7 @@ TUNING = HERE / "tuning"
 
 
 @lru_cache(maxsize=1)
-def tables() -> dict[str, Given]:
+def tables() -> dict[str, NamedValue]:
     """Constants as `const.NAME` and table facts as `ROW:FIELD`, with values in base units."""
     found = {f"const.{name}": _given(f"const.{name}", fact, "constant") for name, fact in constants().items()}
     for file in TABLE_OF.values():
@@ -36,12 +36,12 @@ def tables() -> dict[str, Given]:
     return found
 
 
-def _given(name: str, fact: Fact, origin: str) -> Given:
+def _given(name: str, fact: Fact, origin: str) -> NamedValue:
     said, label = f"{origin}: {fact.origin}", (fact.says or fact.name).rstrip(".")
     if fact.value is None:
-        return Given(name, label, fact.unit, said, word=fact.word, text=fact.word)
+        return NamedValue(name, label, fact.unit, said, word=fact.word, text=fact.word)
     base = uncertain(fact.value, fact.uncertainty, fact.unit, name)
-    return Given(name, label, fact.unit, said, base=base)
+    return NamedValue(name, label, fact.unit, said, base=base)
 
 
 def vocabulary() -> RuleNames:

@@ -23,13 +23,13 @@ from cfgmigrate.ground.findings import Place
 from cfgmigrate.machine.model import FlatMachine, Reading
 from cfgmigrate.machine.quantities import quantity as look_up
 from cfgmigrate.rules import dimensions
-from cfgmigrate.sheet.model import Entry, Sheet
+from cfgmigrate.sheet.model import Sheet, SheetEntry
 from cfgmigrate.sheet.repeats import COUNT, SPREAD
 from cfgmigrate.sheet.schema import field_of
 
 
 @dataclass(frozen=True, slots=True)
-class Given:
+class NamedValue:
     """A value under a name. `base` is in SI base units (a float, or one with uncertainty); None for a word.
 
     `text` is how it was written, where that matters (gear stages)."""
@@ -50,19 +50,19 @@ class Scope:
 
     machine: FlatMachine
     sheet: Sheet
-    tables: Mapping[str, Given]
+    tables: Mapping[str, NamedValue]
     #: what names stand for, in common with other passes: by name and the reading or field behind it
-    common: dict[Any, Given | None] = field(default_factory=dict)
-    _known: dict[str, Given | None] = field(default_factory=dict)
+    common: dict[Any, NamedValue | None] = field(default_factory=dict)
+    _known: dict[str, NamedValue | None] = field(default_factory=dict)
     _behind: dict[str, tuple[str, ...]] = field(default_factory=dict)
 
-    def given(self, name: str) -> Given | None:
+    def given(self, name: str) -> NamedValue | None:
         """The value under a name, or None where nothing says it."""
         if name not in self._known:
             self._known[name] = self._find(name)
         return self._known[name]
 
-    def keep(self, rule: str, quantity: str, given: Given) -> None:
+    def keep(self, rule: str, quantity: str, given: NamedValue) -> None:
         """Remember a rule's result under the rule's name and, where it sets a quantity, as `will.…`."""
         self._known[rule] = given
         if quantity:
@@ -112,7 +112,7 @@ class Scope:
                 return f"the tables have no {name.removeprefix(known + '.')} for {entry.text}"
         return f"{name} could not be worked out"
 
-    def _find(self, name: str) -> Given | None:
+    def _find(self, name: str) -> NamedValue | None:
         root, _, rest = name.partition(".")
         if root in ("was", "will"):
             return self._reading(name, rest)
@@ -125,7 +125,7 @@ class Scope:
             self.common[name, entry] = _said(name, entry)
         return self.common[name, entry]
 
-    def _reading(self, name: str, quantity: str) -> Given | None:
+    def _reading(self, name: str, quantity: str) -> NamedValue | None:
         reading = self.machine.get(quantity)
         if reading is None:
             return None
@@ -134,7 +134,7 @@ class Scope:
             self.common[name, id(reading)] = _read(name, reading)
         return self.common[name, id(reading)]
 
-    def _table_row(self, name: str) -> Given | None:
+    def _table_row(self, name: str) -> NamedValue | None:
         """`filament.material.modulus`: the sheet names the material, the table has the modulus."""
         for parent in _parents(name):
             entry = self.sheet.get(parent)
@@ -143,22 +143,24 @@ class Scope:
         return None
 
 
-def _said(name: str, entry: Entry) -> Given:
+def _said(name: str, entry: SheetEntry) -> NamedValue:
     """A field of the sheet."""
     origin, label = f"{entry.place.file}:{entry.place.line}", _label(name)
     base = None if entry.value is None else uncertain(entry.value, entry.uncertainty, entry.unit, name)
     word = entry.word or (entry.text if base is None else "")
-    return Given(name, label, entry.unit, origin, base=base, word=word, text=entry.text, place=entry.place)
+    return NamedValue(
+        name, label, entry.unit, origin, base=base, word=word, text=entry.text, place=entry.place
+    )
 
 
-def _read(name: str, reading: Reading) -> Given:
+def _read(name: str, reading: Reading) -> NamedValue:
     """A reading of the files."""
     known = look_up(reading.quantity)
     origin = f"{reading.place.file}:{reading.place.line}"
     base = None if reading.value is None else dimensions.unit(known.unit).to_base(reading.value)
     word = reading.text if base is None else ""
     label = f"{known.label}, as it was"
-    return Given(
+    return NamedValue(
         name, label, known.unit, origin, base=base, word=word, text=reading.text, place=reading.place
     )
 

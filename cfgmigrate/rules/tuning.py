@@ -17,7 +17,7 @@ from cfgmigrate.machine.model import Machine
 from cfgmigrate.rules.book import Book
 from cfgmigrate.rules.engine import Outcome, work_out_once
 from cfgmigrate.rules.result import Result
-from cfgmigrate.rules.scope import Given, Scope
+from cfgmigrate.rules.scope import NamedValue, Scope
 from cfgmigrate.sheet.model import Sheet
 
 MEASURED = "measured."
@@ -32,7 +32,7 @@ def joined(measured: Sheet, swap: Sheet | None) -> Sheet:
     )
 
 
-def work_out_tuning(book: Book, machine: Machine, sheet: Sheet, tables: Mapping[str, Given]) -> Outcome:
+def work_out_tuning(book: Book, machine: Machine, sheet: Sheet, tables: Mapping[str, NamedValue]) -> Outcome:
     """What follows from the measured fields of a joined sheet. Raises BadInput as the engine does."""
     outcome, _ = state_of(book, machine, sheet, tables)
     kept = following(outcome.results)
@@ -46,7 +46,7 @@ def work_out_tuning(book: Book, machine: Machine, sheet: Sheet, tables: Mapping[
 
 
 def state_of(
-    book: Book, machine: Machine, sheet: Sheet, tables: Mapping[str, Given]
+    book: Book, machine: Machine, sheet: Sheet, tables: Mapping[str, NamedValue]
 ) -> tuple[Outcome, Scope]:
     """Everything the book says of the machine as it is, measured or not, and what it could see."""
     return work_out_once(book, machine, sheet, tables)

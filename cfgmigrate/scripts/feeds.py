@@ -15,7 +15,7 @@ from cfgmigrate.ground.findings import Doubt
 from cfgmigrate.machine.model import Machine
 from cfgmigrate.rules.engine import Outcome
 from cfgmigrate.rules.result import Status
-from cfgmigrate.rules.scope import Given, uncertain
+from cfgmigrate.rules.scope import NamedValue, uncertain
 from cfgmigrate.scripts.number_change import Script, ScriptChange, Wording, change_of
 from cfgmigrate.scripts.reading import Feed, Move
 from cfgmigrate.sheet.model import Sheet
@@ -38,7 +38,7 @@ class Path:
     old: float
     new: float
     names: tuple[str, str]
-    given: tuple[Given, ...]
+    given: tuple[NamedValue, ...]
 
     def made_for_the_old(self, length: float) -> bool:
         return ALIKE[0] * self.old <= abs(length) <= ALIKE[1] * self.old
@@ -64,7 +64,7 @@ def path_of(outcome: Outcome, sheet: Sheet) -> Path | None:
         if all(sheet.get(name) is not None for name in names):
             return Path(old.value, new.value, names, ())
     given = tuple(
-        Given(
+        NamedValue(
             result.rule,
             result.label,
             result.unit,

@@ -14,9 +14,9 @@ from cfgmigrate.ground.findings import Doubt
 from cfgmigrate.machine.model import Machine, Reading
 from cfgmigrate.rules import dimensions
 from cfgmigrate.rules.engine import Outcome
-from cfgmigrate.rules.scope import Given
+from cfgmigrate.rules.scope import NamedValue
 from cfgmigrate.scripts.number_change import Script, ScriptChange, Wording, change_of
-from cfgmigrate.scripts.reading import Move, Target
+from cfgmigrate.scripts.reading import AxisTarget, Move
 from cfgmigrate.sheet.model import Sheet
 
 #: mm; closer than this is at the limit
@@ -114,14 +114,14 @@ def _look(script: Script, limit: Limit, name: str) -> tuple[list[Reading], list[
     return certain, doubts + ([furthest[1]] if furthest else [])
 
 
-def _goes_to_the_limit(target: Target, limit: Limit) -> bool:
+def _goes_to_the_limit(target: AxisTarget, limit: Limit) -> bool:
     """Whether there is nothing to guess: see the module's text."""
     if target.absolute is not True or target.value is None or target.shift != 0.0:
         return False
     return limit.beyond(target.value) and limit.allowed_before(target.value)
 
 
-def _why_in_doubt(target: Target, limit: Limit) -> str:
+def _why_in_doubt(target: AxisTarget, limit: Limit) -> str:
     """Why a move may go beyond the limit, "" where it does not as far as its text says."""
     axis, shown = target.axis, _shown(limit)
     if target.value is None:
@@ -149,14 +149,14 @@ def _why_in_doubt(target: Target, limit: Limit) -> str:
     return f"{unknown}, {axis} goes beyond the new limit of {shown}"
 
 
-def _step_from_nowhere(target: Target, limit: Limit) -> float:
+def _step_from_nowhere(target: AxisTarget, limit: Limit) -> float:
     """How far a relative move from an unknown place goes towards the limit; 0 if it does not."""
     if target.absolute is not False or target.value is None or target.before is not None:
         return 0.0
     return max(0.0, target.value if limit.upper else -target.value)
 
 
-def _lift(script: Script, move: Move, target: Target, limit: Limit, step: float) -> Doubt:
+def _lift(script: Script, move: Move, target: AxisTarget, limit: Limit, step: float) -> Doubt:
     edge = limit.value - step if limit.upper else limit.value + step
     side = "above" if limit.upper else "below"
     why = (
@@ -178,7 +178,7 @@ def _change(limit: Limit, places: list[Reading], scripts: Sequence[Script], shee
     places = sorted(places, key=lambda place: place.value or 0.0, reverse=limit.upper)
     name = places[0].quantity
     base = dimensions.unit("mm").to_base(limit.value)
-    new = Given(f"will.{limit.quantity}", f"new limit of {limit.axis}", "mm", limit.origin, base=base)
+    new = NamedValue(f"will.{limit.quantity}", f"new limit of {limit.axis}", "mm", limit.origin, base=base)
     lines = ", ".join(f"{place.place.file}:{place.place.line} ({place.text})" for place in places)
     label = next(s.label for s in scripts if name.startswith(s.reading.quantity + "."))
     wording = Wording(

@@ -19,8 +19,8 @@ from cfgmigrate.rules.derivation import derive
 from cfgmigrate.rules.formula import evaluate, names, nominal, read_expression
 from cfgmigrate.rules.result import Result, Status
 from cfgmigrate.rules.rule import Way
-from cfgmigrate.rules.scope import Given, Scope
-from cfgmigrate.scripts.reading import INCH, Move, Word, read_script
+from cfgmigrate.rules.scope import NamedValue, Scope
+from cfgmigrate.scripts.reading import INCH, Move, ScriptWord, read_script
 from cfgmigrate.sheet.model import Sheet
 
 
@@ -47,10 +47,10 @@ class Script:
         line = self.source.data[move.start : move.end].decode("utf-8", errors="backslashreplace").strip()
         return line.removesuffix("\\").removesuffix("\\r").strip("\"' ")
 
-    def doubt(self, move: Move, word: Word, why: str, remedy: str) -> Doubt:
+    def doubt(self, move: Move, word: ScriptWord, why: str, remedy: str) -> Doubt:
         return Doubt(self.place(word.start), self.text(move), why, remedy)
 
-    def number(self, word: Word, target: str, scale: float) -> Reading:
+    def number(self, word: ScriptWord, target: str, scale: float) -> Reading:
         """The number behind a letter as a reading of `target` in mm."""
         assert word.value is not None
         form = Form("mm") if scale == 1 else Form("inch", INCH, note="inch → mm (G20)")
@@ -111,7 +111,7 @@ class Wording:
 def change_of(
     places: Sequence[Reading],
     formula: str,
-    given: Sequence[Given],
+    given: Sequence[NamedValue],
     wording: Wording,
     sheet: Sheet,
     *,
@@ -124,7 +124,7 @@ def change_of(
     first = places[0]
     scope = Scope(Machine((), ()), sheet, {})
     origin = f"{first.place.file}:{first.place.line}"
-    own = Given(
+    own = NamedValue(
         f"was.{first.quantity}", wording.label, "mm", origin, base=_base(first.value), text=first.text
     )
     for each in (own, *given):

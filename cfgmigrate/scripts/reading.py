@@ -41,7 +41,7 @@ _LOOSE, _CALLS, _ENDS = {18, 84}, {6, 97, 98}, {2, 30}
 
 
 @dataclass(frozen=True, slots=True)
-class Word:
+class ScriptWord:
     """A letter and what stands behind it. `value` is None where that is no plain number (then `text` is
     what stands there); `start` and `end` are the bytes of the number in the file."""
 
@@ -53,12 +53,12 @@ class Word:
 
 
 @dataclass(frozen=True, slots=True)
-class Target:
+class AxisTarget:
     """One axis word of a move. `value` is its number in mm; `absolute` is None where the mode is unknown;
     `before` is where the axis stood and `shift` what has to be added to an absolute number to get the
     machine's own position (each None where unknown). `scale` is mm per unit of the written number."""
 
-    word: Word
+    word: ScriptWord
     value: float | None
     absolute: bool | None
     before: float | None
@@ -82,9 +82,9 @@ class Target:
 class Feed:
     """The feed word of a move. `length` (mm) is None where unknown; `alone` says that no axis moves with it;
     `run` counts the stretches of feed-only moves, so that moves with nothing between can be added up.
-    `value`, `absolute` and `scale` are as in `Target`."""
+    `value`, `absolute` and `scale` are as in `AxisTarget`."""
 
-    word: Word
+    word: ScriptWord
     value: float | None
     absolute: bool | None
     length: float | None
@@ -102,7 +102,7 @@ class Move:
 
     start: int
     end: int
-    targets: tuple[Target, ...]
+    targets: tuple[AxisTarget, ...]
     feed: Feed | None
     rebased: int = 0
     occasion: str = ""
@@ -150,7 +150,7 @@ def _occasion(remark: str) -> str:
     return "" if found == "script.other" else found
 
 
-def _words(line: Line, text: str, base: int) -> Iterator[Word]:
+def _words(line: Line, text: str, base: int) -> Iterator[ScriptWord]:
     """The words of one line of `text`, at their places in the file.
 
     A word whose number can't be told for sure (a letter alone, a number broken by blanks, an expression, a
@@ -159,11 +159,11 @@ def _words(line: Line, text: str, base: int) -> Iterator[Word]:
     for word in line.words:
         doubtful = word.value is None or word.text != word.number or (line.summed and word.letter not in "GM")
         value = None if doubtful else word.value
-        yield Word(word.letter, word.text, value, base + word.start, base + word.end)
+        yield ScriptWord(word.letter, word.text, value, base + word.start, base + word.end)
     if line.text and line.words:
         behind = text.find(line.text[0], line.words[-1].end, line.end)
         for found in _EXPRESSION.finditer(text, behind, line.end):
-            yield Word(found[1].upper(), found[2], None, base + found.start(2), base + found.end(2))
+            yield ScriptWord(found[1].upper(), found[2], None, base + found.start(2), base + found.end(2))
 
 
 @dataclass
@@ -188,7 +188,7 @@ class _State:
         self.run += 1
         self.rebased += 1
 
-    def take(self, words: list[Word], start: int, end: int) -> Move | None:
+    def take(self, words: list[ScriptWord], start: int, end: int) -> Move | None:
         """What one line does; the move, if it is one."""
         if any(word.value is None and word.letter in "GM" for word in words):
             self.forget()
@@ -226,7 +226,7 @@ class _State:
             self.rebased += 1
 
     def _act(
-        self, words: list[Word], codes: list[int], others: list[int], start: int, end: int
+        self, words: list[ScriptWord], codes: list[int], others: list[int], start: int, end: int
     ) -> Move | None:
         if 92 in codes:
             self._renumber(words)
@@ -248,7 +248,7 @@ class _State:
             return None
         return self._move(words, start, end, machine=53 in codes)
 
-    def _renumber(self, words: list[Word]) -> None:
+    def _renumber(self, words: list[ScriptWord]) -> None:
         """G92: the place stays, its number changes. Without words all become 0."""
         named = {word.letter: word.value for word in words if word.letter in AXES + "E"}
         for letter, value in (named or dict.fromkeys(AXES + "E", 0.0)).items():
@@ -260,7 +260,7 @@ class _State:
             known = position is not None and value is not None
             self.shift[letter] = position - value * self.scale if known else None  # type: ignore[operator]
 
-    def _move(self, words: list[Word], start: int, end: int, machine: bool) -> Move:
+    def _move(self, words: list[ScriptWord], start: int, end: int, machine: bool) -> Move:
         letters = [word.letter for word in words]
         targets = []
         for word in words:
@@ -269,7 +269,7 @@ class _State:
             value = None if word.value is None or letters.count(word.letter) > 1 else word.value * self.scale
             absolute = True if machine else self.absolute
             shift = 0.0 if machine else self.shift[word.letter]
-            target = Target(word, value, absolute, self.at.get(word.letter), shift, self.scale)
+            target = AxisTarget(word, value, absolute, self.at.get(word.letter), shift, self.scale)
             targets.append(target)
         for target in targets:
             self.at[target.word.letter] = target.after
@@ -278,7 +278,7 @@ class _State:
             self.run += 1
         return Move(start, end, tuple(targets), feed, self.rebased, self.occasion, self.speed)
 
-    def _feed(self, word: Word, alone: bool) -> Feed:
+    def _feed(self, word: ScriptWord, alone: bool) -> Feed:
         value = None if word.value is None else word.value * self.scale
         length: float | None = None
         if self.feed_absolute is False:

@@ -17,7 +17,7 @@ from cfgmigrate.ground.findings import BadInput, Place
 from cfgmigrate.ground.number_text import with_unit
 from cfgmigrate.ground.positioned_yaml import Node, YamlField
 from cfgmigrate.ground.quantity_text import Amount, NotAQuantity, parse_count, parse_quantity, parse_ratio
-from cfgmigrate.sheet.model import Entries, Entry, folded_name, listed
+from cfgmigrate.sheet.model import Entries, SheetEntry, folded_name, listed
 from cfgmigrate.sheet.repeats import COUNT, SPREAD, summary
 from cfgmigrate.sheet.schema import Field, Schema
 
@@ -43,19 +43,19 @@ class Wrong:
 
 
 @dataclass
-class Reading:
+class SheetReading:
     """What has been read of one sheet so far, and what was wrong with it."""
 
     schema: Schema
-    entries: dict[str, Entry] = field(default_factory=dict)
-    repeats: dict[str, list[Entry]] = field(default_factory=dict)
+    entries: dict[str, SheetEntry] = field(default_factory=dict)
+    repeats: dict[str, list[SheetEntry]] = field(default_factory=dict)
     wrong: list[Wrong] = field(default_factory=list)
 
     def refuse(self, place: Place, what: str, remedy: str = "") -> None:
         self.wrong.append(Wrong(place, what, remedy))
 
 
-def read_value(field: Field, text: str, place: Place) -> Entry:
+def read_value(field: Field, text: str, place: Place) -> SheetEntry:
     """One field's text as an entry. Raises BadInput where it is no such value."""
     try:
         return _entry(field, text, place)
@@ -64,7 +64,7 @@ def read_value(field: Field, text: str, place: Place) -> Entry:
 
 
 def read_section(
-    section: str, node: Node, reading: Reading, only: Sequence[str] = (), beside: Sequence[str] = ()
+    section: str, node: Node, reading: SheetReading, only: Sequence[str] = (), beside: Sequence[str] = ()
 ) -> None:
     """Read the fields below `node` into `reading`. `section` is their path, "" for a whole sheet.
 
@@ -91,14 +91,14 @@ def read_section(
             read_section(path, item.node, reading)
 
 
-def emptied(node: Node, section: str, schema: Schema) -> Iterator[Entry]:
+def emptied(node: Node, section: str, schema: Schema) -> Iterator[SheetEntry]:
     """The fields that stand there with nothing behind them, alone or as a whole group: "not so here"."""
     for item in node.items or ():
         path = f"{section}.{item.key}" if section else item.key
         if item.node.empty:
             for known in schema.fields:
                 if known == path or known.startswith(f"{path}."):
-                    yield Entry(known, "", item.place)
+                    yield SheetEntry(known, "", item.place)
         else:
             yield from emptied(item.node, path, schema)
 
@@ -118,7 +118,7 @@ def _with_commas(items: Sequence[YamlField]) -> list[YamlField]:
     return found
 
 
-def _read_field(field: Field, item: YamlField, reading: Reading) -> None:
+def _read_field(field: Field, item: YamlField, reading: SheetReading) -> None:
     if item.node.empty:
         return
     if field.kind == "repeats":
@@ -136,7 +136,7 @@ def _read_field(field: Field, item: YamlField, reading: Reading) -> None:
         reading.refuse(item.node.place, f"{field.path}: {error.what}", error.remedy)
 
 
-def _read_repeats(field: Field, item: YamlField, reading: Reading) -> None:
+def _read_repeats(field: Field, item: YamlField, reading: SheetReading) -> None:
     for node in item.node.elements or (item.node,):
         if node.text is None:
             reading.refuse(node.place, f"{field.path} takes a list of values", f"Write {field.example}.")
@@ -155,7 +155,7 @@ def _read_repeats(field: Field, item: YamlField, reading: Reading) -> None:
             reading.repeats.setdefault(field.path, []).append(entry)
 
 
-def sum_up(reading: Reading) -> None:
+def sum_up(reading: SheetReading) -> None:
     """Each list of repeats as its mean, its count and its spread."""
     for path, entries in reading.repeats.items():
         error = reading.entries.get(reading.schema.fields[path].error)
@@ -198,9 +198,9 @@ def _sure_to_its_last_digit(text: str, amount: Amount) -> Amount:
     return parse_quantity(f"{plain['number']} ± {digit:.6g} {plain['unit']}", amount.unit)
 
 
-def _entry(field: Field, text: str, place: Place) -> Entry:
+def _entry(field: Field, text: str, place: Place) -> SheetEntry:
     if not field.numeric:
-        return Entry(field.path, text, place, word=_word(field, text))
+        return SheetEntry(field.path, text, place, word=_word(field, text))
     if not text:
         raise NotAQuantity("there is nothing between the quotes", f"Write {field.example}, for instance.")
     if field.kind == "ratio":
@@ -212,7 +212,7 @@ def _entry(field: Field, text: str, place: Place) -> Entry:
         if field.read_off:
             amount = _sure_to_its_last_digit(text, amount)
     _within_bounds(field, text, amount)
-    return Entry(field.path, text, place, amount.value, amount.uncertainty, field.unit)
+    return SheetEntry(field.path, text, place, amount.value, amount.uncertainty, field.unit)
 
 
 def _within_bounds(field: Field, text: str, amount: Amount) -> None:
@@ -253,7 +253,7 @@ def _word(field: Field, text: str) -> str:
     raise NotAQuantity(f"{text!r} is none of its words", f"{meant}It takes {listed(field.choices)}.")
 
 
-def compare(entries: Entries, reading: Reading) -> None:
+def compare(entries: Entries, reading: SheetReading) -> None:
     """Refuse where one field must exceed another and does not, both being given."""
     for path, entry in entries.items():
         if path.endswith((COUNT, SPREAD)):

@@ -25,7 +25,7 @@ MATERIAL = "filament.material"
 
 
 @dataclass(frozen=True, slots=True)
-class Entry:
+class SheetEntry:
     """One field of the sheet.
 
     A quantity has `value` in the schema's unit for that field (`unit`), with `uncertainty` (one standard
@@ -43,11 +43,11 @@ class Entry:
     unit: str = ""
     word: str = ""
 
-    def says_the_same(self, other: Entry) -> bool:
+    def says_the_same(self, other: SheetEntry) -> bool:
         return (self.value, self.uncertainty, self.word) == (other.value, other.uncertainty, other.word)
 
 
-Entries = Mapping[str, Entry]
+Entries = Mapping[str, SheetEntry]
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,7 +68,7 @@ class Sheet:
     feeders: Mapping[int, Entries] = field(default_factory=dict)
     profiles: Mapping[Holder, Entries] = field(default_factory=dict)
 
-    def get(self, path: str) -> Entry | None:
+    def get(self, path: str) -> SheetEntry | None:
         return self.entries.get(path)
 
     @property
@@ -117,7 +117,7 @@ class Sheet:
             **self.profiles,
         }
 
-    def lane(self, feeder: int, profile: Holder | None = None, material: Entry | None = None) -> Sheet:
+    def lane(self, feeder: int, profile: Holder | None = None, material: SheetEntry | None = None) -> Sheet:
         """The flat sheet that the rules see for one feeder with one profile (None: with none).
 
         `material` is the profile's own, where the files or the site file say it: it goes over `filament:` and
@@ -134,7 +134,7 @@ class Sheet:
         return replace(self, entries=flat, feeder=feeder, feeders={}, profiles={})
 
 
-def laid_over(below: Entries, own: Entries, schema: Schema | None = None) -> dict[str, Entry]:
+def laid_over(below: Entries, own: Entries, schema: Schema | None = None) -> dict[str, SheetEntry]:
     """What is said of its own over what it takes over: an own answer goes first, and drops what answered the same
     question in another way below it (the schema's `rivals`), unless it only says again what stood there."""
     rivals = (schema or sheet_schema()).rivals

@@ -13,8 +13,8 @@ from pathlib import Path
 from cfgmigrate.ground.findings import BadInput
 from cfgmigrate.ground.positioned_yaml import LONGEST_YAML, Node, read_marked
 from cfgmigrate.ground.user_file import read_given
-from cfgmigrate.sheet.fields import Reading, Wrong, compare, read_section, sum_up
-from cfgmigrate.sheet.model import Entry, Sheet
+from cfgmigrate.sheet.fields import SheetReading, Wrong, compare, read_section, sum_up
+from cfgmigrate.sheet.model import Sheet, SheetEntry
 from cfgmigrate.sheet.schema import Schema, measured_schema, sheet_schema
 from cfgmigrate.sheet.several import NO_NAMES, Known, read_parts
 
@@ -39,7 +39,7 @@ def parse_sheet(source: bytes, path: str, schema: Schema | None = None, known: K
     `schema` is the swap sheet's own where not given. Raises BadInput: the place is the first wrong line's,
     and the message lists them all.
     """
-    reading = Reading(schema or sheet_schema())
+    reading = SheetReading(schema or sheet_schema())
     parts = read_parts(read_marked(source, path), reading, known)
     sheet = Sheet(path, source, reading.entries, parts.feeder, parts.filament, parts.feeders, parts.profiles)
     for feeder in sheet.swapped or (1,):
@@ -50,16 +50,16 @@ def parse_sheet(source: bytes, path: str, schema: Schema | None = None, known: K
     return sheet
 
 
-def read_fields(node: Node, schema: Schema | None = None) -> tuple[dict[str, Entry], tuple[Wrong, ...]]:
+def read_fields(node: Node, schema: Schema | None = None) -> tuple[dict[str, SheetEntry], tuple[Wrong, ...]]:
     """The fields of a tree that tells of one feeder, and what is wrong in it, in the order of the lines."""
-    reading = Reading(schema or sheet_schema())
+    reading = SheetReading(schema or sheet_schema())
     read_section("", node, reading)
     sum_up(reading)
     compare(reading.entries, reading)
     return reading.entries, in_order(reading)
 
 
-def in_order(reading: Reading) -> tuple[Wrong, ...]:
+def in_order(reading: SheetReading) -> tuple[Wrong, ...]:
     return tuple(sorted(dict.fromkeys(reading.wrong), key=lambda wrong: wrong.place))
 
 

@@ -14,13 +14,15 @@ import statistics
 from collections.abc import Sequence
 from dataclasses import replace
 
-from cfgmigrate.sheet.model import Entry
+from cfgmigrate.sheet.model import SheetEntry
 
 #: what stands behind a field's name for the two numbers that go with its mean
 COUNT, SPREAD = ".count", ".spread"
 
 
-def summary(path: str, repeats: Sequence[Entry], reading_error: Entry | None) -> dict[str, Entry]:
+def summary(
+    path: str, repeats: Sequence[SheetEntry], reading_error: SheetEntry | None
+) -> dict[str, SheetEntry]:
     """The entries of a list of repeats: the mean under `path` itself, `.count`, and `.spread` of two or more.
 
     Of one repeat alone without a reading error nothing is known of its uncertainty; it is then 0."""

@@ -17,15 +17,15 @@ from dataclasses import dataclass, field, replace
 from cfgmigrate.ground.findings import Place, Refused
 from cfgmigrate.ground.positioned_yaml import Node, YamlField
 from cfgmigrate.machine.model import Holder
-from cfgmigrate.sheet.fields import Reading, emptied, read_section, sum_up
+from cfgmigrate.sheet.fields import SheetReading, emptied, read_section, sum_up
 from cfgmigrate.sheet.model import (
     FEEDER,
     OF_FEEDER,
     OF_FILAMENT,
     VALUES,
     Entries,
-    Entry,
     Sheet,
+    SheetEntry,
     folded,
     folded_name,
     laid_over,
@@ -73,7 +73,7 @@ class _Own:
     place: Place
 
 
-def read_parts(root: Node, reading: Reading, known: Known) -> Parts:
+def read_parts(root: Node, reading: SheetReading, known: Known) -> Parts:
     """Read a whole sheet into `reading`; what is wrong is added to it."""
     groups: dict[str, Node] = {}
     if reading.schema.each and root.items is not None:
@@ -104,13 +104,13 @@ def one_lane(sheet: Sheet) -> Sheet:
     raise Refused(what, Place(sheet.path), remedy)
 
 
-def _meant(reading: Reading, known: Known) -> int | None:
+def _meant(reading: SheetReading, known: Known) -> int | None:
     """The feeder that the sheet as a whole is about, where it says so."""
     entry = reading.entries.get(FEEDER) or reading.entries.get(OF_FEEDER)
     return _number(entry.text, entry.place, reading, known) if entry is not None else None
 
 
-def _nothing_beside(root: Node, reading: Reading) -> None:
+def _nothing_beside(root: Node, reading: SheetReading) -> None:
     """Beside `feeders:` nothing may stand that is about one of them."""
     for item in root.items or ():
         if item.key in reading.schema.each and not item.node.empty:
@@ -121,7 +121,7 @@ def _nothing_beside(root: Node, reading: Reading) -> None:
             reading.refuse(item.place, f"{FEEDER} stands beside {FEEDERS}", remedy)
 
 
-def _feeders(group: Node, reading: Reading, known: Known) -> dict[int, Entries]:
+def _feeders(group: Node, reading: SheetReading, known: Known) -> dict[int, Entries]:
     """Each feeder's fields, with what it takes over."""
     owns: dict[int, _Own] = {}
     for item in _members(group, FEEDERS, "its number or name", reading):
@@ -136,7 +136,7 @@ def _feeders(group: Node, reading: Reading, known: Known) -> dict[int, Entries]:
     return {number: _with_taken_over(own, owns, reading, known) for number, own in owns.items()}
 
 
-def _own(number: int, item: YamlField, reading: Reading) -> _Own:
+def _own(number: int, item: YamlField, reading: SheetReading) -> _Own:
     items = item.node.items or ()
     same_as = next((part.node for part in items if part.key == SAME_AS), None)
     node = item.node
@@ -146,7 +146,7 @@ def _own(number: int, item: YamlField, reading: Reading) -> _Own:
     return _Own(number, entries, same_as if same_as is not None and not same_as.empty else None, item.place)
 
 
-def _with_taken_over(own: _Own, owns: Mapping[int, _Own], reading: Reading, known: Known) -> Entries:
+def _with_taken_over(own: _Own, owns: Mapping[int, _Own], reading: SheetReading, known: Known) -> Entries:
     if own.same_as is None:
         return laid_over({}, own.entries, reading.schema)
     place, text = own.same_as.place, own.same_as.text
@@ -171,7 +171,7 @@ def _with_taken_over(own: _Own, owns: Mapping[int, _Own], reading: Reading, know
     return {}
 
 
-def _profiles(groups: Mapping[str, Node], reading: Reading, known: Known) -> dict[Holder, Entries]:
+def _profiles(groups: Mapping[str, Node], reading: SheetReading, known: Known) -> dict[Holder, Entries]:
     """What is said of single profiles, by their folded names."""
     found: dict[Holder, Entries] = {}
     for group, kind in PROFILES.items():
@@ -184,7 +184,7 @@ def _profiles(groups: Mapping[str, Node], reading: Reading, known: Known) -> dic
     return found
 
 
-def _profile(kind: str, node: Node, reading: Reading) -> Entries:
+def _profile(kind: str, node: Node, reading: SheetReading) -> Entries:
     if node.items is None:
         return _entries(kind, node, reading, reading.schema.names_in(kind) or (VALUES,))
     about = replace(node, items=tuple(item for item in node.items if item.key == VALUES))
@@ -197,17 +197,17 @@ def _profile(kind: str, node: Node, reading: Reading) -> Entries:
 
 
 def _entries(
-    section: str, node: Node, reading: Reading, only: tuple[str, ...], beside: tuple[str, ...] = ()
-) -> dict[str, Entry]:
+    section: str, node: Node, reading: SheetReading, only: tuple[str, ...], beside: tuple[str, ...] = ()
+) -> dict[str, SheetEntry]:
     """The fields below a node by themselves; those with nothing behind them are entries without text."""
-    own = Reading(reading.schema)
+    own = SheetReading(reading.schema)
     read_section(section, node, own, only, beside)
     sum_up(own)
     reading.wrong += own.wrong
     return {**{entry.path: entry for entry in emptied(node, section, reading.schema)}, **own.entries}
 
 
-def _members(group: Node, name: str, key: str, reading: Reading) -> tuple[YamlField, ...]:
+def _members(group: Node, name: str, key: str, reading: SheetReading) -> tuple[YamlField, ...]:
     """The members of a group that have something behind them."""
     if group.items is None:
         if not group.empty:
@@ -217,7 +217,7 @@ def _members(group: Node, name: str, key: str, reading: Reading) -> tuple[YamlFi
     return tuple(item for item in group.items if not item.node.empty)
 
 
-def _number(text: str, place: Place, reading: Reading, known: Known) -> int | None:
+def _number(text: str, place: Place, reading: SheetReading, known: Known) -> int | None:
     """The feeder that is called so; None where there is none, which is then refused."""
     names = {folded_name(name): number for name, number in known.feeders.items()}
     number = int(text) if _NUMBER.fullmatch(text) else names.get(folded_name(text))
@@ -231,7 +231,7 @@ def _number(text: str, place: Place, reading: Reading, known: Known) -> int | No
     return None
 
 
-def _check_profile(kind: str, name: str, place: Place, reading: Reading, known: Known) -> None:
+def _check_profile(kind: str, name: str, place: Place, reading: SheetReading, known: Known) -> None:
     there = [profile.name for profile in known.profiles if profile.kind == kind]
     if known.profiles and folded_name(name) not in map(folded_name, there):
         remedy = f"Known are: {listed(there)}." if there else f"The files hold no {kind} profile."

@@ -20,7 +20,7 @@ from dataclasses import dataclass
 from cfgmigrate.ground.findings import BadInput, Place
 from cfgmigrate.machine.model import FlatMachine, Machine
 from cfgmigrate.sheet.fields import read_value
-from cfgmigrate.sheet.model import Entry
+from cfgmigrate.sheet.model import SheetEntry
 from cfgmigrate.sheet.reader import parse_sheet
 from cfgmigrate.sheet.schema import Field, Schema, measured_schema, sheet_schema
 
@@ -96,7 +96,7 @@ def questions(machine: Machine) -> list[Question]:
     ]
 
 
-def check_answer(path: str, answer: str) -> Entry:
+def check_answer(path: str, answer: str) -> SheetEntry:
     """One answer as the sheet would read it. Raises BadInput where it is no value of that field."""
     field = sheet_schema().fields.get(path)
     if field is None:

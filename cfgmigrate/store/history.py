@@ -21,7 +21,7 @@ from cfgmigrate.ground.findings import CfgError, Place, Refused
 from cfgmigrate.ground.paths import OWN_FOLDER, checked_path, existing_root, read_ordinary
 from cfgmigrate.packet.folder import hash_of_json
 from cfgmigrate.plan.edits import FileStep, Span
-from cfgmigrate.store.transaction import Move, Store, carry_out
+from cfgmigrate.store.transaction import FileReplacement, Store, carry_out
 
 HISTORY = "history.jsonl"
 SHOWN = f"{OWN_FOLDER}/{HISTORY}"
@@ -50,7 +50,7 @@ class EntryFile:
 
 
 @dataclass(frozen=True, slots=True)
-class Entry:
+class HistoryEntry:
     """One step. `kind` is install, tune or revert; `packet` the packet's content hash; `values` are
     (name, text before, text after); `reasons` are what `recorded_reasons.py` keeps of the packet, None in an entry
     without (a revert, or an older one). `problem` says why the entry can't be trusted, "" where it can."""
@@ -90,10 +90,10 @@ class Entry:
 class History:
     """The entries, oldest first, and what is wrong with the chain as a whole."""
 
-    entries: tuple[Entry, ...]
+    entries: tuple[HistoryEntry, ...]
     problems: tuple[str, ...] = ()
 
-    def __iter__(self) -> Iterator[Entry]:
+    def __iter__(self) -> Iterator[HistoryEntry]:
         return iter(self.entries)
 
     def __len__(self) -> int:
@@ -125,7 +125,7 @@ def read_history(store: Store) -> History:
     raw = read_ordinary(store.folder / HISTORY, SHOWN)
     first, *lines = raw.decode("utf-8", "surrogateescape").split("\n")
     problems: list[str] = []
-    entries: list[Entry] = []
+    entries: list[HistoryEntry] = []
     previous = _START
     for number, line in enumerate(lines if lines and lines[-1] else lines[:-1], 1):
         entry = _entry(line, number, previous)
@@ -152,7 +152,7 @@ def record(
     machine: str,
     now: datetime | None = None,
     reasons: Mapping[str, Any] | None = None,
-) -> tuple[Entry, tuple[str, ...]]:
+) -> tuple[HistoryEntry, tuple[str, ...]]:
     """Carry out `steps` and add the entry, all or nothing. The caller holds the lock.
 
     `reasons` is plain JSON. `real_paths` gives each step's own path below the root, without links. Returns the entry, and notes in
@@ -169,15 +169,15 @@ def record(
     previous = past.entries[-1].hash if past.entries else _START
     time = (now or datetime.now(UTC)).strftime("%Y-%m-%dT%H:%M:%SZ")
     values = tuple(_values(steps))
-    entry = Entry(len(past) + 1, kind, time, packet, machine, files, values, previous, reasons=reasons)
+    entry = HistoryEntry(len(past) + 1, kind, time, packet, machine, files, values, previous, reasons=reasons)
     entry = replace(entry, hash=hash_of_json(entry.content()))
     whole = _history_bytes((*past.entries, entry))
     present = read_ordinary(store.folder / HISTORY, SHOWN) if past.entries else None
-    moves = [Move(real_paths[step.path], step.before, step.after) for step in steps]
-    return entry, carry_out(store, kind, [*moves, Move(SHOWN, present, whole)])
+    moves = [FileReplacement(real_paths[step.path], step.before, step.after) for step in steps]
+    return entry, carry_out(store, kind, [*moves, FileReplacement(SHOWN, present, whole)])
 
 
-def steps_of(store: Store, entry: Entry) -> tuple[FileStep, ...]:
+def steps_of(store: Store, entry: HistoryEntry) -> tuple[FileStep, ...]:
     """The entry's changes with the bytes of its files. Raises Refused where a copy is missing."""
     return tuple(
         FileStep(
@@ -209,7 +209,7 @@ def _values(steps: Sequence[FileStep]) -> Iterator[tuple[str, str, str]]:
             )
 
 
-def _history_bytes(entries: Sequence[Entry]) -> bytes:
+def _history_bytes(entries: Sequence[HistoryEntry]) -> bytes:
     lines = [_head(len(entries), entries[-1].hash), *(_json(entry.to_json()) for entry in entries)]
     return ("\n".join(lines) + "\n").encode()
 
@@ -229,7 +229,7 @@ def _counted(first: str) -> str:
         return "nothing that can be read"
 
 
-def _entry(line: str, number: int, previous: str) -> Entry:
+def _entry(line: str, number: int, previous: str) -> HistoryEntry:
     try:
         data = json.loads(line)
         hash_ = data.pop("hash")
@@ -238,11 +238,11 @@ def _entry(line: str, number: int, previous: str) -> Entry:
             for file in data.pop("files")
         )
         values = tuple((str(a), str(b), str(c)) for a, b, c in data.pop("values"))
-        entry = Entry(**data, files=files, values=values, hash=hash_)
+        entry = HistoryEntry(**data, files=files, values=values, hash=hash_)
         if hash_of_json(entry.content()) != hash_ or _json(entry.to_json()) != line:
             return replace(entry, problem="it was changed after it was written")
     except (ValueError, KeyError, TypeError, AttributeError, RecursionError):
-        return Entry(number, "?", "", "", "", (), (), "", problem="it can't be read")
+        return HistoryEntry(number, "?", "", "", "", (), (), "", problem="it can't be read")
     if entry.number != number or entry.previous != previous:
         return replace(
             entry, problem="it does not follow the one before it: something was removed, added or moved"
@@ -255,7 +255,7 @@ def _span(found: list[Any]) -> Span:
     return Span(str(quantity), *(int(place) for place in places))
 
 
-def _missing_copies(store: Store, entry: Entry) -> str:
+def _missing_copies(store: Store, entry: HistoryEntry) -> str:
     for file in entry.files:
         for name in (file.before, file.after):
             if name is None:

@@ -49,7 +49,7 @@ _UNWATCHED = (
 
 
 @dataclass(frozen=True, slots=True)
-class Move:
+class FileReplacement:
     """One file that gets a new content. `path` is relative to the root and leads there without links;
     `before` is what stands there now, None where nothing does."""
 
@@ -198,7 +198,7 @@ class Store:
         return (self.folder / _JOURNAL).exists()
 
 
-def carry_out(store: Store, kind: str, moves: Sequence[Move]) -> tuple[str, ...]:
+def carry_out(store: Store, kind: str, moves: Sequence[FileReplacement]) -> tuple[str, ...]:
     """Give every file its new content, or none. The caller holds the lock.
 
     Returns, in words, what of a file's look could not be kept. Raises Refused where a file is not as
@@ -234,7 +234,7 @@ def recover(store: Store) -> Recovery | None:
     return Recovery(journal.kind, outcome, _shown(item.path for item in journal.items), conflicts)
 
 
-def _planned(store: Store, kind: str, moves: Sequence[Move]) -> _Journal:
+def _planned(store: Store, kind: str, moves: Sequence[FileReplacement]) -> _Journal:
     mark = secrets.token_hex(4)
     items = []
     for number, change in enumerate(moves):
@@ -245,7 +245,7 @@ def _planned(store: Store, kind: str, moves: Sequence[Move]) -> _Journal:
     return _Journal(kind, WRITING, tuple(items))
 
 
-def _carried_out(store: Store, journal: _Journal, moves: Sequence[Move]) -> tuple[str, ...]:
+def _carried_out(store: Store, journal: _Journal, moves: Sequence[FileReplacement]) -> tuple[str, ...]:
     notes: list[str] = []
     try:
         write_over(store.folder / _JOURNAL, journal.to_bytes())

@@ -19,7 +19,7 @@ from hypothesis import HealthCheck, Phase, seed, settings
 from hypothesis.stateful import run_state_machine_as_test
 
 from cfgmigrate.apply import file_revert, install, locate, revert
-from cfgmigrate.apply.locate import Found, State
+from cfgmigrate.apply.locate import LocatedSpan, SpanState
 from cfgmigrate.ground.findings import CfgError
 from cfgmigrate.packet import folder
 from cfgmigrate.plan.edits import FileStep
@@ -82,10 +82,11 @@ def installs_over_later_edits(patch: pytest.MonkeyPatch) -> None:
 def takes_a_changed_value_for_its_own(patch: pytest.MonkeyPatch) -> None:
     """A value that somebody changed since is put back without asking."""
 
-    def blind(step: FileStep, present: bytes) -> tuple[Found, ...]:
+    def blind(step: FileStep, present: bytes) -> tuple[LocatedSpan, ...]:
         found = locate.locate(step, present)
         return tuple(
-            replace(each, state=State.INSTALLED) if each.state is State.CHANGED else each for each in found
+            replace(each, state=SpanState.INSTALLED) if each.state is SpanState.CHANGED else each
+            for each in found
         )
 
     patch.setattr(file_revert, "locate", blind)
@@ -94,7 +95,7 @@ def takes_a_changed_value_for_its_own(patch: pytest.MonkeyPatch) -> None:
 def forgets_one_value_on_the_way_back(patch: pytest.MonkeyPatch) -> None:
     """A revert of two values gives back one."""
 
-    def short(step: FileStep, present: bytes) -> tuple[Found, ...]:
+    def short(step: FileStep, present: bytes) -> tuple[LocatedSpan, ...]:
         found = locate.locate(step, present)
         return found[:-1] if len(found) > 1 else found
 
@@ -130,7 +131,9 @@ def writes_no_history_of_reverts(patch: pytest.MonkeyPatch) -> None:
     real = revert.record
 
     def silent(store: Any, kind: str, steps: Any, real_paths: Any, *more: Any, **named: Any) -> Any:
-        moves = [transaction.Move(real_paths[step.path], step.before, step.after) for step in steps]
+        moves = [
+            transaction.FileReplacement(real_paths[step.path], step.before, step.after) for step in steps
+        ]
         lost = transaction.carry_out(store, kind, moves)
         past = history.read_history(store)
         return (past.entries[-1] if past.entries else real), lost

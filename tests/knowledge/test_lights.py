@@ -8,7 +8,7 @@ import pytest
 
 from cfgmigrate.ground.findings import BadInput
 from cfgmigrate.ground.positioned_yaml import read_marked
-from cfgmigrate.knowledge.lights import Kind, light_kinds, load_lights
+from cfgmigrate.knowledge.lights import LightKind, light_kinds, load_lights
 from cfgmigrate.knowledge.tables import HERE
 from cfgmigrate.machine.quantities import quantity
 from cfgmigrate.rules.library import book
@@ -23,19 +23,19 @@ def test_there_are_four() -> None:
 
 
 @pytest.mark.parametrize("kind", KINDS, ids=lambda kind: kind.name)
-def test_one_of_its_values_is_set_even_where_no_file_has_it(kind: Kind) -> None:
+def test_one_of_its_values_is_set_even_where_no_file_has_it(kind: LightKind) -> None:
     assert any(value.always for value in kind.values)
 
 
 @pytest.mark.parametrize("kind", KINDS, ids=lambda kind: kind.name)
-def test_its_rules_are_in_the_book_and_can_tell_a_person_what_to_do(kind: Kind) -> None:
+def test_its_rules_are_in_the_book_and_can_tell_a_person_what_to_do(kind: LightKind) -> None:
     for name in kind.rules:
         rule = book().rule(name)
         assert rule is not None and (rule.by_hand or rule.elsewhere), name
 
 
 @pytest.mark.parametrize("kind", KINDS, ids=lambda kind: kind.name)
-def test_each_of_its_values_is_set_by_a_rule_or_is_protected(kind: Kind) -> None:
+def test_each_of_its_values_is_set_by_a_rule_or_is_protected(kind: LightKind) -> None:
     set_by_rules = {rule.sets for rule in book().rules}
     for value in kind.values:
         assert value.quantity in set_by_rules or quantity(value.quantity).protected

@@ -16,7 +16,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from laws.test_law_migration import MACHINES, SAMPLES, sheet_of
 
-from cfgmigrate.knowledge.lights import Kind, Wanted, light_kinds
+from cfgmigrate.knowledge.lights import LightKind, Wanted, light_kinds
 from cfgmigrate.plan.lights import SET, UNAFFECTED, UNKNOWN
 from cfgmigrate.plan.model import Plan
 from cfgmigrate.sheet.reader import read_sheet
@@ -46,7 +46,7 @@ def answers(value: Wanted, fields: set[str]) -> set[tuple[str, ...]]:
     return {names for names in (*value.settle, *value.same) if set(names) <= fields}
 
 
-def old_values(kind: Kind, plan: Plan, machine: str) -> set[str]:
+def old_values(kind: LightKind, plan: Plan, machine: str) -> set[str]:
     """The light's values in the files that are neither written nor said to be new already."""
     _, found = read_machine([SAMPLES / machine])
     there = {value.quantity for value in kind.values if found.get(value.quantity) is not None}

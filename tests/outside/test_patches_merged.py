@@ -19,7 +19,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from cfgmigrate.apply.file_revert import Answers, Returning
-from cfgmigrate.apply.locate import State
+from cfgmigrate.apply.locate import SpanState
 from cfgmigrate.plan.edits import FileStep, Span
 
 KEYS = [f"key {number}" for number in range(24)]
@@ -85,7 +85,7 @@ def compared(folder: Path, moved: list[str], seed: int) -> str:
     returning = Returning("wren.ini", present)
     returning.take_back(step, Answers())
     conflicts = [(item.name, item.why) for item in returning.conflicts()]
-    assert {why for _, why in conflicts} <= {State.CHANGED.value, State.GONE.value}
+    assert {why for _, why in conflicts} <= {SpanState.CHANGED.value, SpanState.GONE.value}
     made = returning.step()
     theirs = merged_by_git(folder, present, step.after, step.before or b"")
     if theirs is None:

@@ -23,7 +23,7 @@ from cfgmigrate.rules.book import book_from
 from cfgmigrate.rules.engine import Outcome
 from cfgmigrate.rules.lanes import work_out
 from cfgmigrate.rules.result import Input, Result
-from cfgmigrate.rules.scope import Given
+from cfgmigrate.rules.scope import NamedValue
 
 REGISTRY = pint.UnitRegistry()
 #: GUM H.2: five rows of voltage in V, current in mA, phase in rad
@@ -43,7 +43,9 @@ def impedance_rule(formula: str, needs: str) -> str:
 
 def through_the_engine(rules: Mapping[str, str], values: Mapping[str, Any]) -> Outcome:
     book = book_from({f"{name}.yaml": text.encode() for name, text in rules.items()}, library.vocabulary())
-    tables = {name: Given(name, name, unit, "GUM H.2", base=base) for name, (base, unit) in values.items()}
+    tables = {
+        name: NamedValue(name, name, unit, "GUM H.2", base=base) for name, (base, unit) in values.items()
+    }
     return work_out(book, machine_of({}), sheet_of({}), tables)
 
 

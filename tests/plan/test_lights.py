@@ -20,7 +20,7 @@ from cfgmigrate.plan.lights import (
     unknown,
 )
 from cfgmigrate.plan.model import Light
-from cfgmigrate.sheet.model import Entry
+from cfgmigrate.sheet.model import SheetEntry
 from cfgmigrate.sheet.schema import sheet_schema
 
 KNOWN = light_kinds()
@@ -29,14 +29,14 @@ VALUES = [value for kind in KNOWN.kinds for value in kind.values]
 BOTH = ("feeder", "machine")
 
 
-def said(*paths: str, text: str = "") -> dict[str, Entry]:
+def said(*paths: str, text: str = "") -> dict[str, SheetEntry]:
     """Fields as a person would say them: yes, or zero where it may be, else an example."""
     found = {}
     for path in paths:
         field = sheet_schema().fields[path]
         word = text or "yes" if field.kind == "truth" else ""
         value = None if word else 0.0 if field.negative and not text else 5.0
-        found[path] = Entry(path, text or word or "5", Place("s.yaml", 1, 1), value=value, word=word)
+        found[path] = SheetEntry(path, text or word or "5", Place("s.yaml", 1, 1), value=value, word=word)
     return found
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from cfgmigrate.reports.record import in_force, render_html, render_markdown, steps_of
-from cfgmigrate.store.history import Entry, History
+from cfgmigrate.store.history import History, HistoryEntry
 
 CHANGE = {
     "quantity": "lag.coefficient", "label": "lag coefficient", "unit": "s", "status": "measured", "way": "best value",
@@ -17,9 +17,9 @@ REASONS = {
 }  # fmt: skip
 
 
-def entry(number: int, kind: str, old: str, new: str, **more: object) -> Entry:
+def entry(number: int, kind: str, old: str, new: str, **more: object) -> HistoryEntry:
     values = (("lag.coefficient", old, new),)
-    return Entry(
+    return HistoryEntry(
         number,
         kind,
         f"2031-05-0{number}T08:00:00Z",

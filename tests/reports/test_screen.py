@@ -17,7 +17,7 @@ from cfgmigrate.cli.next_step import next_steps
 from cfgmigrate.plan.model import Light, Plan
 from cfgmigrate.reports import overview
 from cfgmigrate.reports.card import cards_of
-from cfgmigrate.reports.screen import MORE, Row, table, width_of, wrapped
+from cfgmigrate.reports.screen import MORE, ChangeRow, table, width_of, wrapped
 from cfgmigrate.reports.terminal import SCREEN, make_console, screen, show_plan
 
 SAMPLES = Path(cfgmigrate.__file__).parents[1] / "sample_configs"
@@ -117,8 +117,10 @@ def test_changes_stand_by_holder(wren: SimpleNamespace) -> None:
     assert shown.index("  machine") < start
 
 
-FOUR = Row("C1", "Retraction length", "5.4 mm → 0.26 mm", tuple(f"parts/{name}.conf:17" for name in "abcd"))
-LONG = Row(
+FOUR = ChangeRow(
+    "C1", "Retraction length", "5.4 mm → 0.26 mm", tuple(f"parts/{name}.conf:17" for name in "abcd")
+)
+LONG = ChangeRow(
     "C2", "Lag coefficient", "0.55 s → 0.026 s", ("/".join(["a_long_folder_name"] * 8) + "/feed.conf:31",)
 )
 

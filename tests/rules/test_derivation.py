@@ -17,7 +17,7 @@ from rulebench import machine_of, own_rules, sheet_of, work_out_given
 from cfgmigrate.rules import dimensions, library
 from cfgmigrate.rules.derivation import fill, quantity_text, substituted
 from cfgmigrate.rules.formula import names, read_expression
-from cfgmigrate.rules.scope import Given, Scope
+from cfgmigrate.rules.scope import NamedValue, Scope
 
 
 def scope_of(**given: str) -> Scope:
@@ -112,7 +112,7 @@ def test_words_go_in_as_words() -> None:
         fill("A {filament.material} drive {new.drive}, {was.axis.z.max}.", scope)
         == "A PLA drive on the carriage, (not known)."
     )
-    assert quantity_text(Given("x.y", "x", "", "here", word="PLA")) == "PLA"
+    assert quantity_text(NamedValue("x.y", "x", "", "here", word="PLA")) == "PLA"
 
 
 def test_a_later_sentence_with_a_name_that_is_not_known_is_left_out() -> None:
@@ -130,7 +130,7 @@ def test_every_formula_of_the_book_can_be_written_with_numbers_for_names() -> No
             if way.formula is None:
                 continue
             scope = Scope(machine_of({}), sheet_of({}), {
-                name: Given(name, name, vocabulary.unit(name), "here", base=dimensions.unit(vocabulary.unit(name)).to_base(2.0))
+                name: NamedValue(name, name, vocabulary.unit(name), "here", base=dimensions.unit(vocabulary.unit(name)).to_base(2.0))
                 for name in names(way.formula)
             })  # fmt: skip
             scope._known.update(scope.tables)

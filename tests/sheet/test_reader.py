@@ -10,7 +10,7 @@ from hypothesis import assume, given
 from hypothesis import strategies as st
 
 from cfgmigrate.ground.findings import BadInput
-from cfgmigrate.sheet.model import Entry
+from cfgmigrate.sheet.model import SheetEntry
 from cfgmigrate.sheet.reader import parse_sheet, read_sheet
 from cfgmigrate.sheet.schema import Field, sheet_schema
 
@@ -41,7 +41,7 @@ clearance: {highest_z: 188.5 mm, keep_clear: 2 mm}
 """
 
 
-def entries(text: str) -> dict[str, Entry]:
+def entries(text: str) -> dict[str, SheetEntry]:
     return dict(parse_sheet(text.encode(), "s.yaml").entries)
 
 

@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 
 from cfgmigrate.ground.findings import BadInput, Place, Refused
 from cfgmigrate.machine.model import MACHINE, Holder
-from cfgmigrate.sheet.model import Entry, Sheet, laid_over
+from cfgmigrate.sheet.model import Sheet, SheetEntry, laid_over
 from cfgmigrate.sheet.reader import parse_sheet
 from cfgmigrate.sheet.schema import measured_schema, sheet_schema
 from cfgmigrate.sheet.several import NO_NAMES, Known, one_lane
@@ -72,7 +72,7 @@ def test_a_key_with_nothing_behind_it_says_not_so_here() -> None:
 
 
 def test_a_profile_s_material_goes_over_the_sheet_s_and_under_what_is_said_of_it_by_name() -> None:
-    own = Entry("filament.material", "ASA", Place("p.conf", 3, 1), word="ASA")
+    own = SheetEntry("filament.material", "ASA", Place("p.conf", 3, 1), word="ASA")
     plain, petg, tpu = (two().lane(1, profile, own if profile else None) for profile in (None, PETG, TPU))
     assert [each.entries["filament.material"].word for each in (plain, petg, tpu)] == ["PLA", "PETG", "ASA"]
     assert petg.entries["filament.diameter"].value == 1.72 and tpu.entries["filament.diameter"].value == 1.75
@@ -81,7 +81,7 @@ def test_a_profile_s_material_goes_over_the_sheet_s_and_under_what_is_said_of_it
 
 
 def test_the_same_material_again_drops_nothing() -> None:
-    own = Entry("filament.material", "PLA", Place("p.conf", 3, 1), word="PLA")
+    own = SheetEntry("filament.material", "PLA", Place("p.conf", 3, 1), word="PLA")
     assert "filament.modulus" in two().lane(1, Holder("filament", "white"), own).entries
 
 
@@ -192,9 +192,9 @@ fields = st.dictionaries(
 )  # fmt: skip
 
 
-def entries(chosen: dict[str, bool], line: int) -> dict[str, Entry]:
+def entries(chosen: dict[str, bool], line: int) -> dict[str, SheetEntry]:
     return {
-        path: Entry(path, "x" if full else "", Place("s.yaml", line), word=f"{line}" if full else "")
+        path: SheetEntry(path, "x" if full else "", Place("s.yaml", line), word=f"{line}" if full else "")
         for path, full in chosen.items()
     }
 

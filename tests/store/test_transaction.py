@@ -17,7 +17,7 @@ from cfgmigrate.ground.findings import Refused
 from cfgmigrate.ground.paths import existing_root
 from cfgmigrate.packet.folder import Packet, sha256
 from cfgmigrate.store import transaction
-from cfgmigrate.store.transaction import Move, Recovery, Store, carry_out, recover
+from cfgmigrate.store.transaction import FileReplacement, Recovery, Store, carry_out, recover
 
 JOURNAL = ".cfgmigrate/journal.json"
 
@@ -47,7 +47,11 @@ def leave_journal(
 def test_all_files_get_their_new_content_and_new_files_are_made(store: Store, config: Path) -> None:
     before = (config / "flow.conf").read_bytes()
     with store.locked():
-        carry_out(store, "install", [Move("flow.conf", before, b"new\n"), Move("parts/made.ini", None, b"x")])
+        carry_out(
+            store,
+            "install",
+            [FileReplacement("flow.conf", before, b"new\n"), FileReplacement("parts/made.ini", None, b"x")],
+        )
     assert (config / "flow.conf").read_bytes() == b"new\n"
     assert (config / "parts" / "made.ini").read_bytes() == b"x"
     assert not (config / JOURNAL).exists()
@@ -57,9 +61,9 @@ def test_a_file_that_is_not_as_expected_stops_all_of_them(
     store: Store, config: Path, kit: SimpleNamespace
 ) -> None:
     moves = [
-        Move("flow.conf", (config / "flow.conf").read_bytes(), b"new\n"),
-        Move("parts/made.ini", None, b"x"),
-        Move("feeder.ini", b"something else", b"new\n"),
+        FileReplacement("flow.conf", (config / "flow.conf").read_bytes(), b"new\n"),
+        FileReplacement("parts/made.ini", None, b"x"),
+        FileReplacement("feeder.ini", b"something else", b"new\n"),
     ]
     with store.locked(), pytest.raises(Refused, match=r"feeder\.ini: it was changed while this ran"):
         carry_out(store, "install", moves)
@@ -203,7 +207,9 @@ def test_what_an_editor_saves_in_the_very_moment_of_the_exchange_is_there_afterw
         return real(one, other)
 
     monkeypatch.setattr(transaction, "exchange", saved_meanwhile)
-    moves = [Move(name, (config / name).read_bytes(), b"new\n") for name in ("feeder.ini", "flow.conf")]
+    moves = [
+        FileReplacement(name, (config / name).read_bytes(), b"new\n") for name in ("feeder.ini", "flow.conf")
+    ]
     with store.locked(), pytest.raises(Refused, match=r"flow\.conf: it was changed while this ran"):
         carry_out(store, "install", moves)
     assert kit.on_disk(config) == {**kit.FILES, "flow.conf": b"by hand\n"}
@@ -237,7 +243,7 @@ def test_a_system_that_cannot_exchange_files_says_so(
     monkeypatch.setattr(transaction, "exchange", lambda one, other: False)
     with store.locked():
         notes = carry_out(
-            store, "install", [Move("flow.conf", (config / "flow.conf").read_bytes(), b"new\n")]
+            store, "install", [FileReplacement("flow.conf", (config / "flow.conf").read_bytes(), b"new\n")]
         )
     assert (config / "flow.conf").read_bytes() == b"new\n"
     assert any("can't exchange two files" in note for note in notes)
@@ -255,9 +261,12 @@ def test_a_damaged_kept_copy_is_written_again(store: Store, damage: bytes) -> No
 def test_a_change_that_fails_takes_its_own_copies_away_and_no_other(store: Store, config: Path) -> None:
     present = (config / "flow.conf").read_bytes()
     with store.locked():
-        carry_out(store, "install", [Move("flow.conf", present, b"first\n")])
+        carry_out(store, "install", [FileReplacement("flow.conf", present, b"first\n")])
     kept = sorted((store.folder / "kept").iterdir())
-    moves = [Move("flow.conf", b"first\n", b"second\n"), Move("feeder.ini", b"not so", b"third\n")]
+    moves = [
+        FileReplacement("flow.conf", b"first\n", b"second\n"),
+        FileReplacement("feeder.ini", b"not so", b"third\n"),
+    ]
     with pytest.raises(Refused), store.locked():
         carry_out(store, "install", moves)
     assert sorted((store.folder / "kept").iterdir()) == kept
