@@ -219,9 +219,10 @@ def test_several_wrong_lines_are_told_at_once_in_the_order_of_the_sheet() -> Non
 
 
 def test_a_sheet_that_is_not_there_or_is_a_folder_is_one_clear_error(tmp_path: Path) -> None:
-    for path in (tmp_path / "none.yaml", tmp_path):
-        with pytest.raises(BadInput, match="can't be read"):
-            read_sheet(path)
+    with pytest.raises(BadInput, match="can't be read"):
+        read_sheet(tmp_path / "none.yaml")
+    with pytest.raises(BadInput, match="is not an ordinary file"):
+        read_sheet(tmp_path)
     sheet = tmp_path / "wren.yaml"
     sheet.write_text(SHEET, encoding="utf-8")
     assert read_sheet(sheet).entries["machine"].place.file == str(sheet)
