@@ -15,7 +15,7 @@ Every command is a function. A path is a text or a `Path`; where a configuration
 several. All inputs behind the first two are given by name. Numbers are in the unit of their quantity, which stands
 beside them. Nothing is printed and nothing is asked. Everything that comes back is a frozen value.
 
-Before       survey · starter_sheet · prepare · prepare_fleet · review · record_verdicts · verify · unverified
+Before       survey · write_site · starter_sheet · prepare · prepare_fleet · review · record_verdicts · verify · unverified
 On the day   install · revert · revert_to · recover
 After        trial · trial_page · measured_starter · tune · guide
 Look up      open_packet · history · report · compare · explain
@@ -58,7 +58,7 @@ if TYPE_CHECKING:
     from cfgmigrate.store.history import History
     from cfgmigrate.trials import Wishes
     from cfgmigrate.workflow.guide import guide
-    from cfgmigrate.workflow.look import compare, explain, starter_sheet, survey
+    from cfgmigrate.workflow.look import compare, explain, starter_sheet, survey, write_site
     from cfgmigrate.workflow.packets import (
         history,
         install,
@@ -77,7 +77,7 @@ if TYPE_CHECKING:
 
 #: each module with what of it is offered here; a name is loaded when it is first used, so that `--help` stays quick
 _OFFERED = {
-    "workflow.look": "compare explain starter_sheet survey",
+    "workflow.look": "compare explain starter_sheet survey write_site",
     "workflow.prepare": "prepare",
     "fleet.run": "prepare_fleet",
     "workflow.packets": "history install open_packet record_verdicts recover revert revert_to review",
@@ -144,6 +144,7 @@ __all__ = [
     "tune",
     "unverified",
     "verify",
+    "write_site",
 ]
 
 

@@ -14,6 +14,7 @@ from cfgmigrate.workflow.look import compare as compare
 from cfgmigrate.workflow.look import explain as explain
 from cfgmigrate.workflow.look import starter_sheet as starter_sheet
 from cfgmigrate.workflow.look import survey as survey
+from cfgmigrate.workflow.look import write_site as write_site
 from cfgmigrate.workflow.packets import history as history
 from cfgmigrate.workflow.packets import install as install
 from cfgmigrate.workflow.packets import open_packet as open_packet

@@ -29,6 +29,7 @@ def _seen() -> list[str]:
 @click.option("--measured", type=click.Path(path_type=Path), metavar="FILE", help="The measured sheet.")
 @options.names
 @options.dialect
+@options.machine
 @options.as_json
 def command(
     config: tuple[Path, ...],
@@ -37,6 +38,7 @@ def command(
     measured: Path | None,
     names: Path | None,
     dialects: tuple[str, ...],
+    machine: tuple[Path, ...],
     as_json: bool,
 ) -> None:
     """What to look at next for what is seen, cheapest and likeliest first, with this machine's own numbers.
@@ -53,15 +55,18 @@ def command(
         for symptom in symptoms():
             click.echo(f"{symptom.seen:18} {symptom.says}")
         return
+    said = options.said_dialects(dialects)
     if config:
         options.put_in_order(*config)
+        options.say_files(config, said, machine)
     found = api.guide(
         seen,
         config,
         sheet=sheet,
         measured=measured,
         names=names,
-        dialects=options.said_dialects(dialects),
+        dialects=said,
+        machine=machine,
     )
     if as_json:
         options.print_json([guidance.to_json(one) for one in found])

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 import click
 
+from cfgmigrate.cli import options
 from cfgmigrate.reports.safe_text import shell_word
 
 if TYPE_CHECKING:
@@ -30,4 +31,5 @@ def show_packet(plan: Plan, packet: Path, *, full: bool, quiet: bool) -> None:
     if quiet:
         click.echo(f"Have a second person read {shell_word(packet / 'changes.html')}")
         return
+    options.say_plan_files(plan)
     (show_full if full else show_plan)(plan, make_console(), next_steps(packet))

@@ -3,14 +3,20 @@
 from __future__ import annotations
 
 import sys
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Sequence
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
 
 from cfgmigrate.ground.findings import BadInput, Place
 
+if TYPE_CHECKING:
+    from cfgmigrate.files.roles import FileSet
+    from cfgmigrate.files.telling import FilesUnclear
+    from cfgmigrate.plan.model import Plan
+
+T = TypeVar("T")
 Decorator = Callable[[Callable[..., Any]], Callable[..., Any]]
 
 
@@ -54,6 +60,14 @@ dialect: Decorator = click.option(
 rules: Decorator = click.option(
     "--rules", type=click.Path(path_type=Path), metavar="DIR", help="A folder with rules of your own."
 )
+machine: Decorator = click.option(
+    "--machine",
+    "machine",
+    multiple=True,
+    type=click.Path(path_type=Path),
+    metavar="FILE",
+    help="This file is in force, whatever its name looks like; may be repeated.",
+)
 as_json: Decorator = click.option(
     "--json", "as_json", is_flag=True, help="Print one JSON document and nothing else."
 )
@@ -88,6 +102,74 @@ def said_dialects(said: tuple[str, ...]) -> dict[str, str]:
             )
         found[path if joint else "*"] = name
     return found
+
+
+def say_files(config: Sequence[Path], dialects: dict[str, str], machine: Sequence[Path]) -> None:
+    """Say, on standard error, which files are taken as the machine and which are left."""
+    from cfgmigrate.files.configuration import open_configuration
+
+    say(open_configuration(config, dialects, machine).roles, err=True)
+
+
+def say(files: FileSet, err: bool = False) -> None:
+    """Say which files are taken as the machine and which are left."""
+    from cfgmigrate.files.telling import told_of
+    from cfgmigrate.reports.safe_text import inert
+
+    for text in told_of(files):
+        click.echo(inert(text, 0), err=err)
+
+
+def say_plan_files(plan: Plan) -> None:
+    """Say which files a plan takes as the machine and which it leaves."""
+    from cfgmigrate.files.roles import Role
+    from cfgmigrate.files.telling import told
+    from cfgmigrate.reports.safe_text import inert
+
+    roles = {file.path: Role(file.role) for file in plan.files}
+    roles |= {file.path: Role(file.role) for file in plan.left_out}
+    for text in told(roles, {file.path: file.why for file in plan.left_out}):
+        click.echo(inert(text, 0))
+
+
+def answered(run: Callable[[tuple[Path, ...]], T], machine: tuple[Path, ...]) -> T:
+    """What `run` gives for files that are in force. Where it can't be told which are, that is asked, on a terminal
+    only; elsewhere its error goes on."""
+    from cfgmigrate.files.telling import FilesUnclear
+
+    while True:
+        try:
+            return run(machine)
+        except FilesUnclear as unclear:
+            if not (sys.stdin.isatty() and sys.stderr.isatty()):
+                raise
+            machine = (*machine, *_ask(unclear))
+
+
+def _ask(unclear: FilesUnclear) -> list[Path]:
+    """The files that the user says are in force; kept in the site file if that is wanted."""
+    from cfgmigrate.files.roles import Role
+    from cfgmigrate.files.site import site_at
+    from cfgmigrate.files.site_writing import answered_text, write_site
+    from cfgmigrate.files.telling import question_lines
+    from cfgmigrate.reports.safe_text import inert
+
+    say(unclear.files, err=True)
+    answers: dict[str, Role] = {}
+    for question in unclear.files.questions:
+        for text in question_lines(question):
+            click.echo(inert(text, 0), err=True)
+        first = 0 if question.none else 1
+        number = click.prompt("Which", type=click.IntRange(first, len(question.options)), err=True)
+        chosen = question.options[number - 1].files if number else question.instead
+        others = Role.OTHER if question.kind == "machine" else Role.COPY
+        for option in question.options:
+            answers.update(dict.fromkeys(option.files, others))
+        answers.update(dict.fromkeys(chosen, Role.IN_FORCE))
+    if click.confirm("Keep this in cfgmigrate.yaml, so that it isn't asked again?", default=True, err=True):
+        site = site_at(unclear.root)
+        write_site(unclear.root, site, answered_text(site, answers))
+    return [unclear.root / path for path, role in answers.items() if role is Role.IN_FORCE]
 
 
 def put_in_order(*paths: Path) -> None:

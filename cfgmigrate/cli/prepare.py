@@ -44,6 +44,7 @@ from cfgmigrate.ground.findings import BadInput, Place
 @options.replace
 @options.names
 @options.dialect
+@options.machine
 @options.rules
 @options.full
 @options.quiet
@@ -59,6 +60,7 @@ def command(
     replace: bool,
     names: Path | None,
     dialects: tuple[str, ...],
+    machine: tuple[Path, ...],
     rules: Path | None,
     full: bool,
     quiet: bool,
@@ -70,7 +72,7 @@ def command(
     1 where a machine has none; run again, it goes on where it stopped.
     """
     if fleet is not None:
-        if config or sheet or source or rest or replace or names or dialects:
+        if config or sheet or source or rest or replace or names or dialects or machine:
             raise BadInput(
                 "a fleet file says itself which files and sheet each machine has",
                 Place("--fleet"),
@@ -91,16 +93,21 @@ def command(
     options.put_in_order(*config)
     if source:
         options.put_in_order(*source)
-    packet = api.prepare(
-        config,
-        sheet,
-        out=out,
-        names=names,
-        dialects=options.said_dialects(dialects),
-        rules=rules,
-        source=source,
-        rest=rest,
-        replace=replace,
+    swap = sheet
+    packet = options.answered(
+        lambda machine: api.prepare(
+            config,
+            swap,
+            out=out,
+            names=names,
+            dialects=options.said_dialects(dialects),
+            rules=rules,
+            source=source,
+            rest=rest,
+            replace=replace,
+            machine=machine,
+        ),
+        machine,
     )
     if as_json:
         import json

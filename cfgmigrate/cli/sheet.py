@@ -3,11 +3,15 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
 from cfgmigrate.cli import options
 from cfgmigrate.ground.findings import Place, Refused
+
+if TYPE_CHECKING:
+    from cfgmigrate.machine.model import Machine
 
 
 @click.command("sheet", short_help="Write a commented starter swap sheet.")
@@ -18,17 +22,26 @@ from cfgmigrate.ground.findings import Place, Refused
 @click.option("--ask", is_flag=True, help="Ask for each value; an empty answer leaves it out.")
 @options.names
 @options.dialect
+@options.machine
 def command(
-    config: tuple[Path, ...], out: Path | None, ask: bool, names: Path | None, dialects: tuple[str, ...]
+    config: tuple[Path, ...],
+    out: Path | None,
+    ask: bool,
+    names: Path | None,
+    dialects: tuple[str, ...],
+    machine: tuple[Path, ...],
 ) -> None:
     """Write a commented starter swap sheet from the files, with what they already say filled in."""
     from cfgmigrate import api
+    from cfgmigrate.sheet.starter import starter_sheet
 
     options.put_in_order(*config)
     if out is not None and out.exists():
         raise Refused("there is a file already", Place(str(out)), "Name another one, or move it away.")
     said = options.said_dialects(dialects)
-    text = _asked(config, names, said) if ask else api.starter_sheet(config, names, dialects=said)
+    configuration, found = api.read_machine(config, names, said, machine)
+    options.say(configuration.roles, err=True)
+    text = _asked(found) if ask else starter_sheet(found, configuration.root.name)
     if out is None:
         click.echo(text, nl=False)
         return
@@ -36,12 +49,10 @@ def command(
     click.echo(f"Written to {out}. Fill in what you know; whatever is missing is left alone and says so.")
 
 
-def _asked(config: tuple[Path, ...], names: Path | None, dialects: dict[str, str]) -> str:
-    from cfgmigrate import api
+def _asked(machine: Machine) -> str:
     from cfgmigrate.ground.findings import BadInput
     from cfgmigrate.sheet.starter import check_answer, fill, questions
 
-    machine = api.read_machine(config, names, dialects)[1]
     answers: dict[str, str] = {}
     for question in questions(machine):
         while True:

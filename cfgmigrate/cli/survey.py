@@ -13,13 +13,33 @@ from cfgmigrate.cli import options
 @options.configuration
 @options.names
 @options.dialect
+@options.machine
+@click.option(
+    "--write-site",
+    is_flag=True,
+    help="Write cfgmigrate.yaml beside the files, with what each of them is, and do nothing else.",
+)
 @options.as_json
-def command(config: tuple[Path, ...], names: Path | None, dialects: tuple[str, ...], as_json: bool) -> None:
+def command(
+    config: tuple[Path, ...],
+    names: Path | None,
+    dialects: tuple[str, ...],
+    machine: tuple[Path, ...],
+    write_site: bool,
+    as_json: bool,
+) -> None:
     """What was understood of the files, where it stands, and what was not. CONFIG: files or folders."""
     from cfgmigrate import api
 
     options.put_in_order(*config)
-    found = api.survey(config, names, dialects=options.said_dialects(dialects)).to_json()
+    said = options.said_dialects(dialects)
+    if write_site:
+        written = api.write_site(config, dialects=said, machine=machine)
+        click.echo(
+            f"Written to {written}. Look through it; whatever it says counts before what the files look like."
+        )
+        return
+    found = api.survey(config, names, dialects=said, machine=machine).to_json()
     if as_json:
         options.print_json(found)
         return

@@ -83,6 +83,7 @@ def _lines(begin: Path | None) -> tuple[str, ...]:
 )
 @options.names
 @options.dialect
+@options.machine
 def command(
     name: str,
     config: tuple[Path, ...],
@@ -102,6 +103,7 @@ def command(
     feeder_line: str,
     names: Path | None,
     dialects: tuple[str, ...],
+    machine: tuple[Path, ...],
 ) -> None:
     """Write a test script for the machine as it is configured, within its limits.
 
@@ -128,9 +130,14 @@ def command(
         display,
         feeder_line,
     )
-    made = api.trial(
-        name, config, sheet=sheet, wishes=wishes, names=names, dialects=options.said_dialects(dialects)
+    said = options.said_dialects(dialects)
+    made = options.answered(
+        lambda machine: api.trial(
+            name, config, sheet=sheet, wishes=wishes, names=names, dialects=said, machine=machine
+        ),
+        machine,
     )
+    options.say(made.roles)
     out.write_text(made.written.text, encoding="ascii", errors="replace")
     click.echo(f"Written to {out}: {made.trial.says}")
     for what, value in made.written.facts:

@@ -29,6 +29,7 @@ from cfgmigrate.ground.findings import BadInput, Place, Refused
 @options.replace
 @options.names
 @options.dialect
+@options.machine
 @options.rules
 @options.full
 @options.quiet
@@ -42,6 +43,7 @@ def command(
     replace: bool,
     names: Path | None,
     dialects: tuple[str, ...],
+    machine: tuple[Path, ...],
     rules: Path | None,
     full: bool,
     quiet: bool,
@@ -55,7 +57,7 @@ def command(
     if starter is not None:
         if measured is not None or out is not None:
             raise BadInput("a starter is written by itself", Place("tune"), "Leave out --measured and -o.")
-        _write_starter(config, starter, sheet, names, said)
+        _write_starter(config, starter, sheet, names, said, machine)
         return
     if measured is None or out is None:
         raise BadInput(
@@ -63,8 +65,20 @@ def command(
             Place("tune"),
             "Give --measured FILE and -o PACKET; --starter FILE writes a sheet to fill in.",
         )
-    packet = api.tune(
-        config, measured, out=out, sheet=sheet, names=names, dialects=said, rules=rules, replace=replace
+    own, place = measured, out
+    packet = options.answered(
+        lambda machine: api.tune(
+            config,
+            own,
+            out=place,
+            sheet=sheet,
+            names=names,
+            dialects=said,
+            rules=rules,
+            replace=replace,
+            machine=machine,
+        ),
+        machine,
     )
     if as_json:
         import json
@@ -77,7 +91,12 @@ def command(
 
 
 def _write_starter(
-    config: tuple[Path, ...], starter: Path, sheet: Path | None, names: Path | None, said: dict[str, str]
+    config: tuple[Path, ...],
+    starter: Path,
+    sheet: Path | None,
+    names: Path | None,
+    said: dict[str, str],
+    machine: tuple[Path, ...],
 ) -> None:
     import os
 
@@ -86,5 +105,7 @@ def _write_starter(
     if starter.exists():
         raise Refused("there is a file already", Place(str(starter)), "Name another one, or move it away.")
     named = os.path.relpath(sheet, starter.parent) if sheet is not None else ""
-    starter.write_text(api.measured_starter(config, named, names=names, dialects=said), encoding="utf-8")
+    starter.write_text(
+        api.measured_starter(config, named, names=names, dialects=said, machine=machine), encoding="utf-8"
+    )
     click.echo(f"Written to {starter}. Fill in what you measured; leave the rest as it is.")

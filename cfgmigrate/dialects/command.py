@@ -27,7 +27,7 @@ def read(path: str, data: bytes, takes_in: TakesIn = takes_in_nothing) -> Docume
     for line, held in lines_of(source.body):
         start, end = end, min(end + sum([len(token) for _, token in held]), len(data))
         source.piece("text" if line.text else "words" if line.words else "gap", start, end)
-        if line.text and source.include_line(start, end):
+        if not line.skippable and source.include_line(start, end):
             continue
         if line.text:
             _unread(source, line)

@@ -133,6 +133,7 @@ class _Reader:
         if include := _INCLUDE.match(found[1]):
             at = found.start(1) + include.end()
             self.source.include(at, content_end(self.text, at, found.end(1)))
+            self.section = ""
 
     def _unplaced(self, start: int, end: int, why: str) -> None:
         self.source.piece("unplaced", start, end)

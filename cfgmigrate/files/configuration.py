@@ -1,10 +1,9 @@
-"""A whole configuration: the files and folders a person names, each read in its dialect.
+"""A whole configuration: the files and folders a person names, each read in its dialect, each with its role.
 
-A file that is named must be readable; one that is only found in a named folder is skipped with the reason
-when it is hidden, a kept copy, too large, or reads as no dialect, so that a folder with notes and pictures
-beside the configuration can be given as it is. A folder that is a packet of this program is skipped too:
-its `before/` and `after/` are copies. Documents come in the order of their paths, each file once; files
-that they include are read too and move so that what comes later wins (`includes.py`).
+A file that is named must be readable; one that is only found in a named folder, and reads as no dialect, is no
+configuration, so that a folder with notes and pictures beside the configuration can be given as it is. Every file
+is first read alone; what it takes in is read too. Then each gets its role (`judge.py`), and only what is in force,
+a profile or saved values is handed on, in the order in which what comes later wins (`includes.py`).
 
 This module deliberately does not look into the files: which dialect one is in is said by its content
 (`dialects.detect`) or by the user.
@@ -13,94 +12,174 @@ This module deliberately does not look into the files: which dialect one is in i
 from __future__ import annotations
 
 import os
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 
 from cfgmigrate.dialects import DIALECTS, detect, read
 from cfgmigrate.dialects.document import Document
-from cfgmigrate.files.includes import bundle
-from cfgmigrate.files.pattern import is_packet
+from cfgmigrate.files.found import Found, common_root, each_once, relative_to
+from cfgmigrate.files.includes import bundle, follow
+from cfgmigrate.files.judge import judge
+from cfgmigrate.files.marks import marks_of
 from cfgmigrate.files.resolver import Resolver
 from cfgmigrate.files.roles import FileRole, FileSet, Role
-from cfgmigrate.ground.findings import BadInput, Place
+from cfgmigrate.files.site import Site, no_site, site_at
+from cfgmigrate.ground.findings import BadInput, Doubt, Place
 from cfgmigrate.ground.user_file import read_given
 
 #: A configuration file has no business to be larger (bytes).
 LARGEST = 64 * 1024 * 1024
-_KEPT_COPIES = ("~", ".bak", ".orig", ".old", ".rej", ".swp", ".tmp")
-_IS_COPY = "it is a kept copy"
+PathLike = Path | str
 
 
 @dataclass(frozen=True, slots=True)
 class Configuration:
     """What was read below `root`. `documents` are those in force, profiles and saved values; `roles` says of
-    every file which it is, and why; `skipped` are paths (relative to the root) with the reason."""
+    every file which it is, and why; `left` are documents that were read and have no part in the machine.
+    `skipped` are paths (relative to the root) with the reason. `named` are the files that may be edited, where the
+    user named files or a folder within a root that lies above; None for all."""
 
     root: Path
     documents: tuple[Document, ...]
     skipped: tuple[tuple[str, str], ...] = ()
     roles: FileSet = field(default_factory=FileSet)
+    left: tuple[Document, ...] = ()
+    named: frozenset[str] | None = None
+    site: Site = field(default_factory=no_site)
 
-
-@dataclass(frozen=True, slots=True)
-class _Found:
-    """A file that was named, or that a named folder holds; or, with a reason, one that is skipped."""
-
-    path: Path
-    named: bool
-    reason: str = ""
+    def editable(self, path: str) -> bool:
+        """Whether the file at this path may be edited in this run."""
+        return self.named is None or path in self.named
 
 
 def open_configuration(
-    paths: Sequence[Path | str], dialects: Mapping[str, str] | None = None
+    paths: Sequence[PathLike],
+    dialects: Mapping[str, str] | None = None,
+    machine: Sequence[PathLike] = (),
 ) -> Configuration:
     """Reads files and folders. `dialects` says the dialect of a path (as given, or relative to the root),
-    or of every other file by the key "*".
+    or of every other file by the key "*"; `machine` are files that are in force, whatever else they look like.
 
-    The root is the folder, where one folder is given, else the deepest folder that holds all that is named.
+    The root is the nearest folder upwards that has a site file or a history, else the folder, where one folder is
+    given, else the deepest folder that holds all that is named.
     Raises BadInput for a path that is not there, for a named file that can't be read, for a dialect that
-    does not exist or is said of no file, and where nothing at all was read; Refused where included files lie
-    outside the root or include each other.
+    does not exist or is said of no file, and where nothing at all was read; Refused where included files of the
+    machine lie outside the root or include each other. What can't be told is in `roles.questions`.
     """
     named = [Path(path) for path in paths]
     root = common_root(named)
-    spoken = _Spoken(dialects or {}, root)
-    resolver = Resolver(root)
-    documents: dict[str, Document] = {}
-    skipped: dict[str, str] = {}
-    for relative, found in sorted(_each_once(named, root).items()):
-        if found.reason:
-            skipped[relative] = found.reason
-            continue
-        try:
-            documents[relative] = read(relative, _bytes(found.path, relative), spoken.of(relative), resolver)
-        except BadInput as problem:
-            if found.named or relative in spoken.by_path:
-                raise
-            skipped[relative] = problem.what
-    if not documents:
-        raise BadInput("nothing here reads as a configuration", Place(str(root)), _reasons(skipped))
-
-    def open_included(relative: str, dialect: str) -> Document:
-        data = _bytes(root / relative, relative)
-        said = spoken.of(relative) or (None if detect(data) else dialect)
-        return read(relative, data, said, resolver)
-
-    bundled = bundle(resolver, documents, open_included)
+    site = site_at(root)
+    found = dict(
+        sorted(each_once([root, *named] if site.there or _is_above(root, named) else named, root).items())
+    )
+    spoken = _Spoken({**site.dialects, **(dialects or {})}, root)
+    reading = _Reading(root, spoken)
+    reading.read_each(found)
+    said = _said(root, named, machine, site, reading.documents)
+    judged = judge(reading.documents, root.name, said)
+    taken = {path: each for path, each in reading.documents.items() if judged.roles[path].role.taken}
+    if not taken:
+        raise BadInput("nothing here reads as a configuration", Place(str(root)), _reasons(reading.skipped))
+    bundled = bundle(reading.resolver, taken, reading.unread.values())
     spoken.check()
-    for document in bundled:
-        skipped.pop(document.path, None)
-    return Configuration(root, bundled, tuple(skipped.items()), _roles(bundled, skipped))
+    roles = {
+        **judged.roles,
+        **{path: FileRole(path, Role.NONE, why) for path, why in reading.skipped.items()},
+    }
+    skipped = {path: role.why for path, role in sorted(roles.items()) if not role.role.taken}
+    left = tuple(each for path, each in reading.documents.items() if path not in taken)
+    files = FileSet(dict(sorted(roles.items())), judged.questions, _faults(site, root, judged.roles, said))
+    return Configuration(root, bundled, tuple(skipped.items()), files, left, _named(root, named, found), site)
 
 
-def _roles(documents: Sequence[Document], skipped: Mapping[str, str]) -> FileSet:
-    """The role of every file that was found."""
-    found = {each.path: FileRole(each.path, Role.IN_FORCE, "it was read") for each in documents}
-    for path, why in skipped.items():
-        role = Role.COPY if why == _IS_COPY else Role.NONE
-        found[path] = FileRole(path, role, why)
-    return FileSet(dict(sorted(found.items())))
+def _is_above(root: Path, named: Sequence[Path]) -> bool:
+    """Whether the root was found above what is named."""
+    return all(path.resolve() != root and path.parent.resolve() != root for path in named)
+
+
+def _named(root: Path, named: Sequence[Path], found: Mapping[str, Found]) -> frozenset[str] | None:
+    """The files that may be edited; None for all below the root."""
+    if any(path.is_dir() and path.resolve() == root for path in named):
+        return None
+    own = set(each_once(named, root))
+    return None if own >= set(found) else frozenset(own)
+
+
+class _Reading:
+    """The files while they are read, each alone, with all that they take in."""
+
+    def __init__(self, root: Path, spoken: _Spoken) -> None:
+        self.root = root
+        self.spoken = spoken
+        self.resolver = Resolver(root)
+        self.documents: dict[str, Document] = {}
+        self.skipped: dict[str, str] = {}
+        self.unread: dict[str, Doubt] = {}
+
+    def read_each(self, found: Mapping[str, Found]) -> None:
+        """Reads what was found, and what that takes in. Raises BadInput for a named file that can't be read."""
+        for relative, file in found.items():
+            if file.reason:
+                self.skipped[relative] = file.reason
+                continue
+            try:
+                data = _bytes(file.path, relative)
+                self.documents[relative] = read(relative, data, self.spoken.of(relative), self.resolver)
+            except BadInput as problem:
+                if file.named or relative in self.spoken.by_path:
+                    raise
+                self.skipped[relative] = problem.what
+        self.unread = follow(self.documents, self.open_included)
+        for path in self.documents:
+            self.skipped.pop(path, None)
+        if not self.documents:
+            raise BadInput(
+                "nothing here reads as a configuration", Place(str(self.root)), _reasons(self.skipped)
+            )
+
+    def open_included(self, relative: str, dialect: str) -> Document:
+        """Reads a file that another one takes in, in that one's dialect where its content does not say."""
+        data = _bytes(self.root / relative, relative)
+        said = self.spoken.of(relative) or (None if detect(data) else dialect)
+        return read(relative, data, said, self.resolver)
+
+
+def _said(
+    root: Path,
+    named: Sequence[Path],
+    machine: Sequence[PathLike],
+    site: Site,
+    documents: Mapping[str, Document],
+) -> dict[str, FileRole]:
+    """The roles that the user gave: on the command line, else in the site file.
+
+    Raises BadInput for a file of `machine` that is not among the configuration's."""
+    found = site.roles_of(documents)
+    for path in machine:
+        inside = root / path
+        relative = relative_to(inside if inside.exists() else Path(path), root)
+        if relative not in documents:
+            remedy = "name a file that the survey lists"
+            raise BadInput("this file is not among those of the configuration", Place(str(path)), remedy)
+        found[relative] = FileRole(relative, Role.IN_FORCE, "--machine says so", said=True)
+    files = [path for path in named if not path.is_dir()]
+    if len(files) == 1 and (relative := relative_to(files[0], root)) in documents and not machine:
+        marks = marks_of(files[0].name).directed
+        though = f", though its name says {marks[0]!r}" if marks else ""
+        found[relative] = FileRole(relative, Role.IN_FORCE, f"you named it{though}", said=True)
+    return found
+
+
+def _faults(
+    site: Site, root: Path, roles: Mapping[str, FileRole], said: Mapping[str, FileRole]
+) -> tuple[str, ...]:
+    """Where the site file and the files contradict each other; a sentence each."""
+    faults = [
+        f"{place}: {path} is in force by the site file, and it is not there"
+        for path, place in site.gone(root)
+    ]
+    return tuple(faults)
 
 
 class _Spoken:
@@ -118,7 +197,7 @@ class _Spoken:
         for path, dialect in said.items():
             if path != "*":
                 inside = root / path
-                relative = _relative(inside if inside.exists() else Path(path), root)
+                relative = relative_to(inside if inside.exists() else Path(path), root)
                 self.by_path[relative], self._unused[relative] = dialect, path
 
     def of(self, relative: str) -> str | None:
@@ -131,77 +210,6 @@ class _Spoken:
             raise BadInput(
                 "a dialect was said of this file, but it was not read", Place(path), "check the path"
             )
-
-
-def common_root(named: Sequence[Path]) -> Path:
-    """The configuration's root: the folder that is named, or the deepest one that holds all that is named.
-
-    Raises BadInput where a path is not there, or is a packet of this program."""
-    if not named:
-        raise BadInput("no file or folder was given", remedy="name the configuration's files or folders")
-    for path in named:
-        if not path.exists():
-            raise BadInput("there is no such file or folder", Place(str(path)), "check the path")
-        if path.is_dir() and is_packet(path):
-            remedy = "name the configuration itself, or the packet's before/ or after/"
-            raise BadInput("this folder is a packet of this program", Place(str(path)), remedy)
-    folders = [path.resolve() if path.is_dir() else path.parent.resolve() for path in named]
-    return Path(os.path.commonpath(folders))
-
-
-def _relative(path: Path, root: Path) -> str:
-    """The path below the root, with forward slashes. The last part may be a link: it keeps its name."""
-    return Path(os.path.relpath(path.parent.resolve() / path.name, root)).as_posix()
-
-
-def _each_once(named: Sequence[Path], root: Path) -> dict[str, _Found]:
-    """All files by relative path. Of several names for one file the first real one is kept."""
-    every: dict[str, _Found] = {}
-    for path in named:
-        for found in _walk(path, root) if path.is_dir() else [_Found(path, named=True)]:
-            relative = _relative(found.path, root)
-            if relative not in every or found.named:
-                every[relative] = found
-    first: dict[Path, str] = {}
-    for relative in sorted(every, key=lambda name: (every[name].path.is_symlink(), name)):
-        found = every[relative]
-        if not found.reason:
-            kept = first.setdefault(found.path.resolve(), relative)
-            if kept != relative:
-                every[relative] = _Found(found.path, found.named, f"it is the same file as {kept}")
-    return every
-
-
-def _walk(folder: Path, root: Path) -> Iterator[_Found]:
-    """Every file below a folder, in order, with the reason where one is not to be read."""
-    for place, folders, files in os.walk(folder):
-        inside = Path(place)
-        for name in sorted(folders):
-            reason = _folder_reason(inside / name)
-            if reason:
-                folders.remove(name)
-                yield _Found(inside / name, named=False, reason=reason)
-        folders.sort()
-        for name in sorted(files):
-            yield _Found(inside / name, named=False, reason=_file_reason(inside / name, root))
-
-
-def _folder_reason(folder: Path) -> str:
-    if folder.name.startswith("."):
-        return "it is hidden"
-    if folder.is_symlink():
-        return "it is a link to a folder"
-    return "it is a packet of this program" if is_packet(folder) else ""
-
-
-def _file_reason(file: Path, root: Path) -> str:
-    if file.name.startswith("."):
-        return "it is hidden"
-    if file.name.lower().endswith(_KEPT_COPIES):
-        return _IS_COPY
-    if file.is_symlink() and not file.resolve().is_relative_to(root):
-        return "it is a link to outside the folder"
-    return ""
 
 
 def _bytes(path: Path, relative: str) -> bytes:

@@ -13,7 +13,7 @@ asks for; only then is it known which of their settings are set again.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import replace
 from itertools import pairwise
 
@@ -32,15 +32,44 @@ MOST_LINES = 20_000
 OpenFile = Callable[[str, str], Document]
 
 
+def follow(documents: dict[str, Document], open_file: OpenFile) -> dict[str, Doubt]:
+    """Reads what is included, by whatever was read, and adds it. Gives a doubt for each file that can't be read.
+
+    Raises Refused for include lines without end."""
+    waiting = list(documents)
+    unread: dict[str, Doubt] = {}
+    lines = 0
+    for path in waiting:
+        document = documents[path]
+        lines += len(document.includes)
+        if lines > MOST_LINES:
+            what = f"with this file there are more than {MOST_LINES:,} lines that take in files"
+            raise Refused(what, Place(path), "give the configuration alone")
+        for include in document.includes:
+            for target in include.files:
+                if target in documents or target in unread:
+                    continue
+                try:
+                    documents[target] = open_file(target, document.dialect)
+                    waiting.append(target)
+                except BadInput as problem:
+                    place = Place(path, include.line, include.column)
+                    why = f"the file that it takes in: {problem.what}"
+                    unread[target] = Doubt(place, include.target, why, problem.remedy)
+    return unread
+
+
 def bundle(
-    resolver: Resolver, documents: Mapping[str, Document], open_file: OpenFile
+    resolver: Resolver, documents: Mapping[str, Document], unread: Iterable[Doubt] = ()
 ) -> tuple[Document, ...]:
-    """The documents with all that they include, in the order in which later ones win.
+    """The documents in the order in which later ones win. `unread` are doubts of files that can't be read.
 
     Raises Refused for a path out of the root and for files that include each other.
     """
-    found = _Bundle(resolver, dict(documents), open_file)
-    found.follow()
+    found = _Bundle(resolver, dict(documents))
+    found.link()
+    for doubt in unread:
+        found.doubts.setdefault(doubt.place.file, []).append(doubt)
     order = found.order()
     ordered = [found.documents[path] for path in order]
     headers = [(document.path, document.data) for document in ordered if document.dialect == "header"]
@@ -52,10 +81,9 @@ def bundle(
 class _Bundle:
     """The files of one configuration and the lines by which they take each other in."""
 
-    def __init__(self, resolver: Resolver, documents: dict[str, Document], open_file: OpenFile) -> None:
+    def __init__(self, resolver: Resolver, documents: dict[str, Document]) -> None:
         self.resolver = resolver
         self.documents = documents
-        self.open_file = open_file
         #: per file: each include line with the files it takes in
         self.taken: dict[str, list[tuple[Include, list[str]]]] = {}
         #: per file that was taken in: who did it first, and where
@@ -64,24 +92,12 @@ class _Bundle:
         #: include lines with settings below them, each with its file and the files it takes in
         self.between: list[tuple[str, Include, list[str]]] = []
 
-    def follow(self) -> None:
-        """Reads everything that is included, by whatever is read."""
-        waiting = list(self.documents)
-        lines = 0
-        for path in waiting:
-            document = self.documents[path]
-            lines += len(document.includes)
-            if lines > MOST_LINES:
-                what = f"with this file there are more than {MOST_LINES:,} lines that take in files"
-                raise Refused(what, Place(path), "give the configuration alone")
+    def link(self) -> None:
+        """Notes which file takes in which; all of them were read."""
+        for path, document in self.documents.items():
             for include in document.includes:
-                targets = [
-                    target for target in self._targets(document, include) if self._open(target, path, include)
-                ]
+                targets = [target for target in self._targets(document, include) if target in self.documents]
                 self.taken.setdefault(path, []).append((include, targets))
-                waiting.extend(
-                    target for target in targets if target not in self.by and target not in waiting
-                )
                 for target in targets:
                     self.by.setdefault(target, (path, include))
 
@@ -120,15 +136,6 @@ class _Bundle:
             path, above = self.by[path]
             links.insert(0, f"{path}:{above.line}")
         return links
-
-    def _open(self, target: str, includer: str, include: Include) -> bool:
-        if target not in self.documents:
-            try:
-                self.documents[target] = self.open_file(target, self.documents[includer].dialect)
-            except BadInput as problem:
-                self._doubt(includer, include, f"the file that it takes in: {problem.what}", problem.remedy)
-                return False
-        return True
 
     def _doubt(self, path: str, include: Include, why: str, remedy: str) -> None:
         place = Place(path, include.line, include.column)

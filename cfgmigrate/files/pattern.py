@@ -42,6 +42,11 @@ def files_named(folder: Path, root: Path, pattern: str) -> list[Path]:
     return [start / "/".join(path) for path in sorted(_paths(start, wild)) if _fits(path, wild)]
 
 
+def path_fits(path: str, pattern: str) -> bool:
+    """Whether a relative path is one that a pattern names."""
+    return _fits(path.split("/"), [step for step in pattern.split("/") if step not in ("", ".")])
+
+
 def is_packet(folder: Path) -> bool:
     """Whether a folder is a packet of this program, whose `before/` and `after/` are copies."""
     return (folder / "changes.json").is_file() and (folder / "before").is_dir()

@@ -12,7 +12,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from enum import StrEnum
 
 
@@ -34,19 +34,46 @@ class Role(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class FileRole:
-    """A file's role. `why` is the evidence in words; `said` is true where the user gave the role."""
+    """A file's role. `why` is the evidence in words; `said` is true where the user gave the role; `read_as` is the
+    role by which its settings are read, where that is another."""
 
     path: str
     role: Role
     why: str
     said: bool = False
+    read_as: Role | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Option:
+    """One answer to a question: what it is called, and the files that are in force if it is chosen."""
+
+    label: str
+    files: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Question:
+    """What the files don't tell. `kind` is "machine" (one option is chosen) or "look-alikes" (any of them, or
+    `none`)."""
+
+    kind: str
+    text: str
+    options: tuple[Option, ...]
+    none: str = ""
+    #: the files that are in force where none of the options is
+    instead: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
 class FileSet(Mapping[str, FileRole]):
-    """The role of every file that was found, by path relative to the root, in the order of paths."""
+    """The role of every file that was found, by path relative to the root, in the order of paths, and what has to
+    be asked before anything is written."""
 
     files: Mapping[str, FileRole] = field(default_factory=dict)
+    questions: tuple[Question, ...] = ()
+    #: where what the user said and what the files say contradict each other, a sentence each
+    faults: tuple[str, ...] = ()
 
     def __getitem__(self, path: str) -> FileRole:
         return self.files[path]
@@ -58,13 +85,21 @@ class FileSet(Mapping[str, FileRole]):
         return len(self.files)
 
     def role(self, path: str) -> Role:
-        """The role of a file; *in force* for one that was never judged."""
+        """The role by which a file is read; *in force* for one that was never judged."""
         found = self.files.get(path)
-        return found.role if found else Role.IN_FORCE
+        return found.read_as or found.role if found else Role.IN_FORCE
 
     def of(self, *roles: Role) -> tuple[str, ...]:
         """The files that have one of these roles."""
         return tuple(path for path, found in self.files.items() if found.role in roles)
+
+    def lone_profile_in_force(self) -> FileSet:
+        """The same where a profile that has no alternative is read as in force."""
+        alone = self.of(Role.PROFILE)
+        if len(alone) != 1:
+            return self
+        own = replace(self.files[alone[0]], read_as=Role.IN_FORCE)
+        return replace(self, files={**self.files, alone[0]: own})
 
     def counted(self) -> Counter[Role]:
         """How many files have each role."""

@@ -10,6 +10,12 @@ these where the setting has several numbers:
     "[display] turns": ignore
     "per axis": [axis.x.steps_per_mm, axis.y.steps_per_mm, axis.z.steps_per_mm, feeder.steps_per_mm]
 
+`@` in a key stands for an axis's letter or a number, which may stand in the quantity too, and `*` for anything; a
+key that is written out comes before both. The site file's `meanings` are the same thing.
+
+    "MD_@_VMAX": axis.@.max_speed
+    "[display*] *": ignore
+
 A wrong quantity or unit is a BadInput with file, line, column and the nearest right name. A names file never
 makes a protected setting writable: what is protected by its own words stays protected.
 """
@@ -17,8 +23,9 @@ makes a protected setting writable: what is protected by its own words stays pro
 from __future__ import annotations
 
 import difflib
-from collections.abc import Mapping
-from dataclasses import dataclass
+import re
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from cfgmigrate.dialects.document import Document, Setting
@@ -32,6 +39,8 @@ from cfgmigrate.machine.quantities import PROTECTED, all_quantities, facts, know
 LONGEST = 200_000
 
 IGNORE = "ignore"
+#: what `@` may stand for
+_WORDS = ("x", "y", "z", *map(str, range(1, 10)))
 HEADER = """\
 # Names file: what settings mean that words alone don't settle.
 #
@@ -73,6 +82,14 @@ class Names:
 
     path: str
     entries: Mapping[str, Named]
+    patterns: tuple[tuple[re.Pattern[str], Named], ...] = ()
+    #: keys that are shared with other machines, so that none of theirs need be here
+    shared: frozenset[str] = frozenset()
+
+    def before(self, other: Names) -> Names:
+        """Both, where this one's lines come before the other's."""
+        entries = {**other.entries, **self.entries}
+        return Names(self.path, entries, (*self.patterns, *other.patterns), self.shared | other.shared)
 
     def find(self, document: Document, setting: Setting) -> Named | None:
         """What the file says of a setting; a line for its file alone comes first."""
@@ -81,13 +98,17 @@ class Names:
             found = self.entries.get(_plain(spelled))
             if found:
                 return found
+        for pattern, named in self.patterns:
+            if pattern.fullmatch(_plain(own)) or pattern.fullmatch(_plain(setting.name)):
+                return named
         return None
 
     def unused(self, used: set[str], known_names: list[str]) -> tuple[Doubt, ...]:
         """A doubt for every line that no setting goes by. `used` are the keys of those that were."""
         found = []
-        for named in self.entries.values():
-            if named.key not in used:
+        every = {named.key: named for named in (*self.entries.values(), *(each for _, each in self.patterns))}
+        for named in every.values():
+            if named.key not in used and named.key not in self.shared:
                 near = difflib.get_close_matches(named.key, known_names, n=1)
                 remedy = f"did you mean {near[0]}?" if near else "copy the setting's name from the survey"
                 found.append(
@@ -105,12 +126,54 @@ def read_names(path: Path) -> Names:
         return Names(shown, {})
     if root.items is None:
         raise BadInput("must be lines of `setting: quantity`", root.place, HEADER)
+    return names_of(root.items, shown)
+
+
+def names_of(items: Sequence[YamlField], shown: str, shared: frozenset[str] = frozenset()) -> Names:
+    """The same from lines that were read, such as the site file's `meanings`. Raises BadInput likewise."""
     entries: dict[str, Named] = {}
-    for item in root.items:
+    patterns: list[tuple[re.Pattern[str], Named]] = []
+    for item in items:
         if _plain(item.key) in entries:
             raise BadInput("the setting is named twice", item.place, "keep one of the lines")
-        entries[_plain(item.key)] = _named(item)
-    return Names(shown, entries)
+        if "@" in item.key and "@" in _quantity_text(item.node):
+            for word, meant in _each_word(item):
+                entries.setdefault(_plain(item.key.replace("@", word)), replace(_named(meant), key=item.key))
+        else:
+            named = entries[_plain(item.key)] = _named(item)
+            if "@" in item.key or "*" in item.key:
+                patterns.append((_pattern(item.key), named))
+    return Names(shown, entries, tuple(patterns), shared)
+
+
+def _quantity_text(node: Node) -> str:
+    """The quantity that a line names, where it names one."""
+    found = node.get("quantity") if node.items is not None else node
+    return found.text or "" if found is not None else ""
+
+
+def _each_word(item: YamlField) -> Iterator[tuple[str, YamlField]]:
+    """The words that `@` may be in a line, with the line for each. Raises BadInput where it fits none."""
+    text = _quantity_text(item.node)
+    words = [word for word in _WORDS if known(text.replace("@", word))]
+    if not words:
+        remedy = "write @ for an axis, as in axis.@.max_speed"
+        raise BadInput(f"there is no quantity {text!r}", item.node.place, remedy)
+    for word in words:
+        yield word, replace(item, node=_put_in(item.node, word))
+
+
+def _put_in(node: Node, word: str) -> Node:
+    if node.items is not None:
+        return replace(node, items=tuple(replace(each, node=_put_in(each.node, word)) for each in node.items))
+    return replace(node, text=node.text.replace("@", word)) if node.text else node
+
+
+def _pattern(key: str) -> re.Pattern[str]:
+    parts = re.split(r"([@*])", _plain(key))
+    return re.compile(
+        "".join({"@": r"[^\W_]+", "*": ".*"}.get(part) or re.escape(part) for part in parts), re.DOTALL
+    )
 
 
 def _plain(text: str) -> str:

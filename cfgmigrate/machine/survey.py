@@ -6,21 +6,26 @@ This module deliberately prints nothing; `reports/` shows a survey to people, `t
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any, Protocol
 
 from cfgmigrate.dialects.document import Document, State
+from cfgmigrate.files.roles import FileSet, Question, Role
 from cfgmigrate.ground.findings import Doubt
 from cfgmigrate.machine.model import Machine, Reading, Unread
 from cfgmigrate.machine.quantities import PROTECTED, numbered, quantity
 from cfgmigrate.machine.values import name_line
 
 
-class HasSkipped(Protocol):
-    """A configuration, as far as it matters here: the files that were not read, with the reason."""
+class HasFiles(Protocol):
+    """A configuration, as far as it matters here: every file's role, and those that have no part in the machine."""
 
     @property
     def skipped(self) -> tuple[tuple[str, str], ...]: ...
+    @property
+    def roles(self) -> FileSet: ...
+    @property
+    def left(self) -> tuple[Document, ...]: ...
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,6 +37,8 @@ class FileSurvey:
     settings: int
     lines: int
     understood: int
+    role: str = str(Role.IN_FORCE)
+    why: str = ""
 
     @property
     def share(self) -> float:
@@ -50,6 +57,8 @@ class Survey:
     doubts: tuple[Doubt, ...]
     machine: Machine
     skipped: tuple[tuple[str, str], ...] = ()
+    #: which files are the machine, where that can't be told; the roles above are then what is likeliest
+    questions: tuple[Question, ...] = ()
 
     @property
     def relevant(self) -> tuple[Unread, ...]:
@@ -62,6 +71,8 @@ class Survey:
             "files": [
                 {
                     "path": file.path,
+                    "role": file.role,
+                    "why": file.why,
                     "dialect": file.dialect,
                     "settings": file.settings,
                     "lines": file.lines,
@@ -70,6 +81,7 @@ class Survey:
                 }
                 for file in self.files
             ],
+            "questions": [_question(question) for question in self.questions],
             "quantities": self._quantities(),
             "readings": list(self._held()),
             "protected": [{"quantity": found.quantity, **self._reading(found)} for found in self.protected],
@@ -139,14 +151,40 @@ def _held(reading: Reading, follows: bool) -> dict[str, Any]:
     }
 
 
-def survey_of(machine: Machine, configuration: HasSkipped | None = None) -> Survey:
+def survey_of(machine: Machine, configuration: HasFiles | None = None) -> Survey:
     """The survey of a machine; with its configuration it also lists the files that were not read."""
     protected = tuple(found for found in machine.readings if quantity(found.quantity).protected)
     readings = tuple(found for found in machine.readings if not quantity(found.quantity).protected)
-    files = tuple(_file(document, machine) for document in machine.documents)
+    files = tuple(_files(machine, configuration))
     unread = sorted(machine.unread, key=lambda each: not each.nearest)
     skipped = configuration.skipped if configuration else ()
-    return Survey(files, readings, protected, tuple(unread), machine.doubts, machine, skipped)
+    questions = configuration.roles.questions if configuration else ()
+    return Survey(files, readings, protected, tuple(unread), machine.doubts, machine, skipped, questions)
+
+
+def _files(machine: Machine, configuration: HasFiles | None) -> Iterable[FileSurvey]:
+    """Those of the machine first, then what has no part in it."""
+    roles = configuration.roles if configuration else FileSet()
+    for document in machine.documents:
+        found = roles.get(document.path)
+        yield replace(
+            _file(document, machine), role=str(roles.role(document.path)), why=found.why if found else ""
+        )
+    left = {document.path: document for document in configuration.left} if configuration else {}
+    for path, role in roles.items():
+        if not role.role.taken:
+            read = left.get(path)
+            settings = sum(s.state is not State.INACTIVE for s in read.settings) if read else 0
+            lines = read.lines if read else 0
+            yield FileSurvey(path, read.dialect if read else "", settings, lines, 0, str(role.role), role.why)
+
+
+def _question(question: Question) -> dict[str, Any]:
+    return {
+        "kind": question.kind,
+        "text": question.text,
+        "options": [{"label": option.label, "files": list(option.files)} for option in question.options],
+    }
 
 
 def _file(document: Document, machine: Machine) -> FileSurvey:

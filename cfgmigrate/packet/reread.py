@@ -13,6 +13,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import replace
+from pathlib import Path
 from typing import Any
 
 from cfgmigrate.dialects import read
@@ -20,11 +21,12 @@ from cfgmigrate.dialects.document import Document, TakesIn, readable
 from cfgmigrate.dialects.header import read_together
 from cfgmigrate.files.resolver import among, recorded
 from cfgmigrate.files.roles import FileRole, FileSet, Role
+from cfgmigrate.files.site import Site, parse_site
 from cfgmigrate.machine.model import Machine, Reading
-from cfgmigrate.machine.names import read_names
+from cfgmigrate.machine.names import Names, names_of, read_names
 from cfgmigrate.machine.quantities import quantity
 from cfgmigrate.machine.recognise import recognise
-from cfgmigrate.packet.folder import NAMES, Packet
+from cfgmigrate.packet.folder import NAMES, SITE, Packet
 from cfgmigrate.plan.edits import apply_edits, edits_by_file
 from cfgmigrate.plan.model import Edit, Plan
 from cfgmigrate.plan.writable import part_of, why_not
@@ -59,12 +61,24 @@ def difference(plan: Plan, old: Machine, new: Machine) -> str:
     return str(found.pretty()) if found else ""
 
 
+def names_for(names: Path | None, site: Site | bytes | None) -> Names | None:
+    """What the user said that settings mean: in a names file, else in the site file. Raises BadInput where one
+    names what there is not."""
+    said = read_names(names) if names is not None else None
+    if isinstance(site, bytes):
+        site = parse_site(site, SITE)
+    if site is None or not site.meanings:
+        return said
+    meant = names_of(site.meanings, site.path, site.shared)
+    return said.before(meant) if said else meant
+
+
 def unfaithful(packet: Packet) -> list[str]:
     """Where a packet's files differ, before and after, in anything but its plan; a sentence each."""
     found = harmful(packet)
     if found:
         return found
-    names = read_names(packet.folder / NAMES) if packet.names is not None else None
+    names = names_for(packet.folder / NAMES if packet.names is not None else None, packet.site)
     roles = _roles(packet)
     old, new = (
         recognise(_documents(packet, contents), names, roles=roles)

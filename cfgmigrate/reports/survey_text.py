@@ -9,6 +9,8 @@ import re
 from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
+from cfgmigrate.files.roles import Role
+from cfgmigrate.files.telling import told
 from cfgmigrate.reports import comparison
 from cfgmigrate.reports.console import ALARM, MOST, heading, line, make_table, plain
 
@@ -22,16 +24,25 @@ WIDE = 80
 
 def show_survey(survey: dict[str, Any], console: Console) -> None:
     """What was understood, where it stands, and what was not. `survey` is what `survey --json` prints."""
+    roles = {file["path"]: Role(file["role"]) for file in survey["files"] if "role" in file}
+    for text in told(roles, {file["path"]: file["why"] for file in survey["files"] if "why" in file}):
+        line(console, text)
+    for question in survey.get("questions", []):
+        line(console, f"To be asked: {question['text']}", bullet="?", style=ALARM)
+        for option in question["options"]:
+            line(console, option["label"], indent=4, bullet="-")
     heading(console, "What was understood")
     files = make_table("file", "dialect", "lines", "settings", "understood")
     for file in survey["files"]:
+        if not roles.get(file["path"], Role.IN_FORCE).taken:
+            continue
         known = f"{file['understood']} of {file['settings']}" if file["settings"] else "–"
         files.add_row(
             plain(file["path"]), plain(file["dialect"]), str(file["lines"]), str(file["settings"]), known
         )
     console.print(files)
     skipped = [item for item in survey.get("skipped", []) if item["why"] != "it is hidden"]
-    _show_list(console, "Not read", [f"{item['path']}: {item['why']}" for item in skipped])
+    _show_list(console, "Left alone", [f"{item['path']}: {item['why']}" for item in skipped])
     for holder, readings in _by_holder(survey["readings"]).items():
         _show_readings(console, holder, readings)
     _show_list(console, "Protected: read and compared, never written", survey.get("protected", []))

@@ -27,11 +27,12 @@ def guide(
     measured: PathLike | None = None,
     names: PathLike | None = None,
     dialects: Dialects = None,
+    machine: Paths = (),
 ) -> tuple[Guidance, ...]:
     """What to look at for each thing seen, the likeliest and cheapest first.
 
     `seen` are words such as "strings" or "clicks", one or several. With `paths`, `sheet` and `measured` the order
-    goes by this machine's own numbers, without them by what is usual. `names` and `dialects` are those of `survey`.
+    goes by this machine's own numbers, without them by what is usual. `names`, `dialects` and `machine` are those of `survey`.
 
     Gives one `Guidance` for each thing seen: its hints in order, each with its check. Raises BadInput where nothing
     is known of what was seen, or a file can't be read.
@@ -44,6 +45,6 @@ def guide(
     swap = one_lane(read_sheet(Path(sheet))) if sheet is not None else parse_sheet(b"", "no sheet")
     own, followed = measured_sheet(measured, sheet) if measured is not None else (swap, swap)
     joined = tuning.joined(own, followed)
-    machine = read_machine(paths, names, dialects)[1] if listed(paths) else Machine((), ())
-    _, scope = tuning.state_of(library.tuning_book(), machine, joined, library.tables())
+    found = read_machine(paths, names, dialects, machine)[1] if listed(paths) else Machine((), ())
+    _, scope = tuning.state_of(library.tuning_book(), found, joined, library.tables())
     return tuple(symptoms.guidance(one, scope) for one in dict.fromkeys(known))

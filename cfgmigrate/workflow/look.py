@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+from pathlib import Path
 from typing import TYPE_CHECKING
 
-from cfgmigrate.workflow.inputs import Dialects, PathLike, Paths, optional
+from cfgmigrate.workflow.inputs import Dialects, PathLike, Paths, listed, optional
 from cfgmigrate.workflow.prepare import read_machine
 
 if TYPE_CHECKING:
@@ -13,29 +14,46 @@ if TYPE_CHECKING:
     from cfgmigrate.rules.rule import Rule
 
 
-def survey(paths: Paths, names: PathLike | None = None, *, dialects: Dialects = None) -> Survey:
+def survey(
+    paths: Paths, names: PathLike | None = None, *, dialects: Dialects = None, machine: Paths = ()
+) -> Survey:
     """What was understood of a configuration, where it stands, and what was not.
 
     `paths` are its files or folders, `names` is a names file for settings in doubt, `dialects` says which dialect a
-    file is in where that is not found out.
+    file is in where that is not found out, `machine` are files that are in force, whatever they are called.
 
     Gives a `Survey`, values in their quantities' units. Raises BadInput where a file can't be read.
     """
     from cfgmigrate.machine.survey import survey_of
 
-    configuration, machine = read_machine(paths, names, dialects)
-    return survey_of(machine, configuration)
+    configuration, found = read_machine(paths, names, dialects, machine, by_lane=True)
+    return survey_of(found, configuration)
 
 
-def starter_sheet(paths: Paths, names: PathLike | None = None, *, dialects: Dialects = None) -> str:
+def write_site(paths: Paths, *, dialects: Dialects = None, machine: Paths = ()) -> Path:
+    """Write the site file `cfgmigrate.yaml` beside a configuration, with the role of each file.
+
+    Inputs are those of `survey`. What the file says already stays, with its comments. Gives its path. Raises BadInput
+    where a file can't be read, Refused where the site file was changed meanwhile or can't be written.
+    """
+    from cfgmigrate.files import site_writing
+    from cfgmigrate.files.configuration import open_configuration
+
+    found = open_configuration(listed(paths), dialects, listed(machine))
+    return site_writing.write_site(found.root, found.site, site_writing.site_text(found.site, found.roles))
+
+
+def starter_sheet(
+    paths: Paths, names: PathLike | None = None, *, dialects: Dialects = None, machine: Paths = ()
+) -> str:
     """The text of a commented starter swap sheet, filled with what the files already say.
 
     Inputs and errors are those of `survey`.
     """
     from cfgmigrate.sheet.starter import starter_sheet as write
 
-    configuration, machine = read_machine(paths, names, dialects)
-    return write(machine, configuration.root.name)
+    configuration, found = read_machine(paths, names, dialects, machine)
+    return write(found, configuration.root.name)
 
 
 def compare(

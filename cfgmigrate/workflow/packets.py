@@ -28,7 +28,7 @@ def recover(paths: Paths) -> Recovery | None:
     Gives what was put in order, None where there was nothing. Raises Refused where the files can't be written.
     """
     from cfgmigrate.apply.install import recover_at
-    from cfgmigrate.files.configuration import common_root
+    from cfgmigrate.files.found import common_root
 
     return recover_at(common_root(listed(paths)))
 

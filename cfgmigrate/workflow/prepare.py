@@ -12,6 +12,7 @@ from __future__ import annotations
 import getpass
 from collections.abc import Mapping
 from dataclasses import dataclass
+from dataclasses import replace as changed
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -19,7 +20,7 @@ from cfgmigrate.files.configuration import Configuration, open_configuration
 from cfgmigrate.ground.findings import Place, Refused
 from cfgmigrate.ground.progress import stage
 from cfgmigrate.machine.model import Machine
-from cfgmigrate.workflow.inputs import Dialects, PathLike, Paths, listed
+from cfgmigrate.workflow.inputs import Dialects, PathLike, Paths, listed, optional
 
 if TYPE_CHECKING:
     from cfgmigrate.packet.folder import Packet
@@ -38,20 +39,36 @@ class Prepared:
     after: Mapping[str, bytes]
     sources: Mapping[str, bytes]
     sheet: bytes
+    site: bytes | None = None
 
 
 def read_machine(
-    paths: Paths, names: PathLike | None = None, dialects: Dialects = None
+    paths: Paths,
+    names: PathLike | None = None,
+    dialects: Dialects = None,
+    machine: Paths = (),
+    *,
+    certain: bool = False,
+    by_lane: bool = False,
 ) -> tuple[Configuration, Machine]:
-    """The files and what was recognised in them."""
-    from cfgmigrate.machine.names import read_names
-    from cfgmigrate.machine.recognise import recognise
+    """The files, and what was recognised in those that are the machine's. `machine` are files that are in force.
 
-    settled = read_names(Path(names)) if names is not None else None
+    Where `certain`, raises Refused where it can't be told which files are the machine's; else what is likeliest is
+    taken, and the question stands in `Configuration.roles`. Whoever does not look at each lane (`by_lane`) reads a
+    profile that has no alternative as the machine's own."""
+    from cfgmigrate.files.telling import ask_first
+    from cfgmigrate.machine.recognise import recognise
+    from cfgmigrate.packet.reread import names_for
+
     with stage("reading the files"):
-        configuration = open_configuration(listed(paths), dialects)
+        configuration = open_configuration(listed(paths), dialects, listed(machine))
     _refuse_half_written(configuration.root)
+    if certain:
+        ask_first(configuration.roles, configuration.root)
+    if not by_lane:
+        configuration = changed(configuration, roles=configuration.roles.lone_profile_in_force())
     with stage("recognising the settings"):
+        settled = names_for(optional(names), configuration.site)
         return configuration, recognise(configuration, settled)
 
 
@@ -76,12 +93,14 @@ def work_out(
     rules: PathLike | None = None,
     source: Paths = (),
     rest: bool = False,
+    machine: Paths = (),
 ) -> Prepared:
     """Everything that `prepare` works out, without writing anything.
 
     With `source`, the old configuration is carried over into the one at `paths` first. Where the history says
     that a part of this swap was installed already, the plan is what is left of it; with `rest` the last install
-    counts as a part of it even where its sheet said something else (Refused, where there is none).
+    counts as a part of it even where its sheet said something else (Refused, where there is none). `machine` are
+    files that are in force; Refused, where it can't be told which are.
     """
     from cfgmigrate.plan.planning import plan_changes
     from cfgmigrate.rules import library
@@ -90,13 +109,13 @@ def work_out(
 
     loaded = library.book(Path(rules) if rules is not None else None)
     swap = read_sheet(Path(sheet))
-    configuration, machine = read_machine(paths, names, dialects)
+    configuration, found = read_machine(paths, names, dialects, machine, certain=True, by_lane=True)
     if listed(source):
-        outcome = _carried_over(loaded, machine, swap, source, names, dialects)
-        plan = plan_changes(one_lane(outcome, swap), loaded, machine, swap, str(configuration.root))
+        outcome = _carried_over(loaded, found, swap, source, names, dialects)
+        plan = plan_changes(one_lane(outcome, swap), loaded, found, swap, str(configuration.root))
     else:
-        plan = _planned(loaded, machine, swap, configuration, names, rest)
-    return with_result(plan, machine, configuration, names, library.book_sources(loaded), swap.source)
+        plan = _planned(loaded, found, swap, configuration, names, rest)
+    return with_result(plan, found, configuration, names, library.book_sources(loaded), swap.source)
 
 
 def _planned(
@@ -157,13 +176,50 @@ def with_result(
     are what its values rest on."""
     from cfgmigrate.plan.edits import apply_edits, edits_by_file
 
+    plan = with_roles(plan, configuration)
     before = {document.path: document.data for document in configuration.documents}
     after = dict(before)
     for path, edits in edits_by_file(plan.changes).items():
         after[path] = apply_edits(before[path], edits)
     with stage("reading the result again"):
         _recheck(plan, machine, configuration, after, names)
-    return Prepared(plan, before, after, sources, sheet)
+    site = configuration.site.joined if configuration.site.there else None
+    return Prepared(plan, before, after, sources, sheet, site)
+
+
+def with_roles(plan: Plan, configuration: Configuration) -> Plan:
+    """The plan with the role of each file, and without changes to files that were not named."""
+    from dataclasses import replace
+
+    from cfgmigrate.files.telling import NOT_TOLD
+    from cfgmigrate.ground.findings import Doubt
+    from cfgmigrate.plan.model import LeftAlone, LeftOut
+
+    roles = configuration.roles
+    files = tuple(replace(file, role=str(roles.role(file.path))) for file in plan.files)
+    left = tuple(
+        LeftOut(path, str(found.role), found.why)
+        for path, found in roles.items()
+        if not found.role.taken and found.why not in NOT_TOLD
+    )
+    plan = replace(plan, files=files, left_out=left)
+    strange = [c for c in plan.changes if not all(configuration.editable(edit.file) for edit in c.edits)]
+    if not strange:
+        return plan
+    alone, doubts = [], []
+    for change in strange:
+        edit = next(edit for edit in change.edits if not configuration.editable(edit.file))
+        why = f"{edit.file}:{edit.line} would have to be changed too, and that file was not named"
+        remedy = "name that file too, or the folder that holds both"
+        alone.append(LeftAlone(change.quantity, why))
+        doubts.append(Doubt(Place(edit.file, edit.line, edit.column), edit.old, why, remedy))
+    changes = tuple(change for change in plan.changes if change not in strange)
+    return replace(
+        plan,
+        changes=changes,
+        left_alone=(*plan.left_alone, *alone),
+        doubts=tuple(dict.fromkeys((*doubts, *plan.doubts))),
+    )
 
 
 def _carried_over(
@@ -180,7 +236,7 @@ def _carried_over(
     from cfgmigrate.rules import carry, library
     from cfgmigrate.rules.lanes import work_out as run_rules
 
-    configuration, old = read_machine(source, names, dialects)
+    configuration, old = read_machine(source, names, dialects, certain=True)
     label = configuration.root.name
     outcome = run_rules(loaded, carry.meant(old, machine, label), swap, library.tables())
     set_by_rules = frozenset(result.target for result in outcome.results if result.target)
@@ -206,6 +262,7 @@ def prepare(
     source: Paths = (),
     rest: bool = False,
     replace: bool = False,
+    machine: Paths = (),
 ) -> Packet:
     """Work a swap out and write a packet for review. The configuration's files are not touched.
 
@@ -214,13 +271,16 @@ def prepare(
     `rules` is a folder with rules of your own, `preparer` who prepares it (else the user that the system names).
     With `source`, that configuration is carried over into the one at `paths` first. With `rest` the last install
     counts as a part of this swap even where its sheet said something else. `replace` allows another packet at `out`
-    to be replaced, unless it is installed.
+    to be replaced, unless it is installed. `machine` are files that are in force, whatever they are called.
 
     Gives the packet as it was written; `.plan` holds every change, with values in the quantities' units. Raises
     BadInput where a file or the sheet can't be read, Refused where the result, read again, differs from the old
-    configuration in anything but the plan; nothing was written then.
+    configuration in anything but the plan, or where it can't be told which files are the machine's; nothing was written
+    then.
     """
-    found = work_out(paths, sheet, names=names, dialects=dialects, rules=rules, source=source, rest=rest)
+    found = work_out(
+        paths, sheet, names=names, dialects=dialects, rules=rules, source=source, rest=rest, machine=machine
+    )
     return write_out(found, Path(out), names, preparer, replace)
 
 
@@ -233,18 +293,21 @@ def write_out(
 ) -> Packet:
     """Write what was worked out as a packet."""
     from cfgmigrate.apply.prior_installs import refuse_replacing
-    from cfgmigrate.packet.folder import content_hash
+    from cfgmigrate.packet.folder import SITE, content_hash
     from cfgmigrate.packet.write import write_packet
 
     guard = refuse_replacing if replace else None
 
     settled = Path(names).read_bytes() if names is not None else None
     plan, before, after = found.plan, found.before, found.after
-    identity = content_hash(plan, before, after, found.sheet, settled, found.sources)
+    more = {SITE: found.site} if found.site is not None else {}
+    identity = content_hash(plan, before, after, found.sheet, settled, found.sources, more)
     with stage("writing the pages"):
         pages = pages_of(plan, before, after, identity)
     person = preparer or user()
-    return write_packet(out, plan, before, after, found.sheet, settled, found.sources, pages, person, guard)
+    return write_packet(
+        out, plan, before, after, found.sheet, settled, found.sources, pages, person, guard, more
+    )
 
 
 def pages_of(
@@ -294,12 +357,11 @@ def _read_again(
 ) -> Machine:
     """The same files with other contents, and what is recognised in them."""
     from cfgmigrate.files.resolver import record_of, recorded
-    from cfgmigrate.machine.names import read_names
     from cfgmigrate.machine.recognise import recognise
-    from cfgmigrate.packet.reread import read_as
+    from cfgmigrate.packet.reread import names_for, read_as
 
-    settled = read_names(Path(names)) if names is not None else None
+    settled = names_for(optional(names), configuration.site)
     given = configuration.documents
     takes_in = recorded((each.path, record_of(each)) for each in given)
     documents = read_as([(each.path, each.dialect) for each in given], contents, takes_in)
-    return recognise(documents, settled)
+    return recognise(documents, settled, roles=configuration.roles)

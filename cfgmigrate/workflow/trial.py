@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from cfgmigrate.files.roles import FileSet
 from cfgmigrate.ground.findings import BadInput, Place
 from cfgmigrate.workflow.inputs import Dialects, PathLike, Paths
 from cfgmigrate.workflow.prepare import read_machine
@@ -24,6 +25,7 @@ class MadeTrial:
     trial: Trial
     written: Written
     machine: str
+    roles: FileSet
 
 
 def trial(
@@ -34,12 +36,13 @@ def trial(
     wishes: Wishes | None = None,
     names: PathLike | None = None,
     dialects: Dialects = None,
+    machine: Paths = (),
 ) -> MadeTrial:
     """The test script called `name` for the machine as it is configured: clearance, feed, cylinder, lag or retraction.
 
     `paths` are the configuration's files or folders, `sheet` is the swap sheet, for what they don't say. `wishes`
     ask for other temperatures (°C), starts, steps (mm, or s of lag), counts and heights (mm) than the usual ones.
-    `names` and `dialects` are those of `survey`.
+    `names`, `dialects` and `machine` are those of `survey`.
 
     Gives the script's lines (`.written.text`) with what it measures; nothing is written. Raises BadInput where there
     is none of that name or a file can't be read, Refused where a limit that it needs is not known or would be left.
@@ -55,9 +58,9 @@ def trial(
         remedy = f"Did you mean {near!r}? There are: {', '.join(TRIALS)}."
         raise BadInput(f"there is no trial {name!r}", Place("trial"), remedy)
     swap = one_lane(read_sheet(Path(sheet))) if sheet is not None else None
-    configuration, machine = read_machine(paths, names, dialects)
-    bench = bench_of(machine, swap, wishes or Wishes(), configuration.root.name)
-    return MadeTrial(TRIALS[name], TRIALS[name].write(bench), bench.name)
+    configuration, found = read_machine(paths, names, dialects, machine, certain=True)
+    bench = bench_of(found, swap, wishes or Wishes(), configuration.root.name)
+    return MadeTrial(TRIALS[name], TRIALS[name].write(bench), bench.name, configuration.roles)
 
 
 def trial_page(made: MadeTrial) -> str:

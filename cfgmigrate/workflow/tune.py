@@ -44,6 +44,7 @@ def work_out_tuning(
     names: PathLike | None = None,
     dialects: Dialects = None,
     rules: PathLike | None = None,
+    machine: Paths = (),
 ) -> Prepared:
     """Everything that `tune` works out, without writing anything. Raises BadInput where nothing was measured."""
     from cfgmigrate.plan.planning import plan_changes
@@ -60,15 +61,15 @@ def work_out_tuning(
         )
     loaded = library.tuning_book(optional(rules))
     joined = tuning.joined(own, followed)
-    configuration, machine = read_machine(paths, names, dialects)
-    outcome = tuning.work_out_tuning(loaded, machine, joined, library.tables())
+    configuration, found = read_machine(paths, names, dialects, machine, certain=True)
+    outcome = tuning.work_out_tuning(loaded, found, joined, library.tables())
     worked = one_lane(outcome, joined)
-    plan = plan_changes(worked, loaded, machine, joined, str(configuration.root), kind="tune")
+    plan = plan_changes(worked, loaded, found, joined, str(configuration.root), kind="tune")
     plan = changed(plan, swap=tuple((path, entry.text) for path, entry in said.items() if path in _fields()))
     sources = library.book_sources(loaded)
     if followed is not None:
         sources[FOLLOWED] = followed.source
-    return with_result(plan, machine, configuration, names, sources, own.source)
+    return with_result(plan, found, configuration, names, sources, own.source)
 
 
 def tuning_rules(rules: PathLike | None = None) -> tuple[Rule, ...]:
@@ -98,6 +99,7 @@ def tune(
     rules: PathLike | None = None,
     preparer: str | None = None,
     replace: bool = False,
+    machine: Paths = (),
 ) -> Packet:
     """Work out what follows from measurements and write a packet.
 
@@ -108,7 +110,9 @@ def tune(
     Gives the packet as it was written. Its `sheet.yaml` is the measured sheet. Raises BadInput where a file or a
     sheet can't be read or nothing was measured, Refused where the result, read again, is not the plan.
     """
-    found = work_out_tuning(paths, measured, sheet=sheet, names=names, dialects=dialects, rules=rules)
+    found = work_out_tuning(
+        paths, measured, sheet=sheet, names=names, dialects=dialects, rules=rules, machine=machine
+    )
     return write_out(found, Path(out), names, preparer, replace)
 
 
@@ -118,13 +122,14 @@ def measured_starter(
     *,
     names: PathLike | None = None,
     dialects: Dialects = None,
+    machine: Paths = (),
 ) -> str:
     """The text of a commented measured sheet to fill in, with what is in force now.
 
     `paths` are the configuration's files or folders, `sheet` is the swap sheet's path as the measured sheet is to
-    name it, `names` and `dialects` are those of `survey`. Raises BadInput where a file can't be read.
+    name it, `names`, `dialects` and `machine` are those of `survey`. Raises BadInput where a file can't be read.
     """
     from cfgmigrate.sheet.starter import measured_starter as write
 
-    configuration, machine = read_machine(paths, names, dialects)
-    return write(machine, configuration.root.name, sheet)
+    configuration, found = read_machine(paths, names, dialects, machine)
+    return write(found, configuration.root.name, sheet)

@@ -192,7 +192,8 @@ def test_a_unit_in_doubt_is_shown_with_file_line_and_column_and_settled_by_a_nam
     )
     found = json.loads(cli("survey", "wren", "--names", "names.yaml", "--json").out)
     assert found["doubts"] == []
-    assert found["quantities"]["retraction.speed"]["value"] == 2.5
+    (speed,) = [each for each in found["readings"] if each["quantity"] == "retraction.speed"]
+    assert (speed["value"], speed["file"]) == (2.5, "slicing.conf")
 
 
 def test_makers_figure_and_geometry_far_apart_are_a_doubt(cli: Runner, desk: Path) -> None:

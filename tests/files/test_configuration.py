@@ -52,8 +52,8 @@ def test_what_is_no_configuration_in_a_folder_is_skipped_with_the_reason(tmp_pat
     assert [document.path for document in found.documents] == ["a.cfg"]
     assert dict(found.skipped) == {
         ".hidden": "it is hidden",
-        "a.cfg.bak": "it is a kept copy",
-        "a.cfg~": "it is a kept copy",
+        "a.cfg.bak": "its name says 'bak', and 100% of its settings are in a.cfg too",
+        "a.cfg~": "its name says '~', and 100% of its settings are in a.cfg too",
         "notes.md": "the content reads as none of the dialects",
         "out": "it is a link to outside the folder",
         "packet": "it is a packet of this program",

@@ -48,9 +48,10 @@ def test_the_files_of_one_line_hold_in_the_order_that_the_line_has_them() -> Non
 
 def test_what_a_line_takes_in_is_said_by_the_line_and_not_by_its_text() -> None:
     outer = document("wren/main.txt", LINE.format(1) + "include feed.txt\n", "wren/feed.txt")
-    assert (
-        in_force(document("feed.txt", LINE.format(9)), outer, document("wren/feed.txt", LINE.format(2))) == 2
-    )
+    other, taken = document("feed.txt", LINE.format(9)), document("wren/feed.txt", LINE.format(2))
+    order = order_of([other, outer, taken])
+    assert order("wren/main.txt", 0) < order("wren/feed.txt", 0) < order("wren/main.txt", 36)
+    assert order("feed.txt", 0) < order("wren/main.txt", 0)
 
 
 def test_a_circle_is_passed_over() -> None:
@@ -60,4 +61,5 @@ def test_a_circle_is_passed_over() -> None:
 
 
 def test_without_includes_files_hold_in_their_own_order() -> None:
-    assert in_force(document("a.txt", LINE.format(1)), document("b.txt", LINE.format(2))) == 2
+    order = order_of([document("a.txt", LINE.format(1)), document("b.txt", LINE.format(2))])
+    assert order("a.txt", 0) < order("b.txt", 0)

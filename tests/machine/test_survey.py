@@ -5,6 +5,8 @@ from __future__ import annotations
 import json
 
 from cfgmigrate.dialects import read
+from cfgmigrate.dialects.document import Document
+from cfgmigrate.files.roles import FileRole, FileSet, Role
 from cfgmigrate.machine.recognise import recognise
 from cfgmigrate.machine.survey import Survey, survey_of
 
@@ -21,6 +23,8 @@ max temperature = 110
 
 class Skipping:
     skipped = (("notes.txt", "reads as no dialect"),)
+    roles = FileSet({"notes.txt": FileRole("notes.txt", Role.NONE, "reads as no dialect")})
+    left: tuple[Document, ...] = ()
 
 
 def survey() -> Survey:
@@ -30,7 +34,12 @@ def survey() -> Survey:
 def test_the_document_has_the_fields_of_the_design() -> None:
     found = survey().to_json()
     assert set(found) >= {"files", "quantities", "protected", "unrecognised", "doubts"}
-    (file,) = found["files"]
+    file, left = found["files"]
+    assert (left["path"], left["role"], left["why"]) == (
+        "notes.txt",
+        "no configuration",
+        "reads as no dialect",
+    )
     assert {key: file[key] for key in ("path", "dialect", "settings", "lines", "understood")} == {
         "path": "wren.ini",
         "dialect": "sectioned",

@@ -1,0 +1,205 @@
+"""What a file's settings show of its role: what it shares with others, which axes it sets, whose name it bears.
+
+Only words and values are looked at, as far as roles need them (`evidence.yaml`); what a setting means is found
+later, in `machine/`, and only for files whose role is known. Each file is looked at alone, also a header: else the
+include guard of a copy would hide the live file.
+"""
+
+from __future__ import annotations
+
+import re
+from collections import Counter
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from functools import lru_cache
+from pathlib import Path
+
+from cfgmigrate.dialects.document import Document, Setting
+from cfgmigrate.files.marks import words_of
+from cfgmigrate.ground.compiled import compiled
+from cfgmigrate.ground.data_file import load
+
+AXES = frozenset("xyz")
+_NUMBERS = re.compile(r"[-+]?\d+(?:\.\d*)?|[-+]?\.\d+")
+_MOVES = frozenset(("G0", "G1", "G2", "G3"))
+#: from so many moves that lay down filament on, a word-address file is something to print and no script
+PRINT_MOVES = 30
+
+
+@dataclass(frozen=True, slots=True)
+class Words:
+    """The words of evidence.yaml."""
+
+    materials: frozenset[str]
+    filament: frozenset[str]
+    identity: frozenset[str]
+    print: frozenset[str]
+    profiles: frozenset[str]
+    hardware: frozenset[str]
+    machine: frozenset[str]
+    concepts: tuple[frozenset[str], ...]
+
+
+@compiled
+def known_words() -> Words:
+    """The words, as sets."""
+    lists = ("materials", "filament", "identity", "print", "profiles", "hardware", "machine")
+    data = load(Path(__file__).with_name("evidence.yaml"), dict.fromkeys((*lists, "concepts"), list))
+    sets = {name: frozenset(map(str, data[name])) for name in lists}
+    return Words(**sets, concepts=tuple(frozenset(map(str, words)) for words in data["concepts"]))
+
+
+#: an axis, and which thing of it is set
+AxisSetting = tuple[str, str]
+
+
+@dataclass(frozen=True, slots=True)
+class Content:
+    """What one file shows. `values` are its settings by name, `axes` what it sets of the axes, `names` the names
+    that it gives the machine; `identities` are the words by which it is a filament's or a print's, `hardware` the
+    part of its settings that speak of what is built in."""
+
+    values: Mapping[str, str]
+    axes: frozenset[AxisSetting]
+    names: frozenset[str]
+    identities: tuple[str, ...]
+    hardware: float
+    codes: int = 0
+    moves: int = 0
+    laid: int = 0
+
+    @property
+    def axis_letters(self) -> frozenset[str]:
+        return frozenset(axis for axis, _ in self.axes)
+
+
+def content_of(document: Document) -> Content:
+    """What a document shows of its role."""
+    return _commands(document) if document.dialect == "command" else _settings(document)
+
+
+def shared(one: Content, other: Content) -> float:
+    """The part of one's settings that the other has too, by name; 0 for a file without settings."""
+    if not one.values:
+        return 0.0
+    return sum(name in other.values for name in one.values) / len(one.values)
+
+
+def same(one: Content, other: Content) -> float:
+    """The part of one's settings that the other has too, with the same value."""
+    if not one.values:
+        return 0.0
+    return sum(other.values.get(name) == value for name, value in one.values.items()) / len(one.values)
+
+
+def _settings(document: Document) -> Content:
+    words = known_words()
+    values: dict[str, str] = {}
+    axes: set[AxisSetting] = set()
+    names: set[str] = set()
+    identities: list[str] = []
+    hardware = 0
+    printed: set[str] = set()
+    axis_of = {
+        setting.section: value
+        for setting in document.settings
+        if setting.key.lower() == "axis" and (value := _bare(setting.value)) in AXES
+    }
+    for setting in document.settings:
+        spelled = _words(setting.section), _words(setting.key)
+        both = {*spelled[0], *spelled[1]}
+        value = _bare(setting.value)
+        values[f"{setting.section.casefold()}\n{setting.key.casefold()}"] = value
+        axes.update(_axes(setting, both, axis_of.get(setting.section, "")))
+        hardware += bool(both & words.hardware)
+        printed |= both & words.print
+        if name := _machine_name(document, setting, spelled, value):
+            names.add(name)
+        if _is_filaments(setting, spelled, value):
+            identities.append(f"{setting.name}: {setting.value}"[:60])
+    if len(printed) > 1 or (printed and not axes):
+        identities.append(" and ".join(sorted(printed)[:2]))
+    share = hardware / len(values) if values else 0.0
+    return Content(values, frozenset(axes), frozenset(names), tuple(identities), share)
+
+
+def _bare(value: str) -> str:
+    return " ".join(value.strip("\"' \t").split()).casefold()
+
+
+@lru_cache(maxsize=16384)
+def _words(text: str) -> tuple[str, ...]:
+    return words_of(text)
+
+
+def _axes(setting: Setting, words: set[str], said: str) -> Iterator[AxisSetting]:
+    """What of which axes a setting sets."""
+    letters = {said} if said else words & AXES
+    if not letters and words & {"axes", "axis", "xyz", "xyze"} and len(_NUMBERS.findall(setting.value)) > 2:
+        letters = set(AXES)
+    if letters and (len(letters) == 1 or len(_NUMBERS.findall(setting.value)) > 1):
+        concept = _concept(words)
+        if concept:
+            yield from ((axis, concept) for axis in letters)
+
+
+def _concept(words: set[str]) -> str:
+    return next((sorted(each)[0] for each in known_words().concepts if words & each), "")
+
+
+def _machine_name(
+    document: Document, setting: Setting, spelled: tuple[tuple[str, ...], tuple[str, ...]], value: str
+) -> str:
+    """The name that a setting gives the machine; "" where it gives none."""
+    words = known_words()
+    section, key = spelled
+    if (
+        not value
+        or len(value) > 40
+        or not key
+        or key[-1] not in words.identity - {"type", "kind", "material"}
+    ):
+        return ""
+    rest = {*section, *key[:-1]}
+    if rest & words.machine or (not rest and document.dialect != "header"):
+        return value
+    return ""
+
+
+def _is_filaments(setting: Setting, spelled: tuple[tuple[str, ...], tuple[str, ...]], value: str) -> bool:
+    """Whether a setting names a filament, or stands in the section of one."""
+    words = known_words()
+    section, key = ({*each} for each in spelled)
+    materials = words.materials.intersection(words_of(value)) if len(value) <= 40 else frozenset()
+    if key & words.filament and (key & words.identity or materials):
+        return True
+    if key & (words.identity | words.materials) and materials:
+        return True
+    return bool(section & words.filament and (section & words.materials or key & words.identity))
+
+
+def _commands(document: Document) -> Content:
+    """Word-address lines: each code with its letters is a setting; a move goes by its whole line."""
+    lines: dict[int, list[Setting]] = {}
+    for setting in document.settings:
+        lines.setdefault(setting.line, []).append(setting)
+    values: dict[str, str] = {}
+    axes: set[AxisSetting] = set()
+    count: Counter[str] = Counter()
+    for words in lines.values():
+        code = words[0].section
+        letters = {word.key.lower() for word in words}
+        if code.startswith("G"):
+            values[" ".join(f"{word.key}{word.value}" for word in words)] = code
+            if code in _MOVES:
+                count["moves"] += 1
+                count["laid"] += "e" in letters and bool(letters & {"x", "y"})
+            continue
+        for word in words:
+            values[f"{code} {word.key}".casefold()] = word.value
+        if code.startswith("M") and letters & {*AXES, "e"} and not letters & {"p"}:
+            count["codes"] += 1
+            axes.update((letter, code) for letter in letters & AXES)
+    return Content(
+        values, frozenset(axes), frozenset(), (), 0.0, count["codes"], count["moves"], count["laid"]
+    )

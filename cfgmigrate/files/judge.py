@@ -1,0 +1,348 @@
+"""Which role each file has: the rules, in their order.
+
+    1. What the user said; then what a file without a mark takes in is in force, whatever it is called.
+    2. A mark with a direction (old, bak, before, a date) and enough settings shared with a file that has none
+       make a kept copy; so does lying in a folder of such copies. A mark alone is nothing.
+    3. A filament's or a print's identity, fewer than two axes and little hardware make a profile.
+    4. Setting codes without moves, beside files of another dialect, are saved values.
+    5. Of files that are much alike, one that is taken in counts and one that is not is a kept copy. Where includes
+       don't decide, it is asked which of them run.
+    6. Groups by include that set the same of two axes are different machines: it is asked which one is meant.
+       The rest is part of the machine.
+
+Where something is asked, the roles given meanwhile are what is likeliest; whoever writes must have the answer
+first. Nothing here reads a disk, and guards and conditions count for nothing.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
+
+from cfgmigrate.dialects.document import Document
+from cfgmigrate.files.content import PRINT_MOVES, content_of, known_words, same, shared
+from cfgmigrate.files.machines import Unit, conflicts, sets_of
+from cfgmigrate.files.marks import folder_marks, is_log, marks_of, words_of
+from cfgmigrate.files.roles import FileRole, Option, Question, Role
+
+#: the part of a marked file's settings that an unmarked one of its bare name, or any unmarked one, must have
+LIKE_ITS_ORIGINAL, LIKE_ANY = 0.3, 0.6
+#: the part of settings with the same values from which two files are alike, and how many settings that takes
+ALIKE, ENOUGH = 0.6, 5
+#: a profile speaks of hardware in no more than this part of its settings
+LITTLE = 0.15
+_SIDES = frozenset(("x", "y", "z", "e", "left", "right", "front", "rear"))
+
+
+@dataclass(frozen=True)
+class Judged:
+    """The role of every document, and what has to be asked."""
+
+    roles: Mapping[str, FileRole]
+    questions: tuple[Question, ...] = ()
+
+
+def judge(documents: Mapping[str, Document], root_name: str, said: Mapping[str, FileRole]) -> Judged:
+    """Judges documents that were each read alone. `said` are roles that the user gave."""
+    judging = _Judging(documents, root_name, said)
+    judging.rules()
+    return Judged(dict(sorted(judging.roles.items())), tuple(judging.questions))
+
+
+@dataclass
+class _Judging:
+    documents: Mapping[str, Document]
+    root_name: str
+    said: Mapping[str, FileRole]
+    roles: dict[str, FileRole] = field(default_factory=dict)
+    questions: list[Question] = field(default_factory=list)
+
+    def __post_init__(self) -> None:
+        self.content = {path: content_of(document) for path, document in self.documents.items()}
+        self.roles.update({path: role for path, role in self.said.items() if path in self.documents})
+        self.meant = {path for path, role in self.roles.items() if role.role is Role.IN_FORCE}
+        self.includers = self._includers()
+
+    def rules(self) -> None:
+        self._give_no_configuration()
+        live = self._without_copies()
+        self._give_profiles(live)
+        self._give_saved_values(live)
+        live = [path for path in live if path not in self.roles or path in self.meant]
+        live = self._without_look_alikes(live)
+        self._tell_machines_apart(live)
+
+    def give(self, path: str, role: Role, why: str) -> None:
+        self.roles.setdefault(path, FileRole(path, role, why))
+
+    def left(self) -> list[str]:
+        """Files without a role so far."""
+        return [path for path in self.documents if path not in self.roles]
+
+    # includes
+
+    def _includers(self) -> dict[str, list[tuple[str, int]]]:
+        found: dict[str, list[tuple[str, int]]] = {}
+        for path, document in self.documents.items():
+            for include in document.includes:
+                for target in include.files:
+                    if target in self.documents and target != path:
+                        found.setdefault(target, []).append((path, include.line))
+        return found
+
+    def closure(self, paths: Iterable[str]) -> set[str]:
+        """Files with all that they take in, over any number of steps."""
+        found: set[str] = set()
+        waiting = list(paths)
+        while waiting:
+            path = waiting.pop()
+            if path not in found:
+                found.add(path)
+                includes = self.documents[path].includes
+                waiting += [file for include in includes for file in include.files if file in self.documents]
+        return found
+
+    def taken_in(self, path: str, by: Iterable[str]) -> str:
+        """Who takes a file in, of these, in words; "" for nobody."""
+        among = set(by)
+        return next(
+            (f"{who}:{line} takes it in" for who, line in self.includers.get(path, ()) if who in among), ""
+        )
+
+    # 1 and 2: what is no configuration, and kept copies
+
+    def _give_no_configuration(self) -> None:
+        included = set(self.includers)
+        for path in self.left():
+            content = self.content[path]
+            if path in included:
+                continue
+            if content.laid >= PRINT_MOVES and content.laid > len(content.values) / 3:
+                why = f"it is something to print: {content.laid} of its moves lay filament down"
+                self.give(path, Role.NONE, why)
+            elif is_log(path.rpartition("/")[2]):
+                self.give(path, Role.NONE, "its name says that it is a log")
+
+    def _without_copies(self) -> list[str]:
+        """Gives the kept copies their role. What is left may be live."""
+        left = [path for path in self.documents if path not in self.roles or path in self.meant]
+        unmarked = [path for path in left if path in self.meant or not self._mark(path)]
+        live = self.closure(unmarked) - (self.roles.keys() - self.meant)
+        marked = [path for path in left if path not in live]
+        for path in marked:
+            if why := self._copied_from(path, sorted(live)):
+                self.give(path, Role.COPY, why)
+        for path in marked:
+            if path not in self.roles and self._lies_among_copies(path):
+                self.give(path, Role.COPY, f"it lies among kept copies, in {folder_of(path)}/")
+        doubtful = [path for path in marked if path not in self.roles]
+        return self._without_only_copies(doubtful, live)
+
+    def _mark(self, path: str) -> str:
+        """The first mark with a direction in a file's name or folders; "" where there is none."""
+        own = marks_of(path.rpartition("/")[2]).directed
+        return (own or folder_marks(path).directed or ("",))[0]
+
+    def _copied_from(self, path: str, live: Sequence[str]) -> str:
+        """The evidence that a marked file is a copy of a live one; "" where there is none."""
+        bare = marks_of(path.rpartition("/")[2]).bare
+        best, part, named = "", 0.0, False
+        for other in live:
+            own = marks_of(other.rpartition("/")[2]).bare == bare
+            found = shared(self.content[path], self.content[other])
+            if (own, found) > (named, part) and found >= (LIKE_ITS_ORIGINAL if own else LIKE_ANY):
+                best, part, named = other, found, own
+        if not best:
+            return ""
+        return f"its name says {self._mark(path)!r}, and {part:.0%} of its settings are in {best} too"
+
+    def _lies_among_copies(self, path: str) -> bool:
+        folder = folder_of(path)
+        if not folder_marks(path).directed:
+            return False
+        beside = [other for other in self.documents if folder_of(other) == folder]
+        copies = [other for other in beside if (r := self.roles.get(other)) and r.role is Role.COPY]
+        return 2 * len(copies) >= len(beside)
+
+    def _without_only_copies(self, doubtful: list[str], live: set[str]) -> list[str]:
+        """Marked files that are copies of nothing here: live, or, where a machine is among them, asked about."""
+        has_machine = any(self._is_machine(path) for path in live)
+        alone = [path for path in doubtful if self._is_machine(path)] if not has_machine else []
+        several = {
+            path
+            for path in doubtful
+            for other in doubtful
+            if path != other and shared(self.content[path], self.content[other]) >= LIKE_ANY
+        }
+        asked = sorted({*alone, *several})
+        if asked:
+            first, *others = sorted(asked, key=lambda path: (self._mark(path), path), reverse=True)
+            for path in others:
+                self.give(path, Role.COPY, f"its name says {self._mark(path)!r}; whether it runs is asked")
+            options = tuple(Option(path, (path,)) for path in (first, *others))
+            text = "Here are only files whose names speak of copies. Which of them does the machine read?"
+            self.questions.append(Question("machine", text, options))
+        return [
+            path for path in self.documents if path in live or (path in doubtful and path not in self.roles)
+        ]
+
+    def _is_machine(self, path: str) -> bool:
+        return len(self.content[path].axis_letters) > 1
+
+    # 3 and 4: profiles and saved values
+
+    def _give_profiles(self, live: Sequence[str]) -> None:
+        words = known_words()
+        for path in live:
+            content = self.content[path]
+            if path in self.roles or path in self.includers or self.documents[path].dialect == "command":
+                continue
+            folders = {word for step in path.split("/")[:-1] for word in words_of(step)}
+            name = {*words_of(path.rpartition("/")[2])}
+            if len(content.axis_letters) > 1 or content.hardware > LITTLE:
+                continue
+            if content.identities:
+                self.give(path, Role.PROFILE, f"it says whose it is: {content.identities[0]}")
+            elif folders & words.profiles:
+                self.give(path, Role.PROFILE, f"it lies in {folder_of(path)}/ and sets no axes")
+            elif (found := name & words.materials) and len(content.values) > 1:
+                self.give(path, Role.PROFILE, f"its name says {min(found)!r}, and it sets no axes")
+
+    def _give_saved_values(self, live: Sequence[str]) -> None:
+        others = {self.documents[path].dialect for path in live if self.content[path].axis_letters}
+        for path in live:
+            content = self.content[path]
+            alone = self.documents[path].dialect == "command" and content.codes and not content.moves
+            if alone and others - {"command"} and path not in self.includers:
+                self.give(path, Role.SAVED, f"it holds {content.codes} lines of setting codes and no moves")
+
+    # 5: look-alikes
+
+    def _without_look_alikes(self, live: list[str]) -> list[str]:
+        """Gives files that are much like another one their role, or asks."""
+        order = sorted(live, key=self._rank)
+        kept: list[str] = []
+        asked: dict[str, tuple[str, float]] = {}
+        for path in order:
+            other, part = self._most_like(path, kept)
+            if not other or path in self.meant:
+                kept.append(path)
+            elif other in self.meant or (other in self.includers and not self._takes_part(path)):
+                how = "which you said is in force" if other in self.meant else self.taken_in(other, live)
+                why = f"{part:.0%} of its settings are the same in {other} ({how}), and nothing takes this one in"
+                self.give(path, Role.COPY, why)
+            elif self._takes_part(path) and self._takes_part(other):
+                kept.append(path)
+            else:
+                asked[path] = other, part
+        if asked:
+            self._ask_look_alikes(asked)
+        gone = self.closure(asked) - self.closure(kept)
+        for path in sorted(gone - self.roles.keys()):
+            self.give(path, Role.COPY, self.taken_in(path, gone) + ", which is much like a file in force")
+        return [path for path in live if path in kept and path not in gone]
+
+    def _rank(self, path: str) -> tuple[bool, bool, bool, int, int, str]:
+        """The likeliest to be in force first."""
+        return (
+            path not in self.meant,
+            path not in self.includers,
+            bool(marks_of(path.rpartition("/")[2]).loose)
+            or any(marks_of(s).loose for s in path.split("/")[:-1]),
+            path.count("/"),
+            -len(self.closure([path])),
+            path,
+        )
+
+    def _takes_part(self, path: str) -> bool:
+        return path in self.includers
+
+    def _most_like(self, path: str, others: Sequence[str]) -> tuple[str, float]:
+        """The file that this one is most like, and the part of its settings that are the same; "" for none."""
+        content = self.content[path]
+        marks = marks_of(path.rpartition("/")[2])
+        best, part = "", 0.0
+        for other in others:
+            if self.documents[other].dialect != self.documents[path].dialect or self._are_sides(path, other):
+                continue
+            theirs = self.content[other]
+            if content.names and theirs.names and not content.names & theirs.names:
+                continue
+            found = same(content, theirs)
+            small = min(len(content.values), len(theirs.values)) < ENOUGH
+            named = bool(marks.loose) and marks.bare == marks_of(other.rpartition("/")[2]).bare
+            if (found >= ALIKE and not small) or (named and shared(content, theirs) >= ALIKE):
+                best, part = (other, max(found, 0.01)) if found >= part else (best, part)
+        return best, part
+
+    @staticmethod
+    def _are_sides(one: str, other: str) -> bool:
+        """Whether two names differ only in the axis or side that the file is about: x.conf and y.conf."""
+        first, second = words_of(one), words_of(other)
+        if len(first) != len(second):
+            return False
+        apart = {(a, b) for a, b in zip(first, second, strict=True) if a != b}
+        return bool(apart) and all({*pair} <= _SIDES for pair in apart)
+
+    def _ask_look_alikes(self, asked: Mapping[str, tuple[str, float]]) -> None:
+        for path, (other, part) in asked.items():
+            why = f"{part:.0%} of its settings are the same in {other}; which of the two runs is asked"
+            self.give(path, Role.COPY, why)
+        options = tuple(Option(f"{path}, much like {other}", (path,)) for path, (other, _) in asked.items())
+        text = "These files are much like others that lie here. Which of them does the machine read instead?"
+        instead = tuple(dict.fromkeys(other for other, _ in asked.values()))
+        none = "none of them: they are copies"
+        self.questions.append(Question("look-alikes", text, options, none, instead))
+
+    # 6: machines
+
+    def _tell_machines_apart(self, live: list[str]) -> None:
+        included = {path for path in live if self.taken_in(path, live)}
+        roots = [path for path in live if path not in included or path in self.meant]
+        units = [Unit(root, frozenset(self.closure([root]))) for root in roots]
+        sets = sets_of(units, self.content, self.root_name)
+        meant = [each for each in sets if self.meant & each.files]
+        if len(sets) > 1 and not meant:
+            options = tuple(Option(each.label, each.roots) for each in sets)
+            text = f"Here are {len(sets)} machines. Which one is meant?"
+            self.questions.append(Question("machine", text, options))
+        chosen = meant or sets[:1]
+        ours = {path for each in chosen for path in each.files}
+        for other in sets:
+            if other not in chosen:
+                rival = chosen[0]
+                why = f"it is of {other.label}, another machine than {rival.label}: {conflicts(other, rival)}"
+                for path in sorted(other.files - ours):
+                    self.give(path, Role.OTHER, why)
+                self._give_beside(other.folder, ours, f"it lies with {other.label}, which is another machine")
+        for path in live:
+            self.give(path, Role.IN_FORCE, self._why_live(path, live))
+
+    def _give_beside(self, folder: str, ours: set[str], why: str) -> None:
+        """What lies in the folder of another machine goes with it."""
+        if not folder or any(path.startswith(folder + "/") for path in ours):
+            return
+        for path in self.documents:
+            role = self.roles.get(path)
+            if (
+                path.startswith(folder + "/")
+                and path not in ours
+                and not (role and (role.said or not role.role.taken))
+            ):
+                self.roles[path] = FileRole(path, Role.OTHER, why)
+
+    def _why_live(self, path: str, live: Sequence[str]) -> str:
+        taken = self.taken_in(path, live)
+        if taken:
+            return taken
+        axes = "".join(sorted(self.content[path].axis_letters)).upper()
+        if mark := self._mark(path):
+            return f"its name says {mark!r}, but nothing here is what it would be a copy of"
+        if self.documents[path].includes:
+            return f"it takes in {len(self.closure([path])) - 1} other files"
+        return f"it sets the axes {axes}" if len(axes) > 1 else "nothing speaks against it"
+
+
+def folder_of(path: str) -> str:
+    """The folder of a path, "" at the root."""
+    return path.rpartition("/")[0]

@@ -1,0 +1,94 @@
+"""How many machines lie here: groups of files that set the same of the same axes.
+
+A unit is a file that nothing takes in, with all that it takes in. Two units that set the same thing of two axes
+or more are two machines; what both take in belongs to either. Where no two files do that, folders are compared:
+a machine may have a file for each axis.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from itertools import combinations
+
+from cfgmigrate.files.content import AxisSetting, Content
+from cfgmigrate.files.marks import words_of
+
+
+@dataclass(frozen=True, slots=True)
+class Unit:
+    """A root file with all that it takes in."""
+
+    root: str
+    files: frozenset[str]
+
+
+@dataclass(frozen=True, slots=True)
+class MachineSet:
+    """The files of one machine. `folder` is the one that they all lie in, "" for the root."""
+
+    label: str
+    roots: tuple[str, ...]
+    files: frozenset[str]
+    folder: str
+    axes: frozenset[AxisSetting]
+    names: frozenset[str]
+
+
+def sets_of(units: Sequence[Unit], content: Mapping[str, Content], root_name: str) -> list[MachineSet]:
+    """The machines, the likeliest first; none where there is no more than one."""
+    rivals = _rivals(units, content)
+    if not rivals:
+        folders = _by_folder(units)
+        rivals = _rivals(folders, content) if len(folders) > 1 else []
+    found = [_set(unit, content) for unit in rivals]
+    labels = [each.label for each in found]
+    if len(set(labels)) < len(labels):
+        found = [MachineSet(each.roots[0], *_rest(each)) for each in found]
+    name = {*words_of(root_name)}
+    return sorted(found, key=lambda each: (not name & {*words_of(each.label)}, -len(each.files), each.label))
+
+
+def _rest(
+    found: MachineSet,
+) -> tuple[tuple[str, ...], frozenset[str], str, frozenset[AxisSetting], frozenset[str]]:
+    return found.roots, found.files, found.folder, found.axes, found.names
+
+
+def conflicts(one: MachineSet, other: MachineSet) -> str:
+    """Why two sets are two machines, in words."""
+    if one.names and other.names and not one.names & other.names:
+        return f"it is called {min(one.names)!r} there and {min(other.names)!r} here"
+    axes = sorted({axis for axis, _ in one.axes & other.axes})
+    return f"both set the axes {', '.join(axes).upper()}"
+
+
+def _rivals(units: Sequence[Unit], content: Mapping[str, Content]) -> list[Unit]:
+    found: list[Unit] = []
+    for one, other in combinations(units, 2):
+        both = _axes(one.files - other.files, content) & _axes(other.files - one.files, content)
+        if len({axis for axis, _ in both}) > 1:
+            found += [unit for unit in (one, other) if unit not in found]
+    return found
+
+
+def _by_folder(units: Sequence[Unit]) -> list[Unit]:
+    """The units of each first folder together."""
+    found: dict[str, list[Unit]] = {}
+    for unit in units:
+        found.setdefault(unit.root.partition("/")[0] if "/" in unit.root else "", []).append(unit)
+    return [
+        Unit(several[0].root, frozenset().union(*(unit.files for unit in several)))
+        for several in found.values()
+    ]
+
+
+def _axes(files: frozenset[str], content: Mapping[str, Content]) -> frozenset[AxisSetting]:
+    return frozenset().union(*(content[path].axes for path in files)) if files else frozenset()
+
+
+def _set(unit: Unit, content: Mapping[str, Content]) -> MachineSet:
+    names = frozenset().union(*(content[path].names for path in unit.files))
+    folder = unit.root.rpartition("/")[0]
+    label = min(names) if len(names) == 1 else folder or unit.root
+    return MachineSet(label, (unit.root,), unit.files, folder, _axes(unit.files, content), names)

@@ -1,0 +1,308 @@
+"""The site file `cfgmigrate.yaml`: what the user answered about these files, kept beside them.
+
+    site: 1
+    extends: ../workshop.yaml            # one level, for meanings and codes alone
+    roles: {machine.conf: in force, machine_v2.conf: kept copy, "bigone/**": other machine, filaments/: profile}
+    feeders: {1: {name: left, known_as: ["feeder", "T0"]}, 2: {name: right, known_as: ["feeder 2", "T1"]}}
+    profiles: {filaments/petg_black.conf: {filament: PETG black, material: PETG, feeders: [1]}}
+    dialects: {odd.txt: flat}
+    meanings: {"[drive] mm one way": feeder.rotation_distance, "MD_@_VMAX": axis.@.max_speed}
+    codes: {M933.K: {quantity: lag.coefficient, unit: s}}
+
+Paths are relative to the file and may be patterns; a folder ends with a slash and means all below it. The schema
+is closed: what there is no such field for is an error with line and column. `meanings` and `codes` are kept as they
+stand, because what they may say is known in `machine/` alone.
+
+It is found by itself at the root, and what is said on the command line comes before it. It is never configuration
+itself. How it is written is in `site_writing.py`.
+"""
+
+from __future__ import annotations
+
+import difflib
+import hashlib
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
+from glob import has_magic
+from pathlib import Path
+
+from cfgmigrate.dialects import DIALECTS
+from cfgmigrate.files.found import SITE
+from cfgmigrate.files.pattern import path_fits
+from cfgmigrate.files.roles import FileRole, Role
+from cfgmigrate.ground.findings import BadInput, Place
+from cfgmigrate.ground.positioned_yaml import LONGEST_YAML, Node, YamlField, read_marked
+from cfgmigrate.ground.user_file import read_given
+
+VERSION = "1"
+_FIELDS = ("site", "extends", "roles", "feeders", "profiles", "dialects", "meanings", "codes")
+_SHARED = ("meanings", "codes")
+
+
+@dataclass(frozen=True, slots=True)
+class SiteRole:
+    """The role of what a path or pattern names."""
+
+    pattern: str
+    role: Role
+    place: Place
+
+
+@dataclass(frozen=True, slots=True)
+class Feeder:
+    """What a feeder is called: by the user, and in the files."""
+
+    number: int
+    name: str = ""
+    known_as: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Profile:
+    """Whose settings a profile's file holds: a filament's or a print's name, its material, and the feeders that it
+    serves (all, where none is named)."""
+
+    pattern: str
+    place: Place
+    filament: str = ""
+    print: str = ""
+    material: str = ""
+    feeders: tuple[int, ...] = ()
+
+
+@dataclass(frozen=True)
+class Site:
+    """A site file that was read and checked. `source` is its text as it stands, b"" for none; `joined` is the text
+    with what it extends taken in, which stands by itself. `own` are the meanings that this file has itself."""
+
+    path: str = ""
+    source: bytes = b""
+    joined: bytes = b""
+    roles: tuple[SiteRole, ...] = ()
+    feeders: tuple[Feeder, ...] = ()
+    profiles: tuple[Profile, ...] = ()
+    dialects: Mapping[str, str] = field(default_factory=dict)
+    meanings: tuple[YamlField, ...] = ()
+    codes: tuple[YamlField, ...] = ()
+    shared: frozenset[str] = frozenset()
+
+    @property
+    def there(self) -> bool:
+        return bool(self.path)
+
+    @property
+    def sha256(self) -> str:
+        return hashlib.sha256(self.source).hexdigest()
+
+    def roles_of(self, paths: Iterable[str]) -> dict[str, FileRole]:
+        """The role of each path that the file names; of several patterns the last counts, and a path that is
+        written out before any pattern."""
+        found: dict[str, FileRole] = {}
+        plain = {each.pattern: each for each in self.roles if not _is_pattern(each.pattern)}
+        patterns = [each for each in self.roles if _is_pattern(each.pattern)]
+        for path in paths:
+            named = plain.get(path) or next((p for p in reversed(patterns) if names(p.pattern, path)), None)
+            if named:
+                found[path] = FileRole(path, named.role, f"{named.place.file} says so", said=True)
+        for profile in self.profiles:
+            for path in paths:
+                if path not in found and names(profile.pattern, path):
+                    found[path] = FileRole(
+                        path, Role.PROFILE, f"{profile.place.file} says whose it is", said=True
+                    )
+        return found
+
+    def profile_of(self, path: str) -> Profile | None:
+        """What the file says of a profile's file."""
+        return next((each for each in self.profiles if names(each.pattern, path)), None)
+
+    def gone(self, root: Path) -> Iterator[tuple[str, Place]]:
+        """Files that are in force by the file, and not there."""
+        for each in self.roles:
+            if each.role.taken and not _is_pattern(each.pattern) and not (root / each.pattern).is_file():
+                yield each.pattern, each.place
+
+
+def no_site() -> Site:
+    """Where there is no site file."""
+    return Site()
+
+
+def names(pattern: str, path: str) -> bool:
+    """Whether a path or pattern of the site file names a path."""
+    if pattern.endswith("/"):
+        return path.startswith(pattern)
+    return path == pattern or (has_magic(pattern) and path_fits(path, pattern))
+
+
+def _is_pattern(pattern: str) -> bool:
+    return pattern.endswith("/") or has_magic(pattern)
+
+
+def site_at(root: Path) -> Site:
+    """The site file of a root, with what it extends; one without content where there is none.
+
+    Raises BadInput, with line and column, where it can't be read or says what there is not."""
+    path = root / SITE
+    if not path.is_file():
+        return no_site()
+    source = read_given(path, "the site file", LONGEST_YAML)
+    return parse_site(source, SITE, root)
+
+
+def parse_site(source: bytes, shown: str, root: Path | None = None) -> Site:
+    """The site file in these bytes; `shown` is its name in errors. What it extends is looked for below `root`, and
+    passed over without one."""
+    reading = _Reading(read_marked(source, shown), shown, _FIELDS)
+    site = reading.site(source)
+    extends = reading.text("extends")
+    if extends is None or root is None:
+        return site
+    assert extends.text is not None
+    other = root / extends.text
+    try:
+        above = read_given(other, "the file that it extends", LONGEST_YAML)
+    except BadInput as problem:
+        raise BadInput(problem.what, extends.place, problem.remedy) from None
+    shared = _Reading(read_marked(above, extends.text), extends.text, ("site", *_SHARED)).site(above)
+    return _joined(site, shared)
+
+
+def _joined(site: Site, shared: Site) -> Site:
+    from dataclasses import replace
+
+    from cfgmigrate.files.site_writing import joined_text
+
+    own = {item.key for item in (*site.meanings, *site.codes)}
+    meanings = tuple(item for item in shared.meanings if item.key not in own)
+    codes = tuple(item for item in shared.codes if item.key not in own)
+    return replace(
+        site,
+        joined=joined_text(site.source, shared.source),
+        meanings=(*site.meanings, *meanings),
+        codes=(*site.codes, *codes),
+        shared=frozenset(item.key for item in (*meanings, *codes)),
+    )
+
+
+class _Reading:
+    """One file's tree while it is checked."""
+
+    def __init__(self, tree: Node, shown: str, fields: Sequence[str]) -> None:
+        self.shown = shown
+        if not tree.empty and tree.items is None:
+            raise BadInput("must be fields of a site file", tree.place, f"the fields are {', '.join(fields)}")
+        self.fields = {item.key: item.node for item in tree.items or ()}
+        for item in tree.items or ():
+            _known(item.key, fields, item.place, "field")
+        version = self.text("site")
+        if version is None or version.text != VERSION:
+            place = version.place if version else Place(shown, 1, 1)
+            raise BadInput(
+                f"this is no site file of version {VERSION}", place, f"begin it with `site: {VERSION}`"
+            )
+
+    def site(self, source: bytes) -> Site:
+        return Site(
+            path=self.shown,
+            source=source,
+            joined=source,
+            roles=tuple(self._role(item) for item in self._items("roles")),
+            feeders=tuple(self._feeder(item) for item in self._items("feeders")),
+            profiles=tuple(self._profile(item) for item in self._items("profiles")),
+            dialects={_path(item): self._dialect(item) for item in self._items("dialects")},
+            meanings=self._items("meanings"),
+            codes=self._items("codes"),
+        )
+
+    def text(self, name: str) -> Node | None:
+        """A field that is one text; None where it is not there. Raises BadInput where it is more."""
+        node = self.fields.get(name)
+        if node is None or node.empty:
+            return None
+        if node.text is None:
+            raise BadInput(f"{name} is one text", node.place)
+        return node
+
+    def _items(self, name: str) -> tuple[YamlField, ...]:
+        node = self.fields.get(name)
+        if node is None or node.empty:
+            return ()
+        if node.items is None:
+            raise BadInput(f"{name} must be lines of `name: value`", node.place)
+        return node.items
+
+    def _role(self, item: YamlField) -> SiteRole:
+        text = _text(item.node, "a role")
+        _known(text, [role.value for role in Role], item.node.place, "role")
+        return SiteRole(_path(item), Role(text), item.place)
+
+    def _dialect(self, item: YamlField) -> str:
+        text = _text(item.node, "a dialect")
+        _known(text, list(DIALECTS), item.node.place, "dialect")
+        return text
+
+    def _feeder(self, item: YamlField) -> Feeder:
+        number = _number(Node(item.place, text=item.key))
+        fields = _fields(item, ("name", "known_as"))
+        name = _text(fields["name"], "a name") if "name" in fields else ""
+        return Feeder(number, name, _texts(fields.get("known_as")))
+
+    def _profile(self, item: YamlField) -> Profile:
+        fields = _fields(item, ("filament", "print", "material", "feeders"))
+        filament, printed, material = (
+            _text(fields[name], "a name") if name in fields else ""
+            for name in ("filament", "print", "material")
+        )
+        if filament and printed:
+            raise BadInput("a profile is a filament's or a print's, not both", item.node.place)
+        feeders = tuple(_number(node) for node in _elements(fields.get("feeders")))
+        return Profile(_path(item), item.place, filament, printed, material, feeders)
+
+
+def _known(word: str, words: Sequence[str], place: Place, kind: str) -> None:
+    if word not in words:
+        near = difflib.get_close_matches(word, words, n=1, cutoff=0.5)
+        remedy = f"did you mean {near[0]!r}?" if near else f"choose: {', '.join(words)}"
+        raise BadInput(f"there is no {kind} {word!r}", place, remedy)
+
+
+def _path(item: YamlField) -> str:
+    """The path or pattern of an item, without `./`. Raises BadInput where it leads out."""
+    text = item.key.replace("\\", "/").removeprefix("./")
+    if text.startswith("/") or ".." in text.split("/") or not text:
+        raise BadInput(
+            "a path of the site file lies below its folder", item.place, "write it relative to the file"
+        )
+    return text
+
+
+def _text(node: Node, what: str) -> str:
+    if node.text is None or not node.text:
+        raise BadInput(f"{what} is missing", node.place)
+    return node.text
+
+
+def _elements(node: Node | None) -> tuple[Node, ...]:
+    if node is None or node.empty:
+        return ()
+    return node.elements if node.elements is not None else (node,)
+
+
+def _texts(node: Node | None) -> tuple[str, ...]:
+    return tuple(_text(each, "a text") for each in _elements(node))
+
+
+def _number(node: Node) -> int:
+    text = node.text or ""
+    if not text.isdecimal() or not 0 < int(text) < 100:
+        raise BadInput("a feeder goes by its number, from 1 on", node.place)
+    return int(text)
+
+
+def _fields(item: YamlField, names: Sequence[str]) -> dict[str, Node]:
+    if item.node.items is None:
+        raise BadInput(f"{item.key} must have fields", item.node.place, f"the fields are {', '.join(names)}")
+    for inner in item.node.items:
+        _known(inner.key, names, inner.place, "field")
+    return {inner.key: inner.node for inner in item.node.items}

@@ -1,0 +1,127 @@
+"""Writing the site file: commented when it is new, and with every comment kept when it is written again.
+
+It is written only on request, in one step, and never over a change that was made since it was read. What a file
+says already stays; only what was asked and answered since is added.
+"""
+
+from __future__ import annotations
+
+import io
+from collections.abc import Mapping
+from pathlib import Path
+from typing import Any
+
+from cfgmigrate.files.found import SITE
+from cfgmigrate.files.roles import FileRole, FileSet, Role
+from cfgmigrate.files.site import VERSION, Site
+from cfgmigrate.ground.disk import move, remove, write_new
+from cfgmigrate.ground.findings import Place, Refused
+
+_HEADER = f"""\
+# What the files here are, as far as they don't tell it themselves. Everything here may be edited; what is said on
+# the command line comes before it. Paths are relative to this file; patterns with * and ** are allowed, and a
+# folder ends with a slash. Further fields: extends, feeders, profiles, dialects, meanings, codes.
+site: {VERSION}
+
+# Roles: {", ".join(role.value for role in Role)}.
+roles:
+"""
+
+
+def site_text(site: Site, files: FileSet, whole: bool = True) -> str:
+    """The text of a site file: the one that there is with the roles of `files` added, or a new, commented one.
+
+    With `whole` every role that was found is written; else only those that the user gave."""
+    roles = {
+        path: found.role.value
+        for path, found in files.items()
+        if (whole or found.said) and found.role is not Role.NONE and not found.why.startswith(SITE)
+    }
+    if not site.there:
+        lines = [f"  {_quoted(path)}: {role}  # {_comment(files[path].why)}" for path, role in roles.items()]
+        return _HEADER + "\n".join(lines) + "\n"
+    return added(site.source, {"roles": roles})
+
+
+def answered_text(site: Site, answers: Mapping[str, Role]) -> str:
+    """The text of a site file with the roles that were answered; the one that there is, or a new one."""
+    files = FileSet({path: FileRole(path, role, "answered", said=True) for path, role in answers.items()})
+    return site_text(site, files)
+
+
+def added(source: bytes, sections: Mapping[str, Mapping[str, Any]]) -> str:
+    """A site file's text with entries added to its sections; those that are there stay as they are."""
+    yaml = _yaml()
+    data = yaml.load(source.decode("utf-8-sig")) or yaml.map()
+    for name, entries in sections.items():
+        if not entries:
+            continue
+        if data.get(name) is None:
+            data[name] = yaml.map()
+        for key, value in entries.items():
+            data[name].setdefault(key, value)
+    return _dumped(yaml, data)
+
+
+def joined_text(source: bytes, shared: bytes) -> bytes:
+    """The text of a site file that stands by itself: with the meanings and codes of the file that it extends."""
+    yaml = _yaml()
+    own = yaml.load(source.decode("utf-8-sig"))
+    above = yaml.load(shared.decode("utf-8-sig")) or {}
+    own.pop("extends", None)
+    for name in ("meanings", "codes"):
+        for key, value in (above.get(name) or {}).items():
+            if own.get(name) is None:
+                own[name] = yaml.map()
+            own[name].setdefault(key, value)
+    return _dumped(yaml, own).encode()
+
+
+def write_site(root: Path, site: Site, text: str) -> Path:
+    """Writes the site file of a root in one step. Raises Refused where it was changed since it was read, or can't
+    be written; then nothing was."""
+    path = root / SITE
+    present = path.read_bytes() if path.is_file() else b""
+    if present != site.source:
+        raise Refused(
+            "the site file was changed since it was read",
+            Place(str(path)),
+            "Nothing was written. Run it again.",
+        )
+    new = path.with_name(path.name + ".new")
+    try:
+        remove(new)
+        write_new(new, text.encode(), like=path if path.is_file() else None)
+        move(new, path)
+    except OSError as error:
+        remove(new)
+        raise Refused(
+            f"the site file can't be written: {error.strerror or error}",
+            Place(str(path)),
+            "Nothing was changed.",
+        ) from error
+    return path
+
+
+def _yaml() -> Any:
+    from ruamel.yaml import YAML
+
+    yaml = YAML(typ="rt", pure=True)
+    yaml.preserve_quotes = True
+    yaml.width = 10_000
+    return yaml
+
+
+def _dumped(yaml: Any, data: Any) -> str:
+    out = io.StringIO()
+    yaml.dump(data, out)
+    return out.getvalue()
+
+
+def _quoted(text: str) -> str:
+    plain = all(sign.isalnum() or sign in "._-/" for sign in text) and text[:1].isalpha()
+    return text if plain else '"' + text.replace("\\", "\\\\").replace('"', '\\"') + '"'
+
+
+def _comment(text: str) -> str:
+    return " ".join(text.split())

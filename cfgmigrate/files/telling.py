@@ -1,0 +1,153 @@
+"""What a command says first: which files it takes as the machine, which it leaves, and what it has to ask.
+
+Two or three lines, with every file that may be edited named as far as there is room. What can't be told is
+asked in grouped questions, each with how to answer it; `ask_first` refuses for whoever would write.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from pathlib import Path
+
+from cfgmigrate.files.found import SITE
+from cfgmigrate.files.marks import is_log
+from cfgmigrate.files.roles import FileSet, Question, Role
+from cfgmigrate.ground.findings import Place, Refused
+
+#: so many files are named in one line
+MOST = 6
+_PICTURES = (".png", ".jpg", ".jpeg", ".gif", ".bmp", ".webp", ".svg", ".heic")
+#: why a file is left that nobody has to be told of
+NOT_TOLD = ("it is hidden", "it is a packet of this program", "it is the site file")
+#: one, and several
+_TAKEN = {
+    Role.IN_FORCE: ("this file as your machine", "these {} as your machine"),
+    Role.PROFILE: ("this one as a profile", "these {} as profiles"),
+    Role.SAVED: ("this one as saved values", "these {} as saved values"),
+}
+
+
+def told(roles: Mapping[str, Role], whys: Mapping[str, str] | None = None) -> list[str]:
+    """The lines that a command begins with, for the role of each file."""
+    parts = [
+        f"{(one if len(paths) == 1 else several).format(len(paths))}: {_listed(paths)}"
+        for role, (one, several) in _TAKEN.items()
+        if (paths := [path for path, found in roles.items() if found is role])
+    ]
+    lines = [f"I take {'; and '.join(parts)}."] if parts else []
+    kinds: dict[str, int] = {}
+    for path, role in roles.items():
+        if not role.taken and (whys or {}).get(path) not in NOT_TOLD:
+            kind = _kind(path, role)
+            kinds[kind] = kinds.get(kind, 0) + 1
+    if kinds:
+        left = ", ".join(_counted(count, kind) for kind, count in kinds.items())
+        lines.append(f"I leave {sum(kinds.values())}: {left}.")
+    return lines
+
+
+def told_of(files: FileSet) -> list[str]:
+    """The same with what was named though its name speaks of a copy, what contradicts itself, and what is open."""
+    named = [f"{path}: {found.why}." for path, found in files.items() if found.said and "though" in found.why]
+    lines = [*named, *told({path: found.role for path, found in files.items()}, _whys(files))]
+    lines += files.faults
+    lines += [f"To be asked: {question.text}" for question in files.questions]
+    return lines
+
+
+def _whys(files: FileSet) -> dict[str, str]:
+    return {path: found.why for path, found in files.items()}
+
+
+def _listed(paths: Sequence[str]) -> str:
+    if len(paths) <= MOST:
+        return ", ".join(paths)
+    return f"{', '.join(paths[: MOST - 1])} and {len(paths) - MOST + 1} more"
+
+
+def _kind(path: str, role: Role) -> str:
+    if role is Role.COPY:
+        return "kept copy"
+    if role is Role.OTHER:
+        return "of another machine"
+    if path.lower().endswith(_PICTURES):
+        return "picture"
+    return "log" if is_log(path.rpartition("/")[2]) else "no configuration"
+
+
+def _counted(count: int, kind: str) -> str:
+    plural = {"kept copy": "kept copies", "picture": "pictures", "log": "logs"}.get(kind, kind)
+    return f"{count} {plural if count > 1 else kind}"
+
+
+class FilesUnclear(Refused):
+    """Which files are the machine can't be told. `files` has the questions."""
+
+    def __init__(self, what: str, root: Path, remedy: str, files: FileSet) -> None:
+        super().__init__(what, Place(str(root)), remedy)
+        self.root = root
+        self.files = files
+
+
+def ask_first(files: FileSet, root: Path) -> None:
+    """Raises FilesUnclear where which files are the machine can't be told, with how to answer."""
+    if files.faults:
+        raise Refused(
+            "; ".join(files.faults),
+            Place(str(root / SITE)),
+            "Nothing was written. Put the site file right first.",
+        )
+    if not files.questions:
+        return
+    lines = [line for question in files.questions for line in question_lines(question)]
+    answers = "\n  ".join(line for question in files.questions for line in _answers(question))
+    raise FilesUnclear(
+        "which files are the machine can't be told from the files alone\n  " + "\n  ".join(lines),
+        root,
+        f"Nothing was written. Say it by one of these, then run it again:\n  {answers}",
+        files,
+    )
+
+
+def question_lines(question: Question) -> Iterator[str]:
+    """A question with its numbered answers."""
+    yield question.text
+    for number, option in enumerate(question.options, 1):
+        own = ", ".join(option.files)
+        yield f"  {number}. {option.label}{'' if option.label.startswith(own) else f': {own}'}"
+    if question.none:
+        yield f"  0. {question.none}"
+
+
+def _answers(question: Question) -> Iterator[str]:
+    files = question.instead or question.options[0].files
+    yield f"on the command line: {' '.join(f'--machine {_word(path)}' for path in files)}"
+    yield f"in {SITE}: roles: {{{_key(files[0])}: {Role.IN_FORCE}}}   (cfgmigrate survey --write-site begins one)"
+    yield "on a terminal: answer the question that is asked there"
+    if question.kind == "machine" and len(question.options) > 1 and not question.none:
+        yield "for all of them, in a fleet file:"
+        yield from (f"  {line}" for line in fleet_lines(question))
+
+
+def fleet_lines(question: Question) -> Iterator[str]:
+    """A fleet file for the machines of a question, ready to save at the root."""
+    yield "sheet: swap.yaml"
+    yield "machines:"
+    for option in question.options:
+        folder = option.files[0].rpartition("/")[0]
+        label = "".join(sign if sign.isalnum() or sign in " ._-+()" else " " for sign in option.label).strip()
+        if folder and all(path.startswith(folder + "/") for path in option.files):
+            yield f"  {_key(label)}: {_key(folder)}"
+        else:
+            yield f"  {_key(label)}: {{config: ., machine: [{', '.join(map(_key, option.files))}]}}"
+
+
+def _key(text: str) -> str:
+    plain = all(sign.isalnum() or sign in "._-/ " for sign in text) and text[:1].isalpha()
+    return text if plain else '"' + text.replace("\\", "\\\\").replace('"', '\\"') + '"'
+
+
+def _word(text: str) -> str:
+    import shlex
+
+    return shlex.quote(text)
