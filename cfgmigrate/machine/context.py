@@ -43,6 +43,8 @@ _KEY_DIMENSIONS = frozenset({"speed", "acceleration", "current", "time", "length
 _PARTS = frozenset(
     {"feeder", "feed", "x", "y", "z", "retraction", "lag", "filament", "nozzle", "bed", "hotend"}
 )
+#: so many words a unit in a key has at most
+_WIDEST = 5
 Pieces = tuple[str, ...]
 
 
@@ -172,21 +174,26 @@ def words_said(remark: str, unit: Unit | None) -> tuple[str, ...]:
 
 @lru_cache(maxsize=65536)
 def key_dimension(key: Pieces) -> tuple[str, ...]:
-    """The measure that a unit in a key says: `mm_per_min` is a speed. The longest unit counts."""
-    best: tuple[int, str] = (0, "")
-    for unit in units().values():
-        for spelling in unit.words:
-            loose = len(spelling) == 1 and len(spelling[0]) == 1 and key[-1:] != spelling
-            if unit.of in _KEY_DIMENSIONS and len(spelling) > best[0] and not loose and _has(key, spelling):
-                best = len(spelling), unit.of
-    if best[1] == "length" and "per" in key:
-        return ()
-    return _DIMENSION_WORDS.get(best[1], ())
+    """The measure that a unit in a key says: `mm_per_min` is a speed. The longest unit counts; a single letter is
+    one at the end only."""
+    table = _units_in_keys()
+    for wide in range(min(_WIDEST, len(key)), 0, -1):
+        for at in range(len(key) - wide + 1):
+            window = key[at : at + wide]
+            of = table.get(window if wide == 1 else tuple(sorted(window)), "")
+            if of and (wide > 1 or len(window[0]) > 1 or at == len(key) - 1):
+                return () if of == "length" and "per" in key else _DIMENSION_WORDS.get(of, ())
+    return ()
 
 
-def _has(key: Pieces, spelling: Pieces) -> bool:
-    wide = len(spelling)
-    return any(tuple(sorted(key[at : at + wide])) == spelling for at in range(len(key) - wide + 1))
+@lru_cache(maxsize=1)
+def _units_in_keys() -> dict[Pieces, str]:
+    return {
+        spelling: unit.of
+        for unit in units().values()
+        if unit.of in _KEY_DIMENSIONS
+        for spelling in unit.words
+    }
 
 
 def standing_before(document: Document) -> frozenset[Pieces]:

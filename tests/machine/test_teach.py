@@ -1,0 +1,31 @@
+"""What was not understood is offered as lines that teach it, the likeliest to matter first."""
+
+from __future__ import annotations
+
+from cfgmigrate.dialects import read
+from cfgmigrate.machine.recognise import recognise
+from cfgmigrate.machine.teach import teachable
+
+TEXT = """\
+[feeder]
+steps per mm = 93
+guard section = 0.8     ; mm2
+behind the guard = 410  ; mm to the nozzle
+[axes]
+x quux speed = 300
+y quux speed = 300
+[display]
+brightness = 70
+"""
+
+
+def test_unread_numbers_near_the_feed_path_are_listed_and_those_near_a_known_length_first() -> None:
+    found = teachable(recognise([read("one.ini", TEXT.encode(), "sectioned")]), near=[430])
+    assert [each.pattern for each in found] == [
+        "[feeder] behind the guard",
+        "[feeder] guard section",
+        "[axes] @ quux speed",
+    ]
+    first = found[0]
+    assert first.line().startswith('# "[feeder] behind the guard": ') and "mm to the nozzle" in first.line()
+    assert len(found[2].settings) == 2
