@@ -128,7 +128,7 @@ def _by_words(found: Collection, spot: Spot, name: Name, best: tuple[Fit, ...], 
         _strange_said(found, spot, name, best)
         return
     if best:
-        said = readings_of(spot, best[0])
+        said = _not_full_steps(spot, best[0], readings_of(spot, best[0]))
         if said.readings or (said.doubts and not _only_a_thing(best[0])):
             found.take(said, best[0], name.counted)
             return
@@ -139,6 +139,17 @@ def _by_words(found: Collection, spot: Spot, name: Name, best: tuple[Fit, ...], 
     if name.dimension and _in_wrong_unit(found, spot, name):
         return
     found.unread.append(Unread(spot.place(), line_of(setting), setting, nearest(name)))
+
+
+def _not_full_steps(spot: Spot, fit: Fit, said: Said) -> Said:
+    """What a lone `steps` of the feeder says: where its number is a motor's usual count of full steps and no unit
+    is stated, it may be that, and nothing is taken."""
+    counts = any(reading.value in (200, 400) for reading in said.readings)
+    if not (fit.bare and counts and fit.quantity == "feeder.steps_per_mm" and spot.unit is None):
+        return said
+    line = name_line(spot.setting, "feeder.full_steps")
+    why = "this may be feeder steps per mm or the motor's full steps per turn"
+    return Said((), (spot.doubt(why, f"say so in a names file: {line}"),))
 
 
 def _only_a_thing(fit: Fit) -> bool:

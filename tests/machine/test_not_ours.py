@@ -70,3 +70,11 @@ def test_a_unit_in_a_remark_is_honoured(text: str, name: str | None, value: floa
 def test_the_longest_thing_comes_first(text: str, name: str | None) -> None:
     machine = recognise([read("one.ini", text.encode())])
     assert [reading.quantity for reading in machine.readings] == ([name] if name else [])
+
+
+def test_a_lone_count_of_steps_that_a_motor_may_have_in_a_turn_is_a_doubt() -> None:
+    machine = recognise([read("one.txt", b"e_steps = 200\ne_microsteps = 16\n", "flat")])
+    assert [reading.quantity for reading in machine.readings] == ["feeder.microsteps"]
+    assert "full steps" in machine.doubts[0].why
+    machine = recognise([read("one.txt", b"e_steps = 200  # per mm\n", "flat")])
+    assert [reading.quantity for reading in machine.readings] == ["feeder.steps_per_mm"]
