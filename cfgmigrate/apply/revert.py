@@ -24,7 +24,7 @@ from cfgmigrate.ground.findings import BadInput, Place, Refused
 from cfgmigrate.ground.paths import check_writable, existing_root, target
 from cfgmigrate.packet.folder import Packet, opened
 from cfgmigrate.plan.edits import FileStep
-from cfgmigrate.store.history import SHOWN, History, HistoryEntry, read_history, record, steps_of
+from cfgmigrate.store.history import HISTORY_PATH, History, HistoryEntry, read_history, record, steps_of
 from cfgmigrate.store.transaction import Recovery, Store, recover
 
 START = "start"
@@ -127,7 +127,7 @@ def revert_to(
     if not past.whole:
         raise Refused(
             "the history is broken: " + "; ".join(past.problems),
-            Place(SHOWN),
+            Place(HISTORY_PATH),
             "Nothing was changed. Each packet can still be reverted by itself.",
         )
     way = [(steps_of(store, each), each.packet) for each in reversed(later)]
@@ -165,7 +165,7 @@ def _wanted(past: History, entry: int | str) -> int:
     if not 1 <= number <= len(past):
         there = f"1 to {len(past)}" if len(past) else "none yet"
         raise BadInput(
-            f"the history has no entry {entry!s}", Place(SHOWN), f"Entries: {there}; or `{START}`."
+            f"the history has no entry {entry!s}", Place(HISTORY_PATH), f"Entries: {there}; or `{START}`."
         )
     return number
 

@@ -18,7 +18,7 @@ from cfgmigrate.ground.paths import OWN_FOLDER, read_ordinary
 from cfgmigrate.plan.edits import FileStep, Span
 
 MOST_FILES = 500
-LARGEST = 1_000_000
+LARGEST_SEARCHED = 1_000_000
 MOST_PLACES = 2
 
 _GAP = re.compile(rb"[\s=:]+")
@@ -68,7 +68,7 @@ def _files(root: Path) -> Iterator[tuple[str, bytes]]:
                 return
             path = Path(folder, name)
             try:
-                if path.is_symlink() or path.lstat().st_size > LARGEST:
+                if path.is_symlink() or path.lstat().st_size > LARGEST_SEARCHED:
                     continue
                 yield path.relative_to(root).as_posix(), read_ordinary(path, name)
             except (CfgError, OSError):

@@ -9,7 +9,7 @@ import click
 
 from cfgmigrate.ground.findings import Place, Refused
 
-MACHINE = "wren"
+SAMPLE = "wren"
 
 
 @click.command("demo", short_help="The whole way on a made-up machine.")
@@ -27,10 +27,10 @@ def command(folder: Path | None) -> None:
             "is in use already", Place(str(place)), "Name another folder for the demo, or remove this one."
         )
     samples = data_folder("sample_configs")
-    config, sheet, packet = place / MACHINE, place / "swap.yaml", place / "packet"
+    config, sheet, packet = place / SAMPLE, place / "swap.yaml", place / "packet"
     place.mkdir(parents=True, exist_ok=True)
-    shutil.copytree(samples / MACHINE, config)
-    shutil.copyfile(samples / "sheets" / f"{MACHINE}.yaml", sheet)
+    shutil.copytree(samples / SAMPLE, config)
+    shutil.copyfile(samples / "sheets" / f"{SAMPLE}.yaml", sheet)
     original = {path: path.read_bytes() for path in sorted(config.iterdir())}
     console = make_console()
 

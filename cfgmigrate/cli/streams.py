@@ -12,7 +12,7 @@ import os
 import sys
 
 NAME = "cfgmigrate.plain"
-PLAIN = {
+LIKENESSES = {
     "→": "->", "←": "<-", "−": "-", "–": "-", "—": "-", "±": "+-", "·": "*", "×": "x", "…": "...", "─": "-", "≤": "<=",
     "≥": ">=", "≈": "~", "²": "^2", "³": "^3", "°": " deg ", "µ": "u", "Ω": "ohm", "√": "sqrt", "π": "pi", "†": "(+)",
     "∞": "inf", "’": "'", "“": '"', "”": '"', "⁰": "^0", "¹": "^1", "⁴": "^4", "⁵": "^5", "⁶": "^6", "⁷": "^7",
@@ -24,7 +24,7 @@ def _likeness(error: UnicodeError) -> tuple[str, int]:
     if not isinstance(error, UnicodeEncodeError):
         raise error
     letters = error.object[error.start : error.end]
-    return "".join(PLAIN.get(letter, ascii(letter)[1:-1]) for letter in letters), error.end
+    return "".join(LIKENESSES.get(letter, ascii(letter)[1:-1]) for letter in letters), error.end
 
 
 def take_every_text() -> None:

@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from lark import Token, Tree
 
 #: A longer condition is not decided.
-LONGEST = 4000
+LONGEST_CONDITION = 4000
 _BOUND = 2**63
 _BINARY: dict[str, Callable[[int, int], int]] = {
     "|": operator.or_,
@@ -43,7 +43,7 @@ _BINARY: dict[str, Callable[[int, int], int]] = {
 @lru_cache(maxsize=1024)
 def holds(text: str) -> bool | None:
     """Whether a condition is true; None where that can't be told. Never raises."""
-    if len(text) > LONGEST:
+    if len(text) > LONGEST_CONDITION:
         return None
     try:
         tree = parse("condition", text)

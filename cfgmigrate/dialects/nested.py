@@ -27,7 +27,7 @@ _STRING = re.compile(r'"[^"\\\r\n]*(?:\\.[^"\\\r\n]*)*"')
 _PATH = re.compile(r"[./\\]")
 _CLOSES = {"{": "}", "[": "]"}
 #: a configuration has five levels or so
-DEEPEST = 100
+DEEPEST_NESTING = 100
 _REMEDY = "mend the file there: it is JSON as in RFC 8259, with C's comments allowed"
 
 
@@ -91,8 +91,8 @@ class _NestedReader:
 
     def _value(self, inner: _Open, kind: str, token: str, start: int, end: int) -> str:
         if kind == "OPEN":
-            if len(self.open) >= DEEPEST:
-                return f"objects and lists are nested more than {DEEPEST} deep"
+            if len(self.open) >= DEEPEST_NESTING:
+                return f"objects and lists are nested more than {DEEPEST_NESTING} deep"
             self.open.append(_Open(token, self._path(inner), start))
             inner.plain = inner.plain and token == "["
         elif kind not in _SCALARS:

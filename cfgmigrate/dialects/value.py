@@ -18,9 +18,9 @@ if TYPE_CHECKING:
     from lark import Token, Tree
 
 #: Past this many characters a value is a script or a table, not a number: it is `Text` without a look.
-LONGEST = 10_000
+LONGEST_READ = 10_000
 #: Lists within lists, no deeper than this.
-DEEPEST = 8
+DEEPEST_LIST = 8
 _TRUTHS = {"true": True, "yes": True, "on": True, "false": False, "no": False, "off": False}
 #: what C lets stand directly behind a number to say its type; no unit
 _C_SUFFIXES = frozenset(
@@ -97,8 +97,8 @@ def read_value(text: str) -> Value:
 
     A quoted text is what stands between its quotes: a number in quotes is a number. A lone number in round
     brackets is that number. A letter suffix by which C types a number is not a unit. `a:b` is a ratio, and
-    so is a list of nothing but ratios; its value is their product. Lists deeper than `DEEPEST`, values
-    longer than `LONGEST` characters and numbers too large to hold are `Text`.
+    so is a list of nothing but ratios; its value is their product. Lists deeper than `DEEPEST_LIST`, values
+    longer than `LONGEST_READ` characters and numbers too large to hold are `Text`.
     """
     return _read(text, 0)
 
@@ -108,7 +108,7 @@ def _read(text: str, shift: int) -> Value:
     body = text.strip()
     start = shift + text.find(body)
     plain = Text(body, start, start + len(body))
-    if not body or len(body) > LONGEST:
+    if not body or len(body) > LONGEST_READ:
         return plain
     tree = parse("value", body)
     try:
@@ -170,7 +170,7 @@ def _quoted(quoted: Token, shift: int) -> Value:
 
 
 def _list(tree: Tree[Token], shift: int, depth: int) -> Value:
-    if depth > DEEPEST:
+    if depth > DEEPEST_LIST:
         raise _NoValue
     brackets = [child for child in tree.children if isinstance(child, str)]
     inside = [child for child in tree.children if not isinstance(child, str)]

@@ -40,7 +40,7 @@ from cfgmigrate.sheet.schema import sheet_schema
 from cfgmigrate.sheet.starter import scalar
 
 #: bytes; a machine takes some 100 to 500
-LONGEST = 20_000_000
+LONGEST_FLEET_FILE = 20_000_000
 #: how a sheet begins that was written for a machine of a fleet
 WRITTEN = "## Written for one machine of a fleet."
 #: names that the fleet's own folder needs for itself
@@ -110,9 +110,9 @@ class _Reading:
 
 def read_fleet(path: Path) -> Fleet:
     """The fleet in a file. Raises BadInput where it can't be read or a line is wrong; nothing else is opened."""
-    source = read_given(path, "the fleet file", LONGEST)
+    source = read_given(path, "the fleet file", LONGEST_FLEET_FILE)
     reading = _Reading(path.parent)
-    root = read_marked(source, str(path), LONGEST)
+    root = read_marked(source, str(path), LONGEST_FLEET_FILE)
     machines = tuple(_machines(root, reading))
     if not machines and not reading.wrong:
         reading.refuse(

@@ -15,7 +15,7 @@ import re
 
 MINUS = "−"
 SIGNIFICANT = 6
-MOST_DECIMALS = 9
+MOST_SHOWN_DECIMALS = 9
 _SUPERSCRIPT = str.maketrans("0123456789-", "⁰¹²³⁴⁵⁶⁷⁸⁹⁻")
 _SIGNS = {
     "ohm": "Ω",
@@ -49,7 +49,7 @@ def number(value: float, uncertainty: float = 0.0, digits: int = SIGNIFICANT) ->
     if math.isinf(value):
         return "∞" if value > 0 else f"{MINUS}∞"
     if uncertainty > 0 and math.isfinite(uncertainty):
-        return _fixed(value, min(decimals_of(uncertainty), MOST_DECIMALS))
+        return _fixed(value, min(decimals_of(uncertainty), MOST_SHOWN_DECIMALS))
     return _significant(value, digits)
 
 

@@ -24,7 +24,7 @@ from cfgmigrate.ground.findings import BadInput, Place
 #: bytes; a filled-in sheet has some 20,000
 LONGEST_YAML = 200_000
 #: levels of nesting; a sheet has three
-DEEPEST = 12
+DEEPEST_YAML = 12
 
 _PLAIN_TAG = "tag:yaml.org,2002:"
 _PLAIN_TAGS = {"str", "int", "float", "bool", "null", "timestamp", "map", "seq", "merge", "value"}
@@ -183,7 +183,7 @@ def _tree(node: Any, path: str, depth: int, anchors: bool) -> Node:
     if node is None:
         return Node(Place(path))
     place = Place(path, node.start_mark.line + 1, node.start_mark.column + 1)
-    if depth > DEEPEST:
+    if depth > DEEPEST_YAML:
         raise BadInput("fields are nested too deep", place)
     if node.anchor is not None and not anchors:
         raise BadInput(

@@ -21,7 +21,7 @@ from typing import Any
 from cfgmigrate.dialects.value import Number, read_value
 from cfgmigrate.ground.findings import Doubt, Place
 from cfgmigrate.machine.model import MACHINE, Holder, Machine, Quantity, Reading, feeder
-from cfgmigrate.machine.precedence import SAME
+from cfgmigrate.machine.precedence import SAME_READING
 from cfgmigrate.machine.quantities import Relation, quantity, relations
 from cfgmigrate.machine.relations import outcome_of, spread_of
 
@@ -210,7 +210,7 @@ def _compare_direct(work: _HolderComparison, name: str) -> None:
 
 def _same_reading(old: Reading, new: Reading) -> bool:
     if old.value is not None and new.value is not None:
-        tolerance = SAME
+        tolerance = SAME_READING
         if (old.form.factor, old.form.reciprocal) != (new.form.factor, new.form.reciprocal):
             tolerance += spread_of(old) + spread_of(new)
         return _close(old.value, new.value, tolerance)
@@ -252,7 +252,7 @@ def _compare_outcome(work: _HolderComparison, relation: Relation) -> bool:
     new = _outcome(relation, {**work.behind_new, **work.new})
     if old is None or new is None or old.value is None or new.value is None:
         return False
-    equal = _close(old.value, new.value, SAME + old.spread + new.spread)
+    equal = _close(old.value, new.value, SAME_READING + old.spread + new.spread)
     if equal:
         work.same += 1
     elif any(direct):

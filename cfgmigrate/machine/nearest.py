@@ -15,7 +15,7 @@ from cfgmigrate.machine.words import Entry, Name, Phrase, vocabulary
 
 #: From this share of words in common on, a quantity is worth naming.
 CLOSE = 0.7
-MOST = 3
+MOST_SUGGESTED = 3
 #: A misspelt word shorter than this could be anything.
 SHORTEST = 5
 
@@ -37,7 +37,7 @@ def nearest(name: Name) -> tuple[str, ...]:
                 scored[near.entry.quantity] = score
     best = max(scored.values(), default=0.0)
     close = [quantity for quantity, score in scored.items() if score >= best - 0.1]
-    return tuple(sorted(close, key=lambda quantity: -scored[quantity])[:MOST])
+    return tuple(sorted(close, key=lambda quantity: -scored[quantity])[:MOST_SUGGESTED])
 
 
 @dataclass(frozen=True, slots=True)

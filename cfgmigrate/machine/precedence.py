@@ -21,7 +21,7 @@ from cfgmigrate.machine.quantities import quantity
 from cfgmigrate.machine.values import name_line
 
 #: Two values closer than this, relative to the larger, are the same.
-SAME = 1e-6
+SAME_READING = 1e-6
 IN_STEP = "nothing has to be done: where one changes, the other is changed with it"
 
 
@@ -39,7 +39,7 @@ def alike(one: Reading, other: Reading) -> bool:
     """Whether two readings say the same."""
     if one.value is None or other.value is None:
         return one.text.split() == other.text.split()
-    return abs(one.value - other.value) <= SAME * max(abs(one.value), abs(other.value))
+    return abs(one.value - other.value) <= SAME_READING * max(abs(one.value), abs(other.value))
 
 
 def settle(

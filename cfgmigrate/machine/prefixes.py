@@ -18,7 +18,7 @@ from cfgmigrate.machine.holder_words import EITHER, holder_words
 from cfgmigrate.machine.words import split, vocabulary
 
 #: ends that a name must share with another
-SHARED = 2
+SHARED_NAMES = 2
 _LONGEST_NAME = 3
 
 
@@ -54,7 +54,7 @@ def prefixed(settings: Sequence[Setting], only_profiles: bool) -> list[Prefixed]
         best = max(several, key=lambda cut: _worth(cut, under), default=None)
         if best is not None and (_worth(best, under)[0] > 1 or _is_material(best.name)):
             found.setdefault((best.kind, best.name), []).append((setting, best))
-    kept = {key: pairs for key, pairs in found.items() if len(pairs) >= SHARED or _is_material(key[1])}
+    kept = {key: pairs for key, pairs in found.items() if len(pairs) >= SHARED_NAMES or _is_material(key[1])}
     if only_profiles and sum(map(len, kept.values())) < len(cuts):
         kept = {key: pairs for key, pairs in kept.items() if pairs[0][1].before or _is_material(key[1])}
     return [_made(kind, name, pairs) for (kind, name), pairs in kept.items()]

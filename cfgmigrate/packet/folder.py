@@ -44,7 +44,7 @@ BEFORE, AFTER, RULES = "before/", "after/", "rules/"
 ORIGIN, OLD = "origin/", "old/"
 FOLDERS = (BEFORE, AFTER, RULES, ORIGIN, OLD)
 
-NOTHING: Mapping[str, bytes] = {}
+NO_FILES: Mapping[str, bytes] = {}
 
 _SEAL_LINE = b"seal: "
 
@@ -123,7 +123,7 @@ def content_hash(
     sheet: bytes,
     names: bytes | None,
     rules: Mapping[str, bytes],
-    more: Mapping[str, bytes] = NOTHING,
+    more: Mapping[str, bytes] = NO_FILES,
 ) -> str:
     """What identifies a packet's content, and what a review is bound to. A file that `after` does not
     hold stays as it is in `before`; `more` are further inputs by their place in the packet (`origin/x.conf`)."""

@@ -18,7 +18,7 @@ from typing import Any
 
 from cfgmigrate.packet.align import Opcode, align
 
-CONTEXT = 3
+PATCH_CONTEXT = 3
 _NO_NEWLINE = b"\n\\ No newline at end of file\n"
 #: an empty file has no lines to show; version control names its content instead (abbreviated SHA-1)
 _EMPTY_MADE, _EMPTY_REMOVED = b"index 0000000..e69de29\n", b"index e69de29..0000000\n"
@@ -60,7 +60,7 @@ def _lines(data: bytes) -> list[bytes]:
 
 
 def _hunks(old: Sequence[bytes], new: Sequence[bytes]) -> Iterator[bytes]:
-    for group in _Known(align(old, new)).get_grouped_opcodes(CONTEXT):
+    for group in _Known(align(old, new)).get_grouped_opcodes(PATCH_CONTEXT):
         first, last = group[0], group[-1]
         yield b"@@ -%s +%s @@\n" % (_range(first[1], last[2]), _range(first[3], last[4]))
         for tag, i1, i2, j1, j2 in group:

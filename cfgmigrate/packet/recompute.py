@@ -28,9 +28,9 @@ CLOSE_SPREAD = 0.01
 #: the same step of what is rounded to a whole step
 STEP = 1e-3
 #: so many formulas are worked out for one packet; an ordinary one asks for some thousand
-MOST = 200_000
+MOST_FORMULAS = 200_000
 #: characters of a formula; the longest of the book has some 300
-LONGEST = 10_000
+LONGEST_FORMULA = 10_000
 #: a unit, with no power of a power for pint to work out without end
 _UNIT = re.compile(r"(?:1|%|[^\W\d_]\w*(?:(?:\^|\*\*)-?\d)?)(?: ?[*/] ?[^\W\d_]\w*(?:(?:\^|\*\*)-?\d)?)*")
 
@@ -57,7 +57,7 @@ def recompute(document: Mapping[str, Any]) -> list[str]:
             problems += _check(item, work)
         except Exception as error:  # whatever a damaged packet makes the parser or pint raise is a finding
             problems.append(f"{item.rule}: cannot be worked out again: {error}")
-        if work.spent > MOST:
+        if work.spent > MOST_FORMULAS:
             break
     problems += _check_written(document)
     return problems
@@ -138,8 +138,8 @@ def _value(
     if item.rule in known:
         return known[item.rule]
     work.spent += 1
-    if work.spent > MOST:
-        raise ValueError(f"it takes more than {MOST} formulas")
+    if work.spent > MOST_FORMULAS:
+        raise ValueError(f"it takes more than {MOST_FORMULAS} formulas")
     values: dict[str, Any] = {}
     for entry in item.inputs:
         upstream = work.upstream(entry)
@@ -152,7 +152,7 @@ def _value(
         else:
             number = moved.get(entry["name"], entry["value"])
         values[entry["name"]] = work.registry.Quantity(number, _unit(entry["unit"])).to_base_units()
-    if len(item.formula) > LONGEST:
+    if len(item.formula) > LONGEST_FORMULA:
         raise ValueError("the formula is too long")
     tree = ast.parse(item.formula.replace("^", "**"), mode="eval")
     found = work.registry.Quantity(_walk(tree.body, values))

@@ -26,7 +26,7 @@ from cfgmigrate.packet.folder import (
     FORWARD,
     INDEX,
     NAMES,
-    NOTHING,
+    NO_FILES,
     REVERT,
     REVIEW,
     RULES,
@@ -56,7 +56,7 @@ def write_packet(
     pages: Mapping[str, str | bytes],
     preparer: str = "",
     replacing: Callable[[Packet], None] | None = None,
-    more: Mapping[str, bytes] = NOTHING,
+    more: Mapping[str, bytes] = NO_FILES,
 ) -> Packet:
     """Write a packet to `folder` and read it back, checked.
 

@@ -17,7 +17,7 @@ from cfgmigrate.rules.result import Result
 from cfgmigrate.rules.rule import Rule
 
 #: written values closer than this (relative) are the same value in another spelling
-SAME = 1e-9
+SAME_WRITTEN = 1e-9
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,7 +32,7 @@ def means_the_same(result: Result, reading: Reading, written: EncodedValue) -> b
     """Whether the file already says it: its number is the new one in another spelling, or as near as the
     rounding of the new one. Neither value may be None."""
     assert result.value is not None and reading.value is not None
-    if abs(written.value - reading.value) <= SAME * max(abs(written.value), abs(reading.value)):
+    if abs(written.value - reading.value) <= SAME_WRITTEN * max(abs(written.value), abs(reading.value)):
         return True
     return abs(result.value - reading.value) <= 0.501 * written.quantum
 

@@ -16,7 +16,7 @@ from cfgmigrate.ground import number_text
 from cfgmigrate.ground.findings import Place
 from cfgmigrate.reports import wording
 
-PROTECTED = "Protected: these can hurt, look at them first"
+PROTECTED_HEADING = "Protected: these can hurt, look at them first"
 OTHERS = "Different"
 ONLY_OLD = "Only in the old one"
 ONLY_NEW = "Only in the new one"
@@ -39,7 +39,7 @@ def groups(found: Mapping[str, Any]) -> list[tuple[str, list[ComparisonRow]]]:
     """The rows under their headings; empty groups are left out."""
     rows = [_row(item, item.get("old"), item.get("new")) for item in found["differences"]]
     named = [
-        (PROTECTED, [row for row in rows if row.protected]),
+        (PROTECTED_HEADING, [row for row in rows if row.protected]),
         (OTHERS, [row for row in rows if not row.protected]),
         (ONLY_OLD, [_row(item, item, None) for item in found["only_old"]]),
         (ONLY_NEW, [_row(item, None, item) for item in found["only_new"]]),

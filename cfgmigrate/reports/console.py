@@ -12,7 +12,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from typing import TYPE_CHECKING, TextIO
 
-from cfgmigrate.reports.safe_text import inert
+from cfgmigrate.reports.safe_text import PROSE_LIMIT, inert
 
 if TYPE_CHECKING:
     from rich.console import Console
@@ -23,7 +23,6 @@ if TYPE_CHECKING:
 
 ALARM = "bold"
 DIM = "dim"
-LONGEST = 2000
 MOST = 1000
 """So many items of one list are shown; a broken file can have a doubt for each of its lines."""
 
@@ -73,7 +72,7 @@ def plain(text: str, style: str = "") -> Text:
     """Inert text for rich, nothing in it markup."""
     from rich.text import Text
 
-    return Text(inert(text.strip("\n"), LONGEST), style=style, overflow="fold")
+    return Text(inert(text.strip("\n"), PROSE_LIMIT), style=style, overflow="fold")
 
 
 def make_table(*columns: str) -> Table:

@@ -12,17 +12,14 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable
 from functools import lru_cache
-from pathlib import Path
 from typing import TYPE_CHECKING
 
 from cfgmigrate.reports import wording
-from cfgmigrate.reports.safe_text import inert
+from cfgmigrate.reports.html import TEMPLATES
+from cfgmigrate.reports.safe_text import PROSE_LIMIT, inert
 
 if TYPE_CHECKING:
     from jinja2 import Environment
-
-TEMPLATES = Path(__file__).with_name("templates")
-PROSE_LIMIT = 2000
 
 _ACTIVE = re.compile(r"[\\`*\[\]|~$]|(?<!\w)_|_(?!\w)|<(?=[A-Za-z/!?])|&(?=#|\w+;)")
 _BLOCK_START = re.compile(r"^(#{1,6}(?=\s|$)|>|[-+](?=\s|$)|={2,}|-{2,}|\d{1,9}(?=[.)](?:\s|$)))")

@@ -18,14 +18,13 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from cfgmigrate.reports import wording
-from cfgmigrate.reports.safe_text import inert
+from cfgmigrate.reports.safe_text import PROSE_LIMIT, inert
 
 if TYPE_CHECKING:
     from jinja2 import Environment
     from markupsafe import Markup
 
 TEMPLATES = Path(__file__).with_name("templates")
-LONGEST = 2000
 
 _LONG_WORD = re.compile(r"\S{17,}")
 _PIECE = re.compile(r"[^./_,;:=-]{1,12}[./_,;:=-]?|[./_,;:=-]")
@@ -38,7 +37,7 @@ def environment() -> Environment:
     from markupsafe import Markup
 
     def harmless(value: object) -> object:
-        return value if isinstance(value, Markup) else breakable(inert(str(value).strip("\n"), LONGEST))
+        return value if isinstance(value, Markup) else breakable(inert(str(value).strip("\n"), PROSE_LIMIT))
 
     made = Environment(
         loader=FileSystemLoader(TEMPLATES),
@@ -63,7 +62,7 @@ def whole(value: object) -> Markup:
     """`value` for an attribute or a title, where no `<wbr>` may stand."""
     from markupsafe import escape
 
-    return escape(inert(str(value).strip("\n"), LONGEST))
+    return escape(inert(str(value).strip("\n"), PROSE_LIMIT))
 
 
 def breakable(text: str) -> Markup:

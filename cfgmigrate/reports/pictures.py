@@ -55,7 +55,7 @@ WIDEST = 5
 
 
 #: changes that a picture shows; all else that it shows are findings
-SHOWN = frozenset({"axis.z.max", "motor.run_current"})
+PICTURED = frozenset({"axis.z.max", "motor.run_current"})
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,7 +74,7 @@ def draw(plan: Plan) -> list[Picture]:
     changes = tuple(
         replace(change, derivation=_bare(change.derivation), edits=())
         for change in plan.changes
-        if change.quantity in SHOWN
+        if change.quantity in PICTURED
     )
     findings = tuple(replace(found, derivation=_bare(found.derivation)) for found in plan.findings)
     return list(_drawn(Plan("", (), "", "", "", changes=changes, findings=findings)))

@@ -16,7 +16,7 @@ from cfgmigrate.reports.practice import LEGEND, MARK
 from cfgmigrate.store.history import History, HistoryEntry
 
 #: how each kind of entry is called
-KINDS = {"install": "Installed", "tune": "Tuned", "revert": "Reverted"}
+STEP_TITLES = {"install": "Installed", "tune": "Tuned", "revert": "Reverted"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,7 +76,7 @@ def in_force(steps: Sequence[RecordedStep]) -> tuple[tuple[str, str, str, int], 
 def _step(entry: HistoryEntry, installed: int) -> RecordedStep:
     said: Mapping[str, Any] = entry.reasons or {}
     known = {change.get("id", change["quantity"]): change for change in said.get("changes", ())}
-    title = KINDS.get(entry.kind, entry.kind)
+    title = STEP_TITLES.get(entry.kind, entry.kind)
     if entry.kind == "revert" and installed:
         title += f": step {installed}"
     return RecordedStep(

@@ -15,6 +15,8 @@ import unicodedata
 from typing import Literal
 
 LIMIT = 240
+#: what whole sentences may have, which may quote a file or a sheet
+PROSE_LIMIT = 2000
 MARKS_IN_A_ROW = 3
 """More combining marks than this on one letter climb into the neighbouring lines."""
 

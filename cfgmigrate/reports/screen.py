@@ -11,9 +11,8 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
-from cfgmigrate.reports.safe_text import inert
+from cfgmigrate.reports.safe_text import PROSE_LIMIT, inert
 
-LONGEST = 2000
 MORE = "…"
 LEAST = 16
 """A narrower column would hold a word a line."""
@@ -51,7 +50,7 @@ def wrapped(text: str, width: int, first: str = "", others: str | None = None, m
     `most` there are at most so many lines, and what is left out is told by "…"."""
     lead = " " * width_of(first) if others is None else others
     lines, line = [], first
-    for word in inert(text.strip("\n"), LONGEST).split():
+    for word in inert(text.strip("\n"), PROSE_LIMIT).split():
         joined = line + word if line in (first, lead) else f"{line} {word}"
         if width_of(joined) <= width or line in (first, lead):
             line = joined

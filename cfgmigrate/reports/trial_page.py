@@ -32,16 +32,16 @@ if TYPE_CHECKING:
     from ziaplot import Graph
 
 #: lines of the script that the page shows
-SHOWN = 60
+LINES_SHOWN = 60
 #: pixels: at least so much is left of the axes for their letters, and so high is the view from the side
 LEFT, SIDE = 36, 118
 #: the view from above is at most so many times as deep as wide, and shows so much (part of the reach) around it
-DEEPEST, EDGE = 2.0, 0.03
+DEEPEST_PICTURE, EDGE = 2.0, 0.03
 #: a move that rises less than this (mm) is a flat one
 FLAT = 0.05
 #: so many layers are told apart from the side, so that a tall thing does not become a black block
 LAYERS = 100
-LEGEND = (
+PATH_LEGEND = (
     "Dark: filament is laid down. Faint: the nozzle moves without. Dots: it stays at one place, to feed or to be "
     "looked at. The frame is how far x and y reach; height is not to scale."
 )
@@ -60,10 +60,10 @@ def render_trial(written: Written, title: str, machine: str, measured: str) -> s
             measured=measured,
             cautions=CAUTIONS,
             facts=[(wording.capital(name), value) for name, value in written.facts],
-            legend=LEGEND,
+            legend=PATH_LEGEND,
             svg=html.own(path_picture(written)),
-            lines=lines[:SHOWN],
-            more=wording.count(len(lines) - SHOWN, "line") if len(lines) > SHOWN else "",
+            lines=lines[:LINES_SHOWN],
+            more=wording.count(len(lines) - LINES_SHOWN, "line") if len(lines) > LINES_SHOWN else "",
             policy=html.own(html.policy(style)),
             css=html.own(style),
         )
@@ -78,7 +78,7 @@ def path_picture(written: Written) -> str:
     known = [one for one in written.segments if not any(map(math.isnan, (*one.start, *one.end)))]
     x0, x1, y0, y1 = written.reach
     wide, deep = x1 - x0, y1 - y0
-    beside = EDGE * wide + max(0.0, deep / DEEPEST - wide) / 2
+    beside = EDGE * wide + max(0.0, deep / DEEPEST_PICTURE - wide) / 2
     x, y = (x0 - beside, x1 + beside), (y0 - EDGE * deep, y1 + EDGE * deep)
     above = graph(x, y, ("", "y in mm"), NO_GRID_X, NO_GRID_Y)
     above.equal_aspect().add(Rectangle(x0, y0, wide, deep).color(SOFT))
@@ -92,7 +92,7 @@ def path_picture(written: Written) -> str:
             view.add(dots(spots, 1.8, OCHRE))
     drawing = stacked([above, side], [(WIDTH - LEFT) * (y[1] - y[0]) / (x[1] - x[0]), SIDE])
     title = "The path from above, within the machine's reach, and from the side"
-    return inline_svg(drawing, "picture-path", title, LEGEND)
+    return inline_svg(drawing, "picture-path", title, PATH_LEGEND)
 
 
 def _lines(view: Graph, strokes: list[list[tuple[float, float]]], colour: str, width: float) -> None:

@@ -18,10 +18,10 @@ from cfgmigrate.ground.findings import BadInput
 from cfgmigrate.ground.positioned_yaml import Node, YamlField, read_data
 
 SCHEMA = Path(__file__).with_name("schema.yaml")
-MEASURED = Path(__file__).with_name("measured.yaml")
+MEASURED_SCHEMA = Path(__file__).with_name("measured.yaml")
 TABLES = Path(__file__).parents[1] / "knowledge"
 
-KINDS = ("quantity", "repeats", "number", "ratio", "count", "word", "truth", "material", "part", "text")
+FIELD_KINDS = ("quantity", "repeats", "number", "ratio", "count", "word", "truth", "material", "part", "text")
 #: kinds whose words are the keys of a table
 TABLE_OF = {"material": "plastics.yaml", "part": "drivers.yaml"}
 #: the word in `rivals` that stands for either side of a swap
@@ -91,7 +91,7 @@ def sheet_schema() -> Schema:
 @compiled
 def measured_schema() -> Schema:
     """The measured sheet's schema."""
-    return load_schema(MEASURED)
+    return load_schema(MEASURED_SCHEMA)
 
 
 def field_of(path: str) -> Field | None:
@@ -154,8 +154,10 @@ def _field(item: YamlField) -> Field:
         else:
             said[part.key] = part.node.text or ""
     kind = said.get("kind", "quantity")
-    if kind not in KINDS:
-        raise BadInput(f"{item.key}: there is no kind {kind!r}", item.place, f"Kinds: {', '.join(KINDS)}.")
+    if kind not in FIELD_KINDS:
+        raise BadInput(
+            f"{item.key}: there is no kind {kind!r}", item.place, f"Kinds: {', '.join(FIELD_KINDS)}."
+        )
     for needed in ("says", "example", *(["unit"] if kind in ("quantity", "repeats") else [])):
         if not said.get(needed):
             raise BadInput(f"{item.key} has no {needed}", item.place)

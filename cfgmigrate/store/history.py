@@ -24,7 +24,7 @@ from cfgmigrate.plan.edits import FileStep, Span
 from cfgmigrate.store.transaction import FileReplacement, Store, carry_out
 
 HISTORY = "history.jsonl"
-SHOWN = f"{OWN_FOLDER}/{HISTORY}"
+HISTORY_PATH = f"{OWN_FOLDER}/{HISTORY}"
 _START = ""
 
 
@@ -122,7 +122,7 @@ def history(root: Path) -> History:
 def read_history(store: Store) -> History:
     if not (store.folder / HISTORY).exists():
         return History(())
-    raw = read_ordinary(store.folder / HISTORY, SHOWN)
+    raw = read_ordinary(store.folder / HISTORY, HISTORY_PATH)
     first, *lines = raw.decode("utf-8", "surrogateescape").split("\n")
     problems: list[str] = []
     entries: list[HistoryEntry] = []
@@ -162,8 +162,8 @@ def record(
     if not past.whole:
         raise Refused(
             "the history is broken: " + "; ".join(past.problems),
-            Place(SHOWN),
-            f"Nothing was changed. Look at it; to begin a new one, move {SHOWN} away (keep it).",
+            Place(HISTORY_PATH),
+            f"Nothing was changed. Look at it; to begin a new one, move {HISTORY_PATH} away (keep it).",
         )
     files = tuple(_entry_file(store, step, real_paths[step.path]) for step in steps)
     previous = past.entries[-1].hash if past.entries else _START
@@ -172,16 +172,16 @@ def record(
     entry = HistoryEntry(len(past) + 1, kind, time, packet, machine, files, values, previous, reasons=reasons)
     entry = replace(entry, hash=hash_of_json(entry.content()))
     whole = _history_bytes((*past.entries, entry))
-    present = read_ordinary(store.folder / HISTORY, SHOWN) if past.entries else None
+    present = read_ordinary(store.folder / HISTORY, HISTORY_PATH) if past.entries else None
     moves = [FileReplacement(real_paths[step.path], step.before, step.after) for step in steps]
-    return entry, carry_out(store, kind, [*moves, FileReplacement(SHOWN, present, whole)])
+    return entry, carry_out(store, kind, [*moves, FileReplacement(HISTORY_PATH, present, whole)])
 
 
 def steps_of(store: Store, entry: HistoryEntry) -> tuple[FileStep, ...]:
     """The entry's changes with the bytes of its files. Raises Refused where a copy is missing."""
     return tuple(
         FileStep(
-            checked_path(file.path, SHOWN),
+            checked_path(file.path, HISTORY_PATH),
             file.dialect,
             store.kept(file.before) if file.before is not None else None,
             store.kept(file.after),

@@ -15,7 +15,7 @@ import pytest
 import cfgmigrate
 from cfgmigrate.cli import DEFECT, run
 from cfgmigrate.cli.progress import FIRST_LINE, SILENT, _Teller
-from cfgmigrate.cli.streams import PLAIN
+from cfgmigrate.cli.streams import LIKENESSES
 from cfgmigrate.ground import progress
 
 ROOT = Path(cfgmigrate.__file__).parents[1]
@@ -71,7 +71,7 @@ def test_a_pipe_that_nobody_reads_is_no_error(command: list[str], desk: Path) ->
 
 
 def test_no_likeness_is_empty_and_all_are_ascii() -> None:
-    assert all(likeness and likeness.isascii() for likeness in PLAIN.values())
+    assert all(likeness and likeness.isascii() for likeness in LIKENESSES.values())
 
 
 def test_what_the_program_did_not_foresee_is_told_in_one_line_with_a_report(

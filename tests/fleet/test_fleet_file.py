@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from cfgmigrate.fleet.file import LONGEST, WRITTEN, Fleet, read_fleet, sheet_of
+from cfgmigrate.fleet.file import LONGEST_FLEET_FILE, WRITTEN, Fleet, read_fleet, sheet_of
 from cfgmigrate.ground.findings import BadInput
 from cfgmigrate.sheet.reader import parse_sheet
 
@@ -128,4 +128,4 @@ def test_all_mistakes_are_told_at_once_in_the_order_of_the_lines(tmp_path: Path)
 
 def test_a_fleet_file_without_end_is_not_read_to_its_end(tmp_path: Path) -> None:
     with pytest.raises(BadInput, match="bytes"):
-        fleet_of("#" * (LONGEST + 1), tmp_path)
+        fleet_of("#" * (LONGEST_FLEET_FILE + 1), tmp_path)

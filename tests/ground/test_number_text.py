@@ -60,7 +60,7 @@ def test_what_is_shown_is_within_half_a_step_of_the_value(value: float, uncertai
     shown = number_text.number(value, uncertainty)
     if "×" in shown:
         return
-    step = 10.0 ** -min(number_text.decimals_of(uncertainty), number_text.MOST_DECIMALS)
+    step = 10.0 ** -min(number_text.decimals_of(uncertainty), number_text.MOST_SHOWN_DECIMALS)
     assert abs(float(shown.replace(number_text.MINUS, "-")) - value) <= 0.5 * step + 1e-9 * abs(value)
 
 

@@ -99,6 +99,6 @@ def test_results_that_rest_on_each_other_in_many_ways_are_worked_out_once_each()
 
 
 def test_more_work_than_any_packet_asks_for_is_given_up(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr("cfgmigrate.packet.recompute.MOST", 10)
+    monkeypatch.setattr("cfgmigrate.packet.recompute.MOST_FORMULAS", 10)
     problems = recompute(of_rules(*(finding(f"r{n}", "1") for n in range(50))))
     assert problems == ["r10: cannot be worked out again: it takes more than 10 formulas"]
