@@ -17,7 +17,7 @@ from cfgmigrate.dialects.source import HASH_REMARK
 from cfgmigrate.ground.findings import BadInput, Place
 
 #: A text is taken for a dialect from this likelihood on.
-ENOUGH = 0.75
+LIKELY_ENOUGH = 0.75
 #: So much of a file is looked at to find its dialect.
 LOOKED_AT = 64 * 1024
 
@@ -68,7 +68,7 @@ def detect(data: bytes) -> Dialect | None:
     if len(data) > LOOKED_AT:
         text = text[: max(text.rfind("\n"), text.rfind("\r")) + 1] or text
     best, sure = max(((each, each.likelihood(text)) for each in DIALECTS.values()), key=lambda pair: pair[1])
-    return best if sure >= ENOUGH else None
+    return best if sure >= LIKELY_ENOUGH else None
 
 
 def read(

@@ -15,7 +15,7 @@ A line such as `include FILE` takes in another file. What the codes mean is not 
 from __future__ import annotations
 
 from cfgmigrate.dialects.document import Document, State, TakesIn, takes_in_nothing
-from cfgmigrate.dialects.moves import Line, code_of, lines_of
+from cfgmigrate.dialects.moves import CodeLine, code_of, lines_of
 from cfgmigrate.dialects.source import Source, names_a_path
 
 
@@ -44,7 +44,7 @@ def read(path: str, data: bytes, takes_in: TakesIn = takes_in_nothing) -> Docume
     return source.document("command")
 
 
-def _settings(source: Source, line: Line) -> None:
+def _settings(source: Source, line: CodeLine) -> None:
     state = State.UNDECIDED if line.skippable or line.summed else State.ACTIVE
     section = ""
     for word in line.words:
@@ -57,7 +57,7 @@ def _settings(source: Source, line: Line) -> None:
             source.setting(own, word.letter, start, end, state, resolved)
 
 
-def _unread(source: Source, line: Line) -> None:
+def _unread(source: Source, line: CodeLine) -> None:
     """A line with text in it: a message, or something that was not understood."""
     message = len(line.words) == 1 and line.code
     if not message and not line.prompt:

@@ -48,7 +48,7 @@ class Word:
 
 
 @dataclass(frozen=True, slots=True)
-class Line:
+class CodeLine:
     """One line, `start`..`end` without its line end. `words` hold neither the line number nor the checksum;
     `skippable` is a line that starts with `/`, `summed` one that ends in a checksum."""
 
@@ -79,12 +79,12 @@ def code_of(word: Word) -> str:
     return intern(f"{word.letter}{whole.lstrip('0') or '0'}{point if part else ''}{part}")
 
 
-def read_moves(text: str) -> tuple[Line, ...]:
+def read_moves(text: str) -> tuple[CodeLine, ...]:
     """The lines of a text that hold anything but blanks and comments, in order. Never raises."""
     return tuple(line for line, _ in lines_of(text) if line.words or line.text)
 
 
-def lines_of(text: str) -> Iterator[tuple[Line, list[Token]]]:
+def lines_of(text: str) -> Iterator[tuple[CodeLine, list[Token]]]:
     """Every line of a text with its tokens; its line ends, of several empty lines too, are the last one."""
     end = 0
     held: list[Token] = []
@@ -99,7 +99,7 @@ def lines_of(text: str) -> Iterator[tuple[Line, list[Token]]]:
         yield _line(held, start, len(text)), held
 
 
-def _line(held: list[Token], start: int, limit: int, prompted: bool = False) -> Line:
+def _line(held: list[Token], start: int, limit: int, prompted: bool = False) -> CodeLine:
     """One line from its tokens; `prompted` says that a prompt was taken off before, and a line has one at most."""
     at = start
     words: list[Word] = []
@@ -126,7 +126,7 @@ def _line(held: list[Token], start: int, limit: int, prompted: bool = False) -> 
             summed = True
         elif kind == "MARK":
             skippable = skippable or (token == "/" and not words)
-    return Line(tuple(words), start, min(at, limit), text.rstrip(), prompt, skippable, summed)
+    return CodeLine(tuple(words), start, min(at, limit), text.rstrip(), prompt, skippable, summed)
 
 
 def _parameter(token: str, at: int) -> Word:

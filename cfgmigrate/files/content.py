@@ -19,7 +19,7 @@ from cfgmigrate.files.marks import words_of
 from cfgmigrate.ground.compiled import compiled
 from cfgmigrate.ground.data_file import load
 
-AXES = frozenset("xyz")
+AXIS_LETTERS = frozenset("xyz")
 _NUMBERS = re.compile(r"[-+]?\d+(?:\.\d*)?|[-+]?\.\d+")
 _MOVES = frozenset(("G0", "G1", "G2", "G3"))
 #: from so many moves that lay down filament on, a word-address file is something to print and no script
@@ -103,7 +103,7 @@ def _settings(document: Document) -> Content:
     axis_of = {
         setting.section: value
         for setting in document.settings
-        if setting.key.lower() == "axis" and (value := _bare(setting.value)) in AXES
+        if setting.key.lower() == "axis" and (value := _bare(setting.value)) in AXIS_LETTERS
     }
     for setting in document.settings:
         spelled = _words(setting.section), _words(setting.key)
@@ -134,9 +134,9 @@ def _words(text: str) -> tuple[str, ...]:
 
 def _axes(setting: Setting, words: set[str], said: str) -> Iterator[AxisSetting]:
     """What of which axes a setting sets."""
-    letters = {said} if said else words & AXES
+    letters = {said} if said else words & AXIS_LETTERS
     if not letters and words & {"axes", "axis", "xyz", "xyze"} and len(_NUMBERS.findall(setting.value)) > 2:
-        letters = set(AXES)
+        letters = set(AXIS_LETTERS)
     if letters and (len(letters) == 1 or len(_NUMBERS.findall(setting.value)) > 1):
         concept = _concept(words)
         if concept:
@@ -197,9 +197,9 @@ def _commands(document: Document) -> Content:
             continue
         for word in words:
             values[f"{code} {word.key}".casefold()] = word.value
-        if code.startswith("M") and letters & {*AXES, "e"} and not letters & {"p"}:
+        if code.startswith("M") and letters & {*AXIS_LETTERS, "e"} and not letters & {"p"}:
             count["codes"] += 1
-            axes.update((letter, code) for letter in letters & AXES)
+            axes.update((letter, code) for letter in letters & AXIS_LETTERS)
     return Content(
         values, frozenset(axes), frozenset(), (), 0.0, count["codes"], count["moves"], count["laid"]
     )

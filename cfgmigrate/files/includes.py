@@ -19,8 +19,8 @@ from itertools import pairwise
 
 from cfgmigrate.dialects.document import Document, Include, State
 from cfgmigrate.dialects.header import read_together
-from cfgmigrate.files.pattern import MOST
-from cfgmigrate.files.resolver import Fault, Resolver
+from cfgmigrate.files.pattern import MOST_PATHS
+from cfgmigrate.files.resolver import IncludeFault, Resolver
 from cfgmigrate.ground.findings import BadInput, Doubt, Place, Refused
 
 #: Includes within includes, no deeper than this.
@@ -109,10 +109,10 @@ class _Bundle:
             return list(include.files)
         place = Place(document.path, include.line, include.column)
         match self.resolver.taken(document.path, include.target).fault:
-            case Fault.OUTSIDE:
+            case IncludeFault.OUTSIDE:
                 raise self._leads_out(document, include)
-            case Fault.TOO_MANY:
-                what = f"{include.target} leads through more than {MOST:,} files and folders"
+            case IncludeFault.TOO_MANY:
+                what = f"{include.target} leads through more than {MOST_PATHS:,} files and folders"
                 remedy = "name the files, or keep the configuration in a folder of its own"
                 raise Refused(what, place, remedy)
         near = self.resolver.nearest(include.target)

@@ -21,7 +21,7 @@ from dataclasses import dataclass, field
 
 from cfgmigrate.dialects.document import Document
 from cfgmigrate.files.content import PRINT_MOVES, content_of, known_words, same, shared
-from cfgmigrate.files.machines import Unit, conflicts, sets_of
+from cfgmigrate.files.machines import IncludeTree, conflicts, sets_of
 from cfgmigrate.files.marks import folder_marks, is_log, marks_of, words_of
 from cfgmigrate.files.roles import FileRole, Option, Question, Role
 
@@ -299,7 +299,7 @@ class _Judging:
     def _tell_machines_apart(self, live: list[str]) -> None:
         included = {path for path in live if self.taken_in(path, live)}
         roots = [path for path in live if path not in included or path in self.meant]
-        units = [Unit(root, frozenset(self.closure([root]))) for root in roots]
+        units = [IncludeTree(root, frozenset(self.closure([root]))) for root in roots]
         sets = sets_of(units, self.content, self.root_name)
         meant = [each for each in sets if self.meant & each.files]
         if len(sets) > 1 and not meant:

@@ -16,7 +16,7 @@ from cfgmigrate.files.marks import words_of
 
 
 @dataclass(frozen=True, slots=True)
-class Unit:
+class IncludeTree:
     """A root file with all that it takes in."""
 
     root: str
@@ -35,7 +35,7 @@ class MachineSet:
     names: frozenset[str]
 
 
-def sets_of(units: Sequence[Unit], content: Mapping[str, Content], root_name: str) -> list[MachineSet]:
+def sets_of(units: Sequence[IncludeTree], content: Mapping[str, Content], root_name: str) -> list[MachineSet]:
     """The machines, the likeliest first; none where there is no more than one."""
     rivals = _rivals(units, content)
     if not rivals:
@@ -63,8 +63,8 @@ def conflicts(one: MachineSet, other: MachineSet) -> str:
     return f"both set the axes {', '.join(axes).upper()}"
 
 
-def _rivals(units: Sequence[Unit], content: Mapping[str, Content]) -> list[Unit]:
-    found: list[Unit] = []
+def _rivals(units: Sequence[IncludeTree], content: Mapping[str, Content]) -> list[IncludeTree]:
+    found: list[IncludeTree] = []
     for one, other in combinations(units, 2):
         both = _axes(one.files - other.files, content) & _axes(other.files - one.files, content)
         if len({axis for axis, _ in both}) > 1:
@@ -72,13 +72,13 @@ def _rivals(units: Sequence[Unit], content: Mapping[str, Content]) -> list[Unit]
     return found
 
 
-def _by_folder(units: Sequence[Unit]) -> list[Unit]:
+def _by_folder(units: Sequence[IncludeTree]) -> list[IncludeTree]:
     """The units of each first folder together."""
-    found: dict[str, list[Unit]] = {}
+    found: dict[str, list[IncludeTree]] = {}
     for unit in units:
         found.setdefault(unit.root.partition("/")[0] if "/" in unit.root else "", []).append(unit)
     return [
-        Unit(several[0].root, frozenset().union(*(unit.files for unit in several)))
+        IncludeTree(several[0].root, frozenset().union(*(unit.files for unit in several)))
         for several in found.values()
     ]
 
@@ -87,7 +87,7 @@ def _axes(files: frozenset[str], content: Mapping[str, Content]) -> frozenset[Ax
     return frozenset().union(*(content[path].axes for path in files)) if files else frozenset()
 
 
-def _set(unit: Unit, content: Mapping[str, Content]) -> MachineSet:
+def _set(unit: IncludeTree, content: Mapping[str, Content]) -> MachineSet:
     names = frozenset().union(*(content[path].names for path in unit.files))
     folder = unit.root.rpartition("/")[0]
     label = min(names) if len(names) == 1 else folder or unit.root

@@ -16,7 +16,7 @@ from itertools import takewhile
 from pathlib import Path
 
 #: so many files and folders are looked at for one pattern
-MOST = 100_000
+MOST_PATHS = 100_000
 _ANY = "**"
 
 
@@ -59,7 +59,7 @@ def _paths(start: Path, wild: Sequence[str]) -> Iterator[tuple[str, ...]]:
     for place, folders, files in os.walk(start):
         steps = Path(place).relative_to(start).parts
         looked += len(folders) + len(files)
-        if looked > MOST:
+        if looked > MOST_PATHS:
             raise TooMany
         yield from ((*steps, file) for file in files)
         if deepest is not None and len(steps) + 1 >= deepest:

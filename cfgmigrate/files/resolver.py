@@ -27,7 +27,7 @@ from cfgmigrate.files.marks import marks_of
 from cfgmigrate.files.pattern import LeadsOut, TooMany, files_named
 
 
-class Fault(Enum):
+class IncludeFault(Enum):
     """Why an include line takes in nothing."""
 
     MISSING = "missing"
@@ -41,7 +41,7 @@ class Taken:
     it names a folder."""
 
     files: tuple[str, ...] = ()
-    fault: Fault | None = None
+    fault: IncludeFault | None = None
     folder: bool = False
 
 
@@ -77,7 +77,7 @@ class Resolver:
 
     def _follow(self, path: str, target: str) -> Taken:
         found = self._look_for(path, target)
-        if found.fault is not Fault.MISSING:
+        if found.fault is not IncludeFault.MISSING:
             return found
         if "\\" in target:
             again = self._look_for(path, target.replace("\\", "/"))
@@ -91,16 +91,16 @@ class Resolver:
 
     def _look_for(self, path: str, target: str) -> Taken:
         if "\0" in target:
-            return Taken(fault=Fault.MISSING)
+            return Taken(fault=IncludeFault.MISSING)
         own = self.root / path
         itself = own.resolve()
-        fault = Fault.MISSING
+        fault = IncludeFault.MISSING
         for at, folder in enumerate(dict.fromkeys((itself.parent, own.parent, self.root))):
             try:
                 found = self._beside(folder, target, itself)
             except (LeadsOut, TooMany) as problem:
                 if at == 0 or isinstance(problem, TooMany):
-                    fault = Fault.TOO_MANY if isinstance(problem, TooMany) else Fault.OUTSIDE
+                    fault = IncludeFault.TOO_MANY if isinstance(problem, TooMany) else IncludeFault.OUTSIDE
                 continue
             except (OSError, ValueError, RuntimeError):  # a name no disk can hold, or links in a circle
                 continue

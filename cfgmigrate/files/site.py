@@ -34,7 +34,7 @@ from cfgmigrate.ground.findings import BadInput, Place
 from cfgmigrate.ground.positioned_yaml import LONGEST_YAML, Node, YamlField, read_marked
 from cfgmigrate.ground.user_file import read_given
 
-VERSION = "1"
+SITE_VERSION = "1"
 _FIELDS = ("site", "extends", "roles", "feeders", "profiles", "dialects", "meanings", "codes")
 _SHARED = ("meanings", "codes")
 
@@ -58,7 +58,7 @@ class Feeder:
 
 
 @dataclass(frozen=True, slots=True)
-class Profile:
+class ToldProfile:
     """Whose settings a profile's file holds: a filament's or a print's name, its material, and the feeders that it
     serves (all, where none is named)."""
 
@@ -80,7 +80,7 @@ class Site:
     joined: bytes = b""
     roles: tuple[SiteRole, ...] = ()
     feeders: tuple[Feeder, ...] = ()
-    profiles: tuple[Profile, ...] = ()
+    profiles: tuple[ToldProfile, ...] = ()
     dialects: Mapping[str, str] = field(default_factory=dict)
     meanings: tuple[YamlField, ...] = ()
     codes: tuple[YamlField, ...] = ()
@@ -112,7 +112,7 @@ class Site:
                     )
         return found
 
-    def profile_of(self, path: str) -> Profile | None:
+    def profile_of(self, path: str) -> ToldProfile | None:
         """What the file says of a profile's file."""
         return next((each for each in self.profiles if names(each.pattern, path)), None)
 
@@ -153,7 +153,7 @@ def site_at(root: Path) -> Site:
 def parse_site(source: bytes, shown: str, root: Path | None = None) -> Site:
     """The site file in these bytes; `shown` is its name in errors. What it extends is looked for below `root`, and
     passed over without one."""
-    reading = _Reading(read_marked(source, shown), shown, _FIELDS)
+    reading = _SiteReading(read_marked(source, shown), shown, _FIELDS)
     site = reading.site(source)
     extends = reading.text("extends")
     if extends is None or root is None:
@@ -164,7 +164,7 @@ def parse_site(source: bytes, shown: str, root: Path | None = None) -> Site:
         above = read_given(other, "the file that it extends", LONGEST_YAML)
     except BadInput as problem:
         raise BadInput(problem.what, extends.place, problem.remedy) from None
-    shared = _Reading(read_marked(above, extends.text), extends.text, ("site", *_SHARED)).site(above)
+    shared = _SiteReading(read_marked(above, extends.text), extends.text, ("site", *_SHARED)).site(above)
     return _joined(site, shared)
 
 
@@ -185,7 +185,7 @@ def _joined(site: Site, shared: Site) -> Site:
     )
 
 
-class _Reading:
+class _SiteReading:
     """One file's tree while it is checked."""
 
     def __init__(self, tree: Node, shown: str, fields: Sequence[str]) -> None:
@@ -196,10 +196,12 @@ class _Reading:
         for item in tree.items or ():
             _known(item.key, fields, item.place, "field")
         version = self.text("site")
-        if version is None or version.text != VERSION:
+        if version is None or version.text != SITE_VERSION:
             place = version.place if version else Place(shown, 1, 1)
             raise BadInput(
-                f"this is no site file of version {VERSION}", place, f"begin it with `site: {VERSION}`"
+                f"this is no site file of version {SITE_VERSION}",
+                place,
+                f"begin it with `site: {SITE_VERSION}`",
             )
 
     def site(self, source: bytes) -> Site:
@@ -248,7 +250,7 @@ class _Reading:
         name = _text(fields["name"], "a name") if "name" in fields else ""
         return Feeder(number, name, _texts(fields.get("known_as")))
 
-    def _profile(self, item: YamlField) -> Profile:
+    def _profile(self, item: YamlField) -> ToldProfile:
         fields = _fields(item, ("filament", "print", "material", "feeders"))
         filament, printed, material = (
             _text(fields[name], "a name") if name in fields else ""
@@ -257,7 +259,7 @@ class _Reading:
         if filament and printed:
             raise BadInput("a profile is a filament's or a print's, not both", item.node.place)
         feeders = tuple(_number(node) for node in _elements(fields.get("feeders")))
-        return Profile(_path(item), item.place, filament, printed, material, feeders)
+        return ToldProfile(_path(item), item.place, filament, printed, material, feeders)
 
 
 def _known(word: str, words: Sequence[str], place: Place, kind: str) -> None:

@@ -13,7 +13,7 @@ from typing import Any
 
 from cfgmigrate.files.found import SITE
 from cfgmigrate.files.roles import FileRole, FileSet, Role
-from cfgmigrate.files.site import VERSION, Site
+from cfgmigrate.files.site import SITE_VERSION, Site
 from cfgmigrate.ground.disk import move, remove, write_new
 from cfgmigrate.ground.findings import Place, Refused
 
@@ -21,7 +21,7 @@ _HEADER = f"""\
 # What the files here are, as far as they don't tell it themselves. Everything here may be edited; what is said on
 # the command line comes before it. Paths are relative to this file; patterns with * and ** are allowed, and a
 # folder ends with a slash. Further fields: extends, feeders, profiles, dialects, meanings, codes.
-site: {VERSION}
+site: {SITE_VERSION}
 
 # Roles: {", ".join(role.value for role in Role)}.
 roles:

@@ -15,7 +15,7 @@ from cfgmigrate.files.roles import FileSet, Question, Role
 from cfgmigrate.ground.findings import Place, Refused
 
 #: so many files are named in one line
-MOST = 6
+MOST_FILES_NAMED = 6
 _PICTURES = (".png", ".jpg", ".jpeg", ".gif", ".bmp", ".webp", ".svg", ".heic")
 #: why a file is left that nobody has to be told of
 NOT_TOLD = ("it is hidden", "it is a packet of this program", "it is the site file")
@@ -60,9 +60,9 @@ def _whys(files: FileSet) -> dict[str, str]:
 
 
 def _listed(paths: Sequence[str]) -> str:
-    if len(paths) <= MOST:
+    if len(paths) <= MOST_FILES_NAMED:
         return ", ".join(paths)
-    return f"{', '.join(paths[: MOST - 1])} and {len(paths) - MOST + 1} more"
+    return f"{', '.join(paths[: MOST_FILES_NAMED - 1])} and {len(paths) - MOST_FILES_NAMED + 1} more"
 
 
 def _kind(path: str, role: Role) -> str:

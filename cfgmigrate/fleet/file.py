@@ -75,7 +75,7 @@ class Fleet:
 
 
 @dataclass
-class _Reading:
+class _FleetReading:
     folder: Path
     wrong: list[Wrong] = field(default_factory=list)
 
@@ -111,7 +111,7 @@ class _Reading:
 def read_fleet(path: Path) -> Fleet:
     """The fleet in a file. Raises BadInput where it can't be read or a line is wrong; nothing else is opened."""
     source = read_given(path, "the fleet file", LONGEST_FLEET_FILE)
-    reading = _Reading(path.parent)
+    reading = _FleetReading(path.parent)
     root = read_marked(source, str(path), LONGEST_FLEET_FILE)
     machines = tuple(_machines(root, reading))
     if not machines and not reading.wrong:
@@ -123,7 +123,7 @@ def read_fleet(path: Path) -> Fleet:
     return Fleet(str(path), source, machines)
 
 
-def _machines(root: Node, reading: _Reading) -> Iterator[FleetMachine]:
+def _machines(root: Node, reading: _FleetReading) -> Iterator[FleetMachine]:
     found = reading.items(root, _FLEET_FIELDS, "a fleet file")
     sheet, names = reading.path(found.get("sheet")), reading.path(found.get("names"))
     listed = found["machines"].node if "machines" in found else Node(root.place, items=())
@@ -141,7 +141,7 @@ def _machines(root: Node, reading: _Reading) -> Iterator[FleetMachine]:
             yield machine
 
 
-def _check_name(item: YamlField, taken: Mapping[str, str], reading: _Reading) -> None:
+def _check_name(item: YamlField, taken: Mapping[str, str], reading: _FleetReading) -> None:
     if not _NAME.fullmatch(item.key) or item.key[-1] in " .":
         remedy = "Use letters, digits, spaces and . _ - + ( ), a letter or digit first, 80 at most."
         reading.refuse(
@@ -156,7 +156,7 @@ def _folded(name: str) -> str:
 
 
 def _machine(
-    item: YamlField, sheet: Path | None, names: Path | None, reading: _Reading
+    item: YamlField, sheet: Path | None, names: Path | None, reading: _FleetReading
 ) -> FleetMachine | None:
     node = item.node
     if node.text is not None:  # NAME: FOLDER
@@ -176,7 +176,7 @@ def _machine(
     return FleetMachine(item.key, item.place, config, own, own_names, dialects, differs)
 
 
-def _configs(found: YamlField | None, machine: YamlField, reading: _Reading) -> Iterator[Path]:
+def _configs(found: YamlField | None, machine: YamlField, reading: _FleetReading) -> Iterator[Path]:
     if found is None:
         reading.refuse(machine.place, f"{machine.key} has no files", f"Write {machine.key}: FOLDER.")
         return
@@ -186,7 +186,7 @@ def _configs(found: YamlField | None, machine: YamlField, reading: _Reading) -> 
             yield reading.folder / text
 
 
-def _dialects(found: YamlField | None, reading: _Reading) -> Iterator[tuple[str, str]]:
+def _dialects(found: YamlField | None, reading: _FleetReading) -> Iterator[tuple[str, str]]:
     if found is None:
         return
     by_file = found.node.items if found.node.items is not None else (YamlField("*", found.place, found.node),)
@@ -201,7 +201,7 @@ def _dialects(found: YamlField | None, reading: _Reading) -> Iterator[tuple[str,
             )
 
 
-def _differs(found: YamlField | None, reading: _Reading) -> dict[str, str | None]:
+def _differs(found: YamlField | None, reading: _FleetReading) -> dict[str, str | None]:
     """What is otherwise on this machine: fields of the sheet, checked as the sheet's own are."""
     if found is None:
         return {}

@@ -22,7 +22,7 @@ from cfgmigrate.machine.quantities import PROTECTED, facts, of_feeder
 from cfgmigrate.machine.words import Entry, ListEntry, Name, Phrase, RangeEntry, Spelling, vocabulary
 
 #: a name of more words is prose and fits nothing
-MOST_WORDS = 50
+MOST_NAME_WORDS = 50
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,7 +82,7 @@ class _Use:
 @lru_cache(maxsize=65536)
 def fits(name: Name) -> tuple[Fit, ...]:
     """The best fits of a name: one where it is clear, several where they tie, () where nothing fits."""
-    if len(name.words) > MOST_WORDS:
+    if len(name.words) > MOST_NAME_WORDS:
         return ()
     found: dict[str, Fit] = {}
     present = vocabulary().names_in(frozenset((*name.words, *name.said)))
@@ -127,7 +127,7 @@ def _dimensions(quantity: str) -> frozenset[str]:
 @lru_cache(maxsize=4096)
 def list_fits(name: Name) -> tuple[ListFit, ...]:
     """The per-axis lists that a name fits, the most telling first."""
-    if len(name.words) > MOST_WORDS or _list_words().isdisjoint((*name.words, *name.said)):
+    if len(name.words) > MOST_NAME_WORDS or _list_words().isdisjoint((*name.words, *name.said)):
         return ()
     found = []
     present = vocabulary().names_in(frozenset((*name.words, *name.said)))

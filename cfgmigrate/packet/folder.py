@@ -36,7 +36,7 @@ from cfgmigrate.plan.model import FORMATS, Change, Plan
 INDEX = "changes.json"
 SHEET = "sheet.yaml"
 NAMES = "names.yaml"
-SITE = "site.yaml"
+SITE_COPY = "site.yaml"
 FORWARD = "forward.patch"
 REVERT = "revert.patch"
 REVIEW = "review.yaml"
@@ -308,7 +308,7 @@ class _Opened:
             hash=self.data["hash"],
             review=self.review,
             index=self.data,
-            site=self.files.get(SITE),
+            site=self.files.get(SITE_COPY),
             origin=self._folder(ORIGIN),
             old=self._folder(OLD),
         )
@@ -320,12 +320,12 @@ _OWN = {"prepared_by", "contents", "hash", "seal"}
 
 def is_input(path: str) -> bool:
     """Whether a file of a packet belongs to its content: it was read, put in, or comes out."""
-    return path in {SHEET, SITE, NAMES} or path.startswith(FOLDERS)
+    return path in {SHEET, SITE_COPY, NAMES} or path.startswith(FOLDERS)
 
 
 def is_page(path: str) -> bool:
     """Whether a file of a packet is one of its pages for people."""
-    return "/" not in path and path not in {SHEET, SITE, NAMES, FORWARD, REVERT, REVIEW, INDEX}
+    return "/" not in path and path not in {SHEET, SITE_COPY, NAMES, FORWARD, REVERT, REVIEW, INDEX}
 
 
 def _linked_folder(folder: Path, path: str) -> str:

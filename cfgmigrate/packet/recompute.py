@@ -30,7 +30,7 @@ STEP = 1e-3
 #: so many formulas are worked out for one packet; an ordinary one asks for some thousand
 MOST_FORMULAS = 200_000
 #: characters of a formula; the longest of the book has some 300
-LONGEST_FORMULA = 10_000
+LONGEST_RECOMPUTED = 10_000
 #: a unit, with no power of a power for pint to work out without end
 _UNIT = re.compile(r"(?:1|%|[^\W\d_]\w*(?:(?:\^|\*\*)-?\d)?)(?: ?[*/] ?[^\W\d_]\w*(?:(?:\^|\*\*)-?\d)?)*")
 
@@ -152,7 +152,7 @@ def _value(
         else:
             number = moved.get(entry["name"], entry["value"])
         values[entry["name"]] = work.registry.Quantity(number, _unit(entry["unit"])).to_base_units()
-    if len(item.formula) > LONGEST_FORMULA:
+    if len(item.formula) > LONGEST_RECOMPUTED:
         raise ValueError("the formula is too long")
     tree = ast.parse(item.formula.replace("^", "**"), mode="eval")
     found = work.registry.Quantity(_walk(tree.body, values))

@@ -26,7 +26,7 @@ from cfgmigrate.machine.model import Machine, Reading
 from cfgmigrate.machine.names import Names, names_of, read_names
 from cfgmigrate.machine.quantities import quantity
 from cfgmigrate.machine.recognise import recognise
-from cfgmigrate.packet.folder import NAMES, SITE, Packet
+from cfgmigrate.packet.folder import NAMES, SITE_COPY, Packet
 from cfgmigrate.plan.edits import apply_edits, edits_by_file
 from cfgmigrate.plan.model import Edit, Plan
 from cfgmigrate.plan.writable import part_of, why_not
@@ -66,7 +66,7 @@ def names_for(names: Path | None, site: Site | bytes | None) -> Names | None:
     names what there is not."""
     said = read_names(names) if names is not None else None
     if isinstance(site, bytes):
-        site = parse_site(site, SITE)
+        site = parse_site(site, SITE_COPY)
     if site is None or not site.meanings:
         return said
     meant = names_of(site.meanings, site.path, site.shared)

@@ -30,7 +30,7 @@ TYPED = {"A": 0.01, "mm/s": 1.0, "mm/s^2": 10.0}
 EXACT = 1e-4
 MOST_DECIMALS = 9
 #: significant digits below which no uncertainty takes a value
-FEW, FEWEST = 3, 2
+FEW, FEWEST_DIGITS = 3, 2
 
 
 @dataclass(frozen=True, slots=True)
@@ -154,7 +154,7 @@ def least_decimals(value: float, own: str) -> int:
     if not value:
         return 0
     has = len(re.sub(r"[eE].*|\D", "", own).lstrip("0"))
-    return min(max(FEWEST, min(FEW, has)) - 1 - math.floor(math.log10(abs(value))), MOST_DECIMALS)
+    return min(max(FEWEST_DIGITS, min(FEW, has)) - 1 - math.floor(math.log10(abs(value))), MOST_DECIMALS)
 
 
 def _decimal_text(value: float, needed: int, own: int, side: str = ROUND_HALF_EVEN) -> str:

@@ -23,7 +23,7 @@ if TYPE_CHECKING:
 
 ALARM = "bold"
 DIM = "dim"
-MOST = 1000
+MOST_LISTED = 1000
 """So many items of one list are shown; a broken file can have a doubt for each of its lines."""
 
 

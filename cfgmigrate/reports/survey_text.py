@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Any
 from cfgmigrate.files.roles import Role
 from cfgmigrate.files.telling import told
 from cfgmigrate.reports import comparison
-from cfgmigrate.reports.console import ALARM, MOST, heading, line, make_table, plain
+from cfgmigrate.reports.console import ALARM, MOST_LISTED, heading, line, make_table, plain
 
 if TYPE_CHECKING:
     from rich.console import Console
@@ -96,7 +96,7 @@ def _show_list(console: Console, title: str, items: Sequence[Any], bullet: str =
     if not items:
         return
     heading(console, title)
-    for item in items[:MOST]:
+    for item in items[:MOST_LISTED]:
         if isinstance(item, str):
             line(console, item, bullet=bullet)
             continue
@@ -108,8 +108,8 @@ def _show_list(console: Console, title: str, items: Sequence[Any], bullet: str =
                 line(console, str(item[name]), indent=4)
         if item.get("nearest"):
             line(console, f"nearest: {', '.join(item['nearest'])}", indent=4)
-    if len(items) > MOST:
-        line(console, f"and {len(items) - MOST:,} more; --json has them all", bullet=bullet)
+    if len(items) > MOST_LISTED:
+        line(console, f"and {len(items) - MOST_LISTED:,} more; --json has them all", bullet=bullet)
 
 
 def show_comparison(found: Mapping[str, Any], console: Console) -> None:

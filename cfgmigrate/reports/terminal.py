@@ -18,7 +18,7 @@ from cfgmigrate.plan.model import Plan
 from cfgmigrate.reports import overview, wording
 from cfgmigrate.reports.card import Card, Cards, cards_of
 from cfgmigrate.reports.card_text import show_card
-from cfgmigrate.reports.console import ALARM, MOST, heading, line, make_console, print_lines
+from cfgmigrate.reports.console import ALARM, MOST_LISTED, heading, line, make_console, print_lines
 from cfgmigrate.reports.picture_text import pictured
 from cfgmigrate.reports.safe_text import inert
 from cfgmigrate.reports.screen import ChangeRow, ScreenLine, table, wrapped
@@ -113,7 +113,7 @@ def _open(cards: Cards, width: int, gap: Sequence[ScreenLine], brevity: int) -> 
         told = f"{alarm.number} {alarm.about}: {alarm.text}"
         yield from _lines(wrapped(told, width, "  ! ", most=WARNED[brevity]), ALARM)
     if brevity < 2:
-        for card in cards.doubts[:MOST]:
+        for card in cards.doubts[:MOST_LISTED]:
             told = f"{card.number} {card.places[0]}: {card.says}"
             yield from _lines(wrapped(told, width, "  ? ", most=(0, 1)[brevity]))
         return
@@ -210,10 +210,10 @@ def show_doubts(doubts: Sequence[Card], console: Console) -> None:
     if not doubts:
         return
     heading(console, "Doubts: not guessed, to be settled")
-    for card in doubts[:MOST]:
+    for card in doubts[:MOST_LISTED]:
         line(console, f"{card.number}, {card.places[0]}: {inert(card.title)}", bullet="?")
         line(console, card.says, indent=4)
         if card.instruction:
             line(console, f"to settle it: {card.instruction}", indent=4)
-    if len(doubts) > MOST:
-        line(console, f"and {len(doubts) - MOST:,} more; --json has them all", bullet="?")
+    if len(doubts) > MOST_LISTED:
+        line(console, f"and {len(doubts) - MOST_LISTED:,} more; --json has them all", bullet="?")

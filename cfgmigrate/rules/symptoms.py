@@ -42,7 +42,7 @@ _LOOK_FIELDS = {
 
 
 #: the part of a symptom's words that must be among those said
-ENOUGH = 0.5
+NEAR_ENOUGH = 0.5
 #: words that tell nothing of what is seen, as `_stems` leaves them
 SMALL = frozenset(
     [
@@ -181,7 +181,7 @@ def _by_words(wanted: str, known: Mapping[str, Symptom]) -> Symptom | None:
         words = _stems(label)
         shares[one.seen] = max(shares.get(one.seen, 0.0), len(said & words) / max(1, len(words)))
     best = sorted(shares, key=lambda seen: -shares[seen])[:2]
-    if shares[best[0]] < ENOUGH or shares[best[0]] == shares[best[1]]:
+    if shares[best[0]] < NEAR_ENOUGH or shares[best[0]] == shares[best[1]]:
         return None
     return known[best[0].casefold()]
 

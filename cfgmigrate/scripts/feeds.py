@@ -21,7 +21,7 @@ from cfgmigrate.scripts.reading import Feed, Move
 from cfgmigrate.sheet.model import Sheet
 
 #: a feed of this many old paths was made for the old path
-ALIKE = (0.9, 1.35)
+FEED_RATIO = (0.9, 1.35)
 #: a pull within this factor of the old retraction is about as long; this many new ones are far longer
 MUCH = 2.0
 #: mm; what is shorter is no other path
@@ -41,7 +41,7 @@ class Path:
     given: tuple[NamedValue, ...]
 
     def made_for_the_old(self, length: float) -> bool:
-        return ALIKE[0] * self.old <= abs(length) <= ALIKE[1] * self.old
+        return FEED_RATIO[0] * self.old <= abs(length) <= FEED_RATIO[1] * self.old
 
 
 @dataclass(frozen=True, slots=True)
@@ -146,11 +146,11 @@ def _doubts(script: Script, run: list[_Part], path: Path) -> Iterator[Doubt]:
         if (
             part.feed.length is None
             and part.feed.value is not None
-            and abs(part.feed.value) >= ALIKE[0] * path.old
+            and abs(part.feed.value) >= FEED_RATIO[0] * path.old
         ):
             why = f"how far this feeds depends on what the script does not say (M82, M83, G92); {both}"
             yield script.doubt(part.move, part.feed.word, why, remedy)
-    if sum(known) >= ALIKE[0] * path.old:
+    if sum(known) >= FEED_RATIO[0] * path.old:
         several = f"{len(known)} feeds without another move between come to {sum(known):g} mm"
         one = f"this feeds {known[0]:g} mm" if known else ""
         why = f"{one if len(known) == 1 else several}, made for the old path; {both}, and which to shorten is not certain"

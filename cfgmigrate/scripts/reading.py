@@ -20,7 +20,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field
 
 from cfgmigrate.dialects import DIALECTS
-from cfgmigrate.dialects.moves import Line, lines_of
+from cfgmigrate.dialects.moves import CodeLine, lines_of
 from cfgmigrate.machine.script_role import occasion
 from cfgmigrate.machine.words import read_name
 
@@ -150,7 +150,7 @@ def _occasion(remark: str) -> str:
     return "" if found == "script.other" else found
 
 
-def _words(line: Line, text: str, base: int) -> Iterator[ScriptWord]:
+def _words(line: CodeLine, text: str, base: int) -> Iterator[ScriptWord]:
     """The words of one line of `text`, at their places in the file.
 
     A word whose number can't be told for sure (a letter alone, a number broken by blanks, an expression, a

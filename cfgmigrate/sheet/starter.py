@@ -55,7 +55,7 @@ data sheets and local electrical rules come first, and mains wiring is for licen
 
 
 @dataclass(frozen=True, slots=True)
-class Question:
+class SheetQuestion:
     """One question for the person at the bench.
 
     `text` asks it; `unit` is "" for words and plain numbers; `default` is what the files say, "" if they
@@ -87,10 +87,10 @@ def measured_starter(machine: Machine, path_hint: str = "", sheet: str = "") -> 
     return text
 
 
-def questions(machine: Machine) -> list[Question]:
+def questions(machine: Machine) -> list[SheetQuestion]:
     """What to ask for, in the order of the sheet: the fields on which most values turn."""
     return [
-        Question(field.path, _asked(field), field.unit, _in_files(field, machine)[0])
+        SheetQuestion(field.path, _asked(field), field.unit, _in_files(field, machine)[0])
         for field in sheet_schema().fields.values()
         if field.ask and not _too_much(field, machine)
     ]

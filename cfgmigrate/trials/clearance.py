@@ -11,7 +11,7 @@ from cfgmigrate.trials.bench import Bench
 from cfgmigrate.trials.writer import Pen, Trial, Written
 
 #: mm below the limit where it begins, and where it goes on in small steps; the steps
-BEGIN, NEAR, STEP, SMALL = 40.0, 10.0, 2.0, 1.0
+BEGIN, NEAR_LIMIT, STEP, SMALL = 40.0, 10.0, 2.0, 1.0
 #: mm/s
 SPEED = 2.0
 
@@ -45,7 +45,7 @@ def write(bench: Bench) -> Written:
     pen.go(z=start, speed=bench.at_most(SPEED, "axis.z.max_speed"))
     z = start
     while z < high:
-        goal = min(z + (step if z + step <= high - NEAR else min(step, SMALL)), high)
+        goal = min(z + (step if z + step <= high - NEAR_LIMIT else min(step, SMALL)), high)
         pen.stop(f"z is at {z:g} mm; go on only if the gap is larger than the next {goal - z:g} mm")
         z = goal
         pen.go(z=z, speed=bench.at_most(SPEED, "axis.z.max_speed"))

@@ -10,7 +10,7 @@ from cfgmigrate.trials.writer import Bead, Pen, Trial, Written, bead_of, draw, n
 
 #: mm: a post's side, from post to post, a band's height; loops around the first layer
 SIDE, GAP, BAND, RIM = 15.0, 40.0, 5.0, 4
-BANDS, MOST = 9, 20
+BANDS, MOST_BANDS = 9, 20
 #: mm, what compact drives need at the most (common practice, no source)
 COMPACT = 0.8
 #: mm/s
@@ -77,7 +77,7 @@ def _bands(bench: Bench) -> tuple[float, float, int]:
     start = bench.wishes.start or 0.0
     # what the rule of the retraction length says to try: up to twice the length, and no more than 2 mm above it
     top = max(COMPACT, min(2 * now, now + 2)) if now else 0.0
-    bands = bench.wishes.count or max(BANDS, min(MOST, math.ceil((top - start) / step - 1e-9) + 1))
+    bands = bench.wishes.count or max(BANDS, min(MOST_BANDS, math.ceil((top - start) / step - 1e-9) + 1))
     most = bench.get("feeder.max_feed_length")
     if start < 0 or step <= 0 or (most is not None and start + step * (bands - 1) > most):
         raise Refused(

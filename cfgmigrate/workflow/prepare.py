@@ -293,14 +293,14 @@ def write_out(
 ) -> Packet:
     """Write what was worked out as a packet."""
     from cfgmigrate.apply.prior_installs import refuse_replacing
-    from cfgmigrate.packet.folder import SITE, content_hash
+    from cfgmigrate.packet.folder import SITE_COPY, content_hash
     from cfgmigrate.packet.write import write_packet
 
     guard = refuse_replacing if replace else None
 
     settled = Path(names).read_bytes() if names is not None else None
     plan, before, after = found.plan, found.before, found.after
-    more = {SITE: found.site} if found.site is not None else {}
+    more = {SITE_COPY: found.site} if found.site is not None else {}
     identity = content_hash(plan, before, after, found.sheet, settled, found.sources, more)
     with stage("writing the pages"):
         pages = pages_of(plan, before, after, identity)

@@ -86,6 +86,6 @@ def test_many_steps_of_any_number_cost_no_more_than_one(tmp_path: Path) -> None:
 
 
 def test_a_pattern_through_too_many_files_is_given_up(tree: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(pattern, "MOST", 3)
+    monkeypatch.setattr(pattern, "MOST_PATHS", 3)
     with pytest.raises(TooMany):
         files_named(tree, tree, "**/*.cfg")

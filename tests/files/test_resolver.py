@@ -12,7 +12,7 @@ import pytest
 
 from cfgmigrate.dialects.document import Document
 from cfgmigrate.files.configuration import Configuration, open_configuration
-from cfgmigrate.files.resolver import Fault, Resolver, among, record_of, recorded
+from cfgmigrate.files.resolver import IncludeFault, Resolver, among, record_of, recorded
 from cfgmigrate.machine.model import Machine
 from cfgmigrate.machine.recognise import recognise
 from cfgmigrate.packet.reread import read_as
@@ -165,11 +165,11 @@ def test_what_is_not_there_or_outside_is_a_fault(tmp_path: Path) -> None:
     (root / "circle").symlink_to("circle")
     (root / "way out.conf").symlink_to(tmp_path / "outside.conf")
     follow = Resolver(root)
-    assert follow.taken("m.conf", "../outside.conf").fault is Fault.OUTSIDE
-    assert follow.taken("m.conf", "way out.conf").fault is Fault.OUTSIDE
-    assert follow.taken("m.conf", "/etc/*.conf").fault is Fault.OUTSIDE
+    assert follow.taken("m.conf", "../outside.conf").fault is IncludeFault.OUTSIDE
+    assert follow.taken("m.conf", "way out.conf").fault is IncludeFault.OUTSIDE
+    assert follow.taken("m.conf", "/etc/*.conf").fault is IncludeFault.OUTSIDE
     for target in ("gone.conf", "circle", "x" * 5000, "a\0b", "~/machine.conf", "/opt/rig/gone.conf"):
-        assert follow.taken("m.conf", target).fault is Fault.MISSING, target
+        assert follow.taken("m.conf", target).fault is IncludeFault.MISSING, target
 
 
 def test_a_missing_file_tells_which_is_near_and_breaks_nothing(tmp_path: Path) -> None:
