@@ -32,7 +32,7 @@ from cfgmigrate.ground.disk import write_over
 from cfgmigrate.ground.findings import BadInput, Place, Refused
 from cfgmigrate.ground.positioned_yaml import LONGEST_YAML, Node, read_marked
 from cfgmigrate.packet.folder import REVIEW, Packet, hash_of_json, opened, sealed, unsealed
-from cfgmigrate.plan.identity import name_of, parts_of
+from cfgmigrate.plan.identity import doubt_names, name_of, parts_of
 from cfgmigrate.plan.model import Change, Plan
 
 _FIELDS = ("format", "packet", "reviewer", "time", "verdicts", "basis", "seal")
@@ -186,7 +186,9 @@ def record_review(packet: Packet | Path, review: Review) -> Review:
     """
     packet = opened(packet)
     _refuse_void(review, packet)
-    items = [change.id for change in packet.plan.changes] + [item.id for item in packet.plan.by_hand]
+    plan = packet.plan
+    items = [change.id for change in plan.changes] + [item.id for item in plan.by_hand]
+    items += doubt_names(plan.doubts)
     for judgement in review.judgements:
         if judgement.item not in items:
             near = get_close_matches(judgement.item, items, 1)
@@ -208,7 +210,8 @@ def record_review(packet: Packet | Path, review: Review) -> Review:
 def allowed_changes(plan: Plan, review: Review, preparer: str) -> Allowed:
     """The changes that were accepted by someone other than the preparer, and rest on nothing that is held.
 
-    Raises Refused where the reviewer is the preparer, or it is not known who prepared the packet.
+    Raises Refused where the reviewer is the preparer, it is not known who prepared the packet, or a doubt was held or
+    questioned: what it is about may concern every change.
     """
     if not preparer.strip():
         raise Refused("the packet does not say who prepared it", remedy="Prepare it again with a name.")
@@ -217,6 +220,13 @@ def allowed_changes(plan: Plan, review: Review, preparer: str) -> Allowed:
             f"{review.reviewer} prepared the packet and can't be its second person",
             remedy="Have somebody else review it.",
         )
+    for name in doubt_names(plan.doubts):
+        judgement = review.of(name)
+        if judgement is not None and judgement.verdict is not Verdict.ACCEPTED:
+            raise Refused(
+                f"{review.reviewer} {judgement.verdict.value} a doubt: {name}{f' ({judgement.note})' if judgement.note else ''}",
+                remedy="Nothing was changed. Settle it, and have it reviewed again.",
+            )
     held: dict[str, str] = {}
     for change in plan.changes:
         judgement = review.of(change.id)

@@ -14,10 +14,10 @@ This module knows neither quantities nor holders; it only joins and parts their 
 
 from __future__ import annotations
 
-from collections.abc import Collection
+from collections.abc import Collection, Iterable
 from difflib import get_close_matches
 
-from cfgmigrate.ground.findings import BadInput
+from cfgmigrate.ground.findings import BadInput, Doubt
 
 MACHINE = "machine"
 _AT = " @ "
@@ -32,6 +32,17 @@ def parts_of(name: str) -> tuple[str, str]:
     """What is named, and its holder."""
     what, _, holder = name.partition(_AT)
     return what.strip(), holder.strip() or MACHINE
+
+
+def doubt_names(doubts: Iterable[Doubt]) -> tuple[str, ...]:
+    """The name of each doubt: its file and text, without the line, which any edit above it moves. The second of the
+    same name is told apart by a number."""
+    names: list[str] = []
+    for doubt in doubts:
+        name = f"doubt {doubt.place.file}: {doubt.text}"
+        many = sum(each == name or each.startswith(f"{name} (") for each in names)
+        names.append(f"{name} ({many + 1})" if many else name)
+    return tuple(names)
 
 
 def meant(name: str, known: Collection[str]) -> tuple[str, ...]:

@@ -21,7 +21,7 @@ from typing import Any
 from cfgmigrate.ground import number_text
 from cfgmigrate.ground.findings import Doubt
 from cfgmigrate.knowledge.lights import light_kinds
-from cfgmigrate.plan.identity import MACHINE
+from cfgmigrate.plan.identity import MACHINE, doubt_names
 from cfgmigrate.plan.model import ByHand, Change, Edit, Finding, Plan
 from cfgmigrate.reports import item_text, wording
 from cfgmigrate.reports.practice import LEGEND, MARK, marked
@@ -99,8 +99,8 @@ class Card:
     is none. `old` and `new` are values with their units; only a change has both. `status` says how sure the new
     value is, in a word, and `sure` with which uncertainty. `facts` are the smaller texts as (name, text), without
     those that are empty. `check` is how to check it at the machine, `instruction` what to do, `steps` in which
-    steps. `when` is the moment of what is done by hand, and
-    `check_at` that of the check. `verdict` is what a reviewer said, where that is known."""
+    steps. `when` is the moment of what is done by hand, `check_at` that of the check, `if_held` what it means to hold a
+    change. `verdict` is what a reviewer said, where that is known."""
 
     kind: Kind
     number: str
@@ -129,6 +129,7 @@ class Card:
     notes: tuple[str, ...] = ()
     check: str = ""
     check_at: str = ""
+    if_held: str = ""
     verdict: str = ""
 
     @property
@@ -163,7 +164,7 @@ class Cards:
     @property
     def reviewed(self) -> tuple[Card, ...]:
         """Those that a second person gives a verdict on."""
-        return (*self.changes, *self.by_hand)
+        return (*self.changes, *self.by_hand, *self.doubts)
 
 
 def cards_of(plan: Plan) -> Cards:
@@ -174,7 +175,10 @@ def cards_of(plan: Plan) -> Cards:
         ),
         by_hand=tuple(by_hand_card(item, f"H{number}") for number, item in enumerate(plan.by_hand, 1)),
         findings=tuple(finding_card(item, f"F{number}") for number, item in enumerate(plan.findings, 1)),
-        doubts=tuple(doubt_card(item, f"D{number}") for number, item in enumerate(plan.doubts, 1)),
+        doubts=tuple(
+            doubt_card(item, f"D{number}", name)
+            for number, (item, name) in enumerate(zip(plan.doubts, doubt_names(plan.doubts), strict=True), 1)
+        ),
     )
 
 
@@ -226,7 +230,21 @@ def change_card(change: Change, number: str) -> Card:
         ),
         **_told(change),
         notes=_marked(change.notes),
+        if_held=_if_held(change),
     )  # fmt: skip
+
+
+def _if_held(change: Change) -> str:
+    """What it means that a change is held: the value stays, with what the light that it belongs to warns of."""
+    harm = next(
+        (
+            kind.says
+            for kind in light_kinds().kinds
+            if change.quantity in {value.quantity for value in kind.values}
+        ),
+        "",
+    )
+    return wording.stop(f"it stays {item_text.old_value(change)}{': ' if harm else ''}{harm}")
 
 
 def by_hand_card(item: ByHand, number: str) -> Card:
@@ -264,10 +282,10 @@ def finding_card(item: Finding, number: str) -> Card:
     )  # fmt: skip
 
 
-def doubt_card(doubt: Doubt, number: str) -> Card:
-    """The card of what was not guessed."""
+def doubt_card(doubt: Doubt, number: str, name: str) -> Card:
+    """The card of what was not guessed; `name` is what a verdict on it is on."""
     return Card(
-        Kind.DOUBT, number, f"{doubt.place.file}: {doubt.text}", doubt.text,
+        Kind.DOUBT, number, name, doubt.text,
         says=marked(doubt.why),
         instruction=marked(doubt.remedy),
         places=(str(doubt.place),),

@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING, Any
 from cfgmigrate.packet.review import review_basis
 from cfgmigrate.plan.model import Edit, Plan
 from cfgmigrate.reports import html, mathml, overview, wording
-from cfgmigrate.reports.card import Calculation, Card, cards_of
+from cfgmigrate.reports.card import Calculation, Card, Cards, cards_of
 from cfgmigrate.reports.edition import edition
 from cfgmigrate.reports.excerpt import Line, Pair, Side, excerpt, side_by_side
 from cfgmigrate.reports.pictures import draw
@@ -24,18 +24,24 @@ from cfgmigrate.reports.pictures import draw
 if TYPE_CHECKING:
     from markupsafe import Markup
 
-SMALL = 400
-"""Files with at most this many lines stand open on the page."""
 
-
-def render_page(plan: Plan, before: Mapping[str, bytes], after: Mapping[str, bytes], packet_hash: str) -> str:
-    """The text of changes.html. `before` and `after` map each file's path to its bytes."""
+def render_page(
+    plan: Plan,
+    before: Mapping[str, bytes],
+    after: Mapping[str, bytes],
+    packet_hash: str,
+    preparer: str = "",
+) -> str:
+    """The text of changes.html. `before` and `after` map each file's path to its bytes; `preparer` is who asks."""
     style, script = html.asset("page.css"), html.asset("page.js")
     edits, cards = overview.edits_of(plan), cards_of(plan)
     pairs, rest = overview.swap_table(plan)
     page = html.environment().get_template("changes.html")
     return page.render(
         machine=plan.machine or "this machine",
+        asks=_asks(cards, preparer),
+        unheld=_unheld(plan, cards),
+        lights=plan.lights,
         sentence=overview.sentence(plan),
         swap=overview.swap_sentence(plan),
         cards=cards,
@@ -65,6 +71,24 @@ def render_page(plan: Plan, before: Mapping[str, bytes], after: Mapping[str, byt
     ).lstrip()
 
 
+def _asks(cards: Cards, preparer: str) -> str:
+    """Who asks whom for what."""
+    who = f"{preparer} asks you" if preparer else "You are asked"
+    many = wording.count(len(cards.reviewed), "item")
+    return f"{who}, as the second person, for your verdict on {many}: accepted, held or questioned."
+
+
+def _unheld(plan: Plan, cards: Cards) -> str:
+    """What happens if nothing is held."""
+    files = len({edit.file for change in plan.changes for edit in change.edits})
+    hands = f" {wording.capital(wording.count(len(cards.by_hand), 'step'))} by hand remain to be done."
+    return (
+        f"If you hold nothing, {wording.count(len(cards.changes), 'value')} will be written into "
+        f"{wording.count(files, 'file')}.{hands if cards.by_hand else ''} What you hold stays as it is, and with it what was "
+        "worked out from it. A doubt that you hold or question stops the install."
+    )
+
+
 def _shown(card: Card, before: Mapping[str, bytes]) -> dict[str, Any]:
     """What of a card is HTML: its key, its formula typeset, and the lines that it touches."""
     files = dict.fromkeys(edit.file for edit in card.edits)
@@ -80,10 +104,16 @@ def _shown(card: Card, before: Mapping[str, bytes]) -> dict[str, Any]:
 
 def _math(calculation: Calculation | None) -> dict[str, Any]:
     """The formula and the same with numbers put in, typeset; "" where there is none."""
+    legend = calculation.legend if calculation else ()
+    symbols = {given.name: html.own(mathml.typeset(given.name)) for given in legend}
     if calculation is None or not calculation.formula:
-        return {"math": "", "put_in": ""}
+        return {"math": "", "put_in": "", "symbols": symbols}
     put_in = mathml.put_in(calculation.formula, calculation.inputs) if calculation.substituted else ""
-    return {"math": html.own(mathml.typeset(calculation.formula)), "put_in": html.own(put_in)}
+    return {
+        "math": html.own(mathml.typeset(calculation.formula)),
+        "put_in": html.own(put_in),
+        "symbols": symbols,
+    }
 
 
 def _picture(picture: Any) -> dict[str, Any]:
@@ -96,7 +126,6 @@ def _file(path: str, before: bytes, edits: Sequence[Edit]) -> dict[str, Any]:
     return {
         "path": path,
         "summary": f"{changed} of {wording.count(total, 'line')} changed",
-        "small": total <= SMALL,
         "rows": html.own("\n".join(_row(pair) for pair in side_by_side(before, edits))),
     }
 

@@ -302,25 +302,25 @@ def write_out(
     plan, before, after = found.plan, found.before, found.after
     more = {SITE_COPY: found.site} if found.site is not None else {}
     identity = content_hash(plan, before, after, found.sheet, settled, found.sources, more)
-    with stage("writing the pages"):
-        pages = pages_of(plan, before, after, identity)
     person = preparer or user()
+    with stage("writing the pages"):
+        pages = pages_of(plan, before, after, identity, person)
     return write_packet(
         out, plan, before, after, found.sheet, settled, found.sources, pages, person, guard, more
     )
 
 
 def pages_of(
-    plan: Plan, before: Mapping[str, bytes], after: Mapping[str, bytes], identity: str
+    plan: Plan, before: Mapping[str, bytes], after: Mapping[str, bytes], identity: str, preparer: str = ""
 ) -> dict[str, str]:
-    """A packet's pages for people, by name."""
+    """A packet's pages for people, by name; `preparer` is who asks for the review."""
     from cfgmigrate.reports.checklist import render_checklist
     from cfgmigrate.reports.markdown import render_markdown
     from cfgmigrate.reports.page import render_page
 
     return {
         "changes.md": render_markdown(plan, before, after, identity),
-        "changes.html": render_page(plan, before, after, identity),
+        "changes.html": render_page(plan, before, after, identity, preparer),
         "checklist.md": render_checklist(plan),
     }
 

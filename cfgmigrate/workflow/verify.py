@@ -65,7 +65,9 @@ def _other_pages(packet: Packet) -> Iterator[str]:
 
     if not is_of_this_edition(packet.pages):
         return
-    for page, text in pages_of(packet.plan, packet.before, packet.after, packet.hash).items():
+    for page, text in pages_of(
+        packet.plan, packet.before, packet.after, packet.hash, packet.preparer
+    ).items():
         if packet.pages.get(page) != text.encode("utf-8", "surrogateescape"):
             yield (
                 f"{page}: not the page of the plan: somebody changed it and sealed the packet anew. Don't open it; "

@@ -28,12 +28,13 @@ def main() -> None:
     with tempfile.TemporaryDirectory() as place, sync_playwright() as found:
         packet = Path(place) / "packet"
         with chdir(ROOT / "sample_configs"):  # so that places are short ones
-            api.prepare(["wren"], "sheets/wren.yaml", out=packet)
+            api.prepare(["wren"], "sheets/wren.yaml", out=packet, preparer="A. Heron")
         browser = found.chromium.launch(executable_path=shutil.which("chromium"), args=["--no-sandbox"])
         page = browser.new_page(viewport={"width": WIDTH, "height": HEIGHT}, color_scheme="light")
         page.goto((packet / "changes.html").as_uri())
         shots = [page.screenshot()]
         card = page.locator("article", has=page.get_by_role("heading", name="Retraction length"))
+        card.locator("summary").first.click()
         card.scroll_into_view_if_needed()
         shots.append(card.screenshot(timeout=120_000))
         browser.close()

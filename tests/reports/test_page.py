@@ -125,7 +125,7 @@ def test_every_part_of_the_plan_is_there(page: Reader, wren: SimpleNamespace) ->
         assert f"{status.value} {number} {overview.MEANING[status]}" in text
 
 
-def test_every_change_and_every_by_hand_item_can_be_given_a_verdict(
+def test_every_change_step_by_hand_and_doubt_can_be_given_a_verdict(
     page: Reader, wren: SimpleNamespace
 ) -> None:
     items = [
@@ -134,9 +134,8 @@ def test_every_change_and_every_by_hand_item_can_be_given_a_verdict(
         if "data-item" in attributes
     ]
     plan: Plan = wren.plan
-    assert sorted(items) == sorted(
-        [change.quantity for change in plan.changes] + [item.what for item in plan.by_hand]
-    )
+    assert items == [card.key for card in cards_of(plan).reviewed]
+    assert len(set(items)) == len(plan.changes) + len(plan.by_hand) + len(plan.doubts)
     assert len(page.all("textarea")) == len(items) + 1
 
 

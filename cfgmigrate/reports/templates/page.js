@@ -42,9 +42,18 @@
     const open = cards.filter((card) => !choice(card));
     byId("looked").textContent = `${cards.length - open.length} of ${cards.length} looked at`;
     byId("next").hidden = open.length === 0;
+    filter();
+  }
+
+  // Which rows are shown; one whose verdict was just given stays until another filter is chosen.
+  let shown = "";
+  function filter(chosen) {
+    const again = chosen !== undefined;
+    if (again) shown = chosen;
+    for (const button of document.querySelectorAll("[data-filter]")) button.setAttribute("aria-pressed", String(button.dataset.filter === shown));
+    if (!again) return;
     for (const card of cards) {
-      const link = document.querySelector(`[data-verdict-of="${card.id}"]`);
-      if (link) link.textContent = choice(card)?.value ?? "open";
+      card.hidden = !(shown === "" || card.dataset.kind === shown || card.dataset.status === shown || (shown === "open" && !choice(card)));
     }
   }
 
@@ -140,11 +149,47 @@
     event.target.value = "";
   }
 
-  function next() {
-    const card = cards.find((one) => !choice(one));
+  function go(card) {
     if (!card) return;
-    card.scrollIntoView();
+    if (card.hidden) filter("");
+    card.scrollIntoView({ block: "nearest" });
     card.focus({ preventScroll: true });
+  }
+
+  function next() {
+    go(cards.find((one) => !choice(one)));
+  }
+
+  // One key each, where no field takes it: j next, k previous, o open, a accepted, h held, q questioned.
+  function key_down(event) {
+    if (event.ctrlKey || event.metaKey || event.altKey || event.target.matches("input[type=text], textarea, input[type=file]")) return;
+    const rows = cards.filter((card) => !card.hidden);
+    const here = document.activeElement.closest("[data-item]");
+    const at = rows.indexOf(here);
+    if (event.key === "j") go(rows[at + 1]);
+    else if (event.key === "k") go(rows[Math.max(at - 1, 0)]);
+    else if (!here) return;
+    else if (event.key === "o") here.querySelector("details").toggleAttribute("open");
+    else {
+      const radio = [...here.querySelectorAll("input[type=radio]")].find((one) => one.value[0] === event.key);
+      if (!radio) return;
+      radio.checked = true;
+      remember();
+    }
+    event.preventDefault();
+  }
+
+  async function copy() {
+    byId("record").value = record();
+    byId("record-box").hidden = false;
+    try {
+      await navigator.clipboard.writeText(byId("record").value);
+      say("The record is copied: paste it into your answer.");
+      saved = true;
+    } catch {
+      byId("record").select();
+      say("This browser does not copy for a page: the record is marked below, copy it by hand.");
+    }
   }
 
   // A note without a verdict would be lost: it is a question, and is shown as one.
@@ -159,29 +204,31 @@
   // What a link leads to must be seen, also where it is folded away.
   function unfold() {
     const target = document.querySelector(":target");
-    if (target instanceof HTMLDetailsElement) target.open = true;
+    if (!target) return;
+    for (let part = target; part; part = part.parentElement) if (part instanceof HTMLDetailsElement) part.open = true;
+    const row = target.closest("[data-item]");
+    if (row) row.querySelector("details").open = true;
+    target.scrollIntoView({ block: "nearest" });
   }
 
   // A formula wider than the screen can be scrolled with the keyboard too.
   function reachable() {
-    for (const box of document.querySelectorAll(".formula")) {
+    for (const box of document.querySelectorAll(".formula .typeset")) {
       if (box.scrollWidth > box.clientWidth) box.tabIndex = 0;
       else box.removeAttribute("tabindex");
     }
   }
 
-  let folded = [];
-  addEventListener("beforeprint", () => {
-    folded = [...document.querySelectorAll("details:not([open])")];
-    for (const details of folded) details.open = true;
-  });
-  addEventListener("afterprint", () => { for (const details of folded) details.open = false; });
   addEventListener("beforeunload", (event) => { if (!saved && !storage) event.preventDefault(); });
   addEventListener("resize", reachable);
   addEventListener("hashchange", unfold);
   document.addEventListener("input", (event) => { if (event.target.closest("[data-item], #review-form")) remember(); });
   document.addEventListener("change", noted);
+  document.addEventListener("keydown", key_down);
+  document.addEventListener("toggle", reachable, true);
+  for (const button of document.querySelectorAll("[data-filter]")) button.addEventListener("click", () => filter(button.dataset.filter));
   byId("next").addEventListener("click", next);
+  byId("copy").addEventListener("click", copy);
   byId("save").addEventListener("click", save);
   byId("go-on").addEventListener("change", goOn);
 
