@@ -30,9 +30,9 @@ if TYPE_CHECKING:
 
 SCREEN = 40
 """So many lines are one screen."""
-BRIEFEST = 5
-"""The most that is left out to get there: 0 nothing, 5 all but numbers and titles."""
-WARNED = (0, 0, 0, 3, 2, 1)
+BRIEFEST = 7
+"""The most that is left out to get there: 0 nothing, 7 all but the numbers and what fits beside them."""
+WARNED = (0, 0, 0, 3, 2, 1, 1, 1)
 """For each brevity so many lines a warning may take; 0 is all that it needs."""
 ESTIMATE = "~"
 
@@ -68,7 +68,7 @@ def _screen(
 ) -> Iterable[ScreenLine]:
     gap = [ScreenLine("")] if brevity == 0 else []
     head = f"{plan.machine or 'This machine'}: {overview.sentence(plan)}"
-    yield from _lines(wrapped(head, width, most=1 if brevity == BRIEFEST else 0), "bold")
+    yield from _lines(wrapped(head, width, most=1 if brevity >= 5 else 0), "bold")
     if brevity < 3 and (swap := overview.swap_sentence(plan)):
         yield from _lines(wrapped(swap, width, "  "))
     yield from _lights(plan, width, gap, brevity)
@@ -128,10 +128,20 @@ def _open(cards: Cards, width: int, gap: Sequence[ScreenLine], brevity: int) -> 
 
 def _by_hand(cards: Cards, width: int, gap: Sequence[ScreenLine], brevity: int) -> Iterable[ScreenLine]:
     """What no file can do. Where room is short, what is told as dangerous already is not told again."""
-    above = {alarm.number for alarm in overview.alarms(cards)} if brevity == BRIEFEST else set()
+    above = {alarm.number for alarm in overview.alarms(cards)} if brevity == 5 else set()
     shown = [card for card in cards.by_hand if card.number not in above]
+    moments = [(when, list(those)) for when, those in groupby(shown, key=lambda card: card.when)]
+    if brevity == BRIEFEST:
+        told = ", ".join(f"{_from_to(those)} {when}" for when, those in moments)
+        yield from _lines(wrapped(f"By hand, as checklist.md tells: {told}", width, "", "  "), "bold")
+        return
     if shown:
         yield from (*gap, ScreenLine("By hand", "bold"))
+    if brevity == BRIEFEST - 1:
+        for when, those in moments:
+            titles = "; ".join(card.title.rstrip(".") for card in those)
+            yield from _lines(wrapped(f"{_from_to(those)} {when}: {titles}", width, "  ", most=1))
+        return
     for card in shown:
         told = f"{card.when}: {card.title}{': ' if card.new else ''}{card.new}"
         yield from _lines(wrapped(told, width, f"  {card.number} ", most=0 if brevity < 2 else 1))
