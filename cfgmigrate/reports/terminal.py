@@ -75,12 +75,9 @@ def _screen(
     yield from _open(cards, width, gap, brevity)
     yield from _changes(cards, width, gap)
     yield from _by_hand(cards, width, gap, brevity)
-    if following:
-        yield from (
-            *gap,
-            ScreenLine("Next (nothing is installed yet)", "bold"),
-            *(ScreenLine(f"  {inert(text, 0)}") for text in following),
-        )
+    if following and brevity < BRIEFEST:
+        yield from (*gap, ScreenLine("Next (nothing is installed yet)", "bold"))
+    yield from (ScreenLine(f"  {inert(text, 0)}") for text in following)
     yield from _lines(wrapped(_not_to_be_missed(plan, cards), width, "! "), ALARM)
 
 
@@ -133,7 +130,7 @@ def _by_hand(cards: Cards, width: int, gap: Sequence[ScreenLine], brevity: int) 
     moments = [(when, list(those)) for when, those in groupby(shown, key=lambda card: card.when)]
     if brevity == BRIEFEST:
         told = ", ".join(f"{_from_to(those)} {when}" for when, those in moments)
-        yield from _lines(wrapped(f"By hand, as checklist.md tells: {told}", width, "", "  "), "bold")
+        yield from _lines(wrapped(f"By hand (see checklist.md): {told}", width, "", "  "), "bold")
         return
     if shown:
         yield from (*gap, ScreenLine("By hand", "bold"))
