@@ -18,6 +18,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 from typing import Any
 
+from cfgmigrate.plan.encoding import TYPED
 from cfgmigrate.plan.identity import MACHINE, name_of
 
 #: how far apart two ways of computing the same number may be (relative)
@@ -229,7 +230,9 @@ def _check_written(document: Mapping[str, Any]) -> Iterator[str]:
         exact, new = change.get("unrounded"), change["new"]
         if exact is None or new["value"] is None:
             continue
-        allowed = max(new["uncertainty"], 1e-3 * abs(exact))
+        typed = TYPED.get(change["unit"], 0.0)  # a limit may be rounded by one step in which people set it
+        step = typed if abs(exact) >= 10 * typed else 0.0
+        allowed = max(new["uncertainty"], 1e-3 * abs(exact), step)
         if abs(new["value"] - exact) > allowed:
             name = name_of(change["quantity"], change.get("holder", MACHINE))
             yield f"{name}: written as {new['text']}, which is not {exact:.6g} {change['unit']} rounded"
