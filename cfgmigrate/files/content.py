@@ -117,7 +117,8 @@ def _settings(document: Document) -> Content:
             names.add(name)
         if _is_filaments(setting, spelled, value):
             identities.append(f"{setting.name}: {setting.value}"[:60])
-    if len(printed) > 1 or (printed and not axes):
+    named = {word for step in document.path.split("/") for word in words_of(step)} & words.profiles
+    if len(printed) > 1 or (printed and named):
         identities.append(" and ".join(sorted(printed)[:2]))
     share = hardware / len(values) if values else 0.0
     return Content(values, frozenset(axes), frozenset(names), tuple(identities), share)

@@ -106,6 +106,9 @@ class _Bundle:
 
         Raises Refused where it leads out of the root, or through too many files."""
         if include.files:
+            if self.resolver.taken(document.path, include.target).by_end:
+                why = f"the path leads nowhere here; {', '.join(include.files)}, with which it ends, is taken"
+                self._doubt(document.path, include, why, "nothing has to be done if that is the file")
             return list(include.files)
         place = Place(document.path, include.line, include.column)
         match self.resolver.taken(document.path, include.target).fault:

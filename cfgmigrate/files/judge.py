@@ -266,7 +266,7 @@ class _Judging:
             if self.documents[other].dialect != self.documents[path].dialect or self._are_sides(path, other):
                 continue
             theirs = self.content[other]
-            if content.names and theirs.names and not content.names & theirs.names:
+            if self._of_two_machines(path, other):
                 continue
             found = same(content, theirs)
             small = min(len(content.values), len(theirs.values)) < ENOUGH
@@ -274,6 +274,16 @@ class _Judging:
             if (found >= ALIKE and not small) or (named and shared(content, theirs) >= ALIKE):
                 best, part = (other, max(found, 0.01)) if found >= part else (best, part)
         return best, part
+
+    def _of_two_machines(self, one: str, other: str) -> bool:
+        """Whether two files set axes and go by different names: the machine's, or their own in different folders."""
+        first, second = self.content[one], self.content[other]
+        if first.names and second.names:
+            return not first.names & second.names
+        apart = folder_of(one) != folder_of(other) and "" not in (folder_of(one), folder_of(other))
+        if not apart or not (self._is_machine(one) and self._is_machine(other)):
+            return False
+        return marks_of(one.rpartition("/")[2]).bare != marks_of(other.rpartition("/")[2]).bare
 
     @staticmethod
     def _are_sides(one: str, other: str) -> bool:

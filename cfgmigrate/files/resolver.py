@@ -3,6 +3,8 @@
 A path is relative to the folder of the file it stands in, or else to the root; it may be absolute, a pattern, or
 a folder, whose files it then takes in but for kept copies. Links are followed: a file goes by its real path. Where
 nothing is found, a path is tried again with its backslashes as slashes, and as several paths with blanks between.
+An absolute path that leads nowhere is what it was on the machine: where its end is found below the root, that is
+taken, and told (`Taken.by_end`).
 Everything it gives lies below the root; what does not is a fault that whoever asks may refuse.
 
 The dialects are handed a resolver as a function (`TakesIn`), so that each include line carries its files from the
@@ -14,8 +16,9 @@ from __future__ import annotations
 
 import difflib
 import os
+import re
 from collections.abc import Callable, Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import Enum
 from fnmatch import fnmatchcase
 from glob import has_magic
@@ -25,6 +28,8 @@ from posixpath import dirname, join, normpath
 from cfgmigrate.dialects.document import Document, TakesIn
 from cfgmigrate.files.marks import marks_of
 from cfgmigrate.files.pattern import LeadsOut, TooMany, files_named
+
+_ABSOLUTE = re.compile(r"/|~[^/\\]*[/\\]|[A-Za-z]:[/\\]")
 
 
 class IncludeFault(Enum):
@@ -38,11 +43,12 @@ class IncludeFault(Enum):
 @dataclass(frozen=True, slots=True)
 class Taken:
     """What an include line takes in: paths relative to the root, or why there are none. `folder` is true where
-    it names a folder."""
+    it names a folder, `by_end` where only the end of an absolute path was found."""
 
     files: tuple[str, ...] = ()
     fault: IncludeFault | None = None
     folder: bool = False
+    by_end: bool = False
 
 
 class Resolver:
@@ -83,6 +89,12 @@ class Resolver:
             again = self._look_for(path, target.replace("\\", "/"))
             if again.files:
                 return again
+        if _ABSOLUTE.match(target):
+            steps = target.replace("\\", "/").split("/")[1:]
+            for first in range(len(steps)):
+                again = self._look_for("", "/".join(steps[first:]))
+                if again.files:
+                    return replace(again, by_end=True)
         several = [self._look_for(path, word) for word in target.split()] if " " in target else []
         if several and all(each.files for each in several):
             files = dict.fromkeys(file for each in several for file in each.files)
