@@ -89,7 +89,9 @@ def open_configuration(
     }
     skipped = {path: role.why for path, role in sorted(roles.items()) if not role.role.taken}
     left = tuple(each for path, each in reading.documents.items() if path not in taken)
-    files = FileSet(dict(sorted(roles.items())), judged.questions, _faults(site, root, judged.roles, said))
+    files = FileSet(
+        dict(sorted(roles.items())), judged.questions, _faults(site, root, reading.documents, judged.roles)
+    )
     return Configuration(root, bundled, tuple(skipped.items()), files, left, _named(root, named, found), site)
 
 
@@ -172,13 +174,21 @@ def _said(
 
 
 def _faults(
-    site: Site, root: Path, roles: Mapping[str, FileRole], said: Mapping[str, FileRole]
+    site: Site, root: Path, documents: Mapping[str, Document], roles: Mapping[str, FileRole]
 ) -> tuple[str, ...]:
     """Where the site file and the files contradict each other; a sentence each."""
     faults = [
         f"{place}: {path} is in force by the site file, and it is not there"
         for path, place in site.gone(root)
     ]
+    for path, document in documents.items():
+        if roles[path].role.taken:
+            for include in document.includes:
+                for target in include.files:
+                    found = roles.get(target)
+                    if found and found.said and not found.role.taken:
+                        who = f"{path}:{include.line} takes it in"
+                        faults.append(f"{target} is {found.role} by the site file, but {who}")
     return tuple(faults)
 
 

@@ -3,10 +3,10 @@
     1. What the user said; then what a file without a mark takes in is in force, whatever it is called.
     2. A mark with a direction (old, bak, before, a date) and enough settings shared with a file that has none
        make a kept copy; so does lying in a folder of such copies. A mark alone is nothing.
-    3. A filament's or a print's identity, fewer than two axes and little hardware make a profile.
-    4. Setting codes without moves, beside files of another dialect, are saved values.
-    5. Of files that are much alike, one that is taken in counts and one that is not is a kept copy. Where includes
+    3. Of files that are much alike, one that is taken in counts and one that is not is a kept copy. Where includes
        don't decide, it is asked which of them run.
+    4. A filament's or a print's identity, fewer than two axes and little hardware make a profile.
+    5. Setting codes without moves, beside files of another dialect, are saved values.
     6. Groups by include that set the same of two axes are different machines: it is asked which one is meant.
        The rest is part of the machine.
 
@@ -62,15 +62,18 @@ class _Judging:
         self.roles.update({path: role for path, role in self.said.items() if path in self.documents})
         self.meant = {path for path, role in self.roles.items() if role.role is Role.IN_FORCE}
         self.includers = self._includers()
+        self.profiles: dict[str, str] = {}
 
     def rules(self) -> None:
         self._give_no_configuration()
         live = self._without_copies()
-        self._give_profiles(live)
-        self._give_saved_values(live)
-        live = [path for path in live if path not in self.roles or path in self.meant]
+        self.profiles = {path: why for path in live if (why := self._profile(path))}
         live = self._without_look_alikes(live)
-        self._tell_machines_apart(live)
+        for path in live:
+            if path in self.profiles:
+                self.give(path, Role.PROFILE, self.profiles[path])
+        self._give_saved_values(live)
+        self._tell_machines_apart([path for path in live if path not in self.roles or path in self.meant])
 
     def give(self, path: str, role: Role, why: str) -> None:
         self.roles.setdefault(path, FileRole(path, role, why))
@@ -189,24 +192,23 @@ class _Judging:
     def _is_machine(self, path: str) -> bool:
         return len(self.content[path].axis_letters) > 1
 
-    # 3 and 4: profiles and saved values
+    # 4 and 5: profiles and saved values
 
-    def _give_profiles(self, live: Sequence[str]) -> None:
-        words = known_words()
-        for path in live:
-            content = self.content[path]
-            if path in self.roles or path in self.includers or self.documents[path].dialect == "command":
-                continue
-            folders = {word for step in path.split("/")[:-1] for word in words_of(step)}
-            name = {*words_of(path.rpartition("/")[2])}
-            if len(content.axis_letters) > 1 or content.hardware > LITTLE:
-                continue
-            if content.identities:
-                self.give(path, Role.PROFILE, f"it says whose it is: {content.identities[0]}")
-            elif folders & words.profiles:
-                self.give(path, Role.PROFILE, f"it lies in {folder_of(path)}/ and sets no axes")
-            elif (found := name & words.materials) and len(content.values) > 1:
-                self.give(path, Role.PROFILE, f"its name says {min(found)!r}, and it sets no axes")
+    def _profile(self, path: str) -> str:
+        """The evidence that a file is a filament's or a print's profile; "" where there is none."""
+        words, content = known_words(), self.content[path]
+        if path in self.roles or path in self.includers or self.documents[path].dialect == "command":
+            return ""
+        if self._is_machine(path) or content.hardware > LITTLE:
+            return ""
+        if content.identities:
+            return f"it says whose it is: {content.identities[0]}"
+        if {word for step in path.split("/")[:-1] for word in words_of(step)} & words.profiles:
+            return f"it lies in {folder_of(path)}/ and sets no axes"
+        found = {*words_of(path.rpartition("/")[2])} & words.materials
+        return (
+            f"its name says {min(found)!r}, and it sets no axes" if found and len(content.values) > 1 else ""
+        )
 
     def _give_saved_values(self, live: Sequence[str]) -> None:
         others = {self.documents[path].dialect for path in live if self.content[path].axis_letters}
@@ -216,7 +218,7 @@ class _Judging:
             if alone and others - {"command"} and path not in self.includers:
                 self.give(path, Role.SAVED, f"it holds {content.codes} lines of setting codes and no moves")
 
-    # 5: look-alikes
+    # 3: look-alikes
 
     def _without_look_alikes(self, live: list[str]) -> list[str]:
         """Gives files that are much like another one their role, or asks."""
@@ -266,7 +268,7 @@ class _Judging:
             if self.documents[other].dialect != self.documents[path].dialect or self._are_sides(path, other):
                 continue
             theirs = self.content[other]
-            if self._of_two_machines(path, other):
+            if self._of_two_machines(path, other) or self._are_alternatives(path, other):
                 continue
             found = same(content, theirs)
             small = min(len(content.values), len(theirs.values)) < ENOUGH
@@ -274,6 +276,12 @@ class _Judging:
             if (found >= ALIKE and not small) or (named and shared(content, theirs) >= ALIKE):
                 best, part = (other, max(found, 0.01)) if found >= part else (best, part)
         return best, part
+
+    def _are_alternatives(self, one: str, other: str) -> bool:
+        """Whether two files are profiles, which may be as like as they want, but for a copy in another folder."""
+        if one not in self.profiles and other not in self.profiles:
+            return False
+        return folder_of(one) == folder_of(other) or one.rpartition("/")[2] != other.rpartition("/")[2]
 
     def _of_two_machines(self, one: str, other: str) -> bool:
         """Whether two files set axes and go by different names: the machine's, or their own in different folders."""

@@ -1,0 +1,151 @@
+"""Which files are the machine: told from folders as people keep them, or asked, and never guessed."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+from folderbench import ASKED, Folder, folder
+
+from cfgmigrate.files.configuration import Configuration, open_configuration
+from cfgmigrate.files.roles import FileSet, Role
+
+SEEDS = range(60)
+
+
+def asked(files: FileSet) -> set[str]:
+    """The files that some question is about."""
+    return {path for question in files.questions for option in question.options for path in option.files}
+
+
+def roles(configuration: Configuration) -> dict[str, str]:
+    return {path: str(found.role) for path, found in configuration.roles.items()}
+
+
+def taken_wrongly(made: Folder, configuration: Configuration) -> set[str]:
+    """Files that would be edited and are not the machine's, though nothing is asked."""
+    if configuration.roles.questions:
+        return set()
+    may = {str(role) for role in Role if role.taken}
+    return {each.path for each in configuration.documents if made.truth[each.path] not in may}
+
+
+@pytest.mark.parametrize("usual", [True, False], ids=["usual", "unusual"])
+def test_nothing_that_is_not_the_machines_is_taken_without_being_asked_about(
+    tmp_path: Path, usual: bool
+) -> None:
+    """Law 9."""
+    for seed in SEEDS:
+        made = folder(seed, usual)
+        found = open_configuration([made.lay(tmp_path / str(seed))])
+        assert not taken_wrongly(made, found), seed
+        assert len(found.roles.questions) <= 3, seed
+
+
+def test_usual_names_of_copies_need_no_question_and_every_file_gets_its_role(tmp_path: Path) -> None:
+    unasked = 0
+    for seed in SEEDS:
+        made = folder(seed)
+        found = open_configuration([made.lay(tmp_path / str(seed))])
+        unasked += not found.roles.questions
+        assert found.roles.questions or roles(found) == made.truth, seed
+    assert unasked >= 0.95 * len(SEEDS)
+
+
+def test_what_names_dont_tell_is_asked(tmp_path: Path) -> None:
+    for seed in SEEDS:
+        made = folder(seed, usual=False)
+        if ASKED in made.truth.values():
+            found = open_configuration([made.lay(tmp_path / str(seed))])
+            assert found.roles.questions, seed
+
+
+def test_an_answer_settles_what_was_asked(tmp_path: Path) -> None:
+    """With the live root named, the copies are copies, and the other machine is another."""
+    for seed in SEEDS:
+        made = folder(seed, usual=False)
+        live = [path for path, role in made.truth.items() if role == Role.IN_FORCE]
+        place = made.lay(tmp_path / str(seed))
+        found = open_configuration([place], machine=[place / path for path in live])
+        assert not found.roles.questions, seed
+        assert not taken_wrongly(made, found), seed
+        assert {path for path, role in roles(found).items() if role == Role.IN_FORCE} == set(live), seed
+
+
+# --- single cases -----------------------------------------------------------------------------------------------
+
+STEPPERS = "[axis x]\nsteps_per_mm: 80\n[axis y]\nsteps_per_mm: 80\n[feeder]\nsteps_per_mm: 93\nmax_speed: 40\nmax_accel: 900\n"
+
+
+def lay(place: Path, files: dict[str, str]) -> Path:
+    for path, text in files.items():
+        (place / path).parent.mkdir(parents=True, exist_ok=True)
+        (place / path).write_text(text)
+    return place
+
+
+def test_an_old_copy_beside_the_live_file_is_left(tmp_path: Path) -> None:
+    lay(tmp_path, {"steppers.conf": STEPPERS, "steppers_old.conf": STEPPERS.replace("93", "415")})
+    found = open_configuration([tmp_path])
+    assert roles(found) == {"steppers.conf": "in force", "steppers_old.conf": "kept copy"}
+    assert "100%" in found.roles["steppers_old.conf"].why and "'old'" in found.roles["steppers_old.conf"].why
+
+
+def test_the_include_guard_of_a_copy_hides_nothing(tmp_path: Path) -> None:
+    text = "#ifndef LIMITS_H\n#define LIMITS_H\n#define X_MAX 200\n#define Y_MAX 200\n#define Z_MAX 190\n#endif\n"
+    lay(tmp_path, {"limits (copy).h": text, "limits.h": text, "limits-2024-01-02.h": text})
+    (document,) = open_configuration([tmp_path]).documents
+    assert document.path == "limits.h"
+    assert {each.state for each in document.settings} == {"active"}
+
+
+def test_a_second_machine_in_the_folder_is_asked_about_with_a_fleet_file(tmp_path: Path) -> None:
+    from cfgmigrate.files.telling import FilesUnclear, ask_first
+
+    lay(tmp_path, {"heron/heron.conf": STEPPERS, "otter/otter.conf": STEPPERS.replace("80", "160")})
+    found = open_configuration([tmp_path])
+    (question,) = found.roles.questions
+    assert (question.kind, {option.label for option in question.options}) == ("machine", {"heron", "otter"})
+    with pytest.raises(FilesUnclear) as problem:
+        ask_first(found.roles, tmp_path)
+    assert problem.value.status == 3
+    assert "--machine" in problem.value.remedy and "cfgmigrate.yaml" in problem.value.remedy
+    assert "machines:" in problem.value.remedy and "otter: otter" in problem.value.remedy
+
+
+@pytest.mark.parametrize(
+    "name", ["temp_sensors", "last_layer", "old_limits", "backup_battery", "before_print"]
+)
+def test_a_mark_alone_makes_no_copy(tmp_path: Path, name: str) -> None:
+    lay(tmp_path, {"steppers.conf": STEPPERS, f"{name}.conf": "[sensor]\npin: 4\nwindow: 3\n"})
+    assert set(roles(open_configuration([tmp_path])).values()) == {"in force"}
+
+
+def test_what_is_taken_in_is_in_force_whatever_it_is_called(tmp_path: Path) -> None:
+    lay(tmp_path, {"main.conf": "[include feed_old.conf]\n[axis x]\nmax: 3\n", "feed_old.conf": STEPPERS})
+    lay(tmp_path, {"feed.conf": STEPPERS.replace("93", "94")})
+    assert roles(open_configuration([tmp_path])) == {
+        "main.conf": "in force",
+        "feed_old.conf": "in force",
+        "feed.conf": "kept copy",
+    }
+
+
+def test_a_copy_that_is_named_is_in_force_and_told_first(tmp_path: Path) -> None:
+    from cfgmigrate.files.telling import told_of
+
+    lay(tmp_path, {"steppers.conf": STEPPERS, "steppers_old.conf": STEPPERS})
+    found = open_configuration([tmp_path / "steppers_old.conf"])
+    assert [each.path for each in found.documents] == ["steppers_old.conf"]
+    assert "though its name says 'old'" in told_of(found.roles)[0]
+
+
+def test_a_heater_file_is_no_profile(tmp_path: Path) -> None:
+    lay(tmp_path, {"steppers.conf": STEPPERS, "heat.conf": "[fan]\nspeed: 3\n[nozzle]\ntemperature: 215\n"})
+    assert roles(open_configuration([tmp_path]))["heat.conf"] == "in force"
+
+
+def test_a_part_for_each_axis_is_no_look_alike(tmp_path: Path) -> None:
+    text = "steps = 80\nmicrosteps = 16\ncurrent = 0.8\nspeed = 200\naccel = 3000\nrotation = 40\n"
+    lay(tmp_path, {f"{axis}.txt": text for axis in "xyz"})
+    assert not open_configuration([tmp_path]).roles.questions

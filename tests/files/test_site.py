@@ -1,0 +1,188 @@
+"""The site file: read with places, found by itself, joined with what it extends, written with its comments kept."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from cfgmigrate.files.configuration import open_configuration
+from cfgmigrate.files.found import SITE
+from cfgmigrate.files.roles import Role
+from cfgmigrate.files.site import parse_site, site_at
+from cfgmigrate.files.site_writing import answered_text, site_text, write_site
+from cfgmigrate.files.telling import FilesUnclear, ask_first
+from cfgmigrate.ground.findings import BadInput, Refused
+from cfgmigrate.machine.names import names_of
+
+STEPPERS = "[axis x]\nsteps_per_mm: 80\n[axis y]\nsteps_per_mm: 80\n[feeder]\nsteps_per_mm: 93\nmax_speed: 40\nmax_accel: 9\n"
+WHOLE = """\
+site: 1
+# what is what
+roles: {machine.conf: in force, machine_v2.conf: kept copy, "bigone/**": other machine, filaments/: profile}
+feeders: {1: {name: left, known_as: ["feeder", "T0"]}, 2: {name: right, known_as: "feeder 2"}}
+profiles: {filaments/petg_black.conf: {filament: PETG black, material: PETG, feeders: [1]}}
+dialects: {odd.txt: flat}
+meanings: {"[drive] mm one way": feeder.rotation_distance, "MD_@_VMAX": axis.@.max_speed, "[display] turns": ignore}
+codes: {M933.K: {quantity: lag.coefficient, unit: s}}
+"""
+
+
+def lay(place: Path, files: dict[str, str]) -> Path:
+    for path, text in files.items():
+        (place / path).parent.mkdir(parents=True, exist_ok=True)
+        (place / path).write_text(text)
+    return place
+
+
+def test_every_field_of_the_schema_is_read() -> None:
+    site = parse_site(WHOLE.encode(), SITE)
+    paths = ["machine.conf", "machine_v2.conf", "bigone/parts/a.conf", "filaments/x.conf", "other.conf"]
+    assert {path: str(found.role) for path, found in site.roles_of(paths).items()} == {
+        "machine.conf": "in force",
+        "machine_v2.conf": "kept copy",
+        "bigone/parts/a.conf": "other machine",
+        "filaments/x.conf": "profile",
+    }
+    assert [(each.number, each.name, each.known_as) for each in site.feeders] == [
+        (1, "left", ("feeder", "T0")),
+        (2, "right", ("feeder 2",)),
+    ]
+    profile = site.profile_of("filaments/petg_black.conf")
+    assert profile is not None
+    assert (profile.filament, profile.material, profile.feeders) == ("PETG black", "PETG", (1,))
+    assert site.dialects == {"odd.txt": "flat"}
+    assert [item.key for item in site.codes] == ["M933.K"]
+    names = names_of(site.meanings, SITE)
+    assert names.entries["md_x_vmax"].meanings[0].quantity == "axis.x.max_speed"
+
+
+@pytest.mark.parametrize(
+    ("text", "line", "column", "says"),
+    [
+        ("roles: {}\n", 1, 1, "no site file of version 1"),
+        ("site: 2\n", 1, 7, "no site file of version 1"),
+        ("site: 1\nrole: {a: in force}\n", 2, 1, "did you mean 'roles'"),
+        ("site: 1\nroles: {a.conf: in fource}\n", 2, 17, "did you mean 'in force'"),
+        ("site: 1\nroles: {../a.conf: in force}\n", 2, 9, "below its folder"),
+        ("site: 1\nroles: all\n", 2, 8, "lines of"),
+        ("site: 1\nfeeders: {left: {name: x}}\n", 2, 11, "goes by its number"),
+        ("site: 1\nprofiles: {a: {filament: x, print: y}}\n", 2, 15, "not both"),
+        ("site: 1\ndialects: {a.txt: flatt}\n", 2, 19, "did you mean 'flat'"),
+        ("site: 1\nextends: gone.yaml\n", 2, 10, "can't be read"),
+    ],
+)
+def test_what_is_wrong_is_told_with_line_and_column(
+    tmp_path: Path, text: str, line: int, column: int, says: str
+) -> None:
+    (tmp_path / SITE).write_text(text)
+    with pytest.raises(BadInput) as problem:
+        site_at(tmp_path)
+    assert problem.value.place is not None
+    assert (problem.value.place.line, problem.value.place.column) == (line, column)
+    assert says in str(problem.value)
+
+
+def test_what_it_extends_is_joined_for_meanings_and_codes_alone(tmp_path: Path) -> None:
+    (tmp_path / "workshop.yaml").write_text(
+        "site: 1\nmeanings: {pull: retraction.length, push: ignore}\ncodes: {M9.K: {quantity: lag.coefficient}}\n"
+    )
+    root = lay(
+        tmp_path / "wren", {SITE: "site: 1\nextends: ../workshop.yaml\nmeanings: {push: retraction.speed}\n"}
+    )
+    site = site_at(root)
+    assert [item.key for item in site.meanings] == ["push", "pull"]
+    alone = parse_site(site.joined, "site.yaml")
+    assert {item.key: item.node.text for item in alone.meanings} == {
+        "push": "retraction.speed",
+        "pull": "retraction.length",
+    }
+    assert [item.key for item in alone.codes] == ["M9.K"]
+    (tmp_path / "workshop.yaml").write_text("site: 1\nroles: {a: in force}\n")
+    with pytest.raises(BadInput, match="no field 'roles'"):
+        site_at(root)
+
+
+def test_it_is_found_by_itself_and_comes_before_evidence_and_behind_the_command_line(tmp_path: Path) -> None:
+    lay(
+        tmp_path,
+        {
+            "a.conf": STEPPERS,
+            "a_old.conf": STEPPERS,
+            SITE: "site: 1\nroles: {a_old.conf: in force, a.conf: kept copy}\n",
+        },
+    )
+    assert [each.path for each in open_configuration([tmp_path]).documents] == ["a_old.conf"]
+    found = open_configuration([tmp_path], machine=[tmp_path / "a.conf"])
+    assert found.roles["a.conf"].role is Role.IN_FORCE
+
+
+def test_a_file_in_force_that_is_gone_and_an_included_one_that_is_a_copy_stop_who_writes(
+    tmp_path: Path,
+) -> None:
+    lay(tmp_path, {"a.conf": STEPPERS, SITE: "site: 1\nroles: {gone.conf: in force}\n"})
+    with pytest.raises(Refused, match="not there"):
+        ask_first(open_configuration([tmp_path]).roles, tmp_path)
+    lay(
+        tmp_path,
+        {"b.conf": "[include a.conf]\n[fan]\nspeed: 1\n", SITE: "site: 1\nroles: {a.conf: kept copy}\n"},
+    )
+    with pytest.raises(Refused, match=r"b\.conf:1 takes it in"):
+        ask_first(open_configuration([tmp_path]).roles, tmp_path)
+
+
+def test_an_answer_is_kept_and_not_asked_again(tmp_path: Path) -> None:
+    lay(tmp_path, {"den.conf": STEPPERS, "tuesday.conf": STEPPERS})
+    found = open_configuration([tmp_path])
+    with pytest.raises(FilesUnclear):
+        ask_first(found.roles, tmp_path)
+    answers = {"den.conf": Role.IN_FORCE, "tuesday.conf": Role.COPY}
+    write_site(tmp_path, found.site, answered_text(found.site, answers))
+    again = open_configuration([tmp_path])
+    assert not again.roles.questions
+    assert [each.path for each in again.documents] == ["den.conf"]
+
+
+def test_it_is_written_commented_and_rewritten_with_its_comments(tmp_path: Path) -> None:
+    lay(
+        tmp_path,
+        {"a.conf": STEPPERS, "a_old.conf": STEPPERS, "notes.txt": "Grease the rods, not the belt!\n"},
+    )
+    found = open_configuration([tmp_path])
+    write_site(tmp_path, found.site, site_text(found.site, found.roles))
+    text = (tmp_path / SITE).read_text()
+    assert "a.conf: in force" in text and "a_old.conf: kept copy" in text and "notes" not in text
+    assert text.count("#") > 4
+    own = text.replace("kept copy", "in force  # I know better", 1) + "# last words\n"
+    (tmp_path / SITE).write_text(own)
+    lay(tmp_path, {"b.conf": "[sensor]\npin: 3\n"})
+    found = open_configuration([tmp_path])
+    write_site(tmp_path, found.site, site_text(found.site, found.roles))
+    text = (tmp_path / SITE).read_text()
+    assert "I know better" in text and "last words" in text and "b.conf: in force" in text
+
+
+def test_it_is_never_written_over_a_change_made_meanwhile(tmp_path: Path) -> None:
+    lay(tmp_path, {"a.conf": STEPPERS})
+    found = open_configuration([tmp_path])
+    (tmp_path / SITE).write_text("site: 1\n")
+    with pytest.raises(Refused, match="changed since it was read"):
+        write_site(tmp_path, found.site, site_text(found.site, found.roles))
+    assert (tmp_path / SITE).read_text() == "site: 1\n"
+
+
+def test_one_file_named_belongs_to_the_nearest_folder_with_a_site_file(tmp_path: Path) -> None:
+    lay(tmp_path, {SITE: "site: 1\n", "parts/feed.conf": STEPPERS, "heat.conf": "[heater bed]\nmax: 110\n"})
+    found = open_configuration([tmp_path / "parts" / "feed.conf"])
+    assert found.root == tmp_path
+    assert [each.path for each in found.documents] == ["heat.conf", "parts/feed.conf"]
+    assert found.editable("parts/feed.conf") and not found.editable("heat.conf")
+
+
+def test_two_histories_one_above_the_other_are_refused(tmp_path: Path) -> None:
+    lay(tmp_path, {"wren/a.conf": STEPPERS})
+    (tmp_path / ".cfgmigrate").mkdir()
+    assert open_configuration([tmp_path / "wren"]).root == tmp_path
+    (tmp_path / "wren" / ".cfgmigrate").mkdir()
+    with pytest.raises(Refused, match="another history above"):
+        open_configuration([tmp_path / "wren"])
