@@ -21,8 +21,9 @@ from __future__ import annotations
 
 import difflib
 import hashlib
+import re
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from glob import has_magic
 from pathlib import Path
 
@@ -36,6 +37,7 @@ from cfgmigrate.ground.user_file import read_given
 
 SITE_VERSION = "1"
 _FIELDS = ("site", "extends", "roles", "feeders", "profiles", "dialects", "meanings", "codes")
+_CODE = re.compile(r"[A-Za-z]\d+(?:\.\d+)?\.[A-Za-z]")
 _SHARED = ("meanings", "codes")
 
 
@@ -112,6 +114,15 @@ class Site:
                     )
         return found
 
+    @property
+    def named_codes(self) -> tuple[YamlField, ...]:
+        """The codes as meanings: `M933.K` is the setting `[M933] K`."""
+        return tuple(
+            replace(item, key=f"[{code.upper()}] {letter.upper()}")
+            for item in self.codes
+            for code, _, letter in (item.key.rpartition("."),)
+        )
+
     def profile_of(self, path: str) -> ToldProfile | None:
         """What the file says of a profile's file."""
         return next((each for each in self.profiles if names(each.pattern, path)), None)
@@ -169,8 +180,6 @@ def parse_site(source: bytes, shown: str, root: Path | None = None) -> Site:
 
 
 def _joined(site: Site, shared: Site) -> Site:
-    from dataclasses import replace
-
     from cfgmigrate.files.site_writing import joined_text
 
     own = {item.key for item in (*site.meanings, *site.codes)}
@@ -181,7 +190,7 @@ def _joined(site: Site, shared: Site) -> Site:
         joined=joined_text(site.source, shared.source),
         meanings=(*site.meanings, *meanings),
         codes=(*site.codes, *codes),
-        shared=frozenset(item.key for item in (*meanings, *codes)),
+        shared=frozenset(item.key for item in (*meanings, *replace(site, codes=codes).named_codes)),
     )
 
 
@@ -214,7 +223,7 @@ class _SiteReading:
             profiles=tuple(self._profile(item) for item in self._items("profiles")),
             dialects={_path(item): self._dialect(item) for item in self._items("dialects")},
             meanings=self._items("meanings"),
-            codes=self._items("codes"),
+            codes=tuple(self._code(item) for item in self._items("codes")),
         )
 
     def text(self, name: str) -> Node | None:
@@ -238,6 +247,11 @@ class _SiteReading:
         text = _text(item.node, "a role")
         _known(text, [role.value for role in Role], item.node.place, "role")
         return SiteRole(_path(item), Role(text), item.place)
+
+    def _code(self, item: YamlField) -> YamlField:
+        if not _CODE.fullmatch(item.key):
+            raise BadInput("a code goes with its letter, as in M933.K", item.place)
+        return item
 
     def _dialect(self, item: YamlField) -> str:
         text = _text(item.node, "a dialect")

@@ -67,9 +67,9 @@ def names_for(names: Path | None, site: Site | bytes | None) -> Names | None:
     said = read_names(names) if names is not None else None
     if isinstance(site, bytes):
         site = parse_site(site, SITE_COPY)
-    if site is None or not site.meanings:
+    if site is None or not (site.meanings or site.codes):
         return said
-    meant = names_of(site.meanings, site.path, site.shared)
+    meant = names_of((*site.meanings, *site.named_codes), site.path, site.shared)
     return said.before(meant) if said else meant
 
 

@@ -81,16 +81,18 @@ def test_a_site_file_is_written_once_read_by_all_and_carried_in_the_packet(cli: 
 
 def test_meanings_of_the_site_file_count_behind_those_of_a_names_file(cli: Runner, wren: Path) -> None:
     with (wren / "feed.conf").open("a") as file:
-        file.write("[drive]\none way: 201\n")
+        file.write("[drive]\none way: 200\n")
     (wren / "cfgmigrate.yaml").write_text('site: 1\nmeanings: {"[drive] one way": axis.x.full_steps}\n')
     Path("names.yaml").write_text('"[drive] one way": ignore\n')
+
+    last = len((wren / "feed.conf").read_text().splitlines())
 
     def read(*more: str) -> list[str]:
         found = json.loads(cli("survey", "wren", "--json", *more).out)
         return [
             each["quantity"]
             for each in found["readings"]
-            if each["text"] == "201" and each["file"] == "feed.conf"
+            if (each["file"], each["line"]) == ("feed.conf", last)
         ]
 
     assert read() == ["axis.x.full_steps"]

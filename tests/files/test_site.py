@@ -83,6 +83,19 @@ def test_what_is_wrong_is_told_with_line_and_column(
     assert says in str(problem.value)
 
 
+def test_a_code_of_the_site_file_says_what_a_word_sets(tmp_path: Path) -> None:
+    from cfgmigrate.workflow.prepare import read_machine
+
+    (tmp_path / "set.nc").write_text("M92 X80 Y80 Z400 E93\nM933 K0.4 Q2\n")
+    assert read_machine(tmp_path)[1].get("lag.coefficient") is None
+    (tmp_path / SITE).write_text("site: 1\ncodes: {M933.K: {quantity: lag.coefficient, unit: s}}\n")
+    reading = read_machine(tmp_path)[1].get("lag.coefficient")
+    assert reading is not None and (reading.value, reading.text) == (0.4, "0.4")
+    (tmp_path / SITE).write_text("site: 1\ncodes: {M933: ignore}\n")
+    with pytest.raises(BadInput, match="with its letter"):
+        site_at(tmp_path)
+
+
 def test_what_it_extends_is_joined_for_meanings_and_codes_alone(tmp_path: Path) -> None:
     (tmp_path / "workshop.yaml").write_text(
         "site: 1\nmeanings: {pull: retraction.length, push: ignore}\ncodes: {M9.K: {quantity: lag.coefficient}}\n"
