@@ -11,7 +11,7 @@ from __future__ import annotations
 
 import getpass
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from dataclasses import replace as changed
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -39,7 +39,9 @@ class Prepared:
     after: Mapping[str, bytes]
     sources: Mapping[str, bytes]
     sheet: bytes
-    site: bytes | None = None
+    #: what it rests on besides, by its place in the packet: the site file, the files that it was carried over
+    #: from, or those of the machine before a first part of the swap
+    more: Mapping[str, bytes] = field(default_factory=dict)
 
 
 def read_machine(
@@ -102,6 +104,7 @@ def work_out(
     counts as a part of it even where its sheet said something else (Refused, where there is none). `machine` are
     files that are in force; Refused, where it can't be told which are.
     """
+    from cfgmigrate.packet.folder import OLD, ORIGIN
     from cfgmigrate.plan.planning import plan_changes
     from cfgmigrate.rules import library
     from cfgmigrate.rules.lanes import one_lane
@@ -111,11 +114,13 @@ def work_out(
     swap = read_sheet(Path(sheet))
     configuration, found = read_machine(paths, names, dialects, machine, certain=True, by_lane=True)
     if listed(source):
-        outcome = _carried_over(loaded, found, swap, source, names, dialects)
+        outcome, origin = _carried_over(loaded, found, swap, source, names, dialects)
+        more = {ORIGIN + path: data for path, data in origin.items()}
         plan = plan_changes(one_lane(outcome, swap), loaded, found, swap, str(configuration.root))
     else:
-        plan = _planned(loaded, found, swap, configuration, names, rest)
-    return with_result(plan, found, configuration, names, library.book_sources(loaded), swap.source)
+        plan, old = _planned(loaded, found, swap, configuration, names, rest)
+        more = {OLD + path: data for path, data in old.items()}
+    return with_result(plan, found, configuration, names, library.book_sources(loaded), swap.source, more)
 
 
 def _planned(
@@ -125,8 +130,9 @@ def _planned(
     configuration: Configuration,
     names: PathLike | None,
     rest: bool,
-) -> Plan:
-    """What the swap changes, or the rest of it where a part was installed already."""
+) -> tuple[Plan, Mapping[str, bytes]]:
+    """What the swap changes, or the rest of it where a part was installed already; and, for such a rest, the files
+    that it was worked out from, as far as they are others than those that are there."""
     from dataclasses import replace
 
     from cfgmigrate.apply import prior_installs
@@ -161,7 +167,9 @@ def _planned(
     partly = (
         None if found is not None and found.whole else prior_installs.partly_installed(past, root, present)
     )
-    return plan if partly is None else replace(plan, doubts=(another_sheet(partly, swap.path), *plan.doubts))
+    if partly is not None:
+        plan = replace(plan, doubts=(another_sheet(partly, swap.path), *plan.doubts))
+    return plan, {path: data for path, data in there.items() if data != present[path]}
 
 
 def with_result(
@@ -171,9 +179,11 @@ def with_result(
     names: PathLike | None,
     sources: Mapping[str, bytes],
     sheet: bytes,
+    more: Mapping[str, bytes] | None = None,
 ) -> Prepared:
     """A plan with the files as they are and as they would be, read again and compared; `sources` and `sheet`
     are what its values rest on."""
+    from cfgmigrate.packet.folder import SITE_COPY
     from cfgmigrate.plan.edits import apply_edits, edits_by_file
 
     plan = with_roles(plan, configuration)
@@ -184,7 +194,8 @@ def with_result(
     with stage("reading the result again"):
         _recheck(plan, machine, configuration, after, names)
     site = configuration.site.joined if configuration.site.there else None
-    return Prepared(plan, before, after, sources, sheet, site)
+    besides = {**(more or {}), **({SITE_COPY: site} if site is not None else {})}
+    return Prepared(plan, before, after, sources, sheet, besides)
 
 
 def with_roles(plan: Plan, configuration: Configuration) -> Plan:
@@ -211,7 +222,7 @@ def with_roles(plan: Plan, configuration: Configuration) -> Plan:
         edit = next(edit for edit in change.edits if not configuration.editable(edit.file))
         why = f"{edit.file}:{edit.line} would have to be changed too, and that file was not named"
         remedy = "name that file too, or the folder that holds both"
-        alone.append(LeftAlone(change.quantity, why))
+        alone.append(LeftAlone(change.quantity, why, change.holder))
         doubts.append(Doubt(Place(edit.file, edit.line, edit.column), edit.old, why, remedy))
     changes = tuple(change for change in plan.changes if change not in strange)
     return replace(
@@ -229,8 +240,9 @@ def _carried_over(
     source: Paths,
     names: PathLike | None,
     dialects: Dialects,
-) -> Outcome:
-    """The rules' results for the new files, starting from the old ones, and what is carried over besides."""
+) -> tuple[Outcome, Mapping[str, bytes]]:
+    """The rules' results for the new files, starting from the old ones, and what is carried over besides; and those
+    old files."""
     from dataclasses import replace
 
     from cfgmigrate.rules import carry, library
@@ -242,12 +254,13 @@ def _carried_over(
     set_by_rules = frozenset(result.target for result in outcome.results if result.target)
     results, silent = carry.carried(old, machine, label, set_by_rules)
     moved = {result.target for result in results}
-    return replace(
+    whole = replace(
         outcome,
         results=(*outcome.results, *results),
         silent=(*(item for item in outcome.silent if item.quantity not in moved), *silent),
         doubts=(*outcome.doubts, *old.doubts),
     )
+    return whole, {document.path: document.data for document in configuration.documents}
 
 
 def prepare(
@@ -293,20 +306,19 @@ def write_out(
 ) -> Packet:
     """Write what was worked out as a packet."""
     from cfgmigrate.apply.prior_installs import refuse_replacing
-    from cfgmigrate.packet.folder import SITE_COPY, content_hash
+    from cfgmigrate.packet.folder import content_hash
     from cfgmigrate.packet.write import write_packet
 
     guard = refuse_replacing if replace else None
 
     settled = Path(names).read_bytes() if names is not None else None
     plan, before, after = found.plan, found.before, found.after
-    more = {SITE_COPY: found.site} if found.site is not None else {}
-    identity = content_hash(plan, before, after, found.sheet, settled, found.sources, more)
+    identity = content_hash(plan, before, after, found.sheet, settled, found.sources, found.more)
     person = preparer or user()
     with stage("writing the pages"):
         pages = pages_of(plan, before, after, identity, person)
     return write_packet(
-        out, plan, before, after, found.sheet, settled, found.sources, pages, person, guard, more
+        out, plan, before, after, found.sheet, settled, found.sources, pages, person, guard, found.more
     )
 
 

@@ -237,6 +237,9 @@ def test_a_review_holds_back_one_filaments_value_and_lets_the_others_in(
     rest = prepared(cli, "rest")
     assert [change["id"] for change in rest["changes"]] == [held]
     assert retractions(rest)["tpu"] == retractions(plan)["tpu"]
+    # the packet holds the files that the rest was worked out from: those before the first part
+    assert Path("rest/old/frame.conf").read_bytes() == Path("packet/before/frame.conf").read_bytes()
+    assert Path("rest/old/filaments.conf").read_bytes() == Path("packet/before/filaments.conf").read_bytes()
 
 
 @pytest.fixture
