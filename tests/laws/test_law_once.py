@@ -19,6 +19,7 @@ from hypothesis import strategies as st
 from cfgmigrate import api
 from cfgmigrate.packet.folder import Packet
 from cfgmigrate.packet.review import Judgement, Verdict
+from cfgmigrate.plan.lights import after_review, unknown
 
 OLD = {"pla": "5.2", "petg": "6.0", "abs": "4.4"}
 FRAME = "[feeder]\nrotation distance = 22.9 mm\n[limits]\nmax acceleration = 3000\n"
@@ -69,15 +70,16 @@ class Life:
         packet = self.prepare(sheet)
         if not packet.plan.changes:
             return
-        hold = {f"retraction.length @ filament {name}" for name in held}
+        ids = {change.id for change in packet.plan.changes}
+        hold = {name for one in held if (name := f"retraction.length @ filament {one}") in ids}
         items = (*packet.plan.changes, *packet.plan.by_hand)
         verdicts = [
             Judgement(each.id, Verdict.HELD if each.id in hold else Verdict.ACCEPTED) for each in items
         ]
         api.record_verdicts(packet.folder, "B. Redshank", judgements=verdicts)
         before = dict(self.stage)
-        accepted = [light.name for light in packet.plan.lights if light.state == "unknown"]
-        report = install(packet.folder, accepted)
+        accepted = [light.name for light in unknown(after_review(packet.plan.lights, hold))]
+        report = api.install(packet.folder, require_review=True, accept_unknown=accepted).installed
         for name in report:
             filament = name.removeprefix("retraction.length @ filament ")
             if filament in self.stage:
@@ -95,14 +97,6 @@ class Life:
         text = path.read_text() if path.exists() else ""
         found = re.findall(r"\[filament (\w+)\](?:.*\n)*?retraction length = (\S+)", text)
         return dict(found)
-
-
-def install(packet: Path, accepted: list[str]) -> tuple[str, ...]:
-    """Installs what the review lets in; lights that these sheets say nothing of are accepted by name."""
-    from inspect import signature
-
-    more = {"accept_unknown": accepted} if "accept_unknown" in signature(api.install).parameters else {}
-    return api.install(packet, require_review=True, **more).installed  # type: ignore[arg-type]
 
 
 @pytest.fixture(scope="module")
