@@ -246,10 +246,11 @@ class Plan:
     def to_json(self) -> dict[str, Any]:
         """The fields of changes.json, without its `hash`."""
         plain: dict[str, Any] = msgspec.to_builtins(self)
-        groups: dict[str, Sequence[Change | ByHand | Finding]] = {
+        groups: dict[str, Sequence[Change | ByHand | Finding | LeftAlone]] = {
             "changes": self.changes,
             "by_hand": self.by_hand,
             "findings": self.findings,
+            "left_alone": self.left_alone,
         }
         named = {
             group: [{"id": each.id, **fields} for each, fields in zip(items, plain[group], strict=True)]
@@ -268,7 +269,6 @@ class Plan:
             },
             "lights": plain["lights"],
             **named,
-            "left_alone": plain["left_alone"],
             "doubts": [doubt.to_json() for doubt in self.doubts],
         }
 

@@ -55,8 +55,8 @@ def review(cli: Runner, packet: str, held: set[str]) -> None:
         f"format: 1\npacket: {opened.hash}\nreviewer: B. Redshank\ntime: '2031-05-04T10:11:12Z'\nverdicts:"
     ]
     for change in opened.plan.changes:
-        verdict = "held" if change.quantity in held else "accepted"
-        lines.append(f"  - {{item: {change.quantity}, verdict: {verdict}, note: ''}}")
+        verdict = "held" if change.id in held else "accepted"
+        lines.append(f"  - {{item: {json.dumps(change.id)}, verdict: {verdict}, note: ''}}")
     Path("record.yaml").write_text("\n".join(lines) + "\n" if opened.plan.changes else lines[0] + " []\n")
     said = cli("review", packet, "--record", "record.yaml")
     assert said.status == 0, said.err
@@ -71,7 +71,7 @@ def taken_on(packet: str, held: set[str]) -> list[str]:
 def install_a_part(cli: Runner, packet: str, held: set[str]) -> None:
     review(cli, packet, held)
     lights = taken_on(packet, held)
-    if lights and not held >= {change.quantity for change in read_packet(Path(packet)).plan.changes}:
+    if lights and not held >= {change.id for change in read_packet(Path(packet)).plan.changes}:
         before, refused = on_disk(), cli("install", packet, "--require-review")
         assert refused.status == 3 and lights[1] in refused.err and on_disk() == before
     said = cli("install", packet, "--require-review", *lights)
@@ -82,20 +82,18 @@ def install_a_part(cli: Runner, packet: str, held: set[str]) -> None:
 def texts(plan: dict[str, Any]) -> dict[str, list[tuple[str, str]]]:
     found: dict[str, list[tuple[str, str]]] = {}
     for change in plan["changes"]:
-        found.setdefault(change["quantity"], []).extend(
-            (edit["old"], edit["new"]) for edit in change["edits"]
-        )
+        found.setdefault(change["id"], []).extend((edit["old"], edit["new"]) for edit in change["edits"])
     return found
 
 
-def reason(plan: dict[str, Any], quantity: str) -> str:
-    return next(str(item["why"]) for item in plan["left_alone"] if item["quantity"] == quantity)
+def reason(plan: dict[str, Any], name: str) -> str:
+    return next(str(item["why"]) for item in plan["left_alone"] if item["id"] == name)
 
 
 def two_to_hold(plan: dict[str, Any]) -> set[str]:
     """A value that is scaled from the files' own one, which a second look at migrated files would leave or
     scale again, and another one; both of which nothing else is worked out from."""
-    names = [change["quantity"] for change in plan["changes"]]
+    names = [change["id"] for change in plan["changes"]]
     used = {name for change in plan["changes"] for name in change["depends"]}
     free = [name for name in names if name not in used]
     scaled = next((name for name in free if name in {"retraction.length", "lag.coefficient"}), free[0])
@@ -123,7 +121,7 @@ def test_what_was_held_back_is_prepared_for_the_old_machine_and_all_of_it_can_be
 
     again = prepare(cli, "again")
     assert again["changes"] == []
-    assert {item["quantity"] for item in again["left_alone"]} >= texts(whole).keys()
+    assert {item["id"] for item in again["left_alone"]} >= texts(whole).keys()
     assert [doubt["why"] for doubt in again["doubts"]] == [doubt["why"] for doubt in rest["doubts"]]
 
     assert cli("revert", "rest").status == 0
