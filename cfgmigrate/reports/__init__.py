@@ -1,0 +1,2 @@
+"""Plans and results as people read them: terminal, Markdown, pages, checklist, record, all from one card.
+Nothing is decided here."""

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections import Counter
 
 import pytest
 from hypothesis import given
@@ -37,6 +38,13 @@ def test_every_quantity_has_words_with_an_example_of_what_is_it_and_of_what_is_n
     entries = [entry for entry in vocabulary().entries if entry.quantity == name]
     assert any(entry.examples for entry in entries)
     assert any(entry.never for entry in entries)
+
+
+def test_no_example_is_given_twice() -> None:
+    """Not of one quantity, and not of two: the second would be tested by the first's words."""
+    twice = {text for text, times in Counter(text for _, text in EXAMPLES).items() if times > 1}
+    assert not twice
+    assert not {pair for pair, times in Counter(NEVER).items() if times > 1}
 
 
 @pytest.mark.parametrize(("name", "text"), EXAMPLES)

@@ -158,7 +158,9 @@ def test_every_rule_says_its_sources_how_to_verify_it_and_what_can_hurt(rule: Ru
     written = " ".join((rule.verify, rule.by_hand, rule.elsewhere)).lower()
     hot_or_moving = any(words in written for words in HOT_OR_MOVING)
     if rule.name.startswith("motor.") or rule.sets.startswith("axis.") or by_hand or hot_or_moving:
-        assert rule.cautions
+        assert rule.cautions, (
+            f"{rule.name} needs `cautions`: it is about a motor, an axis, work by hand, or something hot or moving"
+        )
 
 
 @pytest.mark.parametrize("rule", RULES)
