@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from dataclasses import replace
 
 from cfgmigrate.dialects.document import State
-from cfgmigrate.dialects.value import Items, read_value
+from cfgmigrate.dialects.value import Items, Number, read_value
 from cfgmigrate.ground.findings import Doubt
 from cfgmigrate.machine.collection import (
     Collected,
@@ -122,7 +122,11 @@ def _by_words(found: Collection, spot: Spot, name: Name, best: tuple[Fit, ...], 
     if len(best) > 1 and all(quantity(fit.quantity).protected for fit in best):
         best = best[:1]
     if len(best) > 1 and not best[0].strange:
-        found.doubts.append(_ambiguous(spot, best))
+        left, said = _by_value(spot, best)
+        if said.readings:
+            found.take(said, left, name.counted)
+        else:
+            found.doubts.append(_ambiguous(spot, best))
         return
     if best and best[0].strange and not quantity(best[0].quantity).protected:
         _strange_said(found, spot, name, best)
@@ -179,6 +183,22 @@ def _strange_said(found: Collection, spot: Spot, name: Name, best: tuple[Fit, ..
         found.unread.append(
             Unread(spot.place(), line_of(spot.setting), spot.setting, tuple(f.quantity for f in best))
         )
+
+
+def _by_value(spot: Spot, best: tuple[Fit, ...]) -> tuple[Fit, Said]:
+    """Of several quantities of which some are truths, the one that the value can be, never to be edited: its words
+    alone don't say it. 0 and 1 are a truth there. Nothing where more than one is left."""
+    switch = read_value(spot.setting.value)
+    is_truth = not isinstance(switch, Number) or switch.value in (0, 1)
+    left = [fit for fit in best if (quantity(fit.quantity).kind == "truth") is is_truth]
+    if len(left) != 1 or len(left) == len(best):
+        return best[0], Said()
+    others = " or ".join(quantity(fit.quantity).label for fit in best if fit is not left[0])
+    why = f"its words may also mean {others}"
+    said = readings_of(spot, left[0])
+    kept = tuple(replace(reading, editable=False, why_not=why) for reading in said.readings)
+    asked = (_ambiguous(spot, best),) if kept and of_feeder(left[0].quantity) else ()
+    return left[0], replace(said, readings=kept, doubts=(*said.doubts, *asked))
 
 
 def _ambiguous(spot: Spot, best: tuple[Fit, ...]) -> Doubt:

@@ -101,12 +101,16 @@ def fits(name: Name) -> tuple[Fit, ...]:
 
 
 def best_fits(names: Iterable[Name]) -> tuple[Name, tuple[Fit, ...]]:
-    """Of the ways to take a name the one that says most, the first of equals, with its fits."""
+    """Of the ways to take a name the one that says most, the first of equals, with its fits; and with those of the
+    others that say as much and mean something else: an abbreviation may be two words."""
     best: tuple[Name, tuple[Fit, ...]] | None = None
     for name in names:
         found = fits(name)
         if best is None or (found and (not best[1] or _rank(found[0]) > _rank(best[1][0]))):
             best = name, found
+        elif found and _rank(found[0]) == _rank(best[1][0]):
+            meant = {fit.quantity for fit in best[1]}
+            best = best[0], (*best[1], *(fit for fit in found if fit.quantity not in meant))
     assert best is not None
     return best
 

@@ -314,8 +314,22 @@ def _number(spot: Spot, fit: Fit, found: Facts, number: Number) -> Said:
     )
     place = spot.place(number.start)
     text = spot.document.slice(*span)
-    reading = Reading(fit.quantity, value, text, place, *span, form, spot.named)
+    switch = _may_be_a_switch(spot, fit, found, number)
+    reading = Reading(
+        fit.quantity, value, text, place, *span, form, spot.named, editable=not switch, why_not=switch
+    )
     return Said((reading,), _unsaid(spot, fit, found, unit, number), unsure)
+
+
+def _may_be_a_switch(spot: Spot, fit: Fit, found: Facts, number: Number) -> str:
+    """Why a lone 0 or 1 is not edited as a length, speed or current, "" where it may be. Positions have 0 and 1 for
+    themselves: they are what can be negative."""
+    own = units().get(found.quantity.unit)
+    measured = own is not None and own.of in ("length", "speed", "current") and (found.quantity.low or 0) >= 0
+    if not measured or found.quantity.protected or number.value not in (0, 1):
+        return ""
+    stated = number.unit or fit.unit or spot.unit or (own and own.of in spot.file_units)
+    return "" if stated else f"{number.text} without a unit may be off or on"
 
 
 def _qualifier(spot: Spot, found: Facts) -> str:

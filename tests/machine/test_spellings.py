@@ -9,7 +9,7 @@ import re
 
 import pytest
 
-from cfgmigrate.machine.matching import Fit, fits
+from cfgmigrate.machine.matching import Fit, best_fits
 from cfgmigrate.machine.quantities import quantity
 from cfgmigrate.machine.words import readings_of_name
 
@@ -475,10 +475,7 @@ NOT_MEANT = [
 def fitted(text: str) -> tuple[Fit, ...]:
     found = re.fullmatch(r"(?:\[(.*?)\] )?(.*)", text)
     assert found
-    for name in readings_of_name(found[1] or "", found[2]):
-        if fits(name):
-            return fits(name)
-    return ()
+    return best_fits(readings_of_name(found[1] or "", found[2]))[1]
 
 
 @pytest.mark.parametrize(("name", "text"), [(name, text) for name, texts in MEANT.items() for text in texts])
