@@ -9,6 +9,7 @@
         sheet: other.yaml                  # a sheet of its own
         names: dunlin-names.yaml           # a names file of its own
         dialect: flat                      # or by file: {odd.txt: flat}
+        machine: dunlin/main.conf          # a file that is in force where that can't be told, or several
         differs:                           # fields of the sheet that are otherwise here; empty: not so here
           carriage: {old_mass: 310 g}
           clearance:
@@ -48,7 +49,7 @@ TAKEN = ("sheets", "summary.html", "summary.json")
 
 _NAME = re.compile(r"[^\W_][\w .()+-]{0,79}")
 _FLEET_FIELDS = ("sheet", "names", "machines")
-_MACHINE_FIELDS = ("config", "sheet", "names", "dialect", "differs")
+_MACHINE_FIELDS = ("config", "sheet", "names", "dialect", "machine", "differs")
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,6 +64,7 @@ class FleetMachine:
     names: Path | None = None
     dialects: Mapping[str, str] = field(default_factory=dict)
     differs: Mapping[str, str | None] = field(default_factory=dict)
+    machine: tuple[Path, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -173,7 +175,8 @@ def _machine(
     if not config or own is None:
         return None
     own_names = reading.path(found.get("names")) or names
-    return FleetMachine(item.key, item.place, config, own, own_names, dialects, differs)
+    in_force = tuple(_configs(found["machine"], item, reading)) if "machine" in found else ()
+    return FleetMachine(item.key, item.place, config, own, own_names, dialects, differs, in_force)
 
 
 def _configs(found: YamlField | None, machine: YamlField, reading: _FleetReading) -> Iterator[Path]:

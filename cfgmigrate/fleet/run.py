@@ -288,6 +288,7 @@ def prepare_one(job: Job) -> Record:
             out=job.packet,
             names=machine.names,
             dialects=machine.dialects or None,
+            machine=machine.machine,
             rules=job.rules,
             preparer=job.preparer,
         )
@@ -313,7 +314,7 @@ def _write_sheet(job: Job) -> None:
 
 
 def _standing(job: Job) -> Packet | None:
-    """The packet that stands there already for the same files, sheet, names and rules, whether it was installed
+    """The packet that stands there already for the same files, site file, sheet, names and rules, whether it was installed
     since or not; None where there is none."""
     from cfgmigrate.files.configuration import open_configuration
     from cfgmigrate.rules import library
@@ -330,8 +331,10 @@ def _standing(job: Job) -> Packet | None:
     given = (packet.sheet, packet.names, packet.rules, packet.preparer, packet.plan.kind)
     if given != (job.sheet, names, rules, job.preparer, "install"):
         return None
-    opened = open_configuration(machine.config, machine.dialects or None)
+    opened = open_configuration(machine.config, machine.dialects or None, machine.machine)
     if str(opened.root) != packet.plan.root or Store(opened.root).pending:
+        return None
+    if opened.roles.questions or opened.roles.faults or (opened.site.joined or None) != packet.site:
         return None
     present = {document.path: (sha256(document.data), document.dialect) for document in opened.documents}
     dialects = {file.path: file.dialect for file in packet.plan.files}

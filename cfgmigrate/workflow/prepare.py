@@ -109,10 +109,12 @@ def work_out(
     from cfgmigrate.rules import library
     from cfgmigrate.rules.lanes import one_lane
     from cfgmigrate.sheet.reader import read_sheet
+    from cfgmigrate.sheet.several import Known
 
     loaded = library.book(Path(rules) if rules is not None else None)
-    swap = read_sheet(Path(sheet))
     configuration, found = read_machine(paths, names, dialects, machine, certain=True, by_lane=True)
+    feeders = {feeder.name: feeder.number for feeder in configuration.site.feeders if feeder.name}
+    swap = read_sheet(Path(sheet), Known(feeders))
     if listed(source):
         outcome, origin = _carried_over(loaded, found, swap, source, names, dialects)
         more = {ORIGIN + path: data for path, data in origin.items()}

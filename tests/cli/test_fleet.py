@@ -301,3 +301,37 @@ def test_a_sheet_for_all_that_cannot_be_read_is_one_error_and_writes_nothing(cli
     assert (said.status, said.out) == (2, "")
     assert said.err.startswith("cfgmigrate: sheets/knot.yaml:2:1: ") and said.err.count("not YAML") == 1
     assert not Path("out").exists()
+
+
+def test_machines_of_one_folder_by_the_fleet_file_that_is_offered(cli: Runner, desk: Path) -> None:
+    """Two machines beside each other: refused alone, with a fleet file that can be saved as it is."""
+    Path("shed").mkdir()
+    shutil.copy("knot/settings.nc", "shed/heron.nc")
+    text = Path("knot/settings.nc").read_text()
+    Path("shed/otter.nc").write_text(re.sub(r"(?<=[XYZE])\d+", lambda found: f"{found[0]}1", text))
+    said = cli("prepare", "shed", "--sheet", "sheets/knot.yaml", "-o", "packet")
+    assert said.status == 3
+    offered = re.search(r"^ *sheet: swap\.yaml\n(?: .*\n)+", said.err, re.MULTILINE)
+    assert offered is not None
+    lines = [line.strip(" ") for line in offered[0].splitlines()]
+    lines = [line if line in ("sheet: swap.yaml", "machines:") else f"  {line}" for line in lines]
+    Path("shed/fleet.yaml").write_text("\n".join(lines) + "\n")
+    shutil.copy("sheets/knot.yaml", "shed/swap.yaml")
+    assert [each.machine for each in read_fleet(Path("shed/fleet.yaml")).machines] == [
+        (Path("shed/heron.nc"),),
+        (Path("shed/otter.nc"),),
+    ]
+    assert cli("prepare", "--fleet", "shed/fleet.yaml", "-o", "packets").status == 0
+    for name in ("heron", "otter"):
+        plan = json.loads(Path(f"packets/{name}.nc/changes.json").read_bytes())
+        touched = {edit["file"] for change in plan["changes"] for edit in change["edits"]}
+        assert touched == {f"{name}.nc"}
+
+
+def test_a_packet_is_made_anew_where_the_site_file_says_something_else(cli: Runner, desk: Path) -> None:
+    hall(1)
+    assert cli("prepare", "--fleet", "fleet.yaml", "-o", "packets").status == 0
+    Path("Knot-1/cfgmigrate.yaml").write_text("site: 1\n")
+    cli("prepare", "--fleet", "fleet.yaml", "-o", "packets")
+    (record,) = json.loads(Path("packets/summary.json").read_bytes())["machines"]
+    assert "another packet is in the way" in json.dumps(record)
