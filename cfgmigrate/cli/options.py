@@ -87,6 +87,13 @@ quiet: Decorator = click.option("-q", "--quiet", is_flag=True, help="Print the n
 dry_run: Decorator = click.option("--dry-run", is_flag=True, help="Say what would be done; write nothing.")
 
 
+def of_a_packet(command: Callable[..., Any]) -> Callable[..., Any]:
+    """What every command takes that works out a packet, in the order in which its help shows them."""
+    for option in (as_json, quiet, full, rules, machine, dialect, names, replace):
+        command = option(command)
+    return command
+
+
 def said_dialects(said: tuple[str, ...]) -> dict[str, str]:
     """`frame.conf=sectioned` and `sectioned` as a mapping from path (or *) to dialect."""
     from cfgmigrate.dialects import DIALECTS

@@ -41,14 +41,7 @@ from cfgmigrate.ground.findings import BadInput, Place
     is_flag=True,
     help="The last install was a part of this swap, though the sheet was mended since: work out what is left.",
 )
-@options.replace
-@options.names
-@options.dialect
-@options.machine
-@options.rules
-@options.full
-@options.quiet
-@options.as_json
+@options.of_a_packet
 def command(
     config: tuple[Path, ...],
     sheet: Path | None,

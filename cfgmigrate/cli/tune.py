@@ -26,14 +26,7 @@ from cfgmigrate.ground.findings import BadInput, Place, Refused
     metavar="FILE",
     help="Write a measured sheet to fill in, with what is in force now, and do nothing else.",
 )
-@options.replace
-@options.names
-@options.dialect
-@options.machine
-@options.rules
-@options.full
-@options.quiet
-@options.as_json
+@options.of_a_packet
 def command(
     config: tuple[Path, ...],
     measured: Path | None,
