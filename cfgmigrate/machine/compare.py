@@ -187,10 +187,10 @@ def _compared(holder: Holder, old: Held, new: Held) -> _HolderComparison:
     if holder != MACHINE:
         work.behind_old, work.behind_new = old.get(MACHINE, {}), new.get(MACHINE, {})
     _compare_scripts(work)
-    settled: set[str] = set()
+    compared: set[str] = set()
     for relation in relations():
-        if not settled & set(relation.carriers) and _compare_outcome(work, relation):
-            settled.update(relation.carriers)
+        if not compared & set(relation.carriers) and _compare_outcome(work, relation):
+            compared.update(relation.carriers)
     for name in [name for name in work.old if name in work.new]:
         _compare_direct(work, name)
     return work

@@ -51,11 +51,11 @@ def script_findings(
     by_limit, doubts = limit_changes(scripts, limits, sheet)
     by_path, more = feed_changes(scripts, path, sheet)
     longest = longest_feed_doubts(scripts, by_path, path, written)
-    settled = {doubt.place for doubt in more}
+    doubted = {doubt.place for doubt in more}
     found = (
         *doubts,
         *more,
-        *(doubt for doubt in longest if doubt.place not in settled),
+        *(doubt for doubt in longest if doubt.place not in doubted),
         *retraction_doubts(scripts, machine, written),
         *fast_feed_doubts(scripts, written),
     )

@@ -70,8 +70,8 @@ def read_machine(
     if not by_lane:
         configuration = changed(configuration, roles=configuration.roles.lone_profile_in_force())
     with stage("recognising the settings"):
-        settled = names_for(optional(names), configuration.site)
-        return configuration, recognise(configuration, settled)
+        told = names_for(optional(names), configuration.site)
+        return configuration, recognise(configuration, told)
 
 
 def _refuse_half_written(root: Path) -> None:
@@ -313,14 +313,14 @@ def write_out(
 
     guard = refuse_replacing if replace else None
 
-    settled = Path(names).read_bytes() if names is not None else None
+    names_file = Path(names).read_bytes() if names is not None else None
     plan, before, after = found.plan, found.before, found.after
-    identity = content_hash(plan, before, after, found.sheet, settled, found.sources, found.more)
+    identity = content_hash(plan, before, after, found.sheet, names_file, found.sources, found.more)
     person = preparer or user()
     with stage("writing the pages"):
         pages = pages_of(plan, before, after, identity, person)
     return write_packet(
-        out, plan, before, after, found.sheet, settled, found.sources, pages, person, guard, found.more
+        out, plan, before, after, found.sheet, names_file, found.sources, pages, person, guard, found.more
     )
 
 
@@ -374,8 +374,8 @@ def _read_again(
     from cfgmigrate.machine.recognise import recognise
     from cfgmigrate.packet.reread import names_for, read_as
 
-    settled = names_for(optional(names), configuration.site)
+    told = names_for(optional(names), configuration.site)
     given = configuration.documents
     takes_in = recorded((each.path, record_of(each)) for each in given)
     documents = read_as([(each.path, each.dialect) for each in given], contents, takes_in)
-    return recognise(documents, settled, roles=configuration.roles)
+    return recognise(documents, told, roles=configuration.roles)
