@@ -37,7 +37,11 @@ def plan_changes(
     decided = decide(worked, naming, book, machine)
     base = naming.first
     scripts = script_findings(
-        machine, worked.base, worked.sheets[base], _written(decided.changes, base.feeder)
+        machine,
+        worked.base,
+        worked.sheets[base],
+        _written(decided.changes, base.feeder),
+        _retractions(decided.changes),
     )
     changes = [*decided.changes, *(_script_change(found, naming) for found in scripts.changes)]
     left = [*decided.left, *(LeftAlone(silent.quantity, silent.why) for silent in scripts.silent)]
@@ -95,6 +99,15 @@ def _written(changes: Iterable[Change], feeder: int) -> dict[str, float]:
         change.quantity: change.new.value
         for change in changes
         if change.new.value is not None and change.holder in holders
+    }
+
+
+def _retractions(changes: Iterable[Change]) -> dict[float, float]:
+    """The new retraction length for each old one, whoever's it is."""
+    return {
+        change.old.value: change.new.value
+        for change in changes
+        if change.quantity == "retraction.length" and change.old and change.old.value and change.new.value
     }
 
 

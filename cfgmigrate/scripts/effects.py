@@ -39,10 +39,14 @@ class ScriptFindings:
 
 
 def script_findings(
-    machine: Machine, outcome: Outcome, sheet: Sheet, written: Mapping[str, float]
+    machine: Machine,
+    outcome: Outcome,
+    sheet: Sheet,
+    written: Mapping[str, float],
+    retractions: Mapping[float, float],
 ) -> ScriptFindings:
     """The scripts under the new limits and the new path. `written` has the values (in each quantity's unit)
-    that the files will hold, for the quantities that change."""
+    that the files will hold, for the quantities that change; `retractions` the new length for each old one, in mm."""
     scripts = scripts_of(machine)
     if not scripts:
         return ScriptFindings()
@@ -56,7 +60,7 @@ def script_findings(
         *doubts,
         *more,
         *(doubt for doubt in longest if doubt.place not in doubted),
-        *retraction_doubts(scripts, machine, written),
+        *retraction_doubts(scripts, retractions),
         *fast_feed_doubts(scripts, written),
     )
     changes = (*by_limit, *by_path)

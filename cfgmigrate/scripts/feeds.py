@@ -12,7 +12,6 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from cfgmigrate.ground.findings import Doubt
-from cfgmigrate.machine.model import Machine
 from cfgmigrate.rules.engine import Outcome
 from cfgmigrate.rules.result import Status
 from cfgmigrate.rules.scope import NamedValue, uncertain
@@ -224,35 +223,40 @@ def _feeds(scripts: Sequence[Script]) -> Iterator[tuple[Script, Move, Feed, floa
                 yield script, move, move.feed, abs(move.feed.length)
 
 
-def retraction_doubts(
-    scripts: Sequence[Script], machine: Machine, written: Mapping[str, float]
-) -> Iterator[Doubt]:
-    """Pulls and pushes by just the old retraction length, where that becomes another one; and pulls about as
-    long, where it becomes far shorter."""
-    name = "retraction.length"
-    reading = machine.get(name)
-    if reading is None or not reading.value or name not in written:
-        return
-    for script, move, feed, length in _feeds(scripts):
-        if abs(length - reading.value) <= 1e-6 * reading.value:
+def retraction_doubts(scripts: Sequence[Script], becomes: Mapping[float, float]) -> Iterator[Doubt]:
+    """Pulls and pushes by just an old retraction length that becomes another one; and pulls about as long, where it
+    becomes far shorter. `becomes` has the new length for each old one, in mm, whoever's it is.
+
+    A pull is what counts backwards by itself, also where nothing says how the script counts."""
+    uncounted = ((script, move, feed, n) for script, move, feed, n in _uncounted(scripts) if _backwards(feed))
+    for script, move, feed, length in (*_feeds(scripts), *uncounted):
+        old = min(becomes, key=lambda each: abs(each - length), default=0.0)
+        if not old:
+            return
+        new = becomes[old]
+        if abs(length - old) <= 1e-6 * old:
             why = (
-                f"this feeds by just the old retraction length; the new one is {written[name]:g} mm, and whether"
+                f"this feeds by just the old retraction length; the new one is {new:g} mm, and whether"
                 " this move is meant by it the script does not say"
             )
             remedy = "If it is a retraction, write the new length here and where the filament comes back."
             yield script.doubt(move, feed.word, why, remedy)
         elif (
             script.reading.quantity not in _THROUGH
-            and (feed.length or 0) < 0
-            and 1 / MUCH < length / reading.value < MUCH
-            and written[name] * MUCH < length
+            and _backwards(feed)
+            and 1 / MUCH < length / old < MUCH
+            and new * MUCH < length
         ):
             why = (
-                f"this pulls back about as far as the old retraction of {reading.value:g} mm; the new one is"
-                f" {written[name]:g} mm, and in the short path so long a pull may draw soft filament into the cold part"
+                f"this pulls back about as far as the old retraction of {old:g} mm; the new one is"
+                f" {new:g} mm, and in the short path so long a pull may draw soft filament into the cold part"
             )
             remedy = "If it was made for the old path, shorten it, and what brings the filament back, in the same measure."
             yield script.doubt(move, feed.word, why, remedy)
+
+
+def _backwards(feed: Feed) -> bool:
+    return (feed.length if feed.length is not None else feed.value or 0.0) < 0
 
 
 def fast_feed_doubts(scripts: Sequence[Script], written: Mapping[str, float]) -> Iterator[Doubt]:

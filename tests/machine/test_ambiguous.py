@@ -13,7 +13,21 @@ from cfgmigrate.machine.recognise import recognise
 from cfgmigrate.machine.words import vocabulary, ways_of
 
 #: whole words of their own, whatever longer words begin with them, and short forms of which nobody means the other
-_WHOLE = {"feed", "heat", "len", "lin", "micro", "mil", "move", "print", "push", "rest", "run", "temp"}
+_WHOLE = {
+    "feed",
+    "heat",
+    "len",
+    "lin",
+    "micro",
+    "mil",
+    "move",
+    "print",
+    "pull",
+    "push",
+    "rest",
+    "run",
+    "temp",
+}
 
 
 def understood(text: str, dialect: str = "flat") -> Machine:

@@ -384,6 +384,11 @@ def test_a_pull_about_as_long_as_the_old_retraction_is_in_doubt_where_the_new_on
     assert not swap(script, result("retraction.length", 0.5), name="script unload filament").plan.doubts
 
 
+def test_a_pull_is_in_doubt_too_where_nothing_says_how_the_script_counts() -> None:
+    (doubt,) = swap("G1 E-4 F2400\nG1 E12 F300\n", result("retraction.length", 0.5)).plan.doubts
+    assert doubt.text == "G1 E-4 F2400" and "pulls back about as far" in doubt.why
+
+
 def test_a_pull_by_just_the_old_retraction_length_is_in_doubt() -> None:
     found = swap("M83\nG1 E-4.6 F2100\nG1 E-14.7\nG90\nG1 X5 E4.6\n", result("retraction.length", 0.5))
     assert found.after == found.before
