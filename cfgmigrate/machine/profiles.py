@@ -136,9 +136,15 @@ def _sections(path: str, settings: Iterable[Setting]) -> list[_Group]:
             _Group(path, kind, "" if name.isdigit() else name, " ".join(below[:at])),
         )
         group.settings.append(setting)
-        rest = " ".join((*below[: at - 1], *before, *below[at:]))
+        rest = " ".join((*(_called(level, kind) for level in (*below[: at - 1], *before)), *below[at:]))
         group.plain[setting.start] = rest, dotted[-1] if dotted else setting.key
     return list(found.values())
+
+
+def _called(level: str, kind: str) -> str:
+    """A level above a profile's name with the word for its kind: a spool of settings is no device."""
+    said = holder_words().profiles.get(_singular(level.casefold()))
+    return kind if said == kind != EITHER else level
 
 
 def _head(levels: Sequence[str]) -> tuple[int, str, list[str], str] | None:
