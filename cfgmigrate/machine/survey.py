@@ -5,8 +5,8 @@ This module deliberately prints nothing; `reports/` shows a survey to people, `t
 
 from __future__ import annotations
 
-from collections.abc import Iterable
-from dataclasses import dataclass, replace
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field, replace
 from typing import Any, Protocol
 
 from cfgmigrate.dialects.document import Document, State
@@ -14,6 +14,7 @@ from cfgmigrate.files.roles import FileSet, Question, Role
 from cfgmigrate.ground.findings import Doubt
 from cfgmigrate.machine.model import Machine, Reading, Unread
 from cfgmigrate.machine.quantities import PROTECTED, numbered, quantity
+from cfgmigrate.machine.teach import Teachable, lengths_of, teachable
 from cfgmigrate.machine.values import name_line
 
 
@@ -59,11 +60,13 @@ class Survey:
     skipped: tuple[tuple[str, str], ...] = ()
     #: which files are the machine, where that can't be told; the roles above are then what is likeliest
     questions: tuple[Question, ...] = ()
+    #: for settings that were not understood, what their number is near to
+    near: Mapping[Unread, Teachable] = field(default_factory=dict)
 
     @property
     def relevant(self) -> tuple[Unread, ...]:
         """Settings that were not understood but look as if they mattered."""
-        return tuple(unread for unread in self.unread if unread.nearest)
+        return tuple(unread for unread in self.unread if unread.nearest or unread in self.near)
 
     def to_json(self) -> dict[str, Any]:
         """The document that `survey --json` prints."""
@@ -85,7 +88,7 @@ class Survey:
             "quantities": self._quantities(),
             "readings": list(self._held()),
             "protected": [{"quantity": found.quantity, **self._reading(found)} for found in self.protected],
-            "unrecognised": [_unread(unread, self.machine) for unread in self.unread],
+            "unrecognised": [_unread(unread, self.machine, self.near.get(unread)) for unread in self.unread],
             "doubts": [doubt.to_json() for doubt in self.doubts],
             "skipped": [{"path": path, "why": why} for path, why in self.skipped],
         }
@@ -156,10 +159,15 @@ def survey_of(machine: Machine, configuration: HasFiles | None = None) -> Survey
     protected = tuple(found for found in machine.readings if quantity(found.quantity).protected)
     readings = tuple(found for found in machine.readings if not quantity(found.quantity).protected)
     files = tuple(_files(machine, configuration))
-    unread = sorted(machine.unread, key=lambda each: not each.nearest)
+    taught = [each for each in teachable(machine, lengths_of(machine)) if each.near]
+    near = {unread: each for each in taught for unread in each.settings}
+    order = {unread: at for at, unread in enumerate(near)}
+    unread = sorted(machine.unread, key=lambda each: (order.get(each, len(order)), not each.nearest))
     skipped = configuration.skipped if configuration else ()
     questions = configuration.roles.questions if configuration else ()
-    return Survey(files, readings, protected, tuple(unread), machine.doubts, machine, skipped, questions)
+    return Survey(
+        files, readings, protected, tuple(unread), machine.doubts, machine, skipped, questions, near
+    )
 
 
 def _files(machine: Machine, configuration: HasFiles | None) -> Iterable[FileSurvey]:
@@ -199,13 +207,16 @@ def _file(document: Document, machine: Machine) -> FileSurvey:
     return FileSurvey(document.path, document.dialect, len(settings), document.lines, len(understood))
 
 
-def _unread(unread: Unread, machine: Machine) -> dict[str, Any]:
+def _unread(unread: Unread, machine: Machine, near: Teachable | None) -> dict[str, Any]:
     found: dict[str, Any] = {
         "file": unread.place.file,
         "line": unread.place.line,
         "column": unread.place.column,
         "text": unread.text,
     }
+    if near is not None:
+        found["near"] = near.near
+        found["remedy"] = f"if it is that, add to cfgmigrate.yaml, under meanings: {near.meaning}"
     if unread.nearest:
         found["nearest"] = list(unread.nearest)
         found["remedy"] = _remedy(unread, machine)

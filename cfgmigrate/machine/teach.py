@@ -10,19 +10,26 @@ Nothing is read by this; how such lines are kept is the matter of the site file.
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 from cfgmigrate.dialects.value import Number, read_value
+from cfgmigrate.machine.context import key_dimension
 from cfgmigrate.machine.matching import names_owner
 from cfgmigrate.machine.model import Machine, Unread
-from cfgmigrate.machine.remarks import Remarks
-from cfgmigrate.machine.words import read_name, vocabulary
+from cfgmigrate.machine.remarks import Remarks, stated
+from cfgmigrate.machine.words import read_name, split, vocabulary
 
 #: a number within this part of one that matters is near it
 NEAR = 0.25
 _AXIS = re.compile(r"(?<![A-Za-z])[xyzXYZ](?![A-Za-z])|(?<=[a-z_\W])[XYZ](?=[A-Z_\W]|$)")
-_RELEVANT = frozenset({"feeder", "feed", "drive", "filament", "retraction", "lag", "nozzle"})
+_RELEVANT = frozenset(
+    {"feeder", "feed", "drive", "filament", "retraction", "lag", "nozzle", "pull", "tube", "load", "unload"}
+)
+PATH, RETRACTION = "the old path", "the old retraction"
+_MEANT = {PATH: ("feeder.load_length", "feeder.unload_length"), RETRACTION: ("retraction.length",)}
+#: mm; where no file has a retraction, a usual one through a long tube (common practice, no source)
+USUAL_RETRACTION = 5.5
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,20 +43,36 @@ class Teachable:
     remark: str
     candidates: tuple[str, ...]
     settings: tuple[Unread, ...]
+    near: str = ""
+
+    @property
+    def meaning(self) -> str:
+        """The entry of `meanings`, or of `codes` for a word of a code, that settles it."""
+        meant = (self.candidates or _MEANT.get(self.near, ()) or ("QUANTITY",))[0]
+        pattern = self.pattern.replace("\\", "\\\\").replace('"', '\\"')
+        return f'"{pattern}": {meant}'
 
     def line(self) -> str:
         """The line of the site file, taken out of force: a person takes the `#` away."""
-        meant = self.candidates[0] if self.candidates else "QUANTITY"
-        pattern = self.pattern.replace("\\", "\\\\").replace('"', '\\"')
         others = f", or {' or '.join(self.candidates[1:])}" if self.candidates[1:] else ""
+        near = f"; near {self.near}" if self.near else ""
         said = f"; {self.remark}" if self.remark else ""
-        return f'# "{pattern}": {meant}    # {self.text}{others}{said}'
+        return f"# {self.meaning}    # {self.text}{others}{near}{said}"
 
 
-def teachable(machine: Machine, near: Iterable[float] = ()) -> tuple[Teachable, ...]:
-    """What may be taught of a machine. `near` are numbers that matter, in mm: lengths of the old path and the old
-    retraction."""
-    wanted = [each for each in near if each > 0]
+def lengths_of(machine: Machine, path: float = 0.0) -> dict[float, str]:
+    """The lengths that matter, in mm, each with what it is: the old path's, and the old retractions."""
+    found = {path: PATH} if path else {}
+    for reading in machine.readings:
+        if reading.value and reading.quantity in ("feeder.load_length", "feeder.unload_length"):
+            found[reading.value] = PATH
+        elif reading.value and reading.quantity == "retraction.length":
+            found[reading.value] = RETRACTION
+    return found if RETRACTION in found.values() else {**found, USUAL_RETRACTION: RETRACTION}
+
+
+def teachable(machine: Machine, lengths: Mapping[float, str]) -> tuple[Teachable, ...]:
+    """What may be taught of a machine. `lengths` are those that matter, in mm, each with what it is."""
     remarks = {document.path: Remarks(document) for document in machine.documents}
     groups: dict[tuple[str, str], list[tuple[Unread, Number]]] = {}
     for unread in machine.unread:
@@ -70,9 +93,10 @@ def teachable(machine: Machine, near: Iterable[float] = ()) -> tuple[Teachable, 
                 remarks[file].behind(unread.setting),
                 unread.nearest if single else _for_axes(unread.nearest),
                 tuple(each for each, _ in group),
+                _near(unread, number, remarks[file].behind(unread.setting), lengths),
             )
         )
-    return tuple(sorted(found, key=lambda each: (_distance(each.value, wanted), not each.candidates)))
+    return tuple(sorted(found, key=lambda each: (not each.near, each.near == PATH, not each.candidates)))
 
 
 def _relevant(unread: Unread) -> bool:
@@ -85,6 +109,14 @@ def _for_axes(ids: tuple[str, ...]) -> tuple[str, ...]:
     return tuple(dict.fromkeys(re.sub(r"(?<=axis\.)[xyz](?=\.)|(?<=_)[xyz]$", "@", each) for each in ids))
 
 
-def _distance(value: float, wanted: list[float]) -> bool:
-    """False, which stands first, where a number is near one that matters."""
-    return not any(abs(value - each) <= NEAR * each for each in wanted)
+def _near(unread: Unread, number: Number, remark: str, lengths: Mapping[float, str]) -> str:
+    """What a length of the feed path is near to, "" for nothing. A number of another measure is near no length."""
+    name = read_name(unread.setting.section, unread.setting.key)
+    measure = key_dimension(tuple(split(unread.setting.key)))
+    unit = stated(number.unit or remark).unit
+    if vocabulary().names_in(frozenset(name.words)).isdisjoint(_RELEVANT):
+        return ""
+    if (measure and measure != ("length",)) or (unit is not None and unit.name != "mm"):
+        return ""
+    close = [each for each in lengths if each > 0 and abs(number.value - each) <= NEAR * each]
+    return lengths[min(close, key=lambda each: abs(number.value - each))] if close else ""

@@ -24,8 +24,10 @@ def cases(
     changes: Sequence[Change],
     by_hand: Sequence[ByHand],
     left: Sequence[LeftAlone],
+    suspects: Mapping[str, str],
 ) -> Iterator[Case]:
-    """A case for the machine, each feeder and each profile, in this order."""
+    """A case for the machine, each feeder and each profile, in this order. `suspects` are places of settings that were
+    not understood, by the quantity that they may be."""
     feeders = machine.feeders or (1,)
     sheets = worked.sheets
     first = next(iter(sheets.values())).entries
@@ -38,7 +40,7 @@ def cases(
         elsewhere = _set_by_profiles(machine, feeder) if feeder else ()
         told = not feeder or feeder in worked.swapped
         stands = dict(_stands(seen, machine, changes, left))
-        return Case(holder, said, stands, of, {**shared, **own}, elsewhere, told)
+        return Case(holder, said, stands, of, {**shared, **own}, elsewhere, told, suspects)
 
     if len(feeders) < 2:
         yield case(str(MACHINE), first, _seen(machine), ("feeder", "machine"), feeders[0])

@@ -47,7 +47,8 @@ class Case:
     `of` says which kinds of light it has (`feeder`, `machine`); one without any has those of the values that stand in it,
     as a profile does. `stands` has the values of the lights by quantity, those that a file sets or that
     were worked out; `hand` the by-hand items that are told, by their rule, as id and text. `elsewhere` are values that
-    each profile sets for itself, so that this holder need not. A holder that the sheet says nothing of is not `told`.
+    each profile sets for itself, so that this holder need not; `suspects` are settings that were not understood and may
+    be such a value. A holder that the sheet says nothing of is not `told`.
     """
 
     holder: str
@@ -57,6 +58,7 @@ class Case:
     hand: Mapping[str, tuple[str, str]] = field(default_factory=dict)
     elsewhere: Collection[str] = ()
     told: bool = True
+    suspects: Mapping[str, str] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)
@@ -139,6 +141,9 @@ def _of_value(value: Wanted, kind: LightKind, case: Case, known: Lights) -> _Lig
     if full and stand.done:
         return _LightState(SET, stand.why, rests_on=(stand.change,) if stand.change else ())
     hand = [case.hand[rule] for rule in kind.rules if rule in case.hand]
+    if not stand.text and value.quantity in case.suspects:
+        what = f"{case.suspects[value.quantity]} may be the {quantity(value.quantity).label} and is not understood"
+        return _LightState(UNKNOWN, what)
     if full and hand and not stand.text:
         (item, text), *_ = hand
         return _LightState(BY_HAND, text, rests_on=(item,))

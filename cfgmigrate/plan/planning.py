@@ -18,6 +18,7 @@ from cfgmigrate.plan.encoding import write
 from cfgmigrate.plan.items import Whose, change_of
 from cfgmigrate.plan.lights import lights
 from cfgmigrate.plan.model import ByHand, Change, FileInput, LeftAlone, Plan, TakenIn
+from cfgmigrate.plan.not_understood import doubts_of, near_the_old, suspects_in
 from cfgmigrate.plan.other_feeders import further_members, left_members, warned
 from cfgmigrate.rules.book import Book
 from cfgmigrate.rules.lanes import Worked
@@ -48,7 +49,14 @@ def plan_changes(
     if sheet.plain and sheet.feeder is None:
         left += left_members(machine, changes)
         changes = warned(changes, further_members(machine))
-    doubts: list[Doubt] = [*machine.doubts, *worked.doubts, *decided.doubts, *scripts.doubts]
+    near = near_the_old(machine, worked.base) if kind == "install" else ()
+    doubts: list[Doubt] = [
+        *doubts_of(near),
+        *machine.doubts,
+        *worked.doubts,
+        *decided.doubts,
+        *scripts.doubts,
+    ]
     return Plan(
         machine=sheet.machine,
         root=root,
@@ -71,7 +79,10 @@ def plan_changes(
         left_alone=tuple(left),
         doubts=tuple(dict.fromkeys(doubts)),
         lights=(
-            (*which_feeder(machine, sheet), *lights(cases(machine, worked, changes, decided.by_hand, left)))
+            (
+                *which_feeder(machine, sheet),
+                *lights(cases(machine, worked, changes, decided.by_hand, left, suspects_in(near))),
+            )
             if kind == "install"
             else ()
         ),

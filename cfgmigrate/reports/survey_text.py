@@ -47,7 +47,9 @@ def show_survey(survey: dict[str, Any], console: Console) -> None:
         _show_readings(console, holder, readings)
     _show_list(console, "Protected: read and compared, never written", survey.get("protected", []))
     relevant = [
-        item for item in survey.get("unrecognised", []) if isinstance(item, str) or item.get("nearest")
+        item
+        for item in survey.get("unrecognised", [])
+        if isinstance(item, str) or item.get("nearest") or item.get("near")
     ]
     _show_list(console, "Looks relevant, but was not understood", relevant)
     _show_list(console, "Doubts: not guessed, to be settled", survey.get("doubts", []), bullet="?")
@@ -106,6 +108,8 @@ def _show_list(console: Console, title: str, items: Sequence[Any], bullet: str =
         for name in ("why", "remedy"):
             if item.get(name):
                 line(console, str(item[name]), indent=4)
+        if item.get("near"):
+            line(console, f"its number is near {item['near']}", indent=4)
         if item.get("nearest"):
             line(console, f"nearest: {', '.join(item['nearest'])}", indent=4)
     if len(items) > MOST_LISTED:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from cfgmigrate.dialects import read
 from cfgmigrate.machine.recognise import recognise
-from cfgmigrate.machine.teach import teachable
+from cfgmigrate.machine.teach import lengths_of, teachable
 
 TEXT = """\
 [feeder]
@@ -20,7 +20,7 @@ brightness = 70
 
 
 def test_unread_numbers_near_the_feed_path_are_listed_and_those_near_a_known_length_first() -> None:
-    found = teachable(recognise([read("one.ini", TEXT.encode(), "sectioned")]), near=[430])
+    found = teachable(recognise([read("one.ini", TEXT.encode(), "sectioned")]), {430: "the old path"})
     assert [each.pattern for each in found] == [
         "[feeder] behind the guard",
         "[feeder] guard section",
@@ -29,3 +29,15 @@ def test_unread_numbers_near_the_feed_path_are_listed_and_those_near_a_known_len
     first = found[0]
     assert first.line().startswith('# "[feeder] behind the guard": ') and "mm to the nozzle" in first.line()
     assert len(found[2].settings) == 2
+
+
+def test_what_is_near_the_old_retraction_stands_before_what_is_near_the_path() -> None:
+    text = "[feeder]\nquux mm = 410\n[filament]\nquibble mm = 5.2\nquibble speed mm s = 5.2\n"
+    machine = recognise([read("one.ini", text.encode(), "sectioned")])
+    found = teachable(machine, lengths_of(machine, 430))
+    assert [(each.pattern, each.near) for each in found] == [
+        ("[filament] quibble mm", "the old retraction"),
+        ("[feeder] quux mm", "the old path"),
+        ("[filament] quibble speed mm s", ""),
+    ]
+    assert found[0].meaning == '"[filament] quibble mm": retraction.length'

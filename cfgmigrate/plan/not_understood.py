@@ -1,0 +1,38 @@
+"""Settings near the feed path that were not understood and whose number is near the old path or the old retraction.
+
+Each is a doubt with the line of the site file that settles it, the most alarming first, and a handful at most. Where
+no file has a retraction and one of them may be it, nobody can say that there is none.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from cfgmigrate.ground.findings import Doubt
+from cfgmigrate.machine.model import Machine
+from cfgmigrate.machine.teach import RETRACTION, Teachable, lengths_of, teachable
+from cfgmigrate.rules.engine import Outcome
+
+#: so many are told at most; `survey` has them all
+HANDFUL = 5
+
+
+def near_the_old(machine: Machine, outcome: Outcome) -> tuple[Teachable, ...]:
+    """What was not understood and is near the old path or retraction, the most alarming first."""
+    path = outcome.result("path.length_old")
+    lengths = lengths_of(machine, path.value if path is not None and path.value else 0.0)
+    return tuple(each for each in teachable(machine, lengths) if each.near)
+
+
+def doubts_of(found: tuple[Teachable, ...]) -> Iterator[Doubt]:
+    for each in found[:HANDFUL]:
+        first = each.settings[0]
+        why = f"this is not understood, and its number is near {each.near}; it stays as it is"
+        remedy = f"if it is that, add to cfgmigrate.yaml, under meanings: {each.meaning}; else the same with ignore"
+        yield Doubt(first.place, first.text, why, remedy)
+
+
+def suspects_in(found: tuple[Teachable, ...]) -> dict[str, str]:
+    """Places of settings that may be the retraction, by its quantity."""
+    near = [each.settings[0].place for each in found if each.near == RETRACTION]
+    return {"retraction.length": f"{near[0].file}:{near[0].line}"} if near else {}
