@@ -7,7 +7,7 @@ says already stays; only what was asked and answered since is added.
 from __future__ import annotations
 
 import io
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
@@ -41,6 +41,18 @@ def site_text(site: Site, files: FileSet, whole: bool = True) -> str:
         lines = [f"  {_quoted(path)}: {role}  # {_comment(files[path].why)}" for path, role in roles.items()]
         return _HEADER + "\n".join(lines) + "\n"
     return added(site.source, {"roles": roles})
+
+
+def with_lessons(text: str, lessons: Mapping[str, Sequence[str]]) -> str:
+    """A site file's text with lines out of force added at its end, by the section in which they teach something. A
+    line that is there already is not added again."""
+    for section, lines in lessons.items():
+        named = {line.removeprefix("# ").partition(": ")[0]: line for line in reversed(lines)}
+        new = [line for name, line in reversed(named.items()) if name not in text]
+        if new:
+            text += f"\n# Not understood. Take away the # of `{section}:` and of what you know, and put in what it is.\n"
+            text += f"# {section}:\n" + "".join(f"#   {line.removeprefix('# ')}\n" for line in new)
+    return text
 
 
 def answered_text(site: Site, answers: Mapping[str, Role]) -> str:

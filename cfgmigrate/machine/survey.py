@@ -216,7 +216,7 @@ def _unread(unread: Unread, machine: Machine, near: Teachable | None) -> dict[st
     }
     if near is not None:
         found["near"] = near.near
-        found["remedy"] = f"if it is that, add to cfgmigrate.yaml, under meanings: {near.meaning}"
+        found["remedy"] = f"if it is that, add to cfgmigrate.yaml, under {near.under}: {near.meaning}"
     if unread.nearest:
         found["nearest"] = list(unread.nearest)
         found["remedy"] = _remedy(unread, machine)

@@ -27,7 +27,9 @@ _RELEVANT = frozenset(
     {"feeder", "feed", "drive", "filament", "retraction", "lag", "nozzle", "pull", "tube", "load", "unload"}
 )
 PATH, RETRACTION = "the old path", "the old retraction"
-_MEANT = {PATH: ("feeder.load_length", "feeder.unload_length"), RETRACTION: ("retraction.length",)}
+_MEANT = {RETRACTION: ("retraction.length",)}
+#: mm; a shorter retraction is no long path's, and clogs nothing
+LONG = 3.0
 #: mm; where no file has a retraction, a usual one through a long tube (common practice, no source)
 USUAL_RETRACTION = 5.5
 
@@ -44,11 +46,20 @@ class Teachable:
     candidates: tuple[str, ...]
     settings: tuple[Unread, ...]
     near: str = ""
+    #: a word of a code is taught under `codes`
+    code: str = ""
+
+    @property
+    def under(self) -> str:
+        """The section of the site file in which it is taught."""
+        return "codes" if self.code else "meanings"
 
     @property
     def meaning(self) -> str:
         """The entry of `meanings`, or of `codes` for a word of a code, that settles it."""
         meant = (self.candidates or _MEANT.get(self.near, ()) or ("QUANTITY",))[0]
+        if self.code:
+            return f"{self.code}: {{quantity: {meant}}}"
         pattern = self.pattern.replace("\\", "\\\\").replace('"', '\\"')
         return f'"{pattern}": {meant}'
 
@@ -66,7 +77,8 @@ def lengths_of(machine: Machine, path: float = 0.0) -> dict[float, str]:
     for reading in machine.readings:
         if reading.value and reading.quantity in ("feeder.load_length", "feeder.unload_length"):
             found[reading.value] = PATH
-        elif reading.value and reading.quantity == "retraction.length":
+        elif (reading.value or 0.0) >= LONG and reading.quantity == "retraction.length":
+            assert reading.value is not None
             found[reading.value] = RETRACTION
     return found if RETRACTION in found.values() else {**found, USUAL_RETRACTION: RETRACTION}
 
@@ -74,6 +86,7 @@ def lengths_of(machine: Machine, path: float = 0.0) -> dict[float, str]:
 def teachable(machine: Machine, lengths: Mapping[float, str]) -> tuple[Teachable, ...]:
     """What may be taught of a machine. `lengths` are those that matter, in mm, each with what it is."""
     remarks = {document.path: Remarks(document) for document in machine.documents}
+    coded = {document.path for document in machine.documents if document.dialect == "command"}
     groups: dict[tuple[str, str], list[tuple[Unread, Number]]] = {}
     for unread in machine.unread:
         value = read_value(unread.setting.value)
@@ -94,6 +107,7 @@ def teachable(machine: Machine, lengths: Mapping[float, str]) -> tuple[Teachable
                 unread.nearest if single else _for_axes(unread.nearest),
                 tuple(each for each, _ in group),
                 _near(unread, number, remarks[file].behind(unread.setting), lengths),
+                f"{unread.setting.section}.{unread.setting.key}" if file in coded else "",
             )
         )
     return tuple(sorted(found, key=lambda each: (not each.near, each.near == PATH, not each.candidates)))

@@ -28,7 +28,9 @@ def doubts_of(found: tuple[Teachable, ...]) -> Iterator[Doubt]:
     for each in found[:HANDFUL]:
         first = each.settings[0]
         why = f"this is not understood, and its number is near {each.near}; it stays as it is"
-        remedy = f"if it is that, add to cfgmigrate.yaml, under meanings: {each.meaning}; else the same with ignore"
+        remedy = (
+            f"say what it is in cfgmigrate.yaml, under {each.under}: {each.meaning}, or change it by hand"
+        )
         yield Doubt(first.place, first.text, why, remedy)
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from cfgmigrate.workflow.inputs import Dialects, PathLike, Paths, listed, optional
+from cfgmigrate.workflow.inputs import Dialects, PathLike, Paths, optional
 from cfgmigrate.workflow.prepare import read_machine
 
 if TYPE_CHECKING:
@@ -31,16 +31,21 @@ def survey(
 
 
 def write_site(paths: Paths, *, dialects: Dialects = None, machine: Paths = ()) -> Path:
-    """Write the site file `cfgmigrate.yaml` beside a configuration, with the role of each file.
+    """Write the site file `cfgmigrate.yaml` beside a configuration, with the role of each file, and
+    with lines out of force that teach what was not understood near the feed path.
 
     Inputs are those of `survey`. What the file says already stays, with its comments. Gives its path. Raises BadInput
     where a file can't be read, Refused where the site file was changed meanwhile or can't be written.
     """
     from cfgmigrate.files import site_writing
-    from cfgmigrate.files.configuration import open_configuration
+    from cfgmigrate.machine.teach import lengths_of, teachable
 
-    found = open_configuration(listed(paths), dialects, listed(machine))
-    return site_writing.write_site(found.root, found.site, site_writing.site_text(found.site, found.roles))
+    found, recognised = read_machine(paths, None, dialects, machine, by_lane=True)
+    lessons: dict[str, list[str]] = {}
+    for each in teachable(recognised, lengths_of(recognised)):
+        lessons.setdefault(each.under, []).append(each.line())
+    text = site_writing.with_lessons(site_writing.site_text(found.site, found.roles), lessons)
+    return site_writing.write_site(found.root, found.site, text)
 
 
 def starter_sheet(

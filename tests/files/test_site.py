@@ -10,7 +10,7 @@ from cfgmigrate.files.configuration import open_configuration
 from cfgmigrate.files.found import SITE
 from cfgmigrate.files.roles import Role
 from cfgmigrate.files.site import parse_site, site_at
-from cfgmigrate.files.site_writing import answered_text, site_text, write_site
+from cfgmigrate.files.site_writing import answered_text, site_text, with_lessons, write_site
 from cfgmigrate.files.telling import FilesUnclear, ask_first
 from cfgmigrate.ground.findings import BadInput, Refused
 from cfgmigrate.machine.names import names_of
@@ -199,3 +199,16 @@ def test_two_histories_one_above_the_other_are_refused(tmp_path: Path) -> None:
     (tmp_path / "wren" / ".cfgmigrate").mkdir()
     with pytest.raises(Refused, match="another history above"):
         open_configuration([tmp_path / "wren"])
+
+
+def test_lines_that_teach_are_out_of_force_and_added_once(tmp_path: Path) -> None:
+    lay(tmp_path, {"a.conf": STEPPERS})
+    found = open_configuration([tmp_path])
+    plain = site_text(found.site, found.roles)
+    line = '# "[feeder] quux": QUANTITY    # 410'
+    text = with_lessons(plain, {"meanings": [line, line.replace("410", "12")]})
+    assert text.count("quux") == 1
+    assert text.startswith(plain) and '#   "[feeder] quux": QUANTITY' in text
+    write_site(tmp_path, found.site, text)
+    assert open_configuration([tmp_path]).site.there
+    assert with_lessons(text, {"meanings": [line]}) == text

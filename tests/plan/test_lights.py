@@ -187,3 +187,20 @@ def test_an_unknown_light_asks_for_what_would_settle_it(fields: set[str], there:
         assert not asked <= fields
         fields = fields | asked
     assert not any(light.missing for light in lights([Case("machine", said(*fields), there, BOTH)]))
+
+
+def test_where_a_setting_not_understood_may_be_the_retraction_nobody_says_that_no_file_has_one() -> None:
+    fields = said("new.tube.length")
+    hand = {
+        "retraction.length": ("r", "set the retraction length to 0.5 mm where your slicing profile is kept")
+    }
+    assert one("retraction", Case("machine", fields, {}, BOTH, hand)).state == BY_HAND
+    light = one(
+        "retraction", Case("machine", fields, {}, BOTH, hand, suspects={"retraction.length": "spool.txt:16"})
+    )
+    assert light.state == UNKNOWN and "spool.txt:16" in light.why
+    stands = done("retraction.length")
+    assert (
+        one("retraction", Case("machine", fields, stands, BOTH, suspects={"retraction.length": "a:1"})).state
+        == SET
+    )
