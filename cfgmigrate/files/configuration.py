@@ -90,7 +90,10 @@ def open_configuration(
     skipped = {path: role.why for path, role in sorted(roles.items()) if not role.role.taken}
     left = tuple(each for path, each in reading.documents.items() if path not in taken)
     files = FileSet(
-        dict(sorted(roles.items())), judged.questions, _faults(site, root, reading.documents, judged.roles)
+        dict(sorted(roles.items())),
+        judged.questions,
+        _faults(site, root, reading.documents, judged.roles),
+        site.named(taken),
     )
     return Configuration(root, bundled, tuple(skipped.items()), files, left, _named(root, named, found), site)
 

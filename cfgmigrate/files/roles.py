@@ -65,6 +65,17 @@ class Question:
     instead: tuple[str, ...] = ()
 
 
+@dataclass(frozen=True, slots=True)
+class NamedProfile:
+    """What the user said of a profile's file: `kind` (filament or print) and `name` of what it holds, its material,
+    and the feeder that it is for, None for all."""
+
+    kind: str
+    name: str
+    material: str = ""
+    feeder: int | None = None
+
+
 @dataclass(frozen=True)
 class FileSet(Mapping[str, FileRole]):
     """The role of every file that was found, by path relative to the root, in the order of paths, and what has to
@@ -74,6 +85,8 @@ class FileSet(Mapping[str, FileRole]):
     questions: tuple[Question, ...] = ()
     #: where what the user said and what the files say contradict each other, a sentence each
     faults: tuple[str, ...] = ()
+    #: what the user said of profiles, by path
+    named: Mapping[str, NamedProfile] = field(default_factory=dict)
 
     def __getitem__(self, path: str) -> FileRole:
         return self.files[path]

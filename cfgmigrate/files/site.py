@@ -30,7 +30,7 @@ from pathlib import Path
 from cfgmigrate.dialects import DIALECTS
 from cfgmigrate.files.found import SITE
 from cfgmigrate.files.pattern import path_fits
-from cfgmigrate.files.roles import FileRole, Role
+from cfgmigrate.files.roles import FileRole, NamedProfile, Role
 from cfgmigrate.ground.findings import BadInput, Place
 from cfgmigrate.ground.positioned_yaml import LONGEST_YAML, Node, YamlField, read_marked
 from cfgmigrate.ground.user_file import read_given
@@ -122,6 +122,27 @@ class Site:
             for item in self.codes
             for code, _, letter in (item.key.rpartition("."),)
         )
+
+    @property
+    def counts_from(self) -> int | None:
+        """Where the numbers of feeders begin in the files, by what the feeders are said to be known as; None where
+        nothing says it."""
+        for feeder in self.feeders:
+            for known in feeder.known_as:
+                if digits := re.search(r"[0-9]+$", known):
+                    return int(digits[0]) - feeder.number + 1
+        return None
+
+    def named(self, paths: Iterable[str]) -> dict[str, NamedProfile]:
+        """What the file says of each profile's file that it names a filament or a print for."""
+        found: dict[str, NamedProfile] = {}
+        for path in paths:
+            told = self.profile_of(path)
+            if told is not None and (told.filament or told.print):
+                kind = "filament" if told.filament else "print"
+                alone = told.feeders[0] if len(told.feeders) == 1 else None
+                found[path] = NamedProfile(kind, told.filament or told.print, told.material, alone)
+        return found
 
     def profile_of(self, path: str) -> ToldProfile | None:
         """What the file says of a profile's file."""

@@ -25,7 +25,6 @@ from cfgmigrate.machine.quantities import of_feeder
 from cfgmigrate.machine.words import Counted, read_name
 
 OWN, TOOL, PROFILE = "own", "tool", "profile"
-QUESTION = "counts_from"
 
 
 @dataclass
@@ -116,5 +115,5 @@ def counting(
 def question(place: Place, text: str) -> Doubt:
     """What is asked where a family has only a 1, which first stands at `place`."""
     why = "1 is the only number of a feeder here: where counting begins is not said, and it is taken as the first"
-    remedy = f"say {QUESTION}: 1, or {QUESTION}: 0 where it is the second of two feeders"
+    remedy = "say in cfgmigrate.yaml which it is: `feeders: {1: {known_as: [T1]}}`, or 2 where it is the second of two"
     return Doubt(place, text, why, remedy)

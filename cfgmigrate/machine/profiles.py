@@ -23,7 +23,7 @@ from pathlib import PurePosixPath
 from cfgmigrate.dialects.document import Document, Setting, State
 from cfgmigrate.dialects.value import Items, Text, read_value
 from cfgmigrate.files.order import bundles_of
-from cfgmigrate.files.roles import FileSet, Role
+from cfgmigrate.files.roles import FileSet, NamedProfile, Role
 from cfgmigrate.ground.findings import Place
 from cfgmigrate.machine.holder_words import EITHER, holder_words
 from cfgmigrate.machine.model import Holder
@@ -97,7 +97,10 @@ def find_profiles(documents: Sequence[Document], roles: FileSet) -> Profiles:
     for group, kind, name in named:
         alone = len(homes[kind, name.casefold()]) == 1
         key = (kind, name.casefold(), bundle[group.path])
-        if key not in made:
+        said = roles.named.get(group.path)
+        if key not in made and said is not None and group.level == group.path:
+            made[key] = _told(group, said)
+        elif key not in made:
             made[key] = _found(group, Holder(kind, name if alone else f"{name} ({group.path})"), feeders)
         for setting in group.settings:
             of[group.path, setting.start] = made[key]
@@ -225,6 +228,15 @@ def _found(group: _Group, holder: Holder, feeders: Mapping[str, Counted]) -> Fou
                 holder, place, material, feeder, Place(group.path, stated.line, stated.column)
             )
     return FoundProfile(holder, place, material, read_name("", holder.name).counted)
+
+
+def _told(group: _Group, said: NamedProfile) -> FoundProfile:
+    """A profile's file as the user named it."""
+    place = Place(group.path, group.settings[0].line)
+    feeder = Counted(said.feeder, "", side=True) if said.feeder is not None else None
+    return FoundProfile(
+        Holder(said.kind, said.name), place, said.material or _material_said(group), feeder, place
+    )
 
 
 def _feeders_named(documents: Iterable[Document]) -> dict[str, Counted]:

@@ -21,7 +21,7 @@ from cfgmigrate.dialects.document import Document, TakesIn, readable
 from cfgmigrate.dialects.header import read_together
 from cfgmigrate.files.resolver import among, recorded
 from cfgmigrate.files.roles import FileRole, FileSet, Role
-from cfgmigrate.files.site import Site, parse_site
+from cfgmigrate.files.site import Site, no_site, parse_site
 from cfgmigrate.machine.model import Machine, Reading
 from cfgmigrate.machine.names import Names, names_of, read_names
 from cfgmigrate.machine.quantities import quantity
@@ -81,7 +81,7 @@ def unfaithful(packet: Packet) -> list[str]:
     names = names_for(packet.folder / NAMES if packet.names is not None else None, packet.site)
     roles = _roles(packet)
     old, new = (
-        recognise(_documents(packet, contents), names, roles=roles)
+        recognise(_documents(packet, contents), names, _site(packet).counts_from, roles)
         for contents in (packet.before, packet.after)
     )
     said = difference(packet.plan, old, new)
@@ -94,7 +94,7 @@ def harmful(packet: Packet) -> list[str]:
     """What the packet's edits would do that no plan may; a sentence each, with the place."""
     before = _documents(packet, packet.before)
     edits = edits_by_file(packet.plan.changes)
-    machine = recognise(before, roles=_roles(packet))
+    machine = recognise(before, counts_from=_site(packet).counts_from, roles=_roles(packet))
     known = _known_places(machine)
     found: list[str] = []
     for path, several in edits.items():
@@ -188,8 +188,13 @@ def _roles(packet: Packet) -> FileSet:
         {
             file.path: FileRole(file.path, known.get(file.role, Role.IN_FORCE), "as the packet has it")
             for file in packet.plan.files
-        }
+        },
+        named=_site(packet).named(file.path for file in packet.plan.files),
     )
+
+
+def _site(packet: Packet) -> Site:
+    return parse_site(packet.site, SITE_COPY) if packet.site is not None else no_site()
 
 
 def _documents(packet: Packet, contents: Mapping[str, bytes]) -> tuple[Document, ...]:

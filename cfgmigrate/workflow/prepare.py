@@ -71,7 +71,7 @@ def read_machine(
         configuration = changed(configuration, roles=configuration.roles.lone_profile_in_force())
     with stage("recognising the settings"):
         told = names_for(optional(names), configuration.site)
-        return configuration, recognise(configuration, told)
+        return configuration, recognise(configuration, told, configuration.site.counts_from)
 
 
 def _refuse_half_written(root: Path) -> None:
@@ -378,4 +378,4 @@ def _read_again(
     given = configuration.documents
     takes_in = recorded((each.path, record_of(each)) for each in given)
     documents = read_as([(each.path, each.dialect) for each in given], contents, takes_in)
-    return recognise(documents, told, roles=configuration.roles)
+    return recognise(documents, told, configuration.site.counts_from, configuration.roles)

@@ -255,3 +255,55 @@ def record(tmp_path: Path) -> Callable[[dict[str, Any], str], Path]:
         return path
 
     return write
+
+
+TWO = "[feeder]\nrotation distance = 22.9 mm\n[feeder 2]\nrotation distance = 23.4 mm\n"
+
+
+def test_a_sheet_calls_feeders_by_the_names_of_the_site_file(cli: Runner, desk: Path) -> None:
+    Path("config/frame.conf").write_text(FRAME + TWO)
+    Path("config/cfgmigrate.yaml").write_text("site: 1\nfeeders: {1: {name: left}, 2: {name: right}}\n")
+    Path("swap.yaml").write_text(
+        "feeders:\n  right:\n    old: {drive: tube-fed}\n"
+        "    new: {drive: on the carriage, rotation_distance: 4.6 mm}\nfilament: {material: PLA}\n"
+    )
+    plan = prepared(cli, "packet")
+    moved = {(each["quantity"], each["holder"]) for each in plan["changes"]}
+    assert ("feeder.rotation_distance", "feeder 2") in moved
+    assert {holder for _, holder in moved} == {"feeder 2"}
+
+
+def test_a_feeder_that_nobody_named_is_an_error_with_its_place(cli: Runner, desk: Path) -> None:
+    Path("swap.yaml").write_text("feeders:\n  middle: {new: {rotation_distance: 4.6 mm}}\n")
+    said = cli("prepare", "config", "--sheet", "swap.yaml", "-o", "packet")
+    assert said.status == 2
+    assert "swap.yaml:2:3" in said.err
+    assert not Path("packet").exists()
+
+
+def test_profiles_in_files_of_their_own_are_named_by_the_site_file(cli: Runner, desk: Path) -> None:
+    Path("config/spools").mkdir()
+    for name, length in OLD.items():
+        Path(f"config/spools/{name}.conf").write_text(
+            f"[nozzle]\ntemperature = 210\n[retraction]\nlength = {length} mm\n[flow]\nrate = 98 %\n"
+        )
+    lines = "".join(
+        f"  spools/{name}.conf: {{filament: {name} of the hut, material: {name.upper()}}}\n" for name in OLD
+    )
+    Path("config/cfgmigrate.yaml").write_text(f"site: 1\nprofiles:\n{lines}")
+    found = retractions(prepared(cli, "packet"))
+    assert {name.removesuffix(" of the hut"): old for name, (old, _) in found.items()} == OLD
+    assert len({new for _, new in found.values()}) > 1
+
+
+@pytest.mark.parametrize(("known_as", "feeder"), [("T1", 1), ("T0", 2)])
+def test_a_1_alone_is_the_feeder_that_the_site_file_says(
+    cli: Runner, desk: Path, known_as: str, feeder: int
+) -> None:
+    Path("config/frame.conf").write_text(
+        FRAME + "[tool 1 retraction]\nlength = 5.2 mm\n[feeder]\nmicrosteps = 16\n"
+    )
+    Path("config/cfgmigrate.yaml").write_text(f"site: 1\nfeeders: {{1: {{known_as: [{known_as}]}}}}\n")
+    said = json.loads(cli("survey", "config", "--json").out)
+    (found,) = (each for each in said["readings"] if each["quantity"] == "retraction.length")
+    assert found["holder"] == ("machine" if feeder == 1 else "feeder 2")

@@ -84,7 +84,7 @@ def test_a_1_that_is_alone_is_the_machines_feeder_and_a_question() -> None:
     assert found.feeders == (1,)
     assert {reading.holder for reading in found.readings} == {MACHINE}
     (doubt,) = found.doubts
-    assert "counts_from: 0" in doubt.remedy and doubt.place.line == 1
+    assert "known_as: [T1]" in doubt.remedy and doubt.place.line == 1
 
 
 def test_one_like_thing_without_a_number_does_not_make_the_1_a_second_feeder() -> None:

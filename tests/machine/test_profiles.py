@@ -193,7 +193,7 @@ def test_profiles_that_only_say_1_are_a_question_where_there_are_two_feeders() -
     found = machine({"wren": ("sectioned", text)})
     own = found.reading(RETRACTION, PETG)
     assert own is not None and not own.editable
-    assert any("counts_from" in doubt.remedy for doubt in found.doubts)
+    assert any("known_as: [T1]" in doubt.remedy for doubt in found.doubts)
 
 
 NAMES = ("pla", "petg black", "petg white", "tpu")
