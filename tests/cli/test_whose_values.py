@@ -257,11 +257,11 @@ def record(tmp_path: Path) -> Callable[[dict[str, Any], str], Path]:
     return write
 
 
-TWO = "[feeder]\nrotation distance = 22.9 mm\n[feeder 2]\nrotation distance = 23.4 mm\n"
+TWO_FEEDERS = "[feeder]\nrotation distance = 22.9 mm\n[feeder 2]\nrotation distance = 23.4 mm\n"
 
 
 def test_a_sheet_calls_feeders_by_the_names_of_the_site_file(cli: Runner, desk: Path) -> None:
-    Path("config/frame.conf").write_text(FRAME + TWO)
+    Path("config/frame.conf").write_text(FRAME + TWO_FEEDERS)
     Path("config/cfgmigrate.yaml").write_text("site: 1\nfeeders: {1: {name: left}, 2: {name: right}}\n")
     Path("swap.yaml").write_text(
         "feeders:\n  right:\n    old: {drive: tube-fed}\n"
