@@ -2,7 +2,7 @@
 
 A plain `pytest` is the quick tier: everything that is not marked `exhaustive`, and property tests draw the same
 few examples every time, so that it fails for a change and never by chance. `.ci/run` adds the exhaustive tier: what
-is marked so, and every property test again with more examples, drawn anew for each commit.
+is marked so, and every property test again with more examples, drawn anew from time to time.
 
 HYPOTHESIS_PROFILE chooses: `quick` (default), `exhaustive`, or `long` for a night. No test has a deadline: the
 machines that run them are shared.
