@@ -29,6 +29,8 @@ from cfgmigrate.files.roles import FileRole, Option, Question, Role
 LIKE_ITS_ORIGINAL, LIKE_ANY = 0.3, 0.6
 #: the part of settings with the same values from which two files are alike, and how many settings that takes
 ALIKE, ENOUGH = 0.6, 5
+#: so many files of one bare name are compared with a further one; more are a numbered family
+MOST_OF_A_NAME = 50
 #: a profile speaks of hardware in no more than this part of its settings
 LITTLE = 0.15
 _SIDES = frozenset(("x", "y", "z", "e", "left", "right", "front", "rear"))
@@ -47,6 +49,26 @@ def judge(documents: Mapping[str, Document], root_name: str, said: Mapping[str, 
     judging = _Judging(documents, root_name, said)
     judging.rules()
     return Judged(dict(sorted(judging.roles.items())), tuple(judging.questions))
+
+
+@dataclass
+class _Likely:
+    """The files that another one may be a look-alike of, so that thousands of files are not compared each with each:
+    those with enough settings to tell, and those whose name is the same but for marks."""
+
+    large: list[str] = field(default_factory=list)
+    by_bare: dict[str, list[str]] = field(default_factory=dict)
+
+    def add(self, path: str, bare: str, size: int) -> None:
+        alike = self.by_bare.setdefault(bare, [])
+        if len(alike) < MOST_OF_A_NAME:
+            alike.append(path)
+        if size >= ENOUGH:
+            self.large.append(path)
+
+    def others(self, bare: str, size: int) -> dict[str, None]:
+        large = self.large if size >= ENOUGH else ()
+        return dict.fromkeys((*large, *self.by_bare.get(bare, ())))
 
 
 @dataclass
@@ -225,8 +247,10 @@ class _Judging:
         order = sorted(live, key=self._rank)
         kept: list[str] = []
         asked: dict[str, tuple[str, float]] = {}
+        likely = _Likely()
         for path in order:
-            other, part = self._most_like(path, kept)
+            bare, size = marks_of(path.rpartition("/")[2]).bare, len(self.content[path].values)
+            other, part = self._most_like(path, likely.others(bare, size))
             if not other or path in self.meant:
                 kept.append(path)
             elif other in self.meant or (other in self.includers and not self._takes_part(path)):
@@ -237,6 +261,8 @@ class _Judging:
                 kept.append(path)
             else:
                 asked[path] = other, part
+            if kept[-1:] == [path]:
+                likely.add(path, bare, size)
         if asked:
             self._ask_look_alikes(asked)
         gone = self.closure(asked) - self.closure(kept)
@@ -259,7 +285,7 @@ class _Judging:
     def _takes_part(self, path: str) -> bool:
         return path in self.includers
 
-    def _most_like(self, path: str, others: Sequence[str]) -> tuple[str, float]:
+    def _most_like(self, path: str, others: Iterable[str]) -> tuple[str, float]:
         """The file that this one is most like, and the part of its settings that are the same; "" for none."""
         content = self.content[path]
         marks = marks_of(path.rpartition("/")[2])

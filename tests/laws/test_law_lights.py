@@ -25,7 +25,7 @@ from cfgmigrate.sheet.starter import fill
 from cfgmigrate.workflow.prepare import read_machine, work_out
 
 FEWER = settings(
-    max_examples=max(8, settings().max_examples // 4),
+    max_examples=max(4, settings().max_examples // 10),
     suppress_health_check=[HealthCheck.function_scoped_fixture, HealthCheck.too_slow],
 )
 KINDS = {kind.name: kind for kind in light_kinds().kinds}
