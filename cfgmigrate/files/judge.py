@@ -16,7 +16,7 @@ first. Nothing here reads a disk, and guards and conditions count for nothing.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence, Set
 from dataclasses import dataclass, field
 
 from cfgmigrate.dialects.document import Document
@@ -31,6 +31,8 @@ LIKE_ITS_ORIGINAL, LIKE_ANY = 0.3, 0.6
 ALIKE, ENOUGH = 0.6, 5
 #: so many files of one bare name are compared with a further one; more are a numbered family
 MOST_OF_A_NAME = 50
+#: so many files that one takes in are counted
+MOST_COUNTED = 100
 #: a profile speaks of hardware in no more than this part of its settings
 LITTLE = 0.15
 _SIDES = frozenset(("x", "y", "z", "e", "left", "right", "front", "rear"))
@@ -57,16 +59,16 @@ class _Likely:
     those with enough settings to tell, and those whose name is the same but for marks."""
 
     large: list[str] = field(default_factory=list)
-    by_bare: dict[str, list[str]] = field(default_factory=dict)
+    by_bare: dict[tuple[str, ...], list[str]] = field(default_factory=dict)
 
-    def add(self, path: str, bare: str, size: int) -> None:
+    def add(self, path: str, bare: tuple[str, ...], size: int) -> None:
         alike = self.by_bare.setdefault(bare, [])
         if len(alike) < MOST_OF_A_NAME:
             alike.append(path)
         if size >= ENOUGH:
             self.large.append(path)
 
-    def others(self, bare: str, size: int) -> dict[str, None]:
+    def others(self, bare: tuple[str, ...], size: int) -> dict[str, None]:
         large = self.large if size >= ENOUGH else ()
         return dict.fromkeys((*large, *self.by_bare.get(bare, ())))
 
@@ -115,11 +117,12 @@ class _Judging:
                         found.setdefault(target, []).append((path, include.line))
         return found
 
-    def closure(self, paths: Iterable[str]) -> set[str]:
-        """Files with all that they take in, over any number of steps."""
+    def closure(self, paths: Iterable[str], most: int | None = None) -> set[str]:
+        """Files with all that they take in, over any number of steps; no more than `most` of them, where it is
+        given."""
         found: set[str] = set()
         waiting = list(paths)
-        while waiting:
+        while waiting and (most is None or len(found) < most):
             path = waiting.pop()
             if path not in found:
                 found.add(path)
@@ -129,7 +132,7 @@ class _Judging:
 
     def taken_in(self, path: str, by: Iterable[str]) -> str:
         """Who takes a file in, of these, in words; "" for nobody."""
-        among = set(by)
+        among = by if isinstance(by, Set) else set(by)
         return next(
             (f"{who}:{line} takes it in" for who, line in self.includers.get(path, ()) if who in among), ""
         )
@@ -278,7 +281,7 @@ class _Judging:
             bool(marks_of(path.rpartition("/")[2]).loose)
             or any(marks_of(s).loose for s in path.split("/")[:-1]),
             path.count("/"),
-            -len(self.closure([path])),
+            -len(self.closure([path], MOST_COUNTED)),
             path,
         )
 
@@ -341,7 +344,8 @@ class _Judging:
     # 6: machines
 
     def _tell_machines_apart(self, live: list[str]) -> None:
-        included = {path for path in live if self.taken_in(path, live)}
+        present = frozenset(live)
+        included = {path for path in live if self.taken_in(path, present)}
         roots = [path for path in live if path not in included or path in self.meant]
         units = [IncludeTree(root, frozenset(self.closure([root]))) for root in roots]
         sets = sets_of(units, self.content, self.root_name)
@@ -360,7 +364,7 @@ class _Judging:
                     self.give(path, Role.OTHER, why)
                 self._give_beside(other.folder, ours, f"it lies with {other.label}, which is another machine")
         for path in live:
-            self.give(path, Role.IN_FORCE, self._why_live(path, live))
+            self.give(path, Role.IN_FORCE, self._why_live(path, present))
 
     def _give_beside(self, folder: str, ours: set[str], why: str) -> None:
         """What lies in the folder of another machine goes with it."""
@@ -375,7 +379,7 @@ class _Judging:
             ):
                 self.roles[path] = FileRole(path, Role.OTHER, why)
 
-    def _why_live(self, path: str, live: Sequence[str]) -> str:
+    def _why_live(self, path: str, live: Set[str]) -> str:
         taken = self.taken_in(path, live)
         if taken:
             return taken
@@ -383,7 +387,8 @@ class _Judging:
         if mark := self._mark(path):
             return f"its name says {mark!r}, but nothing here is what it would be a copy of"
         if self.documents[path].includes:
-            return f"it takes in {len(self.closure([path])) - 1} other files"
+            count = len(self.closure([path], MOST_COUNTED)) - 1
+            return f"it takes in {count if count < MOST_COUNTED - 1 else 'many'} other files"
         return f"it sets the axes {axes}" if len(axes) > 1 else "nothing speaks against it"
 
 
