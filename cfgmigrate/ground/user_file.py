@@ -31,8 +31,10 @@ def read_bounded(path: Path, longest: int, links: bool = True) -> bytes:
         _judge(path.stat() if links else path.lstat(), longest)
         flags = os.O_RDONLY | getattr(os, "O_NONBLOCK", 0) | getattr(os, "O_BINARY", 0) | no_links
         with os.fdopen(os.open(path, flags), "rb") as file:
-            _judge(os.fstat(file.fileno()), longest)
-            return file.read(longest + 1)
+            about = os.fstat(file.fileno())
+            _judge(about, longest)
+            # a buffer of the whole bound for each small file would fill the memory
+            return file.read(min(about.st_size, longest) + 1)
     except OSError as error:
         raise NotRead(
             f"can't be read: {error.strerror or error}", "Check its path and who may read it."
