@@ -29,7 +29,7 @@ _RELEVANT = frozenset(
 PATH, RETRACTION = "the old path", "the old retraction"
 _MEANT = {RETRACTION: ("retraction.length",)}
 #: mm; a shorter retraction is no long path's, and clogs nothing
-LONG = 3.0
+LEAST_TOLD_PULL = 3.0
 #: mm; where no file has a retraction, a usual one through a long tube (common practice, no source)
 USUAL_RETRACTION = 5.5
 
@@ -77,7 +77,7 @@ def lengths_of(machine: Machine, path: float = 0.0) -> dict[float, str]:
     for reading in machine.readings:
         if reading.value and reading.quantity in ("feeder.load_length", "feeder.unload_length"):
             found[reading.value] = PATH
-        elif (reading.value or 0.0) >= LONG and reading.quantity == "retraction.length":
+        elif (reading.value or 0.0) >= LEAST_TOLD_PULL and reading.quantity == "retraction.length":
             assert reading.value is not None
             found[reading.value] = RETRACTION
     return found if RETRACTION in found.values() else {**found, USUAL_RETRACTION: RETRACTION}

@@ -31,10 +31,9 @@ def survey(
 
 
 def write_site(paths: Paths, *, dialects: Dialects = None, machine: Paths = ()) -> Path:
-    """Write the site file `cfgmigrate.yaml` beside a configuration, with the role of each file, and
-    with lines out of force that teach what was not understood near the feed path.
+    """Write the site file `cfgmigrate.yaml` beside a configuration, with the role of each file.
 
-    Inputs are those of `survey`. What the file says already stays, with its comments. Gives its path. Raises BadInput
+    Lines that are out of force teach what was not understood near the feed path. Inputs are those of `survey`. What the file says already stays, with its comments. Gives its path. Raises BadInput
     where a file can't be read, Refused where the site file was changed meanwhile or can't be written.
     """
     from cfgmigrate.files import site_writing
