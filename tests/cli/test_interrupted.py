@@ -36,7 +36,9 @@ cfgmigrate.install(sys.argv[1])
 def half_written(tmp_path: Path) -> Path:
     """Wren's files, two of four of them installed when the process was killed."""
     shutil.copytree(SAMPLES / "wren", tmp_path / "wren")
-    packet = cfgmigrate.prepare([tmp_path / "wren"], SAMPLES / "sheets" / "wren.yaml", out=tmp_path / "packet")
+    packet = cfgmigrate.prepare(
+        [tmp_path / "wren"], SAMPLES / "sheets" / "wren.yaml", out=tmp_path / "packet"
+    )
     done = subprocess.run([sys.executable, "-c", KILLED, str(packet.folder)], check=False)
     assert done.returncode == -9
     return tmp_path
