@@ -30,7 +30,7 @@ FEEDER = (
     b"[feeder motor]\r\n"
     b"run current: 0.8\r\n"
     b"\r\n"
-    b"[macro feed]\r\n"
+    b"[script feed]\r\n"
     b"steps:\r\n"
     b"  unfold net\r\n"
     b"  feed 40 at 22.9\r\n"

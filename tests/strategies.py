@@ -29,7 +29,7 @@ VALUE = st.one_of(
 REMARK = st.builds(
     "{}{}{}".format,
     BLANK,
-    st.sampled_from(["#", ";", "# ", "#*# ", ";; "]),
+    st.sampled_from(["#", ";", "# ", "#%% ", ";; "]),
     st.sampled_from(
         ["", "a remark", "key = 4", "[section]", "saved automatically, do not edit", '"', "/*", "µ"]
     ),
@@ -128,9 +128,11 @@ COMMAND_FILE = _files(
     _line(
         BLANK, CODE, st.sampled_from([" ", ""]), WORDS, st.sampled_from(["", " ; remark", "(remark)", "*71"])
     ),
-    _line(st.sampled_from(["N10 ", "/", "echo:", "> ", "[12:01:03] recv: "]), CODE, st.just(" "), WORDS),
+    _line(
+        st.sampled_from(["N10 ", "/", "board:", "> ", "<< ", "[12:01:03] hears: "]), CODE, st.just(" "), WORDS
+    ),
     st.sampled_from(
-        ["M117 Hello there", "G1 Z{z} F5", "ok", "%", "; only", "(only)", "(open", "T0", "echo:; x"]
+        ["M117 Hello there", "G1 Z{z} F5", "ok", "%", "; only", "(only)", "(open", "T0", "board:; x"]
     ),
 )
 

@@ -5,7 +5,7 @@ holds anything but words, such as a message or the braces of a template, keeps i
 first such character on; its words are those before it. Words are not interpreted: who follows modes and
 positions does so over `Line.words`.
 
-From a saved console, text before the first word that ends like a prompt (`echo:`, `>`, `[12:01]`) is taken
+From a saved console, text before the first word that ends like a prompt (`board:`, `>`, `[12:01]`) is taken
 off as `Line.prompt`. Source: NISTIR 6556, 3.3; letters alone as words, checksums behind `*` and prompts are
 common practice, no source.
 """
@@ -21,7 +21,7 @@ from cfgmigrate.dialects.grammar import tokens
 
 _BLANKS = re.compile(r"[ \t\f\v]+")
 _PROMPT = re.compile(
-    r"(?:(?:[A-Za-z]+[ \t]*[:>]|\[[^\]\r\n]*\]|[0-9][0-9:.,/T\-]*(?=[ \t])|[>:|])[ \t]*)+",
+    r"(?:(?:[A-Za-z]+[ \t]*[:>|]|\[[^\]\r\n]*\]|[0-9][0-9:.,/T\-]*(?=[ \t])|[<>:|=~]+)[ \t]*)+",
 )
 _CODES = "GM"
 

@@ -19,8 +19,8 @@ from cfgmigrate.dialects.grammar import tokens
 #: So many lines that may be the first of the block are tried.
 MOST_ANNOUNCEMENTS = 16
 _LINE = re.compile(r"[^\r\n]*(?:\r\n?|\n)|[^\r\n]+\Z")
-_MARKER = re.compile(r"[#;][#;*!%=~<>|+\-]{0,3}")
-_COMPOUND = re.compile(r"[#;]{1,3}[*!%=~<>|+\-]")
+_MARKER = re.compile(r"[#;][#;*!%=~<>|+\-@&^$?]{0,5}")
+_COMPOUND = re.compile(r"[#;]{1,3}[*!%=~<>|+\-@&^$?]")
 _HEADER = re.compile(r"[ \t]*\[[^\[\]\r\n]+\][ \t]*[\r\n]*")
 _SAVED = re.compile(r"sav(?:e|ed|ing)(?![a-z])|stored|written|generated", re.IGNORECASE)
 _BY_MACHINE = re.compile(

@@ -197,13 +197,13 @@ def test_a_file_that_is_gone_comes_back_whole_when_all_of_it_is_forced(
 def test_a_file_that_can_t_be_read_any_more_still_gets_its_values_back(
     installed: Packet, config: Path, edit: Edit
 ) -> None:
-    edit("feeder.ini", b"[macro feed]", b"[macro feed\x00")
+    edit("feeder.ini", b"[script feed]", b"[script feed\x00")
     edit("feeder.ini", b"run current: 0.45", b"run current: 0.5")
     with pytest.raises(Unanswered, match=r"now '0\.5'"):
         revert(installed.folder)
     revert(installed.folder, force=["motor.run_current"])
     assert present(config, "feeder.ini") == installed.before["feeder.ini"].replace(
-        b"[macro feed]", b"[macro feed\x00"
+        b"[script feed]", b"[script feed\x00"
     )
 
 

@@ -55,15 +55,18 @@ def test_blanks_may_stand_within_a_number() -> None:
 @pytest.mark.parametrize(
     "line",
     [
-        "echo:  M92 X80.00 E93.00",
-        "echo: M92 X80.00 E93.00",
+        "board:  M92 X80.00 E93.00",
+        "Answer: M92 X80.00 E93.00",
         "> M92 X80.00 E93.00",
-        "[12:01:03] Recv: echo:M92 X80.00 E93.00",
+        "<< M92 X80.00 E93.00",
+        "knot |M92 X80.00 E93.00",
+        "~ M92 X80.00 E93.00",
+        "[12:01:03] hears: board:M92 X80.00 E93.00",
         "12:01:03.22 > M92 X80.00 E93.00",
     ],
 )
 def test_a_console_dump_is_read_behind_its_prompts(line: str) -> None:
-    found = document(f"echo:; Steps:\necho:Steps a mm:\n{line}\n")
+    found = document(f"board:; Steps:\nboard:Steps a mm:\n{line}\n")
     assert [(each.section, each.key, each.value) for each in found.settings] == [
         ("M92", "X", "80.00"),
         ("M92", "E", "93.00"),

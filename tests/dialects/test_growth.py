@@ -17,7 +17,21 @@ import pytest
 from cfgmigrate.dialects import DIALECTS
 
 CHARACTERS = "\"'/*#;\\[]{}=:$ %(1"
-WORDS = ("/* ", "*/", "#define a ", "#if ", "N1 >", "G1 ", "[a", "a = ", "\\\r\n", "${", "1e", "echo:", "; #")
+WORDS = (
+    "/* ",
+    "*/",
+    "#define a ",
+    "#if ",
+    "N1 >",
+    "G1 ",
+    "[a",
+    "a = ",
+    "\\\r\n",
+    "${",
+    "1e",
+    "board:",
+    "; #",
+)
 LENGTH = 100_000
 SECONDS = 100
 

@@ -9,16 +9,16 @@ from cfgmigrate.dialects.sectioned import read
 
 BODY = "[probe]\noffset z: -1.10\n# [old]\n# offset z: -1.00\n"
 BLOCK = """
-#~# ---------------- saved values ----------------
-#~# Written automatically by the machine. Do not edit.
-#~#
-#~# [probe]
-#~# offset z = -1.23
-#~#
-#~# [mesh]
-#~# points =
-#~#   0.1, 0.2
-#~#   0.3, 0.4
+#%% ---------------- saved values ----------------
+#%% Written automatically by the machine. Do not edit.
+#%%
+#%% [probe]
+#%% offset z = -1.23
+#%%
+#%% [mesh]
+#%% points =
+#%%   0.1, 0.2
+#%%   0.3, 0.4
 """
 
 
@@ -35,7 +35,7 @@ def test_its_settings_come_after_those_of_the_body_with_their_places_in_the_file
     assert [(each.section, each.key, each.value, each.saved) for each in found.settings] == [
         ("probe", "offset z", "-1.10", False),
         ("probe", "offset z", "-1.23", True),
-        ("mesh", "points", "0.1, 0.2\n#~#   0.3, 0.4", True),
+        ("mesh", "points", "0.1, 0.2\n#%%   0.3, 0.4", True),
     ]
     override = found.settings[1]
     assert (override.line, override.column) == (10, 16)
@@ -49,9 +49,9 @@ def test_a_value_in_it_can_be_edited_in_place() -> None:
     assert saved(text[: setting.start] + "-1.30" + text[setting.end :])[0] == ("probe", "offset z", "-1.30")
 
 
-@pytest.mark.parametrize("marker", ["#", ";", "##", "#>", "#!#"])
+@pytest.mark.parametrize("marker", ["#", ";", "##", "#>", ";+", "#@@", ";~|~"])
 def test_any_marker_will_do_when_all_lines_have_it(marker: str) -> None:
-    assert saved(BODY + BLOCK.replace("#~#", marker))[0] == ("probe", "offset z", "-1.23")
+    assert saved(BODY + BLOCK.replace("#%%", marker))[0] == ("probe", "offset z", "-1.23")
 
 
 @pytest.mark.parametrize(
@@ -64,7 +64,7 @@ def test_any_marker_will_do_when_all_lines_have_it(marker: str) -> None:
 )
 def test_signs_that_no_person_comments_out_with_make_up_for_one_thing_that_is_not_said(block: str) -> None:
     assert saved(BODY + block)[0] == ("probe", "offset z", "-1.23")
-    assert saved(BODY + block.replace("#~#", "#")) == []
+    assert saved(BODY + block.replace("#%%", "#")) == []
 
 
 @pytest.mark.parametrize(
@@ -80,17 +80,17 @@ def test_what_a_person_wrote_stays_a_remark(text: str) -> None:
     ("text", "why"),
     [
         (BODY + BLOCK + "\n[after]\nit: 1\n", "does not stand at the end"),
-        (BODY + BLOCK + "# the night shift was here\n", "do not begin with #~#"),
+        (BODY + BLOCK + "# the night shift was here\n", "do not begin with #%%"),
         (
             BODY + BLOCK.replace("offset z = -1.23", "offset z was -1.23 once"),
             "neither a section nor a setting",
         ),
-        (BODY + BLOCK.replace("#~# [mesh]", "// [mesh]"), "does not stand at the end"),
+        (BODY + BLOCK.replace("#%% [mesh]", "// [mesh]"), "does not stand at the end"),
         (
-            BODY + BLOCK.replace("#~#", "#").replace("saved", "good").replace("Written", "Made"),
+            BODY + BLOCK.replace("#%%", "#").replace("saved", "good").replace("Written", "Made"),
             "nothing says",
         ),
-        (BODY + "\n#~# [probe]\n#~# offset z = -1.23\n", "nothing says"),
+        (BODY + "\n#%% [probe]\n#%% offset z = -1.23\n", "nothing says"),
     ],
 )
 def test_what_comes_close_to_a_block_is_not_read_and_a_doubt_says_what_it_lacks(text: str, why: str) -> None:

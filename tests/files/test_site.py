@@ -185,7 +185,7 @@ def test_it_is_never_written_over_a_change_made_meanwhile(tmp_path: Path) -> Non
 
 
 def test_one_file_named_belongs_to_the_nearest_folder_with_a_site_file(tmp_path: Path) -> None:
-    lay(tmp_path, {SITE: "site: 1\n", "parts/feed.conf": STEPPERS, "heat.conf": "[heater bed]\nmax: 110\n"})
+    lay(tmp_path, {SITE: "site: 1\n", "parts/feed.conf": STEPPERS, "heat.conf": "[bed heater]\nmax: 110\n"})
     found = open_configuration([tmp_path / "parts" / "feed.conf"])
     assert found.root == tmp_path
     assert [each.path for each in found.documents] == ["heat.conf", "parts/feed.conf"]

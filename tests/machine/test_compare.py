@@ -100,7 +100,7 @@ def test_converted_values_agree_to_half_a_unit_of_the_last_decimal() -> None:
 
 def test_protected_differences_come_first() -> None:
     old = flat("bed.max.temp = 100\nfeeder.microsteps = 16\nheater.bed.watch = 20 s\n")
-    new = sectioned("[feeder]\nmicrosteps = 32\n[bed]\nmax temp = 110\n[heater bed]\nwatch = 30 s\n")
+    new = sectioned("[feeder]\nmicrosteps = 32\n[bed]\nmax temp = 110\n[bed heater]\nwatch = 30 s\n")
     found = compare(old, new)
     assert [difference.quantity.protected for difference in found.differences] == [True, True, False]
 

@@ -115,7 +115,7 @@ def test_a_names_file_never_makes_a_protected_setting_writable(
     tmp_path: Path, key: str, meaning: str
 ) -> None:
     """Law 7."""
-    found = named(tmp_path, f'"[heater bed] {key}": {meaning}\n', sectioned(f"[heater bed]\n{key} = 110\n"))
+    found = named(tmp_path, f'"[bed heater] {key}": {meaning}\n', sectioned(f"[bed heater]\n{key} = 110\n"))
     (reading,) = found.readings
     assert quantity(reading.quantity).protected
     assert "protected by its own words" in found.doubts[0].why

@@ -109,7 +109,7 @@ def test_two_unequal_retractions_of_one_holder_are_a_doubt() -> None:
 
 def test_a_block_that_the_machine_wrote_moves_with_the_body() -> None:
     """The dialect gives the settings behind comment markers as ones that are in force."""
-    body = b"[feeder]\nlag coefficient = 0.40\n#*# [feeder]\n#*# lag coefficient = 0.46\n"
+    body = b"[feeder]\nlag coefficient = 0.40\n;=+ [feeder]\n;=+ lag coefficient = 0.46\n"
     first = Setting("feeder", "lag coefficient", "0.40", 27, 31, 2, 19)
     second = Setting(
         "feeder", "lag coefficient", "0.46", body.index(b"0.46"), body.index(b"0.46") + 4, 4, 23, saved=True
@@ -121,7 +121,7 @@ def test_a_block_that_the_machine_wrote_moves_with_the_body() -> None:
 
 
 def test_protected_settings_that_disagree_stay_to_be_compared() -> None:
-    found = recognise([sectioned("[heater bed]\nmax temp = 100\n[bed]\nmax temp = 110\n")])
+    found = recognise([sectioned("[bed heater]\nmax temp = 100\n[bed]\nmax temp = 110\n")])
     reading = found.get("heater.bed.max_temperature")
     assert reading is not None and reading.value == 110
 
@@ -129,7 +129,7 @@ def test_protected_settings_that_disagree_stay_to_be_compared() -> None:
 def test_a_block_that_the_machine_wrote_is_found_in_a_real_file() -> None:
     text = (
         "[feeder]\nlag coefficient = 0.40\n"
-        "#*# ------ saved by the machine, do not edit ------\n#*# [feeder]\n#*# lag coefficient = 0.46\n"
+        ";=+ ------ saved by the machine, do not edit ------\n;=+ [feeder]\n;=+ lag coefficient = 0.46\n"
     )
     found = recognise([sectioned(text)])
     assert in_force(found, "lag.coefficient") == ("wren.ini", 5)
@@ -138,7 +138,7 @@ def test_a_block_that_the_machine_wrote_is_found_in_a_real_file() -> None:
 
 
 def test_a_block_that_the_machine_wrote_takes_the_body_along_from_an_included_file() -> None:
-    block = "[feeder]\nfull steps = 200\n#*# written by the machine, do not edit\n#*# [probe]\n#*# offset x = -26.5\n"
+    block = "[feeder]\nfull steps = 200\n;=+ written by the machine, do not edit\n;=+ [probe]\n;=+ offset x = -26.5\n"
     found = recognise(
         [sectioned("[probe]\noffset x: -26\n", "parts/probe.ini"), sectioned(block, "wren.ini")]
     )
@@ -149,7 +149,7 @@ def test_a_block_that_the_machine_wrote_takes_the_body_along_from_an_included_fi
 
 
 def test_a_block_that_the_machine_wrote_with_the_same_value_moves_along_without_a_doubt() -> None:
-    text = "[axis z]\nposition max = 246\n\n#~# saved by the board\n#~# [axis z]\n#~# position max = 246.0\n"
+    text = "[axis z]\nposition max = 246\n\n#@@ saved by the board\n#@@ [axis z]\n#@@ position max = 246.0\n"
     found = recognise([sectioned(text)])
     assert in_force(found, "axis.z.max") == ("wren.ini", 6)
     assert lines(found.twins["axis.z.max"]) == [("wren.ini", 2)]

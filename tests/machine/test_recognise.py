@@ -94,7 +94,7 @@ def test_a_list_for_the_feeder_is_one_number_a_feeder() -> None:
 @pytest.mark.parametrize(
     ("text", "expected"),
     [
-        ("[extruder]\nsteps per mm = 93\n[extruder1]\nsteps per mm = 415\n", {"feeder": 93, "feeder2": 415}),
+        ("[feeder]\nsteps per mm = 93\n[feeder1]\nsteps per mm = 415\n", {"feeder": 93, "feeder2": 415}),
         ("[feeder 1]\nsteps per mm = 93\n[feeder 2]\nsteps per mm = 415\n", {"feeder": 93, "feeder2": 415}),
         ("[e0]\nsteps per mm = 93\n[e1]\nsteps per mm = 415\n", {"feeder": 93, "feeder2": 415}),
         ("[feeder]\nsteps per mm = 93\n[feeder 2]\nsteps per mm = 415\n", {"feeder": 93, "feeder2": 415}),
@@ -115,12 +115,12 @@ lines =
     G1 Z10 F600
     G90
 
-[macro park]
-gcode = G1 X4 Y200
+[routine park]
+moves = G1 X4 Y200
 
 [slicing]
-start g-code: G28\\nG1 Z5
-end gcode =
+start lines: G28\\nG1 Z5
+end lines =
     G1 Z150 F900
     M84
 note =
@@ -139,7 +139,7 @@ def test_scripts_are_read_whole_with_their_occasion() -> None:
 
 
 def test_a_protected_setting_is_read_and_keeps_its_text() -> None:
-    found = recognise([sectioned("[heater bed]\nmax temperature = 110\nwatch for = 20 s\n")])
+    found = recognise([sectioned("[bed heater]\nmax temperature = 110\nwatch for = 20 s\n")])
     first, second = found.readings
     assert (first.quantity, first.value, first.text) == ("heater.bed.max_temperature", 110, "110")
     assert second.quantity.startswith("protected.") and second.text == "20 s"

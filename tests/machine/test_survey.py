@@ -16,7 +16,7 @@ rotation distance = 22.6   # counted
 run current = 450
 wobble = 3
 max wobble speed = 40
-[heater bed]
+[bed heater]
 max temperature = 110
 """
 

@@ -44,8 +44,8 @@ def value(text: str, quantity: str) -> float:
         ("retract speed = 1800 mm/min", "retraction.speed", 30.0),
         ("retract speed mm/min = 1800", "retraction.speed", 30.0),
         ("retract speed mm s = 30", "retraction.speed", 30.0),
-        ("pressure advance = 0.05 s", "lag.coefficient", 0.05),
-        ("pressure advance = 50 ms", "lag.coefficient", 0.05),
+        ("flow lag = 0.05 s", "lag.coefficient", 0.05),
+        ("flow lag = 50 ms", "lag.coefficient", 0.05),
         ("lag smoothing ms = 40", "lag.smoothing", 0.04),
         ("step angle = 1.8", "feeder.full_steps", 200.0),
         ("step angle deg = 0.9", "feeder.full_steps", 400.0),
@@ -78,7 +78,7 @@ def test_a_value_is_read_in_the_unit_that_key_or_value_state(
         ("run current rms = 450", "motor.run_current", 0.45, "mA"),
         ("retract speed = 1800", "retraction.speed", 30.0, "mm/min"),
         ("max speed = 3000", "feeder.max_speed", 50.0, "mm/min"),
-        ("pressure advance = 40", "lag.coefficient", 0.04, "ms"),
+        ("flow lag = 40", "lag.coefficient", 0.04, "ms"),
         ("full steps = 1.8", "feeder.full_steps", 200.0, "deg"),
         ("mm per step = 0.0024", "feeder.steps_per_mm", 1 / 0.0024, "mm per step"),
     ],
@@ -134,7 +134,7 @@ def test_a_current_that_does_not_say_rms_or_peak_is_taken_as_rms_and_doubted() -
 
 
 def test_zero_is_zero_in_every_unit() -> None:
-    found = machine("[feeder]\npressure advance = 0\nretract length = 0.0\n")
+    found = machine("[feeder]\nflow lag = 0\nretract length = 0.0\n")
     assert [reading.value for reading in found.readings] == [0.0, 0.0]
     assert found.doubts == ()
 

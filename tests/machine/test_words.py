@@ -68,7 +68,7 @@ def test_every_example_of_a_list_is_recognised(measure: str, text: str) -> None:
     ("text", "name"),
     [
         ("[feeder] mm_per_turn", "feeder.rotation_distance"),
-        ("[extruder] rotation distance", "feeder.rotation_distance"),
+        ("[pusher] turn length", "feeder.rotation_distance"),
         ("extruder.steps_per_mm", "feeder.steps_per_mm"),
         ("z max travel", "axis.z.max"),
         ("[axis z] position max", "axis.z.max"),
@@ -79,7 +79,7 @@ def test_every_example_of_a_list_is_recognised(measure: str, text: str) -> None:
         ("pressure advance", "lag.coefficient"),
         ("linear advance", "lag.coefficient"),
         ("lag coefficient", "lag.coefficient"),
-        ("full steps per rotation", "feeder.full_steps"),
+        ("full steps per turn", "feeder.full_steps"),
         ("step angle", "feeder.full_steps"),
         ("microstepping", "feeder.microsteps"),
     ],
@@ -178,7 +178,7 @@ def test_the_number_behind_a_feeder_is_not_one_of_its_words() -> None:
 @pytest.mark.parametrize(
     "text",
     [
-        "[heater bed] wattage",
+        "[bed heater] wattage",
         "thermal drift allowed",
         "[protection] anything",
         "[end stop x] line",
