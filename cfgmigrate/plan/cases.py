@@ -52,7 +52,9 @@ def cases(
             yield case(f"feeder {feeder}", said, _seen(machine.view(feeder)), ("feeder",), feeder)
     for profile in machine.profiles:
         own = {reading.quantity: reading for reading in machine.held_by(profile)}
-        lane = next((lane for lane in sheets if lane.profile == profile), None)
+        lane = next(
+            (lane for lane in sheets if lane.profile == profile and lane.feeder in worked.swapped), None
+        )
         if lane is not None:
             yield case(str(profile), sheets[lane].entries, own)
 

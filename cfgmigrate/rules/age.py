@@ -63,6 +63,8 @@ class Past:
     inputs: frozenset[str] | None = frozenset()
     #: the feeders and profiles that those files held
     holders: frozenset[str] = frozenset()
+    #: stretches of another machine's value, with why that can't be the one that the sheet tells of
+    foreign: Mapping[Span, str] = field(default_factory=dict)
 
     def of(self, reading: Reading) -> Told | None:
         """What the history says of one reading; None where it says nothing."""
@@ -70,6 +72,10 @@ class Past:
         if any(_meets(span, other) for other in self.taken):
             return Told(Age.OLD, "the old text, as it stood before this swap was installed")
         return next((told for other, told in self.written.items() if _meets(span, other)), None)
+
+    def why_foreign(self, reading: Reading) -> str:
+        """Why a reading is another machine's; "" where nothing says so."""
+        return self.foreign.get((reading.place.file, reading.start, reading.end), "")
 
     def never_seen(self, reading: Reading) -> bool:
         """Whether installs stand and none of them read this reading's file, or knew the profile in it."""
@@ -127,6 +133,8 @@ def age_of(
         return told
     if said in (Age.OLD, Age.NEW):
         return Told(Age(said), f"the sheet says that the values of {reading.holder} are {said}")
+    if why := past.why_foreign(reading):
+        return Told(Age.UNKNOWN, why)
     if reading.value is not None and (age := by_value(reading.value, result, usual_now, slope)) is not None:
         return Told(age, f"{reading.text} is what is usual for the {age} drive")
     if past.never_seen(reading):

@@ -1,9 +1,9 @@
 """Carrying an old configuration over into a new one, of another dialect or for another controller.
 
-For every quantity that the new files have a place for, the old files' value is taken, or worked out from
-them where they say the same thing otherwise (steps per mm here, a rotation distance there; the relations
-stand in `quantities.yaml`). `meant` is the machine that the new files are meant to describe, for the rule
-book to start from; `carried` are the results for what no rule touches.
+For every quantity that one flat view of the new files has a place for, the same view of the old files gives the
+value, or it is worked out from them where they say the same thing otherwise (steps per mm here, a rotation distance
+there; the relations stand in `quantities.yaml`). Which view of the old files goes with which of the new is told in
+`carry_lanes.py`.
 
 Protected quantities are never carried over, and neither are texts and scripts: those are listed, so that
 a person can look at them.
@@ -13,13 +13,12 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
-from cfgmigrate.ground.findings import Place
 from cfgmigrate.ground.number_text import measure
-from cfgmigrate.machine.model import Machine, Reading
+from cfgmigrate.machine.model import FlatMachine, Reading
 from cfgmigrate.machine.quantities import Relation, facts, quantity, relations
-from cfgmigrate.rules.result import Derivation, Input, Result, Silent, Status
+from cfgmigrate.rules.result import Derivation, Input, Result, Status
 
 RULE = "carried over"
 #: how far from a power of two a value that has to be one may come out (in powers)
@@ -36,10 +35,10 @@ class Carried:
     inputs: tuple[Reading, ...]
 
 
-def values_of(source: Machine, target: Machine) -> dict[str, Carried]:
+def values_of(source: FlatMachine, target: FlatMachine) -> dict[str, Carried]:
     """What the old files say of each number that the new files have a place for."""
     found: dict[str, Carried] = {}
-    for reading in target.view().readings:
+    for reading in target.by_quantity.values():
         name = reading.quantity
         if quantity(name).protected or reading.value is None:
             continue
@@ -61,7 +60,7 @@ def _possible(solved: Carried) -> bool:
     return not about.twos or abs(math.log2(solved.value) - round(math.log2(solved.value))) < TWOS
 
 
-def _is_carrier(name: str, source: Machine, target: Machine) -> bool:
+def _is_carrier(name: str, source: FlatMachine, target: FlatMachine) -> bool:
     """Whether a value means nothing without others that the two sides divide differently: a rotation
     distance beside a gear ratio is another one than with the ratio folded in."""
     for relation in relations():
@@ -73,7 +72,7 @@ def _is_carrier(name: str, source: Machine, target: Machine) -> bool:
 
 
 def _solved(
-    relation: Relation, source: Machine, target: Machine, found: Mapping[str, Carried]
+    relation: Relation, source: FlatMachine, target: FlatMachine, found: Mapping[str, Carried]
 ) -> Iterator[Carried]:
     """The one member of a relation (or its outcome) that the new files have and the old say otherwise."""
     outcome = relation.outcome.id
@@ -97,7 +96,7 @@ def _solved(
 Product = tuple[str, float, tuple[Reading, ...]]
 
 
-def _outcome(relation: Relation, source: Machine) -> Product | None:
+def _outcome(relation: Relation, source: FlatMachine) -> Product | None:
     """What the relation's outcome is in the old configuration."""
     own = source.get(relation.outcome.id)
     if own is not None and own.value is not None:
@@ -105,7 +104,7 @@ def _outcome(relation: Relation, source: Machine) -> Product | None:
     return _product({**relation.powers}, source, relation)
 
 
-def _product(powers: Mapping[str, int], source: Machine, relation: Relation) -> Product | None:
+def _product(powers: Mapping[str, int], source: FlatMachine, relation: Relation) -> Product | None:
     value = 1.0
     inputs: list[Reading] = []
     upper: list[str] = []
@@ -132,8 +131,8 @@ def _member(
     relation: Relation,
     name: str,
     start: Product,
-    source: Machine,
-    target: Machine,
+    source: FlatMachine,
+    target: FlatMachine,
     found: Mapping[str, Carried],
 ) -> Carried | None:
     """Solve for one member, the other members being as the new configuration will have them."""
@@ -162,7 +161,7 @@ def _member(
     return Carried(name, value, text, tuple(dict.fromkeys(used)))
 
 
-def _as_it_will_be(name: str, relation: Relation, source: Machine, target: Machine) -> Reading | None:
+def _as_it_will_be(name: str, relation: Relation, source: FlatMachine, target: FlatMachine) -> Reading | None:
     """A member's value in the new configuration: the old one's, if that is carried over, else its own."""
     old, new = source.get(name), target.get(name)
     if name in relation.taken_as and new is None:
@@ -171,72 +170,13 @@ def _as_it_will_be(name: str, relation: Relation, source: Machine, target: Machi
     return chosen if chosen is not None and chosen.value else None
 
 
-def meant(source: Machine, target: Machine, label: str) -> Machine:
-    """The new files' machine with the old files' values: what the rules start from.
-
-    Quantities that only the old files have are known too, so that rules can use them, but for those that
-    the new files divide up differently.
-    """
-    values = values_of(source, target)
-    readings = []
-    for reading in target.readings:
-        carried = values.get(reading.quantity)
-        if carried is None or target.get(reading.quantity) is not reading:
-            readings.append(reading)
-            continue
-        first = carried.inputs[0]
-        place = Place(f"{label}/{first.place.file}", first.place.line, first.place.column)
-        text = first.text if len(carried.inputs) == 1 and first.quantity == reading.quantity else ""
-        readings.append(replace(reading, value=carried.value, text=text, place=place))
-    here = {reading.quantity for reading in readings}
-    apart = {name for relation in relations() for name in relation.carriers}
-    for reading in source.view().readings:
-        if reading.quantity not in here | apart:
-            readings.append(
-                replace(reading, place=Place(f"{label}/{reading.place.file}", reading.place.line))
-            )
-    return replace(target, readings=tuple(readings), shadowed=(), followed={})
-
-
-def carried(
-    source: Machine, target: Machine, label: str, set_by_rules: frozenset[str]
-) -> tuple[tuple[Result, ...], tuple[Silent, ...]]:
-    """Results for what no rule sets, and what is not carried over, with the reason."""
-    values = values_of(source, target)
-    results = tuple(_result(found, label) for name, found in values.items() if name not in set_by_rules)
-    silent = []
-    for reading in source.readings:
-        name = reading.quantity
-        if name in values or name in set_by_rules:
-            continue
-        why = _why_not(reading, target, label, values)
-        if why:
-            silent.append(Silent(RULE, name, why))
-    return results, tuple(silent)
-
-
-def _why_not(reading: Reading, target: Machine, label: str, values: Mapping[str, Carried]) -> str:
-    name, place = reading.quantity, f"{label}/{reading.place.file}:{reading.place.line}"
-    was = f"it is {reading.text.splitlines()[0] if reading.text else ''!s} at {place}"
-    new = target.get(name)
-    if new is None:
-        if any(name in relation.carriers and _said(relation, values) for relation in relations()):
-            return ""
-        return f"the new configuration has no place for it; {was}"
-    if reading.value is not None and new.value is not None and reading.value == new.value:
-        return ""
-    if reading.text.split() == new.text.split():
-        return ""
-    if quantity(name).protected:
-        return f"protected, never carried over: {was}, and {new.text} at {new.place}; look at it by hand"
-    return f"a text is not carried over: {was}; look at it by hand"
-
-
-def _said(relation: Relation, values: Mapping[str, Carried]) -> bool:
+def said(relation: Relation, values: Mapping[str, Carried]) -> bool:
+    """Whether a relation's quantities are carried over in one way or another."""
     return relation.outcome.id in values or any(name in values for name in relation.powers)
 
 
-def _result(found: Carried, label: str) -> Result:
+def result_of(found: Carried, label: str) -> Result:
+    """A carried value as a result with its derivation; `label` is the old configuration's name."""
     known = quantity(found.quantity)
     inputs = []
     numbers = found.formula

@@ -26,7 +26,7 @@ if TYPE_CHECKING:
     from cfgmigrate.packet.folder import Packet
     from cfgmigrate.plan.model import Plan
     from cfgmigrate.rules.book import Book
-    from cfgmigrate.rules.engine import Outcome
+    from cfgmigrate.rules.lanes import Worked
     from cfgmigrate.sheet.model import Sheet
 
 
@@ -107,7 +107,6 @@ def work_out(
     from cfgmigrate.packet.folder import OLD, ORIGIN
     from cfgmigrate.plan.planning import plan_changes
     from cfgmigrate.rules import library
-    from cfgmigrate.rules.lanes import one_lane
     from cfgmigrate.sheet.reader import read_sheet
     from cfgmigrate.sheet.several import Known
 
@@ -116,9 +115,9 @@ def work_out(
     feeders = {feeder.name: feeder.number for feeder in configuration.site.feeders if feeder.name}
     swap = read_sheet(Path(sheet), Known(feeders))
     if listed(source):
-        outcome, origin = _carried_over(loaded, found, swap, source, names, dialects)
+        worked, origin = _carried_over(loaded, found, swap, source, names, dialects)
         more = {ORIGIN + path: data for path, data in origin.items()}
-        plan = plan_changes(one_lane(outcome, swap), loaded, found, swap, str(configuration.root))
+        plan = plan_changes(worked, loaded, found, swap, str(configuration.root))
     else:
         plan, old = _planned(loaded, found, swap, configuration, names, rest)
         more = {OLD + path: data for path, data in old.items()}
@@ -242,26 +241,17 @@ def _carried_over(
     source: Paths,
     names: PathLike | None,
     dialects: Dialects,
-) -> tuple[Outcome, Mapping[str, bytes]]:
-    """The rules' results for the new files, starting from the old ones, and what is carried over besides; and those
+) -> tuple[Worked, Mapping[str, bytes]]:
+    """The lanes' results for the new files, starting from the old ones, with what is carried over besides; and those
     old files."""
-    from dataclasses import replace
+    from cfgmigrate.rules import carry_lanes, library
+    from cfgmigrate.rules.lanes import work_out_lanes
 
-    from cfgmigrate.rules import carry, library
-    from cfgmigrate.rules.lanes import work_out as run_rules
-
-    configuration, old = read_machine(source, names, dialects, certain=True)
-    label = configuration.root.name
-    outcome = run_rules(loaded, carry.meant(old, machine, label), swap, library.tables())
-    set_by_rules = frozenset(result.target for result in outcome.results if result.target)
-    results, silent = carry.carried(old, machine, label, set_by_rules)
-    moved = {result.target for result in results}
-    whole = replace(
-        outcome,
-        results=(*outcome.results, *results),
-        silent=(*(item for item in outcome.silent if item.quantity not in moved), *silent),
-        doubts=(*outcome.doubts, *old.doubts),
-    )
+    configuration, old = read_machine(source, names, dialects, certain=True, by_lane=True)
+    carrying = carry_lanes.Carrying(old, machine, configuration.root.name)
+    start, past = carry_lanes.meant(carrying), carry_lanes.past_of(carrying)
+    worked = work_out_lanes(loaded, start, swap, library.tables(), past)
+    whole = carry_lanes.with_carried(worked, carrying, swap)
     return whole, {document.path: document.data for document in configuration.documents}
 
 
