@@ -6,6 +6,7 @@ A `Wanted` is one quantity of a light with what settles it, a `LightKind` one li
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 from cfgmigrate.ground.compiled import compiled
@@ -16,7 +17,7 @@ from cfgmigrate.machine.quantities import known
 from cfgmigrate.sheet.schema import sheet_schema
 
 OWNERS = ("feeder", "machine")
-_LIGHT = {"says", "of", "rules", "values"}
+_LIGHT = {"says", "of", "rules", "stops", "values"}
 _VALUE = {"always", "settle", "same"}
 _ASK = {"what", "usual", "where"}
 
@@ -34,13 +35,15 @@ class Wanted:
 
 @dataclass(frozen=True, slots=True)
 class LightKind:
-    """One light. `says` is what goes wrong, `rules` are those whose by-hand items settle it."""
+    """One light. `says` is what goes wrong, `rules` are those whose by-hand items settle it. `stops` are those whose
+    items say that nothing can settle it yet, with the fields that may take them away."""
 
     name: str
     says: str
     of: str
     rules: tuple[str, ...]
     values: tuple[Wanted, ...]
+    stops: Mapping[str, tuple[str, ...]]
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,7 +87,16 @@ def _kind(item: YamlField, asked: set[str]) -> LightKind:
     if of not in OWNERS:
         raise BadInput(f"{item.key}: of is {' or '.join(OWNERS)}", item.place)
     values = tuple(_wanted(value, asked) for value in _items(item.node, "values"))
-    return LightKind(item.key, _text(item, "says"), of, _names(item.node.get("rules")), values)
+    return LightKind(item.key, _text(item, "says"), of, _names(item.node.get("rules")), values, _stops(item))
+
+
+def _stops(item: YamlField) -> dict[str, tuple[str, ...]]:
+    stops = item.node.get("stops")
+    found = {each.key: _names(each.node) for each in stops.items or ()} if stops is not None else {}
+    for name in (name for names in found.values() for name in names):
+        if name not in sheet_schema().fields:
+            raise BadInput(f"{item.key}: there is no field {name}", item.place)
+    return found
 
 
 def _wanted(item: YamlField, asked: set[str]) -> Wanted:

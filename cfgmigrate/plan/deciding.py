@@ -251,6 +251,8 @@ class _Deciding:
             if rule is not None and (rule.by_hand if not target else rule.elsewhere and not held):
                 self.by_hand.append(hand_item(named, rule, whose))
                 continue
+            if held and self._each_profile_has(target, lane) and not self._rested_on(result.rule, lane):
+                continue  # a second number beside theirs would be read as a value to type
             self._find(finding_of(named, whose))
             if target and quantity(target).protected:
                 self.left.append(LeftAlone(target, "protected: read and compared, never written", holder))
@@ -266,6 +268,19 @@ class _Deciding:
             left = LeftAlone(silent.quantity or silent.rule, silent.why, holder, already)
             if left not in self.left:
                 self.left.append(left)
+
+    def _each_profile_has(self, target: str, lane: Lane) -> bool:
+        """Whether all filaments, or all prints, of a lane's feeder set this themselves."""
+        having = {each.holder for each in self.machine.readings if each.quantity == target}
+        profiles = self.machine.profiles_serving(lane.feeder)
+        return any(
+            having.issuperset(profile for profile in profiles if profile.kind == holder.kind)
+            for holder in having
+            if holder in profiles
+        )
+
+    def _rested_on(self, name: str, lane: Lane) -> bool:
+        return any(name in each.depends for each in self.worked.lanes[lane].results)
 
     def _taken(self, target: str, lane: Lane) -> bool:
         """Whether a reading is there for a lane's result, or a measured one would move others along with it."""

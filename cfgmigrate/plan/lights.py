@@ -137,6 +137,8 @@ def _of_none(kind: LightKind, case: Case, known: Lights, there: Sequence[Wanted]
 
 def _of_value(value: Wanted, kind: LightKind, case: Case, known: Lights) -> _LightState:
     stand = case.stands.get(value.quantity, Stand(False, ""))
+    if stopped := [case.hand[rule][1] for rule in kind.stops if rule in case.hand]:
+        return _LightState(UNKNOWN, stopped[0])
     full = any(_said(names, case.said) for names in value.settle)
     if full and stand.done:
         return _LightState(SET, stand.why, rests_on=(stand.change,) if stand.change else ())
@@ -155,7 +157,8 @@ def _of_value(value: Wanted, kind: LightKind, case: Case, known: Lights) -> _Lig
     label = quantity(value.quantity).label
     kept = f"{label} stays {stand.text} ({stand.where})" if stand.text else f"no file sets the {label}"
     reason = f", and {stand.why}" if full and stand.why else ""
-    return _LightState(UNKNOWN, kept + reason, () if full else _missing(value, case.said, known))
+    asked = () if full and stand.text else _missing(value, case.said, known)
+    return _LightState(UNKNOWN, kept + reason, asked)
 
 
 def _said(names: Iterable[str], said: Entries) -> bool:
@@ -168,13 +171,19 @@ def _same(names: Iterable[str], said: Entries) -> bool:
 
 def _missing(value: Wanted, said: Entries, known: Lights) -> tuple[str, ...]:
     """What to ask for: the fields of the list that lacks least, and, where nothing of it is said yet, whether it
-    is as before."""
+    is as before. Where a list is said in full and led to no value, it is one that goes on from it."""
 
     def lacking(names: Sequence[str]) -> list[str]:
         return [name for name in names if not _said((name,), said)]
 
+    full = [set(names) for names in value.settle if not lacking(names)]
+    lists = [
+        names for names in value.settle if lacking(names) and all(set(names) > each for each in full[:1])
+    ]
+    if not lists:
+        return ()
     nearest = min(
-        value.settle, key=lambda names: (len(lacking(names)), len(names) == len(lacking(names)), -len(names))
+        lists, key=lambda names: (len(lacking(names)), len(names) == len(lacking(names)), -len(names))
     )
     asked = [_question(name, known) for name in lacking(nearest)]
     if len(lacking(nearest)) == len(nearest):

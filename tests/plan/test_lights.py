@@ -204,3 +204,21 @@ def test_where_a_setting_not_understood_may_be_the_retraction_nobody_says_that_n
         one("retraction", Case("machine", fields, stands, BOTH, suspects={"retraction.length": "a:1"})).state
         == SET
     )
+
+
+def test_a_screw_is_asked_for_its_part_and_resistor_where_the_motor_is_known_and_no_voltage_follows() -> None:
+    bare = one("current", Case("machine", said("new.motor.rated_current", "new.driver.set_by"), {}, BOTH))
+    assert bare.state == UNKNOWN
+    assert [line.partition(" (")[2].partition(":")[0] for line in bare.missing] == [
+        "new.driver.part",
+        "new.driver.sense_resistor",
+    ]
+
+
+def test_a_mount_that_does_not_stand_the_current_leaves_the_light_unknown_whatever_else_is_told() -> None:
+    fields = said("new.motor.rated_current", "new.driver.part", "new.driver.sense_resistor")
+    hand = {"motor.reference_voltage": ("v", "turn the screw"), "motor.too_hot": ("h", "change the mount")}
+    current = one("current", Case("machine", fields, {}, BOTH, hand))
+    assert (current.state, current.why) == (UNKNOWN, "change the mount")
+    same = one("current", Case("machine", said("new.motor_as_before"), kept("motor.run_current"), BOTH, hand))
+    assert same.state == UNKNOWN
