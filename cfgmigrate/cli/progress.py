@@ -20,7 +20,7 @@ SILENT = 1.0
 """So long (s) nothing is said."""
 FIRST_LINE = 10.0
 """After so long (s) the first line goes into a pipe."""
-TICK = 0.2
+REDRAW = 0.2
 
 
 @contextmanager
@@ -46,7 +46,7 @@ class _Teller:
 
     def run(self) -> None:
         try:
-            while not self.ended.wait(TICK):
+            while not self.ended.wait(REDRAW):
                 self.look(time.monotonic())
             self.wipe()
         except (OSError, ValueError):  # standard error is gone: there is nobody to tell

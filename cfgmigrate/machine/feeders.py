@@ -24,7 +24,7 @@ from cfgmigrate.machine.model import MACHINE, Reading
 from cfgmigrate.machine.quantities import of_feeder
 from cfgmigrate.machine.words import Counted, read_name
 
-OWN, TOOL, PROFILE = "own", "tool", "profile"
+OWN_NUMBER, TOOL, PROFILE = "own", "tool", "profile"
 
 
 @dataclass
@@ -76,7 +76,7 @@ def family(counted: Counted) -> str:
     """The family of numbers that one belongs to; a number by itself is one that a profile says."""
     if not counted.word:
         return PROFILE
-    return TOOL if counted.word in holder_words().tool else OWN
+    return TOOL if counted.word in holder_words().tool else OWN_NUMBER
 
 
 def counting(
@@ -88,7 +88,7 @@ def counting(
     what the user said where only a 1 is there."""
     counted = [each for each in readings if not each.settled and of_feeder(each.reading.quantity)]
     found = Counting()
-    numbers: dict[str, set[int]] = {OWN: set(), TOOL: set(), PROFILE: set()}
+    numbers: dict[str, set[int]] = {OWN_NUMBER: set(), TOOL: set(), PROFILE: set()}
     for said in of_profiles:
         if not said.side:
             numbers[family(said)].add(said.number)

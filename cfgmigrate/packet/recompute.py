@@ -19,7 +19,7 @@ from functools import lru_cache
 from typing import Any
 
 from cfgmigrate.plan.encoding import TYPED
-from cfgmigrate.plan.identity import MACHINE, name_of
+from cfgmigrate.plan.identity import WHOLE_MACHINE, name_of
 
 #: how far apart two ways of computing the same number may be (relative)
 TOLERANCE = 1e-7
@@ -27,7 +27,7 @@ TOLERANCE = 1e-7
 CLOSE_SPREAD = 0.01
 #: a number is moved by this share of its uncertainty: little enough to see a formula's slope, and to stay on
 #: the same step of what is rounded to a whole step
-STEP = 1e-3
+DIFFERENCE_STEP = 1e-3
 #: so many formulas are worked out for one packet; an ordinary one asks for some thousand
 MOST_FORMULAS = 200_000
 #: characters of a formula; the longest of the book has some 300
@@ -79,7 +79,7 @@ def _items(document: Mapping[str, Any]) -> Iterator[RecordedResult]:
             continue
         spread = entry["new"]["uncertainty"] if "new" in entry else entry["uncertainty"]
         inputs = tuple(derivation["inputs"])
-        rule = name_of(entry["rule"], entry.get("holder", MACHINE))
+        rule = name_of(entry["rule"], entry.get("holder", WHOLE_MACHINE))
         yield RecordedResult(rule, derivation["formula"], inputs, value, spread, entry["unit"])
 
 
@@ -103,12 +103,12 @@ def _check(item: RecordedResult, work: _Recomputation) -> Iterator[str]:
         yield f"{item.rule}: recorded as {item.value:.9g} {item.unit}, works out as {found:.9g} {item.unit}"
     least, most = [], []
     for name, leaf in _leaves(item, work).items():
-        step = leaf["uncertainty"] * STEP
+        step = leaf["uncertainty"] * DIFFERENCE_STEP
         up = abs(_value(item, work, {name: leaf["value"] + step}, {}) - found)
         down = abs(_value(item, work, {name: leaf["value"] - step}, {}) - found)
         # Where min or max turns over right at the value, the two sides differ, and either slope is right.
-        least.append(min(up, down) / STEP)
-        most.append(max(up, down) / STEP)
+        least.append(min(up, down) / DIFFERENCE_STEP)
+        most.append(max(up, down) / DIFFERENCE_STEP)
     low, high = math.hypot(*least) * (1 - CLOSE_SPREAD), math.hypot(*most) * (1 + CLOSE_SPREAD)
     hair = 1e-9 * abs(item.value) + 1e-12
     if not low - hair <= item.uncertainty <= high + hair:
@@ -234,5 +234,5 @@ def _check_written(document: Mapping[str, Any]) -> Iterator[str]:
         step = typed if abs(exact) >= 10 * typed else 0.0
         allowed = max(new["uncertainty"], 1e-3 * abs(exact), step)
         if abs(new["value"] - exact) > allowed:
-            name = name_of(change["quantity"], change.get("holder", MACHINE))
+            name = name_of(change["quantity"], change.get("holder", WHOLE_MACHINE))
             yield f"{name}: written as {new['text']}, which is not {exact:.6g} {change['unit']} rounded"

@@ -19,19 +19,19 @@ from difflib import get_close_matches
 
 from cfgmigrate.ground.findings import BadInput, Doubt
 
-MACHINE = "machine"
+WHOLE_MACHINE = "machine"
 _AT = " @ "
 
 
-def name_of(what: str, holder: str = MACHINE) -> str:
+def name_of(what: str, holder: str = WHOLE_MACHINE) -> str:
     """The name of what a holder has: a quantity, or a rule's result."""
-    return what if holder == MACHINE else f"{what}{_AT}{holder}"
+    return what if holder == WHOLE_MACHINE else f"{what}{_AT}{holder}"
 
 
 def parts_of(name: str) -> tuple[str, str]:
     """What is named, and its holder."""
     what, _, holder = name.partition(_AT)
-    return what.strip(), holder.strip() or MACHINE
+    return what.strip(), holder.strip() or WHOLE_MACHINE
 
 
 def doubt_names(doubts: Iterable[Doubt]) -> tuple[str, ...]:
@@ -56,7 +56,8 @@ def meant(name: str, known: Collection[str]) -> tuple[str, ...]:
         found = [each for each in known if parts_of(each)[0] == wanted]
         if len(found) > 1 and wanted in found:
             listed = ", ".join(
-                name_of(*parts_of(each)) if each != wanted else f"{wanted}{_AT}{MACHINE}" for each in found
+                name_of(*parts_of(each)) if each != wanted else f"{wanted}{_AT}{WHOLE_MACHINE}"
+                for each in found
             )
             raise BadInput(f"{wanted!a} is set for several holders", remedy=f"Say which: {listed}.")
     if not found:

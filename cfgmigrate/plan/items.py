@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from cfgmigrate.ground.number_text import measure
 from cfgmigrate.machine.model import Reading
 from cfgmigrate.plan.encoding import EncodedValue
-from cfgmigrate.plan.identity import MACHINE
+from cfgmigrate.plan.identity import WHOLE_MACHINE
 from cfgmigrate.plan.model import ByHand, Change, Edit, Finding, NewValue, OldValue
 from cfgmigrate.rules.result import Result
 from cfgmigrate.rules.rule import Rule
@@ -24,7 +24,7 @@ SAME_WRITTEN = 1e-9
 class Whose:
     """The holder of a result, and the fields of the sheet (path, text) by which it moves."""
 
-    holder: str = MACHINE
+    holder: str = WHOLE_MACHINE
     cause: tuple[tuple[str, str], ...] = ()
 
 

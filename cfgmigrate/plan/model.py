@@ -20,7 +20,7 @@ from typing import Any
 import msgspec
 
 from cfgmigrate.ground.findings import Doubt
-from cfgmigrate.plan.identity import MACHINE, name_of
+from cfgmigrate.plan.identity import WHOLE_MACHINE, name_of
 from cfgmigrate.rules.result import CrossCheck, Derivation, Status
 
 FORMAT = 2
@@ -90,7 +90,7 @@ class Change:
     verify: str = ""
     depends: tuple[str, ...] = ()
     rule: str = ""
-    holder: str = MACHINE
+    holder: str = WHOLE_MACHINE
     cause: tuple[tuple[str, str], ...] = ()
     check_at: str = ""
 
@@ -119,7 +119,7 @@ class ByHand:
     label: str = ""
     steps: tuple[str, ...] = ()
     check_at: str = ""
-    holder: str = MACHINE
+    holder: str = WHOLE_MACHINE
     cause: tuple[tuple[str, str], ...] = ()
 
     @property
@@ -135,7 +135,7 @@ class LeftAlone:
 
     quantity: str
     why: str
-    holder: str = MACHINE
+    holder: str = WHOLE_MACHINE
     already: bool = False
 
     @property
@@ -158,7 +158,7 @@ class Finding:
     word: str = ""
     cautions: tuple[str, ...] = ()
     verify: str = ""
-    holder: str = MACHINE
+    holder: str = WHOLE_MACHINE
     cause: tuple[tuple[str, str], ...] = ()
 
     @property

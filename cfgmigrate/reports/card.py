@@ -21,7 +21,7 @@ from typing import Any
 from cfgmigrate.ground import number_text
 from cfgmigrate.ground.findings import Doubt
 from cfgmigrate.knowledge.lights import light_kinds
-from cfgmigrate.plan.identity import MACHINE, doubt_names
+from cfgmigrate.plan.identity import WHOLE_MACHINE, doubt_names
 from cfgmigrate.plan.model import ByHand, Change, Edit, Finding, Plan
 from cfgmigrate.reports import item_text, wording
 from cfgmigrate.reports.practice import LEGEND, MARK, marked
@@ -106,7 +106,7 @@ class Card:
     number: str
     key: str
     title: str
-    holder: str = MACHINE
+    holder: str = WHOLE_MACHINE
     quantity: str = ""
     rule: str = ""
     old: str = ""
@@ -185,7 +185,7 @@ def cards_of(plan: Plan) -> Cards:
 def in_order(changes: Iterable[Change]) -> list[Change]:
     """Changes by holder in the order in which the holders come, the most dangerous first, else as they were."""
     found = list(changes)
-    holders = list(dict.fromkeys([MACHINE, *(change.holder for change in found)]))
+    holders = list(dict.fromkeys([WHOLE_MACHINE, *(change.holder for change in found)]))
     return sorted(found, key=lambda change: (holders.index(change.holder), *_danger(change)))
 
 
@@ -301,7 +301,7 @@ def recorded_card(name: str, old: str, new: str, said: Mapping[str, Any] | None,
     )
     derivation = Derivation(said["formula"], said["substituted"], (), said["source"])
     return Card(
-        Kind.CHANGE, "", name, name, said.get("holder", "") or MACHINE, name,
+        Kind.CHANGE, "", name, name, said.get("holder", "") or WHOLE_MACHINE, name,
         old=old,
         new=new,
         status=str(said["status"]),

@@ -15,9 +15,6 @@ from cfgmigrate.reports.card import Card, Cards, cards_of
 from cfgmigrate.rules.result import Status
 from cfgmigrate.rules.rule import MOMENTS
 
-PARTS = MOMENTS
-"""The parts of the day a by-hand item may belong to (`ByHand.when`); any other counts as power off."""
-
 DIRECTION = "feeder.direction"
 """The rule whose by-hand item is a test of direction, so that the general one is not said again."""
 
@@ -51,12 +48,12 @@ def _moment(card: Card) -> str:
     """When a change is checked, so that nothing is checked after what it protects. An older packet does not say it:
     an estimate is then tuned, and the rest is checked before anything is loaded."""
     usual = "tuning" if card.status == Status.ESTIMATE else "first move"
-    return card.check_at if card.check_at in PARTS else usual
+    return card.check_at if card.check_at in MOMENTS else usual
 
 
 def _checks(cards: Cards) -> dict[str, list[gfm.Ready]]:
     """What is checked at each moment: changes, and steps by hand that can only be checked later than they are done."""
-    found: dict[str, list[gfm.Ready]] = {part: [] for part in PARTS}
+    found: dict[str, list[gfm.Ready]] = {part: [] for part in MOMENTS}
     for card in cards.changes:
         if _moment(card) != "tuning" and card.check:
             found[_moment(card)].append(_check(card, [*card.warnings, *card.cautions]))
@@ -67,7 +64,7 @@ def _checks(cards: Cards) -> dict[str, list[gfm.Ready]]:
 
 
 def _checked_later(card: Card) -> bool:
-    return bool(card.check) and card.check_at in PARTS and card.check_at != card.when
+    return bool(card.check) and card.check_at in MOMENTS and card.check_at != card.when
 
 
 def _check(card: Card, cautions: list[str]) -> gfm.Ready:
@@ -80,7 +77,7 @@ def _check(card: Card, cautions: list[str]) -> gfm.Ready:
 
 
 def _hands(cards: Cards) -> dict[str, list[gfm.Ready]]:
-    found: dict[str, list[gfm.Ready]] = {part: [] for part in PARTS}
+    found: dict[str, list[gfm.Ready]] = {part: [] for part in MOMENTS}
     for card in cards.by_hand:
         found[card.when if card.when in found else "power off"].append(_hand(card))
     return found
@@ -89,7 +86,7 @@ def _hands(cards: Cards) -> dict[str, list[gfm.Ready]]:
 def _hand(card: Card) -> gfm.Ready:
     """One by-hand step with its cautions under it."""
     title = wording.stop(f"{card.title}: {card.new}" if card.new else card.title)
-    unusual = "" if card.when in PARTS else f"(When: {card.when})"
+    unusual = "" if card.when in MOMENTS else f"(When: {card.when})"
     said = " ".join(filter(None, [card.instruction, wording.sentence(card.says), unusual]))
     lines = [f"- [ ] {card.number}. **{gfm.escaped(title)}** {gfm.escaped(said)}".rstrip()]
     lines += [f"    {number}. {gfm.escaped(step)}" for number, step in enumerate(card.steps, start=1)]

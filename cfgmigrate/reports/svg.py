@@ -24,7 +24,7 @@ COLOURS = {INK: "ink", SOFT: "soft", FAINT: "faint", OCHRE: "ochre", SLATE: "sla
 WIDTH, ROOM = 360, 14
 """Pixels: a drawing's width, and the room above, beside and below it for letters. Together they fit a phone without
 shrinking the letters much."""
-ABOVE, BELOW, GAP = 6, 17.5, 8
+ABOVE, BELOW, ROW_GAP = 6, 17.5, 8
 """Pixels: what the numbers along the axes take above and below a graph, and what is between two graphs."""
 MOST_TICKS = 9
 
@@ -100,8 +100,8 @@ def stacked(graphs: list[Graph], plots: list[float]) -> LayoutV:
     heights = [
         ABOVE + plot + (BELOW if graph.showxticks else 0) for graph, plot in zip(graphs, plots, strict=True)
     ]
-    made = LayoutV(*graphs, row_gap=GAP, row_heights=" ".join(f"{height:g}" for height in heights))
-    return made.size(WIDTH, sum(heights) + GAP * (len(graphs) - 1))
+    made = LayoutV(*graphs, row_gap=ROW_GAP, row_heights=" ".join(f"{height:g}" for height in heights))
+    return made.size(WIDTH, sum(heights) + ROW_GAP * (len(graphs) - 1))
 
 
 def inline_svg(drawing: Graph | LayoutV, name: str, title: str, description: str) -> str:

@@ -13,7 +13,7 @@ from collections.abc import Iterable, Sequence
 from itertools import groupby
 from typing import TYPE_CHECKING
 
-from cfgmigrate.plan.identity import MACHINE
+from cfgmigrate.plan.identity import WHOLE_MACHINE
 from cfgmigrate.plan.model import Plan
 from cfgmigrate.reports import overview, wording
 from cfgmigrate.reports.card import Card, Cards, cards_of
@@ -90,7 +90,7 @@ def _lights(plan: Plan, width: int, gap: Sequence[ScreenLine], brevity: int) -> 
     yield from gap if plan.lights else ()
     for holder in dict.fromkeys(light.holder for light in plan.lights):
         lights = [light for light in plan.lights if light.holder == holder]
-        whose = "" if holder == MACHINE else f" of {holder}"
+        whose = "" if holder == WHOLE_MACHINE else f" of {holder}"
         told = ", ".join(f"{light.light} {light.state}" for light in lights)
         yield from _lines(wrapped(f"Lights{whose}: {told}", width, "", "  "), "bold")
         for light in lights:

@@ -34,9 +34,9 @@ if TYPE_CHECKING:
 #: lines of the script that the page shows
 LINES_SHOWN = 60
 #: pixels: at least so much is left of the axes for their letters, and so high is the view from the side
-LEFT, SIDE = 36, 118
+LEFT, SIDE_VIEW = 36, 118
 #: the view from above is at most so many times as deep as wide, and shows so much (part of the reach) around it
-DEEPEST_PICTURE, EDGE = 2.0, 0.03
+DEEPEST_PICTURE, MARGIN_SHARE = 2.0, 0.03
 #: a move that rises less than this (mm) is a flat one
 FLAT = 0.05
 #: so many layers are told apart from the side, so that a tall thing does not become a black block
@@ -78,8 +78,8 @@ def path_picture(written: Written) -> str:
     known = [one for one in written.segments if not any(map(math.isnan, (*one.start, *one.end)))]
     x0, x1, y0, y1 = written.reach
     wide, deep = x1 - x0, y1 - y0
-    beside = EDGE * wide + max(0.0, deep / DEEPEST_PICTURE - wide) / 2
-    x, y = (x0 - beside, x1 + beside), (y0 - EDGE * deep, y1 + EDGE * deep)
+    beside = MARGIN_SHARE * wide + max(0.0, deep / DEEPEST_PICTURE - wide) / 2
+    x, y = (x0 - beside, x1 + beside), (y0 - MARGIN_SHARE * deep, y1 + MARGIN_SHARE * deep)
     above = graph(x, y, ("", "y in mm"), NO_GRID_X, NO_GRID_Y)
     above.equal_aspect().add(Rectangle(x0, y0, wide, deep).color(SOFT))
     highest = max(one.end[2] for one in known)
@@ -90,7 +90,7 @@ def path_picture(written: Written) -> str:
         spots = list(dict.fromkeys((one.end[across], one.end[up]) for one in _halts(known)))
         if spots:
             view.add(dots(spots, 1.8, OCHRE))
-    drawing = stacked([above, side], [(WIDTH - LEFT) * (y[1] - y[0]) / (x[1] - x[0]), SIDE])
+    drawing = stacked([above, side], [(WIDTH - LEFT) * (y[1] - y[0]) / (x[1] - x[0]), SIDE_VIEW])
     title = "The path from above, within the machine's reach, and from the side"
     return inline_svg(drawing, "picture-path", title, PATH_LEGEND)
 

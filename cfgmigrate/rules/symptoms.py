@@ -44,7 +44,7 @@ _LOOK_FIELDS = {
 #: the part of a symptom's words that must be among those said
 NEAR_ENOUGH = 0.5
 #: words that tell nothing of what is seen, as `_stems` leaves them
-SMALL = frozenset(
+SMALL_WORDS = frozenset(
     [
         "a",
         "an",
@@ -189,7 +189,7 @@ def _by_words(wanted: str, known: Mapping[str, Symptom]) -> Symptom | None:
 def _stems(text: str) -> frozenset[str]:
     """The words of a text without endings and small words."""
     words = (re.sub(r"(?<=...)(ings?|ers?|ed|es|s)$", "", word) for word in re.findall(r"[a-z]+", text))
-    return frozenset(word for word in words if word not in SMALL)
+    return frozenset(word for word in words if word not in SMALL_WORDS)
 
 
 def guidance(one: Symptom, scope: Scope) -> Guidance:

@@ -25,7 +25,7 @@ FIELD_KINDS = ("quantity", "repeats", "number", "ratio", "count", "word", "truth
 #: kinds whose words are the keys of a table
 TABLE_OF = {"material": "plastics.yaml", "part": "drivers.yaml"}
 #: the word in `rivals` that stands for either side of a swap
-SIDE, SIDES = "SIDE", ("old", "new")
+EITHER_SIDE, BOTH_SIDES = "SIDE", ("old", "new")
 _NUMERIC = ("quantity", "repeats", "number", "ratio", "count")
 _PROPERTIES = {
     "kind", "unit", "says", "measure", "low", "high", "negative", "above", "reads", "ask", "example", "choices",
@@ -193,9 +193,9 @@ def _rivals(node: Node | None) -> dict[str, tuple[str, ...]]:
     """Each field's rivals; a line of both sides is two. What stands for one side alone is added to it."""
     found: dict[str, tuple[str, ...]] = {}
     for item in (node.items or ()) if node is not None else ():
-        for side in SIDES if SIDE in item.key else ("",):
-            names = tuple(name.replace(SIDE, side) for name in _words(item.node))
-            path = item.key.replace(SIDE, side)
+        for side in BOTH_SIDES if EITHER_SIDE in item.key else ("",):
+            names = tuple(name.replace(EITHER_SIDE, side) for name in _words(item.node))
+            path = item.key.replace(EITHER_SIDE, side)
             found[path] = tuple(dict.fromkeys((*found.get(path, ()), *names)))
     return found
 

@@ -13,7 +13,7 @@ from cfgmigrate.trials.writer import Pen, Trial, Written
 #: mm below the limit where it begins, and where it goes on in small steps; the steps
 BEGIN, NEAR_LIMIT, STEP, SMALL = 40.0, 10.0, 2.0, 1.0
 #: mm/s
-SPEED = 2.0
+Z_SPEED = 2.0
 
 
 def write(bench: Bench) -> Written:
@@ -42,13 +42,13 @@ def write(bench: Bench) -> Written:
         f"It goes from {start:g} mm to {high:g} mm, {told}, and not beyond.",
     )
     pen.home(min(start, 10 + max(low, 0)))
-    pen.go(z=start, speed=bench.at_most(SPEED, "axis.z.max_speed"))
+    pen.go(z=start, speed=bench.at_most(Z_SPEED, "axis.z.max_speed"))
     z = start
     while z < high:
         goal = min(z + (step if z + step <= high - NEAR_LIMIT else min(step, SMALL)), high)
         pen.stop(f"z is at {z:g} mm; go on only if the gap is larger than the next {goal - z:g} mm")
         z = goal
-        pen.go(z=z, speed=bench.at_most(SPEED, "axis.z.max_speed"))
+        pen.go(z=z, speed=bench.at_most(Z_SPEED, "axis.z.max_speed"))
     pen.stop(f"z is at {z:g} mm, the last")
     pen.facts += [
         ("from", f"{start:g} mm"),

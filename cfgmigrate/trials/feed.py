@@ -6,10 +6,10 @@ from cfgmigrate.trials.bench import Bench
 from cfgmigrate.trials.writer import Pen, Trial, Written
 
 #: mm that are fed each time, and before the first mark to take up slack; mm/s
-LENGTH, SLACK, SPEED = 100.0, 10.0, 1.0
+LENGTH, SLACK, FEED_SPEED = 100.0, 10.0, 1.0
 REPEATS = 5
 #: mm above the bed, or as high as z goes
-HEIGHT = 50.0
+NOZZLE_HEIGHT = 50.0
 
 
 def write(bench: Bench) -> Written:
@@ -23,17 +23,17 @@ def write(bench: Bench) -> Written:
         "The measured lengths are measured.feed.moved, with measured.feed.asked: 100 mm.",
         f"{repeats * LENGTH + SLACK:g} mm of filament come out of the nozzle; put something under it that stands the heat.",
     )
-    pen.home(min(HEIGHT, high) if high > 0 else low)
+    pen.home(min(NOZZLE_HEIGHT, high) if high > 0 else low)
     pen.heat(nozzle, 0.0)
-    pen.feed(SLACK, SPEED)
+    pen.feed(SLACK, FEED_SPEED)
     for turn in range(1, repeats + 1):
         pen.stop(f"mark the filament and measure; then {LENGTH:g} mm are fed, {turn} of {repeats}")
-        pen.feed(LENGTH, SPEED)
+        pen.feed(LENGTH, FEED_SPEED)
     pen.stop("measure for the last time")
     pen.end()
     pen.facts += [
         ("fed", f"{repeats} times {LENGTH:g} mm, and {SLACK:g} mm before"),
-        ("speed of the filament", f"{bench.at_most(SPEED, 'feeder.max_speed'):g} mm/s"),
+        ("speed of the filament", f"{bench.at_most(FEED_SPEED, 'feeder.max_speed'):g} mm/s"),
         ("nozzle", f"{nozzle:g} °C"),
     ]
     return pen.done("feed")

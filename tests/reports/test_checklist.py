@@ -9,8 +9,9 @@ from types import SimpleNamespace
 import pytest
 
 from cfgmigrate.plan.model import Plan
-from cfgmigrate.reports.checklist import PARTS, render_checklist
+from cfgmigrate.reports.checklist import render_checklist
 from cfgmigrate.rules import library
+from cfgmigrate.rules.rule import MOMENTS
 
 ORDER = [
     "Before you start",
@@ -141,7 +142,7 @@ def test_a_long_instruction_has_its_first_sentence_as_title(wren: SimpleNamespac
     )
 
 
-@pytest.mark.parametrize("when", [*PARTS, "some other time", ""])
+@pytest.mark.parametrize("when", [*MOMENTS, "some other time", ""])
 def test_no_by_hand_item_is_lost_whenever_it_is_to_be_done(when: str, wren: SimpleNamespace) -> None:
     item = replace(wren.plan.by_hand[0], what="Turn the little wheel", when=when)
     text = render_checklist(replace(wren.plan, by_hand=(item,)))
@@ -150,7 +151,7 @@ def test_no_by_hand_item_is_lost_whenever_it_is_to_be_done(when: str, wren: Simp
 
 def test_every_moment_of_the_rule_book_has_its_part_of_the_day() -> None:
     moments = {rule.moment for rule in library.book().rules if rule.by_hand}
-    assert moments <= set(PARTS)
+    assert moments <= set(MOMENTS)
 
 
 def test_what_could_damage_the_machine_stands_before_the_first_step(wren: SimpleNamespace) -> None:
