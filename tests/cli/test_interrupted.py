@@ -17,17 +17,18 @@ SAMPLES = Path(__file__).parents[2] / "sample_configs"
 
 KILLED = """
 import os, signal, sys
-real, count = os.replace, 0
+import cfgmigrate
+from cfgmigrate.store import transaction
 
-def replace(*args, **kwargs):
-    global count
-    real(*args, **kwargs)
-    count += str(args[1]).endswith(".conf")
-    if count == 2:
+real, put_in = transaction._put_in, []
+
+def killed_after_two(*of):
+    real(*of)
+    put_in.append(of)
+    if len(put_in) == 2:
         os.kill(os.getpid(), signal.SIGKILL)
 
-os.replace = replace
-import cfgmigrate
+transaction._put_in = killed_after_two
 cfgmigrate.install(sys.argv[1])
 """
 
