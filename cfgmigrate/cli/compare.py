@@ -13,6 +13,7 @@ from cfgmigrate.cli import options
 @click.argument("old", type=click.Path(path_type=Path), metavar="OLD")
 @click.argument("new", type=click.Path(path_type=Path), metavar="NEW")
 @options.names
+@options.machine
 @options.as_json
 @click.option(
     "--markdown", type=click.Path(path_type=Path), metavar="FILE", help="Write it as Markdown, too."
@@ -21,14 +22,23 @@ from cfgmigrate.cli import options
     "--page", type=click.Path(path_type=Path), metavar="FILE", help="Write it as one HTML page, too."
 )
 def command(
-    old: Path, new: Path, names: Path | None, as_json: bool, markdown: Path | None, page: Path | None
+    old: Path,
+    new: Path,
+    names: Path | None,
+    machine: tuple[Path, ...],
+    as_json: bool,
+    markdown: Path | None,
+    page: Path | None,
 ) -> int:
     """Compare two configurations by meaning, across dialects. Exit status 1 where they differ."""
     from cfgmigrate import api
+    from cfgmigrate.workflow.inputs import within
 
     options.put_in_order(old)
     options.put_in_order(new)
-    found = api.compare(old, new, names=names).to_json()
+    for side in (old, new):
+        options.say_files([side], {}, within([side], machine))
+    found = api.compare(old, new, names=names, machine=machine).to_json()
     if markdown is not None:
         from cfgmigrate.reports.comparison import render_comparison_markdown
 

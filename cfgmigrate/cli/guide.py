@@ -27,6 +27,7 @@ def _seen() -> list[str]:
 )
 @click.option("--sheet", type=click.Path(path_type=Path), metavar="FILE", help="The swap sheet.")
 @click.option("--measured", type=click.Path(path_type=Path), metavar="FILE", help="The measured sheet.")
+@options.lane
 @options.names
 @options.dialect
 @options.machine
@@ -36,6 +37,9 @@ def command(
     seen: tuple[str, ...],
     sheet: Path | None,
     measured: Path | None,
+    feeder: str,
+    filament: str,
+    print_profile: str,
     names: Path | None,
     dialects: tuple[str, ...],
     machine: tuple[Path, ...],
@@ -64,6 +68,9 @@ def command(
         config,
         sheet=sheet,
         measured=measured,
+        feeder=feeder,
+        filament=filament,
+        print_profile=print_profile,
         names=names,
         dialects=said,
         machine=machine,

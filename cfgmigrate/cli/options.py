@@ -87,6 +87,19 @@ quiet: Decorator = click.option("-q", "--quiet", is_flag=True, help="Print the n
 dry_run: Decorator = click.option("--dry-run", is_flag=True, help="Say what would be done; write nothing.")
 
 
+def lane(command: Callable[..., Any]) -> Callable[..., Any]:
+    """Which feeder and profile are meant, where the machine has several."""
+    said = (
+        ("feeder", "The feeder that is meant, by its number or name."),
+        ("filament", "The filament profile that is meant, by its name."),
+        ("print", "The print profile that is meant, instead of a filament's."),
+    )
+    for name, text in reversed(said):
+        place = "print_profile" if name == "print" else name
+        command = click.option(f"--{name}", place, default="", metavar="NAME", help=text)(command)
+    return command
+
+
 def of_a_packet(command: Callable[..., Any]) -> Callable[..., Any]:
     """What every command takes that works out a packet, in the order in which its help shows them."""
     for option in (as_json, quiet, full, rules, machine, dialect, names, replace):

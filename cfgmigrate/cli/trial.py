@@ -81,6 +81,7 @@ def _lines(begin: Path | None) -> tuple[str, ...]:
 @click.option(
     "--feeder-line", default="", metavar="TEXT", help="The line by which your machine takes a feeder."
 )
+@options.lane
 @options.names
 @options.dialect
 @options.machine
@@ -101,6 +102,9 @@ def command(
     pause: str,
     display: str,
     feeder_line: str,
+    feeder: str,
+    filament: str,
+    print_profile: str,
     names: Path | None,
     dialects: tuple[str, ...],
     machine: tuple[Path, ...],
@@ -133,7 +137,16 @@ def command(
     said = options.said_dialects(dialects)
     made = options.answered(
         lambda machine: api.trial(
-            name, config, sheet=sheet, wishes=wishes, names=names, dialects=said, machine=machine
+            name,
+            config,
+            sheet=sheet,
+            feeder=feeder,
+            filament=filament,
+            print_profile=print_profile,
+            wishes=wishes,
+            names=names,
+            dialects=said,
+            machine=machine,
         ),
         machine,
     )

@@ -26,6 +26,7 @@ from cfgmigrate.ground.findings import BadInput, Place, Refused
     metavar="FILE",
     help="Write a measured sheet to fill in, with what is in force now, and do nothing else.",
 )
+@options.lane
 @options.of_a_packet
 def command(
     config: tuple[Path, ...],
@@ -33,6 +34,9 @@ def command(
     sheet: Path | None,
     out: Path | None,
     starter: Path | None,
+    feeder: str,
+    filament: str,
+    print_profile: str,
     replace: bool,
     names: Path | None,
     dialects: tuple[str, ...],
@@ -50,8 +54,12 @@ def command(
     if starter is not None:
         if measured is not None or out is not None:
             raise BadInput("a starter is written by itself", Place("tune"), "Leave out --measured and -o.")
-        _write_starter(config, starter, sheet, names, said, machine)
+        lane = {"feeder": feeder, "filament": filament, "print_profile": print_profile}
+        _write_starter(config, starter, sheet, lane, names, said, machine)
         return
+    if feeder or filament or print_profile:
+        why = "what was measured is said in the measured sheet"
+        raise BadInput(why, Place("tune"), "Write it there: of: {feeder: 1, filament: NAME}.")
     if measured is None or out is None:
         raise BadInput(
             "tuning needs a measured sheet and a place for the packet",
@@ -87,6 +95,7 @@ def _write_starter(
     config: tuple[Path, ...],
     starter: Path,
     sheet: Path | None,
+    lane: dict[str, str],
     names: Path | None,
     said: dict[str, str],
     machine: tuple[Path, ...],
@@ -98,7 +107,12 @@ def _write_starter(
     if starter.exists():
         raise Refused("there is a file already", Place(str(starter)), "Name another one, or move it away.")
     named = os.path.relpath(sheet, starter.parent) if sheet is not None else ""
-    starter.write_text(
-        api.measured_starter(config, named, names=names, dialects=said, machine=machine), encoding="utf-8"
+    text = options.answered(
+        lambda machine: api.measured_starter(
+            config, named, names=names, dialects=said, machine=machine, **lane
+        ),
+        machine,
     )
+    options.say_files(config, said, machine)
+    starter.write_text(text, encoding="utf-8")
     click.echo(f"Written to {starter}. Fill in what you measured; leave the rest as it is.")

@@ -12,7 +12,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from enum import StrEnum
 
 
@@ -34,14 +34,12 @@ class Role(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class FileRole:
-    """A file's role. `why` is the evidence in words; `said` is true where the user gave the role; `read_as` is the
-    role by which its settings are read, where that is another."""
+    """A file's role. `why` is the evidence in words; `said` is true where the user gave the role."""
 
     path: str
     role: Role
     why: str
     said: bool = False
-    read_as: Role | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -100,19 +98,11 @@ class FileSet(Mapping[str, FileRole]):
     def role(self, path: str) -> Role:
         """The role by which a file is read; *in force* for one that was never judged."""
         found = self.files.get(path)
-        return found.read_as or found.role if found else Role.IN_FORCE
+        return found.role if found else Role.IN_FORCE
 
     def of(self, *roles: Role) -> tuple[str, ...]:
         """The files that have one of these roles."""
         return tuple(path for path, found in self.files.items() if found.role in roles)
-
-    def lone_profile_in_force(self) -> FileSet:
-        """The same where a profile that has no alternative is read as in force."""
-        alone = self.of(Role.PROFILE)
-        if len(alone) != 1:
-            return self
-        own = replace(self.files[alone[0]], read_as=Role.IN_FORCE)
-        return replace(self, files={**self.files, alone[0]: own})
 
     def counted(self) -> Counter[Role]:
         """How many files have each role."""

@@ -166,10 +166,15 @@ Held = dict[Holder, dict[str, Reading]]
 
 def _by_holder(machine: Machine, other: Machine) -> Held:
     """The readings of each holder. What a machine with one feeder says of it is the first feeder's, where the other
-    machine has several and says it of the first."""
+    machine has several and says it of the first. A profile that has no alternative counts as the machine's own,
+    where the other machine has no profile of that name and none to choose from."""
     found: Held = {}
-    for reading in machine.readings:
-        holder = reading.holder
+    only = machine.only_profile
+    as_own = only is not None and only not in other.profiles and len(other.profiles) < 2
+    for reading in (
+        sorted(machine.readings, key=lambda each: each.holder == only) if as_own else machine.readings
+    ):
+        holder = MACHINE if as_own and reading.holder == only else reading.holder
         if holder == MACHINE and len(machine.feeders) == 1 < len(other.feeders):
             first = other.reading(reading.quantity, feeder(1))
             holder = feeder(1) if first is not None else holder

@@ -202,6 +202,18 @@ class Machine:
     def profiles_serving(self, feeder: int) -> tuple[Holder, ...]:
         return tuple(profile.holder for profile in self.found_profiles if feeder in profile.feeders)
 
+    @property
+    def only_profile(self) -> Holder | None:
+        """The profile that has no alternative, so that the machine never runs without it."""
+        return self.found_profiles[0].holder if len(self.found_profiles) == 1 else None
+
+    @property
+    def usual(self) -> View:
+        """The first feeder's view with the profile that has no alternative."""
+        first = (self.feeders or (1,))[0]
+        only = self.only_profile
+        return self.view(first, only if only in self.profiles_serving(first) else None)
+
     def material(self, profile: Holder) -> str:
         """The material that the files say a profile is for, "" where they don't."""
         return next((each.material for each in self.found_profiles if each.holder == profile), "")

@@ -252,12 +252,15 @@ class _Deciding:
                 self.by_hand.append(hand_item(named, rule, whose))
                 continue
             if held and self._each_profile_has(target, lane) and not self._rested_on(result.rule, lane):
+                self._undecided(result, lane)
                 continue  # a second number beside theirs would be read as a value to type
             self._find(finding_of(named, whose))
             if target and quantity(target).protected:
                 self.left.append(LeftAlone(target, "protected: read and compared, never written", holder))
             elif target and not held:
                 self.left.append(LeftAlone(target, f"no file sets it; it would be {shown(result)}", holder))
+            elif target:
+                self._undecided(result, lane)
         for silent in outcome.silent:
             reading = self.naming.reading(silent.quantity, lane) if silent.quantity else None
             if lane.profile is not None and (reading is None or reading.holder != lane.profile):
@@ -281,6 +284,25 @@ class _Deciding:
 
     def _rested_on(self, name: str, lane: Lane) -> bool:
         return any(name in each.depends for each in self.worked.lanes[lane].results)
+
+    def _undecided(self, result: Result, lane: Lane) -> None:
+        """What was measured without a word about the profile, and each profile holds a value of its own."""
+        theirs = [
+            each
+            for each in self.machine.readings
+            if each.quantity == result.target
+            and lane.feeder in each.serves
+            and deciding(each, lane.feeder) not in self.worked.lanes
+        ]
+        for each in theirs:
+            why = f"it was not said whether this was measured for {each.holder}; it would be {shown(result)}"
+            self.left.append(LeftAlone(result.target, why, str(each.holder)))
+        if theirs:
+            names = ", ".join(str(each.holder) for each in theirs)
+            why = f"{names} have a value of their own, and the measured sheet doesn't say for which it was measured"
+            kind, name = theirs[0].holder.kind, theirs[0].holder.name
+            remedy = f"Write a measured sheet for each that was measured, with of: {{{kind}: {name}}} in it."
+            self.doubts.append(Doubt(theirs[0].place, result.label, why, remedy))
 
     def _taken(self, target: str, lane: Lane) -> bool:
         """Whether a reading is there for a lane's result, or a measured one would move others along with it."""

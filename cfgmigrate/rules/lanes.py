@@ -77,9 +77,11 @@ def work_out_lanes(
     Raises BadInput where a formula has no value for these inputs, or the sheet tells of a feeder that there is not."""
     swapped = _swapped(machine, sheet)
     lanes = [Lane(f, profile) for f in swapped for profile in (None, *machine.profiles_serving(f))]
-    sheets = {lane: sheet.lane(lane.feeder, lane.profile, _material(machine, lane.profile)) for lane in lanes}
+    sheets = {
+        lane: sheet.lane(lane.feeder, lane.profile, material_of(machine, lane.profile)) for lane in lanes
+    }
     views = {lane: machine.view(lane.feeder, lane.profile) for lane in lanes}
-    work = _Work(book, tables, views, sheets)
+    work = Work(book, tables, views, sheets)
     runs = work.passes({})
     moving = {lane: _moving(book, runs[lane].scope) for lane in lanes}
     ages = _ages(book, work, runs, moving, sheet, past)
@@ -109,7 +111,7 @@ def sheet_of(machine: Machine, sheet: Sheet, holder: str) -> Sheet:
     if kind == "feeder":
         return sheet.lane(int(name) if name.isdigit() else first)
     profile = Holder(kind, name) if kind in ("filament", "print") else None
-    return sheet.lane(first, profile, _material(machine, profile))
+    return sheet.lane(first, profile, material_of(machine, profile))
 
 
 def deciding(reading: Reading, feeder: int) -> Lane:
@@ -129,7 +131,7 @@ def _swapped(machine: Machine, sheet: Sheet) -> tuple[int, ...]:
     return tuple(number for number in there if sheet.tells_of(number)) or (there[0],)
 
 
-def _material(machine: Machine, profile: Holder | None) -> SheetEntry | None:
+def material_of(machine: Machine, profile: Holder | None) -> SheetEntry | None:
     """The material that the files say a profile is for; None where they say none that there is a table row of."""
     said = machine.material(profile) if profile is not None else ""
     field = field_of(MATERIAL)
@@ -142,7 +144,7 @@ def _material(machine: Machine, profile: Holder | None) -> SheetEntry | None:
         return None
 
 
-class _Work:
+class Work:
     """The passes through the book for all lanes, with what they have in common."""
 
     def __init__(
@@ -228,7 +230,7 @@ def _read_by(book: Book, rule: str, view: View) -> Reading | None:
 
 def _ages(
     book: Book,
-    work: _Work,
+    work: Work,
     runs: Mapping[Lane, Run],
     moving: Mapping[Lane, frozenset[tuple[str, str]]],
     sheet: Sheet,
@@ -310,7 +312,7 @@ def _by_quantity(view: View, ages: Mapping[Reading | None, Told]) -> dict[str, T
     }
 
 
-def _doubts(work: _Work, ages: Mapping[Reading | None, Told], sheet: Sheet) -> dict[Lane, list[Doubt]]:
+def _doubts(work: Work, ages: Mapping[Reading | None, Told], sheet: Sheet) -> dict[Lane, list[Doubt]]:
     """What can't be told of the age of readings, in the lane that decides them."""
     found: dict[Lane, list[Doubt]] = {}
     once: dict[Holder, list[Reading]] = {}

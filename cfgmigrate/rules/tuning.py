@@ -13,9 +13,10 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import replace
 
-from cfgmigrate.machine.model import Machine
+from cfgmigrate.machine.model import FlatMachine, Machine
 from cfgmigrate.rules.book import Book
 from cfgmigrate.rules.engine import Outcome, work_out_once
+from cfgmigrate.rules.lanes import Lane, Work, Worked
 from cfgmigrate.rules.result import Result
 from cfgmigrate.rules.scope import NamedValue, Scope
 from cfgmigrate.sheet.model import Sheet
@@ -32,9 +33,22 @@ def joined(measured: Sheet, swap: Sheet | None) -> Sheet:
     )
 
 
-def work_out_tuning(book: Book, machine: Machine, sheet: Sheet, tables: Mapping[str, NamedValue]) -> Outcome:
-    """What follows from the measured fields of a joined sheet. Raises BadInput as the engine does."""
-    outcome, _ = state_of(book, machine, sheet, tables)
+def work_out_tuning(
+    book: Book, machine: Machine, sheets: Mapping[Lane, Sheet], tables: Mapping[str, NamedValue]
+) -> Worked:
+    """What follows from the measured fields in each lane; `sheets` holds each one's joined sheet, all of one feeder.
+    Raises BadInput as the engine does."""
+    views = {lane: machine.view(lane.feeder, lane.profile) for lane in sheets}
+    runs = Work(book, tables, views, sheets).passes({})
+    return Worked(
+        {lane: _measured(run.outcome()) for lane, run in runs.items()},
+        sheets,
+        (next(iter(sheets)).feeder,),
+    )
+
+
+def _measured(outcome: Outcome) -> Outcome:
+    """What of an outcome follows from measured fields."""
     kept = following(outcome.results)
     labels = {result.label for result in kept}
     return replace(
@@ -46,7 +60,7 @@ def work_out_tuning(book: Book, machine: Machine, sheet: Sheet, tables: Mapping[
 
 
 def state_of(
-    book: Book, machine: Machine, sheet: Sheet, tables: Mapping[str, NamedValue]
+    book: Book, machine: FlatMachine, sheet: Sheet, tables: Mapping[str, NamedValue]
 ) -> tuple[Outcome, Scope]:
     """Everything the book says of the machine as it is, measured or not, and what it could see."""
     return work_out_once(book, machine, sheet, tables)

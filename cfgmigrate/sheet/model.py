@@ -20,7 +20,7 @@ from cfgmigrate.sheet.schema import Schema, sheet_schema
 
 #: the fields that say whom a sheet, or a part of it, is about, and how old the files' values are
 FEEDER, VALUES = "feeder", "values"
-OF_FEEDER, OF_FILAMENT = "of.feeder", "of.filament"
+OF_FEEDER, OF_FILAMENT, OF_PRINT = "of.feeder", "of.filament", "of.print"
 MATERIAL = "filament.material"
 
 

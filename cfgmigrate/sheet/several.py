@@ -22,6 +22,7 @@ from cfgmigrate.sheet.model import (
     FEEDER,
     OF_FEEDER,
     OF_FILAMENT,
+    OF_PRINT,
     VALUES,
     Entries,
     Sheet,
@@ -87,6 +88,9 @@ def read_parts(root: Node, reading: SheetReading, known: Known) -> Parts:
     filament = reading.entries.get(OF_FILAMENT)
     if filament is not None:
         _check_profile("filament", filament.text, filament.place, reading, known)
+    printed = reading.entries.get(OF_PRINT)
+    if printed is not None:
+        _check_profile("print", printed.text, printed.place, reading, known)
     return Parts(
         feeder=_meant(reading, known),
         filament=filament.text if filament is not None else "",

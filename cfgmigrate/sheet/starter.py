@@ -75,14 +75,18 @@ def starter_sheet(machine: Machine, path_hint: str = "") -> str:
     return text + "".join(f"{line}\n" for line in _of_filaments(machine))
 
 
-def measured_starter(machine: Machine, path_hint: str = "", sheet: str = "") -> str:
-    """The measured sheet's text, with what is in force filled in; `sheet` is the swap sheet that it follows."""
+def measured_starter(
+    machine: FlatMachine, path_hint: str = "", sheet: str = "", of: Mapping[str, str] | None = None
+) -> str:
+    """The measured sheet's text, with what is in force filled in; `sheet` is the swap sheet that it follows, `of` what
+    is measured, where there are several."""
     schema = measured_schema()
-    values = {"sheet": _printable(sheet), "machine": _printable(path_hint).strip()[:80]}
+    values = {"sheet": _printable(sheet), "machine": _printable(path_hint).strip()[:80], **(of or {})}
     for field in schema.fields.values():
         values[field.path] = values.get(field.path) or _in_files(field, machine)[0]
     given = {path: value for path, value in values.items() if value}
-    text = _written(given, machine, schema, _MEASURED_HEADER)
+    shown = [path for path, field in schema.fields.items() if path in given or not field.several]
+    text = _text(_MEASURED_HEADER, _fields(schema, shown, given, machine))
     parse_sheet(text.encode(), "the new sheet", schema)
     return text
 
@@ -90,7 +94,7 @@ def measured_starter(machine: Machine, path_hint: str = "", sheet: str = "") -> 
 def questions(machine: Machine) -> list[SheetQuestion]:
     """What to ask for, in the order of the sheet: the fields on which most values turn."""
     return [
-        SheetQuestion(field.path, _asked(field), field.unit, _in_files(field, machine)[0])
+        SheetQuestion(field.path, _asked(field), field.unit, _in_files(field, machine.usual)[0])
         for field in sheet_schema().fields.values()
         if field.ask and not _too_much(field, machine)
     ]
@@ -131,7 +135,7 @@ def _written(
     """A plain sheet of all fields with these values; what only a machine with several feeders needs is left out."""
     schema = schema or sheet_schema()
     shown = [path for path in schema.fields if path in values or not _too_much(schema.fields[path], machine)]
-    return _text(header, _fields(schema, shown, values, machine))
+    return _text(header, _fields(schema, shown, values, machine.usual if machine is not None else None))
 
 
 def _too_much(field: Field, machine: Machine | None) -> bool:

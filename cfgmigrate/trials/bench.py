@@ -13,7 +13,7 @@ from dataclasses import dataclass
 
 from cfgmigrate.dialects.moves import read_moves
 from cfgmigrate.ground.findings import Place, Refused
-from cfgmigrate.machine.model import Machine
+from cfgmigrate.machine.model import FlatMachine
 from cfgmigrate.machine.quantities import quantity
 from cfgmigrate.sheet.model import Sheet
 
@@ -54,7 +54,7 @@ class Wishes:
 class Bench:
     """One machine for which scripts are written."""
 
-    machine: Machine
+    machine: FlatMachine
     sheet: Sheet | None
     wishes: Wishes
     name: str = ""
@@ -154,7 +154,7 @@ class Bench:
         yield from found[True] if any(found[True]) else found[False]
 
 
-def bench_of(machine: Machine, sheet: Sheet | None, wishes: Wishes, name: str = "") -> Bench:
+def bench_of(machine: FlatMachine, sheet: Sheet | None, wishes: Wishes, name: str = "") -> Bench:
     return Bench(machine, sheet, wishes, sheet.machine if sheet and sheet.machine else name)
 
 

@@ -25,6 +25,9 @@ def guide(
     *,
     sheet: PathLike | None = None,
     measured: PathLike | None = None,
+    feeder: str = "",
+    filament: str = "",
+    print_profile: str = "",
     names: PathLike | None = None,
     dialects: Dialects = None,
     machine: Paths = (),
@@ -32,19 +35,35 @@ def guide(
     """What to look at for each thing seen, the likeliest and cheapest first.
 
     `seen` are words such as "strings" or "clicks", one or several. With `paths`, `sheet` and `measured` the order
-    goes by this machine's own numbers, without them by what is usual. `names`, `dialects` and `machine` are those of `survey`.
+    goes by this machine's own numbers, without them by what is usual.
+    `feeder`, `filament` and `print_profile` say which one is looked at, where the machine has several. `names`, `dialects` and `machine` are those of `survey`.
 
     Gives one `Guidance` for each thing seen: its hints in order, each with its check. Raises BadInput where nothing
-    is known of what was seen, or a file can't be read.
+    is known of what was seen, or a file can't be read, Refused where nothing says which feeder is meant.
     """
     from cfgmigrate.rules import library, symptoms, tuning
     from cfgmigrate.sheet.reader import parse_sheet, read_sheet
-    from cfgmigrate.sheet.several import one_lane
+    from cfgmigrate.sheet.several import NO_NAMES
+    from cfgmigrate.workflow.lane import chosen, flat_sheet, known_names
 
-    known = [symptoms.symptom(text) for text in ([seen] if isinstance(seen, str) else seen)]
-    swap = one_lane(read_sheet(Path(sheet))) if sheet is not None else parse_sheet(b"", "no sheet")
-    own, followed = measured_sheet(measured, sheet) if measured is not None else (swap, swap)
-    joined = tuning.joined(own, followed)
-    found = read_machine(paths, names, dialects, machine)[1] if listed(paths) else Machine((), ())
-    _, scope = tuning.state_of(library.tuning_book(), found, joined, library.tables())
-    return tuple(symptoms.guidance(one, scope) for one in dict.fromkeys(known))
+    wanted = [symptoms.symptom(text) for text in ([seen] if isinstance(seen, str) else seen)]
+    if listed(paths):
+        configuration, found = read_machine(paths, names, dialects, machine)
+        called = known_names(configuration, found)
+    else:
+        found, called = Machine((), ()), NO_NAMES
+    swap = read_sheet(Path(sheet), called) if sheet is not None else parse_sheet(b"", "no sheet")
+    own, followed = measured_sheet(measured, sheet, called) if measured is not None else (swap, swap)
+    lane = chosen(
+        found,
+        called,
+        feeder=feeder,
+        filament=filament or own.filament,
+        print_profile=print_profile,
+        sheets=(own, followed),
+        remedy="Say which one is looked at: --feeder 1.",
+    )
+    joined = tuning.joined(own, flat_sheet(followed, found, lane) if followed is not None else None)
+    view = found.view(lane.feeder, lane.profile)
+    _, scope = tuning.state_of(library.tuning_book(), view, joined, library.tables())
+    return tuple(symptoms.guidance(one, scope) for one in dict.fromkeys(wanted))

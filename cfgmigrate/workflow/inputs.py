@@ -23,3 +23,9 @@ def listed(paths: Paths) -> list[Path]:
 def optional(path: PathLike | None) -> Path | None:
     """A path that may be missing."""
     return None if path is None else Path(path)
+
+
+def within(paths: Sequence[Path], files: Sequence[Path]) -> list[Path]:
+    """Those of some files that are among these paths, or below them."""
+    places = [path.resolve() for path in paths]
+    return [file for file in files if any(file.resolve().is_relative_to(place) for place in places)]

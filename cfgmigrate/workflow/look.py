@@ -5,7 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from cfgmigrate.workflow.inputs import Dialects, PathLike, Paths, optional
+from cfgmigrate.workflow.inputs import Dialects, PathLike, Paths, listed, optional, within
 from cfgmigrate.workflow.prepare import read_machine
 
 if TYPE_CHECKING:
@@ -26,7 +26,7 @@ def survey(
     """
     from cfgmigrate.machine.survey import survey_of
 
-    configuration, found = read_machine(paths, names, dialects, machine, by_lane=True)
+    configuration, found = read_machine(paths, names, dialects, machine)
     return survey_of(found, configuration)
 
 
@@ -39,7 +39,7 @@ def write_site(paths: Paths, *, dialects: Dialects = None, machine: Paths = ()) 
     from cfgmigrate.files import site_writing
     from cfgmigrate.machine.teach import lengths_of, teachable
 
-    found, recognised = read_machine(paths, None, dialects, machine, by_lane=True)
+    found, recognised = read_machine(paths, None, dialects, machine)
     lessons: dict[str, list[str]] = {}
     for each in teachable(recognised, lengths_of(recognised)):
         lessons.setdefault(each.under, []).append(each.line())
@@ -61,15 +61,24 @@ def starter_sheet(
 
 
 def compare(
-    old: Paths, new: Paths, *, names: PathLike | None = None, dialects: Dialects = None
+    old: Paths,
+    new: Paths,
+    *,
+    names: PathLike | None = None,
+    dialects: Dialects = None,
+    machine: Paths = (),
 ) -> Comparison:
     """Two configurations by meaning, across dialects: what differs, what only one has, how many values are the same.
 
-    `old` and `new` are files or folders; `names` and `dialects` are those of `survey`, and so are the errors.
+    `old` and `new` are files or folders; `names` and `dialects` are those of `survey`, and so are the errors. `machine`
+    are files that are in force, each on the side that it lies on.
     """
     from cfgmigrate.machine.compare import compare as by_meaning
 
-    return by_meaning(read_machine(old, names, dialects)[1], read_machine(new, names, dialects)[1])
+    sides = (
+        read_machine(side, names, dialects, within(listed(side), listed(machine)))[1] for side in (old, new)
+    )
+    return by_meaning(*sides)
 
 
 def explain(rules: PathLike | None = None) -> tuple[Rule, ...]:

@@ -12,7 +12,6 @@ from __future__ import annotations
 import getpass
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from dataclasses import replace as changed
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -51,13 +50,11 @@ def read_machine(
     machine: Paths = (),
     *,
     certain: bool = False,
-    by_lane: bool = False,
 ) -> tuple[Configuration, Machine]:
     """The files, and what was recognised in those that are the machine's. `machine` are files that are in force.
 
     Where `certain`, raises Refused where it can't be told which files are the machine's; else what is likeliest is
-    taken, and the question stands in `Configuration.roles`. Whoever does not look at each lane (`by_lane`) reads a
-    profile that has no alternative as the machine's own."""
+    taken, and the question stands in `Configuration.roles`."""
     from cfgmigrate.files.telling import ask_first
     from cfgmigrate.machine.recognise import recognise
     from cfgmigrate.packet.reread import names_for
@@ -67,8 +64,6 @@ def read_machine(
     _refuse_half_written(configuration.root)
     if certain:
         ask_first(configuration.roles, configuration.root)
-    if not by_lane:
-        configuration = changed(configuration, roles=configuration.roles.lone_profile_in_force())
     with stage("recognising the settings"):
         told = names_for(optional(names), configuration.site)
         return configuration, recognise(configuration, told, configuration.site.counts_from)
@@ -111,7 +106,7 @@ def work_out(
     from cfgmigrate.sheet.several import Known
 
     loaded = library.book(Path(rules) if rules is not None else None)
-    configuration, found = read_machine(paths, names, dialects, machine, certain=True, by_lane=True)
+    configuration, found = read_machine(paths, names, dialects, machine, certain=True)
     feeders = {feeder.name: feeder.number for feeder in configuration.site.feeders if feeder.name}
     swap = read_sheet(Path(sheet), Known(feeders))
     if listed(source):
@@ -247,7 +242,7 @@ def _carried_over(
     from cfgmigrate.rules import carry_lanes, library
     from cfgmigrate.rules.lanes import work_out_lanes
 
-    configuration, old = read_machine(source, names, dialects, certain=True, by_lane=True)
+    configuration, old = read_machine(source, names, dialects, certain=True)
     carrying = carry_lanes.Carrying(old, machine, configuration.root.name)
     start, past = carry_lanes.meant(carrying), carry_lanes.past_of(carrying)
     worked = work_out_lanes(loaded, start, swap, library.tables(), past)

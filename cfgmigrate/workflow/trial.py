@@ -5,16 +5,19 @@ The scripts themselves are in `trials/`; nothing is written here.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from cfgmigrate.files.roles import FileSet
-from cfgmigrate.ground.findings import BadInput, Place
+from cfgmigrate.ground.findings import BadInput, Place, Refused
 from cfgmigrate.workflow.inputs import Dialects, PathLike, Paths
 from cfgmigrate.workflow.prepare import read_machine
 
 if TYPE_CHECKING:
+    from cfgmigrate.files.site import Site
+    from cfgmigrate.machine.model import Machine
+    from cfgmigrate.rules.lanes import Lane
     from cfgmigrate.trials import Trial, Wishes, Written
 
 
@@ -33,6 +36,9 @@ def trial(
     paths: Paths,
     *,
     sheet: PathLike | None = None,
+    feeder: str = "",
+    filament: str = "",
+    print_profile: str = "",
     wishes: Wishes | None = None,
     names: PathLike | None = None,
     dialects: Dialects = None,
@@ -42,25 +48,55 @@ def trial(
 
     `paths` are the configuration's files or folders, `sheet` is the swap sheet, for what they don't say. `wishes`
     ask for other temperatures (°C), starts, steps (mm, or s of lag), counts and heights (mm) than the usual ones.
-    `names`, `dialects` and `machine` are those of `survey`.
+    `feeder` (its number or name), `filament` and `print_profile` say for what, where the machine has several. `names`, `dialects` and `machine` are those of `survey`.
 
     Gives the script's lines (`.written.text`) with what it measures; nothing is written. Raises BadInput where there
-    is none of that name or a file can't be read, Refused where a limit that it needs is not known or would be left.
+    is none of that name or a file can't be read, Refused where a limit that it needs is not known or would be left,
+    or nothing says which of several feeders is meant, or by which line it is taken.
     """
     import difflib
 
     from cfgmigrate.sheet.reader import read_sheet
-    from cfgmigrate.sheet.several import one_lane
     from cfgmigrate.trials import TRIALS, Wishes, bench_of
+    from cfgmigrate.workflow.lane import chosen, flat_sheet, known_names
 
     if name not in TRIALS:
         near = difflib.get_close_matches(name, TRIALS, n=1, cutoff=0.0)[0]
         remedy = f"Did you mean {near!r}? There are: {', '.join(TRIALS)}."
         raise BadInput(f"there is no trial {name!r}", Place("trial"), remedy)
-    swap = one_lane(read_sheet(Path(sheet))) if sheet is not None else None
     configuration, found = read_machine(paths, names, dialects, machine, certain=True)
-    bench = bench_of(found, swap, wishes or Wishes(), configuration.root.name)
+    known = known_names(configuration, found)
+    swap = read_sheet(Path(sheet), known) if sheet is not None else None
+    lane = chosen(
+        found,
+        known,
+        feeder=feeder,
+        filament=filament,
+        print_profile=print_profile,
+        sheets=(swap,),
+        remedy="Say for which one the script is: --feeder 1.",
+    )
+    said = flat_sheet(swap, found, lane) if swap is not None else None
+    asked = _with_its_tool(wishes or Wishes(), found, lane, configuration.site)
+    bench = bench_of(found.view(lane.feeder, lane.profile), said, asked, configuration.root.name)
     return MadeTrial(TRIALS[name], TRIALS[name].write(bench), bench.name, configuration.roles)
+
+
+def _with_its_tool(wishes: Wishes, machine: Machine, lane: Lane, site: Site) -> Wishes:
+    """The wishes with the line that takes the lane's feeder, where the machine has several."""
+    from cfgmigrate.trials.tool import tool_line
+
+    if len(machine.feeders) < 2 or wishes.feeder_line:
+        return wishes
+    names = next((each.known_as for each in site.feeders if each.number == lane.feeder), ())
+    line = tool_line(machine, lane.feeder, names, site.counts_from)
+    if not line:
+        raise Refused(
+            f"the machine has several feeders, and nothing in its scripts says by which line feeder {lane.feeder} is taken",
+            Place("trial"),
+            f"Nothing was written. Say it: --feeder-line 'T{lane.feeder - 1}', if that is the line on your machine.",
+        )
+    return replace(wishes, feeder_line=line)
 
 
 def trial_page(made: MadeTrial) -> str:

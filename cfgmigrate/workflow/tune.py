@@ -14,26 +14,61 @@ from cfgmigrate.workflow.inputs import Dialects, PathLike, Paths, optional
 from cfgmigrate.workflow.prepare import Prepared, read_machine, with_result, write_out
 
 if TYPE_CHECKING:
+    from cfgmigrate.files.configuration import Configuration
+    from cfgmigrate.machine.model import Machine
     from cfgmigrate.packet.folder import Packet
+    from cfgmigrate.rules.lanes import Lane
     from cfgmigrate.rules.rule import Rule
     from cfgmigrate.sheet.model import Sheet
+    from cfgmigrate.sheet.several import Known
 
 #: under this name the swap sheet that a measured sheet follows stands among a packet's sources
 FOLLOWED = "swap.yaml"
 
 
-def measured_sheet(measured: PathLike, sheet: PathLike | None = None) -> tuple[Sheet, Sheet | None]:
-    """A measured sheet, and the swap sheet that it follows: `sheet`, else the one it names itself."""
+def measured_sheet(
+    measured: PathLike, sheet: PathLike | None = None, known: Known | None = None
+) -> tuple[Sheet, Sheet | None]:
+    """A measured sheet, and the swap sheet that it follows: `sheet`, else the one it names itself. `known` are the
+    names by which they may call feeders and profiles."""
     from cfgmigrate.sheet.reader import read_measured, read_sheet
-    from cfgmigrate.sheet.several import one_lane
+    from cfgmigrate.sheet.several import NO_NAMES
 
-    found = one_lane(read_measured(Path(measured)))
+    names = known or NO_NAMES
+    found = read_measured(Path(measured), names)
     named = found.get("sheet")
     if sheet is not None:
-        return found, one_lane(read_sheet(Path(sheet)))
+        return found, read_sheet(Path(sheet), names)
     if named is None:
         return found, None
-    return found, one_lane(read_sheet(Path(measured).parent / named.text))
+    return found, read_sheet(Path(measured).parent / named.text, names)
+
+
+def measured_lane(
+    own: Sheet, followed: Sheet | None, configuration: Configuration, machine: Machine
+) -> tuple[Lane, dict[Lane, Sheet]]:
+    """The lane that a measured sheet names, and the flat sheet of each lane that it decides: with a profile that has
+    alternatives that one alone, so that what others share is left to a sheet that names none."""
+    from cfgmigrate.rules import tuning
+    from cfgmigrate.rules.lanes import Lane
+    from cfgmigrate.sheet.model import OF_FILAMENT, OF_PRINT
+    from cfgmigrate.workflow.lane import chosen, flat_sheet, known_names
+
+    named = {path: entry.text for path in (OF_FILAMENT, OF_PRINT) if (entry := own.get(path)) is not None}
+    lane = chosen(
+        machine,
+        known_names(configuration, machine),
+        filament=named.get(OF_FILAMENT, ""),
+        print_profile=named.get(OF_PRINT, ""),
+        sheets=(own, followed),
+        remedy="Write in the measured sheet which one was measured: of: {feeder: 1}.",
+    )
+    lanes = [lane] if lane.profile != machine.only_profile else [Lane(lane.feeder), lane]
+    flat = {
+        each: tuning.joined(own, flat_sheet(followed, machine, each) if followed is not None else None)
+        for each in dict.fromkeys(lanes)
+    }
+    return lane, {each: changed(said, feeder=each.feeder) for each, said in flat.items()}
 
 
 def work_out_tuning(
@@ -46,12 +81,15 @@ def work_out_tuning(
     rules: PathLike | None = None,
     machine: Paths = (),
 ) -> Prepared:
-    """Everything that `tune` works out, without writing anything. Raises BadInput where nothing was measured."""
+    """Everything that `tune` works out, without writing anything. Raises BadInput where nothing was measured, Refused
+    where it can't be told which feeder was."""
     from cfgmigrate.plan.planning import plan_changes
     from cfgmigrate.rules import library, tuning
-    from cfgmigrate.rules.lanes import one_lane
+    from cfgmigrate.workflow.lane import known_names
 
-    own, followed = measured_sheet(measured, sheet)
+    loaded = library.tuning_book(optional(rules))
+    configuration, found = read_machine(paths, names, dialects, machine, certain=True)
+    own, followed = measured_sheet(measured, sheet, known_names(configuration, found))
     said = {path: entry for path, entry in own.entries.items() if path.startswith(tuning.MEASURED)}
     if not said:
         raise BadInput(
@@ -59,12 +97,9 @@ def work_out_tuning(
             Place(str(measured)),
             "Fill in one part of it, such as measured.feed.",
         )
-    loaded = library.tuning_book(optional(rules))
-    joined = tuning.joined(own, followed)
-    configuration, found = read_machine(paths, names, dialects, machine, certain=True)
-    outcome = tuning.work_out_tuning(loaded, found, joined, library.tables())
-    worked = one_lane(outcome, joined)
-    plan = plan_changes(worked, loaded, found, joined, str(configuration.root), kind="tune")
+    lane, sheets = measured_lane(own, followed, configuration, found)
+    worked = tuning.work_out_tuning(loaded, found, sheets, library.tables())
+    plan = plan_changes(worked, loaded, found, sheets[lane], str(configuration.root), kind="tune")
     plan = changed(plan, swap=tuple((path, entry.text) for path, entry in said.items() if path in _fields()))
     sources = library.book_sources(loaded)
     if followed is not None:
@@ -120,6 +155,9 @@ def measured_starter(
     paths: Paths,
     sheet: str = "",
     *,
+    feeder: str = "",
+    filament: str = "",
+    print_profile: str = "",
     names: PathLike | None = None,
     dialects: Dialects = None,
     machine: Paths = (),
@@ -127,9 +165,27 @@ def measured_starter(
     """The text of a commented measured sheet to fill in, with what is in force now.
 
     `paths` are the configuration's files or folders, `sheet` is the swap sheet's path as the measured sheet is to
-    name it, `names`, `dialects` and `machine` are those of `survey`. Raises BadInput where a file can't be read.
-    """
-    from cfgmigrate.sheet.starter import measured_starter as write
+    name it. `feeder` (its number or name), `filament` and `print_profile` say what is measured, where there are
+    several; `names`, `dialects` and `machine` are those of `survey`.
 
-    configuration, found = read_machine(paths, names, dialects, machine)
-    return write(found, configuration.root.name, sheet)
+    Raises BadInput where a file can't be read, Refused where it can't be told
+    which files are the machine's, or which feeder is meant.
+    """
+    from cfgmigrate.sheet.model import OF_FEEDER, OF_FILAMENT, OF_PRINT
+    from cfgmigrate.sheet.starter import measured_starter as write
+    from cfgmigrate.workflow.lane import chosen, known_names
+
+    configuration, found = read_machine(paths, names, dialects, machine, certain=True)
+    lane = chosen(
+        found,
+        known_names(configuration, found),
+        feeder=feeder,
+        filament=filament,
+        print_profile=print_profile,
+        remedy="Say which one is measured: --feeder 1.",
+    )
+    of = {OF_FEEDER: str(lane.feeder)} if len(found.feeders) > 1 else {}
+    if lane.profile is not None and lane.profile != found.only_profile:
+        of[OF_FILAMENT if lane.profile.kind == "filament" else OF_PRINT] = lane.profile.name
+    view = found.view(lane.feeder, lane.profile)
+    return write(view, configuration.root.name, sheet, of)

@@ -13,6 +13,7 @@ from cfgmigrate.machine.quantities import known
 from cfgmigrate.rules import library
 from cfgmigrate.rules.book import Book
 from cfgmigrate.rules.engine import Outcome
+from cfgmigrate.rules.lanes import Lane
 from cfgmigrate.rules.result import Result, Status
 from cfgmigrate.rules.tuning import joined, work_out_tuning
 from cfgmigrate.sheet.reader import parse_sheet
@@ -62,7 +63,8 @@ def book() -> Book:
 def tuned(measured: str, files: Mapping[str, str] = FILES, swap: Mapping[str, str] = SWAP) -> Outcome:
     own = parse_sheet(f"measured:\n{measured}".encode(), "measured.yaml", measured_schema())
     machine = machine_of(files)
-    return work_out_tuning(book(), machine, joined(own, sheet_of(swap)), library.tables())
+    lane = {Lane(1): joined(own, sheet_of(swap))}
+    return work_out_tuning(book(), machine, lane, library.tables()).base
 
 
 def result(outcome: Outcome, rule: str) -> Result:

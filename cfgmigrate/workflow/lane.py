@@ -1,0 +1,92 @@
+"""Which feeder and profile a command is about that looks at one of them: tune, trial, guide.
+
+What is named counts. Where nothing is, the sheet's feeder is meant, and a profile that has no alternative; several
+feeders of which none is named are a question and never a guess.
+"""
+
+from __future__ import annotations
+
+from cfgmigrate.files.configuration import Configuration
+from cfgmigrate.ground.findings import BadInput, Place, Refused
+from cfgmigrate.machine.model import Holder, Machine
+from cfgmigrate.rules.lanes import Lane, material_of
+from cfgmigrate.sheet.model import Sheet, folded_name, listed
+from cfgmigrate.sheet.several import Known
+
+
+def known_names(configuration: Configuration, machine: Machine) -> Known:
+    """By which names the machine's feeders and profiles may be called."""
+    feeders = {feeder.name: feeder.number for feeder in configuration.site.feeders if feeder.name}
+    return Known(feeders, machine.feeders, machine.profiles)
+
+
+def chosen(
+    machine: Machine,
+    known: Known,
+    *,
+    feeder: str = "",
+    filament: str = "",
+    print_profile: str = "",
+    sheets: tuple[Sheet | None, ...] = (),
+    remedy: str,
+) -> Lane:
+    """The lane that is meant by these names ("" for none); `sheets` may say the feeder, the first one that does
+    counts. Raises BadInput where there is none of that name, Refused where it has to be said, with `remedy`."""
+    if filament and print_profile:
+        why = "a filament and a print profile are named, and one of them holds the value"
+        raise BadInput(why, Place("tune or trial"), "Name one of the two.")
+    profile = _profile(machine, "filament", filament) or _profile(machine, "print", print_profile)
+    number = _feeder(known, feeder) if feeder else _said(sheets)
+    serving = next((each.feeders for each in machine.found_profiles if each.holder == profile), ())
+    if number is None and len(serving) == 1:
+        number = serving[0]
+    if number is None and len(machine.feeders) > 1:
+        what = (
+            f"the files hold feeders {listed(map(str, machine.feeders))}, and nothing says which one is meant"
+        )
+        raise Refused(what, Place("feeder"), f"Nothing was written. {remedy}")
+    number = number or (machine.feeders or (1,))[0]
+    if serving and number not in serving:
+        raise BadInput(f"{profile} does not serve feeder {number}", Place("feeder"))
+    if machine.feeders and number not in machine.feeders:
+        raise BadInput(f"there is no feeder {number}", Place("feeder"), _there(known))
+    return Lane(number, profile or machine.only_profile)
+
+
+def flat_sheet(sheet: Sheet, machine: Machine, lane: Lane) -> Sheet:
+    """What a sheet says for one lane."""
+    return sheet.lane(lane.feeder, lane.profile, material_of(machine, lane.profile))
+
+
+def _profile(machine: Machine, kind: str, name: str) -> Holder | None:
+    if not name:
+        return None
+    there = [profile for profile in machine.profiles if profile.kind == kind]
+    found = next((each for each in there if folded_name(each.name) == folded_name(name)), None)
+    if found is None:
+        names = listed(each.name for each in there)
+        remedy = f"Known are: {names}." if names else f"The files hold no {kind} profile."
+        raise BadInput(f"there is no {kind} profile {name!r}", Place(kind), remedy)
+    return found
+
+
+def _feeder(known: Known, name: str) -> int:
+    numbers = {folded_name(each): number for each, number in known.feeders.items()}
+    number = int(name) if name.isdecimal() else numbers.get(folded_name(name))
+    if number is None or (known.numbers and number not in known.numbers):
+        raise BadInput(f"there is no feeder {name!r}", Place("feeder"), _there(known))
+    return number
+
+
+def _there(known: Known) -> str:
+    return f"Known are: {listed({**dict.fromkeys(map(str, known.numbers)), **dict.fromkeys(known.feeders)})}."
+
+
+def _said(sheets: tuple[Sheet | None, ...]) -> int | None:
+    """The feeder that a sheet names, or the only one of whose swap it tells."""
+    for sheet in sheets:
+        if sheet is not None and sheet.feeder is not None:
+            return sheet.feeder
+        if sheet is not None and sheet.feeders and len(sheet.swapped) == 1:
+            return sheet.swapped[0]
+    return None
