@@ -143,7 +143,7 @@ def _add_company(made: Folder, draw: random.Random, dialect: str) -> None:
             "board.nc", f"M92 X80 Y80 Z400 E{draw.randint(80, 800)}\nM203 X200 Y200 Z10 E50\n", Role.SAVED
         )
     if draw.random() < 0.4:
-        made.put("session.log", "M92 X80 Y80 Z400 E93\nM203 X200 Y200 Z10 E50\n", Role.NONE)
+        made.put("session.log", "M92 X80 Y80 Z400 E96\nM203 X200 Y200 Z10 E50\n", Role.NONE)
     if draw.random() < 0.4:
         made.put("frame.jpg", "\0\1\2 no text", Role.NONE)
     if draw.random() < 0.5:

@@ -173,4 +173,4 @@ FILES: dict[str, st.SearchStrategy[bytes]] = {
 }
 WILD = st.one_of(st.binary(max_size=200), *FILES.values())
 #: what may be written over a value, by dialect: numbers are what the program writes
-NEW_VALUES = st.sampled_from(["7", "-0.125", "415.2"])
+NEW_VALUES = st.sampled_from(["7", "-0.125", "438.4"])

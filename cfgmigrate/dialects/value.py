@@ -49,7 +49,7 @@ class Number:
 
 @dataclass(frozen=True, slots=True)
 class Ratio:
-    """Gear stages such as `50:17` or `50:17, 3:1`; `value` is their product. The span is the whole text."""
+    """Gear stages such as `46:15` or `46:15, 3:1`; `value` is their product. The span is the whole text."""
 
     value: float
     stages: tuple[tuple[Number, Number], ...]
@@ -59,7 +59,7 @@ class Ratio:
 
 @dataclass(frozen=True, slots=True)
 class Items:
-    """A list: `80, 80, 400, 93`, `[1, 2]`, `{ 80, 80 }` or `1 2 3`. Each item carries its own span."""
+    """A list: `88, 88, 640, 96`, `[1, 2]`, `{ 80, 80 }` or `1 2 3`. Each item carries its own span."""
 
     items: tuple[Value, ...]
     start: int

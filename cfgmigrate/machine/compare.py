@@ -1,7 +1,7 @@
 """Two configurations compared by what they mean, whatever their dialects, units and spellings.
 
 Readings of the same quantity and holder are compared in its unit. Where the two say one physical thing in different
-quantities (steps per mm here, a rotation distance there), the relations of `quantities.yaml` work out what
+quantities (steps per mm here, a feed per turn there), the relations of `quantities.yaml` work out what
 both come to, and that is compared; the quantities that only carried it are not counted as missing. Values
 that were converted or worked out are the same when they agree to half a unit of the last digit written;
 values written in the same form must agree to one part in a million.

@@ -46,7 +46,7 @@ class Form:
     """How the file writes a quantity. value = factor · written, or factor / written where `reciprocal`.
 
     `unit` is the unit the file's number is in (for people). `note` says in words how it was converted,
-    "" where it was not. `ratio` is true where the file writes gear stages such as `50:17`.
+    "" where it was not. `ratio` is true where the file writes gear stages such as `46:15`.
     """
 
     unit: str = ""

@@ -1,6 +1,6 @@
 """A distance for a turn of the motor that stands beside a gear ratio.
 
-A rotation distance counts a turn of the drive gear where the files have a gear ratio, and of the motor where
+A feed per turn counts a turn of the drive gear where the files have a gear ratio, and of the motor where
 they have none. A key that says `per motor turn` beside a gear ratio says both: either the ratio is in the
 number already, or the key is loosely named and the ratio still counts. A factor of the whole ratio lies between
 the two, and no file tells which it is. So neither number is in force, and a doubt at each says how a names file

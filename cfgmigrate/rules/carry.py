@@ -1,7 +1,7 @@
 """Carrying an old configuration over into a new one, of another dialect or for another controller.
 
 For every quantity that one flat view of the new files has a place for, the same view of the old files gives the
-value, or it is worked out from them where they say the same thing otherwise (steps per mm here, a rotation distance
+value, or it is worked out from them where they say the same thing otherwise (steps per mm here, a feed per turn
 there; the relations stand in `quantities.yaml`). Which view of the old files goes with which of the new is told in
 `carry_lanes.py`.
 

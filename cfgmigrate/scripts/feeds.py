@@ -184,7 +184,7 @@ def longest_feed_doubts(
     path: Path | None,
     written: Mapping[str, float],
 ) -> Iterator[Doubt]:
-    """Feeds that the machine will refuse, for its longest feed-only move becomes shorter than they are."""
+    """Feeds that the machine will refuse, for its longest single feed becomes shorter than they are."""
     longest = written.get("feeder.max_feed_length")
     if longest is None:
         return

@@ -82,6 +82,12 @@ def read_section(
         return
     for item in _with_commas(node.items):
         path = f"{section}.{item.key}" if section else item.key
+        if path in reading.schema.formerly:
+            path = reading.schema.formerly[path]
+            item = YamlField(path.rpartition(".")[2], item.place, item.node)
+            if node.get(item.key) is not None:
+                reading.refuse(item.place, f"{path} stands here twice, once by its former name", "Keep one.")
+                continue
         if item.key not in names:
             remedy = _nearest(item.key, section, reading.schema, (*names, *beside))
             reading.refuse(item.place, f"there is no field {path}", remedy)
@@ -95,6 +101,7 @@ def emptied(node: Node, section: str, schema: Schema) -> Iterator[SheetEntry]:
     """The fields that stand there with nothing behind them, alone or as a whole group: "not so here"."""
     for item in node.items or ():
         path = f"{section}.{item.key}" if section else item.key
+        path = schema.formerly.get(path, path)
         if item.node.empty:
             for known in schema.fields:
                 if known == path or known.startswith(f"{path}."):
@@ -125,7 +132,7 @@ def _read_field(field: Field, item: YamlField, reading: SheetReading) -> None:
         _read_repeats(field, item, reading)
         return
     if item.node.text is None:
-        remedy = f"Write {item.key}: {field.example}, for instance; gear stages in one text: '50:17, 3:1'."
+        remedy = f"Write {item.key}: {field.example}, for instance; gear stages in one text: '46:15, 3:1'."
         if field.kind != "ratio":
             remedy = f"Write {item.key}: {field.example}, for instance."
         reading.refuse(item.node.place, f"{field.path} takes one value", remedy)
@@ -165,7 +172,7 @@ def sum_up(reading: SheetReading) -> None:
 def _nearest(key: str, section: str, schema: Schema, names: Sequence[str]) -> str:
     """What the person most likely meant: a like name here, else the same name elsewhere, else all `names` here."""
     if ":" in key and any(schema.fields[path].kind == "ratio" for path in _paths(section, names, schema)):
-        return "Put several gear stages in quotes: gear_ratio: '50:17, 3:1'."
+        return "Put several gear stages in quotes: gear_ratio: '46:15, 3:1'."
     prefix = f"{section}." if section else ""
     below = [path.removeprefix(prefix) for path in schema.fields if path.startswith(prefix)]
     below = [name for name in below if name.partition(".")[0] in names]

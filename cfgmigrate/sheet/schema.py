@@ -68,12 +68,14 @@ class Field:
 class Schema:
     """All fields by path, and the heading of every group of fields (`new.tube`), both in order.
 
-    `each` are the groups that every feeder has for itself, `rivals` which fields an own answer drops."""
+    `each` are the groups that every feeder has for itself, `rivals` which fields an own answer drops, `formerly`
+    the path that a field had before and the one it has now."""
 
     fields: Mapping[str, Field]
     sections: Mapping[str, str]
     each: tuple[str, ...] = ()
     rivals: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
+    formerly: Mapping[str, str] = field(default_factory=dict)
 
     def names_in(self, section: str) -> tuple[str, ...]:
         """The names that may stand directly in a section; "" is the sheet itself."""
@@ -109,7 +111,9 @@ def load_schema(path: Path) -> Schema:
             raise BadInput(f"the field {item.key} stands here twice", item.place)
         fields[item.key] = _field(item)
     sections = {item.key: item.node.text or "" for item in _required(root, "sections").items or ()}
-    schema = Schema(fields, sections, _words(root.get("each")), _rivals(root.get("rivals")))
+    former = root.get("formerly")
+    formerly = {item.key: item.node.text or "" for item in (former.items or () if former else ())}
+    schema = Schema(fields, sections, _words(root.get("each")), _rivals(root.get("rivals")), formerly)
     _check(schema, root)
     return schema
 
@@ -230,6 +234,9 @@ def _check(schema: Schema, root: Node) -> None:
     for name in (*schema.rivals, *(rival for names in schema.rivals.values() for rival in names)):
         if name not in schema.fields:
             raise BadInput(f"rivals: there is no field {name}", root.place)
+    for before, now in schema.formerly.items():
+        if before in schema.fields or now not in schema.fields:
+            raise BadInput(f"formerly: {before} must be no field, and {now} one", root.place)
     for section in schema.sections:
         if not schema.names_in(section):
             raise BadInput(f"the section {section} has no field", root.place)

@@ -30,8 +30,8 @@ SAMPLES = Path(__file__).parents[2] / "sample_configs"
 BEGINNINGS = {
     "value": [
         b"22.9",
-        b"50:17, 3:1",
-        b"{ 80, 80, 400, 93 }",
+        b"46:15, 3:1",
+        b"{ 88, 88, 640, 96 }",
         b'"0.45 A"',
         b"0x1F",
         b"190 mm",

@@ -20,20 +20,20 @@ def words(text: str) -> list[tuple[str, str, str]]:
 @pytest.mark.parametrize(
     ("line", "expected"),
     [
-        ("M92 X80 Y80.0 E415.2", [("M92", "X", "80"), ("M92", "Y", "80.0"), ("M92", "E", "415.2")]),
-        ("m92x80e-415.2", [("M92", "X", "80"), ("M92", "E", "-415.2")]),
-        ("N30 M92 E93 ; E94 before", [("M92", "E", "93")]),
-        ("M92 (E94 before) E93 (yes)", [("M92", "E", "93")]),
-        ("  M092 E93", [("M92", "E", "93")]),
+        ("M92 X88 Y88.0 E438.4", [("M92", "X", "88"), ("M92", "Y", "88.0"), ("M92", "E", "438.4")]),
+        ("m92x88e-438.4", [("M92", "X", "88"), ("M92", "E", "-438.4")]),
+        ("N30 M92 E96 ; E94 before", [("M92", "E", "96")]),
+        ("M92 (E94 before) E96 (yes)", [("M92", "E", "96")]),
+        ("  M092 E96", [("M92", "E", "96")]),
         ("G01 X.5 F0600", [("G1", "X", ".5"), ("G1", "F", "0600")]),
         ("G38.20 Z-5", [("G38.2", "Z", "-5")]),
-        ("M92 T1 E93", [("M92", "T", "1"), ("M92", "E", "93")]),
+        ("M92 T1 E96", [("M92", "T", "1"), ("M92", "E", "96")]),
         ("G90 G1 X5 M8", [("G1", "X", "5")]),
         ("M84 X Y", []),
         ("T1", [("T", "T", "1")]),
         ("X5 Y6", [("", "X", "5"), ("", "Y", "6")]),
-        ("; M92 E93", []),
-        ("(M92 E93)", []),
+        ("; M92 E96", []),
+        ("(M92 E96)", []),
         ("%", []),
     ],
 )
@@ -55,44 +55,44 @@ def test_blanks_may_stand_within_a_number() -> None:
 @pytest.mark.parametrize(
     "line",
     [
-        "board:  M92 X80.00 E93.00",
-        "Answer: M92 X80.00 E93.00",
-        "> M92 X80.00 E93.00",
-        "<< M92 X80.00 E93.00",
-        "knot |M92 X80.00 E93.00",
-        "~ M92 X80.00 E93.00",
-        "[12:01:03] hears: board:M92 X80.00 E93.00",
-        "12:01:03.22 > M92 X80.00 E93.00",
+        "board:  M92 X88.00 E96.00",
+        "Answer: M92 X88.00 E96.00",
+        "> M92 X88.00 E96.00",
+        "<< M92 X88.00 E96.00",
+        "knot |M92 X88.00 E96.00",
+        "~ M92 X88.00 E96.00",
+        "[12:01:03] hears: board:M92 X88.00 E96.00",
+        "12:01:03.22 > M92 X88.00 E96.00",
     ],
 )
 def test_a_console_dump_is_read_behind_its_prompts(line: str) -> None:
     found = document(f"board:; Steps:\nboard:Steps a mm:\n{line}\n")
     assert [(each.section, each.key, each.value) for each in found.settings] == [
-        ("M92", "X", "80.00"),
-        ("M92", "E", "93.00"),
+        ("M92", "X", "88.00"),
+        ("M92", "E", "96.00"),
     ]
     assert found.doubts == ()
-    assert [found.slice(each.start, each.end) for each in found.settings] == ["80.00", "93.00"]
+    assert [found.slice(each.start, each.end) for each in found.settings] == ["88.00", "96.00"]
 
 
 def test_a_line_with_a_checksum_is_not_edited_and_that_is_a_doubt() -> None:
-    found = document("N1 M92 E93*71\nN2 M203 E25*72\n")
+    found = document("N1 M92 E96*71\nN2 M203 E25*72\n")
     assert [each.state for each in found.settings] == ["undecided", "undecided"]
     assert [(doubt.place.line, "checksum" in doubt.why) for doubt in found.doubts] == [(1, True)]
 
 
 def test_a_line_that_may_be_skipped_is_undecided() -> None:
-    assert [each.state for each in document("/M92 E93\n").settings] == ["undecided"]
+    assert [each.state for each in document("/M92 E96\n").settings] == ["undecided"]
 
 
 @pytest.mark.parametrize("line", ["M117 Hello there", "M117 Hello E5 there", "M23 /ring.nc"])
 def test_a_message_is_no_word_and_no_doubt(line: str) -> None:
-    found = document(f"M92 E93\n{line}\n")
-    assert words(f"M92 E93\n{line}\n") == [("M92", "E", "93")]
+    found = document(f"M92 E96\n{line}\n")
+    assert words(f"M92 E96\n{line}\n") == [("M92", "E", "96")]
     assert found.doubts == ()
 
 
-@pytest.mark.parametrize("line", ["M92 E93 mm", "lag = 4", "M92 X80 E{steps}", "M92 X80 (open"])
+@pytest.mark.parametrize("line", ["M92 E96 mm", "lag = 4", "M92 X88 E{steps}", "M92 X88 (open"])
 def test_a_line_that_is_not_all_words_has_no_settings_and_is_a_doubt(line: str) -> None:
     found = document(f"G21\n{line}\n")
     assert found.settings == ()
@@ -123,6 +123,6 @@ def test_codes_have_one_spelling(text: str, code: str) -> None:
 
 
 def test_prose_is_not_made_of_words() -> None:
-    assert likelihood("M92 E93\nG90\nM117 Hello there\n") > 0.8
+    assert likelihood("M92 E96\nG90\nM117 Hello there\n") > 0.8
     assert likelihood("This is a page\nof text. M92 is a code.\n") == 0
     assert likelihood("X5 Y6\n") == 0

@@ -32,7 +32,7 @@ def switched(condition: str, before: str = "") -> str:
         ("/* axes */ #define Z_MAX 190", "190"),
         ("#define Z_MAX 100 + \\\n  90", "100 + \\\n  90"),
         ("#define \\\n Z_MAX \\\r\n 190", "190"),
-        ("#define Z_MAX { 80, 80, 400, 93 }", "{ 80, 80, 400, 93 }"),
+        ("#define Z_MAX { 88, 88, 640, 96 }", "{ 88, 88, 640, 96 }"),
         ('#define Z_MAX "a // b" // c', '"a // b"'),
         ("#define Z_MAX '\"' // c", "'\"'"),
         ("#define Z_MAX (190)", "(190)"),

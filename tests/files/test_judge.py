@@ -74,7 +74,7 @@ def test_an_answer_settles_what_was_asked(tmp_path: Path) -> None:
 
 # --- single cases -----------------------------------------------------------------------------------------------
 
-STEPPERS = "[axis x]\nsteps_per_mm: 80\n[axis y]\nsteps_per_mm: 80\n[feeder]\nsteps_per_mm: 93\nmax_speed: 40\nmax_accel: 900\n"
+STEPPERS = "[axis x]\nsteps_per_mm: 80\n[axis y]\nsteps_per_mm: 80\n[feeder]\nsteps_per_mm: 96\nmax_speed: 40\nmax_accel: 900\n"
 
 
 def lay(place: Path, files: dict[str, str]) -> Path:
@@ -85,7 +85,7 @@ def lay(place: Path, files: dict[str, str]) -> Path:
 
 
 def test_an_old_copy_beside_the_live_file_is_left(tmp_path: Path) -> None:
-    lay(tmp_path, {"steppers.conf": STEPPERS, "steppers_old.conf": STEPPERS.replace("93", "415")})
+    lay(tmp_path, {"steppers.conf": STEPPERS, "steppers_old.conf": STEPPERS.replace("96", "438")})
     found = open_configuration([tmp_path])
     assert roles(found) == {"steppers.conf": "in force", "steppers_old.conf": "kept copy"}
     assert "100%" in found.roles["steppers_old.conf"].why and "'old'" in found.roles["steppers_old.conf"].why
@@ -123,7 +123,7 @@ def test_a_mark_alone_makes_no_copy(tmp_path: Path, name: str) -> None:
 
 def test_what_is_taken_in_is_in_force_whatever_it_is_called(tmp_path: Path) -> None:
     lay(tmp_path, {"main.conf": "[include feed_old.conf]\n[axis x]\nmax: 3\n", "feed_old.conf": STEPPERS})
-    lay(tmp_path, {"feed.conf": STEPPERS.replace("93", "94")})
+    lay(tmp_path, {"feed.conf": STEPPERS.replace("96", "94")})
     assert roles(open_configuration([tmp_path])) == {
         "main.conf": "in force",
         "feed_old.conf": "in force",

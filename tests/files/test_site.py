@@ -15,7 +15,7 @@ from cfgmigrate.files.telling import FilesUnclear, ask_first
 from cfgmigrate.ground.findings import BadInput, Refused
 from cfgmigrate.machine.names import names_of
 
-STEPPERS = "[axis x]\nsteps_per_mm: 80\n[axis y]\nsteps_per_mm: 80\n[feeder]\nsteps_per_mm: 93\nmax_speed: 40\nmax_accel: 9\n"
+STEPPERS = "[axis x]\nsteps_per_mm: 80\n[axis y]\nsteps_per_mm: 80\n[feeder]\nsteps_per_mm: 96\nmax_speed: 40\nmax_accel: 9\n"
 WHOLE = """\
 site: 1
 # what is what
@@ -86,7 +86,7 @@ def test_what_is_wrong_is_told_with_line_and_column(
 def test_a_code_of_the_site_file_says_what_a_word_sets(tmp_path: Path) -> None:
     from cfgmigrate.workflow.prepare import read_machine
 
-    (tmp_path / "set.nc").write_text("M92 X80 Y80 Z400 E93\nM933 K0.4 Q2\n")
+    (tmp_path / "set.nc").write_text("M92 X80 Y80 Z400 E96\nM933 K0.4 Q2\n")
     assert read_machine(tmp_path)[1].get("lag.coefficient") is None
     (tmp_path / SITE).write_text("site: 1\ncodes: {M933.K: {quantity: lag.coefficient, unit: s}}\n")
     reading = read_machine(tmp_path)[1].get("lag.coefficient")

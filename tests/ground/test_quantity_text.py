@@ -193,7 +193,7 @@ def test_a_gear_ratio_may_be_one_number() -> None:
 
 
 @pytest.mark.parametrize(
-    "text", ["50/9", "50:0", "0:9", "a:b", "50:17 3:1", "50:17,", ":", "-50:9", "50:9 mm", ""]
+    "text", ["50/9", "50:0", "0:9", "a:b", "46:15 3:1", "46:15,", ":", "-50:9", "50:9 mm", ""]
 )
 def test_what_is_no_gear_ratio_is_refused(text: str) -> None:
     with pytest.raises(NotAQuantity):

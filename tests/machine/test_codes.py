@@ -17,16 +17,16 @@ def commands(text: str, path: str = "knot.nc") -> Machine:
 
 
 def test_each_word_is_a_reading_of_its_own_with_its_own_span() -> None:
-    text = "N40 M92 X80 Y80 Z400 E415.20 ; counted\n"
+    text = "N40 M92 X80 Y80 Z400 E438.40 ; counted\n"
     found = commands(text)
     assert values(found) == {
         "axis.x.steps_per_mm": 80,
         "axis.y.steps_per_mm": 80,
         "axis.z.steps_per_mm": 400,
-        "feeder.steps_per_mm": 415.2,
+        "feeder.steps_per_mm": 438.4,
     }
     reading = found.get("feeder.steps_per_mm")
-    assert reading is not None and text[reading.start : reading.end] == "415.20" == reading.text
+    assert reading is not None and text[reading.start : reading.end] == "438.40" == reading.text
 
 
 @pytest.mark.parametrize(
@@ -41,7 +41,7 @@ def test_each_word_is_a_reading_of_its_own_with_its_own_span() -> None:
             "M301 P19 I1.2 D80",
             {"heater.hotend.tuning_p": 19, "heater.hotend.tuning_i": 1.2, "heater.hotend.tuning_d": 80},
         ),
-        ("m092 e93", {"feeder.steps_per_mm": 93}),
+        ("m092 e96", {"feeder.steps_per_mm": 96}),
     ],
 )
 def test_the_shared_codes_are_understood(line: str, expected: dict[str, float]) -> None:
@@ -49,14 +49,14 @@ def test_the_shared_codes_are_understood(line: str, expected: dict[str, float]) 
 
 
 def test_a_later_line_overrides_an_earlier_one() -> None:
-    found = commands("M92 E93\nM92 E415\n")
-    assert values(found) == {"feeder.steps_per_mm": 415}
-    assert [reading.text for reading in found.twins["feeder.steps_per_mm"]] == ["93"]
+    found = commands("M92 E96\nM92 E438\n")
+    assert values(found) == {"feeder.steps_per_mm": 438}
+    assert [reading.text for reading in found.twins["feeder.steps_per_mm"]] == ["96"]
     assert found.doubts[0].place.line == 1
 
 
 def test_a_tool_letter_beside_what_a_line_sets_is_a_doubt() -> None:
-    found = commands("M92 T1 E415\n")
+    found = commands("M92 T1 E438\n")
     assert values(found) == {}
     assert found.doubts[0].place.line == 1
 
@@ -64,7 +64,7 @@ def test_a_tool_letter_beside_what_a_line_sets_is_a_doubt() -> None:
 @pytest.mark.parametrize(
     ("text", "expected"),
     [
-        ("D40 E93.5 ; steps per mm\n", {"feeder.steps_per_mm": 93.5}),
+        ("D40 E96.5 ; steps per mm\n", {"feeder.steps_per_mm": 96.5}),
         ("D41 X9000 Y9000 ; fastest x and y, mm/min\n", {"axis.x.max_speed": 150, "axis.y.max_speed": 150}),
         ("D42 E1.0 ; run current in A peak\n", {"motor.run_current": 0.70710678}),
         ("D43 L5.5 ; retraction length\n", {"retraction.length": 5.5}),
@@ -76,9 +76,9 @@ def test_a_tool_letter_beside_what_a_line_sets_is_a_doubt() -> None:
         ("D46 E1 ; motor reversed\n", {"feeder.direction": 1}),
         ("D47 K0.5 ; lag, s\n", {"lag.coefficient": 0.5}),
         ("D48 L12 ; prime tower, mm\n", {}),
-        ("(turntable)\nD49 E93.5 ; steps per mm\n", {}),
+        ("(turntable)\nD49 E96.5 ; steps per mm\n", {}),
         ("D50 E0.4 ; run current of the flour mill\n", {}),
-        ("D51 E93.5\n", {}),
+        ("D51 E96.5\n", {}),
     ],
 )
 def test_a_code_that_no_table_has_is_read_by_the_remark_that_explains_every_word(
@@ -95,21 +95,21 @@ def test_what_only_a_remark_explains_is_editable_where_its_unit_is_stated() -> N
 
 
 def test_a_tool_that_was_chosen_holds_for_the_lines_behind_it() -> None:
-    assert values(commands("T0\nM92 E93\nT1\nM92 E415\n")) == {
-        "feeder.steps_per_mm": 93,
-        "feeder2.steps_per_mm": 415,
+    assert values(commands("T0\nM92 E96\nT1\nM92 E438\n")) == {
+        "feeder.steps_per_mm": 96,
+        "feeder2.steps_per_mm": 438,
     }
 
 
 def test_words_of_a_line_with_a_checksum_are_read_and_never_edited() -> None:
-    (reading,) = commands("N1 M92 E93*57\n").readings
-    assert reading.value == 93 and not reading.editable and "checksum" in reading.why_not
+    (reading,) = commands("N1 M92 E96*57\n").readings
+    assert reading.value == 96 and not reading.editable and "checksum" in reading.why_not
 
 
 def test_a_numbered_parameter_is_read_by_its_remark() -> None:
-    text = "G21\n#101 = 93.5 (feeder, steps per mm)\n"
+    text = "G21\n#101 = 96.5 (feeder, steps per mm)\n"
     (reading,) = commands(text).readings
-    assert (reading.quantity, text[reading.start : reading.end]) == ("feeder.steps_per_mm", "93.5")
+    assert (reading.quantity, text[reading.start : reading.end]) == ("feeder.steps_per_mm", "96.5")
 
 
 def test_a_file_of_moves_is_a_script_named_by_its_file() -> None:
@@ -119,11 +119,11 @@ def test_a_file_of_moves_is_a_script_named_by_its_file() -> None:
 
 
 def test_a_setting_among_moves_is_not_part_of_their_scripts() -> None:
-    text = "G1 Z10\nM92 E93\nG1 Z5\n"
+    text = "G1 Z10\nM92 E96\nG1 Z5\n"
     found = commands(text)
     assert [(r.quantity, r.text) for r in found.readings] == [
         ("script.other", "G1 Z10\n"),
-        ("feeder.steps_per_mm", "93"),
+        ("feeder.steps_per_mm", "96"),
         ("script.other2", "G1 Z5\n"),
     ]
 
@@ -155,6 +155,6 @@ def test_a_feeder_past_all_counting_is_a_doubt(number: int) -> None:
 
 
 def test_several_numbers_joined_in_one_word_are_a_doubt() -> None:
-    found = commands("M92 X80 E93:415.2 ; two\n")
+    found = commands("M92 X80 E96:438.4 ; two\n")
     assert values(found) == {"axis.x.steps_per_mm": 80}
     assert found.doubts

@@ -43,7 +43,7 @@ def test_a_rotation_distance_that_comes_to_other_steps_is_a_difference_with_its_
     (difference,) = compare(old, new).differences
     assert difference.quantity.id == "feeder.steps_per_mm"
     assert difference.new.value == pytest.approx(200 * 16 * 3 / 22.6)
-    assert "rotation distance 22.6 (new.ini:4)" in difference.new.origin
+    assert "feed per turn 22.6 (new.ini:4)" in difference.new.origin
     shown = difference.to_json()
     assert shown["new_place"] is None and not shown["old_from"]
     assert shown["new_from"] == [{"file": "new.ini", "line": line} for line in (2, 3, 5, 4)]

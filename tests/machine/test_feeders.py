@@ -21,18 +21,18 @@ def held(found: Machine) -> dict[tuple[str, str], float | None]:
     return {(reading.quantity, str(reading.holder)): reading.value for reading in found.readings}
 
 
-TWO = "[feeder]\nsteps per mm = 93\n[feeder 2]\nsteps per mm = 415\n"
+TWO = "[feeder]\nsteps per mm = 96\n[feeder 2]\nsteps per mm = 438\n"
 
 
 def test_with_one_feeder_its_values_are_the_machines() -> None:
-    found = machine("[feeder]\nsteps per mm = 93\n[retraction]\nlength = 5\n")
+    found = machine("[feeder]\nsteps per mm = 96\n[retraction]\nlength = 5\n")
     assert {reading.holder for reading in found.readings} == {MACHINE}
     assert found.feeders == (1,)
 
 
 def test_what_has_no_number_beside_a_sibling_with_one_is_the_first_feeders() -> None:
     found = machine(TWO)
-    assert held(found) == {("feeder.steps_per_mm", "feeder 1"): 93, ("feeder.steps_per_mm", "feeder 2"): 415}
+    assert held(found) == {("feeder.steps_per_mm", "feeder 1"): 96, ("feeder.steps_per_mm", "feeder 2"): 438}
     assert found.feeders == (1, 2)
 
 
@@ -69,11 +69,11 @@ def test_each_feeders_retraction_is_its_own_in_every_dialect(text: str, dialect:
 
 
 def test_tools_and_the_machines_own_words_are_counted_apart() -> None:
-    text = "feeder 1 steps per mm = 93\nfeeder 2 steps per mm = 415\nT0 retract length = 5\nT1 retract length = 6\n"
+    text = "feeder 1 steps per mm = 96\nfeeder 2 steps per mm = 438\nT0 retract length = 5\nT1 retract length = 6\n"
     found = machine(text, "flat")
     assert found.feeders == (1, 2)
     assert held(found)["retraction.length", "feeder 2"] == 6
-    assert held(found)["feeder.steps_per_mm", "feeder 2"] == 415
+    assert held(found)["feeder.steps_per_mm", "feeder 2"] == 438
 
 
 ONE = "FEEDER_1_STEPS_PER_MM = 138\nFEEDER_1_PULLBACK_LENGTH = 4\n"
@@ -90,7 +90,7 @@ def test_a_1_that_is_alone_is_the_machines_feeder_and_a_question() -> None:
 def test_one_like_thing_without_a_number_does_not_make_the_1_a_second_feeder() -> None:
     text = ONE + "FEEDER_1_PULLBACK_SPEED = 30\nFEEDER_1_LAG_S = 0.4\nLAG_S = 0.5\n"
     assert machine(text, "flat").feeders == (1,)
-    assert machine(text + "STEPS_PER_MM_OF_FEEDER = 93\n", "flat").feeders == (1, 2)
+    assert machine(text + "STEPS_PER_MM_OF_FEEDER = 96\n", "flat").feeders == (1, 2)
 
 
 @pytest.mark.parametrize(("begins", "holder"), [(1, "machine"), (0, "feeder 2")])

@@ -53,7 +53,7 @@ def test_names_in_a_circle_end() -> None:
 def test_only_what_is_in_force_is_read_and_what_is_undecided_is_a_doubt() -> None:
     text = (
         "//#define RETRACT_LENGTH 9\n#define WITH_IT\n#ifdef WITH_IT\n#define RETRACT_LENGTH 5\n#else\n"
-        "#define RETRACT_LENGTH 6\n#endif\n#if OUTSIDE > 3\n#define STEPS_PER_MM { 80, 80, 800, 93 }\n#endif\n"
+        "#define RETRACT_LENGTH 6\n#endif\n#if OUTSIDE > 3\n#define STEPS_PER_MM { 80, 80, 800, 96 }\n#endif\n"
     )
     found = header(text)
     reading = found.get("retraction.length")

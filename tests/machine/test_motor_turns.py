@@ -12,7 +12,7 @@ from cfgmigrate.machine.model import Machine
 from cfgmigrate.machine.names import read_names
 from cfgmigrate.machine.recognise import recognise
 
-BOTH = "[feeder]\n{key}: 10.8\ngear ratio: 50:17\n"
+BOTH = "[feeder]\n{key}: 10.8\ngear ratio: 46:15\n"
 
 
 def machine(text: str, names: str = "", tmp_path: Path | None = None) -> Machine:
@@ -47,7 +47,7 @@ def test_a_distance_per_motor_turn_beside_a_gear_ratio_is_a_doubt_at_both(key: s
 )
 def test_a_distance_of_the_drive_gear_counts_with_its_ratio(key: str) -> None:
     found = machine(BOTH.format(key=key))
-    assert values(found) == {"feeder.rotation_distance": 10.8, "feeder.gear_ratio": pytest.approx(50 / 17)}
+    assert values(found) == {"feeder.rotation_distance": 10.8, "feeder.gear_ratio": pytest.approx(46 / 15)}
     assert not found.doubts
 
 
@@ -60,7 +60,7 @@ def test_a_ratio_of_one_is_no_matter() -> None:
 
 
 def test_a_section_of_the_motor_is_not_a_turn_of_it() -> None:
-    assert not machine("[feeder motor]\nmm per turn: 10.8\ngear ratio: 50:17\n").doubts
+    assert not machine("[feeder motor]\nmm per turn: 10.8\ngear ratio: 46:15\n").doubts
 
 
 @pytest.mark.parametrize(
@@ -69,7 +69,7 @@ def test_a_section_of_the_motor_is_not_a_turn_of_it() -> None:
         ('"[feeder] gear ratio": ignore', {"feeder.rotation_distance": 10.8}),
         (
             '"[feeder] mm per motor turn": feeder.rotation_distance',
-            {"feeder.rotation_distance": 10.8, "feeder.gear_ratio": pytest.approx(50 / 17)},
+            {"feeder.rotation_distance": 10.8, "feeder.gear_ratio": pytest.approx(46 / 15)},
         ),
     ],
 )

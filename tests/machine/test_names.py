@@ -62,25 +62,25 @@ def test_a_line_of_the_survey_can_be_put_into_a_names_file_as_it_is(tmp_path: Pa
 
 
 def test_ignored_settings_are_neither_read_nor_doubted(tmp_path: Path) -> None:
-    document = sectioned("[feeder]\nsteps per mm = 93\n[tool]\nsteps per unit = 415\n")
+    document = sectioned("[feeder]\nsteps per mm = 96\n[tool]\nsteps per unit = 438\n")
     found = named(tmp_path, '"[tool] steps per unit": ignore\n', document)
     assert found.doubts == () and found.shadowed == ()
     reading = found.get("feeder.steps_per_mm")
-    assert reading is not None and reading.value == 93
+    assert reading is not None and reading.value == 96
 
 
 def test_a_list_of_names_says_what_each_number_is(tmp_path: Path) -> None:
     names = '"[drive] pair": [feeder.steps_per_mm, {quantity: motor.run_current, unit: mA rms}]\n'
-    found = named(tmp_path, names, sectioned("[drive]\npair = 415, 450\n"))
+    found = named(tmp_path, names, sectioned("[drive]\npair = 438, 450\n"))
     assert {reading.quantity: reading.value for reading in found.readings} == {
-        "feeder.steps_per_mm": 415,
+        "feeder.steps_per_mm": 438,
         "motor.run_current": 0.45,
     }
 
 
 def test_a_list_of_names_must_be_as_long_as_the_value(tmp_path: Path) -> None:
     found = named(
-        tmp_path, '"[drive] pair": [feeder.steps_per_mm]\n', sectioned("[drive]\npair = 415, 450\n")
+        tmp_path, '"[drive] pair": [feeder.steps_per_mm]\n', sectioned("[drive]\npair = 438, 450\n")
     )
     assert "names 1 numbers, and the value has 2" in found.doubts[0].why
 

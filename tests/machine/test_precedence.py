@@ -23,9 +23,9 @@ def lines(readings: tuple[object, ...]) -> list[tuple[str, int]]:
 
 
 def test_of_the_same_key_twice_the_last_is_in_force_and_the_first_is_reported() -> None:
-    found = recognise([sectioned("[feeder]\nsteps per mm = 93\nSteps_per_mm = 93\nsteps per mm = 415\n")])
+    found = recognise([sectioned("[feeder]\nsteps per mm = 96\nSteps_per_mm = 96\nsteps per mm = 438\n")])
     assert found.get("feeder.steps_per_mm") is None
-    found = recognise([sectioned("[feeder]\nsteps per mm = 93\nsteps per mm = 415\n")])
+    found = recognise([sectioned("[feeder]\nsteps per mm = 96\nsteps per mm = 438\n")])
     assert in_force(found, "feeder.steps_per_mm") == ("wren.ini", 3)
     assert lines(found.twins["feeder.steps_per_mm"]) == [("wren.ini", 2)]
     (doubt,) = found.doubts
@@ -34,8 +34,8 @@ def test_of_the_same_key_twice_the_last_is_in_force_and_the_first_is_reported() 
 
 def test_a_key_overridden_by_a_file_that_includes_its_own_follows() -> None:
     """The including file's line stands behind the include, and holds."""
-    inner = sectioned("[feeder]\nsteps per mm = 93\n", "a.ini")
-    text = "[include a.ini]\n[feeder]\nsteps per mm = 415\n"
+    inner = sectioned("[feeder]\nsteps per mm = 96\n", "a.ini")
+    text = "[include a.ini]\n[feeder]\nsteps per mm = 438\n"
     outer = read("b.ini", text.encode(), "sectioned", lambda path, target: (target,))
     assert outer.includes
     found = recognise([inner, outer])
@@ -47,8 +47,8 @@ def test_a_key_overridden_by_a_file_that_includes_its_own_follows() -> None:
 def test_of_files_that_have_nothing_to_do_with_each_other_neither_overrides() -> None:
     found = recognise(
         [
-            sectioned("[feeder]\nsteps per mm = 93\n", "a.ini"),
-            sectioned("[feeder]\nsteps per mm = 415\n", "b.ini"),
+            sectioned("[feeder]\nsteps per mm = 96\n", "a.ini"),
+            sectioned("[feeder]\nsteps per mm = 438\n", "b.ini"),
         ]
     )
     assert found.get("feeder.steps_per_mm") is None
@@ -83,7 +83,7 @@ def test_equal_values_in_different_places_move_together() -> None:
 
 
 def test_unequal_values_of_equal_standing_are_a_doubt_and_none_is_in_force() -> None:
-    found = recognise([sectioned("[feeder]\nsteps per mm = 93\n[tool]\nsteps per unit = 415\n")])
+    found = recognise([sectioned("[feeder]\nsteps per mm = 96\n[tool]\nsteps per unit = 438\n")])
     assert found.get("feeder.steps_per_mm") is None
     assert len(found.shadowed) == 2
     assert "ignore" in found.doubts[0].remedy

@@ -157,7 +157,7 @@ def test_a_name_shared_by_two_files_makes_two_profiles() -> None:
     assert not found.followed
 
 
-TWO = "[feeder]\nsteps per mm = 93\n[feeder 2]\nsteps per mm = 415\n"
+TWO = "[feeder]\nsteps per mm = 96\n[feeder 2]\nsteps per mm = 438\n"
 
 
 @pytest.mark.parametrize(

@@ -19,7 +19,7 @@ def sectioned(text: str, path: str = "wren.ini") -> Document:
 
 
 def test_readings_stand_in_the_order_of_files_and_lines() -> None:
-    first = sectioned("[axis z]\nposition max = 200\n[feeder]\nsteps per mm = 415\n", "a.ini")
+    first = sectioned("[axis z]\nposition max = 200\n[feeder]\nsteps per mm = 438\n", "a.ini")
     second = flat("retract length = 4\n", "b.txt")
     found = recognise([first, second])
     assert [str(reading.place) for reading in found.readings] == ["a.ini:2:16", "a.ini:4:16", "b.txt:1:18"]
@@ -70,12 +70,12 @@ def test_only_a_setting_in_force_is_read(state: State) -> None:
 
 
 def test_a_list_gives_every_axis_its_own_number() -> None:
-    found = recognise([sectioned("[axes]\nsteps per mm = 80, 81, 400, 93, 94\n")])
+    found = recognise([sectioned("[axes]\nsteps per mm = 80, 81, 400, 96, 94\n")])
     assert values(found) == {
         "axis.x.steps_per_mm": 80,
         "axis.y.steps_per_mm": 81,
         "axis.z.steps_per_mm": 400,
-        "feeder.steps_per_mm": 93,
+        "feeder.steps_per_mm": 96,
         "feeder2.steps_per_mm": 94,
     }
 
@@ -94,11 +94,11 @@ def test_a_list_for_the_feeder_is_one_number_a_feeder() -> None:
 @pytest.mark.parametrize(
     ("text", "expected"),
     [
-        ("[feeder]\nsteps per mm = 93\n[feeder1]\nsteps per mm = 415\n", {"feeder": 93, "feeder2": 415}),
-        ("[feeder 1]\nsteps per mm = 93\n[feeder 2]\nsteps per mm = 415\n", {"feeder": 93, "feeder2": 415}),
-        ("[e0]\nsteps per mm = 93\n[e1]\nsteps per mm = 415\n", {"feeder": 93, "feeder2": 415}),
-        ("[feeder]\nsteps per mm = 93\n[feeder 2]\nsteps per mm = 415\n", {"feeder": 93, "feeder2": 415}),
-        ("[e1]\nsteps per mm = 93\n", {"feeder": 93}),
+        ("[feeder]\nsteps per mm = 96\n[feeder1]\nsteps per mm = 438\n", {"feeder": 96, "feeder2": 438}),
+        ("[feeder 1]\nsteps per mm = 96\n[feeder 2]\nsteps per mm = 438\n", {"feeder": 96, "feeder2": 438}),
+        ("[e0]\nsteps per mm = 96\n[e1]\nsteps per mm = 438\n", {"feeder": 96, "feeder2": 438}),
+        ("[feeder]\nsteps per mm = 96\n[feeder 2]\nsteps per mm = 438\n", {"feeder": 96, "feeder2": 438}),
+        ("[e1]\nsteps per mm = 96\n", {"feeder": 96}),
     ],
 )
 def test_feeders_are_counted_from_the_lowest_number_that_the_files_use(
@@ -164,8 +164,8 @@ def test_every_setting_in_force_is_a_reading_a_doubt_or_unread() -> None:
         "run current = 450",
         "wobble = 3",
         "retract length = 12 %",
-        "steps per mm = 93",
-        "steps per mm = 415",
+        "steps per mm = 96",
+        "steps per mm = 438",
         "[heater]",
         "line = 4",
         "[script end]",

@@ -76,11 +76,11 @@ def test_each_reading_stands_with_its_holder() -> None:
 
 
 def test_a_further_feeders_quantities_keep_their_number() -> None:
-    text = "[feeder]\nsteps per mm = 93\n[feeder 2]\nsteps per mm = 415\n"
+    text = "[feeder]\nsteps per mm = 96\n[feeder 2]\nsteps per mm = 438\n"
     found = survey_of(recognise([read("wren.ini", text.encode(), "sectioned")])).to_json()
     assert {name: each["value"] for name, each in found["quantities"].items()} == {
-        "feeder.steps_per_mm": 93,
-        "feeder2.steps_per_mm": 415,
+        "feeder.steps_per_mm": 96,
+        "feeder2.steps_per_mm": 438,
     }
     assert [each["holder"] for each in found["readings"]] == ["feeder 1", "feeder 2"]
 

@@ -8,7 +8,7 @@ from cfgmigrate.machine.teach import lengths_of, teachable
 
 TEXT = """\
 [feeder]
-steps per mm = 93
+steps per mm = 96
 guard section = 0.8     ; mm2
 behind the guard = 410  ; mm to the nozzle
 [axes]

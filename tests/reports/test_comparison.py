@@ -18,7 +18,7 @@ FOUND: dict[str, Any] = {
         {
             "quantity": "feeder.steps_per_mm",
             "unit": "1/mm",
-            "old": {"value": 93.0, "text": "93", "file": "plover.h", "line": 12},
+            "old": {"value": 96.0, "text": "96", "file": "plover.h", "line": 12},
             "new": {"value": 659.794, "text": "659.8", "file": "wren.ini", "line": 7},
             "protected": False,
         },
@@ -57,7 +57,7 @@ SHOWN = [in_terminal, render_comparison_markdown, as_page]
 def test_every_row_is_there(show: Any) -> None:
     text = show(FOUND)
     for said in (
-        "93 per mm",
+        "96 per mm",
         "659.794 per mm",
         "275 °C",
         "300 °C",
@@ -81,7 +81,7 @@ def test_what_was_worked_out_says_from_where() -> None:
     worked_out = {
         "quantity": "feeder.steps_per_mm",
         "unit": "1/mm",
-        "old": 93.0,
+        "old": 96.0,
         "new": 659.8,
         "new_from": places,
     }

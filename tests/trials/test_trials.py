@@ -200,7 +200,7 @@ def test_the_volume_laid_down_is_that_of_the_bead(name: str) -> None:
 def test_feed_asks_for_five_times_a_hundred_millimetres_in_parts_the_machine_takes() -> None:
     fed = [move.feed for move in moves("feed") if move.feed]
     assert sum(fed) == pytest.approx(510)
-    assert fed == [10.0] + [50.0] * 10  # the longest feed-only move is 60 mm
+    assert fed == [10.0] + [50.0] * 10  # the longest single feed is 60 mm
     assert [code for code, _ in codes("feed")].count("M0") == 7  # before each, after the last, and at the end
     assert {move.speed for move in moves("feed") if move.feed} == {1.0}
 
