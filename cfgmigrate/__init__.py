@@ -15,7 +15,8 @@ Every command is a function. A path is a text or a `Path`; where a configuration
 several. All inputs behind the first two are given by name. Numbers are in the unit of their quantity, which stands
 beside them. Nothing is printed and nothing is asked. Everything that comes back is a frozen value.
 
-Before       survey · write_site · starter_sheet · prepare · prepare_fleet · review · record_verdicts · verify · unverified
+Before       survey · write_site · starter_sheet · prepare · prepare_fleet · verify · unverified
+Review       review · review_mail · record_verdicts · withdraw
 On the day   install · revert · revert_to · recover
 After        trial · trial_page · measured_starter · tune · guide
 Look up      open_packet · history · report · compare · explain
@@ -63,14 +64,13 @@ if TYPE_CHECKING:
         history,
         install,
         open_packet,
-        record_verdicts,
         recover,
         revert,
         revert_to,
-        review,
     )
     from cfgmigrate.workflow.prepare import prepare
     from cfgmigrate.workflow.report import report
+    from cfgmigrate.workflow.reviewing import record_verdicts, review, review_mail, withdraw
     from cfgmigrate.workflow.trial import MadeTrial, trial, trial_page
     from cfgmigrate.workflow.tune import measured_starter, tune
     from cfgmigrate.workflow.verify import unverified, verify
@@ -80,7 +80,8 @@ _OFFERED = {
     "workflow.look": "compare explain starter_sheet survey write_site",
     "workflow.prepare": "prepare",
     "fleet.run": "prepare_fleet",
-    "workflow.packets": "history install open_packet record_verdicts recover revert revert_to review",
+    "workflow.packets": "history install open_packet recover revert revert_to",
+    "workflow.reviewing": "record_verdicts review review_mail withdraw",
     "workflow.verify": "unverified verify",
     "workflow.tune": "measured_starter tune",
     "workflow.trial": "MadeTrial trial trial_page",
@@ -137,6 +138,7 @@ __all__ = [
     "revert",
     "revert_to",
     "review",
+    "review_mail",
     "starter_sheet",
     "survey",
     "trial",
@@ -144,6 +146,7 @@ __all__ = [
     "tune",
     "unverified",
     "verify",
+    "withdraw",
     "write_site",
 ]
 

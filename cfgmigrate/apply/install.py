@@ -20,7 +20,7 @@ from cfgmigrate.apply.recorded_reasons import reasons_of
 from cfgmigrate.ground.findings import BadInput, Place, Refused
 from cfgmigrate.ground.paths import FileTarget, check_writable, existing_root, target
 from cfgmigrate.packet.folder import Packet, opened, sha256
-from cfgmigrate.packet.review import HeldBack, allowed_changes, current_review
+from cfgmigrate.packet.standing import HeldBack, allowed_changes, current_reviews
 from cfgmigrate.plan.edits import FileStep
 from cfgmigrate.plan.lights import after_review, unknown
 from cfgmigrate.plan.model import Change
@@ -147,7 +147,7 @@ def root_of(packet: Packet, root: Path | None) -> Path:
 def _allowed(packet: Packet, require_review: bool) -> tuple[tuple[Change, ...], tuple[HeldBack, ...]]:
     if not require_review:
         return packet.plan.changes, ()
-    allowed = allowed_changes(packet.plan, current_review(packet), packet.preparer)
+    allowed = allowed_changes(packet.plan, current_reviews(packet), packet.preparer)
     return allowed.changes, allowed.held
 
 

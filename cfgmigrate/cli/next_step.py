@@ -11,6 +11,7 @@ from cfgmigrate.cli import options
 from cfgmigrate.reports.safe_text import shell_word
 
 if TYPE_CHECKING:
+    from cfgmigrate.packet.folder import Packet
     from cfgmigrate.plan.model import Plan
 
 
@@ -24,12 +25,19 @@ def next_steps(packet: Path) -> list[str]:
     ]
 
 
-def show_packet(plan: Plan, packet: Path, *, full: bool, quiet: bool) -> None:
-    """The plan of the packet in that folder, and what is next."""
+def show_packet(plan: Plan, packet: Path, *, full: bool, quiet: bool, made: Packet | None = None) -> None:
+    """The plan of the packet in that folder, and what is next; of the packet as `made`, what is left of its review."""
     from cfgmigrate.reports.terminal import make_console, show_full, show_plan
 
     if quiet:
         click.echo(f"Have a second person read {shell_word(packet / 'changes.html')}")
         return
     options.say_plan_files(plan)
-    (show_full if full else show_plan)(plan, make_console(), next_steps(packet))
+    console = make_console()
+    (show_full if full else show_plan)(plan, console, next_steps(packet))
+    if made is not None and made.review is not None:
+        from cfgmigrate.reports.console import line
+        from cfgmigrate.reports.review_text import kept_lines
+
+        for told in kept_lines(made):
+            line(console, told, indent=0)

@@ -109,7 +109,7 @@ def command(
         return 0
     from cfgmigrate.cli.next_step import show_packet
 
-    show_packet(packet.plan, out, full=full, quiet=quiet)
+    show_packet(packet.plan, out, full=full, quiet=quiet, made=packet)
     if not source and {path for path, _ in packet.plan.swap} <= {"machine"}:
         from cfgmigrate.reports.safe_text import inert
 

@@ -1,4 +1,4 @@
-"""`cfgmigrate review`: accept or hold each change, in the terminal or from the page's record."""
+"""`cfgmigrate review`: give verdicts on a packet's items, take in those of others, and see who said what."""
 
 from __future__ import annotations
 
@@ -11,51 +11,98 @@ from cfgmigrate.cli import options
 from cfgmigrate.ground.findings import BadInput, Place
 
 if TYPE_CHECKING:
+    from cfgmigrate.packet.answer import Answer
+    from cfgmigrate.packet.folder import Packet
     from cfgmigrate.packet.review import Review
 
 
-@click.command("review", short_help="Accept or hold each change of a packet.")
+@click.command("review", short_help="Give verdicts on a packet, and see who said what.")
 @options.packet
-@click.option("--as", "reviewer", metavar="NAME", help="Go through the changes here, as this person.")
+@click.option("--as", "reviewer", metavar="NAME", help="Go through the open items here, as this person.")
 @click.option(
     "--record",
     type=click.Path(path_type=Path),
     metavar="FILE",
     help="Take in the record that changes.html saved.",
 )
-def command(packet: Path, reviewer: str | None, record: Path | None) -> None:
-    """Accept, hold or question each change of a packet; the verdicts are kept in the packet, bound to its content."""
+@click.option(
+    "--mail",
+    type=click.Path(path_type=Path),
+    metavar="FILE",
+    help="Take in a mail with lines such as “C7 held: why”; --as says who wrote it.",
+)
+@click.option(
+    "--withdraw", multiple=True, metavar="ITEM", help="Take the verdict on this item (C7) back; needs --as."
+)
+@options.full
+@options.as_json
+def command(
+    packet: Path,
+    reviewer: str | None,
+    record: Path | None,
+    mail: Path | None,
+    withdraw: tuple[str, ...],
+    full: bool,
+    as_json: bool,
+) -> None:
+    """Accept, hold or question each item of a packet. With no option: who said what, and what is open.
+
+    One record a person is kept in the packet. A verdict stands as long as its item stays the same.
+    """
     from cfgmigrate import api
+    from cfgmigrate.workflow.reviewing import review_mail
+    from cfgmigrate.workflow.reviewing import withdraw as take_back
 
-    if (reviewer is None) == (record is None):
+    if sum((record is not None, mail is not None, bool(withdraw))) > 1:
         raise BadInput(
-            "a review needs a name or a record", Place("review"), "Give --as NAME or --record FILE."
+            "only one of --record, --mail and --withdraw can be given", Place("review"), "Do one at a time."
         )
-    if record is not None:
-        found = api.review(packet, record)
-    else:
-        assert reviewer is not None
-        found = _asked(packet, reviewer)
-    from cfgmigrate.reports.outcome_text import show_review
-    from cfgmigrate.reports.terminal import make_console
+    answer: Answer | None = None
+    if withdraw:
+        if not reviewer:
+            raise BadInput("whose verdict is withdrawn?", Place("--withdraw"), "Say it with --as NAME.")
+        take_back(packet, reviewer, withdraw)
+    elif record is not None:
+        api.review(packet, record)
+    elif mail is not None:
+        _, answer = review_mail(packet, mail, reviewer or "")
+    elif reviewer is not None:
+        _asked(api.open_packet(packet), reviewer)
+    opened = api.open_packet(packet)
+    from cfgmigrate.reports.review_text import review_to_json, show_reviews
 
-    show_review(found.to_json(), make_console())
+    if as_json:
+        options.print_json(review_to_json(opened))
+        return
+    from cfgmigrate.reports.console import line, make_console
+
+    console = make_console()
+    show_reviews(opened, console, full=full)
+    for number, text in answer.unread if answer else ():
+        line(console, f"not read, so still open: line {number}: {text}", bullet="!")
 
 
-def _asked(packet: Path, reviewer: str) -> Review:
-    """Show each change and by-hand item, one at a time, and ask for a verdict."""
+def _asked(packet: Packet, reviewer: str) -> Review | None:
+    """Show each item that this person has not judged yet, one at a time, and ask for a verdict."""
     from cfgmigrate import api
     from cfgmigrate.packet.review import Judgement, Verdict
     from cfgmigrate.reports.card import cards_of
     from cfgmigrate.reports.terminal import make_console, show_card
+    from cfgmigrate.workflow.reviewing import own_verdicts
 
+    if not reviewer.strip():
+        raise BadInput("a review needs a name", Place("--as"))
     console = make_console()
-    opened = api.open_packet(packet)
-    judgements: list[Judgement] = []
+    judgements = list(own_verdicts(packet, reviewer))
+    judged = {judgement.item for judgement in judgements}
     choice = click.Choice([verdict.value for verdict in Verdict], case_sensitive=False)
-    for card in cards_of(opened.plan).reviewed:
+    cards = [card for card in cards_of(packet.plan).reviewed if card.key not in judged]
+    if not cards:
+        click.echo("Nothing is open for you; --withdraw ITEM opens an item again.")
+        return None
+    for card in cards:
         show_card(console, card)
         verdict = click.prompt(f"{card.number}", type=choice, default=Verdict.HELD.value)
         note = click.prompt("note", default="", show_default=False)
         judgements.append(Judgement(card.key, Verdict(verdict), note))
-    return api.record_verdicts(packet, reviewer, judgements=judgements)
+    return api.record_verdicts(packet.folder, reviewer, judgements=judgements)

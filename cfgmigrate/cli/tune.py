@@ -88,7 +88,7 @@ def command(
         return
     from cfgmigrate.cli.next_step import show_packet
 
-    show_packet(packet.plan, out, full=full, quiet=quiet)
+    show_packet(packet.plan, out, full=full, quiet=quiet, made=packet)
 
 
 def _write_starter(

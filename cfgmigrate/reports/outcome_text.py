@@ -1,4 +1,4 @@
-"""What install, revert, review and the history have to say, in a terminal.
+"""What install, revert and the history have to say, in a terminal.
 
 Each function takes a report's `to_json()` and prints only to the console it is given. What was done comes
 first, what was not done and why comes after it, and how to go on comes last.
@@ -86,14 +86,6 @@ def show_history(report: Report, console: Console) -> None:
         line(console, f"values: {values}")
     for problem in report["problems"]:
         line(console, f"the chain is broken: {problem}", bullet="!")
-
-
-def show_review(report: Report, console: Console) -> None:
-    """The verdicts of a review that was taken in."""
-    heading(console, f"Review by {report['reviewer']}, {report['time']}")
-    for verdict in report["verdicts"]:
-        note = f" ({verdict['note']})" if verdict["note"] else ""
-        line(console, f"{verdict['verdict']}: {verdict['item']}{note}", bullet="·")
 
 
 def _show_recovered(report: Report, console: Console) -> None:

@@ -13,7 +13,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
-from cfgmigrate.packet.review import review_basis
+from cfgmigrate.packet.binding import review_basis
 from cfgmigrate.plan.model import Edit, Plan
 from cfgmigrate.reports import html, mathml, overview, wording
 from cfgmigrate.reports.card import Calculation, Card, Cards, cards_of

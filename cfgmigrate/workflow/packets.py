@@ -1,4 +1,4 @@
-"""What is done with a packet: open, review, install, revert, and what the history says of it.
+"""What is done with a packet: open, install, revert, and what the history says of it. Its review is in `reviewing.py`.
 
 Nothing is believed of a packet that is not checked first: its hashes when it is opened, and before anything is
 written that its edits do nothing that no plan may.
@@ -17,7 +17,6 @@ if TYPE_CHECKING:
     from cfgmigrate.apply.install import InstallReport
     from cfgmigrate.apply.revert import RevertReport
     from cfgmigrate.packet.folder import Packet
-    from cfgmigrate.packet.review import Judgement, Review
     from cfgmigrate.store.history import History
     from cfgmigrate.store.transaction import Recovery
 
@@ -41,35 +40,6 @@ def open_packet(packet: PathLike) -> Packet:
     from cfgmigrate.packet.folder import read_packet
 
     return read_packet(Path(packet))
-
-
-def review(packet: PathLike, record: PathLike) -> Review:
-    """Take in a review record that changes.html saved (`record` is its file), and keep it in the packet.
-
-    Gives the review as it is kept. Raises BadInput where the record can't be read or speaks of something that is not
-    in the packet, Refused where it is of another packet, saying what became different.
-    """
-    from cfgmigrate.ground.positioned_yaml import LONGEST_YAML
-    from cfgmigrate.ground.user_file import read_given
-    from cfgmigrate.packet.review import parse_review, record_review
-
-    source = read_given(Path(record), "the review record", LONGEST_YAML)
-    return record_review(Path(packet), parse_review(source, str(record)))
-
-
-def record_verdicts(packet: PathLike, reviewer: str, *, judgements: Sequence[Judgement]) -> Review:
-    """Keep verdicts that `reviewer` gave elsewhere than on the page, in the packet.
-
-    Gives the review as it is kept. Raises what `review` raises.
-    """
-    from datetime import UTC, datetime
-
-    from cfgmigrate.packet.review import Review, basis_of, record_review
-
-    opened = open_packet(packet)
-    time = datetime.now(UTC).strftime("%Y-%m-%dT%H:%M:%SZ")
-    found = Review(opened.hash, reviewer, time, tuple(judgements), basis_of(opened.index))
-    return record_review(opened, found)
 
 
 def install(

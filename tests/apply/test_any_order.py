@@ -21,7 +21,8 @@ from cfgmigrate.apply.install import install
 from cfgmigrate.apply.revert import Unanswered, revert, revert_to
 from cfgmigrate.ground.findings import Refused
 from cfgmigrate.packet.folder import Packet
-from cfgmigrate.packet.review import Judgement, Review, Verdict, record_review
+from cfgmigrate.packet.review import Judgement, Review, Verdict
+from cfgmigrate.packet.standing import record_review
 from cfgmigrate.plan.model import Change
 from cfgmigrate.store.history import history
 

@@ -329,7 +329,7 @@ WRONG = {
     "a part of several names": Wrong("explain retraction", 2, ("retraction.length", "retraction.speed")),
     "a packet that is none": Wrong("install wren", 2, ("wren",)),
     "a packet that is not there": Wrong("revert nowhere", 2, ("nowhere", "no such folder")),
-    "a review by nobody": Wrong("review packet", 2, ("--as", "--record"), _prepared),
+    "a verdict of nobody taken back": Wrong("review packet --withdraw C1", 2, ("--as",), _prepared),
     "a record that is not there": Wrong("review packet --record mine.yaml", 2, ("mine.yaml",), _prepared),
     "a packet folder that holds something else": Wrong(PREPARE, 3, ("packet",), _packet_in_the_way),
     "a starter sheet over a file": Wrong("sheet wren -o wren.yaml", 3, ("wren.yaml",)),

@@ -27,7 +27,8 @@ from cfgmigrate.packet.folder import (
     read_packet,
     verify_hashes,
 )
-from cfgmigrate.packet.review import Judgement, Review, Verdict, record_review
+from cfgmigrate.packet.review import Judgement, Review, Verdict
+from cfgmigrate.packet.standing import record_review
 from cfgmigrate.plan.model import Change
 
 Changes = tuple[Change, ...]
@@ -423,14 +424,6 @@ def test_a_packet_whose_configuration_is_not_there_may_be_installed_elsewhere_an
     with pytest.raises(Refused, match="can't be told whether the packet in the way is installed"):
         kit.pack(packet.folder, kit.FILES, wren_changes[:-1], str(config), replace=True)
     assert read_packet(packet.folder) == packet
-
-
-def test_the_review_of_a_replaced_packet_is_void_and_says_what_changed(
-    reviewed: Packet, wren_changes: Changes, kit: SimpleNamespace, config: Path
-) -> None:
-    kit.pack(reviewed.folder, kit.FILES, wren_changes[:-1], str(config), replace=True)
-    with pytest.raises(Refused, match=r"change lag\.coefficient is gone"):
-        install(reviewed.folder, require_review=True)
 
 
 def test_a_replacing_that_was_stopped_in_the_middle_is_undone_by_the_next_one(

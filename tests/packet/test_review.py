@@ -10,18 +10,10 @@ import pytest
 
 from cfgmigrate.apply.install import install
 from cfgmigrate.ground.findings import BadInput, Refused
-from cfgmigrate.packet.folder import REVIEW, Packet, read_packet
-from cfgmigrate.packet.review import (
-    Judgement,
-    Review,
-    Verdict,
-    allowed_changes,
-    parse_review,
-    read_review,
-    record_review,
-    review_basis,
-    what_changed,
-)
+from cfgmigrate.packet.binding import review_basis
+from cfgmigrate.packet.folder import Packet, read_packet
+from cfgmigrate.packet.review import Judgement, Review, Verdict, parse_review, read_reviews
+from cfgmigrate.packet.standing import allowed_changes, record_review, standings, what_changed
 from cfgmigrate.packet.write import write_packet
 from cfgmigrate.plan.model import Change
 
@@ -43,7 +35,7 @@ def review_of(packet: Packet, reviewer: str = "B. Redshank", **verdicts: str) ->
 def test_a_recorded_review_is_read_again_as_it_was(packet: Packet) -> None:
     review = review_of(packet, motor_run_current="held", lag_coefficient="questioned")
     record_review(packet.folder, review)
-    assert read_review(packet.folder) == review
+    assert read_reviews(packet.folder) == (review,)
 
 
 @pytest.mark.parametrize("joint", [",", ":", " #", "'"])
@@ -62,9 +54,9 @@ def test_long_things_to_do_by_hand_are_reviewed_and_read_again(
             tmp_path / str(length), hands, kit.FILES, {}, b"machine: Wren\n", None, {}, {}, "A. Dunlin"
         )
         given = Review(packet.hash, "B. Redshank", WHEN, (Judgement(what, Verdict.ACCEPTED),), {})
-        assert read_review(packet.folder) is None
+        assert read_reviews(packet.folder) == ()
         recorded = record_review(packet.folder, given)
-        assert read_review(packet.folder) == recorded
+        assert read_reviews(packet.folder) == (recorded,)
 
 
 @pytest.mark.parametrize(
@@ -88,7 +80,7 @@ def test_any_note_survives(packet: Packet, note: str) -> None:
         review_of(packet), judgements=(Judgement("motor.run_current", Verdict.HELD, note),), reviewer="123"
     )
     record_review(packet.folder, review)
-    assert read_review(packet.folder) == review
+    assert read_reviews(packet.folder) == (review,)
 
 
 def test_a_record_as_the_page_saves_it_is_taken_in(packet: Packet) -> None:
@@ -98,8 +90,7 @@ def test_a_record_as_the_page_saves_it_is_taken_in(packet: Packet) -> None:
         "  - {item: turn the current screw, verdict: questioned}\n"
     )
     record_review(packet.folder, parse_review(record.encode(), "record.yaml"))
-    found = read_review(packet.folder)
-    assert found is not None
+    (found,) = read_reviews(packet.folder)
     assert found.of("motor.run_current") == Judgement(
         "motor.run_current", Verdict.HELD, "too warm in the hut"
     )
@@ -157,7 +148,7 @@ def test_a_verdict_on_something_that_is_not_there_is_an_error(packet: Packet) ->
     review = replace(review_of(packet), judgements=(Judgement("motor.run_curent", Verdict.ACCEPTED),))
     with pytest.raises(BadInput, match=r"Did you mean motor\.run_current"):
         record_review(packet.folder, review)
-    assert read_review(packet.folder) is None
+    assert read_reviews(packet.folder) == ()
 
 
 def test_a_review_of_another_packet_is_void_and_says_what_changed(
@@ -178,20 +169,36 @@ def test_a_review_of_another_packet_is_void_and_says_what_changed(
         "change axis.z.max changed",
         "change lag.coefficient is gone",
     }
-    with pytest.raises(Refused, match=r"(?s)void.*file flow\.conf changed"):
-        record_review(other.folder, review)
+    (kept,) = standings(other.folder) if record_review(other.folder, review) else ()
+    assert kept.reopened == ("axis.z.max",) and kept.gone == ("lag.coefficient",)
     assert what_changed(review, packet) == ()
 
 
-def test_a_replaced_packet_keeps_its_review_which_is_void_then(
+def test_a_review_of_nothing_that_is_in_the_packet_is_void(
+    packet: Packet, wren_changes: Changes, tmp_path: Path, kit: SimpleNamespace
+) -> None:
+    review = replace(review_of(packet), judgements=(Judgement("lag.coefficient", Verdict.ACCEPTED),))
+    other = kit.pack(tmp_path / "other", kit.FILES, wren_changes[:-1])
+    with pytest.raises(Refused, match=r"(?s)void.*change lag\.coefficient is gone"):
+        record_review(other.folder, review)
+    assert read_reviews(other.folder) == ()
+
+
+def test_a_packet_that_is_prepared_again_keeps_the_verdicts_on_what_is_the_same(
     packet: Packet, wren_changes: Changes, kit: SimpleNamespace, config: Path
 ) -> None:
     record_review(packet.folder, review_of(packet))
-    kit.pack(packet.folder, kit.FILES, wren_changes[:-1], str(config), replace=True)
-    assert (packet.folder / REVIEW).exists()
-    with pytest.raises(Refused, match=r"void[^\n]*\n  change lag\.coefficient is gone"):
-        install(packet.folder, require_review=True)
-    install(packet.folder)
+    moved = [
+        replace(change, new=replace(change.new, uncertainty=0.1))
+        if change.quantity == "axis.z.max"
+        else change
+        for change in wren_changes
+    ]
+    kit.pack(packet.folder, kit.FILES, moved, str(config), replace=True)
+    (kept,) = standings(packet.folder)
+    assert kept.reopened == ("axis.z.max",) and kept.gone == ()
+    report = install(packet.folder, require_review=True)
+    assert {held.name: held.why for held in report.held} == {"axis.z.max": "not reviewed"}
 
 
 def test_only_accepted_changes_are_installed_and_the_held_are_named(
@@ -209,7 +216,7 @@ def test_only_accepted_changes_are_installed_and_the_held_are_named(
 
 
 def test_what_depends_on_something_held_is_held_with_it(packet: Packet) -> None:
-    allowed = allowed_changes(packet.plan, review_of(packet, retraction_length="held"), packet.preparer)
+    allowed = allowed_changes(packet.plan, [review_of(packet, retraction_length="held")], packet.preparer)
     assert {held.name: held.why for held in allowed.held} == {
         "retraction.length": "held by B. Redshank: a note",
         "lag.coefficient": "depends on retraction.length, which is held",
@@ -228,13 +235,13 @@ def test_holding_goes_through_a_chain_and_a_ring_of_dependences_ends(
     )
     plan = kit.plan_for(kit.FILES, (*ring, *rest))
     review = review_of(packet, feeder_gear_ratio="held")
-    held = {each.name for each in allowed_changes(plan, review, "A").held}
+    held = {each.name for each in allowed_changes(plan, [review], "A").held}
     assert held == {first.quantity, second.quantity, third.quantity}
 
 
 def test_what_nobody_looked_at_stays_out(packet: Packet) -> None:
     review = replace(review_of(packet), judgements=(Judgement("axis.z.max", Verdict.ACCEPTED),))
-    allowed = allowed_changes(packet.plan, review, packet.preparer)
+    allowed = allowed_changes(packet.plan, [review], packet.preparer)
     assert [change.quantity for change in allowed.changes] == ["axis.z.max"]
     assert {held.why for held in allowed.held if held.name != "lag.coefficient"} == {"not reviewed"}
 
@@ -251,7 +258,7 @@ def test_the_preparer_is_no_second_person(
 
 def test_without_a_known_preparer_no_review_can_be_required(packet: Packet) -> None:
     with pytest.raises(Refused, match="does not say who prepared"):
-        allowed_changes(packet.plan, review_of(packet), " ")
+        allowed_changes(packet.plan, [review_of(packet)], " ")
 
 
 def test_a_packet_that_was_not_reviewed_is_not_installed_where_that_is_required(

@@ -36,7 +36,7 @@ def test_a_doubt_that_is_held_or_questioned_stops_a_reviewed_install(
     (doubt,) = doubt_names(packet.plan.doubts)
     judged = [*accepted, Judgement(doubt, verdict, "rms or peak?")]
     cfgmigrate.record_verdicts(packet.folder, "B. Plover", judgements=judged)
-    with pytest.raises(Refused, match=r"B\. Plover .*doubt settings\.nc: .*rms or peak"):
+    with pytest.raises(Refused, match=rf"doubt settings\.nc: .*{verdict.value} by B\. Plover: rms or peak"):
         cfgmigrate.install(packet.folder, require_review=True)
     assert {path: path.read_bytes() for path in before} == before
     cfgmigrate.record_verdicts(

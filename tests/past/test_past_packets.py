@@ -151,8 +151,10 @@ def test_its_reviews_are_shown_and_still_hold_back_what_was_not_accepted(cli: Ru
             assert said.status == 0, said.err
             shown = words(said.out)
             assert review["reviewer"] in shown and review["time"] in shown
+            items = json.loads(cli("review", packet, "--json").out)["items"]
+            kept = {item["id"]: item["verdicts"].get(review["reviewer"]) for item in items}
             for verdict in review["verdicts"]:
-                assert words(f"{verdict['verdict']}: {verdict['item']}") in shown
+                assert kept[verdict["item"]] == {"verdict": verdict["verdict"], "note": verdict["note"]}
                 assert words(verdict["note"]) in shown
         assert told(json.loads(cli(*asked).out)["held"]) == review["held"]
 

@@ -26,7 +26,8 @@ from cfgmigrate.fleet.groups import Hand, Moved, Record
 from cfgmigrate.fleet.summary import render_page as render_hall
 from cfgmigrate.ground.findings import Refused
 from cfgmigrate.packet.folder import content_hash
-from cfgmigrate.packet.review import parse_review, record_review
+from cfgmigrate.packet.review import parse_review
+from cfgmigrate.packet.standing import record_review
 from cfgmigrate.packet.write import write_packet
 from cfgmigrate.plan.edits import apply_edits
 from cfgmigrate.reports.card import cards_of

@@ -18,7 +18,7 @@ from types import SimpleNamespace
 import pytest
 from cardtexts import texts_of
 
-from cfgmigrate.packet.review import review_basis
+from cfgmigrate.packet.binding import review_basis
 from cfgmigrate.plan.model import Plan
 from cfgmigrate.reports import overview
 from cfgmigrate.reports.card import cards_of

@@ -15,7 +15,7 @@ from rich.console import Console
 
 from cfgmigrate.plan.model import Plan
 from cfgmigrate.reports.card import cards_of
-from cfgmigrate.reports.outcome_text import show_history, show_install, show_revert, show_review
+from cfgmigrate.reports.outcome_text import show_history, show_install, show_revert
 from cfgmigrate.reports.terminal import make_console, show_comparison, show_full, show_plan, show_survey
 
 ESCAPE = "\x1b"
@@ -165,7 +165,7 @@ def test_a_survey_stands_by_whose_value_it_is() -> None:
     assert "6.5" not in text
 
 
-def test_what_install_revert_review_and_history_say_is_inert_too() -> None:
+def test_what_install_revert_and_history_say_is_inert_too() -> None:
     bad = "\x1b[2J\u202e[red]"
     install = {
         "already": False, "files": [bad], "installed": [bad], "held": [{"quantity": bad, "why": bad}],
@@ -177,13 +177,11 @@ def test_what_install_revert_review_and_history_say_is_inert_too() -> None:
         "by_hand": [bad], "written": True, "entry": 2, "root": bad, "recovered": {"kind": bad},
     }  # fmt: skip
     entry = {"number": 1, "time": bad, "kind": bad, "files": [{"path": bad}], "values": [[bad, bad, bad]]}
-    review = {"reviewer": bad, "time": bad, "verdicts": [{"verdict": "held", "item": bad, "note": bad}]}
 
     def show(console: Console) -> None:
         show_install(install, console, dry_run=False, packet=bad)
         show_revert(revert, console, dry_run=False)
         show_history({"entries": [entry], "problems": [bad]}, console)
-        show_review(review, console)
 
     text = printed(show, width=120)
     assert ESCAPE not in text

@@ -1,0 +1,245 @@
+"""A review that came as a mail: item numbers and plain words, in any order.
+
+    packet 3f0ac9d1
+    C1 to C4, H1: ok
+    hold C7 because it oozes
+    > C9 Lag coefficient: 0.8 to 0.05
+    why not 0.1?
+    the rest: accepted
+
+A line gives a verdict where it names items and says so in plain words, before or behind the numbers. What stands behind
+a colon is the note. A line without numbers belongs to the item that was quoted just above it. Quoted lines give no
+verdict: they are what somebody else wrote.
+
+Words are taken the careful way. To be accepted, an item needs a word of consent and no other: "ok, but why 0.1?" is a
+question. The numbers mean nothing in another packet, so the mail has to name the packet that it answers.
+
+This module deliberately guesses no verdict: a line that it can't read is handed back and its items stay open.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+
+from cfgmigrate.ground.findings import BadInput, Place, Refused
+from cfgmigrate.packet.review import Judgement, Verdict
+
+#: words by what they say; a phrase counts before the words in it
+_SAYS: tuple[tuple[Verdict, str], ...] = (
+    (Verdict.QUESTIONED, r"question(?:ed)?s?|not sure|unsure|unclear|why|how|what|which|\?|perhaps|maybe"),
+    (
+        Verdict.HELD,
+        r"held|hold|not|no|never|don't|do not|doesn't|can't|reject(?:ed)?|stop|wait|wrong|refused?|leave|later",
+    ),
+    (
+        Verdict.ACCEPTED,
+        r"accept(?:ed|s)?|ok|okay|yes|fine|agreed?|good|approved?|right|correct|all right",
+    ),
+)
+_RESERVED = re.compile(r"\b(?:but|if|unless|except|only|once|until|when|should)\b", re.IGNORECASE)
+_NUMBER = r"[CHD]\s?\d{1,4}"
+_GROUP = re.compile(
+    rf"\b{_NUMBER}\b(?:\s*(?:,|and|&|to|[-–])\s*(?:and\s+)?(?:{_NUMBER}|\d{{1,4}})\b)*", re.IGNORECASE
+)
+_REST = re.compile(r"\b(?:the rest|all (?:the )?others?|everything else|all of them|all)\b", re.IGNORECASE)
+_QUOTE = re.compile(r"^\s*(?:[>|]\s?)+")
+_END = re.compile(r"^(?:-- ?$|-{3,}.*(?:original|forwarded)|_{10,}$)", re.IGNORECASE)
+_PACKET = re.compile(r"\bpacket:?\s+([0-9a-f]{8,64})\b", re.IGNORECASE)
+_NAME = re.compile(r"^\s*(?:from|name|reviewer|reviewed by):\s*([^<\n]+?)\s*(?:<.*)?$", re.IGNORECASE)
+
+
+@dataclass(frozen=True, slots=True)
+class Answer:
+    """What a mail says: `name` of whoever wrote it ("" where it is not told), the verdicts, and the lines that name an
+    item and give no verdict that could be read, each with its number."""
+
+    name: str
+    judgements: tuple[Judgement, ...]
+    unread: tuple[tuple[int, str], ...]
+
+
+def read_answer(text: str, source: str, items: Mapping[str, str], packet: str) -> Answer:
+    """The verdicts in a mail. `items` maps numbers (C7) to ids, `packet` is the packet's hash.
+
+    Raises Refused where the mail names no packet or another one, BadInput where it has two verdicts on one item or names
+    a number that there is not.
+    """
+    _refuse_other(text, source, packet)
+    said: dict[str, tuple[int, Verdict, str]] = {}
+    rest: tuple[int, Verdict, str] | None = None
+    unread: list[tuple[int, str]] = []
+    for number, line, group, verdict, note in _verdicts(text):
+        if verdict is None:
+            unread.append((number, line))
+            continue
+        if not group:
+            rest = (number, verdict, note)
+        for item in group:
+            if item not in items:
+                raise BadInput(
+                    f"the packet has no {item}", Place(source, number), f"It has {_span(list(items))}."
+                )
+            before = said.get(item)
+            if before is not None and before[1] is not verdict:
+                raise BadInput(
+                    f"two verdicts on {item}: {before[1].value} in line {before[0]}, here {verdict.value}",
+                    Place(source, number),
+                    "Keep one of the two.",
+                )
+            said.setdefault(item, (number, verdict, note))
+    if rest is not None:
+        named = {item for _, line in unread for item in _members(line)}
+        said |= {item: rest for item in items if item not in said and item not in named}
+    name = next((found[1] for line in text.splitlines() if (found := _NAME.match(line))), "")
+    judgements = tuple(
+        Judgement(items[item], verdict, note)
+        for item, (_, verdict, note) in sorted(said.items(), key=lambda pair: list(items).index(pair[0]))
+    )
+    return Answer(name.strip('"'), judgements, tuple(unread))
+
+
+def _refuse_other(text: str, source: str, packet: str) -> None:
+    named = {found.lower() for found in _PACKET.findall(text)}
+    if not named:
+        raise Refused(
+            "the mail does not say which packet it answers, and the numbers are another packet's too",
+            Place(source),
+            f"If it is this one, add the line: packet {packet[:8]}",
+        )
+    other = next((each for each in sorted(named) if not packet.startswith(each)), None)
+    if other is not None:
+        raise Refused(
+            f"the mail answers the packet {other}, and this one is {packet[:8]}",
+            Place(source),
+            "Its numbers may stand for other items here. Have this packet reviewed.",
+        )
+
+
+def _verdicts(text: str) -> Iterator[tuple[int, str, list[str], Verdict | None, str]]:
+    """For each piece that names items or answers a quoted one: line, text, items, verdict and note."""
+    context: list[str] = []
+    for number, whole in enumerate(text.splitlines(), 1):
+        if _END.match(whole.strip()):
+            return
+        line = whole.strip()
+        if _QUOTE.match(whole):
+            found = _GROUP.search(_QUOTE.sub("", whole))
+            context = _members(found[0]) if found else context
+            continue
+        if not line:
+            continue
+        groups = list(_GROUP.finditer(line))
+        if groups:
+            context = []
+            yield from ((number, line, *piece) for piece in _pieces(line, groups))
+        elif context:
+            verdict = _verdict(line)
+            yield number, line, context, verdict, _note(line)
+            context = []
+        elif (rest := _REST.search(line)) and (
+            verdict := _verdict(line[: rest.start()] + line[rest.end() :])
+        ):
+            yield number, line, [], verdict, ""
+
+
+def _pieces(line: str, groups: list[re.Match[str]]) -> Iterator[tuple[list[str], Verdict | None, str]]:
+    """A line's groups of numbers, each with the words that belong to it."""
+    before = line[: groups[0].start()]
+    if _kinds(before):
+        yield from _verdict_first(line, groups)
+        return
+    start = 0
+    while start < len(groups):
+        group = groups[start]
+        end, following = len(line), start + 1
+        for later, other in enumerate(groups[start + 1 :], start + 1):
+            between = line[group.end() : other.start()]
+            # behind the colon of a note, only a semicolon ends it: other items may be named in a note
+            if ";" in between or (not _has_note(between) and between.rstrip().endswith((",", ".", "and"))):
+                end, following = other.start(), later
+                break
+            following = later + 1
+        words = line[group.end() : end]
+        muddled = _GROUP.search(words) and not _has_note(words)
+        yield _members(group[0]), None if muddled else _verdict(words), _note(words)
+        start = following
+
+
+def _has_note(words: str) -> bool:
+    """Whether a colon stands behind a word of the verdict: what follows is a note."""
+    return ":" in words and bool(_kinds(words.rpartition(":")[0]))
+
+
+def _verdict_first(line: str, groups: list[re.Match[str]]) -> Iterator[tuple[list[str], Verdict | None, str]]:
+    start = 0
+    for index, group in enumerate(groups):
+        words = line[start : group.start()]
+        behind = line[group.end() :] if index == len(groups) - 1 else ""
+        verdict = _verdict(words)
+        if verdict is Verdict.ACCEPTED and _verdict(f"ok {behind}") is not Verdict.ACCEPTED:
+            verdict = Verdict.QUESTIONED
+        yield _members(group[0]), verdict, _note(behind)
+        start = group.end()
+
+
+def _kinds(words: str) -> list[Verdict]:
+    """What kinds of verdict these words say, the most telling first; each word counts once."""
+    found, left = [], words.replace("\u2019", "'")
+    for verdict, pattern in _SAYS:
+        matches = rf"(?<![\w'])(?:{pattern})(?!\w)"
+        if re.search(matches, left, re.IGNORECASE):
+            found.append(verdict)
+            left = re.sub(matches, " ", left, flags=re.IGNORECASE)
+    return found
+
+
+def _verdict(words: str) -> Verdict | None:
+    """What words say: consent only where nothing else is said."""
+    kinds = _kinds(words)
+    if not kinds:
+        return None
+    if kinds == [Verdict.ACCEPTED]:
+        return Verdict.QUESTIONED if _RESERVED.search(words) else Verdict.ACCEPTED
+    if Verdict.ACCEPTED in kinds and "?" in words:
+        return Verdict.QUESTIONED
+    # the verdict stands before the reason: "held: what if it slips"
+    first = _kinds(re.split(r"[:;,]|\bbecause\b", words.strip(" :,.-"), maxsplit=1)[0])
+    if first and first[0] is not Verdict.ACCEPTED:
+        return first[0]
+    return kinds[0]
+
+
+def _note(words: str) -> str:
+    """The words as a note; a bare verdict leaves none."""
+    cut = words.strip(" \t:,;.-–")
+    head, colon, tail = cut.partition(":")
+    if colon and _kinds(head):
+        cut = tail.strip()
+    return "" if len(cut.split()) <= 1 and _kinds(cut) and cut != "?" else cut
+
+
+def _members(group: str) -> list[str]:
+    """`C1 to C4, H1` as C1, C2, C3, C4, H1; nothing where a range is turned round or too long to be meant."""
+    found: list[str] = []
+    letter, last, ranged = "", 0, False
+    for part in re.finditer(r"([CHDchd])?\s?(\d{1,4})|(to|[-–])", group):
+        if part[3]:
+            ranged = True
+            continue
+        number = int(part[2])
+        kind = (part[1] or letter).upper()
+        if ranged and kind == letter:
+            found += [f"{letter}{each}" for each in range(last + 1, number)]
+        found.append(f"{kind}{number}")
+        letter, last, ranged = kind, number, False
+    return list(dict.fromkeys(found))
+
+
+def _span(numbers: list[str]) -> str:
+    spans = []
+    for letter in "CHD":
+        those = [each for each in numbers if each.startswith(letter)]
+        spans += [those[0] if len(those) == 1 else f"{those[0]} to {those[-1]}"] if those else []
+    return ", ".join(spans)

@@ -1,0 +1,81 @@
+"""What a verdict is bound to: an item's content, without where it stands.
+
+A second person judges what becomes what, and why. That line 12 has become line 14, because somebody wrote a remark
+above it, changes nothing of that. So the digest of an item leaves out lines, columns and offsets, also those that
+its texts name (`machine.conf:12`, `line 12`). All else counts: a value, a reason, a caution, a number that went in.
+
+This module knows no verdicts; it only says what is the same.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Mapping
+from typing import Any
+
+from cfgmigrate.ground.findings import Doubt
+from cfgmigrate.packet.folder import Packet, hash_of_json
+from cfgmigrate.plan.identity import doubt_names
+from cfgmigrate.plan.model import Plan
+
+_WHERE = {"line", "column", "start", "end"}
+_PLACE = re.compile(r"([^\s:]+):\d+(?::\d+)?(?:(?:, | and )\d+(?::\d+)?\b)*")
+_LINE = re.compile(r"\blines? \d+(?:(?:, | and | to )\d+)*")
+
+
+def review_basis(plan: Plan) -> dict[str, str]:
+    """What a review is of, piece by piece, each with its digest: files, sheet, rules, and every item."""
+    return _basis(plan.to_json(), plan.doubts)
+
+
+def basis_of(packet: Packet) -> dict[str, str]:
+    """The same of a packet as it stands, whichever release wrote it."""
+    return _basis(packet.index, packet.plan.doubts)
+
+
+def pieces_of(plan: Plan) -> dict[str, str]:
+    """Every item that can be judged, by its id, with its name in a basis."""
+    found = {change.id: f"change {change.id}" for change in plan.changes}
+    found |= {item.id: f"by hand {item.id}" for item in plan.by_hand}
+    return found | {name: name for name in doubt_names(plan.doubts)}
+
+
+def older_digests(packet: Packet) -> dict[str, str]:
+    """The digests as older releases took them, of the whole item with its lines."""
+    return {piece: hash_of_json(item) for piece, item in _items(packet.index)}
+
+
+def _basis(index: Mapping[str, Any], doubts: Iterable[Doubt]) -> dict[str, str]:
+    inputs = index["inputs"]
+    files = [str(file["path"]) for file in inputs["files"]]
+    basis = {f"file {file['path']}": str(file["sha256"]) for file in inputs["files"]}
+    basis |= {
+        f"sheet {inputs['sheet']['path']}": inputs["sheet"]["sha256"],
+        "rule book": inputs["rules"]["sha256"],
+    }
+    doubts = tuple(doubts)
+    told = zip(doubt_names(doubts), (doubt.to_json() for doubt in doubts), strict=True)
+    ends = tuple({path.split()[-1] for path in (*files, inputs["sheet"]["path"]) if path.split()})
+    return basis | {
+        piece: hash_of_json(_without_places(item, ends)) for piece, item in (*_items(index), *told)
+    }
+
+
+def _items(index: Mapping[str, Any]) -> list[tuple[str, Any]]:
+    return [
+        (f"{kind} {item.get('id', item[name])}", item)
+        for kind, group, name in (("change", "changes", "quantity"), ("by hand", "by_hand", "what"))
+        for item in index[group]
+    ]
+
+
+def _without_places(data: Any, ends: tuple[str, ...]) -> Any:
+    """JSON data without what says where in a file it stands; `ends` are the last words of the files' paths."""
+    if isinstance(data, str):
+        cut = _PLACE.sub(lambda found: found[1] if found[1].endswith(ends) else found[0], data)
+        return _LINE.sub("line", cut)
+    if isinstance(data, Mapping):
+        return {key: _without_places(value, ends) for key, value in data.items() if key not in _WHERE}
+    if isinstance(data, list | tuple):
+        return [_without_places(each, ends) for each in data]
+    return data

@@ -1,0 +1,108 @@
+"""`review` shows who said what, takes verdicts in from a record, a mail or the terminal, and takes them back."""
+
+from __future__ import annotations
+
+import json
+import shutil
+from pathlib import Path
+from typing import Any
+
+import pytest
+from commandline import Runner
+
+import cfgmigrate
+from cfgmigrate.packet.folder import read_packet
+
+ROOT = Path(cfgmigrate.__file__).parents[1]
+
+
+@pytest.fixture
+def packet(cli: Runner, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    monkeypatch.chdir(tmp_path)
+    shutil.copytree(ROOT / "sample_configs" / "knot", tmp_path / "knot")
+    shutil.copy(ROOT / "sample_configs" / "sheets" / "knot.yaml", tmp_path / "swap.yaml")
+    assert cli("prepare", "knot", "--sheet", "swap.yaml", "-o", "packet", "-q").status == 0
+    return tmp_path / "packet"
+
+
+def mail(packet: Path, text: str) -> str:
+    Path("mail.txt").write_text(f"packet {read_packet(packet).hash[:8]}\n{text}\n", encoding="utf-8")
+    return "mail.txt"
+
+
+def said_of(cli: Runner, packet: Path) -> dict[str, dict[str, Any]]:
+    found = json.loads(cli("review", packet, "--json").out)
+    return {item["number"]: item["verdicts"] for item in found["items"]}
+
+
+def test_nobody_has_reviewed_it_yet_and_the_command_says_how(cli: Runner, packet: Path) -> None:
+    said = cli("review", packet)
+    assert said.status == 0
+    assert "Nobody reviewed this packet yet" in said.out and "--mail FILE" in said.out
+
+
+def test_two_people_answer_by_mail_and_both_stand_in_the_table(cli: Runner, packet: Path) -> None:
+    first = cli(
+        "review",
+        packet,
+        "--mail",
+        mail(packet, "C1: ok\nC2 held: too short\nD1 looks odd"),
+        "--as",
+        "B. Plover",
+    )
+    assert first.status == 0, first.err
+    assert "not read, so still open: line 4: D1 looks odd" in first.out
+    second = cli("review", packet, "--mail", mail(packet, "From: C. Teal <c@hut.example>\nall: accepted"))
+    assert second.status == 0, second.err
+    found = said_of(cli, packet)
+    assert found["C2"]["B. Plover"] == {"verdict": "held", "note": "too short"}
+    assert {name: said["verdict"] for name, said in found["C1"].items()} == {
+        "B. Plover": "accepted", "C. Teal": "accepted",
+    }  # fmt: skip
+    assert (
+        "B. Plover" in second.out and "C. Teal" in second.out and "B. Plover on C2: too short" in second.out
+    )
+
+
+def test_a_verdict_is_taken_back(cli: Runner, packet: Path) -> None:
+    cli("review", packet, "--mail", mail(packet, "C1: ok\nC2 held"), "--as", "B. Plover")
+    said = cli("review", packet, "--as", "b. plover", "--withdraw", "c2")
+    assert said.status == 0, said.err
+    found = said_of(cli, packet)
+    assert found["C2"] == {} and len(found["C1"]) == 1
+    again = cli("review", packet, "--as", "B. Plover", "--withdraw", "C2")
+    assert (again.status, "gave no verdict on 'C2'" in again.err) == (2, True)
+
+
+@pytest.mark.parametrize(
+    ("text", "status", "error"),
+    [
+        ("C1 ok", 2, "does not say who wrote it"),
+        ("Name: B. Plover\nhello", 2, "no verdict can be read"),
+        ("Name: B. Plover\nC99 ok", 2, "the packet has no C99"),
+        ("Name: B. Plover\npacket 00000000\nC1 ok", 3, "answers the packet 00000000"),
+    ],
+)
+def test_a_mail_that_is_no_answer_is_one_clear_error(
+    text: str, status: int, error: str, cli: Runner, packet: Path
+) -> None:
+    said = cli("review", packet, "--mail", mail(packet, text))
+    assert said.status == status and error in said.err
+    assert not (packet / "review.yaml").exists()
+
+
+def test_what_a_person_writes_is_inert(cli: Runner, packet: Path) -> None:
+    cli("review", packet, "--mail", mail(packet, "C1 held: \x1b[2J\u202e[red]"), "--as", "\x1b[2J")
+    shown = cli("review", packet).out
+    assert "\x1b" not in shown and "\u202e" not in shown and "[red]" in shown
+
+
+def test_preparing_again_says_which_verdicts_stay(cli: Runner, packet: Path) -> None:
+    cli("review", packet, "--mail", mail(packet, "all: ok"), "--as", "B. Plover")
+    sheet = Path("swap.yaml").read_text(encoding="utf-8")
+    changed = sheet.replace("recommended_current: 0.55 A", "recommended_current: 0.45 A")
+    assert changed != sheet
+    Path("swap.yaml").write_text(changed, encoding="utf-8")
+    said = cli("prepare", "knot", "--sheet", "swap.yaml", "-o", "packet", "--replace")
+    assert said.status == 0, said.err
+    assert "Review: B. Plover's verdicts stand on" in said.out and "reopened: C" in said.out

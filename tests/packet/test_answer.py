@@ -1,0 +1,112 @@
+"""A mail in plain words is read the careful way: consent only where nothing else is said, and never from a quote."""
+
+from __future__ import annotations
+
+import pytest
+
+from cfgmigrate.ground.findings import BadInput, Refused
+from cfgmigrate.packet.answer import Answer, read_answer
+
+HASH = "3f0ac9d1" + "0" * 56
+ITEMS = {name: f"id of {name}" for name in ("C1", "C2", "C3", "C4", "C10", "H1", "H2", "D1", "D2")}
+
+
+def read(text: str) -> Answer:
+    return read_answer(f"packet 3f0ac9d1\n{text}", "mail.txt", ITEMS, HASH)
+
+
+def verdicts(text: str) -> dict[str, str]:
+    return {each.item.removeprefix("id of "): each.verdict.value for each in read(text).judgements}
+
+
+@pytest.mark.parametrize(
+    ("line", "expected"),
+    [
+        ("C1 accepted", {"C1": "accepted"}),
+        ("c1: ok", {"C1": "accepted"}),
+        ("C 1 - fine.", {"C1": "accepted"}),
+        ("C1 to C3, H1: ok", {"C1": "accepted", "C2": "accepted", "C3": "accepted", "H1": "accepted"}),
+        ("C1\u20133 ok", {"C1": "accepted", "C2": "accepted", "C3": "accepted"}),
+        ("ok: C1, C2 and H1", {"C1": "accepted", "C2": "accepted", "H1": "accepted"}),
+        ("I accept C1 and C3, hold C2", {"C1": "accepted", "C3": "accepted", "C2": "held"}),
+        ("C1 accepted, C2 held: why so long?", {"C1": "accepted", "C2": "held"}),
+        ("hold C2 because it oozes", {"C2": "held"}),
+        ("C2 not accepted", {"C2": "held"}),
+        ("C2 is not ok", {"C2": "held"}),
+        ("don\u2019t do C2", {"C2": "held"}),
+        ("C2 not sure", {"C2": "questioned"}),
+        ("C2 why?", {"C2": "questioned"}),
+        ("C2 ok, but why 0.1?", {"C2": "questioned"}),
+        ("C2 ok if the fan is on", {"C2": "questioned"}),
+        ("ok C2 if the fan is on", {"C2": "questioned"}),
+        ("C2?", {"C2": "questioned"}),
+        ("C10 ok", {"C10": "accepted"}),
+        ("D1: yes; H2: no", {"D1": "accepted", "H2": "held"}),
+    ],
+)
+def test_a_line_is_read(line: str, expected: dict[str, str]) -> None:
+    assert verdicts(line) == expected
+
+
+def test_the_order_does_not_matter_and_the_rest_is_what_is_not_named() -> None:
+    found = verdicts("The rest: accepted\nD2: held, which unit?\nC4 why?\nH2 looks odd")
+    assert found == {
+        "C1": "accepted", "C2": "accepted", "C3": "accepted", "C4": "questioned", "C10": "accepted",
+        "H1": "accepted", "D1": "accepted", "D2": "held",
+    }  # fmt: skip
+    assert "H2" not in found, "what was said of it could not be read"
+
+
+def test_what_is_quoted_gives_no_verdict_and_says_what_an_answer_is_about() -> None:
+    found = read("> C1 accepted, C2 accepted\n> C3 Retraction length: 5 mm to 0.6 mm\nhold, it oozes\nthanks")
+    (only,) = found.judgements
+    assert (only.item, only.verdict.value, only.note) == ("id of C3", "held", "hold, it oozes")
+
+
+@pytest.mark.parametrize(
+    ("line", "note"),
+    [
+        ("C2 held: it oozes", "it oozes"),
+        ("C2 ok", ""),
+        ("hold C2 because it oozes", "because it oozes"),
+        ("C2 held: see C3, ok?", "see C3, ok?"),
+    ],
+)
+def test_the_reason_is_kept_as_the_note(line: str, note: str) -> None:
+    assert [each.note for each in read(line).judgements] == [note]
+
+
+def test_what_cannot_be_read_is_handed_back_and_stays_open() -> None:
+    found = read("C1 looks odd\nC2 ok")
+    assert [each.item for each in found.judgements] == ["id of C2"]
+    assert found.unread == ((2, "C1 looks odd"),)
+    assert read("C1 ok C2 not").unread == ((2, "C1 ok C2 not"),)
+
+
+def test_a_signature_and_what_follows_a_divider_are_not_read() -> None:
+    assert verdicts("C1 ok\n-- \nC2 ok") == {"C1": "accepted"}
+    assert verdicts("C1 ok\n-----Original Message-----\nC2 ok") == {"C1": "accepted"}
+
+
+def test_the_writers_name_is_taken_from_the_mail() -> None:
+    assert read('From: "B. Plover" <b@hut.example>\nC1 ok').name == "B. Plover"
+    assert read("C1 ok").name == ""
+
+
+def test_a_mail_about_another_packet_or_none_is_refused() -> None:
+    with pytest.raises(Refused, match="add the line: packet 3f0ac9d1"):
+        read_answer("C1 ok", "mail.txt", ITEMS, HASH)
+    with pytest.raises(Refused, match="answers the packet 99999999"):
+        read_answer("packet 99999999\nC1 ok", "mail.txt", ITEMS, HASH)
+
+
+@pytest.mark.parametrize(
+    ("text", "error"),
+    [
+        ("C9 ok", r"mail\.txt:2: the packet has no C9\n  It has C1 to C10"),
+        ("C1 ok\nC1 held", r"mail\.txt:3: two verdicts on C1: accepted in line 2, here held"),
+    ],
+)
+def test_a_wrong_number_or_two_verdicts_are_one_clear_error(text: str, error: str) -> None:
+    with pytest.raises(BadInput, match=error):
+        read(text)

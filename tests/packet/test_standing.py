@@ -1,0 +1,114 @@
+"""Nobody's verdicts are lost to another person's, and a verdict stands as long as its item is the same."""
+
+from __future__ import annotations
+
+import shutil
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+
+import cfgmigrate
+from cfgmigrate import Judgement, Refused, Review, Verdict
+from cfgmigrate.packet.binding import review_basis
+from cfgmigrate.packet.folder import Packet
+from cfgmigrate.packet.review import read_reviews
+from cfgmigrate.packet.standing import Allowed, allowed_changes, current_reviews, record_review, standings
+
+SAMPLES = Path(cfgmigrate.__file__).parents[1] / "sample_configs"
+WHEN = "2031-05-04T10:11:12Z"
+
+
+def said(packet: Packet, reviewer: str, time: str = WHEN, **verdicts: str) -> Review:
+    """A record with these verdicts (with `_` for `.`)."""
+    judgements = tuple(
+        Judgement(change.id, Verdict(verdicts[change.id.replace(".", "_")]), "a note")
+        for change in packet.plan.changes
+        if change.id.replace(".", "_") in verdicts
+    )
+    return Review(packet.hash, reviewer, time, judgements, {})
+
+
+def everything(packet: Packet, reviewer: str) -> Review:
+    return said(packet, reviewer, **{each.id.replace(".", "_"): "accepted" for each in packet.plan.changes})
+
+
+def test_a_second_persons_record_lies_beside_the_firsts(packet: Packet) -> None:
+    record_review(packet.folder, said(packet, "B. Plover", axis_z_max="held"))
+    record_review(packet.folder, everything(packet, "C. Teal"))
+    assert [review.reviewer for review in read_reviews(packet.folder)] == ["B. Plover", "C. Teal"]
+    held = {each.name: each.why for each in _allowed(packet).held}
+    assert held["axis.z.max"] == "held by B. Plover: a note"
+
+
+def test_a_persons_newer_record_takes_the_place_of_their_own_and_an_older_one_does_not(
+    packet: Packet,
+) -> None:
+    record_review(packet.folder, said(packet, "B. Plover", axis_z_max="held"))
+    newer = said(packet, "b.  plover", "2031-05-05T10:11:12Z", axis_z_max="accepted")
+    record_review(packet.folder, newer)
+    assert [review.time for review in read_reviews(packet.folder)] == [newer.time]
+    with pytest.raises(Refused, match="this one is older"):
+        record_review(packet.folder, said(packet, "B. Plover", axis_z_max="held"))
+
+
+def test_the_preparers_hold_counts_and_their_acceptance_does_not(packet: Packet) -> None:
+    record_review(packet.folder, everything(packet, packet.preparer))
+    with pytest.raises(Refused, match="can't be its second person"):
+        _allowed(packet)
+    record_review(packet.folder, said(packet, "B. Plover", axis_z_max="accepted", mesh_max_y="accepted"))
+    record_review(packet.folder, said(packet, packet.preparer, mesh_max_y="questioned"))
+    assert [change.id for change in _allowed(packet).changes] == ["axis.z.max"]
+
+
+def test_a_step_by_hand_that_is_held_stops_the_install(packet: Packet) -> None:
+    step = Judgement(packet.plan.by_hand[0].id, Verdict.HELD, "which screw?")
+    review = everything(packet, "B. Plover")
+    record_review(packet.folder, replace(review, judgements=(*review.judgements, step)))
+    with pytest.raises(Refused, match=r"not settled: .*held by B\. Plover: which screw\?"):
+        _allowed(packet)
+
+
+def _allowed(packet: Packet) -> Allowed:
+    return allowed_changes(
+        packet.plan, current_reviews(cfgmigrate.open_packet(packet.folder)), packet.preparer
+    )
+
+
+@pytest.mark.parametrize("sample", ["dunlin", "wren"])
+def test_a_remark_above_everything_reopens_nothing_and_another_value_what_rests_on_it(
+    sample: str, tmp_path: Path
+) -> None:
+    shutil.copytree(SAMPLES / sample, tmp_path / "c")
+    swap = (SAMPLES / "sheets" / f"{sample}.yaml").read_text(encoding="utf-8")
+    (tmp_path / "swap.yaml").write_text(swap, encoding="utf-8")
+
+    def prepare() -> Packet:
+        return cfgmigrate.prepare(
+            tmp_path / "c", tmp_path / "swap.yaml", out=tmp_path / "p", preparer="A. Heron", replace=True
+        )
+
+    first = prepare()
+    judged = [Judgement(item, Verdict.ACCEPTED) for item in _items(first)]
+    cfgmigrate.record_verdicts(first.folder, "B. Plover", judgements=judged)
+    for file in {edit.file for change in first.plan.changes for edit in change.edits}:
+        whole = (tmp_path / "c" / file).read_bytes()
+        remark = b"// seen\n" if whole.lstrip().startswith(b"/") else b"# seen\n"
+        (tmp_path / "c" / file).write_bytes(remark + whole)
+    second = prepare()
+    assert second.hash != first.hash
+    (kept,) = standings(second)
+    assert (kept.reopened, kept.gone) == ((), ())
+    assert len(kept.review.judgements) == len(judged)
+
+    lengthened = swap.replace("length: 4", "length: 5", 1)
+    assert lengthened != swap
+    (tmp_path / "swap.yaml").write_text(lengthened, encoding="utf-8")
+    (kept,) = standings(prepare())
+    assert kept.reopened and kept.review.judgements
+
+
+def _items(packet: Packet) -> list[str]:
+    basis = review_basis(packet.plan)
+    found = [change.id for change in packet.plan.changes] + [item.id for item in packet.plan.by_hand]
+    return found + [piece for piece in basis if piece.startswith("doubt ")]
