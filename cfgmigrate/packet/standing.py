@@ -34,7 +34,7 @@ from cfgmigrate.plan.model import Change, Plan
 
 
 @dataclass(frozen=True, slots=True)
-class Standing:
+class StandingRecord:
     """One person's record: `review` with the verdicts that stand, `reopened` the items that are no longer what they
     judged, `gone` those that there are no more."""
 
@@ -63,16 +63,16 @@ class Allowed:
     held: tuple[HeldBack, ...]
 
 
-def standings(packet: Packet | Path) -> tuple[Standing, ...]:
+def standings(packet: Packet | Path) -> tuple[StandingRecord, ...]:
     """Every record of a packet, by person."""
     found = opened(packet)
     return tuple(standing_of(review, found) for review in read_reviews(found))
 
 
-def standing_of(review: Review, packet: Packet) -> Standing:
+def standing_of(review: Review, packet: Packet) -> StandingRecord:
     """What is left of a record for the packet as it is now."""
     if review.packet == packet.hash:
-        return Standing(review)
+        return StandingRecord(review)
     pieces, now, older = pieces_of(packet.plan), basis_of(packet), older_digests(packet)
     kept, reopened, gone = [], [], []
     for judgement in review.judgements:
@@ -83,7 +83,7 @@ def standing_of(review: Review, packet: Packet) -> Standing:
             kept.append(judgement)
         else:
             reopened.append(judgement.item)
-    return Standing(replace(review, judgements=tuple(kept)), tuple(reopened), tuple(gone))
+    return StandingRecord(replace(review, judgements=tuple(kept)), tuple(reopened), tuple(gone))
 
 
 def what_changed(review: Review, packet: Packet) -> tuple[str, ...]:

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Any
 
 from cfgmigrate.ground.findings import Refused
 from cfgmigrate.packet.folder import Packet
-from cfgmigrate.packet.standing import Standing, allowed_changes, standings
+from cfgmigrate.packet.standing import StandingRecord, allowed_changes, standings
 from cfgmigrate.reports.card import Card, cards_of
 from cfgmigrate.reports.console import ALARM, heading, line, make_table, plain
 from cfgmigrate.reports.safe_text import inert
@@ -21,7 +21,7 @@ from cfgmigrate.reports.wording import count
 if TYPE_CHECKING:
     from rich.console import Console
 
-FEW = 20
+A_ROW_EACH = 20
 """So many items are shown a row each."""
 
 
@@ -61,7 +61,7 @@ def show_reviews(packet: Packet, console: Console, *, full: bool = False) -> Non
         return
     heading(console, f"Review of {packet.plan.machine or 'this machine'}")
     table = make_table("item", *(inert(_head(each, packet)) for each in found))
-    for those, words in _rows(cards, found, full or len(cards) <= FEW):
+    for those, words in _rows(cards, found, full or len(cards) <= A_ROW_EACH):
         table.add_row(plain(_named(those)), *(plain(word or "–") for word in words))
     console.print(table)
     numbers = {card.key: card.number for card in cards}
@@ -98,20 +98,20 @@ def kept_lines(packet: Packet) -> list[str]:
     return found
 
 
-def _summary(standing: Standing) -> str:
+def _summary(standing: StandingRecord) -> str:
     """`B. Plover, 2031-05-04T10:11:12Z: 12 accepted, 1 held`."""
     verdicts = [judgement.verdict.value for judgement in standing.review.judgements]
     told = ", ".join(f"{verdicts.count(word)} {word}" for word in dict.fromkeys(verdicts))
     return f"{standing.review.reviewer}, {standing.review.time}: {told or 'no verdict that stands'}"
 
 
-def _head(standing: Standing, packet: Packet) -> str:
+def _head(standing: StandingRecord, packet: Packet) -> str:
     own = " (prepared it)" if standing.review.reviewer.strip() == packet.preparer.strip() else ""
     return f"{standing.review.reviewer}{own}"
 
 
 def _rows(
-    cards: Sequence[Card], found: Sequence[Standing], each: bool
+    cards: Sequence[Card], found: Sequence[StandingRecord], each: bool
 ) -> Iterable[tuple[list[Card], tuple[str, ...]]]:
     """Cards and what each person said of them; neighbours of whom all said the same together."""
 
