@@ -112,7 +112,7 @@ def command(
     """Write a test script for the machine as it is configured, within its limits.
 
     NAME is one of: clearance (slow moves of z with stops, cold), feed (a marked length), cylinder (a tall single
-    wall), lag (lines at changing speed), retraction (a tower in bands).
+    wall), lag (walls at two speeds), retraction (a tower in bands).
     """
     from cfgmigrate import api
     from cfgmigrate.trials import Wishes

@@ -33,7 +33,7 @@ _IN_SHEET = {"filament.diameter": "filament.diameter", "nozzle.diameter": "nozzl
 class Wishes:
     """What a person may ask for; None or 0 where the trial's own figure is to be used. Temperatures in
     degC, lengths in mm; `start` and `step` in mm or s, as the trial has it; `count` is of repeats, bands or
-    lines. `setting_line` is the line by which this machine sets the lag, with {value} in it.
+    walls. `setting_line` is the line by which this machine sets the lag, with {value} in it.
     `begin` are the machine's own lines after homing, `pause` the word at which it waits for a person, `display` the
     line by which it shows a {text}, and `feeder_line` the one by which it takes a feeder."""
 
@@ -102,7 +102,7 @@ class Bench:
             raise Refused(
                 f"the script takes {width:g} mm by {depth:g} mm, and there are {x1 - x0:g} mm by {y1 - y0:g} mm",
                 Place("trial"),
-                "Nothing was written. Ask for fewer lines or bands.",
+                "Nothing was written. Ask for fewer walls or bands.",
             )
         return (x0 + x1 - width) / 2, (y0 + y1 - depth) / 2
 

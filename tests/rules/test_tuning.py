@@ -168,11 +168,11 @@ def test_a_tower_whose_last_band_is_the_best_is_a_doubt() -> None:
     assert "last one" in " ".join(doubt.why for doubt in outcome.doubts)
 
 
-def test_the_lag_by_its_value_or_by_its_line() -> None:
+def test_the_lag_by_its_value_or_by_its_wall() -> None:
     assert number(tuned("  lag: {best: 48 ms}"), "lag.coefficient") == pytest.approx(0.048)
     # 0.02 + 0.005 · (7 − 1)
     assert number(
-        tuned("  lag: {start: 0.02 s, step: 5 ms, best_line: 7, lines: 11}"), "lag.coefficient"
+        tuned("  lag: {start: 0.02 s, step: 5 ms, even_wall: 7, walls: 11}"), "lag.coefficient"
     ) == pytest.approx(0.05)
 
 

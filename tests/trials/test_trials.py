@@ -10,7 +10,7 @@ from __future__ import annotations
 import math
 import warnings
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 from itertools import pairwise
 
@@ -261,18 +261,58 @@ def test_the_tower_has_two_posts_and_retracts_by_its_band() -> None:
     assert sum(moved) == pytest.approx(0, abs=1e-9)
 
 
-def test_the_lag_test_has_a_line_for_each_value_at_three_speeds_with_a_tick_beside() -> None:
-    found = [move for move in moves("lag") if move.feed > 0 and move.length]
-    long = [move for move in found if move.length >= 29.9 and move.end[1] == move.start[1]]
-    assert [round(move.length) for move in long] == [30, 50, 30] * 11
-    assert [round(move.speed) for move in long] == [20, 90, 20] * 11
-    ticks = [round(move.length) for move in found if move.length < 10 and move.end[1] == move.start[1]]
-    assert sorted(ticks) == [3] * 8 + [7] * 3  # at lines 1, 5 and 10
+def joints(found: tuple[Move, ...]) -> dict[float, list[tuple[Move, Move]]]:
+    """Per wall of a lag test, by its y: each pair of moves that meet at the joint, above the foot."""
+    walls: dict[float, list[tuple[Move, Move]]] = {}
+    for one, two in pairwise(found):
+        both = one.feed > 0 and two.feed > 0 and one.length and two.length
+        if both and (one.end[2] or 0) > 0.3 and round(one.speed) != round(two.speed):
+            walls.setdefault(one.end[1] or 0.0, []).append((one, two))
+    return walls
+
+
+def test_the_lag_test_has_a_wall_for_each_value_laid_over_its_joint_both_ways() -> None:
+    walls = joints(moves("lag"))
+    assert len(walls) == 11
+    for met in walls.values():
+        assert [(round(one.speed), round(two.speed)) for one, two in met] == [(85, 18), (18, 85)] * 3
+        assert len({one.end[0] for one, _ in met}) == 1
+    lengths = {round((one.end[0] or 0) - (two.end[0] or 0)) for met in walls.values() for one, two in met[:1]}
+    assert lengths == {16, 22}  # every fifth wall is 6 mm longer
     remarks = [line for line in written("lag").text.splitlines() if "set the lag coefficient to" in line]
-    # the lag in force is 0.05 s: eleven lines from 0 to 0.1 s
+    # the lag in force is 0.05 s: eleven walls from 0 to 0.1 s
     assert [float(line.split(" to ")[1].split()[0]) for line in remarks] == pytest.approx(
         [0.01 * index for index in range(11)]
     )
+
+
+@pytest.mark.parametrize("lag", [0.023, 0.05, 0.077])
+def test_the_sides_of_a_joint_are_alike_in_the_wall_whose_coefficient_is_the_lag(lag: float) -> None:
+    """Flow behind feed as a first-order lag, made up for by coefficient times the feed's rate of change: behind a
+    step of speed from u to v the bead is 1 + (coefficient / lag - 1) (v - u) / v exp(-t / lag) thick."""
+    differences = []
+    for index, met in enumerate(joints(moves("lag")).values()):
+        sides: dict[bool, float] = {}
+        for one, two in met[:2]:
+            u, v = one.speed, two.speed
+            part = (0.01 * index / lag - 1) * (v - u) / v
+            sides[v > u] = 1 + part * math.exp(-(3.0 / v) / lag)
+        differences.append(sides[False] - sides[True])
+    assert differences[0] > 0.1 and differences[-1] < -0.1
+    right = next(index for index, one in enumerate(differences) if one < 0)
+    assert 0.01 * (right - 1) <= lag + 1e-9 and lag < 0.01 * right + 1e-9
+
+
+def test_the_sides_are_long_enough_for_the_flow_to_settle_and_no_longer_than_the_bed() -> None:
+    short, long = (
+        max(
+            move.length for pair in joints(moves("lag", replace(HOT, step=step))).values() for move in pair[0]
+        )
+        for step in (0.002, 0.1)
+    )
+    assert short == 28 and long == 72
+    narrow = TRIALS["lag"].write(bench_of(machine(axis__x__max="90"), None, replace(HOT, step=0.1), "Wren"))
+    assert max(abs(one.end[0] - one.start[0]) for one in narrow.segments if one.feed > 0) < 73.001
 
 
 def test_a_line_that_sets_the_lag_takes_the_place_of_the_stops() -> None:
