@@ -215,6 +215,18 @@ class Light:
         return name_of(self.light, self.holder)
 
 
+@dataclass(frozen=True, slots=True)
+class Aged:
+    """How old a reading was taken to be from which a value is scaled: old, new or unknown, with the reason.
+    `once_only` is true where nothing but the first run speaks for it."""
+
+    quantity: str
+    holder: str
+    age: str
+    why: str = ""
+    once_only: bool = False
+
+
 @dataclass(frozen=True)
 class Plan:
     """All that `prepare` or `tune` worked out. `machine` is the sheet's name for the machine, `kind` (install
@@ -242,6 +254,8 @@ class Plan:
     knowledge: str = ""
     #: the feeders (where there are several) and profiles that the files held
     holders: tuple[str, ...] = ()
+    #: the age of each reading that is scaled from its own value; the history that told it is not in a packet
+    ages: tuple[Aged, ...] = ()
 
     def to_json(self) -> dict[str, Any]:
         """The fields of changes.json, without its `hash`."""
@@ -268,6 +282,7 @@ class Plan:
                 "program": {"version": self.program, "knowledge": self.knowledge},
             },
             "lights": plain["lights"],
+            "ages": plain["ages"],
             **named,
             "doubts": [doubt.to_json() for doubt in self.doubts],
         }

@@ -17,9 +17,9 @@ from cfgmigrate.plan.deciding import Naming, decide
 from cfgmigrate.plan.encoding import write
 from cfgmigrate.plan.items import Whose, change_of
 from cfgmigrate.plan.lights import lights
-from cfgmigrate.plan.model import ByHand, Change, FileInput, LeftAlone, Plan, TakenIn
+from cfgmigrate.plan.model import Aged, ByHand, Change, FileInput, LeftAlone, Plan, TakenIn
 from cfgmigrate.plan.not_understood import doubts_of, near_the_old, suspects_in
-from cfgmigrate.plan.other_feeders import further_members, left_members, warned
+from cfgmigrate.rules.age import Age, Past, Told
 from cfgmigrate.rules.book import Book
 from cfgmigrate.rules.lanes import Worked
 from cfgmigrate.rules.library import knowledge_hash
@@ -46,9 +46,6 @@ def plan_changes(
     )
     changes = [*decided.changes, *(_script_change(found, naming) for found in scripts.changes)]
     left = [*decided.left, *(LeftAlone(silent.quantity, silent.why) for silent in scripts.silent)]
-    if sheet.plain and sheet.feeder is None:
-        left += left_members(machine, changes)
-        changes = warned(changes, further_members(machine))
     near = near_the_old(machine, worked.base) if kind == "install" else ()
     doubts: list[Doubt] = [
         *doubts_of(near),
@@ -90,7 +87,28 @@ def plan_changes(
         program=VERSION,
         knowledge=knowledge_hash(),
         holders=tuple(dict.fromkeys(_holders(machine))),
+        ages=tuple(_ages(worked, machine)),
     )
+
+
+def recorded(plan: Plan) -> Past:
+    """The ages that a plan records, for working it out again without the history that told them."""
+    return Past(stated={(each.quantity, each.holder): _told(each) for each in plan.ages})
+
+
+def _told(each: Aged) -> Told:
+    return Told(Age(each.age), each.why, each.once_only)
+
+
+def _ages(worked: Worked, machine: Machine) -> Iterator[Aged]:
+    told: set[tuple[str, str]] = set()
+    for lane, outcome in worked.lanes.items():
+        view = machine.view(lane.feeder, lane.profile)
+        for name, age in outcome.ages.items():
+            reading = view.get(name)
+            if reading is not None and (name, str(reading.holder)) not in told:
+                told.add((name, str(reading.holder)))
+                yield Aged(name, str(reading.holder), str(age.age), age.why, age.once_only)
 
 
 def _holders(machine: Machine) -> Iterator[str]:

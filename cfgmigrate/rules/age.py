@@ -65,9 +65,14 @@ class Past:
     holders: frozenset[str] = frozenset()
     #: stretches of another machine's value, with why that can't be the one that the sheet tells of
     foreign: Mapping[Span, str] = field(default_factory=dict)
+    #: ages that were told before and count as they are, by quantity and holder
+    stated: Mapping[tuple[str, str], Told] = field(default_factory=dict)
 
     def of(self, reading: Reading) -> Told | None:
         """What the history says of one reading; None where it says nothing."""
+        told = self.stated.get((reading.quantity, str(reading.holder)))
+        if told is not None:
+            return told
         span = (reading.place.file, reading.start, reading.end)
         if any(_meets(span, other) for other in self.taken):
             return Told(Age.OLD, "the old text, as it stood before this swap was installed")
