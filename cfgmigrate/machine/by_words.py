@@ -9,10 +9,12 @@ from dataclasses import replace
 from cfgmigrate.dialects.document import State
 from cfgmigrate.dialects.value import Items, Number, read_value
 from cfgmigrate.ground.findings import Doubt
+from cfgmigrate.machine.axes_together import together_said
 from cfgmigrate.machine.collection import (
     Collected,
     Collection,
     Half,
+    Torn,
     line_of,
     may_not_hold,
     protected_anyway,
@@ -43,6 +45,14 @@ def take_setting(found: Collection, spot: Spot, names: Names | None, spoken: Spo
     name, best = best_fits(spoken.names) if spoken.names else (Name((), ()), ())
     if setting.state is State.UNDECIDED:
         found.doubts.extend(_undecided(spot, named, name, best))
+        return
+    if (
+        name.cut
+        and not named
+        and not (protected_name(name) or any(quantity(f.quantity).protected for f in best))
+    ):
+        near = tuple(fit.quantity for fit in best)
+        found.unread.append(Unread(spot.place(), line_of(setting), setting, near))
         return
     if named and not _stays_protected(found, name, best, named):
         found.take(_by_name(spot, named), settled=True)
@@ -114,7 +124,7 @@ def _by_words(found: Collection, spot: Spot, name: Name, best: tuple[Fit, ...], 
     if role:
         found.readings.append(Collected(whole(spot, role), settled=True))
         return
-    for several in (list_said, range_said):
+    for several in (together_said, list_said, range_said):
         listed = next((said for each in spoken.names if (said := several(spot, each, spoken.order))), None)
         if listed:
             found.take(listed, settled=True)
@@ -126,7 +136,7 @@ def _by_words(found: Collection, spot: Spot, name: Name, best: tuple[Fit, ...], 
         if said.readings:
             found.take(said, left, name.counted)
         else:
-            found.doubts.append(_ambiguous(spot, best))
+            found.torn.append(Torn(spot, name, best, _ambiguous(spot, best)))
         return
     if best and best[0].strange and not quantity(best[0].quantity).protected:
         _strange_said(found, spot, name, best)
@@ -186,12 +196,16 @@ def _strange_said(found: Collection, spot: Spot, name: Name, best: tuple[Fit, ..
 
 
 def _by_value(spot: Spot, best: tuple[Fit, ...]) -> tuple[Fit, Said]:
-    """Of several quantities of which some are truths, the one that the value can be, never to be edited: its words
-    alone don't say it. 0 and 1 are a truth there. Nothing where more than one is left."""
+    """Of several quantities the one that the value can be, never to be edited: its words alone don't say it. 0 and 1
+    are a truth, where there is one to choose. Nothing where more than one is left."""
     switch = read_value(spot.setting.value)
     is_truth = not isinstance(switch, Number) or switch.value in (0, 1)
-    left = [fit for fit in best if (quantity(fit.quantity).kind == "truth") is is_truth]
-    if len(left) != 1 or len(left) == len(best):
+    truths = [fit for fit in best if quantity(fit.quantity).kind == "truth"]
+    if truths and len(truths) < len(best):
+        left = truths if is_truth else [fit for fit in best if fit not in truths]
+    else:
+        left = [fit for fit in best if _can_be(spot, fit)]
+    if len(left) != 1:
         return best[0], Said()
     others = " or ".join(quantity(fit.quantity).label for fit in best if fit is not left[0])
     why = f"its words may also mean {others}"
@@ -199,6 +213,12 @@ def _by_value(spot: Spot, best: tuple[Fit, ...]) -> tuple[Fit, Said]:
     kept = tuple(replace(reading, editable=False, why_not=why) for reading in said.readings)
     asked = (_ambiguous(spot, best),) if kept and of_feeder(left[0].quantity) else ()
     return left[0], replace(said, readings=kept, doubts=(*said.doubts, *asked))
+
+
+def _can_be(spot: Spot, fit: Fit) -> bool:
+    """Whether a value is a plausible one of a quantity, without a doubt about its unit."""
+    said = readings_of(spot, fit)
+    return bool(said.readings) and not said.unsure
 
 
 def _ambiguous(spot: Spot, best: tuple[Fit, ...]) -> Doubt:

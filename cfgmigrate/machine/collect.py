@@ -14,7 +14,7 @@ from cfgmigrate.machine.collection import Collected as Collected
 from cfgmigrate.machine.collection import Collection
 from cfgmigrate.machine.command_lines import collect_codes
 from cfgmigrate.machine.context import Context, Spoken
-from cfgmigrate.machine.half_understood import settle_half, still_unsure
+from cfgmigrate.machine.half_understood import settle_half, settle_torn, still_unsure
 from cfgmigrate.machine.names import Names
 from cfgmigrate.machine.values import Definitions, Spot
 
@@ -36,6 +36,7 @@ def collect(
         for setting in document.settings:
             spoken = context.spoken(setting, (plain or {}).get((document.path, setting.start)))
             take_setting(found, _spot(context, setting, spoken, defined), names, spoken)
+    settle_torn(found)
     settle_half(found)
     found.doubts.extend(still_unsure(found.unsure))
     return found

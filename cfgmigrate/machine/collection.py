@@ -42,6 +42,16 @@ class Half:
     fit: Fit
 
 
+@dataclass(frozen=True, slots=True)
+class Torn:
+    """A setting whose words fit several quantities, which its value doesn't tell apart either."""
+
+    spot: Spot
+    name: Name
+    fits: tuple[Fit, ...]
+    doubt: Doubt
+
+
 @dataclass
 class Collection:
     """What all settings say, in the order of files and lines."""
@@ -52,6 +62,7 @@ class Collection:
     names_used: set[str] = field(default_factory=set)
     unsure: list[tuple[str, Doubt]] = field(default_factory=list)
     half: list[Half] = field(default_factory=list)
+    torn: list[Torn] = field(default_factory=list)
 
     def take(
         self, said: Said, fit: Fit | None = None, counted: Counted | None = None, settled: bool = False

@@ -17,6 +17,7 @@ from cfgmigrate.machine.collection import (
     whole,
 )
 from cfgmigrate.machine.context import Spoken
+from cfgmigrate.machine.lists import range_said
 from cfgmigrate.machine.matching import Fit, best_fits, protected_name
 from cfgmigrate.machine.model import Unread
 from cfgmigrate.machine.names import Names
@@ -36,11 +37,12 @@ def collect_codes(found: Collection, document: Document, names: Names | None) ->
     found.readings.extend(Collected(script, settled=True) for script in scripts)
     tool: int | None = None
     for setting in document.settings:
-        if codes.selects_tool(setting):
+        if codes.selects_tool(setting) and setting.line in told.single:
             tool = codes.tool_number(setting.value)
             continue
-        if setting.start in told.codes:
+        if setting.start in told.codes or setting.start in told.choosers.starts:
             continue
+        chosen = told.choosers.tool(setting.line)
         inside = any(script.start <= setting.start < script.end for script in scripts)
         spoken = told.spoken(setting) if not inside else Spoken(())
         spot = Spot(
@@ -51,7 +53,9 @@ def collect_codes(found: Collection, document: Document, names: Names | None) ->
             file_units=remarks.units,
             file_qualifier=remarks.qualifier,
         )
-        _collect_code(found, spot, names, tool, spoken, inside, told.letters[setting.line])
+        _collect_code(
+            found, spot, names, tool if chosen is None else chosen, spoken, inside, told.letters[setting.line]
+        )
 
 
 def _collect_code(
@@ -108,6 +112,10 @@ def _tool(number: int | None) -> Counted | None:
 
 def _by_remark(found: Collection, spot: Spot, spoken: Spoken, tool: int | None) -> None:
     """A word whose code no table has: what its remark says, where every word of that has a meaning."""
+    spanned = next((said for each in spoken.names if (said := range_said(spot, each, ""))), None)
+    if spanned:
+        found.take(codes.as_told(spanned, spot), settled=True)
+        return
     name, best = best_fits(spoken.names) if spoken.names else (Name((), ()), ())
     if len(best) == 1 and not best[0].strange and not best[0].alone:
         said = codes.code_said(spot, best[0])

@@ -10,14 +10,17 @@ This module looks at words and places only; what they mean together is the matte
 from __future__ import annotations
 
 from collections import Counter, defaultdict
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import lru_cache
 
 from cfgmigrate.dialects.document import Document, Setting, State
 from cfgmigrate.dialects.value import Items, Number, Text, read_value
 from cfgmigrate.ground.units import Unit, unit_written, units
 from cfgmigrate.machine.remarks import NOTHING, QUALIFIERS, Remarks, Stated, order_in, stated
-from cfgmigrate.machine.words import Name, names_of, paths_of, split, vocabulary, ways_of
+from cfgmigrate.machine.sides import sided, twins
+from cfgmigrate.machine.spellings import symbol, ways_of
+from cfgmigrate.machine.vocabulary import vocabulary
+from cfgmigrate.machine.words import Name, names_of, paths_of, split
 
 #: what stands before so large a part of all keys of a file, of so many, is no word of any
 BEFORE_ALL, FEWEST = 0.9, 5
@@ -43,6 +46,13 @@ _KEY_DIMENSIONS = frozenset({"speed", "acceleration", "current", "time", "length
 _PARTS = frozenset(
     {"feeder", "feed", "x", "y", "z", "retraction", "lag", "filament", "nozzle", "bed", "hotend"}
 )
+#: words of sections that keep what was in force before
+_PAST = frozenset({"was", "old", "previous", "previously", "former", "formerly", "obsolete", "retired", "unused", "history",
+                   "earlier", "archive", "archived", "past", "outdated", "deprecated"})  # fmt: skip
+#: a remark of more words is no description of a value
+DESCRIBES = 5
+#: words of so many letters are not cut short
+WHOLE = 4
 #: so many words a unit in a key has at most
 _WIDEST = 5
 Pieces = tuple[str, ...]
@@ -79,12 +89,17 @@ class Context:
             for setting in self.document.settings:
                 self.members[setting.section][setting.key.lower()] = setting
         self._tables: Counter[Pieces] = Counter()
+        self._limits: dict[Pieces, set[str]] = defaultdict(set)
+        self._twins = twins((*split(s.section), *split(s.key)) for s in self.document.settings)
         for setting in self.document.settings:
             section, key = setting.section, setting.key
             if key.lower() in _VALUE_KEYS:
                 section, _, key = section.rpartition(".")
             if key.lower() in ("x", "y", "z"):
                 self._tables[self._without((tuple(split(section)), (key.lower(),)))[0]] += 1
+            path = self._without(paths_of(section, key)[-1])
+            if len(path[1]) == 1 and (measure := limited(path[1][0])):
+                self._limits[path[0]].add(measure)
         self.order = self.remarks.order or self._order_setting()
 
     def _order_setting(self) -> str:
@@ -130,16 +145,30 @@ class Context:
         self, path: tuple[Pieces, Pieces], told: Stated, unit: Unit | None, value: str
     ) -> tuple[Name, ...]:
         section, key = self._without(path)
+        if _is_past(section):
+            return ()
+        stripped = len(path[0] + path[1]) > len(section + key) or self.document.dialect == "header"
+        cut = stripped and _says_little(section, key)
+        if path[0] + path[1] in self._twins:
+            section, key = (), sided(section + key)
         measured = unit_of(value) or unit
-        said = words_said(told.words, measured) + key_dimension(key) + self._family(section, key)
-        return names_of(section, key, said, measured.of if measured else "")
+        said = (
+            words_said(told.words if len(told.words.split()) <= DESCRIBES else "", measured)
+            + key_dimension(key)
+            + self._family(section, key)
+        )
+        found = names_of(section, key, said, measured.of if measured else "")
+        return tuple(replace(name, cut=True) for name in found) if cut else found
 
     def _family(self, section: Pieces, key: Pieces) -> Pieces:
         """`max` for the speed or acceleration of one of several axes that stand side by side: such a table is one
         of limits."""
-        if len(key) != 1 or key[0] not in ("x", "y", "z", "e") or not section:
+        if len(key) != 1 or not section:
             return ()
-        return ("max",) if self._tables.get(section, 0) >= 2 else ()
+        if key[0] in ("x", "y", "z", "e"):
+            return ("max",) if self._tables.get(section, 0) >= 2 else ()
+        of = limited(key[0])
+        return ("max",) if of and self._limits.get(section, set()) >= {"speed", "acceleration"} else ()
 
     def _without(self, path: tuple[Pieces, Pieces]) -> tuple[Pieces, Pieces]:
         """A path without what stands before all others."""
@@ -148,6 +177,31 @@ class Context:
         count = max((len(prefix) for prefix in self.before if whole[: len(prefix)] == prefix), default=0)
         count = min(count, len(whole) - 1)
         return (section[count:], key) if count <= len(section) else ((), key[count - len(section) :])
+
+
+def limited(piece: str) -> str:
+    """`speed` or `acceleration` where a key is no more than that, "" for anything else."""
+    words = {(piece,), (symbol(piece),)}
+    return next((name for name in ("speed", "acceleration") if words & {*vocabulary().spelled(name)}), "")
+
+
+def _is_past(section: Pieces) -> bool:
+    """Whether a section keeps what was in force before."""
+    return not _PAST.isdisjoint(section)
+
+
+def _says_little(section: Pieces, key: Pieces) -> bool:
+    """Whether all that is left of a name without what stands before all others is one word cut short: it may be
+    short for anything."""
+    fillers = vocabulary().fillers
+    left = [p for p in section + key if not p.isdigit() and (len(p) == 1 or p not in fillers)]
+    if len(left) != 1:
+        return False
+    word = left[0]
+    return not all(
+        len(part) > 1 and part in word and (len(part) >= WHOLE or part == word.removesuffix("s"))
+        for part in ways_of(word)[0]
+    )
 
 
 @lru_cache(maxsize=8192)

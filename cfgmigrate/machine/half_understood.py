@@ -24,6 +24,27 @@ def still_unsure(unsure: list[tuple[str, Doubt]]) -> Iterator[Doubt]:
     yield from (doubt for unit, doubt in unsure if shared[doubt.place.file, unit] == 1)
 
 
+def settle_torn(found: Collection) -> None:
+    """Settings whose words fit several quantities: the one that no other setting of the section says, and never to be
+    edited; else a doubt."""
+    said: dict[tuple[str, str], set[str]] = {}
+    for each in found.readings:
+        at = each.reading.setting
+        said.setdefault((each.reading.place.file, at.section), set()).add(each.reading.quantity)
+    for torn in found.torn:
+        setting = torn.spot.setting
+        beside = said.get((torn.spot.document.path, setting.section), set())
+        left = [fit for fit in torn.fits if fit.quantity not in beside]
+        if len(left) != 1 or len(left) == len(torn.fits):
+            found.doubts.append(torn.doubt)
+            continue
+        others = " or ".join(quantity(fit.quantity).label for fit in torn.fits if fit is not left[0])
+        taken = readings_of(torn.spot, left[0])
+        why = f"its words may also mean {others}"
+        kept = tuple(replace(r, editable=False, why_not=why) for r in taken.readings)
+        found.take(replace(taken, readings=kept), left[0], torn.name.counted)
+
+
 def settle_half(found: Collection) -> None:
     """Sections with a word that nobody knows, which speak of an axis, the feeder or what it does.
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from dataclasses import replace
 
-from cfgmigrate.dialects.value import Items, Number, Text, Value, read_value
+from cfgmigrate.dialects.value import Items, Number, Ratio, Text, Value, read_value
 from cfgmigrate.machine import commas
 from cfgmigrate.machine.matching import Fit, ListFit, fits, list_fits, range_fits
 from cfgmigrate.machine.quantities import of_feeder
@@ -42,7 +42,8 @@ def _order(fit: ListFit, count: int, stated: str) -> str:
 
 
 _FROM_TO = re.compile(
-    r"([-+]?[\d.]+)[^\d+\-.]*?(?:\bto\b|\.\.+|…|–|\bbis\b| - )[ \t]*([-+]?[\d.]+)[ \t]*([^\d\s]\S*)?"
+    r"(?:from )?([-+]?\d+(?:\.\d+)?)[^\d+\-.]*?(?:\bto\b|\bup to\b|\bthrough\b|\.\.+|…|–|:| - )[ \t]*"
+    r"([-+]?\d+(?:\.\d+)?)[ \t]*([^\d\s]\S*)?"
 )
 
 
@@ -54,7 +55,7 @@ def _two_numbers(text: str) -> tuple[Number, ...]:
             tuple(item for item in value.items if isinstance(item, Number)) if len(value.items) == 2 else ()
         )
     found = _FROM_TO.fullmatch(text.strip("\"' "))
-    if not isinstance(value, Text) or not found:
+    if not isinstance(value, Text | Ratio) or not found:
         return ()
     shift, unit = text.find(found[0]), found[3] or ""
     parts = [(found[at], found.start(at) + shift, found.end(at) + shift) for at in (1, 2)]

@@ -19,7 +19,8 @@ from functools import lru_cache
 
 from cfgmigrate.ground.units import units
 from cfgmigrate.machine.quantities import PROTECTED, facts, of_feeder
-from cfgmigrate.machine.words import Entry, ListEntry, Name, Phrase, RangeEntry, Spelling, vocabulary
+from cfgmigrate.machine.vocabulary import Entry, ListEntry, Phrase, RangeEntry, Spelling, vocabulary
+from cfgmigrate.machine.words import Name
 
 #: a name of more words is prose and fits nothing
 MOST_NAME_WORDS = 50
@@ -43,6 +44,8 @@ class Fit:
     turned: bool = False
     measure: str = ""
     score: tuple[int, int, int] = (0, 0, 0)
+    #: words of the remark or the unit that the name needs
+    beside: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -115,8 +118,8 @@ def best_fits(names: Iterable[Name]) -> tuple[Name, tuple[Fit, ...]]:
     return best
 
 
-def _rank(fit: Fit) -> tuple[bool, bool, int, int, int]:
-    return (not fit.strange, not fit.alone, *fit.score)
+def _rank(fit: Fit) -> tuple[bool, bool, int, int, int, int]:
+    return (not fit.strange, not fit.alone, *fit.score, -fit.beside)
 
 
 @lru_cache(maxsize=256)
@@ -250,6 +253,7 @@ def _fit_of(use: _Use, entry: Entry, phrase: Phrase) -> Fit | None:
             len(in_key),
             len(in_section),
         ),
+        len([position for position in use.used if position >= use.own]),
     )
 
 

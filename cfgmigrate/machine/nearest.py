@@ -11,7 +11,8 @@ from dataclasses import dataclass
 from functools import lru_cache
 
 from cfgmigrate.machine.quantities import facts
-from cfgmigrate.machine.words import Entry, Name, Phrase, vocabulary
+from cfgmigrate.machine.vocabulary import Entry, Phrase, vocabulary
+from cfgmigrate.machine.words import Name
 
 #: From this share of words in common on, a quantity is worth naming.
 CLOSE = 0.7

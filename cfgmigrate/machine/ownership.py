@@ -140,13 +140,15 @@ def _span(reading: Reading) -> tuple[str, int, int]:
 
 def each_number_for_itself(readings: list[Reading]) -> tuple[list[Reading], list[Reading], list[Doubt]]:
     """Readings whose number is theirs alone; those whose number also sets another quantity, so that to edit
-    one would change the other; and a doubt for each of these. Protected ones are never edited: they stay."""
+    one would change the other; and a doubt for each of these. Those that are never edited stay."""
     sharing: dict[tuple[str, int, int], list[Key]] = {}
+    editable = {_span(reading) for reading in readings if reading.editable}
     for reading in readings:
-        sharing.setdefault(_span(reading), []).append(reading.key)
+        if _span(reading) in editable:
+            sharing.setdefault(_span(reading), []).append(reading.key)
     own, shared, doubts = [], [], []
     for reading in readings:
-        others = set(sharing[_span(reading)]) - {reading.key}
+        others = set(sharing.get(_span(reading), ())) - {reading.key}
         if others and not quantity(reading.quantity).protected:
             shared.append(reading)
             doubts.append(_shared_doubt(reading, others))

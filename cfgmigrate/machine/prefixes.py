@@ -15,7 +15,8 @@ from dataclasses import dataclass
 
 from cfgmigrate.dialects.document import Setting
 from cfgmigrate.machine.holder_words import EITHER, holder_words
-from cfgmigrate.machine.words import split, vocabulary
+from cfgmigrate.machine.vocabulary import vocabulary
+from cfgmigrate.machine.words import split
 
 #: ends that a name must share with another
 SHARED_NAMES = 2

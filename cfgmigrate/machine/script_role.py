@@ -9,7 +9,8 @@ from __future__ import annotations
 
 import re
 
-from cfgmigrate.machine.words import Name, vocabulary
+from cfgmigrate.machine.vocabulary import vocabulary
+from cfgmigrate.machine.words import Name
 
 _WORD_ADDRESS = re.compile(r"\s*(?:[Nn]\d+\s+)?[GMTgmt]\d+(?:\.\d+)?(?![A-Za-z0-9_.])")
 _LINE_BREAK = re.compile(r"\r\n|\r|\n|\\n|\",\s*\"")

@@ -18,7 +18,8 @@ from cfgmigrate.machine.context import key_dimension
 from cfgmigrate.machine.matching import names_owner
 from cfgmigrate.machine.model import Machine, Unread
 from cfgmigrate.machine.remarks import Remarks, stated
-from cfgmigrate.machine.words import read_name, split, vocabulary
+from cfgmigrate.machine.vocabulary import vocabulary
+from cfgmigrate.machine.words import read_name, split
 
 #: a number within this part of one that matters is near it
 NEAR = 0.25

@@ -3,7 +3,7 @@
 `S120 L5.5 ; retraction length` says what it sets; so does a remark alone on the line above, and a heading such as
 `(probe)` above a group. Every word of the remark must have a meaning, as every word of a key must. Letters of axes
 and of the feeder say whose the number is; where a line has several other letters, its remark names them one by one,
-with commas between.
+with commas or `and` between. Letters that only choose what is set (`choosers.py`) are none of them.
 
 Such a reading is only editable where remark or file state its unit, or where it has none.
 """
@@ -16,11 +16,14 @@ from dataclasses import dataclass, field
 
 from cfgmigrate.dialects.document import Document, Setting
 from cfgmigrate.ground.units import unit_written
+from cfgmigrate.machine.choosers import Choosers
 from cfgmigrate.machine.codes import coded
 from cfgmigrate.machine.context import Spoken, words_said
 from cfgmigrate.machine.matching import best_fits
 from cfgmigrate.machine.remarks import QUALIFIERS, Remarks, Stated, order_in, stated
-from cfgmigrate.machine.words import Name, names_of, split, vocabulary, ways_of
+from cfgmigrate.machine.spellings import ways_of
+from cfgmigrate.machine.vocabulary import vocabulary
+from cfgmigrate.machine.words import Name, names_of, split
 
 _AXES = frozenset("XYZE")
 #: what headings of a machine's own parts are about
@@ -50,6 +53,9 @@ class ToldCodes:
     line_code: dict[int, str] = field(init=False)
     #: where a line begins with a code of another letter than those of RS-274: that word sets nothing
     codes: set[int] = field(init=False)
+    choosers: Choosers = field(init=False)
+    #: lines of one word
+    single: set[int] = field(init=False)
 
     def __post_init__(self) -> None:
         lines: dict[int, list[Setting]] = {}
@@ -60,11 +66,22 @@ class ToldCodes:
             for each in lines.values()
             if len(each) > 1 and each[0].section == "" and each[0].value.isdigit()
         }
+        self.single = {line for line, found in lines.items() if len(found) == 1}
+        codes = {line: (found[0].section or found[0].key + found[0].value) for line, found in lines.items()}
+        self.choosers = Choosers.of_lines(
+            {
+                line: (codes[line], tuple(s for s in found if s.start not in self.codes))
+                for line, found in lines.items()
+            }
+        )
         self.letters = {
-            line: tuple(s.key.upper() for s in found if s.start not in self.codes)
+            line: tuple(
+                s.key.upper()
+                for s in found
+                if s.start not in self.codes and s.start not in self.choosers.starts
+            )
             for line, found in lines.items()
         }
-        codes = {line: (found[0].section or found[0].key + found[0].value) for line, found in lines.items()}
         self.later = set()
         self.line_code = {line: coded(code) for line, code in codes.items()}
         self.legend: dict[str, str] = {}
@@ -87,26 +104,41 @@ class ToldCodes:
 
     def spoken(self, setting: Setting) -> Spoken:
         """What the remarks say of one word of a line."""
+        if setting.start in self.choosers.starts:
+            return Spoken(())
         behind, above = self.remarks.of_line(setting), self.above.get(setting.line, "")
         code = self.line_code.get(setting.line, "")
         remark, heading = (behind, above) if behind or setting.line in self.later else (above, "")
         if not behind and code in self.legend:
             remark, heading = self.legend[code], ""
+        remark = _without_code(remark, code)
         told = stated(remark)
         letters = self.letters[setting.line]
         if setting.key.upper() not in _AXES and _AXES.intersection(letters):
             return Spoken((), told.unit, told.qualifier, remark)
-        subject, mine, told = _mine(remark, told, letters, setting.key.upper())
         section = tuple(split(heading)) if len(heading.split()) <= HEADING else ()
-        if not mine:
-            return Spoken((), told.unit, told.qualifier, remark)
-        key = _key(mine, letters, setting.key.upper())
-        said = words_said(" ".join(subject), told.unit) if subject else words_said("", told.unit)
-        dimension = told.unit.of if told.unit else ""
+        if self.choosers.tool(setting.line) is not None and behind:
+            section = ()  # what stands above is which tool it is
+        parts = told_of(remark, told, letters, setting.key.upper())
+        names = tuple(name for part in parts for name in self._names(part, section, setting, letters))
+        mine = parts[0].told if parts else told
+        return Spoken(names, mine.unit, mine.qualifier, remark, order_in(remark))
+
+    def _names(
+        self, part: Told, section: tuple[str, ...], setting: Setting, letters: tuple[str, ...]
+    ) -> tuple[Name, ...]:
+        """The names that a part of a remark may be: below what the remark is about, and below the heading."""
+        key = _key(part.words, letters, setting.key.upper())
+        if not key:
+            return ()
+        about = tuple(split(part.subject))
+        said, dimension = words_said("", part.told.unit), part.told.unit.of if part.told.unit else ""
+        if about:
+            return names_of(about, key, said, dimension) if _understood(about) else ()
         names: tuple[Name, ...] = names_of(section, key, said, dimension)
-        if section:
-            names += names_of((), key, said + tuple(section), dimension) if _plain(section) else ()
-        return Spoken(names, told.unit, told.qualifier, remark, order_in(remark))
+        if section and _plain(section):
+            names += names_of((), key, said + section, dimension)
+        return names
 
     def explained(self) -> set[int]:
         """The lines of which a remark explains what they set."""
@@ -127,28 +159,81 @@ def _plain(section: Iterable[str]) -> bool:
     return present <= own | vocabulary().fillers
 
 
-def _mine(
-    remark: str, told: Stated, letters: tuple[str, ...], letter: str
-) -> tuple[tuple[str, ...], str, Stated]:
-    """What a remark's subject is, what it says of one letter, and the unit it states of it."""
-    parts = [_ASIDE.sub("", part).strip() for part in re.split(r"[,:;]|\. ", remark)]
-    described = [part for part in parts if part and not _only_unit(part)]
-    others = [each for each in letters if each not in _AXES]
-    if not described:
-        return (), "", told
-    mixed = len(letters) > 1 and (others and len(described) >= len(letters))
-    if mixed:
-        wanted = described[-len(letters) :] if len(described) > len(letters) else described
-        mine = wanted[letters.index(letter)]
-        own = stated(mine)
-        subject = tuple(piece for part in described for piece in split(part) if part is not mine)
-        return subject, _without_unit(mine), Stated(own.unit, own.qualifier or told.qualifier, mine)
-    if len(others) > 1 and letter != letters[-1]:
-        return (), "", told  # the letters before the last choose what is set
-    return (), _without_unit(described[0]), told
+def _understood(pieces: Iterable[str]) -> bool:
+    """Whether every word of a subject is one that the trade has."""
+    return all(word in vocabulary().known or word.isdigit() for piece in pieces for word in ways_of(piece)[0])
+
+
+def _without_code(remark: str, code: str) -> str:
+    """A remark without the code of its own line before it: `A101 = steps per mm`."""
+    legend = _LEGEND.fullmatch(remark)
+    return legend[2] if legend and coded(legend[1]) == code else remark
+
+
+@dataclass(frozen=True, slots=True)
+class Told:
+    """What a remark says of one letter: its words, what they are about, and the unit that is stated of it."""
+
+    words: str
+    subject: str
+    told: Stated
+
+
+def told_of(remark: str, told: Stated, letters: tuple[str, ...], letter: str) -> tuple[Told, ...]:
+    """What a remark may say of one letter of its line, the likeliest first; () for nothing."""
+    remark = _of_truth(remark)
+    found = [
+        part for each in re.split(r"[,:;(]|\. | - ", remark) if (part := _ASIDE.sub("", each).strip(" )"))
+    ]
+    described = [part for part in found if not _only_unit(part)]
+    if not described or letter not in letters:
+        return ()
+    own, others = letters.index(letter), [each for each in letters if each not in _AXES]
+    if len(letters) == 1 or not others:
+        whole = " ".join(described)
+        ways = (whole, described[0]) if len(described) > 1 else (whole,)
+        return tuple(Told(_without_unit(each), "", told) for each in ways)
+    joined = [each for part in described for each in _AND.split(part)]
+    first = _AND.split(described[0])
+    for parts in (first, described, joined):
+        if len(parts) == len(letters) or (len(parts) > len(letters) and parts is described):
+            return (_one_of_several(parts, len(letters), own, told),)
+    units = [part for each in found if _only_unit(each) for part in _AND.split(each)]
+    if len(described) == 1 and len(units) == len(letters):
+        own_unit = stated(units[own].strip())
+        return (Told(" ".join(words_said("", own_unit.unit)) or " ", described[0], own_unit),)
+    return (Told(_without_unit(described[0]), "", told),) if letter == letters[-1] else ()
+
+
+def _one_of_several(parts: list[str], count: int, own: int, told: Stated) -> Told:
+    """The part of a remark that is about one of several letters. The first may begin with what all are about:
+    `retraction length and speed`."""
+    before, wanted = parts[:-count], parts[-count:]
+    mine, unit = wanted[own], stated(wanted[own])
+    shared = _without_unit(wanted[0]).split()[:-1] if own else []
+    subject = " ".join((*before, *shared))
+    return Told(_without_unit(mine), subject, Stated(unit.unit, unit.qualifier or told.qualifier, mine))
+
+
+_AND = re.compile(r" and | & | [+] | / ")
+_TRUTH = re.compile(r"[,;(]?[ 	]*\b([01])[ 	]*(?:=|:|is|means)[ 	]*([^,;()]+)\)?", re.I)
+_YES = re.compile(r"yes|no|true|false|on|off|y|n", re.I)
+
+
+def _of_truth(remark: str) -> str:
+    """A remark without what it says of a switch's numbers: `reversed, 1 = yes` is `reversed`. Where nothing else
+    stands there, it is what 1 means: `1: motor runs backwards`."""
+    told = {found[1]: found[2].strip() for found in _TRUTH.finditer(remark)}
+    if not told:
+        return remark
+    rest = _TRUTH.sub("", remark).strip(" ,;:")
+    meant = told.get("1", "")
+    return rest if rest or not meant or _YES.fullmatch(meant) else meant
 
 
 def _only_unit(part: str) -> bool:
+    if (several := _AND.split(part)) != [part]:
+        return all(_only_unit(each) for each in several)
     words = [word for word in part.split() if word.lower() not in QUALIFIERS]
     found = stated(part)
     return not words or (found.unit is not None and not _without_unit(part))

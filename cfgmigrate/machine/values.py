@@ -22,7 +22,7 @@ from cfgmigrate.machine import commas
 from cfgmigrate.machine.matching import Fit
 from cfgmigrate.machine.model import Form, Reading, feeder
 from cfgmigrate.machine.quantities import Facts, WrittenUnit, facts, of_feeder
-from cfgmigrate.machine.words import vocabulary
+from cfgmigrate.machine.vocabulary import vocabulary
 
 #: A name may stand for a name, so many times.
 MOST_HOPS = 20
@@ -368,9 +368,11 @@ def _unit(spot: Spot, fit: Fit, found: Facts, number: Number) -> tuple[WrittenUn
             why = f"the key says {stated.unit} and the value says {inline.unit}"
             return None, (spot.doubt(why, start=number.start),)
         return inline, ()
+    beside = found.unit(spot.unit.name) if spot.unit else None
+    if stated and beside and not found.quantity.plausible(stated.to_value(number.value)):
+        return beside, ()  # `AMPS = 900 ; mA`: the key names the measure, the remark the unit
     if stated:
         return stated, ()
-    beside = found.unit(spot.unit.name) if spot.unit else None
     if beside:
         return beside, ()
     own = units().get(found.quantity.unit)

@@ -10,7 +10,8 @@ from cfgmigrate.dialects import read
 from cfgmigrate.machine.model import Machine
 from cfgmigrate.machine.quantities import all_quantities, quantity
 from cfgmigrate.machine.recognise import recognise
-from cfgmigrate.machine.words import vocabulary, ways_of
+from cfgmigrate.machine.spellings import ways_of
+from cfgmigrate.machine.vocabulary import vocabulary
 
 #: whole words of their own, whatever longer words begin with them, and short forms of which nobody means the other
 _WHOLE = {

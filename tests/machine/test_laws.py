@@ -20,7 +20,7 @@ from cfgmigrate.machine.matching import protected_name
 from cfgmigrate.machine.model import MACHINE, Machine, feeder
 from cfgmigrate.machine.quantities import quantity
 from cfgmigrate.machine.recognise import recognise
-from cfgmigrate.machine.words import vocabulary
+from cfgmigrate.machine.vocabulary import vocabulary
 
 SAMPLES = sorted(
     path

@@ -11,7 +11,8 @@ from hypothesis import strategies as st
 
 from cfgmigrate.machine.matching import fits, list_fits, protected_name
 from cfgmigrate.machine.quantities import all_quantities, quantity
-from cfgmigrate.machine.words import Counted, Name, read_name, readings_of_name, split, vocabulary
+from cfgmigrate.machine.vocabulary import vocabulary
+from cfgmigrate.machine.words import Counted, Name, read_name, readings_of_name, split
 
 EXAMPLES = [(entry.quantity, text) for entry in vocabulary().entries for text in entry.examples]
 NEVER = [(entry.quantity, text) for entry in vocabulary().entries for text in entry.never]

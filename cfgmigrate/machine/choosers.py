@@ -1,0 +1,76 @@
+"""Letters of word-address lines that set nothing and only choose what is set: a parameter's number, or the tool.
+
+A letter is a chooser of its code where its lines have the same letters, and it has another whole number on each of
+many of them: `W1 P31 Q120`, `W1 P32 Q120`. `T` beside a value is the tool's number where lines of one code differ in
+it, counted from 0 or 1: `C21 T0 E137.7`, `C21 T1 E139.9`.
+
+What is chosen is not looked at here; the remarks say it (`told_codes.py`).
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from cfgmigrate.dialects.document import Setting, State
+
+#: on so many lines a parameter's number stands
+LINES = 4
+#: tools are counted up to here
+MOST_TOOLS = 8
+
+Lines = Mapping[int, tuple[str, tuple[Setting, ...]]]
+
+
+@dataclass(frozen=True, slots=True)
+class Choosers:
+    """Where words stand that only choose, by their first byte; and the tool of the lines that choose one."""
+
+    starts: frozenset[int] = frozenset()
+    tools: Mapping[int, int] | None = None
+
+    @staticmethod
+    def of_lines(lines: Lines) -> Choosers:
+        """The choosers of a file. `lines` are its lines by number: the code, and the words behind it."""
+        groups: dict[tuple[str, tuple[str, ...]], list[tuple[Setting, ...]]] = defaultdict(list)
+        tools: dict[str, set[str]] = defaultdict(set)
+        for code, words in lines.values():
+            active = tuple(word for word in words if word.state is State.ACTIVE)
+            groups[code, tuple(word.key.upper() for word in active)].append(active)
+            if len(active) > 1:
+                tools[code].update(word.value for word in active if _is_tool(word))
+        starts = {
+            each[at].start
+            for (_, letters), several in groups.items()
+            for at in range(len(letters) - 1)
+            if _numbers(several, at)
+            for each in several
+        }
+        by_tool = {code for code, values in tools.items() if len(values) > 1}
+        chosen = {
+            line: word
+            for line, (code, words) in lines.items()
+            for word in words
+            if code in by_tool and len(words) > 1 and _is_tool(word)
+        }
+        starts.update(word.start for word in chosen.values())
+        return Choosers(frozenset(starts), {line: int(word.value) for line, word in chosen.items()})
+
+    def tool(self, line: int) -> int | None:
+        """The number of the tool that a line is about, None where it says none."""
+        return (self.tools or {}).get(line)
+
+
+def _is_tool(word: Setting) -> bool:
+    return word.key.upper() == "T" and word.value.isdigit() and int(word.value) < MOST_TOOLS
+
+
+def _numbers(several: list[tuple[Setting, ...]], at: int) -> bool:
+    """Whether a letter has whole numbers that stand for what is set: hardly one of them twice."""
+    values = [each[at].value for each in several]
+    return (
+        len(values) >= LINES
+        and all(value.isdigit() for value in values)
+        and len(set(values)) >= 0.8 * len(values)
+    )

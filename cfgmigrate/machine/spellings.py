@@ -1,0 +1,178 @@
+"""A run of letters as words of the trade: a word or its plural, words glued together, or what it is short for.
+
+An abbreviation is a beginning, or the consonants, of exactly one known word; shorthand that is neither stands in
+`words.yaml`. Where it may be several words all of them are thought of.
+
+This module deliberately knows nothing of names: `words.py` puts runs together.
+"""
+
+from __future__ import annotations
+
+from functools import lru_cache
+
+from cfgmigrate.machine.vocabulary import vocabulary
+
+#: letters in a row beyond which nobody glued words together
+LONGEST_RUN = 80
+#: an abbreviation may have so many meanings
+MOST_MEANINGS = 4
+
+#: a word of so many letters is known with two of them changed round
+_LONG = 6
+_SINGLE = frozenset("exyz")
+_PAIRS = frozenset({"xy", "xz", "yz"})
+_EDGE_UNITS = frozenset({"mm", "ma", "ms", "hz", "s", "a", "k"})
+
+
+@lru_cache(maxsize=65536)
+def ways_of(piece: str) -> tuple[tuple[str, ...], ...]:
+    """A run of letters as known words: itself, its singular, the fewest known words it is made of, or what it
+    may abbreviate. Itself where it is none of these."""
+    known_words = vocabulary().known
+    if piece in known_words:
+        return ((piece,),)
+    short = vocabulary().shorthand.get(piece)
+    if short:
+        return (short,)
+    single = _singular(piece) or _stem(piece)
+    if single:
+        return ((single,),)
+    unglued = _unglued(piece) or _bounded(piece)
+    if unglued:
+        return (unglued,)
+    slipped = _by_letters().get(_letters(piece)) if len(piece) >= _LONG else None
+    if slipped:
+        return ((slipped,),)
+    found = abbreviated(piece)
+    return tuple((word,) for word in found) if 0 < len(found) <= MOST_MEANINGS else ((piece,),)
+
+
+def _singular(piece: str) -> str:
+    known_words = vocabulary().known
+    for ending in ("s", "es"):
+        stem = piece.removesuffix(ending)
+        if stem != piece and len(stem) > 2 and stem in known_words:
+            return stem
+    return ""
+
+
+def _stem(piece: str) -> str:
+    """The known word of which a run of letters is a form in `-ed`, `-ing` or `-er`."""
+    known_words = vocabulary().known
+    for ending in ("ed", "ing", "d"):
+        stem = piece.removesuffix(ending)
+        if stem != piece and len(stem) > 2:
+            for tried in (stem, f"{stem}e", stem[:-1] if stem[-1:] == stem[-2:-1] else stem):
+                if tried in known_words and len(tried) > 2:
+                    return tried
+    return ""
+
+
+def _bounded(piece: str) -> tuple[str, ...]:
+    """Shorthand of a letter and a bound or measure: `vmax`, `xmn`, `ecur`, `maxv`; () for none."""
+    made = vocabulary()
+    for letter, rest in ((piece[0], piece[1:]), (piece[-1], piece[:-1])):
+        meant = made.shorthand.get(rest, ()) if len(rest) > 1 else ()
+        if len(meant) == 1 and made.things.isdisjoint(made.names_in(frozenset(meant))):
+            said = letter if letter in _SINGLE else made.symbols.get(letter, "")
+            if said:
+                return (said, meant[0])
+    return ()
+
+
+def symbol(piece: str) -> str:
+    """What a letter by itself stands for as a symbol, "" for nothing."""
+    return vocabulary().symbols.get(piece, "")
+
+
+@lru_cache(maxsize=1)
+def _by_letters() -> dict[tuple[str, str], str]:
+    """Long words by first letter and all letters: what a slip of two letters leaves alone."""
+    return {_letters(word): word for word, _, _ in _full_words() if len(word) >= _LONG}
+
+
+def _letters(word: str) -> tuple[str, str]:
+    return word[0], "".join(sorted(word))
+
+
+def _bones(word: str) -> str:
+    """A word without the vowels behind its first letter."""
+    return word[:1] + "".join(letter for letter in word[1:] if letter not in "aeiou")
+
+
+@lru_cache(maxsize=1)
+def _full_words() -> tuple[tuple[str, str, frozenset[str]], ...]:
+    """Words that may be abbreviated: each with its bones and the names it is a spelling of."""
+    made = vocabulary()
+    names: dict[str, set[str]] = {}
+    for name, spellings in made.spellings.items():
+        for spelling in spellings:
+            word = spelling[0]
+            if len(spelling) == 1 and len(word) >= 3 and word.isalpha() and word not in made.fillers:
+                names.setdefault(word, set()).add(name)
+    for word in made.fillers:
+        if len(word) >= 5 and word.isalpha():
+            names.setdefault(word, set()).add("")
+    return tuple((word, _bones(word), frozenset(found)) for word, found in sorted(names.items()))
+
+
+@lru_cache(maxsize=16384)
+def abbreviated(piece: str) -> tuple[str, ...]:
+    """The known words of which a run of letters is the beginning, or the consonants; one for each meaning,
+    the shortest, and whole consonants before a mere beginning of them."""
+    if not 2 <= len(piece) <= 7 or not piece.isascii():
+        return ()
+    whole = [(word, names) for word, bones, names in _full_words() if bones == piece]
+    begun = [
+        (word, names)
+        for word, _, names in _full_words()
+        if 3 <= len(piece) <= 5 and word.startswith(piece) and len(word) <= 12
+    ]
+    found = whole + begun
+    if not found and len(piece) >= 4:
+        found = [(word, names) for word, bones, names in _full_words() if bones.startswith(piece)]
+    meanings: dict[frozenset[str], str] = {}
+    for word, names in found:
+        known = next((each for each in meanings if each & names), names)
+        if known not in meanings or len(word) < len(meanings[known]):
+            meanings[known] = word
+    return tuple(meanings.values())
+
+
+def _unglued(piece: str) -> tuple[str, ...]:
+    """The fewest known words that joined are exactly `piece`, () where there are none.
+
+    Within it only words of three letters and more count, and `mm`; a lone axis letter only at its two
+    ends or between words (`gridxmin`), and a unit at its end: otherwise nearly every word would fall to pieces.
+    """
+    length = len(piece)
+    if length > LONGEST_RUN:
+        return ()
+    best: list[tuple[str, ...] | None] = [None] * (length + 1)
+    best[0] = ()
+    for end in range(1, length + 1):
+        for start in range(end):
+            before = best[start]
+            if before is None:
+                continue
+            inside = end - start == 1 and start >= 3 and length - end >= 3 and piece[start] in "xyz"
+            word = piece[start] if inside else _part(piece[start:end], first=start == 0, last=end == length)
+            if word and (best[end] is None or len(before) + 1 < len(best[end] or ())):
+                best[end] = (*before, word)
+    words = best[length] or ()
+    short = any(word not in piece for word in words)
+    return () if short and any(len(word) < 2 for word in words) else words
+
+
+def _part(part: str, first: bool, last: bool) -> str:
+    if len(part) == 1:
+        at_edge = part in _SINGLE and (first or last)
+        return part if at_edge or (last and part in _EDGE_UNITS) else ""
+    known_words = vocabulary().known
+    if len(part) == 2:
+        at_edge = part in _PAIRS and (first or last)
+        return part if part == "mm" or at_edge or (last and part in _EDGE_UNITS) else ""
+    if part in known_words:
+        return part
+    short = vocabulary().shorthand.get(part, ())
+    return short[0] if len(short) == 1 else _singular(part)

@@ -1,0 +1,293 @@
+"""The trade's words and which quantity they name: `words.yaml`, checked when it is loaded.
+
+This module deliberately looks at no name: `spellings.py` finds words in a run of letters, `words.py` the words of a
+name, and `matching.py` what they mean together.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any
+
+from cfgmigrate.ground.compiled import compiled
+from cfgmigrate.ground.data_file import check_fields, expand, load
+from cfgmigrate.ground.findings import BadInput, Place
+from cfgmigrate.ground.units import units
+from cfgmigrate.machine.quantities import all_quantities, facts, known
+
+_FILE = "words.yaml"
+_TOP: dict[str, type] = {
+    "words": dict,
+    "things": dict,
+    "fillers": list,
+    "opposites": dict,
+    "weak": list,
+    "shorthand": dict,
+    "symbols": dict,
+    "quantities": dict,
+    "lists": dict,
+    "protected": list,
+    "roles": dict,
+    "script": list,
+    "ranges": dict,
+}
+_ENTRY = frozenset(
+    ["phrases", "of", "where", "may", "fillers", "alone", "measure", "examples", "never", "in_key"]
+)
+_RANGE = frozenset(["each", "phrases", "of", "may", "fillers", "low", "high", "examples"])
+_LIST = frozenset(["phrases", "of", "may", "fillers", "orders", "examples"])
+Spelling = tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Phrase:
+    """Names of words that together name a quantity; `unit` where the phrase says another than the usual."""
+
+    words: tuple[str, ...]
+    unit: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Entry:
+    """How one quantity is named. `of` are the things of which one must be named (empty: none must)."""
+
+    quantity: str
+    phrases: tuple[Phrase, ...]
+    of: frozenset[str]
+    may: frozenset[str]
+    fillers: frozenset[str]
+    alone: bool
+    measure: str
+    examples: tuple[str, ...] = ()
+    never: tuple[str, ...] = ()
+    in_key: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class ListEntry:
+    """How a setting with one number for each axis is named. `of` maps letters to quantities, `orders` numbers
+    of items to the order of the letters."""
+
+    measure: str
+    phrases: tuple[Phrase, ...]
+    may: frozenset[str]
+    fillers: frozenset[str]
+    of: Mapping[str, str]
+    orders: Mapping[int, str]
+    examples: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class RangeEntry:
+    """How a setting with two numbers, the least and the most of a thing, is named; `low` and `high` are ids."""
+
+    phrases: tuple[Phrase, ...]
+    of: frozenset[str]
+    may: frozenset[str]
+    fillers: frozenset[str]
+    low: str
+    high: str
+    examples: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class Vocabulary:
+    """`spellings` gives for a word's or a thing's name all its spellings, longest first."""
+
+    spellings: Mapping[str, tuple[Spelling, ...]]
+    things: frozenset[str]
+    fillers: frozenset[str]
+    opposites: Mapping[str, bool]
+    weak: frozenset[str]
+    shorthand: Mapping[str, Spelling]
+    symbols: Mapping[str, str]
+    entries: tuple[Entry, ...]
+    lists: tuple[ListEntry, ...]
+    protected: frozenset[str]
+    roles: Mapping[str, tuple[str, ...]]
+    script: tuple[Spelling, ...]
+    ranges: tuple[RangeEntry, ...]
+    #: every single word that occurs in any spelling
+    known: frozenset[str] = field(default_factory=frozenset)
+
+    #: for every single word, the spellings that begin with it, each with the name it spells
+    by_word: Mapping[str, tuple[tuple[Spelling, str], ...]] = field(default_factory=dict)
+
+    def names_in(self, words: frozenset[str]) -> frozenset[str]:
+        """The names of all words and things that are spelled with some of `words`, and `words` themselves."""
+        found = set(words)
+        for word in words:
+            for spelling, name in self.by_word.get(word, ()):
+                if len(spelling) == 1 or words.issuperset(spelling):
+                    found.add(name)
+        return frozenset(found)
+
+    def spelled(self, name: str) -> tuple[Spelling, ...]:
+        return self.spellings.get(name, ((name,),))
+
+
+@compiled
+def vocabulary() -> Vocabulary:
+    """The words. Raises BadInput where the file is wrong."""
+    data = load(Path(__file__).with_name(_FILE), _TOP)
+    things = frozenset(data["things"])
+    spellings: dict[str, list[Spelling]] = {}
+    for group in ("words", "things"):
+        for name, written in data[group].items():
+            spellings.setdefault(name, []).extend(tuple(str(text).split()) for text in written)
+    ordered = {
+        name: tuple(sorted(set(found), key=lambda s: (-len(s), s))) for name, found in spellings.items()
+    }
+    entries = tuple(
+        entry for name, raw in data["quantities"].items() for entry in _entries(name, raw, things)
+    )
+    lists = tuple(_list(measure, raw) for measure, raw in data["lists"].items())
+    script = tuple(tuple(text.split()) for text in data["script"])
+    made = Vocabulary(
+        ordered,
+        things,
+        frozenset(data["fillers"]),
+        {word: truth == "yes" for truth, words in data["opposites"].items() for word in words},
+        frozenset(data["weak"]),
+        {str(short): tuple(str(words).split()) for short, words in data["shorthand"].items()},
+        {str(letter): str(word) for letter, word in data["symbols"].items()},
+        entries,
+        lists,
+        frozenset(data["protected"]),
+        {role: tuple(words) for role, words in data["roles"].items()},
+        script,
+        tuple(found for name, raw in data["ranges"].items() for found in _ranges(name, raw)),
+        _known(ordered, data, entries, lists, script),
+        _by_word(ordered),
+    )
+    _check(made)
+    return made
+
+
+def _by_word(spellings: Mapping[str, tuple[Spelling, ...]]) -> dict[str, tuple[tuple[Spelling, str], ...]]:
+    found: dict[str, list[tuple[Spelling, str]]] = {}
+    for name, group in spellings.items():
+        for spelling in group:
+            found.setdefault(spelling[0], []).append((spelling, name))
+    return {word: tuple(several) for word, several in found.items()}
+
+
+def _known(
+    spellings: Mapping[str, tuple[Spelling, ...]],
+    data: dict[str, Any],
+    entries: Iterable[Entry],
+    lists: Iterable[ListEntry],
+    script: Iterable[Spelling],
+) -> frozenset[str]:
+    found = {word for group in spellings.values() for spelling in group for word in spelling}
+    found.update(word for spelling in script for word in spelling)
+    found.update(word for unit in units().values() for spelling in unit.words for word in spelling)
+    found.update(data["fillers"], data["protected"], *data["roles"].values())
+    named: tuple[Entry | ListEntry, ...] = (*entries, *lists)
+    for entry in named:
+        found.update(entry.fillers)
+        found.update(word for phrase in entry.phrases for word in phrase.words if word not in spellings)
+    for each in entries:
+        found.update(facts(each.quantity).qualifiers)
+    return frozenset(found)
+
+
+def _phrases(entry: str, raw: object) -> tuple[Phrase, ...]:
+    found = []
+    for item in raw if isinstance(raw, list) else []:
+        fields = item if isinstance(item, dict) else {"words": item}
+        check_fields(_FILE, entry, fields, frozenset({"words", "unit"}))
+        found.append(Phrase(tuple(str(fields["words"]).split()), fields.get("unit", "")))
+    if not found:
+        raise BadInput(f"`{entry}` has no phrases", Place(_FILE))
+    return tuple(found)
+
+
+def _entries(name: str, raw: object, things: frozenset[str]) -> list[Entry]:
+    data = check_fields(_FILE, name, raw, _ENTRY)
+    where = data.get("where", {})
+    letters = [letter for _, letter in _stands_for(name)] if "@" in name else None
+    found = []
+    for quantity, letter in expand(name, letters):
+        of = data.get("of", [])
+        wanted = where.get(letter, [letter]) if of == "@" else ([of] if isinstance(of, str) else of)
+        unknown = sorted({*wanted, *data.get("may", [])} - things)
+        if unknown:
+            raise BadInput(f"`{name}` names `{unknown[0]}`, which is not among the things", Place(_FILE))
+        found.append(
+            Entry(
+                quantity,
+                _phrases(name, data.get("phrases")),
+                frozenset(wanted),
+                frozenset(data.get("may", [])),
+                frozenset(data.get("fillers", [])),
+                bool(data.get("alone")),
+                data.get("measure") or quantity.rpartition(".")[2],
+                tuple(text.replace("@", letter) for text in data.get("examples", [])),
+                tuple(text.replace("@", letter) for text in data.get("never", [])),
+                bool(data.get("in_key")),
+            )
+        )
+    return found
+
+
+def _stands_for(name: str) -> list[tuple[str, str]]:
+    """The quantities that an id with `@` stands for."""
+    pattern = re.compile(re.escape(name).replace("@", "([a-z]+)"))
+    found = [(q.id, match[1]) for q in all_quantities() if (match := pattern.fullmatch(q.id))]
+    if not found:
+        raise BadInput(f"`{name}` is no quantity", Place(_FILE))
+    return found
+
+
+def _list(measure: str, raw: object) -> ListEntry:
+    data = check_fields(_FILE, measure, raw, _LIST)
+    return ListEntry(
+        measure,
+        _phrases(measure, data.get("phrases")),
+        frozenset(data.get("may", [])),
+        frozenset(data.get("fillers", [])),
+        data["of"],
+        {int(number): order for number, order in data["orders"].items()},
+        tuple(data.get("examples", [])),
+    )
+
+
+def _ranges(name: str, raw: object) -> list[RangeEntry]:
+    data = check_fields(_FILE, name, raw, _RANGE)
+    return [
+        RangeEntry(
+            _phrases(name, data["phrases"]),
+            frozenset(data.get("of", {}).get(letter, [letter])),
+            frozenset(data.get("may", [])),
+            frozenset(data.get("fillers", [])),
+            data["low"].replace("@", letter),
+            data["high"].replace("@", letter),
+            tuple(text.replace("@", letter) for text in data.get("examples", [])),
+        )
+        for letter in data["each"]
+    ]
+
+
+def _check(made: Vocabulary) -> None:
+    """Every quantity has words, and every quantity and unit that the words name exists."""
+    for entry in made.entries:
+        if not known(entry.quantity):
+            raise BadInput(f"there is no quantity `{entry.quantity}`", Place(_FILE))
+        for phrase in entry.phrases:
+            if phrase.unit and facts(entry.quantity).unit(phrase.unit) is None:
+                raise BadInput(f"`{entry.quantity}` can't be in `{phrase.unit}`", Place(_FILE))
+    for span in made.ranges:
+        if not known(span.low) or not known(span.high):
+            raise BadInput(f"there is no quantity `{span.low}` or `{span.high}`", Place(_FILE))
+    for found in made.lists:
+        for name in found.of.values():
+            if not known(name):
+                raise BadInput(f"there is no quantity `{name}`", Place(_FILE))
+    named = {entry.quantity for entry in made.entries}
+    for quantity in all_quantities():
+        if quantity.kind != "script" and quantity.id not in named:
+            raise BadInput(f"`{quantity.id}` has no words", Place(_FILE))
