@@ -70,9 +70,15 @@ def work_out(book: Book, machine: Machine, sheet: Sheet, tables: Mapping[str, Na
 
 
 def work_out_lanes(
-    book: Book, machine: Machine, sheet: Sheet, tables: Mapping[str, NamedValue], past: Past = NO_PAST
+    book: Book,
+    machine: Machine,
+    sheet: Sheet,
+    tables: Mapping[str, NamedValue],
+    past: Past = NO_PAST,
+    kept: Kept | None = None,
 ) -> Worked:
     """Every lane's results. `tables` holds constants and table rows, `past` what the history tells of the files.
+    `kept` is what earlier calls for the same machine and tables came to: only what differs is then worked out.
 
     Raises BadInput where a formula has no value for these inputs, or the sheet tells of a feeder that there is not."""
     swapped = _swapped(machine, sheet)
@@ -81,7 +87,7 @@ def work_out_lanes(
         lane: sheet.lane(lane.feeder, lane.profile, material_of(machine, lane.profile)) for lane in lanes
     }
     views = {lane: machine.view(lane.feeder, lane.profile) for lane in lanes}
-    work = Work(book, tables, views, sheets)
+    work = Work(book, tables, views, sheets, kept)
     runs = work.passes({})
     moving = {lane: _moving(book, runs[lane].scope) for lane in lanes}
     ages = _ages(book, work, runs, moving, sheet, past)
@@ -153,9 +159,10 @@ class Work:
         tables: Mapping[str, NamedValue],
         views: Mapping[Lane, View],
         sheets: Mapping[Lane, Sheet],
+        kept: Kept | None = None,
     ) -> None:
         self.book, self.tables, self.views, self.sheets = book, tables, views, sheets
-        self.kept = Kept()
+        self.kept = kept or Kept()
 
     def passes(self, shut: Mapping[Lane, Mapping[tuple[str, str], Told]]) -> dict[Lane, Run]:
         runs: dict[Lane, Run] = {}

@@ -1,0 +1,160 @@
+"""What a field unlocks is what comes of it when it is answered: found quickly, and compared with the long way."""
+
+from __future__ import annotations
+
+import random
+from collections.abc import Mapping
+from functools import lru_cache
+from pathlib import Path
+
+import pytest
+
+from cfgmigrate.ground.findings import BadInput
+from cfgmigrate.machine.model import Machine
+from cfgmigrate.plan.lights import UNKNOWN
+from cfgmigrate.plan.planning import plan_changes
+from cfgmigrate.plan.unlocking import Bench, Unlock, open_fields, usual_answers
+from cfgmigrate.rules import library
+from cfgmigrate.rules.lanes import work_out_lanes
+from cfgmigrate.sheet.model import Sheet
+from cfgmigrate.sheet.reader import parse_sheet, read_sheet
+from cfgmigrate.sheet.schema import sheet_schema
+from cfgmigrate.sheet.starter import fill
+from cfgmigrate.workflow.prepare import read_machine
+
+SAMPLES = Path(__file__).parents[2] / "sample_configs"
+NAMES = sorted(path.name for path in SAMPLES.iterdir() if path.is_dir() and path.name != "sheets")
+#: what the interview promises: a first packet with all lights settled within so many answers
+MOST_QUESTIONS = 12
+
+
+@lru_cache
+def machine_of(name: str) -> Machine:
+    return read_machine([SAMPLES / name], by_lane=True)[1]
+
+
+@lru_cache
+def bench_of(name: str) -> Bench:
+    return Bench(library.book(), machine_of(name), library.tables())
+
+
+@lru_cache
+def full(name: str) -> Mapping[str, str]:
+    read = read_sheet(SAMPLES / "sheets" / f"{name}.yaml")
+    return {path: entry.text for path, entry in read.entries.items()}
+
+
+def sheet(answers: Mapping[str, str]) -> Sheet:
+    return parse_sheet(fill(answers).encode(), "swap.yaml")
+
+
+def part_of(name: str, seed: int) -> dict[str, str]:
+    """Some of the answers of a sample's sheet."""
+    chosen = random.Random(seed)
+    share = chosen.random()
+    return {path: text for path, text in full(name).items() if chosen.random() < share}
+
+
+def long_way(name: str, answers: Mapping[str, str]) -> tuple[set[str], set[str]]:
+    """The rules that come to something, and the lights that are unknown, for a whole plan from nothing."""
+    book, machine, said = library.book(), machine_of(name), sheet(answers)
+    worked = work_out_lanes(book, machine, said, library.tables())
+    plan = plan_changes(worked, book, machine, said, "")
+    results = (result for outcome in worked.lanes.values() for result in outcome.results)
+    values = {result.rule for result in results if result.target or result.hand}
+    return values, {light.name for light in plan.lights if light.state == UNKNOWN}
+
+
+def by_hand(name: str, answers: Mapping[str, str], field: str) -> tuple[set[str], set[str]]:
+    """What an answer to that field brings, by the long way: values and lights."""
+    values, unknown = long_way(name, answers)
+    more, settled = set(), set()
+    for entry in usual_answers(sheet_schema().fields[field]):
+        try:
+            then = long_way(name, {**answers, field: entry.text})
+        except BadInput:
+            continue
+        more |= then[0] - values
+        settled |= unknown - then[1]
+    return more, settled
+
+
+def compare(name: str, answers: Mapping[str, str], fields: list[str]) -> None:
+    bench, said = bench_of(name), sheet(answers)
+    now = bench.stand(said)
+    for field in fields:
+        (unlock,) = bench.unlock(said, (field,), now) or (Unlock(field),)
+        assert (set(unlock.values), set(unlock.lights)) == by_hand(name, answers, field), (name, field)
+
+
+def test_a_field_unlocks_what_comes_of_it_when_it_is_answered() -> None:
+    answers = {path: text for path, text in full("plover").items() if path != "new.tube.length"}
+    compare("plover", answers, ["new.tube.length"])
+
+
+@pytest.mark.exhaustive
+@pytest.mark.parametrize("seed", range(3))
+@pytest.mark.parametrize("name", NAMES)
+def test_every_field_unlocks_what_comes_of_it_when_it_is_answered(name: str, seed: int) -> None:
+    answers = part_of(name, seed)
+    fields = list(open_fields(sheet(answers), machine_of(name)))
+    compare(name, answers, random.Random(seed).sample(fields, min(len(fields), 25)))
+
+
+@pytest.mark.parametrize("name", NAMES)
+@pytest.mark.exhaustive
+def test_while_a_light_is_unknown_the_next_question_is_one_that_settles_a_light(name: str) -> None:
+    for seed in range(3):
+        answers = part_of(name, seed)
+        _, unknown = long_way(name, answers)
+        wanted = bench_of(name).wanted(sheet(answers))
+        if wanted and wanted[0].lights:
+            asked = {each: full(name).get(each) for each in (wanted[0].field, *wanted[0].beside)}
+            texts = {
+                each: text or usual_answers(sheet_schema().fields[each])[0].text
+                for each, text in asked.items()
+            }
+            tried = [texts]
+            if len(texts) == 1:
+                field = wanted[0].field
+                tried = [{field: entry.text} for entry in usual_answers(sheet_schema().fields[field])]
+            left = [long_way(name, {**answers, **each})[1] for each in tried]
+            assert any(unknown - each for each in left)
+        elif unknown:
+            fields = open_fields(sheet(answers), machine_of(name))
+            assert not any(by_hand(name, answers, field)[1] for field in fields)
+
+
+def asked_until_settled(name: str) -> tuple[int, set[str]]:
+    """How many questions are asked until no answer of the sample's sheet settles a light, and what is unknown then."""
+    said: dict[str, str] = {}
+    declined: set[str] = set()
+    for count in range(30):
+        wanted = bench_of(name).wanted(sheet(said), declined)
+        if not wanted or not wanted[0].lights:
+            return count, long_way(name, said)[1]
+        field = wanted[0].field
+        if field in full(name):
+            said[field] = full(name)[field]
+        else:
+            declined.add(field)
+    raise AssertionError("it goes on asking")
+
+
+@pytest.mark.exhaustive
+@pytest.mark.parametrize("name", NAMES)
+def test_every_sample_is_settled_as_far_as_its_whole_sheet_settles_it(name: str) -> None:
+    count, unknown = asked_until_settled(name)
+    assert count <= MOST_QUESTIONS
+    assert unknown <= long_way(name, full(name))[1]
+
+
+def test_nothing_is_wanted_of_a_field_that_nobody_can_answer() -> None:
+    first = bench_of("plover").wanted(sheet({}))[0].field
+    again = bench_of("plover").wanted(sheet({}), {first})
+    assert again and first not in {unlock.field for unlock in again}
+
+
+def test_what_is_gone_once_the_old_drive_is_off_is_told_by_what_is_lost_with_it() -> None:
+    lost = bench_of("plover").lost(sheet({}), ("old.tube.length", "old.driver.max_current"))
+    assert [unlock.field for unlock in lost] == ["old.tube.length"]
