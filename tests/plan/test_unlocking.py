@@ -30,7 +30,7 @@ MOST_QUESTIONS = 12
 
 @lru_cache
 def machine_of(name: str) -> Machine:
-    return read_machine([SAMPLES / name], by_lane=True)[1]
+    return read_machine([SAMPLES / name])[1]
 
 
 @lru_cache
