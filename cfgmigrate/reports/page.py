@@ -62,6 +62,7 @@ def render_page(
         sheet_says="What was measured, as the measured sheet has it"
         if plan.kind == "tune"
         else "What was swapped, as the swap sheet has it",
+        mail=_mail(cards, packet_hash),
         packet_hash=packet_hash,
         edition=edition(),
         basis=html.exact(review_basis(plan)),
@@ -76,6 +77,15 @@ def _asks(cards: Cards, preparer: str) -> str:
     who = f"{preparer} asks you" if preparer else "You are asked"
     many = wording.count(len(cards.reviewed), "item")
     return f"{who}, as the second person, for your verdict on {many}: accepted, held or questioned."
+
+
+def _mail(cards: Cards, packet_hash: str) -> list[str]:
+    """What an answer by mail may look like, with numbers of this packet."""
+    said = ("accepted", "held: why", "question: what")
+    shown = [card.number for card in cards.reviewed]
+    picked = dict.fromkeys([*shown[:1], *shown[len(shown) // 2 :][:1], *shown[-1:]])
+    lines = [f"{number} {words}" for number, words in zip(picked, said, strict=False)]
+    return [f"packet {packet_hash[:8]}", *lines]
 
 
 def _unheld(plan: Plan, cards: Cards) -> str:

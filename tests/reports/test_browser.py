@@ -247,14 +247,43 @@ def test_a_saved_record_can_be_gone_on_from_and_another_packets_cannot(
     record = tmp_path / "kept.yaml"
     record.write_bytes(saved(page))
     fresh = browse(rendered(wren))
+    fresh.get_by_label("Your name").fill("b. plover")
     fresh.locator("#go-on").set_input_files(record)
-    fresh.get_by_text("Went on from kept.yaml: 1 verdicts.").wait_for()
+    fresh.get_by_text("Went on from kept.yaml: 1 verdict.").wait_for()
     card = fresh.get_by_role("article").filter(has=fresh.get_by_role("heading", name="Highest Z"))
     assert card.get_by_label("held").is_checked()
     assert card.get_by_role("textbox").input_value() == note
+    # another state of the packet, in which the judged item is the same, and one in which it is not
     record.write_bytes(record.read_bytes().replace(wren.packet_hash.encode(), b"0" * 64))
+    card.get_by_role("button", name="withdraw").click()
+    assert not card.get_by_label("held").is_checked()
+    fresh.locator("#go-on").set_input_files(record)
+    fresh.wait_for_function("document.querySelectorAll('input:checked').length === 1")
+    record.write_bytes(
+        re.sub(rb'("change axis.z.max": ")[0-9a-f]{64}', rb"\g<1>" + b"0" * 64, record.read_bytes())
+    )
     fresh.locator("#go-on").set_input_files(record)
     fresh.get_by_text("Can't go on from kept.yaml: the record is of another packet").wait_for()
+
+
+def test_another_persons_record_stands_beside_and_is_not_taken_for_ones_own(
+    browse: Open, wren: SimpleNamespace, tmp_path: Path
+) -> None:
+    page = browse(rendered(wren))
+    give(page, "Highest Z", "held", "the lamp")
+    page.get_by_label("Your name").fill("B. Plover")
+    record = tmp_path / "theirs.yaml"
+    record.write_bytes(saved(page))
+    assert "Saved" not in page.locator("#message").inner_text()
+    other = browse(rendered(wren))
+    give(other, "Highest Z", "accepted")
+    other.get_by_label("Your name").fill("C. Teal")
+    other.locator("#go-on").set_input_files(record)
+    other.get_by_text("B. Plover: 1 verdict shown beside yours.").wait_for()
+    card = other.get_by_role("article").filter(has=other.get_by_role("heading", name="Highest Z"))
+    assert card.locator(".beside").inner_text() == "B. Plover: held: the lamp"
+    (own,) = parse_review(saved(other), "record").judgements
+    assert own.verdict.value == "accepted"
 
 
 def test_a_note_without_a_verdict_becomes_a_question_and_says_so(browse: Open, wren: SimpleNamespace) -> None:
@@ -458,6 +487,8 @@ def test_without_script_the_page_says_at_the_top_how_to_answer(
     said = page.locator("header noscript p")
     assert "Answer by mail with the numbers" in said.inner_text()
     assert said.bounding_box()["y"] < 300
+    example = page.locator("header noscript pre").inner_text()
+    assert example.startswith(f"packet {wren.packet_hash[:8]}\nC1 accepted\n")
     assert page.locator("#save").is_hidden() and page.locator(".filters").is_hidden()
     page.locator("#C1 summary").first.click()
     assert page.locator("#C1 .result").is_visible()

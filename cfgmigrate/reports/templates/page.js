@@ -42,6 +42,7 @@
     const open = cards.filter((card) => !choice(card));
     byId("looked").textContent = `${cards.length - open.length} of ${cards.length} looked at`;
     byId("next").hidden = open.length === 0;
+    for (const card of cards) card.querySelector(".withdraw").hidden = !choice(card);
     filter();
   }
 
@@ -98,16 +99,35 @@
     ].join("\n");
   }
 
-  function save() {
-    if (!reviewer.value.trim()) {
+  const name = `review-${packet.slice(0, 8)}.yaml`;
+
+  function named() {
+    const there = reviewer.value.trim() !== "";
+    if (there) reviewer.removeAttribute("aria-invalid");
+    else {
       say("Your name is missing: a review counts only with the reviewer's name.");
       reviewer.setAttribute("aria-invalid", "true");
       reviewer.focus();
-      return;
     }
-    reviewer.removeAttribute("aria-invalid");
+    return there;
+  }
+
+  const file = () => new File([record()], name, { type: "text/plain" });
+
+  async function share() {
+    if (!named()) return;
+    try {
+      await navigator.share({ files: [file()], title: document.title });
+      say("The record was shared.");
+      saved = true;
+    } catch (error) {
+      if (error.name !== "AbortError") say("This browser does not share for a page: save or copy the record.");
+    }
+  }
+
+  function save() {
+    if (!named()) return;
     const text = record();
-    const name = `review-${packet.slice(0, 8)}.yaml`;
     const link = document.createElement("a");
     link.href = URL.createObjectURL(new Blob([text], { type: "application/yaml" }));
     link.download = name;
@@ -116,9 +136,17 @@
     byId("record").value = text;
     byId("record-box").hidden = false;
     const open = cards.filter((card) => !choice(card)).length;
-    say(`Saved as ${name}.` + (open ? ` ${open} of ${cards.length} still open: they count as not reviewed.` : ""));
+    // Whether a browser keeps what it is handed can't be known here.
+    say(`Handed to the browser as ${name}: see that the file is there. If not, copy the record.`
+      + (open ? ` ${open} of ${cards.length} still open: they count as not reviewed.` : ""));
     saved = true;
   }
+
+  // Each item's digest: a verdict stands as long as its item is the same.
+  const basis = JSON.parse(document.body.dataset.basis);
+  const piece = (item) => [`change ${item}`, `by hand ${item}`, item].find((name) => name in basis);
+  const same = (one, other) => one.trim().toLowerCase().replace(/\s+/g, " ") === other.trim().toLowerCase().replace(/\s+/g, " ");
+  const counted = (many) => `${many} ${many === 1 ? "verdict" : "verdicts"}`;
 
   // Only the record's own shape is read, line by line; anything else in the file is left out.
   function read(text) {
@@ -126,12 +154,36 @@
       const found = text.match(new RegExp(`^${name}: ("(?:[^"\\\\]|\\\\.)*")\\s*$`, "m"));
       return found ? JSON.parse(found[1]) : "";
     };
-    if (field("packet") !== packet) throw new Error("the record is of another packet, or of another state of this one");
     const line = /^ {2}- \{item: ("(?:[^"\\]|\\.)*"), verdict: (accepted|held|questioned), note: ("(?:[^"\\]|\\.)*")\}\s*$/gm;
     const given = [...text.matchAll(line)].map((found) => ({
       item: JSON.parse(found[1]), verdict: found[2], note: JSON.parse(found[3]),
     }));
-    return { reviewer: field("reviewer"), answers: given };
+    if (field("packet") === packet) return { reviewer: field("reviewer"), answers: given, left: 0 };
+    const digest = /^ {2}(?:\? )?("(?:[^"\\]|\\.)*")(?:\n {2})?: ("(?:[^"\\]|\\.)*")\s*$/gm;
+    const judged = new Map([...text.matchAll(digest)].map((found) => [JSON.parse(found[1]), JSON.parse(found[2])]));
+    const kept = given.filter((one) => piece(one.item) && judged.get(piece(one.item)) === basis[piece(one.item)]);
+    if (!kept.length) throw new Error("the record is of another packet, or of another state of this one");
+    return { reviewer: field("reviewer"), answers: kept, left: given.length - kept.length };
+  }
+
+  // What another person said is shown in the rows, and is never taken for one's own.
+  function beside(found) {
+    for (const card of cards) {
+      const answer = found.answers.find((one) => one.item === item(card));
+      [...card.querySelectorAll(".beside")].find((one) => one.dataset.of === found.reviewer)?.remove();
+      if (!answer) continue;
+      const line = document.createElement("p");
+      line.className = "beside";
+      line.dataset.of = found.reviewer;
+      line.textContent = `${found.reviewer}: ${answer.verdict}${answer.note ? `: ${answer.note}` : ""}`;
+      card.querySelector(".line").after(line);
+    }
+  }
+
+  function withdraw(card) {
+    for (const radio of card.querySelectorAll("input[type=radio]")) radio.checked = false;
+    remember();
+    card.querySelector("input[type=radio]").focus();
   }
 
   async function goOn(event) {
@@ -139,10 +191,16 @@
     if (!file) return;
     try {
       const found = read(await file.text());
-      reviewer.value = found.reviewer;
-      show(found.answers);
-      remember();
-      say(`Went on from ${file.name}: ${found.answers.length} verdicts.`);
+      const left = found.left ? ` ${found.left} of what has changed since are open again.` : "";
+      if (same(found.reviewer, reviewer.value)) {
+        show(found.answers);
+        remember();
+        say(`Went on from ${file.name}: ${counted(found.answers.length)}.${left}`);
+      } else {
+        beside(found);
+        say(`${found.reviewer}: ${counted(found.answers.length)} shown beside yours.${left}`
+          + (reviewer.value.trim() ? "" : " If that is you, write your name and load the record again."));
+      }
     } catch (error) {
       say(`Can't go on from ${file.name}: ${error.message}.`);
     }
@@ -160,7 +218,7 @@
     go(cards.find((one) => !choice(one)));
   }
 
-  // One key each, where no field takes it: j next, k previous, o open, a accepted, h held, q questioned.
+  // One key each, where no field takes it: j next, k previous, o open, a accepted, h held, q questioned, w withdraw.
   function key_down(event) {
     if (event.ctrlKey || event.metaKey || event.altKey || event.target.matches("input[type=text], textarea, input[type=file]")) return;
     const rows = cards.filter((card) => !card.hidden);
@@ -169,6 +227,7 @@
     if (event.key === "j") go(rows[at + 1]);
     else if (event.key === "k") go(rows[Math.max(at - 1, 0)]);
     else if (!here) return;
+    else if (event.key === "w") withdraw(here);
     else if (event.key === "o") here.querySelector("details").toggleAttribute("open");
     else {
       const radio = [...here.querySelectorAll("input[type=radio]")].find((one) => one.value[0] === event.key);
@@ -180,6 +239,7 @@
   }
 
   async function copy() {
+    if (!named()) return;
     byId("record").value = record();
     byId("record-box").hidden = false;
     try {
@@ -228,7 +288,10 @@
   document.addEventListener("toggle", reachable, true);
   for (const button of document.querySelectorAll("[data-filter]")) button.addEventListener("click", () => filter(button.dataset.filter));
   byId("next").addEventListener("click", next);
+  for (const card of cards) card.querySelector(".withdraw").addEventListener("click", () => withdraw(card));
   byId("copy").addEventListener("click", copy);
+  byId("share").addEventListener("click", share);
+  byId("share").hidden = !navigator.canShare?.({ files: [new File([""], name, { type: "text/plain" })] });
   byId("save").addEventListener("click", save);
   byId("go-on").addEventListener("change", goOn);
 
