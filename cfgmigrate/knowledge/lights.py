@@ -63,6 +63,9 @@ class Lights:
     kinds: tuple[LightKind, ...]
     asks: tuple[Ask, ...]
 
+    def asks_for(self, field: str) -> bool:
+        return any(ask.field == field for ask in self.asks)
+
     def ask(self, field: str) -> Ask:
         return next(ask for ask in self.asks if ask.field == field)
 

@@ -137,8 +137,9 @@ def _of_none(kind: LightKind, case: Case, known: Lights, there: Sequence[Wanted]
 
 def _of_value(value: Wanted, kind: LightKind, case: Case, known: Lights) -> _LightState:
     stand = case.stands.get(value.quantity, Stand(False, ""))
-    if stopped := [case.hand[rule][1] for rule in kind.stops if rule in case.hand]:
-        return _LightState(UNKNOWN, stopped[0])
+    if stopped := next((rule for rule in kind.stops if rule in case.hand), ""):
+        lacking = (name for name in kind.stops[stopped] if name not in case.said and known.asks_for(name))
+        return _LightState(UNKNOWN, case.hand[stopped][1], tuple(_question(name, known) for name in lacking))
     full = any(_said(names, case.said) for names in value.settle)
     if full and stand.done:
         return _LightState(SET, stand.why, rests_on=(stand.change,) if stand.change else ())

@@ -9,11 +9,14 @@ It deliberately repeats no derivation: the reasons are in changes.md.
 
 from __future__ import annotations
 
+from cfgmigrate.knowledge.lights import light_kinds
 from cfgmigrate.plan.model import Plan
 from cfgmigrate.reports import gfm, overview, wording
 from cfgmigrate.reports.card import Card, Cards, cards_of
 from cfgmigrate.rules.result import Status
 from cfgmigrate.rules.rule import MOMENTS
+
+STOP = "Go on only with a packet that was prepared again once {number} is settled; what follows here is not safe before that."
 
 DIRECTION = "feeder.direction"
 """The rule whose by-hand item is a test of direction, so that the general one is not said again."""
@@ -94,7 +97,14 @@ def _hand(card: Card) -> gfm.Ready:
     lines += [f"    - Caution: {gfm.escaped(text)}" for text in card.cautions]
     if card.check and not _checked_later(card):
         lines.append(f"    - Check: {gfm.escaped(card.check)}")
+    if card.rule in _stops():
+        lines.append(f"- [ ] **Stop here.** {STOP.format(number=card.number)}")
     return gfm.Ready("\n".join(lines))
+
+
+def _stops() -> frozenset[str]:
+    """The rules whose step has to be done, and the packet prepared again, before the day can go on."""
+    return frozenset(rule for kind in light_kinds().kinds for rule in kind.stops)
 
 
 def _values(cards: Cards) -> gfm.Ready:

@@ -28,7 +28,7 @@ from cfgmigrate.rules.result import Result
 from cfgmigrate.rules.rule import Rule, Way
 from cfgmigrate.rules.scope import NamedValue, Scope
 from cfgmigrate.sheet.fields import read_value
-from cfgmigrate.sheet.model import MATERIAL, Sheet, SheetEntry
+from cfgmigrate.sheet.model import MATERIAL, Sheet, SheetEntry, folded
 from cfgmigrate.sheet.schema import field_of
 
 
@@ -337,7 +337,34 @@ def _doubts(work: Work, ages: Mapping[Reading | None, Told], sheet: Sheet) -> di
     for several in once.values():
         lane = next(lane for lane in work.views if deciding(several[0], lane.feeder) == lane)
         found.setdefault(lane, []).append(_once_only(several, sheet))
+    for lane, doubt in _materials(work, sheet):
+        found.setdefault(lane, []).append(doubt)
     return found
+
+
+def _materials(work: Work, sheet: Sheet) -> Iterator[tuple[Lane, Doubt]]:
+    """Where the files' profiles are all for other filaments than the sheet's, one of the two is wrong, or what the sheet
+    says was not meant for them."""
+    said = sheet.get(MATERIAL)
+    lanes = [lane for lane in work.views if lane.profile is not None]
+    own = {lane: entry for lane in lanes if (entry := work.sheets[lane].get(MATERIAL)) is not None}
+    if said is None or any(entry.says_the_same(said) for entry in own.values()):
+        return
+    for lane, entry in own.items():
+        assert lane.profile is not None
+        if sheet.profiles.get(folded(lane.profile), {}).get(MATERIAL) is not None:
+            continue
+        why = f"{lane.profile} is for {entry.text}, and the sheet says {said.text}; its values are worked out for {entry.text}"
+        said_so = f'filaments: {{"{lane.profile.name}": {{material: {said.text}}}}} in the sheet'
+        if lane.profile.kind == "print":
+            said_so = (
+                f'profiles: {{{entry.place.file}: {{print: "{lane.profile.name}", material: {said.text}}}}}'
+                " in cfgmigrate.yaml"
+            )
+        settle = (
+            f"If it is to print {said.text}, say {said_so} and prepare again. If not, nothing has to be done."
+        )
+        yield lane, Doubt(entry.place, f"material {entry.text}", why, settle)
 
 
 def _once_only(readings: list[Reading], sheet: Sheet) -> Doubt:

@@ -57,7 +57,15 @@ def test_every_field_that_is_asked_for_belongs_to_a_light() -> None:
         for names in (*value.settle, *value.same)
         for name in names
     }
-    assert used == {ask.field for ask in light_kinds().asks}
+    stopping = {name for kind in KINDS for names in kind.stops.values() for name in names}
+    asked = {ask.field for ask in light_kinds().asks}
+    assert used <= asked <= used | stopping
+
+
+def test_every_rule_that_stops_a_light_is_a_step_by_hand() -> None:
+    for name in (name for kind in KINDS for name in kind.stops):
+        rule = book().rule(name)
+        assert rule is not None and rule.by_hand and not rule.sets
 
 
 @pytest.mark.parametrize(

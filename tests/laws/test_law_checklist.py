@@ -27,6 +27,9 @@ BEFORE = [
     ("two coils with an ohmmeter", "plug it in with the machine still unplugged"),
     ("mesh with a little play", "put the new drive on"),
     ("Cut the guide tube a little long", "put the new drive on"),
+    ("Stop here.", "Switch on. The temperatures"),
+    ("Change the mount, the motor or its cooling", "take the old drive off"),
+    ("Find out whether the nozzle's tip has moved", "take the old drive off"),
     ("nothing of the new drive touches the frame", "Switch on."),
     ("Set the z end stop for the new height", "Switch on."),
     ("Set the probe lower", "Switch on."),
@@ -52,12 +55,15 @@ BEFORE = [
 
 #: sheets that need the rarer lines, by what they are about; of Siskin's files
 RARER = {
-    "a lower nozzle on a switch": "new: {mount: {material: ABS}}\ncarriage: {hot_end_changed: yes, fan_shroud_changed: yes, nozzle_shift: {x: 0 mm, y: 0 mm, z: -2.5 mm}}\n",
+    "a lower nozzle on a switch": "new: {mount: {material: ABS}}\ncarriage: {hot_end_changed: yes, fan_shroud_changed: yes, z_stop: switch below, nozzle_shift: {x: 0 mm, y: 0 mm, z: -2.5 mm}}\n",
     "a probe that would act too late": "carriage: {hot_end_changed: yes, nozzle_shift: {x: 0 mm, y: 0 mm, z: -1.0 mm}, probe_shift: {z: 0 mm}}\n",
     "a probe that still acts first": "carriage: {nozzle_shift: {x: 0 mm, y: 0 mm, z: 1.0 mm}, probe_shift: {z: 0 mm}}\n",
     "another hot end, not measured": "carriage: {hot_end_changed: yes}\n",
     "another motor alone": "new: {motor: {rated_current: 1 A, recommended_current: 0.4 A, step_angle: 0.9 deg}, microsteps: 16}\n",
     "a screw": "new: {motor: {rated_current: 1 A, recommended_current: 0.4 A}, driver: {part: A4988, set_by: screw, sense_resistor: 0.1 ohm}}\n",
+    "a mount that gives way": "new: {drive: on the carriage, motor: {rated_current: 1.5 A, winding_resistance: 2.4 ohm}, mount: {material: PLA}}\nsurroundings: {air: 50 degC}\n",
+    "a screw, not known": "new: {motor: {rated_current: 1 A}, driver: {set_by: screw}}\n",
+    "a lower nozzle, and nobody says what stops z": "carriage: {nozzle_shift: {x: 0 mm, y: 0 mm, z: -1.0 mm}}\n",
     "flexible filament": "old: {drive: tube-fed, tube: {length: 330 mm}}\nnew: {drive: on the carriage, tube: {length: 40 mm}}\nfilament: {material: TPU}\n",
 }  # fmt: skip
 
@@ -133,3 +139,31 @@ def test_a_nozzle_that_sits_lower_is_told_before_the_machine_is_switched_on(
     said = text.index("Set the z end stop for the new height of the nozzle")
     assert "2.5 mm" in text[said : said + 200] and said < text.index("Switch on. The temperatures")
     assert "drive the nozzle into the bed" in text
+
+
+@pytest.mark.parametrize(
+    ("name", "step"),
+    [
+        ("a probe that would act too late", "Set the probe lower on the carriage"),
+        ("a mount that gives way", "Change the mount, the motor or its cooling"),
+        ("a screw, not known", "Find out what the feeder's driver has to be set to"),
+        ("a lower nozzle, and nobody says what stops z", "whether z is stopped by the probe or by a switch"),
+    ],
+)
+def test_where_the_day_cannot_go_on_the_checklist_says_stop(
+    checklists: dict[str, str], name: str, step: str
+) -> None:
+    lines = checklists[name].splitlines()
+    told = next(number for number, line in enumerate(lines) if step in line)
+    behind = [line for line in lines[told + 1 :] if line.startswith("- [ ]")]
+    assert behind[0].startswith("- [ ] **Stop here.** Go on only with a packet that was prepared again")
+
+
+def test_a_machine_that_homes_z_with_its_probe_gets_no_switch_to_set(tmp_path: Path) -> None:
+    sheet = tmp_path / "sheet.yaml"
+    sheet.write_text(
+        "carriage: {z_stop: probe, nozzle_shift: {x: 0 mm, y: 0 mm, z: -0.4 mm}, probe_shift: {z: -0.4 mm}}\n"
+    )
+    packet = api.prepare([SAMPLES / "siskin"], sheet, out=tmp_path / "packet")
+    rules = {item.rule for item in packet.plan.by_hand}
+    assert not {"protected.end_stop_z", "protected.z_stop"} & rules
