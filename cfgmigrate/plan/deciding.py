@@ -47,6 +47,11 @@ class Decided:
     doubts: tuple[Doubt, ...]
 
 
+SAY_WHAT_IT_IS = (
+    "Write {value} there by hand, or say in cfgmigrate.yaml what this setting is and prepare again."
+)
+
+
 class Naming:
     """Whose each result is, so that what rests on a result names the right one."""
 
@@ -175,6 +180,9 @@ class _Deciding:
                 self._find(finding_of(named, whose))
                 if why.startswith(DROPPED):
                     self.doubts.append(Doubt(reading.place, reading.setting.name, why, NOT_WRITTEN))
+                elif not reading.editable and _differs(named, reading):
+                    remedy = SAY_WHAT_IT_IS.format(value=shown(named))
+                    self.doubts.append(Doubt(reading.place, reading.setting.name, why, remedy))
                 return
             told = replace(named, warnings=(*named.warnings, *self._sharing(reading, result, lane)))
             self.changes.append(change_of(told, reading, pairs, whose))
@@ -334,6 +342,13 @@ class _Deciding:
                 self.doubts.append(
                     Doubt(replace(place, line=edit.line, column=edit.column), name, why, settle)
                 )
+
+
+def _differs(result: Result, reading: Reading) -> bool:
+    """Whether what stands there is not what was worked out, as far as the uncertainty tells."""
+    if result.value is None or reading.value is None or quantity(reading.quantity).protected:
+        return False
+    return abs(result.value - reading.value) > result.uncertainty
 
 
 def _never(result: Result, reading: Reading) -> str:

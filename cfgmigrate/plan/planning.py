@@ -43,6 +43,11 @@ def plan_changes(
         worked.sheets[base],
         _written(decided.changes, base.feeder),
         _retractions(decided.changes),
+        {
+            lane.feeder: (worked.lanes[lane], worked.sheets[lane])
+            for lane in worked.lanes
+            if lane.profile is None
+        },
     )
     changes = [*decided.changes, *(_script_change(found, naming) for found in scripts.changes)]
     left = [*decided.left, *(LeftAlone(silent.quantity, silent.why) for silent in scripts.silent)]

@@ -44,16 +44,29 @@ def script_findings(
     sheet: Sheet,
     written: Mapping[str, float],
     retractions: Mapping[float, float],
+    others: Mapping[int, tuple[Outcome, Sheet]] | None = None,
 ) -> ScriptFindings:
     """The scripts under the new limits and the new path. `written` has the values (in each quantity's unit)
-    that the files will hold, for the quantities that change; `retractions` the new length for each old one, in mm."""
+    that the files will hold, for the quantities that change; `retractions` the new length for each old one, in mm.
+    `others` are the outcomes and sheets of all swapped feeders by number, where the machine has several feeders."""
     scripts = scripts_of(machine)
     if not scripts:
         return ScriptFindings()
     limits = limits_of(outcome, machine, written)
     path = path_of(outcome, sheet)
     by_limit, doubts = limit_changes(scripts, limits, sheet)
-    by_path, more = feed_changes(scripts, path, sheet)
+    paths = {number: path_of(*found) for number, found in (others or {}).items()}
+
+    def serves(script: Script) -> bool:
+        """Whether all feeders that a script may be for have this path, before and after."""
+        return len(machine.feeders) < 2 or all(
+            (mine := paths.get(number)) is not None
+            and path is not None
+            and (mine.old, mine.new) == (path.old, path.new)
+            for number in script.reading.serves or machine.feeders
+        )
+
+    by_path, more = feed_changes(scripts, path, sheet, serves)
     longest = longest_feed_doubts(scripts, by_path, path, written)
     doubted = {doubt.place for doubt in more}
     found = (

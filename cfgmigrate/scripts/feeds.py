@@ -8,8 +8,8 @@ a path that has become longer, and retractions by the old length are doubts.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
 
 from cfgmigrate.ground.findings import Doubt
 from cfgmigrate.rules.engine import Outcome
@@ -28,6 +28,9 @@ SAME_PATH = 1.0
 _THROUGH = ("script.load", "script.unload", "script.change")
 _LONGEST = "Make the move shorter, or allow a longer one by hand."
 _HOT = "The nozzle must be at printing temperature for this; it burns. Keep hands away from gears that turn."
+
+
+Serves = Callable[[Script], bool]
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,24 +80,32 @@ def path_of(outcome: Outcome, sheet: Sheet) -> Path | None:
 
 
 def feed_changes(
-    scripts: Sequence[Script], path: Path | None, sheet: Sheet
+    scripts: Sequence[Script], path: Path | None, sheet: Sheet, serves: Serves = lambda script: True
 ) -> tuple[tuple[ScriptChange, ...], tuple[Doubt, ...]]:
-    """The changes and the doubts that the new path brings for these scripts."""
+    """The changes and the doubts that the new path brings for these scripts. `serves` tells whether every feeder that a
+    script may be for has this path; where one has not, no feed of it is certain."""
     changes: list[ScriptChange] = []
     doubts: list[Doubt] = []
     taken: dict[str, int] = {}
     for script in scripts if path is not None else ():
         assert path is not None
         for run in _runs(script):
-            certain = _certain(run, path) if _is_for_that(script, run) else None
+            mine = serves(script)
+            certain = _certain(run, path) if mine and _is_for_that(script, run) else None
             if certain is None:
-                doubts += _doubts(script, run, path)
+                doubts += (doubt if mine else _other_feeders(doubt) for doubt in _doubts(script, run, path))
                 continue
             name = f"{script.reading.quantity}.e"
             taken[name] = taken.get(name, 0) + 1
             number = "" if taken[name] == 1 else str(taken[name])
             changes.append(_shorter(script, certain, path, sheet, name + number))
     return tuple(changes), tuple(doubts)
+
+
+def _other_feeders(doubt: Doubt) -> Doubt:
+    why = f"{doubt.why}; that is the swapped feeder's path, and whether the script is for that feeder alone is not certain"
+    remedy = f"{doubt.remedy} Where other feeders use the script too, give each its own length."
+    return replace(doubt, why=why, remedy=remedy)
 
 
 def _runs(script: Script) -> Iterator[list[_Part]]:

@@ -45,7 +45,7 @@ class Script:
     def text(self, move: Move) -> str:
         """A move's line as a person reads it, without quotes or a written-out line end around it."""
         line = self.source.data[move.start : move.end].decode("utf-8", errors="backslashreplace").strip()
-        return line.removesuffix("\\").removesuffix("\\r").strip("\"' ")
+        return line.removesuffix("\\").removesuffix("\\r").removesuffix("]").strip("\"', ")
 
     def doubt(self, move: Move, word: ScriptWord, why: str, remedy: str) -> Doubt:
         return Doubt(self.place(word.start), self.text(move), why, remedy)

@@ -28,6 +28,9 @@ AXES = "XYZ"
 INCH = 25.4
 #: a line end written out as a backslash and an n; quotes and line joints around a text
 _WRITTEN_END = re.compile(r"\\(?:r\\)?[nr]")
+#: the brackets of a list of texts, and what stands from one of them to the next
+_LIST = re.compile(r"([ \t]*\[)(?=\s*[\"']).*(\][ \t\r\n]*)", re.DOTALL)
+_NEXT_TEXT = re.compile(r"([\"'])[ \t\r\n]*,[ \t\r\n]*\1")
 _AROUND = str.maketrans({'"': " ", "'": " ", "\\": " "})
 #: a letter with something behind it that is no number
 _EXPRESSION = re.compile(rf"(?<![^ \t])([{AXES}E])([^ \t\r\n;]*)", re.IGNORECASE)
@@ -141,7 +144,11 @@ def _script_alone(text: str, dialect: str) -> str:
         text = remark.sub(lambda found: re.sub(r"[^\r\n]", " ", found[0]), text)
     if dialect == "command":
         return text
-    return _WRITTEN_END.sub(lambda found: " " * (len(found[0]) - 1) + "\n", text).translate(_AROUND)
+    if listed := _LIST.fullmatch(text):
+        text = " " * listed.end(1) + text[listed.end(1) : listed.start(2)] + " " * len(listed[2])
+    for ending in (_NEXT_TEXT, _WRITTEN_END):
+        text = ending.sub(lambda found: " " * (len(found[0]) - 1) + "\n", text)
+    return text.translate(_AROUND)
 
 
 def _occasion(remark: str) -> str:

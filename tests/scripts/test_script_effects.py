@@ -488,3 +488,11 @@ def test_a_feed_faster_than_the_feeder_may_turn_from_now_on_is_told() -> None:
 
 def test_where_the_feeder_keeps_its_speed_no_script_is_too_fast() -> None:
     assert swap("M83\nG1 E-4 F2700").doubts() == []
+
+
+def test_a_list_of_texts_is_a_script_with_a_line_each() -> None:
+    text = '["M83", "G1 E500 F900",\n  "G1 Z5"]'
+    feed, lift = moves(text, "nested")
+    assert feed.feed is not None and feed.feed.length == 500 and feed.feed.absolute is False
+    assert text[feed.feed.word.start : feed.feed.word.end] == "500"
+    assert [target.value for target in lift.targets] == [5]
