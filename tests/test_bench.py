@@ -1,4 +1,4 @@
-"""What the measurements measure: texts that a dialect reads as its own, and tables at their place in the README."""
+"""What the measurements measure: texts that a dialect reads as its own, and tables at their place among the evidence."""
 
 from __future__ import annotations
 
@@ -27,9 +27,9 @@ def test_a_configuration_has_the_lines_asked_for_in_four_files() -> None:
     assert 1_000 <= sum(text.count("\n") for text in files.values()) < 1_040
 
 
-def test_the_readme_has_a_place_for_the_figures() -> None:
+def test_the_evidence_has_a_place_for_the_figures() -> None:
     from pathlib import Path
 
-    readme = (Path(__file__).parents[1] / "README.md").read_text(encoding="utf-8")
+    readme = Path(__file__).with_name("README.md").read_text(encoding="utf-8")
     assert readme.count(BEGIN) == readme.count(END) == 1
     assert readme.index(BEGIN) < readme.index(END)

@@ -21,24 +21,33 @@ from cfgmigrate.ground.findings import CfgError
 DEFECT = 70
 """The exit status of what the program did not foresee."""
 
-#: each command with the sentence that `--help` shows for it, in the order of the work
-COMMANDS = {
-    "survey": "What was understood of the files, where it stands, and what was not.",
-    "sheet": "Write a commented starter swap sheet, filled from the files.",
-    "prepare": "Work out every value the swap touches and write a packet for review.",
-    "review": "Accept or hold each change of a packet.",
-    "install": "Carry a packet's changes out, all or none.",
-    "revert": "Put the old values back.",
-    "trial": "Write a test script for the machine as it is configured.",
-    "tune": "Work out what follows from measurements and write a packet.",
-    "guide": "What to look at next, for what is seen.",
-    "compare": "Compare two configurations by meaning, across dialects.",
-    "verify": "Recompute every value of a packet and check every hash.",
-    "explain": "Show a rule: its ways, formulas, sources and cautions.",
-    "history": "List what was installed and reverted here.",
-    "report": "The machine's record: each step, value, why, and who reviewed it.",
-    "demo": "The whole way on a made-up machine.",
+#: when each command is used, in the order of the work, and the sentence that `--help` shows for it
+GROUPS = {
+    "Before": {
+        "demo": "The whole way on a made-up machine.",
+        "survey": "What was understood of the files, where it stands, and what was not.",
+        "sheet": "Write a commented starter swap sheet, filled from the files.",
+        "prepare": "Work out every value the swap touches and write a packet for review.",
+        "review": "Give verdicts on a packet, and see who said what.",
+        "verify": "Recompute every value of a packet and check every hash.",
+    },
+    "On the day": {
+        "install": "Carry a packet's changes out, all or none.",
+        "revert": "Put the old values back.",
+    },
+    "After": {
+        "trial": "Write a test script for the machine as it is configured.",
+        "tune": "Work out what follows from measurements and write a packet.",
+        "guide": "What to look at next, for what is seen.",
+    },
+    "Look up": {
+        "compare": "Compare two configurations by meaning, across dialects.",
+        "explain": "Show a rule: its ways, formulas, sources and cautions.",
+        "history": "List what was installed and reverted here.",
+        "report": "The machine's record: each step, value, why, and who reviewed it.",
+    },
 }
+COMMANDS = {name: said for group in GROUPS.values() for name, said in group.items()}
 
 
 class _Unread(Exception):
@@ -84,8 +93,10 @@ class _Commands(click.Group):
         return super().resolve_command(context, args)
 
     def format_commands(self, context: click.Context, formatter: click.HelpFormatter) -> None:
-        with formatter.section("Commands"):
-            formatter.write_dl(list(COMMANDS.items()))
+        width = max(map(len, COMMANDS))
+        for when, commands in GROUPS.items():
+            with formatter.section(when):
+                formatter.write_dl([(f"{name:{width}}", said) for name, said in commands.items()])
 
 
 def _version(context: click.Context, _: click.Parameter, wanted: bool) -> None:
@@ -97,6 +108,9 @@ def _version(context: click.Context, _: click.Parameter, wanted: bool) -> None:
 
 
 COMPLETION = """\
+Exit status: 0 done; 1 the answer is no (compare: they differ; verify: it does not hold; prepare --fleet: a machine has no
+packet); 2 wrong usage or unreadable input; 3 refused, and nothing was changed.
+
 Words are completed in bash, zsh and fish with one line in the shell's own start file:
 
 \b

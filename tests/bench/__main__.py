@@ -2,7 +2,7 @@
 
     python -m tests.bench [--rounds N] [--machines N] [--only NAME]... [--write]
 
-Run in the repository's root, with the test requirements installed. `--write` puts the tables into the README between two marks.
+Run in the repository's root, with the test requirements installed. `--write` puts the tables into tests/README.md between two marks.
 """
 
 from __future__ import annotations
@@ -16,7 +16,7 @@ from pathlib import Path
 
 from tests.bench import fleet, measures
 
-README = Path(__file__).parents[2] / "README.md"
+README = Path(__file__).parents[1] / "README.md"
 BEGIN, END = "<!-- figures: python -m tests.bench --write -->", "<!-- end of figures -->"
 PARTS = ("start", "prepare", "parse", "growth", "fleet")
 
@@ -83,7 +83,7 @@ def main() -> None:
     asked.add_argument("--rounds", type=int, default=7, help="how often each is run")
     asked.add_argument("--machines", type=int, default=fleet.MACHINES, help="how many machines a fleet has")
     asked.add_argument("--only", action="append", choices=PARTS, help="one part (may be repeated)")
-    asked.add_argument("--write", action="store_true", help="put the tables into the README")
+    asked.add_argument("--write", action="store_true", help="put the tables into tests/README.md")
     given = asked.parse_args()
     text = figures(given.only or PARTS, given.rounds, given.machines)
     print(text)

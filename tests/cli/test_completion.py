@@ -1,4 +1,4 @@
-"""Words are completed in the real shells, by the very lines that `--help` and the README give."""
+"""Words are completed in the real shells, by the very lines that `--help` gives."""
 
 from __future__ import annotations
 
@@ -146,8 +146,6 @@ def test_every_command_is_offered_with_what_it_does(desk: Mapping[str, str]) -> 
     assert all(offered.values())
 
 
-def test_the_lines_stand_in_the_help_and_in_the_readme() -> None:
-    readme = (ROOT / "README.md").read_text(encoding="utf-8")
+def test_the_lines_stand_in_the_help() -> None:
     for line in LINES.values():
         assert line in COMPLETION
-        assert line in readme

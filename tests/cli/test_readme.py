@@ -20,6 +20,7 @@ from pathlib import Path
 import pytest
 
 from cfgmigrate.cli import COMMANDS, run
+from cfgmigrate.dialects import DIALECTS
 
 ROOT = Path(__file__).parents[2]
 README = ROOT / "README.md"
@@ -147,6 +148,13 @@ def test_every_command_named_in_the_readme_is_there() -> None:
     named = set(re.findall(r"`cfgmigrate ([a-z]+)", text))
     assert named
     assert named <= set(COMMANDS)
+
+
+def test_the_readme_is_read_in_a_few_minutes_and_the_evidence_stands_elsewhere() -> None:
+    assert len(README.read_bytes()) <= 9 * 1024
+    evidence = (ROOT / "tests" / "README.md").read_text(encoding="utf-8")
+    for dialect in DIALECTS:
+        assert re.search(rf"^\| {dialect} \|(?: [\d.]+ %? ?\|){{4}}$", evidence, re.MULTILINE), dialect
 
 
 def refresh(folder: Path) -> None:
