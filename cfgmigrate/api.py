@@ -2,7 +2,7 @@
 
 `cfgmigrate` itself offers the names in `__all__`; its help says what is stable. Besides these, here are the functions
 that the program's own parts and tests work with. They may change with any release: `read_machine`, `work_out`,
-`work_out_tuning` and `tuning_rules`.
+`work_out_tuning`, `tuning_rules` and `verified`.
 
 This module only lists; each function is in the module of `workflow/` that its line names.
 """
@@ -37,4 +37,5 @@ from cfgmigrate.workflow.tune import tune as tune
 from cfgmigrate.workflow.tune import tuning_rules as tuning_rules
 from cfgmigrate.workflow.tune import work_out_tuning as work_out_tuning
 from cfgmigrate.workflow.verify import unverified as unverified
+from cfgmigrate.workflow.verify import verified as verified
 from cfgmigrate.workflow.verify import verify as verify

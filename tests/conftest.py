@@ -11,6 +11,7 @@ machines that run them are shared.
 from __future__ import annotations
 
 import os
+import tempfile
 
 from hypothesis import HealthCheck, settings
 from packetbench import config, kit, packet, wren_changes  # noqa: F401 (fixtures for every folder)
@@ -24,4 +25,6 @@ for name, examples, same in (("quick", 20, True), ("exhaustive", 100, False), ("
         print_blob=True,
         suppress_health_check=list(HealthCheck) if name == "long" else [HealthCheck.too_slow],
     )
+#: what the program remembers of the user is no business of the tests
+os.environ["XDG_STATE_HOME"] = tempfile.mkdtemp(prefix="state-")
 settings.load_profile(os.environ.get("HYPOTHESIS_PROFILE", "quick"))

@@ -23,6 +23,7 @@ from cfgmigrate.dialects.document import readable
 from cfgmigrate.ground.findings import CfgError, Place, Refused
 from cfgmigrate.ground.paths import target
 from cfgmigrate.packet.folder import Packet
+from cfgmigrate.plan.basis import Basis, Install, Lost, Taken, ToldAge
 from cfgmigrate.plan.edits import Draft, FileStep, Offsets, Span, spans_of
 from cfgmigrate.plan.identity import parts_of
 from cfgmigrate.plan.model import Change
@@ -35,35 +36,13 @@ Said = Callable[[str], Mapping[str, str]]
 
 
 @dataclass(frozen=True, slots=True)
-class TakenBack:
-    """One value that was taken back for the old machine. `span` says where it is in the file as it is (before),
-    where it reads `present`, and in the old machine's file (after). `installed` is what the
-    entry put there, None where it held the value back and somebody else changed it."""
-
-    file: str
-    span: Span
-    present: str
-    installed: str | None
-    entry: HistoryEntry
-
-
-@dataclass(frozen=True, slots=True)
-class Lost:
-    """A value that an install put into `file` as `installed`, and that can't be found there any more."""
-
-    file: str
-    installed: str
-    entry: HistoryEntry
-
-
-@dataclass(frozen=True, slots=True)
 class Earlier:
     """The installs of the swap that stand, oldest first; the files as the old machine had them, with later
     edits kept; each value that was taken back for that, in each file's order; and by name what is lost."""
 
-    entries: tuple[HistoryEntry, ...]
+    entries: tuple[Install, ...]
     old: Mapping[str, bytes]
-    taken: Mapping[str, tuple[TakenBack, ...]]
+    taken: Mapping[str, tuple[Taken, ...]]
     lost: Mapping[str, Lost]
     #: whether the sheet says all that the last of them moved by
     whole: bool = True
@@ -98,7 +77,7 @@ def earlier_installs(
             for span in _gone(step, present.get(step.path)):
                 if span.name in mine and (step.path, span.name) not in reverted:
                     installed = readable(step.after[span.after_start : span.after_end])
-                    lost.setdefault(span.name, Lost(step.path, installed, entry))
+                    lost.setdefault(span.name, Lost(span.name, step.path, installed, _install(entry)))
         for step in (*steps_of(store, entry), *_held_steps(store, entry)):
             if step.path in files:
                 files[step.path].take_back(step, entry, mine)
@@ -106,7 +85,7 @@ def earlier_installs(
     old = {path: file.draft.data for path, file in files.items()}
     last, mine = chain[0]
     whole = all(span.name in mine for file in last.files for span in file.spans)
-    return Earlier(tuple(entry for entry, _ in reversed(chain)), old, taken, lost, whole)
+    return Earlier(tuple(_install(entry) for entry, _ in reversed(chain)), old, taken, lost, whole)
 
 
 def told_by(
@@ -146,12 +125,47 @@ def told_by(
                     why = f"entry {entry.number} of the history held it back"
                     restored.setdefault((step.path, found.start, found.end), Told(Age.OLD, why))
     taken = {
-        (path, each.span.after_start, each.span.after_end)
+        (path, each.after_start, each.after_end)
         for path, several in (earlier.taken if earlier is not None else {}).items()
         for each in several
     }
     known = None if inputs is None else frozenset(inputs)
     return Past({**restored, **written}, frozenset(taken), installs, known, frozenset(holders))
+
+
+def basis_of(past: Past, earlier: Earlier | None) -> Basis:
+    """What the history told, as a packet records it."""
+    return Basis(
+        installs=past.installs,
+        inputs=None if past.inputs is None else tuple(sorted(past.inputs)),
+        holders=tuple(sorted(past.holders)),
+        ages=tuple(ToldAge(*span, str(told.age), told.why) for span, told in sorted(past.written.items())),
+        entries=earlier.entries if earlier else (),
+        taken=tuple(each for several in earlier.taken.values() for each in several) if earlier else (),
+        lost=tuple(earlier.lost.values()) if earlier else (),
+    )
+
+
+def recalled(basis: Basis, old: Mapping[str, bytes]) -> tuple[Past, Earlier | None]:
+    """The same from what a packet recorded. `old` are the files as the old machine had them. Raises ValueError
+    where an age is none."""
+    taken: dict[str, tuple[Taken, ...]] = {}
+    for each in basis.taken:
+        taken[each.file] = (*taken.get(each.file, ()), each)
+    past = Past(
+        {(each.file, each.start, each.end): Told(Age(each.age), each.why) for each in basis.ages},
+        frozenset((each.file, each.after_start, each.after_end) for each in basis.taken),
+        basis.installs,
+        None if basis.inputs is None else frozenset(basis.inputs),
+        frozenset(basis.holders),
+    )
+    if not basis.entries:
+        return past, None
+    return past, Earlier(basis.entries, old, taken, {each.name: each for each in basis.lost})
+
+
+def _install(entry: HistoryEntry) -> Install:
+    return Install(entry.number, entry.packet)
 
 
 def _age_of(entry: HistoryEntry, name: str, said: Said) -> Told:
@@ -323,7 +337,7 @@ class _File:
     def __init__(self, path: str, data: bytes) -> None:
         self.path = path
         self.draft = Draft(data)
-        self._what: dict[str, tuple[str | None, HistoryEntry]] = {}
+        self._what: dict[str, tuple[str | None, Install]] = {}
 
     def take_back(self, step: FileStep, entry: HistoryEntry, mine: Container[str]) -> None:
         held = step.before == step.after
@@ -334,7 +348,7 @@ class _File:
         def label(each: LocatedSpan) -> str:
             """Several entries may have put something at one place: the draft's names tell them apart."""
             name = f"{len(self._what)} {each.span.name}"
-            self._what[name] = (None if held else readable(each.installed), entry)
+            self._what[name] = (None if held else readable(each.installed), _install(entry))
             return name
 
         undo(self.draft, found, label)
@@ -342,11 +356,14 @@ class _File:
     def _differs(self, found: LocatedSpan) -> bool:
         return found.state is not SpanState.GONE and found.present != found.old
 
-    def taken(self) -> tuple[TakenBack, ...]:
+    def taken(self) -> tuple[Taken, ...]:
         return tuple(
-            TakenBack(
+            Taken(
                 self.path,
-                span,
+                span.before_start,
+                span.before_end,
+                span.after_start,
+                span.after_end,
                 readable(self.draft.original[span.before_start : span.before_end]),
                 *self._what[span.name],
             )

@@ -15,11 +15,13 @@ from dataclasses import replace
 from typing import TypeVar
 
 from cfgmigrate.apply.locate import line_of
-from cfgmigrate.apply.prior_installs import Earlier, Lost, TakenBack
+from cfgmigrate.apply.prior_installs import Earlier
 from cfgmigrate.dialects.source import Source
 from cfgmigrate.dialects.value import Number, read_value
 from cfgmigrate.ground.findings import Doubt, Place
-from cfgmigrate.plan.edits import Offsets
+from cfgmigrate.plan.basis import Install, Lost, Taken
+from cfgmigrate.plan.edits import Offsets, Span
+from cfgmigrate.plan.items import finding_instead
 from cfgmigrate.plan.model import ByHand, Change, Edit, Finding, LeftAlone, OldValue, Plan
 from cfgmigrate.store.history import HistoryEntry
 
@@ -38,7 +40,7 @@ def the_rest(plan: Plan, earlier: Earlier, present: Mapping[str, bytes]) -> Plan
             changes.append(_with_edits(rest.before(change), edits))
         else:
             left.append(LeftAlone(change.quantity, "; ".join(dict.fromkeys(reasons)), change.holder))
-            known += [] if change.quantity.startswith("script.") else [_finding(change)]
+            known += [] if change.quantity.startswith("script.") else [finding_instead(change)]
     return replace(
         plan,
         files=tuple(replace(file, sha256=_sha256(present[file.path])) for file in plan.files),
@@ -78,7 +80,7 @@ def another_sheet(entry: HistoryEntry, sheet: str) -> Doubt:
     )
 
 
-def said_of(entry: HistoryEntry) -> str:
+def said_of(entry: Install) -> str:
     """An install in words."""
     return f"packet {entry.packet[:12]} (entry {entry.number} of the history)"
 
@@ -90,7 +92,7 @@ class _Rest:
         self.taken = earlier.taken
         self.sources = {path: Source(path, data) for path, data in present.items() if path in earlier.taken}
         self.entries = {
-            f"{path}:{line_of(earlier.old[path], each.span.after_start)}": each.entry
+            f"{path}:{line_of(earlier.old[path], each.after_start)}": each.entry
             for path, found in earlier.taken.items()
             for each in found
         }
@@ -102,7 +104,7 @@ class _Rest:
             met = next((each for each in self.taken.get(edit.file, ()) if _meets(each, edit)), None)
             if met is None:
                 edits.append(self._moved(edit))
-            elif met.installed is not None and (met.span.after_start, met.span.after_end) == (
+            elif met.installed is not None and (met.after_start, met.after_end) == (
                 edit.start,
                 edit.end,
             ):
@@ -128,12 +130,15 @@ class _Rest:
         return origin if entry is None else f"{origin}, before {said_of(entry)}"
 
     def _moved(self, edit: Edit) -> Edit:
-        offsets = Offsets([each.span for each in self.taken.get(edit.file, ())])
+        taken = self.taken.get(edit.file, ())
+        offsets = Offsets(
+            [Span("", each.before_start, each.before_end, each.after_start, each.after_end) for each in taken]
+        )
         start = offsets.before(edit.start)
         return self._at(replace(edit, start=start, end=start + edit.end - edit.start))
 
-    def _over(self, edit: Edit, met: TakenBack) -> Edit:
-        return self._at(replace(edit, start=met.span.before_start, end=met.span.before_end, old=met.present))
+    def _over(self, edit: Edit, met: Taken) -> Edit:
+        return self._at(replace(edit, start=met.before_start, end=met.before_end, old=met.present))
 
     def _at(self, edit: Edit) -> Edit:
         if edit.file not in self.sources:
@@ -141,8 +146,8 @@ class _Rest:
         line, column = self.sources[edit.file].where(edit.start)
         return replace(edit, line=line, column=column)
 
-    def _why(self, edit: Edit, met: TakenBack) -> str:
-        line = line_of(self.sources[edit.file].data, met.span.before_start)
+    def _why(self, edit: Edit, met: Taken) -> str:
+        line = line_of(self.sources[edit.file].data, met.before_start)
         where = f"{met.present!r} stands at {edit.file}:{line}"
         if met.installed is None:
             return f"held back by {said_of(met.entry)} and changed since: {where}, and is kept (it would be {edit.new!r})"
@@ -169,24 +174,6 @@ def _near(installed: str, new: str, change: Change) -> bool:
     )
 
 
-def _finding(change: Change) -> Finding:
-    """A value that stays, which others may rest on."""
-    return Finding(
-        change.rule,
-        change.label,
-        change.unrounded,
-        change.unit,
-        change.new.uncertainty,
-        change.derivation,
-        change.says,
-        change.warnings,
-        cautions=change.cautions,
-        verify=change.verify,
-        holder=change.holder,
-        cause=change.cause,
-    )
-
-
 def _with_edits(change: Change, edits: list[Edit]) -> Change:
     first, old = edits[0], change.old
     if old is not None and (old.text, old.file, old.line) != (first.old, first.file, first.line):
@@ -195,8 +182,8 @@ def _with_edits(change: Change, edits: list[Edit]) -> Change:
     return replace(change, edits=tuple(edits), old=old)
 
 
-def _meets(taken: TakenBack, edit: Edit) -> bool:
-    start, end = taken.span.after_start, taken.span.after_end
+def _meets(taken: Taken, edit: Edit) -> bool:
+    start, end = taken.after_start, taken.after_end
     return (start < edit.end and edit.start < end) or (start, end) == (edit.start, edit.end)
 
 

@@ -6,6 +6,9 @@ from moving each measured number a little up and down by itself (after GUM 5.1.3
 differences). Only
 the packet is used: the formula, the inputs and the results that it records. Nothing is shared with
 `rules/`.
+
+A packet says each result once, says where each input comes from, and rounds as it says it does. Whatever else
+it records (that the inputs are those of the files, that the formulas are those of the rules) is not looked at here.
 """
 
 from __future__ import annotations
@@ -13,6 +16,7 @@ from __future__ import annotations
 import ast
 import math
 import re
+from collections import Counter
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 from functools import lru_cache
@@ -32,6 +36,21 @@ DIFFERENCE_STEP = 1e-3
 MOST_FORMULAS = 200_000
 #: characters of a formula; the longest of the book has some 300
 LONGEST_RECOMPUTED = 10_000
+#: a line of a file, or a table or a constant with what it says itself
+_ORIGIN = re.compile(r":\d+(?:, (?:before .*|as it will be))*$|^(constant|table .+): .")
+#: how a change says that it was rounded: the place, its unit, the side
+_ROUNDED = re.compile(r"rounded to (\d+(?:\.\d+)?|\d+E\+?\d+)( [^,:;]+)?(, to the safe side)?(?:[:;].*)?")
+#: how it says that it was not; such a value may differ by this much of itself
+_UNROUNDED = (
+    "as it was",
+    "the contrary of what stood there",
+    "written as gear stages, exact",
+    "written as a ratio to 1",
+)
+_EXACT = 1e-4
+_NUMBER = re.compile(r"[+-]?(?:\d+\.?\d*|\.\d+)")
+#: a reciprocal is not straight: one place of it means a little more on one side
+_CURVED = 1.05
 #: a unit, with no power of a power for pint to work out without end
 _UNIT = re.compile(r"(?:1|%|[^\W\d_]\w*(?:(?:\^|\*\*)-?\d)?)(?: ?[*/] ?[^\W\d_]\w*(?:(?:\^|\*\*)-?\d)?)*")
 
@@ -51,8 +70,9 @@ class RecordedResult:
 
 def recompute(document: Mapping[str, Any]) -> list[str]:
     """What does not come out again, a sentence each, for the parsed changes.json; empty where all does."""
-    work = _Recomputation({item.rule: item for item in _items(document)}, _registry())
-    problems: list[str] = []
+    items = list(_items(document))
+    work = _Recomputation({item.rule: item for item in items}, _registry())
+    problems = [*_said_twice(document), *_from_nowhere(document)]
     for item in work.items.values():
         try:
             problems += _check(item, work)
@@ -81,6 +101,34 @@ def _items(document: Mapping[str, Any]) -> Iterator[RecordedResult]:
         inputs = tuple(derivation["inputs"])
         rule = name_of(entry["rule"], entry.get("holder", WHOLE_MACHINE))
         yield RecordedResult(rule, derivation["formula"], inputs, value, spread, entry["unit"])
+
+
+def _entries(document: Mapping[str, Any]) -> Iterator[tuple[str, Mapping[str, Any]]]:
+    """All that a rule came to, by the rule's name with the holder."""
+    for entry in (*document["changes"], *document["findings"], *document["by_hand"]):
+        yield name_of(str(entry.get("rule", "")), entry.get("holder", WHOLE_MACHINE)), entry
+
+
+def _said_twice(document: Mapping[str, Any]) -> Iterator[str]:
+    """Two results under one name: which of them others rest on could not be told."""
+    counted = Counter(name for name, entry in _entries(document) if entry.get("rule"))
+    yield from (f"{name}: it is in the packet {many} times" for name, many in counted.items() if many > 1)
+    for group in ("changes", "findings", "by_hand"):
+        ids = Counter(str(entry["id"]) for entry in document[group] if "id" in entry)
+        yield from (f"{name}: it is in {group} {many} times" for name, many in ids.items() if many > 1)
+
+
+def _from_nowhere(document: Mapping[str, Any]) -> Iterator[str]:
+    """Inputs and contributions whose origin is not to be found: no rule of the packet, no line of a file, no table."""
+    known = {name for name, _ in _entries(document)}
+    for name, entry in _entries(document):
+        derivation = entry.get("derivation") or {}
+        for given in (*derivation.get("inputs", ()), *derivation.get("contributions", ())):
+            origin = str(given["origin"])
+            if origin.startswith("rule ") and origin.removeprefix("rule ") not in known:
+                yield f"{name}: {given['name']} comes from {origin}, which is not in the packet"
+            elif not origin.startswith("rule ") and not _ORIGIN.search(origin):
+                yield f"{name}: {given['name']} comes from {origin[:80]!a}, which is no place"
 
 
 @dataclass
@@ -225,14 +273,36 @@ def _operate(operator: ast.operator, left: Any, right: Any) -> Any:
 
 
 def _check_written(document: Mapping[str, Any]) -> Iterator[str]:
-    """Each written value stands within what rounding explains of the value that was worked out."""
+    """Each written value is what was worked out, rounded as it is said, and no more than rounding may do."""
     for change in document["changes"]:
         exact, new = change.get("unrounded"), change["new"]
         if exact is None or new["value"] is None:
             continue
-        typed = TYPED.get(change["unit"], 0.0)  # a limit may be rounded by one step in which people set it
-        step = typed if abs(exact) >= 10 * typed else 0.0
-        allowed = max(new["uncertainty"], 1e-3 * abs(exact), step)
-        if abs(new["value"] - exact) > allowed:
-            name = name_of(change["quantity"], change.get("holder", WHOLE_MACHINE))
+        name = name_of(change["quantity"], change.get("holder", WHOLE_MACHINE))
+        allowed = _rounding(change, exact)
+        if allowed is None:
+            yield f"{name}: {change['rounding'][:80]!a} is no rounding"
+        elif abs(new["value"] - exact) > allowed * (1 + 1e-6) + 1e-9 * abs(exact):
             yield f"{name}: written as {new['text']}, which is not {exact:.6g} {change['unit']} rounded"
+
+
+def _rounding(change: Mapping[str, Any], exact: float) -> float | None:
+    """By how much a change's value may differ from what was worked out; None where it doesn't say how it was rounded."""
+    new, said = change["new"], str(change["rounding"])
+    if said in _UNROUNDED:
+        return _EXACT * abs(exact)
+    match = _ROUNDED.fullmatch(said)
+    if match is None:
+        return None
+    share = 1.0 if match[3] else 0.5
+    # What is rounded stays below a third of the uncertainty; an exact value keeps what matters of it; a limit may be
+    # rounded by one step in which people set it.
+    typed = TYPED.get(change["unit"], 0.0)
+    step = typed if match[3] and abs(exact) >= 10 * typed else 0.0
+    most: float = max(2 / 3 * share * new["uncertainty"], _EXACT * abs(exact), step)
+    written = _NUMBER.fullmatch(str(new["text"]).strip())
+    if written is None or not float(written[0]) or not new["value"]:
+        return most
+    # What one unit of the last place means in the quantity's own unit, whatever the file's unit is.
+    place = abs(float(new["value"]) / float(written[0]))
+    return min(most, share * float(match[1]) * place * _CURVED)

@@ -11,7 +11,7 @@ This module writes nothing, and knows neither rules nor formulas.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
@@ -27,6 +27,7 @@ from cfgmigrate.machine.names import Names, names_of, read_names
 from cfgmigrate.machine.quantities import quantity
 from cfgmigrate.machine.recognise import recognise
 from cfgmigrate.packet.folder import NAMES, SITE_COPY, Packet
+from cfgmigrate.plan.basis import FileInput
 from cfgmigrate.plan.edits import apply_edits, edits_by_file
 from cfgmigrate.plan.model import Edit, Plan
 from cfgmigrate.plan.writable import part_of, why_not
@@ -79,9 +80,9 @@ def unfaithful(packet: Packet) -> list[str]:
     if found:
         return found
     names = names_for(packet.folder / NAMES if packet.names is not None else None, packet.site)
-    roles = _roles(packet)
+    roles = roles_of(packet.plan.files, site_of(packet))
     old, new = (
-        recognise(_documents(packet, contents), names, _site(packet).counts_from, roles)
+        recognise(documents_of(packet.plan.files, contents), names, site_of(packet).counts_from, roles)
         for contents in (packet.before, packet.after)
     )
     said = difference(packet.plan, old, new)
@@ -92,9 +93,10 @@ def unfaithful(packet: Packet) -> list[str]:
 
 def harmful(packet: Packet) -> list[str]:
     """What the packet's edits would do that no plan may; a sentence each, with the place."""
-    before = _documents(packet, packet.before)
+    before = documents_of(packet.plan.files, packet.before)
     edits = edits_by_file(packet.plan.changes)
-    machine = recognise(before, counts_from=_site(packet).counts_from, roles=_roles(packet))
+    site = site_of(packet)
+    machine = recognise(before, counts_from=site.counts_from, roles=roles_of(packet.plan.files, site))
     known = _known_places(machine)
     found: list[str] = []
     for path, several in edits.items():
@@ -107,7 +109,7 @@ def harmful(packet: Packet) -> list[str]:
     for _, reading in _every_reading(machine):
         found += _touched(reading, machine, edits.get(reading.place.file, ()))
     if not found:
-        for one, other in zip(before, _documents(packet, packet.after), strict=True):
+        for one, other in zip(before, documents_of(packet.plan.files, packet.after), strict=True):
             if _settings(one) != _settings(other):
                 found.append(f"{one.path}: the edits add, remove or rename a setting")
     return list(dict.fromkeys(found))
@@ -181,24 +183,26 @@ def _settings(document: Document) -> list[tuple[str, str, str, bool]]:
     return [(each.section, each.key, each.state, each.saved) for each in document.settings]
 
 
-def _roles(packet: Packet) -> FileSet:
+def roles_of(files: Iterable[FileInput], site: Site) -> FileSet:
     """The files' roles as the packet recorded them: they rest on files that are not in it."""
     known = {str(role): role for role in Role}
+    files = tuple(files)
     return FileSet(
         {
             file.path: FileRole(file.path, known.get(file.role, Role.IN_FORCE), "as the packet has it")
-            for file in packet.plan.files
+            for file in files
         },
-        named=_site(packet).named(file.path for file in packet.plan.files),
+        named=site.named(file.path for file in files),
     )
 
 
-def _site(packet: Packet) -> Site:
+def site_of(packet: Packet) -> Site:
+    """The site file that a packet was made with; one without content where there was none."""
     return parse_site(packet.site, SITE_COPY) if packet.site is not None else no_site()
 
 
-def _documents(packet: Packet, contents: Mapping[str, bytes]) -> tuple[Document, ...]:
-    files = packet.plan.files
+def documents_of(files: Sequence[FileInput], contents: Mapping[str, bytes]) -> tuple[Document, ...]:
+    """Files with these contents, read as they were read for a packet."""
     if any(file.includes for file in files):
         takes_in = recorded(
             (file.path, {each.target: each.files for each in file.includes}) for file in files

@@ -120,3 +120,21 @@ def finding_of(result: Result, whose: Whose) -> Finding:
 
 def shown(result: Result) -> str:
     return result.word if result.value is None else measure(result.value, result.uncertainty, result.unit)
+
+
+def finding_instead(change: Change) -> Finding:
+    """What a change that is not made would have come to: others may rest on it."""
+    return Finding(
+        change.rule,
+        change.label,
+        change.unrounded,
+        change.unit,
+        change.new.uncertainty,
+        change.derivation,
+        change.says,
+        change.warnings,
+        cautions=change.cautions,
+        verify=change.verify,
+        holder=change.holder,
+        cause=change.cause,
+    )

@@ -20,6 +20,7 @@ from typing import Any
 import msgspec
 
 from cfgmigrate.ground.findings import Doubt
+from cfgmigrate.plan.basis import NO_BASIS, Basis, FileInput
 from cfgmigrate.plan.identity import WHOLE_MACHINE, name_of
 from cfgmigrate.rules.result import CrossCheck, Derivation, Status
 
@@ -168,26 +169,6 @@ class Finding:
 
 
 @dataclass(frozen=True, slots=True)
-class TakenIn:
-    """An include line as it was found: what is written, and the files that it takes in."""
-
-    target: str
-    files: tuple[str, ...] = ()
-
-
-@dataclass(frozen=True, slots=True)
-class FileInput:
-    """A file that was read. `includes` are its include lines in their order; roles and include lines are recorded
-    because they rest on files that are not in the packet."""
-
-    path: str
-    sha256: str
-    dialect: str
-    role: str = "in force"
-    includes: tuple[TakenIn, ...] = ()
-
-
-@dataclass(frozen=True, slots=True)
 class LeftOut:
     """A file beside the configuration that was not read as part of the machine, with its role."""
 
@@ -256,6 +237,7 @@ class Plan:
     holders: tuple[str, ...] = ()
     #: the age of each reading that is scaled from its own value; the history that told it is not in a packet
     ages: tuple[Aged, ...] = ()
+    basis: Basis = NO_BASIS
 
     def to_json(self) -> dict[str, Any]:
         """The fields of changes.json, without its `hash`."""
@@ -280,6 +262,7 @@ class Plan:
                 "sheet": {"path": self.sheet_path, "sha256": self.sheet_sha256},
                 "rules": {"sha256": self.rules_sha256},
                 "program": {"version": self.program, "knowledge": self.knowledge},
+                "basis": plain["basis"],
             },
             "lights": plain["lights"],
             "ages": plain["ages"],
@@ -299,6 +282,7 @@ class Plan:
             "files": inputs["files"],
             "left_out": inputs.get("left_out", []),
             "holders": inputs.get("holders", []),
+            "basis": inputs.get("basis", {}),
             "sheet_path": inputs["sheet"]["path"],
             "sheet_sha256": inputs["sheet"]["sha256"],
             "rules_sha256": inputs["rules"]["sha256"],

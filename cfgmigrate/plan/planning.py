@@ -12,12 +12,13 @@ from collections.abc import Iterable, Iterator
 from cfgmigrate.ground.findings import Doubt
 from cfgmigrate.ground.version import VERSION
 from cfgmigrate.machine.model import Machine, feeder
+from cfgmigrate.plan.basis import FileInput, TakenIn
 from cfgmigrate.plan.cases import cases, which_feeder
 from cfgmigrate.plan.deciding import Naming, decide
 from cfgmigrate.plan.encoding import write
 from cfgmigrate.plan.items import Whose, change_of
 from cfgmigrate.plan.lights import lights
-from cfgmigrate.plan.model import Aged, ByHand, Change, FileInput, LeftAlone, Plan, TakenIn
+from cfgmigrate.plan.model import Aged, ByHand, Change, LeftAlone, Plan
 from cfgmigrate.plan.not_understood import doubts_of, near_the_old, suspects_in
 from cfgmigrate.rules.age import Age, Past, Told
 from cfgmigrate.rules.book import Book
@@ -63,15 +64,7 @@ def plan_changes(
         machine=sheet.machine,
         root=root,
         kind=kind,
-        files=tuple(
-            FileInput(
-                document.path,
-                hashlib.sha256(document.data).hexdigest(),
-                document.dialect,
-                includes=tuple(TakenIn(each.target, each.files) for each in document.includes),
-            )
-            for document in machine.documents
-        ),
+        files=inputs_of(machine),
         sheet_path=sheet.path,
         sheet_sha256=hashlib.sha256(sheet.source).hexdigest(),
         rules_sha256=book.sha256,
@@ -114,6 +107,19 @@ def _ages(worked: Worked, machine: Machine) -> Iterator[Aged]:
             if reading is not None and (name, str(reading.holder)) not in told:
                 told.add((name, str(reading.holder)))
                 yield Aged(name, str(reading.holder), str(age.age), age.why, age.once_only)
+
+
+def inputs_of(machine: Machine) -> tuple[FileInput, ...]:
+    """The files of a machine as they were read."""
+    return tuple(
+        FileInput(
+            document.path,
+            hashlib.sha256(document.data).hexdigest(),
+            document.dialect,
+            includes=tuple(TakenIn(each.target, each.files) for each in document.includes),
+        )
+        for document in machine.documents
+    )
 
 
 def _holders(machine: Machine) -> Iterator[str]:

@@ -118,5 +118,9 @@ def knowledge_hash() -> str:
 
 def book_sources(loaded: Book) -> dict[str, bytes]:
     """What goes into a packet's `rules/`: the rules and the tables, as used."""
-    files = ("constants.yaml", *TABLE_OF.values())
-    return {**loaded.sources, **{name: (HERE / name).read_bytes() for name in files}}
+    return {**loaded.sources, **table_sources()}
+
+
+def table_sources() -> dict[str, bytes]:
+    """The tables and the constants, as files by name."""
+    return {name: (HERE / name).read_bytes() for name in ("constants.yaml", *TABLE_OF.values())}

@@ -49,7 +49,7 @@ def guide(
     wanted = [symptoms.symptom(text) for text in ([seen] if isinstance(seen, str) else seen)]
     if listed(paths):
         configuration, found = read_machine(paths, names, dialects, machine)
-        called = known_names(configuration, found)
+        called = known_names(configuration.site, found)
     else:
         found, called = Machine((), ()), NO_NAMES
     swap = read_sheet(Path(sheet), called) if sheet is not None else parse_sheet(b"", "no sheet")

@@ -6,7 +6,7 @@ feeders of which none is named are a question and never a guess.
 
 from __future__ import annotations
 
-from cfgmigrate.files.configuration import Configuration
+from cfgmigrate.files.site import Site
 from cfgmigrate.ground.findings import BadInput, Place, Refused
 from cfgmigrate.machine.model import Holder, Machine
 from cfgmigrate.rules.lanes import Lane, material_of
@@ -14,9 +14,9 @@ from cfgmigrate.sheet.model import Sheet, folded_name, listed
 from cfgmigrate.sheet.several import Known
 
 
-def known_names(configuration: Configuration, machine: Machine) -> Known:
+def known_names(site: Site, machine: Machine) -> Known:
     """By which names the machine's feeders and profiles may be called."""
-    feeders = {feeder.name: feeder.number for feeder in configuration.site.feeders if feeder.name}
+    feeders = {feeder.name: feeder.number for feeder in site.feeders if feeder.name}
     return Known(feeders, machine.feeders, machine.profiles)
 
 

@@ -56,14 +56,37 @@ def install(
     prepared. With `require_review` only what somebody other than the preparer accepted is installed, with `dry_run`
     nothing is written. `accept_unknown` are the lights, by name, that may stay unknown.
 
+    Unless this program prepared the packet here a moment ago, all that `verify` does is done first, but for its pages.
+
     Gives what was done, what was held back and why. Raises Refused, and nothing was written, where a file is no
-    longer what was read, a light is unknown, the review does not hold, or the packet's edits do what no plan may.
+    longer what was read, a light is unknown, the review does not hold, or the packet does not hold.
     """
+    from dataclasses import replace
+
     from cfgmigrate.apply.install import install as carry_out
 
     opened = open_packet(packet)
     _refuse_harmful(opened)
-    return carry_out(opened, optional(root), dry_run, require_review, accept_unknown=accept_unknown)
+    notes = _refuse_unproven(opened)
+    report = carry_out(opened, optional(root), dry_run, require_review, accept_unknown=accept_unknown)
+    return replace(report, notes=(*report.notes, *notes))
+
+
+def _refuse_unproven(packet: Packet) -> tuple[str, ...]:
+    """What can't be vouched for in a packet that comes from elsewhere; Refused where it does not hold."""
+    from cfgmigrate.packet.made_here import was_made_here
+    from cfgmigrate.workflow.verify import verified_content
+
+    if was_made_here(packet):
+        return ()
+    found = verified_content(packet)
+    if found.problems:
+        raise Refused(
+            "the packet does not hold:\n  " + "\n  ".join(found.problems),
+            Place(str(packet.folder)),
+            "Nothing was changed. Prepare one of your own from the files and the sheet.",
+        )
+    return found.notes
 
 
 def _refuse_harmful(packet: Packet) -> None:

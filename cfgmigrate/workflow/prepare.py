@@ -11,7 +11,7 @@ from __future__ import annotations
 
 import getpass
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -23,6 +23,7 @@ from cfgmigrate.workflow.inputs import Dialects, PathLike, Paths, listed, option
 
 if TYPE_CHECKING:
     from cfgmigrate.packet.folder import Packet
+    from cfgmigrate.plan.basis import FileInput
     from cfgmigrate.plan.model import Plan
     from cfgmigrate.rules.book import Book
     from cfgmigrate.rules.lanes import Worked
@@ -99,7 +100,9 @@ def work_out(
     counts as a part of it even where its sheet said something else (Refused, where there is none). `machine` are
     files that are in force; Refused, where it can't be told which are.
     """
+    from cfgmigrate.files.found import SITE
     from cfgmigrate.packet.folder import OLD, ORIGIN
+    from cfgmigrate.plan.basis import Basis
     from cfgmigrate.plan.planning import plan_changes
     from cfgmigrate.rules import library
     from cfgmigrate.sheet.reader import read_sheet
@@ -110,12 +113,18 @@ def work_out(
     feeders = {feeder.name: feeder.number for feeder in configuration.site.feeders if feeder.name}
     swap = read_sheet(Path(sheet), Known(feeders))
     if listed(source):
-        worked, origin = _carried_over(loaded, found, swap, source, names, dialects)
-        more = {ORIGIN + path: data for path, data in origin.items()}
+        old_set, old = read_machine(source, names, dialects, certain=True)
+        worked = carried_over(loaded, old, found, swap, old_set.root.name)
+        more = {ORIGIN + each.path: each.data for each in old_set.documents}
+        if old_set.site.there:
+            more[ORIGIN + SITE] = old_set.site.joined
         plan = plan_changes(worked, loaded, found, swap, str(configuration.root))
+        plan = replace(
+            plan, basis=Basis(carried_from=old_set.root.name, origin=_with_their_roles(old, old_set))
+        )
     else:
-        plan, old = _planned(loaded, found, swap, configuration, names, rest)
-        more = {OLD + path: data for path, data in old.items()}
+        plan, before = _planned(loaded, found, swap, configuration, names, rest)
+        more = {OLD + path: data for path, data in before.items()}
     return with_result(plan, found, configuration, names, library.book_sources(loaded), swap.source, more)
 
 
@@ -129,8 +138,6 @@ def _planned(
 ) -> tuple[Plan, Mapping[str, bytes]]:
     """What the swap changes, or the rest of it where a part was installed already; and, for such a rest, the files
     that it was worked out from, as far as they are others than those that are there."""
-    from dataclasses import replace
-
     from cfgmigrate.apply import prior_installs
     from cfgmigrate.apply.remaining import another_sheet, the_rest
     from cfgmigrate.plan.planning import plan_changes
@@ -160,6 +167,7 @@ def _planned(
         plan = plan_changes(worked, loaded, old, swap, str(root))
     if found is not None:
         plan = the_rest(plan, found, present)
+    plan = replace(plan, basis=prior_installs.basis_of(told, found))
     partly = (
         None if found is not None and found.whole else prior_installs.partly_installed(past, root, present)
     )
@@ -196,11 +204,9 @@ def with_result(
 
 def with_roles(plan: Plan, configuration: Configuration) -> Plan:
     """The plan with the role of each file, and without changes to files that were not named."""
-    from dataclasses import replace
-
     from cfgmigrate.files.telling import NOT_TOLD
-    from cfgmigrate.ground.findings import Doubt
-    from cfgmigrate.plan.model import LeftAlone, LeftOut
+    from cfgmigrate.plan.model import LeftOut
+    from cfgmigrate.plan.named_files import only_named
 
     roles = configuration.roles
     files = tuple(replace(file, role=str(roles.role(file.path))) for file in plan.files)
@@ -209,45 +215,27 @@ def with_roles(plan: Plan, configuration: Configuration) -> Plan:
         for path, found in roles.items()
         if not found.role.taken and found.why not in NOT_TOLD
     )
-    plan = replace(plan, files=files, left_out=left)
-    strange = [c for c in plan.changes if not all(configuration.editable(edit.file) for edit in c.edits)]
-    if not strange:
-        return plan
-    alone, doubts = [], []
-    for change in strange:
-        edit = next(edit for edit in change.edits if not configuration.editable(edit.file))
-        why = f"{edit.file}:{edit.line} would have to be changed too, and that file was not named"
-        remedy = "name that file too, or the folder that holds both"
-        alone.append(LeftAlone(change.quantity, why, change.holder))
-        doubts.append(Doubt(Place(edit.file, edit.line, edit.column), edit.old, why, remedy))
-    changes = tuple(change for change in plan.changes if change not in strange)
-    return replace(
-        plan,
-        changes=changes,
-        left_alone=(*plan.left_alone, *alone),
-        doubts=tuple(dict.fromkeys((*doubts, *plan.doubts))),
-    )
+    return only_named(replace(plan, files=files, left_out=left), configuration.named)
 
 
-def _carried_over(
-    loaded: Book,
-    machine: Machine,
-    swap: Sheet,
-    source: Paths,
-    names: PathLike | None,
-    dialects: Dialects,
-) -> tuple[Worked, Mapping[str, bytes]]:
-    """The lanes' results for the new files, starting from the old ones, with what is carried over besides; and those
-    old files."""
+def _with_their_roles(machine: Machine, configuration: Configuration) -> tuple[FileInput, ...]:
+    """The files of a configuration as they were read, each with the role by which it was."""
+    from cfgmigrate.plan.planning import inputs_of
+
+    roles = configuration.roles
+    return tuple(replace(file, role=str(roles.role(file.path))) for file in inputs_of(machine))
+
+
+def carried_over(loaded: Book, old: Machine, machine: Machine, swap: Sheet, label: str) -> Worked:
+    """The lanes' results for the new files, starting from the `old` ones (which go by the name `label`), with what is
+    carried over besides."""
     from cfgmigrate.rules import carry_lanes, library
     from cfgmigrate.rules.lanes import work_out_lanes
 
-    configuration, old = read_machine(source, names, dialects, certain=True)
-    carrying = carry_lanes.Carrying(old, machine, configuration.root.name)
+    carrying = carry_lanes.Carrying(old, machine, label)
     start, past = carry_lanes.meant(carrying), carry_lanes.past_of(carrying)
     worked = work_out_lanes(loaded, start, swap, library.tables(), past)
-    whole = carry_lanes.with_carried(worked, carrying, swap)
-    return whole, {document.path: document.data for document in configuration.documents}
+    return carry_lanes.with_carried(worked, carrying, swap)
 
 
 def prepare(
@@ -294,6 +282,7 @@ def write_out(
     """Write what was worked out as a packet."""
     from cfgmigrate.apply.prior_installs import refuse_replacing
     from cfgmigrate.packet.folder import content_hash
+    from cfgmigrate.packet.made_here import remember
     from cfgmigrate.packet.write import write_packet
 
     guard = refuse_replacing if replace else None
@@ -304,9 +293,11 @@ def write_out(
     person = preparer or user()
     with stage("writing the pages"):
         pages = pages_of(plan, before, after, identity, person)
-    return write_packet(
+    packet = write_packet(
         out, plan, before, after, found.sheet, names_file, found.sources, pages, person, guard, found.more
     )
+    remember(packet)
+    return packet
 
 
 def pages_of(

@@ -65,7 +65,7 @@ def trial(
         remedy = f"Did you mean {near!r}? There are: {', '.join(TRIALS)}."
         raise BadInput(f"there is no trial {name!r}", Place("trial"), remedy)
     configuration, found = read_machine(paths, names, dialects, machine, certain=True)
-    known = known_names(configuration, found)
+    known = known_names(configuration.site, found)
     swap = read_sheet(Path(sheet), known) if sheet is not None else None
     lane = chosen(
         found,

@@ -14,9 +14,10 @@ from cfgmigrate.workflow.inputs import Dialects, PathLike, Paths, optional
 from cfgmigrate.workflow.prepare import Prepared, read_machine, with_result, write_out
 
 if TYPE_CHECKING:
-    from cfgmigrate.files.configuration import Configuration
     from cfgmigrate.machine.model import Machine
     from cfgmigrate.packet.folder import Packet
+    from cfgmigrate.plan.model import Plan
+    from cfgmigrate.rules.book import Book
     from cfgmigrate.rules.lanes import Lane
     from cfgmigrate.rules.rule import Rule
     from cfgmigrate.sheet.model import Sheet
@@ -45,19 +46,19 @@ def measured_sheet(
 
 
 def measured_lane(
-    own: Sheet, followed: Sheet | None, configuration: Configuration, machine: Machine
+    own: Sheet, followed: Sheet | None, known: Known, machine: Machine
 ) -> tuple[Lane, dict[Lane, Sheet]]:
     """The lane that a measured sheet names, and the flat sheet of each lane that it decides: with a profile that has
     alternatives that one alone, so that what others share is left to a sheet that names none."""
     from cfgmigrate.rules import tuning
     from cfgmigrate.rules.lanes import Lane
     from cfgmigrate.sheet.model import OF_FILAMENT, OF_PRINT
-    from cfgmigrate.workflow.lane import chosen, flat_sheet, known_names
+    from cfgmigrate.workflow.lane import chosen, flat_sheet
 
     named = {path: entry.text for path in (OF_FILAMENT, OF_PRINT) if (entry := own.get(path)) is not None}
     lane = chosen(
         machine,
-        known_names(configuration, machine),
+        known,
         filament=named.get(OF_FILAMENT, ""),
         print_profile=named.get(OF_PRINT, ""),
         sheets=(own, followed),
@@ -83,28 +84,39 @@ def work_out_tuning(
 ) -> Prepared:
     """Everything that `tune` works out, without writing anything. Raises BadInput where nothing was measured, Refused
     where it can't be told which feeder was."""
-    from cfgmigrate.plan.planning import plan_changes
     from cfgmigrate.rules import library, tuning
     from cfgmigrate.workflow.lane import known_names
 
     loaded = library.tuning_book(optional(rules))
     configuration, found = read_machine(paths, names, dialects, machine, certain=True)
-    own, followed = measured_sheet(measured, sheet, known_names(configuration, found))
-    said = {path: entry for path, entry in own.entries.items() if path.startswith(tuning.MEASURED)}
-    if not said:
+    known = known_names(configuration.site, found)
+    own, followed = measured_sheet(measured, sheet, known)
+    if not any(path.startswith(tuning.MEASURED) for path in own.entries):
         raise BadInput(
             "nothing was measured here",
             Place(str(measured)),
             "Fill in one part of it, such as measured.feed.",
         )
-    lane, sheets = measured_lane(own, followed, configuration, found)
-    worked = tuning.work_out_tuning(loaded, found, sheets, library.tables())
-    plan = plan_changes(worked, loaded, found, sheets[lane], str(configuration.root), kind="tune")
-    plan = changed(plan, swap=tuple((path, entry.text) for path, entry in said.items() if path in _fields()))
+    plan = plan_tuning(loaded, found, own, followed, known, str(configuration.root))
     sources = library.book_sources(loaded)
     if followed is not None:
         sources[FOLLOWED] = followed.source
     return with_result(plan, found, configuration, names, sources, own.source)
+
+
+def plan_tuning(
+    loaded: Book, machine: Machine, own: Sheet, followed: Sheet | None, known: Known, root: str
+) -> Plan:
+    """The plan for what the measured sheet `own` says of a machine, after the swap sheet that it follows."""
+    from cfgmigrate.plan.basis import Basis
+    from cfgmigrate.plan.planning import plan_changes
+    from cfgmigrate.rules import library, tuning
+
+    lane, sheets = measured_lane(own, followed, known, machine)
+    worked = tuning.work_out_tuning(loaded, machine, sheets, library.tables())
+    plan = plan_changes(worked, loaded, machine, sheets[lane], root, kind="tune")
+    basis = Basis(follows=followed.path if followed is not None else "")
+    return changed(plan, swap=_moved_by(own), basis=basis)
 
 
 def tuning_rules(rules: PathLike | None = None) -> tuple[Rule, ...]:
@@ -115,6 +127,18 @@ def tuning_rules(rules: PathLike | None = None) -> tuple[Rule, ...]:
     own = {path.stem for path in library.TUNING.glob("*.yaml")}
     whole = library.tuning_book(optional(rules))
     return tuple(rule for rule in whole.rules if rule.name in own)
+
+
+def _moved_by(measured: Sheet) -> tuple[tuple[str, str], ...]:
+    """What was measured: field and text."""
+    from cfgmigrate.rules import tuning
+
+    known = _fields()
+    return tuple(
+        (path, entry.text)
+        for path, entry in measured.entries.items()
+        if path.startswith(tuning.MEASURED) and path in known
+    )
 
 
 def _fields() -> frozenset[str]:
@@ -178,7 +202,7 @@ def measured_starter(
     configuration, found = read_machine(paths, names, dialects, machine, certain=True)
     lane = chosen(
         found,
-        known_names(configuration, found),
+        known_names(configuration.site, found),
         feeder=feeder,
         filament=filament,
         print_profile=print_profile,

@@ -6,6 +6,7 @@ Everything is worked out again from the packet alone.
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -19,44 +20,65 @@ if TYPE_CHECKING:
     from cfgmigrate.packet.folder import Packet
 
 
+@dataclass(frozen=True, slots=True)
+class Verified:
+    """What does not hold in a packet, and what could not be looked at; a sentence each."""
+
+    problems: tuple[str, ...] = ()
+    notes: tuple[str, ...] = ()
+
+
 def verify(packet: PathLike) -> tuple[str, ...]:
     """What does not hold in a packet, a sentence each; nothing where it holds.
 
-    Looked at are its hashes; then every value is worked out again, the files are read again before and after, and
+    Looked at are its hashes; then the plan is worked out again from the packet's own sheet, files and rules and
+    compared field by field, every value is worked out by a second way, the files are read again before and after, and
     the pages are written again. Raises BadInput where there is no packet.
     """
-    import json
+    return verified(packet).problems
 
+
+def unverified(packet: PathLike) -> tuple[str, ...]:
+    """What of a packet `verify` can't vouch for, a sentence each. Raises BadInput or Refused where the packet can't be
+    opened."""
+    open_packet(packet)
+    return verified(packet).notes
+
+
+def verified(packet: PathLike) -> Verified:
+    """Both at once. Raises BadInput where there is no packet."""
     from cfgmigrate.packet.folder import INDEX, verify_hashes
-    from cfgmigrate.packet.recompute import recompute
-    from cfgmigrate.packet.reread import unfaithful
 
     folder = Path(packet)
     if not (folder / INDEX).is_file():
         raise BadInput("there is no packet here", Place(str(folder)), "Name the folder that prepare wrote.")
     faults = tuple(str(fault) for fault in verify_hashes(folder))
     if faults:
-        return faults
-    document = json.loads((folder / INDEX).read_bytes())
+        return Verified(faults)
     found = open_packet(folder)
+    content = verified_content(found)
+    return Verified((*content.problems, *_other_pages(found)), (*content.notes, *_unknown_pages(found)))
+
+
+def verified_content(packet: Packet) -> Verified:
+    """The same of a packet that was opened, without its pages: nothing is installed from those."""
+    from cfgmigrate.packet.recompute import recompute
+    from cfgmigrate.packet.reread import unfaithful
+    from cfgmigrate.workflow.again import worked_out_again
+
     with stage("working every value out again"):
-        return (*recompute(document), *unfaithful(found), *_other_pages(found))
+        again = worked_out_again(packet)
+        return Verified((*again.faults, *recompute(packet.index), *unfaithful(packet)), again.notes)
 
 
-def unverified(packet: PathLike) -> tuple[str, ...]:
-    """What of a packet `verify` can't vouch for, a sentence each: its pages, where another release wrote them.
-
-    Raises BadInput or Refused where the packet can't be opened.
-    """
+def _unknown_pages(packet: Packet) -> Iterator[str]:
     from cfgmigrate.reports.edition import is_of_this_edition
 
-    found = open_packet(packet)
-    if not found.pages or is_of_this_edition(found.pages):
-        return ()
-    return (
-        f"{', '.join(sorted(found.pages))}: written by another release, so their texts were not compared with the "
-        "plan. The values hold; `cfgmigrate review` shows the plan itself.",
-    )
+    if packet.pages and not is_of_this_edition(packet.pages):
+        yield (
+            f"{', '.join(sorted(packet.pages))}: written by another release, so their texts were not compared with "
+            "the plan. The values hold; `cfgmigrate review` shows the plan itself."
+        )
 
 
 def _other_pages(packet: Packet) -> Iterator[str]:

@@ -1,0 +1,106 @@
+"""What a plan was worked out from, as far as it is not among the packet's own files.
+
+Before, sheet, site file, names and rules lie in a packet as they were. What stood around them does not: how each
+file was read, what the history told of it, which files were named, and what a configuration that was carried
+over was called. All of it is recorded here, so that anyone can work the plan out again from the packet alone.
+
+What the history told can't be checked without that history, and neither can the roles: whoever works a plan out
+again says so. This module only holds values.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True, slots=True)
+class TakenIn:
+    """An include line as it was found: what is written, and the files that it takes in."""
+
+    target: str
+    files: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class FileInput:
+    """A file that was read. `includes` are its include lines in their order; roles and include lines are recorded
+    because they rest on files that are not in the packet."""
+
+    path: str
+    sha256: str
+    dialect: str
+    role: str = "in force"
+    includes: tuple[TakenIn, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class ToldAge:
+    """What the history told of the age of the bytes `start`..`end` of a file, and why."""
+
+    file: str
+    start: int
+    end: int
+    age: str
+    why: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Install:
+    """An earlier install: its number in the history, and its packet's content hash."""
+
+    number: int
+    packet: str
+
+
+@dataclass(frozen=True, slots=True)
+class Taken:
+    """A value that an earlier install of the same swap wrote and that was taken back for the old machine; see
+    `apply/prior_installs.py`. The bytes `before_…` are those of the file as it is, `after_…` of the old one."""
+
+    file: str
+    before_start: int
+    before_end: int
+    after_start: int
+    after_end: int
+    present: str
+    installed: str | None
+    entry: Install
+
+
+@dataclass(frozen=True, slots=True)
+class Lost:
+    """A value of that `name` that an install put into `file` as `installed`, and that can't be found there any more."""
+
+    name: str
+    file: str
+    installed: str
+    entry: Install
+
+
+@dataclass(frozen=True, slots=True)
+class Basis:
+    """`named` are the files that may be edited, None for all. `follows` is the path of the swap sheet that a
+    measured sheet follows. `carried_from` is what the configuration is called that was carried over, `origin` its
+    files in their order. All else is what the history told: `installs` whether any stands, `inputs` the files read for
+    those (None: not known), `holders` whom they knew, `ages` of single values, `entries` the earlier parts of the
+    same swap, with what of them was taken back or lost."""
+
+    named: tuple[str, ...] | None = None
+    follows: str = ""
+    carried_from: str = ""
+    origin: tuple[FileInput, ...] = ()
+    installs: bool = False
+    inputs: tuple[str, ...] | None = ()
+    holders: tuple[str, ...] = ()
+    ages: tuple[ToldAge, ...] = ()
+    entries: tuple[Install, ...] = ()
+    taken: tuple[Taken, ...] = ()
+    lost: tuple[Lost, ...] = ()
+
+    @property
+    def of_history(self) -> bool:
+        """Whether it says anything that only a history can tell."""
+        return bool(self.installs or self.ages or self.entries)
+
+
+NO_BASIS = Basis()

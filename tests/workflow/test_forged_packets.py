@@ -1,0 +1,413 @@
+"""A packet that somebody altered and sealed anew does not hold, whatever was altered, and is not installed.
+
+The forger is the strongest there can be: they have this program, make files, hashes and patches anew, and seal
+everything. Only sheet, files and rules stay as the reader of the packet knows them, or the other way about.
+"""
+
+from __future__ import annotations
+
+import copy
+import shutil
+from collections.abc import Callable
+from dataclasses import replace
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from cfgmigrate import api
+from cfgmigrate.ground.findings import Refused
+from cfgmigrate.packet.folder import Packet, sha256, verify_hashes
+from cfgmigrate.packet.review import Judgement, Verdict
+from cfgmigrate.packet.write import write_packet
+from cfgmigrate.plan.edits import apply_edits, edits_by_file
+from cfgmigrate.plan.model import Plan
+from cfgmigrate.reports.card import cards_of
+from cfgmigrate.rules import library
+from cfgmigrate.workflow.verify import Verified, verified
+
+SAMPLES = Path(__file__).parents[2] / "sample_configs"
+MEASURED = """\
+sheet: swap.yaml
+measured:
+  retraction: {start: 0.2 mm, step: 0.1 mm, best_band: 4, bands: 8}
+  lag: {best: 0.051 s}
+"""
+Json = dict[str, Any]
+Forgery = Callable[[Json], None]
+
+
+@pytest.fixture(scope="module")
+def genuine(tmp_path_factory: pytest.TempPathFactory) -> Packet:
+    folder = tmp_path_factory.mktemp("genuine")
+    config = shutil.copytree(SAMPLES / "wren", folder / "wren")
+    return api.prepare([config], SAMPLES / "sheets" / "wren.yaml", out=folder / "packet")
+
+
+def seal(
+    genuine: Packet,
+    out: Path,
+    plan: Plan,
+    sheet: bytes | None = None,
+    rules: dict[str, bytes] | None = None,
+) -> Path:
+    """A packet with this plan and all that follows from it; the rest as the genuine one has it."""
+    sheet, given = sheet or genuine.sheet, rules or dict(genuine.rules)
+    after = {
+        path: apply_edits(genuine.before[path], edits) for path, edits in edits_by_file(plan.changes).items()
+    }
+    write_packet(out, plan, genuine.before, after, sheet, genuine.names, given, {}, genuine.preparer)
+    return out
+
+
+def forged(genuine: Packet, out: Path, forgery: Forgery) -> Path:
+    document = copy.deepcopy(dict(genuine.index))
+    forgery(document)
+    return seal(genuine, out, Plan.from_json(document))
+
+
+def change(document: Json, name: str) -> Json:
+    found: Json = next(each for each in document["changes"] if each["id"] == name)
+    return found
+
+
+def rotation(document: Json) -> Json:
+    return change(document, "feeder.rotation_distance")
+
+
+def halve_an_input(document: Json) -> None:
+    given = rotation(document)["derivation"]["inputs"][0]
+    given["value"] /= 2
+
+
+def double_in_the_formula(document: Json) -> None:
+    rotation(document)["derivation"]["formula"] += " * 2"
+
+
+def false_old_value(document: Json) -> None:
+    rotation(document)["old"]["value"] *= 1.1
+
+
+def false_old_text(document: Json) -> None:
+    change(document, "motor.run_current")["old"]["text"] = "0.1"
+
+
+def origin_that_is_not_there(document: Json) -> None:
+    rotation(document)["derivation"]["inputs"][0]["origin"] = "sheet.yaml:9999"
+
+
+def origin_of_no_rule(document: Json) -> None:
+    rotation(document)["derivation"]["inputs"][0]["origin"] = "rule of.thumb"
+
+
+def second_item_of_a_rule(document: Json) -> None:
+    again = copy.deepcopy(document["findings"][0])
+    again["value"] = (again["value"] or 1.0) * 3
+    document["findings"].append(again)
+
+
+def within_one_sigma(document: Json) -> None:
+    found = change(document, "lag.coefficient")
+    found["new"] |= {"value": 0.07, "text": "0.07"}
+    for edit in found["edits"]:
+        edit["new"] = "0.07"
+
+
+def no_cautions(document: Json) -> None:
+    for item in (*document["changes"], *document["by_hand"], *document["findings"]):
+        item["cautions"] = []
+
+
+def no_doubts(document: Json) -> None:
+    document["doubts"] = []
+
+
+def nothing_by_hand(document: Json) -> None:
+    document["by_hand"] = []
+
+
+def a_light_set(document: Json) -> None:
+    document["lights"][0] |= {"state": "unaffected", "why": "trust me", "rests_on": []}
+
+
+def no_lights(document: Json) -> None:
+    document["lights"] = []
+
+
+def a_change_left_out(document: Json) -> None:
+    document["changes"] = [each for each in document["changes"] if each["id"] != "motor.run_current"]
+
+
+def another_text_to_check(document: Json) -> None:
+    rotation(document)["verify"] = "Nothing to check."
+
+
+def a_milder_status(document: Json) -> None:
+    change(document, "lag.coefficient")["status"] = "measured"
+
+
+def another_uncertainty(document: Json) -> None:
+    change(document, "lag.coefficient")["new"]["uncertainty"] /= 2
+
+
+def another_cause(document: Json) -> None:
+    rotation(document)["cause"] = []
+
+
+def another_holder(document: Json) -> None:
+    rotation(document)["holder"] = "feeder 2"
+
+
+def an_age_of_its_own(document: Json) -> None:
+    document["inputs"]["basis"]["installs"] = True
+    edit = change(document, "motor.run_current")["edits"][0]
+    age = {"file": edit["file"], "start": edit["start"], "end": edit["end"], "age": "no such age"}
+    document["inputs"]["basis"]["ages"] = [{**age, "why": ""}]
+
+
+def another_dialect(document: Json) -> None:
+    document["inputs"]["files"][0]["dialect"] = "flat"
+
+
+FORGERIES = (
+    halve_an_input, double_in_the_formula, false_old_value, false_old_text, origin_that_is_not_there,
+    origin_of_no_rule, second_item_of_a_rule, within_one_sigma, no_cautions, no_doubts, nothing_by_hand, a_light_set,
+    no_lights, a_change_left_out, another_text_to_check, a_milder_status, another_uncertainty, another_cause,
+    another_holder, an_age_of_its_own, another_dialect,
+)  # fmt: skip
+
+
+def assert_caught(packet: Path) -> None:
+    """It is sealed well, and does not hold."""
+    assert not verify_hashes(packet)
+    assert verified(packet).problems
+
+
+def test_what_nobody_altered_holds(genuine: Packet, tmp_path: Path) -> None:
+    assert verified(forged(genuine, tmp_path / "packet", lambda _: None)).problems == ()
+
+
+@pytest.mark.parametrize("forgery", FORGERIES, ids=lambda forgery: forgery.__name__)
+def test_a_plan_altered_and_sealed_anew_is_caught(genuine: Packet, tmp_path: Path, forgery: Forgery) -> None:
+    document = copy.deepcopy(dict(genuine.index))
+    forgery(document)
+    assert document != genuine.index, "the forgery altered nothing"
+    assert_caught(forged(genuine, tmp_path / "packet", forgery))
+
+
+def test_what_does_not_hold_is_not_installed(genuine: Packet, tmp_path: Path) -> None:
+    packet, root = forged(genuine, tmp_path / "packet", no_cautions), Path(genuine.plan.root)
+    there = {path: path.read_bytes() for path in root.rglob("*") if path.is_file()}
+    for dry_run in (True, False):
+        with pytest.raises(Refused, match="does not hold"):
+            api.install(packet, dry_run=dry_run)
+    assert {path: path.read_bytes() for path in root.rglob("*") if path.is_file()} == there
+
+
+def other_sheet(genuine: Packet) -> bytes:
+    """The genuine sheet with one number made another."""
+    found = genuine.sheet.replace(b"recommended_current: 0.42 A", b"recommended_current: 0.30 A")
+    assert found != genuine.sheet
+    return found
+
+
+def test_a_plan_of_another_sheet_is_caught(genuine: Packet, tmp_path: Path) -> None:
+    """Everything in it is consistent, but the sheet beside it says something else."""
+    (tmp_path / "other.yaml").write_bytes(other_sheet(genuine))
+    found = api.work_out([Path(genuine.plan.root)], tmp_path / "other.yaml")
+    plan = replace(found.plan, sheet_path=genuine.plan.sheet_path, sheet_sha256=sha256(genuine.sheet))
+    assert plan.changes != genuine.plan.changes
+    assert_caught(seal(genuine, tmp_path / "packet", plan))
+
+
+def test_another_sheet_beside_the_plan_is_caught(genuine: Packet, tmp_path: Path) -> None:
+    sheet = other_sheet(genuine)
+    plan = replace(genuine.plan, sheet_sha256=sha256(sheet))
+    assert_caught(seal(genuine, tmp_path / "packet", plan, sheet=sheet))
+
+
+def altered_rules(genuine: Packet) -> dict[str, bytes]:
+    """The packet's rules, with the rotation distance twice what it is."""
+    name = next(each for each in genuine.rules if b"sets: feeder.rotation_distance" in genuine.rules[each])
+    source = genuine.rules[name].decode()
+    lines = [
+        line + " * 2" if line.strip().startswith(("formula:", "- formula:")) else line
+        for line in source.splitlines()
+    ]
+    assert lines != source.splitlines()
+    return {**genuine.rules, name: ("\n".join(lines) + "\n").encode()}
+
+
+def test_other_rules_beside_the_plan_are_caught(genuine: Packet, tmp_path: Path) -> None:
+    assert_caught(seal(genuine, tmp_path / "packet", genuine.plan, rules=altered_rules(genuine)))
+
+
+@pytest.mark.exhaustive
+def test_a_plan_of_other_rules_is_caught(genuine: Packet, tmp_path: Path) -> None:
+    own = tmp_path / "own"
+    own.mkdir()
+    for name, data in altered_rules(genuine).items():
+        if data != genuine.rules[name]:
+            (own / name).write_bytes(data)
+    found = api.work_out([Path(genuine.plan.root)], SAMPLES / "sheets" / "wren.yaml", rules=own)
+    plan = replace(found.plan, rules_sha256=genuine.plan.rules_sha256)
+    assert plan.changes != genuine.plan.changes
+    assert_caught(seal(genuine, tmp_path / "packet", plan))
+
+
+@pytest.mark.exhaustive
+def test_rules_of_somebody_s_own_that_the_packet_holds_are_named(genuine: Packet, tmp_path: Path) -> None:
+    own = tmp_path / "own"
+    own.mkdir()
+    (name,) = [name for name, data in altered_rules(genuine).items() if data != genuine.rules[name]]
+    (own / name).write_bytes(altered_rules(genuine)[name])
+    sheet = SAMPLES / "sheets" / "wren.yaml"
+    packet = api.prepare([Path(genuine.plan.root)], sheet, out=tmp_path / "packet", rules=own)
+    found = verified(packet.folder)
+    assert found.problems == ()
+    assert any(name in note for note in found.notes)
+
+
+def test_an_altered_table_is_caught(genuine: Packet, tmp_path: Path) -> None:
+    name = next(iter(library.table_sources()))
+    rules = {**genuine.rules, name: genuine.rules[name] + b"# more\n"}
+    assert_caught(seal(genuine, tmp_path / "packet", genuine.plan, rules=rules))
+
+
+@pytest.mark.parametrize(
+    "forgery",
+    [
+        within_one_sigma,
+        false_old_value,
+        false_old_text,
+        origin_of_no_rule,
+        double_in_the_formula,
+        second_item_of_a_rule,
+        halve_an_input,
+    ],
+    ids=lambda each: each.__name__,
+)
+def test_to_name_another_release_hides_no_contradiction(
+    genuine: Packet, tmp_path: Path, forgery: Forgery
+) -> None:
+    """What only the engine can see is not looked at then; that numbers, places and files fit together is."""
+
+    def both(document: Json) -> None:
+        forgery(document)
+        document["inputs"]["program"]["knowledge"] = "0" * 64
+
+    assert_caught(forged(genuine, tmp_path / "packet", both))
+
+
+def test_a_packet_of_another_release_says_that_it_was_not_worked_out_again(
+    genuine: Packet, tmp_path: Path
+) -> None:
+    def other(document: Json) -> None:
+        document["inputs"]["program"]["knowledge"] = "0" * 64
+        no_cautions(document)
+
+    packet = forged(genuine, tmp_path / "packet", other)
+    found = verified(packet)
+    assert found.problems == ()
+    assert "was not worked out again" in found.notes[0]
+    assert found.notes[0] in api.install(packet, dry_run=True).notes
+
+
+def test_a_packet_that_was_prepared_here_is_not_worked_out_twice(
+    genuine: Packet, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def never(_: Packet) -> None:
+        raise AssertionError("it was worked out again")
+
+    monkeypatch.setattr("cfgmigrate.workflow.verify.verified_content", never)
+    assert api.install(genuine.folder, dry_run=True).files
+
+
+def test_a_packet_is_worked_out_again_where_the_list_of_seals_is_not_the_user_s_alone(
+    genuine: Packet, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    from cfgmigrate.packet.made_here import remember, was_made_here
+
+    monkeypatch.setenv("XDG_STATE_HOME", str(tmp_path))
+    assert not was_made_here(genuine)
+    remember(genuine)
+    assert was_made_here(genuine)
+    (tmp_path / "cfgmigrate" / "prepared").chmod(0o666)
+    assert not was_made_here(genuine)
+    (tmp_path / "cfgmigrate" / "prepared").chmod(0o600)
+    (tmp_path / "cfgmigrate").chmod(0o777)
+    assert not was_made_here(genuine)
+
+
+def test_a_seal_counts_for_a_day_and_for_what_the_program_knew(
+    genuine: Packet, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    from cfgmigrate.packet import made_here
+
+    monkeypatch.setenv("XDG_STATE_HOME", str(tmp_path))
+    made_here.remember(genuine)
+    path = tmp_path / "cfgmigrate" / "prepared"
+    seal, knowledge, at = path.read_text(encoding="ascii").split()
+    for line in (
+        f"{seal} {knowledge} {int(at) - made_here.A_MOMENT}",
+        f"{seal} {knowledge} {int(at) + 3600}",
+        f"{seal} {'0' * 64} {at}",
+        f"{'0' * 64} {knowledge} {at}",
+    ):
+        path.write_text(line + "\n", encoding="ascii")
+        assert not made_here.was_made_here(genuine)
+
+
+@pytest.mark.exhaustive
+@pytest.mark.parametrize("machine", ["dunlin", "knot", "plover", "siskin", "wren"])
+def test_every_sample_s_packet_is_worked_out_again_to_the_last_field(machine: str, tmp_path: Path) -> None:
+    packet = api.prepare([SAMPLES / machine], SAMPLES / "sheets" / f"{machine}.yaml", out=tmp_path / "packet")
+    assert verified(packet.folder) == Verified()
+
+
+@pytest.mark.exhaustive
+def test_a_configuration_carried_over_is_worked_out_again(tmp_path: Path) -> None:
+    sheet = SAMPLES / "sheets" / "wren.yaml"
+    packet = api.prepare([SAMPLES / "plover"], sheet, out=tmp_path / "packet", source=[SAMPLES / "wren"])
+    assert verified(packet.folder) == Verified()
+
+
+@pytest.mark.exhaustive
+def test_one_file_named_of_a_machine_is_worked_out_again(genuine: Packet, tmp_path: Path) -> None:
+    (tmp_path / "wren").mkdir()
+    config = shutil.copytree(SAMPLES / "wren", tmp_path / "wren", dirs_exist_ok=True)
+    (config / "cfgmigrate.yaml").write_text("site: 1\n", encoding="utf-8")
+    packet = api.prepare([config / "frame.conf"], SAMPLES / "sheets" / "wren.yaml", out=tmp_path / "packet")
+    assert packet.plan.basis.named == ("frame.conf",)
+    assert verified(packet.folder) == Verified()
+
+
+@pytest.mark.exhaustive
+def test_the_rest_of_a_swap_is_worked_out_again_and_says_that_it_rests_on_a_history(tmp_path: Path) -> None:
+    config, sheet = shutil.copytree(SAMPLES / "wren", tmp_path / "wren"), SAMPLES / "sheets" / "wren.yaml"
+    first = api.prepare([config], sheet, out=tmp_path / "first")
+    ids = [card.key for card in cards_of(first.plan).reviewed]
+    held = {"motor.run_current", "motor.hold_current"}
+    api.record_verdicts(
+        first.folder,
+        "Somebody Else",
+        judgements=[Judgement(each, Verdict.HELD if each in held else Verdict.ACCEPTED, "") for each in ids],
+    )
+    assert api.install(first.folder, require_review=True, accept_unknown=["current"]).held
+    rest = api.prepare([config], sheet, out=tmp_path / "rest")
+    assert rest.plan.rest_of == (first.hash,) and rest.plan.changes
+    found = verified(rest.folder)
+    assert found.problems == ()
+    assert len(found.notes) == 1 and "history" in found.notes[0]
+
+
+@pytest.mark.exhaustive
+def test_what_was_measured_is_worked_out_again(tmp_path: Path) -> None:
+    config, sheet = shutil.copytree(SAMPLES / "wren", tmp_path / "wren"), SAMPLES / "sheets" / "wren.yaml"
+    api.install(api.prepare([config], sheet, out=tmp_path / "swap").folder)
+    shutil.copy(sheet, tmp_path / "swap.yaml")
+    measured = tmp_path / "measured.yaml"
+    measured.write_text(MEASURED, encoding="utf-8")
+    packet = api.tune([config], measured, out=tmp_path / "tuned")
+    assert packet.plan.changes
+    assert verified(packet.folder) == Verified()
