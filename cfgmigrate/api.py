@@ -30,6 +30,8 @@ from cfgmigrate.workflow.reviewing import record_verdicts as record_verdicts
 from cfgmigrate.workflow.reviewing import review as review
 from cfgmigrate.workflow.reviewing import review_mail as review_mail
 from cfgmigrate.workflow.reviewing import withdraw as withdraw
+from cfgmigrate.workflow.status import mark_done as mark_done
+from cfgmigrate.workflow.status import status as status
 from cfgmigrate.workflow.trial import trial as trial
 from cfgmigrate.workflow.trial import trial_page as trial_page
 from cfgmigrate.workflow.tune import measured_starter as measured_starter

@@ -28,7 +28,7 @@ from cfgmigrate.plan.edits import Draft, FileStep, Offsets, Span, spans_of
 from cfgmigrate.plan.identity import parts_of
 from cfgmigrate.plan.model import Change
 from cfgmigrate.rules.age import Age, Past, Told
-from cfgmigrate.store.history import History, HistoryEntry, history, steps_of
+from cfgmigrate.store.history import DONE, History, HistoryEntry, history, steps_of
 from cfgmigrate.store.transaction import Store
 
 Said = Callable[[str], Mapping[str, str]]
@@ -386,6 +386,6 @@ def refuse_replacing(present: Packet) -> None:
     if past is None or not past.whole:
         why = "its history is broken" if past else f"there is no configuration at {present.plan.root or '?'}"
         raise Refused(f"it can't be told whether the packet in the way is installed: {why}", place, remedy)
-    mine = [entry for entry in past if entry.packet == present.hash and entry.kind != "revert"]
+    mine = [entry for entry in past if entry.packet == present.hash and entry.kind not in ("revert", DONE)]
     if any(stands(past, root, entry) for entry in mine):
         raise Refused("the packet in the way is installed, and is the way back", place, remedy)

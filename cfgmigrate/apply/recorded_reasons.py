@@ -15,6 +15,7 @@ from typing import Any
 from cfgmigrate.packet.folder import Packet
 from cfgmigrate.packet.review import Review
 from cfgmigrate.packet.standing import joint_verdict, standings
+from cfgmigrate.plan.lights import after_review
 from cfgmigrate.plan.model import ByHand, Change
 
 
@@ -32,8 +33,18 @@ def reasons_of(packet: Packet, changes: Sequence[Change]) -> dict[str, Any]:
         "rest_of": list(packet.plan.rest_of),
         "changes": [_change(change, reviews) for change in changes],
         "by_hand": [_by_hand(item, reviews) for item in packet.plan.by_hand],
+        "lights": _lights(packet, changes),
         "doubts": [f"{doubt.place}: {doubt.why}" for doubt in packet.plan.doubts],
     }
+
+
+def _lights(packet: Packet, changes: Sequence[Change]) -> list[dict[str, str]]:
+    """The lights of what goes in."""
+    held = {change.id for change in packet.plan.changes} - {change.id for change in changes}
+    return [
+        {"light": each.light, "holder": each.holder, "state": each.state, "why": each.why}
+        for each in after_review(packet.plan.lights, held)
+    ]
 
 
 def _change(change: Change, reviews: Sequence[Review]) -> dict[str, Any]:

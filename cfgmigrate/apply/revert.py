@@ -24,7 +24,7 @@ from cfgmigrate.ground.findings import BadInput, Place, Refused
 from cfgmigrate.ground.paths import check_writable, existing_root, target
 from cfgmigrate.packet.folder import Packet, opened
 from cfgmigrate.plan.edits import FileStep
-from cfgmigrate.store.history import HISTORY_PATH, History, HistoryEntry, read_history, record, steps_of
+from cfgmigrate.store.history import DONE, HISTORY_PATH, History, HistoryEntry, read_history, record, steps_of
 from cfgmigrate.store.transaction import Recovery, Store, recover
 
 START = "start"
@@ -146,6 +146,8 @@ def _asked_by_hand(later: Sequence[HistoryEntry]) -> list[str]:
     """What the packets of these entries asked of hands, without those that went back as a whole since."""
     asked: dict[str, tuple[set[str], list[str]]] = {}
     for each in later:
+        if each.kind == DONE:
+            continue
         moved = {name for name, _, _ in each.values}
         if each.reasons:
             hands = [str(item["what"]) for item in each.reasons.get("by_hand", ())]

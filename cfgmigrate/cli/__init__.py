@@ -44,6 +44,7 @@ GROUPS = {
         "compare": "Compare two configurations by meaning, across dialects.",
         "explain": "Show a rule: its ways, formulas, sources and cautions.",
         "history": "List what was installed and reverted here.",
+        "status": "What is in force, what is open, and what is next.",
         "report": "The machine's record: each step, value, why, and who reviewed it.",
     },
 }

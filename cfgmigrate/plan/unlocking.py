@@ -130,7 +130,7 @@ class Bench:
     @cached_property
     def _looked_at(self) -> frozenset[str]:
         """The fields at which a rule or a light looks."""
-        used = (_field_of(name) for rule in self.book.rules for name in rule.uses)
+        used = (sheet_field(name) for rule in self.book.rules for name in rule.uses)
         return frozenset(name for name in used if name is not None) | _fields_of_lights()
 
     def _tried(self, sheet: Sheet, answers: Mapping[str, SheetEntry]) -> Stand | None:
@@ -151,10 +151,13 @@ class Bench:
         all others. `declined` are fields that nobody can answer."""
         now = self.stand(sheet)
         there = open_fields(sheet, self.machine, declined)
-        settling = self._best(sheet, _of_lights(now, sheet, there), now)
+        lacks = _lacking_ways(self.book, now, there)
+        settling = self._best(sheet, _of_lights(now, sheet, there, lacks, self.book), now)
         if any(unlock.lights for unlock in settling):
             return tuple(unlock for unlock in settling if unlock.lights)
-        return self._best(sheet, [*((name,) for name in there), *_of_ways(self.book, now, there)], now)
+        wanted = {rule.name for rule in self.book.rules if rule.sets or rule.by_hand}
+        together = [names for rule, names in lacks.items() if rule in wanted and len(names) > 1]
+        return self._best(sheet, [*((name,) for name in there), *together], now)
 
     def lost(self, sheet: Sheet, fields: Collection[str]) -> tuple[Unlock, ...]:
         """What each of these open fields would bring once all others that are usually asked for are answered: what is
@@ -295,8 +298,12 @@ def _weight(unlock: Unlock) -> float:
     return (brings + _OF_SURENESS * min(sureness, 5.0)) / (1 + len(unlock.beside))
 
 
-def _of_lights(now: Stand, sheet: Sheet, there: Collection[str]) -> Iterator[tuple[str, ...]]:
-    """For each unknown light, what all its values together ask for; and, where that says it, that all is as before."""
+def _of_lights(
+    now: Stand, sheet: Sheet, there: Collection[str], lacks: Mapping[str, tuple[str, ...]], book: Book
+) -> Iterator[tuple[str, ...]]:
+    """For each unknown light, what its values ask for, one by one and all together; and what the rules of these values
+    lack besides."""
+    makers = {rule.sets: rule.name for rule in book.rules if rule.sets}
     said = said_in(sheet)
     kinds = {kind.name: kind for kind in light_kinds().kinds}
     for name in dict.fromkeys(light.light for light in now.lights if light.state == UNKNOWN):
@@ -305,7 +312,15 @@ def _of_lights(now: Stand, sheet: Sheet, there: Collection[str]) -> Iterator[tup
         for stop in kinds[name].stops.values():
             yield from ((each,) for each in stop if each in there)
         values = kinds[name].values
-        yield from _together(values, said, there)
+        for names in _together(values, said, there):
+            yield names
+            for value in values:
+                more = tuple(dict.fromkeys((*names, *lacks.get(makers.get(value.quantity, ""), ()))))
+                if len(names) < len(more) <= MOST_TOGETHER:
+                    yield more
+        for value in values:
+            if names := lacks.get(makers.get(value.quantity, "")):
+                yield names
 
 
 def _together(
@@ -333,7 +348,7 @@ def _lacking(
             yield lacking
 
 
-def _of_ways(book: Book, now: Stand, there: Collection[str]) -> list[tuple[str, ...]]:
+def _lacking_ways(book: Book, now: Stand, there: Collection[str]) -> dict[str, tuple[str, ...]]:
     """For each rule without a result, the open fields that one of its ways lacks, through the rules in between."""
     silent = {each.rule for outcome in now.worked.lanes.values() for each in outcome.silent}
     made = {rule.sets: rule.name for rule in book.rules if rule.sets}
@@ -352,8 +367,7 @@ def _of_ways(book: Book, now: Stand, there: Collection[str]) -> list[tuple[str, 
                 options.append(names)
         if options:
             lacks[rule.name] = min(options, key=len)
-    wanted = {rule.name for rule in book.rules if rule.sets or rule.by_hand}
-    return [names for rule, names in lacks.items() if rule in wanted and len(names) > 1]
+    return lacks
 
 
 def now_gives(need: str, now: Stand, silent: Collection[str], made: Mapping[str, str]) -> bool:
@@ -364,19 +378,19 @@ def now_gives(need: str, now: Stand, silent: Collection[str], made: Mapping[str,
     if rule in silent:
         return False
     first = next(iter(now.worked.sheets.values()))
-    return _field_of(need) is None or _field_of(need) in first.entries
+    return sheet_field(need) is None or sheet_field(need) in first.entries
 
 
 def _fields_behind(
     need: str, there: Collection[str], lacks: Mapping[str, tuple[str, ...]], made: Mapping[str, str]
 ) -> tuple[str, ...] | None:
-    found = _field_of(need)
+    found = sheet_field(need)
     if found is not None:
         return (found,) if found in there else None
     return lacks.get(made.get(need.removeprefix("will."), need))
 
 
-def _field_of(need: str) -> str | None:
+def sheet_field(need: str) -> str | None:
     """The field that a name is, or whose table row it is a column of."""
     known = sheet_schema().fields
     parts = need.split(".")

@@ -79,6 +79,9 @@ def show_history(report: Report, console: Console) -> None:
         line(console, "Nothing was installed or reverted here.", indent=0)
     for entry in report["entries"]:
         fault = f" ({entry['problem']})" if entry.get("problem") else ""
+        if done := (entry.get("reasons") or {}).get("done"):
+            line(console, f"by hand: {'; '.join(done)}")
+            continue
         files = ", ".join(str(file.get("path", file)) for file in entry["files"])
         line(console, f"{entry['number']}. {entry['time']}: {entry['kind']}{fault}", indent=0, style="bold")
         line(console, f"files: {files}")

@@ -13,10 +13,10 @@ from typing import Any
 from cfgmigrate.reports import gfm, html, wording
 from cfgmigrate.reports.card import Card, recorded_card
 from cfgmigrate.reports.practice import LEGEND, MARK
-from cfgmigrate.store.history import History, HistoryEntry
+from cfgmigrate.store.history import DONE, History, HistoryEntry
 
 #: how each kind of entry is called
-STEP_TITLES = {"install": "Installed", "tune": "Tuned", "revert": "Reverted"}
+STEP_TITLES = {"install": "Installed", "tune": "Tuned", "revert": "Reverted", DONE: "Done by hand"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,7 +61,7 @@ def _context(history: History, machine: str) -> dict[str, Any]:
 
 def steps_of(history: History) -> tuple[RecordedStep, ...]:
     """Every entry of the history as a step, oldest first."""
-    numbers = {entry.packet: entry.number for entry in history if entry.kind != "revert"}
+    numbers = {entry.packet: entry.number for entry in history if entry.kind not in ("revert", DONE)}
     return tuple(_step(entry, numbers.get(entry.packet, 0)) for entry in history)
 
 
@@ -86,7 +86,10 @@ def _step(entry: HistoryEntry, installed: int) -> RecordedStep:
         packet=entry.packet,
         people=_people(said) if said else "",
         values=tuple(_card(name, old, new, known.get(name)) for name, old, new in entry.values),
-        by_hand=tuple((item["what"], item["why"], _verdict(item)) for item in said.get("by_hand", ())),
+        by_hand=(
+            *((item["what"], item["why"], _verdict(item)) for item in said.get("by_hand", ())),
+            *((item, "", "") for item in said.get("done", ())),
+        ),
         doubts=tuple(said.get("doubts", ())),
         problem=entry.problem,
     )

@@ -26,6 +26,8 @@ from cfgmigrate.store.transaction import FileReplacement, Store, carry_out
 HISTORY = "history.jsonl"
 HISTORY_PATH = f"{OWN_FOLDER}/{HISTORY}"
 _START = ""
+#: the kind of an entry that ticks what was done by hand; it touches no file, and its reasons name the items
+DONE = "done"
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,7 +53,7 @@ class EntryFile:
 
 @dataclass(frozen=True, slots=True)
 class HistoryEntry:
-    """One step. `kind` is install, tune or revert; `packet` the packet's content hash; `values` are
+    """One step. `kind` is install, tune, revert or done; `packet` the packet's content hash; `values` are
     (name, text before, text after); `reasons` are what `recorded_reasons.py` keeps of the packet, None in an entry
     without (a revert, or an older one). `problem` says why the entry can't be trusted, "" where it can."""
 

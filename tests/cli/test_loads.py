@@ -54,6 +54,7 @@ ALLOWED = {
     "compare wren wren --json": TABLES,
     "explain": TABLES,
     "explain feeder.steps_per_mm": TABLES,
+    "status wren": RULES | TERMINAL,
     "guide": TABLES,
     "guide wren --seen clicks": RULES | TERMINAL,
     "trial feed wren -o feed.nc": RULES,

@@ -1,0 +1,140 @@
+"""What of a history stands in the files as they are, what is left of it for hands, and ticking that.
+
+A by-hand item is ticked by an entry of the history that touches no file (`DONE`). So a tick is bound to the chain
+like everything else, and a history without ticks is one of before. Once the packet is taken back, what was ticked is
+to be undone by hand.
+
+Nothing is worked out here, and no file of the configuration is written.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from cfgmigrate.apply.install import recover_at
+from cfgmigrate.apply.prior_installs import stands
+from cfgmigrate.ground.findings import BadInput, CfgError, Place
+from cfgmigrate.ground.paths import existing_root
+from cfgmigrate.store.history import DONE, HISTORY_PATH, History, HistoryEntry, history, record
+from cfgmigrate.store.transaction import Store
+
+
+@dataclass(frozen=True, slots=True)
+class HandItem:
+    """Something that a packet asked of hands. `number` is its place in the list of the day, `entry` the one that
+    asked; `undo` is true where it was done and its packet has been taken back since."""
+
+    number: int
+    entry: int
+    packet: str
+    id: str
+    what: str
+    text: str
+    done: bool = False
+    undo: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class InForce:
+    """The installs and tunings that stand, oldest first, and what they asked of hands."""
+
+    entries: tuple[HistoryEntry, ...]
+    by_hand: tuple[HandItem, ...]
+
+    @property
+    def open(self) -> tuple[HandItem, ...]:
+        return tuple(item for item in self.by_hand if not item.done and not item.undo)
+
+    @property
+    def to_undo(self) -> tuple[HandItem, ...]:
+        return tuple(item for item in self.by_hand if item.undo)
+
+    @property
+    def lights(self) -> tuple[Mapping[str, str], ...]:
+        """Each light as the last entry left it that knew it."""
+        known = [light for entry in self.entries for light in _said(entry, "lights")]
+        return tuple({(light["light"], light["holder"]): light for light in known}.values())
+
+    @property
+    def changes(self) -> tuple[Mapping[str, Any], ...]:
+        """Each value as the last entry that moved it left it."""
+        known = [change for entry in self.entries for change in _said(entry, "changes")]
+        return tuple({change.get("id", change["quantity"]): change for change in known}.values())
+
+
+def in_force(root: Path) -> InForce:
+    """What stands at `root`. Raises BadInput where there is no such folder."""
+    return _of(history(root), root)
+
+
+def tick(root: Path, item: str) -> HandItem:
+    """Note in the history that a by-hand item was done; by its number or its id. One that was ticked stays so.
+
+    Raises BadInput where there is no such item, Refused where the history is broken.
+    """
+    place = existing_root(root)
+    store = Store(place)
+    recover_at(place)
+    with store.locked():
+        found = _of(history(place), place)
+        chosen = _named(item, found.by_hand)
+        if not chosen.done or chosen.undo:
+            said = {"done": [chosen.id], "undone": chosen.undo}
+            record(store, DONE, (), {}, chosen.packet, "", reasons=said)
+    return chosen
+
+
+def _of(past: History, root: Path) -> InForce:
+    steps = [entry for entry in past if entry.kind not in ("revert", DONE)]
+    there = tuple(entry for entry in steps if _stands(past, root, entry))
+    items: list[HandItem] = []
+    for entry in steps:
+        ticked = _ticked(past.entries, entry)
+        stands_now = entry in there
+        for each in _said(entry, "by_hand"):
+            done = ticked.get(each.get("id", each["what"]), False)
+            if stands_now or done:
+                number = len(items) + 1
+                items.append(_item(number, entry, each, done, undo=done and not stands_now))
+    return InForce(there, tuple(items))
+
+
+def _item(number: int, entry: HistoryEntry, said: Mapping[str, Any], done: bool, undo: bool) -> HandItem:
+    name, text = said.get("id", said["what"]), str(said.get("text", ""))
+    return HandItem(number, entry.number, entry.packet, name, said["what"], text, done, undo)
+
+
+def _ticked(entries: Sequence[HistoryEntry], entry: HistoryEntry) -> dict[str, bool]:
+    """What was ticked of an entry's packet since, and not undone; until that packet was installed again."""
+    found: dict[str, bool] = {}
+    for later in entries[entry.number :]:
+        if later.packet == entry.packet and later.kind not in ("revert", DONE):
+            break
+        if later.kind == DONE and later.packet == entry.packet and later.reasons is not None:
+            found |= dict.fromkeys(later.reasons.get("done", ()), not later.reasons.get("undone", False))
+    return found
+
+
+def _stands(past: History, root: Path, entry: HistoryEntry) -> bool:
+    try:
+        return stands(past, root, entry)
+    except CfgError:
+        return False
+
+
+def _named(wanted: str, items: Sequence[HandItem]) -> HandItem:
+    for item in items:
+        if wanted in (str(item.number), item.id):
+            return item
+    listed = "; ".join(f"{item.number} {item.what}" for item in items)
+    remedy = f"There are: {listed}." if items else "Nothing was asked of hands here."
+    raise BadInput(
+        f"there is nothing to be done by hand that is called {wanted!r}", Place(HISTORY_PATH), remedy
+    )
+
+
+def _said(entry: HistoryEntry, group: str) -> Sequence[Mapping[str, Any]]:
+    return tuple((entry.reasons or {}).get(group, ()))

@@ -1,0 +1,45 @@
+"""`cfgmigrate status`: what is in force, what is open, and what is next."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+from cfgmigrate.cli import options
+
+
+@click.command("status", short_help="What is in force, what is open, and what is next.")
+@click.argument("root", type=click.Path(path_type=Path), metavar="CONFIG")
+@click.option(
+    "--sheet",
+    type=click.Path(path_type=Path),
+    default=Path("swap.yaml"),
+    metavar="FILE",
+    help="The swap sheet, if there is one; swap.yaml here where not said.",
+)
+@click.option(
+    "--done", metavar="ITEM", help="Tick what was done by hand: its number here, or its name in the packet."
+)
+@options.as_json
+def command(root: Path, sheet: Path, done: str | None, as_json: bool) -> int:
+    """What is in force at CONFIG, which lights are on, what is still estimated or open by hand, which measurement
+    would help most, and the next command. Exit status 1 where the history is broken."""
+    from cfgmigrate import api
+    from cfgmigrate.reports.safe_text import inert
+
+    options.put_in_order(root)
+    if done is not None:
+        item = api.mark_done(root, done)
+        if not as_json:
+            click.echo(inert(f"{'Undone' if item.undo else 'Done'}: {item.what}"))
+    found = api.status(root, sheet=sheet).to_json()
+    if as_json:
+        options.print_json(found)
+    else:
+        from cfgmigrate.reports.console import make_console, print_lines
+        from cfgmigrate.reports.status_text import status_lines
+
+        console = make_console()
+        print_lines(console, status_lines(found, console.width))
+    return 1 if found["problems"] else 0

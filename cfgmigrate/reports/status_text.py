@@ -1,0 +1,60 @@
+"""A machine's status on one screen: what is in force, what is open, what is next. The JSON has all of it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from typing import Any
+
+from cfgmigrate.reports.screen import ScreenLine, wrapped
+from cfgmigrate.reports.wording import count
+
+#: so many of one list are shown
+MOST = 5
+
+
+def status_lines(said: Mapping[str, Any], width: int) -> list[ScreenLine]:
+    """The lines of a status (its JSON) for a screen of that width."""
+    lines = [ScreenLine(line) for line in _lines(said, width)]
+    return [*lines, ScreenLine(f"Next: {said['next']}", "bold")]
+
+
+def _lines(said: Mapping[str, Any], width: int) -> Iterator[str]:
+    for problem in said["problems"]:
+        yield from wrapped(f"The history is broken: {problem}", width, "! ")
+    if not said["in_force"]:
+        yield "Nothing of ours is in force here."
+    for entry in said["in_force"]:
+        values = count(entry["values"], "value")
+        text = f"In force: {entry['kind']} {entry['entry']} of {entry['time'][:10]}, {values}, packet {entry['packet'][:12]}"
+        yield from wrapped(text, width, others="  ")
+    bad = [each for each in said["lights"] if each["state"] == "unknown"]
+    good = [each for each in said["lights"] if each not in bad]
+    for each in bad:
+        yield from wrapped(f"{_name(each)} is unknown: {each['why']}", width, "! ", most=2)
+    if good:
+        listed = ", ".join(f"{_name(each)} {each['state']}" for each in good)
+        yield from wrapped(f"Lights: {listed}", width, others="  ", most=3)
+    yield from _listed("Undo by hand", [_hand(each) for each in said["by_hand"] if each["undo"]], width)
+    left = [_hand(each) for each in said["by_hand"] if not each["done"] and not each["undo"]]
+    yield from _listed("By hand, still open", left, width)
+    estimates = [f"{each['label']}: {each['new']} {each['unit']}".rstrip() for each in said["estimates"]]
+    yield from _listed("Still estimates", estimates, width)
+    yield from _listed("To be surer", [each["why"] for each in said["surer"]], width)
+
+
+def _name(light: Mapping[str, str]) -> str:
+    return light["light"] if light["holder"] == "machine" else f"{light['light']} ({light['holder']})"
+
+
+def _hand(item: Mapping[str, Any]) -> str:
+    return f"[{item['number']}] {item['what']}"
+
+
+def _listed(title: str, items: Sequence[str], width: int) -> Iterator[str]:
+    if not items:
+        return
+    yield f"{title} ({len(items)}):" if len(items) > 1 else f"{title}:"
+    for item in items[:MOST]:
+        yield from wrapped(item, width, "  - ", most=2)
+    if len(items) > MOST:
+        yield f"  and {len(items) - MOST} more (--json has all)"

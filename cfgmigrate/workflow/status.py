@@ -1,0 +1,144 @@
+"""Where a machine stands: what is in force, which lights are on, what is still estimated or open, and what is next.
+
+All of it comes from the history and, where there is one, from the sheet. Nothing is written, but for a tick.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import asdict, dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from cfgmigrate.reports.safe_text import shell_word
+from cfgmigrate.workflow.inputs import PathLike
+
+if TYPE_CHECKING:
+    from cfgmigrate.apply.in_force import HandItem, InForce
+
+#: so many measurements are named at most
+BEST = 3
+
+
+@dataclass(frozen=True)
+class Status:
+    """`in_force` are the standing entries (number, kind, time, packet, values), `lights` each with its state,
+    `estimates` values that were only estimated, `surer` the measurements that would help most, the best first, each
+    with what it does. `next` is a command to copy."""
+
+    root: str
+    problems: tuple[str, ...]
+    in_force: tuple[Mapping[str, Any], ...]
+    lights: tuple[Mapping[str, str], ...]
+    estimates: tuple[Mapping[str, Any], ...]
+    by_hand: tuple[HandItem, ...]
+    surer: tuple[tuple[str, str], ...]
+    next: str
+
+    def to_json(self) -> dict[str, Any]:
+        plain = {name: getattr(self, name) for name in ("root", "next")}
+        lists = ("problems", "in_force", "lights", "estimates")
+        return {
+            **plain,
+            **{name: list(getattr(self, name)) for name in lists},
+            "by_hand": [asdict(item) for item in self.by_hand],
+            "surer": [{"measure": field, "why": why} for field, why in self.surer],
+        }
+
+
+def status(root: PathLike, *, sheet: PathLike | None = None) -> Status:
+    """Where the machine whose configuration is in the folder `root` stands. `sheet` is its swap sheet, if there is
+    one: while nothing is in force, the lights are those of the sheet.
+
+    Raises BadInput where there is no such folder, or the files or the sheet can't be read.
+    """
+    from cfgmigrate.apply.in_force import in_force
+    from cfgmigrate.store.history import history
+
+    place = Path(root)
+    past, found = history(place), in_force(place)
+    swap = Path(sheet) if sheet is not None and Path(sheet).is_file() else None
+    lights, surer = _ahead(place, swap, found)
+    estimates = tuple(each for each in found.changes if each["status"] == "estimate")
+    return Status(
+        root=str(place),
+        problems=past.problems,
+        in_force=tuple(
+            {
+                "entry": entry.number,
+                "kind": entry.kind,
+                "time": entry.time,
+                "packet": entry.packet,
+                "values": len(entry.values),
+            }
+            for entry in found.entries
+        ),
+        lights=lights,
+        estimates=tuple(
+            {name: each[name] for name in ("label", "holder", "new", "unit", "verify")} for each in estimates
+        ),
+        by_hand=found.by_hand,
+        surer=surer,
+        next=_next(place, swap, found, lights, estimates),
+    )
+
+
+def mark_done(root: PathLike, item: str) -> HandItem:
+    """Note in the history at `root` that a by-hand item was done: by its number in `status`, or by its id. An item that
+    is to be undone, since its packet was taken back, is noted as undone.
+
+    Raises BadInput where there is no such item, Refused where the history is broken.
+    """
+    from cfgmigrate.apply.in_force import tick
+
+    return tick(Path(root), item)
+
+
+def _ahead(
+    place: Path, sheet: Path | None, found: InForce
+) -> tuple[tuple[Mapping[str, str], ...], tuple[tuple[str, str], ...]]:
+    """The lights, and what would make the values surer; both by the sheet, or by what the last install rested on."""
+    from cfgmigrate.plan.surer import surer
+    from cfgmigrate.plan.unlocking import Bench
+    from cfgmigrate.rules import library
+    from cfgmigrate.sheet.reader import parse_sheet, read_sheet
+    from cfgmigrate.sheet.starter import fill
+    from cfgmigrate.workflow.prepare import read_machine
+
+    installs = [entry for entry in found.entries if entry.kind == "install" and entry.reasons]
+    if sheet is not None:
+        swap = read_sheet(sheet)
+    elif installs and installs[-1].reasons is not None:
+        swap = parse_sheet(fill(dict(installs[-1].reasons.get("said", ()))).encode(), "history")
+    else:
+        return found.lights, ()
+    bench = Bench(library.book(), read_machine([place])[1], library.tables())
+    named = tuple((each.field, each.text) for each in surer(bench, swap, BEST))
+    if found.entries:
+        return found.lights, named
+    return tuple(
+        {"light": each.light, "holder": each.holder, "state": each.state, "why": each.why}
+        for each in bench.stand(swap).lights
+    ), named
+
+
+def _next(
+    place: Path,
+    sheet: Path | None,
+    found: InForce,
+    lights: Sequence[Mapping[str, str]],
+    estimates: Sequence[Mapping[str, Any]],
+) -> str:
+    config = shell_word(place)
+    if found.to_undo:
+        return f"cfgmigrate status {config} --done {found.to_undo[0].number}"
+    if not found.entries:
+        unknown = any(light["state"] == "unknown" for light in lights)
+        if sheet is None or unknown:
+            return f"cfgmigrate sheet {config} --ask -o {shell_word(sheet or Path('swap.yaml'))}"
+        return f"cfgmigrate prepare {config} --sheet {shell_word(sheet)} -o packet"
+    if found.open:
+        return f"cfgmigrate status {config} --done {found.open[0].number}"
+    if estimates:
+        return f"cfgmigrate tune {config} --starter"
+    return f"cfgmigrate report {config}"

@@ -1,0 +1,87 @@
+"""A machine's status says what is in force, what is open and what is next; ticks are part of the history."""
+
+from __future__ import annotations
+
+import json
+import shutil
+from pathlib import Path
+from typing import Any
+
+import pytest
+from commandline import Runner
+
+from cfgmigrate import api
+
+SAMPLES = Path(__file__).parents[2] / "sample_configs"
+
+
+@pytest.fixture
+def desk(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    shutil.copytree(SAMPLES / "plover", tmp_path / "plover")
+    shutil.copy(SAMPLES / "sheets" / "plover.yaml", tmp_path / "plover.yaml")
+    monkeypatch.chdir(tmp_path)
+    return tmp_path
+
+
+@pytest.fixture
+def installed(desk: Path) -> Path:
+    api.prepare("plover", "plover.yaml", out="packet")
+    api.install("packet")
+    return desk
+
+
+def told(cli: Runner, *more: str) -> dict[str, Any]:
+    said = cli("status", "plover", "--json", *more)
+    found: dict[str, Any] = json.loads(said.out)
+    return found
+
+
+def test_where_nothing_was_done_the_next_step_is_to_be_asked(cli: Runner, desk: Path) -> None:
+    found = told(cli)
+    assert found["in_force"] == [] and found["next"] == "cfgmigrate sheet plover --ask -o swap.yaml"
+
+
+def test_with_a_sheet_the_lights_are_those_of_the_sheet(cli: Runner, desk: Path) -> None:
+    found = told(cli, "--sheet", "plover.yaml")
+    assert {light["state"] for light in found["lights"]} <= {"set", "by hand", "unaffected"}
+    assert found["next"] == "cfgmigrate prepare plover --sheet plover.yaml -o packet" and found["surer"]
+
+
+def test_what_is_in_force_fits_one_screen(cli: Runner, installed: Path) -> None:
+    found, shown = told(cli), cli("status", "plover").out.splitlines()
+    assert [entry["kind"] for entry in found["in_force"]] == ["install"]
+    assert found["lights"] and found["estimates"] and not any(item["done"] for item in found["by_hand"])
+    assert shown[-1] == "Next: cfgmigrate status plover --done 1"
+    assert len(shown) <= 45 and all(len(line) <= 80 for line in shown[:-1])
+
+
+def test_what_was_ticked_is_kept_and_is_to_be_undone_once_the_packet_is_taken_back(
+    cli: Runner, installed: Path
+) -> None:
+    assert cli("status", "plover", "--done", "2").status == 0
+    (item,) = (item for item in told(cli)["by_hand"] if item["done"])
+    assert item["number"] == 2 and not item["undo"] and api.history("plover").whole
+    assert cli("status", "plover", "--done", item["id"]).status == 0
+    assert len(api.history("plover")) == 2, "what is ticked is not ticked again"
+    assert "Done by hand" in api.report("plover")
+    assert item["what"] in " ".join(cli("history", "plover").out.split())
+    api.revert("packet")
+    found = told(cli)
+    assert [each["what"] for each in found["by_hand"]] == [item["what"]] and found["by_hand"][0]["undo"]
+    assert found["next"] == "cfgmigrate status plover --done 1"
+    assert cli("status", "plover", "--done", "1").out.startswith("Undone")
+    assert told(cli)["by_hand"] == []
+
+
+def test_a_tick_does_not_stand_in_the_way_back(cli: Runner, installed: Path) -> None:
+    old = {path.name: path.read_bytes() for path in (SAMPLES / "plover").iterdir()}
+    cli("status", "plover", "--done", "1")
+    report = api.revert_to("plover", "start")
+    assert report.by_hand
+    assert {path.name: path.read_bytes() for path in Path("plover").iterdir() if path.is_file()} == old
+
+
+def test_an_item_that_there_is_not_is_told_with_those_that_there_are(cli: Runner, installed: Path) -> None:
+    said = cli("status", "plover", "--done", "paint it")
+    assert said.status == 2 and "paint it" in said.err and "1 " in said.err
+    assert len(api.history("plover")) == 1
