@@ -126,13 +126,13 @@ def test_while_a_light_is_unknown_the_next_question_is_one_that_settles_a_light(
 
 
 def asked_until_settled(name: str) -> tuple[int, set[str]]:
-    """How many questions are asked until no answer of the sample's sheet settles a light, and what is unknown then."""
+    """How many answers it takes until no answer of the sample's sheet settles a light, and what is unknown then."""
     said: dict[str, str] = {}
     declined: set[str] = set()
-    for count in range(30):
+    for _ in range(30):
         wanted = bench_of(name).wanted(sheet(said), declined)
         if not wanted or not wanted[0].lights:
-            return count, long_way(name, said)[1]
+            return len(said), long_way(name, said)[1]
         field = wanted[0].field
         if field in full(name):
             said[field] = full(name)[field]
