@@ -319,8 +319,8 @@ def _of_lights(
                 if len(names) < len(more) <= MOST_TOGETHER:
                     yield more
         for value in values:
-            if names := lacks.get(makers.get(value.quantity, "")):
-                yield names
+            if besides := lacks.get(makers.get(value.quantity, "")):
+                yield besides
 
 
 def _together(
