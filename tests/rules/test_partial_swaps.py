@@ -67,7 +67,7 @@ SWAPS: dict[str, tuple[Mapping[str, str], Mapping[str, str], set[str], set[str]]
         {"work.guide_tube"},
     ),
     "only the drive's seat": (
-        {"new.drive": "on the carriage"}, FILES, {"retraction.speed", "retraction.prime_speed", "retraction.prime_extra"},
+        {"new.drive": "on the carriage"}, FILES, {"retraction.speed", "retraction.prime_extra"},
         {"feeder.direction", "lag.smoothing", "lag.to_measure", "retraction.lift", "work.gear_play", "work.keep_old", "work.grip", "work.spare_parts"},
     ),
     "the way back from the carriage to a tube": (
