@@ -60,7 +60,7 @@ def write(bench: Bench) -> Written:
         lag = start + index * step
         left = x if index % 5 == 4 else x + LONGER
         joint, right = x + LONGER + sides[0], x + LONGER + sum(sides)
-        pen.go(z=bead.height + 3, speed=pen.rise_speed)
+        pen.go(z=bead.height * (LAYERS + 1) + 3, speed=pen.rise_speed)
         pen.go(left, y + index * APART)
         if setting:
             pen.words(setting.replace(VALUE, f"{lag:.6g}"))

@@ -1,6 +1,6 @@
 """The knowledge tables: every fact with unit, source and how it was seen; and the values of the sources.
 
-Checked from outside: the data sheets' own tables and examples (Allegro 4988-DS, TI SLVSA73C Eq. 1, TMC2209 rev
+Checked from outside: the data sheets' own tables and examples (A4988 data sheet 4988-DS, DRV8825 data sheet SLVSA73C Eq. 1, TMC2209 rev
 1.03 chapter 8, TMC5160 rev 1.14 chapter 9), a published example of winding temperature, pint for units.
 """
 
@@ -166,7 +166,7 @@ def test_copper_warms_as_in_the_published_example() -> None:
 
 
 def test_what_the_data_sheets_of_plastics_say() -> None:
-    """Ingeo 4043D: 3.6 GPa, 55 to 60 degC; Terluran GP-22: 2.35 GPa, 172 degF; Makrolon 2405: 2.4 GPa."""
+    """PLA grade 4043D: 3.6 GPa, 55 to 60 degC; ABS grade GP-22: 2.35 GPa, 172 degF; PC grade 2405: 2.4 GPa."""
     assert [number(plastic(key).get("modulus")) for key in ("PLA", "ABS", "PC")] == [3.6, 2.35, 2.4]
     assert 55 <= number(plastic("PLA").get("softening")) <= 60
     by_pint = pint.UnitRegistry().Quantity(172, "degF").to("degC").magnitude
@@ -184,7 +184,7 @@ def test_a_range_has_half_its_width_over_the_root_of_three_as_uncertainty() -> N
 def test_an_origin_says_how_far_to_trust_it() -> None:
     assert constant("usual_rise").origin == "common practice, no source"
     assert driver("A4988").facts["reference_gain"].origin.endswith("(second-hand)")
-    assert plastic("PLA").facts["modulus"].origin == "Ingeo 4043D data sheet, tensile modulus"
+    assert plastic("PLA").facts["modulus"].origin == "data sheet of PLA grade 4043D, tensile modulus"
 
 
 @pytest.mark.parametrize("find", [constant, plastic, driver])
@@ -202,7 +202,7 @@ def test_what_no_table_has_is_a_key_error(find: object) -> None:
         ("plastics.yaml", "value: 3.6, uncertainty: 0.2", "value: 3.6, uncertainty: -0.2", "no such number"),
         ("plastics.yaml", "value: 3.6,", "value: nan,", "no such number"),
         ("plastics.yaml", "seen: read, note", "seen: somewhere, note", "needs a source, and seen"),
-        ("plastics.yaml", 'source: "Ingeo 4043D data sheet, tensile modulus", ', "", "needs a source"),
+        ("plastics.yaml", 'source: "data sheet of PLA grade 4043D, tensile modulus", ', "", "needs a source"),
         ("plastics.yaml", "value: 3.6, uncertainty: 0.2, unit: GPa", "value: 3.6", "has no unit"),
         ("plastics.yaml", "value: 3.6, ", "", "either a value or a word"),
         ("plastics.yaml", "modulus: {unit: GPa, says", "modulus: {units: GPa, says", "takes says"),

@@ -1,6 +1,6 @@
 """Driver currents through the whole engine, against the tables and examples of the parts' data sheets.
 
-Sources, each named at its test: A4988 (Allegro 4988-DS, second-hand), DRV8825 (TI SLVSA73C, "Current
+Sources, each named at its test: A4988 (data sheet 4988-DS, second-hand), DRV8825 (data sheet SLVSA73C, "Current
 Regulation", Eq. 1, read), TMC2209 (data sheet rev 1.03, chapter 8, read), TMC5160 (data sheet rev 1.14,
 chapter 9, read). RMS = peak / √2 for sine microstepping. The nearest setting is held against trying all of them.
 """
@@ -57,24 +57,24 @@ def as_printed(found: float, printed: str) -> bool:
     ("resistor", "peak", "volts"), [("0.2", 1.0, 1.6), ("0.1", 1.0, 0.8), ("0.05", 1.0, 0.40)]
 )
 def test_a4988_examples(resistor: str, peak: float, volts: float) -> None:
-    """Allegro 4988-DS: I_trip,max = V_ref / (8 · R_s), a peak; several texts agree (second-hand)."""
+    """A4988 data sheet (4988-DS): I_trip,max = V_ref / (8 · R_s), a peak; several texts agree (second-hand)."""
     assert reference("A4988", resistor, peak) == pytest.approx(volts, rel=1e-9)
 
 
 @pytest.mark.parametrize(("resistor", "peak", "volts"), [("0.25", 2.0, 2.5), ("0.2", 1.25, 1.25)])
 def test_drv8825_examples(resistor: str, peak: float, volts: float) -> None:
-    """TI SLVSA73C, Current Regulation, Eq. 1: I_chop = V_ref / (5 · R_isense), a peak (2 A: read; 1.25 A: second-hand)."""
+    """DRV8825 data sheet (SLVSA73C), Current Regulation, Eq. 1: I_chop = V_ref / (5 · R_isense), a peak (2 A: read; 1.25 A: second-hand)."""
     assert reference("DRV8825", resistor, peak) == pytest.approx(volts, rel=1e-9)
 
 
 def test_drv8825_s_step_rate_binds_before_its_pulses() -> None:
-    """TI SLVSA73C: 1.9 µs high and 1.9 µs low would be 263 kHz, and 250 kHz are allowed."""
+    """DRV8825 data sheet (SLVSA73C): 1.9 µs high and 1.9 µs low would be 263 kHz, and 250 kHz are allowed."""
     assert value("feeder.step_rate_limit", new__driver__part="DRV8825") == pytest.approx(250)
     assert pytest.approx(263e3, rel=1e-3) == 1 / (1.9e-6 + 1.9e-6)
 
 
 def test_a4988_s_pulses_allow_half_a_million_steps() -> None:
-    """Allegro 4988-DS: 1 µs high, 1 µs low (second-hand)."""
+    """A4988 data sheet (4988-DS): 1 µs high, 1 µs low (second-hand)."""
     assert value("feeder.step_rate_limit", new__driver__part="A4988") == pytest.approx(500)
 
 
@@ -178,7 +178,7 @@ def test_tmc5160_is_set_as_near_as_its_second_scale_allows(wanted: int, resistor
 def test_in_a_full_step_both_phases_carry_what_one_has_at_the_peak_over_the_root_of_two(
     part: str, share: str
 ) -> None:
-    """Allegro 4988-DS: a full step runs at 70.71 % (second-hand); the same √2 stands between RMS and peak here."""
+    """A4988 data sheet (4988-DS): a full step runs at 70.71 % (second-hand); the same √2 stands between RMS and peak here."""
     rms = value("motor.driver_range", new__driver__part=part, new__driver__sense_resistor="0.1 ohm")
     peak = 4.0 / (8 * 0.1)
     assert as_printed(rms / peak, share)

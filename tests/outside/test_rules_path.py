@@ -1,9 +1,9 @@
 """The filament's path: a rod in compression, the slack in a bent tube, the lag of a spring before a nozzle.
 
-Sources: Callister, problem 6.6 (second-hand; 13.8 mm, recomputed 13.84): a rod of 2.0 mm and 30 m under 300 N at
-207 GPa; a 1.75 mm filament of PLA (3.6 GPa, Ingeo 4043D data sheet, read) under 50 N; slack by geometry, here also
-measured along polylines; first-order lag (Tronvoll et al. 2019, doi 10.1108/RPJ-10-2018-0275; Colon, Kazmer,
-Peterson 2023, doi 10.21203/rs.3.rs-3443933/v1; abstracts read): 63.2 % at one time constant, simulated with scipy.
+Sources: Materials Science and Engineering, problem 6.6 (second-hand; 13.8 mm, recomputed 13.84):
+a rod of 2.0 mm and 30 m under 300 N at 207 GPa; a 1.75 mm filament of PLA (3.6 GPa, data sheet of PLA grade 4043D, read) under 50 N; slack by geometry, here also
+measured along polylines; first-order lag (Rapid Prototyping Journal 2019, doi 10.1108/RPJ-10-2018-0275; a preprint of 2023,
+doi 10.21203/rs.3.rs-3443933/v1; abstracts read): 63.2 % at one time constant, simulated with scipy.
 """
 
 from __future__ import annotations
@@ -132,7 +132,7 @@ def test_the_lag_of_a_spring_before_a_nozzle_is_in_proportion_to_its_give(nozzle
 
 
 def test_no_lag_is_ever_given_without_one_that_was_measured() -> None:
-    """No paper gives one constant (Tronvoll 2019; Colon, Kazmer, Peterson 2023): there is a range to measure, and no number."""
+    """No paper gives one constant (both papers named above): there is a range to measure, and no number."""
     outcome = work_out_given(
         {"new.drive": "on the carriage", "new.tube.length": "38 mm", "was.lag.coefficient": "0"}
     )

@@ -322,7 +322,7 @@ def make_by_hand(values: dict[str, float]):
     yield ByHand(
         "Reference voltage of the feeder's driver", values["reference"], "V",
         "the driver's current is set by a screw, so no file can do it",
-        derive("reference", values, "Allegro A4988 data sheet: I_trip,max = V_ref / (8 · R_s)"),
+        derive("reference", values, "A4988 data sheet (4988-DS): I_trip,max = V_ref / (8 · R_s)"),
         uncertainty=0.005,
         cautions=(
             "Measure against the board's ground with nothing else touching; a slip of the probe destroys the driver.",

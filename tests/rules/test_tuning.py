@@ -238,7 +238,7 @@ def test_a_screw_is_turned_by_hand_and_no_file_is_changed() -> None:
     }
     outcome = tuned("  current: {wanted: 0.5 A}", swap=swap)
     assert not targets(outcome) & {"motor.run_current"}
-    # Allegro 4988-DS: 8 · 0.1 ohm · √2 · 0.5 A
+    # A4988 data sheet (4988-DS): 8 · 0.1 ohm · √2 · 0.5 A
     assert number(outcome, "motor.reference_voltage") == pytest.approx(0.565685, rel=1e-5)
 
 

@@ -303,6 +303,15 @@ def test_the_sides_of_a_joint_are_alike_in_the_wall_whose_coefficient_is_the_lag
     assert 0.01 * (right - 1) <= lag + 1e-9 and lag < 0.01 * right + 1e-9
 
 
+@pytest.mark.parametrize("nozzle", ["0.4", "1.2"])
+def test_the_nozzle_goes_from_wall_to_wall_above_what_stands_there(nozzle: str) -> None:
+    highest = max(
+        move.end[2] or 0 for move in off_the_edge(tight("lag", nozzle)) if move.feed > 0 and move.length
+    )
+    across = [move for move in tight("lag", nozzle) if not move.feed and move.end[:2] != move.start[:2]]
+    assert all((move.end[2] or 0) > highest for move in across[3:-1])
+
+
 def test_the_sides_are_long_enough_for_the_flow_to_settle_and_no_longer_than_the_bed() -> None:
     short, long = (
         max(
