@@ -18,19 +18,21 @@ from cfgmigrate.sheet.schema import sheet_schema
 
 OWNERS = ("feeder", "machine")
 _LIGHT = {"says", "of", "rules", "stops", "values"}
-_VALUE = {"always", "settle", "same"}
+_VALUE = {"always", "settle", "same", "unless"}
 _ASK = {"what", "usual", "where"}
 
 
 @dataclass(frozen=True, slots=True)
 class Wanted:
     """One quantity of a light. `settle` are lists of fields, one of which must be said in full; `same` likewise those
-    that say it is not affected; an `always` one has to be set even where no file has it."""
+    that say it is not affected; an `always` one has to be set even where no file has it. `unless` are fields with the word
+    by which it does not matter."""
 
     quantity: str
     settle: tuple[tuple[str, ...], ...]
     same: tuple[tuple[str, ...], ...]
     always: bool = False
+    unless: tuple[tuple[str, str], ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -113,7 +115,11 @@ def _wanted(item: YamlField, asked: set[str]) -> Wanted:
         if field not in asked:
             raise BadInput(f"{item.key}: nothing says how to ask for {field}", item.place)
     always = item.node.get("always")
-    return Wanted(item.key, settle, same, always is not None and always.text == "true")
+    unless = item.node.get("unless")
+    words = (
+        tuple((each.key, each.node.text or "") for each in unless.items or ()) if unless is not None else ()
+    )
+    return Wanted(item.key, settle, same, always is not None and always.text == "true", words)
 
 
 def _ask(item: YamlField) -> Ask:

@@ -140,14 +140,19 @@ def _of_value(value: Wanted, kind: LightKind, case: Case, known: Lights) -> _Lig
     if stopped := next((rule for rule in kind.stops if rule in case.hand), ""):
         lacking = (name for name in kind.stops[stopped] if name not in case.said and known.asks_for(name))
         return _LightState(UNKNOWN, case.hand[stopped][1], tuple(_question(name, known) for name in lacking))
+    for name, word in value.unless:
+        if name in case.said and case.said[name].word == word:
+            return _LightState(UNAFFECTED, f"the sheet says {name}: {word}")
     full = any(_said(names, case.said) for names in value.settle)
     if full and stand.done:
         return _LightState(SET, stand.why, rests_on=(stand.change,) if stand.change else ())
-    hand = [case.hand[rule] for rule in kind.rules if rule in case.hand]
+    protected = quantity(value.quantity).protected  # never written, so what a file has is for hands too
+    rules = [rule for rule in kind.rules if rule.startswith("protected.") or not protected]
+    hand = [case.hand[rule] for rule in rules if rule in case.hand]
     if not stand.text and value.quantity in case.suspects:
         what = f"{case.suspects[value.quantity]} may be the {quantity(value.quantity).label} and is not understood"
         return _LightState(UNKNOWN, what)
-    if full and hand and not stand.text:
+    if full and hand and (protected or not stand.text):
         (item, text), *_ = hand
         return _LightState(BY_HAND, text, rests_on=(item,))
     if same := next((names for names in value.same if _same(names, case.said)), None):

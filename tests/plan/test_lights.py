@@ -222,3 +222,17 @@ def test_a_mount_that_does_not_stand_the_current_leaves_the_light_unknown_whatev
     assert (current.state, current.why) == (UNKNOWN, "change the mount")
     same = one("current", Case("machine", said("new.motor_as_before"), kept("motor.run_current"), BOTH, hand))
     assert same.state == UNKNOWN
+
+
+def test_an_end_stop_that_a_file_has_is_for_hands_where_a_person_is_told_it() -> None:
+    """It is protected and never written; without this, nothing but taking it for granted would let an install through."""
+    fields = said("carriage.nozzle_shift.z")
+    hand = {"axis.z.max": ("z", "set the limit"), "protected.end_stop_z": ("e", "move the switch")}
+    (found,) = lights([Case("machine", fields, kept("end_stop.z"), (), hand)])
+    assert (found.state, found.why) == (BY_HAND, "move the switch")
+
+
+def test_an_end_stop_that_does_not_stop_z_is_not_asked_for() -> None:
+    fields = said("carriage.nozzle_shift.z", "carriage.z_stop", text="probe")
+    (found,) = lights([Case("machine", fields, kept("end_stop.z"))])
+    assert (found.state, found.why) == (UNAFFECTED, "the sheet says carriage.z_stop: probe")
