@@ -233,6 +233,8 @@ def test_an_end_stop_that_a_file_has_is_for_hands_where_a_person_is_told_it() ->
 
 
 def test_an_end_stop_that_does_not_stop_z_is_not_asked_for() -> None:
-    fields = said("carriage.nozzle_shift.z", "carriage.z_stop", text="probe")
+    place = Place("s.yaml", 1, 1)
+    fields = said("carriage.nozzle_shift.z")
+    fields["carriage.z_stop"] = SheetEntry("carriage.z_stop", "probe", place, value=None, word="probe")
     (found,) = lights([Case("machine", fields, kept("end_stop.z"))])
     assert (found.state, found.why) == (UNAFFECTED, "the sheet says carriage.z_stop: probe")
