@@ -101,6 +101,13 @@ def code_said(spot: Spot, fit: Fit) -> Said:
     return reading_of(spot, fit, value)
 
 
+def code_line(setting: Setting, quantity: str) -> str:
+    """The entry of a site file's `codes` that says what a word of a code sets, "" for a word that has none."""
+    unit = facts(quantity).quantity.unit if known(quantity) else ""
+    meant = f"{{quantity: {quantity}, unit: {unit}}}" if unit in units() else quantity
+    return f"{setting.section}.{setting.key.upper()}: {meant}" if setting.section else ""
+
+
 def as_told(said: Said, spot: Spot) -> Said:
     """Readings of a code that only a remark explains: editable where its unit is stated, or where it has none."""
     readings = []
@@ -108,7 +115,9 @@ def as_told(said: Said, spot: Spot) -> Said:
         unit = facts(reading.quantity).quantity.unit
         of = units()[unit].of if unit in units() else ""
         certain = not unit or spot.unit is not None or of in spot.file_units
-        why = "" if certain else "only a remark says what this code sets, and no unit is stated"
+        line = code_line(spot.setting, reading.quantity)
+        taught = f"; if it is that, add to cfgmigrate.yaml, under codes: {line}" if line else ""
+        why = "" if certain else f"only a remark says what this code sets, and no unit is stated{taught}"
         readings.append(replace(reading, editable=certain, why_not=why))
     return Said(tuple(readings), said.doubts)
 

@@ -12,6 +12,7 @@ from typing import Any, Protocol
 from cfgmigrate.dialects.document import Document, State
 from cfgmigrate.files.roles import FileSet, Question, Role
 from cfgmigrate.ground.findings import Doubt
+from cfgmigrate.machine.codes import code_line
 from cfgmigrate.machine.model import Machine, Reading, Unread
 from cfgmigrate.machine.quantities import PROTECTED, numbered, quantity
 from cfgmigrate.machine.teach import Teachable, lengths_of, teachable
@@ -225,6 +226,9 @@ def _unread(unread: Unread, machine: Machine, near: Teachable | None) -> dict[st
 
 def _remedy(unread: Unread, machine: Machine) -> str:
     """A line to copy only for a quantity that nothing else sets: it would otherwise be set twice."""
+    document = next((each for each in machine.documents if each.path == unread.place.file), None)
+    if document and document.dialect == "command" and (line := code_line(unread.setting, unread.nearest[0])):
+        return f"if it is that, add to cfgmigrate.yaml, under codes: {line}"
     free = next((name for name in unread.nearest if machine.get(name) is None), None)
     if free is not None:
         return f"if it is that, add to a names file: {name_line(unread.setting, free)}"

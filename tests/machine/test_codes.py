@@ -3,6 +3,8 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import pytest
 from feederbench import values
 
@@ -10,6 +12,8 @@ from cfgmigrate.dialects import read
 from cfgmigrate.machine.codes import coded, table_codes
 from cfgmigrate.machine.model import Machine
 from cfgmigrate.machine.recognise import recognise
+from cfgmigrate.machine.survey import survey_of
+from cfgmigrate.workflow.prepare import read_machine
 
 
 def commands(text: str, path: str = "knot.nc") -> Machine:
@@ -92,6 +96,24 @@ def test_what_only_a_remark_explains_is_editable_where_its_unit_is_stated() -> N
     assert not told.editable and "unit" in told.why_not
     (stated,) = commands("D43 L5.5 ; retraction length, mm\n").readings
     assert stated.editable
+
+
+def test_the_survey_offers_the_line_that_teaches_a_code_which_only_a_remark_explains(tmp_path: Path) -> None:
+    text = "M933 K0.4 ; lag of the feed\n"
+    (told,) = commands(text).readings
+    assert not told.editable
+    offered = told.why_not.partition("under codes: ")[2]
+    assert offered == "M933.K: {quantity: lag.coefficient, unit: s}"
+    (tmp_path / "knot.nc").write_text("G21\nM92 X80 Y80 E96\n" + text)
+    (tmp_path / "cfgmigrate.yaml").write_text(f"site: 1\ncodes: {{{offered}}}\n")
+    found = read_machine(tmp_path)[1].get("lag.coefficient")
+    assert found is not None and found.editable
+
+
+def test_a_word_whose_remark_only_comes_close_is_offered_as_a_code_too() -> None:
+    found = commands("M933 W40 ; max wobble speed of the feeder\n")
+    (unread,) = survey_of(found).to_json()["unrecognised"]
+    assert "under codes: M933.W: {quantity: feeder.max_speed, unit: mm/s}" in unread["remedy"]
 
 
 def test_a_tool_that_was_chosen_holds_for_the_lines_behind_it() -> None:
