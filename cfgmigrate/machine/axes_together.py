@@ -41,11 +41,13 @@ def together_said(spot: Spot, name: Name, stated: str) -> Said | None:
             return None
         for order in orders:
             found = _fits_of(rest, order) if len(order) == count else ()
+            if not found and order == "xyz" and count == 3 and _is_zero(value.items[2]):
+                found = _fits_of(rest, "xy")  # what z has none of is 0 there
             if count == 2 and not letters and _fits_of(rest, "z"):
                 return None  # which two of three is not said
             if found:
                 return joined(
-                    [reading_of(spot, fit, item) for fit, item in zip(found, value.items, strict=True)]
+                    [reading_of(spot, fit, item) for fit, item in zip(found, value.items, strict=False)]
                 )
         return None
     if len(letters) < 2 or not isinstance(value, Number | Ratio | Truth | Text):
@@ -60,6 +62,10 @@ def together_said(spot: Spot, name: Name, stated: str) -> Said | None:
     why = f"one number stands for {axes}"
     kept = [replace(r, editable=False, why_not=why) for each in said for r in each.readings]
     return Said(tuple(kept), said[0].doubts)
+
+
+def _is_zero(value: Value) -> bool:
+    return isinstance(value, Number) and value.value == 0
 
 
 def _stages(value: Value, letters: str) -> Value:

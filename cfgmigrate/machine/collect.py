@@ -50,8 +50,8 @@ def _spot(context: Context, setting: Setting, spoken: Spoken, defined: Definitio
         defined,
         unit=spoken.unit,
         qualifier=spoken.qualifier,
-        file_units=remarks.units,
-        file_qualifier=remarks.qualifier,
+        file_units={**remarks.units, **context.members.units},
+        file_qualifier=context.members.qualifier or remarks.qualifier,
     )
 
 

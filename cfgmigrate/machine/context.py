@@ -16,6 +16,7 @@ from functools import lru_cache
 from cfgmigrate.dialects.document import Document, Setting, State
 from cfgmigrate.dialects.value import Items, Number, Text, read_value
 from cfgmigrate.ground.units import Unit, unit_written, units
+from cfgmigrate.machine.members import VALUE_KEYS, Members
 from cfgmigrate.machine.remarks import NOTHING, QUALIFIERS, Remarks, Stated, order_in, stated
 from cfgmigrate.machine.sides import sided, twins
 from cfgmigrate.machine.spellings import symbol, ways_of
@@ -26,16 +27,6 @@ from cfgmigrate.machine.words import Name, names_of, paths_of, split
 BEFORE_ALL, FEWEST = 0.9, 5
 #: a wrapper of several axes holds at least this part of the file
 WRAPS = 0.4
-_UNIT_KEYS = frozenset({"unit", "units", "uom"})
-_VALUE_KEYS = frozenset({"value", "val", "nominal", "setting", "set", "is"})
-#: members by which an object of a list says which axis it is of
-_AXIS_KEYS, _AXIS_NAMES = (
-    ("axis", "name", "id", "of", "for"),
-    frozenset({"x", "y", "z", "e", "feeder", "extruder"}),
-)
-_BESIDE = frozenset(
-    {"kind", "as", "note", "typical", "default", "allowed", "comment", "remark", "measured", "basis", "step"}
-)
 #: the dimension of a unit as the word that the trade has for it
 _DIMENSION_WORDS = {
     "speed": ("speed",), "acceleration": ("acceleration",), "current": ("current",), "resistance": ("resistor",),
@@ -78,26 +69,25 @@ class Context:
     document: Document
     remarks: Remarks = field(init=False)
     before: frozenset[Pieces] = field(init=False)
-    members: dict[str, dict[str, Setting]] = field(init=False)
+    members: Members = field(init=False)
     order: str = ""
 
     def __post_init__(self) -> None:
         self.remarks = Remarks(self.document)
         self.before = standing_before(self.document)
-        self.members = defaultdict(dict)
-        if self.document.dialect == "nested":
-            for setting in self.document.settings:
-                self.members[setting.section][setting.key.lower()] = setting
+        self.members = Members(self.document)
         self._tables: Counter[Pieces] = Counter()
         self._limits: dict[Pieces, set[str]] = defaultdict(set)
+        self._keys: dict[Pieces, set[str]] = defaultdict(set)
         self._twins = twins((*split(s.section), *split(s.key)) for s in self.document.settings)
         for setting in self.document.settings:
             section, key = setting.section, setting.key
-            if key.lower() in _VALUE_KEYS:
+            if key.lower() in VALUE_KEYS:
                 section, _, key = section.rpartition(".")
             if key.lower() in ("x", "y", "z"):
                 self._tables[self._without((tuple(split(section)), (key.lower(),)))[0]] += 1
             path = self._without(paths_of(section, key)[-1])
+            self._keys[path[0]].add(" ".join(path[1]))
             if len(path[1]) == 1 and (measure := limited(path[1][0])):
                 self._limits[path[0]].add(measure)
         self.order = self.remarks.order or self._order_setting()
@@ -112,34 +102,19 @@ class Context:
         """What is known of a setting. `plain` are its section and key without a profile's name in them."""
         section, key = plain or (setting.section, setting.key)
         told = stated(self.remarks.behind(setting)) if self.document.dialect != "nested" else NOTHING
-        unit, qualifier = told.unit, told.qualifier
-        siblings = self.members.get(setting.section, {})
-        if siblings:
-            written = next((siblings[name] for name in _UNIT_KEYS if name in siblings), None)
-            has_value = any(name in siblings for name in _VALUE_KEYS)
-            if written is not None and unit is None:
-                found = stated(written.value.strip("\"'"))
-                unit, qualifier, told = found.unit, found.qualifier, found
-            beside = (written is not None or has_value) and key.lower() in (_UNIT_KEYS | _BESIDE)
-            if beside and not (key.lower() == "allowed" and not has_value):
-                return Spoken((), beside=True)
-            if (
-                (written is not None or len(siblings) == 1)
-                and key.lower() in (_VALUE_KEYS | {"allowed"})
-                and section
-            ):
-                section, _, key = section.rpartition(".")
-                key = f"{key} range" if setting.key.lower() == "allowed" else key
-            named = next((siblings[k].value.strip("\"'").lower() for k in _AXIS_KEYS if k in siblings), "")
-            if named in _AXIS_NAMES:
-                section = f"{section} {named}"
-            if not qualifier:
-                texts = [s.value.strip("\"'").lower() for name, s in siblings.items() if name in _BESIDE]
-                qualifier = next((word for word in QUALIFIERS if word in texts), "")
+        said = self.members.beside(setting, section, key)
+        if said.beside:
+            return Spoken((), beside=True)
+        section, key = said.section, said.key
+        told = told if told.unit or told.qualifier or told.words else said.told
+        if order_in(told.words):
+            told = replace(told, words="")
+        unit, qualifier = told.unit, told.qualifier or said.told.qualifier
         names = tuple(
             name for path in paths_of(section, key) for name in self._names(path, told, unit, setting.value)
         )
-        return Spoken(names, unit, qualifier, told.words, order_in(told.words) or self.order)
+        order = order_in(self.remarks.behind(setting))
+        return Spoken(names, unit, qualifier, told.words, order or self.order)
 
     def _names(
         self, path: tuple[Pieces, Pieces], told: Stated, unit: Unit | None, value: str
@@ -167,6 +142,8 @@ class Context:
             return ()
         if key[0] in ("x", "y", "z", "e"):
             return ("max",) if self._tables.get(section, 0) >= 2 else ()
+        if (key[0],) in vocabulary().spelled("hold") and "current" in self._keys.get(section, set()):
+            return ("current",)
         of = limited(key[0])
         return ("max",) if of and self._limits.get(section, set()) >= {"speed", "acceleration"} else ()
 

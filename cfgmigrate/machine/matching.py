@@ -403,7 +403,7 @@ def _strange(use: _Use, things: frozenset[str], fillers: frozenset[str], phrase:
 @lru_cache(maxsize=1)
 def _neutral() -> frozenset[str]:
     """Words that a section may have over whatever stands in it: they name no thing."""
-    return frozenset(w for name in ("limit", "speed", "current", "position", "maximum") for s in vocabulary().spelled(name) for w in s)  # fmt: skip
+    return frozenset(w for name in ("limit", "speed", "current", "position", "maximum", "gear", "step", "acceleration", "sense", "direction") for s in vocabulary().spelled(name) for w in s)  # fmt: skip
 
 
 def names_owner(words: tuple[str, ...]) -> bool:

@@ -104,8 +104,17 @@ def find_profiles(documents: Sequence[Document], roles: FileSet) -> Profiles:
             made[key] = _found(group, Holder(kind, name if alone else f"{name} ({group.path})"), feeders)
         for setting in group.settings:
             of[group.path, setting.start] = made[key]
+            if kind == "filament" and group.level == group.path and _only_diameter(setting):
+                plain[group.path, setting.start] = "filament", setting.key
         plain.update({(group.path, start): parts for start, parts in group.plain.items()})
     return Profiles(tuple(made.values()), of, plain)
+
+
+def _only_diameter(setting: Setting) -> bool:
+    """Whether a setting of a filament's file says no more than a diameter: then it is the filament's."""
+    words = {"diameter", "dia", "diam", "thickness", "mm"}
+    found = set(split(setting.key))
+    return not setting.section and found != {"mm"} and bool(found) and found <= words
 
 
 def _groups(document: Document, role: Role) -> list[_Group]:

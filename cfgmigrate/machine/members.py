@@ -1,0 +1,162 @@
+"""What members of one object of a nested file say of each other.
+
+`{"value": 560, "unit": "mA"}`: the number is what the object's name says, in the unit beside it; the unit may stand in a
+remark as well (`{"is": 660, "remark": "mA, rms"}`). `{"drives": "x", "steps": 80}` in a list: each object is of the part
+that one of its members names, if the same member names an axis in another of them. `{"speedUnit": "mm/min", "speed":
+…}`: the unit of all such numbers in the object; `"units": {"speed": "mm/s"}`: in the whole file.
+
+This module looks at keys and texts only; what they mean is the matter of `matching.py`.
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from cfgmigrate.dialects.document import Document, Setting
+from cfgmigrate.ground.units import Unit
+from cfgmigrate.machine.remarks import NOTHING, QUALIFIERS, Stated, stated
+from cfgmigrate.machine.spellings import ways_of
+from cfgmigrate.machine.vocabulary import vocabulary
+from cfgmigrate.machine.words import split
+
+_UNIT_KEYS = frozenset({"unit", "units", "uom"})
+VALUE_KEYS = frozenset({"value", "val", "nominal", "setting", "set", "is", "now", "number"})
+_REMARK_KEYS = ("remark", "comment", "note", "about", "hint", "info")
+_BESIDE = frozenset(
+    {
+        *_REMARK_KEYS,
+        "kind",
+        "as",
+        "typical",
+        "default",
+        "allowed",
+        "measured",
+        "basis",
+        "step",
+        "was",
+        "old",
+        "since",
+    }
+)
+_AXIS_KEYS = ("axis", "name", "id", "of", "for")
+_AXES = frozenset({"x", "y", "z"})
+
+
+@dataclass(frozen=True, slots=True)
+class Beside:
+    """What the members beside a setting say of it. `section` and `key` are those by which it is known; `beside` is true
+    where it only says something of another member."""
+
+    section: str
+    key: str
+    told: Stated = NOTHING
+    beside: bool = False
+
+
+class Members:
+    """The objects of a nested document by their path; empty for other dialects."""
+
+    def __init__(self, document: Document) -> None:
+        self._of: dict[str, dict[str, Setting]] = defaultdict(dict)
+        if document.dialect == "nested":
+            for setting in document.settings:
+                self._of[setting.section][setting.key.lower()] = setting
+        self._named = _naming_members(self._of)
+        self.units, self.qualifier = _table_of_units(self._of)
+
+    def beside(self, setting: Setting, section: str, key: str) -> Beside:
+        """What is said of a setting that is known by a section and a key."""
+        siblings = self._of.get(setting.section, {})
+        if not siblings:
+            return Beside(section, key)
+        lower = key.lower()
+        written = next((siblings[name] for name in _UNIT_KEYS if name in siblings), None)
+        valued = any(name in siblings for name in VALUE_KEYS)
+        if (
+            (written is not None or valued)
+            and lower in (_UNIT_KEYS | _BESIDE)
+            and (lower != "allowed" or valued)
+        ):
+            return Beside(section, key, beside=True)
+        naming = self._named.get(_parent(setting.section), "")
+        if naming == lower:
+            return Beside(section, key, beside=True)
+        told = stated(_text(written)) if written is not None else NOTHING
+        alone = all(name in VALUE_KEYS | _UNIT_KEYS | _BESIDE for name in siblings)
+        if lower in VALUE_KEYS | {"allowed"} and section and (written is not None or alone):
+            if written is None:
+                told = stated(next((_text(siblings[k]) for k in _REMARK_KEYS if k in siblings), ""))
+            section, _, last = section.rpartition(".")
+            key = f"{last} range" if lower == "allowed" else last
+        elif written is None and (own := self._unit_of(siblings, key)):
+            told = own
+        if naming in siblings:
+            section = f"{section} {_text(siblings[naming])}"
+        elif (
+            named := next((_text(siblings[k]) for k in _AXIS_KEYS if k in siblings), "").lower()
+        ) and _is_part(named):
+            section = f"{section} {named}"
+        if not told.qualifier:
+            texts = [_text(other).lower() for name, other in siblings.items() if name in _BESIDE]
+            told = Stated(told.unit, next((q for q in QUALIFIERS if q in texts), ""), told.words)
+        return Beside(section, key, told)
+
+    def _unit_of(self, siblings: Mapping[str, Setting], key: str) -> Stated | None:
+        """The unit that a member such as `speedUnit` states of a member whose key has the same words."""
+        for name, other in siblings.items():
+            words = split(other.key)
+            if (
+                len(words) > 1
+                and words[-1] in _UNIT_KEYS
+                and set(words[:-1]) <= set(split(key))
+                and name != key.lower()
+            ):
+                found = stated(_text(other))
+                if found.unit is not None:
+                    return Stated(found.unit, found.qualifier)
+        return None
+
+
+def _naming_members(objects: Mapping[str, Mapping[str, Setting]]) -> dict[str, str]:
+    """For each list of objects the member that says what each of them is of: one that names an axis in some."""
+    found: dict[str, str] = {}
+    for path, members in objects.items():
+        parent = _parent(path)
+        if parent and parent not in found:
+            named = next((name for name, each in members.items() if _text(each).lower() in _AXES), "")
+            if named:
+                found[parent] = named
+    return found
+
+
+def _parent(path: str) -> str:
+    """The list that an object is in, "" for none."""
+    before, _, last = path.rpartition(".")
+    return before if last.isdigit() else ""
+
+
+def _is_part(text: str) -> bool:
+    words = [word for piece in split(text) for word in ways_of(piece)[0]]
+    return len(words) <= 2 and not {"x", "y", "z", "feeder"}.isdisjoint(
+        vocabulary().names_in(frozenset(words))
+    )
+
+
+def _table_of_units(objects: Mapping[str, Mapping[str, Setting]]) -> tuple[dict[str, Unit], str]:
+    """The units that a table of them states for the whole file, by dimension, and `rms` or `peak`."""
+    units: dict[str, Unit] = {}
+    qualifier = ""
+    for path, members in objects.items():
+        if path.rpartition(".")[2].lower() in _UNIT_KEYS:
+            for each in members.values():
+                found = stated(_text(each))
+                if found.unit is not None:
+                    units[found.unit.of] = found.unit
+                qualifier = qualifier or found.qualifier
+    return units, qualifier
+
+
+def _text(setting: Setting) -> str:
+    return setting.value.strip("\"'")
