@@ -11,13 +11,15 @@ nothing: its changes carry results and readings as every other quantity does.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from cfgmigrate.ground.findings import Doubt
 from cfgmigrate.machine.model import Machine
 from cfgmigrate.rules.engine import Outcome
 from cfgmigrate.rules.result import Silent
 from cfgmigrate.scripts.feeds import (
+    Way,
+    WayAt,
     fast_feed_doubts,
     feed_changes,
     longest_feed_doubts,
@@ -26,6 +28,8 @@ from cfgmigrate.scripts.feeds import (
 )
 from cfgmigrate.scripts.limits import Limit, limit_changes, limits_of
 from cfgmigrate.scripts.number_change import Script, ScriptChange, scripts_of
+from cfgmigrate.scripts.reading import Move
+from cfgmigrate.scripts.tools import first_tool
 from cfgmigrate.sheet.model import Sheet
 
 
@@ -53,21 +57,10 @@ def script_findings(
     if not scripts:
         return ScriptFindings()
     limits = limits_of(outcome, machine, written)
-    path = path_of(outcome, sheet)
     by_limit, doubts = limit_changes(scripts, limits, sheet)
-    paths = {number: path_of(*found) for number, found in (others or {}).items()}
-
-    def serves(script: Script) -> bool:
-        """Whether all feeders that a script may be for have this path, before and after."""
-        return len(machine.feeders) < 2 or all(
-            (mine := paths.get(number)) is not None
-            and path is not None
-            and (mine.old, mine.new) == (path.old, path.new)
-            for number in script.reading.serves or machine.feeders
-        )
-
-    by_path, more = feed_changes(scripts, path, sheet, serves)
-    longest = longest_feed_doubts(scripts, by_path, path, written)
+    way_at = _ways(machine, Way(path_of(outcome, sheet), sheet), others or {})
+    by_path, more = feed_changes(scripts, way_at)
+    longest = longest_feed_doubts(scripts, by_path, way_at, written)
     doubted = {doubt.place for doubt in more}
     found = (
         *doubts,
@@ -78,6 +71,24 @@ def script_findings(
     )
     changes = (*by_limit, *by_path)
     return ScriptFindings(changes, found, () if changes else (_nothing_to_do(scripts, limits),))
+
+
+def _ways(machine: Machine, only: Way, feeders: Mapping[int, tuple[Outcome, Sheet]]) -> WayAt:
+    """The path of each move: that of the tool in force, else one that all feeders have that it may be of."""
+    if len(machine.feeders) < 2:
+        return lambda script, move: only
+    ways = {number: Way(path_of(*found), found[1]) for number, found in feeders.items()}
+    first = first_tool(machine)
+
+    def way_at(script: Script, move: Move) -> Way:
+        numbers = script.feeders_at(move, first)
+        changing = [ways[number] for number in numbers if number in ways and ways[number].path is not None]
+        if not changing:
+            return Way(None, only.sheet)
+        lengths = {(way.path.old, way.path.new) for way in changing if way.path is not None}
+        return replace(changing[0], certain=len(changing) == len(numbers) and len(lengths) == 1)
+
+    return way_at
 
 
 def _nothing_to_do(scripts: Sequence[Script], limits: Sequence[Limit]) -> Silent:

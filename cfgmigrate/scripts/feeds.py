@@ -30,9 +30,6 @@ _LONGEST = "Make the move shorter, or allow a longer one by hand."
 _HOT = "The nozzle must be at printing temperature for this; it burns. Keep hands away from gears that turn."
 
 
-Serves = Callable[[Script], bool]
-
-
 @dataclass(frozen=True, slots=True)
 class Path:
     """The filament's way before and after, in mm, and the two names by whose difference feeds change."""
@@ -44,6 +41,19 @@ class Path:
 
     def made_for_the_old(self, length: float) -> bool:
         return FEED_RATIO[0] * self.old <= abs(length) <= FEED_RATIO[1] * self.old
+
+
+@dataclass(frozen=True, slots=True)
+class Way:
+    """The path that a move feeds through (None: none that changes), the sheet that tells of it, and whether it is
+    `certain` that all feeders that the move may be of have this one."""
+
+    path: Path | None
+    sheet: Sheet
+    certain: bool = True
+
+
+WayAt = Callable[[Script, Move], Way]
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,17 +90,19 @@ def path_of(outcome: Outcome, sheet: Sheet) -> Path | None:
 
 
 def feed_changes(
-    scripts: Sequence[Script], path: Path | None, sheet: Sheet, serves: Serves = lambda script: True
+    scripts: Sequence[Script], way_at: WayAt
 ) -> tuple[tuple[ScriptChange, ...], tuple[Doubt, ...]]:
-    """The changes and the doubts that the new path brings for these scripts. `serves` tells whether every feeder that a
-    script may be for has this path; where one has not, no feed of it is certain."""
+    """The changes and the doubts that the new path brings for these scripts; `way_at` has the path of each move. Where
+    it isn't certain which, nothing is changed."""
     changes: list[ScriptChange] = []
     doubts: list[Doubt] = []
     taken: dict[str, int] = {}
-    for script in scripts if path is not None else ():
-        assert path is not None
+    for script in scripts:
         for run in _runs(script):
-            mine = serves(script)
+            way = way_at(script, run[0].move)
+            path, mine = way.path, way.certain
+            if path is None:
+                continue
             certain = _certain(run, path) if mine and _is_for_that(script, run) else None
             if certain is None:
                 doubts += (doubt if mine else _other_feeders(doubt) for doubt in _doubts(script, run, path))
@@ -98,7 +110,7 @@ def feed_changes(
             name = f"{script.reading.quantity}.e"
             taken[name] = taken.get(name, 0) + 1
             number = "" if taken[name] == 1 else str(taken[name])
-            changes.append(_shorter(script, certain, path, sheet, name + number))
+            changes.append(_shorter(script, certain, path, way.sheet, name + number))
     return tuple(changes), tuple(doubts)
 
 
@@ -192,7 +204,7 @@ def _shorter(script: Script, part: _Part, path: Path, sheet: Sheet, name: str) -
 def longest_feed_doubts(
     scripts: Sequence[Script],
     changes: Sequence[ScriptChange],
-    path: Path | None,
+    way_at: WayAt,
     written: Mapping[str, float],
 ) -> Iterator[Doubt]:
     """Feeds that the machine will refuse, for its longest single feed becomes shorter than they are."""
@@ -201,6 +213,7 @@ def longest_feed_doubts(
         return
     shortened = {(place.place.file, place.start) for change in changes for place in change.places}
     for script, move, feed, length in _feeds(scripts):
+        path = way_at(script, move).path
         if path is not None and (script.reading.place.file, feed.word.start) in shortened:
             length -= path.old - path.new
         if length > longest:

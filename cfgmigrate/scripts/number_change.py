@@ -32,6 +32,12 @@ class Script:
     source: Source
     moves: tuple[Move, ...]
 
+    def feeders_at(self, move: Move, first: int | None) -> tuple[int, ...]:
+        """The feeders that a move may be of: that of the tool in force, where `first` is the number by which tools are
+        counted from, else all that the script is for."""
+        number = None if move.tool is None or first is None else move.tool - first + 1
+        return (number,) if number is not None and number in self.reading.serves else self.reading.serves
+
     @property
     def label(self) -> str:
         return quantity(self.reading.quantity).label

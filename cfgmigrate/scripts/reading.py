@@ -101,7 +101,7 @@ class Move:
     """One line that moves something. `start` and `end` are the line's bytes in the file. `rebased` counts how
     often the feed's position was set or its mode changed before: absolute feeds of one count build on each other.
     `occasion` is the id of the script that a remark before has named ("script.load"), "" where none has. `speed` is in
-    mm/s, None where no F says it."""
+    mm/s, None where no F says it. `tool` is the number of the tool in force, None where none was taken before."""
 
     start: int
     end: int
@@ -110,6 +110,7 @@ class Move:
     rebased: int = 0
     occasion: str = ""
     speed: float | None = None
+    tool: int | None = None
 
 
 def read_script(data: bytes, start: int, end: int, dialect: str) -> tuple[Move, ...]:
@@ -173,6 +174,15 @@ def _words(line: CodeLine, text: str, base: int) -> Iterator[ScriptWord]:
             yield ScriptWord(found[1].upper(), found[2], None, base + found.start(2), base + found.end(2))
 
 
+def tool_of(words: list[ScriptWord], others: list[int]) -> int | None:
+    """The tool that a line takes, None where it takes none or it can't be told; behind other codes a T is an
+    argument."""
+    taken = [word for word in words if word.letter == "T"]
+    if len(taken) != 1 or taken[0].value is None or set(others) - {6}:
+        return None
+    return int(taken[0].value)
+
+
 @dataclass
 class _State:
     """What is known while the lines go by; see the module's text."""
@@ -187,10 +197,11 @@ class _State:
     rebased: int = 0
     occasion: str = ""
     speed: float | None = None
+    tool: int | None = None
 
     def forget(self) -> None:
         """After a line of which nobody knows what it does."""
-        self.absolute = self.feed_absolute = self.feed_at = self.speed = None
+        self.absolute = self.feed_absolute = self.feed_at = self.speed = self.tool = None
         self.at = {}
         self.run += 1
         self.rebased += 1
@@ -212,6 +223,7 @@ class _State:
                 self.speed = None if word.value is None else word.value * self.scale / 60
         if any(code in _CALLS for code in others) or (not others and any(w.letter in "TO" for w in words)):
             self.forget()
+            self.tool = tool_of(words, others)
         if any(code in _LOOSE for code in others):
             self.at = {}
         if any(code in _ENDS for code in others):
@@ -283,7 +295,7 @@ class _State:
         feed = next((self._feed(word, not targets) for word in words if word.letter == "E"), None)
         if feed is None or not feed.alone:
             self.run += 1
-        return Move(start, end, tuple(targets), feed, self.rebased, self.occasion, self.speed)
+        return Move(start, end, tuple(targets), feed, self.rebased, self.occasion, self.speed, self.tool)
 
     def _feed(self, word: ScriptWord, alone: bool) -> Feed:
         value = None if word.value is None else word.value * self.scale

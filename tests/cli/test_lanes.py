@@ -175,3 +175,34 @@ def test_compare_says_its_files_and_takes_one_that_is_in_force(cli: Runner, desk
     said = cli("compare", "config", "other")
     assert said.status == 0 and said.err.count("I take") == 2 and "machine_old.conf" not in said.out
     assert cli("compare", "config", "other", "--machine", "other/machine_old.conf").status == 1
+
+
+LOAD = """[routine load]
+lines = G28
+    T0
+    M83
+    G1 E430 F1800
+    T1
+    M83
+    G1 E430 F1800
+"""
+SWAP = """machine: Heron
+feeder: 2
+old: {drive: tube-fed, tube: {length: 380 mm, bore: 2 mm, bend: 180 deg}}
+new: {drive: on the carriage, tube: {length: 40 mm, bore: 2 mm, bend: 0 deg}}
+filament: {material: PLA, diameter: 1.75 mm}
+"""
+
+
+@pytest.mark.parametrize(("script", "new"), [(LOAD, "90"), (LOAD.replace("    T0\n", ""), "90")])
+def test_a_script_feeds_through_the_path_of_the_tool_in_force(
+    cli: Runner, desk: Path, script: str, new: str
+) -> None:
+    """430 mm through 380 mm of tube; the second feeder's has 340 mm less, and the first one's stays."""
+    write(TWO + TOOLS + script)
+    Path("swap.yaml").write_text(SWAP)
+    said = cli("prepare", "config", "--sheet", "swap.yaml", "-o", "packet")
+    assert said.status == 0, said.err
+    lines = Path("packet/after/machine.conf").read_text().splitlines()
+    assert [line.strip() for line in lines if "G1 E" in line] == ["G1 E430 F1800", f"G1 E{new} F1800"]
+    assert cli("verify", "packet").status == 0
