@@ -20,6 +20,7 @@ from cfgmigrate.apply.recorded_reasons import reasons_of
 from cfgmigrate.ground.findings import BadInput, Place, Refused
 from cfgmigrate.ground.paths import FileTarget, check_writable, existing_root, target
 from cfgmigrate.packet.folder import Packet, opened, sha256
+from cfgmigrate.packet.signing import reviews_by
 from cfgmigrate.packet.standing import HeldBack, allowed_changes, current_reviews
 from cfgmigrate.plan.edits import FileStep
 from cfgmigrate.plan.lights import after_review, unknown
@@ -66,10 +67,11 @@ def install(
     require_review: bool = False,
     kind: str = "",
     accept_unknown: Collection[str] = (),
+    signed_by: Path | None = None,
 ) -> InstallReport:
     """Install a packet into the configuration at `root`, or where it was prepared. `kind` is what the history
     calls it, the plan's own where not given. `accept_unknown` are the names of lights that may stay unknown; they go on
-    the record.
+    the record. `signed_by` is a file of signers: with it, only what they signed is accepted (`packet/signing.py`).
 
     Raises BadInput where there is no packet or no configuration, and Refused, with nothing changed, where
     the packet or a file is not what it was, a file can't be replaced, the review does not allow it, or a light is
@@ -77,7 +79,7 @@ def install(
     """
     packet = opened(packet)
     place = root_of(packet, root)
-    changes, held = _allowed(packet, require_review)
+    changes, held = _allowed(packet, require_review, signed_by)
     _no_light_unknown(packet, changes, accept_unknown)
     steps = packet.steps(changes)
     store = Store(place)
@@ -144,10 +146,13 @@ def root_of(packet: Packet, root: Path | None) -> Path:
     return existing_root(root if root is not None else Path(packet.plan.root))
 
 
-def _allowed(packet: Packet, require_review: bool) -> tuple[tuple[Change, ...], tuple[HeldBack, ...]]:
-    if not require_review:
+def _allowed(
+    packet: Packet, require_review: bool, signed_by: Path | None
+) -> tuple[tuple[Change, ...], tuple[HeldBack, ...]]:
+    if not require_review and signed_by is None:
         return packet.plan.changes, ()
-    allowed = allowed_changes(packet.plan, current_reviews(packet), packet.preparer)
+    reviews = current_reviews(packet) if signed_by is None else reviews_by(packet, signed_by)
+    allowed = allowed_changes(packet.plan, reviews, packet.preparer)
     return allowed.changes, allowed.held
 
 

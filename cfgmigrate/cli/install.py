@@ -7,12 +7,20 @@ from pathlib import Path
 import click
 
 from cfgmigrate.cli import options
+from cfgmigrate.ground.findings import BadInput, Place
 
 
 @click.command("install", short_help="Carry a packet's changes out.")
 @options.packet
 @click.option(
     "--require-review", is_flag=True, help="Only what someone other than the preparer has accepted."
+)
+@click.option(
+    "--signed-by",
+    "signers",
+    type=click.Path(path_type=Path),
+    metavar="FILE",
+    help="With --require-review: only what was accepted and signed by those in FILE (OpenSSH's allowed signers).",
 )
 @click.option(
     "--accept-unknown",
@@ -27,6 +35,7 @@ from cfgmigrate.cli import options
 def command(
     packet: Path,
     require_review: bool,
+    signers: Path | None,
     accepted: tuple[str, ...],
     dry_run: bool,
     root: Path | None,
@@ -35,8 +44,15 @@ def command(
     """Carry a packet's changes out, all or none. Refused where a file is no longer what was read."""
     from cfgmigrate import api
 
+    if signers is not None and not require_review:
+        raise BadInput("--signed-by says whose reviews count", Place("install"), "Give --require-review too.")
     report = api.install(
-        packet, root, require_review=require_review, dry_run=dry_run, accept_unknown=accepted
+        packet,
+        root,
+        require_review=require_review,
+        dry_run=dry_run,
+        accept_unknown=accepted,
+        signed_by=signers,
     ).to_json()
     if as_json:
         options.print_json(report)

@@ -207,6 +207,8 @@ def put_in_order(*paths: Path) -> None:
 def print_json(data: Any) -> None:
     import json
 
+    from cfgmigrate.reports.safe_text import inert_json
+
     # where the encoding lacks a letter, JSON's own escape keeps it exactly
     whole = (getattr(sys.stdout, "encoding", None) or "utf-8").lower().replace("-", "") == "utf8"
-    click.echo(json.dumps(data, indent=2, ensure_ascii=not whole))
+    click.echo(inert_json(json.dumps(data, indent=2, ensure_ascii=not whole)))

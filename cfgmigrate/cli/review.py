@@ -34,6 +34,13 @@ if TYPE_CHECKING:
 @click.option(
     "--withdraw", multiple=True, metavar="ITEM", help="Take the verdict on this item (C7) back; needs --as."
 )
+@click.option(
+    "--sign",
+    "key",
+    type=click.Path(path_type=Path),
+    metavar="KEY",
+    help="Sign the record of --as with this OpenSSH key, by ssh-keygen; install --signed-by checks it.",
+)
 @options.full
 @options.as_json
 def command(
@@ -42,17 +49,22 @@ def command(
     record: Path | None,
     mail: Path | None,
     withdraw: tuple[str, ...],
+    key: Path | None,
     full: bool,
     as_json: bool,
 ) -> None:
     """Accept, hold or question each item of a packet. With no option: who said what, and what is open.
 
-    One record a person is kept in the packet. A verdict stands as long as its item stays the same.
+    One record a person is kept in the packet. A verdict stands as long as its item stays the same. A record proves what
+    was judged, not by whom: anybody can write one. With --sign it carries a signature (FILE.sig beside --record is
+    taken in as it is), and install --signed-by lets in only what is signed.
     """
     from cfgmigrate import api
-    from cfgmigrate.workflow.reviewing import review_mail
+    from cfgmigrate.workflow.reviewing import review_mail, sign_record
     from cfgmigrate.workflow.reviewing import withdraw as take_back
 
+    if key is not None and not reviewer:
+        raise BadInput("whose record is signed?", Place("--sign"), "Say it with --as NAME.")
     if sum((record is not None, mail is not None, bool(withdraw))) > 1:
         raise BadInput(
             "only one of --record, --mail and --withdraw can be given", Place("review"), "Do one at a time."
@@ -68,6 +80,8 @@ def command(
         _, answer = review_mail(packet, mail, reviewer or "")
     elif reviewer is not None:
         _asked(api.open_packet(packet), reviewer)
+    if key is not None:
+        sign_record(packet, reviewer or "", key)
     opened = api.open_packet(packet)
     from cfgmigrate.reports.review_text import review_to_json, show_reviews
 

@@ -149,7 +149,7 @@ def read_reviews(packet: Packet | Path) -> tuple[Review, ...]:
 def write_reviews(packet: Packet, reviews: Sequence[Review]) -> None:
     """Put records into a packet in place of those that lie there. Raises Refused where they can't be written."""
     try:
-        write_over(packet.folder / REVIEW, sealed(_bytes_of(reviews)))
+        write_over(packet.folder / REVIEW, sealed(bytes_of(reviews)))
     except OSError as error:
         raise Refused(
             f"the review can't be written: {error.strerror}", Place(str(packet.folder / REVIEW))
@@ -201,7 +201,8 @@ def _judgements(verdicts: tuple[Node, ...]) -> Iterator[Judgement]:
         yield Judgement(item, Verdict(verdict), (note.text or "") if note else "")
 
 
-def _bytes_of(reviews: Sequence[Review]) -> bytes:
+def bytes_of(reviews: Sequence[Review]) -> bytes:
+    """Records as a packet keeps them, without the seal."""
     from ruamel.yaml import YAML
 
     yaml = YAML(typ="rt", pure=True)

@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Any
 
 from cfgmigrate.ground.findings import Refused
 from cfgmigrate.packet.folder import Packet
+from cfgmigrate.packet.signing import SIGNED
 from cfgmigrate.packet.standing import StandingRecord, allowed_changes, standings
 from cfgmigrate.reports.card import Card, cards_of
 from cfgmigrate.reports.console import ALARM, heading, line, make_table, plain
@@ -84,7 +85,15 @@ def show_reviews(packet: Packet, console: Console, *, full: bool = False) -> Non
                 console,
                 f"no longer there: {count(len(standing.gone), 'item')} that {standing.review.reviewer} judged",
             )
+    line(console, _proof(packet), indent=0)
     _next(packet, console)
+
+
+def _proof(packet: Packet) -> str:
+    """What the records prove, in plain words."""
+    if (packet.folder / SIGNED).is_dir():
+        return "Signed records lie in the packet; whose they are is checked by install --require-review --signed-by FILE."
+    return "None is signed: a record proves what was judged, not by whom (review --sign KEY)."
 
 
 def kept_lines(packet: Packet) -> list[str]:

@@ -36,6 +36,25 @@ def inert(text: str, limit: int = LIMIT, keep: Literal["start", "end"] = "start"
     return _visible(text)
 
 
+def inert_json(text: str) -> str:
+    """JSON text that is the same JSON, with nothing in it that acts on what shows it: control, format and direction
+    characters as JSON's own escapes."""
+    if text.isascii() and "\x7f" not in text:
+        return text
+    return "".join(
+        _json_escape(letter) if letter != "\n" and unicodedata.category(letter) in _HARMFUL else letter
+        for letter in text
+    )
+
+
+def _json_escape(letter: str) -> str:
+    code = ord(letter)
+    if code < 0x10000:
+        return f"\\u{code:04x}"
+    code -= 0x10000
+    return f"\\u{0xD800 + (code >> 10):04x}\\u{0xDC00 + (code & 0x3FF):04x}"
+
+
 def shell_word(text: object) -> str:
     """A path as one word of a POSIX shell, to be copied into a command line: quoted where it needs to be. What a
     quote can't hold on one line stays an escape, so that a pasted command then finds no file and does nothing."""

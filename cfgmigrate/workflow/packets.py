@@ -49,12 +49,14 @@ def install(
     require_review: bool = False,
     dry_run: bool = False,
     accept_unknown: Sequence[str] = (),
+    signed_by: PathLike | None = None,
 ) -> InstallReport:
     """Carry a packet's changes out, all or none.
 
     `packet` is the folder that `prepare` or `tune` wrote, `root` where the configuration is now, if not where it was
     prepared. With `require_review` only what somebody other than the preparer accepted is installed, with `dry_run`
-    nothing is written. `accept_unknown` are the lights, by name, that may stay unknown.
+    nothing is written. `accept_unknown` are the lights, by name, that may stay unknown. With
+    `signed_by`, a file of signers, only what they accepted and signed is installed.
 
     Unless this program prepared the packet here a moment ago, all that `verify` does is done first, but for its pages.
 
@@ -68,7 +70,14 @@ def install(
     opened = open_packet(packet)
     _refuse_harmful(opened)
     notes = _refuse_unproven(opened)
-    report = carry_out(opened, optional(root), dry_run, require_review, accept_unknown=accept_unknown)
+    report = carry_out(
+        opened,
+        optional(root),
+        dry_run,
+        require_review,
+        accept_unknown=accept_unknown,
+        signed_by=optional(signed_by),
+    )
     return replace(report, notes=(*report.notes, *notes))
 
 

@@ -24,17 +24,45 @@ if TYPE_CHECKING:
 def review(packet: PathLike, record: PathLike) -> Review:
     """Take in a review record that changes.html saved (`record` is its file), and keep it in the packet.
 
-    It takes the place of the same person's older record, and of nobody else's. Gives the review as it is kept. Raises
+    It takes the place of the same person's older record, and of nobody else's. Where a signature lies beside the file
+    (`FILE.sig`, as ssh-keygen names it), both are kept as they are. Gives the review as it is kept. Raises
     BadInput where the record can't be read or speaks of something that is not in the packet, Refused where nothing that it
     judges is in this packet, saying what became different.
     """
     from cfgmigrate.ground.positioned_yaml import LONGEST_YAML
     from cfgmigrate.ground.user_file import read_given
     from cfgmigrate.packet.review import parse_review
+    from cfgmigrate.packet.signing import SIGNATURE, keep_signed
     from cfgmigrate.packet.standing import record_review
 
     source = read_given(Path(record), "the review record", LONGEST_YAML)
-    return record_review(Path(packet), parse_review(source, str(record)))
+    opened = open_packet(packet)
+    found = record_review(opened, parse_review(source, str(record)))
+    signature = Path(f"{record}{SIGNATURE}")
+    if signature.is_file():
+        keep_signed(opened, source, read_given(signature, "the signature", LONGEST_YAML))
+    return found
+
+
+def sign_record(packet: PathLike, reviewer: str, key: PathLike) -> None:
+    """Sign the record that `reviewer` has in a packet with an OpenSSH key, and keep it with its signature.
+
+    Raises BadInput where there is none, Refused where it can't be signed."""
+    import tempfile
+
+    from cfgmigrate.packet.review import bytes_of, read_reviews, same_person
+    from cfgmigrate.packet.signing import keep_signed, sign
+
+    opened = open_packet(packet)
+    own = next((each for each in read_reviews(opened) if same_person(each.reviewer, reviewer)), None)
+    if own is None or own.packet != opened.hash:
+        raise BadInput(
+            f"{reviewer} has no record of this packet as it is", Place("--sign"), "Review it first."
+        )
+    with tempfile.TemporaryDirectory(prefix="cfgmigrate-") as folder:
+        record = Path(folder) / "record.yaml"
+        record.write_bytes(bytes_of((own,)))
+        keep_signed(opened, record.read_bytes(), sign(record, Path(key)).read_bytes())
 
 
 def record_verdicts(packet: PathLike, reviewer: str, *, judgements: Sequence[Judgement]) -> Review:

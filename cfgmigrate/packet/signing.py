@@ -1,0 +1,160 @@
+"""Signatures under review records, for people who want proof of who reviewed.
+
+A review record is sealed with a hash, and anybody can seal one: it proves what was judged, not by whom. A signature
+proves that whoever holds a key let exactly this record stand. Keys and signatures are those of OpenSSH
+(`ssh-keygen -Y`, since release 8.0), called as a program, because whoever writes configuration often has such a key
+already; nothing of cryptography is done here.
+
+A signed record lies in the packet as it was signed, in `signed/`, with its signature beside it. Which key is whose is
+said by a file in the form of OpenSSH's allowed signers, a line each: `NAME KEYTYPE KEY`. The name there has to be the
+reviewer's in the record, so that nobody who has a key signs as somebody else.
+
+What verdicts come to is in `standing.py`; this module only says whose count.
+"""
+
+from __future__ import annotations
+
+import shutil
+import subprocess
+from dataclasses import replace
+from pathlib import Path
+
+from cfgmigrate.ground.disk import write_over
+from cfgmigrate.ground.findings import Place, Refused
+from cfgmigrate.ground.paths import read_ordinary
+from cfgmigrate.packet.folder import Packet, sha256
+from cfgmigrate.packet.review import Review, Verdict, parse_review, same_person
+from cfgmigrate.packet.standing import standings
+
+#: the folder of a packet with signed records; what a signature is of, so that one made for something else is none
+SIGNED, PURPOSE = "signed", "cfgmigrate-review"
+#: what is added to a file's name for its signature, as ssh-keygen does
+SIGNATURE = ".sig"
+_SECONDS = 60
+
+
+def sign(record: Path, key: Path) -> Path:
+    """Sign the record in a file with a private key (or its public half, where an agent holds it); gives the signature's
+    file, beside the record. A passphrase is asked for by ssh-keygen itself. Raises Refused where it can't be signed."""
+    signature = record.with_name(record.name + SIGNATURE)
+    signature.unlink(missing_ok=True)
+    command = [_program(), "-Y", "sign", "-q", "-f", str(key.resolve()), "-n", PURPOSE, str(record)]
+    found = subprocess.run(command, stderr=subprocess.PIPE, check=False)
+    if found.returncode or not signature.is_file():
+        raise Refused(
+            f"it can't be signed: {_last(found.stderr)}",
+            Place(str(key)),
+            "Nothing was signed. Check the key.",
+        )
+    return signature
+
+
+def keep_signed(packet: Packet, record: bytes, signature: bytes) -> None:
+    """Put a signed record and its signature into a packet. Raises Refused where they can't be written."""
+    name = f"{sha256(record)[:16]}.yaml"
+    folder = packet.folder / SIGNED
+    try:
+        folder.mkdir(exist_ok=True)
+        write_over(folder / name, record)
+        write_over(folder / (name + SIGNATURE), signature)
+    except OSError as error:
+        raise Refused(
+            f"the signature can't be kept: {error.strerror or error}", Place(str(folder))
+        ) from error
+
+
+def proven(packet: Packet, signers: Path) -> tuple[tuple[Review, str], ...]:
+    """The records in a packet that are signed by one of the `signers`, each with the signer's name there.
+
+    Raises Refused where ssh-keygen or the file of signers is missing, a signature does not hold, or a signer has another
+    name than the record. A record of another packet, signed or not, says nothing of this one and is passed over."""
+    program, signers = _program(), signers.resolve()
+    if not signers.is_file():
+        raise Refused("there is no such file of signers", Place(str(signers)), "Nothing was changed.")
+    folder = packet.folder.resolve() / SIGNED
+    found = []
+    for path in sorted(folder.glob("*.yaml")) if folder.is_dir() else ():
+        record = read_ordinary(path, f"{SIGNED}/{path.name}")
+        review = parse_review(record, f"{SIGNED}/{path.name}")
+        if review.packet != packet.hash:
+            continue
+        name = _signer(program, record, path.with_name(path.name + SIGNATURE), signers)
+        if not same_person(name, review.reviewer):
+            raise Refused(
+                f"the record is {review.reviewer}'s, and {name} signed it",
+                Place(f"{SIGNED}/{path.name}"),
+                f"Nothing was changed. Have {name} review under this name, as the file of signers has it.",
+            )
+        found.append((review, name))
+    return tuple(found)
+
+
+def reviews_by(packet: Packet, signers: Path) -> tuple[Review, ...]:
+    """What counts where only `signers` are believed: their records, and of all others the objections, which need no
+    proof. Raises Refused as `proven`, and where no signer's record lies in the packet."""
+    own: dict[str, Review] = {}
+    for review, name in proven(packet, signers):
+        if name not in own or own[name].time <= review.time:
+            own[name] = review
+    if not own:
+        raise Refused(
+            "no record of this packet is signed by one of the signers",
+            Place(str(packet.folder)),
+            "Nothing was changed. Have it reviewed and signed: cfgmigrate review PACKET --as NAME --sign KEY",
+        )
+    objections = (
+        replace(
+            each,
+            judgements=tuple(said for said in each.judgements if said.verdict is not Verdict.ACCEPTED),
+        )
+        for each in (standing.review for standing in standings(packet))
+    )
+    return (*own.values(), *objections)
+
+
+def _signer(program: str, record: bytes, signature: Path, signers: Path) -> str:
+    """Who signed a record, by the file of signers."""
+    place = Place(f"{SIGNED}/{signature.name}")
+    if not signature.is_file() or signature.is_symlink():
+        raise Refused("the signature is missing", place, "Nothing was changed. Have the record signed.")
+    common = ["-n", PURPOSE, "-s", str(signature), "-f", str(signers)]
+    who = _run([program, "-Y", "find-principals", *common[2:]], record)
+    names = who.stdout.decode("utf-8", "replace").split("\n")[0].strip()
+    if who.returncode or not names:
+        raise Refused(
+            "none of the signers made this signature",
+            place,
+            f"Nothing was changed. Whose keys count says {signers}.",
+        )
+    name = names.split(",")[0].strip()
+    checked = _run([program, "-Y", "verify", "-I", name, *common], record)
+    if checked.returncode:
+        raise Refused(
+            f"the signature does not hold: {_last(checked.stderr or checked.stdout)}",
+            place,
+            "Nothing was changed. The record is not what was signed; have it signed again.",
+        )
+    return name
+
+
+def _run(command: list[str], data: bytes) -> subprocess.CompletedProcess[bytes]:
+    try:
+        return subprocess.run(command, input=data, capture_output=True, check=False, timeout=_SECONDS)
+    except subprocess.TimeoutExpired as error:
+        raise Refused("ssh-keygen did not answer", Place(command[0])) from error
+
+
+def _program() -> str:
+    found = shutil.which("ssh-keygen")
+    if found is None:
+        raise Refused(
+            "signatures are made and checked by ssh-keygen, and it is not on this machine",
+            Place("ssh-keygen"),
+            "Install OpenSSH's client programs. Without a signature a record proves what was judged, not by whom.",
+        )
+    return found
+
+
+def _last(said: bytes) -> str:
+    lines = [line.strip() for line in said.decode("utf-8", "replace").splitlines() if line.strip()]
+    return lines[-1][:200] if lines else "ssh-keygen says nothing"

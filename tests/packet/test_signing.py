@@ -1,0 +1,153 @@
+"""A signature proves who let a record stand; nothing else passes for one."""
+
+from __future__ import annotations
+
+import shutil
+import subprocess
+from pathlib import Path
+
+import pytest
+
+from cfgmigrate import api
+from cfgmigrate.ground.findings import Refused
+from cfgmigrate.packet.folder import Packet
+from cfgmigrate.packet.review import Judgement, Verdict
+from cfgmigrate.packet.signing import PURPOSE, SIGNED, reviews_by
+from cfgmigrate.packet.standing import allowed_changes
+from cfgmigrate.workflow.reviewing import numbers_of, sign_record
+
+pytestmark = pytest.mark.skipif(shutil.which("ssh-keygen") is None, reason="needs OpenSSH's ssh-keygen")
+SAMPLES = Path(__file__).parents[2] / "sample_configs"
+MARA, ODO = "mara@workshop.example", "odo@workshop.example"
+
+
+@pytest.fixture(scope="module")
+def keys(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    folder = tmp_path_factory.mktemp("keys")
+    for name in ("mara", "odo", "stranger"):
+        command = ["ssh-keygen", "-q", "-t", "ed25519", "-N", "", "-C", name, "-f", str(folder / name)]
+        subprocess.run(command, check=True)
+    lines = [f"{who} {(folder / f'{key}.pub').read_text()}" for who, key in ((MARA, "mara"), (ODO, "odo"))]
+    (folder / "signers").write_text("".join(lines), encoding="utf-8")
+    return folder
+
+
+@pytest.fixture(scope="module")
+def prepared(tmp_path_factory: pytest.TempPathFactory) -> Packet:
+    folder = tmp_path_factory.mktemp("packet")
+    config = shutil.copytree(SAMPLES / "knot", folder / "knot")
+    sheet = SAMPLES / "sheets" / "knot.yaml"
+    return api.prepare([config], sheet, out=folder / "packet", preparer="Preparer")
+
+
+@pytest.fixture
+def packet(prepared: Packet, tmp_path: Path) -> Packet:
+    return api.open_packet(shutil.copytree(prepared.folder, tmp_path / "packet"))
+
+
+def judge(packet: Packet, name: str, verdict: Verdict = Verdict.ACCEPTED) -> None:
+    judgements = [Judgement(item, verdict) for item in numbers_of(packet).values()]
+    api.record_verdicts(packet.folder, name, judgements=judgements)
+
+
+def let_in(packet: Packet, keys: Path) -> int:
+    found = api.open_packet(packet.folder)
+    allowed = allowed_changes(found.plan, reviews_by(found, keys / "signers"), found.preparer)
+    return len(allowed.changes)
+
+
+def test_what_a_signer_accepted_and_signed_is_let_in(packet: Packet, keys: Path) -> None:
+    judge(packet, MARA)
+    sign_record(packet.folder, MARA, keys / "mara")
+    assert let_in(packet, keys) == len(packet.plan.changes) > 0
+    report = api.install(packet.folder, require_review=True, signed_by=keys / "signers", dry_run=True)
+    assert len(report.installed) == len(packet.plan.changes)
+
+
+def test_what_nobody_signed_is_not_let_in(packet: Packet, keys: Path) -> None:
+    judge(packet, MARA)
+    with pytest.raises(Refused, match="signed by one of the signers"):
+        api.install(packet.folder, require_review=True, signed_by=keys / "signers", dry_run=True)
+
+
+def test_a_signature_of_a_stranger_is_none(packet: Packet, keys: Path) -> None:
+    judge(packet, MARA)
+    sign_record(packet.folder, MARA, keys / "stranger")
+    with pytest.raises(Refused, match="none of the signers"):
+        let_in(packet, keys)
+
+
+def test_nobody_signs_as_somebody_else(packet: Packet, keys: Path) -> None:
+    judge(packet, MARA)
+    sign_record(packet.folder, MARA, keys / "odo")
+    with pytest.raises(Refused, match=ODO):
+        let_in(packet, keys)
+
+
+def test_a_record_altered_after_it_was_signed_is_refused(packet: Packet, keys: Path) -> None:
+    judge(packet, MARA, Verdict.HELD)
+    sign_record(packet.folder, MARA, keys / "mara")
+    (record,) = (packet.folder / SIGNED).glob("*.yaml")
+    record.write_bytes(record.read_bytes().replace(b"held", b"accepted"))
+    with pytest.raises(Refused, match=r"does not hold|none of the signers"):
+        let_in(packet, keys)
+
+
+def test_a_record_whose_signature_was_taken_away_is_refused(packet: Packet, keys: Path) -> None:
+    judge(packet, MARA)
+    sign_record(packet.folder, MARA, keys / "mara")
+    (signature,) = (packet.folder / SIGNED).glob("*.sig")
+    signature.unlink()
+    with pytest.raises(Refused, match="missing"):
+        let_in(packet, keys)
+
+
+def test_a_signature_for_something_else_is_none(packet: Packet, keys: Path, tmp_path: Path) -> None:
+    judge(packet, MARA)
+    sign_record(packet.folder, MARA, keys / "mara")
+    (record,) = (packet.folder / SIGNED).glob("*.yaml")
+    other = shutil.copy(record, tmp_path / "other.yaml")
+    command = ["ssh-keygen", "-Y", "sign", "-q", "-f", str(keys / "mara"), "-n", f"not-{PURPOSE}", str(other)]
+    subprocess.run(command, check=True)
+    shutil.copy(f"{other}.sig", f"{record}.sig")
+    with pytest.raises(Refused):
+        let_in(packet, keys)
+
+
+def test_the_objection_of_somebody_who_signs_nothing_still_counts(packet: Packet, keys: Path) -> None:
+    judge(packet, MARA)
+    sign_record(packet.folder, MARA, keys / "mara")
+    held = packet.plan.changes[0].id
+    api.record_verdicts(packet.folder, "Somebody", judgements=[Judgement(held, Verdict.HELD)])
+    assert let_in(packet, keys) < len(packet.plan.changes)
+
+
+def test_the_consent_of_somebody_who_signs_nothing_does_not_count(packet: Packet, keys: Path) -> None:
+    one = packet.plan.changes[0].id
+    api.record_verdicts(packet.folder, MARA, judgements=[Judgement(one, Verdict.ACCEPTED)])
+    sign_record(packet.folder, MARA, keys / "mara")
+    judge(packet, "Somebody")
+    assert let_in(packet, keys) == 1
+
+
+def test_a_record_signed_elsewhere_is_taken_in_with_its_signature(
+    packet: Packet, keys: Path, tmp_path: Path
+) -> None:
+    judge(packet, MARA)
+    sign_record(packet.folder, MARA, keys / "mara")
+    (signed,) = (packet.folder / SIGNED).glob("*.yaml")
+    record = tmp_path / "record.yaml"
+    shutil.copy(signed, record)
+    shutil.copy(f"{signed}.sig", f"{record}.sig")
+    shutil.rmtree(packet.folder / SIGNED)
+    api.review(packet.folder, record)
+    assert let_in(packet, keys) == len(packet.plan.changes)
+
+
+def test_without_the_program_it_is_said_what_a_record_proves(
+    packet: Packet, keys: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    judge(packet, MARA)
+    monkeypatch.setattr("shutil.which", lambda _: None)
+    with pytest.raises(Refused, match="ssh-keygen"):
+        let_in(packet, keys)
