@@ -14,6 +14,7 @@ from cfgmigrate.cli import options
 @click.argument("new", type=click.Path(path_type=Path), metavar="NEW")
 @options.names
 @options.machine
+@options.full
 @options.as_json
 @click.option(
     "--markdown", type=click.Path(path_type=Path), metavar="FILE", help="Write it as Markdown, too."
@@ -26,6 +27,7 @@ def command(
     new: Path,
     names: Path | None,
     machine: tuple[Path, ...],
+    full: bool,
     as_json: bool,
     markdown: Path | None,
     page: Path | None,
@@ -47,10 +49,18 @@ def command(
         from cfgmigrate.reports.comparison import render_comparison_page
 
         page.write_text(render_comparison_page(found), encoding="utf-8")
+    status = 1 if found["differences"] or found["only_old"] or found["only_new"] else 0
     if as_json:
         options.print_json(found)
-    else:
-        from cfgmigrate.reports.terminal import make_console, show_comparison
+        return status
+    from cfgmigrate.reports.terminal import make_console, show_comparison
 
-        show_comparison(found, make_console())
-    return 1 if found["differences"] or found["only_old"] or found["only_new"] else 0
+    console = make_console()
+    if full:
+        show_comparison(found, console)
+        return status
+    from cfgmigrate.reports.console import print_lines
+    from cfgmigrate.reports.survey_screen import comparison_screen
+
+    print_lines(console, comparison_screen(found, console.width))
+    return status

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
@@ -14,6 +15,10 @@ def _seen() -> list[str]:
     from cfgmigrate.rules.symptoms import symptoms
 
     return [symptom.seen.replace(" ", "-") for symptom in symptoms()]
+
+
+if TYPE_CHECKING:
+    from rich.console import Console
 
 
 @click.command("guide", short_help="What to look at next, for what is seen.")
@@ -31,6 +36,7 @@ def _seen() -> list[str]:
 @options.names
 @options.dialect
 @options.machine
+@options.full
 @options.as_json
 def command(
     config: tuple[Path, ...],
@@ -43,6 +49,7 @@ def command(
     names: Path | None,
     dialects: tuple[str, ...],
     machine: tuple[Path, ...],
+    full: bool,
     as_json: bool,
 ) -> None:
     """What to look at next for what is seen, cheapest and likeliest first, with this machine's own numbers.
@@ -78,8 +85,15 @@ def command(
     if as_json:
         options.print_json([guidance.to_json(one) for one in found])
         return
-    from cfgmigrate.reports.terminal import make_console
+    from cfgmigrate.reports.console import make_console
+    from cfgmigrate.reports.outcome_screen import show_fitting
 
-    console = make_console()
-    for one in found:
-        guidance.show(one, console, config=" ".join(map(shell_word, config)) or "CONFIG")
+    files = " ".join(map(shell_word, config)) or "CONFIG"
+
+    def whole(console: Console) -> None:
+        for one in found:
+            guidance.show(one, console, config=files)
+
+    show_fitting(
+        make_console(), whole, None if full else lambda width: guidance.guide_screen(found, width, files)
+    )

@@ -11,8 +11,9 @@ from cfgmigrate.cli import options
 
 @click.command("history", short_help="List what was installed and reverted here.")
 @click.argument("root", type=click.Path(path_type=Path), metavar="CONFIG")
+@options.full
 @options.as_json
-def command(root: Path, as_json: bool) -> int:
+def command(root: Path, full: bool, as_json: bool) -> int:
     """List what was installed and reverted at this configuration. Exit status 1 where the chain is broken."""
     from cfgmigrate import api
 
@@ -21,8 +22,14 @@ def command(root: Path, as_json: bool) -> int:
     if as_json:
         options.print_json(found.to_json())
     else:
+        from cfgmigrate.reports.console import make_console
+        from cfgmigrate.reports.outcome_screen import history_screen, show_fitting
         from cfgmigrate.reports.outcome_text import show_history
-        from cfgmigrate.reports.terminal import make_console
 
-        show_history(found.to_json(), make_console())
+        said = found.to_json()
+        show_fitting(
+            make_console(),
+            lambda console: show_history(said, console),
+            None if full else lambda width: history_screen(said, width),
+        )
     return 0 if found.whole else 1

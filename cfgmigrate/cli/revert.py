@@ -22,6 +22,7 @@ from cfgmigrate.cli import options
     help="Go back to an entry of the history, or to 'start'; PACKET is then the configuration.",
 )
 @options.root
+@options.full
 @options.as_json
 def command(
     packet: Path,
@@ -31,6 +32,7 @@ def command(
     force: tuple[str, ...],
     entry: str | None,
     root: Path | None,
+    full: bool,
     as_json: bool,
 ) -> None:
     """Put the old values back. Files untouched since come back byte for byte; other edits are kept."""
@@ -43,7 +45,12 @@ def command(
     if as_json:
         options.print_json(report)
         return
+    from cfgmigrate.reports.console import make_console
+    from cfgmigrate.reports.outcome_screen import revert_screen, show_fitting
     from cfgmigrate.reports.outcome_text import show_revert
-    from cfgmigrate.reports.terminal import make_console
 
-    show_revert(report, make_console(), dry_run=dry_run)
+    show_fitting(
+        make_console(),
+        lambda console: show_revert(report, console, dry_run=dry_run),
+        None if full else lambda width: revert_screen(report, width, dry_run=dry_run),
+    )

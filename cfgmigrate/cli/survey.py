@@ -19,6 +19,7 @@ from cfgmigrate.cli import options
     is_flag=True,
     help="Write cfgmigrate.yaml beside the files, with what each of them is, and do nothing else.",
 )
+@options.full
 @options.as_json
 def command(
     config: tuple[Path, ...],
@@ -26,6 +27,7 @@ def command(
     dialects: tuple[str, ...],
     machine: tuple[Path, ...],
     write_site: bool,
+    full: bool,
     as_json: bool,
 ) -> None:
     """What was understood of the files, where it stands, and what was not. CONFIG: files or folders."""
@@ -45,4 +47,12 @@ def command(
         return
     from cfgmigrate.reports.terminal import make_console, show_survey
 
-    show_survey(found, make_console())
+    console = make_console()
+    if full:
+        show_survey(found, console)
+        return
+    from cfgmigrate.reports.console import print_lines
+    from cfgmigrate.reports.safe_text import shell_word
+    from cfgmigrate.reports.survey_screen import survey_screen
+
+    print_lines(console, survey_screen(found, console.width, " ".join(map(shell_word, config))))

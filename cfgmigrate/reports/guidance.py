@@ -5,10 +5,14 @@ This module ranks nothing: the order is that of `rules/symptoms.py`.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import asdict
 from typing import TYPE_CHECKING, Any
 
 from cfgmigrate.reports.console import ALARM, heading, line
+from cfgmigrate.reports.safe_text import inert
+from cfgmigrate.reports.screen import ScreenLine, wrapped
+from cfgmigrate.reports.sections import Section, one_screen, section
 
 if TYPE_CHECKING:
     from rich.console import Console
@@ -30,6 +34,23 @@ def show(found: Guidance, console: Console, config: str) -> None:
         _show(hint, console, config)
     console.print()
     line(console, f"If none of it was it: {found.end}")
+
+
+def guide_screen(found: Sequence[Guidance], width: int, config: str) -> list[ScreenLine]:
+    """The same on one screen: of each thing what to check, the script that helps, and what to beware of."""
+    sections = []
+    for one in found:
+        items = []
+        for number, hint in enumerate(one.hints, 1):
+            told = wrapped(hint.at, width, f"{number}. ")
+            told += wrapped(hint.check, width, "  > ", most=2)
+            if hint.trial:
+                told += [f"  $ cfgmigrate trial {hint.trial} {inert(config)} -o {hint.trial}.nc"]
+            told += [line for caution in hint.cautions for line in wrapped(caution, width, "  ! ", most=1)]
+            items.append(tuple(told))
+        sections.append(Section(f"Seen: {inert(one.seen)}", tuple(items)))
+        sections.append(section("", [f"If none of it was it: {one.end}"], width, "", whole=True))
+    return one_screen(sections)
 
 
 def _show(hint: Hint, console: Console, config: str) -> None:

@@ -100,9 +100,28 @@ def _show_recovered(report: Report, console: Console) -> None:
 
 def _show_items(items: Iterable[Report], console: Console, tell: Callable[[Report], str]) -> None:
     for item in items:
-        place = f"{item['file']}:{item['line']}" if item.get("line") else item["file"]
-        what = f"{item.get('id', item['quantity'])}: {tell(item)}" if item["quantity"] else _edited(item)
-        line(console, f"{place}: {what}", bullet="·")
+        line(console, _placed(item, tell), bullet="·")
+
+
+def restored_line(item: Report) -> str:
+    """`feed.txt:7: feeder.steps_per_mm: 775 → 185.2`."""
+    return _placed(item, _restored)
+
+
+def stays_line(item: Report) -> str:
+    """What was not put back, as it is now, and why."""
+    return _placed(item, _stays)
+
+
+def conflict_line(item: Report) -> str:
+    """What a person has to decide on, with the three values."""
+    return _placed(item, _conflict)
+
+
+def _placed(item: Report, tell: Callable[[Report], str]) -> str:
+    place = f"{item['file']}:{item['line']}" if item.get("line") else item["file"]
+    what = f"{item.get('id', item['quantity'])}: {tell(item)}" if item["quantity"] else _edited(item)
+    return f"{place}: {what}"
 
 
 def _restored(item: Report) -> str:

@@ -1,0 +1,100 @@
+"""What a revert did, and a history, on one screen where they are longer than that.
+
+What fits is shown as `outcome_text.py` has it. What does not is shortened: conflicts and what has to be undone by hand
+keep every line, what was put back is counted; of a history each entry takes a line, and the oldest are counted.
+"""
+
+from __future__ import annotations
+
+import io
+from collections.abc import Callable, Iterable, Mapping
+from typing import TYPE_CHECKING, Any
+
+from cfgmigrate.apply.revert import ANSWERS
+from cfgmigrate.reports.console import ALARM, print_lines
+from cfgmigrate.reports.outcome_text import conflict_line, restored_line, stays_line
+from cfgmigrate.reports.screen import ScreenLine, wrapped
+from cfgmigrate.reports.sections import SCREENFUL, one_screen, section
+from cfgmigrate.reports.wording import count
+
+if TYPE_CHECKING:
+    from rich.console import Console
+
+Outcome = Mapping[str, Any]
+
+
+def show_fitting(
+    console: Console,
+    whole: Callable[[Console], None],
+    short: Callable[[int], list[ScreenLine]] | None,
+) -> None:
+    """Print all of it where it fits a screen or there is no shorter form, else the shorter form."""
+    from rich.console import Console as Plain
+
+    tried = io.StringIO()
+    whole(Plain(file=tried, width=console.width, markup=False, emoji=False, highlight=False))
+    if short is None or tried.getvalue().count("\n") <= SCREENFUL:
+        whole(console)
+    else:
+        print_lines(console, short(console.width))
+
+
+def revert_screen(report: Outcome, width: int, *, dry_run: bool) -> list[ScreenLine]:
+    """What a revert put back, kept and left, and what is to be undone by hand."""
+    ends = list(report["notes"])
+    if report["written"]:
+        ends += [
+            f"entry {report['entry']} of the history at {report['root']}",
+            "Read the files into the machine again before you move anything.",
+        ]
+    answers = [f"{ANSWERS}."] if report["conflicts"] else []
+    return one_screen(
+        [
+            section(
+                "Would be restored" if dry_run else "Restored",
+                _told(report["restored"], restored_line),
+                width,
+                "  · ",
+            ),
+            section("Kept: edits made since", _told(report["kept"], stays_line), width, "  · "),
+            section("Left as they are", _told(report["left"], stays_line), width, "  · "),
+            section(
+                "Conflicts: nothing is written before each has its answer",
+                [*_told(report["conflicts"], conflict_line), *answers],
+                width,
+                "  ! ",
+                style=ALARM,
+                whole=True,
+            ),
+            section(
+                "Done by hand: no file holds it, so undo by hand what you did of it",
+                report["by_hand"],
+                width,
+                "  - ",
+                most=1,
+            ),
+            section("", ends, width, "  ! ", whole=True),
+        ]
+    )
+
+
+def _told(items: Iterable[Outcome], tell: Callable[[Outcome], str]) -> list[str]:
+    return [tell(item) for item in items]
+
+
+def history_screen(report: Outcome, width: int) -> list[ScreenLine]:
+    """The entries, a line each, oldest first; the oldest are counted where there are too many."""
+    lines = []
+    for entry in report["entries"]:
+        fault = f" ({entry['problem']})" if entry.get("problem") else ""
+        told = f"{entry['time']}: {entry['kind']}{fault}, {count(len(entry['values']), 'value')}"
+        lines += wrapped(told, width, f"{entry['number']}. ", most=1)
+    problems = [
+        line for text in report["problems"] for line in wrapped(f"the chain is broken: {text}", width, "! ")
+    ]
+    room = max(SCREENFUL - len(problems) - 1, 1)
+    older = [f"and {len(lines) - room:,} older: --full"] if len(lines) > room else []
+    return [
+        *(ScreenLine(line) for line in (*older, *lines[-room:])),
+        *(ScreenLine(line, ALARM) for line in problems),
+    ]

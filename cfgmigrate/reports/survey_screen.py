@@ -1,0 +1,129 @@
+"""A survey, and a comparison, on one screen.
+
+Of a survey: which files are the machine, what has to be asked, the values that the swap touches first (those of the
+lights), what was not understood though it looks relevant, and what is next. The rest of the readings is counted;
+`--full` and `--json` have all of it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+from cfgmigrate.files.roles import Role
+from cfgmigrate.files.telling import told
+from cfgmigrate.knowledge.lights import light_kinds
+from cfgmigrate.machine.quantities import quantity
+from cfgmigrate.reports import comparison, wording
+from cfgmigrate.reports.console import ALARM
+from cfgmigrate.reports.screen import ChangeRow, ScreenLine, table, wrapped
+from cfgmigrate.reports.sections import Section, one_screen, section
+
+NAME_WIDTH = 34
+"""Names are set under each other up to this width."""
+
+
+def survey_screen(survey: Mapping[str, Any], width: int, config: str) -> list[ScreenLine]:
+    """The lines of that screen. `survey` is what `survey --json` prints, `config` how its files were given."""
+    roles = {file["path"]: Role(file["role"]) for file in survey["files"] if "role" in file}
+    reasons = {file["path"]: file["why"] for file in survey["files"] if "why" in file}
+    taken = [file for file in survey["files"] if roles.get(file["path"], Role.IN_FORCE).taken]
+    asked = [
+        f"{question['text']}: {'; '.join(option['label'] for option in question['options'])}"
+        for question in survey.get("questions", [])
+    ]
+    near = [
+        item
+        for item in survey.get("unrecognised", [])
+        if isinstance(item, str) or item.get("nearest") or item.get("near")
+    ]
+    return one_screen(
+        [
+            section("", [*told(roles, reasons), _understood(taken)], width, "", whole=True),
+            section("To be asked first", asked, width, "  ? ", style=ALARM, whole=True),
+            *_touched(survey["readings"], width),
+            section(
+                "Looks relevant, and was not understood",
+                [_item(each) for each in near],
+                width,
+                "  - ",
+                most=2,
+            ),
+            section("Questions", [_item(each) for each in survey.get("doubts", [])], width, "  ? ", most=2),
+            section("Next", [f"cfgmigrate sheet {config} -o swap.yaml"], width, "  ", whole=True),
+        ]
+    )
+
+
+def _understood(files: Sequence[Mapping[str, Any]]) -> str:
+    settings, known = (sum(int(file[name]) for file in files) for name in ("settings", "understood"))
+    dialects = ", ".join(dict.fromkeys(str(file["dialect"]) for file in files))
+    return f"Understood: {known} of {wording.count(settings, 'setting')} ({dialects})."
+
+
+def _touched(readings: Sequence[Mapping[str, Any]], width: int) -> list[Section]:
+    """The values that belong to a light, in a table for each holder, and how many others there are."""
+    lit = {value.quantity for kind in light_kinds().kinds for value in kind.values}
+    own = [each for each in readings if not (each.get("follows") or each.get("protected"))]
+    found = []
+    for holder in dict.fromkeys(str(each["holder"]) for each in own):
+        rows = [
+            ChangeRow(
+                "",
+                wording.capital(quantity(each["quantity"]).label),
+                _value(each),
+                (comparison.place_text(each),),
+            )
+            for each in own
+            if each["holder"] == holder and each["quantity"] in lit
+        ]
+        if rows:
+            whose = "" if holder == "machine" else f" of {holder}"
+            title = wrapped(f"What must not stay old{whose}", width, most=1)[0]
+            found.append(Section(title, tuple((line,) for line in table(rows, width))))
+    others = sum(each["quantity"] not in lit for each in own)
+    held = sum(not each.get("editable", True) for each in own)
+    told_of = [
+        f"{wording.count(others, 'other value')} read" if others else "",
+        f"{held} read and not to be written" if held else "",
+        f"{sum(bool(each.get('protected')) for each in readings)} protected, never written",
+    ]
+    return [
+        *found,
+        section(
+            "", [f"Besides: {', '.join(filter(None, told_of))}; --full lists them."], width, "", whole=True
+        ),
+    ]
+
+
+def _value(reading: Mapping[str, Any]) -> str:
+    return comparison.value_text(reading)
+
+
+def _item(item: Any) -> str:
+    if isinstance(item, str):
+        return item
+    what = str(item.get("text") or item.get("quantity") or "")
+    why = str(item.get("why") or "")
+    near = f"near {item['near']}" if item.get("near") else ""
+    nearest = f"nearest: {', '.join(item['nearest'])}" if item.get("nearest") else ""
+    return ": ".join(filter(None, [comparison.place_text(item), what, why or near or nearest]))
+
+
+def comparison_screen(found: Mapping[str, Any], width: int) -> list[ScreenLine]:
+    """Two configurations by meaning: what can hurt first, then the other differences, then what only one has."""
+    made = [section("", [comparison.sentence(found)], width, "", whole=True)]
+    for title, rows in comparison.groups(found):
+        names = min(max(len(row.quantity) for row in rows), NAME_WIDTH)
+        shown = [
+            ChangeRow(
+                "!" if row.protected else "",
+                f"{row.quantity:{names}}",
+                " → ".join(filter(None, [row.old, row.new])),
+                (", ".join(dict.fromkeys(filter(None, [row.old_place, row.new_place]))),),
+            )
+            for row in rows
+        ]
+        items = tuple(tuple(table([row], width)) for row in shown)
+        made.append(Section(title, items, ALARM if rows[0].protected else ""))
+    return one_screen(made)
