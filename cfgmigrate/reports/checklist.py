@@ -11,7 +11,7 @@ from __future__ import annotations
 
 from cfgmigrate.knowledge.lights import light_kinds
 from cfgmigrate.plan.model import Plan
-from cfgmigrate.reports import gfm, overview, wording
+from cfgmigrate.reports import gfm, in_force, overview, wording
 from cfgmigrate.reports.card import Card, Cards, cards_of
 from cfgmigrate.rules.result import Status
 from cfgmigrate.rules.rule import MOMENTS
@@ -33,10 +33,11 @@ def render_checklist(plan: Plan) -> str:
             cards=cards,
             sentence=overview.sentence(plan),
             alarms=overview.alarms(cards),
+            lights=plan.lights,
             hands=_hands(cards),
             values=_values(cards),
             clearance=_clearance(cards),
-            load=_load(plan),
+            load=in_force.steps(plan),
             feeds=any(_belongs(card.quantity, "feeder") for card in cards.changes),
             direction=any(card.rule == DIRECTION for card in cards.by_hand),
             checks=_checks(cards),
@@ -122,24 +123,6 @@ def _values(cards: Cards) -> gfm.Ready:
     if not rows:
         return gfm.Ready("(no file changes)")
     return gfm.table(["no.", "where", "what", "was", "becomes"], rows)
-
-
-LOADED = {
-    "header": "These files only count once they are built in: build the controller's program from them and load it "
-    "onto the board, as its maker says. Until then the old values are in force.",
-    "command": "Settings that the machine itself keeps only count once they are sent: send it the changed lines, let "
-    "it store them, and ask it for its settings again. Until then the old values are in force.",
-}
-"""By a file's dialect: how what stands in it gets into the machine."""
-
-
-def _load(plan: Plan) -> list[str]:
-    """What brings the written values into force, by the kinds of the files that change."""
-    written = {edit.file for change in plan.changes for edit in change.edits}
-    kinds = {file.dialect for file in plan.files if file.path in written}
-    again = "Start the controller's program again if it reads its files only once."
-    steps = [text for kind, text in LOADED.items() if kind in kinds]
-    return [*steps, *([again] if kinds - LOADED.keys() else [])]
 
 
 def _clearance(cards: Cards) -> list[str]:

@@ -8,7 +8,9 @@ from types import SimpleNamespace
 
 import pytest
 
-from cfgmigrate.plan.model import Plan
+from cfgmigrate.dialects import DIALECTS
+from cfgmigrate.plan.model import Light, Plan
+from cfgmigrate.reports import in_force
 from cfgmigrate.reports.checklist import render_checklist
 from cfgmigrate.rules import library
 from cfgmigrate.rules.rule import MOMENTS
@@ -170,3 +172,31 @@ def test_a_plan_without_changes_has_no_empty_parts(empty: Plan) -> None:
     text = render_checklist(empty)
     assert "no screw has to be turned" in text
     assert "nothing to tune" in text
+
+
+def test_the_way_into_force_ends_with_a_comparison_for_every_kind_of_file(wren: SimpleNamespace) -> None:
+    """Boards keep settings of their own and prefer them: send, store, read back, compare."""
+    for dialect in DIALECTS:
+        files = tuple(replace(file, dialect=dialect) for file in wren.plan.files)
+        steps = in_force.steps(replace(wren.plan, files=files))
+        text = " ".join(steps)
+        places = [text.index(word) for word in (" send", "store them", "ask it for the settings", "compare")]
+        assert places == sorted(places), dialect
+        assert ("build the controller's program" in text) == (dialect == "header")
+        for kind in ("install", "tune"):
+            whole = render_checklist(replace(wren.plan, files=files, kind=kind))
+            assert all(step.partition("`")[0] in whole for step in steps)
+    assert in_force.steps(replace(wren.plan, changes=())) == []
+
+
+def test_a_file_of_saved_values_is_what_the_machine_is_compared_with(wren: SimpleNamespace) -> None:
+    files = (replace(wren.plan.files[0], role="saved values"), *wren.plan.files[1:])
+    text = " ".join(in_force.steps(replace(wren.plan, files=files)))
+    assert f"cfgmigrate compare {files[0].path} DUMP" in text
+
+
+def test_an_unknown_light_is_the_first_thing_to_settle(wren: SimpleNamespace) -> None:
+    light = Light("current", "feeder 2", "unknown", "no file sets it", ("tell me the rated current",))
+    before = part(render_checklist(replace(wren.plan, lights=(light,))), "Before you start")
+    assert before.index("**current of feeder 2 is unknown**") < before.index("A second person")
+    assert "tell me the rated current" in before

@@ -1,0 +1,60 @@
+"""How written values come into force, and how a person sees that the machine does not go on with old ones it keeps.
+
+Many machines keep settings of their own and prefer them to their files. Which do is not in the files, so for every kind
+of file the list ends in the same way: send, store, read back, compare. What "send" is for the machine at hand is said
+by its maker. The advice is common practice, no source.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from cfgmigrate.files.roles import Role
+from cfgmigrate.plan.model import Plan
+
+BUILT = (
+    "These files only count once they are built in: build the controller's program from them and load it "
+    "onto the board, as its maker says. Until then the old values are in force."
+)
+SENT = (
+    "Settings that the machine itself keeps only count once they are sent: send it the changed lines. Until then "
+    "the old values are in force."
+)
+READ = "Start the controller's program again if it reads its files only once."
+KEPT = (
+    "A board that keeps settings of its own goes on with the old ones, whatever its files say. Where yours keeps any, or "
+    "where you don't know: send it the new values too, as its maker says, or have it take those of its files."
+)
+SHOWN = "It keeps settings of its own ({files}): send it the new values too, as its maker says."
+STORE = "Let it store them, so that they are there after the next start."
+BACK = (
+    "Switch it off and on, ask it for the settings it uses, and compare each value of the table above with what it says. Where "
+    "it shows an old one, stop: it is still in force."
+)
+COMPARE = "`cfgmigrate compare {file} DUMP` does it, with what it said saved as the file DUMP."
+
+
+def steps(plan: Plan) -> list[str]:
+    """What brings the written values into force, in order; nothing where no file changes."""
+    return list(_steps(plan))
+
+
+def _steps(plan: Plan) -> Iterator[str]:
+    written = {edit.file for change in plan.changes for edit in change.edits}
+    changed = [file for file in plan.files if file.path in written]
+    if not changed:
+        return
+    kinds = {file.dialect for file in changed}
+    kept = [file.path for file in plan.files if file.role == Role.SAVED or file.dialect == "command"]
+    if "header" in kinds:
+        yield BUILT
+    if kinds - {"header", "command"}:
+        yield READ
+    if "command" in kinds:
+        yield SENT
+    elif kept:
+        yield SHOWN.format(files=", ".join(kept))
+    else:
+        yield KEPT
+    yield STORE
+    yield f"{BACK} {COMPARE.format(file=kept[0])}" if kept else BACK
