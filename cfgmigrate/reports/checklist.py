@@ -10,6 +10,7 @@ It deliberately repeats no derivation: the reasons are in changes.md.
 from __future__ import annotations
 
 from cfgmigrate.knowledge.lights import light_kinds
+from cfgmigrate.plan.lights import UNKNOWN
 from cfgmigrate.plan.model import Plan
 from cfgmigrate.reports import gfm, in_force, overview, wording
 from cfgmigrate.reports.card import Card, Cards, cards_of
@@ -33,7 +34,7 @@ def render_checklist(plan: Plan) -> str:
             cards=cards,
             sentence=overview.sentence(plan),
             alarms=overview.alarms(cards),
-            lights=plan.lights,
+            unknown=[light.name for light in plan.lights if light.state == UNKNOWN],
             hands=_hands(cards),
             values=_values(cards),
             clearance=_clearance(cards),
