@@ -1,18 +1,28 @@
-; Knot, the second printer of the ringing hut: its settings as they came over the serial console,
-; with notes of the station added afterwards behind the semicolons.
-; G21 G90: mm. Steps a mm, speeds in mm/s, accelerations in mm/s^2.
-N10 G21
-N20 G90
-(steps per mm: belts 20 teeth of 2 mm, screw lead 8 mm, hobbed gear 11 mm straight on the motor)
-N30 M92 X80.00 Y80.00 Z400.00 E92.60
-; M92 E94.10 counted before the idler spring was changed
-(fastest speeds)
-N40 M203 X200.00 Y180.00 Z12.00 E40.00
-(accelerations: each axis)
-N50 M201 X2600 Y2200 Z100 E1500
+%
+(Knot, the second printer of the ringing hut, written down axis after axis when its board was last set up.)
+(mm and s throughout, currents in mA; what stands behind a semicolon was noted later.)
+G21 G90
+
+(left to right: belt of 2 mm, pulley of 16 teeth)
+M92 X100
+M203 X190
+M201 X2700
+(front to back: the same, with the bed on it)
+M92 Y100
+M203 Y165
+M201 Y1900
+(up and down: one screw, lead 5 mm)
+M92 Z640 ; 637 with the worn nut
+M203 Z11
+M201 Z85
+(the drive on the wall: hobbed gear of 11.5 mm straight on the motor)
+M92 E88.40 ; ring gauges came out heavy with M92 E90.10
+M203 E40
+M201 E1500
+
 (motor currents in mA)
-N60 M906 X680 Y740 Z600 E720
-; M906 E800 too hot for the bracket
+M906 E720 Z590 X660 Y760 ; with M906 E800 the bracket got soft
 (retraction done by the machine, mm and mm/min; Z is the lift)
-N70 M207 S5.10 F2100 Z0.20
-N80 M208 S0.00 F1500
+M207 Z0.20 S5.10 F2100
+M933 S3 (tones at the end of a print)
+%
