@@ -3,15 +3,12 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 import click
 
 from cfgmigrate.cli import options
 from cfgmigrate.ground.findings import Place, Refused
-
-if TYPE_CHECKING:
-    from cfgmigrate.machine.model import Machine
+from cfgmigrate.reports.safe_text import shell_word
 
 
 @click.command("sheet", short_help="Write a commented starter swap sheet.")
@@ -19,7 +16,11 @@ if TYPE_CHECKING:
 @click.option(
     "-o", "out", type=click.Path(path_type=Path), metavar="FILE", help="Write it here instead of printing it."
 )
-@click.option("--ask", is_flag=True, help="Ask for each value; an empty answer leaves it out.")
+@click.option(
+    "--ask",
+    is_flag=True,
+    help="Ask, one question at a time, and keep each answer at once (in swap.yaml, or -o).",
+)
 @options.names
 @options.dialect
 @options.machine
@@ -36,12 +37,15 @@ def command(
     from cfgmigrate.sheet.starter import starter_sheet
 
     options.put_in_order(*config)
+    if ask:
+        _ask(config, out or Path("swap.yaml"), names, options.said_dialects(dialects), machine)
+        return
     if out is not None and out.exists():
         raise Refused("there is a file already", Place(str(out)), "Name another one, or move it away.")
     said = options.said_dialects(dialects)
     configuration, found = api.read_machine(config, names, said, machine)
     options.say(configuration.roles, err=True)
-    text = _asked(found) if ask else starter_sheet(found, configuration.root.name)
+    text = starter_sheet(found, configuration.root.name)
     if out is None:
         click.echo(text, nl=False)
         return
@@ -49,23 +53,18 @@ def command(
     click.echo(f"Written to {out}. Fill in what you know; whatever is missing is left alone and says so.")
 
 
-def _asked(machine: Machine) -> str:
-    from cfgmigrate.ground.findings import BadInput
-    from cfgmigrate.sheet.starter import check_answer, fill, questions
+def _ask(
+    config: tuple[Path, ...], out: Path, names: Path | None, said: dict[str, str], machine: tuple[Path, ...]
+) -> None:
+    """The interview, once it is told which files are the machine's."""
+    from cfgmigrate import api
+    from cfgmigrate.cli.interview import ask_at
+    from cfgmigrate.plan.unlocking import Bench
+    from cfgmigrate.rules import library
 
-    answers: dict[str, str] = {}
-    for question in questions(machine):
-        while True:
-            hint = f" [{question.default}]" if question.default else ""
-            click.echo(f"\n{question.text}", err=True)
-            answer = click.prompt(f"{question.path}{hint}", default="", show_default=False, err=True).strip()
-            if not answer:
-                break
-            try:
-                check_answer(question.path, answer)
-            except BadInput as error:
-                click.echo(str(error), err=True)
-                continue
-            answers[question.path] = answer
-            break
-    return fill(answers, machine)
+    configuration, found = options.answered(
+        lambda machine: api.read_machine(config, names, said, machine, certain=True), machine
+    )
+    options.say(configuration.roles)
+    bench = Bench(library.book(), found, library.tables())
+    ask_at(out, bench, configuration.root.name, " ".join(shell_word(path) for path in config))

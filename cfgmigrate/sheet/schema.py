@@ -21,6 +21,8 @@ SCHEMA = Path(__file__).with_name("schema.yaml")
 MEASURED_SCHEMA = Path(__file__).with_name("measured.yaml")
 TABLES = Path(__file__).parents[1] / "knowledge"
 
+BEFORE, MOUNTED, ANY_TIME = "before", "mounted", "any time"
+
 FIELD_KINDS = ("quantity", "repeats", "number", "ratio", "count", "word", "truth", "material", "part", "text")
 #: kinds whose words are the keys of a table
 TABLE_OF = {"material": "plastics.yaml", "part": "drivers.yaml"}
@@ -76,6 +78,13 @@ class Schema:
     each: tuple[str, ...] = ()
     rivals: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
     formerly: Mapping[str, str] = field(default_factory=dict)
+    sittings: Mapping[str, str] = field(default_factory=dict)
+
+    def sitting(self, path: str) -> str:
+        """When a field can be answered: before (the old drive is off), mounted (the new one), or at any time."""
+        parts = path.split(".")
+        names = (".".join(parts[:count]) for count in range(len(parts), 0, -1))
+        return next((self.sittings[name] for name in names if name in self.sittings), ANY_TIME)
 
     def names_in(self, section: str) -> tuple[str, ...]:
         """The names that may stand directly in a section; "" is the sheet itself."""
@@ -113,7 +122,9 @@ def load_schema(path: Path) -> Schema:
     sections = {item.key: item.node.text or "" for item in _required(root, "sections").items or ()}
     former = root.get("formerly")
     formerly = {item.key: item.node.text or "" for item in (former.items or () if former else ())}
-    schema = Schema(fields, sections, _words(root.get("each")), _rivals(root.get("rivals")), formerly)
+    schema = Schema(
+        fields, sections, _words(root.get("each")), _rivals(root.get("rivals")), formerly, _sittings(root)
+    )
     _check(schema, root)
     return schema
 
@@ -189,6 +200,15 @@ def _field(item: YamlField) -> Field:
     )
 
 
+def _sittings(root: Node) -> dict[str, str]:
+    found = root.get("sittings")
+    return {
+        name: item.key
+        for item in (found.items or () if found is not None else ())
+        for name in _words(item.node)
+    }
+
+
 def _words(node: Node | None) -> tuple[str, ...]:
     return tuple(element.text or "" for element in node.elements or ()) if node is not None else ()
 
@@ -237,6 +257,9 @@ def _check(schema: Schema, root: Node) -> None:
     for before, now in schema.formerly.items():
         if before in schema.fields or now not in schema.fields:
             raise BadInput(f"formerly: {before} must be no field, and {now} one", root.place)
+    for name, sitting in schema.sittings.items():
+        if sitting not in (BEFORE, MOUNTED) or (name not in schema.fields and name not in schema.sections):
+            raise BadInput(f"sittings: {sitting} has {name}, and one of the two is unknown", root.place)
     for section in schema.sections:
         if not schema.names_in(section):
             raise BadInput(f"the section {section} has no field", root.place)

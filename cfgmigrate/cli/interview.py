@@ -1,0 +1,214 @@
+"""The interview at the bench: one question at a time, each answer kept at once.
+
+On a terminal a kept library (prompt_toolkit) edits the line; where the terminal can't be redrawn (`TERM=dumb`), or
+nobody sits at one, lines are read as they come, and nothing is redrawn. What is asked next is decided in
+`plan/interview.py`, what an answer says in `sheet/answers.py`, and how it is kept in `sheet/keeping.py`.
+"""
+
+from __future__ import annotations
+
+import os
+import sys
+from collections.abc import Callable
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from cfgmigrate.ground.findings import BadInput
+from cfgmigrate.ground.quantity_text import NotAQuantity
+from cfgmigrate.reports.safe_text import inert, shell_word
+
+if TYPE_CHECKING:
+    from cfgmigrate.plan.interview import Question
+    from cfgmigrate.plan.unlocking import Bench
+    from cfgmigrate.sheet.keeping import Kept
+    from cfgmigrate.sheet.schema import Field
+
+WIDTH = 79
+HELP = "? how to measure, back, later, don't know, stop"
+BACK, LATER, STOP = {"back", "b"}, {"later", "l"}, {"stop", "quit", "exit", "q"}
+DONT_KNOW = {"don't know", "dont know", "don’t know", "do not know", "unknown", "-"}
+#: so many values that follow are told at once
+MOST_SHOWN = 4
+SITTINGS = {
+    "before": "gone once the old drive is off",
+    "mounted": "once the new drive is mounted",
+    "any time": "the maker's papers, at any time",
+}
+
+
+def interview(bench: Bench, kept: Kept, config: str) -> Kept:
+    """Ask until nothing more would change, or the person stops. Gives the sheet as it was kept last."""
+    from cfgmigrate.plan.interview import FIRST_PACKET, OLD_DRIVE, SURER, next_question
+    from cfgmigrate.sheet import keeping
+
+    read = _reader()
+    past: list[Kept] = []
+    stage, count = "", 0
+    _say(f"Each answer is kept at once in {kept.path}; stop whenever you like, and go on later. {HELP}.")
+    _say("Before you measure: switch off, unplug, let it cool down. The maker's data sheets come first.")
+    while (question := next_question(bench, kept.sheet, kept.declined, kept.later)) is not None:
+        if question.stage == SURER and stage in ("", OLD_DRIVE, FIRST_PACKET):
+            _enough(bench, kept, config)
+        stage, count = question.stage, count + 1
+        said = _ask(question, count, read, bool(past))
+        if said is None:
+            break
+        if said in BACK:
+            kept, count = keeping.restored(kept, past.pop()), count - 2
+            continue
+        past.append(kept)
+        kept = _kept(bench, kept, question.field, said, past)
+    else:
+        _say("Nothing more to ask: no further answer would change a value.")
+    _say(f"Kept in {kept.path}. Go on with: cfgmigrate sheet {config} --ask -o {shell_word(kept.path)}")
+    return kept
+
+
+def _kept(bench: Bench, kept: Kept, field: Field, said: str, past: list[Kept]) -> Kept:
+    """The sheet with an answer that was understood; as it was, with a line of help, where it contradicts another one."""
+    from cfgmigrate.plan.interview import new_results
+    from cfgmigrate.sheet import keeping
+    from cfgmigrate.sheet.answers import understood
+
+    if said in LATER:
+        return keeping.put_off(kept, field.path)
+    if said in DONT_KNOW:
+        return keeping.declined(kept, field.path)
+    try:
+        after = keeping.answered(kept, field.path, understood(field, said).text)
+        _follows(new_results(bench, kept.sheet, after.sheet))
+    except BadInput as error:
+        _say(f"! {error.what}. {error.remedy}")
+        past.pop()
+        return keeping.restored(
+            kept if kept.path.read_bytes() == kept.present else keeping.open_kept(kept.path), kept
+        )
+    return after
+
+
+def _ask(question: Question, count: int, read: Callable[[str], str | None], may_go_back: bool) -> str | None:
+    """The answer to a question, once it is one: words of ours as they are, everything else understood. None at the end."""
+    from cfgmigrate.sheet.schema import BEFORE
+
+    field = question.field
+    _say("")
+    when = f" ({SITTINGS[question.sitting]})" if question.sitting != BEFORE else ""
+    _say(f"{count} of about {count + question.left - 1}, {question.stage}{when}")
+    _say(field.says)
+    if field.choices:
+        _say("  " + ", ".join(f"{number} {choice}" for number, choice in enumerate(field.choices, 1)))
+    else:
+        _say(f"  such as {field.example}")
+    while True:
+        line = read(f"{field.path}> ")
+        if line is None:
+            return None
+        said = " ".join(line.split())
+        word = said.casefold()
+        if word in STOP:
+            return None
+        if word == "?":
+            _how(question)
+        elif not said:
+            _say(f"  {HELP}")
+        elif word in BACK and not may_go_back:
+            _say("  There is nothing to go back to in this sitting; the sheet may be edited.")
+        elif word in BACK | LATER | DONT_KNOW:
+            return word
+        elif _understood(field, said):
+            return said
+
+
+def _understood(field: Field, said: str) -> bool:
+    from cfgmigrate.sheet.answers import understood
+
+    try:
+        found = understood(field, said)
+    except NotAQuantity as error:
+        _say(f"! {error.what}. {error.remedy}".rstrip())
+        return False
+    if found.note:
+        _say(f"  {found.note}")
+    return True
+
+
+def _how(question: Question) -> None:
+    from cfgmigrate.reports.sketches import sketch_of
+
+    field, brings = question.field, question.brings
+    _say(f"  {field.measure or 'It stands in the papers of the maker, or is plain to see.'}")
+    for line in sketch_of(field.path):
+        click.echo(f"    {line}")
+    if brings.lights:
+        _say(f"  It settles: {', '.join(brings.lights)}.")
+    if brings.beside:
+        _say(f"  It is needed together with {', '.join(brings.beside)}.")
+
+
+def _follows(results: tuple[object, ...]) -> None:
+    from cfgmigrate.ground.number_text import measure
+    from cfgmigrate.rules.result import Result
+
+    for result in results[:MOST_SHOWN]:
+        assert isinstance(result, Result)
+        _say(f"  → {result.label}: {measure(result.value, result.uncertainty, result.unit, 4)}")
+    if len(results) > MOST_SHOWN:
+        _say(f"  → and {len(results) - MOST_SHOWN} more")
+
+
+def _enough(bench: Bench, kept: Kept, config: str) -> None:
+    left = sorted(bench.stand(kept.sheet).unknown)
+    _say("")
+    if left:
+        _say(f"Enough for a first packet, but nothing you can say settles: {', '.join(left)}.")
+    else:
+        _say("Enough for a first packet: every light is settled.")
+    if kept.present is not None:
+        _say(f"  cfgmigrate prepare {config} --sheet {shell_word(kept.path)} -o packet")
+    _say("What follows makes it surer; stop whenever you like.")
+
+
+def _reader() -> Callable[[str], str | None]:
+    """How a line is read: None at its end."""
+    if not (sys.stdin.isatty() and sys.stdout.isatty()) or os.environ.get("TERM", "dumb") == "dumb":
+        return _plain_line
+    # else the terminal is asked where its cursor is, and one that doesn't answer is complained of
+    os.environ.setdefault("PROMPT_TOOLKIT_NO_CPR", "1")
+    from prompt_toolkit import PromptSession
+
+    session: PromptSession[str] = PromptSession()
+
+    def edited(prompt: str) -> str | None:
+        try:
+            return session.prompt(prompt)
+        except EOFError:
+            return None
+
+    return edited
+
+
+def _plain_line(prompt: str) -> str | None:
+    click.echo(prompt, nl=False)
+    sys.stdout.flush()
+    line = sys.stdin.readline()
+    if not sys.stdin.isatty():
+        click.echo(inert(line.rstrip("\n")))
+    return line if line else None
+
+
+def _say(text: str) -> None:
+    from cfgmigrate.reports.screen import wrapped
+
+    shown = inert(text, 0)
+    lead = shown[: len(shown) - len(shown.lstrip())]
+    for line in wrapped(shown.strip(), WIDTH, lead) if shown.strip() else [""]:
+        click.echo(line)
+
+
+def ask_at(out: Path, bench: Bench, name: str, config: str) -> Kept:
+    """The interview that fills the sheet at `out`."""
+    from cfgmigrate.sheet.keeping import open_kept
+
+    return interview(bench, open_kept(out, name), config)

@@ -1,0 +1,81 @@
+"""Which question comes next at the bench, by what has been answered so far and by nothing else.
+
+Because the next question follows from the sheet alone (with what nobody could say and what was put off), an interview
+may stop anywhere and goes on as if it hadn't. First comes a handful of what is gone once the old drive is off; then
+what settles the lights; that is enough for a first packet. After it comes what gives further values or makes them
+surer, as long as one likes.
+
+It talks to nobody; that is `cli/interview.py`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterable
+from dataclasses import dataclass
+
+from cfgmigrate.plan.unlocking import Bench, Unlock, open_fields, said_in
+from cfgmigrate.rules.result import Result
+from cfgmigrate.sheet.model import Sheet
+from cfgmigrate.sheet.schema import BEFORE, Field, sheet_schema
+
+#: so many questions about what comes off are asked before all others
+MOST_BEFORE = 3
+#: the stages of an interview
+OLD_DRIVE, FIRST_PACKET, SURER = "what is gone once the old drive is off", "for a first packet", "to be surer"
+
+
+@dataclass(frozen=True, slots=True)
+class Question:
+    """What to ask next. `brings` is why; `left` how many questions are about left in this stage, this one included."""
+
+    field: Field
+    stage: str
+    sitting: str
+    brings: Unlock
+    left: int
+
+
+def next_question(
+    bench: Bench, sheet: Sheet, declined: Collection[str] = (), later: Collection[str] = ()
+) -> Question | None:
+    """The next question; None where no answer would change anything. What was put off comes last in its stage."""
+    asked = {*said_in(sheet), *declined, *later}
+    before = [name for name in asked if sheet_schema().sitting(name) == BEFORE]
+    if len(before) < MOST_BEFORE:
+        there = [
+            name
+            for name in open_fields(sheet, bench.machine, {*declined, *later})
+            if sheet_schema().sitting(name) == BEFORE and sheet_schema().fields[name].ask
+        ]
+        lost = [each for each in bench.lost(sheet, there) if each.values or each.lights]
+        if lost:
+            return _question(lost[0], OLD_DRIVE, min(len(lost), MOST_BEFORE - len(before)))
+    wanted = bench.wanted(sheet, declined)
+    if not wanted:
+        return None
+    ahead = [each for each in wanted if each.field not in later] or list(wanted)
+    if not wanted[0].lights:
+        return _question(ahead[0], SURER, len(wanted))
+    return _question(ahead[0], FIRST_PACKET, _about_left(ahead))
+
+
+def new_results(bench: Bench, before: Sheet, after: Sheet) -> tuple[Result, ...]:
+    """The values that come to be by what the one sheet says more than the other."""
+    old, new = bench.stand(before).results, bench.stand(after).results
+    return tuple(result for rule, result in new.items() if rule not in old and result.value is not None)
+
+
+def _question(unlock: Unlock, stage: str, left: int) -> Question:
+    field = sheet_schema().fields[unlock.field]
+    return Question(field, stage, sheet_schema().sitting(field.path), unlock, left)
+
+
+def _about_left(wanted: Iterable[Unlock]) -> int:
+    """How many questions settle every light that can be: for each the shortest way, fields in common counted once."""
+    shortest: dict[str, tuple[str, ...]] = {}
+    for unlock in wanted:
+        names = (unlock.field, *unlock.beside)
+        for light in unlock.lights:
+            if light not in shortest or len(names) < len(shortest[light]):
+                shortest[light] = names
+    return len({name for names in shortest.values() for name in names})

@@ -1,0 +1,130 @@
+"""An answer as people give it at the bench, turned into the text that a sheet holds.
+
+Understood are a bare number (the unit is the field's, and is told), a comma or a point, `about 690`, `3 x 36.4 36.5
+36.5` (its mean and how sure that is), `40 to 45`, the number of a choice, and everything that a sheet takes. What an
+answer is taken for is told beside it, so that nothing is assumed in silence.
+
+This module asks nothing, and refuses what the field can't be: the reader of sheets has the last word.
+"""
+
+from __future__ import annotations
+
+import math
+import re
+import statistics
+from dataclasses import dataclass
+
+from cfgmigrate.ground.findings import BadInput, Place
+from cfgmigrate.ground.number_text import decimals_of
+from cfgmigrate.ground.quantity_text import NotAQuantity
+from cfgmigrate.sheet.fields import RESOLUTION, read_value
+from cfgmigrate.sheet.model import SheetEntry
+from cfgmigrate.sheet.schema import Field
+
+#: what "about" leaves open, as a part of the value: common practice, no source
+ABOUT = 0.05
+_NUMBER = r"[+-]?(?:\d+\.?\d*|\.\d+)"
+_ABOUT = re.compile(
+    r"(?:about|around|roughly|approx\.?|approximately|ca\.?|circa|~|≈)\s*(?P<rest>.+)", re.IGNORECASE
+)
+_REPEATED = re.compile(
+    rf"(?:(?P<count>\d+)\s*[x×*]\s*)?(?P<numbers>{_NUMBER}(?:[\s;]+{_NUMBER}(?![\d.]|\s*/))+)\s*(?P<unit>(?:1/)?[^\d\s].*)?",
+    re.IGNORECASE,
+)
+_RANGE = re.compile(
+    r"(?P<low>\d+\.?\d*)\s*(?:-|–|to)\s*(?P<high>\d+\.?\d*)\s*(?P<unit>[^\d\s].*)?", re.IGNORECASE
+)
+_BARE = re.compile(rf"{_NUMBER}(?:\s*(?:±|\+/?-)\s*\d+\.?\d*)?|{_NUMBER}\(\d+\)")
+_COMMA = re.compile(r"(?<=\d),(?=\d)")
+_THOUSANDS = re.compile(r"(?<!\d)[1-9]\d{0,2},\d{3}(?![\d.])")
+_SHORT_TRUTH = {"y": "yes", "n": "no", "1": "yes", "2": "no", "same": "yes", "as before": "yes"}
+
+
+@dataclass(frozen=True, slots=True)
+class Understood:
+    """An answer as the sheet will hold it. `note` says what it was taken for, "" where it says that itself."""
+
+    text: str
+    entry: SheetEntry
+    note: str = ""
+
+
+def understood(field: Field, answer: str) -> Understood:
+    """What an answer says of a field. Raises NotAQuantity, with one line of help, where it says nothing of it."""
+    said = " ".join(answer.split())
+    text, note = _number_text(field, said) if field.numeric else (_word(field, said), "")
+    try:
+        entry = read_value(field, text, Place("answer"))
+    except BadInput as error:
+        raise NotAQuantity(error.what.removeprefix(f"{field.path}: "), error.remedy) from None
+    if not note and text.casefold() != said.casefold():
+        note = f"taken as {text}"
+    return Understood(text, entry, note)
+
+
+def _word(field: Field, said: str) -> str:
+    if field.kind == "truth":
+        return _SHORT_TRUTH.get(said.casefold(), said)
+    if said.isdigit() and field.choices:
+        if not 1 <= int(said) <= len(field.choices):
+            raise NotAQuantity(
+                f"there is no choice {said}", f"Give a number from 1 to {len(field.choices)}, or the word."
+            )
+        return field.choices[int(said) - 1]
+    return said
+
+
+def _number_text(field: Field, said: str) -> tuple[str, str]:
+    if field.kind == "ratio" and (":" in said or "/" in said):
+        return re.sub(r"\s*[:/]\s*", ":", said), ""
+    if field.kind == "count":
+        return said, ""
+    text = _with_points(said)
+    if match := _ABOUT.fullmatch(text):
+        plain = _with_unit(field, match["rest"].strip())
+        number = re.match(_NUMBER, plain)
+        if number is None or "±" in plain:
+            return plain, ""
+        rest = plain[number.end() :].strip()
+        written = _joined(number[0], f"{abs(float(number[0])) * ABOUT:.3g}", rest)
+        return written, f"taken as {written}: about is {100 * ABOUT:.0f} % either way"
+    if match := _REPEATED.fullmatch(text):
+        return _repeated(field, match)
+    if match := _RANGE.fullmatch(text):
+        low, high = sorted((float(match["low"]), float(match["high"])))
+        unit = (match["unit"] or field.unit).strip()
+        written = _joined(f"{(low + high) / 2:g}", f"{(high - low) / 2 / math.sqrt(3):.2g}", unit)
+        return written, f"taken as {written}: anything between the two is as likely"
+    return _with_unit(field, text), ""
+
+
+def _with_points(said: str) -> str:
+    if found := _THOUSANDS.search(said):
+        point, none = found[0].replace(",", "."), found[0].replace(",", "")
+        raise NotAQuantity(f"{found[0]} may be {point} or {none}", f"Write {point} or {none}.")
+    return _COMMA.sub(".", said)
+
+
+def _with_unit(field: Field, text: str) -> str:
+    """The text with the field's unit where it has none."""
+    return f"{text} {field.unit}" if field.unit and _BARE.fullmatch(text) else text
+
+
+def _repeated(field: Field, match: re.Match[str]) -> tuple[str, str]:
+    """Mean and standard error of repeats (GUM, JCGM 100:2008, 4.2.3), never less than the last digit leaves open."""
+    numbers = re.split(r"[\s;]+", match["numbers"].strip())
+    if match["count"] and int(match["count"]) != len(numbers):
+        raise NotAQuantity(
+            f"{match['count']} x and {len(numbers)} numbers", "Write as many numbers as you measured."
+        )
+    values = [float(number) for number in numbers]
+    digits = max(len(number.partition(".")[2]) for number in numbers)
+    error = max(statistics.stdev(values), RESOLUTION * 10.0**-digits) / math.sqrt(len(values))
+    shown = max(decimals_of(error), 0)
+    unit = (match["unit"] or field.unit).strip()
+    written = _joined(f"{statistics.fmean(values):.{shown}f}", f"{error:.{shown}f}", unit)
+    return written, f"taken as {written}: the mean of {len(values)}, and how sure it is"
+
+
+def _joined(number: str, spread: str, unit: str) -> str:
+    return f"{number} ± {spread} {unit}".strip()

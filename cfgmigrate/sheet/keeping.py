@@ -1,0 +1,140 @@
+"""A sheet that is filled answer by answer: each is put in at once, and all else in it stays as it stands.
+
+What nobody can say ("don't know") and what is put off ("later") is kept in the sheet too, in a comment for each at
+its end, so that an interview goes on where it stopped. The file is replaced in one step, so that at every moment it is
+the sheet before an answer or the one after it.
+"""
+
+from __future__ import annotations
+
+import io
+import re
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import Any
+
+from cfgmigrate.ground.disk import write_over
+from cfgmigrate.ground.findings import Place, Refused
+from cfgmigrate.sheet.model import Sheet
+from cfgmigrate.sheet.reader import parse_sheet
+from cfgmigrate.sheet.schema import sheet_schema
+
+_HEADER = """\
+# A swap sheet, filled by answers. It may be edited: a line for each field, with a unit and, where you know it, one
+# standard uncertainty (7.33 ± 0.06 mm). cfgmigrate sheet --ask goes on with what is missing.
+"""
+_LISTS = {"not known": "declined", "later": "later"}
+_LINE = re.compile(r"^# (not known|later): (.*)$\n?", re.MULTILINE)
+
+
+@dataclass(frozen=True)
+class Kept:
+    """A sheet in the making: what it says, what nobody can say, and what is put off. `present` is the file's content
+    as it was read or written last, None while there is no file."""
+
+    path: Path
+    sheet: Sheet
+    declined: tuple[str, ...] = ()
+    later: tuple[str, ...] = ()
+    present: bytes | None = None
+
+
+def open_kept(path: Path, name: str = "") -> Kept:
+    """The sheet at `path`, or an empty one for the machine of that name. Raises BadInput where it is no sheet."""
+    if not path.exists():
+        text = _HEADER + (f"machine: {_quoted(name)}\n" if name.strip() and name.isprintable() else "")
+        return Kept(path, parse_sheet(text.encode(), str(path)))
+    data = path.read_bytes()
+    lists = {_LISTS[kind]: names for kind, names in _LINE.findall(data.decode("utf-8", "replace"))}
+    known = sheet_schema().fields
+    found = {
+        name: tuple(each for each in lists.get(name, "").split(", ") if each in known)
+        for name in _LISTS.values()
+    }
+    return Kept(path, parse_sheet(data, str(path)), found["declined"], found["later"], data)
+
+
+def answered(kept: Kept, path: str, text: str) -> Kept:
+    """The sheet with one more answer, written. Raises BadInput where it contradicts another one."""
+    later = tuple(name for name in kept.later if name != path)
+    return _written(replace(kept, later=later), _with_field(kept.sheet, path, text))
+
+
+def declined(kept: Kept, path: str) -> Kept:
+    """The same, with a field that nobody can say."""
+    later = tuple(name for name in kept.later if name != path)
+    return _written(replace(kept, declined=(*kept.declined, path), later=later), kept.sheet.source.decode())
+
+
+def put_off(kept: Kept, path: str) -> Kept:
+    """The same, with a field that is asked for after all others."""
+    later = (*(name for name in kept.later if name != path), path)
+    return _written(replace(kept, later=later), kept.sheet.source.decode())
+
+
+def restored(kept: Kept, before: Kept) -> Kept:
+    """The sheet as it was before the last answer, written."""
+    return _written(replace(before, present=kept.present), before.sheet.source.decode())
+
+
+def _written(kept: Kept, text: str) -> Kept:
+    lists = {"not known": kept.declined, "later": kept.later}
+    body = _LINE.sub("", text).rstrip("\n") + "\n"
+    ends = [f"# {kind}: {', '.join(names)}\n" for kind, names in lists.items() if names]
+    data = (body + "".join(ends)).encode()
+    sheet = parse_sheet(data, str(kept.path))
+    there = kept.path.read_bytes() if kept.path.exists() else None
+    if there != kept.present:
+        raise Refused("the sheet was changed since it was read", Place(str(kept.path)), "Run it again.")
+    try:
+        write_over(kept.path, data)
+    except OSError as error:
+        why = f"the sheet can't be written: {error.strerror or error}"
+        raise Refused(why, Place(str(kept.path)), "Name another place with -o.") from error
+    return replace(kept, sheet=sheet, present=data)
+
+
+def _with_field(sheet: Sheet, path: str, text: str) -> str:
+    from ruamel.yaml import YAML
+
+    yaml: Any = YAML(typ="rt", pure=True)
+    yaml.preserve_quotes = True
+    yaml.width = 10_000
+    data = yaml.load(_LINE.sub("", sheet.source.decode("utf-8-sig"))) or yaml.map()
+    parts = path.split(".")
+    if sheet.feeders and parts[0] in sheet_schema().each:
+        parts = ["feeders", _feeder_key(data["feeders"], sheet.swapped[0]), *parts]
+    inner = data
+    for part in parts[:-1]:
+        if not isinstance(inner.get(part), dict):
+            inner[part] = yaml.map()
+        inner = inner[part]
+    inner[parts[-1]] = _scalar(text)
+    out = io.StringIO()
+    yaml.dump(data, out)
+    return out.getvalue() if sheet.source.strip() else _HEADER + out.getvalue()
+
+
+def _feeder_key(feeders: Mapping[Any, Any], number: int) -> Any:
+    """The key under which a feeder stands, a number or a name; the first where it is a name."""
+    keys: Iterable[Any] = feeders.keys()
+    return next((key for key in keys if str(key) == str(number)), next(iter(feeders)))
+
+
+def _scalar(text: str) -> Any:
+    """Text that YAML would take for something else is quoted, so that it comes back as it was given."""
+    from ruamel.yaml.scalarstring import DoubleQuotedScalarString
+
+    plain = re.fullmatch(r"[^\W_][\w .,±°µΩ%*/^+()-]*", text) and text.casefold() not in {"yes", "no", "null"}
+    if text in ("yes", "no"):
+        from ruamel.yaml.scalarstring import PlainScalarString
+
+        return PlainScalarString(text)
+    return text if plain else DoubleQuotedScalarString(text)
+
+
+def _quoted(text: str) -> str:
+    from cfgmigrate.sheet.starter import scalar
+
+    return scalar(text.strip()[:80])

@@ -1,0 +1,206 @@
+"""The interview in a real terminal: several kinds of people, stopped anywhere, and the sheet that they end with."""
+
+from __future__ import annotations
+
+import os
+import re
+import shutil
+import signal
+import subprocess
+import sys
+from collections.abc import Callable, Mapping
+from pathlib import Path
+
+import pexpect
+import pytest
+
+from cfgmigrate import api
+from cfgmigrate.sheet.reader import read_sheet
+
+ROOT = Path(__file__).parents[2]
+SAMPLES = ROOT / "sample_configs"
+MOST_ANSWERS = 12
+PROMPT = re.compile(
+    r"(?P<path>(?:old|new|carriage|clearance|filament|surroundings|machine|controller|nozzle|hot)[\w.]+)> "
+)
+END, QUESTION = "Go on with: cfgmigrate sheet", r"\d+ of about \d+, ([^\r\n(]*)"
+STOP_AT_FIRST_PACKET = "to be surer"
+UNKNOWN = "don't know"
+
+Person = Callable[[str, int], str]
+"""What a person says to the question for a field; the number says how often that was asked."""
+
+
+def sheet_of(name: str) -> dict[str, str]:
+    return {
+        path: entry.text for path, entry in read_sheet(SAMPLES / "sheets" / f"{name}.yaml").entries.items()
+    }
+
+
+def careful(said: Mapping[str, str]) -> Person:
+    return lambda path, _: said.get(path, UNKNOWN)
+
+
+def sloppy(said: Mapping[str, str]) -> Person:
+    """Bare numbers with a comma, slips and questions first."""
+
+    def answer(path: str, times: int) -> str:
+        if times == 1:
+            return "?"
+        if times == 2:
+            return "what a day"
+        text = said.get(path, UNKNOWN)
+        return re.sub(r"^(-?\d+)\.(\d+) (?:mm|A|g|deg|ohm)$", r"\1,\2", text)
+
+    return answer
+
+
+def undecided(said: Mapping[str, str]) -> Person:
+    """Puts everything off once, and then knows it."""
+    return lambda path, times: "later" if times == 1 else said.get(path, UNKNOWN)
+
+
+def estimating(said: Mapping[str, str]) -> Person:
+    """Knows numbers only roughly."""
+    return lambda path, _: (
+        f"about {said[path]}"
+        if re.fullmatch(r"\d+(\.\d+)? mm", said.get(path, ""))
+        else said.get(path, UNKNOWN)
+    )
+
+
+def without_papers(said: Mapping[str, str]) -> Person:
+    """Has a rule and scales, and nothing of any maker."""
+    return lambda path, _: UNKNOWN if ".motor.r" in path or ".driver." in path else said.get(path, UNKNOWN)
+
+
+PEOPLE = {
+    "careful": careful, "sloppy": sloppy, "undecided": undecided, "estimating": estimating,
+    "without papers": without_papers,
+}  # fmt: skip
+
+
+@pytest.fixture
+def desk(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    for name in ("plover", "dunlin"):
+        shutil.copytree(SAMPLES / name, tmp_path / name)
+    monkeypatch.chdir(tmp_path)
+    return tmp_path
+
+
+def started(name: str, term: str = "dumb") -> pexpect.spawn:
+    env = {**os.environ, "PYTHONPATH": str(ROOT), "TERM": term, "NO_COLOR": "1"}
+    arguments = ["-m", "cfgmigrate", "sheet", name, "--ask"]
+    return pexpect.spawn(
+        sys.executable, arguments, env=env, encoding="utf-8", dimensions=(24, 80), timeout=120
+    )
+
+
+def talked(name: str, person: Person, kill_at: int = 0, term: str = "dumb") -> tuple[bool, list[str]]:
+    """One session, until the first packet may be made, or killed at a question: whether it came to its end, and the
+    fields that were asked for."""
+    talk, asked, times, stage = started(name, term), [], dict[str, int](), ""
+    try:
+        while True:
+            found = talk.expect([END, QUESTION, PROMPT])
+            if found == 0:
+                return True, asked
+            if found == 1:
+                stage = talk.match.group(1)
+                continue
+            path = talk.match.group("path")
+            asked.append(path)
+            if len(asked) == kill_at:
+                talk.kill(signal.SIGKILL)
+                return False, asked
+            times[path] = times.get(path, 0) + 1
+            talk.sendline("stop" if stage.startswith(STOP_AT_FIRST_PACKET) else person(path, times[path]))
+            talk.readline()  # what was typed, as the terminal shows it
+    finally:
+        talk.close(force=True)
+
+
+def unknown_lights(name: str) -> set[str]:
+    plan = api.work_out([name], "swap.yaml").plan
+    return {light.name for light in plan.lights if light.state == "unknown"}
+
+
+@pytest.mark.exhaustive
+def test_a_careful_person_comes_to_a_packet_within_the_promised_answers(desk: Path) -> None:
+    done, _ = talked("plover", careful(sheet_of("plover")))
+    assert done and len(set(read_sheet(Path("swap.yaml")).entries) - {"machine"}) <= MOST_ANSWERS
+    assert not unknown_lights("plover")
+
+
+@pytest.mark.exhaustive
+@pytest.mark.parametrize("name", ["plover", "dunlin"])
+@pytest.mark.parametrize("kind", PEOPLE)
+def test_every_kind_of_person_comes_to_a_packet_where_the_facts_allow_it(
+    kind: str, name: str, desk: Path
+) -> None:
+    said = sheet_of(name)
+    done, _ = talked(name, PEOPLE[kind](said))
+    assert done and len(set(read_sheet(Path("swap.yaml")).entries) - {"machine"}) <= MOST_ANSWERS
+    if kind == "without papers":
+        assert unknown_lights(name) == {"current"}
+    else:
+        assert not unknown_lights(name)
+
+
+@pytest.mark.exhaustive
+@pytest.mark.parametrize("kind", ["careful", "undecided"])
+def test_killed_at_every_question_it_goes_on_to_the_same_sheet(kind: str, desk: Path) -> None:
+    said = sheet_of("plover")
+    _, asked = talked("plover", PEOPLE[kind](said))
+    whole = Path("swap.yaml").read_bytes()
+    for at in range(1, len(asked) + 1):
+        Path("swap.yaml").unlink(missing_ok=True)
+        done, _ = talked("plover", PEOPLE[kind](said), kill_at=at)
+        assert not done
+        assert talked("plover", careful(said))[0]
+        if kind == "careful":
+            assert Path("swap.yaml").read_bytes() == whole, at
+        else:
+            assert not unknown_lights("plover"), at
+
+
+@pytest.mark.exhaustive
+def test_a_terminal_that_can_edit_lines_comes_to_the_same_sheet(desk: Path) -> None:
+    said = sheet_of("plover")
+    talked("plover", careful(said))
+    whole = Path("swap.yaml").read_bytes()
+    Path("swap.yaml").unlink()
+    talk = started("plover", "xterm")
+    stage = ""
+    while talk.expect([END, QUESTION]) == 1:
+        stage = talk.match.group(1)
+        talk.expect(PROMPT)
+        path = talk.match.group("path")
+        talk.send(("stop" if stage.startswith(STOP_AT_FIRST_PACKET) else said.get(path, UNKNOWN)) + "\r")
+    talk.close(force=True)
+    assert Path("swap.yaml").read_bytes() == whole
+
+
+@pytest.mark.parametrize("how", ["c", "d"])
+def test_an_interrupted_interview_has_kept_what_was_said(how: str, desk: Path) -> None:
+    talk = started("plover")
+    talk.expect(PROMPT)
+    path = talk.match.group("path")
+    talk.sendline(sheet_of("plover")[path])
+    talk.expect(QUESTION)
+    talk.expect(PROMPT)
+    talk.sendcontrol(how)
+    talk.expect(pexpect.EOF)
+    talk.close()
+    assert path in read_sheet(Path("swap.yaml")).entries and "Traceback" not in talk.before
+
+
+def test_lines_of_a_pipe_are_answers_one_by_one_and_the_end_is_no_error(desk: Path) -> None:
+    lines = "?\nback\nnonsense\n310\n"
+    ended = subprocess.run(
+        [sys.executable, "-m", "cfgmigrate", "sheet", "plover", "--ask", "-o", "mine.yaml"],
+        env={**os.environ, "PYTHONPATH": str(ROOT)}, input=lines, capture_output=True, text=True, check=False,
+    )  # fmt: skip
+    assert ended.returncode == 0 and "taken as 310" in ended.stdout and "\x1b" not in ended.stdout
+    assert all(len(line) <= 80 for line in ended.stdout.splitlines())
+    assert len(read_sheet(Path("mine.yaml")).entries) == 2

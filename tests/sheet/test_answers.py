@@ -1,0 +1,100 @@
+"""An answer is taken for what a person at a bench means by it, that is told, and what can't be is refused in a line."""
+
+from __future__ import annotations
+
+import math
+
+import pytest
+
+from cfgmigrate.ground.quantity_text import NotAQuantity
+from cfgmigrate.sheet.answers import understood
+from cfgmigrate.sheet.schema import sheet_schema
+
+FIELDS = sheet_schema().fields
+TUBE, RATIO, STEPS = "old.tube.length", "new.drive_gear.gear_ratio", "new.steps_per_mm"
+
+
+@pytest.mark.parametrize(
+    ("path", "answer", "value", "spread"),
+    [
+        (TUBE, "365", 365, 0.288675),
+        (TUBE, "36,5 cm", 365, 0.288675),
+        (TUBE, "36.5cm", 365, 0.288675),
+        (STEPS, "about 690", 690, 34.5),
+        (STEPS, "ca. 690 1/mm", 690, 34.5),
+        (STEPS, "690 ± 3", 690, 3),
+        (STEPS, "3 x 690 691 692 1/mm", 691, 1 / math.sqrt(3)),
+        (RATIO, "56:11", 56 / 11, 0),
+        (RATIO, "56/11", 56 / 11, 0),
+        (RATIO, "5,09", 5.09, 0),
+        ("new.motor.rated_current", "900 mA", 0.9, 0),
+        ("new.microsteps", "16", 16, 0),
+        ("carriage.nozzle_shift.y", "-4", -4, 0),
+        ("surroundings.air", "41", 41, 0),
+    ],
+)
+def test_a_number_is_taken_as_people_write_it(path: str, answer: str, value: float, spread: float) -> None:
+    found = understood(FIELDS[path], answer).entry
+    assert found.value == pytest.approx(value)
+    assert found.uncertainty == pytest.approx(spread, rel=0.02)
+
+
+def test_repeats_are_their_mean_and_how_sure_it_is() -> None:
+    # 36.4, 36.5, 36.5: mean 36.4667, standard deviation 0.0577, standard error 0.0333 (GUM 4.2.3)
+    found = understood(FIELDS["new.tube.length"], "3 x 36.4 36.5 36.5")
+    assert found.text == "36.467 ± 0.033 mm" and "the mean of 3" in found.note
+    same = understood(FIELDS["new.tube.length"], "36.5 36.5").entry
+    assert same.uncertainty == pytest.approx(0.0288675 / math.sqrt(2), rel=0.05)
+
+
+def test_what_lies_between_two_is_their_middle() -> None:
+    # a rectangle (GUM 4.3.7): half of 5 divided by the square root of 3
+    found = understood(FIELDS["new.force_needed"], "40 to 45")
+    assert found.entry.value == 42.5 and found.entry.uncertainty == pytest.approx(
+        2.5 / math.sqrt(3), rel=0.05
+    )
+
+
+@pytest.mark.parametrize(
+    ("path", "answer", "word"),
+    [
+        ("old.drive", "1", "tube-fed"),
+        ("old.drive", "On the Carriage", "on the carriage"),
+        ("new.gears_as_before", "y", "yes"),
+        ("new.gears_as_before", "2", "no"),
+        ("filament.material", "pla", "PLA"),
+    ],
+)
+def test_a_choice_is_taken_by_number_or_by_word(path: str, answer: str, word: str) -> None:
+    assert understood(FIELDS[path], answer).entry.word == word
+
+
+def test_what_was_assumed_is_told() -> None:
+    assert understood(FIELDS[TUBE], "365").note == "taken as 365 mm"
+    assert not understood(FIELDS[TUBE], "365 mm").note
+    assert "5 %" in understood(FIELDS[STEPS], "about 690").note
+
+
+@pytest.mark.parametrize(
+    ("path", "answer", "said"),
+    [
+        (TUBE, "365 s", "time"),
+        (TUBE, "1,200", "1.200 or 1200"),
+        (TUBE, "-3", "negative"),
+        (TUBE, "a lot", "number"),
+        (TUBE, "4 x 36.4 36.5", "4 x and 2"),
+        ("new.motor.rated_current", "41", "can't be right"),
+        ("old.drive", "7", "no choice 7"),
+        ("new.driver.part", "ABC1", "none of its words"),
+    ],
+)
+def test_what_can_t_be_is_refused_in_one_line(path: str, answer: str, said: str) -> None:
+    with pytest.raises(NotAQuantity) as caught:
+        understood(FIELDS[path], answer)
+    assert said in f"{caught.value.what} {caught.value.remedy}"
+    assert "\n" not in caught.value.what + caught.value.remedy
+
+
+@pytest.mark.parametrize("path", sorted(FIELDS))
+def test_every_field_takes_its_own_example(path: str) -> None:
+    assert understood(FIELDS[path], FIELDS[path].example).entry.path == path

@@ -1,0 +1,87 @@
+"""A sheet is kept after every answer, with all that stood in it before."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from cfgmigrate.ground.findings import BadInput, Refused
+from cfgmigrate.sheet.keeping import answered, declined, open_kept, put_off, restored
+from cfgmigrate.sheet.reader import read_sheet
+from cfgmigrate.sheet.schema import sheet_schema
+
+OWN = """\
+# mine
+machine: Wren   # of the left bench
+old: {tube: {length: 365 mm}}
+new:
+  drive: on the carriage  # bought second-hand
+"""
+
+
+@pytest.fixture
+def place(tmp_path: Path) -> Path:
+    return tmp_path / "swap.yaml"
+
+
+def test_an_answer_is_in_the_file_at_once(place: Path) -> None:
+    answered(open_kept(place, "Wren"), "new.tube.length", "41 mm")
+    read = read_sheet(place)
+    assert read.machine == "Wren" and read.entries["new.tube.length"].value == 41
+
+
+@pytest.mark.parametrize(
+    "path", sorted(path for path, field in sheet_schema().fields.items() if not field.several)
+)
+def test_every_field_comes_back_as_it_was_answered(path: str, place: Path) -> None:
+    example = sheet_schema().fields[path].example
+    answered(open_kept(place), path, example)
+    assert read_sheet(place).entries[path].text == example
+
+
+def test_what_stood_in_a_sheet_stays_with_its_comments(place: Path) -> None:
+    place.write_text(OWN)
+    answered(open_kept(place), "new.tube.length", "41 mm")
+    text = place.read_text()
+    assert all(line in text for line in OWN.splitlines())
+    assert {"old.tube.length", "new.drive", "new.tube.length"} <= read_sheet(place).entries.keys()
+
+
+def test_an_answer_of_a_feeder_goes_to_that_feeder(place: Path) -> None:
+    place.write_text("feeders:\n  2:\n    new: {drive: on the carriage}\n")
+    answered(open_kept(place), "new.tube.length", "41 mm")
+    assert read_sheet(place).feeders[2]["new.tube.length"].value == 41
+
+
+def test_what_nobody_can_say_and_what_is_put_off_is_kept_too(place: Path) -> None:
+    kept = put_off(declined(open_kept(place), "old.tube.bore"), "new.tube.length")
+    again = open_kept(place)
+    assert (again.declined, again.later) == (("old.tube.bore",), ("new.tube.length",))
+    kept = answered(kept, "new.tube.length", "41 mm")
+    assert (open_kept(place).declined, open_kept(place).later) == (("old.tube.bore",), ())
+
+
+def test_the_way_back_is_the_sheet_before(place: Path) -> None:
+    place.write_text(OWN)
+    before = open_kept(place)
+    after = declined(answered(before, "new.tube.length", "41 mm"), "old.tube.bore")
+    restored(after, before)
+    assert place.read_text() == OWN
+
+
+def test_a_sheet_that_was_changed_meanwhile_is_not_written_over(place: Path) -> None:
+    place.write_text(OWN)
+    kept = open_kept(place)
+    place.write_text(OWN + "filament: {material: PLA}\n")
+    with pytest.raises(Refused):
+        answered(kept, "new.tube.length", "41 mm")
+    assert "PLA" in place.read_text()
+
+
+def test_an_answer_that_contradicts_another_one_leaves_the_sheet_as_it_was(place: Path) -> None:
+    place.write_text("filament: {diameter: 1.75 mm}\n")
+    kept = open_kept(place)
+    with pytest.raises(BadInput):
+        answered(kept, "new.tube.bore", "1.5 mm")
+    assert place.read_bytes() == kept.present
