@@ -18,6 +18,7 @@ from cfgmigrate.plan.deciding import Naming, decide
 from cfgmigrate.plan.encoding import write
 from cfgmigrate.plan.items import Whose, change_of
 from cfgmigrate.plan.lights import lights
+from cfgmigrate.plan.materials import materials
 from cfgmigrate.plan.model import Aged, ByHand, Change, LeftAlone, Plan
 from cfgmigrate.plan.not_understood import doubts_of, near_the_old, suspects_in
 from cfgmigrate.rules.age import Age, Past, Told
@@ -57,6 +58,7 @@ def plan_changes(
         *doubts_of(near),
         *machine.doubts,
         *worked.doubts,
+        *materials(machine, sheet, decided.changes),
         *decided.doubts,
         *scripts.doubts,
     ]

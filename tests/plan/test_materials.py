@@ -1,45 +1,51 @@
-"""Where the sheet and all profiles name different filaments, a person is told, and told what to write."""
+"""Filaments whose material nobody says are asked about in one doubt, with a table to fill in."""
 
 from __future__ import annotations
 
 from pathlib import Path
 
-import pytest
-
 from cfgmigrate import api
-from cfgmigrate.ground.findings import Doubt
+from cfgmigrate.plan.model import Plan
 
 SHEET = """\
-old: {{drive: tube-fed, tube: {{length: 460 mm}}}}
-new: {{drive: on the carriage, tube: {{length: 32 mm}}}}
-filament: {{material: {0}}}
+machine: Dipper
+old: {drive: tube-fed, tube: {length: 430 mm, bore: 2 mm, bend: 180 deg}}
+new: {drive: on the carriage, tube: {length: 40 mm, bore: 2 mm, bend: 0 deg}, force_needed: 40 N}
+filament: {material: PLA, diameter: 1.75 mm}
 """
-FRAME = "[axis x]\nmaximum = 210 mm\n[axis y]\nmaximum = 200 mm\n[feeder]\nsteps per mm = 138.5\n"
-PROFILE = "[filament {0}]\nmaterial = {1}\nretraction length = 5.2 mm\ntemperature = 210\n"
 
 
-def doubts_of(folder: Path, material: str, more: str = "") -> list[Doubt]:
-    (folder / "machine.conf").write_text(FRAME)
-    (folder / "filaments").mkdir()
-    (folder / "filaments" / "grey.conf").write_text(PROFILE.format("grey", "PETG"))
-    (folder / "filaments" / "blue.conf").write_text(PROFILE.format("blue", "PLA"))
-    (folder / "swap.yaml").write_text(SHEET.format(material) + more)
-    plan = api.prepare([folder], folder / "swap.yaml", out=folder / "packet").plan
-    return [doubt for doubt in plan.doubts if doubt.text.startswith("material ")]
+def planned(folder: Path, materials: dict[str, str], more: str = "") -> Plan:
+    text = "[feeder]\nrotation distance = 22.9\n"
+    for number, (name, material) in enumerate(materials.items()):
+        said = f"material = {material}\n" if material else ""
+        text += f"[filament {name}]\n{said}nozzle = 215\nretraction length = 5.{number}\n"
+    folder.mkdir(exist_ok=True)
+    (folder / "machine.conf").write_text(text)
+    (folder.parent / "swap.yaml").write_text(SHEET + more)
+    return api.work_out(folder, folder.parent / "swap.yaml").plan
 
 
-def test_a_sheet_that_names_what_one_profile_is_for_is_no_contradiction(tmp_path: Path) -> None:
-    assert not doubts_of(tmp_path, "PLA")
+def asked(plan: Plan) -> list[str]:
+    return [doubt.remedy for doubt in plan.doubts if "material" in doubt.why]
 
 
-def test_a_sheet_that_names_what_no_profile_is_for_is_told_with_what_to_write(tmp_path: Path) -> None:
-    found = doubts_of(tmp_path, "TPU")
-    assert [doubt.text for doubt in found] == ["material PLA", "material PETG"]
-    assert "is for PLA, and the sheet says TPU; its values are worked out for PLA" in found[0].why
-    assert 'filaments: {"blue": {material: TPU}}' in found[0].remedy
+def test_all_are_asked_about_at_once(tmp_path: Path) -> None:
+    (remedy,) = asked(planned(tmp_path / "a", {"grey": "", "black": "PETG", "clear": ""}))
+    assert "grey: {material: …}, clear: {material: …}" in remedy
+    assert "black" not in remedy
 
 
-@pytest.mark.parametrize("name", ["blue", "grey"])
-def test_what_the_sheet_says_of_a_profile_by_its_name_settles_it(tmp_path: Path, name: str) -> None:
-    more = f'filaments: {{"{name}": {{material: ASA}}}}\n'
-    assert name not in " ".join(doubt.why for doubt in doubts_of(tmp_path, "TPU", more))
+def test_what_is_said_is_not_asked(tmp_path: Path) -> None:
+    said = "filaments: {grey: {material: PETG}, clear: {material: ABS}}\n"
+    assert asked(planned(tmp_path / "a", {"grey": "", "clear": ""}, said)) == []
+    assert asked(planned(tmp_path / "a", {"grey": "PLA", "clear": "PETG"})) == []
+
+
+def test_the_only_filament_is_the_sheets(tmp_path: Path) -> None:
+    assert asked(planned(tmp_path / "a", {"grey": ""})) == []
+
+
+def test_a_material_without_figures_is_told(tmp_path: Path) -> None:
+    (remedy,) = asked(planned(tmp_path / "a", {"grey": "PLA", "odd": "blend"}))
+    assert "odd: {material: …}" in remedy and "grey" not in remedy
