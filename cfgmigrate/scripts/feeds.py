@@ -25,6 +25,9 @@ FEED_RATIO = (0.9, 1.35)
 MUCH = 2.0
 #: mm; what is shorter is no other path
 SAME_PATH = 1.0
+#: mm; what is shorter is no long pull in any path (common practice, no source)
+SHORT_PULL = 2.0
+_PULL = "If it was made for the old path, shorten it, and what brings the filament back, in the same measure."
 _THROUGH = ("script.load", "script.unload", "script.change")
 _LONGEST = "Make the move shorter, or allow a longer one by hand."
 _HOT = "The nozzle must be at printing temperature for this; it burns. Keep hands away from gears that turn."
@@ -275,8 +278,31 @@ def retraction_doubts(scripts: Sequence[Script], becomes: Mapping[float, float])
                 f"this pulls back about as far as the old retraction of {old:g} mm; the new one is"
                 f" {new:g} mm, and in the short path so long a pull may draw soft filament into the cold part"
             )
-            remedy = "If it was made for the old path, shorten it, and what brings the filament back, in the same measure."
-            yield script.doubt(move, feed.word, why, remedy)
+            yield script.doubt(move, feed.word, why, _PULL)
+
+
+def open_feed_doubts(scripts: Sequence[Script], path: Path) -> Iterator[Doubt]:
+    """Feeds that are still as long as the old path."""
+    for script in scripts:
+        for run in _runs(script):
+            yield from _doubts(script, run, path)
+
+
+def long_pull_doubts(scripts: Sequence[Script], path: Path, retractions: Sequence[float]) -> Iterator[Doubt]:
+    """Pulls that are far longer than any retraction in force and longer than a short path stands, in scripts that are
+    not there to take the filament out."""
+    if not retractions:
+        return
+    most = max(retractions)
+    for script, move, feed, length in (*_feeds(scripts), *_uncounted(scripts)):
+        through = script.reading.quantity in _THROUGH or (move.occasion or "") in _THROUGH
+        if through or not _backwards(feed) or not max(MUCH * most, SHORT_PULL) < length < path.new:
+            continue
+        why = (
+            f"this pulls back {length:g} mm; the longest retraction in force is {most:g} mm, and in the short path so long a"
+            " pull may draw soft filament into the cold part"
+        )
+        yield script.doubt(move, feed.word, why, _PULL)
 
 
 def _backwards(feed: Feed) -> bool:

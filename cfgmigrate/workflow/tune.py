@@ -14,6 +14,7 @@ from cfgmigrate.workflow.inputs import Dialects, PathLike, Paths, optional
 from cfgmigrate.workflow.prepare import Prepared, read_machine, with_result, write_out
 
 if TYPE_CHECKING:
+    from cfgmigrate.ground.findings import Doubt
     from cfgmigrate.machine.model import Machine
     from cfgmigrate.packet.folder import Packet
     from cfgmigrate.plan.model import Plan
@@ -98,6 +99,8 @@ def work_out_tuning(
             "Fill in one part of it, such as measured.feed.",
         )
     plan = plan_tuning(loaded, found, own, followed, known, str(configuration.root))
+    if followed is not None:
+        plan = changed(plan, doubts=tuple(dict.fromkeys((*plan.doubts, *_still_open(found, followed)))))
     sources = library.book_sources(loaded)
     if followed is not None:
         sources[FOLLOWED] = followed.source
@@ -117,6 +120,17 @@ def plan_tuning(
     plan = plan_changes(worked, loaded, machine, sheets[lane], root, kind="tune")
     basis = Basis(follows=followed.path if followed is not None else "")
     return changed(plan, swap=_moved_by(own), basis=basis)
+
+
+def _still_open(machine: Machine, swap: Sheet) -> tuple[Doubt, ...]:
+    """What the swap left open in the scripts, as the files are now."""
+    from cfgmigrate.rules import library
+    from cfgmigrate.rules.lanes import work_out_lanes
+    from cfgmigrate.scripts.still_open import still_open
+
+    worked = work_out_lanes(library.book(), machine, swap, library.tables())
+    lane = next(iter(worked.lanes))
+    return still_open(machine, worked.base, worked.sheets[lane], lane.feeder)
 
 
 def tuning_rules(rules: PathLike | None = None) -> tuple[Rule, ...]:

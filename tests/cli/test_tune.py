@@ -71,6 +71,34 @@ def test_tune_review_install_history_and_the_way_back(cli: Runner, desk: Path) -
     assert files(desk / "wren") == before
 
 
+def test_what_the_swap_left_open_in_scripts_is_told_again_until_it_is_mended(
+    cli: Runner, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    shutil.copytree(SAMPLES / "siskin", tmp_path / "siskin")
+    shutil.copyfile(SAMPLES / "sheets" / "siskin.yaml", tmp_path / "swap.yaml")
+    measured = "sheet: swap.yaml\nmeasured:\n  lag: {best: 0.05 s}\n"
+    (tmp_path / "measured.yaml").write_text(measured, encoding="utf-8")
+    monkeypatch.chdir(tmp_path)
+    assert cli("prepare", "siskin", "--sheet", "swap.yaml", "-o", "swap").status == 0
+    assert cli("install", "swap").status == 0
+
+    def told(packet: str) -> str:
+        assert cli("tune", "siskin", "--measured", "measured.yaml", "-o", packet).status == 0
+        assert cli("verify", packet).status == 0
+        doubts = json.loads((tmp_path / packet / "changes.json").read_bytes())["doubts"]
+        return "\n".join(f"{doubt['text']}: {doubt['why']}" for doubt in doubts)
+
+    first = told("first")
+    assert (
+        "G1 E-4.2 F2100 ; pull back: this pulls back 4.2 mm; the longest retraction in force is 0." in first
+    )
+    assert "G1 Z6 F600: a relative move of 6 mm" in first
+    assert "E350" not in first  # the install has shortened it
+    machine = tmp_path / "siskin" / "machine.json"
+    machine.write_text(machine.read_text(encoding="utf-8").replace("E-4.2", "E-0.6"), encoding="utf-8")
+    assert "pulls back" not in told("second")
+
+
 def test_the_pages_of_a_tuning_say_nothing_of_a_day_of_the_swap(cli: Runner, desk: Path) -> None:
     assert cli("tune", "wren", "--measured", "measured.yaml", "-o", "tuned").status == 0
     for page in ("changes.md", "changes.html", "checklist.md"):

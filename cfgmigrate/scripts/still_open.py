@@ -1,0 +1,60 @@
+"""What a swap left open in scripts, told again as long as it stands there.
+
+After an install the files hold the new values, so nothing is tighter or shorter than it was. Yet a feed may still be as
+long as the old path, a pull still as long as an old retraction, a move still lead beyond a limit: what was a doubt then
+and was not mended by hand is one still. Lengths come from the swap sheet, limits and the retraction from the files.
+
+This module changes nothing: what could be changed for certain was changed by the install.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+from cfgmigrate.ground.findings import Doubt
+from cfgmigrate.machine.model import Machine
+from cfgmigrate.rules.engine import Outcome
+from cfgmigrate.scripts.feeds import long_pull_doubts, open_feed_doubts, path_of
+from cfgmigrate.scripts.limits import Limit, limit_changes
+from cfgmigrate.scripts.number_change import Script, scripts_of
+from cfgmigrate.sheet.model import Sheet
+
+
+def still_open(machine: Machine, outcome: Outcome, sheet: Sheet, feeder: int = 1) -> tuple[Doubt, ...]:
+    """The doubts. `outcome` is what the swap sheet comes to with the files as they are now, `feeder` the swapped one."""
+    scripts = scripts_of(machine)
+    path = path_of(outcome, sheet) if scripts else None
+    found = [*_beyond(scripts, machine, outcome, sheet)]
+    if path is not None and path.new < path.old:
+        found += open_feed_doubts(scripts, path)
+        found += long_pull_doubts(scripts, path, _retractions(machine, feeder))
+    return tuple(dict.fromkeys(found))
+
+
+def _retractions(machine: Machine, feeder: int) -> tuple[float, ...]:
+    return tuple(
+        reading.value
+        for reading in machine.readings
+        if reading.quantity == "retraction.length" and reading.value and feeder in reading.serves
+    )
+
+
+def _beyond(scripts: Sequence[Script], machine: Machine, outcome: Outcome, sheet: Sheet) -> Iterator[Doubt]:
+    """Moves that may lead beyond a limit that the swap is about."""
+    limits = [
+        Limit(name, reading.value, None, f"{reading.place.file}:{reading.place.line}")
+        for name in (f"axis.{axis}.{side}" for axis in "zxy" for side in ("max", "min"))
+        if any(result.target == name for result in outcome.results)
+        and (reading := machine.get(name)) is not None
+        and reading.value is not None
+    ]
+    changes, doubts = limit_changes(scripts, limits, sheet)
+    for change in changes:
+        for place in change.places:
+            yield Doubt(
+                place.place,
+                place.text,
+                f"this move goes to {place.value:g} mm, beyond the limit of the axis",
+                "Write a place within the limit.",
+            )
+    yield from doubts
