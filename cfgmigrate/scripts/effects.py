@@ -17,6 +17,7 @@ from cfgmigrate.ground.findings import Doubt
 from cfgmigrate.machine.model import Machine
 from cfgmigrate.rules.engine import Outcome
 from cfgmigrate.rules.result import Silent
+from cfgmigrate.scripts.calls import call_doubts
 from cfgmigrate.scripts.feeds import (
     Way,
     WayAt,
@@ -54,8 +55,9 @@ def script_findings(
     that the files will hold, for the quantities that change; `retractions` the new length for each old one, in mm.
     `others` are the outcomes and sheets of all swapped feeders by number, where the machine has several feeders."""
     scripts = scripts_of(machine)
+    calls = tuple(call_doubts(machine, path_of(outcome, sheet), retractions))
     if not scripts:
-        return ScriptFindings()
+        return ScriptFindings(doubts=calls)
     limits = limits_of(outcome, machine, written)
     by_limit, doubts = limit_changes(scripts, limits, sheet)
     way_at = _ways(machine, Way(path_of(outcome, sheet), sheet), others or {})
@@ -68,6 +70,7 @@ def script_findings(
         *(doubt for doubt in longest if doubt.place not in doubted),
         *retraction_doubts(scripts, retractions),
         *fast_feed_doubts(scripts, written),
+        *calls,
     )
     changes = (*by_limit, *by_path)
     return ScriptFindings(changes, found, () if changes else (_nothing_to_do(scripts, limits),))

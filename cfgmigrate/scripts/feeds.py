@@ -28,7 +28,7 @@ SAME_PATH = 1.0
 #: mm; what is shorter is no long pull in any path (common practice, no source)
 SHORT_PULL = 2.0
 _PULL = "If it was made for the old path, shorten it, and what brings the filament back, in the same measure."
-_THROUGH = ("script.load", "script.unload", "script.change")
+THROUGH = ("script.load", "script.unload", "script.change")
 _LONGEST = "Make the move shorter, or allow a longer one by hand."
 _HOT = "The nozzle must be at printing temperature for this; it burns. Keep hands away from gears that turn."
 
@@ -137,7 +137,7 @@ def _runs(script: Script) -> Iterator[list[_Part]]:
 
 def _is_for_that(script: Script, run: list[_Part]) -> bool:
     """Whether the script's occasion is to bring filament through its path or to take it out."""
-    return (run[0].move.occasion or script.reading.quantity).startswith(_THROUGH)
+    return (run[0].move.occasion or script.reading.quantity).startswith(THROUGH)
 
 
 def _certain(run: list[_Part], path: Path) -> _Part | None:
@@ -269,7 +269,7 @@ def retraction_doubts(scripts: Sequence[Script], becomes: Mapping[float, float])
             remedy = "If it is a retraction, write the new length here and where the filament comes back."
             yield script.doubt(move, feed.word, why, remedy)
         elif (
-            script.reading.quantity not in _THROUGH
+            script.reading.quantity not in THROUGH
             and _backwards(feed)
             and 1 / MUCH < length / old < MUCH
             and new * MUCH < length
@@ -295,7 +295,7 @@ def long_pull_doubts(scripts: Sequence[Script], path: Path, retractions: Sequenc
         return
     most = max(retractions)
     for script, move, feed, length in (*_feeds(scripts), *_uncounted(scripts)):
-        through = script.reading.quantity in _THROUGH or (move.occasion or "") in _THROUGH
+        through = script.reading.quantity in THROUGH or (move.occasion or "") in THROUGH
         if through or not _backwards(feed) or not max(MUCH * most, SHORT_PULL) < length < path.new:
             continue
         why = (

@@ -14,6 +14,7 @@ from collections.abc import Iterator, Sequence
 from cfgmigrate.ground.findings import Doubt
 from cfgmigrate.machine.model import Machine
 from cfgmigrate.rules.engine import Outcome
+from cfgmigrate.scripts.calls import call_doubts
 from cfgmigrate.scripts.feeds import long_pull_doubts, open_feed_doubts, path_of
 from cfgmigrate.scripts.limits import Limit, limit_changes
 from cfgmigrate.scripts.number_change import Script, scripts_of
@@ -23,8 +24,9 @@ from cfgmigrate.sheet.model import Sheet
 def still_open(machine: Machine, outcome: Outcome, sheet: Sheet, feeder: int = 1) -> tuple[Doubt, ...]:
     """The doubts. `outcome` is what the swap sheet comes to with the files as they are now, `feeder` the swapped one."""
     scripts = scripts_of(machine)
-    path = path_of(outcome, sheet) if scripts else None
+    path = path_of(outcome, sheet)
     found = [*_beyond(scripts, machine, outcome, sheet)]
+    found += call_doubts(machine, path, {})
     if path is not None and path.new < path.old:
         found += open_feed_doubts(scripts, path)
         found += long_pull_doubts(scripts, path, _retractions(machine, feeder))

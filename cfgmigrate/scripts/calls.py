@@ -1,0 +1,66 @@
+"""Numbers in calls: lines of a script that are no word-address lines but run something with a length.
+
+`LOAD LENGTH=480` feeds as far as any move does, only that the move stands elsewhere. What a call does with its number
+is not known, so nothing is changed: a number about as long as the old path, where line or script is about loading,
+unloading or changing filament, and one about as long as the old retraction behind a word for it, are doubts.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator, Mapping
+
+from cfgmigrate.dialects.source import Source
+from cfgmigrate.ground.findings import Doubt
+from cfgmigrate.machine.model import Machine
+from cfgmigrate.machine.quantities import quantity
+from cfgmigrate.machine.vocabulary import vocabulary
+from cfgmigrate.machine.words import split
+from cfgmigrate.scripts.feeds import MUCH, THROUGH, Path
+
+_LINE = re.compile(r"(?:(?!\\r\\n|\\n|\")[^\r\n])+")
+_MOVE = re.compile(r"\s*(?:[Nn]\d+\s+)?[A-Za-z]-?\d")
+_NUMBER = re.compile(r"([A-Za-z]\w*)[ \t]*[=:]?[ \t]*([-+]?\d+(?:\.\d+)?)(?![\w.])")
+_REMARK = re.compile(r"[;#(].*")
+_REMEDY = "Look up what the call does with it, and change it by hand if it was made for the old path."
+
+
+def call_doubts(machine: Machine, path: Path | None, becomes: Mapping[float, float]) -> Iterator[Doubt]:
+    """The doubts. `becomes` has the new retraction for each old one, in mm."""
+    for reading in machine.readings:
+        if quantity(reading.quantity).kind != "script":
+            continue
+        document = machine.document(reading.place.file)
+        source = Source(document.path, document.data)
+        text = document.data[reading.start : reading.end].decode("latin-1")
+        for line in _LINE.finditer(text):
+            said = _REMARK.sub("", line[0])
+            if _MOVE.match(said):
+                continue
+            words = {word for piece in split(said) for word in (piece, piece.rstrip("s"))}
+            through = reading.quantity in THROUGH or bool(words & _about_the_path())
+            for found in _NUMBER.finditer(said):
+                why = _why(found[1], float(found[2]), through, path, becomes)
+                if why:
+                    place = source.place(reading.start + line.start() + found.start(2))
+                    yield Doubt(place, line[0].strip(" \t\"',[]"), why, _REMEDY)
+
+
+def _why(name: str, number: float, through: bool, path: Path | None, becomes: Mapping[float, float]) -> str:
+    if through and path is not None and path.made_for_the_old(number):
+        return f"this call's {name} of {number:g} is about as long as the old path of {path.old:g} mm; the new one is {path.new:g} mm"
+    if not set(split(name)) & _spelled("retraction"):
+        return ""
+    old = min(becomes, key=lambda each: abs(each - abs(number)), default=0.0)
+    if old and 1 / MUCH < abs(number) / old < MUCH and becomes[old] * MUCH < abs(number):
+        return f"this call's {name} of {number:g} is about as long as the old retraction of {old:g} mm; the new one is {becomes[old]:g} mm"
+    return ""
+
+
+def _about_the_path() -> set[str]:
+    roles = vocabulary().roles
+    return {word for role in ("load", "unload", "change") for word in roles[role]}
+
+
+def _spelled(thing: str) -> set[str]:
+    return {spelling[0] for spelling in vocabulary().spelled(thing) if len(spelling) == 1}

@@ -1,0 +1,57 @@
+"""Numbers in calls are told where they are about as long as the old path or retraction, and nothing is changed."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from cfgmigrate import api
+
+MACHINE = """\
+axis.z.max = 310
+feeder.steps_per_mm = 138.5
+feeder.full_steps = 200
+feeder.microsteps = 16
+retraction.length_mm = 5.2
+{0}.script = {1}
+"""
+SHEET = """\
+old: {drive: tube-fed, tube: {length: 460 mm}}
+new: {drive: on the carriage, tube: {length: 32 mm}}
+filament: {material: PLA}
+"""
+
+
+def told(folder: Path, occasion: str, lines: str) -> list[str]:
+    (folder / "machine.txt").write_text(MACHINE.format(occasion, lines))
+    (folder / "swap.yaml").write_text(SHEET)
+    plan = api.prepare([folder / "machine.txt"], folder / "swap.yaml", out=folder / "packet").plan
+    assert not [change for change in plan.changes if change.quantity.startswith("script.")]
+    return [f"{doubt.text}: {doubt.why}" for doubt in plan.doubts if "this call's" in doubt.why]
+
+
+@pytest.mark.parametrize(
+    ("occasion", "lines", "said"),
+    [
+        ("load", "M83\\nFEED_IN LENGTH=500 SPEED=20", "LENGTH of 500 is about as long as the old path of 505 mm"),
+        ("start", "G28\\nLOAD_FILAMENT far=510", "far of 510 is about as long as the old path"),
+        ("end", "M84\\nPULL_BACK retraction=5", "retraction of 5 is about as long as the old retraction of 5.2 mm"),
+    ],
+)  # fmt: skip
+def test_a_call_with_an_old_length_is_told(tmp_path: Path, occasion: str, lines: str, said: str) -> None:
+    (found,) = told(tmp_path, occasion, lines)
+    assert said in found
+
+
+@pytest.mark.parametrize(
+    ("occasion", "lines"),
+    [
+        ("load", "M83\\nFEED_IN LENGTH=60 SPEED=20"),
+        ("start", "G28\\nLEVEL_BED height=510"),
+        ("load", "M83\\nG4 P500 ; LENGTH=500"),
+        ("end", "M84\\nPARK x=5"),
+    ],
+)
+def test_another_number_is_none_of_its_business(tmp_path: Path, occasion: str, lines: str) -> None:
+    assert not told(tmp_path, occasion, lines)
