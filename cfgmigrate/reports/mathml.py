@@ -65,6 +65,22 @@ def put_in(formula: str, inputs: Mapping[str, Input]) -> str:
     return _math(formula, show)
 
 
+def spoken(formula: str) -> str:
+    """The formula in words, for those who hear it: `a.b / c.d^2` as "a b over c d squared"."""
+    said = {
+        "*": " times ",
+        "/": " over ",
+        "+": " plus ",
+        " - ": " minus ",
+        "^2": " squared ",
+        "^": " to the power of ",
+    }
+    for sign, words in said.items():
+        formula = formula.replace(sign, words)
+    formula = formula.replace("sqrt(", "square root of (")
+    return " ".join(inert(formula.replace(".", " ").replace("_", " ")).split())
+
+
 def _math(formula: str, show: Show) -> str:
     try:
         tree = read_expression(formula)
@@ -143,12 +159,15 @@ def _measure(given: Input) -> Box:
     number = number_text.number(given.value, given.uncertainty, digits)
     sign = number_text.sign(given.unit)
     negative = number.startswith(number_text.MINUS)
+    if given.uncertainty > 0 and not negative:
+        amount = _number(number_text.number(given.uncertainty, given.uncertainty))
+        number_box = _fenced(f"{_number(number)}<mo>±</mo>{amount}")
+    else:
+        number_box = _number(number)
     if not sign:
-        return Box(_number(number), SIGN if negative else ATOM)
+        return Box(number_box, SIGN if negative else ATOM)
     gap = "" if number_text.with_unit("", given.unit) == sign else '<mspace width="0.2em"/>'
-    return Box(
-        f"<mrow>{_number(number)}{gap}<mtext>{escape(sign)}</mtext></mrow>", SIGN if negative else QUANTITY
-    )
+    return Box(f"<mrow>{number_box}{gap}<mtext>{escape(sign)}</mtext></mrow>", SIGN if negative else QUANTITY)
 
 
 def _number(text: str) -> str:

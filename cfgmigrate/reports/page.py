@@ -20,6 +20,7 @@ from cfgmigrate.reports.card import Calculation, Card, Cards, cards_of
 from cfgmigrate.reports.edition import edition
 from cfgmigrate.reports.excerpt import Line, Pair, Side, excerpt, side_by_side
 from cfgmigrate.reports.pictures import draw
+from cfgmigrate.reports.ratio import ratio_picture
 
 if TYPE_CHECKING:
     from markupsafe import Markup
@@ -36,6 +37,7 @@ def render_page(
     style, script = html.asset("page.css"), html.asset("page.js")
     edits, cards = overview.edits_of(plan), cards_of(plan)
     pairs, rest = overview.swap_table(plan)
+    ratios = {change.id: html.own(ratio_picture(change)) for change in plan.changes}
     page = html.environment().get_template("changes.html")
     return page.render(
         machine=plan.machine or "this machine",
@@ -54,6 +56,7 @@ def render_page(
         shown={card.number: _shown(card, before) for card in cards.all},
         anchors={card.rule: card.number for card in (*cards.findings, *cards.changes) if card.rule},
         pictures=[_picture(picture) for picture in draw(plan)],
+        ratios=ratios,
         left_alone=plan.left_alone,
         files=[_file(path, before.get(path, b""), edits[path]) for path in edits],
         unchanged=[file.path for file in plan.files if file.path not in edits],
@@ -117,12 +120,13 @@ def _math(calculation: Calculation | None) -> dict[str, Any]:
     legend = calculation.legend if calculation else ()
     symbols = {given.name: html.own(mathml.typeset(given.name)) for given in legend}
     if calculation is None or not calculation.formula:
-        return {"math": "", "put_in": "", "symbols": symbols}
+        return {"math": "", "put_in": "", "symbols": symbols, "spoken": ""}
     put_in = mathml.put_in(calculation.formula, calculation.inputs) if calculation.substituted else ""
     return {
         "math": html.own(mathml.typeset(calculation.formula)),
         "put_in": html.own(put_in),
         "symbols": symbols,
+        "spoken": mathml.spoken(calculation.formula),
     }
 
 

@@ -85,10 +85,11 @@ def test_a_dotted_name_becomes_its_last_word_with_the_others_below() -> None:
     )
 
 
-def test_numbers_are_put_in_with_their_units_and_bracketed_before_a_power() -> None:
+def test_numbers_are_put_in_with_their_units_and_uncertainties_and_bracketed_before_a_power() -> None:
     given = {"a.d": Input("a.d", "diameter", 1.75, "mm", 0.02, "sheet:1")}
     assert mathml.put_in("a.d^2", given) == (
-        '<msup><mrow><mo>(</mo><mrow><mn>1.750</mn><mspace width="0.2em"/><mtext>mm</mtext></mrow><mo>)</mo></mrow>'
+        "<msup><mrow><mo>(</mo><mrow><mrow><mo>(</mo><mn>1.750</mn><mo>±</mo><mn>0.020</mn><mo>)</mo></mrow>"
+        '<mspace width="0.2em"/><mtext>mm</mtext></mrow><mo>)</mo></mrow>'
         "<mrow><mn>2</mn></mrow></msup>"
     )
 
@@ -110,3 +111,11 @@ def test_what_a_value_was_and_will_be_is_told_apart_in_words() -> None:
         ("hold current", "motor, before"),
         ("tube scaling", "usual"),
     ]
+
+
+def test_a_formula_is_said_in_words() -> None:
+    assert (
+        mathml.spoken("old.tube.length * 2 / a.bore_width^2")
+        == "old tube length times 2 over a bore width squared"
+    )
+    assert mathml.spoken("sqrt(a.b)") == "square root of (a b)"
