@@ -1,49 +1,43 @@
-/*
- * Plover, the travelling printer of the ringing station: limits and protection.
- * Nobody changes this file alone.
- */
-#ifndef PLOVER_LIMITS_H
-#define PLOVER_LIMITS_H
+#pragma once
+// Plover, the travelling printer of the ringing station.
+// How far it may go and how hot it may get. Two people sign for a change here (card in the lid).
 
-/* where the nozzle may go, mm: X, Y, Z */
-#define AXIS_X_POSITION_MIN   0
-#define AXIS_X_POSITION_MAX   168
-#define AXIS_Y_POSITION_MIN   0
-#define AXIS_Y_POSITION_MAX   172
-#define AXIS_Z_POSITION_MIN   0
-#define AXIS_Z_POSITION_MAX   146   /* case closes above it; 151 with the lid off */
-//#define AXIS_Z_POSITION_MAX 151
+/* The way of the nozzle, mm, counted from the corner with the handle. */
+#define X_LOWEST          0
+#define X_HIGHEST         168
+#define Y_LOWEST          0
+#define Y_HIGHEST         172
+#define Z_LOWEST          0
+#define Z_HIGHEST         146           /* 151 with the lid off; the case closes above it */
+// #define Z_HIGHEST        151
 
-/* end stops */
-#define END_STOP_X_LINE       31
-#define END_STOP_Y_LINE       32
-#define END_STOP_Z_LINE       33
-#define END_STOP_X_CLOSED     1     // closed while idle
-#define END_STOP_Y_CLOSED     1
-#define END_STOP_Z_CLOSED     0
-#define END_STOP_PULL_UP      1
+/* Degrees C: what no heater may pass, and what a broken wire reads as. */
+#define HOTTEST_NOZZLE    265
+#define COLDEST_NOZZLE    5
+#define HOTTEST_BED       95
+#define COLDEST_BED       5
 
-/* heaters: degrees C */
-#define NOZZLE_HEATER_MAX_TEMPERATURE 265
-#define NOZZLE_HEATER_MIN_TEMPERATURE 5
-#define BED_HEATER_MAX_TEMPERATURE    95
-#define BED_HEATER_MIN_TEMPERATURE    5
+/* A heater that does not warm up by RISE degrees in WAIT seconds is taken for broken. */
+#define NOZZLE_FAULT_TRIP 1
+#define NOZZLE_FAULT_WAIT 22
+#define NOZZLE_FAULT_RISE 2
+#define BED_FAULT_TRIP    1
+#define BED_FAULT_WAIT    100
+#define BED_FAULT_RISE    2
 
-/* thermal protection: seconds and degrees C */
-#define THERMAL_PROTECTION_NOZZLE         1
-#define THERMAL_PROTECTION_NOZZLE_SECONDS 22
-#define THERMAL_PROTECTION_NOZZLE_RISE    2
-#define THERMAL_PROTECTION_BED            1
-#define THERMAL_PROTECTION_BED_SECONDS    100
-#define THERMAL_PROTECTION_BED_RISE       2
+/* Switches at the ends: the board's line, and 1 where it is closed while nothing touches it. */
+#define END_SWITCH_X_LINE 31
+#define END_SWITCH_Y_LINE 32
+#define END_SWITCH_Z_LINE 33
+#define END_SWITCH_X_REST 1
+#define END_SWITCH_Y_REST 1
+#define END_SWITCH_Z_REST 0
+#define END_SWITCH_PULLED 1
 
-/* the supply is a battery in the field */
-#ifdef ON_BATTERY
-  #define SUPPLY_MIN_VOLTS    22.0
-  #define SUPPLY_MAX_VOLTS    29.4
+#ifdef FITTED_BATTERY                     /* in the field */
+#define SUPPLY_MIN_VOLTS  22.0
+#define SUPPLY_MAX_VOLTS  29.4
 #else
-  #define SUPPLY_MIN_VOLTS    21.0
-  #define SUPPLY_MAX_VOLTS    26.0
-#endif
-
+#define SUPPLY_MIN_VOLTS  21.0
+#define SUPPLY_MAX_VOLTS  26.0
 #endif
