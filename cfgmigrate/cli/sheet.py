@@ -21,6 +21,9 @@ from cfgmigrate.reports.safe_text import shell_word
     is_flag=True,
     help="Ask, one question at a time, and keep each answer at once (in swap.yaml, or -o).",
 )
+@click.option(
+    "--all", "whole", is_flag=True, help="Write every field there is, not only what this swap needs."
+)
 @options.names
 @options.dialect
 @options.machine
@@ -28,13 +31,14 @@ def command(
     config: tuple[Path, ...],
     out: Path | None,
     ask: bool,
+    whole: bool,
     names: Path | None,
     dialects: tuple[str, ...],
     machine: tuple[Path, ...],
 ) -> None:
     """Write a commented starter swap sheet from the files, with what they already say filled in."""
     from cfgmigrate import api
-    from cfgmigrate.sheet.starter import starter_sheet
+    from cfgmigrate.workflow.look import starter_text
 
     options.put_in_order(*config)
     if ask:
@@ -45,7 +49,7 @@ def command(
     said = options.said_dialects(dialects)
     configuration, found = api.read_machine(config, names, said, machine)
     options.say(configuration.roles, err=True)
-    text = starter_sheet(found, configuration.root.name)
+    text = starter_text(found, configuration.root.name, whole)
     if out is None:
         click.echo(text, nl=False)
         return

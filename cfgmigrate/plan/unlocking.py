@@ -159,6 +159,22 @@ class Bench:
         together = [names for rule, names in lacks.items() if rule in wanted and len(names) > 1]
         return self._best(sheet, [*((name,) for name in there), *together], now)
 
+    def needed(self, sheet: Sheet) -> tuple[str, ...]:
+        """The open fields without which something would be lost in a swap of which all else that is usually asked for
+        is said; and those that the lights ask for. In the order of the sheet."""
+        known = sheet_schema().fields
+        there = open_fields(sheet, self.machine)
+        usual = {name: usual_answers(known[name])[0] for name in there if known[name].ask}
+        whole = self.stand(with_answers(sheet, usual))
+        found = set()
+        for name in usual:
+            without = {path: entry for path, entry in usual.items() if path != name}
+            now = self._tried(sheet, without)
+            if now is None or _difference(now, whole, (name,)).anything:
+                found.add(name)
+        asked = {ask.field for ask in light_kinds().asks}
+        return tuple(name for name in there if name in found | asked)
+
     def lost(self, sheet: Sheet, fields: Collection[str]) -> tuple[Unlock, ...]:
         """What each of these open fields would bring once all others that are usually asked for are answered: what is
         lost where it can't be measured any more. The most comes first."""
@@ -213,7 +229,7 @@ def open_fields(sheet: Sheet, machine: Machine, declined: Collection[str] = ()) 
         and not each.several
         and each.kind != "text"
         and each.path != "values"
-        and not (each.reads and machine.get(each.reads) is not None)
+        and not (each.reads and machine.usual.get(each.reads) is not None)
     )
 
 

@@ -1,7 +1,7 @@
 """A starter swap sheet for one machine: every field with its meaning, ready to be filled in at the bench.
 
-`starter_sheet` writes all fields as comments, in the order in which a person meets them, and beside each
-what the files already say and where. As written it is a valid sheet that says nothing but the machine's
+`starter_sheet` writes fields as comments, in the order in which a person meets them: those that are needed, or all
+of them, and beside each what the files already say and where. As written it is a valid sheet that says nothing but the machine's
 name: a field counts once its `# ` is taken away, and lines with `##` explain. Where the files tell of several feeders,
 each has a part of its own, and so has every filament with a profile. `questions` and `fill` are the same sheet by way of
 questions, for one feeder; who asks them, and how, is left to the command line.
@@ -14,7 +14,7 @@ from __future__ import annotations
 import json
 import re
 import textwrap
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Collection, Iterable, Iterator, Mapping
 from dataclasses import dataclass
 
 from cfgmigrate.ground.findings import BadInput, Place
@@ -22,7 +22,7 @@ from cfgmigrate.machine.model import FlatMachine, Machine
 from cfgmigrate.sheet.fields import read_value
 from cfgmigrate.sheet.model import SheetEntry
 from cfgmigrate.sheet.reader import parse_sheet
-from cfgmigrate.sheet.schema import Field, Schema, measured_schema, sheet_schema
+from cfgmigrate.sheet.schema import BEFORE, MOUNTED, Field, Schema, measured_schema, sheet_schema
 
 _WIDTH = 100
 _PLAIN = re.compile(r"([+-]?\d|[^\W_])[\w .,()±°µΩ%*/^+-]*(:\d[\d:., ]*)?")
@@ -54,6 +54,14 @@ data sheets and local electrical rules come first, and mains wiring is for licen
 """
 
 
+_MORE = (
+    "These are the fields that most values turn on. cfgmigrate sheet --ask asks for them one by one, in the best order;"
+    " cfgmigrate sheet --all writes every field there is."
+)
+#: the sittings of the day; what stands in papers has no time of its own
+WHEN = {BEFORE: "before the old drive comes off", MOUNTED: "once the new drive is mounted"}
+
+
 @dataclass(frozen=True, slots=True)
 class SheetQuestion:
     """One question for the person at the bench.
@@ -67,11 +75,18 @@ class SheetQuestion:
     default: str
 
 
-def starter_sheet(machine: Machine, path_hint: str = "") -> str:
-    """The sheet's text. `path_hint`, the configuration folder's name, becomes the machine's name."""
+def starter_sheet(machine: Machine, path_hint: str = "", needed: Collection[str] | None = None) -> str:
+    """The sheet's text. `path_hint`, the configuration folder's name, becomes the machine's name. With `needed` there are
+    these fields only, and what the files say of others is a list of its own."""
     name = _printable(path_hint).strip()
     values = {"machine": name[:80]} if name else {}
-    text = _written(values, machine) if len(machine.feeders) < 2 else _written_for_several(values, machine)
+    shown = {*sheet_schema().fields} if needed is None else {*values, *needed}
+    if len(machine.feeders) < 2:
+        text = _written(values, machine, shown)
+    else:
+        text = _written_for_several(values, machine, shown)
+    if needed is not None:
+        text = _short(text, machine, shown)
     return text + "".join(f"{line}\n" for line in _of_filaments(machine))
 
 
@@ -116,7 +131,7 @@ def fill(answers: Mapping[str, str], machine: Machine | None = None) -> str:
     given = {path: answer.strip() for path, answer in answers.items() if answer.strip()}
     for path, answer in given.items():
         check_answer(path, answer)
-    text = _written(given, machine)
+    text = _written(given, machine, sheet_schema().fields)
     parse_sheet(text.encode(), "the new sheet")
     return text
 
@@ -129,24 +144,45 @@ def _asked(field: Field) -> str:
     return " ".join(parts)
 
 
-def _written(
-    values: Mapping[str, str], machine: Machine | None, schema: Schema | None = None, header: str = _HEADER
-) -> str:
-    """A plain sheet of all fields with these values; what only a machine with several feeders needs is left out."""
-    schema = schema or sheet_schema()
-    shown = [path for path in schema.fields if path in values or not _too_much(schema.fields[path], machine)]
-    return _text(header, _fields(schema, shown, values, machine.usual if machine is not None else None))
+def _written(values: Mapping[str, str], machine: Machine | None, wanted: Collection[str]) -> str:
+    """A plain sheet of the fields that are wanted, with these values; what only a machine with several feeders needs is
+    left out."""
+    schema = sheet_schema()
+    there = (path for path in schema.fields if path in wanted or path in values)
+    shown = [path for path in there if path in values or not _too_much(schema.fields[path], machine)]
+    return _text(_HEADER, _fields(schema, shown, values, machine.usual if machine is not None else None))
+
+
+def _short(text: str, machine: Machine, shown: Collection[str]) -> str:
+    """A sheet of the needed fields alone, with what it is and what the files say of the others."""
+    known = [
+        f"{field.path}: {value} ({place})"
+        for field in sheet_schema().fields.values()
+        if field.path not in shown
+        for value, place in [_in_files(field, machine.usual)]
+        if value
+    ]
+    lines = [text.rstrip("\n")]
+    if known:
+        lines += [
+            "",
+            *_comment("The files say already, and only what is wrong there needs to be said here:", 0),
+        ]
+        lines += [part for each in known for part in _comment(f"  {each}", 0)]
+    lines += ["", *_comment(_MORE, 0)]
+    return "\n".join(lines) + "\n"
 
 
 def _too_much(field: Field, machine: Machine | None) -> bool:
     return field.several and (machine is None or len(machine.feeders) < 2)
 
 
-def _written_for_several(values: Mapping[str, str], machine: Machine) -> str:
+def _written_for_several(values: Mapping[str, str], machine: Machine, wanted: Collection[str]) -> str:
     """The swap sheet with a part for each feeder: the first in full, the others by what is otherwise with them."""
     schema = sheet_schema()
-    own = [path for path in schema.fields if path.partition(".")[0] in schema.each]
-    once = [path for path in schema.fields if path not in own and not schema.fields[path].several]
+    there = [path for path in schema.fields if path in wanted]
+    own = [path for path in there if path.partition(".")[0] in schema.each]
+    once = [path for path in there if path not in own and not schema.fields[path].several]
     before = [path for path in once if "." not in path]
     first, *others = machine.feeders
     lines = [
@@ -209,7 +245,7 @@ def _fields(
         if not above:
             yield ""
         known = machine if path not in values else None
-        for text in _remarks(field, known):
+        for text in (*_when(path, schema), *_remarks(field, known)):
             yield from _comment(text, depth)
         if path in values:
             yield f"{_indent(depth)}{name}: {scalar(values[path])}"
@@ -227,6 +263,13 @@ def _remarks(field: Field, machine: FlatMachine | None) -> Iterator[str]:
     value, place = _in_files(field, machine)
     if value:
         yield f"In the files: {value} ({place}). Leave it out if that still holds."
+
+
+def _when(path: str, schema: Schema) -> Iterator[str]:
+    """The sitting of a field, where its group doesn't say it."""
+    sitting = schema.sitting(path)
+    if sitting in WHEN and schema.sittings.get(path.partition(".")[0]) != BEFORE:
+        yield f"When: {WHEN[sitting]}."
 
 
 def _in_files(field: Field, machine: FlatMachine | None) -> tuple[str, str]:

@@ -10,6 +10,7 @@ from cfgmigrate.workflow.prepare import read_machine
 
 if TYPE_CHECKING:
     from cfgmigrate.machine.compare import Comparison
+    from cfgmigrate.machine.model import Machine
     from cfgmigrate.machine.survey import Survey
     from cfgmigrate.rules.rule import Rule
 
@@ -48,16 +49,33 @@ def write_site(paths: Paths, *, dialects: Dialects = None, machine: Paths = ()) 
 
 
 def starter_sheet(
-    paths: Paths, names: PathLike | None = None, *, dialects: Dialects = None, machine: Paths = ()
+    paths: Paths,
+    names: PathLike | None = None,
+    *,
+    dialects: Dialects = None,
+    machine: Paths = (),
+    whole: bool = False,
 ) -> str:
-    """The text of a commented starter swap sheet, filled with what the files already say.
+    """The text of a commented starter swap sheet, with what the files already say beside it: of the fields that this
+    machine's swap needs, or with `whole` of all there are.
 
     Inputs and errors are those of `survey`.
     """
+    configuration, found = read_machine(paths, names, dialects, machine)
+    return starter_text(found, configuration.root.name, whole)
+
+
+def starter_text(machine: Machine, name: str, whole: bool = False) -> str:
+    """The starter sheet of a machine that was read, which is called `name`."""
+    from cfgmigrate.plan.unlocking import Bench
+    from cfgmigrate.rules import library
+    from cfgmigrate.sheet.model import Sheet
     from cfgmigrate.sheet.starter import starter_sheet as write
 
-    configuration, found = read_machine(paths, names, dialects, machine)
-    return write(found, configuration.root.name)
+    if whole:
+        return write(machine, name)
+    bench = Bench(library.book(), machine, library.tables())
+    return write(machine, name, bench.needed(Sheet("swap.yaml", b"")))
 
 
 def compare(

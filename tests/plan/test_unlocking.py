@@ -158,3 +158,9 @@ def test_nothing_is_wanted_of_a_field_that_nobody_can_answer() -> None:
 def test_what_is_gone_once_the_old_drive_is_off_is_told_by_what_is_lost_with_it() -> None:
     lost = bench_of("plover").lost(sheet({}), ("old.tube.length", "old.driver.max_current"))
     assert [unlock.field for unlock in lost] == ["old.tube.length"]
+
+
+def test_needed_are_the_fields_of_an_ordinary_swap_and_what_the_lights_ask_for() -> None:
+    needed = bench_of("plover").needed(sheet({}))
+    assert {"old.tube.length", "new.drive_gear.effective_diameter", "new.gears_as_before"} <= set(needed)
+    assert "machine" not in needed and len(needed) < len(sheet_schema().fields) / 2

@@ -203,3 +203,13 @@ def test_a_wrong_answer_is_refused_as_the_sheet_would_refuse_it(path: str, answe
 def test_answers_that_contradict_each_other_are_refused() -> None:
     with pytest.raises(BadInput, match="not more than"):
         fill({"new.tube.bore": "1.7 mm", "filament.diameter": "1.75 mm"})
+
+
+def test_a_short_sheet_has_the_needed_fields_and_what_the_files_say_of_others() -> None:
+    machine = Machine((), (reading(SCHEMA.fields["old.retraction"], 5.4),))
+    text = starter_sheet(machine, "Wren", ("new.tube.length", "carriage.old_mass"))
+    assert "# length: 38 mm" in text and "# old_mass: " in text and "# bore: " not in text
+    assert "##   old.retraction: 5.4 mm (feed.conf:12)" in text
+    assert "When: before the old drive comes off." in text
+    sheet = parse_sheet(uncommented(text).encode(), "s.yaml")
+    assert set(sheet.entries) == {"machine", "new.tube.length", "carriage.old_mass"}
