@@ -19,7 +19,7 @@ Before       survey · write_site · starter_sheet · prepare · prepare_fleet �
 Review       review · review_mail · record_verdicts · withdraw
 On the day   install · revert · revert_to · recover
 After        trial · trial_page · measured_starter · tune · guide
-Look up      open_packet · history · report · compare · explain
+Look up      status · mark_done · open_packet · history · report · compare · explain
 
 What goes wrong
 ===============
@@ -71,6 +71,7 @@ if TYPE_CHECKING:
     from cfgmigrate.workflow.prepare import prepare
     from cfgmigrate.workflow.report import report
     from cfgmigrate.workflow.reviewing import record_verdicts, review, review_mail, withdraw
+    from cfgmigrate.workflow.status import Status, mark_done, status
     from cfgmigrate.workflow.trial import MadeTrial, trial, trial_page
     from cfgmigrate.workflow.tune import measured_starter, tune
     from cfgmigrate.workflow.verify import unverified, verify
@@ -87,6 +88,7 @@ _OFFERED = {
     "workflow.trial": "MadeTrial trial trial_page",
     "workflow.guide": "guide",
     "workflow.report": "report",
+    "workflow.status": "Status mark_done status",
     "ground.findings": "BadInput CfgError Doubt Place Refused",
     "packet.folder": "Packet",
     "packet.review": "Judgement Review Verdict",
@@ -120,6 +122,7 @@ __all__ = [
     "Refused",
     "RevertReport",
     "Review",
+    "Status",
     "Survey",
     "Verdict",
     "Wishes",
@@ -128,6 +131,7 @@ __all__ = [
     "guide",
     "history",
     "install",
+    "mark_done",
     "measured_starter",
     "open_packet",
     "prepare",
@@ -140,6 +144,7 @@ __all__ = [
     "review",
     "review_mail",
     "starter_sheet",
+    "status",
     "survey",
     "trial",
     "trial_page",
