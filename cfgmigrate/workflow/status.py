@@ -84,10 +84,10 @@ def status(root: PathLike, *, sheet: PathLike | None = None) -> Status:
 
 
 def mark_done(root: PathLike, item: str) -> HandItem:
-    """Note in the history at `root` that a by-hand item was done: by its number in `status`, or by its id. An item that
-    is to be undone, since its packet was taken back, is noted as undone.
+    """Note in the history at `root` that a by-hand item was done.
 
-    Raises BadInput where there is no such item, Refused where the history is broken.
+    `item` is its number in `status`, or its id. One that is to be undone, since its packet was taken back, is noted as
+    undone. Gives the item as it was. Raises BadInput where there is no such item, Refused where the history is broken.
     """
     from cfgmigrate.apply.in_force import tick
 
