@@ -56,10 +56,9 @@ def starter_sheet(
     machine: Paths = (),
     whole: bool = False,
 ) -> str:
-    """The text of a commented starter swap sheet, with what the files already say beside it: of the fields that this
-    machine's swap needs, or with `whole` of all there are.
+    """The text of a commented starter swap sheet, with what the files already say beside it.
 
-    Inputs and errors are those of `survey`.
+    It has the fields that this machine's swap needs, or with `whole` all there are. All other inputs and errors are those of `survey`.
     """
     configuration, found = read_machine(paths, names, dialects, machine)
     return starter_text(found, configuration.root.name, whole)
