@@ -47,8 +47,9 @@ class Status:
 
 
 def status(root: PathLike, *, sheet: PathLike | None = None) -> Status:
-    """Where the machine whose configuration is in the folder `root` stands. `sheet` is its swap sheet, if there is
-    one: while nothing is in force, the lights are those of the sheet.
+    """Where the machine whose configuration is in the folder `root` stands.
+
+    `sheet` is its swap sheet, if there is one: while nothing is in force, the lights are those of the sheet.
 
     Raises BadInput where there is no such folder, or the files or the sheet can't be read.
     """
