@@ -65,9 +65,9 @@ def _text(rule: Rule) -> str:
         ]
         lines += [f"     {way.text or way.word}", f"     source: {way.source}"]
     if rule.agree is not None:
-        lines += ["", f"Ways further apart than {100 * rule.agree:g} % are a doubt."]
+        lines += ["", f"Ways further apart than {100 * rule.agree:g} % are a question."]
     for warning in rule.warnings:
-        lines += ["", f"{'A doubt' if warning.doubt else 'A warning'} may follow: {warning.say}"]
+        lines += ["", f"{'A question' if warning.doubt else 'A warning'} may follow: {warning.say}"]
     if rule.steps:
         lines += ["", "Steps:", *(f"  {number}. {step}" for number, step in enumerate(rule.steps, 1))]
     lines += ["", f"Verify: {rule.verify}"]

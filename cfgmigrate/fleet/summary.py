@@ -211,7 +211,7 @@ def sentence(many: Mapping[str, int]) -> str:
         f"They make {wording.count(many['groups'], 'group')} of machines that are alike",
         f"{many['standing_out']:,} stand out",
         f"{many['need_hands']:,} need hands",
-        f"{many['in_doubt']:,} have doubts to settle",
+        f"{many['in_doubt']:,} have questions to settle",
     ]
     return f"{'; '.join(parts)}. {', '.join(rest)}." if many["packets"] else f"{'; '.join(parts)}."
 

@@ -68,7 +68,7 @@ def sentence(plan: Plan) -> str:
     head = f"{wording.count(len(plan.changes), 'value')} to change"
     head += f" in {wording.count(len(changed), 'file')}" if changed else ""
     hands = f"{wording.count(len(plan.by_hand), 'thing') if plan.by_hand else 'nothing'} to do by hand"
-    doubts = f"{wording.count(len(plan.doubts), 'doubt')} to settle"
+    doubts = f"{wording.count(len(plan.doubts), 'question')} to settle"
     whole = f"{wording.capital(head)}, {hands}, {doubts}."
     if plan.rest_of:
         earlier = ", ".join(packet[:12] for packet in plan.rest_of)

@@ -98,7 +98,7 @@ def _unheld(plan: Plan, cards: Cards) -> str:
     return (
         f"If you hold nothing, {wording.count(len(cards.changes), 'value')} will be written into "
         f"{wording.count(files, 'file')}.{hands if cards.by_hand else ''} What you hold stays as it is, and with it what was "
-        "worked out from it. A doubt that you hold or question stops the install."
+        "worked out from it. A question or a step by hand that you hold stops the install."
     )
 
 

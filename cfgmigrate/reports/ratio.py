@@ -8,6 +8,7 @@ This module deliberately works out nothing but the ratio of two numbers that sta
 
 from __future__ import annotations
 
+import re
 from html import escape
 from math import ceil, log2
 
@@ -15,12 +16,16 @@ from cfgmigrate.ground import number_text
 from cfgmigrate.plan.model import Change
 
 WIDE, HIGH, MARGIN = 320, 34, 8
+PLACE_ON_THE_BED = re.compile(r"(?:probe|mesh|end_stop|script)\..*|axis\.\w+\.(?:min|max)")
+"""Of a place a ratio says nothing."""
 LEAST_DOUBLINGS = 1
 """Even a small change is drawn on a scale from half to double."""
 
 
 def ratio_picture(change: Change) -> str:
-    """The picture as an `<svg>` element; "" where there are no two numbers of one sign, or nothing moves."""
+    """The picture as an `<svg>` element; "" where there are no two numbers of one sign, nothing moves, or it is a place."""
+    if PLACE_ON_THE_BED.fullmatch(change.quantity):
+        return ""
     old, new = change.old.value if change.old else None, change.new.value
     if not old or not new or old * new < 0 or old == new:
         return ""

@@ -52,7 +52,7 @@ def show_survey(survey: dict[str, Any], console: Console) -> None:
         if isinstance(item, str) or item.get("nearest") or item.get("near")
     ]
     _show_list(console, "Looks relevant, but was not understood", relevant)
-    _show_list(console, "Doubts: not guessed, to be settled", survey.get("doubts", []), bullet="?")
+    _show_list(console, "Questions: not guessed, to be settled", survey.get("doubts", []), bullet="?")
 
 
 def _by_holder(readings: Sequence[Mapping[str, Any]]) -> dict[str, list[Mapping[str, Any]]]:

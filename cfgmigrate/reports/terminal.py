@@ -119,7 +119,7 @@ def _open(cards: Cards, width: int, gap: Sequence[ScreenLine], brevity: int) -> 
         lines = ", ".join(
             dict.fromkeys(card.places[0].split(":")[1] for card in doubts if ":" in card.places[0])
         )
-        told = f"{_from_to(doubts)}: {wording.count(len(doubts), 'doubt')} in {file}{':' if lines else ''}{lines}"
+        told = f"{_from_to(doubts)}: {wording.count(len(doubts), 'question')} in {file}{':' if lines else ''}{lines}"
         yield from _lines(wrapped(told, width, "  ? ", most=2))
 
 
@@ -216,7 +216,7 @@ def show_doubts(doubts: Sequence[Card], console: Console) -> None:
     """What was not guessed, with the place and how to settle it."""
     if not doubts:
         return
-    heading(console, "Doubts: not guessed, to be settled")
+    heading(console, "Questions: not guessed, to be settled")
     for card in doubts[:MOST_LISTED]:
         line(console, f"{card.number}, {card.places[0]}: {inert(card.title)}", bullet="?")
         line(console, card.says, indent=4)

@@ -466,7 +466,7 @@ def test_rows_can_be_filtered_and_all_of_them_come_back(browse: Open, wren: Simp
         "open": len(cards.reviewed) - 1,
         "estimates": sum(card.status == "estimate" for card in cards.changes),
         "by hand": len(cards.by_hand),
-        "doubts": len(cards.doubts),
+        "questions": len(cards.doubts),
         "all": len(cards.reviewed),
     }
     for name, many in expected.items():

@@ -41,3 +41,10 @@ def test_there_is_no_picture_without_two_numbers_of_one_sign(wren: SimpleNamespa
     for old, new in ((None, 5.0), (0.0, 5.0), (5.0, 0.0), (-9.5, 3.5), (5.0, 5.0)):
         assert ratio_picture(moved(wren, old, new)) == ""
     assert ratio_picture(moved(wren, -9.5, -3.5))
+
+
+def test_a_place_has_no_ratio_and_an_acceleration_has(wren: SimpleNamespace) -> None:
+    change = moved(wren, 4.0, 2.0)
+    for place in ("axis.z.max", "probe.offset_x", "mesh.max_y"):
+        assert ratio_picture(replace(change, quantity=place)) == ""
+    assert ratio_picture(replace(change, quantity="axis.x.max_accel"))
