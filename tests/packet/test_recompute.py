@@ -12,6 +12,7 @@ import pytest
 
 from cfgmigrate import api
 from cfgmigrate.packet.recompute import recompute
+from cfgmigrate.plan.identity import name_of
 
 SAMPLES = Path(__file__).parents[2] / "sample_configs"
 MACHINES = sorted(
@@ -55,7 +56,10 @@ def test_every_altered_value_is_noticed(document: dict[str, Any]) -> None:
 
 
 @pytest.mark.parametrize("machine", SMALLEST_FIRST)
-def test_every_altered_input_is_noticed(document: dict[str, Any]) -> None:
+def test_the_first_input_of_every_change_without_a_choice_is_noticed_when_altered(
+    document: dict[str, Any],
+) -> None:
+    """What a `min` or `max` passes over can't be seen by working out; `tests/workflow/test_every_field.py` sees all."""
     for index, change in enumerate(document["changes"]):
         altered = copy.deepcopy(document)
         inputs = altered["changes"][index]["derivation"]["inputs"]
@@ -63,6 +67,71 @@ def test_every_altered_input_is_noticed(document: dict[str, Any]) -> None:
             continue
         inputs[0]["value"] = inputs[0]["value"] * 1.01 + 1e-3
         assert recompute(altered), change["quantity"]
+
+
+def results(document: dict[str, Any]) -> list[dict[str, Any]]:
+    return [
+        each
+        for each in (*document["changes"], *document["findings"], *document["by_hand"])
+        if each.get("derivation") and each.get("unrounded", each.get("value")) is not None
+    ]
+
+
+@pytest.mark.parametrize("machine", SMALLEST_FIRST)
+def test_every_altered_uncertainty_is_noticed(document: dict[str, Any]) -> None:
+    names = []
+    for item in results(document):
+        holder = item.get("new", item)
+        holder["uncertainty"] = 1.1 * holder["uncertainty"] or 0.1 * abs(holder["value"] or 0.0) + 1e-3
+        names.append(name_of(item["rule"], item["holder"]))
+    problems = recompute(document)
+    for name in names:
+        assert any(problem.startswith(f"{name}: uncertainty") for problem in problems), name
+
+
+@pytest.mark.parametrize("machine", SMALLEST_FIRST)
+@pytest.mark.parametrize("side", [1, -1])
+def test_every_value_written_otherwise_than_rounded_is_noticed(document: dict[str, Any], side: int) -> None:
+    """Within the uncertainty too: only the stated rounding may stand between what was worked out and what is written."""
+    names = []
+    for change in document["changes"]:
+        unrounded = change["unrounded"]
+        if change["new"]["value"] is not None and unrounded is not None:
+            away = max(change["new"]["uncertainty"], 0.02 * abs(unrounded), 1e-3)
+            change["new"]["value"] = unrounded + side * away
+            names.append(change["id"])
+    problems = recompute(document)
+    assert names
+    for name in names:
+        assert any(problem.startswith(f"{name}: written as") for problem in problems), name
+
+
+@pytest.mark.parametrize("machine", ["knot"])
+@pytest.mark.parametrize("said", ["", "rounded", "rounded to taste", "rounded to -1 mm"])
+def test_a_rounding_that_says_nothing_is_noticed(document: dict[str, Any], said: str) -> None:
+    altered = copy.deepcopy(document)
+    change = next(each for each in altered["changes"] if each["unrounded"] is not None)
+    change["rounding"] = said
+    assert any("is no rounding" in problem for problem in recompute(altered))
+
+
+@pytest.mark.parametrize("machine", ["knot"])
+def test_a_result_that_is_there_twice_is_noticed(document: dict[str, Any]) -> None:
+    for group in ("changes", "findings", "by_hand"):
+        for item in document[group][:1]:
+            altered = copy.deepcopy(document)
+            altered[group].append(copy.deepcopy(item))
+            assert any("2 times" in problem for problem in recompute(altered))
+
+
+@pytest.mark.parametrize("machine", ["knot"])
+@pytest.mark.parametrize("origin", ["rule no.such", "", "somewhere", "frame.conf", "constant:", "rule"])
+def test_an_origin_that_leads_nowhere_is_noticed(document: dict[str, Any], origin: str) -> None:
+    altered = copy.deepcopy(document)
+    next(each for each in results(altered) if each["derivation"]["inputs"])["derivation"]["inputs"][0][
+        "origin"
+    ] = origin
+    assert any("comes from" in problem for problem in recompute(altered))
 
 
 @pytest.mark.parametrize("machine", MACHINES)

@@ -10,10 +10,17 @@ import pytest
 
 import cfgmigrate
 from cfgmigrate import Judgement, Refused, Review, Verdict
-from cfgmigrate.packet.binding import review_basis
+from cfgmigrate.packet.binding import basis_of, review_basis
 from cfgmigrate.packet.folder import Packet
 from cfgmigrate.packet.review import read_reviews
-from cfgmigrate.packet.standing import Allowed, allowed_changes, current_reviews, record_review, standings
+from cfgmigrate.packet.standing import (
+    Allowed,
+    allowed_changes,
+    current_reviews,
+    record_review,
+    standings,
+    what_changed,
+)
 
 SAMPLES = Path(cfgmigrate.__file__).parents[1] / "sample_configs"
 WHEN = "2031-05-04T10:11:12Z"
@@ -112,3 +119,10 @@ def _items(packet: Packet) -> list[str]:
     basis = review_basis(packet.plan)
     found = [change.id for change in packet.plan.changes] + [item.id for item in packet.plan.by_hand]
     return found + [piece for piece in basis if piece.startswith("doubt ")]
+
+
+def test_a_record_of_another_packet_never_counts_as_one_of_this(packet: Packet) -> None:
+    """Even where every piece is the same: what it is bound to is the whole packet."""
+    review = replace(everything(packet, "B. Plover"), basis=basis_of(packet))
+    assert what_changed(review, packet) == ()
+    assert what_changed(replace(review, packet="0" * 64), packet) != ()

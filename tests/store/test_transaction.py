@@ -57,9 +57,12 @@ def test_all_files_get_their_new_content_and_new_files_are_made(store: Store, co
     assert not (config / JOURNAL).exists()
 
 
+@pytest.mark.parametrize("can_exchange", [True, False])
 def test_a_file_that_is_not_as_expected_stops_all_of_them(
-    store: Store, config: Path, kit: SimpleNamespace
+    store: Store, config: Path, kit: SimpleNamespace, monkeypatch: pytest.MonkeyPatch, can_exchange: bool
 ) -> None:
+    if not can_exchange:
+        monkeypatch.setattr(transaction, "exchange", lambda one, other: False)
     moves = [
         FileReplacement("flow.conf", (config / "flow.conf").read_bytes(), b"new\n"),
         FileReplacement("parts/made.ini", None, b"x"),
@@ -120,6 +123,49 @@ def test_a_journal_that_leads_outside_is_refused(
         recover_at(store.root)
     assert outside.read_bytes() == kit.FILES["flow.conf"]
     assert store.pending
+
+
+@pytest.mark.parametrize("folder", ["..", "link", "/tmp", "parts/../.."])
+@pytest.mark.parametrize("state", ["writing", "renaming"])
+def test_a_journal_that_leads_outside_with_all_its_paths_is_refused(
+    store: Store, config: Path, tmp_path: Path, folder: str, state: str
+) -> None:
+    """Both paths agree with each other, so that no other check stands in for the one that is asked for."""
+    outside = tmp_path / "outside"
+    outside.write_bytes(b"old\n")
+    (tmp_path / ".cfgmigrate-0a0b-0").write_bytes(b"new\n")
+    (config / "link").symlink_to(tmp_path)
+    where = {"path": f"{folder}/outside", "temporary": f"{folder}/.cfgmigrate-0a0b-0"}
+    leave_journal(
+        config, state, lambda item: item.update(where, before=sha256(b"old\n"), after=sha256(b"new\n"))
+    )
+    with pytest.raises(Refused, match="is not allowed"):
+        recover_at(store.root)
+    assert outside.read_bytes() == b"old\n"
+    assert (tmp_path / ".cfgmigrate-0a0b-0").read_bytes() == b"new\n"
+
+
+@pytest.mark.parametrize("lost", ["flow.conf", "feeder.ini"])
+def test_where_one_hidden_file_is_lost_all_files_are_taken_back(
+    store: Store, config: Path, kit: SimpleNamespace, lost: str
+) -> None:
+    """One file is new already, the other one's new content is gone: to call that finished would leave half of each."""
+    names = ("flow.conf", "feeder.ini")
+    items = []
+    with store.locked():
+        for at, name in enumerate(names):
+            old, new = (config / name).read_bytes(), b"new " + name.encode()
+            hidden = f".cfgmigrate-0a0b-{at}"
+            store.keep(old), store.keep(new)
+            items.append({"path": name, "temporary": hidden, "before": sha256(old), "after": sha256(new)})
+            if name != lost:
+                (config / name).write_bytes(new)
+        store.carried_out()
+    data = {"format": 1, "kind": "install", "state": "renaming", "items": items}
+    (config / JOURNAL).write_text(json.dumps(data))
+    found = recover_at(store.root)
+    assert found is not None and found.outcome == "undone" and not found.conflicts
+    assert kit.on_disk(config) == kit.FILES
 
 
 def test_undoing_takes_no_file_away_of_which_there_is_no_copy(
