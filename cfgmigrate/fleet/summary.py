@@ -120,7 +120,7 @@ def _outlier(one: Outlier) -> dict[str, Any]:
 def render_page(fleet: Fleet, records: Sequence[Record]) -> str:
     """The text of summary.html."""
     found = compare(records)
-    style = html.asset("page.css")
+    style, script = html.asset("page.css"), html.asset("lists.js")
     by_name = {record.name: record for record in records}
     page = html.environment().get_template("hall.html")
     return page.render(
@@ -147,8 +147,9 @@ def render_page(fleet: Fleet, records: Sequence[Record]) -> str:
         outliers=[_outlier_row(one, by_name[one.machine]) for one in found.outliers],
         machines=[_machine_row(record, found, number) for number, record in _numbered(records, found)],
         fleet=fleet.path,
-        policy=html.own(html.policy(style)),
+        policy=html.own(html.policy(style, script)),
         css=html.own(style),
+        script=html.own(script),
     ).lstrip()
 
 

@@ -77,13 +77,14 @@ def render_comparison_page(found: Mapping[str, Any]) -> str:
     """The comparison as one self-contained page. `found` is what `compare --json` prints."""
     from cfgmigrate.reports import html
 
-    style = html.asset("page.css")
+    style, script = html.asset("page.css"), html.asset("lists.js")
     template = html.environment().get_template("comparison.html")
     return template.render(
         sentence=sentence(found),
         groups=groups(found),
         css=html.own(style),
-        policy=html.own(html.policy(style)),
+        script=html.own(script),
+        policy=html.own(html.policy(style, script)),
     )
 
 

@@ -537,6 +537,23 @@ def test_axe_finds_no_barrier_in_a_comparison(scheme: str, browse: Open, axe: st
     ] == []
 
 
+def test_a_comparison_is_searched_and_sorted(browse: Open) -> None:
+    rows = [
+        {"quantity": f"axis.{name}.max_speed", "unit": "mm/s", "old": old, "new": 300.0}
+        for name, old in (("x", 90.0), ("y", 250.0), ("z", 9.0))
+    ]
+    found = {"differences": rows, "only_old": [], "only_new": [], "same": 3}
+    page = browse(render_comparison_page(found))
+    first = page.locator("tbody th")
+    page.get_by_role("button", name="old").click()
+    assert first.all_inner_texts() == [f"axis.{name}.max_speed" for name in "zxy"]
+    page.get_by_role("button", name="old").click()
+    assert first.all_inner_texts() == [f"axis.{name}.max_speed" for name in "yxz"]
+    page.get_by_label("Find").fill("AXIS.Y")
+    assert page.locator("tbody tr:visible").count() == 1
+    assert page.locator("#found").inner_text() == "1 of 3 shown"
+
+
 HALL_WORD = "<script>document.title='run'</script>" + "w" * 300
 
 
