@@ -21,7 +21,7 @@ def next_steps(packet: Path) -> list[str]:
     return [
         f"read     {page} (a second person), and print {list_of_the_day}",
         f"install  cfgmigrate install {shell_word(packet)}",
-        f"go back  cfgmigrate revert {shell_word(packet)}",
+        f"revert   cfgmigrate revert {shell_word(packet)}",
     ]
 
 

@@ -12,9 +12,9 @@ from cfgmigrate.cli import options
 @click.command("revert", short_help="Put the old values back.")
 @click.argument("packet", type=click.Path(path_type=Path), metavar="PACKET")
 @options.dry_run
-@click.option("--only", multiple=True, metavar="NAME", help="Put back only this one (may be repeated).")
+@click.option("--only", multiple=True, metavar="NAME", help="Revert only this one (may be repeated).")
 @click.option("--keep", multiple=True, metavar="NAME", help="Leave this one as it is now.")
-@click.option("--force", multiple=True, metavar="NAME", help="Put this one back though it was changed since.")
+@click.option("--force", multiple=True, metavar="NAME", help="Revert this one though it was changed since.")
 @click.option(
     "--to",
     "entry",

@@ -51,7 +51,7 @@ def revert_screen(report: Outcome, width: int, *, dry_run: bool) -> list[ScreenL
     return one_screen(
         [
             section(
-                "Would be restored" if dry_run else "Restored",
+                "Would be reverted" if dry_run else "Reverted",
                 _told(report["restored"], restored_line),
                 width,
                 "  · ",

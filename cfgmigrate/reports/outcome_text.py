@@ -42,13 +42,13 @@ def show_install(report: Report, console: Console, *, dry_run: bool, packet: str
         line(console, f"entry {report['entry']} of the history at {report['root']}")
         line(console, "Read the files into the machine again before you move anything.")
         line(console, f"the day's order, with what is done by hand: {packet}/checklist.md")
-        line(console, f"take it back: cfgmigrate revert {shell_word(packet)}")
+        line(console, f"revert: cfgmigrate revert {shell_word(packet)}")
 
 
 def show_revert(report: Report, console: Console, *, dry_run: bool) -> None:
     """What a revert restored, kept and left."""
     _show_recovered(report, console)
-    heading(console, "Would be restored" if dry_run else "Restored")
+    heading(console, "Would be reverted" if dry_run else "Reverted")
     _show_items(report["restored"], console, _restored)
     if not report["restored"]:
         line(console, "nothing", bullet="·")

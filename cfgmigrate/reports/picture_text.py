@@ -59,7 +59,7 @@ def give(plan: Plan) -> Pictured | None:
         return None
     found = [*parts["old"], *parts["new"]]
     numbers = tuple((item_text.title(one), item_text.finding_value(one)) for one in found)
-    return Pictured("give", "What the feed path gives, before and after", numbers)
+    return Pictured("give", "Play and stretch of the tube, before and after", numbers)
 
 
 def motor_curves(plan: Plan, current: float) -> dict[str, Curve]:

@@ -109,7 +109,7 @@ def _give(plan: Plan) -> Picture | None:
     from ziaplot import BarsHoriz
 
     most = max(_value(parts[age][2]) for age in parts) or 1
-    bars = graph((0, 1.3 * most), (-0.6, 1.9), ("give of the path in mm", ""), NO_GRID_Y)
+    bars = graph((0, 1.3 * most), (-0.6, 1.9), ("play and stretch in mm", ""), NO_GRID_Y)
     bars.size(WIDTH, 118).add_def(HATCH).yticks((0, 1), ("  new", "  old"))
     for row, age in enumerate(("new", "old")):
         slack, elastic, give = (_value(finding) for finding in parts[age])
