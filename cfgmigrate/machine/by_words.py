@@ -31,6 +31,8 @@ from cfgmigrate.machine.script_role import script_role
 from cfgmigrate.machine.values import Said, Spot, joined, name_line, reading_of, readings_of
 from cfgmigrate.machine.words import Name, read_name
 
+_TEETH = frozenset({"teeth", "tooth", "toothed", "cog", "cogs", "sprocket", "pinion", "wheel"})
+
 
 def take_setting(found: Collection, spot: Spot, names: Names | None, spoken: Spoken) -> None:
     setting = spot.setting
@@ -141,6 +143,10 @@ def _by_words(found: Collection, spot: Spot, name: Name, best: tuple[Fit, ...], 
     if best and best[0].strange and not quantity(best[0].quantity).protected:
         _strange_said(found, spot, name, best)
         return
+    if best and _one_gear(spot, name, best[0]):
+        near = tuple(fit.quantity for fit in best)
+        found.unread.append(Unread(spot.place(), line_of(setting), setting, near))
+        return
     if best:
         said = _not_full_steps(spot, best[0], readings_of(spot, best[0]))
         if said.readings or (said.doubts and not _only_a_thing(best[0])):
@@ -164,6 +170,16 @@ def _not_full_steps(spot: Spot, fit: Fit, said: Said) -> Said:
     line = name_line(spot.setting, "feeder.full_steps")
     why = "this may be feeder steps per mm or the motor's full steps per turn"
     return Said((), (spot.doubt(why, f"say so in a names file: {line}"),))
+
+
+def _one_gear(spot: Spot, name: Name, fit: Fit) -> bool:
+    """Whether a setting is the number of teeth of one gear: that is no ratio."""
+    counts = not _TEETH.isdisjoint(name.words) and "ratio" not in name.words
+    return (
+        counts
+        and quantity(fit.quantity).kind == "ratio"
+        and isinstance(read_value(spot.setting.value), Number)
+    )
 
 
 def _only_a_thing(fit: Fit) -> bool:

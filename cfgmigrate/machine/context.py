@@ -77,7 +77,6 @@ class Context:
         self.before = standing_before(self.document)
         self.members = Members(self.document)
         self._tables: Counter[Pieces] = Counter()
-        self._limits: dict[Pieces, set[str]] = defaultdict(set)
         self._keys: dict[Pieces, set[str]] = defaultdict(set)
         self._twins = twins((*split(s.section), *split(s.key)) for s in self.document.settings)
         for setting in self.document.settings:
@@ -86,10 +85,8 @@ class Context:
                 section, _, key = section.rpartition(".")
             if key.lower() in ("x", "y", "z"):
                 self._tables[self._without((tuple(split(section)), (key.lower(),)))[0]] += 1
-            path = self._without(paths_of(section, key)[-1])
+            path = paths_of(setting.section, setting.key)[-1]
             self._keys[path[0]].add(" ".join(path[1]))
-            if len(path[1]) == 1 and (measure := limited(path[1][0])):
-                self._limits[path[0]].add(measure)
         self.order = self.remarks.order or self._order_setting()
 
     def _order_setting(self) -> str:
@@ -111,41 +108,43 @@ class Context:
             told = replace(told, words="")
         unit, qualifier = told.unit, told.qualifier or said.told.qualifier
         names = tuple(
-            name for path in paths_of(section, key) for name in self._names(path, told, unit, setting.value)
+            name for path in paths_of(section, key) for name in self._names(path, told, unit, setting)
         )
         order = order_in(self.remarks.behind(setting))
         return Spoken(names, unit, qualifier, told.words, order or self.order)
 
     def _names(
-        self, path: tuple[Pieces, Pieces], told: Stated, unit: Unit | None, value: str
+        self, path: tuple[Pieces, Pieces], told: Stated, unit: Unit | None, setting: Setting
     ) -> tuple[Name, ...]:
         section, key = self._without(path)
         if _is_past(section):
             return ()
         stripped = len(path[0] + path[1]) > len(section + key) or self.document.dialect == "header"
-        cut = stripped and _says_little(section, key)
-        if path[0] + path[1] in self._twins:
-            section, key = (), sided(section + key)
-        measured = unit_of(value) or unit
+        cut = stripped and unit is None and _says_little(section, key)
+        if self._twins and (moved := sided(section + key)) != section + key:
+            section, key = (), moved
+        measured = unit_of(setting.value) or unit
         said = (
             words_said(told.words if len(told.words.split()) <= DESCRIBES else "", measured)
             + key_dimension(key)
-            + self._family(section, key)
+            + self._family(paths_of(setting.section, setting.key)[-1], section, key)
         )
         found = names_of(section, key, said, measured.of if measured else "")
         return tuple(replace(name, cut=True) for name in found) if cut else found
 
-    def _family(self, section: Pieces, key: Pieces) -> Pieces:
-        """`max` for the speed or acceleration of one of several axes that stand side by side: such a table is one
-        of limits."""
+    def _family(self, path: tuple[Pieces, Pieces], section: Pieces, key: Pieces) -> Pieces:
+        """What the keys beside say of a key of one word: `max` for the speed or acceleration of one of several axes
+        that stand side by side, or where both stand in one section: such a table is one of limits; `current` for
+        `rest` beside `current`."""
         if len(key) != 1 or not section:
             return ()
+        beside = self._keys.get(path[0], set())
         if key[0] in ("x", "y", "z", "e"):
             return ("max",) if self._tables.get(section, 0) >= 2 else ()
-        if (key[0],) in vocabulary().spelled("hold") and "current" in self._keys.get(section, set()):
+        if (key[0],) in vocabulary().spelled("hold") and "current" in beside:
             return ("current",)
-        of = limited(key[0])
-        return ("max",) if of and self._limits.get(section, set()) >= {"speed", "acceleration"} else ()
+        limits = {limited(each) for each in beside}
+        return ("max",) if limited(key[0]) and limits >= {"speed", "acceleration"} else ()
 
     def _without(self, path: tuple[Pieces, Pieces]) -> tuple[Pieces, Pieces]:
         """A path without what stands before all others."""
@@ -170,8 +169,13 @@ def _is_past(section: Pieces) -> bool:
 def _says_little(section: Pieces, key: Pieces) -> bool:
     """Whether all that is left of a name without what stands before all others is one word cut short: it may be
     short for anything."""
-    fillers = vocabulary().fillers
-    left = [p for p in section + key if not p.isdigit() and (len(p) == 1 or p not in fillers)]
+    made = vocabulary()
+    left = [
+        p
+        for p in section + key
+        if not p.isdigit()
+        and (len(p) == 1 or p not in made.fillers or any(len(s) == 1 for s, _ in made.by_word.get(p, ())))
+    ]
     if len(left) != 1:
         return False
     word = left[0]

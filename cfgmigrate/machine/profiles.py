@@ -170,6 +170,8 @@ def _head(levels: Sequence[str]) -> tuple[int, str, list[str], str] | None:
             if kind is None:
                 continue
             name = " ".join(words[here + 1 :])
+            if _singular(name.casefold()) in profiles:
+                continue  # `print profiles`: the word for what follows
             if names_something(split(name)):
                 return at + 1, kind, words[: here + 1], name
             if not name and at + 1 < len(levels):

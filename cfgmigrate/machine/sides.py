@@ -18,19 +18,15 @@ _SIDES = {"l": "left", "r": "right", "lh": "left", "rh": "right"}
 TWINS = 2
 
 
-def twins(paths: Iterable[Pieces]) -> frozenset[Pieces]:
-    """The names of a document, in pieces, that have a twin on the other side; none where too few have one."""
+def twins(paths: Iterable[Pieces]) -> bool:
+    """Whether several names of a document, in pieces, have a twin on the other side."""
     found: dict[tuple[Pieces, int], dict[str, Pieces]] = defaultdict(dict)
     for pieces in paths:
         for at in {0, len(pieces) - 1}:
             if pieces and pieces[at] in _SIDES:
                 found[(*pieces[:at], "", *pieces[at + 1 :]), at][pieces[at]] = pieces
     pairs = [each for each in found.values() if len(each) == 2]
-    return (
-        frozenset(pieces for each in pairs for pieces in each.values())
-        if len(pairs) >= TWINS
-        else frozenset()
-    )
+    return len(pairs) >= TWINS
 
 
 def sided(pieces: Pieces) -> Pieces:

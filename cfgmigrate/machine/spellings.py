@@ -31,7 +31,7 @@ def ways_of(piece: str) -> tuple[tuple[str, ...], ...]:
     known_words = vocabulary().known
     if piece in known_words:
         return ((piece,),)
-    short = vocabulary().shorthand.get(piece)
+    short = vocabulary().shorthand.get(piece) or vocabulary().shorthand.get(piece.removesuffix("s"))
     if short:
         return (short,)
     single = _singular(piece) or _stem(piece)

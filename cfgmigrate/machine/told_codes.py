@@ -36,7 +36,10 @@ _LEGEND = re.compile(
 _ALONE = re.compile(r"[ \t]*(?:(?:[;%!]|//|--|#+(?![ \t]*\d+[ \t]*=))[ \t]*|\()([^\r\n]*)")
 #: a heading has few words
 HEADING = 4
-_ASIDE = re.compile(r"\b(?:was|old|before|since|formerly|until|because|but|see|from the|instead)\b.*", re.I)
+_ASIDE = re.compile(
+    r"\b(?:was|old|before|since|formerly|until|because|but|see|from the(?! *(?:nozzle|tip|jet|head|bed))|instead)\b.*",
+    re.I,
+)
 
 
 @dataclass
@@ -197,7 +200,7 @@ def told_of(remark: str, told: Stated, letters: tuple[str, ...], letter: str) ->
     first = _AND.split(described[0])
     for parts in (first, described, joined):
         if len(parts) == len(letters) or (len(parts) > len(letters) and parts is described):
-            return (_one_of_several(parts, len(letters), own, told),)
+            return _one_of_several(parts, len(letters), own, told)
     units = [part for each in found if _only_unit(each) for part in _AND.split(each)]
     if len(described) == 1 and len(units) == len(letters):
         own_unit = stated(units[own].strip())
@@ -205,14 +208,15 @@ def told_of(remark: str, told: Stated, letters: tuple[str, ...], letter: str) ->
     return (Told(_without_unit(described[0]), "", told),) if letter == letters[-1] else ()
 
 
-def _one_of_several(parts: list[str], count: int, own: int, told: Stated) -> Told:
+def _one_of_several(parts: list[str], count: int, own: int, told: Stated) -> tuple[Told, ...]:
     """The part of a remark that is about one of several letters. The first may begin with what all are about:
     `retraction length and speed`."""
     before, wanted = parts[:-count], parts[-count:]
     mine, unit = wanted[own], stated(wanted[own])
     shared = _without_unit(wanted[0]).split()[:-1] if own else []
-    subject = " ".join((*before, *shared))
-    return Told(_without_unit(mine), subject, Stated(unit.unit, unit.qualifier or told.qualifier, mine))
+    own_told = Stated(unit.unit, unit.qualifier or told.qualifier, mine)
+    subjects = [" ".join((*before, *shared)), *([" ".join(before)] if before and shared else [])]
+    return tuple(Told(_without_unit(mine), subject, own_told) for subject in subjects)
 
 
 _AND = re.compile(r" and | & | [+] | / ")
