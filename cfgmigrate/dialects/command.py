@@ -14,6 +14,8 @@ A line such as `include FILE` takes in another file. What the codes mean is not 
 
 from __future__ import annotations
 
+from collections import Counter
+
 from cfgmigrate.dialects.document import Document, State, TakesIn, takes_in_nothing
 from cfgmigrate.dialects.moves import CodeLine, code_of, lines_of
 from cfgmigrate.dialects.source import Source, names_a_path
@@ -67,9 +69,15 @@ def _unread(source: Source, line: CodeLine) -> None:
         )
 
 
+#: on so many lines one letter with a whole number stands first where a maker has codes of its own
+OWN_CODES = 5
+
+
 def likelihood(text: str) -> float:
-    """How much of a text reads as word-address lines, 0 to 1. Without a single code it is not."""
+    """How much of a text reads as word-address lines, 0 to 1. Without a single code it is not; a letter of a maker's
+    own may be one, where most lines begin with it."""
     commands = codes = strangers = 0.0
+    first: Counter[str] = Counter()
     for line, _ in lines_of(text):
         if line.text and names_a_path(text[line.start : line.end]):
             continue
@@ -78,4 +86,6 @@ def likelihood(text: str) -> float:
         elif line.words:
             commands += 1
             codes += bool(line.code)
-    return commands / (commands + strangers) if codes else 0.0
+            first[line.words[0].letter] += len(line.words) > 1 and line.words[0].number.isdigit()
+    own = bool(first) and max(first.values()) >= max(OWN_CODES, 0.8 * commands)
+    return commands / (commands + strangers) if codes or own else 0.0

@@ -9,7 +9,7 @@ This module looks at words and places only; what they mean together is the matte
 
 from __future__ import annotations
 
-from collections import Counter, defaultdict
+from collections import defaultdict
 from dataclasses import dataclass, field, replace
 from functools import lru_cache
 
@@ -76,16 +76,10 @@ class Context:
         self.remarks = Remarks(self.document)
         self.before = standing_before(self.document)
         self.members = Members(self.document)
-        self._tables: Counter[Pieces] = Counter()
         self._keys: dict[Pieces, set[str]] = defaultdict(set)
         self._twins = twins((*split(s.section), *split(s.key)) for s in self.document.settings)
         for setting in self.document.settings:
-            section, key = setting.section, setting.key
-            if key.lower() in VALUE_KEYS:
-                section, _, key = section.rpartition(".")
-            if key.lower() in ("x", "y", "z"):
-                self._tables[self._without((tuple(split(section)), (key.lower(),)))[0]] += 1
-            path = paths_of(setting.section, setting.key)[-1]
+            path = _own_path(setting)
             self._keys[path[0]].add(" ".join(path[1]))
         self.order = self.remarks.order or self._order_setting()
 
@@ -127,7 +121,7 @@ class Context:
         said = (
             words_said(told.words if len(told.words.split()) <= DESCRIBES else "", measured)
             + key_dimension(key)
-            + self._family(paths_of(setting.section, setting.key)[-1], section, key)
+            + self._family(_own_path(setting), section, key)
         )
         found = names_of(section, key, said, measured.of if measured else "")
         return tuple(replace(name, cut=True) for name in found) if cut else found
@@ -139,8 +133,12 @@ class Context:
         if len(key) != 1 or not section:
             return ()
         beside = self._keys.get(path[0], set())
-        if key[0] in ("x", "y", "z", "e"):
-            return ("max",) if self._tables.get(section, 0) >= 2 else ()
+        if len({"x", "y", "z"} & beside) >= 2:
+            return (
+                ("max",)
+                if not _PARTS.isdisjoint(vocabulary().names_in(frozenset(ways_of(key[0])[0])))
+                else ()
+            )
         if (key[0],) in vocabulary().spelled("hold") and "current" in beside:
             return ("current",)
         limits = {limited(each) for each in beside}
@@ -153,6 +151,14 @@ class Context:
         count = max((len(prefix) for prefix in self.before if whole[: len(prefix)] == prefix), default=0)
         count = min(count, len(whole) - 1)
         return (section[count:], key) if count <= len(section) else ((), key[count - len(section) :])
+
+
+def _own_path(setting: Setting) -> tuple[Pieces, Pieces]:
+    """Section and key of a setting in pieces; the object's name where the key is a word such as `value`."""
+    section, key = setting.section, setting.key
+    if key.lower() in VALUE_KEYS and section:
+        section, _, key = section.rpartition(".")
+    return paths_of(section, key)[-1]
 
 
 def limited(piece: str) -> str:
@@ -169,13 +175,7 @@ def _is_past(section: Pieces) -> bool:
 def _says_little(section: Pieces, key: Pieces) -> bool:
     """Whether all that is left of a name without what stands before all others is one word cut short: it may be
     short for anything."""
-    made = vocabulary()
-    left = [
-        p
-        for p in section + key
-        if not p.isdigit()
-        and (len(p) == 1 or p not in made.fillers or any(len(s) == 1 for s, _ in made.by_word.get(p, ())))
-    ]
+    left = [p for p in section + key if not p.isdigit() and not _is_filler(p)]
     if len(left) != 1:
         return False
     word = left[0]
@@ -183,6 +183,15 @@ def _says_little(section: Pieces, key: Pieces) -> bool:
         len(part) > 1 and part in word and (len(part) >= WHOLE or part == word.removesuffix("s"))
         for part in ways_of(word)[0]
     )
+
+
+@lru_cache(maxsize=8192)
+def _is_filler(piece: str) -> bool:
+    """Whether a piece says nothing: a letter may be a symbol, and a longer word may say something elsewhere."""
+    made = vocabulary()
+    if len(piece) == 1 or piece not in made.fillers:
+        return False
+    return len(piece) < WHOLE or not any(len(spelling) == 1 for spelling, _ in made.by_word.get(piece, ()))
 
 
 @lru_cache(maxsize=8192)

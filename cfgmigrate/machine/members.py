@@ -80,8 +80,7 @@ class Members:
             and (lower != "allowed" or valued)
         ):
             return Beside(section, key, beside=True)
-        naming = self._named.get(_parent(setting.section), "")
-        if naming == lower:
+        if self._named.get(_parent(setting.section), "") == lower:
             return Beside(section, key, beside=True)
         told = stated(_text(written)) if written is not None else NOTHING
         alone = all(name in VALUE_KEYS | _UNIT_KEYS | _BESIDE for name in siblings)
@@ -92,8 +91,8 @@ class Members:
             key = f"{last} range" if lower == "allowed" else last
         elif written is None and (own := self._unit_of(siblings, key)):
             told = own
-        if naming in siblings:
-            section = f"{section} {_text(siblings[naming])}"
+        if owner := self._owner(setting.section):
+            section = f"{section} {owner}"
         elif (
             named := next((_text(siblings[k]) for k in _AXIS_KEYS if k in siblings), "").lower()
         ) and _is_part(named):
@@ -102,6 +101,15 @@ class Members:
             texts = [_text(other).lower() for name, other in siblings.items() if name in _BESIDE]
             told = Stated(told.unit, next((q for q in QUALIFIERS if q in texts), ""), told.words)
         return Beside(section, key, told)
+
+    def _owner(self, path: str) -> str:
+        """What the nearest object of a list says that it is of, at or above a path; "" where none says so."""
+        while path:
+            naming = self._named.get(_parent(path), "")
+            if naming in self._of.get(path, {}):
+                return _text(self._of[path][naming])
+            path = path.rpartition(".")[0]
+        return ""
 
     def _unit_of(self, siblings: Mapping[str, Setting], key: str) -> Stated | None:
         """The unit that a member such as `speedUnit` states of a member whose key has the same words."""
