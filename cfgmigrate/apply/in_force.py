@@ -19,7 +19,7 @@ from cfgmigrate.apply.prior_installs import stands
 from cfgmigrate.ground.findings import BadInput, CfgError, Place
 from cfgmigrate.ground.paths import existing_root
 from cfgmigrate.store.history import DONE, HISTORY_PATH, History, HistoryEntry, history, record
-from cfgmigrate.store.transaction import Store
+from cfgmigrate.store.keeping import Store
 
 
 @dataclass(frozen=True, slots=True)

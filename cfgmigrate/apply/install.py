@@ -26,7 +26,8 @@ from cfgmigrate.plan.edits import FileStep
 from cfgmigrate.plan.lights import after_review, unknown
 from cfgmigrate.plan.model import Change
 from cfgmigrate.store.history import record
-from cfgmigrate.store.transaction import Recovery, Store, recover
+from cfgmigrate.store.keeping import Store
+from cfgmigrate.store.undoing import Recovery, recover
 
 
 @dataclass(frozen=True, slots=True)

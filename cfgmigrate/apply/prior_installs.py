@@ -29,7 +29,7 @@ from cfgmigrate.plan.identity import parts_of
 from cfgmigrate.plan.model import Change
 from cfgmigrate.rules.age import Age, Past, Told
 from cfgmigrate.store.history import DONE, History, HistoryEntry, history, steps_of
-from cfgmigrate.store.transaction import Store
+from cfgmigrate.store.keeping import Store
 
 Said = Callable[[str], Mapping[str, str]]
 """What a sheet says of a holder (by its name): the fields of that holder's flat sheet, and their texts."""

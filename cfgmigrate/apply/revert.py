@@ -25,7 +25,8 @@ from cfgmigrate.ground.paths import check_writable, existing_root, target
 from cfgmigrate.packet.folder import Packet, opened
 from cfgmigrate.plan.edits import FileStep
 from cfgmigrate.store.history import DONE, HISTORY_PATH, History, HistoryEntry, read_history, record, steps_of
-from cfgmigrate.store.transaction import Recovery, Store, recover
+from cfgmigrate.store.keeping import Store
+from cfgmigrate.store.undoing import Recovery, recover
 
 START = "start"
 ANSWERS = "--keep NAME leaves it as it is now, --force NAME puts the old value in its place"

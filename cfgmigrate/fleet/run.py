@@ -37,7 +37,7 @@ from cfgmigrate.plan.model import Plan
 from cfgmigrate.sheet.model import Sheet
 from cfgmigrate.sheet.reader import read_sheet
 from cfgmigrate.sheet.several import one_lane
-from cfgmigrate.store.transaction import Store
+from cfgmigrate.store.keeping import Store
 from cfgmigrate.workflow.inputs import PathLike, optional
 from cfgmigrate.workflow.prepare import user
 

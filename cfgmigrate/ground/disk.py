@@ -4,7 +4,7 @@ A file is never written in place: its new content goes to a new file beside it, 
 old one's name in one step. Mode, owner and extended attributes follow where the system allows it; what it
 did not allow is returned in words.
 
-This module deliberately decides nothing: what to write, when and whether, is said in `transaction.py`.
+This module deliberately decides nothing: what to write, when and whether, is said in `store/`.
 """
 
 from __future__ import annotations

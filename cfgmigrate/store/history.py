@@ -21,7 +21,8 @@ from cfgmigrate.ground.findings import CfgError, Place, Refused
 from cfgmigrate.ground.paths import OWN_FOLDER, checked_path, existing_root, read_ordinary
 from cfgmigrate.packet.folder import hash_of_json
 from cfgmigrate.plan.edits import FileStep, Span
-from cfgmigrate.store.transaction import FileReplacement, Store, carry_out
+from cfgmigrate.store.keeping import Store
+from cfgmigrate.store.transaction import FileReplacement, carry_out
 
 HISTORY = "history.jsonl"
 HISTORY_PATH = f"{OWN_FOLDER}/{HISTORY}"

@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from cfgmigrate.apply.revert import RevertReport
     from cfgmigrate.packet.folder import Packet
     from cfgmigrate.store.history import History
-    from cfgmigrate.store.transaction import Recovery
+    from cfgmigrate.store.undoing import Recovery
 
 
 def recover(paths: Paths) -> Recovery | None:

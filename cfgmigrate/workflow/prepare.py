@@ -72,7 +72,7 @@ def read_machine(
 
 def _refuse_half_written(root: Path) -> None:
     """Files in the middle of an interrupted install are neither the old set nor the new one."""
-    from cfgmigrate.store.transaction import Store
+    from cfgmigrate.store.keeping import Store
 
     if Store(root).pending:
         raise Refused(

@@ -23,7 +23,7 @@ from cfgmigrate.ground.findings import CfgError, Refused
 from cfgmigrate.ground.paths import existing_root
 from cfgmigrate.packet.folder import Packet
 from cfgmigrate.store.history import history
-from cfgmigrate.store.transaction import Store
+from cfgmigrate.store.keeping import Store
 
 NOBODY = 65534
 AS_ROOT = pytest.mark.skipif(os.geteuid() != 0, reason="only root can become another user or mount")
@@ -237,7 +237,7 @@ def test_the_lock_goes_with_the_process_that_held_it(packet: Packet, config: Pat
     """The holder is killed, so nobody takes its lock file away; the next run goes through all the same."""
     code = (
         "import os, signal, sys\nfrom pathlib import Path\n"
-        "from cfgmigrate.store.transaction import Store\n"
+        "from cfgmigrate.store.keeping import Store\n"
         "with Store(Path(sys.argv[1]).resolve()).locked():\n    os.kill(os.getpid(), signal.SIGKILL)\n"
     )
     killed = subprocess.run([sys.executable, "-c", code, config], check=False)

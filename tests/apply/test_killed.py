@@ -23,7 +23,7 @@ import cfgmigrate.packet.write as writing
 from cfgmigrate.apply.install import install, recover_at
 from cfgmigrate.apply.revert import revert, revert_to
 from cfgmigrate.packet.folder import Packet, aside, read_packet
-from cfgmigrate.store import transaction
+from cfgmigrate.store import exchanging
 from cfgmigrate.store.history import history
 
 CALLS = ("write", "fsync", "replace", "rename", "unlink", "mkdir", "open", "fchmod", "fchown", "setxattr")
@@ -71,7 +71,7 @@ def run_in_child(work: Callable[[], object], at: int | None, when: str = "before
             tell = os.write
             for name in CALLS:
                 guillotine.hang_over(name)
-            guillotine.hang_over("exchange", transaction)
+            guillotine.hang_over("exchange", exchanging)
             work()
             tell(writer, " ".join(["done", *guillotine.passed]).encode())
         finally:

@@ -25,7 +25,7 @@ from cfgmigrate.apply.revert import revert
 from cfgmigrate.ground.findings import Refused
 from cfgmigrate.ground.paths import existing_root
 from cfgmigrate.packet.folder import Packet
-from cfgmigrate.store import transaction
+from cfgmigrate.store import exchanging
 from cfgmigrate.store.history import history
 
 Tree = dict[str, int | None]
@@ -70,7 +70,7 @@ class Log:
 
     def watch(self, patch: pytest.MonkeyPatch) -> None:
         real = SimpleNamespace(**{name: getattr(os, name) for name in ("open", "write", "fsync", "close", "replace", "rename", "unlink", "mkdir")})  # fmt: skip
-        exchange = transaction.exchange
+        exchange = exchanging.exchange
 
         def opened(path: Any, flags: int, *more: Any, **named: Any) -> int:
             there = os.path.lexists(path)
@@ -123,7 +123,7 @@ class Log:
             ("unlink", one("remove", real.unlink)), ("mkdir", one("folder", real.mkdir)),
         ):  # fmt: skip
             patch.setattr(os, name, watched)
-        patch.setattr(transaction, "exchange", two("exchange", exchange))
+        patch.setattr(exchanging, "exchange", two("exchange", exchange))
 
     def cuts(self) -> Iterator[dict[str, bytes | None]]:
         """Every folder, each once, that a cut could leave: path → content, None for a folder."""

@@ -15,7 +15,7 @@ from cfgmigrate.ground.findings import BadInput, Refused
 from cfgmigrate.packet.folder import Packet
 from cfgmigrate.plan.edits import FileStep, Span
 from cfgmigrate.store.history import record
-from cfgmigrate.store.transaction import Store
+from cfgmigrate.store.keeping import Store
 
 Edit = Callable[[str, bytes, bytes], None]
 

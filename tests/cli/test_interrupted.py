@@ -20,7 +20,7 @@ import os, signal, sys
 import cfgmigrate
 from cfgmigrate.store import transaction
 
-real, put_in = transaction._put_in, []
+real, put_in = transaction.put_in, []
 
 def killed_after_two(*of):
     real(*of)
@@ -28,7 +28,7 @@ def killed_after_two(*of):
     if len(put_in) == 2:
         os.kill(os.getpid(), signal.SIGKILL)
 
-transaction._put_in = killed_after_two
+transaction.put_in = killed_after_two
 cfgmigrate.install(sys.argv[1])
 """
 

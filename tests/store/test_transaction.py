@@ -16,8 +16,10 @@ from cfgmigrate.apply.revert import revert
 from cfgmigrate.ground.findings import Refused
 from cfgmigrate.ground.paths import existing_root
 from cfgmigrate.packet.folder import Packet, sha256
-from cfgmigrate.store import transaction
-from cfgmigrate.store.transaction import FileReplacement, Recovery, Store, carry_out, recover
+from cfgmigrate.store import exchanging
+from cfgmigrate.store.keeping import Store
+from cfgmigrate.store.transaction import FileReplacement, carry_out
+from cfgmigrate.store.undoing import Recovery, recover
 
 JOURNAL = ".cfgmigrate/journal.json"
 
@@ -62,7 +64,7 @@ def test_a_file_that_is_not_as_expected_stops_all_of_them(
     store: Store, config: Path, kit: SimpleNamespace, monkeypatch: pytest.MonkeyPatch, can_exchange: bool
 ) -> None:
     if not can_exchange:
-        monkeypatch.setattr(transaction, "exchange", lambda one, other: False)
+        monkeypatch.setattr(exchanging, "exchange", lambda one, other: False)
     moves = [
         FileReplacement("flow.conf", (config / "flow.conf").read_bytes(), b"new\n"),
         FileReplacement("parts/made.ini", None, b"x"),
@@ -243,7 +245,7 @@ def test_what_an_editor_saves_in_the_very_moment_of_the_exchange_is_there_afterw
     store: Store, config: Path, kit: SimpleNamespace, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """Between the last look at a file and the renaming over it, an editor saves it, as editors do: by a new file."""
-    real = transaction.exchange
+    real = exchanging.exchange
 
     def saved_meanwhile(one: Path, other: Path) -> bool:
         if other.name == "flow.conf" and b"by hand" not in one.read_bytes() + other.read_bytes():
@@ -252,7 +254,7 @@ def test_what_an_editor_saves_in_the_very_moment_of_the_exchange_is_there_afterw
             saved.replace(other)
         return real(one, other)
 
-    monkeypatch.setattr(transaction, "exchange", saved_meanwhile)
+    monkeypatch.setattr(exchanging, "exchange", saved_meanwhile)
     moves = [
         FileReplacement(name, (config / name).read_bytes(), b"new\n") for name in ("feeder.ini", "flow.conf")
     ]
@@ -286,7 +288,7 @@ def test_killed_behind_the_exchange_the_change_is_finished(
 def test_a_system_that_cannot_exchange_files_says_so(
     store: Store, config: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr(transaction, "exchange", lambda one, other: False)
+    monkeypatch.setattr(exchanging, "exchange", lambda one, other: False)
     with store.locked():
         notes = carry_out(
             store, "install", [FileReplacement("flow.conf", (config / "flow.conf").read_bytes(), b"new\n")]
