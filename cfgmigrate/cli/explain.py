@@ -3,13 +3,18 @@
 from __future__ import annotations
 
 import difflib
+from collections.abc import Iterable
+from itertools import groupby
 from pathlib import Path
+from shutil import get_terminal_size
 from typing import TYPE_CHECKING
 
 import click
 
 from cfgmigrate.cli import options
 from cfgmigrate.ground.findings import BadInput, Place
+from cfgmigrate.reports.screen import wrapped
+from cfgmigrate.reports.sections import SCREENFUL, Section, one_screen, section
 
 if TYPE_CHECKING:
     from cfgmigrate.rules.rule import Rule
@@ -24,7 +29,8 @@ def _names() -> list[str]:
 @click.command("explain", short_help="Show a rule of the book.")
 @click.argument("rule", required=False, metavar="[RULE]", shell_complete=options.completes(_names))
 @options.rules
-def command(rule: str | None, rules: Path | None) -> None:
+@options.full
+def command(rule: str | None, rules: Path | None, full: bool) -> None:
     """Show a rule: its ways, formulas, sources and cautions. Without RULE: list them all.
 
     A quantity may have two: one for the swap (prepare), one for what was measured after it (tune).
@@ -37,9 +43,16 @@ def command(rule: str | None, rules: Path | None) -> None:
     }
     if rule is None:
         for number, (title, book) in enumerate(books.items()):
-            click.echo(f"{chr(10) if number else ''}{title}:")
+            click.echo(f"{chr(10) if number and full else ''}{title}:")
+            if not full:
+                click.echo("\n".join(_by_part(book)))
+                continue
             for name in sorted(book):
                 click.echo(f"  {name:32} {book[name].label}")
+        if not full:
+            click.echo(
+                "Show one with its whole name: cfgmigrate explain retraction.length; --full has what each is."
+            )
         return
     found = {title: book[rule] for title, book in books.items() if rule in book}
     if not found:
@@ -49,7 +62,47 @@ def command(rule: str | None, rules: Path | None) -> None:
         raise BadInput(
             f"there is no rule {rule!r}", Place("explain"), f"Did you mean {' or '.join(near[:6])}?"
         )
-    click.echo("\n\n".join(f"{title}\n\n{_text(one)}" for title, one in found.items()))
+    whole = "\n\n".join(f"{title}\n\n{_text(one)}" for title, one in found.items())
+    if full or whole.count("\n") < SCREENFUL:
+        click.echo(whole)
+        return
+    parts = [part for title, one in found.items() for part in _sections(title, one)]
+    click.echo("\n".join(line.text for line in one_screen(parts)))
+
+
+def _by_part(book: Iterable[str]) -> list[str]:
+    """The names, those of one part of the machine together: `  feeder: gear_ratio, max_speed`."""
+    width, lines = get_terminal_size().columns, []
+    for part, names in groupby(sorted(book), key=lambda name: name.partition(".")[0]):
+        told = ", ".join(name.partition(".")[2] for name in names)
+        lines += wrapped(told, width, f"  {part}: ", "      ")
+    return lines
+
+
+def _sections(title: str, rule: Rule) -> list[Section]:
+    """A rule on one screen: what it says, its ways without their sources, and what to beware of."""
+    width = get_terminal_size().columns
+    head = [f"{title}: {rule.name}, {rule.label}" + (f", in {rule.unit}" if rule.unit else ""), rule.says]
+    ways = tuple(
+        (
+            *wrapped(
+                f"{way.name} ({way.status}{', only as a cross-check' if way.check_only else ''})",
+                width,
+                f"  {number}. ",
+            ),
+            *wrapped(way.text or way.word, width, "     ", most=2),
+        )
+        for number, way in enumerate(rule.ways, 1)
+    )
+    warned = [f"{'question' if each.doubt else 'warning'}: {each.say}" for each in rule.warnings]
+    checked = [f"Verify: {rule.verify}", *(f"Caution: {caution}" for caution in rule.cautions)]
+    return [
+        section("", head, width, "", whole=True),
+        Section("Ways, best first; those behind the first that is known are cross-checks", ways),
+        section("What may follow", warned, width, "  ! ", most=2),
+        section("Steps", rule.steps, width, "  - ", most=2),
+        section("", checked, width, "", whole=True),
+    ]
 
 
 def _text(rule: Rule) -> str:

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import json
 import os
+import re
 import shutil
 import subprocess
 import sys
@@ -380,14 +381,14 @@ def test_a_starter_sheet_is_filled_from_the_files_and_can_be_given_back(cli: Run
 
 
 def test_explain_lists_the_rules_of_swap_and_tuning_and_tells_each(cli: Runner, desk: Path) -> None:
-    listed = cli("explain")
+    listed = cli("explain", "--full")
     assert listed.status == 0
     swap, tuning = ([line.split()[0] for line in part.splitlines()[1:]] for part in listed.out.split("\n\n"))
     folder = Path(cfgmigrate.__file__).parent / "knowledge"
     assert set(swap) == {path.stem for path in (folder / "book").glob("*.yaml")}
     assert set(tuning) == {path.stem for path in (folder / "tuning").glob("*.yaml")}
     for name in (swap[0], swap[-1], *tuning):
-        said = cli("explain", name)
+        said = cli("explain", name, "--full")
         assert said.status == 0
         assert name in said.out and "source" in said.out
         assert [line for line in said.out.splitlines() if line.startswith("By the ")] == [
@@ -398,6 +399,8 @@ def test_explain_lists_the_rules_of_swap_and_tuning_and_tells_each(cli: Runner, 
             )
             if name in names
         ]
+    short = " ".join(cli("explain").out.split())
+    assert all(re.search(rf"\b{re.escape(name.partition('.')[2])}\b", short) for name in (*swap, *tuning))
 
 
 # --- the installed command ----------------------------------------------------------------------------------------

@@ -43,6 +43,12 @@ def test_a_comparison_of_any_two_samples_is_one_screen(cli: Runner, desk: Path) 
         assert len(cli("compare", one, other, "--full").out.splitlines()) > SCREENFUL
 
 
+def test_a_rule_is_told_shorter_and_never_without_its_cautions(cli: Runner) -> None:
+    short, whole = cli("explain", "retraction.length").out, cli("explain", "retraction.length", "--full").out
+    assert len(short.splitlines()) < len(whole.splitlines())
+    assert short.count("Caution:") == whole.count("Caution:") > 0
+
+
 def test_guidance_is_one_screen_and_keeps_every_caution_in_a_line(cli: Runner, desk: Path) -> None:
     said = cli("guide", "wren", "--sheet", "sheets/wren.yaml", "--seen", "irregular wall")
     assert said.status == 0, said.err
