@@ -18,7 +18,7 @@ from typing import Any
 from cfgmigrate.apply.prior_installs import held_values
 from cfgmigrate.apply.recorded_reasons import reasons_of
 from cfgmigrate.ground.findings import BadInput, Place, Refused
-from cfgmigrate.ground.paths import FileTarget, check_writable, existing_root, target
+from cfgmigrate.ground.paths import FileTarget, check_writable, existing_root, same_name, target
 from cfgmigrate.packet.folder import Packet, opened, sha256
 from cfgmigrate.packet.signing import reviews_by
 from cfgmigrate.packet.standing import HeldBack, allowed_changes, current_reviews
@@ -186,14 +186,21 @@ def _check(packet: Packet, root: Path, steps: tuple[FileStep, ...], targets: dic
             raise Refused("the file is no longer there", Place(file.path), _AGAIN)
         if sha256(data) != file.sha256:
             raise Refused("the file is no longer what was read for this packet", Place(file.path), _AGAIN)
-    seen: dict[str, str] = {}
+    seen: dict[tuple[str, int], str] = {}
     for step in steps:
         found = targets[step.path]
-        if found.real in seen:
-            raise Refused(f"this is the same file as {seen[found.real]}", Place(step.path), _AGAIN)
-        seen[found.real] = step.path
+        key = _which(root, found)
+        if key in seen:
+            raise Refused(f"this is the same file as {seen[key]}", Place(step.path), _AGAIN)
+        seen[key] = step.path
         check_writable(root, found)
     return False
+
+
+def _which(root: Path, found: FileTarget) -> tuple[str, int]:
+    """What tells a file from every other, in folders too that know no capitals. A second name (hard link) is a file of
+    its own: its content is replaced by itself."""
+    return same_name(found.real), (root / found.real).stat().st_ino
 
 
 _AGAIN = "Nothing was changed. Prepare a new packet from the files as they are now."

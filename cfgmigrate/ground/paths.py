@@ -12,6 +12,7 @@ from __future__ import annotations
 import os
 import re
 import stat
+import unicodedata
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -26,6 +27,11 @@ LARGEST_FILE = 256 * 1024 * 1024
 
 _CONTROL = re.compile(r"[\x00-\x1f\x7f-\x9f]")
 _DRIVE = re.compile(r"[A-Za-z]:")
+#: names that Windows keeps for devices, with any ending (its documentation, "Naming Files, Paths, and Namespaces")
+_DEVICE = re.compile(
+    r"(?:con|prn|aux|nul|com[0-9\u00b9\u00b2\u00b3]|lpt[0-9\u00b9\u00b2\u00b3])(?:\..*)?", re.IGNORECASE
+)
+_NOT_ON_WINDOWS = re.compile(r'[<>:"|?*]')
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,8 +45,11 @@ class FileTarget:
     notes: tuple[str, ...] = ()
 
 
-def fault_of_path(path: str) -> str:
-    """Why `path` must not be used below a configuration's root; "" where nothing speaks against it."""
+def fault_of_path(path: str, windows: bool = os.name == "nt") -> str:
+    """Why `path` must not be used below a configuration's root; "" where nothing speaks against it.
+
+    What a path means depends on the system: on `windows` a colon opens a hidden stream of a file, some names are devices
+    and dots or blanks at an end are dropped. Elsewhere these are letters like others."""
     if not path:
         return "an empty path"
     if _CONTROL.search(path):
@@ -54,9 +63,26 @@ def fault_of_path(path: str) -> str:
         return "the path leaves the configuration's folder"
     if "" in parts or "." in parts:
         return "an empty step in the path"
-    if parts[0].casefold() == OWN_FOLDER:
+    if same_name(parts[0].rstrip(". ")) == OWN_FOLDER:
         return f"{OWN_FOLDER} is kept for the journal"
+    return _fault_on_windows(parts) if windows else ""
+
+
+def _fault_on_windows(parts: list[str]) -> str:
+    if any(_NOT_ON_WINDOWS.search(part) for part in parts):
+        return "a character that Windows keeps for itself in the path"
+    if any(part.rstrip(". ") != part for part in parts):
+        return "a dot or a blank at the end of a name, which Windows drops"
+    if any(_DEVICE.fullmatch(part.rstrip()) for part in parts):
+        return "a name that Windows keeps for a device"
     return ""
+
+
+def same_name(path: str) -> str:
+    """A path as folders have it that know no capitals (Windows, macOS) or spell letters otherwise (macOS): two that come
+    to the same may be one file there. Letters that are not seen, which some file systems pass over, are left out."""
+    plain = unicodedata.normalize("NFC", path).casefold()
+    return "".join(letter for letter in plain if unicodedata.category(letter) != "Cf")
 
 
 def checked_path(path: str, source: str = "") -> str:
