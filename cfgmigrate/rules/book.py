@@ -124,6 +124,13 @@ def _check(rule: Rule, vocabulary: RuleNames) -> None:
             )
         seen.append(way)
     _check_units(rule, units)
+    deciding = [way for way in rule.ways if way.formula is not None and not way.fallback]
+    if len(deciding) > 1 and rule.agree is None:
+        raise BadInput(
+            "several ways come to a number, and nothing says how far they may be apart",
+            rule.place,
+            "Add 'agree:' with a percentage, or mark a way that says the same with less as fallback.",
+        )
 
 
 def _check_text(field: str, place: Place, text: str) -> None:

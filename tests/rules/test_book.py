@@ -233,6 +233,7 @@ ways:
     formula: new.recommended_retraction * const.tube_scaling
     status: estimate
     source: the maker
+agree: 10 %
 verify: Print a tower.
 """
 
@@ -256,6 +257,14 @@ def test_a_way_that_can_never_win_is_refused() -> None:
 )
 def test_a_way_that_can_win_or_only_checks_is_not(old: str, new: str) -> None:
     load(retraction__length=changed(UNREACHABLE, old, new))
+
+
+def test_a_rule_with_several_ways_to_a_number_says_how_far_they_may_be_apart() -> None:
+    without = UNREACHABLE.replace("agree: 10 %\n", "").replace(
+        "  - way: the maker's, again\n", "  - way: the maker's, again\n    check_only: true\n"
+    )
+    with pytest.raises(BadInput, match="nothing says how far they may be apart"):
+        load(retraction__length=without)
 
 
 def test_a_rule_comes_after_what_it_rests_on() -> None:

@@ -24,7 +24,8 @@ def rule(
     ways: str, says: str = "It follows.", unit: str = "mm", sets: str = "", more: str = "", applies: str = ""
 ) -> str:
     head = f"sets: {sets}\n" if sets else f"label: something\nunit: '{unit}'\n"
-    return f"{head}says: '{says}'\n{applies}\nways:\n{ways}\nverify: Look.\n{more}\n"
+    agree = "" if "agree:" in more else "agree: 1000 %\n"
+    return f"{head}says: '{says}'\n{applies}\nways:\n{ways}\n{agree}verify: Look.\n{more}\n"
 
 
 def way(formula: str, needs: str, name: str = "it", more: str = "", status: str = "computed") -> str:
