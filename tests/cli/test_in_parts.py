@@ -327,7 +327,7 @@ def test_a_value_whose_line_or_file_was_moved_since_is_not_worked_out_a_second_t
     Path("config/frame.conf").write_bytes(
         b"include = place.conf\n" + frame.replace(b"offset y = 21.5\n", b"")
     )
-    Path("config/place.conf").write_bytes(b"[probe]\noffset y = 21.5\n")
+    Path("config/place.conf").write_bytes(b"[height feeler]\noffset y = 21.5\n")
     Path("config/routines.conf").rename("config/scripts.conf")
     again = prepare(cli, "again")
     assert texts(again) == {}
