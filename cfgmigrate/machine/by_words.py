@@ -220,7 +220,7 @@ def _by_value(spot: Spot, best: tuple[Fit, ...]) -> tuple[Fit, Said]:
     if truths and len(truths) < len(best):
         left = truths if is_truth else [fit for fit in best if fit not in truths]
     else:
-        left = [fit for fit in best if _can_be(spot, fit)]
+        left = [fit for fit in best if not quantity(fit.quantity).protected and _can_be(spot, fit)]
     if len(left) != 1:
         return best[0], Said()
     others = " or ".join(quantity(fit.quantity).label for fit in best if fit is not left[0])

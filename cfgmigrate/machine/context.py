@@ -114,7 +114,7 @@ class Context:
         if _is_past(section):
             return ()
         stripped = len(path[0] + path[1]) > len(section + key) or self.document.dialect == "header"
-        cut = stripped and unit is None and _says_little(section, key)
+        cut = stripped and unit is None and _says_little(section, key) and not _is_list(setting.value)
         if self._twins and (moved := sided(section + key)) != section + key:
             section, key = (), moved
         measured = unit_of(setting.value) or unit
@@ -192,6 +192,12 @@ def _is_filler(piece: str) -> bool:
     if len(piece) == 1 or piece not in made.fillers:
         return False
     return len(piece) < WHOLE or not any(len(spelling) == 1 for spelling, _ in made.by_word.get(piece, ()))
+
+
+def _is_list(value: str) -> bool:
+    """Whether a value has a number for each of three axes and more, which says a good deal."""
+    found = read_value(value)
+    return isinstance(found, Items) and len(found.items) >= 3
 
 
 @lru_cache(maxsize=8192)

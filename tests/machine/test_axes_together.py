@@ -1,0 +1,56 @@
+"""A name of several axes means of each what it means with that axis alone."""
+
+from __future__ import annotations
+
+import pytest
+
+from cfgmigrate.dialects import read
+from cfgmigrate.machine.model import Machine
+from cfgmigrate.machine.recognise import recognise
+
+
+def machine(text: str, dialect: str = "flat") -> Machine:
+    return recognise([read("grebe.txt", text.encode(), dialect)])
+
+
+def read_as(found: Machine) -> dict[str, float | None]:
+    return {reading.quantity: reading.value for reading in found.readings}
+
+
+@pytest.mark.parametrize(
+    ("text", "dialect"),
+    [
+        ("xyz_speed_limit = 300, 280, 14", "flat"),
+        ("[axes, X Y Z]\ntop speed = 300, 280, 14", "sectioned"),
+        ("#define LIMIT_SPEED_XYZ {300, 280, 14}", "header"),
+        ('{"max speed of x, y and z": [300, 280, 14]}', "nested"),
+    ],
+)
+def test_a_list_has_a_number_for_each_axis_that_the_name_has(text: str, dialect: str) -> None:
+    wanted = {"axis.x.max_speed": 300, "axis.y.max_speed": 280, "axis.z.max_speed": 14}
+    assert read_as(machine(text + "\n", dialect)) == wanted
+
+
+def test_a_list_of_ratios_is_a_ratio_for_each_axis_and_no_product() -> None:
+    found = machine('{"gear_ratio_xyz": ["32:16", "48:16", "1:1"]}', "nested")
+    assert read_as(found) == {"axis.x.gear_ratio": 2, "axis.y.gear_ratio": 3, "axis.z.gear_ratio": 1}
+
+
+def test_one_number_for_two_axes_is_read_for_both_and_never_edited() -> None:
+    found = machine("xy_max_accel = 2600\n")
+    assert read_as(found) == {"axis.x.max_accel": 2600, "axis.y.max_accel": 2600}
+    assert {reading.why_not for reading in found.readings} == {"one number stands for X and Y"}
+    assert found.doubts == ()
+
+
+@pytest.mark.parametrize(
+    "text",
+    ["homing speed xyz = 20, 20, 4", "xyz_speed_limit = 300, 280", "turntable xyz speed limit = 3, 2, 1"],
+)
+def test_what_is_of_something_else_or_of_another_number_of_axes_is_not_read(text: str) -> None:
+    assert machine(text + "\n").readings == ()
+
+
+def test_what_z_has_none_of_is_0_in_a_list_of_three() -> None:
+    found = machine("[axes x y z]\nringing frequency = 62, 47, 0\n", "sectioned")
+    assert read_as(found) == {"resonance.x": 62, "resonance.y": 47}

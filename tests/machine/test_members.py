@@ -1,0 +1,55 @@
+"""Members of an object say of each other what they are of, in which unit, and what remark belongs to them."""
+
+from __future__ import annotations
+
+from cfgmigrate.dialects import read
+from cfgmigrate.machine.model import Machine
+from cfgmigrate.machine.recognise import recognise
+
+
+def machine(text: str, dialect: str = "nested") -> Machine:
+    return recognise([read("tern.json", text.encode(), dialect)])
+
+
+def read_as(found: Machine) -> dict[str, float | None]:
+    return {reading.quantity: reading.value for reading in found.readings}
+
+
+def test_an_object_of_a_list_is_of_what_one_of_its_members_names_and_so_is_all_below_it() -> None:
+    found = machine(
+        '{"motors": [{"drives": "x", "microsteps": 16, "drive": {"run current": "800 mA"}},'
+        ' {"drives": "filament", "microsteps": 32}, {"drives": "curtain", "microsteps": 8}]}'
+    )
+    assert read_as(found) == {"axis.x.microsteps": 16, "axis.x.run_current": 0.8, "feeder.microsteps": 32}
+
+
+def test_a_unit_stands_in_a_remark_beside_or_in_a_key_that_says_unit_or_in_a_table_of_units() -> None:
+    beside = machine('{"top_speed": {"is": 9600, "remark": "mm/min"}}')
+    own = machine('{"limits": {"max speed xyz": [15000, 15000, 720], "speedUnit": "mm/min"}}')
+    table = machine('{"units": {"speed": "mm/min"}, "feeder": {"max speed": 3000}, "a": 1}')
+    assert read_as(beside) == {"machine.max_speed": 160}
+    assert read_as(own) == {"axis.x.max_speed": 250, "axis.y.max_speed": 250, "axis.z.max_speed": 12}
+    assert read_as(table) == {"feeder.max_speed": 50}
+
+
+def test_what_a_section_keeps_from_before_is_no_reading() -> None:
+    found = machine('{"feeder": {"mm per turn": 22.5}, "was": {"feeder mm per turn": 33}}')
+    assert read_as(found) == {"feeder.rotation_distance": 22.5}
+
+
+def test_letters_at_the_end_are_sides_where_several_settings_have_a_twin() -> None:
+    twins = "feed_accel_l = 4200\nfeed_accel_r = 4000\nfeed_microsteps_l = 16\nfeed_microsteps_r = 16\n"
+    found = machine(twins, "flat")
+    assert [(r.quantity, r.value) for r in found.readings if r.quantity == "feeder.max_accel"] == [
+        ("feeder.max_accel", 4200),
+        ("feeder.max_accel", 4000),
+    ]
+
+
+def test_a_word_cut_short_that_is_all_that_is_left_of_a_name_is_no_reading() -> None:
+    others = "".join(f"#define AUDIT_{name} {n}\n" for n, name in enumerate(("A1", "B2", "C3", "D4", "F5")))
+    assert machine(others + "#define AUDIT_DEL 1004\n", "header").readings == ()
+
+
+def test_the_number_of_teeth_of_one_gear_is_no_ratio() -> None:
+    assert machine("x pulley teeth = 20\nfeeder gear teeth = 50\n", "flat").readings == ()

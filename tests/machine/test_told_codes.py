@@ -1,0 +1,63 @@
+"""Lines of a maker's own codes are read by the remark that explains them."""
+
+from __future__ import annotations
+
+import pytest
+
+from cfgmigrate.dialects import detect, read
+from cfgmigrate.machine.model import Machine
+from cfgmigrate.machine.recognise import recognise
+
+
+def machine(text: str) -> Machine:
+    return recognise([read("stint.nc", text.encode(), "command")])
+
+
+def read_as(found: Machine) -> dict[tuple[str, int], float | None]:
+    return {
+        (r.quantity, r.holder.number if r.holder.kind == "feeder" else 1): r.value for r in found.readings
+    }
+
+
+@pytest.mark.parametrize(
+    ("line", "wanted"),
+    [
+        ("H7 L5.2 F40 ; retraction length and speed, mm/s", {"retraction.length": 5.2, "retraction.speed": 40}),
+        ("H7 L5.2 F2400 ; retraction, mm and mm/min", {"retraction.length": 5.2, "retraction.speed": 40}),
+        ("H7 L0.03 F1500 ; un-retraction: extra length, speed in mm/min",
+         {"retraction.prime_extra": 0.03, "retraction.prime_speed": 25}),
+        ("H8 X0 Y1 ; 1: motor runs backwards", {"axis.x.direction": 0, "axis.y.direction": 1}),
+        ("H8 X0 Y1 ; motor reversed, 1 = yes", {"axis.x.direction": 0, "axis.y.direction": 1}),
+        ("H9 X-20:280 ; allowed range, from:to", {"axis.x.min": -20, "axis.x.max": 280}),
+        ("H9 X15 Y20 ; bed mesh, lowest", {"mesh.min_x": 15, "mesh.min_y": 20}),
+        ("A9 X80 ; A9 = steps per mm", {"axis.x.steps_per_mm": 80}),
+        ("H5 T510 ; lag of the flow behind the feed, ms", {"lag.coefficient": 0.51}),
+    ],
+)  # fmt: skip
+def test_a_remark_says_what_each_letter_of_its_line_sets(line: str, wanted: dict[str, float]) -> None:
+    assert {r.quantity: r.value for r in machine(line + "\n").readings} == pytest.approx(wanted)
+
+
+def test_a_number_beside_t_that_is_no_tool_selects_none_for_the_lines_below() -> None:
+    found = machine("H5 T25 ; averaging time of the lag, ms\nH6 L640 ; load length\n")
+    assert read_as(found) == {("lag.smoothing", 1): 0.025, ("feeder.load_length", 1): 640}
+
+
+def test_t_beside_a_value_is_the_tool_where_lines_of_one_code_differ_in_it() -> None:
+    found = machine("C1 T0 E137.7 ; steps per mm, white\nC1 T1 E139.9 ; steps per mm, black\n")
+    assert sorted(r.value or 0 for r in found.readings) == [137.7, 139.9]
+    assert len({r.holder for r in found.readings}) == 2
+
+
+def test_a_parameters_number_sets_nothing_itself() -> None:
+    lines = [f"W1 P{n} Q{n + 300} ; {axis} max speed" for n, axis in zip((31, 32, 33), "xyx", strict=True)]
+    lines += ["W1 P34 Q5.5 ; retraction length, after the tube was cut"]
+    found = machine("\n".join(lines) + "\n")
+    assert ("retraction.length", 1) in read_as(found)
+    assert 31 not in [r.value for r in found.readings]
+
+
+def test_a_file_of_a_makers_own_codes_is_one_of_word_address_lines() -> None:
+    text = "".join(f"S{n} X80 Y80 Z400\n" for n in range(10, 16))
+    found = detect(text.encode())
+    assert found is not None and found.name == "command"
