@@ -31,7 +31,9 @@ SHEET: Mapping[str, Any] = YAML(typ="base", pure=True).load(
 )
 SOURCES, UNCERTAIN = SHEET["sources"], SHEET["uncertain"]
 SAMPLES = data_folder("sample_configs")
-MACHINES = sorted(path.stem for path in (SAMPLES / "sheets").glob("*.yaml"))
+#: samples with several feeders or profiles; their values are worked out once more by holder in `test_several.py`
+BY_HOLDER = {"bittern", "lapwing"}
+MACHINES = sorted({path.stem for path in (SAMPLES / "sheets").glob("*.yaml")} - BY_HOLDER)
 KINDS = {"changes": "quantity", "by_hand": "rule", "findings": "rule"}
 SIDES = {"nearest": ROUND_HALF_EVEN, "up": ROUND_CEILING, "down": ROUND_FLOOR}
 UNITS = pint.UnitRegistry()
