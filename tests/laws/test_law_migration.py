@@ -188,13 +188,15 @@ def holds_law_3(folder: Path, found: api.Prepared) -> None:
     for path, data in found.after.items():
         (later / path).parent.mkdir(parents=True, exist_ok=True)
         (later / path).write_bytes(data)
-    after = everything_read(api.read_machine([later])[1])
+    read = api.read_machine([later])[1]
+    after = everything_read(read)
     assert list(after) == list(before)
     differing = {name for name in before if before[name] != after[name]}
     assert differing == {_whole(change.quantity) for change in found.plan.changes}
+    held = {(reading.quantity, str(reading.holder)): reading for reading in read.readings}
     for change in found.plan.changes:
         if change.new.value is not None and change.quantity == _whole(change.quantity):
-            reading = api.read_machine([later])[1].get(change.quantity)
+            reading = held.get((change.quantity, change.holder))
             assert reading is not None and reading.value == pytest.approx(change.new.value, rel=1e-9)
 
 
