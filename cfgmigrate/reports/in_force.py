@@ -21,13 +21,13 @@ SENT = (
     "the old values are in force."
 )
 READ = "Start the controller's program again if it reads its files only once."
-KEPT = (
+KEPT_BY_BOARD = (
     "A board that keeps settings of its own goes on with the old ones, whatever its files say. Where yours keeps any, or "
     "where you don't know: send it the new values too, as its maker says, or have it take those of its files."
 )
 SHOWN = "It keeps settings of its own ({files}): send it the new values too, as its maker says."
 STORE = "Let it store them, so that they are there after the next start."
-BACK = (
+READ_BACK = (
     "Switch it off and on, ask it for the settings it uses, and compare each value of the table above with what it says. Where "
     "it shows an old one, stop: it is still in force."
 )
@@ -55,6 +55,6 @@ def _steps(plan: Plan) -> Iterator[str]:
     elif kept:
         yield SHOWN.format(files=", ".join(kept))
     else:
-        yield KEPT
+        yield KEPT_BY_BOARD
     yield STORE
-    yield f"{BACK} {COMPARE.format(file=kept[0])}" if kept else BACK
+    yield f"{READ_BACK} {COMPARE.format(file=kept[0])}" if kept else READ_BACK

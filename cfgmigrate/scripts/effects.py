@@ -19,8 +19,8 @@ from cfgmigrate.rules.engine import Outcome
 from cfgmigrate.rules.result import Silent
 from cfgmigrate.scripts.calls import call_doubts
 from cfgmigrate.scripts.feeds import (
-    Way,
-    WayAt,
+    FeedWay,
+    FeedWayAt,
     fast_feed_doubts,
     feed_changes,
     longest_feed_doubts,
@@ -60,7 +60,7 @@ def script_findings(
         return ScriptFindings(doubts=calls)
     limits = limits_of(outcome, machine, written)
     by_limit, doubts = limit_changes(scripts, limits, sheet)
-    way_at = _ways(machine, Way(path_of(outcome, sheet), sheet), others or {})
+    way_at = _ways(machine, FeedWay(path_of(outcome, sheet), sheet), others or {})
     by_path, more = feed_changes(scripts, way_at)
     longest = longest_feed_doubts(scripts, by_path, way_at, written)
     doubted = {doubt.place for doubt in more}
@@ -76,18 +76,18 @@ def script_findings(
     return ScriptFindings(changes, found, () if changes else (_nothing_to_do(scripts, limits),))
 
 
-def _ways(machine: Machine, only: Way, feeders: Mapping[int, tuple[Outcome, Sheet]]) -> WayAt:
+def _ways(machine: Machine, only: FeedWay, feeders: Mapping[int, tuple[Outcome, Sheet]]) -> FeedWayAt:
     """The path of each move: that of the tool in force, else one that all feeders have that it may be of."""
     if len(machine.feeders) < 2:
         return lambda script, move: only
-    ways = {number: Way(path_of(*found), found[1]) for number, found in feeders.items()}
+    ways = {number: FeedWay(path_of(*found), found[1]) for number, found in feeders.items()}
     first = first_tool(machine)
 
-    def way_at(script: Script, move: Move) -> Way:
+    def way_at(script: Script, move: Move) -> FeedWay:
         numbers = script.feeders_at(move, first)
         changing = [ways[number] for number in numbers if number in ways and ways[number].path is not None]
         if not changing:
-            return Way(None, only.sheet)
+            return FeedWay(None, only.sheet)
         lengths = {(way.path.old, way.path.new) for way in changing if way.path is not None}
         return replace(changing[0], certain=len(changing) == len(numbers) and len(lengths) == 1)
 

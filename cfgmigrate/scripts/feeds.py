@@ -47,7 +47,7 @@ class Path:
 
 
 @dataclass(frozen=True, slots=True)
-class Way:
+class FeedWay:
     """The path that a move feeds through (None: none that changes), the sheet that tells of it, and whether it is
     `certain` that all feeders that the move may be of have this one."""
 
@@ -56,7 +56,7 @@ class Way:
     certain: bool = True
 
 
-WayAt = Callable[[Script, Move], Way]
+FeedWayAt = Callable[[Script, Move], FeedWay]
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,7 +93,7 @@ def path_of(outcome: Outcome, sheet: Sheet) -> Path | None:
 
 
 def feed_changes(
-    scripts: Sequence[Script], way_at: WayAt
+    scripts: Sequence[Script], way_at: FeedWayAt
 ) -> tuple[tuple[ScriptChange, ...], tuple[Doubt, ...]]:
     """The changes and the doubts that the new path brings for these scripts; `way_at` has the path of each move. Where
     it isn't certain which, nothing is changed."""
@@ -207,7 +207,7 @@ def _shorter(script: Script, part: _Part, path: Path, sheet: Sheet, name: str) -
 def longest_feed_doubts(
     scripts: Sequence[Script],
     changes: Sequence[ScriptChange],
-    way_at: WayAt,
+    way_at: FeedWayAt,
     written: Mapping[str, float],
 ) -> Iterator[Doubt]:
     """Feeds that the machine will refuse, for its longest single feed becomes shorter than they are."""
