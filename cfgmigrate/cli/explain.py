@@ -106,6 +106,8 @@ def _sections(title: str, rule: Rule) -> list[Section]:
 
 
 def _text(rule: Rule) -> str:
+    from cfgmigrate.plan.surer import better_fields
+
     kind = f"sets {rule.sets}" if rule.sets else ("done by hand" if rule.by_hand else "a finding")
     lines = [f"{rule.name}: {rule.label}" + (f", in {rule.unit}" if rule.unit else ""), f"  ({kind})", ""]
     lines += [rule.says, ""]
@@ -117,6 +119,8 @@ def _text(rule: Rule) -> str:
             f"  {number}. {way.name} ({way.status}{', only as a cross-check' if way.check_only else ''})"
         ]
         lines += [f"     {way.text or way.word}", f"     source: {way.source}"]
+    if len(rule.ways) > 1 and (fields := better_fields(rule)):
+        lines += ["", f"To be surer: say {', '.join(fields)}; the best way is then open."]
     if rule.agree is not None:
         lines += ["", f"Ways further apart than {100 * rule.agree:g} % are a question."]
     for warning in rule.warnings:

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import os
 import sys
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -21,6 +21,7 @@ from cfgmigrate.reports.safe_text import inert, shell_word
 
 if TYPE_CHECKING:
     from cfgmigrate.plan.interview import Question
+    from cfgmigrate.plan.model import Plan
     from cfgmigrate.plan.unlocking import Bench
     from cfgmigrate.sheet.keeping import Kept
     from cfgmigrate.sheet.schema import Field
@@ -172,7 +173,7 @@ def _enough(bench: Bench, kept: Kept, config: str) -> None:
 
 def _reader() -> Callable[[str], str | None]:
     """How a line is read: None at its end."""
-    if not (sys.stdin.isatty() and sys.stdout.isatty()) or os.environ.get("TERM", "dumb") == "dumb":
+    if not at_a_terminal() or os.environ.get("TERM", "dumb") == "dumb":
         return _plain_line
     # else the terminal is asked where its cursor is, and one that doesn't answer is complained of
     os.environ.setdefault("PROMPT_TOOLKIT_NO_CPR", "1")
@@ -207,8 +208,45 @@ def _say(text: str) -> None:
         click.echo(line)
 
 
-def ask_at(out: Path, bench: Bench, name: str, config: str) -> Kept:
-    """The interview that fills the sheet at `out`."""
+def at_a_terminal() -> bool:
+    return sys.stdin.isatty() and sys.stdout.isatty()
+
+
+def ask(
+    config: Sequence[Path],
+    out: Path,
+    names: Path | None,
+    dialects: dict[str, str],
+    machine: tuple[Path, ...],
+) -> Kept:
+    """The interview that fills the sheet at `out`, once it is told which files are the machine's."""
+    from cfgmigrate import api
+    from cfgmigrate.cli import options
+    from cfgmigrate.plan.unlocking import Bench
+    from cfgmigrate.rules import library
     from cfgmigrate.sheet.keeping import open_kept
 
-    return interview(bench, open_kept(out, name), config)
+    configuration, found = options.answered(
+        lambda machine: api.read_machine(config, names, dialects, machine, certain=True), machine
+    )
+    options.say(configuration.roles)
+    bench = Bench(library.book(), found, library.tables())
+    kept = open_kept(out, configuration.root.name)
+    return interview(bench, kept, " ".join(shell_word(path) for path in config))
+
+
+def offer(
+    plan: Plan,
+    config: Sequence[Path],
+    sheet: Path,
+    names: Path | None,
+    dialects: dict[str, str],
+    machine: tuple[Path, ...],
+) -> None:
+    """Where a light is unknown and a person sits at a terminal: whether to be asked now for what is missing."""
+    lacking = [light.name for light in plan.lights if light.state == "unknown"]
+    if not lacking or not at_a_terminal():
+        return
+    question = f"Unknown: {', '.join(lacking)}. Shall I ask for what is missing, and keep it in {sheet}?"
+    if click.confirm(inert(question), default=False):
+        ask(config, sheet, names, dialects, machine)

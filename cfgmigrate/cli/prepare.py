@@ -116,4 +116,8 @@ def command(
         click.echo(
             f'{inert(str(sheet))} says nothing of a swap yet: take away the "# " before what you know.'
         )
+    if not source and not quiet:
+        from cfgmigrate.cli.interview import offer
+
+        offer(packet.plan, config, swap, names, options.said_dialects(dialects), machine)
     return 0

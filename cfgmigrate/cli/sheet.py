@@ -8,7 +8,6 @@ import click
 
 from cfgmigrate.cli import options
 from cfgmigrate.ground.findings import Place, Refused
-from cfgmigrate.reports.safe_text import shell_word
 
 
 @click.command("sheet", short_help="Write a commented starter swap sheet.")
@@ -42,7 +41,9 @@ def command(
 
     options.put_in_order(*config)
     if ask:
-        _ask(config, out or Path("swap.yaml"), names, options.said_dialects(dialects), machine)
+        from cfgmigrate.cli.interview import ask as interview
+
+        interview(config, out or Path("swap.yaml"), names, options.said_dialects(dialects), machine)
         return
     if out is not None and out.exists():
         raise Refused("there is a file already", Place(str(out)), "Name another one, or move it away.")
@@ -55,20 +56,3 @@ def command(
         return
     out.write_text(text, encoding="utf-8")
     click.echo(f"Written to {out}. Fill in what you know; whatever is missing is left alone and says so.")
-
-
-def _ask(
-    config: tuple[Path, ...], out: Path, names: Path | None, said: dict[str, str], machine: tuple[Path, ...]
-) -> None:
-    """The interview, once it is told which files are the machine's."""
-    from cfgmigrate import api
-    from cfgmigrate.cli.interview import ask_at
-    from cfgmigrate.plan.unlocking import Bench
-    from cfgmigrate.rules import library
-
-    configuration, found = options.answered(
-        lambda machine: api.read_machine(config, names, said, machine, certain=True), machine
-    )
-    options.say(configuration.roles)
-    bench = Bench(library.book(), found, library.tables())
-    ask_at(out, bench, configuration.root.name, " ".join(shell_word(path) for path in config))

@@ -56,3 +56,7 @@ def command(
     from cfgmigrate.reports.survey_screen import survey_screen
 
     print_lines(console, survey_screen(found, console.width, " ".join(map(shell_word, config))))
+    from cfgmigrate.cli.interview import at_a_terminal
+
+    if at_a_terminal():
+        click.echo(f"or be asked for it: cfgmigrate sheet {' '.join(map(shell_word, config))} --ask")

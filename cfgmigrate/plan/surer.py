@@ -16,6 +16,7 @@ from dataclasses import dataclass
 from cfgmigrate.ground.number_text import measure
 from cfgmigrate.plan.unlocking import NARROWER, Bench, Unlock, open_fields, said_in, sheet_field
 from cfgmigrate.rules.result import Contribution, Result
+from cfgmigrate.rules.rule import Rule
 from cfgmigrate.sheet.model import Sheet
 from cfgmigrate.sheet.schema import field_of
 
@@ -50,6 +51,13 @@ def budget_line(contributions: Iterable[Contribution], label: str) -> str:
     if field is None:
         return ""
     return f"measure the {field.label} better: without its doubt the ± of the {label} is {_part(top.share)}"
+
+
+def better_fields(rule: Rule) -> tuple[str, ...]:
+    """The fields of the sheet by which the best way to a rule's value is open."""
+    best = next((way for way in rule.ways if not way.check_only), None)
+    names = (sheet_field(name) for name in best.needs) if best is not None else ()
+    return tuple(dict.fromkeys(name for name in names if name is not None))
 
 
 def _part(share: float) -> str:

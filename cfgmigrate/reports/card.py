@@ -23,6 +23,7 @@ from cfgmigrate.ground.findings import Doubt
 from cfgmigrate.knowledge.lights import light_kinds
 from cfgmigrate.plan.identity import WHOLE_MACHINE, doubt_names
 from cfgmigrate.plan.model import ByHand, Change, Edit, Finding, Plan
+from cfgmigrate.plan.surer import budget_line
 from cfgmigrate.reports import item_text, wording
 from cfgmigrate.reports.practice import LEGEND, MARK, marked
 from cfgmigrate.rules.result import Contribution, Derivation, Input, Status
@@ -222,6 +223,7 @@ def change_card(change: Change, number: str) -> Card:
         range=worth,
         facts=_facts(
             ("Uncertainty from", calculation.behind_text),
+            ("To be surer", budget_line(derivation.contributions, change.label)),
             ("Source", derivation.source),
             ("Rounding", change.rounding),
             *checks,
