@@ -9,6 +9,8 @@ It deliberately repeats no derivation: the reasons are in changes.md.
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 from cfgmigrate.knowledge.lights import light_kinds
 from cfgmigrate.plan.lights import UNKNOWN
 from cfgmigrate.plan.model import Plan
@@ -41,7 +43,7 @@ def render_checklist(plan: Plan) -> str:
             load=in_force.steps(plan),
             feeds=any(_belongs(card.quantity, "feeder") for card in cards.changes),
             direction=any(card.rule == DIRECTION for card in cards.by_hand),
-            checks=_checks(cards),
+            checks=_checks(cards, {item.id: item.label for item in plan.by_hand}),
             tuning=[card for card in cards.changes if _moment(card) == "tuning"],
             no_check="no check is known: compare with the old prints",
         )
@@ -56,15 +58,15 @@ def _moment(card: Card) -> str:
     return card.check_at if card.check_at in MOMENTS else usual
 
 
-def _checks(cards: Cards) -> dict[str, list[gfm.Ready]]:
+def _checks(cards: Cards, labels: Mapping[str, str]) -> dict[str, list[gfm.Ready]]:
     """What is checked at each moment: changes, and steps by hand that can only be checked later than they are done."""
     found: dict[str, list[gfm.Ready]] = {part: [] for part in MOMENTS}
     for card in cards.changes:
         if _moment(card) != "tuning" and card.check:
-            found[_moment(card)].append(_check(card, [*card.warnings, *card.cautions]))
+            found[_moment(card)].append(_check(card, card.title, [*card.warnings, *card.cautions]))
     for card in cards.by_hand:
         if _checked_later(card):
-            found[card.check_at].append(_check(card, []))
+            found[card.check_at].append(_check(card, labels.get(card.key) or card.title, []))
     return found
 
 
@@ -72,8 +74,9 @@ def _checked_later(card: Card) -> bool:
     return bool(card.check) and card.check_at in MOMENTS and card.check_at != card.when
 
 
-def _check(card: Card, cautions: list[str]) -> gfm.Ready:
-    title = f"**{gfm.escaped(card.title.removesuffix('.'))}**"
+def _check(card: Card, what: str, cautions: list[str]) -> gfm.Ready:
+    """A line for a check. `what` names it: a step by hand was told in full where it is done, so here its label does."""
+    title = f"**{gfm.escaped(what.removesuffix('.'))}**"
     title += f" ({gfm.escaped(card.new)})" if card.new else ""
     lines = [f"- [ ] {card.number}. Check {title}: {gfm.escaped(card.check)}"]
     lines += [f"    - Caution: {gfm.escaped(text)}" for text in cautions]

@@ -167,3 +167,12 @@ def test_a_machine_that_homes_z_with_its_probe_gets_no_switch_to_set(tmp_path: P
     packet = api.prepare([SAMPLES / "siskin"], sheet, out=tmp_path / "packet")
     rules = {item.rule for item in packet.plan.by_hand}
     assert not {"protected.end_stop_z", "protected.z_stop"} & rules
+
+
+@pytest.mark.parametrize("name", [*MACHINES, *RARER])
+def test_no_step_is_told_in_full_twice(checklists: dict[str, str], name: str) -> None:
+    """A check that comes later than its step names the step by its label."""
+    steps = re.findall(r"- \[ \] (H\d+)\. \*\*(.*?)\*\*", checklists[name])
+    for number, title in steps:
+        later = f"- [ ] {number}. Check **{title.removesuffix('.')}**"
+        assert later not in checklists[name] or len(title) < 40
