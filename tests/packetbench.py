@@ -15,7 +15,7 @@ import pytest
 
 from cfgmigrate.apply.prior_installs import refuse_replacing
 from cfgmigrate.dialects.document import readable
-from cfgmigrate.packet.folder import Packet
+from cfgmigrate.packet.folder import Contents, Packet
 from cfgmigrate.packet.write import write_packet
 from cfgmigrate.plan.edits import apply_edits, edits_by_file
 from cfgmigrate.plan.model import ByHand, Change, Edit, FileInput, NewValue, OldValue, Plan
@@ -129,12 +129,7 @@ def pack(
     rules = {"rotation_distance.yaml": b"says: how far a turn feeds\n"}
     return write_packet(
         folder,
-        plan,
-        files,
-        after,
-        b"machine: Wren\n",
-        None,
-        rules,
+        Contents(plan, files, after, b"machine: Wren\n", None, rules),
         pages,
         preparer,
         refuse_replacing if replace else None,

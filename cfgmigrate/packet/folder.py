@@ -25,11 +25,12 @@ import os
 import stat
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
+from functools import cached_property
 from pathlib import Path
 from typing import Any
 
 from cfgmigrate.ground.findings import BadInput, Place, Refused
-from cfgmigrate.ground.paths import fault_of_path, read_ordinary
+from cfgmigrate.ground.paths import checked_path, fault_of_path, read_ordinary
 from cfgmigrate.plan.edits import FileStep, apply_edits, edits_by_file, spans_of
 from cfgmigrate.plan.model import FORMATS, Change, Plan
 
@@ -43,8 +44,6 @@ REVIEW = "review.yaml"
 BEFORE, AFTER, RULES = "before/", "after/", "rules/"
 ORIGIN, OLD = "origin/", "old/"
 FOLDERS = (BEFORE, AFTER, RULES, ORIGIN, OLD)
-
-NO_FILES: Mapping[str, bytes] = {}
 
 _SEAL_LINE = b"seal: "
 
@@ -116,25 +115,44 @@ def hash_of_json(data: Any) -> str:
     return sha256(canonical.encode())
 
 
-def content_hash(
-    plan: Plan,
-    before: Mapping[str, bytes],
-    after: Mapping[str, bytes],
-    sheet: bytes,
-    names: bytes | None,
-    rules: Mapping[str, bytes],
-    more: Mapping[str, bytes] = NO_FILES,
-) -> str:
-    """What identifies a packet's content, and what a review is bound to. A file that `after` does not
-    hold stays as it is in `before`; `more` are further inputs by their place in the packet (`origin/x.conf`)."""
-    parts = {SHEET: sheet, **({NAMES: names} if names is not None else {}), **more}
-    for folder, files in ((BEFORE, before), (AFTER, {**before, **after}), (RULES, rules)):
-        parts |= {folder + path: data for path, data in files.items()}
-    return _content_hash(plan.to_json(), {path: sha256(data) for path, data in parts.items()})
+@dataclass(frozen=True)
+class Contents:
+    """What a packet is made of, but for its pages: the plan, every file that was read `before`, what comes out of those
+    that change (`after`; the others stay), and what was put in. `more` are further inputs by their place in the packet
+    (`origin/x.conf`)."""
+
+    plan: Plan
+    before: Mapping[str, bytes]
+    after: Mapping[str, bytes]
+    sheet: bytes
+    names: bytes | None
+    rules: Mapping[str, bytes]
+    more: Mapping[str, bytes] = field(default_factory=dict)
+
+    @property
+    def all_after(self) -> Mapping[str, bytes]:
+        return {**self.before, **self.after}
+
+    def files(self) -> dict[str, bytes]:
+        """The inputs and what comes out, by their place in the packet. Raises Refused where a path is not allowed,
+        ValueError where something further has no place there."""
+        found = {SHEET: self.sheet, **({NAMES: self.names} if self.names is not None else {})}
+        for folder, files in ((BEFORE, self.before), (AFTER, self.all_after), (RULES, self.rules)):
+            found |= {folder + checked_path(path): data for path, data in files.items()}
+        for path, data in self.more.items():
+            if not is_input(path):
+                raise ValueError(f"{path} is no place for an input")
+            found[checked_path(path)] = data
+        return found
+
+    @cached_property
+    def hash(self) -> str:
+        """What identifies a packet's content, and what a review is bound to."""
+        return _content_hash(self.plan.to_json(), {path: sha256(data) for path, data in self.files().items()})
 
 
 def _content_hash(index: Mapping[str, Any], contents: Mapping[str, str]) -> str:
-    """The same from changes.json as it is, which an older or newer release may have written."""
+    """A packet's hash from changes.json as it is, which an older or newer release may have written."""
     planned = {name: value for name, value in index.items() if name not in {*_OWN, "root"}}
     given = {path: digest for path, digest in contents.items() if is_input(path)}
     return hash_of_json({"plan": planned, "files": given})

@@ -19,24 +19,16 @@ from typing import Any
 
 from cfgmigrate.ground.disk import exchange, sync_folder, write_new
 from cfgmigrate.ground.findings import CfgError, Place, Refused
-from cfgmigrate.ground.paths import checked_path
 from cfgmigrate.packet.folder import (
-    AFTER,
-    BEFORE,
     FORWARD,
     INDEX,
-    NAMES,
-    NO_FILES,
     REVERT,
     REVIEW,
-    RULES,
-    SHEET,
+    Contents,
     Packet,
     aside,
-    content_hash,
     hash_of_json,
     index_bytes,
-    is_input,
     is_page,
     read_packet,
     sha256,
@@ -47,32 +39,24 @@ from cfgmigrate.plan.model import Plan
 
 def write_packet(
     folder: Path,
-    plan: Plan,
-    before: Mapping[str, bytes],
-    after: Mapping[str, bytes],
-    sheet: bytes,
-    names: bytes | None,
-    rules: Mapping[str, bytes],
+    contents: Contents,
     pages: Mapping[str, str | bytes],
     preparer: str = "",
     replacing: Callable[[Packet], None] | None = None,
-    more: Mapping[str, bytes] = NO_FILES,
 ) -> Packet:
     """Write a packet to `folder` and read it back, checked.
 
-    `before` holds every file that was read, `after` those that change or all of them; `pages` are the files for
-    people by name (`changes.html`), `more` further inputs by their place in the packet. `replacing` allows another packet in the way to be replaced, and raises Refused
-    where that one must stay; its review stays beside the new one and is void, so that it can say what became
-    different. Raises Refused, with nothing changed, where something else is in the way, a path is not allowed or
-    the disk does not take it.
+    `pages` are the files for people by name (`changes.html`). `replacing` allows another packet in the way to be
+    replaced, and raises Refused where that one must stay; its review stays beside the new one. Raises Refused, with
+    nothing changed, where something else is in the way, a path is not allowed or the disk does not take it.
     """
-    after = {**before, **after}
-    files = _contents(before, after, sheet, names, rules, pages)
-    for path, data in more.items():
-        if not is_input(path):
-            raise ValueError(f"{path} is no place for an input")
-        files[checked_path(path)] = data
-    index = _index(plan, files, preparer, content_hash(plan, before, after, sheet, names, rules, more))
+    files = {
+        **contents.files(),
+        FORWARD: patch_of(contents.before, contents.all_after),
+        REVERT: patch_of(contents.all_after, contents.before),
+        **_as_bytes(pages),
+    }
+    index = _index(contents.plan, files, preparer, contents.hash)
     _put_back(folder)
     review = _review_to_keep(folder, index["hash"], replacing)
     if review is not None:
@@ -129,27 +113,14 @@ def _put_back(folder: Path) -> None:
         ) from error
 
 
-def _contents(
-    before: Mapping[str, bytes],
-    after: Mapping[str, bytes],
-    sheet: bytes,
-    names: bytes | None,
-    rules: Mapping[str, bytes],
-    pages: Mapping[str, str | bytes],
-) -> dict[str, bytes]:
-    files = {
-        SHEET: sheet,
-        FORWARD: patch_of(before, after),
-        REVERT: patch_of(after, before),
-        **({NAMES: names} if names is not None else {}),
-    }
-    for page, text in pages.items():
+def _as_bytes(pages: Mapping[str, str | bytes]) -> dict[str, bytes]:
+    for page in pages:
         if not is_page(page):
             raise ValueError(f"{page} is no name for a page")
-        files[page] = text if isinstance(text, bytes) else text.encode("utf-8", "surrogateescape")
-    for folder, group in ((BEFORE, before), (AFTER, after), (RULES, rules)):
-        files |= {folder + checked_path(path): data for path, data in group.items()}
-    return files
+    return {
+        page: text if isinstance(text, bytes) else text.encode("utf-8", "surrogateescape")
+        for page, text in pages.items()
+    }
 
 
 def _index(plan: Plan, files: Mapping[str, bytes], preparer: str, content: str) -> dict[str, Any]:

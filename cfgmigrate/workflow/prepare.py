@@ -281,21 +281,19 @@ def write_out(
 ) -> Packet:
     """Write what was worked out as a packet."""
     from cfgmigrate.apply.prior_installs import refuse_replacing
-    from cfgmigrate.packet.folder import content_hash
+    from cfgmigrate.packet.folder import Contents
     from cfgmigrate.packet.made_here import remember
     from cfgmigrate.packet.write import write_packet
 
     guard = refuse_replacing if replace else None
-
     names_file = Path(names).read_bytes() if names is not None else None
-    plan, before, after = found.plan, found.before, found.after
-    identity = content_hash(plan, before, after, found.sheet, names_file, found.sources, found.more)
+    contents = Contents(
+        found.plan, found.before, found.after, found.sheet, names_file, found.sources, found.more
+    )
     person = preparer or user()
     with stage("writing the pages"):
-        pages = pages_of(plan, before, after, identity, person)
-    packet = write_packet(
-        out, plan, before, after, found.sheet, names_file, found.sources, pages, person, guard, found.more
-    )
+        pages = pages_of(found.plan, found.before, found.after, contents.hash, person)
+    packet = write_packet(out, contents, pages, person, guard)
     remember(packet)
     return packet
 

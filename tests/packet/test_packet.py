@@ -19,9 +19,9 @@ from cfgmigrate.ground.paths import fault_of_path
 from cfgmigrate.packet.folder import (
     INDEX,
     REVIEW,
+    Contents,
     Packet,
     aside,
-    content_hash,
     hash_of_json,
     index_bytes,
     read_packet,
@@ -86,7 +86,7 @@ def test_its_hash_depends_neither_on_the_place_nor_on_the_pages(
     elsewhere = kit.pack(tmp_path / "elsewhere", kit.FILES, wren_changes, "/another/root", "C. Curlew")
     assert elsewhere.hash == packet.hash
     given = (packet.before, packet.after, packet.sheet, packet.names, packet.rules)
-    assert content_hash(packet.plan, *given) == packet.hash
+    assert Contents(packet.plan, *given).hash == packet.hash
 
 
 @pytest.mark.parametrize("part", ["before", "sheet", "rules", "changes"])
@@ -104,7 +104,7 @@ def test_its_hash_depends_on_everything_that_was_put_in(
             rules["rotation_distance.yaml"] += b"# a word\n"
         case "changes":
             plan = kit.plan_for(kit.FILES, wren_changes[:-1], plan.root)
-    assert content_hash(plan, before, after, sheet, None, rules) != packet.hash
+    assert Contents(plan, before, after, sheet, None, rules).hash != packet.hash
 
 
 def commands(folder: Path) -> list[Callable[[], object]]:

@@ -11,7 +11,7 @@ import pytest
 from cfgmigrate.apply.install import install
 from cfgmigrate.ground.findings import BadInput, Refused
 from cfgmigrate.packet.binding import review_basis
-from cfgmigrate.packet.folder import Packet, read_packet
+from cfgmigrate.packet.folder import Contents, Packet, read_packet
 from cfgmigrate.packet.review import Judgement, Review, Verdict, parse_review, read_reviews
 from cfgmigrate.packet.standing import allowed_changes, record_review, standings, what_changed
 from cfgmigrate.packet.write import write_packet
@@ -51,7 +51,10 @@ def test_long_things_to_do_by_hand_are_reviewed_and_read_again(
         what = (words.format(joint) * 5)[:length].strip()
         hands = replace(plan, by_hand=(replace(plan.by_hand[0], what=what),))
         packet = write_packet(
-            tmp_path / str(length), hands, kit.FILES, {}, b"machine: Wren\n", None, {}, {}, "A. Dunlin"
+            tmp_path / str(length),
+            Contents(hands, kit.FILES, {}, b"machine: Wren\n", None, {}),
+            {},
+            "A. Dunlin",
         )
         given = Review(packet.hash, "B. Redshank", WHEN, (Judgement(what, Verdict.ACCEPTED),), {})
         assert read_reviews(packet.folder) == ()

@@ -25,7 +25,7 @@ from cfgmigrate.fleet.file import Fleet
 from cfgmigrate.fleet.groups import Hand, Moved, Record
 from cfgmigrate.fleet.summary import render_page as render_hall
 from cfgmigrate.ground.findings import Refused
-from cfgmigrate.packet.folder import content_hash
+from cfgmigrate.packet.folder import Contents
 from cfgmigrate.packet.review import parse_review
 from cfgmigrate.packet.standing import record_review
 from cfgmigrate.packet.write import write_packet
@@ -178,10 +178,13 @@ def test_a_review_is_given_saved_taken_in_and_installed(
     for path, data in wren.before.items():
         (root / path).write_bytes(data)
     plan, sheet, rules = replace(wren.plan, root=str(root)), b"machine: Wren\n", {"a.yaml": b"says: it\n"}
-    identity = content_hash(plan, wren.before, wren.after, sheet, None, rules)
+    identity = Contents(plan, wren.before, wren.after, sheet, None, rules).hash
     text = render_page(plan, wren.before, wren.after, identity)
     write_packet(
-        packet, plan, wren.before, wren.after, sheet, None, rules, {"changes.html": text}, "A. Heron"
+        packet,
+        Contents(plan, wren.before, wren.after, sheet, None, rules),
+        {"changes.html": text},
+        "A. Heron",
     )
 
     page = browse(text)
@@ -219,7 +222,10 @@ def test_a_record_of_another_packet_says_what_became_different(
         for path, data in wren.before.items()
     }
     write_packet(
-        tmp_path / "packet", plan, wren.before, after, b"x: y\n", None, {"a.yaml": b"x: y\n"}, {}, "A. Heron"
+        tmp_path / "packet",
+        Contents(plan, wren.before, after, b"x: y\n", None, {"a.yaml": b"x: y\n"}),
+        {},
+        "A. Heron",
     )
     with pytest.raises(Refused, match=r"change feeder\.rotation_distance is gone"):
         record_review(tmp_path / "packet", found)

@@ -17,7 +17,7 @@ import pytest
 
 from cfgmigrate import api
 from cfgmigrate.ground.findings import Refused
-from cfgmigrate.packet.folder import Packet, sha256, verify_hashes
+from cfgmigrate.packet.folder import Contents, Packet, sha256, verify_hashes
 from cfgmigrate.packet.review import Judgement, Verdict
 from cfgmigrate.packet.write import write_packet
 from cfgmigrate.plan.edits import apply_edits, edits_by_file
@@ -56,7 +56,8 @@ def seal(
     after = {
         path: apply_edits(genuine.before[path], edits) for path, edits in edits_by_file(plan.changes).items()
     }
-    write_packet(out, plan, genuine.before, after, sheet, genuine.names, given, {}, genuine.preparer)
+    contents = Contents(plan, genuine.before, after, sheet, genuine.names, given)
+    write_packet(out, contents, {}, genuine.preparer)
     return out
 
 
