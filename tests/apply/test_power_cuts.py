@@ -231,6 +231,7 @@ def check_cuts(
     for found in log.cuts():
         lay_out(folder, found)
         recover_at(existing_root(folder))
+        assert not (folder / ".cfgmigrate" / "journal.json").exists()
         there = kit.on_disk(folder)
         past = history(folder)
         assert past.whole, past.problems

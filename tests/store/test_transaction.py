@@ -285,6 +285,33 @@ def test_killed_behind_the_exchange_the_change_is_finished(
     assert kit.on_disk(config) == {**kit.FILES, "flow.conf": b"new\n"}
 
 
+def test_killed_before_the_journal_went_the_change_is_finished_and_the_journal_goes(
+    store: Store, config: Path, kit: SimpleNamespace
+) -> None:
+    """Every file has its new content and no hidden file is left: nothing is taken back."""
+    leave_journal(config, "renaming")
+    (config / "flow.conf").write_bytes(b"new\n")
+    assert recover_at(store.root) == Recovery("install", "finished", ("flow.conf",))
+    assert kit.on_disk(config) == {**kit.FILES, "flow.conf": b"new\n"}
+    assert not store.pending
+
+
+@pytest.mark.parametrize("state", ["writing", "renaming"])
+def test_what_was_put_in_order_is_not_found_again(store: Store, config: Path, state: str) -> None:
+    leave_journal(config, state)
+    (config / ".cfgmigrate-0a0b-0").write_bytes(b"new\n")
+    assert recover_at(store.root) is not None
+    assert not store.pending
+    assert recover_at(store.root) is None
+
+
+def test_what_somebody_edited_is_named(store: Store, config: Path) -> None:
+    leave_journal(config, "writing")
+    (config / "flow.conf").write_bytes(b"by hand\n")
+    found = recover_at(store.root)
+    assert found is not None and "Edited in the meantime, and left as they are: flow.conf" in str(found)
+
+
 def test_a_system_that_cannot_exchange_files_says_so(
     store: Store, config: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
