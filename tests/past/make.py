@@ -333,6 +333,7 @@ def seen_of_review(packet: str) -> dict[str, Any] | None:
     from ruamel.yaml import YAML
 
     said = YAML(typ="safe", pure=True).load(record)
+    said = said["reviews"][0] if "reviews" in said else said  # one record a person
     root = f"packets/{packet}/before"
     report = json.loads(
         call("install", f"packets/{packet}", "--require-review", "--dry-run", "--root", root, "--json")
