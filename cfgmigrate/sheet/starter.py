@@ -3,8 +3,8 @@
 `starter_sheet` writes fields as comments, in the order in which a person meets them: those that are needed, or all
 of them, and beside each what the files already say and where. As written it is a valid sheet that says nothing but the machine's
 name: a field counts once its `# ` is taken away, and lines with `##` explain. Where the files tell of several feeders,
-each has a part of its own, and so has every filament with a profile. `questions` and `fill` are the same sheet by way of
-questions, for one feeder; who asks them, and how, is left to the command line.
+each has a part of its own, and so has every filament with a profile. `fill` is the same sheet
+with answers, for one feeder; who asks, and what, is known elsewhere.
 
 Nothing is filled in from the files: a rule reads them itself, and a copy could grow stale.
 """
@@ -15,7 +15,6 @@ import json
 import re
 import textwrap
 from collections.abc import Collection, Iterable, Iterator, Mapping
-from dataclasses import dataclass
 
 from cfgmigrate.ground.findings import BadInput, Place
 from cfgmigrate.machine.model import FlatMachine, Machine
@@ -62,19 +61,6 @@ _MORE = (
 WHEN = {BEFORE: "before the old drive comes off", MOUNTED: "once the new drive is mounted"}
 
 
-@dataclass(frozen=True, slots=True)
-class SheetQuestion:
-    """One question for the person at the bench.
-
-    `text` asks it; `unit` is "" for words and plain numbers; `default` is what the files say, "" if they
-    don't (an empty answer leaves the field out, so that the files' value holds)."""
-
-    path: str
-    text: str
-    unit: str
-    default: str
-
-
 def starter_sheet(machine: Machine, path_hint: str = "", needed: Collection[str] | None = None) -> str:
     """The sheet's text. `path_hint`, the configuration folder's name, becomes the machine's name. With `needed` there are
     these fields only, and what the files say of others is a list of its own."""
@@ -106,15 +92,6 @@ def measured_starter(
     return text
 
 
-def questions(machine: Machine) -> list[SheetQuestion]:
-    """What to ask for, in the order of the sheet: the fields on which most values turn."""
-    return [
-        SheetQuestion(field.path, _asked(field), field.unit, _in_files(field, machine.usual)[0])
-        for field in sheet_schema().fields.values()
-        if field.ask and not _too_much(field, machine)
-    ]
-
-
 def check_answer(path: str, answer: str) -> SheetEntry:
     """One answer as the sheet would read it. Raises BadInput where it is no value of that field."""
     field = sheet_schema().fields.get(path)
@@ -134,14 +111,6 @@ def fill(answers: Mapping[str, str], machine: Machine | None = None) -> str:
     text = _written(given, machine, sheet_schema().fields)
     parse_sheet(text.encode(), "the new sheet")
     return text
-
-
-def _asked(field: Field) -> str:
-    parts = [field.says]
-    if field.measure:
-        parts.append(f"({field.measure})")
-    parts.append(f"One of: {', '.join(field.choices)}." if field.choices else f"Such as {field.example}.")
-    return " ".join(parts)
 
 
 def _written(values: Mapping[str, str], machine: Machine | None, wanted: Collection[str]) -> str:

@@ -15,7 +15,7 @@ from cfgmigrate.ground.findings import BadInput, Place
 from cfgmigrate.machine.model import Form, Holder, Machine, Profile, Reading, feeder
 from cfgmigrate.sheet.reader import parse_sheet
 from cfgmigrate.sheet.schema import Field, sheet_schema
-from cfgmigrate.sheet.starter import check_answer, fill, questions, starter_sheet
+from cfgmigrate.sheet.starter import check_answer, fill, starter_sheet
 
 SCHEMA = sheet_schema()
 READ = [field for field in SCHEMA.fields.values() if field.reads]
@@ -114,8 +114,7 @@ def test_with_every_mark_taken_away_each_feeder_and_filament_says_its_example() 
     assert [set(said) for said in sheet.profiles.values()] == [{"filament.material", "filament.diameter"}] * 2
 
 
-def test_a_person_with_several_feeders_is_asked_which() -> None:
-    assert "feeder" in {question.path for question in questions(machine_of_two())}
+def test_a_filled_sheet_says_which_of_several_feeders_it_is_about() -> None:
     sheet = parse_sheet(
         fill({"feeder": "2", "new.tube.length": "41 mm"}, machine_of_two()).encode(), "s.yaml"
     )
@@ -141,26 +140,6 @@ def test_what_the_files_say_stands_beside_its_field_with_file_and_line() -> None
 def test_sections_that_hold_no_value_yet_stand_open_so_that_one_field_can_be_filled_in_alone() -> None:
     text = starter_sheet(EMPTY, "Wren").replace("    # length: 38 mm", "    length: 41 mm")
     assert parse_sheet(text.encode(), "s.yaml").entries["new.tube.length"].value == 41.0
-
-
-def test_the_questions_are_fields_of_the_sheet_with_what_the_files_say_as_default() -> None:
-    machine = Machine((), (reading(SCHEMA.fields["old.retraction"], 5.4),))
-    asked = {question.path: question for question in questions(machine)}
-    assert list(asked) == [path for path, field in SCHEMA.fields.items() if field.ask and not field.several]
-    assert asked["old.retraction"].default == "5.4 mm" and asked["old.lag"].default == ""
-    assert asked["new.tube.length"].unit == "mm" and "420" not in asked["new.tube.length"].text
-    for question in asked.values():
-        assert SCHEMA.fields[question.path].says in question.text
-
-
-@pytest.mark.parametrize("field", READ, ids=lambda field: field.path)
-def test_a_default_from_the_files_is_an_answer(field: Field) -> None:
-    value = 16.0 if field.kind in ("count", "ratio") else (max(field.low, 0.01) + min(field.high, 5)) / 2
-    text = "48:3" if field.kind == "ratio" else ""
-    found = Machine((), (reading(field, value, text=text),))
-    for question in questions(found):
-        if question.path == field.path:
-            assert check_answer(field.path, question.default).value == pytest.approx(value, rel=1e-5)
 
 
 @given(st.sets(st.sampled_from(sorted(SCHEMA.fields))))
