@@ -99,8 +99,6 @@ def work_out_tuning(
             "Fill in one part of it, such as measured.feed.",
         )
     plan = plan_tuning(loaded, found, own, followed, known, str(configuration.root))
-    if followed is not None:
-        plan = changed(plan, doubts=tuple(dict.fromkeys((*plan.doubts, *_still_open(found, followed)))))
     sources = library.book_sources(loaded)
     if followed is not None:
         sources[FOLLOWED] = followed.source
@@ -119,7 +117,8 @@ def plan_tuning(
     worked = tuning.work_out_tuning(loaded, machine, sheets, library.tables())
     plan = plan_changes(worked, loaded, machine, sheets[lane], root, kind="tune")
     basis = Basis(follows=followed.path if followed is not None else "")
-    return changed(plan, swap=_moved_by(own), basis=basis)
+    left = _still_open(machine, followed) if followed is not None else ()
+    return changed(plan, swap=_moved_by(own), basis=basis, doubts=tuple(dict.fromkeys((*plan.doubts, *left))))
 
 
 def _still_open(machine: Machine, swap: Sheet) -> tuple[Doubt, ...]:
