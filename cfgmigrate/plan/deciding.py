@@ -218,9 +218,16 @@ class _Deciding:
         return True
 
     def _written(self, result: Result, reading: Reading) -> list[tuple[Reading, EncodedValue]]:
-        """The reading and what moves along with it, as they will be written, where they say something else."""
+        """The reading and what moves along with it, as they will be written, where they say something else. What moves
+        along gets the very value that the reading gets, with as many digits as that takes."""
         places = [reading, *self.machine.followers(reading)]
-        pairs = [(place, write(result, place)) for place in places if place.setting.state is State.ACTIVE]
+        own = write(result, reading)
+        same = result if result.value is None else replace(result, value=own.value, uncertainty=0.0)
+        pairs = [
+            (place, own if place is reading else write(same, place))
+            for place in places
+            if place.setting.state is State.ACTIVE
+        ]
         return [(place, text) for place, text in pairs if not means_the_same(result, place, text)]
 
     def _sharing(self, reading: Reading, result: Result, lane: Lane) -> Iterator[str]:

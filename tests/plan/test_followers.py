@@ -1,0 +1,28 @@
+"""What moves along with a reading gets the very value that the reading gets, however many digits its file has."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from cfgmigrate import api
+
+SHEET = """\
+machine: Dipper
+old: {drive: tube-fed, tube: {length: 430 mm, bore: 2 mm, bend: 180 deg}}
+new: {drive: on the carriage, tube: {length: 40 mm, bore: 2 mm, bend: 0 deg}, force_needed: 40 N}
+filament: {material: PLA, diameter: 1.75 mm}
+"""
+HEADER = b"#define FEEDER_STEPS_PER_MM 138.5\n#define AXIS_Z_MAX 210\n#define RETRACTION_LENGTH 4.0\n"
+SAVED = b"G21\nM92 X80.00 Y80.00 Z400.00 E138.50\nM203 X200.00 Y200.00 Z10.00 E60.00\nM207 S5.203 F2700.00 Z0.20\n"
+
+
+def test_a_header_follows_a_saved_value_to_its_last_digit(tmp_path: Path) -> None:
+    config = tmp_path / "config"
+    config.mkdir()
+    (tmp_path / "swap.yaml").write_text(SHEET)
+    (config / "machine.h").write_bytes(HEADER)
+    (config / "stored.nc").write_bytes(SAVED)
+    plan = api.work_out(config, tmp_path / "swap.yaml").plan
+    (change,) = [each for each in plan.changes if each.quantity == "retraction.length"]
+    assert {edit.file for edit in change.edits} == {"machine.h", "stored.nc"}
+    assert len({float(edit.new) for edit in change.edits}) == 1
