@@ -207,3 +207,19 @@ def test_lines_of_a_pipe_are_answers_one_by_one_and_the_end_is_no_error(desk: Pa
     assert ended.returncode == 0 and "taken as 310" in ended.stdout and "\x1b" not in ended.stdout
     assert all(len(line) <= 80 for line in ended.stdout.splitlines())
     assert len(read_sheet(Path("mine.yaml")).entries) == 2
+
+
+@pytest.mark.exhaustive
+def test_prepare_offers_to_ask_for_what_is_missing(desk: Path) -> None:
+    Path("swap.yaml").write_text("new: {drive: on the carriage}\n")
+    env = {**os.environ, "PYTHONPATH": str(ROOT), "TERM": "dumb", "NO_COLOR": "1"}
+    line = ["-m", "cfgmigrate", "prepare", "plover", "--sheet", "swap.yaml", "-o", "packet"]
+    talk = pexpect.spawn(sys.executable, line, env=env, encoding="utf-8", dimensions=(24, 80), timeout=120)
+    talk.expect(r"\[y/N\]")
+    talk.sendline("y")
+    talk.expect(PROMPT)
+    talk.sendline("stop")
+    talk.expect(END)
+    talk.expect(pexpect.EOF)
+    talk.close()
+    assert talk.exitstatus == 0 and Path("packet/changes.json").exists()
