@@ -305,6 +305,21 @@ def test_what_was_put_in_order_is_not_found_again(store: Store, config: Path, st
     assert recover_at(store.root) is None
 
 
+@pytest.mark.parametrize("left", [b"", b"half of the ol"])
+def test_what_a_killed_undoing_left_goes_away(
+    store: Store, config: Path, kit: SimpleNamespace, left: bytes
+) -> None:
+    leave_journal(config, "writing")
+    with store.locked():
+        store.keep(kit.FILES["flow.conf"])
+        store.carried_out()
+    (config / "flow.conf").write_bytes(b"new\n")
+    (config / ".cfgmigrate-0a0b-0-back").write_bytes(left)
+    assert recover_at(store.root) == Recovery("install", "undone", ("flow.conf",))
+    assert kit.on_disk(config) == kit.FILES
+    assert not list(config.rglob(".cfgmigrate-*"))
+
+
 def test_what_somebody_edited_is_named(store: Store, config: Path) -> None:
     leave_journal(config, "writing")
     (config / "flow.conf").write_bytes(b"by hand\n")
