@@ -8,9 +8,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from commandline import Runner, Said
-
-from cfgmigrate.cli import run
+from commandline import Runner
 
 OLD = {"pla": "5.2", "petg": "6.0", "tpu": "2.0"}
 SWAP = """machine: Heron
@@ -27,18 +25,6 @@ ONE_FILE = {
 }
 NESTED = '{{"filaments": {{{0}}}}}'
 MEMBER = '"{0}": {{"material": "{1}", "nozzle": 210, "flow": 1, "retraction": {{"length": {2}}}}}'
-
-
-@pytest.fixture
-def cli(capsys: pytest.CaptureFixture[str]) -> Runner:
-    def call(*arguments: str | Path) -> Said:
-        capsys.readouterr()
-        status = run([str(argument) for argument in arguments])
-        shown = capsys.readouterr()
-        assert "Traceback" not in shown.out + shown.err
-        return Said(status, shown.out, shown.err)
-
-    return call
 
 
 @pytest.fixture

@@ -18,8 +18,6 @@ from typing import Any
 import pytest
 from commandline import Runner, Said
 
-from cfgmigrate.cli import run
-
 ARCHIVES = {
     path.name.removesuffix(".tar.xz"): path for path in sorted(Path(__file__).parent.glob("*.tar.xz"))
 }
@@ -66,20 +64,6 @@ def unpack(name: str, folder: Path) -> Past:
 @pytest.fixture(params=list(ARCHIVES))
 def past(request: pytest.FixtureRequest, tmp_path: Path) -> Past:
     return unpack(request.param, tmp_path)
-
-
-@pytest.fixture
-def cli(capsys: pytest.CaptureFixture[str]) -> Runner:
-    """Runs one command line; whatever it does, no traceback is shown."""
-
-    def call(*arguments: str | Path) -> Said:
-        capsys.readouterr()
-        status = run([str(argument) for argument in arguments])
-        shown = capsys.readouterr()
-        assert "Traceback" not in shown.out + shown.err
-        return Said(status, shown.out, shown.err)
-
-    return call
 
 
 def everything(folder: Path) -> dict[Path, bytes]:
