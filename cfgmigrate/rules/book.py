@@ -107,6 +107,7 @@ def _check(rule: Rule, vocabulary: RuleNames) -> None:
         if not vocabulary.has(name):
             what = f"nothing is called {name!r}"
             raise BadInput(what, _where(rule, name), f"The nearest name is {vocabulary.nearest(name)!r}.")
+    _check_whose(rule, vocabulary)
     for field, place, text in rule.texts():
         _check_text(field, place, text)
     units = {name: vocabulary.unit(name) for name in rule.uses}
@@ -131,6 +132,18 @@ def _check(rule: Rule, vocabulary: RuleNames) -> None:
             rule.place,
             "Add 'agree:' with a percentage, or mark a way that says the same with less as fallback.",
         )
+
+
+def _check_whose(rule: Rule, vocabulary: RuleNames) -> None:
+    """What a machine has once can't rest on what each of its feeders has for itself: two would want it different."""
+    own = vocabulary.quantity(rule.sets) if rule.sets else None
+    if own is None or own.of != "machine":
+        return
+    for name in rule.uses:
+        used = vocabulary.quantity_of(name)
+        if used is not None and used.of == "feeder":
+            what = f"{rule.sets} is the machine's and rests on {name}, which each feeder has for itself"
+            raise BadInput(what, _where(rule, name), "Work it out from what the machine has once.")
 
 
 def _check_text(field: str, place: Place, text: str) -> None:

@@ -193,6 +193,13 @@ def test_a_unit_with_a_hidden_turn_is_refused(unit: str) -> None:
     assert "only deg" in str(error) and error.place is not None and error.place.line == 2
 
 
+def test_what_the_machine_has_once_does_not_rest_on_what_each_feeder_has() -> None:
+    text = changed(GOOD, "sets: retraction.length", "sets: axis.z.max")
+    found = refusal(axis__z__max=text)
+    assert "axis.z.max is the machine's and rests on was.retraction.length" in str(found)
+    assert found.place is not None and found.place.line == 6
+
+
 def test_a_quantity_is_set_by_one_rule() -> None:
     error = refusal(retraction__length=GOOD, other__rule=GOOD)
     assert "retraction.length is already set by" in str(error)
@@ -356,7 +363,7 @@ def test_a_users_rule_may_rest_on_ours_and_ours_on_a_users(tmp_path: Path) -> No
         ("path__both", changed(FINDING, "new.tube.bend + old.tube.bend", "new.tube.bend * old.tube.length"), "uses old.tube.length without needing it", 7),
         ("path__both", changed(FINDING, "new.tube.bend", "path.giv_new"), "The nearest name is 'path.give_new'", 7),
         ("path__both", OWN_RULE, "the formula's unit is not g", 7),
-        ("own__z", changed(GOOD, "sets: retraction.length", "sets: axis.z.max"), "already set by", 1),
+        ("own__z", changed(GOOD, "retraction.length", "axis.z.max"), "already set by", 1),
         ("own__p", changed(GOOD, "sets: retraction.length", "sets: end_stop.x"), "protected", 1),
     ],
 )  # fmt: skip
