@@ -71,7 +71,7 @@ if TYPE_CHECKING:
     from cfgmigrate.workflow.prepare import prepare
     from cfgmigrate.workflow.report import report
     from cfgmigrate.workflow.reviewing import record_verdicts, review, review_mail, withdraw
-    from cfgmigrate.workflow.status import Status, mark_done, status
+    from cfgmigrate.workflow.status import MachineStatus, mark_done, status
     from cfgmigrate.workflow.trial import MadeTrial, trial, trial_page
     from cfgmigrate.workflow.tune import measured_starter, tune
     from cfgmigrate.workflow.verify import unverified, verify
@@ -88,7 +88,7 @@ _OFFERED = {
     "workflow.trial": "MadeTrial trial trial_page",
     "workflow.guide": "guide",
     "workflow.report": "report",
-    "workflow.status": "Status mark_done status",
+    "workflow.status": "MachineStatus mark_done status",
     "ground.findings": "BadInput CfgError Doubt Place Refused",
     "packet.folder": "Packet",
     "packet.review": "Judgement Review Verdict",
@@ -115,6 +115,7 @@ __all__ = [
     "History",
     "InstallReport",
     "Judgement",
+    "MachineStatus",
     "MadeTrial",
     "Packet",
     "Place",
@@ -122,7 +123,6 @@ __all__ = [
     "Refused",
     "RevertReport",
     "Review",
-    "Status",
     "Survey",
     "Verdict",
     "Wishes",

@@ -11,7 +11,7 @@ from pathlib import Path
 PACKAGE = Path(__file__).parents[1] / "cfgmigrate"
 #: to be told apart yet; nothing is ever added here
 STILL_SHARED: set[str] = set()
-STILL_SHARED_CONSTANTS: set[str] = {"RETRACT", "UNKNOWN"}
+STILL_SHARED_CONSTANTS: set[str] = set()
 #: every trial's module has one; the registry takes them by this name
 BY_PROTOCOL = {"TRIAL"}
 

@@ -23,7 +23,7 @@ from cfgmigrate.dialects.document import readable
 from cfgmigrate.ground.findings import CfgError, Place, Refused
 from cfgmigrate.ground.paths import target
 from cfgmigrate.packet.folder import Packet
-from cfgmigrate.plan.basis import Basis, Install, Lost, Taken, ToldAge
+from cfgmigrate.plan.basis import Basis, Install, Lost, TakenOver, ToldAge
 from cfgmigrate.plan.edits import Draft, FileStep, Offsets, Span, spans_of
 from cfgmigrate.plan.identity import parts_of
 from cfgmigrate.plan.model import Change
@@ -42,7 +42,7 @@ class Earlier:
 
     entries: tuple[Install, ...]
     old: Mapping[str, bytes]
-    taken: Mapping[str, tuple[Taken, ...]]
+    taken: Mapping[str, tuple[TakenOver, ...]]
     lost: Mapping[str, Lost]
     #: whether the sheet says all that the last of them moved by
     whole: bool = True
@@ -149,7 +149,7 @@ def basis_of(past: Past, earlier: Earlier | None) -> Basis:
 def recalled(basis: Basis, old: Mapping[str, bytes]) -> tuple[Past, Earlier | None]:
     """The same from what a packet recorded. `old` are the files as the old machine had them. Raises ValueError
     where an age is none."""
-    taken: dict[str, tuple[Taken, ...]] = {}
+    taken: dict[str, tuple[TakenOver, ...]] = {}
     for each in basis.taken:
         taken[each.file] = (*taken.get(each.file, ()), each)
     past = Past(
@@ -356,9 +356,9 @@ class _File:
     def _differs(self, found: LocatedSpan) -> bool:
         return found.state is not SpanState.GONE and found.present != found.old
 
-    def taken(self) -> tuple[Taken, ...]:
+    def taken(self) -> tuple[TakenOver, ...]:
         return tuple(
-            Taken(
+            TakenOver(
                 self.path,
                 span.before_start,
                 span.before_end,

@@ -19,7 +19,7 @@ from cfgmigrate.apply.prior_installs import Earlier
 from cfgmigrate.dialects.source import Source
 from cfgmigrate.dialects.value import Number, read_value
 from cfgmigrate.ground.findings import Doubt, Place
-from cfgmigrate.plan.basis import Install, Lost, Taken
+from cfgmigrate.plan.basis import Install, Lost, TakenOver
 from cfgmigrate.plan.edits import Offsets, Span
 from cfgmigrate.plan.items import finding_instead
 from cfgmigrate.plan.model import ByHand, Change, Edit, Finding, LeftAlone, OldValue, Plan
@@ -137,7 +137,7 @@ class _Rest:
         start = offsets.before(edit.start)
         return self._at(replace(edit, start=start, end=start + edit.end - edit.start))
 
-    def _over(self, edit: Edit, met: Taken) -> Edit:
+    def _over(self, edit: Edit, met: TakenOver) -> Edit:
         return self._at(replace(edit, start=met.before_start, end=met.before_end, old=met.present))
 
     def _at(self, edit: Edit) -> Edit:
@@ -146,7 +146,7 @@ class _Rest:
         line, column = self.sources[edit.file].where(edit.start)
         return replace(edit, line=line, column=column)
 
-    def _why(self, edit: Edit, met: Taken) -> str:
+    def _why(self, edit: Edit, met: TakenOver) -> str:
         line = line_of(self.sources[edit.file].data, met.before_start)
         where = f"{met.present!r} stands at {edit.file}:{line}"
         if met.installed is None:
@@ -182,7 +182,7 @@ def _with_edits(change: Change, edits: list[Edit]) -> Change:
     return replace(change, edits=tuple(edits), old=old)
 
 
-def _meets(taken: Taken, edit: Edit) -> bool:
+def _meets(taken: TakenOver, edit: Edit) -> bool:
     start, end = taken.after_start, taken.after_end
     return (start < edit.end and edit.start < end) or (start, end) == (edit.start, edit.end)
 

@@ -20,15 +20,15 @@ from cfgmigrate.ground.quantity_text import NotAQuantity
 from cfgmigrate.reports.safe_text import inert, shell_word
 
 if TYPE_CHECKING:
-    from cfgmigrate.plan.interview import Question
+    from cfgmigrate.plan.interview import SheetQuestion
     from cfgmigrate.plan.model import Plan
-    from cfgmigrate.plan.unlocking import Bench
-    from cfgmigrate.sheet.keeping import Kept
+    from cfgmigrate.plan.unlocking import Workings
+    from cfgmigrate.sheet.keeping import KeptAnswers
     from cfgmigrate.sheet.schema import Field
 
-WIDTH = 79
+LINE_WIDTH = 79
 HELP = "? how to measure, back, later, don't know, stop"
-BACK, LATER, STOP = {"back", "b"}, {"later", "l"}, {"stop", "quit", "exit", "q"}
+BACK, LATER, STOP_WORDS = {"back", "b"}, {"later", "l"}, {"stop", "quit", "exit", "q"}
 DONT_KNOW = {"don't know", "dont know", "don’t know", "do not know", "unknown", "-"}
 #: so many values that follow are told at once
 MOST_SHOWN = 4
@@ -39,13 +39,13 @@ SITTINGS = {
 }
 
 
-def interview(bench: Bench, kept: Kept, config: str) -> Kept:
+def interview(bench: Workings, kept: KeptAnswers, config: str) -> KeptAnswers:
     """Ask until nothing more would change, or the person stops. Gives the sheet as it was kept last."""
     from cfgmigrate.plan.interview import FIRST_PACKET, OLD_DRIVE, SURER, next_question
     from cfgmigrate.sheet import keeping
 
     read = _reader()
-    past: list[Kept] = []
+    past: list[KeptAnswers] = []
     stage, count = "", 0
     _say(f"Each answer is kept at once in {kept.path}; stop whenever you like, and go on later. {HELP}.")
     _say("Before you measure: switch off, unplug, let it cool down. The maker's data sheets come first.")
@@ -67,7 +67,9 @@ def interview(bench: Bench, kept: Kept, config: str) -> Kept:
     return kept
 
 
-def _kept(bench: Bench, kept: Kept, field: Field, said: str, past: list[Kept]) -> Kept:
+def _kept(
+    bench: Workings, kept: KeptAnswers, field: Field, said: str, past: list[KeptAnswers]
+) -> KeptAnswers:
     """The sheet with an answer that was understood; as it was, with a line of help, where it contradicts another one."""
     from cfgmigrate.plan.interview import new_results
     from cfgmigrate.sheet import keeping
@@ -89,13 +91,15 @@ def _kept(bench: Bench, kept: Kept, field: Field, said: str, past: list[Kept]) -
     return after
 
 
-def _ask(question: Question, count: int, read: Callable[[str], str | None], may_go_back: bool) -> str | None:
+def _ask(
+    question: SheetQuestion, count: int, read: Callable[[str], str | None], may_go_back: bool
+) -> str | None:
     """The answer to a question, once it is one: words of ours as they are, everything else understood. None at the end."""
-    from cfgmigrate.sheet.schema import BEFORE
+    from cfgmigrate.sheet.schema import BEFORE_SITTING
 
     field = question.field
     _say("")
-    when = f" ({SITTINGS[question.sitting]})" if question.sitting != BEFORE else ""
+    when = f" ({SITTINGS[question.sitting]})" if question.sitting != BEFORE_SITTING else ""
     _say(f"{count} of about {count + question.left - 1}, {question.stage}{when}")
     _say(field.says)
     if field.choices:
@@ -108,7 +112,7 @@ def _ask(question: Question, count: int, read: Callable[[str], str | None], may_
             return None
         said = " ".join(line.split())
         word = said.casefold()
-        if word in STOP:
+        if word in STOP_WORDS:
             return None
         if word == "?":
             _how(question)
@@ -135,7 +139,7 @@ def _understood(field: Field, said: str) -> bool:
     return True
 
 
-def _how(question: Question) -> None:
+def _how(question: SheetQuestion) -> None:
     from cfgmigrate.reports.sketches import sketch_of
 
     field, brings = question.field, question.brings
@@ -159,7 +163,7 @@ def _follows(results: tuple[object, ...]) -> None:
         _say(f"  → and {len(results) - MOST_SHOWN} more")
 
 
-def _enough(bench: Bench, kept: Kept, config: str) -> None:
+def _enough(bench: Workings, kept: KeptAnswers, config: str) -> None:
     left = sorted(bench.stand(kept.sheet).unknown)
     _say("")
     if left:
@@ -204,7 +208,7 @@ def _say(text: str) -> None:
 
     shown = inert(text, 0)
     lead = shown[: len(shown) - len(shown.lstrip())]
-    for line in wrapped(shown.strip(), WIDTH, lead) if shown.strip() else [""]:
+    for line in wrapped(shown.strip(), LINE_WIDTH, lead) if shown.strip() else [""]:
         click.echo(line)
 
 
@@ -218,11 +222,11 @@ def ask(
     names: Path | None,
     dialects: dict[str, str],
     machine: tuple[Path, ...],
-) -> Kept:
+) -> KeptAnswers:
     """The interview that fills the sheet at `out`, once it is told which files are the machine's."""
     from cfgmigrate import api
     from cfgmigrate.cli import options
-    from cfgmigrate.plan.unlocking import Bench
+    from cfgmigrate.plan.unlocking import Workings
     from cfgmigrate.rules import library
     from cfgmigrate.sheet.keeping import open_kept
 
@@ -230,7 +234,7 @@ def ask(
         lambda machine: api.read_machine(config, names, dialects, machine, certain=True), machine
     )
     options.say(configuration.roles)
-    bench = Bench(library.book(), found, library.tables())
+    bench = Workings(library.book(), found, library.tables())
     kept = open_kept(out, configuration.root.name)
     return interview(bench, kept, " ".join(shell_word(path) for path in config))
 

@@ -128,7 +128,7 @@ class ToldCodes:
         return Spoken(names, mine.unit, mine.qualifier, remark, order_in(remark))
 
     def _names(
-        self, part: Told, section: tuple[str, ...], setting: Setting, letters: tuple[str, ...]
+        self, part: ToldCode, section: tuple[str, ...], setting: Setting, letters: tuple[str, ...]
     ) -> tuple[Name, ...]:
         """The names that a part of a remark may be: below what the remark is about, and below the heading."""
         key = _key(part.words, letters, setting.key.upper())
@@ -174,7 +174,7 @@ def _without_code(remark: str, code: str) -> str:
 
 
 @dataclass(frozen=True, slots=True)
-class Told:
+class ToldCode:
     """What a remark says of one letter: its words, what they are about, and the unit that is stated of it."""
 
     words: str
@@ -182,7 +182,7 @@ class Told:
     told: Stated
 
 
-def told_of(remark: str, told: Stated, letters: tuple[str, ...], letter: str) -> tuple[Told, ...]:
+def told_of(remark: str, told: Stated, letters: tuple[str, ...], letter: str) -> tuple[ToldCode, ...]:
     """What a remark may say of one letter of its line, the likeliest first; () for nothing."""
     remark = _of_truth(remark)
     found = [
@@ -195,7 +195,7 @@ def told_of(remark: str, told: Stated, letters: tuple[str, ...], letter: str) ->
     if len(letters) == 1 or not others:
         whole = " ".join(described)
         ways = (whole, described[0]) if len(described) > 1 else (whole,)
-        return tuple(Told(_without_unit(each), "", told) for each in ways)
+        return tuple(ToldCode(_without_unit(each), "", told) for each in ways)
     joined = [each for part in described for each in _AND.split(part)]
     first = _AND.split(described[0])
     for parts in (first, described, joined):
@@ -204,11 +204,11 @@ def told_of(remark: str, told: Stated, letters: tuple[str, ...], letter: str) ->
     units = [part for each in found if _only_unit(each) for part in _AND.split(each)]
     if len(described) == 1 and len(units) == len(letters):
         own_unit = stated(units[own].strip())
-        return (Told(" ".join(words_said("", own_unit.unit)) or " ", described[0], own_unit),)
-    return (Told(_without_unit(described[0]), "", told),) if letter == letters[-1] else ()
+        return (ToldCode(" ".join(words_said("", own_unit.unit)) or " ", described[0], own_unit),)
+    return (ToldCode(_without_unit(described[0]), "", told),) if letter == letters[-1] else ()
 
 
-def _one_of_several(parts: list[str], count: int, own: int, told: Stated) -> tuple[Told, ...]:
+def _one_of_several(parts: list[str], count: int, own: int, told: Stated) -> tuple[ToldCode, ...]:
     """The part of a remark that is about one of several letters. The first may begin with what all are about:
     `retraction length and speed`."""
     before, wanted = parts[:-count], parts[-count:]
@@ -216,7 +216,7 @@ def _one_of_several(parts: list[str], count: int, own: int, told: Stated) -> tup
     shared = _without_unit(wanted[0]).split()[:-1] if own else []
     own_told = Stated(unit.unit, unit.qualifier or told.qualifier, mine)
     subjects = [" ".join((*before, *shared)), *([" ".join(before)] if before and shared else [])]
-    return tuple(Told(_without_unit(mine), subject, own_told) for subject in subjects)
+    return tuple(ToldCode(_without_unit(mine), subject, own_told) for subject in subjects)
 
 
 _AND = re.compile(r" and | & | [+] | / ")

@@ -19,7 +19,7 @@ from cfgmigrate.machine.spellings import symbol, ways_of
 #: a name may be taken in so many ways
 MOST_WAYS = 8
 #: in a name of so few words a letter may be a symbol
-FEW = 3
+FEW_WORDS = 3
 
 #: `mA` is one word wherever it stands; capitals before a small letter begin a word
 _PIECE = re.compile(
@@ -113,7 +113,7 @@ def _words(pieces: tuple[str, ...]) -> tuple[tuple[tuple[str, ...], Counted | No
     ways: list[list[str]] = [[]]
     for piece in pieces:
         options = ((piece,),) if piece.isdigit() else ways_of(piece)
-        if len(piece) == 1 and len(pieces) <= FEW and (meant := symbol(piece)) and meant != piece:
+        if len(piece) == 1 and len(pieces) <= FEW_WORDS and (meant := symbol(piece)) and meant != piece:
             options = ((piece,), (meant,))
         if len(ways) * len(options) > MOST_WAYS:
             options = options[:1]

@@ -22,7 +22,7 @@ from cfgmigrate.packet.folder import Packet
 from cfgmigrate.rules.library import knowledge_hash
 
 #: how long a packet counts as made a moment ago (seconds), and how many do
-A_MOMENT, MOST = 24 * 3600, 64
+A_MOMENT, MOST_SEALS = 24 * 3600, 64
 
 
 def remember(packet: Packet) -> None:
@@ -31,7 +31,7 @@ def remember(packet: Packet) -> None:
         path = _list()
         path.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
         seal = str(packet.index["seal"])
-        lines = [line for line in _lines(path) if not line.startswith(seal)][-MOST + 1 :]
+        lines = [line for line in _lines(path) if not line.startswith(seal)][-MOST_SEALS + 1 :]
         lines.append(f"{seal} {knowledge_hash()} {int(time.time())}")
         new = path.with_name(f".{path.name}.{os.getpid()}")
         new.unlink(missing_ok=True)

@@ -18,7 +18,7 @@ from cfgmigrate.rules.result import Input
 from cfgmigrate.sheet.model import Sheet
 
 #: as far as two releases may convert the same text otherwise (relative)
-SAME = 1e-6
+SAME_WITHIN = 1e-6
 _PLACE = re.compile(r"(.+):(\d+)")
 
 
@@ -79,4 +79,4 @@ def _other_input(name: str, given: Input, machine: Machine, sheets: Mapping[str,
 
 
 def _close(one: float, other: float) -> bool:
-    return math.isclose(one, other, rel_tol=SAME, abs_tol=1e-12)
+    return math.isclose(one, other, rel_tol=SAME_WITHIN, abs_tol=1e-12)

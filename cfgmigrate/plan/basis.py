@@ -53,7 +53,7 @@ class Install:
 
 
 @dataclass(frozen=True, slots=True)
-class Taken:
+class TakenOver:
     """A value that an earlier install of the same swap wrote and that was taken back for the old machine; see
     `apply/prior_installs.py`. The bytes `before_…` are those of the file as it is, `after_…` of the old one."""
 
@@ -94,7 +94,7 @@ class Basis:
     holders: tuple[str, ...] = ()
     ages: tuple[ToldAge, ...] = ()
     entries: tuple[Install, ...] = ()
-    taken: tuple[Taken, ...] = ()
+    taken: tuple[TakenOver, ...] = ()
     lost: tuple[Lost, ...] = ()
 
     @property

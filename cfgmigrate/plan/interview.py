@@ -13,10 +13,10 @@ from __future__ import annotations
 from collections.abc import Collection, Iterable
 from dataclasses import dataclass
 
-from cfgmigrate.plan.unlocking import Bench, Unlock, open_fields, said_in
+from cfgmigrate.plan.unlocking import Unlock, Workings, open_fields, said_in
 from cfgmigrate.rules.result import Result
 from cfgmigrate.sheet.model import Sheet
-from cfgmigrate.sheet.schema import BEFORE, Field, sheet_schema
+from cfgmigrate.sheet.schema import BEFORE_SITTING, Field, sheet_schema
 
 #: so many questions about what comes off are asked before all others
 MOST_BEFORE = 3
@@ -25,7 +25,7 @@ OLD_DRIVE, FIRST_PACKET, SURER = "what is gone once the old drive is off", "for 
 
 
 @dataclass(frozen=True, slots=True)
-class Question:
+class SheetQuestion:
     """What to ask next. `brings` is why; `left` how many questions are about left in this stage, this one included."""
 
     field: Field
@@ -36,16 +36,16 @@ class Question:
 
 
 def next_question(
-    bench: Bench, sheet: Sheet, declined: Collection[str] = (), later: Collection[str] = ()
-) -> Question | None:
+    bench: Workings, sheet: Sheet, declined: Collection[str] = (), later: Collection[str] = ()
+) -> SheetQuestion | None:
     """The next question; None where no answer would change anything. What was put off comes last in its stage."""
     asked = {*said_in(sheet), *declined, *later}
-    before = [name for name in asked if sheet_schema().sitting(name) == BEFORE]
+    before = [name for name in asked if sheet_schema().sitting(name) == BEFORE_SITTING]
     if len(before) < MOST_BEFORE:
         there = [
             name
             for name in open_fields(sheet, bench.machine, {*declined, *later})
-            if sheet_schema().sitting(name) == BEFORE and sheet_schema().fields[name].ask
+            if sheet_schema().sitting(name) == BEFORE_SITTING and sheet_schema().fields[name].ask
         ]
         lost = [each for each in bench.lost(sheet, there) if each.values or each.lights]
         if lost:
@@ -59,15 +59,15 @@ def next_question(
     return _question(ahead[0], FIRST_PACKET, _about_left(ahead))
 
 
-def new_results(bench: Bench, before: Sheet, after: Sheet) -> tuple[Result, ...]:
+def new_results(bench: Workings, before: Sheet, after: Sheet) -> tuple[Result, ...]:
     """The values that come to be by what the one sheet says more than the other."""
     old, new = bench.stand(before).results, bench.stand(after).results
     return tuple(result for rule, result in new.items() if rule not in old and result.value is not None)
 
 
-def _question(unlock: Unlock, stage: str, left: int) -> Question:
+def _question(unlock: Unlock, stage: str, left: int) -> SheetQuestion:
     field = sheet_schema().fields[unlock.field]
-    return Question(field, stage, sheet_schema().sitting(field.path), unlock, left)
+    return SheetQuestion(field, stage, sheet_schema().sitting(field.path), unlock, left)
 
 
 def _about_left(wanted: Iterable[Unlock]) -> int:

@@ -14,7 +14,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
 from cfgmigrate.ground.number_text import measure
-from cfgmigrate.plan.unlocking import NARROWER, Bench, Unlock, open_fields, said_in, sheet_field
+from cfgmigrate.plan.unlocking import NARROWER, Unlock, Workings, open_fields, said_in, sheet_field
 from cfgmigrate.rules.result import Contribution, Result
 from cfgmigrate.rules.rule import Rule
 from cfgmigrate.sheet.model import Sheet
@@ -30,7 +30,7 @@ class Surer:
     text: str
 
 
-def surer(bench: Bench, sheet: Sheet, most: int = 0) -> tuple[Surer, ...]:
+def surer(bench: Workings, sheet: Sheet, most: int = 0) -> tuple[Surer, ...]:
     """The measurements that make the values of a sheet surer, the one that helps most first."""
     now = bench.stand(sheet)
     said = said_in(sheet)
@@ -78,7 +78,7 @@ def _of_budgets(results: Iterable[Result], said: Mapping[str, object]) -> Iterab
             yield Surer(each.name, part, text)
 
 
-def _of_fields(bench: Bench, sheet: Sheet, results: Mapping[str, Result]) -> Iterable[Surer]:
+def _of_fields(bench: Workings, sheet: Sheet, results: Mapping[str, Result]) -> Iterable[Surer]:
     now = bench.stand(sheet)
     asked = (found for name in _of_better_ways(bench, sheet) for found in bench.unlock(sheet, (name,), now))
     for unlock in asked:
@@ -88,7 +88,7 @@ def _of_fields(bench: Bench, sheet: Sheet, results: Mapping[str, Result]) -> Ite
             yield Surer(unlock.field, part, text)
 
 
-def _of_better_ways(bench: Bench, sheet: Sheet) -> list[str]:
+def _of_better_ways(bench: Workings, sheet: Sheet) -> list[str]:
     """The open fields that a better way than the one taken lacks, of every rule that came to something."""
     there = set(open_fields(sheet, bench.machine))
     found: dict[str, None] = {}

@@ -65,7 +65,7 @@ class Unlock:
 
 
 @dataclass(frozen=True)
-class Stand:
+class Standpoint:
     """What comes of one sheet: the lanes' results, and the lights."""
 
     worked: Worked
@@ -95,7 +95,7 @@ class Stand:
 
 
 @dataclass
-class Bench:
+class Workings:
     """A book and a machine on which answers are tried. What was worked out once is not worked out again."""
 
     book: Book
@@ -103,12 +103,14 @@ class Bench:
     tables: Mapping[str, NamedValue]
     kept: Kept = field(default_factory=Kept)
 
-    def stand(self, sheet: Sheet) -> Stand:
+    def stand(self, sheet: Sheet) -> Standpoint:
         """What comes of a sheet. Raises BadInput where a formula has no value for its numbers."""
         worked = work_out_lanes(self.book, self.machine, sheet, self.tables, kept=self.kept)
-        return Stand(worked, self.book, self.machine)
+        return Standpoint(worked, self.book, self.machine)
 
-    def unlock(self, sheet: Sheet, fields: Sequence[str], now: Stand | None = None) -> tuple[Unlock, ...]:
+    def unlock(
+        self, sheet: Sheet, fields: Sequence[str], now: Standpoint | None = None
+    ) -> tuple[Unlock, ...]:
         """What each of these fields brings where all of them are answered; nothing where they bring nothing."""
         if self._looked_at.isdisjoint(fields):
             return ()
@@ -133,7 +135,7 @@ class Bench:
         used = (sheet_field(name) for rule in self.book.rules for name in rule.uses)
         return frozenset(name for name in used if name is not None) | _fields_of_lights()
 
-    def _tried(self, sheet: Sheet, answers: Mapping[str, SheetEntry]) -> Stand | None:
+    def _tried(self, sheet: Sheet, answers: Mapping[str, SheetEntry]) -> Standpoint | None:
         """What comes of the sheet with these answers; None where they contradict what it says."""
         try:
             return self.stand(with_answers(sheet, answers))
@@ -191,7 +193,7 @@ class Bench:
             found += self.unlock(with_answers(sheet, without), (name,), now) if now is not None else ()
         return _in_order(found)
 
-    def _best(self, sheet: Sheet, sets: Iterable[tuple[str, ...]], now: Stand) -> tuple[Unlock, ...]:
+    def _best(self, sheet: Sheet, sets: Iterable[tuple[str, ...]], now: Standpoint) -> tuple[Unlock, ...]:
         """For each field, what it brings in the best of these sets."""
         found: dict[str, Unlock] = {}
         for names in dict.fromkeys(sets):
@@ -262,7 +264,7 @@ def _fields_of_lights() -> frozenset[str]:
     return frozenset(name for names in lists for name in names)
 
 
-def _difference(now: Stand, then: Stand, fields: Collection[str]) -> Unlock:
+def _difference(now: Standpoint, then: Standpoint, fields: Collection[str]) -> Unlock:
     """What is more in one stand than in the other, for an answer to these fields. Lights are worked out only where they
     may differ."""
     before, after = now.results, then.results
@@ -315,7 +317,7 @@ def _weight(unlock: Unlock) -> float:
 
 
 def _of_lights(
-    now: Stand, sheet: Sheet, there: Collection[str], lacks: Mapping[str, tuple[str, ...]], book: Book
+    now: Standpoint, sheet: Sheet, there: Collection[str], lacks: Mapping[str, tuple[str, ...]], book: Book
 ) -> Iterator[tuple[str, ...]]:
     """For each unknown light, what its values ask for, one by one and all together; and what the rules of these values
     lack besides."""
@@ -364,7 +366,7 @@ def _lacking(
             yield lacking
 
 
-def _lacking_ways(book: Book, now: Stand, there: Collection[str]) -> dict[str, tuple[str, ...]]:
+def _lacking_ways(book: Book, now: Standpoint, there: Collection[str]) -> dict[str, tuple[str, ...]]:
     """For each rule without a result, the open fields that one of its ways lacks, through the rules in between."""
     silent = {each.rule for outcome in now.worked.lanes.values() for each in outcome.silent}
     made = {rule.sets: rule.name for rule in book.rules if rule.sets}
@@ -386,7 +388,7 @@ def _lacking_ways(book: Book, now: Stand, there: Collection[str]) -> dict[str, t
     return lacks
 
 
-def now_gives(need: str, now: Stand, silent: Collection[str], made: Mapping[str, str]) -> bool:
+def now_gives(need: str, now: Standpoint, silent: Collection[str], made: Mapping[str, str]) -> bool:
     """Whether a way's input stands already: another rule's result, or a name that is no field's."""
     rule = made.get(need.removeprefix("will."), need)
     if now.worked.base.result(rule) is not None:

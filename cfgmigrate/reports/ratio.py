@@ -15,7 +15,7 @@ from math import ceil, log2
 from cfgmigrate.ground import number_text
 from cfgmigrate.plan.model import Change
 
-WIDE, HIGH, MARGIN = 320, 34, 8
+RATIO_WIDTH, HIGH, RATIO_MARGIN = 320, 34, 8
 PLACE_ON_THE_BED = re.compile(r"(?:probe|mesh|end_stop|script)\..*|axis\.\w+\.(?:min|max)")
 """Of a place a ratio says nothing."""
 LEAST_DOUBLINGS = 1
@@ -37,9 +37,9 @@ def ratio_picture(change: Change) -> str:
     most = max(LEAST_DOUBLINGS, ceil(max(abs(log2(each)) for each in ends)))
 
     def at(each: float) -> float:
-        return round(MARGIN + (log2(each) / most + 1) / 2 * (WIDE - 2 * MARGIN), 1)
+        return round(RATIO_MARGIN + (log2(each) / most + 1) / 2 * (RATIO_WIDTH - 2 * RATIO_MARGIN), 1)
 
-    parts = [f'<path class="stroke-soft" d="M{MARGIN} 17H{WIDE - MARGIN}M{at(1)} 8V26"/>']
+    parts = [f'<path class="stroke-soft" d="M{RATIO_MARGIN} 17H{RATIO_WIDTH - RATIO_MARGIN}M{at(1)} 8V26"/>']
     if len(band) == 2:
         low, high = sorted(map(at, band))
         parts.append(
@@ -51,12 +51,12 @@ def ratio_picture(change: Change) -> str:
         parts.append(f'<path class="stroke-ink" d="M{low} 17H{high}M{low} 13V21M{high} 13V21"/>')
     parts.append(f'<circle class="fill-slate" cx="{at(ratio)}" cy="17" r="4"/>')
     parts += [
-        f'<text x="{MARGIN}" y="33">÷ {2**most:g}</text>',
+        f'<text x="{RATIO_MARGIN}" y="33">÷ {2**most:g}</text>',
         f'<text x="{at(1)}" y="33" text-anchor="middle">as before</text>',
-        f'<text x="{WIDE - MARGIN}" y="33" text-anchor="end">× {2**most:g}</text>',
+        f'<text x="{RATIO_WIDTH - RATIO_MARGIN}" y="33" text-anchor="end">× {2**most:g}</text>',
     ]
     return (
-        f'<svg class="ratio" viewBox="0 0 {WIDE} {HIGH + 2}" role="img" aria-label="{escape(ratio_text(change))}">'
+        f'<svg class="ratio" viewBox="0 0 {RATIO_WIDTH} {HIGH + 2}" role="img" aria-label="{escape(ratio_text(change))}">'
         f"{''.join(parts)}</svg>"
     )
 

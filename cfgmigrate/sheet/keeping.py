@@ -29,7 +29,7 @@ _LINE = re.compile(r"^# (not known|later): (.*)$\n?", re.MULTILINE)
 
 
 @dataclass(frozen=True)
-class Kept:
+class KeptAnswers:
     """A sheet in the making: what it says, what nobody can say, and what is put off. `present` is the file's content
     as it was read or written last, None while there is no file."""
 
@@ -40,11 +40,11 @@ class Kept:
     present: bytes | None = None
 
 
-def open_kept(path: Path, name: str = "") -> Kept:
+def open_kept(path: Path, name: str = "") -> KeptAnswers:
     """The sheet at `path`, or an empty one for the machine of that name. Raises BadInput where it is no sheet."""
     if not path.exists():
         text = _HEADER + (f"machine: {_quoted(name)}\n" if name.strip() and name.isprintable() else "")
-        return Kept(path, parse_sheet(text.encode(), str(path)))
+        return KeptAnswers(path, parse_sheet(text.encode(), str(path)))
     data = path.read_bytes()
     lists = {_LISTS[kind]: names for kind, names in _LINE.findall(data.decode("utf-8", "replace"))}
     known = sheet_schema().fields
@@ -52,33 +52,33 @@ def open_kept(path: Path, name: str = "") -> Kept:
         name: tuple(each for each in lists.get(name, "").split(", ") if each in known)
         for name in _LISTS.values()
     }
-    return Kept(path, parse_sheet(data, str(path)), found["declined"], found["later"], data)
+    return KeptAnswers(path, parse_sheet(data, str(path)), found["declined"], found["later"], data)
 
 
-def answered(kept: Kept, path: str, text: str) -> Kept:
+def answered(kept: KeptAnswers, path: str, text: str) -> KeptAnswers:
     """The sheet with one more answer, written. Raises BadInput where it contradicts another one."""
     later = tuple(name for name in kept.later if name != path)
     return _written(replace(kept, later=later), _with_field(kept.sheet, path, text))
 
 
-def declined(kept: Kept, path: str) -> Kept:
+def declined(kept: KeptAnswers, path: str) -> KeptAnswers:
     """The same, with a field that nobody can say."""
     later = tuple(name for name in kept.later if name != path)
     return _written(replace(kept, declined=(*kept.declined, path), later=later), kept.sheet.source.decode())
 
 
-def put_off(kept: Kept, path: str) -> Kept:
+def put_off(kept: KeptAnswers, path: str) -> KeptAnswers:
     """The same, with a field that is asked for after all others."""
     later = (*(name for name in kept.later if name != path), path)
     return _written(replace(kept, later=later), kept.sheet.source.decode())
 
 
-def restored(kept: Kept, before: Kept) -> Kept:
+def restored(kept: KeptAnswers, before: KeptAnswers) -> KeptAnswers:
     """The sheet as it was before the last answer, written."""
     return _written(replace(before, present=kept.present), before.sheet.source.decode())
 
 
-def _written(kept: Kept, text: str) -> Kept:
+def _written(kept: KeptAnswers, text: str) -> KeptAnswers:
     lists = {"not known": kept.declined, "later": kept.later}
     body = _LINE.sub("", text).rstrip("\n") + "\n"
     ends = [f"# {kind}: {', '.join(names)}\n" for kind, names in lists.items() if names]

@@ -21,7 +21,7 @@ SCHEMA = Path(__file__).with_name("schema.yaml")
 MEASURED_SCHEMA = Path(__file__).with_name("measured.yaml")
 TABLES = Path(__file__).parents[1] / "knowledge"
 
-BEFORE, MOUNTED, ANY_TIME = "before", "mounted", "any time"
+BEFORE_SITTING, MOUNTED, ANY_TIME = "before", "mounted", "any time"
 
 FIELD_KINDS = ("quantity", "repeats", "number", "ratio", "count", "word", "truth", "material", "part", "text")
 #: kinds whose words are the keys of a table
@@ -258,7 +258,9 @@ def _check(schema: Schema, root: Node) -> None:
         if before in schema.fields or now not in schema.fields:
             raise BadInput(f"formerly: {before} must be no field, and {now} one", root.place)
     for name, sitting in schema.sittings.items():
-        if sitting not in (BEFORE, MOUNTED) or (name not in schema.fields and name not in schema.sections):
+        if sitting not in (BEFORE_SITTING, MOUNTED) or (
+            name not in schema.fields and name not in schema.sections
+        ):
             raise BadInput(f"sittings: {sitting} has {name}, and one of the two is unknown", root.place)
     for section in schema.sections:
         if not schema.names_in(section):

@@ -21,7 +21,7 @@ from cfgmigrate.machine.model import FlatMachine, Machine
 from cfgmigrate.sheet.fields import read_value
 from cfgmigrate.sheet.model import SheetEntry
 from cfgmigrate.sheet.reader import parse_sheet
-from cfgmigrate.sheet.schema import BEFORE, MOUNTED, Field, Schema, measured_schema, sheet_schema
+from cfgmigrate.sheet.schema import BEFORE_SITTING, MOUNTED, Field, Schema, measured_schema, sheet_schema
 
 _WIDTH = 100
 _PLAIN = re.compile(r"([+-]?\d|[^\W_])[\w .,()±°µΩ%*/^+-]*(:\d[\d:., ]*)?")
@@ -58,7 +58,7 @@ _MORE = (
     " cfgmigrate sheet --all writes every field there is."
 )
 #: the sittings of the day; what stands in papers has no time of its own
-WHEN = {BEFORE: "before the old drive comes off", MOUNTED: "once the new drive is mounted"}
+WHEN = {BEFORE_SITTING: "before the old drive comes off", MOUNTED: "once the new drive is mounted"}
 
 
 def starter_sheet(machine: Machine, path_hint: str = "", needed: Collection[str] | None = None) -> str:
@@ -237,7 +237,7 @@ def _remarks(field: Field, machine: FlatMachine | None) -> Iterator[str]:
 def _when(path: str, schema: Schema) -> Iterator[str]:
     """The sitting of a field, where its group doesn't say it."""
     sitting = schema.sitting(path)
-    if sitting in WHEN and schema.sittings.get(path.partition(".")[0]) != BEFORE:
+    if sitting in WHEN and schema.sittings.get(path.partition(".")[0]) != BEFORE_SITTING:
         yield f"When: {WHEN[sitting]}."
 
 

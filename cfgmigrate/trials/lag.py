@@ -16,19 +16,19 @@ from cfgmigrate.ground.findings import BadInput, Place
 from cfgmigrate.trials.bench import Bench
 from cfgmigrate.trials.writer import Bead, Pen, Trial, Written, bead_of, draw, nice
 
-WALLS, LAYERS = 11, 6
+WALLS, WALL_LAYERS = 11, 6
 #: mm: from wall to wall; how far a foot's mark at the joint stands out; how much longer every fifth wall is
-APART, MARK, LONGER = 6.0, 2.0, 6.0
+APART, MARK_LENGTH, LONGER = 6.0, 2.0, 6.0
 #: mm: how far from the joint the thickness is read
 READ_AT = 3.0
 #: mm: the least and the most length of a side
 SLOW_SIDE, FAST_SIDE = (16.0, 32.0), (28.0, 72.0)
 #: mm/s
-SLOW, FAST, FOOT, RETRACT = 18.0, 85.0, 18.0, 30.0
+SLOW, FAST, FOOT, WALL_RETRACT = 18.0, 85.0, 18.0, 30.0
 #: so many times the lag until the flow has settled to 5 % (a first-order lag: exp(-3) = 0.05)
 SETTLED = 3.0
 #: s, the end of the range where no file says a lag (common practice, no source)
-UNKNOWN = 0.1
+UNMEASURED = 0.1
 VALUE = "{value}"
 
 
@@ -37,7 +37,7 @@ def write(bench: Bench) -> Written:
     nozzle, bed = bench.nozzle_temperature(), bench.bed_temperature()
     walls = bench.wishes.count or WALLS
     now = bench.get("lag.coefficient")
-    step = bench.wishes.step or nice((2 * now if now else UNKNOWN) / (WALLS - 1))
+    step = bench.wishes.step or nice((2 * now if now else UNMEASURED) / (WALLS - 1))
     start = bench.wishes.start or 0.0
     setting = _setting(bench.wishes.setting_line)
     slow, fast = bead.speed(SLOW, bench), bead.speed(FAST, bench)
@@ -60,7 +60,7 @@ def write(bench: Bench) -> Written:
         lag = start + index * step
         left = x if index % 5 == 4 else x + LONGER
         joint, right = x + LONGER + sides[0], x + LONGER + sum(sides)
-        pen.go(z=bead.height * (LAYERS + 1) + 3, speed=pen.rise_speed)
+        pen.go(z=bead.height * (WALL_LAYERS + 1) + 3, speed=pen.rise_speed)
         pen.go(left, y + index * APART)
         if setting:
             pen.words(setting.replace(VALUE, f"{lag:.6g}"))
@@ -76,7 +76,7 @@ def write(bench: Bench) -> Written:
     pen.facts += [
         (
             "walls",
-            f"{walls}, from {start:g} s in steps of {step:g} s, {bead.height * (LAYERS + 1):.3g} mm high",
+            f"{walls}, from {start:g} s in steps of {step:g} s, {bead.height * (WALL_LAYERS + 1):.3g} mm high",
         ),
         ("left and right", f"{sides[0]:.3g} mm at {slow:.3g} mm/s, {sides[1]:.3g} mm at {fast:.3g} mm/s"),
         ("the lag is set", "by the line given" if setting else "by hand, at a stop before each wall"),
@@ -109,7 +109,7 @@ def _foot(pen: Pen, bead: Bead, at: tuple[float, float, float], y: float) -> Non
     left, joint, right = at
     near, far = y - bead.width, y + bead.width
     speed = bead.speed(FOOT, pen.bench)
-    mark = [(joint, near), (joint, near - MARK), (joint, near)]
+    mark = [(joint, near), (joint, near - MARK_LENGTH), (joint, near)]
     draw(
         pen,
         bead,
@@ -123,7 +123,7 @@ def _wall(pen: Pen, bead: Bead, at: tuple[float, float, float], slow: float, fas
     left, joint, right = at
     assert pen.at is not None
     y = pen.at[1]
-    for layer in range(LAYERS):
+    for layer in range(WALL_LAYERS):
         pen.go(z=bead.height * (layer + 2), speed=pen.rise_speed)
         if layer % 2 == 0:
             draw(pen, bead, [(joint, y)], fast)
@@ -135,7 +135,7 @@ def _wall(pen: Pen, bead: Bead, at: tuple[float, float, float], slow: float, fas
 
 def _pull(pen: Pen, length: float) -> None:
     if length:
-        speed = pen.bench.get("retraction.speed") or RETRACT
+        speed = pen.bench.get("retraction.speed") or WALL_RETRACT
         pen.feed(length, speed)
 
 

@@ -31,7 +31,7 @@ if TYPE_CHECKING:
 #: as far as two processors may differ in the last digits of the same arithmetic (relative); all else is exact
 LAST_DIGITS = 1e-12
 #: differences that are told one by one
-TOLD = 20
+TOLD_AGAIN = 20
 
 
 @dataclass(frozen=True, slots=True)
@@ -276,8 +276,8 @@ def _differences(recorded: dict[str, Any], found: dict[str, Any]) -> tuple[list[
         f"a doubt of the packet rests on what is not in it: {each.get('file')}:{each.get('line')}: {each.get('why')}"
         for each in said
     ]
-    if len(faults) > TOLD:
-        faults = [*faults[:TOLD], f"and {len(faults) - TOLD} further differences"]
+    if len(faults) > TOLD_AGAIN:
+        faults = [*faults[:TOLD_AGAIN], f"and {len(faults) - TOLD_AGAIN} further differences"]
     return faults, extra
 
 

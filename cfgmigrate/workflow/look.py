@@ -66,14 +66,14 @@ def starter_sheet(
 
 def starter_text(machine: Machine, name: str, whole: bool = False) -> str:
     """The starter sheet of a machine that was read, which is called `name`."""
-    from cfgmigrate.plan.unlocking import Bench
+    from cfgmigrate.plan.unlocking import Workings
     from cfgmigrate.rules import library
     from cfgmigrate.sheet.model import Sheet
     from cfgmigrate.sheet.starter import starter_sheet as write
 
     if whole:
         return write(machine, name)
-    bench = Bench(library.book(), machine, library.tables())
+    bench = Workings(library.book(), machine, library.tables())
     return write(machine, name, bench.needed(Sheet("swap.yaml", b"")))
 
 

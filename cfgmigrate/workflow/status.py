@@ -21,7 +21,7 @@ BEST = 3
 
 
 @dataclass(frozen=True)
-class Status:
+class MachineStatus:
     """`in_force` are the standing entries (number, kind, time, packet, values), `lights` each with its state,
     `estimates` values that were only estimated, `surer` the measurements that would help most, the best first, each
     with what it does. `next` is a command to copy."""
@@ -46,7 +46,7 @@ class Status:
         }
 
 
-def status(root: PathLike, *, sheet: PathLike | None = None) -> Status:
+def status(root: PathLike, *, sheet: PathLike | None = None) -> MachineStatus:
     """Where the machine whose configuration is in the folder `root` stands.
 
     `sheet` is its swap sheet, if there is one: while nothing is in force, the lights are those of the sheet.
@@ -61,7 +61,7 @@ def status(root: PathLike, *, sheet: PathLike | None = None) -> Status:
     swap = Path(sheet) if sheet is not None and Path(sheet).is_file() else None
     lights, surer = _ahead(place, swap, found)
     estimates = tuple(each for each in found.changes if each["status"] == "estimate")
-    return Status(
+    return MachineStatus(
         root=str(place),
         problems=past.problems,
         in_force=tuple(
@@ -100,7 +100,7 @@ def _ahead(
 ) -> tuple[tuple[Mapping[str, str], ...], tuple[tuple[str, str], ...]]:
     """The lights, and what would make the values surer; both by the sheet, or by what the last install rested on."""
     from cfgmigrate.plan.surer import surer
-    from cfgmigrate.plan.unlocking import Bench
+    from cfgmigrate.plan.unlocking import Workings
     from cfgmigrate.rules import library
     from cfgmigrate.sheet.reader import parse_sheet, read_sheet
     from cfgmigrate.sheet.starter import fill
@@ -113,7 +113,7 @@ def _ahead(
         swap = parse_sheet(fill(dict(installs[-1].reasons.get("said", ()))).encode(), "history")
     else:
         return found.lights, ()
-    bench = Bench(library.book(), read_machine([place])[1], library.tables())
+    bench = Workings(library.book(), read_machine([place])[1], library.tables())
     named = tuple((each.field, each.text) for each in surer(bench, swap, BEST))
     if found.entries:
         return found.lights, named

@@ -10,7 +10,7 @@ import pytest
 
 from cfgmigrate import api
 from cfgmigrate.plan.surer import better_fields, budget_line, surer
-from cfgmigrate.plan.unlocking import Bench
+from cfgmigrate.plan.unlocking import Workings
 from cfgmigrate.rules import library
 from cfgmigrate.rules.result import Contribution
 from cfgmigrate.sheet.reader import read_sheet
@@ -18,8 +18,8 @@ from cfgmigrate.sheet.reader import read_sheet
 SAMPLES = Path(__file__).parents[2] / "sample_configs"
 
 
-def bench() -> Bench:
-    return Bench(library.book(), api.read_machine([SAMPLES / "plover"])[1], library.tables())
+def bench() -> Workings:
+    return Workings(library.book(), api.read_machine([SAMPLES / "plover"])[1], library.tables())
 
 
 def test_without_the_doubt_of_a_field_the_uncertainty_is_what_its_share_leaves() -> None:

@@ -13,7 +13,7 @@ from cfgmigrate.ground.findings import BadInput
 from cfgmigrate.machine.model import Machine
 from cfgmigrate.plan.lights import UNKNOWN
 from cfgmigrate.plan.planning import plan_changes
-from cfgmigrate.plan.unlocking import Bench, Unlock, open_fields, usual_answers
+from cfgmigrate.plan.unlocking import Unlock, Workings, open_fields, usual_answers
 from cfgmigrate.rules import library
 from cfgmigrate.rules.lanes import work_out_lanes
 from cfgmigrate.sheet.model import Sheet
@@ -34,8 +34,8 @@ def machine_of(name: str) -> Machine:
 
 
 @lru_cache
-def bench_of(name: str) -> Bench:
-    return Bench(library.book(), machine_of(name), library.tables())
+def bench_of(name: str) -> Workings:
+    return Workings(library.book(), machine_of(name), library.tables())
 
 
 @lru_cache
