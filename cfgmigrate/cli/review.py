@@ -73,11 +73,11 @@ def command(
     if withdraw:
         if not reviewer:
             raise BadInput("whose verdict is withdrawn?", Place("--withdraw"), "Say it with --as NAME.")
-        take_back(packet, reviewer, withdraw)
+        take_back(packet, withdraw, reviewer=reviewer)
     elif record is not None:
         api.review(packet, record)
     elif mail is not None:
-        _, answer = review_mail(packet, mail, reviewer or "")
+        _, answer = review_mail(packet, mail, reviewer=reviewer or "")
     elif reviewer is not None:
         _asked(api.open_packet(packet), reviewer)
     if key is not None:

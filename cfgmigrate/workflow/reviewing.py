@@ -76,7 +76,7 @@ def record_verdicts(packet: PathLike, reviewer: str, *, judgements: Sequence[Jud
     return record_review(opened, _record(opened, reviewer, judgements))
 
 
-def review_mail(packet: PathLike, mail: PathLike, reviewer: str = "") -> tuple[Review, Answer]:
+def review_mail(packet: PathLike, mail: PathLike, *, reviewer: str = "") -> tuple[Review, Answer]:
     """Take in a mail that gives verdicts by item numbers (`packet/answer.py`). Verdicts that it does not name stay.
 
     `mail` is its file, `reviewer` who wrote it, if the mail does not tell. Gives the review as it is kept, and what was
@@ -105,8 +105,8 @@ def review_mail(packet: PathLike, mail: PathLike, reviewer: str = "") -> tuple[R
     return record_review(opened, _record(opened, name, [*kept, *found.judgements])), found
 
 
-def withdraw(packet: PathLike, reviewer: str, items: Sequence[str]) -> Review:
-    """Take `reviewer`'s verdicts on these items back; each item by its number (C7) or its id.
+def withdraw(packet: PathLike, items: Sequence[str], *, reviewer: str) -> Review:
+    """Take `reviewer`'s verdicts on `items` back; each item by its number (C7) or its id.
 
     Gives what is left of the record. Raises BadInput where this person gave no verdict on one of them.
     """

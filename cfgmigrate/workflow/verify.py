@@ -39,8 +39,10 @@ def verify(packet: PathLike) -> tuple[str, ...]:
 
 
 def unverified(packet: PathLike) -> tuple[str, ...]:
-    """What of a packet `verify` can't vouch for, a sentence each. Raises BadInput or Refused where the packet can't be
-    opened."""
+    """What of a packet `verify` can't vouch for, a sentence each.
+
+    Raises BadInput or Refused where the packet can't be opened.
+    """
     open_packet(packet)
     return verified(packet).notes
 
