@@ -60,7 +60,7 @@ def command(rule: str | None, rules: Path | None, full: bool) -> None:
         within = sorted({name for name in known if rule and rule in name})
         near = within or difflib.get_close_matches(rule, dict.fromkeys(known), n=3, cutoff=0.0)
         raise BadInput(
-            f"there is no rule {rule!r}", Place("explain"), f"Did you mean {' or '.join(near[:6])}?"
+            f"there is no rule {rule!r}", Place("explain"), f"Did you mean {' or '.join(near[:12])}?"
         )
     whole = "\n\n".join(f"{title}\n\n{_text(one)}" for title, one in found.items())
     if full or whole.count("\n") < SCREENFUL:
