@@ -19,9 +19,9 @@ SAMPLES = data_folder("sample_configs")
 MEASURED = {
     "bittern": (
         "of: {feeder: 2}\nmeasured:\n"
-        "  feed: {at_steps_per_mm: 686.7 1/mm, asked: 100 mm, moved: [98 mm, 98 mm, 98 mm], reading_error: 0.2 mm}\n"
+        "  feed: {at_steps_per_mm: 614.2 1/mm, asked: 100 mm, moved: [98 mm, 98 mm, 98 mm], reading_error: 0.2 mm}\n"
         "  retraction: {start: 0 mm, step: 0.1 mm, best_band: 6, bands: 9}\n",
-        {("feeder.steps_per_mm", "feeder 2"): 686.7 / 0.98, ("retraction.length", "feeder 2"): 0.5},
+        {("feeder.steps_per_mm", "feeder 2"): 614.2 / 0.98, ("retraction.length", "feeder 2"): 0.5},
     ),
     "lapwing": (
         "of: {filament: petg clear}\nmeasured:\n"

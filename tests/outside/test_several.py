@@ -72,16 +72,16 @@ def of_feeder(number: int, tubes: tuple[Tube, Tube], turn: float, pull: float, l
 
 TRUTH: Mapping[str, Truth] = {
     "bittern": {
-        **of_feeder(1, LEFT, 4.62, 5.6, 0.62),
-        **of_feeder(2, RIGHT, 4.66, 6.4, 0.74),
+        **of_feeder(1, LEFT, 5.12, 5.6, 0.62),
+        **of_feeder(2, RIGHT, 5.21, 6.4, 0.74),
         ("axis.z.max", "machine"): 271.0 - 2.5,
         # both scripts take T0, the left feeder, before they feed
         ("script.load.e", "machine"): 500 - (460 - 38),
         ("script.unload.e", "machine"): -520 + (460 - 38),
     },
     "lapwing": {
-        ("feeder.rotation_distance", "machine"): 4.70 * 50 / 10,
-        ("feeder.gear_ratio", "machine"): 50 / 10,
+        ("feeder.rotation_distance", "machine"): 5.17 * 52 / 11,
+        ("feeder.gear_ratio", "machine"): 52 / 11,
         ("feeder.max_feed_length", "machine"): 44 + HOT_END + RESERVE,
         ("motor.run_current", "machine"): 0.45,
         ("motor.hold_current", "machine"): 0.45 * 0.40 / 0.74,
