@@ -2,7 +2,7 @@
 
 `key=value`, `key = value`, `key: value` and `key value` are all read, in one file side by side; a key may
 have dots (`feeder.gear.teeth`) and, where a separator or a number ends it, several words
-(`run current = 0.8`, `z max travel 190`). A leading `export` is no part of the key. Comments stand behind `#` or `;`, whole-line or after a blank; quotes protect a marker,
+(`run current = 0.8`, `z max travel 190`). A leading `export` is no part of the key. Comments stand behind `#` or `;`, whole-line or after a blank, or in a line of their own behind `//`; quotes protect a marker,
 and stay part of the value. Include lines in every spelling (`include FILE`, `include = FILE`, `!include FILE`, `[include FILE]`) take in other files. The section is always "".
 
 What this dialect deliberately does not do: join lines that end in a backslash, put values in for `$names`,
@@ -34,6 +34,27 @@ _PLAIN_KEY = re.compile(r"[A-Za-z_][\w.\-/\[\]]*(?:[ \t]+[\w.\-/\[\]]+){0,5}", r
 _PLAIN_VALUE = re.compile(
     r"""[^\s,;:{}()]+(?:[ \t]*,[ \t]*[^\s,;:{}()]+)*|"[^"]*"|'[^']*'|[-+.\d][-+.\d \t]*"""
 )
+#: an order with its values: `MOTOR AXIS=X STEPS=80`, `LIMIT Z speed=10 accel=90`
+_PAIR = re.compile(
+    r"""(?P<name>[A-Za-z_][\w.\-]*)=(?P<value>"[^"\r\n]*"|'[^'\r\n]*'|[^\s"'=;#]+)""", re.ASCII
+)
+_ORDER = re.compile(
+    rf"[ \t]*(?P<head>[A-Za-z_][\w\-]*(?:[ \t]+[A-Za-z_][\w\-]*){{0,3}})[ \t]+"
+    rf"(?P<pairs>(?:{_PAIR.pattern.replace('?P<name>', '?:').replace('?P<value>', '?:')}[ \t]+)+"
+    rf"{_PAIR.pattern.replace('?P<name>', '?:').replace('?P<value>', '?:')})[ \t]*(?:[#;][^\r\n]*)?[\r\n]*\Z",
+    re.ASCII,
+)
+#: values that say what an order is of
+_OF = frozenset({"axis", "name", "of", "for", "heater", "motor", "drive", "which", "what", "id"})
+#: a value behind a colon that prose has not: a number, perhaps with a unit, or a truth
+_MEASURE = re.compile(
+    r"[-+]?\d+(?:\.\d+)?(?:[ \t]*[:/][ \t]*\d+(?:\.\d+)?)?(?:[ \t]*[A-Za-z%°µΩ\x80-\xff/^0-9]{1,12}){0,3}|yes|no|on|off|true|false",
+    re.I,
+)
+#: a key of more words is prose
+MOST_WORDS = 10
+#: so many of a file's lines are such where it is one of `key: value`, and no fewer
+COLON_SHARE, COLON_FEWEST = 0.8, 5
 _KINDS = {kind: kind.lower() for kind in ("GAP", "EQUAL", "COLON", "NUMBER", "WORD", "UNPLACED")}
 _REMEDY = "write `key = value`, or put `#` before the line if it is a remark"
 
@@ -50,12 +71,25 @@ def read(path: str, data: bytes, takes_in: TakesIn = takes_in_nothing) -> Docume
         if kind == "UNPLACED":
             source.doubt(start, end, "the line is neither a setting nor a remark", _REMEDY)
         elif kind != "GAP":
+            if kind == "EQUAL" and (order := _ORDER.match(token)):
+                _order(source, order, start)
+                continue
             key, rest = _split(kind, token)
             span = span_of_rest(source.text, start + rest, end)
             source.setting("", shown(key), *span)
             if INCLUDE_KEY.fullmatch(key):
                 source.include_each(*span)
     return source.document("flat")
+
+
+def _order(source: Source, order: re.Match[str], start: int) -> None:
+    """An order with several values is a section of its own: what it is, and what of, before the values."""
+    pairs = list(_PAIR.finditer(order["pairs"]))
+    of = [pair["value"].strip("\"'") for pair in pairs if pair["name"].lower() in _OF]
+    section = " ".join((*order["head"].split(), *of))
+    for pair in pairs:
+        at = start + order.start("pairs")
+        source.setting(shown(section), shown(pair["name"]), at + pair.start("value"), at + pair.end("value"))
 
 
 def _split(kind: str, token: str) -> tuple[str, int]:
@@ -76,20 +110,32 @@ def _split(kind: str, token: str) -> tuple[str, int]:
 def likelihood(text: str) -> float:
     """How much of a text reads as flat, 0 to 1.
 
-    `key: value` says nothing, since other formats and prose are full of it; `key value` counts only where
-    the value looks like one.
+    `key: value` says nothing, since other formats and prose are full of it, unless nearly all of a file is such
+    lines with a number or a truth, and none stands deeper; `key value` counts only where the value looks like one.
     """
-    settings = strangers = 0
+    settings = strangers = colons = deeper = 0
     for kind, token in tokens("flat", text):
         if kind == "GAP":
             continue
+        if kind == "COLON":
+            deeper += token[:1] in BLANKS
+            colons += _is_measured(token)
         if names_a_path(token) or (kind not in ("UNPLACED", "COLON") and _is_plain(kind, token)):
             settings += 1
         else:
             strangers += 1
+    if colons >= COLON_FEWEST and not deeper and colons >= COLON_SHARE * (settings + strangers):
+        return (settings + colons) / (settings + strangers)
     if not settings or text.startswith("#!"):
         return 0.0
     return settings / (settings + strangers)
+
+
+def _is_measured(token: str) -> bool:
+    """Whether a line with a colon has a value that prose has not."""
+    key, rest = _split("COLON", token)
+    value = token[rest : content_end(token, rest, len(token))].strip(BLANKS)
+    return len(key.split()) <= MOST_WORDS and bool(_MEASURE.fullmatch(value))
 
 
 def _is_plain(kind: str, token: str) -> bool:

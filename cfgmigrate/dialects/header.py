@@ -14,7 +14,8 @@ another takes in is read where its `#include` stands, once, as its guard has it;
 Which file an `#include` names is said by who reads them; one in angle brackets that is not among the files
 belongs to the compiler, and is passed over.
 
-This module deliberately knows nothing of C itself: declarations are code, and code is skipped.
+Constants that are declared are settings too (`declarations.py`). This module deliberately knows nothing else of C: other
+code is skipped.
 """
 
 from __future__ import annotations
@@ -24,6 +25,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from sys import intern
 
+from cfgmigrate.dialects.declarations import Declarations, declares
 from cfgmigrate.dialects.document import Document, Setting, State, TakesIn, takes_in_nothing
 from cfgmigrate.dialects.grammar import tokens
 from cfgmigrate.dialects.macros import Macros
@@ -55,6 +57,8 @@ _NAMES_OR_SPLICES = re.compile(r"[^\W\d]|[\\$]|/[/*]")
 _KINDS = {
     kind: kind.lower() for kind in ("GAP", "DEFINE", "UNDEF", "CONDITION", "INCLUDE", "DIRECTIVE", "CODE")
 }
+#: so many constants make a file without a `#define` a file of settings
+SEVERAL = 3
 _NOT = {True: False, False: True, None: None}
 _STATE = {True: State.ACTIVE, False: State.INACTIVE, None: State.UNDECIDED}
 
@@ -97,6 +101,7 @@ class _HeaderReader:
         self.macros = Macros(own=frozenset(map(_name, spoken_of)))
         self.unread = dict.fromkeys(self.numbers)
         self.source = sources[0]
+        self.declared = Declarations("")
         self.open: list[_Branch] = []
         #: whether the file that is being read is taken in at all, and whether what stands here is in force
         self.around: bool | None = True
@@ -126,6 +131,7 @@ class _HeaderReader:
         behind = self.source, self.open, self.around, self.counts
         self.source = source = self.sources[self.numbers[path]]
         self.open, self.around, self.counts = [], around, around
+        declared, self.declared = self.declared, Declarations(source.text)
         end, limit, piece, take = source.base, len(source.data), source.piece, self._take
         for kind, token in tokens("header", source.body):
             start, end = end, min(end + len(token), limit)
@@ -135,6 +141,7 @@ class _HeaderReader:
         for _ in self.open:
             source.doubt(end, end, "an `#if` is not closed", "add the `#endif`")
         self.source, self.open, self.around, self.counts = behind
+        self.declared = declared
 
     def _targets(self, source: Source, written: str) -> list[str]:
         """The files that are read here of those that an `#include` names."""
@@ -148,6 +155,11 @@ class _HeaderReader:
             return
         elif kind == "DEFINE":
             self._define(token, start)
+        elif kind == "CODE":
+            for name, first, last in self.declared.take(
+                start, min(start + len(token), len(self.source.data))
+            ):
+                self.source.setting("", _name(name), first, last, _STATE[self.counts])
         elif kind == "UNDEF":
             name = shown(_head(token)["name"])
             self.macros.undefine(name, surely=self.counts is True)
@@ -262,12 +274,17 @@ def read(path: str, data: bytes, takes_in: TakesIn = takes_in_nothing) -> Docume
 
 
 def likelihood(text: str) -> float:
-    """How much of a text reads as preprocessor lines, 0 to 1. Without a single `#define` it is not.
+    """How much of a text reads as preprocessor lines and constants, 0 to 1. Without a `#define` or several constants
+    it is not.
 
-    Code beside them counts a little against it: a file of declarations holds no settings.
+    Other code beside them counts a little against it: a file of declarations of other things holds no settings.
     """
     count = dict.fromkeys(_KINDS, 0)
-    for kind, _ in tokens("header", text):
+    constants = 0
+    for kind, token in tokens("header", text):
         count[kind] += 1
-    known = count["DEFINE"] + count["UNDEF"] + count["CONDITION"] + count["INCLUDE"]
-    return known / (known + 2 * count["DIRECTIVE"] + count["CODE"] / 4) if count["DEFINE"] else 0.0
+        constants += kind == "CODE" and declares(token)
+    known = count["DEFINE"] + count["UNDEF"] + count["CONDITION"] + count["INCLUDE"] + constants
+    code = count["CODE"] - constants
+    holds = count["DEFINE"] or constants >= SEVERAL
+    return known / (known + 2 * count["DIRECTIVE"] + code / 4) if holds else 0.0

@@ -16,6 +16,7 @@ from functools import lru_cache
 from cfgmigrate.dialects.document import Document, Setting, State
 from cfgmigrate.dialects.value import Items, Number, Text, read_value
 from cfgmigrate.ground.units import Unit, unit_written, units
+from cfgmigrate.machine.headings import heading
 from cfgmigrate.machine.members import VALUE_KEYS, Members
 from cfgmigrate.machine.remarks import NOTHING, QUALIFIERS, Remarks, Stated, order_in, stated
 from cfgmigrate.machine.sides import sided, twins
@@ -40,6 +41,9 @@ _PARTS = frozenset(
 #: words of sections that keep what was in force before
 _PAST = frozenset({"was", "old", "previous", "previously", "former", "formerly", "obsolete", "retired", "unused", "history",
                    "earlier", "archive", "archived", "past", "outdated", "deprecated"})  # fmt: skip
+#: the way forth beside the way back, and words for either
+_FORTH = frozenset({"forth", "forward", "forwards"})
+_GOES = frozenset({"going", "coming", "go", "come"})
 #: a remark of more words is no description of a value
 DESCRIBES = 5
 #: words of so many letters are not cut short
@@ -100,10 +104,13 @@ class Context:
         told = told if told.unit or told.qualifier or told.words else said.told
         if order_in(told.words):
             told = replace(told, words="")
-        unit, qualifier = told.unit, told.qualifier or said.told.qualifier
-        names = tuple(
-            name for path in paths_of(section, key) for name in self._names(path, told, unit, setting)
-        )
+        section, headed = heading(section)
+        unit, qualifier = told.unit, told.qualifier or said.told.qualifier or headed.qualifier
+        names: tuple[Name, ...] = ()
+        for measured in dict.fromkeys((unit or headed.unit, unit)):
+            for path in paths_of(section, key):
+                names += self._names(path, told, measured, setting)
+        unit = unit or headed.unit
         order = order_in(self.remarks.behind(setting))
         return Spoken(names, unit, qualifier, told.words, order or self.order)
 
@@ -113,6 +120,7 @@ class Context:
         section, key = self._without(path)
         if _is_past(section):
             return ()
+        key = self._to_and_fro(_own_path(setting)[0], key)
         stripped = len(path[0] + path[1]) > len(section + key) or self.document.dialect == "header"
         cut = stripped and unit is None and _says_little(section, key) and not _is_list(setting.value)
         if self._twins and (moved := sided(section + key)) != section + key:
@@ -125,6 +133,14 @@ class Context:
         )
         found = names_of(section, key, said, measured.of if measured else "")
         return tuple(replace(name, cut=True) for name in found) if cut else found
+
+    def _to_and_fro(self, section: Pieces, key: Pieces) -> Pieces:
+        """A key in which `back` is a retraction: another of its section says the same of the way forth."""
+        if "back" not in key or not _with_back().isdisjoint(key):
+            return key
+        forth = any(not _FORTH.isdisjoint(other.split()) for other in self._keys.get(section, ()))
+        rest = tuple("retract" if piece == "back" else piece for piece in key if piece not in _GOES)
+        return rest if forth else key
 
     def _family(self, path: tuple[Pieces, Pieces], section: Pieces, key: Pieces) -> Pieces:
         """What the keys beside say of a key of one word: `max` for the speed or acceleration of one of several axes
@@ -159,6 +175,20 @@ def _own_path(setting: Setting) -> tuple[Pieces, Pieces]:
     if key.lower() in VALUE_KEYS and section:
         section, _, key = section.rpartition(".")
     return paths_of(section, key)[-1]
+
+
+@lru_cache(maxsize=1)
+def _with_back() -> frozenset[str]:
+    """Words that say with `back` what is meant: `pull back`, `push back`."""
+    names = ("retraction", "prime", "unload", "y")
+    return frozenset(
+        word
+        for name in names
+        for spelling in vocabulary().spelled(name)
+        if "back" in spelling
+        for word in spelling
+        if word not in ("back", *_GOES)
+    )
 
 
 def limited(piece: str) -> str:

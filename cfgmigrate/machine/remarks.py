@@ -21,7 +21,7 @@ MOST_WORDS = 9
 #: so many lines at the top of a file may be its opening remark
 OPENING = 12
 QUALIFIERS = ("rms", "peak")
-_BEHIND = re.compile(r"[ \t\"',}\]]*(?:#|;|//|/\*|\(|--|<-|!)[ \t]*([^\r\n]*)")
+_BEHIND = re.compile(r"[ \t\"',}\]]*(?:#|;[ \t]*//|;|//|/\*|\(|--|<-|!)[ \t]*([^\r\n]*)")
 _WHOLE = re.compile(r"[ \t]*(?:#+|;+|//+|/\*+|\(|\*(?!/))[ \t]*([^\r\n]*)")
 _END = re.compile(r"[ \t]*(?:\*+/|\)|-+|\*+)?[ \t]*$")
 _BEFORE_REMARK = re.compile(r"(?:(?![;(#!]|//|--|<-)[^\r\n])*")
@@ -46,7 +46,7 @@ _ORDER = re.compile(
 #: units that words of prose can't be taken for
 _SURE = re.compile(
     r"(?<![\w/])(mm per minute|mm per second|mm/min|mm_min|mm/sec|mm/s\^?2|mm/s²|mm/s|m/min|m/s\^?2|m/s²|m/s|mA|ms|mm|cm|µs|mohm|milliamps?|amps|"
-    r"amperes|milliseconds|seconds|millimetres|MM/S|MM/MIN|MA)(?![\w/^²])"
+    r"amperes|milliseconds|seconds|millimetres|MM PER MINUTE|MM PER SECOND|MILLIAMPS?|MM/S/S|MM/S|MM/MIN|MA)(?![\w/^²])"
 )
 _LETTER_UNIT = re.compile(
     r"(?:(?<=[,;(] )|(?<=in )|(?<=[,;(])|(?<=^))(A|s|V)(?= ?(?:[,;.)(]|$|rms|peak|RMS|PEAK|and|unless))"
