@@ -88,7 +88,7 @@ def _machine(draw: random.Random, dialect: str, name: str, shape: str) -> dict[s
     if shape == "several" and dialect != "header":
         return {f"{group}.{ext}": _text(dialect, rows) for group, rows in groups.items()}
     found = {f"parts/{group}.{ext}": _text(dialect, rows) for group, rows in groups.items()}
-    line = {"sectioned": "[include {}]", "flat": "include {}", "header": '#include "{}"'}[dialect]
+    line = {"sectioned": "include = {}", "flat": "include {}", "header": '#include "{}"'}[dialect]
     root = "".join(line.format(path) + "\n" for path in found)
     own = [("board", q, str(number(1, 99))) for q in ("slots", "fans", "lamps", "buzzer", "screen", "doors")]
     return {f"{name}.{ext}": root + _text(dialect, own), **found}

@@ -60,7 +60,7 @@ def _files(*lines: st.SearchStrategy[str]) -> st.SearchStrategy[bytes]:
 
 SEPARATOR = st.sampled_from(["=", ":", " = ", ": ", " : ", "=\t"])
 HEADER = _line(
-    st.just("["), st.one_of(NAME, st.sampled_from(["include a.cfg", " x ", "a]b", "é"])), st.just("]")
+    st.just("["), st.one_of(NAME, st.sampled_from(["parts, all", " x ", "a]b", "é"])), st.just("]")
 )
 SECTIONED = _files(
     _line(NAME, SEPARATOR, VALUE, TRAILING),

@@ -19,11 +19,11 @@
 
 /* A heater that does not warm up by RISE degrees in WAIT seconds is taken for broken. */
 #define NOZZLE_FAULT_TRIP 1
-#define NOZZLE_FAULT_WAIT 22
-#define NOZZLE_FAULT_RISE 2
+#define NOZZLE_FAULT_RISE 4
+#define NOZZLE_FAULT_WAIT 31
 #define BED_FAULT_TRIP    1
-#define BED_FAULT_WAIT    100
-#define BED_FAULT_RISE    2
+#define BED_FAULT_RISE    3
+#define BED_FAULT_WAIT    140
 
 /* Switches at the ends: the board's line, and 1 where it is closed while nothing touches it. */
 #define END_SWITCH_X_LINE 31

@@ -25,7 +25,7 @@
 #define FEED_FASTEST              45
 #define FEED_HARDEST              2600
 #define FEED_LONGEST_MM           90
-#define FEED_COLDEST              170
+#define FEED_COLDEST              172
 
 #define FEED_RUNNING_CURRENT_A    0.38       // a small flat motor on the carriage
 #define FEED_RESTING_CURRENT_A    0.19

@@ -128,13 +128,13 @@ def test_survey_says_where_everything_stands_as_json(cli: Runner, desk: Path) ->
     assert {"files", "quantities", "protected", "unrecognised", "doubts"} <= set(found)
     steps = found["quantities"]["feeder.steps_per_mm"]
     assert (steps["value"], steps["text"], steps["file"], steps["unit"]) == (
-        185.2,
-        "185.2",
+        202.0,
+        "202.0",
         "feed.txt",
         "1/mm",
     )
     line = (desk / "dunlin" / "feed.txt").read_text().splitlines()[steps["line"] - 1]
-    assert line[steps["column"] - 1 :].startswith("185.2")
+    assert line[steps["column"] - 1 :].startswith("202.0")
     assert {"path", "dialect", "settings", "lines", "understood"} <= set(found["files"][0])
 
 
@@ -157,7 +157,7 @@ def test_compare_is_0_where_they_mean_the_same_and_1_where_not(cli: Runner, desk
     feed = Path("other/feed.conf")
     feed.write_text(feed.read_text().replace("microstepping = 16", "microstepping   =   16.0"))
     assert cli("compare", "wren", "other").status == 0
-    feed.write_text(feed.read_text().replace("gear ratio = 3:1", "gear ratio = 4:1"))
+    feed.write_text(feed.read_text().replace("gear ratio = 14:5", "gear ratio = 4:1"))
     said = cli("compare", "wren", "other")
     assert said.status == 1
     assert "gear" in said.out
@@ -166,7 +166,7 @@ def test_compare_is_0_where_they_mean_the_same_and_1_where_not(cli: Runner, desk
 def test_verify_is_1_where_a_packet_does_not_hold_and_names_the_file(cli: Runner, desk: Path) -> None:
     cli("prepare", "wren", "--sheet", "wren.yaml", "-o", "packet")
     patch = desk / "packet" / "revert.patch"
-    patch.write_bytes(patch.read_bytes().replace(b"22.62", b"22.63"))
+    patch.write_bytes(patch.read_bytes().replace(b"21.38", b"21.39"))
     said = cli("verify", "packet")
     assert said.status == 1
     assert "revert.patch" in said.out
@@ -243,7 +243,7 @@ def _prepared() -> None:
 def _prepared_and_edited() -> None:
     _prepared()
     feed = Path("wren/feed.conf")
-    feed.write_text(feed.read_text().replace("gear ratio = 3:1", "gear ratio = 3.5:1"))
+    feed.write_text(feed.read_text().replace("gear ratio = 14:5", "gear ratio = 3.5:1"))
 
 
 def _prepared_and_tampered() -> None:

@@ -31,7 +31,7 @@ def test_old_copies_are_never_edited_and_the_live_files_are(cli: Runner, wren: P
     assert cli("prepare", "wren", "--sheet", "wren.yaml", "-o", "alone").status == 0
     (wren / "old").mkdir()
     for file in [*wren.glob("*.conf")]:
-        text = file.read_text().replace("22.6", "23.4")
+        text = file.read_text().replace("21.3", "23.4")
         (wren / f"{file.stem}_old.conf").write_text(text)
         (wren / "old" / file.name).write_text(text)
         (wren / f"{file.stem} (copy).conf").write_text(text)

@@ -257,7 +257,7 @@ WORST = {
     "a key of known words": "feeder max speed nozzle " * 2_000 + " = 1",
     "half a million files to take in": "k = 1\ninclude = " + "a," * 500_000,
     "a bracket that a million others follow": "[script start]\nlines:\n  G28\n  G1 X5 " + "(" * 1_000_000,
-    "a wildcard many times": "[a]\nk = 1\n" + "[include **/*.x]\n" * 2_000,
+    "a wildcard many times": "[a]\nk = 1\n" + "include = **/*.x\n" * 2_000,
     "half a million things said to be saved": "[a]\nk = 1\n" + "# saved automatically\n# [a]\n# b = 1\n\nx = 1\n" * 10_000,
     "objects in objects": '{"a":' * 200_000,
     "keys in keys": ('{"' + "k" * 100_000 + '":') * 98 + "1" + "}" * 98,
@@ -287,12 +287,12 @@ def test_ten_thousand_files_that_include_each_other(desk: Path, shape: str) -> N
     folder.mkdir()
     for number in range(many):
         after = {"a chain": number + 1, "a circle": (number + 1) % many, "a star": many}[shape]
-        (folder / f"{number}.cfg").write_text(f"[s{number}]\nk = 1\n[include {after}.cfg]\n")
+        (folder / f"{number}.conf").write_text(f"[s{number}]\nk = 1\ninclude = {after}.conf\n")
     if shape == "a star":
-        (folder / f"{many}.cfg").write_text("[last]\nk = 1\n")
-    said = bounded("survey", "many/0.cfg")
+        (folder / f"{many}.conf").write_text("[last]\nk = 1\n")
+    said = bounded("survey", "many/0.conf")
     if said.status:
-        refused(said, ".cfg")
+        refused(said, ".conf")
     assert "Traceback" not in said.err
 
 
@@ -303,10 +303,10 @@ def test_an_include_that_leads_out_or_to_no_file(cli: Runner, desk: Path, target
     Path("worst").mkdir()
     os.mkfifo("worst/odd")
     Path("worst/link").symlink_to("/dev/zero")
-    Path("worst/main.cfg").write_text(f"[feeder]\nk = 1\n[include {target}]\n")
-    said = bounded("survey", "worst/main.cfg")
+    Path("worst/main.conf").write_text(f"[feeder]\nk = 1\ninclude = {target}\n")
+    said = bounded("survey", "worst/main.conf")
     if said.status:
-        refused(said, "main.cfg" if "odd" not in target and "link" not in target else target)
+        refused(said, "main.conf" if "odd" not in target and "link" not in target else target)
     assert "swap.yaml:" not in said.out and "hostname:" not in said.out
     assert "Traceback" not in said.err
 

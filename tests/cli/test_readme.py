@@ -123,7 +123,7 @@ def test_the_script_in_the_readme_runs(
         r"^```python\n(.*?)^```$", README.read_text(encoding="utf-8"), re.MULTILINE | re.DOTALL
     )
     exec(compile(script, "README.md", "exec"), {})
-    assert "feeder.steps_per_mm 185.2 -> 775.0" in capsys.readouterr().out
+    assert "feeder.steps_per_mm 202.0 -> 775.0" in capsys.readouterr().out
     for path in (ROOT / "sample_configs" / "dunlin").iterdir():
         assert (tmp_path / "dunlin" / path.name).read_bytes() == path.read_bytes()
 

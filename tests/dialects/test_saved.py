@@ -7,18 +7,15 @@ import pytest
 from cfgmigrate.dialects.document import Document
 from cfgmigrate.dialects.sectioned import read
 
-BODY = "[probe]\noffset z: -1.10\n# [old]\n# offset z: -1.00\n"
+BODY = "[lag]\ncoefficient: 0.40\n# [old]\n# coefficient: 0.36\n"
 BLOCK = """
-#%% ---------------- saved values ----------------
-#%% Written automatically by the machine. Do not edit.
-#%%
-#%% [probe]
-#%% offset z = -1.23
-#%%
-#%% [mesh]
-#%% points =
-#%%   0.1, 0.2
-#%%   0.3, 0.4
+#%% What follows was saved by the machine, last on a Tuesday.
+#%% [lag]
+#%% coefficient = 0.46
+#%% [lamp]
+#%% level by the hour =
+#%%   40, 70
+#%%   90, 15
 """
 
 
@@ -33,43 +30,43 @@ def saved(text: str) -> list[tuple[str, str, str]]:
 def test_its_settings_come_after_those_of_the_body_with_their_places_in_the_file() -> None:
     found = document(BODY + BLOCK)
     assert [(each.section, each.key, each.value, each.saved) for each in found.settings] == [
-        ("probe", "offset z", "-1.10", False),
-        ("probe", "offset z", "-1.23", True),
-        ("mesh", "points", "0.1, 0.2\n#%%   0.3, 0.4", True),
+        ("lag", "coefficient", "0.40", False),
+        ("lag", "coefficient", "0.46", True),
+        ("lamp", "level by the hour", "40, 70\n#%%   90, 15", True),
     ]
     override = found.settings[1]
-    assert (override.line, override.column) == (10, 16)
-    assert found.slice(override.start, override.end) == "-1.23"
+    assert (override.line, override.column) == (8, 19)
+    assert found.slice(override.start, override.end) == "0.46"
     assert found.doubts == ()
 
 
 def test_a_value_in_it_can_be_edited_in_place() -> None:
     text = BODY + BLOCK
     setting = document(text).settings[1]
-    assert saved(text[: setting.start] + "-1.30" + text[setting.end :])[0] == ("probe", "offset z", "-1.30")
+    assert saved(text[: setting.start] + "0.44" + text[setting.end :])[0] == ("lag", "coefficient", "0.44")
 
 
 @pytest.mark.parametrize("marker", ["#", ";", "##", "#>", ";+", "#@@", ";~|~"])
 def test_any_marker_will_do_when_all_lines_have_it(marker: str) -> None:
-    assert saved(BODY + BLOCK.replace("#%%", marker))[0] == ("probe", "offset z", "-1.23")
+    assert saved(BODY + BLOCK.replace("#%%", marker))[0] == ("lag", "coefficient", "0.46")
 
 
 @pytest.mark.parametrize(
     "block",
     [
-        BLOCK.replace("Written automatically by the machine. Do not edit.", "from last week"),
-        BLOCK.replace("saved values", "old values").replace("Written", "Made"),
-        BLOCK.replace("saved values", "kept by the board, do not edit below").replace("Written a", "A"),
+        BLOCK.replace("by the machine, ", ""),
+        BLOCK.replace("saved by", "put here by"),
+        BLOCK.replace("saved by the machine", "kept by the board, never change it here"),
     ],
 )
 def test_signs_that_no_person_comments_out_with_make_up_for_one_thing_that_is_not_said(block: str) -> None:
-    assert saved(BODY + block)[0] == ("probe", "offset z", "-1.23")
+    assert saved(BODY + block)[0] == ("lag", "coefficient", "0.46")
     assert saved(BODY + block.replace("#%%", "#")) == []
 
 
 @pytest.mark.parametrize(
     "text",
-    [BODY, BODY + "# saved automatically\n", BODY + "\n# saved in May:\n# [probe]\n# offset z = -1.23\n"],
+    [BODY, BODY + "# saved automatically\n", BODY + "\n# saved in May:\n# [lag]\n# coefficient = 0.46\n"],
 )
 def test_what_a_person_wrote_stays_a_remark(text: str) -> None:
     assert saved(text) == []
@@ -82,15 +79,15 @@ def test_what_a_person_wrote_stays_a_remark(text: str) -> None:
         (BODY + BLOCK + "\n[after]\nit: 1\n", "does not stand at the end"),
         (BODY + BLOCK + "# the night shift was here\n", "do not begin with #%%"),
         (
-            BODY + BLOCK.replace("offset z = -1.23", "offset z was -1.23 once"),
+            BODY + BLOCK.replace("coefficient = 0.46", "coefficient was 0.46 once"),
             "neither a section nor a setting",
         ),
-        (BODY + BLOCK.replace("#%% [mesh]", "// [mesh]"), "does not stand at the end"),
+        (BODY + BLOCK.replace("#%% [lamp]", "// [lamp]"), "does not stand at the end"),
         (
-            BODY + BLOCK.replace("#%%", "#").replace("saved", "good").replace("Written", "Made"),
+            BODY + BLOCK.replace("#%%", "#").replace("saved by", "put here by"),
             "nothing says",
         ),
-        (BODY + "\n#%% [probe]\n#%% offset z = -1.23\n", "nothing says"),
+        (BODY + "\n#%% [lag]\n#%% coefficient = 0.46\n", "nothing says"),
     ],
 )
 def test_what_comes_close_to_a_block_is_not_read_and_a_doubt_says_what_it_lacks(text: str, why: str) -> None:
@@ -100,4 +97,4 @@ def test_what_comes_close_to_a_block_is_not_read_and_a_doubt_says_what_it_lacks(
 
 
 def test_what_a_person_commented_out_above_it_stays_a_remark() -> None:
-    assert [key for _, key, _ in saved(BODY + "# [feeder]\n# lag: 0.3\n" + BLOCK)] == ["offset z", "points"]
+    assert [key for _, key, _ in saved(BODY + "# [fan]\n# level: 0.3\n" + BLOCK)] == ["coefficient", "level by the hour"]

@@ -13,9 +13,9 @@ FEED = "[feeder]\nmm_per_turn: 22.9\n"
 
 
 def lay(root: Path, **files: str) -> Path:
-    """Files below a folder; `__` in a name is a slash, a last `_cfg` an ending."""
+    """Files below a folder; `__` in a name is a slash, a last `_conf` an ending."""
     for name, text in files.items():
-        path = root / (name.replace("__", "/").removesuffix("_cfg") + ".cfg")
+        path = root / (name.replace("__", "/").removesuffix("_conf") + ".conf")
         path.parent.mkdir(parents=True, exist_ok=True)
         path.write_bytes(text.encode())
     return root
@@ -27,38 +27,38 @@ def paths(root: Path, *more: Path) -> list[str]:
 
 def test_a_folder_is_read_in_the_order_of_its_paths_each_file_once(tmp_path: Path) -> None:
     lay(tmp_path, b=FEED, a=FEED, sub__c=FEED)
-    found = open_configuration([tmp_path, tmp_path / "a.cfg"])
-    assert [document.path for document in found.documents] == ["a.cfg", "b.cfg", "sub/c.cfg"]
+    found = open_configuration([tmp_path, tmp_path / "a.conf"])
+    assert [document.path for document in found.documents] == ["a.conf", "b.conf", "sub/c.conf"]
     assert found.root == tmp_path.resolve()
 
 
 def test_the_root_is_what_holds_all_that_is_named(tmp_path: Path) -> None:
     lay(tmp_path, one__a=FEED, two__b=FEED)
-    assert paths(tmp_path / "one", tmp_path / "two" / "b.cfg") == ["one/a.cfg", "two/b.cfg"]
+    assert paths(tmp_path / "one", tmp_path / "two" / "b.conf") == ["one/a.conf", "two/b.conf"]
 
 
 def test_what_is_no_configuration_in_a_folder_is_skipped_with_the_reason(tmp_path: Path) -> None:
     lay(tmp_path, a=FEED)
     (tmp_path / ".hidden").write_text(FEED)
-    (tmp_path / "a.cfg.bak").write_text(FEED)
-    (tmp_path / "a.cfg~").write_text(FEED)
+    (tmp_path / "a.conf.bak").write_text(FEED)
+    (tmp_path / "a.conf~").write_text(FEED)
     (tmp_path / "notes.md").write_text("The hut stands by the river, and is dry.\n")
     (tmp_path / "picture").write_bytes(b"\x89PNG\0\0")
     (tmp_path / "out").symlink_to("/etc/hostname")
-    (tmp_path / "same").symlink_to("a.cfg")
+    (tmp_path / "same").symlink_to("a.conf")
     (tmp_path / "packet" / "before").mkdir(parents=True)
     (tmp_path / "packet" / "changes.json").write_text("{}")
     found = open_configuration([tmp_path])
-    assert [document.path for document in found.documents] == ["a.cfg"]
+    assert [document.path for document in found.documents] == ["a.conf"]
     assert dict(found.skipped) == {
         ".hidden": "it is hidden",
-        "a.cfg.bak": "its name says 'bak', and 100% of its settings are in a.cfg too",
-        "a.cfg~": "its name says '~', and 100% of its settings are in a.cfg too",
+        "a.conf.bak": "its name says 'bak', and 100% of its settings are in a.conf too",
+        "a.conf~": "its name says '~', and 100% of its settings are in a.conf too",
         "notes.md": "the content reads as none of the dialects",
         "out": "it is a link to outside the folder",
         "packet": "it is a packet of this program",
         "picture": dict(found.skipped)["picture"],
-        "same": "it is the same file as a.cfg",
+        "same": "it is the same file as a.conf",
     }
 
 
@@ -75,16 +75,16 @@ def test_a_named_file_must_be_readable(tmp_path: Path) -> None:
 
 def test_the_user_can_say_the_dialect(tmp_path: Path) -> None:
     lay(tmp_path, a="a: 1\nb: 2\n")
-    for said in ({"*": "flat"}, {"a.cfg": "flat"}, {str(tmp_path / "a.cfg"): "flat"}):
-        (document,) = open_configuration([tmp_path / "a.cfg"], said).documents
+    for said in ({"*": "flat"}, {"a.conf": "flat"}, {str(tmp_path / "a.conf"): "flat"}):
+        (document,) = open_configuration([tmp_path / "a.conf"], said).documents
         assert document.dialect == "flat"
-    for wrong in ({"*": "flap"}, {"b.cfg": "flat", "*": "flat"}):
+    for wrong in ({"*": "flap"}, {"b.conf": "flat", "*": "flat"}):
         with pytest.raises(BadInput):
-            open_configuration([tmp_path / "a.cfg"], wrong)
+            open_configuration([tmp_path / "a.conf"], wrong)
 
 
 def test_a_file_past_all_measure_is_refused(tmp_path: Path) -> None:
-    huge = tmp_path / "huge.cfg"
+    huge = tmp_path / "huge.conf"
     with huge.open("wb") as file:
         file.truncate(LARGEST + 1)
     with pytest.raises(BadInput, match="too many"):
@@ -92,47 +92,47 @@ def test_a_file_past_all_measure_is_refused(tmp_path: Path) -> None:
 
 
 def test_an_included_file_comes_before_the_one_that_takes_it_in(tmp_path: Path) -> None:
-    lay(tmp_path, a="[include z*.cfg]\n" + FEED, z1=FEED, z2=FEED)
-    assert paths(tmp_path) == ["z1.cfg", "z2.cfg", "a.cfg"]
-    assert paths(tmp_path / "a.cfg") == ["z1.cfg", "z2.cfg", "a.cfg"]
+    lay(tmp_path, a="include = z*.conf\n" + FEED, z1=FEED, z2=FEED)
+    assert paths(tmp_path) == ["z1.conf", "z2.conf", "a.conf"]
+    assert paths(tmp_path / "a.conf") == ["z1.conf", "z2.conf", "a.conf"]
 
 
 def test_an_include_line_below_all_settings_puts_the_file_behind(tmp_path: Path) -> None:
-    lay(tmp_path, m=FEED + "[include b.cfg]\n", b="[feeder]\nmm_per_turn: 7.33\n")
-    assert paths(tmp_path) == ["m.cfg", "b.cfg"]
+    lay(tmp_path, m=FEED + "include = b.conf\n", b="[feeder]\nmm_per_turn: 7.33\n")
+    assert paths(tmp_path) == ["m.conf", "b.conf"]
 
 
 def test_a_setting_above_an_include_that_sets_it_again_is_a_doubt(tmp_path: Path) -> None:
-    lay(tmp_path, m=FEED + "[include b.cfg]\n[axis z]\nmax: 1\n", b="[feeder]\nmm_per_turn: 7.33\n")
+    lay(tmp_path, m=FEED + "include = b.conf\n[axis z]\nmax: 1\n", b="[feeder]\nmm_per_turn: 7.33\n")
     doubts = open_configuration([tmp_path]).documents[1].doubts
-    assert [(doubt.place.file, doubt.place.line, "b.cfg:2" in doubt.why) for doubt in doubts] == [
-        ("m.cfg", 2, True)
+    assert [(doubt.place.file, doubt.place.line, "b.conf:2" in doubt.why) for doubt in doubts] == [
+        ("m.conf", 2, True)
     ]
 
 
 def test_a_missing_included_file_is_a_doubt(tmp_path: Path) -> None:
-    lay(tmp_path, a="[include gone.cfg]\n" + FEED)
+    lay(tmp_path, a="include = gone.conf\n" + FEED)
     (doubt,) = open_configuration([tmp_path]).documents[0].doubts
-    assert (doubt.place.line, doubt.place.column, doubt.text) == (1, 10, "gone.cfg")
+    assert (doubt.place.line, doubt.place.column, doubt.text) == (1, 11, "gone.conf")
 
 
 def test_files_that_include_each_other_are_refused_with_the_chain(tmp_path: Path) -> None:
-    lay(tmp_path, a="[include b.cfg]\n" + FEED, b=FEED + "[include a.cfg]\n")
-    with pytest.raises(Refused, match=r"^b\.cfg:3:\d+: .*a\.cfg:1 -> b\.cfg:3 -> a\.cfg"):
+    lay(tmp_path, a="include = b.conf\n" + FEED, b=FEED + "include = a.conf\n")
+    with pytest.raises(Refused, match=r"^b\.conf:3:\d+: .*a\.conf:1 -> b\.conf:3 -> a\.conf"):
         open_configuration([tmp_path])
-    lay(tmp_path / "own", a="[include a.cfg]\n" + FEED)
-    with pytest.raises(Refused, match=r"a\.cfg:1 -> a\.cfg"):
+    lay(tmp_path / "own", a="include = a.conf\n" + FEED)
+    with pytest.raises(Refused, match=r"a\.conf:1 -> a\.conf"):
         open_configuration([tmp_path / "own"])
 
 
-@pytest.mark.parametrize("target", ["../outside.cfg", "../*.cfg", "/etc/*.conf", "/etc/hostname"])
+@pytest.mark.parametrize("target", ["../outside.conf", "../*.conf", "/etc/*.conf", "/etc/hostname"])
 def test_an_include_that_leads_out_of_the_root_is_refused_with_the_chain(tmp_path: Path, target: str) -> None:
     lay(
-        tmp_path, outside=FEED, inside__a="[include b.cfg]\n" + FEED, inside__b=f"[include {target}]\n" + FEED
+        tmp_path, outside=FEED, inside__a="include = b.conf\n" + FEED, inside__b=f"include = {target}\n" + FEED
     )
     with pytest.raises(Refused) as problem:
         open_configuration([tmp_path / "inside"])
-    assert f"a.cfg:1 -> b.cfg:1 -> {target}" in problem.value.what
+    assert f"a.conf:1 -> b.conf:1 -> {target}" in problem.value.what
 
 
 def test_headers_are_read_as_one_sequence(tmp_path: Path) -> None:

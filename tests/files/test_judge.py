@@ -122,7 +122,7 @@ def test_a_mark_alone_makes_no_copy(tmp_path: Path, name: str) -> None:
 
 
 def test_what_is_taken_in_is_in_force_whatever_it_is_called(tmp_path: Path) -> None:
-    lay(tmp_path, {"main.conf": "[include feed_old.conf]\n[axis x]\nmax: 3\n", "feed_old.conf": STEPPERS})
+    lay(tmp_path, {"main.conf": "include = feed_old.conf\n[axis x]\nmax: 3\n", "feed_old.conf": STEPPERS})
     lay(tmp_path, {"feed.conf": STEPPERS.replace("96", "94")})
     assert roles(open_configuration([tmp_path])) == {
         "main.conf": "in force",

@@ -138,7 +138,7 @@ def test_a_file_in_force_that_is_gone_and_an_included_one_that_is_a_copy_stop_wh
         ask_first(open_configuration([tmp_path]).roles, tmp_path)
     lay(
         tmp_path,
-        {"b.conf": "[include a.conf]\n[fan]\nspeed: 1\n", SITE: "site: 1\nroles: {a.conf: kept copy}\n"},
+        {"b.conf": "include = a.conf\n[fan]\nspeed: 1\n", SITE: "site: 1\nroles: {a.conf: kept copy}\n"},
     )
     with pytest.raises(Refused, match=r"b\.conf:1 takes it in"):
         ask_first(open_configuration([tmp_path]).roles, tmp_path)

@@ -35,7 +35,7 @@ def test_of_the_same_key_twice_the_last_is_in_force_and_the_first_is_reported() 
 def test_a_key_overridden_by_a_file_that_includes_its_own_follows() -> None:
     """The including file's line stands behind the include, and holds."""
     inner = sectioned("[feeder]\nsteps per mm = 96\n", "a.ini")
-    text = "[include a.ini]\n[feeder]\nsteps per mm = 438\n"
+    text = "include = a.ini\n[feeder]\nsteps per mm = 438\n"
     outer = read("b.ini", text.encode(), "sectioned", lambda path, target: (target,))
     assert outer.includes
     found = recognise([inner, outer])
@@ -129,7 +129,7 @@ def test_protected_settings_that_disagree_stay_to_be_compared() -> None:
 def test_a_block_that_the_machine_wrote_is_found_in_a_real_file() -> None:
     text = (
         "[feeder]\nlag coefficient = 0.40\n"
-        ";=+ ------ saved by the machine, do not edit ------\n;=+ [feeder]\n;=+ lag coefficient = 0.46\n"
+        ";=+ saved by the machine on its own\n;=+ [feeder]\n;=+ lag coefficient = 0.46\n"
     )
     found = recognise([sectioned(text)])
     assert in_force(found, "lag.coefficient") == ("wren.ini", 5)
@@ -138,19 +138,19 @@ def test_a_block_that_the_machine_wrote_is_found_in_a_real_file() -> None:
 
 
 def test_a_block_that_the_machine_wrote_takes_the_body_along_from_an_included_file() -> None:
-    block = "[feeder]\nfull steps = 200\n;=+ written by the machine, do not edit\n;=+ [probe]\n;=+ offset x = -26.5\n"
+    block = "[feeder]\nfull steps = 200\n;=+ written by the machine at noon\n;=+ [machine]\n;=+ corner speed = 6.4\n"
     found = recognise(
-        [sectioned("[probe]\noffset x: -26\n", "parts/probe.ini"), sectioned(block, "wren.ini")]
+        [sectioned("[machine]\ncorner speed: 6\n", "parts/pace.ini"), sectioned(block, "wren.ini")]
     )
-    assert in_force(found, "probe.offset_x") == ("wren.ini", 5)
-    assert lines(found.twins["probe.offset_x"]) == [("parts/probe.ini", 2)]
+    assert in_force(found, "machine.corner_speed") == ("wren.ini", 5)
+    assert lines(found.twins["machine.corner_speed"]) == [("parts/pace.ini", 2)]
     (doubt,) = found.doubts
-    assert "the machine wrote, -26.5 at wren.ini:5" in doubt.why
+    assert "the machine wrote, 6.4 at wren.ini:5" in doubt.why
 
 
 def test_a_block_that_the_machine_wrote_with_the_same_value_moves_along_without_a_doubt() -> None:
-    text = "[axis z]\nposition max = 246\n\n#@@ saved by the board\n#@@ [axis z]\n#@@ position max = 246.0\n"
+    text = "[machine]\nidle time limit = 840\n\n#@@ saved by the board\n#@@ [machine]\n#@@ idle time limit = 840.0\n"
     found = recognise([sectioned(text)])
-    assert in_force(found, "axis.z.max") == ("wren.ini", 6)
-    assert lines(found.twins["axis.z.max"]) == [("wren.ini", 2)]
+    assert in_force(found, "machine.idle_timeout") == ("wren.ini", 6)
+    assert lines(found.twins["machine.idle_timeout"]) == [("wren.ini", 2)]
     assert found.doubts == ()

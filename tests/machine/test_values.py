@@ -46,7 +46,7 @@ def value(text: str, quantity: str) -> float:
         ("retract speed mm s = 30", "retraction.speed", 30.0),
         ("flow lag = 0.05 s", "lag.coefficient", 0.05),
         ("flow lag = 50 ms", "lag.coefficient", 0.05),
-        ("lag smoothing ms = 40", "lag.smoothing", 0.04),
+        ("lag averaging ms = 46", "lag.smoothing", 0.046),
         ("step angle = 1.8", "feeder.full_steps", 200.0),
         ("step angle deg = 0.9", "feeder.full_steps", 400.0),
         ("full steps = 200", "feeder.full_steps", 200.0),

@@ -71,24 +71,24 @@ def edit_of(packet: Path, file: str, pattern: str, new: str) -> dict[str, Any]:
 
 HARM = {
     "a protected value under another name": (
-        ("body.txt", r"^heater.nozzle.max.temperature=(\d+)", "999"),
+        ("body.txt", r"^nozzle.hottest=(\d+)", "999"),
         "hotend maximum temperature is protected",
     ),
     "a digit put before a protected value": (
-        ("body.txt", r"^heater.nozzle.max.temperature=()", "9"),
+        ("body.txt", r"^nozzle.hottest=()", "9"),
         "only a number may take the place of a number",
     ),
     "a line of its own behind a value": (
-        ("body.txt", r"^axis.x.position.max=(\d+)", "200\nheater.nozzle.max.temperature=500"),
+        ("body.txt", r"^x.reach.to=(\d+)", "200\nnozzle.hottest=500"),
         "only a number may take the place of a number",
     ),
-    "words where a number stood": (("body.txt", r"^axis.x.position.max=(\d+)", "off"), "only a number"),
-    "a key renamed to another": (("body.txt", r"^(axis.x.position.max)=", "1"), "only a number"),
-    "two points in a number": (("body.txt", r"^axis.x.position.max=(\d+)", "7.7.5"), "only a number"),
-    "a number beyond all numbers": (("body.txt", r"^axis.x.position.max=(\d+)", "1e400"), "only a number"),
-    "a number without end": (("body.txt", r"^axis.x.position.max=(\d+)", "1" * 100_000), "only a number"),
-    "one digit of a number": (("body.txt", r"^axis.x.position.max=2(0)4", "9"), "a part of something else"),
-    "a truth that nobody knows": (("body.txt", r"^axis.x.end.stop.closed.when.idle=(yes)", "no"), "."),
+    "words where a number stood": (("body.txt", r"^x.reach.to=(\d+)", "off"), "only a number"),
+    "a key renamed to another": (("body.txt", r"^(x.reach.to)=", "1"), "only a number"),
+    "two points in a number": (("body.txt", r"^x.reach.to=(\d+)", "7.7.5"), "only a number"),
+    "a number beyond all numbers": (("body.txt", r"^x.reach.to=(\d+)", "1e400"), "only a number"),
+    "a number without end": (("body.txt", r"^x.reach.to=(\d+)", "1" * 100_000), "only a number"),
+    "one digit of a number": (("body.txt", r"^x.reach.to=2(0)4", "9"), "a part of something else"),
+    "a truth that nobody knows": (("body.txt", r"^x.switch.opens.when.touched=(yes)", "no"), "."),
     "a number within a key": (("feed.txt", r"^feeder.full.steps +(2)00", "200\t#"), "only a number"),
 }
 

@@ -222,16 +222,16 @@ def test_names_stand_whole_in_a_survey_and_a_comparison_of_a_usual_terminal() ->
     def reading(file: str) -> dict[str, object]:
         return {"value": 600.0, "unit": "mm", "text": "600", "file": file, "line": 11, "column": 18}
 
-    said = {"quantity": "feeder.max_feed_length", "holder": "machine", **reading("parts/rings/feeder.cfg")}
+    said = {"quantity": "feeder.max_feed_length", "holder": "machine", **reading("parts/rings/feeder.conf")}
     survey = {"files": [], "readings": [said]}
     text = printed(lambda console: show_survey(survey, console), width=80)
-    assert "feeder.max_feed_length" in text and "parts/rings/feeder.cfg:11:18" in text
+    assert "feeder.max_feed_length" in text and "parts/rings/feeder.conf:11:18" in text
     assert "600 mm" in text and "converted" not in text
     found = {
         "differences": [
             {
                 "quantity": "feeder.max_feed_length", "unit": "mm", "protected": False,
-                "old": reading("parts/rings/feeder.cfg"), "new": reading("parts/rings/feeder.cfg"),
+                "old": reading("parts/rings/feeder.conf"), "new": reading("parts/rings/feeder.conf"),
             }
         ],
         "only_old": [], "only_new": [], "same": 0,

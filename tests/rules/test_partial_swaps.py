@@ -22,7 +22,7 @@ FILES = {
     "was.motor.run_current": "0.70", "was.motor.hold_current": "0.35", "was.motor.sense_resistor": "0.11",
     "was.retraction.length": "5.4", "was.retraction.speed": "45", "was.retraction.prime_speed": "40",
     "was.retraction.prime_extra": "0.05", "was.retraction.lift": "0.2", "was.lag.coefficient": "0.55",
-    "was.lag.smoothing": "0.04", "was.axis.z.max": "200", "was.resonance.x": "45", "was.filament.diameter": "1.75",
+    "was.lag.smoothing": "0.034", "was.axis.z.max": "200", "was.resonance.x": "45", "was.filament.diameter": "1.75",
 }  # fmt: skip
 ON_CARRIAGE = FILES | {
     "was.retraction.length": "0.4", "was.retraction.speed": "25", "was.lag.coefficient": "0.05",
