@@ -97,4 +97,7 @@ def test_what_comes_close_to_a_block_is_not_read_and_a_doubt_says_what_it_lacks(
 
 
 def test_what_a_person_commented_out_above_it_stays_a_remark() -> None:
-    assert [key for _, key, _ in saved(BODY + "# [fan]\n# level: 0.3\n" + BLOCK)] == ["coefficient", "level by the hour"]
+    assert [key for _, key, _ in saved(BODY + "# [fan]\n# level: 0.3\n" + BLOCK)] == [
+        "coefficient",
+        "level by the hour",
+    ]

@@ -128,7 +128,10 @@ def test_files_that_include_each_other_are_refused_with_the_chain(tmp_path: Path
 @pytest.mark.parametrize("target", ["../outside.conf", "../*.conf", "/etc/*.conf", "/etc/hostname"])
 def test_an_include_that_leads_out_of_the_root_is_refused_with_the_chain(tmp_path: Path, target: str) -> None:
     lay(
-        tmp_path, outside=FEED, inside__a="include = b.conf\n" + FEED, inside__b=f"include = {target}\n" + FEED
+        tmp_path,
+        outside=FEED,
+        inside__a="include = b.conf\n" + FEED,
+        inside__b=f"include = {target}\n" + FEED,
     )
     with pytest.raises(Refused) as problem:
         open_configuration([tmp_path / "inside"])

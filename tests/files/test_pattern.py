@@ -46,7 +46,9 @@ def test_it_names_the_files_that_python_s_glob_names(tree: Path, found: list[str
     assert set(files_named(tree, tree, said)) == {path.resolve() for path in expected if path.is_file()}
 
 
-@pytest.mark.parametrize("said", ["/**/*.conf", "../**/*.conf", "*/../../**/*.conf", "**/../*.conf", "x/../../*"])
+@pytest.mark.parametrize(
+    "said", ["/**/*.conf", "../**/*.conf", "*/../../**/*.conf", "**/../*.conf", "x/../../*"]
+)
 def test_a_pattern_that_leads_out_is_not_followed(
     tree: Path, said: str, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -82,7 +84,9 @@ def test_many_steps_of_any_number_cost_no_more_than_one(tmp_path: Path) -> None:
     deep.mkdir(parents=True)
     (deep / "one.conf").touch()
     assert files_named(tmp_path, tmp_path.resolve(), "**/a/" * 30 + "two.conf") == []
-    assert files_named(tmp_path, tmp_path.resolve(), "**/a/" * 30 + "one.conf") == [deep.resolve() / "one.conf"]
+    assert files_named(tmp_path, tmp_path.resolve(), "**/a/" * 30 + "one.conf") == [
+        deep.resolve() / "one.conf"
+    ]
 
 
 def test_a_pattern_through_too_many_files_is_given_up(tree: Path, monkeypatch: pytest.MonkeyPatch) -> None:
