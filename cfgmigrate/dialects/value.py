@@ -49,7 +49,7 @@ class Number:
 
 @dataclass(frozen=True, slots=True)
 class Ratio:
-    """Gear stages such as `46:15` or `46:15, 3:1`; `value` is their product. The span is the whole text."""
+    """Gear stages such as `46:15`, or several with commas between them; `value` is their product. The span is the whole text."""
 
     value: float
     stages: tuple[tuple[Number, Number], ...]

@@ -1,7 +1,7 @@
 """Quantities as people write them, turned into a number in one wanted unit.
 
 Understood are `420 mm`, `7.33 ± 0.06 mm`, `7.33 +/- 0.06 mm`, `7.33 mm ± 60 um`, `90 N ± 5 %` and the short
-form of the GUM (JCGM 100:2008, 7.2.2), `7.33(6) mm`; gear stages, `50:9` or `46:15, 3:1`; whole numbers.
+form of the GUM (JCGM 100:2008, 7.2.2), `7.33(6) mm`; gear stages, `50:9` or `46:15 x 3:1`; whole numbers.
 A number that needs a unit and has none is an error, never a guess.
 
 A unit may be any that a file may have (`units.py`), and any that pint has. Two things that pint allows are
@@ -77,17 +77,17 @@ def parse_quantity(text: str, unit: str) -> Amount:
 
 
 def parse_ratio(text: str) -> Amount:
-    """The product of gear stages (`46:15, 3:1`), or a plain number such as `5.56`. Raises NotAQuantity."""
+    """The product of gear stages (`46:15 x 3:1`, with `x`, `×` or a comma), or a plain number such as `5.56`. Raises NotAQuantity."""
     tidy = _tidy(text)
     if "/" in tidy:
         raise NotAQuantity(f"{text!r} is no gear ratio", f"Write {tidy.replace('/', ':')} instead.")
     if ":" not in tidy:
         return parse_quantity(tidy, "")
     ratio = Decimal(1)
-    for stage in tidy.split(","):
+    for stage in re.split("[x*,]", tidy):
         match = _STAGE.fullmatch(stage.strip())
         if not match:
-            raise NotAQuantity(f"{stage.strip()!r} is no gear stage", "Write stages as 50:9 or 46:15, 3:1.")
+            raise NotAQuantity(f"{stage.strip()!r} is no gear stage", "Write stages as 50:9 or 46:15 x 3:1.")
         driven, driving = map(Decimal, match.groups())
         if not driven or not driving:
             raise NotAQuantity(

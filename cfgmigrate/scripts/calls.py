@@ -1,6 +1,6 @@
 """Numbers in calls: lines of a script that are no word-address lines but run something with a length.
 
-`LOAD LENGTH=480` feeds as far as any move does, only that the move stands elsewhere. What a call does with its number
+`take_in far 480` feeds as far as any move does, only that the move stands elsewhere. What a call does with its number
 is not known, so nothing is changed: a number about as long as the old path, where line or script is about loading,
 unloading or changing filament, and one about as long as the old retraction behind a word for it, are doubts.
 """
@@ -18,7 +18,7 @@ from cfgmigrate.machine.vocabulary import vocabulary
 from cfgmigrate.machine.words import split
 from cfgmigrate.scripts.feeds import MUCH, THROUGH, Path
 
-_LINE = re.compile(r"(?:(?!\\r\\n|\\n|\")[^\r\n])+")
+_LINE = re.compile(r"\\r\\n|\\n|(?:(?!\\r\\n|\\n|\")[^\r\n])+")
 _MOVE = re.compile(r"\s*(?:[Nn]\d+\s+)?[A-Za-z]-?\d")
 _NUMBER = re.compile(r"([A-Za-z]\w*)[ \t]*[=:]?[ \t]*([-+]?\d+(?:\.\d+)?)(?![\w.])")
 _REMARK = re.compile(r"[;#(].*")

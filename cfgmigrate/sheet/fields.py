@@ -132,7 +132,7 @@ def _read_field(field: Field, item: YamlField, reading: SheetReading) -> None:
         _read_repeats(field, item, reading)
         return
     if item.node.text is None:
-        remedy = f"Write {item.key}: {field.example}, for instance; gear stages in one text: '46:15, 3:1'."
+        remedy = f"Write {item.key}: {field.example}, for instance; several gear stages as 46:15 x 3:1."
         if field.kind != "ratio":
             remedy = f"Write {item.key}: {field.example}, for instance."
         reading.refuse(item.node.place, f"{field.path} takes one value", remedy)
@@ -172,7 +172,7 @@ def sum_up(reading: SheetReading) -> None:
 def _nearest(key: str, section: str, schema: Schema, names: Sequence[str]) -> str:
     """What the person most likely meant: a like name here, else the same name elsewhere, else all `names` here."""
     if ":" in key and any(schema.fields[path].kind == "ratio" for path in _paths(section, names, schema)):
-        return "Put several gear stages in quotes: gear_ratio: '46:15, 3:1'."
+        return "Write several gear stages with x: gear_ratio: 46:15 x 3:1."
     prefix = f"{section}." if section else ""
     below = [path.removeprefix(prefix) for path in schema.fields if path.startswith(prefix)]
     below = [name for name in below if name.partition(".")[0] in names]

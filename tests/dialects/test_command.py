@@ -55,24 +55,24 @@ def test_blanks_may_stand_within_a_number() -> None:
 @pytest.mark.parametrize(
     "line",
     [
-        "board:  M92 X88.00 E96.00",
-        "Answer: M92 X88.00 E96.00",
-        "> M92 X88.00 E96.00",
-        "<< M92 X88.00 E96.00",
-        "knot |M92 X88.00 E96.00",
-        "~ M92 X88.00 E96.00",
-        "[12:01:03] hears: board:M92 X88.00 E96.00",
-        "12:01:03.22 > M92 X88.00 E96.00",
+        "board:  M92 E96.4 X87.25",
+        "Answer: M92 E96.4 X87.25",
+        "> M92 E96.4 X87.25",
+        "<< M92 E96.4 X87.25",
+        "knot |M92 E96.4 X87.25",
+        "~ M92 E96.4 X87.25",
+        "[noon] hears: board:M92 E96.4 X87.25",
+        "12:01 > M92 E96.4 X87.25",
     ],
 )
 def test_a_console_dump_is_read_behind_its_prompts(line: str) -> None:
-    found = document(f"board:; Steps:\nboard:Steps a mm:\n{line}\n")
+    found = document(f"board:; what it was told in spring\n{line}\n")
     assert [(each.section, each.key, each.value) for each in found.settings] == [
-        ("M92", "X", "88.00"),
-        ("M92", "E", "96.00"),
+        ("M92", "E", "96.4"),
+        ("M92", "X", "87.25"),
     ]
     assert found.doubts == ()
-    assert [found.slice(each.start, each.end) for each in found.settings] == ["88.00", "96.00"]
+    assert [found.slice(each.start, each.end) for each in found.settings] == ["96.4", "87.25"]
 
 
 def test_a_line_with_a_checksum_is_not_edited_and_that_is_a_doubt() -> None:

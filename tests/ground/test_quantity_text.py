@@ -179,12 +179,15 @@ def test_any_text_is_a_finite_quantity_or_refused(text: str, unit: str) -> None:
         assert math.isfinite(found.value) and found.uncertainty >= 0 and found.unit == unit
 
 
-@given(st.lists(st.tuples(st.integers(1, 200), st.integers(1, 200)), min_size=1, max_size=4))
-def test_gear_stages_multiply(stages: list[tuple[int, int]]) -> None:
+@given(
+    st.lists(st.tuples(st.integers(1, 200), st.integers(1, 200)), min_size=1, max_size=4),
+    st.sampled_from([", ", " x ", "x", " × "]),
+)
+def test_gear_stages_multiply(stages: list[tuple[int, int]], between: str) -> None:
     expected = Fraction(1)
     for driven, driving in stages:
         expected *= Fraction(driven, driving)
-    text = ", ".join(f"{driven}:{driving}" for driven, driving in stages)
+    text = between.join(f"{driven}:{driving}" for driven, driving in stages)
     assert parse_ratio(text).value == pytest.approx(float(expected), rel=1e-15)
 
 
@@ -193,7 +196,7 @@ def test_a_gear_ratio_may_be_one_number() -> None:
 
 
 @pytest.mark.parametrize(
-    "text", ["50/9", "50:0", "0:9", "a:b", "46:15 3:1", "46:15,", ":", "-50:9", "50:9 mm", ""]
+    "text", ["50/9", "50:0", "0:9", "a:b", "46:15 3:1", "46:15,", "46:15 x", ":", "-50:9", "50:9 mm", ""]
 )
 def test_what_is_no_gear_ratio_is_refused(text: str) -> None:
     with pytest.raises(NotAQuantity):

@@ -116,7 +116,7 @@ def test_a_true_field_more_takes_away_only_the_warning_that_it_settles(
 
 @pytest.mark.parametrize("machine", MACHINES)
 def test_gears_and_steps_per_mm_alone_leave_no_feed_old_in_silence(machine: str, tmp_path: Path) -> None:
-    said = {"new.drive_gear.gear_ratio": "50:10", "new.steps_per_mm": "712 1/mm", "new.microsteps": "16"}
+    said = {"new.drive_gear.gear_ratio": "52:11", "new.steps_per_mm": "712 1/mm", "new.microsteps": "16"}
     plan = planned(machine, said, tmp_path)
     feed = next(light for light in plan.lights if light.light == "feed")
     written = {change.quantity for change in plan.changes}

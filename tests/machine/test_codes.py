@@ -60,7 +60,7 @@ def test_a_later_line_overrides_an_earlier_one() -> None:
 
 
 def test_a_tool_letter_beside_what_a_line_sets_is_a_doubt() -> None:
-    found = commands("M92 T1 E438\n")
+    found = commands("M203 T1 E55\n")
     assert values(found) == {}
     assert found.doubts[0].place.line == 1
 
@@ -78,8 +78,8 @@ def test_a_tool_letter_beside_what_a_line_sets_is_a_doubt() -> None:
         ),
         ("(probe)\nD45 X-20 Y4 ; offset from the nozzle\n", {"probe.offset_x": -20, "probe.offset_y": 4}),
         ("D46 E1 ; motor reversed\n", {"feeder.direction": 1}),
-        ("D47 K0.5 ; lag, s\n", {"lag.coefficient": 0.5}),
-        ("D48 L12 ; prime tower, mm\n", {}),
+        ("D47 L0.5 ; lag, s\n", {"lag.coefficient": 0.5}),
+        ("D48 L12 ; height of the wind vane, mm\n", {}),
         ("(turntable)\nD49 E96.5 ; steps per mm\n", {}),
         ("D50 E0.4 ; run current of the flour mill\n", {}),
         ("D51 E96.5\n", {}),
@@ -99,11 +99,11 @@ def test_what_only_a_remark_explains_is_editable_where_its_unit_is_stated() -> N
 
 
 def test_the_survey_offers_the_line_that_teaches_a_code_which_only_a_remark_explains(tmp_path: Path) -> None:
-    text = "M933 K0.4 ; lag of the feed\n"
+    text = "M933 L0.4 ; lag of the feed\n"
     (told,) = commands(text).readings
     assert not told.editable
     offered = told.why_not.partition("under codes: ")[2]
-    assert offered == "M933.K: {quantity: lag.coefficient, unit: s}"
+    assert offered == "M933.L: {quantity: lag.coefficient, unit: s}"
     (tmp_path / "knot.nc").write_text("G21\nM92 X80 Y80 E96\n" + text)
     (tmp_path / "cfgmigrate.yaml").write_text(f"site: 1\ncodes: {{{offered}}}\n")
     found = read_machine(tmp_path)[1].get("lag.coefficient")
@@ -177,6 +177,6 @@ def test_a_feeder_past_all_counting_is_a_doubt(number: int) -> None:
 
 
 def test_several_numbers_joined_in_one_word_are_a_doubt() -> None:
-    found = commands("M92 X80 E96:438.4 ; two\n")
-    assert values(found) == {"axis.x.steps_per_mm": 80}
+    found = commands("M92 E97 Z402.5:398 ; two screws\n")
+    assert values(found) == {"feeder.steps_per_mm": 97}
     assert found.doubts

@@ -37,13 +37,11 @@ def test_steps_per_mm_and_the_rotation_distance_that_it_comes_to_are_the_same() 
 
 def test_a_rotation_distance_that_comes_to_other_steps_is_a_difference_with_its_origin() -> None:
     old = flat("feeder.steps_per_mm = 93\n")
-    new = sectioned(
-        "[feeder]\nstep angle = 1.8\nmicrosteps = 16\nrotation distance = 22.6\ngear ratio = 3:1\n"
-    )
+    new = sectioned("[feeder]\nstep angle = 1.8\nmicrosteps = 16\nmm per turn = 21.4\ngear ratio = 11:4\n")
     (difference,) = compare(old, new).differences
     assert difference.quantity.id == "feeder.steps_per_mm"
-    assert difference.new.value == pytest.approx(200 * 16 * 3 / 22.6)
-    assert "feed per turn 22.6 (new.ini:4)" in difference.new.origin
+    assert difference.new.value == pytest.approx(200 * 16 * 11 / 4 / 21.4)
+    assert "feed per turn 21.4 (new.ini:4)" in difference.new.origin
     shown = difference.to_json()
     assert shown["new_place"] is None and not shown["old_from"]
     assert shown["new_from"] == [{"file": "new.ini", "line": line} for line in (2, 3, 5, 4)]
@@ -52,7 +50,7 @@ def test_a_rotation_distance_that_comes_to_other_steps_is_a_difference_with_its_
 def test_a_gear_ratio_folded_into_the_rotation_distance_is_the_same() -> None:
     found = compare(
         flat("feeder.rotation_distance = 20\n"),
-        sectioned("[feeder]\nrotation distance = 60\ngear ratio = 3:1\n"),
+        sectioned("[feeder]\nmm per turn = 60\ngear ratio = 3:1\n"),
     )
     assert not found.differ and found.same == 1
 
@@ -60,7 +58,7 @@ def test_a_gear_ratio_folded_into_the_rotation_distance_is_the_same() -> None:
 def test_a_gear_ratio_that_changes_the_feed_is_a_difference() -> None:
     found = compare(
         flat("feeder.rotation_distance = 20\n"),
-        sectioned("[feeder]\nrotation distance = 61\ngear ratio = 3:1\n"),
+        sectioned("[feeder]\nmm per turn = 61\ngear ratio = 3:1\n"),
     )
     assert different(found) == ["feeder.rotation_distance"]
     assert [reading.quantity for reading in found.only_new] == ["feeder.gear_ratio"]

@@ -22,7 +22,7 @@ def test_a_number_behind_a_name_is_read_where_it_stands() -> None:
 
 
 def test_names_within_a_list_are_followed_too() -> None:
-    found = header("#define ES 505.3\n#define STEPS_PER_MM { 80, 80, 800, ES }\n")
+    found = header("#define ES 505.3\n#define STEPS_PER_MM ( 79.4, 81, 412, ES )\n")
     reading = found.get("feeder.steps_per_mm")
     assert reading is not None and (reading.value, reading.place.line) == (505.3, 1)
 
@@ -53,7 +53,7 @@ def test_names_in_a_circle_end() -> None:
 def test_only_what_is_in_force_is_read_and_what_is_undecided_is_a_doubt() -> None:
     text = (
         "//#define RETRACT_LENGTH 9\n#define WITH_IT\n#ifdef WITH_IT\n#define RETRACT_LENGTH 5\n#else\n"
-        "#define RETRACT_LENGTH 6\n#endif\n#if OUTSIDE > 3\n#define STEPS_PER_MM { 80, 80, 800, 96 }\n#endif\n"
+        "#define RETRACT_LENGTH 6\n#endif\n#if OUTSIDE > 3\n#define STEPS_PER_MM { 106.7, 106.7, 640, 131 }\n#endif\n"
     )
     found = header(text)
     reading = found.get("retraction.length")

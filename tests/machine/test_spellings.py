@@ -162,10 +162,10 @@ MEANT = {
         "hop height",
     ],
     "lag.coefficient": [
-        "advance for the pressure, s",
+        "lag of the pressure, s",
         "flow lag K",
         "lag constant",
-        "lag k factor",
+        "number for the lag",
         "[feeder] ooze lag",
         "delay of the flow s",
         "flow delay",

@@ -28,7 +28,7 @@ def read_as(found: Machine) -> dict[tuple[str, int], float | None]:
          {"retraction.prime_extra": 0.03, "retraction.prime_speed": 25}),
         ("H8 X0 Y1 ; 1: motor runs backwards", {"axis.x.direction": 0, "axis.y.direction": 1}),
         ("H8 X0 Y1 ; motor reversed, 1 = yes", {"axis.x.direction": 0, "axis.y.direction": 1}),
-        ("H9 X-20:280 ; allowed range, from:to", {"axis.x.min": -20, "axis.x.max": 280}),
+        ("H9 Z-2:268 ; allowed range, from:to", {"axis.z.min": -2, "axis.z.max": 268}),
         ("H9 X15 Y20 ; bed mesh, lowest", {"mesh.min_x": 15, "mesh.min_y": 20}),
         ("A9 X80 ; A9 = steps per mm", {"axis.x.steps_per_mm": 80}),
         ("H5 T510 ; lag of the flow behind the feed, ms", {"lag.coefficient": 0.51}),

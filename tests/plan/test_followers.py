@@ -13,7 +13,7 @@ new: {drive: on the carriage, tube: {length: 40 mm, bore: 2 mm, bend: 0 deg}, fo
 filament: {material: PLA, diameter: 1.75 mm}
 """
 HEADER = b"#define FEEDER_STEPS_PER_MM 138.5\n#define AXIS_Z_MAX 210\n#define RETRACTION_LENGTH 4.0\n"
-SAVED = b"G21\nM92 X80.00 Y80.00 Z400.00 E138.50\nM203 X200.00 Y200.00 Z10.00 E60.00\nM207 S5.203 F2700.00 Z0.20\n"
+SAVED = b"G21\nM207 F2640 S5.203 Z0.2\nM92 E138.50\nM203 E58 Z9.5 X190 Y185\nM92 Z412 X79.4 Y81\n"
 
 
 def test_a_header_follows_a_saved_value_to_its_last_digit(tmp_path: Path) -> None:

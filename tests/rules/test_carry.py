@@ -13,7 +13,7 @@ from cfgmigrate.packet.reread import unfaithful
 from cfgmigrate.plan.model import Plan
 
 OLD = b"""[feeder]
-mm per turn = 22.62
+mm per turn = 21.38
 gear ratio = 3:1
 full steps per turn = 200
 microsteps = 16
@@ -52,8 +52,8 @@ def carried(tmp_path: Path, old: bytes, new: bytes, sheet: str = "machine: Wren\
 def test_steps_per_mm_follow_from_the_old_rotation_distance_and_its_gears(tmp_path: Path) -> None:
     plan = carried(tmp_path, OLD, NEW)
     change = next(change for change in plan.changes if change.quantity == "feeder.steps_per_mm")
-    assert change.unrounded == pytest.approx(200 * 16 * 3 / 22.62)  # by hand: 424.4031
-    assert change.new.text == "424.4"
+    assert change.unrounded == pytest.approx(200 * 16 * 3 / 21.38)  # by hand: 449.0178
+    assert change.new.text == "449"
     assert {given.origin for given in change.derivation.inputs} == {
         f"old/machine.conf:{line}" for line in (2, 3, 4, 5)
     }
@@ -62,7 +62,7 @@ def test_steps_per_mm_follow_from_the_old_rotation_distance_and_its_gears(tmp_pa
 def test_a_rotation_distance_with_the_gears_folded_in_follows_from_one_beside_them(tmp_path: Path) -> None:
     new = b"[feeder]\nmm per turn = 10.0\nfull steps per turn = 200\nmicrosteps = 16\n"
     plan = carried(tmp_path, OLD, new)
-    assert [change.unrounded for change in plan.changes] == [pytest.approx(22.62 / 3)]
+    assert [change.unrounded for change in plan.changes] == [pytest.approx(21.38 / 3)]
 
 
 def test_the_unit_of_the_new_file_is_kept(tmp_path: Path) -> None:

@@ -34,23 +34,24 @@ def told(folder: Path, occasion: str, lines: str) -> list[str]:
 @pytest.mark.parametrize(
     ("occasion", "lines", "said"),
     [
-        ("load", "M83\\nFEED_IN LENGTH=500 SPEED=20", "LENGTH of 500 is about as long as the old path of 505 mm"),
-        ("start", "G28\\nLOAD_FILAMENT far=510", "far of 510 is about as long as the old path"),
+        ("load", "M83\\ntake_in far 500 at 20", "far of 500 is about as long as the old path of 505 mm"),
+        ("start", "G28\\nload_wire far 510", "far of 510 is about as long as the old path"),
         ("end", "M84\\nPULL_BACK retraction=5", "retraction of 5 is about as long as the old retraction of 5.2 mm"),
     ],
 )  # fmt: skip
 def test_a_call_with_an_old_length_is_told(tmp_path: Path, occasion: str, lines: str, said: str) -> None:
     (found,) = told(tmp_path, occasion, lines)
     assert said in found
+    assert found.startswith(lines.rpartition("\\n")[2])
 
 
 @pytest.mark.parametrize(
     ("occasion", "lines"),
     [
-        ("load", "M83\\nFEED_IN LENGTH=60 SPEED=20"),
-        ("start", "G28\\nLEVEL_BED height=510"),
-        ("load", "M83\\nG4 P500 ; LENGTH=500"),
-        ("end", "M84\\nPARK x=5"),
+        ("load", "M83\\ntake_in far 60 at 20"),
+        ("start", "G28\\nflatten the bed, height 510"),
+        ("load", "M83\\nG4 P500 ; far 500"),
+        ("end", "M84\\nstand by at x 5"),
     ],
 )
 def test_another_number_is_none_of_its_business(tmp_path: Path, occasion: str, lines: str) -> None:
