@@ -19,7 +19,7 @@ from cfgmigrate.plan.identity import doubt_names
 from cfgmigrate.plan.model import Plan
 
 _WHERE = {"line", "column", "start", "end"}
-_PLACE = re.compile(r"([^\s:]+):\d+(?::\d+)?(?:(?:, | and )\d+(?::\d+)?\b)*")
+_PLACE = re.compile(r"(?<![^\s:])([^\s:]++):\d+(?::\d+)?(?:(?:, | and )\d+(?::\d+)?\b)*")
 _LINE = re.compile(r"\blines? \d+(?:(?:, | and | to )\d+)*")
 
 
