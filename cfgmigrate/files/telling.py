@@ -16,6 +16,8 @@ from cfgmigrate.ground.findings import Place, Refused
 
 #: so many files are named in one line
 MOST_FILES_NAMED = 6
+MOST_UNREAD_NAMED = 3
+UNREAD = "no configuration"
 _PICTURES = (".png", ".jpg", ".jpeg", ".gif", ".bmp", ".webp", ".svg", ".heic")
 #: why a file is left that nobody has to be told of
 NOT_TOLD = ("it is hidden", "it is a packet of this program", "it is the site file")
@@ -35,14 +37,13 @@ def told(roles: Mapping[str, Role], whys: Mapping[str, str] | None = None) -> li
         if (paths := [path for path, found in roles.items() if found is role])
     ]
     lines = [f"I take {'; and '.join(parts)}."] if parts else []
-    kinds: dict[str, int] = {}
+    kinds: dict[str, list[str]] = {}
     for path, role in roles.items():
         if not role.taken and (whys or {}).get(path) not in NOT_TOLD:
-            kind = _kind(path, role)
-            kinds[kind] = kinds.get(kind, 0) + 1
+            kinds.setdefault(_kind(path, role), []).append(path)
     if kinds:
-        left = ", ".join(_counted(count, kind) for kind, count in kinds.items())
-        lines.append(f"I leave {sum(kinds.values())}: {left}.")
+        left = ", ".join(_counted(paths, kind) for kind, paths in kinds.items())
+        lines.append(f"I leave {sum(map(len, kinds.values()))}: {left}.")
     return lines
 
 
@@ -59,10 +60,10 @@ def _whys(files: FileSet) -> dict[str, str]:
     return {path: found.why for path, found in files.items()}
 
 
-def _listed(paths: Sequence[str]) -> str:
-    if len(paths) <= MOST_FILES_NAMED:
+def _listed(paths: Sequence[str], most: int = MOST_FILES_NAMED) -> str:
+    if len(paths) <= most:
         return ", ".join(paths)
-    return f"{', '.join(paths[: MOST_FILES_NAMED - 1])} and {len(paths) - MOST_FILES_NAMED + 1} more"
+    return f"{', '.join(paths[: most - 1])} and {len(paths) - most + 1} more"
 
 
 def _kind(path: str, role: Role) -> str:
@@ -72,12 +73,14 @@ def _kind(path: str, role: Role) -> str:
         return "of another machine"
     if path.lower().endswith(_PICTURES):
         return "picture"
-    return "log" if is_log(path.rpartition("/")[2]) else "no configuration"
+    return "log" if is_log(path.rpartition("/")[2]) else UNREAD
 
 
-def _counted(count: int, kind: str) -> str:
+def _counted(paths: Sequence[str], kind: str) -> str:
+    """How many there are of a kind. What could not be read may be the machine all the same, so it is named."""
     plural = {"kept copy": "kept copies", "picture": "pictures", "log": "logs"}.get(kind, kind)
-    return f"{count} {plural if count > 1 else kind}"
+    named = f" ({_listed(paths, MOST_UNREAD_NAMED)})" if kind == UNREAD else ""
+    return f"{len(paths)} {plural if len(paths) > 1 else kind}{named}"
 
 
 class FilesUnclear(Refused):

@@ -126,7 +126,7 @@ def test_gears_and_steps_per_mm_alone_leave_no_feed_old_in_silence(machine: str,
 
 
 def test_the_lights_stand_in_changes_json(tmp_path: Path) -> None:
-    plan = planned(MACHINES[0], {}, tmp_path)
+    plan = planned("dunlin", {}, tmp_path)
     told = json.loads(json.dumps(plan.to_json()))["lights"]
     assert [(each["light"], each["holder"], each["state"]) for each in told] == [
         (name, "machine", UNKNOWN) for name in KINDS
