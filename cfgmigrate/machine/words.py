@@ -117,7 +117,11 @@ def _words(pieces: tuple[str, ...]) -> tuple[tuple[tuple[str, ...], Counted | No
             options = ((piece,), (meant,))
         if len(ways) * len(options) > MOST_WAYS:
             options = options[:1]
-        ways = [[*before, *words] for before in ways for words in options]
+        if len(options) == 1:
+            for way in ways:
+                way.extend(options[0])
+        else:
+            ways = [[*before, *words] for before in ways for words in options]
     return tuple(dict.fromkeys(_counted(way) for way in ways))
 
 

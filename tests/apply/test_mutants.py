@@ -60,8 +60,8 @@ def installs_what_was_held(patch: pytest.MonkeyPatch) -> None:
     """The review is looked at, and everything goes in all the same."""
     real = install._allowed
 
-    def everything(opened: Any, require_review: bool) -> Any:
-        _, held = real(opened, require_review)
+    def everything(opened: Any, require_review: bool, signed_by: Any) -> Any:
+        _, held = real(opened, require_review, signed_by)
         return opened.plan.changes, held
 
     patch.setattr(install, "_allowed", everything)
