@@ -79,6 +79,10 @@ def _stages(value: Value, letters: str) -> Value:
     return Items(items, value.start, value.end)
 
 
+#: all axes with a word or two between each and the next
+LONGEST_AXES = 3 * len(_LETTERS)
+
+
 @lru_cache(maxsize=16384)
 def letters_of(name: Name) -> tuple[str, Name]:
     """The axes that a name has side by side, as letters, and the name without them; "" where it has fewer than two."""
@@ -95,7 +99,7 @@ def letters_of(name: Name) -> tuple[str, Name]:
 def _run(words: tuple[str, ...]) -> tuple[int, int] | None:
     """Where the first run of two or more axes stands."""
     for at in range(len(words)):
-        for end in range(len(words), at, -1):
+        for end in range(min(len(words), at + LONGEST_AXES), at, -1):
             inside = words[at:end]
             if inside[0] in _BETWEEN or inside[-1] in _BETWEEN:
                 continue

@@ -74,6 +74,7 @@ class Remarks:
     units: Mapping[str, Unit] = field(default_factory=dict)
     qualifier: str = ""
     order: str = ""
+    ends: dict[int, str] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
         self.text = self.document.data.decode("latin-1")
@@ -100,6 +101,11 @@ class Remarks:
 
     def of_line(self, setting: Setting) -> str:
         """The remark at the end of a setting's line, wherever on it the value stands."""
+        if setting.line not in self.ends:
+            self.ends[setting.line] = self._at_the_end(setting)
+        return self.ends[setting.line]
+
+    def _at_the_end(self, setting: Setting) -> str:
         end = _BEFORE_REMARK.match(self.text, setting.end)
         assert end is not None
         found = _BEHIND.match(self.text, end.end())

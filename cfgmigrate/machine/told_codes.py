@@ -79,9 +79,11 @@ class ToldCodes:
         )
         self.letters = {
             line: tuple(
-                s.key.upper()
-                for s in found
-                if s.start not in self.codes and s.start not in self.choosers.starts
+                dict.fromkeys(
+                    s.key.upper()
+                    for s in found
+                    if s.start not in self.codes and s.start not in self.choosers.starts
+                )
             )
             for line, found in lines.items()
         }
