@@ -52,7 +52,7 @@ _MEASURE = re.compile(
     re.I,
 )
 #: a key of more words is prose
-MOST_WORDS = 10
+MOST_KEY_WORDS = 10
 #: so many of a file's lines are such where it is one of `key: value`, and no fewer
 COLON_SHARE, COLON_FEWEST = 0.8, 5
 _KINDS = {kind: kind.lower() for kind in ("GAP", "EQUAL", "COLON", "NUMBER", "WORD", "UNPLACED")}
@@ -135,7 +135,7 @@ def _is_measured(token: str) -> bool:
     """Whether a line with a colon has a value that prose has not."""
     key, rest = _split("COLON", token)
     value = token[rest : content_end(token, rest, len(token))].strip(BLANKS)
-    return len(key.split()) <= MOST_WORDS and bool(_MEASURE.fullmatch(value))
+    return len(key.split()) <= MOST_KEY_WORDS and bool(_MEASURE.fullmatch(value))
 
 
 def _is_plain(kind: str, token: str) -> bool:

@@ -13,7 +13,7 @@ from cfgmigrate.machine.quantities import quantity
 from cfgmigrate.machine.values import Said, name_line, readings_of
 
 #: a section with a word that nobody knows is read where it says at least so many things
-SEVERAL = 3
+SEVERAL_ALIKE = 3
 _HALF = "not every word of its section is understood"
 
 
@@ -63,7 +63,7 @@ def settle_half(found: Collection) -> None:
         alone = read.isdisjoint(meant) and all(times[each] == 1 for each in meant)
         first = group[0]
         for each in group:
-            said = readings_of(each.spot, each.fit) if len(meant) >= SEVERAL and alone else Said()
+            said = readings_of(each.spot, each.fit) if len(meant) >= SEVERAL_ALIKE and alone else Said()
             kept = tuple(replace(r, editable=False, why_not=_HALF) for r in said.readings)
             found.take(Said(kept), replace(each.fit, strange=False), each.name.counted)
             if not kept and each is not first:

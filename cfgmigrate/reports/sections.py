@@ -36,15 +36,17 @@ def section(
     whole: bool = False,
     most: int = 0,
 ) -> Section:
-    """A section of texts, each wrapped to the width behind `first`, in at most so many lines."""
-    items = tuple(tuple(wrapped(text, width, first, most=most)) for text in texts)
-    return Section(title, items, style, whole)
+    """A section of texts, each wrapped to the width behind `first`, in at most so many lines. What is sure to be left
+    out of a screen is only counted."""
+    seen = len(texts) if whole else SCREENFUL
+    items = [tuple(wrapped(text, width, first, most=most)) for text in texts[:seen]]
+    return Section(title, (*items, *((text,) for text in texts[seen:])), style, whole)
 
 
 def one_screen(sections: Sequence[Section], lines: int = SCREENFUL) -> list[ScreenLine]:
     """The sections in so many lines where they can be shortened to it; empty ones are left out."""
     shown = [each for each in sections if each.items]
-    counts = [len(each.items) for each in shown]
+    counts = [len(each.items) if each.whole else min(len(each.items), SCREENFUL) for each in shown]
     while sum(map(_height, shown, counts)) > lines:
         able = [at for at, each in enumerate(shown) if not each.whole and counts[at] > LEAST_SHOWN]
         if not able:
