@@ -18,10 +18,10 @@ position max = 220
 position min = 0
 position max = 240
 [feeder]
-rotation distance = 4.71
+turn length = 4.71
 max speed = 60
 [feeder 2]
-rotation distance = 4.83
+turn length = 4.83
 max speed = 60
 [retraction]
 length = 0.6
@@ -100,7 +100,7 @@ def test_a_measurement_that_names_no_feeder_is_asked_about(cli: Runner, desk: Pa
 
 
 def test_a_tower_of_one_filament_changes_that_filament_alone(cli: Runner, desk: Path) -> None:
-    feeder = "[feeder]\nrotation distance = 4.83\n"
+    feeder = "[feeder]\nturn length = 4.83\n"
     write(feeder + FILAMENTS, f"of: {{filament: PETG}}\nmeasured:\n  {TOWER}\n  {FEED}\n")
     assert tuned(cli, "petg") == {("retraction.length", "filament petg"): "0.5"}
     write(feeder + FILAMENTS, f"measured:\n  {TOWER}\n  {FEED}\n")
@@ -111,7 +111,7 @@ def test_a_tower_of_one_filament_changes_that_filament_alone(cli: Runner, desk: 
 
 def test_with_a_single_filament_nothing_has_to_be_named(cli: Runner, desk: Path) -> None:
     alone = FILAMENTS[: FILAMENTS.index("[filament petg]")]
-    write("[feeder]\nrotation distance = 4.83\n" + alone, f"measured:\n  {TOWER}\n  {FEED}\n")
+    write("[feeder]\nturn length = 4.83\n" + alone, f"measured:\n  {TOWER}\n  {FEED}\n")
     assert tuned(cli, "packet") == {
         ("feeder.rotation_distance", "machine"): "4.733",
         ("retraction.length", "filament pla"): "0.5",
@@ -159,7 +159,7 @@ def test_a_tower_starts_from_the_filaments_own_values(cli: Runner, desk: Path) -
 
 
 def test_hints_go_by_the_filament_that_is_looked_at(cli: Runner, desk: Path) -> None:
-    write("[feeder]\nrotation distance = 4.83\n" + FILAMENTS)
+    write("[feeder]\nturn length = 4.83\n" + FILAMENTS)
     told = {
         name: cli("guide", "config", "--seen", "stringing", "--filament", name).out
         for name in ("pla", "petg")

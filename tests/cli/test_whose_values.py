@@ -32,7 +32,7 @@ def desk(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     monkeypatch.chdir(tmp_path)
     (tmp_path / "config").mkdir()
     Path("swap.yaml").write_text(SWAP)
-    Path("config/frame.conf").write_text(FRAME + "[feeder]\nrotation distance = 22.9 mm\n")
+    Path("config/frame.conf").write_text(FRAME + "[feeder]\nturn length = 22.9 mm\n")
     return tmp_path
 
 
@@ -135,9 +135,9 @@ def test_three_materials_with_one_retraction_at_the_machine_get_one_value_and_a_
 
 
 TWO = """[feeder]
-rotation distance = 22.9 mm
+turn length = 22.9 mm
 [feeder 2]
-rotation distance = 22.9 mm
+turn length = 22.9 mm
 [retraction]
 length = 6.0
 [retraction 2]
@@ -243,7 +243,7 @@ def record(tmp_path: Path) -> Callable[[dict[str, Any], str], Path]:
     return write
 
 
-TWO_FEEDERS = "[feeder]\nrotation distance = 22.9 mm\n[feeder 2]\nrotation distance = 23.4 mm\n"
+TWO_FEEDERS = "[feeder]\nturn length = 22.9 mm\n[feeder 2]\nturn length = 23.4 mm\n"
 
 
 def test_a_sheet_calls_feeders_by_the_names_of_the_site_file(cli: Runner, desk: Path) -> None:

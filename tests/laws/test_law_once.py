@@ -22,7 +22,7 @@ from cfgmigrate.packet.review import Judgement, Verdict
 from cfgmigrate.plan.lights import after_review, unknown
 
 OLD = {"pla": "5.2", "petg": "6.0", "abs": "4.4"}
-FRAME = "[feeder]\nrotation distance = 22.9 mm\n[limits]\nmax acceleration = 3000\n"
+FRAME = "[feeder]\nturn length = 22.9 mm\n[limits]\nmax acceleration = 3000\n"
 FILAMENT = "[filament {0}]\nmaterial = {1}\nnozzle = 210\nretraction length = {2}\n"
 SWAP = """machine: Heron
 old: {drive: tube-fed, tube: {length: 430 mm, bore: 2 mm, bend: 180 deg}}

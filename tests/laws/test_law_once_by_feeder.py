@@ -21,11 +21,11 @@ from cfgmigrate.plan.lights import unknown
 
 OLD = {1: "5.2", 2: "6.4"}
 FILES = """[feeder]
-rotation distance = 22.9 mm
+turn length = 22.9 mm
 [retraction]
 length = 5.2
 [feeder 2]
-rotation distance = 23.4 mm
+turn length = 23.4 mm
 [retraction 2]
 length = 6.4
 """

@@ -29,13 +29,13 @@ def different(comparison: Comparison) -> list[str]:
 def test_steps_per_mm_and_the_rotation_distance_that_it_comes_to_are_the_same() -> None:
     """93 = 200 · 16 / 34.4086 (the relation of the design, by hand)."""
     old = flat("feeder.steps_per_mm = 93\n")
-    new = sectioned("[feeder]\nfull steps per turn = 200\nmicrosteps = 16\nrotation distance = 34.4086\n")
+    new = sectioned("[feeder]\nfull steps per turn = 200\nmicrosteps = 16\nturn length = 34.4086\n")
     found = compare(old, new)
     assert not found.differ and found.same == 1
     assert not compare(new, old).differ
 
 
-def test_a_rotation_distance_that_comes_to_other_steps_is_a_difference_with_its_origin() -> None:
+def test_a_feed_per_turn_that_comes_to_other_steps_is_a_difference_with_its_origin() -> None:
     old = flat("feeder.steps_per_mm = 93\n")
     new = sectioned("[feeder]\nstep angle = 1.8\nmicrosteps = 16\nmm per turn = 21.4\ngear ratio = 11:4\n")
     (difference,) = compare(old, new).differences
@@ -49,7 +49,7 @@ def test_a_rotation_distance_that_comes_to_other_steps_is_a_difference_with_its_
 
 def test_a_gear_ratio_folded_into_the_rotation_distance_is_the_same() -> None:
     found = compare(
-        flat("feeder.rotation_distance = 20\n"),
+        flat("feeder.turn_length = 20\n"),
         sectioned("[feeder]\nmm per turn = 60\ngear ratio = 3:1\n"),
     )
     assert not found.differ and found.same == 1
@@ -57,7 +57,7 @@ def test_a_gear_ratio_folded_into_the_rotation_distance_is_the_same() -> None:
 
 def test_a_gear_ratio_that_changes_the_feed_is_a_difference() -> None:
     found = compare(
-        flat("feeder.rotation_distance = 20\n"),
+        flat("feeder.turn_length = 20\n"),
         sectioned("[feeder]\nmm per turn = 61\ngear ratio = 3:1\n"),
     )
     assert different(found) == ["feeder.rotation_distance"]
@@ -66,7 +66,7 @@ def test_a_gear_ratio_that_changes_the_feed_is_a_difference() -> None:
 
 def test_microsteps_that_differ_are_a_difference_even_where_the_steps_agree() -> None:
     old = flat("feeder.steps_per_mm = 100\nfeeder.microsteps = 16\n")
-    new = sectioned("[feeder]\nmicrosteps = 32\nfull steps = 200\nrotation distance = 64\n")
+    new = sectioned("[feeder]\nmicrosteps = 32\nfull steps = 200\nturn length = 64\n")
     assert different(compare(old, new)) == ["feeder.microsteps"]
 
 
@@ -128,7 +128,7 @@ def test_scripts_with_the_same_moves_are_the_same_whatever_their_order_and_remar
 def test_a_second_feeder_is_compared_by_the_same_relation() -> None:
     old = flat("feeder1.steps_per_mm = 93\nfeeder2.steps_per_mm = 400\n")
     new = sectioned(
-        "[feeder 1]\nsteps per mm = 93\n[feeder 2]\nfull steps = 200\nmicrosteps = 16\nrotation distance = 8\n"
+        "[feeder 1]\nsteps per mm = 93\n[feeder 2]\nfull steps = 200\nmicrosteps = 16\nturn length = 8\n"
     )
     assert not compare(old, new).differ
 

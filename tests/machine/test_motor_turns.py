@@ -43,7 +43,7 @@ def test_a_distance_per_motor_turn_beside_a_gear_ratio_is_a_doubt_at_both(key: s
 
 
 @pytest.mark.parametrize(
-    "key", ["mm per turn", "rotation distance", "mm per gear turn", "mm per turn of the drive gear"]
+    "key", ["mm per turn", "turn length", "mm per gear turn", "mm per turn of the drive gear"]
 )
 def test_a_distance_of_the_drive_gear_counts_with_its_ratio(key: str) -> None:
     found = machine(BOTH.format(key=key))

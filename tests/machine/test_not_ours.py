@@ -10,7 +10,7 @@ from cfgmigrate.dialects import read
 from cfgmigrate.machine.recognise import recognise
 
 KEYS = ["steps per mm = 96", "max speed = 50", "max acceleration = 1500", "run current rms = 0.6", "microsteps = 16",
-        "retract length = 5", "retract speed = 40", "lag = 0.4", "rotation distance = 22", "max = 200", "x max = 200",
+        "retract length = 5", "retract speed = 40", "lag = 0.4", "turn length = 22", "max = 200", "x max = 200",
         "gear ratio = 3:1", "feeder max speed = 40", "direction inverted = yes"]  # fmt: skip
 DEVICES = [
     "turntable",

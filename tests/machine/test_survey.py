@@ -12,7 +12,7 @@ from cfgmigrate.machine.survey import Survey, survey_of
 
 TEXT = """\
 [feeder]
-rotation distance = 22.6   # counted
+turn length = 21.4   # counted
 run current = 450
 wobble = 3
 max wobble speed = 40

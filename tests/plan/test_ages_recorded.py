@@ -17,7 +17,7 @@ old: {drive: tube-fed, tube: {length: 430 mm, bore: 2 mm, bend: 180 deg}}
 new: {drive: on the carriage, tube: {length: 40 mm, bore: 2 mm, bend: 0 deg}, force_needed: 40 N}
 filament: {material: PLA, diameter: 1.75 mm}
 """
-HEAD = "[feeder]\nrotation distance = 22.9\n"
+HEAD = "[feeder]\nturn length = 22.9\n"
 
 
 def filament(name: str, length: str) -> str:

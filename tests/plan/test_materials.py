@@ -16,7 +16,7 @@ filament: {material: PLA, diameter: 1.75 mm}
 
 
 def planned(folder: Path, materials: dict[str, str], more: str = "") -> Plan:
-    text = "[feeder]\nrotation distance = 22.9\n"
+    text = "[feeder]\nturn length = 22.9\n"
     for number, (name, material) in enumerate(materials.items()):
         said = f"material = {material}\n" if material else ""
         text += f"[filament {name}]\n{said}nozzle = 215\nretraction length = 5.{number}\n"

@@ -228,7 +228,7 @@ def test_another_sheet_beside_the_plan_is_caught(genuine: Packet, tmp_path: Path
 
 
 def altered_rules(genuine: Packet) -> dict[str, bytes]:
-    """The packet's rules, with the rotation distance twice what it is."""
+    """The packet's rules, with the feed per turn twice what it is."""
     name = next(each for each in genuine.rules if b"sets: feeder.rotation_distance" in genuine.rules[each])
     source = genuine.rules[name].decode()
     lines = [
