@@ -14,9 +14,11 @@ import re
 from collections.abc import Iterator
 
 _SPECIFIER = r"(?:static|inline|constexpr|constinit|const)"
-_BEGIN = re.compile(rf"[ \t]*(?:{_SPECIFIER}\s+)+[A-Za-z_][\w:<>]*\s+[^=;{{}}()]*(?:=|\{{)", re.ASCII)
+_BEGIN = re.compile(
+    rf"[ \t]*(?:{_SPECIFIER}\s+)+[A-Za-z_][\w:]*(?:<[^<>=;]*>)?\s+[^=;{{}}()]*(?:=|\{{)", re.ASCII
+)
 _DECLARED = re.compile(
-    rf"\s*(?:{_SPECIFIER}\s+)+(?P<type>[A-Za-z_][\w:<>]*(?:\s+(?!const\b)(?:int|long|char|short|float|double)\b)*)\s+"
+    rf"\s*(?:{_SPECIFIER}\s+)+(?P<type>[A-Za-z_][\w:]*(?:<[^<>=;]*>)?(?:\s+(?!const\b)(?:int|long|char|short|float|double)\b)*)\s+"
     r"(?:const\s+)?(?P<name>[A-Za-z_]\w*)\s*(?:\[[^\]]*\]\s*)*(?:=\s*|(?=\{))"
     r"(?P<value>[^;]+?)\s*;\s*(?://[^\r\n]*|/\*.*)?\s*",
     re.ASCII | re.DOTALL,

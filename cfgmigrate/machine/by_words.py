@@ -29,6 +29,7 @@ from cfgmigrate.machine.nearest import nearest
 from cfgmigrate.machine.quantities import of_feeder, quantity
 from cfgmigrate.machine.script_role import script_role
 from cfgmigrate.machine.values import Said, Spot, joined, name_line, reading_of, readings_of
+from cfgmigrate.machine.vocabulary import vocabulary
 from cfgmigrate.machine.words import Name, read_name
 
 _TEETH = frozenset({"teeth", "tooth", "toothed", "cog", "cogs", "sprocket", "pinion", "wheel"})
@@ -143,6 +144,8 @@ def _by_words(found: Collection, spot: Spot, name: Name, best: tuple[Fit, ...], 
     if best and best[0].strange and not quantity(best[0].quantity).protected:
         _strange_said(found, spot, name, best)
         return
+    if best and _only_a_thing(best[0]) and not _in_key(name, best[0]):
+        best = ()
     if best and _one_gear(spot, name, best[0]):
         near = tuple(fit.quantity for fit in best)
         found.unread.append(Unread(spot.place(), line_of(setting), setting, near))
@@ -185,6 +188,13 @@ def _one_gear(spot: Spot, name: Name, fit: Fit) -> bool:
 def _only_a_thing(fit: Fit) -> bool:
     """Whether a name is no more than a thing's, which may as well stand for its kind: `filament = ABS`."""
     return fit.bare and fit.quantity in ("filament.diameter", "nozzle.diameter")
+
+
+def _in_key(name: Name, fit: Fit) -> bool:
+    """Whether the key itself names a thing or its measure: `tool = 1` below a filament's feeders is no diameter."""
+    thing = fit.quantity.partition(".")[0]
+    words = {word for each in (thing, "diameter", "size") for s in vocabulary().spelled(each) for word in s}
+    return not words.isdisjoint((*name.key, *name.said)) or "mm" in name.key
 
 
 def _in_wrong_unit(found: Collection, spot: Spot, name: Name) -> bool:

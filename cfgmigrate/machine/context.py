@@ -9,6 +9,7 @@ This module looks at words and places only; what they mean together is the matte
 
 from __future__ import annotations
 
+import re
 from collections import defaultdict
 from dataclasses import dataclass, field, replace
 from functools import lru_cache
@@ -44,6 +45,9 @@ _PAST = frozenset({"was", "old", "previous", "previously", "former", "formerly",
 #: the way forth beside the way back, and words for either
 _FORTH = frozenset({"forth", "forward", "forwards"})
 _GOES = frozenset({"going", "coming", "go", "come"})
+_STEPS_A_TURN = re.compile(
+    r"\d+[ \t]*(?:full[ \t]+)?steps?[ \t]*(?:/|per|a)[ \t]*(?:turn|rev|revolution|rotation)", re.I
+)
 #: a remark of more words is no description of a value
 DESCRIBES = 5
 #: words of so many letters are not cut short
@@ -130,6 +134,7 @@ class Context:
             words_said(told.words if len(told.words.split()) <= DESCRIBES else "", measured)
             + key_dimension(key)
             + self._family(_own_path(setting), section, key)
+            + _counted_steps(setting.value)
         )
         found = names_of(section, key, said, measured.of if measured else "")
         return tuple(replace(name, cut=True) for name in found) if cut else found
@@ -138,9 +143,12 @@ class Context:
         """A key in which `back` is a retraction: another of its section says the same of the way forth."""
         if "back" not in key or not _with_back().isdisjoint(key):
             return key
-        forth = any(not _FORTH.isdisjoint(other.split()) for other in self._keys.get(section, ()))
-        rest = tuple("retract" if piece == "back" else piece for piece in key if piece not in _GOES)
-        return rest if forth else key
+        if all(_FORTH.isdisjoint(other.split()) for other in self._keys.get(section, ())):
+            return key
+        rest = tuple(piece for piece in key if piece not in _GOES)
+        named = any((piece,) in vocabulary().spelled("retraction") for piece in rest)
+        at = rest.index("back")
+        return (*rest[:at], *(() if named else ("retract",)), *rest[at + 1 :])
 
     def _family(self, path: tuple[Pieces, Pieces], section: Pieces, key: Pieces) -> Pieces:
         """What the keys beside say of a key of one word: `max` for the speed or acceleration of one of several axes
@@ -189,6 +197,11 @@ def _with_back() -> frozenset[str]:
         for word in spelling
         if word not in ("back", *_GOES)
     )
+
+
+def _counted_steps(value: str) -> Pieces:
+    """What a number that is followed by the words of a motor's full steps says: `200 steps/turn`."""
+    return ("full", "step", "per", "turn") if _STEPS_A_TURN.fullmatch(value.strip("\"' \t")) else ()
 
 
 def limited(piece: str) -> str:

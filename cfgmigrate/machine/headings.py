@@ -17,6 +17,8 @@ _SET_OFF = re.compile(r"(.*?)[ \t]*(?:,|\(|\[|\bin\b)[ \t]*([^,()\[\]]+?)[)\]]?[
 _EITHER = re.compile(
     r"(.*?)[ \t]*[,(\[]?[ \t]*\b(?:y/n|yes/no|no/yes|on/off|true/false|0/1|1/0)[)\]]?[ \t]*", re.I
 )
+#: a clause that only says when the section is not in force
+_UNLESS = re.compile(r"[ \t,]*\b(?:unless|except where|except when|where nothing else)\b.*", re.I)
 #: what a heading may be measured in
 _MEASURES = frozenset(
     {
@@ -47,6 +49,7 @@ def heading(section: str) -> tuple[str, Stated]:
 
 
 def _level(level: str) -> tuple[str, Stated]:
+    level = _UNLESS.sub("", level) or level
     either = _EITHER.fullmatch(level)
     if either and either[1].strip():
         return either[1], NOTHING

@@ -15,7 +15,7 @@ from cfgmigrate.ground.findings import BadInput, Place
 
 _FILE = "holders.yaml"
 _MAPPINGS = ("sides", "profiles", "materials", "identity")
-_LISTS = ("tool", "counted", "named", "material", "for_feeder", "never")
+_LISTS = ("tool", "counted", "named", "material", "for_feeder", "never", "called")
 EITHER = "either"
 _KINDS = frozenset({"filament", "print"})
 
@@ -34,6 +34,7 @@ class HolderWords:
     for_feeder: tuple[str, ...]
     identity: Mapping[str, str]
     never: frozenset[str]
+    called: frozenset[str]
 
 
 @compiled
@@ -59,6 +60,7 @@ def holder_words() -> HolderWords:
         tuple(data["for_feeder"]),
         _turned("identity", data["identity"]),
         frozenset(data["never"]),
+        frozenset(data["called"]),
     )
 
 

@@ -5,11 +5,15 @@ remark as well (`{"is": 660, "remark": "mA, rms"}`). `{"drives": "x", "steps": 8
 that one of its members names, if the same member names an axis in another of them. `{"speedUnit": "mm/min", "speed":
 …}`: the unit of all such numbers in the object; `"units": {"speed": "mm/s"}`: in the whole file.
 
+`[socket 3]` with `drives = Z lift`: a section that is told from its siblings by a number is of the part that one of its
+lines names, if the same line names another axis in others.
+
 This module looks at keys and texts only; what they mean is the matter of `matching.py`.
 """
 
 from __future__ import annotations
 
+import re
 from collections import defaultdict
 from collections.abc import Mapping
 from dataclasses import dataclass
@@ -42,6 +46,9 @@ _BESIDE = frozenset(
 )
 _AXIS_KEYS = ("axis", "name", "id", "of", "for")
 _AXES = frozenset({"x", "y", "z"})
+_NUMBERED = re.compile(r"(.*[A-Za-z].*?)[ _\-.:#]*(?:\d+|(?<=[ _\-.:])[A-Za-z])", re.DOTALL)
+#: what a section is of is said in so few words
+_FEW = 6
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,15 +67,24 @@ class Members:
 
     def __init__(self, document: Document) -> None:
         self._of: dict[str, dict[str, Setting]] = defaultdict(dict)
-        if document.dialect == "nested":
+        self._nested = document.dialect == "nested"
+        if self._nested or document.dialect == "sectioned":
             for setting in document.settings:
                 self._of[setting.section][setting.key.lower()] = setting
-        self._named = _naming_members(self._of)
+        self._named = _naming_members(self._of) if self._nested else {}
+        self._numbered = {} if self._nested else _naming_lines(self._of)
         self.units, self.qualifier = _table_of_units(self._of)
 
     def beside(self, setting: Setting, section: str, key: str) -> Beside:
         """What is said of a setting that is known by a section and a key."""
         siblings = self._of.get(setting.section, {})
+        if not self._nested and siblings:
+            naming = self._numbered.get(_numbered(setting.section), "")
+            if naming not in siblings:
+                return Beside(section, key)
+            if key.lower() == naming:
+                return Beside(section, key, beside=True)
+            return Beside(_part_of(_text(siblings[naming])) or f"{section} {_text(siblings[naming])}", key)
         if not siblings:
             return Beside(section, key)
         lower = key.lower()
@@ -137,6 +153,40 @@ def _naming_members(objects: Mapping[str, Mapping[str, Setting]]) -> dict[str, s
             if named:
                 found[parent] = named
     return found
+
+
+def _naming_lines(sections: Mapping[str, Mapping[str, Setting]]) -> dict[str, str]:
+    """For sections that differ in their number only the key that says what each is of: one that names two axes
+    and more, each in a section of its own."""
+    named: dict[tuple[str, str], list[str]] = defaultdict(list)
+    for section, members in sections.items():
+        if family := _numbered(section):
+            for key, each in members.items():
+                if part := _part_of(_text(each)):
+                    named[family, key].append(part)
+    return {
+        family: key
+        for (family, key), parts in named.items()
+        if len(_AXES.intersection(parts)) >= 2 and len(set(parts)) == len(parts)
+    }
+
+
+def _numbered(section: str) -> str:
+    """A section's name without the number or letter that it ends in, "" where it has none."""
+    found = _NUMBERED.fullmatch(section)
+    return found[1].strip(" _-.:").casefold() if found else ""
+
+
+def _part_of(text: str) -> str:
+    """The one axis, or the feeder, that a text names: `Z lift, both screws`; "" for none or several."""
+    words = {word for piece in split(text) for word in ways_of(piece)[0]}
+    if len(text.split()) > _FEW or any(char.isdigit() for char in text):
+        return ""
+    axes = _AXES & words
+    if len(axes) == 1:
+        return next(iter(axes))
+    present = vocabulary().names_in(frozenset(words))
+    return "feeder" if not axes and "feeder" in present and "device" not in present else ""
 
 
 def _parent(path: str) -> str:

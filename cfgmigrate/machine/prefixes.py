@@ -98,6 +98,7 @@ def names_something(name: Sequence[str]) -> bool:
     if not name or name[0] in words.materials:
         return bool(name)
     known = name[0] in vocabulary().known or name[0] in words.never or name[0] in words.identity
+    known = known and name[0] not in words.called
     return not (
         known or name[0].isdigit() or name[0] in words.profiles or name[0].removesuffix("s") in words.profiles
     )

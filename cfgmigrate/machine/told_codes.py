@@ -34,6 +34,10 @@ _LEGEND = re.compile(
     r"([A-Z]\d+(?:\.\d+)?)(?:[ \t]*[:=–-]+[ \t]*|[ \t]+(?:is[ \t]+|sets[ \t]+)?(?:the[ \t]+)?)([A-Za-z][^;]*)"
 )
 _ALONE = re.compile(r"[ \t]*(?:(?:[;%!]|//|--|#+(?![ \t]*\d+[ \t]*=))[ \t]*|\()([^\r\n]*)")
+#: a remark that is the heading of a part of the file
+_HEADED = re.compile(r"[-=*~#]{2,}[ \t]*([A-Za-z][A-Za-z /]*?)[ \t]*[-=*~#]*")
+#: what a script is for, and no description of its first line
+_ROLE = re.compile(r"(?:START|END|LOAD|UNLOAD|PARK|PAUSE|RESUME|CANCEL|HOME)\b[^:]*:", re.I)
 #: a heading has few words
 HEADING = 4
 _ASIDE = re.compile(
@@ -59,6 +63,10 @@ class ToldCodes:
     choosers: Choosers = field(init=False)
     #: lines of one word
     single: set[int] = field(init=False)
+    #: the heading of the part of the file that a line stands in: a remark behind dashes
+    part: dict[int, str] = field(init=False)
+    #: codes that set several axes: what another letter behind them sets is no part of the printer's
+    of_axes: set[str] = field(init=False)
 
     def __post_init__(self) -> None:
         lines: dict[int, list[Setting]] = {}
@@ -91,16 +99,24 @@ class ToldCodes:
         self.line_code = {line: coded(code) for line, code in codes.items()}
         self.legend: dict[str, str] = {}
         above: dict[int, str] = {}
-        current, code = "", ""
+        self.part = {}
+        axes: dict[str, set[str]] = {}
+        for at, letters in self.letters.items():
+            axes.setdefault(self.line_code[at], set()).update(_AXES.intersection(letters))
+        self.of_axes = {each for each, letters_set in axes.items() if len(letters_set) > 2}
+        current, code, part = "", "", ""
         for number, line in enumerate(self.remarks.text.splitlines(), 1):
             alone = _ALONE.fullmatch(line)
             if alone and (legend := _LEGEND.fullmatch(alone[1].strip().rstrip(")").strip())):
                 self.legend[coded(legend[1])] = legend[2]
+            if alone and (headed := _HEADED.fullmatch(alone[1].strip().rstrip(")").strip())):
+                part = headed[1]
             if alone:
                 current, code = alone[1].strip().rstrip(")").strip(), ""
             elif number in self.letters:
                 code = code or codes[number]
-                above[number] = current
+                above[number] = "" if _ROLE.match(current) else current
+                self.part[number] = part
                 if code != codes[number]:
                     self.later.add(number)
             elif not line.strip():
@@ -119,13 +135,16 @@ class ToldCodes:
         remark = _without_code(remark, code)
         told = stated(remark)
         letters = self.letters[setting.line]
-        if setting.key.upper() not in _AXES and _AXES.intersection(letters):
+        if setting.key.upper() not in _AXES and (_AXES.intersection(letters) or code in self.of_axes):
             return Spoken((), told.unit, told.qualifier, remark)
         section = tuple(split(heading)) if len(heading.split()) <= HEADING else ()
         if self.choosers.tool(setting.line) is not None and behind:
             section = ()  # what stands above is which tool it is
         parts = told_of(remark, told, letters, setting.key.upper())
         names = tuple(name for part in parts for name in self._names(part, section, setting, letters))
+        group = tuple(split(self.part.get(setting.line, "")))
+        if parts and group and not section and len(group) <= HEADING:
+            names += tuple(name for part in parts[:1] for name in self._names(part, group, setting, letters))
         mine = parts[0].told if parts else told
         return Spoken(names, mine.unit, mine.qualifier, remark, order_in(remark))
 

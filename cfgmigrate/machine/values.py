@@ -173,6 +173,7 @@ def _in_words(value: Text) -> Number | None:
     """A number with a unit of several words behind it (`40 mm per second`), or with the words of a count (`200
     full steps per turn`); None where it is no such value."""
     number, _, words = value.text.partition(" ")
+    words = words if unit_written(words) else words.replace("/", " ")
     inside = read_value(number)
     if not isinstance(inside, Number) or inside.unit or not words:
         return None

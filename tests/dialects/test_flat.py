@@ -66,3 +66,26 @@ def test_include_lines_are_reported() -> None:
 def test_colons_alone_make_no_flat_file() -> None:
     assert likelihood("machine: Wren\nold: 3\n") == 0
     assert likelihood("machine = Wren\nold 3\n") == 1
+
+
+def test_an_order_with_several_values_is_a_section_of_what_it_is_and_what_of() -> None:
+    text = "STEPPER AXIS=X PULSES=80 FINE=16  ; left\nLIMIT Z speed=10 accel=90\n"
+    found = [(each.section, each.key, each.value) for each in read("wren.txt", text.encode()).settings]
+    assert found == [
+        ("STEPPER X", "AXIS", "X"),
+        ("STEPPER X", "PULSES", "80"),
+        ("STEPPER X", "FINE", "16"),
+        ("LIMIT Z", "speed", "10"),
+        ("LIMIT Z", "accel", "90"),
+    ]
+
+
+def test_a_line_behind_two_slashes_is_a_remark() -> None:
+    assert [each.key for each in read("wren.txt", b"// old = 3\nnew = 4\n").settings] == ["new"]
+
+
+def test_lines_of_a_phrase_a_colon_and_a_number_make_a_flat_file_and_prose_does_not() -> None:
+    numbers = "".join(f"what the {word} does: {n} mm/s\n" for n, word in enumerate("abcdef"))
+    assert likelihood(numbers) == 1
+    assert likelihood(numbers.replace("mm/s", "and so on, as was said")) == 0
+    assert likelihood("top:\n" + "".join(f"  key {n}: {n}\n" for n in range(9))) == 0

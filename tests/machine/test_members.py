@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import pytest
+
 from cfgmigrate.dialects import read
 from cfgmigrate.machine.model import Machine
 from cfgmigrate.machine.recognise import recognise
@@ -53,3 +55,16 @@ def test_a_word_cut_short_that_is_all_that_is_left_of_a_name_is_no_reading() -> 
 
 def test_the_number_of_teeth_of_one_gear_is_no_ratio() -> None:
     assert machine("x pulley teeth = 20\nfeeder gear teeth = 50\n", "flat").readings == ()
+
+
+def test_sections_that_a_number_tells_apart_are_of_what_one_of_their_lines_names() -> None:
+    found = machine(
+        "[plug 1]\nmoves = X beam\nwinding current = 700 mA rms\n"
+        "[plug 2]\nmoves = Y bed\nwinding current = 800 mA rms\n"
+        "[plug 3]\nmoves = extruder\nwinding current = 600 mA rms\n"
+        "[plug 4]\nmoves = camera rail\nwinding current = 500 mA rms\n",
+        "sectioned",
+    )
+    assert read_as(found) == pytest.approx(
+        {"axis.x.run_current": 0.7, "axis.y.run_current": 0.8, "motor.run_current": 0.6}
+    )

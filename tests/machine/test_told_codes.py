@@ -61,3 +61,21 @@ def test_a_file_of_a_makers_own_codes_is_one_of_word_address_lines() -> None:
     text = "".join(f"S{n} X80 Y80 Z400\n" for n in range(10, 16))
     found = detect(text.encode())
     assert found is not None and found.name == "command"
+
+
+def test_a_letter_that_is_no_axis_behind_a_code_of_the_axes_is_another_devices() -> None:
+    text = "; fastest, mm/s\nH3 X180 Y170 Z6\nH3 A25\n"
+    assert {r.quantity for r in machine(text).readings} == {
+        "axis.x.max_speed",
+        "axis.y.max_speed",
+        "axis.z.max_speed",
+    }
+
+
+def test_a_heading_behind_dashes_says_what_the_lines_of_its_part_are_about() -> None:
+    assert read_as(machine("; ---- filament\n; diameter\nH4 D2.85\n")) == {("filament.diameter", 1): 2.85}
+
+
+def test_what_a_script_is_for_describes_no_word_of_its_first_line() -> None:
+    text = "( UNLOAD: pulls the filament right out, tube is 61 cm )\nM109 S205\nM83\nG1 E-600 F1800\n"
+    assert "feeder.unload_length" not in {r.quantity for r in machine(text).readings}
