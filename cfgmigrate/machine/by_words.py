@@ -32,6 +32,7 @@ from cfgmigrate.machine.values import Said, Spot, joined, name_line, reading_of,
 from cfgmigrate.machine.vocabulary import vocabulary
 from cfgmigrate.machine.words import Name, read_name
 
+_FEEDERS = frozenset({"feeder", "feed"})
 _TEETH = frozenset({"teeth", "tooth", "toothed", "cog", "cogs", "sprocket", "pinion", "wheel"})
 
 
@@ -149,6 +150,7 @@ def _by_words(found: Collection, spot: Spot, name: Name, best: tuple[Fit, ...], 
     if best and _one_gear(spot, name, best[0]):
         near = tuple(fit.quantity for fit in best)
         found.unread.append(Unread(spot.place(), line_of(setting), setting, near))
+        _note_gear(found, spot, name)
         return
     if best:
         said = _not_full_steps(spot, best[0], readings_of(spot, best[0]))
@@ -161,7 +163,15 @@ def _by_words(found: Collection, spot: Spot, name: Name, best: tuple[Fit, ...], 
         return
     if name.dimension and _in_wrong_unit(found, spot, name):
         return
+    _note_gear(found, spot, name)
     found.unread.append(Unread(spot.place(), line_of(setting), setting, nearest(name)))
+
+
+def _note_gear(found: Collection, spot: Spot, name: Name) -> None:
+    """Notes the teeth of one gear of the feeder, of which a pair is asked about."""
+    fit = Fit("feeder.gear_ratio")
+    if _one_gear(spot, name, fit) and not _FEEDERS.isdisjoint(vocabulary().names_in(frozenset(name.words))):
+        found.gears.append(Half(spot, name, fit))
 
 
 def _not_full_steps(spot: Spot, fit: Fit, said: Said) -> Said:

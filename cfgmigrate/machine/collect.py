@@ -14,7 +14,7 @@ from cfgmigrate.machine.collection import Collected as Collected
 from cfgmigrate.machine.collection import Collection
 from cfgmigrate.machine.command_lines import collect_codes
 from cfgmigrate.machine.context import Context, Spoken
-from cfgmigrate.machine.half_understood import settle_half, settle_torn, still_unsure
+from cfgmigrate.machine.half_understood import pairs_of_gears, settle_half, settle_torn, still_unsure
 from cfgmigrate.machine.names import Names
 from cfgmigrate.machine.values import Definitions, Spot
 
@@ -38,7 +38,7 @@ def collect(
             take_setting(found, _spot(context, setting, spoken, defined), names, spoken)
     settle_torn(found)
     settle_half(found)
-    found.doubts.extend(still_unsure(found.unsure))
+    found.doubts.extend((*pairs_of_gears(found), *still_unsure(found.unsure)))
     return found
 
 

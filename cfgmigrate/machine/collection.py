@@ -63,6 +63,8 @@ class Collection:
     unsure: list[tuple[str, Doubt]] = field(default_factory=list)
     half: list[Half] = field(default_factory=list)
     torn: list[Torn] = field(default_factory=list)
+    #: the teeth of one gear each
+    gears: list[Half] = field(default_factory=list)
 
     def take(
         self, said: Said, fit: Fit | None = None, counted: Counted | None = None, settled: bool = False

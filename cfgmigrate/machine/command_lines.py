@@ -24,7 +24,7 @@ from cfgmigrate.machine.names import Names
 from cfgmigrate.machine.nearest import nearest
 from cfgmigrate.machine.quantities import quantity
 from cfgmigrate.machine.remarks import Remarks
-from cfgmigrate.machine.told_codes import ToldCodes
+from cfgmigrate.machine.told_codes import ToldCodes, only_occasion
 from cfgmigrate.machine.values import Spot
 from cfgmigrate.machine.words import Counted, Name
 
@@ -117,7 +117,7 @@ def _by_remark(found: Collection, spot: Spot, spoken: Spoken, tool: int | None) 
         found.take(codes.as_told(spanned, spot), settled=True)
         return
     name, best = best_fits(spoken.names) if spoken.names else (Name((), ()), ())
-    if len(best) == 1 and not best[0].strange and not best[0].alone:
+    if len(best) == 1 and not best[0].strange and not best[0].alone and not only_occasion(best[0]):
         said = codes.code_said(spot, best[0])
         if said.readings:
             found.take(codes.as_told(said, spot), best[0], name.counted or _tool(tool))

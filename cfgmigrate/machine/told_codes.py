@@ -19,7 +19,7 @@ from cfgmigrate.ground.units import unit_written
 from cfgmigrate.machine.choosers import Choosers
 from cfgmigrate.machine.codes import coded
 from cfgmigrate.machine.context import Spoken, words_said
-from cfgmigrate.machine.matching import best_fits
+from cfgmigrate.machine.matching import Fit, best_fits
 from cfgmigrate.machine.remarks import QUALIFIERS, Remarks, Stated, order_in, stated
 from cfgmigrate.machine.spellings import ways_of
 from cfgmigrate.machine.vocabulary import vocabulary
@@ -171,9 +171,15 @@ class ToldCodes:
             if setting.line not in found and setting.start not in self.codes:
                 names = self.spoken(setting).names
                 best = best_fits(names)[1] if names else ()
-                if len(best) == 1 and not best[0].strange and not best[0].alone:
+                clear = len(best) == 1 and not best[0].strange and not best[0].alone
+                if clear and not only_occasion(best[0]):
                     found.add(setting.line)
         return found
+
+
+def only_occasion(fit: Fit) -> bool:
+    """Whether a remark says no more than what a script is for: `unload filament` above its first line."""
+    return fit.bare and fit.quantity in ("feeder.load_length", "feeder.unload_length")
 
 
 def _plain(section: Iterable[str]) -> bool:

@@ -323,10 +323,14 @@ def _number(spot: Spot, fit: Fit, found: Facts, number: Number) -> Said:
 
 
 def _may_be_a_switch(spot: Spot, fit: Fit, found: Facts, number: Number) -> str:
-    """Why a lone 0 or 1 is not edited as a length, speed or current, "" where it may be. Positions have 0 and 1 for
+    """Why a lone 0 or 1 is not edited as a length, speed, current or time, "" where it may be. Positions have 0 and 1 for
     themselves: they are what can be negative."""
     own = units().get(found.quantity.unit)
-    measured = own is not None and own.of in ("length", "speed", "current") and (found.quantity.low or 0) >= 0
+    measured = (
+        own is not None
+        and own.of in ("length", "speed", "current", "time")
+        and (found.quantity.low or 0) >= 0
+    )
     if not measured or found.quantity.protected or number.value not in (0, 1):
         return ""
     stated = number.unit or fit.unit or spot.unit or (own and own.of in spot.file_units)

@@ -57,3 +57,18 @@ def test_back_beside_forth_is_the_retraction_and_by_itself_it_is_open() -> None:
 def test_a_machines_own_size_is_no_size_that_a_profile_prints() -> None:
     assert "build.x" not in read_as("[machine]\nBuildWidth = 180\n")
     assert read_as("[print]\nbuild width = 180\n") == {"build.x": 180}
+
+
+def test_the_teeth_of_a_pair_in_two_lines_are_a_question_with_the_line_to_write() -> None:
+    text = b"[feeder]\nmotor gear teeth = 17\ndriven gear teeth = 50\n"
+    found = recognise([read("siskin.ini", text, "sectioned")])
+    assert found.readings == ()
+    assert ["gear ratio = 50:17" in doubt.remedy for doubt in found.doubts] == [True]
+
+
+@pytest.mark.parametrize(("value", "editable"), [("0", False), ("0 s", True), ("0.4", True)])
+def test_a_lone_zero_of_a_time_may_be_off_and_is_not_edited(value: str, editable: bool) -> None:
+    (reading,) = recognise(
+        [read("siskin.ini", f"[lag]\ncoefficient = {value}\n".encode(), "sectioned")]
+    ).readings
+    assert reading.editable is editable

@@ -76,6 +76,7 @@ def test_a_heading_behind_dashes_says_what_the_lines_of_its_part_are_about() -> 
     assert read_as(machine("; ---- filament\n; diameter\nH4 D2.85\n")) == {("filament.diameter", 1): 2.85}
 
 
-def test_what_a_script_is_for_describes_no_word_of_its_first_line() -> None:
-    text = "( UNLOAD: pulls the filament right out, tube is 61 cm )\nM109 S205\nM83\nG1 E-600 F1800\n"
+@pytest.mark.parametrize("remark", ["UNLOAD: pulls the filament right out, tube is 61 cm", "unload filament"])
+def test_what_a_script_is_for_describes_no_word_of_its_first_line(remark: str) -> None:
+    text = f"( {remark} )\nM109 S205\nM83\nG1 E-600 F1800\n"
     assert "feeder.unload_length" not in {r.quantity for r in machine(text).readings}
