@@ -27,16 +27,16 @@ def different(comparison: Comparison) -> list[str]:
 
 
 def test_steps_per_mm_and_the_rotation_distance_that_it_comes_to_are_the_same() -> None:
-    """93 = 200 · 16 / 34.4086 (the relation of the design, by hand)."""
-    old = flat("feeder.steps_per_mm = 93\n")
-    new = sectioned("[feeder]\nfull steps per turn = 200\nmicrosteps = 16\nturn length = 34.4086\n")
+    """104 = 200 · 16 / 30.76923 (the relation of the design, by hand)."""
+    old = flat("feeder.steps_per_mm = 104\n")
+    new = sectioned("[feeder]\nfull steps per turn = 200\nmicrosteps = 16\nturn length = 30.76923\n")
     found = compare(old, new)
     assert not found.differ and found.same == 1
     assert not compare(new, old).differ
 
 
 def test_a_feed_per_turn_that_comes_to_other_steps_is_a_difference_with_its_origin() -> None:
-    old = flat("feeder.steps_per_mm = 93\n")
+    old = flat("feeder.steps_per_mm = 104\n")
     new = sectioned("[feeder]\nstep angle = 1.8\nmicrosteps = 16\nmm per turn = 21.4\ngear ratio = 11:4\n")
     (difference,) = compare(old, new).differences
     assert difference.quantity.id == "feeder.steps_per_mm"
@@ -126,15 +126,15 @@ def test_scripts_with_the_same_moves_are_the_same_whatever_their_order_and_remar
 
 
 def test_a_second_feeder_is_compared_by_the_same_relation() -> None:
-    old = flat("feeder1.steps_per_mm = 93\nfeeder2.steps_per_mm = 400\n")
+    old = flat("feeder1.steps_per_mm = 104\nfeeder2.steps_per_mm = 400\n")
     new = sectioned(
-        "[feeder 1]\nsteps per mm = 93\n[feeder 2]\nfull steps = 200\nmicrosteps = 16\nturn length = 8\n"
+        "[feeder 1]\nsteps per mm = 104\n[feeder 2]\nfull steps = 200\nmicrosteps = 16\nturn length = 8\n"
     )
     assert not compare(old, new).differ
 
 
 def test_what_a_machine_with_one_feeder_says_is_the_first_feeders() -> None:
-    old = sectioned("[feeder]\nsteps per mm = 93\nmicrosteps = 16\n")
+    old = sectioned("[feeder]\nsteps per mm = 104\nmicrosteps = 16\n")
     new = sectioned("[feeder]\nsteps per mm = 94\nmicrosteps = 16\n[feeder 2]\nsteps per mm = 400\n")
     found = compare(old, new)
     assert [(each.quantity.id, str(each.holder)) for each in found.differences] == [

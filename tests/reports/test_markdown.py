@@ -158,4 +158,4 @@ def test_what_is_only_tried_at_the_first_print_is_not_told_as_what_to_set() -> N
     found = api.work_out([samples / "wren"], samples / "sheets" / "wren.yaml")
     text = render_markdown(found.plan, found.before, found.after, "0" * 64)
     (row,) = [line for line in text.splitlines() if line.startswith("|") and "lag averaging of" in line]
-    assert "| stays; try 0.02 s" in row
+    assert "| stays; try 0.014 s" in row

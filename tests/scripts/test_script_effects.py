@@ -167,7 +167,7 @@ def test_the_feed_of_an_absolute_move_is_known_from_where_it_was_set() -> None:
     assert [move.feed.length for move in found if move.feed] == [None, 30, 70]
 
 
-@pytest.mark.parametrize("line", ["park_head", "{if tall}", "G{code}", "M98 P3", "T1", "/G91", "MOVE Z=3"])
+@pytest.mark.parametrize("line", ["park_head", "{height}", "G{code}", "M98 P3", "T1", "/G91", "MOVE Z=3"])
 def test_after_a_line_that_may_do_anything_the_modes_are_unknown(line: str) -> None:
     assert moves(f"G90\nG1 Z1\n{line}\nG1 Z2\n")[-1].targets[0].absolute is None
 
