@@ -67,7 +67,8 @@ def summary(folder: str = "out") -> dict[str, object]:
 def test_each_packet_is_byte_for_byte_the_one_that_prepare_writes_for_the_machine_alone(
     cli: Runner, desk: Path
 ) -> None:
-    machines = sorted(path.stem for path in Path("sheets").glob("*.yaml"))
+    several = {path.stem for path in Path("sheets").glob("*.yaml") if "feeders:" in path.read_text("utf-8")}
+    machines = sorted(path.stem for path in Path("sheets").glob("*.yaml") if path.stem not in several)
     lines = "".join(f"  {name}: {{config: {name}, sheet: sheets/{name}.yaml}}\n" for name in machines)
     Path("fleet.yaml").write_text(f"machines:\n{lines}", encoding="utf-8")
     said = cli("prepare", "--fleet", "fleet.yaml", "-o", "out")
@@ -81,6 +82,20 @@ def test_each_packet_is_byte_for_byte_the_one_that_prepare_writes_for_the_machin
         assert [(one.quantity, one.new) for one in own.changes] == [
             (one.quantity, one.new) for one in api.open_packet(Path("out", name)).plan.changes
         ]
+
+
+def test_a_sheet_of_several_feeders_is_refused_by_its_machine_and_stops_no_other(
+    cli: Runner, desk: Path
+) -> None:
+    Path("fleet.yaml").write_text(
+        "machines:\n  Two: {config: bittern, sheet: sheets/bittern.yaml}\n"
+        "  One: {config: knot, sheet: sheets/knot.yaml}\n",
+        encoding="utf-8",
+    )
+    said = cli("prepare", "--fleet", "fleet.yaml", "-o", "out")
+    assert said.status == 1 and "cfgmigrate: Two: " in said.err and "for the first feeder" in said.err
+    assert [machine["name"] for machine in summary()["machines"] if machine["error"]] == ["Two"]  # type: ignore[attr-defined]
+    assert api.verify(Path("out", "One")) == ()
 
 
 def test_one_broken_machine_stops_none_of_the_others(cli: Runner, desk: Path) -> None:
