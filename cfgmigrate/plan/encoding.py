@@ -139,7 +139,8 @@ def needed_decimals(value: float, uncertainty: float) -> int:
     four significant digits, and as many more as the value has in truth (0.625 stays 0.625).
     """
     if uncertainty > 0:
-        return min(MOST_DECIMALS, math.ceil(-math.log10(uncertainty / 3 * 2) - 1e-9))
+        # two logarithms: the tiniest number there is, times 2/3, is 0
+        return min(MOST_DECIMALS, math.ceil(-math.log10(uncertainty) - math.log10(2 / 3) - 1e-9))
     if value == 0:
         return 0
     for decimals in range(MOST_DECIMALS):

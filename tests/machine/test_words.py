@@ -6,7 +6,7 @@ import re
 from collections import Counter
 
 import pytest
-from hypothesis import given
+from hypothesis import assume, given
 from hypothesis import strategies as st
 
 from cfgmigrate.machine.matching import fits, list_fits, protected_name
@@ -128,6 +128,7 @@ def test_a_word_of_the_key_that_has_no_meaning_there_is_never_passed_over(
     example: tuple[str, str], stranger: str
 ) -> None:
     section, key = parts(example[1])
+    assume(not any(stranger in text for name, text in EXAMPLES if name == example[0]))
     assert fits(read_name(section, f"{stranger} {key}")) == ()
 
 

@@ -12,6 +12,7 @@ import pytest
 
 from cfgmigrate import api
 from cfgmigrate.packet.recompute import recompute
+from cfgmigrate.plan.encoding import TYPED
 from cfgmigrate.plan.identity import name_of
 
 SAMPLES = Path(__file__).parents[2] / "sample_configs"
@@ -97,7 +98,8 @@ def test_every_value_written_otherwise_than_rounded_is_noticed(document: dict[st
     for change in document["changes"]:
         unrounded = change["unrounded"]
         if change["new"]["value"] is not None and unrounded is not None:
-            away = max(change["new"]["uncertainty"], 0.02 * abs(unrounded), 1e-3)
+            step = 1.5 * TYPED.get(change["unit"], 0.0)  # a limit may be set in such steps
+            away = max(change["new"]["uncertainty"], 0.02 * abs(unrounded), 1e-3, step)
             change["new"]["value"] = unrounded + side * away
             names.append(change["id"])
     problems = recompute(document)
