@@ -392,7 +392,7 @@ def test_hostile_texts_run_nothing_and_change_nothing(browse: Open, hostile: Sim
     page.get_by_label("Your name").fill(hostile.text[:200])
     found = parse_review(saved(page), "record")
     (judgement,) = found.judgements
-    assert judgement.item == hostile.plan.changes[-1].quantity
+    assert judgement.item == hostile.plan.changes[-1].id
 
 
 def test_it_prints_as_it_is_opened_with_a_line_to_sign(browse: Open, wren: SimpleNamespace) -> None:
