@@ -38,6 +38,8 @@ _WORDS = frozenset({"in", "min", "m", "a", "c", "v", "s", '"', "second", "deg c"
 #: behind one of these a unit is what something else is counted by
 _OF_EACH = frozenset({"per", "a", "each", "every", "for", "to", "one"})
 _MOST = 4
+#: a longer level of a section states nothing
+LONGEST_LEVEL = 200
 
 
 @lru_cache(maxsize=8192)
@@ -49,6 +51,8 @@ def heading(section: str) -> tuple[str, Stated]:
 
 
 def _level(level: str) -> tuple[str, Stated]:
+    if len(level) > LONGEST_LEVEL:
+        return level, NOTHING
     level = _UNLESS.sub("", level) or level
     either = _EITHER.fullmatch(level)
     if either and either[1].strip():

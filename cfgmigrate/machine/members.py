@@ -46,6 +46,8 @@ _BESIDE = frozenset(
 )
 _AXIS_KEYS = ("axis", "name", "id", "of", "for")
 _AXES = frozenset({"x", "y", "z"})
+#: a longer name of a section names nothing that has a number
+LONGEST_NAME = 200
 _NUMBERED = re.compile(r"(.*[A-Za-z].*?)[ _\-.:#]*(?:\d+|(?<=[ _\-.:])[A-Za-z])", re.DOTALL)
 #: what a section is of is said in so few words
 _FEW = 6
@@ -173,7 +175,7 @@ def _naming_lines(sections: Mapping[str, Mapping[str, Setting]]) -> dict[str, st
 
 def _numbered(section: str) -> str:
     """A section's name without the number or letter that it ends in, "" where it has none."""
-    found = _NUMBERED.fullmatch(section)
+    found = _NUMBERED.fullmatch(section) if len(section) <= LONGEST_NAME else None
     return found[1].strip(" _-.:").casefold() if found else ""
 
 
