@@ -15,18 +15,18 @@ from collections.abc import Iterator
 
 _SPECIFIER = r"(?:static|inline|constexpr|constinit|const)"
 _BEGIN = re.compile(
-    rf"[ \t]*(?:{_SPECIFIER}\s+)+[A-Za-z_][\w:]*(?:<[^<>=;]*>)?\s+[^=;{{}}()]*(?:=|\{{)", re.ASCII
+    rf"[ \t]*(?:{_SPECIFIER}\s++)++[A-Za-z_][\w:]*(?:<[^<>=;]*>)?\s++[^=;{{}}()]*+(?:=|\{{)", re.ASCII
 )
 _DECLARED = re.compile(
-    rf"\s*(?:{_SPECIFIER}\s+)+(?P<type>[A-Za-z_][\w:]*(?:<[^<>=;]*>)?(?:\s+(?!const\b)(?:int|long|char|short|float|double)\b)*)\s+"
+    rf"\s*(?:{_SPECIFIER}\s++)++(?P<type>[A-Za-z_][\w:]*(?:<[^<>=;]*>)?(?:\s+(?!const\b)(?:int|long|char|short|float|double)\b)*)\s+"
     r"(?:const\s+)?(?P<name>[A-Za-z_]\w*)\s*(?:\[[^\]]*\]\s*)*(?:=\s*|(?=\{))"
-    r"(?P<value>[^;]+?)\s*;\s*(?://[^\r\n]*|/\*.*)?\s*",
+    r"(?P<value>[^;]*[^;\s])\s*;\s*(?://[^\r\n]*|/\*.*)?\s*",
     re.ASCII | re.DOTALL,
 )
 _STRUCT = re.compile(r"\s*(?:typedef\s+)?struct\s+(?P<name>[A-Za-z_]\w*)\s*(?:\{|$)", re.ASCII)
 _AROUND = re.compile(r"\s*(?:namespace|extern|struct|class|union|typedef)\b")
 _MEMBER = re.compile(r"[A-Za-z_][\w:<> ]*?\s+(?P<name>[A-Za-z_]\w*)\s*(?:=[^;]*|\{[^;]*\})?;", re.ASCII)
-_UNSAID = re.compile(r'"(?:[^"\\]|\\.)*"|//[^\r\n]*|/\*.*?(?:\*/|$)', re.DOTALL)
+_UNSAID = re.compile(r'"(?:[^"\\]++|\\.)*+"?|//[^\r\n]*|/\*.*?(?:\*/|$)', re.DOTALL)
 _ITEM = re.compile(
     r"(?:\.(?P<member>[A-Za-z_]\w*)\s*=\s*)?(?P<value>[^\s,{}][^,{}]*?)\s*(?:,|\}|$)", re.ASCII
 )

@@ -22,6 +22,8 @@ WORDS = (
     "*/",
     "#define a ",
     "#if ",
+    "static const ",
+    "const int ",
     "N1 >",
     "G1 ",
     "[a",
