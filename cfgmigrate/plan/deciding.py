@@ -382,8 +382,9 @@ def _own_value(
     numbers = " and ".join(str(number) for number in swapped)
     place = f"{reading.place.file}:{reading.place.line}"
     others = ", ".join(str(number) for number in reading.serves)
+    with_whom = f" with {reading.holder}" if reading.holder.kind in ("filament", "print") else ""
     return ByHand(
-        what=f"give feeder {numbers} a {result.label} of its own: {shown(result)}",
+        what=f"give feeder {numbers} a {result.label} of its own{with_whom}: {shown(result)}",
         value=result.value,
         unit=result.unit,
         why=f"{reading.text} at {place} serves feeders {others}, which want different values; it was left as it is",
