@@ -13,7 +13,9 @@ from __future__ import annotations
 from collections.abc import Collection, Iterable
 from dataclasses import dataclass
 
-from cfgmigrate.plan.unlocking import Unlock, Workings, open_fields, said_in
+from cfgmigrate.plan.asking_order import ordered_questions, what_is_lost
+from cfgmigrate.plan.open_fields import open_fields, said_in
+from cfgmigrate.plan.unlocking import Unlock, Workings
 from cfgmigrate.rules.result import Result
 from cfgmigrate.sheet.model import Sheet
 from cfgmigrate.sheet.schema import BEFORE_SITTING, Field, sheet_schema
@@ -47,15 +49,15 @@ def next_question(
             for name in open_fields(sheet, bench.machine, {*declined, *later})
             if sheet_schema().sitting(name) == BEFORE_SITTING and sheet_schema().fields[name].ask
         ]
-        lost = [each for each in bench.lost(sheet, there) if each.values or each.lights]
-        if lost:
-            return _question(lost[0], OLD_DRIVE, min(len(lost), MOST_BEFORE - len(before)))
-    wanted = bench.wanted(sheet, declined)
-    if not wanted:
+        gone = [each for each in what_is_lost(bench, sheet, there) if each.values or each.lights]
+        if gone:
+            return _question(gone[0], OLD_DRIVE, min(len(gone), MOST_BEFORE - len(before)))
+    open_questions = ordered_questions(bench, sheet, declined)
+    if not open_questions:
         return None
-    ahead = [each for each in wanted if each.field not in later] or list(wanted)
-    if not wanted[0].lights:
-        return _question(ahead[0], SURER, len(wanted))
+    ahead = [each for each in open_questions if each.field not in later] or list(open_questions)
+    if not open_questions[0].lights:
+        return _question(ahead[0], SURER, len(open_questions))
     return _question(ahead[0], FIRST_PACKET, _about_left(ahead))
 
 

@@ -14,12 +14,13 @@ from cfgmigrate.ground.version import VERSION
 from cfgmigrate.machine.model import Machine, feeder
 from cfgmigrate.plan.basis import FileInput, TakenIn
 from cfgmigrate.plan.cases import cases, which_feeder
-from cfgmigrate.plan.deciding import Naming, decide
+from cfgmigrate.plan.deciding import decide
 from cfgmigrate.plan.encoding import write
 from cfgmigrate.plan.items import Whose, change_of
 from cfgmigrate.plan.lights import lights
 from cfgmigrate.plan.materials import materials
 from cfgmigrate.plan.model import Aged, ByHand, Change, LeftAlone, Plan
+from cfgmigrate.plan.naming import Naming
 from cfgmigrate.plan.not_understood import doubts_of, near_the_old, suspects_in
 from cfgmigrate.rules.age import Age, Past, Told
 from cfgmigrate.rules.book import Book
@@ -72,7 +73,7 @@ def plan_changes(
         rules_sha256=book.sha256,
         changes=tuple(sorted(changes, key=_file_order)),
         by_hand=tuple(sorted(decided.by_hand, key=_by_the_day)),
-        findings=decided.findings,
+        findings=tuple(decided.findings),
         left_alone=tuple(left),
         doubts=tuple(dict.fromkeys(doubts)),
         lights=(

@@ -14,7 +14,8 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
 from cfgmigrate.ground.number_text import measure
-from cfgmigrate.plan.unlocking import NARROWER, Unlock, Workings, open_fields, said_in, sheet_field
+from cfgmigrate.plan.open_fields import open_fields, said_in, sheet_field
+from cfgmigrate.plan.unlocking import NARROWER, Unlock, Workings
 from cfgmigrate.rules.result import Contribution, Result
 from cfgmigrate.rules.rule import Rule
 from cfgmigrate.sheet.model import Sheet

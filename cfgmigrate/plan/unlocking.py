@@ -1,47 +1,39 @@
 """What unlocks what: which field of a sheet, were it answered, would give which values and settle which lights.
 
 A field is tried by answering it: with its usual value, or with each of its words where it takes words. What then
-comes of the sheet is compared with what comes of it now. Where nothing comes of one field alone, the fields that the
-lights ask for together, and those that a way to a value lacks, are tried together. So nothing here knows a rule: it
-only asks the book, and asks it no more than is needed (`Kept`: a trial works out those rules alone for which
-something is different).
+comes of the sheet is compared with what comes of it now. So nothing here knows a rule: it only asks the book, and asks
+it no more than is needed (`Kept`: a trial works out those rules alone for which something is different).
 
-`wanted` puts the open questions in their order: first what settles a light, in the fewest questions; then what gives
-a value; then what makes one surer. What the numbers of an answer will be is not known before it is given, so what is
-promised is that a value comes, never which one.
-
-This module asks nobody and reads no file.
+What the numbers of an answer will be is not known before it is given, so what is promised is that a value comes, never
+which one. This module asks nobody and reads no file.
 """
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import cached_property, lru_cache
 
-from cfgmigrate.ground.findings import BadInput, Place
-from cfgmigrate.knowledge.lights import Wanted, light_kinds
+from cfgmigrate.ground.findings import BadInput
+from cfgmigrate.knowledge.lights import light_kinds
 from cfgmigrate.machine.model import Machine
 from cfgmigrate.plan.cases import cases
-from cfgmigrate.plan.deciding import Naming, decide
+from cfgmigrate.plan.deciding import decide
 from cfgmigrate.plan.lights import UNKNOWN, lights
 from cfgmigrate.plan.model import Light
+from cfgmigrate.plan.naming import Naming
 from cfgmigrate.plan.not_understood import near_the_old, suspects_in
+from cfgmigrate.plan.open_fields import open_fields, sheet_field, usual_answers, with_answers
 from cfgmigrate.rules.book import Book
 from cfgmigrate.rules.engine import Kept
 from cfgmigrate.rules.lanes import Worked, work_out_lanes
 from cfgmigrate.rules.result import Result, Status
 from cfgmigrate.rules.scope import NamedValue
-from cfgmigrate.sheet.fields import read_value
 from cfgmigrate.sheet.model import Sheet, SheetEntry
-from cfgmigrate.sheet.schema import Field, sheet_schema
+from cfgmigrate.sheet.schema import sheet_schema
 
 #: a ± that stays above this part of itself is not called narrower
 NARROWER = 0.9
-#: no more fields than this are tried together
-MOST_TOGETHER = 4
-#: what counts for more, in the order of the questions
-_OF_A_LIGHT, _OF_A_VALUE, _OF_SURENESS = 100.0, 10.0, 1.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -118,8 +110,8 @@ class Workings:
         brought = [
             found
             for answers in _answers(fields)
-            if (then := self._tried(sheet, answers)) is not None
-            and (found := _difference(now, then, fields)).anything
+            if (then := self.tried(sheet, answers)) is not None
+            and (found := difference(now, then, fields)).anything
         ]
         if not brought:
             return ()
@@ -135,7 +127,7 @@ class Workings:
         used = (sheet_field(name) for rule in self.book.rules for name in rule.uses)
         return frozenset(name for name in used if name is not None) | _fields_of_lights()
 
-    def _tried(self, sheet: Sheet, answers: Mapping[str, SheetEntry]) -> Standpoint | None:
+    def tried(self, sheet: Sheet, answers: Mapping[str, SheetEntry]) -> Standpoint | None:
         """What comes of the sheet with these answers; None where they contradict what it says."""
         try:
             return self.stand(with_answers(sheet, answers))
@@ -148,100 +140,6 @@ class Workings:
         found = (self.unlock(sheet, (name,), now) for name in open_fields(sheet, self.machine, declined))
         return tuple(unlock for several in found for unlock in several)
 
-    def wanted(self, sheet: Sheet, declined: Collection[str] = ()) -> tuple[Unlock, ...]:
-        """The open questions in the order in which to ask them: those that settle a light while there are any, then
-        all others. `declined` are fields that nobody can answer."""
-        now = self.stand(sheet)
-        there = open_fields(sheet, self.machine, declined)
-        lacks = _lacking_ways(self.book, now, there)
-        settling = self._best(sheet, _of_lights(now, sheet, there, lacks, self.book), now)
-        if any(unlock.lights for unlock in settling):
-            return tuple(unlock for unlock in settling if unlock.lights)
-        wanted = {rule.name for rule in self.book.rules if rule.sets or rule.by_hand}
-        together = [names for rule, names in lacks.items() if rule in wanted and len(names) > 1]
-        return self._best(sheet, [*((name,) for name in there), *together], now)
-
-    def needed(self, sheet: Sheet) -> tuple[str, ...]:
-        """The open fields without which something would be lost in a swap of which all else that is usually asked for
-        is said; and those that the lights ask for. In the order of the sheet."""
-        known = sheet_schema().fields
-        there = open_fields(sheet, self.machine)
-        usual = {name: usual_answers(known[name])[0] for name in there if known[name].ask}
-        whole = self.stand(with_answers(sheet, usual))
-        found = set()
-        for name in usual:
-            without = {path: entry for path, entry in usual.items() if path != name}
-            now = self._tried(sheet, without)
-            if now is None or _difference(now, whole, (name,)).anything:
-                found.add(name)
-        asked = {ask.field for ask in light_kinds().asks}
-        return tuple(name for name in there if name in found | asked)
-
-    def lost(self, sheet: Sheet, fields: Collection[str]) -> tuple[Unlock, ...]:
-        """What each of these open fields would bring once all others that are usually asked for are answered: what is
-        lost where it can't be measured any more. The most comes first."""
-        known = sheet_schema().fields
-        usual = {
-            name: usual_answers(known[name])[0]
-            for name in open_fields(sheet, self.machine)
-            if known[name].ask
-        }
-        found: list[Unlock] = []
-        for name in fields:
-            without = {path: entry for path, entry in usual.items() if path != name}
-            now = self._tried(sheet, without)
-            found += self.unlock(with_answers(sheet, without), (name,), now) if now is not None else ()
-        return _in_order(found)
-
-    def _best(self, sheet: Sheet, sets: Iterable[tuple[str, ...]], now: Standpoint) -> tuple[Unlock, ...]:
-        """For each field, what it brings in the best of these sets."""
-        found: dict[str, Unlock] = {}
-        for names in dict.fromkeys(sets):
-            for unlock in self.unlock(sheet, names, now):
-                if unlock.field not in found or _weight(unlock) > _weight(found[unlock.field]):
-                    found[unlock.field] = unlock
-        return _in_order(found.values())
-
-
-def with_answers(sheet: Sheet, answers: Mapping[str, SheetEntry]) -> Sheet:
-    """The sheet with these answers, those of the first swapped feeder where it tells of several."""
-    if sheet.plain:
-        return replace(sheet, entries={**sheet.entries, **answers})
-    each, first = sheet_schema().each, sheet.swapped[0]
-    own = {path: entry for path, entry in answers.items() if path.partition(".")[0] in each}
-    feeders = {**sheet.feeders, first: {**sheet.feeders[first], **own}}
-    rest = {path: entry for path, entry in answers.items() if path not in own}
-    return replace(sheet, entries={**sheet.entries, **rest}, feeders=feeders)
-
-
-def said_in(sheet: Sheet) -> Mapping[str, SheetEntry]:
-    """All that the sheet says of its first swapped feeder."""
-    return sheet.lane(sheet.swapped[0]).entries if sheet.swapped else sheet.entries
-
-
-def open_fields(sheet: Sheet, machine: Machine, declined: Collection[str] = ()) -> tuple[str, ...]:
-    """The fields that are not answered, and not declined. What says which feeder is meant, or how old the files are,
-    is no question of the bench; nor is what the files say."""
-    said = said_in(sheet)
-    return tuple(
-        each.path
-        for each in sheet_schema().fields.values()
-        if each.path not in said
-        and each.path not in declined
-        and not each.several
-        and each.kind != "text"
-        and each.path != "values"
-        and not (each.reads and machine.usual.get(each.reads) is not None)
-    )
-
-
-def usual_answers(each: Field) -> tuple[SheetEntry, ...]:
-    """What a field is tried with: its example; where it takes a few words, the example first and then the others."""
-    texts = [each.example]
-    if each.kind in ("word", "truth"):
-        texts += [choice for choice in each.choices if choice != each.example]
-    return tuple(read_value(each, text, Place("tried")) for text in texts)
-
 
 def _answers(fields: Sequence[str]) -> Iterator[dict[str, SheetEntry]]:
     """What these fields are tried with: one field with each of its answers, several with the usual ones."""
@@ -252,11 +150,6 @@ def _answers(fields: Sequence[str]) -> Iterator[dict[str, SheetEntry]]:
         yield {name: usual_answers(known[name])[0] for name in fields}
 
 
-def _in_order(found: Iterable[Unlock]) -> tuple[Unlock, ...]:
-    order = {name: at for at, name in enumerate(sheet_schema().fields)}
-    return tuple(sorted(found, key=lambda each: (-_weight(each), order[each.field])))
-
-
 @lru_cache(maxsize=1)
 def _fields_of_lights() -> frozenset[str]:
     kinds = light_kinds().kinds
@@ -264,7 +157,7 @@ def _fields_of_lights() -> frozenset[str]:
     return frozenset(name for names in lists for name in names)
 
 
-def _difference(now: Standpoint, then: Standpoint, fields: Collection[str]) -> Unlock:
+def difference(now: Standpoint, then: Standpoint, fields: Collection[str]) -> Unlock:
     """What is more in one stand than in the other, for an answer to these fields. Lights are worked out only where they
     may differ."""
     before, after = now.results, then.results
@@ -307,110 +200,3 @@ def _joined(brought: Sequence[Unlock]) -> Unlock:
         tuple(parts.items()),
         tuple(dict.fromkeys(rule for each in brought for rule in each.firmer)),
     )
-
-
-def _weight(unlock: Unlock) -> float:
-    """How much a question is worth: what it brings, less the more has to be answered beside it."""
-    brings = _OF_A_LIGHT * len(unlock.lights) + _OF_A_VALUE * bool(unlock.values) + len(unlock.values) / 10
-    sureness = sum(1 - part for _, part in unlock.narrows) + len(unlock.firmer)
-    return (brings + _OF_SURENESS * min(sureness, 5.0)) / (1 + len(unlock.beside))
-
-
-def _of_lights(
-    now: Standpoint, sheet: Sheet, there: Collection[str], lacks: Mapping[str, tuple[str, ...]], book: Book
-) -> Iterator[tuple[str, ...]]:
-    """For each unknown light, what its values ask for, one by one and all together; and what the rules of these values
-    lack besides."""
-    makers = {rule.sets: rule.name for rule in book.rules if rule.sets}
-    said = said_in(sheet)
-    kinds = {kind.name: kind for kind in light_kinds().kinds}
-    for name in dict.fromkeys(light.light for light in now.lights if light.state == UNKNOWN):
-        if name not in kinds:
-            continue
-        for stop in kinds[name].stops.values():
-            yield from ((each,) for each in stop if each in there)
-        values = kinds[name].values
-        for names in _together(values, said, there):
-            yield names
-            for value in values:
-                more = tuple(dict.fromkeys((*names, *lacks.get(makers.get(value.quantity, ""), ()))))
-                if len(names) < len(more) <= MOST_TOGETHER:
-                    yield more
-        for value in values:
-            if besides := lacks.get(makers.get(value.quantity, "")):
-                yield besides
-
-
-def _together(
-    values: Sequence[Wanted], said: Collection[str], there: Collection[str]
-) -> Iterator[tuple[str, ...]]:
-    """The smallest sets of open fields that answer every value of a light, and those that answer one of them."""
-    for value in values:
-        yield from _lacking((*value.same, *value.settle), said, there)
-    wholes: list[tuple[str, ...]] = [()]
-    for value in values:
-        options = list(_lacking((*value.same, *value.settle), said, there))
-        if not options:
-            continue
-        joined = (tuple(dict.fromkeys((*whole, *names))) for whole in wholes for names in options)
-        wholes = sorted(set(joined), key=len)[:MOST_TOGETHER]
-    yield from (whole for whole in wholes if 1 < len(whole) <= MOST_TOGETHER)
-
-
-def _lacking(
-    lists: Iterable[Sequence[str]], said: Collection[str], there: Collection[str]
-) -> Iterator[tuple[str, ...]]:
-    for names in lists:
-        lacking = tuple(name for name in names if name not in said)
-        if lacking and all(name in there for name in lacking):
-            yield lacking
-
-
-def _lacking_ways(book: Book, now: Standpoint, there: Collection[str]) -> dict[str, tuple[str, ...]]:
-    """For each rule without a result, the open fields that one of its ways lacks, through the rules in between."""
-    silent = {each.rule for outcome in now.worked.lanes.values() for each in outcome.silent}
-    made = {rule.sets: rule.name for rule in book.rules if rule.sets}
-    lacks: dict[str, tuple[str, ...]] = {}
-    for rule in book.rules:
-        if rule.name not in silent:
-            continue
-        options = []
-        for way in rule.ways:
-            needs = [need for need in way.needs if not now_gives(need, now, silent, made)]
-            parts = [_fields_behind(need, there, lacks, made) for need in needs]
-            if way.check_only or any(part is None for part in parts) or not parts:
-                continue
-            names = tuple(dict.fromkeys(name for part in parts if part is not None for name in part))
-            if 0 < len(names) <= MOST_TOGETHER:
-                options.append(names)
-        if options:
-            lacks[rule.name] = min(options, key=len)
-    return lacks
-
-
-def now_gives(need: str, now: Standpoint, silent: Collection[str], made: Mapping[str, str]) -> bool:
-    """Whether a way's input stands already: another rule's result, or a name that is no field's."""
-    rule = made.get(need.removeprefix("will."), need)
-    if now.worked.base.result(rule) is not None:
-        return True
-    if rule in silent:
-        return False
-    first = next(iter(now.worked.sheets.values()))
-    return sheet_field(need) is None or sheet_field(need) in first.entries
-
-
-def _fields_behind(
-    need: str, there: Collection[str], lacks: Mapping[str, tuple[str, ...]], made: Mapping[str, str]
-) -> tuple[str, ...] | None:
-    found = sheet_field(need)
-    if found is not None:
-        return (found,) if found in there else None
-    return lacks.get(made.get(need.removeprefix("will."), need))
-
-
-def sheet_field(need: str) -> str | None:
-    """The field that a name is, or whose table row it is a column of."""
-    known = sheet_schema().fields
-    parts = need.split(".")
-    names = (".".join(parts[:count]) for count in range(len(parts), 0, -1))
-    return next((name for name in names if name in known), None)

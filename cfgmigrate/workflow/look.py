@@ -66,6 +66,7 @@ def starter_sheet(
 
 def starter_text(machine: Machine, name: str, whole: bool = False) -> str:
     """The starter sheet of a machine that was read, which is called `name`."""
+    from cfgmigrate.plan.asking_order import needed_fields
     from cfgmigrate.plan.unlocking import Workings
     from cfgmigrate.rules import library
     from cfgmigrate.sheet.model import Sheet
@@ -74,7 +75,7 @@ def starter_text(machine: Machine, name: str, whole: bool = False) -> str:
     if whole:
         return write(machine, name)
     bench = Workings(library.book(), machine, library.tables())
-    return write(machine, name, bench.needed(Sheet("swap.yaml", b"")))
+    return write(machine, name, needed_fields(bench, Sheet("swap.yaml", b"")))
 
 
 def compare(

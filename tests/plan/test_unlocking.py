@@ -11,9 +11,11 @@ import pytest
 
 from cfgmigrate.ground.findings import BadInput
 from cfgmigrate.machine.model import Machine
+from cfgmigrate.plan.asking_order import needed_fields, ordered_questions, what_is_lost
 from cfgmigrate.plan.lights import UNKNOWN
+from cfgmigrate.plan.open_fields import open_fields, usual_answers
 from cfgmigrate.plan.planning import plan_changes
-from cfgmigrate.plan.unlocking import Unlock, Workings, open_fields, usual_answers
+from cfgmigrate.plan.unlocking import Unlock, Workings
 from cfgmigrate.rules import library
 from cfgmigrate.rules.lanes import work_out_lanes
 from cfgmigrate.sheet.model import Sheet
@@ -107,7 +109,7 @@ def test_while_a_light_is_unknown_the_next_question_is_one_that_settles_a_light(
     for seed in range(3):
         answers = part_of(name, seed)
         _, unknown = long_way(name, answers)
-        wanted = bench_of(name).wanted(sheet(answers))
+        wanted = ordered_questions(bench_of(name), sheet(answers))
         if wanted and wanted[0].lights:
             asked = {each: full(name).get(each) for each in (wanted[0].field, *wanted[0].beside)}
             texts = {
@@ -130,7 +132,7 @@ def asked_until_settled(name: str) -> tuple[int, set[str]]:
     said: dict[str, str] = {}
     declined: set[str] = set()
     for _ in range(30):
-        wanted = bench_of(name).wanted(sheet(said), declined)
+        wanted = ordered_questions(bench_of(name), sheet(said), declined)
         if not wanted or not wanted[0].lights:
             return len(said), long_way(name, said)[1]
         field = wanted[0].field
@@ -150,17 +152,17 @@ def test_every_sample_is_settled_as_far_as_its_whole_sheet_settles_it(name: str)
 
 
 def test_nothing_is_wanted_of_a_field_that_nobody_can_answer() -> None:
-    first = bench_of("plover").wanted(sheet({}))[0].field
-    again = bench_of("plover").wanted(sheet({}), {first})
+    first = ordered_questions(bench_of("plover"), sheet({}))[0].field
+    again = ordered_questions(bench_of("plover"), sheet({}), {first})
     assert again and first not in {unlock.field for unlock in again}
 
 
 def test_what_is_gone_once_the_old_drive_is_off_is_told_by_what_is_lost_with_it() -> None:
-    lost = bench_of("plover").lost(sheet({}), ("old.tube.length", "old.driver.max_current"))
+    lost = what_is_lost(bench_of("plover"), sheet({}), ("old.tube.length", "old.driver.max_current"))
     assert [unlock.field for unlock in lost] == ["old.tube.length"]
 
 
 def test_needed_are_the_fields_of_an_ordinary_swap_and_what_the_lights_ask_for() -> None:
-    needed = bench_of("plover").needed(sheet({}))
+    needed = needed_fields(bench_of("plover"), sheet({}))
     assert {"old.tube.length", "new.drive_gear.effective_diameter", "new.gears_as_before"} <= set(needed)
     assert "machine" not in needed and len(needed) < len(sheet_schema().fields) / 2

@@ -1,0 +1,31 @@
+"""What the lanes came to, gathered from those who decide: `votes.py` of the readings, `loose.py` of all else.
+
+This module decides nothing; it remembers which results were told, so that none is told twice.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+from cfgmigrate.ground.findings import Doubt
+from cfgmigrate.plan.model import ByHand, Change, Finding, LeftAlone
+
+
+@dataclass
+class Decided:
+    """All that the lanes came to, in no particular order. `told` are the results, by rule and holder."""
+
+    changes: list[Change] = field(default_factory=list)
+    by_hand: list[ByHand] = field(default_factory=list)
+    findings: list[Finding] = field(default_factory=list)
+    left: list[LeftAlone] = field(default_factory=list)
+    doubts: list[Doubt] = field(default_factory=list)
+    told: set[tuple[str, str]] = field(default_factory=set)
+
+    def find(self, finding: Finding) -> None:
+        self.told.add((finding.rule, finding.holder))
+        self.findings.append(finding)
+
+    def leave_once(self, left: LeftAlone) -> None:
+        if left not in self.left:
+            self.left.append(left)

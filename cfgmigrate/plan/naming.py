@@ -1,0 +1,98 @@
+"""Whose each result is, and by which fields of the sheet it moves, so that what rests on a result names the right one.
+
+A result is its reading's holder's; without a reading it is told of the widest holder that shares it. This module
+decides nothing and writes nothing.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import replace
+
+from cfgmigrate.machine.model import MACHINE, Machine, Reading, feeder
+from cfgmigrate.machine.quantities import known, of_feeder
+from cfgmigrate.plan.identity import name_of
+from cfgmigrate.plan.items import Whose
+from cfgmigrate.rules.lanes import Lane, Worked
+from cfgmigrate.rules.result import Derivation, Result
+
+_RULE = "rule "
+
+
+class Naming:
+    """Whose each result is, so that what rests on a result names the right one."""
+
+    def __init__(self, worked: Worked, machine: Machine) -> None:
+        self.worked = worked
+        self.machine = machine
+        self.first = next(iter(worked.lanes))
+
+    def holder(self, rule: str, lane: Lane) -> str:
+        """The holder of what a rule came to in a lane: of a reading its own, else the widest that shares it."""
+        outcome = self.worked.lanes[lane]
+        found = outcome.result(rule)
+        reading = self.reading(found.target, lane) if found is not None and found.target else None
+        if reading is not None:
+            return str(reading.holder)
+        base = Lane(lane.feeder)
+        if lane.profile is not None and base in self.worked.lanes:
+            if self.worked.lanes[base].result(rule) is found:
+                return self.holder(rule, base)
+            several = len(self.worked.swapped) > 1
+            return f"{feeder(lane.feeder)}, {lane.profile}" if several else str(lane.profile)
+        if len(self.machine.feeders) == 1:
+            return str(MACHINE)
+        bases = [self.worked.lanes.get(Lane(number)) for number in self.worked.swapped]
+        shared = all(one is not None and one.result(rule) is found for one in bases)
+        own = found is not None and found.target and known(found.target) and of_feeder(found.target)
+        return (
+            str(MACHINE) if (shared and len(bases) > 1) or (not own and shared) else str(feeder(lane.feeder))
+        )
+
+    def reading(self, target: str, lane: Lane) -> Reading | None:
+        return self.machine.view(lane.feeder, lane.profile).get(target)
+
+    def whose(self, result: Result, lane: Lane) -> Whose:
+        return Whose(self.holder(result.rule, lane), self.cause(result, lane))
+
+    def cause(self, result: Result, lane: Lane) -> tuple[tuple[str, str], ...]:
+        """The fields of the lane's sheet by which a result moves, through all that it rests on."""
+        outcome, sheet = self.worked.lanes[lane], self.worked.sheets[lane]
+        found: dict[str, str] = {}
+        waiting, seen = [result], {result.rule}
+        for each in waiting:
+            for used in each.derivation.inputs:
+                behind = (
+                    outcome.result(used.origin.removeprefix(_RULE)) if used.origin.startswith(_RULE) else None
+                )
+                if behind is not None and behind.rule not in seen:
+                    seen.add(behind.rule)
+                    waiting.append(behind)
+                for name in _with_parents(used.name):
+                    entry = sheet.get(name)
+                    if entry is not None:
+                        found[name] = entry.text
+                        break
+        return tuple(sorted(found.items()))
+
+    def named(self, result: Result, lane: Lane) -> Result:
+        """A result whose derivation names what it rests on with its holder."""
+        derivation = result.derivation
+        inputs = tuple(replace(each, origin=self._origin(each.origin, lane)) for each in derivation.inputs)
+        parts = tuple(
+            replace(each, origin=self._origin(each.origin, lane)) for each in derivation.contributions
+        )
+        depends = tuple(self._name(rule, lane) for rule in result.depends)
+        told = Derivation(derivation.formula, derivation.substituted, inputs, derivation.source, parts)
+        return replace(result, derivation=told, depends=depends)
+
+    def _origin(self, origin: str, lane: Lane) -> str:
+        return _RULE + self._name(origin.removeprefix(_RULE), lane) if origin.startswith(_RULE) else origin
+
+    def _name(self, rule: str, lane: Lane) -> str:
+        return name_of(rule, self.holder(rule, lane))
+
+
+def _with_parents(name: str) -> Iterator[str]:
+    parts = name.split(".")
+    return (".".join(parts[:count]) for count in range(len(parts), 0, -1))

@@ -1,0 +1,63 @@
+"""What of a swap sheet is still open, with what an open field is tried, and which field a name of a formula is.
+
+A sheet that tells of several feeders is asked about the first swapped one.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Mapping
+from dataclasses import replace
+
+from cfgmigrate.ground.findings import Place
+from cfgmigrate.machine.model import Machine
+from cfgmigrate.sheet.fields import read_value
+from cfgmigrate.sheet.model import Sheet, SheetEntry
+from cfgmigrate.sheet.schema import Field, sheet_schema
+
+
+def with_answers(sheet: Sheet, answers: Mapping[str, SheetEntry]) -> Sheet:
+    """The sheet with these answers, those of the first swapped feeder where it tells of several."""
+    if sheet.plain:
+        return replace(sheet, entries={**sheet.entries, **answers})
+    each, first = sheet_schema().each, sheet.swapped[0]
+    own = {path: entry for path, entry in answers.items() if path.partition(".")[0] in each}
+    feeders = {**sheet.feeders, first: {**sheet.feeders[first], **own}}
+    rest = {path: entry for path, entry in answers.items() if path not in own}
+    return replace(sheet, entries={**sheet.entries, **rest}, feeders=feeders)
+
+
+def said_in(sheet: Sheet) -> Mapping[str, SheetEntry]:
+    """All that the sheet says of its first swapped feeder."""
+    return sheet.lane(sheet.swapped[0]).entries if sheet.swapped else sheet.entries
+
+
+def open_fields(sheet: Sheet, machine: Machine, declined: Collection[str] = ()) -> tuple[str, ...]:
+    """The fields that are not answered, and not declined. What says which feeder is meant, or how old the files are,
+    is no question of the bench; nor is what the files say."""
+    said = said_in(sheet)
+    return tuple(
+        each.path
+        for each in sheet_schema().fields.values()
+        if each.path not in said
+        and each.path not in declined
+        and not each.several
+        and each.kind != "text"
+        and each.path != "values"
+        and not (each.reads and machine.usual.get(each.reads) is not None)
+    )
+
+
+def usual_answers(each: Field) -> tuple[SheetEntry, ...]:
+    """What a field is tried with: its example; where it takes a few words, the example first and then the others."""
+    texts = [each.example]
+    if each.kind in ("word", "truth"):
+        texts += [choice for choice in each.choices if choice != each.example]
+    return tuple(read_value(each, text, Place("tried")) for text in texts)
+
+
+def sheet_field(need: str) -> str | None:
+    """The field that a name is, or whose table row it is a column of."""
+    known = sheet_schema().fields
+    parts = need.split(".")
+    names = (".".join(parts[:count]) for count in range(len(parts), 0, -1))
+    return next((name for name in names if name in known), None)

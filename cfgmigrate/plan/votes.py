@@ -1,0 +1,199 @@
+"""What becomes of one reading: changed, left alone with the reason, or left to a person.
+
+The base lane of a feeder decides the machine's and the feeder's values, a profile's own lane what the profile holds.
+Where one reading serves several feeders, all of them have a vote, and one that was not swapped votes for what stands
+there. Without agreement nothing is written, and a person is told to give the feeder a value of its own. What a machine
+has once, whatever its feeders (`of: machine`), is not voted on by those that were not swapped.
+
+A result that no reading takes is told by `loose.py`. This module computes no value.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from dataclasses import replace
+
+from cfgmigrate.dialects.document import State
+from cfgmigrate.ground.findings import Doubt
+from cfgmigrate.machine.model import Machine, Reading
+from cfgmigrate.machine.quantities import known, of_feeder, quantity
+from cfgmigrate.plan.decided import Decided
+from cfgmigrate.plan.encoding import EncodedValue, write
+from cfgmigrate.plan.items import Whose, change_of, finding_of, means_the_same, shown
+from cfgmigrate.plan.model import ByHand, LeftAlone
+from cfgmigrate.plan.naming import Naming
+from cfgmigrate.rules.book import Book
+from cfgmigrate.rules.lanes import Lane, Worked, deciding
+from cfgmigrate.rules.result import Result
+from cfgmigrate.rules.rule import Rule
+
+#: how a reason begins for which a worked-out value is dropped; that is told, and not only listed as left alone
+DROPPED = "it would be "
+NOT_WRITTEN = "The old value stays, and nothing says that it is right for the new drive. Mend the sheet, or set it by hand."
+SAY_WHAT_IT_IS = (
+    "Write {value} there by hand, or say in cfgmigrate.yaml what this setting is and prepare again."
+)
+
+
+class Votes:
+    """The readings of a machine, settled one by one into `found`."""
+
+    def __init__(self, worked: Worked, naming: Naming, book: Book, machine: Machine, found: Decided) -> None:
+        self.worked, self.naming, self.book, self.machine = worked, naming, book, machine
+        self.found = found
+
+    def settle(self, reading: Reading) -> None:
+        """One holder's reading: changed, left alone, or left to a person."""
+        votes = self._votes(reading)
+        wanted = {number: result for number, (_, result) in votes.items() if result is not None}
+        if not wanted:
+            return
+        number, result = next(iter(wanted.items()))
+        lane = votes[number][0]
+        rule = self.book.rule(result.rule)
+        whose = Whose(str(reading.holder), self.naming.cause(result, lane))
+        named = self.naming.named(result, lane)
+        why = _never(named, reading)
+        pairs = [] if why else self._written(named, reading)
+        already = not why and not pairs
+        if already:
+            why = f"already {reading.text} at {reading.place.file}:{reading.place.line}"
+        if why or self._agreed(reading, pairs, votes):
+            if why:
+                self.found.left.append(LeftAlone(reading.quantity, why, whose.holder, already))
+                self.found.find(finding_of(named, whose))
+                if why.startswith(DROPPED):
+                    self.found.doubts.append(Doubt(reading.place, reading.setting.name, why, NOT_WRITTEN))
+                elif not reading.editable and _differs(named, reading):
+                    remedy = SAY_WHAT_IT_IS.format(value=shown(named))
+                    self.found.doubts.append(Doubt(reading.place, reading.setting.name, why, remedy))
+                return
+            told = replace(named, warnings=(*named.warnings, *self._sharing(reading, result, lane)))
+            self.found.changes.append(change_of(told, reading, pairs, whose))
+            self.found.doubts += _doubled(named, reading, self.machine)
+            return
+        self.found.by_hand.append(_own_value(named, rule, reading, whose, sorted(wanted)))
+
+    def _votes(self, reading: Reading) -> dict[int, tuple[Lane, Result | None]]:
+        """What each feeder wants of a reading; None for what stands there."""
+        name = reading.quantity
+        profile = reading.holder.kind in ("filament", "print")
+        by_feeder = profile or (known(name) and of_feeder(name))
+        found: dict[int, tuple[Lane, Result | None]] = {}
+        for number in reading.serves if by_feeder else self.worked.swapped:
+            lane = deciding(reading, number)
+            outcome = self.worked.lanes.get(lane)
+            if outcome is not None or by_feeder:
+                found[number] = lane, outcome.by_target.get(name) if outcome is not None else None
+        return found
+
+    def _agreed(
+        self,
+        reading: Reading,
+        pairs: list[tuple[Reading, EncodedValue]],
+        votes: dict[int, tuple[Lane, Result | None]],
+    ) -> bool:
+        """Whether every feeder wants the same text there."""
+        texts = [(place.start, written.text) for place, written in pairs]
+        for _, result in votes.values():
+            own = [] if result is None or _never(result, reading) else self._written(result, reading)
+            if [(place.start, written.text) for place, written in own] != texts:
+                return False
+        return True
+
+    def _written(self, result: Result, reading: Reading) -> list[tuple[Reading, EncodedValue]]:
+        """The reading and what moves along with it, as they will be written, where they say something else. What moves
+        along gets the very value that the reading gets, with as many digits as that takes."""
+        places = [reading, *self.machine.followers(reading)]
+        own = write(result, reading)
+        same = result if result.value is None else replace(result, value=own.value, uncertainty=0.0)
+        pairs = [
+            (place, own if place is reading else write(same, place))
+            for place in places
+            if place.setting.state is State.ACTIVE
+        ]
+        return [(place, text) for place, text in pairs if not means_the_same(result, place, text)]
+
+    def _sharing(self, reading: Reading, result: Result, lane: Lane) -> Iterator[str]:
+        """A word on profiles with another material that have no value of their own."""
+        mine = write(result, reading).text
+        for other, outcome in self.worked.lanes.items():
+            if other.profile is None or other.feeder != lane.feeder or lane.profile is not None:
+                continue
+            own = next((each for each in outcome.shared if each.target == reading.quantity), None)
+            if (
+                own is None
+                or self.naming.reading(reading.quantity, other) is not reading
+                or own.value is None
+            ):
+                continue
+            if (text := write(own, reading).text) != mine:
+                yield (
+                    f"{other.profile} has no value of its own and shares this one; worked out for it alone it would"
+                    f" be {text}. Give it one of its own where that matters."
+                )
+
+
+def _differs(result: Result, reading: Reading) -> bool:
+    """Whether what stands there is not what was worked out, as far as the uncertainty tells."""
+    if result.value is None or reading.value is None or quantity(reading.quantity).protected:
+        return False
+    return abs(result.value - reading.value) > result.uncertainty
+
+
+def _never(result: Result, reading: Reading) -> str:
+    """Why a reading is not written whatever its new value, "" where it may be."""
+    if quantity(reading.quantity).protected:
+        return "protected: read and compared, never written"
+    if not reading.editable:
+        return f"{reading.why_not}; it would be {shown(result)}"
+    if result.value is None or reading.value is None:
+        return "the file's value is no number that can be replaced"
+    if not quantity(reading.quantity).plausible(result.value):
+        return f"it would be {shown(result)}, which no machine has: check the sheet"
+    low = quantity(reading.quantity).low
+    if low is not None and low >= 0 and 0 < abs(result.value) <= result.uncertainty:
+        # what may lie on either side of 0 can be near it; what can't is no result then
+        return f"it would be {shown(result)}, which is as unsure as it is large, and so no result"
+    return ""
+
+
+def _own_value(
+    result: Result, rule: Rule | None, reading: Reading, whose: Whose, swapped: list[int]
+) -> ByHand:
+    """One reading that serves feeders which want different values."""
+    numbers = " and ".join(str(number) for number in swapped)
+    place = f"{reading.place.file}:{reading.place.line}"
+    others = ", ".join(str(number) for number in reading.serves)
+    with_whom = f" with {reading.holder}" if reading.holder.kind in ("filament", "print") else ""
+    return ByHand(
+        what=f"give feeder {numbers} a {result.label} of its own{with_whom}: {shown(result)}",
+        value=result.value,
+        unit=result.unit,
+        why=f"{reading.text} at {place} serves feeders {others}, which want different values; it was left as it is",
+        derivation=result.derivation,
+        text=shown(result),
+        uncertainty=result.uncertainty,
+        cautions=result.cautions,
+        warnings=result.warnings,
+        verify=result.verify,
+        rule=result.rule,
+        when=rule.moment if rule is not None else "power off",
+        label=result.label,
+        holder=whose.holder,
+        cause=whose.cause,
+    )
+
+
+def _doubled(result: Result, reading: Reading, machine: Machine) -> Iterable[Doubt]:
+    """A quantity set in two files may be carried out twice; retraction often is."""
+    others = machine.followers(reading)
+    if all(other.place.file == reading.place.file for other in others):
+        return
+    places = ", ".join(str(other.place) for other in (*others, reading))
+    yield Doubt(
+        reading.place,
+        reading.setting.name,
+        f"{result.label} is set in {len(others) + 1} places ({places}); all of them move together",
+        "If the machine carries out both, keep one and switch the other off.",
+    )
