@@ -18,7 +18,8 @@ from cfgmigrate.dialects.value import Items, Number, Ratio, Text, Truth, Value, 
 from cfgmigrate.machine.commas import how_to_write
 from cfgmigrate.machine.matching import Fit, fits
 from cfgmigrate.machine.quantities import quantity
-from cfgmigrate.machine.values import Said, Spot, joined, reading_of, readings_of
+from cfgmigrate.machine.spots import Said, Spot, joined
+from cfgmigrate.machine.values import reading_of, readings_of
 from cfgmigrate.machine.vocabulary import vocabulary
 from cfgmigrate.machine.words import Name
 

@@ -21,14 +21,17 @@ from cfgmigrate.machine.collection import (
     whole,
 )
 from cfgmigrate.machine.context import Spoken
+from cfgmigrate.machine.list_matching import list_fits
 from cfgmigrate.machine.lists import list_said, range_said
-from cfgmigrate.machine.matching import Fit, best_fits, fits, list_fits, names_owner, protected_name
+from cfgmigrate.machine.matching import Fit, best_fits, fits
 from cfgmigrate.machine.model import Unread
 from cfgmigrate.machine.names import Meaning, Named, Names
 from cfgmigrate.machine.nearest import nearest
+from cfgmigrate.machine.plain_words import names_owner, protected_name
 from cfgmigrate.machine.quantities import of_feeder, quantity
 from cfgmigrate.machine.script_role import script_role
-from cfgmigrate.machine.values import Said, Spot, joined, name_line, reading_of, readings_of
+from cfgmigrate.machine.spots import Said, Spot, joined, name_line
+from cfgmigrate.machine.values import reading_of, readings_of
 from cfgmigrate.machine.vocabulary import vocabulary
 from cfgmigrate.machine.words import Name, read_name
 

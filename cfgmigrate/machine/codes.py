@@ -22,7 +22,8 @@ from cfgmigrate.machine.matching import Fit
 from cfgmigrate.machine.model import Form, Reading
 from cfgmigrate.machine.quantities import facts, known
 from cfgmigrate.machine.script_role import occasion
-from cfgmigrate.machine.values import Said, Spot, reading_of
+from cfgmigrate.machine.spots import Said, Spot
+from cfgmigrate.machine.values import reading_of
 from cfgmigrate.machine.words import read_name
 
 _FILE = "codes.yaml"

@@ -16,7 +16,7 @@ from cfgmigrate.machine.command_lines import collect_codes
 from cfgmigrate.machine.context import Context, Spoken
 from cfgmigrate.machine.half_understood import pairs_of_gears, settle_half, settle_torn, still_unsure
 from cfgmigrate.machine.names import Names
-from cfgmigrate.machine.values import Definitions, Spot
+from cfgmigrate.machine.spots import Definitions, Spot
 
 
 def collect(

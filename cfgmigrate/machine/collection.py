@@ -13,7 +13,7 @@ from cfgmigrate.machine.matching import Fit
 from cfgmigrate.machine.model import MACHINE, Form, Reading, Unread
 from cfgmigrate.machine.names import Named
 from cfgmigrate.machine.quantities import MOST_FEEDERS, quantity
-from cfgmigrate.machine.values import Said, Spot
+from cfgmigrate.machine.spots import Said, Spot
 from cfgmigrate.machine.words import Counted, Name
 
 

@@ -18,14 +18,15 @@ from cfgmigrate.machine.collection import (
 )
 from cfgmigrate.machine.context import Spoken
 from cfgmigrate.machine.lists import range_said
-from cfgmigrate.machine.matching import Fit, best_fits, protected_name
+from cfgmigrate.machine.matching import Fit, best_fits
 from cfgmigrate.machine.model import Unread
 from cfgmigrate.machine.names import Names
 from cfgmigrate.machine.nearest import nearest
+from cfgmigrate.machine.plain_words import protected_name
 from cfgmigrate.machine.quantities import quantity
 from cfgmigrate.machine.remarks import Remarks
+from cfgmigrate.machine.spots import Spot
 from cfgmigrate.machine.told_codes import ToldCodes, only_occasion
-from cfgmigrate.machine.values import Spot
 from cfgmigrate.machine.words import Counted, Name
 
 

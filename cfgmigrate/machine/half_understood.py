@@ -10,7 +10,8 @@ from cfgmigrate.ground.findings import Doubt
 from cfgmigrate.machine.collection import Collection, Half, line_of
 from cfgmigrate.machine.model import Unread
 from cfgmigrate.machine.quantities import quantity
-from cfgmigrate.machine.values import Said, name_line, readings_of
+from cfgmigrate.machine.spots import Said, name_line
+from cfgmigrate.machine.values import readings_of
 
 #: a section with a word that nobody knows is read where it says at least so many things
 SEVERAL_ALIKE = 3

@@ -7,9 +7,11 @@ from dataclasses import replace
 
 from cfgmigrate.dialects.value import Items, Number, Ratio, Text, Value, read_value
 from cfgmigrate.machine import commas
-from cfgmigrate.machine.matching import Fit, ListFit, fits, list_fits, range_fits
+from cfgmigrate.machine.list_matching import ListFit, list_fits, range_fits
+from cfgmigrate.machine.matching import Fit, fits
 from cfgmigrate.machine.quantities import of_feeder
-from cfgmigrate.machine.values import Said, Spot, joined, reading_of
+from cfgmigrate.machine.spots import Said, Spot, joined
+from cfgmigrate.machine.values import reading_of
 from cfgmigrate.machine.words import Name
 
 

@@ -14,10 +14,10 @@ from collections.abc import Callable, Iterable
 from itertools import pairwise
 
 from cfgmigrate.ground.findings import Doubt
-from cfgmigrate.machine.matching import plain
 from cfgmigrate.machine.model import MACHINE, Key, Reading
+from cfgmigrate.machine.plain_words import plain
 from cfgmigrate.machine.quantities import quantity
-from cfgmigrate.machine.values import name_line
+from cfgmigrate.machine.spots import name_line
 from cfgmigrate.machine.words import read_name
 
 _DISTANCE, _RATIO = ".rotation_distance", ".gear_ratio"

@@ -18,7 +18,7 @@ from cfgmigrate.machine.feeders import PROFILE, counting, family, question
 from cfgmigrate.machine.model import MACHINE, Holder, Key, Profile, Reading, feeder
 from cfgmigrate.machine.profiles import FoundProfile, Profiles
 from cfgmigrate.machine.quantities import of_feeder, quantity
-from cfgmigrate.machine.values import name_line
+from cfgmigrate.machine.spots import name_line
 
 
 def with_owner(readings: list[Collected]) -> tuple[list[Collected], list[Doubt]]:

@@ -18,7 +18,7 @@ from dataclasses import dataclass, field
 from cfgmigrate.ground.findings import Doubt
 from cfgmigrate.machine.model import Key, Reading
 from cfgmigrate.machine.quantities import quantity
-from cfgmigrate.machine.values import name_line
+from cfgmigrate.machine.spots import name_line
 
 #: Two values closer than this, relative to the larger, are the same.
 SAME_READING = 1e-6

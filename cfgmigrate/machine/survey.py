@@ -15,8 +15,8 @@ from cfgmigrate.ground.findings import Doubt
 from cfgmigrate.machine.codes import code_line
 from cfgmigrate.machine.model import Machine, Reading, Unread
 from cfgmigrate.machine.quantities import PROTECTED, numbered, quantity
+from cfgmigrate.machine.spots import name_line
 from cfgmigrate.machine.teach import Teachable, lengths_of, teachable
-from cfgmigrate.machine.values import name_line
 
 
 class HasFiles(Protocol):

@@ -15,8 +15,8 @@ from dataclasses import dataclass
 
 from cfgmigrate.dialects.value import Number, read_value
 from cfgmigrate.machine.context import key_dimension
-from cfgmigrate.machine.matching import names_owner
 from cfgmigrate.machine.model import Machine, Unread
+from cfgmigrate.machine.plain_words import names_owner
 from cfgmigrate.machine.remarks import Remarks, stated
 from cfgmigrate.machine.vocabulary import vocabulary
 from cfgmigrate.machine.words import read_name, split

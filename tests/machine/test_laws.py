@@ -16,8 +16,8 @@ from cfgmigrate.dialects import read
 from cfgmigrate.dialects.document import Document, State
 from cfgmigrate.files.configuration import open_configuration
 from cfgmigrate.machine.context import Context
-from cfgmigrate.machine.matching import protected_name
 from cfgmigrate.machine.model import MACHINE, Machine, feeder
+from cfgmigrate.machine.plain_words import protected_name
 from cfgmigrate.machine.quantities import quantity
 from cfgmigrate.machine.recognise import recognise
 from cfgmigrate.machine.vocabulary import vocabulary

@@ -13,7 +13,7 @@ from cfgmigrate.dialects.document import readable
 from cfgmigrate.machine.model import Machine
 from cfgmigrate.machine.quantities import all_quantities, facts
 from cfgmigrate.machine.recognise import recognise
-from cfgmigrate.machine.values import byte_offset
+from cfgmigrate.machine.spots import byte_offset
 
 
 def machine(text: str | bytes, path: str = "wren.ini", dialect: str = "sectioned") -> Machine:

@@ -9,7 +9,9 @@ import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
-from cfgmigrate.machine.matching import fits, list_fits, protected_name
+from cfgmigrate.machine.list_matching import list_fits
+from cfgmigrate.machine.matching import fits
+from cfgmigrate.machine.plain_words import protected_name
 from cfgmigrate.machine.quantities import all_quantities, quantity
 from cfgmigrate.machine.vocabulary import vocabulary
 from cfgmigrate.machine.words import Counted, Name, read_name, readings_of_name, split

@@ -1,0 +1,129 @@
+"""The unit of a number, and whether the number can be right in it.
+
+The unit is what the number, the key or the remark says, in this order. Where none says one, it is the quantity's own,
+if that is plausible and no other that the trade would write is: where only another is plausible, that one is taken and a
+doubt says so, and where both or none are, there is a doubt and no unit.
+"""
+
+from __future__ import annotations
+
+from cfgmigrate.dialects.value import Number
+from cfgmigrate.ground.findings import Doubt
+from cfgmigrate.ground.number_text import with_unit
+from cfgmigrate.ground.units import unit_written, units
+from cfgmigrate.machine.matching import Fit
+from cfgmigrate.machine.quantities import Facts, WrittenUnit
+from cfgmigrate.machine.spots import Said, Spot, name_line
+
+
+def stated_unit(
+    spot: Spot, fit: Fit, found: Facts, number: Number
+) -> tuple[WrittenUnit | None, tuple[Doubt, ...]]:
+    """The unit a number is in, with a doubt where it was inferred; None with a doubt where it is not clear."""
+    stated = found.unit(fit.unit) if fit.unit else None
+    if number.unit:
+        behind = unit_written(number.unit)
+        inline = found.unit(behind.name) if behind else found.unit(number.unit.strip().replace("/", " per "))
+        if inline is None:
+            if number.unit == "%":
+                why = f"{found.quantity.label} is in %, and the file does not say of what"
+                remedy = (
+                    f"if what it is a share of changes too, leave it; else state it in {found.quantity.unit}"
+                )
+                return None, (spot.doubt(why, remedy, number.start),)
+            why = f"{found.quantity.label} can't be in {number.unit}"
+            return None, (
+                spot.doubt(why, f"state it in {found.quantity.unit or 'a plain number'}", number.start),
+            )
+        if stated and (inline.factor, inline.reciprocal) != (stated.factor, stated.reciprocal):
+            why = f"the key says {stated.unit} and the value says {inline.unit}"
+            return None, (spot.doubt(why, start=number.start),)
+        return inline, ()
+    beside = found.unit(spot.unit.name) if spot.unit else None
+    if stated and beside and not found.quantity.plausible(stated.to_value(number.value)):
+        return beside, ()  # `AMPS = 900 ; mA`: the key names the measure, the remark the unit
+    if stated:
+        return stated, ()
+    if beside:
+        return beside, ()
+    own = units().get(found.quantity.unit)
+    usual = spot.file_units.get(own.of) if own else None
+    taken = found.unit(usual.name) if usual else None
+    if taken and found.quantity.plausible(taken.to_value(number.value)):
+        return taken, ()
+    return _unstated(spot, fit, found, number)
+
+
+def _unstated(
+    spot: Spot, fit: Fit, found: Facts, number: Number
+) -> tuple[WrittenUnit | None, tuple[Doubt, ...]]:
+    own, *others = found.units
+    qualifier = found.qualifiers.get(fit.qualifier, (1.0, ""))[0]
+    if number.value == 0 or found.quantity.protected:
+        return own, ()
+    possible = [
+        unit
+        for unit in others
+        if unit.thought_of(number.value) and found.quantity.plausible(unit.to_value(number.value) * qualifier)
+    ]
+    label = found.quantity.label
+    if found.quantity.plausible(number.value * qualifier):
+        if not possible:
+            return own, ()
+        names = " or ".join(unit.unit or "a plain number" for unit in (own, *possible))
+        remedy = f"state it in a names file: {name_line(spot.named, fit.quantity, own.unit)}"
+        return None, (spot.doubt(f"{label}: {number.text} may be in {names}", remedy, number.start),)
+    if len(possible) == 1:
+        taken = possible[0]
+        why = f"{label}: no unit is stated; {number.text} is taken as {taken.unit}, the only plausible one"
+        remedy = f"state it in a names file: {name_line(spot.named, fit.quantity, taken.unit)}"
+        return taken, (spot.doubt(why, remedy, number.start),)
+    said = implausible(spot, fit, found, shown(number.value * qualifier, found), number.start)
+    return None, said.doubts
+
+
+def may_be_a_switch(spot: Spot, fit: Fit, found: Facts, number: Number) -> str:
+    """Why a lone 0 or 1 is not edited as a length, speed, current or time, "" where it may be. Positions have 0 and 1 for
+    themselves: they are what can be negative."""
+    own = units().get(found.quantity.unit)
+    measured = (
+        own is not None
+        and own.of in ("length", "speed", "current", "time")
+        and (found.quantity.low or 0) >= 0
+    )
+    if not measured or found.quantity.protected or number.value not in (0, 1):
+        return ""
+    stated = number.unit or fit.unit or spot.unit or (own and own.of in spot.file_units)
+    return "" if stated else f"{number.text} without a unit may be off or on"
+
+
+def rms_or_peak(spot: Spot, found: Facts) -> str:
+    """`rms` or `peak` where the line or the file states it of such a quantity, else ""."""
+    return next((word for word in (spot.qualifier, spot.file_qualifier) if word in found.qualifiers), "")
+
+
+def unsaid(spot: Spot, fit: Fit, found: Facts, unit: WrittenUnit, number: Number) -> tuple[Doubt, ...]:
+    """A doubt where a word such as RMS or peak would have to be said and is not."""
+    if not found.unsaid or fit.qualifier or number.value == 0:
+        return ()
+    choice = " or ".join(found.qualifiers)
+    why = f"{found.quantity.label}: the file does not say {choice}; {number.text} is taken as {found.unsaid}"
+    line = name_line(spot.named, fit.quantity, f"{unit.unit} {found.unsaid}")
+    return (spot.doubt(why, f"state it in a names file: {line}", number.start),)
+
+
+def shown(value: float, found: Facts) -> str:
+    return with_unit(f"{value:.6g}", found.quantity.unit)
+
+
+def implausible(spot: Spot, fit: Fit, found: Facts, shown: str, start: int) -> Said:
+    low, high = found.quantity.low, found.quantity.high
+    why = f"{found.quantity.label}: {shown} is not plausible (expected {_bounds(low, high)})"
+    remedy = f"if it means something else, say so in a names file: {name_line(spot.named, 'ignore')}"
+    return Said((), (spot.doubt(why, remedy, start),))
+
+
+def _bounds(low: float | None, high: float | None) -> str:
+    if low is None or high is None:
+        return f"at least {low:g}" if low is not None else f"at most {high:g}"
+    return f"{low:g} to {high:g}"

@@ -1,0 +1,119 @@
+"""A setting in its document, and what a value is found to say there.
+
+A spot places a part of a setting's value in the file, to the byte, and makes the doubts about it. Where a value is
+another setting's name, it leads to where the number stands.
+
+This module deliberately knows no quantities; what a value says is the matter of `values.py`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
+
+from cfgmigrate.dialects.document import Document, Setting, readable
+from cfgmigrate.dialects.value import Text, Value
+from cfgmigrate.ground.findings import Doubt, Place
+from cfgmigrate.ground.units import Unit
+from cfgmigrate.machine.model import Reading, feeder
+
+#: A name may stand for a name, so many times.
+MOST_HOPS = 20
+Definitions = Mapping[str, tuple[Document, Setting]]
+
+
+@dataclass(frozen=True, slots=True)
+class Said:
+    """What a value says: readings and doubts. Neither: it is nothing that the quantity can have."""
+
+    readings: tuple[Reading, ...] = ()
+    doubts: tuple[Doubt, ...] = ()
+    #: doubts about a unit that was found by what is plausible, by that unit: neighbours in the same may settle them
+    unsure: tuple[tuple[str, Doubt], ...] = ()
+
+    def of_feeder(self, number: int) -> Said:
+        """The same, said of one feeder."""
+        return replace(self, readings=tuple(replace(each, holder=feeder(number)) for each in self.readings))
+
+
+@dataclass(frozen=True, slots=True)
+class Spot:
+    """A setting in its document, with what is needed to place a part of its value.
+
+    `defined` are settings by their names, where a value may be another's name; `alias` is then the
+    setting that was read, while `document` and `setting` are where its number stands.
+    """
+
+    document: Document
+    setting: Setting
+    defined: Definitions = field(default_factory=dict)
+    alias: Setting | None = None
+    hops: int = 0
+    unit: Unit | None = None
+    qualifier: str = ""
+    file_units: Mapping[str, Unit] = field(default_factory=dict)
+    file_qualifier: str = ""
+
+    @property
+    def named(self) -> Setting:
+        """The setting as a person knows it."""
+        return self.alias or self.setting
+
+    def behind(self, value: Value) -> Spot | None:
+        """Where the text behind a name stands; None where the value is no such name."""
+        if not isinstance(value, Text) or value.text not in self.defined or self.hops >= MOST_HOPS:
+            return None
+        document, setting = self.defined[value.text]
+        return replace(self, document=document, setting=setting, alias=self.named, hops=self.hops + 1)
+
+    def span(self, start: int, end: int) -> tuple[int, int] | None:
+        """The byte span of characters `start`..`end` of the value; None where they are not in the file as
+        the value has them."""
+        raw = self.document.data[self.setting.start : self.setting.end]
+        if readable(raw) != self.setting.value:
+            return None
+        return self.setting.start + byte_offset(raw, start), self.setting.start + byte_offset(raw, end)
+
+    def place(self, start: int = 0) -> Place:
+        before = self.setting.value[:start].replace("\r\n", "\n").replace("\r", "\n")
+        down, behind = before.count("\n"), before.rpartition("\n")[2]
+        column = len(behind) + 1 if down else self.setting.column + len(behind)
+        return Place(self.document.path, self.setting.line + down, column)
+
+    def doubt(self, why: str, remedy: str = "", start: int = 0) -> Doubt:
+        first = self.setting.value.splitlines()[0] if self.setting.value else ""
+        return Doubt(
+            self.place(start), f"{self.named.key} = {first}" if first else self.named.key, why, remedy
+        )
+
+
+def byte_offset(raw: bytes, characters: int) -> int:
+    """How many bytes of `raw` the first `characters` characters of its readable text are."""
+    if raw.isascii():
+        return characters
+    at = count = 0
+    while count < characters and at < len(raw):
+        for length in (1, 2, 3, 4):
+            try:
+                raw[at : at + length].decode("utf-8")
+            except UnicodeDecodeError:
+                continue
+            at, count = at + length, count + 1
+            break
+        else:
+            at, count = at + 1, count + len("\\x00")
+    return at
+
+
+def joined(parts: list[Said]) -> Said:
+    return Said(
+        tuple(reading for part in parts for reading in part.readings),
+        tuple(doubt for part in parts for doubt in part.doubts),
+        tuple(each for part in parts for each in part.unsure),
+    )
+
+
+def name_line(setting: Setting, quantity: str, unit: str = "") -> str:
+    """The line of a names file that says what a setting is, and in which unit."""
+    key = '"' + setting.name.replace("\\", "\\\\").replace('"', '\\"') + '"'
+    return f"{key}: {{quantity: {quantity}, unit: {unit}}}" if unit else f"{key}: {quantity}"

@@ -1,0 +1,185 @@
+"""Where the words of a phrase stand in a name, and what is left of the name then.
+
+Words are found in key, section or remark, in any order, each one once. What is left over must have a meaning as well:
+a thing that is allowed, the quantity's unit, a filler. Anything else in a key, or another thing in a section, is told
+to `matching.py` and `list_matching.py`, which decide.
+
+This module deliberately weighs nothing: it only says what is there.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+from functools import lru_cache
+
+from cfgmigrate.ground.units import units
+from cfgmigrate.machine.quantities import facts
+from cfgmigrate.machine.vocabulary import Phrase, Spelling, vocabulary
+from cfgmigrate.machine.words import Name
+
+
+@dataclass(frozen=True, slots=True)
+class Use:
+    """Words of a name by position, key first, then section, then what is said beside: which of them a phrase
+    used. `claimed` are things spelled as several words side by side: the longest thing comes first."""
+
+    words: tuple[str, ...]
+    key: int
+    own: int
+    used: frozenset[int]
+
+    def rest(self, positions: Iterable[int]) -> list[int]:
+        return [position for position in positions if position not in self.used]
+
+
+def uses(name: Name, names: tuple[str, ...]) -> Iterator[Use]:
+    """The ways in which the words called `names` can be found in a name, key before section."""
+    words = name.key + name.section + name.said
+    for used in _assign(words, names, frozenset()):
+        yield Use(words, len(name.key), len(name.words), used)
+
+
+def _assign(words: tuple[str, ...], names: tuple[str, ...], used: frozenset[int]) -> Iterator[frozenset[int]]:
+    if not names:
+        yield used
+        return
+    for spelling in vocabulary().spelled(names[0]):
+        positions = _positions(words, spelling, used)
+        if positions is not None:
+            yield from _assign(words, names[1:], used | positions)
+            side_by_side = len(spelling) > 1 and max(positions) - min(positions) == len(spelling) - 1
+            if side_by_side and not set(spelling) & set("xyze"):
+                return  # the longest spelling comes first: what it spells is none of its parts
+
+
+def _positions(words: tuple[str, ...], spelling: Spelling, used: Iterable[int]) -> frozenset[int] | None:
+    """Where a spelling's words stand among those not used, None where one is missing."""
+    taken = set(used)
+    found = set()
+    for word in spelling:
+        position = next((i for i, other in enumerate(words) if other == word and i not in taken), None)
+        if position is None:
+            return None
+        taken.add(position)
+        found.add(position)
+    return frozenset(found)
+
+
+def cover_things(words: tuple[str, ...], free: list[int], things: Iterable[str]) -> set[int]:
+    """The positions among `free` at which one of the `things` is named."""
+    covered: set[int] = set()
+    blocked = set(range(len(words))) - set(free)
+    for thing in things:
+        for spelling in vocabulary().spelled(thing):
+            while (found := _positions(words, spelling, blocked | covered)) is not None:
+                covered |= found
+    return covered
+
+
+def rest_said(
+    use: Use, of: frozenset[str], may: frozenset[str], fillers: frozenset[str], phrase: Phrase, quantity: str
+) -> tuple[str, str, int] | None:
+    """Unit, qualifier and how many words they took, where every word of the key has a meaning; else None."""
+    rest = use.rest(range(use.key))
+    covered = cover_things(use.words, rest, of | may) if rest else set()
+    left = Counter(use.words[position] for position in rest if position not in covered)
+    must = set(left) - vocabulary().fillers - spelled_fillers(fillers)
+    of_unit = sayable(quantity, phrase.unit)
+    if must - of_unit:
+        return None
+    if not must and not of_unit & set(left):
+        return "", "", 0
+    for unit, spelling in _unit_words(quantity, phrase.unit):
+        for qualifier in ("", *facts(quantity).qualifiers):
+            needed = Counter((*spelling, *([qualifier] if qualifier else [])))
+            if all(left[word] >= count for word, count in needed.items()) and not must & set(left - needed):
+                return unit, qualifier, needed.total()
+    return None
+
+
+@lru_cache(maxsize=1024)
+def sayable(quantity: str, only: str) -> frozenset[str]:
+    """All words by which a key can say unit or qualifier of a quantity."""
+    spelled = (word for _, spelling in _unit_words(quantity, only) for word in spelling)
+    return frozenset((*spelled, *facts(quantity).qualifiers))
+
+
+@lru_cache(maxsize=512)
+def spelled_fillers(fillers: frozenset[str]) -> frozenset[str]:
+    return frozenset(word for name in fillers for spelling in vocabulary().spelled(name) for word in spelling)
+
+
+@lru_cache(maxsize=1024)
+def _unit_words(quantity: str, only: str) -> tuple[tuple[str, Spelling], ...]:
+    """How a key can say the unit of a quantity, most words first, and lastly not at all."""
+    found: list[tuple[str, Spelling]] = []
+    for written in facts(quantity).units:
+        unit = units().get(written.unit)
+        if unit and (not only or only == written.unit):
+            found.extend((written.unit, spelling) for spelling in unit.words)
+    return (*sorted(found, key=lambda pair: -len(pair[1])), ("", ()))
+
+
+def named_else(use: Use, allowed: frozenset[str], phrase: tuple[str, ...]) -> bool:
+    """Whether something else is named than what is allowed: first by words side by side, then by any."""
+    things = allowed | (vocabulary().things & frozenset(phrase))
+    free = use.rest(range(use.own))
+    claimed: set[int] = set()
+    for thing, positions in _side_by_side(use.words[: use.own], use.key):
+        if not claimed.isdisjoint(positions) or use.used.issuperset(positions):
+            continue
+        lettered = any(len(use.words[position]) == 1 for position in positions)
+        split_up = not use.used.isdisjoint(positions) and thing != "feeder" and not lettered
+        if thing not in things or split_up:
+            return True
+        if use.used.isdisjoint(positions):
+            claimed |= set(positions)
+    free = [position for position in free if position not in claimed]
+    free = [position for position in free if position not in cover_things(use.words, free, things)]
+    left = {use.words[position] for position in free}
+    if not left & _thing_words():
+        return False
+    return any(
+        left.issuperset(spelling)
+        for thing in vocabulary().things - things
+        for spelling in vocabulary().spelled(thing)
+    )
+
+
+@lru_cache(maxsize=1)
+def _thing_words() -> frozenset[str]:
+    return frozenset(w for thing in vocabulary().things for s in vocabulary().spelled(thing) for w in s)
+
+
+@lru_cache(maxsize=65536)
+def _side_by_side(words: tuple[str, ...], key: int) -> tuple[tuple[str, tuple[int, ...]], ...]:
+    """The things that are spelled with several words side by side, in key or section, the longest first."""
+    found = []
+    for at, word in enumerate(words):
+        for spelling, name in vocabulary().by_word.get(word, ()):
+            end = at + len(spelling)
+            if len(spelling) < 2 or name not in vocabulary().things or words[at:end] != spelling:
+                continue
+            if not at < key < end:
+                found.append((name, tuple(range(at, end))))
+    return tuple(sorted(found, key=lambda each: -len(each[1])))
+
+
+def strange_section(
+    use: Use, things: frozenset[str], fillers: frozenset[str], phrase: tuple[str, ...]
+) -> bool:
+    """Whether the section has a word that is neither used, nor a thing that belongs here, nor a filler."""
+    rest = use.rest(range(use.key, use.own))
+    covered = cover_things(use.words, rest, things) if rest else set()
+    allowed = (
+        vocabulary().fillers | spelled_fillers(fillers) | spelled_fillers(frozenset(phrase)) | _neutral()
+    )
+    return any(use.words[i] not in allowed and not use.words[i].isdigit() for i in rest if i not in covered)
+
+
+@lru_cache(maxsize=1)
+def _neutral() -> frozenset[str]:
+    """Words that a section may have over whatever stands in it: they name no thing."""
+    return frozenset(w for name in ("limit", "speed", "current", "position", "maximum", "gear", "step", "acceleration", "sense", "direction") for s in vocabulary().spelled(name) for w in s)  # fmt: skip
