@@ -21,6 +21,7 @@ from cfgmigrate.machine.quantities import all_quantities, facts, known
 _FILE = "words.yaml"
 _TOP: dict[str, type] = {
     "words": dict,
+    "turned": dict,
     "things": dict,
     "fillers": list,
     "opposites": dict,
@@ -110,6 +111,8 @@ class Vocabulary:
     roles: Mapping[str, tuple[str, ...]]
     script: tuple[Spelling, ...]
     ranges: tuple[RangeEntry, ...]
+    #: single words that a prefix turned
+    turned: frozenset[str]
     #: every single word that occurs in any spelling
     known: frozenset[str] = field(default_factory=frozenset)
 
@@ -138,6 +141,9 @@ def vocabulary() -> Vocabulary:
     for group in ("words", "things"):
         for name, written in data[group].items():
             spellings.setdefault(name, []).extend(tuple(str(text).split()) for text in written)
+    turned = {name: _turned(made_of["before"], made_of["of"]) for name, made_of in data["turned"].items()}
+    for name, made_of in turned.items():
+        spellings.setdefault(name, []).extend(made_of)
     ordered = {
         name: tuple(sorted(set(found), key=lambda s: (-len(s), s))) for name, found in spellings.items()
     }
@@ -160,11 +166,17 @@ def vocabulary() -> Vocabulary:
         {role: tuple(words) for role, words in data["roles"].items()},
         script,
         tuple(found for name, raw in data["ranges"].items() for found in _ranges(name, raw)),
+        frozenset(each[0] for group in turned.values() for each in group if len(each) == 1),
         _known(ordered, data, entries, lists, script),
         _by_word(ordered),
     )
     _check(made)
     return made
+
+
+def _turned(prefixes: Iterable[str], words: list[str]) -> tuple[Spelling, ...]:
+    """Each word behind each prefix, joined and apart."""
+    return tuple(each for prefix in prefixes for word in words for each in ((prefix + word,), (prefix, word)))
 
 
 def _by_word(spellings: Mapping[str, tuple[Spelling, ...]]) -> dict[str, tuple[tuple[Spelling, str], ...]]:

@@ -15,6 +15,7 @@ from functools import lru_cache
 
 from cfgmigrate.machine.holder_words import holder_words
 from cfgmigrate.machine.spellings import symbol, ways_of
+from cfgmigrate.machine.vocabulary import vocabulary
 
 #: a name may be taken in so many ways
 MOST_WAYS = 8
@@ -128,18 +129,19 @@ def _words(pieces: tuple[str, ...]) -> tuple[tuple[tuple[str, ...], Counted | No
 def _counted(pieces: list[str]) -> tuple[tuple[str, ...], Counted | None]:
     """Words without the number or side that stands beside one of the feed path's, and that number."""
     words = holder_words()
+    counting = words.counted | vocabulary().turned
     found: list[str] = []
     counted: Counted | None = None
     for piece in pieces:
         behind = found[-1] if found else ""
         if piece.isdigit() and behind == "t":
             behind = found[-1] = "tool"
-        if piece.isdigit() and behind in words.counted and len(piece) <= 2:
+        if piece.isdigit() and behind in counting and len(piece) <= 2:
             counted = Counted(int(piece), behind)
-        elif piece in words.sides and behind in words.counted:
+        elif piece in words.sides and behind in counting:
             counted = Counted(words.sides[piece], behind, side=True)
         else:
-            if behind in words.sides and piece in words.counted:
+            if behind in words.sides and piece in counting:
                 found.pop()
                 counted = Counted(words.sides[behind], piece, side=True)
             found.append(piece)

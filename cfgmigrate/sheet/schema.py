@@ -31,7 +31,7 @@ EITHER_SIDE, BOTH_SIDES = "SIDE", ("old", "new")
 _NUMERIC = ("quantity", "repeats", "number", "ratio", "count")
 _PROPERTIES = {
     "kind", "unit", "says", "measure", "low", "high", "negative", "above", "reads", "ask", "example", "choices",
-    "error", "several", "read_off",
+    "error", "several", "read_off", "called",
 }  # fmt: skip
 
 
@@ -55,11 +55,12 @@ class Field:
     error: str = ""
     several: bool = False
     read_off: bool = False
+    called: str = ""
 
     @property
     def label(self) -> str:
-        """The path as words: `new drive gear effective diameter`."""
-        return self.path.replace(".", " ").replace("_", " ")
+        """What people call it, or the path as words: `new drive gear effective diameter`."""
+        return self.called or self.path.replace(".", " ").replace("_", " ")
 
     @property
     def numeric(self) -> bool:
@@ -197,6 +198,7 @@ def _field(item: YamlField) -> Field:
         error=said.get("error", ""),
         several=said.get("several") == "true",
         read_off=said.get("read_off") == "true",
+        called=said.get("called", ""),
     )
 
 

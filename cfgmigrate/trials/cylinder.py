@@ -29,7 +29,7 @@ def write(bench: Bench) -> Written:
     pen = Pen(bench, "A tall cylinder of one wall")
     pen.begin(
         "One spiral without a break and without any retraction: what shows on the wall is the feed alone.",
-        "An irregular, wood-grain-like wall: look at the grip of the gears and their backlash, then at the current.",
+        "A streaky, irregular wall: look at the grip of the gears and their backlash, then at the current.",
         "Lines that come back at equal heights: one turn of the drive gear or of the z screw.",
     )
     pen.home(5.0)

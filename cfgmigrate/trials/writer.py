@@ -23,7 +23,7 @@ CAUTIONS = (
 #: what begins or ends a comment must not stand in one
 _NO_COMMENT = str.maketrans({";": ",", "(": "[", ")": "]"})
 #: mm: where the nozzle heats up and primes, from the edge of x; the priming line and the wipe behind it
-EDGE, PRIME, WIPE = 3.0, 60.0, 8.0
+EDGE, PRIME, WIPE = 3.0, 46.0, 8.0
 #: beads laid one upon the other in the priming line
 THICK = 2.0
 #: in a remark: how many stops there are, known only at the end
@@ -133,16 +133,18 @@ class Pen:
             self.words(f"M109 S{number(nozzle, 0)}", "wait for the nozzle")
 
     def prime(self, bead: Bead, nozzle: float, bed: float) -> None:
-        """Heat up off the test field, near the edge of x; lay a thick line there and wipe the nozzle on its end."""
+        """Heat up off the test field, near the edge of x; lay a thick line there, halfway along y and towards its low
+        end, and wipe the nozzle on it."""
         _, _, y0, y1 = self.bench.area()
-        x, end = self.bench.need("axis.x.min") + EDGE, min(y1, y0 + PRIME)
-        self.go(x, y0)
+        x, length = self.bench.need("axis.x.min") + EDGE, min(y1 - y0, PRIME)
+        begin, end = (y0 + y1 + length) / 2, (y0 + y1 - length) / 2
+        self.go(x, begin)
         self.heat(nozzle, bed)
         self.remark("a priming line, and a wipe on its end")
         self.go(z=bead.height, speed=self.rise_speed)
         speed = bead.speed(15.0, self.bench) / THICK
-        self.go(x, end, speed, feed=THICK * bead.feed * (end - y0))
-        self.go(x, max(y0, end - WIPE))
+        self.go(x, end, speed, feed=THICK * bead.feed * length)
+        self.go(x, min(begin, end + WIPE))
         self.go(z=min(bead.height + 3, self.bench.need("axis.z.max")), speed=self.rise_speed)
 
     def end(self) -> None:

@@ -151,6 +151,6 @@ def test_a_block_that_the_machine_wrote_takes_the_body_along_from_an_included_fi
 def test_a_block_that_the_machine_wrote_with_the_same_value_moves_along_without_a_doubt() -> None:
     text = "[machine]\nidle time limit = 840\n\n#@@ saved by the board\n#@@ [machine]\n#@@ idle time limit = 840.0\n"
     found = recognise([sectioned(text)])
-    assert in_force(found, "machine.idle_timeout") == ("wren.ini", 6)
-    assert lines(found.twins["machine.idle_timeout"]) == [("wren.ini", 2)]
+    assert in_force(found, "machine.idle_time") == ("wren.ini", 6)
+    assert lines(found.twins["machine.idle_time"]) == [("wren.ini", 2)]
     assert found.doubts == ()
