@@ -81,7 +81,7 @@ def install(
     packet = opened(packet)
     place = root_of(packet, root)
     changes, held = _allowed(packet, require_review, signed_by)
-    _no_light_unknown(packet, changes, accept_unknown)
+    accepted = _no_light_unknown(packet, changes, accept_unknown)
     steps = packet.steps(changes)
     store = Store(place)
     recovered = recover_at(place, dry_run)
@@ -99,8 +99,8 @@ def install(
             if held:
                 why = {item.name: item.why for item in held}
                 said["held"] = held_values(store, packet, changes, why)
-            if accept_unknown:
-                said["accepted_unknown"] = list(accept_unknown)
+            if accepted:
+                said["accepted_unknown"] = list(accepted)
             kind = kind or packet.plan.kind
             made, lost = record(store, kind, steps, real, packet.hash, packet.plan.machine, reasons=said)
             entry, notes = made.number, notes + lost
@@ -157,12 +157,16 @@ def _allowed(
     return allowed.changes, allowed.held
 
 
-def _no_light_unknown(packet: Packet, changes: tuple[Change, ...], accepted: Collection[str]) -> None:
-    """Refuses to leave anything old in silence that can wreck the machine: by what is let in, not by what is planned."""
+def _no_light_unknown(
+    packet: Packet, changes: tuple[Change, ...], accepted: Collection[str]
+) -> tuple[str, ...]:
+    """Refuses to leave anything old in silence that can wreck the machine: by what is let in, not by what is planned.
+    Gives the names of the lights that are unknown and accepted."""
     held = {change.id for change in packet.plan.changes} - {change.id for change in changes}
-    found = unknown(after_review(packet.plan.lights, held), accepted)
+    lights = after_review(packet.plan.lights, held)
+    found = unknown(lights, accepted)
     if not found or not any(change.edits for change in changes):
-        return
+        return tuple(light.name for light in unknown(lights) if light not in found)
     lines = "".join(
         "\n  ".join(("", f"{light.name}: {light.why}", *(f"  {line}" for line in light.missing)))
         for light in found

@@ -20,6 +20,10 @@ if TYPE_CHECKING:
     from cfgmigrate.rules.rule import Rule
 
 
+#: lines that what a rule says may take
+MOST_SAID = 4
+
+
 def _names() -> list[str]:
     from cfgmigrate import api
 
@@ -50,9 +54,7 @@ def command(rule: str | None, rules: Path | None, full: bool) -> None:
             for name in sorted(book):
                 click.echo(f"  {name:32} {book[name].label}")
         if not full:
-            click.echo(
-                "Show one with its whole name: cfgmigrate explain retraction.length; --full has what each is."
-            )
+            click.echo("One of them: cfgmigrate explain retraction.length; --full has what each is.")
         return
     found = {title: book[rule] for title, book in books.items() if rule in book}
     if not found:
@@ -66,23 +68,29 @@ def command(rule: str | None, rules: Path | None, full: bool) -> None:
     if full or whole.count("\n") < SCREENFUL:
         click.echo(whole)
         return
-    parts = [part for title, one in found.items() for part in _sections(title, one)]
+    told: set[str] = set()
+    parts = [part for title, one in found.items() for part in _sections(title, one, told)]
     click.echo("\n".join(line.text for line in one_screen(parts)))
 
 
 def _by_part(book: Iterable[str]) -> list[str]:
-    """The names, those of one part of the machine together: `  feeder: gear_ratio, max_speed`."""
-    width, lines = get_terminal_size().columns, []
+    """The names, those of one part of the machine together: `  feeder: gear_ratio, max_speed`. Short ones share a line."""
+    width = get_terminal_size().columns
+    lines: list[str] = []
     for part, names in groupby(sorted(book), key=lambda name: name.partition(".")[0]):
-        told = ", ".join(name.partition(".")[2] for name in names)
-        lines += wrapped(told, width, f"  {part}: ", "      ")
+        told = f"{part}: {', '.join(name.partition('.')[2] for name in names)}"
+        if lines and lines[-1][:4].strip() and len(lines[-1]) + len(told) + 3 <= width:
+            lines[-1] += f" · {told}"
+        else:
+            lines += wrapped(told, width, "  ", "    ")
     return lines
 
 
-def _sections(title: str, rule: Rule) -> list[Section]:
-    """A rule on one screen: what it says, its ways without their sources, and what to beware of."""
+def _sections(title: str, rule: Rule, told: set[str]) -> list[Section]:
+    """A rule on one screen: what it says, its ways without their sources, and what to beware of. Cautions that were
+    `told` with another rule are not told again."""
     width = get_terminal_size().columns
-    head = [f"{title}: {rule.name}, {rule.label}" + (f", in {rule.unit}" if rule.unit else ""), rule.says]
+    name = f"{title}: {rule.name}, {rule.label}" + (f", in {rule.unit}" if rule.unit else "")
     ways = tuple(
         (
             *wrapped(
@@ -95,9 +103,12 @@ def _sections(title: str, rule: Rule) -> list[Section]:
         for number, way in enumerate(rule.ways, 1)
     )
     warned = [f"{'question' if each.doubt else 'warning'}: {each.say}" for each in rule.warnings]
-    checked = [f"Verify: {rule.verify}", *(f"Caution: {caution}" for caution in rule.cautions)]
+    cautions = [caution for caution in rule.cautions if caution not in told]
+    told.update(cautions)
+    checked = [f"Verify: {rule.verify}", *(f"Caution: {caution}" for caution in cautions)]
     return [
-        section("", head, width, "", whole=True),
+        section("", [name], width, "", whole=True),
+        section("", [rule.says], width, "", whole=True, most=MOST_SAID),
         Section("Ways, best first; those behind the first that is known are cross-checks", ways),
         section("What may follow", warned, width, "  ! ", most=2),
         section("Steps", rule.steps, width, "  - ", most=2),

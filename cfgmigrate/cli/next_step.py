@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -14,30 +15,59 @@ if TYPE_CHECKING:
     from cfgmigrate.packet.folder import Packet
     from cfgmigrate.plan.model import Plan
 
+#: an install that takes on more lights than this is not offered ready to copy
+MOST_TAKEN_ON = 2
 
-def next_steps(packet: Path) -> list[str]:
-    """What to do with a packet that was just written."""
+
+def next_steps(packet: Path, unknown: Sequence[str] = (), ask: str = "") -> list[str]:
+    """What to do with a packet that was just written. While lights are `unknown` (by name), what settles them comes
+    first, by the command `ask`, and an install is offered only with their names in it."""
     page, list_of_the_day = shell_word(packet / "changes.html"), shell_word(packet / "checklist.md")
+    install = f"cfgmigrate install {shell_word(packet)}"
+    if len(unknown) > MOST_TAKEN_ON:
+        install = f"refused while {len(unknown)} lights are unknown; {install} names them"
+    elif unknown:
+        taken_on = " ".join(f"--accept-unknown {shell_word(name)}" for name in unknown)
+        install = f"at your own risk: {install} {taken_on}"
     return [
+        *([f"settle   {ask} (then prepare again)"] if unknown and ask else []),
         f"read     {page} (a second person), and print {list_of_the_day}",
-        f"install  cfgmigrate install {shell_word(packet)}",
+        f"install  {install}",
         f"revert   cfgmigrate revert {shell_word(packet)}",
     ]
 
 
-def show_packet(plan: Plan, packet: Path, *, full: bool, quiet: bool, made: Packet | None = None) -> None:
-    """The plan of the packet in that folder, and what is next; of the packet as `made`, what is left of its review."""
-    from cfgmigrate.reports.terminal import make_console, show_full, show_plan
+def show_packet(
+    plan: Plan, packet: Path, *, full: bool, quiet: bool, made: Packet | None = None, ask: str = ""
+) -> None:
+    """The plan of the packet in that folder, and what is next; of the packet as `made`, what is left of its review.
+    `ask` is the command that asks for what settles an unknown light."""
+    from cfgmigrate.plan.lights import unknown
+    from cfgmigrate.reports.terminal import SCREEN, make_console, show_full, show_plan
 
+    dark = [light.name for light in unknown(plan.lights)]
     if quiet:
-        click.echo(f"Have a second person read {shell_word(packet / 'changes.html')}")
+        settle = f"{', '.join(dark)} unknown. Settle it first: {ask}" if dark and ask else ""
+        click.echo(settle or f"Have a second person read {shell_word(packet / 'changes.html')}")
         return
-    options.say_plan_files(plan)
-    console = make_console()
-    (show_full if full else show_plan)(plan, console, next_steps(packet))
+    above = options.plan_files(plan)
+    for text in above:
+        click.echo(text)
+    console, following = make_console(), next_steps(packet, dark, ask)
+    if full:
+        show_full(plan, console, following)
+    else:
+        show_plan(plan, console, following, SCREEN - sum(_lines(text, console.width) for text in above))
     if made is not None and made.review is not None:
         from cfgmigrate.reports.console import line
         from cfgmigrate.reports.review_text import kept_lines
 
         for told in kept_lines(made):
             line(console, told, indent=0)
+
+
+def _lines(text: str, width: int) -> int:
+    """How many lines of a terminal a text takes that breaks where the screen ends."""
+    from cfgmigrate.reports.screen import width_of
+
+    return max(1, -(-width_of(text) // width))

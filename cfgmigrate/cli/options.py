@@ -140,16 +140,15 @@ def say(files: FileSet, err: bool = False) -> None:
         click.echo(inert(text, 0), err=err)
 
 
-def say_plan_files(plan: Plan) -> None:
-    """Say which files a plan takes as the machine and which it leaves."""
+def plan_files(plan: Plan) -> list[str]:
+    """Which files a plan takes as the machine and which it leaves, in sentences."""
     from cfgmigrate.files.roles import Role
     from cfgmigrate.files.telling import told
     from cfgmigrate.reports.safe_text import inert
 
     roles = {file.path: Role(file.role) for file in plan.files}
     roles |= {file.path: Role(file.role) for file in plan.left_out}
-    for text in told(roles, {file.path: file.why for file in plan.left_out}):
-        click.echo(inert(text, 0))
+    return [inert(text, 0) for text in told(roles, {file.path: file.why for file in plan.left_out})]
 
 
 def answered(run: Callable[[tuple[Path, ...]], T], machine: tuple[Path, ...]) -> T:

@@ -108,11 +108,11 @@ def command(
         options.print_json(json.loads((packet.folder / "changes.json").read_bytes()))
         return 0
     from cfgmigrate.cli.next_step import show_packet
+    from cfgmigrate.reports.safe_text import inert, shell_word
 
-    show_packet(packet.plan, out, full=full, quiet=quiet, made=packet)
+    asking = " ".join(("cfgmigrate sheet", *map(shell_word, config), f"--ask -o {shell_word(sheet)}"))
+    show_packet(packet.plan, out, full=full, quiet=quiet, made=packet, ask="" if source else asking)
     if not source and {path for path, _ in packet.plan.swap} <= {"machine"}:
-        from cfgmigrate.reports.safe_text import inert
-
         click.echo(
             f'{inert(str(sheet))} says nothing of a swap yet: take away the "# " before what you know.'
         )

@@ -84,15 +84,23 @@ def after_review(found: Iterable[Light], held: Collection[str]) -> tuple[Light, 
 
 
 def unknown(found: Iterable[Light], accepted: Collection[str] = ()) -> tuple[Light, ...]:
-    """The unknown lights, less those that are accepted by name.
+    """The unknown lights, less those that are accepted by name, in whatever case.
 
-    Raises BadInput where an accepted name is none of the unknown ones: what is taken for granted is said exactly."""
+    Raises BadInput where an accepted name is none of the unknown ones: what is taken for granted is said in full."""
     lit = {light.name: light for light in found if light.state == UNKNOWN}
-    for name in accepted:
-        if name not in lit:
-            remedy = f"Unknown are: {', '.join(lit)}." if lit else "No light is unknown."
-            raise BadInput(f"{name!a} is no light that is unknown", remedy=remedy)
-    return tuple(light for name, light in lit.items() if name not in accepted)
+    taken = {_light_named(name, lit) for name in accepted}
+    return tuple(light for name, light in lit.items() if name not in taken)
+
+
+def _light_named(said: str, lit: Collection[str]) -> str:
+    """The one light that is meant: that name, or the only one that differs from it in case and blanks alone."""
+    if said in lit:
+        return said
+    alike = [name for name in lit if name.casefold().split() == said.casefold().split()]
+    if len(alike) != 1:
+        remedy = f"Unknown are: {', '.join(map(repr, lit))}." if lit else "No light is unknown."
+        raise BadInput(f"{said!a} is no light that is unknown", remedy=remedy)
+    return alike[0]
 
 
 def _reviewed(light: Light, lost: Sequence[str]) -> Light:

@@ -30,9 +30,10 @@ if TYPE_CHECKING:
 
 SCREEN = 40
 """So many lines are one screen."""
-BRIEFEST = 7
-"""The most that is left out to get there: 0 nothing, 7 all but the numbers and what fits beside them."""
-WARNED = (0, 0, 0, 3, 2, 1, 1, 1)
+BRIEFEST = 8
+"""The most that is left out to get there: 0 nothing, 7 all but the numbers and what fits beside them, 8 when each step
+by hand is due too."""
+WARNED = (0, 0, 0, 3, 2, 1, 1, 1, 1)
 """For each brevity so many lines a warning may take; 0 is all that it needs."""
 ESTIMATE = "~"
 
@@ -47,18 +48,18 @@ __all__ = [
 ]
 
 
-def show_plan(plan: Plan, console: Console, following: Sequence[str] = ()) -> None:
-    """The plan on one screen. `following` are the lines that say what is next."""
-    print_lines(console, screen(plan, console.width, following))
+def show_plan(plan: Plan, console: Console, following: Sequence[str] = (), room: int = SCREEN) -> None:
+    """The plan on one screen, of which `room` lines are left. `following` are the lines that say what is next."""
+    print_lines(console, screen(plan, console.width, following, room))
 
 
-def screen(plan: Plan, width: int, following: Sequence[str] = ()) -> list[ScreenLine]:
-    """The lines of that screen: as many words as `SCREEN` lines hold, and never less than every number and title."""
+def screen(plan: Plan, width: int, following: Sequence[str] = (), room: int = SCREEN) -> list[ScreenLine]:
+    """The lines of that screen: as many words as `room` lines hold, and never less than every number and title."""
     cards = cards_of(plan)
     made: list[ScreenLine] = []
     for brevity in range(BRIEFEST + 1):
         made = list(_screen(plan, cards, width, following, brevity))
-        if len(made) <= SCREEN:
+        if len(made) <= room:
             break
     return made
 
@@ -75,7 +76,7 @@ def _screen(
     yield from _open(cards, width, gap, brevity)
     yield from _changes(cards, width, gap)
     yield from _by_hand(cards, width, gap, brevity)
-    if following and brevity < BRIEFEST:
+    if following and brevity < BRIEFEST - 1:
         yield from (*gap, ScreenLine("Next (nothing is installed yet)", "bold"))
     yield from (ScreenLine(f"  {inert(text, 0)}") for text in following)
     yield from _lines(wrapped(_not_to_be_missed(plan, cards), width, "! "), ALARM)
@@ -128,13 +129,17 @@ def _by_hand(cards: Cards, width: int, gap: Sequence[ScreenLine], brevity: int) 
     above = {alarm.number for alarm in overview.alarms(cards)} if brevity == 5 else set()
     shown = [card for card in cards.by_hand if card.number not in above]
     moments = [(when, list(those)) for when, those in groupby(shown, key=lambda card: card.when)]
+    if not shown:
+        return
     if brevity == BRIEFEST:
+        yield ScreenLine(f"By hand: {_from_to(cards.by_hand)}, see checklist.md", "bold")
+        return
+    if brevity == BRIEFEST - 1:
         told = ", ".join(f"{_from_to(those)} {when}" for when, those in moments)
         yield from _lines(wrapped(f"By hand (see checklist.md): {told}", width, "", "  "), "bold")
         return
-    if shown:
-        yield from (*gap, ScreenLine("By hand", "bold"))
-    if brevity == BRIEFEST - 1:
+    yield from (*gap, ScreenLine("By hand", "bold"))
+    if brevity == BRIEFEST - 2:
         for when, those in moments:
             titles = "; ".join(card.title.rstrip(".") for card in those)
             yield from _lines(wrapped(f"{_from_to(those)} {when}: {titles}", width, "  ", most=1))

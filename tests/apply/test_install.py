@@ -155,7 +155,8 @@ def test_an_unknown_light_stops_an_install_until_it_is_accepted_by_name(
         install(dark)
     assert '--accept-unknown "feed @ feeder 2"' in caught.value.remedy
     assert kit.on_disk(config) == dict(packet.before)
-    with pytest.raises(BadInput, match="no light that is unknown"):
+    with pytest.raises(BadInput, match="no light that is unknown") as said:
         install(dark, accept_unknown=["feed"])
-    assert install(dark, accept_unknown=["feed @ feeder 2"]).written
-    assert '"accepted_unknown"' in (config / ".cfgmigrate" / "history.jsonl").read_text()
+    assert "'feed @ feeder 2'" in said.value.remedy
+    assert install(dark, accept_unknown=[" Feed @  FEEDER 2"]).written
+    assert '"accepted_unknown": ["feed @ feeder 2"]' in (config / ".cfgmigrate" / "history.jsonl").read_text()

@@ -10,6 +10,7 @@ import pytest
 from commandline import Runner
 
 import cfgmigrate
+from cfgmigrate import api
 from cfgmigrate.reports.sections import SCREENFUL
 
 SAMPLES = Path(cfgmigrate.__file__).parents[1] / "sample_configs"
@@ -46,7 +47,20 @@ def test_a_comparison_of_any_two_samples_is_one_screen(cli: Runner, desk: Path) 
 def test_a_rule_is_told_shorter_and_never_without_its_cautions(cli: Runner) -> None:
     short, whole = cli("explain", "retraction.length").out, cli("explain", "retraction.length", "--full").out
     assert len(short.splitlines()) < len(whole.splitlines())
-    assert short.count("Caution:") == whole.count("Caution:") > 0
+    cautions = {line for line in whole.splitlines() if line.startswith("Caution:")}
+    assert cautions and all(caution in " ".join(short.split()) for caution in cautions)
+
+
+def test_the_list_of_rules_and_every_rule_fit_one_screen(
+    cli: Runner, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("COLUMNS", "80")
+    listed = cli("explain").out.splitlines()
+    assert len(listed) <= SCREENFUL and max(map(len, listed)) <= 80
+    names = sorted({rule.name for rule in (*api.explain(), *api.tuning_rules())})
+    for name in names:
+        assert name.partition(".")[2] in " ".join(listed)
+        assert len(cli("explain", name).out.splitlines()) <= SCREENFUL, name
 
 
 def test_guidance_is_one_screen_and_keeps_every_caution_in_a_line(cli: Runner, desk: Path) -> None:
@@ -54,3 +68,37 @@ def test_guidance_is_one_screen_and_keeps_every_caution_in_a_line(cli: Runner, d
     assert said.status == 0, said.err
     assert len(said.out.splitlines()) <= SCREENFUL
     assert "caution" in cli("guide", "wren", "--seen", "irregular wall", "--full").out
+
+
+@pytest.mark.parametrize("machine", MACHINES)
+def test_a_preparation_is_one_screen_with_the_files_that_it_takes(
+    machine: str, cli: Runner, desk: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("COLUMNS", "80")
+    said = cli("prepare", machine, "--sheet", f"sheets/{machine}.yaml", "-o", "packet")
+    assert sum(-(-len(line) // 80) or 1 for line in said.out.splitlines()) <= SCREENFUL
+
+
+def test_while_a_light_is_unknown_what_settles_it_is_offered_first_and_no_install_that_would_be_refused(
+    cli: Runner, desk: Path
+) -> None:
+    Path("said.yaml").write_text("new: {drive: on the carriage}\n")
+    said = cli("prepare", "wren", "--sheet", "said.yaml", "-o", "packet").out
+    following = said.partition("Next")[2].splitlines()[1:]
+    assert following[0].split() == [
+        "settle",
+        "cfgmigrate",
+        "sheet",
+        "wren",
+        "--ask",
+        "-o",
+        "said.yaml",
+        "(then",
+        "prepare",
+        "again)",
+    ]
+    assert "refused while" in following[2]
+    quiet = cli("prepare", "wren", "--sheet", "said.yaml", "-o", "again", "-q").out
+    assert "Settle it first: cfgmigrate sheet wren --ask" in quiet
+    settled = cli("prepare", "wren", "--sheet", "sheets/wren.yaml", "-o", "whole").out
+    assert "settle   " not in settled and "install  cfgmigrate install whole" in settled
