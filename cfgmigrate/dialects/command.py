@@ -9,12 +9,18 @@ The words of a line that may be skipped (it starts with `/`) are undecided; so a
 checksum, for to edit them would break it. A line with anything but words, such as a message, has no
 settings; it is a doubt where words came first, or where it does not start with a code.
 
+Where a file has lines of a maker's own commands, `MAXSPEED X180 Y160`, and more of them than of codes, the word is
+what the words behind it belong to. Elsewhere such a line is a message: in a script it calls something.
+
 A line such as `include FILE` takes in another file. What the codes mean is not known here.
 """
 
 from __future__ import annotations
 
+import re
 from collections import Counter
+from collections.abc import Iterable
+from dataclasses import replace
 
 from cfgmigrate.dialects.document import Document, State, TakesIn, takes_in_nothing
 from cfgmigrate.dialects.moves import CodeLine, code_of, lines_of
@@ -26,12 +32,16 @@ def read(path: str, data: bytes, takes_in: TakesIn = takes_in_nothing) -> Docume
     source = Source(path, data, takes_in)
     end = source.base
     summed = False
-    for line, held in lines_of(source.body):
+    lines = list(lines_of(source.body))
+    own = _has_own_commands(line for line, _ in lines)
+    for line, held in lines:
         start, end = end, min(end + sum([len(token) for _, token in held]), len(data))
         source.piece("text" if line.text else "words" if line.words else "gap", start, end)
         if not line.skippable and source.include_line(start, end):
             continue
-        if line.text:
+        if line.text and own and (found := _named(line)):
+            _settings(source, found[1], found[0])
+        elif line.text:
             _unread(source, line)
         else:
             _settings(source, line)
@@ -46,11 +56,38 @@ def read(path: str, data: bytes, takes_in: TakesIn = takes_in_nothing) -> Docume
     return source.document("command")
 
 
-def _settings(source: Source, line: CodeLine) -> None:
+#: so many lines begin with a word of a maker's own where such a word is a command
+NAMED = 5
+_NAMED = re.compile(r"([A-Za-z]{2,}(?:[_-][A-Za-z]+){0,4})[ \t]+(?=[A-Za-z][+-]?\.?\d)")
+
+
+def _named(line: CodeLine) -> tuple[str, CodeLine] | None:
+    """A maker's own command and the words behind it; None where a line is not one."""
+    found = _NAMED.match(line.text) if not line.words and not line.prompt else None
+    if found is None:
+        return None
+    inner = next(iter(lines_of(line.text[found.end() :])))[0]
+    if inner.text or inner.summed or any(not word.text or word.letter == "#" for word in inner.words):
+        return None
+    by = line.start + found.end()
+    words = tuple(replace(word, start=word.start + by, end=word.end + by) for word in inner.words)
+    return found[1], replace(line, words=words, text="")
+
+
+def _has_own_commands(lines: Iterable[CodeLine]) -> bool:
+    """Whether several lines are commands of a maker's own, and more than have a code."""
+    named = coded = 0
+    for line in lines:
+        coded += bool(line.code)
+        named += bool(line.text) and _named(line) is not None
+    return named >= NAMED and named > coded
+
+
+def _settings(source: Source, line: CodeLine, section: str = "") -> None:
     state = State.UNDECIDED if line.skippable or line.summed else State.ACTIVE
-    section = ""
+    named = bool(section)
     for word in line.words:
-        if word.letter in "GM":
+        if word.letter in "GM" and not named:
             section = code_of(word) if word.text else ""
         elif word.text:
             own = "T" if word.letter == "T" and not section else section
@@ -78,14 +115,18 @@ def likelihood(text: str) -> float:
     own may be one, where most lines begin with it."""
     commands = codes = strangers = 0.0
     first: Counter[str] = Counter()
-    for line, _ in lines_of(text):
+    lines = [line for line, _ in lines_of(text)]
+    named = _has_own_commands(lines)
+    for line in lines:
         if line.text and names_a_path(text[line.start : line.end]):
             continue
-        if line.text:
+        if line.text and named and _named(line):
+            commands += 1
+        elif line.text:
             strangers += 0.25 if line.prompt or (line.code and len(line.words) == 1) else 1
         elif line.words:
             commands += 1
             codes += bool(line.code)
             first[line.words[0].letter] += len(line.words) > 1 and line.words[0].number.isdigit()
     own = bool(first) and max(first.values()) >= max(OWN_CODES, 0.8 * commands)
-    return commands / (commands + strangers) if codes or own else 0.0
+    return commands / (commands + strangers) if codes or own or named else 0.0

@@ -1,8 +1,8 @@
 """Constants that a header declares as C and C++ have them: `constexpr float kPitch = 1.25;`, `static const int …`.
 
 A declaration is a setting where it is constant, has a name and a value, and stands in no function. One of a struct that
-the same file defines is a setting for each member: `kPull.length`. What ISO C++ lets stand around it (namespaces,
-`extern "C"`, classes) is passed over.
+the same file defines is a setting for each member: `kPull.length`. The namespaces, classes and structs that it stands in are
+its section, joined by dots; `extern "C"` is passed over.
 
 This module deliberately works nothing out and knows no types: enumerations, arguments and anything that
 changes are code.
@@ -24,7 +24,10 @@ _DECLARED = re.compile(
     re.ASCII | re.DOTALL,
 )
 _STRUCT = re.compile(r"\s*(?:typedef\s+)?struct\s+(?P<name>[A-Za-z_]\w*)\s*(?:\{|$)", re.ASCII)
-_AROUND = re.compile(r"\s*(?:namespace|extern|struct|class|union|typedef)\b")
+_AROUND = re.compile(r"\s*(?:inline\s+)?(?:namespace|extern|struct|class|union|typedef)\b")
+_SCOPE = re.compile(
+    r"\b(?:namespace|class|struct|union)\s+(?P<name>[A-Za-z_]\w*(?:::[A-Za-z_]\w*)*)", re.ASCII
+)
 _MEMBER = re.compile(r"[A-Za-z_][\w:<> ]*?\s+(?P<name>[A-Za-z_]\w*)\s*(?:=[^;]*|\{[^;]*\})?;", re.ASCII)
 _UNSAID = re.compile(r'"(?:[^"\\]++|\\.)*+"?|//[^\r\n]*|/\*.*?(?:\*/|$)', re.DOTALL)
 _ITEM = re.compile(
@@ -33,8 +36,8 @@ _ITEM = re.compile(
 #: a declaration over more lines is a table
 _LONGEST = 12
 
-Found = tuple[str, int, int]
-"""A name, and where its value begins and ends."""
+Found = tuple[str, str, int, int]
+"""A section, a name, and where its value begins and ends."""
 
 
 class Declarations:
@@ -43,6 +46,7 @@ class Declarations:
     def __init__(self, text: str) -> None:
         self.text = text
         self.open: list[tuple[str, str]] = []
+        self.scopes: list[str] = []
         self.members: dict[str, list[str]] = {}
         self.begun: int | None = None
         self.lines = 0
@@ -67,13 +71,14 @@ class Declarations:
         if found is None:
             return
         members = self.members.get(found["type"].rpartition("::")[2])
+        section = ".".join(scope for scope in self.scopes if scope)
         if members is None or not found["value"].startswith("{"):
-            yield found["name"], found.start("value"), found.end("value")
+            yield section, found["name"], found.start("value"), found.end("value")
             return
         for at, item in enumerate(_ITEM.finditer(self.text, found.start("value") + 1, found.end("value"))):
             member = item["member"] or (members[at] if at < len(members) else "")
             if member:
-                yield f"{found['name']}.{member}", item.start("value"), item.end("value")
+                yield section, f"{found['name']}.{member}", item.start("value"), item.end("value")
 
     def _braces(self, line: str) -> None:
         """Follows what is open around the next line."""
@@ -85,13 +90,16 @@ class Declarations:
         if owner:
             self.members[owner].extend(found["name"] for found in _MEMBER.finditer(inside))
         said = line if line.strip(" \t\r\n{") else self.before
+        scopes = (found["name"].replace("::", ".") for found in _SCOPE.finditer(said))
         for sign in line:
             if sign == "{":
                 named = _STRUCT.match(said.rstrip())
                 kind = "around" if _AROUND.match(said) else "code"
                 self.open.append((kind, named["name"] if named else ""))
+                self.scopes.append(next(scopes, "") if kind == "around" else "")
             elif sign == "}" and self.open:
                 self.open.pop()
+                self.scopes.pop()
         self.before = line if line.strip() else self.before
 
 

@@ -156,10 +156,10 @@ class _HeaderReader:
         elif kind == "DEFINE":
             self._define(token, start)
         elif kind == "CODE":
-            for name, first, last in self.declared.take(
+            for section, name, first, last in self.declared.take(
                 start, min(start + len(token), len(self.source.data))
             ):
-                self.source.setting("", _name(name), first, last, _STATE[self.counts])
+                self.source.setting(section, _name(name), first, last, _STATE[self.counts])
         elif kind == "UNDEF":
             name = shown(_head(token)["name"])
             self.macros.undefine(name, surely=self.counts is True)

@@ -38,8 +38,12 @@ _NAME = re.compile(r"\[(.+)\]")
 #: a comment marker within the brackets is part of the name
 _NAME_WITH_MARKER = re.compile(r"\[([^\]\r\n]+)\]")
 _INCLUDE = re.compile(r"[ \t]*[!@%]?include[ \t]+(?=[^ \t])", re.IGNORECASE)
-_PLAIN_HEADER = re.compile(r"""\[[^\[\]{}"',]{1,200}\]""")
+_PLAIN_HEADER = re.compile(r"""\[(?:[^\[\]{}"',]{1,200}|[A-Za-z][^\W_]* [^\[\]{}"]{1,100})\]""")
 _PLAIN_KEY = re.compile(r"""[^ \t"'{}()<>\\,]+(?:[ \t]+[^ \t"'{}()<>\\,]+){0,5}[ \t]*[=:]""")
+#: a key of prose has words before a comma, a bracket or a question mark, and a value that no statement ends
+_PROSE_KEY = re.compile(
+    r"""[A-Za-z][\w'-]*+(?:[ \t]+[\w'.&/-]++|[ \t]*,[ \t]+[\w'.&/-]++|[ \t]+\([^()\r\n=:]{1,40}\),?|\?){0,24}+[ \t]*=[ \t]*[^=\r\n{}();]+(?:[#;][^\r\n]*)?[\r\n]*"""
+)
 _SWALLOWED = re.compile(
     r"(?:\r\n?|\n)[ \t]+((?:[^\W\d][\w .-]{0,60}[=:](?!//)|\[[^\W\d][^\],\r\n]{0,80}\])[^\r\n]*)"
 )
@@ -220,7 +224,7 @@ def likelihood(text: str) -> float:
             plain = _PLAIN_HEADER.fullmatch(token, 0, content_end(token, 0, len(token)))
             headers, strangers = headers + bool(plain), strangers + (not plain)
         elif kind == "SETTING":
-            plain = _PLAIN_KEY.match(token)
+            plain = _PLAIN_KEY.match(token) or _PROSE_KEY.fullmatch(token)
             settings, strangers = settings + bool(plain), strangers + (not plain)
         elif kind == "UNPLACED":
             strangers += not names_a_path(token)

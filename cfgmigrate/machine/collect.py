@@ -63,6 +63,8 @@ def _definitions(documents: tuple[Document, ...]) -> dict[str, tuple[Document, S
         if document.dialect == "header":
             for setting in document.settings:
                 if setting.state is State.ACTIVE and setting.value:
+                    if setting.key in found and found[setting.key][1].section != setting.section:
+                        unsure.add(setting.key)
                     found[setting.key] = document, setting
                 elif setting.state is State.UNDECIDED:
                     unsure.add(setting.key)

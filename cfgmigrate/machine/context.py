@@ -78,12 +78,14 @@ class Context:
     remarks: Remarks = field(init=False)
     before: frozenset[Pieces] = field(init=False)
     members: Members = field(init=False)
+    mark: str = field(init=False)
     order: str = ""
 
     def __post_init__(self) -> None:
         self.remarks = Remarks(self.document)
         self.before = standing_before(self.document)
         self.members = Members(self.document)
+        self.mark = _mark(self.document)
         self._keys: dict[Pieces, set[str]] = defaultdict(set)
         self._twins = twins((*split(s.section), *split(s.key)) for s in self.document.settings)
         for setting in self.document.settings:
@@ -171,10 +173,20 @@ class Context:
     def _without(self, path: tuple[Pieces, Pieces]) -> tuple[Pieces, Pieces]:
         """A path without what stands before all others."""
         section, key = path
+        if self.mark and section and key[:1] == (self.mark,) and len(key) > 1:
+            key = key[1:]
         whole = section + key
         count = max((len(prefix) for prefix in self.before if whole[: len(prefix)] == prefix), default=0)
         count = min(count, len(whole) - 1)
         return (section[count:], key) if count <= len(section) else ((), key[count - len(section) :])
+
+
+def _mark(document: Document) -> str:
+    """The letter that nearly all keys below sections begin with, as a mark of constants; "" for none."""
+    keys = [pieces for setting in document.settings if setting.section and (pieces := split(setting.key))]
+    first = keys[0][0] if len(keys) >= FEWEST else ""
+    marked = sum(pieces[0] == first and len(pieces) > 1 for pieces in keys)
+    return first if len(first) == 1 and first not in "xyze" and marked >= BEFORE_ALL * len(keys) else ""
 
 
 def _own_path(setting: Setting) -> tuple[Pieces, Pieces]:

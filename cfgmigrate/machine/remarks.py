@@ -75,10 +75,11 @@ class Remarks:
     qualifier: str = ""
     order: str = ""
     ends: dict[int, str] = field(default_factory=dict)
+    opening: str = ""
 
     def __post_init__(self) -> None:
         self.text = self.document.data.decode("latin-1")
-        opening = self._opening()
+        self.opening = opening = self._opening()
         self.units = file_units(opening)
         self.qualifier = _one_of(opening.lower())
         self.order = order_in(opening)

@@ -12,7 +12,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from cfgmigrate.dialects.document import Document, Setting
 from cfgmigrate.ground.units import unit_written
@@ -20,7 +20,7 @@ from cfgmigrate.machine.choosers import Choosers
 from cfgmigrate.machine.codes import coded
 from cfgmigrate.machine.context import Spoken, words_said
 from cfgmigrate.machine.matching import Fit, best_fits
-from cfgmigrate.machine.remarks import QUALIFIERS, Remarks, Stated, order_in, stated
+from cfgmigrate.machine.remarks import NOTHING, QUALIFIERS, Remarks, Stated, order_in, stated
 from cfgmigrate.machine.spellings import ways_of
 from cfgmigrate.machine.vocabulary import vocabulary
 from cfgmigrate.machine.words import Name, names_of, split
@@ -40,8 +40,20 @@ _HEADED = re.compile(r"[-=*~#]{2,}[ \t]*([A-Za-z][A-Za-z /]*?)[ \t]*[-=*~#]*")
 _ROLE = re.compile(r"(?:START|END|LOAD|UNLOAD|PARK|PAUSE|RESUME|CANCEL|HOME)\b[^:]*:", re.I)
 #: a heading has few words
 HEADING = 4
+#: what only counts the parts of a file, before a heading's own words
+_COUNTED_PART = re.compile(
+    r"(?:[-=*~#]{2,}[ \t]*)?(?:(?:part|section|block)?[ \t]*\d+[.):]|[a-z]+[ \t]+(?:part|section|group|block)[ \t]*:)[ \t]*",
+    re.I,
+)
+#: a letter's meaning, as an opening remark has it: `F the filament drive`, `U = feeder`
+_LETTER_MEANS = re.compile(
+    r"(?<![\w.])([A-Z]) {0,3}(?:=|:|is|means|stands for)? {0,3}(?:the )?([a-z]{2,20}(?: [a-z]{1,20}){0,2})(?= {0,3}(?:[;,.)]|$))",
+    re.M,
+)
 _ASIDE = re.compile(
-    r"\b(?:was|old|before|since|formerly|until|because|but|see|from the(?! *(?:nozzle|tip|jet|head|bed))|instead)\b.*",
+    r"\b(?:was(?! drawn| pulled| taken)|old|before(?! (?:a |each |every |the )?(?:travel|move|jump|trip))|since|formerly|"
+    r"until(?! the motors)|because|but|see|"
+    r"from the(?! (?:nozzle|tip|jet|head|bed|drive|gear|gears|feeder|wheel|wheels|hob|motor))|instead)\b.*",
     re.I,
 )
 
@@ -67,11 +79,14 @@ class ToldCodes:
     part: dict[int, str] = field(init=False)
     #: codes that set several axes: what another letter behind them sets is no part of the printer's
     of_axes: set[str] = field(init=False)
+    #: letters that the file says the meaning of: `E` for those of the feeder, "" for another device's
+    means: dict[str, str] = field(init=False)
 
     def __post_init__(self) -> None:
         lines: dict[int, list[Setting]] = {}
         for setting in self.document.settings:
             lines.setdefault(setting.line, []).append(setting)
+        self.means = _letters_told(self.remarks.opening)
         self.codes = {
             each[0].start
             for each in lines.values()
@@ -88,7 +103,7 @@ class ToldCodes:
         self.letters = {
             line: tuple(
                 dict.fromkeys(
-                    s.key.upper()
+                    self.letter(s)
                     for s in found
                     if s.start not in self.codes and s.start not in self.choosers.starts
                 )
@@ -123,9 +138,13 @@ class ToldCodes:
                 current, code = ("", "") if code else (current, code)
         self.above = above
 
+    def letter(self, setting: Setting) -> str:
+        """A word's letter, as `E` where the file says that it is the feeder's."""
+        return self.means.get(setting.key.upper(), "") or setting.key.upper()
+
     def spoken(self, setting: Setting) -> Spoken:
-        """What the remarks say of one word of a line."""
-        if setting.start in self.choosers.starts:
+        """What the remarks say of one word of a line, and what its command says where that is a maker's own word."""
+        if setting.start in self.choosers.starts or self.means.get(setting.key.upper()) == "":
             return Spoken(())
         behind, above = self.remarks.of_line(setting), self.above.get(setting.line, "")
         code = self.line_code.get(setting.line, "")
@@ -134,25 +153,45 @@ class ToldCodes:
             remark, heading = self.legend[code], ""
         remark = _without_code(remark, code)
         told = stated(remark)
-        letters = self.letters[setting.line]
-        if setting.key.upper() not in _AXES and (_AXES.intersection(letters) or code in self.of_axes):
+        letters, letter = self.letters[setting.line], self.letter(setting)
+        if letter not in _AXES and (_AXES.intersection(letters) or code in self.of_axes):
             return Spoken((), told.unit, told.qualifier, remark)
+        heading, headed = _heading(heading)
         section = tuple(split(heading)) if len(heading.split()) <= HEADING else ()
         if self.choosers.tool(setting.line) is not None and behind:
             section = ()  # what stands above is which tool it is
-        parts = told_of(remark, told, letters, setting.key.upper())
-        names = tuple(name for part in parts for name in self._names(part, section, setting, letters))
+        parts = told_of(remark, told, letters, letter)
+        mine = parts[0].told if parts else told
+        if mine.unit is None:
+            mine = replace(mine, unit=headed.unit, qualifier=mine.qualifier or headed.qualifier)
+        command = (
+            tuple(split(setting.section))
+            if setting.section.replace("_", "").replace("-", "").isalpha()
+            else ()
+        )
+        names = self._of_command(command, parts, mine, letter) if command else ()
+        names += tuple(name for part in parts for name in self._names(part, section, letter, letters))
         group = tuple(split(self.part.get(setting.line, "")))
         if parts and group and not section and len(group) <= HEADING:
-            names += tuple(name for part in parts[:1] for name in self._names(part, group, setting, letters))
-        mine = parts[0].told if parts else told
+            names += tuple(name for part in parts[:1] for name in self._names(part, group, letter, letters))
         return Spoken(names, mine.unit, mine.qualifier, remark, order_in(remark))
 
+    def _of_command(
+        self, command: tuple[str, ...], parts: tuple[ToldCode, ...], told: Stated, letter: str
+    ) -> tuple[Name, ...]:
+        """The names that a maker's own command has: by itself, and with what the remark says of the letter."""
+        own = (letter.lower(),) if letter in _AXES else ()
+        said, dimension = words_said("", told.unit), told.unit.of if told.unit else ""
+        names: tuple[Name, ...] = names_of((), own + command, said, dimension)
+        for part in parts:
+            names += names_of((), own + command + tuple(split(part.words)), said, dimension)
+        return names
+
     def _names(
-        self, part: ToldCode, section: tuple[str, ...], setting: Setting, letters: tuple[str, ...]
+        self, part: ToldCode, section: tuple[str, ...], letter: str, letters: tuple[str, ...]
     ) -> tuple[Name, ...]:
         """The names that a part of a remark may be: below what the remark is about, and below the heading."""
-        key = _key(part.words, letters, setting.key.upper())
+        key = _key(part.words, letters, letter)
         if not key:
             return ()
         about = tuple(split(part.subject))
@@ -175,6 +214,36 @@ class ToldCodes:
                 if clear and not only_occasion(best[0]):
                     found.add(setting.line)
         return found
+
+
+def _heading(text: str) -> tuple[str, Stated]:
+    """A heading's own words, without what counts it, and what it states behind them: `3. Coil currents, mA RMS`."""
+    counted = _COUNTED_PART.match(text)
+    text = text[counted.end() :] if counted else text
+    words, comma, behind = text.partition(",")
+    return (words.strip(), stated(behind.strip())) if comma else (text, NOTHING)
+
+
+def _letters_told(opening: str) -> dict[str, str]:
+    """What letters mean by a file's opening remark: `E` for those of the feeder, "" for those of what is none of the
+    machine's own; only where it says it of several."""
+    told = {found[1]: found[2] for found in _LETTER_MEANS.finditer(opening)}
+    present = {
+        letter: vocabulary().names_in(frozenset(_plain_words(words))) for letter, words in told.items()
+    }
+    feeders = {letter for letter, names in present.items() if letter not in "XYZ" and "feeder" in names}
+    if len(feeders) != 1:
+        return {}
+    devices = {
+        letter
+        for letter, names in present.items()
+        if letter not in _AXES and letter not in feeders and "device" in names
+    }
+    return {**dict.fromkeys(feeders, "E"), **dict.fromkeys(devices, "")}
+
+
+def _plain_words(text: str) -> list[str]:
+    return [word for piece in split(text) for word in ways_of(piece)[0]]
 
 
 def only_occasion(fit: Fit) -> bool:

@@ -126,3 +126,28 @@ def test_prose_is_not_made_of_words() -> None:
     assert likelihood("M92 E96\nG90\nM117 Hello there\n") > 0.8
     assert likelihood("This is a page\nof text. M92 is a code.\n") == 0
     assert likelihood("X5 Y6\n") == 0
+
+
+OWN = """; heron, settings
+REACH X0 Y0 Z0   ; lowest
+SPAN X210 Y190 Z140
+PULSES X80 Y80 Z400
+PULSES U412.5
+TOP-SPEED X180 Y160 Z9  ; mm/s
+PULL_BACK L0.8 V35
+"""
+
+
+def test_a_makers_own_commands_are_what_the_words_behind_them_belong_to() -> None:
+    found = read("heron.nc", OWN.encode())
+    assert found.dialect == "command" and not found.doubts
+    named = [(s.section, s.key, s.value) for s in found.settings]
+    assert named[:2] == [("REACH", "X", "0"), ("REACH", "Y", "0")]
+    assert named[-2:] == [("PULL_BACK", "L", "0.8"), ("PULL_BACK", "V", "35")]
+    assert all(found.slice(s.start, s.end) == s.value for s in found.settings)
+
+
+def test_in_a_script_such_a_line_calls_something_and_sets_nothing() -> None:
+    script = "G90\nG28\n" + OWN + "G1 X5 F900\n" * 7
+    found = read("start.nc", script.encode(), "command")
+    assert all(s.section in ("G1", "G90", "G28") for s in found.settings)

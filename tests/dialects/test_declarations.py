@@ -47,3 +47,27 @@ def test_constants_alone_make_a_header_and_code_beside_them_does_not() -> None:
     found = detect(constants.encode())
     assert found is not None and found.name == "header"
     assert detect((constants + "int f(int a) {\n  return a;\n}\n" * 20).encode()) is None
+
+
+def test_the_namespaces_around_a_constant_are_its_section() -> None:
+    text = """namespace dipper { namespace axes {
+  namespace x { constexpr float kTop = 180; }
+  namespace y {
+    constexpr float kTop = 160;
+  }
+} }
+class Pull {
+  static constexpr double length = 4.4;
+};
+namespace a::b {
+constexpr int n = 3;
+}
+constexpr int after = 4;
+"""
+    found = [(each.section, each.key, each.value) for each in read("dipper.h", text.encode()).settings]
+    assert found == [
+        ("dipper.axes.y", "kTop", "160"),
+        ("Pull", "length", "4.4"),
+        ("a.b", "n", "3"),
+        ("", "after", "4"),
+    ]

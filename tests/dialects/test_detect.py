@@ -102,3 +102,12 @@ def test_a_long_line_is_read_without_getting_stuck(name: str, text: str) -> None
     """No token may take more than linear time: with a worse one these would run for hours."""
     document = read("long", text.encode(), name)
     assert sum(piece.end - piece.start for piece in document.pieces) == len(text)
+
+
+def test_keys_of_prose_below_headings_are_sectioned() -> None:
+    text = (
+        "[How far it goes]\nleft and right (X), least = 0\ndoes it turn round, too? = no\n"
+        "it lets the wire in, this far = 92   # Anna says (94)\n"
+    )
+    found = detect(text.encode())
+    assert found is not None and found.name == "sectioned"

@@ -60,3 +60,21 @@ def test_only_what_is_in_force_is_read_and_what_is_undecided_is_a_doubt() -> Non
     assert reading is not None and reading.value == 5
     assert found.get("feeder.steps_per_mm") is None
     assert [doubt.place.line for doubt in found.doubts] == [9]
+
+
+def test_namespaces_tell_axes_and_feeders_apart() -> None:
+    inner = "constexpr float kTopSpeed = {}.0f; // mm/s\n constexpr float kStepsPerMm = {}.0f;\n"
+    text = f"namespace motion {{\n namespace x {{\n {inner.format(200, 80)} }}\n namespace y {{\n {inner.format(180, 81)} }}\n }}\nnamespace feeder {{\n {inner.format(60, 412)} }}\n"
+    assert {r.quantity: r.value for r in header(text).readings} == {
+        "axis.x.max_speed": 200,
+        "axis.x.steps_per_mm": 80,
+        "axis.y.max_speed": 180,
+        "axis.y.steps_per_mm": 81,
+        "feeder.max_speed": 60,
+        "feeder.steps_per_mm": 412,
+    }
+
+
+def test_a_name_that_stands_in_two_namespaces_is_not_followed() -> None:
+    text = "namespace a {\nconstexpr float kIt = 5;\n}\nnamespace b {\nconstexpr float kIt = 6;\n}\n#define RETRACT_LENGTH kIt\n"
+    assert header(text).get("retraction.length") is None

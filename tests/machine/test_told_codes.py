@@ -80,3 +80,36 @@ def test_a_heading_behind_dashes_says_what_the_lines_of_its_part_are_about() -> 
 def test_what_a_script_is_for_describes_no_word_of_its_first_line(remark: str) -> None:
     text = f"( {remark} )\nM109 S205\nM83\nG1 E-600 F1800\n"
     assert "feeder.unload_length" not in {r.quantity for r in machine(text).readings}
+
+
+def test_a_makers_own_command_and_the_letters_that_the_file_explains_say_what_is_set() -> None:
+    text = (
+        "; X Y Z carriage; U the filament drive; S the syringe pump\n\n; --- 1. Stepping\n"
+        "PULSES X80 Y80 Z400\nPULSES U412.5\nPULSES S3200 ; syringe\n; --- 2. Currents, mA RMS\n"
+        "CURRENT X620 Y640 Z580\nCURRENT U480\nPULL-BACK L0.8 V35 ; length mm, speed mm/s\nMAXSPEED S1.5 ; mm/s of plunger\n"
+    )
+    found = recognise([read("heron.nc", text.encode())])
+    assert {r.quantity: r.value for r in found.readings} == pytest.approx(
+        {
+            **{f"axis.{letter}.steps_per_mm": steps for letter, steps in (("x", 80), ("y", 80), ("z", 400))},
+            **{
+                f"axis.{letter}.run_current": amps for letter, amps in (("x", 0.62), ("y", 0.64), ("z", 0.58))
+            },
+            "feeder.steps_per_mm": 412.5,
+            "motor.run_current": 0.48,
+            "retraction.length": 0.8,
+            "retraction.speed": 35,
+        }
+    )
+
+
+def test_headings_that_are_counted_say_what_stands_below_them() -> None:
+    text = "(third part: the highest speeds, in millimetres per minute)\nK20 X15000 Y12000 (axes)\nK21 E3000 (filament)\n"
+    found = recognise(
+        [read("stint.nc", (text + "K22 X3000 Y3000 (reference search)\n" * 4).encode(), "command")]
+    )
+    assert {r.quantity: r.value for r in found.readings} == {
+        "axis.x.max_speed": 250,
+        "axis.y.max_speed": 200,
+        "feeder.max_speed": 50,
+    }
