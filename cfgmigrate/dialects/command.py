@@ -57,7 +57,7 @@ def read(path: str, data: bytes, takes_in: TakesIn = takes_in_nothing) -> Docume
 
 
 #: so many lines begin with a word of a maker's own where such a word is a command
-NAMED = 5
+OWN_WORDS = 5
 _NAMED = re.compile(r"([A-Za-z]{2,}(?:[_-][A-Za-z]+){0,4})[ \t]+(?=[A-Za-z][+-]?\.?\d)")
 
 
@@ -80,7 +80,7 @@ def _has_own_commands(lines: Iterable[CodeLine]) -> bool:
     for line in lines:
         coded += bool(line.code)
         named += bool(line.text) and _named(line) is not None
-    return named >= NAMED and named > coded
+    return named >= OWN_WORDS and named > coded
 
 
 def _settings(source: Source, line: CodeLine, section: str = "") -> None:
