@@ -75,7 +75,7 @@ def _machine(draw: random.Random, dialect: str, name: str, shape: str) -> dict[s
     axes = [
         (axis, quantity, str(number(40, 900)))
         for axis in "xyz"
-        for quantity in ("steps_per_mm", "max_speed", "max_accel", "position_max", "run_current")
+        for quantity in ("steps_per_mm", "max_speed", "max_accel", "highest_spot", "run_current")
     ]
     feed = [
         ("feeder", q, str(number(1, 900))) for q in ("steps_per_mm", "max_speed", "run_current", "gear_teeth")
@@ -140,10 +140,10 @@ def _add_company(made: Folder, draw: random.Random, dialect: str) -> None:
             made.put(f"{draw.choice(('filaments/', ''))}{material}.prof", text, Role.PROFILE)
     if dialect != "command" and draw.random() < 0.4:
         made.put(
-            "board.nc", f"M92 X80 Y80 Z400 E{draw.randint(80, 800)}\nM203 X200 Y200 Z10 E50\n", Role.SAVED
+            "board.nc", f"M92 X84 Y86 Z410 E{draw.randint(80, 800)}\nM203 X200 Y200 Z10 E50\n", Role.SAVED
         )
     if draw.random() < 0.4:
-        made.put("session.log", "M92 X80 Y80 Z400 E96\nM203 X200 Y200 Z10 E50\n", Role.NONE)
+        made.put("session.log", "M92 X84 Y86 Z410 E96\nM203 X200 Y200 Z10 E50\n", Role.NONE)
     if draw.random() < 0.4:
         made.put("frame.jpg", "\0\1\2 no text", Role.NONE)
     if draw.random() < 0.5:

@@ -26,7 +26,7 @@ FEEDER = (
     b"[feeder]\r\n"
     b"mm_per_turn: 22.9   ; as measured in spring\r\n"
     b"#mm_per_turn: 22.9\r\n"
-    b"gear ratio: 3:1\r\n"
+    b"gear ratio: 7:4\r\n"
     b"[feeder motor]\r\n"
     b"run current: 0.8\r\n"
     b"\r\n"
@@ -37,9 +37,9 @@ FEEDER = (
 )
 AXES = (
     b"# axes; caf\xe9 hours\n"
-    b"[axis x]\nposition max = 235\n"
-    b"[axis y]\nposition max = 235\n"
-    b"[axis z]\nposition max = 235\n"
+    b"[axis x]\nhighest spot = 235\n"
+    b"[axis y]\nhighest spot = 235\n"
+    b"[axis z]\nhighest spot = 235\n"
     b"[mesh]\nlimits = 10, 10, 225, 225"
 )
 FLOW = b"retract.length=5.4\nretract.speed=45\n; lag below\nlag.coefficient 0.55\nmachine.name=Wren\n"
@@ -50,9 +50,9 @@ DIALECTS = {"feeder.ini": "sectioned", "parts/axes.ini": "sectioned", "flow.conf
 #: quantity, file, text around the old value with `<...>` about it, new text, what it depends on
 MOVES: tuple[tuple[str, str, bytes, str, tuple[str, ...]], ...] = (
     ("feeder.rotation_distance", "feeder.ini", b"\nmm_per_turn: <22.9>", "4.15", ()),
-    ("feeder.gear_ratio", "feeder.ini", b"gear ratio: <3:1>", "50:9", ()),
+    ("feeder.gear_ratio", "feeder.ini", b"gear ratio: <7:4>", "50:9", ()),
     ("motor.run_current", "feeder.ini", b"run current: <0.8>", "0.45", ()),
-    ("axis.z.max", "parts/axes.ini", b"[axis z]\nposition max = <235>", "186.5", ()),
+    ("axis.z.max", "parts/axes.ini", b"[axis z]\nhighest spot = <235>", "186.5", ()),
     ("mesh.max_y", "parts/axes.ini", b"225, <225>", "221", ()),
     ("retraction.length", "flow.conf", b"retract.length=<5.4>", "0.6", ("path.give",)),
     ("lag.coefficient", "flow.conf", b"lag.coefficient <0.55>", "0.04", ("retraction.length",)),

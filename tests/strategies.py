@@ -30,9 +30,7 @@ REMARK = st.builds(
     "{}{}{}".format,
     BLANK,
     st.sampled_from(["#", ";", "# ", "#%% ", ";; "]),
-    st.sampled_from(
-        ["", "a remark", "key = 4", "[section]", "saved automatically, do not edit", '"', "/*", "µ"]
-    ),
+    st.sampled_from(["", "a remark", "key = 4", "[section]", "saved by itself in the night", '"', "/*", "µ"]),
 )
 TRAILING = st.one_of(st.just(""), st.just(""), REMARK.map(lambda text: " " + text.lstrip()))
 STRANGE = st.one_of(
@@ -132,7 +130,7 @@ COMMAND_FILE = _files(
         st.sampled_from(["N10 ", "/", "board:", "> ", "<< ", "[12:01:03] hears: "]), CODE, st.just(" "), WORDS
     ),
     st.sampled_from(
-        ["M117 Hello there", "G1 Z{z} F5", "ok", "%", "; only", "(only)", "(open", "T0", "board:; x"]
+        ["M77 the net is up", "G1 Z{z} F5", "done", "%", "; only", "(only)", "(open", "T0", "board:; x"]
     ),
 )
 

@@ -7,7 +7,7 @@
     profiles: {filaments/petg_black.conf: {filament: PETG black, material: PETG, feeders: [1]}}
     dialects: {odd.txt: flat}
     meanings: {"[drive] mm one way": feeder.rotation_distance, "MD_@_VMAX": axis.@.max_speed}
-    codes: {M933.K: {quantity: lag.coefficient, unit: s}}
+    codes: {M933.L: {quantity: lag.coefficient, unit: s}}
 
 Paths are relative to the file and may be patterns; a folder ends with a slash and means all below it. The schema
 is closed: what there is no such field for is an error with line and column. `meanings` and `codes` are kept as they
@@ -116,7 +116,7 @@ class Site:
 
     @property
     def named_codes(self) -> tuple[YamlField, ...]:
-        """The codes as meanings: `M933.K` is the setting `[M933] K`."""
+        """The codes as meanings: `M933.L` is the setting `[M933] L`."""
         return tuple(
             replace(item, key=f"[{code.upper()}] {letter.upper()}")
             for item in self.codes
@@ -271,7 +271,7 @@ class _SiteReading:
 
     def _code(self, item: YamlField) -> YamlField:
         if not _CODE.fullmatch(item.key):
-            raise BadInput("a code goes with its letter, as in M933.K", item.place)
+            raise BadInput("a code goes with its letter, as in M933.L", item.place)
         return item
 
     def _dialect(self, item: YamlField) -> str:

@@ -73,10 +73,10 @@ def test_other_edits_are_kept_and_listed(installed: Packet, config: Path, edit: 
 
 
 def test_a_value_is_found_when_its_lines_moved(installed: Packet, config: Path, edit: Edit) -> None:
-    edit("parts/axes.ini", b"[axis z]\nposition max = 186.5\n", b"")
-    edit("parts/axes.ini", b"[axis x]", b"[axis z]\n# moved up\nposition max = 186.5\n[axis x]")
+    edit("parts/axes.ini", b"[axis z]\nhighest spot = 186.5\n", b"")
+    edit("parts/axes.ini", b"[axis x]", b"[axis z]\n# moved up\nhighest spot = 186.5\n[axis x]")
     revert(installed.folder)
-    assert b"[axis z]\n# moved up\nposition max = 235\n[axis x]" in present(config, "parts/axes.ini")
+    assert b"[axis z]\n# moved up\nhighest spot = 235\n[axis x]" in present(config, "parts/axes.ini")
     assert b"186.5" not in present(config, "parts/axes.ini")
 
 
@@ -95,13 +95,13 @@ def test_the_same_line_in_another_section_is_never_mistaken_for_it(
     installed: Packet, config: Path, edit: Edit
 ) -> None:
     """Axis z is gone and axis y now ends where z did: y must not get z's old value."""
-    edit("parts/axes.ini", b"[axis y]\nposition max = 235\n[axis z]\n", b"[axis y]\n")
+    edit("parts/axes.ini", b"[axis y]\nhighest spot = 235\n[axis z]\n", b"[axis y]\n")
     with pytest.raises(Unanswered) as raised:
         revert(installed.folder)
     assert quantities(raised.value.report.conflicts) == {"axis.z.max"}
-    assert b"[axis y]\nposition max = 186.5" in present(config, "parts/axes.ini")
+    assert b"[axis y]\nhighest spot = 186.5" in present(config, "parts/axes.ini")
     revert(installed.folder, keep=["axis.z.max"])
-    assert b"[axis y]\nposition max = 186.5" in present(config, "parts/axes.ini")
+    assert b"[axis y]\nhighest spot = 186.5" in present(config, "parts/axes.ini")
 
 
 def test_an_item_of_a_list_is_restored_though_another_item_was_edited(
@@ -165,7 +165,7 @@ def test_only_gives_back_what_is_named_and_a_conflict_elsewhere_does_not_matter(
 
 
 def test_what_is_back_already_is_left(installed: Packet, config: Path, edit: Edit) -> None:
-    edit("feeder.ini", b"gear ratio: 50:9", b"gear ratio: 3:1")
+    edit("feeder.ini", b"gear ratio: 50:9", b"gear ratio: 7:4")
     report = revert(installed.folder)
     assert present(config, "feeder.ini") == installed.before["feeder.ini"]
     assert [(item.name, item.why) for item in report.left] == [

@@ -9,14 +9,14 @@ import pytest
 from commandline import Runner
 
 TWO = """[axis x]
-position min = 0
-position max = 250
+lowest point = 0
+highest spot = 250
 [axis y]
-position min = 0
-position max = 220
+lowest point = 0
+highest spot = 220
 [axis z]
-position min = 0
-position max = 240
+lowest point = 0
+highest spot = 240
 [feeder]
 turn length = 4.71
 max speed = 60

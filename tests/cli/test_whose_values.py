@@ -13,10 +13,10 @@ from commandline import Runner
 OLD = {"pla": "5.2", "petg": "6.0", "tpu": "2.0"}
 SWAP = """machine: Heron
 old: {drive: tube-fed, tube: {length: 430 mm, bore: 2 mm, bend: 180 deg}}
-new: {drive: on the carriage, tube: {length: 40 mm, bore: 2 mm, bend: 0 deg}, rotation_distance: 4.6 mm}
+new: {drive: on the carriage, tube: {length: 40 mm, bore: 2 mm, bend: 0 deg}, rotation_distance: 5.1 mm}
 filament: {material: PLA, diameter: 1.75 mm}
 """
-FRAME = "[axis x]\nposition max = 235\n[axis y]\nposition max = 230\n[axis z]\nposition max = 210\n"
+FRAME = "[axis x]\nhighest spot = 235\n[axis y]\nhighest spot = 230\n[axis z]\nhighest spot = 210\n"
 #: how a filament says its retraction, in each dialect that holds several in one file
 ONE_FILE = {
     "filaments.conf": "[filament {0}]\nmaterial = {1}\nnozzle = 210\nretraction length = {2}\n",
@@ -144,7 +144,7 @@ length = 6.0
 length = 5.0
 """
 SIDE = """    old: {drive: tube-fed, tube: {length: 430 mm, bore: 2 mm, bend: 180 deg}}
-    new: {drive: on the carriage, tube: {length: 40 mm, bore: 2 mm, bend: 0 deg}, rotation_distance: 4.6 mm}
+    new: {drive: on the carriage, tube: {length: 40 mm, bore: 2 mm, bend: 0 deg}, rotation_distance: 5.1 mm}
 """
 CARRIAGE = "machine: Heron\nfilament: {material: PLA, diameter: 1.75 mm}\ncarriage: {old_mass: 300 g, new_mass: 450 g}\n"
 ACCEL = "[limits]\nmax acceleration = 3000\n"
@@ -251,7 +251,7 @@ def test_a_sheet_calls_feeders_by_the_names_of_the_site_file(cli: Runner, desk: 
     Path("config/cfgmigrate.yaml").write_text("site: 1\nfeeders: {1: {name: left}, 2: {name: right}}\n")
     Path("swap.yaml").write_text(
         "feeders:\n  right:\n    old: {drive: tube-fed}\n"
-        "    new: {drive: on the carriage, rotation_distance: 4.6 mm}\nfilament: {material: PLA}\n"
+        "    new: {drive: on the carriage, rotation_distance: 5.1 mm}\nfilament: {material: PLA}\n"
     )
     plan = prepared(cli, "packet")
     moved = {(each["quantity"], each["holder"]) for each in plan["changes"]}
@@ -260,7 +260,7 @@ def test_a_sheet_calls_feeders_by_the_names_of_the_site_file(cli: Runner, desk: 
 
 
 def test_a_feeder_that_nobody_named_is_an_error_with_its_place(cli: Runner, desk: Path) -> None:
-    Path("swap.yaml").write_text("feeders:\n  middle: {new: {rotation_distance: 4.6 mm}}\n")
+    Path("swap.yaml").write_text("feeders:\n  middle: {new: {rotation_distance: 5.1 mm}}\n")
     said = cli("prepare", "config", "--sheet", "swap.yaml", "-o", "packet")
     assert said.status == 2
     assert "swap.yaml:2:3" in said.err

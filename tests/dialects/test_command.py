@@ -85,7 +85,7 @@ def test_a_line_that_may_be_skipped_is_undecided() -> None:
     assert [each.state for each in document("/M92 E96\n").settings] == ["undecided"]
 
 
-@pytest.mark.parametrize("line", ["M117 Hello there", "M117 Hello E5 there", "M23 /ring.nc"])
+@pytest.mark.parametrize("line", ["M77 the net is up", "M77 the E5 net is up", "M78 /ring.nc"])
 def test_a_message_is_no_word_and_no_doubt(line: str) -> None:
     found = document(f"M92 E96\n{line}\n")
     assert words(f"M92 E96\n{line}\n") == [("M92", "E", "96")]
@@ -123,7 +123,7 @@ def test_codes_have_one_spelling(text: str, code: str) -> None:
 
 
 def test_prose_is_not_made_of_words() -> None:
-    assert likelihood("M92 E96\nG90\nM117 Hello there\n") > 0.8
+    assert likelihood("M92 E96\nG90\nM77 the net is up\n") > 0.8
     assert likelihood("This is a page\nof text. M92 is a code.\n") == 0
     assert likelihood("X5 Y6\n") == 0
 

@@ -17,7 +17,7 @@ def settings(text: str) -> list[tuple[str, str]]:
     [
         ("constexpr float kReach = 212.5f;  // mm; soft", [("kReach", "212.5f")]),
         ("static const unsigned int FINE_STEPS = 16;", [("FINE_STEPS", "16")]),
-        ("inline constexpr std::array<int, 3> kSteps = { 80, 80, 400 };", [("kSteps", "{ 80, 80, 400 }")]),
+        ("inline constexpr std::array<int, 3> kSteps = { 84, 84, 410 };", [("kSteps", "{ 84, 84, 410 }")]),
         ("const float tops[3] = {\n  200, 180, 9\n};", [("tops", "{\n  200, 180, 9\n}")]),
         ("namespace dipper {\nconst bool turned = true;\n}", [("turned", "true")]),
         ("struct Pull { double length; double speed; };\nconstexpr Pull kPull = { 4.4, 31 };",

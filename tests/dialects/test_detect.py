@@ -11,7 +11,7 @@ OURS = {
     "sectioned": "# Wren\n[feeder]\nmm_per_turn: 22.9\n\n[script end]\nsteps:\n    G91\n    G1 Z5\n",
     "flat": "# Dunlin\nfeeder.mm_per_turn = 22.9\nlag 0.4\nz max travel 190 mm\nname = Dunlin\n",
     "header": "/* Plover */\n#ifndef PLOVER_H\n#define PLOVER_H\n#define Z_MAX 190\n#endif\n",
-    "command": "; Knot\nM92 X80 Y80 E96\nM203 E25\nM117 ready\n",
+    "command": "; Knot\nM92 X84 Y86 E96\nM203 E25\nM77 ready\n",
     "nested": '{\n  "feeder": {\n    "mm per turn": 22.9 // of the gear\n  },\n  "limits": [190, 200]\n}\n',
 }
 NOT_OURS = {

@@ -69,14 +69,14 @@ def test_colons_alone_make_no_flat_file() -> None:
 
 
 def test_an_order_with_several_values_is_a_section_of_what_it_is_and_what_of() -> None:
-    text = "STEPPER AXIS=X PULSES=80 FINE=16  ; left\nLIMIT Z speed=10 accel=90\n"
+    text = "motor axis=x pulses=84 fine=16  ; left\nlimit z speed=10 accel=90\n"
     found = [(each.section, each.key, each.value) for each in read("wren.txt", text.encode()).settings]
     assert found == [
-        ("STEPPER X", "AXIS", "X"),
-        ("STEPPER X", "PULSES", "80"),
-        ("STEPPER X", "FINE", "16"),
-        ("LIMIT Z", "speed", "10"),
-        ("LIMIT Z", "accel", "90"),
+        ("motor x", "axis", "x"),
+        ("motor x", "pulses", "84"),
+        ("motor x", "fine", "16"),
+        ("limit z", "speed", "10"),
+        ("limit z", "accel", "90"),
     ]
 
 

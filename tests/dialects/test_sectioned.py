@@ -80,7 +80,7 @@ def test_a_line_that_a_value_swallows_though_it_looks_like_a_setting_or_a_header
     (doubt,) = found.doubts
     assert (doubt.place.line, doubt.place.column, doubt.text) == (3, 3, "gear ratio = 3:1")
     assert "`mm per turn`" in doubt.why and "1 more" in doubt.why
-    (header,) = document("[axis x]\nposition max: 220\n [axis y]\n").doubts
+    (header,) = document("[axis x]\nhighest spot: 220\n [axis y]\n").doubts
     assert header.text == "[axis y]"
 
 
@@ -156,9 +156,9 @@ def test_bytes_that_are_no_utf8_are_shown_as_escapes() -> None:
 
 
 def test_include_lines_are_reported_with_their_place() -> None:
-    found = document('[include parts/*.conf]  # all\n[a]\ninclude: "b c.conf", d.conf\n')
+    found = document('include = parts/*.conf  # all\n[a]\ninclude: "b c.conf", d.conf\n')
     assert [(each.target, each.line, each.column) for each in found.includes] == [
-        ("parts/*.conf", 1, 10),
+        ("parts/*.conf", 1, 11),
         ("b c.conf", 3, 10),
         ("d.conf", 3, 22),
     ]

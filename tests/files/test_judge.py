@@ -74,7 +74,7 @@ def test_an_answer_settles_what_was_asked(tmp_path: Path) -> None:
 
 # --- single cases -----------------------------------------------------------------------------------------------
 
-STEPPERS = "[axis x]\nsteps_per_mm: 80\n[axis y]\nsteps_per_mm: 80\n[feeder]\nsteps_per_mm: 96\nmax_speed: 40\nmax_accel: 900\n"
+STEPPERS = "[axis x]\nsteps_per_mm: 84\n[axis y]\nsteps_per_mm: 84\n[feeder]\nsteps_per_mm: 96\nmax_speed: 40\nmax_accel: 900\n"
 
 
 def lay(place: Path, files: dict[str, str]) -> Path:
@@ -102,7 +102,7 @@ def test_the_include_guard_of_a_copy_hides_nothing(tmp_path: Path) -> None:
 def test_a_second_machine_in_the_folder_is_asked_about_with_a_fleet_file(tmp_path: Path) -> None:
     from cfgmigrate.files.telling import FilesUnclear, ask_first
 
-    lay(tmp_path, {"heron/heron.conf": STEPPERS, "otter/otter.conf": STEPPERS.replace("80", "160")})
+    lay(tmp_path, {"heron/heron.conf": STEPPERS, "otter/otter.conf": STEPPERS.replace("84", "168")})
     found = open_configuration([tmp_path])
     (question,) = found.roles.questions
     assert (question.kind, {option.label for option in question.options}) == ("machine", {"heron", "otter"})
@@ -146,6 +146,6 @@ def test_a_heater_file_is_no_profile(tmp_path: Path) -> None:
 
 
 def test_a_part_for_each_axis_is_no_look_alike(tmp_path: Path) -> None:
-    text = "steps = 80\nmicrosteps = 16\ncurrent = 0.8\nspeed = 200\naccel = 3000\nrotation = 40\n"
+    text = "steps = 84\nmicrosteps = 16\ncurrent = 0.8\nspeed = 200\naccel = 3000\nrotation = 40\n"
     lay(tmp_path, {f"{axis}.txt": text for axis in "xyz"})
     assert not open_configuration([tmp_path]).roles.questions

@@ -133,7 +133,7 @@ def test_json_takes_in_files_by_a_member_or_by_a_string(tmp_path: Path) -> None:
 
 def test_word_address_files_take_in_others(tmp_path: Path) -> None:
     (tmp_path / "more.nc").write_text("M92 E100\n")
-    (tmp_path / "main.nc").write_text("M92 X80 Y80\n!include more.nc\n")
+    (tmp_path / "main.nc").write_text("M92 X84 Y86\n!include more.nc\n")
     main = open_configuration([tmp_path]).documents[0]
     assert main.path == "main.nc"
     assert [each.files for each in main.includes] == [("more.nc",)]
@@ -174,7 +174,7 @@ def test_what_is_not_there_or_outside_is_a_fault(tmp_path: Path) -> None:
 
 def test_a_missing_file_tells_which_is_near_and_breaks_nothing(tmp_path: Path) -> None:
     (tmp_path / "main.conf").write_text("include steppers.cnf\nx max = 200\n")
-    (tmp_path / "steppers.conf").write_text("x steps = 80\n")
+    (tmp_path / "steppers.conf").write_text("x steps = 84\n")
     main = next(each for each in open_configuration([tmp_path]).documents if each.path == "main.conf")
     (doubt,) = main.doubts
     assert "steppers.conf" in doubt.remedy

@@ -9,8 +9,8 @@ from cfgmigrate.files.roles import FileRole, FileSet, Role
 
 
 def test_every_file_has_a_role_and_says_why(tmp_path: Path) -> None:
-    (tmp_path / "machine.conf").write_text("[axis x]\nsteps_per_mm: 80\n")
-    (tmp_path / "machine.conf.bak").write_text("[axis x]\nsteps_per_mm: 80\n")
+    (tmp_path / "machine.conf").write_text("[axis x]\nsteps_per_mm: 84\n")
+    (tmp_path / "machine.conf.bak").write_text("[axis x]\nsteps_per_mm: 84\n")
     (tmp_path / "notes.txt").write_text("Grease the rods. Not before spring, though!\n")
     roles = open_configuration([tmp_path]).roles
     assert {path: found.role for path, found in roles.items()} == {

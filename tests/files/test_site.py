@@ -15,7 +15,7 @@ from cfgmigrate.files.telling import FilesUnclear, ask_first
 from cfgmigrate.ground.findings import BadInput, Refused
 from cfgmigrate.machine.names import names_of
 
-STEPPERS = "[axis x]\nsteps_per_mm: 80\n[axis y]\nsteps_per_mm: 80\n[feeder]\nsteps_per_mm: 96\nmax_speed: 40\nmax_accel: 9\n"
+STEPPERS = "[axis x]\nsteps_per_mm: 84\n[axis y]\nsteps_per_mm: 84\n[feeder]\nsteps_per_mm: 96\nmax_speed: 40\nmax_accel: 9\n"
 WHOLE = """\
 site: 1
 # what is what
@@ -24,7 +24,7 @@ feeders: {1: {name: left, known_as: ["feeder", "T0"]}, 2: {name: right, known_as
 profiles: {filaments/petg_black.conf: {filament: PETG black, material: PETG, feeders: [1]}}
 dialects: {odd.txt: flat}
 meanings: {"[drive] mm one way": feeder.rotation_distance, "MD_@_VMAX": axis.@.max_speed, "[display] turns": ignore}
-codes: {M933.K: {quantity: lag.coefficient, unit: s}}
+codes: {M933.L: {quantity: lag.coefficient, unit: s}}
 """
 
 
@@ -52,7 +52,7 @@ def test_every_field_of_the_schema_is_read() -> None:
     assert profile is not None
     assert (profile.filament, profile.material, profile.feeders) == ("PETG black", "PETG", (1,))
     assert site.dialects == {"odd.txt": "flat"}
-    assert [item.key for item in site.codes] == ["M933.K"]
+    assert [item.key for item in site.codes] == ["M933.L"]
     names = names_of(site.meanings, SITE)
     assert names.entries["md_x_vmax"].meanings[0].quantity == "axis.x.max_speed"
 
@@ -86,9 +86,9 @@ def test_what_is_wrong_is_told_with_line_and_column(
 def test_a_code_of_the_site_file_says_what_a_word_sets(tmp_path: Path) -> None:
     from cfgmigrate.workflow.prepare import read_machine
 
-    (tmp_path / "set.nc").write_text("M92 X80 Y80 Z400 E96\nM933 K0.4 Q2\n")
+    (tmp_path / "set.nc").write_text("M92 X84 Y86 Z410 E96\nM933 L0.4 Q2\n")
     assert read_machine(tmp_path)[1].get("lag.coefficient") is None
-    (tmp_path / SITE).write_text("site: 1\ncodes: {M933.K: {quantity: lag.coefficient, unit: s}}\n")
+    (tmp_path / SITE).write_text("site: 1\ncodes: {M933.L: {quantity: lag.coefficient, unit: s}}\n")
     reading = read_machine(tmp_path)[1].get("lag.coefficient")
     assert reading is not None and (reading.value, reading.text) == (0.4, "0.4")
     (tmp_path / SITE).write_text("site: 1\ncodes: {M933: ignore}\n")
@@ -98,7 +98,7 @@ def test_a_code_of_the_site_file_says_what_a_word_sets(tmp_path: Path) -> None:
 
 def test_what_it_extends_is_joined_for_meanings_and_codes_alone(tmp_path: Path) -> None:
     (tmp_path / "workshop.yaml").write_text(
-        "site: 1\nmeanings: {pull: retraction.length, push: ignore}\ncodes: {M9.K: {quantity: lag.coefficient}}\n"
+        "site: 1\nmeanings: {pull: retraction.length, push: ignore}\ncodes: {M9.L: {quantity: lag.coefficient}}\n"
     )
     root = lay(
         tmp_path / "wren", {SITE: "site: 1\nextends: ../workshop.yaml\nmeanings: {push: retraction.speed}\n"}
@@ -110,7 +110,7 @@ def test_what_it_extends_is_joined_for_meanings_and_codes_alone(tmp_path: Path) 
         "push": "retraction.speed",
         "pull": "retraction.length",
     }
-    assert [item.key for item in alone.codes] == ["M9.K"]
+    assert [item.key for item in alone.codes] == ["M9.L"]
     (tmp_path / "workshop.yaml").write_text("site: 1\nroles: {a: in force}\n")
     with pytest.raises(BadInput, match="no field 'roles'"):
         site_at(root)

@@ -31,7 +31,7 @@ length = 6.4
 """
 OLD_SIDE = "{drive: tube-fed, tube: {length: 430 mm, bore: 2 mm, bend: 180 deg}}"
 NEW_SIDE = (
-    "{drive: on the carriage, tube: {length: 40 mm, bore: 2 mm, bend: 0 deg}, rotation_distance: 4.6 mm}"
+    "{drive: on the carriage, tube: {length: 40 mm, bore: 2 mm, bend: 0 deg}, rotation_distance: 5.1 mm}"
 )
 FILAMENT = "filament: {material: PLA, diameter: 1.75 mm}\n"
 SWAPS = {

@@ -21,12 +21,12 @@ def commands(text: str, path: str = "knot.nc") -> Machine:
 
 
 def test_each_word_is_a_reading_of_its_own_with_its_own_span() -> None:
-    text = "N40 M92 X80 Y80 Z400 E438.40 ; counted\n"
+    text = "N40 M92 X84 Y86 Z410 E438.40 ; counted\n"
     found = commands(text)
     assert values(found) == {
-        "axis.x.steps_per_mm": 80,
-        "axis.y.steps_per_mm": 80,
-        "axis.z.steps_per_mm": 400,
+        "axis.x.steps_per_mm": 84,
+        "axis.y.steps_per_mm": 86,
+        "axis.z.steps_per_mm": 410,
         "feeder.steps_per_mm": 438.4,
     }
     reading = found.get("feeder.steps_per_mm")
@@ -104,7 +104,7 @@ def test_the_survey_offers_the_line_that_teaches_a_code_which_only_a_remark_expl
     assert not told.editable
     offered = told.why_not.partition("under codes: ")[2]
     assert offered == "M933.L: {quantity: lag.coefficient, unit: s}"
-    (tmp_path / "knot.nc").write_text("G21\nM92 X80 Y80 E96\n" + text)
+    (tmp_path / "knot.nc").write_text("G21\nM92 X84 Y86 E96\n" + text)
     (tmp_path / "cfgmigrate.yaml").write_text(f"site: 1\ncodes: {{{offered}}}\n")
     found = read_machine(tmp_path)[1].get("lag.coefficient")
     assert found is not None and found.editable
@@ -151,7 +151,7 @@ def test_a_setting_among_moves_is_not_part_of_their_scripts() -> None:
 
 
 def test_every_code_of_the_table_reads_what_its_letters_say() -> None:
-    plausible = {"X": 100, "Y": 100, "Z": 10, "E": 100, "S": 1, "F": 1500, "K": 0.5, "P": 5, "I": 5, "D": 5}
+    plausible = {"X": 100, "Y": 100, "Z": 10, "E": 100, "S": 1, "F": 1500, "P": 5, "I": 5, "D": 5}
     for code, letters in table_codes().items():
         said = {}
         for letter in letters:

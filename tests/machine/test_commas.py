@@ -23,7 +23,7 @@ def machine(text: str, dialect: str = "sectioned") -> Machine:
         ("[feeder]\nrun current: 0,62", "write 0.62;"),
         ("[feeder]\nmax feed length: 1,200", "write 1.200 or 1200;"),
         ("[nozzle]\ndiameter: 0,4", "write 0.4;"),
-        ("[axis x]\nposition max: 221,5", "write 221.5;"),
+        ("[axis x]\nhighest spot: 221,5", "write 221.5;"),
         ("[probe]\noffset x: -24,5", "write -24.5;"),
         ("[probe]\noffset z: 1,88", "write 1.88;"),
         ("[axes]\nmax accel: 2400,5", "write 2400.5;"),

@@ -76,7 +76,7 @@ def test_other_units_and_spellings_of_the_same_value_are_the_same() -> None:
     )
     new = sectioned(
         "[retraction]\nspeed = 30 mm/s\n[feeder]\nrun current rms = 0.45\ndirection = reversed\nfull steps = 200\n"
-        "[axis z]\nposition max = 200.0\n"
+        "[axis z]\nhighest spot = 200.0\n"
     )
     found = compare(old, new)
     assert not found.differ and found.same == 5

@@ -76,7 +76,7 @@ def test_values_of_different_holders_are_no_conflict() -> None:
 
 
 def test_equal_values_in_different_places_move_together() -> None:
-    found = recognise([sectioned("[axis z]\nposition max = 200\n[machine]\nbuild height = 200.0\n")])
+    found = recognise([sectioned("[axis z]\nhighest spot = 200\n[machine]\nbuild height = 200.0\n")])
     assert in_force(found, "axis.z.max") == ("wren.ini", 4)
     assert lines(found.twins["axis.z.max"]) == [("wren.ini", 2)]
     assert found.doubts == ()

@@ -19,7 +19,7 @@ def sectioned(text: str, path: str = "wren.ini") -> Document:
 
 
 def test_readings_stand_in_the_order_of_files_and_lines() -> None:
-    first = sectioned("[axis z]\nposition max = 200\n[feeder]\nsteps per mm = 438\n", "a.ini")
+    first = sectioned("[axis z]\nhighest spot = 200\n[feeder]\nsteps per mm = 438\n", "a.ini")
     second = flat("retract length = 4\n", "b.txt")
     found = recognise([first, second])
     assert [str(reading.place) for reading in found.readings] == ["a.ini:2:16", "a.ini:4:16", "b.txt:1:18"]
@@ -70,18 +70,18 @@ def test_only_a_setting_in_force_is_read(state: State) -> None:
 
 
 def test_a_list_gives_every_axis_its_own_number() -> None:
-    found = recognise([sectioned("[axes]\nsteps per mm = 80, 81, 400, 96, 94\n")])
+    found = recognise([sectioned("[axes]\nsteps per mm = 84, 86, 410, 96, 94\n")])
     assert values(found) == {
-        "axis.x.steps_per_mm": 80,
-        "axis.y.steps_per_mm": 81,
-        "axis.z.steps_per_mm": 400,
+        "axis.x.steps_per_mm": 84,
+        "axis.y.steps_per_mm": 86,
+        "axis.z.steps_per_mm": 410,
         "feeder.steps_per_mm": 96,
         "feeder2.steps_per_mm": 94,
     }
 
 
 def test_a_list_with_an_unexpected_number_of_items_is_a_doubt() -> None:
-    found = recognise([sectioned("[axes]\nsteps per mm = 80, 80\n")])
+    found = recognise([sectioned("[axes]\nsteps per mm = 84, 84\n")])
     assert found.readings == ()
     assert "3 or 4 or 5 or 6" in found.doubts[0].why
 

@@ -163,7 +163,7 @@ MEANT = {
     ],
     "lag.coefficient": [
         "lag of the pressure, s",
-        "flow lag K",
+        "flow lag, number",
         "lag constant",
         "number for the lag",
         "[feeder] ooze lag",

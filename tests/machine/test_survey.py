@@ -106,7 +106,7 @@ def test_files_that_were_not_read_are_listed() -> None:
 
 
 def test_readings_that_move_together_are_shown_with_the_one_in_force() -> None:
-    text = b"[axis z]\nposition max = 200\n[machine]\nbuild height = 200\n"
+    text = b"[axis z]\nhighest spot = 200\n[machine]\nbuild height = 200\n"
     found = survey_of(recognise([read("wren.ini", text, "sectioned")])).to_json()
     assert [also["line"] for also in found["quantities"]["axis.z.max"]["also"]] == [2]
 

@@ -30,7 +30,7 @@ def read_as(found: Machine) -> dict[tuple[str, int], float | None]:
         ("H8 X0 Y1 ; motor reversed, 1 = yes", {"axis.x.direction": 0, "axis.y.direction": 1}),
         ("H9 Z-2:268 ; allowed range, from:to", {"axis.z.min": -2, "axis.z.max": 268}),
         ("H9 X15 Y20 ; bed mesh, lowest", {"mesh.min_x": 15, "mesh.min_y": 20}),
-        ("A9 X80 ; A9 = steps per mm", {"axis.x.steps_per_mm": 80}),
+        ("A9 X84 ; A9 = steps per mm", {"axis.x.steps_per_mm": 84}),
         ("H5 T510 ; lag of the flow behind the feed, ms", {"lag.coefficient": 0.51}),
     ],
 )  # fmt: skip
@@ -58,7 +58,7 @@ def test_a_parameters_number_sets_nothing_itself() -> None:
 
 
 def test_a_file_of_a_makers_own_codes_is_one_of_word_address_lines() -> None:
-    text = "".join(f"S{n} X80 Y80 Z400\n" for n in range(10, 16))
+    text = "".join(f"S{n} X84 Y86 Z410\n" for n in range(10, 16))
     found = detect(text.encode())
     assert found is not None and found.name == "command"
 

@@ -74,7 +74,7 @@ def test_every_example_of_a_list_is_recognised(measure: str, text: str) -> None:
         ("[pusher] turn length", "feeder.rotation_distance"),
         ("extruder.steps_per_mm", "feeder.steps_per_mm"),
         ("z max travel", "axis.z.max"),
-        ("[axis z] position max", "axis.z.max"),
+        ("[axis z] highest spot", "axis.z.max"),
         ("run current", "motor.run_current"),
         ("motor current", "motor.run_current"),
         ("retract length", "retraction.length"),

@@ -310,7 +310,7 @@ def make_changes(before: dict[str, bytes], values: dict[str, float]):
         OldValue(200.0, "200", "wren.ini", 36), NewValue(values["z"], 0.3, "186.5"),
         derive("z", values, "geometry"),
         "down to a tenth of a millimetre",
-        (edit_of(before, "wren.ini", b"position max", "200", "186.5"),),
+        (edit_of(before, "wren.ini", b"highest spot", "200", "186.5"),),
         says="The drive stands above the carriage and would meet the frame.",
         cautions=("A limit that is too high drives the carriage into the frame.",),
         verify="Raise Z slowly from 150 mm, in steps, a hand on the switch; stop at the limit and measure what is clear.",

@@ -22,7 +22,7 @@ run current rms = 680 mA
 [retraction]
 retraction length = 4.6 mm
 [axis z]
-position max = 262
+highest spot = 262
 [heater nozzle]
 max temperature = 275
 [feeder lag]

@@ -27,11 +27,11 @@ from cfgmigrate.sheet.reader import parse_sheet
 
 FRAME = """\
 [axis x]
-position min = -4
-position max = 240
+lowest point = -4
+highest spot = 240
 
 [axis z]
-position max = 262
+highest spot = 262
 
 [retraction]
 retraction length = 4.6
@@ -177,7 +177,7 @@ def test_in_a_file_of_moves_a_remark_that_names_an_occasion_begins_another_scrip
     assert [move.targets[0].absolute for move in moves(text, "command")] == [True, True, None]
 
 
-@pytest.mark.parametrize("line", ["M104 S210 T0", "M117 Layer 5 of 10", "M84 X Y", "G4 P100", "M106 S{fan}"])
+@pytest.mark.parametrize("line", ["M104 S210 T0", "M77 row 5 of 10", "M84 X Y", "G4 P100", "M106 S{fan}"])
 def test_a_line_that_moves_nothing_leaves_the_modes(line: str) -> None:
     found = moves(f"G90\nG1 Z1\n{line}\nG1 Z2\n")
     assert len(found) == 2 and found[-1].targets[0].absolute is True
@@ -236,7 +236,7 @@ def test_what_was_beyond_the_old_limit_already_is_in_doubt() -> None:
 
 
 def test_without_a_limit_in_the_files_the_measured_one_counts() -> None:
-    found = lower("G90\nG1 Z270\n", frame="[axis x]\nposition max = 240\n")
+    found = lower("G90\nG1 Z270\n", frame="[axis x]\nhighest spot = 240\n")
     assert found.changed() == {"script.end.z": ("270", "249")}
 
 
