@@ -44,7 +44,7 @@ class InstallReport:
     recovered: Recovery | None
     entry: int
     written: bool
-    already: bool = False
+    already: bool
 
     def to_json(self) -> dict[str, Any]:
         return {
@@ -69,10 +69,11 @@ def install(
     kind: str = "",
     accept_unknown: Collection[str] = (),
     signed_by: Path | None = None,
+    unproven: Collection[str] = (),
 ) -> InstallReport:
     """Install a packet into the configuration at `root`, or where it was prepared. `kind` is what the history
     calls it, the plan's own where not given. `accept_unknown` are the names of lights that may stay unknown; they go on
-    the record. `signed_by` is a file of signers: with it, only what they signed is accepted (`packet/signing.py`).
+    the record, and so does what is `unproven` of the packet. `signed_by` is a file of signers: with it, only what they signed is accepted (`packet/signing.py`).
 
     Raises BadInput where there is no packet or no configuration, and Refused, with nothing changed, where
     the packet or a file is not what it was, a file can't be replaced, the review does not allow it, or a light is
@@ -101,6 +102,8 @@ def install(
                 said["held"] = held_values(store, packet, changes, why)
             if accepted:
                 said["accepted_unknown"] = list(accepted)
+            if unproven:
+                said["accepted_unproven"] = list(unproven)
             kind = kind or packet.plan.kind
             made, lost = record(store, kind, steps, real, packet.hash, packet.plan.machine, reasons=said)
             entry, notes = made.number, notes + lost

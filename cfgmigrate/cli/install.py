@@ -29,6 +29,11 @@ from cfgmigrate.ground.findings import BadInput, Place
     metavar="LIGHT",
     help="Install although this light is unknown, by its name, such as 'retraction @ filament petg'.",
 )
+@click.option(
+    "--accept-unproven",
+    is_flag=True,
+    help="Install although not all of a packet from elsewhere can be proven; verify says what.",
+)
 @options.dry_run
 @options.root
 @options.as_json
@@ -37,6 +42,7 @@ def command(
     require_review: bool,
     signers: Path | None,
     accepted: tuple[str, ...],
+    accept_unproven: bool,
     dry_run: bool,
     root: Path | None,
     as_json: bool,
@@ -53,6 +59,7 @@ def command(
         dry_run=dry_run,
         accept_unknown=accepted,
         signed_by=signers,
+        accept_unproven=accept_unproven,
     ).to_json()
     if as_json:
         options.print_json(report)

@@ -10,6 +10,8 @@ from cfgmigrate.cli import options
 
 HOLDS = "The packet holds: every hash is right, and worked out again it comes to the same, by its rules and by a second way."
 
+UNPROVEN = "Nothing speaks against the packet, but not all of it can be proven by the packet alone:"
+
 
 @click.command("verify", short_help="Work a packet out again and check its hashes.")
 @options.packet
@@ -24,12 +26,20 @@ def command(packet: Path, as_json: bool) -> int:
     found = api.verified(packet)
     problems, notes = found.problems, () if found.problems else found.notes
     if as_json:
-        options.print_json({"holds": not problems, "problems": list(problems), "notes": list(notes)})
+        options.print_json(
+            {
+                "holds": not problems,
+                "proven": not problems and not found.unproven,
+                "problems": list(problems),
+                "notes": list(notes),
+                "unproven": list(() if problems else found.unproven),
+            }
+        )
         return 1 if problems else 0
     if problems:
         click.echo("The packet does not hold:")
-    elif any("was not worked out again" in note for note in notes):
-        click.echo("Nothing speaks against the packet, but not all of it could be looked at:")
+    elif found.unproven:
+        click.echo(UNPROVEN)
     else:
         click.echo(HOLDS)
     for said in (*problems, *notes):

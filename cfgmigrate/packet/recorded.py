@@ -10,6 +10,7 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
 
 from cfgmigrate.machine.model import Machine
 from cfgmigrate.packet.folder import Packet
@@ -22,17 +23,39 @@ SAME_WITHIN = 1e-6
 _PLACE = re.compile(r"(.+):(\d+)")
 
 
-def misquoted(packet: Packet, machine: Machine, sheets: Mapping[str, Sheet]) -> list[str]:
-    """Where a packet says that something stands in its files or its sheets that does not; a sentence each. `machine` is
-    what this release reads in the files as they were, `sheets` by their paths."""
+@dataclass(frozen=True, slots=True)
+class Quoted:
+    """What a packet says that it read: `faults` where something else stands there, a sentence each, and of how many
+    of its `inputs` what stands there was `seen`."""
+
+    faults: tuple[str, ...]
+    seen: int
+    inputs: int
+
+
+def quoted(packet: Packet, machine: Machine, sheets: Mapping[str, Sheet]) -> Quoted:
+    """What a packet says that stands in its files or its sheets, held against them. `machine` is what this release reads
+    in the files as they were, `sheets` by their paths."""
     plan = packet.plan
-    found = [*_other_old_values(plan, machine)]
-    for item in _reasoned(plan):
-        if item.derivation is None:
-            continue
-        for given in item.derivation.inputs:
-            found += _other_input(item.id, given, machine, sheets)
-    return list(dict.fromkeys(found))
+    faults = [*_other_old_values(plan, machine)]
+    given = [
+        (item.id, each)
+        for item in _reasoned(plan)
+        if item.derivation is not None
+        for each in item.derivation.inputs
+    ]
+    seen = 0
+    for name, each in given:
+        values, fault = _what_stands_there(each, machine, sheets)
+        seen += bool(values)
+        if fault or (values and not any(_close(value, each.value or 0.0) for value in values)):
+            said = (
+                f"{each.name} is recorded as {each.value:.9g}, and {each.origin} says {values[0]:.9g}"
+                if values
+                else fault
+            )
+            faults.append(f"{name}: {said}")
+    return Quoted(tuple(dict.fromkeys(faults)), seen, len(given))
 
 
 def _reasoned(plan: Plan) -> tuple[Change | ByHand | Finding, ...]:
@@ -56,26 +79,26 @@ def _other_old_values(plan: Plan, machine: Machine) -> Iterator[str]:
                 yield f"{change.id}: its old value is recorded as {old.value:.9g}, and is {reading.value:.9g}"
 
 
-def _other_input(name: str, given: Input, machine: Machine, sheets: Mapping[str, Sheet]) -> Iterator[str]:
+def _what_stands_there(
+    given: Input, machine: Machine, sheets: Mapping[str, Sheet]
+) -> tuple[list[float], str]:
+    """The values that stand where an input is said to come from, none where that can't be told; and what is wrong
+    with the place itself."""
     match = _PLACE.fullmatch(given.origin)
     if match is None or given.value is None:
-        return
+        return [], ""
     path, line = match[1], int(match[2])
     if path in sheets:
         lines = sheets[path].source.count(b"\n") + 1
-        entry = sheets[path].entries.get(given.name)
         if line > lines:
-            yield f"{name}: {given.name} comes from {given.origin}, and the sheet has {lines} lines"
-        elif entry is not None and entry.value is not None and entry.place.line == line:
-            if _close(entry.value, given.value):
-                return
-            said = f"{given.name} is recorded as {given.value:.9g}, and {given.origin} says {entry.value:.9g}"
-            yield f"{name}: {said}"
-        return
-    there = [each for each in machine.every_reading if (each.place.file, each.place.line) == (path, line)]
-    same = [each.value for each in there if f"was.{each.quantity}" == given.name and each.value is not None]
-    if same and not any(_close(value, given.value) for value in same):
-        yield f"{name}: {given.name} is recorded as {given.value:.9g}, and {given.origin} says {same[0]:.9g}"
+            return [], f"{given.name} comes from {given.origin}, and the sheet has {lines} lines"
+        entry = sheets[path].entries.get(given.name)
+        there = entry is not None and entry.place.line == line
+        return ([entry.value] if there and entry is not None and entry.value is not None else []), ""
+    readings = [each for each in machine.every_reading if (each.place.file, each.place.line) == (path, line)]
+    return [
+        each.value for each in readings if f"was.{each.quantity}" == given.name and each.value is not None
+    ], ""
 
 
 def _close(one: float, other: float) -> bool:

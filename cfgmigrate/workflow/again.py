@@ -3,7 +3,7 @@
 Whoever seals a packet anew can write anything into its plan. So the plan is not believed: its files are read again
 as they were read, its sheet and its rules are taken as they are, and every field of what comes out is compared with
 what is recorded. Roles of files, and what a history told, are recorded with the plan (`plan/basis.py`) and are
-taken from there; that they were so can't be seen in a packet.
+taken from there; whether they are so is asked by `placed.py`.
 
 Only a release that knows the same can do that. For the packet of another one, `comparable` says why not; then the
 numbers are still worked out by the second way (`packet/recompute.py`) and the files read again, and whoever asks is
@@ -23,6 +23,7 @@ if TYPE_CHECKING:
     from cfgmigrate.files.site import Site
     from cfgmigrate.machine.model import Machine
     from cfgmigrate.packet.folder import Packet
+    from cfgmigrate.packet.recorded import Quoted
     from cfgmigrate.plan.basis import FileInput
     from cfgmigrate.plan.model import Plan
     from cfgmigrate.rules.book import Book
@@ -36,9 +37,11 @@ TOLD_AGAIN = 20
 
 @dataclass(frozen=True, slots=True)
 class Again:
-    """What working a packet out again came to: `faults`, and `notes` on what could not be looked at."""
+    """What working a packet out again came to: `faults`, what of it is `unproven` and has to be judged by a person, and
+    `notes`; a sentence each."""
 
     faults: tuple[str, ...] = ()
+    unproven: tuple[str, ...] = ()
     notes: tuple[str, ...] = ()
 
 
@@ -58,32 +61,46 @@ def worked_out_again(packet: Packet) -> Again:
     """Where the engine comes to something else than a packet says, a sentence each."""
     why = comparable(packet)
     if why:
-        said = f"it was not worked out again from its sheet and its rules, because {why}"
-        checked = "that its numbers follow from its formulas and inputs, and that these stand in its files, was checked"
-        return Again(tuple(_misquoted(packet)), (f"{said}; {checked}.", *_elsewhere(packet)))
+        return _not_again(packet, why)
     try:
-        own = _strange_rules(packet)
+        own = (*_strange_rules(packet), *_own_names(packet))
         plan = plan_again(packet)
     except (CfgError, ValueError, KeyError) as problem:
         return Again((f"it can't be worked out again from what is in it: {problem}",))
     recorded = {name: value for name, value in packet.index.items() if name not in _PACKET_S_OWN}
     faults, extra = _differences(recorded, _as_json(plan))
-    return Again(tuple(faults), (*own, *_not_seen(packet), *extra))
+    return Again(tuple(faults), own, tuple(extra))
 
 
-def _misquoted(packet: Packet) -> list[str]:
-    """What a packet of another release says of its files and its sheet, where this one reads otherwise."""
-    from cfgmigrate.packet.recorded import misquoted
+def _not_again(packet: Packet, why: str) -> Again:
+    """What can still be said of a packet of another release, and what can't."""
+    found = _quoted(packet)
+    return Again(
+        found.faults,
+        (
+            f"it was not worked out again from its sheet and its rules, because {why}",
+            f"looked at: that its numbers follow from the formulas and inputs that it records; that {found.seen} of "
+            f"these {found.inputs} inputs stand in its files and its sheet where it says; that its edits do nothing else",
+            "not looked at: whether its formulas are those of any rule, where its other inputs come from, and whether "
+            "its cautions, doubts, lights, steps by hand and what is to be checked are right and all there",
+        ),
+        tuple(_elsewhere(packet)),
+    )
+
+
+def _quoted(packet: Packet) -> Quoted:
+    """What a packet of another release says of its files and its sheet, held against them."""
+    from cfgmigrate.packet.recorded import quoted
     from cfgmigrate.packet.reread import site_of
 
     site = site_of(packet)
     sheets: dict[str, Sheet] = {}
     if packet.plan.kind != "tune":
         try:
-            sheets = {packet.plan.sheet_path: _sheet(packet, site)}
+            sheets = {packet.plan.sheet_path: sheet_of_packet(packet, site)}
         except CfgError:  # it had fields that this release does not know any more
             sheets = {}
-    return misquoted(packet, _machine(packet, packet.before, site), sheets)
+    return quoted(packet, machine_of(packet, packet.before, site), sheets)
 
 
 def _elsewhere(packet: Packet) -> Iterator[str]:
@@ -113,18 +130,18 @@ def plan_again(packet: Packet, own_rules: bool = True) -> Plan:
 
     recorded, site = packet.plan, site_of(packet)
     if recorded.kind == "tune":
-        plan = _tuned(packet, _machine(packet, packet.before, site), site, own_rules)
+        plan = _tuned(packet, machine_of(packet, packet.before, site), site, own_rules)
     elif recorded.basis.carried_from:
-        plan = _carried_over(packet, _machine(packet, packet.before, site), site, own_rules)
+        plan = _carried_over(packet, machine_of(packet, packet.before, site), site, own_rules)
     else:
-        plan = _swapped(packet, _machine(packet, {**packet.before, **packet.old}, site), site, own_rules)
+        plan = _swapped(packet, machine_of(packet, {**packet.before, **packet.old}, site), site, own_rules)
     roles = {file.path: file.role for file in recorded.files}
     files = tuple(replace(file, role=roles[file.path]) for file in plan.files)
     plan = replace(plan, files=files, left_out=recorded.left_out)
     return only_named(plan, recorded.basis.named)
 
 
-def _machine(packet: Packet, contents: Mapping[str, bytes], site: Site) -> Machine:
+def machine_of(packet: Packet, contents: Mapping[str, bytes], site: Site) -> Machine:
     from cfgmigrate.machine.recognise import recognise
     from cfgmigrate.packet.folder import NAMES
     from cfgmigrate.packet.reread import documents_of, names_for, roles_of
@@ -141,7 +158,7 @@ def _swapped(packet: Packet, machine: Machine, site: Site, own_rules: bool) -> P
     from cfgmigrate.rules import library
     from cfgmigrate.rules.lanes import work_out_lanes
 
-    swap, book = _sheet(packet, site), _book(packet, own_rules)
+    swap, book = sheet_of_packet(packet, site), _book(packet, own_rules)
     past, earlier = recalled(packet.plan.basis, {**packet.before, **packet.old})
     worked = work_out_lanes(book, machine, swap, library.tables(), past)
     plan = plan_changes(worked, book, machine, swap, packet.plan.root)
@@ -164,7 +181,7 @@ def _carried_over(packet: Packet, machine: Machine, site: Site, own_rules: bool)
     names = names_for(packet.folder / NAMES if packet.names is not None else None, told)
     documents = documents_of(basis.origin, packet.origin)
     old = recognise(documents, names, told.counts_from, roles_of(basis.origin, told))
-    swap, book = _sheet(packet, site), _book(packet, own_rules)
+    swap, book = sheet_of_packet(packet, site), _book(packet, own_rules)
     worked = carried_over(book, old, machine, swap, basis.carried_from)
     plan = plan_changes(worked, book, machine, swap, packet.plan.root)
     return replace(plan, basis=replace(basis, origin=_as_they_are(basis.origin, packet.origin)))
@@ -184,7 +201,7 @@ def _tuned(packet: Packet, machine: Machine, site: Site, own_rules: bool) -> Pla
     return plan_tuning(_book(packet, own_rules), machine, own, followed, known, recorded.root)
 
 
-def _sheet(packet: Packet, site: Site) -> Sheet:
+def sheet_of_packet(packet: Packet, site: Site) -> Sheet:
     from cfgmigrate.sheet.reader import parse_sheet
     from cfgmigrate.sheet.several import Known
 
@@ -232,13 +249,12 @@ def _strange_rules(packet: Packet) -> tuple[str, ...]:
     )
 
 
-def _not_seen(packet: Packet) -> Iterator[str]:
-    """What a packet says that can't be seen in it."""
-    if packet.plan.basis.of_history:
-        yield (
-            "what the history told of earlier installs was taken from the packet: it can be compared only beside the "
-            "configuration"
-        )
+def _own_names(packet: Packet) -> Iterator[str]:
+    """What the preparer said that settings mean stands in no file of the machine."""
+    from cfgmigrate.packet.folder import NAMES
+
+    if packet.names is not None:
+        yield f"{NAMES}: whoever prepared it said what some settings mean; whether they do is for you to judge"
 
 
 def _as_they_are(files: tuple[FileInput, ...], contents: Mapping[str, bytes]) -> tuple[FileInput, ...]:

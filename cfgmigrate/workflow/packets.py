@@ -50,6 +50,7 @@ def install(
     dry_run: bool = False,
     accept_unknown: Sequence[str] = (),
     signed_by: PathLike | None = None,
+    accept_unproven: bool = False,
 ) -> InstallReport:
     """Carry a packet's changes out, all or none.
 
@@ -58,44 +59,60 @@ def install(
     nothing is written. `accept_unknown` are the lights, by name, that may stay unknown. With
     `signed_by`, a file of signers, only what they accepted and signed is installed.
 
-    Unless this program prepared the packet here a moment ago, all that `verify` does is done first, but for its pages.
+    Unless this program prepared the packet here a moment ago, all that `verify` does is done first, but for its pages;
+    and its files' roles and what it says of earlier installs are compared with those at `root`. What can't be proven
+    of it stops the install, unless `accept_unproven`.
 
     Gives what was done, what was held back and why. Raises Refused, and nothing was written, where a file is no
-    longer what was read, a light is unknown, the review does not hold, or the packet does not hold.
+    longer what was read, a light is unknown, the review does not hold, or the packet does not hold or can't be proven.
     """
     from dataclasses import replace
 
     from cfgmigrate.apply.install import install as carry_out
+    from cfgmigrate.apply.install import recover_at, root_of
 
     opened = open_packet(packet)
     _refuse_harmful(opened)
-    notes = _refuse_unproven(opened)
+    place = root_of(opened, optional(root))
+    recovered = recover_at(place, dry_run)
+    notes, unproven = _refuse_unproven(opened, place, accept_unproven)
     report = carry_out(
         opened,
-        optional(root),
+        place,
         dry_run,
         require_review,
         accept_unknown=accept_unknown,
         signed_by=optional(signed_by),
+        unproven=unproven,
     )
-    return replace(report, notes=(*report.notes, *notes))
+    return replace(report, notes=(*report.notes, *notes), recovered=report.recovered or recovered)
 
 
-def _refuse_unproven(packet: Packet) -> tuple[str, ...]:
-    """What can't be vouched for in a packet that comes from elsewhere; Refused where it does not hold."""
+def _refuse_unproven(packet: Packet, root: Path, accepted: bool) -> tuple[tuple[str, ...], tuple[str, ...]]:
+    """What is to be said of a packet that comes from elsewhere, and what of that is unproven. Refused where it does not
+    hold, or where it can't be proven and nobody `accepted` that."""
     from cfgmigrate.packet.made_here import was_made_here
+    from cfgmigrate.workflow.placed import is_as_it_was
     from cfgmigrate.workflow.verify import verified_content
 
     if was_made_here(packet):
-        return ()
-    found = verified_content(packet)
+        return (), ()
+    found = verified_content(packet, root if is_as_it_was(packet, root) else None)
     if found.problems:
         raise Refused(
             "the packet does not hold:\n  " + "\n  ".join(found.problems),
             Place(str(packet.folder)),
             "Nothing was changed. Prepare one of your own from the files and the sheet.",
         )
-    return found.notes
+    if found.unproven and not accepted:
+        raise Refused(
+            "the packet comes from elsewhere, and not all of it can be proven:\n  "
+            + "\n  ".join(found.unproven),
+            Place(str(packet.folder)),
+            "Nothing was changed. Prepare one of your own from the files and the sheet, or take it on yourself: "
+            "--accept-unproven",
+        )
+    return found.notes, found.unproven
 
 
 def _refuse_harmful(packet: Packet) -> None:

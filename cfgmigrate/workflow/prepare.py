@@ -120,7 +120,7 @@ def work_out(
             more[ORIGIN + SITE] = old_set.site.joined
         plan = plan_changes(worked, loaded, found, swap, str(configuration.root))
         plan = replace(
-            plan, basis=Basis(carried_from=old_set.root.name, origin=_with_their_roles(old, old_set))
+            plan, basis=Basis(carried_from=old_set.root.name, origin=with_their_roles(old, old_set))
         )
     else:
         plan, before = _planned(loaded, found, swap, configuration, names, rest)
@@ -142,38 +142,35 @@ def _planned(
     from cfgmigrate.apply.remaining import another_sheet, the_rest
     from cfgmigrate.plan.planning import plan_changes
     from cfgmigrate.rules import library
-    from cfgmigrate.rules.lanes import sheet_of, work_out_lanes
+    from cfgmigrate.rules.lanes import work_out_lanes
     from cfgmigrate.store.history import history
+    from cfgmigrate.workflow.told import told_at
 
     root = configuration.root
-    past = history(root)
     present = {document.path: document.data for document in configuration.documents}
-
-    def said(holder: str) -> dict[str, str]:
-        return {path: entry.text for path, entry in sheet_of(machine, swap, holder).entries.items()}
-
-    found = prior_installs.earlier_installs(past, root, present, said, whatever=rest)
-    if rest and found is None:
+    told = told_at(root, present, machine, swap, rest)
+    if rest and told.earlier is None:
         raise Refused(
             "nothing of a swap was installed here, or all of it was taken back",
             Place(str(root)),
             "Nothing was written. Prepare it without --rest.",
         )
-    old = machine if found is None else _read_again(configuration, found.old, names)
-    there = present if found is None else found.old
-    told = prior_installs.told_by(past, root, there, said, found)
+    found = told.earlier
+    old = machine if found is None else _read_again(configuration, told.old, names)
     with stage("working the values out"):
-        worked = work_out_lanes(loaded, old, swap, library.tables(), told)
+        worked = work_out_lanes(loaded, old, swap, library.tables(), told.past)
         plan = plan_changes(worked, loaded, old, swap, str(root))
     if found is not None:
         plan = the_rest(plan, found, present)
-    plan = replace(plan, basis=prior_installs.basis_of(told, found))
+    plan = replace(plan, basis=told.basis)
     partly = (
-        None if found is not None and found.whole else prior_installs.partly_installed(past, root, present)
+        None
+        if found is not None and found.whole
+        else prior_installs.partly_installed(history(root), root, present)
     )
     if partly is not None:
         plan = replace(plan, doubts=(another_sheet(partly, swap.path), *plan.doubts))
-    return plan, {path: data for path, data in there.items() if data != present[path]}
+    return plan, {path: data for path, data in told.old.items() if data != present[path]}
 
 
 def with_result(
@@ -218,7 +215,7 @@ def with_roles(plan: Plan, configuration: Configuration) -> Plan:
     return only_named(replace(plan, files=files, left_out=left), configuration.named)
 
 
-def _with_their_roles(machine: Machine, configuration: Configuration) -> tuple[FileInput, ...]:
+def with_their_roles(machine: Machine, configuration: Configuration) -> tuple[FileInput, ...]:
     """The files of a configuration as they were read, each with the role by which it was."""
     from cfgmigrate.plan.planning import inputs_of
 

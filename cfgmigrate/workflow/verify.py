@@ -22,10 +22,12 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True)
 class Verified:
-    """What does not hold in a packet, and what could not be looked at; a sentence each."""
+    """What does not hold in a packet, and what is to be said besides; a sentence each. Those of the `notes` that are
+    `unproven` tell what nobody but a person can vouch for."""
 
     problems: tuple[str, ...] = ()
     notes: tuple[str, ...] = ()
+    unproven: tuple[str, ...] = ()
 
 
 def verify(packet: PathLike) -> tuple[str, ...]:
@@ -59,18 +61,29 @@ def verified(packet: PathLike) -> Verified:
         return Verified(faults)
     found = open_packet(folder)
     content = verified_content(found)
-    return Verified((*content.problems, *_other_pages(found)), (*content.notes, *_unknown_pages(found)))
+    problems = (*content.problems, *_other_pages(found))
+    return Verified(problems, (*content.notes, *_unknown_pages(found)), content.unproven)
 
 
-def verified_content(packet: Packet) -> Verified:
-    """The same of a packet that was opened, without its pages: nothing is installed from those."""
+def verified_content(packet: Packet, root: Path | None = None) -> Verified:
+    """The same of a packet that was opened, without its pages: nothing is installed from those. `root` is the
+    configuration that it is for, where that can be looked at."""
     from cfgmigrate.packet.recompute import recompute
     from cfgmigrate.packet.reread import unfaithful
     from cfgmigrate.workflow.again import worked_out_again
 
     with stage("working every value out again"):
         again = worked_out_again(packet)
-        return Verified((*again.faults, *recompute(packet.index), *unfaithful(packet)), again.notes)
+        faults = (*again.faults, *recompute(packet.index), *unfaithful(packet))
+        unproven = (*again.unproven, *(() if faults else _out_of_place(packet, root)))
+        return Verified(faults, (*unproven, *again.notes), unproven)
+
+
+def _out_of_place(packet: Packet, root: Path | None) -> Iterator[str]:
+    from cfgmigrate.workflow import placed
+
+    if packet.index["format"] > 1:  # the first one recorded no roles
+        yield from placed.unlike_there(packet, root) if root is not None else placed.unlike_alone(packet)
 
 
 def _unknown_pages(packet: Packet) -> Iterator[str]:

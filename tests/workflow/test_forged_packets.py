@@ -20,10 +20,12 @@ from cfgmigrate.ground.findings import Refused
 from cfgmigrate.packet.folder import Contents, Packet, sha256, verify_hashes
 from cfgmigrate.packet.review import Judgement, Verdict
 from cfgmigrate.packet.write import write_packet
+from cfgmigrate.plan.basis import ToldAge
 from cfgmigrate.plan.edits import apply_edits, edits_by_file
 from cfgmigrate.plan.model import Plan
 from cfgmigrate.reports.card import cards_of
 from cfgmigrate.rules import library
+from cfgmigrate.workflow.again import plan_again
 from cfgmigrate.workflow.verify import Verified, verified
 
 SAMPLES = Path(__file__).parents[2] / "sample_configs"
@@ -257,7 +259,9 @@ def test_a_plan_of_other_rules_is_caught(genuine: Packet, tmp_path: Path) -> Non
 
 
 @pytest.mark.exhaustive
-def test_rules_of_somebody_s_own_that_the_packet_holds_are_named(genuine: Packet, tmp_path: Path) -> None:
+def test_rules_of_somebody_s_own_that_the_packet_holds_are_named(
+    genuine: Packet, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
     own = tmp_path / "own"
     own.mkdir()
     (name,) = [name for name, data in altered_rules(genuine).items() if data != genuine.rules[name]]
@@ -266,7 +270,10 @@ def test_rules_of_somebody_s_own_that_the_packet_holds_are_named(genuine: Packet
     packet = api.prepare([Path(genuine.plan.root)], sheet, out=tmp_path / "packet", rules=own)
     found = verified(packet.folder)
     assert found.problems == ()
-    assert any(name in note for note in found.notes)
+    assert any(name in line for line in found.unproven)
+    made_elsewhere(monkeypatch)
+    with pytest.raises(Refused, match="a rule of somebody's own"):
+        api.install(packet.folder, dry_run=True)
 
 
 def test_an_altered_table_is_caught(genuine: Packet, tmp_path: Path) -> None:
@@ -310,8 +317,11 @@ def test_a_packet_of_another_release_says_that_it_was_not_worked_out_again(
     packet = forged(genuine, tmp_path / "packet", other)
     found = verified(packet)
     assert found.problems == ()
-    assert "was not worked out again" in found.notes[0]
-    assert found.notes[0] in api.install(packet, dry_run=True).notes
+    assert [line for line in found.unproven if "was not worked out again" in line]
+    assert [line for line in found.unproven if "not looked at" in line and "cautions" in line]
+    with pytest.raises(Refused, match="not all of it can be proven"):
+        api.install(packet, dry_run=True)
+    assert set(found.unproven) <= set(api.install(packet, dry_run=True, accept_unproven=True).notes)
 
 
 def test_a_packet_that_was_prepared_here_is_not_worked_out_twice(
@@ -383,8 +393,94 @@ def test_one_file_named_of_a_machine_is_worked_out_again(genuine: Packet, tmp_pa
     assert verified(packet.folder) == Verified()
 
 
+def made_elsewhere(monkeypatch: pytest.MonkeyPatch) -> None:
+    """From here on no packet counts as one that was prepared on this machine."""
+    monkeypatch.setattr("cfgmigrate.packet.made_here.was_made_here", lambda _: False)
+
+
+def laid_out(genuine: Packet, tmp_path: Path, more: dict[str, bytes] | None = None) -> Path:
+    """The genuine packet's configuration, once more, with further files."""
+    root = shutil.copytree(genuine.plan.root, tmp_path / "wren")
+    for path, data in (more or {}).items():
+        (root / path).parent.mkdir(parents=True, exist_ok=True)
+        (root / path).write_bytes(data)
+    return root
+
+
+def test_a_packet_from_elsewhere_is_installed_where_all_of_it_is_proven(
+    genuine: Packet, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    made_elsewhere(monkeypatch)
+    report = api.install(genuine.folder, laid_out(genuine, tmp_path))
+    assert report.written and not report.notes
+
+
+PROFILE = b"[filament]\nmaterial = PETG\ndiameter = 1.75\n[retraction]\nlength = 5.1\nspeed = 40\n"
+
+
+@pytest.mark.parametrize(
+    ("more", "told"),
+    [
+        ({"filaments/petg.conf": PROFILE}, "filaments/petg.conf: in this configuration it is profile"),
+        ({"cfgmigrate.yaml": b"site: 1\nmeanings: {turns: ignore}\n"}, "what the site file says"),
+    ],
+    ids=["a profile that it does not know", "a site file"],
+)
+def test_a_packet_that_does_not_know_its_place_is_not_installed_unless_told(
+    genuine: Packet, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, more: dict[str, bytes], told: str
+) -> None:
+    made_elsewhere(monkeypatch)
+    root = laid_out(genuine, tmp_path, more)
+    with pytest.raises(Refused, match=told):
+        api.install(genuine.folder, root)
+    report = api.install(genuine.folder, root, accept_unproven=True)
+    (entry,) = api.history(root).entries
+    assert report.written and told in str(report.notes)
+    assert told in str((entry.reasons or {})["accepted_unproven"])
+
+
+def called_a_profile(genuine: Packet, out: Path) -> Path:
+    """The same files, and one that the machine reads is said to be a profile; all else follows from that."""
+    first = genuine.plan.files[0]
+    files = (replace(first, role="profile"), *genuine.plan.files[1:])
+    packet = seal(genuine, out, replace(genuine.plan, files=files))
+    plan = plan_again(api.open_packet(packet))
+    shutil.rmtree(packet)
+    return seal(genuine, out, plan)
+
+
+def test_a_false_role_with_all_that_follows_from_it_is_told_and_is_not_installed(
+    genuine: Packet, tmp_path: Path
+) -> None:
+    packet = called_a_profile(genuine, tmp_path / "packet")
+    first = genuine.plan.files[0].path
+    found = verified(packet)
+    assert found.problems == ()
+    assert f"{first}: recorded as profile, and by the packet's files alone it is in force" in found.unproven
+    with pytest.raises(Refused, match="recorded as profile, and in this configuration it is in force"):
+        api.install(packet, laid_out(genuine, tmp_path))
+
+
+def test_what_a_history_is_said_to_have_told_is_asked_of_the_history(genuine: Packet, tmp_path: Path) -> None:
+    """A value that is called the new drive's already is not changed, and the plan that follows from that is consistent."""
+    retraction = next(each for each in genuine.plan.changes if each.id.startswith("retraction.length"))
+    edit = retraction.edits[0]
+    age = ToldAge(edit.file, edit.start, edit.end, "new", "entry 1 of the history wrote it")
+    basis = replace(genuine.plan.basis, installs=True, ages=(age,))
+    packet = seal(genuine, tmp_path / "first", replace(genuine.plan, basis=basis))
+    plan = plan_again(api.open_packet(packet))
+    assert retraction.id not in {each.id for each in plan.changes}
+    packet = seal(genuine, tmp_path / "packet", plan)
+    found = verified(packet)
+    assert found.problems == () and any("history" in line for line in found.unproven)
+    with pytest.raises(Refused, match="the history here does not tell"):
+        api.install(packet, laid_out(genuine, tmp_path))
+
+
 @pytest.mark.exhaustive
-def test_the_rest_of_a_swap_is_worked_out_again_and_says_that_it_rests_on_a_history(tmp_path: Path) -> None:
+def test_the_rest_of_a_swap_is_worked_out_again_and_says_that_it_rests_on_a_history(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
     config, sheet = shutil.copytree(SAMPLES / "wren", tmp_path / "wren"), SAMPLES / "sheets" / "wren.yaml"
     first = api.prepare([config], sheet, out=tmp_path / "first")
     ids = [card.key for card in cards_of(first.plan).reviewed]
@@ -399,7 +495,9 @@ def test_the_rest_of_a_swap_is_worked_out_again_and_says_that_it_rests_on_a_hist
     assert rest.plan.rest_of == (first.hash,) and rest.plan.changes
     found = verified(rest.folder)
     assert found.problems == ()
-    assert len(found.notes) == 1 and "history" in found.notes[0]
+    assert len(found.unproven) == 1 and "history" in found.unproven[0]
+    made_elsewhere(monkeypatch)
+    assert not api.install(rest.folder).notes
 
 
 @pytest.mark.exhaustive

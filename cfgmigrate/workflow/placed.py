@@ -1,0 +1,127 @@
+"""What a packet says of the place that it was made in, held against a place: which files are the machine's, as what
+each is read, what the user answered of them, and what the history told.
+
+None of it follows from the packet alone. A role may rest on files that are not in it, and the age of a value on a
+history. Still it decides what is written: whoever seals a packet anew could call a profile a part of the machine, leave one out,
+or say that a value is the new drive's already. So it is looked at twice. Before a packet is installed, all of it is
+worked out again in the configuration that it is for. Without that configuration, its files are laid out alone and read as if they
+were all there is; then what differs is told, and is no fault.
+
+Nothing is written but that copy, and no value is worked out.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import replace
+from pathlib import Path
+from tempfile import TemporaryDirectory
+from typing import TYPE_CHECKING
+
+from cfgmigrate.ground.findings import CfgError
+
+if TYPE_CHECKING:
+    from cfgmigrate.files.configuration import Configuration
+    from cfgmigrate.packet.folder import Packet
+    from cfgmigrate.plan.basis import FileInput
+
+
+#: how a place is called in what is told
+HERE, ALONE = "in this configuration", "by the packet's files alone"
+
+
+def unlike_alone(packet: Packet) -> list[str]:
+    """What is recorded of the packet's files that does not follow from them alone; and that a history was believed."""
+    from cfgmigrate.files.found import SITE
+    from cfgmigrate.files.site_writing import joined_text
+
+    with TemporaryDirectory(prefix="cfgmigrate-") as folder:
+        root = Path(folder) / (Path(packet.plan.root).name or "machine")
+        # A site file in a packet stands by itself. One that extends another would lead out of it.
+        site = {SITE: joined_text(packet.site, b"")} if packet.site is not None else {}
+        given = {**packet.before, **site}
+        for path, data in given.items():
+            (root / path).parent.mkdir(parents=True, exist_ok=True)
+            (root / path).write_bytes(data)
+        found = [*_read_otherwise(packet, root, ALONE)]
+    if packet.plan.basis.of_history:
+        found.append(
+            "what the history told of earlier installs was taken from the packet: it can be compared only beside the "
+            "configuration"
+        )
+    return found
+
+
+def unlike_there(packet: Packet, root: Path) -> list[str]:
+    """What is recorded of the packet's files, and of what the history told of them, that is otherwise in the
+    configuration at `root`."""
+    return [*_read_otherwise(packet, root, HERE), *_told_otherwise(packet, root)]
+
+
+def is_as_it_was(packet: Packet, root: Path) -> bool:
+    """Whether the packet's files stand at `root` as they were read for it."""
+    from cfgmigrate.ground.paths import target
+
+    try:
+        return all(target(root, path).data == data for path, data in packet.before.items())
+    except CfgError:
+        return False
+
+
+def _read_otherwise(packet: Packet, root: Path, where: str) -> Iterator[str]:
+    from cfgmigrate.packet.folder import NAMES
+    from cfgmigrate.workflow.prepare import read_machine, with_their_roles
+
+    names = packet.folder / NAMES if packet.names is not None else None
+    try:
+        configuration, machine = read_machine([root], names)
+    except CfgError as problem:
+        yield f"{where} its files are no configuration: {problem.what}"
+        return
+    if where == HERE and configuration.site.joined != (packet.site or b""):
+        yield f"what the site file says is something else {where}"
+    there = {file.path: file for file in with_their_roles(machine, configuration)}
+    for file in packet.plan.files:
+        yield from _other_file(file, there.get(file.path), configuration, where)
+    known = {file.path for file in packet.plan.files}
+    for path, file in there.items():
+        if path not in known:
+            yield f"{path}: {where} it is {file.role}, and the packet does not know it"
+    if list(there) != [file.path for file in packet.plan.files] and there.keys() == known:
+        yield f"{where} the files come in another order: {', '.join(there)}"
+
+
+def _other_file(
+    recorded: FileInput, found: FileInput | None, configuration: Configuration, where: str
+) -> Iterator[str]:
+    role = found.role if found is not None else str(configuration.roles.role(recorded.path))
+    if role != recorded.role:
+        yield f"{recorded.path}: recorded as {recorded.role}, and {where} it is {role}"
+    elif found is None:
+        yield f"{recorded.path}: {where} it is not read"
+    elif found.dialect != recorded.dialect:
+        yield f"{recorded.path}: recorded as {recorded.dialect}, and {where} it is {found.dialect}"
+    elif found.includes != recorded.includes:
+        yield f"{recorded.path}: {where} its lines take in other files"
+
+
+def _told_otherwise(packet: Packet, root: Path) -> Iterator[str]:
+    """Whether the history tells what is recorded of it."""
+    from cfgmigrate.packet.reread import site_of
+    from cfgmigrate.workflow.again import machine_of, sheet_of_packet
+    from cfgmigrate.workflow.told import told_at
+
+    if packet.plan.kind == "tune" or packet.plan.basis.carried_from:
+        return
+    recorded, site = replace(packet.plan.basis, named=None), site_of(packet)
+    machine, swap = machine_of(packet, packet.before, site), sheet_of_packet(packet, site)
+    old = {**packet.before, **packet.old}
+    for rest in (False, True):
+        try:
+            told = told_at(root, packet.before, machine, swap, rest)
+        except CfgError as problem:
+            yield f"the history here can't be read: {problem.what}"
+            return
+        if told.basis == recorded and dict(told.old) == old:
+            return
+    yield "the history here does not tell what the packet says that it told of earlier installs"
