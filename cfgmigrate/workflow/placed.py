@@ -27,7 +27,7 @@ if TYPE_CHECKING:
 
 
 #: how a place is called in what is told
-HERE, ALONE = "in this configuration", "by the packet's files alone"
+IN_PLACE, ALONE = "in this configuration", "by the packet's files alone"
 
 
 def unlike_alone(packet: Packet) -> list[str]:
@@ -55,7 +55,7 @@ def unlike_alone(packet: Packet) -> list[str]:
 def unlike_there(packet: Packet, root: Path) -> list[str]:
     """What is recorded of the packet's files, and of what the history told of them, that is otherwise in the
     configuration at `root`."""
-    return [*_read_otherwise(packet, root, HERE), *_told_otherwise(packet, root)]
+    return [*_read_otherwise(packet, root, IN_PLACE), *_told_otherwise(packet, root)]
 
 
 def is_as_it_was(packet: Packet, root: Path) -> bool:
@@ -78,7 +78,7 @@ def _read_otherwise(packet: Packet, root: Path, where: str) -> Iterator[str]:
     except CfgError as problem:
         yield f"{where} its files are no configuration: {problem.what}"
         return
-    if where == HERE and configuration.site.joined != (packet.site or b""):
+    if where == IN_PLACE and configuration.site.joined != (packet.site or b""):
         yield f"what the site file says is something else {where}"
     there = {file.path: file for file in with_their_roles(machine, configuration)}
     for file in packet.plan.files:
