@@ -1,4 +1,5 @@
-"""What runs when a wheel is built: the program's knowledge is compiled and put in, as plain data.
+"""What runs when a wheel is built: the program's knowledge is compiled and put in, as plain data, and so are
+its templates, as Python.
 
 Hatchling calls this file by its path (pyproject.toml), from a source tree where nothing is installed but the
 libraries that building asks for. The compiled files go into the wheel's `cfgmigrate/compiled/`. They are made
@@ -27,8 +28,11 @@ class CompileKnowledge(BuildHookInterface[Any]):
         made = Path(self.folder.name)
         compiled = importlib.import_module("cfgmigrate.ground.compiled")
         compiled.compile_all(made)
-        for path in made.iterdir():
-            build_data["force_include"][str(path)] = f"cfgmigrate/{compiled.FOLDER}/{path.name}"
+        importlib.import_module("cfgmigrate.reports.templating").compile_templates(made)
+        for path in made.rglob("*.*"):
+            if path.is_file():
+                inside = path.relative_to(made).as_posix()
+                build_data["force_include"][str(path)] = f"cfgmigrate/{compiled.FOLDER}/{inside}"
 
     def finalize(self, version: str, build_data: dict[str, Any], artifact_path: str) -> None:
         if hasattr(self, "folder"):

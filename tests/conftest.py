@@ -26,6 +26,9 @@ for name, examples, same in (("quick", 20, True), ("exhaustive", 100, False), ("
         print_blob=True,
         suppress_health_check=list(HealthCheck) if name == "long" else [HealthCheck.too_slow],
     )
+# The commands that tests run as processes of their own may keep what Python made of the modules, as an installed copy
+# has it: hundreds of them would compile the same two hundred modules each.
+os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
 #: what the program remembers of the user is no business of the tests
 os.environ["XDG_STATE_HOME"] = tempfile.mkdtemp(prefix="state-")
 settings.load_profile(os.environ.get("HYPOTHESIS_PROFILE", "quick"))

@@ -28,7 +28,7 @@ OWN_TESTS = ("tests/sheet", "tests/machine/test_words.py", "tests/apply/test_rev
 FRESH = """
 import importlib, pathlib
 from cfgmigrate.ground import compiled
-names = {path.name.split("-")[0] for path in pathlib.Path("cfgmigrate/compiled").iterdir()}
+names = {path.name.split("-")[0] for path in pathlib.Path("cfgmigrate/compiled").glob("*.msgpack")}
 for name in names:
     importlib.import_module("cfgmigrate." + name)
 checked = 0
@@ -37,8 +37,14 @@ for one in compiled.Compiled.all:
         there = (compiled.folder() / one.file_name(words)).read_bytes()
         assert one.read(there) == one.read(one.pack(words)) or "grammar" in one.module, one.file_name(words)
         checked += 1
-assert checked == len(list(compiled.folder().iterdir())), "a file that belongs to nothing"
-print(checked)
+assert checked == len(list(compiled.folder().glob("*.msgpack"))), "a file that belongs to nothing"
+from cfgmigrate.reports import gfm, html, templating
+made, there = pathlib.Path("made"), compiled.folder()
+templating.compile_templates(made)
+written = sorted(path.relative_to(made) for path in made.rglob("*.py"))
+assert written == sorted(path.relative_to(there) for path in there.rglob("*.py"))
+assert all((made / path).read_bytes() == (there / path).read_bytes() for path in written)
+print(checked + len(written))
 """
 
 

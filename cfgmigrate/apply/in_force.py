@@ -14,12 +14,12 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from cfgmigrate.apply.install import recover_at
 from cfgmigrate.apply.prior_installs import stands
 from cfgmigrate.ground.findings import BadInput, CfgError, Place
 from cfgmigrate.ground.paths import existing_root
 from cfgmigrate.store.history import DONE, HISTORY_PATH, History, HistoryEntry, history, record
 from cfgmigrate.store.keeping import Store
+from cfgmigrate.store.undoing import recover_at
 
 
 @dataclass(frozen=True, slots=True)

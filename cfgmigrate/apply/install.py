@@ -27,7 +27,7 @@ from cfgmigrate.plan.lights import after_review, unknown
 from cfgmigrate.plan.model import Change
 from cfgmigrate.store.history import record
 from cfgmigrate.store.keeping import Store
-from cfgmigrate.store.undoing import Recovery, recover
+from cfgmigrate.store.undoing import Recovery, recover, recover_at
 
 
 @dataclass(frozen=True, slots=True)
@@ -119,24 +119,6 @@ def install(
         written=entry > 0,
         already=already,
     )
-
-
-def recover_at(root: Path, dry_run: bool = False) -> Recovery | None:
-    """Finish or undo what was interrupted at `root` (resolved); None where nothing was.
-
-    Raises Refused for a dry run, which must not write, and where another run is busy there.
-    """
-    store = Store(root)
-    if not store.pending:
-        return None
-    if dry_run:
-        raise Refused(
-            "an interrupted change waits to be finished or undone",
-            Place(str(root)),
-            "Nothing was changed. Any command without a dry run does that first.",
-        )
-    with store.locked():
-        return recover(store)
 
 
 def root_of(packet: Packet, root: Path | None) -> Path:

@@ -18,7 +18,7 @@ from pathlib import Path
 from typing import Any
 
 from cfgmigrate.apply.file_revert import Answers, Returning, RevertedItem
-from cfgmigrate.apply.install import recover_at, root_of
+from cfgmigrate.apply.install import root_of
 from cfgmigrate.apply.whereabouts import whereabouts
 from cfgmigrate.ground.findings import BadInput, Place, Refused
 from cfgmigrate.ground.paths import check_writable, existing_root, target
@@ -26,7 +26,7 @@ from cfgmigrate.packet.folder import Packet, opened
 from cfgmigrate.plan.edits import FileStep
 from cfgmigrate.store.history import DONE, HISTORY_PATH, History, HistoryEntry, read_history, record, steps_of
 from cfgmigrate.store.keeping import Store
-from cfgmigrate.store.undoing import Recovery, recover
+from cfgmigrate.store.undoing import Recovery, recover, recover_at
 
 START = "start"
 ANSWERS = "--keep NAME leaves it as it is now, --force NAME puts the old value in its place"

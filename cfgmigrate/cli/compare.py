@@ -53,7 +53,8 @@ def command(
     if as_json:
         options.print_json(found)
         return status
-    from cfgmigrate.reports.terminal import make_console, show_comparison
+    from cfgmigrate.reports.console import make_console
+    from cfgmigrate.reports.survey_text import show_comparison
 
     console = make_console()
     if full:

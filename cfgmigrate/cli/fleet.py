@@ -52,7 +52,7 @@ def prepare_fleet(fleet_file: Path, out: Path, rules: Path | None, workers: int 
         options.print_json(summary(found.fleet, found.records))
     else:
         from cfgmigrate.fleet.summary import show
-        from cfgmigrate.reports.terminal import make_console
+        from cfgmigrate.reports.console import make_console
 
         show(found.fleet, found.records, out, make_console())
     return 0 if found.whole else 1

@@ -64,7 +64,7 @@ def command(
     if as_json:
         options.print_json(report)
         return
+    from cfgmigrate.reports.console import make_console
     from cfgmigrate.reports.outcome_text import show_install
-    from cfgmigrate.reports.terminal import make_console
 
     show_install(report, make_console(), dry_run=dry_run, packet=str(packet))

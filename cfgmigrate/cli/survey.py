@@ -45,13 +45,14 @@ def command(
     if as_json:
         options.print_json(found)
         return
-    from cfgmigrate.reports.terminal import make_console, show_survey
+    from cfgmigrate.reports.console import make_console, print_lines
 
     console = make_console()
     if full:
+        from cfgmigrate.reports.survey_text import show_survey
+
         show_survey(found, console)
         return
-    from cfgmigrate.reports.console import print_lines
     from cfgmigrate.reports.safe_text import shell_word
     from cfgmigrate.reports.survey_screen import survey_screen
 

@@ -34,7 +34,7 @@ PACKAGE = Path(__file__).resolve().parents[1]
 #: the folder of compiled files: inside the package when it was installed, else beside it
 FOLDER, CHECKOUT_FOLDER = "compiled", ".compiled"
 #: what is compiled, and what compiles it
-_SOURCES = (".py", ".yaml", ".lark")
+_SOURCES = (".py", ".yaml", ".lark", ".md", ".html")
 
 
 class Compiled(Generic[T]):

@@ -27,6 +27,7 @@ import re
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from cfgmigrate.dialects.document import Document, Setting
 from cfgmigrate.ground.findings import BadInput, Doubt, Place
@@ -34,6 +35,9 @@ from cfgmigrate.ground.positioned_yaml import Node, YamlField, read_marked
 from cfgmigrate.ground.units import unit_written
 from cfgmigrate.ground.user_file import read_given
 from cfgmigrate.machine.quantities import PROTECTED, all_quantities, facts, known
+
+if TYPE_CHECKING:
+    from cfgmigrate.files.site import Site
 
 #: bytes; a names file has a line for each doubtful setting
 LONGEST = 200_000
@@ -127,6 +131,16 @@ def read_names(path: Path) -> Names:
     if root.items is None:
         raise BadInput("must be lines of `setting: quantity`", root.place, HEADER)
     return names_of(root.items, shown)
+
+
+def names_said(names: Path | None, site: Site | None) -> Names | None:
+    """What the user said that settings mean: in a names file, else in the site file. Raises BadInput where one
+    names what there is not."""
+    said = read_names(names) if names is not None else None
+    if site is None or not (site.meanings or site.codes):
+        return said
+    meant = names_of((*site.meanings, *site.named_codes), site.path, site.shared)
+    return said.before(meant) if said else meant
 
 
 def names_of(items: Sequence[YamlField], shown: str, shared: frozenset[str] = frozenset()) -> Names:

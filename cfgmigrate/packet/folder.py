@@ -19,7 +19,6 @@ This module reads and checks; `write.py` writes. Neither works out a value.
 
 from __future__ import annotations
 
-import hashlib
 import json
 import os
 import stat
@@ -30,6 +29,7 @@ from pathlib import Path
 from typing import Any
 
 from cfgmigrate.ground.findings import BadInput, Place, Refused
+from cfgmigrate.ground.hashing import sha256 as sha256
 from cfgmigrate.ground.paths import checked_path, fault_of_path, read_ordinary
 from cfgmigrate.plan.edits import FileStep, apply_edits, edits_by_file, spans_of
 from cfgmigrate.plan.model import FORMATS, Change, Plan
@@ -103,10 +103,6 @@ class Packet:
 def aside(folder: Path) -> Path:
     """Where a packet waits while another takes its place, on a system that can't exchange two folders."""
     return folder.with_name(f".{folder.name}.replaced")
-
-
-def sha256(data: bytes) -> str:
-    return hashlib.sha256(data).hexdigest()
 
 
 def hash_of_json(data: Any) -> str:

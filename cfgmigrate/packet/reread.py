@@ -23,7 +23,7 @@ from cfgmigrate.files.resolver import among, recorded
 from cfgmigrate.files.roles import FileRole, FileSet, Role
 from cfgmigrate.files.site import Site, no_site, parse_site
 from cfgmigrate.machine.model import Machine, Reading
-from cfgmigrate.machine.names import Names, names_of, read_names
+from cfgmigrate.machine.names import Names, names_said
 from cfgmigrate.machine.quantities import quantity
 from cfgmigrate.machine.recognise import recognise
 from cfgmigrate.packet.folder import NAMES, SITE_COPY, Packet
@@ -32,6 +32,9 @@ from cfgmigrate.plan.edits import apply_edits, edits_by_file
 from cfgmigrate.plan.model import Edit, Plan
 from cfgmigrate.plan.writable import part_of, why_not
 from cfgmigrate.scripts.reading import read_script
+
+#: so many digits behind the point of its scientific notation make a number what it is
+_DIGITS = 9
 
 
 def read_as(
@@ -51,27 +54,29 @@ def read_as(
 
 def difference(plan: Plan, old: Machine, new: Machine) -> str:
     """How what is there differs from the plan, for people; "" where it does not."""
-    from deepdiff import DeepDiff
-
     wanted = {**_values(old), **_edited_texts(plan, old)}
     for change in plan.changes:
         for edit in change.edits:
             if (key := f"{change.quantity} at {edit.file}:{edit.line}") in wanted:
                 wanted[key] = change.new.value
-    found = DeepDiff(wanted, _values(new), significant_digits=9, number_format_notation="e")
-    return str(found.pretty()) if found else ""
+    found = _values(new)
+    if found.keys() == wanted.keys() and all(_same(value, found[key]) for key, value in wanted.items()):
+        return ""
+    from deepdiff import DeepDiff  # only to tell a difference: loading it takes longer than finding none
+
+    return str(DeepDiff(wanted, found, significant_digits=_DIGITS, number_format_notation="e").pretty())
+
+
+def _same(one: str | float, other: str | float) -> bool:
+    """Whether two values are the same text, or the same number as far as it is written in files."""
+    if isinstance(one, float) and isinstance(other, float):
+        return one == other or f"{one:.{_DIGITS}e}" == f"{other:.{_DIGITS}e}"
+    return one == other
 
 
 def names_for(names: Path | None, site: Site | bytes | None) -> Names | None:
-    """What the user said that settings mean: in a names file, else in the site file. Raises BadInput where one
-    names what there is not."""
-    said = read_names(names) if names is not None else None
-    if isinstance(site, bytes):
-        site = parse_site(site, SITE_COPY)
-    if site is None or not (site.meanings or site.codes):
-        return said
-    meant = names_of((*site.meanings, *site.named_codes), site.path, site.shared)
-    return said.before(meant) if said else meant
+    """What `names_said` gives, also for a site file's bytes."""
+    return names_said(names, parse_site(site, SITE_COPY) if isinstance(site, bytes) else site)
 
 
 def unfaithful(packet: Packet) -> list[str]:

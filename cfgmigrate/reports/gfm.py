@@ -15,8 +15,8 @@ from functools import lru_cache
 from typing import TYPE_CHECKING
 
 from cfgmigrate.reports import wording
-from cfgmigrate.reports.html import TEMPLATES
 from cfgmigrate.reports.safe_text import PROSE_LIMIT, inert
+from cfgmigrate.reports.templating import with_templates
 
 if TYPE_CHECKING:
     from jinja2 import Environment
@@ -84,10 +84,9 @@ def table(header: Iterable[object], rows: Iterable[Iterable[object]]) -> Ready:
 @lru_cache(maxsize=1)
 def environment() -> Environment:
     """The jinja2 environment for Markdown: every value is escaped unless it is `Ready`."""
-    from jinja2 import Environment, FileSystemLoader, StrictUndefined
+    from jinja2 import Environment, StrictUndefined
 
     made = Environment(
-        loader=FileSystemLoader(TEMPLATES),
         autoescape=False,  # HTML escapes would be wrong here: `finalize` escapes for Markdown
         finalize=escaped,
         undefined=StrictUndefined,
@@ -96,7 +95,7 @@ def environment() -> Environment:
         keep_trailing_newline=True,
     )
     made.filters.update(code=code, fence=fence, stop=wording.stop, sentence=wording.sentence)
-    return made
+    return with_templates(made, ".md")
 
 
 def tidy(text: str) -> str:

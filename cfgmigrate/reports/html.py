@@ -14,17 +14,15 @@ import hashlib
 import json
 import re
 from functools import lru_cache
-from pathlib import Path
 from typing import TYPE_CHECKING
 
 from cfgmigrate.reports import wording
 from cfgmigrate.reports.safe_text import PROSE_LIMIT, inert
+from cfgmigrate.reports.templating import TEMPLATES, with_templates
 
 if TYPE_CHECKING:
     from jinja2 import Environment
     from markupsafe import Markup
-
-TEMPLATES = Path(__file__).with_name("templates")
 
 _LONG_WORD = re.compile(r"\S{17,}")
 _PIECE = re.compile(r"[^./_,;:=-]{1,12}[./_,;:=-]?|[./_,;:=-]")
@@ -33,14 +31,13 @@ _PIECE = re.compile(r"[^./_,;:=-]{1,12}[./_,;:=-]?|[./_,;:=-]")
 @lru_cache(maxsize=1)
 def environment() -> Environment:
     """The jinja2 environment for pages: every value is inert and escaped unless it is `Markup`."""
-    from jinja2 import Environment, FileSystemLoader, StrictUndefined
+    from jinja2 import Environment, StrictUndefined
     from markupsafe import Markup
 
     def harmless(value: object) -> object:
         return value if isinstance(value, Markup) else breakable(inert(str(value).strip("\n"), PROSE_LIMIT))
 
     made = Environment(
-        loader=FileSystemLoader(TEMPLATES),
         autoescape=True,
         finalize=harmless,
         undefined=StrictUndefined,
@@ -48,7 +45,7 @@ def environment() -> Environment:
         lstrip_blocks=True,
     )
     made.filters.update(sentence=wording.sentence, whole=whole)
-    return made
+    return with_templates(made, ".html")
 
 
 def own(text: str) -> Markup:

@@ -12,8 +12,8 @@ from pathlib import Path
 
 from cfgmigrate.ground.disk import exchange, move, remove, sync_folder
 from cfgmigrate.ground.findings import Place, Refused
+from cfgmigrate.ground.hashing import sha256
 from cfgmigrate.ground.paths import read_ordinary
-from cfgmigrate.packet.folder import sha256
 from cfgmigrate.store.journal import JournalItem
 from cfgmigrate.store.keeping import Store
 

@@ -18,8 +18,8 @@ from pathlib import Path
 
 from cfgmigrate.ground.disk import move, remove, share, sync_folder, write_new
 from cfgmigrate.ground.findings import BadInput, Place, Refused
+from cfgmigrate.ground.hashing import sha256
 from cfgmigrate.ground.paths import OWN_FOLDER, read_ordinary
-from cfgmigrate.packet.folder import sha256
 
 #: the journal's name in the folder; while there is one, a change is under way or was interrupted
 JOURNAL = "journal.json"

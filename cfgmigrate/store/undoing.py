@@ -14,7 +14,7 @@ from pathlib import Path
 from typing import Any
 
 from cfgmigrate.ground.disk import move, remove, write_new
-from cfgmigrate.ground.findings import Refused
+from cfgmigrate.ground.findings import Place, Refused
 from cfgmigrate.ground.paths import OWN_FOLDER
 from cfgmigrate.store.exchanging import present_hash, put_in
 from cfgmigrate.store.journal import RENAMING, Journal, JournalItem, read_journal
@@ -44,6 +44,24 @@ class Recovery:
             "files": list(self.files),
             "conflicts": list(self.conflicts),
         }
+
+
+def recover_at(root: Path, dry_run: bool = False) -> Recovery | None:
+    """Finish or undo what was interrupted at `root` (resolved); None where nothing was.
+
+    Raises Refused for a dry run, which must not write, and where another run is busy there.
+    """
+    store = Store(root)
+    if not store.pending:
+        return None
+    if dry_run:
+        raise Refused(
+            "an interrupted change waits to be finished or undone",
+            Place(str(root)),
+            "Nothing was changed. Any command without a dry run does that first.",
+        )
+    with store.locked():
+        return recover(store)
 
 
 def recover(store: Store) -> Recovery | None:

@@ -26,8 +26,8 @@ def recover(paths: Paths) -> Recovery | None:
 
     Gives what was put in order, None where there was nothing. Raises Refused where the files can't be written.
     """
-    from cfgmigrate.apply.install import recover_at
     from cfgmigrate.files.found import common_root
+    from cfgmigrate.store.undoing import recover_at
 
     return recover_at(common_root(listed(paths)))
 

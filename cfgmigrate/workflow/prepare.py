@@ -57,8 +57,8 @@ def read_machine(
     Where `certain`, raises Refused where it can't be told which files are the machine's; else what is likeliest is
     taken, and the question stands in `Configuration.roles`."""
     from cfgmigrate.files.telling import ask_first
+    from cfgmigrate.machine.names import names_said
     from cfgmigrate.machine.recognise import recognise
-    from cfgmigrate.packet.reread import names_for
 
     with stage("reading the files"):
         configuration = open_configuration(listed(paths), dialects, listed(machine))
@@ -66,7 +66,7 @@ def read_machine(
     if certain:
         ask_first(configuration.roles, configuration.root)
     with stage("recognising the settings"):
-        told = names_for(optional(names), configuration.site)
+        told = names_said(optional(names), configuration.site)
         return configuration, recognise(configuration, told, configuration.site.counts_from)
 
 
@@ -342,10 +342,11 @@ def _read_again(
 ) -> Machine:
     """The same files with other contents, and what is recognised in them."""
     from cfgmigrate.files.resolver import record_of, recorded
+    from cfgmigrate.machine.names import names_said
     from cfgmigrate.machine.recognise import recognise
-    from cfgmigrate.packet.reread import names_for, read_as
+    from cfgmigrate.packet.reread import read_as
 
-    told = names_for(optional(names), configuration.site)
+    told = names_said(optional(names), configuration.site)
     given = configuration.documents
     takes_in = recorded((each.path, record_of(each)) for each in given)
     documents = read_as([(each.path, each.dialect) for each in given], contents, takes_in)

@@ -17,13 +17,14 @@ from types import SimpleNamespace
 
 import pytest
 
-from cfgmigrate.apply.install import install, recover_at
+from cfgmigrate.apply.install import install
 from cfgmigrate.apply.revert import revert
 from cfgmigrate.ground.findings import CfgError, Refused
 from cfgmigrate.ground.paths import existing_root
 from cfgmigrate.packet.folder import Packet
 from cfgmigrate.store.history import history
 from cfgmigrate.store.keeping import Store
+from cfgmigrate.store.undoing import recover_at
 
 NOBODY = 65534
 AS_ROOT = pytest.mark.skipif(os.geteuid() != 0, reason="only root can become another user or mount")

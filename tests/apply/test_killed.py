@@ -20,11 +20,12 @@ from typing import Any
 import pytest
 
 import cfgmigrate.packet.write as writing
-from cfgmigrate.apply.install import install, recover_at
+from cfgmigrate.apply.install import install
 from cfgmigrate.apply.revert import revert, revert_to
 from cfgmigrate.packet.folder import Packet, aside, read_packet
 from cfgmigrate.store import exchanging
 from cfgmigrate.store.history import history
+from cfgmigrate.store.undoing import recover_at
 
 CALLS = ("write", "fsync", "replace", "rename", "unlink", "mkdir", "open", "fchmod", "fchown", "setxattr")
 

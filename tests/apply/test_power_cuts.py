@@ -20,13 +20,14 @@ from typing import Any
 
 import pytest
 
-from cfgmigrate.apply.install import install, recover_at
+from cfgmigrate.apply.install import install
 from cfgmigrate.apply.revert import revert
 from cfgmigrate.ground.findings import Refused
 from cfgmigrate.ground.paths import existing_root
 from cfgmigrate.packet.folder import Packet
 from cfgmigrate.store import exchanging
 from cfgmigrate.store.history import history
+from cfgmigrate.store.undoing import recover_at
 
 Tree = dict[str, int | None]
 """Path → the number of the file there, None for a folder."""

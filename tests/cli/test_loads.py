@@ -33,7 +33,7 @@ WATCHED = [
     "asyncio",
 ]
 RULES = TABLES | SHEETS | {"uncertainties"}
-PACKET = RULES | PAGES | PICTURES | {"deepdiff", "asyncio"}  # asyncio comes with jinja2
+PACKET = RULES | PAGES | PICTURES | {"asyncio"}  # asyncio comes with jinja2
 
 #: what a command may load, by a command line that does its work; the folder has `wren`, `swap.yaml`, `measured.yaml`
 #: and, installed or not, `packet`

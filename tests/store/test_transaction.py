@@ -11,7 +11,7 @@ from typing import Any
 
 import pytest
 
-from cfgmigrate.apply.install import install, recover_at
+from cfgmigrate.apply.install import install
 from cfgmigrate.apply.revert import revert
 from cfgmigrate.ground.findings import Refused
 from cfgmigrate.ground.paths import existing_root
@@ -19,7 +19,7 @@ from cfgmigrate.packet.folder import Packet, sha256
 from cfgmigrate.store import exchanging
 from cfgmigrate.store.keeping import Store
 from cfgmigrate.store.transaction import FileReplacement, carry_out
-from cfgmigrate.store.undoing import Recovery, recover
+from cfgmigrate.store.undoing import Recovery, recover, recover_at
 
 JOURNAL = ".cfgmigrate/journal.json"
 
