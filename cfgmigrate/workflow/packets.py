@@ -69,7 +69,8 @@ def install(
     from dataclasses import replace
 
     from cfgmigrate.apply.install import install as carry_out
-    from cfgmigrate.apply.install import recover_at, root_of
+    from cfgmigrate.apply.install import root_of
+    from cfgmigrate.store.undoing import recover_at
 
     opened = open_packet(packet)
     _refuse_harmful(opened)
