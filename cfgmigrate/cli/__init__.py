@@ -25,6 +25,7 @@ DEFECT = 70
 GROUPS = {
     "Before": {
         "demo": "The whole way on a made-up machine.",
+        "desk": "The whole job, led through in a browser.",
         "survey": "What was understood of the files, where it stands, and what was not.",
         "sheet": "Write a commented starter swap sheet, filled from the files.",
         "prepare": "Work out every value the swap touches and write a packet for review.",

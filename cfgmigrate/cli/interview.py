@@ -71,24 +71,21 @@ def _kept(
     bench: Workings, kept: KeptAnswers, field: Field, said: str, past: list[KeptAnswers]
 ) -> KeptAnswers:
     """The sheet with an answer that was understood; as it was, with a line of help, where it contradicts another one."""
-    from cfgmigrate.plan.interview import new_results
     from cfgmigrate.sheet import keeping
-    from cfgmigrate.sheet.answers import understood
+    from cfgmigrate.workflow.answering import take_in
 
     if said in LATER:
         return keeping.put_off(kept, field.path)
     if said in DONT_KNOW:
         return keeping.declined(kept, field.path)
     try:
-        after = keeping.answered(kept, field.path, understood(field, said).text)
-        _follows(new_results(bench, kept.sheet, after.sheet))
+        taken = take_in(bench, kept, field, said)
     except BadInput as error:
         _say(f"! {error.what}. {error.remedy}")
         past.pop()
-        return keeping.restored(
-            kept if kept.path.read_bytes() == kept.present else keeping.open_kept(kept.path), kept
-        )
-    return after
+        return keeping.open_kept(kept.path) if kept.path.exists() else kept
+    _follows(taken.follows)
+    return taken.kept
 
 
 def _ask(

@@ -170,7 +170,7 @@ def _ask(unclear: FilesUnclear) -> list[Path]:
     from cfgmigrate.files.roles import Role
     from cfgmigrate.files.site import site_at
     from cfgmigrate.files.site_writing import answered_text, write_site
-    from cfgmigrate.files.telling import question_lines
+    from cfgmigrate.files.telling import question_lines, roles_by
     from cfgmigrate.reports.safe_text import inert
 
     say(unclear.files, err=True)
@@ -180,11 +180,7 @@ def _ask(unclear: FilesUnclear) -> list[Path]:
             click.echo(inert(text, 0), err=True)
         first = 0 if question.none else 1
         number = click.prompt("Which", type=click.IntRange(first, len(question.options)), err=True)
-        chosen = question.options[number - 1].files if number else question.instead
-        others = Role.OTHER if question.kind == "machine" else Role.COPY
-        for option in question.options:
-            answers.update(dict.fromkeys(option.files, others))
-        answers.update(dict.fromkeys(chosen, Role.IN_FORCE))
+        answers.update(roles_by(question, number))
     if click.confirm("Keep this in cfgmigrate.yaml, so that it isn't asked again?", default=True, err=True):
         site = site_at(unclear.root)
         write_site(unclear.root, site, answered_text(site, answers))

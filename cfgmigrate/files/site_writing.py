@@ -75,6 +75,18 @@ def added(source: bytes, sections: Mapping[str, Mapping[str, Any]]) -> str:
     return _dumped(yaml, data)
 
 
+def corrected(source: bytes, sections: Mapping[str, Mapping[str, Any]]) -> str:
+    """The same, where what is said anew takes the place of what was said before."""
+    yaml = _yaml()
+    data = yaml.load(source.decode("utf-8-sig")) or yaml.map()
+    for name, entries in sections.items():
+        if data.get(name) is None:
+            data[name] = yaml.map()
+        for key, value in entries.items():
+            data[name][key] = value
+    return _dumped(yaml, data)
+
+
 def joined_text(source: bytes, shared: bytes) -> bytes:
     """The text of a site file that stands by itself: with the meanings and codes of the file that it extends."""
     yaml = _yaml()

@@ -122,6 +122,14 @@ def question_lines(question: Question) -> Iterator[str]:
         yield f"  0. {question.none}"
 
 
+def roles_by(question: Question, number: int) -> dict[str, Role]:
+    """What each file is by the answer of that number, 0 for none of them."""
+    chosen = question.options[number - 1].files if number else question.instead
+    others = Role.OTHER if question.kind == "machine" else Role.COPY
+    told = {path: others for option in question.options for path in option.files}
+    return {**told, **dict.fromkeys(chosen, Role.IN_FORCE)}
+
+
 def _answers(question: Question) -> Iterator[str]:
     files = question.instead or question.options[0].files
     yield f"on the command line: {' '.join(f'--machine {_word(path)}' for path in files)}"

@@ -18,7 +18,7 @@ from cfgmigrate.ground.findings import BadInput
 from cfgmigrate.knowledge.lights import light_kinds
 from cfgmigrate.machine.model import Machine
 from cfgmigrate.plan.cases import cases
-from cfgmigrate.plan.deciding import decide
+from cfgmigrate.plan.deciding import Decided, decide
 from cfgmigrate.plan.lights import UNKNOWN, lights
 from cfgmigrate.plan.model import Light
 from cfgmigrate.plan.naming import Naming
@@ -65,8 +65,13 @@ class Standpoint:
     machine: Machine
 
     @cached_property
+    def decided(self) -> Decided:
+        """What becomes of every reading."""
+        return decide(self.worked, Naming(self.worked, self.machine), self.book, self.machine)
+
+    @cached_property
     def lights(self) -> tuple[Light, ...]:
-        decided = decide(self.worked, Naming(self.worked, self.machine), self.book, self.machine)
+        decided = self.decided
         suspects = suspects_in(near_the_old(self.machine, self.worked.base))
         told = cases(self.machine, self.worked, decided.changes, decided.by_hand, decided.left, suspects)
         return lights(told)

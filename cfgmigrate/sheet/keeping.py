@@ -73,6 +73,13 @@ def put_off(kept: KeptAnswers, path: str) -> KeptAnswers:
     return _written(replace(kept, later=later), kept.sheet.source.decode())
 
 
+def taken_back(kept: KeptAnswers, path: str) -> KeptAnswers:
+    """The same as if that field had never been asked for."""
+    declined, later = ([name for name in names if name != path] for names in (kept.declined, kept.later))
+    changed = replace(kept, declined=tuple(declined), later=tuple(later))
+    return _written(changed, _without_field(kept.sheet, path))
+
+
 def restored(kept: KeptAnswers, before: KeptAnswers) -> KeptAnswers:
     """The sheet as it was before the last answer, written."""
     return _written(replace(before, present=kept.present), before.sheet.source.decode())
@@ -95,16 +102,41 @@ def _written(kept: KeptAnswers, text: str) -> KeptAnswers:
     return replace(kept, sheet=sheet, present=data)
 
 
-def _with_field(sheet: Sheet, path: str, text: str) -> str:
+def _loaded(sheet: Sheet, path: str) -> tuple[Any, Any, list[Any]]:
+    """The writer of YAML, the sheet as it reads it, and the keys that lead to a field."""
     from ruamel.yaml import YAML
 
     yaml: Any = YAML(typ="rt", pure=True)
     yaml.preserve_quotes = True
     yaml.width = 10_000
     data = yaml.load(_LINE.sub("", sheet.source.decode("utf-8-sig"))) or yaml.map()
-    parts = path.split(".")
+    parts: list[Any] = path.split(".")
     if sheet.feeders and parts[0] in sheet_schema().each:
         parts = ["feeders", _feeder_key(data["feeders"], sheet.swapped[0]), *parts]
+    return yaml, data, parts
+
+
+def _without_field(sheet: Sheet, path: str) -> str:
+    """The sheet's text without a field; as it is where the field is not there. A group that is left empty goes too."""
+    yaml, data, parts = _loaded(sheet, path)
+    groups = [data]
+    for part in parts[:-1]:
+        if not isinstance(groups[-1].get(part), dict):
+            return sheet.source.decode()
+        groups.append(groups[-1][part])
+    if parts[-1] not in groups[-1]:
+        return sheet.source.decode()
+    del groups[-1][parts[-1]]
+    for group, part in zip(reversed(groups[:-1]), reversed(parts[:-1]), strict=True):
+        if not group[part]:
+            del group[part]
+    out = io.StringIO()
+    yaml.dump(data, out)
+    return out.getvalue() if data else _HEADER
+
+
+def _with_field(sheet: Sheet, path: str, text: str) -> str:
+    yaml, data, parts = _loaded(sheet, path)
     inner = data
     for part in parts[:-1]:
         if not isinstance(inner.get(part), dict):

@@ -31,6 +31,8 @@ WATCHED = [
     "msgspec",
     "matplotlib",
     "asyncio",
+    "starlette",
+    "uvicorn",
 ]
 RULES = TABLES | SHEETS | {"uncertainties"}
 PACKET = RULES | PAGES | PICTURES | {"asyncio"}  # asyncio comes with jinja2
@@ -45,6 +47,7 @@ ALLOWED = {
     "sheet wren": RULES,
     "sheet wren --all": TABLES,
     "sheet wren --ask": RULES | TERMINAL,
+    "desk wren --no-browser --idle 0.01": PAGES | {"asyncio", "starlette", "uvicorn"},
     "prepare wren --sheet swap.yaml -o another": PACKET | TERMINAL,
     "prepare wren --sheet swap.yaml -o another --json": PACKET,
     "review packet --as Nobody": TERMINAL,

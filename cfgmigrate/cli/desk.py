@@ -1,0 +1,70 @@
+"""`cfgmigrate desk`: the whole job in a browser."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from cfgmigrate.cli import options
+
+if TYPE_CHECKING:
+    from cfgmigrate.desk.guard import Pass
+
+ENDED = {
+    "stopped": "The desk was stopped.",
+    "ended": "The desk was ended from the browser.",
+    "idle": "Nobody used the desk for a while, so it ended.",
+}
+
+
+@click.command("desk", short_help="The whole job, led through in a browser.")
+@click.argument("config", type=click.Path(path_type=Path), metavar="CONFIG")
+@click.option(
+    "--work",
+    type=click.Path(path_type=Path, exists=True, file_okay=False),
+    default=Path(),
+    metavar="DIR",
+    help="Where swap.yaml, measured.yaml, packets and test scripts lie; here where not said.",
+)
+@click.option(
+    "--port", type=click.IntRange(0, 65535), default=0, metavar="N", help="Use this port, not any free one."
+)
+@click.option(
+    "--idle",
+    type=click.FloatRange(min=0, min_open=True),
+    default=60.0,
+    metavar="MINUTES",
+    help="End after so long without use; 60 where not said.",
+)
+@click.option("--no-browser", is_flag=True, help="Only print the address; open no browser.")
+def command(config: Path, work: Path, port: int, idle: float, no_browser: bool) -> None:
+    """Open a page in the browser that leads through the whole job: which machine, what is understood, the swap, the
+    packet, and after.
+
+    Everything is kept where the commands keep it, so you can go on at the terminal at any time. Only this computer can
+    reach the page. Ctrl-C ends it; nothing is lost.
+    """
+    from cfgmigrate.desk.server import run
+    from cfgmigrate.desk.session import Desk, own_root
+
+    options.put_in_order(config)
+    own_root(config)
+
+    def ready(entry: Pass) -> None:
+        click.echo(
+            f"The desk is open at\n  {entry.address}\nCtrl-C ends it; everything you answered is kept."
+        )
+        if not no_browser:
+            import webbrowser
+
+            webbrowser.open(entry.address)
+
+    def defect(error: Exception) -> str:
+        from cfgmigrate.cli.defect import report
+
+        return report(error, ["desk", str(config)])
+
+    why = run(Desk(config, work), idle * 60, port, ready=ready, defect=defect)
+    click.echo(f"{ENDED[why]} Everything you answered is kept; go on with cfgmigrate desk.")

@@ -1,0 +1,103 @@
+"""All addresses of the desk and which room answers there."""
+
+from __future__ import annotations
+
+from collections.abc import Awaitable, Callable, Mapping
+from pathlib import Path
+
+from starlette.applications import Starlette
+from starlette.requests import Request
+from starlette.responses import PlainTextResponse, RedirectResponse, Response
+from starlette.routing import BaseRoute, Route
+
+from cfgmigrate.desk import after_room, machine_room, packet_room, swap_room, understood_room
+from cfgmigrate.desk.guard import App, Guard
+from cfgmigrate.desk.web import OWN_TEMPLATES, Handler, House, Visit, open_page, taken
+from cfgmigrate.reports import html
+
+#: what the pages fetch besides, by name: the file and its kind
+_STATIC: dict[str, tuple[Path, str]] = {
+    "page.css": (html.TEMPLATES / "page.css", "text/css"),
+    "desk.css": (OWN_TEMPLATES / "desk.css", "text/css"),
+    "icon.svg": (OWN_TEMPLATES / "icon.svg", "image/svg+xml"),
+    "desk.js": (OWN_TEMPLATES / "desk.js", "text/javascript"),
+}
+
+
+def desk_app(house: House) -> App:
+    """The desk behind its guard."""
+    read = {
+        "": _begin,
+        "machine": machine_room.show,
+        "understood": understood_room.show,
+        "swap": swap_room.show,
+        "packet": packet_room.show,
+        "packet/{name}": packet_room.one,
+        "packet/{name}/page": packet_room.review_page,
+        "packet/{name}/checklist": packet_room.checklist,
+        "packet/{name}/verify": packet_room.verify,
+        "packet/{name}/install": packet_room.install_first,
+        "packet/{name}/revert": packet_room.revert_first,
+        "status": packet_room.status,
+        "history": packet_room.history,
+        "record": packet_room.machine_record,
+        "after": after_room.show,
+        "after/trial/{name}": after_room.trial_page,
+    }
+    sent = {
+        "machine/roles": machine_room.say_roles,
+        "machine/all": machine_room.say_all,
+        "understood/meaning": understood_room.say_meaning,
+        "swap/answer": swap_room.answer,
+        "packet": packet_room.prepare,
+        "packet/{name}/judge": packet_room.judge,
+        "packet/{name}/record": packet_room.record,
+        "packet/{name}/install": packet_room.install,
+        "packet/{name}/revert": packet_room.revert,
+        "status/done": packet_room.done,
+        "after/trial": after_room.write_trial,
+        "after/measured": after_room.measure,
+        "after/tune": after_room.tune,
+        "end": _end,
+    }
+    return Guard(_app(house, read, sent), house.entry)
+
+
+def _app(house: House, read: Mapping[str, Handler], sent: Mapping[str, Handler]) -> App:
+    place = house.entry.place
+    routes: list[BaseRoute] = [
+        Route(f"{place}/swap/ahead", open_page(house, swap_room.ahead, apart=True)),
+        Route(f"{place}/enter", _enter(house)),
+        Route(f"{place}/static/{{name}}", _static),
+        *(Route(f"{place}/{name}", open_page(house, handler)) for name, handler in read.items()),
+        *(
+            Route(f"{place}/{name}", taken(house, handler), methods=["POST"])
+            for name, handler in sent.items()
+        ),
+    ]
+    return Starlette(routes=routes)
+
+
+def _enter(house: House) -> Callable[[Request], Awaitable[Response]]:
+    async def endpoint(request: Request) -> Response:
+        if not house.entry.fits_key(request.query_params.get("key", "")):
+            return PlainTextResponse("That is not the address that the desk showed when it began.\n", 403)
+        return RedirectResponse(f"{house.entry.place}/", 303, headers={"set-cookie": house.entry.cookie()})
+
+    return endpoint
+
+
+async def _static(request: Request) -> Response:
+    found = _STATIC.get(request.path_params["name"])
+    if found is None:
+        return PlainTextResponse("There is no such file.\n", 404)
+    return Response(found[0].read_bytes(), media_type=f"{found[1]}; charset=utf-8")
+
+
+def _begin(visit: Visit) -> Response:
+    return visit.go("machine")
+
+
+def _end(visit: Visit) -> Response:
+    visit.house.ending()
+    return visit.page("ended.html", title="The desk has ended")

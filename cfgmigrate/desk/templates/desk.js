@@ -1,0 +1,106 @@
+"use strict";
+// A form is sent without leaving the page, and the page's content is replaced by the answer. Without this script all of
+// it works too, with a page each.
+(() => {
+  const main = () => document.getElementById("main");
+  const over = "The desk does not answer: it has ended. Start it again with cfgmigrate desk; all that it kept is there.";
+
+  function say(text) {
+    const box = document.getElementById("said");
+    const line = document.createElement("p");
+    line.className = "note-bad";
+    line.textContent = text;
+    box.replaceChildren(line);
+    box.scrollIntoView({ block: "nearest" });
+  }
+
+  // Whatever is open stays open, and the keyboard stays where it was.
+  function replace(text, answer, focus) {
+    const page = new DOMParser().parseFromString(text, "text/html");
+    const found = page.getElementById("main");
+    if (!found) return false;
+    const open = [...main().querySelectorAll("details[open][id]")].map((each) => each.id);
+    main().replaceWith(document.adoptNode(found));
+    document.title = page.title;
+    for (const id of open) document.getElementById(id)?.setAttribute("open", "");
+    const url = new URL(answer.url);
+    url.searchParams.delete("note");
+    // an answer that only says what was wrong has no address of its own
+    if (answer.redirected && url.hash !== location.hash || url.pathname !== location.pathname) history.pushState(null, "", url.pathname + url.search + url.hash);
+    const target = (focus && document.getElementById(focus)) || (url.hash && document.getElementById(decodeURIComponent(url.hash.slice(1)))) || main();
+    target.focus({ preventScroll: target === main() });
+    arrived();
+    return true;
+  }
+
+  async function send(event) {
+    const form = event.target.closest("form[data-stay]");
+    if (!form) return;
+    event.preventDefault();
+    const said = new URLSearchParams(new FormData(form, event.submitter));
+    main().classList.add("busy");
+    main().setAttribute("aria-busy", "true");
+    try {
+      const answer = await fetch(form.action, { method: "POST", body: said });
+      if (!replace(await answer.text(), answer, form.dataset.focus)) say("That was refused. Load the page again.");
+    } catch {
+      say(over);
+    } finally {
+      main().classList.remove("busy");
+      main().removeAttribute("aria-busy");
+    }
+  }
+
+  // What takes longer to work out comes by itself once the page is there.
+  async function later() {
+    for (const box of document.querySelectorAll("[data-later]")) {
+      const from = box.dataset.later;
+      delete box.dataset.later;
+      try {
+        const answer = await fetch(from);
+        const found = new DOMParser().parseFromString(await answer.text(), "text/html").getElementById(box.id);
+        if (found && box.isConnected) box.replaceChildren(...found.childNodes);
+      } catch { /* the page says what it knows without it */ }
+    }
+  }
+
+  // A file is read into its field here, so that the form stays text.
+  async function load(event) {
+    const into = event.target.dataset?.into;
+    if (!into || !event.target.files[0]) return;
+    document.getElementById(into).value = await event.target.files[0].text();
+  }
+
+  // Verdicts that were given on the review page, in this browser.
+  function verdicts() {
+    const form = document.querySelector("form[data-packet]");
+    if (!form) return;
+    let kept = null;
+    try {
+      kept = JSON.parse(localStorage.getItem("cfgmigrate review " + form.dataset.packet) ?? "null");
+    } catch { return; }
+    if (!kept || !Array.isArray(kept.answers)) return;
+    let count = 0;
+    for (const answer of kept.answers) {
+      const row = [...form.querySelectorAll("[data-item]")].find((each) => each.dataset.item === answer.item);
+      if (!row || !answer.verdict) continue;
+      for (const radio of row.querySelectorAll("input[type=radio]")) radio.checked = radio.value === answer.verdict;
+      row.querySelector("input[type=text]").value = String(answer.note ?? "");
+      count += 1;
+    }
+    const name = form.querySelector("[name=reviewer]");
+    if (!name.value) name.value = String(kept.reviewer ?? "");
+    const told = form.querySelector("[data-taken]");
+    if (count && told) told.textContent = `${count} verdicts from the review page are filled in. They count once you keep them.`;
+  }
+
+  function arrived() {
+    verdicts();
+    later();
+  }
+
+  document.addEventListener("submit", send);
+  document.addEventListener("change", load);
+  addEventListener("popstate", () => location.reload());
+  arrived();
+})();

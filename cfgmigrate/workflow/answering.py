@@ -1,0 +1,42 @@
+"""One answer of the interview taken in: understood, kept in the sheet, and what follows from it.
+
+An answer that contradicts another one is not kept, and the sheet is what it was.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from cfgmigrate.ground.findings import BadInput
+from cfgmigrate.rules.result import Result
+
+if TYPE_CHECKING:
+    from cfgmigrate.plan.unlocking import Workings
+    from cfgmigrate.sheet.keeping import KeptAnswers
+    from cfgmigrate.sheet.schema import Field
+
+
+@dataclass(frozen=True)
+class KeptAnswer:
+    """The sheet with the answer, what it was taken for ("" where it says that itself), and the values that come to be."""
+
+    kept: KeptAnswers
+    note: str
+    follows: tuple[Result, ...]
+
+
+def take_in(bench: Workings, kept: KeptAnswers, field: Field, said: str) -> KeptAnswer:
+    """Keep an answer. Raises NotAQuantity where it says nothing of the field, BadInput where it contradicts another one;
+    then the sheet is as it was. Raises Refused where the sheet was changed since it was read, or can't be written."""
+    from cfgmigrate.plan.interview import new_results
+    from cfgmigrate.sheet import keeping
+    from cfgmigrate.sheet.answers import understood
+
+    found = understood(field, said)
+    after = keeping.answered(kept, field.path, found.text)
+    try:
+        return KeptAnswer(after, found.note, new_results(bench, kept.sheet, after.sheet))
+    except BadInput:
+        keeping.restored(after, kept)
+        raise
