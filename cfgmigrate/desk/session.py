@@ -83,10 +83,11 @@ class Desk:
 
     def needed(self) -> tuple[str, ...]:
         """The fields that this machine's swap needs."""
+        from cfgmigrate.plan.asking_order import needed_fields
         from cfgmigrate.sheet.model import Sheet
 
         bench = self.bench()
-        return self._remembered("needed", lambda: bench.needed(Sheet(str(self.sheet), b"")))
+        return self._remembered("needed", lambda: needed_fields(bench, Sheet(str(self.sheet), b"")))
 
     def kept(self) -> KeptAnswers:
         """The sheet as it is on disk. Raises BadInput where it is none."""

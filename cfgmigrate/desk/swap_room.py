@@ -147,7 +147,7 @@ def _kept(visit: Visit, kept: KeptAnswers, field: Field, take_in: Any) -> Respon
 
 def form_fields(visit: Visit, kept: KeptAnswers) -> Iterator[FormField]:
     """The fields that this swap needs, and those that the sheet says anything of, in the order of the sheet."""
-    from cfgmigrate.plan.unlocking import said_in
+    from cfgmigrate.plan.open_fields import said_in
     from cfgmigrate.sheet.schema import sheet_schema
 
     bench = visit.desk.bench()
@@ -211,7 +211,7 @@ def _result(result: Any) -> str:
 
 
 def _state(kept: KeptAnswers, path: str) -> tuple[str, str]:
-    from cfgmigrate.plan.unlocking import said_in
+    from cfgmigrate.plan.open_fields import said_in
 
     entry = said_in(kept.sheet).get(path)
     if entry is not None:

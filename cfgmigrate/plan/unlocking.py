@@ -18,7 +18,8 @@ from cfgmigrate.ground.findings import BadInput
 from cfgmigrate.knowledge.lights import light_kinds
 from cfgmigrate.machine.model import Machine
 from cfgmigrate.plan.cases import cases
-from cfgmigrate.plan.deciding import Decided, decide
+from cfgmigrate.plan.decided import Decided
+from cfgmigrate.plan.deciding import decide
 from cfgmigrate.plan.lights import UNKNOWN, lights
 from cfgmigrate.plan.model import Light
 from cfgmigrate.plan.naming import Naming
