@@ -13,11 +13,11 @@ from starlette.routing import BaseRoute, Route
 from cfgmigrate.desk import after_room, machine_room, packet_room, swap_room, understood_room
 from cfgmigrate.desk.guard import App, Guard
 from cfgmigrate.desk.web import OWN_TEMPLATES, Handler, House, Visit, open_page, taken
-from cfgmigrate.reports import html
+from cfgmigrate.reports.templating import TEMPLATES
 
 #: what the pages fetch besides, by name: the file and its kind
 _STATIC: dict[str, tuple[Path, str]] = {
-    "page.css": (html.TEMPLATES / "page.css", "text/css"),
+    "page.css": (TEMPLATES / "page.css", "text/css"),
     "desk.css": (OWN_TEMPLATES / "desk.css", "text/css"),
     "icon.svg": (OWN_TEMPLATES / "icon.svg", "image/svg+xml"),
     "desk.js": (OWN_TEMPLATES / "desk.js", "text/javascript"),
