@@ -49,7 +49,7 @@ class Number:
 
 @dataclass(frozen=True, slots=True)
 class Ratio:
-    """Gear stages such as `46:15`, or several with commas between them; `value` is their product. The span is the whole text."""
+    """Gear stages such as `46:15`, or several (`46:15 x 3:1`, or a list of them); `value` is their product. The span is the whole text."""
 
     value: float
     stages: tuple[tuple[Number, Number], ...]
@@ -123,6 +123,8 @@ def _value(tree: Tree[Token], shift: int, depth: int) -> Value:
         return _number(tree, shift)
     if tree.data == "ratio":
         return _ratio(tree, shift)
+    if tree.data == "stages":
+        return _product([_ratio(cast("Tree[Token]", stage), shift) for stage in tree.children])
     if tree.data == "word":
         return _word(cast("Token", first), shift)
     if tree.data == "quoted":
@@ -153,6 +155,11 @@ def _ratio(tree: Tree[Token], shift: int) -> Ratio:
     if driving.value == 0:
         raise _NoValue
     return Ratio(driven.value / driving.value, ((driven, driving),), driven.start, driving.end)
+
+
+def _product(stages: list[Ratio]) -> Ratio:
+    pairs = tuple(pair for stage in stages for pair in stage.stages)
+    return Ratio(math.prod(stage.value for stage in stages), pairs, stages[0].start, stages[-1].end)
 
 
 def _word(word: Token, shift: int) -> Truth | Text:

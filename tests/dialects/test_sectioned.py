@@ -21,7 +21,7 @@ def document(text: str | bytes) -> Document:
     [
         ("mm_per_turn: 22.9", "mm_per_turn", "22.9"),
         ("mm_per_turn=22.9", "mm_per_turn", "22.9"),
-        ("gear ratio = 38:13, 9:4", "gear ratio", "38:13, 9:4"),
+        ("gear ratio = 38:13 x 9:4", "gear ratio", "38:13 x 9:4"),
         ("gear ratio: a = b", "gear ratio", "a = b"),
         ("run current: 0.55   # measured", "run current", "0.55"),
         ("run current: 0.55 ; measured", "run current", "0.55"),

@@ -23,7 +23,7 @@ FILES = sorted(
     if path.is_file()
 )
 #: what a new value may look like; each stays on one line
-VALUES = ("7", "-0.125", "4:1", "12.5 mm", "50:9, 3:1", "yes")
+VALUES = ("7", "-0.125", "4:1", "12.5 mm", "50:9 x 3:1", "yes")
 #: the value of a word is a plain number
 NUMBERS = VALUES[:2]
 

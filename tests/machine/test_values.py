@@ -52,7 +52,7 @@ def value(text: str, quantity: str) -> float:
         ("full steps = 200", "feeder.full_steps", 200.0),
         ("um per step = 2.4", "feeder.steps_per_mm", 1 / 0.0024),
         ("gear ratio = 46:15", "feeder.gear_ratio", 46 / 15),
-        ("gear ratio = 46:15, 3:1", "feeder.gear_ratio", 138 / 15),
+        ("gear ratio = 46:15 x 3:1", "feeder.gear_ratio", 138 / 15),
         ("gear ratio = 3", "feeder.gear_ratio", 3.0),
         ("turn length = 2.2 cm", "feeder.rotation_distance", 22.0),
         ("microsteps = 16", "feeder.microsteps", 16.0),
@@ -143,7 +143,7 @@ def test_zero_is_zero_in_every_unit() -> None:
     ("text", "quantity", "expected"),
     [
         ("[feeder]\nrun current rms = 450 mA\n", "motor.run_current", "450"),
-        ("[feeder]\ngear ratio = 46:15, 3:1  # two pairs\n", "feeder.gear_ratio", "46:15, 3:1"),
+        ("[feeder]\ngear ratio = 46:15 x 3:1  # two pairs\n", "feeder.gear_ratio", "46:15 x 3:1"),
         ('[feeder]\nmax speed = "70 mm/s"\n', "feeder.max_speed", "70"),
         ("[axes]\nsteps per mm = 88, 88, 640, 96.5\n", "feeder.steps_per_mm", "96.5"),
         ("[mesh]\nmin = [12, 20]\n", "mesh.min_y", "20"),

@@ -127,12 +127,12 @@ def test_what_the_files_say_stands_beside_its_field_with_file_and_line() -> None
         (),
         (
             reading(fields["old.retraction"], 5.4),
-            reading(fields["old.drive_gear.gear_ratio"], 138 / 15, text="46:15, 3:1"),
+            reading(fields["old.drive_gear.gear_ratio"], 138 / 15, text="46:15 x 3:1"),
             reading(fields["old.microsteps"], 16),
         ),
     )
     lines = [line.strip() for line in starter_sheet(machine, "Wren").splitlines()]
-    for said, name in (("5.4 mm", "retraction"), ("46:15, 3:1", "gear_ratio"), ("16", "microsteps")):
+    for said, name in (("5.4 mm", "retraction"), ("46:15 x 3:1", "gear_ratio"), ("16", "microsteps")):
         at = lines.index(f"## In the files: {said} (feed.conf:12). Leave it out if that still holds.")
         assert lines[at + 1].startswith(f"# {name}: ")
 
