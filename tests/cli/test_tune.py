@@ -138,7 +138,7 @@ def test_a_starter_holds_what_is_in_force_and_is_not_written_over(cli: Runner, d
     assert cli("tune", "wren", "--starter", "new.yaml", "--sheet", "swap.yaml").status == 0
     text = (desk / "new.yaml").read_text(encoding="utf-8")
     assert "\n    at_rotation_distance: 24.69 mm\n" in text
-    assert "\n    at: 0.42 A\n" in text
+    assert "\n    at: 0.4 A\n" in text
     assert "\nsheet: swap.yaml\n" in text
     assert cli("tune", "wren", "--starter", "new.yaml").status == 3
     assert cli("tune", "wren", "--starter", "other.yaml", "-o", "packet").status == 2
