@@ -44,7 +44,7 @@ def plan_changes(
         machine,
         worked.base,
         worked.sheets[base],
-        _written(decided.changes, base.feeder),
+        {number: _written(decided.changes, number) for number in machine.feeders},
         _retractions(decided.changes),
         {
             lane.feeder: (worked.lanes[lane], worked.sheets[lane])

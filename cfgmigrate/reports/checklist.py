@@ -9,7 +9,7 @@ It deliberately repeats no derivation: the reasons are in changes.md.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 
 from cfgmigrate.knowledge.lights import light_kinds
 from cfgmigrate.plan.lights import UNKNOWN
@@ -86,24 +86,37 @@ def _check(card: Card, what: str, cautions: list[str]) -> gfm.Ready:
 
 def _hands(cards: Cards) -> dict[str, list[gfm.Ready]]:
     found: dict[str, list[gfm.Ready]] = {part: [] for part in MOMENTS}
-    for card in cards.by_hand:
-        found[card.when if card.when in found else "power off"].append(_hand(card))
+    for alike in _alike(cards.by_hand):
+        card = alike[0]
+        found[card.when if card.when in found else "power off"].append(_hand(alike))
     return found
 
 
-def _hand(card: Card) -> gfm.Ready:
-    """One by-hand step with its cautions under it."""
+def _alike(cards: Sequence[Card]) -> list[list[Card]]:
+    """Steps that differ in their holder alone are one step of the day; each keeps its number, for it is reviewed."""
+    found: dict[tuple[object, ...], list[Card]] = {}
+    for card in cards:
+        said = card.title, card.new, card.instruction, card.says, card.steps, card.check, card.check_at
+        found.setdefault((*said, card.rule, card.when, card.warnings, card.cautions), []).append(card)
+    return list(found.values())
+
+
+def _hand(alike: Sequence[Card]) -> gfm.Ready:
+    """One by-hand step with its cautions under it, and for whom it is where it is one for several."""
+    card = alike[0]
+    numbers = ", ".join(each.number for each in alike)
     title = wording.stop(f"{card.title}: {card.new}" if card.new else card.title)
     unusual = "" if card.when in MOMENTS else f"(When: {card.when})"
-    said = " ".join(filter(None, [card.instruction, wording.sentence(card.says), unusual]))
-    lines = [f"- [ ] {card.number}. **{gfm.escaped(title)}** {gfm.escaped(said)}".rstrip()]
+    whose = f"(For each of: {', '.join(each.holder for each in alike)}.)" if len(alike) > 1 else ""
+    said = " ".join(filter(None, [card.instruction, wording.sentence(card.says), whose, unusual]))
+    lines = [f"- [ ] {numbers}. **{gfm.escaped(title)}** {gfm.escaped(said)}".rstrip()]
     lines += [f"    {number}. {gfm.escaped(step)}" for number, step in enumerate(card.steps, start=1)]
     lines += [f"    - Warning: {gfm.escaped(text)}" for text in card.warnings]
     lines += [f"    - Caution: {gfm.escaped(text)}" for text in card.cautions]
     if card.check and not _checked_later(card):
         lines.append(f"    - Check: {gfm.escaped(card.check)}")
     if card.rule in _stops():
-        lines.append(f"- [ ] **Stop here.** {STOP.format(number=card.number)}")
+        lines.append(f"- [ ] **Stop here.** {STOP.format(number=numbers)}")
     return gfm.Ready("\n".join(lines))
 
 

@@ -2,7 +2,7 @@
 
 A number in a script is changed only where there is nothing to guess; what may go wrong but can't be settled
 from the text is a doubt with its place; moves within the limits are left alone. How scripts are read is in
-`reading.py`, what is certain and what is not in `limits.py` and `feeds.py`.
+`reading.py`, what is certain and what is not in `limits.py`, `feeds.py` and `feed_limits.py`.
 
 Limits and lengths come in as they will stand in the files, rounded as they are written there. This module edits
 nothing: its changes carry results and readings as every other quantity does.
@@ -18,12 +18,11 @@ from cfgmigrate.machine.model import Machine
 from cfgmigrate.rules.engine import Outcome
 from cfgmigrate.rules.result import Silent
 from cfgmigrate.scripts.calls import call_doubts
+from cfgmigrate.scripts.feed_limits import FeederLimits, fast_feed_doubts, longest_feed_doubts
 from cfgmigrate.scripts.feeds import (
     FeedWay,
     FeedWayAt,
-    fast_feed_doubts,
     feed_changes,
-    longest_feed_doubts,
     path_of,
     retraction_doubts,
 )
@@ -47,29 +46,30 @@ def script_findings(
     machine: Machine,
     outcome: Outcome,
     sheet: Sheet,
-    written: Mapping[str, float],
+    written: Mapping[int, Mapping[str, float]],
     retractions: Mapping[float, float],
     others: Mapping[int, tuple[Outcome, Sheet]] | None = None,
 ) -> ScriptFindings:
     """The scripts under the new limits and the new path. `written` has the values (in each quantity's unit)
-    that the files will hold, for the quantities that change; `retractions` the new length for each old one, in mm.
+    that the files will hold for each feeder, for the quantities that change; `retractions` the new length for each old one, in mm.
     `others` are the outcomes and sheets of all swapped feeders by number, where the machine has several feeders."""
     scripts = scripts_of(machine)
     calls = tuple(call_doubts(machine, path_of(outcome, sheet), retractions))
     if not scripts:
         return ScriptFindings(doubts=calls)
-    limits = limits_of(outcome, machine, written)
+    limits = limits_of(outcome, machine, next(iter(written.values()), {}))  # an axis is the machine's alone
     by_limit, doubts = limit_changes(scripts, limits, sheet)
     way_at = _ways(machine, FeedWay(path_of(outcome, sheet), sheet), others or {})
     by_path, more = feed_changes(scripts, way_at)
-    longest = longest_feed_doubts(scripts, by_path, way_at, written)
+    of_feeders = FeederLimits(written, first_tool(machine))
+    longest = longest_feed_doubts(scripts, by_path, way_at, of_feeders)
     doubted = {doubt.place for doubt in more}
     found = (
         *doubts,
         *more,
         *(doubt for doubt in longest if doubt.place not in doubted),
         *retraction_doubts(scripts, retractions),
-        *fast_feed_doubts(scripts, written),
+        *fast_feed_doubts(scripts, of_feeders),
         *calls,
     )
     changes = (*by_limit, *by_path)

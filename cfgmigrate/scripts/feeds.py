@@ -29,7 +29,6 @@ SAME_PATH = 1.0
 SHORT_PULL = 2.0
 _PULL = "If it was made for the old path, shorten it, and what brings the filament back, in the same measure."
 THROUGH = ("script.load", "script.unload", "script.change")
-_LONGEST = "Make the move shorter, or allow a longer one by hand."
 _HOT = "The nozzle must be at printing temperature for this; it burns. Keep hands away from gears that turn."
 
 
@@ -204,36 +203,7 @@ def _shorter(script: Script, part: _Part, path: Path, sheet: Sheet, name: str) -
     return change_of([place], formula, path.given, wording, sheet, status=Status.ESTIMATE)
 
 
-def longest_feed_doubts(
-    scripts: Sequence[Script],
-    changes: Sequence[ScriptChange],
-    way_at: FeedWayAt,
-    written: Mapping[str, float],
-) -> Iterator[Doubt]:
-    """Feeds that the machine will refuse, for its longest single feed becomes shorter than they are."""
-    longest = written.get("feeder.max_feed_length")
-    if longest is None:
-        return
-    shortened = {(place.place.file, place.start) for change in changes for place in change.places}
-    for script, move, feed, length in _feeds(scripts):
-        path = way_at(script, move).path
-        if path is not None and (script.reading.place.file, feed.word.start) in shortened:
-            length -= path.old - path.new
-        if length > longest:
-            why = (
-                f"this feeds {length:g} mm in one move; the longest the machine will allow is {longest:g} mm"
-            )
-            yield script.doubt(move, feed.word, why, _LONGEST)
-    for script, move, feed, length in _uncounted(scripts):
-        if length > longest:
-            why = (
-                f"if this feeds {length:g} mm in one move (nothing in the script says M82 or M83), it is longer than the"
-                f" machine will allow, {longest:g} mm"
-            )
-            yield script.doubt(move, feed.word, why, _LONGEST)
-
-
-def _uncounted(scripts: Sequence[Script]) -> Iterator[tuple[Script, Move, Feed, float]]:
+def uncounted_feeds(scripts: Sequence[Script]) -> Iterator[tuple[Script, Move, Feed, float]]:
     """The feed-only moves of which nothing says how they count, with the number that stands there."""
     for script in scripts:
         for move in script.moves:
@@ -242,7 +212,7 @@ def _uncounted(scripts: Sequence[Script]) -> Iterator[tuple[Script, Move, Feed, 
                 yield script, move, feed, abs(feed.value)
 
 
-def _feeds(scripts: Sequence[Script]) -> Iterator[tuple[Script, Move, Feed, float]]:
+def feeds_alone(scripts: Sequence[Script]) -> Iterator[tuple[Script, Move, Feed, float]]:
     """All feed-only moves whose length is known, with that length."""
     for script in scripts:
         for move in script.moves:
@@ -255,8 +225,10 @@ def retraction_doubts(scripts: Sequence[Script], becomes: Mapping[float, float])
     becomes far shorter. `becomes` has the new length for each old one, in mm, whoever's it is.
 
     A pull is what counts backwards by itself, also where nothing says how the script counts."""
-    uncounted = ((script, move, feed, n) for script, move, feed, n in _uncounted(scripts) if _backwards(feed))
-    for script, move, feed, length in (*_feeds(scripts), *uncounted):
+    uncounted = (
+        (script, move, feed, n) for script, move, feed, n in uncounted_feeds(scripts) if _backwards(feed)
+    )
+    for script, move, feed, length in (*feeds_alone(scripts), *uncounted):
         old = min(becomes, key=lambda each: abs(each - length), default=0.0)
         if not old:
             return
@@ -294,7 +266,7 @@ def long_pull_doubts(scripts: Sequence[Script], path: Path, retractions: Sequenc
     if not retractions:
         return
     most = max(retractions)
-    for script, move, feed, length in (*_feeds(scripts), *_uncounted(scripts)):
+    for script, move, feed, length in (*feeds_alone(scripts), *uncounted_feeds(scripts)):
         through = script.reading.quantity in THROUGH or (move.occasion or "") in THROUGH
         if through or not _backwards(feed) or not max(MUCH * most, SHORT_PULL) < length < path.new:
             continue
@@ -307,19 +279,3 @@ def long_pull_doubts(scripts: Sequence[Script], path: Path, retractions: Sequenc
 
 def _backwards(feed: Feed) -> bool:
     return (feed.length if feed.length is not None else feed.value or 0.0) < 0
-
-
-def fast_feed_doubts(scripts: Sequence[Script], written: Mapping[str, float]) -> Iterator[Doubt]:
-    """Feeds of filament alone that ask for more speed than the feeder is allowed from now on."""
-    limit = written.get("feeder.max_speed")
-    if limit is None:
-        return
-    for script in scripts:
-        for move in script.moves:
-            if move.feed is not None and move.feed.alone and move.speed is not None and move.speed > limit:
-                why = (
-                    f"this feeds at {move.speed:g} mm/s; the feeder may turn at {limit:g} mm/s at the most from now on, so"
-                    " the machine refuses it, slows it down or loses steps"
-                )
-                remedy = f"Write F{60 * limit:g} or less in this line, or before it where it has none."
-                yield script.doubt(move, move.feed.word, why, remedy)

@@ -200,3 +200,20 @@ def test_an_unknown_light_is_the_first_thing_to_settle(wren: SimpleNamespace) ->
     before = part(render_checklist(replace(wren.plan, lights=(light,))), "Before you start")
     line = next(line for line in before.splitlines() if "feeder 2" in line)
     assert "current" in line and before.index(line) < before.index("A second person")
+
+
+def test_a_step_that_several_holders_have_alike_is_one_step_that_names_them(wren: SimpleNamespace) -> None:
+    """Four filaments, one step: a person measures the lag of each, and reads once how."""
+    first = replace(
+        wren.plan.by_hand[0], what="Measure the lag", value=None, text="", verify="Print it again"
+    )
+    holders = ("machine", "filament pla", "filament petg")
+    items = tuple(replace(first, holder=holder) for holder in holders)
+    other = replace(first, holder="filament tpu", what="Measure the lag of a soft one")
+    text = render_checklist(replace(wren.plan, by_hand=(*items, other)))
+    assert text.count("**Measure the lag.**") == 1 and text.count("**Measure the lag of a soft one.**") == 1
+    (line,) = [line for line in text.splitlines() if "**Measure the lag.**" in line]
+    assert (
+        line.startswith("- [ ] H1, H2, H3. ")
+        and "(For each of: machine, filament pla, filament petg.)" in line
+    )
