@@ -39,32 +39,36 @@ SITTINGS = {
 }
 
 
-def interview(bench: Workings, kept: KeptAnswers, config: str) -> KeptAnswers:
+def interview(
+    bench: Workings, kept: KeptAnswers, config: str, read: Callable[[str], str | None]
+) -> KeptAnswers:
     """Ask until nothing more would change, or the person stops. Gives the sheet as it was kept last."""
     from cfgmigrate.plan.interview import FIRST_PACKET, OLD_DRIVE, SURER, next_question
     from cfgmigrate.sheet import keeping
 
-    read = _reader()
     past: list[KeptAnswers] = []
     stage, count = "", 0
-    _say(f"Each answer is kept at once in {kept.path}; stop whenever you like, and go on later. {HELP}.")
-    _say("Before you measure: switch off, unplug, let it cool down. The maker's data sheets come first.")
     while (question := next_question(bench, kept.sheet, kept.declined, kept.later)) is not None:
         if question.stage == SURER and stage in ("", OLD_DRIVE, FIRST_PACKET):
             _enough(bench, kept, config)
         stage, count = question.stage, count + 1
-        said = _ask(question, count, read, bool(past))
+        said = _ask(question, count, read, bool(kept.asked))
         if said is None:
             break
         if said in BACK:
-            kept, count = keeping.restored(kept, past.pop()), count - 2
+            kept = keeping.restored(kept, past.pop()) if past else keeping.taken_back(kept)
+            count = max(count - 2, 0)
             continue
         past.append(kept)
         kept = _kept(bench, kept, question.field, said, past)
     else:
         _say("Nothing more to ask: no further answer would change a value.")
-    _say(f"Kept in {kept.path}. Go on with: cfgmigrate sheet {config} --ask -o {shell_word(kept.path)}")
+    _go_on(kept, config)
     return kept
+
+
+def _go_on(kept: KeptAnswers, config: str) -> None:
+    _say(f"Kept in {kept.path}. Go on with: cfgmigrate sheet {config} --ask -o {shell_word(kept.path)}")
 
 
 def _kept(
@@ -116,7 +120,7 @@ def _ask(
         elif not said:
             _say(f"  {HELP}")
         elif word in BACK and not may_go_back:
-            _say("  There is nothing to go back to in this sitting; the sheet may be edited.")
+            _say("  There is nothing to go back to; the sheet may be edited.")
         elif word in BACK | LATER | DONT_KNOW:
             return word
         elif _understood(field, said):
@@ -223,6 +227,7 @@ def ask(
     """The interview that fills the sheet at `out`, once it is told which files are the machine's."""
     from cfgmigrate import api
     from cfgmigrate.cli import options
+    from cfgmigrate.cli.files_interview import Stopped, ask_about_files
     from cfgmigrate.plan.unlocking import Workings
     from cfgmigrate.rules import library
     from cfgmigrate.sheet.keeping import open_kept
@@ -231,9 +236,18 @@ def ask(
         lambda machine: api.read_machine(config, names, dialects, machine, certain=True), machine
     )
     options.say(configuration.roles)
-    bench = Workings(library.book(), found, library.tables())
-    kept = open_kept(out, configuration.root.name)
-    return interview(bench, kept, " ".join(shell_word(path) for path in config))
+    kept, named, read = open_kept(out, configuration.root.name), " ".join(map(shell_word, config)), _reader()
+    _say(f"Each answer is kept at once in {kept.path}; stop whenever you like, and go on later. {HELP}.")
+    _say("Before you measure: switch off, unplug, let it cool down. The maker's data sheets come first.")
+    try:
+        wrote, kept = ask_about_files(configuration, found, kept, read, _say)
+    except Stopped:
+        kept = open_kept(out, configuration.root.name)
+        _go_on(kept, named)
+        return kept
+    if wrote:
+        _, found = api.read_machine(config, names, dialects, machine, certain=True)
+    return interview(Workings(library.book(), found, library.tables()), kept, named, read)
 
 
 def offer(

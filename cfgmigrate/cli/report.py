@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import sys
 from pathlib import Path
 
 import click
@@ -19,11 +20,23 @@ FORMS = {"markdown": "record.md", "html": "record.html"}
     "-o", "out", type=click.Path(path_type=Path), metavar="PLACE",
     help="A folder for record.md and record.html, or a file ending in .md or .html. Without it: print Markdown.",
 )  # fmt: skip
-def command(root: Path, out: Path | None) -> None:
-    """Write the machine's record: each step of the history at CONFIG, each value, why, and who reviewed it."""
+@options.full
+def command(root: Path, out: Path | None, full: bool) -> None:
+    """Write the machine's record: each step of the history at CONFIG, each value, why, and who reviewed it.
+
+    On a terminal, without -o or --full, the steps are told in short.
+    """
     from cfgmigrate import api
 
     options.put_in_order(root)
+    if out is None and not full and sys.stdout.isatty():
+        from cfgmigrate.reports.console import make_console, print_lines
+        from cfgmigrate.reports.record_screen import record_screen
+        from cfgmigrate.reports.safe_text import shell_word
+
+        console = make_console()
+        print_lines(console, record_screen(api.history(root), shell_word(root), console.width))
+        return
     if out is None:
         click.echo(api.report(root, "markdown"), nl=False)
         return

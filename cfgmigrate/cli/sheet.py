@@ -2,12 +2,19 @@
 
 from __future__ import annotations
 
+import sys
+from collections.abc import Sequence
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
 from cfgmigrate.cli import options
 from cfgmigrate.ground.findings import Place, Refused
+from cfgmigrate.reports.safe_text import shell_word
+
+if TYPE_CHECKING:
+    from cfgmigrate.machine.model import Machine
 
 
 @click.command("sheet", short_help="Write a commented starter swap sheet.")
@@ -23,6 +30,12 @@ from cfgmigrate.ground.findings import Place, Refused
 @click.option(
     "--all", "whole", is_flag=True, help="Write every field there is, not only what this swap needs."
 )
+@click.option(
+    "--slip",
+    is_flag=True,
+    help="Write a slip of what takes a multimeter, for someone who has one.",
+)
+@options.full
 @options.names
 @options.dialect
 @options.machine
@@ -31,11 +44,16 @@ def command(
     out: Path | None,
     ask: bool,
     whole: bool,
+    slip: bool,
+    full: bool,
     names: Path | None,
     dialects: tuple[str, ...],
     machine: tuple[Path, ...],
 ) -> None:
-    """Write a commented starter swap sheet from the files, with what they already say filled in."""
+    """Write a commented starter swap sheet from the files, with what they already say filled in.
+
+    On a terminal, without -o, --ask or --full, it only tells what the sheet will ask for.
+    """
     from cfgmigrate import api
     from cfgmigrate.workflow.look import starter_text
 
@@ -50,9 +68,49 @@ def command(
     said = options.said_dialects(dialects)
     configuration, found = api.read_machine(config, names, said, machine)
     options.say(configuration.roles, err=True)
-    text = starter_text(found, configuration.root.name, whole)
+    if slip:
+        text = _slip_text(configuration.root.name, config)
+    elif out is None and not (whole or full) and sys.stdout.isatty():
+        _show(found, config)
+        return
+    else:
+        text = starter_text(found, configuration.root.name, whole)
     if out is None:
         click.echo(text, nl=False)
         return
     out.write_text(text, encoding="utf-8")
-    click.echo(f"Written to {out}. Fill in what you know; whatever is missing is left alone and says so.")
+    click.echo(
+        f"Written to {out}."
+        if slip
+        else f"Written to {out}. Fill in what you know; whatever is missing is left alone and says so."
+    )
+
+
+def _slip_text(machine: str, config: Sequence[Path]) -> str:
+    """The slip, without what the sheet in swap.yaml says already."""
+    from cfgmigrate.plan.open_fields import said_in
+    from cfgmigrate.reports.slip import slip
+    from cfgmigrate.sheet.reader import read_sheet
+
+    sheet = Path("swap.yaml")
+    said = said_in(read_sheet(sheet)) if sheet.is_file() else ()
+    return slip(machine, said, " ".join(map(shell_word, config)))
+
+
+def _show(machine: Machine, config: Sequence[Path]) -> None:
+    from cfgmigrate.plan.asking_order import needed_fields
+    from cfgmigrate.plan.unlocking import Workings
+    from cfgmigrate.reports.console import make_console, print_lines
+    from cfgmigrate.reports.sheet_screen import sheet_screen
+    from cfgmigrate.rules import library
+    from cfgmigrate.sheet.model import Sheet
+
+    bench = Workings(library.book(), machine, library.tables())
+    named, console = " ".join(map(shell_word, config)), make_console()
+    following = [
+        f"cfgmigrate sheet {named} --ask             (asks one by one)",
+        f"cfgmigrate sheet {named} -o swap.yaml      (a file to fill in)",
+        f"cfgmigrate sheet {named} --slip            (what takes a multimeter, to send)",
+    ]
+    fields = needed_fields(bench, Sheet("swap.yaml", b""))
+    print_lines(console, sheet_screen(fields, console.width, following))

@@ -87,6 +87,12 @@ def corrected(source: bytes, sections: Mapping[str, Mapping[str, Any]]) -> str:
     return _dumped(yaml, data)
 
 
+def settled_text(site: Site, sections: Mapping[str, Mapping[str, Any]]) -> str:
+    """The text of a site file with what was answered; the one that there is, or a new one without roles."""
+    source = site.source if site.there else _HEADER.partition("\n\n")[0].encode() + b"\n"
+    return added(source, sections)
+
+
 def joined_text(source: bytes, shared: bytes) -> bytes:
     """The text of a site file that stands by itself: with the meanings and codes of the file that it extends."""
     yaml = _yaml()

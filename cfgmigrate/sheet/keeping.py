@@ -1,13 +1,15 @@
 """A sheet that is filled answer by answer: each is put in at once, and all else in it stays as it stands.
 
-What nobody can say ("don't know") and what is put off ("later") is kept in the sheet too, in a comment for each at
-its end, so that an interview goes on where it stopped. The file is replaced in one step, so that at every moment it is
+What nobody can say ("don't know"), what is put off ("later"), in which order was asked, and which questions about the
+files were left open is kept in the sheet too, in a comment for each at its end, so that an interview goes on, or back,
+where it stopped. The file is replaced in one step, so that at every moment it is
 the sheet before an answer or the one after it.
 """
 
 from __future__ import annotations
 
 import io
+import json
 import re
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
@@ -24,19 +26,23 @@ _HEADER = """\
 # A swap sheet, filled by answers. It may be edited: a line for each field, with a unit and, where you know it, one
 # standard uncertainty (7.33 ± 0.06 mm). cfgmigrate sheet --ask goes on with what is missing.
 """
-_LISTS = {"not known": "declined", "later": "later"}
-_LINE = re.compile(r"^# (not known|later): (.*)$\n?", re.MULTILINE)
+_LISTS = {"not known": "declined", "later": "later", "asked": "asked"}
+_LEFT = "left open in the files"
+_LINE = re.compile(rf"^# (not known|later|asked|{_LEFT}): (.*)$\n?", re.MULTILINE)
 
 
 @dataclass(frozen=True)
 class KeptAnswers:
-    """A sheet in the making: what it says, what nobody can say, and what is put off. `present` is the file's content
-    as it was read or written last, None while there is no file."""
+    """A sheet in the making: what it says, what nobody can say, and what is put off. `asked` are the fields that were
+    asked for, in order; `left` the questions about the files that were left open. `present` is the file's content as it
+    was read or written last, None while there is no file."""
 
     path: Path
     sheet: Sheet
     declined: tuple[str, ...] = ()
     later: tuple[str, ...] = ()
+    asked: tuple[str, ...] = ()
+    left: tuple[str, ...] = ()
     present: bytes | None = None
 
 
@@ -46,38 +52,77 @@ def open_kept(path: Path, name: str = "") -> KeptAnswers:
         text = _HEADER + (f"machine: {_quoted(name)}\n" if name.strip() and name.isprintable() else "")
         return KeptAnswers(path, parse_sheet(text.encode(), str(path)))
     data = path.read_bytes()
-    lists = {_LISTS[kind]: names for kind, names in _LINE.findall(data.decode("utf-8", "replace"))}
+    lines = dict(_LINE.findall(data.decode("utf-8", "replace")))
+    lists = {_LISTS[kind]: names for kind, names in lines.items() if kind in _LISTS}
     known = sheet_schema().fields
     found = {
         name: tuple(each for each in lists.get(name, "").split(", ") if each in known)
         for name in _LISTS.values()
     }
-    return KeptAnswers(path, parse_sheet(data, str(path)), found["declined"], found["later"], data)
+    sheet, left = parse_sheet(data, str(path)), _names_in(lines.get(_LEFT, ""))
+    return KeptAnswers(path, sheet, found["declined"], found["later"], found["asked"], left, data)
+
+
+def _names_in(text: str) -> tuple[str, ...]:
+    """The names of a line, which may hold any sign and so stand there as a JSON list."""
+    try:
+        names = json.loads(text) if text else []
+    except ValueError:
+        return ()
+    return tuple(name for name in names if isinstance(name, str)) if isinstance(names, list) else ()
 
 
 def answered(kept: KeptAnswers, path: str, text: str) -> KeptAnswers:
     """The sheet with one more answer, written. Raises BadInput where it contradicts another one."""
-    later = tuple(name for name in kept.later if name != path)
-    return _written(replace(kept, later=later), _with_field(kept.sheet, path, text))
+    return _written(_asked(kept, path), _with_field(kept.sheet, path, text))
 
 
 def declined(kept: KeptAnswers, path: str) -> KeptAnswers:
     """The same, with a field that nobody can say."""
-    later = tuple(name for name in kept.later if name != path)
-    return _written(replace(kept, declined=(*kept.declined, path), later=later), kept.sheet.source.decode())
+    asked = _asked(kept, path)
+    return _written(replace(asked, declined=(*kept.declined, path)), kept.sheet.source.decode())
 
 
 def put_off(kept: KeptAnswers, path: str) -> KeptAnswers:
     """The same, with a field that is asked for after all others."""
-    later = (*(name for name in kept.later if name != path), path)
-    return _written(replace(kept, later=later), kept.sheet.source.decode())
+    asked = _asked(kept, path)
+    return _written(replace(asked, later=(*asked.later, path)), kept.sheet.source.decode())
 
 
-def taken_back(kept: KeptAnswers, path: str) -> KeptAnswers:
-    """The same as if that field had never been asked for."""
-    declined, later = ([name for name in names if name != path] for names in (kept.declined, kept.later))
-    changed = replace(kept, declined=tuple(declined), later=tuple(later))
-    return _written(changed, _without_field(kept.sheet, path))
+def taken_back(kept: KeptAnswers, path: str = "") -> KeptAnswers:
+    """The same as if that field had never been asked for; without `path` the one that was asked last, in whatever session."""
+    last = path or (kept.asked[-1] if kept.asked else "")
+    if not last:
+        return kept
+    rest = replace(
+        kept,
+        asked=tuple(name for name in kept.asked if name != last),
+        declined=tuple(name for name in kept.declined if name != last),
+        later=tuple(name for name in kept.later if name != last),
+    )
+    return _written(rest, _without_field(kept.sheet, last))
+
+
+def left_open(kept: KeptAnswers, name: str) -> KeptAnswers:
+    """The same, with a question about the files that is not asked again."""
+    return _written(replace(kept, left=(*kept.left, name)), kept.sheet.source.decode())
+
+
+def with_material(kept: KeptAnswers, filament: str, material: str) -> KeptAnswers:
+    """The sheet with a filament's material, for a filament that has no file of its own."""
+    yaml, data, _ = _loaded(kept.sheet, "filaments")
+    filaments = data.setdefault("filaments", yaml.map())
+    filaments.setdefault(filament, yaml.map())["material"] = material
+    return _written(kept, _dumped(yaml, data, kept.sheet))
+
+
+def _asked(kept: KeptAnswers, path: str) -> KeptAnswers:
+    """The same, with that field asked last; what was put off is no longer."""
+    return replace(
+        kept,
+        later=tuple(name for name in kept.later if name != path),
+        asked=(*(name for name in kept.asked if name != path), path),
+    )
 
 
 def restored(kept: KeptAnswers, before: KeptAnswers) -> KeptAnswers:
@@ -86,9 +131,10 @@ def restored(kept: KeptAnswers, before: KeptAnswers) -> KeptAnswers:
 
 
 def _written(kept: KeptAnswers, text: str) -> KeptAnswers:
-    lists = {"not known": kept.declined, "later": kept.later}
+    lists = {"not known": kept.declined, "later": kept.later, "asked": kept.asked}
     body = _LINE.sub("", text).rstrip("\n") + "\n"
     ends = [f"# {kind}: {', '.join(names)}\n" for kind, names in lists.items() if names]
+    ends += [f"# {_LEFT}: {json.dumps(kept.left)}\n"] if kept.left else []
     data = (body + "".join(ends)).encode()
     sheet = parse_sheet(data, str(kept.path))
     there = kept.path.read_bytes() if kept.path.exists() else None
@@ -130,9 +176,7 @@ def _without_field(sheet: Sheet, path: str) -> str:
     for group, part in zip(reversed(groups[:-1]), reversed(parts[:-1]), strict=True):
         if not group[part]:
             del group[part]
-    out = io.StringIO()
-    yaml.dump(data, out)
-    return out.getvalue() if data else _HEADER
+    return _dumped(yaml, data, sheet)
 
 
 def _with_field(sheet: Sheet, path: str, text: str) -> str:
@@ -143,9 +187,14 @@ def _with_field(sheet: Sheet, path: str, text: str) -> str:
             inner[part] = yaml.map()
         inner = inner[part]
     inner[parts[-1]] = _scalar(text)
+    return _dumped(yaml, data, sheet)
+
+
+def _dumped(yaml: Any, data: Any, sheet: Sheet) -> str:
     out = io.StringIO()
-    yaml.dump(data, out)
-    return out.getvalue() if sheet.source.strip() else _HEADER + out.getvalue()
+    if data:
+        yaml.dump(data, out)
+    return out.getvalue() if sheet.source.strip() and data else _HEADER + out.getvalue()
 
 
 def _feeder_key(feeders: Mapping[Any, Any], number: int) -> Any:

@@ -31,7 +31,7 @@ EITHER_SIDE, BOTH_SIDES = "SIDE", ("old", "new")
 _NUMERIC = ("quantity", "repeats", "number", "ratio", "count")
 _PROPERTIES = {
     "kind", "unit", "says", "measure", "low", "high", "negative", "above", "reads", "ask", "example", "choices",
-    "error", "several", "read_off", "called",
+    "error", "several", "read_off", "called", "meter",
 }  # fmt: skip
 
 
@@ -55,6 +55,7 @@ class Field:
     error: str = ""
     several: bool = False
     read_off: bool = False
+    meter: bool = False
     called: str = ""
 
     @property
@@ -198,6 +199,7 @@ def _field(item: YamlField) -> Field:
         error=said.get("error", ""),
         several=said.get("several") == "true",
         read_off=said.get("read_off") == "true",
+        meter=said.get("meter") == "true",
         called=said.get("called", ""),
     )
 

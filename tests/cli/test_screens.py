@@ -102,3 +102,18 @@ def test_while_a_light_is_unknown_what_settles_it_is_offered_first_and_no_instal
     assert "Settle it first: cfgmigrate sheet wren --ask" in quiet
     settled = cli("prepare", "wren", "--sheet", "sheets/wren.yaml", "-o", "whole").out
     assert "settle   " not in settled and "install  cfgmigrate install whole" in settled
+
+
+@pytest.mark.parametrize("machine", MACHINES)
+def test_at_a_terminal_a_sheet_and_a_record_are_told_on_one_screen(
+    machine: str, cli: Runner, desk: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("COLUMNS", "80")
+    cli("prepare", machine, "--sheet", f"sheets/{machine}.yaml", "-o", "packet")
+    cli("install", "packet")
+    monkeypatch.setattr("sys.stdout.isatty", lambda: True, raising=False)
+    sheet, record = cli("sheet", machine).out.splitlines(), cli("report", machine).out.splitlines()
+    assert len(sheet) <= SCREENFUL and f"  cfgmigrate sheet {machine} --ask" in "\n".join(sheet)
+    assert len(record) <= SCREENFUL and max(map(len, record)) <= 80
+    assert f"cfgmigrate report {machine} -o record" in " ".join(record)
+    assert cli("report", machine, "--full").out.startswith("# Record of")

@@ -1,0 +1,130 @@
+"""What a person is asked about the files once, before the swap: questions that one key settles, and materials.
+
+A question of the machine's whose remedy is a line of the site file becomes one with numbered answers, each with the
+line that it stands for. Only what concerns the swap is asked, and a few at most: what is near the old path or the old
+retraction and not understood comes first. Filaments whose material nothing says are one table.
+
+This module asks nobody and writes nothing; what an answer is kept as is said by `files/site_writing.py`.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Collection, Iterator, Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from cfgmigrate.ground.findings import Doubt
+from cfgmigrate.machine.model import Machine, Profile
+from cfgmigrate.machine.quantities import known, quantity
+from cfgmigrate.machine.teach import Teachable, lengths_of, teachable
+
+#: so many are asked at most; `survey` lists all
+MOST_OF_FILES = 3
+NOTHING_OF_THE_KIND = "ignore"
+_LINE = re.compile(r'"((?:[^"\\]|\\.)*)": (?:\{quantity: ([\w.@]+), unit: ([^}]*)\}|([\w.@]+))')
+_OF_THE_SWAP = re.compile(r"(?:feeder|feed|motor|retraction|lag|probe|axis\.z)\..*")
+
+
+@dataclass(frozen=True, slots=True)
+class SiteAnswer:
+    """One answer: how it is said, and the entry of the site file that it stands for."""
+
+    text: str
+    section: str
+    key: str
+    value: Any
+
+    @property
+    def entry(self) -> Mapping[str, Mapping[str, Any]]:
+        return {self.section: {self.key: self.value}}
+
+
+@dataclass(frozen=True, slots=True)
+class SiteQuestion:
+    """A question about a line of a file. `name` tells it apart from all others."""
+
+    name: str
+    place: str
+    why: str
+    answers: tuple[SiteAnswer, ...]
+
+
+def site_questions(machine: Machine, left: Collection[str] = ()) -> tuple[SiteQuestion, ...]:
+    """The questions to ask, the most urgent first; without those in `left`, which were left open before."""
+    near = (
+        _of_number(each) for each in teachable(machine, lengths_of(machine)) if each.near and each.candidates
+    )
+    found: dict[str, SiteQuestion] = {}
+    for question in (*near, *_of_doubts(machine)):
+        if question.answers and question.name not in left:
+            found.setdefault(question.name, question)
+    return tuple(found.values())[:MOST_OF_FILES]
+
+
+def silent_filaments(machine: Machine) -> tuple[Profile, ...]:
+    """The filaments whose material the files don't say, where there are several filaments."""
+    filaments = [each for each in machine.found_profiles if each.holder.kind == "filament"]
+    return tuple(each for each in filaments if not each.material) if len(filaments) > 1 else ()
+
+
+def _of_number(taught: Teachable) -> SiteQuestion:
+    first = taught.settings[0]
+    answers = [
+        SiteAnswer(_it_is(name), taught.under, taught.code or taught.pattern, _value(taught, name))
+        for name in taught.candidates
+    ]
+    if not taught.code:
+        answers.append(
+            SiteAnswer("it is nothing of the kind", "meanings", taught.pattern, NOTHING_OF_THE_KIND)
+        )
+    why = f"{first.text} is not understood, and its number is near {taught.near}"
+    return SiteQuestion(taught.pattern, _place(first.place.file, first.place.line), why, tuple(answers))
+
+
+def _value(taught: Teachable, name: str) -> Any:
+    return {"quantity": name} if taught.code else name
+
+
+def _of_doubts(machine: Machine) -> Iterator[SiteQuestion]:
+    held = {(each.place.file, each.place.line): each.quantity for each in machine.readings}
+    for doubt in machine.doubts:
+        answers = tuple(_answers(doubt))
+        about = [
+            each.value["quantity"] if isinstance(each.value, dict) else str(each.value) for each in answers
+        ]
+        about.append(held.get((doubt.place.file, doubt.place.line), ""))
+        several = "," in doubt.text.partition("=")[2]  # one answer would be said of all of them
+        if answers and not several and any(_OF_THE_SWAP.fullmatch(name) for name in about):
+            where = _place(doubt.place.file, doubt.place.line)
+            yield SiteQuestion(answers[0].key, where, f"{doubt.text}: {doubt.why}", answers)
+
+
+def _answers(doubt: Doubt) -> Iterator[SiteAnswer]:
+    """The answers that a remedy offers: its lines of a names file, as `name_line` writes them."""
+    lines = [
+        (re.sub(r"\\(.)", r"\1", key), meant or plain, unit)
+        for key, meant, unit, plain in _LINE.findall(doubt.remedy)
+    ]
+    several = len({key for key, _, _ in lines}) > 1
+    for key, meant, unit in lines:
+        if meant == NOTHING_OF_THE_KIND:
+            text = f"{key} is nothing of the kind" if several else "it is nothing of the kind"
+            yield SiteAnswer(text, "meanings", key, NOTHING_OF_THE_KIND)
+        elif known(meant) and unit:
+            for own in (unit, re.sub(r"\brms$", "peak", unit)) if unit.endswith("rms") else (unit,):
+                yield SiteAnswer(
+                    f"{_it_is(meant)} in {own}", "meanings", key, {"quantity": meant, "unit": own}
+                )
+        elif known(meant):
+            yield SiteAnswer(_it_is(meant), "meanings", key, meant)
+    if lines and not several and all(meant != NOTHING_OF_THE_KIND and not unit for _, meant, unit in lines):
+        yield SiteAnswer("it is nothing of the kind", "meanings", lines[0][0], NOTHING_OF_THE_KIND)
+
+
+def _it_is(name: str) -> str:
+    return f"it is the {quantity(name).label}" if known(name) else f"it is {name}"
+
+
+def _place(file: str, line: int) -> str:
+    return f"{file}:{line}"

@@ -1,0 +1,97 @@
+"""The first part of the interview: what the files leave open is asked once, and kept where it belongs."""
+
+from __future__ import annotations
+
+import io
+import shutil
+from pathlib import Path
+
+import pytest
+from commandline import Runner
+
+from cfgmigrate import api
+from cfgmigrate.files.site import site_at
+
+ROOT = Path(__file__).parents[2]
+
+
+@pytest.fixture
+def desk(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    shutil.copytree(ROOT / "sample_configs" / "lapwing", tmp_path / "lapwing")
+    for path in (tmp_path / "lapwing" / "filaments").glob("*.conf"):
+        text = path.read_text()
+        if path.stem in ("petg_clear", "asa_green"):
+            for word in ("petg", "asa", "PETG", "ASA"):
+                text = text.replace(word, "spool")
+            path.unlink()
+            path.with_name(f"spool_{path.stem.rpartition('_')[2]}.conf").write_text(text)
+    monkeypatch.chdir(tmp_path)
+    return tmp_path
+
+
+def talked(cli: Runner, monkeypatch: pytest.MonkeyPatch, *lines: str) -> str:
+    monkeypatch.setattr("sys.stdin", io.StringIO("".join(f"{line}\n" for line in lines)))
+    said = cli("sheet", "lapwing", "--ask", "-o", "swap.yaml")
+    assert said.status == 0, said.err
+    return said.out
+
+
+def silent() -> list[str]:
+    from cfgmigrate.machine.site_questions import silent_filaments
+
+    return [each.holder.name for each in silent_filaments(api.read_machine(["lapwing"])[1])]
+
+
+def test_an_answer_of_one_key_goes_into_the_site_file_and_is_not_asked_again(
+    cli: Runner, desk: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    out = talked(cli, monkeypatch, "what", "2", "PETG ASA", "stop")
+    assert "rms or peak" in out and "1 of 1, about the files: feed.conf:4" in out
+    found = next(
+        each for each in api.read_machine(["lapwing"])[1].readings if each.quantity == "motor.run_current"
+    )
+    assert found.value == pytest.approx(0.74 / 2**0.5, rel=1e-3)
+    assert "about the files" not in talked(cli, monkeypatch, "stop")
+
+
+def test_materials_are_one_table_and_go_to_the_files_that_they_are_of(
+    cli: Runner, desk: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    names = silent()
+    assert len(names) == 2
+    out = talked(cli, monkeypatch, "1", "petg", "no such stuff", "ASA", "stop")
+    assert f"{names[0]}: PETG" in out and "! " in out
+    assert {each.material for each in site_at(desk / "lapwing").profiles} == {"PETG", "ASA"}
+    assert not silent()
+
+
+def test_what_nobody_knows_stays_open_and_is_not_asked_again_and_what_is_put_off_is(
+    cli: Runner, desk: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    talked(cli, monkeypatch, "don't know", "- -", "stop")
+    assert not (desk / "lapwing" / "cfgmigrate.yaml").exists()
+    assert "about the files" not in talked(cli, monkeypatch, "stop").casefold()
+    (desk / "swap.yaml").unlink()
+    talked(cli, monkeypatch, "later", "later", "stop")
+    assert "about the files" in talked(cli, monkeypatch, "stop")
+
+
+def test_the_way_back_goes_beyond_the_session_to_the_first_answer(
+    cli: Runner, desk: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    talked(cli, monkeypatch, "1", "PETG ASA", "310", "don't know", "stop")
+    out = talked(cli, monkeypatch, "back", "back", "back", "stop")
+    asked = [line.partition(">")[0] for line in out.splitlines() if "> " in line]
+    assert asked[1] != asked[2] and "There is nothing to go back to" in out
+    text = (desk / "swap.yaml").read_text()
+    assert "310" not in text and "not known" not in text and "machine: lapwing" in text
+
+
+def test_a_slip_asks_for_what_takes_a_multimeter_with_its_cautions_and_not_for_what_is_known(
+    cli: Runner, desk: Path
+) -> None:
+    said = cli("sheet", "lapwing", "--slip")
+    assert "new.motor.winding_resistance: ___" in said.out and "unplugged" in said.out
+    assert "tube" not in said.out and max(map(len, said.out.splitlines())) <= 78
+    Path("swap.yaml").write_text("new: {motor: {winding_resistance: 2.1 ohm}}\n")
+    assert "new.motor.winding_resistance" not in cli("sheet", "lapwing", "--slip").out
