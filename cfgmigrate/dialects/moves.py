@@ -20,6 +20,7 @@ from sys import intern
 from cfgmigrate.dialects.grammar import tokens
 
 _BLANKS = re.compile(r"[ \t\f\v]+")
+_JOINTS = frozenset(":/")
 _PROMPT = re.compile(
     r"(?:(?:[A-Za-z]+[ \t]*[:>|]|\[[^\]\r\n]*\]|[0-9][0-9:.,/T\-]*(?=[ \t])|[<>:|=~]+)[ \t]*)+",
 )
@@ -33,7 +34,7 @@ Token = tuple[str, str]
 class Word:
     """A letter (upper case) and its number. `start`..`end` spans the number as written (`text`), which may
     hold blanks; `value` is the number, None for a letter that stands alone (then the span is empty), or with
-    several numbers joined by colons."""
+    several numbers joined by colons or slashes."""
 
     letter: str
     value: float | None
@@ -140,5 +141,5 @@ def _parameter(token: str, at: int) -> Word:
 def _word(token: str, at: int) -> Word:
     text = token[1:].lstrip(" \t\f\v")
     start = at + len(token) - len(text)
-    value = float(_BLANKS.sub("", text)) if text and ":" not in text else None
+    value = float(_BLANKS.sub("", text)) if text and not _JOINTS.intersection(text) else None
     return Word(token[0].upper(), value, text, start, start + len(text))

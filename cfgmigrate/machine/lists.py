@@ -44,7 +44,7 @@ def _order(fit: ListFit, count: int, stated: str) -> str:
 
 
 _FROM_TO = re.compile(
-    r"(?:from )?([-+]?\d+(?:\.\d+)?)[^\d+\-.]*?(?:\bto\b|\bup to\b|\bthrough\b|\.\.+|…|–|:| - )[ \t]*"
+    r"(?:from )?([-+]?\d+(?:\.\d+)?)[^\d+\-.]*?(?:\bto\b|\bup to\b|\bthrough\b|\.\.+|…|–|[:/]| - )[ \t]*"
     r"([-+]?\d+(?:\.\d+)?)[ \t]*([^\d\s]\S*)?"
 )
 

@@ -177,6 +177,6 @@ def test_a_feeder_past_all_counting_is_a_doubt(number: int) -> None:
 
 
 def test_several_numbers_joined_in_one_word_are_a_doubt() -> None:
-    found = commands("M92 E97 Z402.5:398 ; two screws\n")
+    found = commands("M92 E97 Z402.5/398 ; two screws\n")
     assert values(found) == {"feeder.steps_per_mm": 97}
     assert found.doubts
