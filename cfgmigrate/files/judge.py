@@ -273,14 +273,15 @@ class _Judging:
             self.give(path, Role.COPY, self.taken_in(path, gone) + ", which is much like a file in force")
         return [path for path in live if path in kept and path not in gone]
 
-    def _rank(self, path: str) -> tuple[bool, bool, bool, int, int, str]:
-        """The likeliest to be in force first."""
+    def _rank(self, path: str) -> tuple[bool, bool, bool, int, int, int, str]:
+        """The likeliest to be in force first. A copy's name says more than the file's: which, and of when."""
         return (
             path not in self.meant,
             path not in self.includers,
             bool(marks_of(path.rpartition("/")[2]).loose)
             or any(marks_of(s).loose for s in path.split("/")[:-1]),
             path.count("/"),
+            len(words_of(path.rpartition("/")[2])),
             -len(self.closure([path], MOST_COUNTED)),
             path,
         )

@@ -27,6 +27,8 @@ _AXIS = re.compile(r"(?<![A-Za-z])[xyzXYZ](?![A-Za-z])|(?<=[a-z_\W])[XYZ](?=[A-Z
 _RELEVANT = frozenset(
     {"feeder", "feed", "drive", "filament", "retraction", "lag", "nozzle", "pull", "tube", "load", "unload"}
 )
+#: words of measures that are no length
+_NO_LENGTH = frozenset({"speed", "acceleration", "current", "temperature", "frequency", "time"})
 PATH, RETRACTION = "the old path", "the old retraction"
 _MEANT = {RETRACTION: ("retraction.length",)}
 #: mm; a shorter retraction is no long path's, and clogs nothing
@@ -129,7 +131,8 @@ def _near(unread: Unread, number: Number, remark: str, lengths: Mapping[float, s
     name = read_name(unread.setting.section, unread.setting.key)
     measure = key_dimension(tuple(split(unread.setting.key)))
     unit = stated(number.unit or remark).unit
-    if vocabulary().names_in(frozenset(name.words)).isdisjoint(_RELEVANT):
+    present = vocabulary().names_in(frozenset(name.words))
+    if present.isdisjoint(_RELEVANT) or present & _NO_LENGTH:
         return ""
     if (measure and measure != ("length",)) or (unit is not None and unit.name != "mm"):
         return ""

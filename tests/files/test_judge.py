@@ -149,3 +149,14 @@ def test_a_part_for_each_axis_is_no_look_alike(tmp_path: Path) -> None:
     text = "steps = 84\nmicrosteps = 16\ncurrent = 0.8\nspeed = 200\naccel = 3000\nrotation = 40\n"
     lay(tmp_path, {f"{axis}.txt": text for axis in "xyz"})
     assert not open_configuration([tmp_path]).roles.questions
+
+
+def test_of_two_look_alikes_the_one_of_the_plainer_name_is_taken_while_it_is_asked(tmp_path: Path) -> None:
+    lines = "".join(
+        f"[rail {axis}]\nhighest = 20{at}\nfastest = 15{at} mm/s\n" for at, axis in enumerate("xyz")
+    )
+    (tmp_path / "plover.conf").write_text(lines + "hardest start = 2800\n")
+    (tmp_path / "plover as it ran in march.conf").write_text(lines + "hardest start = 2500\n")
+    found = open_configuration([tmp_path])
+    assert roles(found)["plover.conf"] == str(Role.IN_FORCE)
+    assert asked(found.roles) == {"plover as it ran in march.conf"}

@@ -41,3 +41,8 @@ def test_what_is_near_the_old_retraction_stands_before_what_is_near_the_path() -
         ("[filament] quibble speed mm s", ""),
     ]
     assert found[0].meaning == '"[filament] quibble mm": retraction.length'
+
+
+def test_a_speed_near_the_old_retraction_is_not_offered_as_one() -> None:
+    machine = recognise([read("one.ini", b"[filament feed]\nquux corner speed = 5\n", "sectioned")])
+    assert [each.near for each in teachable(machine, lengths_of(machine))] == [""]

@@ -238,3 +238,17 @@ def test_an_end_stop_that_does_not_stop_z_is_not_asked_for() -> None:
     fields["carriage.z_stop"] = SheetEntry("carriage.z_stop", "probe", place, value=None, word="probe")
     (found,) = lights([Case("machine", fields, kept("end_stop.z"))])
     assert (found.state, found.why) == (UNAFFECTED, "the sheet says carriage.z_stop: probe")
+
+
+def test_a_probe_that_stops_z_and_whose_offset_nobody_read_leaves_the_height_unknown_whatever_else_is_told() -> (
+    None
+):
+    """The limit is worked out and written; the first homing would still go by an old offset."""
+    fields = said("clearance.highest_z", "carriage.nozzle_shift.z", "carriage.probe_shift.z", text="5")
+    hand = {"probe.height_unread": ("p", "find how high the tip stands when the probe acts")}
+    (found,) = [
+        each
+        for each in lights([Case("machine", fields, done("axis.z.max"), BOTH, hand)])
+        if each.light == "height"
+    ]
+    assert (found.state, found.why) == (UNKNOWN, "find how high the tip stands when the probe acts")
