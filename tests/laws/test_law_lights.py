@@ -15,6 +15,7 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from laws.test_law_migration import MACHINES, SAMPLES, sheet_of
+from ruamel.yaml import YAML
 
 from cfgmigrate.knowledge.lights import LightKind, Wanted, light_kinds
 from cfgmigrate.plan.lights import SET, UNAFFECTED, UNKNOWN
@@ -31,6 +32,8 @@ FEWER = settings(
 )
 #: machines whose sheet tells of one feeder, so that its fields can be drawn one by one
 PLAIN = [machine for machine in MACHINES if read_sheet(sheet_of(machine)).plain]
+#: machines whose sheet tells of several; their fields are drawn for each feeder apart
+SEVERAL = [machine for machine in MACHINES if machine not in PLAIN]
 KINDS = {kind.name: kind for kind in light_kinds().kinds}
 
 
@@ -112,6 +115,89 @@ def test_a_true_field_more_takes_away_only_the_warning_that_it_settles(
             kind = KINDS[light.light]
             answered = any(answers(value, after) - answers(value, before) for value in kind.values)
             assert answered or stopped_by(kind, light, after - before), (light, more[name])
+
+
+Said = frozenset[tuple[int, str]]
+"""What is said: for a feeder, by its number, or for the machine (0), each by its field."""
+
+
+@lru_cache(maxsize=4)
+def all_said(machine: str) -> dict[tuple[int, str], str]:
+    """All that a sheet of several feeders says, with what one takes over from another written out."""
+    sheet = read_sheet(sheet_of(machine))
+    own = {
+        (number, path): entry.text for number, said in sheet.feeders.items() for path, entry in said.items()
+    }
+    return {**{(0, path): entry.text for path, entry in sheet.entries.items()}, **own}
+
+
+def planned_for_several(machine: str, said: Said, folder: Path) -> Plan:
+    """The plan for a sheet with these fields; a feeder of which nothing is said is not in it, and with none at all the
+    sheet says only what the machine has once."""
+    texts = all_said(machine)
+    sheet: dict[str, object] = {}
+    for number, path in sorted(said):
+        *groups, name = ("feeders", number, *path.split(".")) if number else path.split(".")
+        inner: dict[object, object] = sheet  # type: ignore[assignment]
+        for group in groups:
+            inner = inner.setdefault(group, {})  # type: ignore[assignment]
+        inner[name] = texts[number, path]
+    place = folder / "sheet.yaml"
+    with place.open("w", encoding="utf-8") as out:
+        YAML(typ="safe", pure=True).dump(sheet, out)
+    return work_out([SAMPLES / machine], place).plan
+
+
+def said_of(light: Light, said: Said) -> set[str]:
+    """The fields that are said of the feeder that a light is about, and of the machine."""
+    number = light.holder.removeprefix("feeder ")
+    return {path for of, path in said if not of or not number.isdigit() or of == int(number)}
+
+
+@pytest.mark.parametrize("machine", SEVERAL)
+@FEWER
+@given(data=st.data())
+def test_a_true_field_more_of_any_feeder_takes_away_only_the_warning_that_it_settles(
+    machine: str, tmp_path: Path, data: st.DataObject
+) -> None:
+    """Both feeders are swapped, and told so, before and after: what is said more of the one settles nothing of the other's."""
+    whole = all_said(machine)
+    told = {(number, path) for number, path in whole if number and path == "new.drive"}
+    order = data.draw(st.permutations(sorted(set(whole) - told)))
+    first, second = sorted(data.draw(st.lists(st.integers(0, len(order)), min_size=2, max_size=2)))
+    before, after = (frozenset([*told, *order[:many]]) for many in (first, second))
+    fewer, more = (
+        {light.name: light for light in planned_for_several(machine, said, tmp_path).lights}
+        for said in (before, after)
+    )
+    assert fewer.keys() == more.keys() and {light.holder for light in fewer.values()} >= {
+        "feeder 1",
+        "feeder 2",
+    }
+    for name, light in fewer.items():
+        if light.state == UNKNOWN != more[name].state:
+            kind, known, now = KINDS[light.light], said_of(light, before), said_of(light, after)
+            answered = any(answers(value, now) - answers(value, known) for value in kind.values)
+            assert answered or stopped_by(kind, light, now - known), (light, more[name])
+
+
+@pytest.mark.parametrize("machine", SEVERAL)
+@FEWER
+@given(data=st.data())
+def test_no_light_of_any_feeder_stays_old_in_silence(
+    machine: str, tmp_path: Path, data: st.DataObject
+) -> None:
+    whole = all_said(machine)
+    said: Said = frozenset(data.draw(st.sets(st.sampled_from(sorted(whole)))))
+    swapped = {number for number, path in said if number and path != "values"}
+    plan = planned_for_several(machine, said, tmp_path)
+    for light in plan.lights:
+        number = light.holder.removeprefix("feeder ")
+        if number.isdigit() and int(number) not in (swapped or {1}):
+            continue  # the sheet tells of other feeders only, which says that this one is not touched
+        if light.state in (SET, UNAFFECTED):
+            known = said_of(light, said)
+            assert any(answers(value, known) for value in KINDS[light.light].values), light
 
 
 @pytest.mark.parametrize("machine", MACHINES)
