@@ -62,6 +62,7 @@ def render_trial(written: Written, title: str, machine: str, measured: str) -> s
             facts=[(wording.capital(name), value) for name, value in written.facts],
             legend=PATH_LEGEND,
             svg=html.own(path_picture(written)),
+            stops=written.stops,
             lines=lines[:LINES_SHOWN],
             more=wording.count(len(lines) - LINES_SHOWN, "line") if len(lines) > LINES_SHOWN else "",
             policy=html.own(html.policy(style)),

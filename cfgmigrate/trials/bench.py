@@ -25,6 +25,8 @@ HEAT_MARGIN = 10.0
 LOWEST_PRINTING = 150.0
 #: a line end written out, in scripts that stand in one line of a file
 _END_WRITTEN_OUT = re.compile(r"(\\r)?\\n")
+#: letters of a line of the machine's own that are shown
+LONGEST_SHOWN = 80
 #: where the swap sheet may say what the files don't
 _IN_SHEET = {"filament.diameter": "filament.diameter", "nozzle.diameter": "nozzle.diameter"}
 
@@ -108,7 +110,7 @@ class Bench:
 
     def nozzle_temperature(self) -> float:
         """In degC, within what the hot end may have and the feeder needs."""
-        wanted = self.wishes.nozzle
+        wanted, own = self.wishes.nozzle, self.wishes.nozzle is None
         if wanted is None:
             wanted = max(
                 (value for value in self._heats("M104", "M109") if value > LOWEST_PRINTING), default=None
@@ -121,26 +123,35 @@ class Bench:
                 f"the machine feeds from {least:g} °C on, and the nozzle would have {wanted:g} °C",
                 Place("trial"),
             )
-        return self._within(wanted, "heater.hotend.max_temperature", "nozzle")
+        return self._within(wanted, "heater.hotend.max_temperature", "nozzle", own)
 
     def bed_temperature(self) -> float:
         """In degC; 0 leaves the bed cold."""
-        wanted = self.wishes.bed
+        wanted, own = self.wishes.bed, self.wishes.bed is None
         if wanted is None:
             wanted = max((value for value in self._heats("M140", "M190") if value > 0), default=None)
         if wanted is None:
             raise _no_temperature("bed", "--bed")
-        return self._within(wanted, "heater.bed.max_temperature", "bed") if wanted else 0.0
+        return self._within(wanted, "heater.bed.max_temperature", "bed", own) if wanted else 0.0
 
-    def _within(self, wanted: float, limit: str, what: str) -> float:
-        most = self.need(limit) - HEAT_MARGIN
+    def _within(self, wanted: float, limit: str, what: str, own: bool) -> float:
+        """A temperature within its limit. At what the machine's `own` scripts ask for it prints every day."""
+        margin = 0.0 if own else HEAT_MARGIN
+        most = self.need(limit) - margin
         if not 0 <= wanted <= most:
             raise Refused(
-                f"the {what} would have {wanted:g} °C, and the files allow {most + HEAT_MARGIN:g} °C",
+                f"the {what} would have {wanted:g} °C, and the files allow {most + margin:g} °C",
                 Place("trial"),
-                f"Nothing was written. A script stays {HEAT_MARGIN:g} K below that limit.",
+                f"Nothing was written. A script stays {HEAT_MARGIN:g} K below that limit where it is asked for a temperature.",
             )
         return wanted
+
+    def mesh_lines(self) -> Iterator[str]:
+        """The lines of the machine's start script that speak of a mesh, which a trial may need too."""
+        for reading in self.machine.readings:
+            if reading.quantity == "script.start":
+                lines = _END_WRITTEN_OUT.sub("\n", reading.text).splitlines()
+                yield from (line.strip()[:LONGEST_SHOWN] for line in lines if "mesh" in line.casefold())
 
     def _heats(self, *codes: str) -> Iterator[float]:
         """The temperatures that the start script asks for; those of the other scripts where it asks for none."""

@@ -49,7 +49,7 @@ def write(bench: Bench) -> Written:
         pen.stop(f"z is at {z:g} mm; go on only if the gap is larger than the next {goal - z:g} mm")
         z = goal
         pen.go(z=z, speed=bench.at_most(Z_SPEED, "axis.z.max_speed"))
-    pen.stop(f"z is at {z:g} mm, the last")
+    pen.stop(f"z is at {z:g} mm, the last; write down the height of the last stop that was clear")
     pen.facts += [
         ("from", f"{start:g} mm"),
         ("to", f"{high:g} mm, {told}"),

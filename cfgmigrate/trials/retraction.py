@@ -10,13 +10,18 @@ from cfgmigrate.trials.writer import Bead, Pen, Trial, Written, bead_of, draw, n
 
 #: mm: a post's side, from post to post, a band's height; loops around the first layer
 SIDE, GAP, BAND, RIM = 15.0, 40.0, 5.0, 4
-BANDS, MOST_BANDS = 9, 20
+BANDS, MOST_BANDS = 9, 24
 #: mm, what compact drives need at the most (common practice, no source)
 COMPACT = 0.8
 #: mm/s
 SPEED, FIRST, RETRACT = 25.0, 15.0, 30.0
 #: mm, where no file says what the retraction is
 UNKNOWN_STEP = 0.1
+#: mm: a longer one is none of a drive on the carriage (common practice, no source)
+MOST_ON_CARRIAGE = 2.0
+OLD_PATH = """\
+CAUTION: the files still have {now:g} mm, and the sheet says that the drive sits on the carriage.
+In a short path so long a pull draws soft filament up to the gears. Put the new values in first."""
 
 
 def write(bench: Bench) -> Written:
@@ -42,6 +47,11 @@ def write(bench: Bench) -> Written:
         "Take the lowest band without strings between the posts: measured.retraction.best_band,",
         f"with start: {start:g} mm, step: {step:g} mm, bands: {bands}. Switch the part's fan on as for your prints.",
     )
+    if _of_the_old_path(bench):
+        pen.remark(*OLD_PATH.format(now=bench.get("retraction.length")).splitlines(), "")
+        pen.facts.append(
+            ("before you run it", " ".join(OLD_PATH.format(now=bench.get("retraction.length")).split()))
+        )
     pen.home(5.0)
     pen.prime(bead, nozzle, bed)
     pen.go(*posts[0])
@@ -70,13 +80,23 @@ def write(bench: Bench) -> Written:
     return pen.done("retraction")
 
 
+def _of_the_old_path(bench: Bench) -> bool:
+    """Whether the retraction in force is that of a long tube, and the sheet says that there is none any more."""
+    drive = bench.sheet.get("new.drive") if bench.sheet else None
+    now = bench.get("retraction.length")
+    return (
+        drive is not None and drive.word == "on the carriage" and now is not None and now > MOST_ON_CARRIAGE
+    )
+
+
 def _bands(bench: Bench) -> tuple[float, float, int]:
     """Start, step and number of bands: as wished, else from 0 over the range that a packet tells to try."""
     now = bench.get("retraction.length")
     step = bench.wishes.step or (nice(max(now, 0.2) / 4) if now else UNKNOWN_STEP)
     start = bench.wishes.start or 0.0
-    # what the rule of the retraction length says to try: up to twice the length, and no more than 2 mm above it
-    top = max(COMPACT, min(2 * now, now + 2)) if now else 0.0
+    # what the rule of the retraction length says to try: up to twice the length, and no more than 2 mm above it; a
+    # packet tells it outwards to a whole step of its own
+    top = max(COMPACT, min(2 * now, now + 2)) + max(UNKNOWN_STEP, now / 10) if now else 0.0
     bands = bench.wishes.count or max(BANDS, min(MOST_BANDS, math.ceil((top - start) / step - 1e-9) + 1))
     most = bench.get("feeder.max_feed_length")
     if start < 0 or step <= 0 or (most is not None and start + step * (bands - 1) > most):

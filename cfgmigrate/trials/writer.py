@@ -45,14 +45,15 @@ class Segment:
 
 @dataclass(frozen=True)
 class Written:
-    """A script: its text, its moves, what a person has to know of it (name and value), and how far x and y
-    reach on this machine (mm: x from, x to, y from, y to)."""
+    """A script: its text, its moves, what a person has to know of it (name and value), how far x and y
+    reach on this machine (mm: x from, x to, y from, y to), and what is to be done at each of its stops."""
 
     name: str
     text: str
     segments: tuple[Segment, ...]
     facts: tuple[tuple[str, str], ...]
     reach: tuple[float, float, float, float]
+    stops: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -77,7 +78,7 @@ class Pen:
     at: tuple[float, float, float] | None = None
     hot: tuple[float, float] = (0.0, 0.0)
     drawn: float = 0.0
-    stops: int = 0
+    stops: list[str] = field(default_factory=list)
 
     def begin(self, *remarks: str) -> None:
         """The head of the script: what it is, its cautions, and how to read its result."""
@@ -111,6 +112,7 @@ class Pen:
             self._modes()
         elif self.bench.get("mesh.max_x") is not None:
             self.remark("a machine with a mesh needs its own line here to measure or load it: --begin FILE")
+            self.remark(*(f"    your start script has: {line}" for line in self.bench.mesh_lines()))
         if wishes.feeder_line:
             self.words(wishes.feeder_line, "take this feeder")
         self.at = (math.nan, math.nan, math.nan)
@@ -156,7 +158,7 @@ class Pen:
             self.feed(self.drawn, self.bench.get("retraction.prime_speed") or RISE)
         self.words("M104 S0", "heaters off")
         self.words("M140 S0")
-        self.words(self.bench.wishes.pause, "end")
+        self.remark("the end")
 
     @property
     def rise_speed(self) -> float:
@@ -168,11 +170,11 @@ class Pen:
 
     def stop(self, *remarks: str) -> None:
         """Say what to do, and wait until a person goes on; then wait for the temperatures, which a stop may lose."""
-        self.stops += 1
-        self.remark(f"stop {self.stops} of {_ALL}: {remarks[0]}", *remarks[1:])
+        self.stops.append(" ".join(remarks))
+        self.remark(f"stop {len(self.stops)} of {_ALL}: {remarks[0]}", *remarks[1:])
         display = self.bench.wishes.display
         if display:
-            self.words(display.replace("{text}", _shown(f"{self.stops}: {remarks[0]}")))
+            self.words(display.replace("{text}", _shown(f"{len(self.stops)}: {remarks[0]}")))
         self.words(self.bench.wishes.pause, "go on when done")
         self._wait()
 
@@ -229,10 +231,12 @@ class Pen:
 
     def done(self, name: str) -> Written:
         x0, x1, y0, y1 = (self.bench.need(f"axis.{axis}.{end}") for axis in "xy" for end in ("min", "max"))
-        text = ("\n".join(self.lines) + "\n").replace(_ALL, str(self.stops))
+        text = ("\n".join(self.lines) + "\n").replace(_ALL, str(len(self.stops)))
         if self.stops:
-            self.facts.append(("stops", f"{self.stops}; each has its number in the listing, with what to do"))
-        return Written(name, text, tuple(self.segments), tuple(self.facts), (x0, x1, y0, y1))
+            many = f"{len(self.stops)}; each has its number in the listing and on the page, with what to do"
+            self.facts.append(("stops", many))
+        reach = (x0, x1, y0, y1)
+        return Written(name, text, tuple(self.segments), tuple(self.facts), reach, tuple(self.stops))
 
 
 @dataclass(frozen=True)

@@ -20,6 +20,7 @@ from rulebench import machine_of, sheet_of
 
 from cfgmigrate.ground.findings import BadInput, Refused
 from cfgmigrate.machine.model import Machine
+from cfgmigrate.reports.trial_page import render_trial
 from cfgmigrate.trials import TRIALS, Wishes, Written, bench_of
 from cfgmigrate.trials.writer import CAUTIONS
 
@@ -201,7 +202,7 @@ def test_feed_asks_for_five_times_a_hundred_millimetres_in_parts_the_machine_tak
     fed = [move.feed for move in moves("feed") if move.feed]
     assert sum(fed) == pytest.approx(510)
     assert fed == [10.0] + [50.0] * 10  # the longest single feed is 60 mm
-    assert [code for code, _ in codes("feed")].count("M0") == 7  # before each, after the last, and at the end
+    assert [code for code, _ in codes("feed")].count("M0") == 6  # before each and after the last
     assert {move.speed for move in moves("feed") if move.feed} == {1.0}
 
 
@@ -328,7 +329,7 @@ def test_a_line_that_sets_the_lag_takes_the_place_of_the_stops() -> None:
     wishes = Wishes(nozzle=210, bed=60, start=0.0, step=0.02, count=3, setting_line="W7 L{value}")
     text = written("lag", wishes).text
     assert [line for line in text.splitlines() if line.startswith("W7")] == ["W7 L0", "W7 L0.02", "W7 L0.04"]
-    assert text.count("M0") == 1
+    assert text.count("M0") == 0
     with pytest.raises(BadInput, match="no place for its value"):
         written("lag", Wishes(nozzle=210, bed=60, setting_line="W7"))
 
@@ -452,7 +453,7 @@ def test_bed_and_nozzle_are_waited_for_off_the_test_field_before_anything_is_lai
 
 def test_temperatures_are_waited_for_again_after_each_stop() -> None:
     order = [code for code, _ in codes("lag")]
-    stops = [index for index, code in enumerate(order) if code == "M0"][:-1]
+    stops = [index for index, code in enumerate(order) if code == "M0"]
     assert len(stops) == 11
     for index in stops:
         assert order[index + 1 : index + 3] == ["M190", "M109"]
@@ -496,3 +497,50 @@ def test_the_clearance_never_goes_beyond_what_was_measured() -> None:
     bench = bench_of(machine(), sheet, Wishes(), "Wren")
     heights = [segment.end[2] for segment in TRIALS["clearance"].write(bench).segments]
     assert max(height for height in heights if height == height) == 233.5
+
+
+@pytest.mark.parametrize("name", TRIALS)
+def test_every_stop_says_what_to_do_in_the_listing_and_on_the_page(name: str) -> None:
+    made = written(name)
+    lines = made.text.splitlines()
+    at = [number for number, line in enumerate(lines) if line.startswith("M0")]
+    assert len(at) == len(made.stops)
+    for stop, (number, told) in enumerate(zip(at, made.stops, strict=True), 1):
+        assert lines[number - 1].startswith(f"; stop {stop} of {len(at)}: ") and len(told) > 20
+    assert render_trial(made, "A trial", "Wren", "x").count("<li>") == len(CAUTIONS) + len(at)
+
+
+def test_what_the_machines_own_scripts_ask_for_may_come_near_a_limit_and_not_beyond() -> None:
+    """A bed that prints at 98 of 105 degrees every day does so in a trial; a person's wish keeps 10 K."""
+    start = machine_of({"was.script.start": "M190 S98\\nM109 S244"})
+    for limit, fits in (("105", True), ("98", True), ("97", False)):
+        files = machine(heater__bed__max_temperature=limit)
+        bench = bench_of(
+            Machine(files.documents, (*files.readings, *start.readings)), None, Wishes(), "Dunlin"
+        )
+        if fits:
+            assert bench.bed_temperature() == 98
+        else:
+            with pytest.raises(Refused):
+                bench.bed_temperature()
+    wish = bench_of(machine(heater__bed__max_temperature="105"), None, Wishes(bed=98), "Dunlin")
+    with pytest.raises(Refused):
+        wish.bed_temperature()
+
+
+def test_the_start_scripts_own_line_for_the_mesh_is_told() -> None:
+    start = machine_of({"was.script.start": "G28\\nTAKE MESH OF MORNING\\nG1 X3"})
+    files = machine(mesh__max_x="200", mesh__min_x="20", mesh__max_y="200", mesh__min_y="20")
+    bench = bench_of(Machine(files.documents, (*files.readings, *start.readings)), None, HOT, "Dunlin")
+    text = TRIALS["cylinder"].write(bench).text
+    assert "--begin FILE" in text and "your start script has: TAKE MESH OF MORNING" in text
+
+
+@pytest.mark.parametrize(("drive", "now", "told"), [("on the carriage", "5.4", True), ("on the carriage", "0.6", False), ("tube-fed", "5.4", False)])  # fmt: skip
+def test_a_tower_up_to_a_long_tubes_retraction_is_not_run_on_a_short_path_unwarned(
+    drive: str, now: str, told: bool
+) -> None:
+    made = TRIALS["retraction"].write(
+        bench_of(machine(retraction__length=now), sheet_of({"new.drive": drive}), HOT)
+    )
+    assert ("Put the new values in first" in made.text) == told == ("before you run it" in dict(made.facts))
