@@ -34,7 +34,7 @@ _PLAIN_KEY = re.compile(r"[A-Za-z_][\w.\-/\[\]]*(?:[ \t]+[\w.\-/\[\]]+){0,5}", r
 _PLAIN_VALUE = re.compile(
     r"""[^\s,;:{}()]+(?:[ \t]*,[ \t]*[^\s,;:{}()]+)*|"[^"]*"|'[^']*'|[-+.\d][-+.\d \t]*"""
 )
-#: an order with its values: `MOTOR AXIS=X STEPS=80`, `LIMIT Z speed=10 accel=90`
+#: an order with its values: `motor of=x pulses=84`, `limit z speed=10 accel=90`
 _PAIR = re.compile(
     r"""(?P<name>[A-Za-z_][\w.\-]*)=(?P<value>"[^"\r\n]*"|'[^'\r\n]*'|[^\s"'=;#]+)""", re.ASCII
 )

@@ -7,9 +7,10 @@ said to be missing. A history whose chain is broken says so first.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
+from cfgmigrate.machine.quantities import known, quantity
 from cfgmigrate.reports import gfm, html, wording
 from cfgmigrate.reports.card import Card, recorded_card
 from cfgmigrate.reports.practice import LEGEND, MARK
@@ -62,7 +63,12 @@ def _context(history: History, machine: str) -> dict[str, Any]:
 def steps_of(history: History) -> tuple[RecordedStep, ...]:
     """Every entry of the history as a step, oldest first."""
     numbers = {entry.packet: entry.number for entry in history if entry.kind not in ("revert", DONE)}
-    return tuple(_step(entry, numbers.get(entry.packet, 0)) for entry in history)
+    labels = {
+        change.get("id", change["quantity"]): change["label"]
+        for entry in history
+        for change in (entry.reasons or {}).get("changes", ())
+    }
+    return tuple(_step(entry, numbers.get(entry.packet, 0), labels) for entry in history)
 
 
 def in_force(steps: Sequence[RecordedStep]) -> tuple[tuple[str, str, str, int], ...]:
@@ -73,9 +79,9 @@ def in_force(steps: Sequence[RecordedStep]) -> tuple[tuple[str, str, str, int], 
     return tuple(last.values())
 
 
-def _step(entry: HistoryEntry, installed: int) -> RecordedStep:
+def _step(entry: HistoryEntry, installed: int, labels: Mapping[str, str]) -> RecordedStep:
     said: Mapping[str, Any] = entry.reasons or {}
-    known = {change.get("id", change["quantity"]): change for change in said.get("changes", ())}
+    kept = {change.get("id", change["quantity"]): change for change in said.get("changes", ())}
     title = STEP_TITLES.get(entry.kind, entry.kind)
     if entry.kind == "revert" and installed:
         title += f": step {installed}"
@@ -85,7 +91,10 @@ def _step(entry: HistoryEntry, installed: int) -> RecordedStep:
         time=entry.time,
         packet=entry.packet,
         people=_people(said) if said else "",
-        values=tuple(_card(name, old, new, known.get(name)) for name, old, new in entry.values),
+        values=tuple(
+            replace(_card(name, old, new, kept.get(name)), title=_called(name, labels))
+            for name, old, new in entry.values
+        ),
         by_hand=(
             *((item["what"], item["why"], _verdict(item)) for item in said.get("by_hand", ())),
             *((item, "", "") for item in said.get("done", ())),
@@ -100,6 +109,12 @@ def _people(said: Mapping[str, Any]) -> str:
     if not said.get("reviewer"):
         return f"Prepared by {prepared}; not reviewed by a second person."
     return f"Prepared by {prepared}; reviewed by {said['reviewer']} on {said['reviewed']}."
+
+
+def _called(name: str, labels: Mapping[str, str]) -> str:
+    """What people call a value, by any step that said it, else by what it is of; and whose it is."""
+    base, at, holder = name.partition(" @ ")
+    return wording.capital(labels.get(name) or (quantity(base).label if known(base) else base)) + at + holder
 
 
 def _card(name: str, old: str, new: str, said: Mapping[str, Any] | None) -> Card:

@@ -83,7 +83,7 @@ def test_a_folder_with_files_of_both_dialects_goes_there_and_back(cli: Runner, d
     """Wren with its slicing profile in the other dialect."""
     profile = (
         b"\xef\xbb\xbf; profile\r\nretraction.length = 4.6 mm\r\nretraction.speed = 35 mm/s\r\n"
-        b"retraction.prime.speed\t30 mm/s\r\n; note: 0.2 \xb5m\r\nlayer.height = 0.2"
+        b"retraction.return.speed\t30 mm/s\r\n; note: 0.2 \xb5m\r\nlayer.height = 0.2"
     )
     (desk / "wren" / "slicing.conf").unlink()
     (desk / "wren" / "profile.txt").write_bytes(profile)

@@ -258,7 +258,7 @@ WORST = {
     "half a million files to take in": "k = 1\ninclude = " + "a," * 500_000,
     "a bracket that a million others follow": "[script start]\nlines:\n  G28\n  G1 X5 " + "(" * 1_000_000,
     "a wildcard many times": "[a]\nk = 1\n" + "include = **/*.x\n" * 2_000,
-    "half a million things said to be saved": "[a]\nk = 1\n" + "# saved automatically\n# [a]\n# b = 1\n\nx = 1\n" * 10_000,
+    "half a million things said to be saved": "[a]\nk = 1\n" + "# saved by the machine\n# [a]\n# b = 1\n\nx = 1\n" * 10_000,
     "objects in objects": '{"a":' * 200_000,
     "keys in keys": ('{"' + "k" * 100_000 + '":') * 98 + "1" + "}" * 98,
     "ten thousand sections": "".join(f"[s{n}]\nk = 1\n" for n in range(10_000)),

@@ -66,7 +66,7 @@ def test_signs_that_no_person_comments_out_with_make_up_for_one_thing_that_is_no
 
 @pytest.mark.parametrize(
     "text",
-    [BODY, BODY + "# saved automatically\n", BODY + "\n# saved in May:\n# [lag]\n# coefficient = 0.46\n"],
+    [BODY, BODY + "# saved by the machine\n", BODY + "\n# saved in May:\n# [lag]\n# coefficient = 0.46\n"],
 )
 def test_what_a_person_wrote_stays_a_remark(text: str) -> None:
     assert saved(text) == []

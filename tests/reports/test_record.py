@@ -51,7 +51,7 @@ def test_each_step_has_its_values_and_people() -> None:
 
 
 def test_the_values_in_force_are_those_of_the_last_step_that_touched_them() -> None:
-    assert in_force(steps_of(HISTORY)) == (("lag.coefficient", "0.052", "", 3),)
+    assert in_force(steps_of(HISTORY)) == (("Lag coefficient", "0.052", "", 3),)
 
 
 def test_what_a_reviewer_wrote_is_never_markup() -> None:

@@ -468,13 +468,13 @@ def test_a_machine_whose_pause_is_another_word_and_that_has_a_display() -> None:
 
 
 def test_the_machines_own_lines_stand_behind_homing_and_the_modes_are_set_again() -> None:
-    wishes = Wishes(nozzle=210, bed=60, begin=("LOAD MESH", "G91"), feeder_line="T1")
+    wishes = Wishes(nozzle=210, bed=60, begin=("M936 P2", "G91"), feeder_line="T1")
     lines = [
         line.partition(" ;")[0]
         for line in written("cylinder", wishes).text.splitlines()
         if not line.startswith(";")
     ]
-    at = lines.index("LOAD MESH")
+    at = lines.index("M936 P2")
     assert lines[at - 1] == "G28" and lines[at + 1 : at + 6] == ["G91", "G21", "G90", "M83", "T1"]
 
 
