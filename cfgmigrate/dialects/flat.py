@@ -24,6 +24,7 @@ from cfgmigrate.dialects.source import (
     shown,
     skip_blanks,
     span_of_rest,
+    takes_in_by_key,
 )
 
 _GAP = re.compile(r"[ \t\f\v]")
@@ -77,7 +78,7 @@ def read(path: str, data: bytes, takes_in: TakesIn = takes_in_nothing) -> Docume
             key, rest = _split(kind, token)
             span = span_of_rest(source.text, start + rest, end)
             source.setting("", shown(key), *span)
-            if INCLUDE_KEY.fullmatch(key):
+            if INCLUDE_KEY.fullmatch(key) and takes_in_by_key(key, source.text[slice(*span)]):
                 source.include_each(*span)
     return source.document("flat")
 

@@ -3,7 +3,7 @@
 A member whose value is a string, a number, a truth value or a list of nothing but such is a setting: its section
 is the path of the objects it stands in, joined by dots, its key the member's name, its value what is written, quotes and
 brackets included. An object in a list has its number in the path, from 0 on: `feeders.1`. `null` is no
-value, so its member is none. A member `include` with paths, and a string `!include PATH`, take in other files. Strings stay as they are written, with their escapes; a script in one has its line ends as `\\n`.
+value, so its member is none. A member `include` (or `alsoRead`, `imports`) with paths, and a string `!include PATH`, take in other files. Strings stay as they are written, with their escapes; a script in one has its line ends as `\\n`.
 
 A file is read up to its first fault, which is a doubt with its place; what stands behind it has no settings, for
 then nobody can say what it belongs to. C's comments and a comma behind the last member are no fault.
@@ -19,7 +19,7 @@ from dataclasses import dataclass, field
 
 from cfgmigrate.dialects.document import Document, TakesIn, takes_in_nothing
 from cfgmigrate.dialects.grammar import tokens
-from cfgmigrate.dialects.source import INCLUDE, INCLUDE_KEY, Source, shown
+from cfgmigrate.dialects.source import INCLUDE, INCLUDE_KEY, Source, shown, takes_in_by_key
 
 _SCALARS = frozenset(("STRING", "NUMBER", "WORD"))
 _STRING = re.compile(r'"[^"\\\r\n]*(?:\\.[^"\\\r\n]*)*"')
@@ -123,15 +123,16 @@ class _NestedReader:
         inner.value = (0, 0)
         if inner.bracket == "{" and start < end:
             self.source.setting(inner.section, _name(inner.key), start, end)
-            self._include(INCLUDE_KEY.fullmatch(_name(inner.key)) is not None, start, end)
+            self._include(_name(inner.key), start, end)
 
-    def _include(self, by_key: bool, start: int, end: int) -> None:
-        """Adds the files that a value names: a member `include` with paths, or a string `!include PATH`."""
+    def _include(self, key: str, start: int, end: int) -> None:
+        """Adds the files that a value names: a member `include` or `alsoRead` with paths, or a string
+        `!include PATH`."""
         for found in _STRING.finditer(self.source.text, start, end):
             line = INCLUDE.match(self.source.text, found.start() + 1, found.end() - 1)
             if line:
                 self.source.include(line.end(), found.end() - 1)
-            elif by_key and _PATH.search(found[0]):
+            elif INCLUDE_KEY.fullmatch(key) and _PATH.search(found[0]) and takes_in_by_key(key, found[0]):
                 self.source.include(*found.span())
 
     def _path(self, inner: _Open) -> str:

@@ -30,6 +30,7 @@ from cfgmigrate.dialects.source import (
     shown,
     skip_blanks,
     span_of_rest,
+    takes_in_by_key,
 )
 
 #: a line and how far it is blank
@@ -91,7 +92,9 @@ class _Reader:
             self.source.setting(self.section, self.key, self.start, self.end, saved=self.saved)
             if self.start < self.beside < self.end:
                 self._doubt_swallowed()
-            if INCLUDE_KEY.fullmatch(self.key):
+            if INCLUDE_KEY.fullmatch(self.key) and takes_in_by_key(
+                self.key, self.source.text[self.start : self.end]
+            ):
                 self.source.include_each(self.start, self.end)
         self.above = ""
 

@@ -39,8 +39,15 @@ INCLUDE = re.compile(
     r"[ \t]*(?P<bracket>\[[ \t]*)?[!@%]?include(?:[ \t]*[:=][ \t]*|[ \t]+)(?=[^ \t\r\n])", re.IGNORECASE
 )
 _PATH_SIGN = re.compile(r"[^ \t\r\n][./\\][^ \t\r\n]")
-#: the key of a setting that takes in files
-INCLUDE_KEY = re.compile(r"[!@%$]?includes?", re.IGNORECASE)
+#: the key of a setting that may take in files: `include` in its spellings, whatever the value, and other words for it,
+#: with blanks, `_`, `-` or nothing between; these count where the value names files by an ending
+INCLUDE_KEY = re.compile(
+    r"[!@%$]?(?:(?P<plain>includes?)|includ(?:es?|ed)[ _-]?files?|imports?|reads|(?:also|then)[ _-]?(?:reads?|loads?|takes?|uses?)"
+    r"|(?:reads?|loads?|takes?|uses?)[ _-]?(?:also|in|from)|pulls?[ _-]?in|(?:continued|goes[ _-]?on|more)[ _-]?in"
+    r"|(?:other|further|more)[ _-]?files)",
+    re.IGNORECASE,
+)
+_FILE_NAME = re.compile(r"""["']?[^"'\r\n,:]*[^"'\r\n,: .]\.[A-Za-z][A-Za-z0-9]{0,5}["']?""")
 _LINE_END = re.compile(r"\r\n?|\n")
 _PATH = re.compile(r"[^ \t\f\v\r\n,](?:[^\r\n,]*[^ \t\f\v\r\n,])?")
 #: a quoted string that opens where a word could, or a comment behind a blank; whichever comes first
@@ -155,6 +162,13 @@ class Source:
             tuple(self.doubts),
             tuple(self.includes),
         )
+
+
+def takes_in_by_key(key: str, value: str) -> bool:
+    """Whether a setting takes in the file, or the first of the files, that its value names."""
+    named = INCLUDE_KEY.fullmatch(key)
+    found = _PATH.search(value) if named else None
+    return bool(named and (named["plain"] or (found and _FILE_NAME.fullmatch(found[0]))))
 
 
 def names_a_path(text: str) -> bool:

@@ -124,6 +124,10 @@ def _settings(document: Document) -> Content:
     return Content(values, frozenset(axes), frozenset(names), tuple(identities), share)
 
 
+#: a name as one is given: one or two words that begin with a capital
+_PROPER = re.compile(r"""["']?[A-Z][a-z]{2,20}(?: [A-Z][a-z]{0,20}| [0-9]{1,3})?["']?""")
+
+
 def _bare(value: str) -> str:
     return " ".join(value.strip("\"' \t").split()).casefold()
 
@@ -154,6 +158,8 @@ def _machine_name(
     """The name that a setting gives the machine; "" where it gives none."""
     words = known_words()
     section, key = spelled
+    if not section and len(key) == 1 and key[0] in words.machine and _PROPER.fullmatch(setting.value):
+        return value
     if (
         not value
         or len(value) > 40

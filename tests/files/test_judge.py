@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from pathlib import Path
 
 import pytest
@@ -160,3 +161,15 @@ def test_of_two_look_alikes_the_one_of_the_plainer_name_is_taken_while_it_is_ask
     found = open_configuration([tmp_path])
     assert roles(found)["plover.conf"] == str(Role.IN_FORCE)
     assert asked(found.roles) == {"plover as it ran in march.conf"}
+
+
+def test_a_machine_that_is_called_by_its_name_alone_is_another_than_one_of_another_name(
+    tmp_path: Path,
+) -> None:
+    axes = {axis: {"travel": {"low": 0, "high": 230}, "stepsPerMm": 80, "speedLimit": 200} for axis in "xyz"}
+    for place, name in (("", "Fieldfare"), ("redpoll", "Redpoll")):
+        (tmp_path / place).mkdir(exist_ok=True)
+        text = json.dumps({"machine": name, "axes": axes})
+        (tmp_path / place / f"{name.lower()}.json").write_text(text)
+    found = open_configuration([tmp_path], machine=("fieldfare.json",))
+    assert roles(found) == {"fieldfare.json": str(Role.IN_FORCE), "redpoll/redpoll.json": str(Role.OTHER)}

@@ -131,6 +131,28 @@ def test_json_takes_in_files_by_a_member_or_by_a_string(tmp_path: Path) -> None:
     assert [each.files for each in main.includes] == [("parts/a.json",), ("parts/b.json",), ("parts/c.json",)]
 
 
+@pytest.mark.parametrize(
+    ("name", "text"),
+    [
+        ("main.json", '{"alsoRead": ["parts/a.x"], "imports": "yes", "takes in": "parts/b.x"}'),
+        (
+            "main.conf",
+            "[files]\nalso read = parts/a.x\nreads = 3.5\ntakes_in: parts/b.x\n[feeder]\nlength = 3\n",
+        ),
+        ("main.txt", "imports = parts/a.x, parts/b.x\nreads in = 3.5\nlength = 3\n"),
+    ],
+)
+def test_other_words_for_taking_in_count_where_the_value_names_a_file(
+    tmp_path: Path, name: str, text: str
+) -> None:
+    (tmp_path / "parts").mkdir()
+    for part in "ab":
+        (tmp_path / "parts" / f"{part}.x").write_text("[feeder]\nlength = 2\n")
+    (tmp_path / name).write_text(text)
+    (main,) = [each for each in open_configuration([tmp_path]).documents if each.path == name]
+    assert [file for each in main.includes for file in each.files] == ["parts/a.x", "parts/b.x"]
+
+
 def test_word_address_files_take_in_others(tmp_path: Path) -> None:
     (tmp_path / "more.nc").write_text("M92 E100\n")
     (tmp_path / "main.nc").write_text("M92 X84 Y86\n!include more.nc\n")
