@@ -11,6 +11,7 @@ from __future__ import annotations
 
 import re
 from collections import defaultdict
+from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from functools import lru_cache
 
@@ -18,6 +19,7 @@ from cfgmigrate.dialects.document import Document, Setting, State
 from cfgmigrate.dialects.value import Items, Number, Text, read_value
 from cfgmigrate.ground.units import Unit, unit_written, units
 from cfgmigrate.machine.headings import heading
+from cfgmigrate.machine.legends import letters_told, spelled_out
 from cfgmigrate.machine.members import VALUE_KEYS, Members
 from cfgmigrate.machine.remarks import NOTHING, QUALIFIERS, Remarks, Stated, order_in, stated
 from cfgmigrate.machine.sides import sided, twins
@@ -79,6 +81,7 @@ class Context:
     before: frozenset[Pieces] = field(init=False)
     members: Members = field(init=False)
     mark: str = field(init=False)
+    letters: Mapping[str, tuple[str, str]] = field(init=False)
     order: str = ""
 
     def __post_init__(self) -> None:
@@ -86,6 +89,7 @@ class Context:
         self.before = standing_before(self.document)
         self.members = Members(self.document)
         self.mark = _mark(self.document)
+        self.letters = letters_told(self.remarks.opening)
         self._keys: dict[Pieces, set[str]] = defaultdict(set)
         self._twins = twins((*split(s.section), *split(s.key)) for s in self.document.settings)
         for setting in self.document.settings:
@@ -110,7 +114,13 @@ class Context:
         told = told if told.unit or told.qualifier or told.words else said.told
         if order_in(told.words):
             told = replace(told, words="")
-        section, headed = heading(section)
+        if _key_in_inches(key):
+            if "inch" not in self.remarks.opening.lower():
+                return Spoken(())
+            key, told = key[: key.lower().rindex("in")].rstrip("_ -."), replace(told, unit=units()["inch"])
+        section, headed = heading(without_asides(section))
+        key = without_asides(key)
+        headed = headed if headed.unit else self.remarks.below_heading(setting)
         unit, qualifier = told.unit, told.qualifier or said.told.qualifier or headed.qualifier
         names: tuple[Name, ...] = ()
         for measured in dict.fromkeys((unit or headed.unit, unit)):
@@ -126,6 +136,10 @@ class Context:
         section, key = self._without(path)
         if _is_past(section):
             return ()
+        if self.letters:
+            section = spelled_out(section, self.letters)
+            key = key if section else spelled_out(key, self.letters)
+        key = without_occasion(key)
         key = self._to_and_fro(_own_path(setting)[0], key)
         stripped = len(path[0] + path[1]) > len(section + key) or self.document.dialect == "header"
         cut = stripped and unit is None and _says_little(section, key) and not _is_list(setting.value)
@@ -143,12 +157,12 @@ class Context:
 
     def _to_and_fro(self, section: Pieces, key: Pieces) -> Pieces:
         """A key in which `back` is a retraction: another of its section says the same of the way forth."""
-        if "back" not in key or not _with_back().isdisjoint(key):
+        if "back" not in key or not _with_back().isdisjoint(_plainly(key)):
             return key
         if all(_FORTH.isdisjoint(other.split()) for other in self._keys.get(section, ())):
             return key
         rest = tuple(piece for piece in key if piece not in _GOES)
-        named = any((piece,) in vocabulary().spelled("retraction") for piece in rest)
+        named = any((piece,) in vocabulary().spelled("retraction") for piece in _plainly(rest))
         at = rest.index("back")
         return (*rest[:at], *(() if named else ("retract",)), *rest[at + 1 :])
 
@@ -165,7 +179,7 @@ class Context:
                 if not _PARTS.isdisjoint(vocabulary().names_in(frozenset(ways_of(key[0])[0])))
                 else ()
             )
-        if (key[0],) in vocabulary().spelled("hold") and "current" in beside:
+        if ways_of(key[0])[0] in vocabulary().spelled("hold") and "current" in beside:
             return ("current",)
         limits = {limited(each) for each in beside}
         return ("max",) if limited(key[0]) and limits >= {"speed", "acceleration"} else ()
@@ -179,6 +193,47 @@ class Context:
         count = max((len(prefix) for prefix in self.before if whole[: len(prefix)] == prefix), default=0)
         count = min(count, len(whole) - 1)
         return (section[count:], key) if count <= len(section) else ((), key[count - len(section) :])
+
+
+_BRACKETS = re.compile(r"[ \t]*\(([^()]{1,120})\)")
+_MOVES = frozenset(
+    {"travel", "travels", "hop", "hops", "jump", "jumps", "trip", "trips", "move", "moves", "travelling"}
+)
+_ARTICLES = frozenset({"a", "an", "the", "each", "every", "any"})
+
+
+@lru_cache(maxsize=8192)
+def without_asides(text: str) -> str:
+    """A name without what stands in brackets and is no more than a remark: not every word of it is one of the trade's."""
+    return _BRACKETS.sub(_aside, text) if "(" in text else text
+
+
+def _aside(found: re.Match[str]) -> str:
+    words = [word for piece in split(found[1]) for word in ways_of(piece)[0]]
+    known = all(word in vocabulary().known or word.isdigit() for word in words)
+    return found[0] if known or stated(found[1]).unit else ""
+
+
+@lru_cache(maxsize=8192)
+def without_occasion(key: Pieces) -> Pieces:
+    """A key without the move at which it is done: `pulled back before a hop`."""
+    for at, piece in enumerate(key[:-1]):
+        if piece in ("before", "on") and at:
+            end = at + 2 if key[at + 1] in _ARTICLES else at + 1
+            if end < len(key) and key[end] in _MOVES:
+                return key[:at] + key[end + 1 :]
+    return key
+
+
+def _key_in_inches(key: str) -> bool:
+    """Whether a key ends in `IN` as in a unit: behind another sign, in capitals or small letters as the rest."""
+    before, sign, last = key[:-2], key[-3:-2], key[-2:]
+    return (
+        sign in ("_", "-", ".")
+        and last.lower() == "in"
+        and len(before) > 3
+        and last.isupper() == before.isupper()
+    )
 
 
 def _mark(document: Document) -> str:
@@ -195,6 +250,11 @@ def _own_path(setting: Setting) -> tuple[Pieces, Pieces]:
     if key.lower() in VALUE_KEYS and section:
         section, _, key = section.rpartition(".")
     return paths_of(section, key)[-1]
+
+
+def _plainly(pieces: Pieces) -> Pieces:
+    """Pieces as words, with forms of verbs as the verb."""
+    return tuple(word for piece in pieces for word in ways_of(piece)[0])
 
 
 @lru_cache(maxsize=1)
@@ -263,7 +323,7 @@ def unit_of(value: str) -> Unit | None:
         found = found.items[0]
     if isinstance(found, Text) and found.text[:1] in "+-.0123456789":
         before, _, word = found.text.rpartition(" ")
-        text = before if word.lower() in QUALIFIERS else found.text
+        text = before if word.lower().strip("()") in QUALIFIERS else found.text
         found = read_value(text)
         if isinstance(found, Text):
             return unit_written(text.partition(" ")[2])

@@ -76,18 +76,20 @@ def settle_half(found: Collection) -> None:
     then the word is a name or a manner of speaking. Else it may be another device's, and is not read. Either way one
     doubt a section says so.
     """
-    groups: dict[tuple[str, str, int | None], list[Half]] = {}
+    groups: dict[tuple[str, str, tuple[str, ...], int | None], list[Half]] = {}
     for each in found.half:
-        key = each.spot.document.path, each.spot.setting.section, each.name.number
+        key = each.spot.document.path, each.spot.setting.section, each.name.section, each.name.number
         groups.setdefault(key, []).append(each)
     times = Counter((each.fit.quantity, each.name.number) for each in found.half)
     read = {(each.reading.quantity, each.counted.number if each.counted else None) for each in found.readings}
     for group in groups.values():
         meant = {(each.fit.quantity, each.name.number) for each in group}
-        alone = read.isdisjoint(meant) and all(times[each] == 1 for each in meant)
+        single = {each for each in meant if times[each] == 1}
+        alone = read.isdisjoint(meant) and len(single) >= SEVERAL_ALIKE
         first = group[0]
         for each in group:
-            said = readings_of(each.spot, each.fit) if len(meant) >= SEVERAL_ALIKE and alone else Said()
+            once = (each.fit.quantity, each.name.number) in single
+            said = readings_of(each.spot, each.fit) if alone and once else Said()
             kept = tuple(replace(r, editable=False, why_not=_HALF) for r in said.readings)
             found.take(Said(kept), replace(each.fit, strange=False), each.name.counted)
             if not kept and each is not first:

@@ -23,7 +23,8 @@ def stated_unit(
     stated = found.unit(fit.unit) if fit.unit else None
     if number.unit:
         behind = unit_written(number.unit)
-        inline = found.unit(behind.name) if behind else found.unit(number.unit.strip().replace("/", " per "))
+        written = number.unit.strip().replace("/", " per ").replace("um ", "µm ").replace("micron ", "µm ")
+        inline = found.unit(behind.name) if behind else found.unit(written)
         if inline is None:
             if number.unit == "%":
                 why = f"{found.quantity.label} is in %, and the file does not say of what"

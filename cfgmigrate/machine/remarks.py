@@ -18,6 +18,8 @@ from cfgmigrate.ground.units import Unit, unit_written
 
 #: a longer remark is prose: only what stands before its first comma or dot is looked at
 MOST_WORDS = 9
+#: a text of so many words says something
+SENTENCE = 4
 #: so many lines at the top of a file may be its opening remark
 OPENING = 12
 QUALIFIERS = ("rms", "peak")
@@ -25,6 +27,12 @@ _BEHIND = re.compile(r"[ \t\"',}\]]*(?:#|;[ \t]*//|;|//|/\*|\(|--|<-|!)[ \t]*([^
 _WHOLE = re.compile(r"[ \t]*(?:#+|;+|//+|/\*+|\(|\*(?!/))[ \t]*([^\r\n]*)")
 _END = re.compile(r"[ \t]*(?:\*+/|\)|-+|\*+)?[ \t]*$")
 _BEFORE_REMARK = re.compile(r"(?:(?![;(#!]|//|--|<-)[^\r\n])*")
+_UNLESS = re.compile(r"\b(?:unless|except)\b[^.;]*")
+_ONLY_UNIT = re.compile(
+    r"(?:(?:all|every|the|these) )?(?:lengths?|speeds?|currents?|accelerations?|numbers?|values?|everything|distances?|times?)?"
+    r" ?(?:are|is)? ?(?:in|:)? ?([^ ,;:].{0,40}?)(?:,? (rms|r\.m\.s\.|peak))?[.:]?",
+    re.I,
+)
 _PARTS = re.compile(r"[,;:(){}]|\. |\.$| - | – |=")
 _TAKEN_OUT = re.compile(r"[\w.\- /\[\]]{1,60}[ \t]*[:=][ \t]*[-+.\d\"']|define[ \t]|[A-Z]\d+ [A-Z]-?\d")
 _LETTER = {
@@ -75,18 +83,39 @@ class Remarks:
     qualifier: str = ""
     order: str = ""
     ends: dict[int, str] = field(default_factory=dict)
+    blocks: dict[int, Stated] = field(default_factory=dict)
     opening: str = ""
 
     def __post_init__(self) -> None:
         self.text = self.document.data.decode("latin-1")
         self.opening = opening = self._opening()
         self.units = file_units(opening)
-        self.qualifier = _one_of(opening.lower())
+        self.qualifier = _one_of(_UNLESS.sub("", opening.lower()))
         self.order = order_in(opening)
+        self.blocks = self._blocks() if self.document.dialect != "nested" else {}
+
+    def _blocks(self) -> dict[int, Stated]:
+        """What remarks alone on a line state of all lines below them, up to the next such line, heading or gap: they are a
+        unit and nothing else."""
+        found: dict[int, Stated] = {}
+        current = NOTHING
+        for number, line in enumerate(self.text.splitlines(), 1):
+            whole = _WHOLE.match(line)
+            if whole:
+                current = _only_unit(_readable(_END.sub("", whole[1])))
+            elif not line.strip() or line.lstrip().startswith("["):
+                current = NOTHING
+            elif current.unit:
+                found[number] = current
+        return found
+
+    def below_heading(self, setting: Setting) -> Stated:
+        """The unit that a remark above a run of lines states of each of them."""
+        return self.blocks.get(setting.line, NOTHING)
 
     def _opening(self) -> str:
         first = min((s.line for s in self.document.settings), default=1)
-        found = []
+        found = self._conventions() if self.document.dialect == "nested" else []
         for number, line in enumerate(self.text.splitlines()[: max(first, OPENING)], 1):
             whole = _WHOLE.match(line.removeprefix("\xef\xbb\xbf"))
             if whole and (number < first or number <= OPENING):
@@ -94,6 +123,16 @@ class Remarks:
             elif number > first + 2:
                 break
         return " . ".join(part for part in found if not _TAKEN_OUT.match(part))
+
+    def _conventions(self) -> list[str]:
+        """What texts of a nested file say of all its numbers: those that stand beside its outermost objects."""
+        return [
+            setting.value.strip('"')
+            for setting in self.document.settings[:OPENING]
+            if not setting.section
+            and len(setting.value.split()) >= SENTENCE
+            and not _TAKEN_OUT.match(setting.value)
+        ]
 
     def behind(self, setting: Setting) -> str:
         """The remark behind a setting's value, on its line; "" for none."""
@@ -133,6 +172,16 @@ def stated(remark: str) -> Stated:
     if unit is not None and len(parts) > 1 and _unit_of(parts[0]) is unit and len(parts[1].split()) <= 3:
         words = f"{parts[0]} {parts[1]}"
     return Stated(unit, qualifier, words)
+
+
+def _only_unit(remark: str) -> Stated:
+    """The unit that a remark is, with `rms` or `peak`, and nothing else."""
+    found = _ONLY_UNIT.fullmatch(remark) if len(remark) <= 80 else None
+    unit = (unit_written(found[1]) or unit_written(found[1].lower())) if found else None
+    if found is None or unit is None or (len(found[1]) < 2 and found[1] not in "AsV"):
+        return NOTHING
+    said = (found[2] or "").lower()
+    return Stated(unit, "rms" if said.startswith("r") else said)
 
 
 def _unit_of(part: str) -> Unit | None:

@@ -29,6 +29,8 @@ def ways_of(piece: str) -> tuple[tuple[str, ...], ...]:
     """A run of letters as known words: itself, its singular, the fewest known words it is made of, or what it
     may abbreviate. Itself where it is none of these."""
     known_words = vocabulary().known
+    if piece in vocabulary().forms:
+        return ((vocabulary().forms[piece],),)
     if piece in known_words:
         return ((piece,),)
     short = vocabulary().shorthand.get(piece) or vocabulary().shorthand.get(piece.removesuffix("s"))
@@ -173,6 +175,6 @@ def _part(part: str, first: bool, last: bool) -> str:
         at_edge = part in _PAIRS and (first or last)
         return part if part == "mm" or at_edge or (last and part in _EDGE_UNITS) else ""
     if part in known_words:
-        return part
+        return vocabulary().forms.get(part, part)
     short = vocabulary().shorthand.get(part, ())
     return short[0] if len(short) == 1 else _singular(part)

@@ -19,6 +19,7 @@ from cfgmigrate.ground.units import unit_written
 from cfgmigrate.machine.choosers import Choosers
 from cfgmigrate.machine.codes import coded
 from cfgmigrate.machine.context import Spoken, words_said
+from cfgmigrate.machine.legends import letters_told
 from cfgmigrate.machine.matching import Fit, best_fits
 from cfgmigrate.machine.remarks import NOTHING, QUALIFIERS, Remarks, Stated, order_in, stated
 from cfgmigrate.machine.spellings import ways_of
@@ -44,11 +45,6 @@ HEADING = 4
 _COUNTED_PART = re.compile(
     r"(?:[-=*~#]{2,}[ \t]*)?(?:(?:part|section|block)?[ \t]*\d+[.):]|[a-z]+[ \t]+(?:part|section|group|block)[ \t]*:)[ \t]*",
     re.I,
-)
-#: a letter's meaning, as an opening remark has it: `F the filament drive`, `U = feeder`
-_LETTER_MEANS = re.compile(
-    r"(?<![\w.])([A-Z]) {0,3}(?:=|:|is|means|stands for)? {0,3}(?:the )?([a-z]{2,20}(?: [a-z]{1,20}){0,2})(?= {0,3}(?:[;,.)]|$))",
-    re.M,
 )
 _ASIDE = re.compile(
     r"\b(?:was(?! drawn| pulled| taken)|old|before(?! (?:a |each |every |the )?(?:travel|move|jump|trip))|since|formerly|"
@@ -86,7 +82,7 @@ class ToldCodes:
         lines: dict[int, list[Setting]] = {}
         for setting in self.document.settings:
             lines.setdefault(setting.line, []).append(setting)
-        self.means = _letters_told(self.remarks.opening)
+        self.means = _meant(self.remarks.opening)
         self.codes = {
             each[0].start
             for each in lines.values()
@@ -220,30 +216,17 @@ def _heading(text: str) -> tuple[str, Stated]:
     """A heading's own words, without what counts it, and what it states behind them: `3. Coil currents, mA RMS`."""
     counted = _COUNTED_PART.match(text)
     text = text[counted.end() :] if counted else text
-    words, comma, behind = text.partition(",")
-    return (words.strip(), stated(behind.strip())) if comma else (text, NOTHING)
+    words, _, behind = text.partition(",")
+    told = stated(behind.strip())
+    return (words.strip(), told) if "=" not in words and (counted or told.unit) else (text, NOTHING)
 
 
-def _letters_told(opening: str) -> dict[str, str]:
-    """What letters mean by a file's opening remark: `E` for those of the feeder, "" for those of what is none of the
-    machine's own; only where it says it of several."""
-    told = {found[1]: found[2] for found in _LETTER_MEANS.finditer(opening)}
-    present = {
-        letter: vocabulary().names_in(frozenset(_plain_words(words))) for letter, words in told.items()
-    }
-    feeders = {letter for letter, names in present.items() if letter not in "XYZ" and "feeder" in names}
-    if len(feeders) != 1:
-        return {}
-    devices = {
-        letter
-        for letter, names in present.items()
-        if letter not in _AXES and letter not in feeders and "device" in names
-    }
-    return {**dict.fromkeys(feeders, "E"), **dict.fromkeys(devices, "")}
-
-
-def _plain_words(text: str) -> list[str]:
-    return [word for piece in split(text) for word in ways_of(piece)[0]]
+def _meant(opening: str) -> dict[str, str]:
+    """What letters mean by a file's opening remark: `E` for those of the feeder, "" for those of another device."""
+    parts = {letter.upper(): part for letter, (part, _) in letters_told(opening).items()}
+    feeders = {letter for letter, part in parts.items() if part == "feeder"}
+    devices = {letter for letter, part in parts.items() if part == "device" and letter not in _AXES}
+    return {**dict.fromkeys(feeders, "E"), **dict.fromkeys(devices, "")} if len(feeders) == 1 else {}
 
 
 def only_occasion(fit: Fit) -> bool:

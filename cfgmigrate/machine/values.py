@@ -72,6 +72,7 @@ def _qualified(value: Text, found: Facts) -> tuple[Number, str] | None:
     if plain := _in_words(value):
         return plain, ""
     before, _, word = value.text.rpartition(" ")
+    word = word.strip("()")
     inside = read_value(before) if word.lower() in found.qualifiers else None
     if isinstance(inside, Text):
         inside = _in_words(inside)

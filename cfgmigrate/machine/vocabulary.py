@@ -22,8 +22,10 @@ _FILE = "words.yaml"
 _TOP: dict[str, type] = {
     "words": dict,
     "turned": dict,
+    "forms": dict,
     "things": dict,
     "fillers": list,
+    "headings": list,
     "opposites": dict,
     "weak": list,
     "shorthand": dict,
@@ -113,6 +115,10 @@ class Vocabulary:
     ranges: tuple[RangeEntry, ...]
     #: single words that a prefix turned
     turned: frozenset[str]
+    #: words that explain nothing in a section
+    headings: frozenset[str]
+    #: forms of verbs, each with its verb
+    forms: Mapping[str, str]
     #: every single word that occurs in any spelling
     known: frozenset[str] = field(default_factory=frozenset)
 
@@ -136,6 +142,8 @@ class Vocabulary:
 def vocabulary() -> Vocabulary:
     """The words. Raises BadInput where the file is wrong."""
     data = load(Path(__file__).with_name(_FILE), _TOP)
+    forms = {form: verb for verb, several in data["forms"].items() for form in several}
+    data = _by_verbs(data, forms)
     things = frozenset(data["things"])
     spellings: dict[str, list[Spelling]] = {}
     for group in ("words", "things"):
@@ -167,11 +175,30 @@ def vocabulary() -> Vocabulary:
         script,
         tuple(found for name, raw in data["ranges"].items() for found in _ranges(name, raw)),
         frozenset(each[0] for group in turned.values() for each in group if len(each) == 1),
-        _known(ordered, data, entries, lists, script),
+        frozenset(data["headings"]),
+        forms,
+        _known(ordered, data, entries, lists, script) | frozenset(forms),
         _by_word(ordered),
     )
     _check(made)
     return made
+
+
+def _by_verbs(data: dict[str, Any], forms: Mapping[str, str]) -> dict[str, Any]:
+    """The spellings, fillers and occasions with each form of a verb as the verb."""
+
+    def plain(text: object) -> str:
+        return " ".join(forms.get(word, word) for word in str(text).split())
+
+    groups = {
+        group: {name: [plain(text) for text in several] for name, several in data[group].items()}
+        for group in ("words", "things", "roles")
+    }
+    entries = {
+        name: {**raw, "fillers": [plain(word) for word in raw.get("fillers", [])]}
+        for name, raw in data["quantities"].items()
+    }
+    return {**data, **groups, "fillers": [plain(word) for word in data["fillers"]], "quantities": entries}
 
 
 def _turned(prefixes: Iterable[str], words: list[str]) -> tuple[Spelling, ...]:
@@ -197,7 +224,7 @@ def _known(
     found = {word for group in spellings.values() for spelling in group for word in spelling}
     found.update(word for spelling in script for word in spelling)
     found.update(word for unit in units().values() for spelling in unit.words for word in spelling)
-    found.update(data["fillers"], data["protected"], *data["roles"].values())
+    found.update(data["fillers"], data["headings"], data["protected"], *data["roles"].values())
     named: tuple[Entry | ListEntry, ...] = (*entries, *lists)
     for entry in named:
         found.update(entry.fillers)

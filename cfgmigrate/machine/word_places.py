@@ -182,4 +182,6 @@ def strange_section(
 @lru_cache(maxsize=1)
 def _neutral() -> frozenset[str]:
     """Words that a section may have over whatever stands in it: they name no thing."""
-    return frozenset(w for name in ("limit", "speed", "current", "position", "maximum", "gear", "step", "acceleration", "sense", "direction") for s in vocabulary().spelled(name) for w in s)  # fmt: skip
+    names = ("limit", "speed", "current", "position", "maximum", "gear", "step", "acceleration", "sense", "direction",
+             "length", "move", "fastest", "hardest", "run", "hold", "from", "to", "turn", "microstep")  # fmt: skip
+    return vocabulary().headings | {w for name in names for s in vocabulary().spelled(name) for w in s}

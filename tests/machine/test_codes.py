@@ -111,7 +111,7 @@ def test_the_survey_offers_the_line_that_teaches_a_code_which_only_a_remark_expl
 
 
 def test_a_word_whose_remark_only_comes_close_is_offered_as_a_code_too() -> None:
-    found = commands("M933 W40 ; max wobble speed of the feeder\n")
+    found = commands("M933 W40 ; max fidget speed of the feeder\n")
     (unread,) = survey_of(found).to_json()["unrecognised"]
     assert "under codes: M933.W: {quantity: feeder.max_speed, unit: mm/s}" in unread["remedy"]
 

@@ -54,7 +54,7 @@ def test_a_doubtful_unit_is_settled_by_the_line_that_the_doubt_shows(tmp_path: P
 
 
 def test_a_line_of_the_survey_can_be_put_into_a_names_file_as_it_is(tmp_path: Path) -> None:
-    document = sectioned("[feeder]\nmax wobble speed = 40\n")
+    document = sectioned("[feeder]\nmax fidget speed = 40\n")
     (unread,) = survey_of(recognise([document])).to_json()["unrecognised"]
     found = named(tmp_path, unread["remedy"].partition("names file: ")[2] + "\n", document)
     reading = found.get("feeder.max_speed")

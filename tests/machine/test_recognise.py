@@ -146,7 +146,7 @@ def test_a_protected_setting_is_read_and_keeps_its_text() -> None:
 
 
 def test_what_was_not_understood_is_kept_with_what_it_comes_closest_to() -> None:
-    found = recognise([sectioned("[feeder]\nroation distanse wobbly = 22\ncolour = green\n")])
+    found = recognise([sectioned("[feeder]\nroation distanse fidgety = 22\ncolour = green\n")])
     first, second = found.unread
     assert first.nearest[0] == "feeder.rotation_distance"
     assert second.nearest == ()
@@ -162,7 +162,7 @@ def test_every_setting_in_force_is_a_reading_a_doubt_or_unread() -> None:
     lines = [
         "[feeder]",
         "run current = 450",
-        "wobble = 3",
+        "fidget = 3",
         "retract length = 12 %",
         "steps per mm = 96",
         "steps per mm = 438",

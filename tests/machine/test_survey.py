@@ -14,8 +14,8 @@ TEXT = """\
 [feeder]
 turn length = 21.4   # counted
 run current = 450
-wobble = 3
-max wobble speed = 40
+fidget = 3
+max fidget speed = 40
 [bed heater]
 max temperature = 110
 """
@@ -96,7 +96,7 @@ def test_lines_that_look_relevant_come_first_with_the_nearest_quantities_and_a_l
 ):
     first, second = survey().to_json()["unrecognised"]
     assert (first["line"], first["nearest"][0]) == (5, "feeder.max_speed")
-    assert '"[feeder] max wobble speed": feeder.max_speed' in first["remedy"]
+    assert '"[feeder] max fidget speed": feeder.max_speed' in first["remedy"]
     assert second["line"] == 4 and "nearest" not in second
     assert len(survey().relevant) == 1
 

@@ -1,0 +1,86 @@
+"""What stands in a file once is known of all its lines: letters that are explained, units below a heading, conventions."""
+
+from __future__ import annotations
+
+import pytest
+
+from cfgmigrate.dialects import read
+from cfgmigrate.machine.model import Machine
+from cfgmigrate.machine.recognise import recognise
+
+
+def machine(text: str, dialect: str) -> Machine:
+    return recognise([read("dotterel", text.encode(), dialect)])
+
+
+def values(text: str, dialect: str = "flat") -> dict[str, float | None]:
+    return {reading.quantity: reading.value for reading in machine(text, dialect).readings}
+
+
+def test_a_letter_means_what_the_opening_remark_says() -> None:
+    text = "# x y z = axes   f = filament drive   n = nozzle\nx.max.vel=180\ny.max.vel=170\nf.max.vel=45\nf.step/mm=804\nn.dia=.3\n"
+    assert values(text) == {
+        "axis.x.max_speed": 180,
+        "axis.y.max_speed": 170,
+        "feeder.max_speed": 45,
+        "feeder.steps_per_mm": 804,
+        "nozzle.diameter": 0.3,
+    }
+
+
+def test_a_letter_that_is_another_devices_is_not_read() -> None:
+    text = "# d = feeder, p = syringe pump\nd.top.speed=45\np.top.speed=30\n"
+    assert values(text) == {"feeder.max_speed": 45}
+
+
+def test_a_remark_that_is_a_unit_holds_for_the_lines_below_it() -> None:
+    text = "[How fast it goes]\n# metres per second\nx, at most = 0.2\ny, at most = 0.15\n[Currents]\n# amperes, r.m.s.\nx = 0.6\ny = 0.7\n"
+    assert values(text, "sectioned") == pytest.approx(
+        {
+            "axis.x.max_speed": 200,
+            "axis.y.max_speed": 150,
+            "axis.x.run_current": 0.6,
+            "axis.y.run_current": 0.7,
+        }
+    )
+
+
+def test_what_a_nested_file_says_of_its_currents_holds_but_for_those_that_say_otherwise() -> None:
+    text = (
+        '{"conventions": "Currents are peak values unless followed by (rms).",'
+        ' "x": {"run current": "1.0 A"}, "y": {"run current": "1.0 A (rms)"}}'
+    )
+    assert values(text, "nested") == pytest.approx(
+        {"axis.x.run_current": 0.7071068, "axis.y.run_current": 1.0}
+    )
+
+
+def test_inches_are_inches_where_the_file_says_so_and_nothing_where_it_does_not() -> None:
+    lines = "#define X_TRAVEL_MAX_IN 10.0\n#define PULL_BACK_IN 0.04\n#define X_RAPID_IPM 472\n"
+    assert values("/* IN = INCHES */\n" + lines, "header") == pytest.approx(
+        {"axis.x.max": 254, "retraction.length": 1.016, "axis.x.max_speed": 199.813}, rel=1e-4
+    )
+    assert "axis.x.max" not in values(lines, "header") and "retraction.length" not in values(lines, "header")
+
+
+def test_an_aside_in_brackets_hides_nothing() -> None:
+    text = (
+        '{"feeder A (grey, from the fair)": {"steps per mm": 412}, "feeder B (blue)": {"steps per mm": 139}}'
+    )
+    found = machine(text, "nested")
+    assert [(r.value, str(r.holder.name)) for r in found.readings] == [(412, "1"), (139, "2")]
+
+
+@pytest.mark.parametrize(
+    ("line", "wanted"),
+    [
+        ("filament pulled back before a hop = 4.5 mm", {"retraction.length": 4.5}),
+        ("pull back on travel = 4.5 mm", {"retraction.length": 4.5}),
+        ("drawn back = 4.5 mm", {"retraction.length": 4.5}),
+        ("where the head waits, x = 10", {"park.x": 10}),
+    ],
+)
+def test_forms_of_a_verb_are_the_verb_and_the_move_at_which_it_is_done_is_no_measure(
+    line: str, wanted: dict[str, float]
+) -> None:
+    assert values(line + "\n") == wanted
