@@ -56,6 +56,9 @@ def _assign(words: tuple[str, ...], names: tuple[str, ...], used: frozenset[int]
 
 def _positions(words: tuple[str, ...], spelling: Spelling, used: Iterable[int]) -> frozenset[int] | None:
     """Where a spelling's words stand among those not used, None where one is missing."""
+    for word in spelling:
+        if word not in words:
+            return None
     taken = set(used)
     found = set()
     for word in spelling:
@@ -71,9 +74,11 @@ def cover_things(words: tuple[str, ...], free: list[int], things: Iterable[str])
     """The positions among `free` at which one of the `things` is named."""
     covered: set[int] = set()
     blocked = set(range(len(words))) - set(free)
+    there = {words[position] for position in free}
+    spelled = vocabulary().spelled
     for thing in things:
-        for spelling in vocabulary().spelled(thing):
-            while (found := _positions(words, spelling, blocked | covered)) is not None:
+        for spelling in spelled(thing):
+            while there.issuperset(spelling) and (found := _positions(words, spelling, blocked | covered)) is not None:
                 covered |= found
     return covered
 
@@ -137,14 +142,14 @@ def named_else(use: Use, allowed: frozenset[str], phrase: tuple[str, ...]) -> bo
         if use.used.isdisjoint(positions):
             claimed |= set(positions)
     free = [position for position in free if position not in claimed]
-    free = [position for position in free if position not in cover_things(use.words, free, things)]
-    left = {use.words[position] for position in free}
+    covered = cover_things(use.words, free, things)
+    left = {use.words[position] for position in free if position not in covered}
     if not left & _thing_words():
         return False
     return any(
-        left.issuperset(spelling)
-        for thing in vocabulary().things - things
-        for spelling in vocabulary().spelled(thing)
+        name in vocabulary().things and name not in things and left.issuperset(spelling)
+        for word in left
+        for spelling, name in vocabulary().by_word.get(word, ())
     )
 
 
