@@ -21,7 +21,9 @@ if TYPE_CHECKING:
     from cfgmigrate.fleet.groups import Record
 
 
-def prepare_fleet(fleet_file: Path, out: Path, rules: Path | None, workers: int | None, as_json: bool) -> int:
+def prepare_fleet(
+    fleet_file: Path, out: Path, rules: Path | None, workers: int | None, pages: bool, as_json: bool
+) -> int:
     """Exit status 1 where a machine has no packet, or the run was interrupted."""
     from cfgmigrate.fleet import run
     from cfgmigrate.reports.safe_text import inert
@@ -30,7 +32,13 @@ def prepare_fleet(fleet_file: Path, out: Path, rules: Path | None, workers: int 
     try:
         with bar:
             found = run.prepare_fleet(
-                fleet_file, out, rules=rules, workers=workers, begun=bar.begin, took=bar.step
+                fleet_file,
+                out,
+                rules=rules,
+                workers=workers,
+                pages=pages,
+                begun=bar.begin,
+                took=bar.step,
             )
     except KeyboardInterrupt:
         click.echo(

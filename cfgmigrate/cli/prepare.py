@@ -28,6 +28,7 @@ from cfgmigrate.ground.findings import BadInput, Place
     metavar="N",
     help="With --fleet: how many machines at a time, if not one a core.",
 )
+@click.option("--pages", is_flag=True, help="With --fleet: also a page for a browser, for each machine.")
 @click.option(
     "--from",
     "source",
@@ -48,6 +49,7 @@ def command(
     out: Path,
     fleet: Path | None,
     workers: int | None,
+    pages: bool,
     source: tuple[Path, ...],
     rest: bool,
     replace: bool,
@@ -69,11 +71,11 @@ def command(
             raise BadInput(
                 "a fleet file says itself which files and sheet each machine has",
                 Place("--fleet"),
-                "Give only -o, --rules, --workers and --json beside it.",
+                "Give only -o, --rules, --workers, --pages and --json beside it.",
             )
         from cfgmigrate.cli.fleet import prepare_fleet
 
-        return prepare_fleet(fleet, out, rules, workers, as_json)
+        return prepare_fleet(fleet, out, rules, workers, pages, as_json)
     if not config or sheet is None:
         missing = "the configuration's files" if not config else "a swap sheet"
         raise BadInput(

@@ -52,7 +52,7 @@ class Hand:
 @dataclass(frozen=True, slots=True)
 class Record:
     """What became of one machine. `error` is "" where it has its packet; `unreached` where the run ended before
-    its turn came; `standing` where its packet stood there already."""
+    its turn came; `standing` where its packet stood there already; `browsed` where that has a page for a browser."""
 
     name: str
     sheet: str
@@ -68,6 +68,7 @@ class Record:
     status: int = 0
     unreached: bool = False
     standing: bool = False
+    browsed: bool = True
 
     @property
     def done(self) -> bool:

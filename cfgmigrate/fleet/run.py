@@ -9,6 +9,9 @@ the same files, sheet, names and rules is not worked out again, so an interrupte
     FOLDER/sheets/NAME.yaml its sheet, written out in full
     FOLDER/summary.html, summary.json
 
+A packet's page for a browser takes a third of the work, so those are only written where they are asked for: the same run
+with them puts them into the packets that stand there.
+
 As in `api.py`, nothing is printed and nothing asked. What makes machines alike is said in `groups.py`.
 """
 
@@ -33,13 +36,12 @@ from cfgmigrate.ground.disk import write_over
 from cfgmigrate.ground.findings import BadInput, CfgError, Place, Refused
 from cfgmigrate.ground.paths import OWN_FOLDER
 from cfgmigrate.packet.folder import INDEX, Packet, read_packet, sha256
-from cfgmigrate.plan.model import Plan
 from cfgmigrate.sheet.model import Sheet
 from cfgmigrate.sheet.reader import read_sheet
 from cfgmigrate.sheet.several import one_lane
 from cfgmigrate.store.keeping import Store
 from cfgmigrate.workflow.inputs import PathLike, optional
-from cfgmigrate.workflow.prepare import user
+from cfgmigrate.workflow.prepare import BROWSED, user
 
 if TYPE_CHECKING:
     from multiprocessing.context import BaseContext
@@ -79,6 +81,7 @@ class Job:
     folder: Path
     rules: Path | None
     preparer: str
+    pages: bool
 
     @property
     def packet(self) -> Path:
@@ -96,12 +99,13 @@ def prepare_fleet(
     rules: PathLike | None = None,
     preparer: str | None = None,
     workers: int | None = None,
+    pages: bool = False,
     begun: Callable[[int], None] = lambda machines: None,
     took: Callable[[Record], None] = lambda record: None,
 ) -> FleetPrepared:
     """Prepare every machine of a fleet file into the folder `out`, with so many `workers` (all cores).
 
-    `rules` and `preparer` are those of `prepare`. `begun` is told how many machines there are, `took` each machine's
+    With `pages` each packet has its page for a browser. `rules` and `preparer` are those of `prepare`. `begun` is told how many machines there are, `took` each machine's
     record once it is there. Gives all records, and `.whole`: whether each machine has its packet. Raises BadInput
     where the fleet file or the sheet for all can't be read, and Refused where `out` is used by something else;
     nothing was written then. A machine's own errors are in its record. Interrupted (KeyboardInterrupt), the machines
@@ -109,7 +113,7 @@ def prepare_fleet(
     """
     fleet, folder = read_fleet(Path(fleet_file)), Path(out)
     _check_place(folder, fleet)
-    made = _jobs(fleet, folder, optional(rules), preparer or user())
+    made = _jobs(fleet, folder, optional(rules), preparer or user(), pages)
     records = {item.name: item for item in made if isinstance(item, Record)}
     jobs = [item for item in made if isinstance(item, Job)]
     begun(len(fleet.machines))
@@ -163,7 +167,7 @@ def _ours(folder: Path) -> Iterator[None]:
         yield
 
 
-def _jobs(fleet: Fleet, folder: Path, rules: Path | None, preparer: str) -> list[Job | Record]:
+def _jobs(fleet: Fleet, folder: Path, rules: Path | None, preparer: str, pages: bool) -> list[Job | Record]:
     """What is to be done for each machine; a record at once where its own sheet can't be read.
 
     Raises BadInput where that is the sheet of all machines.
@@ -182,7 +186,7 @@ def _jobs(fleet: Fleet, folder: Path, rules: Path | None, preparer: str) -> list
         if isinstance(shared, CfgError):
             made.append(_record(machine, error=str(shared), status=shared.status))
         else:
-            made.append(Job(machine, sheet_of(machine, shared), folder, rules, preparer))
+            made.append(Job(machine, sheet_of(machine, shared), folder, rules, preparer, pages))
     return made
 
 
@@ -291,6 +295,7 @@ def prepare_one(job: Job) -> Record:
             machine=machine.machine,
             rules=job.rules,
             preparer=job.preparer,
+            browsed=job.pages,
         )
         return _record(machine, packet, notes=notes)
     except CfgError as error:
@@ -342,6 +347,8 @@ def _standing(job: Job) -> Packet | None:
         {path: (sha256(data), dialects[path]) for path, data in files.items()}
         for files in (packet.before, packet.after)
     ]
+    if present == stages[0] and job.pages and BROWSED not in packet.pages:
+        return None
     return packet if present in stages else None
 
 
@@ -366,13 +373,15 @@ def _record(
         unreached=unreached,
         standing=standing,
     )
-    return record if packet is None else _with_plan(record, packet.plan, packet.hash)
+    return record if packet is None else _with_plan(record, packet)
 
 
-def _with_plan(record: Record, plan: Plan, identity: str) -> Record:
+def _with_plan(record: Record, packet: Packet) -> Record:
+    plan = packet.plan
     return replace(
         record,
-        hash=identity,
+        hash=packet.hash,
+        browsed=BROWSED in packet.pages,
         changes=tuple(map(moved, plan.changes)),
         by_hand=tuple(map(hand, plan.by_hand)),
         warnings=warnings_of(plan),

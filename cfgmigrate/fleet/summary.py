@@ -161,7 +161,7 @@ def _numbered(records: Sequence[Record], found: FleetComparison) -> list[tuple[i
 def _machine_row(record: Record, found: FleetComparison, group: int) -> dict[str, Any]:
     return {
         "name": record.name,
-        "href": html.own(f"{quote(record.name)}/changes.html") if record.done else "",
+        "href": html.own(f"{quote(record.name)}/changes.html") if record.done and record.browsed else "",
         "group": group or "",
         "changes": len(record.changes) if record.done else "no packet",
         "by_hand": len(record.by_hand) or "",
@@ -253,4 +253,6 @@ def show(fleet: Fleet, records: Sequence[Record], folder: Path, console: Console
             line(console, f"{wording.capital(about)}: {_named(list(everyone))}", bullet="-")
     console.print()
     line(console, f"The whole summary: {folder / 'summary.html'}", indent=0)
+    if any(record.done and not record.browsed for record in records):
+        line(console, "Their pages:       the same command with --pages writes them", indent=0)
     line(console, f"One machine:       cfgmigrate install {shell_word(folder / 'NAME')}", indent=0)

@@ -78,7 +78,10 @@ def cover_things(words: tuple[str, ...], free: list[int], things: Iterable[str])
     spelled = vocabulary().spelled
     for thing in things:
         for spelling in spelled(thing):
-            while there.issuperset(spelling) and (found := _positions(words, spelling, blocked | covered)) is not None:
+            while (
+                there.issuperset(spelling)
+                and (found := _positions(words, spelling, blocked | covered)) is not None
+            ):
                 covered |= found
     return covered
 

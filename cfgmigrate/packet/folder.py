@@ -28,6 +28,8 @@ from functools import cached_property
 from pathlib import Path
 from typing import Any
 
+import msgspec
+
 from cfgmigrate.ground.findings import BadInput, Place, Refused
 from cfgmigrate.ground.hashing import sha256 as sha256
 from cfgmigrate.ground.paths import checked_path, fault_of_path, read_ordinary
@@ -156,8 +158,9 @@ def _content_hash(index: Mapping[str, Any], contents: Mapping[str, str]) -> str:
 
 def index_bytes(data: Mapping[str, Any]) -> bytes:
     """changes.json as it is written; there is one spelling only."""
-    text = json.dumps(data, indent=2, ensure_ascii=False, allow_nan=False) + "\n"
-    return text.encode("utf-8", "surrogateescape")
+    # Python's own writer takes three times as long where it indents itself
+    text = json.dumps(data, ensure_ascii=False, allow_nan=False)
+    return msgspec.json.format(text.encode("utf-8", "surrogateescape"), indent=2) + b"\n"
 
 
 def sealed(lines: bytes) -> bytes:

@@ -14,6 +14,7 @@ from __future__ import annotations
 import shutil
 import tempfile
 from collections.abc import Callable, Mapping
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -66,7 +67,7 @@ def write_packet(
         with tempfile.TemporaryDirectory(prefix=".packet-", dir=folder.parent) as temporary:
             whole = Path(temporary) / "packet"
             _fill(whole, {**files, INDEX: index_bytes(index)})
-            read_packet(whole)
+            packet = read_packet(whole)
             _put_in_place(whole, folder)
     except OSError as error:
         raise Refused(
@@ -74,7 +75,7 @@ def write_packet(
             Place(str(folder)),
             "Nothing was changed.",
         ) from error
-    return read_packet(folder)
+    return replace(packet, folder=folder)
 
 
 def _put_in_place(whole: Path, folder: Path) -> None:

@@ -29,6 +29,9 @@ if TYPE_CHECKING:
     from cfgmigrate.rules.lanes import Worked
     from cfgmigrate.sheet.model import Sheet
 
+#: the page that a second person opens in a browser
+BROWSED = "changes.html"
+
 
 @dataclass(frozen=True)
 class Prepared:
@@ -248,6 +251,7 @@ def prepare(
     rest: bool = False,
     replace: bool = False,
     machine: Paths = (),
+    browsed: bool = True,
 ) -> Packet:
     """Work a swap out and write a packet for review. The configuration's files are not touched.
 
@@ -257,6 +261,7 @@ def prepare(
     With `source`, that configuration is carried over into the one at `paths` first. With `rest` the last install
     counts as a part of this swap even where its sheet said something else. `replace` allows another packet at `out`
     to be replaced, unless it is installed. `machine` are files that are in force, whatever they are called.
+    Without `browsed` the packet has no page for a browser, and is written sooner.
 
     Gives the packet as it was written; `.plan` holds every change, with values in the quantities' units. Raises
     BadInput where a file or the sheet can't be read, Refused where the result, read again, differs from the old
@@ -266,7 +271,7 @@ def prepare(
     found = work_out(
         paths, sheet, names=names, dialects=dialects, rules=rules, source=source, rest=rest, machine=machine
     )
-    return write_out(found, Path(out), names, preparer, replace)
+    return write_out(found, Path(out), names, preparer, replace, browsed)
 
 
 def write_out(
@@ -275,8 +280,9 @@ def write_out(
     names: PathLike | None = None,
     preparer: str | None = None,
     replace: bool = False,
+    browsed: bool = True,
 ) -> Packet:
-    """Write what was worked out as a packet."""
+    """Write what was worked out as a packet; where it is to be `browsed`, with its page for a browser."""
     from cfgmigrate.apply.prior_installs import refuse_replacing
     from cfgmigrate.packet.folder import Contents
     from cfgmigrate.packet.made_here import remember
@@ -289,25 +295,31 @@ def write_out(
     )
     person = preparer or user()
     with stage("writing the pages"):
-        pages = pages_of(found.plan, found.before, found.after, contents.hash, person)
+        pages = pages_of(found.plan, found.before, found.after, contents.hash, person, browsed)
     packet = write_packet(out, contents, pages, person, guard)
     remember(packet)
     return packet
 
 
 def pages_of(
-    plan: Plan, before: Mapping[str, bytes], after: Mapping[str, bytes], identity: str, preparer: str = ""
+    plan: Plan,
+    before: Mapping[str, bytes],
+    after: Mapping[str, bytes],
+    identity: str,
+    preparer: str = "",
+    browsed: bool = True,
 ) -> dict[str, str]:
-    """A packet's pages for people, by name; `preparer` is who asks for the review."""
+    """A packet's pages for people, by name; `preparer` is who asks for the review. Most of the work is the page for
+    a browser, which is left out where it is not to be `browsed`."""
     from cfgmigrate.reports.checklist import render_checklist
     from cfgmigrate.reports.markdown import render_markdown
-    from cfgmigrate.reports.page import render_page
 
-    return {
-        "changes.md": render_markdown(plan, before, after, identity),
-        "changes.html": render_page(plan, before, after, identity, preparer),
-        "checklist.md": render_checklist(plan),
-    }
+    pages = {"changes.md": render_markdown(plan, before, after, identity)}
+    if browsed:
+        from cfgmigrate.reports.page import render_page
+
+        pages[BROWSED] = render_page(plan, before, after, identity, preparer)
+    return {**pages, "checklist.md": render_checklist(plan)}
 
 
 def user() -> str:

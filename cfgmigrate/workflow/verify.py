@@ -14,7 +14,7 @@ from cfgmigrate.ground.findings import BadInput, Place
 from cfgmigrate.ground.progress import stage
 from cfgmigrate.workflow.inputs import PathLike
 from cfgmigrate.workflow.packets import open_packet
-from cfgmigrate.workflow.prepare import pages_of
+from cfgmigrate.workflow.prepare import BROWSED, pages_of
 
 if TYPE_CHECKING:
     from cfgmigrate.packet.folder import Packet
@@ -105,6 +105,8 @@ def _other_pages(packet: Packet) -> Iterator[str]:
     for page, text in pages_of(
         packet.plan, packet.before, packet.after, packet.hash, packet.preparer
     ).items():
+        if page == BROWSED and page not in packet.pages:
+            continue  # a fleet's packets have it where it was asked for
         if packet.pages.get(page) != text.encode("utf-8", "surrogateescape"):
             yield (
                 f"{page}: not the page of the plan: somebody changed it and sealed the packet anew. Don't open it; "

@@ -71,7 +71,7 @@ def test_each_packet_is_byte_for_byte_the_one_that_prepare_writes_for_the_machin
     machines = sorted(path.stem for path in Path("sheets").glob("*.yaml") if path.stem not in several)
     lines = "".join(f"  {name}: {{config: {name}, sheet: sheets/{name}.yaml}}\n" for name in machines)
     Path("fleet.yaml").write_text(f"machines:\n{lines}", encoding="utf-8")
-    said = cli("prepare", "--fleet", "fleet.yaml", "-o", "out")
+    said = cli("prepare", "--fleet", "fleet.yaml", "-o", "out", "--pages")
     assert (said.status, said.err) == (0, "")
     for name in machines:
         alone = cli("prepare", name, "--sheet", f"out/sheets/{name}.yaml", "-o", f"alone/{name}")
@@ -133,6 +133,26 @@ def test_what_stands_there_for_the_same_inputs_is_not_worked_out_again(cli: Runn
     assert "2 packets stood there already" in again.out
     assert {name: Path("out", name, "changes.json").stat().st_mtime_ns for name in names} == times
     assert contents(Path("out")) == before
+
+
+def test_pages_for_a_browser_come_when_asked_for_and_the_rest_of_a_packet_is_the_same(
+    cli: Runner, desk: Path
+) -> None:
+    name, _ = hall(2)
+    said = cli("prepare", "--fleet", "fleet.yaml", "-o", "out")
+    assert said.status == 0 and "--pages" in said.out
+    assert not list(Path("out").rglob("changes.html"))
+    assert 'href="Knot' not in Path("out", "summary.html").read_text(encoding="utf-8")
+    assert api.verify(Path("out", name)) == () and api.unverified(Path("out", name)) == ()
+    without = api.open_packet(Path("out", name))
+
+    asked = cli("prepare", "--fleet", "fleet.yaml", "-o", "out", "--pages")
+    assert asked.status == 0 and "--pages" not in asked.out
+    assert cli("prepare", "Knot-1", "--sheet", f"out/sheets/{name}.yaml", "-o", "alone").status == 0
+    assert contents(Path("out", name)) == contents(Path("alone"))
+    assert api.open_packet(Path("out", name)).hash == without.hash
+    assert 'href="Knot%201/changes.html"' in Path("out", "summary.html").read_text(encoding="utf-8")
+    assert "2 packets stood there" in cli("prepare", "--fleet", "fleet.yaml", "-o", "out", "--pages").out
 
 
 def test_an_installed_packet_is_done_with_and_other_files_ask_for_another_folder(
