@@ -50,9 +50,9 @@ def _lines(begin: Path | None) -> tuple[str, ...]:
     "--start", type=float, metavar="NUMBER", help="Where it begins: mm of retraction or of z, s of lag."
 )
 @click.option(
-    "--step", type=float, metavar="NUMBER", help="The step from band to band, line to line, stop to stop."
+    "--step", type=float, metavar="NUMBER", help="The step from band to band, wall to wall, stop to stop."
 )
-@click.option("--count", type=click.IntRange(1, 100), metavar="N", help="How many repeats, bands or lines.")
+@click.option("--count", type=click.IntRange(1, 100), metavar="N", help="How many repeats, bands or walls.")
 @click.option("--height", type=float, metavar="MM", help="Height of the cylinder, or of one band.")
 @click.option(
     "--setting-line",

@@ -26,8 +26,8 @@ WISHES = (
     ("nozzle", "nozzle temperature, if not that of the machine's scripts", "°C"),
     ("bed", "bed temperature; 0 leaves it cold", "°C"),
     ("start", "where it begins", "mm, or s of lag"),
-    ("step", "the step from band to band, line to line, stop to stop", "mm, or s of lag"),
-    ("count", "how many repeats, bands or lines", ""),
+    ("step", "the step from band to band, wall to wall, stop to stop", "mm, or s of lag"),
+    ("count", "how many repeats, bands or walls", ""),
     ("height", "height of the cylinder, or of one band", "mm"),
 )
 #: lines of the machine's own

@@ -142,6 +142,8 @@ MEANT = {
         "[pull back] return velocity",
         "speed of putting back",
         "[retraction] return rate",
+        "un-retraction speed",
+        "UN_RETRACT_2_SPEED",
         "[retraction] refeed mm/s",
     ],
     "retraction.prime_extra": [
@@ -150,6 +152,7 @@ MEANT = {
         "extra when pushing back, mm",
         "[pull back] surplus at return",
         "extra at refeed mm",
+        "un-retract: extra mm",
     ],
     "retraction.lift": [
         "hop of the nozzle",

@@ -146,7 +146,7 @@ def test_zero_is_zero_in_every_unit() -> None:
         ("[feeder]\ngear ratio = 46:15 x 3:1  # two pairs\n", "feeder.gear_ratio", "46:15 x 3:1"),
         ('[feeder]\nmax speed = "70 mm/s"\n', "feeder.max_speed", "70"),
         ("[axes]\nsteps per mm = 88, 88, 640, 96.5\n", "feeder.steps_per_mm", "96.5"),
-        ("[mesh]\nmin = [12, 20]\n", "mesh.min_y", "20"),
+        ("[bed map]\nlowest = [12, 20]\n", "mesh.min_y", "20"),
         ("[retraction]\nretract length = {5.5}\n", "retraction.length", "5.5"),
         ("[feeder]\nlag coefficient = 50 µs\nretract length = 4 mm\n", "retraction.length", "4"),
         ("# µ\n[retraction]\nlength = 4.5 ; länge\n", "retraction.length", "4.5"),
