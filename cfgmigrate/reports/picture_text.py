@@ -1,7 +1,7 @@
 """What the pictures show, as text: for the terminal, the Markdown, and beside each picture on the page.
 
-There are three: what the feed path gives before and after, what the motor's current does to its heat and
-its push, and how high Z goes. Each is there only where the plan holds the numbers for it; nothing is
+There are six: the path to scale, what it gives before and after, push needed beside push there is, what the motor's
+current does to its heat and its push, how high Z goes, and the probe from above. Each is there only where the plan holds the numbers for it; nothing is
 assumed. Of a curve, its values at half and at one and a half times the chosen current are told.
 
 This module deliberately draws nothing (`pictures.py`) and needs no plotting library.
@@ -38,7 +38,7 @@ class Pictured:
 
 def pictured(plan: Plan) -> list[Pictured]:
     """Every picture that the plan has the numbers for, in the page's order."""
-    makers: tuple[Callable[[Plan], Pictured | None], ...] = (give, motor, height)
+    makers: tuple[Callable[[Plan], Pictured | None], ...] = (path, give, push, motor, height, probe)
     return [found for found in (make(plan) for make in makers) if found is not None]
 
 
@@ -60,6 +60,62 @@ def give(plan: Plan) -> Pictured | None:
     found = [*parts["old"], *parts["new"]]
     numbers = tuple((item_text.title(one), item_text.finding_value(one)) for one in found)
     return Pictured("give", "Play and stretch of the tube, before and after", numbers)
+
+
+def path_lengths(plan: Plan) -> tuple[Finding, Finding] | None:
+    """The length of the old and of the new path."""
+    return _both(plan, "path.length_old", "path.length_new")
+
+
+def path(plan: Plan) -> Pictured | None:
+    """The way of the filament from the drive gear to the nozzle."""
+    return _pair("path", "The filament's path, old and new", path_lengths(plan))
+
+
+def push_forces(plan: Plan) -> tuple[Finding, Finding] | None:
+    """The push that the path asks for, and the push of the new drive."""
+    return _both(plan, "path.force", PUSH)
+
+
+def push(plan: Plan) -> Pictured | None:
+    """Push needed beside push there is."""
+    return _pair("push", "Push needed, and push there is", push_forces(plan))
+
+
+def _both(plan: Plan, one: str, other: str) -> tuple[Finding, Finding] | None:
+    first, second = finding_of(plan, one), finding_of(plan, other)
+    if first is None or second is None or not first.value or not second.value:
+        return None
+    return first, second
+
+
+def _pair(name: str, title: str, found: tuple[Finding, Finding] | None) -> Pictured | None:
+    if found is None:
+        return None
+    return Pictured(name, title, tuple((item_text.title(one), item_text.finding_value(one)) for one in found))
+
+
+def probe_spots(plan: Plan) -> tuple[tuple[float, float], tuple[float, float]] | None:
+    """Where the probe was and will be from the nozzle, x and y in mm, where both move."""
+    found = {one.quantity: one for one in plan.changes}
+    before, after = [], []
+    for name in ("probe.offset_x", "probe.offset_y"):
+        change = found.get(name)
+        if change is None or change.old is None or change.old.value is None or change.new.value is None:
+            return None
+        before.append(change.old.value)
+        after.append(change.new.value)
+    return (before[0], before[1]), (after[0], after[1])
+
+
+def probe(plan: Plan) -> Pictured | None:
+    """The probe from above, before and after."""
+    spots = probe_spots(plan)
+    if spots is None:
+        return None
+    told = [", ".join(number_text.measure(each, name="mm") for each in spot) for spot in spots]
+    numbers = (("Probe before, x and y from the nozzle", told[0]), ("Probe after", told[1]))
+    return Pictured("probe", "Nozzle and probe from above", numbers)
 
 
 def motor_curves(plan: Plan, current: float) -> dict[str, Curve]:

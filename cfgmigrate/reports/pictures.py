@@ -9,7 +9,7 @@ This module deliberately works out no value of its own.
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import lru_cache
 from typing import TYPE_CHECKING
 
@@ -17,7 +17,9 @@ from cfgmigrate.ground import number_text
 from cfgmigrate.plan.model import Finding, Plan
 from cfgmigrate.reports import picture_text
 from cfgmigrate.reports.curve import Curve, finding_of, points
+from cfgmigrate.reports.drawn import Picture
 from cfgmigrate.reports.picture_text import CASE, DRIVER_LIMIT, MOUNT_LIMIT, PUSH, WINDING
+from cfgmigrate.reports.place_pictures import draw_path, draw_probe, draw_push
 from cfgmigrate.reports.svg import (
     DASHED,
     DOTTED,
@@ -55,18 +57,7 @@ WIDEST = 5
 
 
 #: changes that a picture shows; all else that it shows are findings
-PICTURED = frozenset({"axis.z.max", "motor.run_current"})
-
-
-@dataclass(frozen=True, slots=True)
-class Picture:
-    """`svg` is ready to stand in a page; `numbers` are (what, value) and say all that the picture shows."""
-
-    name: str
-    title: str
-    text: str
-    svg: str
-    numbers: tuple[tuple[str, str], ...]
+PICTURED = frozenset({"axis.z.max", "motor.run_current", "probe.offset_x", "probe.offset_y"})
 
 
 def draw(plan: Plan) -> list[Picture]:
@@ -92,7 +83,14 @@ def _bare(derivation: Derivation) -> Derivation:
 @lru_cache(maxsize=64)
 def _drawn(plan: Plan) -> tuple[Picture, ...]:
     """The pictures of a plan's findings and shown changes. Machines that are alike have the same, drawn once."""
-    makers: list[Callable[[Plan], Picture | None]] = [_give, _motor, _height]
+    makers: list[Callable[[Plan], Picture | None]] = [
+        draw_path,
+        _give,
+        draw_push,
+        _motor,
+        _height,
+        draw_probe,
+    ]
     found: list[Picture] = []
     for make in makers:
         picture = make(plan)

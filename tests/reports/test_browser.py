@@ -430,6 +430,14 @@ def test_the_page_of_every_sample_opens_short_and_says_first_who_asks_whom_for_w
     assert page.locator("header .lead").inner_text().startswith("A. Heron asks you, as the second person")
 
 
+def test_every_sample_takes_at_most_ten_sheets_of_paper_with_derivations_only_where_opened(
+    sample: str, browse: Open
+) -> None:
+    page = browse(sample, size=(700, 900))
+    margins = dict.fromkeys(("top", "bottom", "left", "right"), "12mm")
+    assert len(re.findall(rb"/Type\s*/Page\b", page.pdf(format="A4", margin=margins))) <= 10
+
+
 def test_the_case_for_a_change_is_one_touch_away_and_its_formula_is_not_cut_off(
     browse: Open, wren: SimpleNamespace
 ) -> None:
