@@ -16,7 +16,7 @@ from __future__ import annotations
 import math
 import re
 from contextlib import suppress
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from decimal import Decimal
 
 from cfgmigrate.ground.units import NoSuchUnit, Unit, by_pint, listed, tidy, unit_written
@@ -50,6 +50,9 @@ _SHORT = re.compile(r"([+-]?(?:\d+\.?\d*|\.\d+))\((\d+\.?\d*|\.\d+)\)((?:[eE][+-
 _BRACKETED = re.compile(r"\(([^()]*±[^()]*)\)\s*(.*)")
 _RANGE = re.compile(r"(\d+\.?\d*|\.\d+)\s*(?:-|–|—|\.\.+|…|to)\s*(\d+\.?\d*|\.\d+)\s*(.*)")
 _UNIT = re.compile(r"(?:1/)?[^\W\d](?:(?!\d\d)[\w%*/^()])*|%")
+#: currents are RMS wherever nothing else is said; the peak of a sine is √2 of it
+_RMS_OR_PEAK = re.compile(r"(?P<unit>.*?)[ _]?(?:rms|(?P<peak>peak|pk))", re.IGNORECASE)
+_PEAK_IN_RMS = 1 / Decimal(2).sqrt()
 _STAGE = re.compile(r"(\d+\.?\d*)\s*:\s*(\d+\.?\d*)")
 
 
@@ -180,9 +183,9 @@ def _meant(written: str, unit: str) -> Unit:
             what = f"{written} is a temperature, and this is a difference of two"
             raise NotAQuantity(what, "Write it in K.")
         raise NotAQuantity(f"{written!r} is a unit of {found.of}, not of {target.of}", _write_in(unit))
-    if target.of == "current" and re.search(r"(rms|peak)$", written, re.IGNORECASE):
-        remedy = "Write it in A without the word; where the sheet says RMS, divide a peak by 1.414."
-        raise NotAQuantity(f"{written!r} is more than a unit of current", remedy)
+    if target.of == "current" and (beside := _RMS_OR_PEAK.fullmatch(written)):
+        plain = _meant(beside["unit"], unit)
+        return replace(plain, size=plain.size * _PEAK_IN_RMS) if beside["peak"] else plain
     spelled = unit_written(written)
     alike = spelled if spelled is not None and spelled.of == target.of else None
     other = None if target.of in _ONLY_LISTED else _by_pint(written, target)

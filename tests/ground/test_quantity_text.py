@@ -208,3 +208,21 @@ def test_a_count_is_a_whole_number(text: str) -> None:
     assert parse_count("16").value == 16.0
     with pytest.raises(NotAQuantity):
         parse_count(text)
+
+
+@pytest.mark.parametrize(
+    ("text", "amps"),
+    [
+        ("1.0 A peak", 0.5**0.5),
+        ("1000 mA peak", 0.5**0.5),
+        ("1 A pk", 0.5**0.5),
+        ("1.0 A rms", 1),
+        ("1 A RMS", 1),
+    ],
+)
+def test_a_current_may_be_said_as_the_peak_of_its_sine(text: str, amps: float) -> None:
+    """The RMS of a sine is its peak divided by the root of 2: the mean of a squared sine is a half."""
+    assert parse_quantity(text, "A").value == pytest.approx(amps, rel=1e-12)
+    assert parse_quantity(text.replace(" A", " ± 0.1 A"), "A").uncertainty == pytest.approx(
+        0.1 * amps if " A" in text else 0, rel=1e-9
+    )

@@ -167,7 +167,7 @@ def test_a_name_with_one_letter_wrong_gets_the_right_one_proposed(case: tuple[st
         ("old: {tube: {length: 1,455 mm}}\n", "1:22", "has a comma", "Write 1.455 mm or 1455 mm instead"),
         ("old: {retraction: 5,5 ± 0,5 mm}\n", "1:19", "'5,5' has a comma in its number", "Write 5.5 instead"),
         ("old: {tube: {length: 4, 9 mm}}\n", "1:22", "'4' has no unit. Write 4 mm", ""),
-        ("new: {motor: {recommended_current: 0.6 A peak}}\n", "1:36", "'A peak'", "divide a peak by 1.414"),
+        ("new: {motor: {recommended_current: 0.6 ohm peak}}\n", "1:36", "'ohm' is a unit of resistance", "Write it in A"),
         ("a: [", "1:5", "not YAML", ""),
         ("new: {rotation_distance: 9.2 ± 20 mm}\n", "1:26", "a slip", "leave it out"),
         ("new: {rotation_distance: 9.2 ± 9.2 mm}\n", "1:26", "a slip", "leave it out"),
