@@ -13,6 +13,7 @@ from __future__ import annotations
 import os
 import tempfile
 
+from browserbench import axe, driver  # noqa: F401 (fixtures for tests of pages)
 from commandline import cli  # noqa: F401 (the fixture)
 from hypothesis import HealthCheck, settings
 from packetbench import config, kit, packet, wren_changes  # noqa: F401 (fixtures for every folder)

@@ -22,6 +22,7 @@ from starlette.responses import HTMLResponse, PlainTextResponse, RedirectRespons
 
 from cfgmigrate.desk.guard import LONGEST_FORM, Pass
 from cfgmigrate.desk.session import Desk, Stale
+from cfgmigrate.files.telling import FilesUnclear
 from cfgmigrate.ground.findings import CfgError
 
 if TYPE_CHECKING:
@@ -153,6 +154,8 @@ def answered(handler: Handler, visit: Visit, apart: bool = False) -> Response:
             return handler(visit)
     except Stale as error:
         return visit.page("told.html", 409, title="Changed elsewhere", error=error)
+    except FilesUnclear as error:
+        return visit.page("told.html", 409, title="First the files", error=error, unclear=True)
     except CfgError as error:
         return visit.page("told.html", 422, title="That can't be done", error=error)
     except Exception as error:

@@ -8,8 +8,6 @@ from __future__ import annotations
 
 import json
 import re
-import shutil
-import subprocess
 from collections.abc import Callable, Iterator
 from dataclasses import replace
 from pathlib import Path
@@ -17,6 +15,7 @@ from types import SimpleNamespace
 from typing import Any
 
 import pytest
+from browserbench import CHROMIUM, FLAGS
 
 import cfgmigrate
 from cfgmigrate import api
@@ -36,30 +35,11 @@ from cfgmigrate.reports.page import render_page
 
 pytestmark = [pytest.mark.browser, pytest.mark.exhaustive]
 
-CHROMIUM = shutil.which("chromium")
-FLAGS = [
-    "--no-sandbox",
-    "--disable-gpu",
-    "--disable-quic",
-    "--no-first-run",
-    "--disable-background-networking",
-    "--disable-component-update",
-    "--disable-sync",
-]
 PHONE, DESK = (360, 740), (1200, 900)
 FAULTS = "(window.__faults = [], document.addEventListener('securitypolicyviolation', (e) => __faults.push(e.blockedURI + e.violatedDirective)))"
 NO_STORAGE = "Object.defineProperty(window, 'localStorage', { get() { throw new DOMException('denied'); } })"
 
 Open = Callable[..., Any]
-
-
-@pytest.fixture(scope="module")
-def driver() -> Iterator[Any]:
-    sync_api = pytest.importorskip("playwright.sync_api", reason="playwright is not installed")
-    if CHROMIUM is None:
-        pytest.skip("Debian's chromium is not installed")
-    with sync_api.sync_playwright() as found:
-        yield found
 
 
 @pytest.fixture
@@ -103,30 +83,6 @@ def browse(driver: Any, tmp_path: Path) -> Iterator[Open]:
         context.close()
     own = [one for one in complaints if not one.startswith((tmp_path.as_uri(), "blob:"))]
     assert own == []
-
-
-@pytest.fixture(scope="session")
-def axe(tmp_path_factory: pytest.TempPathFactory) -> str:
-    """The source of axe-core, fetched with npm for this run."""
-    npm = shutil.which("npm")
-    if npm is None:
-        pytest.skip("npm is not installed: axe-core can't be fetched")
-    folder = tmp_path_factory.mktemp("axe")
-    command = [
-        npm,
-        "install",
-        "--no-audit",
-        "--no-fund",
-        "--ignore-scripts",
-        "--prefix",
-        str(folder),
-        "axe-core",
-    ]
-    done = subprocess.run(command, capture_output=True, text=True, timeout=300, check=False)
-    source = folder / "node_modules" / "axe-core" / "axe.min.js"
-    if done.returncode or not source.is_file():
-        pytest.skip(f"npm could not fetch axe-core: {done.stderr.strip()[-200:]}")
-    return source.read_text(encoding="utf-8")
 
 
 PAGES: dict[int, tuple[SimpleNamespace, str]] = {}

@@ -29,7 +29,7 @@
     if (answer.redirected && url.hash !== location.hash || url.pathname !== location.pathname) history.pushState(null, "", url.pathname + url.search + url.hash);
     const target = (focus && document.getElementById(focus)) || (url.hash && document.getElementById(decodeURIComponent(url.hash.slice(1)))) || main();
     target.focus({ preventScroll: target === main() });
-    arrived();
+    arrived(1000);
     return true;
   }
 
@@ -51,11 +51,13 @@
     }
   }
 
-  // What takes longer to work out comes by itself once the page is there.
-  async function later() {
+  // What takes longer to work out comes by itself once the page is there, and nobody is typing on.
+  async function later(pause) {
     for (const box of document.querySelectorAll("[data-later]")) {
       const from = box.dataset.later;
       delete box.dataset.later;
+      await new Promise((done) => setTimeout(done, pause));
+      if (!box.isConnected) continue;
       try {
         const answer = await fetch(from);
         const found = new DOMParser().parseFromString(await answer.text(), "text/html").getElementById(box.id);
@@ -94,13 +96,14 @@
     if (count && told) told.textContent = `${count} verdicts from the review page are filled in. They count once you keep them.`;
   }
 
-  function arrived() {
+  function arrived(pause = 0) {
     verdicts();
-    later();
+    later(pause);
   }
 
   document.addEventListener("submit", send);
   document.addEventListener("change", load);
+  addEventListener("pageshow", verdicts);
   addEventListener("popstate", () => location.reload());
   arrived();
 })();
