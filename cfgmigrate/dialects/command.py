@@ -19,7 +19,7 @@ from __future__ import annotations
 
 import re
 from collections import Counter
-from collections.abc import Iterable
+from collections.abc import Sequence
 from dataclasses import replace
 
 from cfgmigrate.dialects.document import Document, State, TakesIn, takes_in_nothing
@@ -32,10 +32,10 @@ def read(path: str, data: bytes, takes_in: TakesIn = takes_in_nothing) -> Docume
     source = Source(path, data, takes_in)
     end = source.base
     summed = False
-    lines = list(lines_of(source.body))
-    own = _has_own_commands(line for line, _ in lines)
-    for line, held in lines:
-        start, end = end, min(end + sum([len(token) for _, token in held]), len(data))
+    lines = [(line, behind) for line, _, behind in lines_of(source.body)]
+    own = _has_own_commands([line for line, _ in lines])
+    for line, behind in lines:
+        start, end = end, min(source.base + behind, len(data))
         source.piece("text" if line.text else "words" if line.words else "gap", start, end)
         if not line.skippable and source.include_line(start, end):
             continue
@@ -74,13 +74,10 @@ def _named(line: CodeLine) -> tuple[str, CodeLine] | None:
     return found[1], replace(line, words=words, text="")
 
 
-def _has_own_commands(lines: Iterable[CodeLine]) -> bool:
+def _has_own_commands(lines: Sequence[CodeLine]) -> bool:
     """Whether several lines are commands of a maker's own, and more than have a code."""
-    named = coded = 0
-    for line in lines:
-        coded += bool(line.code)
-        named += bool(line.text) and _named(line) is not None
-    return named >= OWN_WORDS and named > coded
+    named = sum(1 for line in lines if line.text and _named(line) is not None)
+    return named >= OWN_WORDS and named > sum(1 for line in lines if line.code)
 
 
 def _settings(source: Source, line: CodeLine, section: str = "") -> None:
@@ -91,7 +88,8 @@ def _settings(source: Source, line: CodeLine, section: str = "") -> None:
             section = code_of(word) if word.text else ""
         elif word.text:
             own = "T" if word.letter == "T" and not section else section
-            resolved = word.number if word.number != word.text else ""
+            number = word.number
+            resolved = number if number != word.text else ""
             start, end = word.start + source.base, word.end + source.base
             source.setting(own, word.letter, start, end, state, resolved)
 
@@ -115,7 +113,7 @@ def likelihood(text: str) -> float:
     own may be one, where most lines begin with it."""
     commands = codes = strangers = 0.0
     first: Counter[str] = Counter()
-    lines = [line for line, _ in lines_of(text)]
+    lines = [line for line, _, _ in lines_of(text)]
     named = _has_own_commands(lines)
     for line in lines:
         if line.text and names_a_path(text[line.start : line.end]):

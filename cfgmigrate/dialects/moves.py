@@ -20,7 +20,6 @@ from sys import intern
 from cfgmigrate.dialects.grammar import tokens
 
 _BLANKS = re.compile(r"[ \t\f\v]+")
-_JOINTS = frozenset(":/")
 _PROMPT = re.compile(
     r"(?:(?:[A-Za-z]+[ \t]*[:>|]|\[[^\]\r\n]*\]|[0-9][0-9:.,/T\-]*(?=[ \t])|[<>:|=~]+)[ \t]*)+",
 )
@@ -45,7 +44,7 @@ class Word:
     @property
     def number(self) -> str:
         """The number without blanks."""
-        return _BLANKS.sub("", self.text)
+        return _closed_up(self.text)
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,6 +72,11 @@ class CodeLine:
         return next((word for word in self.words if word.letter == letter), None)
 
 
+def _closed_up(text: str) -> str:
+    """A text without blanks; most numbers have none."""
+    return text if text.isdecimal() else _BLANKS.sub("", text)
+
+
 def code_of(word: Word) -> str:
     """A code as people write it: `G01` is `G1`, `m92` is `M92`."""
     whole, point, part = word.number.lstrip("+").partition(".")
@@ -82,11 +86,12 @@ def code_of(word: Word) -> str:
 
 def read_moves(text: str) -> tuple[CodeLine, ...]:
     """The lines of a text that hold anything but blanks and comments, in order. Never raises."""
-    return tuple(line for line, _ in lines_of(text) if line.words or line.text)
+    return tuple(line for line, _, _ in lines_of(text) if line.words or line.text)
 
 
-def lines_of(text: str) -> Iterator[tuple[CodeLine, list[Token]]]:
-    """Every line of a text with its tokens; its line ends, of several empty lines too, are the last one."""
+def lines_of(text: str) -> Iterator[tuple[CodeLine, list[Token], int]]:
+    """Every line of a text with its tokens and where these end; its line ends, of several empty lines too, are the last
+    one. Where the text ends without a line end, the last token is one character longer (`tokens`)."""
     end = 0
     held: list[Token] = []
     start = 0
@@ -94,10 +99,10 @@ def lines_of(text: str) -> Iterator[tuple[CodeLine, list[Token]]]:
         held.append(token)
         end += len(token[1])
         if token[0] == "END":
-            yield _line(held, start, len(text)), held
+            yield _line(held, start, len(text)), held, end
             held, start = [], end
     if held:
-        yield _line(held, start, len(text)), held
+        yield _line(held, start, len(text)), held, end
 
 
 def _line(held: list[Token], start: int, limit: int, prompted: bool = False) -> CodeLine:
@@ -108,7 +113,11 @@ def _line(held: list[Token], start: int, limit: int, prompted: bool = False) -> 
     skippable = summed = False
     for kind, token in held:
         here, at = at, at + len(token)
-        if kind == "END":
+        if kind in ("WORD", "FLAG") and not text:
+            word = _word(token, here)
+            if words or word.letter != "N":
+                words.append(word)
+        elif kind == "END":
             at = here
         elif kind == "TEXT" and not (words or text or prompt or prompted) and (found := _PROMPT.match(token)):
             prompt = found[0]
@@ -119,10 +128,6 @@ def _line(held: list[Token], start: int, limit: int, prompted: bool = False) -> 
             text += token if kind != "COMMENT" else ""
         elif kind == "PARAMETER":
             words.append(_parameter(token, here))
-        elif kind in ("WORD", "FLAG"):
-            word = _word(token, here)
-            if word.letter != "N" or words:
-                words.append(word)
         elif kind == "CHECKSUM":
             summed = True
         elif kind == "MARK":
@@ -141,5 +146,5 @@ def _parameter(token: str, at: int) -> Word:
 def _word(token: str, at: int) -> Word:
     text = token[1:].lstrip(" \t\f\v")
     start = at + len(token) - len(text)
-    value = float(_BLANKS.sub("", text)) if text and not _JOINTS.intersection(text) else None
+    value = float(_closed_up(text)) if text and ":" not in text and "/" not in text else None
     return Word(token[0].upper(), value, text, start, start + len(text))

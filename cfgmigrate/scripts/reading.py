@@ -121,7 +121,7 @@ def read_script(data: bytes, start: int, end: int, dialect: str) -> tuple[Move, 
     state = _State()
     moves: list[Move] = []
     text = _script_alone(data[start:end].decode("latin-1"), dialect)
-    for line, tokens in lines_of(text):
+    for line, tokens, _ in lines_of(text):
         if not line.words and not line.text:
             named = [_occasion(token) for kind, token in tokens if kind == "COMMENT"]
             if dialect == "command" and any(named):

@@ -8,6 +8,8 @@ from functools import lru_cache
 from pathlib import Path
 
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from cfgmigrate.ground.findings import BadInput
 from cfgmigrate.machine.model import Machine
@@ -166,3 +168,17 @@ def test_needed_are_the_fields_of_an_ordinary_swap_and_what_the_lights_ask_for()
     needed = needed_fields(bench_of("plover"), sheet({}))
     assert {"old.tube.length", "new.drive_gear.effective_diameter", "new.gears_as_before"} <= set(needed)
     assert "machine" not in needed and len(needed) < len(sheet_schema().fields) / 2
+
+
+@settings(max_examples=settings.default.max_examples // 4)  # each has up to four sheets worked out in full
+@given(st.sampled_from(NAMES), st.lists(st.integers(0, 2**16), min_size=2, max_size=4))
+def test_whatever_was_answered_before_a_plan_is_the_one_of_a_full_run(name: str, seeds: list[int]) -> None:
+    """One bench takes sheets one after the other, and works out only what is different in each."""
+    bench, machine = bench_of(name), machine_of(name)
+    for seed in seeds:
+        said = sheet(part_of(name, seed))
+        alone = work_out_lanes(library.book(), machine, said, library.tables())
+        then = bench.stand(said).worked
+        assert then == alone
+        plans = (plan_changes(worked, library.book(), machine, said, "here") for worked in (then, alone))
+        assert next(plans).to_json() == next(plans).to_json()
