@@ -119,7 +119,8 @@ def rows(machines: int = MACHINES, workers: int | None = None, apart: int = APAR
 
 
 def _env() -> dict[str, str]:
-    return {**os.environ, "PYTHONPATH": str(SAMPLES.parent)}
+    kept = {name: value for name, value in os.environ.items() if name != "PYTHONDONTWRITEBYTECODE"}
+    return {**kept, "PYTHONPATH": str(SAMPLES.parent)}
 
 
 def _measured(way: str, machines: int, commands: Sequence[Sequence[str]]) -> Row:
