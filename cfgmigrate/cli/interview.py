@@ -43,12 +43,12 @@ def interview(
     bench: Workings, kept: KeptAnswers, config: str, read: Callable[[str], str | None]
 ) -> KeptAnswers:
     """Ask until nothing more would change, or the person stops. Gives the sheet as it was kept last."""
-    from cfgmigrate.plan.interview import FIRST_PACKET, OLD_DRIVE, SURER, next_question
+    from cfgmigrate.plan.interview import FIRST_PACKET, OLD_DRIVE, SURER
     from cfgmigrate.sheet import keeping
 
     past: list[KeptAnswers] = []
     stage, count = "", 0
-    while (question := next_question(bench, kept.sheet, kept.declined, kept.later)) is not None:
+    while (question := _next(bench, kept)) is not None:
         if question.stage == SURER and stage in ("", OLD_DRIVE, FIRST_PACKET):
             _enough(bench, kept, config)
         stage, count = question.stage, count + 1
@@ -60,11 +60,20 @@ def interview(
             count = max(count - 2, 0)
             continue
         past.append(kept)
-        kept = _kept(bench, kept, question.field, said, past)
+        kept = _kept(bench, kept, question, said, past)
     else:
         _say("Nothing more to ask: no further answer would change a value.")
     _go_on(kept, config)
     return kept
+
+
+def _next(bench: Workings, kept: KeptAnswers) -> SheetQuestion | None:
+    from cfgmigrate.plan.interview import next_of_several, next_question
+    from cfgmigrate.sheet.keeping import same_as
+
+    if not kept.feeders:
+        return next_question(bench, kept.sheet, kept.declined, kept.later)
+    return next_of_several(bench, kept.sheet, kept.feeders, kept.declined, kept.later, same_as(kept))
 
 
 def _go_on(kept: KeptAnswers, config: str) -> None:
@@ -72,18 +81,18 @@ def _go_on(kept: KeptAnswers, config: str) -> None:
 
 
 def _kept(
-    bench: Workings, kept: KeptAnswers, field: Field, said: str, past: list[KeptAnswers]
+    bench: Workings, kept: KeptAnswers, question: SheetQuestion, said: str, past: list[KeptAnswers]
 ) -> KeptAnswers:
     """The sheet with an answer that was understood; as it was, with a line of help, where it contradicts another one."""
     from cfgmigrate.sheet import keeping
     from cfgmigrate.workflow.answering import take_in
 
     if said in LATER:
-        return keeping.put_off(kept, field.path)
+        return keeping.put_off(kept, question.name)
     if said in DONT_KNOW:
-        return keeping.declined(kept, field.path)
+        return keeping.declined(kept, question.name)
     try:
-        taken = take_in(bench, kept, field, said)
+        taken = take_in(bench, kept, question.field, said, question.feeder)
     except BadInput as error:
         _say(f"! {error.what}. {error.remedy}")
         past.pop()
@@ -101,14 +110,17 @@ def _ask(
     field = question.field
     _say("")
     when = f" ({SITTINGS[question.sitting]})" if question.sitting != BEFORE_SITTING else ""
-    _say(f"{count} of about {count + question.left - 1}, {question.stage}{when}")
+    whose = f", feeder {question.feeder}" if question.feeder else ""
+    _say(f"{count} of about {count + question.left - 1}, {question.stage}{when}{whose}")
     _say(field.says)
     if field.choices:
         _say("  " + ", ".join(f"{number} {choice}" for number, choice in enumerate(field.choices, 1)))
     else:
         _say(f"  such as {field.example}")
+    if question.taken:
+        _say(f"  taken to be {question.taken}, as with the other feeder; don't know keeps that")
     while True:
-        line = read(f"{field.path}> ")
+        line = read(f"{question.name}> ")
         if line is None:
             return None
         said = " ".join(line.split())
@@ -227,6 +239,7 @@ def ask(
     """The interview that fills the sheet at `out`, once it is told which files are the machine's."""
     from cfgmigrate import api
     from cfgmigrate.cli import options
+    from cfgmigrate.cli.feeders_interview import ask_about_feeders
     from cfgmigrate.cli.files_interview import Stopped, ask_about_files
     from cfgmigrate.plan.unlocking import Workings
     from cfgmigrate.rules import library
@@ -241,6 +254,7 @@ def ask(
     _say("Before you measure: switch off, unplug, let it cool down. The maker's data sheets come first.")
     try:
         wrote, kept = ask_about_files(configuration, found, kept, read, _say)
+        kept = ask_about_feeders(configuration, found, kept, read, _say)
     except Stopped:
         kept = open_kept(out, configuration.root.name)
         _go_on(kept, named)

@@ -33,7 +33,7 @@ from cfgmigrate.machine.script_role import script_role
 from cfgmigrate.machine.spots import Said, Spot, joined, name_line
 from cfgmigrate.machine.values import reading_of, readings_of
 from cfgmigrate.machine.vocabulary import vocabulary
-from cfgmigrate.machine.words import Name, read_name
+from cfgmigrate.machine.words import Name
 
 _FEEDERS = frozenset({"feeder", "feed"})
 _TEETH = frozenset({"teeth", "tooth", "toothed", "cog", "cogs", "sprocket", "pinion", "wheel"})
@@ -62,7 +62,8 @@ def take_setting(found: Collection, spot: Spot, names: Names | None, spoken: Spo
         found.unread.append(Unread(spot.place(), line_of(setting), setting, near))
         return
     if named and not _stays_protected(found, name, best, named):
-        found.take(_by_name(spot, named), settled=True)
+        of_whom = name.counted if any(of_feeder(each.quantity) for each in named.meanings) else None
+        found.take(_by_name(spot, named), counted=of_whom, settled=of_whom is None)
         return
     _by_words(found, spot, name, best, spoken)
 
@@ -85,14 +86,13 @@ def _stays_protected(found: Collection, name: Name, best: tuple[Fit, ...], named
 
 
 def _by_name(spot: Spot, named: Named) -> Said:
-    """What a setting says when a names file says what it is."""
+    """What a setting says when a names file says what it is; of which feeder it is, its own name still says."""
     if named.ignored:
         return Said()
     value = read_value(spot.setting.value)
     parts = value.items if isinstance(value, Items) else (value,)
     if len(named.meanings) == 1 and len(parts) == 1:
-        said = _of_whom(spot, named.meanings[0], reading_of(spot, _as_fit(named.meanings[0]), value))
-        return _meant(spot, said, named.meanings[0])
+        return _meant(spot, reading_of(spot, _as_fit(named.meanings[0]), value), named.meanings[0])
     if len(named.meanings) == 1 and quantity(named.meanings[0].quantity).kind == "script":
         return Said((whole(spot, named.meanings[0].quantity),))
     if len(named.meanings) != len(parts):
@@ -100,17 +100,10 @@ def _by_name(spot: Spot, named: Named) -> Said:
         return Said((), (spot.doubt(why, f"put it right in {named.place}"),))
     return joined(
         [
-            _of_whom(spot, meaning, reading_of(spot, _as_fit(meaning), part))
+            reading_of(spot, _as_fit(meaning), part)
             for meaning, part in zip(named.meanings, parts, strict=True)
         ]
     )
-
-
-def _of_whom(spot: Spot, meaning: Meaning, said: Said) -> Said:
-    """Said of the feeder that the names file says: the first, where it takes a number in the name for nothing."""
-    counted = read_name(spot.setting.section, spot.setting.key).counted
-    certain = meaning.feeder > 1 or (counted is not None and of_feeder(meaning.quantity))
-    return said.of_feeder(meaning.feeder) if certain else said
 
 
 def _meant(spot: Spot, said: Said, meaning: Meaning) -> Said:

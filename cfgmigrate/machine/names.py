@@ -58,13 +58,11 @@ HEADER = """\
 
 @dataclass(frozen=True, slots=True)
 class Meaning:
-    """What one number of a setting is. `unit` and `qualifier` are "" where nothing is said of them; `feeder` is the
-    further feeder that it is said to be of (`feeder2.steps_per_mm`), else 1."""
+    """What one number of a setting is. `unit` and `qualifier` are "" where nothing is said of them."""
 
     quantity: str
     unit: str = ""
     qualifier: str = ""
-    feeder: int = 1
 
 
 @dataclass(frozen=True, slots=True)

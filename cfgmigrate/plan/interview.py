@@ -10,8 +10,8 @@ It talks to nobody; that is `cli/interview.py`.
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable
-from dataclasses import dataclass
+from collections.abc import Collection, Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
 
 from cfgmigrate.plan.asking_order import ordered_questions, what_is_lost
 from cfgmigrate.plan.open_fields import open_fields, said_in
@@ -23,18 +23,29 @@ from cfgmigrate.sheet.schema import BEFORE_SITTING, Field, sheet_schema
 #: so many questions about what comes off are asked before all others
 MOST_BEFORE = 3
 #: the stages of an interview
+#: of a feeder that is the same as another one this is asked all the same: each sits at another place
+OF_EACH = ("old.tube.length", "old.tube.bend")
 OLD_DRIVE, FIRST_PACKET, SURER = "what is gone once the old drive is off", "for a first packet", "to be surer"
 
 
 @dataclass(frozen=True, slots=True)
 class SheetQuestion:
-    """What to ask next. `brings` is why; `left` how many questions are about left in this stage, this one included."""
+    """What to ask next. `brings` is why; `left` how many questions are about left in this stage, this one included;
+    `feeder` of which one is asked, 0 where there is one only or the machine has it once; `taken` what is taken over from
+    another feeder as long as nothing else is said."""
 
     field: Field
     stage: str
     sitting: str
     brings: Unlock
     left: int
+    feeder: int = 0
+    taken: str = ""
+
+    @property
+    def name(self) -> str:
+        """What the answer is kept under: the field, with the feeder where several are asked about."""
+        return f"{self.feeder}:{self.field.path}" if self.feeder else self.field.path
 
 
 def next_question(
@@ -59,6 +70,52 @@ def next_question(
     if not open_questions[0].lights:
         return _question(ahead[0], SURER, len(open_questions))
     return _question(ahead[0], FIRST_PACKET, _about_left(ahead))
+
+
+def next_of_several(
+    bench: Workings,
+    sheet: Sheet,
+    feeders: Sequence[int],
+    declined: Collection[str] = (),
+    later: Collection[str] = (),
+    same: Mapping[int, int] | None = None,
+) -> SheetQuestion | None:
+    """The next question about the swap of these feeders: for each in turn what is gone and what settles its lights, and
+    only then what makes values surer. `same` says which takes over whose answers; what nobody can say of the one is not
+    asked of the other. The names of `declined` and `later` are those of `SheetQuestion.name`."""
+    first: SheetQuestion | None = None
+    for number in feeders:
+        other = (same or {}).get(number, number)
+        alike = {number, other}
+        if other != number and (asked := _of_each(sheet, number, other, {*declined, *later})):
+            return asked
+        found = next_question(bench, sheet.about(number), _own(declined, alike), _own(later, {number}))
+        if found is None:
+            continue
+        own = found.field.path.partition(".")[0] in sheet_schema().each
+        found = replace(found, feeder=number if own else 0)
+        if found.stage != SURER:
+            return found
+        first = first or found
+    return first
+
+
+def _of_each(sheet: Sheet, number: int, other: int, done: Collection[str]) -> SheetQuestion | None:
+    """What is asked of a feeder though another one's answer is taken over."""
+    for path in OF_EACH:
+        entry = sheet.feeders.get(number, {}).get(path)
+        taken = entry is not None and entry is sheet.feeders.get(other, {}).get(path)
+        if entry is not None and taken and f"{number}:{path}" not in done:
+            field = sheet_schema().fields[path]
+            sitting = sheet_schema().sitting(path)
+            return SheetQuestion(field, OLD_DRIVE, sitting, Unlock(path), 1, number, entry.text)
+    return None
+
+
+def _own(names: Collection[str], feeders: Collection[int]) -> set[str]:
+    """The fields among these names that are the machine's or one of these feeders'."""
+    parts = [name.rpartition(":") for name in names]
+    return {path for number, _, path in parts if not number or int(number) in feeders}
 
 
 def new_results(bench: Workings, before: Sheet, after: Sheet) -> tuple[Result, ...]:

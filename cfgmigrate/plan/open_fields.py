@@ -19,7 +19,7 @@ def with_answers(sheet: Sheet, answers: Mapping[str, SheetEntry]) -> Sheet:
     """The sheet with these answers, those of the first swapped feeder where it tells of several."""
     if sheet.plain:
         return replace(sheet, entries={**sheet.entries, **answers})
-    each, first = sheet_schema().each, sheet.swapped[0]
+    each, first = sheet_schema().each, sheet.swapped[0] if sheet.swapped else min(sheet.feeders)
     own = {path: entry for path, entry in answers.items() if path.partition(".")[0] in each}
     feeders = {**sheet.feeders, first: {**sheet.feeders[first], **own}}
     rest = {path: entry for path, entry in answers.items() if path not in own}

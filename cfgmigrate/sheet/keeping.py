@@ -18,24 +18,27 @@ from typing import Any
 
 from cfgmigrate.ground.disk import write_over
 from cfgmigrate.ground.findings import Place, Refused
-from cfgmigrate.sheet.model import Sheet
+from cfgmigrate.sheet.model import FEEDER, Sheet
 from cfgmigrate.sheet.reader import parse_sheet
 from cfgmigrate.sheet.schema import sheet_schema
+from cfgmigrate.sheet.several import FEEDERS, SAME_AS
 
 _HEADER = """\
 # A swap sheet, filled by answers. It may be edited: a line for each field, with a unit and, where you know it, one
 # standard uncertainty (7.33 ± 0.06 mm). cfgmigrate sheet --ask goes on with what is missing.
 """
 _LISTS = {"not known": "declined", "later": "later", "asked": "asked"}
-_LEFT = "left open in the files"
-_LINE = re.compile(rf"^# (not known|later|asked|{_LEFT}): (.*)$\n?", re.MULTILINE)
+_LEFT, _FEEDERS = "left open in the files", "feeders swapped"
+_LINE = re.compile(rf"^# (not known|later|asked|{_LEFT}|{_FEEDERS}): (.*)$\n?", re.MULTILINE)
+_OF_FEEDER = re.compile(r"(?:(\d{1,2}):)?(.+)")
 
 
 @dataclass(frozen=True)
 class KeptAnswers:
     """A sheet in the making: what it says, what nobody can say, and what is put off. `asked` are the fields that were
-    asked for, in order; `left` the questions about the files that were left open. `present` is the file's content as it
-    was read or written last, None while there is no file."""
+    asked for, in order; `left` the questions about the files that were left open, `feeders` those of whose swap is
+    asked, where there are several: a field that is one feeder's is then called by its number too, `2:new.tube.length`.
+    `present` is the file's content as it was read or written last, None while there is no file."""
 
     path: Path
     sheet: Sheet
@@ -44,6 +47,7 @@ class KeptAnswers:
     asked: tuple[str, ...] = ()
     left: tuple[str, ...] = ()
     present: bytes | None = None
+    feeders: tuple[int, ...] = ()
 
 
 def open_kept(path: Path, name: str = "") -> KeptAnswers:
@@ -56,11 +60,13 @@ def open_kept(path: Path, name: str = "") -> KeptAnswers:
     lists = {_LISTS[kind]: names for kind, names in lines.items() if kind in _LISTS}
     known = sheet_schema().fields
     found = {
-        name: tuple(each for each in lists.get(name, "").split(", ") if each in known)
+        name: tuple(each for each in lists.get(name, "").split(", ") if each.rpartition(":")[2] in known)
         for name in _LISTS.values()
     }
     sheet, left = parse_sheet(data, str(path)), _names_in(lines.get(_LEFT, ""))
-    return KeptAnswers(path, sheet, found["declined"], found["later"], found["asked"], left, data)
+    swapped = tuple(int(text) for text in lines.get(_FEEDERS, "").split(", ") if text.isdigit())
+    feeders = tuple(sorted({*swapped, *sheet.feeders}))
+    return KeptAnswers(path, sheet, found["declined"], found["later"], found["asked"], left, data, feeders)
 
 
 def _names_in(text: str) -> tuple[str, ...]:
@@ -108,6 +114,30 @@ def left_open(kept: KeptAnswers, name: str) -> KeptAnswers:
     return _written(replace(kept, left=(*kept.left, name)), kept.sheet.source.decode())
 
 
+def with_feeders(kept: KeptAnswers, same: Mapping[int, int | None]) -> KeptAnswers:
+    """The sheet of the swap of these feeders, each with the one that it is the same as (None: none). One feeder alone has
+    a plain sheet, which says its number."""
+    if len(same) == 1:
+        return _written(kept, _with_field(kept.sheet, FEEDER, str(next(iter(same)))))
+    yaml, data, _ = _loaded(kept.sheet, FEEDERS)
+    groups = data.setdefault(FEEDERS, yaml.map())
+    for number, other in sorted(same.items()):
+        group = groups.setdefault(number, yaml.map())
+        if other is not None:
+            group[SAME_AS] = other
+    return _written(replace(kept, feeders=tuple(sorted(same))), _dumped(yaml, data, kept.sheet))
+
+
+def same_as(kept: KeptAnswers) -> dict[int, int]:
+    """The feeders that take over another one's answers, each with that one's number."""
+    _, data, _ = _loaded(kept.sheet, FEEDERS)
+    groups = data.get(FEEDERS) or {}
+    found = {key: group.get(SAME_AS) for key, group in groups.items() if isinstance(group, dict)}
+    return {
+        int(key): int(other) for key, other in found.items() if other is not None and str(other).isdigit()
+    }
+
+
 def with_material(kept: KeptAnswers, filament: str, material: str) -> KeptAnswers:
     """The sheet with a filament's material, for a filament that has no file of its own."""
     yaml, data, _ = _loaded(kept.sheet, "filaments")
@@ -135,6 +165,7 @@ def _written(kept: KeptAnswers, text: str) -> KeptAnswers:
     body = _LINE.sub("", text).rstrip("\n") + "\n"
     ends = [f"# {kind}: {', '.join(names)}\n" for kind, names in lists.items() if names]
     ends += [f"# {_LEFT}: {json.dumps(kept.left)}\n"] if kept.left else []
+    ends += [f"# {_FEEDERS}: {', '.join(map(str, kept.feeders))}\n"] if kept.feeders else []
     data = (body + "".join(ends)).encode()
     sheet = parse_sheet(data, str(kept.path))
     there = kept.path.read_bytes() if kept.path.exists() else None
@@ -156,9 +187,14 @@ def _loaded(sheet: Sheet, path: str) -> tuple[Any, Any, list[Any]]:
     yaml.preserve_quotes = True
     yaml.width = 10_000
     data = yaml.load(_LINE.sub("", sheet.source.decode("utf-8-sig"))) or yaml.map()
-    parts: list[Any] = path.split(".")
-    if sheet.feeders and parts[0] in sheet_schema().each:
-        parts = ["feeders", _feeder_key(data["feeders"], sheet.swapped[0]), *parts]
+    named = _OF_FEEDER.fullmatch(path)
+    assert named is not None
+    parts: list[Any] = named[2].split(".")
+    if named[1]:
+        parts = [FEEDERS, _feeder_key(data.get(FEEDERS) or {}, int(named[1])), *parts]
+    elif sheet.feeders and parts[0] in sheet_schema().each:
+        first = sheet.swapped[0] if sheet.swapped else min(sheet.feeders)
+        parts = [FEEDERS, _feeder_key(data[FEEDERS], first), *parts]
     return yaml, data, parts
 
 
@@ -198,9 +234,9 @@ def _dumped(yaml: Any, data: Any, sheet: Sheet) -> str:
 
 
 def _feeder_key(feeders: Mapping[Any, Any], number: int) -> Any:
-    """The key under which a feeder stands, a number or a name; the first where it is a name."""
+    """The key under which a feeder stands; its number where it doesn't yet."""
     keys: Iterable[Any] = feeders.keys()
-    return next((key for key in keys if str(key) == str(number)), next(iter(feeders)))
+    return next((key for key in keys if str(key) == str(number)), number)
 
 
 def _scalar(text: str) -> Any:

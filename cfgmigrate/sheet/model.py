@@ -106,6 +106,10 @@ class Sheet:
         entry = (said or {}).get(VALUES)
         return entry.word if entry is not None else ""
 
+    def about(self, feeder: int) -> Sheet:
+        """What it says of one of its feeders and of the machine, as a plain sheet about that one."""
+        return replace(self.lane(feeder), profiles=self.profiles)
+
     def by_holder(self) -> dict[Holder, Entries]:
         """All that it says, by whom it is about: the machine, the feeders it tells of, profiles."""
         each = sheet_schema().each

@@ -26,17 +26,20 @@ class KeptAnswer:
     follows: tuple[Result, ...]
 
 
-def take_in(bench: Workings, kept: KeptAnswers, field: Field, said: str) -> KeptAnswer:
-    """Keep an answer. Raises NotAQuantity where it says nothing of the field, BadInput where it contradicts another one;
+def take_in(bench: Workings, kept: KeptAnswers, field: Field, said: str, feeder: int = 0) -> KeptAnswer:
+    """Keep an answer, of that feeder where several are asked about. Raises NotAQuantity where it says nothing of the field, BadInput where it contradicts another one;
     then the sheet is as it was. Raises Refused where the sheet was changed since it was read, or can't be written."""
     from cfgmigrate.plan.interview import new_results
     from cfgmigrate.sheet import keeping
     from cfgmigrate.sheet.answers import understood
 
     found = understood(field, said)
-    after = keeping.answered(kept, field.path, found.text)
+    after = keeping.answered(kept, f"{feeder}:{field.path}" if feeder else field.path, found.text)
+    before, now = (
+        each.sheet.about(feeder or kept.feeders[0]) if kept.feeders else each.sheet for each in (kept, after)
+    )
     try:
-        return KeptAnswer(after, found.note, new_results(bench, kept.sheet, after.sheet))
+        return KeptAnswer(after, found.note, new_results(bench, before, now))
     except BadInput:
         keeping.restored(after, kept)
         raise

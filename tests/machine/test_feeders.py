@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from collections import Counter
+from pathlib import Path
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from cfgmigrate import api
 from cfgmigrate.dialects import read
 from cfgmigrate.machine.model import MACHINE, Holder, Machine, feeder
 from cfgmigrate.machine.recognise import recognise
@@ -126,3 +128,22 @@ def test_two_feeders_never_share_a_reading_of_their_own(said: list[tuple[str, st
             assert seen == (number in reading.serves)
     for number in found.feeders[1:]:
         assert Holder("feeder", str(number)) in {reading.holder for reading in found.every_reading}
+
+
+def test_what_a_person_says_that_a_setting_of_the_second_feeder_means_stays_the_second_feeders(
+    tmp_path: Path,
+) -> None:
+    """The question about rms or peak is answered for both; each current stays its own feeder's."""
+    (tmp_path / "f.txt").write_text(
+        "axis.z.max = 300\nfeeder.1.amps.moving = 0.80\nfeeder.1.steps_per_mm = 94\nfeeder.2.amps.moving = 0.70\n"
+        "feeder.2.steps_per_mm = 95\n"
+    )
+    meaning = "{quantity: motor.run_current, unit: A rms}"
+    (tmp_path / "cfgmigrate.yaml").write_text(
+        f"site: 1\nmeanings:\n  feeder.1.amps.moving: {meaning}\n  feeder.2.amps.moving: {meaning}\n"
+    )
+    _, found = api.read_machine([tmp_path])
+    currents = {
+        str(each.holder): each.value for each in found.readings if each.quantity == "motor.run_current"
+    }
+    assert currents == {"feeder 1": 0.80, "feeder 2": 0.70}

@@ -7,6 +7,7 @@ from pathlib import Path
 import pytest
 
 from cfgmigrate.ground.findings import BadInput, Refused
+from cfgmigrate.sheet import keeping
 from cfgmigrate.sheet.keeping import answered, declined, open_kept, put_off, restored
 from cfgmigrate.sheet.reader import read_sheet
 from cfgmigrate.sheet.schema import sheet_schema
@@ -85,3 +86,26 @@ def test_an_answer_that_contradicts_another_one_leaves_the_sheet_as_it_was(place
     with pytest.raises(BadInput):
         answered(kept, "new.tube.bore", "1.5 mm")
     assert place.read_bytes() == kept.present
+
+
+def test_what_is_said_of_one_of_several_feeders_stands_below_it_and_is_taken_back_there(
+    tmp_path: Path,
+) -> None:
+    kept = keeping.with_feeders(keeping.open_kept(tmp_path / "swap.yaml", "Bittern"), {1: None, 2: 1})
+    kept = keeping.answered(kept, "1:new.tube.length", "38 mm")
+    kept = keeping.answered(kept, "2:old.tube.length", "520 mm")
+    kept = keeping.answered(kept, "filament.material", "PLA")
+    kept = keeping.declined(kept, "1:old.tube.bend")
+    again = keeping.open_kept(kept.path)
+    assert again.feeders == (1, 2) and again.declined == ("1:old.tube.bend",)
+    assert keeping.same_as(again) == {2: 1}
+    assert set(again.sheet.feeders[2]) == {"old.tube.length", "new.tube.length"}
+    assert set(again.sheet.feeders[1]) == {"new.tube.length"} and "filament.material" in again.sheet.entries
+    back = keeping.taken_back(again, "2:old.tube.length")
+    assert set(back.sheet.feeders[2]) == {"new.tube.length"} and keeping.same_as(back) == {2: 1}
+
+
+def test_one_swapped_feeder_of_several_has_a_plain_sheet_with_its_number(tmp_path: Path) -> None:
+    kept = keeping.with_feeders(keeping.open_kept(tmp_path / "swap.yaml", "Bittern"), {2: None})
+    kept = keeping.answered(kept, "new.tube.length", "38 mm")
+    assert kept.sheet.plain and kept.sheet.swapped == (2,) and not kept.feeders

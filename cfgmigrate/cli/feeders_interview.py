@@ -1,0 +1,91 @@
+"""The part of the interview that a machine with several feeders needs: which of them are swapped, and which alike.
+
+Both are asked once, before any field, and kept in the sheet at once: the numbers as its `feeders:`, and what is alike
+as `same_as:`, below which a person may say what is otherwise. A sheet that tells of its feeders already is not asked.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from typing import TYPE_CHECKING
+
+from cfgmigrate.cli.files_interview import Stopped
+
+if TYPE_CHECKING:
+    from cfgmigrate.files.configuration import Configuration
+    from cfgmigrate.machine.model import Machine
+    from cfgmigrate.sheet.keeping import KeptAnswers
+
+_STOP = {"stop", "quit", "exit", "q"}
+_YES, _NO = {"yes", "y", "1"}, {"no", "n", "2"}
+
+
+def ask_about_feeders(
+    configuration: Configuration,
+    machine: Machine,
+    kept: KeptAnswers,
+    read: Callable[[str], str | None],
+    say: Callable[[str], None],
+) -> KeptAnswers:
+    """Ask which feeders are swapped, and which as which. Raises Stopped where the person stops."""
+    from cfgmigrate.sheet.keeping import with_feeders
+
+    if len(machine.feeders) < 2 or kept.feeders or _tells_of_one(kept):
+        return kept
+    names = {each.number: each.name for each in configuration.site.feeders if each.name}
+    swapped = _swapped(machine.feeders, names, read, say)
+    first, *others = swapped
+    same: dict[int, int | None] = {first: None}
+    for number in others:
+        say("")
+        say(f"Feeder {number}: is what comes off and what goes on the same as with feeder {first}?")
+        say("  What is otherwise, such as the length of its old tube, is asked or said afterwards.")
+        same[number] = first if _yes(read, say) else None
+    return with_feeders(kept, same)
+
+
+def _tells_of_one(kept: KeptAnswers) -> bool:
+    """Whether the sheet tells of a swap already, and so of which feeder's."""
+    from cfgmigrate.sheet.schema import sheet_schema
+
+    said = {path.partition(".")[0] for path in kept.sheet.entries}
+    return kept.sheet.feeder is not None or not said.isdisjoint(sheet_schema().each)
+
+
+def _swapped(
+    there: tuple[int, ...],
+    names: Mapping[int, str],
+    read: Callable[[str], str | None],
+    say: Callable[[str], None],
+) -> tuple[int, ...]:
+    say("")
+    say(f"The machine has {len(there)} feeders. Which of them are swapped?")
+    say("  " + ", ".join(f"{number} {names.get(number, '')}".strip() for number in there))
+    say(f"  such as {there[0]}, or {there[0]} {there[1]} for both")
+    called = {
+        **{str(number): number for number in there},
+        **{name.casefold(): at for at, name in names.items()},
+    }
+    while True:
+        words = _said(read, "feeders> ").replace(",", " ").replace(" and ", " ").split()
+        if words in (["all"], ["both"]):
+            return there
+        if words and all(word in called for word in words):
+            return tuple(sorted({called[word] for word in words}))
+        say(f"  Give numbers out of these: {', '.join(map(str, there))}; or stop.")
+
+
+def _yes(read: Callable[[str], str | None], say: Callable[[str], None]) -> bool:
+    while True:
+        said = _said(read, "the same> ")
+        if said in _YES | _NO:
+            return said in _YES
+        say("  yes or no; or stop.")
+
+
+def _said(read: Callable[[str], str | None], prompt: str) -> str:
+    line = read(prompt)
+    said = " ".join((line or "").split()).casefold()
+    if line is None or said in _STOP:
+        raise Stopped
+    return said
