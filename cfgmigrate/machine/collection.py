@@ -80,7 +80,7 @@ class Collection:
                     reading,
                     fit.measure if fit else "",
                     counted,
-                    settled or fit is None or reading.holder != MACHINE,
+                    settled or (fit is None and counted is None) or reading.holder != MACHINE,
                     fit.alone if fit else False,
                     fit.strange if fit else False,
                 )
