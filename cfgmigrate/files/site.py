@@ -3,7 +3,7 @@
     site: 1
     extends: ../workshop.yaml            # one level, for meanings and codes alone
     roles: {machine.conf: in force, machine_v2.conf: kept copy, "bigone/**": other machine, filaments/: profile}
-    feeders: {1: {name: left, known_as: ["feeder", "T0"]}, 2: {name: right, known_as: ["feeder 2", "T1"]}}
+    feeders: {left: {known_as: [feeders/left.json]}, right: {known_as: ["feeder 2", "T1"]}}   # or 1: left, 2: right
     profiles: {filaments/petg_black.conf: {filament: PETG black, material: PETG, feeders: [1]}}
     dialects: {odd.txt: flat}
     meanings: {"[drive] mm one way": feeder.rotation_distance, "MD_@_VMAX": axis.@.max_speed}
@@ -52,11 +52,12 @@ class SiteRole:
 
 @dataclass(frozen=True, slots=True)
 class Feeder:
-    """What a feeder is called: by the user, and in the files."""
+    """What a feeder is called: by the user, and in the files, where it goes by files, sections or words of its own."""
 
     number: int
     name: str = ""
     known_as: tuple[str, ...] = ()
+    place: Place | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -129,7 +130,7 @@ class Site:
         nothing says it."""
         for feeder in self.feeders:
             for known in feeder.known_as:
-                if digits := re.search(r"[0-9]+$", known):
+                if digits := re.search(r"(?<![/.\d])[0-9]{1,2}$", known):
                     return int(digits[0]) - feeder.number + 1
         return None
 
@@ -240,7 +241,7 @@ class _SiteReading:
             source=source,
             joined=source,
             roles=tuple(self._role(item) for item in self._items("roles")),
-            feeders=tuple(self._feeder(item) for item in self._items("feeders")),
+            feeders=self._feeders(),
             profiles=tuple(self._profile(item) for item in self._items("profiles")),
             dialects={_path(item): self._dialect(item) for item in self._items("dialects")},
             meanings=self._items("meanings"),
@@ -279,11 +280,25 @@ class _SiteReading:
         _known(text, list(DIALECTS), item.node.place, "dialect")
         return text
 
-    def _feeder(self, item: YamlField) -> Feeder:
-        number = _number(Node(item.place, text=item.key))
+    def _feeders(self) -> tuple[Feeder, ...]:
+        """The feeders, by number or by name; those by name take the numbers that are free, in their order."""
+        items = self._items("feeders")
+        taken = {int(item.key) for item in items if item.key.isdecimal()}
+        free = (number for number in range(1, 100) if number not in taken)
+        return tuple(self._feeder(item, free) for item in items)
+
+    def _feeder(self, item: YamlField, free: Iterator[int]) -> Feeder:
+        by_number = item.key.isdecimal()
+        number = _number(Node(item.place, text=item.key)) if by_number else next(free)
+        name = "" if by_number else item.key
+        if item.node.text:  # in short: `1: left`, `left: feeders/left.json`
+            return Feeder(number, name or item.node.text, () if by_number else (item.node.text,), item.place)
+        if item.node.empty and name:
+            return Feeder(number, name, (), item.place)
         fields = _fields(item, ("name", "known_as"))
-        name = _text(fields["name"], "a name") if "name" in fields else ""
-        return Feeder(number, name, _texts(fields.get("known_as")))
+        if "name" in fields:
+            name = _text(fields["name"], "a name")
+        return Feeder(number, name, _texts(fields.get("known_as")), item.place)
 
     def _profile(self, item: YamlField) -> ToldProfile:
         fields = _fields(item, ("filament", "print", "material", "feeders"))

@@ -176,6 +176,8 @@ class Machine:
     feeders: tuple[int, ...] = (1,)
     #: the filaments and prints that the files hold settings of, in the order of files and lines
     found_profiles: tuple[Profile, ...] = ()
+    #: the names that feeders go by, in the files or in the site file, with their numbers
+    feeder_names: Mapping[str, int] = field(default_factory=dict)
 
     def view(self, feeder: int = 1, profile: Holder | None = None) -> View:
         """The machine while one feeder runs, with at most one profile."""

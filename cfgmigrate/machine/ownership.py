@@ -16,6 +16,8 @@ from cfgmigrate.ground.findings import Doubt, Place
 from cfgmigrate.machine.collect import Collected
 from cfgmigrate.machine.feeders import PROFILE, counting, family, question
 from cfgmigrate.machine.model import MACHINE, Holder, Key, Profile, Reading, feeder
+from cfgmigrate.machine.named_feeders import NamedFeeders, unsettled
+from cfgmigrate.machine.named_feeders import question as question_of_file
 from cfgmigrate.machine.profiles import FoundProfile, Profiles
 from cfgmigrate.machine.quantities import of_feeder, quantity
 from cfgmigrate.machine.spots import name_line
@@ -67,8 +69,18 @@ class Held:
     doubts: tuple[Doubt, ...] = ()
 
 
-def held(readings: list[Collected], profiles: Profiles, counts_from: int | None = None) -> Held:
-    """Readings, each with its holder and the feeders that it serves. With one feeder its values are the machine's."""
+def held(
+    readings: list[Collected],
+    profiles: Profiles,
+    counts_from: int | None = None,
+    named: NamedFeeders | None = None,
+) -> Held:
+    """Readings, each with its holder and the feeders that it serves. With one feeder its values are the machine's.
+
+    `named` are the feeders that go by a name."""
+    named = named or NamedFeeders()
+    readings = [_by_its_name(each, named) for each in readings]
+    open_files = unsettled(named.alike, (each.reading for each in readings))
     of = [profiles.of.get((each.reading.place.file, each.reading.setting.start)) for each in readings]
     stated = [found.feeder for found in profiles.found if found.feeder]
     count = counting(
@@ -94,9 +106,23 @@ def held(readings: list[Collected], profiles: Profiles, counts_from: int | None 
         reading = replace(each.reading, holder=holder, serves=serves)
         if _family(each, found) in unclear:
             reading = replace(reading, editable=False, why_not="which feeder it is of is not certain")
+        if reading.place.file in open_files and of_feeder(reading.quantity):
+            reading = replace(reading, editable=False, why_not="which feeder its file is of is not certain")
         made.append(reading)
-    doubts = _questions(readings, profiles, count.unclear if len(feeders) > 1 else count.unclear - {PROFILE})
+    asked = tuple(question_of_file(path, other) for path, other in open_files.items() if path < other)
+    doubts = asked + _questions(
+        readings, profiles, count.unclear if len(feeders) > 1 else count.unclear - {PROFILE}
+    )
     return Held(_serving(made), feeders, tuple(held_by.values()), doubts)
+
+
+def _by_its_name(each: Collected, named: NamedFeeders) -> Collected:
+    """A reading of the feeder whose file or section it stands in, where nothing nearer says whose it is."""
+    reading = each.reading
+    number = named.of.get((reading.place.file, reading.setting.start))
+    if number is None or reading.holder != MACHINE or not of_feeder(reading.quantity):
+        return each
+    return replace(each, reading=replace(reading, holder=feeder(number)), settled=True)
 
 
 def _family(each: Collected, found: FoundProfile | None) -> str:

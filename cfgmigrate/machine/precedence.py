@@ -136,10 +136,17 @@ def _undecided(reading: Reading, last: Reading) -> Doubt:
     label = quantity(reading.quantity).label
     place = f"{last.place.file}:{last.place.line}"
     why = f"{label} is {reading.text} here and {last.text} at {place}; which one holds is not clear"
-    lines = " or ".join(name_line(each.setting, "ignore") for each in (reading, last))
-    return Doubt(
-        reading.place, _line(reading), why, f"say in a names file which one is nothing of the kind: {lines}"
-    )
+    keys = {each.setting.name for each in (reading, last)}
+    if len(keys) > 1:
+        lines = [name_line(each.setting, "ignore") for each in (reading, last)]
+    elif reading.place.file != last.place.file:
+        lines = [name_line(each.setting, "ignore", file=each.place.file) for each in (reading, last)]
+    else:
+        return Doubt(
+            reading.place, _line(reading), why, "settle it in the file itself: both lines have one name"
+        )
+    remedy = f"say in a names file which one is nothing of the kind: {' or '.join(lines)}"
+    return Doubt(reading.place, _line(reading), why, remedy)
 
 
 def _line(reading: Reading) -> str:

@@ -82,10 +82,13 @@ class _Group:
         return next((own[key] for key in wanted if key in own), None)
 
 
-def find_profiles(documents: Sequence[Document], roles: FileSet) -> Profiles:
-    """All profiles of a configuration. `roles` are its files' roles."""
+def find_profiles(
+    documents: Sequence[Document], roles: FileSet, feeder_names: Mapping[str, int] | None = None
+) -> Profiles:
+    """All profiles of a configuration. `roles` are its files' roles, `feeder_names` the feeders that go by a name."""
     groups = [group for document in documents for group in _groups(document, roles.role(document.path))]
-    feeders = _feeders_named(documents)
+    feeders = {name: Counted(number, "", side=True) for name, number in (feeder_names or {}).items()}
+    feeders = {**_feeders_named(documents), **feeders}
     bundle = bundles_of(documents)
     named = [(group, *_named(group)) for group in groups]
     homes: dict[tuple[str, str], set[int]] = {}

@@ -18,10 +18,12 @@ from typing import Protocol
 from cfgmigrate.dialects.document import Document
 from cfgmigrate.files.order import bundles_of, order_of
 from cfgmigrate.files.roles import FileSet, Role
+from cfgmigrate.files.site import Feeder
 from cfgmigrate.ground.findings import Place
 from cfgmigrate.machine.collect import collect
 from cfgmigrate.machine.model import Machine, Reading, Unread
 from cfgmigrate.machine.motor_turns import motor_turns_apart
+from cfgmigrate.machine.named_feeders import find_named, no_effect
 from cfgmigrate.machine.names import Names
 from cfgmigrate.machine.ownership import each_number_for_itself, held, identity, with_owner
 from cfgmigrate.machine.precedence import settle
@@ -41,22 +43,24 @@ def recognise(
     names: Names | None = None,
     counts_from: int | None = None,
     roles: FileSet | None = None,
+    feeders: Sequence[Feeder] = (),
 ) -> Machine:
     """All that a configuration says. `names` settles what words alone don't; `counts_from` (0 or 1) says
     where the numbers of feeders begin that only have a 1; `roles` are the files', where the source does not bring
-    them along.
+    them along; `feeders` are those that the site file names.
 
     The machine's doubts hold those of its documents too, in the order of files and lines. Never raises for
     what stands in a file.
     """
     documents = tuple(source) if isinstance(source, Sequence) else source.documents
     roles = roles if roles is not None else getattr(source, "roles", None) or FileSet()
-    profiles = find_profiles(documents, roles)
-    found = collect(documents, names, profiles.plain)
+    named = find_named(documents, roles, feeders)
+    profiles = find_profiles(documents, roles, named.names)
+    found = collect(documents, names, {**named.plain, **profiles.plain})
     doubts = [doubt for document in documents for doubt in document.doubts]
     doubts.extend(found.doubts)
     kept, ownerless = with_owner(found.readings)
-    whose = held(kept, profiles, counts_from)
+    whose = held(kept, profiles, counts_from, named)
     told_apart = _scripts_told_apart(whose.readings)
     readings, shared, sharing = each_number_for_itself(told_apart)
     readings, geared, unclear = motor_turns_apart(readings, _settled_by(names, documents))
@@ -64,6 +68,7 @@ def recognise(
     in_order = sorted(readings, key=lambda reading: order(reading.place.file, reading.start))
     standing = settle(in_order, bundles_of(documents), roles.of(Role.SAVED))
     doubts.extend((*ownerless, *whose.doubts, *sharing, *unclear, *standing.doubts))
+    doubts.extend(no_effect(feeders, whose.feeders, documents))
     if names:
         known = [setting.name for document in documents for setting in document.settings]
         doubts.extend(names.unused(found.names_used, known))
@@ -81,6 +86,7 @@ def recognise(
         standing.followed,
         whose.feeders,
         whose.profiles,
+        {name: number for name, number in named.names.items() if number in whose.feeders},
     )
 
 

@@ -113,7 +113,7 @@ def joined(parts: list[Said]) -> Said:
     )
 
 
-def name_line(setting: Setting, quantity: str, unit: str = "") -> str:
-    """The line of a names file that says what a setting is, and in which unit."""
-    key = '"' + setting.name.replace("\\", "\\\\").replace('"', '\\"') + '"'
+def name_line(setting: Setting, quantity: str, unit: str = "", file: str = "") -> str:
+    """The line of a names file that says what a setting is, and in which unit; with `file` in that file alone."""
+    key = '"' + f"{file} {setting.name}".strip().replace("\\", "\\\\").replace('"', '\\"') + '"'
     return f"{key}: {{quantity: {quantity}, unit: {unit}}}" if unit else f"{key}: {quantity}"

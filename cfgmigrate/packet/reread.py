@@ -87,7 +87,13 @@ def unfaithful(packet: Packet) -> list[str]:
     names = names_for(packet.folder / NAMES if packet.names is not None else None, packet.site)
     roles = roles_of(packet.plan.files, site_of(packet))
     old, new = (
-        recognise(documents_of(packet.plan.files, contents), names, site_of(packet).counts_from, roles)
+        recognise(
+            documents_of(packet.plan.files, contents),
+            names,
+            site_of(packet).counts_from,
+            roles,
+            site_of(packet).feeders,
+        )
         for contents in (packet.before, packet.after)
     )
     said = difference(packet.plan, old, new)
@@ -101,7 +107,9 @@ def harmful(packet: Packet) -> list[str]:
     before = documents_of(packet.plan.files, packet.before)
     edits = edits_by_file(packet.plan.changes)
     site = site_of(packet)
-    machine = recognise(before, counts_from=site.counts_from, roles=roles_of(packet.plan.files, site))
+    machine = recognise(
+        before, counts_from=site.counts_from, roles=roles_of(packet.plan.files, site), feeders=site.feeders
+    )
     known = _known_places(machine)
     found: list[str] = []
     for path, several in edits.items():

@@ -94,13 +94,14 @@ def _quoted(packet: Packet) -> Quoted:
     from cfgmigrate.packet.reread import site_of
 
     site = site_of(packet)
+    machine = machine_of(packet, packet.before, site)
     sheets: dict[str, Sheet] = {}
     if packet.plan.kind != "tune":
         try:
-            sheets = {packet.plan.sheet_path: sheet_of_packet(packet, site)}
+            sheets = {packet.plan.sheet_path: sheet_of_packet(packet, site, machine)}
         except CfgError:  # it had fields that this release does not know any more
             sheets = {}
-    return quoted(packet, machine_of(packet, packet.before, site), sheets)
+    return quoted(packet, machine, sheets)
 
 
 def _elsewhere(packet: Packet) -> Iterator[str]:
@@ -148,7 +149,9 @@ def machine_of(packet: Packet, contents: Mapping[str, bytes], site: Site) -> Mac
 
     files = packet.plan.files
     names = names_for(packet.folder / NAMES if packet.names is not None else None, site)
-    return recognise(documents_of(files, contents), names, site.counts_from, roles_of(files, site))
+    return recognise(
+        documents_of(files, contents), names, site.counts_from, roles_of(files, site), site.feeders
+    )
 
 
 def _swapped(packet: Packet, machine: Machine, site: Site, own_rules: bool) -> Plan:
@@ -158,7 +161,7 @@ def _swapped(packet: Packet, machine: Machine, site: Site, own_rules: bool) -> P
     from cfgmigrate.rules import library
     from cfgmigrate.rules.lanes import work_out_lanes
 
-    swap, book = sheet_of_packet(packet, site), _book(packet, own_rules)
+    swap, book = sheet_of_packet(packet, site, machine), _book(packet, own_rules)
     past, earlier = recalled(packet.plan.basis, {**packet.before, **packet.old})
     worked = work_out_lanes(book, machine, swap, library.tables(), past)
     plan = plan_changes(worked, book, machine, swap, packet.plan.root)
@@ -180,8 +183,8 @@ def _carried_over(packet: Packet, machine: Machine, site: Site, own_rules: bool)
     told = parse_site(packet.origin[SITE], SITE) if SITE in packet.origin else no_site()
     names = names_for(packet.folder / NAMES if packet.names is not None else None, told)
     documents = documents_of(basis.origin, packet.origin)
-    old = recognise(documents, names, told.counts_from, roles_of(basis.origin, told))
-    swap, book = sheet_of_packet(packet, site), _book(packet, own_rules)
+    old = recognise(documents, names, told.counts_from, roles_of(basis.origin, told), told.feeders)
+    swap, book = sheet_of_packet(packet, site, machine), _book(packet, own_rules)
     worked = carried_over(book, old, machine, swap, basis.carried_from)
     plan = plan_changes(worked, book, machine, swap, packet.plan.root)
     return replace(plan, basis=replace(basis, origin=_as_they_are(basis.origin, packet.origin)))
@@ -201,12 +204,13 @@ def _tuned(packet: Packet, machine: Machine, site: Site, own_rules: bool) -> Pla
     return plan_tuning(_book(packet, own_rules), machine, own, followed, known, recorded.root)
 
 
-def sheet_of_packet(packet: Packet, site: Site) -> Sheet:
+def sheet_of_packet(packet: Packet, site: Site, machine: Machine) -> Sheet:
     from cfgmigrate.sheet.reader import parse_sheet
     from cfgmigrate.sheet.several import Known
+    from cfgmigrate.workflow.lane import feeder_names
 
-    feeders = {feeder.name: feeder.number for feeder in site.feeders if feeder.name}
-    return parse_sheet(packet.sheet, packet.plan.sheet_path, known=Known(feeders))
+    known = Known(feeder_names(site, machine))
+    return parse_sheet(packet.sheet, packet.plan.sheet_path, known=known)
 
 
 def _book(packet: Packet, own_rules: bool) -> Book:

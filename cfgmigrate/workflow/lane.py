@@ -16,8 +16,12 @@ from cfgmigrate.sheet.several import Known
 
 def known_names(site: Site, machine: Machine) -> Known:
     """By which names the machine's feeders and profiles may be called."""
-    feeders = {feeder.name: feeder.number for feeder in site.feeders if feeder.name}
-    return Known(feeders, machine.feeders, machine.profiles)
+    return Known(feeder_names(site, machine), machine.feeders, machine.profiles)
+
+
+def feeder_names(site: Site, machine: Machine) -> dict[str, int]:
+    """The names of feeders, with their numbers: the site file's, and those that the files themselves have."""
+    return {**machine.feeder_names, **{each.name: each.number for each in site.feeders if each.name}}
 
 
 def chosen(

@@ -114,7 +114,8 @@ def _told_otherwise(packet: Packet, root: Path) -> Iterator[str]:
     if packet.plan.kind == "tune" or packet.plan.basis.carried_from:
         return
     recorded, site = replace(packet.plan.basis, named=None), site_of(packet)
-    machine, swap = machine_of(packet, packet.before, site), sheet_of_packet(packet, site)
+    machine = machine_of(packet, packet.before, site)
+    swap = sheet_of_packet(packet, site, machine)
     old = {**packet.before, **packet.old}
     for rest in (False, True):
         try:

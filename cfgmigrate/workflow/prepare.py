@@ -70,7 +70,9 @@ def read_machine(
         ask_first(configuration.roles, configuration.root)
     with stage("recognising the settings"):
         told = names_said(optional(names), configuration.site)
-        return configuration, recognise(configuration, told, configuration.site.counts_from)
+        return configuration, recognise(
+            configuration, told, configuration.site.counts_from, feeders=configuration.site.feeders
+        )
 
 
 def _refuse_half_written(root: Path) -> None:
@@ -110,11 +112,11 @@ def work_out(
     from cfgmigrate.rules import library
     from cfgmigrate.sheet.reader import read_sheet
     from cfgmigrate.sheet.several import Known
+    from cfgmigrate.workflow.lane import feeder_names
 
     loaded = library.book(Path(rules) if rules is not None else None)
     configuration, found = read_machine(paths, names, dialects, machine, certain=True)
-    feeders = {feeder.name: feeder.number for feeder in configuration.site.feeders if feeder.name}
-    swap = read_sheet(Path(sheet), Known(feeders))
+    swap = read_sheet(Path(sheet), Known(feeder_names(configuration.site, found)))
     if listed(source):
         old_set, old = read_machine(source, names, dialects, certain=True)
         worked = carried_over(loaded, old, found, swap, old_set.root.name)
@@ -362,4 +364,6 @@ def _read_again(
     given = configuration.documents
     takes_in = recorded((each.path, record_of(each)) for each in given)
     documents = read_as([(each.path, each.dialect) for each in given], contents, takes_in)
-    return recognise(documents, told, configuration.site.counts_from, configuration.roles)
+    return recognise(
+        documents, told, configuration.site.counts_from, configuration.roles, configuration.site.feeders
+    )

@@ -1,0 +1,299 @@
+"""Feeders that go by a name: `feeders/port.json` beside `feeders/starboard.json`, `[feeder port]`, `feeders: {port: …}`.
+
+Two or more siblings that set the same things of the feed path are two feeders. Siblings are files of one folder, or
+sections and objects below one word for a feeder, which have at least half of their settings in common. That they are
+feeders is told by that word: before or behind the name, as the name of the folder, or as a line of the file
+(`"feeder": "port"`). Once the names are known, they count wherever they stand (`retraction: {port: 5, starboard: 6}`).
+Files that are so alike and say nothing of the kind are a question, and nothing in them is edited: one
+may override the other, or each may be of a feeder.
+
+Which is the first is said by the site file, else by a list of the names in the files, else by the numbers or sides that
+the names are, else by the order of the files.
+
+What a feeder's own file or section says is read as if the feeder's word stood before it, so that its corner
+speed is not the machine's. This module deliberately looks at no values but names.
+"""
+
+from __future__ import annotations
+
+import re
+from collections import defaultdict
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
+from pathlib import PurePosixPath
+
+from cfgmigrate.dialects.document import Document, Setting, State
+from cfgmigrate.dialects.value import Items, Text, read_value
+from cfgmigrate.files.roles import FileSet, Role
+from cfgmigrate.files.site import Feeder, names
+from cfgmigrate.ground.findings import Doubt, Place
+from cfgmigrate.machine.holder_words import holder_words
+from cfgmigrate.machine.model import Reading
+from cfgmigrate.machine.prefixes import names_something
+from cfgmigrate.machine.quantities import of_feeder
+from cfgmigrate.machine.words import split
+
+Spot = tuple[str, int]
+Words = tuple[str, ...]
+_LEVEL = re.compile(r"[./:]+")
+_FEEDER = "feeder"
+#: files that share fewer settings are not siblings
+FEWEST_SHARED = 3
+LONGEST_NAME = 40
+#: what is called so is of all feeders, or goes over another file
+_OF_ALL = frozenset({"all", "both", "common", "shared", "general", "default", "defaults", "base", "any", "every", "each",
+                     "local", "override", "overrides", "custom", "user", "main", "printer", "machine"})  # fmt: skip
+
+
+@dataclass(frozen=True)
+class NamedFeeders:
+    """Feeders by name. `of` is the feeder, from 1 on, that a setting is of by its file or section, and `plain` its section
+    and key without the name; `alike` are files that may be feeders, each with the other."""
+
+    names: Mapping[str, int] = field(default_factory=dict)
+    of: Mapping[Spot, int] = field(default_factory=dict)
+    plain: Mapping[Spot, tuple[str, str]] = field(default_factory=dict)
+    alike: Mapping[str, str] = field(default_factory=dict)
+
+
+def find_named(documents: Sequence[Document], roles: FileSet, told: Sequence[Feeder] = ()) -> NamedFeeders:
+    """All feeders that go by a name. `told` are those of the site file."""
+    in_force = [each for each in documents if roles.role(each.path) is Role.IN_FORCE]
+    told_files = {
+        document.path: each
+        for document in in_force
+        for each in told
+        if any(names(known, document.path) for known in each.known_as)
+    }
+    files, alike = _files(in_force, told_files)
+    sections = _sections(in_force, told)
+    called = dict.fromkeys([*files.values(), *(name for name, _ in sections.values())])
+    numbers = _numbers(list(called), documents, told)
+    of: dict[Spot, int] = {}
+    plain: dict[Spot, tuple[str, str]] = {}
+    for document in in_force:
+        for setting in document.settings:
+            spot = document.path, setting.start
+            if spot in sections:
+                name, parts = sections[spot]
+                of[spot], plain[spot] = numbers[name], parts
+            elif document.path in files:
+                of[spot] = numbers[files[document.path]]
+                plain[spot] = f"{_FEEDER}.{setting.section}".rstrip("."), setting.key
+    apart = {path: other for path, other in alike.items() if not _takes_in(documents, path, other)}
+    return NamedFeeders(numbers, of, plain, apart)
+
+
+def _takes_in(documents: Iterable[Document], one: str, other: str) -> bool:
+    """Whether one of two files takes in the other, and so overrides it."""
+    taken = {each.path: {path for include in each.includes for path in include.files} for each in documents}
+    return other in taken[one] or one in taken[other]
+
+
+def _files(
+    documents: Sequence[Document], told: Mapping[str, Feeder]
+) -> tuple[dict[str, str], dict[str, str]]:
+    """The names of feeders by their files; and files that are as much alike and say nothing of a feeder."""
+    named = {path: each.name.casefold() or str(each.number) for path, each in told.items()}
+    alike: dict[str, str] = {}
+    folders: dict[tuple[str, str], list[Document]] = defaultdict(list)
+    for document in documents:
+        folders[str(PurePosixPath(document.path).parent), document.dialect].append(document)
+    for (folder, _), several in folders.items():
+        keys = {each.path: _keys(each) for each in several}
+        possible = [each for each in several if len(keys[each.path]) >= FEWEST_SHARED]
+        for one in possible:
+            other = next(
+                (o for o in possible if o is not one and _siblings(keys[o.path], keys[one.path])), None
+            )
+            if other is None or one.path in named:
+                continue
+            name = _own_name(one, folder)
+            if name and not _OF_ALL.intersection(split(name)):
+                named[one.path] = name
+            elif not _OF_ALL.intersection(split(PurePosixPath(one.path).stem)):
+                alike[one.path] = other.path
+    return _several(named, told), {
+        path: other for path, other in alike.items() if not {path, other} & set(named)
+    }
+
+
+def _several(named: dict[str, str], told: Mapping[str, Feeder]) -> dict[str, str]:
+    """Without a name that stands alone: one file of a feeder is the machine's, as long as nobody says otherwise."""
+    if len(set(named.values())) > 1:
+        return named
+    return {path: name for path, name in named.items() if path in told}
+
+
+def _keys(document: Document) -> frozenset[tuple[str, str]]:
+    return frozenset(
+        (each.section.casefold(), each.key.casefold())
+        for each in document.settings
+        if each.state is not State.INACTIVE
+    )
+
+
+def _siblings(one: frozenset[tuple[str, str]], other: frozenset[tuple[str, str]]) -> bool:
+    shared = len(one & other)
+    return shared >= FEWEST_SHARED and 2 * shared >= max(len(one), len(other))
+
+
+def _own_name(document: Document, folder: str) -> str:
+    """What a file calls the feeder that it is of, "" where nothing says that it is a feeder's."""
+    for setting in document.settings:
+        bare = setting.value.strip().strip("\"'").strip()
+        own = _is_feeder(setting.key) and (not setting.section or _is_feeder(setting.section))
+        if own and 0 < len(bare) < LONGEST_NAME and isinstance(read_value(setting.value), Text):
+            return bare.casefold()
+    stem = split(PurePosixPath(document.path).stem)
+    rest = [word for word in stem if not _is_feeder(word)]
+    if len(rest) < len(stem) or _is_feeder(split(folder)[-1] if split(folder) else ""):
+        return " ".join(rest)
+    return ""
+
+
+def _is_feeder(text: str) -> bool:
+    """Whether a text is one word for a feeder, or several such words' plural."""
+    words = split(text)
+    return len(words) == 1 and words[0].removesuffix("s") in {*holder_words().for_feeder, "drive"}
+
+
+def _sections(
+    documents: Iterable[Document], told: Sequence[Feeder]
+) -> dict[Spot, tuple[str, tuple[str, str]]]:
+    """The settings below a word for a feeder and a name: the name, and section and key without it."""
+    groups: dict[tuple[str, Words], dict[str, list[tuple[Spot, tuple[str, str]]]]] = {}
+    known = {each.name.casefold() for each in told if each.name}
+    for document in documents:
+        for setting in document.settings:
+            if setting.state is not State.INACTIVE and (head := _head(setting, known)):
+                before, name, parts = head
+                group = groups.setdefault((document.dialect, before), {})
+                group.setdefault(name, []).append(((document.path, setting.start), parts))
+    found: dict[Spot, tuple[str, tuple[str, str]]] = {}
+    for group in groups.values():
+        keys = {name: {parts for _, parts in several} for name, several in group.items()}
+        if not any(name in known or _is_new(name) for name in group):
+            continue  # words of the trade alone: `[feeder motor]`, `[feeder driver]`
+        for name, several in group.items():
+            if name in known or any(
+                other != name and 2 * len(keys[name] & keys[other]) >= max(len(keys[name]), len(keys[other]))
+                for other in keys
+            ):
+                found.update((spot, (name, parts)) for spot, parts in several)
+    return found
+
+
+def _head(setting: Setting, known: set[str]) -> tuple[Words, str, tuple[str, str]] | None:
+    """The levels before a feeder's name, the name, and section and key without it; None where there is no name."""
+    levels = [level.strip() for level in _LEVEL.split(setting.section) if level.strip()]
+    for at, level in enumerate(levels):
+        words = level.split()
+        before = tuple(each.casefold() for each in levels[:at])
+        if _is_feeder(level) and at + 1 < len(levels):
+            name, rest = levels[at + 1], levels[at + 2 :]
+        elif len(words) > 1 and _is_feeder(words[0]):
+            name, rest = " ".join(words[1:]), levels[at + 1 :]
+        elif len(words) > 1 and _is_feeder(words[-1]):
+            name, rest = " ".join(words[:-1]), levels[at + 1 :]
+        else:
+            continue
+        name = name.casefold()
+        if name in known or _may_name(name):
+            return before, name, (".".join((*levels[:at], _FEEDER, *rest)), setting.key)
+    return None
+
+
+def _may_name(name: str) -> bool:
+    """Whether words may name a feeder: no number and no side, which are told by themselves, and not all feeders."""
+    words = set(split(name))
+    return bool(words) and not any(
+        word.isdigit() or word in holder_words().sides or word in _OF_ALL or _is_feeder(word)
+        for word in words
+    )
+
+
+def _is_new(name: str) -> bool:
+    """Whether a name is no word of the trade."""
+    return names_something(split(name))
+
+
+def _numbers(called: Sequence[str], documents: Iterable[Document], told: Sequence[Feeder]) -> dict[str, int]:
+    """The feeder, from 1 on, that each name is of."""
+    found = {(each.name.casefold() or str(each.number)): each.number for each in told}
+    order = [
+        name for name in _listed(called, documents) or sorted(called, key=_by_itself) if name not in found
+    ]
+    free = (number for number in range(1, len(order) + len(found) + 1) if number not in found.values())
+    return {**found, **dict(zip(order, free, strict=False))}
+
+
+def _listed(called: Sequence[str], documents: Iterable[Document]) -> list[str]:
+    """The names in the order of a list of just these that stands in a file, [] where there is none."""
+    for setting in (each for document in documents for each in document.settings):
+        value = read_value(setting.value)
+        if isinstance(value, Items) and len(value.items) == len(called) > 1:
+            items = [item.text.strip("\"' ").casefold() for item in value.items if isinstance(item, Text)]
+            if sorted(items) == sorted(called):
+                return items
+    return []
+
+
+def _by_itself(name: str) -> int:
+    """Where a name that is a number or a side stands; all others keep their order, behind these."""
+    sides = holder_words().sides
+    return int(name) if name.isdecimal() and len(name) < 4 else sides.get(name, 1000)
+
+
+def unsettled(alike: Mapping[str, str], readings: Iterable[Reading]) -> dict[str, str]:
+    """Of files that are alike those that set two and more of the same things of a feeder, each with the other."""
+    own: dict[str, set[str]] = defaultdict(set)
+    for reading in readings:
+        if of_feeder(reading.quantity) and reading.place.file in alike:
+            own[reading.place.file].add(reading.quantity)
+    return {path: other for path, other in alike.items() if len(own[path] & own[other]) > 1}
+
+
+def question(path: str, other: str) -> Doubt:
+    """What is asked of a file that may be a feeder's own, as much as `other`."""
+    one, two = (f"{{name: {PurePosixPath(each).stem}, known_as: [{each}]}}" for each in (path, other))
+    why = f"{other} sets the same of the feeder: each may be of a feeder of its own, or one may override the other"
+    remedy = f"say in cfgmigrate.yaml which is so: `feeders: {{1: {one}, 2: {two}}}`, or give one of them another role"
+    return Doubt(Place(path, 1, 1), path, why, remedy)
+
+
+def no_effect(
+    told: Sequence[Feeder], feeders: Iterable[int], documents: Sequence[Document]
+) -> Iterator[Doubt]:
+    """What the site file says of feeders and nothing in the files goes by."""
+    there = set(feeders)
+    for each in told:
+        place, name = each.place or Place("cfgmigrate.yaml"), f"feeders: {each.name or each.number}"
+        for known in each.known_as:
+            if not _goes_by(known, documents):
+                why = "no file in force, no section and no line of the configuration is called so: it has no effect"
+                remedy = "write a file's path, or a section's name as the survey shows it"
+                yield Doubt(place, f"{name}: known_as: {known}", why, remedy)
+        if each.number not in there and not each.known_as:
+            why = f"nothing in the files is of feeder {each.number}: it has no effect"
+            remedy = (
+                f"say what is its own, as in `{each.name or each.number}: {{known_as: [feeders/left.json]}}`"
+            )
+            yield Doubt(place, name, why, remedy)
+
+
+def _goes_by(known: str, documents: Sequence[Document]) -> bool:
+    if any(names(known, document.path) for document in documents):
+        return True
+    wanted = split(known)
+    return any(
+        _within(wanted, split(f"{setting.section} {setting.key}"))
+        for document in documents
+        for setting in document.settings
+    )
+
+
+def _within(wanted: Sequence[str], words: Sequence[str]) -> bool:
+    return bool(wanted) and any(
+        list(words[at : at + len(wanted)]) == list(wanted) for at in range(len(words) - len(wanted) + 1)
+    )

@@ -1,0 +1,149 @@
+"""Feeders that go by a name: as files, as sections and objects, and in the site file."""
+
+from __future__ import annotations
+
+import pytest
+
+from cfgmigrate.dialects import read
+from cfgmigrate.files.site import Feeder, Site, parse_site
+from cfgmigrate.ground.findings import BadInput
+from cfgmigrate.machine.model import MACHINE, Machine
+from cfgmigrate.machine.recognise import recognise
+
+OWN = """{{
+  "feeder": "{name}", "driver": {{"microsteps": 16, "coilCurrentMilliampRms": 980}},
+  "wheel": {{"gearRatio": "1:1", "filamentPerTurn": "{turn} mm"}},
+  "cornerSpeed": "4 mm/s", "retraction": {{"length": "5.8 mm", "speed": "2400 mm/min"}}
+}}"""
+#: what says that a file is a feeder's
+BARE = OWN.replace('"feeder": "{name}", ', "")
+
+
+def two(
+    first: str, second: str, text: str = OWN, feeders: tuple[Feeder, ...] = (), more: str = ""
+) -> Machine:
+    files = [(first, text.format(name="wren", turn=35.87)), (second, text.format(name="heron", turn=35.73))]
+    files += [("all.json", more)] if more else []
+    return recognise([read(path, said.encode(), "nested") for path, said in files], feeders=feeders)
+
+
+def files_of(found: Machine) -> dict[str, set[str]]:
+    """The files that each feeder's own values stand in."""
+    held: dict[str, set[str]] = {}
+    for each in found.every_reading:
+        if each.holder.kind == "feeder":
+            held.setdefault(str(each.holder), set()).add(each.place.file)
+    return held
+
+
+@pytest.mark.parametrize(
+    ("first", "second", "text"),
+    [
+        ("feeders/wren.json", "feeders/heron.json", BARE),
+        ("feeder_wren.json", "feeder_heron.json", BARE),
+        ("parts/one.json", "parts/two.json", OWN),
+        ("tools/left.json", "tools/right.json", BARE),
+        ("tools/0.json", "tools/1.json", BARE),
+    ],
+)
+def test_files_that_set_the_same_of_a_feeder_are_a_feeder_each(first: str, second: str, text: str) -> None:
+    found = two(first, second, text)
+    assert files_of(found) == {"feeder 1": {first}, "feeder 2": {second}}
+    assert not any(found.followed.values()), "one value would be written into both"
+    assert not [each for each in found.doubts if "which one holds" in each.why]
+
+
+def test_a_list_of_the_names_says_which_is_the_first() -> None:
+    found = two("feeders/wren.json", "feeders/heron.json", more='{"feederOrder": ["heron", "wren"]}')
+    assert found.feeder_names == {"heron": 1, "wren": 2}
+    assert files_of(found)["feeder 1"] == {"feeders/heron.json"}
+
+
+def test_files_that_may_be_a_feeder_each_are_asked_about_and_not_edited() -> None:
+    found = two("parts/wren.json", "parts/heron.json", BARE)
+    open_ones = [each for each in found.every_reading if each.quantity.startswith(("retraction.", "feeder."))]
+    assert open_ones and not any(each.editable for each in open_ones)
+    (asked,) = [each for each in found.doubts if "feeder of its own" in each.why]
+    assert "known_as: [parts/wren.json]" in asked.remedy
+
+
+def test_the_site_file_settles_it() -> None:
+    site = parse_site(
+        b"site: 1\nfeeders: {heron: parts/heron.json, wren: {known_as: [parts/wren.json]}}\n",
+        "cfgmigrate.yaml",
+    )
+    found = two("parts/wren.json", "parts/heron.json", BARE, site.feeders)
+    assert files_of(found) == {"feeder 1": {"parts/heron.json"}, "feeder 2": {"parts/wren.json"}}
+    assert all(each.editable for each in found.readings if each.quantity == "retraction.length")
+    assert not [each for each in found.doubts if "no effect" in each.why]
+
+
+@pytest.mark.parametrize(
+    ("text", "dialect"),
+    [
+        ("[feeder wren]\nsteps per mm = 96\nretraction length = 5\n[feeder heron]\nsteps per mm = 96\nretraction length = 5\n",
+         "sectioned"),
+        ("[wren feeder]\nsteps per mm = 96\nretraction length = 5\n[heron feeder]\nsteps per mm = 96\nretraction length = 5\n",
+         "sectioned"),
+        ('{"feeders": {"wren": {"steps per mm": 96, "retraction": {"length": 5}},'
+         ' "heron": {"steps per mm": 96, "retraction": {"length": 5}}}}', "nested"),
+    ],
+)  # fmt: skip
+def test_sections_and_objects_of_two_names_are_two_feeders(text: str, dialect: str) -> None:
+    found = recognise([read("f", text.encode(), dialect)])
+    assert {(each.quantity, str(each.holder)) for each in found.readings} == {
+        (name, f"feeder {number}")
+        for name in ("feeder.steps_per_mm", "retraction.length")
+        for number in (1, 2)
+    }
+    assert found.feeder_names == {"wren": 1, "heron": 2}
+
+
+def test_parts_of_one_feeder_are_no_feeders() -> None:
+    text = "[feeder motor]\ncurrent = 0.8\n[feeder driver]\nmicrosteps = 16\n"
+    assert recognise([read("f", text.encode(), "sectioned")]).feeders == (1,)
+
+
+def test_what_a_file_of_all_feeders_sets_is_of_no_one_feeder() -> None:
+    found = recognise(
+        [
+            read(path, OWN.replace('"feeder": "{name}", ', "").format(turn=35).encode(), "nested")
+            for path in ("feeders/wren.json", "feeders/heron.json", "feeders/common.json")
+        ]
+    )
+    assert found.feeders == (1, 2)
+
+
+def test_a_feeders_own_corner_speed_is_not_the_machines() -> None:
+    found = two("feeders/wren.json", "feeders/heron.json")
+    assert found.reading("machine.corner_speed", MACHINE) is None
+
+
+def test_what_the_site_file_says_of_feeders_without_effect_is_told() -> None:
+    site = parse_site(
+        b"site: 1\nfeeders:\n  1: {name: port, known_as: [nowhere.json]}\n  7: stern\n", "s.yaml"
+    )
+    told = [each for each in two("a/x.json", "b/y.json", OWN, site.feeders).doubts if "no effect" in each.why]
+    assert [(each.place.line, each.text) for each in told] == [
+        (3, "feeders: port: known_as: nowhere.json"),
+        (4, "feeders: stern"),
+    ]
+
+
+def test_feeders_of_the_site_file_go_by_number_or_by_name() -> None:
+    def named(text: str) -> dict[str, int]:
+        site: Site = parse_site(f"site: 1\nfeeders: {text}\n".encode(), "s.yaml")
+        return {each.name: each.number for each in site.feeders}
+
+    assert named("{1: port, 2: starboard}") == {"port": 1, "starboard": 2}
+    assert named("{port: , starboard: }") == {"port": 1, "starboard": 2}
+    assert named("{2: {name: port}, starboard: {known_as: [x]}}") == {"port": 2, "starboard": 1}
+    with pytest.raises(BadInput):
+        named("{port: {called: x}}")
+
+
+def test_a_question_tells_its_answers_apart() -> None:
+    one = "[retraction]\nlength = {}\n"
+    found = recognise([read(p, one.format(n).encode(), "sectioned") for p, n in (("a.ini", 5), ("b.ini", 6))])
+    (asked,) = found.doubts
+    assert '"a.ini [retraction] length": ignore or "b.ini [retraction] length": ignore' in asked.remedy
