@@ -39,7 +39,7 @@ _LEVEL = re.compile(r"[./:]+")
 _FEEDER = "feeder"
 #: files that share fewer settings are not siblings
 FEWEST_SHARED = 3
-LONGEST_NAME = 40
+LONGEST_CALLED = 40
 #: what is called so is of all feeders, or goes over another file
 _OF_ALL = frozenset({"all", "both", "common", "shared", "general", "default", "defaults", "base", "any", "every", "each",
                      "local", "override", "overrides", "custom", "user", "main", "printer", "machine"})  # fmt: skip
@@ -143,7 +143,7 @@ def _own_name(document: Document, folder: str) -> str:
     for setting in document.settings:
         bare = setting.value.strip().strip("\"'").strip()
         own = _is_feeder(setting.key) and (not setting.section or _is_feeder(setting.section))
-        if own and 0 < len(bare) < LONGEST_NAME and isinstance(read_value(setting.value), Text):
+        if own and 0 < len(bare) < LONGEST_CALLED and isinstance(read_value(setting.value), Text):
             return bare.casefold()
     stem = split(PurePosixPath(document.path).stem)
     rest = [word for word in stem if not _is_feeder(word)]
