@@ -31,7 +31,7 @@ FILES = {
     "was.nozzle.diameter": "0.4",
     "was.feeder.max_speed": "70",
     "was.feeder.max_feed_length": "60",
-    "was.feeder.min_feed_temperature": "170",
+    "was.feeder.min_feed_temperature": "172",
     "was.heater.hotend.max_temperature": "275",
     "was.heater.bed.max_temperature": "110",
     "was.retraction.length": "0.5",
@@ -361,7 +361,7 @@ def test_a_script_is_refused_where_a_limit_it_needs_is_not_known(name: str, want
     ("name", "wishes"),
     [
         ("feed", Wishes(nozzle=270)),  # the hot end may have 275, and 10 K are kept
-        ("feed", Wishes(nozzle=160)),  # the machine feeds from 170 on
+        ("feed", Wishes(nozzle=160)),  # the machine feeds from 172 on
         ("cylinder", Wishes(nozzle=210, bed=105)),
         ("feed", Wishes()),  # nobody says how hot
         ("retraction", Wishes(nozzle=210, bed=60, height=100.0)),
