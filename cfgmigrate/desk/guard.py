@@ -97,6 +97,10 @@ class Guard:
         self.entry.used = time.monotonic()
         await self.pages(scope, receive, with_headers(send))
 
+    def is_entry(self, scope: Scope) -> bool:
+        """Whether this is where one comes in, so that no cookie is asked for."""
+        return bool(scope["path"] == f"{self.entry.place}/enter")
+
     def refuses(self, scope: Scope) -> tuple[int, str] | None:
         """Status and sentence of a refusal; None where the request may pass."""
         headers: dict[str, str] = {}
@@ -109,8 +113,8 @@ class Guard:
             )
         if headers.get("host") != self.entry.host:
             return 421, "This is not the desk's address."
-        entering = scope["path"] == f"{self.entry.place}/enter"
-        if not scope["path"].startswith(f"{self.entry.place}/"):
+        entering = self.is_entry(scope)
+        if not entering and not scope["path"].startswith(f"{self.entry.place}/"):
             return 404, "There is no such page. Open the address that the desk showed when it began."
         if headers.get("sec-fetch-site", "none") not in ("none", "same-origin") and not (
             entering and scope["method"] == "GET"

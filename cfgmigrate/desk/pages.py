@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Awaitable, Callable, Mapping
-from pathlib import Path
 
 from starlette.applications import Starlette
 from starlette.requests import Request
@@ -12,16 +11,7 @@ from starlette.routing import BaseRoute, Route
 
 from cfgmigrate.desk import after_room, machine_room, packet_room, swap_room, understood_room
 from cfgmigrate.desk.guard import App, Guard
-from cfgmigrate.desk.web import OWN_TEMPLATES, Handler, House, Visit, open_page, taken
-from cfgmigrate.reports.templating import TEMPLATES
-
-#: what the pages fetch besides, by name: the file and its kind
-_STATIC: dict[str, tuple[Path, str]] = {
-    "page.css": (TEMPLATES / "page.css", "text/css"),
-    "desk.css": (OWN_TEMPLATES / "desk.css", "text/css"),
-    "icon.svg": (OWN_TEMPLATES / "icon.svg", "image/svg+xml"),
-    "desk.js": (OWN_TEMPLATES / "desk.js", "text/javascript"),
-}
+from cfgmigrate.desk.web import Handler, House, Visit, open_page, static_file, taken
 
 
 def desk_app(house: House) -> App:
@@ -68,7 +58,7 @@ def _app(house: House, read: Mapping[str, Handler], sent: Mapping[str, Handler])
     routes: list[BaseRoute] = [
         Route(f"{place}/swap/ahead", open_page(house, swap_room.ahead, apart=True)),
         Route(f"{place}/enter", _enter(house)),
-        Route(f"{place}/static/{{name}}", _static),
+        Route(f"{place}/static/{{name}}", static_file),
         *(Route(f"{place}/{name}", open_page(house, handler)) for name, handler in read.items()),
         *(
             Route(f"{place}/{name}", taken(house, handler), methods=["POST"])
@@ -85,13 +75,6 @@ def _enter(house: House) -> Callable[[Request], Awaitable[Response]]:
         return RedirectResponse(f"{house.entry.place}/", 303, headers={"set-cookie": house.entry.cookie()})
 
     return endpoint
-
-
-async def _static(request: Request) -> Response:
-    found = _STATIC.get(request.path_params["name"])
-    if found is None:
-        return PlainTextResponse("There is no such file.\n", 404)
-    return Response(found[0].read_bytes(), media_type=f"{found[1]}; charset=utf-8")
 
 
 def _begin(visit: Visit) -> Response:

@@ -10,13 +10,14 @@ import asyncio
 import contextlib
 import socket
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 
 import uvicorn
 
-from cfgmigrate.desk.guard import Pass
+from cfgmigrate.desk.guard import App, Pass, Receive, Scope, Send
 from cfgmigrate.desk.pages import desk_app
 from cfgmigrate.desk.session import Desk
+from cfgmigrate.desk.share import SharedSheet, new_share, share_app
 from cfgmigrate.desk.web import House
 
 LOOPBACK = "127.0.0.1"
@@ -29,16 +30,24 @@ def run(
     idle: float,
     port: int = 0,
     *,
-    ready: Callable[[Pass], None] = lambda entry: None,
+    share: str = "",
+    ready: Callable[[Pass, SharedSheet | None], None] = lambda entry, shared: None,
     defect: Callable[[Exception], str] = str,
 ) -> str:
-    """Serve the desk until it ends; why it ended. `idle` is in seconds, `ready` is told where it is, `defect` what the
-    program did not foresee."""
+    """Serve the desk until it ends; why it ended. `idle` is in seconds, `share` the address at which other devices
+    fill in the sheet ("" for none), `ready` is told where both are, `defect` what the program did not foresee."""
     listening = socket.create_server((LOOPBACK, port))
     entry = Pass(f"{LOOPBACK}:{listening.getsockname()[1]}")
     house = House(desk, entry, idle=idle, defect=defect)
+    sockets, shared = [listening], None
+    app = desk_app(house)
+    if share:
+        sockets.append(socket.create_server((share, 0)))
+        shared = new_share(f"{share}:{sockets[1].getsockname()[1]}")
+        house.shared = (shared.address, shared.code)
+        app = _by_address(app, share_app(desk, shared, defect), sockets[1].getsockname()[:2])
     config = uvicorn.Config(
-        desk_app(house), log_level="error", access_log=False, lifespan="off", server_header=False, ws="none"
+        app, log_level="error", access_log=False, lifespan="off", server_header=False, ws="none"
     )
     server = uvicorn.Server(config)
     why = ["stopped"]
@@ -49,9 +58,10 @@ def run(
     house.ending = end
 
     async def serve() -> None:
-        watching = asyncio.create_task(_watch(entry, idle, server, why))
-        ready(entry)
-        await server.serve(sockets=[listening])
+        passes = [entry] if shared is None else [entry, shared.entry]
+        watching = asyncio.create_task(_watch(passes, idle, server, why))
+        ready(entry, shared)
+        await server.serve(sockets=sockets)
         watching.cancel()
         with contextlib.suppress(asyncio.CancelledError):
             await watching
@@ -61,8 +71,18 @@ def run(
     return why[0]
 
 
-async def _watch(entry: Pass, idle: float, server: uvicorn.Server, why: list[str]) -> None:
+def _by_address(desk: App, share: App, shared: tuple[str, int]) -> App:
+    """What came in at the shared address goes to the sheet's pages, all else to the desk's."""
+
+    async def app(scope: Scope, receive: Receive, send: Send) -> None:
+        at = tuple(scope.get("server") or ())
+        await (share if at == shared else desk)(scope, receive, send)
+
+    return app
+
+
+async def _watch(passes: Sequence[Pass], idle: float, server: uvicorn.Server, why: list[str]) -> None:
     while not server.should_exit:
         await asyncio.sleep(min(LOOK_EVERY, idle))
-        if time.monotonic() - entry.used >= idle:
+        if time.monotonic() - max(entry.used for entry in passes) >= idle:
             why[0], server.should_exit = "idle", True

@@ -24,6 +24,7 @@ from cfgmigrate.desk.guard import LONGEST_FORM, Pass
 from cfgmigrate.desk.session import Desk, Stale
 from cfgmigrate.files.telling import FilesUnclear
 from cfgmigrate.ground.findings import CfgError
+from cfgmigrate.reports.templating import TEMPLATES
 
 if TYPE_CHECKING:
     from jinja2 import Environment
@@ -36,6 +37,13 @@ ROOMS = {
     "swap": "The swap",
     "packet": "The packet",
     "after": "After",
+}
+#: what the pages fetch besides, by name: the file and its kind
+_STATIC: dict[str, tuple[Path, str]] = {
+    "page.css": (TEMPLATES / "page.css", "text/css"),
+    "desk.css": (OWN_TEMPLATES / "desk.css", "text/css"),
+    "icon.svg": (OWN_TEMPLATES / "icon.svg", "image/svg+xml"),
+    "desk.js": (OWN_TEMPLATES / "desk.js", "text/javascript"),
 }
 MOST_NOTES = 64
 MOST_FIELDS = 5000
@@ -50,6 +58,8 @@ class House:
     rooms: Mapping[str, str] = field(default_factory=lambda: ROOMS)
     ending: Callable[[], None] = lambda: None
     idle: float = 0.0
+    #: where another device comes in, and by which code; "" twice where nothing is shared
+    shared: tuple[str, str] = ("", "")
     #: takes what the program did not foresee and gives a sentence on it
     defect: Callable[[Exception], str] = lambda error: f"{type(error).__name__}: {error}"
     #: what is to be said on the next page, by a number that nobody can guess
@@ -91,6 +101,7 @@ class Visit:
                 machine=self.desk.name,
                 note=note,
                 idle=round(self.house.idle / 60),
+                shared=self.house.shared,
                 **values,
             )
         )
@@ -161,6 +172,14 @@ def answered(handler: Handler, visit: Visit, apart: bool = False) -> Response:
     except Exception as error:
         found = CfgError(visit.house.defect(error), remedy="Nothing else is lost: what was kept is on disk.")
         return visit.page("told.html", 500, title="A defect of this program", error=found)
+
+
+async def static_file(request: Request) -> Response:
+    """One of the few files that the pages fetch besides, by its name."""
+    found = _STATIC.get(request.path_params["name"])
+    if found is None:
+        return PlainTextResponse("There is no such file.\n", 404)
+    return Response(found[0].read_bytes(), media_type=f"{found[1]}; charset=utf-8")
 
 
 @lru_cache(maxsize=1)

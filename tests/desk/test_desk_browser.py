@@ -382,6 +382,38 @@ def test_axe_finds_no_barrier_in_any_room_and_nothing_is_cut_off(
     context.close()
 
 
+def test_a_phone_fills_in_the_sheet_with_the_code_and_nothing_else(
+    tmp_path: Path, serve: Serve, chromium: Any, axe: str
+) -> None:
+    from cfgmigrate.desk.share import network_address
+    from cfgmigrate.ground.findings import Refused
+
+    try:
+        network_address()
+    except Refused:
+        pytest.skip("this computer is in no network")
+    laid(tmp_path, "wren", sheet=False)
+    desk = serve(tmp_path, "wren", "--share")
+    desk.begin()
+    address = next(line for line in desk.lines if line.startswith("http") and "enter" not in line)
+    code = next(line for line in desk.lines if line.startswith("with the code"))[14:23]
+    context = chromium.new_context(viewport={"width": PHONE[0], "height": PHONE[1]})
+    page = context.new_page()
+    page.goto(address)
+    page.evaluate(axe)
+    assert page.evaluate("axe.run(document)")["violations"] == []
+    page.get_by_label("The code").fill("AAAA-AAAA")
+    button(page, "Come in")
+    page.get_by_text("That is not the code").wait_for()
+    page.get_by_label("The code").fill(code)
+    button(page, "Come in")
+    answer(page, "new.tube.length", "38 mm")
+    assert read_sheet(tmp_path / "swap.yaml").entries["new.tube.length"].value == 38
+    place = page.url.split("/swap")[0]
+    assert page.goto(f"{place}/packet").status == 404
+    context.close()
+
+
 def test_without_script_answers_are_kept_too(tmp_path: Path, serve: Serve, chromium: Any) -> None:
     laid(tmp_path, "wren", sheet=False)
     context = chromium.new_context(java_script_enabled=False)

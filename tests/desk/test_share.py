@@ -1,0 +1,105 @@
+"""Another device fills in the sheet, and nothing else."""
+
+from __future__ import annotations
+
+import shutil
+from pathlib import Path
+
+import pytest
+from deskbench import SAMPLES, Browser, desk_at
+
+from cfgmigrate.desk.session import Desk
+from cfgmigrate.desk.share import MOST_WRONG_CODES, SharedSheet, new_share, share_app
+from cfgmigrate.sheet.reader import read_sheet
+
+HOST = "192.0.2.7:8123"
+
+
+@pytest.fixture
+def shared() -> SharedSheet:
+    return new_share(HOST)
+
+
+@pytest.fixture
+def phone(tmp_path: Path, shared: SharedSheet) -> Browser:
+    shutil.copytree(SAMPLES / "wren", tmp_path / "wren")
+
+    def defect(error: Exception) -> str:
+        raise error
+
+    return Browser(share_app(Desk(tmp_path / "wren", tmp_path), shared, defect), shared.entry)
+
+
+def enter(phone: Browser, code: str) -> int:
+    found = phone.ask("POST", "/enter", f"code={code}".encode(), {"origin": phone.entry.origin})
+    return found.status
+
+
+def test_the_page_asks_for_the_code_and_shows_nothing_else(phone: Browser) -> None:
+    page = phone.ask("GET", "/")
+    assert page.status == 200 and "code" in page.main and phone.entry.place not in page.text
+    for path in ("swap", "machine", "packet"):
+        assert phone.get(path).status == 403
+
+
+def test_with_the_code_in_any_writing_the_sheet_is_filled_in(
+    phone: Browser, shared: SharedSheet, tmp_path: Path
+) -> None:
+    assert enter(phone, shared.code.lower().replace("-", " ")) == 303
+    page = phone.get("swap")
+    assert page.status == 200 and "The packet" not in page.text and "End the desk" not in page.text
+    said = {
+        "path": "new.tube.length",
+        "answer": "38",
+        "do": "keep",
+        "stamp": page.stamp_of("new.tube.length"),
+    }
+    assert phone.post("swap/answer", said).status == 200
+    assert read_sheet(tmp_path / "swap.yaml").entries["new.tube.length"].value == 38
+
+
+@pytest.mark.parametrize(
+    "path", ["machine", "understood", "packet", "status", "history", "after", "record", "enter", ""]
+)
+def test_nothing_but_the_sheet_is_there(phone: Browser, shared: SharedSheet, path: str) -> None:
+    enter(phone, shared.code)
+    assert phone.get(path).status == 404
+
+
+@pytest.mark.parametrize(
+    "path", ["packet", "machine/all", "understood/meaning", "after/tune", "status/done", "end"]
+)
+def test_nothing_but_the_sheet_is_changed(
+    phone: Browser, shared: SharedSheet, path: str, tmp_path: Path
+) -> None:
+    enter(phone, shared.code)
+    before = sorted(tmp_path.rglob("*"))
+    assert phone.post(path, {"name": "packet", "stamp": ""}).status == 404
+    assert sorted(tmp_path.rglob("*")) == before
+
+
+def test_after_too_many_wrong_codes_nobody_comes_in(phone: Browser, shared: SharedSheet) -> None:
+    for _ in range(MOST_WRONG_CODES):
+        assert enter(phone, "AAAA-AAAA") == 403
+    assert enter(phone, shared.code) == 403
+    assert (
+        "start the desk again" in phone.ask("POST", "/enter", b"code=x", {"origin": phone.entry.origin}).main
+    )
+
+
+def test_the_code_comes_from_the_pages_own_form(phone: Browser, shared: SharedSheet) -> None:
+    for origin in ("", "null", "http://else.example"):
+        found = phone.ask("POST", "/enter", f"code={shared.code}".encode(), {"origin": origin})
+        assert found.status == 403
+    assert phone.ask("GET", "/", headers={"host": "rebound.example"}).status == 421
+
+
+def test_the_desk_s_own_browser_is_not_the_phones(
+    phone: Browser, shared: SharedSheet, tmp_path: Path
+) -> None:
+    desk = desk_at(tmp_path)
+    phone.cookie = desk.cookie
+    assert phone.get("swap").status == 403
+    enter(phone, shared.code)
+    desk.cookie = phone.cookie
+    assert desk.get("machine").status == 403
