@@ -26,8 +26,9 @@ _LONGEST_TEXT = 200
 #: of one digit: a half divided by the square root of 3
 RESOLUTION = 0.288675
 _PLAIN_NUMBER = re.compile(r"(?P<number>[+-]?\d+(?P<decimals>\.\d+)?)\s*(?P<unit>[^\d\s±(+][^\d±(]*)")
-#: an uncertainty of a tenth of all that a field may say is no measurement
-_PARTS_OF_RANGE = 10
+#: an uncertainty of a tenth of all that a field may say is no measurement; nor is a hundredth of what may lie on both
+#: sides of zero, where a range is wide and a shift is small
+_PARTS_OF_RANGE, _PARTS_OF_BOTH_SIDES = 10, 100
 
 
 @dataclass(frozen=True, slots=True)
@@ -237,11 +238,13 @@ def _within_bounds(field: Field, text: str, amount: Amount) -> None:
 
 
 def _least_slip(field: Field, amount: Amount) -> float:
-    """The least uncertainty that can only be a slip: the value's own size. Where that tells nothing, since the
+    """The least uncertainty that can only be a slip: the value's own size. Where that tells too little, since the
     value may be below zero, is zero or has no natural zero, it is a part of the field's range."""
-    if field.negative or field.unit == "degC" or not amount.value:
+    if field.unit == "degC":
         return (field.high - field.low) / _PARTS_OF_RANGE
-    return abs(amount.value)
+    if field.negative:
+        return max(abs(amount.value), (field.high - field.low) / _PARTS_OF_BOTH_SIDES)
+    return abs(amount.value) or (field.high - field.low) / _PARTS_OF_RANGE
 
 
 def _word(field: Field, text: str) -> str:

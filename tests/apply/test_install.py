@@ -16,6 +16,7 @@ from cfgmigrate.ground.findings import BadInput, Refused
 from cfgmigrate.packet.folder import Packet
 from cfgmigrate.plan.lights import UNKNOWN
 from cfgmigrate.plan.model import Light
+from cfgmigrate.store.history import history
 
 
 def test_the_files_hold_the_planned_bytes_after_an_install(
@@ -160,3 +161,38 @@ def test_an_unknown_light_stops_an_install_until_it_is_accepted_by_name(
     assert "'feed @ feeder 2'" in said.value.remedy
     assert install(dark, accept_unknown=[" Feed @  FEEDER 2"]).written
     assert '"accepted_unknown": ["feed @ feeder 2"]' in (config / ".cfgmigrate" / "history.jsonl").read_text()
+
+
+def test_what_was_taken_on_is_on_the_record_and_nothing_else(packet: Packet, config: Path) -> None:
+    install(packet.folder, unproven=["its rules are somebody's own"])
+    (entry,) = history(config).entries
+    reasons = entry.reasons or {}
+    assert reasons["accepted_unproven"] == ["its rules are somebody's own"]
+    assert "accepted_unknown" not in reasons
+
+
+def test_what_was_not_taken_on_is_not_on_the_record(packet: Packet, config: Path) -> None:
+    install(packet.folder)
+    (entry,) = history(config).entries
+    assert not {"accepted_unproven", "accepted_unknown", "held"} & set(entry.reasons or {})
+
+
+def test_a_dry_run_finishes_nothing_that_was_interrupted(
+    packet: Packet, config: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    class Killed(BaseException):
+        pass
+
+    def die(*_: object) -> None:
+        raise Killed
+
+    with monkeypatch.context() as patch:
+        patch.setattr("cfgmigrate.store.transaction.put_in", die)
+        patch.setattr("cfgmigrate.store.transaction.undo", die)
+        with pytest.raises(Killed):
+            install(packet.folder)
+    untouched = {path: path.read_bytes() for path in config.rglob("*") if path.is_file()}
+    with pytest.raises(Refused, match="waits to be finished"):
+        install(packet.folder, dry_run=True)
+    assert {path: path.read_bytes() for path in config.rglob("*") if path.is_file()} == untouched
+    assert install(packet.folder).recovered

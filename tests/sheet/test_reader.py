@@ -179,6 +179,9 @@ def test_a_name_with_one_letter_wrong_gets_the_right_one_proposed(case: tuple[st
         ("surroundings: {air: 40 ± 40 K}\n", "1:21", "can't be right", ""),
         ("surroundings: {air: 40 degC ± 40 K}\n", "1:21", "a slip", "leave it out"),
         ("carriage: {nozzle_shift: {x: 0.2 ± 150 mm}}\n", "1:30", "a slip", "leave it out"),
+        ("carriage: {nozzle_shift: {x: 9.2 ± 20 mm}}\n", "1:30", "a slip", "leave it out"),
+        ("carriage: {nozzle_shift: {z: 0 ± 20 mm}}\n", "1:30", "a slip", "leave it out"),
+        ("clearance: {lowest_x: -2 ± 60 mm}\n", "1:23", "a slip", "leave it out"),
     ],
 )  # fmt: skip
 def test_what_is_wrong_is_said_where_it_stands(text: str, place: str, what: str, remedy: str) -> None:
