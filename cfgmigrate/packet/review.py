@@ -156,14 +156,6 @@ def write_reviews(packet: Packet, reviews: Sequence[Review]) -> None:
         ) from error
 
 
-def same_person(one: str, other: str) -> bool:
-    """Whether two names are one, written with other blanks or capitals."""
-    from unicodedata import normalize
-
-    spelled = [" ".join(normalize("NFKC", name).casefold().split()) for name in (one, other)]
-    return spelled[0] == spelled[1]
-
-
 _EXAMPLE = 'A verdict is written as `- {item: motor.run_current, verdict: accepted, note: ""}`.'
 
 

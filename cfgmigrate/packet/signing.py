@@ -23,7 +23,8 @@ from cfgmigrate.ground.disk import write_over
 from cfgmigrate.ground.findings import Place, Refused
 from cfgmigrate.ground.paths import read_ordinary
 from cfgmigrate.packet.folder import Packet, sha256
-from cfgmigrate.packet.review import Review, Verdict, parse_review, same_person
+from cfgmigrate.packet.persons import same_person
+from cfgmigrate.packet.review import Review, Verdict, parse_review
 from cfgmigrate.packet.standing import standings
 
 #: the folder of a packet with signed records; what a signature is of, so that one made for something else is none

@@ -4,9 +4,10 @@ A verdict stands as long as its item is the same (`binding.py`). When a packet i
 what stayed the same are kept, and the others are reopened and named. Nobody's verdicts are ever lost to another
 person's record.
 
-To be let in, a change needs to be accepted by somebody other than the preparer, and to be held or questioned by
-nobody. What was worked out from something that stays out, stays out with it. A step by hand or a doubt that anybody
-holds or questions stops the whole install: what it is about may concern every change.
+To be let in, a change needs to be accepted by somebody other than the preparer (a name that looks the same is the
+same), and to be held or questioned by nobody. What was worked out from something that stays out, stays out with it.
+A step by hand or a doubt that anybody holds or questions stops the whole install: what it is about may concern every
+change.
 
 This module deliberately settles no disagreement between two people.
 """
@@ -22,13 +23,8 @@ from typing import Any
 from cfgmigrate.ground.findings import BadInput, Place, Refused
 from cfgmigrate.packet.binding import basis_of, older_digests, pieces_of
 from cfgmigrate.packet.folder import REVIEW, Packet, opened
-from cfgmigrate.packet.review import (
-    Review,
-    Verdict,
-    read_reviews,
-    same_person,
-    write_reviews,
-)
+from cfgmigrate.packet.persons import looks_like, same_person
+from cfgmigrate.packet.review import Review, Verdict, read_reviews, write_reviews
 from cfgmigrate.plan.identity import doubt_names, name_of, parts_of
 from cfgmigrate.plan.model import Change, Plan
 
@@ -118,8 +114,8 @@ def current_reviews(packet: Packet) -> tuple[Review, ...]:
 def record_review(packet: Packet | Path, review: Review) -> Review:
     """Put a record into a packet, in place of the same person's older one; returns it as recorded.
 
-    Raises Refused where none of its verdicts is of what is in the packet, or the same person's newer record lies there,
-    BadInput where it speaks of an item that is not there.
+    Raises Refused where none of its verdicts is of what is in the packet, the same person's newer record lies there, or
+    the name only looks like one that is known; BadInput where it speaks of an item that is not there.
     """
     packet = opened(packet)
     if review.packet == packet.hash:
@@ -128,6 +124,7 @@ def record_review(packet: Packet | Path, review: Review) -> Review:
     elif not standing_of(review, packet).review.judgements:
         _refuse_void(review, packet)
     kept = read_reviews(packet)
+    _refuse_double(review.reviewer, (packet.preparer, *(each.reviewer for each in kept)))
     own = next((each for each in kept if same_person(each.reviewer, review.reviewer)), None)
     if own is not None and _is_time(own.time) and _is_time(review.time) and own.time > review.time:
         raise Refused(
@@ -138,6 +135,23 @@ def record_review(packet: Packet | Path, review: Review) -> Review:
     others = [each for each in kept if each is not own]
     write_reviews(packet, [*others, review])
     return review
+
+
+def _refuse_double(name: str, others: Iterable[str]) -> None:
+    """A name that only looks like another one would make one person two, or two one.
+
+    Raises Refused for such a one, BadInput for one that can't be seen whole."""
+    if not name.isprintable():
+        what = f"the name {name!a} has letters that can't be seen"
+        raise BadInput(what, Place(REVIEW), "Write the name with letters and blanks alone.")
+    for other in others:
+        if looks_like(name, other) and not same_person(name, other):
+            raise Refused(
+                f"the name {name!a} looks like {other!a}, and is written with other letters",
+                Place(REVIEW),
+                f"Nothing was changed. Whoever is {other} writes the name as it is there; anybody else adds what tells "
+                "them apart.",
+            )
 
 
 def _is_time(text: str) -> bool:
@@ -164,7 +178,7 @@ def allowed_changes(plan: Plan, reviews: Sequence[Review], preparer: str) -> All
     """
     if not preparer.strip():
         raise Refused("the packet does not say who prepared it", remedy="Prepare it again with a name.")
-    others = [review for review in reviews if not same_person(review.reviewer, preparer)]
+    others = [review for review in reviews if not looks_like(review.reviewer, preparer)]
     if not others:
         raise Refused(
             f"{reviews[0].reviewer} prepared the packet and can't be its second person",

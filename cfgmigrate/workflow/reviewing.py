@@ -50,7 +50,8 @@ def sign_record(packet: PathLike, reviewer: str, key: PathLike) -> None:
     Raises BadInput where there is none, Refused where it can't be signed."""
     import tempfile
 
-    from cfgmigrate.packet.review import bytes_of, read_reviews, same_person
+    from cfgmigrate.packet.persons import same_person
+    from cfgmigrate.packet.review import bytes_of, read_reviews
     from cfgmigrate.packet.signing import keep_signed, sign
 
     opened = open_packet(packet)
@@ -132,7 +133,7 @@ def numbers_of(packet: Packet) -> dict[str, str]:
 
 def own_verdicts(packet: Packet, reviewer: str) -> tuple[Judgement, ...]:
     """The verdicts of this person that stand for the packet as it is now."""
-    from cfgmigrate.packet.review import same_person
+    from cfgmigrate.packet.persons import same_person
     from cfgmigrate.packet.standing import standings
 
     for standing in standings(packet):

@@ -92,7 +92,9 @@ def test_a_mail_that_is_no_answer_is_one_clear_error(
 
 
 def test_what_a_person_writes_is_inert(cli: Runner, packet: Path) -> None:
-    cli("review", packet, "--mail", mail(packet, "C1 held: \x1b[2J\u202e[red]"), "--as", "\x1b[2J")
+    said = cli("review", packet, "--mail", mail(packet, "C1 held: x"), "--as", "\x1b[2J")
+    assert said.status == 2 and "\x1b" not in said.err and r"\x1b[2J" in said.err
+    cli("review", packet, "--mail", mail(packet, "C1 held: \x1b[2J\u202e[red]"), "--as", "B. [bold]Redshank")
     shown = cli("review", packet).out
     assert "\x1b" not in shown and "\u202e" not in shown and "[red]" in shown
 
