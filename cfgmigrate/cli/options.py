@@ -202,7 +202,7 @@ def put_in_order(*paths: Path) -> None:
 def print_json(data: Any) -> None:
     import json
 
-    from cfgmigrate.reports.safe_text import inert_json
+    from cfgmigrate.ground.plain_json import inert_json
 
     # where the encoding lacks a letter, JSON's own escape keeps it exactly
     whole = (getattr(sys.stdout, "encoding", None) or "utf-8").lower().replace("-", "") == "utf8"

@@ -19,6 +19,7 @@ from urllib.parse import quote
 
 from cfgmigrate.fleet.groups import FleetComparison, Moved, Outlier, Record, compare
 from cfgmigrate.ground import number_text
+from cfgmigrate.ground.plain_json import inert_json
 from cfgmigrate.reports import html, wording
 from cfgmigrate.reports.safe_text import inert, shell_word
 
@@ -37,7 +38,7 @@ STAYS = "not changed"
 def summary_bytes(fleet: Fleet, records: Sequence[Record]) -> bytes:
     """summary.json: `summary` as it is written."""
     text = json.dumps(summary(fleet, records), indent=2, ensure_ascii=False, allow_nan=False) + "\n"
-    return text.encode("utf-8", "surrogateescape")
+    return inert_json(text).encode("utf-8", "surrogateescape")
 
 
 def summary(fleet: Fleet, records: Sequence[Record]) -> dict[str, Any]:

@@ -33,6 +33,7 @@ import msgspec
 from cfgmigrate.ground.findings import BadInput, Place, Refused
 from cfgmigrate.ground.hashing import sha256 as sha256
 from cfgmigrate.ground.paths import checked_path, fault_of_path, read_ordinary
+from cfgmigrate.ground.plain_json import inert_json
 from cfgmigrate.plan.edits import FileStep, apply_edits, edits_by_file, spans_of
 from cfgmigrate.plan.model import FORMATS, Change, Plan
 
@@ -158,8 +159,20 @@ def _content_hash(index: Mapping[str, Any], contents: Mapping[str, str]) -> str:
 
 def index_bytes(data: Mapping[str, Any]) -> bytes:
     """changes.json as it is written; there is one spelling only."""
+    return _index_bytes(inert_json(_index_text(data)))
+
+
+def _older_index_bytes(data: Mapping[str, Any]) -> bytes:
+    """The spelling of older releases, which left direction marks as they were."""
+    return _index_bytes(_index_text(data))
+
+
+def _index_text(data: Mapping[str, Any]) -> str:
+    return json.dumps(data, ensure_ascii=False, allow_nan=False)
+
+
+def _index_bytes(text: str) -> bytes:
     # Python's own writer takes three times as long where it indents itself
-    text = json.dumps(data, ensure_ascii=False, allow_nan=False)
     return msgspec.json.format(text.encode("utf-8", "surrogateescape"), indent=2) + b"\n"
 
 
@@ -235,7 +248,9 @@ class _Opened:
             rest = {name: value for name, value in self.data.items() if name != "seal"}
             if self.data.get("format") not in FORMATS:
                 return Fault(INDEX, "an unknown format: it needs another release of this program")
-            if index_bytes(self.data) != self.raw or hash_of_json(rest) != self.data.get("seal"):
+            if self.raw not in (index_bytes(self.data), _older_index_bytes(self.data)):
+                return changed
+            if hash_of_json(rest) != self.data.get("seal"):
                 return changed
             self.plan = Plan.from_json({name: value for name, value in rest.items() if name not in _OWN})
             if not all(isinstance(item, str) for pair in rest["contents"].items() for item in pair):

@@ -14,14 +14,13 @@ from __future__ import annotations
 import unicodedata
 from typing import Literal
 
+from cfgmigrate.ground.plain_json import HARMFUL
+
 LIMIT = 240
 #: what whole sentences may have, which may quote a file or a sheet
 PROSE_LIMIT = 2000
 MARKS_IN_A_ROW = 3
 """More combining marks than this on one letter climb into the neighbouring lines."""
-
-# Control, format, surrogate, private and unassigned characters, and the two Unicode line ends.
-_HARMFUL = {"Cc", "Cf", "Cs", "Co", "Cn", "Zl", "Zp"}
 
 
 def inert(text: str, limit: int = LIMIT, keep: Literal["start", "end"] = "start") -> str:
@@ -34,25 +33,6 @@ def inert(text: str, limit: int = LIMIT, keep: Literal["start", "end"] = "start"
         shown = _visible(kept)
         return f"{shown} … {note}" if keep == "start" else f"{note} … {shown}"
     return _visible(text)
-
-
-def inert_json(text: str) -> str:
-    """JSON text that is the same JSON, with nothing in it that acts on what shows it: control, format and direction
-    characters as JSON's own escapes."""
-    if text.isascii() and "\x7f" not in text:
-        return text
-    return "".join(
-        _json_escape(letter) if letter != "\n" and unicodedata.category(letter) in _HARMFUL else letter
-        for letter in text
-    )
-
-
-def _json_escape(letter: str) -> str:
-    code = ord(letter)
-    if code < 0x10000:
-        return f"\\u{code:04x}"
-    code -= 0x10000
-    return f"\\u{0xD800 + (code >> 10):04x}\\u{0xDC00 + (code & 0x3FF):04x}"
 
 
 def shell_word(text: object) -> str:
@@ -76,7 +56,7 @@ def _visible(text: str) -> str:
     for letter in text:
         category = unicodedata.category(letter)
         marks = marks + 1 if category in {"Mn", "Me"} else 0
-        harmful = category in _HARMFUL and letter != "\t"
+        harmful = category in HARMFUL and letter != "\t"
         shown.append(_escape(letter) if harmful or marks > MARKS_IN_A_ROW else letter)
     return "".join(shown)
 

@@ -69,7 +69,21 @@ def worked_out_again(packet: Packet) -> Again:
         return Again((f"it can't be worked out again from what is in it: {problem}",))
     recorded = {name: value for name, value in packet.index.items() if name not in _PACKET_S_OWN}
     faults, extra = _differences(recorded, _as_json(plan))
-    return Again(tuple(faults), own, tuple(extra))
+    return Again((*faults, *_rested_on_by_nothing(packet)), own, tuple(extra))
+
+
+def _rested_on_by_nothing(packet: Packet) -> Iterator[str]:
+    """Inputs that were laid into a packet beside those that its plan names."""
+    from cfgmigrate.files.found import SITE
+    from cfgmigrate.packet.folder import OLD, ORIGIN
+
+    basis = packet.plan.basis
+    named = {file.path for file in basis.origin} | ({SITE} if basis.origin else set())
+    for folder, files, known in (
+        (ORIGIN, packet.origin, named),
+        (OLD, packet.old, set(packet.before) if basis.entries else set()),
+    ):
+        yield from (f"{folder}{path}: nothing in the plan rests on it" for path in files if path not in known)
 
 
 def _not_again(packet: Packet, why: str) -> Again:

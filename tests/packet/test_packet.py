@@ -6,6 +6,7 @@ import json
 import os
 import shutil
 from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
 from types import SimpleNamespace
 from typing import Any
@@ -29,6 +30,7 @@ from cfgmigrate.packet.folder import (
 )
 from cfgmigrate.packet.review import Judgement, Review, Verdict
 from cfgmigrate.packet.standing import record_review
+from cfgmigrate.packet.write import write_packet
 from cfgmigrate.plan.model import Change
 
 Changes = tuple[Change, ...]
@@ -451,3 +453,30 @@ def test_file_names_with_blanks_quotes_and_letters_of_any_script_travel(
     assert kit.on_disk(root) == {name: b"[feeder]\nmm_per_turn: 4.15\n"}
     revert(packet.folder)
     assert kit.on_disk(root) == files
+
+
+MARKS = "\u202e\u2066\x7f\U000e0041"
+
+
+def with_marks(packet: Packet) -> Packet:
+    """The packet, for a machine whose name turns the reading direction round."""
+    plan = replace(packet.plan, machine=f"Wren {MARKS} é\udc80")
+    contents = Contents(plan, packet.before, packet.after, packet.sheet, None, packet.rules)
+    return write_packet(packet.folder.with_name("marked"), contents, {}, packet.preparer)
+
+
+def test_its_index_holds_nothing_that_turns_the_reading_direction(packet: Packet) -> None:
+    marked = with_marks(packet)
+    text = (marked.folder / INDEX).read_bytes().decode("utf-8")
+    assert not [letter for letter in MARKS if letter in text] and "é" in text
+    assert marked.plan.machine == f"Wren {MARKS} é\udc80"
+
+
+def test_an_index_as_older_releases_spelled_it_is_read(packet: Packet) -> None:
+    marked = with_marks(packet)
+    data = json.loads((marked.folder / INDEX).read_bytes())
+    text = json.dumps(data, indent=2, ensure_ascii=False) + "\n"
+    (marked.folder / INDEX).write_bytes(text.encode("utf-8", "surrogateescape"))
+    assert read_packet(marked.folder).plan == marked.plan
+    (marked.folder / INDEX).write_bytes(json.dumps(data, indent=2).encode() + b"\n")
+    assert [fault.file for fault in verify_hashes(marked.folder)] == [INDEX]

@@ -461,6 +461,17 @@ def test_a_false_role_with_all_that_follows_from_it_is_told_and_is_not_installed
         api.install(packet, laid_out(genuine, tmp_path))
 
 
+@pytest.mark.parametrize("place", ["origin/more.conf", "old/feed.conf"])
+def test_a_file_laid_in_that_nothing_rests_on_is_a_fault(genuine: Packet, tmp_path: Path, place: str) -> None:
+    first = genuine.plan.files[0].path
+    data = genuine.before[first]
+    contents = Contents(
+        genuine.plan, genuine.before, genuine.after, genuine.sheet, None, genuine.rules, {place: data}
+    )
+    packet = write_packet(tmp_path / "packet", contents, {}, genuine.preparer)
+    assert verified(packet.folder).problems == (f"{place}: nothing in the plan rests on it",)
+
+
 def test_what_a_history_is_said_to_have_told_is_asked_of_the_history(genuine: Packet, tmp_path: Path) -> None:
     """A value that is called the new drive's already is not changed, and the plan that follows from that is consistent."""
     retraction = next(each for each in genuine.plan.changes if each.id.startswith("retraction.length"))

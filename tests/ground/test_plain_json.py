@@ -9,7 +9,7 @@ import unicodedata
 import pytest
 
 from cfgmigrate.cli import options
-from cfgmigrate.reports.safe_text import inert_json
+from cfgmigrate.ground.plain_json import inert_json
 
 ACTING = [
     chr(code)
