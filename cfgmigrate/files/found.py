@@ -120,6 +120,10 @@ def _file_reason(file: Path, root: Path) -> str:
         return "it is hidden"
     if file.name == SITE:
         return "it is the site file"
-    if file.is_symlink() and not file.resolve().is_relative_to(root):
-        return "it is a link to outside the folder"
-    return ""
+    if not file.is_symlink():
+        return ""
+    try:
+        inside = file.resolve().is_relative_to(root)
+    except (OSError, RuntimeError):  # links in a circle
+        return "it is a link that leads nowhere"
+    return "" if inside else "it is a link to outside the folder"

@@ -46,6 +46,7 @@ def test_what_is_no_configuration_in_a_folder_is_skipped_with_the_reason(tmp_pat
     (tmp_path / "picture").write_bytes(b"\x89PNG\0\0")
     (tmp_path / "out").symlink_to("/etc/hostname")
     (tmp_path / "same").symlink_to("a.conf")
+    (tmp_path / "circle").symlink_to("circle")
     (tmp_path / "packet" / "before").mkdir(parents=True)
     (tmp_path / "packet" / "changes.json").write_text("{}")
     found = open_configuration([tmp_path])
@@ -56,6 +57,7 @@ def test_what_is_no_configuration_in_a_folder_is_skipped_with_the_reason(tmp_pat
         "a.conf~": "its name says '~', and 100% of its settings are in a.conf too",
         "notes.md": "the content reads as none of the dialects",
         "out": "it is a link to outside the folder",
+        "circle": "it is a link that leads nowhere",
         "packet": "it is a packet of this program",
         "picture": dict(found.skipped)["picture"],
         "same": "it is the same file as a.conf",
