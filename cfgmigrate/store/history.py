@@ -130,10 +130,11 @@ def read_history(store: Store) -> History:
     problems: list[str] = []
     entries: list[HistoryEntry] = []
     previous = _START
+    copies: dict[str, str] = {}
     for number, line in enumerate(lines if lines and lines[-1] else lines[:-1], 1):
         entry = _entry(line, number, previous)
         if not entry.problem:
-            entry = replace(entry, problem=_missing_copies(store, entry))
+            entry = replace(entry, problem=_missing_copies(store, entry, copies))
         if entry.problem:
             problems.append(f"entry {number}: {entry.problem}")
         entries.append(entry)
@@ -244,6 +245,8 @@ def _entry(line: str, number: int, previous: str) -> HistoryEntry:
         entry = HistoryEntry(**data, files=files, values=values, hash=hash_)
         if hash_of_json(entry.content()) != hash_ or _json(entry.to_json()) != line:
             return replace(entry, problem="it was changed after it was written")
+        if not _well_formed(entry):
+            raise TypeError
     except (ValueError, KeyError, TypeError, AttributeError, RecursionError):
         return HistoryEntry(number, "?", "", "", "", (), (), "", problem="it can't be read")
     if entry.number != number or entry.previous != previous:
@@ -253,18 +256,35 @@ def _entry(line: str, number: int, previous: str) -> HistoryEntry:
     return entry
 
 
+def _well_formed(entry: HistoryEntry) -> bool:
+    """Whether every field is of its kind; whoever writes an entry by hand can make its hash anew."""
+    texts = [entry.kind, entry.time, entry.packet, entry.machine, entry.previous]
+    texts += [
+        text for file in entry.files for text in (file.path, file.dialect, file.after, file.before or "")
+    ]
+    reasons = entry.reasons is None or isinstance(entry.reasons, dict)
+    return all(isinstance(text, str) for text in texts) and type(entry.number) is int and reasons
+
+
 def _span(found: list[Any]) -> Span:
     quantity, *places = found
     return Span(str(quantity), *(int(place) for place in places))
 
 
-def _missing_copies(store: Store, entry: HistoryEntry) -> str:
+def _missing_copies(store: Store, entry: HistoryEntry, known: dict[str, str]) -> str:
+    """What is wrong with the copies of an entry; `known` are those that were looked at, each with what was wrong."""
     for file in entry.files:
         for name in (file.before, file.after):
-            if name is None:
-                continue
-            try:
-                store.kept(name)
-            except CfgError as error:
-                return f"{file.path} can't be given back: {error}"
+            if name is not None and name not in known:
+                known[name] = _fault_of_copy(store, name)
+            if name is not None and known[name]:
+                return f"{file.path} can't be given back: {known[name]}"
+    return ""
+
+
+def _fault_of_copy(store: Store, name: str) -> str:
+    try:
+        store.kept(name)
+    except CfgError as error:
+        return str(error)
     return ""

@@ -12,7 +12,7 @@ import pytest
 from cfgmigrate.apply.install import install
 from cfgmigrate.apply.revert import Unanswered, revert, revert_to
 from cfgmigrate.ground.findings import BadInput, Refused
-from cfgmigrate.packet.folder import Packet
+from cfgmigrate.packet.folder import Packet, hash_of_json
 from cfgmigrate.store.history import history
 
 HISTORY = ".cfgmigrate/history.jsonl"
@@ -182,3 +182,32 @@ def test_a_broken_history_can_be_moved_away_and_a_packet_still_reverted(
     (config / HISTORY).rename(config.parent / "old history")
     revert(packet.folder)
     assert kit.on_disk(config) == kit.FILES
+
+
+@pytest.mark.parametrize(
+    ("field", "value"),
+    [
+        ("kind", {"a": 1}),
+        ("kind", None),
+        ("machine", 5),
+        ("number", True),
+        ("reasons", [["said", 1]]),
+        ("path", -1),
+        ("dialect", []),
+        ("after", 7),
+    ],
+)
+def test_an_entry_with_a_field_of_another_kind_can_t_be_read_even_with_its_hash_right(
+    packet: Packet, config: Path, field: str, value: object
+) -> None:
+    install(packet.folder)
+    path = config / HISTORY
+    entry = json.loads(path.read_text(encoding="utf-8").splitlines()[1])
+    del entry["hash"]
+    (entry["files"][0] if field in entry["files"][0] else entry)[field] = value
+    entry["hash"] = hash_of_json(entry)
+    head = json.dumps({"format": 1, "entries": 1, "last": entry["hash"]})
+    path.write_text(f"{head}\n{json.dumps(entry)}\n", encoding="utf-8")
+    assert history(config).problems == ("entry 1: it can't be read", *history(config).problems[1:])
+    with pytest.raises(Refused, match="history is broken"):
+        revert_to(config, "start")
