@@ -5,20 +5,20 @@ Letters of every script stay as they are. What is read from it is the same, sinc
 
 from __future__ import annotations
 
+import re
 import unicodedata
 
 # Control, format, surrogate, private and unassigned characters, and the two Unicode line ends.
 HARMFUL = {"Cc", "Cf", "Cs", "Co", "Cn", "Zl", "Zp"}
+#: most of a text is none of these, so no others are looked at
+_UNUSUAL = re.compile(r"[^\n -~]")
 
 
 def inert_json(text: str) -> str:
     """JSON text that is the same JSON, with nothing in it that acts on what shows it: control, format and direction
     characters as JSON's own escapes."""
-    if text.isascii() and "\x7f" not in text:
-        return text
-    return "".join(
-        _json_escape(letter) if letter != "\n" and unicodedata.category(letter) in HARMFUL else letter
-        for letter in text
+    return _UNUSUAL.sub(
+        lambda found: _json_escape(found[0]) if unicodedata.category(found[0]) in HARMFUL else found[0], text
     )
 
 
