@@ -64,7 +64,7 @@ def command(
         from cfgmigrate.rules.symptoms import symptoms
 
         for symptom in symptoms():
-            click.echo(f"{symptom.seen:18} {symptom.says}")
+            click.echo(f"{symptom.seen:21} {symptom.says}")
         return
     said = options.said_dialects(dialects)
     if config:

@@ -57,7 +57,7 @@ SMALL_WORDS = frozenset(
         "in",
         "is",
         "it",
-        "line",
+        "lin",
         "my",
         "not",
         "of",
@@ -67,8 +67,8 @@ SMALL_WORDS = frozenset(
         "print",
         "printer",
         "the",
-        "there",
-        "too",
+        "ther",
+        "to",
         "when",
         "with",
     ]
@@ -173,23 +173,25 @@ def symptom(text: str) -> Symptom:
 
 
 def _by_words(wanted: str, known: Mapping[str, Symptom]) -> Symptom | None:
-    """The one symptom that shares most words with what was said, whatever their order and endings: "it clicks when
-    printing fast". None where no word is shared, or two symptoms share as many."""
+    """The one symptom of which most words were said, whatever their order and endings: "it clicks when printing fast";
+    of two the one with more words. None where too few were said, or two symptoms share as many."""
     said = _stems(wanted)
-    shares: dict[str, float] = {}
+    shares: dict[str, tuple[float, int]] = {}
     for label, one in known.items():
         words = _stems(label)
-        shares[one.seen] = max(shares.get(one.seen, 0.0), len(said & words) / max(1, len(words)))
-    best = sorted(shares, key=lambda seen: -shares[seen])[:2]
-    if shares[best[0]] < NEAR_ENOUGH or shares[best[0]] == shares[best[1]]:
+        share = len(said & words) / max(1, len(words)), len(said & words)
+        shares[one.seen] = max(shares.get(one.seen, (0.0, 0)), share)
+    best = sorted(shares, key=lambda seen: shares[seen], reverse=True)[:2]
+    if shares[best[0]][0] < NEAR_ENOUGH or shares[best[0]] == shares[best[1]]:
         return None
     return known[best[0].casefold()]
 
 
 def _stems(text: str) -> frozenset[str]:
     """The words of a text without endings and small words."""
-    words = (re.sub(r"(?<=...)(ings?|ers?|ed|es|s)$", "", word) for word in re.findall(r"[a-z]+", text))
-    return frozenset(word for word in words if word not in SMALL_WORDS)
+    words = (re.sub(r"(?<=...)(ings?|ers?|ed|es|s|e)$", "", word) for word in re.findall(r"[a-z]+", text))
+    stems = (re.sub(r"(.)\1$", r"\1", word) for word in words)  # skipped, skips
+    return frozenset(word for word in stems if word not in SMALL_WORDS)
 
 
 def guidance(one: Symptom, scope: Scope) -> Guidance:

@@ -129,3 +129,35 @@ def test_no_words_stand_for_two_things() -> None:
 )
 def test_what_is_seen_is_found_by_its_words_and_not_only_by_a_label(said: str, seen: str) -> None:
     assert symptom(said).seen == seen
+
+
+@pytest.mark.parametrize(
+    ("said", "seen"),
+    [
+        ("no filament comes out of the nozzle", "no push"),
+        ("no plastic", "no push"),
+        ("motor skips steps", "clicks"),
+        ("nozzle scrapes over the bed", "first layer off"),
+        ("print is shifted sideways", "shifted layers"),
+        ("layers are shifted", "shifted layers"),
+        ("echoes of corners on the wall", "waves behind corners"),
+        ("ringing", "waves behind corners"),
+        ("filament moves backwards", "wrong way"),
+        ("feeder turns the wrong way", "wrong way"),
+        ("top has gaps", "too little plastic"),
+        ("layers come apart", "too little plastic"),
+        ("threads everywhere", "stringing"),
+        ("oozing while it travels", "stringing"),
+        ("jam after some minutes", "jam"),
+        ("soft filament winds around the gear", "jam"),
+        ("it hits something at the top", "collision"),
+        ("the cable pulls", "collision"),
+        ("machine stops in the middle of a print", "stops by itself"),
+        ("zits", "too much plastic"),
+        ("dimensions are wrong", "too much plastic"),
+        ("noisy motor", "clicks"),
+        ("the motor hums but doesn't turn", "no push"),
+    ],
+)
+def test_what_people_say_is_understood_by_its_words(said: str, seen: str) -> None:
+    assert symptom(said).seen == seen
