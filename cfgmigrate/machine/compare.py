@@ -14,6 +14,7 @@ from __future__ import annotations
 
 import math
 import re
+from collections import Counter
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from typing import Any
@@ -83,7 +84,8 @@ class Difference:
 
 @dataclass(frozen=True)
 class Comparison:
-    """The answer. `differences` stand with the protected ones first."""
+    """The answer. `differences` stand with the protected ones first; `beyond` counts the settings of the old and of the
+    new side that nobody understands and that the other side has not."""
 
     differences: tuple[Difference, ...]
     only_old: tuple[Reading, ...]
@@ -91,6 +93,7 @@ class Comparison:
     same: int
     old_doubts: tuple[Doubt, ...] = ()
     new_doubts: tuple[Doubt, ...] = ()
+    beyond: tuple[int, int] = (0, 0)
 
     @property
     def differ(self) -> bool:
@@ -103,6 +106,7 @@ class Comparison:
             "only_old": [_reading_json(reading) for reading in self.only_old],
             "only_new": [_reading_json(reading) for reading in self.only_new],
             "same": self.same,
+            "beyond": {"old": self.beyond[0], "new": self.beyond[1]},
             "doubts": [
                 {"side": side, **doubt.to_json()}
                 for side, doubts in (("old", self.old_doubts), ("new", self.new_doubts))
@@ -158,7 +162,17 @@ def compare(old: Machine, new: Machine) -> Comparison:
         sum(part.same for part in parts),
         old.doubts,
         new.doubts,
+        _beyond(old, new),
     )
+
+
+def _beyond(old: Machine, new: Machine) -> tuple[int, int]:
+    """How many settings that are not understood each side has and the other has not, by name and value."""
+    first, second = (
+        Counter((each.setting.name.casefold(), " ".join(each.setting.value.split())) for each in side.unread)
+        for side in (old, new)
+    )
+    return (first - second).total(), (second - first).total()
 
 
 Held = dict[Holder, dict[str, Reading]]

@@ -22,6 +22,8 @@ from cfgmigrate.machine.spots import name_line
 
 #: Two values closer than this, relative to the larger, are the same.
 SAME_READING = 1e-6
+#: how a doubt begins to say what holds in place of a reading
+OVERRIDDEN = "is overridden by"
 IN_STEP = "nothing has to be done: where one changes, the other is changed with it"
 
 
@@ -110,11 +112,11 @@ def _how_overridden(
     """By which relation a later reading overrides an earlier one, for a doubt; "" where it doesn't."""
     same = _setting(earlier) == _setting(later)
     if later.setting.saved and not _kept(earlier, saved) and same:
-        return "is overridden by the block that the machine wrote,"
+        return f"{OVERRIDDEN} the block that the machine wrote,"
     if later.place.file in saved and not _kept(earlier, saved):
-        return "is overridden by what the board keeps,"
+        return f"{OVERRIDDEN} what the board keeps,"
     files = [bundle.get(each.place.file, each.place.file) for each in (earlier, later)]
-    return "is overridden by" if same and files[0] == files[1] else ""
+    return OVERRIDDEN if same and files[0] == files[1] else ""
 
 
 def _kept(reading: Reading, saved: Collection[str]) -> bool:

@@ -16,6 +16,7 @@ from dataclasses import replace
 from cfgmigrate.dialects.document import State
 from cfgmigrate.ground.findings import Doubt
 from cfgmigrate.machine.model import Machine, Reading
+from cfgmigrate.machine.precedence import OVERRIDDEN
 from cfgmigrate.machine.quantities import known, of_feeder, quantity
 from cfgmigrate.plan.decided import Decided
 from cfgmigrate.plan.encoding import EncodedValue, write
@@ -186,8 +187,10 @@ def _own_value(
 
 
 def _doubled(result: Result, reading: Reading, machine: Machine) -> Iterable[Doubt]:
-    """A quantity set in two files may be carried out twice; retraction often is."""
-    others = machine.followers(reading)
+    """A quantity set in two files may be carried out twice; retraction often is. Not where one is known to override the
+    other, such as what the board keeps: that is told already, and none of the two is to be switched off."""
+    overridden = {doubt.place for doubt in machine.doubts if OVERRIDDEN in doubt.why}
+    others = [other for other in machine.followers(reading) if other.place not in overridden]
     if all(other.place.file == reading.place.file for other in others):
         return
     places = ", ".join(str(other.place) for other in (*others, reading))

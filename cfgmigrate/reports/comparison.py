@@ -51,14 +51,21 @@ def sentence(found: Mapping[str, Any]) -> str:
     """The comparison in one sentence."""
     differ, old, new = (len(found[name]) for name in ("differences", "only_old", "only_new"))
     if not differ + old + new:
-        return (
-            f"Nothing differs; {wording.count(int(found['same']), 'quantity', 'quantities')} mean the same."
-        )
+        same = wording.count(int(found["same"]), "quantity", "quantities")
+        return f"Nothing differs; {same} mean the same.{_beyond(found)}"
     dangerous = sum(1 for item in found["differences"] if item.get("protected"))
     parts = [wording.count(differ, "difference") + (f" ({dangerous} protected)" if dangerous else "")]
     parts += [f"{old} only in the old one"] if old else []
     parts += [f"{new} only in the new one"] if new else []
-    return wording.stop(wording.capital(", ".join([*parts, f"{found['same']} the same"])))
+    return wording.stop(wording.capital(", ".join([*parts, f"{found['same']} the same"]))) + _beyond(found)
+
+
+def _beyond(found: Mapping[str, Any]) -> str:
+    """How many settings differ beyond what is understood."""
+    old, new = (int(found.get("beyond", {}).get(side, 0)) for side in ("old", "new"))
+    if not old + new:
+        return ""
+    return f" Beyond that, {wording.count(old, 'setting')} of the old one and {new} of the new one are not understood and not alike."
 
 
 def render_comparison_markdown(found: Mapping[str, Any]) -> str:

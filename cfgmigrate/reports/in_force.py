@@ -31,7 +31,7 @@ READ_BACK = (
     "Switch it off and on, ask it for the settings it uses, and compare each value of the table above with what it says. Where "
     "it shows an old one, stop: it is still in force."
 )
-COMPARE = "`cfgmigrate compare {file} DUMP` does it, with what it said saved as the file DUMP."
+COMPARE = "With what it said saved as the file DUMP, this does it: cfgmigrate compare {file} DUMP"
 
 
 def steps(plan: Plan) -> list[str]:

@@ -192,3 +192,12 @@ def test_a_configuration_is_the_same_as_itself_in_another_dialect(values: dict[s
     found = compare(old, new)
     assert not found.differ and found.same == len(old.readings)
     assert not compare(old, old).differ
+
+
+def test_settings_that_are_not_understood_are_counted_where_only_one_side_has_them() -> None:
+    old = flat("axis.x.max = 300\nflavour.of.day = 12\nsongs = 3\n")
+    new = flat("axis.x.max = 300\nflavour.of.day = 14\nsongs =  3\nlamps = 2\n")
+    found = compare(old, new)
+    assert not found.differ and found.beyond == (1, 2)
+    assert found.to_json()["beyond"] == {"old": 1, "new": 2}
+    assert compare(old, old).beyond == (0, 0)

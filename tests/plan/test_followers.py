@@ -26,3 +26,26 @@ def test_a_header_follows_a_saved_value_to_its_last_digit(tmp_path: Path) -> Non
     (change,) = [each for each in plan.changes if each.quantity == "retraction.length"]
     assert {edit.file for edit in change.edits} == {"machine.h", "stored.nc"}
     assert len({float(edit.new) for edit in change.edits}) == 1
+
+
+def test_nothing_advises_to_switch_off_what_the_board_keeps_or_the_file_that_it_overrides(
+    tmp_path: Path,
+) -> None:
+    """Both are written with one new value: a header's 96.35 and a dump's 97.20."""
+    (tmp_path / "m").mkdir()
+    (tmp_path / "m" / "board.h").write_text(
+        "#define X_MAX_POS 305\n#define Z_MAX_POS 340\n#define E_STEPS_PER_MM 96.35\n#define E_MICROSTEPS 16\n"
+    )
+    (tmp_path / "m" / "saved.txt").write_text(
+        "; as the board tells it\n; steps per mm\nM92 X80 Y80 Z400 E97.20\n; maximum speed mm/s\nM203 X200 Y200 Z12 E45\n"
+    )
+    (tmp_path / "s.yaml").write_text(
+        "new: {rotation_distance: 7.6 mm, microsteps: 16, motor: {step_angle: 1.8 deg}}\n"
+    )
+    plan = api.prepare([tmp_path / "m"], tmp_path / "s.yaml", out=tmp_path / "packet").plan
+    (change,) = [each for each in plan.changes if each.quantity == "feeder.steps_per_mm"]
+    assert {edit.file for edit in change.edits} == {"board.h", "saved.txt"} and len(
+        {edit.new for edit in change.edits}
+    ) == 1
+    assert not [doubt for doubt in plan.doubts if "switch the other off" in doubt.remedy]
+    assert [doubt for doubt in plan.doubts if "overridden by what the board keeps" in doubt.why]

@@ -128,3 +128,12 @@ def test_hostile_values_are_inert(bad: str) -> None:
     parser.feed(page)
     assert "b" not in tags
     assert tags.count("script") == 1, "the page's own search"
+
+
+def test_what_is_not_understood_and_not_alike_is_told_in_the_sentence() -> None:
+    said = sentence({**SAME, "beyond": {"old": 1, "new": 2}})
+    assert (
+        said.startswith("Nothing differs; 17")
+        and "1 setting of the old one and 2 of the new one are not understood" in said
+    )
+    assert "understood" not in sentence(SAME)
