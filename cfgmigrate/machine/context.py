@@ -44,6 +44,9 @@ _PARTS = frozenset(
 #: words of sections that keep what was in force before
 _PAST = frozenset({"was", "old", "previous", "previously", "former", "formerly", "obsolete", "retired", "unused", "history",
                    "earlier", "archive", "archived", "past", "outdated", "deprecated"})  # fmt: skip
+#: words by which an aside says that a value is not the one in force, or not quite what its name says
+_OTHERWISE = _PAST | frozenset({"not", "never", "no", "test", "tests", "testing", "tried", "spare", "disabled", "backup", "default", "before", "after",
+                                "temp", "tmp", "copy", "other", "except", "unless", "half", "percent", "times", "per", "rms", "peak", "pk", "each"})  # fmt: skip
 #: the way forth beside the way back, and words for either
 _FORTH = frozenset({"forth", "forward", "forwards"})
 _GOES = frozenset({"going", "coming", "go", "come"})
@@ -211,7 +214,8 @@ def without_asides(text: str) -> str:
 def _aside(found: re.Match[str]) -> str:
     words = [word for piece in split(found[1]) for word in ways_of(piece)[0]]
     known = all(word in vocabulary().known or word.isdigit() for word in words)
-    return found[0] if known or stated(found[1]).unit else ""
+    other = not _OTHERWISE.isdisjoint(split(found[1])) or any(word.isdigit() for word in words)
+    return found[0] if (known and len(words) < DESCRIBES) or other or stated(found[1]).unit else ""
 
 
 @lru_cache(maxsize=8192)

@@ -76,9 +76,14 @@ def settle_half(found: Collection) -> None:
     then the word is a name or a manner of speaking. Else it may be another device's, and is not read. Either way one
     doubt a section says so.
     """
-    groups: dict[tuple[str, str, tuple[str, ...], int | None], list[Half]] = {}
+    groups: dict[tuple[str, str, str, int | None], list[Half]] = {}
     for each in found.half:
-        key = each.spot.document.path, each.spot.setting.section, each.name.section, each.name.number
+        key = (
+            each.spot.document.path,
+            each.spot.setting.section,
+            "".join(each.name.section[:1]),
+            each.name.number,
+        )
         groups.setdefault(key, []).append(each)
     times = Counter((each.fit.quantity, each.name.number) for each in found.half)
     read = {(each.reading.quantity, each.counted.number if each.counted else None) for each in found.readings}

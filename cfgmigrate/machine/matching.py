@@ -30,6 +30,9 @@ from cfgmigrate.machine.word_places import (
 )
 from cfgmigrate.machine.words import Name
 
+#: a key of these words says what its section says
+_VALUES = frozenset({"value", "val", "setting", "set", "amount", "number", "parameter", "param", "it", "is", "the", "by", "of", "at", "in",
+                     "now", "used", "actual", "motor", "axis", "machine", "printer", "all", "default", "config", "calibration", "main"})  # fmt: skip
 #: a name of more words is prose and fits nothing
 MOST_NAME_WORDS = 50
 
@@ -151,6 +154,21 @@ def _fit(name: Name, entry: Entry, phrase: Phrase) -> Fit | None:
     return best
 
 
+@lru_cache(maxsize=1024)
+def _other_measures(quantity: str) -> frozenset[str]:
+    """Words of a section that a length below it would not have: counts of steps, currents."""
+    if facts(quantity).quantity.unit != "mm" or quantity.endswith("rotation_distance"):
+        return frozenset()
+    return frozenset(
+        w for name in ("step", "current") for s in vocabulary().spelled(name) if len(s) == 1 for w in s
+    )
+
+
+def _of_another_measure(use: Use, quantity: str) -> bool:
+    """Whether a section says that its numbers are none of a quantity's kind."""
+    return not _other_measures(quantity).isdisjoint(use.words[p] for p in use.rest(range(use.key, use.own)))
+
+
 def _fit_of(use: Use, entry: Entry, phrase: Phrase) -> Fit | None:
     said = rest_said(use, entry.of, entry.may, entry.fillers, phrase, entry.quantity)
     if said is None or named_else(use, entry.of | entry.may, phrase.words):
@@ -166,6 +184,10 @@ def _fit_of(use: Use, entry: Entry, phrase: Phrase) -> Fit | None:
     in_key = {position for position in told if position < use.key}
     in_section = {position for position in told if use.key <= position < use.own}
     if (not in_key and not in_section) or (entry.in_key and any(use.key <= p < use.own for p in use.used)):
+        return None
+    if not in_key and not meant and not _VALUES.issuperset(use.words[: use.key]):
+        return None
+    if _of_another_measure(use, entry.quantity):
         return None
     return Fit(
         entry.quantity,

@@ -172,7 +172,8 @@ def _head(levels: Sequence[str]) -> tuple[int, str, list[str], str] | None:
             kind = profiles.get(_singular(word.casefold()))
             if kind is None:
                 continue
-            name = " ".join(words[here + 1 :])
+            behind = _behind_links(words[here + 1 :])
+            name, kind = " ".join(behind), "filament" if len(behind) < len(words[here + 1 :]) else kind
             if _singular(name.casefold()) in profiles:
                 continue  # `print profiles`: the word for what follows
             if names_something(split(name)):
@@ -182,6 +183,17 @@ def _head(levels: Sequence[str]) -> tuple[int, str, list[str], str] | None:
                 if name.isdigit() or names_something(split(name)):
                     return at + 2, kind, [], name
     return None
+
+
+def _behind_links(words: list[str]) -> list[str]:
+    """What stands behind a word for a profile, from its material on where only words that link stand before that."""
+    linking = [word.casefold() in ("with", "in", "of", "for", "from", "using", "out") for word in words]
+    at = linking.index(False) if False in linking else 0
+    return (
+        words[at:]
+        if words and split(words[at])[:1] and split(words[at])[0] in holder_words().materials
+        else words
+    )
 
 
 def _evident(groups: Iterable[_Group]) -> list[_Group]:

@@ -27,6 +27,7 @@ _BEHIND = re.compile(r"[ \t\"',}\]]*(?:#|;[ \t]*//|;|//|/\*|\(|--|<-|!)[ \t]*([^
 _WHOLE = re.compile(r"[ \t]*(?:#+|;+|//+|/\*+|\(|\*(?!/))[ \t]*([^\r\n]*)")
 _END = re.compile(r"[ \t]*(?:\*+/|\)|-+|\*+)?[ \t]*$")
 _BEFORE_REMARK = re.compile(r"(?:(?![;(#!]|//|--|<-)[^\r\n])*")
+_BLOCK = re.compile(r"\s*/\*([^*]*(?:\*(?!/)[^*]*)*)")
 _UNLESS = re.compile(r"\b(?:unless|except)\b[^.;]*")
 _ONLY_UNIT = re.compile(
     r"(?:(?:all|every|the|these) )?(?:lengths?|speeds?|currents?|accelerations?|numbers?|values?|everything|distances?|times?)?"
@@ -116,6 +117,8 @@ class Remarks:
     def _opening(self) -> str:
         first = min((s.line for s in self.document.settings), default=1)
         found = self._conventions() if self.document.dialect == "nested" else []
+        if self.document.dialect == "header" and (block := _BLOCK.match(self.text)):
+            found = [_readable(line.strip(" \t*-=")) for line in block[1].splitlines()[:OPENING]]
         for number, line in enumerate(self.text.splitlines()[: max(first, OPENING)], 1):
             whole = _WHOLE.match(line.removeprefix("\xef\xbb\xbf"))
             if whole and (number < first or number <= OPENING):

@@ -179,6 +179,9 @@ class ToldCodes:
         own = (letter.lower(),) if letter in _AXES else ()
         said, dimension = words_said("", told.unit), told.unit.of if told.unit else ""
         names: tuple[Name, ...] = names_of((), own + command, said, dimension)
+        best = best_fits(names)[1]
+        if len(best) == 1 and not (best[0].strange or best[0].alone):
+            return names
         for part in parts:
             names += names_of((), own + command + tuple(split(part.words)), said, dimension)
         return names

@@ -24,7 +24,7 @@ FEW_WORDS = 3
 
 #: `mA` is one word wherever it stands; capitals before a small letter begin a word
 _PIECE = re.compile(
-    r"mA(?![a-z])|mOhms?(?![a-z])|[A-Z]?[a-z]+(?=mA(?![a-z]))|[A-Z]+(?![a-z])|[A-Z]?[a-z]+|\d+|[^\W\d_a-zA-Z]+"
+    r"mA(?![a-z])|mOhms?(?![a-z])|[A-Z]?[a-z]+(?=mA(?![a-z]))|[A-Z]+(?![a-z])|[A-Z]?[a-z]+|\d+|[^\W\d_a-zA-Z]+|%"
 )
 
 
