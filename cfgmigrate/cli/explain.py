@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 import click
 
 from cfgmigrate.cli import options
+from cfgmigrate.files.site import SITE_FIELDS
 from cfgmigrate.ground.findings import BadInput, Place
 from cfgmigrate.reports.screen import wrapped
 from cfgmigrate.reports.sections import SCREENFUL, Section, one_screen, section
@@ -37,6 +38,8 @@ def _names() -> list[str]:
 def command(rule: str | None, rules: Path | None, full: bool) -> None:
     """Show a rule: its ways, formulas, sources and cautions. Without RULE: list them all.
 
+    A field of the site file, such as feeders, is explained too.
+
     A quantity may have two: one for the swap (prepare), one for what was measured after it (tune).
     """
     from cfgmigrate import api
@@ -55,6 +58,9 @@ def command(rule: str | None, rules: Path | None, full: bool) -> None:
                 click.echo(f"  {name:32} {book[name].label}")
         if not full:
             click.echo("One of them: cfgmigrate explain retraction.length; --full has what each is.")
+        return
+    if rule in SITE_FIELDS:
+        click.echo(f"{rule}, a field of the site file cfgmigrate.yaml: {SITE_FIELDS[rule]}")
         return
     found = {title: book[rule] for title, book in books.items() if rule in book}
     if not found:

@@ -37,6 +37,22 @@ from cfgmigrate.ground.user_file import read_given
 
 SITE_VERSION = "1"
 _FIELDS = ("site", "extends", "roles", "feeders", "profiles", "dialects", "meanings", "codes")
+#: what each field says, as `explain` shows it
+SITE_FIELDS = {
+    "extends": "another site file whose meanings and codes hold here too: ../workshop.yaml",
+    "roles": "what a file is: {machine.json: in force, machine_v2.json: kept copy, filaments/: profile}",
+    "feeders": (
+        "with several feeders, what each is called and what is its own in the files: a file, a section or a word.\n"
+        '  feeders: {left: feeders/left.json, right: {known_as: ["feeder 2", T1]}}\n'
+        "They count from 1 in this order; with a number in place of the name it is said: {2: left, 1: right}, or\n"
+        "{1: {name: left, known_as: [feeders/left.json]}}. A sheet may then say `feeder: left`, or below `feeders:`\n"
+        "`left:`. What names nothing in the files is told by survey."
+    ),
+    "profiles": "whose settings a file holds: {petg.json: {filament: PETG black, material: PETG, feeders: [1]}}",
+    "dialects": "how a file is written: {odd.txt: flat}",
+    "meanings": 'what a setting is, in one file or in all: {"feeders/left.json [wheel] ratio": feeder.gear_ratio}',
+    "codes": "what a letter behind a code sets: {M933.L: {quantity: lag.coefficient, unit: s}}",
+}
 _CODE = re.compile(r"[A-Za-z]\d+(?:\.\d+)?\.[A-Za-z]")
 _SHARED = ("meanings", "codes")
 

@@ -40,7 +40,8 @@ def cases(
         elsewhere = _set_by_profiles(machine, feeder) if feeder else ()
         told = not feeder or feeder in worked.swapped
         stands = dict(_stands(seen, machine, changes, left))
-        return Case(holder, said, stands, of, {**shared, **own}, elsewhere, told, suspects)
+        questions = _open(machine, holder, feeder, stands)
+        return Case(holder, said, stands, of, {**shared, **own}, elsewhere, told, suspects, questions)
 
     if len(feeders) < 2:
         yield case(str(MACHINE), first, _seen(machine), ("feeder", "machine"), feeders[0])
@@ -57,6 +58,16 @@ def cases(
         )
         if lane is not None:
             yield case(str(profile), sheets[lane].entries, own)
+
+
+def _open(machine: Machine, holder: str, feeder: int, stands: Mapping[str, Stand]) -> dict[str, str]:
+    """The places of values that a holder sees and of which none could be told to hold."""
+    found: dict[str, list[str]] = {}
+    for each in machine.shadowed:
+        seen = str(each.holder) == holder or (each.holder == MACHINE and feeder in each.serves)
+        if seen and each.quantity not in stands:
+            found.setdefault(each.quantity, []).append(f"{each.text} ({each.place.file}:{each.place.line})")
+    return {name: " or ".join(places) for name, places in found.items()}
 
 
 def which_feeder(machine: Machine, sheet: Sheet) -> tuple[Light, ...]:

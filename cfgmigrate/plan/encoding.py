@@ -14,13 +14,15 @@ from __future__ import annotations
 
 import math
 import re
+from collections.abc import Sequence
 from dataclasses import dataclass
 from decimal import ROUND_CEILING, ROUND_FLOOR, ROUND_HALF_EVEN, Decimal
+from fractions import Fraction
 
-from cfgmigrate.dialects.value import Number, read_value
+from cfgmigrate.dialects.value import Number, Ratio, read_value
 from cfgmigrate.machine.model import Form, Reading
 from cfgmigrate.machine.quantities import quantity
-from cfgmigrate.plan.writable import CONTRARY
+from cfgmigrate.plan.writable import CONTRARY, is_value
 from cfgmigrate.rules.result import Result
 
 #: the step in which people set a limit, by its quantity's unit (common practice, no source); what is rounded to
@@ -48,7 +50,7 @@ def write(result: Result, reading: Reading) -> EncodedValue:
     """The result of a rule in the form of the reading that it replaces."""
     assert result.value is not None
     if reading.form.ratio:
-        return _ratio(result)
+        return _ratio(result, reading)
     if not result.target.startswith("script.") and quantity(result.target).kind == "truth":
         return _truth(result.value, reading)
     written = reading.form.to_written(result.value)
@@ -91,12 +93,40 @@ def _typed_decimals(result: Result, form: Form) -> int:
     return math.ceil(-math.log10(step / abs(form.factor)) - 1e-9) if step else MOST_DECIMALS
 
 
-def _ratio(result: Result) -> EncodedValue:
+def _ratio(result: Result, reading: Reading) -> EncodedValue:
+    """Gear stages where the file has them: as many as the sheet says in the place of several, else their product.
+
+    What reads one stage need not read two, so a lone one stays a lone one. Only a text is taken that may be
+    written and that the file's value, read again with it, has the ratio in."""
     assert result.value is not None
-    if result.text and ":" in result.text:
-        return EncodedValue(result.text, result.value, "written as gear stages, exact")
+    stages = re.split(r"\s*(?:[x×*,]|by)\s*", result.text.strip()) if ":" in result.text else []
+    several = len(re.findall("[:/]", reading.text)) > 1
+    whole = [", ".join(stages), " x ".join(stages)] if several or len(stages) == 1 else []
+    for text in whole:
+        if _reads_as(text, result.value, reading):
+            return EncodedValue(text, result.value, "written as gear stages, exact")
+    if len(stages) > 1 and (product := _product(stages)) is not None:
+        return EncodedValue(product, result.value, "written as one ratio, the product of the stages")
     text = f"{_decimal_text(result.value, needed_decimals(result.value, 0.0), 0)}:1"
     return EncodedValue(text, result.value, "written as a ratio to 1")
+
+
+def _reads_as(text: str, value: float, reading: Reading) -> bool:
+    """Whether a setting's value has this ratio in it where it has this text in the place of the reading's."""
+    found = read_value(reading.setting.value.replace(reading.text, text, 1))
+    return is_value(text) and isinstance(found, Ratio) and math.isclose(found.value, value, rel_tol=1e-9)
+
+
+def _product(stages: Sequence[str]) -> str | None:
+    """Gear stages as one exact ratio: to 1 where that takes few decimals, else of two whole numbers."""
+    found = [read_value(stage) for stage in stages]
+    pairs = [pair for each in found if isinstance(each, Ratio) for pair in each.stages]
+    ratio = math.prod((Fraction(one.text) / Fraction(two.text) for one, two in pairs), start=Fraction(1))
+    if len(pairs) != len(stages):
+        return None
+    short = round(float(ratio), 4)
+    text = f"{short:g}:1" if Fraction(str(short)) == ratio else f"{ratio.numerator}:{ratio.denominator}"
+    return text if is_value(text) else None
 
 
 def _truth(value: float, reading: Reading) -> EncodedValue:

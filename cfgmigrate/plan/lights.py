@@ -59,6 +59,7 @@ class Case:
     elsewhere: Collection[str] = ()
     told: bool = True
     suspects: Mapping[str, str] = field(default_factory=dict)
+    open: Mapping[str, str] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)
@@ -121,6 +122,7 @@ def _light(kind: LightKind, case: Case, known: Lights) -> Light:
     there = [value for value in kind.values if value.quantity in case.stands]
     found = [_of_value(value, kind, case, known) for value in there if case.stands[value.quantity].text]
     found += _of_none(kind, case, known, there)
+    found += _of_open(kind, case)
     worst = min((each.state for each in found), key=STATES.index, default=UNAFFECTED)
     telling = [each for each in found if each.state == worst]
     return Light(
@@ -141,6 +143,18 @@ def _of_none(kind: LightKind, case: Case, known: Lights, there: Sequence[Wanted]
         return []
     found = [_of_value(value, kind, case, known) for value in always]
     return [max(found, key=lambda each: (STATES.index(each.state), -len(each.missing)))]
+
+
+def _of_open(kind: LightKind, case: Case) -> list[_LightState]:
+    """What is to be said of values that are questions themselves, where the sheet doesn't say that they stay."""
+    return [
+        _LightState(UNKNOWN, f"{quantity(value.quantity).label} is a question: {case.open[value.quantity]}")
+        for value in kind.values
+        if value.always
+        and value.quantity in case.open
+        and not any(_same(names, case.said) for names in value.same)
+        and not any(name in case.said and case.said[name].word == word for name, word in value.unless)
+    ]
 
 
 def _of_value(value: Wanted, kind: LightKind, case: Case, known: Lights) -> _LightState:

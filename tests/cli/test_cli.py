@@ -24,6 +24,7 @@ import cfgmigrate
 from cfgmigrate import __version__
 from cfgmigrate.cli import COMMANDS, run
 from cfgmigrate.dialects.grammar import data_folder
+from cfgmigrate.files.site import SITE_FIELDS
 
 SAMPLES = data_folder("sample_configs")
 
@@ -378,6 +379,13 @@ def test_a_starter_sheet_is_filled_from_the_files_and_can_be_given_back(cli: Run
     made = cli("prepare", "wren", "--sheet", "mine.yaml", "-o", "packet")
     assert (made.status, made.err) == (0, "")
     assert json.loads(Path("packet/changes.json").read_bytes())["changes"] == []
+
+
+@pytest.mark.parametrize("field", sorted(SITE_FIELDS))
+def test_explain_tells_the_fields_of_the_site_file(cli: Runner, field: str) -> None:
+    said = cli("explain", field)
+    assert said.status == 0
+    assert SITE_FIELDS[field] in said.out
 
 
 def test_explain_lists_the_rules_of_swap_and_tuning_and_tells_each(cli: Runner, desk: Path) -> None:

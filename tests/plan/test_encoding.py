@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+import re
 from dataclasses import replace
 from decimal import Decimal
 
@@ -14,6 +16,7 @@ from cfgmigrate.machine.model import Form, Reading
 from cfgmigrate.machine.recognise import recognise
 from cfgmigrate.plan.encoding import needed_decimals, write
 from cfgmigrate.plan.items import means_the_same
+from cfgmigrate.plan.writable import is_value
 from cfgmigrate.rules.result import Derivation, Result, Status
 
 
@@ -181,3 +184,29 @@ def test_an_exact_value_means_the_same_only_where_it_is_the_same(
     was = replace(reading(f"{old}"), value=old)
     new = result(value, uncertainty)
     assert means_the_same(new, was, write(new, was)) is same
+
+
+@pytest.mark.parametrize(
+    ("old", "said", "dialect", "new"),
+    [
+        ('"1:1"', "35:14 x 40:16", "nested", "6.25:1"),
+        ('"3:1"', "46:15", "nested", "46:15"),
+        ('"3:1"', "50:17 x 3:1", "nested", "150:17"),
+        ('"3:1 x 2:1"', "35:14 x 40:16", "nested", "35:14, 40:16"),
+        ("46:15, 3:1", "35:14 x 40:16", "sectioned", "35:14, 40:16"),
+        ("3:1", "35:14 x 40:16", "sectioned", "6.25:1"),
+    ],
+)
+def test_gear_stages_are_written_as_may_be_installed_and_read_back(
+    old: str, said: str, dialect: str, new: str
+) -> None:
+    text = (
+        f'{{"feeder": {{"gear ratio": {old}}}}}' if dialect == "nested" else f"[feeder]\ngear ratio = {old}\n"
+    )
+    (found,) = recognise([read("a", text.encode(), dialect)]).readings
+    value = math.prod(int(one) / int(two) for one, two in re.findall(r"(\d+):(\d+)", said))
+    written = write(replace(result(value, text=said), target="feeder.gear_ratio"), found)
+    assert written.text == new
+    assert is_value(written.text)
+    (again,) = recognise([read("a", text.replace(found.text, new).encode(), dialect)]).readings
+    assert again.value == pytest.approx(value)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -252,3 +254,13 @@ def test_a_probe_that_stops_z_and_whose_offset_nobody_read_leaves_the_height_unk
         if each.light == "height"
     ]
     assert (found.state, found.why) == (UNKNOWN, "find how high the tip stands when the probe acts")
+
+
+def test_a_value_that_is_a_question_is_unknown_though_each_profile_sets_it() -> None:
+    asked = {"retraction.length": "5.8 (a.json:3) or 14 (a.json:9)"}
+    case = Case("feeder 1", {}, {}, ("feeder",), elsewhere=("retraction.length",), open=asked)
+    found = one("retraction", case)
+    assert found.state == UNKNOWN
+    assert "a.json:3" in found.why
+    same = replace(case, said=said("new.path_as_before"))
+    assert one("retraction", same).state == UNAFFECTED
