@@ -3,7 +3,7 @@
 Because the next question follows from the sheet alone (with what nobody could say and what was put off), an interview
 may stop anywhere and goes on as if it hadn't. First comes a handful of what is gone once the old drive is off; then
 what settles the lights; that is enough for a first packet. After it comes what gives further values or makes them
-surer, as long as one likes.
+surer, as long as one likes, sitting by sitting, and in each the worthiest first.
 
 It talks to nobody; that is `cli/interview.py`.
 """
@@ -18,7 +18,7 @@ from cfgmigrate.plan.open_fields import open_fields, said_in
 from cfgmigrate.plan.unlocking import Unlock, Workings
 from cfgmigrate.rules.result import Result
 from cfgmigrate.sheet.model import Sheet
-from cfgmigrate.sheet.schema import BEFORE_SITTING, Field, sheet_schema
+from cfgmigrate.sheet.schema import ANY_TIME, BEFORE_SITTING, MOUNTED, Field, sheet_schema
 
 #: so many questions about what comes off are asked before all others
 MOST_BEFORE = 3
@@ -26,6 +26,8 @@ MOST_BEFORE = 3
 #: of a feeder that is the same as another one this is asked all the same: each sits at another place
 OF_EACH = ("old.tube.length", "old.tube.bend")
 OLD_DRIVE, FIRST_PACKET, SURER = "what is gone once the old drive is off", "for a first packet", "to be surer"
+#: what makes values surer is asked for sitting by sitting, and in each by what it is worth
+_SITTINGS = (BEFORE_SITTING, ANY_TIME, MOUNTED)
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,7 +70,8 @@ def next_question(
         return None
     ahead = [each for each in open_questions if each.field not in later] or list(open_questions)
     if not open_questions[0].lights:
-        return _question(ahead[0], SURER, len(open_questions))
+        first = min(ahead, key=lambda each: _SITTINGS.index(sheet_schema().sitting(each.field)))
+        return _question(first, SURER, len(open_questions))
     return _question(ahead[0], FIRST_PACKET, _about_left(ahead))
 
 
