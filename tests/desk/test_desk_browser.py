@@ -310,7 +310,9 @@ def test_of_two_windows_the_second_is_shown_what_the_first_said(
     room(page, "The swap")
     other = page.context.new_page()
     other.goto(page.url)
+    answer(page, "new.drive", "on the carriage")
     answer(page, "new.tube.length", "38 mm")
+    assert page.locator("#live .moved").count() > 0
     other.locator('[id="in-new.tube.length"]').fill("45 mm")
     other.locator('[id="in-new.tube.length"]').press("Enter")
     other.get_by_text("38 mm").first.wait_for()

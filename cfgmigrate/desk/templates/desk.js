@@ -19,9 +19,14 @@
     const page = new DOMParser().parseFromString(text, "text/html");
     const found = page.getElementById("main");
     if (!found) return false;
+    const shown = new Map([...main().querySelectorAll("[data-value]")].map((each) => [each.dataset.value, each.textContent]));
     const open = [...main().querySelectorAll("details[open][id]")].map((each) => each.id);
     main().replaceWith(document.adoptNode(found));
     document.title = page.title;
+    // what moved by the answer is marked
+    for (const each of found.querySelectorAll("[data-value]")) {
+      if (shown.size && shown.get(each.dataset.value) !== each.textContent) each.classList.add("moved");
+    }
     for (const id of open) document.getElementById(id)?.setAttribute("open", "");
     const url = new URL(answer.url);
     url.searchParams.delete("note");
