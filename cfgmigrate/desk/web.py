@@ -188,8 +188,8 @@ def environment() -> Environment:
     from jinja2 import FileSystemLoader
     from markupsafe import escape
 
-    from cfgmigrate.reports import html
+    from cfgmigrate.reports import html, wording
 
     made = html.environment().overlay(loader=FileSystemLoader(OWN_TEMPLATES))
-    made.filters = {**made.filters, "exactly": escape, "own": html.own}
+    made.filters = {**made.filters, "exactly": escape, "own": html.own, "many": wording.count}
     return made

@@ -28,7 +28,8 @@ pytestmark = [pytest.mark.browser, pytest.mark.exhaustive]
 
 ROOT = Path(cfgmigrate.__file__).parents[1]
 SAMPLES = ROOT / "sample_configs"
-NAMES = sorted(path.stem for path in (SAMPLES / "sheets").iterdir())
+#: those that don't go the long way
+NAMES = sorted({path.stem for path in (SAMPLES / "sheets").iterdir()} - {"wren"})
 ENV = {**os.environ, "PYTHONPATH": str(ROOT), "PYTHONUNBUFFERED": "1"}
 PHONE, DESK = (390, 844), (1200, 900)
 SLOW = 60_000
@@ -341,18 +342,13 @@ def test_a_foreign_page_can_send_nothing_and_a_rebound_name_sees_nothing(
     assert strange.goto(f"{place}/machine".replace("127.0.0.1", "localhost")).status == 421
 
 
-@pytest.mark.parametrize(
-    ("scheme", "size", "colours"),
-    [("light", DESK, "none"), ("dark", PHONE, "none"), ("light", PHONE, "active")],
-)
+@pytest.mark.parametrize(("scheme", "size"), [("light", DESK), ("dark", PHONE)])
 def test_axe_finds_no_barrier_in_any_room_and_nothing_is_cut_off(
-    tmp_path: Path, serve: Serve, chromium: Any, axe: str, scheme: str, size: tuple[int, int], colours: str
+    tmp_path: Path, serve: Serve, chromium: Any, axe: str, scheme: str, size: tuple[int, int]
 ) -> None:
     laid(tmp_path, "wren")
     command(tmp_path, "prepare", "wren", "--sheet", "swap.yaml", "-o", "packet")
-    context = chromium.new_context(
-        viewport={"width": size[0], "height": size[1]}, color_scheme=scheme, forced_colors=colours
-    )
+    context = chromium.new_context(viewport={"width": size[0], "height": size[1]}, color_scheme=scheme)
     page = context.new_page()
     page.goto(serve(tmp_path, "wren").begin())
     place = page.url.rpartition("/")[0]
@@ -374,9 +370,7 @@ def test_axe_finds_no_barrier_in_any_room_and_nothing_is_cut_off(
             fold.evaluate("(it) => { it.open = true }")
         assert page.evaluate("document.documentElement.scrollWidth") <= size[0], name
         page.evaluate(axe)
-        # forced colours are the system's, and so is their contrast
-        rules = {"color-contrast": {"enabled": colours == "none"}}
-        result = page.evaluate("(rules) => axe.run(document, { rules })", rules)
+        result = page.evaluate("axe.run(document)")
         shown = [
             (rule["id"], [node["html"][:160] for node in rule["nodes"][:3]]) for rule in result["violations"]
         ]

@@ -37,6 +37,19 @@ def test_every_room_opens_on_every_sample(tmp_path: Path, sample: str) -> None:
     assert browser.get("understood").text.count('<mark class="known">') > 0
 
 
+@pytest.mark.exhaustive
+@pytest.mark.parametrize("sample", NAMES)
+def test_the_swap_is_a_form_in_three_sittings_on_every_sample(tmp_path: Path, sample: str) -> None:
+    empty = desk_at(tmp_path, sample).get("swap")
+    said = desk_at(tmp_path, sample, sheet=True).get("swap")
+    for page in (empty, said):
+        assert page.status == 200 and page.text.count('aria-labelledby="sitting-') == 3
+    assert said.text.count('class="field said"') > 5 and empty.text.count('class="field said"') == 0
+    assert (
+        "light-set" in said.text and '<svg class="ratio"' in said.text and '<svg class="drawing"' in said.text
+    )
+
+
 def test_a_role_that_is_chosen_stands_in_the_site_file(tmp_path: Path) -> None:
     browser = desk_at(tmp_path, "lapwing")
     page = browser.get("machine")
