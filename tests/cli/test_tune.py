@@ -191,10 +191,7 @@ def test_the_record_says_each_step_with_why_and_by_whom(cli: Runner, desk: Path)
     assert cli("revert", "tuned", "--only", "lag.coefficient").status == 0
     assert cli("report", "wren", "-o", "record").status == 0
     text = (desk / "record" / "record.md").read_text(encoding="utf-8")
-    assert (
-        "feeder.rotation\\_distance: 24.69 → 24.39" in text
-        or "feeder.rotation_distance: 24.69 → 24.39" in text
-    )
+    assert "### Feed per turn: 24.69 → 24.39" in text
     assert "measured.feed.at_rotation_distance * measured.feed.moved / measured.feed.asked" in text
     assert "not reviewed by a second person" in text
     assert "## 3. Reverted: step 2" in text
