@@ -18,6 +18,7 @@ import re
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from enum import StrEnum
+from functools import lru_cache
 from itertools import accumulate, takewhile
 
 from cfgmigrate.dialects import read
@@ -276,6 +277,7 @@ def _starts(lines: Iterable[bytes]) -> list[int]:
     return [0, *accumulate(len(line) for line in lines)]
 
 
+@lru_cache(maxsize=4)  # many entries of a history left the same file
 def _document(path: str, data: bytes, dialect: str) -> Document | None:
     """The file read in its dialect, None where it can't be."""
     if not dialect:
