@@ -40,7 +40,7 @@ from pathlib import Path
 import cfgmigrate
 folder, out = Path(sys.argv[1]), Path(sys.argv[2])
 for sheet in sorted((folder / "alone").iterdir()):
-    cfgmigrate.prepare([folder / sheet.stem], sheet, out / sheet.stem)
+    cfgmigrate.prepare([folder / sheet.stem], sheet, out=out / sheet.stem, browsed=False)
 """
 
 
