@@ -19,6 +19,7 @@ from cfgmigrate.desk.pages import desk_app
 from cfgmigrate.desk.session import Desk
 from cfgmigrate.desk.share import SharedSheet, new_share, share_app
 from cfgmigrate.desk.web import House
+from cfgmigrate.ground.findings import Place, Refused
 
 LOOPBACK = "127.0.0.1"
 #: s between two looks at whether anybody is there
@@ -36,13 +37,13 @@ def run(
 ) -> str:
     """Serve the desk until it ends; why it ended. `idle` is in seconds, `share` the address at which other devices
     fill in the sheet ("" for none), `ready` is told where both are, `defect` what the program did not foresee."""
-    listening = socket.create_server((LOOPBACK, port))
+    listening = _listening(LOOPBACK, port)
     entry = Pass(f"{LOOPBACK}:{listening.getsockname()[1]}")
     house = House(desk, entry, idle=idle, defect=defect)
     sockets, shared = [listening], None
     app = desk_app(house)
     if share:
-        sockets.append(socket.create_server((share, 0)))
+        sockets.append(_listening(share, 0))
         shared = new_share(f"{share}:{sockets[1].getsockname()[1]}")
         house.shared = (shared.address, shared.code)
         app = _by_address(app, share_app(desk, shared, defect), sockets[1].getsockname()[:2])
@@ -69,6 +70,17 @@ def run(
     with contextlib.suppress(KeyboardInterrupt):
         asyncio.run(serve())
     return why[0]
+
+
+def _listening(address: str, port: int) -> socket.socket:
+    try:
+        return socket.create_server((address, port))
+    except OSError as error:
+        raise Refused(
+            f"port {port} at {address} can't be had: {error.strerror or error}",
+            Place("--port"),
+            "Leave --port out for any that is free.",
+        ) from error
 
 
 def _by_address(desk: App, share: App, shared: tuple[str, int]) -> App:

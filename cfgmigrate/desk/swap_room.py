@@ -152,12 +152,11 @@ def form_fields(visit: Visit, kept: KeptAnswers) -> Iterator[FormField]:
 
     bench = visit.desk.bench()
     more = visit.asked("more") or visit.field("more")
-    wanted = {*visit.desk.needed(), *said_in(kept.sheet), *kept.declined, *kept.later, more}
+    said = said_in(kept.sheet) if kept.present is not None else {}
+    wanted = {*visit.desk.needed(), *said, *kept.declined, *kept.later, more}
     heading = ""
     for field in sheet_schema().fields.values():
-        if field.path in wanted and (
-            field.kind != "text" or field.path in said_in(kept.sheet) or field.path == more
-        ):
+        if field.path in wanted and (field.kind != "text" or field.path in said or field.path == more):
             above = field.path.rpartition(".")[0]
             yield form_field(
                 kept, field, bench, "" if above == heading else sheet_schema().sections.get(above, "")
