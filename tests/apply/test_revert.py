@@ -336,3 +336,17 @@ def test_an_edit_beside_a_forced_value_is_shown_as_it_stands_in_the_end(
         ("lag.coefficient 0.04\n", "lag.coefficient 0.55 ; tuned\n")
     ]
     assert b"lag.coefficient 0.55 ; tuned\n" in present(config, "flow.conf")
+
+
+def test_a_number_within_a_word_is_restored_though_another_word_beside_it_was_edited(
+    tmp_path: Path, kit: SimpleNamespace
+) -> None:
+    files = {"axes.ini": b"[mesh]\nlimits = x=10, y=225mm\n"}
+    root = kit.lay_out(tmp_path / "root", files)
+    change = kit.move(files, "mesh.max_y", "axes.ini", b"y=<225>mm", "9")
+    packet = kit.pack(tmp_path / "packet", files, [change], str(root))
+    install(packet.folder)
+    edited = (root / "axes.ini").read_bytes().replace(b"x=10", b"x=10.5")
+    (root / "axes.ini").write_bytes(edited)
+    revert(packet.folder)
+    assert (root / "axes.ini").read_bytes() == b"[mesh]\nlimits = x=10.5, y=225mm\n"
