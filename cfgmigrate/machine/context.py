@@ -124,7 +124,10 @@ class Context:
         section, headed = heading(without_asides(section))
         key = without_asides(key)
         headed = headed if headed.unit else self.remarks.below_heading(setting)
-        unit, qualifier = told.unit, told.qualifier or said.told.qualifier or headed.qualifier
+        unit, qualifier = (
+            told.unit,
+            told.qualifier or said.told.qualifier or headed.qualifier or _qualifier_in(section),
+        )
         names: tuple[Name, ...] = ()
         for measured in dict.fromkeys((unit or headed.unit, unit)):
             for path in paths_of(section, key):
@@ -238,6 +241,12 @@ def _key_in_inches(key: str) -> bool:
         and len(before) > 3
         and last.isupper() == before.isupper()
     )
+
+
+def _qualifier_in(section: str) -> str:
+    """`rms` or `peak` where a section's name says one of them: `motor_current_ma_peak`."""
+    found = [word for word in QUALIFIERS if word in split(section)]
+    return found[0] if len(found) == 1 else ""
 
 
 def _mark(document: Document) -> str:

@@ -32,7 +32,7 @@ from cfgmigrate.machine.words import Name
 
 #: a key of these words says what its section says
 _VALUES = frozenset({"value", "val", "setting", "set", "amount", "number", "parameter", "param", "it", "is", "the", "by", "of", "at", "in",
-                     "now", "used", "actual", "motor", "axis", "machine", "printer", "all", "default", "config", "calibration", "main"})  # fmt: skip
+                     "now", "used", "actual", "ratio", "motor", "axis", "machine", "printer", "all", "default", "config", "calibration", "main"})  # fmt: skip
 #: a name of more words is prose and fits nothing
 MOST_NAME_WORDS = 50
 

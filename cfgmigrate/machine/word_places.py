@@ -192,4 +192,8 @@ def _neutral() -> frozenset[str]:
     """Words that a section may have over whatever stands in it: they name no thing."""
     names = ("limit", "speed", "current", "position", "maximum", "gear", "step", "acceleration", "sense", "direction",
              "length", "move", "fastest", "hardest", "run", "hold", "from", "to", "turn", "microstep")  # fmt: skip
-    return vocabulary().headings | {w for name in names for s in vocabulary().spelled(name) for w in s}
+    return (
+        vocabulary().headings
+        | {"rms", "peak", "ma"}
+        | {w for name in names for s in vocabulary().spelled(name) for w in s}
+    )

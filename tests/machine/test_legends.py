@@ -84,3 +84,16 @@ def test_forms_of_a_verb_are_the_verb_and_the_move_at_which_it_is_done_is_no_mea
     line: str, wanted: dict[str, float]
 ) -> None:
     assert values(line + "\n") == wanted
+
+
+def test_a_section_that_says_peak_holds_peak_currents() -> None:
+    found = machine('{"motor_current_ma_peak": {"x": 1000, "y": 1200}}', "nested").readings
+    assert [(r.quantity, r.value) for r in found] == [
+        ("axis.x.run_current", pytest.approx(0.7071068)),
+        ("axis.y.run_current", pytest.approx(0.8485281)),
+    ]
+
+
+def test_a_time_that_may_be_minutes_is_not_read_as_seconds() -> None:
+    assert values("MOTORS_OFF=20   # min without a move\n") == {}
+    assert values("motors off after = 10 min\n") == {"machine.idle_time": 600}
