@@ -12,8 +12,8 @@ rules. How a reading gets its holder is in `ownership.py`.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import dataclass, field
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 from typing import Protocol
 
@@ -62,16 +62,28 @@ class Form:
         return self.factor / value if self.reciprocal else value / self.factor
 
 
+#: between a profile's name and the feeder that it sets a value for
+FOR_FEEDER = " for feeder "
+
+
 @dataclass(frozen=True, slots=True, order=True)
 class Holder:
     """Whose a value is. `kind` is machine, feeder, filament or print; `name` the feeder's number or the
-    profile's name, "" for the machine."""
+    profile's name, "" for the machine. What a profile sets for one of several feeders, as one entry of a list, is
+    held by the profile for that `feeder`."""
 
     kind: str
     name: str = ""
+    feeder: int = 0
 
     def __str__(self) -> str:
-        return f"{self.kind} {self.name}" if self.name else self.kind
+        whole = f"{self.kind} {self.name}" if self.name else self.kind
+        return f"{whole}{FOR_FEEDER}{self.feeder}" if self.feeder else whole
+
+    @property
+    def profile(self) -> Holder | None:
+        """The profile as a whole, None for the machine and for a feeder."""
+        return Holder(self.kind, self.name) if self.kind in ("filament", "print") else None
 
 
 MACHINE = Holder("machine")
@@ -191,6 +203,12 @@ class Machine:
         """A holder's own readings in force, in the order of files and lines."""
         return self._by_holder.get(holder, ())
 
+    def set_by(self, profile: Holder, feeders: Iterable[int]) -> tuple[Reading, ...]:
+        """What a profile sets for all feeders, and for each of these by itself."""
+        return tuple(
+            reading for each in (0, *feeders) for reading in self.held_by(replace(profile, feeder=each))
+        )
+
     def followers(self, reading: Reading) -> tuple[Reading, ...]:
         """The readings that move along with one in force: what it overrides by a known relation, and the same
         value written once more for the same holder."""
@@ -271,7 +289,7 @@ class View:
     @property
     def holders(self) -> tuple[Holder, ...]:
         """Whose readings it sees, the nearest first."""
-        near = (self.profile,) if self.profile else ()
+        near = (replace(self.profile, feeder=self.feeder), self.profile) if self.profile else ()
         return (*near, feeder(self.feeder), MACHINE)
 
     def get(self, quantity: str) -> Reading | None:

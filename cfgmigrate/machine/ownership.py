@@ -10,6 +10,7 @@ This module deliberately does not look at values.
 from __future__ import annotations
 
 from collections import Counter
+from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
 from cfgmigrate.ground.findings import Doubt, Place
@@ -99,11 +100,15 @@ def held(
         for found in profiles.found
     }
     unclear = count.unclear if len(feeders) > 1 else set()
+    lists = _entries_of_lists(readings, of)
     made = []
     for each, number, found in zip(readings, numbers, of, strict=True):
         holder = found.holder if found else MACHINE if number is None or len(feeders) == 1 else feeder(number)
         serves = held_by[found].feeders if found else feeders
         reading = replace(each.reading, holder=holder, serves=serves)
+        if found and (entries := lists.get(_setting_of(each.reading))):
+            entry = int(each.reading.holder.name) if each.reading.holder.kind == "feeder" else 0
+            reading = _one_of(reading, entry, entries, feeders)
         if _family(each, found) in unclear:
             reading = replace(reading, editable=False, why_not="which feeder it is of is not certain")
         if reading.place.file in open_files and of_feeder(reading.quantity):
@@ -114,6 +119,31 @@ def held(
         readings, profiles, count.unclear if len(feeders) > 1 else count.unclear - {PROFILE}
     )
     return Held(_serving(made), feeders, tuple(held_by.values()), doubts)
+
+
+def _setting_of(reading: Reading) -> tuple[str, int]:
+    return reading.place.file, reading.setting.start
+
+
+def _entries_of_lists(
+    readings: Iterable[Collected], of: Iterable[FoundProfile | None]
+) -> dict[tuple[str, int], int]:
+    """How many entries the lists have that set one quantity of a profile, an entry for each feeder."""
+    found: dict[tuple[str, int], int] = {}
+    for each, profile in zip(readings, of, strict=True):
+        if profile and each.reading.holder.kind == "feeder":
+            at = _setting_of(each.reading)
+            found[at] = max(found.get(at, 0), int(each.reading.holder.name))
+    return {at: entries for at, entries in found.items() if entries > 1}
+
+
+def _one_of(reading: Reading, entry: int, entries: int, feeders: tuple[int, ...]) -> Reading:
+    """One entry of a profile's list: the profile's for that feeder. Where the list is not as long as there are feeders,
+    which entry is whose can't be told."""
+    if entries != len(feeders) or entry not in feeders:
+        many = f"{entries} values stand here and the files tell of {len(feeders)} feeder{'s' * (len(feeders) > 1)}"
+        return replace(reading, editable=False, why_not=f"{many}: which is whose is not certain")
+    return replace(reading, holder=replace(reading.holder, feeder=entry), serves=(entry,))
 
 
 def _by_its_name(each: Collected, named: NamedFeeders) -> Collected:

@@ -45,6 +45,7 @@ _UNROUNDED = (
     "as it was",
     "the contrary of what stood there",
     "written as gear stages, exact",
+    "written as one ratio, the product of the stages",
     "written as a ratio to 1",
 )
 _EXACT = 1e-4

@@ -11,7 +11,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 
 from cfgmigrate.knowledge.lights import light_kinds
-from cfgmigrate.machine.model import MACHINE, FlatMachine, Machine, Reading
+from cfgmigrate.machine.model import FOR_FEEDER, MACHINE, FlatMachine, Machine, Reading
 from cfgmigrate.plan.lights import UNKNOWN, Case, Stand
 from cfgmigrate.plan.model import ByHand, Change, LeftAlone, Light
 from cfgmigrate.rules.lanes import Lane, Worked
@@ -36,7 +36,7 @@ def cases(
         holder: str, said: Entries, seen: Mapping[str, Reading], of: tuple[str, ...] = (), feeder: int = 0
     ) -> Case:
         shared = {item.rule: (item.id, item.what) for item in by_hand if item.holder == str(MACHINE)}
-        own = {item.rule: (item.id, item.what) for item in by_hand if item.holder == holder}
+        own = {item.rule: (item.id, item.what) for item in by_hand if _whole(item.holder) == holder}
         elsewhere = _set_by_profiles(machine, feeder) if feeder else ()
         told = not feeder or feeder in worked.swapped
         stands = dict(_stands(seen, machine, changes, left))
@@ -52,7 +52,10 @@ def cases(
             said = sheet.entries if sheet is not None else {}
             yield case(f"feeder {feeder}", said, _seen(machine.view(feeder)), ("feeder",), feeder)
     for profile in machine.profiles:
-        own = {reading.quantity: reading for reading in machine.held_by(profile)}
+        swapped = [
+            lane.feeder for lane in sheets if lane.profile == profile and lane.feeder in worked.swapped
+        ]
+        own = {reading.quantity: reading for reading in machine.set_by(profile, swapped)}
         lane = next(
             (lane for lane in sheets if lane.profile == profile and lane.feeder in worked.swapped), None
         )
@@ -60,11 +63,16 @@ def cases(
             yield case(str(profile), sheets[lane].entries, own)
 
 
+def _whole(holder: str) -> str:
+    """A profile as a whole, for what it sets for one feeder."""
+    return holder.partition(FOR_FEEDER)[0]
+
+
 def _open(machine: Machine, holder: str, feeder: int, stands: Mapping[str, Stand]) -> dict[str, str]:
     """The places of values that a holder sees and of which none could be told to hold."""
     found: dict[str, list[str]] = {}
     for each in machine.shadowed:
-        seen = str(each.holder) == holder or (each.holder == MACHINE and feeder in each.serves)
+        seen = _whole(str(each.holder)) == holder or (each.holder == MACHINE and feeder in each.serves)
         if seen and each.quantity not in stands:
             found.setdefault(each.quantity, []).append(f"{each.text} ({each.place.file}:{each.place.line})")
     return {name: " or ".join(places) for name, places in found.items()}
@@ -95,7 +103,11 @@ def _of_lights() -> list[str]:
 def _set_by_profiles(machine: Machine, feeder: int) -> frozenset[str]:
     """What profiles of this feeder set themselves, and nothing below them does."""
     base = machine.view(feeder)
-    theirs = (reading for profile in machine.profiles_serving(feeder) for reading in machine.held_by(profile))
+    theirs = (
+        reading
+        for profile in machine.profiles_serving(feeder)
+        for reading in machine.set_by(profile, (feeder,))
+    )
     return frozenset(reading.quantity for reading in theirs if base.get(reading.quantity) is None)
 
 

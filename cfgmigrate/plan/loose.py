@@ -58,7 +58,7 @@ class Loose:
                 self._undecided(result, lane)
         for silent in outcome.silent:
             reading = self.naming.reading(silent.quantity, lane) if silent.quantity else None
-            if lane.profile is not None and (reading is None or reading.holder != lane.profile):
+            if lane.profile is not None and (reading is None or reading.holder.profile != lane.profile):
                 continue
             holder = str(reading.holder if reading is not None else MACHINE)
             told = outcome.ages.get(silent.quantity)
@@ -68,7 +68,11 @@ class Loose:
 
     def _each_profile_has(self, target: str, lane: Lane) -> bool:
         """Whether all filaments, or all prints, of a lane's feeder set this themselves."""
-        having = {each.holder for each in self.machine.readings if each.quantity == target}
+        having = {
+            each.holder.profile or each.holder
+            for each in self.machine.readings
+            if each.quantity == target and lane.feeder in each.serves
+        }
         profiles = self.machine.profiles_serving(lane.feeder)
         return any(
             having.issuperset(profile for profile in profiles if profile.kind == holder.kind)

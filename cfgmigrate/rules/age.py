@@ -86,8 +86,10 @@ class Past:
         """Whether installs stand and none of them read this reading's file, or knew the profile in it."""
         if not self.installs or self.inputs is None:
             return False
-        profile = reading.holder.kind in ("filament", "print")
-        return reading.place.file not in self.inputs or (profile and str(reading.holder) not in self.holders)
+        profile = reading.holder.profile
+        return reading.place.file not in self.inputs or (
+            profile is not None and str(profile) not in self.holders
+        )
 
 
 NO_PAST = Past()

@@ -100,10 +100,13 @@ class Carrying:
         if holder.kind == "feeder" and len(there) == 1:
             holder = MACHINE
         elif holder.kind in ("filament", "print"):
-            same = (each for each in self.target.profiles if self.profile_of(each) == holder)
-            holder = next(same, MACHINE if self.profile_of(None) == holder else holder)
+            own = holder.profile
+            same = (each for each in self.target.profiles if self.profile_of(each) == own)
+            holder = next(same, MACHINE if self.profile_of(None) == own else holder)
             if holder != MACHINE and holder not in self.target.profiles:
                 return None
+            if holder != MACHINE:
+                holder = replace(holder, feeder=reading.holder.feeder)
         return (holder, serves) if serves else None
 
 
@@ -202,7 +205,7 @@ def _why_not(reading: Reading, carrying: Carrying) -> str:
     holder, serves = there
     if holder.kind == "feeder" and int(holder.name) not in carrying.target.feeders:
         return f"the new configuration has no {reading.holder}; {was}"
-    profile = holder if holder.kind in ("filament", "print") else None
+    profile = holder.profile
     new = carrying.target.view(serves[0], profile).get(name)
     if new is None:
         values = carrying.lanes.get(Lane(serves[0], profile), {})

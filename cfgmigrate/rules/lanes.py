@@ -18,7 +18,7 @@ from dataclasses import dataclass
 from functools import cached_property
 
 from cfgmigrate.ground.findings import BadInput, Doubt, Place
-from cfgmigrate.machine.model import Holder, Machine, Reading, View
+from cfgmigrate.machine.model import FOR_FEEDER, Holder, Machine, Reading, View
 from cfgmigrate.machine.quantities import quantity as look_up
 from cfgmigrate.rules.age import NO_PAST, SAME, Age, Evidence, Past, Told, age_of, remedy
 from cfgmigrate.rules.book import Book
@@ -112,17 +112,18 @@ def work_out_lanes(
 
 def sheet_of(machine: Machine, sheet: Sheet, holder: str) -> Sheet:
     """The flat sheet by which a holder's values are decided; `holder` by its name."""
-    kind, _, name = holder.partition(" ")
+    kind, _, name = holder.partition(FOR_FEEDER)[0].partition(" ")
     first = _swapped(machine, sheet)[0]
     if kind == "feeder":
         return sheet.lane(int(name) if name.isdigit() else first)
     profile = Holder(kind, name) if kind in ("filament", "print") else None
-    return sheet.lane(first, profile, material_of(machine, profile))
+    number = holder.partition(FOR_FEEDER)[2]
+    return sheet.lane(int(number) if number.isdecimal() else first, profile, material_of(machine, profile))
 
 
 def deciding(reading: Reading, feeder: int) -> Lane:
     """The lane that decides a reading for a feeder: a profile's own for what it holds, else the base lane."""
-    return Lane(feeder, reading.holder if reading.holder.kind in ("filament", "print") else None)
+    return Lane(feeder, reading.holder.profile)
 
 
 def _swapped(machine: Machine, sheet: Sheet) -> tuple[int, ...]:
@@ -178,7 +179,7 @@ class Work:
         found = {}
         for rule in self.book.rules:
             reading = view.get(rule.sets) if rule.sets else None
-            if rule.sets and (reading is None or reading.holder != view.profile):
+            if rule.sets and (reading is None or reading.holder.profile != view.profile):
                 found[rule.name] = base.steps[rule.name]
         return found
 

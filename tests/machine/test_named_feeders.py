@@ -5,6 +5,7 @@ from __future__ import annotations
 import pytest
 
 from cfgmigrate.dialects import read
+from cfgmigrate.files.roles import FileRole, FileSet, Role
 from cfgmigrate.files.site import Feeder, Site, parse_site
 from cfgmigrate.ground.findings import BadInput
 from cfgmigrate.machine.model import MACHINE, Machine
@@ -147,3 +148,43 @@ def test_a_question_tells_its_answers_apart() -> None:
     found = recognise([read(p, one.format(n).encode(), "sectioned") for p, n in (("a.ini", 5), ("b.ini", 6))])
     (asked,) = found.doubts
     assert '"a.ini [retraction] length": ignore or "b.ini [retraction] length": ignore' in asked.remedy
+
+
+PROFILE = '{"profile": "everyday", "material": ["PLA", "PLA"], "layer": 0.2, "retraction": {"lengthMm": [5.8, 6.8], "speedMmPerS": [40, 40]}}'
+
+
+def profiled(*feeders: str) -> Machine:
+    files = [(f"feeders/{name}.json", OWN.format(name=name, turn=35)) for name in feeders]
+    roles = FileSet({"p.json": FileRole("p.json", Role.PROFILE, "said")})
+    return recognise(
+        [read(path, text.encode(), "nested") for path, text in (*files, ("p.json", PROFILE))], roles=roles
+    )
+
+
+def test_a_list_of_a_profile_holds_a_value_for_each_feeder() -> None:
+    found = profiled("wren", "heron")
+    (profile,) = found.profiles
+    lengths = [
+        each for each in found.readings if each.holder.profile and each.quantity == "retraction.length"
+    ]
+    assert [(str(each.holder), each.serves, each.value) for each in lengths] == [
+        (f"{profile} for feeder 1", (1,), 5.8),
+        (f"{profile} for feeder 2", (2,), 6.8),
+    ]
+    assert [found.view(number, profile).by_quantity["retraction.length"].value for number in (1, 2)] == [
+        5.8,
+        6.8,
+    ]
+    assert not any(found.followers(each) for each in lengths)
+
+
+@pytest.mark.parametrize("feeders", [("wren",), ("wren", "heron", "robin")])
+def test_a_list_that_is_not_as_long_as_there_are_feeders_is_not_edited(feeders: tuple[str, ...]) -> None:
+    found = profiled(*feeders)
+    entries = [
+        each
+        for each in found.every_reading
+        if each.place.file == "p.json" and each.quantity.startswith("retr")
+    ]
+    assert len(entries) == 4
+    assert not any(each.editable for each in entries)

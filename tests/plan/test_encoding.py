@@ -14,6 +14,7 @@ from hypothesis import strategies as st
 from cfgmigrate.dialects import read
 from cfgmigrate.machine.model import Form, Reading
 from cfgmigrate.machine.recognise import recognise
+from cfgmigrate.packet import recompute
 from cfgmigrate.plan.encoding import needed_decimals, write
 from cfgmigrate.plan.items import means_the_same
 from cfgmigrate.plan.writable import is_value
@@ -208,5 +209,6 @@ def test_gear_stages_are_written_as_may_be_installed_and_read_back(
     written = write(replace(result(value, text=said), target="feeder.gear_ratio"), found)
     assert written.text == new
     assert is_value(written.text)
+    assert written.rounding in recompute._UNROUNDED, "verify would take it for no rounding"
     (again,) = recognise([read("a", text.replace(found.text, new).encode(), dialect)]).readings
     assert again.value == pytest.approx(value)
