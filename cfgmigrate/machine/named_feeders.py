@@ -30,7 +30,7 @@ from cfgmigrate.ground.findings import Doubt, Place
 from cfgmigrate.machine.holder_words import holder_words
 from cfgmigrate.machine.model import Reading
 from cfgmigrate.machine.prefixes import names_something
-from cfgmigrate.machine.quantities import of_feeder
+from cfgmigrate.machine.quantities import MOST_FEEDERS, of_feeder
 from cfgmigrate.machine.words import split
 
 Spot = tuple[str, int]
@@ -173,6 +173,8 @@ def _sections(
     found: dict[Spot, tuple[str, tuple[str, str]]] = {}
     for group in groups.values():
         keys = {name: {parts for _, parts in several} for name, several in group.items()}
+        if len(group) >= MOST_FEEDERS:
+            continue
         if not any(name in known or _is_new(name) for name in group):
             continue  # words of the trade alone: `[feeder motor]`, `[feeder driver]`
         for name, several in group.items():
@@ -230,9 +232,11 @@ def _numbers(called: Sequence[str], documents: Iterable[Document], told: Sequenc
 
 def _listed(called: Sequence[str], documents: Iterable[Document]) -> list[str]:
     """The names in the order of a list of just these that stands in a file, [] where there is none."""
+    if len(called) < 2:
+        return []
     for setting in (each for document in documents for each in document.settings):
         value = read_value(setting.value)
-        if isinstance(value, Items) and len(value.items) == len(called) > 1:
+        if isinstance(value, Items) and len(value.items) == len(called):
             items = [item.text.strip("\"' ").casefold() for item in value.items if isinstance(item, Text)]
             if sorted(items) == sorted(called):
                 return items

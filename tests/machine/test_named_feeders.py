@@ -188,3 +188,10 @@ def test_a_list_that_is_not_as_long_as_there_are_feeders_is_not_edited(feeders: 
     ]
     assert len(entries) == 4
     assert not any(each.editable for each in entries)
+
+
+def test_more_sections_than_a_machine_has_feeders_are_none() -> None:
+    text = "".join(
+        f"[feeder wren{chr(97 + n // 26)}{chr(97 + n % 26)}]\nsteps per mm = 96\n" for n in range(200)
+    )
+    assert recognise([read("f", text.encode(), "sectioned")]).feeder_names == {}
