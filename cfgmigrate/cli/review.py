@@ -17,13 +17,13 @@ if TYPE_CHECKING:
 
 
 @click.command("review", short_help="Give verdicts on a packet, and see who said what.")
-@options.packet
+@click.argument("packets", nargs=-1, required=True, type=click.Path(path_type=Path), metavar="PACKET...")
 @click.option("--as", "reviewer", metavar="NAME", help="Go through the open items here, as this person.")
 @click.option(
     "--record",
     type=click.Path(path_type=Path),
     metavar="FILE",
-    help="Take in the record that changes.html saved.",
+    help="Take in the record that changes.html saved, or a fleet's summary for a group; several packets take what is the same.",
 )
 @click.option(
     "--mail",
@@ -44,7 +44,7 @@ if TYPE_CHECKING:
 @options.full
 @options.as_json
 def command(
-    packet: Path,
+    packets: tuple[Path, ...],
     reviewer: str | None,
     record: Path | None,
     mail: Path | None,
@@ -52,16 +52,20 @@ def command(
     key: Path | None,
     full: bool,
     as_json: bool,
-) -> None:
+) -> int | None:
     """Accept, hold or question each item of a packet. With no option: who said what, and what is open.
 
     One record a person is kept in the packet. A verdict stands as long as its item stays the same. A record proves what
     was judged, not by whom: anybody can write one. With --sign it carries a signature (FILE.sig beside --record is
     taken in as it is), and install --signed-by lets in only what is signed.
+
+    Several packets take one record in together: each gets the verdicts on what is the same there, and what is not the
+    same is named and stays as it was.
     """
     from cfgmigrate import api
     from cfgmigrate.workflow.reviewing import review_mail, sign_record
     from cfgmigrate.workflow.reviewing import withdraw as take_back
+    from cfgmigrate.workflow.reviewing_groups import is_for_several
 
     if key is not None and not reviewer:
         raise BadInput("whose record is signed?", Place("--sign"), "Say it with --as NAME.")
@@ -69,6 +73,15 @@ def command(
         raise BadInput(
             "only one of --record, --mail and --withdraw can be given", Place("review"), "Do one at a time."
         )
+    if record is not None and key is None and (len(packets) > 1 or is_for_several(record)):
+        return _together(packets, record, as_json)
+    if len(packets) > 1:
+        raise BadInput(
+            "several packets take in a record and nothing else",
+            Place("review"),
+            "Name one packet, or --record FILE.",
+        )
+    (packet,) = packets
     answer: Answer | None = None
     if withdraw:
         if not reviewer:
@@ -87,13 +100,28 @@ def command(
 
     if as_json:
         options.print_json(review_to_json(opened))
-        return
+        return None
     from cfgmigrate.reports.console import line, make_console
 
     console = make_console()
     show_reviews(opened, console, full=full)
     for number, text in answer.unread if answer else ():
         line(console, f"not read, so still open: line {number}: {text}", bullet="!")
+    return None
+
+
+def _together(packets: tuple[Path, ...], record: Path, as_json: bool) -> int:
+    """One record for several packets; the exit status is the highest of what went wrong with one of them."""
+    from cfgmigrate.reports.console import make_console
+    from cfgmigrate.reports.review_text import show_taken
+    from cfgmigrate.workflow.reviewing_groups import review_group
+
+    found = review_group(packets, record)
+    if as_json:
+        options.print_json({"packets": [each.to_json() for each in found]})
+    else:
+        show_taken([each.to_json() for each in found], make_console())
+    return max(each.error.status if each.error else 0 for each in found)
 
 
 def _asked(packet: Packet, reviewer: str) -> Review | None:

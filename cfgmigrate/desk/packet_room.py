@@ -105,7 +105,7 @@ def review_page(visit: Visit) -> Response:
 
     _, packet = _packet(visit)
     page = packet.pages.get("changes.html", b"")
-    policy = html.policy(html.asset("page.css"), html.asset("page.js"))
+    policy = html.policy(html.asset("page.css"), html.scripts("record.js", "page.js"))
     headers = {"content-security-policy": f"{policy}; frame-ancestors 'none'"}
     return HTMLResponse(page, headers=headers)
 

@@ -14,6 +14,7 @@ from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 
+from cfgmigrate.fleet.pieces import Piece, Shared, shared
 from cfgmigrate.ground.findings import Doubt
 from cfgmigrate.plan.model import ByHand, Change, Finding, Plan
 
@@ -69,6 +70,7 @@ class Record:
     unreached: bool = False
     standing: bool = False
     browsed: bool = True
+    pieces: tuple[Piece, ...] = ()
 
     @property
     def done(self) -> bool:
@@ -77,10 +79,12 @@ class Record:
 
 @dataclass(frozen=True, slots=True)
 class Group:
-    """Machines that are alike, in the fleet's order, and the changes that they share."""
+    """Machines that are alike, in the fleet's order, the changes that they share, and the items that one verdict can be
+    on for several of them."""
 
     machines: tuple[str, ...]
     changes: tuple[Moved, ...]
+    shared: tuple[Shared, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -154,7 +158,14 @@ def groups(records: Iterable[Record]) -> tuple[Group, ...]:
     found: dict[frozenset[tuple[str, str]], list[Record]] = {}
     for record in records:
         found.setdefault(frozenset((one.quantity, one.same) for one in record.changes), []).append(record)
-    made = [Group(tuple(record.name for record in alike), alike[0].changes) for alike in found.values()]
+    made = [
+        Group(
+            tuple(record.name for record in alike),
+            alike[0].changes,
+            shared([(record.name, record.pieces) for record in alike]),
+        )
+        for alike in found.values()
+    ]
     return tuple(sorted(made, key=lambda group: -len(group.machines)))
 
 

@@ -32,6 +32,7 @@ from typing import TYPE_CHECKING
 from cfgmigrate import api
 from cfgmigrate.fleet.file import WRITTEN, Fleet, FleetMachine, read_fleet, sheet_of
 from cfgmigrate.fleet.groups import Record, hand, moved, warnings_of
+from cfgmigrate.fleet.pieces import pieces_in
 from cfgmigrate.ground.disk import write_over
 from cfgmigrate.ground.findings import BadInput, CfgError, Place, Refused
 from cfgmigrate.ground.paths import OWN_FOLDER
@@ -386,6 +387,7 @@ def _with_plan(record: Record, packet: Packet) -> Record:
         by_hand=tuple(map(hand, plan.by_hand)),
         warnings=warnings_of(plan),
         doubts=plan.doubts,
+        pieces=pieces_in(packet),
     )
 
 

@@ -18,6 +18,7 @@ from typing import TYPE_CHECKING, Any
 from urllib.parse import quote
 
 from cfgmigrate.fleet.groups import FleetComparison, Moved, Outlier, Record, compare
+from cfgmigrate.fleet.pieces import Shared
 from cfgmigrate.ground import number_text
 from cfgmigrate.ground.plain_json import inert_json
 from cfgmigrate.reports import html, wording
@@ -51,7 +52,11 @@ def summary(fleet: Fleet, records: Sequence[Record]) -> dict[str, Any]:
         "counts": counts(records, found),
         "machines": [_machine(record, group_of.get(record.name)) for record in records],
         "groups": [
-            {"machines": list(group.machines), "changes": [_moved(one) for one in group.changes]}
+            {
+                "machines": list(group.machines),
+                "changes": [_moved(one) for one in group.changes],
+                "shared": [_shared_item(one) for one in group.shared],
+            }
             for group in found.groups
         ],
         "standing_out": [_outlier(one) for one in found.outliers],
@@ -107,6 +112,12 @@ def _moved(one: Moved) -> dict[str, Any]:
     }
 
 
+def _shared_item(one: Shared) -> dict[str, Any]:
+    """An item that one verdict can be on for the group's machines but `others`."""
+    piece = one.piece
+    return {"item": piece.item, "piece": piece.name, "digest": piece.digest, "others": list(one.others)}
+
+
 def _outlier(one: Outlier) -> dict[str, Any]:
     return {
         "machine": one.machine,
@@ -121,7 +132,7 @@ def _outlier(one: Outlier) -> dict[str, Any]:
 def render_page(fleet: Fleet, records: Sequence[Record]) -> str:
     """The text of summary.html."""
     found = compare(records)
-    style, script = html.asset("page.css"), html.asset("lists.js")
+    style, script = html.asset("page.css"), html.scripts("record.js", "lists.js", "together.js")
     by_name = {record.name: record for record in records}
     page = html.environment().get_template("hall.html")
     return page.render(
@@ -140,6 +151,13 @@ def render_page(fleet: Fleet, records: Sequence[Record]) -> str:
                 "title": wording.count(len(group.machines), "machine"),
                 "names": _named(group.machines, MOST_NAMED),
                 "changes": [(wording.capital(one.label), _value(one), one.status) for one in group.changes],
+                "shared": [
+                    _shared_row(one, f"{number}-{at}", len(group.machines))
+                    for at, one in enumerate(group.shared)
+                ],
+                "basis": html.exact({one.piece.name: one.piece.digest for one in group.shared}),
+                "machines": html.exact(group.machines),
+                "packets": _packets(group.machines),
             }
             for number, group in enumerate(found.groups, 1)
             if len(group.machines) > 1
@@ -170,6 +188,22 @@ def _machine_row(record: Record, found: FleetComparison, group: int) -> dict[str
         "doubts": len(record.doubts) or "",
         "out": sum(one.machine == record.name for one in found.outliers) or "",
         "notes": "; ".join(record.notes),
+    }
+
+
+def _packets(names: Sequence[str]) -> str:
+    """The packets of a group for a command line; of a very large group only what stands for them."""
+    return " ".join(map(shell_word, names)) if len(names) <= MOST_NAMED else "PACKET..."
+
+
+def _shared_row(one: Shared, key: str, of: int) -> dict[str, Any]:
+    return {
+        "item": html.exact(one.piece.item),
+        "key": key,
+        "label": wording.capital(one.piece.label),
+        "text": one.piece.text,
+        "status": one.piece.status,
+        "same": f"{one.many} of {of}" + (f", not {_named(one.others)}" if one.others else ""),
     }
 
 

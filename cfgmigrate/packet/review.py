@@ -9,7 +9,9 @@
       - {item: retraction.length @ filament petg, verdict: held, note: "it oozes"}
     basis: {...}      what was reviewed, piece by piece, so that a later packet can tell what is still the same
 
-That is one person's record, as the page saves it. A packet's own review.yaml holds the records of all, one a person:
+That is one person's record, as the page saves it. One for a group of machines, as a fleet's summary saves it, has
+`group: [Wren, Dunlin]` in place of `packet`; its basis is of the pieces that they share. It holds for a packet as far as
+the pieces are the same there (`standing.py`), and is never kept as it is. A packet's own review.yaml holds the records of all, one a person:
 
     format: 2
     reviews: [...]    each with the fields above but `format`
@@ -62,13 +64,15 @@ class Judgement:
 
 @dataclass(frozen=True, slots=True)
 class Review:
-    """A review of the packet whose hash is `packet`. `basis` maps each reviewed piece to its hash."""
+    """A review of the packet whose hash is `packet`, or of the machines of a `group`; `packet` is "" then. `basis` maps
+    each reviewed piece to its hash."""
 
     packet: str
     reviewer: str
     time: str
     judgements: tuple[Judgement, ...]
     basis: Mapping[str, str]
+    group: tuple[str, ...] = ()
 
     def of(self, item: str) -> Judgement | None:
         return next((judgement for judgement in self.judgements if judgement.item == item), None)
@@ -116,7 +120,7 @@ def parse_reviews(data: bytes, source: str) -> tuple[Review, ...]:
         return tuple(
             _review(node, _fields(node, "a review record", _FIELDS[1:-1])) for node in several.elements
         )
-    fields = _fields(top, "a review record", _FIELDS)
+    fields = _fields(top, "a review record", (*_FIELDS, "group"))
     if _text(top, fields, "format") != "1":
         raise BadInput("a review record begins with `format: 1`", fields["format"].place)
     return (_review(top, fields),)
@@ -127,13 +131,28 @@ def _review(top: Node, fields: Mapping[str, Node]) -> Review:
     if verdicts.elements is None:
         raise BadInput("`verdicts` must be a list", verdicts.place, _EXAMPLE)
     basis = fields.get("basis", Node(top.place, items=()))
+    group = _group(fields)
     return Review(
-        packet=_text(top, fields, "packet"),
+        packet="" if group else _text(top, fields, "packet"),
         reviewer=_text(top, fields, "reviewer"),
         time=_text(top, fields, "time"),
         judgements=tuple(_judgements(verdicts.elements)),
         basis={item.key: item.node.text or "" for item in basis.items or ()},
+        group=group,
     )
+
+
+def _group(fields: Mapping[str, Node]) -> tuple[str, ...]:
+    """The machines that a group's record names; none in any other record."""
+    node = fields.get("group")
+    if node is None:
+        return ()
+    names = tuple(each.text or "" for each in node.elements or ())
+    if not names or not all(names):
+        raise BadInput("`group` must be a list of machines", node.place)
+    if "packet" in fields:
+        raise BadInput("a record is of a `packet` or of a `group`", node.place, "Leave one of the two out.")
+    return names
 
 
 def read_reviews(packet: Packet | Path) -> tuple[Review, ...]:

@@ -137,6 +137,30 @@ def record_review(packet: Packet | Path, review: Review) -> Review:
     return review
 
 
+def of_group(review: Review, packet: Packet) -> StandingRecord:
+    """What a group's record comes to in one packet: a record of this packet, with the verdicts on what is the same here.
+
+    What isn't the same stays as this person judged it here before, or open.
+    """
+    found = standing_of(review, packet)
+    judged = {judgement.item for judgement in found.review.judgements}
+    before = [
+        judgement
+        for each in standings(packet)
+        if same_person(each.review.reviewer, review.reviewer)
+        for judgement in each.review.judgements
+        if judgement.item not in judged
+    ]
+    own = replace(
+        review,
+        packet=packet.hash,
+        judgements=(*before, *found.review.judgements),
+        basis=basis_of(packet),
+        group=(),
+    )
+    return replace(found, review=own)
+
+
 def _refuse_double(name: str, others: Iterable[str]) -> None:
     """A name that only looks like another one would make one person two, or two one.
 

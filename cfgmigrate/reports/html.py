@@ -88,6 +88,11 @@ def asset(name: str) -> str:
     return (TEMPLATES / name).read_text(encoding="utf-8")
 
 
+def scripts(*names: str) -> str:
+    """Scripts in templates/ as one, so that one digest allows them; the first have what the others use."""
+    return "".join(map(asset, names))
+
+
 def policy(style: str, script: str = "") -> str:
     """A Content-Security-Policy that allows this style and this script and nothing else (W3C CSP 3)."""
     scripts = f"script-src {_hash(script)}; " if script else ""

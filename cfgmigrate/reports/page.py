@@ -34,7 +34,7 @@ def render_page(
     preparer: str = "",
 ) -> str:
     """The text of changes.html. `before` and `after` map each file's path to its bytes; `preparer` is who asks."""
-    style, script = html.asset("page.css"), html.asset("page.js")
+    style, script = html.asset("page.css"), html.scripts("record.js", "page.js")
     edits, cards = overview.edits_of(plan), cards_of(plan)
     pairs, rest = overview.swap_table(plan)
     ratios = {change.id: html.own(ratio_picture(change)) for change in plan.changes}

@@ -6,7 +6,7 @@ its own. What was reopened, because it is no longer what somebody judged, is nam
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from itertools import groupby
 from typing import TYPE_CHECKING, Any
 
@@ -87,6 +87,24 @@ def show_reviews(packet: Packet, console: Console, *, full: bool = False) -> Non
             )
     line(console, _proof(packet), indent=0)
     _next(packet, console)
+
+
+def show_taken(found: Sequence[Mapping[str, Any]], console: Console) -> None:
+    """What several packets took in of one record, a line each; what was not judged there is named below.
+
+    `found` is what `review PACKET... --record FILE --json` prints."""
+    for each in found:
+        name = each["machine"] or each["packet"]
+        if each["error"]:
+            line(console, f"{name}: {each['error']['text']}", bullet="!", style=ALARM)
+            continue
+        taken = count(each["taken"], "verdict") if each["taken"] else "no verdict"
+        line(console, f"{name}: {taken} taken in", indent=0)
+        if each["different"]:
+            line(console, f"not the same here, so not judged: {', '.join(each['different'])}", bullet="!")
+        if each["missing"]:
+            line(console, f"not there: {', '.join(each['missing'])}", bullet="·")
+    line(console, "See what is open in one of them: cfgmigrate review PACKET", indent=0)
 
 
 def _proof(packet: Packet) -> str:

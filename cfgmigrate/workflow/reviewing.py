@@ -24,7 +24,8 @@ if TYPE_CHECKING:
 def review(packet: PathLike, record: PathLike) -> Review:
     """Take in a review record that changes.html saved (`record` is its file), and keep it in the packet.
 
-    It takes the place of the same person's older record, and of nobody else's. Where a signature lies beside the file
+    It takes the place of the same person's older record, and of nobody else's. A group's record gives its verdicts on
+    what is the same here (`reviewing_groups.py`). Where a signature lies beside the file
     (`FILE.sig`, as ssh-keygen names it), both are kept as they are. Gives the review as it is kept. Raises
     BadInput where the record can't be read or speaks of something that is not in the packet, Refused where nothing that it
     judges is in this packet, saying what became different.
@@ -37,7 +38,13 @@ def review(packet: PathLike, record: PathLike) -> Review:
 
     source = read_given(Path(record), "the review record", LONGEST_YAML)
     opened = open_packet(packet)
-    found = record_review(opened, parse_review(source, str(record)))
+    given = parse_review(source, str(record))
+    if given.group:
+        from cfgmigrate.workflow.reviewing_groups import review_group
+
+        (taken,) = review_group((packet,), record)
+        return taken.kept()
+    found = record_review(opened, given)
     signature = Path(f"{record}{SIGNATURE}")
     if signature.is_file():
         keep_signed(opened, source, read_given(signature, "the signature", LONGEST_YAML))

@@ -15,6 +15,7 @@ import pytest
 
 from cfgmigrate.fleet.file import Fleet
 from cfgmigrate.fleet.groups import Hand, Moved, Record
+from cfgmigrate.fleet.pieces import Piece
 from cfgmigrate.fleet.summary import render_page, show, summary, summary_bytes
 from cfgmigrate.ground.findings import Doubt, Place
 from cfgmigrate.reports import html
@@ -98,7 +99,7 @@ def test_nothing_is_fetched_and_nothing_runs_but_the_pages_own_search(records: t
     css, js = (base64.b64encode(hashlib.sha256(text.encode()).digest()).decode() for text in (style, script))
     own = f"default-src 'none'; style-src 'sha256-{css}'; script-src 'sha256-{js}'; base-uri 'none'; form-action 'none'"
     assert own in page
-    assert script == html.asset("lists.js")
+    assert script == html.scripts("record.js", "lists.js", "together.js")
     assert "prefers-color-scheme: dark" in style
     for tag, attributes in Seen(page).tags:
         assert tag not in {"link", "img", "iframe", "object", "embed", "base", "form", "svg"}
@@ -113,8 +114,10 @@ def test_what_files_and_sheets_hold_is_shown_and_never_acts() -> None:
         by_hand=(Hand(HOSTILE, HOSTILE, HOSTILE),), warnings=(HOSTILE,),
         doubts=(Doubt(Place(HOSTILE), HOSTILE, HOSTILE),), notes=(HOSTILE,),
     )  # fmt: skip
+    pieces = (Piece(HOSTILE, HOSTILE, HOSTILE, HOSTILE, HOSTILE, HOSTILE),)
     records = (
-        hostile, Record("Knot", HOSTILE, (), changes=(moved("0.6", 0.6),)), Record("Dunlin", HOSTILE, (), changes=(moved("0.6", 0.6),)),
+        hostile, Record("Knot", HOSTILE, (), changes=(moved("0.6", 0.6),), pieces=pieces),
+        Record("Dunlin", HOSTILE, (), changes=(moved("0.6", 0.6),), pieces=pieces),
         Record("Twite", HOSTILE, (), error=HOSTILE),
     )  # fmt: skip
     page = render_page(Fleet(HOSTILE, b"", ()), records)
@@ -122,7 +125,7 @@ def test_what_files_and_sheets_hold_is_shown_and_never_acts() -> None:
     assert {tag for tag, _ in seen.tags} <= {
         "html", "head", "meta", "title", "style", "body", "main", "h1", "h2", "h3", "p", "code", "section", "ul", "li",
         "strong", "br", "span", "details", "summary", "table", "thead", "tbody", "tr", "th", "td", "article", "a", "wbr",
-        "div", "label", "input", "script",
+        "div", "label", "input", "script", "select", "option", "textarea", "button",
     }  # fmt: skip
     assert page.count("<script>") == 1
     assert seen.text.count("<script>alert(1)</script>") >= 6

@@ -22,6 +22,7 @@ from cfgmigrate import api
 from cfgmigrate.apply.install import install
 from cfgmigrate.fleet.file import Fleet
 from cfgmigrate.fleet.groups import Hand, Moved, Record
+from cfgmigrate.fleet.pieces import Piece
 from cfgmigrate.fleet.summary import render_page as render_hall
 from cfgmigrate.ground.findings import Refused
 from cfgmigrate.packet.folder import Contents
@@ -527,10 +528,29 @@ def test_a_comparison_is_searched_and_sorted(browse: Open) -> None:
 HALL_WORD = "<script>document.title='run'</script>" + "w" * 300
 
 
+HALL_PIECES = (
+    Piece(
+        "retraction.length",
+        "change retraction.length",
+        "d1",
+        "retraction length",
+        "5.4 mm → 0.6 mm",
+        "estimate",
+    ),
+    Piece(HALL_WORD, f"by hand {HALL_WORD}", "d2", HALL_WORD, HALL_WORD * 4, "by hand"),
+)
+
+
 def hall() -> str:
     """The summary of a fleet with every part that it may have, some of it hostile."""
     value = Moved("retraction.length", "retraction length", "mm", 5.4, "5.4", 0.6, "0.6", "estimate")
-    usual = [Record(name, "swap.yaml", (name,), changes=(value,)) for name in ("Wren", "Dunlin")]
+    usual = [
+        Record(name, "swap.yaml", (name,), changes=(value,), pieces=(*HALL_PIECES, own))
+        for name, own in (
+            ("Wren", replace(HALL_PIECES[0], name="a")),
+            ("Dunlin", replace(HALL_PIECES[0], name="b")),
+        )
+    ]
     odd = Record(
         "Knot",
         "swap.yaml",
@@ -560,3 +580,41 @@ def test_the_summary_of_a_fleet_has_no_barrier_runs_nothing_and_fits(
     assert [
         (rule["id"], [node["html"][:120] for node in rule["nodes"][:3]]) for rule in result["violations"]
     ] == []
+
+
+def test_a_verdict_for_a_group_is_saved_as_one_record(browse: Open) -> None:
+    page = browse(hall())
+    form = page.locator("[data-group]")
+    form.locator("summary").click()
+    form.get_by_role("button", name="Save").click()
+    assert "Your name is missing" in form.get_by_role("status").inner_text()
+    page.get_by_label("Your name").fill("B. Plover")
+    form.get_by_role("button", name="Save").click()
+    assert form.get_by_role("status").inner_text() == "No verdict is given yet."
+    form.get_by_label("Verdict on Retraction length").select_option("accepted")
+    form.get_by_label("Note on").nth(1).fill('why "this"?')
+    with page.expect_download() as waiting:
+        form.get_by_role("button", name="Save").click()
+    found = parse_review(Path(waiting.value.path()).read_bytes(), waiting.value.suggested_filename)
+    assert (found.group, found.packet, found.reviewer) == (("Wren", "Dunlin"), "", "B. Plover")
+    assert [(one.item, one.verdict.value, one.note) for one in found.judgements] == [
+        ("retraction.length", "accepted", ""), (HALL_WORD, "questioned", 'why "this"?'),
+    ]  # fmt: skip
+    assert found.basis == {piece.name: piece.digest for piece in HALL_PIECES}
+
+
+def test_the_summary_of_a_fleet_is_searched_by_what_it_says(browse: Open) -> None:
+    page = browse(hall())
+    groups = page.locator("article.listed:visible")
+    page.get_by_label("Find").fill("questioned")
+    assert groups.count() == 0
+    page.get_by_label("Find").fill("dunlin 0.6")
+    assert groups.count() == 1
+
+
+def test_what_a_search_finds_in_a_folded_part_of_a_comparison_is_shown(browse: Open) -> None:
+    rows = [{"quantity": f"axis.x.speed_{n}", "unit": "mm/s", "old": 1.0, "new": float(n)} for n in range(60)]
+    page = browse(render_comparison_page({"differences": rows, "only_old": [], "only_new": [], "same": 3}))
+    assert page.locator("tbody tr:visible").count() == 0
+    page.get_by_label("Find").fill("speed_59")
+    assert page.locator("tbody tr:visible").count() == 1

@@ -5,14 +5,26 @@
   const found = document.getElementById("found");
   const items = [...document.querySelectorAll("table.listed tbody tr, article.listed")];
 
+  // What an item says, without the words of its choices: "held" must not find everything that can be held.
+  const texts = new Map(items.map((item) => {
+    const copy = item.cloneNode(true);
+    for (const choice of copy.querySelectorAll("select")) choice.remove();
+    return [item, copy.textContent.toLowerCase()];
+  }));
+
   // Every word that is asked for must be there, in any order.
   function search() {
     const words = find.value.toLowerCase().split(/\s+/).filter(Boolean);
     let many = 0;
     for (const item of items) {
-      const text = item.textContent.toLowerCase();
-      item.hidden = !words.every((word) => text.includes(word));
+      item.hidden = !words.every((word) => texts.get(item).includes(word));
       many += item.hidden ? 0 : 1;
+    }
+    // what a search finds must be seen, also where it is folded away
+    if (words.length) {
+      for (const fold of document.querySelectorAll("details[data-lists]")) {
+        if (fold.querySelector(".listed:not([hidden]), .listed tbody tr:not([hidden])")) fold.open = true;
+      }
     }
     found.textContent = words.length ? `${many} of ${items.length} shown` : "";
   }

@@ -78,26 +78,7 @@
     show(kept.answers);
   }
 
-  // A YAML double-quoted scalar: JSON's own, with what YAML or an editor might trip over escaped as well.
-  const quoted = (text) => JSON.stringify(text.replace(/[\ud800-\udbff](?![\udc00-\udfff])|(?<![\ud800-\udbff])[\udc00-\udfff]/g, "\ufffd"))
-    .replace(/[\x7f-\x9f\xad\u061c\u200b-\u200f\u2028-\u202e\u2060-\u206f\ufeff\ufffe\uffff]/g,
-      (letter) => "\\u" + letter.charCodeAt(0).toString(16).padStart(4, "0"));
-
-  function record() {
-    const given = answers().filter((answer) => answer.verdict);
-    const verdicts = given.map((one) =>
-      `  - {item: ${quoted(one.item)}, verdict: ${one.verdict}, note: ${quoted(one.note.trim())}}`);
-    const basis = Object.entries(JSON.parse(document.body.dataset.basis))
-      .map(([piece, digest]) => [quoted(piece), quoted(digest)])
-      // YAML takes a key of more than 1024 characters only in the explicit form
-      .map(([piece, digest]) => (piece.length < 1000 ? `  ${piece}: ${digest}` : `  ? ${piece}\n  : ${digest}`));
-    return [
-      "format: 1", `packet: ${quoted(packet)}`, `reviewer: ${quoted(reviewer.value.trim())}`,
-      `time: ${quoted(new Date().toISOString().replace(/\.\d+Z$/, "Z"))}`,
-      verdicts.length ? "verdicts:" : "verdicts: []", ...verdicts,
-      basis.length ? "basis:" : "basis: {}", ...basis, "",
-    ].join("\n");
-  }
+  const record = () => ReviewRecord.text(`packet: ${ReviewRecord.quoted(packet)}`, reviewer.value, answers(), JSON.parse(document.body.dataset.basis));
 
   const name = `review-${packet.slice(0, 8)}.yaml`;
 
@@ -128,11 +109,7 @@
   function save() {
     if (!named()) return;
     const text = record();
-    const link = document.createElement("a");
-    link.href = URL.createObjectURL(new Blob([text], { type: "application/yaml" }));
-    link.download = name;
-    link.click();
-    setTimeout(() => URL.revokeObjectURL(link.href), 60000);
+    ReviewRecord.hand(text, name);
     byId("record").value = text;
     byId("record-box").hidden = false;
     const open = cards.filter((card) => !choice(card)).length;
