@@ -14,7 +14,7 @@ from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 
-from cfgmigrate.fleet.pieces import Piece, Shared, shared
+from cfgmigrate.fleet.pieces import FleetPiece, Shared, shared
 from cfgmigrate.ground.findings import Doubt
 from cfgmigrate.plan.model import ByHand, Change, Finding, Plan
 
@@ -70,7 +70,7 @@ class Record:
     unreached: bool = False
     standing: bool = False
     browsed: bool = True
-    pieces: tuple[Piece, ...] = ()
+    pieces: tuple[FleetPiece, ...] = ()
 
     @property
     def done(self) -> bool:

@@ -20,7 +20,7 @@ from cfgmigrate.reports import item_text
 
 
 @dataclass(frozen=True, slots=True)
-class Piece:
+class FleetPiece:
     """One item of a packet that gets a verdict: its id, its name in a review's basis with its digest there, and what it
     says in short. `status` is how sure it is, "" for a doubt."""
 
@@ -36,16 +36,16 @@ class Piece:
 class Shared:
     """An item as most machines of a group have it, how many those are, and the machines where it differs or is missing."""
 
-    piece: Piece
+    piece: FleetPiece
     many: int
     others: tuple[str, ...]
 
 
-def pieces_in(packet: Packet) -> tuple[Piece, ...]:
+def pieces_in(packet: Packet) -> tuple[FleetPiece, ...]:
     """What a second person gives a verdict on in a packet: changes, what is done by hand, and doubts."""
     names, basis = pieces_of(packet.plan), basis_of(packet)
     return tuple(
-        Piece(item, names[item], basis[names[item]], label, text, status)
+        FleetPiece(item, names[item], basis[names[item]], label, text, status)
         for item, label, text, status in _said(packet)
     )
 
@@ -62,10 +62,10 @@ def _said(packet: Packet) -> Iterator[tuple[str, str, str, str]]:
         yield name, "question", f"{doubt.place.file}: {doubt.text}", ""
 
 
-def shared(machines: Sequence[tuple[str, Sequence[Piece]]]) -> tuple[Shared, ...]:
+def shared(machines: Sequence[tuple[str, Sequence[FleetPiece]]]) -> tuple[Shared, ...]:
     """The items that at least two of these machines (name, items) have with the same content, as most have each."""
     having: dict[str, dict[str, list[str]]] = {}
-    known: dict[tuple[str, str], Piece] = {}
+    known: dict[tuple[str, str], FleetPiece] = {}
     for machine, pieces in machines:
         for piece in pieces:
             having.setdefault(piece.name, {}).setdefault(piece.digest, []).append(machine)
@@ -77,7 +77,10 @@ def shared(machines: Sequence[tuple[str, Sequence[Piece]]]) -> tuple[Shared, ...
 
 
 def _shared(
-    known: Mapping[tuple[str, str], Piece], name: str, digests: Mapping[str, list[str]], every: Sequence[str]
+    known: Mapping[tuple[str, str], FleetPiece],
+    name: str,
+    digests: Mapping[str, list[str]],
+    every: Sequence[str],
 ) -> Shared:
     digest, many = _most(digests)
     same = set(digests[digest])

@@ -24,7 +24,7 @@ if TYPE_CHECKING:
 
 
 @dataclass(frozen=True, slots=True)
-class TakenIn:
+class GroupVerdicts:
     """What one packet took in: how many verdicts, and the judged items that differ here or are missing.
 
     `review` is this person's record as it is kept; None where there was an `error` or nothing is the same here, and
@@ -60,7 +60,7 @@ class TakenIn:
         }
 
 
-def review_group(packets: Sequence[PathLike], record: PathLike) -> tuple[TakenIn, ...]:
+def review_group(packets: Sequence[PathLike], record: PathLike) -> tuple[GroupVerdicts, ...]:
     """Take one record into several packets, in their order. Verdicts that the same person gave there on other items stay.
 
     Raises BadInput where the record can't be read, Refused where a signature lies beside it; what goes wrong with one
@@ -88,14 +88,14 @@ def _read(record: PathLike) -> Review:
     return parse_review(read_given(Path(record), "the review record", LONGEST_YAML), str(record))
 
 
-def _one(path: Path, review: Review) -> TakenIn:
+def _one(path: Path, review: Review) -> GroupVerdicts:
     try:
         return take_in(open_packet(path), review)
     except CfgError as error:
-        return TakenIn(path, error=error)
+        return GroupVerdicts(path, error=error)
 
 
-def take_in(packet: Packet, review: Review) -> TakenIn:
+def take_in(packet: Packet, review: Review) -> GroupVerdicts:
     """Keep in a packet what a record says of it. Raises Refused where the packet's machine is none of the record's group."""
     from cfgmigrate.packet.standing import of_group, record_review
 
@@ -109,7 +109,7 @@ def take_in(packet: Packet, review: Review) -> TakenIn:
     found = of_group(review, packet)
     taken = len(review.judgements) - len(found.reopened) - len(found.gone)
     kept = record_review(packet, found.review) if taken else None
-    return TakenIn(packet.folder, machine, taken, found.reopened, found.gone, review=kept)
+    return GroupVerdicts(packet.folder, machine, taken, found.reopened, found.gone, review=kept)
 
 
 def is_for_several(record: PathLike) -> bool:

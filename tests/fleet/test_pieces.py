@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from cfgmigrate.fleet.pieces import Piece, shared
+from cfgmigrate.fleet.pieces import FleetPiece, shared
 
 
-def piece(item: str, digest: str) -> Piece:
-    return Piece(item, f"change {item}", digest, item, f"was {digest}")
+def piece(item: str, digest: str) -> FleetPiece:
+    return FleetPiece(item, f"change {item}", digest, item, f"was {digest}")
 
 
 def test_an_item_is_shared_as_most_machines_have_it_and_the_others_are_named() -> None:

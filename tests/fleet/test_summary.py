@@ -15,7 +15,7 @@ import pytest
 
 from cfgmigrate.fleet.file import Fleet
 from cfgmigrate.fleet.groups import Hand, Moved, Record
-from cfgmigrate.fleet.pieces import Piece
+from cfgmigrate.fleet.pieces import FleetPiece
 from cfgmigrate.fleet.summary import render_page, show, summary, summary_bytes
 from cfgmigrate.ground.findings import Doubt, Place
 from cfgmigrate.reports import html
@@ -114,7 +114,7 @@ def test_what_files_and_sheets_hold_is_shown_and_never_acts() -> None:
         by_hand=(Hand(HOSTILE, HOSTILE, HOSTILE),), warnings=(HOSTILE,),
         doubts=(Doubt(Place(HOSTILE), HOSTILE, HOSTILE),), notes=(HOSTILE,),
     )  # fmt: skip
-    pieces = (Piece(HOSTILE, HOSTILE, HOSTILE, HOSTILE, HOSTILE, HOSTILE),)
+    pieces = (FleetPiece(HOSTILE, HOSTILE, HOSTILE, HOSTILE, HOSTILE, HOSTILE),)
     records = (
         hostile, Record("Knot", HOSTILE, (), changes=(moved("0.6", 0.6),), pieces=pieces),
         Record("Dunlin", HOSTILE, (), changes=(moved("0.6", 0.6),), pieces=pieces),

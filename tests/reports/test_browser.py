@@ -22,7 +22,7 @@ from cfgmigrate import api
 from cfgmigrate.apply.install import install
 from cfgmigrate.fleet.file import Fleet
 from cfgmigrate.fleet.groups import Hand, Moved, Record
-from cfgmigrate.fleet.pieces import Piece
+from cfgmigrate.fleet.pieces import FleetPiece
 from cfgmigrate.fleet.summary import render_page as render_hall
 from cfgmigrate.ground.findings import Refused
 from cfgmigrate.packet.folder import Contents
@@ -529,7 +529,7 @@ HALL_WORD = "<script>document.title='run'</script>" + "w" * 300
 
 
 HALL_PIECES = (
-    Piece(
+    FleetPiece(
         "retraction.length",
         "change retraction.length",
         "d1",
@@ -537,7 +537,7 @@ HALL_PIECES = (
         "5.4 mm → 0.6 mm",
         "estimate",
     ),
-    Piece(HALL_WORD, f"by hand {HALL_WORD}", "d2", HALL_WORD, HALL_WORD * 4, "by hand"),
+    FleetPiece(HALL_WORD, f"by hand {HALL_WORD}", "d2", HALL_WORD, HALL_WORD * 4, "by hand"),
 )
 
 
