@@ -108,7 +108,7 @@ class Returning:
         if answers.only and name not in answers.only:
             self._left.setdefault(name, self._item(found, "not asked for"))
         elif name in answers.keep:
-            self._kept.setdefault(name, self._item(found, "kept, as was said"))
+            self._kept.setdefault(name, self._item(found, "kept, as you asked"))
         elif found.state is SpanState.OLD:
             self._left.setdefault(name, self._item(found, "is already as it was before"))
         elif found.state is SpanState.INSTALLED or (
@@ -132,7 +132,7 @@ class Returning:
             self.draft = Draft(step.before)
             self._conflicts.clear()
             self._whole = [
-                RevertedItem(name, self.path, 0, "", "", None, "the file came back whole") for name in names
+                RevertedItem(name, self.path, 0, "", "", None, "the whole file came back") for name in names
             ]
             return
         for span in step.spans:

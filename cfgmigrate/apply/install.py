@@ -158,13 +158,13 @@ def _no_light_unknown(
     )
     names = " ".join(f'--accept-unknown "{light.name}"' for light in found)
     raise Refused(
-        f"it is not known whether these would stay old:{lines}",
-        remedy=f"Nothing was changed. Say it in the sheet and prepare again, or take it on yourself: {names}",
+        f"it is not known whether these would keep a wrong old value:{lines}",
+        remedy=f"Nothing was changed. Say it in the sheet and prepare again, or install at your own risk: {names}",
     )
 
 
 def _check(packet: Packet, root: Path, steps: tuple[FileStep, ...], targets: dict[str, FileTarget]) -> bool:
-    """Whether the files hold the new values already. Raises Refused where they are not what was read, or
+    """Whether the files already hold the new values. Raises Refused where they are not what was read, or
     can't be replaced."""
     wanted = {step.path: step.after for step in steps}
     if steps and all(found.data == wanted.get(path, packet.before[path]) for path, found in targets.items()):

@@ -60,10 +60,10 @@ def earlier_installs(
     """
     if not past.whole:
         raise Refused(
-            "the history is broken, so it can't be told what of this swap was installed already: "
+            "the history is broken, so nothing tells which parts of this swap are installed already: "
             + "; ".join(past.problems),
             Place(str(root)),
-            "Nothing was written. Take the last packet back first, or move the history away (keep it).",
+            "Nothing was written. Revert the last packet first, or move the history elsewhere (keep it).",
         )
     store = Store(root.resolve())
     chain = _chain(past.entries, store, present, said, whatever)
@@ -380,7 +380,7 @@ def _unchanged(span: Span, start: int) -> Span:
 def refuse_replacing(present: Packet) -> None:
     """Another packet is to take this one's place. Raises Refused where a packet is installed, or it can't be told that it is not."""
     place = Place(str(present.folder))
-    remedy = "Nothing was changed. Choose another folder, or take the packet back first."
+    remedy = "Nothing was changed. Choose another folder, or revert the packet first."
     root = Path(present.plan.root)
     past = history(root) if present.plan.root and root.is_dir() else None
     if past is None or not past.whole:

@@ -81,8 +81,9 @@ class Unanswered(Refused):
             for item in report.conflicts
         ]
         super().__init__(
-            "these values were changed since, and nobody said what to do with them:\n  " + "\n  ".join(lines),
-            remedy=f"Nothing was changed. Answer each: {ANSWERS}; or name with --only what to give back.",
+            "these values have changed since, and you have not said what to do with them:\n  "
+            + "\n  ".join(lines),
+            remedy=f"Nothing was changed. Answer each: {ANSWERS}; or name with --only what to revert.",
         )
 
 
@@ -227,9 +228,7 @@ def _explained(
         setter = setters.get((item.name, item.present or ""))
         trace = traces.get(item.name) if item.present is None else None
         if setter is not None:
-            add = (
-                f", by entry {setter.number} of the history ({setter.kind}): take that packet back first, or"
-            )
+            add = f", by entry {setter.number} of the history ({setter.kind}): revert that packet first, or"
             add += " all of them at once with --to"
         else:
             add = f"; {trace}" if trace else ""

@@ -24,29 +24,29 @@ DEFECT = 70
 #: when each command is used, in the order of the work, and the sentence that `--help` shows for it
 GROUPS = {
     "Before": {
-        "demo": "The whole way on a made-up machine.",
-        "desk": "The whole job, led through in a browser.",
-        "survey": "What was understood of the files, where it stands, and what was not.",
+        "demo": "Go through a whole swap on a made-up machine.",
+        "desk": "Do the whole job step by step in a browser.",
+        "survey": "Show what is understood in your files, where, and what is not.",
         "sheet": "Write a commented starter swap sheet, filled from the files.",
         "prepare": "Work out every value the swap touches and write a packet for review.",
         "review": "Give verdicts on a packet, and see who said what.",
         "verify": "Recompute every value of a packet and check every hash.",
     },
     "On the day": {
-        "install": "Carry a packet's changes out, all or none.",
+        "install": "Write a packet's changes into your files, all or none.",
         "revert": "Put the old values back.",
     },
     "After": {
         "trial": "Write a test script for the machine as it is configured.",
         "tune": "Work out what follows from measurements and write a packet.",
-        "guide": "What to look at next, for what is seen.",
+        "guide": "Say what to look at next for a fault you see.",
     },
     "Look up": {
         "compare": "Compare two configurations by meaning, across dialects.",
         "explain": "Show a rule: its ways, formulas, sources and cautions.",
         "history": "List what was installed and reverted here.",
-        "status": "What is in force, what is open, and what is next.",
-        "report": "The machine's record: each step, value, why, and who reviewed it.",
+        "status": "Show what is in force, what is open, and what comes next.",
+        "report": "Write the machine's record: each step, value, why, and who reviewed it.",
     },
 }
 COMMANDS = {name: said for group in GROUPS.values() for name, said in group.items()}
@@ -113,7 +113,7 @@ COMPLETION = """\
 Exit status: 0 done; 1 the answer is no (compare: they differ; verify: it does not hold; prepare --fleet: a machine has no
 packet); 2 wrong usage or unreadable input; 3 refused, and nothing was changed.
 
-Words are completed in bash, zsh and fish with one line in the shell's own start file:
+For completion in bash, zsh or fish, add one line to the shell's own start file:
 
 \b
   eval "$(_CFGMIGRATE_COMPLETE=bash_source cfgmigrate)"       ~/.bashrc
@@ -131,7 +131,7 @@ def group() -> None:
     derivation, installs them, and puts the old setup back in one step.
 
     The usual order: survey, sheet, prepare, review, install. And revert, whenever you like.
-    After the swap: trial, tune (a packet like the first), and guide for what is seen.
+    After the swap: trial, tune (a packet like the first), and guide for a fault you see.
     """
 
 

@@ -12,7 +12,7 @@ from cfgmigrate.ground.findings import Place, Refused
 SAMPLE = "wren"
 
 
-@click.command("demo", short_help="The whole way on a made-up machine.")
+@click.command("demo", short_help="Go through a whole swap on a made-up machine.")
 @click.argument("folder", required=False, type=click.Path(path_type=Path), metavar="[DIR]")
 def command(folder: Path | None) -> None:
     """The whole way on a made-up machine: survey, prepare, install, verify and revert, in DIR (or ./cfgmigrate-demo)."""

@@ -20,7 +20,7 @@ ENDED = {
 }
 
 
-@click.command("desk", short_help="The whole job, led through in a browser.")
+@click.command("desk", short_help="Do the whole job step by step in a browser.")
 @click.argument("config", type=click.Path(path_type=Path), metavar="CONFIG")
 @click.option(
     "--work",

@@ -39,7 +39,7 @@ def ask_about_feeders(
     for number in others:
         say("")
         say(f"Feeder {number}: is what comes off and what goes on the same as with feeder {first}?")
-        say("  What is otherwise, such as the length of its old tube, is asked or said afterwards.")
+        say("  What differs, such as the length of its old tube, comes afterwards.")
         same[number] = first if _yes(read, say) else None
     return with_feeders(kept, same)
 

@@ -95,7 +95,7 @@ def _materials(
 
     wrote, waiting = False, list(silent)
     say("")
-    say("About the files: of which material are these filaments? The files don't say it.")
+    say("About the files: what are these filaments made of? The files don't say.")
     for profile in waiting:
         say(f"  {profile.holder.name} ({profile.place.file}:{profile.place.line})")
     while waiting:

@@ -21,13 +21,13 @@ if TYPE_CHECKING:
     from rich.console import Console
 
 
-@click.command("guide", short_help="What to look at next, for what is seen.")
+@click.command("guide", short_help="Say what to look at next for a fault you see.")
 @click.argument("config", nargs=-1, type=click.Path(path_type=Path), metavar="[CONFIG...]")
 @click.option(
     "--seen",
     multiple=True,
     metavar="WORDS",
-    help="What is seen; may be repeated. Without it: what there is.",
+    help="What you see; may be repeated. Without it: the list of what may be seen.",
     shell_complete=options.completes(_seen),
 )
 @click.option("--sheet", type=click.Path(path_type=Path), metavar="FILE", help="The swap sheet.")
@@ -52,7 +52,7 @@ def command(
     full: bool,
     as_json: bool,
 ) -> None:
-    """What to look at next for what is seen, cheapest and likeliest first, with this machine's own numbers.
+    """Say what to look at next for a fault you see, cheapest and likeliest first, with this machine's own numbers.
 
     Without --seen: what may be seen. Each thing ends with a check that settles it, or with whom to hand over to.
     """

@@ -10,7 +10,7 @@ from cfgmigrate.cli import options
 from cfgmigrate.ground.findings import BadInput, Place
 
 
-@click.command("install", short_help="Carry a packet's changes out.")
+@click.command("install", short_help="Write a packet's changes into your files.")
 @options.packet
 @click.option(
     "--require-review", is_flag=True, help="Only what someone other than the preparer has accepted."
@@ -47,7 +47,7 @@ def command(
     root: Path | None,
     as_json: bool,
 ) -> None:
-    """Carry a packet's changes out, all or none. Refused where a file is no longer what was read."""
+    """Write a packet's changes into your files, all or none. Refused where a file is no longer what was read."""
     from cfgmigrate import api
 
     if signers is not None and not require_review:

@@ -156,7 +156,7 @@ def _how(question: SheetQuestion) -> None:
     from cfgmigrate.reports.sketches import sketch_of
 
     field, brings = question.field, question.brings
-    _say(f"  {field.measure or 'It stands in the papers of the maker, or is plain to see.'}")
+    _say(f"  {field.measure or 'It is in the maker's papers, or plain to see.'}")
     for line in sketch_of(field.path):
         click.echo(f"    {line}")
     if brings.lights:

@@ -47,7 +47,7 @@ names: Decorator = click.option(
     "--names",
     type=click.Path(path_type=Path),
     metavar="FILE",
-    help="A names file: what doubtful settings are.",
+    help="A names file: it says what doubtful settings are.",
 )
 dialect: Decorator = click.option(
     "--dialect",
@@ -80,10 +80,10 @@ root: Decorator = click.option(
 replace: Decorator = click.option(
     "--replace",
     is_flag=True,
-    help="Another packet that stands in this place may go, unless it is installed.",
+    help="Replace another packet in this place, unless that one is installed.",
 )
-full: Decorator = click.option("--full", is_flag=True, help="Print all there is, not one screen of it.")
-quiet: Decorator = click.option("-q", "--quiet", is_flag=True, help="Print the next step alone.")
+full: Decorator = click.option("--full", is_flag=True, help="Print everything, not just one screen.")
+quiet: Decorator = click.option("-q", "--quiet", is_flag=True, help="Print only the next step.")
 dry_run: Decorator = click.option("--dry-run", is_flag=True, help="Say what would be done; write nothing.")
 
 

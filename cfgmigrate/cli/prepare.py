@@ -10,7 +10,7 @@ from cfgmigrate.cli import options
 from cfgmigrate.ground.findings import BadInput, Place
 
 
-@click.command("prepare", short_help="Work the swap out and write a packet.")
+@click.command("prepare", short_help="Work out the swap and write a packet.")
 @click.argument("config", nargs=-1, type=click.Path(path_type=Path), metavar="CONFIG...")
 @click.option("--sheet", type=click.Path(path_type=Path), metavar="FILE", help="The swap sheet.")
 @click.option(
@@ -20,13 +20,13 @@ from cfgmigrate.ground.findings import BadInput, Place
     "--fleet",
     type=click.Path(path_type=Path),
     metavar="FILE",
-    help="Many machines at once, by a fleet file; -o is then the folder for their packets.",
+    help="Many machines at once, from a fleet file; -o is then the folder for their packets.",
 )
 @click.option(
     "--workers",
     type=click.IntRange(1, 1024),
     metavar="N",
-    help="With --fleet: how many machines at a time, if not one a core.",
+    help="With --fleet: how many machines at a time, if not one per core.",
 )
 @click.option("--pages", is_flag=True, help="With --fleet: also a page for a browser, for each machine.")
 @click.option(

@@ -32,7 +32,7 @@ if TYPE_CHECKING:
     help="Take in a mail with lines such as “C7 held: why”; --as says who wrote it.",
 )
 @click.option(
-    "--withdraw", multiple=True, metavar="ITEM", help="Take the verdict on this item (C7) back; needs --as."
+    "--withdraw", multiple=True, metavar="ITEM", help="Withdraw the verdict on this item (C7); needs --as."
 )
 @click.option(
     "--sign",

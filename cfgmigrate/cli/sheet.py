@@ -82,7 +82,7 @@ def command(
     click.echo(
         f"Written to {out}."
         if slip
-        else f"Written to {out}. Fill in what you know; whatever is missing is left alone and says so."
+        else f"Written to {out}. Fill in what you know; values that need more are left alone, and listed."
     )
 
 

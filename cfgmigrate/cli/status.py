@@ -9,7 +9,7 @@ import click
 from cfgmigrate.cli import options
 
 
-@click.command("status", short_help="What is in force, what is open, and what is next.")
+@click.command("status", short_help="Show what is in force, what is open, and what comes next.")
 @click.argument("root", type=click.Path(path_type=Path), metavar="CONFIG")
 @click.option(
     "--sheet",

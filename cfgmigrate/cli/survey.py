@@ -9,7 +9,7 @@ import click
 from cfgmigrate.cli import options
 
 
-@click.command("survey", short_help="What was understood of the files.")
+@click.command("survey", short_help="Show what is understood in your files.")
 @options.configuration
 @options.names
 @options.dialect
@@ -30,7 +30,7 @@ def command(
     full: bool,
     as_json: bool,
 ) -> None:
-    """What was understood of the files, where it stands, and what was not. CONFIG: files or folders."""
+    """Show what is understood in your files, where, and what is not. CONFIG: files or folders."""
     from cfgmigrate import api
 
     options.put_in_order(*config)

@@ -10,7 +10,7 @@ from cfgmigrate.cli import options
 from cfgmigrate.ground.findings import BadInput, Place, Refused
 
 
-@click.command("tune", short_help="Work measurements out and write a packet.")
+@click.command("tune", short_help="Work out measurements and write a packet.")
 @options.configuration
 @click.option("--measured", type=click.Path(path_type=Path), metavar="FILE", help="The measured sheet.")
 @click.option(

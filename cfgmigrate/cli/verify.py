@@ -8,7 +8,7 @@ import click
 
 from cfgmigrate.cli import options
 
-HOLDS = "The packet holds: every hash is right, and worked out again it comes to the same, by its rules and by a second way."
+HOLDS = "The packet holds: every hash is right, and working it out again gives the same, by its rules and by a second way."
 
 UNPROVEN = "Nothing speaks against the packet, but not all of it can be proven by the packet alone:"
 

@@ -107,7 +107,7 @@ class Guard:
         for name, value in scope["headers"]:
             key = name.decode("latin-1").lower()
             if key in headers and key != "cookie":
-                return 400, "A header stands here twice."
+                return 400, "A header is here twice."
             headers[key] = (
                 f"{headers[key]}; {value.decode('latin-1')}" if key in headers else value.decode("latin-1")
             )

@@ -231,11 +231,11 @@ def install(visit: Visit) -> Response:
         accept_unknown=[light.name for light in unknown],
     )
     if not report.written:
-        return visit.go(f"packet/{name}", "Nothing to do: the files hold the new values already.")
+        return visit.go(f"packet/{name}", "Nothing to do: the files already hold the new values.")
     notes = "".join(f"\n{note}" for note in report.notes)
     said = (
         f"Installed: {len(report.installed)} values in {', '.join(report.files)}; entry {report.entry} of the history."
-        f"\nRead the files into the machine again before you move anything.{notes}"
+        f"\nLoad the files into the machine again before you move anything.{notes}"
     )
     return visit.go(f"packet/{name}", said)
 
@@ -275,11 +275,11 @@ def revert(visit: Visit) -> Response:
         keep=[item for item, said in answers.items() if said == "keep"],
         force=[item for item, said in answers.items() if said == "force"],
     )
-    hands = "".join(f"\nUndo by hand what you did of it: {what}" for what in report.by_hand)
+    hands = "".join(f"\nUndo by hand the ones you did: {what}" for what in report.by_hand)
     said = (
         f"Reverted: {', '.join(report.files) or 'nothing'}"
         + (f"; entry {report.entry} of the history." if report.written else ".")
-        + f"\nRead the files into the machine again before you move anything.{hands}"
+        + f"\nLoad the files into the machine again before you move anything.{hands}"
     )
     return visit.go(f"packet/{name}", said)
 

@@ -10,7 +10,7 @@
         names: dunlin-names.yaml           # a names file of its own
         dialect: flat                      # or by file: {odd.txt: flat}
         machine: dunlin/main.conf          # a file that is in force where that can't be told, or several
-        differs:                           # fields of the sheet that are otherwise here; empty: not so here
+        differs:                           # fields of the sheet that differ here; empty: not so here
           carriage: {old_mass: 310 g}
           clearance:
 

@@ -19,7 +19,9 @@ from cfgmigrate.reports.card import Card, Cards, cards_of
 from cfgmigrate.rules.result import Status
 from cfgmigrate.rules.rule import MOMENTS
 
-STOP = "Go on only with a packet that was prepared again once {number} is settled; what follows here is not safe before that."
+STOP = (
+    "Settle {number}, prepare again, and go on with the new packet; until then what follows here is not safe."
+)
 
 DIRECTION = "feeder.direction"
 """The rule whose by-hand item is a test of direction, so that the general one is not said again."""

@@ -33,7 +33,7 @@ def show(found: Guidance, console: Console, config: str) -> None:
         line(console, f"{number}. {hint.at}", indent=0, style="bold")
         _show(hint, console, config)
     console.print()
-    line(console, f"If none of it was it: {found.end}")
+    line(console, f"If it was none of these: {found.end}")
 
 
 def guide_screen(found: Sequence[Guidance], width: int, config: str) -> list[ScreenLine]:
@@ -49,7 +49,7 @@ def guide_screen(found: Sequence[Guidance], width: int, config: str) -> list[Scr
             told += [line for caution in hint.cautions for line in wrapped(caution, width, "  ! ", most=1)]
             items.append(tuple(told))
         sections.append(Section(f"Seen: {inert(one.seen)}", tuple(items)))
-        sections.append(section("", [f"If none of it was it: {one.end}"], width, "", whole=True))
+        sections.append(section("", [f"If it was none of these: {one.end}"], width, "", whole=True))
     return one_screen(sections)
 
 
@@ -69,6 +69,6 @@ def _show(hint: Hint, console: Console, config: str) -> None:
             bullet="$",
         )
     if hint.leads_to:
-        line(console, f"if it was that: see {hint.leads_to}", bullet="·")
+        line(console, f"if that was it: see {hint.leads_to}", bullet="·")
     for caution in hint.cautions:
         line(console, f"caution: {caution}", bullet="!", style=ALARM)

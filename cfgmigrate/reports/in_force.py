@@ -13,14 +13,14 @@ from cfgmigrate.files.roles import Role
 from cfgmigrate.plan.model import Plan
 
 BUILT = (
-    "These files only count once they are built in: build the controller's program from them and load it "
+    "These files take effect only once they are built in: build the controller's program from them and load it "
     "onto the board, as its maker says. Until then the old values are in force."
 )
 SENT = (
-    "Settings that the machine itself keeps only count once they are sent: send it the changed lines. Until then "
+    "Settings that the machine itself keeps take effect only once you send them: send it the changed lines. Until then "
     "the old values are in force."
 )
-READ = "Start the controller's program again if it reads its files only once."
+READ = "Restart the controller's program if it reads its files only once."
 KEPT_BY_BOARD = (
     "A board that keeps settings of its own goes on with the old ones, whatever its files say. Where yours keeps any, or "
     "where you don't know: send it the new values too, as its maker says, or have it take those of its files."

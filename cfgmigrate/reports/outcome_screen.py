@@ -45,7 +45,7 @@ def revert_screen(report: Outcome, width: int, *, dry_run: bool) -> list[ScreenL
     if report["written"]:
         ends += [
             f"entry {report['entry']} of the history at {report['root']}",
-            "Read the files into the machine again before you move anything.",
+            "Load the files into the machine again before you move anything.",
         ]
     answers = [f"{ANSWERS}."] if report["conflicts"] else []
     return one_screen(
@@ -59,7 +59,7 @@ def revert_screen(report: Outcome, width: int, *, dry_run: bool) -> list[ScreenL
             section("Kept: edits made since", _told(report["kept"], stays_line), width, "  · "),
             section("Left as they are", _told(report["left"], stays_line), width, "  · "),
             section(
-                "Conflicts: nothing is written before each has its answer",
+                "Conflicts: nothing is written until you answer each",
                 [*_told(report["conflicts"], conflict_line), *answers],
                 width,
                 "  ! ",
@@ -67,7 +67,7 @@ def revert_screen(report: Outcome, width: int, *, dry_run: bool) -> list[ScreenL
                 whole=True,
             ),
             section(
-                "Done by hand: no file holds it, so undo by hand what you did of it",
+                "Done by hand: no file holds these, so undo by hand the ones you did",
                 report["by_hand"],
                 width,
                 "  - ",

@@ -23,7 +23,7 @@ def show_install(report: Report, console: Console, *, dry_run: bool, packet: str
     """What an install did, or with a dry run would do."""
     _show_recovered(report, console)
     if report["already"]:
-        heading(console, "Nothing to do: the files hold the new values already")
+        heading(console, "Nothing to do: the files already hold the new values")
     elif not report["files"]:
         heading(console, "Nothing to install: the packet changes no file")
     else:
@@ -40,8 +40,8 @@ def show_install(report: Report, console: Console, *, dry_run: bool, packet: str
         line(console, note, bullet="!")
     if report["written"]:
         line(console, f"entry {report['entry']} of the history at {report['root']}")
-        line(console, "Read the files into the machine again before you move anything.")
-        line(console, f"the day's order, with what is done by hand: {packet}/checklist.md")
+        line(console, "Load the files into the machine again before you move anything.")
+        line(console, f"the day's work in order, with what you do by hand: {packet}/checklist.md")
         line(console, f"revert: cfgmigrate revert {shell_word(packet)}")
 
 
@@ -59,18 +59,18 @@ def show_revert(report: Report, console: Console, *, dry_run: bool) -> None:
         heading(console, "Left as they are")
         _show_items(report["left"], console, _stays)
     if report["conflicts"]:
-        heading(console, "Conflicts: nothing is written before each has its answer")
+        heading(console, "Conflicts: nothing is written until you answer each")
         _show_items(report["conflicts"], console, _conflict)
         line(console, f"{ANSWERS}.")
     if report["by_hand"]:
-        heading(console, "Done by hand: no file holds it, so undo by hand what you did of it")
+        heading(console, "Done by hand: no file holds these, so undo by hand the ones you did")
         for what in report["by_hand"]:
             line(console, what, bullet="-")
     for note in report["notes"]:
         line(console, note, bullet="!")
     if report["written"]:
         line(console, f"entry {report['entry']} of the history at {report['root']}")
-        line(console, "Read the files into the machine again before you move anything.")
+        line(console, "Load the files into the machine again before you move anything.")
 
 
 def show_history(report: Report, console: Console) -> None:

@@ -97,8 +97,8 @@ def _unheld(plan: Plan, cards: Cards) -> str:
     hands = f" {wording.capital(wording.count(len(cards.by_hand), 'step'))} by hand remain to be done."
     return (
         f"If you hold nothing, {wording.count(len(cards.changes), 'value')} will be written into "
-        f"{wording.count(files, 'file')}.{hands if cards.by_hand else ''} What you hold stays as it is, and with it what was "
-        "worked out from it. A question or a step by hand that you hold stops the install."
+        f"{wording.count(files, 'file')}.{hands if cards.by_hand else ''} What you hold stays as it is, and so does what was "
+        "worked out from it. If you hold a question or a step by hand, the install is refused."
     )
 
 

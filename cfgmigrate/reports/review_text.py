@@ -57,7 +57,7 @@ def show_reviews(packet: Packet, console: Console, *, full: bool = False) -> Non
     """The matrix of people and items, the notes, and what an install with `--require-review` would do."""
     found, cards = standings(packet), cards_of(packet.plan).reviewed
     if not found:
-        line(console, f"Nobody reviewed this packet yet; {count(len(cards), 'item')} to judge.", indent=0)
+        line(console, f"Nobody has reviewed this packet yet; {count(len(cards), 'item')} to judge.", indent=0)
         _next(packet, console)
         return
     heading(console, f"Review of {packet.plan.machine or 'this machine'}")

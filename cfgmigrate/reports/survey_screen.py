@@ -43,7 +43,7 @@ def survey_screen(survey: Mapping[str, Any], width: int, config: str) -> list[Sc
             section("To be asked first", asked, width, "  ? ", style=ALARM, whole=True),
             *_touched(survey["readings"], width),
             section(
-                "Looks relevant, and was not understood",
+                "Looks relevant, but was not understood",
                 [_item(each) for each in near],
                 width,
                 "  - ",
@@ -79,7 +79,7 @@ def _touched(readings: Sequence[Mapping[str, Any]], width: int) -> list[Section]
         ]
         if rows:
             whose = "" if holder == "machine" else f" of {holder}"
-            title = wrapped(f"What must not stay old{whose}", width, most=1)[0]
+            title = wrapped(f"What must not keep its old value{whose}", width, most=1)[0]
             found.append(Section(title, tuple((line,) for line in table(rows, width))))
     others = sum(each["quantity"] not in lit for each in own)
     held = sum(not each.get("editable", True) for each in own)

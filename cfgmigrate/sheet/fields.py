@@ -87,7 +87,7 @@ def read_section(
             path = reading.schema.formerly[path]
             item = YamlField(path.rpartition(".")[2], item.place, item.node)
             if node.get(item.key) is not None:
-                reading.refuse(item.place, f"{path} stands here twice, once by its former name", "Keep one.")
+                reading.refuse(item.place, f"{path} is here twice, once by its former name", "Keep one.")
                 continue
         if item.key not in names:
             remedy = _nearest(item.key, section, reading.schema, (*names, *beside))
@@ -183,8 +183,8 @@ def _nearest(key: str, section: str, schema: Schema, names: Sequence[str]) -> st
         return f"Did you mean {' or '.join(prefix + name for name in close)}?"
     elsewhere = [path for path in schema.fields if path.rpartition(".")[2] == _folded(key)]
     if elsewhere:
-        return f"It stands elsewhere: {listed(elsewhere)}."
-    return f"Here may stand: {listed(names)}."
+        return f"It belongs elsewhere: {listed(elsewhere)}."
+    return f"Allowed here: {listed(names)}."
 
 
 def _folded(name: str) -> str:
@@ -232,7 +232,7 @@ def _within_bounds(field: Field, text: str, amount: Amount) -> None:
     if amount.uncertainty and amount.uncertainty >= _least_slip(field, amount):
         what = f"the ± of {text!r} is as large as what was measured, so one of the two is a slip"
         remedy = (
-            "Behind the ± stands by how much it may be off, in the same unit; leave it out if you don't know."
+            "After the ± write by how much it may be off, in the same unit; leave it out if you don't know."
         )
         raise NotAQuantity(what, remedy)
 
@@ -249,7 +249,7 @@ def _least_slip(field: Field, amount: Amount) -> float:
 
 def _word(field: Field, text: str) -> str:
     if not text or not text.isprintable() or len(text) > _LONGEST_TEXT:
-        raise NotAQuantity("this is no line of text", f"Write {field.example}, for instance.")
+        raise NotAQuantity("this is not a line of text", f"Write {field.example}, for instance.")
     if field.kind == "text":
         return text
     spellings = {folded_name(choice): choice for choice in field.choices}

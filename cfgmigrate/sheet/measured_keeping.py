@@ -65,7 +65,7 @@ def _value(yaml: Any, field: Field, said: str) -> Any:
     numbers = _NUMBER_WITH_UNIT.findall(said)
     if not numbers or re.sub(r"[\s,;\[\]]", "", _NUMBER_WITH_UNIT.sub("", said)):
         raise NotAQuantity(
-            "these are no measurements", f"Write them one after the other, such as {field.example}."
+            "these are not measurements", f"Write them one after the other, such as {field.example}."
         )
     texts = [each.replace(",", ".").strip() for each in numbers]
     several = yaml.seq([text if re.search(r"[^\d.+-]", text) else f"{text} {field.unit}" for text in texts])

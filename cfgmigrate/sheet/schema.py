@@ -119,7 +119,7 @@ def load_schema(path: Path) -> Schema:
     fields: dict[str, Field] = {}
     for item in _expanded(_required(root, "fields").items or (), alike):
         if item.key in fields:
-            raise BadInput(f"the field {item.key} stands here twice", item.place)
+            raise BadInput(f"the field {item.key} is here twice", item.place)
         fields[item.key] = _field(item)
     sections = {item.key: item.node.text or "" for item in _required(root, "sections").items or ()}
     former = root.get("formerly")

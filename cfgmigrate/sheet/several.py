@@ -133,7 +133,7 @@ def _feeders(group: Node, reading: SheetReading, known: Known) -> dict[int, Entr
         if number is None:
             continue
         if number in owns:
-            what = f"feeder {number} stands here twice; first on line {owns[number].place.line}"
+            what = f"feeder {number} is here twice; first on line {owns[number].place.line}"
             reading.refuse(item.place, what, "Keep one of the two.")
             continue
         owns[number] = _own(number, item, reading)
@@ -162,9 +162,9 @@ def _with_taken_over(own: _Own, owns: Mapping[int, _Own], reading: SheetReading,
         return {}
     other = owns.get(number)
     others = [str(each.number) for each in owns.values() if each.same_as is None]
-    remedy = f"Feeders that say everything of their own: {listed(others) or 'none'}."
+    remedy = f"Feeders with answers all of their own: {listed(others) or 'none'}."
     if other is None:
-        reading.refuse(place, f"the sheet does not tell of feeder {text}", remedy)
+        reading.refuse(place, f"the sheet says nothing about feeder {text}", remedy)
     elif other is own:
         reading.refuse(place, "a feeder can't be the same as itself", remedy)
     elif other.same_as is not None:
@@ -183,7 +183,7 @@ def _profiles(groups: Mapping[str, Node], reading: SheetReading, known: Known) -
             holder = folded(Holder(kind, item.key))
             _check_profile(kind, item.key, item.place, reading, known)
             if holder in found:
-                reading.refuse(item.place, f"{item.key!r} stands here twice", "Keep one of the two.")
+                reading.refuse(item.place, f"{item.key!r} is here twice", "Keep one of the two.")
             found[holder] = _profile(kind, item.node, reading)
     return found
 
@@ -228,7 +228,7 @@ def _number(text: str, place: Place, reading: SheetReading, known: Known) -> int
     if number is not None and (not known.numbers or number in known.numbers):
         return number
     there = {**dict.fromkeys(map(str, known.numbers)), **dict.fromkeys(known.feeders)}
-    remedy = f"Known are: {listed(there)}." if there else "Feeders count from 1."
+    remedy = f"Known ones: {listed(there)}." if there else "Feeders count from 1."
     if not known.feeders:
         remedy += f" A name is given in cfgmigrate.yaml: feeders: {{1: {{name: {text}}}}}."
     reading.refuse(place, f"there is no feeder {text!r}", remedy)
@@ -238,5 +238,5 @@ def _number(text: str, place: Place, reading: SheetReading, known: Known) -> int
 def _check_profile(kind: str, name: str, place: Place, reading: SheetReading, known: Known) -> None:
     there = [profile.name for profile in known.profiles if profile.kind == kind]
     if known.profiles and folded_name(name) not in map(folded_name, there):
-        remedy = f"Known are: {listed(there)}." if there else f"The files hold no {kind} profile."
+        remedy = f"Known ones: {listed(there)}." if there else f"The files hold no {kind} profile."
         reading.refuse(place, f"there is no {kind} profile {name!r}", remedy)

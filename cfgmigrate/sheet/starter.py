@@ -165,7 +165,7 @@ def _written_for_several(values: Mapping[str, str], machine: Machine, wanted: Co
         *_fields(schema, own, values, machine.view(first), 2),
     ]
     for number in others:
-        said = f"Where feeder {number} is as feeder {first}, say so, and below it only what is otherwise."
+        said = f"Where feeder {number} is as feeder {first}, say so, and below it only what differs."
         lines += ["", f"  {number}:", *_comment(said, 2), f"    # same_as: {first}"]
         lines += [f"    # {side}: {{}}" for side in schema.each]
     return _text(_HEADER, [*lines, *_fields(schema, once[len(before) :], values, machine)])

@@ -69,7 +69,7 @@ def _profile(machine: Machine, kind: str, name: str) -> Holder | None:
     found = next((each for each in there if folded_name(each.name) == folded_name(name)), None)
     if found is None:
         names = listed(each.name for each in there)
-        remedy = f"Known are: {names}." if names else f"The files hold no {kind} profile."
+        remedy = f"Known ones: {names}." if names else f"The files hold no {kind} profile."
         raise BadInput(f"there is no {kind} profile {name!r}", Place(kind), remedy)
     return found
 
@@ -83,7 +83,9 @@ def _feeder(known: Known, name: str) -> int:
 
 
 def _there(known: Known) -> str:
-    return f"Known are: {listed({**dict.fromkeys(map(str, known.numbers)), **dict.fromkeys(known.feeders)})}."
+    return (
+        f"Known ones: {listed({**dict.fromkeys(map(str, known.numbers)), **dict.fromkeys(known.feeders)})}."
+    )
 
 
 def _said(sheets: tuple[Sheet | None, ...]) -> int | None:

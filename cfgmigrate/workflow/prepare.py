@@ -156,7 +156,7 @@ def _planned(
     told = told_at(root, present, machine, swap, rest)
     if rest and told.earlier is None:
         raise Refused(
-            "nothing of a swap was installed here, or all of it was taken back",
+            "nothing of a swap was installed here, or all of it was reverted",
             Place(str(root)),
             "Nothing was written. Prepare it without --rest.",
         )

@@ -38,7 +38,7 @@ def said_of(cli: Runner, packet: Path) -> dict[str, dict[str, Any]]:
 def test_nobody_has_reviewed_it_yet_and_the_command_says_how(cli: Runner, packet: Path) -> None:
     said = cli("review", packet)
     assert said.status == 0
-    assert "Nobody reviewed this packet yet" in said.out and "--mail FILE" in said.out
+    assert "Nobody has reviewed this packet yet" in said.out and "--mail FILE" in said.out
 
 
 def test_two_people_answer_by_mail_and_both_stand_in_the_table(cli: Runner, packet: Path) -> None:

@@ -160,7 +160,7 @@ def install(page: Any, name: str) -> None:
 
 
 def revert(page: Any) -> None:
-    page.get_by_role("link", name="Revert: first see what it would put back").click()
+    page.get_by_role("link", name="Revert: see first what would change").click()
     button(page, "Put the old values back")
     page.get_by_role("link", name="Install: first see what it would write").wait_for()
 

@@ -135,7 +135,7 @@ def test_a_name_with_one_letter_wrong_gets_the_right_one_proposed(case: tuple[st
         ("new:\n  tube: {lenght: 5 mm}\n", "2:10", "there is no field new.tube.lenght", "new.tube.length"),
         ("new:\n  tube_length: 5 mm\n", "2:3", "there is no field new.tube_length", "new.tube.length"),
         ("bore: 2 mm\n", "1:1", "there is no field bore", "old.tube.bore, new.tube.bore"),
-        ("carriage: {nozzle_shift: {w: 1 mm}}\n", "1:27", "there is no field", "Here may stand: x, y, z."),
+        ("carriage: {nozzle_shift: {w: 1 mm}}\n", "1:27", "there is no field", "Allowed here: x, y, z."),
         ("<<: {machine: Wren}\n", "1:1", "there is no field <<", "Here may stand"),
         ("old: {tube: {length: 420 V}}\n", "1:22", "'V' is a unit of voltage, not of length", "in mm"),
         ("old: {tube: {length: 420}}\n", "1:22", "'420' has no unit", "420 mm"),
@@ -261,4 +261,4 @@ def test_a_field_that_had_another_name_before_is_still_read_by_it() -> None:
     assert {path: entry.value for path, entry in before.items()} == {
         path: entry.value for path, entry in now.items()
     }
-    assert "stands here twice" in str(refusal("old: {prime_speed: 30 mm/s, return_speed: 30 mm/s}\n"))
+    assert "is here twice" in str(refusal("old: {prime_speed: 30 mm/s, return_speed: 30 mm/s}\n"))

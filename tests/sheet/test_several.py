@@ -139,7 +139,7 @@ def test_who_works_out_one_feeder_takes_no_sheet_of_several() -> None:
 @pytest.mark.parametrize(
     ("text", "place", "what", "remedy"),
     [
-        ("feeders: {middle: {new: {drive: tube-fed}}}", "1:11", "no feeder 'middle'", "Known are: 1, 2, left, right."),
+        ("feeders: {middle: {new: {drive: tube-fed}}}", "1:11", "no feeder 'middle'", "Known ones: 1, 2, left, right."),
         ("feeders: {3: {new: {drive: tube-fed}}}", "1:11", "no feeder '3'", "1, 2"),
         ("feeders: {0: {new: {drive: tube-fed}}}", "1:11", "no feeder '0'", "1, 2"),
         ("feeder: middle", "1:9", "no feeder 'middle'", "1, 2"),
@@ -151,7 +151,7 @@ def test_who_works_out_one_feeder_takes_no_sheet_of_several() -> None:
         ("feeders: {1: {old: {lag: 1 s}}, 2: {same_as: 2}}", "1:46", "the same as itself", "of their own: 1."),
         ("feeders: {1: {same_as: 2}, 2: {same_as: 1}}", "1:24", "takes over another one's", "of their own: none."),
         ("feeders: {1: {same_as: [2]}}", "1:24", "takes one feeder", "same_as: 1"),
-        ("feeders: {1: {old: {lag: 1 s}}, left: {old: {lag: 2 s}}}", "1:33", "feeder 1 stands here twice", "one of the two"),
+        ("feeders: {1: {old: {lag: 1 s}}, left: {old: {lag: 2 s}}}", "1:33", "feeder 1 is here twice", "one of the two"),
         ("feeders: {1: {old: {lag: 1 s}}}\nold: {lag: 2 s}", "2:1", "old stands beside feeders", "feeders: {1: {old"),
         ("feeders: {1: {old: {lag: 1 s}}}\nfeeder: 1", "2:1", "feeder stands beside feeders", "Leave it out"),
         ("feeders: [1]", "1:10", "holds one group of fields for each", "number or name"),
@@ -161,7 +161,7 @@ def test_who_works_out_one_feeder_takes_no_sheet_of_several() -> None:
         ("filaments: {white: {material: PLA}}", "1:13", "no filament profile 'white'", "petg_black"),
         ("filaments: {petg black: {lenght: 1 mm}}", "1:26", "no field filament.lenght", "values"),
         ("filaments: {petg black: PETG}", "1:25", "filament holds fields, not one value", "material"),
-        ("filaments: {petg black: {values: old}, PETG-black: {values: old}}", "1:40", "stands here twice", "one of the two"),
+        ("filaments: {petg black: {values: old}, PETG-black: {values: old}}", "1:40", "is here twice", "one of the two"),
         ("prints: {fine: {material: PLA}}", "1:17", "no field material", ""),
         ("filament: {diameter: 1.75 mm}\nfeeders: {1: {new: {tube: {bore: 1.7 mm}}}}", "2:34", "not more than filament.diameter", "slip"),
         ("new: {tube: {bore: 1.8 mm}}\nfilaments: {petg black: {diameter: 1.85 mm}}", "1:20", "not more than filament.diameter", "slip"),
