@@ -156,7 +156,7 @@ def _how(question: SheetQuestion) -> None:
     from cfgmigrate.reports.sketches import sketch_of
 
     field, brings = question.field, question.brings
-    _say(f"  {field.measure or 'It is in the maker's papers, or plain to see.'}")
+    _say(f"  {field.measure or 'The maker gives it, or it is plain to see.'}")
     for line in sketch_of(field.path):
         click.echo(f"    {line}")
     if brings.lights:

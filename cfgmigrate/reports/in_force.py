@@ -22,8 +22,8 @@ SENT = (
 )
 READ = "Restart the controller's program if it reads its files only once."
 KEPT_BY_BOARD = (
-    "A board that keeps settings of its own goes on with the old ones, whatever its files say. Where yours keeps any, or "
-    "where you don't know: send it the new values too, as its maker says, or have it take those of its files."
+    "A board that keeps settings of its own goes on with the old ones, whatever its files say. If yours keeps any, or you "
+    "don't know, send it the new values too, as its maker says, or have it take them from its files."
 )
 SHOWN = "It keeps settings of its own ({files}): send it the new values too, as its maker says."
 STORE = "Let it store them, so that they are there after the next start."

@@ -260,7 +260,7 @@ def _word(field: Field, text: str) -> str:
         return found
     close = difflib.get_close_matches(folded_name(text), spellings, n=1, cutoff=0.5)
     meant = f"Did you mean {spellings[close[0]]}? " if close else ""
-    raise NotAQuantity(f"{text!r} is none of its words", f"{meant}It takes {listed(field.choices)}.")
+    raise NotAQuantity(f"{text!r} is not one of its words", f"{meant}It takes {listed(field.choices)}.")
 
 
 def compare(entries: Entries, reading: SheetReading) -> None:

@@ -110,7 +110,7 @@ def _refuse_unproven(packet: Packet, root: Path, accepted: bool) -> tuple[tuple[
             "the packet comes from elsewhere, and not all of it can be proven:\n  "
             + "\n  ".join(found.unproven),
             Place(str(packet.folder)),
-            "Nothing was changed. Prepare one of your own from the files and the sheet, or take it on yourself: "
+            "Nothing was changed. Prepare one of your own from the files and the sheet, or install it at your own risk: "
             "--accept-unproven",
         )
     return found.notes, found.unproven

@@ -151,7 +151,7 @@ def prepare(page: Any) -> None:
 
 
 def install(page: Any, name: str) -> None:
-    page.get_by_role("link", name="Install: first see what it would write").click()
+    page.get_by_role("link", name="Install: see first what would change").click()
     page.get_by_role("heading", name="What would be written").wait_for()
     if page.get_by_label("type the machine's name").count():
         page.get_by_label("type the machine's name").fill(name)
@@ -162,7 +162,7 @@ def install(page: Any, name: str) -> None:
 def revert(page: Any) -> None:
     page.get_by_role("link", name="Revert: see first what would change").click()
     button(page, "Put the old values back")
-    page.get_by_role("link", name="Install: first see what it would write").wait_for()
+    page.get_by_role("link", name="Install: see first what would change").wait_for()
 
 
 def laid(work: Path, sample: str, sheet: bool = True) -> Path:

@@ -156,7 +156,7 @@ def test_where_the_day_cannot_go_on_the_checklist_says_stop(
     lines = checklists[name].splitlines()
     told = next(number for number, line in enumerate(lines) if step in line)
     behind = [line for line in lines[told + 1 :] if line.startswith("- [ ]")]
-    assert behind[0].startswith("- [ ] **Stop here.** Go on only with a packet that was prepared again")
+    assert behind[0].startswith("- [ ] **Stop here.** Settle ")
 
 
 def test_a_machine_that_homes_z_with_its_probe_gets_no_switch_to_set(tmp_path: Path) -> None:

@@ -124,7 +124,7 @@ def test_what_is_written_by_hand_into_the_files_comes_after_the_install(wren: Si
     [
         ("header", "build the controller's program"),
         ("command", "send it the changed lines"),
-        ("flat", "Start the controller"),
+        ("flat", "Restart the controller"),
     ],
 )
 def test_how_the_values_get_into_the_machine_goes_by_the_kind_of_the_files(
@@ -132,7 +132,7 @@ def test_how_the_values_get_into_the_machine_goes_by_the_kind_of_the_files(
 ) -> None:
     files = tuple(replace(file, dialect=dialect) for file in wren.plan.files)
     text = part(render_checklist(replace(wren.plan, files=files)), "Put the new values in")
-    every = ("build the controller's program", "send it the changed lines", "Start the controller")
+    every = ("build the controller's program", "send it the changed lines", "Restart the controller")
     assert [one for one in every if one in text] == [said]
 
 

@@ -85,7 +85,7 @@ def test_what_was_assumed_is_told() -> None:
         (TUBE, "4 x 36.4 36.5", "4 x and 2"),
         ("new.motor.rated_current", "41", "can't be right"),
         ("old.drive", "7", "no choice 7"),
-        ("new.driver.part", "ABC1", "none of its words"),
+        ("new.driver.part", "ABC1", "not one of its words"),
     ],
 )
 def test_what_can_t_be_is_refused_in_one_line(path: str, answer: str, said: str) -> None:
