@@ -27,13 +27,13 @@ BEFORE = [
     ("two coils with an ohmmeter", "plug it in with the machine still unplugged"),
     ("mesh with a little play", "put the new drive on"),
     ("Cut the guide tube a little long", "put the new drive on"),
-    ("Stop here.", "Switch on. The temperatures"),
+    ("Stop here.", "Switch on. The machine shows"),
     ("Change the mount, the motor or its cooling", "take the old drive off"),
     ("Find out whether the nozzle's tip has moved", "take the old drive off"),
     ("nothing of the new drive touches the frame", "Switch on."),
     ("Set the z end stop for the new height", "Switch on."),
     ("Set the probe lower", "Switch on."),
-    ("cfgmigrate install PACKET", "Switch on. The temperatures"),
+    ("cfgmigrate install PACKET", "Switch on. The machine shows"),
     ("reference voltage", "which way the feeder turns"),
     ("which way the feeder turns", "load filament slowly"),
     ("which way the feeder turns", "Home the machine"),
@@ -108,7 +108,7 @@ def test_nothing_is_checked_before_it_can_be(checklists: dict[str, str], name: s
     lines = checklists[name].splitlines()
     on, homed, hot = (
         next(number for number, line in enumerate(lines) if said in line)
-        for said in ("Switch on. The temperatures", "Home the machine with a hand", "heat it up")
+        for said in ("Switch on. The machine shows", "Home the machine with a hand", "heat it up")
     )
     for number, line in enumerate(lines):
         found = re.match(r"(- \[ \] [CH]\d+\. Check |    - Check: )(.*)", line)
@@ -137,7 +137,7 @@ def test_a_nozzle_that_sits_lower_is_told_before_the_machine_is_switched_on(
 ) -> None:
     text = checklists["a lower nozzle on a switch"]
     said = text.index("Set the z end stop for the new height of the nozzle")
-    assert "2.5 mm" in text[said : said + 200] and said < text.index("Switch on. The temperatures")
+    assert "2.5 mm" in text[said : said + 200] and said < text.index("Switch on. The machine shows")
     assert "drive the nozzle into the bed" in text
 
 
