@@ -17,6 +17,7 @@ _EXPLAINED = re.compile(
     r"(?<![\w.])([A-Za-z]) {0,3}(=|:|is|means|stands for|the) {0,3}(?:the )?([A-Za-z]{2,20}(?: [A-Za-z]{2,20}){0,2})(?= {0,3}(?:[;,.)]|$)|  )",
     re.M,
 )
+_MOVES = re.compile(r"\b(?:axis|motor|drive)\b", re.I)
 #: the parts that a letter may stand for
 _PARTS = (
     "feeder",
@@ -35,8 +36,22 @@ _PARTS = (
 
 def letters_told(opening: str) -> dict[str, tuple[str, str]]:
     """Small letters with the part that each stands for and the words that say so; {} where it is said of fewer than two."""
+    told = _told(opening)
+    return _parts(told) if len(told) > 1 else {}
+
+
+def one_told(opening: str) -> dict[str, tuple[str, str]]:
+    """The one letter that a file says of what axis or motor it is: `A = extruder axis`; {} where there is none."""
+    told = [each for each in _told(opening) if each[1] == "=" and _MOVES.search(each[2])]
+    return _parts(told) if len(told) == 1 else {}
+
+
+def _told(opening: str) -> list[tuple[str, str, str]]:
+    return [(found[1], found[2], found[3]) for found in _EXPLAINED.finditer(opening)]
+
+
+def _parts(told: list[tuple[str, str, str]]) -> dict[str, tuple[str, str]]:
     found: dict[str, tuple[str, str]] = {}
-    told = [each.groups() for each in _EXPLAINED.finditer(opening)]
     for letter, _, said in told:
         present = vocabulary().names_in(
             frozenset(word for piece in split(said) for word in ways_of(piece)[0])
@@ -44,7 +59,7 @@ def letters_told(opening: str) -> dict[str, tuple[str, str]]:
         part = next((each for each in _PARTS if each in present), "")
         if part and letter.lower() not in "xyz":
             found[letter.lower()] = part, said
-    return found if len(told) > 1 else {}
+    return found
 
 
 def spelled_out(pieces: tuple[str, ...], letters: Mapping[str, tuple[str, str]]) -> tuple[str, ...]:

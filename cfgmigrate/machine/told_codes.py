@@ -19,7 +19,7 @@ from cfgmigrate.ground.units import unit_written
 from cfgmigrate.machine.choosers import Choosers
 from cfgmigrate.machine.codes import coded
 from cfgmigrate.machine.context import Spoken, words_said
-from cfgmigrate.machine.legends import letters_told
+from cfgmigrate.machine.legends import letters_told, one_told
 from cfgmigrate.machine.matching import Fit, best_fits
 from cfgmigrate.machine.remarks import NOTHING, QUALIFIERS, Remarks, Stated, order_in, stated
 from cfgmigrate.machine.spellings import ways_of
@@ -116,6 +116,7 @@ class ToldCodes:
             axes.setdefault(self.line_code[at], set()).update(_AXES.intersection(letters))
         self.of_axes = {each for each, letters_set in axes.items() if len(letters_set) > 2}
         current, code, part = "", "", ""
+        alone_lines = 0
         for number, line in enumerate(self.remarks.text.splitlines(), 1):
             alone = _ALONE.fullmatch(line)
             if alone and (legend := _LEGEND.fullmatch(alone[1].strip().rstrip(")").strip())):
@@ -124,6 +125,7 @@ class ToldCodes:
                 part = headed[1]
             if alone:
                 current, code = alone[1].strip().rstrip(")").strip(), ""
+                alone_lines += 1
             elif number in self.letters:
                 code = code or codes[number]
                 above[number] = "" if _ROLE.match(current) else current
@@ -131,7 +133,8 @@ class ToldCodes:
                 if code != codes[number]:
                     self.later.add(number)
             elif not line.strip():
-                current, code = ("", "") if code else (current, code)
+                opened = alone_lines > 1 and not above  # the file's opening remark is no heading of its first lines
+                current, code = ("", "") if code or opened else (current, code)
         self.above = above
 
     def letter(self, setting: Setting) -> str:
@@ -160,11 +163,7 @@ class ToldCodes:
         mine = parts[0].told if parts else told
         if mine.unit is None:
             mine = replace(mine, unit=headed.unit, qualifier=mine.qualifier or headed.qualifier)
-        command = (
-            tuple(split(setting.section))
-            if setting.section.replace("_", "").replace("-", "").isalpha()
-            else ()
-        )
+        command = _command(setting)
         names = self._of_command(command, parts, mine, letter) if command else ()
         names += tuple(name for part in parts for name in self._names(part, section, letter, letters))
         group = tuple(split(self.part.get(setting.line, "")))
@@ -215,6 +214,12 @@ class ToldCodes:
         return found
 
 
+def _command(setting: Setting) -> tuple[str, ...]:
+    """The words of a maker's own command, with the one that stands where others have a letter; () for a code."""
+    said = setting.section if len(setting.key) == 1 else f"{setting.section} {setting.key}"
+    return tuple(split(said)) if re.sub(r"[ _-]", "", said).isalpha() else ()
+
+
 def _heading(text: str) -> tuple[str, Stated]:
     """A heading's own words, without what counts it, and what it states behind them: `3. Coil currents, mA RMS`."""
     counted = _COUNTED_PART.match(text)
@@ -226,7 +231,8 @@ def _heading(text: str) -> tuple[str, Stated]:
 
 def _meant(opening: str) -> dict[str, str]:
     """What letters mean by a file's opening remark: `E` for those of the feeder, "" for those of another device."""
-    parts = {letter.upper(): part for letter, (part, _) in letters_told(opening).items()}
+    told = letters_told(opening) or one_told(opening)
+    parts = {letter.upper(): part for letter, (part, _) in told.items()}
     feeders = {letter for letter, part in parts.items() if part == "feeder"}
     devices = {letter for letter, part in parts.items() if part == "device" and letter not in _AXES}
     return {**dict.fromkeys(feeders, "E"), **dict.fromkeys(devices, "")} if len(feeders) == 1 else {}
