@@ -10,7 +10,8 @@ checksum, for to edit them would break it. A line with anything but words, such 
 settings; it is a doubt where words came first, or where it does not start with a code.
 
 Where a file has lines of a maker's own commands, `MAXSPEED X180 Y160`, and more of them than of codes, the word is
-what the words behind it belong to. Elsewhere such a line is a message: in a script it calls something.
+what the words behind it belong to. A line of such a file may also be one or two words and a number, `RETRACT LENGTH 1.1`:
+the last word is the key. Elsewhere such a line is a message: in a script it calls something.
 
 A line such as `include FILE` takes in another file. What the codes mean is not known here.
 """
@@ -23,7 +24,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from cfgmigrate.dialects.document import Document, State, TakesIn, takes_in_nothing
-from cfgmigrate.dialects.moves import CodeLine, code_of, lines_of
+from cfgmigrate.dialects.moves import CodeLine, Word, code_of, lines_of
 from cfgmigrate.dialects.source import Source, names_a_path
 
 
@@ -40,7 +41,7 @@ def read(path: str, data: bytes, takes_in: TakesIn = takes_in_nothing) -> Docume
         if not line.skippable and source.include_line(start, end):
             continue
         if line.text and own and (found := _named(line)):
-            _settings(source, found[1], found[0])
+            _settings(source, found[1], found[0], named=True)
         elif line.text:
             _unread(source, line)
         else:
@@ -58,12 +59,23 @@ def read(path: str, data: bytes, takes_in: TakesIn = takes_in_nothing) -> Docume
 
 #: so many lines begin with a word of a maker's own where such a word is a command
 OWN_WORDS = 5
-_NAMED = re.compile(r"([A-Za-z]{2,}(?:[_-][A-Za-z]+){0,4})[ \t]+(?=[A-Za-z][+-]?\.?\d)")
+_OWN = r"[A-Za-z]{2,}(?:[_-][A-Za-z]+){0,4}"
+_NAMED = re.compile(rf"({_OWN}(?:[ \t]+{_OWN})?)[ \t]+(?=[A-Za-z][+-]?\.?\d)")
+_PLAIN = re.compile(
+    rf"(?:({_OWN})[ \t]+)?({_OWN})[ \t]+([+-]?(?:\d+(?:\.\d*)?|\.\d+))"
+    r"(?:[ \t]*|[ \t]+(?:#|--|//|<-|!|\().*)"
+)
 
 
 def _named(line: CodeLine) -> tuple[str, CodeLine] | None:
     """A maker's own command and the words behind it; None where a line is not one."""
-    found = _NAMED.match(line.text) if not line.words and not line.prompt else None
+    if line.words or line.prompt:
+        return None
+    if plain := _PLAIN.fullmatch(line.text):
+        start, number = line.start + plain.start(3), plain[3]
+        word = Word(plain[2], float(number), number, start, start + len(number))
+        return plain[1] or "", replace(line, words=(word,), text="")
+    found = _NAMED.match(line.text)
     if found is None:
         return None
     inner = next(iter(lines_of(line.text[found.end() :])))[0]
@@ -76,13 +88,14 @@ def _named(line: CodeLine) -> tuple[str, CodeLine] | None:
 
 def _has_own_commands(lines: Sequence[CodeLine]) -> bool:
     """Whether several lines are commands of a maker's own, and more than have a code."""
-    named = sum(1 for line in lines if line.text and _named(line) is not None)
+    named = sum(
+        1 for line in lines if line.text and not _PLAIN.fullmatch(line.text) and _named(line) is not None
+    )
     return named >= OWN_WORDS and named > sum(1 for line in lines if line.code)
 
 
-def _settings(source: Source, line: CodeLine, section: str = "") -> None:
+def _settings(source: Source, line: CodeLine, section: str = "", named: bool = False) -> None:
     state = State.UNDECIDED if line.skippable or line.summed else State.ACTIVE
-    named = bool(section)
     for word in line.words:
         if word.letter in "GM" and not named:
             section = code_of(word) if word.text else ""

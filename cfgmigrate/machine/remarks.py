@@ -14,7 +14,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 
 from cfgmigrate.dialects.document import Document, Setting
-from cfgmigrate.ground.units import Unit, unit_written
+from cfgmigrate.ground.units import Unit, unit_written, units
 
 #: a longer remark is prose: only what stands before its first comma or dot is looked at
 MOST_WORDS = 9
@@ -57,6 +57,8 @@ _SURE = re.compile(
     r"(?<![\w/])(mm per minute|mm per second|mm/min|mm_min|mm/sec|mm/s\^?2|mm/s²|mm/s|m/min|m/s\^?2|m/s²|m/s|mA|ms|mm|cm|µs|mohm|milliamps?|amps|"
     r"amperes|milliseconds|seconds|millimetres|MM PER MINUTE|MM PER SECOND|MILLIAMPS?|MM/S/S|MM/S|MM/MIN|MA)(?![\w/^²])"
 )
+#: `min` by itself may be the least of something
+_MINUTES = re.compile(r"minutes?\b(?! per)|min (?:without|idle|after|until|of idling)\b", re.I)
 _LETTER_UNIT = re.compile(
     r"(?:(?<=[,;(] )|(?<=in )|(?<=[,;(])|(?<=^))(A|s|V)(?= ?(?:[,;.)(]|$|rms|peak|RMS|PEAK|and|unless))"
 )
@@ -189,6 +191,8 @@ def _only_unit(remark: str) -> Stated:
 
 def _unit_of(part: str) -> Unit | None:
     """The unit that a part of a remark is, or begins or ends with."""
+    if _MINUTES.match(part):
+        return units()["min"]
     words = [word for word in part.split() if word.lower() not in QUALIFIERS]
     for count in range(min(4, len(words)), 0, -1):
         text = " ".join(words[:count])

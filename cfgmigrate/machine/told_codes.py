@@ -133,7 +133,9 @@ class ToldCodes:
                 if code != codes[number]:
                     self.later.add(number)
             elif not line.strip():
-                opened = alone_lines > 1 and not above  # the file's opening remark is no heading of its first lines
+                opened = (
+                    alone_lines > 1 and not above
+                )  # the file's opening remark is no heading of its first lines
                 current, code = ("", "") if code or opened else (current, code)
         self.above = above
 

@@ -95,5 +95,6 @@ def test_a_section_that_says_peak_holds_peak_currents() -> None:
 
 
 def test_a_time_that_may_be_minutes_is_not_read_as_seconds() -> None:
-    assert values("MOTORS_OFF=20   # min without a move\n") == {}
+    assert values("MOTORS_OFF=20\n") == {}
+    assert values("MOTORS_OFF=20   # min without a move\n") == {"machine.idle_time": 1200}
     assert values("motors off after = 10 min\n") == {"machine.idle_time": 600}

@@ -114,3 +114,37 @@ def test_headings_that_are_counted_say_what_stands_below_them() -> None:
         "axis.y.max_speed": 200,
         "feeder.max_speed": 50,
     }
+
+
+def test_an_opening_remark_is_no_heading_and_the_letter_that_it_calls_an_axis_is_that_axis() -> None:
+    text = (
+        "; own numbers\n; units: mm, mm/s\n; 2 Feb: new extruder (A = extruder axis)\n\n"
+        "M1803 X80 Y80 Z400 ; steps per mm\nM1803 A409.5 ; steps per mm (old 95.2)\nM1806 X220 A55 ; maximum speed mm/s\n"
+    )
+    found = recognise([read("stint.nc", text.encode(), "command")])
+    assert {r.quantity: r.value for r in found.readings} == {
+        "axis.x.steps_per_mm": 80,
+        "axis.y.steps_per_mm": 80,
+        "axis.z.steps_per_mm": 400,
+        "feeder.steps_per_mm": 409.5,
+        "axis.x.max_speed": 220,
+        "feeder.max_speed": 55,
+    }
+
+
+def test_a_makers_command_may_be_words_and_one_number() -> None:
+    text = (
+        "STEPS X80 Y80 Z400\nMICRO X16 Y16 Z16 E16\nACCEL X2500 Y2000 # mm/s2\nAMPS X780 Y820 # mA rms\nHOLD X400 Y400 # mA rms\n"
+        "RETRACT LENGTH 1.1\nRETRACT SPEED 1800 # mm/min\nCORNER 9 # mm/s\nTURNTABLE STEPS 17.8 # per degree\n"
+        "SYRINGE RETRACT 0.2 # ml\n"
+    )
+    found = recognise([read("heron.cmd", text.encode())])
+    said = {
+        r.quantity: (r.value, r.setting.value) for r in found.readings if not r.quantity.startswith("axis.")
+    }
+    assert said == {
+        "feeder.microsteps": (16, "16"),
+        "retraction.length": (1.1, "1.1"),
+        "retraction.speed": (30, "1800"),
+        "machine.corner_speed": (9, "9"),
+    }
