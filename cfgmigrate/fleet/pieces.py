@@ -22,7 +22,7 @@ from cfgmigrate.reports import item_text
 @dataclass(frozen=True, slots=True)
 class FleetPiece:
     """One item of a packet that gets a verdict: its id, its name in a review's basis with its digest there, and what it
-    says in short. `status` is how sure it is, "" for a doubt."""
+    says in short, with its warnings. `status` is how sure it is, "" for a doubt."""
 
     item: str
     name: str
@@ -30,6 +30,7 @@ class FleetPiece:
     label: str
     text: str
     status: str = ""
+    warnings: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,21 +46,21 @@ def pieces_in(packet: Packet) -> tuple[FleetPiece, ...]:
     """What a second person gives a verdict on in a packet: changes, what is done by hand, and doubts."""
     names, basis = pieces_of(packet.plan), basis_of(packet)
     return tuple(
-        FleetPiece(item, names[item], basis[names[item]], label, text, status)
-        for item, label, text, status in _said(packet)
+        FleetPiece(item, names[item], basis[names[item]], label, text, status, warnings)
+        for item, label, text, status, warnings in _said(packet)
     )
 
 
-def _said(packet: Packet) -> Iterator[tuple[str, str, str, str]]:
+def _said(packet: Packet) -> Iterator[tuple[str, str, str, str, tuple[str, ...]]]:
     plan = packet.plan
     for change in plan.changes:
         whose = "" if change.holder == WHOLE_MACHINE else f" ({change.holder})"
         becomes = f"{item_text.old_value(change)} → {item_text.new_value(change)}"
-        yield change.id, item_text.title(change) + whose, becomes, change.status.value
+        yield change.id, item_text.title(change) + whose, becomes, change.status.value, change.warnings
     for hand in plan.by_hand:
-        yield hand.id, item_text.title(hand), hand.what, "by hand"
+        yield hand.id, hand.label or item_text.title(hand), hand.what, "by hand", hand.warnings
     for name, doubt in zip(doubt_names(plan.doubts), plan.doubts, strict=True):
-        yield name, "question", f"{doubt.place.file}: {doubt.text}", ""
+        yield name, "question", f"{doubt.place.file}: {doubt.text}: {doubt.why}", "", ()
 
 
 def shared(machines: Sequence[tuple[str, Sequence[FleetPiece]]]) -> tuple[Shared, ...]:

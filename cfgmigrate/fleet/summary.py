@@ -203,6 +203,7 @@ def _shared_row(one: Shared, key: str, of: int) -> dict[str, Any]:
         "label": wording.capital(one.piece.label),
         "text": one.piece.text,
         "status": one.piece.status,
+        "warnings": one.piece.warnings,
         "same": f"{one.many} of {of}" + (f", not {_named(one.others)}" if one.others else ""),
     }
 

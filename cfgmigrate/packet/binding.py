@@ -2,7 +2,8 @@
 
 A second person judges what becomes what, and why. That line 12 has become line 14, because somebody wrote a remark
 above it, changes nothing of that. So the digest of an item leaves out lines, columns and offsets, also those that
-its texts name (`machine.conf:12`, `line 12`). All else counts: a value, a reason, a caution, a number that went in.
+its texts name (`machine.conf:12`, `line 12`), and where the sheet lies: machines of a fleet have one each. All else
+counts: a value, a reason, a caution, a number that went in.
 
 This module knows no verdicts; it only says what is the same.
 """
@@ -19,7 +20,8 @@ from cfgmigrate.plan.identity import doubt_names
 from cfgmigrate.plan.model import Plan
 
 _WHERE = {"line", "column", "start", "end"}
-_PLACE = re.compile(r"(?<![^\s:])([^\s:]++):\d+(?::\d+)?(?:(?:, | and )\d+(?::\d+)?\b)*")
+_LINES = r":\d+(?::\d+)?(?:(?:, | and )\d+(?::\d+)?\b)*"
+_PLACE = re.compile(rf"(?<![^\s:])([^\s:]++){_LINES}")
 _LINE = re.compile(r"\blines? \d+(?:(?:, | and | to )\d+)*")
 
 
@@ -40,14 +42,17 @@ def pieces_of(plan: Plan) -> dict[str, str]:
     return found | {name: name for name in doubt_names(plan.doubts)}
 
 
-def older_digests(packet: Packet) -> dict[str, str]:
-    """The digests as older releases took them, of the whole item with its lines."""
-    return {piece: hash_of_json(item) for piece, item in _items(packet.index)}
+def older_digests(packet: Packet) -> dict[str, tuple[str, ...]]:
+    """The digests as older releases took them: of the whole item with its lines, and with the sheet's path."""
+    ends = _ends(packet.index)
+    return {
+        piece: (hash_of_json(item), hash_of_json(_without_places(item, ends)))
+        for piece, item in _items(packet.index)
+    }
 
 
 def _basis(index: Mapping[str, Any], doubts: Iterable[Doubt]) -> dict[str, str]:
     inputs = index["inputs"]
-    files = [str(file["path"]) for file in inputs["files"]]
     basis = {f"file {file['path']}": str(file["sha256"]) for file in inputs["files"]}
     basis |= {
         f"sheet {inputs['sheet']['path']}": inputs["sheet"]["sha256"],
@@ -55,10 +60,34 @@ def _basis(index: Mapping[str, Any], doubts: Iterable[Doubt]) -> dict[str, str]:
     }
     doubts = tuple(doubts)
     told = zip(doubt_names(doubts), (doubt.to_json() for doubt in doubts), strict=True)
-    ends = tuple({path.split()[-1] for path in (*files, inputs["sheet"]["path"]) if path.split()})
+    ends, sheet = _ends(index), _place_in(str(inputs["sheet"]["path"]))
     return basis | {
-        piece: hash_of_json(_without_places(item, ends)) for piece, item in (*_items(index), *told)
+        piece: hash_of_json(_without_places(_without_sheet(item, sheet), ends))
+        for piece, item in (*_items(index), *told)
     }
+
+
+def _ends(index: Mapping[str, Any]) -> tuple[str, ...]:
+    """The last words of the paths of the files and the sheet."""
+    inputs = index["inputs"]
+    paths = [str(file["path"]) for file in (*inputs["files"], inputs["sheet"])]
+    return tuple({path.split()[-1] for path in paths if path.split()})
+
+
+def _place_in(sheet: str) -> re.Pattern[str]:
+    """Finds the places in the sheet: its path, which may have blanks, with its lines."""
+    return re.compile(rf"(?<![^\s:]){re.escape(sheet)}{_LINES}")
+
+
+def _without_sheet(data: Any, sheet: re.Pattern[str]) -> Any:
+    """JSON data that says "the sheet" for every place in it."""
+    if isinstance(data, str):
+        return sheet.sub("the sheet", data)
+    if isinstance(data, Mapping):
+        return {key: _without_sheet(value, sheet) for key, value in data.items()}
+    if isinstance(data, list | tuple):
+        return [_without_sheet(each, sheet) for each in data]
+    return data
 
 
 def _items(index: Mapping[str, Any]) -> list[tuple[str, Any]]:

@@ -75,7 +75,7 @@ def standing_of(review: Review, packet: Packet) -> StandingRecord:
         piece = pieces.get(judgement.item)
         if piece is None:
             gone.append(judgement.item)
-        elif review.basis.get(piece) in (now[piece], older.get(piece, now[piece])):
+        elif review.basis.get(piece) in (now[piece], *older.get(piece, ())):
             kept.append(judgement)
         else:
             reopened.append(judgement.item)
@@ -92,7 +92,7 @@ def what_changed(review: Review, packet: Packet) -> tuple[str, ...]:
     found += [
         f"{piece} changed"
         for piece, digest in review.basis.items()
-        if piece in now and digest not in (now[piece], older.get(piece, now[piece]))
+        if piece in now and digest not in (now[piece], *older.get(piece, ()))
     ]
     return tuple(found) or ("the packet's hash is another one",)
 

@@ -12,7 +12,9 @@ from commandline import Runner
 
 import cfgmigrate
 from cfgmigrate import Refused, api
+from cfgmigrate.packet.binding import basis_of, older_digests
 from cfgmigrate.packet.review import Review, Verdict, parse_review, read_reviews
+from cfgmigrate.packet.standing import standing_of
 
 SAMPLES = Path(cfgmigrate.__file__).parents[1] / "sample_configs"
 WHEN = "2031-05-04T10:11:12Z"
@@ -66,6 +68,8 @@ def of_plover(packet: Path) -> Review:
 def test_each_packet_takes_what_is_the_same_there_and_says_what_is_not(cli: Runner, out: Path) -> None:
     differing = {one["item"] for one in the_group(out)["shared"] if one["others"]}
     assert "motor.run_current" in differing
+    # what follows from the sheet alone is the same on all, though each has a sheet of its own
+    assert "feeder.steps_per_mm" in {one["item"] for one in the_group(out)["shared"]} - differing
     said = cli("review", *packets(out), "--record", record(out, "accepted"))
     assert (said.status, said.err) == (0, "")
     assert "Knot 3:" in said.out and "not the same here, so not judged: motor.run_current" in " ".join(
@@ -153,3 +157,11 @@ def test_a_record_says_what_it_is_of(said: str, error: str) -> None:
 def test_several_packets_take_in_a_record_and_nothing_else(cli: Runner) -> None:
     said = cli("review", "one", "two", "--as", "B. Plover")
     assert said.status == 2 and "several packets take in a record" in said.err
+
+
+def test_verdicts_bound_to_the_sheets_path_as_an_older_release_did_it_still_stand(out: Path) -> None:
+    packet = api.open_packet(packets(out)[0])
+    older = {piece: digests[-1] for piece, digests in older_digests(packet).items()}
+    assert older["change feeder.steps_per_mm"] != basis_of(packet)["change feeder.steps_per_mm"]
+    own = cfgmigrate.Judgement("feeder.steps_per_mm", Verdict.HELD, "")
+    assert standing_of(Review("0" * 64, "B. Plover", WHEN, (own,), older), packet).review.judgements == (own,)

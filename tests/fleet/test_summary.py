@@ -114,7 +114,7 @@ def test_what_files_and_sheets_hold_is_shown_and_never_acts() -> None:
         by_hand=(Hand(HOSTILE, HOSTILE, HOSTILE),), warnings=(HOSTILE,),
         doubts=(Doubt(Place(HOSTILE), HOSTILE, HOSTILE),), notes=(HOSTILE,),
     )  # fmt: skip
-    pieces = (FleetPiece(HOSTILE, HOSTILE, HOSTILE, HOSTILE, HOSTILE, HOSTILE),)
+    pieces = (FleetPiece(HOSTILE, HOSTILE, HOSTILE, HOSTILE, HOSTILE, HOSTILE, (HOSTILE,)),)
     records = (
         hostile, Record("Knot", HOSTILE, (), changes=(moved("0.6", 0.6),), pieces=pieces),
         Record("Dunlin", HOSTILE, (), changes=(moved("0.6", 0.6),), pieces=pieces),
