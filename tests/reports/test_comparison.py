@@ -137,3 +137,10 @@ def test_what_is_not_understood_and_not_alike_is_told_in_the_sentence() -> None:
         and "1 setting of the old one and 2 of the new one are not understood" in said
     )
     assert "understood" not in sentence(SAME)
+
+
+def test_a_whole_script_is_folded_and_whole_on_the_page() -> None:
+    script = "\n".join(f"move {number}" for number in range(50))
+    rows = [{"quantity": "script.end", "unit": "", "old": script, "new": "rest"}]
+    page = as_page({**SAME, "differences": rows})
+    assert "<summary>move 0" in page and page.count("move 49") == 1
