@@ -190,6 +190,8 @@ class Machine:
     found_profiles: tuple[Profile, ...] = ()
     #: the names that feeders go by, in the files or in the site file, with their numbers
     feeder_names: Mapping[str, int] = field(default_factory=dict)
+    #: the files of values that the board keeps and prefers
+    saved: frozenset[str] = frozenset()
 
     def view(self, feeder: int = 1, profile: Holder | None = None) -> View:
         """The machine while one feeder runs, with at most one profile."""

@@ -87,6 +87,7 @@ def recognise(
         whose.feeders,
         whose.profiles,
         {name: number for name, number in named.names.items() if number in whose.feeders},
+        frozenset(roles.of(Role.SAVED)),
     )
 
 

@@ -55,10 +55,16 @@ def read_as(
 def difference(plan: Plan, old: Machine, new: Machine) -> str:
     """How what is there differs from the plan, for people; "" where it does not."""
     wanted = {**_values(old), **_edited_texts(plan, old)}
+    there: dict[tuple[str, str, int], list[tuple[int, str]]] = {}
+    for key, reading in _every_reading(old):
+        of = (reading.quantity, reading.place.file, reading.place.line)
+        there.setdefault(of, []).append((reading.start, key))
     for change in plan.changes:
         for edit in change.edits:
-            if (key := f"{change.quantity} at {edit.file}:{edit.line}") in wanted:
-                wanted[key] = change.new.value
+            keys = there.get((change.quantity, edit.file, edit.line), [])
+            for start, key in keys:
+                if start == edit.start or len(keys) == 1:
+                    wanted[key] = change.new.value
     found = _values(new)
     if found.keys() == wanted.keys() and all(_same(value, found[key]) for key, value in wanted.items()):
         return ""
@@ -226,9 +232,19 @@ def documents_of(files: Sequence[FileInput], contents: Mapping[str, bytes]) -> t
 
 
 def _every_reading(machine: Machine) -> Iterator[tuple[str, Reading]]:
-    """All readings, in force or not, by what they are and where they stand."""
-    for reading in machine.every_reading:
-        yield f"{reading.quantity} at {reading.place.file}:{reading.place.line}", reading
+    """All readings, in force or not, by what they are and where they stand. Columns shift with an edit; several of one
+    quantity on one line are told apart by their order there."""
+    spans: dict[str, list[int]] = {}
+    named = [
+        (f"{reading.quantity} at {reading.place.file}:{reading.place.line}", reading)
+        for reading in machine.every_reading
+    ]
+    for key, reading in named:
+        spans.setdefault(key, []).append(reading.start)
+    order = {key: {start: at for at, start in enumerate(sorted(set(found)))} for key, found in spans.items()}
+    for key, reading in named:
+        at = order[key][reading.start]
+        yield f"{key}, {at + 1}." if at else key, reading
 
 
 def _values(machine: Machine) -> dict[str, Any]:

@@ -12,6 +12,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 
 from cfgmigrate.knowledge.lights import light_kinds
 from cfgmigrate.machine.model import FOR_FEEDER, MACHINE, FlatMachine, Machine, Reading
+from cfgmigrate.plan.kept_by_board import perhaps_kept
 from cfgmigrate.plan.lights import UNKNOWN, Case, Stand
 from cfgmigrate.plan.model import ByHand, Change, LeftAlone, Light
 from cfgmigrate.rules.lanes import Lane, Worked
@@ -41,7 +42,8 @@ def cases(
         told = not feeder or feeder in worked.swapped
         stands = dict(_stands(seen, machine, changes, left))
         questions = _open(machine, holder, feeder, stands)
-        return Case(holder, said, stands, of, {**shared, **own}, elsewhere, told, suspects, questions)
+        kept = perhaps_kept(machine, seen.values())
+        return Case(holder, said, stands, of, {**shared, **own}, elsewhere, told, suspects, questions, kept)
 
     if len(feeders) < 2:
         yield case(str(MACHINE), first, _seen(machine), ("feeder", "machine"), feeders[0])

@@ -21,6 +21,7 @@ from cfgmigrate.machine.quantities import quantity
 from cfgmigrate.plan.model import Light
 from cfgmigrate.sheet.model import Entries
 
+_SAY_WHAT_IT_IS = "say in the site file what it is (survey --write-site has the line), or accept this by name and set it at the machine"
 SET, BY_HAND, UNAFFECTED, UNKNOWN = "set", "by hand", "unaffected", "unknown"
 #: from the worst to the best; the worst value is the light's
 STATES = (UNKNOWN, BY_HAND, SET, UNAFFECTED)
@@ -48,7 +49,8 @@ class Case:
     as a profile does. `stands` has the values of the lights by quantity, those that a file sets or that
     were worked out; `hand` the by-hand items that are told, by their rule, as id and text. `elsewhere` are values that
     each profile sets for itself, so that this holder need not; `suspects` are settings that were not understood and may
-    be such a value. A holder that the sheet says nothing of is not `told`.
+    be such a value; `kept` are numbers among the saved values that may be it, and would win over the file.
+    A holder that the sheet says nothing of is not `told`.
     """
 
     holder: str
@@ -60,6 +62,7 @@ class Case:
     told: bool = True
     suspects: Mapping[str, str] = field(default_factory=dict)
     open: Mapping[str, str] = field(default_factory=dict)
+    kept: Mapping[str, str] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)
@@ -166,6 +169,11 @@ def _of_value(value: Wanted, kind: LightKind, case: Case, known: Lights) -> _Lig
         if name in case.said and case.said[name].word == word:
             return _LightState(UNAFFECTED, f"the sheet says {name}: {word}")
     full = any(_said(names, case.said) for names in value.settle)
+    if full and stand.done and value.quantity in case.kept:
+        what = (
+            f"{stand.why}, but {case.kept[value.quantity]} may be what the board keeps of it, and that wins"
+        )
+        return _LightState(UNKNOWN, what, (_SAY_WHAT_IT_IS,))
     if full and stand.done:
         return _LightState(SET, stand.why, rests_on=(stand.change,) if stand.change else ())
     protected = quantity(value.quantity).protected  # never written, so what a file has is for hands too

@@ -13,7 +13,7 @@ import math
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
-from cfgmigrate.ground.number_text import measure
+from cfgmigrate.ground.number_text import with_unit
 from cfgmigrate.plan.open_fields import open_fields, said_in, sheet_field
 from cfgmigrate.plan.unlocking import NARROWER, Unlock, Workings
 from cfgmigrate.rules.result import Contribution, Result
@@ -73,9 +73,9 @@ def _of_budgets(results: Iterable[Result], said: Mapping[str, object]) -> Iterab
             part = math.sqrt(max(0.0, 1 - each.share))
             if field is None or each.name not in said or part > NARROWER or not result.value:
                 continue
-            small = measure(result.value, result.uncertainty * max(part, 0.05), result.unit)
-            now = measure(result.value, result.uncertainty, result.unit)
-            text = f"measure the {field.label} better, and the {result.label} goes from {now} towards {small}"
+            small = with_unit(f"{result.uncertainty * max(part, 0.05):.2g}", result.unit)
+            now = with_unit(f"{result.uncertainty:.2g}", result.unit)
+            text = f"measure the {field.label} better: the ± of the {result.label} falls from {now} towards {small}"
             yield Surer(each.name, part, text)
 
 

@@ -136,3 +136,19 @@ def test_a_page_that_is_not_the_plan_s_is_found_though_every_hash_holds(desk: Pa
     crafted(packet, lambda data: None)
     (problem,) = api.verify(packet)
     assert problem.startswith(page)
+
+
+def test_two_feeders_on_one_line_are_read_again_as_two(tmp_path: Path) -> None:
+    text = (
+        "#define FEEDER_COUNT 2\n/*                    X    Y    Z    F1     F2 */\n"
+        "#define STEPS_EACH_MM { 100, 100, 800, 139.6, 412.0 }\n"
+        "#define MICROSTEPS    { 16,  16,  16,  16,    16 }\n"
+    )
+    (tmp_path / "machine.h").write_text(text)
+    (tmp_path / "sheet.yaml").write_text(
+        "feeder: 1\nnew: {rotation_distance: 23.0 mm, microsteps: 16, motor: {step_angle: 1.8 deg}}\n"
+    )
+    packet = api.prepare([tmp_path / "machine.h"], tmp_path / "sheet.yaml", out=tmp_path / "packet")
+    (change,) = packet.plan.changes
+    assert (change.old and change.old.text, change.new.text) == ("139.6", "139.13")
+    assert not api.verify(tmp_path / "packet")

@@ -1,0 +1,81 @@
+"""What the board keeps of its own and nobody understood, though it wins over the files at power on.
+
+Where saved values lie beside the files and hold a number near an old value that a light is about, that number may be the
+value in force. Writing the files alone would leave it old in silence. So each such value is told with the place that may
+be it. Where more of the saved values is strange than known, any of them may be.
+
+This module reads nothing anew, and what to do about it is the matter of the lights.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Mapping
+
+from cfgmigrate.machine.model import Machine, Reading, Unread
+
+#: a saved number within this part of an old value may be it
+NEAR_ENOUGH = 0.25
+#: from this part on that was not understood, any value may be among the saved ones
+MOSTLY_STRANGE = 0.5
+#: so many characters of a setting are looked at
+LONGEST = 200
+_NUMBER = re.compile(r"(?<![\d.])-?\d{1,12}(?:\.\d{1,12})?(?![\d.])")
+#: the steps between the units that one measure is written in: milli, and minutes
+_STEPS = (1.0, 1000.0, 0.001, 60.0, 1 / 60.0)
+
+
+def perhaps_kept(machine: Machine, wanted: Iterable[Reading]) -> dict[str, str]:
+    """For each wanted reading that no saved file is known to hold: the place that may be it, by its quantity."""
+    strange = [each for each in machine.unread if each.place.file in machine.saved and _numbers(each)]
+    if not strange:
+        return {}
+    known = {
+        (reading.quantity, feeder)
+        for reading in machine.every_reading
+        if reading.place.file in machine.saved
+        for feeder in reading.serves
+    }
+    found = {}
+    for reading in wanted:
+        if reading.place.file in machine.saved or any(
+            (reading.quantity, each) in known for each in reading.serves
+        ):
+            continue
+        if near := [each for each in strange if _is_near(each, reading)]:
+            found[reading.quantity] = _told(near)
+        elif strangest := _mostly_strange(machine, strange):
+            found[reading.quantity] = strangest
+    return found
+
+
+def _numbers(unread: Unread) -> list[float]:
+    """The numbers of a setting that was not understood, which may be a whole line of letters and numbers."""
+    return [float(found) for found in _NUMBER.findall(unread.setting.value[:LONGEST])]
+
+
+def _is_near(unread: Unread, reading: Reading) -> bool:
+    old = reading.value
+    if not old:
+        return False
+    return any(
+        abs(number * step - old) <= NEAR_ENOUGH * abs(old) for number in _numbers(unread) for step in _STEPS
+    )
+
+
+def _told(near: list[Unread]) -> str:
+    first = near[0]
+    more = f", or one of {len(near) - 1} more there" if len(near) > 1 else ""
+    return f"{first.setting.name} = {first.setting.value} ({first.place.file}:{first.place.line}){more}"
+
+
+def _mostly_strange(machine: Machine, strange: list[Unread]) -> str:
+    """What is told of the first saved file of which less than half was understood; "" for none."""
+    counts: Mapping[str, int] = {
+        path: sum(each.place.file == path for each in strange) for path in machine.saved
+    }
+    for path, count in sorted(counts.items()):
+        whole = sum(len(document.settings) for document in machine.documents if document.path == path)
+        if count > MOSTLY_STRANGE * whole:
+            return f"one of the {count} numbers in {path} that were not understood"
+    return ""

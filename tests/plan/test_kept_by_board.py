@@ -1,0 +1,77 @@
+"""A value that the board may keep of its own, in a line that nobody understood, leaves no light set."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from cfgmigrate import api
+from cfgmigrate.plan.model import Plan
+
+HEADER = """\
+#define FEEDER_STEPS_PER_MM 139.6
+#define FEEDER_MICROSTEPS 16
+#define FEEDER_RUN_CURRENT_MA 1050 /* rms */
+#define FEEDER_RETRACTION_MM 5.2
+#define Z_MAX 310
+"""
+SHEET = """\
+old: {drive: tube-fed, tube: {length: 500 mm}}
+new:
+  drive: on the carriage
+  rotation_distance: 23.0 mm
+  microsteps: 16
+  motor: {step_angle: 1.8 deg, rated_current: 0.8 A}
+  tube: {length: 40 mm}
+clearance: {as_before: yes}
+"""
+
+
+def planned(folder: Path, saved: str, role: str = "saved values", more: str = "") -> Plan:
+    config = folder / "config"
+    config.mkdir()
+    (config / "machine.h").write_text(HEADER)
+    (config / "console.txt").write_text(saved)
+    (config / "cfgmigrate.yaml").write_text(f'site: 1\nroles: {{"console.txt": {role}}}\n{more}')
+    (folder / "sheet.yaml").write_text(SHEET)
+    return api.prepare([config], folder / "sheet.yaml", out=folder / "packet").plan
+
+
+def states(plan: Plan) -> dict[str, str]:
+    return {light.light: light.state for light in plan.lights}
+
+
+@pytest.mark.parametrize(
+    ("line", "light"),
+    [("K10 X100 Y100 F141.25\n", "feed"), ("K17 F1100\n", "current"), ("K15 L5.2 V40\n", "retraction")],
+)
+def test_a_strange_saved_number_near_an_old_value_leaves_its_light_unknown(
+    tmp_path: Path, line: str, light: str
+) -> None:
+    plan = planned(tmp_path, line + "M204 P2600\n" * 4)
+    assert states(plan)[light] == "unknown"
+    (found,) = [each for each in plan.lights if each.light == light]
+    assert "may be what the board keeps of it" in found.why and "console.txt:1" in found.why
+    assert found.missing
+
+
+def test_where_more_is_strange_than_known_any_value_may_be_among_them(tmp_path: Path) -> None:
+    plan = planned(tmp_path, "K40 B7\nK41 C9\nK42 D13\n")
+    assert {states(plan)[light] for light in ("feed", "current", "retraction")} == {"unknown"}
+
+
+def test_what_the_sheet_says_is_not_affected_stays_so(tmp_path: Path) -> None:
+    assert states(planned(tmp_path, "K40 Z310\n"))["height"] == "unaffected"
+
+
+def test_a_file_that_is_no_saved_values_takes_no_light_away(tmp_path: Path) -> None:
+    plan = planned(tmp_path, "K10 X100 Y100 F141.25\nK17 F1100\n", "no configuration")
+    assert {states(plan)[light] for light in ("feed", "current", "retraction")} == {"set"}
+
+
+def test_a_saved_value_that_is_read_is_written_too_and_its_light_is_set(tmp_path: Path) -> None:
+    plan = planned(tmp_path, "M92 X100 Y100 E141.25\n")
+    (feed,) = [each for each in plan.changes if each.quantity == "feeder.steps_per_mm"]
+    assert {edit.file for edit in feed.edits} == {"machine.h", "console.txt"}
+    assert states(plan)["feed"] == "set"
