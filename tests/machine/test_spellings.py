@@ -446,7 +446,6 @@ NOT_MEANT = [
     "park lift z",
     "shake test, highest Hz",
     "shake test x, lowest Hz",
-    "kind of shaping on x",
     "x ringing, how fast it dies",
     "extra length of skirt",
     "nozzle size of tip label",
