@@ -15,11 +15,11 @@ from collections.abc import Iterable, Mapping
 from cfgmigrate.machine.model import Machine, Reading, Unread
 
 #: a saved number within this part of an old value may be it
-NEAR_ENOUGH = 0.25
+NEAR_THE_SAVED = 0.25
 #: from this part on that was not understood, any value may be among the saved ones
 MOSTLY_STRANGE = 0.5
 #: so many characters of a setting are looked at
-LONGEST = 200
+LONGEST_SAVED_LINE = 200
 _NUMBER = re.compile(r"(?<![\d.])-?\d{1,12}(?:\.\d{1,12})?(?![\d.])")
 #: the steps between the units that one measure is written in: milli, and minutes
 _STEPS = (1.0, 1000.0, 0.001, 60.0, 1 / 60.0)
@@ -51,7 +51,7 @@ def perhaps_kept(machine: Machine, wanted: Iterable[Reading]) -> dict[str, str]:
 
 def _numbers(unread: Unread) -> list[float]:
     """The numbers of a setting that was not understood, which may be a whole line of letters and numbers."""
-    return [float(found) for found in _NUMBER.findall(unread.setting.value[:LONGEST])]
+    return [float(found) for found in _NUMBER.findall(unread.setting.value[:LONGEST_SAVED_LINE])]
 
 
 def _is_near(unread: Unread, reading: Reading) -> bool:
@@ -59,7 +59,9 @@ def _is_near(unread: Unread, reading: Reading) -> bool:
     if not old:
         return False
     return any(
-        abs(number * step - old) <= NEAR_ENOUGH * abs(old) for number in _numbers(unread) for step in _STEPS
+        abs(number * step - old) <= NEAR_THE_SAVED * abs(old)
+        for number in _numbers(unread)
+        for step in _STEPS
     )
 
 
