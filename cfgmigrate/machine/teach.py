@@ -132,7 +132,8 @@ def _near(unread: Unread, number: Number, remark: str, lengths: Mapping[float, s
     measure = key_dimension(tuple(split(unread.setting.key)))
     unit = stated(number.unit or remark).unit
     present = vocabulary().names_in(frozenset(name.words))
-    if present.isdisjoint(_RELEVANT) or present & _NO_LENGTH:
+    whole = vocabulary().names_in(frozenset(word for word in name.words if len(word) > 1))
+    if present.isdisjoint(_RELEVANT) or whole & _NO_LENGTH:
         return ""
     if (measure and measure != ("length",)) or (unit is not None and unit.name != "mm"):
         return ""

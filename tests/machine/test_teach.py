@@ -46,3 +46,8 @@ def test_what_is_near_the_old_retraction_stands_before_what_is_near_the_path() -
 def test_a_speed_near_the_old_retraction_is_not_offered_as_one() -> None:
     machine = recognise([read("one.ini", b"[filament feed]\nquux corner speed = 5\n", "sectioned")])
     assert [each.near for each in teachable(machine, lengths_of(machine))] == [""]
+
+
+def test_a_single_letter_that_may_be_a_speed_hides_no_retraction() -> None:
+    machine = recognise([read("one.h", b"#define F1_RETRACT_MM 6.0\n", "header")])
+    assert [each.near for each in teachable(machine, lengths_of(machine))] == ["the old retraction"]
