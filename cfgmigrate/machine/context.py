@@ -50,6 +50,7 @@ _OTHERWISE = _PAST | frozenset({"not", "never", "no", "test", "tests", "testing"
 #: the way forth beside the way back, and words for either
 _FORTH = frozenset({"forth", "forward", "forwards"})
 _GOES = frozenset({"going", "coming", "go", "come"})
+_COUNTS = frozenset({"microstep", "full"})
 _STEPS_A_TURN = re.compile(
     r"\d+[ \t]*(?:full[ \t]+)?steps?[ \t]*(?:/|per|a)[ \t]*(?:turn|rev|revolution|rotation)", re.I
 )
@@ -123,7 +124,7 @@ class Context:
             key, told = key[: key.lower().rindex("in")].rstrip("_ -."), replace(told, unit=units()["inch"])
         section, headed = heading(without_asides(section))
         key = without_asides(key)
-        headed = headed if headed.unit else self.remarks.below_heading(setting)
+        headed = headed if headed.unit else _for_key(self.remarks.below_heading(setting), key)
         unit, qualifier = (
             told.unit,
             told.qualifier or said.told.qualifier or headed.qualifier or _qualifier_in(section),
@@ -241,6 +242,13 @@ def _key_in_inches(key: str) -> bool:
         and len(before) > 3
         and last.isupper() == before.isupper()
     )
+
+
+def _for_key(headed: Stated, key: str) -> Stated:
+    """What a remark above a run of lines states of a key: steps per mm are no unit of microsteps and full steps."""
+    words = frozenset(word for piece in split(key) for word in ways_of(piece)[0])
+    counted = headed.unit is not None and headed.unit.of == "number per length"
+    return NOTHING if counted and not _COUNTS.isdisjoint(vocabulary().names_in(words)) else headed
 
 
 def _qualifier_in(section: str) -> str:

@@ -36,7 +36,7 @@ _MEASURES = frozenset(
 #: units by these letters alone are words, or other things of the trade
 _WORDS = frozenset({"in", "min", "m", "a", "c", "v", "s", '"', "second", "deg c"})
 #: behind one of these a unit is what something else is counted by
-_OF_EACH = frozenset({"per", "a", "each", "every", "for", "to", "one"})
+_OF_EACH = frozenset({"per", "a", "each", "every", "for", "to", "one", "step", "steps", "stp", "pulses"})
 _MOST = 4
 #: a longer level of a section states nothing
 LONGEST_LEVEL = 200
@@ -60,13 +60,14 @@ def _level(level: str) -> tuple[str, Stated]:
     set_off = _SET_OFF.fullmatch(level)
     if set_off and (told := _unit(set_off[2].split(), lone=True)):
         return set_off[1], told
-    words = level.split()
+    between = " " if " " in level else "_"  # `travel_limits_mm`
+    words = level.split(between)
     for count in range(min(_MOST, len(words)), 0, -1):
         if words[-count - 1 : -count] and words[-count - 1].lower() in _OF_EACH:
             continue
-        told = _unit(words[-count:], lone=count < len(words) and words[-count:] == ["s"])
+        told = _unit(words[-count:], lone=between == " " and count < len(words) and words[-count:] == ["s"])
         if told:
-            return " ".join(words[:-count]), told
+            return between.join(words[:-count]), told
     return level, NOTHING
 
 

@@ -23,7 +23,7 @@ def list_said(spot: Spot, name: Name, stated: str) -> Said | None:
         return None
     setting = spot.setting
     value = read_value(setting.value)
-    if not isinstance(value, Items) or len(value.items) < 2:
+    if not isinstance(value, Items) or len(value.items) < 2 or not _NUMBERED.search(setting.value):
         return None
     for fit in found:
         order = _order(fit, len(value.items), stated)
@@ -33,6 +33,9 @@ def list_said(spot: Spot, name: Name, stated: str) -> Said | None:
     expected = " or ".join(str(number) for number in numbers)
     why = f"the list has {len(value.items)} numbers where {expected} are expected"
     return Said((), (spot.doubt(why, commas.how_to_write(value, setting.value)),))
+
+
+_NUMBERED = re.compile(r"\d")
 
 
 def _order(fit: ListFit, count: int, stated: str) -> str:

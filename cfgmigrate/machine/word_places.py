@@ -49,7 +49,7 @@ def _assign(words: tuple[str, ...], names: tuple[str, ...], used: frozenset[int]
         positions = _positions(words, spelling, used)
         if positions is not None:
             yield from _assign(words, names[1:], used | positions)
-            side_by_side = len(spelling) > 1 and max(positions) - min(positions) == len(spelling) - 1
+            side_by_side = len(spelling) > 1 and words[min(positions) : max(positions) + 1] == spelling
             if side_by_side and not set(spelling) & set("xyze"):
                 return  # the longest spelling comes first: what it spells is none of its parts
 

@@ -98,3 +98,40 @@ def test_a_time_that_may_be_minutes_is_not_read_as_seconds() -> None:
     assert values("MOTORS_OFF=20\n") == {}
     assert values("MOTORS_OFF=20   # min without a move\n") == {"machine.idle_time": 1200}
     assert values("motors off after = 10 min\n") == {"machine.idle_time": 600}
+
+
+def test_a_section_may_end_in_the_unit_of_what_stands_in_it() -> None:
+    text = '{"travel_limits_mm": {"x": [0, 235], "y": [-1, 230]}, "input_shaping_hz": {"x": 44.5}, "steps_mm": {"x": 80}}'
+    assert values(text, "nested") == {
+        "axis.x.min": 0,
+        "axis.x.max": 235,
+        "axis.y.min": -1,
+        "axis.y.max": 230,
+        "resonance.x": 44.5,
+        "axis.x.steps_per_mm": 80,
+    }
+
+
+def test_steps_per_mm_above_a_run_of_lines_is_no_unit_of_microsteps() -> None:
+    text = "# steps per mm\nSTEPS_X=160\nSTEPS_E=690.2\nMICRO_X=32\nMICRO_E=16\nFULLSTEP_E=400\n"
+    assert values(text) == {
+        "axis.x.steps_per_mm": 160,
+        "feeder.steps_per_mm": 690.2,
+        "axis.x.microsteps": 32,
+        "feeder.microsteps": 16,
+        "feeder.full_steps": 400,
+    }
+
+
+def test_a_key_that_repeats_its_sections_word_says_what_the_section_says() -> None:
+    assert values("[flow lag]\nlag = 0.62 s\nsmooth over = 0.04 s\n", "sectioned") == {
+        "lag.coefficient": 0.62,
+        "lag.smoothing": 0.04,
+    }
+
+
+def test_a_list_of_words_alone_is_no_list_of_numbers() -> None:
+    found = machine('{"coils": {"units": {"current": "mA, rms"}, "current": {"x": 800}}}', "nested")
+    assert [(r.quantity, r.value) for r in found.readings] == [
+        ("axis.x.run_current", 0.8)
+    ] and not found.doubts
