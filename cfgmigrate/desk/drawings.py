@@ -95,7 +95,7 @@ _BY_END: dict[str, Drawing] = {
         (*_DRIVE_TO_NOZZLE, _across(82, 200, 108), _text(140, 130, "this length, along the tube")),
     ),
     "path_length": Drawing(
-        "The whole way of the filament from the drive gear to the nozzle's tip.",
+        "The whole filament path from the drive gear to the nozzle's tip.",
         (
             *_DRIVE_TO_NOZZLE,
             _faint("M60 66V118M218 88V118"),

@@ -29,7 +29,7 @@ SAME_PATH = 1.0
 SHORT_PULL = 2.0
 _PULL = "If it was made for the old path, shorten it, and what brings the filament back, in the same measure."
 THROUGH = ("script.load", "script.unload", "script.change")
-_HOT = "The nozzle must be at printing temperature for this; it burns. Keep hands away from gears that turn."
+_HOT = "The nozzle must be at printing temperature for this; it burns. Keep hands away from turning gears."
 
 
 @dataclass(frozen=True, slots=True)

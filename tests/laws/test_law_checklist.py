@@ -34,9 +34,9 @@ BEFORE = [
     ("Set the z end stop for the new height", "Switch on."),
     ("Set the probe lower", "Switch on."),
     ("cfgmigrate install PACKET", "Switch on. The machine shows"),
-    ("reference voltage", "which way the feeder turns"),
-    ("which way the feeder turns", "load filament slowly"),
-    ("which way the feeder turns", "Home the machine"),
+    ("reference voltage", "which way the drive turns"),
+    ("which way the drive turns", "load filament slowly"),
+    ("which way the drive turns", "Home the machine"),
     ("trip every end stop", "Home the machine"),
     ("see that the probe acts", "Home the machine"),
     ("fault protection still stops the heater", "heat it up"),
@@ -112,7 +112,7 @@ def test_nothing_is_checked_before_it_can_be(checklists: dict[str, str], name: s
     )
     for number, line in enumerate(lines):
         found = re.match(r"(- \[ \] [CH]\d+\. Check |    - Check: )(.*)", line)
-        if found is None or "Prepared again" in line or number > hot:
+        if found is None or "Prepare again" in line or number > hot:
             continue
         assert number > on or not re.search(
             r"printing temperature|\bdisplay\b|shows the temperature", found[2]
@@ -146,8 +146,8 @@ def test_a_nozzle_that_sits_lower_is_told_before_the_machine_is_switched_on(
     [
         ("a probe that would act too late", "Set the probe lower on the carriage"),
         ("a mount that gives way", "Change the mount, the motor or its cooling"),
-        ("a screw, not known", "Find out what the feeder's driver has to be set to"),
-        ("a lower nozzle, and nobody says what stops z", "whether z is stopped by the probe or by a switch"),
+        ("a screw, not known", "Find out what to set the motor's driver to"),
+        ("a lower nozzle, and nobody says what stops z", "whether the probe or a switch stops z"),
     ],
 )
 def test_where_the_day_cannot_go_on_the_checklist_says_stop(
