@@ -1,6 +1,6 @@
 """The third room: the swap sheet as a form in three sittings, with what follows from it beside.
 
-An answer is read as at the terminal (a bare number, `about 690`, several measurements), kept at once, and what
+An answer is read as at the terminal (a bare number, `about 540`, several measurements), kept at once, and what
 follows is worked out again. Which question comes next, and which measurement would help most, takes longer to work
 out; the page asks for that by itself once it is there. A form carries what it showed, so that two windows do not
 write over each other.
