@@ -136,8 +136,7 @@ def test_a_careful_person_comes_to_a_packet_within_the_promised_answers(desk: Pa
 
 
 @pytest.mark.exhaustive
-@pytest.mark.parametrize("name", ["plover", "dunlin"])
-@pytest.mark.parametrize("kind", PEOPLE)
+@pytest.mark.parametrize(("kind", "name"), [*((kind, "plover") for kind in PEOPLE), ("careful", "dunlin")])
 def test_every_kind_of_person_comes_to_a_packet_where_the_facts_allow_it(
     kind: str, name: str, desk: Path
 ) -> None:
@@ -151,19 +150,18 @@ def test_every_kind_of_person_comes_to_a_packet_where_the_facts_allow_it(
 
 
 @pytest.mark.exhaustive
-@pytest.mark.parametrize("kind", ["careful", "undecided"])
-def test_killed_at_every_question_it_goes_on_to_the_same_sheet(kind: str, desk: Path) -> None:
+def test_killed_at_every_question_it_goes_on_to_the_same_sheet(desk: Path) -> None:
     said = sheet_of("plover")
-    _, asked = talked("plover", PEOPLE[kind](said))
+    _, asked = talked("plover", careful(said))
     whole = Path("swap.yaml").read_bytes()
     Path("swap.yaml").unlink()
     times: dict[str, int] = {}
     for _ in range(len(asked)):
         # one answer a session, and killed at the question behind it
-        done, _ = talked("plover", PEOPLE[kind](said), kill_at=2, times=times)
+        done, _ = talked("plover", careful(said), kill_at=2, times=times)
         if done:
             break
-    assert talked("plover", PEOPLE[kind](said), times=times)[0]
+    assert talked("plover", careful(said), times=times)[0]
     assert Path("swap.yaml").read_bytes() == whole
 
 
