@@ -129,13 +129,6 @@ def unknown_lights(name: str) -> set[str]:
 
 
 @pytest.mark.exhaustive
-def test_a_careful_person_comes_to_a_packet_within_the_promised_answers(desk: Path) -> None:
-    done, _ = talked("plover", careful(sheet_of("plover")))
-    assert done and len(set(read_sheet(Path("swap.yaml")).entries) - {"machine"}) <= MOST_ANSWERS
-    assert not unknown_lights("plover")
-
-
-@pytest.mark.exhaustive
 @pytest.mark.parametrize(("kind", "name"), [*((kind, "plover") for kind in PEOPLE), ("careful", "dunlin")])
 def test_every_kind_of_person_comes_to_a_packet_where_the_facts_allow_it(
     kind: str, name: str, desk: Path
