@@ -19,12 +19,9 @@ from __future__ import annotations
 
 import os
 import shutil
-import signal
-import threading
 from collections.abc import Callable, Iterator, Sequence
-from concurrent.futures import FIRST_COMPLETED, Future, ProcessPoolExecutor, wait
 from concurrent.futures.process import BrokenProcessPool
-from contextlib import contextmanager, suppress
+from contextlib import contextmanager
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -33,6 +30,7 @@ from cfgmigrate import api
 from cfgmigrate.fleet.file import WRITTEN, Fleet, FleetMachine, read_fleet, sheet_of
 from cfgmigrate.fleet.groups import Record, hand, moved, warnings_of
 from cfgmigrate.fleet.pieces import pieces_in
+from cfgmigrate.fleet.pool import in_pool
 from cfgmigrate.ground.disk import write_over
 from cfgmigrate.ground.findings import BadInput, CfgError, Place, Refused
 from cfgmigrate.ground.paths import OWN_FOLDER
@@ -45,7 +43,7 @@ from cfgmigrate.workflow.inputs import PathLike, optional
 from cfgmigrate.workflow.prepare import BROWSED, user
 
 if TYPE_CHECKING:
-    from multiprocessing.context import BaseContext
+    pass
 
 SHEETS, SUMMARY, PAGE = "sheets", "summary.json", "summary.html"
 _HALF_WRITTEN = ".packet-"
@@ -207,11 +205,11 @@ def _run(jobs: Sequence[Job], workers: int, keep: Callable[[Record], None]) -> N
         keep(record)
 
     try:
-        _in_pool(jobs, min(workers, len(jobs)), done)
+        in_pool(prepare_one, jobs, min(workers, len(jobs)), done)
     except BrokenProcessPool:
         for job in list(left.values()):
             try:
-                _in_pool([job], 1, done)
+                in_pool(prepare_one, [job], 1, done)
             except BrokenProcessPool:
                 done(_record(job.machine, error=_DIED, status=3))
 
@@ -220,61 +218,6 @@ _DIED = (
     "the process that worked on it was ended from outside, or ran out of memory\n"
     "  Nothing of it was written. Try it alone: cfgmigrate prepare"
 )
-
-
-def _in_pool(jobs: Sequence[Job], workers: int, done: Callable[[Record], None]) -> None:
-    """The jobs over so many processes. Whatever ends it early, those being worked on are finished first."""
-    if not jobs:
-        return
-    with ProcessPoolExecutor(workers, mp_context=_context(), initializer=_begin) as pool:
-        waiting: set[Future[Record]] = set()
-        ahead = iter(jobs)
-        try:
-            while True:
-                # a few more than there are workers: none waits, and an interrupt has little to take back
-                while len(waiting) < 2 * workers and (job := next(ahead, None)) is not None:
-                    waiting.add(pool.submit(prepare_one, job))
-                if not waiting:
-                    return
-                finished, waiting = wait(waiting, return_when=FIRST_COMPLETED)
-                for future in finished:
-                    done(future.result())
-        except KeyboardInterrupt:
-            for future in waiting:
-                future.cancel()
-            with suppress(BrokenProcessPool):
-                for future in waiting:
-                    if not future.cancelled():
-                        done(future.result())
-            raise
-
-
-def _context() -> BaseContext:
-    """Processes that begin clean: a fork of a process with threads (a progress bar has one) may hang."""
-    from multiprocessing import get_all_start_methods, get_context
-
-    if "forkserver" not in get_all_start_methods():
-        return get_context("spawn")
-    context = get_context("forkserver")
-    context.set_forkserver_preload(["cfgmigrate.fleet.preload"])
-    return context
-
-
-def _begin() -> None:
-    """In each worker, first: leave Ctrl-C to the main process, and end when that is gone."""
-    from multiprocessing import connection, parent_process
-
-    import cfgmigrate.fleet.preload  # noqa: F401  (where the processes are not forks of one that has it)
-
-    signal.signal(signal.SIGINT, signal.SIG_IGN)
-    parent = parent_process()
-    if parent is not None:
-
-        def watch() -> None:
-            connection.wait([parent.sentinel])
-            os._exit(1)
-
-        threading.Thread(target=watch, daemon=True).start()
 
 
 def prepare_one(job: Job) -> Record:

@@ -1,7 +1,6 @@
 """What a setting's place in its file says of it: the path without what stands before all keys, its unit, its remark.
 
-A word that stands before all keys of a file, or before the axes and the feeder together, says nothing of any one of
-them: a board's name, a wrapper object. It is left out. In nested files a member `unit` says the unit of the numbers
+What stands before all keys is left out (`wrappers.py`). In nested files a member `unit` says the unit of the numbers
 beside it, and a member `value` is what the object's own name says.
 
 This module looks at words and places only; what they mean together is the matter of `matching.py`.
@@ -15,7 +14,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from functools import lru_cache
 
-from cfgmigrate.dialects.document import Document, Setting, State
+from cfgmigrate.dialects.document import Document, Setting
 from cfgmigrate.dialects.value import Items, Number, Text, read_value
 from cfgmigrate.ground.units import Unit, unit_written, units
 from cfgmigrate.machine.headings import heading
@@ -26,11 +25,8 @@ from cfgmigrate.machine.sides import sided, twins
 from cfgmigrate.machine.spellings import symbol, ways_of
 from cfgmigrate.machine.vocabulary import vocabulary
 from cfgmigrate.machine.words import Name, names_of, paths_of, split
+from cfgmigrate.machine.wrappers import BEFORE_ALL, FEWEST, PARTS_OF_A_MACHINE, standing_before
 
-#: what stands before so large a part of all keys of a file, of so many, is no word of any
-BEFORE_ALL, FEWEST = 0.9, 5
-#: a wrapper of several axes holds at least this part of the file
-WRAPS = 0.4
 #: the dimension of a unit as the word that the trade has for it
 _DIMENSION_WORDS = {
     "speed": ("speed",), "acceleration": ("acceleration",), "current": ("current",), "resistance": ("resistor",),
@@ -38,9 +34,6 @@ _DIMENSION_WORDS = {
     "time": ("time",), "length": ("length",),
 }  # fmt: skip
 _KEY_DIMENSIONS = frozenset({"speed", "acceleration", "current", "time", "length", "frequency", "resistance"})
-_PARTS = frozenset(
-    {"feeder", "feed", "x", "y", "z", "retraction", "lag", "filament", "nozzle", "bed", "hotend"}
-)
 #: words of sections that keep what was in force before
 _PAST = frozenset({"was", "old", "previous", "previously", "former", "formerly", "obsolete", "retired", "unused", "history",
                    "earlier", "archive", "archived", "past", "outdated", "deprecated"})  # fmt: skip
@@ -183,7 +176,7 @@ class Context:
         if len({"x", "y", "z"} & beside) >= 2:
             return (
                 ("max",)
-                if not _PARTS.isdisjoint(vocabulary().names_in(frozenset(ways_of(key[0])[0])))
+                if not PARTS_OF_A_MACHINE.isdisjoint(vocabulary().names_in(frozenset(ways_of(key[0])[0])))
                 else ()
             )
         if ways_of(key[0])[0] in vocabulary().spelled("hold") and "current" in beside:
@@ -380,60 +373,3 @@ def _units_in_keys() -> dict[Pieces, str]:
         if unit.of in _KEY_DIMENSIONS
         for spelling in unit.words
     }
-
-
-def standing_before(document: Document) -> frozenset[Pieces]:
-    """The beginnings of paths that are no word of any setting of a document."""
-    if document.dialect == "command":
-        return frozenset()
-    paths = list(
-        dict.fromkeys(
-            (*split(setting.section), *split(setting.key))
-            for setting in document.settings
-            if setting.state is not State.INACTIVE
-        )
-    )
-    found: set[Pieces] = set()
-    _wrappers(paths, (), len(paths), found)
-    return frozenset(found)
-
-
-def _wrappers(paths: list[Pieces], prefix: Pieces, total: int, found: set[Pieces]) -> None:
-    depth = len(prefix)
-    groups: dict[str, list[Pieces]] = defaultdict(list)
-    for path in paths:
-        if len(path) > depth + 1:
-            groups[path[depth]].append(path)
-    for piece, inside in groups.items():
-        if _says_something(piece):
-            continue
-        before_all = len(inside) >= max(BEFORE_ALL * total, FEWEST) and _several_things(inside, depth + 1)
-        if before_all or (len(inside) >= WRAPS * total and _wraps_axes(inside, paths, depth + 1)):
-            found.add((*prefix, piece))
-            _wrappers(inside, (*prefix, piece), total, found)
-
-
-@lru_cache(maxsize=4096)
-def _says_something(piece: str) -> bool:
-    """Whether a piece is a word that would say what a setting is."""
-    return (
-        not piece.isdigit()
-        and piece in vocabulary().known
-        and piece not in vocabulary().fillers
-        and len(piece) > 1
-    ) or piece in "xyzet"
-
-
-def _several_things(inside: list[Pieces], depth: int) -> bool:
-    """Whether the paths of a group speak of several parts of a machine, as those of one device don't."""
-    words = frozenset(word for path in inside for piece in path[depth:] for word in ways_of(piece)[0])
-    return len(vocabulary().names_in(words) & _PARTS) >= 2
-
-
-def _wraps_axes(inside: list[Pieces], paths: list[Pieces], depth: int) -> bool:
-    """Whether two axes and more stand in a group of paths, and none beside it."""
-    letters = {piece for path in inside for piece in path[depth:] if piece in ("x", "y", "z")}
-    if len(letters) < 2:
-        return False
-    within = set(inside)
-    return not any(letters.intersection(path) for path in paths if path not in within)

@@ -34,7 +34,7 @@ def test_nothing_advises_to_switch_off_what_the_board_keeps_or_the_file_that_it_
     """Both are written with one new value: a header's 96.35 and a dump's 97.20."""
     (tmp_path / "m").mkdir()
     (tmp_path / "m" / "board.h").write_text(
-        "#define X_MAX_POS 305\n#define Z_MAX_POS 340\n#define E_STEPS_PER_MM 96.35\n#define E_MICROSTEPS 16\n"
+        "#define TRAVEL_END_X 305\n#define TRAVEL_END_Z 340\n#define PUSHER_STEPS_PER_MM 96.35\n#define PUSHER_MICROSTEPS 16\n"
     )
     (tmp_path / "m" / "saved.txt").write_text(
         "; as the board tells it\n; steps per mm\nM92 X80 Y80 Z400 E97.20\n; maximum speed mm/s\nM203 X200 Y200 Z12 E45\n"
