@@ -189,9 +189,13 @@ def test_the_whole_way_with_a_reload_and_a_killed_server(tmp_path: Path, serve: 
         answer(page, path, texts[path])
     page.reload()
     assert page.locator(".field.said").count() >= half
+    assert page.complaints == []
     assert desk.end(signal.SIGKILL) != 0
     page.locator(".field button[value=keep]").first.click()
     page.get_by_text("it has ended").wait_for()
+    # how a connection ends with a killed server (refused, reset, empty) is chance
+    assert all("net::ERR_" in each for each in page.complaints)
+    page.complaints.clear()
     assert len(read_sheet(tmp_path / "swap.yaml").entries) >= half
     page.goto(desk.begin())
     room(page, "The swap")
@@ -208,11 +212,8 @@ def test_the_whole_way_with_a_reload_and_a_killed_server(tmp_path: Path, serve: 
     installed = files_in(config)
     revert(page)
     assert files_in(config) == original != installed
+    assert page.complaints == []
     assert desk.end() == 0
-    refused = [
-        each for each in page.complaints if "ERR_CONNECTION_REFUSED" not in each and "ERR_EMPTY" not in each
-    ]
-    assert refused == []
     shutil.rmtree(tmp_path / "packet")
     shutil.rmtree(config)
     laid(tmp_path, "wren", sheet=False)
