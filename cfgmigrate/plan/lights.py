@@ -84,7 +84,16 @@ def lights(cases: Iterable[Case], known: Lights | None = None) -> tuple[Light, .
 
 def after_review(found: Iterable[Light], held: Collection[str]) -> tuple[Light, ...]:
     """The lights of what a review lets in; `held` are the ids of the changes that it holds back."""
-    return tuple(_reviewed(light, [each for each in light.rests_on if each in held]) for light in found)
+    return _less(found, held, "held back in the review")
+
+
+def in_named_files(found: Iterable[Light], strange: Collection[str]) -> tuple[Light, ...]:
+    """The lights of what is changed in the files that were named; `strange` are the ids of changes to others."""
+    return _less(found, strange, "left old, because its file was not named")
+
+
+def _less(found: Iterable[Light], left: Collection[str], why: str) -> tuple[Light, ...]:
+    return tuple(_without(light, [each for each in light.rests_on if each in left], why) for light in found)
 
 
 def unknown(found: Iterable[Light], accepted: Collection[str] = ()) -> tuple[Light, ...]:
@@ -107,10 +116,10 @@ def _light_named(said: str, lit: Collection[str]) -> str:
     return alike[0]
 
 
-def _reviewed(light: Light, lost: Sequence[str]) -> Light:
+def _without(light: Light, lost: Sequence[str], why: str) -> Light:
     if not lost:
         return light
-    return replace(light, state=UNKNOWN, why=f"held back in the review: {', '.join(lost)}", rests_on=())
+    return replace(light, state=UNKNOWN, why=f"{why}: {', '.join(lost)}", rests_on=())
 
 
 def _concerns(kind: LightKind, case: Case) -> bool:

@@ -1,8 +1,8 @@
 """Changes are made to files that the user named, and to no others.
 
 Whoever names one file of a machine has the rest read, so that the values are right; a change that would have to be
-made in the rest too is left alone as a whole, and that is a doubt. What it came to stays as a finding, because others
-may rest on it.
+made in the rest too is left alone as a whole, and that is a doubt, and a light that rests on it is unknown. What it came
+to stays as a finding, because others may rest on it.
 """
 
 from __future__ import annotations
@@ -12,6 +12,7 @@ from dataclasses import replace
 
 from cfgmigrate.ground.findings import Doubt, Place
 from cfgmigrate.plan.items import finding_instead
+from cfgmigrate.plan.lights import in_named_files
 from cfgmigrate.plan.model import LeftAlone, Plan
 
 
@@ -39,4 +40,5 @@ def only_named(plan: Plan, named: Collection[str] | None) -> Plan:
         ),
         left_alone=(*plan.left_alone, *alone),
         doubts=tuple(dict.fromkeys((*doubts, *plan.doubts))),
+        lights=in_named_files(plan.lights, {change.id for change in strange}),
     )

@@ -38,11 +38,13 @@ TOLD_AGAIN = 20
 @dataclass(frozen=True, slots=True)
 class Again:
     """What working a packet out again came to: `faults`, what of it is `unproven` and has to be judged by a person, and
-    `notes`; a sentence each."""
+    `notes`; a sentence each. The `doubts` are those of the packet,
+    as it records them, that do not follow from what is in it."""
 
     faults: tuple[str, ...] = ()
     unproven: tuple[str, ...] = ()
     notes: tuple[str, ...] = ()
+    doubts: tuple[Mapping[str, Any], ...] = ()
 
 
 def comparable(packet: Packet) -> str:
@@ -69,7 +71,7 @@ def worked_out_again(packet: Packet) -> Again:
         return Again((f"it can't be worked out again from what is in it: {problem}",))
     recorded = {name: value for name, value in packet.index.items() if name not in _PACKET_S_OWN}
     faults, extra = _differences(recorded, _as_json(plan))
-    return Again((*faults, *_rested_on_by_nothing(packet)), own, tuple(extra))
+    return Again((*faults, *_rested_on_by_nothing(packet)), own, doubts=extra)
 
 
 def _rested_on_by_nothing(packet: Packet) -> Iterator[str]:
@@ -292,30 +294,28 @@ def _as_json(plan: Plan) -> dict[str, Any]:
     return found
 
 
-def _differences(recorded: dict[str, Any], found: dict[str, Any]) -> tuple[list[str], list[str]]:
+def _differences(
+    recorded: dict[str, Any], found: dict[str, Any]
+) -> tuple[list[str], tuple[Mapping[str, Any], ...]]:
     """Where what is recorded is not what was found; and doubts that were recorded besides."""
     said, wanted = list(recorded.pop("doubts", [])), found.pop("doubts")
     files = {file["path"] for file in found["inputs"]["files"]}
     faults = list(_compare("", recorded, found))
     for doubt in wanted:
-        key = _of_doubt(doubt, files)
-        match = next((each for each in said if _of_doubt(each, files) == key), None)
+        key = what_is_doubted(doubt, files)
+        match = next((each for each in said if what_is_doubted(each, files) == key), None)
         if match is None:
             faults.append(
                 f"a doubt is missing: {doubt['file']}:{doubt['line']}: {doubt['text']}: {doubt['why']}"
             )
         else:
             said.remove(match)
-    extra = [
-        f"a doubt of the packet rests on what is not in it: {each.get('file')}:{each.get('line')}: {each.get('why')}"
-        for each in said
-    ]
     if len(faults) > TOLD_AGAIN:
         faults = [*faults[:TOLD_AGAIN], f"and {len(faults) - TOLD_AGAIN} further differences"]
-    return faults, extra
+    return faults, tuple(said)
 
 
-def _of_doubt(doubt: Mapping[str, Any], files: Collection[str]) -> tuple[Any, ...]:
+def what_is_doubted(doubt: Mapping[str, Any], files: Collection[str]) -> tuple[Any, ...]:
     """What a doubt says. Names and site files are called otherwise in a packet, so only places in `files` count."""
     place = doubt.get("file"), doubt.get("line"), doubt.get("column")
     return doubt.get("text"), doubt.get("why"), doubt.get("remedy"), place if place[0] in files else None

@@ -1,5 +1,5 @@
 """What a packet says of the place that it was made in, held against a place: which files are the machine's, as what
-each is read, what the user answered of them, and what the history told.
+each is read, what the user answered of them, what is doubted of them, and what the history told.
 
 None of it follows from the packet alone. A role may rest on files that are not in it, and the age of a value on a
 history. Still it decides what is written: whoever seals a packet anew could call a profile a part of the machine, leave one out,
@@ -12,16 +12,17 @@ Nothing is written but that copy, and no value is worked out.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator, Mapping
 from dataclasses import replace
 from pathlib import Path
 from tempfile import TemporaryDirectory
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from cfgmigrate.ground.findings import CfgError
 
 if TYPE_CHECKING:
     from cfgmigrate.files.configuration import Configuration
+    from cfgmigrate.machine.model import Machine
     from cfgmigrate.packet.folder import Packet
     from cfgmigrate.plan.basis import FileInput
 
@@ -30,8 +31,9 @@ if TYPE_CHECKING:
 IN_PLACE, ALONE = "in this configuration", "by the packet's files alone"
 
 
-def unlike_alone(packet: Packet) -> list[str]:
-    """What is recorded of the packet's files that does not follow from them alone; and that a history was believed."""
+def unlike_alone(packet: Packet, doubts: Collection[Mapping[str, Any]]) -> list[str]:
+    """What is recorded of the packet's files that does not follow from them alone; and that a history was believed.
+    `doubts` are those that its plan does not give."""
     from cfgmigrate.files.found import SITE
     from cfgmigrate.files.site_writing import joined_text
 
@@ -43,7 +45,7 @@ def unlike_alone(packet: Packet) -> list[str]:
         for path, data in given.items():
             (root / path).parent.mkdir(parents=True, exist_ok=True)
             (root / path).write_bytes(data)
-        found = [*_read_otherwise(packet, root, ALONE)]
+        found = [*_read_otherwise(packet, doubts, root, ALONE)]
     if packet.plan.basis.of_history:
         found.append(
             "what the history told of earlier installs was taken from the packet: it can be compared only beside the "
@@ -52,10 +54,10 @@ def unlike_alone(packet: Packet) -> list[str]:
     return found
 
 
-def unlike_there(packet: Packet, root: Path) -> list[str]:
+def unlike_there(packet: Packet, doubts: Collection[Mapping[str, Any]], root: Path) -> list[str]:
     """What is recorded of the packet's files, and of what the history told of them, that is otherwise in the
-    configuration at `root`."""
-    return [*_read_otherwise(packet, root, IN_PLACE), *_told_otherwise(packet, root)]
+    configuration at `root`. `doubts` are those that the packet's plan does not give."""
+    return [*_read_otherwise(packet, doubts, root, IN_PLACE), *_told_otherwise(packet, root)]
 
 
 def is_as_it_was(packet: Packet, root: Path) -> bool:
@@ -68,7 +70,9 @@ def is_as_it_was(packet: Packet, root: Path) -> bool:
         return False
 
 
-def _read_otherwise(packet: Packet, root: Path, where: str) -> Iterator[str]:
+def _read_otherwise(
+    packet: Packet, doubts: Collection[Mapping[str, Any]], root: Path, where: str
+) -> Iterator[str]:
     from cfgmigrate.packet.folder import NAMES
     from cfgmigrate.workflow.prepare import read_machine, with_their_roles
 
@@ -89,6 +93,29 @@ def _read_otherwise(packet: Packet, root: Path, where: str) -> Iterator[str]:
             yield f"{path}: {where} it is {file.role}, and the packet does not know it"
     if list(there) != [file.path for file in packet.plan.files] and there.keys() == known:
         yield f"{where} the files come in another order: {', '.join(there)}"
+    yield from _doubted_nowhere(packet, doubts, machine, root, where)
+
+
+def _doubted_nowhere(
+    packet: Packet, doubts: Collection[Mapping[str, Any]], machine: Machine, root: Path, where: str
+) -> Iterator[str]:
+    """Doubts of the packet that nothing at this place gives."""
+    from cfgmigrate.apply.prior_installs import partly_installed
+    from cfgmigrate.apply.remaining import another_sheet
+    from cfgmigrate.store.history import history
+    from cfgmigrate.workflow.again import what_is_doubted
+
+    if not doubts:
+        return
+    files = {file.path for file in packet.plan.files}
+    asked = {what_is_doubted(doubt.to_json(), files) for doubt in machine.doubts}
+    partly = partly_installed(history(root), root, packet.before)
+    if partly is not None:
+        asked.add(what_is_doubted(another_sheet(partly, packet.plan.sheet_path).to_json(), files))
+    for doubt in doubts:
+        if what_is_doubted(doubt, files) not in asked:
+            place = f"{doubt.get('file')}:{doubt.get('line')}"
+            yield f"{place}: {where} nothing raises this doubt of the packet: {doubt.get('why')}"
 
 
 def _other_file(

@@ -5,10 +5,10 @@ Everything is worked out again from the packet alone.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator, Mapping
 from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from cfgmigrate.ground.findings import BadInput, Place
 from cfgmigrate.ground.progress import stage
@@ -75,15 +75,18 @@ def verified_content(packet: Packet, root: Path | None = None) -> Verified:
     with stage("working every value out again"):
         again = worked_out_again(packet)
         faults = (*again.faults, *recompute(packet.index), *unfaithful(packet))
-        unproven = (*again.unproven, *(() if faults else _out_of_place(packet, root)))
+        unproven = (*again.unproven, *(() if faults else _out_of_place(packet, again.doubts, root)))
         return Verified(faults, (*unproven, *again.notes), unproven)
 
 
-def _out_of_place(packet: Packet, root: Path | None) -> Iterator[str]:
+def _out_of_place(packet: Packet, doubts: Collection[Mapping[str, Any]], root: Path | None) -> Iterator[str]:
     from cfgmigrate.workflow import placed
 
     if packet.index["format"] > 1:  # the first one recorded no roles
-        yield from placed.unlike_there(packet, root) if root is not None else placed.unlike_alone(packet)
+        if root is not None:
+            yield from placed.unlike_there(packet, doubts, root)
+        else:
+            yield from placed.unlike_alone(packet, doubts)
 
 
 def _unknown_pages(packet: Packet) -> Iterator[str]:

@@ -106,3 +106,14 @@ def test_only_what_was_named_is_edited(cli: Runner, wren: Path) -> None:
     assert edited() <= {"feed.conf"}
     plan = json.loads(Path("packet/changes.json").read_bytes())
     assert any("was not named" in each["why"] for each in plan["left_alone"])
+
+
+def test_a_light_whose_value_stands_in_a_file_that_was_not_named_stops_the_install(
+    cli: Runner, wren: Path
+) -> None:
+    (wren / "cfgmigrate.yaml").write_text("site: 1\n")
+    assert cli("prepare", "wren/frame.conf", "--sheet", "wren.yaml", "-o", "packet").status == 0
+    plan = json.loads(Path("packet/changes.json").read_bytes())
+    feed = next(each for each in plan["lights"] if each["light"] == "feed")
+    assert feed["state"] == "unknown" and "its file was not named" in feed["why"]
+    assert cli("install", "packet").status == 3

@@ -16,7 +16,7 @@ from typing import Any
 import pytest
 
 from cfgmigrate import api
-from cfgmigrate.ground.findings import Refused
+from cfgmigrate.ground.findings import Doubt, Place, Refused
 from cfgmigrate.packet.folder import Contents, Packet, sha256, verify_hashes
 from cfgmigrate.packet.review import Judgement, Verdict
 from cfgmigrate.packet.write import write_packet
@@ -459,6 +459,28 @@ def test_a_false_role_with_all_that_follows_from_it_is_told_and_is_not_installed
     assert f"{first}: recorded as profile, and by the packet's files alone it is in force" in found.unproven
     with pytest.raises(Refused, match="recorded as profile, and in this configuration it is in force"):
         api.install(packet, laid_out(genuine, tmp_path))
+
+
+@pytest.mark.parametrize("about", ["feed.conf", "another.conf"], ids=["a file of the packet", "another file"])
+def test_a_doubt_that_nothing_raises_is_told_and_is_not_installed(
+    genuine: Packet, tmp_path: Path, about: str
+) -> None:
+    false = Doubt(Place(about, 1, 1), "all", "the retraction of this machine is measured already", "keep it")
+    packet = seal(genuine, tmp_path / "packet", replace(genuine.plan, doubts=(*genuine.plan.doubts, false)))
+    found = verified(packet)
+    assert found.problems == ()
+    assert any("nothing raises this doubt" in each and false.why in each for each in found.unproven)
+    with pytest.raises(Refused, match="nothing raises this doubt"):
+        api.install(packet, laid_out(genuine, tmp_path))
+
+
+def test_a_doubt_of_lines_that_take_in_a_missing_file_is_one_that_the_files_raise(tmp_path: Path) -> None:
+    config = shutil.copytree(SAMPLES / "wren", tmp_path / "wren")
+    frame = config / "frame.conf"
+    frame.write_text("include = bench.conf\n" + frame.read_text(encoding="utf-8"), encoding="utf-8")
+    packet = api.prepare([config], SAMPLES / "sheets" / "wren.yaml", out=tmp_path / "packet")
+    assert any("bench.conf" in str(each) for each in packet.plan.doubts)
+    assert verified(packet.folder) == Verified()
 
 
 @pytest.mark.parametrize("place", ["origin/more.conf", "old/feed.conf"])
