@@ -6,16 +6,23 @@ import asyncio
 import html
 import re
 import shutil
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
+from contextlib import contextmanager
 from dataclasses import dataclass, field
+from functools import lru_cache
 from pathlib import Path
 from typing import Any
 from urllib.parse import urlencode, urlsplit
+
+import pytest
 
 from cfgmigrate.desk.guard import App, Pass
 from cfgmigrate.desk.pages import desk_app
 from cfgmigrate.desk.session import Desk
 from cfgmigrate.desk.web import House
+from cfgmigrate.plan import asking_order
+from cfgmigrate.plan.unlocking import Workings
+from cfgmigrate.sheet.model import Sheet
 
 SAMPLES = Path(__file__).parents[1] / "sample_configs"
 HOST = "127.0.0.1:7777"
@@ -139,6 +146,32 @@ def desk_at(work: Path, sample: str = "wren", sheet: bool = False) -> Browser:
     if sheet:
         shutil.copy(SAMPLES / "sheets" / f"{sample}.yaml", work / "swap.yaml")
     return browser_of(Desk(config, work))
+
+
+@lru_cache(maxsize=32)
+def _needed(
+    files: tuple[tuple[str, bytes], ...], readings: tuple[tuple[str, str], ...]
+) -> list[tuple[str, ...]]:
+    return []
+
+
+@contextmanager
+def needed_once() -> Iterator[None]:
+    """Which fields a swap needs follows from what is read in the files alone and takes a second; here it is worked out once for the same
+    files."""
+    made = asking_order.needed_fields
+
+    def known(bench: Workings, sheet: Sheet) -> tuple[str, ...]:
+        machine = bench.machine
+        files = tuple((each.path, each.data) for each in machine.documents)
+        found = _needed(files, tuple((each.quantity, str(each.place)) for each in machine.readings))
+        if not found:
+            found.append(made(bench, sheet))
+        return found[0]
+
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(asking_order, "needed_fields", known)
+        yield
 
 
 def browser_of(desk: Desk) -> Browser:

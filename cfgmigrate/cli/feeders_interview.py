@@ -28,9 +28,9 @@ def ask_about_feeders(
     say: Callable[[str], None],
 ) -> KeptAnswers:
     """Ask which feeders are swapped, and which as which. Raises Stopped where the person stops."""
-    from cfgmigrate.sheet.keeping import with_feeders
+    from cfgmigrate.sheet.keeping import tells_of_one, with_feeders
 
-    if len(machine.feeders) < 2 or kept.feeders or _tells_of_one(kept):
+    if len(machine.feeders) < 2 or kept.feeders or tells_of_one(kept):
         return kept
     names = {each.number: each.name for each in configuration.site.feeders if each.name}
     swapped = _swapped(machine.feeders, names, read, say)
@@ -42,14 +42,6 @@ def ask_about_feeders(
         say("  What differs, such as the length of its old tube, comes afterwards.")
         same[number] = first if _yes(read, say) else None
     return with_feeders(kept, same)
-
-
-def _tells_of_one(kept: KeptAnswers) -> bool:
-    """Whether the sheet tells of a swap already, and so of which feeder's."""
-    from cfgmigrate.sheet.schema import sheet_schema
-
-    said = {path.partition(".")[0] for path in kept.sheet.entries}
-    return kept.sheet.feeder is not None or not said.isdisjoint(sheet_schema().each)
 
 
 def _swapped(

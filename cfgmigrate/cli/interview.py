@@ -92,7 +92,7 @@ def _kept(
     if said in DONT_KNOW:
         return keeping.declined(kept, question.name)
     try:
-        taken = take_in(bench, kept, question.field, said, question.feeder)
+        taken = take_in(bench.stand, kept, question.field, said, question.feeder)
     except BadInput as error:
         _say(f"! {error.what}. {error.remedy}")
         past.pop()

@@ -302,10 +302,14 @@ def done(visit: Visit) -> Response:
 def history(visit: Visit) -> Response:
     from cfgmigrate import api
 
-    found = api.history(visit.desk.config).to_json()
-    entries = list(reversed(found["entries"]))[:MOST_ENTRIES]
+    found = api.history(visit.desk.config)
     return visit.page(
-        "history.html", title="History", room="packet", entries=entries, problems=found["problems"]
+        "history.html",
+        title="History",
+        room="packet",
+        found=found,
+        entries=list(reversed(found.entries))[:MOST_ENTRIES],
+        config=visit.desk.word,
     )
 
 

@@ -39,6 +39,7 @@ def desk_app(house: House) -> App:
         "machine/all": machine_room.say_all,
         "understood/meaning": understood_room.say_meaning,
         "swap/answer": swap_room.answer,
+        "swap/feeders": swap_room.say_feeders,
         "packet": packet_room.prepare,
         "packet/{name}/judge": packet_room.judge,
         "packet/{name}/record": packet_room.record,

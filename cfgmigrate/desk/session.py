@@ -19,13 +19,16 @@ from cfgmigrate.ground.findings import BadInput, CfgError, Place, Refused
 if TYPE_CHECKING:
     from cfgmigrate.files.configuration import Configuration
     from cfgmigrate.machine.model import Machine
-    from cfgmigrate.plan.unlocking import Workings
+    from cfgmigrate.plan.unlocking import Standpoint, Workings
     from cfgmigrate.sheet.keeping import KeptAnswers
+    from cfgmigrate.sheet.model import Sheet
 
 T = TypeVar("T")
 #: what the commands write where nothing else is said
 SHEET_NAME, MEASURED_NAME = "swap.yaml", "measured.yaml"
 LONGEST_NAME_HERE = 60
+#: so many sheets it is remembered of what came of them: that before an answer, and that after it
+MOST_STANDS = 4
 
 
 class Stale(CfgError):
@@ -57,6 +60,13 @@ class Desk:
     def name(self) -> str:
         return self.config.resolve().name
 
+    @property
+    def word(self) -> str:
+        """The configuration as a command line names it."""
+        from cfgmigrate.reports.safe_text import shell_word
+
+        return shell_word(self.config)
+
     def fingerprint(self) -> object:
         """Changes whenever a file of the configuration does."""
         from cfgmigrate.files.found import SITE, each_once
@@ -80,6 +90,16 @@ class Desk:
         configuration, machine = self.look()
         ask_first(configuration.roles, configuration.root)
         return self._remembered(use, lambda: Workings(library.book(), machine, library.tables()))
+
+    def stand(self, sheet: Sheet) -> Standpoint:
+        """What comes of a sheet as it is on disk; of the last few it is remembered."""
+        bench, stands = self.bench(), self._remembered("stands", dict[object, "Standpoint"])
+        key = (sheet.source, sheet.feeder, sheet.plain)
+        if key not in stands:
+            while len(stands) >= MOST_STANDS:
+                stands.pop(next(iter(stands)))
+            stands[key] = bench.stand(sheet)
+        return stands[key]
 
     def needed(self) -> tuple[str, ...]:
         """The fields that this machine's swap needs."""

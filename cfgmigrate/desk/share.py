@@ -98,6 +98,7 @@ def share_app(desk: Desk, shared: SharedSheet, defect: Callable[[Exception], str
         Route(f"{place}/swap", open_page(house, swap_room.show)),
         Route(f"{place}/swap/ahead", open_page(house, swap_room.ahead, apart=True)),
         Route(f"{place}/swap/answer", taken(house, swap_room.answer), methods=["POST"]),
+        Route(f"{place}/swap/feeders", taken(house, swap_room.say_feeders), methods=["POST"]),
     ]
     return CodeGuard(Starlette(routes=routes), shared.entry)
 

@@ -3,19 +3,28 @@
 An answer is read as at the terminal (a bare number, `about 540`, several measurements), kept at once, and what
 follows is worked out again. Which question comes next, and which measurement would help most, takes longer to work
 out; the page asks for that by itself once it is there. A form carries what it showed, so that two windows do not
-write over each other.
+write over each other. Where a machine has several feeders it is asked first which of them are swapped; the form is then
+about one of them at a time.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
 from starlette.responses import Response
 
-from cfgmigrate.desk.drawings import drawing_of
-from cfgmigrate.desk.session import Stale, stamp
+from cfgmigrate.desk.session import Stale, same_stamp, stamp
+from cfgmigrate.desk.sheet_form import (
+    field_stamp,
+    form_field,
+    form_fields,
+    name_of,
+    named,
+    takers,
+    told_now,
+)
 from cfgmigrate.desk.web import Visit
 from cfgmigrate.ground.findings import BadInput, Place
 from cfgmigrate.ground.quantity_text import NotAQuantity
@@ -38,38 +47,29 @@ SITTINGS_OF_THE_DAY = (
 MOST_HELPFUL = 3
 
 
-@dataclass(frozen=True)
-class FormField:
-    """One field as the form shows it. `state` is said, not known, later or open; `text` what the sheet says; `usual` what
-    the files say; `error` why an answer (`typed`) was not taken."""
-
-    field: Field
-    state: str
-    text: str
-    stamp: str
-    usual: str = ""
-    drawing: str = ""
-    heading: str = ""
-    error: str = ""
-    typed: str = ""
-
-
-def show(visit: Visit, path: str = "", error: str = "", typed: str = "", status: int = 200) -> Response:
+def show(visit: Visit, name: str = "", error: str = "", typed: str = "", status: int = 200) -> Response:
     """The room; with what is to be said of one field."""
-    kept = visit.desk.kept()
-    bench = visit.desk.bench()
-    now = _standpoint(visit, kept)
-    fields = [_with_error(each, path, error, typed) for each in form_fields(visit, kept)]
     from cfgmigrate.sheet.schema import sheet_schema
 
-    schema = sheet_schema()
+    kept, bench, schema = visit.desk.kept(), visit.desk.bench(), sheet_schema()
+    several = _several(visit, kept)
+    if several["ask"]:
+        return visit.page("swap_feeders.html", title="The swap", room="swap", sheet=str(kept.path), **several)
+    feeder, now = several["about"], visit.desk.stand(kept.sheet)
+    more = visit.asked("more") or name
+    fields = [
+        replace(each, error=error, typed=typed) if error and each.name == name else each
+        for each in form_fields(visit.desk, kept, feeder, more)
+    ]
     sittings = [
         (word, title, says, [each for each in fields if schema.sitting(each.field.path) == word])
         for word, title, says in SITTINGS_OF_THE_DAY
     ]
     shown = {each.field.path for each in fields}
     others = [
-        each for each in schema.fields.values() if each.path not in shown and _sensible(each, bench.machine)
+        (name_of(each, feeder), each.label)
+        for each in schema.fields.values()
+        if each.path not in shown and _sensible(each, bench.machine)
     ]
     return visit.page(
         "swap.html",
@@ -79,100 +79,130 @@ def show(visit: Visit, path: str = "", error: str = "", typed: str = "", status:
         sittings=sittings,
         others=others,
         sheet=str(kept.path),
-        there=kept.present is not None,
-        several=len(bench.machine.feeders) > 1,
-        swapped=kept.sheet.swapped,
         live=live(now),
         ready=bool(kept.present) and not now.unknown,
         wrong=error,
+        **several,
     )
 
 
 def ahead(visit: Visit) -> Response:
     """The next question and what would help most: worked out apart, so that answers need not wait for it."""
-    from cfgmigrate.plan.interview import next_question
+    from cfgmigrate.plan.interview import next_of_several, next_question
     from cfgmigrate.plan.surer import surer
 
     with visit.desk.lock:
         kept, bench = visit.desk.kept(), visit.desk.bench("ahead")
     with visit.desk.ahead:
-        question = next_question(bench, kept.sheet, kept.declined, kept.later)
+        if kept.feeders:
+            same = takers(kept.sheet.source)
+            question = next_of_several(bench, kept.sheet, kept.feeders, kept.declined, kept.later, same)
+        else:
+            question = next_question(bench, kept.sheet, kept.declined, kept.later)
         helps = surer(bench, kept.sheet, MOST_HELPFUL)
-    field = form_field(kept, question.field, bench) if question is not None else None
-    return visit.page("ahead.html", title="What helps most now", question=question, each=field, helps=helps)
+    with visit.desk.lock:
+        about = question.feeder or (kept.feeders[0] if kept.feeders else 0) if question is not None else 0
+        field = form_field(visit.desk, kept, question.field, about) if question is not None else None
+    wished = visit.asked("feeder")
+    shown = next((number for number in kept.feeders if str(number) == wished), 0)
+    return visit.page(
+        "ahead.html", title="What helps most now", question=question, each=field, helps=helps, about=shown
+    )
 
 
 def answer(visit: Visit) -> Response:
     """One answer from the form: kept, put off, not known, or taken back."""
     from cfgmigrate.sheet import keeping
+
+    name, do = visit.field("path"), visit.field("do")
+    field, feeder = named(name)
+    kept = visit.desk.kept()
+    if (feeder and feeder not in kept.feeders) or visit.field("stamp") != field_stamp(kept, name):
+        raise Stale(
+            f"{field.label} was answered in the meantime, in another window or at the terminal: {told_now(kept, name)}",
+            Place(str(kept.path)),
+            f"Your answer, {_typed(visit) or do!r}, was not written. Say it again if it is to be yours.",
+        )
+    done = {
+        "later": (keeping.put_off, "put off"),
+        "not known": (keeping.declined, "not known"),
+        "take back": (keeping.taken_back, "taken back"),
+    }
+    if do in done:
+        change, said = done[do]
+        change(kept, name)
+        return _on(visit, name, f"{field.label}: {said}.")
+    return _kept(visit, kept, name)
+
+
+def say_feeders(visit: Visit) -> Response:
+    """Which feeders are swapped, and which of them as which, as the terminal asks it."""
+    from cfgmigrate.sheet.keeping import with_feeders
+
+    kept, machine = visit.desk.kept(), visit.desk.bench().machine
+    same_stamp(visit.field("stamp"), kept.present)
+    swapped = [number for number in machine.feeders if str(number) in visit.said.get("swapped", ())]
+    if not swapped:
+        raise BadInput("no feeder was chosen", Place("swap"), "Choose those that are swapped.")
+    same: dict[int, int | None] = {}
+    for number in swapped:
+        other = visit.field(f"same-{number}")
+        same[number] = int(other) if other in {str(each) for each in swapped if each != number} else None
+    with_feeders(kept, same)
+    said = "; ".join(
+        f"feeder {number}" + (f" as feeder {other}" if other else "") for number, other in same.items()
+    )
+    return visit.go(f"swap?feeder={swapped[0]}", f"Kept: swapped are {said}.")
+
+
+def _kept(visit: Visit, kept: KeptAnswers, name: str) -> Response:
     from cfgmigrate.workflow.answering import take_in
 
-    field = _field(visit.field("path"))
-    kept = visit.desk.kept()
-    if visit.field("stamp") != _stamp(kept, field.path):
-        raise Stale(
-            f"{field.label} was answered in the meantime, in another window or at the terminal: {_now(kept, field.path)}",
-            Place(str(kept.path)),
-            f"Your answer, {_typed(visit) or visit.field('do')!r}, was not written. Say it again if it is to be yours.",
-        )
-    do = visit.field("do")
-    if do == "later":
-        keeping.put_off(kept, field.path)
-        return visit.go("swap", f"{field.label}: put off.", at=_id(field.path))
-    if do == "not known":
-        keeping.declined(kept, field.path)
-        return visit.go("swap", f"{field.label}: not known.", at=_id(field.path))
-    if do == "take back":
-        keeping.taken_back(kept, field.path)
-        return visit.go("swap", f"{field.label}: taken back.", at=_id(field.path))
-    return _kept(visit, kept, field, take_in)
-
-
-def _kept(visit: Visit, kept: KeptAnswers, field: Field, take_in: Any) -> Response:
-    said = _typed(visit)
+    (field, feeder), said = named(name), _typed(visit)
     if not said:
-        return show(
-            visit, field.path, "nothing was said. Give an answer, or say that you don't know.", said, 422
-        )
+        wrong = "nothing was said. Give an answer, or say that you don't know."
+        return show(visit, name, wrong, said, 422)
     try:
-        taken = take_in(visit.desk.bench(), kept, field, said)
-    except NotAQuantity as wrong:
-        return show(visit, field.path, f"{wrong.what}. {wrong.remedy}".strip(), said, 422)
-    except BadInput as wrong:
-        return show(visit, field.path, f"{wrong.what}. {wrong.remedy}".strip(), said, 422)
+        taken = take_in(visit.desk.stand, kept, field, said, feeder)
+    except (NotAQuantity, BadInput) as error:
+        return show(visit, name, f"{error.what}. {error.remedy}".strip(), said, 422)
     follows = "".join(f"\n→ {_result(each)}" for each in taken.follows)
     note = f" ({taken.note})" if taken.note else ""
-    return visit.go("swap", f"Kept: {field.label}{note}.{follows}", at=_id(field.path))
+    return _on(visit, name, f"Kept: {field.label}{note}.{follows}")
 
 
-def form_fields(visit: Visit, kept: KeptAnswers) -> Iterator[FormField]:
-    """The fields that this swap needs, and those that the sheet says anything of, in the order of the sheet."""
-    from cfgmigrate.plan.open_fields import said_in
-    from cfgmigrate.sheet.schema import sheet_schema
+def _several(visit: Visit, kept: KeptAnswers) -> dict[str, Any]:
+    """What the page says of feeders: whether to `ask` first, which the form is `about` (0: there is one only), and the rows
+    of the question."""
+    from cfgmigrate.sheet.keeping import tells_of_one
 
-    bench = visit.desk.bench()
-    more = visit.asked("more") or visit.field("more")
-    said = said_in(kept.sheet) if kept.present is not None else {}
-    wanted = {*visit.desk.needed(), *said, *kept.declined, *kept.later, more}
-    heading = ""
-    for field in sheet_schema().fields.values():
-        if field.path in wanted and (field.kind != "text" or field.path in said or field.path == more):
-            above = field.path.rpartition(".")[0]
-            yield form_field(
-                kept, field, bench, "" if above == heading else sheet_schema().sections.get(above, "")
-            )
-            heading = above
+    machine, same = visit.desk.bench().machine, takers(kept.sheet.source)
+    plain = kept.sheet.feeder if kept.sheet.feeder is not None else 1
+    swapped = kept.feeders or ((plain,) if tells_of_one(kept) else ())
+    wished = visit.asked("feeder") or visit.field("path").rpartition(":")[0]
+    about = next((each for each in kept.feeders if str(each) == wished), next(iter(kept.feeders), 0))
+    names: Mapping[int, str] = {
+        each.number: each.name for each in visit.desk.look()[0].site.feeders if each.name
+    }
+    many = len(machine.feeders) > 1
+    return {
+        "ask": many and not swapped,
+        "many": many,
+        "about": about,
+        "plain": 0 if kept.feeders else plain,
+        "told": kept.sheet.feeder is not None,
+        "swapped": swapped,
+        "there": kept.present is not None,
+        "feeders": [(number, names.get(number, ""), same.get(number)) for number in machine.feeders],
+        "feeders_stamp": stamp(kept.present),
+    }
 
 
-def form_field(kept: KeptAnswers, field: Field, bench: Any, heading: str = "") -> FormField:
-    """One field with what the sheet says of it."""
-    state, text = _state(kept, field.path)
-    reading = bench.machine.usual.get(field.reads) if field.reads else None
-    usual = ""
-    if reading is not None and reading.value is not None:
-        written = reading.text if reading.form.ratio else f"{reading.value:.6g} {field.unit}".rstrip()
-        usual = f"{written} ({Place(reading.place.file, reading.place.line)})"
-    return FormField(field, state, text, _stamp(kept, field.path), usual, drawing_of(field.path), heading)
+def _on(visit: Visit, name: str, note: str) -> Response:
+    """Back to the field in the form of its feeder; the machine's own fields keep the form's."""
+    number = visit.field("path").rpartition(":")[0] or visit.field("feeder")
+    place = f"swap?feeder={number}" if number.isdecimal() else "swap"
+    return visit.go(place, note, at=f"field-{name}")
 
 
 def live(now: Standpoint) -> dict[str, Any]:
@@ -199,32 +229,10 @@ def live(now: Standpoint) -> dict[str, Any]:
     return {"lights": now.lights, "values": values, "hands": hands}
 
 
-def _standpoint(visit: Visit, kept: KeptAnswers) -> Standpoint:
-    return visit.desk.bench().stand(kept.sheet)
-
-
 def _result(result: Any) -> str:
     from cfgmigrate.ground.number_text import measure
 
     return f"{result.label}: {measure(result.value, result.uncertainty, result.unit, 4)}"
-
-
-def _state(kept: KeptAnswers, path: str) -> tuple[str, str]:
-    from cfgmigrate.plan.open_fields import said_in
-
-    entry = said_in(kept.sheet).get(path)
-    if entry is not None:
-        return "said", entry.text
-    return ("not known" if path in kept.declined else "later" if path in kept.later else "open"), ""
-
-
-def _now(kept: KeptAnswers, path: str) -> str:
-    state, text = _state(kept, path)
-    return text or {"open": "it was taken back", "later": "it was put off", "not known": "not known"}[state]
-
-
-def _stamp(kept: KeptAnswers, path: str) -> str:
-    return stamp(path, *_state(kept, path))
 
 
 def _typed(visit: Visit) -> str:
@@ -234,24 +242,5 @@ def _typed(visit: Visit) -> str:
     return " ".join([one, *often] if one else often)
 
 
-def _field(path: str) -> Field:
-    from cfgmigrate.sheet.schema import sheet_schema
-
-    found = sheet_schema().fields.get(path)
-    if found is None:
-        raise BadInput("the sheet has no such field", Place("swap"), "Go back to the swap.")
-    return found
-
-
 def _sensible(field: Field, machine: Any) -> bool:
     return not field.several or len(machine.feeders) > 1
-
-
-def _with_error(each: FormField, path: str, error: str, typed: str) -> FormField:
-    from dataclasses import replace
-
-    return replace(each, error=error, typed=typed) if error and each.field.path == path else each
-
-
-def _id(path: str) -> str:
-    return f"field-{path}"

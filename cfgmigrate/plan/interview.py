@@ -15,7 +15,7 @@ from dataclasses import dataclass, replace
 
 from cfgmigrate.plan.asking_order import ordered_questions, what_is_lost
 from cfgmigrate.plan.open_fields import open_fields, said_in
-from cfgmigrate.plan.unlocking import Unlock, Workings
+from cfgmigrate.plan.unlocking import Standpoint, Unlock, Workings
 from cfgmigrate.rules.result import Result
 from cfgmigrate.sheet.model import Sheet
 from cfgmigrate.sheet.schema import ANY_TIME, BEFORE_SITTING, MOUNTED, Field, sheet_schema
@@ -121,9 +121,9 @@ def _own(names: Collection[str], feeders: Collection[int]) -> set[str]:
     return {path for number, _, path in parts if not number or int(number) in feeders}
 
 
-def new_results(bench: Workings, before: Sheet, after: Sheet) -> tuple[Result, ...]:
+def new_results(before: Standpoint, after: Standpoint) -> tuple[Result, ...]:
     """The values that come to be by what the one sheet says more than the other."""
-    old, new = bench.stand(before).results, bench.stand(after).results
+    old, new = before.results, after.results
     return tuple(result for rule, result in new.items() if rule not in old and result.value is not None)
 
 

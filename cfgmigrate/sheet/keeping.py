@@ -17,7 +17,7 @@ from pathlib import Path
 from typing import Any
 
 from cfgmigrate.ground.disk import write_over
-from cfgmigrate.ground.findings import Place, Refused
+from cfgmigrate.ground.findings import BadInput, Place, Refused
 from cfgmigrate.sheet.model import FEEDER, Sheet
 from cfgmigrate.sheet.reader import parse_sheet
 from cfgmigrate.sheet.schema import sheet_schema
@@ -116,16 +116,51 @@ def left_open(kept: KeptAnswers, name: str) -> KeptAnswers:
 
 def with_feeders(kept: KeptAnswers, same: Mapping[int, int | None]) -> KeptAnswers:
     """The sheet of the swap of these feeders, each with the one that it is the same as (None: none). One feeder alone has
-    a plain sheet, which says its number."""
-    if len(same) == 1:
+    a plain sheet, which says its number; where it told of one feeder and now tells of several, its answers stay that
+    one's. Raises BadInput for a feeder that is left out though it has answers."""
+    if len(same) == 1 and not kept.sheet.feeders:
         return _written(kept, _with_field(kept.sheet, FEEDER, str(next(iter(same)))))
     yaml, data, _ = _loaded(kept.sheet, FEEDERS)
+    kept = _below_feeders(kept, data, yaml)
     groups = data.setdefault(FEEDERS, yaml.map())
+    for key in [key for key in groups if str(key).isdigit() and int(key) not in same]:
+        if set(groups[key] or ()) - {SAME_AS}:
+            what = f"feeder {key} is left out, and the sheet has answers about it"
+            raise BadInput(what, Place(str(kept.path)), "Take those answers back first, or keep the feeder.")
+        del groups[key]
     for number, other in sorted(same.items()):
-        group = groups.setdefault(number, yaml.map())
+        key = _feeder_key(groups, number)
+        group = groups.get(key)
+        if group is None:
+            group = groups[key] = yaml.map()
+        group.pop(SAME_AS, None)
         if other is not None:
-            group[SAME_AS] = other
+            group.insert(0, SAME_AS, other)
     return _written(replace(kept, feeders=tuple(sorted(same))), _dumped(yaml, data, kept.sheet))
+
+
+def tells_of_one(kept: KeptAnswers) -> bool:
+    """Whether the sheet tells of a swap already without naming feeders, and so of one feeder's."""
+    said = {path.partition(".")[0] for path in kept.sheet.entries}
+    return kept.sheet.feeder is not None or not said.isdisjoint(sheet_schema().each)
+
+
+def _below_feeders(kept: KeptAnswers, data: Any, yaml: Any) -> KeptAnswers:
+    """What a plain sheet says of its feeder is moved below that feeder's number, in `data` and in the lists."""
+    if kept.sheet.feeders or not tells_of_one(kept):
+        return kept
+    first, each = kept.sheet.swapped[0], sheet_schema().each
+    own = {key: data.pop(key) for key in each if key in data}
+    data.pop(FEEDER, None)
+    group = data.setdefault(FEEDERS, yaml.map()).setdefault(first, yaml.map())
+    group.update(own)
+    lists = {
+        name: tuple(
+            f"{first}:{path}" if path.partition(".")[0] in each else path for path in getattr(kept, name)
+        )
+        for name in _LISTS.values()
+    }
+    return replace(kept, declined=lists["declined"], later=lists["later"], asked=lists["asked"])
 
 
 def same_as(kept: KeptAnswers) -> dict[int, int]:

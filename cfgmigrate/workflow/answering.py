@@ -5,6 +5,7 @@ An answer that contradicts another one is not kept, and the sheet is what it was
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -12,8 +13,9 @@ from cfgmigrate.ground.findings import BadInput
 from cfgmigrate.rules.result import Result
 
 if TYPE_CHECKING:
-    from cfgmigrate.plan.unlocking import Workings
+    from cfgmigrate.plan.unlocking import Standpoint
     from cfgmigrate.sheet.keeping import KeptAnswers
+    from cfgmigrate.sheet.model import Sheet
     from cfgmigrate.sheet.schema import Field
 
 
@@ -26,9 +28,13 @@ class KeptAnswer:
     follows: tuple[Result, ...]
 
 
-def take_in(bench: Workings, kept: KeptAnswers, field: Field, said: str, feeder: int = 0) -> KeptAnswer:
-    """Keep an answer, of that feeder where several are asked about. Raises NotAQuantity where it says nothing of the field, BadInput where it contradicts another one;
-    then the sheet is as it was. Raises Refused where the sheet was changed since it was read, or can't be written."""
+def take_in(
+    stand: Callable[[Sheet], Standpoint], kept: KeptAnswers, field: Field, said: str, feeder: int = 0
+) -> KeptAnswer:
+    """Keep an answer, of that feeder where several are asked about; `stand` works out what comes of a sheet.
+
+    Raises NotAQuantity where it says nothing of the field, BadInput where it contradicts another one; then the sheet is
+    as it was. Raises Refused where the sheet was changed since it was read, or can't be written."""
     from cfgmigrate.plan.interview import new_results
     from cfgmigrate.sheet import keeping
     from cfgmigrate.sheet.answers import understood
@@ -39,7 +45,7 @@ def take_in(bench: Workings, kept: KeptAnswers, field: Field, said: str, feeder:
         each.sheet.about(feeder or kept.feeders[0]) if kept.feeders else each.sheet for each in (kept, after)
     )
     try:
-        return KeptAnswer(after, found.note, new_results(bench, before, now))
+        return KeptAnswer(after, found.note, new_results(stand(before), stand(now)))
     except BadInput:
         keeping.restored(after, kept)
         raise

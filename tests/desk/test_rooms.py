@@ -299,6 +299,18 @@ def test_what_was_measured_becomes_a_packet(tmp_path: Path) -> None:
     assert api.open_packet(tmp_path / "tuned").plan.kind == "tune"
 
 
+def test_the_history_lists_each_step_with_what_it_wrote(tmp_path: Path) -> None:
+    browser = desk_at(tmp_path, sheet=True)
+    made = api.prepare([tmp_path / "wren"], tmp_path / "swap.yaml", out=tmp_path / "packet")
+    api.install(tmp_path / "packet")
+    api.mark_done(tmp_path / "wren", made.plan.by_hand[0].id)
+    api.revert(tmp_path / "packet")
+    page = browser.get("history")
+    assert page.status == 200
+    for word in ("1. install", "2. by hand", "3. revert", made.plan.changes[0].edits[0].new, "--to start"):
+        assert word in page.main, word
+
+
 def test_what_is_done_by_hand_is_ticked_and_comes_back_on_revert(tmp_path: Path) -> None:
     browser = desk_at(tmp_path, sheet=True)
     made = api.prepare([tmp_path / "wren"], tmp_path / "swap.yaml", out=tmp_path / "packet")
