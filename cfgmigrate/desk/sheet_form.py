@@ -21,7 +21,13 @@ if TYPE_CHECKING:
     from cfgmigrate.sheet.keeping import KeptAnswers
     from cfgmigrate.sheet.schema import Field
 
-SAID, TAKEN_OVER, NOT_KNOWN, LATER, OPEN = "said", "taken over", "not known", "later", "open"
+FIELD_SAID, FIELD_TAKEN_OVER, FIELD_NOT_KNOWN, FIELD_LATER, FIELD_OPEN = (
+    "said",
+    "taken over",
+    "not known",
+    "later",
+    "open",
+)
 
 
 @dataclass(frozen=True)
@@ -98,8 +104,10 @@ def state_of(kept: KeptAnswers, name: str) -> tuple[str, str]:
     entry = _said(kept, feeder).get(field.path)
     if entry is not None and name not in kept.declined:
         own = not feeder or kept.sheet.feeders.get(feeder, {}).get(field.path) is None or _own(kept, name)
-        return (SAID if own else TAKEN_OVER), entry.text
-    return (NOT_KNOWN if name in kept.declined else LATER if name in kept.later else OPEN), ""
+        return (FIELD_SAID if own else FIELD_TAKEN_OVER), entry.text
+    return (
+        FIELD_NOT_KNOWN if name in kept.declined else FIELD_LATER if name in kept.later else FIELD_OPEN
+    ), ""
 
 
 def field_stamp(kept: KeptAnswers, name: str) -> str:
@@ -109,7 +117,12 @@ def field_stamp(kept: KeptAnswers, name: str) -> str:
 def told_now(kept: KeptAnswers, name: str) -> str:
     """What the sheet says of a field now, for who answered it in another window."""
     state, text = state_of(kept, name)
-    return text or {OPEN: "it was taken back", LATER: "it was put off", NOT_KNOWN: "not known"}[state]
+    return (
+        text
+        or {FIELD_OPEN: "it was taken back", FIELD_LATER: "it was put off", FIELD_NOT_KNOWN: "not known"}[
+            state
+        ]
+    )
 
 
 def _said(kept: KeptAnswers, feeder: int) -> Any:
