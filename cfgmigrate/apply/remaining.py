@@ -2,7 +2,7 @@
 
 What an earlier install put in is not planned again; where it was edited or tuned since, that edit stays.
 Every other edit moves to where its value stands in the files as they are. The plan says which is which, and
-remembers whose rest it is.
+remembers whose rest it is. A light that rests on a value that stays, and is not what the swap comes to, is unknown.
 
 This module computes no value and reads no file; what was installed is found out in `prior_installs.py`.
 """
@@ -22,8 +22,12 @@ from cfgmigrate.ground.findings import Doubt, Place
 from cfgmigrate.plan.basis import Install, Lost, TakenOver
 from cfgmigrate.plan.edits import Offsets, Span
 from cfgmigrate.plan.items import finding_instead
+from cfgmigrate.plan.lights import as_they_stand
 from cfgmigrate.plan.model import ByHand, Change, Edit, Finding, LeftAlone, OldValue, Plan
 from cfgmigrate.store.history import HistoryEntry
+
+#: as far as a measured value may lie from one that was worked out (share of it; common practice, no source)
+TUNED = 0.05
 
 _Reasoned = TypeVar("_Reasoned", Change, ByHand, Finding)
 
@@ -34,6 +38,7 @@ def the_rest(plan: Plan, earlier: Earlier, present: Mapping[str, bytes]) -> Plan
     changes: list[Change] = []
     left: list[LeftAlone] = []
     known: list[Finding] = []
+    kept = {change.id for change in plan.changes if rest.keeps_another(change)}
     for change in plan.changes:
         edits, reasons = _lost(change, earlier.lost) or rest.placed(change)
         if edits:
@@ -49,6 +54,7 @@ def the_rest(plan: Plan, earlier: Earlier, present: Mapping[str, bytes]) -> Plan
         findings=tuple(rest.before(item) for item in (*known, *plan.findings)),
         left_alone=(*left, *plan.left_alone),
         rest_of=tuple(dict.fromkeys(entry.packet for entry in earlier.entries)),
+        lights=as_they_stand(plan.lights, kept),
     )
 
 
@@ -90,6 +96,7 @@ class _Rest:
 
     def __init__(self, earlier: Earlier, present: Mapping[str, bytes]) -> None:
         self.taken = earlier.taken
+        self.lost = earlier.lost
         self.sources = {path: Source(path, data) for path, data in present.items() if path in earlier.taken}
         self.entries = {
             f"{path}:{line_of(earlier.old[path], each.after_start)}": each.entry
@@ -101,7 +108,7 @@ class _Rest:
         """The edits that are still to be made, where they stand now; and why the others are not."""
         edits, reasons = [], []
         for edit in change.edits:
-            met = next((each for each in self.taken.get(edit.file, ()) if _meets(each, edit)), None)
+            met = self._met(edit)
             if met is None:
                 edits.append(self._moved(edit))
             elif met.installed is not None and (met.after_start, met.after_end) == (
@@ -115,6 +122,19 @@ class _Rest:
             else:
                 reasons.append(self._why(edit, met))
         return edits, reasons
+
+    def keeps_another(self, change: Change) -> bool:
+        """Whether a value stays somewhere that is not what the swap comes to: edited since, or moved."""
+        if _lost(change, self.lost) is not None:
+            return True
+        stays = ((edit, self._met(edit)) for edit in change.edits)
+        return any(
+            met is not None and met.present != met.installed and not _could_be(met.present, edit.new, change)
+            for edit, met in stays
+        )
+
+    def _met(self, edit: Edit) -> TakenOver | None:
+        return next((each for each in self.taken.get(edit.file, ()) if _meets(each, edit)), None)
 
     def before(self, item: _Reasoned) -> _Reasoned:
         """A change, an item or a finding whose reasons say which numbers stood in the files before an install."""
@@ -159,19 +179,22 @@ class _Rest:
 def _near(installed: str, new: str, change: Change) -> bool:
     """Whether an installed text is the new one, or no farther from it than what is not known of the value: another
     release may round otherwise."""
-    one, other = read_value(installed), read_value(new)
-    if (
-        installed == new
-        or not isinstance(one, Number)
-        or not isinstance(other, Number)
-        or not change.new.value
-    ):
-        return installed == new
-    return (
-        abs(one.value / other.value - 1) <= change.new.uncertainty / abs(change.new.value)
-        if other.value
-        else False
-    )
+    return installed == new or _within(installed, new, change, 0)
+
+
+def _could_be(present: str, new: str, change: Change) -> bool:
+    """Whether a text that somebody wrote since may be the new value, measured or tuned."""
+    return present == new or _within(present, new, change, TUNED)
+
+
+def _within(text: str, new: str, change: Change, share: float) -> bool:
+    """Whether a number is no farther from the new one than what is not known of that, or than a share of it."""
+    one, other = read_value(text), read_value(new)
+    if not isinstance(one, Number) or not isinstance(other, Number):
+        return False
+    if not change.new.value or not other.value:
+        return False
+    return abs(one.value / other.value - 1) <= max(change.new.uncertainty / abs(change.new.value), share)
 
 
 def _with_edits(change: Change, edits: list[Edit]) -> Change:

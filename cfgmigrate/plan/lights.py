@@ -92,6 +92,11 @@ def in_named_files(found: Iterable[Light], strange: Collection[str]) -> tuple[Li
     return _less(found, strange, "left old, because its file was not named")
 
 
+def as_they_stand(found: Iterable[Light], kept: Collection[str]) -> tuple[Light, ...]:
+    """The lights of the rest of a swap; `kept` are the ids of changes that are not made where another value stays."""
+    return _less(found, kept, "another value stays as it is")
+
+
 def _less(found: Iterable[Light], left: Collection[str], why: str) -> tuple[Light, ...]:
     return tuple(_without(light, [each for each in light.rests_on if each in left], why) for light in found)
 

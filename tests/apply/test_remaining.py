@@ -5,11 +5,12 @@ from __future__ import annotations
 from dataclasses import replace
 
 import packetbench as kit
+import pytest
 
 from cfgmigrate.apply.prior_installs import Earlier
 from cfgmigrate.apply.remaining import the_rest
 from cfgmigrate.plan.basis import Install, Lost, TakenOver
-from cfgmigrate.plan.model import Change, NewValue, Plan
+from cfgmigrate.plan.model import Change, Light, NewValue, Plan
 from cfgmigrate.rules.result import Derivation, Input
 
 OLD = {"flow.conf": b"lag.coefficient 0.55\nretract.length=5.4\n; the end\n"}
@@ -101,3 +102,35 @@ def test_where_nothing_was_known_of_the_old_value_nothing_is_made_up() -> None:
     there, earlier = met("0.6", "0.6")
     (found, *_) = the_rest(kit.plan_for(OLD, (replace(lag(), old=None),)), earlier, there).changes
     assert found.old is None
+
+
+@pytest.mark.parametrize(
+    ("present", "installed", "state"),
+    [
+        ("5.4", None, "set"),  # held back, and to be made now
+        ("0.6", "0.6", "set"),
+        ("0.62", "0.6", "set"),  # tuned a little
+        ("4.9", None, "unknown"),  # held back, edited since, and old still
+        ("5.0", "0.6", "unknown"),  # put back by hand
+        ("off", "0.6", "unknown"),
+    ],
+)
+def test_a_light_is_set_only_where_what_stays_is_what_the_swap_comes_to(
+    present: str, installed: str | None, state: str
+) -> None:
+    there, earlier = met(present, installed)
+    if present == "5.4":
+        earlier = replace(earlier, taken={})  # nobody touched it: there is nothing to take back
+    retraction = Light("retraction", "machine", "set", "is written", rests_on=("retraction.length",))
+    plan = replace(kit.plan_for(OLD, (lag(), length())), lights=(retraction,))
+    (light,) = the_rest(plan, earlier, there).lights
+    assert light.state == state
+    assert (state == "unknown") == ("another value stays as it is: retraction.length" in light.why)
+
+
+def test_a_light_whose_value_stands_elsewhere_now_is_unknown() -> None:
+    lost = {"retraction.length": Lost("retraction.length", "tube.conf", "0.3", ENTRY)}
+    retraction = Light("retraction", "machine", "set", "is written", rests_on=("retraction.length",))
+    plan = replace(kit.plan_for(OLD, (length(),)), lights=(retraction,))
+    (light,) = the_rest(plan, Earlier((ENTRY,), OLD, {}, lost), OLD).lights
+    assert light.state == "unknown"
