@@ -23,12 +23,12 @@ from cfgmigrate.machine.collection import (
 from cfgmigrate.machine.context import Spoken
 from cfgmigrate.machine.list_matching import list_fits
 from cfgmigrate.machine.lists import list_said, range_said
-from cfgmigrate.machine.matching import Fit, best_fits, fits
+from cfgmigrate.machine.matching import Fit, best_fits, fits, next_fits
 from cfgmigrate.machine.model import Unread
 from cfgmigrate.machine.names import Meaning, Named, Names
 from cfgmigrate.machine.nearest import nearest
 from cfgmigrate.machine.plain_words import names_owner, protected_name
-from cfgmigrate.machine.quantities import of_feeder, quantity
+from cfgmigrate.machine.quantities import facts, of_feeder, quantity
 from cfgmigrate.machine.script_role import script_role
 from cfgmigrate.machine.spots import Said, Spot, joined, name_line
 from cfgmigrate.machine.values import reading_of, readings_of
@@ -130,7 +130,7 @@ def _by_words(found: Collection, spot: Spot, name: Name, best: tuple[Fit, ...], 
             found.take(listed, settled=True)
             return
     if len(best) > 1 and all(quantity(fit.quantity).protected for fit in best):
-        best = best[:1]
+        best = (max(best, key=lambda fit: fit.phrased),)
     if len(best) > 1 and not best[0].strange:
         left, said = _by_value(spot, best)
         if said.readings:
@@ -150,6 +150,9 @@ def _by_words(found: Collection, spot: Spot, name: Name, best: tuple[Fit, ...], 
         return
     if best:
         said = _not_full_steps(spot, best[0], readings_of(spot, best[0]))
+        if said.doubts and not said.readings and (other := _else_meant(spot, best[0], spoken)):
+            found.take(other[1], other[0], name.counted)
+            return
         if said.readings or (said.doubts and not _only_a_thing(best[0])):
             found.take(said, best[0], name.counted)
             return
@@ -161,6 +164,29 @@ def _by_words(found: Collection, spot: Spot, name: Name, best: tuple[Fit, ...], 
         return
     _note_gear(found, spot, name)
     found.unread.append(Unread(spot.place(), line_of(setting), setting, nearest(name)))
+
+
+def _else_meant(spot: Spot, fit: Fit, spoken: Spoken) -> tuple[Fit, Said] | None:
+    """What a number means that can't be the quantity its name says first: the next one, where it is the only one that
+    the number can be. Never to be edited, and one of the feed path is asked about."""
+    number, meant = read_value(spot.setting.value), facts(fit.quantity)
+    if meant.quantity.protected or not isinstance(number, Number):
+        return None
+    own, *others = meant.units
+    if any(
+        meant.quantity.plausible(unit.to_value(number.value))
+        for unit in (own, *others)
+        if unit is own or unit.thought_of(number.value)
+    ):
+        return None
+    left = [each for each in next_fits(spoken.names, fit) if not quantity(each.quantity).protected]
+    if len(left) != 1 or not _can_be(spot, left[0]):
+        return None
+    why = f"its words may also mean {quantity(fit.quantity).label}, which its number can't be"
+    said = readings_of(spot, left[0])
+    kept = tuple(replace(reading, editable=False, why_not=why) for reading in said.readings)
+    asked = (_ambiguous(spot, (fit, left[0])),) if of_feeder(left[0].quantity) else ()
+    return left[0], replace(said, readings=kept, doubts=(*said.doubts, *asked))
 
 
 def _note_gear(found: Collection, spot: Spot, name: Name) -> None:

@@ -140,6 +140,7 @@ class Context:
             section = spelled_out(section, self.letters)
             key = key if section else spelled_out(key, self.letters)
         key = without_occasion(key)
+        key = _rate_of_feed(key) if self.remarks.feeds else key
         key = self._to_and_fro(_own_path(setting)[0], key)
         stripped = len(path[0] + path[1]) > len(section + key) or self.document.dialect == "header"
         cut = stripped and unit is None and _says_little(section, key) and not _is_list(setting.value)
@@ -195,6 +196,16 @@ class Context:
         return (section[count:], key) if count <= len(section) else ((), key[count - len(section) :])
 
 
+def _rate_of_feed(key: Pieces) -> Pieces:
+    """A key of a file whose remarks say that feeds are speeds, as `feeds mm/min`: there a feed at either end of a key
+    is a rate of feed."""
+    if len(key) < 2 or not _LENGTHS.isdisjoint(_plainly(key)):
+        return key
+    at = next((at for at in (len(key) - 1, 0) if key[at] in ("feed", "feeds")), None)
+    return key if at is None else (*key[:at], "speed", *key[at + 1 :])
+
+
+_LENGTHS = frozenset({"mm", "length", "len", "distance", "turn", "temperature", "temp", "single", "longest"})
 _BRACKETS = re.compile(r"[ \t]*\(([^()]{1,120})\)")
 _MOVES = frozenset(
     {"travel", "travels", "hop", "hops", "jump", "jumps", "trip", "trips", "move", "moves", "travelling"}
@@ -356,6 +367,7 @@ def key_dimension(key: Pieces) -> tuple[str, ...]:
     """The measure that a unit in a key says: `mm_per_min` is a speed. The longest unit counts; a single letter is
     one at the end only."""
     table = _units_in_keys()
+    key = key[:-1] if key[-1:] and key[-1] in QUALIFIERS else key
     for wide in range(min(_WIDEST, len(key)), 0, -1):
         for at in range(len(key) - wide + 1):
             window = key[at : at + wide]

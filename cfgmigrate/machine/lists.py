@@ -73,10 +73,10 @@ def _two_numbers(text: str) -> tuple[Number, ...]:
 
 
 def range_said(spot: Spot, name: Name, stated: str) -> Said | None:
-    """What a list of the least and the most says; None where the setting is no such list."""
+    """What a list of the least and the most, or of a pair, says; None where the setting is no such list."""
     found = [fit for fit in range_fits(name) if not fit.strange]
     numbers = _two_numbers(spot.setting.value) if found else ()
-    if len(numbers) != 2 or numbers[0].value >= numbers[1].value:
+    if len(numbers) != 2 or (numbers[0].value >= numbers[1].value and not found[0].entry.pair):
         return None
     unit = numbers[1].unit or numbers[0].unit
     return joined(

@@ -57,11 +57,21 @@ class Fit:
     score: tuple[int, int, int] = (0, 0, 0)
     #: words of the remark or the unit that the name needs
     beside: int = 0
+    #: words that the phrase itself says, and not a thing that may stand beside
+    phrased: int = 0
 
 
 @lru_cache(maxsize=65536)
 def fits(name: Name) -> tuple[Fit, ...]:
     """The best fits of a name: one where it is clear, several where they tie, () where nothing fits."""
+    found = all_fits(name)
+    best = max(map(_rank, found), default=None)
+    return tuple(fit for fit in found if _rank(fit) == best)
+
+
+@lru_cache(maxsize=65536)
+def all_fits(name: Name) -> tuple[Fit, ...]:
+    """Every quantity that a name fits, however little it says."""
     if len(name.words) > MOST_NAME_WORDS:
         return ()
     found: dict[str, Fit] = {}
@@ -74,10 +84,19 @@ def fits(name: Name) -> tuple[Fit, ...]:
             fit = _fit(name, entry, phrase) if present.issuperset(phrase.words) else None
             if fit and (fit.quantity not in found or _rank(fit) > _rank(found[fit.quantity])):
                 found[fit.quantity] = fit
-    if not found:
-        return ()
-    best = max(_rank(fit) for fit in found.values())
-    return tuple(fit for fit in found.values() if _rank(fit) == best)
+    return tuple(found.values())
+
+
+def next_fits(names: Iterable[Name], but: Fit) -> tuple[Fit, ...]:
+    """What names may mean where it can't be the best: the fits that say most of the others."""
+    others: dict[str, Fit] = {}
+    for fit in (fit for name in names for fit in all_fits(name)):
+        if fit.quantity == but.quantity or fit.strange or fit.alone:
+            continue
+        if fit.quantity not in others or _rank(fit) > _rank(others[fit.quantity]):
+            others[fit.quantity] = fit
+    best = max(map(_rank, others.values()), default=None)
+    return tuple(fit for fit in others.values() if _rank(fit) == best)
 
 
 def best_fits(names: Iterable[Name]) -> tuple[Name, tuple[Fit, ...]]:
@@ -204,4 +223,5 @@ def _fit_of(use: Use, entry: Entry, phrase: Phrase) -> Fit | None:
             len(in_section),
         ),
         len([position for position in use.used if position >= use.own]),
+        len(use.used),
     )

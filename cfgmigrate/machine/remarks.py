@@ -23,6 +23,13 @@ SENTENCE = 4
 #: so many lines at the top of a file may be its opening remark
 OPENING = 12
 QUALIFIERS = ("rms", "peak")
+#: what a remark says of a current that it calls both: nobody can tell which the number is
+UNCLEAR = "rms or peak"
+#: a word that is denied, and the formula from one to the other
+_NOT_THAT = re.compile(
+    r"\b(?:not|no|never|isn.?t|instead of|rather than)[ \t]+(?:an?[ \t]|in[ \t]|the[ \t])?(?:rms|peak)\b"
+    r"|\b(?:rms|peak)[ \t]*=[^,;.)]*(?:\.\d[^,;.)]*)*"
+)
 _BEHIND = re.compile(r"[ \t\"',}\]]*(?:#|;[ \t]*//|;|//|/\*|\(|--|<-|!)[ \t]*([^\r\n]*)")
 _WHOLE = re.compile(r"[ \t]*(?:#+|;+|//+|/\*+|\(|\*(?!/))[ \t]*([^\r\n]*)")
 _END = re.compile(r"[ \t]*(?:\*+/|\)|-+|\*+)?[ \t]*$")
@@ -59,6 +66,7 @@ _SURE = re.compile(
 )
 #: `min` by itself may be the least of something
 _MINUTES = re.compile(r"minutes?\b(?! per)|min (?:without|idle|after|until|of idling)\b", re.I)
+_FEEDS = re.compile(r"\bfeeds?\b(?: (?:are|is|in|all))*[ :=(]{1,3}mm[ /_]*(?:per )?(?:min|s)", re.I)
 _LETTER_UNIT = re.compile(
     r"(?:(?<=[,;(] )|(?<=in )|(?<=[,;(])|(?<=^))(A|s|V)(?= ?(?:[,;.)(]|$|rms|peak|RMS|PEAK|and|unless))"
 )
@@ -88,13 +96,16 @@ class Remarks:
     ends: dict[int, str] = field(default_factory=dict)
     blocks: dict[int, Stated] = field(default_factory=dict)
     opening: str = ""
+    #: whether the opening remark says that a feed is a speed: `feeds in mm/min`
+    feeds: bool = False
 
     def __post_init__(self) -> None:
         self.text = self.document.data.decode("latin-1")
         self.opening = opening = self._opening()
         self.units = file_units(opening)
-        self.qualifier = _one_of(_UNLESS.sub("", opening.lower()))
+        self.qualifier = _one_of(_UNLESS.sub("", opening.lower())).replace(UNCLEAR, "")
         self.order = order_in(opening)
+        self.feeds = bool(_FEEDS.search(opening))
         self.blocks = self._blocks() if self.document.dialect != "nested" else {}
 
     def _blocks(self) -> dict[int, Stated]:
@@ -214,8 +225,9 @@ def _sure(text: str) -> bool:
 
 
 def _one_of(text: str) -> str:
+    text = _NOT_THAT.sub("", text)
     found = [word for word in QUALIFIERS if re.search(rf"\b{word}\b", text)]
-    return found[0] if len(found) == 1 else ""
+    return found[0] if len(found) == 1 else UNCLEAR if found else ""
 
 
 def file_units(remark: str) -> dict[str, Unit]:

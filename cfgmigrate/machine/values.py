@@ -25,6 +25,7 @@ from cfgmigrate.machine.number_units import (
     unsaid,
 )
 from cfgmigrate.machine.quantities import Facts, facts, of_feeder
+from cfgmigrate.machine.remarks import UNCLEAR
 from cfgmigrate.machine.spots import Said, Spot, joined
 from cfgmigrate.machine.vocabulary import vocabulary
 
@@ -220,11 +221,17 @@ def _number(spot: Spot, fit: Fit, found: Facts, number: Number) -> Said:
     )
     place = spot.place(number.start)
     text = spot.document.slice(*span)
-    switch = may_be_a_switch(spot, fit, found, number)
+    switch = may_be_a_switch(spot, fit, found, number) or _both_said(spot, fit, found)
     reading = Reading(
         fit.quantity, value, text, place, *span, form, spot.named, editable=not switch, why_not=switch
     )
     return Said((reading,), unsaid(spot, fit, found, unit, number), unsure)
+
+
+def _both_said(spot: Spot, fit: Fit, found: Facts) -> str:
+    """Why a current is not edited of which its remark says rms and peak, "" for any other number."""
+    unclear = spot.qualifier == UNCLEAR and found.qualifiers and not fit.qualifier
+    return "its remark says rms and peak, and not which of them the number is" if unclear else ""
 
 
 def _not_in_file(spot: Spot) -> Said:

@@ -40,7 +40,7 @@ _TOP: dict[str, type] = {
 _ENTRY = frozenset(
     ["phrases", "of", "where", "may", "fillers", "alone", "measure", "examples", "never", "in_key"]
 )
-_RANGE = frozenset(["each", "phrases", "of", "may", "fillers", "low", "high", "examples"])
+_RANGE = frozenset(["each", "phrases", "of", "may", "fillers", "low", "high", "pair", "examples"])
 _LIST = frozenset(["phrases", "of", "may", "fillers", "orders", "examples"])
 Spelling = tuple[str, ...]
 
@@ -85,7 +85,8 @@ class ListEntry:
 
 @dataclass(frozen=True, slots=True)
 class RangeEntry:
-    """How a setting with two numbers, the least and the most of a thing, is named; `low` and `high` are ids."""
+    """How a setting with two numbers, the least and the most of a thing, is named; `low` and `high` are ids. Of a
+    `pair` either may be the greater."""
 
     phrases: tuple[Phrase, ...]
     of: frozenset[str]
@@ -93,6 +94,7 @@ class RangeEntry:
     fillers: frozenset[str]
     low: str
     high: str
+    pair: bool = False
     examples: tuple[str, ...] = ()
 
 
@@ -305,6 +307,7 @@ def _ranges(name: str, raw: object) -> list[RangeEntry]:
             frozenset(data.get("fillers", [])),
             data["low"].replace("@", letter),
             data["high"].replace("@", letter),
+            bool(data.get("pair")),
             tuple(text.replace("@", letter) for text in data.get("examples", [])),
         )
         for letter in data["each"]

@@ -106,3 +106,46 @@ def test_with_a_unit_it_may_be_edited(text: str) -> None:
 def test_a_position_may_be_0() -> None:
     assert [each.editable for each in understood("axis.x.min=0\n").readings] == [True]
     assert any(each.id == "axis.x.min" for each in all_quantities())
+
+
+@pytest.mark.parametrize(
+    ("line", "quantity_id"),
+    [("[feeder]\nback = 0.7 ; retract\n", "retraction.length"), ("[feeder]\nback = 15 ; retract\n", None)],
+)
+def test_of_two_meanings_the_one_that_its_number_can_be_is_read_and_never_edited(
+    line: str, quantity_id: str | None
+) -> None:
+    machine = understood(line, "sectioned")
+    assert [(r.quantity, r.editable) for r in machine.readings] == (
+        [(quantity_id, False)] if quantity_id else []
+    )
+    assert any("the words fit" in doubt.why for doubt in machine.doubts)
+
+
+def test_where_feeds_are_said_to_be_speeds_a_feed_is_one() -> None:
+    said = understood(
+        "; feeds mm/min, lengths mm\n[feeder]\nretr_feed = 2100\nfeed_max = 3000\n", "sectioned"
+    )
+    assert {r.quantity: r.value for r in said.readings} == {"retraction.speed": 35, "feeder.max_speed": 50}
+    unsaid = understood("[feeder]\nretr_feed = 2100\n", "sectioned")
+    assert not unsaid.readings
+
+
+def test_a_unit_before_rms_is_at_the_end_of_a_key() -> None:
+    machine = understood("[feeder]\nat rest A rms = 0.3\n", "sectioned")
+    assert [(r.quantity, r.value) for r in machine.readings] == [("motor.hold_current", 0.3)]
+
+
+@pytest.mark.parametrize("value", ["40, 30", "30, 40"])
+def test_speeds_out_and_in_are_a_pair_in_that_order(value: str) -> None:
+    machine = understood(f"[retraction]\nspeeds out in = {value}\n", "sectioned")
+    first, second = (float(part) for part in value.split(", "))
+    assert {r.quantity: r.value for r in machine.readings} == {
+        "retraction.speed": first,
+        "retraction.prime_speed": second,
+    }
+
+
+def test_a_cold_limit_of_the_feeder_is_no_limit_of_its_heat() -> None:
+    machine = understood("[feeder]\ncold limit C = 170\n", "sectioned")
+    assert [r.quantity for r in machine.readings] == ["feeder.min_feed_temperature"]

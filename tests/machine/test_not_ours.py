@@ -58,6 +58,27 @@ def test_a_unit_in_a_remark_is_honoured(text: str, name: str | None, value: floa
 
 
 @pytest.mark.parametrize(
+    ("remark", "value", "editable"),
+    [
+        ("mA. PEAK not rms!! (rms = peak / 1.414)", 0.70710678, True),
+        ("mA peak, instead of rms", 0.70710678, True),
+        ("mA, rms or peak as the driver has it", 1, False),
+    ],
+)
+def test_a_current_that_its_remark_calls_both_is_what_it_is_not_denied_to_be(
+    remark: str, value: float, editable: bool
+) -> None:
+    for text, dialect in (
+        (f"; current, {remark}\nM906 X1000 E1000\n", "command"),
+        (f"[feeder]\nrun current = 1000 ; {remark}\n", "sectioned"),
+    ):
+        machine = recognise([read("one.txt", text.encode(), dialect)])
+        assert {(round(r.value or 0, 6), r.editable) for r in machine.readings} == {
+            (round(value, 6), editable)
+        }
+
+
+@pytest.mark.parametrize(
     ("text", "name"),
     [
         ("[tool change]\nretract speed = 40\n", None),
