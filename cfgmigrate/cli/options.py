@@ -142,13 +142,18 @@ def say(files: FileSet, err: bool = False) -> None:
 
 def plan_files(plan: Plan) -> list[str]:
     """Which files a plan takes as the machine and which it leaves, in sentences."""
+    from cfgmigrate.files.gaps import of_gaps
+    from cfgmigrate.files.gaps import told as told_gap
     from cfgmigrate.files.roles import Role
     from cfgmigrate.files.telling import told
     from cfgmigrate.reports.safe_text import inert
 
     roles = {file.path: Role(file.role) for file in plan.files}
     roles |= {file.path: Role(file.role) for file in plan.left_out}
-    return [inert(text, 0) for text in told(roles, {file.path: file.why for file in plan.left_out})]
+    missing = [told_gap(doubt) for doubt in of_gaps(plan.doubts)]
+    return [
+        inert(text, 0) for text in (*missing, *told(roles, {file.path: file.why for file in plan.left_out}))
+    ]
 
 
 def answered(run: Callable[[tuple[Path, ...]], T], machine: tuple[Path, ...]) -> T:

@@ -12,18 +12,19 @@ This module deliberately does not look into the files: which dialect one is in i
 from __future__ import annotations
 
 import os
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 
 from cfgmigrate.dialects import DIALECTS, detect, read
 from cfgmigrate.dialects.document import Document
 from cfgmigrate.files.found import Found, common_root, each_once, relative_to
+from cfgmigrate.files.gaps import TORN, Gap, gaps, told
 from cfgmigrate.files.includes import bundle, follow
 from cfgmigrate.files.judge import judge
 from cfgmigrate.files.marks import marks_of
 from cfgmigrate.files.resolver import Resolver
-from cfgmigrate.files.roles import FileRole, FileSet, Role
+from cfgmigrate.files.roles import NAMED_ALONE, FileRole, FileSet, Question, Role
 from cfgmigrate.files.site import Site, no_site, site_at
 from cfgmigrate.ground.findings import BadInput, Doubt, Place
 from cfgmigrate.ground.user_file import read_given
@@ -89,13 +90,25 @@ def open_configuration(
     }
     skipped = {path: role.why for path, role in sorted(roles.items()) if not role.role.taken}
     left = tuple(each for path, each in reading.documents.items() if path not in taken)
+    missing = gaps(bundled, roles)
     files = FileSet(
         dict(sorted(roles.items())),
-        judged.questions,
+        (*_whether_whole(missing, roles), *judged.questions),
         _faults(site, root, reading.documents, judged.roles),
+        tuple(gap.doubt for gap in missing),
         site.named(taken),
     )
     return Configuration(root, bundled, tuple(skipped.items()), files, left, _named(root, named, found), site)
+
+
+def _whether_whole(missing: Sequence[Gap], roles: Mapping[str, FileRole]) -> Iterator[Question]:
+    """A question for each file in force that seems to break off, unless somebody said that it is in force so."""
+    for gap in missing:
+        role = roles[gap.file]
+        if gap.torn and role.role is Role.IN_FORCE and not role.stated:
+            text = f"{told(gap.doubt)} Get the whole file and run this again; or is this all of it?"
+            whole = f"{gap.file} is whole: take it as it is"
+            yield Question(TORN, text, (), whole, (gap.file,))
 
 
 def _is_above(root: Path, named: Sequence[Path]) -> bool:
@@ -172,7 +185,7 @@ def _said(
     if len(files) == 1 and (relative := relative_to(files[0], root)) in documents and not machine:
         marks = marks_of(files[0].name).directed
         though = f", though its name says {marks[0]!r}" if marks else ""
-        found[relative] = FileRole(relative, Role.IN_FORCE, f"you named it{though}", said=True)
+        found[relative] = FileRole(relative, Role.IN_FORCE, f"{NAMED_ALONE}{though}", said=True)
     return found
 
 

@@ -19,6 +19,7 @@ from itertools import pairwise
 
 from cfgmigrate.dialects.document import Document, Include, State
 from cfgmigrate.dialects.header import read_together
+from cfgmigrate.files.gaps import NOT_THERE
 from cfgmigrate.files.pattern import MOST_PATHS
 from cfgmigrate.files.resolver import IncludeFault, Resolver
 from cfgmigrate.ground.findings import BadInput, Doubt, Place, Refused
@@ -121,7 +122,7 @@ class _Bundle:
         near = self.resolver.nearest(include.target)
         meant = f"is {near} meant? else " if near else ""
         remedy = f"{meant}give the folder that holds it too; what it sets is not known here"
-        self._doubt(document.path, include, "the file that it takes in is not there", remedy)
+        self._doubt(document.path, include, NOT_THERE, remedy)
         return []
 
     def _leads_out(self, document: Document, include: Include) -> Refused:

@@ -15,6 +15,11 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from enum import StrEnum
 
+from cfgmigrate.ground.findings import Doubt
+
+#: why a file that was named by itself is in force
+NAMED_ALONE = "you named it"
+
 
 class Role(StrEnum):
     """What a file is to the machine."""
@@ -41,6 +46,11 @@ class FileRole:
     why: str
     said: bool = False
 
+    @property
+    def stated(self) -> bool:
+        """Whether the user gave the role in words, and did not only name the file."""
+        return self.said and not self.why.startswith(NAMED_ALONE)
+
 
 @dataclass(frozen=True, slots=True)
 class Option:
@@ -52,8 +62,8 @@ class Option:
 
 @dataclass(frozen=True, slots=True)
 class Question:
-    """What the files don't tell. `kind` is "machine" (one option is chosen) or "look-alikes" (any of them, or
-    `none`)."""
+    """What the files don't tell. `kind` is "machine" (one option is chosen), "look-alikes" (any of them, or
+    `none`) or "torn" (`none` alone: the file is whole as it is)."""
 
     kind: str
     text: str
@@ -83,6 +93,8 @@ class FileSet(Mapping[str, FileRole]):
     questions: tuple[Question, ...] = ()
     #: where what the user said and what the files say contradict each other, a sentence each
     faults: tuple[str, ...] = ()
+    #: what is not there: a doubt each, to be told first
+    gaps: tuple[Doubt, ...] = ()
     #: what the user said of profiles, by path
     named: Mapping[str, NamedProfile] = field(default_factory=dict)
 

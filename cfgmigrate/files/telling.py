@@ -10,6 +10,8 @@ from collections.abc import Iterator, Mapping, Sequence
 from pathlib import Path
 
 from cfgmigrate.files.found import SITE
+from cfgmigrate.files.gaps import TORN
+from cfgmigrate.files.gaps import told as told_gap
 from cfgmigrate.files.marks import is_log
 from cfgmigrate.files.roles import FileSet, Question, Role
 from cfgmigrate.ground.findings import Place, Refused
@@ -50,9 +52,13 @@ def told(roles: Mapping[str, Role], whys: Mapping[str, str] | None = None) -> li
 def told_of(files: FileSet) -> list[str]:
     """The same with what was named though its name speaks of a copy, what contradicts itself, and what is open."""
     named = [f"{path}: {found.why}." for path, found in files.items() if found.said and "though" in found.why]
-    lines = [*named, *told({path: found.role for path, found in files.items()}, _whys(files))]
+    lines = [
+        *named,
+        *map(told_gap, files.gaps),
+        *told({path: found.role for path, found in files.items()}, _whys(files)),
+    ]
     lines += files.faults
-    lines += [f"To be asked: {question.text}" for question in files.questions]
+    lines += [f"To be asked: {question.text}" for question in files.questions if question.kind != TORN]
     return lines
 
 
@@ -104,10 +110,17 @@ def ask_first(files: FileSet, root: Path) -> None:
         return
     lines = [line for question in files.questions for line in question_lines(question)]
     answers = "\n  ".join(line for question in files.questions for line in _answers(question))
+    torn = all(question.kind == TORN for question in files.questions)
+    what = (
+        "it may be no whole configuration"
+        if torn
+        else "which files are the machine can't be told from the files alone"
+    )
+    first = "Get the whole file first. If it is all there is, say" if torn else "Say"
     raise FilesUnclear(
-        "which files are the machine can't be told from the files alone\n  " + "\n  ".join(lines),
+        "\n  ".join([what, *lines]),
         root,
-        f"Nothing was written. Say it by one of these, then run it again:\n  {answers}",
+        f"Nothing was written. {first} it by one of these, then run it again:\n  {answers}",
         files,
     )
 

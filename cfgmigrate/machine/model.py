@@ -18,6 +18,7 @@ from functools import cached_property
 from typing import Protocol
 
 from cfgmigrate.dialects.document import Document, Setting
+from cfgmigrate.files.gaps import Gap
 from cfgmigrate.ground.findings import Doubt, Place
 
 
@@ -192,6 +193,8 @@ class Machine:
     feeder_names: Mapping[str, int] = field(default_factory=dict)
     #: the files of values that the board keeps and prefers
     saved: frozenset[str] = frozenset()
+    #: what is not there: files that break off, and files that are taken in and missing
+    gaps: tuple[Gap, ...] = ()
 
     def view(self, feeder: int = 1, profile: Holder | None = None) -> View:
         """The machine while one feeder runs, with at most one profile."""

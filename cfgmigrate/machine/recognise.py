@@ -16,6 +16,7 @@ from dataclasses import replace
 from typing import Protocol
 
 from cfgmigrate.dialects.document import Document
+from cfgmigrate.files.gaps import NOT_THERE, gaps
 from cfgmigrate.files.order import bundles_of, order_of
 from cfgmigrate.files.roles import FileSet, Role
 from cfgmigrate.files.site import Feeder
@@ -58,6 +59,9 @@ def recognise(
     profiles = find_profiles(documents, roles, named.names)
     found = collect(documents, names, {**named.plain, **profiles.plain})
     doubts = [doubt for document in documents for doubt in document.doubts]
+    missing = gaps(documents, roles)
+    taken_in = {doubt.place for doubt in doubts if doubt.why == NOT_THERE}
+    doubts.extend(gap.doubt for gap in missing if gap.doubt.place not in taken_in)
     doubts.extend(found.doubts)
     kept, ownerless = with_owner(found.readings)
     whose = held(kept, profiles, counts_from, named)
@@ -88,6 +92,7 @@ def recognise(
         whose.profiles,
         {name: number for name, number in named.names.items() if number in whose.feeders},
         frozenset(roles.of(Role.SAVED)),
+        missing,
     )
 
 

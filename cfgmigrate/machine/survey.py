@@ -193,6 +193,7 @@ def _question(question: Question) -> dict[str, Any]:
         "kind": question.kind,
         "text": question.text,
         "options": [{"label": option.label, "files": list(option.files)} for option in question.options],
+        "instead": list(question.instead),
     }
 
 

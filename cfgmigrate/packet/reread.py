@@ -29,7 +29,7 @@ from cfgmigrate.machine.recognise import recognise
 from cfgmigrate.packet.folder import NAMES, SITE_COPY, Packet
 from cfgmigrate.plan.basis import FileInput
 from cfgmigrate.plan.edits import apply_edits, edits_by_file
-from cfgmigrate.plan.model import Edit, Plan
+from cfgmigrate.plan.model import Edit, LeftOut, Plan
 from cfgmigrate.plan.writable import part_of, why_not
 from cfgmigrate.scripts.reading import read_script
 
@@ -202,15 +202,17 @@ def _settings(document: Document) -> list[tuple[str, str, str, bool]]:
     return [(each.section, each.key, each.state, each.saved) for each in document.settings]
 
 
-def roles_of(files: Iterable[FileInput], site: Site) -> FileSet:
+def roles_of(files: Iterable[FileInput], site: Site, left_out: Iterable[LeftOut] = ()) -> FileSet:
     """The files' roles as the packet recorded them: they rest on files that are not in it."""
     known = {str(role): role for role in Role}
     files = tuple(files)
+    left = {file.path: FileRole(file.path, known.get(file.role, Role.NONE), file.why) for file in left_out}
     return FileSet(
         {
             file.path: FileRole(file.path, known.get(file.role, Role.IN_FORCE), "as the packet has it")
             for file in files
-        },
+        }
+        | left,
         named=site.named(file.path for file in files),
     )
 

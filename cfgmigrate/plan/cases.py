@@ -32,6 +32,7 @@ def cases(
     feeders = machine.feeders or (1,)
     sheets = worked.sheets
     first = next(iter(sheets.values())).entries
+    gap = "; and ".join(each.says for each in machine.gaps)
 
     def case(
         holder: str, said: Entries, seen: Mapping[str, Reading], of: tuple[str, ...] = (), feeder: int = 0
@@ -43,7 +44,10 @@ def cases(
         stands = dict(_stands(seen, machine, changes, left))
         questions = _open(machine, holder, feeder, stands)
         kept = perhaps_kept(machine, seen.values())
-        return Case(holder, said, stands, of, {**shared, **own}, elsewhere, told, suspects, questions, kept)
+        hand = {**shared, **own}
+        return Case(
+            holder, said, stands, of, hand, elsewhere, told, suspects, questions, kept, gap if of else ""
+        )
 
     if len(feeders) < 2:
         yield case(str(MACHINE), first, _seen(machine), ("feeder", "machine"), feeders[0])

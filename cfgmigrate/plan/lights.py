@@ -50,7 +50,8 @@ class Case:
     were worked out; `hand` the by-hand items that are told, by their rule, as id and text. `elsewhere` are values that
     each profile sets for itself, so that this holder need not; `suspects` are settings that were not understood and may
     be such a value; `kept` are numbers among the saved values that may be it, and would win over the file.
-    A holder that the sheet says nothing of is not `told`.
+    A holder that the sheet says nothing of is not `told`. `gap` says what is not there that may set any value which the
+    files don't have, "" where all of them are whole.
     """
 
     holder: str
@@ -63,6 +64,7 @@ class Case:
     suspects: Mapping[str, str] = field(default_factory=dict)
     open: Mapping[str, str] = field(default_factory=dict)
     kept: Mapping[str, str] = field(default_factory=dict)
+    gap: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -156,7 +158,8 @@ def _of_none(kind: LightKind, case: Case, known: Lights, there: Sequence[Wanted]
     """What is to be said where no file has any of the values of which one must be set."""
     always = [value for value in kind.values if value.always]
     in_files = [value for value in there if value.always and case.stands[value.quantity].text]
-    if not case.of or in_files or any(value.quantity in case.elsewhere for value in always):
+    elsewhere = not case.gap and any(value.quantity in case.elsewhere for value in always)
+    if not case.of or in_files or elsewhere:
         return []
     found = [_of_value(value, kind, case, known) for value in always]
     return [max(found, key=lambda each: (STATES.index(each.state), -len(each.missing)))]
@@ -196,10 +199,13 @@ def _of_value(value: Wanted, kind: LightKind, case: Case, known: Lights) -> _Lig
     if not stand.text and value.quantity in case.suspects:
         what = f"{case.suspects[value.quantity]} may be the {quantity(value.quantity).label} and is not understood"
         return _LightState(UNKNOWN, what)
+    same = next((names for names in value.same if _same(names, case.said)), None)
+    if not stand.text and case.gap and same is None:
+        return _LightState(UNKNOWN, f"no file sets the {quantity(value.quantity).label}, and {case.gap}")
     if full and hand and (protected or not stand.text):
         (item, text), *_ = hand
         return _LightState(BY_HAND, text, rests_on=(item,))
-    if same := next((names for names in value.same if _same(names, case.said)), None):
+    if same is not None:
         if stand.change:
             return _LightState(SET, stand.why, rests_on=(stand.change,))
         told = ", ".join(f"{name}: {case.said[name].text}" for name in same)

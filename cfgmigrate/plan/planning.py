@@ -9,6 +9,7 @@ from __future__ import annotations
 import hashlib
 from collections.abc import Iterable, Iterator
 
+from cfgmigrate.files.gaps import of_gaps
 from cfgmigrate.ground.findings import Doubt
 from cfgmigrate.ground.version import VERSION
 from cfgmigrate.machine.model import Machine, feeder
@@ -56,6 +57,7 @@ def plan_changes(
     left = [*decided.left, *(LeftAlone(silent.quantity, silent.why) for silent in scripts.silent)]
     near = near_the_old(machine, worked.base) if kind == "install" else ()
     doubts: list[Doubt] = [
+        *of_gaps(machine.doubts),
         *doubts_of(near),
         *machine.doubts,
         *worked.doubts,

@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import Any
 
+from cfgmigrate.files.gaps import told_first
 from cfgmigrate.files.roles import Role
 from cfgmigrate.files.telling import told
 from cfgmigrate.knowledge.lights import light_kinds
@@ -29,7 +30,7 @@ def survey_screen(survey: Mapping[str, Any], width: int, config: str) -> list[Sc
     reasons = {file["path"]: file["why"] for file in survey["files"] if "why" in file}
     taken = [file for file in survey["files"] if roles.get(file["path"], Role.IN_FORCE).taken]
     asked = [
-        f"{question['text']}: {'; '.join(option['label'] for option in question['options'])}"
+        ": ".join(filter(None, [question["text"], "; ".join(each["label"] for each in question["options"])]))
         for question in survey.get("questions", [])
     ]
     near = [
@@ -39,6 +40,7 @@ def survey_screen(survey: Mapping[str, Any], width: int, config: str) -> list[Sc
     ]
     return one_screen(
         [
+            section("", told_first(survey), width, "! ", style=ALARM, whole=True),
             section("", [*told(roles, reasons), _understood(taken)], width, "", whole=True),
             section("To be asked first", asked, width, "  ? ", style=ALARM, whole=True),
             *_touched(survey["readings"], width),

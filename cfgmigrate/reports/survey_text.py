@@ -9,6 +9,7 @@ import re
 from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
+from cfgmigrate.files.gaps import told_first
 from cfgmigrate.files.roles import Role
 from cfgmigrate.files.telling import told
 from cfgmigrate.reports import comparison
@@ -25,7 +26,10 @@ WIDE = 80
 def show_survey(survey: dict[str, Any], console: Console) -> None:
     """What was understood, where it stands, and what was not. `survey` is what `survey --json` prints."""
     roles = {file["path"]: Role(file["role"]) for file in survey["files"] if "role" in file}
-    for text in told(roles, {file["path"]: file["why"] for file in survey["files"] if "why" in file}):
+    for text in (
+        *told_first(survey),
+        *told(roles, {file["path"]: file["why"] for file in survey["files"] if "why" in file}),
+    ):
         line(console, text)
     for question in survey.get("questions", []):
         line(console, f"To be asked: {question['text']}", bullet="?", style=ALARM)

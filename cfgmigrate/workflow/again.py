@@ -165,9 +165,8 @@ def machine_of(packet: Packet, contents: Mapping[str, bytes], site: Site) -> Mac
 
     files = packet.plan.files
     names = names_for(packet.folder / NAMES if packet.names is not None else None, site)
-    return recognise(
-        documents_of(files, contents), names, site.counts_from, roles_of(files, site), site.feeders
-    )
+    roles = roles_of(files, site, packet.plan.left_out)
+    return recognise(documents_of(files, contents), names, site.counts_from, roles, site.feeders)
 
 
 def _swapped(packet: Packet, machine: Machine, site: Site, own_rules: bool) -> Plan:

@@ -1,0 +1,220 @@
+"""What of a configuration is not there: a file that breaks off, and a file that is named and missing.
+
+A file seems to break off where a comment, a bracket or an `#if` is not closed, or where its last line has no end and is
+no whole line: it is nothing in its dialect, a key without a value in a file whose keys have one, or its last word is
+only the beginning of a word that stands elsewhere in the file. A whole last line without an end says nothing: many
+editors leave it so.
+
+A missing file is one that an include line takes in, in whatever words: also a setting whose value is a name such as the
+set's other files have, when no such file is there. What is missing may hold any value that the rest does not have.
+
+This module looks at documents and names only, never at a disk, so that a packet's own files tell the same again.
+"""
+
+from __future__ import annotations
+
+import re
+from collections import Counter
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from cfgmigrate.dialects.document import Document, Setting, State
+from cfgmigrate.files.marks import words_of
+from cfgmigrate.ground.findings import Doubt, Place
+
+#: how the reason of each doubt about a gap begins
+BREAKS_OFF = "the file seems to break off here"
+TORN = "torn"
+NOT_THERE = "the file that it takes in is not there"
+_REMEDY_TORN = "get the whole file again, from the machine or from a copy of it; then run this again"
+_REMEDY_MISSING = "give the file too; what it sets is not known here"
+#: keys of files that are written and not read
+_WRITTEN = frozenset(
+    ("log", "logs", "logging", "trace", "backup", "backups", "copy", "export", "output", "picture", "last")
+)
+_NAMES_FILE = re.compile(
+    r"""["']?(?P<path>[^"'\r\n,:;=<>|*?]{1,200}\.(?P<ending>[A-Za-z][A-Za-z0-9]{0,7}))["']?"""
+)
+_DIRECTIVES = ("define", "include", "ifdef", "ifndef", "endif", "undef", "elif", "else", "pragma", "error")
+_OPEN_DOUBTS = (
+    "an `#if` is not closed",
+    "the file ends before its object does",
+    "a comment is not closed",
+    "a string is not closed on its line",
+)
+#: so many settings with a value make a last one without a value strange
+_USUAL = 5
+
+
+@dataclass(frozen=True, slots=True)
+class Gap:
+    """Something that is not there. `file` is the file in which it is missed, `says` what it is in a sentence's end;
+    `torn` where the file itself breaks off. `doubt` tells it with its place."""
+
+    file: str
+    says: str
+    torn: bool
+    doubt: Doubt
+
+
+def gaps(documents: Sequence[Document], there: Iterable[str]) -> tuple[Gap, ...]:
+    """What is missing of these documents; `there` are the paths of all files that were found, of whatever role."""
+    paths = {document.path for document in documents}
+    present = {_name(path) for path in (*paths, *there)}
+    endings = {_ending(path) for path in paths}
+    found: list[Gap] = []
+    for document in documents:
+        torn = _torn(document)
+        found += [torn] if torn else []
+        found += _not_taken_in(document, paths)
+        if document.dialect != "command":
+            found += _named_in_vain(document, present, endings)
+    return tuple(found)
+
+
+def of_gaps(doubts: Iterable[Doubt]) -> tuple[Doubt, ...]:
+    """Those of a machine's doubts that are about something that is not there; they are told first."""
+    return tuple(doubt for doubt in doubts if doubt.why.startswith((BREAKS_OFF, NOT_THERE)))
+
+
+def told(doubt: Doubt) -> str:
+    """A gap's doubt in a sentence, for the first lines of a command."""
+    if doubt.why.startswith(BREAKS_OFF):
+        where = f"{doubt.place.file} seems to break off at line {doubt.place.line}"
+        return f"{where}: {doubt.text!r}. What followed there is not known."
+    where = f"{doubt.place.file}:{doubt.place.line}"
+    return f"{where} takes in {doubt.text}, which is not there: what that sets is not known."
+
+
+def told_first(survey: Mapping[str, Any]) -> list[str]:
+    """The same for a survey's JSON; without files that are asked about."""
+    asked = {
+        file
+        for question in survey.get("questions", ())
+        if question["kind"] == TORN
+        for file in question.get("instead", ())
+    }
+    doubts = [
+        Doubt(Place(each["file"], each["line"], each["column"]), each["text"], each["why"])
+        for each in survey.get("doubts", ())
+        if each["file"] not in asked
+    ]
+    return [told(doubt) for doubt in of_gaps(doubts)]
+
+
+def _torn(document: Document) -> Gap | None:
+    line, text, how = _unclosed(document) or _not_whole(document) or (0, "", "")
+    if not line:
+        return None
+    doubt = Doubt(Place(document.path, line, 1), text, f"{BREAKS_OFF}: {how}", _REMEDY_TORN)
+    return Gap(document.path, f"{document.path} seems to break off at line {line}", True, doubt)
+
+
+#: the line, what stands there, and why it is no end
+_Torn = tuple[int, str, str]
+
+
+def _unclosed(document: Document) -> _Torn | None:
+    """What is opened and never closed."""
+    last = document.lines
+    for doubt in document.doubts:
+        at_end = doubt.place.line >= last or not doubt.why.startswith("a string")
+        if doubt.why.startswith(_OPEN_DOUBTS) and at_end:
+            return last, _last_line(document), doubt.why.partition(";")[0]
+    if document.dialect == "header" and document.pieces and document.pieces[-1].kind == "gap":
+        gap = document.pieces[-1]
+        tail = document.data[gap.start : gap.end]
+        opened = tail.rfind(b"/*")
+        before = tail[: max(opened, 0)]
+        if (
+            opened > tail.rfind(b"*/")
+            and b"//" not in before[max(before.rfind(b"\n"), before.rfind(b"\r")) + 1 :]
+        ):
+            return last, _last_line(document), "a comment is not closed"
+    return None
+
+
+def _not_whole(document: Document) -> _Torn | None:
+    """A last line without an end that is no whole line of its dialect."""
+    data = document.data
+    if not data or data[-1:] in b"\r\n":
+        return None
+    line, piece = document.lines, document.pieces[-1] if document.pieces else None
+    text = _last_line(document)
+    if piece is None or piece.kind == "gap" or not text:
+        return None
+    if piece.kind == "unplaced" and document.dialect != "nested":
+        return line, text, "its last line has no end and is no whole line"
+    if document.dialect == "header" and piece.kind == "directive":
+        word = text.lstrip("# \t").split()[:1]
+        if word and word[0] not in _DIRECTIVES and any(each.startswith(word[0]) for each in _DIRECTIVES):
+            return line, text, "its last line has no end and is no whole line"
+    last = document.settings[-1] if document.settings else None
+    return _half_a_setting(document, last, text) if last is not None and last.line == line else None
+
+
+def _half_a_setting(document: Document, last: Setting, text: str) -> _Torn | None:
+    """A last setting without a value where others have one, or one that ends within a word."""
+    others = document.settings[:-1]
+    bare = document.dialect == "flat" and not re.search(r"[=:]", text)
+    if last.value and not bare:
+        return None
+    if cut := _cut_word(last.value or last.key, others):
+        whole, part = cut
+        return last.line, text, f"its last line has no end, and {part!r} is the beginning of {whole!r}"
+    valued = sum(bool(each.value) for each in others)
+    guards = 1 if document.dialect == "header" else 0
+    if not last.value and valued >= _USUAL and len(others) - valued <= guards:
+        return last.line, text, "its last line has no end and no value, and all others have one"
+    return None
+
+
+def _cut_word(text: str, others: Iterable[Setting]) -> tuple[str, str] | None:
+    """The whole word that the last word of a text is the beginning of, and that part; None where it is a word itself."""
+    words = words_of(text)
+    part = words[-1] if words else ""
+    if len(part) < 2 or not part.isalpha():
+        return None
+    known = Counter(word for each in others for word in words_of(f"{each.section} {each.key}"))
+    longer = [word for word in known if word != part and word.startswith(part)]
+    return (max(longer, key=lambda word: known[word]), part) if longer and part not in known else None
+
+
+def _not_taken_in(document: Document, paths: Collection[str]) -> Iterator[Gap]:
+    """Include lines of which no file was read."""
+    for include in document.includes:
+        if not any(target in paths for target in include.files):
+            place = Place(document.path, include.line, include.column)
+            yield _missing(place, include.target)
+
+
+def _named_in_vain(document: Document, present: Collection[str], endings: Collection[str]) -> Iterator[Gap]:
+    """Settings whose value is a file's name as the set's other files have it, and no such file is there."""
+    taken = {include.start for include in document.includes}
+    for setting in document.settings:
+        if "." not in setting.value or setting.start in taken or setting.state is not State.ACTIVE:
+            continue
+        named = _NAMES_FILE.fullmatch(setting.value)
+        if named is None or named["ending"].lower() not in endings or _name(named["path"]) in present:
+            continue
+        if not _WRITTEN.intersection(words_of(f"{setting.section} {setting.key}")):
+            yield _missing(document.place(setting), named["path"])
+
+
+def _missing(place: Place, target: str) -> Gap:
+    says = f"{target}, which {place.file}:{place.line} takes in, is not there"
+    return Gap(place.file, says, False, Doubt(place, target, NOT_THERE, _REMEDY_MISSING))
+
+
+def _last_line(document: Document) -> str:
+    data = document.data.rstrip(b"\r\n")
+    return document.slice(max(data.rfind(b"\n"), data.rfind(b"\r")) + 1, len(data)).strip()
+
+
+def _name(path: str) -> str:
+    return path.replace("\\", "/").rpartition("/")[2].strip().casefold()
+
+
+def _ending(path: str) -> str:
+    return path.rpartition(".")[2].lower() if "." in path else ""

@@ -1,0 +1,184 @@
+"""A file that breaks off, and one that is named and missing, are told first; what they may hold is never taken as settled."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from cfgmigrate import api
+from cfgmigrate.dialects import read
+from cfgmigrate.files.configuration import open_configuration
+from cfgmigrate.files.gaps import gaps
+from cfgmigrate.files.telling import told_of
+from cfgmigrate.ground.findings import Refused
+
+HEADER = """\
+// the press in the corner
+#define PressTitle           "Ladle"
+#define AxisXHighEnd         210
+#define AxisXCoilCurrentMa   800
+#define AxisYHighEnd         200
+#define AxisYCoilCurrentMa   900
+#define AxisZHighEnd         240
+#define FeederStepsPerMm     97.5
+#define FeederCoilCurrentMa  1000
+#define RetractionLength     5.5
+"""
+SECTIONS = """\
+[axis x]
+high end = 210
+steps per mm = 80
+[axis y]
+high end = 200
+steps per mm = 80
+[axis z]
+high end = 240
+steps per mm = 400
+[feeder]
+steps per mm = 97.5
+run current = 1.0 A
+[retraction]
+length = 5.5
+"""
+FLAT = """\
+axis.x.high_end = 210
+axis.y.high_end = 200
+axis.z.high_end = 240
+feeder.steps_per_mm = 97.5
+feeder.run_current = 1.0 A
+retraction.length = 5.5
+"""
+NESTED = '{"axis": {"x": {"high_end": 210}, "y": {"high_end": 200}},\n "feeder": {"steps_per_mm": 97.5},\n "retraction": {"length": 5.5}}\n'
+
+TORN = {
+    "a name that breaks off": ("a.h", HEADER, "#define FeederCoilCurr"),
+    "a name without its value": ("a.h", HEADER, "#define FeederCoilCurrentMa"),
+    "a directive that breaks off": ("a.h", HEADER, "#defi"),
+    "a section that is not closed": ("a.conf", SECTIONS, "[feeder"),
+    "half a key": ("a.conf", SECTIONS, "run curr"),
+    "a key without its value": ("a.conf", SECTIONS, "run current ="),
+    "half a flat key": ("a.set", FLAT, "feeder.run_curr"),
+    "an object that is not closed": ("a.json", NESTED, '"retraction": {'),
+    "a string that is not closed": ("a.json", NESTED, '"retrac'),
+}
+
+
+def cut(text: str, last: str) -> bytes:
+    return text[: text.rindex(last) + len(last)].encode()
+
+
+@pytest.mark.parametrize("name, text, last", TORN.values(), ids=TORN)
+def test_a_file_that_breaks_off_says_where(name: str, text: str, last: str) -> None:
+    document = read(name, cut(text, last))
+    (gap,) = gaps([document], ())
+    assert gap.torn and gap.doubt.place.line == document.lines and last in gap.doubt.text
+    assert gap.doubt.remedy
+
+
+@pytest.mark.parametrize("text", [HEADER, SECTIONS, FLAT], ids=["header", "sections", "flat"])
+def test_a_whole_last_line_needs_no_end(text: str) -> None:
+    lines = text.splitlines()
+    for count in range(6, len(lines) + 1):
+        if not lines[count - 1].startswith("["):
+            assert not gaps([read("a.txt", "\n".join(lines[:count]).encode())], ()), lines[count - 1]
+    assert not gaps([read("a.json", NESTED.rstrip("\n").encode())], ())
+
+
+def test_a_comment_that_is_never_closed_breaks_off_even_at_a_lines_end() -> None:
+    (gap,) = gaps([read("a.h", (HEADER + "/* the last word on\n").encode())], ())
+    assert gap.torn and "comment" in gap.doubt.why
+
+
+def test_a_switch_without_a_value_is_whole_where_others_have_none_either() -> None:
+    switched = (
+        HEADER.replace("// the press in the corner", "#define LADLE_H\n#define HAS_LAMP\n#define HAS_BELL")
+        + "#define HAS_DOOR"
+    )
+    assert not gaps([read("a.h", switched.encode())], ())
+
+
+def lay(folder: Path, files: dict[str, str]) -> Path:
+    for name, text in files.items():
+        (folder / name).parent.mkdir(parents=True, exist_ok=True)
+        (folder / name).write_bytes(text.encode())
+    return folder
+
+
+def test_a_torn_machine_is_asked_about_before_anything_and_goes_on_where_a_person_says_that_it_is_whole(
+    tmp_path: Path,
+) -> None:
+    machine = lay(tmp_path / "ladle", {"ladle.h": cut(HEADER, "#define FeederCoilCurr").decode()})
+    (tmp_path / "swap.yaml").write_text(SHEET)
+    with pytest.raises(Refused, match="seems to break off at line 9") as refused:
+        api.prepare(machine, tmp_path / "swap.yaml", out=tmp_path / "packet")
+    assert "Get the whole file" in str(refused.value) and not (tmp_path / "packet").exists()
+    packet = api.prepare(machine, tmp_path / "swap.yaml", out=tmp_path / "packet", machine=["ladle.h"])
+    lit = {light.light: light for light in packet.plan.lights}
+    for name in ("current", "retraction"):
+        assert lit[name].state == "unknown" and "break off" in lit[name].why, lit[name]
+    assert "break off" in packet.plan.doubts[0].why
+    assert lit["feed"].state == "set"
+
+
+SHEET = """\
+old: {drive: tube-fed, tube: {length: 420 mm}, motor: {step_angle: 1.8 deg, rated_current: 1.5 A}}
+new:
+  drive: on the carriage
+  steps_per_mm: 426 1/mm
+  microsteps: 16
+  tube: {length: 40 mm}
+  motor: {step_angle: 1.8 deg, rated_current: 1.0 A}
+"""
+WITHOUT_FEEDER = SECTIONS.partition("[feeder]")[0]
+
+
+@pytest.mark.parametrize(
+    "line",
+    [
+        "[also]\nfile = ladle-feeder.conf",
+        "include ladle-feeder.conf",
+        "[parts]\nthe rest = ladle-feeder.conf",
+    ],
+)
+def test_a_missing_file_is_told_first_and_its_values_lights_are_unknown_and_not_unaffected(
+    line: str, tmp_path: Path
+) -> None:
+    profiles = {"filaments/grey.conf": "[filament]\nname = grey\nmaterial = PLA\nretraction length = 5.5\n"}
+    machine = lay(tmp_path / "ladle", {"ladle.conf": f"{WITHOUT_FEEDER}{line}\n", **profiles})
+    (tmp_path / "swap.yaml").write_text(SHEET)
+    assert "ladle-feeder.conf, which is not there" in told_of(open_configuration([machine]).roles)[0]
+    plan = api.prepare(machine, tmp_path / "swap.yaml", out=tmp_path / "packet").plan
+    assert plan.doubts[0].text == "ladle-feeder.conf"
+    lit = {light.light: light for light in plan.lights if light.holder == "machine"}
+    for name in ("feed", "current", "retraction"):
+        assert lit[name].state == "unknown" and "is not there" in lit[name].why, lit[name]
+
+
+def test_a_missing_file_takes_nothing_from_a_light_whose_values_are_there(tmp_path: Path) -> None:
+    machine = lay(tmp_path / "ladle", {"ladle.conf": f"{SECTIONS}[also]\nfile = house-rules.conf\n"})
+    (tmp_path / "swap.yaml").write_text(SHEET)
+    plan = api.prepare(machine, tmp_path / "swap.yaml", out=tmp_path / "packet").plan
+    lit = {light.light: light.state for light in plan.lights}
+    assert plan.doubts[0].text == "house-rules.conf"
+    assert {lit[name] for name in ("feed", "current", "retraction")} == {"set"}
+
+
+def test_a_file_that_is_there_in_whatever_role_or_that_is_only_written_is_not_missed(tmp_path: Path) -> None:
+    more = "[also]\nfile = rules.conf\n[house]\nlog file = today.conf\nsong = bell.wav\n"
+    machine = lay(
+        tmp_path / "ladle", {"ladle.conf": SECTIONS + more, "rules.conf": "hello, these are no settings\n"}
+    )
+    assert not open_configuration([machine]).roles.gaps
+
+
+def test_what_a_packet_says_of_gaps_follows_from_the_packet_alone(tmp_path: Path) -> None:
+    machine = lay(
+        tmp_path / "ladle",
+        {"ladle.conf": f"{WITHOUT_FEEDER}[also]\nfile = gone.conf\n[other]\nfile = note.conf\n"},
+    )
+    lay(machine, {"note.conf": "hello, these are no settings\n"})
+    (tmp_path / "swap.yaml").write_text(SHEET)
+    packet = api.prepare(machine, tmp_path / "swap.yaml", out=tmp_path / "packet")
+    assert [doubt.text for doubt in packet.plan.doubts if doubt.text.endswith(".conf")] == ["gone.conf"]
+    assert not api.verify(packet.folder)
