@@ -9,15 +9,16 @@ Nothing is worked out here, and no file of the configuration is written.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
+from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from cfgmigrate.apply.prior_installs import stands
+from cfgmigrate.apply.past_steps import GONE_BACK, Lookup, newest_first
 from cfgmigrate.ground.findings import BadInput, CfgError, Place
-from cfgmigrate.ground.paths import existing_root
-from cfgmigrate.store.history import DONE, HISTORY_PATH, History, HistoryEntry, history, record
+from cfgmigrate.ground.paths import existing_root, target
+from cfgmigrate.store.history import DONE, HISTORY_PATH, History, HistoryEntry, history, record, steps_of
 from cfgmigrate.store.keeping import Store
 from cfgmigrate.store.undoing import recover_at
 
@@ -65,9 +66,9 @@ class InForce:
         return tuple({change.get("id", change["quantity"]): change for change in known}.values())
 
 
-def in_force(root: Path) -> InForce:
-    """What stands at `root`. Raises BadInput where there is no such folder."""
-    return _of(history(root), root)
+def in_force(root: Path, past: History | None = None) -> InForce:
+    """What stands at `root`, whose history is `past`, if that was read. Raises BadInput where there is no such folder."""
+    return _of(history(root) if past is None else past, root)
 
 
 def tick(root: Path, item: str) -> HandItem:
@@ -88,18 +89,19 @@ def tick(root: Path, item: str) -> HandItem:
 
 
 def _of(past: History, root: Path) -> InForce:
-    steps = [entry for entry in past if entry.kind not in ("revert", DONE)]
-    there = tuple(entry for entry in steps if _stands(past, root, entry))
+    steps = [entry for entry in past if entry.kind not in (GONE_BACK, DONE)]
+    there = _standing(past, root)
+    ticks = _ticks(past.entries)
     items: list[HandItem] = []
     for entry in steps:
-        ticked = _ticked(past.entries, entry)
-        stands_now = entry in there
+        ticked = ticks[entry.number]
+        stands_now = entry.number in there
         for each in _said(entry, "by_hand"):
             done = ticked.get(each.get("id", each["what"]), False)
             if stands_now or done:
                 number = len(items) + 1
                 items.append(_item(number, entry, each, done, undo=done and not stands_now))
-    return InForce(there, tuple(items))
+    return InForce(tuple(entry for entry in steps if entry.number in there), tuple(items))
 
 
 def _item(number: int, entry: HistoryEntry, said: Mapping[str, Any], done: bool, undo: bool) -> HandItem:
@@ -107,22 +109,49 @@ def _item(number: int, entry: HistoryEntry, said: Mapping[str, Any], done: bool,
     return HandItem(number, entry.number, entry.packet, name, said["what"], text, done, undo)
 
 
-def _ticked(entries: Sequence[HistoryEntry], entry: HistoryEntry) -> dict[str, bool]:
-    """What was ticked of an entry's packet since, and not undone; until that packet was installed again."""
-    found: dict[str, bool] = {}
-    for later in entries[entry.number :]:
-        if later.packet == entry.packet and later.kind not in ("revert", DONE):
-            break
-        if later.kind == DONE and later.packet == entry.packet and later.reasons is not None:
-            found |= dict.fromkeys(later.reasons.get("done", ()), not later.reasons.get("undone", False))
+def _ticks(entries: Sequence[HistoryEntry]) -> dict[int, dict[str, bool]]:
+    """What was ticked of each step's packet since, and not undone; until that packet was installed again."""
+    found: dict[int, dict[str, bool]] = {}
+    last: dict[str, dict[str, bool]] = {}
+    for entry in entries:
+        if entry.kind not in (GONE_BACK, DONE):
+            found[entry.number] = last[entry.packet] = {}
+        elif entry.kind == DONE and entry.packet in last and entry.reasons is not None:
+            undone = entry.reasons.get("undone", False)
+            last[entry.packet] |= dict.fromkeys(entry.reasons.get("done", ()), not undone)
     return found
 
 
-def _stands(past: History, root: Path, entry: HistoryEntry) -> bool:
+def _standing(past: History, root: Path) -> set[int]:
+    """The numbers of the steps that stand; not those with a file that can't be read."""
+    present = _present(root, {file.path for entry in past for file in entry.files})
+    there = {path: data for path, data in present.items() if data is not None}
+    store = Store(root.resolve())
+    known = [
+        entry
+        for entry in past
+        if all(file.path in present for file in entry.files)
+        and not (entry.problem and _copies_gone(store, entry))
+    ]
+    kinds = {entry.kind for entry in past} - {GONE_BACK, DONE}
+    return {seen.entry.number for seen in newest_first(known, Lookup(store), there, *kinds) if seen.standing}
+
+
+def _copies_gone(store: Store, entry: HistoryEntry) -> bool:
     try:
-        return stands(past, root, entry)
+        steps_of(store, entry)
     except CfgError:
-        return False
+        return True
+    return False
+
+
+def _present(root: Path, paths: Iterable[str]) -> dict[str, bytes | None]:
+    """What these files hold, None where there is none; without those that can't be read."""
+    found: dict[str, bytes | None] = {}
+    for path in paths:
+        with suppress(CfgError):
+            found[path] = target(root.resolve(), path).data
+    return found
 
 
 def _named(wanted: str, items: Sequence[HandItem]) -> HandItem:

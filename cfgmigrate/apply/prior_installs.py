@@ -13,12 +13,13 @@ Nothing is written here, and no value is worked out. `remaining.py` draws the co
 
 from __future__ import annotations
 
-from collections.abc import Callable, Container, Mapping, Sequence
+from collections.abc import Callable, Container, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
 from cfgmigrate.apply.locate import LocatedSpan, SpanState, locate, undo
+from cfgmigrate.apply.past_steps import GONE_BACK, Lookup, PastStep, newest_first
 from cfgmigrate.dialects.document import readable
 from cfgmigrate.ground.findings import CfgError, Place, Refused
 from cfgmigrate.ground.paths import target
@@ -46,6 +47,8 @@ class Earlier:
     lost: Mapping[str, Lost]
     #: whether the sheet says all that the last of them moved by
     whole: bool = True
+    #: the numbers of installs that tell nothing any more: they were taken back, and their values written anew
+    replaced: frozenset[int] = frozenset()
 
 
 def earlier_installs(
@@ -66,26 +69,31 @@ def earlier_installs(
             "Nothing was written. Revert the last packet first, or move the history elsewhere (keep it).",
         )
     store = Store(root.resolve())
-    chain = _chain(past.entries, store, present, said, whatever)
+    lookup = Lookup(store)
+    seen = [each for each in newest_first(past.entries, lookup, present, "install") if each.standing]
+    chain = _chain([each for each in seen if not each.replaced], said, whatever)
     if not chain:
         return None
     files = {path: _File(path, data) for path, data in present.items()}
     lost: dict[str, Lost] = {}
-    for entry, mine in chain:
-        reverted = _reverted(entry, past.entries)
-        for step in steps_of(store, entry):
-            for span in _gone(step, present.get(step.path)):
+    for entry, mine, reverted in chain:
+        steps = steps_of(store, entry)
+        there = dict(lookup.located(entry, present))
+        for step in steps:
+            for span in _gone(step, there.get(step.path)):
                 if span.name in mine and (step.path, span.name) not in reverted:
                     installed = readable(step.after[span.after_start : span.after_end])
                     lost.setdefault(span.name, Lost(span.name, step.path, installed, _install(entry)))
-        for step in (*steps_of(store, entry), *_held_steps(store, entry)):
+        for step in (*steps, *_held_steps(store, entry)):
             if step.path in files:
                 files[step.path].take_back(step, entry, mine)
     taken = {path: found for path, file in files.items() if (found := file.taken())}
     old = {path: file.draft.data for path, file in files.items()}
-    last, mine = chain[0]
+    last, mine, _ = chain[0]
     whole = all(span.name in mine for file in last.files for span in file.spans)
-    return Earlier(tuple(_install(entry) for entry, _ in reversed(chain)), old, taken, lost, whole)
+    entries = tuple(_install(entry) for entry, *_ in reversed(chain))
+    replaced = frozenset(each.entry.number for each in seen if each.replaced)
+    return Earlier(entries, old, taken, lost, whole, replaced)
 
 
 def told_by(
@@ -100,30 +108,30 @@ def told_by(
     inputs: set[str] | None = set()
     holders: set[str] = set()
     installs = False
-    for entry in reversed(past.entries if past.whole else ()):
-        if entry.kind != "install" or not (
-            entry.number in mine or _stands(entry, past.entries, store, files)
-        ):
+    replaced = earlier.replaced if earlier is not None else frozenset()
+    entries = [entry for entry in past.entries if past.whole and entry.number not in replaced]
+    for seen in newest_first(entries, Lookup(store), files, "install"):
+        entry = seen.entry
+        if entry.number not in mine and (seen.replaced or not seen.standing):
             continue
         installs = True
         read = (entry.reasons or {}).get("inputs")
         inputs = None if inputs is None or read is None else inputs | {str(path) for path in read}
         holders.update(str(name) for name in (entry.reasons or {}).get("holders", ()))
-        for step in steps_of(store, entry):
-            for found in locate(step, files[step.path]) if step.path in files else ():
-                span = (step.path, found.start, found.end)
-                if found.start == found.end:
-                    continue
-                if found.state is SpanState.OLD:
-                    why = f"it is as it was before entry {entry.number} of the history"
-                    restored.setdefault(span, Told(Age.OLD, why))
-                elif found.state is not SpanState.GONE:
-                    written.setdefault(span, _age_of(entry, found.span.name, said))
+        for (path, name, _), found in seen.values.items():
+            span = (path, found.start, found.end)
+            if found.start == found.end:
+                continue
+            if found.state is SpanState.OLD:
+                why = f"it is as it was before entry {entry.number} of the history"
+                restored.setdefault(span, Told(Age.OLD, why))
+            elif found.state is not SpanState.GONE:
+                written.setdefault(span, _age_of(entry, name, said))
         for step in _held_steps(store, entry):
-            for found in locate(step, files[step.path]) if step.path in files else ():
-                if found.state is SpanState.INSTALLED:
+            for held in locate(step, files[step.path]) if step.path in files else ():
+                if held.state is SpanState.INSTALLED:
                     why = f"entry {entry.number} of the history held it back"
-                    restored.setdefault((step.path, found.start, found.end), Told(Age.OLD, why))
+                    restored.setdefault((step.path, held.start, held.end), Told(Age.OLD, why))
     taken = {
         (path, each.after_start, each.after_end)
         for path, several in (earlier.taken if earlier is not None else {}).items()
@@ -199,16 +207,14 @@ def partly_installed(past: History, root: Path, present: Mapping[str, bytes]) ->
     last = next((entry for entry in reversed(past.entries) if entry.kind == "install"), None)
     if last is None or not past.whole or not _held(last):
         return None
-    store = Store(root.resolve())
-    return last if _stands(last, past.entries, store, present) else None
+    return last if _stands(last, past, root, present) else None
 
 
-def stands(past: History, root: Path, entry: HistoryEntry) -> bool:
-    """Whether anything of an install is still in the files at `root`. Raises Refused where they can't be read."""
-    store = Store(root.resolve())
-    present = {file.path: target(store.root, file.path).data for file in entry.files}
-    there = {path: data for path, data in present.items() if data is not None}
-    return _stands(entry, past.entries, store, there)
+def _stands(entry: HistoryEntry, past: History, root: Path, present: Mapping[str, bytes]) -> bool:
+    """Whether anything of a step is still in these files, whatever came after it."""
+    later = [each for each in past.entries[entry.number :] if each.kind == GONE_BACK]
+    lookup = Lookup(Store(root.resolve()))
+    return any(seen.standing for seen in newest_first((entry, *later), lookup, present, entry.kind))
 
 
 def held_values(
@@ -234,17 +240,16 @@ def held_values(
 
 
 def _chain(
-    entries: Sequence[HistoryEntry], store: Store, present: Mapping[str, bytes], said: Said, whatever: bool
-) -> list[tuple[HistoryEntry, Container[str]]]:
-    """The installs that stand, newest first, each with the names of its values that are of this swap. A value that
-    another swap wrote over is that one's."""
+    standing: Iterable[PastStep], said: Said, whatever: bool
+) -> list[tuple[HistoryEntry, Container[str], Container[tuple[str, str]]]]:
+    """Of the installs that stand, newest first, those of this swap, each with the names of its values that are, and by
+    file and name what was taken back of it. A value that another swap wrote over is that one's."""
     known: set[str] = set()
     over: set[tuple[str, str]] = set()
     wanted: Any = None
-    chain: list[tuple[HistoryEntry, Container[str]]] = []
-    for entry in reversed(entries):
-        if entry.kind != "install" or not _stands(entry, entries, store, present):
-            continue
+    chain: list[tuple[HistoryEntry, Container[str], Container[tuple[str, str]]]] = []
+    for seen in standing:
+        entry = seen.entry
         reasons = entry.reasons or {}
         first = whatever and not chain
         whole = first or entry.packet in known or (wanted is not None and reasons.get("said") == wanted)
@@ -257,7 +262,8 @@ def _chain(
         over.update(pair for pair in names if pair[1] not in mine)
         if not mine:
             continue
-        chain.append((entry, mine | {str(name) for name in _held(entry).get("why", ())}))
+        held = {str(name) for name in _held(entry).get("why", ())}
+        chain.append((entry, mine | held, {value[:2] for value in seen.reverted}))
         known.update(reasons.get("rest_of", ()))
         if first:
             wanted = reasons.get("said")
@@ -282,36 +288,11 @@ def _cause(entry: HistoryEntry, name: str) -> dict[str, str] | None:
     return None
 
 
-def _stands(
-    entry: HistoryEntry, entries: Sequence[HistoryEntry], store: Store, present: Mapping[str, bytes]
-) -> bool:
-    """Whether anything that an install put in is still there, or was changed by something else than a revert."""
-    reverted = _reverted(entry, entries)
-    return any(
-        found.state is SpanState.INSTALLED
-        or (found.state is not SpanState.OLD and (step.path, found.span.name) not in reverted)
-        for step in steps_of(store, entry)
-        if step.path in present
-        for found in locate(step, present[step.path])
-    )
-
-
-def _reverted(entry: HistoryEntry, entries: Sequence[HistoryEntry]) -> set[tuple[str, str]]:
-    """The files and quantities that a revert touched after an entry."""
-    return {
-        (file.path, span.name)
-        for later in entries[entry.number :]
-        if later.kind == "revert"
-        for file in later.files
-        for span in file.spans
-    }
-
-
-def _gone(step: FileStep, present: bytes | None) -> list[Span]:
+def _gone(step: FileStep, there: Sequence[LocatedSpan] | None) -> list[Span]:
     """The values of a step that can't be found in the file as it is, or all of them where it is not read."""
-    if present is None:
+    if there is None:
         return list(step.spans)
-    return [found.span for found in locate(step, present) if found.state is SpanState.GONE]
+    return [found.span for found in there if found.state is SpanState.GONE]
 
 
 def _held(entry: HistoryEntry) -> Mapping[str, Any]:
@@ -387,5 +368,11 @@ def refuse_replacing(present: Packet) -> None:
         why = "its history is broken" if past else f"there is no configuration at {present.plan.root or '?'}"
         raise Refused(f"it can't be told whether the packet in the way is installed: {why}", place, remedy)
     mine = [entry for entry in past if entry.packet == present.hash and entry.kind not in ("revert", DONE)]
-    if any(stands(past, root, entry) for entry in mine):
+    if any(_stands(entry, past, root, _files_of(entry, root)) for entry in mine):
         raise Refused("the packet in the way is installed, and is the way back", place, remedy)
+
+
+def _files_of(entry: HistoryEntry, root: Path) -> dict[str, bytes]:
+    """The files of a step as they are. Raises Refused where they can't be read."""
+    found = {file.path: target(root.resolve(), file.path).data for file in entry.files}
+    return {path: data for path, data in found.items() if data is not None}

@@ -29,14 +29,34 @@ def show_fitting(
     short: Callable[[int], list[ScreenLine]] | None,
 ) -> None:
     """Print all of it where it fits a screen or there is no shorter form, else the shorter form."""
-    from rich.console import Console as Plain
-
-    tried = io.StringIO()
-    whole(Plain(file=tried, width=console.width, markup=False, emoji=False, highlight=False))
-    if short is None or tried.getvalue().count("\n") <= SCREENFUL:
+    if short is None or _fits(whole, console.width):
         whole(console)
     else:
         print_lines(console, short(console.width))
+
+
+class _FullScreen(Exception):
+    """More lines than a screen has."""
+
+
+class _OneScreen(io.StringIO):
+    """A screen; what does not fit need not be laid out any further."""
+
+    def write(self, text: str) -> int:
+        written = super().write(text)
+        if self.getvalue().count("\n") > SCREENFUL:
+            raise _FullScreen
+        return written
+
+
+def _fits(whole: Callable[[Console], None], width: int) -> bool:
+    from rich.console import Console
+
+    try:
+        whole(Console(file=_OneScreen(), width=width, markup=False, emoji=False, highlight=False))
+    except _FullScreen:
+        return False
+    return True
 
 
 def revert_screen(report: Outcome, width: int, *, dry_run: bool) -> list[ScreenLine]:

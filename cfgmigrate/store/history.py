@@ -206,11 +206,12 @@ def _values(steps: Sequence[FileStep]) -> Iterator[tuple[str, str, str]]:
         for span in step.spans:
             old = (step.before or b"")[span.before_start : span.before_end]
             new = step.after[span.after_start : span.after_end]
-            yield (
-                span.name,
-                old.decode("utf-8", "backslashreplace"),
-                new.decode("utf-8", "backslashreplace"),
-            )
+            yield span.name, readable_text(old), readable_text(new)
+
+
+def readable_text(data: bytes) -> str:
+    """A value's text as an entry keeps it."""
+    return data.decode("utf-8", "backslashreplace")
 
 
 def _history_bytes(entries: Sequence[HistoryEntry]) -> bytes:

@@ -148,7 +148,6 @@ def _planned(
     from cfgmigrate.plan.planning import plan_changes
     from cfgmigrate.rules import library
     from cfgmigrate.rules.lanes import work_out_lanes
-    from cfgmigrate.store.history import history
     from cfgmigrate.workflow.told import told_at
 
     root = configuration.root
@@ -171,7 +170,7 @@ def _planned(
     partly = (
         None
         if found is not None and found.whole
-        else prior_installs.partly_installed(history(root), root, present)
+        else prior_installs.partly_installed(told.history, root, present)
     )
     if partly is not None:
         plan = replace(plan, doubts=(another_sheet(partly, swap.path), *plan.doubts))

@@ -57,7 +57,8 @@ def status(root: PathLike, *, sheet: PathLike | None = None) -> MachineStatus:
     from cfgmigrate.store.history import history
 
     place = Path(root)
-    past, found = history(place), in_force(place)
+    past = history(place)
+    found = in_force(place, past)
     swap = Path(sheet) if sheet is not None and Path(sheet).is_file() else None
     lights, surer = _ahead(place, swap, found)
     estimates = tuple(each for each in found.changes if each["status"] == "estimate")

@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     from cfgmigrate.plan.basis import Basis
     from cfgmigrate.rules.age import Past
     from cfgmigrate.sheet.model import Sheet
+    from cfgmigrate.store.history import History
 
 
 @dataclass(frozen=True)
@@ -23,6 +24,7 @@ class ToldAt:
     """What the history at a place tells of its files: of what stands in them, of earlier parts of the same swap, both
     as a packet records it, and the files as the `old` machine had them."""
 
+    history: History
     past: Past
     earlier: Earlier | None
     basis: Basis
@@ -45,4 +47,4 @@ def told_at(
     earlier = earlier_installs(past, root, present, said, whatever=rest)
     old = present if earlier is None else earlier.old
     told = told_by(past, root, old, said, earlier)
-    return ToldAt(told, earlier, basis_of(told, earlier), old)
+    return ToldAt(past, told, earlier, basis_of(told, earlier), old)

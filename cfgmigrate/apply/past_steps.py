@@ -1,0 +1,158 @@
+"""How the steps of a history stand in the files, newest first, each looked up once and only where it must be.
+
+A step is looked up in a file by aligning and reading that file as it was left, which is dear, and a history may have a
+thousand steps. Where newer steps of it wrote the same values and these are found in the files, what is there now is
+known, and a step's own texts tell how it stands: nothing of its copies is read. So the work is that of the values that
+were ever changed, not of the number of steps.
+
+Nothing is written here, and no conclusion drawn.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Container, Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+from typing import TypeVar
+
+from cfgmigrate.apply.locate import LocatedSpan, SpanState, locate
+from cfgmigrate.store.history import EntryFile, HistoryEntry, readable_text, steps_of
+from cfgmigrate.store.keeping import Store
+
+_Each = TypeVar("_Each")
+
+GONE_BACK = "revert"
+
+#: a value of a step: its file, its name, and which of the values of that name in that file it is
+StepValue = tuple[str, str, int]
+
+
+@dataclass(frozen=True, slots=True)
+class StoodValue:
+    """How a value of a step stands, and the bytes of its file and the text in which it is found."""
+
+    state: SpanState
+    start: int
+    end: int
+    present: str
+
+
+@dataclass(frozen=True, slots=True)
+class PastStep:
+    """A step and how its values stand, in those of its files that are there. `reverted` are those that were taken back
+    later. `written_anew` is true where newer steps that stand wrote all of them."""
+
+    entry: HistoryEntry
+    values: Mapping[StepValue, StoodValue]
+    reverted: frozenset[StepValue]
+    written_anew: bool
+
+    @property
+    def standing(self) -> tuple[StepValue, ...]:
+        """What it put in and is still there, or was changed by something else than a revert."""
+        return tuple(
+            name
+            for name, value in self.values.items()
+            if value.state is SpanState.INSTALLED
+            or (value.state is not SpanState.OLD and name not in self.reverted)
+        )
+
+    @property
+    def replaced(self) -> bool:
+        """Whether all of it was taken back, and written anew since: what stands is the newer step's."""
+        return self.written_anew and all(name in self.reverted for name in self.values)
+
+
+class Lookup:
+    """Where the values of steps stand in files; what was looked up once is kept."""
+
+    def __init__(self, store: Store) -> None:
+        self.store = store
+        self._known: dict[tuple[EntryFile, bytes], tuple[LocatedSpan, ...]] = {}
+
+    def located(
+        self, entry: HistoryEntry, files: Mapping[str, bytes]
+    ) -> tuple[tuple[str, tuple[LocatedSpan, ...]], ...]:
+        """The values of a step in each of its files that is there. Raises Refused where a copy is missing."""
+        keys = [(file, files[file.path]) for file in entry.files if file.path in files]
+        if any(key not in self._known for key in keys):
+            for file, step in zip(entry.files, steps_of(self.store, entry), strict=True):
+                if file.path in files:
+                    self._known[file, files[file.path]] = locate(step, files[file.path])
+        return tuple((file.path, self._known[file, data]) for file, data in keys)
+
+
+def newest_first(
+    entries: Sequence[HistoryEntry], lookup: Lookup, files: Mapping[str, bytes], *kinds: str
+) -> Iterator[PastStep]:
+    """The steps of these kinds, newest first. Raises Refused where a copy that is needed is missing."""
+    reverts = _last_reverts(entries)
+    newer: dict[StepValue, StoodValue] = {}
+    stand: set[StepValue] = set()
+    for entry in reversed(entries):
+        if entry.kind not in kinds:
+            continue
+        texts = _texts(entry, files)
+        known = bool(texts) and all(name in newer for name in texts)
+        if known:
+            values = {name: _told(newer[name], *pair) for name, pair in texts.items()}
+        else:
+            found = _looked_up(lookup.located(entry, files))
+            values = {name: _stood(each) for name, each in found.items()}
+            for name, each in found.items():
+                # where the whole of a setting was found for one word of it, other steps' texts can't be held against it
+                if (
+                    each.state is not SpanState.GONE
+                    and readable_text(each.installed) == texts.get(name, ("", None))[1]
+                ):
+                    newer.setdefault(name, values[name])
+        reverted = frozenset(name for name in values if reverts.get(name[:2], 0) > entry.number)
+        step = PastStep(entry, values, reverted, known and all(name in stand for name in values))
+        stand.update(step.standing)
+        yield step
+
+
+def _told(found: StoodValue, old: str, new: str) -> StoodValue:
+    """The value as another step sees it, that wrote `new` where `old` was."""
+    now = found.present
+    state = SpanState.INSTALLED if now == new else SpanState.OLD if now == old else SpanState.CHANGED
+    return replace(found, state=state)
+
+
+def _looked_up(located: Iterable[tuple[str, tuple[LocatedSpan, ...]]]) -> dict[StepValue, LocatedSpan]:
+    return _numbered(((path, each.span.name), each) for path, several in located for each in several)
+
+
+def _stood(found: LocatedSpan) -> StoodValue:
+    return StoodValue(found.state, found.start, found.end, readable_text(found.present))
+
+
+def _texts(entry: HistoryEntry, files: Container[str]) -> dict[StepValue, tuple[str, str]]:
+    """The text before and after of each value of a step, in files that are there; nothing where the entry does not
+    tell them all."""
+    names = [(file.path, span.name) for file in entry.files for span in file.spans]
+    if [name for name, _, _ in entry.values] != [name for _, name in names]:
+        return {}
+    told = _numbered((name, (old, new)) for name, (_, old, new) in zip(names, entry.values, strict=True))
+    return {value: texts for value, texts in told.items() if value[0] in files}
+
+
+def _numbered(values: Iterable[tuple[tuple[str, str], _Each]]) -> dict[StepValue, _Each]:
+    """Those of one name in one file get numbers."""
+    counted: Counter[tuple[str, str]] = Counter()
+    found: dict[StepValue, _Each] = {}
+    for name, each in values:
+        found[*name, counted[name]] = each
+        counted[name] += 1
+    return found
+
+
+def _last_reverts(entries: Iterable[HistoryEntry]) -> dict[tuple[str, str], int]:
+    """For each file and name the number of the last revert that touched it."""
+    return {
+        (file.path, span.name): entry.number
+        for entry in entries
+        if entry.kind == GONE_BACK
+        for file in entry.files
+        for span in file.spans
+    }
