@@ -7,8 +7,8 @@ said by `machine/site_questions.py`.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
-from typing import TYPE_CHECKING, Any
+from collections.abc import Callable
+from typing import TYPE_CHECKING
 
 from cfgmigrate.ground.quantity_text import NotAQuantity
 
@@ -38,8 +38,9 @@ def ask_about_files(
     """Ask what the files leave open. Gives whether the site file says more now, and the sheet as it was kept last.
 
     Raises Stopped where the person stops, Refused where the site file was changed meanwhile or can't be written."""
-    from cfgmigrate.machine.site_questions import silent_filaments, site_questions
+    from cfgmigrate.machine.site_questions import site_questions
     from cfgmigrate.sheet.keeping import left_open
+    from cfgmigrate.workflow.site import open_materials, settle
 
     wrote = False
     questions = site_questions(machine, kept.left)
@@ -52,10 +53,10 @@ def ask_about_files(
         if answer < 0:
             kept = left_open(kept, question.name)
             continue
-        _write(configuration, question.answers[answer].entry)
+        settle(configuration, question.answers[answer].entry)
         say("  Kept in cfgmigrate.yaml.")
         wrote = True
-    silent = [each for each in silent_filaments(machine) if _is_open(each, kept)]
+    silent = list(open_materials(machine, kept))
     if silent:
         told, kept = _materials(configuration, machine, silent, kept, read, say)
         wrote = wrote or told
@@ -89,9 +90,10 @@ def _materials(
     say: Callable[[str], None],
 ) -> tuple[bool, KeptAnswers]:
     from cfgmigrate.sheet.answers import understood
-    from cfgmigrate.sheet.keeping import left_open, with_material
+    from cfgmigrate.sheet.keeping import left_open
     from cfgmigrate.sheet.model import MATERIAL
     from cfgmigrate.sheet.schema import sheet_schema
+    from cfgmigrate.workflow.site import say_material
 
     wrote, waiting = False, list(silent)
     say("")
@@ -112,52 +114,14 @@ def _materials(
                 except NotAQuantity as error:
                     say(f"! {error.what}. {error.remedy}".rstrip())
                     break
-                entry = _entry(configuration, machine, profile, material)
-                if entry is None:
-                    kept = with_material(kept, profile.holder.name, material)
-                else:
-                    _write(configuration, entry)
-                    wrote = True
+                in_site, kept = say_material(configuration, machine, kept, profile, material)
+                wrote = wrote or in_site
                 say(f"  {profile.holder.name}: {material}")
             waiting.pop(0)
         else:
             if not said:
                 say(f"  {HELP_OF_MATERIALS}")
     return wrote, kept
-
-
-def _is_open(profile: Profile, kept: KeptAnswers) -> bool:
-    """Whether nobody said a filament's material yet, nor that it isn't known."""
-    from cfgmigrate.sheet.model import MATERIAL, folded
-
-    said = kept.sheet.profiles.get(folded(profile.holder), {})
-    return str(profile.holder) not in kept.left and MATERIAL not in said
-
-
-def _entry(
-    configuration: Configuration, machine: Machine, profile: Profile, material: str
-) -> Mapping[str, Mapping[str, Any]] | None:
-    """The entry of the site file for a filament's material; None where it has no file of its own, or one that is told of
-    there already."""
-    from cfgmigrate.files.roles import Role
-
-    path = profile.place.file
-    role = configuration.roles.get(path)
-    alone = [each for each in machine.found_profiles if each.place.file == path] == [profile]
-    if not alone or role is None or role.role is not Role.PROFILE or configuration.site.profile_of(path):
-        return None
-    entry: dict[str, Any] = {"filament": profile.holder.name, "material": material}
-    if set(profile.feeders) < set(machine.feeders):
-        entry["feeders"] = list(profile.feeders)
-    return {"profiles": {path: entry}}
-
-
-def _write(configuration: Configuration, entry: Mapping[str, Mapping[str, Any]]) -> None:
-    from cfgmigrate.files.site import site_at
-    from cfgmigrate.files.site_writing import settled_text, write_site
-
-    site = site_at(configuration.root)
-    write_site(configuration.root, site, settled_text(site, entry))
 
 
 def _read(read: Callable[[str], str | None], prompt: str) -> str:

@@ -9,7 +9,7 @@ from starlette.requests import Request
 from starlette.responses import PlainTextResponse, RedirectResponse, Response
 from starlette.routing import BaseRoute, Route
 
-from cfgmigrate.desk import after_room, machine_room, packet_room, swap_room, understood_room
+from cfgmigrate.desk import after_room, file_questions, machine_room, packet_room, swap_room, understood_room
 from cfgmigrate.desk.guard import App, Guard
 from cfgmigrate.desk.web import Handler, House, Visit, open_page, static_file, taken
 
@@ -38,6 +38,8 @@ def desk_app(house: House) -> App:
         "machine/roles": machine_room.say_roles,
         "machine/all": machine_room.say_all,
         "understood/meaning": understood_room.say_meaning,
+        "understood/question": file_questions.settle_question,
+        "understood/materials": file_questions.say_materials,
         "swap/answer": swap_room.answer,
         "swap/feeders": swap_room.say_feeders,
         "packet": packet_room.prepare,

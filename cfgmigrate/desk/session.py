@@ -9,7 +9,8 @@ from __future__ import annotations
 
 import hashlib
 import threading
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
@@ -47,6 +48,7 @@ class Desk:
     lock: threading.RLock = field(default_factory=threading.RLock)
     ahead: threading.Lock = field(default_factory=threading.Lock)
     _known: dict[str, tuple[object, Any]] = field(default_factory=dict)
+    _now: object = None
 
     @property
     def sheet(self) -> Path:
@@ -66,6 +68,16 @@ class Desk:
         from cfgmigrate.reports.safe_text import shell_word
 
         return shell_word(self.config)
+
+    @contextmanager
+    def turn(self) -> Iterator[None]:
+        """One visit's turn, in which the files are looked at for changes once."""
+        with self.lock:
+            self._now = self.fingerprint()
+            try:
+                yield
+            finally:
+                self._now = None
 
     def fingerprint(self) -> object:
         """Changes whenever a file of the configuration does."""
@@ -143,7 +155,7 @@ class Desk:
         return self.work / name
 
     def _remembered(self, what: str, make: Callable[[], T]) -> T:
-        now = self.fingerprint()
+        now = self._now or self.fingerprint()
         known = self._known.get(what)
         if known is None or known[0] != now:
             known = self._known[what] = (now, make())

@@ -6,19 +6,20 @@ call it, by the feeder's number and its path (`2:new.tube.length`); what the mac
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Collection, Iterator, Mapping
 from dataclasses import dataclass
 from functools import lru_cache
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from cfgmigrate.desk.drawings import drawing_of
 from cfgmigrate.desk.session import stamp
 from cfgmigrate.ground.findings import BadInput, Place
 
 if TYPE_CHECKING:
-    from cfgmigrate.desk.session import Desk
+    from cfgmigrate.machine.model import Machine
     from cfgmigrate.sheet.keeping import KeptAnswers
+    from cfgmigrate.sheet.model import SheetEntry
     from cfgmigrate.sheet.schema import Field
 
 FIELD_SAID, FIELD_TAKEN_OVER, FIELD_NOT_KNOWN, FIELD_LATER, FIELD_OPEN = (
@@ -68,13 +69,15 @@ def name_of(field: Field, feeder: int) -> str:
     return f"{feeder}:{field.path}" if own else field.path
 
 
-def form_fields(desk: Desk, kept: KeptAnswers, feeder: int, more: str) -> Iterator[FormField]:
-    """The fields that this swap needs, those that the sheet says anything of, and `more`, in the order of the sheet."""
+def form_fields(
+    machine: Machine, needed: Collection[str], kept: KeptAnswers, feeder: int, more: str
+) -> Iterator[FormField]:
+    """The fields that are `needed` for this swap, those that the sheet says anything of, and `more`, in the order of the sheet."""
     from cfgmigrate.sheet.schema import sheet_schema
 
     said = _said(kept, feeder)
     names = {*kept.declined, *kept.later, more}
-    wanted = {*desk.needed(), *said}
+    wanted = {*needed, *said}
     heading = ""
     for field in sheet_schema().fields.values():
         name = name_of(field, feeder)
@@ -84,18 +87,21 @@ def form_fields(desk: Desk, kept: KeptAnswers, feeder: int, more: str) -> Iterat
             continue
         above = field.path.rpartition(".")[0]
         first = "" if above == heading else sheet_schema().sections.get(above, "")
-        yield form_field(desk, kept, field, feeder, first)
+        yield form_field(machine, kept, field, feeder, first)
         heading = above
 
 
-def form_field(desk: Desk, kept: KeptAnswers, field: Field, feeder: int = 0, heading: str = "") -> FormField:
+def form_field(
+    machine: Machine, kept: KeptAnswers, field: Field, feeder: int = 0, heading: str = ""
+) -> FormField:
     """One field with what the sheet says of it, and the files."""
     name = name_of(field, feeder)
     state, text = state_of(kept, name)
+    mark = stamp(name, state, text)
     whose = f"feeder {feeder}" if name != field.path else ""
-    usual = _in_the_files(desk.bench().machine, field, feeder)
+    usual = _in_the_files(machine, field, feeder)
     drawing = drawing_of(field.path)
-    return FormField(field, name, state, text, field_stamp(kept, name), whose, usual, drawing, heading)
+    return FormField(field, name, state, text, mark, whose, usual, drawing, heading)
 
 
 def state_of(kept: KeptAnswers, name: str) -> tuple[str, str]:
@@ -125,7 +131,7 @@ def told_now(kept: KeptAnswers, name: str) -> str:
     )
 
 
-def _said(kept: KeptAnswers, feeder: int) -> Any:
+def _said(kept: KeptAnswers, feeder: int) -> Mapping[str, SheetEntry]:
     from cfgmigrate.plan.open_fields import said_in
 
     if feeder:
@@ -146,14 +152,18 @@ def takers(source: bytes) -> Mapping[int, int]:
     """The feeders of a sheet that take over another one's answers, each with that one's number."""
     from cfgmigrate.sheet.keeping import KeptAnswers, same_as
     from cfgmigrate.sheet.model import Sheet
+    from cfgmigrate.sheet.several import SAME_AS
 
+    if SAME_AS.encode() not in source:
+        return {}
     return same_as(KeptAnswers(Path(), Sheet("", source)))
 
 
-def _in_the_files(machine: Any, field: Field, feeder: int) -> str:
+def _in_the_files(machine: Machine, field: Field, feeder: int) -> str:
     """What the files say of a field, and where."""
-    view = machine.view(feeder) if feeder else machine.usual
-    reading = view.get(field.reads) if field.reads else None
+    if not field.reads:
+        return ""
+    reading = (machine.view(feeder) if feeder else machine.usual).get(field.reads)
     if reading is None or reading.value is None:
         return ""
     written = reading.text if reading.form.ratio else f"{reading.value:.6g} {field.unit}".rstrip()

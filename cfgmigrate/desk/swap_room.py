@@ -59,7 +59,7 @@ def show(visit: Visit, name: str = "", error: str = "", typed: str = "", status:
     more = visit.asked("more") or name
     fields = [
         replace(each, error=error, typed=typed) if error and each.name == name else each
-        for each in form_fields(visit.desk, kept, feeder, more)
+        for each in form_fields(bench.machine, visit.desk.needed(), kept, feeder, more)
     ]
     sittings = [
         (word, title, says, [each for each in fields if schema.sitting(each.field.path) == word])
@@ -91,7 +91,7 @@ def ahead(visit: Visit) -> Response:
     from cfgmigrate.plan.interview import next_of_several, next_question
     from cfgmigrate.plan.surer import surer
 
-    with visit.desk.lock:
+    with visit.desk.turn():
         kept, bench = visit.desk.kept(), visit.desk.bench("ahead")
     with visit.desk.ahead:
         if kept.feeders:
@@ -100,9 +100,9 @@ def ahead(visit: Visit) -> Response:
         else:
             question = next_question(bench, kept.sheet, kept.declined, kept.later)
         helps = surer(bench, kept.sheet, MOST_HELPFUL)
-    with visit.desk.lock:
+    with visit.desk.turn():
         about = question.feeder or (kept.feeders[0] if kept.feeders else 0) if question is not None else 0
-        field = form_field(visit.desk, kept, question.field, about) if question is not None else None
+        field = form_field(bench.machine, kept, question.field, about) if question is not None else None
     wished = visit.asked("feeder")
     shown = next((number for number in kept.feeders if str(number) == wished), 0)
     return visit.page(

@@ -12,6 +12,7 @@ from typing import Any
 
 from starlette.responses import Response
 
+from cfgmigrate.desk.file_questions import questions_of
 from cfgmigrate.desk.session import same_stamp, stamp
 from cfgmigrate.desk.web import Visit
 from cfgmigrate.dialects.document import Document, Setting, readable
@@ -72,6 +73,7 @@ def show(visit: Visit) -> Response:
         holders=holders,
         quantities=_quantities(),
         stamp=stamp(configuration.site.source),
+        **questions_of(visit),
     )
 
 

@@ -161,7 +161,7 @@ def taken(house: House, handler: Handler) -> Callable[[Request], Any]:
 def answered(handler: Handler, visit: Visit, apart: bool = False) -> Response:
     """What a handler answers; what goes wrong in a known way as a page."""
     try:
-        with contextlib.nullcontext() if apart else visit.desk.lock:
+        with contextlib.nullcontext() if apart else visit.desk.turn():
             return handler(visit)
     except Stale as error:
         return visit.page("told.html", 409, title="Changed elsewhere", error=error)

@@ -1,4 +1,5 @@
-"""What a person says of the files, put into the site file: what each file is, and what a setting means.
+"""What a person says of the files, put into the site file: what each file is, what a setting means, and the material of a
+filament, which goes into the sheet where it has no file of its own.
 
 What was said before is replaced where it is said anew; all else in the file stays, with its comments. An entry after
 which the files can't be read any more is taken back.
@@ -15,8 +16,11 @@ from cfgmigrate.workflow.inputs import Paths, listed
 from cfgmigrate.workflow.prepare import read_machine
 
 if TYPE_CHECKING:
+    from cfgmigrate.files.configuration import Configuration
     from cfgmigrate.files.roles import Role
     from cfgmigrate.files.site import Site
+    from cfgmigrate.machine.model import Machine, Profile
+    from cfgmigrate.sheet.keeping import KeptAnswers
 
 #: of a setting that is to be left alone
 IGNORED = "ignore"
@@ -57,6 +61,63 @@ def say_meaning(paths: Paths, setting: str, quantity: str, *, code: bool = False
         meaning = {"quantity": quantity, **({"unit": unit} if unit else {})}
     entries = {"codes" if code else "meanings": {setting: meaning}}
     return _written(paths, lambda site: corrected(site.source if site.there else b"site: 1\n", entries))
+
+
+def settle(configuration: Configuration, entry: Mapping[str, Mapping[str, Any]]) -> Path:
+    """Write an answer about the files (`SiteAnswer.entry`) into the site file. Gives the site file's path.
+
+    Raises Refused where the site file was changed meanwhile or can't be written.
+    """
+    from cfgmigrate.files.site import site_at
+    from cfgmigrate.files.site_writing import settled_text, write_site
+
+    site = site_at(configuration.root)
+    return write_site(configuration.root, site, settled_text(site, entry))
+
+
+def open_materials(machine: Machine, kept: KeptAnswers) -> tuple[Profile, ...]:
+    """The filaments whose material neither the files nor the sheet say, nor that it isn't known."""
+    from cfgmigrate.machine.site_questions import silent_filaments
+    from cfgmigrate.sheet.model import MATERIAL, folded
+
+    return tuple(
+        each
+        for each in silent_filaments(machine)
+        if str(each.holder) not in kept.left
+        and MATERIAL not in kept.sheet.profiles.get(folded(each.holder), {})
+    )
+
+
+def say_material(
+    configuration: Configuration, machine: Machine, kept: KeptAnswers, profile: Profile, material: str
+) -> tuple[bool, KeptAnswers]:
+    """Keep a filament's material: in the site file, or in the sheet where the filament has no file of its own. Gives whether
+    the site file says more now, and the sheet."""
+    from cfgmigrate.sheet.keeping import with_material
+
+    entry = _material_entry(configuration, machine, profile, material)
+    if entry is None:
+        return False, with_material(kept, profile.holder.name, material)
+    settle(configuration, entry)
+    return True, kept
+
+
+def _material_entry(
+    configuration: Configuration, machine: Machine, profile: Profile, material: str
+) -> Mapping[str, Mapping[str, Any]] | None:
+    """The entry of the site file for a filament's material; None where it has no file of its own, or one that is told of
+    there already."""
+    from cfgmigrate.files.roles import Role
+
+    path = profile.place.file
+    role = configuration.roles.get(path)
+    alone = [each for each in machine.found_profiles if each.place.file == path] == [profile]
+    if not alone or role is None or role.role is not Role.PROFILE or configuration.site.profile_of(path):
+        return None
+    entry: dict[str, Any] = {"filament": profile.holder.name, "material": material}
+    if set(profile.feeders) < set(machine.feeders):
+        entry["feeders"] = list(profile.feeders)
+    return {"profiles": {path: entry}}
 
 
 def _written(paths: Paths, text: Callable[[Site], str]) -> Path:
