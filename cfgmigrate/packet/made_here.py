@@ -42,12 +42,18 @@ def remember(packet: Packet) -> None:
 
 def was_made_here(packet: Packet) -> bool:
     """Whether this program, knowing what it knows now, made every byte of a packet within the last day."""
+    return made_here_at(packet) is not None
+
+
+def made_here_at(packet: Packet) -> int | None:
+    """When that was (seconds of the system's clock, rounded down); None where it was not, or longer ago."""
     wanted = f"{packet.index.get('seal')} {knowledge_hash()} "
     with suppress(OSError, RuntimeError, ValueError):
         for line in _lines(_list()):
             if line.startswith(wanted):
-                return 0 <= time.time() - int(line.removeprefix(wanted)) < A_MOMENT
-    return False
+                at = int(line.removeprefix(wanted))
+                return at if 0 <= time.time() - at < A_MOMENT else None
+    return None
 
 
 def _list() -> Path:

@@ -60,8 +60,8 @@ def install(
     `signed_by`, a file of signers, only what they accepted and signed is installed.
 
     Unless this program prepared the packet here a moment ago, all that `verify` does is done first, but for its pages;
-    and its files' roles and what it says of earlier installs are compared with those at `root`. What can't be proven
-    of it stops the install, unless `accept_unproven`.
+    and its files' roles and what it says of earlier installs are compared with those at `root`; so they are where files
+    have come since. What can't be proven of it stops the install, unless `accept_unproven`.
 
     Gives what was done, what was held back and why. Raises Refused, and nothing was written, where a file is no
     longer what was read, a light is unknown, the review does not hold, or the packet does not hold or can't be proven.
@@ -92,12 +92,20 @@ def install(
 def _refuse_unproven(packet: Packet, root: Path, accepted: bool) -> tuple[tuple[str, ...], tuple[str, ...]]:
     """What is to be said of a packet that comes from elsewhere, and what of that is unproven. Refused where it does not
     hold, or where it can't be proven and nobody `accepted` that."""
-    from cfgmigrate.packet.made_here import was_made_here
-    from cfgmigrate.workflow.placed import is_as_it_was
+    from cfgmigrate.packet.made_here import made_here_at, was_made_here
+    from cfgmigrate.workflow.placed import come_since, is_as_it_was
     from cfgmigrate.workflow.verify import verified_content
 
     if was_made_here(packet):
-        return (), ()
+        come = come_since(packet, root, made_here_at(packet) or 0)
+        if come and not accepted:
+            raise Refused(
+                "since the packet was prepared, the configuration has become another one:\n  "
+                + "\n  ".join(come),
+                Place(str(root)),
+                "Nothing was changed. Prepare again, or install it at your own risk: --accept-unproven",
+            )
+        return come, come
     found = verified_content(packet, root if is_as_it_was(packet, root) else None)
     if found.problems:
         raise Refused(

@@ -60,6 +60,30 @@ def unlike_there(packet: Packet, doubts: Collection[Mapping[str, Any]], root: Pa
     return [*_read_otherwise(packet, doubts, root, IN_PLACE), *_told_otherwise(packet, root)]
 
 
+def come_since(packet: Packet, root: Path, when: float) -> tuple[str, ...]:
+    """What the configuration at `root` is by files, or a site file, that came after `when` (seconds of the system's
+    clock) and that the packet does not know: a sentence each. Nothing where they change nothing of it."""
+    from cfgmigrate.files.found import SITE, each_once
+
+    known = {file.path for file in packet.plan.files}
+    if packet.plan.basis.named is not None or not is_as_it_was(packet, root):
+        return ()
+    folders = {(root / path).parent for path in known}
+    found = each_once(sorted(folder for folder in folders if folder.is_dir()), root.resolve())
+    new = [each.path for path, each in found.items() if path not in known and not each.reason]
+    site = root / SITE
+    if not any(_changed_after(path, when) for path in (*new, *([site] if site.exists() else ()))):
+        return ()
+    return tuple(_read_otherwise(packet, (), root, IN_PLACE))
+
+
+def _changed_after(path: Path, when: float) -> bool:
+    try:
+        return path.stat().st_ctime >= when
+    except OSError:
+        return False
+
+
 def is_as_it_was(packet: Packet, root: Path) -> bool:
     """Whether the packet's files stand at `root` as they were read for it."""
     from cfgmigrate.ground.paths import target

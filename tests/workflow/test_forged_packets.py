@@ -334,6 +334,29 @@ def test_a_packet_that_was_prepared_here_is_not_worked_out_twice(
     assert api.install(genuine.folder, dry_run=True).files
 
 
+@pytest.mark.parametrize(
+    ("path", "text", "told"),
+    [
+        ("prints/soft shoes.conf", "[print soft shoes]\nretraction length = 5.8 mm\n", "does not know it"),
+        ("cfgmigrate.yaml", 'site: 1\nmeanings: {"[drive] one way": ignore}\n', "what the site file says"),
+        ("shopping.txt", "two nozzles, a brush, filament\n", ""),
+    ],
+)
+def test_what_comes_between_prepare_and_install_stops_it_where_it_counts(
+    tmp_path: Path, path: str, text: str, told: str
+) -> None:
+    config = shutil.copytree(SAMPLES / "wren", tmp_path / "wren")
+    packet = api.prepare([config], SAMPLES / "sheets" / "wren.yaml", out=tmp_path / "packet")
+    (config / path).parent.mkdir(exist_ok=True)
+    (config / path).write_text(text, encoding="utf-8")
+    if not told:
+        assert api.install(packet.folder, dry_run=True).files
+        return
+    with pytest.raises(Refused, match=told):
+        api.install(packet.folder, dry_run=True)
+    assert told in str(api.install(packet.folder, dry_run=True, accept_unproven=True).notes)
+
+
 def test_a_packet_is_worked_out_again_where_the_list_of_seals_is_not_the_user_s_alone(
     genuine: Packet, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
