@@ -21,6 +21,7 @@ from cfgmigrate.machine.collection import (
     whole,
 )
 from cfgmigrate.machine.context import Spoken
+from cfgmigrate.machine.gear_pairs import told_driving_first
 from cfgmigrate.machine.list_matching import list_fits
 from cfgmigrate.machine.lists import list_said, range_said
 from cfgmigrate.machine.matching import Fit, best_fits, fits, next_fits
@@ -143,16 +144,17 @@ def _by_words(found: Collection, spot: Spot, name: Name, best: tuple[Fit, ...], 
         return
     if best and _only_a_thing(best[0]) and not _in_key(name, best[0]):
         best = ()
-    if best and _one_gear(spot, name, best[0]):
+    if best and one_gear(spot, name, best[0]):
         near = tuple(fit.quantity for fit in best)
         found.unread.append(Unread(spot.place(), line_of(setting), setting, near))
-        _note_gear(found, spot, name)
+        note_gear(found, spot, name)
         return
     if best:
         said = _not_full_steps(spot, best[0], readings_of(spot, best[0]))
         if said.doubts and not said.readings and (other := _else_meant(spot, best[0], spoken)):
             found.take(other[1], other[0], name.counted)
             return
+        said = told_driving_first(said, spot.document)
         if said.readings or (said.doubts and not _only_a_thing(best[0])):
             found.take(said, best[0], name.counted)
             return
@@ -162,7 +164,7 @@ def _by_words(found: Collection, spot: Spot, name: Name, best: tuple[Fit, ...], 
         return
     if name.dimension and _in_wrong_unit(found, spot, name):
         return
-    _note_gear(found, spot, name)
+    note_gear(found, spot, name)
     found.unread.append(Unread(spot.place(), line_of(setting), setting, nearest(name)))
 
 
@@ -189,10 +191,10 @@ def _else_meant(spot: Spot, fit: Fit, spoken: Spoken) -> tuple[Fit, Said] | None
     return left[0], replace(said, readings=kept, doubts=(*said.doubts, *asked))
 
 
-def _note_gear(found: Collection, spot: Spot, name: Name) -> None:
+def note_gear(found: Collection, spot: Spot, name: Name) -> None:
     """Notes the teeth of one gear of the feeder, of which a pair is asked about."""
     fit = Fit("feeder.gear_ratio")
-    if _one_gear(spot, name, fit) and not _FEEDERS.isdisjoint(vocabulary().names_in(frozenset(name.words))):
+    if one_gear(spot, name, fit) and not _FEEDERS.isdisjoint(vocabulary().names_in(frozenset(name.words))):
         found.gears.append(Half(spot, name, fit))
 
 
@@ -207,7 +209,7 @@ def _not_full_steps(spot: Spot, fit: Fit, said: Said) -> Said:
     return Said((), (spot.doubt(why, f"say so in a names file: {line}"),))
 
 
-def _one_gear(spot: Spot, name: Name, fit: Fit) -> bool:
+def one_gear(spot: Spot, name: Name, fit: Fit) -> bool:
     """Whether a setting is the number of teeth of one gear: that is no ratio."""
     counts = not _TEETH.isdisjoint(name.words) and "ratio" not in name.words
     return (

@@ -14,7 +14,8 @@ from cfgmigrate.machine.collection import Collected as Collected
 from cfgmigrate.machine.collection import Collection
 from cfgmigrate.machine.command_lines import collect_codes
 from cfgmigrate.machine.context import Context, Spoken
-from cfgmigrate.machine.half_understood import pairs_of_gears, settle_half, settle_torn, still_unsure
+from cfgmigrate.machine.gear_pairs import pairs_of_gears
+from cfgmigrate.machine.half_understood import settle_half, settle_torn, still_unsure
 from cfgmigrate.machine.names import Names
 from cfgmigrate.machine.spots import Definitions, Spot
 

@@ -5,9 +5,9 @@ from __future__ import annotations
 import re
 from dataclasses import replace
 
-from cfgmigrate.dialects.document import Document, State
+from cfgmigrate.dialects.document import Document, Setting, State
 from cfgmigrate.machine import codes
-from cfgmigrate.machine.by_words import take_setting
+from cfgmigrate.machine.by_words import note_gear, one_gear, take_setting
 from cfgmigrate.machine.collection import (
     Collected,
     Collection,
@@ -17,6 +17,7 @@ from cfgmigrate.machine.collection import (
     whole,
 )
 from cfgmigrate.machine.context import Spoken
+from cfgmigrate.machine.gear_pairs import is_bare_ratio, ratio_of_a_line
 from cfgmigrate.machine.lists import range_said
 from cfgmigrate.machine.matching import Fit, best_fits
 from cfgmigrate.machine.model import Unread
@@ -32,6 +33,7 @@ from cfgmigrate.machine.words import Counted, Name
 
 def collect_codes(found: Collection, document: Document, names: Names | None) -> None:
     """Word-address lines: by the table of codes, else by their remarks; what moves axes is a script."""
+    before = len(found.readings), len(found.unread)
     remarks = Remarks(document)
     told = ToldCodes(document, remarks)
     scripts = codes.scripts_of(document, told.explained())
@@ -57,6 +59,24 @@ def collect_codes(found: Collection, document: Document, names: Names | None) ->
         _collect_code(
             found, spot, names, tool if chosen is None else chosen, spoken, inside, told.letters[setting.line]
         )
+    _pair_ratios(found, told, *before)
+
+
+def _pair_ratios(found: Collection, told: ToldCodes, readings: int, unread: int) -> None:
+    """Ratios of which another word of the line, that nothing explains, is the other number. Only what was found from
+    these counts on is of this file."""
+    open_words: dict[int, list[Setting]] = {}
+    for left in found.unread[unread:]:
+        if left.setting.key.upper() not in "XYZ":
+            open_words.setdefault(left.setting.line, []).append(left.setting)
+    for at in range(readings, len(found.readings)):
+        each = found.readings[at]
+        if is_bare_ratio(each.reading):
+            setting = each.reading.setting
+            line, remark = open_words.get(setting.line, []), told.spoken(setting).remark
+            reading, doubts = ratio_of_a_line(each.reading, line, remark)
+            found.readings[at] = replace(each, reading=reading)
+            found.doubts.extend(doubts)
 
 
 def _collect_code(
@@ -88,7 +108,7 @@ def _collect_code(
             found.doubts.append(protected_anyway(named))
         found.take(codes.code_said(spot, fit), fit, _tool(tool))
     elif not inside:
-        _by_remark(found, spot, spoken, tool)
+        _by_remark(found, spot, spoken, tool, len(letters) > 1)
 
 
 _CHECKSUM = re.compile(rb"[^\r\n;]*\*[ \t]*\d+[ \t]*(?:\r|\n|;|\Z)")
@@ -111,14 +131,16 @@ def _tool(number: int | None) -> Counted | None:
     return None if number is None else Counted(number, "tool")
 
 
-def _by_remark(found: Collection, spot: Spot, spoken: Spoken, tool: int | None) -> None:
-    """A word whose code no table has: what its remark says, where every word of that has a meaning."""
+def _by_remark(found: Collection, spot: Spot, spoken: Spoken, tool: int | None, beside: bool = False) -> None:
+    """A word, alone on its line or with others `beside` it, whose code no table has: what its remark says, where every word of that has a meaning."""
     spanned = next((said for each in spoken.names if (said := range_said(spot, each, ""))), None)
     if spanned:
         found.take(codes.as_told(spanned, spot), settled=True)
         return
     name, best = best_fits(spoken.names) if spoken.names else (Name((), ()), ())
-    if len(best) == 1 and not best[0].strange and not best[0].alone and not only_occasion(best[0]):
+    if best and one_gear(spot, name, best[0]) and not beside:
+        note_gear(found, spot, name)
+    elif len(best) == 1 and not best[0].strange and not best[0].alone and not only_occasion(best[0]):
         said = codes.code_said(spot, best[0])
         if said.readings:
             found.take(codes.as_told(said, spot), best[0], name.counted or _tool(tool))

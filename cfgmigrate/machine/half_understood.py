@@ -15,11 +15,6 @@ from cfgmigrate.machine.values import readings_of
 
 #: a section with a word that nobody knows is read where it says at least so many things
 SEVERAL_ALIKE = 3
-#: how the two gears of a pair are told
-_DRIVEN = frozenset(
-    {"driven", "big", "bigger", "biggest", "large", "larger", "hob", "hobbed", "output", "second"}
-)
-_DRIVING = frozenset({"driving", "driver", "motor", "pinion", "small", "smaller", "input", "first"})
 _HALF = "not every word of its section is understood"
 
 
@@ -49,24 +44,6 @@ def settle_torn(found: Collection) -> None:
         why = f"its words may also mean {others}"
         kept = tuple(replace(r, editable=False, why_not=why) for r in taken.readings)
         found.take(replace(taken, readings=kept), left[0], torn.name.counted)
-
-
-def pairs_of_gears(found: Collection) -> Iterator[Doubt]:
-    """A doubt where two lines give the teeth of one gear each: an edit of one of them alone would be wrong, so a
-    ratio is read from one line only. It says that line, where the words tell which gear drives which."""
-    groups: dict[tuple[str, str, str, int | None], list[Half]] = {}
-    for each in found.gears:
-        key = each.spot.document.path, each.spot.setting.section, each.fit.quantity, each.name.number
-        groups.setdefault(key, []).append(each)
-    for pair in groups.values():
-        if len(pair) == 2:
-            driven = [each for each in pair if not _DRIVEN.isdisjoint(each.name.key)]
-            driving = [each for each in pair if not _DRIVING.isdisjoint(each.name.key)]
-            sure = len(driven) == len(driving) == 1 and driven[0] is not driving[0]
-            teeth = [each.spot.setting.value.strip() for each in (*driven, *driving)] if sure else []
-            ratio = ":".join(teeth) or "DRIVEN:DRIVING"
-            why = "two lines give the teeth of one gear each, and a gear ratio is read from one line"
-            yield pair[0].spot.doubt(why, f"write it in one line of its own, gear ratio = {ratio}")
 
 
 def settle_half(found: Collection) -> None:

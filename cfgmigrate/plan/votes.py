@@ -15,6 +15,7 @@ from dataclasses import replace
 
 from cfgmigrate.dialects.document import State
 from cfgmigrate.ground.findings import Doubt
+from cfgmigrate.machine.gear_pairs import TWO_COUNTS
 from cfgmigrate.machine.model import Machine, Reading
 from cfgmigrate.machine.precedence import OVERRIDDEN
 from cfgmigrate.machine.quantities import known, of_feeder, quantity
@@ -33,6 +34,9 @@ DROPPED = "it would be "
 NOT_WRITTEN = "The old value stays, and nothing says that it is right for the new drive. Mend the sheet, or set it by hand."
 SAY_WHAT_IT_IS = (
     "Write {value} there by hand, or say in cfgmigrate.yaml what this setting is and prepare again."
+)
+BOTH_BY_HAND = (
+    "Write both numbers by hand, each in its own place: driven to driving it is {}. Then prepare again."
 )
 
 
@@ -66,7 +70,11 @@ class Votes:
                 if why.startswith(DROPPED):
                     self.found.doubts.append(Doubt(reading.place, reading.setting.name, why, NOT_WRITTEN))
                 elif not reading.editable and _differs(named, reading):
-                    remedy = SAY_WHAT_IT_IS.format(value=shown(named))
+                    paired = reading.form.note == TWO_COUNTS
+                    value = named.text or shown(named)
+                    remedy = (
+                        BOTH_BY_HAND.format(value) if paired else SAY_WHAT_IT_IS.format(value=shown(named))
+                    )
                     self.found.doubts.append(Doubt(reading.place, reading.setting.name, why, remedy))
                 return
             told = replace(named, warnings=(*named.warnings, *self._sharing(reading, result, lane)))

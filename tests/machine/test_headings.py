@@ -59,11 +59,11 @@ def test_a_machines_own_size_is_no_size_that_a_profile_prints() -> None:
     assert read_as("[print]\nbuild width = 180\n") == {"build.x": 180}
 
 
-def test_the_teeth_of_a_pair_in_two_lines_are_a_question_with_the_line_to_write() -> None:
+def test_the_teeth_of_a_pair_in_two_lines_are_one_ratio_that_is_never_written() -> None:
     text = b"[feeder]\nmotor gear teeth = 17\ndriven gear teeth = 50\n"
-    found = recognise([read("siskin.ini", text, "sectioned")])
-    assert found.readings == ()
-    assert ["gear ratio = 50:17" in doubt.remedy for doubt in found.doubts] == [True]
+    (reading,) = recognise([read("siskin.ini", text, "sectioned")]).readings
+    assert (reading.quantity, reading.editable) == ("feeder.gear_ratio", False)
+    assert reading.value == 50 / 17 and "neither is written without the other" in reading.why_not
 
 
 @pytest.mark.parametrize(("value", "editable"), [("0", False), ("0 s", True), ("0.4", True)])

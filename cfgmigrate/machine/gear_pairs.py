@@ -1,0 +1,246 @@
+"""A gear ratio that stands as two numbers: the teeth of two gears, in two settings or in two words of one line.
+
+One of them alone is no ratio, and an edit of one alone turns the drive's feed over or multiplies it. So neither is ever
+written: the two are read as one ratio which a person sets, and of which a rule knows that the files have one. Which
+gear drives which is taken from their words; where these don't say it, the larger count is the driven gear's, because a
+feed drive gears down (common practice, no source), and it is asked.
+
+A ratio of one number, or of stages such as `46:15`, is none of this module's.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Iterator
+from dataclasses import replace
+
+from cfgmigrate.dialects.document import Document, Setting, State
+from cfgmigrate.dialects.value import Number, read_value
+from cfgmigrate.ground.findings import Doubt
+from cfgmigrate.machine.collection import Collected, Collection, Half, line_of
+from cfgmigrate.machine.model import Form, Reading
+from cfgmigrate.machine.quantities import quantity
+from cfgmigrate.machine.spots import Said
+from cfgmigrate.machine.words import split
+
+#: how the two gears of a pair are told
+_DRIVEN = frozenset(
+    {
+        "driven",
+        "big",
+        "bigger",
+        "biggest",
+        "large",
+        "larger",
+        "hob",
+        "hobbed",
+        "output",
+        "out",
+        "second",
+        "wheel",
+    }
+)
+_DRIVING = frozenset({"driving", "driver", "motor", "pinion", "small", "smaller", "input", "in", "first"})
+_GEAR = frozenset({"gear", "gears", "gearing", "ratio", "teeth", "tooth", "wheel", "wheels"})
+#: of so many settings of gears in one section the other of a pair is looked for
+MOST_GEARS = 24
+#: how a reading of two counts was converted
+TWO_COUNTS = "the driven gear's teeth by the driving gear's, which stand apart"
+_ASIDE = re.compile(r"\([^()]*\)?")
+_WORD = re.compile(r"[a-z]+")
+_TURNED = "the driving gear's teeth may stand first here, so how a new ratio is written is not clear"
+_OTHER = "neither is written without the other"
+_WHY = "two numbers are one gear ratio here, {} and {}, and " + _OTHER
+
+
+def pairs_of_gears(found: Collection) -> Iterator[Doubt]:
+    """Makes one reading of each two settings that give the teeth of one gear each. A doubt where they are no ratio, and
+    where the words don't tell which gear drives which."""
+    groups: dict[tuple[str, str, str, int | None], list[Half]] = {}
+    for each in found.gears:
+        key = each.spot.document.path, each.spot.setting.section, each.fit.quantity, each.name.number
+        groups.setdefault(key, []).append(each)
+    read = {(each.reading.place.file, each.reading.quantity) for each in found.readings}
+    for pair in groups.values():
+        if len(pair) == 2:
+            two = pair[1].spot.setting
+            order = _order(frozenset(pair[0].name.key), frozenset(pair[1].name.key))
+            both = None
+            if (pair[0].spot.document.path, pair[0].fit.quantity) not in read:
+                both = _of_teeth(pair[0], two, order)
+            if both is None:
+                why = "two lines give the teeth of one gear each, and a gear ratio is read from one line"
+                yield pair[0].spot.doubt(why, "write it in one line of its own, gear ratio = DRIVEN:DRIVING")
+                continue
+            found.readings.append(Collected(both, pair[0].fit.measure, pair[0].name.counted))
+            if both.why_not.endswith(_OTHER):
+                yield _asked(both)
+    yield from _ratios_of_settings(found)
+
+
+def _of_teeth(half: Half, other: Setting, order: int) -> Reading | None:
+    """The ratio of two settings of teeth, as the reading of the first of them."""
+    one, span = half.spot.setting, half.spot.span(0, len(half.spot.setting.value))
+    if span is None:
+        return None
+    bare = Reading(half.fit.quantity, None, one.value, half.spot.place(), *span, Form(), one)
+    return _joined(bare, one, other, order)
+
+
+def _ratios_of_settings(found: Collection) -> Iterator[Doubt]:
+    """Doubts about ratios that were read from one of two settings which speak of gears, in one section."""
+    beside: dict[tuple[str, str], list[tuple[str, Setting]]] = {}
+    for unread in found.unread:
+        if unread.setting.state is State.ACTIVE and _may_be_teeth(unread.setting):
+            at = unread.place.file, unread.setting.section
+            beside.setdefault(at, []).append(("", unread.setting))
+    ratios = [
+        each.reading
+        for each in found.readings
+        if is_bare_ratio(each.reading) and _may_be_teeth(each.reading.setting)
+    ]
+    for reading in ratios:
+        at = reading.place.file, reading.setting.section
+        beside.setdefault(at, []).append((reading.quantity, reading.setting))
+    joined: dict[int, Reading | None] = {}
+    place = {id(each.reading): number for number, each in enumerate(found.readings)}
+    of_setting = {id(each.setting): place[id(each)] for each in ratios}
+    for reading in ratios:
+        near = beside[reading.place.file, reading.setting.section]
+        others = [each for each in near[:MOST_GEARS] if _beside(reading, *each)]
+        if len(others) != 1 or place[id(reading)] in joined:
+            continue
+        ((what, other),) = others
+        order = _order(_words(reading.setting), _words(other))
+        both = _joined(reading, reading.setting, other, order)
+        if both is None or (what and not order):
+            continue  # the same ratio twice: which one holds is asked elsewhere
+        joined[place[id(reading)]] = both
+        if what:
+            joined[of_setting[id(other)]] = None
+        if both.why_not.endswith(_OTHER):
+            yield _asked(both)
+    found.readings[:] = [
+        replace(each, reading=kept)
+        for number, each in enumerate(found.readings)
+        if (kept := joined.get(number, each.reading)) is not None
+    ]
+
+
+def _beside(reading: Reading, what: str, other: Setting) -> bool:
+    """Whether a setting may be the other gear of a ratio: named alike, or as the other gear, of the same feeder."""
+    one = reading.setting
+    if other.start == one.start or what not in ("", reading.quantity):
+        return False
+    words, others = split(one.key), split(other.key)
+    if [each for each in words if each.isdigit()] != [each for each in others if each.isdigit()]:
+        return False
+    differ = [pair for pair in zip(words, others, strict=False) if pair[0] != pair[1]]
+    alike = len(words) == len(others) and len(differ) == 1
+    if not _order(frozenset(words), frozenset(others)):
+        return alike and differ[0][0] not in _GEAR
+    return alike or bool(one.section)
+
+
+def ratio_of_a_line(
+    reading: Reading, line: Iterable[Setting], remark: str
+) -> tuple[Reading, tuple[Doubt, ...]]:
+    """A reading of a word-address line as it is where another number of its line belongs to it. `line` are the
+    further words of the line that nothing else explains. A doubt asks which gear drives which where `remark` does
+    not say it."""
+    others = [each for each in line if each.start != reading.setting.start and _count(each)]
+    if not others or not is_bare_ratio(reading):
+        return reading, ()
+    first, second = sorted((reading.setting, others[0]), key=lambda each: each.start)
+    order = _told_order(remark) if len(others) == 1 else 0
+    joined = _joined(reading, first, second, order)
+    if joined is None:
+        return reading, ()
+    return joined, (_asked(joined),) if joined.why_not.endswith(_OTHER) else ()
+
+
+def _joined(reading: Reading, one: Setting, two: Setting, order: int) -> Reading | None:
+    """Two counts as one ratio that is never written; None where they can be none."""
+    first, second = _count(one), _count(two)
+    if not first or not second:
+        return None
+    ratio = first / second if order > 0 else second / first
+    if not order:
+        ratio = max(first / second, second / first)
+    if not quantity(reading.quantity).plausible(ratio):
+        return _joined(reading, one, two, 0) if order else None
+    driven, driving = (one, two) if order > 0 else (two, one)
+    same = one.key == two.key
+    which = (
+        f": {driven.key} is of the driven gear, {driving.key} of the driving one"
+        if order and not same
+        else ""
+    )
+    if order and same:
+        which = f": line {driven.line} is of the driven gear, line {driving.line} of the driving one"
+    line = f" (line {two.line})" if one.key == two.key else ""
+    why = _WHY.format(f"{one.key} {one.value}", f"{two.key} {two.value}{line}") + which
+    form = replace(reading.form, note=TWO_COUNTS)
+    return replace(reading, value=ratio, form=form, editable=False, why_not=why)
+
+
+def told_driving_first(said: Said, document: Document) -> Said:
+    """What a value says, never to be written where its remark or its own name has the driving gear's teeth first: in
+    a ratio that is 1 nothing else tells which way round it stands."""
+
+    def turned(each: Reading) -> bool:
+        if not each.form.ratio or each.value != 1:
+            return False
+        end = document.data.find(b"\n", each.end)
+        behind = document.slice(each.end, end if end >= 0 else len(document.data))
+        return -1 in (_told_order(behind), _told_order(each.setting.key))
+
+    readings = (
+        replace(each, editable=False, why_not=_TURNED) if turned(each) else each for each in said.readings
+    )
+    return replace(said, readings=tuple(readings))
+
+
+def _asked(reading: Reading) -> Doubt:
+    why = f"{reading.why_not}; which gear drives which is not said"
+    return Doubt(reading.place, line_of(reading.setting), why, "put both in by hand, each in its place")
+
+
+def is_bare_ratio(reading: Reading) -> bool:
+    return quantity(reading.quantity).kind == "ratio" and reading.editable and bool(_count(reading.setting))
+
+
+def _count(setting: Setting) -> float:
+    """A setting's count of teeth, 0 where its value is none."""
+    found = read_value(setting.value)
+    return (
+        found.value
+        if isinstance(found, Number) and found.value >= 1 and found.value == int(found.value)
+        else 0.0
+    )
+
+
+def _words(setting: Setting) -> frozenset[str]:
+    return frozenset(split(setting.key))
+
+
+def _may_be_teeth(setting: Setting) -> bool:
+    """Whether a setting is a whole number and its words are of gears."""
+    return bool(_count(setting)) and not _GEAR.isdisjoint((*split(setting.key), *split(setting.section)))
+
+
+def _order(one: frozenset[str], two: frozenset[str]) -> int:
+    """1 where the first is the driven gear, -1 where the second is, 0 where their words don't say it."""
+    own, others = one - two, two - one
+    first = bool(own & _DRIVEN), bool(own & _DRIVING)
+    second = bool(others & _DRIVEN), bool(others & _DRIVING)
+    if (first, second) == ((True, False), (False, True)):
+        return 1
+    return -1 if (first, second) == ((False, True), (True, False)) else 0
+
+
+def _told_order(remark: str) -> int:
+    """The order of two numbers that a remark says: 1 for driven and driving, -1 for driving and driven, 0 for none."""
+    words = _WORD.findall(_ASIDE.sub(" ", remark.lower()))
+    told = [1 if word in _DRIVEN else -1 for word in words if word in _DRIVEN or word in _DRIVING]
+    return told[0] if len(told) == 2 and told[0] != told[1] else 0
