@@ -40,10 +40,32 @@ _SAYS: tuple[tuple[Verdict, str], ...] = (
 )
 _RESERVED = re.compile(r"\b(?:but|if|unless|except|only|once|until|when|should)\b", re.IGNORECASE)
 _NUMBER = r"[CHD]\s?\d{1,4}"
-_GROUP = re.compile(
-    rf"\b{_NUMBER}\b(?:\s*(?:,|and|&|to|[-–])\s*(?:and\s+)?(?:{_NUMBER}|\d{{1,4}})\b)*", re.IGNORECASE
+_JOINT = r"\s*(?:,|and|&|to|[-–])\s*(?:and\s+)?"
+_GROUP = re.compile(rf"\b{_NUMBER}\b(?:{_JOINT}(?:{_NUMBER}|\d{{1,4}})\b)*", re.IGNORECASE)
+#: the numbers without a letter at a group's end: items only where nothing that is counted stands behind them
+_BARE = re.compile(rf"(?:{_JOINT}\d{{1,4}}\b)+$", re.IGNORECASE)
+_SAID = "|".join(pattern for _, pattern in _SAYS)
+_LIST_ENDS = re.compile(r"\s*(?:$|[;:)]|[.!?](?!\d)|,(?!\d)|[-–]\s)")
+_VERDICT_FOLLOWS = re.compile(
+    rf"\s*(?:(?:is|are|was|were|look|looks|seem|both|all)\s+)*(?:{_SAID})"
+    r"\s*(?:$|[.,;:!?)–-]|(?:and|but|because|if|unless|until|since|as|too|for|by|please)\b)",
+    re.IGNORECASE,
 )
-_REST = re.compile(r"\b(?:the rest|all (?:the )?others?|everything else|all of them|all)\b", re.IGNORECASE)
+_REST = re.compile(
+    r"\b(?:(?:all )?the (?:rest|others?|remaining(?: ones| items)?)|(?:all )?others|everything else)\b",
+    re.IGNORECASE,
+)
+_ALL = re.compile(r"\b(?:all of them|all|everything)\b", re.IGNORECASE)
+#: what speaks of items without naming one
+_UNNAMED = re.compile(r"\b(?:both|these|those|they|them)\b", re.IGNORECASE)
+#: words beside a verdict that change nothing about it
+_FILLERS = frozenset(
+    re.findall(
+        r"[\w']+",
+        "is are was were be look looks seem seems i we me my by for from to with of and also too as well please then here "
+        "them it ones items go ahead side that's think so",
+    )
+)
 _QUOTE = re.compile(r"^\s*(?:[>|]\s?)+")
 _END = re.compile(r"^(?:-- ?$|-{3,}.*(?:original|forwarded)|_{10,}$)", re.IGNORECASE)
 _PACKET = re.compile(r"\bpacket:?\s+([0-9a-f]{8,64})\b", re.IGNORECASE)
@@ -52,8 +74,8 @@ _NAME = re.compile(r"^\s*(?:from|name|reviewer|reviewed by):\s*([^<\n]+?)\s*(?:<
 
 @dataclass(frozen=True, slots=True)
 class Answer:
-    """What a mail says: `name` of whoever wrote it ("" where it is not told), the verdicts, and the lines that name an
-    item and give no verdict that could be read, each with its number."""
+    """What a mail says: `name` of whoever wrote it ("" where it is not told), the verdicts, and the lines that speak of
+    items and give no verdict that could be read, each with its number."""
 
     name: str
     judgements: tuple[Judgement, ...]
@@ -75,6 +97,12 @@ def read_answer(text: str, source: str, items: Mapping[str, str], packet: str) -
             unread.append((number, line))
             continue
         if not group:
+            if rest is not None and rest[1] is not verdict:
+                raise BadInput(
+                    f"two verdicts on the rest: {rest[1].value} in line {rest[0]}, here {verdict.value}",
+                    Place(source, number),
+                    "Keep one of the two.",
+                )
             rest = (number, verdict, note)
         for item in group:
             if item not in items:
@@ -125,28 +153,72 @@ def _verdicts(text: str) -> Iterator[tuple[int, str, list[str], Verdict | None, 
             return
         line = whole.strip()
         if _QUOTE.match(whole):
-            found = _GROUP.search(_QUOTE.sub("", whole))
-            context = _members(found[0]) if found else context
+            found = _groups(_QUOTE.sub("", whole))
+            context = _members(found[0].text) if found else context
             continue
         if not line:
             continue
-        groups = list(_GROUP.finditer(line))
+        groups = _groups(line)
         if groups:
             context = []
             yield from ((number, line, *piece) for piece in _pieces(line, groups))
+        elif _REST.search(line):
+            context = []
+            yield number, line, [], _of_all(line, _REST), ""
         elif context:
             verdict = _verdict(line)
             yield number, line, context, verdict, _note(line)
             context = []
-        elif (rest := _REST.search(line)) and (
-            verdict := _verdict(line[: rest.start()] + line[rest.end() :])
-        ):
-            yield number, line, [], verdict, ""
+        elif _kinds(line) and (_ALL.search(line) or _UNNAMED.search(line)):
+            yield number, line, [], _of_all(line, _ALL), ""
 
 
-def _pieces(line: str, groups: list[re.Match[str]]) -> Iterator[tuple[list[str], Verdict | None, str]]:
+def _of_all(line: str, all_of_them: re.Pattern[str]) -> Verdict | None:
+    """The verdict of a line on all items that are not named; None where it says more than that, or nothing clear."""
+    found = all_of_them.search(line)
+    words = line[: found.start()] + " " + line[found.end() :] if found else ""
+    said, _, reason = words.partition(":")
+    if not _kinds(said):
+        said, reason = words, ""
+    verdict = _verdict(said)
+    left = re.sub(rf"(?<![\w'])(?:{_SAID})(?!\w)", " ", said.replace("\u2019", "'"), flags=re.IGNORECASE)
+    more = [word for word in re.findall(r"[\w']+", left.lower()) if word not in _FILLERS]
+    if verdict is Verdict.ACCEPTED and (more or reason.strip()):
+        return None
+    return None if more and all_of_them is _ALL else verdict
+
+
+@dataclass(frozen=True, slots=True)
+class _Named:
+    """Item numbers in a row in a line. `torn` where it is not clear whether numbers behind them are items too."""
+
+    start: int
+    end: int
+    text: str
+    torn: bool = False
+
+
+def _groups(line: str) -> list[_Named]:
+    """The rows of item numbers in a line. Numbers without a letter belong to one where they end a plain list:
+    `C1, 2 and 3`, and not where they count something: `C8, 4 mm left`."""
+    return [_plain_list(line, found) for found in _GROUP.finditer(line)]
+
+
+def _plain_list(line: str, found: re.Match[str]) -> _Named:
+    bare, behind = _BARE.search(found[0]), line[found.end() :]
+    said_before = bool(_kinds(line[: found.start()]))
+    if bare is None or _LIST_ENDS.match(behind) or (not said_before and _VERDICT_FOLLOWS.match(behind)):
+        return _Named(found.start(), found.end(), found[0])
+    several = len(re.findall(r"\d+", bare[0])) > 1
+    said_behind = bool(_kinds(behind.strip().split(" ", 1)[0])) and not said_before
+    return _Named(
+        found.start(), found.start() + bare.start(), found[0][: bare.start()], several or said_behind
+    )
+
+
+def _pieces(line: str, groups: list[_Named]) -> Iterator[tuple[list[str], Verdict | None, str]]:
     """A line's groups of numbers, each with the words that belong to it."""
-    before = line[: groups[0].start()]
+    before = line[: groups[0].start]
     if _kinds(before):
         yield from _verdict_first(line, groups)
         return
@@ -155,15 +227,15 @@ def _pieces(line: str, groups: list[re.Match[str]]) -> Iterator[tuple[list[str],
         group = groups[start]
         end, following = len(line), start + 1
         for later, other in enumerate(groups[start + 1 :], start + 1):
-            between = line[group.end() : other.start()]
+            between = line[group.end : other.start]
             # behind the colon of a note, only a semicolon ends it: other items may be named in a note
             if ";" in between or (not _has_note(between) and between.rstrip().endswith((",", ".", "and"))):
-                end, following = other.start(), later
+                end, following = other.start, later
                 break
             following = later + 1
-        words = line[group.end() : end]
-        muddled = _GROUP.search(words) and not _has_note(words)
-        yield _members(group[0]), None if muddled else _verdict(words), _note(words)
+        words = line[group.end : end]
+        muddled = group.torn or (_GROUP.search(words) and not _has_note(words))
+        yield _members(group.text), None if muddled else _verdict(words), _note(words)
         start = following
 
 
@@ -172,16 +244,16 @@ def _has_note(words: str) -> bool:
     return ":" in words and bool(_kinds(words.rpartition(":")[0]))
 
 
-def _verdict_first(line: str, groups: list[re.Match[str]]) -> Iterator[tuple[list[str], Verdict | None, str]]:
+def _verdict_first(line: str, groups: list[_Named]) -> Iterator[tuple[list[str], Verdict | None, str]]:
     start = 0
     for index, group in enumerate(groups):
-        words = line[start : group.start()]
-        behind = line[group.end() :] if index == len(groups) - 1 else ""
+        words = line[start : group.start]
+        behind = line[group.end :] if index == len(groups) - 1 else ""
         verdict = _verdict(words)
         if verdict is Verdict.ACCEPTED and _verdict(f"ok {behind}") is not Verdict.ACCEPTED:
             verdict = Verdict.QUESTIONED
-        yield _members(group[0]), verdict, _note(behind)
-        start = group.end()
+        yield _members(group.text), None if group.torn else verdict, _note(behind)
+        start = group.end
 
 
 def _kinds(words: str) -> list[Verdict]:
@@ -224,7 +296,7 @@ def _members(group: str) -> list[str]:
     """`C1 to C4, H1` as C1, C2, C3, C4, H1; nothing where a range is turned round or too long to be meant."""
     found: list[str] = []
     letter, last, ranged = "", 0, False
-    for part in re.finditer(r"([CHDchd])?\s?(\d{1,4})|(to|[-–])", group):
+    for part in re.finditer(r"(?:(?<![A-Za-z])([CHDchd]))?\s?(\d{1,4})|(to|[-–])", group):
         if part[3]:
             ranged = True
             continue

@@ -41,6 +41,18 @@ def verdicts(text: str) -> dict[str, str]:
         ("ok C2 if the fan is on", {"C2": "questioned"}),
         ("C2?", {"C2": "questioned"}),
         ("C10 ok", {"C10": "accepted"}),
+        ("accepted: C2, 4 mm left", {"C2": "accepted"}),
+        ("ok C3, 4 times counted", {"C3": "accepted"}),
+        ("no, hold C3, 4 mm", {"C3": "held"}),
+        ("hold C3 to 4 mm", {"C3": "held"}),
+        ("ok C3 - 4 % is little", {"C3": "accepted"}),
+        ("accepted: C2, 3,4 mm are left", {}),
+        ("accepted: C2, 3.5 mm", {"C2": "accepted"}),
+        ("C1, 2 and 3 are fine", {"C1": "accepted", "C2": "accepted", "C3": "accepted"}),
+        ("C1, 2: ok", {"C1": "accepted", "C2": "accepted"}),
+        ("C1, 2 held, it oozes", {"C1": "held", "C2": "held"}),
+        ("ok: C1, 2.", {"C1": "accepted", "C2": "accepted"}),
+        ("C1, 2 and 3 good turns", {}),
         ("D1: yes; H2: no", {"D1": "accepted", "H2": "held"}),
     ],
 )
@@ -55,6 +67,44 @@ def test_the_order_does_not_matter_and_the_rest_is_what_is_not_named() -> None:
         "H1": "accepted", "D1": "accepted", "D2": "held",
     }  # fmt: skip
     assert "H2" not in found, "what was said of it could not be read"
+
+
+@pytest.mark.parametrize(
+    "line",
+    [
+        "The others are fine.",
+        "the rest: ok",
+        "All the others accepted",
+        "I accept everything else",
+        "all ok",
+        "Remaining",
+    ],
+)
+def test_the_others_are_the_rest(line: str) -> None:
+    found = verdicts(f"C2 held: it oozes\n{line}")
+    assert found["C2"] == "held"
+    assert len(found) == (1 if line == "Remaining" else len(ITEMS))
+
+
+@pytest.mark.parametrize(
+    "line",
+    [
+        "The others look odd",
+        "All in all a good page",
+        "The others are fine, more or less",
+        "They are fine",
+        "both ok",
+    ],
+)
+def test_a_line_on_items_that_it_does_not_name_is_never_dropped_in_silence(line: str) -> None:
+    found = read(f"C2 held: it oozes\n{line}")
+    assert [each.item for each in found.judgements] == ["id of C2"]
+    assert found.unread == ((3, line),)
+
+
+def test_the_rest_is_not_what_was_quoted_last() -> None:
+    found = verdicts("> C3 Retraction length: 5 mm to 0.6 mm\nThe others are fine.\nC3 held: why")
+    assert found["C3"] == "held" and found["C1"] == "accepted"
 
 
 def test_what_is_quoted_gives_no_verdict_and_says_what_an_answer_is_about() -> None:
@@ -104,6 +154,7 @@ def test_a_mail_about_another_packet_or_none_is_refused() -> None:
     ("text", "error"),
     [
         ("C9 ok", r"mail\.txt:2: the packet has no C9\n  It has C1 to C10"),
+        ("the rest ok\nthe others held", r"two verdicts on the rest: accepted in line 2, here held"),
         ("C1 ok\nC1 held", r"mail\.txt:3: two verdicts on C1: accepted in line 2, here held"),
     ],
 )
