@@ -75,7 +75,7 @@ def _machine(draw: random.Random, dialect: str, name: str, shape: str) -> dict[s
     axes = [
         (axis, quantity, str(number(40, 900)))
         for axis in "xyz"
-        for quantity in ("steps_per_mm", "max_speed", "max_accel", "highest_spot", "run_current")
+        for quantity in ("steps_per_mm", "max_speed", "hardest", "highest_spot", "run_current")
     ]
     feed = [
         ("feeder", q, str(number(1, 900))) for q in ("steps_per_mm", "max_speed", "run_current", "gear_teeth")

@@ -49,11 +49,11 @@ DIALECTS = {"feeder.ini": "sectioned", "parts/axes.ini": "sectioned", "flow.conf
 
 #: quantity, file, text around the old value with `<...>` about it, new text, what it depends on
 MOVES: tuple[tuple[str, str, bytes, str, tuple[str, ...]], ...] = (
-    ("feeder.rotation_distance", "feeder.ini", b"\nmm_per_turn: <22.9>", "4.15", ()),
+    ("feeder.feed_per_turn", "feeder.ini", b"\nmm_per_turn: <22.9>", "4.15", ()),
     ("feeder.gear_ratio", "feeder.ini", b"gear ratio: <7:4>", "50:9", ()),
     ("motor.run_current", "feeder.ini", b"run current: <0.8>", "0.45", ()),
     ("axis.z.max", "parts/axes.ini", b"[axis z]\nhighest spot = <235>", "186.5", ()),
-    ("mesh.max_y", "parts/axes.ini", b"225, <225>", "221", ()),
+    ("mesh.to_y", "parts/axes.ini", b"225, <225>", "221", ()),
     ("retraction.length", "flow.conf", b"retract.length=<5.4>", "0.6", ("path.give",)),
     ("lag.coefficient", "flow.conf", b"lag.coefficient <0.55>", "0.04", ("retraction.length",)),
 )
@@ -126,7 +126,7 @@ def pack(
     for path, edits in edits_by_file(changes).items():
         after[path] = apply_edits(files[path], edits)
     pages = {"changes.md": "# Wren\n", "changes.html": "<!doctype html>\n", "checklist.md": "- power off\n"}
-    rules = {"rotation_distance.yaml": b"says: how far a turn feeds\n"}
+    rules = {"feed_per_turn.yaml": b"says: how far a turn feeds\n"}
     return write_packet(
         folder,
         Contents(plan, files, after, b"machine: Wren\n", None, rules),

@@ -15,9 +15,11 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+from cfgmigrate.apply.former_words import in_present_words
 from cfgmigrate.apply.past_steps import GONE_BACK, Lookup, newest_first
 from cfgmigrate.ground.findings import BadInput, CfgError, Place
 from cfgmigrate.ground.paths import existing_root, target
+from cfgmigrate.rules.former_names import present_name
 from cfgmigrate.store.history import DONE, HISTORY_PATH, History, HistoryEntry, history, record, steps_of
 from cfgmigrate.store.keeping import Store
 from cfgmigrate.store.undoing import recover_at
@@ -63,7 +65,9 @@ class InForce:
     def changes(self) -> tuple[Mapping[str, Any], ...]:
         """Each value as the last entry that moved it left it."""
         known = [change for entry in self.entries for change in _said(entry, "changes")]
-        return tuple({change.get("id", change["quantity"]): change for change in known}.values())
+        return tuple(
+            {present_name(change.get("id", change["quantity"])): change for change in known}.values()
+        )
 
 
 def in_force(root: Path, past: History | None = None) -> InForce:
@@ -90,7 +94,7 @@ def tick(root: Path, item: str) -> HandItem:
 
 def _of(past: History, root: Path) -> InForce:
     steps = [entry for entry in past if entry.kind not in (GONE_BACK, DONE)]
-    there = _standing(past, root)
+    there = _standing(in_present_words(past), root)
     ticks = _ticks(past.entries)
     items: list[HandItem] = []
     for entry in steps:
@@ -156,7 +160,7 @@ def _present(root: Path, paths: Iterable[str]) -> dict[str, bytes | None]:
 
 def _named(wanted: str, items: Sequence[HandItem]) -> HandItem:
     for item in items:
-        if wanted in (str(item.number), item.id):
+        if wanted == str(item.number) or present_name(wanted) == present_name(item.id):
             return item
     listed = "; ".join(f"{item.number} {item.what}" for item in items)
     remedy = f"There are: {listed}." if items else "Nothing was asked of hands here."

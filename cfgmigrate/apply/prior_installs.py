@@ -18,6 +18,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+from cfgmigrate.apply.former_words import in_present_words
 from cfgmigrate.apply.locate import LocatedSpan, SpanState, locate, undo
 from cfgmigrate.apply.past_steps import GONE_BACK, Lookup, PastStep, newest_first
 from cfgmigrate.dialects.document import readable
@@ -68,7 +69,7 @@ def earlier_installs(
             Place(str(root)),
             "Nothing was written. Revert the last packet first, or move the history elsewhere (keep it).",
         )
-    store = Store(root.resolve())
+    store, past = Store(root.resolve()), in_present_words(past)
     lookup = Lookup(store)
     seen = [each for each in newest_first(past.entries, lookup, present, "install") if each.standing]
     chain = _chain([each for each in seen if not each.replaced], said, whatever)
@@ -101,7 +102,7 @@ def told_by(
 ) -> Past:
     """What the history tells of the age of what stands in `files`, which are those of the old machine where `earlier`
     took something back."""
-    store = Store(root.resolve())
+    store, past = Store(root.resolve()), in_present_words(past)
     mine = {entry.number for entry in earlier.entries} if earlier is not None else set()
     written: dict[tuple[str, int, int], Told] = {}
     restored: dict[tuple[str, int, int], Told] = {}

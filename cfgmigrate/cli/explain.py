@@ -43,6 +43,7 @@ def command(rule: str | None, rules: Path | None, full: bool) -> None:
     A quantity may have two: one for the swap (prepare), one for what was measured after it (tune).
     """
     from cfgmigrate import api
+    from cfgmigrate.rules.former_names import present_name
 
     books = {
         "By the swap sheet (prepare)": {found.name: found for found in api.explain(rules)},
@@ -62,6 +63,7 @@ def command(rule: str | None, rules: Path | None, full: bool) -> None:
     if rule in SITE_FIELDS:
         click.echo(f"{rule}, a field of the site file cfgmigrate.yaml: {SITE_FIELDS[rule]}")
         return
+    rule = present_name(rule)
     found = {title: book[rule] for title, book in books.items() if rule in book}
     if not found:
         known = [name for book in books.values() for name in book]

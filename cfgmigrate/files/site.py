@@ -6,7 +6,7 @@
     feeders: {left: {known_as: [feeders/left.json]}, right: {known_as: ["feeder 2", "T1"]}}   # or 1: left, 2: right
     profiles: {filaments/petg_black.conf: {filament: PETG black, material: PETG, feeders: [1]}}
     dialects: {odd.txt: flat}
-    meanings: {"[drive] mm one way": feeder.rotation_distance, "MD_@_VMAX": axis.@.max_speed}
+    meanings: {"[drive] mm one way": feeder.feed_per_turn, "MD_@_VMAX": axis.@.max_speed}
     codes: {M933.L: {quantity: lag.coefficient, unit: s}}
 
 Paths are relative to the file and may be patterns; a folder ends with a slash and means all below it. The schema

@@ -176,7 +176,7 @@ def _fit(name: Name, entry: Entry, phrase: Phrase) -> Fit | None:
 @lru_cache(maxsize=1024)
 def _other_measures(quantity: str) -> frozenset[str]:
     """Words of a section that a length below it would not have: counts of steps, currents."""
-    if facts(quantity).quantity.unit != "mm" or quantity.endswith("rotation_distance"):
+    if facts(quantity).quantity.unit != "mm" or quantity.endswith("_per_turn"):
         return frozenset()
     return frozenset(
         w for name in ("step", "current") for s in vocabulary().spelled(name) if len(s) == 1 for w in s

@@ -10,6 +10,7 @@ drive gear's. What a names file has settled is left as it is.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Iterable
 from itertools import pairwise
 
@@ -20,7 +21,7 @@ from cfgmigrate.machine.quantities import quantity
 from cfgmigrate.machine.spots import name_line
 from cfgmigrate.machine.words import read_name
 
-_DISTANCE, _RATIO = ".rotation_distance", ".gear_ratio"
+_PER_TURN, _RATIO = re.compile(r"\.(?:feed|travel)_per_turn$"), ".gear_ratio"
 _MOTOR = frozenset({"motor", "stepper"})
 _BETWEEN = frozenset({"of", "the", "a", "one", "shaft"})
 
@@ -39,7 +40,7 @@ def motor_turns_apart(
     apart: set[Key] = set()
     doubts: list[Doubt] = []
     for distance in readings:
-        if distance.quantity.endswith(_DISTANCE) and says_motor_turn(distance) and not settled(distance):
+        if _PER_TURN.search(distance.quantity) and says_motor_turn(distance) and not settled(distance):
             ratios = [each for each in readings if _beside(distance, each) and each.value != 1]
             if ratios:
                 apart |= {distance.key, *(ratio.key for ratio in ratios)}
@@ -51,7 +52,7 @@ def motor_turns_apart(
 def _beside(distance: Reading, ratio: Reading) -> bool:
     """Whether a reading is the gear ratio of the drive that a distance is of: of the same feeder, or of all."""
     same = ratio.holder == distance.holder or MACHINE in (ratio.holder, distance.holder)
-    return same and ratio.quantity == distance.quantity.removesuffix(_DISTANCE) + _RATIO
+    return same and ratio.quantity == _PER_TURN.sub(_RATIO, distance.quantity)
 
 
 def _doubts(distance: Reading, ratios: Iterable[Reading]) -> list[Doubt]:

@@ -4,7 +4,7 @@ It is YAML, one line a setting. The key is the setting as a doubt or a survey sh
 it, it holds for that file alone. The value is a quantity, a quantity with its unit, `ignore`, or a list of
 these where the setting has several numbers:
 
-    "[drive] mm one way": feeder.rotation_distance
+    "[drive] mm one way": feeder.feed_per_turn
     "[drive] coil": {quantity: motor.run_current, unit: mA peak}
     "slicing.ini [moves] pull": retraction.length
     "[display] turns": ignore
@@ -34,7 +34,7 @@ from cfgmigrate.ground.findings import BadInput, Doubt, Place
 from cfgmigrate.ground.positioned_yaml import Node, YamlField, read_marked
 from cfgmigrate.ground.units import unit_written
 from cfgmigrate.ground.user_file import read_given
-from cfgmigrate.machine.quantities import PROTECTED, all_quantities, facts, known
+from cfgmigrate.machine.quantities import PROTECTED, all_quantities, facts, known, present_id
 
 if TYPE_CHECKING:
     from cfgmigrate.files.site import Site
@@ -167,7 +167,7 @@ def _quantity_text(node: Node) -> str:
 def _each_word(item: YamlField) -> Iterator[tuple[str, YamlField]]:
     """The words that `@` may be in a line, with the line for each. Raises BadInput where it fits none."""
     text = _quantity_text(item.node)
-    words = [word for word in _WORDS if known(text.replace("@", word))]
+    words = [word for word in _WORDS if known(present_id(text.replace("@", word)))]
     if not words:
         remedy = "write @ for an axis, as in axis.@.max_speed"
         raise BadInput(f"there is no quantity {text!r}", item.node.place, remedy)
@@ -218,6 +218,7 @@ def _meaning(node: Node) -> Meaning:
 
 
 def _quantity(name: str, at: Place) -> str:
+    name = present_id(name)
     if known(name) and not name.startswith(PROTECTED):
         return name
     near = difflib.get_close_matches(name, [IGNORE, *(q.id for q in all_quantities())], n=1, cutoff=0.4)

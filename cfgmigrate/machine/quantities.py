@@ -39,6 +39,7 @@ _FIELDS = frozenset(
         "other",
         "qualifiers",
         "unsaid",
+        "formerly",
     ]
 )
 _OTHER = frozenset({"unit", "factor", "reciprocal", "written", "note"})
@@ -106,12 +107,14 @@ class Relation:
 class _List:
     facts: Mapping[str, Facts]
     relations: tuple[Relation, ...]
+    formerly: Mapping[str, str]
 
 
 @compiled
 def _listed() -> _List:
     data = load(Path(__file__).with_name(_FILE), _TOP)
     facts: dict[str, Facts] = {}
+    formerly: dict[str, str] = {}
     for entry, raw in data["quantities"].items():
         fields = check_fields(_FILE, entry, raw, _FIELDS)
         if ("@" in entry) != ("each" in fields):
@@ -120,8 +123,13 @@ def _listed() -> _List:
             if name in facts:
                 raise BadInput(f"`{name}` is listed twice", Place(_FILE))
             facts[name] = _facts(name, letter, fields)
+            if "formerly" in fields:
+                formerly[fields["formerly"].replace("@", letter)] = name
     relations = tuple(relation for raw in data["relations"] for relation in _relations(raw, facts))
-    return _List(facts, relations)
+    for before, name in formerly.items():
+        if before in facts or list(formerly.values()).count(name) > 1:
+            raise BadInput(f"`{name}`: `{before}` is the id of another quantity", Place(_FILE))
+    return _List(facts, relations, formerly)
 
 
 def _facts(name: str, letter: str, fields: dict[str, Any]) -> Facts:
@@ -202,6 +210,14 @@ def _relations(raw: object, facts: Mapping[str, Facts]) -> list[Relation]:
 def all_quantities() -> tuple[Quantity, ...]:
     """Every listed quantity, in the order of the list."""
     return tuple(found.quantity for found in _listed().facts.values())
+
+
+def present_id(name: str) -> str:
+    """The id that a quantity has now; the name itself where no quantity was ever called so."""
+    formerly, found = _listed().formerly, _NUMBERED.fullmatch(name)
+    if found and (now := formerly.get(f"{found[1]}.{found[3]}")):
+        return numbered(now, int(found[2]))
+    return formerly.get(name, name)
 
 
 def of_feeder(name: str) -> bool:

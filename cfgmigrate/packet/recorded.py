@@ -13,8 +13,10 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
 from cfgmigrate.machine.model import Machine
+from cfgmigrate.machine.quantities import present_id
 from cfgmigrate.packet.folder import Packet
 from cfgmigrate.plan.model import ByHand, Change, Finding, Plan
+from cfgmigrate.rules.former_names import present_name
 from cfgmigrate.rules.result import Input
 from cfgmigrate.sheet.model import Sheet
 
@@ -74,7 +76,7 @@ def _other_old_values(plan: Plan, machine: Machine) -> Iterator[str]:
             continue
         for reading in machine.every_reading:
             at = (reading.place.file, reading.start, reading.end) == (first.file, first.start, first.end)
-            same = at and reading.quantity == change.quantity and reading.text == old.text
+            same = at and reading.quantity == present_id(change.quantity) and reading.text == old.text
             if same and reading.value is not None and not _close(reading.value, old.value):
                 yield f"{change.id}: its old value is recorded as {old.value:.9g}, and is {reading.value:.9g}"
 
@@ -92,13 +94,12 @@ def _what_stands_there(
         lines = sheets[path].source.count(b"\n") + 1
         if line > lines:
             return [], f"{given.name} comes from {given.origin}, and the sheet has {lines} lines"
-        entry = sheets[path].entries.get(given.name)
+        entry = sheets[path].entries.get(present_name(given.name))
         there = entry is not None and entry.place.line == line
         return ([entry.value] if there and entry is not None and entry.value is not None else []), ""
     readings = [each for each in machine.every_reading if (each.place.file, each.place.line) == (path, line)]
-    return [
-        each.value for each in readings if f"was.{each.quantity}" == given.name and each.value is not None
-    ], ""
+    name = present_name(given.name)
+    return [each.value for each in readings if f"was.{each.quantity}" == name and each.value is not None], ""
 
 
 def _close(one: float, other: float) -> bool:

@@ -24,7 +24,7 @@ from cfgmigrate.files.roles import FileRole, FileSet, Role
 from cfgmigrate.files.site import Site, no_site, parse_site
 from cfgmigrate.machine.model import Machine, Reading
 from cfgmigrate.machine.names import Names, names_said
-from cfgmigrate.machine.quantities import quantity
+from cfgmigrate.machine.quantities import present_id, quantity
 from cfgmigrate.machine.recognise import recognise
 from cfgmigrate.packet.folder import NAMES, SITE_COPY, Packet
 from cfgmigrate.plan.basis import FileInput
@@ -61,7 +61,7 @@ def difference(plan: Plan, old: Machine, new: Machine) -> str:
         there.setdefault(of, []).append((reading.start, key))
     for change in plan.changes:
         for edit in change.edits:
-            keys = there.get((change.quantity, edit.file, edit.line), [])
+            keys = there.get((present_id(change.quantity), edit.file, edit.line), [])
             for start, key in keys:
                 if start == edit.start or len(keys) == 1:
                     wanted[key] = change.new.value

@@ -5,7 +5,7 @@
     reviewer: A. Heron
     time: "2031-05-04T10:11:12Z"
     verdicts:
-      - {item: feeder.rotation_distance, verdict: accepted, note: ""}
+      - {item: feeder.feed_per_turn, verdict: accepted, note: ""}
       - {item: retraction.length @ filament petg, verdict: held, note: "it oozes"}
     basis: {...}      what was reviewed, piece by piece, so that a later packet can tell what is still the same
 

@@ -9,6 +9,8 @@ machine is named by its quantity alone, so that the names of older packets and h
 A person may leave the holder out. Then all holders are meant, unless the machine is one of several: to change the
 machine's alone and to change all of them are too far apart to be told by one word.
 
+What was called otherwise in an earlier release is meant by either name.
+
 This module knows neither quantities nor holders; it only joins and parts their names.
 """
 
@@ -18,6 +20,7 @@ from collections.abc import Collection, Iterable
 from difflib import get_close_matches
 
 from cfgmigrate.ground.findings import BadInput, Doubt
+from cfgmigrate.rules.former_names import present_name
 
 WHOLE_MACHINE = "machine"
 _AT = " @ "
@@ -45,20 +48,24 @@ def doubt_names(doubts: Iterable[Doubt]) -> tuple[str, ...]:
     return tuple(names)
 
 
+def _now(name: str) -> tuple[str, str]:
+    """The parts of a name, what is named as it is called now."""
+    what, holder = parts_of(name)
+    return present_name(what), holder
+
+
 def meant(name: str, known: Collection[str]) -> tuple[str, ...]:
     """The known names that a person means by `name`; in the order of `known`.
 
     Raises BadInput where there is none, or where it can't be told which of several."""
     wanted, holder = parts_of(name)
+    present = present_name(wanted)
     if _AT.strip() in name:
-        found = [each for each in known if parts_of(each) == (wanted, holder)]
+        found = [each for each in known if _now(each) == (present, holder)]
     else:
-        found = [each for each in known if parts_of(each)[0] == wanted]
-        if len(found) > 1 and wanted in found:
-            listed = ", ".join(
-                name_of(*parts_of(each)) if each != wanted else f"{wanted}{_AT}{WHOLE_MACHINE}"
-                for each in found
-            )
+        found = [each for each in known if _now(each)[0] == present]
+        if len(found) > 1 and any(_AT not in each for each in found):
+            listed = ", ".join(each if _AT in each else f"{each}{_AT}{WHOLE_MACHINE}" for each in found)
             raise BadInput(f"{wanted!a} is set for several holders", remedy=f"Say which: {listed}.")
     if not found:
         near = get_close_matches(name, sorted(known), 1)

@@ -21,6 +21,7 @@ from typing import Any
 from cfgmigrate.ground import number_text
 from cfgmigrate.ground.findings import Doubt
 from cfgmigrate.knowledge.lights import light_kinds
+from cfgmigrate.machine.quantities import present_id
 from cfgmigrate.plan.identity import WHOLE_MACHINE, doubt_names
 from cfgmigrate.plan.model import ByHand, Change, Edit, Finding, Plan
 from cfgmigrate.plan.surer import budget_line
@@ -193,7 +194,7 @@ def in_order(changes: Iterable[Change]) -> list[Change]:
 def _danger(change: Change) -> tuple[bool, bool]:
     """What is warned of comes first, then what belongs to a light: it can wreck a machine or a print."""
     lit = {value.quantity for kind in light_kinds().kinds for value in kind.values}
-    return (not change.warnings, change.quantity not in lit)
+    return (not change.warnings, present_id(change.quantity) not in lit)
 
 
 def change_card(change: Change, number: str) -> Card:
@@ -242,7 +243,7 @@ def _if_held(change: Change) -> str:
         (
             kind.says
             for kind in light_kinds().kinds
-            if change.quantity in {value.quantity for value in kind.values}
+            if present_id(change.quantity) in {value.quantity for value in kind.values}
         ),
         "",
     )

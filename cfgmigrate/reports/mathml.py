@@ -32,8 +32,6 @@ from cfgmigrate.rules.result import Input
 # How tightly each operation binds; what binds less than its surroundings needs brackets.
 SUM, SIGN, PRODUCT, QUANTITY, POWER, ATOM = 1, 2, 3, 4, 5, 6
 _AGES = {"was": "before", "will": "after", "const": "usual"}
-# an id that stays as it was once written, and what people read for it
-_CALLED = {"rotation_distance": "feed per turn"}
 _BETWEEN = {"abs": ("|", "|"), "floor": ("⌊", "⌋"), "ceil": ("⌈", "⌉")}
 
 Show = Callable[[str], "Box"]
@@ -80,8 +78,6 @@ def spoken(formula: str) -> str:
     for sign, words in said.items():
         formula = formula.replace(sign, words)
     formula = formula.replace("sqrt(", "square root of (")
-    for stays, called in _CALLED.items():
-        formula = formula.replace(stays, called)
     return " ".join(inert(formula.replace(".", " ").replace("_", " ")).split())
 
 
@@ -149,7 +145,7 @@ def _row(inner: str) -> str:
 
 def _name(name: str) -> Box:
     first, _, last = name.rpartition(".")
-    base = f"<mi>{_words(_CALLED.get(last, last))}</mi>"
+    base = f"<mi>{_words(last)}</mi>"
     age, _, owner = first.partition(".")
     if age in _AGES:
         first = f"{owner}, {_AGES[age]}" if owner else _AGES[age]

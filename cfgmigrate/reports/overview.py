@@ -28,7 +28,7 @@ MEANING = {
 SWAPPED = {
     "drive": "drive",
     "drive_gear.gear_ratio": "gear ratio",
-    "rotation_distance": "feed per motor turn",
+    "feed_per_turn": "feed per motor turn",
     "tube.length": "tube",
     "driver.part": "driver",
 }

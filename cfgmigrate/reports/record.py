@@ -14,6 +14,7 @@ from cfgmigrate.machine.quantities import known, quantity
 from cfgmigrate.reports import gfm, html, wording
 from cfgmigrate.reports.card import Card, recorded_card
 from cfgmigrate.reports.practice import LEGEND, MARK
+from cfgmigrate.rules.former_names import present_name
 from cfgmigrate.store.history import DONE, History, HistoryEntry
 
 #: how each kind of entry is called
@@ -74,7 +75,9 @@ def steps_of(history: History) -> tuple[RecordedStep, ...]:
 def in_force(steps: Sequence[RecordedStep]) -> tuple[tuple[str, str, str, int], ...]:
     """The values as the last step that touched each left them: name, value, how sure, step."""
     last = {
-        card.key: (card.title, card.new, card.how_sure, step.number) for step in steps for card in step.values
+        present_name(card.key): (card.title, card.new, card.how_sure, step.number)
+        for step in steps
+        for card in step.values
     }
     return tuple(last.values())
 
@@ -113,7 +116,7 @@ def _people(said: Mapping[str, Any]) -> str:
 
 def _called(name: str, labels: Mapping[str, str]) -> str:
     """What people call a value, by any step that said it, else by what it is of; and whose it is."""
-    base, at, holder = name.partition(" @ ")
+    base, at, holder = present_name(name).partition(" @ ")
     return wording.capital(labels.get(name) or (quantity(base).label if known(base) else base)) + at + holder
 
 

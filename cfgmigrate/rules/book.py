@@ -21,6 +21,7 @@ from cfgmigrate.ground.findings import BadInput, Place
 from cfgmigrate.ground.positioned_yaml import LONGEST_YAML
 from cfgmigrate.ground.user_file import read_given
 from cfgmigrate.rules import dimensions
+from cfgmigrate.rules.former_names import present_name
 from cfgmigrate.rules.formula import FormulaError, names
 from cfgmigrate.rules.rule import OWN, PLACEHOLDER, Rule, Way, not_filled
 from cfgmigrate.rules.rule_file import located, read_rule
@@ -65,7 +66,7 @@ def load_book(vocabulary: RuleNames, extra: Path | None = None) -> Book:
     files: dict[str, tuple[str, bytes]] = {}
     for folder in folders:
         for path in sorted(folder.glob("*.yaml")):
-            files[path.stem] = (
+            files[present_name(path.stem)] = (
                 path.name if folder == own_book() else str(path),
                 read_given(path, "a rule", LONGEST_YAML),
             )
@@ -74,7 +75,7 @@ def load_book(vocabulary: RuleNames, extra: Path | None = None) -> Book:
 
 def book_from(sources: Mapping[str, bytes], vocabulary: RuleNames) -> Book:
     """The book that these files make. Raises BadInput with file and line where they don't hold together."""
-    rules = [read_rule(Path(shown).stem, shown, source) for shown, source in sources.items()]
+    rules = [read_rule(present_name(Path(shown).stem), shown, source) for shown, source in sources.items()]
     vocabulary = vocabulary.with_rules({rule.name: (rule.unit, rule.label) for rule in rules})
     rules = [_complete(rule, vocabulary) for rule in rules]
     for rule in rules:

@@ -12,6 +12,7 @@ from collections.abc import Mapping
 
 from cfgmigrate.ground.findings import BadInput, Place
 from cfgmigrate.ground.positioned_yaml import Node, read_marked
+from cfgmigrate.rules.former_names import with_present_names
 from cfgmigrate.rules.formula import Condition, Expression, FormulaError, read_condition, read_expression
 from cfgmigrate.rules.result import Status
 from cfgmigrate.rules.rule import MOMENTS, Rule, Warning_, Way
@@ -174,7 +175,7 @@ class Fields:
 
     def text(self, key: str) -> str:
         item = self.fields.get(key)
-        return " ".join((item.node.text or "").split()) if item else ""
+        return with_present_names(" ".join((item.node.text or "").split())) if item else ""
 
     def needed(self, key: str) -> str:
         found = self.text(key)
@@ -187,7 +188,7 @@ class Fields:
         return (item.node.elements or ()) if item else ()
 
     def texts(self, key: str) -> tuple[str, ...]:
-        return tuple(node.text or "" for node in self.items(key))
+        return tuple(with_present_names(node.text or "") for node in self.items(key))
 
     def inner(self, key: str, known: Mapping[str, str]) -> Fields | None:
         item = self.fields.get(key)

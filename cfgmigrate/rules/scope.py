@@ -2,8 +2,8 @@
 
 Names say where a value comes from:
 
-    was.feeder.rotation_distance     what the files have
-    will.feeder.rotation_distance    what the rule for it came to, else what the files have
+    was.feeder.feed_per_turn     what the files have
+    will.feeder.feed_per_turn    what the rule for it came to, else what the files have
     new.drive_gear.effective_diameter    a field of the swap sheet
     filament.material.modulus        a field of the table row that the sheet names
     const.push_force                 a constant

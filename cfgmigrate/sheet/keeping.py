@@ -11,7 +11,7 @@ from __future__ import annotations
 import io
 import json
 import re
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
@@ -58,15 +58,21 @@ def open_kept(path: Path, name: str = "") -> KeptAnswers:
     data = path.read_bytes()
     lines = dict(_LINE.findall(data.decode("utf-8", "replace")))
     lists = {_LISTS[kind]: names for kind, names in lines.items() if kind in _LISTS}
-    known = sheet_schema().fields
-    found = {
-        name: tuple(each for each in lists.get(name, "").split(", ") if each.rpartition(":")[2] in known)
-        for name in _LISTS.values()
-    }
+    found = {name: tuple(_known_fields(lists.get(name, ""))) for name in _LISTS.values()}
     sheet, left = parse_sheet(data, str(path)), _names_in(lines.get(_LEFT, ""))
     swapped = tuple(int(text) for text in lines.get(_FEEDERS, "").split(", ") if text.isdigit())
     feeders = tuple(sorted({*swapped, *sheet.feeders}))
     return KeptAnswers(path, sheet, found["declined"], found["later"], found["asked"], left, data, feeders)
+
+
+def _known_fields(text: str) -> Iterator[str]:
+    """The fields of a line, each by the name that it has now."""
+    schema = sheet_schema()
+    for each in text.split(", "):
+        number, colon, path = each.rpartition(":")
+        path = schema.formerly.get(path, path)
+        if path in schema.fields:
+            yield number + colon + path
 
 
 def _names_in(text: str) -> tuple[str, ...]:
@@ -241,9 +247,11 @@ def _without_field(sheet: Sheet, path: str) -> str:
         if not isinstance(groups[-1].get(part), dict):
             return sheet.source.decode()
         groups.append(groups[-1][part])
-    if parts[-1] not in groups[-1]:
+    there = [name for name in (parts[-1], *_former_names(path)) if name in groups[-1]]
+    if not there:
         return sheet.source.decode()
-    del groups[-1][parts[-1]]
+    for name in there:
+        del groups[-1][name]
     for group, part in zip(reversed(groups[:-1]), reversed(parts[:-1]), strict=True):
         if not group[part]:
             del group[part]
@@ -257,8 +265,14 @@ def _with_field(sheet: Sheet, path: str, text: str) -> str:
         if not isinstance(inner.get(part), dict):
             inner[part] = yaml.map()
         inner = inner[part]
+    for name in _former_names(path):
+        inner.pop(name, None)
     inner[parts[-1]] = _scalar(text)
     return _dumped(yaml, data, sheet)
+
+
+def _former_names(path: str) -> tuple[str, ...]:
+    return sheet_schema().former_names(path.rpartition(":")[2])
 
 
 def _dumped(yaml: Any, data: Any, sheet: Sheet) -> str:

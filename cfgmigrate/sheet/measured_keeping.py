@@ -40,6 +40,8 @@ def put_measured(path: Path, before: bytes, field: Field, said: str, known: Know
         if not isinstance(inner.get(group), dict):
             inner[group] = yaml.map()
         inner = inner[group]
+    for former in measured_schema().former_names(field.path):
+        inner.pop(former, None)
     if said.strip():
         inner[name] = _value(yaml, field, said)
     else:

@@ -88,6 +88,10 @@ class Schema:
         names = (".".join(parts[:count]) for count in range(len(parts), 0, -1))
         return next((self.sittings[name] for name in names if name in self.sittings), ANY_TIME)
 
+    def former_names(self, path: str) -> tuple[str, ...]:
+        """What a field was called before, in the group in which it still stands."""
+        return tuple(before.rpartition(".")[2] for before, now in self.formerly.items() if now == path)
+
     def names_in(self, section: str) -> tuple[str, ...]:
         """The names that may stand directly in a section; "" is the sheet itself."""
         prefix = f"{section}." if section else ""
@@ -259,8 +263,10 @@ def _check(schema: Schema, root: Node) -> None:
         if name not in schema.fields:
             raise BadInput(f"rivals: there is no field {name}", root.place)
     for before, now in schema.formerly.items():
-        if before in schema.fields or now not in schema.fields:
-            raise BadInput(f"formerly: {before} must be no field, and {now} one", root.place)
+        same_group = before.rpartition(".")[0] == now.rpartition(".")[0]
+        if before in schema.fields or now not in schema.fields or not same_group:
+            what = f"formerly: {before} must be no field, and {now} one of the same group"
+            raise BadInput(what, root.place)
     for name, sitting in schema.sittings.items():
         if sitting not in (BEFORE_SITTING, MOUNTED) or (
             name not in schema.fields and name not in schema.sections

@@ -105,7 +105,8 @@ def fill(answers: Mapping[str, str], machine: Machine | None = None) -> str:
 
     Raises BadInput where an answer is no value of its field, or two of them contradict each other.
     """
-    given = {path: answer.strip() for path, answer in answers.items() if answer.strip()}
+    formerly = sheet_schema().formerly
+    given = {formerly.get(path, path): answer.strip() for path, answer in answers.items() if answer.strip()}
     for path, answer in given.items():
         check_answer(path, answer)
     text = _written(given, machine, sheet_schema().fields)

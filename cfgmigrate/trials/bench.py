@@ -91,7 +91,7 @@ class Bench:
         found = []
         for axis in "xy":
             low, high = self.need(f"axis.{axis}.min") + MARGIN, self.need(f"axis.{axis}.max") - MARGIN
-            mesh = self.get(f"mesh.min_{axis}"), self.get(f"mesh.max_{axis}")
+            mesh = self.get(f"mesh.from_{axis}"), self.get(f"mesh.to_{axis}")
             if mesh[0] is not None and mesh[1] is not None:
                 low, high = max(low, mesh[0]), min(high, mesh[1])
             found += [low, high]

@@ -40,7 +40,7 @@ def write(bench: Bench) -> Written:
     corner = bench.middle(2 * SIDE + GAP + 2 * rim, SIDE + 2 * rim)
     posts = [(corner[0] + rim, corner[1] + rim), (corner[0] + rim + SIDE + GAP, corner[1] + rim)]
     back = bench.at_most(bench.get("retraction.speed") or RETRACT, "feeder.max_speed")
-    prime = bench.at_most(bench.get("retraction.prime_speed") or back, "feeder.max_speed")
+    prime = bench.at_most(bench.get("retraction.return_speed") or back, "feeder.max_speed")
     pen = Pen(bench, f"Retraction tower of {bands} bands")
     pen.begin(
         f"Band 1 is the lowest, with {start:g} mm of retraction; each of {layers * bead.height:g} mm has {step:g} mm more.",

@@ -110,7 +110,7 @@ class Pen:
             self.lines += [line.rstrip() for line in wishes.begin]
             self.remark("end of the machine's own lines")
             self._modes()
-        elif self.bench.get("mesh.max_x") is not None:
+        elif self.bench.get("mesh.to_x") is not None:
             self.remark("a machine with a mesh needs its own line here to measure or load it: --begin FILE")
             self.remark(*(f"    your start script has: {line}" for line in self.bench.mesh_lines()))
         if wishes.feeder_line:
@@ -155,7 +155,7 @@ class Pen:
         self.go(z=min(self.at[2] + 20, self.bench.need("axis.z.max")), speed=self.rise_speed)
         if self.drawn > 1e-6:
             self.remark("the filament goes back to where it was")
-            self.feed(self.drawn, self.bench.get("retraction.prime_speed") or RISE)
+            self.feed(self.drawn, self.bench.get("retraction.return_speed") or RISE)
         self.words("M104 S0", "heaters off")
         self.words("M140 S0")
         self.remark("the end")

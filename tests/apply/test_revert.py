@@ -255,7 +255,7 @@ def test_the_report_is_plain_json(installed: Packet) -> None:
     import json
 
     report: RevertReport = revert(installed.folder)
-    assert json.loads(json.dumps(report.to_json()))["restored"][0]["quantity"] == "feeder.rotation_distance"
+    assert json.loads(json.dumps(report.to_json()))["restored"][0]["quantity"] == "feeder.feed_per_turn"
 
 
 def why(found: pytest.ExceptionInfo[Unanswered], name: str) -> str:
@@ -343,7 +343,7 @@ def test_a_number_within_a_word_is_restored_though_another_word_beside_it_was_ed
 ) -> None:
     files = {"axes.ini": b"[mesh]\nlimits = x=10, y=225mm\n"}
     root = kit.lay_out(tmp_path / "root", files)
-    change = kit.move(files, "mesh.max_y", "axes.ini", b"y=<225>mm", "9")
+    change = kit.move(files, "mesh.to_y", "axes.ini", b"y=<225>mm", "9")
     packet = kit.pack(tmp_path / "packet", files, [change], str(root))
     install(packet.folder)
     edited = (root / "axes.ini").read_bytes().replace(b"x=10", b"x=10.5")

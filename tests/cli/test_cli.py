@@ -200,7 +200,7 @@ def test_a_unit_in_doubt_is_shown_with_file_line_and_column_and_settled_by_a_nam
 
 def test_makers_figure_and_geometry_far_apart_are_a_doubt(cli: Runner, desk: Path) -> None:
     sheet = Path("wren.yaml")
-    sheet.write_text(sheet.read_text().replace("rotation_distance: 4.85 mm", "rotation_distance: 5.25 mm"))
+    sheet.write_text(sheet.read_text().replace("feed_per_turn: 4.85 mm", "feed_per_turn: 5.25 mm"))
     cli("prepare", "wren", "--sheet", "wren.yaml", "-o", "packet")
     plan = json.loads(Path("packet/changes.json").read_bytes())
     assert any("%" in doubt["why"] or "apart" in doubt["why"] for doubt in plan["doubts"]), plan["doubts"]

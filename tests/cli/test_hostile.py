@@ -34,12 +34,12 @@ BOMB = "a: &a [x, x, x, x, x, x, x, x]\n" + "".join(
     for a, b in zip("abcdefghijklmn", "bcdefghijklmno", strict=True)
 )
 RULE = """\
-sets: lag.smoothing
+sets: lag.averaging
 says: A rule of somebody's own.
 unit: s
 ways:
   - way: made up
-    needs: [was.lag.smoothing]
+    needs: [was.lag.averaging]
     formula: {}
     status: estimate
     source: made up for this test
@@ -179,18 +179,18 @@ def test_a_number_that_is_none_in_the_sheet(desk: Path, number: str) -> None:
 @pytest.mark.parametrize(
     "formula",
     [
-        "was.lag.smoothing / 0", "was.lag.smoothing / (1 - 1)", "9^9^9 * was.lag.smoothing", "1e999 * was.lag.smoothing",
-        "was.lag.smoothing * exp(10^6)", "was.lag.smoothing * sqrt(0 - 1)", "(" * 5000 + "was.lag.smoothing" + ")" * 5000,
-        "was.lag.smoothing" + " + was.lag.smoothing" * 100_000, "2^" * 600 + "was.lag.smoothing",
+        "was.lag.averaging / 0", "was.lag.averaging / (1 - 1)", "9^9^9 * was.lag.averaging", "1e999 * was.lag.averaging",
+        "was.lag.averaging * exp(10^6)", "was.lag.averaging * sqrt(0 - 1)", "(" * 5000 + "was.lag.averaging" + ")" * 5000,
+        "was.lag.averaging" + " + was.lag.averaging" * 100_000, "2^" * 600 + "was.lag.averaging",
     ],
     ids=lambda formula: f"{formula[:24]}…",
 )  # fmt: skip
 def test_a_formula_that_comes_to_nothing_in_a_rule_of_the_users_own(desk: Path, formula: str) -> None:
     Path("mine").mkdir()
-    Path("mine/lag.smoothing.yaml").write_text(RULE.format(formula))
+    Path("mine/lag.averaging.yaml").write_text(RULE.format(formula))
     before = everything()
     said = bounded("prepare", "config", "--sheet", "swap.yaml", "--rules", "mine", "-o", "packet")
-    refused(said, "lag.smoothing.yaml")
+    refused(said, "lag.averaging.yaml")
     assert everything() == before
 
 

@@ -252,7 +252,7 @@ def test_a_swap_after_another_one_starts_from_the_files_as_they_are(cli: Runner,
     assert cli("install", "there").status == 0
     there = Path("swap.yaml").read_text()
     Path("swap.yaml").write_text(
-        "machine: Dunlin\nold: {drive: on the carriage}\nnew: {drive: tube-fed, rotation_distance: 34.56 mm}\n"
+        "machine: Dunlin\nold: {drive: on the carriage}\nnew: {drive: tube-fed, feed_per_turn: 34.56 mm}\n"
     )
     prepare(cli, "back")
     assert cli("install", "back").status == 3, "this sheet says nothing of current, retraction and height"

@@ -28,7 +28,7 @@ KNOWN = {
     "1:old.tube.length": "460",
     "1:old.tube.bend": "210",
     "1:new.drive": "on the carriage",
-    "1:new.rotation_distance": "5.12",
+    "1:new.feed_per_turn": "5.12",
     "1:new.tube.length": "38",
     "1:new.motor.step_angle": "1.8",
     "1:new.motor.rated_current": "0.8",
@@ -83,20 +83,18 @@ def test_two_that_are_swapped_alike_are_asked_about_once_but_for_what_each_has_e
     sheet = read_sheet(desk / "swap.yaml")
     assert sheet.swapped == (1, 2)
     assert [sheet.feeders[number]["old.tube.length"].value for number in (1, 2)] == [460, 520]
-    assert sheet.feeders[2]["new.rotation_distance"].value == 5.12
+    assert sheet.feeders[2]["new.feed_per_turn"].value == 5.12
     found = changed(desk)
     assert found["feeder 1"] == found["feeder 2"] >= {"feeder.steps_per_mm", "retraction.length"}
 
 
 def test_two_that_are_swapped_otherwise_are_asked_about_each(desk: Path) -> None:
     own = {f"2:{name.removeprefix('1:')}": text for name, text in KNOWN.items() if name.startswith("1:")}
-    own |= {"2:new.rotation_distance": "5.33", "2:old.tube.length": "520"}
+    own |= {"2:new.feed_per_turn": "5.33", "2:old.tube.length": "520"}
     asked = talked({**KNOWN, **own, "feeders": "both", "the same": "no"})
-    assert {"1:new.tube.length", "2:new.tube.length", "2:new.rotation_distance"} <= set(asked)
+    assert {"1:new.tube.length", "2:new.tube.length", "2:new.feed_per_turn"} <= set(asked)
     assert len(asked) - asked.count("which") == len({name for name in asked if name != "which"})
-    turns = [
-        read_sheet(desk / "swap.yaml").feeders[number]["new.rotation_distance"].value for number in (1, 2)
-    ]
+    turns = [read_sheet(desk / "swap.yaml").feeders[number]["new.feed_per_turn"].value for number in (1, 2)]
     assert turns == [5.12, 5.33]
     assert {"feeder 1", "feeder 2"} <= changed(desk).keys()
 

@@ -55,7 +55,7 @@ material = PETG
 nozzle = 235
 retraction length = 0.9
 """
-FEED = "feed: {at_rotation_distance: 4.83 mm, asked: 100 mm, moved: [98 mm, 98 mm, 98 mm], reading_error: 0.2 mm}"
+FEED = "feed: {at_feed_per_turn: 4.83 mm, asked: 100 mm, moved: [98 mm, 98 mm, 98 mm], reading_error: 0.2 mm}"
 TOWER = "retraction: {start: 0 mm, step: 0.1 mm, best_band: 6, bands: 9}"
 
 
@@ -86,7 +86,7 @@ def tuned(cli: Runner, packet: str) -> dict[tuple[str, str], str]:
 def test_what_was_measured_at_one_feeder_changes_that_one_alone(cli: Runner, desk: Path) -> None:
     write(TWO, f"of: {{feeder: 2}}\nmeasured:\n  {FEED}\n  {TOWER}\n")
     assert tuned(cli, "second") == {
-        ("feeder.rotation_distance", "feeder 2"): "4.733",  # 4.83 · 98/100 = 4.7334
+        ("feeder.feed_per_turn", "feeder 2"): "4.733",  # 4.83 · 98/100 = 4.7334
         ("retraction.length", "feeder 2"): "0.5",
     }
 
@@ -104,7 +104,7 @@ def test_a_tower_of_one_filament_changes_that_filament_alone(cli: Runner, desk: 
     write(feeder + FILAMENTS, f"of: {{filament: PETG}}\nmeasured:\n  {TOWER}\n  {FEED}\n")
     assert tuned(cli, "petg") == {("retraction.length", "filament petg"): "0.5"}
     write(feeder + FILAMENTS, f"measured:\n  {TOWER}\n  {FEED}\n")
-    assert tuned(cli, "shared") == {("feeder.rotation_distance", "machine"): "4.733"}
+    assert tuned(cli, "shared") == {("feeder.feed_per_turn", "machine"): "4.733"}
     doubts = json.loads(Path("shared/changes.json").read_bytes())["doubts"]
     assert any("of: {filament: pla}" in doubt["remedy"] for doubt in doubts)
 
@@ -113,7 +113,7 @@ def test_with_a_single_filament_nothing_has_to_be_named(cli: Runner, desk: Path)
     alone = FILAMENTS[: FILAMENTS.index("[filament petg]")]
     write("[feeder]\nturn length = 4.83\n" + alone, f"measured:\n  {TOWER}\n  {FEED}\n")
     assert tuned(cli, "packet") == {
-        ("feeder.rotation_distance", "machine"): "4.733",
+        ("feeder.feed_per_turn", "machine"): "4.733",
         ("retraction.length", "filament pla"): "0.5",
     }
 
@@ -124,7 +124,7 @@ def test_a_starter_names_what_it_is_for_and_says_its_files(cli: Runner, desk: Pa
     said = cli("tune", "config", "--starter", "new.yaml", "--feeder", "2")
     assert said.status == 0 and "I take" in said.err
     text = Path("new.yaml").read_text()
-    assert "\n  feeder: 2\n" in text and "at_rotation_distance: 4.83 mm" in text
+    assert "\n  feeder: 2\n" in text and "at_feed_per_turn: 4.83 mm" in text
 
 
 @pytest.mark.parametrize(("feeder", "line"), [("1", "T0"), ("2", "T1")])

@@ -18,7 +18,7 @@ MEASURED = """\
 sheet: swap.yaml
 machine: Wren
 measured:
-  feed: {at_rotation_distance: 24.69 mm, asked: 100 mm, moved: [98.7 mm, 98.9 mm, 98.8 mm], reading_error: 0.2 mm}
+  feed: {at_feed_per_turn: 24.69 mm, asked: 100 mm, moved: [98.7 mm, 98.9 mm, 98.8 mm], reading_error: 0.2 mm}
   retraction: {start: 0 mm, step: 0.1 mm, best_band: 5, bands: 9}
   lag: {best: 0.048 s}
   current: {at: 0.42 A, rise: 0.03 A}
@@ -53,7 +53,7 @@ def test_tune_review_install_history_and_the_way_back(cli: Runner, desk: Path) -
     # 24.69 · 98.8/100 = 24.394 ± 0.016; 0.42 + 0.03; 0.45/2; 0 + 4 · 0.1; 250.6 − 2.5 (all by hand)
     found = changes(desk / "tuned")
     wanted = {
-        "feeder.rotation_distance": "24.39", "motor.run_current": "0.45", "motor.hold_current": "0.22",
+        "feeder.feed_per_turn": "24.39", "motor.run_current": "0.45", "motor.hold_current": "0.22",
         "retraction.length": "0.40", "lag.coefficient": "0.048", "axis.z.max": "248.1",
     }  # fmt: skip
     assert {name: found[name] for name in wanted} == wanted
@@ -137,7 +137,7 @@ def test_a_wrong_measured_sheet_is_one_error_and_nothing_is_written(
 def test_a_starter_holds_what_is_in_force_and_is_not_written_over(cli: Runner, desk: Path) -> None:
     assert cli("tune", "wren", "--starter", "new.yaml", "--sheet", "swap.yaml").status == 0
     text = (desk / "new.yaml").read_text(encoding="utf-8")
-    assert "\n    at_rotation_distance: 24.69 mm\n" in text
+    assert "\n    at_feed_per_turn: 24.69 mm\n" in text
     assert "\n    at: 0.4 A\n" in text
     assert "\nsheet: swap.yaml\n" in text
     assert cli("tune", "wren", "--starter", "new.yaml").status == 3
@@ -192,7 +192,7 @@ def test_the_record_says_each_step_with_why_and_by_whom(cli: Runner, desk: Path)
     assert cli("report", "wren", "-o", "record").status == 0
     text = (desk / "record" / "record.md").read_text(encoding="utf-8")
     assert "### Feed per turn: 24.69 → 24.39" in text
-    assert "measured.feed.at_rotation_distance * measured.feed.moved / measured.feed.asked" in text
+    assert "measured.feed.at_feed_per_turn * measured.feed.moved / measured.feed.asked" in text
     assert "not reviewed by a second person" in text
     assert "## 3. Reverted: step 2" in text
     html = (desk / "record" / "record.html").read_text(encoding="utf-8")

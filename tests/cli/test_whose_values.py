@@ -13,7 +13,7 @@ from commandline import Runner
 OLD = {"pla": "5.2", "petg": "6.0", "tpu": "2.0"}
 SWAP = """machine: Heron
 old: {drive: tube-fed, tube: {length: 430 mm, bore: 2 mm, bend: 180 deg}}
-new: {drive: on the carriage, tube: {length: 40 mm, bore: 2 mm, bend: 0 deg}, rotation_distance: 5.1 mm}
+new: {drive: on the carriage, tube: {length: 40 mm, bore: 2 mm, bend: 0 deg}, feed_per_turn: 5.1 mm}
 filament: {material: PLA, diameter: 1.75 mm}
 """
 FRAME = "[axis x]\nhighest spot = 235\n[axis y]\nhighest spot = 230\n[axis z]\nhighest spot = 210\n"
@@ -144,7 +144,7 @@ length = 6.0
 length = 5.0
 """
 SIDE = """    old: {drive: tube-fed, tube: {length: 430 mm, bore: 2 mm, bend: 180 deg}}
-    new: {drive: on the carriage, tube: {length: 40 mm, bore: 2 mm, bend: 0 deg}, rotation_distance: 5.1 mm}
+    new: {drive: on the carriage, tube: {length: 40 mm, bore: 2 mm, bend: 0 deg}, feed_per_turn: 5.1 mm}
 """
 CARRIAGE = "machine: Heron\nfilament: {material: PLA, diameter: 1.75 mm}\ncarriage: {old_mass: 300 g, new_mass: 450 g}\n"
 ACCEL = "[limits]\nmax acceleration = 3000\n"
@@ -155,14 +155,14 @@ def test_a_second_feeders_swap_leaves_the_first_ones_values_and_the_machines(cli
     Path("swap.yaml").write_text(CARRIAGE + "feeders:\n  1:\n" + SIDE)
     first = prepared(cli, "left")
     moved = {change["id"]: change["new"]["text"] for change in first["changes"]}
-    assert {"retraction.length @ feeder 1", "feeder.rotation_distance @ feeder 1"} <= moved.keys()
+    assert {"retraction.length @ feeder 1", "feeder.feed_per_turn @ feeder 1"} <= moved.keys()
     assert not any(name.endswith("feeder 2") for name in moved)
     install(cli, "left")
 
     Path("swap.yaml").write_text(CARRIAGE + "feeders:\n  1:\n" + SIDE + "  2: {same_as: 1}\n")
     second = prepared(cli, "right")
     ids = {change["id"]: (change["old"]["text"], change["new"]["text"]) for change in second["changes"]}
-    assert ids.keys() == {"retraction.length @ feeder 2", "feeder.rotation_distance @ feeder 2"}
+    assert ids.keys() == {"retraction.length @ feeder 2", "feeder.feed_per_turn @ feeder 2"}
     assert ids["retraction.length @ feeder 2"][0] == "5.0"
     install(cli, "right")
     assert prepared(cli, "again")["changes"] == []
@@ -251,16 +251,16 @@ def test_a_sheet_calls_feeders_by_the_names_of_the_site_file(cli: Runner, desk: 
     Path("config/cfgmigrate.yaml").write_text("site: 1\nfeeders: {1: {name: left}, 2: {name: right}}\n")
     Path("swap.yaml").write_text(
         "feeders:\n  right:\n    old: {drive: tube-fed}\n"
-        "    new: {drive: on the carriage, rotation_distance: 5.1 mm}\nfilament: {material: PLA}\n"
+        "    new: {drive: on the carriage, feed_per_turn: 5.1 mm}\nfilament: {material: PLA}\n"
     )
     plan = prepared(cli, "packet")
     moved = {(each["quantity"], each["holder"]) for each in plan["changes"]}
-    assert ("feeder.rotation_distance", "feeder 2") in moved
+    assert ("feeder.feed_per_turn", "feeder 2") in moved
     assert {holder for _, holder in moved} == {"feeder 2"}
 
 
 def test_a_feeder_that_nobody_named_is_an_error_with_its_place(cli: Runner, desk: Path) -> None:
-    Path("swap.yaml").write_text("feeders:\n  middle: {new: {rotation_distance: 5.1 mm}}\n")
+    Path("swap.yaml").write_text("feeders:\n  middle: {new: {feed_per_turn: 5.1 mm}}\n")
     said = cli("prepare", "config", "--sheet", "swap.yaml", "-o", "packet")
     assert said.status == 2
     assert "swap.yaml:2:3" in said.err

@@ -18,7 +18,7 @@ KNOWN = {
     "1:old.drive": "tube-fed",
     "1:old.tube.length": "460 mm",
     "1:new.drive": "on the carriage",
-    "1:new.rotation_distance": "5.12 mm",
+    "1:new.feed_per_turn": "5.12 mm",
     "1:new.tube.length": "38 mm",
 }
 
@@ -68,7 +68,7 @@ def test_each_feeder_is_asked_about_and_what_is_taken_over_is_told(tmp_path: Pat
     )
     sheet = read_sheet(tmp_path / "swap.yaml")
     assert [sheet.feeders[number]["old.tube.length"].value for number in (1, 2)] == [460, 520]
-    assert sheet.feeders[2]["new.rotation_distance"].value == 5.12
+    assert sheet.feeders[2]["new.feed_per_turn"].value == 5.12
     say(browser, "2:old.tube.length", "", "take back")
     assert read_sheet(tmp_path / "swap.yaml").feeders[2]["old.tube.length"].value == 460
 

@@ -75,7 +75,7 @@ def test_an_answer_settles_what_was_asked(tmp_path: Path) -> None:
 
 # --- single cases -----------------------------------------------------------------------------------------------
 
-STEPPERS = "[axis x]\nsteps_per_mm: 84\n[axis y]\nsteps_per_mm: 84\n[feeder]\nsteps_per_mm: 96\nmax_speed: 40\nmax_accel: 900\n"
+STEPPERS = "[axis x]\nsteps_per_mm: 84\n[axis y]\nsteps_per_mm: 84\n[feeder]\nsteps_per_mm: 96\nmax_speed: 40\nhardest: 900\n"
 
 
 def lay(place: Path, files: dict[str, str]) -> Path:

@@ -15,7 +15,7 @@ from cfgmigrate.files.telling import FilesUnclear, ask_first
 from cfgmigrate.ground.findings import BadInput, Refused
 from cfgmigrate.machine.names import names_of
 
-STEPPERS = "[axis x]\nsteps_per_mm: 84\n[axis y]\nsteps_per_mm: 84\n[feeder]\nsteps_per_mm: 96\nmax_speed: 40\nmax_accel: 9\n"
+STEPPERS = "[axis x]\nsteps_per_mm: 84\n[axis y]\nsteps_per_mm: 84\n[feeder]\nsteps_per_mm: 96\nmax_speed: 40\nhardest: 9\n"
 WHOLE = """\
 site: 1
 # what is what
@@ -23,7 +23,7 @@ roles: {machine.conf: in force, machine_v2.conf: kept copy, "bigone/**": other m
 feeders: {1: {name: left, known_as: ["feeder", "T0"]}, 2: {name: right, known_as: "feeder 2"}}
 profiles: {filaments/petg_black.conf: {filament: PETG black, material: PETG, feeders: [1]}}
 dialects: {odd.txt: flat}
-meanings: {"[drive] mm one way": feeder.rotation_distance, "MD_@_VMAX": axis.@.max_speed, "[display] turns": ignore}
+meanings: {"[drive] mm one way": feeder.feed_per_turn, "MD_@_VMAX": axis.@.max_speed, "[display] turns": ignore}
 codes: {M933.L: {quantity: lag.coefficient, unit: s}}
 """
 

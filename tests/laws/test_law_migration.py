@@ -136,7 +136,7 @@ _FIELDS: dict[str, st.SearchStrategy[str] | dict[str, st.SearchStrategy[str]]] =
     "old.motor": _MOTOR,
     "new.drive": _WHERE,
     "new.drive_gear": _GEARS,
-    "new.rotation_distance": _number(3, 35, "mm"),
+    "new.feed_per_turn": _number(3, 35, "mm"),
     "new.microsteps": st.sampled_from(["8", "16", "32"]),
     "new.tube": _tube(20, 700),
     "new.motor": _MOTOR,

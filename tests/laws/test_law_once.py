@@ -26,7 +26,7 @@ FRAME = "[feeder]\nturn length = 22.9 mm\n[limits]\nmax acceleration = 3000\n"
 FILAMENT = "[filament {0}]\nmaterial = {1}\nnozzle = 210\nretraction length = {2}\n"
 SWAP = """machine: Heron
 old: {drive: tube-fed, tube: {length: 430 mm, bore: 2 mm, bend: 180 deg}}
-new: {drive: on the carriage, tube: {length: 40 mm, bore: 2 mm, bend: 0 deg}, rotation_distance: 5.1 mm}
+new: {drive: on the carriage, tube: {length: 40 mm, bore: 2 mm, bend: 0 deg}, feed_per_turn: 5.1 mm}
 filament: {material: PLA, diameter: 1.75 mm}
 """
 #: a further swap, of the tube alone: its old side is the new side of the first

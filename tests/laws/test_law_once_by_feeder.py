@@ -30,9 +30,7 @@ turn length = 23.4 mm
 length = 6.4
 """
 OLD_SIDE = "{drive: tube-fed, tube: {length: 430 mm, bore: 2 mm, bend: 180 deg}}"
-NEW_SIDE = (
-    "{drive: on the carriage, tube: {length: 40 mm, bore: 2 mm, bend: 0 deg}, rotation_distance: 5.1 mm}"
-)
+NEW_SIDE = "{drive: on the carriage, tube: {length: 40 mm, bore: 2 mm, bend: 0 deg}, feed_per_turn: 5.1 mm}"
 FILAMENT = "filament: {material: PLA, diameter: 1.75 mm}\n"
 SWAPS = {
     (1,): f"feeder: 1\nold: {OLD_SIDE}\nnew: {NEW_SIDE}\n{FILAMENT}",

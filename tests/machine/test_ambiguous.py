@@ -72,7 +72,7 @@ def test_an_ambiguous_beginning_never_gives_an_editable_reading(section: str, va
 def test_its_neighbours_settle_a_beginning() -> None:
     machine = understood("feeder.mm_per_rev=22.5\nfeeder.steps_per_rev=200\n")
     assert [(each.quantity, each.editable) for each in machine.readings] == [
-        ("feeder.rotation_distance", True),
+        ("feeder.feed_per_turn", True),
         ("feeder.full_steps", True),
     ]
 
@@ -142,7 +142,7 @@ def test_speeds_out_and_in_are_a_pair_in_that_order(value: str) -> None:
     first, second = (float(part) for part in value.split(", "))
     assert {r.quantity: r.value for r in machine.readings} == {
         "retraction.speed": first,
-        "retraction.prime_speed": second,
+        "retraction.return_speed": second,
     }
 
 

@@ -37,8 +37,8 @@ def test_a_list_of_ratios_is_a_ratio_for_each_axis_and_no_product() -> None:
 
 
 def test_one_number_for_two_axes_is_read_for_both_and_never_edited() -> None:
-    found = machine("xy_max_accel = 2600\n")
-    assert read_as(found) == {"axis.x.max_accel": 2600, "axis.y.max_accel": 2600}
+    found = machine("xy_hardest = 2600\n")
+    assert read_as(found) == {"axis.x.max_acceleration": 2600, "axis.y.max_acceleration": 2600}
     assert {reading.why_not for reading in found.readings} == {"one number stands for X and Y"}
     assert found.doubts == ()
 

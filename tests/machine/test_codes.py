@@ -37,7 +37,7 @@ def test_each_word_is_a_reading_of_its_own_with_its_own_span() -> None:
     ("line", "expected"),
     [
         ("M203 X200 Z12 E40", {"axis.x.max_speed": 200, "axis.z.max_speed": 12, "feeder.max_speed": 40}),
-        ("M201 E1500", {"feeder.max_accel": 1500}),
+        ("M201 E1500", {"feeder.max_acceleration": 1500}),
         ("M906 E450", {"motor.run_current": 0.45}),
         ("M207 S5.1 F2100 Z0.2", {"retraction.length": 5.1, "retraction.speed": 35, "retraction.lift": 0.2}),
         ("M350 E16", {"feeder.microsteps": 16}),

@@ -47,7 +47,7 @@ def test_what_can_only_be_a_list_is_one_number_for_each_feeder(value: str) -> No
 
 
 @pytest.mark.parametrize(
-    ("key", "first"), [("[mesh]\nmin", "mesh.min_x"), ("[probe]\noffset", "probe.offset_x")]
+    ("key", "first"), [("[mesh]\nmin", "mesh.from_x"), ("[probe]\noffset", "probe.offset_x")]
 )
 def test_where_two_numbers_belong_they_are_two(key: str, first: str) -> None:
     found = machine(f"{key}: 12,14\n").get(first)

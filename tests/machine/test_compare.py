@@ -26,7 +26,7 @@ def different(comparison: Comparison) -> list[str]:
     return [difference.quantity.id for difference in comparison.differences]
 
 
-def test_steps_per_mm_and_the_rotation_distance_that_it_comes_to_are_the_same() -> None:
+def test_steps_per_mm_and_the_feed_per_turn_that_it_comes_to_are_the_same() -> None:
     """104 = 200 · 16 / 30.76923 (the relation of the design, by hand)."""
     old = flat("feeder.steps_per_mm = 104\n")
     new = sectioned("[feeder]\nfull steps per turn = 200\nmicrosteps = 16\nturn length = 30.76923\n")
@@ -47,7 +47,7 @@ def test_a_feed_per_turn_that_comes_to_other_steps_is_a_difference_with_its_orig
     assert shown["new_from"] == [{"file": "new.ini", "line": line} for line in (2, 3, 5, 4)]
 
 
-def test_a_gear_ratio_folded_into_the_rotation_distance_is_the_same() -> None:
+def test_a_gear_ratio_folded_into_the_feed_per_turn_is_the_same() -> None:
     found = compare(
         flat("feeder.turn_length = 20\n"),
         sectioned("[feeder]\nmm per turn = 60\ngear ratio = 3:1\n"),
@@ -60,7 +60,7 @@ def test_a_gear_ratio_that_changes_the_feed_is_a_difference() -> None:
         flat("feeder.turn_length = 20\n"),
         sectioned("[feeder]\nmm per turn = 61\ngear ratio = 3:1\n"),
     )
-    assert different(found) == ["feeder.rotation_distance"]
+    assert different(found) == ["feeder.feed_per_turn"]
     assert [reading.quantity for reading in found.only_new] == ["feeder.gear_ratio"]
 
 

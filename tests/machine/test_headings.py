@@ -49,7 +49,7 @@ def test_a_table_of_one_kind_of_number_has_the_axes_as_keys() -> None:
 def test_back_beside_forth_is_the_retraction_and_by_itself_it_is_open() -> None:
     assert read_as("[retraction mm/s]\nback = 42\nforth = 27\n") == {
         "retraction.speed": 42,
-        "retraction.prime_speed": 27,
+        "retraction.return_speed": 27,
     }
     assert read_as("[retraction]\nspeed back = 42 mm/s\n") == {}
 

@@ -36,15 +36,15 @@ def test_a_unit_stands_in_a_remark_beside_or_in_a_key_that_says_unit_or_in_a_tab
 
 def test_what_a_section_keeps_from_before_is_no_reading() -> None:
     found = machine('{"feeder": {"mm per turn": 22.5}, "was": {"feeder mm per turn": 33}}')
-    assert read_as(found) == {"feeder.rotation_distance": 22.5}
+    assert read_as(found) == {"feeder.feed_per_turn": 22.5}
 
 
 def test_letters_at_the_end_are_sides_where_several_settings_have_a_twin() -> None:
     twins = "feed_accel_l = 4200\nfeed_accel_r = 4000\nfeed_microsteps_l = 16\nfeed_microsteps_r = 16\n"
     found = machine(twins, "flat")
-    assert [(r.quantity, r.value) for r in found.readings if r.quantity == "feeder.max_accel"] == [
-        ("feeder.max_accel", 4200),
-        ("feeder.max_accel", 4000),
+    assert [(r.quantity, r.value) for r in found.readings if r.quantity == "feeder.max_acceleration"] == [
+        ("feeder.max_acceleration", 4200),
+        ("feeder.max_acceleration", 4000),
     ]
 
 

@@ -47,12 +47,12 @@ def test_a_distance_per_motor_turn_beside_a_gear_ratio_is_a_doubt_at_both(key: s
 )
 def test_a_distance_of_the_drive_gear_counts_with_its_ratio(key: str) -> None:
     found = machine(BOTH.format(key=key))
-    assert values(found) == {"feeder.rotation_distance": 10.8, "feeder.gear_ratio": pytest.approx(46 / 15)}
+    assert values(found) == {"feeder.feed_per_turn": 10.8, "feeder.gear_ratio": pytest.approx(46 / 15)}
     assert not found.doubts
 
 
 def test_a_distance_per_motor_turn_alone_has_the_ratio_in_it() -> None:
-    assert values(machine("[feeder]\nmm per motor turn: 3.67\n")) == {"feeder.rotation_distance": 3.67}
+    assert values(machine("[feeder]\nmm per motor turn: 3.67\n")) == {"feeder.feed_per_turn": 3.67}
 
 
 def test_a_ratio_of_one_is_no_matter() -> None:
@@ -66,10 +66,10 @@ def test_a_section_of_the_motor_is_not_a_turn_of_it() -> None:
 @pytest.mark.parametrize(
     ("names", "expected"),
     [
-        ('"[feeder] gear ratio": ignore', {"feeder.rotation_distance": 10.8}),
+        ('"[feeder] gear ratio": ignore', {"feeder.feed_per_turn": 10.8}),
         (
-            '"[feeder] mm per motor turn": feeder.rotation_distance',
-            {"feeder.rotation_distance": 10.8, "feeder.gear_ratio": pytest.approx(46 / 15)},
+            '"[feeder] mm per motor turn": feeder.feed_per_turn',
+            {"feeder.feed_per_turn": 10.8, "feeder.gear_ratio": pytest.approx(46 / 15)},
         ),
     ],
 )
@@ -82,7 +82,7 @@ def test_a_names_file_settles_it_either_way(names: str, expected: dict[str, floa
 def test_another_feeders_ratio_is_no_matter() -> None:
     text = "[feeder]\nmm per motor turn: 3.67\n[feeder 2]\nmm per turn: 10\ngear ratio: 3:1\n"
     assert set(values(machine(text))) == {
-        "feeder.rotation_distance",
-        "feeder2.rotation_distance",
+        "feeder.feed_per_turn",
+        "feeder2.feed_per_turn",
         "feeder2.gear_ratio",
     }

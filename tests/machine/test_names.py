@@ -28,9 +28,9 @@ def named(tmp_path: Path, names: str, *documents: Document) -> Machine:
 
 def test_a_names_file_says_what_a_setting_is(tmp_path: Path) -> None:
     found = named(
-        tmp_path, '"[drive] one way": feeder.rotation_distance\n', sectioned("[drive]\none way = 22.6\n")
+        tmp_path, '"[drive] one way": feeder.feed_per_turn\n', sectioned("[drive]\none way = 22.6\n")
     )
-    reading = found.get("feeder.rotation_distance")
+    reading = found.get("feeder.feed_per_turn")
     assert reading is not None and reading.value == 22.6
     assert found.doubts == () and found.unread == ()
 
@@ -95,15 +95,13 @@ def test_a_line_for_one_file_holds_in_that_file_alone(tmp_path: Path) -> None:
 
 def test_case_and_blanks_of_a_setting_name_do_not_matter(tmp_path: Path) -> None:
     found = named(
-        tmp_path, '"[DRIVE]  One Way": feeder.rotation_distance\n', sectioned("[drive]\none way = 22\n")
+        tmp_path, '"[DRIVE]  One Way": feeder.feed_per_turn\n', sectioned("[drive]\none way = 22\n")
     )
-    assert found.get("feeder.rotation_distance") is not None
+    assert found.get("feeder.feed_per_turn") is not None
 
 
 def test_a_setting_that_is_not_there_is_a_doubt_with_the_nearest_that_is(tmp_path: Path) -> None:
-    found = named(
-        tmp_path, '"[drive] one wey": feeder.rotation_distance\n', sectioned("[drive]\none way = 22\n")
-    )
+    found = named(tmp_path, '"[drive] one wey": feeder.feed_per_turn\n', sectioned("[drive]\none way = 22\n"))
     (doubt,) = found.doubts
     assert (doubt.place.line, doubt.place.column) == (1, 1)
     assert "[drive] one way" in doubt.remedy

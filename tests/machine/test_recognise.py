@@ -148,7 +148,7 @@ def test_a_protected_setting_is_read_and_keeps_its_text() -> None:
 def test_what_was_not_understood_is_kept_with_what_it_comes_closest_to() -> None:
     found = recognise([sectioned("[feeder]\nroation distanse fidgety = 22\ncolour = green\n")])
     first, second = found.unread
-    assert first.nearest[0] == "feeder.rotation_distance"
+    assert first.nearest[0] == "feeder.feed_per_turn"
     assert second.nearest == ()
 
 

@@ -14,7 +14,7 @@ from cfgmigrate.machine.quantities import quantity
 from cfgmigrate.machine.words import readings_of_name
 
 MEANT = {
-    "feeder.rotation_distance": [
+    "feeder.feed_per_turn": [
         "extruder mm per rotation",
         "feed per revolution e",
         "[filament drive] mm per rev",
@@ -79,7 +79,7 @@ MEANT = {
         "max feed speed",
         "[feeder] fastest feed",
     ],
-    "feeder.max_accel": [
+    "feeder.max_acceleration": [
         "e max acceleration",
         "extruder accel max",
         "[feeder] acceleration limit",
@@ -135,7 +135,7 @@ MEANT = {
         "pulling back, speed mm/min",
         "[rewind] pace",
     ],
-    "retraction.prime_speed": [
+    "retraction.return_speed": [
         "return speed",
         "speed of pushing back",
         "refeed speed",
@@ -146,7 +146,7 @@ MEANT = {
         "UN_RETRACT_2_SPEED",
         "[retraction] refeed mm/s",
     ],
-    "retraction.prime_extra": [
+    "retraction.extra_on_return": [
         "extra on return",
         "retraction: surplus on return",
         "extra when pushing back, mm",
@@ -178,7 +178,7 @@ MEANT = {
         "pressure lag",
         "factor for the lag",
     ],
-    "lag.smoothing": [
+    "lag.averaging": [
         "lag averaging",
         "lag averaging time s",
         "flow lag averaged over ms",
@@ -218,7 +218,7 @@ MEANT = {
         "max x velocity",
         "[axis x] speed limit",
     ],
-    "axis.x.max_accel": [
+    "axis.x.max_acceleration": [
         "x max accel",
     ],
     "machine.max_speed": [
@@ -227,7 +227,7 @@ MEANT = {
         "[machine] fastest move",
         "[motion] top speed",
     ],
-    "machine.max_accel": [
+    "machine.max_acceleration": [
         "hardest acceleration",
         "[machine] hardest ramp",
         "maximum acceleration mm/s2",
@@ -253,14 +253,14 @@ MEANT = {
         "[height sensor] z offset",
         "probe z offset",
     ],
-    "mesh.min_x": [
+    "mesh.from_x": [
         "height map x from",
         "grid from x",
         "bed survey x lowest",
         "probing area min x",
         "[bed survey] x from",
     ],
-    "mesh.max_y": [
+    "mesh.to_y": [
         "height map y to",
         "[grid] y to",
     ],

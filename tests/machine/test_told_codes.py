@@ -25,12 +25,12 @@ def read_as(found: Machine) -> dict[tuple[str, int], float | None]:
         ("H7 L5.2 F40 ; retraction length and speed, mm/s", {"retraction.length": 5.2, "retraction.speed": 40}),
         ("H7 L5.2 F2400 ; retraction, mm and mm/min", {"retraction.length": 5.2, "retraction.speed": 40}),
         ("H7 L0.03 F1500 ; un-retraction: extra length, speed in mm/min",
-         {"retraction.prime_extra": 0.03, "retraction.prime_speed": 25}),
+         {"retraction.extra_on_return": 0.03, "retraction.return_speed": 25}),
         ("H8 X0 Y1 ; 1: motor runs backwards", {"axis.x.direction": 0, "axis.y.direction": 1}),
         ("H8 X0 Y1 ; motor reversed, 1 = yes", {"axis.x.direction": 0, "axis.y.direction": 1}),
         ("H9 Z-2/268 ; allowed range, from/to", {"axis.z.min": -2, "axis.z.max": 268}),
         ("H9 Z-2:268 ; allowed range", {"axis.z.min": -2, "axis.z.max": 268}),
-        ("H9 X15 Y20 ; bed mesh, lowest", {"mesh.min_x": 15, "mesh.min_y": 20}),
+        ("H9 X15 Y20 ; bed mesh, lowest", {"mesh.from_x": 15, "mesh.from_y": 20}),
         ("A9 X84 ; A9 = steps per mm", {"axis.x.steps_per_mm": 84}),
         ("H5 T510 ; lag of the flow behind the feed, ms", {"lag.coefficient": 0.51}),
     ],
@@ -41,7 +41,7 @@ def test_a_remark_says_what_each_letter_of_its_line_sets(line: str, wanted: dict
 
 def test_a_number_beside_t_that_is_no_tool_selects_none_for_the_lines_below() -> None:
     found = machine("H5 T25 ; averaging time of the lag, ms\nH6 L640 ; load length\n")
-    assert read_as(found) == {("lag.smoothing", 1): 0.025, ("feeder.load_length", 1): 640}
+    assert read_as(found) == {("lag.averaging", 1): 0.025, ("feeder.load_length", 1): 640}
 
 
 def test_t_beside_a_value_is_the_tool_where_lines_of_one_code_differ_in_it() -> None:

@@ -70,8 +70,8 @@ def test_every_example_of_a_list_is_recognised(measure: str, text: str) -> None:
 @pytest.mark.parametrize(
     ("text", "name"),
     [
-        ("[feeder] mm_per_turn", "feeder.rotation_distance"),
-        ("[pusher] turn length", "feeder.rotation_distance"),
+        ("[feeder] mm_per_turn", "feeder.feed_per_turn"),
+        ("[pusher] turn length", "feeder.feed_per_turn"),
         ("extruder.steps_per_mm", "feeder.steps_per_mm"),
         ("z max travel", "axis.z.max"),
         ("[axis z] highest spot", "axis.z.max"),

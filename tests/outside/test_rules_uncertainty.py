@@ -115,7 +115,7 @@ SWAP = {
     "new.driver.supply_voltage": "24 ± 0.2 V", "new.mount.material": "ABS", "filament.material": "PLA", "filament.diameter": "1.75 ± 0.02 mm",
     "surroundings.air": "45 ± 2 degC", "clearance.highest_z": "188.5 ± 0.3 mm", "clearance.keep_clear": "2 mm",
     "new.force_needed": "30 ± 3 N",
-    "was.feeder.rotation_distance": "22.9", "was.feeder.microsteps": "16", "was.feeder.max_speed": "60", "was.feeder.max_accel": "8000",
+    "was.feeder.feed_per_turn": "22.9", "was.feeder.microsteps": "16", "was.feeder.max_speed": "60", "was.feeder.max_acceleration": "8000",
     "was.feeder.load_length": "500", "was.motor.run_current": "0.7", "was.motor.hold_current": "0.35", "was.retraction.length": "5.4",
     "was.lag.coefficient": "0.55", "was.retraction.speed": "45", "was.axis.z.max": "200",
 }  # fmt: skip
@@ -225,7 +225,7 @@ NOT_SMOOTH = {
     "motor.driver_full_scale",
     "motor.driver_current",
     "motor.driver_error",
-    "feeder.max_accel",
+    "feeder.max_acceleration",
 }
 
 

@@ -83,7 +83,7 @@ TRUTH: Mapping[str, Truth] = {
         ("script.unload.e", "machine"): -520 + (460 - 38),
     },
     "lapwing": {
-        ("feeder.rotation_distance", "machine"): 5.17 * 52 / 11,
+        ("feeder.feed_per_turn", "machine"): 5.17 * 52 / 11,
         ("feeder.gear_ratio", "machine"): 52 / 11,
         ("feeder.max_feed_length", "machine"): 44 + HOT_END + RESERVE,
         ("motor.run_current", "machine"): 0.45,
@@ -132,7 +132,7 @@ BY_HAND: Mapping[str, Mapping[tuple[str, str], float | str]] = {
     "lapwing": {
         ("axis.nozzle_shift", "machine"): "measure",
         ("feeder.direction", "machine"): "as before",  # one pair of gears outside to outside before, and one now
-        ("lag.smoothing", "machine"): 0.046 / 2,
+        ("lag.averaging", "machine"): 0.046 / 2,
         ("retraction.lift", "print fine"): 0.1 / 2,
         ("retraction.lift", "print quick"): 0.3 / 2,
         **{
@@ -227,7 +227,7 @@ def of_drive(
     factor = rate * current**2
     winding = (air + factor * 234.5) / (1 - factor)
     assert nominal(winding) == pytest.approx(winding_at(current, air, rated), abs=1e-6)
-    yield "feeder.rotation_distance", turn
+    yield "feeder.feed_per_turn", turn
     yield "feeder.travel_per_motor_turn", turn
     yield "feeder.resolution", turn / 3200
     yield "feeder.step_rate", speed * 3200 / turn / 1000
@@ -243,7 +243,7 @@ def of_drive(
 
 #: numbers that stay as the files have them, or are the trade's usual ones: nothing to work out
 PLAIN = {
-    "feeder.full_steps": 200, "feeder.microsteps": 16, "retraction.cap": 7, "retraction.prime_extra": 0,
+    "feeder.full_steps": 200, "feeder.microsteps": 16, "retraction.cap": 7, "retraction.extra_on_return": 0,
 }  # fmt: skip
 WORDS = {"path.changed": "another path", "path.flexible": "stiff"}
 
@@ -266,10 +266,10 @@ def test_each_finding_comes_out_once_more_for_its_holder(plans: Mapping[str, Any
             assert item["value"] <= 40
             continue
         if rule == "feeder.steps_per_mm":  # lapwing's files keep the feed per turn
-            assert item["value"] == pytest.approx(3200 / drives["machine"]["feeder.rotation_distance"])
+            assert item["value"] == pytest.approx(3200 / drives["machine"]["feeder.feed_per_turn"])
             continue
         known = {**drives.get(holder, drives[next(iter(drives))]), **paths.get(holder, paths[first])}
-        if rule == "feeder.rotation_distance" and machine == "lapwing":
+        if rule == "feeder.feed_per_turn" and machine == "lapwing":
             continue  # a change there, with its own entry above
         assert item["value"] == pytest.approx(nominal(known[rule]), rel=1e-6), (rule, holder)
         assert item["uncertainty"] == pytest.approx(spread(known[rule]), rel=0.005, abs=1e-12), (rule, holder)

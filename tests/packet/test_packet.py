@@ -77,7 +77,7 @@ def test_its_files_are_the_ones_that_the_design_lists(packet: Packet) -> None:
         "checklist.md",
         "forward.patch",
         "revert.patch",
-        "rules/rotation_distance.yaml",
+        "rules/feed_per_turn.yaml",
         "sheet.yaml",
     ]
 
@@ -103,7 +103,7 @@ def test_its_hash_depends_on_everything_that_was_put_in(
         case "sheet":
             sheet += b"# a word\n"
         case "rules":
-            rules["rotation_distance.yaml"] += b"# a word\n"
+            rules["feed_per_turn.yaml"] += b"# a word\n"
         case "changes":
             plan = kit.plan_for(kit.FILES, wren_changes[:-1], plan.root)
     assert Contents(plan, before, after, sheet, None, rules).hash != packet.hash
@@ -447,7 +447,7 @@ def test_file_names_with_blanks_quotes_and_letters_of_any_script_travel(
     name = "ring hut/m\u00f6we \u9ce5 'a' \"b\".ini"
     files = {name: b"[feeder]\nmm_per_turn: 22.9\n"}
     root = kit.lay_out(tmp_path / "config", files)
-    change = kit.move(files, "feeder.rotation_distance", name, b"mm_per_turn: <22.9>", "4.15")
+    change = kit.move(files, "feeder.feed_per_turn", name, b"mm_per_turn: <22.9>", "4.15")
     packet = kit.pack(tmp_path / "packet", files, [change], str(root))
     install(packet.folder)
     assert kit.on_disk(root) == {name: b"[feeder]\nmm_per_turn: 4.15\n"}

@@ -146,7 +146,7 @@ def test_two_feeders_on_one_line_are_read_again_as_two(tmp_path: Path) -> None:
     )
     (tmp_path / "machine.h").write_text(text)
     (tmp_path / "sheet.yaml").write_text(
-        "feeder: 1\nnew: {rotation_distance: 23.0 mm, microsteps: 16, motor: {step_angle: 1.8 deg}}\n"
+        "feeder: 1\nnew: {feed_per_turn: 23.0 mm, microsteps: 16, motor: {step_angle: 1.8 deg}}\n"
     )
     packet = api.prepare([tmp_path / "machine.h"], tmp_path / "sheet.yaml", out=tmp_path / "packet")
     (change,) = packet.plan.changes

@@ -207,11 +207,11 @@ def test_a_packet_that_is_prepared_again_keeps_the_verdicts_on_what_is_the_same(
 def test_only_accepted_changes_are_installed_and_the_held_are_named(
     packet: Packet, config: Path, kit: SimpleNamespace
 ) -> None:
-    record_review(packet.folder, review_of(packet, motor_run_current="held", mesh_max_y="questioned"))
+    record_review(packet.folder, review_of(packet, motor_run_current="held", mesh_to_y="questioned"))
     report = install(packet.folder, require_review=True)
     assert {held.name: held.why for held in report.held} == {
         "motor.run_current": "held by B. Redshank: a note",
-        "mesh.max_y": "questioned by B. Redshank: a note",
+        "mesh.to_y": "questioned by B. Redshank: a note",
     }
     found = kit.on_disk(config)
     assert b"run current: 0.8\r\n" in found["feeder.ini"] and b"mm_per_turn: 4.15 " in found["feeder.ini"]

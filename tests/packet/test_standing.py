@@ -63,8 +63,8 @@ def test_the_preparers_hold_counts_and_their_acceptance_does_not(packet: Packet)
     record_review(packet.folder, everything(packet, packet.preparer))
     with pytest.raises(Refused, match="can't be its second person"):
         _allowed(packet)
-    record_review(packet.folder, said(packet, "B. Plover", axis_z_max="accepted", mesh_max_y="accepted"))
-    record_review(packet.folder, said(packet, packet.preparer, mesh_max_y="questioned"))
+    record_review(packet.folder, said(packet, "B. Plover", axis_z_max="accepted", mesh_to_y="accepted"))
+    record_review(packet.folder, said(packet, packet.preparer, mesh_to_y="questioned"))
     assert [change.id for change in _allowed(packet).changes] == ["axis.z.max"]
 
 

@@ -18,6 +18,8 @@ from typing import Any
 import pytest
 from commandline import Runner, Said
 
+from cfgmigrate.rules.former_names import present_name
+
 ARCHIVES = {
     path.name.removesuffix(".tar.xz"): path for path in sorted(Path(__file__).parent.glob("*.tar.xz"))
 }
@@ -239,8 +241,20 @@ def test_what_an_earlier_release_installed_is_not_worked_out_a_second_time(
     again = {change["quantity"] for change in json.loads(said.out)["changes"] if change["edits"]}
     (entry,) = past.seen["history"]["entries"]
     # both currents are rounded down to what the driver can be set to since then; nothing else is worked out anew
-    assert again & {quantity for quantity, _, _ in entry["values"]} == {
+    assert again & {present_name(quantity) for quantity, _, _ in entry["values"]} == {
         "motor.run_current",
         "motor.hold_current",
     }
-    assert again >= {held["quantity"] for held in past.reviewed["swap"]["held"]}
+    assert again >= {present_name(held["quantity"]) for held in past.reviewed["swap"]["held"]}
+
+
+def test_what_had_another_name_then_is_taken_back_by_either(cli: Runner, tmp_path: Path) -> None:
+    past = unpack("wren-rest", tmp_path)
+    (entry,) = past.seen["history"]["entries"]
+    renamed = {name: now for name, _, _ in entry["values"] if (now := present_name(name)) != name}
+    assert {"feeder.rotation_distance", "axis.x.max_accel"} <= renamed.keys()
+    for before, now in renamed.items():
+        asked = ("revert", past.packet("swap"), "--root", past.config, "--dry-run", "--json", "--only")
+        by_either = [cli(*asked, name) for name in (before, now)]
+        assert [said.status for said in by_either] == [0, 0], by_either[1].err
+        assert restored(by_either[0]) == restored(by_either[1]) != []

@@ -25,7 +25,7 @@ def result(value: float, uncertainty: float = 0.0, **more: object) -> Result:
     derivation = Derivation("new.x", "", (), "made up")
     return Result(
         "r",
-        "feeder.rotation_distance",
+        "feeder.feed_per_turn",
         "",
         "mm",
         value,
@@ -41,7 +41,7 @@ def reading(text: str, form: Form | None = None) -> Reading:
     document = read("a.conf", f"[a]\nb = {text}\n".encode(), "sectioned")
     setting = document.settings[0]
     return Reading(
-        "feeder.rotation_distance",
+        "feeder.feed_per_turn",
         1.0,
         text,
         document.place(setting),

@@ -40,7 +40,7 @@ def test_nothing_advises_to_switch_off_what_the_board_keeps_or_the_file_that_it_
         "; as the board tells it\n; steps per mm\nM92 X80 Y80 Z400 E97.20\n; maximum speed mm/s\nM203 X200 Y200 Z12 E45\n"
     )
     (tmp_path / "s.yaml").write_text(
-        "new: {rotation_distance: 7.6 mm, microsteps: 16, motor: {step_angle: 1.8 deg}}\n"
+        "new: {feed_per_turn: 7.6 mm, microsteps: 16, motor: {step_angle: 1.8 deg}}\n"
     )
     plan = api.prepare([tmp_path / "m"], tmp_path / "s.yaml", out=tmp_path / "packet").plan
     (change,) = [each for each in plan.changes if each.quantity == "feeder.steps_per_mm"]

@@ -20,7 +20,7 @@ SHEET = """\
 old: {drive: tube-fed, tube: {length: 500 mm}}
 new:
   drive: on the carriage
-  rotation_distance: 23.0 mm
+  feed_per_turn: 23.0 mm
   microsteps: 16
   motor: {step_angle: 1.8 deg, rated_current: 0.8 A}
   tube: {length: 40 mm}

@@ -54,9 +54,9 @@ def one(light: str, case: Case) -> Light:
     return next(each for each in lights([case]) if each.light == light)
 
 
-def test_steps_per_mm_without_the_step_angle_leave_no_rotation_distance_old_in_silence() -> None:
+def test_steps_per_mm_without_the_step_angle_leave_no_feed_per_turn_old_in_silence() -> None:
     fields = said("new.drive_gear.gear_ratio", "new.steps_per_mm", "new.microsteps")
-    feed = one("feed", Case("machine", fields, kept("feeder.rotation_distance"), BOTH))
+    feed = one("feed", Case("machine", fields, kept("feeder.feed_per_turn"), BOTH))
     assert feed.state == UNKNOWN and "stays 22.6 (feed.conf:3)" in feed.why
     (line,) = feed.missing
     assert "the motor's step angle" in line and "1.8 deg is on nearly all labels" in line
@@ -64,8 +64,8 @@ def test_steps_per_mm_without_the_step_angle_leave_no_rotation_distance_old_in_s
 
 def test_with_the_step_angle_and_the_value_written_it_is_set_and_rests_on_the_change() -> None:
     fields = said("new.motor.step_angle", "new.steps_per_mm", "new.microsteps")
-    feed = one("feed", Case("machine", fields, done("feeder.rotation_distance"), BOTH))
-    assert (feed.state, feed.rests_on) == (SET, ("feeder.rotation_distance",))
+    feed = one("feed", Case("machine", fields, done("feeder.feed_per_turn"), BOTH))
+    assert (feed.state, feed.rests_on) == (SET, ("feeder.feed_per_turn",))
 
 
 def test_what_was_taken_as_before_because_nobody_said_otherwise_is_no_answer() -> None:
@@ -74,8 +74,8 @@ def test_what_was_taken_as_before_because_nobody_said_otherwise_is_no_answer() -
 
 
 def test_one_value_left_old_is_enough() -> None:
-    fields = said("new.rotation_distance", "new.microsteps")
-    stands = {**done("feeder.rotation_distance"), **kept("feeder.full_steps")}
+    fields = said("new.feed_per_turn", "new.microsteps")
+    stands = {**done("feeder.feed_per_turn"), **kept("feeder.full_steps")}
     feed = one("feed", Case("machine", fields, stands, BOTH))
     assert feed.state == UNKNOWN and "full steps" in feed.why and "step angle" in feed.missing[0]
 
@@ -116,17 +116,17 @@ def test_a_probe_that_has_not_moved_is_unaffected() -> None:
 
 
 def test_a_feeder_of_which_the_sheet_does_not_tell_is_unaffected() -> None:
-    case = Case("feeder 2", {}, kept("feeder.rotation_distance"), ("feeder",), told=False)
+    case = Case("feeder 2", {}, kept("feeder.feed_per_turn"), ("feeder",), told=False)
     assert {each.state for each in lights([case])} == {UNAFFECTED}
 
 
 def test_after_a_review_only_what_is_let_in_counts() -> None:
-    fields = said("new.rotation_distance", "new.motor.step_angle")
-    stands = done("feeder.rotation_distance", "feeder.full_steps")
+    fields = said("new.feed_per_turn", "new.motor.step_angle")
+    stands = done("feeder.feed_per_turn", "feeder.full_steps")
     found = lights([Case("machine", fields, stands, ("feeder",))])
     assert after_review(found, {"retraction.length"}) == found
-    feed = after_review(found, {"feeder.rotation_distance"})[0]
-    assert feed.state == UNKNOWN and "feeder.rotation_distance" in feed.why
+    feed = after_review(found, {"feeder.feed_per_turn"})[0]
+    assert feed.state == UNKNOWN and "feeder.feed_per_turn" in feed.why
 
 
 def test_an_unknown_light_is_accepted_by_its_name_and_no_other() -> None:

@@ -43,7 +43,7 @@ GIVE = "slack + elastic; the pushing force is common practice, no source"
 
 # name: (label, value, unit, uncertainty, origin)
 GIVEN = {
-    "new.rotation_distance": ("maker's figure", 4.15, "mm", 0.02, f"{SHEET}:14"),
+    "new.feed_per_turn": ("maker's figure", 4.15, "mm", 0.02, f"{SHEET}:14"),
     "new.drive_gear.effective_diameter": (
         "effective diameter of the drive gear",
         7.33,
@@ -98,7 +98,7 @@ GIVEN = {
     "feeder.efficiency": ("efficiency of the gears", 0.8, "", 0.1, f"constant: {PRACTICE}"),
 }
 FORMULAS = {
-    "rotation": "new.rotation_distance",
+    "rotation": "new.feed_per_turn",
     "rotation_geometry": "pi * new.drive_gear.effective_diameter / new.drive_gear.gear_ratio",
     "current": "new.motor.recommended_current",
     "path.slack_old": "old.tube.bend * (old.tube.bore - filament.diameter)",
@@ -208,7 +208,7 @@ def build() -> SimpleNamespace:
         by_hand=tuple(make_by_hand(values)),
         findings=tuple(make_findings(values)),
         left_alone=(
-            LeftAlone("retraction.prime_extra", "it is 0 and stays 0: nothing oozes that a longer path would take back"),
+            LeftAlone("retraction.extra_on_return", "it is 0 and stays 0: nothing oozes that a longer path would take back"),
             LeftAlone("resonance.x", "no file says a resonance, and the sheet has no measured one"),
             LeftAlone("probe.offset_y", "the sheet says carriage.nozzle_shift but no file has a probe offset"),
         ),
@@ -248,7 +248,7 @@ def build() -> SimpleNamespace:
 
 def make_changes(before: dict[str, bytes], values: dict[str, float]):
     yield Change(
-        "feeder.rotation_distance", "filament fed by one turn of the motor", "mm", Status.COMPUTED, "maker's figure",
+        "feeder.feed_per_turn", "filament fed by one turn of the motor", "mm", Status.COMPUTED, "maker's figure",
         OldValue(32.1, "32.1", "wren.ini", 12), NewValue(4.15, 0.02, "4.15"),
         derive("rotation", values, "the drive's data sheet, as the sheet has it"),
         "to two digits after the point, as the uncertainty allows",
@@ -258,7 +258,7 @@ def make_changes(before: dict[str, bytes], values: dict[str, float]):
         cross_checks=(CrossCheck("geometry", values["rotation_geometry"], "0.1 % apart: they agree", 0.034),),
         cautions=("A wrong value feeds too much or too little: measure 100 mm before printing.",),
         verify="Mark the filament 120 mm above the drive, feed 100 mm at 1 mm/s, measure what is left: 20 mm.",
-        rule="feeder.rotation_distance",
+        rule="feeder.feed_per_turn",
     )  # fmt: skip
     yield Change(
         "motor.run_current", "run current of the feeder motor", "A", Status.COMPUTED, "recommended by the maker",

@@ -154,13 +154,13 @@ def test_a_review_is_given_saved_taken_in_and_installed(
     assert (found.packet, found.reviewer) == (identity, "B. Plover")
     verdicts = {judgement.item: (judgement.verdict.value, judgement.note) for judgement in found.judgements}
     assert verdicts == {
-        "feeder.rotation_distance": ("accepted", ""),
+        "feeder.feed_per_turn": ("accepted", ""),
         "axis.z.max": ("accepted", 'checked "twice": it\'s 188.5\nwith a gauge \U0001f426 \u202e'),
         "retraction.length": ("held", "first the lag"),
     }
     record_review(packet, found)
     report = install(packet, require_review=True)
-    assert report.installed == ("feeder.rotation_distance", "axis.z.max")
+    assert report.installed == ("feeder.feed_per_turn", "axis.z.max")
     assert b"mm_per_turn: 4.15" in (root / "wren.ini").read_bytes()
     assert b"length: 5.4" in (root / "wren.ini").read_bytes()
 
@@ -184,7 +184,7 @@ def test_a_record_of_another_packet_says_what_became_different(
         {},
         "A. Heron",
     )
-    with pytest.raises(Refused, match=r"change feeder\.rotation_distance is gone"):
+    with pytest.raises(Refused, match=r"change feeder\.feed_per_turn is gone"):
         record_review(tmp_path / "packet", found)
 
 
@@ -495,7 +495,7 @@ def test_axe_finds_no_barrier(
 def test_axe_finds_no_barrier_in_a_comparison(scheme: str, browse: Open, axe: str) -> None:
     row = {"quantity": "heater.hotend.max_temperature", "unit": "degC", "old": 275.0, "new": 300.0}
     found = {
-        "differences": [{**row, "protected": True}, {**row, "quantity": "lag.smoothing", "unit": "s"}],
+        "differences": [{**row, "protected": True}, {**row, "quantity": "lag.averaging", "unit": "s"}],
         "only_old": ["retraction.lift"],
         "only_new": [],
         "same": 3,

@@ -33,7 +33,7 @@ FOUND: dict[str, Any] = {
         {"quantity": "script.end", "unit": "", "old": "park", "new": {"value": None, "text": "rest"}},
     ],
     "only_old": [{"quantity": "retraction.lift", "unit": "mm", "value": 0.2, "file": "plover.h", "line": 9}],
-    "only_new": ["lag.smoothing"],
+    "only_new": ["lag.averaging"],
     "same": 17,
 }
 SAME: dict[str, Any] = {"differences": [], "only_old": [], "only_new": [], "same": 17}
@@ -65,7 +65,7 @@ def test_every_row_is_there(show: Any) -> None:
         "yes",
         "rest",
         "0.2 mm",
-        "lag.smoothing",
+        "lag.averaging",
     ):
         assert said in text
 

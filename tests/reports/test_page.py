@@ -240,7 +240,7 @@ def test_a_file_of_20_000_lines_stands_whole_on_a_page_hardly_larger_than_itself
                 "old.drive": "tube-fed", "new.drive": "on the carriage",
                 "old.drive_gear.gear_ratio": "3:1", "new.drive_gear.gear_ratio": "56:11",
                 "old.tube.length": "365 mm", "new.tube.length": "41 mm",
-                "old.rotation_distance": "4 mm", "new.rotation_distance": "4 mm",
+                "old.feed_per_turn": "4 mm", "new.feed_per_turn": "4 mm",
             },
             "Drive: tube-fed → on the carriage; gear ratio: 3:1 → 56:11; tube: 365 mm → 41 mm.",
         ),

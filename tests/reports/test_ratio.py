@@ -45,6 +45,6 @@ def test_there_is_no_picture_without_two_numbers_of_one_sign(wren: SimpleNamespa
 
 def test_a_place_has_no_ratio_and_an_acceleration_has(wren: SimpleNamespace) -> None:
     change = moved(wren, 4.0, 2.0)
-    for place in ("axis.z.max", "probe.offset_x", "mesh.max_y"):
+    for place in ("axis.z.max", "probe.offset_x", "mesh.to_y"):
         assert ratio_picture(replace(change, quantity=place)) == ""
-    assert ratio_picture(replace(change, quantity="axis.x.max_accel"))
+    assert ratio_picture(replace(change, quantity="axis.x.max_acceleration"))

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from cfgmigrate.reports.record import in_force, render_html, render_markdown, steps_of
 from cfgmigrate.store.history import History, HistoryEntry
 
@@ -52,6 +54,17 @@ def test_each_step_has_its_values_and_people() -> None:
 
 def test_the_values_in_force_are_those_of_the_last_step_that_touched_them() -> None:
     assert in_force(steps_of(HISTORY)) == (("Lag coefficient", "0.052", "", 3),)
+
+
+def test_a_value_that_had_another_name_in_an_earlier_step_is_listed_once() -> None:
+    first, second = HISTORY.entries[0], HISTORY.entries[1]
+    renamed = History(
+        (
+            replace(first, values=(("lag.smoothing @ feeder 2", "0.046", "0.03"),)),
+            replace(second, values=(("lag.averaging @ feeder 2", "0.03", "0.028"),), reasons=None),
+        )
+    )
+    assert [title for title, *_ in in_force(steps_of(renamed))] == ["Lag averaging time @ feeder 2"]
 
 
 def test_what_a_reviewer_wrote_is_never_markup() -> None:

@@ -67,7 +67,7 @@ SURVEY: dict[str, Any] = {
     "protected": [
         {"quantity": "heater.hotend.max_temperature", "value": 275.0, "unit": "degC", "file": "wren.ini"}
     ],
-    "unrecognised": [{"file": "wren.ini", "line": 40, "text": "odd key = 3", "nearest": ["lag.smoothing"]}],
+    "unrecognised": [{"file": "wren.ini", "line": 40, "text": "odd key = 3", "nearest": ["lag.averaging"]}],
     "doubts": [
         {"file": "wren.ini", "line": 17, "column": 20, "text": "x", "why": "why it is", "remedy": "say it"}
     ],
@@ -150,7 +150,7 @@ def test_a_survey_says_what_was_understood_and_what_was_not() -> None:
         "normal",
         "275 °C",
         "odd key = 3",
-        "lag.smoothing",
+        "lag.averaging",
     ):
         assert said in text
     assert "why it is" in text

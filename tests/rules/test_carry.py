@@ -49,7 +49,7 @@ def carried(tmp_path: Path, old: bytes, new: bytes, sheet: str = "machine: Wren\
     return found.plan
 
 
-def test_steps_per_mm_follow_from_the_old_rotation_distance_and_its_gears(tmp_path: Path) -> None:
+def test_steps_per_mm_follow_from_the_old_feed_per_turn_and_its_gears(tmp_path: Path) -> None:
     plan = carried(tmp_path, OLD, NEW)
     change = next(change for change in plan.changes if change.quantity == "feeder.steps_per_mm")
     assert change.unrounded == pytest.approx(200 * 16 * 3 / 21.38)  # by hand: 449.0178
@@ -59,7 +59,7 @@ def test_steps_per_mm_follow_from_the_old_rotation_distance_and_its_gears(tmp_pa
     }
 
 
-def test_a_rotation_distance_with_the_gears_folded_in_follows_from_one_beside_them(tmp_path: Path) -> None:
+def test_a_feed_per_turn_with_the_gears_folded_in_follows_from_one_beside_them(tmp_path: Path) -> None:
     new = b"[feeder]\nmm per turn = 10.0\nfull steps per turn = 200\nmicrosteps = 16\n"
     plan = carried(tmp_path, OLD, new)
     assert [change.unrounded for change in plan.changes] == [pytest.approx(21.38 / 3)]

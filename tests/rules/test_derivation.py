@@ -77,7 +77,7 @@ def test_the_largest_share_of_the_uncertainty_comes_first_and_all_of_them_are_on
     """π · d / i with u(d)/d = 0.06/7.33 and u(i) = 0: the diameter has all of it."""
     result = work_out_given(
         {"new.drive_gear.effective_diameter": "7.33 ± 0.06 mm", "new.drive_gear.gear_ratio": "50:9"}
-    ).result("feeder.rotation_distance")
+    ).result("feeder.feed_per_turn")
     assert result is not None
     first, second = result.derivation.inputs
     assert (first.name, first.share, first.uncertainty) == (

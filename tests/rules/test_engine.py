@@ -311,13 +311,13 @@ def test_origins_say_line_of_file_line_of_sheet_source_or_rule() -> None:
 SWAP = {
     "old.tube.length": "450 mm", "old.tube.bore": "2.0 mm", "old.tube.bend": "200 deg", "new.tube.length": "45 mm",
     "new.tube.bore": "2.0 mm", "new.tube.bend": "0 deg", "filament.material": "PLA", "filament.diameter": "1.75 mm",
-    "new.drive": "on the carriage", "new.rotation_distance": "4.15 mm", "new.motor.recommended_current": "0.45 A",
+    "new.drive": "on the carriage", "new.feed_per_turn": "4.15 mm", "new.motor.recommended_current": "0.45 A",
     "new.drive_gear.external_meshes": "1", "old.drive_gear.external_meshes": "0", "clearance.highest_z": "188.5 mm",
 }  # fmt: skip
 FILES = {
-    "was.feeder.rotation_distance": "22.9", "was.feeder.max_feed_length": "520", "was.feeder.load_length": "520",
+    "was.feeder.feed_per_turn": "22.9", "was.feeder.max_feed_length": "520", "was.feeder.load_length": "520",
     "was.motor.run_current": "0.7", "was.motor.hold_current": "0.35", "was.retraction.length": "5.5",
-    "was.retraction.speed": "45", "was.retraction.prime_speed": "40", "was.retraction.prime_extra": "0.05",
+    "was.retraction.speed": "45", "was.retraction.return_speed": "40", "was.retraction.extra_on_return": "0.05",
     "was.lag.coefficient": "0.55", "was.axis.z.max": "200", "was.feeder.max_speed": "60",
 }  # fmt: skip
 
@@ -365,7 +365,7 @@ def test_the_same_holds_with_values_rounded_as_a_file_has_them() -> None:
 
 
 @pytest.mark.parametrize(
-    "held", ["was.feeder.max_feed_length", "was.motor.run_current", "was.retraction.prime_extra"]
+    "held", ["was.feeder.max_feed_length", "was.motor.run_current", "was.retraction.extra_on_return"]
 )
 def test_one_change_held_back_does_not_make_the_others_move_twice(held: str) -> None:
     files = after(FILES, work_out_given(SWAP | FILES)) | {held: FILES[held]}
@@ -377,14 +377,14 @@ def test_one_change_held_back_does_not_make_the_others_move_twice(held: str) -> 
 
 def test_a_single_figure_put_in_by_hand_does_not_make_an_old_value_new() -> None:
     """A long retraction is that of a long tube, whatever else was put in by hand."""
-    outcome = work_out_given(SWAP | FILES | {"was.feeder.rotation_distance": "4.15"})
+    outcome = work_out_given(SWAP | FILES | {"was.feeder.feed_per_turn": "4.15"})
     assert outcome.ages["retraction.length"].age is Age.OLD
     assert changed(outcome)["retraction.length"] == pytest.approx(0.5569, abs=0.0001)
 
 
 def test_what_can_not_be_told_to_be_old_or_new_is_not_written_and_asked_about() -> None:
     """A retraction between that of a long and that of a short tube, among figures of both drives."""
-    mixed = {"was.feeder.rotation_distance": "4.15", "was.retraction.length": "1.2"}
+    mixed = {"was.feeder.feed_per_turn": "4.15", "was.retraction.length": "1.2"}
     outcome = work_out_given(SWAP | FILES | mixed)
     assert outcome.ages["retraction.length"].age is Age.UNKNOWN
     assert "retraction.length" not in changed(outcome) and "not written" in silent(

@@ -16,13 +16,13 @@ from cfgmigrate.machine.quantities import quantity
 from cfgmigrate.rules.engine import Outcome
 
 FILES = {
-    "was.feeder.rotation_distance": "22.9", "was.feeder.steps_per_mm": "139.7", "was.feeder.full_steps": "200",
-    "was.feeder.microsteps": "16", "was.feeder.max_speed": "60", "was.feeder.max_accel": "1800",
+    "was.feeder.feed_per_turn": "22.9", "was.feeder.steps_per_mm": "139.7", "was.feeder.full_steps": "200",
+    "was.feeder.microsteps": "16", "was.feeder.max_speed": "60", "was.feeder.max_acceleration": "1800",
     "was.feeder.max_feed_length": "520", "was.feeder.load_length": "510", "was.feeder.unload_length": "510",
     "was.motor.run_current": "0.70", "was.motor.hold_current": "0.35", "was.motor.sense_resistor": "0.11",
-    "was.retraction.length": "5.4", "was.retraction.speed": "45", "was.retraction.prime_speed": "40",
-    "was.retraction.prime_extra": "0.05", "was.retraction.lift": "0.2", "was.lag.coefficient": "0.55",
-    "was.lag.smoothing": "0.034", "was.axis.z.max": "200", "was.resonance.x": "45", "was.filament.diameter": "1.75",
+    "was.retraction.length": "5.4", "was.retraction.speed": "45", "was.retraction.return_speed": "40",
+    "was.retraction.extra_on_return": "0.05", "was.retraction.lift": "0.2", "was.lag.coefficient": "0.55",
+    "was.lag.averaging": "0.034", "was.axis.z.max": "200", "was.resonance.x": "45", "was.filament.diameter": "1.75",
 }  # fmt: skip
 ON_CARRIAGE = FILES | {
     "was.retraction.length": "0.4", "was.retraction.speed": "25", "was.lag.coefficient": "0.05",
@@ -42,7 +42,7 @@ WAY_BACK = {
 SWAPS: dict[str, tuple[Mapping[str, str], Mapping[str, str], set[str], set[str]]] = {
     "only new gears": (
         {"new.drive_gear.effective_diameter": "7.33 ± 0.06 mm", "new.drive_gear.gear_ratio": "50:9"},
-        FILES, {"feeder.rotation_distance", "feeder.steps_per_mm"},
+        FILES, {"feeder.feed_per_turn", "feeder.steps_per_mm"},
         {"feeder.direction", "work.gear_play", "work.keep_old", "work.grip"},
     ),
     "only a motor": (
@@ -63,16 +63,16 @@ SWAPS: dict[str, tuple[Mapping[str, str], Mapping[str, str], set[str], set[str]]
     ),
     "only a shorter tube": (
         PATHS, FILES,
-        {"retraction.length", "lag.coefficient", "retraction.prime_extra", "feeder.max_feed_length", "feeder.load_length", "feeder.unload_length"},
+        {"retraction.length", "lag.coefficient", "retraction.extra_on_return", "feeder.max_feed_length", "feeder.load_length", "feeder.unload_length"},
         {"work.guide_tube"},
     ),
     "only the drive's seat": (
-        {"new.drive": "on the carriage"}, FILES, {"retraction.speed", "retraction.prime_extra"},
-        {"feeder.direction", "lag.smoothing", "lag.to_measure", "retraction.lift", "work.gear_play", "work.keep_old", "work.grip", "work.spare_parts"},
+        {"new.drive": "on the carriage"}, FILES, {"retraction.speed", "retraction.extra_on_return"},
+        {"feeder.direction", "lag.averaging", "lag.to_measure", "retraction.lift", "work.gear_play", "work.keep_old", "work.grip", "work.spare_parts"},
     ),
     "the way back from the carriage to a tube": (
         WAY_BACK, ON_CARRIAGE,
-        {"retraction.length", "lag.coefficient", "retraction.prime_extra", "feeder.max_feed_length", "feeder.load_length", "feeder.unload_length"},
+        {"retraction.length", "lag.coefficient", "retraction.extra_on_return", "feeder.max_feed_length", "feeder.load_length", "feeder.unload_length"},
         {
             "feeder.direction", "work.gear_play", "work.keep_old", "work.grip", "work.spare_parts", "work.guide_tube", "work.wires",
         },
@@ -208,7 +208,7 @@ def test_a_swap_of_the_motor_alone_changes_nothing_about_the_path(
     outcome = work_out_given({**where, **motor, **files})
     top = outcome.result("feeder.max_speed")
     slower = top is not None and top.value is not None and top.value < 40
-    allowed = {"retraction.speed", "retraction.prime_speed"} if slower else set()
+    allowed = {"retraction.speed", "retraction.return_speed"} if slower else set()
     touched = set(changes(outcome, files)) | by_hand(outcome)
     assert {name for name in touched if name.startswith(ON_PATH)} <= allowed
 
@@ -217,10 +217,10 @@ def test_a_swap_of_the_motor_alone_changes_nothing_about_the_path(
 def test_no_limit_comes_out_as_nothing_or_as_unsure_as_it_is_large(
     motor: dict[str, str], accel: int, push: float
 ) -> None:
-    given_ = {**motor, **FILES, "was.feeder.max_accel": str(accel), "feeder.push_force": f"{push} N"}
+    given_ = {**motor, **FILES, "was.feeder.max_acceleration": str(accel), "feeder.push_force": f"{push} N"}
     result = work_out_given(
         {"new.motor.holding_torque": "9 N*cm", "new.motor.rotor_inertia": "9 g*cm^2", **given_}
-    ).result("feeder.max_accel")
+    ).result("feeder.max_acceleration")
     if result is not None:
         assert result.value is not None and result.value > 0
         assert push >= 1.5 * 40
@@ -233,13 +233,13 @@ def test_no_limit_comes_out_as_nothing_or_as_unsure_as_it_is_large(
 def test_written_speeds_meet_the_feeders_limit(
     limit: int, pull: int, prime: int, where: dict[str, str]
 ) -> None:
-    files = {**FILES, "was.retraction.speed": str(pull), "was.retraction.prime_speed": str(prime)}
+    files = {**FILES, "was.retraction.speed": str(pull), "was.retraction.return_speed": str(prime)}
     outcome = work_out_given({**where, **files, "new.recommended_feed_speed": f"{limit} mm/s"})
     speeds = {
         **{name.removeprefix("was."): float(text) for name, text in files.items()},
         **changes(outcome, files),
     }
-    for name in ("retraction.speed", "retraction.prime_speed"):
+    for name in ("retraction.speed", "retraction.return_speed"):
         assert speeds[name] <= limit
         result = outcome.result(name)
         assert result is None or result.high is None or result.high <= limit

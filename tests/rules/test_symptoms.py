@@ -24,7 +24,7 @@ MOTOR = {
 
 @lru_cache(maxsize=8)
 def hints(seen: str, current: str = "0.4") -> Guidance:
-    files = {"was.motor.run_current": current, "was.feeder.rotation_distance": "4.145"}
+    files = {"was.motor.run_current": current, "was.feeder.feed_per_turn": "4.145"}
     sheet = sheet_of(MOTOR)
     _, scope = state_of(library.tuning_book(), machine_of(files), joined(sheet, sheet), library.tables())
     return guidance(symptom(seen), scope)

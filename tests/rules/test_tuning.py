@@ -26,7 +26,7 @@ SWAP = {
     "old.tube.bore": "1.95 mm",
     "old.tube.bend": "170 deg",
     "new.drive": "on the carriage",
-    "new.rotation_distance": "4.85 mm",
+    "new.feed_per_turn": "4.85 mm",
     "new.tube.length": "41 mm",
     "new.motor.rated_current": "0.9 A",
     "new.motor.recommended_current": "0.42 A",
@@ -39,7 +39,7 @@ SWAP = {
     "carriage.new_mass": "372 g",
 }
 FILES = {
-    "was.feeder.rotation_distance": "4.85",
+    "was.feeder.feed_per_turn": "4.85",
     "was.feeder.full_steps": "200",
     "was.feeder.microsteps": "16",
     "was.retraction.length": "0.52",
@@ -85,23 +85,23 @@ def targets(outcome: Outcome) -> set[str]:
 
 # --- feed length ----------------------------------------------------------------------------------------
 
-FEED = "  feed: {at_rotation_distance: 4.85 mm, asked: 100 mm, moved: [98.7 mm, 98.9 mm, 98.8 mm], reading_error: 0.2 mm}"
+FEED = "  feed: {at_feed_per_turn: 4.85 mm, asked: 100 mm, moved: [98.7 mm, 98.9 mm, 98.8 mm], reading_error: 0.2 mm}"
 
 
-def test_less_fed_than_asked_means_a_shorter_rotation_distance() -> None:
+def test_less_fed_than_asked_means_a_shorter_feed_per_turn() -> None:
     outcome = tuned(FEED)
-    found = result(outcome, "feeder.rotation_distance")
+    found = result(outcome, "feeder.feed_per_turn")
     # 4.85 mm · 98.8/100 = 4.7918 mm; one reading ± 0.2/√3 mm beats s = 0.1 mm, over √3: 0.066667 mm in 98.8 mm
     assert found.value == pytest.approx(4.7918)
     assert found.uncertainty == pytest.approx(4.85 * 0.0666667 / 100, rel=1e-5)
     assert found.status is Status.MEASURED
     assert [check.value for check in found.cross_checks] == [pytest.approx(4.85)]
-    assert targets(outcome) == {"feeder.rotation_distance"}
+    assert targets(outcome) == {"feeder.feed_per_turn"}
     assert not outcome.doubts
 
 
 def test_less_fed_than_asked_means_more_steps_per_mm() -> None:
-    feed = FEED.replace("at_rotation_distance: 4.85 mm", "at_steps_per_mm: 660 1/mm")
+    feed = FEED.replace("at_feed_per_turn: 4.85 mm", "at_steps_per_mm: 660 1/mm")
     files = {"was.feeder.steps_per_mm": "660", "was.feeder.full_steps": "200", "was.feeder.microsteps": "16"}
     # 660 · 100/98.8 = 668.0162
     assert number(tuned(feed, files), "feeder.steps_per_mm") == pytest.approx(668.01619, rel=1e-7)
@@ -128,14 +128,14 @@ def test_a_feed_length_far_from_the_makers_figure_is_a_doubt() -> None:
 
 
 def test_files_that_were_changed_between_measuring_and_tuning_are_a_doubt() -> None:
-    outcome = tuned(FEED, {**FILES, "was.feeder.rotation_distance": "5.6"})
+    outcome = tuned(FEED, {**FILES, "was.feeder.feed_per_turn": "5.6"})
     assert "something else was changed" in " ".join(doubt.why for doubt in outcome.doubts)
-    assert number(outcome, "feeder.rotation_distance") == pytest.approx(4.7918)
+    assert number(outcome, "feeder.feed_per_turn") == pytest.approx(4.7918)
 
 
 def test_without_what_was_in_force_nothing_is_worked_out_from_a_length() -> None:
-    outcome = tuned(FEED.replace("at_rotation_distance: 4.85 mm, ", ""))
-    assert "feeder.rotation_distance" not in targets(outcome)
+    outcome = tuned(FEED.replace("at_feed_per_turn: 4.85 mm, ", ""))
+    assert "feeder.feed_per_turn" not in targets(outcome)
 
 
 # --- tower, lag, z, resonance -----------------------------------------------------------------------------
@@ -308,7 +308,7 @@ EVERYTHING = "\n".join(
 @pytest.mark.parametrize("part", [part for part in EVERYTHING.splitlines() if part.strip()])
 def test_only_what_was_measured_and_what_follows_from_it_moves(part: str) -> None:
     allowed = {
-        "feed": {"feeder.rotation_distance"}, "winding": set(), "retraction": {"retraction.length"},
+        "feed": {"feeder.feed_per_turn"}, "winding": set(), "retraction": {"retraction.length"},
         "lag": {"lag.coefficient"}, "current": {"motor.run_current", "motor.hold_current"}, "z": {"axis.z.max"},
         "resonance": {"resonance.x"},
     }  # fmt: skip

@@ -29,7 +29,7 @@ old:
 new:
   drive: on the carriage
   drive_gear: {effective_diameter: 7.33 ± 0.06 mm, gear_ratio: 50:9, external_meshes: 1}
-  rotation_distance: 4.15 mm
+  feed_per_turn: 4.15 mm
   tube: {length: 38 mm, bore: 2.0 mm, bend: 0 deg}
   motor: {rated_current: 1.0 A, recommended_current: 0.45 A, step_angle: 1.8 deg, winding_resistance: 2.1 ohm, holding_torque: 9 N*cm}
   driver: {part: TMC2209, set_by: serial, sense_resistor: 0.11 ohm}
@@ -141,12 +141,12 @@ def test_a_name_with_one_letter_wrong_gets_the_right_one_proposed(case: tuple[st
         ("old: {tube: {length: 420}}\n", "1:22", "'420' has no unit", "420 mm"),
         ("old: {tube: {length: -420 mm}}\n", "1:22", "negative", "The length of the tube"),
         ("old: {tube: {length: 420 m}}\n", "1:22", "can't be right", "from 0 to 5000 mm"),
-        ("new: {rotation_distance: 4.15 ± -1 mm}\n", "1:26", "below 0", ""),
-        ("new: {rotation_distance: nan mm}\n", "1:26", "not a finite number", ""),
-        ("new: {rotation_distance: .inf}\n", "1:26", "no number", ""),
-        ("new: {rotation_distance: ''}\n", "1:26", "nothing between the quotes", "4.15 mm"),
-        ("new: {rotation_distance: {value: 4.15 mm}}\n", "1:26", "takes one value", "4.15 mm"),
-        ("new: {rotation_distance: [4.15 mm]}\n", "1:26", "takes one value", "4.15 mm"),
+        ("new: {feed_per_turn: 4.15 ± -1 mm}\n", "1:22", "below 0", ""),
+        ("new: {feed_per_turn: nan mm}\n", "1:22", "not a finite number", ""),
+        ("new: {feed_per_turn: .inf}\n", "1:22", "no number", ""),
+        ("new: {feed_per_turn: ''}\n", "1:22", "nothing between the quotes", "4.15 mm"),
+        ("new: {feed_per_turn: {value: 4.15 mm}}\n", "1:22", "takes one value", "4.15 mm"),
+        ("new: {feed_per_turn: [4.15 mm]}\n", "1:22", "takes one value", "4.15 mm"),
         ("new: {drive_gear: {gear_ratio: 46:15, 3:1}}\n", "1:39", "no field", "46:15 x 3:1"),
         ("new: {drive_gear: {gear_ratio: [46:15, 3:1]}}\n", "1:32", "takes one value", "46:15 x 3:1"),
         ("new: {drive_gear: {external_meshes: 1.5}}\n", "1:37", "no whole number", "digits only"),
@@ -169,12 +169,12 @@ def test_a_name_with_one_letter_wrong_gets_the_right_one_proposed(case: tuple[st
         ("old: {tube: {length: 4, 9 mm}}\n", "1:22", "'4' has no unit. Write 4 mm", ""),
         ("new: {motor: {recommended_current: 0.6 ohm peak}}\n", "1:36", "'ohm' is a unit of resistance", "Write it in A"),
         ("a: [", "1:5", "not YAML", ""),
-        ("new: {rotation_distance: 9.2 ± 20 mm}\n", "1:26", "a slip", "leave it out"),
-        ("new: {rotation_distance: 9.2 ± 9.2 mm}\n", "1:26", "a slip", "leave it out"),
-        ("new: {rotation_distance: 9.2 ± 1e4 mm}\n", "1:26", "a slip", "leave it out"),
-        ("new: {rotation_distance: 9.2 ± 1e155 mm}\n", "1:26", "a slip", "leave it out"),
-        ("new: {rotation_distance: 9.2 mm ± 100 %}\n", "1:26", "a slip", "leave it out"),
-        ("new: {rotation_distance: 9.2(1)e999 mm}\n", "1:26", "not a finite number", ""),
+        ("new: {feed_per_turn: 9.2 ± 20 mm}\n", "1:22", "a slip", "leave it out"),
+        ("new: {feed_per_turn: 9.2 ± 9.2 mm}\n", "1:22", "a slip", "leave it out"),
+        ("new: {feed_per_turn: 9.2 ± 1e4 mm}\n", "1:22", "a slip", "leave it out"),
+        ("new: {feed_per_turn: 9.2 ± 1e155 mm}\n", "1:22", "a slip", "leave it out"),
+        ("new: {feed_per_turn: 9.2 mm ± 100 %}\n", "1:22", "a slip", "leave it out"),
+        ("new: {feed_per_turn: 9.2(1)e999 mm}\n", "1:22", "not a finite number", ""),
         ("new: {tube: {bend: 0 ± 400 deg}}\n", "1:20", "a slip", "leave it out"),
         ("surroundings: {air: 40 ± 40 K}\n", "1:21", "can't be right", ""),
         ("surroundings: {air: 40 degC ± 40 K}\n", "1:21", "a slip", "leave it out"),
@@ -194,7 +194,7 @@ def test_what_is_wrong_is_said_where_it_stands(text: str, place: str, what: str,
 @pytest.mark.parametrize(
     "text",
     [
-        "new: {rotation_distance: 9.2 ± 9 mm}",
+        "new: {feed_per_turn: 9.2 ± 9 mm}",
         "new: {tube: {bend: 0 ± 5 deg}}",
         "carriage: {nozzle_shift: {x: 0.2 ± 0.3 mm}}",
         "surroundings: {air: 5 degC ± 8 K}",

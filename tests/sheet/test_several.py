@@ -23,7 +23,7 @@ feeders:
     old: {tube: {length: 430 mm, bore: 2 mm, bend: 180 deg}}
     new:
       drive: on the carriage
-      rotation_distance: 4.15 mm
+      feed_per_turn: 4.15 mm
       drive_gear: {effective_diameter: 7.33 mm, gear_ratio: 50:9, external_meshes: 1}
       motor: {rated_current: 0.8 A, recommended_current: 0.4 A}
       driver: {part: TMC2209, sense_resistor: 0.11 ohm}
@@ -52,7 +52,7 @@ def said(found: Sheet) -> dict[str, str]:
 
 def test_each_feeder_has_its_own_and_what_the_machine_has_once() -> None:
     first, second = said(two().lane(1)), said(two().lane(2))
-    assert first["new.rotation_distance"] == "4.15 mm" and "new.steps_per_mm" not in first
+    assert first["new.feed_per_turn"] == "4.15 mm" and "new.steps_per_mm" not in first
     assert first["carriage.old_mass"] == second["carriage.old_mass"] == "310 g"
     assert second["old.tube.length"] == "430 mm" and second["new.motor.rated_current"] == "0.8 A"
     assert not {"feeder", "values", "same_as"} & (set(first) | set(second))
@@ -61,7 +61,7 @@ def test_each_feeder_has_its_own_and_what_the_machine_has_once() -> None:
 def test_an_own_answer_drops_what_answered_the_same_question_in_another_way() -> None:
     second = said(two().lane(2))
     assert second["new.steps_per_mm"] == "512 1/mm" and second["new.microsteps"] == "16"
-    for rival in ("rotation_distance", "drive_gear.effective_diameter", "drive_gear.gear_ratio"):
+    for rival in ("feed_per_turn", "drive_gear.effective_diameter", "drive_gear.gear_ratio"):
         assert f"new.{rival}" not in second
     assert second["new.drive_gear.external_meshes"] == "1"
 

@@ -36,7 +36,7 @@ FILES = {
     "was.heater.bed.max_temperature": "110",
     "was.retraction.length": "0.5",
     "was.retraction.speed": "30",
-    "was.retraction.prime_speed": "25",
+    "was.retraction.return_speed": "25",
     "was.lag.coefficient": "0.05",
     "was.axis.z.max_speed": "14",
     "was.machine.max_speed": "200",
@@ -530,7 +530,7 @@ def test_what_the_machines_own_scripts_ask_for_may_come_near_a_limit_and_not_bey
 
 def test_the_start_scripts_own_line_for_the_mesh_is_told() -> None:
     start = machine_of({"was.script.start": "G28\\nTAKE MESH OF MORNING\\nG1 X3"})
-    files = machine(mesh__max_x="200", mesh__min_x="20", mesh__max_y="200", mesh__min_y="20")
+    files = machine(mesh__to_x="200", mesh__from_x="20", mesh__to_y="200", mesh__from_y="20")
     bench = bench_of(Machine(files.documents, (*files.readings, *start.readings)), None, HOT, "Dunlin")
     text = TRIALS["cylinder"].write(bench).text
     assert "--begin FILE" in text and "your start script has: TAKE MESH OF MORNING" in text

@@ -75,7 +75,7 @@ def change(document: Json, name: str) -> Json:
 
 
 def rotation(document: Json) -> Json:
-    return change(document, "feeder.rotation_distance")
+    return change(document, "feeder.feed_per_turn")
 
 
 def halve_an_input(document: Json) -> None:
@@ -231,7 +231,7 @@ def test_another_sheet_beside_the_plan_is_caught(genuine: Packet, tmp_path: Path
 
 def altered_rules(genuine: Packet) -> dict[str, bytes]:
     """The packet's rules, with the feed per turn twice what it is."""
-    name = next(each for each in genuine.rules if b"sets: feeder.rotation_distance" in genuine.rules[each])
+    name = next(each for each in genuine.rules if b"sets: feeder.feed_per_turn" in genuine.rules[each])
     source = genuine.rules[name].decode()
     lines = [
         line + " * 2" if line.strip().startswith(("formula:", "- formula:")) else line

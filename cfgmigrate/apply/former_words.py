@@ -1,0 +1,55 @@
+"""A history with every name as it is called now, so that one made by an earlier release can be held against
+what this one works out.
+
+Only what is compared is renamed: the names of values, and the fields of the sheet that moved them. The history itself
+stays as it was written, word for word; this is a copy to think with.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import replace
+from typing import Any
+
+from cfgmigrate.rules.former_names import present_name
+from cfgmigrate.store.history import History, HistoryEntry
+
+
+def in_present_words(past: History) -> History:
+    """The history, its values and the fields in its reasons by their names of now."""
+    return replace(past, entries=tuple(_entry(entry) for entry in past.entries))
+
+
+def _entry(entry: HistoryEntry) -> HistoryEntry:
+    files = tuple(
+        replace(file, spans=tuple(replace(span, name=present_name(span.name)) for span in file.spans))
+        for file in entry.files
+    )
+    values = tuple((present_name(name), old, new) for name, old, new in entry.values)
+    return replace(entry, files=files, values=values, reasons=entry.reasons and _reasons(entry.reasons))
+
+
+def _reasons(reasons: Mapping[str, Any]) -> dict[str, Any]:
+    found = dict(reasons)
+    if "said" in found:
+        found["said"] = _fields(found["said"])
+    if "changes" in found:
+        found["changes"] = [_change(change) for change in found["changes"]]
+    if held := found.get("held"):
+        why = {present_name(str(name)): text for name, text in held.get("why", {}).items()}
+        found["held"] = {**held, "why": why, "files": [_file(file) for file in held.get("files", ())]}
+    return found
+
+
+def _change(change: Mapping[str, Any]) -> dict[str, Any]:
+    named = {key: present_name(str(change[key])) for key in ("id", "quantity") if key in change}
+    cause = {"cause": _fields(change["cause"])} if "cause" in change else {}
+    return {**change, **named, **cause}
+
+
+def _fields(pairs: Any) -> list[list[str]]:
+    return [[present_name(str(path)), str(text)] for path, text in pairs]
+
+
+def _file(file: Mapping[str, Any]) -> dict[str, Any]:
+    return {**file, "spans": [[present_name(str(name)), *places] for name, *places in file.get("spans", ())]}
