@@ -14,6 +14,7 @@ import click
 from cfgmigrate.cli import options
 from cfgmigrate.files.site import SITE_FIELDS
 from cfgmigrate.ground.findings import BadInput, Place
+from cfgmigrate.reports.rule_text import rule_text
 from cfgmigrate.reports.screen import wrapped
 from cfgmigrate.reports.sections import SCREENFUL, Section, one_screen, section
 
@@ -72,7 +73,7 @@ def command(rule: str | None, rules: Path | None, full: bool) -> None:
         raise BadInput(
             f"there is no rule {rule!r}", Place("explain"), f"Did you mean {' or '.join(near[:12])}?"
         )
-    whole = "\n\n".join(f"{title}\n\n{_text(one)}" for title, one in found.items())
+    whole = "\n\n".join(f"{title}\n\n{rule_text(one)}" for title, one in found.items())
     if full or whole.count("\n") < SCREENFUL:
         click.echo(whole)
         return
@@ -122,30 +123,3 @@ def _sections(title: str, rule: Rule, told: set[str]) -> list[Section]:
         section("Steps", rule.steps, width, "  - ", most=2),
         section("", checked, width, "", whole=True),
     ]
-
-
-def _text(rule: Rule) -> str:
-    from cfgmigrate.plan.surer import better_fields
-
-    kind = f"sets {rule.sets}" if rule.sets else ("done by hand" if rule.by_hand else "a finding")
-    lines = [f"{rule.name}: {rule.label}" + (f", in {rule.unit}" if rule.unit else ""), f"  ({kind})", ""]
-    lines += [rule.says, ""]
-    if rule.otherwise:
-        lines += [f"Silent where {rule.otherwise}.", ""]
-    lines.append("Ways, best first; the first whose inputs are known wins, the others are cross-checks:")
-    for number, way in enumerate(rule.ways, 1):
-        lines += [
-            f"  {number}. {way.name} ({way.status}{', only as a cross-check' if way.check_only else ''})"
-        ]
-        lines += [f"     {way.text or way.word}", f"     source: {way.source}"]
-    if len(rule.ways) > 1 and (fields := better_fields(rule)):
-        lines += ["", f"To be surer: say {', '.join(fields)}; the best way is then open."]
-    if rule.agree is not None:
-        lines += ["", f"Ways further apart than {100 * rule.agree:g} % are a question."]
-    for warning in rule.warnings:
-        lines += ["", f"{'A question' if warning.doubt else 'A warning'} may follow: {warning.say}"]
-    if rule.steps:
-        lines += ["", "Steps:", *(f"  {number}. {step}" for number, step in enumerate(rule.steps, 1))]
-    lines += ["", f"Verify: {rule.verify}"]
-    lines += [f"Caution: {caution}" for caution in rule.cautions]
-    return "\n".join(lines)

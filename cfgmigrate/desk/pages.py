@@ -9,7 +9,15 @@ from starlette.requests import Request
 from starlette.responses import PlainTextResponse, RedirectResponse, Response
 from starlette.routing import BaseRoute, Route
 
-from cfgmigrate.desk import after_room, file_questions, machine_room, packet_room, swap_room, understood_room
+from cfgmigrate.desk import (
+    after_room,
+    file_questions,
+    machine_room,
+    more_room,
+    packet_room,
+    swap_room,
+    understood_room,
+)
 from cfgmigrate.desk.guard import App, Guard
 from cfgmigrate.desk.web import Handler, House, Visit, open_page, static_file, taken
 
@@ -33,6 +41,9 @@ def desk_app(house: House) -> App:
         "record": packet_room.machine_record,
         "after": after_room.show,
         "after/trial/{name}": after_room.trial_page,
+        "more": more_room.show,
+        "more/compare": more_room.compare,
+        "more/rule/{name}": more_room.rule,
     }
     sent = {
         "machine/roles": machine_room.say_roles,
@@ -60,6 +71,7 @@ def _app(house: House, read: Mapping[str, Handler], sent: Mapping[str, Handler])
     place = house.entry.place
     routes: list[BaseRoute] = [
         Route(f"{place}/swap/ahead", open_page(house, swap_room.ahead, apart=True)),
+        Route(f"{place}/working", open_page(house, more_room.working, apart=True)),
         Route(f"{place}/enter", _enter(house)),
         Route(f"{place}/static/{{name}}", static_file),
         *(Route(f"{place}/{name}", open_page(house, handler)) for name, handler in read.items()),

@@ -96,7 +96,7 @@ def say_meaning(visit: Visit) -> Response:
         )
     code = document.dialect == "command"
     name = f"{setting.section}.{setting.key}" if code else setting.name
-    written = site.say_meaning([visit.desk.config], name, chosen, code=code)
+    written = site.say_meaning([visit.desk.config], name, chosen, code=code, unit=visit.field("unit").strip())
     note = f"Kept in {written.name}: {name} is {chosen}. The files were read again."
     return visit.go(f"understood?file={at}", note, at=f"line-{setting.line}")
 

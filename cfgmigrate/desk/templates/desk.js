@@ -71,6 +71,33 @@
     }
   }
 
+  // A form that leads on to a page: from the second second on it is told what the program is at, and it is not sent twice.
+  function wait(event) {
+    const form = event.target;
+    if (event.defaultPrevented || form.method !== "post") return;
+    if (form.dataset.sent) { event.preventDefault(); return; }
+    form.dataset.sent = "yes";
+    const box = document.getElementById("said");
+    const began = Date.now();
+    waiting = setInterval(async () => {
+      let at = "";
+      try { at = await (await fetch(document.body.dataset.working)).text(); } catch { return; }
+      if (!waiting) return;
+      const line = document.createElement("p");
+      line.className = "note-done";
+      line.textContent = `At work${at && ": "}${at} … ${Math.round((Date.now() - began) / 1000)} s`;
+      box.replaceChildren(line);
+      box.scrollIntoView({ block: "nearest" });
+    }, 1000);
+  }
+
+  let waiting = 0;
+  function waitedFor() {
+    clearInterval(waiting);
+    waiting = 0;
+    for (const form of document.querySelectorAll("form[data-sent]")) delete form.dataset.sent;
+  }
+
   // A file is read into its field here, so that the form stays text.
   async function load(event) {
     const into = event.target.dataset?.into;
@@ -107,8 +134,10 @@
   }
 
   document.addEventListener("submit", send);
+  document.addEventListener("submit", wait);
   document.addEventListener("change", load);
   addEventListener("pageshow", verdicts);
+  addEventListener("pageshow", waitedFor);
   addEventListener("popstate", () => location.reload());
   arrived();
 })();
