@@ -55,7 +55,13 @@ DIALECTS = {
             "command", "word-address lines: a letter and a number", command.read, command.likelihood, None
         ),
         Dialect("flat", "`key=value` or `key value`, one a line", flat.read, flat.likelihood, HASH_REMARK),
-        Dialect("nested", "JSON: objects in one another", nested.read, nested.likelihood, None),
+        Dialect(
+            "nested",
+            "JSON, or `key: value` lines with what belongs to them indented below",
+            nested.read,
+            nested.likelihood,
+            None,
+        ),
     )
 }
 

@@ -1,4 +1,4 @@
-"""The `nested` dialect: JSON (RFC 8259), objects in one another.
+"""The `nested` dialect: JSON (RFC 8259), objects in one another; or the same without brackets (`indented.py`).
 
 A member whose value is a string, a number, a truth value or a list of nothing but such is a setting: its section
 is the path of the objects it stands in, joined by dots, its key the member's name, its value what is written, quotes and
@@ -19,6 +19,7 @@ from dataclasses import dataclass, field
 
 from cfgmigrate.dialects.document import Document, TakesIn, takes_in_nothing
 from cfgmigrate.dialects.grammar import tokens
+from cfgmigrate.dialects.indented import is_indented, likelihood_of_lines, read_lines
 from cfgmigrate.dialects.source import INCLUDE, INCLUDE_KEY, Source, shown, takes_in_by_key
 
 _SCALARS = frozenset(("STRING", "NUMBER", "WORD"))
@@ -147,6 +148,9 @@ def _name(quoted: str) -> str:
 def read(path: str, data: bytes, takes_in: TakesIn = takes_in_nothing) -> Document:
     """Reads a file. Raises BadInput where it is not plain text; never where it is not JSON."""
     source = Source(path, data, takes_in)
+    if is_indented(source.body):
+        read_lines(source)
+        return source.document("nested")
     reader = _NestedReader(source)
     end = source.base
     begun = end
@@ -169,6 +173,8 @@ def read(path: str, data: bytes, takes_in: TakesIn = takes_in_nothing) -> Docume
 def likelihood(text: str) -> float:
     """How much of a text reads as nested, 0 to 1: what stands before its first fault. Without a single setting
     it is not."""
+    if is_indented(text):
+        return likelihood_of_lines(text)
     source = Source("", text.encode("latin-1"))
     reader = _NestedReader(source)
     before = 0

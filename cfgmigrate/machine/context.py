@@ -103,7 +103,7 @@ class Context:
     def spoken(self, setting: Setting, plain: tuple[str, str] | None = None) -> Spoken:
         """What is known of a setting. `plain` are its section and key without a profile's name in them."""
         section, key = plain or (setting.section, setting.key)
-        told = stated(self.remarks.behind(setting)) if self.document.dialect != "nested" else NOTHING
+        told = stated(self.remarks.behind(setting)) if self.remarks.in_lines else NOTHING
         said = self.members.beside(setting, section, key)
         if said.beside:
             return Spoken((), beside=True)

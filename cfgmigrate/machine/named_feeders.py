@@ -37,6 +37,7 @@ Spot = tuple[str, int]
 Words = tuple[str, ...]
 _LEVEL = re.compile(r"[./:]+")
 _FEEDER = "feeder"
+_AXES = frozenset("xyz")
 #: files that share fewer settings are not siblings
 FEWEST_SHARED = 3
 LONGEST_CALLED = 40
@@ -173,8 +174,8 @@ def _sections(
     found: dict[Spot, tuple[str, tuple[str, str]]] = {}
     for group in groups.values():
         keys = {name: {parts for _, parts in several} for name, several in group.items()}
-        if len(group) >= MOST_FEEDERS:
-            continue
+        if len(group) >= MOST_FEEDERS or any(not _AXES.isdisjoint(split(name)) for name in group):
+            continue  # `drives: {x: …, y: …}` are those of the axes
         if not any(name in known or _is_new(name) for name in group):
             continue  # words of the trade alone: `[feeder motor]`, `[feeder driver]`
         for name, several in group.items():

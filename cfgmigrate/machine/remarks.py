@@ -14,6 +14,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 
 from cfgmigrate.dialects.document import Document, Setting
+from cfgmigrate.dialects.indented import is_indented
 from cfgmigrate.ground.units import Unit, unit_written, units
 
 #: a longer remark is prose: only what stands before its first comma or dot is looked at
@@ -98,6 +99,8 @@ class Remarks:
     opening: str = ""
     #: whether the opening remark says that a feed is a speed: `feeds in mm/min`
     feeds: bool = False
+    #: whether a line has one setting, which a remark at its end is about
+    in_lines: bool = True
 
     def __post_init__(self) -> None:
         self.text = self.document.data.decode("latin-1")
@@ -106,7 +109,8 @@ class Remarks:
         self.qualifier = _one_of(_UNLESS.sub("", opening.lower())).replace(UNCLEAR, "")
         self.order = order_in(opening)
         self.feeds = bool(_FEEDS.search(opening))
-        self.blocks = self._blocks() if self.document.dialect != "nested" else {}
+        self.in_lines = self.document.dialect != "nested" or is_indented(self.text)
+        self.blocks = self._blocks() if self.in_lines else {}
 
     def _blocks(self) -> dict[int, Stated]:
         """What remarks alone on a line state of all lines below them, up to the next such line, heading or gap: they are a

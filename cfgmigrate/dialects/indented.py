@@ -1,0 +1,230 @@
+"""Nested files without brackets: one member a line, what belongs to it indented below, as in YAML 1.2.2, chapter 8.
+
+What is read of YAML is what people write configurations in: `key: value`, `key:` with members below, items behind
+`- `, lists and objects in brackets on one line, quotes, `#` remarks, texts of several lines behind `|` or `>`, and
+`!include FILE`. Sections and keys are those of the other nested files. A value is what is written, quotes included.
+
+What this module deliberately does not do: follow anchors, or put in what an alias stands for, for an edit in one
+place would then be one in several: such a line is a doubt, and no setting. It stops at the first line that fits
+nothing, for what stands behind it may belong to anything.
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass, field
+
+from cfgmigrate.dialects.source import INCLUDE, INCLUDE_KEY, Source, shown, takes_in_by_key
+
+_LINE = re.compile(r"[^\r\n]*(?:\r\n?|\n|\Z)")
+_QUOTED = r"""(?:"[^"\\\r\n]*(?:\\.[^"\\\r\n]*)*"|'[^'\r\n]*(?:''[^'\r\n]*)*')"""
+_KEY = re.compile(
+    rf"(?P<key>{_QUOTED}|[^\s#&*!|>%@`{{}}\[\],\"'?:-][^:#\r\n]*|-[^\s:#][^:#\r\n]*)(?<=\S)[ \t]*:(?=[ \t\r\n]|\Z)[ \t]*"
+)
+_ITEM = re.compile(r"-[ \t]+(?=[^ \t\r\n#])")
+_EMPTY = re.compile(r"[ \t]*(?:#[^\r\n]*)?[\r\n]*")
+_TEXT_BELOW = re.compile(r"[|>][+\-0-9]{0,2}[ \t]*(?:#[^\r\n]*)?[\r\n]*")
+_PLAIN = rf"(?:{_QUOTED}|[^\s#,{{}}\[\]\"'&*!|>%@`][^#,{{}}\[\]\r\n]*+)"
+_LIST = re.compile(rf"\[[ \t]*(?:{_PLAIN}[ \t]*(?:,[ \t]*{_PLAIN}[ \t]*){{0,99}})?\]")
+_PAIR = re.compile(
+    rf"[ \t]*(?P<key>{_QUOTED}|[^\s#,{{}}\[\]\"':][^#,{{}}\[\]:\r\n]*):[ \t]+(?P<value>{_LIST.pattern}|{_PLAIN})[ \t]*(?P<end>[,}}])"
+)
+_SCALAR = re.compile(rf"{_QUOTED}(?=[ \t]*(?:#|[\r\n]|\Z))|[^\s\"'&*!|>%@`{{\[#](?:[^\r\n#]|(?<![ \t])#)*")
+_NOTHING = re.compile(r"null|~", re.I)
+#: a value that prose has not
+_MEASURED = re.compile(r"""["']?[-+]?\.?\d|\[|(?:true|false|yes|no|on|off)\b""", re.I)
+#: sheets, site files and the like are this program's own
+_OWN = re.compile(
+    r"^(?:old|new|measured|site|extends|of|sheet|packet|machines|fleet)[ \t]*:|^[ \t]+(?:old|new|same_as)[ \t]*:",
+    re.M,
+)
+#: so many settings below others make an indented file, and such a part of them has numbers or truths
+FEWEST_SETTINGS, MEASURED_SHARE = 3, 0.5
+_DEEPEST = 100
+_REMEDY = "indent it as its neighbours are: it is read as YAML 1.2"
+
+
+@dataclass(slots=True)
+class _Level:
+    """Members that stand equally deep, and the path of what they belong to. `items` counts those behind `- `."""
+
+    indent: int
+    section: str
+    items: int = 0
+
+
+@dataclass
+class _Lines:
+    """What is open while the lines of one file go by."""
+
+    source: Source
+    levels: list[_Level] = field(default_factory=list)
+    #: the path of a member without a value of its own: deeper lines belong to it
+    opened: str | None = ""
+    #: lines deeper than this are a text's
+    text_below: int | None = None
+    text: tuple[str, str, int, int] | None = None
+    fault: str = ""
+
+    def take(self, start: int, end: int) -> bool:
+        """Takes one line; whether it has a member or an item. Sets `fault` where it fits nothing."""
+        source = self.source.text
+        first = start
+        while first < end and source[first] == " ":
+            first += 1
+        if self.text_below is not None:
+            if first - start > self.text_below or not source[first:end].strip():
+                return self._of_text(first, end)
+            self._end_text()
+        if _EMPTY.fullmatch(source, first, end) or (first == start and source.startswith("---", start)):
+            return False
+        if not self._stands(first - start):
+            return True
+        return self._content(first, end, first - start)
+
+    def _stands(self, indent: int) -> bool:
+        """Finds the level of a line; False where it stands at none."""
+        while self.levels and self.levels[-1].indent > indent:
+            self.levels.pop()
+            self.opened = None
+        if not self.levels or self.levels[-1].indent < indent:
+            if self.opened is None or len(self.levels) >= _DEEPEST:
+                self.fault = "the line stands deeper than what it could belong to"
+                return False
+            self.levels.append(_Level(indent, self.opened))
+        return True
+
+    def _content(self, first: int, end: int, indent: int) -> bool:
+        source, level = self.source.text, self.levels[-1]
+        item = _ITEM.match(source, first, end)
+        if item:
+            path = f"{level.section}.{level.items}" if level.section else str(level.items)
+            level.items += 1
+            inner = indent + item.end() - first
+            if not _KEY.match(source, item.end(), end):
+                self.opened = None
+                return True
+            self.levels.append(_Level(inner, path))
+            return self._content(item.end(), end, inner)
+        found = _KEY.match(source, first, end)
+        if not found:
+            self.fault = "the line is neither a member with a colon, nor an item, nor a remark"
+            return True
+        key = _bare(found["key"])
+        self.opened = None
+        if _EMPTY.fullmatch(source, found.end(), end):
+            self.opened = f"{level.section}.{key}" if level.section else key
+        else:
+            self._value(level.section, key, found.end(), end, indent)
+        return True
+
+    def _value(self, section: str, key: str, start: int, end: int, indent: int) -> None:
+        source = self.source.text
+        if _TEXT_BELOW.fullmatch(source, start, end):
+            self.text_below, self.text = indent, (section, key, -1, -1)
+            return
+        if include := INCLUDE.match(source, start, end):
+            self.source.include(include.end(), start + len(source[start:end].rstrip()))
+            return
+        found = _LIST.match(source, start, end) or _SCALAR.match(source, start, end)
+        if found and (found[0][0] != "[" or _EMPTY.fullmatch(source, found.end(), end)):
+            last = found.start() + len(found[0].rstrip())
+            if not _NOTHING.fullmatch(source, found.start(), last):
+                self.source.setting(section, key, found.start(), last)
+                if INCLUDE_KEY.fullmatch(key) and takes_in_by_key(key, source[found.start() : last]):
+                    self.source.include(found.start(), last)
+        elif source[start] == "{":
+            self._object(f"{section}.{key}" if section else key, start + 1, end)
+        elif source[start] in "&*!":
+            why = "an anchor, an alias or a tag stands here; the line is not read"
+            self.source.doubt(start, end, why, "write the value itself")
+        else:
+            self.fault = "the value does not end on its line"
+
+    def _object(self, section: str, start: int, end: int) -> None:
+        """The members of an object in brackets on one line."""
+        source, pairs = self.source.text, []
+        while found := _PAIR.match(source, start, end):
+            pairs.append(found)
+            start = found.end()
+            if found["end"] == "}":
+                break
+        if not pairs or pairs[-1]["end"] != "}" or not _EMPTY.fullmatch(source, start, end):
+            self.fault = "the object in brackets does not end on its line, or has another one in it"
+            return
+        for pair in pairs:
+            last = pair.start("value") + len(pair["value"].rstrip())
+            self.source.setting(section, _bare(pair["key"]), pair.start("value"), last)
+
+    def _of_text(self, first: int, end: int) -> bool:
+        assert self.text is not None
+        section, key, start, _ = self.text
+        content = self.source.text[first:end].rstrip("\r\n")
+        if content.strip():
+            self.text = section, key, first if start < 0 else start, first + len(content)
+        return True
+
+    def _end_text(self) -> None:
+        if self.text and self.text[2] >= 0:
+            self.source.setting(*self.text)
+        self.text_below, self.text = None, None
+
+    def end(self) -> None:
+        """The file ends here."""
+        self._end_text()
+
+
+def _bare(key: str) -> str:
+    key = key.strip()
+    return shown(key[1:-1] if key[:1] in ('"', "'") and key[-1:] == key[:1] and len(key) > 1 else key)
+
+
+def read_lines(source: Source) -> None:
+    """Reads an indented file into its source: pieces, settings, doubts."""
+    lines = _Lines(source)
+    begun, kind = source.base, "gap"
+    for found in _LINE.finditer(source.text, source.base):
+        start, end = found.span()
+        if start == end or lines.fault:
+            continue
+        now = "members" if lines.take(start, end) else "gap"
+        if lines.fault:
+            now = "unplaced"
+            source.doubt(start, end, f"{lines.fault}; what follows is not read", _REMEDY)
+        if now != kind:
+            source.piece(kind, begun, start)
+            begun, kind = start, now
+    lines.end()
+    source.piece(kind, begun, len(source.data))
+
+
+def is_indented(text: str) -> bool:
+    """Whether a text is no object in brackets: its first sign that is no remark begins a member."""
+    for found in _LINE.finditer(text.removeprefix("\xef\xbb\xbf")):
+        line = found[0].strip()
+        if line and not line.startswith(("#", "---", "%")):
+            return bool(_KEY.match(line))
+    return False
+
+
+def likelihood_of_lines(text: str) -> float:
+    """How much of a text reads as an indented file, 0 to 1: what stands before its first fault. Without settings that
+    stand below others, most of them with numbers or truths, it is none, for prose has colons too."""
+    if not is_indented(text) or _OWN.search(text):
+        return 0.0
+    source = Source("", text.encode("latin-1"))
+    lines = _Lines(source)
+    before = 0
+    for found in _LINE.finditer(text):
+        if found.start() == found.end():
+            continue
+        lines.take(*found.span())
+        if lines.fault:
+            break
+        before = found.end()
+    lines.end()
+    below = [setting for setting in source.settings if setting.section]
+    measured = sum(bool(_MEASURED.match(setting.value)) for setting in source.settings)
+    if len(below) < FEWEST_SETTINGS or measured < MEASURED_SHARE * len(source.settings):
+        return 0.0
+    return before / len(text)

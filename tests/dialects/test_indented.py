@@ -1,0 +1,134 @@
+"""Nested files without brackets are read as those with brackets are, and nothing is read behind what fits nothing."""
+
+from __future__ import annotations
+
+import json
+from typing import Any
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from cfgmigrate.dialects import detect, read
+from cfgmigrate.machine.recognise import recognise
+
+KEYS = st.sampled_from(
+    ["feeder", "x", "max speed", "run-current", "mm_per_turn", "lag", "retraction", "küche"]
+)
+SCALARS = st.one_of(st.integers(-999, 9999), st.booleans(), st.sampled_from(["n 2", "1.75 mm", "a # b"]))
+TREES = st.recursive(
+    st.one_of(SCALARS, st.lists(st.integers(0, 300), min_size=2, max_size=3)),
+    lambda inner: st.dictionaries(KEYS, inner, min_size=1, max_size=4),
+    max_leaves=12,
+).filter(lambda tree: isinstance(tree, dict))
+
+
+def indented(tree: dict[str, Any], deep: int, step: int, end: str) -> str:
+    found = []
+    for key, value in tree.items():
+        before = " " * deep + key + ":"
+        if isinstance(value, dict):
+            found.append(f"{before}  # of {len(value)}{end}{end}{indented(value, deep + step, step, end)}")
+        else:
+            found.append(f"{before} {json.dumps(value)}{' # said' if deep else ''}{end}")
+    return "".join(found)
+
+
+@given(TREES, st.sampled_from([1, 2, 4]), st.sampled_from(["\n", "\r\n", "\r"]))
+def test_it_says_what_the_same_in_brackets_says(tree: dict[str, Any], step: int, end: str) -> None:
+    data = indented(tree, 0, step, end).encode()
+    lines = read("one.yaml", data, "nested")
+    assert b"".join(data[piece.start : piece.end] for piece in lines.pieces) == data
+    assert not lines.doubts
+    brackets = read("one.json", json.dumps(tree, ensure_ascii=False).encode(), "nested")
+    assert [(s.section, s.key, s.value) for s in lines.settings] == [
+        (s.section, s.key, s.value) for s in brackets.settings
+    ]
+    for setting in lines.settings:
+        assert data[setting.start : setting.end].decode() == setting.value
+
+
+MACHINE = b"""# lengths mm, speeds mm/s
+drives:
+  x: {fastest: 200, microsteps: 16}
+  y:
+    fastest: 180     # before: 190
+feeder:
+  mm per turn: 22.5
+  gear ratio: "3:1"
+  stages:
+    - teeth: 12
+"""
+
+
+def test_a_machine_is_read_from_it() -> None:
+    found = detect(MACHINE)
+    assert found is not None and found.name == "nested"
+    machine = recognise([read("one.yaml", MACHINE)])
+    assert {r.quantity: r.value for r in machine.readings} == {
+        "axis.x.max_speed": 200,
+        "axis.x.microsteps": 16,
+        "axis.y.max_speed": 180,
+        "feeder.rotation_distance": 22.5,
+        "feeder.gear_ratio": 3,
+    }
+    assert all(reading.editable for reading in machine.readings)
+
+
+def test_a_unit_in_a_lines_remark_is_a_statement() -> None:
+    machine = recognise([read("one.yaml", b"feeder:\n  fastest: 2400 # mm/min\n", "nested")])
+    assert [(r.quantity, r.value) for r in machine.readings] == [("feeder.max_speed", 40)]
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        b"feeder:\n  lag: &here 0.4\n  other: 1\n",
+        b"feeder:\n  lag: *here\n  other: 1\n",
+        b"feeder:\n  lag: !special 0.4\n  other: 1\n",
+    ],
+)
+def test_what_stands_for_something_else_is_a_doubt(text: bytes) -> None:
+    document = read("one.yaml", text, "nested")
+    assert [setting.key for setting in document.settings] == ["other"]
+    assert [doubt.place.line for doubt in document.doubts] == [2]
+
+
+@pytest.mark.parametrize(
+    "bad", [b"    deeper: 1\n", b"\ttab: 1\n", b"no colon here\n", b"open: [1, 2\n", b'open: "never closed\n']
+)
+def test_nothing_is_read_behind_what_fits_nothing(bad: bytes) -> None:
+    document = read("one.yaml", b"feeder:\n  lag: 0.4\n" + bad + b"feeder:\n  lag: 0.5\n", "nested")
+    assert [setting.value for setting in document.settings] == ["0.4"]
+    assert [doubt.place.line for doubt in document.doubts] == [3]
+    assert document.pieces[-1].kind == "unplaced"
+
+
+def test_a_text_of_several_lines_is_one_value() -> None:
+    text = b"at end:\n  script: |\n    G1 X0\n    G1 Y0\n\n  lift: 0.3\n"
+    document = read("one.yaml", text, "nested")
+    assert [(s.key, s.value) for s in document.settings] == [
+        ("script", "G1 X0\n    G1 Y0"),
+        ("lift", "0.3"),
+    ]
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        b"Dear friend:\n  this is a letter: and no more\n  it has: colons\n  yours: truly\n",
+        b"old:\n  tube:\n    length: 430 mm\n    bore: 2 mm\nnew:\n  tube:\n    length: 40 mm\n",
+        b"site: 1\nroles:\n  a.conf: in force\n  b.conf: kept copy\n  c.conf: 3\n  d: 1\n  e: 4\n",
+    ],
+)
+def test_letters_and_sheets_are_no_configuration(text: bytes) -> None:
+    assert detect(text) is None
+
+
+@pytest.mark.parametrize("word", ["drives", "feeders", "motors"])
+def test_drives_of_the_axes_are_no_feeders(word: str) -> None:
+    lines = "".join(f'"{axis}": {{"fastest": 200, "microsteps": 16, "run current": 0.8}},' for axis in "xyz")
+    text = f'{{"{word}": {{{lines.rstrip(",")}}}}}'
+    machine = recognise([read("one.json", text.encode(), "nested")])
+    assert machine.feeders in ((), (1,))
+    assert not any(r.quantity.startswith(("feeder.", "motor.")) for r in machine.readings)
