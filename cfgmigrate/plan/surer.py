@@ -62,7 +62,10 @@ def better_fields(rule: Rule) -> tuple[str, ...]:
 
 
 def _part(share: float) -> str:
-    left = math.sqrt(max(0.0, 1 - share))
+    return _left_over(math.sqrt(max(0.0, 1 - share)))
+
+
+def _left_over(left: float) -> str:
     return "next to nothing" if left < 0.05 else f"{100 * left:.0f} % of what it is"
 
 
@@ -108,7 +111,7 @@ def _gain(unlock: Unlock, results: Mapping[str, Result]) -> str:
     if field is None:
         return ""
     gains = [
-        f"the ± of the {results[rule].label} shrinks to {100 * part:.0f} % of what it is"
+        f"the ± of the {results[rule].label} shrinks to {_left_over(part)}"
         for rule, part in sorted(unlock.narrows, key=lambda each: each[1])[:1]
     ]
     gains += [f"the {results[rule].label} is no estimate any more" for rule in unlock.firmer[:1]]

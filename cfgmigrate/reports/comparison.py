@@ -10,10 +10,12 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from difflib import SequenceMatcher
 from typing import Any
 
 from cfgmigrate.ground import number_text
 from cfgmigrate.ground.findings import Place
+from cfgmigrate.machine.quantities import known, quantity
 from cfgmigrate.reports import wording
 
 PROTECTED_HEADING = "Protected: these can hurt, look at them first"
@@ -117,10 +119,25 @@ def _row(item: Mapping[str, Any] | str, old: Any, new: Any) -> ComparisonRow:
 
 
 def _what(item: Mapping[str, Any]) -> str:
-    """The quantity, and whose it is where it is not the machine's."""
+    """The quantity as people call it, and whose it is where it is not the machine's."""
     holder = str(item.get("holder") or "machine")
-    what = str(item.get("quantity") or item.get("text") or "")
+    name = str(item.get("quantity") or "")
+    what = wording.capital(quantity(name).label) if known(name) else name or str(item.get("text") or "")
     return what if holder == "machine" else f"{what} ({holder})"
+
+
+def lines_that_differ(row: ComparisonRow) -> tuple[str, str]:
+    """The two sides of a row; of scripts and other texts of several lines only those lines that are not in both."""
+    sides = row.old.splitlines(), row.new.splitlines()
+    if max(map(len, sides)) < 2 or not all(sides):
+        return row.old, row.new
+    found: tuple[list[str], list[str]] = [], []
+    for kind, *places in SequenceMatcher(None, *sides, autojunk=False).get_opcodes():
+        if kind != "equal":
+            for own, lines, first, end in zip(found, sides, places[::2], places[1::2], strict=True):
+                own += lines[first:end]
+    old, new = ("; ".join(filter(None, map(str.strip, own))) or "nothing" for own in found)
+    return old, new
 
 
 def value_text(side: Any, unit: str = "") -> str:

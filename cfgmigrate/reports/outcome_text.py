@@ -85,7 +85,9 @@ def show_history(report: Report, console: Console) -> None:
         files = ", ".join(str(file.get("path", file)) for file in entry["files"])
         line(console, f"{entry['number']}. {entry['time']}: {entry['kind']}{fault}", indent=0, style="bold")
         line(console, f"files: {files}")
-        values = "; ".join(f"{name} {old} → {new}" for name, old, new in entry["values"])
+        values = "; ".join(
+            f"{name} {old} → {new}" for name, old, new in dict.fromkeys(map(tuple, entry["values"]))
+        )
         line(console, f"values: {values}")
     for problem in report["problems"]:
         line(console, f"the chain is broken: {problem}", bullet="!")

@@ -96,7 +96,7 @@ def _step(entry: HistoryEntry, installed: int, labels: Mapping[str, str]) -> Rec
         people=_people(said) if said else "",
         values=tuple(
             replace(_card(name, old, new, kept.get(name)), title=_called(name, labels))
-            for name, old, new in entry.values
+            for name, old, new in dict.fromkeys(entry.values)  # a value in two places is told once
         ),
         by_hand=(
             *((item["what"], item["why"], _verdict(item)) for item in said.get("by_hand", ())),

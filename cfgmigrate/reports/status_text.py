@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
+from cfgmigrate.ground.number_text import MINUS, with_unit
 from cfgmigrate.reports.screen import ScreenLine, wrapped
-from cfgmigrate.reports.wording import count
+from cfgmigrate.reports.wording import capital, count
 
 #: so many of one list are shown
 MOST = 5
@@ -37,7 +38,10 @@ def _lines(said: Mapping[str, Any], width: int) -> Iterator[str]:
     yield from _listed("Undo by hand", [_hand(each) for each in said["by_hand"] if each["undo"]], width)
     left = [_hand(each) for each in said["by_hand"] if not each["done"] and not each["undo"]]
     yield from _listed("By hand, still open", left, width)
-    estimates = [f"{each['label']}: {each['new']} {each['unit']}".rstrip() for each in said["estimates"]]
+    estimates = [
+        f"{capital(each['label'])}: {with_unit(each['new'].replace('-', MINUS), each['unit'])}"
+        for each in said["estimates"]
+    ]
     yield from _listed("Still estimates", estimates, width)
     yield from _listed("To be surer", [each["why"] for each in said["surer"]], width)
 

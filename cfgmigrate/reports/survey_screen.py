@@ -121,7 +121,7 @@ def comparison_screen(found: Mapping[str, Any], width: int) -> list[ScreenLine]:
             ChangeRow(
                 "!" if row.protected else "",
                 f"{row.quantity:{names}}",
-                " → ".join(filter(None, [row.old, row.new])),
+                " → ".join(filter(None, comparison.lines_that_differ(row))),
                 (", ".join(dict.fromkeys(filter(None, [row.old_place, row.new_place]))),),
             )
             for row in rows

@@ -77,7 +77,9 @@ def _write(node: Expression, scope: Scope, outer: int) -> str:
             return f"{function}({', '.join(_write(argument, scope, 0) for argument in arguments)})"
         case Operation(symbol, left, right):
             own = _BINDING[symbol]
-            text = f"{_write(left, scope, own)}{_SIGNS[symbol]}{_write(right, scope, own + (symbol in '-/'))}"
+            second = _write(right, scope, own + (symbol in "-/"))
+            second = f"({second})" if second.startswith("−") else second
+            text = f"{_write(left, scope, own)}{_SIGNS[symbol]}{second}"
             return f"({text})" if own < outer else text
 
 

@@ -161,7 +161,7 @@ def test_compare_is_0_where_they_mean_the_same_and_1_where_not(cli: Runner, desk
     feed.write_text(feed.read_text().replace("gear ratio = 14:5", "gear ratio = 4:1"))
     said = cli("compare", "wren", "other")
     assert said.status == 1
-    assert "gear" in said.out
+    assert "Gear ratio  2.8 → 4" in said.out
 
 
 def test_verify_is_1_where_a_packet_does_not_hold_and_names_the_file(cli: Runner, desk: Path) -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+from dataclasses import replace
 from html.parser import HTMLParser
 from typing import Any
 
@@ -10,7 +11,13 @@ import pytest
 from markdown_it import MarkdownIt
 from rich.console import Console
 
-from cfgmigrate.reports.comparison import groups, render_comparison_markdown, render_comparison_page, sentence
+from cfgmigrate.reports.comparison import (
+    groups,
+    lines_that_differ,
+    render_comparison_markdown,
+    render_comparison_page,
+    sentence,
+)
 from cfgmigrate.reports.terminal import show_comparison
 
 FOUND: dict[str, Any] = {
@@ -73,7 +80,7 @@ def test_every_row_is_there(show: Any) -> None:
 @pytest.mark.parametrize("show", SHOWN)
 def test_protected_differences_come_first(show: Any) -> None:
     text = show(FOUND)
-    assert text.index("heater.hotend.max_temperature") < text.index("feeder.steps_per_mm")
+    assert text.index("Hotend maximum temperature") < text.index("Feeder steps per mm")
 
 
 def test_what_was_worked_out_says_from_where() -> None:
@@ -144,3 +151,11 @@ def test_a_whole_script_is_folded_and_whole_on_the_page() -> None:
     rows = [{"quantity": "script.end", "unit": "", "old": script, "new": "rest"}]
     page = as_page({**SAME, "differences": rows})
     assert "<summary>move 0" in page and page.count("move 49") == 1
+
+
+def test_of_two_scripts_the_screen_shows_the_lines_that_differ() -> None:
+    old, new = "G90\nG1 Z315 F480\nG1 X4 Y200", "G90\nG1 Z306 F480\nG1 X4 Y200\nM84"
+    ((_, (row,)),) = groups({**SAME, "differences": [{"quantity": "script.park", "old": old, "new": new}]})
+    assert (row.quantity, row.old) == ("Park script", old)
+    assert lines_that_differ(row) == ("G1 Z315 F480", "G1 Z306 F480; M84")
+    assert lines_that_differ(replace(row, old="306", new="318")) == ("306", "318")

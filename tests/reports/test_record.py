@@ -52,6 +52,11 @@ def test_each_step_has_its_values_and_people() -> None:
     assert third.title == "Reverted: step 2"
 
 
+def test_a_value_that_stands_in_two_places_is_told_once() -> None:
+    twice = replace(entry(1, "install", "318", "306"), values=(("axis.z.max", "318", "306"),) * 2)
+    assert [card.new for card in steps_of(History((twice,)))[0].values] == ["306"]
+
+
 def test_the_values_in_force_are_those_of_the_last_step_that_touched_them() -> None:
     assert in_force(steps_of(HISTORY)) == (("Lag coefficient", "0.052", "", 3),)
 

@@ -40,12 +40,14 @@ def scope_of(**given: str) -> Scope:
         ("max(0, -new.tube.length)", "max(0, −38 mm)"),
         ("new.tube.length + new.drive_gear.effective_diameter", "38 mm + 7.330 ± 0.060 mm"),
         ("const.copper_coefficient", "234.5 K"),
+        ("new.tube.length - carriage.nozzle_shift.y", "38 mm − (−6 mm)"),
+        ("carriage.nozzle_shift.y + new.tube.length", "−6 mm + 38 mm"),
     ],
 )
 def test_numbers_and_units_stand_where_the_names_stood(formula: str, text: str) -> None:
     scope = scope_of(
         new__drive_gear__effective_diameter="7.33 ± 0.06 mm", new__drive_gear__gear_ratio="50:9", new__tube__length="38 mm",
-        old__tube__length="420 mm",
+        old__tube__length="420 mm", carriage__nozzle_shift__y="-6 mm",
     )  # fmt: skip
     assert substituted(read_expression(formula), scope) == text
 
