@@ -10,7 +10,6 @@ from contextlib import suppress
 
 import deepdiff  # noqa: F401
 import lark  # noqa: F401
-import ziaplot  # noqa: F401
 
 import cfgmigrate.reports.checklist
 import cfgmigrate.reports.markdown

@@ -11,7 +11,6 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import replace
 from functools import lru_cache
-from typing import TYPE_CHECKING
 
 from cfgmigrate.ground import number_text
 from cfgmigrate.plan.model import Finding, Plan
@@ -23,34 +22,28 @@ from cfgmigrate.reports.place_pictures import draw_path, draw_probe, draw_push
 from cfgmigrate.reports.svg import (
     DASHED,
     DOTTED,
+    HATCHED,
     INK,
-    NO_GRID_X,
-    NO_GRID_Y,
-    NO_MARKS,
     OCHRE,
-    PAPER,
     SLATE,
     SOFT,
-    WIDTH,
+    Axes,
+    bar,
     dots,
-    graph,
     inline_svg,
     label,
-    stacked,
+    level,
+    path,
+    upright,
 )
 from cfgmigrate.rules.result import Derivation
-
-if TYPE_CHECKING:
-    from ziaplot import Graph, VLine
 
 PLOT = 135
 """Pixels: the height of one graph's axes where two stand one over the other."""
 DOT = 2.8
 """Pixels: a dot's radius."""
-HATCH = (
-    '<pattern id="hatch" width="4.5" height="4.5" patternUnits="userSpaceOnUse" patternTransform="rotate(45)">'
-    f'<rect width="4.5" height="4.5" fill="{OCHRE}"/><rect width="1.6" height="4.5" fill="{PAPER}"/></pattern>'
-)
+_TWO_BARS, _TWO_LEVELS = 94.5, 136.5
+"""Pixels: the height of the axes of two bars, and of two levels."""
 
 WIDEST = 5
 """The current axis goes as far as the driver's limit where that is at most so many times the chosen current."""
@@ -104,22 +97,21 @@ def _give(plan: Plan) -> Picture | None:
     said, parts = picture_text.give(plan), picture_text.give_findings(plan)
     if said is None or parts is None:
         return None
-    from ziaplot import BarsHoriz
-
     most = max(_value(parts[age][2]) for age in parts) or 1
-    bars = graph((0, 1.3 * most), (-0.6, 1.9), ("play and stretch in mm", ""), NO_GRID_Y)
-    bars.size(WIDTH, 118).add_def(HATCH).yticks((0, 1), ("  new", "  old"))
-    for row, age in enumerate(("new", "old")):
+    ages = ((0, "new"), (1, "old"))
+    bars = Axes((0, 1.3 * most), (-0.6, 1.9), ("play and stretch in mm", ""), "x", along_y=ages)
+    for row, age in ages:
         slack, elastic, give = (_value(finding) for finding in parts[age])
-        bars.add(BarsHoriz([row], [slack], width=0.5).color("url(#hatch)"))
-        bars.add(BarsHoriz([row], [slack + elastic], [slack], width=0.5).color(SLATE))
         shown = number_text.number(give, parts[age][2].uncertainty)
-        bars.add(label(give, row, f"{shown} mm", up="center", off=(5, 0)))
+        bars.add(
+            bar(row, 0, slack, 0.5, HATCHED),
+            bar(row, slack, slack + elastic, 0.5, SLATE),
+            label(give, row, f"{shown} mm", up="middle", off=(5, 0)),
+        )
     bars.add(label(0, 1.45, "hatched: slack · plain: compression", SOFT, off=(3, 0)))
     text = "Two bars: the slack and the compression of the old path, and of the new one."
-    return Picture(
-        said.name, said.title, text, inline_svg(bars, "picture-give", said.title, text), said.numbers
-    )
+    svg = inline_svg([(bars, _TWO_BARS)], "picture-give", said.title, text)
+    return Picture(said.name, said.title, text, svg, said.numbers)
 
 
 def _motor(plan: Plan) -> Picture | None:
@@ -136,49 +128,39 @@ def _motor(plan: Plan) -> Picture | None:
     rows = [_heat_graph(heat, most, current, mount, "" if PUSH in curves else over)] if heat else []
     rows += [_push_graph(curves[PUSH], most, current, over)] if PUSH in curves else []
     for row in rows[:-1]:
-        row.noxticks()
+        row.ticks = False
     for row in rows:
-        row.add(_upright(current, INK, DOTTED))
+        row.add(upright(current, INK, DOTTED))
         if limit is not None and limit <= most:
-            row.add(_upright(limit, OCHRE, DASHED))
+            row.add(upright(limit, OCHRE, DASHED))
     if limit is not None and limit <= most:
-        top = rows[0].datarange().ymax
-        rows[0].add(label(limit, top, "driver's limit", OCHRE, across="right", off=(-3, -3)))
+        top = rows[0].y[1]
+        rows[0].add(label(limit, top, "driver's limit", OCHRE, across="end", off=(-3, -3)))
     text = (
         "Curves of the winding's and the case's temperature and of the push force over the run current, with the "
         "chosen current and the limits marked."
     )
-    svg = inline_svg(stacked(rows, [PLOT] * len(rows)), "picture-motor", said.title, text)
+    svg = inline_svg([(row, PLOT) for row in rows], "picture-motor", said.title, text)
     return Picture(said.name, said.title, text, svg, said.numbers)
 
 
-def _upright(current: float, colour: str, style: str) -> VLine:
-    from ziaplot import VLine
-
-    return VLine(current).color(colour).style(style)
-
-
-def _heat_graph(heat: list[Curve], most: float, current: float, mount: Finding | None, over: str) -> Graph:
-    from ziaplot import HLine, PolyLine
-
+def _heat_graph(heat: list[Curve], most: float, current: float, mount: Finding | None, over: str) -> Axes:
     limit = mount.value if mount else None
     chosen = [one.at(current) for one in heat]
     coolest = min(one.at(0.0) for one in heat)
     hottest = max([*chosen, limit or 0])
     spread = hottest - coolest or 1
     top = hottest + 0.35 * spread
-    made = graph((0, most), (coolest - 0.07 * spread, top + 0.13 * spread), (over, "°C"))
+    made = Axes((0, most), (coolest - 0.07 * spread, top + 0.13 * spread), (over, "°C"))
     if limit is not None:
-        made.add(HLine(limit).color(OCHRE).style(DASHED))
-        made.add(label(0, limit, "mount's limit", OCHRE, off=(3, -3)))
+        made.add(level(limit, OCHRE, DASHED), label(0, limit, "mount's limit", OCHRE, off=(3, -3)))
     for index, (one, value, colour) in enumerate(zip(heat, chosen, (INK, SLATE), strict=False)):
-        amperes, values = zip(*_rising(points(one, _steps(most)), top), strict=True)
-        made.add(PolyLine(amperes, values).color(colour))
-        made.add(dots([(current, value)], DOT, colour))
+        rising = _rising(points(one, _steps(most)), top)
+        made.add(path(rising, colour), dots([(current, value)], DOT, colour))
         name = one.finding.rule.rpartition(".")[2].split("_")[0]
-        room = index == 1 and amperes[-1] < 0.85 * most
+        room = index == 1 and rising[-1][0] < 0.85 * most
         off = (5, 6) if room else (-4, -4 + 18 * index)
-        made.add(label(amperes[-1], values[-1], name, colour, across="left" if room else "right", off=off))
+        made.add(label(*rising[-1], name, colour, across="start" if room else "end", off=off))
     return made
 
 
@@ -193,14 +175,11 @@ def _rising(curve: list[tuple[float, float]], top: float) -> list[tuple[float, f
     return kept
 
 
-def _push_graph(push: Curve, most: float, current: float, over: str) -> Graph:
-    from ziaplot import PolyLine
-
-    amperes, values = zip(*points(push, _steps(most)), strict=True)
-    top = 1.05 * max(values) or 1
-    made = graph((0, most), (0, top), (over, f"push in {number_text.sign(push.finding.unit)}"))
-    made.add(PolyLine(amperes, values).color(SLATE))
-    made.add(dots([(current, push.at(current))], DOT, SLATE))
+def _push_graph(push: Curve, most: float, current: float, over: str) -> Axes:
+    drawn = points(push, _steps(most))
+    top = 1.05 * max(value for _, value in drawn) or 1
+    made = Axes((0, most), (0, top), (over, f"push in {number_text.sign(push.finding.unit)}"))
+    made.add(path(drawn, SLATE), dots([(current, push.at(current))], DOT, SLATE))
     return made
 
 
@@ -209,24 +188,23 @@ def _height(plan: Plan) -> Picture | None:
     said, known_levels = picture_text.height(plan), picture_text.height_levels(plan)
     if said is None or known_levels is None:
         return None
-    from ziaplot import HLine, Segment
-
     old, new, clear = known_levels
     known = [old, new] + ([clear] if clear is not None else [])
     spread = max(max(known) - min(known), 0.02 * max(known)) or 1
     reach = (min(known) - 0.8 * spread, max(known) + 0.6 * spread)
-    levels = graph((-0.6, 1.6), reach, ("", "highest Z in mm"), NO_GRID_X, NO_MARKS)
-    levels.size(WIDTH, 160).xticks((0, 1), ("before", "after"))
-    for column, value, colour, up, off in ((0, old, SOFT, "bottom", -5), (1, new, SLATE, "top", 6)):
-        levels.add(Segment((column - 0.3, value), (column + 0.3, value)).color(colour).strokewidth(4))
+    ages = ((0, "before"), (1, "after"))
+    levels = Axes((-0.6, 1.6), reach, ("", "highest Z in mm"), "y", along_x=ages)
+    for column, value, colour, up, off in ((0, old, SOFT, "auto", -5), (1, new, SLATE, "hanging", 6)):
         shown = number_text.measure(value, name="mm")
-        levels.add(label(column, value, shown, across="center", up=up, off=(0, off)))
+        levels.add(
+            path([(column - 0.3, value), (column + 0.3, value)], colour, ' stroke-width="4"'),
+            label(column, value, shown, across="middle", up=up, off=(0, off)),
+        )
     if clear is not None:
-        levels.add(HLine(clear).color(OCHRE).style(DASHED))
         shown = f"clear to {number_text.measure(clear, name='mm')}"
-        levels.add(label(0.5, clear, shown, OCHRE, across="center", off=(0, -3)))
+        levels.add(level(clear, OCHRE, DASHED), label(0.5, clear, shown, OCHRE, across="middle", off=(0, -3)))
     text = "Two levels: the old and the new limit. A dashed line: the height up to which it was found clear."
-    svg = inline_svg(levels, "picture-height", said.title, text)
+    svg = inline_svg([(levels, _TWO_LEVELS)], "picture-height", said.title, text)
     return Picture(said.name, said.title, text, svg, said.numbers)
 
 

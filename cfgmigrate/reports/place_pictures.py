@@ -9,12 +9,12 @@ from cfgmigrate.ground import number_text
 from cfgmigrate.plan.model import Finding, Plan
 from cfgmigrate.reports import picture_text
 from cfgmigrate.reports.drawn import Picture
-from cfgmigrate.reports.svg import INK, NO_GRID_Y, OCHRE, SLATE, SOFT, WIDTH, dots, graph, inline_svg, label
+from cfgmigrate.reports.svg import INK, OCHRE, SLATE, SOFT, Axes, bar, dots, inline_svg, label
 
 _GEAR, _SPOT = 5, 4
 """Pixels: the radius of the drive gear, and of nozzle and probe."""
-_HIGH_BARS, _HIGH_BED = 112, 210
-"""Pixels: the height of two bars, and of the view from above."""
+_HIGH_BARS, _HIGH_BED = 88.5, 186.5
+"""Pixels: the height of the axes of two bars, and of the view from above."""
 
 
 def draw_path(plan: Plan) -> Picture | None:
@@ -22,29 +22,21 @@ def draw_path(plan: Plan) -> Picture | None:
     said, lengths = picture_text.path(plan), picture_text.path_lengths(plan)
     if said is None or lengths is None:
         return None
-    from ziaplot import BarsHoriz
-
     most = max(_number(each) for each in lengths)
-    bars = graph((-0.02 * most, 1.28 * most), (-0.6, 1.9), ("mm from the drive gear", ""), NO_GRID_Y)
-    bars.size(WIDTH, _HIGH_BARS).yticks((0, 1), ("  new", "  old"))
+    ends = ("mm from the drive gear", "")
+    bars = Axes((-0.02 * most, 1.28 * most), (-0.6, 1.9), ends, "x", along_y=((0, "new"), (1, "old")))
     for row, finding, colour in ((1, lengths[0], SOFT), (0, lengths[1], SLATE)):
         length = _number(finding)
-        bars.add(BarsHoriz([row], [length], width=0.14).color(colour))
-        bars.add(dots([(0, row)], _GEAR, INK))
+        shown = number_text.measure(length, finding.uncertainty, "mm", 3)
         bars.add(
-            label(
-                length,
-                row,
-                number_text.measure(length, finding.uncertainty, "mm", 3),
-                up="center",
-                off=(5, 0),
-            )
+            bar(row, 0, length, 0.14, colour),
+            dots([(0, row)], _GEAR, INK),
+            label(length, row, shown, up="middle", off=(5, 0)),
         )
     bars.add(label(0, 1.5, "dot: drive gear · end of the bar: nozzle", SOFT, off=(3, 0)))
     text = "Two bars to one scale: the old and the new path, from the drive gear to the nozzle."
-    return Picture(
-        said.name, said.title, text, inline_svg(bars, "picture-path", said.title, text), said.numbers
-    )
+    svg = inline_svg([(bars, _HIGH_BARS)], "picture-path", said.title, text)
+    return Picture(said.name, said.title, text, svg, said.numbers)
 
 
 def draw_push(plan: Plan) -> Picture | None:
@@ -52,21 +44,16 @@ def draw_push(plan: Plan) -> Picture | None:
     said, forces = picture_text.push(plan), picture_text.push_forces(plan)
     if said is None or forces is None:
         return None
-    from ziaplot import BarsHoriz
-
     most = max(_number(each) for each in forces)
-    bars = graph((0, 1.28 * most), (-0.6, 1.6), ("push in N", ""), NO_GRID_Y)
-    bars.size(WIDTH, _HIGH_BARS).yticks((0, 1), ("  there is", "  needed"))
+    rows = ((0, "there is"), (1, "needed"))
+    bars = Axes((0, 1.28 * most), (-0.6, 1.6), ("push in N", ""), "x", along_y=rows)
     for row, finding, colour in ((1, forces[0], OCHRE), (0, forces[1], SLATE)):
         push = _number(finding)
-        bars.add(BarsHoriz([row], [push], width=0.5).color(colour))
-        bars.add(
-            label(push, row, number_text.measure(push, finding.uncertainty, "N", 2), up="center", off=(5, 0))
-        )
+        shown = number_text.measure(push, finding.uncertainty, "N", 2)
+        bars.add(bar(row, 0, push, 0.5, colour), label(push, row, shown, up="middle", off=(5, 0)))
     text = "Two bars: the push that the path asks for, and the push that the new drive has."
-    return Picture(
-        said.name, said.title, text, inline_svg(bars, "picture-push", said.title, text), said.numbers
-    )
+    svg = inline_svg([(bars, _HIGH_BARS)], "picture-push", said.title, text)
+    return Picture(said.name, said.title, text, svg, said.numbers)
 
 
 def draw_probe(plan: Plan) -> Picture | None:
@@ -75,22 +62,18 @@ def draw_probe(plan: Plan) -> Picture | None:
     if said is None or spots is None:
         return None
     reach = 1.35 * max(abs(each) for spot in spots for each in spot)
-    view = graph((-1.7 * reach, 1.7 * reach), (-reach, reach), ("mm in x from the nozzle", "mm in y"))
-    view.size(WIDTH, _HIGH_BED)
-    view.add(dots([(0, 0)], _SPOT, INK))
-    view.add(label(0, 0, "nozzle", off=(7, 4)))
+    view = Axes((-1.7 * reach, 1.7 * reach), (-reach, reach), ("mm in x from the nozzle", "mm in y"))
+    view.add(dots([(0, 0)], _SPOT, INK), label(0, 0, "nozzle", off=(7, 4)))
     old, new = spots
     lower = old[1] > new[1]
     for spot, name, colour, down in (
         (old, "probe before", SOFT, not lower),
         (new, "probe after", SLATE, lower),
     ):
-        view.add(dots([spot], _SPOT, colour))
-        view.add(label(*spot, name, colour, off=(7, 10 if down else -2)))
+        view.add(dots([spot], _SPOT, colour), label(*spot, name, colour, off=(7, 10 if down else -2)))
     text = "From above: the nozzle in the middle, and the probe before and after."
-    return Picture(
-        said.name, said.title, text, inline_svg(view, "picture-probe", said.title, text), said.numbers
-    )
+    svg = inline_svg([(view, _HIGH_BED)], "picture-probe", said.title, text)
+    return Picture(said.name, said.title, text, svg, said.numbers)
 
 
 def _number(finding: Finding) -> float:

@@ -10,31 +10,15 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Iterator, Sequence
-from typing import TYPE_CHECKING
 
 from cfgmigrate.reports import html, wording
-from cfgmigrate.reports.svg import (
-    FAINT,
-    INK,
-    NO_GRID_X,
-    NO_GRID_Y,
-    OCHRE,
-    SOFT,
-    WIDTH,
-    dots,
-    graph,
-    inline_svg,
-    stacked,
-)
+from cfgmigrate.reports.svg import FAINT, INK, OCHRE, SOFT, Axes, dots, frame, inline_svg, strokes
 from cfgmigrate.trials.writer import CAUTIONS, Segment, Written
-
-if TYPE_CHECKING:
-    from ziaplot import Graph
 
 #: lines of the script that the page shows
 LINES_SHOWN = 60
-#: pixels: at least so much is left of the axes for their letters, and so high is the view from the side
-LEFT, SIDE_VIEW = 36, 118
+#: pixels: so high is the view from the side
+SIDE_VIEW = 118
 #: the view from above is at most so many times as deep as wide, and shows so much (part of the reach) around it
 DEEPEST_PICTURE, MARGIN_SHARE = 2.0, 0.03
 #: a move that rises less than this (mm) is a flat one
@@ -74,34 +58,26 @@ def render_trial(written: Written, title: str, machine: str, measured: str) -> s
 
 def path_picture(written: Written) -> str:
     """The path as inline SVG: from above, within the machine's reach, and from the side, both over the same x."""
-    from ziaplot import Rectangle
 
     known = [one for one in written.segments if not any(map(math.isnan, (*one.start, *one.end)))]
     x0, x1, y0, y1 = written.reach
     wide, deep = x1 - x0, y1 - y0
     beside = MARGIN_SHARE * wide + max(0.0, deep / DEEPEST_PICTURE - wide) / 2
     x, y = (x0 - beside, x1 + beside), (y0 - MARGIN_SHARE * deep, y1 + MARGIN_SHARE * deep)
-    above = graph(x, y, ("", "y in mm"), NO_GRID_X, NO_GRID_Y)
-    above.equal_aspect().add(Rectangle(x0, y0, wide, deep).color(SOFT))
+    above = Axes(x, y, ("", "y in mm"), "")
+    above.add(frame((x0, y0), (x1, y1), SOFT))
     highest = max(one.end[2] for one in known)
-    side = graph(x, (0, 1.08 * highest or 1), ("x in mm", "z in mm"), NO_GRID_X, NO_GRID_Y)
+    side = Axes(x, (0, 1.08 * highest or 1), ("x in mm", "z in mm"), "")
     for view, across, up in ((above, 0, 1), (side, 0, 2)):
         for fed, colour, width in ((False, FAINT, 0.5), (True, INK, 0.7)):
-            _lines(view, _once((one for one in known if (one.feed > 0) == fed), across, up), colour, width)
+            laid = _once((one for one in known if (one.feed > 0) == fed), across, up)
+            if laid:
+                view.add(strokes(laid, colour, width))
         spots = list(dict.fromkeys((one.end[across], one.end[up]) for one in _halts(known)))
         if spots:
             view.add(dots(spots, 1.8, OCHRE))
-    drawing = stacked([above, side], [(WIDTH - LEFT) * (y[1] - y[0]) / (x[1] - x[0]), SIDE_VIEW])
     title = "The path from above, within the machine's reach, and from the side"
-    return inline_svg(drawing, "picture-path", title, PATH_LEGEND)
-
-
-def _lines(view: Graph, strokes: list[list[tuple[float, float]]], colour: str, width: float) -> None:
-    """All strokes as one shape of many parts, each of two corners."""
-    from ziaplot import Polygon
-
-    if strokes:
-        view.add(Polygon(*strokes).color(colour).attribute("stroke-width", f"{width:g}"))
+    return inline_svg([(above, 0), (side, SIDE_VIEW)], "picture-path", title, PATH_LEGEND)
 
 
 def _halts(segments: Sequence[Segment]) -> Iterator[Segment]:

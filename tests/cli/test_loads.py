@@ -18,7 +18,7 @@ ROOT = Path(cfgmigrate.__file__).parents[1]
 TABLES, SHEETS = {"lark"}, {"ruamel.yaml"}
 #: what every command reads and writes values with; only --help and --version do nothing of the kind
 DATA = {"msgspec"}
-TERMINAL, PAGES, PICTURES = {"rich"}, {"jinja2"}, {"ziaplot"}
+TERMINAL, PAGES = {"rich"}, {"jinja2"}
 WATCHED = [
     "lark",
     "ruamel.yaml",
@@ -27,7 +27,6 @@ WATCHED = [
     "pint",
     "uncertainties",
     "rich",
-    "ziaplot",
     "msgspec",
     "matplotlib",
     "asyncio",
@@ -35,7 +34,7 @@ WATCHED = [
     "uvicorn",
 ]
 RULES = TABLES | SHEETS | {"uncertainties"}
-PACKET = RULES | PAGES | PICTURES | {"asyncio"}  # asyncio comes with jinja2
+PACKET = RULES | PAGES | {"asyncio"}  # asyncio comes with jinja2
 
 #: what a command may load, by a command line that does its work; the folder has `wren`, `swap.yaml`, `measured.yaml`
 #: and, installed or not, `packet`
@@ -63,7 +62,7 @@ ALLOWED = {
     "guide": TABLES,
     "guide wren --seen clicks": RULES | TERMINAL,
     "trial feed wren -o feed.nc": RULES,
-    "trial feed wren -o feed.nc --page feed.html": RULES | PAGES | PICTURES | {"asyncio"},
+    "trial feed wren -o feed.nc --page feed.html": RULES | PAGES | {"asyncio"},
     "tune wren --measured measured.yaml --sheet swap.yaml -o tuned": PACKET | TERMINAL,
     "report wren": TABLES | PAGES | {"asyncio"},
     "demo shown": PACKET | TERMINAL | {"pint"},
