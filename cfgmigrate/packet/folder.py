@@ -253,6 +253,8 @@ class _Opened:
             self.plan = Plan.from_json({name: value for name, value in rest.items() if name not in _OWN})
             if not all(isinstance(item, str) for pair in rest["contents"].items() for item in pair):
                 return changed
+            if SHEET not in rest["contents"]:
+                return Fault(INDEX, f"{SHEET} is not among the files that it lists")
         except RecursionError:
             return Fault(INDEX, "nested too deeply")
         except (ValueError, KeyError, TypeError, AttributeError) as error:
@@ -294,7 +296,7 @@ class _Opened:
     review: bytes | None = None
 
     def _complete(self) -> bool:
-        return set(self.files) == set(self.data["contents"]) and SHEET in self.files
+        return set(self.files) == set(self.data["contents"])
 
     def _consistency(self) -> Iterator[Fault]:
         """The parts fit together: what was read, what was planned, and what came out."""

@@ -12,6 +12,7 @@ Nothing is written but that copy, and no value is worked out.
 
 from __future__ import annotations
 
+import os
 from collections.abc import Collection, Iterator, Mapping
 from dataclasses import replace
 from pathlib import Path
@@ -19,6 +20,7 @@ from tempfile import TemporaryDirectory
 from typing import TYPE_CHECKING, Any
 
 from cfgmigrate.ground.findings import CfgError
+from cfgmigrate.ground.paths import fault_of_path
 
 if TYPE_CHECKING:
     from cfgmigrate.files.configuration import Configuration
@@ -27,6 +29,8 @@ if TYPE_CHECKING:
     from cfgmigrate.plan.basis import FileInput
 
 
+#: bytes of a folder's name that every file system takes
+LONGEST_FOLDER_NAME = 200
 #: how a place is called in what is told
 IN_PLACE, ALONE = "in this configuration", "by the packet's files alone"
 
@@ -38,7 +42,7 @@ def unlike_alone(packet: Packet, doubts: Collection[Mapping[str, Any]]) -> list[
     from cfgmigrate.files.site_writing import joined_text
 
     with TemporaryDirectory(prefix="cfgmigrate-") as folder:
-        root = Path(folder) / (Path(packet.plan.root).name or "machine")
+        root = Path(folder) / _folder_name(packet.plan.root)
         # A site file in a packet stands by itself. One that extends another would lead out of it.
         site = {SITE: joined_text(packet.site, b"")} if packet.site is not None else {}
         given = {**packet.before, **site}
@@ -82,6 +86,12 @@ def _changed_after(path: Path, when: float) -> bool:
         return path.stat().st_ctime >= when
     except OSError:
         return False
+
+
+def _folder_name(root: str) -> str:
+    """What a copy of the folder `root` is called. A stranger's packet may name one that leads out of the copy's place."""
+    name = Path(root).name
+    return "machine" if fault_of_path(name) or len(os.fsencode(name)) > LONGEST_FOLDER_NAME else name
 
 
 def is_as_it_was(packet: Packet, root: Path) -> bool:

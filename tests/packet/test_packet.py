@@ -268,6 +268,17 @@ def test_a_packet_of_another_release_installs_and_reverts(
     assert kit.on_disk(config) == kit.FILES
 
 
+def test_a_packet_without_its_sheet_is_refused_even_with_every_hash_right(packet: Packet) -> None:
+    def leave_out(data: dict[str, Any]) -> None:
+        del data["contents"]["sheet.yaml"]
+        with_hash(data)
+
+    resealed(packet, leave_out)
+    for command in commands(packet.folder):
+        with pytest.raises(Refused, match=r"changes\.json: sheet\.yaml is not among the files"):
+            command()
+
+
 def set_in(*path: str | int, value: object) -> Callable[[dict[str, Any]], None]:
     def change(data: dict[str, Any]) -> None:
         place: Any = data

@@ -462,6 +462,18 @@ def test_a_packet_that_does_not_know_its_place_is_not_installed_unless_told(
     assert told in str((entry.reasons or {})["accepted_unproven"])
 
 
+@pytest.mark.parametrize("root", ["/x/..", "/x/" + "y" * 5000, "/x/a\x00b"], ids=lambda root: ascii(root[:8]))
+def test_a_packet_of_a_folder_with_an_impossible_name_is_verified_and_writes_nowhere_else(
+    genuine: Packet, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, root: str
+) -> None:
+    place = tmp_path / "temporary"
+    place.mkdir()
+    monkeypatch.setattr("tempfile.tempdir", str(place))
+    packet = seal(genuine, tmp_path / "packet", replace(genuine.plan, root=root))
+    assert verified(packet).problems == ()
+    assert list(place.iterdir()) == []
+
+
 def called_a_profile(genuine: Packet, out: Path) -> Path:
     """The same files, and one that the machine reads is said to be a profile; all else follows from that."""
     first = genuine.plan.files[0]
