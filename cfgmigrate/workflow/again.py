@@ -17,6 +17,7 @@ from collections.abc import Collection, Iterator, Mapping
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
+from cfgmigrate.files.gaps import NOT_THERE
 from cfgmigrate.ground.findings import CfgError
 
 if TYPE_CHECKING:
@@ -303,12 +304,12 @@ def _differences(
     for doubt in wanted:
         key = what_is_doubted(doubt, files)
         match = next((each for each in said if what_is_doubted(each, files) == key), None)
-        if match is None:
+        if match is not None:
+            said.remove(match)
+        elif not any(_is_of_what_lay_beside(each, doubt, files) for each in said):
             faults.append(
                 f"a doubt is missing: {doubt['file']}:{doubt['line']}: {doubt['text']}: {doubt['why']}"
             )
-        else:
-            said.remove(match)
     if len(faults) > TOLD_AGAIN:
         faults = [*faults[:TOLD_AGAIN], f"and {len(faults) - TOLD_AGAIN} further differences"]
     return faults, tuple(said)
@@ -318,6 +319,17 @@ def what_is_doubted(doubt: Mapping[str, Any], files: Collection[str]) -> tuple[A
     """What a doubt says. Names and site files are called otherwise in a packet, so only places in `files` count."""
     place = doubt.get("file"), doubt.get("line"), doubt.get("column")
     return doubt.get("text"), doubt.get("why"), doubt.get("remedy"), place if place[0] in files else None
+
+
+def _is_of_what_lay_beside(
+    recorded: Mapping[str, Any], found: Mapping[str, Any], files: Collection[str]
+) -> bool:
+    """Whether two doubts of one missing file differ by the remedy alone. That rests on files that are not in the packet;
+    so what is recorded is asked of the place besides."""
+    same = what_is_doubted({**recorded, "remedy": ""}, files) == what_is_doubted(
+        {**found, "remedy": ""}, files
+    )
+    return same and found["why"] == NOT_THERE
 
 
 def _compare(place: str, recorded: Any, found: Any) -> Iterator[str]:

@@ -509,13 +509,20 @@ def test_a_doubt_that_nothing_raises_is_told_and_is_not_installed(
         api.install(packet, laid_out(genuine, tmp_path))
 
 
-def test_a_doubt_of_lines_that_take_in_a_missing_file_is_one_that_the_files_raise(tmp_path: Path) -> None:
+@pytest.mark.parametrize("named", ["bench.conf", "feeed.conf"], ids=["like none", "nearly one that is there"])
+def test_a_doubt_of_a_line_that_takes_in_a_missing_file_is_one_that_the_files_raise(
+    tmp_path: Path, named: str
+) -> None:
     config = shutil.copytree(SAMPLES / "wren", tmp_path / "wren")
     frame = config / "frame.conf"
-    frame.write_text("include = bench.conf\n" + frame.read_text(encoding="utf-8"), encoding="utf-8")
+    frame.write_text(f"include = {named}\n" + frame.read_text(encoding="utf-8"), encoding="utf-8")
     packet = api.prepare([config], SAMPLES / "sheets" / "wren.yaml", out=tmp_path / "packet")
-    assert any("bench.conf" in str(each) for each in packet.plan.doubts)
+    doubt = next(each for each in packet.plan.doubts if named in str(each))
     assert verified(packet.folder) == Verified()
+    milder = replace(doubt, remedy="nothing has to be done")
+    doubts = tuple(milder if each is doubt else each for each in packet.plan.doubts)
+    other = seal(packet, tmp_path / "other", replace(packet.plan, doubts=doubts))
+    assert any("nothing raises this doubt" in each for each in verified(other).unproven)
 
 
 @pytest.mark.parametrize("place", ["origin/more.conf", "old/feed.conf"])
