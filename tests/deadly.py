@@ -6,7 +6,7 @@ import os
 import signal
 
 from cfgmigrate.fleet.groups import Record
-from cfgmigrate.fleet.run import Job, prepare_one
+from cfgmigrate.fleet.job import Job, prepare_one
 
 DEADLY = "Twite"
 

@@ -368,9 +368,20 @@ def refuse_replacing(present: Packet) -> None:
     if past is None or not past.whole:
         why = "its history is broken" if past else f"there is no configuration at {present.plan.root or '?'}"
         raise Refused(f"it can't be told whether the packet in the way is installed: {why}", place, remedy)
-    mine = [entry for entry in past if entry.packet == present.hash and entry.kind not in ("revert", DONE)]
-    if any(_stands(entry, past, root, _files_of(entry, root)) for entry in mine):
+    if _any_stands(present, past, root):
         raise Refused("the packet in the way is installed, and is the way back", place, remedy)
+
+
+def is_installed(packet: Packet) -> bool:
+    """Whether anything of a packet's install is still in the files. Raises Refused where the files can't be read."""
+    root = Path(packet.plan.root)
+    past = history(root) if packet.plan.root and root.is_dir() else None
+    return past is not None and past.whole and _any_stands(packet, past, root)
+
+
+def _any_stands(packet: Packet, past: History, root: Path) -> bool:
+    mine = [entry for entry in past if entry.packet == packet.hash and entry.kind not in ("revert", DONE)]
+    return any(_stands(entry, past, root, _files_of(entry, root)) for entry in mine)
 
 
 def _files_of(entry: HistoryEntry, root: Path) -> dict[str, bytes]:

@@ -22,7 +22,13 @@ if TYPE_CHECKING:
 
 
 def prepare_fleet(
-    fleet_file: Path, out: Path, rules: Path | None, workers: int | None, pages: bool, as_json: bool
+    fleet_file: Path,
+    out: Path,
+    names: Path | None,
+    rules: Path | None,
+    workers: int | None,
+    pages: bool,
+    as_json: bool,
 ) -> int:
     """Exit status 1 where a machine has no packet, or the run was interrupted."""
     from cfgmigrate.fleet import run
@@ -34,6 +40,7 @@ def prepare_fleet(
             found = run.prepare_fleet(
                 fleet_file,
                 out,
+                names=names,
                 rules=rules,
                 workers=workers,
                 pages=pages,
@@ -57,12 +64,12 @@ def prepare_fleet(
     if as_json:
         from cfgmigrate.fleet.summary import summary
 
-        options.print_json(summary(found.fleet, found.records))
+        options.print_json(summary(found.fleet, found.records, found.beside))
     else:
         from cfgmigrate.fleet.summary import show
         from cfgmigrate.reports.console import make_console
 
-        show(found.fleet, found.records, out, make_console())
+        show(found.fleet, found.records, out, make_console(), found.beside, found.kept)
     return 0 if found.whole else 1
 
 

@@ -64,18 +64,25 @@ def command(
     """Work out every value the swap touches and write a packet for review. Your files are not touched.
 
     With --fleet FILE instead of CONFIG and --sheet: a packet for each machine and a summary of them all. Exit status
-    1 where a machine has none; run again, it goes on where it stopped.
+    1 where a machine has none; run again, it goes on where it stopped, and replaces packets whose sheet or files
+    changed, but for installed ones.
+
+    \b
+    A fleet file has:  sheet: FILE, names: FILE (a names file for all), machines:
+    a machine:         NAME: FOLDER, or NAME: with config: (files, folders), sheet:,
+                       names:, dialect:, machine: (a file in force) and differs:
+                       (fields of the sheet that differ there)
     """
     if fleet is not None:
-        if config or sheet or source or rest or replace or names or dialects or machine:
+        if config or sheet or source or rest or dialects or machine:
             raise BadInput(
                 "a fleet file says itself which files and sheet each machine has",
                 Place("--fleet"),
-                "Give only -o, --rules, --workers, --pages and --json beside it.",
+                "Give only -o, --names, --rules, --workers, --pages and --json beside it.",
             )
         from cfgmigrate.cli.fleet import prepare_fleet
 
-        return prepare_fleet(fleet, out, rules, workers, pages, as_json)
+        return prepare_fleet(fleet, out, names, rules, workers, pages, as_json)
     if not config or sheet is None:
         missing = "the configuration's files" if not config else "a swap sheet"
         raise BadInput(

@@ -273,11 +273,15 @@ class _Judging:
             self.give(path, Role.COPY, self.taken_in(path, gone) + ", which is much like a file in force")
         return [path for path in live if path in kept and path not in gone]
 
-    def _rank(self, path: str) -> tuple[bool, bool, bool, int, int, int, str]:
-        """The likeliest to be in force first. A copy's name says more than the file's: which, and of when."""
+    def _rank(self, path: str) -> tuple[bool, bool, bool, bool, int, int, int, str]:
+        """The likeliest to be in force first: of several that nothing takes in, the one that is called like its folder. A
+        copy's name says more than the file's: which, and of when."""
+        folder, _, name = path.rpartition("/")
+        called = folder.rpartition("/")[2] or self.root_name
         return (
             path not in self.meant,
             path not in self.includers,
+            name.rpartition(".")[0].casefold() != called.casefold(),
             bool(marks_of(path.rpartition("/")[2]).loose)
             or any(marks_of(s).loose for s in path.split("/")[:-1]),
             path.count("/"),

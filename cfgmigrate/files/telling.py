@@ -144,8 +144,11 @@ def roles_by(question: Question, number: int) -> dict[str, Role]:
 
 
 def _answers(question: Question) -> Iterator[str]:
-    files = question.instead or question.options[0].files
-    yield f"on the command line: {' '.join(f'--machine {_word(path)}' for path in files)}"
+    choices = [each for each in (question.instead, *(option.files for option in question.options)) if each]
+    files = choices[0]
+    for number, each in enumerate(choices[:MOST_FILES_NAMED]):
+        said = " ".join(f"--machine {_word(path)}" for path in each)
+        yield f"{'or, if that is meant' if number else 'on the command line'}: {said}"
     yield f"in {SITE}: roles: {{{_key(files[0])}: {Role.IN_FORCE}}}   (cfgmigrate survey --write-site begins one)"
     yield "on a terminal: answer the question that is asked there"
     if question.kind == "machine" and len(question.options) > 1 and not question.none:

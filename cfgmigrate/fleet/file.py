@@ -110,12 +110,12 @@ class _FleetReading:
         return self.folder / text if text is not None else None
 
 
-def read_fleet(path: Path) -> Fleet:
-    """The fleet in a file. Raises BadInput where it can't be read or a line is wrong; nothing else is opened."""
+def read_fleet(path: Path, names: Path | None = None) -> Fleet:
+    """The fleet in a file; `names` is a names file for all that have none of their own there. Raises BadInput where it can't be read or a line is wrong; nothing else is opened."""
     source = read_given(path, "the fleet file", LONGEST_FLEET_FILE)
     reading = _FleetReading(path.parent)
     root = read_marked(source, str(path), LONGEST_FLEET_FILE)
-    machines = tuple(_machines(root, reading))
+    machines = tuple(_machines(root, reading, names))
     if not machines and not reading.wrong:
         reading.refuse(
             root.place, "a fleet has machines", "Write `machines:` and below it a line `NAME: FOLDER` each."
@@ -125,9 +125,9 @@ def read_fleet(path: Path) -> Fleet:
     return Fleet(str(path), source, machines)
 
 
-def _machines(root: Node, reading: _FleetReading) -> Iterator[FleetMachine]:
+def _machines(root: Node, reading: _FleetReading, given: Path | None) -> Iterator[FleetMachine]:
     found = reading.items(root, _FLEET_FIELDS, "a fleet file")
-    sheet, names = reading.path(found.get("sheet")), reading.path(found.get("names"))
+    sheet, names = reading.path(found.get("sheet")), reading.path(found.get("names")) or given
     listed = found["machines"].node if "machines" in found else Node(root.place, items=())
     if listed.items is None:
         reading.refuse(listed.place, "machines holds one field a machine", "Write NAME: FOLDER, one a line.")

@@ -53,7 +53,8 @@ class Hand:
 @dataclass(frozen=True, slots=True)
 class Record:
     """What became of one machine. `error` is "" where it has its packet; `unreached` where the run ended before
-    its turn came; `standing` where its packet stood there already; `browsed` where that has a page for a browser."""
+    its turn came; `standing` where its packet stood there already, `installed` where that is installed; `browsed` where it
+    has a page for a browser."""
 
     name: str
     sheet: str
@@ -69,6 +70,7 @@ class Record:
     status: int = 0
     unreached: bool = False
     standing: bool = False
+    installed: bool = False
     browsed: bool = True
     pieces: tuple[FleetPiece, ...] = ()
 

@@ -3,7 +3,8 @@
 Each machine is worked out by itself in a process of its own kind, exactly as `api.prepare` does it alone, from
 a sheet of its own that is written beside the packets; so each packet is the one that `prepare` would write. One
 machine's error is that machine's: it stands in the summary, and the others go on. A packet that stands there for
-the same files, sheet, names and rules is not worked out again, so an interrupted run goes on where it stopped.
+the same files, sheet, names and rules is not worked out again, so an interrupted run goes on where it stopped. One for
+other inputs is replaced, unless it is installed: then it is the way back, stays as it is, and that is told.
 
     FOLDER/NAME/            one packet a machine
     FOLDER/sheets/NAME.yaml its sheet, written out in full
@@ -17,45 +18,47 @@ As in `api.py`, nothing is printed and nothing asked. What makes machines alike 
 
 from __future__ import annotations
 
+import json
 import os
 import shutil
+from collections import Counter
 from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures.process import BrokenProcessPool
 from contextlib import contextmanager
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING
 
-from cfgmigrate import api
-from cfgmigrate.fleet.file import WRITTEN, Fleet, FleetMachine, read_fleet, sheet_of
-from cfgmigrate.fleet.groups import Record, hand, moved, warnings_of
-from cfgmigrate.fleet.pieces import pieces_in
+from cfgmigrate.fleet.file import Fleet, read_fleet, sheet_of
+from cfgmigrate.fleet.groups import Record
+from cfgmigrate.fleet.job import SHEETS, Job, prepare_one, record_of
 from cfgmigrate.fleet.pool import in_pool
 from cfgmigrate.ground.disk import write_over
 from cfgmigrate.ground.findings import BadInput, CfgError, Place, Refused
 from cfgmigrate.ground.paths import OWN_FOLDER
-from cfgmigrate.packet.folder import INDEX, Packet, read_packet, sha256
+from cfgmigrate.machine.names import SHARED
+from cfgmigrate.packet.folder import INDEX
 from cfgmigrate.sheet.model import Sheet
 from cfgmigrate.sheet.reader import read_sheet
 from cfgmigrate.sheet.several import one_lane
 from cfgmigrate.store.keeping import Store
 from cfgmigrate.workflow.inputs import PathLike, optional
-from cfgmigrate.workflow.prepare import BROWSED, user
+from cfgmigrate.workflow.prepare import user
 
-if TYPE_CHECKING:
-    pass
-
-SHEETS, SUMMARY, PAGE = "sheets", "summary.json", "summary.html"
+SUMMARY, PAGE = "summary.json", "summary.html"
 _HALF_WRITTEN = ".packet-"
 
 
 @dataclass(frozen=True)
 class FleetPrepared:
-    """What became of a fleet, in the fleet file's order. `summary` and `page` are where it can be read."""
+    """What became of a fleet, in the fleet file's order. `summary` and `page` are where it can be read. `beside` are
+    packets in the folder of machines that the fleet doesn't name; `kept` is true where the summary of an earlier run
+    stays, because this one made nothing."""
 
     fleet: Fleet
     folder: Path
     records: tuple[Record, ...]
+    beside: tuple[str, ...] = ()
+    kept: bool = False
 
     @property
     def summary(self) -> Path:
@@ -71,30 +74,11 @@ class FleetPrepared:
         return all(record.done for record in self.records)
 
 
-@dataclass(frozen=True, slots=True)
-class Job:
-    """One machine to prepare, with all that it takes."""
-
-    machine: FleetMachine
-    sheet: bytes
-    folder: Path
-    rules: Path | None
-    preparer: str
-    pages: bool
-
-    @property
-    def packet(self) -> Path:
-        return self.folder / self.machine.name
-
-    @property
-    def sheet_path(self) -> Path:
-        return self.folder / SHEETS / f"{self.machine.name}.yaml"
-
-
 def prepare_fleet(
     fleet_file: PathLike,
     out: PathLike,
     *,
+    names: PathLike | None = None,
     rules: PathLike | None = None,
     preparer: str | None = None,
     workers: int | None = None,
@@ -104,13 +88,14 @@ def prepare_fleet(
 ) -> FleetPrepared:
     """Prepare every machine of a fleet file into the folder `out`, with so many `workers` (all cores).
 
-    With `pages` each packet has its page for a browser. `rules` and `preparer` are those of `prepare`. `begun` is told how many machines there are, `took` each machine's
+    With `pages` each packet has its page for a browser. `rules` and `preparer` are those of `prepare`, `names` is a
+    names file for all machines that have none of their own. `begun` is told how many machines there are, `took` each machine's
     record once it is there. Gives all records, and `.whole`: whether each machine has its packet. Raises BadInput
     where the fleet file or the sheet for all can't be read, and Refused where `out` is used by something else;
     nothing was written then. A machine's own errors are in its record. Interrupted (KeyboardInterrupt), the machines
     being worked on are finished, the summary is written, and the interrupt is passed on.
     """
-    fleet, folder = read_fleet(Path(fleet_file)), Path(out)
+    fleet, folder = read_fleet(Path(fleet_file), optional(names)), Path(out)
     _check_place(folder, fleet)
     made = _jobs(fleet, folder, optional(rules), preparer or user(), pages)
     records = {item.name: item for item in made if isinstance(item, Record)}
@@ -127,11 +112,29 @@ def prepare_fleet(
         try:
             _run(jobs, workers or _cores(), keep)
         finally:
-            missing = {machine.name: _record(machine, unreached=True) for machine in fleet.machines}
+            missing = {machine.name: record_of(machine, unreached=True) for machine in fleet.machines}
             ordered = tuple({**missing, **records}[machine.name] for machine in fleet.machines)
-            found = FleetPrepared(fleet, folder, ordered)
-            _write_summary(found)
+            found = FleetPrepared(fleet, folder, ordered, _beside(folder, fleet), _stays(folder, ordered))
+            if not found.kept:
+                _write_summary(found)
     return found
+
+
+def _beside(folder: Path, fleet: Fleet) -> tuple[str, ...]:
+    """The packets in the folder that are of no machine of the fleet, by name."""
+    names = {machine.name for machine in fleet.machines}
+    places = sorted(folder.iterdir()) if folder.is_dir() else []
+    return tuple(place.name for place in places if place.name not in names and (place / INDEX).is_file())
+
+
+def _stays(folder: Path, records: Sequence[Record]) -> bool:
+    """Whether an earlier summary is better than this run's: it tells of packets, and this run has none."""
+    if any(record.done for record in records):
+        return False
+    try:
+        return bool(json.loads((folder / SUMMARY).read_bytes())["counts"]["packets"])
+    except (OSError, ValueError, KeyError, TypeError):
+        return False
 
 
 def _check_place(folder: Path, fleet: Fleet) -> None:
@@ -179,14 +182,26 @@ def _jobs(fleet: Fleet, folder: Path, rules: Path | None, preparer: str, pages: 
             sheets[path] = error
     if sheets and all(isinstance(found, CfgError) for found in sheets.values()):
         raise next(error for error in sheets.values() if isinstance(error, CfgError))
+    several = Counter(machine.names for machine in fleet.machines)
+    named = {path: _shared_names(path) for path, many in several.items() if path is not None and many > 1}
     made: list[Job | Record] = []
     for machine in fleet.machines:
         shared = sheets[machine.sheet]
         if isinstance(shared, CfgError):
-            made.append(_record(machine, error=str(shared), status=shared.status))
+            made.append(record_of(machine, error=str(shared), status=shared.status))
         else:
-            made.append(Job(machine, sheet_of(machine, shared), folder, rules, preparer, pages))
+            names = named.get(machine.names) if machine.names is not None else None
+            made.append(Job(machine, sheet_of(machine, shared), folder, rules, preparer, pages, names))
     return made
+
+
+def _shared_names(path: Path) -> bytes | None:
+    """A names file for several machines, as each gets it; None where it can't be read, which each machine says."""
+    try:
+        source = path.read_bytes()
+    except OSError:
+        return None
+    return source + (b"" if source.endswith(b"\n") or not source else b"\n") + SHARED
 
 
 def _cores() -> int:
@@ -211,7 +226,7 @@ def _run(jobs: Sequence[Job], workers: int, keep: Callable[[Record], None]) -> N
             try:
                 in_pool(prepare_one, [job], 1, done)
             except BrokenProcessPool:
-                done(_record(job.machine, error=_DIED, status=3))
+                done(record_of(job.machine, error=_DIED, status=3))
 
 
 _DIED = (
@@ -220,128 +235,15 @@ _DIED = (
 )
 
 
-def prepare_one(job: Job) -> Record:
-    """One machine's packet, or what went wrong. Whatever that is, it is this machine's record."""
-    machine = job.machine
-    try:
-        recovered = api.recover(machine.config)
-        notes = (str(recovered),) if recovered is not None else ()
-        _write_sheet(job)
-        standing = _standing(job)
-        if standing is not None:
-            return _record(machine, standing, notes=notes, standing=True)
-        packet = api.prepare(
-            machine.config,
-            job.sheet_path,
-            out=job.packet,
-            names=machine.names,
-            dialects=machine.dialects or None,
-            machine=machine.machine,
-            rules=job.rules,
-            preparer=job.preparer,
-            browsed=job.pages,
-        )
-        return _record(machine, packet, notes=notes)
-    except CfgError as error:
-        return _record(machine, error=str(error), status=error.status)
-    except Exception as error:  # a defect met on one machine must not stop the others
-        told = f"{type(error).__name__}: {error}\n  This is a defect of the tool; please report it with the files."
-        return _record(machine, error=told, status=3)
-
-
-def _write_sheet(job: Job) -> None:
-    path = job.sheet_path
-    try:
-        present = path.read_bytes() if path.exists() else None
-        if present == job.sheet:
-            return
-        if present is not None and not present.startswith(WRITTEN.encode()):
-            raise Refused("a file that is not ours is in the way", Place(str(path)), "Move it away.")
-        write_over(path, job.sheet)
-    except OSError as error:
-        raise Refused(f"it can't be written: {error.strerror}", Place(str(path))) from error
-
-
-def _standing(job: Job) -> Packet | None:
-    """The packet that stands there already for the same files, site file, sheet, names and rules, whether it was installed
-    since or not; None where there is none."""
-    from cfgmigrate.files.configuration import open_configuration
-    from cfgmigrate.rules import library
-
-    if not (job.packet / INDEX).is_file():
-        return None
-    try:
-        packet = read_packet(job.packet)
-    except CfgError:
-        return None  # preparing says what is in the way
-    machine = job.machine
-    names = machine.names.read_bytes() if machine.names is not None and machine.names.is_file() else None
-    rules = library.book_sources(library.book(job.rules))
-    given = (packet.sheet, packet.names, packet.rules, packet.preparer, packet.plan.kind)
-    if given != (job.sheet, names, rules, job.preparer, "install"):
-        return None
-    opened = open_configuration(machine.config, machine.dialects or None, machine.machine)
-    if str(opened.root) != packet.plan.root or Store(opened.root).pending:
-        return None
-    if opened.roles.questions or opened.roles.faults or (opened.site.joined or None) != packet.site:
-        return None
-    present = {document.path: (sha256(document.data), document.dialect) for document in opened.documents}
-    dialects = {file.path: file.dialect for file in packet.plan.files}
-    stages = [
-        {path: (sha256(data), dialects[path]) for path, data in files.items()}
-        for files in (packet.before, packet.after)
-    ]
-    if present == stages[0] and job.pages and BROWSED not in packet.pages:
-        return None
-    return packet if present in stages else None
-
-
-def _record(
-    machine: FleetMachine,
-    packet: Packet | None = None,
-    *,
-    notes: tuple[str, ...] = (),
-    error: str = "",
-    status: int = 0,
-    unreached: bool = False,
-    standing: bool = False,
-) -> Record:
-    record = Record(
-        name=machine.name,
-        sheet=str(machine.sheet),
-        config=tuple(map(str, machine.config)),
-        differs=tuple(machine.differs.items()),
-        notes=notes,
-        error=error,
-        status=status,
-        unreached=unreached,
-        standing=standing,
-    )
-    return record if packet is None else _with_plan(record, packet)
-
-
-def _with_plan(record: Record, packet: Packet) -> Record:
-    plan = packet.plan
-    return replace(
-        record,
-        hash=packet.hash,
-        browsed=BROWSED in packet.pages,
-        changes=tuple(map(moved, plan.changes)),
-        by_hand=tuple(map(hand, plan.by_hand)),
-        warnings=warnings_of(plan),
-        doubts=plan.doubts,
-        pieces=pieces_in(packet),
-    )
-
-
 def _write_summary(found: FleetPrepared) -> None:
     from cfgmigrate.fleet.summary import render_page, summary_bytes
 
     if not found.folder.is_dir():
         return
     try:
-        write_over(found.summary, summary_bytes(found.fleet, found.records))
-        write_over(found.page, render_page(found.fleet, found.records).encode("utf-8", "surrogateescape"))
+        write_over(found.summary, summary_bytes(found.fleet, found.records, found.beside))
+        page = render_page(found.fleet, found.records, found.beside)
+        write_over(found.page, page.encode("utf-8", "surrogateescape"))
     except OSError as error:
         raise Refused(
             f"the summary can't be written: {error.strerror}",

@@ -36,14 +36,14 @@ MOST_NAMED = 200
 STAYS = "not changed"
 
 
-def summary_bytes(fleet: Fleet, records: Sequence[Record]) -> bytes:
+def summary_bytes(fleet: Fleet, records: Sequence[Record], beside: Sequence[str] = ()) -> bytes:
     """summary.json: `summary` as it is written."""
-    text = json.dumps(summary(fleet, records), indent=2, ensure_ascii=False, allow_nan=False) + "\n"
+    text = json.dumps(summary(fleet, records, beside), indent=2, ensure_ascii=False, allow_nan=False) + "\n"
     return inert_json(text).encode("utf-8", "surrogateescape")
 
 
-def summary(fleet: Fleet, records: Sequence[Record]) -> dict[str, Any]:
-    """Format 1; fields may be added, never renamed."""
+def summary(fleet: Fleet, records: Sequence[Record], beside: Sequence[str] = ()) -> dict[str, Any]:
+    """Format 1; fields may be added, never renamed. `beside` are packets of machines that the fleet doesn't name."""
     found = compare(records)
     group_of = {name: number for number, group in enumerate(found.groups, 1) for name in group.machines}
     return {
@@ -66,6 +66,7 @@ def summary(fleet: Fleet, records: Sequence[Record]) -> dict[str, Any]:
             for what, names in items.items()
         ],
         "warnings": [{"text": text, "machines": list(names)} for text, names in found.warnings.items()],
+        "beside": list(beside),
     }
 
 
@@ -90,6 +91,7 @@ def _machine(record: Record, group: int | None) -> dict[str, Any]:
         "differs": dict(record.differs),
         "packet": record.name if record.done else None,
         "hash": record.hash,
+        "installed": record.installed,
         "group": group,
         "changes": [_moved(one) for one in record.changes],
         "by_hand": [{"about": one.about, "what": one.what, "when": one.when} for one in record.by_hand],
@@ -129,7 +131,7 @@ def _outlier(one: Outlier) -> dict[str, Any]:
     }
 
 
-def render_page(fleet: Fleet, records: Sequence[Record]) -> str:
+def render_page(fleet: Fleet, records: Sequence[Record], beside: Sequence[str] = ()) -> str:
     """The text of summary.html."""
     found = compare(records)
     style, script = html.asset("page.css"), html.scripts("record.js", "lists.js", "together.js")
@@ -165,6 +167,8 @@ def render_page(fleet: Fleet, records: Sequence[Record]) -> str:
         alone=_named([group.machines[0] for group in found.groups if len(group.machines) == 1], MOST_NAMED),
         outliers=[_outlier_row(one, by_name[one.machine]) for one in found.outliers],
         machines=[_machine_row(record, found, number) for number, record in _numbered(records, found)],
+        beside=_named(beside, MOST_NAMED),
+        installed=_named([record.name for record in records if record.installed], MOST_NAMED),
         fleet=fleet.path,
         policy=html.own(html.policy(style, script)),
         css=html.own(style),
@@ -253,8 +257,15 @@ def sentence(many: Mapping[str, int]) -> str:
     return f"{'; '.join(parts)}. {', '.join(rest)}." if many["packets"] else f"{'; '.join(parts)}."
 
 
-def show(fleet: Fleet, records: Sequence[Record], folder: Path, console: Console) -> None:
-    """The summary in a terminal: the same, in short."""
+def show(
+    fleet: Fleet,
+    records: Sequence[Record],
+    folder: Path,
+    console: Console,
+    beside: Sequence[str] = (),
+    kept: bool = False,
+) -> None:
+    """The summary in a terminal: the same, in short. `kept` where the summary of an earlier run stays."""
     from cfgmigrate.reports.console import heading, line
 
     found = compare(records)
@@ -265,6 +276,9 @@ def show(fleet: Fleet, records: Sequence[Record], folder: Path, console: Console
         line(
             console, f"{wording.count(standing, 'packet')} stood there already and were not worked out again."
         )
+    for record in records:
+        for note in record.notes:
+            line(console, f"{record.name}: {note}", bullet="!")
     if found.groups:
         heading(console, "Alike")
         for group in found.groups[:NAMED]:
@@ -288,6 +302,15 @@ def show(fleet: Fleet, records: Sequence[Record], folder: Path, console: Console
             everyone = dict.fromkeys(name for names in items.values() for name in names)
             line(console, f"{wording.capital(about)}: {_named(list(everyone))}", bullet="-")
     console.print()
+    if beside:
+        line(console, f"Packets of machines that the fleet doesn't name: {_named(beside)}", indent=0)
+    if kept:
+        line(
+            console,
+            f"No packet was made: {folder / 'summary.html'} stays as an earlier run left it.",
+            indent=0,
+        )
+        return
     line(console, f"The whole summary: {folder / 'summary.html'}", indent=0)
     if any(record.done and not record.browsed for record in records):
         line(console, "Their pages:       the same command with --pages writes them", indent=0)

@@ -43,6 +43,8 @@ if TYPE_CHECKING:
 LONGEST = 200_000
 
 IGNORE = "ignore"
+#: the last line of a names file that several machines share: what only others need is no mistake of this one
+SHARED = b"## Shared by the machines of a fleet.\n"
 #: what `@` may stand for
 _WORDS = ("x", "y", "z", *map(str, range(1, 10)))
 HEADER = """\
@@ -123,12 +125,14 @@ def read_names(path: Path) -> Names:
     """Reads a names file. Raises BadInput with file, line and column where it can't be read or names what
     there is not."""
     shown = str(path)
-    root = read_marked(read_given(path, "the names file", LONGEST), shown, LONGEST)
+    source = read_given(path, "the names file", LONGEST)
+    root = read_marked(source, shown, LONGEST)
     if root.empty:
         return Names(shown, {})
     if root.items is None:
         raise BadInput("must be lines of `setting: quantity`", root.place, HEADER)
-    return names_of(root.items, shown)
+    shared = frozenset(item.key for item in root.items) if source.endswith(SHARED) else frozenset()
+    return names_of(root.items, shown, shared)
 
 
 def names_said(names: Path | None, site: Site | None) -> Names | None:

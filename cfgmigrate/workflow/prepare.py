@@ -146,6 +146,7 @@ def _planned(
     from cfgmigrate.apply import prior_installs
     from cfgmigrate.apply.remaining import another_sheet, the_rest
     from cfgmigrate.plan.planning import plan_changes
+    from cfgmigrate.plan.swapped_already import refuse_swapped
     from cfgmigrate.rules import library
     from cfgmigrate.rules.lanes import work_out_lanes
     from cfgmigrate.workflow.told import told_at
@@ -164,6 +165,8 @@ def _planned(
     with stage("working the values out"):
         worked = work_out_lanes(loaded, old, swap, library.tables(), told.past)
         plan = plan_changes(worked, loaded, old, swap, str(root))
+    if not told.past.installs:
+        refuse_swapped(old, worked, plan, swap)
     if found is not None:
         plan = the_rest(plan, found, present)
     plan = replace(plan, basis=told.basis)

@@ -155,19 +155,63 @@ def test_pages_for_a_browser_come_when_asked_for_and_the_rest_of_a_packet_is_the
     assert "2 packets stood there" in cli("prepare", "--fleet", "fleet.yaml", "-o", "out", "--pages").out
 
 
-def test_an_installed_packet_is_done_with_and_other_files_ask_for_another_folder(
+def test_a_mended_sheet_replaces_every_packet_but_an_installed_one_which_stays_and_is_told(
     cli: Runner, desk: Path
 ) -> None:
+    first, second = hall(2)
+    assert cli("prepare", "--fleet", "fleet.yaml", "-o", "out").status == 0
+    assert cli("install", f"out/{first}").status == 0
+    before = {name: contents(Path("out", name)) for name in (first, second)}
+    sheet = Path("sheets", "knot.yaml")
+    sheet.write_text(sheet.read_text("utf-8") + "\nsurroundings: {air: 31 degC}\n", encoding="utf-8")
+    said = cli("prepare", "--fleet", "fleet.yaml", "-o", "out", "--replace")
+    assert (said.status, said.err) == (0, "")
+    assert contents(Path("out", first)) == before[first] and contents(Path("out", second)) != before[second]
+    found = {machine["name"]: machine for machine in summary()["machines"]}  # type: ignore[attr-defined]
+    assert found[first]["installed"] and "is installed and stays" in found[first]["notes"][0]
+    assert not found[second]["installed"] and not found[second]["notes"]
+    assert f"{first}: its packet is installed and stays" in " ".join(said.out.split())
+    page = Path("out", "summary.html").read_text(encoding="utf-8")
+    assert f"Installed: {first}." in page and "Nothing was installed" not in page
+
+
+def test_a_run_that_makes_nothing_leaves_the_summary_of_one_that_did(cli: Runner, desk: Path) -> None:
     names = hall(2)
     assert cli("prepare", "--fleet", "fleet.yaml", "-o", "out").status == 0
-    assert cli("install", f"out/{names[0]}").status == 0
-    settings = Path("Knot-2", "settings.nc")
-    settings.write_bytes(settings.read_bytes() + b"; another line\n")
+    before = contents(Path("out"))
+    for name in names:
+        shutil.rmtree(name.replace(" ", "-"))
     said = cli("prepare", "--fleet", "fleet.yaml", "-o", "out")
-    assert said.status == 1
-    assert "1 packet stood there already" in said.out
-    assert "Knot 2: " in said.err and "another packet is in the way" in said.err
-    assert "Knot 1: " not in said.err
+    assert said.status == 1 and "stays as an earlier run left it" in " ".join(said.out.split())
+    assert contents(Path("out")) == before
+
+
+def test_the_packet_of_a_machine_that_left_the_fleet_is_told(cli: Runner, desk: Path) -> None:
+    _, second = hall(2)
+    assert cli("prepare", "--fleet", "fleet.yaml", "-o", "out").status == 0
+    text = Path("fleet.yaml").read_text("utf-8")
+    Path("fleet.yaml").write_text(text.replace(f"  {second}: Knot-2\n", ""), encoding="utf-8")
+    said = cli("prepare", "--fleet", "fleet.yaml", "-o", "out")
+    assert said.status == 0 and f"the fleet doesn't name: {second}" in " ".join(said.out.split())
+    assert summary()["beside"] == [second]
+    assert f"name: {second}." in Path("out", "summary.html").read_text(encoding="utf-8")
+
+
+def test_names_that_machines_share_raise_no_question_where_only_another_one_needs_them(
+    cli: Runner, desk: Path
+) -> None:
+    first, _ = hall(2)
+    Path("names.yaml").write_text('"[lamp] strength": ignore\n', encoding="utf-8")
+    alone = cli("prepare", "Knot-1", "--sheet", "sheets/knot.yaml", "--names", "names.yaml", "-o", "alone")
+    assert alone.status == 0
+    assert "is called this" in Path("alone", "changes.json").read_text("utf-8")
+    assert cli("prepare", "--fleet", "fleet.yaml", "--names", "names.yaml", "-o", "out").status == 0
+    assert "is called this" not in Path("out", first, "changes.json").read_text("utf-8")
+    assert api.verify(Path("out", first)) == ()
+    assert (
+        "2 packets stood there"
+        in cli("prepare", "--fleet", "fleet.yaml", "--names", "names.yaml", "-o", "out").out
+    )
 
 
 def started(*arguments: str, ready: Callable[[], bool]) -> subprocess.Popen[str]:
@@ -367,6 +411,6 @@ def test_a_packet_is_made_anew_where_the_site_file_says_something_else(cli: Runn
     hall(1)
     assert cli("prepare", "--fleet", "fleet.yaml", "-o", "packets").status == 0
     Path("Knot-1/cfgmigrate.yaml").write_text("site: 1\n")
-    cli("prepare", "--fleet", "fleet.yaml", "-o", "packets")
-    (record,) = json.loads(Path("packets/summary.json").read_bytes())["machines"]
-    assert "another packet is in the way" in json.dumps(record)
+    before = Path("packets", "Knot 1", "changes.json").read_bytes()
+    assert cli("prepare", "--fleet", "fleet.yaml", "-o", "packets").status == 0
+    assert Path("packets", "Knot 1", "changes.json").read_bytes() != before

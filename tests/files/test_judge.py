@@ -10,6 +10,7 @@ from folderbench import ASKED, Folder, folder
 
 from cfgmigrate.files.configuration import Configuration, open_configuration
 from cfgmigrate.files.roles import FileSet, Role
+from cfgmigrate.files.telling import FilesUnclear, ask_first
 
 SEEDS = range(60)
 
@@ -173,3 +174,24 @@ def test_a_machine_that_is_called_by_its_name_alone_is_another_than_one_of_anoth
         (tmp_path / place / f"{name.lower()}.json").write_text(text)
     found = open_configuration([tmp_path], machine=("fieldfare.json",))
     assert roles(found) == {"fieldfare.json": str(Role.IN_FORCE), "redpoll/redpoll.json": str(Role.OTHER)}
+
+
+@pytest.mark.parametrize(
+    "other", ["ladle-14 of the night watch.set", "ladle-14 nice one.set", "ladle-14(2).set"]
+)
+def test_of_two_alike_the_one_called_like_its_folder_is_offered_first_and_both_are(
+    other: str, tmp_path: Path
+) -> None:
+    folder = tmp_path / "ladle-14"
+    folder.mkdir()
+    text = "".join(
+        f"axis.{axis}.{name} = {at}00\n"
+        for axis in "xyz"
+        for at, name in enumerate(("high_end", "low_end", "steps"), 1)
+    )
+    (folder / "ladle-14.set").write_text(text)
+    (folder / other).write_text(text.replace("300", "301", 1))
+    with pytest.raises(FilesUnclear) as unclear:
+        ask_first(open_configuration([folder]).roles, folder)
+    answers = [line for line in str(unclear.value).splitlines() if "--machine" in line]
+    assert "ladle-14.set" in answers[0] and other not in answers[0] and other in answers[1]

@@ -1,0 +1,200 @@
+"""One machine of a fleet: its packet as `api.prepare` would write it alone, or what went wrong, as a record.
+
+A packet that stands there for the same inputs is taken as it is. One for other inputs is replaced, unless it is
+installed: then it is the way back, stays, and that is told. Whatever goes wrong is this machine's alone.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+from cfgmigrate import api
+from cfgmigrate.fleet.file import WRITTEN, FleetMachine
+from cfgmigrate.fleet.groups import Record, hand, moved, warnings_of
+from cfgmigrate.fleet.pieces import pieces_in
+from cfgmigrate.ground.disk import write_over
+from cfgmigrate.ground.findings import CfgError, Place, Refused
+from cfgmigrate.machine.names import SHARED
+from cfgmigrate.packet.folder import INDEX, Packet, read_packet, sha256
+from cfgmigrate.store.keeping import Store
+from cfgmigrate.workflow.prepare import BROWSED
+
+SHEETS = "sheets"
+#: what is told of a packet that stays, and of one that stands there though its machine has none now
+KEPT = (
+    "its packet is installed and stays, though the sheet, the files or the rules changed since: what it would be now is "
+    "worked out by `cfgmigrate prepare` into another folder"
+)
+EARLIER = "a packet of an earlier run stands in its folder; it is not for these files and this sheet"
+
+
+@dataclass(frozen=True, slots=True)
+class Job:
+    """One machine to prepare, with all that it takes."""
+
+    machine: FleetMachine
+    sheet: bytes
+    folder: Path
+    rules: Path | None
+    preparer: str
+    pages: bool
+    #: the names file's bytes, where several machines share it
+    shared_names: bytes | None = None
+
+    @property
+    def names(self) -> Path | None:
+        """The names file that it is prepared with: its own, or its copy of the one that it shares."""
+        if self.shared_names is None:
+            return self.machine.names
+        return self.folder / SHEETS / f"{self.machine.name}.names"
+
+    @property
+    def packet(self) -> Path:
+        return self.folder / self.machine.name
+
+    @property
+    def sheet_path(self) -> Path:
+        return self.folder / SHEETS / f"{self.machine.name}.yaml"
+
+
+def prepare_one(job: Job) -> Record:
+    """One machine's packet, or what went wrong. Whatever that is, it is this machine's record."""
+    machine = job.machine
+    try:
+        recovered = api.recover(machine.config)
+        notes = (str(recovered),) if recovered is not None else ()
+        _write_sheet(job)
+        standing = _standing(job)
+        if standing is not None:
+            return record_of(machine, standing, notes=notes, standing=True)
+        kept = _kept(job)
+        if kept is not None:
+            return record_of(machine, kept, notes=(*notes, KEPT), standing=True)
+        packet = api.prepare(
+            machine.config,
+            job.sheet_path,
+            out=job.packet,
+            names=job.names,
+            dialects=machine.dialects or None,
+            machine=machine.machine,
+            rules=job.rules,
+            preparer=job.preparer,
+            replace=True,
+            browsed=job.pages,
+        )
+        return record_of(machine, packet, notes=notes)
+    except CfgError as error:
+        earlier = (EARLIER,) if (job.packet / INDEX).is_file() else ()
+        return record_of(machine, error=str(error), status=error.status, notes=earlier)
+    except Exception as error:  # a defect met on one machine must not stop the others
+        told = f"{type(error).__name__}: {error}\n  This is a defect of the tool; please report it with the files."
+        return record_of(machine, error=told, status=3)
+
+
+def _write_sheet(job: Job) -> None:
+    """The machine's sheet, and its copy of names that it shares."""
+    _write_ours(job.sheet_path, job.sheet, lambda present: present.startswith(WRITTEN.encode()))
+    if job.shared_names is not None and job.names is not None:
+        _write_ours(job.names, job.shared_names, lambda present: present.endswith(SHARED))
+
+
+def _write_ours(path: Path, wanted: bytes, ours: Callable[[bytes], bool]) -> None:
+    try:
+        present = path.read_bytes() if path.exists() else None
+        if present == wanted:
+            return
+        if present is not None and not ours(present):
+            raise Refused("a file that is not ours is in the way", Place(str(path)), "Move it away.")
+        write_over(path, wanted)
+    except OSError as error:
+        raise Refused(f"it can't be written: {error.strerror}", Place(str(path))) from error
+
+
+def _standing(job: Job) -> Packet | None:
+    """The packet that stands there already for the same files, site file, sheet, names and rules, whether it was installed
+    since or not; None where there is none."""
+    from cfgmigrate.files.configuration import open_configuration
+    from cfgmigrate.rules import library
+
+    if not (job.packet / INDEX).is_file():
+        return None
+    try:
+        packet = read_packet(job.packet)
+    except CfgError:
+        return None  # preparing says what is in the way
+    machine = job.machine
+    names = job.names.read_bytes() if job.names is not None and job.names.is_file() else None
+    rules = library.book_sources(library.book(job.rules))
+    given = (packet.sheet, packet.names, packet.rules, packet.preparer, packet.plan.kind)
+    if given != (job.sheet, names, rules, job.preparer, "install"):
+        return None
+    opened = open_configuration(machine.config, machine.dialects or None, machine.machine)
+    if str(opened.root) != packet.plan.root or Store(opened.root).pending:
+        return None
+    if opened.roles.questions or opened.roles.faults or (opened.site.joined or None) != packet.site:
+        return None
+    present = {document.path: (sha256(document.data), document.dialect) for document in opened.documents}
+    dialects = {file.path: file.dialect for file in packet.plan.files}
+    stages = [
+        {path: (sha256(data), dialects[path]) for path, data in files.items()}
+        for files in (packet.before, packet.after)
+    ]
+    if present == stages[0] and job.pages and BROWSED not in packet.pages:
+        return None
+    return packet if present in stages else None
+
+
+def _kept(job: Job) -> Packet | None:
+    """The packet that stands there for other inputs and is installed, so that it must stay; None where there is none."""
+    from cfgmigrate.apply.prior_installs import is_installed
+
+    if not (job.packet / INDEX).is_file():
+        return None
+    try:
+        packet = read_packet(job.packet)
+        return packet if is_installed(packet) else None
+    except CfgError:
+        return None  # preparing says what is in the way
+
+
+def record_of(
+    machine: FleetMachine,
+    packet: Packet | None = None,
+    *,
+    notes: tuple[str, ...] = (),
+    error: str = "",
+    status: int = 0,
+    unreached: bool = False,
+    standing: bool = False,
+) -> Record:
+    record = Record(
+        name=machine.name,
+        sheet=str(machine.sheet),
+        config=tuple(map(str, machine.config)),
+        differs=tuple(machine.differs.items()),
+        notes=notes,
+        error=error,
+        status=status,
+        unreached=unreached,
+        standing=standing,
+    )
+    return record if packet is None else _with_plan(record, packet, standing)
+
+
+def _with_plan(record: Record, packet: Packet, standing: bool) -> Record:
+    from cfgmigrate.apply.prior_installs import is_installed
+
+    plan = packet.plan
+    return replace(
+        record,
+        hash=packet.hash,
+        installed=standing and is_installed(packet),
+        browsed=BROWSED in packet.pages,
+        changes=tuple(map(moved, plan.changes)),
+        by_hand=tuple(map(hand, plan.by_hand)),
+        warnings=warnings_of(plan),
+        doubts=plan.doubts,
+        pieces=pieces_in(packet),
+    )
