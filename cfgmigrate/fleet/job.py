@@ -16,18 +16,18 @@ from cfgmigrate.fleet.groups import Record, hand, moved, warnings_of
 from cfgmigrate.fleet.pieces import pieces_in
 from cfgmigrate.ground.disk import write_over
 from cfgmigrate.ground.findings import CfgError, Place, Refused
-from cfgmigrate.machine.names import SHARED
+from cfgmigrate.machine.names import SHARED_NAMES_END
 from cfgmigrate.packet.folder import INDEX, Packet, read_packet, sha256
 from cfgmigrate.store.keeping import Store
 from cfgmigrate.workflow.prepare import BROWSED
 
 SHEETS = "sheets"
 #: what is told of a packet that stays, and of one that stands there though its machine has none now
-KEPT = (
+KEPT_INSTALLED = (
     "its packet is installed and stays, though the sheet, the files or the rules changed since: what it would be now is "
     "worked out by `cfgmigrate prepare` into another folder"
 )
-EARLIER = "a packet of an earlier run stands in its folder; it is not for these files and this sheet"
+EARLIER_PACKET = "a packet of an earlier run stands in its folder; it is not for these files and this sheet"
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,7 +71,7 @@ def prepare_one(job: Job) -> Record:
             return record_of(machine, standing, notes=notes, standing=True)
         kept = _kept(job)
         if kept is not None:
-            return record_of(machine, kept, notes=(*notes, KEPT), standing=True)
+            return record_of(machine, kept, notes=(*notes, KEPT_INSTALLED), standing=True)
         packet = api.prepare(
             machine.config,
             job.sheet_path,
@@ -86,7 +86,7 @@ def prepare_one(job: Job) -> Record:
         )
         return record_of(machine, packet, notes=notes)
     except CfgError as error:
-        earlier = (EARLIER,) if (job.packet / INDEX).is_file() else ()
+        earlier = (EARLIER_PACKET,) if (job.packet / INDEX).is_file() else ()
         return record_of(machine, error=str(error), status=error.status, notes=earlier)
     except Exception as error:  # a defect met on one machine must not stop the others
         told = f"{type(error).__name__}: {error}\n  This is a defect of the tool; please report it with the files."
@@ -97,7 +97,7 @@ def _write_sheet(job: Job) -> None:
     """The machine's sheet, and its copy of names that it shares."""
     _write_ours(job.sheet_path, job.sheet, lambda present: present.startswith(WRITTEN.encode()))
     if job.shared_names is not None and job.names is not None:
-        _write_ours(job.names, job.shared_names, lambda present: present.endswith(SHARED))
+        _write_ours(job.names, job.shared_names, lambda present: present.endswith(SHARED_NAMES_END))
 
 
 def _write_ours(path: Path, wanted: bytes, ours: Callable[[bytes], bool]) -> None:

@@ -35,7 +35,7 @@ from cfgmigrate.fleet.pool import in_pool
 from cfgmigrate.ground.disk import write_over
 from cfgmigrate.ground.findings import BadInput, CfgError, Place, Refused
 from cfgmigrate.ground.paths import OWN_FOLDER
-from cfgmigrate.machine.names import SHARED
+from cfgmigrate.machine.names import SHARED_NAMES_END
 from cfgmigrate.packet.folder import INDEX
 from cfgmigrate.sheet.model import Sheet
 from cfgmigrate.sheet.reader import read_sheet
@@ -201,7 +201,7 @@ def _shared_names(path: Path) -> bytes | None:
         source = path.read_bytes()
     except OSError:
         return None
-    return source + (b"" if source.endswith(b"\n") or not source else b"\n") + SHARED
+    return source + (b"" if source.endswith(b"\n") or not source else b"\n") + SHARED_NAMES_END
 
 
 def _cores() -> int:

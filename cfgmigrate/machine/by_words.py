@@ -36,6 +36,9 @@ from cfgmigrate.machine.values import reading_of, readings_of
 from cfgmigrate.machine.vocabulary import vocabulary
 from cfgmigrate.machine.words import Name
 
+#: what a line that is protected by its words may be named as, and is then set by hand
+_SET_BY_HAND = frozenset({"probe.offset_z"})
+BY_HAND_ALONE = "it is protected by its own words: set it by hand"
 _FEEDERS = frozenset({"feeder", "feed"})
 _TEETH = frozenset({"teeth", "tooth", "toothed", "cog", "cogs", "sprocket", "pinion", "wheel"})
 
@@ -62,6 +65,11 @@ def take_setting(found: Collection, spot: Spot, names: Names | None, spoken: Spo
         near = tuple(fit.quantity for fit in best)
         found.unread.append(Unread(spot.place(), line_of(setting), setting, near))
         return
+    if named and _by_hand_alone(name, best, named):
+        said = _by_name(spot, named)
+        readings = tuple(replace(each, editable=False, why_not=BY_HAND_ALONE) for each in said.readings)
+        found.take(replace(said, readings=readings))
+        return
     if named and not _stays_protected(found, name, best, named):
         of_whom = name.counted if any(of_feeder(each.quantity) for each in named.meanings) else None
         found.take(_by_name(spot, named), counted=of_whom, settled=of_whom is None)
@@ -74,6 +82,13 @@ def _undecided(spot: Spot, named: Named | None, name: Name, best: tuple[Fit, ...
     meant = meant or [target for fit in list_fits(name) for target in fit.entry.of.values()]
     if meant:
         yield may_not_hold(spot, meant[0])
+
+
+def _by_hand_alone(name: Name, best: tuple[Fit, ...], named: Named) -> bool:
+    """Whether a setting that is protected by words alone is named as what a person sets by hand: then it is read as that,
+    and never written."""
+    meant = {meaning.quantity for meaning in named.meanings}
+    return bool(meant) and meant <= _SET_BY_HAND and not best and bool(protected_name(name))
 
 
 def _stays_protected(found: Collection, name: Name, best: tuple[Fit, ...], named: Named) -> bool:
@@ -165,7 +180,16 @@ def _by_words(found: Collection, spot: Spot, name: Name, best: tuple[Fit, ...], 
     if name.dimension and _in_wrong_unit(found, spot, name):
         return
     note_gear(found, spot, name)
-    found.unread.append(Unread(spot.place(), line_of(setting), setting, nearest(name)))
+    near = nearest(name)
+    if near and not _has_a_number(setting.value):
+        near = tuple(each for each in near if quantity(each).kind not in ("number", "ratio"))
+    found.unread.append(Unread(spot.place(), line_of(setting), setting, near))
+
+
+def _has_a_number(value: str) -> bool:
+    """Whether a value is a number, or several; a word with a number in it is none."""
+    read = read_value(value)
+    return any(isinstance(each, Number) for each in (read.items if isinstance(read, Items) else (read,)))
 
 
 def _else_meant(spot: Spot, fit: Fit, spoken: Spoken) -> tuple[Fit, Said] | None:

@@ -44,7 +44,7 @@ LONGEST = 200_000
 
 IGNORE = "ignore"
 #: the last line of a names file that several machines share: what only others need is no mistake of this one
-SHARED = b"## Shared by the machines of a fleet.\n"
+SHARED_NAMES_END = b"## Shared by the machines of a fleet.\n"
 #: what `@` may stand for
 _WORDS = ("x", "y", "z", *map(str, range(1, 10)))
 HEADER = """\
@@ -131,7 +131,7 @@ def read_names(path: Path) -> Names:
         return Names(shown, {})
     if root.items is None:
         raise BadInput("must be lines of `setting: quantity`", root.place, HEADER)
-    shared = frozenset(item.key for item in root.items) if source.endswith(SHARED) else frozenset()
+    shared = frozenset(item.key for item in root.items) if source.endswith(SHARED_NAMES_END) else frozenset()
     return names_of(root.items, shown, shared)
 
 

@@ -11,10 +11,12 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 
 from cfgmigrate.knowledge.lights import light_kinds
+from cfgmigrate.machine.by_words import BY_HAND_ALONE
 from cfgmigrate.machine.model import FOR_FEEDER, MACHINE, FlatMachine, Machine, Reading
 from cfgmigrate.plan.kept_by_board import perhaps_kept
 from cfgmigrate.plan.lights import UNKNOWN, Case, Stand
 from cfgmigrate.plan.model import ByHand, Change, LeftAlone, Light
+from cfgmigrate.plan.probe_lines import MAY_BE
 from cfgmigrate.rules.lanes import Lane, Worked
 from cfgmigrate.sheet.model import Entries, Sheet
 
@@ -37,8 +39,8 @@ def cases(
     def case(
         holder: str, said: Entries, seen: Mapping[str, Reading], of: tuple[str, ...] = (), feeder: int = 0
     ) -> Case:
-        shared = {item.rule: (item.id, item.what) for item in by_hand if item.holder == str(MACHINE)}
-        own = {item.rule: (item.id, item.what) for item in by_hand if _whole(item.holder) == holder}
+        shared = {item.rule: (item.id, _told(item)) for item in by_hand if item.holder == str(MACHINE)}
+        own = {item.rule: (item.id, _told(item)) for item in by_hand if _whole(item.holder) == holder}
         elsewhere = _set_by_profiles(machine, feeder) if feeder else ()
         told = not feeder or feeder in worked.swapped
         stands = dict(_stands(seen, machine, changes, left))
@@ -67,6 +69,12 @@ def cases(
         )
         if lane is not None:
             yield case(str(profile), sheets[lane].entries, own)
+
+
+def _told(item: ByHand) -> str:
+    """What is to be done, with the lines that it may be about."""
+    lines = [step for step in item.steps if step.startswith(MAY_BE)]
+    return " ".join((item.what, *lines))
 
 
 def _whole(holder: str) -> str:
@@ -134,7 +142,8 @@ def _stands(
             continue
         alone = next((each for each in left if _is_about(each, reading, machine)), None)
         why = alone.why if alone is not None else ""
-        yield name, Stand(alone is not None and alone.already, why, "", reading.text, where)
+        hand = reading.why_not == BY_HAND_ALONE
+        yield name, Stand(alone is not None and alone.already, why, "", reading.text, where, hand)
 
 
 def _is_about(left: LeftAlone, reading: Reading, machine: Machine) -> bool:

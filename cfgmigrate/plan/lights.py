@@ -39,6 +39,8 @@ class Stand:
     change: str = ""
     text: str = ""
     where: str = ""
+    #: whether a person said what its line is, and it is set by hand alone
+    hand: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -193,6 +195,10 @@ def _of_value(value: Wanted, kind: LightKind, case: Case, known: Lights) -> _Lig
         return _LightState(UNKNOWN, what, (_SAY_WHAT_IT_IS,))
     if full and stand.done:
         return _LightState(SET, stand.why, rests_on=(stand.change,) if stand.change else ())
+    if full and stand.hand:
+        return _LightState(
+            BY_HAND, f"{quantity(value.quantity).label} is {stand.text} ({stand.where}): {stand.why}"
+        )
     protected = quantity(value.quantity).protected  # never written, so what a file has is for hands too
     rules = [rule for rule in kind.rules if rule.startswith("protected.") or not protected]
     hand = [case.hand[rule] for rule in rules if rule in case.hand]

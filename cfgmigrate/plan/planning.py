@@ -23,6 +23,7 @@ from cfgmigrate.plan.materials import materials
 from cfgmigrate.plan.model import Aged, ByHand, Change, LeftAlone, Plan
 from cfgmigrate.plan.naming import Naming
 from cfgmigrate.plan.not_understood import doubts_of, near_the_old, suspects_in
+from cfgmigrate.plan.probe_lines import with_lines
 from cfgmigrate.rules.age import Age, Past, Told
 from cfgmigrate.rules.book import Book
 from cfgmigrate.rules.lanes import Worked
@@ -40,6 +41,7 @@ def plan_changes(
     lies, for the packet to remember, and `kind` what it is (install or tune)."""
     naming = Naming(worked, machine)
     decided = decide(worked, naming, book, machine)
+    by_hand = with_lines(decided.by_hand, machine)
     base = naming.first
     scripts = script_findings(
         machine,
@@ -74,14 +76,14 @@ def plan_changes(
         sheet_sha256=hashlib.sha256(sheet.source).hexdigest(),
         rules_sha256=book.sha256,
         changes=tuple(sorted(changes, key=_file_order)),
-        by_hand=tuple(sorted(decided.by_hand, key=_by_the_day)),
+        by_hand=tuple(sorted(by_hand, key=_by_the_day)),
         findings=tuple(decided.findings),
         left_alone=tuple(left),
         doubts=tuple(dict.fromkeys(doubts)),
         lights=(
             (
                 *which_feeder(machine, sheet),
-                *lights(cases(machine, worked, changes, decided.by_hand, left, suspects_in(near))),
+                *lights(cases(machine, worked, changes, by_hand, left, suspects_in(near))),
             )
             if kind == "install"
             else ()

@@ -24,9 +24,9 @@ from cfgmigrate.rules.lanes import Worked
 from cfgmigrate.sheet.model import Entries, Sheet
 
 #: so many signs are clear
-CLEAR = 2
+CLEAR_SIGNS = 2
 #: the part of itself within which a feed is the new one
-NEAR = 0.05
+NEAR_THE_NEW = 0.05
 _REMEDY = (
     "Nothing was written. If it is swapped, leave this machine out. If it is not, or the rest is wanted all the same, say "
     "in the sheet whose values the files hold: `values: old`, or `values: new`."
@@ -77,7 +77,7 @@ def refuse_swapped(machine: Machine, worked: Worked, plan: Plan, sheet: Sheet) -
         ):
             continue
         found = signs(machine, worked.sheets[lane].entries, plan)
-        if len(found) >= CLEAR:
+        if len(found) >= CLEAR_SIGNS:
             raise Refused(
                 "\n  ".join(["this looks swapped already:", *map(str, found)]), Place(plan.root), _REMEDY
             )
@@ -113,7 +113,7 @@ def _tube(settings: Iterable[tuple[str, Setting]], said: Entries, new: str) -> S
 
 def _is_new(value: float, lengths: Mapping[str, float | None]) -> bool:
     old, new = lengths.get("old"), lengths.get("new")
-    return bool(old and new) and abs(value - (new or 0)) <= NEAR * value < abs(value - (old or 0))
+    return bool(old and new) and abs(value - (new or 0)) <= NEAR_THE_NEW * value < abs(value - (old or 0))
 
 
 def _feed(machine: Machine, said: Entries, plan: Plan) -> Sign | None:
@@ -126,7 +126,7 @@ def _feed(machine: Machine, said: Entries, plan: Plan) -> Sign | None:
             return _is_the_new(reading.place.file, reading.place.line, left.quantity, reading.text)
     for change in plan.changes:
         was, becomes = change.old.value if change.old else None, change.new.value
-        if change.quantity in _FEEDS and was and becomes and abs(was / becomes - 1) <= NEAR:
+        if change.quantity in _FEEDS and was and becomes and abs(was / becomes - 1) <= NEAR_THE_NEW:
             edit = change.edits[0]
             return _is_the_new(edit.file, edit.line, change.quantity, change.old.text if change.old else "")
     return None
