@@ -12,6 +12,7 @@ from __future__ import annotations
 
 import math
 import re
+from functools import lru_cache
 
 MINUS = "−"
 SIGNIFICANT = 6
@@ -60,6 +61,7 @@ def plus_minus(value: float, uncertainty: float = 0.0, digits: int = SIGNIFICANT
     return number(value, digits=digits)
 
 
+@lru_cache(maxsize=1024)
 def sign(name: str) -> str:
     """A unit's proper signs: `mm/s^2` → `mm/s²`, `ohm` → `Ω`, `N*cm` → `N·cm`, `1/mm` → `per mm`."""
     spaced = name.replace("**", "^").strip()

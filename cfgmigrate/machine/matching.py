@@ -16,6 +16,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import lru_cache
 
+from cfgmigrate.ground.compiled import compiled
 from cfgmigrate.ground.units import units
 from cfgmigrate.machine.quantities import facts, of_feeder
 from cfgmigrate.machine.vocabulary import Entry, Phrase, vocabulary
@@ -127,7 +128,7 @@ def _dimensions(quantity: str) -> frozenset[str]:
     return frozenset(found)
 
 
-@lru_cache(maxsize=1)
+@compiled
 def _by_word() -> dict[str, frozenset[int]]:
     """Which entries have a phrase in which a word may stand."""
     found: dict[str, set[int]] = {}
@@ -147,7 +148,7 @@ def _candidates(name: Name) -> list[int]:
     return sorted(index for index in found if allowed[index].issuperset(name.key))
 
 
-@lru_cache(maxsize=1)
+@compiled
 def _allowed_words() -> tuple[frozenset[str], ...]:
     """For every entry, all words that may stand in its keys."""
     found = []

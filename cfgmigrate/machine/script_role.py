@@ -18,7 +18,8 @@ _LINE_BREAK = re.compile(r"\r\n|\r|\n|\\n|\",\s*\"")
 
 def script_role(name: Name, value: str) -> str:
     """The id of the script that a setting holds (`script.end`), "" where it holds none."""
-    says_so = any(set(name.words).issuperset(spelling) for spelling in vocabulary().script)
+    words = frozenset(name.words)
+    says_so = any(words.issuperset(spelling) for spelling in vocabulary().script)
     if not says_so and not _LINE_BREAK.search(value):
         return ""
     lines = [line.strip(" \t\"'\\[]") for line in _LINE_BREAK.split(value)]

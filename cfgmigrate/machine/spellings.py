@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from functools import lru_cache
 
+from cfgmigrate.ground.compiled import compiled
 from cfgmigrate.machine.vocabulary import vocabulary
 
 #: letters in a row beyond which nobody glued words together
@@ -102,7 +103,7 @@ def _bones(word: str) -> str:
     return word[:1] + "".join(letter for letter in word[1:] if letter not in "aeiou")
 
 
-@lru_cache(maxsize=1)
+@compiled
 def _full_words() -> tuple[tuple[str, str, frozenset[str]], ...]:
     """Words that may be abbreviated: each with its bones and the names it is a spelling of."""
     made = vocabulary()

@@ -23,6 +23,8 @@ MOST_WAYS = 8
 FEW_WORDS = 3
 
 #: `mA` is one word wherever it stands; capitals before a small letter begin a word
+#: letters of a text whose pieces are kept
+_SHORT = 200
 _PIECE = re.compile(
     r"mA(?![a-z])|mOhms?(?![a-z])|[A-Z]?[a-z]+(?=mA(?![a-z]))|[A-Z]+(?![a-z])|[A-Z]?[a-z]+|\d+|[^\W\d_a-zA-Z]+|%"
 )
@@ -65,7 +67,12 @@ class Name:
 
 def split(text: str) -> list[str]:
     """The pieces of a text, in lower case: runs of letters at case changes, runs of digits."""
-    return [found.group().lower() for found in _PIECE.finditer(text.replace("²", "2"))]
+    return list(_pieces(text) if len(text) <= _SHORT else _pieces.__wrapped__(text))
+
+
+@lru_cache(maxsize=16384)
+def _pieces(text: str) -> tuple[str, ...]:
+    return tuple(found.group().lower() for found in _PIECE.finditer(text.replace("²", "2")))
 
 
 @lru_cache(maxsize=65536)

@@ -168,7 +168,10 @@ def _fill(folder: Path, files: Mapping[str, bytes]) -> None:
     for path, data in files.items():
         target = folder / path
         target.parent.mkdir(parents=True, exist_ok=True)
-        folders |= {parent for parent in target.parents if parent.is_relative_to(folder)}
+        for parent in target.parents:
+            if parent in folders:
+                break
+            folders.add(parent)
         write_new(target, data, sync=False)
     for made in folders:
         sync_folder(made)

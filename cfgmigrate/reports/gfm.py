@@ -25,6 +25,8 @@ _ACTIVE = re.compile(r"[\\`*\[\]|~$]|(?<!\w)_|_(?!\w)|<(?=[A-Za-z/!?])|&(?=#|\w+
 _BLOCK_START = re.compile(r"^(#{1,6}(?=\s|$)|>|[-+](?=\s|$)|={2,}|-{2,}|\d{1,9}(?=[.)](?:\s|$)))")
 _LINK = re.compile(r"(?i)\b(https?|ftp|mailto|xmpp)(?=:)|\b(www)(?=\.)")
 _MENTION = re.compile(r"\S*@\S*|(?<![\w&])#\d+\b")
+#: what is not longer is kept once it was escaped: the same sentences stand in many places, and in many machines' pages
+_SHORT_PROSE = 400
 
 
 class Ready(str):
@@ -37,7 +39,13 @@ def escaped(value: object) -> str:
     """`value` as Markdown prose that reads exactly as it is."""
     if isinstance(value, Ready):
         return value
-    text = inert(str(value), PROSE_LIMIT).strip()
+    text = str(value)
+    return _escaped(text) if len(text) <= _SHORT_PROSE else _escaped.__wrapped__(text)
+
+
+@lru_cache(maxsize=8192)
+def _escaped(prose: str) -> str:
+    text = inert(prose, PROSE_LIMIT).strip()
     pieces: list[str] = []
     position = 0
     for mention in _MENTION.finditer(text):

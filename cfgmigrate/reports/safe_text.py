@@ -11,6 +11,7 @@ after this.
 
 from __future__ import annotations
 
+import re
 import unicodedata
 from typing import Literal
 
@@ -21,6 +22,8 @@ LIMIT = 240
 PROSE_LIMIT = 2000
 MARKS_IN_A_ROW = 3
 """More combining marks than this on one letter climb into the neighbouring lines."""
+#: beyond these blocks of Unicode, in which none is, a letter may be a combining mark
+_MAY_CLIMB = re.compile("[^\x00-\u02ff\u2000-\u20cf\u2100-\u2bff]")
 
 
 def inert(text: str, limit: int = LIMIT, keep: Literal["start", "end"] = "start") -> str:
@@ -49,7 +52,7 @@ def plain_ascii(text: str) -> bool:
 
 
 def _visible(text: str) -> str:
-    if plain_ascii(text):
+    if plain_ascii(text) or (text.isprintable() and not _MAY_CLIMB.search(text)):
         return text
     shown: list[str] = []
     marks = 0

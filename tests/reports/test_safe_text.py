@@ -10,7 +10,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from cfgmigrate.reports.safe_text import LIMIT, inert, shell_word
+from cfgmigrate.reports.safe_text import _MAY_CLIMB, LIMIT, inert, shell_word
 
 
 @pytest.mark.parametrize(
@@ -69,3 +69,9 @@ def test_a_path_in_a_command_line_to_be_copied_is_one_word_of_it(name: str) -> N
     told = shell_word(Path(name))
     assert "\n" not in told and "\u202e" not in told
     assert shlex.split(told) == [inert(name, limit=0)]
+
+
+def test_no_letter_of_the_blocks_that_are_not_looked_at_is_a_combining_mark() -> None:
+    passed_over = [letter for code in range(0x11_0000) if not _MAY_CLIMB.match(letter := chr(code))]
+    assert len(passed_over) > 2000
+    assert {unicodedata.category(letter) for letter in passed_over}.isdisjoint({"Mn", "Me"})
