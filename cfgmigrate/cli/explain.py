@@ -86,12 +86,17 @@ def _by_part(book: Iterable[str]) -> list[str]:
     """The names, those of one part of the machine together: `  feeder: gear_ratio, max_speed`. Short ones share a line."""
     width = get_terminal_size().columns
     lines: list[str] = []
+    short: list[int] = []  # the lines that hold short ones
     for part, names in groupby(sorted(book), key=lambda name: name.partition(".")[0]):
         told = f"{part}: {', '.join(name.partition('.')[2] for name in names)}"
-        if lines and lines[-1][:4].strip() and len(lines[-1]) + len(told) + 3 <= width:
-            lines[-1] += f" · {told}"
-        else:
-            lines += wrapped(told, width, "  ", "    ")
+        wrapped_so = wrapped(told, width, "  ", "    ")
+        room = [at for at in short if len(lines[at]) + len(told) + 3 <= width]
+        if len(wrapped_so) == 1 and room:
+            lines[room[0]] += f" · {told}"
+            continue
+        if len(wrapped_so) == 1:
+            short.append(len(lines))
+        lines += wrapped_so
     return lines
 
 

@@ -109,7 +109,8 @@ def ask_first(files: FileSet, root: Path) -> None:
     if not files.questions:
         return
     lines = [line for question in files.questions for line in question_lines(question)]
-    answers = "\n  ".join(line for question in files.questions for line in _answers(question))
+    # one answer may settle two questions
+    answers = "\n  ".join(dict.fromkeys(line for each in files.questions for line in _answers(each)))
     torn = all(question.kind == TORN for question in files.questions)
     what = (
         "it may be no whole configuration"

@@ -97,7 +97,8 @@ def _lights(plan: Plan, width: int, gap: Sequence[ScreenLine], brevity: int) -> 
         for light in lights:
             if light.state == "unknown":
                 told = "; ".join((light.why, *light.missing))
-                why = wrapped(f"{light.light} is unknown: {told}", width, "  ! ", most=WARNED[brevity])
+                most = max(WARNED[brevity], 2) if WARNED[brevity] else 0
+                why = wrapped(f"{light.light} is unknown: {told}", width, "  ! ", most=most)
                 yield from _lines(why, ALARM)
 
 
