@@ -137,7 +137,7 @@ def _add_company(made: Folder, draw: random.Random, dialect: str) -> None:
     if draw.random() < 0.5:
         for material in draw.sample(MATERIALS, draw.randint(1, 4)):
             text = f"filament name = {material}\nnozzle temperature = {draw.randint(190, 260)}\nretraction = 4.{draw.randint(1, 9)}\n"
-            made.put(f"{draw.choice(('filaments/', ''))}{material}.prof", text, Role.PROFILE)
+            made.put(f"{draw.choice(('reels/', ''))}{material}.prof", text, Role.PROFILE)
     if dialect != "command" and draw.random() < 0.4:
         made.put(
             "board.nc", f"M92 X84 Y86 Z410 E{draw.randint(80, 800)}\nM203 X200 Y200 Z10 E50\n", Role.SAVED

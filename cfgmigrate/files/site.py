@@ -2,9 +2,9 @@
 
     site: 1
     extends: ../workshop.yaml            # one level, for meanings and codes alone
-    roles: {machine.conf: in force, machine_v2.conf: kept copy, "bigone/**": other machine, filaments/: profile}
+    roles: {machine.conf: in force, machine_v2.conf: kept copy, "bigone/**": other machine, reels/: profile}
     feeders: {left: {known_as: [feeders/left.json]}, right: {known_as: ["feeder 2", "T1"]}}   # or 1: left, 2: right
-    profiles: {filaments/petg_black.conf: {filament: PETG black, material: PETG, feeders: [1]}}
+    profiles: {reels/petg_black.conf: {filament: PETG black, material: PETG, feeders: [1]}}
     dialects: {odd.txt: flat}
     meanings: {"[drive] mm one way": feeder.feed_per_turn, "MD_@_VMAX": axis.@.max_speed}
     codes: {M933.L: {quantity: lag.coefficient, unit: s}}
@@ -40,7 +40,7 @@ _FIELDS = ("site", "extends", "roles", "feeders", "profiles", "dialects", "meani
 #: what each field says, as `explain` shows it
 SITE_FIELDS = {
     "extends": "another site file whose meanings and codes hold here too: ../workshop.yaml",
-    "roles": "what a file is: {machine.json: in force, machine_v2.json: kept copy, filaments/: profile}",
+    "roles": "what a file is: {machine.json: in force, machine_v2.json: kept copy, reels/: profile}",
     "feeders": (
         "with several feeders, what each is called and what is its own in the files: a file, a section or a word.\n"
         '  feeders: {left: feeders/left.json, right: {known_as: ["feeder 2", T1]}}\n'

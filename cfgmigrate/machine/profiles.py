@@ -1,6 +1,6 @@
 """Filament and print profiles: which settings belong to one of several alternatives, and what it is called.
 
-A profile is a section that begins with a word for one and goes on with its name (`[filament petg black]`,
+A profile is a section that begins with a word for one and goes on with its name (`[reel petg black]`,
 `[profile: tpu]`), an object below such a word (`filaments.petg`, or one of a list, by the name in it), or a whole
 file whose role is that of a profile. In files without sections it is the same beginning of several keys, which end
 alike (`FILAMENT_PETG_RETRACT`, `FILAMENT_TPU_RETRACT`); that is found in `prefixes.py`.

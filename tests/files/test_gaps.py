@@ -144,7 +144,7 @@ WITHOUT_FEEDER = SECTIONS.partition("[feeder]")[0]
 def test_a_missing_file_is_told_first_and_its_values_lights_are_unknown_and_not_unaffected(
     line: str, tmp_path: Path
 ) -> None:
-    profiles = {"filaments/grey.conf": "[filament]\nname = grey\nmaterial = PLA\nretraction length = 5.5\n"}
+    profiles = {"reels/grey.conf": "[filament]\nname = grey\nmaterial = PLA\nretraction length = 5.5\n"}
     machine = lay(tmp_path / "ladle", {"ladle.conf": f"{WITHOUT_FEEDER}{line}\n", **profiles})
     (tmp_path / "swap.yaml").write_text(SHEET)
     assert "ladle-feeder.conf, which is not there" in told_of(open_configuration([machine]).roles)[0]

@@ -19,9 +19,9 @@ STEPPERS = "[axis x]\nsteps_per_mm: 84\n[axis y]\nsteps_per_mm: 84\n[feeder]\nst
 WHOLE = """\
 site: 1
 # what is what
-roles: {machine.conf: in force, machine_v2.conf: kept copy, "bigone/**": other machine, filaments/: profile}
+roles: {machine.conf: in force, machine_v2.conf: kept copy, "bigone/**": other machine, reels/: profile}
 feeders: {1: {name: left, known_as: ["feeder", "T0"]}, 2: {name: right, known_as: "feeder 2"}}
-profiles: {filaments/petg_black.conf: {filament: PETG black, material: PETG, feeders: [1]}}
+profiles: {reels/petg_black.conf: {filament: PETG black, material: PETG, feeders: [1]}}
 dialects: {odd.txt: flat}
 meanings: {"[drive] mm one way": feeder.feed_per_turn, "MD_@_VMAX": axis.@.max_speed, "[display] turns": ignore}
 codes: {M933.L: {quantity: lag.coefficient, unit: s}}
@@ -37,18 +37,18 @@ def lay(place: Path, files: dict[str, str]) -> Path:
 
 def test_every_field_of_the_schema_is_read() -> None:
     site = parse_site(WHOLE.encode(), SITE)
-    paths = ["machine.conf", "machine_v2.conf", "bigone/parts/a.conf", "filaments/x.conf", "other.conf"]
+    paths = ["machine.conf", "machine_v2.conf", "bigone/parts/a.conf", "reels/x.conf", "other.conf"]
     assert {path: str(found.role) for path, found in site.roles_of(paths).items()} == {
         "machine.conf": "in force",
         "machine_v2.conf": "kept copy",
         "bigone/parts/a.conf": "other machine",
-        "filaments/x.conf": "profile",
+        "reels/x.conf": "profile",
     }
     assert [(each.number, each.name, each.known_as) for each in site.feeders] == [
         (1, "left", ("feeder", "T0")),
         (2, "right", ("feeder 2",)),
     ]
-    profile = site.profile_of("filaments/petg_black.conf")
+    profile = site.profile_of("reels/petg_black.conf")
     assert profile is not None
     assert (profile.filament, profile.material, profile.feeders) == ("PETG black", "PETG", (1,))
     assert site.dialects == {"odd.txt": "flat"}

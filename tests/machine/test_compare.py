@@ -72,7 +72,7 @@ def test_microsteps_that_differ_are_a_difference_even_where_the_steps_agree() ->
 
 def test_other_units_and_spellings_of_the_same_value_are_the_same() -> None:
     old = flat(
-        "retract_speed_mm_min = 1800\nE_CURRENT_RMS_MA = 450\nz max = 200\nfeeder.reversed = yes\ne step angle = 1.8\n"
+        "retract_speed_mm_min = 1800\nFEEDER_RMS_MA = 450\nz max = 200\nfeeder.reversed = yes\ne step angle = 1.8\n"
     )
     new = sectioned(
         "[retraction]\nspeed = 30 mm/s\n[feeder]\nrun current rms = 0.45\ndirection = reversed\nfull steps = 200\n"

@@ -103,7 +103,7 @@ def test_a_pair_of_teeth_is_left_as_it_is_and_the_feed_per_turn_is_the_gears(tmp
     plan = api.prepare([tmp_path / "stint.conf"], tmp_path / "sheet.yaml", out=tmp_path / "packet").plan
     written = {change.quantity: change.new.value for change in plan.changes}
     assert "feeder.gear_ratio" not in written
-    assert written["feeder.rotation_distance"] == pytest.approx(37.7, abs=0.05), (
+    assert written["feeder.feed_per_turn"] == pytest.approx(37.7, abs=0.05), (
         "of a turn of the gear: no ratio in it"
     )
     (asked,) = (each for each in plan.doubts if "neither is written without the other" in each.why)

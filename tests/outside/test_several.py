@@ -280,7 +280,7 @@ def test_a_sample_has_kept_copies_and_profiles_of_its_own() -> None:
     roles: dict[str, set[str]] = {}
     for file in found["files"]:
         roles.setdefault(file["role"], set()).add(file["path"])
-    assert roles["kept copy"] == {"feed_old.conf", "old/machine.conf", "filaments/pla_grey.2030-11-04.conf"}
+    assert roles["kept copy"] == {"feed_old.conf", "old/machine.conf", "reels/pla_grey.2030-11-04.conf"}
     assert len(roles["profile"]) == 6
     holders = {reading["holder"] for reading in found["readings"]}
     assert {"print fine", "print quick", "filament asa green", "machine"} <= holders

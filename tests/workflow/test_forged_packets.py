@@ -337,7 +337,7 @@ def test_a_packet_that_was_prepared_here_is_not_worked_out_twice(
 @pytest.mark.parametrize(
     ("path", "text", "told"),
     [
-        ("prints/soft shoes.conf", "[print soft shoes]\nretraction length = 5.8 mm\n", "does not know it"),
+        ("qualities/soft shoes.conf", "[print soft shoes]\nretraction length = 5.8 mm\n", "does not know it"),
         ("cfgmigrate.yaml", 'site: 1\nmeanings: {"[drive] one way": ignore}\n', "what the site file says"),
         ("shopping.txt", "two nozzles, a brush, filament\n", ""),
     ],
@@ -444,7 +444,7 @@ PROFILE = b"[filament]\nmaterial = PETG\ndiameter = 1.75\n[retraction]\nlength =
 @pytest.mark.parametrize(
     ("more", "told"),
     [
-        ({"filaments/petg.conf": PROFILE}, "filaments/petg.conf: in this configuration it is profile"),
+        ({"reels/petg.conf": PROFILE}, "reels/petg.conf: in this configuration it is profile"),
         ({"cfgmigrate.yaml": b"site: 1\nmeanings: {turns: ignore}\n"}, "what the site file says"),
     ],
     ids=["a profile that it does not know", "a site file"],
