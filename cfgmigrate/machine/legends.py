@@ -18,6 +18,10 @@ _EXPLAINED = re.compile(
     re.M,
 )
 _MOVES = re.compile(r"\b(?:axis|motor|drive)\b", re.I)
+#: what a capital letter may be by itself; a small one is an article
+_IS_THE_FEEDER = re.compile(
+    r"(?:the )?(?:filament )?(?:feeder|extruder|drive|feed)(?: motor| axis| drive)?", re.I
+)
 #: the parts that a letter may stand for
 _PARTS = (
     "feeder",
@@ -41,8 +45,14 @@ def letters_told(opening: str) -> dict[str, tuple[str, str]]:
 
 
 def one_told(opening: str) -> dict[str, tuple[str, str]]:
-    """The one letter that a file says of what axis or motor it is: `A = extruder axis`; {} where there is none."""
-    told = [each for each in _told(opening) if each[1] == "=" and _MOVES.search(each[2])]
+    """The one letter that a file says of what axis or motor it is: `A = extruder axis`, `A is the feeder`; {} where
+    there is none."""
+    told = [
+        each
+        for each in _told(opening)
+        if (each[1] == "=" and _MOVES.search(each[2]))
+        or (each[0].isupper() and _IS_THE_FEEDER.fullmatch(each[2]))
+    ]
     return _parts(told) if len(told) == 1 else {}
 
 

@@ -31,6 +31,7 @@ from cfgmigrate.plan.basis import FileInput
 from cfgmigrate.plan.edits import apply_edits, edits_by_file
 from cfgmigrate.plan.model import Edit, LeftOut, Plan
 from cfgmigrate.plan.writable import part_of, why_not
+from cfgmigrate.scripts.feed_letter import feed_letter
 from cfgmigrate.scripts.reading import read_script
 
 #: so many digits behind the point of its scientific notation make a number what it is
@@ -175,7 +176,7 @@ def _touched(reading: Reading, machine: Machine, edits: Iterable[Edit]) -> Itera
         yield from (f"{_place(edit)}: {about.label or reading.quantity} is protected" for edit in inside)
     elif inside:
         document = machine.document(reading.place.file)
-        numbers = _numbers(document, reading)
+        numbers = _numbers(document, reading, feed_letter(machine))
         for edit in inside:
             if (edit.start, edit.end) not in numbers:
                 yield f"{_place(edit)}: in a script, only what a move is to go to may be written"
@@ -186,9 +187,9 @@ def _span(reading: Reading) -> tuple[int, int]:
     return min(reading.start, reading.setting.start), max(reading.end, reading.setting.end)
 
 
-def _numbers(document: Document, reading: Reading) -> set[tuple[int, int]]:
-    """Where the numbers of a script's moves stand."""
-    moves = read_script(document.data, reading.start, reading.end, document.dialect)
+def _numbers(document: Document, reading: Reading, letter: str) -> set[tuple[int, int]]:
+    """Where the numbers of a script's moves stand; `letter` moves the filament."""
+    moves = read_script(document.data, reading.start, reading.end, document.dialect, letter)
     words = [target.word for move in moves for target in move.targets]
     words += [move.feed.word for move in moves if move.feed]
     return {(word.start, word.end) for word in words}

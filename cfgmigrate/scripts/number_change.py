@@ -20,6 +20,7 @@ from cfgmigrate.rules.formula import evaluate, names, nominal, read_expression
 from cfgmigrate.rules.result import Result, Status
 from cfgmigrate.rules.rule import Way
 from cfgmigrate.rules.scope import NamedValue, Scope
+from cfgmigrate.scripts.feed_letter import feed_letter
 from cfgmigrate.scripts.reading import INCH, Move, ScriptWord, read_script
 from cfgmigrate.sheet.model import Sheet
 
@@ -85,20 +86,21 @@ def scripts_of(machine: Machine) -> tuple[Script, ...]:
     """Every script in force that moves something, with its twins, in the order of files and lines."""
     sources: dict[str, Source] = {}
     found: list[Script] = []
+    letter = feed_letter(machine)
     for reading in machine.readings:
         if quantity(reading.quantity).kind != "script":
             continue
         for place in (*machine.followers(reading), reading):
             document = machine.document(place.place.file)
             source = sources.setdefault(document.path, Source(document.path, document.data))
-            moves = _moves(document, place)
+            moves = _moves(document, place, letter)
             if moves:
                 found.append(Script(place, source, moves))
     return tuple(found)
 
 
-def _moves(document: Document, reading: Reading) -> tuple[Move, ...]:
-    return read_script(document.data, reading.start, reading.end, document.dialect)
+def _moves(document: Document, reading: Reading, letter: str) -> tuple[Move, ...]:
+    return read_script(document.data, reading.start, reading.end, document.dialect, letter)
 
 
 @dataclass(frozen=True, slots=True)

@@ -33,7 +33,7 @@ _LIST = re.compile(r"([ \t]*\[)(?=\s*[\"']).*(\][ \t\r\n]*)", re.DOTALL)
 _NEXT_TEXT = re.compile(r"([\"'])[ \t\r\n]*,[ \t\r\n]*\1")
 _AROUND = str.maketrans({'"': " ", "'": " ", "\\": " "})
 #: a letter with something behind it that is no number
-_EXPRESSION = re.compile(rf"(?<![^ \t])([{AXES}E])([^ \t\r\n;]*)", re.IGNORECASE)
+_EXPRESSION = re.compile(rf"(?<![^ \t])([{AXES}EABCUVW])([^ \t\r\n;]*)", re.IGNORECASE)
 #: codes that neither move anything nor change what a number means
 _IDLE = {4, 9, 17, 18, 19, 21, 40, 49, 54, 61, 64, 80, 93, 94}
 _MOVES, _HOMES = {0, 1, 2, 3}, {28, 30}
@@ -113,12 +113,13 @@ class Move:
     tool: int | None = None
 
 
-def read_script(data: bytes, start: int, end: int, dialect: str) -> tuple[Move, ...]:
-    """The moves of the script that stands at `start`..`end` of a file's bytes. Never raises.
+def read_script(data: bytes, start: int, end: int, dialect: str, feed: str = "E") -> tuple[Move, ...]:
+    """The moves of the script that stands at `start`..`end` of a file's bytes, where the letter `feed` moves the
+    filament. Never raises.
 
     In the dialect `command` a remark that names an occasion ("(end)") begins another script.
     """
-    state = _State()
+    state = _State(feed)
     moves: list[Move] = []
     text = _script_alone(data[start:end].decode("latin-1"), dialect)
     for line, tokens, _ in lines_of(text):
@@ -126,7 +127,7 @@ def read_script(data: bytes, start: int, end: int, dialect: str) -> tuple[Move, 
             named = [_occasion(token) for kind, token in tokens if kind == "COMMENT"]
             if dialect == "command" and any(named):
                 state = _State(
-                    occasion=next(filter(None, named)), run=state.run + 1, rebased=state.rebased + 1
+                    feed, occasion=next(filter(None, named)), run=state.run + 1, rebased=state.rebased + 1
                 )
             continue
         move = state.take(list(_words(line, text, start)), start + line.start, start + line.end)
@@ -187,6 +188,7 @@ def tool_of(words: list[ScriptWord], others: list[int]) -> int | None:
 class _State:
     """What is known while the lines go by; see the module's text."""
 
+    letter: str = "E"
     absolute: bool | None = None
     feed_absolute: bool | None = None
     scale: float = 1.0
@@ -239,8 +241,10 @@ class _State:
             self.rebased += 1
         if 90 in codes or 91 in codes:
             self.absolute = 90 in codes
-            # Machines disagree on whether this is for the feed as well.
-            if self.feed_absolute is not self.absolute:
+            # Machines disagree on whether this is for E as well; another letter is an axis like X.
+            if self.letter != "E":
+                self.feed_absolute = self.absolute
+            elif self.feed_absolute is not self.absolute:
                 self.feed_absolute = None
             self.rebased += 1
 
@@ -263,15 +267,15 @@ class _State:
             self.run += 1
             return None
         moves = bool(active) or (not others and 4 not in codes)
-        if not moves or not {word.letter for word in words} & set(AXES + "E"):
+        if not moves or not {word.letter for word in words} & {*AXES, self.letter}:
             return None
         return self._move(words, start, end, machine=53 in codes)
 
     def _renumber(self, words: list[ScriptWord]) -> None:
         """G92: the place stays, its number changes. Without words all become 0."""
-        named = {word.letter: word.value for word in words if word.letter in AXES + "E"}
-        for letter, value in (named or dict.fromkeys(AXES + "E", 0.0)).items():
-            if letter == "E":
+        named = {word.letter: word.value for word in words if word.letter in {*AXES, self.letter}}
+        for letter, value in (named or dict.fromkeys((*AXES, self.letter), 0.0)).items():
+            if letter == self.letter:
                 self.feed_at = None if value is None else value * self.scale
                 self.rebased += 1
                 continue
@@ -292,7 +296,7 @@ class _State:
             targets.append(target)
         for target in targets:
             self.at[target.word.letter] = target.after
-        feed = next((self._feed(word, not targets) for word in words if word.letter == "E"), None)
+        feed = next((self._feed(word, not targets) for word in words if word.letter == self.letter), None)
         if feed is None or not feed.alone:
             self.run += 1
         return Move(start, end, tuple(targets), feed, self.rebased, self.occasion, self.speed, self.tool)

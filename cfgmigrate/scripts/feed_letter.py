@@ -1,0 +1,78 @@
+"""The letter by which a machine's scripts move the filament.
+
+It is E, unless the files say otherwise: where no move has an E, the letter may be another axis of RS-274 (A, B, C, U,
+V, W). Three things tell which: the letter by which the drive's own values are set (`H7 X80 Y80 A92`, read as steps
+per mm of the drive), an opening remark (`A is the feeder`), and scripts that move one such letter by itself and count it
+anew by G92. Two letters that are told leave it at E: nothing is guessed.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+
+from cfgmigrate.machine.codes import DIALECT
+from cfgmigrate.machine.legends import letters_told, one_told
+from cfgmigrate.machine.model import Machine
+from cfgmigrate.machine.quantities import quantity
+from cfgmigrate.machine.remarks import Remarks
+
+USUAL = "E"
+#: further axes of RS-274; they follow G90 and G91 as X does (NISTIR 6556, 3.5.17, from memory)
+FURTHER_AXES = frozenset("ABCUVW")
+_OF_THE_DRIVE = frozenset(
+    f"feeder.{name}"
+    for name in ("steps_per_mm", "full_steps", "microsteps", "max_speed", "max_accel", "direction")
+)
+_REMARK = re.compile(r"\([^()\r\n]*\)?|;[^\r\n]*")
+_MOVE = re.compile(r"(?<![A-Z\d.])G0*[0-3](?![\d.])[^\r\n]*", re.IGNORECASE)
+_SET = re.compile(r"(?<![A-Z\d.])G0*92(?![\d.])[^\r\n]*", re.IGNORECASE)
+_WORD = re.compile(r"(?<![A-Z])([A-Z])[ \t]*(?=[-+.\d\[{<#=])", re.IGNORECASE)
+
+
+def feed_letter(machine: Machine) -> str:
+    """The letter, `E` where nothing tells of another."""
+    lines = [
+        (_letters(found[0]), bool(_SET.fullmatch(found[0])))
+        for text in _texts(machine)
+        for pattern in (_MOVE, _SET)
+        for found in pattern.finditer(text)
+    ]
+    moved = {letter for letters, sets in lines if not sets for letter in letters}
+    if USUAL in moved:
+        return USUAL
+    told = {*_of_values(machine), *_of_remarks(machine)} & moved
+    if not told:
+        counted = {letter for letters, sets in lines if sets for letter in letters}
+        alone = {
+            letter for letters, sets in lines if not sets and not letters & set("XYZ") for letter in letters
+        }
+        told = FURTHER_AXES & counted & alone if len(FURTHER_AXES & moved) == 1 else set()
+    return next(iter(told)) if len(told) == 1 else USUAL
+
+
+def _texts(machine: Machine) -> Iterator[str]:
+    for reading in machine.readings:
+        if quantity(reading.quantity).kind == "script":
+            yield _REMARK.sub(" ", reading.text.replace("\\n", "\n"))
+
+
+def _letters(line: str) -> set[str]:
+    return {found[1].upper() for found in _WORD.finditer(line)}
+
+
+def _of_values(machine: Machine) -> Iterator[str]:
+    """The letters behind codes that set what the drive has."""
+    for reading in machine.readings:
+        key = reading.setting.key.upper()
+        if reading.quantity in _OF_THE_DRIVE and key in FURTHER_AXES:
+            yield key
+
+
+def _of_remarks(machine: Machine) -> Iterator[str]:
+    for document in machine.documents:
+        if document.dialect == DIALECT:
+            opening = Remarks(document).opening
+            for letter, (part, _) in (letters_told(opening) or one_told(opening)).items():
+                if part == "feeder" and letter.upper() in FURTHER_AXES:
+                    yield letter.upper()
