@@ -57,6 +57,8 @@ def read(path: str, data: bytes, takes_in: TakesIn = takes_in_nothing) -> Docume
     return source.document("command")
 
 
+#: letters of words that are no code of a maker's own, whatever number they have
+_NO_CODES = frozenset("XYZEFTNGM#")
 #: so many lines begin with a word of a maker's own where such a word is a command
 OWN_WORDS = 5
 _OWN = r"[A-Za-z]{2,}(?:[_-][A-Za-z]+){0,4}"
@@ -96,15 +98,27 @@ def _has_own_commands(lines: Sequence[CodeLine]) -> bool:
 
 def _settings(source: Source, line: CodeLine, section: str = "", named: bool = False) -> None:
     state = State.UNDECIDED if line.skippable or line.summed else State.ACTIVE
+    behind = "" if named else _own_code(line)
     for word in line.words:
         if word.letter in "GM" and not named:
-            section = code_of(word) if word.text else ""
+            section, behind = code_of(word) if word.text else "", ""
         elif word.text:
             own = "T" if word.letter == "T" and not section else section
             number = word.number
             resolved = number if number != word.text else ""
             start, end = word.start + source.base, word.end + source.base
             source.setting(own, word.letter, start, end, state, resolved)
+            section, behind = behind or section, ""
+
+
+def _own_code(line: CodeLine) -> str:
+    """A maker's own code at the head of a line with more words, a letter and a whole number: what stands behind it is
+    set by it. "" where the line begins otherwise. Letters of axes, of speed, tool and line number are no codes."""
+    words = [word for word in line.words if word.letter != "N"]
+    first = words[0] if len(words) > 1 else None
+    if first is None or first.letter in _NO_CODES or not first.text.isdigit():
+        return ""
+    return code_of(first)
 
 
 def _unread(source: Source, line: CodeLine) -> None:

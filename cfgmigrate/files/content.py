@@ -194,7 +194,7 @@ def _commands(document: Document) -> Content:
     axes: set[AxisSetting] = set()
     count: Counter[str] = Counter()
     for words in lines.values():
-        code = words[0].section
+        code = next((word.section for word in words if word.section), "")
         letters = {word.key.lower() for word in words}
         if code.startswith("G"):
             values[" ".join(f"{word.key}{word.value}" for word in words)] = code
@@ -202,6 +202,9 @@ def _commands(document: Document) -> Content:
                 count["moves"] += 1
                 count["laid"] += "e" in letters and bool(letters & {"x", "y"})
             continue
+        if words[0].section == "" and code:  # a maker's own code, which stands before what it sets
+            words = words[1:]
+            axes.update((letter, code) for letter in letters & AXIS_LETTERS)
         for word in words:
             values[f"{code} {word.key}".casefold()] = word.value
         if code.startswith("M") and letters & {*AXIS_LETTERS, "e"} and not letters & {"p"}:

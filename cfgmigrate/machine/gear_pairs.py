@@ -17,6 +17,7 @@ from dataclasses import replace
 from cfgmigrate.dialects.document import Document, Setting, State
 from cfgmigrate.dialects.value import Number, read_value
 from cfgmigrate.ground.findings import Doubt
+from cfgmigrate.machine.codes import DIALECT
 from cfgmigrate.machine.collection import Collected, Collection, Half, line_of
 from cfgmigrate.machine.model import Form, Reading
 from cfgmigrate.machine.quantities import quantity
@@ -58,7 +59,9 @@ def pairs_of_gears(found: Collection) -> Iterator[Doubt]:
     where the words don't tell which gear drives which."""
     groups: dict[tuple[str, str, str, int | None], list[Half]] = {}
     for each in found.gears:
-        key = each.spot.document.path, each.spot.setting.section, each.fit.quantity, each.name.number
+        # word-address lines have no sections: each of the two may have a code of its own
+        section = "" if each.spot.document.dialect == DIALECT else each.spot.setting.section
+        key = each.spot.document.path, section, each.fit.quantity, each.name.number
         groups.setdefault(key, []).append(each)
     read = {(each.reading.place.file, each.reading.quantity) for each in found.readings}
     for pair in groups.values():

@@ -35,6 +35,10 @@ _LEGEND = re.compile(
     r"([A-Z]\d+(?:\.\d+)?)(?:[ \t]*[:=–-]+[ \t]*|[ \t]+(?:is[ \t]+|sets[ \t]+)?(?:the[ \t]+)?)([A-Za-z][^;]*)"
 )
 _ALONE = re.compile(r"[ \t]*(?:(?:[;%!]|//|--|#+(?![ \t]*\d+[ \t]*=))[ \t]*|\()([^\r\n]*)")
+#: a line of a code that somebody took out of force
+_OUT_OF_FORCE = re.compile(r"[A-Z]\d+(?:\.\d+)?[ \t]+[A-Z][-+]?\.?\d")
+#: what a number is that is no amount of its quantity
+_SHARE = re.compile(r"\bper ?cent\b|%", re.I)
 #: a remark that is the heading of a part of the file
 _HEADED = re.compile(r"[-=*~#]{2,}[ \t]*([A-Za-z][A-Za-z /]*?)[ \t]*[-=*~#]*")
 #: what a script is for, and no description of its first line
@@ -119,6 +123,8 @@ class ToldCodes:
         alone_lines = 0
         for number, line in enumerate(self.remarks.text.splitlines(), 1):
             alone = _ALONE.fullmatch(line)
+            if alone and _OUT_OF_FORCE.match(alone[1].lstrip()):
+                continue  # a line that was taken out of force describes nothing
             if alone and (legend := _LEGEND.fullmatch(alone[1].strip().rstrip(")").strip())):
                 self.legend[coded(legend[1])] = legend[2]
             if alone and (headed := _HEADED.fullmatch(alone[1].strip().rstrip(")").strip())):
@@ -154,6 +160,8 @@ class ToldCodes:
             remark, heading = self.legend[code], ""
         remark = _without_code(remark, code)
         told = stated(remark)
+        if told.unit is None and _SHARE.search(remark):
+            return Spoken(())
         letters, letter = self.letters[setting.line], self.letter(setting)
         if letter not in _AXES and (_AXES.intersection(letters) or code in self.of_axes):
             return Spoken((), told.unit, told.qualifier, remark)

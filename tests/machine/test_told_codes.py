@@ -5,7 +5,9 @@ from __future__ import annotations
 import pytest
 
 from cfgmigrate.dialects import detect, read
+from cfgmigrate.files.site import parse_site
 from cfgmigrate.machine.model import Machine
+from cfgmigrate.machine.names import names_said
 from cfgmigrate.machine.recognise import recognise
 
 
@@ -148,3 +150,38 @@ def test_a_makers_command_may_be_words_and_one_number() -> None:
         "retraction.speed": (30, "1800"),
         "machine.corner_speed": (9, "9"),
     }
+
+
+def test_a_capital_letter_that_is_the_feeder_is_the_drives() -> None:
+    found = machine("( A is the feeder. lengths in mm )\nG21\n; steps per mm\nH3 X80 Y80 Z400 A92.1\n")
+    assert ("feeder.steps_per_mm", 1) in read_as(found)
+    prose = machine("( a is the feeder of this line )\nG21\n; steps per mm\nH3 X80 Y80 Z400 A92.1\n")
+    assert ("feeder.steps_per_mm", 1) not in read_as(prose)
+
+
+def test_a_line_that_was_taken_out_of_force_describes_no_code() -> None:
+    live = "; steps per mm\nH3 X80 Y80 Z400 E92.1\n"
+    for dead in ("; H3 X80 Y80 Z400 E93.6\n", "( H3 E93.6 was the short tube )\n"):
+        assert read_as(machine(live + dead)) == read_as(machine(live))
+        above = "; steps per mm\n" + dead + "H3 X80 Y80 Z400 E92.1\n"
+        assert read_as(machine(above)) == read_as(machine(live))
+
+
+def test_a_share_is_no_current() -> None:
+    assert read_as(machine("; coil current at rest, percent of the above\nH6 X50 E40\n")) == {}
+
+
+def test_any_letter_and_number_is_a_code_that_can_be_taught() -> None:
+    site = parse_site(b"site: 1\ncodes:\n  H3.A: {quantity: feeder.steps_per_mm}\n", "cfgmigrate.yaml")
+    document = read("stint.nc", b"G21\nH3 X80 A92.1\nH4 A5\n", "command")
+    found = recognise([document], names_said(None, site))
+    assert [(r.quantity, r.value, r.editable) for r in found.readings] == [
+        ("feeder.steps_per_mm", 92.1, True)
+    ]
+    assert found.doubts == ()
+    assert [each.setting.name for each in found.unread] == ["[H3] X", "[H4] A"]
+
+
+def test_a_line_of_axes_without_a_code_is_none() -> None:
+    document = read("stint.nc", b"G1 X1\nX10 Y20\nE5 F600\nT1 S5\n", "command")
+    assert {each.section for each in document.settings} <= {"G1", "", "T"}
