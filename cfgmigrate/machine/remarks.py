@@ -27,9 +27,10 @@ QUALIFIERS = ("rms", "peak")
 #: what a remark says of a current that it calls both: nobody can tell which the number is
 UNCLEAR = "rms or peak"
 #: a word that is denied, and the formula from one to the other
-_NOT_THAT = re.compile(
+NOT_THAT = re.compile(
     r"\b(?:not|no|never|isn.?t|instead of|rather than)[ \t]+(?:an?[ \t]|in[ \t]|the[ \t])?(?:rms|peak)\b"
-    r"|\b(?:rms|peak)[ \t]*=[^,;.)]*(?:\.\d[^,;.)]*)*"
+    r"|\b(?:rms|peak)[ \t]*=[^,;.)]*(?:\.\d[^,;.)]*)*",
+    re.I,
 )
 _BEHIND = re.compile(r"[ \t\"',}\]]*(?:#|;[ \t]*//|;|//|/\*|\(|--|<-|!)[ \t]*([^\r\n]*)")
 _WHOLE = re.compile(r"[ \t]*(?:#+|;+|//+|/\*+|\(|\*(?!/))[ \t]*([^\r\n]*)")
@@ -229,7 +230,7 @@ def _sure(text: str) -> bool:
 
 
 def _one_of(text: str) -> str:
-    text = _NOT_THAT.sub("", text)
+    text = NOT_THAT.sub("", text)
     found = [word for word in QUALIFIERS if re.search(rf"\b{word}\b", text)]
     return found[0] if len(found) == 1 else UNCLEAR if found else ""
 

@@ -21,7 +21,7 @@ from cfgmigrate.machine.codes import coded
 from cfgmigrate.machine.context import Spoken, words_said
 from cfgmigrate.machine.legends import letters_told, one_told
 from cfgmigrate.machine.matching import Fit, best_fits
-from cfgmigrate.machine.remarks import NOTHING, QUALIFIERS, Remarks, Stated, order_in, stated
+from cfgmigrate.machine.remarks import NOT_THAT, NOTHING, QUALIFIERS, Remarks, Stated, order_in, stated
 from cfgmigrate.machine.spellings import ways_of
 from cfgmigrate.machine.vocabulary import vocabulary
 from cfgmigrate.machine.words import Name, names_of, split
@@ -282,7 +282,7 @@ class ToldCode:
 
 def told_of(remark: str, told: Stated, letters: tuple[str, ...], letter: str) -> tuple[ToldCode, ...]:
     """What a remark may say of one letter of its line, the likeliest first; () for nothing."""
-    remark = _of_truth(remark)
+    remark = NOT_THAT.sub("", _of_truth(remark))
     found = [
         part for each in re.split(r"[,:;(]|\. | - ", remark) if (part := _ASIDE.sub("", each).strip(" )"))
     ]

@@ -47,7 +47,7 @@ def feed_letter(machine: Machine) -> str:
         alone = {
             letter for letters, sets in lines if not sets and not letters & set("XYZ") for letter in letters
         }
-        told = FURTHER_AXES & counted & alone if len(FURTHER_AXES & moved) == 1 else set()
+        told = counted & alone & FURTHER_AXES if len(FURTHER_AXES & moved) == 1 else set()
     return next(iter(told)) if len(told) == 1 else USUAL
 
 

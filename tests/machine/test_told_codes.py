@@ -185,3 +185,9 @@ def test_any_letter_and_number_is_a_code_that_can_be_taught() -> None:
 def test_a_line_of_axes_without_a_code_is_none() -> None:
     document = read("stint.nc", b"G1 X1\nX10 Y20\nE5 F600\nT1 S5\n", "command")
     assert {each.section for each in document.settings} <= {"G1", "", "T"}
+
+
+@pytest.mark.parametrize("heading", ["", "( ---------- motors and drivers ---------- )\n"])
+def test_a_peak_that_is_said_not_to_be_rms_is_a_peak(heading: str) -> None:
+    found = machine(heading + "; coil current in A, PEAK (not rms!)\nH5 X1.20 Y1.35 E1.50\n")
+    assert read_as(found)["motor.run_current", 1] == pytest.approx(1.5 / 2**0.5)
