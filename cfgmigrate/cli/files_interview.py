@@ -100,9 +100,11 @@ def _materials(
     say("About the files: what are these filaments made of? The files don't say.")
     for profile in waiting:
         say(f"  {profile.holder.name} ({profile.place.file}:{profile.place.line})")
+    silence = 0
     while waiting:
         said = _read(read, f"{waiting[0].holder.name} …> ")
-        if said in _LATER:
+        silence = 0 if said else silence + 1
+        if said in _LATER or silence > 1:  # nothing said twice puts it off too
             break
         for word in ("-",) if said in _OPEN else said.replace(",", " ").split()[: len(waiting)]:
             profile = waiting[0]

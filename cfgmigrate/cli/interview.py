@@ -59,6 +59,9 @@ def interview(
             kept = keeping.restored(kept, past.pop()) if past else keeping.taken_back(kept)
             count = max(count - 2, 0)
             continue
+        if said in LATER and question.name in kept.later:
+            _say("What is left was put off twice, so that is all for now.")
+            break
         past.append(kept)
         kept = _kept(bench, kept, question, said, past)
     else:
