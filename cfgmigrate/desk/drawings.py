@@ -57,6 +57,15 @@ _DRIVE_TO_NOZZLE = (
     _text(218, 36, "hot end"),
 )
 
+_BESIDE = (
+    _faint("M90 20H130V60H116L110 70L104 60H90Z"),
+    _ink("M150 20H190V60H176L170 70L164 60H150Z"),
+    _faint("M110 70V110M170 70V110"),
+    _across(110, 170, 100),
+    _text(110, 126, "before"),
+    _text(170, 126, "now"),
+)
+
 _BY_END: dict[str, Drawing] = {
     "drive_gear.effective_diameter": Drawing(
         "The drive gear from its side. What counts is the diameter where the filament is gripped, a little less than over "
@@ -115,7 +124,7 @@ _BY_END: dict[str, Drawing] = {
         ),
     ),
     "tube.bend": Drawing(
-        "A tube with two bends of a quarter circle each: together 180 degrees, whichever way they go.",
+        "A tube with two bends of a quarter circle each. Together they are 180 degrees, whichever way they go.",
         (
             _ink("M30 30H90A30 30 0 0 1 120 60V70A30 30 0 0 0 150 100H210"),
             _measured("M96 24A36 36 0 0 1 126 54M114 76A36 36 0 0 0 144 106"),
@@ -140,51 +149,41 @@ _BY_END: dict[str, Drawing] = {
         ),
     ),
     "carriage.nozzle_shift.z": Drawing(
-        "The nozzle's tip before and now, from the side; what counts is how much higher (positive) or lower it is.",
+        "The nozzle's tip before and now, from the side. What counts is how much higher it is; a lower one has a minus.",
         (
-            _faint("M70 20H110V60H96L90 70L84 60H70Z"),
-            _ink("M170 20H210V76H196L190 86L184 76H170Z"),
-            _faint("M90 70H250"),
-            _faint("M190 86H250"),
-            _measured("M236 70V86"),
-            _text(90, 100, "before"),
-            _text(190, 110, "now"),
-            _text(256, 82, "this", "start"),
+            _faint("M60 14H100V50H86L80 60L74 50H60Z"),
+            _ink("M150 14H190V84H176L170 94L164 84H150Z"),
+            _faint("M80 60H250M170 94H250"),
+            _upright(236, 60, 94),
+            _text(80, 84, "before"),
+            _text(170, 116, "now"),
+            _text(258, 74, "this:", "start"),
+            _text(258, 90, "lower, −", "start"),
         ),
     ),
     "nozzle_shift.x": Drawing(
-        "The nozzle's tip before and now, from the front; what counts is how far it moved to the right (positive) or left.",
-        (
-            _faint("M90 20H130V60H116L110 70L104 60H90Z"),
-            _ink("M150 20H190V60H176L170 70L164 60H150Z"),
-            _faint("M110 70V110M170 70V110"),
-            _across(110, 170, 100),
-            _text(110, 126, "before"),
-            _text(170, 126, "now"),
-        ),
+        "The nozzle's tip before and now, from the front. What counts is how far it moved towards higher x; the other way it "
+        "has a minus.",
+        (*_BESIDE, _text(255, 52, "higher x: +"), _measured("M225 62H285M285 62l-7 -4M285 62l-7 4")),
     ),
     "nozzle_shift.y": Drawing(
-        "The nozzle's tip before and now, from the side; what counts is how far it moved to the back (positive) or front.",
-        (
-            _faint("M90 20H130V60H116L110 70L104 60H90Z"),
-            _ink("M150 20H190V60H176L170 70L164 60H150Z"),
-            _faint("M110 70V110M170 70V110"),
-            _across(110, 170, 100),
-            _text(60, 126, "front"),
-            _text(110, 126, "before"),
-            _text(170, 126, "now"),
-            _text(230, 126, "back"),
-        ),
+        "The nozzle's tip before and now, from the side. What counts is how far it moved towards higher y; the other way it "
+        "has a minus.",
+        (*_BESIDE, _text(255, 52, "higher y: +"), _measured("M225 62H285M285 62l-7 -4M285 62l-7 4")),
     ),
     "mounting_side": Drawing(
-        "Two drives seen from the motor: the filament runs past the gear on its left, or mirrored on its right.",
+        "Drives seen from the motor. Before, the filament ran past the gear on its left. On the same side it still does; "
+        "mirrored, it runs past on the right.",
         (
-            _ring(90, 70, 26),
-            _measured("M60 14V126"),
-            _ring(220, 70, 26),
-            _measured("M250 14V126"),
-            _text(90, 126, "same"),
-            _text(220, 126, "mirrored"),
+            _ring(65, 64, 24, "soft"),
+            _faint("M38 14V112"),
+            _ring(165, 64, 24),
+            _measured("M138 14V112"),
+            _ring(265, 64, 24),
+            _measured("M292 14V112"),
+            _text(60, 132, "before"),
+            _text(160, 132, "same"),
+            _text(265, 132, "mirrored"),
         ),
     ),
 }

@@ -275,7 +275,8 @@ def revert(visit: Visit) -> Response:
         keep=[item for item, said in answers.items() if said == "keep"],
         force=[item for item, said in answers.items() if said == "force"],
     )
-    hands = "".join(f"\nUndo by hand the ones you did: {what}" for what in report.by_hand)
+    hands = "".join(f"\n· {what}" for what in report.by_hand)
+    hands = f"\nUndo by hand the ones you did:{hands}" if hands else ""
     said = (
         f"Reverted: {', '.join(report.files) or 'nothing'}"
         + (f"; entry {report.entry} of the history." if report.written else ".")

@@ -22,7 +22,7 @@ from dataclasses import dataclass, field
 from cfgmigrate.dialects.document import Document
 from cfgmigrate.files.content import PRINT_MOVES, content_of, known_words, same, shared
 from cfgmigrate.files.machines import IncludeTree, conflicts, sets_of
-from cfgmigrate.files.marks import folder_marks, is_log, marks_of, words_of
+from cfgmigrate.files.marks import are_sides, folder_marks, is_log, marks_of, words_of
 from cfgmigrate.files.roles import FileRole, Option, Question, Role
 
 #: the part of a marked file's settings that an unmarked one of its bare name, or any unmarked one, must have
@@ -35,7 +35,6 @@ MOST_OF_A_NAME = 50
 MOST_COUNTED = 100
 #: a profile speaks of hardware in no more than this part of its settings
 LITTLE = 0.15
-_SIDES = frozenset(("x", "y", "z", "e", "left", "right", "front", "rear"))
 
 
 @dataclass(frozen=True)
@@ -118,10 +117,8 @@ class _Judging:
         return found
 
     def closure(self, paths: Iterable[str], most: int | None = None) -> set[str]:
-        """Files with all that they take in, over any number of steps; no more than `most` of them, where it is
-        given."""
-        found: set[str] = set()
-        waiting = list(paths)
+        """Files with all that they take in, over any number of steps; no more than `most` of them, if given."""
+        found, waiting = set[str](), list(paths)
         while waiting and (most is None or len(found) < most):
             path = waiting.pop()
             if path not in found:
@@ -299,7 +296,7 @@ class _Judging:
         marks = marks_of(path.rpartition("/")[2])
         best, part = "", 0.0
         for other in others:
-            if self.documents[other].dialect != self.documents[path].dialect or self._are_sides(path, other):
+            if self.documents[other].dialect != self.documents[path].dialect or are_sides(path, other):
                 continue
             theirs = self.content[other]
             if self._of_two_machines(path, other) or self._are_alternatives(path, other):
@@ -326,15 +323,6 @@ class _Judging:
         if not apart or not (self._is_machine(one) and self._is_machine(other)):
             return False
         return marks_of(one.rpartition("/")[2]).bare != marks_of(other.rpartition("/")[2]).bare
-
-    @staticmethod
-    def _are_sides(one: str, other: str) -> bool:
-        """Whether two names differ only in the axis or side that the file is about: x.conf and y.conf."""
-        first, second = words_of(one), words_of(other)
-        if len(first) != len(second):
-            return False
-        apart = {(a, b) for a, b in zip(first, second, strict=True) if a != b}
-        return bool(apart) and all({*pair} <= _SIDES for pair in apart)
 
     def _ask_look_alikes(self, asked: Mapping[str, tuple[str, float]]) -> None:
         for path, (other, part) in asked.items():
@@ -368,8 +356,18 @@ class _Judging:
                 for path in sorted(other.files - ours):
                     self.give(path, Role.OTHER, why)
                 self._give_beside(other.folder, ours, f"it lies with {other.label}, which is another machine")
+        self._go_with_said(set(live), ours)
         for path in live:
             self.give(path, Role.IN_FORCE, self._why_live(path, present))
+
+    def _go_with_said(self, live: set[str], ours: set[str]) -> None:
+        """The files beside one that was said to be of another machine, as they were before it was said."""
+        told = [path for path, role in self.roles.items() if role.said and role.role is Role.OTHER]
+        for path in filter(self._is_machine, told):
+            beside = {each for each in live if each.startswith(f"{folder_of(path)}/")}
+            if not any(map(self._is_machine, beside)):
+                mine = ours | self.meant | self.closure(live - beside)
+                self._give_beside(folder_of(path), mine, f"it lies with {path}, which is another machine")
 
     def _give_beside(self, folder: str, ours: set[str], why: str) -> None:
         """What lies in the folder of another machine goes with it."""

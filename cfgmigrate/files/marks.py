@@ -31,6 +31,7 @@ _WORD = re.compile(r"[A-Z]+(?![a-z])|[A-Z]?[^\W\d_A-Z]+|[^\W\d_]+|\d+")
 _NUMBERED = re.compile(
     r"\(\d+\)|(?<=[^\W_])[-_. ]\d{1,2}(?=$|\.)|(?<![^\W_])[vV]\d+(?:\.\d+)*(?![^\W_])|(?<=\.)\d{1,2}$"
 )
+_SIDES = frozenset(("x", "y", "z", "e", "left", "right", "front", "rear"))
 
 
 @dataclass(frozen=True, slots=True)
@@ -109,3 +110,12 @@ def folder_marks(path: str) -> Marks:
 def is_log(name: str) -> bool:
     """Whether a file goes by the name of a log."""
     return bool(_words().logs.intersection(words_of(name)))
+
+
+def are_sides(one: str, other: str) -> bool:
+    """Whether two names differ only in the axis or side that the file is about: x.conf and y.conf."""
+    first, second = words_of(one), words_of(other)
+    if len(first) != len(second):
+        return False
+    apart = {(a, b) for a, b in zip(first, second, strict=True) if a != b}
+    return bool(apart) and all({*pair} <= _SIDES for pair in apart)

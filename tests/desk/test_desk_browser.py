@@ -17,7 +17,6 @@ from typing import Any
 
 import pytest
 from browserbench import CHROMIUM, FLAGS
-from folderbench import ASKED, folder
 
 import cfgmigrate
 from cfgmigrate.files.site import site_at
@@ -28,11 +27,36 @@ pytestmark = [pytest.mark.browser, pytest.mark.exhaustive]
 
 ROOT = Path(cfgmigrate.__file__).parents[1]
 SAMPLES = ROOT / "sample_configs"
-#: those that don't go the long way
-NAMES = sorted({path.stem for path in (SAMPLES / "sheets").iterdir()} - {"wren"})
+#: those that go neither the long way nor the way by the keyboard
+NAMES = sorted({path.stem for path in (SAMPLES / "sheets").iterdir()} - {"wren", "siskin"})
 ENV = {**os.environ, "PYTHONPATH": str(ROOT), "PYTHONUNBUFFERED": "1"}
 PHONE, DESK = (390, 844), (1200, 900)
 SLOW = 60_000
+#: all pages that one gets to, and one that isn't there
+PAGES = (
+    "machine",
+    "understood",
+    "swap",
+    "packet",
+    "packet/packet",
+    "packet/packet/install",
+    "after?seen=irregular%20wall",
+    "status",
+    "packet/none",
+    "packet/packet/revert",
+    "packet/packet/verify",
+    "history",
+    "more",
+    "more/rule/retraction.length",
+)
+#: so many of them are looked at in every colour
+ROOMS_ALONE = 9
+#: what has the focus without a sign of it; at the end of a page nothing has it
+FOCUS_UNSEEN = """((each) => each === document.body || getComputedStyle(each).outlineStyle !== "none" ? "" : each.outerHTML)
+  (document.activeElement)"""
+#: what is drawn in the colour of what it is drawn on
+LINES_LIKE_THE_PAPER = """[...document.querySelectorAll("main svg [class*=stroke-]")].filter((each) =>
+  getComputedStyle(each).stroke === getComputedStyle(document.body).backgroundColor).map((each) => each.outerHTML)"""
 
 
 @dataclass
@@ -183,8 +207,8 @@ def test_the_whole_way_with_a_reload_and_a_killed_server(tmp_path: Path, serve: 
     half = len(texts) // 2
     desk = serve(tmp_path, "wren")
     page.goto(desk.begin())
-    page.get_by_role("link", name="On: what is understood").click()
-    page.get_by_role("link", name="On: the swap").click()
+    page.get_by_role("link", name="Next: what is understood").click()
+    page.get_by_role("link", name="Next: the swap").click()
     for path in list(texts)[:half]:
         answer(page, path, texts[path])
     page.reload()
@@ -245,30 +269,116 @@ def test_prepared_installed_and_reverted_as_by_the_commands(
     assert files_in(tmp_path / "packet") == by_desk
 
 
+def test_the_whole_way_with_the_keyboard_alone(tmp_path: Path, serve: Serve, page: Any) -> None:
+    config = laid(tmp_path, "siskin")
+    original = files_in(config)
+    key = page.keyboard.press
+
+    def go(what: str, most: int = 60) -> None:
+        """On with the Tab key to what is called so, and press Enter there."""
+        for _ in range(most):
+            key("Tab")
+            told = page.evaluate("document.activeElement.innerText ?? ''")
+            assert page.evaluate(FOCUS_UNSEEN) == ""
+            if told.startswith(what):
+                key("Enter")
+                page.wait_for_load_state()
+                return
+        raise AssertionError(f"{what} can't be reached with the Tab key")
+
+    page.goto(serve(tmp_path, "siskin").begin())
+    go("To the content", 1)
+    page.locator("main:focus").wait_for()
+    go("Next: what is understood")
+    page.get_by_role("heading", level=1, name="What is understood").wait_for()
+    go("The swap")
+    page.locator("#ahead form, #ahead strong").first.wait_for()
+    page.locator(".field.said").first.wait_for()
+    go("The packet")
+    go("Work it out and write the packet")
+    page.get_by_role("heading", level=1, name="Packet packet").wait_for()
+    go("Install: see first what would change")
+    page.get_by_role("heading", name="What would be written").wait_for()
+    if page.get_by_label("type the machine's name").count():
+        page.get_by_label("type the machine's name").focus()
+        page.keyboard.type(_name(files_in(tmp_path / "packet"), "siskin"))
+    go("Write ")
+    page.get_by_text("It is in force").wait_for()
+    assert files_in(config) != original
+    go("Revert: see first what would change")
+    page.get_by_role("heading", level=1, name="Revert packet packet").wait_for()
+    go("Put the old values back")
+    page.get_by_role("link", name="Install: see first what would change").wait_for()
+    assert files_in(config) == original
+    assert page.complaints == []
+
+
 def _name(packet: dict[str, bytes], sample: str) -> str:
     import json
 
     return str(json.loads(packet["changes.json"]).get("machine") or sample)
 
 
-@pytest.mark.parametrize(
-    "seed", [seed for seed in range(40) if ASKED in folder(seed, usual=False).truth.values()][:2]
-)
-def test_a_messy_folder_is_asked_about_and_what_is_said_is_kept(
-    tmp_path: Path, serve: Serve, page: Any, seed: int
-) -> None:
-    made = folder(seed, usual=False)
-    made.lay(tmp_path / "messy")
-    page.goto(serve(tmp_path, "messy").begin())
+@pytest.mark.parametrize("fewer", [True, False])
+def test_a_messy_folder_goes_the_whole_way(tmp_path: Path, serve: Serve, page: Any, fewer: bool) -> None:
+    """From the questions about the files to an installed and reverted packet, with the server killed in between."""
+    config = shed(tmp_path, fewer)
+    original = files_in(config)
+    desk = serve(tmp_path, "shed")
+    page.goto(desk.begin())
     page.get_by_role("link", name="The swap").click()
     page.get_by_role("link", name="Say which files are the machine").click()
-    while page.locator("input[name=question-0]").count():
-        page.locator("input[name=question-0]").first.check()
-        button(page, "Keep what I chose")
-        page.get_by_text("Kept in cfgmigrate.yaml").wait_for()
-    assert site_at(tmp_path / "messy").there
+    page.get_by_label("none of them").check()
+    if page.get_by_label("siskin").count():
+        page.get_by_role("radio", name=re.compile(r"^frame\.conf")).check()
+    button(page, "Keep what I chose")
+    page.get_by_text("Kept in cfgmigrate.yaml").wait_for()
+    said = site_at(config)
+    assert said.there
+    page.goto("about:blank")  # so that the server's death breaks off nothing
+    desk.end(signal.SIGKILL)
+    page.complaints.clear()  # the refusal before it was said which files are the machine
+    page.goto(desk.begin())
     room(page, "The swap")
     page.get_by_role("heading", name="Lights").wait_for()
+    prepare(page)
+    by_desk = files_in(tmp_path / "packet")
+    install(page, _name(by_desk, "shed"))
+    installed = files_in(config)
+    changed = {path for path, data in installed.items() if original.get(path) != data} - {"cfgmigrate.yaml"}
+    assert changed and all("/" not in path and "(2)" not in path and "old" not in path for path in changed)
+    revert(page)
+    room(page, "The packet")
+    page.get_by_role("link", name="History").click()
+    page.get_by_text("2. revert").wait_for()
+    assert {path: data for path, data in files_in(config).items() if path in original} == original
+    assert page.complaints == []
+    site = (config / "cfgmigrate.yaml").read_bytes()
+    shutil.rmtree(config)
+    shutil.rmtree(tmp_path / "packet")
+    shed(tmp_path, fewer)
+    (config / "cfgmigrate.yaml").write_bytes(site)
+    command(tmp_path, "prepare", "shed", "--sheet", "swap.yaml", "-o", "packet")
+    assert files_in(tmp_path / "packet") == by_desk
+
+
+def shed(work: Path, fewer: bool) -> Path:
+    """Wren's files among what gathers in a folder over the years: copies, a picture, a log; and, with no `fewer`, another
+    machine in a folder of its own."""
+    config = laid(work, "wren").rename(work / "shed")
+    for name, like in (
+        ("frame (2).conf", "frame.conf"),
+        ("feed.conf.old", "feed.conf"),
+        ("old/feed.conf", "feed.conf"),
+    ):
+        (config / name).parent.mkdir(exist_ok=True)
+        (config / name).write_bytes((config / like).read_bytes().replace(b"1", b"2", 2))
+    (config / "from the left.png").write_bytes(b"\x89PNG\r\n\x1a\n" + bytes(range(256)))
+    (config / "print log.txt").write_text("4 May: three gulls, the wing of the second one came off\n" * 9)
+    (config / "to do.txt").write_text("oil the rods\nask about the tube: 365 mm or longer?\n")
+    if not fewer:
+        shutil.copytree(SAMPLES / "siskin", config / "siskin")
+    return config
 
 
 def test_a_click_on_a_line_says_what_it_is(tmp_path: Path, serve: Serve, page: Any) -> None:
@@ -343,32 +453,36 @@ def test_a_foreign_page_can_send_nothing_and_a_rebound_name_sees_nothing(
     assert strange.goto(f"{place}/machine".replace("127.0.0.1", "localhost")).status == 421
 
 
-@pytest.mark.parametrize(("scheme", "size"), [("light", DESK), ("dark", PHONE)])
-def test_axe_finds_no_barrier_in_any_room_and_nothing_is_cut_off(
-    tmp_path: Path, serve: Serve, chromium: Any, axe: str, scheme: str, size: tuple[int, int]
-) -> None:
-    laid(tmp_path, "wren")
-    command(tmp_path, "prepare", "wren", "--sheet", "swap.yaml", "-o", "packet")
-    context = chromium.new_context(viewport={"width": size[0], "height": size[1]}, color_scheme=scheme)
-    page = context.new_page()
-    page.goto(serve(tmp_path, "wren").begin())
+@pytest.fixture(scope="module")
+def standing(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
+    """The address of a desk with a packet, for tests that only look."""
+    work = tmp_path_factory.mktemp("standing")
+    laid(work, "wren")
+    command(work, "prepare", "wren", "--sheet", "swap.yaml", "-o", "packet")
+    desk = Serving(work, "wren")
+    yield desk.begin()
+    desk.end(signal.SIGKILL)
+
+
+def each_room(page: Any, address: str, pages: tuple[str, ...] = PAGES) -> Iterator[str]:
+    """Goes from page to page, with all that can be unfolded open."""
+    page.goto(address, timeout=SLOW)
     place = page.url.rpartition("/")[0]
-    for name in (
-        "machine",
-        "understood",
-        "swap",
-        "packet",
-        "packet/packet",
-        "packet/packet/install",
-        "after",
-        "status",
-        "packet/none",
-    ):
+    for name in pages:
         page.goto(f"{place}/{name}", timeout=SLOW)
         if name == "swap":
             page.locator("#ahead form, #ahead strong").first.wait_for(timeout=SLOW)
-        for fold in page.locator("details").all():
-            fold.evaluate("(it) => { it.open = true }")
+        page.evaluate("document.querySelectorAll('details').forEach((one) => { one.open = true; })")
+        yield name
+
+
+@pytest.mark.parametrize(("scheme", "size"), [("light", DESK), ("dark", PHONE)])
+def test_axe_finds_no_barrier_in_any_room_and_nothing_is_cut_off(
+    standing: str, chromium: Any, axe: str, scheme: str, size: tuple[int, int]
+) -> None:
+    context = chromium.new_context(viewport={"width": size[0], "height": size[1]}, color_scheme=scheme)
+    page = context.new_page()
+    for name in each_room(page, standing, PAGES if scheme == "light" else PAGES[:ROOMS_ALONE]):
         assert page.evaluate("document.documentElement.scrollWidth") <= size[0], name
         page.evaluate(axe)
         result = page.evaluate("axe.run(document)")
@@ -376,6 +490,25 @@ def test_axe_finds_no_barrier_in_any_room_and_nothing_is_cut_off(
             (rule["id"], [node["html"][:160] for node in rule["nodes"][:3]]) for rule in result["violations"]
         ]
         assert shown == [], name
+    context.close()
+
+
+@pytest.mark.parametrize(("scheme", "zoom"), [("light", 200), ("dark", 400)])
+def test_zoomed_and_in_forced_colours_nothing_is_cut_off_or_lost(
+    standing: str, chromium: Any, scheme: str, zoom: int
+) -> None:
+    """WCAG 2.2, 1.4.10: 400 % of a window of 1280 is 320 CSS pixels wide."""
+    width = 1280 * 100 // zoom
+    context = chromium.new_context(
+        viewport={"width": width, "height": 700}, color_scheme=scheme, forced_colors="active"
+    )
+    page = context.new_page()
+    for name in each_room(page, standing):
+        assert page.evaluate("document.documentElement.scrollWidth") <= width, name
+        assert page.evaluate(LINES_LIKE_THE_PAPER) == [], name
+        for _ in range(12):
+            page.keyboard.press("Tab")
+            assert page.evaluate(FOCUS_UNSEEN) == "", name
     context.close()
 
 

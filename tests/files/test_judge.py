@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import shutil
 from pathlib import Path
 
 import pytest
@@ -10,9 +11,10 @@ from folderbench import ASKED, Folder, folder
 
 from cfgmigrate.files.configuration import Configuration, open_configuration
 from cfgmigrate.files.roles import FileSet, Role
-from cfgmigrate.files.telling import FilesUnclear, ask_first
+from cfgmigrate.files.telling import FilesUnclear, ask_first, roles_by
 
 SEEDS = range(60)
+SAMPLES = Path(__file__).parents[2] / "sample_configs"
 
 
 def asked(files: FileSet) -> set[str]:
@@ -195,3 +197,32 @@ def test_of_two_alike_the_one_called_like_its_folder_is_offered_first_and_both_a
         ask_first(open_configuration([folder]).roles, folder)
     answers = [line for line in str(unclear.value).splitlines() if "--machine" in line]
     assert "ladle-14.set" in answers[0] and other not in answers[0] and other in answers[1]
+
+
+def test_what_lies_with_another_machine_is_not_taken_once_it_is_said_which_is_meant(tmp_path: Path) -> None:
+    """Siskin has a folder of its own, with a profile that nothing takes in."""
+    for path in (SAMPLES / "wren").iterdir():
+        (tmp_path / path.name).write_bytes(path.read_bytes())
+    shutil.copytree(SAMPLES / "siskin", tmp_path / "siskin")
+    (question,) = open_configuration([tmp_path]).roles.questions
+    number = [option.files[0] for option in question.options].index("frame.conf") + 1
+    said = {path: str(role) for path, role in roles_by(question, number).items()}
+    (tmp_path / "cfgmigrate.yaml").write_text(json.dumps({"site": 1, "roles": said}))
+    found = open_configuration([tmp_path])
+    taken = {path for path, each in found.roles.items() if each.role.taken}
+    assert not found.roles.questions and "frame.conf" in taken and "slicing.conf" in taken
+    assert not any(path.startswith("siskin/") for path in taken)
+
+
+def test_a_file_of_another_machine_in_the_same_folder_takes_nothing_along(tmp_path: Path) -> None:
+    lay(
+        tmp_path,
+        {
+            "in/heron.conf": STEPPERS,
+            "in/otter.conf": STEPPERS.replace("84", "168"),
+            "in/heat.conf": "[hot end]\nsense: 4\n",
+        },
+    )
+    (tmp_path / "cfgmigrate.yaml").write_text("site: 1\nroles: {in/otter.conf: other machine}\n")
+    found = roles(open_configuration([tmp_path]))
+    assert found["in/heron.conf"] == found["in/heat.conf"] == "in force"

@@ -5,6 +5,8 @@
   const main = () => document.getElementById("main");
   const over = "The desk does not answer: it has ended. Start it again with cfgmigrate desk; all that it kept is there.";
 
+  let shownAt = location.pathname + location.search;
+
   function say(text) {
     const box = document.getElementById("said");
     const line = document.createElement("p");
@@ -32,6 +34,7 @@
     url.searchParams.delete("note");
     // an answer that only says what was wrong has no address of its own
     if (answer.redirected && url.hash !== location.hash || url.pathname !== location.pathname) history.pushState(null, "", url.pathname + url.search + url.hash);
+    shownAt = location.pathname + location.search;
     const target = (focus && document.getElementById(focus)) || (url.hash && document.getElementById(decodeURIComponent(url.hash.slice(1)))) || main();
     target.focus({ preventScroll: target === main() });
     arrived(1000);
@@ -138,6 +141,7 @@
   document.addEventListener("change", load);
   addEventListener("pageshow", verdicts);
   addEventListener("pageshow", waitedFor);
-  addEventListener("popstate", () => location.reload());
+  // a link within the page changes the address too, and loads nothing
+  addEventListener("popstate", () => { if (location.pathname + location.search !== shownAt) location.reload(); });
   arrived();
 })();
