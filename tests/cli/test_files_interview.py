@@ -18,7 +18,7 @@ ROOT = Path(__file__).parents[2]
 @pytest.fixture
 def desk(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     shutil.copytree(ROOT / "sample_configs" / "lapwing", tmp_path / "lapwing")
-    for path in (tmp_path / "lapwing" / "filaments").glob("*.conf"):
+    for path in (tmp_path / "lapwing" / "reels").glob("*.conf"):
         text = path.read_text()
         if path.stem in ("petg_clear", "asa_green"):
             for word in ("petg", "asa", "PETG", "ASA"):

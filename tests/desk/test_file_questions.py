@@ -17,7 +17,7 @@ from cfgmigrate.desk.session import Desk
 def lay(folder: Path) -> Path:
     """Lapwing, where of two filaments nothing says what they are made of."""
     shutil.copytree(SAMPLES / "lapwing", folder / "lapwing")
-    for path in (folder / "lapwing" / "filaments").glob("*.conf"):
+    for path in (folder / "lapwing" / "reels").glob("*.conf"):
         text = path.read_text()
         if path.stem in ("petg_clear", "asa_green"):
             for word in ("petg", "asa", "PETG", "ASA"):
