@@ -32,7 +32,7 @@ def test_what_is_no_folder_is_refused(cli: Runner, config: Path, tmp_path: Path)
 def test_a_part_of_a_configuration_is_refused_with_the_whole_named(cli: Runner, tmp_path: Path) -> None:
     whole = Path(shutil.copytree(SAMPLES / "lapwing", tmp_path / "lapwing"))
     (whole / "cfgmigrate.yaml").write_text("site: 1\n")
-    said = cli("desk", whole / "filaments", "--no-browser")
+    said = cli("desk", whole / "reels", "--no-browser")
     assert said.status == 3 and str(whole) in said.err
 
 
