@@ -94,7 +94,7 @@ def _items(index: Mapping[str, Any]) -> list[tuple[str, Any]]:
     return [
         (f"{kind} {item.get('id', item[name])}", item)
         for kind, group, name in (("change", "changes", "quantity"), ("by hand", "by_hand", "what"))
-        for item in index[group]
+        for item in index.get(group, ())
     ]
 
 

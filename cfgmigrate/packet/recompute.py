@@ -25,6 +25,7 @@ from typing import Any
 from cfgmigrate.plan.encoding import TYPED
 from cfgmigrate.plan.identity import WHOLE_MACHINE, name_of
 
+_GROUPS = ("changes", "findings", "by_hand")
 #: how far apart two ways of computing the same number may be (relative)
 TOLERANCE = 1e-7
 #: the same for an uncertainty: differences are not exact for curved formulas
@@ -93,20 +94,19 @@ def _registry() -> Any:
 
 
 def _items(document: Mapping[str, Any]) -> Iterator[RecordedResult]:
-    for entry in (*document["changes"], *document["findings"], *document["by_hand"]):
+    for rule, entry in _entries(document):
         value = entry.get("unrounded", entry.get("value"))
         derivation = entry.get("derivation")
         if value is None or derivation is None:
             continue
-        spread = entry["new"]["uncertainty"] if "new" in entry else entry["uncertainty"]
+        spread = entry.get("new", entry).get("uncertainty", 0.0)
         inputs = tuple(derivation["inputs"])
-        rule = name_of(entry["rule"], entry.get("holder", WHOLE_MACHINE))
         yield RecordedResult(rule, derivation["formula"], inputs, value, spread, entry["unit"])
 
 
 def _entries(document: Mapping[str, Any]) -> Iterator[tuple[str, Mapping[str, Any]]]:
-    """All that a rule came to, by the rule's name with the holder."""
-    for entry in (*document["changes"], *document["findings"], *document["by_hand"]):
+    """All that a rule came to, by the rule's name with the holder. An older release's packet may lack a group."""
+    for entry in (each for group in _GROUPS for each in document.get(group, ())):
         yield name_of(str(entry.get("rule", "")), entry.get("holder", WHOLE_MACHINE)), entry
 
 
@@ -114,8 +114,8 @@ def _said_twice(document: Mapping[str, Any]) -> Iterator[str]:
     """Two results under one name: which of them others rest on could not be told."""
     counted = Counter(name for name, entry in _entries(document) if entry.get("rule"))
     yield from (f"{name}: it is in the packet {many} times" for name, many in counted.items() if many > 1)
-    for group in ("changes", "findings", "by_hand"):
-        ids = Counter(str(entry["id"]) for entry in document[group] if "id" in entry)
+    for group in _GROUPS:
+        ids = Counter(str(entry["id"]) for entry in document.get(group, ()) if "id" in entry)
         yield from (f"{name}: it is in {group} {many} times" for name, many in ids.items() if many > 1)
 
 

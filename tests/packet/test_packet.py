@@ -17,6 +17,7 @@ from cfgmigrate.apply.install import install
 from cfgmigrate.apply.revert import revert
 from cfgmigrate.ground.findings import BadInput, Refused
 from cfgmigrate.ground.paths import fault_of_path
+from cfgmigrate.packet.binding import basis_of, older_digests
 from cfgmigrate.packet.folder import (
     INDEX,
     REVIEW,
@@ -28,6 +29,7 @@ from cfgmigrate.packet.folder import (
     read_packet,
     verify_hashes,
 )
+from cfgmigrate.packet.recompute import recompute
 from cfgmigrate.packet.review import Judgement, Review, Verdict
 from cfgmigrate.packet.standing import record_review
 from cfgmigrate.packet.write import write_packet
@@ -176,6 +178,32 @@ def test_links_and_devices_in_a_packet_are_refused(packet: Packet, tmp_path: Pat
         os.mkfifo(target)
     with pytest.raises(Refused, match="after"):
         install(packet.folder)
+
+
+@pytest.mark.parametrize("place", ["before", "before/parts"])
+def test_a_file_behind_a_linked_folder_is_not_even_read(packet: Packet, tmp_path: Path, place: str) -> None:
+    shutil.move(packet.folder / place, tmp_path / "outside")
+    (packet.folder / place).symlink_to(tmp_path / "outside")
+    assert (place, "not an ordinary folder") in {
+        (each.file, each.what) for each in verify_hashes(packet.folder)
+    }
+
+
+@pytest.mark.parametrize("group", ["findings", "by_hand"])
+def test_a_packet_that_lacks_what_older_releases_did_not_write_is_checked_without_it(
+    packet: Packet, group: str
+) -> None:
+    def leave_out(data: dict[str, Any]) -> None:
+        del data[group]
+        for change in data["changes"]:
+            del change["rule"]
+        with_hash(data)
+
+    resealed(packet, leave_out)
+    found = read_packet(packet.folder)
+    assert not [each for each in recompute(found.index) if "worked out" in each]
+    assert set(basis_of(found)) >= {f"change {change.id}" for change in found.plan.changes}
+    assert set(older_digests(found)) <= set(basis_of(found))
 
 
 def resealed(packet: Packet, change: Callable[[dict[str, Any]], None]) -> None:
@@ -450,6 +478,22 @@ def test_a_replacing_that_was_stopped_in_the_middle_is_undone_by_the_next_one(
         kit.pack(packet.folder, kit.FILES, wren_changes[:-1], str(config))
     assert read_packet(packet.folder) == packet
     assert not aside(packet.folder).exists()
+
+
+def test_what_a_stopped_replacing_left_beside_the_new_packet_is_cleared_up_by_the_next_one(
+    packet: Packet, wren_changes: Changes, kit: SimpleNamespace, config: Path
+) -> None:
+    shutil.copytree(packet.folder, aside(packet.folder))
+    kit.pack(packet.folder, kit.FILES, wren_changes, str(config))
+    assert read_packet(packet.folder) == packet
+    assert not aside(packet.folder).exists()
+
+
+def test_a_packet_makes_the_folders_above_it(
+    wren_changes: Changes, tmp_path: Path, kit: SimpleNamespace
+) -> None:
+    kit.pack(tmp_path / "a" / "b" / "packet", kit.FILES, wren_changes)
+    assert verify_hashes(tmp_path / "a" / "b" / "packet") == ()
 
 
 def test_file_names_with_blanks_quotes_and_letters_of_any_script_travel(

@@ -37,6 +37,22 @@ def test_a_file_that_is_made_or_removed_stands_against_dev_null() -> None:
     )
 
 
+def test_a_range_counts_its_lines_and_starts_where_they_start() -> None:
+    lines = [b"line %d\n" % number for number in range(1, 31)]
+    longer = [*lines[:14], b"one\n", b"two\n", *lines[15:]]
+    assert b"\n@@ -12,7 +12,8 @@\n" in unified(b"".join(lines), b"".join(longer), "x")
+    assert b"\n@@ -12,8 +12,7 @@\n" in unified(b"".join(longer), b"".join(lines), "x")
+    added = [*lines, b"end\n"]
+    assert b"\n@@ -28,3 +28,4 @@\n" in unified(b"".join(lines), b"".join(added), "x")
+
+
+def test_control_characters_in_names_are_escaped_as_in_c() -> None:
+    escapes = dict(zip("\a\b\t\n\v\f\r", "abtnvfr", strict=True))
+    for letter, escape in escapes.items():
+        assert f'"a/x\\{escape}y"'.encode() in unified(b"a\n", b"b\n", f"x{letter}y")
+    assert rb'"a/x\033y\177"' in unified(b"a\n", b"b\n", "x\x1by\x7f")
+
+
 def test_odd_names_are_quoted() -> None:
     diff = unified(b"a\n", b"b\n", 'caf\xe9 "one"\tback\\slash')
     assert rb'--- "a/caf\303\251 \"one\"\tback\\slash"' in diff

@@ -28,6 +28,9 @@ ALIKE = [
     ("A. Dunlin", "A. 𝐃unlin"),
     ("Мария", "Mapия"),
     ("Arno", "Amo"),
+    ("A. Dunlin", "A. Dun!in"),
+    ("A. Dunlin", "A, Dunlin"),
+    ("A. Dunlin", "A Dunlin"),
 ]
 
 

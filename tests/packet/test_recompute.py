@@ -174,6 +174,42 @@ def test_a_formula_or_a_unit_made_to_take_for_ever_is_a_finding(formula: str, un
     assert problem.startswith("r: cannot be worked out again")
 
 
+def test_a_formula_longer_than_any_is_not_even_parsed() -> None:
+    formula = f"max(1{', 1' * 4000})"
+    (problem,) = recompute(of_rules(finding("r", formula)))
+    assert problem == "r: cannot be worked out again: the formula is too long"
+
+
+def written(text: str, rounding: str, uncertainty: float = 0.3) -> list[str]:
+    """What is said of a change that was worked out as 0.612 mm and stands in the file as `text`."""
+    new = {"value": float(text), "uncertainty": uncertainty, "text": text}
+    change = {
+        "quantity": "retraction.length",
+        "unit": "mm",
+        "unrounded": 0.612,
+        "new": new,
+        "rounding": rounding,
+    }
+    return [each for each in recompute({"changes": [change]}) if "written" in each]
+
+
+def test_a_large_uncertainty_allows_no_other_rounding_than_the_stated_one() -> None:
+    assert written("0.61", "rounded to 0.01 mm") == []
+    assert written("0.6", "rounded to 0.1 mm") == []
+    assert written("0.62", "rounded to 0.01 mm, to the safe side") == []
+    for text, rounding in (
+        ("0.62", "rounded to 0.01 mm"),
+        ("0.60", "rounded to 0.01 mm"),
+        ("0.7", "rounded to 0.1 mm"),
+        ("0.63", "rounded to 0.01 mm, to the safe side"),
+    ):
+        assert written(text, rounding), (text, rounding)
+
+
+def test_a_stated_rounding_coarser_than_the_uncertainty_is_none() -> None:
+    assert written("0.6", "rounded to 0.1 mm", uncertainty=0.001)
+
+
 def test_results_that_rest_on_each_other_in_many_ways_are_worked_out_once_each() -> None:
     def after(rule: str, twice: str) -> dict[str, Any]:
         of = {"value": 1.0, "unit": "", "uncertainty": 0.0, "origin": f"rule {twice}"}

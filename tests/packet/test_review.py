@@ -232,9 +232,9 @@ def test_holding_goes_through_a_chain_and_a_ring_of_dependences_ends(
 ) -> None:
     first, second, third, *rest = wren_changes
     ring = (
-        replace(first, depends=(third.rule,)),
-        replace(second, depends=(first.quantity,)),
-        replace(third, depends=(second.rule,)),
+        replace(first, depends=("drive.gears",)),
+        replace(second, depends=(first.quantity,), rule="drive.ratio"),
+        replace(third, depends=("drive.ratio",), rule="drive.gears"),
     )
     plan = kit.plan_for(kit.FILES, (*ring, *rest))
     review = review_of(packet, feeder_gear_ratio="held")

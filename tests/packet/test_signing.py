@@ -64,6 +64,21 @@ def test_what_a_signer_accepted_and_signed_is_let_in(packet: Packet, keys: Path)
     assert len(report.installed) == len(packet.plan.changes)
 
 
+def test_what_is_no_key_signs_nothing(packet: Packet, tmp_path: Path) -> None:
+    judge(packet, MARA)
+    (tmp_path / "no key").write_text("a shopping list", encoding="utf-8")
+    with pytest.raises(Refused, match="it can't be signed"):
+        sign_record(packet.folder, MARA, tmp_path / "no key")
+    assert not list(packet.folder.rglob("*.sig"))
+
+
+def test_signers_that_are_not_there_are_named(packet: Packet, keys: Path) -> None:
+    judge(packet, MARA)
+    sign_record(packet.folder, MARA, keys / "mara")
+    with pytest.raises(Refused, match=r"nowhere: there is no such file of signers"):
+        reviews_by(api.open_packet(packet.folder), keys / "nowhere")
+
+
 def test_what_nobody_signed_is_not_let_in(packet: Packet, keys: Path) -> None:
     judge(packet, MARA)
     with pytest.raises(Refused, match="signed by one of the signers"):
