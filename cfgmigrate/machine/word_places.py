@@ -70,19 +70,24 @@ def _positions(words: tuple[str, ...], spelling: Spelling, used: Iterable[int]) 
     return frozenset(found)
 
 
-def cover_things(words: tuple[str, ...], free: list[int], things: Iterable[str]) -> set[int]:
+@lru_cache(maxsize=4096)
+def _longest_first(things: frozenset[str]) -> tuple[Spelling, ...]:
+    """All spellings of things, in one order on every run."""
+    found = {spelling for thing in things for spelling in vocabulary().spelled(thing)}
+    return tuple(sorted(found, key=lambda spelling: (-len(spelling), spelling)))
+
+
+def cover_things(words: tuple[str, ...], free: list[int], things: frozenset[str]) -> set[int]:
     """The positions among `free` at which one of the `things` is named."""
     covered: set[int] = set()
     blocked = set(range(len(words))) - set(free)
     there = {words[position] for position in free}
-    spelled = vocabulary().spelled
-    for thing in things:
-        for spelling in spelled(thing):
-            while (
-                there.issuperset(spelling)
-                and (found := _positions(words, spelling, blocked | covered)) is not None
-            ):
-                covered |= found
+    for spelling in _longest_first(things):
+        while (
+            there.issuperset(spelling)
+            and (found := _positions(words, spelling, blocked | covered)) is not None
+        ):
+            covered |= found
     return covered
 
 
