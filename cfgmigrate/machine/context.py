@@ -18,7 +18,7 @@ from cfgmigrate.dialects.document import Document, Setting
 from cfgmigrate.dialects.value import Items, Number, Text, read_value
 from cfgmigrate.ground.units import Unit, unit_written, units
 from cfgmigrate.machine.headings import heading
-from cfgmigrate.machine.legends import letters_told, spelled_out
+from cfgmigrate.machine.legends import in_full, letters_told, spelled_out, words_told
 from cfgmigrate.machine.members import VALUE_KEYS, Members
 from cfgmigrate.machine.remarks import NOTHING, QUALIFIERS, Remarks, Stated, order_in, stated
 from cfgmigrate.machine.sides import sided, twins
@@ -79,6 +79,7 @@ class Context:
     members: Members = field(init=False)
     mark: str = field(init=False)
     letters: Mapping[str, tuple[str, str]] = field(init=False)
+    short: Mapping[Pieces, Pieces] = field(init=False)
     order: str = ""
 
     def __post_init__(self) -> None:
@@ -87,6 +88,7 @@ class Context:
         self.members = Members(self.document)
         self.mark = _mark(self.document)
         self.letters = letters_told(self.remarks.opening)
+        self.short = words_told(self.remarks.opening)
         self._keys: dict[Pieces, set[str]] = defaultdict(set)
         self._twins = twins((*split(s.section), *split(s.key)) for s in self.document.settings)
         for setting in self.document.settings:
@@ -136,6 +138,8 @@ class Context:
         section, key = self._without(path)
         if _is_past(section):
             return ()
+        if self.short:
+            section, key = in_full(section, self.short), in_full(key, self.short) or key
         if self.letters:
             section = spelled_out(section, self.letters)
             key = key if section else spelled_out(key, self.letters)

@@ -17,6 +17,12 @@ _EXPLAINED = re.compile(
     r"(?<![\w.])([A-Za-z]) {0,3}(=|:|is|means|stands for|the) {0,3}(?:the )?([A-Za-z]{2,20}(?: [A-Za-z]{2,20}){0,2})(?= {0,3}(?:[;,.)]|$)|  )",
     re.M,
 )
+#: an abbreviation and what it is short for: a few words, a unit, or the two values of a truth
+_SHORT = re.compile(
+    r"(?<![\w.])([A-Za-z][A-Za-z0-9_]{1,9}) ?= ?([A-Za-z0-9][A-Za-z0-9/^²µ% ]{0,39}?)(?= *(?:[,;.(:]|$| - | -- ))",
+    re.M,
+)
+_TRUTH = re.compile(r"0 ?/ ?1|1 ?/ ?0|yes ?/ ?no|yes or no|true ?/ ?false|0 or 1", re.I)
 _MOVES = re.compile(r"\b(?:axis|motor|drive)\b", re.I)
 #: what a capital letter may be by itself; a small one is an article
 _IS_THE_FEEDER = re.compile(
@@ -70,6 +76,37 @@ def _parts(told: list[tuple[str, str, str]]) -> dict[str, tuple[str, str]]:
         if part and letter.lower() not in "xyz":
             found[letter.lower()] = part, said
     return found
+
+
+def words_told(opening: str) -> dict[tuple[str, ...], tuple[str, ...]]:
+    """Abbreviations that a file explains, as pieces, with the pieces of what each is short for: `spm = steps per mm`. ()
+    for one that marks a truth, `yn = 0/1`. One that is a word of the trade is that word."""
+    found: dict[tuple[str, ...], tuple[str, ...]] = {}
+    for short, said in _SHORT.findall(opening):
+        meant = tuple(split(said))
+        truth = bool(_TRUTH.fullmatch(said.strip()))
+        words = [word for piece in meant for word in ways_of(piece)[0]]
+        understood = all(word in vocabulary().known or word.isdigit() for word in words)
+        if short.lower() not in vocabulary().known and (truth or (understood and not words[0].isdigit())):
+            found[tuple(split(short))] = () if truth else meant
+    return found
+
+
+def in_full(pieces: tuple[str, ...], told: Mapping[tuple[str, ...], tuple[str, ...]]) -> tuple[str, ...]:
+    """The pieces of a name with the abbreviations that its file explains in full."""
+    longest = max(map(len, told), default=0)
+    found: list[str] = []
+    at = 0
+    while at < len(pieces):
+        for wide in range(min(longest, len(pieces) - at), 0, -1):
+            if (window := pieces[at : at + wide]) in told:
+                found.extend(told[window])
+                at += wide
+                break
+        else:
+            found.append(pieces[at])
+            at += 1
+    return tuple(found)
 
 
 def spelled_out(pieces: tuple[str, ...], letters: Mapping[str, tuple[str, str]]) -> tuple[str, ...]:

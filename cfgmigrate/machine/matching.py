@@ -26,6 +26,7 @@ from cfgmigrate.machine.word_places import (
     named_else,
     rest_said,
     sayable,
+    spelled_fillers,
     strange_section,
     uses,
 )
@@ -189,6 +190,23 @@ def _of_another_measure(use: Use, quantity: str) -> bool:
     return not _other_measures(quantity).isdisjoint(use.words[p] for p in use.rest(range(use.key, use.own)))
 
 
+def _occasion(quantity: str) -> frozenset[str]:
+    """What a section may say of when it is done: `when the nozzle hops over a gap` is about retraction."""
+    return frozenset(("lift",)) if quantity.startswith("retraction.") else frozenset()
+
+
+_LOADING = frozenset(("load", "unload"))
+
+
+def _both_ways(use: Use, quantity: str) -> frozenset[str]:
+    """Loading and unloading, where a section is about both: then a key below it says which of them it is about, and
+    none is of a retraction."""
+    if quantity.partition(".")[0] != "retraction" and not quantity.endswith("load_length"):
+        return frozenset()
+    section = frozenset(use.words[use.key : use.own])
+    return _LOADING if vocabulary().names_in(section) >= _LOADING else frozenset()
+
+
 def _fit_of(use: Use, entry: Entry, phrase: Phrase) -> Fit | None:
     said = rest_said(use, entry.of, entry.may, entry.fillers, phrase, entry.quantity)
     if said is None or named_else(use, entry.of | entry.may, phrase.words):
@@ -207,14 +225,23 @@ def _fit_of(use: Use, entry: Entry, phrase: Phrase) -> Fit | None:
         return None
     if not in_key and not meant and not _VALUES.issuperset(use.words[: use.key]):
         return None
-    if _of_another_measure(use, entry.quantity):
+    if entry.key_says and spelled_fillers(entry.key_says).isdisjoint(
+        use.words[p] for p in use.used if not use.key <= p < use.own
+    ):
+        return None
+    both = _both_ways(use, entry.quantity)
+    if both and entry.quantity.startswith("retraction."):
+        return None
+    if _of_another_measure(use, entry.quantity) or (both and any(use.key <= p < use.own for p in use.used)):
         return None
     return Fit(
         entry.quantity,
         unit or phrase.unit,
         qualifier,
         alone,
-        strange_section(use, entry.of | entry.may, entry.fillers, phrase.words),
+        strange_section(
+            use, entry.of | entry.may, entry.fillers | both | _occasion(entry.quantity), phrase.words
+        ),
         len(phrase.words) == 1,
         "reverse" in phrase.words,
         entry.measure,

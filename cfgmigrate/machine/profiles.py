@@ -182,6 +182,9 @@ def _head(levels: Sequence[str]) -> tuple[int, str, list[str], str] | None:
                 name = levels[at + 1]
                 if name.isdigit() or names_something(split(name)):
                     return at + 2, kind, [], name
+        behind = _behind_links(words)
+        if len(behind) < len(words):
+            return at + 1, "filament", [], " ".join(behind)  # `[with PETG]`
     return None
 
 

@@ -15,7 +15,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
 
 from cfgmigrate.dialects.document import Document, Setting
-from cfgmigrate.ground.units import unit_written
+from cfgmigrate.ground.units import unit_written, units
 from cfgmigrate.machine.choosers import Choosers
 from cfgmigrate.machine.codes import coded
 from cfgmigrate.machine.context import Spoken, words_said
@@ -179,6 +179,11 @@ class ToldCodes:
         group = tuple(split(self.part.get(setting.line, "")))
         if parts and group and not section and len(group) <= HEADING:
             names += tuple(name for part in parts[:1] for name in self._names(part, group, letter, letters))
+        if letter == "F" and mine.unit is None:
+            rate = tuple(name for part in parts for name in _rates(part))
+            if rate and best_fits(rate)[1]:
+                stated_of_all = "speed" in self.remarks.units
+                return Spoken(rate, None if stated_of_all else units()["mm/min"], "", remark)
         return Spoken(names, mine.unit, mine.qualifier, remark, order_in(remark))
 
     def _of_command(
@@ -222,6 +227,12 @@ class ToldCodes:
                 if clear and not only_occasion(best[0]):
                     found.add(setting.line)
         return found
+
+
+def _rates(part: ToldCode) -> tuple[Name, ...]:
+    """The names that a part of a remark is of the letter F, which is a rate in RS-274, in millimetres a minute (NISTIR
+    6556, 3.5.11 and 2.1.2.5, from memory)."""
+    return names_of((), tuple(split(part.words)), ("speed",), "speed")
 
 
 def _command(setting: Setting) -> tuple[str, ...]:

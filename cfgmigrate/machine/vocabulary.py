@@ -67,6 +67,8 @@ class Entry:
     examples: tuple[str, ...] = ()
     never: tuple[str, ...] = ()
     in_key: bool = False
+    #: names of words that the key itself has to say
+    key_says: frozenset[str] = frozenset()
 
 
 @dataclass(frozen=True, slots=True)
@@ -269,7 +271,8 @@ def _entries(name: str, raw: object, things: frozenset[str]) -> list[Entry]:
                 data.get("measure") or quantity.rpartition(".")[2],
                 tuple(text.replace("@", letter) for text in data.get("examples", [])),
                 tuple(text.replace("@", letter) for text in data.get("never", [])),
-                bool(data.get("in_key")),
+                data.get("in_key") is True,
+                frozenset(said if isinstance(said := data.get("in_key"), list) else ()),
             )
         )
     return found

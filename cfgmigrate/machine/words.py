@@ -143,7 +143,10 @@ def _counted(pieces: list[str]) -> tuple[tuple[str, ...], Counted | None]:
         behind = found[-1] if found else ""
         if piece.isdigit() and behind == "t":
             behind = found[-1] = "tool"
-        if piece.isdigit() and behind in counting and len(piece) <= 2:
+        if piece.isdigit() and behind == "head" and len(piece) <= 2 and not counted:
+            found.pop()
+            counted = Counted(int(piece), behind)  # whose a thing is, where a machine has several heads
+        elif piece.isdigit() and behind in counting and len(piece) <= 2:
             counted = Counted(int(piece), behind)
         elif piece in words.sides and behind in counting:
             counted = Counted(words.sides[piece], behind, side=True)

@@ -72,3 +72,66 @@ def test_a_lone_zero_of_a_time_may_be_off_and_is_not_edited(value: str, editable
         [read("siskin.ini", f"[lag]\ncoefficient = {value}\n".encode(), "sectioned")]
     ).readings
     assert reading.editable is editable
+
+
+def understood(text: str, dialect: str = "sectioned") -> dict[tuple[str, str], float | None]:
+    machine = recognise([read("one.conf", text.encode(), dialect)])
+    return {(str(r.holder), r.quantity): r.value for r in machine.readings}
+
+
+def test_a_section_about_loading_and_unloading_leaves_it_to_the_key_and_has_no_retraction() -> None:
+    found = understood(
+        "[when filament is put in or taken out]\npush in: 530 mm\npull out: 575 mm\npush in at: 20 mm/s\n"
+    )
+    assert {name: value for (_, name), value in found.items()} == {
+        "feeder.load_length": 530,
+        "feeder.unload_length": 575,
+    }
+
+
+def test_what_a_hop_goes_over_is_no_extra_and_no_lift() -> None:
+    found = understood("[when the nozzle hops over a gap]\nretract: 0.7 mm\nretract speed: 35 mm/s\n")
+    assert {name: value for (_, name), value in found.items()} == {
+        "retraction.length": 0.7,
+        "retraction.speed": 35,
+    }
+
+
+def test_heads_by_number_are_feeders_where_the_feed_path_is_spoken_of() -> None:
+    text = "".join(
+        f"[feeding.head{n}]\nsteps per mm = {90 + n}\ntop speed = {30 + n}\nmicrosteps = 16\n" for n in (1, 2)
+    )
+    found = understood(text)
+    assert {value for (_, name), value in found.items() if name == "feeder.steps_per_mm"} == {91, 92}
+    assert understood("[head1]\nmax speed = 60\n[head2]\nmax speed = 50\n") == {}
+
+
+@pytest.mark.parametrize("linking", ["with", "for", "in"])
+def test_a_section_with_a_material_is_its_profile(linking: str) -> None:
+    found = understood(f"[retraction]\nlength = 4\n[{linking} PETG]\nretraction = 4.1 mm\n")
+    assert {value for (who, name), value in found.items() if "PETG" in who} == {4.1}
+
+
+def test_abbreviations_are_what_their_file_says() -> None:
+    text = (
+        "// spm = steps per mm, mApk = milliamps PEAK, yn = 0/1\n"
+        "#define spmFeeder 427\n#define mApkFeeder 1000\n#define ynFlipFeeder 1\n#define spmX 80\n#define mmRestX 5\n"
+    )
+    found = {name: value for (_, name), value in understood(text, "header").items()}
+    assert found == {
+        "feeder.steps_per_mm": 427,
+        "motor.run_current": pytest.approx(0.70710678),
+        "feeder.direction": 1,
+        "axis.x.steps_per_mm": 80,
+        "park.x": 5,
+    }
+
+
+def test_the_letter_f_is_a_rate_and_a_notebook_names_no_device() -> None:
+    text = "; notes\nM208 S0 F1500 ; back in\n; --- notebook numbers ---\n#501 = 455 ; load, push in this many mm\n"
+    found = {name: value for (_, name), value in understood(text, "command").items()}
+    assert found == {"retraction.return_speed": 25, "feeder.load_length": 455}
+    text = "; all in mm and mm/s\nM208 S0 F26 ; back in\n"
+    assert {name: value for (_, name), value in understood(text, "command").items()} == {
+        "retraction.return_speed": 26
+    }
