@@ -66,7 +66,7 @@ def prepare_fleet(
 
         options.print_json(summary(found.fleet, found.records, found.beside))
     else:
-        from cfgmigrate.fleet.summary import show
+        from cfgmigrate.fleet.terminal import show
         from cfgmigrate.reports.console import make_console
 
         show(found.fleet, found.records, out, make_console(), found.beside, found.kept)

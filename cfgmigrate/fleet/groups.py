@@ -1,9 +1,10 @@
 """Many machines side by side: which are alike, which stand out, which need hands.
 
 A `Record` is what one machine's preparation came to, without the files: enough for a summary, small enough
-for thousands. Machines are alike when the same quantities get the same new values. A machine stands out where
-more than half of the machines with the same sheet get another value of a quantity than it does, or get one
-and it doesn't. Values are compared in the quantity's own unit, to nine digits, so that dialects don't matter.
+for thousands. Machines are alike when the same quantities change alike (`forms.py`): to the same value, or by the same.
+A machine stands out where more than half of the machines with the same sheet change a quantity otherwise than it does,
+or change one that it doesn't, or where its files lack settings that nearly all others have. Values are compared in the
+quantity's own unit, to nine digits, so that dialects don't matter.
 
 This module works out no value and words nothing for people.
 """
@@ -14,31 +15,14 @@ from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 
+from cfgmigrate.fleet.forms import PLAIN, ChangeForm, form_of
+from cfgmigrate.fleet.moved import Moved
 from cfgmigrate.fleet.pieces import FleetPiece, Shared, shared
 from cfgmigrate.ground.findings import Doubt
 from cfgmigrate.plan.model import ByHand, Change, Finding, Plan
 
-DIGITS = 9
-
-
-@dataclass(frozen=True, slots=True)
-class Moved:
-    """One value that changes. `old` is None where the file had none that is a number; `text` and `old_text` are
-    as the files have them."""
-
-    quantity: str
-    label: str
-    unit: str
-    old: float | None
-    old_text: str
-    value: float | None
-    text: str
-    status: str
-
-    @property
-    def same(self) -> str:
-        """What is the same for the same value, however it is written."""
-        return self.text if self.value is None else f"{self.value:.{DIGITS}g}"
+#: so many others of a sheet are needed to say what nearly all have, and which part of them that is
+SISTERS, NEARLY_ALL = 4, 0.8
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,6 +57,10 @@ class Record:
     installed: bool = False
     browsed: bool = True
     pieces: tuple[FleetPiece, ...] = ()
+    #: the machine's lights: which, and the worst state that one of its holders has
+    lights: tuple[tuple[str, str], ...] = ()
+    #: the names of the settings in its files, in words alone
+    settings: tuple[str, ...] = ()
 
     @property
     def done(self) -> bool:
@@ -87,6 +75,8 @@ class Group:
     machines: tuple[str, ...]
     changes: tuple[Moved, ...]
     shared: tuple[Shared, ...] = ()
+    #: in which form each change is the same, in their order
+    forms: tuple[ChangeForm, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -100,6 +90,7 @@ class Outlier:
     usual: Moved | None
     many: int
     of: int
+    form: ChangeForm = PLAIN
 
 
 @dataclass(frozen=True)
@@ -110,20 +101,12 @@ class FleetComparison:
     hands: Mapping[str, Mapping[str, tuple[str, ...]]] = field(default_factory=dict)
     #: each warning with the machines that have it
     warnings: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
-
-
-def moved(change: Change) -> Moved:
-    old = change.old
-    return Moved(
-        change.id,
-        change.label,
-        change.unit,
-        old.value if old else None,
-        old.text if old else "",
-        change.new.value,
-        change.new.text,
-        change.status.value,
-    )
+    #: each question, without its place, with the machines that have it
+    questions: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
+    #: fields of the sheet that machines say otherwise: for each its texts, with the machines that say so
+    differs: Mapping[str, Mapping[str, tuple[str, ...]]] = field(default_factory=dict)
+    #: the settings that nearly all others have, by the machine that lacks them
+    lacking: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
 
 
 def hand(item: ByHand) -> Hand:
@@ -147,55 +130,108 @@ def compare(records: Sequence[Record]) -> FleetComparison:
     for record in done:
         for warning in record.warnings:
             warned.setdefault(warning, []).append(record.name)
+    asked: dict[str, list[str]] = {}
+    for record in done:
+        for text in dict.fromkeys(f"{doubt.text}: {doubt.why}" for doubt in record.doubts):
+            asked.setdefault(text, []).append(record.name)
     return FleetComparison(
         groups(done),
         outliers(done),
         {about: {what: tuple(names) for what, names in found.items()} for about, found in hands.items()},
         {warning: tuple(names) for warning, names in warned.items()},
+        {text: tuple(names) for text, names in asked.items()},
+        differing(records),
+        lacking(records),
     )
+
+
+def differing(records: Sequence[Record]) -> dict[str, dict[str, tuple[str, ...]]]:
+    """What machines say otherwise than the sheet for all: each field, its texts, and who says so."""
+    found: dict[str, dict[str, list[str]]] = {}
+    for record in records:
+        for path, text in record.differs:
+            found.setdefault(path, {}).setdefault(text or "not so here", []).append(record.name)
+    return {
+        path: {text: tuple(names) for text, names in texts.items()} for path, texts in sorted(found.items())
+    }
+
+
+def lacking(records: Sequence[Record]) -> dict[str, tuple[str, ...]]:
+    """The settings that nearly all other machines with the same sheet have and a machine lacks, by machine."""
+    by_sheet: dict[str, list[Record]] = {}
+    for record in records:
+        if record.settings:
+            by_sheet.setdefault(record.sheet, []).append(record)
+    found: dict[str, tuple[str, ...]] = {}
+    for alike in by_sheet.values():
+        having = Counter(name for record in alike for name in record.settings)
+        usual = [name for name, many in having.items() if many >= NEARLY_ALL * (len(alike) - 1)]
+        for record in alike if len(alike) > SISTERS else ():
+            own = set(record.settings)
+            if missing := tuple(name for name in usual if name not in own):
+                found[record.name] = missing
+    return {record.name: found[record.name] for record in records if record.name in found}
 
 
 def groups(records: Iterable[Record]) -> tuple[Group, ...]:
     """Machines that are alike, the largest group first and otherwise in the fleet's order."""
+    every = list(records)
+    forms = _forms(every)
     found: dict[frozenset[tuple[str, str]], list[Record]] = {}
-    for record in records:
-        found.setdefault(frozenset((one.quantity, one.same) for one in record.changes), []).append(record)
+    for record in every:
+        same = ((one.quantity, forms[record.sheet, one.quantity].same(one)) for one in record.changes)
+        found.setdefault(frozenset(same), []).append(record)
     made = [
         Group(
             tuple(record.name for record in alike),
             alike[0].changes,
             shared([(record.name, record.pieces) for record in alike]),
+            tuple(forms[alike[0].sheet, one.quantity] for one in alike[0].changes),
         )
         for alike in found.values()
     ]
     return tuple(sorted(made, key=lambda group: -len(group.machines)))
 
 
+def _forms(records: Iterable[Record]) -> dict[tuple[str, str], ChangeForm]:
+    """The form in which each quantity's changes are compared, among the machines with one sheet."""
+    moves: dict[tuple[str, str], list[Moved]] = {}
+    for record in records:
+        for one in record.changes:
+            moves.setdefault((record.sheet, one.quantity), []).append(one)
+    return {key: form_of(found) for key, found in moves.items()}
+
+
 def outliers(records: Sequence[Record]) -> tuple[Outlier, ...]:
-    """Who gets another value than more than half of the machines with the same sheet; in the fleet's order."""
+    """Who changes otherwise than more than half of the machines with the same sheet; in the fleet's order."""
+    forms = _forms(records)
     by_sheet: dict[str, list[dict[str, Moved]]] = {}
     own = {record.name: {one.quantity: one for one in record.changes} for record in records}
     for record in records:
         by_sheet.setdefault(record.sheet, []).append(own[record.name])
-    usual = {sheet: _usual(machines) for sheet, machines in by_sheet.items()}
+    usual = {sheet: _usual(machines, sheet, forms) for sheet, machines in by_sheet.items()}
     return tuple(
-        Outlier(record.name, quantity, here, most, many, len(by_sheet[record.sheet]))
+        Outlier(record.name, quantity, here, most, many, len(by_sheet[record.sheet]), form)
         for record in records
         for quantity, (most, many) in usual[record.sheet].items()
-        if _same(here := own[record.name].get(quantity)) != _same(most)
+        if _same(here := own[record.name].get(quantity), form := forms[record.sheet, quantity])
+        != _same(most, form)
     )
 
 
-def _usual(machines: Sequence[Mapping[str, Moved]]) -> dict[str, tuple[Moved | None, int]]:
-    """What more than half of the machines get of each quantity (None: it stays), and how many they are."""
+def _usual(
+    machines: Sequence[Mapping[str, Moved]], sheet: str, forms: Mapping[tuple[str, str], ChangeForm]
+) -> dict[str, tuple[Moved | None, int]]:
+    """How more than half of the machines change each quantity (None: it stays), and how many they are."""
     found: dict[str, tuple[Moved | None, int]] = {}
     for quantity in dict.fromkeys(name for machine in machines for name in machine):
+        form = forms[sheet, quantity]
         values = [machine.get(quantity) for machine in machines]
-        same, many = Counter(map(_same, values)).most_common(1)[0]
+        same, many = Counter(_same(value, form) for value in values).most_common(1)[0]
         if 2 * many > len(machines):
-            found[quantity] = next(value for value in values if _same(value) == same), many
+            found[quantity] = next(value for value in values if _same(value, form) == same), many
     return found
 
 
-def _same(value: Moved | None) -> str:
-    return value.same if value is not None else ""
+def _same(value: Moved | None, form: ChangeForm) -> str:
+    return form.same(value) if value is not None else ""

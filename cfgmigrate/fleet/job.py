@@ -6,18 +6,24 @@ installed: then it is the way back, stays, and that is told. Whatever goes wrong
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass, replace
 from pathlib import Path
+from sys import intern
 
 from cfgmigrate import api
+from cfgmigrate.dialects.document import Document
+from cfgmigrate.files.marks import words_of
 from cfgmigrate.fleet.file import WRITTEN, FleetMachine
-from cfgmigrate.fleet.groups import Record, hand, moved, warnings_of
+from cfgmigrate.fleet.groups import Record, hand, warnings_of
+from cfgmigrate.fleet.moved import moved
 from cfgmigrate.fleet.pieces import pieces_in
 from cfgmigrate.ground.disk import write_over
 from cfgmigrate.ground.findings import CfgError, Place, Refused
 from cfgmigrate.machine.names import SHARED_NAMES_END
 from cfgmigrate.packet.folder import INDEX, Packet, read_packet, sha256
+from cfgmigrate.plan.lights import STATES
+from cfgmigrate.plan.model import Light
 from cfgmigrate.store.keeping import Store
 from cfgmigrate.workflow.prepare import BROWSED
 
@@ -87,7 +93,8 @@ def prepare_one(job: Job) -> Record:
         return record_of(machine, packet, notes=notes)
     except CfgError as error:
         earlier = (EARLIER_PACKET,) if (job.packet / INDEX).is_file() else ()
-        return record_of(machine, error=str(error), status=error.status, notes=earlier)
+        failed = record_of(machine, error=str(error), status=error.status, notes=earlier)
+        return replace(failed, settings=_settings_there(machine))
     except Exception as error:  # a defect met on one machine must not stop the others
         told = f"{type(error).__name__}: {error}\n  This is a defect of the tool; please report it with the files."
         return record_of(machine, error=told, status=3)
@@ -183,8 +190,35 @@ def record_of(
     return record if packet is None else _with_plan(record, packet, standing)
 
 
+def _settings_there(machine: FleetMachine) -> tuple[str, ...]:
+    """The settings of files that got no packet; () where they can't be read."""
+    from cfgmigrate.files.configuration import open_configuration
+
+    try:
+        return _in_words(
+            open_configuration(machine.config, machine.dialects or None, machine.machine).documents
+        )
+    except CfgError:
+        return ()
+
+
+def _in_words(documents: Iterable[Document]) -> tuple[str, ...]:
+    """The names of settings in words alone, so that files of other dialects can be compared."""
+    names = (f"{each.section} {each.key}" for document in documents for each in document.settings)
+    return tuple(dict.fromkeys(intern(" ".join(words_of(name))) for name in names))
+
+
+def _worst(lights: Iterable[Light]) -> tuple[tuple[str, str], ...]:
+    """Each light with the worst state that one of its holders has."""
+    found: dict[str, str] = {}
+    for light in lights:
+        found[light.light] = min(found.get(light.light, light.state), light.state, key=STATES.index)
+    return tuple(found.items())
+
+
 def _with_plan(record: Record, packet: Packet, standing: bool) -> Record:
     from cfgmigrate.apply.prior_installs import is_installed
+    from cfgmigrate.packet.reread import documents_of
 
     plan = packet.plan
     return replace(
@@ -197,4 +231,6 @@ def _with_plan(record: Record, packet: Packet, standing: bool) -> Record:
         warnings=warnings_of(plan),
         doubts=plan.doubts,
         pieces=pieces_in(packet),
+        lights=_worst(plan.lights),
+        settings=_in_words(documents_of(plan.files, packet.before)),
     )

@@ -25,8 +25,9 @@ from collections import Counter
 from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures.process import BrokenProcessPool
 from contextlib import contextmanager
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
+from sys import intern
 
 from cfgmigrate.fleet.file import Fleet, read_fleet, sheet_of
 from cfgmigrate.fleet.groups import Record
@@ -103,6 +104,8 @@ def prepare_fleet(
     begun(len(fleet.machines))
 
     def keep(record: Record) -> None:
+        # the same names come from every worker's process: one object for each
+        record = replace(record, settings=tuple(map(intern, record.settings)))
         records[record.name] = record
         took(record)
 

@@ -13,11 +13,13 @@ from __future__ import annotations
 import hashlib
 import json
 from collections.abc import Mapping, Sequence
-from pathlib import Path
 from typing import TYPE_CHECKING, Any
 from urllib.parse import quote
 
-from cfgmigrate.fleet.groups import FleetComparison, Moved, Outlier, Record, compare
+from cfgmigrate.files.gaps import of_gaps, told
+from cfgmigrate.fleet.forms import ChangeForm, FormKind
+from cfgmigrate.fleet.groups import FleetComparison, Outlier, Record, compare
+from cfgmigrate.fleet.moved import Moved
 from cfgmigrate.fleet.pieces import Shared
 from cfgmigrate.ground import number_text
 from cfgmigrate.ground.plain_json import inert_json
@@ -25,8 +27,6 @@ from cfgmigrate.reports import html, wording
 from cfgmigrate.reports.safe_text import inert, shell_word
 
 if TYPE_CHECKING:
-    from rich.console import Console
-
     from cfgmigrate.fleet.file import Fleet
 
 #: so many names of machines stand in a line; the rest is counted
@@ -54,7 +54,10 @@ def summary(fleet: Fleet, records: Sequence[Record], beside: Sequence[str] = ())
         "groups": [
             {
                 "machines": list(group.machines),
-                "changes": [_moved(one) for one in group.changes],
+                "changes": [
+                    {**_moved(one), "alike": form.kind.value, "by": form.by(one)}
+                    for one, form in zip(group.changes, group.forms, strict=True)
+                ],
                 "shared": [_shared_item(one) for one in group.shared],
             }
             for group in found.groups
@@ -66,6 +69,13 @@ def summary(fleet: Fleet, records: Sequence[Record], beside: Sequence[str] = ())
             for what, names in items.items()
         ],
         "warnings": [{"text": text, "machines": list(names)} for text, names in found.warnings.items()],
+        "questions": [{"text": text, "machines": list(names)} for text, names in found.questions.items()],
+        "differs": [
+            {"field": path, "text": text, "machines": list(names)}
+            for path, texts in found.differs.items()
+            for text, names in texts.items()
+        ],
+        "lacking": [{"machine": name, "settings": list(names)} for name, names in found.lacking.items()],
         "beside": list(beside),
     }
 
@@ -77,7 +87,7 @@ def counts(records: Sequence[Record], found: FleetComparison) -> dict[str, int]:
         "failed": sum(bool(record.error) for record in records),
         "unreached": sum(record.unreached for record in records),
         "groups": len(found.groups),
-        "standing_out": len({one.machine for one in found.outliers}),
+        "standing_out": len({*(one.machine for one in found.outliers), *found.lacking}),
         "need_hands": sum(bool(record.by_hand) for record in records),
         "in_doubt": sum(bool(record.doubts) for record in records),
     }
@@ -97,6 +107,7 @@ def _machine(record: Record, group: int | None) -> dict[str, Any]:
         "by_hand": [{"about": one.about, "what": one.what, "when": one.when} for one in record.by_hand],
         "warnings": list(record.warnings),
         "doubts": [doubt.to_json() for doubt in record.doubts],
+        "lights": dict(record.lights),
         "notes": list(record.notes),
         "error": {"status": record.status, "text": record.error} if record.error else None,
         "unreached": record.unreached,
@@ -141,18 +152,25 @@ def render_page(fleet: Fleet, records: Sequence[Record], beside: Sequence[str] =
         title=f"{wording.count(len(records), 'machine')}, prepared together",
         sentence=sentence(counts(records, found)),
         failed=[record for record in records if record.error],
-        unreached=_named([record.name for record in records if record.unreached]),
-        warnings=[(text, _named(names)) for text, names in found.warnings.items()],
+        unreached=named([record.name for record in records if record.unreached]),
+        warnings=[(text, names) for text, names in found.warnings.items()],
+        questions=[(text, names) for text, names in found.questions.items()],
+        differs=[(path, list(texts.items())) for path, texts in found.differs.items()],
+        missing=[(record.name, told(doubt)) for record in records for doubt in of_gaps(record.doubts)],
+        lacking=[(name, some(names), len(names)) for name, names in found.lacking.items()],
         hands=[
-            (about, sum(map(len, items.values())), [(what, _named(names)) for what, names in items.items()])
+            (about, sum(map(len, items.values())), list(items.items()))
             for about, items in found.hands.items()
         ],
         groups=[
             {
                 "number": number,
                 "title": wording.count(len(group.machines), "machine"),
-                "names": _named(group.machines, MOST_NAMED),
-                "changes": [(wording.capital(one.label), _value(one), one.status) for one in group.changes],
+                "names": group.machines,
+                "changes": [
+                    (wording.capital(one.label), change_text(one, form), one.status)
+                    for one, form in zip(group.changes, group.forms, strict=True)
+                ],
                 "shared": [
                     _shared_row(one, f"{number}-{at}", len(group.machines))
                     for at, one in enumerate(group.shared)
@@ -164,11 +182,11 @@ def render_page(fleet: Fleet, records: Sequence[Record], beside: Sequence[str] =
             for number, group in enumerate(found.groups, 1)
             if len(group.machines) > 1
         ],
-        alone=_named([group.machines[0] for group in found.groups if len(group.machines) == 1], MOST_NAMED),
+        alone=[group.machines[0] for group in found.groups if len(group.machines) == 1],
         outliers=[_outlier_row(one, by_name[one.machine]) for one in found.outliers],
         machines=[_machine_row(record, found, number) for number, record in _numbered(records, found)],
-        beside=_named(beside, MOST_NAMED),
-        installed=_named([record.name for record in records if record.installed], MOST_NAMED),
+        beside=named(beside, MOST_NAMED),
+        installed=named([record.name for record in records if record.installed], MOST_NAMED),
         fleet=fleet.path,
         policy=html.own(html.policy(style, script)),
         css=html.own(style),
@@ -191,6 +209,7 @@ def _machine_row(record: Record, found: FleetComparison, group: int) -> dict[str
         "warnings": len(record.warnings) or "",
         "doubts": len(record.doubts) or "",
         "out": sum(one.machine == record.name for one in found.outliers) or "",
+        "lights": record.lights,
         "notes": "; ".join(record.notes),
     }
 
@@ -208,7 +227,7 @@ def _shared_row(one: Shared, key: str, of: int) -> dict[str, Any]:
         "text": one.piece.text,
         "status": one.piece.status,
         "warnings": one.piece.warnings,
-        "same": f"{one.many} of {of}" + (f", not {_named(one.others)}" if one.others else ""),
+        "same": f"{one.many} of {of}" + (f", not {named(one.others)}" if one.others else ""),
     }
 
 
@@ -217,24 +236,41 @@ def _outlier_row(one: Outlier, record: Record) -> tuple[str, str, str, str, str,
     known = one.here or one.usual
     assert known is not None
     was = one.here.old_text if one.here else ""
+    usual = change_text(one.usual, one.form) if one.usual else STAYS
     why = [f"{path}: {text if text is not None else 'not so here'}" for path, text in record.differs]
     return (
         one.machine,
         wording.capital(known.label),
-        (_value(one.here) + (f" (was {was})" if was else "")) if one.here else STAYS,
-        _value(one.usual) if one.usual else STAYS,
+        (value_text(one.here) + (f" (was {was})" if was else "")) if one.here else STAYS,
+        usual,
         f"{one.many} of {one.of}",
         "; ".join(why),
     )
 
 
-def _value(one: Moved) -> str:
+def change_text(one: Moved, form: ChangeForm) -> str:
+    """How a value changes, in the form in which it is the same for all."""
+    by = form.by(one)
+    if by is None:
+        return value_text(one)
+    if form.kind is FormKind.DIFFERENCE:
+        amount = number_text.measure(abs(by), name=one.unit)
+        return f"{'+' if by > 0 else '−'}{amount}"
+    return f"{number_text.measure(100 * by, name='%')} of the old one".replace(" %", "\u00a0%")
+
+
+def value_text(one: Moved) -> str:
     if one.value is None or ":" in one.text:
         return inert(one.text)
     return number_text.measure(one.value, name=one.unit)
 
 
-def _named(names: Sequence[str], most: int = NAMED) -> str:
+def some(names: Sequence[str], most: int = NAMED) -> str:
+    """The first of many names of settings."""
+    return ", ".join(names[:most]) + (", …" if len(names) > most else "")
+
+
+def named(names: Sequence[str], most: int = NAMED) -> str:
     """Names in a line, the rest counted."""
     more = f" and {len(names) - most} more" if len(names) > most else ""
     return ", ".join(names[:most]) + more
@@ -255,63 +291,3 @@ def sentence(many: Mapping[str, int]) -> str:
         f"{many['in_doubt']:,} have questions to settle",
     ]
     return f"{'; '.join(parts)}. {', '.join(rest)}." if many["packets"] else f"{'; '.join(parts)}."
-
-
-def show(
-    fleet: Fleet,
-    records: Sequence[Record],
-    folder: Path,
-    console: Console,
-    beside: Sequence[str] = (),
-    kept: bool = False,
-) -> None:
-    """The summary in a terminal: the same, in short. `kept` where the summary of an earlier run stays."""
-    from cfgmigrate.reports.console import heading, line
-
-    found = compare(records)
-    heading(console, f"{wording.capital(wording.count(len(records), 'machine'))} of {fleet.path}")
-    line(console, sentence(counts(records, found)))
-    standing = sum(record.standing for record in records)
-    if standing:
-        line(
-            console, f"{wording.count(standing, 'packet')} stood there already and were not worked out again."
-        )
-    for record in records:
-        for note in record.notes:
-            line(console, f"{record.name}: {note}", bullet="!")
-    if found.groups:
-        heading(console, "Alike")
-        for group in found.groups[:NAMED]:
-            values = wording.count(len(group.changes), "value") + (" each" if len(group.machines) > 1 else "")
-            machines = wording.count(len(group.machines), "machine")
-            line(console, f"{machines}, {values}: {_named(group.machines)}", bullet="·")
-        if len(found.groups) > NAMED:
-            line(console, f"and {len(found.groups) - NAMED} groups more", bullet="·")
-    if found.outliers:
-        heading(console, "Standing out")
-        for one in found.outliers[:NAMED]:
-            name, what, here, usual, many, _ = _outlier_row(
-                one, next(r for r in records if r.name == one.machine)
-            )
-            line(console, f"{name}: {what}: {here}; {many} have {usual}", bullet="-")
-        if len(found.outliers) > NAMED:
-            line(console, f"and {len(found.outliers) - NAMED} values more", bullet="-")
-    if found.hands:
-        heading(console, "By hand")
-        for about, items in list(found.hands.items())[:NAMED]:
-            everyone = dict.fromkeys(name for names in items.values() for name in names)
-            line(console, f"{wording.capital(about)}: {_named(list(everyone))}", bullet="-")
-    console.print()
-    if beside:
-        line(console, f"Packets of machines that the fleet doesn't name: {_named(beside)}", indent=0)
-    if kept:
-        line(
-            console,
-            f"No packet was made: {folder / 'summary.html'} stays as an earlier run left it.",
-            indent=0,
-        )
-        return
-    line(console, f"The whole summary: {folder / 'summary.html'}", indent=0)
-    if any(record.done and not record.browsed for record in records):
-        line(console, "Their pages:       the same command with --pages writes them", indent=0)
-    line(console, f"One machine:       cfgmigrate install {shell_word(folder / 'NAME')}", indent=0)

@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from cfgmigrate.fleet.groups import Hand, Moved, Record, compare, groups, outliers
+from cfgmigrate.fleet.forms import PLAIN
+from cfgmigrate.fleet.groups import Hand, Record, compare, groups, outliers
+from cfgmigrate.fleet.moved import Moved
 
 
 def moved(quantity: str, value: float | None, text: str = "") -> Moved:
@@ -67,6 +71,52 @@ def test_what_is_to_be_done_by_hand_is_told_once_with_all_who_need_it() -> None:
     machines = [Record(name, "s", (), by_hand=(turn,)) for name in ("Wren", "Knot")]
     machines.append(Record("Twite", "s", (), by_hand=(Hand("screw", "Set 0.4 V", "power on"),)))
     assert compare(machines).hands == {"screw": {"Set 0.3 V": ("Wren", "Knot"), "Set 0.4 V": ("Twite",)}}
+
+
+def grown(old: float, value: float) -> Moved:
+    return Moved("a", "a", "mm", old, str(old), value, str(value), "computed")
+
+
+def test_what_becomes_less_by_the_same_on_machines_of_other_sizes_is_alike_and_who_loses_more_stands_out() -> (
+    None
+):
+    sizes = (235.0, 230.0, 250.0, 235.0)
+    alike = [record(f"m{at}", grown(old, old - 7)) for at, old in enumerate(sizes)]
+    assert len(groups(alike)) == 1 and not outliers(alike)
+    (out,) = outliers([*alike, record("Twite", grown(240, 230))])
+    assert (out.machine, out.many, out.of) == ("Twite", 4, 5)
+
+
+def test_what_becomes_the_same_share_of_what_it_was_is_alike_though_files_round() -> None:
+    alike = [
+        record("m1", grown(2800, 1950)),
+        record("m2", grown(3400, 2370)),
+        record("m3", grown(3000, 2090)),
+    ]
+    assert len(groups(alike)) == 1
+    assert len(groups([*alike, record("m4", grown(3000, 2600))])) == 2
+
+
+def test_a_value_that_is_the_same_on_all_is_told_as_that_whatever_it_was() -> None:
+    (group,) = groups(
+        [record("m1", grown(6, 0.9)), record("m2", grown(7, 0.9)), record("m3", grown(5.5, 0.9))]
+    )
+    assert group.forms == (PLAIN,)
+
+
+def test_who_lacks_what_nearly_all_others_have_is_told_with_it_packet_or_not() -> None:
+    whole = [replace(record(f"m{at}"), settings=("coil current", "steps per mm")) for at in range(5)]
+    torn = replace(record("Twite", error="it breaks off"), settings=("steps per mm",))
+    assert compare([*whole, torn]).lacking == {"Twite": ("coil current",)}
+    assert compare([*whole[:3], torn]).lacking == {}
+
+
+def test_what_sheets_say_otherwise_is_told_by_what_they_say() -> None:
+    said = [
+        replace(record(name), differs=(("motor", text),))
+        for name, text in (("a", "1 A"), ("b", "2 A"), ("c", "1 A"))
+    ]
+    assert compare(said).differs == {"motor": {"1 A": ("a", "c"), "2 A": ("b",)}}
 
 
 VALUES = st.dictionaries(st.sampled_from("abc"), st.sampled_from([1.0, 2.0, 3.0]), max_size=3)

@@ -13,10 +13,13 @@ from pathlib import Path
 
 import pytest
 
+from cfgmigrate.files.gaps import NOT_THERE
 from cfgmigrate.fleet.file import Fleet
-from cfgmigrate.fleet.groups import Hand, Moved, Record
+from cfgmigrate.fleet.groups import Hand, Record
+from cfgmigrate.fleet.moved import Moved
 from cfgmigrate.fleet.pieces import FleetPiece
-from cfgmigrate.fleet.summary import render_page, show, summary, summary_bytes
+from cfgmigrate.fleet.summary import render_page, summary, summary_bytes
+from cfgmigrate.fleet.terminal import show
 from cfgmigrate.ground.findings import Doubt, Place
 from cfgmigrate.reports import html
 from cfgmigrate.reports.console import make_console
@@ -158,3 +161,24 @@ def test_many_names_are_counted_in_a_terminal() -> None:
     out = io.StringIO()
     show(FLEET, [usual(f"m{number}") for number in range(40)], Path("out"), make_console(out))
     assert "and 32 more" in " ".join(out.getvalue().split())
+
+
+def test_page_and_terminal_say_which_lights_are_unknown_what_is_asked_and_what_is_missing() -> None:
+    gone = Doubt(Place("a.conf", 9, 1), "feeder.conf", NOT_THERE)
+    dark = Record(
+        "Pipit", "swap.yaml", ("pipit",), lights=(("feed", "unknown"), ("height", "set")), doubts=(gone,)
+    )
+    console, out = make_console(), io.StringIO()
+    console.file, console.width = out, 100
+    show(FLEET, (*HALL, dark), Path("out"), console)
+    seen = (" ".join(out.getvalue().split()), " ".join(Seen(render_page(FLEET, (*HALL, dark))).text.split()))
+    for text in seen:
+        assert "a.conf:9 takes in feeder.conf, which is not there" in text
+    assert "feed on 1: Pipit" in seen[0] and "Twite: there is no such file" in seen[0]
+    assert "feed unknown, height set" in seen[1] and "x: two readings (Knot (old))" in seen[1]
+
+
+def test_names_beyond_a_line_can_be_opened() -> None:
+    many = tuple(usual(f"m{at:02}") for at in range(30))
+    page = render_page(FLEET, many)
+    assert "and 23 more</summary>m07, m08" in page and "m29" in page

@@ -21,7 +21,8 @@ import cfgmigrate
 from cfgmigrate import api
 from cfgmigrate.apply.install import install
 from cfgmigrate.fleet.file import Fleet
-from cfgmigrate.fleet.groups import Hand, Moved, Record
+from cfgmigrate.fleet.groups import Hand, Record
+from cfgmigrate.fleet.moved import Moved
 from cfgmigrate.fleet.pieces import FleetPiece
 from cfgmigrate.fleet.summary import render_page as render_hall
 from cfgmigrate.ground.findings import Refused

@@ -1,0 +1,136 @@
+"""The summary of a fleet in a terminal: the same as its page, in short.
+
+What stands out in the same way is one line for all machines; what every machine has is counted.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from cfgmigrate.files.gaps import of_gaps, told
+from cfgmigrate.fleet.groups import FleetComparison, Record, compare
+from cfgmigrate.fleet.summary import NAMED, change_text, counts, named, sentence, some, value_text
+from cfgmigrate.plan.lights import UNKNOWN
+from cfgmigrate.reports import wording
+from cfgmigrate.reports.console import heading, line
+from cfgmigrate.reports.safe_text import shell_word
+
+if TYPE_CHECKING:
+    from rich.console import Console
+
+    from cfgmigrate.fleet.file import Fleet
+
+
+def _show_lights(records: Sequence[Record], console: Console) -> None:
+    """Which lights are unknown, on which machines."""
+    dark: dict[str, list[str]] = {}
+    for record in records:
+        for light, state in record.lights:
+            if state == UNKNOWN:
+                dark.setdefault(light, []).append(record.name)
+    if dark:
+        heading(console, "Lights that are unknown")
+    for light, names in dark.items():
+        line(console, f"{light} on {len(names)}: {named(names)}", bullet="!")
+
+
+def _show_lacking(found: FleetComparison, console: Console) -> None:
+    """Whose files lack what nearly all others have, the most first."""
+    if found.lacking:
+        heading(console, "Lacking what nearly all others have")
+    for name, names in sorted(found.lacking.items(), key=lambda pair: -len(pair[1]))[:NAMED]:
+        line(console, f"{name}: {wording.count(len(names), 'setting')}: {some(names, 3)}", bullet="!")
+
+
+def _show_broken(records: Sequence[Record], console: Console) -> None:
+    """Who has no packet, in a line each, and which files break off or are missing."""
+    failed = [record for record in records if record.error]
+    if failed:
+        heading(console, "Without a packet")
+    for record in failed[:NAMED]:
+        place, _, why = record.error.split("\n")[0].partition(": ")
+        line(console, f"{record.name}: {why or place}", bullet="!")
+    if len(failed) > NAMED:
+        line(console, f"and {len(failed) - NAMED} more", bullet="!")
+    missing = [(record.name, told(doubt)) for record in records for doubt in of_gaps(record.doubts)]
+    if missing:
+        heading(console, "Broken or missing")
+    for name, text in missing[:NAMED]:
+        line(console, f"{name}: {text}", bullet="!")
+
+
+def _show_outliers(found: FleetComparison, console: Console) -> None:
+    """What stands out, with all machines that do so alike."""
+    alike: dict[tuple[str, str, str], list[str]] = {}
+    for one in found.outliers:
+        known = one.here or one.usual
+        assert known is not None
+        usual = (
+            f"{one.many} of {one.of} {'have ' + change_text(one.usual, one.form) if one.usual else 'keep it'}"
+        )
+        here = value_text(one.here) if one.here else "not changed"
+        alike.setdefault((wording.capital(known.label), here, usual), []).append(one.machine)
+    if alike:
+        heading(console, "Standing out")
+    for (what, here, usual), names in list(alike.items())[:NAMED]:
+        line(console, f"{what}: {here} on {named(names)}; {usual}", bullet="-")
+    if len(alike) > NAMED:
+        line(console, f"and {len(alike) - NAMED} values more", bullet="-")
+
+
+def show(
+    fleet: Fleet,
+    records: Sequence[Record],
+    folder: Path,
+    console: Console,
+    beside: Sequence[str] = (),
+    kept: bool = False,
+) -> None:
+    """The summary in a terminal: the same, in short. `kept` where the summary of an earlier run stays."""
+    found = compare(records)
+    heading(console, f"{wording.capital(wording.count(len(records), 'machine'))} of {fleet.path}")
+    line(console, sentence(counts(records, found)))
+    standing = sum(record.standing for record in records)
+    if standing:
+        line(
+            console, f"{wording.count(standing, 'packet')} stood there already and were not worked out again."
+        )
+    for record in records:
+        for note in record.notes:
+            line(console, f"{record.name}: {note}", bullet="!")
+    _show_broken(records, console)
+    _show_lights(records, console)
+    _show_lacking(found, console)
+    if found.groups:
+        heading(console, "Alike")
+        alone = [group.machines[0] for group in found.groups if len(group.machines) == 1]
+        for group in [each for each in found.groups if len(each.machines) > 1][:NAMED]:
+            values = wording.count(len(group.changes), "value") + (" each" if len(group.machines) > 1 else "")
+            machines = wording.count(len(group.machines), "machine")
+            line(console, f"{machines}, {values}: {named(group.machines)}", bullet="·")
+        if len(found.groups) - len(alone) > NAMED:
+            line(console, f"and {len(found.groups) - len(alone) - NAMED} groups more", bullet="·")
+        if alone:
+            line(console, f"like no other: {named(alone)}", bullet="·")
+    _show_outliers(found, console)
+    if found.hands:
+        heading(console, "By hand")
+        for about, items in list(found.hands.items())[:NAMED]:
+            everyone = dict.fromkeys(name for names in items.values() for name in names)
+            line(console, f"{wording.capital(about)}: {named(list(everyone))}", bullet="-")
+    console.print()
+    if beside:
+        line(console, f"Packets of machines that the fleet doesn't name: {named(beside)}", indent=0)
+    if kept:
+        line(
+            console,
+            f"No packet was made: {folder / 'summary.html'} stays as an earlier run left it.",
+            indent=0,
+        )
+        return
+    line(console, f"The whole summary: {folder / 'summary.html'}", indent=0)
+    if any(record.done and not record.browsed for record in records):
+        line(console, "Their pages:       the same command with --pages writes them", indent=0)
+    line(console, f"One machine:       cfgmigrate install {shell_word(folder / 'NAME')}", indent=0)
