@@ -15,8 +15,8 @@ from cfgmigrate.machine.by_words import BY_HAND_ALONE
 from cfgmigrate.machine.model import FOR_FEEDER, MACHINE, FlatMachine, Machine, Reading
 from cfgmigrate.plan.kept_by_board import perhaps_kept
 from cfgmigrate.plan.lights import UNKNOWN, Case, Stand
+from cfgmigrate.plan.lines_by_hand import MAY_BE
 from cfgmigrate.plan.model import ByHand, Change, LeftAlone, Light
-from cfgmigrate.plan.probe_lines import MAY_BE
 from cfgmigrate.rules.lanes import Lane, Worked
 from cfgmigrate.sheet.model import Entries, Sheet
 

@@ -248,6 +248,10 @@ def _missing(value: Wanted, said: Entries, known: Lights) -> tuple[str, ...]:
         lists, key=lambda names: (len(lacking(names)), len(names) == len(lacking(names)), -len(names))
     )
     asked = [_question(name, known) for name in lacking(nearest)]
+    if len(lacking(nearest)) < len(nearest):  # what is begun may be finished in another way, too
+        ways = (lacking(names) for names in lists)
+        others = dict.fromkeys(way[0] for way in ways if len(way) == 1 and way[0] not in lacking(nearest))
+        asked[-1] = "; or ".join((asked[-1], *(_question(name, known) for name in others)))
     if len(lacking(nearest)) == len(nearest):
         for names in value.same[:1]:
             asked += [f"or say {name}: yes, if that is so" for name in lacking(names)]

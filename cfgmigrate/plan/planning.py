@@ -12,18 +12,18 @@ from collections.abc import Iterable, Iterator
 from cfgmigrate.files.gaps import of_gaps
 from cfgmigrate.ground.findings import Doubt
 from cfgmigrate.ground.version import VERSION
-from cfgmigrate.machine.model import Machine, feeder
+from cfgmigrate.machine.model import MACHINE, Machine, feeder
 from cfgmigrate.plan.basis import FileInput, TakenIn
 from cfgmigrate.plan.cases import cases, which_feeder
 from cfgmigrate.plan.deciding import decide
 from cfgmigrate.plan.encoding import write
 from cfgmigrate.plan.items import Whose, change_of
 from cfgmigrate.plan.lights import lights
+from cfgmigrate.plan.lines_by_hand import with_lines
 from cfgmigrate.plan.materials import materials
 from cfgmigrate.plan.model import Aged, ByHand, Change, LeftAlone, Plan
 from cfgmigrate.plan.naming import Naming
 from cfgmigrate.plan.not_understood import doubts_of, near_the_old, suspects_in
-from cfgmigrate.plan.probe_lines import with_lines
 from cfgmigrate.rules.age import Age, Past, Told
 from cfgmigrate.rules.book import Book
 from cfgmigrate.rules.lanes import Worked
@@ -31,7 +31,7 @@ from cfgmigrate.rules.library import knowledge_hash
 from cfgmigrate.rules.rule import MOMENTS
 from cfgmigrate.scripts.effects import script_findings
 from cfgmigrate.scripts.number_change import ScriptChange
-from cfgmigrate.sheet.model import Sheet
+from cfgmigrate.sheet.model import Entries, Sheet
 
 
 def plan_changes(
@@ -41,7 +41,7 @@ def plan_changes(
     lies, for the packet to remember, and `kind` what it is (install or tune)."""
     naming = Naming(worked, machine)
     decided = decide(worked, naming, book, machine)
-    by_hand = with_lines(decided.by_hand, machine)
+    by_hand = with_lines(decided.by_hand, machine, _said_of(worked))
     base = naming.first
     scripts = script_findings(
         machine,
@@ -94,6 +94,16 @@ def plan_changes(
         holders=tuple(dict.fromkeys(_holders(machine))),
         ages=tuple(_ages(worked, machine)),
     )
+
+
+def _said_of(worked: Worked) -> dict[str, Entries]:
+    """What the sheet says of each holder, by its name: a profile's in its own lane."""
+    found: dict[str, Entries] = {}
+    for lane, sheet in worked.sheets.items():
+        whose = (str(lane.profile),) if lane.profile else (str(MACHINE), str(feeder(lane.feeder)))
+        for name in whose:
+            found.setdefault(name, sheet.entries)
+    return found
 
 
 def recorded(plan: Plan) -> Past:

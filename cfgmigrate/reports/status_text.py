@@ -34,7 +34,8 @@ def _lines(said: Mapping[str, Any], width: int) -> Iterator[str]:
         yield from wrapped(f"{_name(each)} is unknown: {each['why']}", width, "! ", most=2)
     if good:
         listed = ", ".join(f"{_name(each)} {each['state']}" for each in good)
-        yield from wrapped(f"Lights: {listed}", width, others="  ", most=3)
+        title = "Lights" if said["in_force"] else "Lights, once what the sheet asks for is installed"
+        yield from wrapped(f"{title}: {listed}", width, others="  ", most=3)
     yield from _listed("Undo by hand", [_hand(each) for each in said["by_hand"] if each["undo"]], width)
     left = [_hand(each) for each in said["by_hand"] if not each["done"] and not each["undo"]]
     yield from _listed("By hand, still open", left, width)

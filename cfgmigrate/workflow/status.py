@@ -119,7 +119,12 @@ def _ahead(
     if found.entries:
         return found.lights, named
     return tuple(
-        {"light": each.light, "holder": each.holder, "state": each.state, "why": each.why}
+        {
+            "light": each.light,
+            "holder": each.holder,
+            "state": each.state,
+            "why": f"not installed: {each.why}" if each.rests_on else each.why,
+        }
         for each in bench.stand(swap).lights
     ), named
 

@@ -44,6 +44,12 @@ def test_where_nothing_was_done_the_next_step_is_to_be_asked(cli: Runner, desk: 
 def test_with_a_sheet_the_lights_are_those_of_the_sheet(cli: Runner, desk: Path) -> None:
     found = told(cli, "--sheet", "plover.yaml")
     assert {light["state"] for light in found["lights"]} <= {"set", "by hand", "unaffected"}
+    becoming = [light["why"] for light in found["lights"] if " becomes " in light["why"]]
+    assert becoming and all(why.startswith("not installed: ") for why in becoming)
+    assert (
+        "Lights, once what the sheet asks for is installed"
+        in cli("status", "plover", "--sheet", "plover.yaml").out
+    )
     assert found["next"] == "cfgmigrate prepare plover --sheet plover.yaml -o packet" and found["surer"]
 
 

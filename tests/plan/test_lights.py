@@ -264,3 +264,14 @@ def test_a_value_that_is_a_question_is_unknown_though_each_profile_sets_it() -> 
     assert "a.json:3" in found.why
     same = replace(case, said=said("new.path_as_before"))
     assert one("retraction", same).state == UNAFFECTED
+
+
+def test_a_way_that_is_begun_may_be_finished_by_another_one_too() -> None:
+    """The maker's leaflet has the feed for a turn more often than a diameter."""
+    case = Case("machine", said("new.drive_gear.gear_ratio"), kept("feeder.feed_per_turn"), ("feeder",))
+    asked = " ".join(one("feed", case).missing)
+    assert (
+        "new.drive_gear.effective_diameter" in asked
+        and "or tell me" in asked
+        and "new.feed_per_turn" in asked
+    )

@@ -1,4 +1,4 @@
-"""A line that is protected by its words may say how high the probe acts: it is pointed at, and set by hand once a person says so."""
+"""By-hand items name the lines that they are about: the probe's height, and a lag that stays old."""
 
 from __future__ import annotations
 
@@ -67,3 +67,26 @@ def test_once_a_person_says_that_it_is_the_line_it_is_read_never_written_and_the
 def test_a_probe_that_would_act_too_late_is_set_lower_first_whatever_the_line_says(tmp_path: Path) -> None:
     state, why = height(prepared(tmp_path, LINE, "0 mm"))
     assert state == "unknown" and "Set the probe lower" in why
+
+
+def test_a_lag_that_stays_old_is_named_with_its_line_of_the_machine_and_of_each_profile_and_what_would_settle_it(
+    tmp_path: Path,
+) -> None:
+    machine = tmp_path / "ladle"
+    (machine / "filaments").mkdir(parents=True)
+    (machine / "ladle.conf").write_text(FILE + "[flow delay]\nseconds = 0.62\n")
+    for name, lag in (("grey", "0.64"), ("soft", "0.5")):
+        text = f"[filament]\nname = {name}\nretraction length = 5\nflow delay seconds = {lag}\n"
+        (machine / "filaments" / f"{name}.conf").write_text(text)
+    (tmp_path / "swap.yaml").write_text(SHEET.replace("PROBE", "0 mm"))
+    plan = api.prepare(machine, tmp_path / "swap.yaml", out=tmp_path / "packet").plan
+    said = {item.holder: " ".join(item.steps) for item in plan.by_hand if item.rule == "lag.to_measure"}
+    assert "ladle.conf:16" in said["machine"] and "0.62" in said["machine"]
+    assert (
+        "filaments/grey.conf:4" in said["filament grey"] and "filaments/soft.conf:4" in said["filament soft"]
+    )
+    assert all("filament.material" in text and "old.tube.length" not in text for text in said.values())
+
+
+def test_a_clearance_as_before_is_not_to_be_measured(tmp_path: Path) -> None:
+    assert "axis.clearance" not in {item.rule for item in prepared(tmp_path).plan.by_hand}
