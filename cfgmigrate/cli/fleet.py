@@ -53,6 +53,8 @@ def prepare_fleet(
             err=True,
         )
         return 1
+    for text in found.unused:
+        click.echo(inert(f"cfgmigrate: {text}", 0), err=True)
     for record in found.records:
         if record.error:
             click.echo(

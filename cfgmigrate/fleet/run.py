@@ -29,6 +29,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from sys import intern
 
+from cfgmigrate.files.marks import words_of
 from cfgmigrate.fleet.file import Fleet, read_fleet, sheet_of
 from cfgmigrate.fleet.groups import Record
 from cfgmigrate.fleet.job import SHEETS, Job, prepare_one, record_of
@@ -36,7 +37,7 @@ from cfgmigrate.fleet.pool import in_pool
 from cfgmigrate.ground.disk import write_over
 from cfgmigrate.ground.findings import BadInput, CfgError, Place, Refused
 from cfgmigrate.ground.paths import OWN_FOLDER
-from cfgmigrate.machine.names import SHARED_NAMES_END
+from cfgmigrate.machine.names import SHARED_NAMES_END, read_names
 from cfgmigrate.packet.folder import INDEX
 from cfgmigrate.sheet.model import Sheet
 from cfgmigrate.sheet.reader import read_sheet
@@ -60,6 +61,8 @@ class FleetPrepared:
     records: tuple[Record, ...]
     beside: tuple[str, ...] = ()
     kept: bool = False
+    #: lines of names files that machines share and none of them has a setting for, with their places
+    unused: tuple[str, ...] = ()
 
     @property
     def summary(self) -> Path:
@@ -117,7 +120,8 @@ def prepare_fleet(
         finally:
             missing = {machine.name: record_of(machine, unreached=True) for machine in fleet.machines}
             ordered = tuple({**missing, **records}[machine.name] for machine in fleet.machines)
-            found = FleetPrepared(fleet, folder, ordered, _beside(folder, fleet), _stays(folder, ordered))
+            beside, unused = _beside(folder, fleet), _unused(fleet, ordered)
+            found = FleetPrepared(fleet, folder, ordered, beside, _stays(folder, ordered), unused)
             if not found.kept:
                 _write_summary(found)
     return found
@@ -128,6 +132,34 @@ def _beside(folder: Path, fleet: Fleet) -> tuple[str, ...]:
     names = {machine.name for machine in fleet.machines}
     places = sorted(folder.iterdir()) if folder.is_dir() else []
     return tuple(place.name for place in places if place.name not in names and (place / INDEX).is_file())
+
+
+def _unused(fleet: Fleet, records: Sequence[Record]) -> tuple[str, ...]:
+    """The lines of names files that several machines share and that are the name of no setting of any of them. Lines for
+    many names at once are left out, and all where a machine's settings could not be read."""
+    several = Counter(machine.names for machine in fleet.machines if machine.names is not None)
+    found: list[str] = []
+    for path in (path for path, many in several.items() if many > 1):
+        names = {machine.name for machine in fleet.machines if machine.names == path}
+        sharing = [record for record in records if record.name in names]
+        if not all(record.settings for record in sharing):
+            continue
+        known = {setting for record in sharing for setting in record.settings}
+        try:
+            said = read_names(path)
+        except CfgError:
+            continue  # each machine says so
+        many_at_once = {named.key for _, named in said.patterns}
+        for named in {named.key: named for named in said.entries.values()}.values():
+            words = words_of(named.key)
+            ends = (" ".join(words[at:]) for at in range(len(words)))
+            if (
+                named.key not in many_at_once
+                and "@" not in named.key
+                and not any(end in known for end in ends)
+            ):
+                found.append(f"{named.place}: no machine has a setting called {named.key}")
+    return tuple(found)
 
 
 def _stays(folder: Path, records: Sequence[Record]) -> bool:

@@ -205,7 +205,11 @@ def test_names_that_machines_share_raise_no_question_where_only_another_one_need
     alone = cli("prepare", "Knot-1", "--sheet", "sheets/knot.yaml", "--names", "names.yaml", "-o", "alone")
     assert alone.status == 0
     assert "is called this" in Path("alone", "changes.json").read_text("utf-8")
-    assert cli("prepare", "--fleet", "fleet.yaml", "--names", "names.yaml", "-o", "out").status == 0
+    said = cli("prepare", "--fleet", "fleet.yaml", "--names", "names.yaml", "-o", "out")
+    assert said.status == 0
+    assert said.err.splitlines() == [
+        "cfgmigrate: names.yaml:1:1: no machine has a setting called [lamp] strength"
+    ]
     assert "is called this" not in Path("out", first, "changes.json").read_text("utf-8")
     assert api.verify(Path("out", first)) == ()
     assert (
