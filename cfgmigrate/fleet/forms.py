@@ -52,12 +52,12 @@ class ChangeForm:
 
 
 #: the value itself
-PLAIN = ChangeForm()
+VALUE_ITSELF = ChangeForm()
 
 
 def form_of(moves: Sequence[Moved]) -> ChangeForm:
     """The form in which most of these changes of one quantity are the same."""
-    plain = PLAIN
+    plain = VALUE_ITSELF
     if len(moves) < 2 or any(one.old is None or not one.old or one.value is None for one in moves):
         return plain
     best, most = plain, _majority(plain, moves)

@@ -15,7 +15,7 @@ from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 
-from cfgmigrate.fleet.forms import PLAIN, ChangeForm, form_of
+from cfgmigrate.fleet.forms import VALUE_ITSELF, ChangeForm, form_of
 from cfgmigrate.fleet.moved import Moved
 from cfgmigrate.fleet.pieces import FleetPiece, Shared, shared
 from cfgmigrate.ground.findings import Doubt
@@ -90,7 +90,7 @@ class Outlier:
     usual: Moved | None
     many: int
     of: int
-    form: ChangeForm = PLAIN
+    form: ChangeForm = VALUE_ITSELF
 
 
 @dataclass(frozen=True)

@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from cfgmigrate.fleet.forms import PLAIN
+from cfgmigrate.fleet.forms import VALUE_ITSELF
 from cfgmigrate.fleet.groups import Hand, Record, compare, groups, outliers
 from cfgmigrate.fleet.moved import Moved
 
@@ -101,7 +101,7 @@ def test_a_value_that_is_the_same_on_all_is_told_as_that_whatever_it_was() -> No
     (group,) = groups(
         [record("m1", grown(6, 0.9)), record("m2", grown(7, 0.9)), record("m3", grown(5.5, 0.9))]
     )
-    assert group.forms == (PLAIN,)
+    assert group.forms == (VALUE_ITSELF,)
 
 
 def test_who_lacks_what_nearly_all_others_have_is_told_with_it_packet_or_not() -> None:

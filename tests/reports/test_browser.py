@@ -20,12 +20,13 @@ from browserbench import CHROMIUM, FLAGS
 import cfgmigrate
 from cfgmigrate import api
 from cfgmigrate.apply.install import install
+from cfgmigrate.files.gaps import NOT_THERE
 from cfgmigrate.fleet.file import Fleet
 from cfgmigrate.fleet.groups import Hand, Record
 from cfgmigrate.fleet.moved import Moved
 from cfgmigrate.fleet.pieces import FleetPiece
 from cfgmigrate.fleet.summary import render_page as render_hall
-from cfgmigrate.ground.findings import Refused
+from cfgmigrate.ground.findings import Doubt, Place, Refused
 from cfgmigrate.packet.folder import Contents
 from cfgmigrate.packet.review import parse_review
 from cfgmigrate.packet.standing import record_review
@@ -561,9 +562,15 @@ def hall() -> str:
         by_hand=(Hand("screw", HALL_WORD, "power on"),),
         warnings=(HALL_WORD,),
         notes=(HALL_WORD,),
+        doubts=(
+            Doubt(Place(HALL_WORD, 3, 1), HALL_WORD, NOT_THERE),
+            Doubt(Place("a.nc", 1, 1), "x", HALL_WORD),
+        ),
+        lights=(("feed", "unknown"), ("height", "set")),
     )
+    many = [replace(odd, name=f"Serin {number}", settings=(HALL_WORD, "b")) for number in range(12)]
     broken = Record("Twite", "swap.yaml", (), error=f"nowhere: {HALL_WORD}\n  check the path")
-    return render_hall(Fleet("fleet.yaml", b"", ()), [*usual, odd, broken])
+    return render_hall(Fleet("fleet.yaml", b"", ()), [*usual, replace(odd, settings=("b",)), *many, broken])
 
 
 @pytest.mark.parametrize("size", [PHONE, DESK], ids=["narrow", "wide"])
@@ -572,7 +579,7 @@ def test_the_summary_of_a_fleet_has_no_barrier_runs_nothing_and_fits(
     scheme: str, size: tuple[int, int], browse: Open, axe: str
 ) -> None:
     page = browse(hall(), size=size, scheme=scheme)
-    assert page.title() == "4 machines, prepared together"
+    assert page.title() == "16 machines, prepared together"
     assert page.evaluate("document.documentElement.scrollWidth <= document.documentElement.clientWidth")
     for fold in page.locator("details").all():
         fold.evaluate("(it) => { it.open = true }")
