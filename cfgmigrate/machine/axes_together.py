@@ -24,6 +24,7 @@ from cfgmigrate.machine.vocabulary import vocabulary
 from cfgmigrate.machine.words import Name
 
 _LETTERS = "xyze"
+_AXIS_LETTERS = frozenset(_LETTERS)
 #: the usual order of lists, by the number of items (common practice, no source)
 _USUAL = {2: "xy", 3: "xyz", 4: "xyze"}
 _BETWEEN = frozenset({"and", "or", "axis", "axes"})
@@ -100,16 +101,24 @@ def letters_of(name: Name) -> tuple[str, Name]:
 def _run(words: tuple[str, ...]) -> tuple[int, int] | None:
     """Where the first run of two or more axes stands."""
     for at in range(len(words)):
-        for end in range(min(len(words), at + LONGEST_AXES), at, -1):
+        for end in range(_reach(words, at), at, -1):
             inside = words[at:end]
             if inside[0] in _BETWEEN or inside[-1] in _BETWEEN:
                 continue
             letters = [word for word in inside if word not in _BETWEEN]
             spelled = "".join(letters)
             whole = all(len(word) == 1 for word in letters) or len(letters) == 1
-            if whole and len(spelled) > 1 and set(spelled) <= set(_LETTERS) and _rising(spelled):
+            if whole and len(spelled) > 1 and set(spelled) <= _AXIS_LETTERS and _rising(spelled):
                 return at, end
     return None
+
+
+def _reach(words: tuple[str, ...], at: int) -> int:
+    """How far words go from there that are axes, or stand between axes; names may have half a million other words."""
+    end, last = at, min(len(words), at + LONGEST_AXES)
+    while end < last and (words[end] in _BETWEEN or set(words[end]) <= _AXIS_LETTERS):
+        end += 1
+    return end
 
 
 def _rising(letters: str) -> bool:

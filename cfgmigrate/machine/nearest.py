@@ -10,6 +10,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import lru_cache
 
+from cfgmigrate.ground.compiled import compiled
 from cfgmigrate.machine.quantities import facts
 from cfgmigrate.machine.vocabulary import Entry, Phrase, vocabulary
 from cfgmigrate.machine.words import Name
@@ -109,7 +110,7 @@ def _corrected(word: str) -> str:
     return min(found, default=word)
 
 
-@lru_cache(maxsize=1)
+@compiled
 def _one_missing() -> dict[str, str]:
     """Known words by themselves and by what is left of them without one of their letters."""
     table: dict[str, str] = {}

@@ -10,7 +10,7 @@ from __future__ import annotations
 from functools import lru_cache
 
 from cfgmigrate.machine.quantities import PROTECTED
-from cfgmigrate.machine.vocabulary import vocabulary
+from cfgmigrate.machine.vocabulary import Spelling, vocabulary
 from cfgmigrate.machine.words import Name
 
 
@@ -34,11 +34,17 @@ def protected_name(name: Name) -> str:
 def _things_as_one(words: set[str]) -> set[str]:
     """Words with those of a thing that is spelled as several replaced by the thing."""
     found = set(words)
-    for thing in sorted(vocabulary().things):
-        for spelling in vocabulary().spelled(thing):
-            if len(spelling) > 1 and found.issuperset(spelling):
-                found = found - set(spelling) | {thing}
+    for thing, spelling in _of_several_words():
+        if found.issuperset(spelling):
+            found = found - set(spelling) | {thing}
     return found
+
+
+@lru_cache(maxsize=1)
+def _of_several_words() -> tuple[tuple[str, Spelling], ...]:
+    """Things with those of their spellings that are of several words."""
+    things = sorted(vocabulary().things)
+    return tuple((thing, each) for thing in things for each in vocabulary().spelled(thing) if len(each) > 1)
 
 
 @lru_cache(maxsize=1)

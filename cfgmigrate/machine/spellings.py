@@ -8,10 +8,16 @@ This module deliberately knows nothing of names: `words.py` puts runs together.
 
 from __future__ import annotations
 
+from bisect import bisect_left
+from collections.abc import Callable, Sequence
 from functools import lru_cache
+from itertools import takewhile
+from typing import TypeVar
 
 from cfgmigrate.ground.compiled import compiled
 from cfgmigrate.machine.vocabulary import vocabulary
+
+_Ordered = TypeVar("_Ordered", str, tuple[str, str])
 
 #: letters in a row beyond which nobody glued words together
 LONGEST_RUN = 80
@@ -119,23 +125,38 @@ def _full_words() -> tuple[tuple[str, str, frozenset[str]], ...]:
     return tuple((word, _bones(word), frozenset(found)) for word, found in sorted(names.items()))
 
 
+@lru_cache(maxsize=1)
+def _in_order() -> tuple[dict[str, frozenset[str]], list[str], list[tuple[str, str]]]:
+    """The names that those words spell; the words in order; and each one's bones and itself in the order of bones."""
+    names = {word: names for word, _, names in _full_words()}
+    return names, sorted(names), sorted((bones, word) for word, bones, _ in _full_words())
+
+
+def _begun(
+    ordered: Sequence[_Ordered], first: _Ordered, begins: Callable[[_Ordered], bool]
+) -> list[_Ordered]:
+    """Of what is in order those from `first` on, as long as they begin so."""
+    return list(takewhile(begins, (ordered[at] for at in range(bisect_left(ordered, first), len(ordered)))))
+
+
 @lru_cache(maxsize=16384)
 def abbreviated(piece: str) -> tuple[str, ...]:
     """The known words of which a run of letters is the beginning, or the consonants; one for each meaning,
     the shortest, and whole consonants before a mere beginning of them."""
     if not 2 <= len(piece) <= 7 or not piece.isascii():
         return ()
-    whole = [(word, names) for word, bones, names in _full_words() if bones == piece]
-    begun = [
-        (word, names)
-        for word, _, names in _full_words()
-        if 3 <= len(piece) <= 5 and word.startswith(piece) and len(word) <= 12
-    ]
-    found = whole + begun
+    names_of, words, bones = _in_order()
+    boned = sorted(word for _, word in _begun(bones, (piece, ""), lambda each: each[0].startswith(piece)))
+    found = [word for word in boned if _bones(word) == piece]
+    if 3 <= len(piece) <= 5:
+        found += [
+            word for word in _begun(words, piece, lambda each: each.startswith(piece)) if len(word) <= 12
+        ]
     if not found and len(piece) >= 4:
-        found = [(word, names) for word, bones, names in _full_words() if bones.startswith(piece)]
+        found = boned
     meanings: dict[frozenset[str], str] = {}
-    for word, names in found:
+    for word in found:
+        names = names_of[word]
         known = next((each for each in meanings if each & names), names)
         if known not in meanings or len(word) < len(meanings[known]):
             meanings[known] = word

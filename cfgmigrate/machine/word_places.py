@@ -80,8 +80,10 @@ def _longest_first(things: frozenset[str]) -> tuple[Spelling, ...]:
 def cover_things(words: tuple[str, ...], free: list[int], things: frozenset[str]) -> set[int]:
     """The positions among `free` at which one of the `things` is named."""
     covered: set[int] = set()
-    blocked = set(range(len(words))) - set(free)
     there = {words[position] for position in free}
+    if _spelled_with(things).isdisjoint(there):
+        return covered
+    blocked = set(range(len(words))) - set(free)
     for spelling in _longest_first(things):
         while (
             there.issuperset(spelling)
@@ -89,6 +91,11 @@ def cover_things(words: tuple[str, ...], free: list[int], things: frozenset[str]
         ):
             covered |= found
     return covered
+
+
+@lru_cache(maxsize=4096)
+def _spelled_with(things: frozenset[str]) -> frozenset[str]:
+    return frozenset(word for spelling in _longest_first(things) for word in spelling)
 
 
 def rest_said(

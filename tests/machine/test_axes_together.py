@@ -5,6 +5,7 @@ from __future__ import annotations
 import pytest
 
 from cfgmigrate.dialects import read
+from cfgmigrate.machine.axes_together import _reach
 from cfgmigrate.machine.model import Machine
 from cfgmigrate.machine.recognise import recognise
 
@@ -54,3 +55,9 @@ def test_what_is_of_something_else_or_of_another_number_of_axes_is_not_read(text
 def test_what_z_has_none_of_is_0_in_a_list_of_three() -> None:
     found = machine("[axes x y z]\nringing frequency = 62, 47, 0\n", "sectioned")
     assert read_as(found) == {"resonance.x": 62, "resonance.y": 47}
+
+
+def test_only_axes_and_what_joins_them_are_looked_at_together() -> None:
+    assert _reach(("a",) * 500_000, 0) == 0
+    assert _reach(("x", "and", "y", "speed"), 0) == 3
+    assert _reach(("speed", "xy"), 1) == 2
