@@ -131,7 +131,7 @@ def test_prose_is_not_made_of_words() -> None:
 OWN = """; heron, settings
 REACH X0 Y0 Z0   ; lowest
 SPAN X210 Y190 Z140
-PULSES X80 Y80 Z400
+PULSES X84 Y86 Z410
 PULSES U412.5
 TOP-SPEED X180 Y160 Z9  ; mm/s
 PULL_BACK L0.8 V35

@@ -150,7 +150,7 @@ def test_a_heater_file_is_no_profile(tmp_path: Path) -> None:
 
 
 def test_a_part_for_each_axis_is_no_look_alike(tmp_path: Path) -> None:
-    text = "steps = 84\nmicrosteps = 16\ncurrent = 0.8\nspeed = 200\naccel = 3000\nrotation = 40\n"
+    text = "steps = 84\nmicrosteps = 16\ncurrent = 0.8\nspeed = 200\naccel = 3000\na turn = 36\n"
     lay(tmp_path, {f"{axis}.txt": text for axis in "xyz"})
     assert not open_configuration([tmp_path]).roles.questions
 

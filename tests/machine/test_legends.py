@@ -113,10 +113,10 @@ def test_a_section_may_end_in_the_unit_of_what_stands_in_it() -> None:
 
 
 def test_steps_per_mm_above_a_run_of_lines_is_no_unit_of_microsteps() -> None:
-    text = "# steps per mm\nSTEPS_X=160\nSTEPS_E=690.2\nMICRO_X=32\nMICRO_E=16\nFULLSTEP_E=400\n"
+    text = "# steps per mm\nSTEPS_X=160\nSTEPS_E=655.2\nMICRO_X=32\nMICRO_E=16\nFULLSTEP_E=400\n"
     assert values(text) == {
         "axis.x.steps_per_mm": 160,
-        "feeder.steps_per_mm": 690.2,
+        "feeder.steps_per_mm": 655.2,
         "axis.x.microsteps": 32,
         "feeder.microsteps": 16,
         "feeder.full_steps": 400,

@@ -28,10 +28,10 @@ def named(tmp_path: Path, names: str, *documents: Document) -> Machine:
 
 def test_a_names_file_says_what_a_setting_is(tmp_path: Path) -> None:
     found = named(
-        tmp_path, '"[drive] one way": feeder.feed_per_turn\n', sectioned("[drive]\none way = 22.6\n")
+        tmp_path, '"[drive] one way": feeder.feed_per_turn\n', sectioned("[drive]\none way = 23.4\n")
     )
     reading = found.get("feeder.feed_per_turn")
-    assert reading is not None and reading.value == 22.6
+    assert reading is not None and reading.value == 23.4
     assert found.doubts == () and found.unread == ()
 
 

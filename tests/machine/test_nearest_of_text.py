@@ -15,7 +15,7 @@ def test_a_machines_name_is_no_distance() -> None:
 
 
 def test_a_name_without_sections_that_has_the_blocks_word_first_is_read_like_one_with_them() -> None:
-    text = "#define LoadFastLength 480\n#define LoadUnloadLength 570\n#define LoadSlowLength 60\n"
+    text = "#define ThreadingFastMm 480\n#define ThreadingUnloadMm 570\n#define ThreadingSlowMm 60\n"
     machine = recognise([read("a.h", text.encode())])
     assert {each.quantity: each.text for each in machine.readings} == {
         "feeder.load_length": "480",

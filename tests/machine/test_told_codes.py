@@ -88,13 +88,13 @@ def test_what_a_script_is_for_describes_no_word_of_its_first_line(remark: str) -
 def test_a_makers_own_command_and_the_letters_that_the_file_explains_say_what_is_set() -> None:
     text = (
         "; X Y Z carriage; U the filament drive; S the syringe pump\n\n; --- 1. Stepping\n"
-        "PULSES X80 Y80 Z400\nPULSES U412.5\nPULSES S3200 ; syringe\n; --- 2. Currents, mA RMS\n"
+        "PULSES X84 Y86 Z410\nPULSES U412.5\nPULSES S3200 ; syringe\n; --- 2. Currents, mA RMS\n"
         "CURRENT X620 Y640 Z580\nCURRENT U480\nPULL-BACK L0.8 V35 ; length mm, speed mm/s\nMAXSPEED S1.5 ; mm/s of plunger\n"
     )
     found = recognise([read("heron.nc", text.encode())])
     assert {r.quantity: r.value for r in found.readings} == pytest.approx(
         {
-            **{f"axis.{letter}.steps_per_mm": steps for letter, steps in (("x", 80), ("y", 80), ("z", 400))},
+            **{f"axis.{letter}.steps_per_mm": steps for letter, steps in (("x", 84), ("y", 86), ("z", 410))},
             **{
                 f"axis.{letter}.run_current": amps for letter, amps in (("x", 0.62), ("y", 0.64), ("z", 0.58))
             },
@@ -121,13 +121,13 @@ def test_headings_that_are_counted_say_what_stands_below_them() -> None:
 def test_an_opening_remark_is_no_heading_and_the_letter_that_it_calls_an_axis_is_that_axis() -> None:
     text = (
         "; own numbers\n; units: mm, mm/s\n; 2 Feb: new extruder (A = extruder axis)\n\n"
-        "M1803 X80 Y80 Z400 ; steps per mm\nM1803 A409.5 ; steps per mm (old 95.2)\nM1806 X220 A55 ; maximum speed mm/s\n"
+        "M1803 X84 Y86 Z410 ; steps per mm\nM1803 A409.5 ; steps per mm (old 95.2)\nM1806 X220 A55 ; maximum speed mm/s\n"
     )
     found = recognise([read("stint.nc", text.encode(), "command")])
     assert {r.quantity: r.value for r in found.readings} == {
-        "axis.x.steps_per_mm": 80,
-        "axis.y.steps_per_mm": 80,
-        "axis.z.steps_per_mm": 400,
+        "axis.x.steps_per_mm": 84,
+        "axis.y.steps_per_mm": 86,
+        "axis.z.steps_per_mm": 410,
         "feeder.steps_per_mm": 409.5,
         "axis.x.max_speed": 220,
         "feeder.max_speed": 55,
@@ -136,7 +136,7 @@ def test_an_opening_remark_is_no_heading_and_the_letter_that_it_calls_an_axis_is
 
 def test_a_makers_command_may_be_words_and_one_number() -> None:
     text = (
-        "STEPS X80 Y80 Z400\nMICRO X16 Y16 Z16 E16\nACCEL X2500 Y2000 # mm/s2\nAMPS X780 Y820 # mA rms\nHOLD X400 Y400 # mA rms\n"
+        "STEPS X84 Y86 Z410\nMICRO X16 Y16 Z16 E16\nACCEL X2500 Y2000 # mm/s2\nAMPS X780 Y820 # mA rms\nHOLD X400 Y400 # mA rms\n"
         "RETRACT LENGTH 1.1\nRETRACT SPEED 1800 # mm/min\nCORNER 9 # mm/s\nTURNTABLE STEPS 17.8 # per degree\n"
         "SYRINGE RETRACT 0.2 # ml\n"
     )
@@ -153,17 +153,17 @@ def test_a_makers_command_may_be_words_and_one_number() -> None:
 
 
 def test_a_capital_letter_that_is_the_feeder_is_the_drives() -> None:
-    found = machine("( A is the feeder. lengths in mm )\nG21\n; steps per mm\nH3 X80 Y80 Z400 A92.1\n")
+    found = machine("( A is the feeder. lengths in mm )\nG21\n; steps per mm\nH3 X84 Y86 Z410 A92.1\n")
     assert ("feeder.steps_per_mm", 1) in read_as(found)
-    prose = machine("( a is the feeder of this line )\nG21\n; steps per mm\nH3 X80 Y80 Z400 A92.1\n")
+    prose = machine("( a is the feeder of this line )\nG21\n; steps per mm\nH3 X84 Y86 Z410 A92.1\n")
     assert ("feeder.steps_per_mm", 1) not in read_as(prose)
 
 
 def test_a_line_that_was_taken_out_of_force_describes_no_code() -> None:
-    live = "; steps per mm\nH3 X80 Y80 Z400 E92.1\n"
-    for dead in ("; H3 X80 Y80 Z400 E93.6\n", "( H3 E93.6 was the short tube )\n"):
+    live = "; steps per mm\nH3 X84 Y86 Z410 E92.1\n"
+    for dead in ("; H3 X84 Y86 Z410 E93.6\n", "( H3 E93.6 was the short tube )\n"):
         assert read_as(machine(live + dead)) == read_as(machine(live))
-        above = "; steps per mm\n" + dead + "H3 X80 Y80 Z400 E92.1\n"
+        above = "; steps per mm\n" + dead + "H3 X84 Y86 Z410 E92.1\n"
         assert read_as(machine(above)) == read_as(machine(live))
 
 

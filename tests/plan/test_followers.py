@@ -37,7 +37,7 @@ def test_nothing_advises_to_switch_off_what_the_board_keeps_or_the_file_that_it_
         "#define TRAVEL_END_X 305\n#define TRAVEL_END_Z 340\n#define PUSHER_STEPS_PER_MM 96.35\n#define PUSHER_MICROSTEPS 16\n"
     )
     (tmp_path / "m" / "saved.txt").write_text(
-        "; as the board tells it\n; steps per mm\nM92 X80 Y80 Z400 E97.20\n; maximum speed mm/s\nM203 X200 Y200 Z12 E45\n"
+        "; as the board tells it\n; steps per mm\nM92 X84 Y86 Z410 E97.20\n; maximum speed mm/s\nM203 X200 Y200 Z12 E45\n"
     )
     (tmp_path / "s.yaml").write_text(
         "new: {feed_per_turn: 7.6 mm, microsteps: 16, motor: {step_angle: 1.8 deg}}\n"

@@ -49,7 +49,7 @@ def states(plan: Plan) -> dict[str, str]:
 def test_a_strange_saved_number_near_an_old_value_leaves_its_light_unknown(
     tmp_path: Path, line: str, light: str
 ) -> None:
-    plan = planned(tmp_path, line + "M204 P2600\n" * 4)
+    plan = planned(tmp_path, line + "K44 P2600\n" * 4)
     assert states(plan)[light] == "unknown"
     (found,) = [each for each in plan.lights if each.light == light]
     assert "may be what the board keeps of it" in found.why and "console.txt:1" in found.why

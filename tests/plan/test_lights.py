@@ -43,11 +43,11 @@ def said(*paths: str, text: str = "") -> dict[str, SheetEntry]:
 
 
 def kept(*quantities: str) -> dict[str, Stand]:
-    return {name: Stand(False, "not known", text="22.6", where="feed.conf:3") for name in quantities}
+    return {name: Stand(False, "not known", text="23.4", where="feed.conf:3") for name in quantities}
 
 
 def done(*quantities: str) -> dict[str, Stand]:
-    return {name: Stand(True, "is written", f"{name}", "22.6", "feed.conf:3") for name in quantities}
+    return {name: Stand(True, "is written", f"{name}", "23.4", "feed.conf:3") for name in quantities}
 
 
 def one(light: str, case: Case) -> Light:
@@ -57,7 +57,7 @@ def one(light: str, case: Case) -> Light:
 def test_steps_per_mm_without_the_step_angle_leave_no_feed_per_turn_old_in_silence() -> None:
     fields = said("new.drive_gear.gear_ratio", "new.steps_per_mm", "new.microsteps")
     feed = one("feed", Case("machine", fields, kept("feeder.feed_per_turn"), BOTH))
-    assert feed.state == UNKNOWN and "stays 22.6 (feed.conf:3)" in feed.why
+    assert feed.state == UNKNOWN and "stays 23.4 (feed.conf:3)" in feed.why
     (line,) = feed.missing
     assert "the motor's step angle" in line and "1.8 deg is on nearly all labels" in line
 

@@ -18,7 +18,7 @@ def test_a_sheet_that_only_moves_what_the_files_hold_says_that_it_may_be_carried
 
 
 def test_a_sheet_with_a_figure_of_the_new_drive_can_tell() -> None:
-    assert not doubts({**SHIFTED, "was.feeder.feed_per_turn": "22.6", "new.feed_per_turn": "4.15 mm"})
+    assert not doubts({**SHIFTED, "was.feeder.feed_per_turn": "23.4", "new.feed_per_turn": "4.15 mm"})
 
 
 def test_a_sheet_that_moves_nothing_has_nothing_to_tell() -> None:

@@ -552,6 +552,6 @@ def test_a_pull_by_the_old_retraction_is_told_whatever_its_letter() -> None:
 def test_the_letter_of_the_drives_own_values_is_the_scripts_too() -> None:
     """Values that are told by a site file: no remark says what A is."""
     site = parse_site(b"site: 1\ncodes:\n  M933.A: {quantity: feeder.steps_per_mm}\n", "cfgmigrate.yaml")
-    data = ("M933 X80 Y80 Z400 A92\n" + LOADING).encode()
+    data = ("M933 X84 Y86 Z410 A92\n" + LOADING).encode()
     assert feed_letter(recognise([read("b.nc", data, "command")])) == "E"
     assert feed_letter(recognise([read("b.nc", data, "command")], names_said(None, site))) == "A"
