@@ -31,7 +31,7 @@ _REMEDY = (
     "Nothing was written. If it is swapped, leave this machine out. If it is not, or the rest is wanted all the same, say "
     "in the sheet whose values the files hold: `values: old`, or `values: new`."
 )
-_FEEDS = ("feeder.steps_per_mm", "feeder.rotation_distance", "feeder.feed_per_turn")
+_FEEDS = ("feeder.steps_per_mm", "feeder.feed_per_turn")
 _DRIVE = frozenset(("feeder", "filament", "drive", "extruder", "feed"))
 _PLACE = frozenset(
     ("place", "sits", "seat", "mount", "mounted", "where", "location", "position", "on", "kind", "type")

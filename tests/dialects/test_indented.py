@@ -69,7 +69,7 @@ def test_a_machine_is_read_from_it() -> None:
         "axis.x.max_speed": 200,
         "axis.x.microsteps": 16,
         "axis.y.max_speed": 180,
-        "feeder.rotation_distance": 22.5,
+        "feeder.feed_per_turn": 22.5,
         "feeder.gear_ratio": 3,
     }
     assert all(reading.editable for reading in machine.readings)

@@ -28,13 +28,13 @@ HEADER = """\
 SECTIONS = """\
 [axis x]
 high end = 210
-steps per mm = 80
+steps per mm = 84
 [axis y]
 high end = 200
-steps per mm = 80
+steps per mm = 84
 [axis z]
 high end = 240
-steps per mm = 400
+steps per mm = 410
 [feeder]
 steps per mm = 97.5
 run current = 1.0 A

@@ -147,5 +147,5 @@ def test_speeds_out_and_in_are_a_pair_in_that_order(value: str) -> None:
 
 
 def test_a_cold_limit_of_the_feeder_is_no_limit_of_its_heat() -> None:
-    machine = understood("[feeder]\ncold limit C = 170\n", "sectioned")
+    machine = understood("[feeder]\ncold limit C = 172\n", "sectioned")
     assert [r.quantity for r in machine.readings] == ["feeder.min_feed_temperature"]

@@ -124,9 +124,9 @@ def test_steps_per_mm_above_a_run_of_lines_is_no_unit_of_microsteps() -> None:
 
 
 def test_a_key_that_repeats_its_sections_word_says_what_the_section_says() -> None:
-    assert values("[flow lag]\nlag = 0.62 s\nsmooth over = 0.04 s\n", "sectioned") == {
+    assert values("[flow lag]\nlag = 0.62 s\nsmooth over = 0.046 s\n", "sectioned") == {
         "lag.coefficient": 0.62,
-        "lag.averaging": 0.04,
+        "lag.averaging": 0.046,
     }
 
 

@@ -12,13 +12,13 @@ from cfgmigrate.ground.findings import Refused
 FILE = """\
 [axis x]
 high end = 210
-steps per mm = 80
+steps per mm = 84
 [axis y]
 high end = 200
-steps per mm = 80
+steps per mm = 84
 [axis z]
 high end = 240
-steps per mm = 400
+steps per mm = 410
 [filament drive]
 place = {place}
 tube length = {tube}
