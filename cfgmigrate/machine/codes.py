@@ -10,6 +10,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
+from functools import lru_cache
 from pathlib import Path, PurePosixPath
 
 from cfgmigrate.dialects.document import Document, Setting, State
@@ -60,6 +61,7 @@ def _words(code: str, raw: object) -> Mapping[str, tuple[str, str]]:
     return words
 
 
+@lru_cache(maxsize=4096)
 def coded(code: str) -> str:
     """A code as the table has it: capital letter, no leading zeros."""
     found = _CODE.fullmatch(code.strip())

@@ -18,6 +18,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
+from functools import lru_cache
 from pathlib import PurePosixPath
 
 from cfgmigrate.dialects.document import Document, Setting, State
@@ -142,7 +143,7 @@ def _sections(path: str, settings: Iterable[Setting]) -> list[_Group]:
         levels = [level.strip() for level in _LEVEL.split(setting.section) if level.strip()]
         dotted = [] if " " in setting.key else setting.key.split(".")
         below = [*levels, *dotted[:-1]]
-        head = _head(below)
+        head = _head(tuple(below))
         if head is None:
             continue
         at, kind, before, name = head
@@ -162,7 +163,8 @@ def _called(level: str, kind: str) -> str:
     return kind if said == kind != EITHER else level
 
 
-def _head(levels: Sequence[str]) -> tuple[int, str, list[str], str] | None:
+@lru_cache(maxsize=1024)
+def _head(levels: tuple[str, ...]) -> tuple[int, str, list[str], str] | None:
     """How many levels name a profile, of which kind, the words before its name in the last, and its name; None
     where they name none."""
     profiles = holder_words().profiles

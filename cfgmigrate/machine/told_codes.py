@@ -81,6 +81,8 @@ class ToldCodes:
     of_axes: set[str] = field(init=False)
     #: letters that the file says the meaning of: `E` for those of the feeder, "" for another device's
     means: dict[str, str] = field(init=False)
+    #: the last word that was asked about: a line may say one half a million times
+    _last: tuple[tuple[int, str, str], Spoken] = field(init=False, default=((0, "", ""), Spoken(())))
 
     def __post_init__(self) -> None:
         lines: dict[int, list[Setting]] = {}
@@ -153,6 +155,12 @@ class ToldCodes:
         """What the remarks say of one word of a line, and what its command says where that is a maker's own word."""
         if setting.start in self.choosers.starts or self.means.get(setting.key.upper()) == "":
             return Spoken(())
+        word = (setting.line, setting.section, setting.key)
+        if self._last[0] != word:
+            self._last = word, self._spoken(setting)
+        return self._last[1]
+
+    def _spoken(self, setting: Setting) -> Spoken:
         behind, above = self.remarks.of_line(setting), self.above.get(setting.line, "")
         code = self.line_code.get(setting.line, "")
         remark, heading = (behind, above) if behind or setting.line in self.later else (above, "")
