@@ -2,7 +2,7 @@
 
 `FILAMENT_PETG_RETRACT` and `FILAMENT_TPU_RETRACT` have a word for a profile, then a name, then the same end. The end is
 the longest that occurs under several names; so `PETG_BLACK` is told from `PETG`. A name that is nothing but known
-words (`FILAMENT_LOAD_LENGTH`) names no profile. A material's name needs no word before it, and in a file that holds
+words (`FILAMENT_LOADING_WAY`) names no profile. A material's name needs no word before it, and in a file that holds
 profiles and nothing else no name does.
 
 This module deliberately does not look at values.

@@ -101,7 +101,7 @@ def test_a_time_that_may_be_minutes_is_not_read_as_seconds() -> None:
 
 
 def test_a_section_may_end_in_the_unit_of_what_stands_in_it() -> None:
-    text = '{"travel_limits_mm": {"x": [0, 235], "y": [-1, 230]}, "input_shaping_hz": {"x": 44.5}, "steps_mm": {"x": 80}}'
+    text = '{"travel_limits_mm": {"x": [0, 235], "y": [-1, 230]}, "shaping_hz": {"x": 44.5}, "steps_mm": {"x": 80}}'
     assert values(text, "nested") == {
         "axis.x.min": 0,
         "axis.x.max": 235,
