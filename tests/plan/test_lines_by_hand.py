@@ -10,10 +10,10 @@ from cfgmigrate.packet.folder import Packet
 FILE = """\
 [axis x]
 high end = 210
-steps per mm = 80
+steps per mm = 84
 [axis z]
 high end = 240
-steps per mm = 400
+steps per mm = 410
 [feeder]
 steps per mm = 97.2
 [retraction]
