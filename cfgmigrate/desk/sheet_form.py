@@ -55,10 +55,11 @@ def named(name: str) -> tuple[Field, int]:
     from cfgmigrate.sheet.schema import sheet_schema
 
     number, _, path = name.rpartition(":")
-    found = sheet_schema().fields.get(path)
-    if found is None or not (number == "" or (number.isascii() and number.isdecimal() and len(number) < 3)):
+    plain = number.isascii() and number.isdecimal() and len(number) < 3
+    found, feeder = sheet_schema().fields.get(path), int(number) if plain else 0
+    if found is None or name_of(found, feeder) != name:
         raise BadInput("the sheet has no such field", Place("swap"), "Go back to the swap.")
-    return found, int(number or 0)
+    return found, feeder
 
 
 def name_of(field: Field, feeder: int) -> str:

@@ -6,9 +6,9 @@ import shutil
 from pathlib import Path
 
 import pytest
-from deskbench import SAMPLES, Browser, desk_at
+from deskbench import SAMPLES, Browser, browser_of, desk_at
 
-from cfgmigrate.desk.session import Desk
+from cfgmigrate.desk.session import Desk, stamp
 from cfgmigrate.desk.share import MOST_WRONG_CODES, SharedSheet, new_share, share_app
 from cfgmigrate.sheet.reader import read_sheet
 
@@ -103,3 +103,87 @@ def test_the_desk_s_own_browser_is_not_the_phones(
     enter(phone, shared.code)
     desk.cookie = phone.cookie
     assert desk.get("machine").status == 403
+
+
+@pytest.mark.parametrize(
+    "path",
+    [
+        "swap/../packet",
+        "../machine",
+        "%2e%2e/machine",
+        "swap%2f..%2fpacket",
+        "static/../packet",
+        "static/..%2f..%2fswap.yaml",
+        "/packet",
+        "swap/answer/../../status/done",
+        "swap/",
+        "SWAP/../packet",
+    ],
+)
+def test_no_path_leads_out_of_the_sheet(
+    phone: Browser, shared: SharedSheet, tmp_path: Path, path: str
+) -> None:
+    enter(phone, shared.code)
+    before = sorted(tmp_path.rglob("*"))
+    assert phone.get(path).status in (307, 404)
+    assert phone.post(path, {"name": "packet", "do": "keep"}).status in (307, 404, 405)
+    assert sorted(tmp_path.rglob("*")) == before
+
+
+def test_a_strange_page_in_the_phone_s_browser_writes_nothing(
+    phone: Browser, shared: SharedSheet, tmp_path: Path
+) -> None:
+    enter(phone, shared.code)
+    said = {
+        "path": "new.tube.length",
+        "answer": "38",
+        "do": "keep",
+        "stamp": phone.get("swap").stamp_of("new.tube.length"),
+    }
+    for strange in (
+        {"origin": "http://else.example"},
+        {"origin": "null"},
+        {"origin": f"http://127.0.0.1:{HOST.rpartition(':')[2]}"},
+        {"sec_fetch_site": "cross-site"},
+        {"host": "rebound.example:8123"},
+        {"content_type": "text/plain"},
+    ):
+        assert phone.post("swap/answer", said, **strange).status in (403, 415, 421), strange
+    assert phone.post("swap/answer", {**said, "token": "forged"}).status == 403
+    assert not (tmp_path / "swap.yaml").exists()
+    assert phone.post("swap/answer", said).status == 200
+
+
+@pytest.mark.parametrize(
+    "name",
+    ["0:new.tube.length", "2:carriage.new_mass", "²:new.tube.length", "1:", "machine:x", "../x", "a\nb"],
+)
+@pytest.mark.parametrize("do", ["keep", "later", "not known", "take back"])
+def test_a_field_that_there_is_not_is_not_kept(
+    phone: Browser, shared: SharedSheet, tmp_path: Path, name: str, do: str
+) -> None:
+    enter(phone, shared.code)
+    said = {"path": name, "answer": "38", "do": do, "stamp": stamp(name, "open", "")}
+    assert phone.post("swap/answer", said).status in (409, 422)
+    assert not (tmp_path / "swap.yaml").exists()
+
+
+def test_of_phone_and_desk_the_second_is_shown_what_the_first_said(
+    tmp_path: Path, shared: SharedSheet
+) -> None:
+    shutil.copytree(SAMPLES / "wren", tmp_path / "wren")
+    both = Desk(tmp_path / "wren", tmp_path)
+    phone, desk = Browser(share_app(both, shared, str), shared.entry), browser_of(both)
+    enter(phone, shared.code)
+    said = {"path": "new.tube.length", "do": "keep", "stamp": desk.get("swap").stamp_of("new.tube.length")}
+    assert phone.post("swap/answer", {**said, "answer": "38"}).status == 200
+    late = desk.post("swap/answer", {**said, "answer": "45"})
+    assert late.status == 409 and "38 mm" in late.main
+    assert read_sheet(tmp_path / "swap.yaml").entries["new.tube.length"].value == 38
+
+
+def test_another_code_s_cookie_and_a_forged_one_let_nobody_in(phone: Browser, shared: SharedSheet) -> None:
+    for cookie in ("desk=forged", "desk=", new_share(HOST).entry.cookie().partition(";")[0]):
+        phone.cookie = cookie
+        assert phone.get("swap").status == 403
+    assert shared.code not in phone.ask("GET", "/").text
