@@ -24,7 +24,6 @@ if TYPE_CHECKING:
     from cfgmigrate.plan.model import Plan
     from cfgmigrate.plan.unlocking import Workings
     from cfgmigrate.sheet.keeping import KeptAnswers
-    from cfgmigrate.sheet.schema import Field
 
 LINE_WIDTH = 79
 HELP = "? how to measure, back, later, don't know, stop"
@@ -32,10 +31,11 @@ BACK, LATER, STOP_WORDS = {"back", "b"}, {"later", "l"}, {"stop", "quit", "exit"
 DONT_KNOW = {"don't know", "dont know", "don’t know", "do not know", "unknown", "-"}
 #: so many values that follow are told at once
 MOST_SHOWN = 4
+#: what is said where a sitting of the day begins
 SITTINGS = {
-    "before": "gone once the old drive is off",
-    "mounted": "once the new drive is mounted",
-    "any time": "the maker's papers, at any time",
+    "before": "While the old drive is still on: what can't be measured once it is off.",
+    "any time": "From the papers of the new drive, or to be seen on its parts: at any time, before or after it is mounted.",
+    "mounted": "Once the new drive is mounted, switched off and unplugged. If it isn't yet, stop here: the same command goes on with this.",
 }
 
 
@@ -47,11 +47,15 @@ def interview(
     from cfgmigrate.sheet import keeping
 
     past: list[KeptAnswers] = []
-    stage, count = "", 0
+    stage, sitting, count = "", "", 0
     while (question := _next(bench, kept)) is not None:
         if question.stage == SURER and stage in ("", OLD_DRIVE, FIRST_PACKET):
             _enough(bench, kept, config)
-        stage, count = question.stage, count + 1
+            sitting = ""
+        if question.sitting != sitting:
+            _say("")
+            _say(SITTINGS[question.sitting])
+        stage, sitting, count = question.stage, question.sitting, count + 1
         said = _ask(question, count, read, bool(kept.asked))
         if said is None:
             break
@@ -90,12 +94,13 @@ def _kept(
     from cfgmigrate.sheet import keeping
     from cfgmigrate.workflow.answering import take_in
 
+    names = [question.kept_as(field) for field in question.fields]
     if said in LATER:
-        return keeping.put_off(kept, question.name)
+        return keeping.put_off(kept, *names)
     if said in DONT_KNOW:
-        return keeping.declined(kept, question.name)
+        return keeping.declined(kept, *names)
     try:
-        taken = take_in(bench.stand, kept, question.field, said, question.feeder)
+        taken = take_in(bench.stand, kept, question.fields, said, question.feeder)
     except BadInput as error:
         _say(f"! {error.what}. {error.remedy}")
         past.pop()
@@ -108,22 +113,11 @@ def _ask(
     question: SheetQuestion, count: int, read: Callable[[str], str | None], may_go_back: bool
 ) -> str | None:
     """The answer to a question, once it is one: words of ours as they are, everything else understood. None at the end."""
-    from cfgmigrate.sheet.schema import BEFORE_SITTING
-
-    field = question.field
     _say("")
-    when = f" ({SITTINGS[question.sitting]})" if question.sitting != BEFORE_SITTING else ""
-    whose = f", feeder {question.feeder}" if question.feeder else ""
-    _say(f"{count} of about {count + question.left - 1}, {question.stage}{when}{whose}")
-    _say(field.says)
-    if field.choices:
-        _say("  " + ", ".join(f"{number} {choice}" for number, choice in enumerate(field.choices, 1)))
-    else:
-        _say(f"  such as {field.example}")
-    if question.taken:
-        _say(f"  taken to be {question.taken}, as with the other feeder; don't know keeps that")
+    _say(f"{count} of about {count + question.left - 1}, {question.stage}{_whose(question)}")
+    _tell(question)
     while True:
-        line = read(f"{question.name}> ")
+        line = read(f"{question.called}> ")
         if line is None:
             return None
         said = " ".join(line.split())
@@ -138,20 +132,54 @@ def _ask(
             _say("  There is nothing to go back to; the sheet may be edited.")
         elif word in BACK | LATER | DONT_KNOW:
             return word
-        elif _understood(field, said):
+        elif _understood(question, said):
             return said
 
 
-def _understood(field: Field, said: str) -> bool:
-    from cfgmigrate.sheet.answers import understood
+def _whose(question: SheetQuestion) -> str:
+    return f", feeder {question.feeder}" if question.feeder else ""
+
+
+def _tell(question: SheetQuestion) -> None:
+    """What is asked, and how it is answered."""
+    from cfgmigrate.sheet.answers import combinations
+    from cfgmigrate.sheet.schema import sheet_schema
+
+    field, fields = question.field, question.fields
+    for each in fields:
+        _say(f"{each.label}: {each.says}" if question.together else each.says)
+    if field.numeric:
+        example = " ".join(
+            each.example.partition(" ")[0] if question.together else each.example for each in fields
+        )
+        as_before = "; or: as before" if field.negative or sheet_schema().says_as_before(field.path) else ""
+        to_the_tip = sheet_schema().to_the_tip.get(field.path, "")
+        whole = sheet_schema().fields[to_the_tip].example if to_the_tip else ""
+        way = (
+            f"; or the whole way from the drive gear, as many leaflets have it: {whole} to the tip"
+            if whole
+            else ""
+        )
+        _say(f"  such as {example}{as_before}{way}")
+    else:
+        for number, words in enumerate(combinations(fields), 1):
+            _say(f"  {number} {', then '.join(words)}")
+    if question.taken:
+        _say(f"  taken to be {question.taken}, as with the other feeder; don't know keeps that")
+
+
+def _understood(question: SheetQuestion, said: str) -> bool:
+    from cfgmigrate.workflow.answering import said_of
 
     try:
-        found = understood(field, said)
+        found = said_of(question.fields, said)
     except NotAQuantity as error:
         _say(f"! {error.what}. {error.remedy}".rstrip())
         return False
-    if found.note:
-        _say(f"  {found.note}")
+    for field, each in zip(question.fields, found, strict=True):
+        whose = f"{field.label} " if question.together else ""
+        if each is not None and each.note:
+            _say(f"  {whose}{each.note}")
     return True
 
 
@@ -159,7 +187,9 @@ def _how(question: SheetQuestion) -> None:
     from cfgmigrate.reports.sketches import sketch_of
 
     field, brings = question.field, question.brings
-    _say(f"  {field.measure or 'The maker gives it, or it is plain to see.'}")
+    measures = dict.fromkeys(each.measure for each in question.fields if each.measure)
+    for measure in measures or ("The maker gives it, or it is plain to see.",):
+        _say(f"  {measure}")
     for line in sketch_of(field.path):
         click.echo(f"    {line}")
     if brings.lights:

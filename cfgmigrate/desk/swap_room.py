@@ -123,7 +123,7 @@ def answer(visit: Visit) -> Response:
             Place(str(kept.path)),
             f"Your answer, {_typed(visit) or do!r}, was not written. Say it again if it is to be yours.",
         )
-    done = {
+    done: dict[str, tuple[Callable[[KeptAnswers, str], KeptAnswers], str]] = {
         "later": (keeping.put_off, "put off"),
         "not known": (keeping.declined, "not known"),
         "take back": (keeping.taken_back, "taken back"),

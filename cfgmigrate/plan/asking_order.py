@@ -1,7 +1,7 @@
 """In which order the open fields of a sheet are best asked for.
 
-First comes what settles a light, in the fewest questions; then what gives a value; then what makes one surer. Where
-nothing comes of one field alone, the fields that the lights ask for together, and those that a way to a value lacks,
+First comes what settles a light: of the ways to that the one that a person can usually answer, and of these the one with
+the fewest questions; then what gives a value; then what makes one surer. Where nothing comes of one field alone, the fields that the lights ask for together, and those that a way to a value lacks,
 are tried together. What an answer brings is found by trying it (`unlocking.py`).
 
 This module asks nobody.
@@ -10,14 +10,22 @@ This module asks nobody.
 from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
+from dataclasses import replace
 
 from cfgmigrate.knowledge.lights import Wanted, light_kinds
 from cfgmigrate.plan.lights import UNKNOWN
-from cfgmigrate.plan.open_fields import open_fields, said_in, sheet_field, usual_answers, with_answers
+from cfgmigrate.plan.open_fields import (
+    askable_fields,
+    open_fields,
+    said_in,
+    sheet_field,
+    usual_answers,
+    with_answers,
+)
 from cfgmigrate.plan.unlocking import Standpoint, Unlock, Workings, difference
 from cfgmigrate.rules.book import Book
 from cfgmigrate.sheet.model import Sheet
-from cfgmigrate.sheet.schema import sheet_schema
+from cfgmigrate.sheet.schema import MOUNTED, sheet_schema
 
 #: no more fields than this are tried together
 MOST_TOGETHER = 4
@@ -26,17 +34,72 @@ _OF_A_LIGHT, _OF_A_VALUE, _OF_SURENESS = 100.0, 10.0, 1.0
 
 
 def ordered_questions(bench: Workings, sheet: Sheet, declined: Collection[str] = ()) -> tuple[Unlock, ...]:
-    """The open questions in the order in which to ask them: those that settle a light while there are any, then
-    all others. `declined` are fields that nobody can answer."""
+    """The open questions: those that settle a light while there are any, light by light; then those by which a light
+    may prove not to be settled; then all others, the worthiest first. `declined` are fields that nobody can answer."""
     now = bench.stand(sheet)
-    there = open_fields(sheet, bench.machine, declined)
+    there = askable_fields(sheet, bench.machine, declined)
     lacks = _lacking_ways(bench.book, now, there)
-    settling = _best(bench, sheet, _of_lights(now, sheet, there, lacks, bench.book), now)
-    if any(unlock.lights for unlock in settling):
-        return tuple(unlock for unlock in settling if unlock.lights)
+    settling, stopping = _settling(bench, sheet, now, there, lacks), _stopping(bench, sheet, now, there)
+    if settling or stopping:
+        return (*settling, *(each for each in stopping if each.field not in {one.field for one in settling}))
     wanted = {rule.name for rule in bench.book.rules if rule.sets or rule.by_hand}
     together = [names for rule, names in lacks.items() if rule in wanted and len(names) > 1]
-    return _best(bench, sheet, [*((name,) for name in there), *together], now)
+    found = _best(bench, sheet, [*((name,) for name in there), *together], now)
+    usual = (each for each in found if each.unsettles and sheet_schema().fields[each.field].ask)
+    return tuple(usual) or found
+
+
+def _settling(
+    bench: Workings,
+    sheet: Sheet,
+    now: Standpoint,
+    there: Collection[str],
+    lacks: Mapping[str, tuple[str, ...]],
+) -> tuple[Unlock, ...]:
+    """For each light that is unknown, the questions that settle it: of all sets that do, the one that people can answer
+    and that is smallest."""
+    known, found = sheet_schema().fields, dict[str, Unlock]()
+
+    def hard(names: Sequence[str]) -> tuple[int, int, int]:
+        """How hard a set is to answer: by what few people know, by how much is asked, by how late in the day."""
+        rare = sum(not known[name].ask for name in names)
+        return rare, len(names), sum(sheet_schema().sitting(name) == MOUNTED for name in names)
+
+    for light in dict.fromkeys(light.light for light in now.lights if light.state == UNKNOWN):
+        sets = dict.fromkeys(_of_light(light, sheet, there, lacks, bench.book))
+        for names in sorted(sets, key=hard):
+            brought = bench.unlock(sheet, names, now)
+            if any(name.partition(" @ ")[0] == light for unlock in brought[:1] for name in unlock.lights):
+                for unlock in brought:
+                    found.setdefault(unlock.field, unlock)
+                break
+    return tuple(found.values())
+
+
+def _stopping(bench: Workings, sheet: Sheet, now: Standpoint, there: Collection[str]) -> tuple[Unlock, ...]:
+    """The questions that people can answer, at which the rules look by which a light is stopped, and by which one may
+    prove not to be settled."""
+    stops = {name: fields for kind in light_kinds().kinds for name, fields in kind.stops.items()}
+    asked = [name for name in there if sheet_schema().fields[name].ask]
+    found: dict[str, Unlock] = {}
+    for stop, settling in stops.items():
+        rule = bench.book.rule(stop)
+        uses = {sheet_field(name) for name in rule.uses} if rule is not None else set()
+        for name in (name for name in asked if name in uses):
+            for each in (each for each in bench.unlock(sheet, (name,), now) if each.unsettles):
+                others = (other for other in settling if other in asked and other != name)
+                better = next((other for other in others if _makes_sure(bench, sheet, other, name)), name)
+                found.setdefault(better, replace(each, field=better))
+    return tuple(found.values())
+
+
+def _makes_sure(bench: Workings, sheet: Sheet, field: str, other: str) -> bool:
+    """Whether nothing depends on the other field any more once this one is answered."""
+    answers = {field: usual_answers(sheet_schema().fields[field])[0]}
+    now = bench.tried(sheet, answers)
+    if now is None:
+        return False
+    return not any(each.unsettles for each in bench.unlock(with_answers(sheet, answers), (other,), now))
 
 
 def needed_fields(bench: Workings, sheet: Sheet) -> tuple[str, ...]:
@@ -60,14 +123,16 @@ def what_is_lost(bench: Workings, sheet: Sheet, fields: Collection[str]) -> tupl
     """What each of these open fields would bring once all others that are usually asked for are answered: what is
     lost where it can't be measured any more. The most comes first."""
     known = sheet_schema().fields
-    usual = {
-        name: usual_answers(known[name])[0] for name in open_fields(sheet, bench.machine) if known[name].ask
-    }
+    there = {*askable_fields(sheet, bench.machine), *fields}
+    usual = {name: usual_answers(known[name])[0] for name in known if name in there and known[name].ask}
     found: list[Unlock] = []
     for name in fields:
-        without = {path: entry for path, entry in usual.items() if path != name}
+        _, breath = sheet_schema().breath(name)
+        without = {path: entry for path, entry in usual.items() if path not in breath}
         now = bench.tried(sheet, without)
-        found += bench.unlock(with_answers(sheet, without), (name,), now) if now is not None else ()
+        names = tuple(path for path in breath if path in usual) or (name,)
+        brought = bench.unlock(with_answers(sheet, without), names, now) if now is not None else ()
+        found += (replace(each, beside=()) for each in brought if each.field == name)
     return _in_order(found)
 
 
@@ -95,27 +160,23 @@ def _weight(unlock: Unlock) -> float:
     return (brings + _OF_SURENESS * min(sureness, 5.0)) / (1 + len(unlock.beside))
 
 
-def _of_lights(
-    now: Standpoint, sheet: Sheet, there: Collection[str], lacks: Mapping[str, tuple[str, ...]], book: Book
+def _of_light(
+    light: str, sheet: Sheet, there: Collection[str], lacks: Mapping[str, tuple[str, ...]], book: Book
 ) -> Iterator[tuple[str, ...]]:
-    """For each unknown light, what its values ask for, one by one and all together; and what the rules of these values
-    lack besides."""
+    """What the values of a light ask for, one by one and all together; and what the rules of these values lack
+    besides."""
     makers = {rule.sets: rule.name for rule in book.rules if rule.sets}
     said = said_in(sheet)
-    kinds = {kind.name: kind for kind in light_kinds().kinds}
-    for name in dict.fromkeys(light.light for light in now.lights if light.state == UNKNOWN):
-        if name not in kinds:
-            continue
-        for stop in kinds[name].stops.values():
+    for kind in (kind for kind in light_kinds().kinds if kind.name == light):
+        for stop in kind.stops.values():
             yield from ((each,) for each in stop if each in there)
-        values = kinds[name].values
-        for names in _together(values, said, there):
+        for names in _together(kind.values, said, there):
             yield names
-            for value in values:
+            for value in kind.values:
                 more = tuple(dict.fromkeys((*names, *lacks.get(makers.get(value.quantity, ""), ()))))
                 if len(names) < len(more) <= MOST_TOGETHER:
                     yield more
-        for value in values:
+        for value in kind.values:
             if besides := lacks.get(makers.get(value.quantity, "")):
                 yield besides
 

@@ -2,19 +2,21 @@
 
 Because the next question follows from the sheet alone (with what nobody could say and what was put off), an interview
 may stop anywhere and goes on as if it hadn't. First comes a handful of what is gone once the old drive is off; then
-what settles the lights; that is enough for a first packet. After it comes what gives further values or makes them
-surer, as long as one likes, sitting by sitting, and in each the worthiest first.
+what settles the lights, first from papers and then what can be measured only once the new drive is mounted; that is
+enough for a first packet. After it comes what gives further values or makes them surer, as long as one likes, in the
+same sittings, and in each the worthiest first. What is told in one breath, such as a shift along three axes, is one
+question.
 
 It talks to nobody; that is `cli/interview.py`.
 """
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from cfgmigrate.plan.asking_order import ordered_questions, what_is_lost
-from cfgmigrate.plan.open_fields import open_fields, said_in
+from cfgmigrate.plan.open_fields import askable_fields, said_in
 from cfgmigrate.plan.unlocking import Standpoint, Unlock, Workings
 from cfgmigrate.rules.result import Result
 from cfgmigrate.sheet.model import Sheet
@@ -22,11 +24,11 @@ from cfgmigrate.sheet.schema import ANY_TIME, BEFORE_SITTING, MOUNTED, Field, sh
 
 #: so many questions about what comes off are asked before all others
 MOST_BEFORE = 3
-#: the stages of an interview
 #: of a feeder that is the same as another one this is asked all the same: each sits at another place
 OF_EACH = ("old.tube.length", "old.tube.bend")
+#: the stages of an interview
 OLD_DRIVE, FIRST_PACKET, SURER = "what is gone once the old drive is off", "for a first packet", "to be surer"
-#: what makes values surer is asked for sitting by sitting, and in each by what it is worth
+#: the sittings in the order of the day: papers may be read while one waits
 _SITTINGS = (BEFORE_SITTING, ANY_TIME, MOUNTED)
 
 
@@ -34,7 +36,8 @@ _SITTINGS = (BEFORE_SITTING, ANY_TIME, MOUNTED)
 class SheetQuestion:
     """What to ask next. `brings` is why; `left` how many questions are about left in this stage, this one included;
     `feeder` of which one is asked, 0 where there is one only or the machine has it once; `taken` what is taken over from
-    another feeder as long as nothing else is said."""
+    another feeder as long as nothing else is said; `together` are all fields that are asked in one breath, `field` among
+    them, () where it is this one alone."""
 
     field: Field
     stage: str
@@ -43,36 +46,53 @@ class SheetQuestion:
     left: int
     feeder: int = 0
     taken: str = ""
+    together: tuple[Field, ...] = ()
 
     @property
     def name(self) -> str:
         """What the answer is kept under: the field, with the feeder where several are asked about."""
-        return f"{self.feeder}:{self.field.path}" if self.feeder else self.field.path
+        return self.kept_as(self.field)
+
+    @property
+    def fields(self) -> tuple[Field, ...]:
+        """All that is asked, in order."""
+        return self.together or (self.field,)
+
+    @property
+    def called(self) -> str:
+        """What the question is called where it is asked."""
+        return sheet_schema().breath(self.field.path)[0] if self.together else self.field.path
+
+    def kept_as(self, field: Field) -> str:
+        return f"{self.feeder}:{field.path}" if self.feeder else field.path
 
 
 def next_question(
     bench: Workings, sheet: Sheet, declined: Collection[str] = (), later: Collection[str] = ()
 ) -> SheetQuestion | None:
     """The next question; None where no answer would change anything. What was put off comes last in its stage."""
+    there = askable_fields(sheet, bench.machine, declined)
     asked = {*said_in(sheet), *declined, *later}
     before = [name for name in asked if sheet_schema().sitting(name) == BEFORE_SITTING]
     if len(before) < MOST_BEFORE:
-        there = [
+        open_now = [
             name
-            for name in open_fields(sheet, bench.machine, {*declined, *later})
-            if sheet_schema().sitting(name) == BEFORE_SITTING and sheet_schema().fields[name].ask
+            for name in there
+            if name not in later
+            and sheet_schema().sitting(name) == BEFORE_SITTING
+            and sheet_schema().fields[name].ask
         ]
-        gone = [each for each in what_is_lost(bench, sheet, there) if each.values or each.lights]
+        gone = [each for each in what_is_lost(bench, sheet, open_now) if each.values or each.lights]
         if gone:
-            return _question(gone[0], OLD_DRIVE, min(len(gone), MOST_BEFORE - len(before)))
+            return _question(gone[0], OLD_DRIVE, min(len(gone), MOST_BEFORE - len(before)), there)
     open_questions = ordered_questions(bench, sheet, declined)
     if not open_questions:
         return None
     ahead = [each for each in open_questions if each.field not in later] or list(open_questions)
-    if not open_questions[0].lights:
-        first = min(ahead, key=lambda each: _SITTINGS.index(sheet_schema().sitting(each.field)))
-        return _question(first, SURER, len(open_questions))
-    return _question(ahead[0], FIRST_PACKET, _about_left(ahead))
+    first = min(ahead, key=lambda each: _SITTINGS.index(sheet_schema().sitting(each.field)))
+    stage = FIRST_PACKET if first.lights or first.unsettles else SURER
+    left = len({sheet_schema().breath(each.field)[0] for each in open_questions})
+    return _question(first, stage, left, there)
 
 
 def next_of_several(
@@ -127,17 +147,9 @@ def new_results(before: Standpoint, after: Standpoint) -> tuple[Result, ...]:
     return tuple(result for rule, result in new.items() if rule not in old and result.value is not None)
 
 
-def _question(unlock: Unlock, stage: str, left: int) -> SheetQuestion:
-    field = sheet_schema().fields[unlock.field]
-    return SheetQuestion(field, stage, sheet_schema().sitting(field.path), unlock, left)
-
-
-def _about_left(wanted: Iterable[Unlock]) -> int:
-    """How many questions settle every light that can be: for each the shortest way, fields in common counted once."""
-    shortest: dict[str, tuple[str, ...]] = {}
-    for unlock in wanted:
-        names = (unlock.field, *unlock.beside)
-        for light in unlock.lights:
-            if light not in shortest or len(names) < len(shortest[light]):
-                shortest[light] = names
-    return len({name for names in shortest.values() for name in names})
+def _question(unlock: Unlock, stage: str, left: int, there: Collection[str]) -> SheetQuestion:
+    known = sheet_schema().fields
+    breath = [known[path] for path in sheet_schema().breath(unlock.field)[1] if path in there]
+    together = tuple(breath) if len(breath) > 1 else ()
+    sitting = sheet_schema().sitting(unlock.field)
+    return SheetQuestion(known[unlock.field], stage, sitting, unlock, left, together=together)

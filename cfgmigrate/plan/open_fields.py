@@ -47,9 +47,38 @@ def open_fields(sheet: Sheet, machine: Machine, declined: Collection[str] = ()) 
     )
 
 
+def askable_fields(sheet: Sheet, machine: Machine, declined: Collection[str] = ()) -> tuple[str, ...]:
+    """The open fields for which there is a question of their own: that something is as before is an answer to another
+    one, and neither what is as before nor what follows from what the files hold is asked."""
+    schema, said = sheet_schema(), said_in(sheet)
+
+    #: the whole way may be the answer to the question for the tube, as long as that stands
+    ways = {whole for tube, whole in schema.to_the_tip.items() if tube not in said}
+
+    def follows(path: str) -> bool:
+        by = schema.fields[path].told_by
+        return bool(by) and machine.usual.get(by) is not None
+
+    def stays(path: str) -> bool:
+        entry = said.get(schema.says_as_before(path))
+        return entry is not None and entry.word == "yes"
+
+    return tuple(
+        path
+        for path in open_fields(sheet, machine, declined)
+        if path not in schema.as_before and path not in ways and not stays(path) and not follows(path)
+    )
+
+
+def is_shift(each: Field) -> bool:
+    """Whether a field says how far something has moved, one way or the other."""
+    return each.negative and each.low == -each.high
+
+
 def usual_answers(each: Field) -> tuple[SheetEntry, ...]:
-    """What a field is tried with: its example; where it takes a few words, the example first and then the others."""
-    texts = [each.example]
+    """What a field is tried with: its example; where it takes a few words, the example first and then the others; of a
+    shift also none."""
+    texts = [each.example, *([f"0 {each.unit}"] if is_shift(each) else [])]
     if each.kind in ("word", "truth"):
         texts += [choice for choice in each.choices if choice != each.example]
     return tuple(read_value(each, text, Place("tried")) for text in texts)

@@ -24,7 +24,7 @@ from cfgmigrate.plan.lights import UNKNOWN, lights
 from cfgmigrate.plan.model import Light
 from cfgmigrate.plan.naming import Naming
 from cfgmigrate.plan.not_understood import near_the_old, suspects_in
-from cfgmigrate.plan.open_fields import open_fields, sheet_field, usual_answers, with_answers
+from cfgmigrate.plan.open_fields import is_shift, open_fields, sheet_field, usual_answers, with_answers
 from cfgmigrate.rules.book import Book
 from cfgmigrate.rules.engine import Kept
 from cfgmigrate.rules.lanes import Worked, work_out_lanes
@@ -43,7 +43,8 @@ class Unlock:
 
     `values` are the rules that would have a result, `lights` the names of lights that would no longer be unknown,
     `narrows` the rules whose relative uncertainty would shrink, each to which part of itself, and `firmer` those that
-    would be more than an estimate. `beside` are the fields that have to be answered too, () where this one is enough."""
+    would be more than an estimate. `unsettles` are the lights that an answer may show not to be settled at all, `beside`
+    the fields that have to be answered too, () where this one is enough."""
 
     field: str
     values: tuple[str, ...] = ()
@@ -51,10 +52,11 @@ class Unlock:
     narrows: tuple[tuple[str, float], ...] = ()
     firmer: tuple[str, ...] = ()
     beside: tuple[str, ...] = ()
+    unsettles: tuple[str, ...] = ()
 
     @property
     def anything(self) -> bool:
-        return bool(self.values or self.lights or self.narrows or self.firmer)
+        return bool(self.values or self.lights or self.narrows or self.firmer or self.unsettles)
 
 
 @dataclass(frozen=True)
@@ -148,12 +150,15 @@ class Workings:
 
 
 def _answers(fields: Sequence[str]) -> Iterator[dict[str, SheetEntry]]:
-    """What these fields are tried with: one field with each of its answers, several with the usual ones."""
+    """What these fields are tried with: one field with each of its answers, several with the usual ones, and once more
+    with nothing shifted."""
     known = sheet_schema().fields
     if len(fields) == 1:
         yield from ({fields[0]: entry} for entry in usual_answers(known[fields[0]]))
-    else:
-        yield {name: usual_answers(known[name])[0] for name in fields}
+        return
+    yield {name: usual_answers(known[name])[0] for name in fields}
+    if any(is_shift(known[name]) for name in fields):
+        yield {name: usual_answers(known[name])[-1 if is_shift(known[name]) else 0] for name in fields}
 
 
 @lru_cache(maxsize=1)
@@ -169,8 +174,9 @@ def difference(now: Standpoint, then: Standpoint, fields: Collection[str]) -> Un
     before, after = now.results, then.results
     same = before.keys() == after.keys() and all(before[rule] is after[rule] for rule in before)
     settled: Collection[str] = ()
-    if not (same and _fields_of_lights().isdisjoint(fields)) and now.unknown:
-        settled = sorted(now.unknown - then.unknown)
+    unsettled: Collection[str] = ()
+    if not (same and _fields_of_lights().isdisjoint(fields)):
+        settled, unsettled = sorted(now.unknown - then.unknown), sorted(then.unknown - now.unknown)
     both = [rule for rule in before if rule in after and before[rule] is not after[rule]]
     shrunk = [
         (rule, _relative(after[rule]) / _relative(before[rule])) for rule in both if _relative(before[rule])
@@ -186,6 +192,7 @@ def difference(now: Standpoint, then: Standpoint, fields: Collection[str]) -> Un
             if before[rule].status is Status.ESTIMATE
             and after[rule].status in (Status.COMPUTED, Status.MEASURED)
         ),
+        unsettles=tuple(unsettled),
     )
 
 
@@ -205,4 +212,5 @@ def _joined(brought: Sequence[Unlock]) -> Unlock:
         tuple(dict.fromkeys(light for each in brought for light in each.lights)),
         tuple(parts.items()),
         tuple(dict.fromkeys(rule for each in brought for rule in each.firmer)),
+        unsettles=tuple(dict.fromkeys(light for each in brought for light in each.unsettles)),
     )

@@ -1,8 +1,9 @@
 """An answer as people give it at the bench, turned into the text that a sheet holds.
 
 Understood are a bare number (the unit is the field's, and is told), a comma or a point, `about 540`, `3 x 36.4 36.5
-36.5` (its mean and how sure that is), `40 to 45`, the number of a choice, and everything that a sheet takes. What an
-answer is taken for is told beside it, so that nothing is assumed in silence.
+36.5` (its mean and how sure that is), `40 to 45`, the number of a choice, `as before` and `nothing` where they make
+sense, and everything that a sheet takes. What an answer is taken for is told beside it, so that nothing is assumed in
+silence. Several fields may be asked in one breath: `0 -5 -9`.
 
 This module asks nothing, and refuses what the field can't be: the reader of sheets has the last word.
 """
@@ -12,14 +13,16 @@ from __future__ import annotations
 import math
 import re
 import statistics
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from itertools import product
 
 from cfgmigrate.ground.findings import BadInput, Place
 from cfgmigrate.ground.number_text import decimals_of
 from cfgmigrate.ground.quantity_text import NotAQuantity
 from cfgmigrate.sheet.fields import RESOLUTION, read_value
 from cfgmigrate.sheet.model import SheetEntry
-from cfgmigrate.sheet.schema import Field
+from cfgmigrate.sheet.schema import Field, sheet_schema
 
 #: what "about" leaves open, as a part of the value: common practice, no source
 ABOUT = 0.05
@@ -37,12 +40,24 @@ _RANGE = re.compile(
 _BARE = re.compile(rf"{_NUMBER}(?:\s*(?:±|\+/?-)\s*\d+\.?\d*)?|{_NUMBER}\(\d+\)")
 _COMMA = re.compile(r"(?<=\d),(?=\d)")
 _THOUSANDS = re.compile(r"(?<!\d)[1-9]\d{0,2},\d{3}(?![\d.])")
+STAYS_SO = {"as before", "same", "the same", "same as before", "as it was", "unchanged", "no change"}
+NONE_OF_IT = {"nothing", "none", "zero", "not at all", "no"}
+_TO_THE_TIP = re.compile(
+    r"(?P<way>.+?)\s*(?:to|until)\s+(?:the\s+|its\s+)?(?:tip|nozzle(?:['’]s\s+tip)?)", re.IGNORECASE
+)
+#: the number of several that nobody knows
+_OPEN = {"?", "-", "–"}
+_PART = re.compile(
+    rf"(?:[xyz]\s*[:=]?\s*)?(?P<number>{_NUMBER}|[?–-])\s*(?P<unit>(?!(?-i:[xyz])\b)[^\W\d]+)?", re.IGNORECASE
+)
+_BETWEEN = re.compile(r"\s*(?:,|;|->|→|\bto\b|\bthen\b)\s*")
 _SHORT_TRUTH = {"y": "yes", "n": "no", "1": "yes", "2": "no", "same": "yes", "as before": "yes"}
 
 
 @dataclass(frozen=True, slots=True)
 class Understood:
-    """An answer as the sheet will hold it. `note` says what it was taken for, "" where it says that itself."""
+    """An answer as the sheet will hold it, in the field that `entry` names. `note` says what it was taken for, "" where
+    it says that itself."""
 
     text: str
     entry: SheetEntry
@@ -52,6 +67,12 @@ class Understood:
 def understood(field: Field, answer: str) -> Understood:
     """What an answer says of a field. Raises NotAQuantity, with one line of help, where it says nothing of it."""
     said = " ".join(answer.split())
+    if plain := _in_words(field, said.casefold()):
+        return plain
+    whole, to_the_tip = sheet_schema().to_the_tip.get(field.path, ""), _TO_THE_TIP.fullmatch(said)
+    if whole and to_the_tip:
+        way = understood(sheet_schema().fields[whole], to_the_tip["way"])
+        return replace(way, note=f"kept as {whole}: {way.text}")
     text, note = _number_text(field, said) if field.numeric else (_word(field, said), "")
     try:
         entry = read_value(field, text, Place("answer"))
@@ -60,6 +81,57 @@ def understood(field: Field, answer: str) -> Understood:
     if not note and text.casefold() != said.casefold():
         note = f"taken as {text}"
     return Understood(text, entry, note)
+
+
+def understood_together(fields: Sequence[Field], answer: str) -> tuple[Understood | None, ...]:
+    """What one answer says of each of several fields, None where it leaves one open. Raises NotAQuantity likewise."""
+    said = " ".join(answer.split())
+    if said.casefold() in STAYS_SO | NONE_OF_IT | {"0"} and all(field.numeric for field in fields):
+        return tuple(understood(field, said) for field in fields)
+    if not fields[0].numeric:
+        parts = _words_of(fields, said)
+    else:
+        parts = [
+            match["number"] + (f" {match['unit']}" if match["unit"] else "")
+            for match in _PART.finditer(_with_points(said.replace(", ", " ")))
+        ]
+    if len(parts) != len(fields) or all(part in _OPEN for part in parts):
+        example = " ".join(field.example.partition(" ")[0] for field in fields)
+        remedy = f"Such as {example}" if fields[0].numeric else "Give the number of a line"
+        raise NotAQuantity(f"{len(fields)} are asked for", f"{remedy}; a ? where you don't know one.")
+    return tuple(
+        None if part in _OPEN else understood(field, part) for field, part in zip(fields, parts, strict=True)
+    )
+
+
+def combinations(fields: Sequence[Field]) -> tuple[tuple[str, ...], ...]:
+    """All that several fields that take words can say together, in the order in which they are offered."""
+    several = sorted(product(*(field.choices for field in fields)), key=lambda words: len(set(words)) == 1)
+    return tuple(several)
+
+
+def _words_of(fields: Sequence[Field], said: str) -> list[str]:
+    offered = combinations(fields)
+    if said.isdigit():
+        if not 1 <= int(said) <= len(offered):
+            raise NotAQuantity(f"there is no choice {said}", f"Give a number from 1 to {len(offered)}.")
+        return list(offered[int(said) - 1])
+    return [part for part in _BETWEEN.split(said) if part]
+
+
+def _in_words(field: Field, said: str) -> Understood | None:
+    """What is as before, and what is nothing, said in words; None where it says something else."""
+    truth = sheet_schema().says_as_before(field.path)
+    if truth and said in STAYS_SO:
+        entry = read_value(sheet_schema().fields[truth], "yes", Place("answer"))
+        return Understood("yes", entry, f"kept as {truth}: yes")
+    none = said in NONE_OF_IT or (field.negative and said in STAYS_SO)
+    if none and field.kind in ("quantity", "number", "count") and field.low <= 0:
+        text = f"0 {field.unit}".strip()
+        return Understood(text, read_value(field, text, Place("answer")), f"taken as {text}")
+    if field.numeric and said in STAYS_SO:
+        raise NotAQuantity("as before says no number", f"Write it as it is, such as {field.example}.")
+    return None
 
 
 def _word(field: Field, said: str) -> str:

@@ -11,7 +11,7 @@ from __future__ import annotations
 import io
 import json
 import re
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
@@ -86,33 +86,56 @@ def _names_in(text: str) -> tuple[str, ...]:
 
 def answered(kept: KeptAnswers, path: str, text: str) -> KeptAnswers:
     """The sheet with one more answer, written. Raises BadInput where it contradicts another one."""
-    return _written(_asked(kept, path), _with_field(kept.sheet, path, text))
+    return answered_together(kept, {path: text})
 
 
-def declined(kept: KeptAnswers, path: str) -> KeptAnswers:
-    """The same, with a field that nobody can say."""
-    asked = _asked(kept, path)
-    return _written(replace(asked, declined=(*kept.declined, path)), kept.sheet.source.decode())
+def answered_together(
+    kept: KeptAnswers, said: Mapping[str, str], not_known: Iterable[str] = ()
+) -> KeptAnswers:
+    """The sheet with an answer about several fields, written at once: what it says of each, and those of which it says
+    that nobody knows. Raises BadInput likewise."""
+    asked, sheet = _asked(kept, *said, *not_known), kept.sheet
+    for path, text in said.items():
+        sheet = replace(sheet, source=_with_field(sheet, path, text).encode())
+    declined = tuple(dict.fromkeys((*kept.declined, *not_known)))
+    return _written(replace(asked, declined=declined), sheet.source.decode())
 
 
-def put_off(kept: KeptAnswers, path: str) -> KeptAnswers:
-    """The same, with a field that is asked for after all others."""
-    asked = _asked(kept, path)
-    return _written(replace(asked, later=(*asked.later, path)), kept.sheet.source.decode())
+def declined(kept: KeptAnswers, *paths: str) -> KeptAnswers:
+    """The same, with fields that nobody can say."""
+    return answered_together(kept, {}, paths)
+
+
+def put_off(kept: KeptAnswers, *paths: str) -> KeptAnswers:
+    """The same, with fields that are asked for after all others."""
+    asked = _asked(kept, *paths)
+    return _written(replace(asked, later=(*asked.later, *paths)), kept.sheet.source.decode())
 
 
 def taken_back(kept: KeptAnswers, path: str = "") -> KeptAnswers:
     """The same as if that field had never been asked for; without `path` the one that was asked last, in whatever session."""
-    last = path or (kept.asked[-1] if kept.asked else "")
-    if not last:
+    gone = {path} if path else set(_last_breath(kept.asked))
+    if not gone:
         return kept
     rest = replace(
         kept,
-        asked=tuple(name for name in kept.asked if name != last),
-        declined=tuple(name for name in kept.declined if name != last),
-        later=tuple(name for name in kept.later if name != last),
+        asked=tuple(name for name in kept.asked if name not in gone),
+        declined=tuple(name for name in kept.declined if name not in gone),
+        later=tuple(name for name in kept.later if name not in gone),
     )
-    return _written(rest, _without_field(kept.sheet, last))
+    sheet = kept.sheet
+    for name in gone:
+        sheet = replace(sheet, source=_without_field(sheet, name).encode())
+    return _written(rest, sheet.source.decode())
+
+
+def _last_breath(asked: Sequence[str]) -> Iterator[str]:
+    """The fields that were asked last, as far back as they were asked in one breath."""
+    breath = sheet_schema().breath(asked[-1].rpartition(":")[2])[1] if asked else ()
+    for name in reversed(asked):
+        if name.rpartition(":")[2] not in breath:
+            return
+        yield name
 
 
 def left_open(kept: KeptAnswers, name: str) -> KeptAnswers:
@@ -187,12 +210,12 @@ def with_material(kept: KeptAnswers, filament: str, material: str) -> KeptAnswer
     return _written(kept, _dumped(yaml, data, kept.sheet))
 
 
-def _asked(kept: KeptAnswers, path: str) -> KeptAnswers:
-    """The same, with that field asked last; what was put off is no longer."""
+def _asked(kept: KeptAnswers, *paths: str) -> KeptAnswers:
+    """The same, with these fields asked last; what was put off is no longer."""
     return replace(
         kept,
-        later=tuple(name for name in kept.later if name != path),
-        asked=(*(name for name in kept.asked if name != path), path),
+        later=tuple(name for name in kept.later if name not in paths),
+        asked=(*(name for name in kept.asked if name not in paths), *paths),
     )
 
 

@@ -32,6 +32,7 @@ _NUMERIC = ("quantity", "repeats", "number", "ratio", "count")
 _PROPERTIES = {
     "kind", "unit", "says", "measure", "low", "high", "negative", "above", "reads", "ask", "example", "choices",
     "error", "several", "read_off", "called", "meter",
+    "told_by",
 }  # fmt: skip
 
 
@@ -57,6 +58,7 @@ class Field:
     read_off: bool = False
     meter: bool = False
     called: str = ""
+    told_by: str = ""
 
     @property
     def label(self) -> str:
@@ -73,7 +75,9 @@ class Schema:
     """All fields by path, and the heading of every group of fields (`new.tube`), both in order.
 
     `each` are the groups that every feeder has for itself, `rivals` which fields an own answer drops, `formerly`
-    the path that a field had before and the one it has now."""
+    the path that a field had before and the one it has now, `as_before` the field by which "as before" is kept where it
+    is the answer to another one, `to_the_tip` the field of the whole way by that of the tube, `together` the fields that
+    are asked in one breath, by what their question is called."""
 
     fields: Mapping[str, Field]
     sections: Mapping[str, str]
@@ -81,6 +85,18 @@ class Schema:
     rivals: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
     formerly: Mapping[str, str] = field(default_factory=dict)
     sittings: Mapping[str, str] = field(default_factory=dict)
+    as_before: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
+    together: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
+    to_the_tip: Mapping[str, str] = field(default_factory=dict)
+
+    def says_as_before(self, path: str) -> str:
+        """The yes or no by which the sheet keeps that this field is as before; "" where there is none."""
+        return next((truth for truth, paths in self.as_before.items() if path in paths), "")
+
+    def breath(self, path: str) -> tuple[str, tuple[str, ...]]:
+        """What the question for this field is called, and all fields that are asked with it, in order."""
+        found = ((name, paths) for name, paths in self.together.items() if path in paths)
+        return next(found, (path, (path,)))
 
     def sitting(self, path: str) -> str:
         """When a field can be answered: before (the old drive is off), mounted (the new one), or at any time."""
@@ -126,10 +142,17 @@ def load_schema(path: Path) -> Schema:
             raise BadInput(f"the field {item.key} is here twice", item.place)
         fields[item.key] = _field(item)
     sections = {item.key: item.node.text or "" for item in _required(root, "sections").items or ()}
-    former = root.get("formerly")
-    formerly = {item.key: item.node.text or "" for item in (former.items or () if former else ())}
+    formerly = {item.key: item.node.text or "" for item in _items(root.get("formerly"))}
     schema = Schema(
-        fields, sections, _words(root.get("each")), _rivals(root.get("rivals")), formerly, _sittings(root)
+        fields,
+        sections,
+        _words(root.get("each")),
+        _rivals(root.get("rivals")),
+        formerly,
+        _sittings(root),
+        _lists(root.get("as_before")),
+        _lists(root.get("together")),
+        {item.key: item.node.text or "" for item in _items(root.get("to_the_tip"))},
     )
     _check(schema, root)
     return schema
@@ -205,6 +228,7 @@ def _field(item: YamlField) -> Field:
         read_off=said.get("read_off") == "true",
         meter=said.get("meter") == "true",
         called=said.get("called", ""),
+        told_by=said.get("told_by", ""),
     )
 
 
@@ -219,6 +243,14 @@ def _sittings(root: Node) -> dict[str, str]:
 
 def _words(node: Node | None) -> tuple[str, ...]:
     return tuple(element.text or "" for element in node.elements or ()) if node is not None else ()
+
+
+def _lists(node: Node | None) -> dict[str, tuple[str, ...]]:
+    return {item.key: _words(item.node) for item in _items(node)}
+
+
+def _items(node: Node | None) -> tuple[YamlField, ...]:
+    return node.items or () if node is not None else ()
 
 
 def _rivals(node: Node | None) -> dict[str, tuple[str, ...]]:
@@ -262,6 +294,10 @@ def _check(schema: Schema, root: Node) -> None:
     for name in (*schema.rivals, *(rival for names in schema.rivals.values() for rival in names)):
         if name not in schema.fields:
             raise BadInput(f"rivals: there is no field {name}", root.place)
+    listed = (path for paths in (*schema.as_before.values(), *schema.together.values()) for path in paths)
+    for name in (*schema.as_before, *listed, *schema.to_the_tip, *schema.to_the_tip.values()):
+        if name not in schema.fields:
+            raise BadInput(f"as_before, to_the_tip or together: there is no field {name}", root.place)
     for before, now in schema.formerly.items():
         same_group = before.rpartition(".")[0] == now.rpartition(".")[0]
         if before in schema.fields or now not in schema.fields or not same_group:

@@ -5,15 +5,17 @@ An answer that contradicts another one is not kept, and the sheet is what it was
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from cfgmigrate.ground.findings import BadInput
 from cfgmigrate.rules.result import Result
+from cfgmigrate.sheet.schema import sheet_schema
 
 if TYPE_CHECKING:
     from cfgmigrate.plan.unlocking import Standpoint
+    from cfgmigrate.sheet.answers import Understood
     from cfgmigrate.sheet.keeping import KeptAnswers
     from cfgmigrate.sheet.model import Sheet
     from cfgmigrate.sheet.schema import Field
@@ -28,24 +30,45 @@ class KeptAnswer:
     follows: tuple[Result, ...]
 
 
+def said_of(fields: Sequence[Field], said: str) -> tuple[Understood | None, ...]:
+    """What an answer says of each of the fields that were asked together; None where nobody knows one. Raises
+    NotAQuantity where it says nothing of them."""
+    from cfgmigrate.sheet.answers import understood, understood_together
+
+    return understood_together(fields, said) if len(fields) > 1 else (understood(fields[0], said),)
+
+
 def take_in(
-    stand: Callable[[Sheet], Standpoint], kept: KeptAnswers, field: Field, said: str, feeder: int = 0
+    stand: Callable[[Sheet], Standpoint],
+    kept: KeptAnswers,
+    field: Field | Sequence[Field],
+    said: str,
+    feeder: int = 0,
 ) -> KeptAnswer:
-    """Keep an answer, of that feeder where several are asked about; `stand` works out what comes of a sheet.
+    """Keep an answer to the question for a field, or for several that were asked together; of that feeder where several
+    are asked about; `stand` works out what comes of a sheet.
 
     Raises NotAQuantity where it says nothing of the field, BadInput where it contradicts another one; then the sheet is
     as it was. Raises Refused where the sheet was changed since it was read, or can't be written."""
     from cfgmigrate.plan.interview import new_results
     from cfgmigrate.sheet import keeping
-    from cfgmigrate.sheet.answers import understood
 
-    found = understood(field, said)
-    after = keeping.answered(kept, f"{feeder}:{field.path}" if feeder else field.path, found.text)
+    fields = tuple(field) if isinstance(field, Sequence) else (field,)
+    found = said_of(fields, said)
+    own = sheet_schema().each
+
+    def named(path: str) -> str:
+        return f"{feeder}:{path}" if feeder and path.partition(".")[0] in own else path
+
+    texts = {named(each.entry.path): each.text for each in found if each is not None}
+    open_ones = [named(field.path) for field, each in zip(fields, found, strict=True) if each is None]
+    after = keeping.answered_together(kept, texts, open_ones)
     before, now = (
         each.sheet.about(feeder or kept.feeders[0]) if kept.feeders else each.sheet for each in (kept, after)
     )
+    note = "; ".join(dict.fromkeys(each.note for each in found if each is not None and each.note))
     try:
-        return KeptAnswer(after, found.note, new_results(stand(before), stand(now)))
+        return KeptAnswer(after, note, new_results(stand(before), stand(now)))
     except BadInput:
         keeping.restored(after, kept)
         raise

@@ -15,7 +15,7 @@ from cfgmigrate.ground.findings import BadInput
 from cfgmigrate.machine.model import Machine
 from cfgmigrate.plan.asking_order import needed_fields, ordered_questions, what_is_lost
 from cfgmigrate.plan.lights import UNKNOWN
-from cfgmigrate.plan.open_fields import open_fields, usual_answers
+from cfgmigrate.plan.open_fields import askable_fields, open_fields, usual_answers
 from cfgmigrate.plan.planning import plan_changes
 from cfgmigrate.plan.unlocking import Unlock, Workings
 from cfgmigrate.rules import library
@@ -122,11 +122,25 @@ def test_while_a_light_is_unknown_the_next_question_is_one_that_settles_a_light(
             if len(texts) == 1:
                 field = wanted[0].field
                 tried = [{field: entry.text} for entry in usual_answers(sheet_schema().fields[field])]
+            elif all(sheet_schema().fields[each].negative for each in texts):
+                tried.append(dict.fromkeys(texts, "0 mm"))
             left = [long_way(name, {**answers, **each})[1] for each in tried]
             assert any(unknown - each for each in left)
         elif unknown:
-            fields = open_fields(sheet(answers), machine_of(name))
+            fields = askable_fields(sheet(answers), machine_of(name))
             assert not any(by_hand(name, answers, field)[1] for field in fields)
+
+
+def answer_of(name: str, field: str) -> dict[str, str]:
+    """What a sample's sheet says to the question for a field: that itself, or that it is as before."""
+    said, truth = full(name), sheet_schema().says_as_before(field)
+    if field in said:
+        return {field: said[field]}
+    if said.get(truth) == "yes":
+        return {truth: "yes"}
+    if field.endswith("_shift.z") and said.get("carriage.height_as_before") == "yes":
+        return {field: "0 mm"}
+    return {}
 
 
 def asked_until_settled(name: str) -> tuple[int, set[str]]:
@@ -138,9 +152,9 @@ def asked_until_settled(name: str) -> tuple[int, set[str]]:
         if not wanted or not wanted[0].lights:
             return len(said), long_way(name, said)[1]
         field = wanted[0].field
-        if field in full(name):
-            said[field] = full(name)[field]
-        else:
+        answer = answer_of(name, field)
+        said |= answer
+        if not answer:
             declined.add(field)
     raise AssertionError("it goes on asking")
 

@@ -7,7 +7,7 @@ import math
 import pytest
 
 from cfgmigrate.ground.quantity_text import NotAQuantity
-from cfgmigrate.sheet.answers import understood
+from cfgmigrate.sheet.answers import understood, understood_together
 from cfgmigrate.sheet.schema import sheet_schema
 
 FIELDS = sheet_schema().fields
@@ -93,6 +93,62 @@ def test_what_can_t_be_is_refused_in_one_line(path: str, answer: str, said: str)
         understood(FIELDS[path], answer)
     assert said in f"{caught.value.what} {caught.value.remedy}"
     assert "\n" not in caught.value.what + caught.value.remedy
+
+
+@pytest.mark.parametrize(
+    ("path", "answer", "kept", "text"),
+    [
+        ("new.drive_gear.gear_ratio", "as before", "new.gears_as_before", "yes"),
+        ("clearance.highest_z", "Same as before", "clearance.as_before", "yes"),
+        ("new.tube.length", "82 mm to the tip", "new.path_length", "82 mm"),
+        ("new.tube.length", "82 to the nozzle's tip", "new.path_length", "82 mm"),
+        ("carriage.nozzle_shift.z", "as before", "carriage.nozzle_shift.z", "0 mm"),
+        ("old.extra_on_return", "nothing", "old.extra_on_return", "0 mm"),
+        ("new.tube.bend", "none", "new.tube.bend", "0 deg"),
+    ],
+)
+def test_what_is_as_before_or_nothing_is_said_in_words(path: str, answer: str, kept: str, text: str) -> None:
+    found = understood(FIELDS[path], answer)
+    assert (found.entry.path, found.text) == (kept, text) and found.note
+
+
+@pytest.mark.parametrize("answer", ["as before", "nothing"])
+def test_words_that_say_no_number_there_are_refused(answer: str) -> None:
+    with pytest.raises(NotAQuantity):
+        understood(FIELDS["carriage.old_mass"], answer)
+
+
+SHIFTS = [FIELDS[f"carriage.nozzle_shift.{axis}"] for axis in "xyz"]
+
+
+@pytest.mark.parametrize(
+    ("answer", "texts"),
+    [
+        ("0 -5 -9", ["0 mm", "-5 mm", "-9 mm"]),
+        ("0, -5,5, 9 mm", ["0 mm", "-5.5 mm", "9 mm"]),
+        ("x 0 y ? z -9", ["0 mm", None, "-9 mm"]),
+        ("0.5 cm -5 mm -9", ["0.5 cm", "-5 mm", "-9 mm"]),
+        ("as before", ["0 mm", "0 mm", "0 mm"]),
+        ("0", ["0 mm", "0 mm", "0 mm"]),
+    ],
+)
+def test_a_shift_is_told_in_one_breath(answer: str, texts: list[str | None]) -> None:
+    found = understood_together(SHIFTS, answer)
+    assert [each.text if each is not None else None for each in found] == texts
+
+
+@pytest.mark.parametrize("answer", ["0 -5", "0 -5 -9 3", "? ? ?", "to the left", "0 -5 9000"])
+def test_a_breath_that_is_not_understood_whole_is_refused(answer: str) -> None:
+    with pytest.raises(NotAQuantity):
+        understood_together(SHIFTS, answer)
+
+
+@pytest.mark.parametrize(
+    "answer", ["1", "tube-fed, on the carriage", "tube-fed to on the carriage", "Tube-fed -> on the carriage"]
+)
+def test_words_are_told_in_one_breath_by_number_or_in_words(answer: str) -> None:
+    found = understood_together([FIELDS["old.drive"], FIELDS["new.drive"]], answer)
+    assert [each.entry.word for each in found if each is not None] == ["tube-fed", "on the carriage"]
 
 
 @pytest.mark.parametrize("path", sorted(FIELDS))
