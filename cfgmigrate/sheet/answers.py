@@ -125,7 +125,7 @@ def _in_words(field: Field, said: str) -> Understood | None:
     if truth and said in STAYS_SO:
         entry = read_value(sheet_schema().fields[truth], "yes", Place("answer"))
         return Understood("yes", entry, f"kept as {truth}: yes")
-    none = said in NONE_OF_IT or (field.negative and said in STAYS_SO)
+    none = said in NONE_OF_IT or (said in STAYS_SO and len(sheet_schema().breath(field.path)[1]) > 1)
     if none and field.kind in ("quantity", "number", "count") and field.low <= 0:
         text = f"0 {field.unit}".strip()
         return Understood(text, read_value(field, text, Place("answer")), f"taken as {text}")

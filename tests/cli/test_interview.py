@@ -22,7 +22,7 @@ ROOT = Path(__file__).parents[2]
 SAMPLES = ROOT / "sample_configs"
 MOST_ANSWERS = 12
 PROMPT = re.compile(
-    r"(?P<path>(?:old|new|carriage|clearance|filament|surroundings|machine|controller|nozzle|hot|probe|drives)[\w.]*)>(?: |\x1b)"
+    r"(?P<path>(?:old|new|carriage|clearance|filament|surroundings|machine|controller|nozzle|hot|probe|drives|less)[\w.]*)>(?: |\x1b)"
 )
 END, QUESTION = "Go on with: cfgmigrate sheet", r"\d+ of about \d+, ([^\r\n(]*)"
 STOP_AT_FIRST_PACKET = "to be surer"
