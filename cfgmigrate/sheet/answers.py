@@ -121,14 +121,14 @@ def _words_of(fields: Sequence[Field], said: str) -> list[str]:
 
 def _in_words(field: Field, said: str) -> Understood | None:
     """What is as before, and what is nothing, said in words; None where it says something else."""
-    truth = sheet_schema().says_as_before(field.path)
-    if truth and said in STAYS_SO:
-        entry = read_value(sheet_schema().fields[truth], "yes", Place("answer"))
-        return Understood("yes", entry, f"kept as {truth}: yes")
     none = said in NONE_OF_IT or (said in STAYS_SO and len(sheet_schema().breath(field.path)[1]) > 1)
     if none and field.kind in ("quantity", "number", "count") and field.low <= 0:
         text = f"0 {field.unit}".strip()
         return Understood(text, read_value(field, text, Place("answer")), f"taken as {text}")
+    truth = sheet_schema().says_as_before(field.path)
+    if truth and said in STAYS_SO:
+        entry = read_value(sheet_schema().fields[truth], "yes", Place("answer"))
+        return Understood("yes", entry, f"kept as {truth}: yes")
     if field.numeric and said in STAYS_SO:
         raise NotAQuantity("as before says no number", f"Write it as it is, such as {field.example}.")
     return None
