@@ -151,6 +151,7 @@ def _answers(question: Question) -> Iterator[str]:
         said = " ".join(f"--machine {_word(path)}" for path in each)
         yield f"{'or, if that is meant' if number else 'on the command line'}: {said}"
     yield f"in {SITE}: roles: {{{_key(files[0])}: {Role.IN_FORCE}}}   (cfgmigrate survey --write-site begins one)"
+    yield f"in a fleet file, for this machine: machine: [{', '.join(map(_key, files))}]"
     yield "on a terminal: answer the question that is asked there"
     if question.kind == "machine" and len(question.options) > 1 and not question.none:
         yield "for all of them, in a fleet file:"

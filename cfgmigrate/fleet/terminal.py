@@ -22,6 +22,9 @@ if TYPE_CHECKING:
 
     from cfgmigrate.fleet.file import Fleet
 
+#: a field that is said in so many ways is told in a terminal; one with more is each machine's own
+FEW_WAYS = 4
+
 
 def _show_lights(records: Sequence[Record], console: Console) -> None:
     """Which lights are unknown, on which machines."""
@@ -50,8 +53,10 @@ def _show_broken(records: Sequence[Record], console: Console) -> None:
     if failed:
         heading(console, "Without a packet")
     for record in failed[:NAMED]:
-        place, _, why = record.error.split("\n")[0].partition(": ")
-        line(console, f"{record.name}: {why or place}", bullet="!")
+        first, *more = record.error.split("\n")
+        place, _, why = first.partition(": ")
+        detail = f": {more[0].strip()}" if len(more) > 1 else ""
+        line(console, f"{record.name}: {(why or place).removesuffix(':')}{detail}", bullet="!")
     if len(failed) > NAMED:
         line(console, f"and {len(failed) - NAMED} more", bullet="!")
     missing = [(record.name, told(doubt)) for record in records for doubt in of_gaps(record.doubts)]
@@ -59,6 +64,16 @@ def _show_broken(records: Sequence[Record], console: Console) -> None:
         heading(console, "Broken or missing")
     for name, text in missing[:NAMED]:
         line(console, f"{name}: {text}", bullet="!")
+
+
+def _show_differing(found: FleetComparison, console: Console) -> None:
+    """What sheets say otherwise in few ways, such as the motors; what each machine has of its own is on the page."""
+    few = {path: texts for path, texts in found.differs.items() if 1 < len(texts) <= FEW_WAYS}
+    if few:
+        heading(console, "Sheets that differ")
+    for path, texts in list(few.items())[:NAMED]:
+        for text, names in texts.items():
+            line(console, f"{path}: {text} on {named(names)}", bullet="·")
 
 
 def _show_outliers(found: FleetComparison, console: Console) -> None:
@@ -97,9 +112,12 @@ def show(
         line(
             console, f"{wording.count(standing, 'packet')} stood there already and were not worked out again."
         )
+    notes: dict[str, list[str]] = {}
     for record in records:
         for note in record.notes:
-            line(console, f"{record.name}: {note}", bullet="!")
+            notes.setdefault(note, []).append(record.name)
+    for note, names in notes.items():
+        line(console, f"{named(names)}: {note}", bullet="!")
     _show_broken(records, console)
     _show_lights(records, console)
     _show_lacking(found, console)
@@ -114,6 +132,7 @@ def show(
             line(console, f"and {len(found.groups) - len(alone) - NAMED} groups more", bullet="·")
         if alone:
             line(console, f"like no other: {named(alone)}", bullet="·")
+    _show_differing(found, console)
     _show_outliers(found, console)
     if found.hands:
         heading(console, "By hand")

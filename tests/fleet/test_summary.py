@@ -182,3 +182,17 @@ def test_names_beyond_a_line_can_be_opened() -> None:
     many = tuple(usual(f"m{at:02}") for at in range(30))
     page = render_page(FLEET, many)
     assert "and 23 more</summary>m07, m08" in page and "m29" in page
+
+
+def test_a_terminal_says_in_which_ways_sheets_differ_and_a_note_once_for_all_that_have_it() -> None:
+    said = [("1.3 A peak", 0), ("1.0 A", 1), ("1.3 A peak", 2)]
+    hall = [
+        replace(usual(f"m{at}"), differs=(("new.motor.rated_current", text), ("old.tube.length", f"{at} mm")), notes=("it stays",))
+        for text, at in said
+    ]  # fmt: skip
+    console, out = make_console(), io.StringIO()
+    console.file, console.width = out, 100
+    show(FLEET, hall, Path("out"), console)
+    seen = " ".join(out.getvalue().split())
+    assert "new.motor.rated_current: 1.3 A peak on m0, m2" in seen and "1.0 A on m1" in seen
+    assert "m0, m1, m2: it stays" in seen
