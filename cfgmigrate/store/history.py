@@ -22,6 +22,7 @@ from cfgmigrate.ground.paths import OWN_FOLDER, checked_path, existing_root, rea
 from cfgmigrate.packet.folder import hash_of_json
 from cfgmigrate.plan.edits import FileStep, Span
 from cfgmigrate.store.keeping import Store
+from cfgmigrate.store.kept_reasons import are_reasons
 from cfgmigrate.store.transaction import FileReplacement, carry_out
 
 HISTORY = "history.jsonl"
@@ -159,9 +160,11 @@ def record(
 ) -> tuple[HistoryEntry, tuple[str, ...]]:
     """Carry out `steps` and add the entry, all or nothing. The caller holds the lock.
 
-    `reasons` is plain JSON. `real_paths` gives each step's own path below the root, without links. Returns the entry, and notes in
+    `reasons` is plain JSON (`kept_reasons.py`; else ValueError). `real_paths` gives each step's own path below the root, without links. Returns the entry, and notes in
     words. Raises Refused as `carry_out`, and where the history so far is broken.
     """
+    if reasons is not None and not are_reasons(dict(reasons)):
+        raise ValueError("reasons of such a shape could not be read again")
     past = read_history(store)
     if not past.whole:
         raise Refused(
@@ -263,7 +266,7 @@ def _well_formed(entry: HistoryEntry) -> bool:
     texts += [
         text for file in entry.files for text in (file.path, file.dialect, file.after, file.before or "")
     ]
-    reasons = entry.reasons is None or isinstance(entry.reasons, dict)
+    reasons = entry.reasons is None or are_reasons(entry.reasons)
     return all(isinstance(text, str) for text in texts) and type(entry.number) is int and reasons
 
 

@@ -77,7 +77,8 @@ def status(root: PathLike, *, sheet: PathLike | None = None) -> MachineStatus:
         ),
         lights=lights,
         estimates=tuple(
-            {name: each[name] for name in ("label", "holder", "new", "unit", "verify")} for each in estimates
+            {name: each.get(name, "") for name in ("label", "holder", "new", "unit", "verify")}
+            for each in estimates
         ),
         by_hand=found.by_hand,
         surer=surer,

@@ -2,17 +2,22 @@
 
 from __future__ import annotations
 
+import copy
 import json
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from pathlib import Path
 from types import SimpleNamespace
+from typing import Any
 
 import pytest
 
+from cfgmigrate.apply.in_force import in_force
 from cfgmigrate.apply.install import install
+from cfgmigrate.apply.prior_installs import told_by
 from cfgmigrate.apply.revert import Unanswered, revert, revert_to
 from cfgmigrate.ground.findings import BadInput, Refused
 from cfgmigrate.packet.folder import Packet, hash_of_json
+from cfgmigrate.reports.record import steps_of
 from cfgmigrate.store.history import history
 
 HISTORY = ".cfgmigrate/history.jsonl"
@@ -184,6 +189,48 @@ def test_a_broken_history_can_be_moved_away_and_a_packet_still_reverted(
     assert kit.on_disk(config) == kit.FILES
 
 
+def write_only(path: Path, entry: dict[str, Any]) -> None:
+    """A history of this one entry, with every hash right."""
+    entry.pop("hash", None)
+    entry["hash"] = hash_of_json(entry)
+    head = json.dumps({"format": 1, "entries": 1, "last": entry["hash"]})
+    path.write_text(f"{head}\n{json.dumps(entry)}\n", encoding="utf-8")
+
+
+def places_in(data: Any, at: tuple[str | int, ...] = ()) -> Iterator[tuple[str | int, ...]]:
+    """The way to everything in a piece of JSON."""
+    for step in data if isinstance(data, dict) else range(len(data)) if isinstance(data, list) else ():
+        yield (*at, step)
+        yield from places_in(data[step], (*at, step))
+
+
+@pytest.mark.parametrize("value", [None, 5, "x", {}, [1], ["a", "b"], {"a": 1}, [[1]]], ids=ascii)
+def test_reasons_of_another_kind_are_never_handed_on_even_with_every_hash_right(
+    packet: Packet, config: Path, value: object
+) -> None:
+    """Whatever reads them finds what it knows, or the entry can't be read."""
+    install(packet.folder)
+    path = config / HISTORY
+    entry = json.loads(path.read_text(encoding="utf-8").splitlines()[1])
+    ways = {
+        tuple("*" if type(step) is int else step for step in way): way for way in places_in(entry["reasons"])
+    }
+    assert len(ways) > 30
+    for way in ways.values():
+        altered = copy.deepcopy(entry)
+        *path_to, last = way
+        place = altered["reasons"]
+        for step in path_to:
+            place = place[step]
+        place[last] = value
+        write_only(path, altered)
+        if history(config).whole:
+            found = in_force(config)
+            assert found.entries and steps_of(history(config))
+            assert repr((found.changes, found.lights, found.by_hand))
+            told_by(history(config), config, dict(packet.after), lambda _: {}, None)
+
+
 @pytest.mark.parametrize(
     ("field", "value"),
     [
@@ -203,11 +250,8 @@ def test_an_entry_with_a_field_of_another_kind_can_t_be_read_even_with_its_hash_
     install(packet.folder)
     path = config / HISTORY
     entry = json.loads(path.read_text(encoding="utf-8").splitlines()[1])
-    del entry["hash"]
     (entry["files"][0] if field in entry["files"][0] else entry)[field] = value
-    entry["hash"] = hash_of_json(entry)
-    head = json.dumps({"format": 1, "entries": 1, "last": entry["hash"]})
-    path.write_text(f"{head}\n{json.dumps(entry)}\n", encoding="utf-8")
+    write_only(path, entry)
     first = history(config).problems[0]
     assert first in ("entry 1: it can't be read", "entry 1: it was changed after it was written")
     with pytest.raises(Refused, match="history is broken"):
