@@ -105,6 +105,11 @@ def command(
 
     console = make_console()
     show_reviews(opened, console, full=full)
+    from cfgmigrate.reports.review_text import beside_lines
+    from cfgmigrate.workflow.reviewing import verdicts_beside
+
+    for told in beside_lines(verdicts_beside(opened), packet):
+        line(console, told, bullet="·")
     for number, text in answer.unread if answer else ():
         line(console, f"not read, so still open: line {number}: {text}", bullet="!")
     return None

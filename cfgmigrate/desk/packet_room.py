@@ -34,12 +34,14 @@ def show(visit: Visit) -> Response:
     standing = {entry.packet: entry.number for entry in there.entries}
     packets = [_listed(name, path, standing) for name, path in visit.desk.packets().items()]
     kept = visit.desk.kept()
+    again = next((str(each["name"]) for each in packets if each.get("again")), "")
     return visit.page(
         "packet.html",
         title="The packet",
         room="packet",
         packets=packets,
-        new=_free_name(visit, "packet"),
+        new=again or _free_name(visit, "packet"),
+        again=again,
         sheet=str(kept.path),
         there=kept.present is not None,
         open=there.open,
@@ -52,6 +54,8 @@ def show(visit: Visit) -> Response:
 def prepare(visit: Visit) -> Response:
     """Work the swap out and write a packet, as `prepare` does."""
     from cfgmigrate import api
+    from cfgmigrate.reports.review_text import beside_lines
+    from cfgmigrate.workflow.reviewing import verdicts_beside
 
     kept = visit.desk.kept()
     same_stamp(visit.field("stamp"), kept.present)
@@ -69,8 +73,10 @@ def prepare(visit: Visit) -> Response:
         rest=visit.field("rest") == "yes",
     )
     many = len(packet.plan.changes)
+    beside = "".join(f" {text}" for text in beside_lines(verdicts_beside(packet), out))
     return visit.go(
-        f"packet/{name}", f"Written to {out}: {many} values, {len(packet.plan.by_hand)} steps by hand."
+        f"packet/{name}",
+        f"Written to {out}: {many} values, {len(packet.plan.by_hand)} steps by hand.{beside}",
     )
 
 
@@ -384,5 +390,7 @@ def _listed(name: str, path: Path, standing: Mapping[str, int]) -> dict[str, Any
         "hands": len(packet.plan.by_hand),
         "lights": [light for light in packet.plan.lights if light.state not in NOTHING_TO_TYPE],
         "installed": standing.get(packet.hash, 0),
+        # the same again takes its place, so that its verdicts stand on
+        "again": packet.plan.kind == "swap" and packet.hash not in standing,
         "reviewed": packet.review is not None,
     }

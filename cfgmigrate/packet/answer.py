@@ -12,7 +12,7 @@ a colon is the note. A line without numbers belongs to the item that was quoted 
 verdict: they are what somebody else wrote.
 
 Words are taken the careful way. To be accepted, an item needs a word of consent and no other: "ok, but why 0.1?" is a
-question. The numbers mean nothing in another packet, so the mail has to name the packet that it answers.
+question. The numbers mean nothing in another packet, so the mail has to name the packet that it answers, unless there is no other.
 
 This module deliberately guesses no verdict: a line that it can't read is handed back and its items stay open.
 """
@@ -82,13 +82,14 @@ class Answer:
     unread: tuple[tuple[int, str], ...]
 
 
-def read_answer(text: str, source: str, items: Mapping[str, str], packet: str) -> Answer:
-    """The verdicts in a mail. `items` maps numbers (C7) to ids, `packet` is the packet's hash.
+def read_answer(text: str, source: str, items: Mapping[str, str], packet: str, only: bool = False) -> Answer:
+    """The verdicts in a mail. `items` maps numbers (C7) to ids, `packet` is the packet's hash. It need not be named where
+    it is the `only` one that can be meant.
 
     Raises Refused where the mail names no packet or another one, BadInput where it has two verdicts on one item or names
     a number that there is not.
     """
-    _refuse_other(text, source, packet)
+    _refuse_other(text, source, packet, only)
     said: dict[str, tuple[int, Verdict, str]] = {}
     rest: tuple[int, Verdict, str] | None = None
     unread: list[tuple[int, str]] = []
@@ -128,9 +129,9 @@ def read_answer(text: str, source: str, items: Mapping[str, str], packet: str) -
     return Answer(name.strip('"'), judgements, tuple(unread))
 
 
-def _refuse_other(text: str, source: str, packet: str) -> None:
+def _refuse_other(text: str, source: str, packet: str, only: bool) -> None:
     named = {found.lower() for found in _PACKET.findall(text)}
-    if not named:
+    if not named and not only:
         raise Refused(
             "the mail does not say which packet it answers, and the numbers are another packet's too",
             Place(source),

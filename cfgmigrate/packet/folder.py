@@ -347,7 +347,7 @@ class _Opened:
 
 
 #: fields of changes.json that are the packet's own and not the plan's
-_OWN = {"prepared_by", "contents", "hash", "seal"}
+_OWN = {"prepared_by", "in_place_of", "contents", "hash", "seal"}
 
 
 def is_input(path: str) -> bool:

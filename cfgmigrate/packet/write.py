@@ -34,6 +34,7 @@ from cfgmigrate.packet.folder import (
     read_packet,
     sha256,
 )
+from cfgmigrate.packet.in_place import IN_PLACE_OF
 from cfgmigrate.packet.patch import patch_of
 from cfgmigrate.plan.model import Plan
 
@@ -44,8 +45,9 @@ def write_packet(
     pages: Mapping[str, str | bytes],
     preparer: str = "",
     replacing: Callable[[Packet], None] | None = None,
+    in_place_of: Mapping[str, Any] | None = None,
 ) -> Packet:
-    """Write a packet to `folder` and read it back, checked.
+    """Write a packet to `folder` and read it back, checked. `in_place_of` tells of the packets that stood there before.
 
     `pages` are the files for people by name (`changes.html`). `replacing` allows another packet in the way to be
     replaced, and raises Refused where that one must stay; its review stays beside the new one. Raises Refused, with
@@ -57,7 +59,7 @@ def write_packet(
         REVERT: patch_of(contents.all_after, contents.before),
         **_as_bytes(pages),
     }
-    index = _index(contents.plan, files, preparer, contents.hash)
+    index = _index(contents.plan, files, preparer, contents.hash, in_place_of or {})
     _put_back(folder)
     review = _review_to_keep(folder, index["hash"], replacing)
     if review is not None:
@@ -124,10 +126,13 @@ def _as_bytes(pages: Mapping[str, str | bytes]) -> dict[str, bytes]:
     }
 
 
-def _index(plan: Plan, files: Mapping[str, bytes], preparer: str, content: str) -> dict[str, Any]:
+def _index(
+    plan: Plan, files: Mapping[str, bytes], preparer: str, content: str, before: Mapping[str, Any]
+) -> dict[str, Any]:
     data = {
         **plan.to_json(),
         "prepared_by": preparer,
+        **({IN_PLACE_OF: before} if before else {}),
         "contents": {path: sha256(files[path]) for path in sorted(files)},
         "hash": content,
     }

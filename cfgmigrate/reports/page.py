@@ -13,7 +13,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
-from cfgmigrate.packet.binding import review_basis
+from cfgmigrate.packet.binding import pieces_of, review_basis
 from cfgmigrate.plan.model import Edit, Plan
 from cfgmigrate.reports import html, mathml, overview, wording
 from cfgmigrate.reports.card import Calculation, Card, Cards, cards_of
@@ -32,8 +32,10 @@ def render_page(
     after: Mapping[str, bytes],
     packet_hash: str,
     preparer: str = "",
+    earlier: Mapping[str, str] | None = None,
 ) -> str:
-    """The text of changes.html. `before` and `after` map each file's path to its bytes; `preparer` is who asks."""
+    """The text of changes.html. `before` and `after` map each file's path to its bytes; `preparer` is who asks. `earlier`
+    are the digests of the items of the packet that this one took the place of: what is new or different is marked."""
     style, script = html.asset("page.css"), html.scripts("record.js", "page.js")
     edits, cards = overview.edits_of(plan), cards_of(plan)
     pairs, rest = overview.swap_table(plan)
@@ -62,9 +64,11 @@ def render_page(
         unchanged=[file.path for file in plan.files if file.path not in edits],
         rests_on=[(file.path, file.sha256) for file in plan.files]
         + [(plan.sheet_path, plan.sheet_sha256), ("the rule book", plan.rules_sha256)],
+        said=_said(pairs, rest) if plan.kind != "tune" else {},
         sheet_says="What was measured, as the measured sheet has it"
         if plan.kind == "tune"
         else "What was swapped, as the swap sheet has it",
+        fresh=_fresh(plan, cards, earlier or {}),
         mail=_mail(cards, packet_hash),
         packet_hash=packet_hash,
         edition=edition(),
@@ -89,6 +93,31 @@ def _mail(cards: Cards, packet_hash: str) -> list[str]:
     picked = dict.fromkeys([*shown[:1], *shown[len(shown) // 2 :][:1], *shown[-1:]])
     lines = [f"{number} {words}" for number, words in zip(picked, said, strict=False)]
     return [f"packet {packet_hash[:8]}", *lines]
+
+
+def _said(
+    pairs: Sequence[tuple[str, str, str]], rest: Sequence[tuple[str, str]]
+) -> dict[str, list[tuple[str, str]]]:
+    """What the sheet says of the new parts, by part, in few words: what came off and is the same now is left out."""
+    found: dict[str, list[tuple[str, str]]] = {}
+    told = [(name, f"{old} → {new}" if old else new) for name, old, new in pairs if new and old != new]
+    for name, text in (*told, *rest):
+        part, _, of = name.partition(", ")
+        found.setdefault(part, []).append((of, text))
+    return found
+
+
+def _fresh(plan: Plan, cards: Cards, earlier: Mapping[str, str]) -> dict[str, str]:
+    """By number, whether an item is `new` or `changed` since the packet before; {} where there was none."""
+    if not earlier:
+        return {}
+    pieces, now = pieces_of(plan), review_basis(plan)
+    marks = {}
+    for card in cards.reviewed:
+        piece = pieces[card.key]
+        if earlier.get(piece) != now[piece]:
+            marks[card.number] = "changed" if piece in earlier else "new"
+    return marks
 
 
 def _unheld(plan: Plan, cards: Cards) -> str:

@@ -8,15 +8,16 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from itertools import groupby
+from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from cfgmigrate.ground.findings import Refused
-from cfgmigrate.packet.folder import Packet
+from cfgmigrate.packet.folder import REVIEW, Packet
 from cfgmigrate.packet.signing import SIGNED
 from cfgmigrate.packet.standing import StandingRecord, allowed_changes, standings
 from cfgmigrate.reports.card import Card, cards_of
 from cfgmigrate.reports.console import ALARM, heading, line, make_table, plain
-from cfgmigrate.reports.safe_text import inert
+from cfgmigrate.reports.safe_text import inert, shell_word
 from cfgmigrate.reports.wording import count
 
 if TYPE_CHECKING:
@@ -123,6 +124,15 @@ def kept_lines(packet: Packet) -> list[str]:
         reopened = ", ".join(numbers[item] for item in each.reopened)
         found.append(f"Review: {told}{f'; reopened: {reopened}' if reopened else ''}")
     return found
+
+
+def beside_lines(beside: Sequence[tuple[Path, int]], packet: Path) -> list[str]:
+    """Where verdicts on items of a packet lie in another one beside it, and how they are taken over."""
+    return [
+        f"{count(many, 'verdict')} on what is the same here {'lies' if many == 1 else 'lie'} in {folder.name}. To take "
+        f"them over, for each person: cfgmigrate review {shell_word(packet)} --record {shell_word(folder / REVIEW)}"
+        for folder, many in beside
+    ]
 
 
 def _summary(standing: StandingRecord) -> str:

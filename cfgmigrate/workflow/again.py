@@ -284,7 +284,7 @@ def _as_they_are(files: tuple[FileInput, ...], contents: Mapping[str, bytes]) ->
 
 
 #: fields of changes.json that the plan does not rest on, or that are compared apart
-_PACKET_S_OWN = {"prepared_by", "contents", "hash", "seal"}
+_PACKET_S_OWN = {"prepared_by", "in_place_of", "contents", "hash", "seal"}
 
 
 def _as_json(plan: Plan) -> dict[str, Any]:

@@ -289,6 +289,7 @@ def write_out(
     """Write what was worked out as a packet; where it is to be `browsed`, with its page for a browser."""
     from cfgmigrate.apply.prior_installs import refuse_replacing
     from cfgmigrate.packet.folder import Contents
+    from cfgmigrate.packet.in_place import place_of
     from cfgmigrate.packet.made_here import remember
     from cfgmigrate.packet.write import write_packet
 
@@ -299,8 +300,11 @@ def write_out(
     )
     person = preparer or user()
     with stage("writing the pages"):
-        pages = pages_of(found.plan, found.before, found.after, contents.hash, person, browsed)
-    packet = write_packet(out, contents, pages, person, guard)
+        place = place_of(out, contents.hash)
+        pages = pages_of(
+            found.plan, found.before, found.after, contents.hash, person, browsed, place.get("items")
+        )
+    packet = write_packet(out, contents, pages, person, guard, place)
     remember(packet)
     return packet
 
@@ -312,8 +316,10 @@ def pages_of(
     identity: str,
     preparer: str = "",
     browsed: bool = True,
+    earlier: Mapping[str, str] | None = None,
 ) -> dict[str, str]:
-    """A packet's pages for people, by name; `preparer` is who asks for the review. Most of the work is the page for
+    """A packet's pages for people, by name; `preparer` is who asks for the review, `earlier` the digests of the items of
+    the packet before. Most of the work is the page for
     a browser, which is left out where it is not to be `browsed`."""
     from cfgmigrate.reports.checklist import render_checklist
     from cfgmigrate.reports.markdown import render_markdown
@@ -322,7 +328,7 @@ def pages_of(
     if browsed:
         from cfgmigrate.reports.page import render_page
 
-        pages[BROWSED] = render_page(plan, before, after, identity, preparer)
+        pages[BROWSED] = render_page(plan, before, after, identity, preparer, earlier)
     return {**pages, "checklist.md": render_checklist(plan)}
 
 

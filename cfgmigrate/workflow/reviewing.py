@@ -6,7 +6,7 @@ here, because they belong to the cards that were shown; what is kept goes by ids
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -19,6 +19,9 @@ if TYPE_CHECKING:
     from cfgmigrate.packet.answer import Answer
     from cfgmigrate.packet.folder import Packet
     from cfgmigrate.packet.review import Judgement, Review
+
+#: so many packets beside one are looked into
+MOST_BESIDE = 20
 
 
 def review(packet: PathLike, record: PathLike) -> Review:
@@ -98,7 +101,7 @@ def review_mail(packet: PathLike, mail: PathLike, *, reviewer: str = "") -> tupl
 
     opened = open_packet(packet)
     text = read_given(Path(mail), "the mail", LONGEST_YAML).decode("utf-8-sig", "replace")
-    found = read_answer(text, str(mail), numbers_of(opened), opened.hash)
+    found = read_answer(text, str(mail), numbers_of(opened), opened.hash, _is_the_only_one(opened))
     name = reviewer.strip() or found.name
     if not name:
         raise BadInput("the mail does not say who wrote it", Place(str(mail)), "Say it with --as NAME.")
@@ -111,6 +114,48 @@ def review_mail(packet: PathLike, mail: PathLike, *, reviewer: str = "") -> tupl
     named = {judgement.item for judgement in found.judgements}
     kept = [each for each in own_verdicts(opened, name) if each.item not in named]
     return record_review(opened, _record(opened, name, [*kept, *found.judgements])), found
+
+
+def _is_the_only_one(packet: Packet) -> bool:
+    """Whether no other packet can be meant: none stood in this one's folder before or lies beside it, and no verdict here
+    was given on another."""
+    from cfgmigrate.packet.in_place import packets_before
+    from cfgmigrate.packet.review import read_reviews
+
+    judged = {each.packet for each in read_reviews(packet)} - {packet.hash}
+    return not (judged or packets_before(packet) or any(packets_beside(packet.folder)))
+
+
+def packets_beside(folder: Path) -> Iterator[Path]:
+    """Other folders with a packet beside this one."""
+    from cfgmigrate.packet.folder import INDEX
+
+    here = folder.resolve()
+    yield from (found.parent for found in sorted(here.parent.glob(f"*/{INDEX}")) if found.parent != here)
+
+
+def verdicts_beside(packet: Packet) -> tuple[tuple[Path, int], ...]:
+    """Packets of the same files that lie beside this one and hold verdicts on items that are the same here, each with how
+    many; none where this one has verdicts of its own."""
+    from cfgmigrate.ground.findings import CfgError
+    from cfgmigrate.packet.folder import REVIEW
+    from cfgmigrate.packet.review import read_reviews
+    from cfgmigrate.packet.standing import standing_of
+
+    if read_reviews(packet):
+        return ()
+    found = []
+    reviewed = [folder for folder in packets_beside(packet.folder) if (folder / REVIEW).is_file()]
+    for folder in reviewed[:MOST_BESIDE]:
+        try:
+            other = open_packet(folder)
+            reviews = read_reviews(other) if other.plan.root == packet.plan.root else ()
+        except (CfgError, OSError):
+            continue
+        same = {each.item for review in reviews for each in standing_of(review, packet).review.judgements}
+        if same:
+            found.append((folder, len(same)))
+    return tuple(found)
 
 
 def withdraw(packet: PathLike, items: Sequence[str], *, reviewer: str) -> Review:

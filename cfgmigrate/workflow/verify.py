@@ -101,12 +101,14 @@ def _unknown_pages(packet: Packet) -> Iterator[str]:
 
 def _other_pages(packet: Packet) -> Iterator[str]:
     """Pages that are not those of the plan. A stranger who seals a packet anew can write anything into them."""
+    from cfgmigrate.packet.in_place import items_before
     from cfgmigrate.reports.edition import is_of_this_edition
 
     if not is_of_this_edition(packet.pages):
         return
+    earlier = items_before(packet)
     for page, text in pages_of(
-        packet.plan, packet.before, packet.after, packet.hash, packet.preparer
+        packet.plan, packet.before, packet.after, packet.hash, packet.preparer, earlier=earlier
     ).items():
         if page == BROWSED and page not in packet.pages:
             continue  # a fleet's packets have it where it was asked for

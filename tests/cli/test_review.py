@@ -108,3 +108,63 @@ def test_preparing_again_says_which_verdicts_stay(cli: Runner, packet: Path) -> 
     said = cli("prepare", "knot", "--sheet", "swap.yaml", "-o", "packet", "--replace")
     assert said.status == 0, said.err
     assert "Review: B. Plover's verdicts stand on" in said.out and "reopened: C" in said.out
+
+
+def test_a_mail_without_the_packets_number_counts_where_only_one_packet_can_be_meant(
+    cli: Runner, packet: Path
+) -> None:
+    Path("mail.txt").write_text("C1 ok\n")
+    assert cli("review", packet, "--mail", "mail.txt", "--as", "B. Plover").status == 0
+    assert said_of(cli, packet)["C1"]["B. Plover"]["verdict"] == "accepted"
+    assert cli("prepare", "knot", "--sheet", "swap.yaml", "-o", "other", "-q").status == 0
+    beside = cli("review", packet, "--mail", "mail.txt", "--as", "C. Teal")
+    assert beside.status == 3 and "add the line: packet" in beside.err
+
+
+def other_sheet() -> None:
+    text = Path("swap.yaml").read_text()
+    assert "effective_diameter: 10.9" in text
+    Path("swap.yaml").write_text(text.replace("effective_diameter: 10.9", "effective_diameter: 11.9"))
+
+
+def test_a_mail_without_a_number_is_refused_where_another_packet_stood_before(
+    cli: Runner, packet: Path
+) -> None:
+    first = read_packet(packet).hash
+    other_sheet()
+    assert cli("prepare", "knot", "--sheet", "swap.yaml", "-o", "packet", "--replace", "-q").status == 0
+    assert read_packet(packet).hash != first
+    Path("mail.txt").write_text("C1 ok\n")
+    refused = cli("review", packet, "--mail", "mail.txt", "--as", "B. Plover")
+    assert refused.status == 3 and "add the line: packet" in refused.err
+    assert cli("verify", packet).status == 0
+
+
+def test_verdicts_in_a_packet_beside_are_told_and_can_be_taken_over(cli: Runner, packet: Path) -> None:
+    assert (
+        cli("review", packet, "--mail", mail(packet, "C1 ok\nC2 held: too short"), "--as", "B. Plover").status
+        == 0
+    )
+    told = cli("prepare", "knot", "--sheet", "swap.yaml", "-o", "packet-2").out
+    assert "2 verdicts on what is the same here lie in packet" in " ".join(told.split())
+    assert "cfgmigrate review packet-2 --record" in told
+    assert "lie in packet" in " ".join(cli("review", "packet-2").out.split())
+    taken = cli("review", "packet-2", "--record", packet / "review.yaml")
+    assert taken.status == 0, taken.err
+    assert said_of(cli, Path("packet-2"))["C2"]["B. Plover"]["verdict"] == "held"
+    assert "lie in packet" not in taken.out
+
+
+def test_the_page_of_a_packet_that_was_prepared_again_marks_what_is_new_or_changed(
+    cli: Runner, packet: Path
+) -> None:
+    before = (packet / "changes.html").read_text()
+    assert "Since the packet before" not in before and 'class="fresh"' not in before
+    other_sheet()
+    assert cli("prepare", "knot", "--sheet", "swap.yaml", "-o", "packet", "--replace", "-q").status == 0
+    page = (packet / "changes.html").read_text()
+    assert "Since the packet before" in page and 'class="fresh">changed<' in page
+    assert cli("verify", packet).status == 0
+    again = read_packet(packet)
+    assert cli("prepare", "knot", "--sheet", "swap.yaml", "-o", "packet", "--replace", "-q").status == 0
+    assert read_packet(packet).index == again.index, "written again it says the same"

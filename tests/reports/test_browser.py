@@ -27,6 +27,7 @@ from cfgmigrate.fleet.moved import Moved
 from cfgmigrate.fleet.pieces import FleetPiece
 from cfgmigrate.fleet.summary import render_page as render_hall
 from cfgmigrate.ground.findings import Doubt, Place, Refused
+from cfgmigrate.packet.answer import read_answer
 from cfgmigrate.packet.folder import Contents
 from cfgmigrate.packet.review import parse_review
 from cfgmigrate.packet.standing import record_review
@@ -626,3 +627,52 @@ def test_what_a_search_finds_in_a_folded_part_of_a_comparison_is_shown(browse: O
     assert page.locator("tbody tr:visible").count() == 0
     page.get_by_label("Find").fill("speed_59")
     assert page.locator("tbody tr:visible").count() == 1
+
+
+def test_the_rest_is_accepted_by_a_second_touch_that_says_what_it_is(
+    browse: Open, wren: SimpleNamespace
+) -> None:
+    page = browse(rendered(wren), size=PHONE)
+    total = page.locator("[data-item]").count()
+    give(page, "Retraction", "held", "first the lag")
+    page.get_by_role("button", name="Accept the rest").click()
+    said = page.locator("#rest-said").inner_text()
+    assert "The rest is what has no verdict yet: C1, " in said
+    assert page.locator("input[value=accepted]:checked").count() == 0
+    page.get_by_role("button", name=f"Yes, accept these {total - 1}").click()
+    assert page.locator("input[value=accepted]:checked").count() == total - 1
+    assert page.locator("input[value=held]:checked").count() == 1
+    assert page.get_by_role("button", name="Accept the rest").is_visible()
+
+
+def test_verdicts_can_leave_as_a_mail_that_is_read_as_they_were_given(
+    browse: Open, wren: SimpleNamespace
+) -> None:
+    page = browse(rendered(wren), size=PHONE)
+    page.get_by_label("Your name").fill("B. Plover")
+    give(page, "Retraction", "held", "4 mm,\nnot less")
+    give(page, "Filament fed by one turn", "accepted")
+    page.get_by_role("button", name="Copy my verdicts as a mail").click()
+    text = page.locator("#record").input_value()
+    numbers = {card.number: card.key for card in cards_of(wren.plan).reviewed}
+    found = read_answer(text, "mail.txt", numbers, wren.packet_hash)
+    assert found.name == "B. Plover" and not found.unread
+    assert sorted((each.verdict.value, each.note) for each in found.judgements) == [
+        ("accepted", ""),
+        ("held", "4 mm, not less"),
+    ]
+
+
+def test_a_link_within_an_item_leaves_a_way_back_in_sight(browse: Open, wren: SimpleNamespace) -> None:
+    page = browse(rendered(wren), size=PHONE)
+    link = page.locator("[data-item] a[href^='#']").first
+    origin = link.evaluate("link => link.closest('[data-item]').id")
+    page.locator(f"#{origin} summary").first.click()
+    link.click()
+    back = page.get_by_role("button", name=f"Back to {origin}")
+    assert back.is_visible()
+    back.click()
+    assert back.is_hidden()
+    assert page.locator(f"#{origin} h3").evaluate(
+        "e => { const b = e.getBoundingClientRect(); return b.bottom > 0 && b.top < innerHeight }"
+    )

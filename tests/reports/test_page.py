@@ -250,3 +250,17 @@ def test_what_was_swapped_is_told_in_one_sentence(
     wren: SimpleNamespace, said: dict[str, str], told: str
 ) -> None:
     assert overview.swap_sentence(replace(wren.plan, swap=tuple(said.items()))) == told
+
+
+def test_the_page_says_open_near_its_top_what_was_swapped(wren: SimpleNamespace) -> None:
+    text = render_page(wren.plan, wren.before, wren.after, "0" * 64)
+    said = text[text.index('<section class="said"') : text.index('id="changes"')]
+    assert "Does this match what you hold in your hands?" in said
+    for path, value in wren.plan.swap:
+        if path.startswith("new.") and dict(wren.plan.swap).get(path.replace("new.", "old.")) != value:
+            assert value in said, path
+
+
+def test_the_page_says_how_to_answer_by_mail(wren: SimpleNamespace) -> None:
+    text = render_page(wren.plan, wren.before, wren.after, "3f0ac9d1" + "0" * 56)
+    assert "By mail instead:" in text and "<code>packet 3f0ac9d1</code> in the first line" in text

@@ -46,6 +46,32 @@
     filter();
   }
 
+  // The rest is what has no verdict yet. It is named before it is accepted: only a second touch does it.
+  const rest = byId("rest");
+  let sure = false;
+  const without = () => cards.filter((card) => !choice(card));
+  function unsure() {
+    sure = false;
+    rest.textContent = "Accept the rest";
+    byId("rest-said").textContent = "";
+  }
+
+  function accept_rest() {
+    const open = without();
+    if (!sure) {
+      const danger = open.filter((card) => card.querySelector(".mind")).map((card) => card.id);
+      sure = open.length > 0;
+      rest.textContent = sure ? `Yes, accept these ${open.length}` : "Accept the rest";
+      byId("rest-said").textContent = sure
+        ? `The rest is what has no verdict yet: ${open.map((card) => card.id).join(", ")}.` + (danger.length ? ` Dangerous: ${danger.join(", ")}.` : "")
+        : "Nothing is open.";
+      return;
+    }
+    for (const card of open) card.querySelector("input[value=accepted]").checked = true;
+    remember();
+    say(`${open.length} accepted.`);
+  }
+
   // Which rows are shown; one whose verdict was just given stays until another filter is chosen.
   let shown = "";
   function filter(chosen) {
@@ -54,12 +80,14 @@
     for (const button of document.querySelectorAll("[data-filter]")) button.setAttribute("aria-pressed", String(button.dataset.filter === shown));
     if (!again) return;
     for (const card of cards) {
-      card.hidden = !(shown === "" || card.dataset.kind === shown || card.dataset.status === shown || (shown === "open" && !choice(card)));
+      card.hidden = !(shown === "" || card.dataset.kind === shown || card.dataset.status === shown
+        || (shown === "open" && !choice(card)) || (shown === "fresh" && card.querySelector(".fresh")));
     }
   }
 
   function remember() {
     saved = false;
+    unsure();
     progress();
     try {
       storage?.setItem(key, JSON.stringify({ reviewer: reviewer.value, answers: answers() }));
@@ -229,6 +257,42 @@
     }
   }
 
+  // The verdicts as a person writes them in a mail, with the packet's line that tells which numbers are meant.
+  async function as_mail() {
+    if (!named()) return;
+    const lines = cards.filter(choice).map((card) => {
+      const why = note(card).value.trim().replace(/\s+/g, " ");
+      return `${card.id} ${choice(card).value}${why ? `: ${why}` : ""}`;
+    });
+    byId("record").value = [`packet ${packet.slice(0, 8)}`, `name: ${reviewer.value.trim()}`, ...lines, ""].join("\n");
+    byId("record-box").hidden = false;
+    try {
+      await navigator.clipboard.writeText(byId("record").value);
+      say("Copied: paste it into a mail.");
+    } catch {
+      byId("record").select();
+      say("This browser does not copy for a page: the mail is marked below, copy it by hand.");
+    }
+  }
+
+  // Where a link within an item leads away, the way back to it stays in sight.
+  const back = byId("back");
+  let origin = null;
+  function led_away(event) {
+    const link = event.target.closest("a[href^='#']");
+    const from = link?.closest("[data-item], .finding");
+    if (!from) return;
+    origin = from;
+    back.textContent = `Back to ${from.id}`;
+    back.hidden = false;
+  }
+
+  function go_back() {
+    back.hidden = true;
+    origin.scrollIntoView({ block: "start" });
+    (origin.querySelector("summary") ?? origin).focus({ preventScroll: true });
+  }
+
   // A note without a verdict would be lost: it is a question, and is shown as one.
   function noted(event) {
     const card = event.target.closest("[data-item]");
@@ -267,6 +331,10 @@
   byId("next").addEventListener("click", next);
   for (const card of cards) card.querySelector(".withdraw").addEventListener("click", () => withdraw(card));
   byId("copy").addEventListener("click", copy);
+  byId("as-mail").addEventListener("click", as_mail);
+  rest.addEventListener("click", accept_rest);
+  back.addEventListener("click", go_back);
+  document.addEventListener("click", led_away);
   byId("share").addEventListener("click", share);
   byId("share").hidden = !navigator.canShare?.({ files: [new File([""], name, { type: "text/plain" })] });
   byId("save").addEventListener("click", save);
