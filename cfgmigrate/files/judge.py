@@ -219,7 +219,9 @@ class _Judging:
     def _profile(self, path: str) -> str:
         """The evidence that a file is a filament's or a print's profile; "" where there is none."""
         words, content = known_words(), self.content[path]
-        if path in self.roles or path in self.includers or self.documents[path].dialect == "command":
+        if path in self.roles or path in self.includers:
+            return ""
+        if self.documents[path].dialect == "command" and (content.moves or content.codes):
             return ""
         if self._is_machine(path) or content.hardware > LITTLE:
             return ""

@@ -28,6 +28,7 @@ from cfgmigrate.machine.matching import Fit, best_fits, fits, next_fits
 from cfgmigrate.machine.model import Unread
 from cfgmigrate.machine.names import Meaning, Named, Names
 from cfgmigrate.machine.nearest import nearest
+from cfgmigrate.machine.number_units import in_some_unit
 from cfgmigrate.machine.plain_words import names_owner, protected_name
 from cfgmigrate.machine.quantities import facts, of_feeder, quantity
 from cfgmigrate.machine.script_role import script_role
@@ -198,12 +199,7 @@ def _else_meant(spot: Spot, fit: Fit, spoken: Spoken) -> tuple[Fit, Said] | None
     number, meant = read_value(spot.setting.value), facts(fit.quantity)
     if meant.quantity.protected or not isinstance(number, Number):
         return None
-    own, *others = meant.units
-    if any(
-        meant.quantity.plausible(unit.to_value(number.value))
-        for unit in (own, *others)
-        if unit is own or unit.thought_of(number.value)
-    ):
+    if in_some_unit(meant, number.value):
         return None
     left = [each for each in next_fits(spoken.names, fit) if not quantity(each.quantity).protected]
     if len(left) != 1 or not _can_be(spot, left[0]):

@@ -6,6 +6,7 @@ import re
 from dataclasses import replace
 
 from cfgmigrate.dialects.document import Document, Setting, State
+from cfgmigrate.dialects.value import Number, read_value
 from cfgmigrate.machine import codes
 from cfgmigrate.machine.by_words import note_gear, one_gear, take_setting
 from cfgmigrate.machine.collection import (
@@ -23,8 +24,9 @@ from cfgmigrate.machine.matching import Fit, best_fits
 from cfgmigrate.machine.model import Unread
 from cfgmigrate.machine.names import Names
 from cfgmigrate.machine.nearest import nearest
+from cfgmigrate.machine.number_units import in_some_unit
 from cfgmigrate.machine.plain_words import protected_name
-from cfgmigrate.machine.quantities import quantity
+from cfgmigrate.machine.quantities import facts, quantity
 from cfgmigrate.machine.remarks import Remarks
 from cfgmigrate.machine.spots import Spot
 from cfgmigrate.machine.told_codes import ToldCodes, only_occasion
@@ -150,4 +152,7 @@ def _by_remark(found: Collection, spot: Spot, spoken: Spoken, tool: int | None, 
         found.readings.append(Collected(whole(spot, protected), settled=True))
         return
     near = tuple(fit.quantity for fit in best) or (nearest(name) if spoken.names else ())
+    number = read_value(spot.setting.value)
+    if isinstance(number, Number):
+        near = tuple(each for each in near if in_some_unit(facts(each), number.value))
     found.unread.append(Unread(spot.place(), line_of(spot.setting), spot.setting, near))

@@ -113,6 +113,13 @@ def unsaid(spot: Spot, fit: Fit, found: Facts, unit: WrittenUnit, number: Number
     return (spot.doubt(why, f"state it in a names file: {line}", number.start),)
 
 
+def in_some_unit(found: Facts, number: float) -> bool:
+    """Whether a bare number is plausible for a quantity in its own unit or in one that people think of for it."""
+    own, *others = found.units
+    thought = [own, *(unit for unit in others if unit.thought_of(number))]
+    return any(found.quantity.plausible(unit.to_value(number)) for unit in thought)
+
+
 def shown(value: float, found: Facts) -> str:
     return with_unit(f"{value:.6g}", found.quantity.unit)
 

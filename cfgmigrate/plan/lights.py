@@ -207,7 +207,9 @@ def _of_value(value: Wanted, kind: LightKind, case: Case, known: Lights) -> _Lig
         return _LightState(UNKNOWN, what)
     same = next((names for names in value.same if _same(names, case.said)), None)
     if not stand.text and case.gap and same is None:
-        return _LightState(UNKNOWN, f"no file sets the {quantity(value.quantity).label}, and {case.gap}")
+        return _LightState(
+            UNKNOWN, f"no line that I understand sets the {quantity(value.quantity).label}, and {case.gap}"
+        )
     if full and hand and (protected or not stand.text):
         (item, text), *_ = hand
         return _LightState(BY_HAND, text, rests_on=(item,))
@@ -217,7 +219,11 @@ def _of_value(value: Wanted, kind: LightKind, case: Case, known: Lights) -> _Lig
         told = ", ".join(f"{name}: {case.said[name].text}" for name in same)
         return _LightState(UNAFFECTED, f"the sheet says {told}")
     label = quantity(value.quantity).label
-    kept = f"{label} stays {stand.text} ({stand.where})" if stand.text else f"no file sets the {label}"
+    kept = (
+        f"{label} stays {stand.text} ({stand.where})"
+        if stand.text
+        else f"no line that I understand sets the {label}"
+    )
     reason = f", and {stand.why}" if full and stand.why else ""
     asked = () if full and stand.text else _missing(value, case.said, known)
     return _LightState(UNKNOWN, kept + reason, asked)

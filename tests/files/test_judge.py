@@ -226,3 +226,24 @@ def test_a_file_of_another_machine_in_the_same_folder_takes_nothing_along(tmp_pa
     (tmp_path / "cfgmigrate.yaml").write_text("site: 1\nroles: {in/otter.conf: other machine}\n")
     found = roles(open_configuration([tmp_path]))
     assert found["in/heron.conf"] == found["in/heat.conf"] == "in force"
+
+
+def test_profiles_in_a_makers_own_codes_are_no_machine_and_another_device_is_asked_about(
+    tmp_path: Path,
+) -> None:
+    machine = "G21\n; steps per mm\nH3 X80 Y80 A92\n; top speed mm/s\nH4 X220 Y200 A70\n; suck-back: length mm\nH61 L6\n"
+    files = {
+        "stint.nc": machine,
+        "cutter.nc": "G21\n; steps per mm\nH3 X40 Y40\n; knife pressure\nH9 S80\n; top speed mm/s\nH4 X300 Y300\n",
+        "filaments/grey.nc": "; nozzle, bed\nH51 S206\nH52 S60\n; suck-back: length mm\nH61 L6.3\n; layer\nH53 Z0.2\n",
+        "filaments/clear petg.nc": "; nozzle, bed\nH51 S240\nH52 S82\n; suck-back: length mm\nH61 L7\n; layer\nH53 Z0.2\n",
+    }
+    for path, text in files.items():
+        (tmp_path / path).parent.mkdir(exist_ok=True)
+        (tmp_path / path).write_text(text)
+    found = open_configuration([tmp_path])
+    assert {path for path, role in roles(found).items() if role == "profile"} == {
+        "filaments/grey.nc",
+        "filaments/clear petg.nc",
+    }
+    assert asked(found.roles) == {"stint.nc", "cutter.nc"}

@@ -191,3 +191,8 @@ def test_a_line_of_axes_without_a_code_is_none() -> None:
 def test_a_peak_that_is_said_not_to_be_rms_is_a_peak(heading: str) -> None:
     found = machine(heading + "; coil current in A, PEAK (not rms!)\nH5 X1.20 Y1.35 E1.50\n")
     assert read_as(found)["motor.run_current", 1] == pytest.approx(1.5 / 2**0.5)
+
+
+def test_a_number_that_a_quantity_cannot_have_is_near_none() -> None:
+    (heated,) = machine("; nozzle, bed\nH51 S240\n").unread
+    assert heated.nearest == (), "240 is no nozzle's bore"

@@ -86,7 +86,7 @@ def test_what_no_file_sets_is_by_hand_where_a_person_is_told_it_and_unknown_wher
     )
     assert one("retraction", case) == Light("retraction", "machine", BY_HAND, "set it", (), ("r",))
     bare = one("retraction", Case("machine", said("new.recommended_retraction"), {}, BOTH))
-    assert bare.state == UNKNOWN and "no file sets the" in bare.why
+    assert bare.state == UNKNOWN and "no line that I understand sets the" in bare.why
 
 
 def test_what_each_profile_sets_for_itself_is_asked_of_the_profiles_alone() -> None:
