@@ -219,11 +219,9 @@ class _Judging:
     def _profile(self, path: str) -> str:
         """The evidence that a file is a filament's or a print's profile; "" where there is none."""
         words, content = known_words(), self.content[path]
-        if path in self.roles or path in self.includers:
-            return ""
-        if self.documents[path].dialect == "command" and (content.moves or content.codes):
-            return ""
-        if self._is_machine(path) or content.hardware > LITTLE:
+        is_script = self.documents[path].dialect == "command" and (content.moves or content.codes)
+        taken = path in self.roles or path in self.includers or self._is_machine(path)
+        if taken or is_script or content.hardware > LITTLE:
             return ""
         if content.identities:
             return f"it says whose it is: {content.identities[0]}"
