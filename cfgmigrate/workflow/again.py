@@ -126,16 +126,18 @@ def _elsewhere(packet: Packet) -> Iterator[str]:
     if any(change.rule.startswith("carried over") for change in packet.plan.changes):
         yield "it was carried over from files that it does not tell enough of, so nothing was compared with them"
         return
+    from cfgmigrate.rules.former_names import present_name
+
     try:
         plan = plan_again(packet, own_rules=False)
     except Exception as problem:  # whatever an older packet lacks, or this release no longer understands
         yield f"this release can't work it out from its sheet either: {str(problem)[:200]}"
         return
-    now = {change.id: [edit.new for edit in change.edits] for change in plan.changes}
+    now = {present_name(change.id): [edit.new for edit in change.edits] for change in plan.changes}
     for change in packet.plan.changes:
         written = [edit.new for edit in change.edits]
-        if now.get(change.id) != written:
-            to = ", ".join(dict.fromkeys(now.get(change.id, ()))) or "nothing"
+        if now.get(present_name(change.id)) != written:
+            to = ", ".join(dict.fromkeys(now.get(present_name(change.id), ()))) or "nothing"
             yield f"{change.id}: the packet writes {change.new.text}; this release comes to {to}"
 
 

@@ -248,6 +248,19 @@ def test_what_an_earlier_release_installed_is_not_worked_out_a_second_time(
     assert again >= {present_name(held["quantity"]) for held in past.reviewed["swap"]["held"]}
 
 
+def test_what_had_another_name_then_is_compared_with_what_this_release_calls_it(
+    cli: Runner, tmp_path: Path
+) -> None:
+    past = unpack("wren-prepared", tmp_path)
+    notes = json.loads(cli("verify", past.packet("swap"), "--json").out)["notes"]
+    names = {
+        change for change, *_ in past.seen["packets"]["swap"]["changes"] if present_name(change) != change
+    }
+    assert names and not [
+        note for note in notes if note.partition(":")[0] in names and "comes to nothing" in note
+    ]
+
+
 def test_what_had_another_name_then_is_taken_back_by_either(cli: Runner, tmp_path: Path) -> None:
     past = unpack("wren-rest", tmp_path)
     (entry,) = past.seen["history"]["entries"]
