@@ -35,6 +35,12 @@ if TYPE_CHECKING:
     is_flag=True,
     help="Write a slip of what takes a multimeter, for someone who has one.",
 )
+@click.option(
+    "--filled",
+    type=click.Path(path_type=Path, dir_okay=False),
+    metavar="SLIP",
+    help="Put what a filled slip says into the sheet (swap.yaml, or -o).",
+)
 @options.full
 @options.names
 @options.dialect
@@ -45,6 +51,7 @@ def command(
     ask: bool,
     whole: bool,
     slip: bool,
+    filled: Path | None,
     full: bool,
     names: Path | None,
     dialects: tuple[str, ...],
@@ -62,6 +69,9 @@ def command(
         from cfgmigrate.cli.interview import ask as interview
 
         interview(config, out or Path("swap.yaml"), names, options.said_dialects(dialects), machine)
+        return
+    if filled is not None:
+        _take_in_slip(filled, out or Path("swap.yaml"), config)
         return
     if out is not None and out.exists():
         raise Refused("there is a file already", Place(str(out)), "Name another one, or move it away.")
@@ -95,6 +105,24 @@ def _slip_text(machine: str, config: Sequence[Path]) -> str:
     sheet = Path("swap.yaml")
     said = said_in(read_sheet(sheet)) if sheet.is_file() else ()
     return slip(machine, said, " ".join(map(shell_word, config)))
+
+
+def _take_in_slip(filled: Path, out: Path, config: Sequence[Path]) -> None:
+    """Put what a slip says into the sheet, in one step; nothing where a line can't be right."""
+    from cfgmigrate.ground.positioned_yaml import LONGEST_YAML
+    from cfgmigrate.ground.user_file import read_given
+    from cfgmigrate.reports.safe_text import inert
+    from cfgmigrate.sheet import keeping
+    from cfgmigrate.sheet.filled_slip import filled_slip
+
+    data = read_given(filled, "the slip", LONGEST_YAML)
+    said = filled_slip(data.decode("utf-8-sig", "replace"), str(filled))
+    kept = keeping.open_kept(out, config[0].resolve().name)
+    keeping.answered_together(kept, {each.entry.path: each.text for each in said.values()})
+    for path, each in said.items():
+        click.echo(inert(f"{path}: {each.text}"))
+    named = " ".join(map(shell_word, config))
+    click.echo(f"Kept in {out}. Go on with: cfgmigrate sheet {named} --ask -o {shell_word(out)}")
 
 
 def _show(machine: Machine, config: Sequence[Path]) -> None:

@@ -36,8 +36,8 @@ def slip(machine: str, said: Iterable[str] = (), config: str = "") -> str:
         lines += ["", "Nothing is left to measure with a multimeter."]
     lines += ["", "Measured by, and when: ____________________________________", ""]
     lines += wrapped(
-        "Send the lines back as they are. They are copied into the swap sheet, or given as answers:",
+        "Write the figures in place of the underlines and send the text back. This puts them into the swap sheet:",
         SLIP_WIDTH,
     )
-    lines.append(f"  cfgmigrate sheet {config or 'CONFIG'} --ask")
+    lines.append(f"  cfgmigrate sheet {config or 'CONFIG'} --filled SLIP")
     return "\n".join(lines) + "\n"
