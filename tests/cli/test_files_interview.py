@@ -79,12 +79,12 @@ def test_what_nobody_knows_stays_open_and_is_not_asked_again_and_what_is_put_off
 def test_the_way_back_goes_beyond_the_session_to_the_first_answer(
     cli: Runner, desk: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    talked(cli, monkeypatch, "1", "PETG ASA", "310", "don't know", "stop")
+    talked(cli, monkeypatch, "1", "PETG ASA", "1", "don't know", "stop")
     out = talked(cli, monkeypatch, "back", "back", "back", "stop")
     asked = [line.partition(">")[0] for line in out.splitlines() if "> " in line]
     assert asked[1] != asked[2] and "There is nothing to go back to" in out
     text = (desk / "swap.yaml").read_text()
-    assert "310" not in text and "not known" not in text and "machine: lapwing" in text
+    assert "tube-fed" not in text and "not known" not in text and "machine: lapwing" in text
 
 
 def test_a_slip_asks_for_what_takes_a_multimeter_with_its_cautions_and_not_for_what_is_known(
