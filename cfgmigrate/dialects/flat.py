@@ -3,7 +3,9 @@
 `key=value`, `key = value`, `key: value` and `key value` are all read, in one file side by side; a key may
 have dots (`feeder.gear.teeth`) and, where a separator or a number ends it, several words
 (`run current = 0.8`, `z max travel 190`). A leading `export` is no part of the key. Comments stand behind `#` or `;`, whole-line or after a blank, or in a line of their own behind `//`; quotes protect a marker,
-and stay part of the value. Include lines in every spelling (`include FILE`, `include = FILE`, `!include FILE`, `[include FILE]`) take in other files. The section is always "".
+and stay part of the value. Include lines in every spelling (`include FILE`, `include = FILE`, `!include FILE`, `[include FILE]`) take in other files. The
+section is "", but for a line that says of each of its numbers what it is: `STEPS PER MM: X 80, Y 80` is `X` and `Y` below
+`STEPS PER MM`.
 
 What this dialect deliberately does not do: join lines that end in a backslash, put values in for `$names`,
 or take a key without a value for a setting (there is no place to write to): such a line is a doubt.
@@ -45,6 +47,16 @@ _ORDER = re.compile(
     rf"{_PAIR.pattern.replace('?P<name>', '?:').replace('?P<value>', '?:')})[ \t]*(?:[#;][^\r\n]*)?[\r\n]*\Z",
     re.ASCII,
 )
+#: a number, perhaps with a unit, or a truth, behind a word that says what it is
+_LABEL = re.compile(
+    r"(?P<label>[A-Za-z]{1,12})(?:[ \t]*[=:][ \t]*|[ \t]+)"
+    r"(?P<value>[-+]?[0-9]+(?:\.[0-9]+)?(?:[ \t]?[A-Za-z%°µ/^0-9]{1,8})?|yes|no|true|false|on|off|[yn])(?=[ \t]*(?:[,;]|\Z|[\r\n#]|$))",
+    re.I | re.M,
+)
+_LABELLED = re.compile(
+    rf"{_LABEL.pattern.replace('?P<label>', '?:').replace('?P<value>', '?:')}(?:[ \t]*[,;][ \t]*{_LABEL.pattern.replace('?P<label>', '?:').replace('?P<value>', '?:')}){{1,7}}",
+    re.I | re.M,
+)
 #: values that say what an order is of
 _OF = frozenset({"axis", "name", "of", "for", "heater", "motor", "drive", "which", "what", "id"})
 #: a value behind a colon that prose has not: a number, perhaps with a unit, or a truth
@@ -77,10 +89,25 @@ def read(path: str, data: bytes, takes_in: TakesIn = takes_in_nothing) -> Docume
                 continue
             key, rest = _split(kind, token)
             span = span_of_rest(source.text, start + rest, end)
+            parts = _labelled(source.text, *span) if kind in ("COLON", "EQUAL") else []
+            for label, first, last in parts:
+                source.setting(shown(key), label, first, last)
+            if parts:
+                continue
             source.setting("", shown(key), *span)
             if INCLUDE_KEY.fullmatch(key) and takes_in_by_key(key, source.text[slice(*span)]):
                 source.include_each(*span)
     return source.document("flat")
+
+
+def _labelled(text: str, start: int, end: int) -> list[tuple[str, int, int]]:
+    """The numbers of a value that says of each what it is, as label and span: `X 80, Y 80, Z 800`; [] for any other."""
+    if not _LABELLED.fullmatch(text, start, end):
+        return []
+    found = [
+        (part["label"], part.start("value"), part.end("value")) for part in _LABEL.finditer(text, start, end)
+    ]
+    return found if len({label.lower() for label, _, _ in found}) == len(found) else []
 
 
 def _order(source: Source, order: re.Match[str], start: int) -> None:
@@ -136,7 +163,9 @@ def _is_measured(token: str) -> bool:
     """Whether a line with a colon has a value that prose has not."""
     key, rest = _split("COLON", token)
     value = token[rest : content_end(token, rest, len(token))].strip(BLANKS)
-    return len(key.split()) <= MOST_KEY_WORDS and bool(_MEASURE.fullmatch(value))
+    return len(key.split()) <= MOST_KEY_WORDS and bool(
+        _MEASURE.fullmatch(value) or _LABELLED.fullmatch(value)
+    )
 
 
 def _is_plain(kind: str, token: str) -> bool:

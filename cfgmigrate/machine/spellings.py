@@ -141,8 +141,8 @@ def _begun(
 
 @lru_cache(maxsize=16384)
 def abbreviated(piece: str) -> tuple[str, ...]:
-    """The known words of which a run of letters is the beginning, or the consonants; one for each meaning,
-    the shortest, and whole consonants before a mere beginning of them."""
+    """The known words of which a run of letters is the beginning, the consonants, or the beginning and the end of one
+    in `-ion` (`accn`); one for each meaning, the shortest, and whole consonants before a mere beginning of them."""
     if not 2 <= len(piece) <= 7 or not piece.isascii():
         return ()
     names_of, words, bones = _in_order()
@@ -151,6 +151,12 @@ def abbreviated(piece: str) -> tuple[str, ...]:
     if 3 <= len(piece) <= 5:
         found += [
             word for word in _begun(words, piece, lambda each: each.startswith(piece)) if len(word) <= 12
+        ]
+        stem = piece[:-1] if len(piece) >= 4 and piece[-1] == "n" else piece
+        found += [
+            word
+            for word in _begun(words, stem, lambda each: each.startswith(stem))
+            if stem != piece and word.endswith("ion") and word not in found
         ]
     if not found and len(piece) >= 4:
         found = boned

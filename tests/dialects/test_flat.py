@@ -2,10 +2,14 @@
 
 from __future__ import annotations
 
+import re
+
 import pytest
 
+from cfgmigrate.dialects import detect
 from cfgmigrate.dialects.document import Document
 from cfgmigrate.dialects.flat import likelihood, read
+from cfgmigrate.machine.recognise import recognise
 
 
 def document(text: str) -> Document:
@@ -89,3 +93,40 @@ def test_lines_of_a_phrase_a_colon_and_a_number_make_a_flat_file_and_prose_does_
     assert likelihood(numbers) == 1
     assert likelihood(numbers.replace("mm/s", "and so on, as was said")) == 0
     assert likelihood("top:\n" + "".join(f"  key {n}: {n}\n" for n in range(9))) == 0
+
+
+@pytest.mark.parametrize(
+    ("line", "parts"),
+    [
+        ("STEPS PER MM: X 80, Y 80.5, Z 800", [("X", "80"), ("Y", "80.5"), ("Z", "800")]),
+        ("accn cap = X 2700, EXTR 1450 mm/s2  # both", [("X", "2700"), ("EXTR", "1450 mm/s2")]),
+        ("REVERSED: X n, Y y", [("X", "n"), ("Y", "y")]),
+        ("HOT END: max=272; min=4", [("max", "272"), ("min", "4")]),
+    ],
+)
+def test_a_line_that_labels_its_numbers_is_a_heading_of_them(line: str, parts: list[tuple[str, str]]) -> None:
+    data = f"{line}\n".encode()
+    document = read("one.txt", data)
+    heading = re.split(r" ?[:=]", line)[0]
+    assert [(s.section, s.key, s.value) for s in document.settings] == [(heading, *part) for part in parts]
+    assert all(data[s.start : s.end].decode() == s.value for s in document.settings)
+
+
+@pytest.mark.parametrize(
+    "value", ["X 80, X 90", "80, 90", "on Monday 3, and 4 more", "X 80", "tube 495, bore"]
+)
+def test_a_value_that_labels_nothing_is_one_value(value: str) -> None:
+    document = read("one.txt", f"key: {value}\n".encode())
+    assert [(s.section, s.key, s.value) for s in document.settings] == [("", "key", value)]
+
+
+def test_a_sheet_of_labelled_lines_is_a_configuration() -> None:
+    text = "SHEET 7 / of the shop\nSTEPS PER MM: X 80, Y 80\nSPEED CAP: X 185, EXTR 52\nRUN CURRENT: X 0.7, EXTR 0.7\nPARK: X 8, Y 3\nLAG: 0.4 s\n"
+    found = detect(text.encode())
+    assert found is not None and found.name == "flat"
+    machine = recognise([read("one.txt", text.encode())])
+    assert {r.quantity: r.value for r in machine.readings} == {
+        "axis.x.steps_per_mm": 80, "axis.y.steps_per_mm": 80, "axis.x.max_speed": 185, "feeder.max_speed": 52,
+        "axis.x.run_current": 0.7, "motor.run_current": 0.7, "lag.coefficient": 0.4,
+        "park.x": 8, "park.y": 3,
+    }  # fmt: skip

@@ -11,6 +11,7 @@ import pytest
 
 from cfgmigrate.machine.matching import Fit, best_fits
 from cfgmigrate.machine.quantities import quantity
+from cfgmigrate.machine.spellings import ways_of
 from cfgmigrate.machine.words import readings_of_name
 
 MEANT = {
@@ -491,3 +492,8 @@ def test_what_people_write_is_understood(name: str, text: str) -> None:
 def test_what_only_looks_like_it_is_not_read(text: str) -> None:
     """A fit in a section that is not understood is no reading."""
     assert all(quantity(fit.quantity).protected or fit.strange for fit in fitted(text))
+
+
+@pytest.mark.parametrize(("short", "word"), [("accn", "acceleration"), ("retrn", "retraction")])
+def test_a_word_in_ion_may_be_cut_to_its_beginning_and_its_end(short: str, word: str) -> None:
+    assert (word,) in ways_of(short)
