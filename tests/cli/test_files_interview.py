@@ -95,3 +95,11 @@ def test_a_slip_asks_for_what_takes_a_multimeter_with_its_cautions_and_not_for_w
     assert "tube" not in said.out and max(map(len, said.out.splitlines())) <= 78
     Path("swap.yaml").write_text("new: {motor: {winding_resistance: 2.1 ohm}}\n")
     assert "new.motor.winding_resistance" not in cli("sheet", "lapwing", "--slip").out
+
+
+def test_nothing_said_twice_puts_the_materials_off(
+    cli: Runner, desk: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    out = talked(cli, monkeypatch, "1", "", "", "stop")
+    assert out.count(f"{silent()[0]} …> ") == 2
+    assert len(silent()) == 2, "nothing was said of either"

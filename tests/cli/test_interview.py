@@ -15,8 +15,12 @@ import pexpect
 import pytest
 
 from cfgmigrate import api
+from cfgmigrate.cli import interview
+from cfgmigrate.plan.interview import FIRST_PACKET, SheetQuestion
+from cfgmigrate.plan.unlocking import Unlock
+from cfgmigrate.sheet.keeping import open_kept
 from cfgmigrate.sheet.reader import read_sheet
-from cfgmigrate.sheet.schema import sheet_schema
+from cfgmigrate.sheet.schema import MOUNTED, sheet_schema
 
 ROOT = Path(__file__).parents[2]
 SAMPLES = ROOT / "sample_configs"
@@ -232,3 +236,20 @@ def test_prepare_offers_to_ask_for_what_is_missing(desk: Path) -> None:
     talk.expect(pexpect.EOF)
     talk.close()
     assert talk.exitstatus == 0 and Path("packet/changes.json").exists()
+
+
+def test_what_is_left_is_not_asked_for_ever_where_it_is_put_off_again(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    field = sheet_schema().fields["new.tube.length"]
+    left = SheetQuestion(field, FIRST_PACKET, MOUNTED, Unlock(field.path), 1)
+    monkeypatch.setattr(interview, "_next", lambda bench, kept: left)
+    asked: list[str] = []
+
+    def later(prompt: str) -> str:
+        asked.append(prompt)
+        return "later"
+
+    kept = interview.interview(None, open_kept(tmp_path / "swap.yaml", "Stint"), "stint", later)  # type: ignore[arg-type]
+    assert len(asked) == 2 and "put off twice" in capsys.readouterr().out
+    assert set(kept.later) == {field.path}
