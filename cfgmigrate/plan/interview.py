@@ -61,7 +61,8 @@ class SheetQuestion:
     @property
     def called(self) -> str:
         """What the question is called where it is asked."""
-        return sheet_schema().breath(self.field.path)[0] if self.together else self.field.path
+        name = sheet_schema().breath(self.field.path)[0] if self.together else self.field.path
+        return f"{self.feeder}:{name}" if self.feeder else name
 
     def kept_as(self, field: Field) -> str:
         return f"{self.feeder}:{field.path}" if self.feeder else field.path

@@ -22,12 +22,12 @@ PROMPT = r"(?:\n|\r)([\w:.]+|the same)> "
 #: what Bittern's owner knows of the machine and of its first feeder
 KNOWN = {
     "which": "1",
-    "carriage.height_as_before": "yes",
+    "nozzle_shift": "as before",
+    "probe_shift": "as before",
     "clearance.highest_z": "271.0",
-    "1:old.drive": "tube-fed",
     "1:old.tube.length": "460",
     "1:old.tube.bend": "210",
-    "1:new.drive": "on the carriage",
+    "1:drives": "tube-fed, on the carriage",
     "1:new.feed_per_turn": "5.12",
     "1:new.tube.length": "38",
     "1:new.motor.step_angle": "1.8",
