@@ -52,9 +52,15 @@ def survey_screen(survey: Mapping[str, Any], width: int, config: str) -> list[Sc
                 most=2,
             ),
             section("Questions", [_item(each) for each in survey.get("doubts", [])], width, "  ? ", most=2),
-            section("Next", [f"cfgmigrate sheet {config} -o swap.yaml"], width, "  ", whole=True),
+            section("Next", _following(config, bool(near)), width, "  ", whole=True),
         ]
     )
+
+
+def _following(config: str, strange: bool) -> list[str]:
+    """The next commands; what was not understood near the feed path is said in the site file first."""
+    say = [f"cfgmigrate survey {config} --write-site   (then say there what was not understood)"]
+    return [*(say if strange else []), f"cfgmigrate sheet {config} -o swap.yaml"]
 
 
 def _understood(files: Sequence[Mapping[str, Any]]) -> str:

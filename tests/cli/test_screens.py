@@ -33,6 +33,8 @@ def test_a_survey_is_one_screen_with_its_next_step_and_full_has_every_reading(
     lines = cli("survey", machine).out.splitlines()
     assert len(lines) <= SCREENFUL and max(map(len, lines)) <= int(width)
     assert lines[-1] == f"  cfgmigrate sheet {machine} -o swap.yaml"
+    strange = "Looks relevant, but was not understood" in lines
+    assert strange == any(line.startswith(f"  cfgmigrate survey {machine} --write-site") for line in lines)
     assert len(cli("survey", machine, "--full").out.splitlines()) > len(lines)
 
 
