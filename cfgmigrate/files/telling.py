@@ -137,11 +137,11 @@ def question_lines(question: Question) -> Iterator[str]:
 
 
 def roles_by(question: Question, number: int) -> dict[str, Role]:
-    """What each file is by the answer of that number, 0 for none of them."""
-    chosen = question.options[number - 1].files if number else question.instead
+    """What each file is by the answer of that number, 0 for none of them. What they are then copies of stays what it was
+    found to be: part of the machine, or a profile."""
     others = Role.OTHER if question.kind == "machine" else Role.COPY
     told = {path: others for option in question.options for path in option.files}
-    return {**told, **dict.fromkeys(chosen, Role.IN_FORCE)}
+    return {**told, **dict.fromkeys(question.options[number - 1].files if number else (), Role.IN_FORCE)}
 
 
 def _answers(question: Question) -> Iterator[str]:

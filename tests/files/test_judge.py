@@ -247,3 +247,27 @@ def test_profiles_in_a_makers_own_codes_are_no_machine_and_another_device_is_ask
         "filaments/clear petg.nc",
     }
     assert asked(found.roles) == {"stint.nc", "cutter.nc"}
+
+
+def test_what_copies_are_of_stays_a_profile_when_none_of_the_copies_runs(tmp_path: Path) -> None:
+    reel = "[reel]\nmaterial: PLA\ndiameter: 1.75\nretraction: 5\nretraction_speed: 30\nfan: 60\nflow: 98\nbed: 60\n"
+    lay(
+        tmp_path,
+        {
+            "heron.conf": STEPPERS,
+            "reels/grey.conf": reel,
+            "spare reels/grey.conf": reel,
+            "sea.conf": "[sea]\ndepth: 4\n",
+        },
+    )
+    before = open_configuration([tmp_path])
+    (question,) = before.roles.questions
+    assert str(before.roles["reels/grey.conf"].role) == "profile"
+    said = {path: str(role) for path, role in roles_by(question, 0).items()}
+    (tmp_path / "cfgmigrate.yaml").write_text(json.dumps({"site": 1, "roles": said}))
+    found = open_configuration([tmp_path])
+    assert not found.roles.questions
+    assert (roles(found)["reels/grey.conf"], roles(found)["spare reels/grey.conf"]) == (
+        "profile",
+        "kept copy",
+    )
