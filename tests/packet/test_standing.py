@@ -21,6 +21,7 @@ from cfgmigrate.packet.standing import (
     standings,
     what_changed,
 )
+from cfgmigrate.rules.result import Input
 
 SAMPLES = Path(cfgmigrate.__file__).parents[1] / "sample_configs"
 WHEN = "2031-05-04T10:11:12Z"
@@ -126,3 +127,24 @@ def test_a_record_of_another_packet_never_counts_as_one_of_this(packet: Packet) 
     review = replace(everything(packet, "B. Plover"), basis=basis_of(packet))
     assert what_changed(review, packet) == ()
     assert what_changed(replace(review, packet="0" * 64), packet) != ()
+
+
+def test_a_verdict_is_bound_to_what_the_sheet_says_and_not_to_where_it_lies(packet: Packet) -> None:
+    """Machines of a fleet have a sheet each, and each of its places stands in texts, lists and inputs."""
+
+    def basis(sheet: str, says: str = "the tube") -> dict[str, str]:
+        given = Input("new.tube.length", "", 40.0, "mm", 0.0, f"{sheet}:12")
+        (first, *others), (hand, *_) = packet.plan.changes, packet.plan.by_hand
+        derivation = replace(first.derivation, inputs=(given,), source=f"{says}, {sheet}:12:3")
+        change = replace(first, derivation=derivation, cautions=(f"see {sheet}:12 and 14",))
+        by_hand = (replace(hand, why=f"{sheet}:9 says so"),)
+        return review_basis(
+            replace(packet.plan, sheet_path=sheet, changes=(change, *others), by_hand=by_hand)
+        )
+
+    one, other = basis("wren-swap.yaml"), basis("sheets of the hut/wren two.yaml")
+    pieces = [piece for piece in one if piece.startswith(("change ", "by hand "))]
+    assert len(pieces) == len(packet.plan.changes) + 1
+    assert [one[piece] for piece in pieces] == [other[piece] for piece in pieces]
+    first = f"change {packet.plan.changes[0].id}"
+    assert basis("wren-swap.yaml", "the cable")[first] != one[first]
