@@ -14,7 +14,6 @@ import click
 from cfgmigrate.cli import options
 from cfgmigrate.files.site import SITE_FIELDS
 from cfgmigrate.ground.findings import BadInput, Place
-from cfgmigrate.reports.rule_text import rule_text
 from cfgmigrate.reports.screen import wrapped
 from cfgmigrate.reports.sections import SCREENFUL, Section, one_screen, section
 
@@ -44,6 +43,7 @@ def command(rule: str | None, rules: Path | None, full: bool) -> None:
     A quantity may have two: one for the swap (prepare), one for what was measured after it (tune).
     """
     from cfgmigrate import api
+    from cfgmigrate.reports.rule_text import rule_text
     from cfgmigrate.rules.former_names import present_name
 
     books = {

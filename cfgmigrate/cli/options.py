@@ -205,10 +205,12 @@ def put_in_order(*paths: Path) -> None:
 
 
 def print_json(data: Any) -> None:
+    """A command's one JSON document, with the ids that scripts know."""
     import json
 
+    from cfgmigrate.cli.json_ids import with_first_ids
     from cfgmigrate.ground.plain_json import inert_json
 
     # where the encoding lacks a letter, JSON's own escape keeps it exactly
     whole = (getattr(sys.stdout, "encoding", None) or "utf-8").lower().replace("-", "") == "utf8"
-    click.echo(inert_json(json.dumps(data, indent=2, ensure_ascii=not whole)))
+    click.echo(inert_json(json.dumps(with_first_ids(data), indent=2, ensure_ascii=not whole)))

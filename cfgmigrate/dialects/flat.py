@@ -3,7 +3,7 @@
 `key=value`, `key = value`, `key: value` and `key value` are all read, in one file side by side; a key may
 have dots (`feeder.gear.teeth`) and, where a separator or a number ends it, several words
 (`run current = 0.8`, `z max travel 190`). A leading `export` is no part of the key. Comments stand behind `#` or `;`, whole-line or after a blank, or in a line of their own behind `//`; quotes protect a marker,
-and stay part of the value. Include lines in every spelling (`include FILE`, `include = FILE`, `!include FILE`, `[include FILE]`) take in other files. The
+and stay part of the value. Include lines in every spelling (`include FILE`, `include = FILE`, `!include FILE`) take in other files. The
 section is "", but for a line that says of each of its numbers what it is: `STEPS PER MM: X 80, Y 80` is `X` and `Y` below
 `STEPS PER MM`.
 

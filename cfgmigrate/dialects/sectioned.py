@@ -8,9 +8,8 @@ holds its line ends, its indentation and the comments between, and none of what 
 
 Where this module differs from configparser, it is to read more or to hurt less: lines before the first
 header have the section ""; the same section or key may stand twice; quotes protect a comment marker; names
-keep their case; nothing is interpolated; `[include FILE]`, the key `include`, and lines such as
-`include FILE` or `!include FILE` take in other files; a
-block that the machine wrote at the end (`saved.py`) is read. A key without a separator is no setting but a doubt, because
+keep their case; nothing is interpolated; the key `include`, and lines such as `include FILE` or `!include FILE`, in
+brackets or not, take in other files; a block that the machine wrote at the end (`saved.py`) is read. A key without a separator is no setting but a doubt, because
 there is no place to which a value could be written, and because it is mostly a forgotten separator.
 """
 

@@ -13,7 +13,7 @@ from __future__ import annotations
 import re
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
-from functools import lru_cache
+from functools import cache, lru_cache
 from pathlib import Path
 from typing import Any
 
@@ -218,6 +218,19 @@ def present_id(name: str) -> str:
     if found and (now := formerly.get(f"{found[1]}.{found[3]}")):
         return numbered(now, int(found[2]))
     return formerly.get(name, name)
+
+
+def first_id(name: str) -> str:
+    """The id that a quantity had first, the other way round: JSON for scripts keeps to it."""
+    found = _NUMBERED.fullmatch(name)
+    if found and (first := _first_ids().get(f"{found[1]}.{found[3]}")):
+        return numbered(first, int(found[2]))
+    return _first_ids().get(name, name)
+
+
+@cache
+def _first_ids() -> dict[str, str]:
+    return {now: before for before, now in _listed().formerly.items()}
 
 
 def of_feeder(name: str) -> bool:

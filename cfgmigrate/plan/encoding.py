@@ -93,15 +93,21 @@ def _typed_decimals(result: Result, form: Form) -> int:
     return math.ceil(-math.log10(step / abs(form.factor)) - 1e-9) if step else MOST_DECIMALS
 
 
-def _ratio(result: Result, reading: Reading) -> EncodedValue:
-    """Gear stages where the file has them: as many as the sheet says in the place of several, else their product.
+#: what stands between two gear stages
+_BETWEEN_STAGES = re.compile(r"(?<=\d)\s*(?:[x×·*,]|by)\s*(?=\d)")
 
-    What reads one stage need not read two, so a lone one stays a lone one. Only a text is taken that may be
-    written and that the file's value, read again with it, has the ratio in."""
+
+def _ratio(result: Result, reading: Reading) -> EncodedValue:
+    """Gear stages where the file has them: as many as the sheet says in the place of several, joined as the file joins
+    them where that may be written, else their product.
+
+    What reads one stage need not read two, so a lone one stays a lone one; nor does it know every sign between two.
+    Only a text is taken that may be written and that the file's value, read again with it, has the ratio in."""
     assert result.value is not None
     stages = re.split(r"\s*(?:[x×*,]|by)\s*", result.text.strip()) if ":" in result.text else []
+    between = _BETWEEN_STAGES.search(reading.text)
     several = len(re.findall("[:/]", reading.text)) > 1
-    whole = [", ".join(stages), " x ".join(stages)] if several or len(stages) == 1 else []
+    whole = [between[0].join(stages)] if several and between else stages if len(stages) == 1 else []
     for text in whole:
         if _reads_as(text, result.value, reading):
             return EncodedValue(text, result.value, "written as gear stages, exact")

@@ -21,9 +21,11 @@ USUAL = "E"
 #: further axes of RS-274; they follow G90 and G91 as X does (NISTIR 6556, 3.5.17, from memory)
 FURTHER_AXES = frozenset("ABCUVW")
 _OF_THE_DRIVE = frozenset(
-    f"feeder.{name}"
-    for name in ("steps_per_mm", "full_steps", "microsteps", "max_speed", "max_accel", "direction")
-)
+    {
+        "feeder.steps_per_mm", "feeder.full_steps", "feeder.microsteps", "feeder.max_speed", "feeder.max_acceleration",
+        "feeder.direction",
+    }
+)  # fmt: skip
 _REMARK = re.compile(r"\([^()\r\n]*\)?|;[^\r\n]*")
 _MOVE = re.compile(r"(?<![A-Z\d.])G0*[0-3](?![\d.])[^\r\n]*", re.IGNORECASE)
 _SET = re.compile(r"(?<![A-Z\d.])G0*92(?![\d.])[^\r\n]*", re.IGNORECASE)

@@ -30,7 +30,7 @@ SAMPLES = Path(__file__).parents[2] / "sample_configs"
 BEGINNINGS = {
     "value": [
         b"22.9",
-        b"46:15, 3:1",
+        b"46:15 x 3:1",
         b"{ 88, 88, 640, 96 }",
         b'"0.45 A"',
         b"0x1F",

@@ -23,6 +23,7 @@ from commandline import Runner
 import cfgmigrate
 from cfgmigrate import __version__
 from cfgmigrate.cli import COMMANDS, run
+from cfgmigrate.cli.json_ids import with_first_ids
 from cfgmigrate.dialects.grammar import data_folder
 from cfgmigrate.files.site import SITE_FIELDS
 
@@ -139,9 +140,20 @@ def test_survey_says_where_everything_stands_as_json(cli: Runner, desk: Path) ->
     assert {"path", "dialect", "settings", "lines", "understood"} <= set(found["files"][0])
 
 
+def test_json_calls_quantities_by_their_first_ids_and_both_may_be_typed(cli: Runner, desk: Path) -> None:
+    """Scripts that read JSON outlive a better name: the first release said so."""
+    found = json.loads(cli("survey", "wren", "--json").out)
+    ids = {each["quantity"] for each in found["readings"]}
+    assert {"feeder.rotation_distance", "axis.x.max_accel"} <= ids | found["quantities"].keys()
+    assert not {"feeder.feed_per_turn", "axis.x.max_acceleration"} & (ids | found["quantities"].keys())
+    for name in ("feeder.rotation_distance", "feeder.feed_per_turn"):
+        assert "feed per turn" in cli("explain", name).out.lower()
+
+
 def test_every_command_with_json_prints_one_document(cli: Runner, desk: Path) -> None:
     made = json.loads(cli("prepare", "wren", "--sheet", "wren.yaml", "-o", "packet", "--json").out)
-    assert made == json.loads((desk / "packet" / "changes.json").read_bytes())
+    written = json.loads((desk / "packet" / "changes.json").read_bytes())
+    assert made == with_first_ids(written) and made.keys() == written.keys()
     assert json.loads(cli("verify", "packet", "--json").out)["holds"] is True
     assert json.loads(cli("install", "packet", "--json").out)["written"] is True
     assert json.loads(cli("history", "wren", "--json").out)

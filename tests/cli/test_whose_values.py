@@ -155,14 +155,14 @@ def test_a_second_feeders_swap_leaves_the_first_ones_values_and_the_machines(cli
     Path("swap.yaml").write_text(CARRIAGE + "feeders:\n  1:\n" + SIDE)
     first = prepared(cli, "left")
     moved = {change["id"]: change["new"]["text"] for change in first["changes"]}
-    assert {"retraction.length @ feeder 1", "feeder.feed_per_turn @ feeder 1"} <= moved.keys()
+    assert {"retraction.length @ feeder 1", "feeder.rotation_distance @ feeder 1"} <= moved.keys()
     assert not any(name.endswith("feeder 2") for name in moved)
     install(cli, "left")
 
     Path("swap.yaml").write_text(CARRIAGE + "feeders:\n  1:\n" + SIDE + "  2: {same_as: 1}\n")
     second = prepared(cli, "right")
     ids = {change["id"]: (change["old"]["text"], change["new"]["text"]) for change in second["changes"]}
-    assert ids.keys() == {"retraction.length @ feeder 2", "feeder.feed_per_turn @ feeder 2"}
+    assert ids.keys() == {"retraction.length @ feeder 2", "feeder.rotation_distance @ feeder 2"}
     assert ids["retraction.length @ feeder 2"][0] == "5.0"
     install(cli, "right")
     assert prepared(cli, "again")["changes"] == []
@@ -255,7 +255,7 @@ def test_a_sheet_calls_feeders_by_the_names_of_the_site_file(cli: Runner, desk: 
     )
     plan = prepared(cli, "packet")
     moved = {(each["quantity"], each["holder"]) for each in plan["changes"]}
-    assert ("feeder.feed_per_turn", "feeder 2") in moved
+    assert ("feeder.rotation_distance", "feeder 2") in moved
     assert {holder for _, holder in moved} == {"feeder 2"}
 
 

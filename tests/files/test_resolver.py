@@ -57,7 +57,7 @@ LINES = {
 SETTING = {
     "flat": "retract length = {}\n",
     "sectioned": "[retraction]\nlength: {}\n",
-    "header": "#define RETRACT_LENGTH {}\n",
+    "header": "#define PULLBACK_MM {}\n",
 }
 FURTHER = {
     "flat": "x max = 200\n",

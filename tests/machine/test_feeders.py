@@ -52,10 +52,10 @@ def test_what_has_no_number_and_no_sibling_serves_all_that_have_no_own() -> None
     ("text", "dialect"),
     [
         ("[retraction]\nlength = 5\n[retraction 2]\nlength = 6\n", "sectioned"),
-        ("T0_RETRACT_LENGTH 5\nT1_RETRACT_LENGTH 6\n", "flat"),
-        ("tool0.retract.length = 5\ntool1.retract.length = 6\n", "flat"),
+        ("T0_PULLBACK_MM 5\nT1_PULLBACK_MM 6\n", "flat"),
+        ("tool.1.retract.length = 5\ntool.2.retract.length = 6\n", "flat"),
         ("feed.left.retract.length = 5\nfeed.right.retract.length = 6\n", "flat"),
-        ("#define RETRACT_1_LENGTH 5\n#define RETRACT_2_LENGTH 6\n", "header"),
+        ("#define PULLBACK_1_MM 5\n#define PULLBACK_2_MM 6\n", "header"),
         ("T0\nM207 S5\nT1\nM207 S6\n", "command"),
         ("T0\nM207 S5\nT1\nM207 S6\n", "command"),
         ('{"feeders": [{"retraction": {"length": 5}}, {"retraction": {"length": 6}}]}', "nested"),

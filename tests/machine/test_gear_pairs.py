@@ -94,7 +94,7 @@ def test_a_ratio_of_one_number_is_written(dialect: str, text: str) -> None:
 def test_a_pair_of_teeth_is_left_as_it_is_and_the_feed_per_turn_is_the_gears(tmp_path: Path) -> None:
     (tmp_path / "stint.conf").write_text(
         "[axis x]\nlength_max = 200\n[axis y]\nlength_max = 200\n[feeder]\nteeth on motor = 1\nteeth on wheel = 1\n"
-        "feed per turn = 33.5\nmicrosteps = 16\nfull steps = 200\n"
+        "feed per turn = 31.7\nmicrosteps = 32\nfull steps = 400\n"
     )
     (tmp_path / "sheet.yaml").write_text(
         "old: {drive: tube-fed}\nnew: {drive: on the carriage, microsteps: 16, motor: {step_angle: 1.8 deg},\n"

@@ -28,7 +28,7 @@ def test_names_within_a_list_are_followed_too() -> None:
 
 
 def test_a_name_for_a_name_is_followed() -> None:
-    found = header("#define A 4.5\n#define B A\n#define RETRACT_LENGTH B\n")
+    found = header("#define A 4.5\n#define B A\n#define PULLBACK_MM B\n")
     reading = found.get("retraction.length")
     assert reading is not None and (reading.value, reading.place.line) == (4.5, 1)
 
@@ -46,14 +46,14 @@ def test_arithmetic_behind_a_name_is_a_doubt() -> None:
 
 
 def test_names_in_a_circle_end() -> None:
-    found = header("#define A B\n#define B A\n#define RETRACT_LENGTH A\n")
+    found = header("#define A B\n#define B A\n#define PULLBACK_MM A\n")
     assert found.get("retraction.length") is None
 
 
 def test_only_what_is_in_force_is_read_and_what_is_undecided_is_a_doubt() -> None:
     text = (
-        "//#define RETRACT_LENGTH 9\n#define WITH_IT\n#ifdef WITH_IT\n#define RETRACT_LENGTH 5\n#else\n"
-        "#define RETRACT_LENGTH 6\n#endif\n#if OUTSIDE > 3\n#define STEPS_PER_MM { 106.7, 106.7, 640, 131 }\n#endif\n"
+        "//#define PULLBACK_MM 9\n#define WITH_IT\n#ifdef WITH_IT\n#define PULLBACK_MM 5\n#else\n"
+        "#define PULLBACK_MM 6\n#endif\n#if OUTSIDE > 3\n#define STEPS_IN_A_MM 106.7, 106.7, 640, 131\n#endif\n"
     )
     found = header(text)
     reading = found.get("retraction.length")
@@ -76,5 +76,5 @@ def test_namespaces_tell_axes_and_feeders_apart() -> None:
 
 
 def test_a_name_that_stands_in_two_namespaces_is_not_followed() -> None:
-    text = "namespace a {\nconstexpr float kIt = 5;\n}\nnamespace b {\nconstexpr float kIt = 6;\n}\n#define RETRACT_LENGTH kIt\n"
+    text = "namespace a {\nconstexpr float kIt = 5;\n}\nnamespace b {\nconstexpr float kIt = 6;\n}\n#define PULLBACK_MM kIt\n"
     assert header(text).get("retraction.length") is None

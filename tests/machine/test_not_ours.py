@@ -85,7 +85,7 @@ def test_a_current_that_its_remark_calls_both_is_what_it_is_not_denied_to_be(
         ("[pause]\nrecover speed = 40\n", None),
         ("[tool head]\nmax acceleration = 4000\n", "machine.max_acceleration"),
         ("drive_max_velocity = 40\n", "feeder.max_speed"),
-        ("GEAR_NUM = 50\nGEAR_DEN = 17\n", None),
+        ("GEAR_NUM = 47\nGEAR_DEN = 19\n", None),
     ],
 )
 def test_the_longest_thing_comes_first(text: str, name: str | None) -> None:

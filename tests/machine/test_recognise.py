@@ -62,8 +62,8 @@ def test_words_that_fit_two_quantities_are_a_doubt_with_the_lines_for_a_names_fi
 
 @pytest.mark.parametrize("state", [State.INACTIVE, State.UNDECIDED])
 def test_only_a_setting_in_force_is_read(state: State) -> None:
-    data = b"#define RETRACT_LENGTH 4.5\n"
-    setting = Setting("", "RETRACT_LENGTH", "4.5", 23, 26, 1, 24, state)
+    data = b"#define PULLBACK_MM 4.5\n"
+    setting = Setting("", "PULLBACK_MM", "4.5", 23, 26, 1, 24, state)
     found = recognise([Document("plover.h", data, "header", (), (setting,))])
     assert found.readings == () and found.unread == ()
     assert len(found.doubts) == (1 if state is State.UNDECIDED else 0)

@@ -141,8 +141,8 @@ def test_a_page_that_is_not_the_plan_s_is_found_though_every_hash_holds(desk: Pa
 def test_two_feeders_on_one_line_are_read_again_as_two(tmp_path: Path) -> None:
     text = (
         "#define FEEDER_COUNT 2\n/*                    X    Y    Z    F1     F2 */\n"
-        "#define STEPS_EACH_MM { 100, 100, 800, 139.6, 412.0 }\n"
-        "#define MICROSTEPS    { 16,  16,  16,  16,    16 }\n"
+        "#define STEPS_EACH_MM ( 107, 107, 640, 139.6, 412.0 )\n"
+        "#define MICROSTEPS    ( 16,  16,  16,  16,    16 )\n"
     )
     (tmp_path / "machine.h").write_text(text)
     (tmp_path / "sheet.yaml").write_text(
