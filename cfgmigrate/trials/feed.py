@@ -24,6 +24,7 @@ def write(bench: Bench) -> Written:
         f"{repeats * LENGTH + SLACK:g} mm of filament come out of the nozzle; put something under it that stands the heat.",
     )
     pen.home(min(NOZZLE_HEIGHT, high) if high > 0 else low)
+    pen.stop("put something under the nozzle that stands the heat, while all is cold; then it heats up")
     pen.heat(nozzle, 0.0)
     pen.feed(SLACK, FEED_SPEED)
     for turn in range(1, repeats + 1):

@@ -19,9 +19,6 @@ SPEED, FIRST, RETRACT = 25.0, 15.0, 30.0
 UNKNOWN_STEP = 0.1
 #: mm: a longer one is none of a drive on the carriage (common practice, no source)
 MOST_ON_CARRIAGE = 2.0
-OLD_PATH = """\
-CAUTION: the files still have {now:g} mm, and the sheet says that the drive sits on the carriage.
-In a short path so long a pull draws soft filament up to the gears. Put the new values in first."""
 
 
 def write(bench: Bench) -> Written:
@@ -47,11 +44,6 @@ def write(bench: Bench) -> Written:
         "Take the lowest band without strings between the posts: measured.retraction.best_band,",
         f"with start: {start:g} mm, step: {step:g} mm, bands: {bands}. Switch the part's fan on as for your prints.",
     )
-    if _of_the_old_path(bench):
-        pen.remark(*OLD_PATH.format(now=bench.get("retraction.length")).splitlines(), "")
-        pen.facts.append(
-            ("before you run it", " ".join(OLD_PATH.format(now=bench.get("retraction.length")).split()))
-        )
     pen.home(5.0)
     pen.prime(bead, nozzle, bed)
     pen.go(*posts[0])
@@ -80,13 +72,22 @@ def write(bench: Bench) -> Written:
     return pen.done("retraction")
 
 
-def _of_the_old_path(bench: Bench) -> bool:
-    """Whether the retraction in force is that of a long tube, and the sheet says that there is none any more."""
+def _keep_short(bench: Bench, top: float) -> None:
+    """Raises Refused where the sheet says that the path is short now, and the top band is one for a long tube."""
+    if top > MOST_ON_CARRIAGE + 1e-9 and _on_carriage(bench):
+        now = bench.get("retraction.length")
+        raise Refused(
+            f"the last band would draw back {top:g} mm (the files have {now or 0:g} mm now), and the sheet says that the"
+            " drive sits on the carriage: in a short path so long a pull draws soft filament up to the gears",
+            Place("trial"),
+            "Nothing was written. Put the new values in first (install the packet), or ask for bands up to"
+            f" {MOST_ON_CARRIAGE:g} mm with --start, --step and --count.",
+        )
+
+
+def _on_carriage(bench: Bench) -> bool:
     drive = bench.sheet.get("new.drive") if bench.sheet else None
-    now = bench.get("retraction.length")
-    return (
-        drive is not None and drive.word == "on the carriage" and now is not None and now > MOST_ON_CARRIAGE
-    )
+    return drive is not None and drive.word == "on the carriage"
 
 
 def _bands(bench: Bench) -> tuple[float, float, int]:
@@ -104,6 +105,7 @@ def _bands(bench: Bench) -> tuple[float, float, int]:
             f"retractions from {start:g} mm in {bands} bands of {step:g} mm are none for this machine",
             Place("trial"),
         )
+    _keep_short(bench, start + step * (bands - 1))
     return start, step, bands
 
 

@@ -202,22 +202,24 @@ def test_feed_asks_for_five_times_a_hundred_millimetres_in_parts_the_machine_tak
     fed = [move.feed for move in moves("feed") if move.feed]
     assert sum(fed) == pytest.approx(510)
     assert fed == [10.0] + [50.0] * 10  # the longest single feed is 60 mm
-    assert [code for code, _ in codes("feed")].count("M0") == 6  # before each and after the last
+    assert [code for code, _ in codes("feed")].count("M0") == 7  # cold, before each and after the last
     assert {move.speed for move in moves("feed") if move.feed} == {1.0}
 
 
 def test_clearance_is_cold_and_stops_after_each_step_up_to_the_limit() -> None:
     order = [code for code, _ in codes("clearance", Wishes())]
     assert not set(order) & {"M104", "M109", "M140", "M190", "G1"}
-    heights = [move.end[2] for move in moves("clearance", Wishes()) if move.end[:2] == move.start[:2]][1:]
+    heights = [move.end[2] for move in moves("clearance", Wishes()) if move.end[:2] == move.start[:2]]
+    stopped, heights = heights[:-1], [height for height in heights[:-1] if (height or 0) >= 249 - 40]
     assert heights[0] == 249 - 40 and heights[-1] == 249
     assert all(0 < (b or 0) - (a or 0) <= 2 for a, b in pairwise(heights))
     assert all((b or 0) - (a or 0) <= 1 for a, b in pairwise(heights) if (b or 0) > 240)
-    assert order.count("M0") == len(heights)
+    assert order.count("M0") == len(stopped)
     stops = [
         line for line in written("clearance", Wishes()).text.splitlines() if "go on only if the gap" in line
     ]
-    assert len(stops) == len(heights) - 1 and "stop 1 of" in stops[0] and "the next 2 mm" in stops[0]
+    assert len(stops) == len(stopped) - 1 and "stop 1 of" in stops[0] and "the next 20 mm" in stops[0]
+    assert "the next 2 mm" in stops[-(len(heights) - 1)]
     assert (
         max(
             move.speed
@@ -464,7 +466,7 @@ def test_a_machine_whose_pause_is_another_word_and_that_has_a_display() -> None:
     lines = written("feed", wishes).text.splitlines()
     assert not any(line.startswith("M0") for line in lines)
     shown = [line for line in lines if line.startswith("M934")]
-    assert len(shown) == 6 and "1: mark the filament" in shown[0]
+    assert len(shown) == 7 and "2: mark the filament" in shown[1]
 
 
 def test_the_machines_own_lines_stand_behind_homing_and_the_modes_are_set_again() -> None:
@@ -537,10 +539,34 @@ def test_the_start_scripts_own_line_for_the_mesh_is_told() -> None:
 
 
 @pytest.mark.parametrize(("drive", "now", "told"), [("on the carriage", "5.4", True), ("on the carriage", "0.6", False), ("tube-fed", "5.4", False)])  # fmt: skip
-def test_a_tower_up_to_a_long_tubes_retraction_is_not_run_on_a_short_path_unwarned(
+def test_a_tower_up_to_a_long_tubes_retraction_is_not_written_for_a_short_path(
     drive: str, now: str, told: bool
 ) -> None:
-    made = TRIALS["retraction"].write(
-        bench_of(machine(retraction__length=now), sheet_of({"new.drive": drive}), HOT)
-    )
-    assert ("Put the new values in first" in made.text) == told == ("before you run it" in dict(made.facts))
+    files, said = machine(retraction__length=now), sheet_of({"new.drive": drive})
+    if not told:
+        assert TRIALS["retraction"].write(bench_of(files, said, HOT)).segments
+        return
+    with pytest.raises(Refused, match="the sheet says that the drive sits on the carriage") as caught:
+        TRIALS["retraction"].write(bench_of(files, said, HOT))
+    assert "Put the new values in first" in str(caught.value)
+    asked = replace(HOT, step=0.1, count=9)
+    made = TRIALS["retraction"].write(bench_of(files, said, asked))
+    assert max(-segment.feed for segment in made.segments) == pytest.approx(0.8)
+
+
+def test_the_clearance_climbs_with_stops_and_ends_lower_but_not_below_where_it_began() -> None:
+    ends = [move.end[2] or 0.0 for move in moves("clearance", Wishes())]
+    lifts = [goal - here for here, goal in pairwise(ends[1:])]
+    assert max(lifts) <= 20 and ends[-1] == 249 - 50
+    low = [move.end[2] or 0.0 for move in moves("clearance", Wishes(start=6.0))]
+    assert low[-1] == 249 - 50 and low[1] == 6
+    small = TRIALS["clearance"].write(bench_of(machine(axis__z__max="40"), None, Wishes()))
+    assert small.segments[-1].end[2] == small.segments[0].end[2] == 3
+    order = [code for code, _ in codes("clearance", Wishes())]
+    assert "M0" in order[order.index("G0") : order.index("G0") + 4]
+
+
+def test_before_the_nozzle_heats_for_feeding_there_is_a_cold_stop_to_put_something_under_it() -> None:
+    order = [code for code, _ in codes("feed")]
+    assert order.index("G28") < order.index("M0") < order.index("M109")
+    assert "put something under the nozzle" in written("feed").stops[0]
