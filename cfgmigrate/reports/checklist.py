@@ -9,8 +9,9 @@ It deliberately repeats no derivation: the reasons are in changes.md.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 
+from cfgmigrate.knowledge.day import place_in_day
 from cfgmigrate.knowledge.lights import light_kinds
 from cfgmigrate.plan.lights import UNKNOWN
 from cfgmigrate.plan.model import Plan
@@ -30,6 +31,8 @@ DIRECTION = "feeder.direction"
 def render_checklist(plan: Plan) -> str:
     """The text of checklist.md."""
     cards = cards_of(plan)
+    hands = list(_hands(cards))
+    checks = list(_checks(cards, {item.id: item.label for item in plan.by_hand}))
     text = (
         gfm.environment()
         .get_template("checklist_tune.md" if plan.kind == "tune" else "checklist.md")
@@ -39,13 +42,14 @@ def render_checklist(plan: Plan) -> str:
             sentence=overview.sentence(plan),
             alarms=overview.alarms(cards),
             unknown=[light.name for light in plan.lights if light.state == UNKNOWN],
-            hands=_hands(cards),
+            hands=_in_order(hands),
             values=_values(cards),
             clearance=_clearance(cards),
             load=in_force.steps(plan),
             feeds=any(_belongs(card.quantity, "feeder") for card in cards.changes),
             direction=any(card.rule == DIRECTION for card in cards.by_hand),
-            checks=_checks(cards, {item.id: item.label for item in plan.by_hand}),
+            checks=_in_order(checks),
+            steps=_in_order([*hands, *checks]),
             tuning=[card for card in cards.changes if _moment(card) == "tuning"],
             no_check="no check is known: compare with the old prints",
         )
@@ -60,16 +64,30 @@ def _moment(card: Card) -> str:
     return card.check_at if card.check_at in MOMENTS else usual
 
 
-def _checks(cards: Cards, labels: Mapping[str, str]) -> dict[str, list[gfm.Ready]]:
+_Step = tuple[str, str, gfm.Ready]
+"""A line of the day: its moment, the rule or quantity that it is about, its text."""
+
+
+def _in_order(steps: Iterable[_Step]) -> dict[str, list[gfm.Ready]]:
+    """The lines of each moment in the order of `day.yaml`; where that says nothing, as they come."""
+    found: dict[str, list[_Step]] = {part: [] for part in MOMENTS}
+    for step in steps:
+        found[step[0]].append(step)
+    return {
+        part: [text for _, _, text in sorted(lines, key=lambda line: place_in_day(part, line[1]))]
+        for part, lines in found.items()
+    }
+
+
+def _checks(cards: Cards, labels: Mapping[str, str]) -> Iterator[_Step]:
     """What is checked at each moment: changes, and steps by hand that can only be checked later than they are done."""
-    found: dict[str, list[gfm.Ready]] = {part: [] for part in MOMENTS}
     for card in cards.changes:
         if _moment(card) != "tuning" and card.check:
-            found[_moment(card)].append(_check(card, card.title, [*card.warnings, *card.cautions]))
+            text = _check(card, card.title, [*card.warnings, *card.cautions])
+            yield _moment(card), card.quantity or card.rule, text
     for card in cards.by_hand:
         if _checked_later(card):
-            found[card.check_at].append(_check(card, labels.get(card.key) or card.title, []))
-    return found
+            yield card.check_at, card.rule, _check(card, labels.get(card.key) or card.title, [])
 
 
 def _checked_later(card: Card) -> bool:
@@ -86,12 +104,10 @@ def _check(card: Card, what: str, cautions: list[str]) -> gfm.Ready:
     return gfm.Ready("\n".join(lines))
 
 
-def _hands(cards: Cards) -> dict[str, list[gfm.Ready]]:
-    found: dict[str, list[gfm.Ready]] = {part: [] for part in MOMENTS}
+def _hands(cards: Cards) -> Iterator[_Step]:
     for alike in _alike(cards.by_hand):
         card = alike[0]
-        found[card.when if card.when in found else "power off"].append(_hand(alike))
-    return found
+        yield card.when if card.when in MOMENTS else "power off", card.rule, _hand(alike)
 
 
 def _alike(cards: Sequence[Card]) -> list[list[Card]]:

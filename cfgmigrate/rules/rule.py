@@ -61,8 +61,8 @@ class Warning_:
 #: When in the day something is done or checked, in the day's order. Unplugged: the old drive still on;
 #: mounting: before the new one is plugged in; before it moves: with power, standing still; power on: what turns before an axis moves; first loading: hot, while filament goes in.
 MOMENTS = (
-    "before", "unplugged", "mounting", "power off", "after install", "before it moves", "power on", "first move",
-    "first loading", "first print", "tuning",
+    "before", "unplugged", "mounting", "power off", "after install", "before it moves", "power on", "x and y homed",
+    "first move", "first loading", "first print", "tuning",
 )  # fmt: skip
 
 

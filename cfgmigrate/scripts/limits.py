@@ -22,6 +22,7 @@ from cfgmigrate.sheet.model import Sheet
 #: mm; closer than this is at the limit
 HAIR = 1e-6
 _MOVING = "A moving axis crushes fingers and bends what it meets. Keep hands out while it moves, and a hand at the switch."
+_HOT_TOO = "The script feeds filament, so the nozzle must be at printing temperature; it burns."
 
 
 @dataclass(frozen=True, slots=True)
@@ -180,7 +181,11 @@ def _change(limit: Limit, places: list[Reading], scripts: Sequence[Script], shee
     base = dimensions.unit("mm").to_base(limit.value)
     new = NamedValue(f"will.{limit.quantity}", f"new limit of {limit.axis}", "mm", limit.origin, base=base)
     lines = ", ".join(f"{place.place.file}:{place.place.line} ({place.text})" for place in places)
-    label = next(s.label for s in scripts if name.startswith(s.reading.quantity + "."))
+    own = [script for script in scripts if name.startswith(script.reading.quantity + ".")]
+    label = own[0].label
+    # A script that feeds grinds cold filament, or is refused where there is none: it waits for the first loading.
+    feeds = any(move.feed is not None for script in own for move in script.moves)
+    loaded = ", hot and loaded," if feeds else ""
     wording = Wording(
         label=f"{label}: {limit.axis} of its moves",
         way="the new limit",
@@ -189,9 +194,9 @@ def _change(limit: Limit, places: list[Reading], scripts: Sequence[Script], shee
             " instead. Other moves of the script stay as they are."
         ),
         source="an explicit target in absolute mode must not lie outside of the limits",
-        verify="Run the script once with nothing on the bed and a hand at the switch.",
-        cautions=(_MOVING,),
-        check_at="first move",
+        verify=f"Run the script once{loaded} with nothing on the bed and a hand at the switch.",
+        cautions=(_MOVING, _HOT_TOO) if feeds else (_MOVING,),
+        check_at="first loading" if feeds else "first move",
     )
     pick = "min" if limit.upper else "max"
     formula = f"{pick}(was.{name}, will.{limit.quantity})"

@@ -36,20 +36,31 @@ BEFORE = [
     ("cfgmigrate install PACKET", "Switch on. The machine shows"),
     ("reference voltage", "which way the drive turns"),
     ("which way the drive turns", "load filament slowly"),
-    ("which way the drive turns", "Home the machine"),
-    ("trip every end stop", "Home the machine"),
-    ("see that the probe acts", "Home the machine"),
+    ("which way the drive turns", "Home x and y only"),
+    ("trip every end stop", "Home x and y only"),
+    ("see that the probe acts", "Home x and y only"),
     ("fault protection still stops the heater", "heat it up"),
     ("tuning of the hot end's heater", "load filament slowly"),
     ("Level the bed again", "Stay beside the machine for the whole first print"),
     ("drive z up in steps", "Stay beside the machine for the whole first print"),
     ("move slowly to the new limit", "Stay beside the machine for the whole first print"),
-    ("Run the script once with nothing on the bed", "Stay beside the machine for the whole first print"),
+    ("Run the script once", "Stay beside the machine for the whole first print"),
     ("feed 100 mm slowly", "Stay beside the machine for the whole first print"),
     ("the filament ends up where it should", "Stay beside the machine for the whole first print"),
     ("marks that the teeth leave", "Stay beside the machine for the whole first print"),
-    ("Home the machine", "Home, drive the nozzle to the position of a mark"),
-    ("Home the machine", "drive z up in steps"),
+    ("Home x and y only", "position of a mark on the bed"),
+    ("position of a mark on the bed", "Home z, with"),
+    ("look that the probe hangs over the bed", "Home z, with"),
+    ("Home z, with", "drive the nozzle to the position that the machine names"),
+    ("Home z, with", "drive z up in steps"),
+    ("drive the nozzle to the position that the machine names", "move slowly to the new limit"),
+    ("drive the nozzle to the position that the machine names", "measure the mesh again"),
+    ("drive z up in steps", "measure the mesh again"),
+    ("move slowly to the new limit", "measure the mesh again"),
+    ("marks that the teeth leave", "feed 100 mm slowly"),
+    ("feed 100 mm slowly", "the filament ends up where it should"),
+    ("feed 100 mm slowly", "Run the script once, hot and loaded"),
+    ("feed 100 mm slowly", "Load and unload filament once"),
     ("Read the checks of this part first", "the filament ends up where it should"),
 ]  # fmt: skip
 
@@ -108,7 +119,7 @@ def test_nothing_is_checked_before_it_can_be(checklists: dict[str, str], name: s
     lines = checklists[name].splitlines()
     on, homed, hot = (
         next(number for number, line in enumerate(lines) if said in line)
-        for said in ("Switch on. The machine shows", "Home the machine with a hand", "heat it up")
+        for said in ("Switch on. The machine shows", "Home z, with a hand", "heat it up")
     )
     for number, line in enumerate(lines):
         found = re.match(r"(- \[ \] [CH]\d+\. Check |    - Check: )(.*)", line)

@@ -4,16 +4,23 @@ from __future__ import annotations
 
 import re
 from dataclasses import replace
+from pathlib import Path
 from types import SimpleNamespace
 
 import pytest
 
+import cfgmigrate
+from cfgmigrate import api
 from cfgmigrate.dialects import DIALECTS
+from cfgmigrate.knowledge.day import day_order, place_in_day
+from cfgmigrate.machine.quantities import known
 from cfgmigrate.plan.model import Light, Plan
 from cfgmigrate.reports import in_force
 from cfgmigrate.reports.checklist import render_checklist
 from cfgmigrate.rules import library
 from cfgmigrate.rules.rule import MOMENTS
+
+SAMPLES = Path(cfgmigrate.__file__).parents[1] / "sample_configs"
 
 ORDER = [
     "Before you start",
@@ -97,7 +104,7 @@ def test_a_screw_is_set_before_anything_moves_step_by_step_and_its_cautions_stan
     ]
     places = [hands.index(one) for one in said]
     assert places == sorted(places)
-    assert text.index("which way the feeder") < text.index("Home the machine")
+    assert text.index("which way the feeder") < text.index("Home x and y only")
 
 
 def test_the_direction_is_tested_once_with_no_filament_in_the_drive(wren: SimpleNamespace) -> None:
@@ -217,3 +224,29 @@ def test_a_step_that_several_holders_have_alike_is_one_step_that_names_them(wren
         line.startswith("- [ ] H1, H2, H3. ")
         and "(For each of: machine, filament pla, filament petg.)" in line
     )
+
+
+@pytest.fixture(scope="module")
+def samples() -> dict[str, str]:
+    """The checklist of each sample, by its name."""
+    sheets = sorted((SAMPLES / "sheets").glob("*.yaml"))
+    return {sheet.stem: render_checklist(api.work_out(SAMPLES / sheet.stem, sheet).plan) for sheet in sheets}
+
+
+def test_a_script_that_feeds_is_not_run_before_there_is_filament(samples: dict[str, str]) -> None:
+    """Dunlin's end script draws 6.2 mm of filament back."""
+    assert "End script" not in part(samples["dunlin"], "## 7. First moves")
+    assert "Run the script once, hot and loaded," in part(samples["dunlin"], "## 8. First loading")
+
+
+def test_the_order_of_a_part_names_only_what_there_is() -> None:
+    rules = {rule.name for rule in library.book().rules}
+    for moment, names in day_order().items():
+        assert moment in MOMENTS
+        for name in names:
+            there = rules | {name for name in [name] if known(name)}
+            assert name.startswith("script.") or any(
+                each.startswith(name) if name.endswith(".") else each == name for each in there
+            ), name
+    assert place_in_day("first move", "probe.offset_x") < place_in_day("first move", "mesh.to_x")
+    assert place_in_day("first move", "mesh.to_x") < place_in_day("first move", "anything else")
