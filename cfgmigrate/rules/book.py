@@ -191,7 +191,7 @@ def _check_units(rule: Rule, units: dict[str, str]) -> None:
         for expression in (rule.low, rule.high, rule.step, rule.most):
             if expression is not None and dimensions.dimension_of(expression, units) not in (None, wanted):
                 raise FormulaError(f"the range's unit is not {rule.unit or 'a plain number'}")
-    for warning in rule.warnings:
+    for warning in (*rule.warnings, *rule.because):
         with located(warning.place):
             dimensions.check_condition(warning.when, units)
 
@@ -201,7 +201,7 @@ def _where(rule: Rule, name: str) -> Place:
         looked_at = [node for node in (way.formula, way.when) if node is not None]
         if name in way.needs or any(name in names(node) for node in looked_at):
             return way.place
-    for warning in rule.warnings:
+    for warning in (*rule.warnings, *rule.because):
         if name in names(warning.when):
             return warning.place
     for _, place, text in rule.texts():

@@ -339,7 +339,10 @@ def _with_texts(
 
 
 def _otherwise(rule: Rule, scope: Scope) -> str:
-    return derivation.fill(rule.otherwise, scope)
+    """Why a rule is silent: the first of its reasons that holds, else what it says in general."""
+    values, words = scope.bases(rule.uses), scope.words(rule.uses)
+    reasons = (each.say for each in rule.because if holds(each.when, values, words))
+    return derivation.fill(next(reasons, rule.otherwise), scope)
 
 
 def _why_silent(rule: Rule, open_ways: list[Way], shut: list[Way], run: Run) -> str:

@@ -69,7 +69,8 @@ MOMENTS = (
 @dataclass(frozen=True)
 class Rule:
     """One rule, checked. `sets` is the quantity it writes, "" for a by-hand item or a finding. `places` says
-    where its fields stand. `most` is what no end of its range passes, and `check_at` the moment of `verify`."""
+    where its fields stand. `most` is what no end of its range passes, and `check_at` the moment of `verify`. Where the rule
+    is silent it says the first of `because` that holds, else `otherwise`."""
 
     name: str
     place: Place
@@ -85,6 +86,7 @@ class Rule:
     steps: tuple[str, ...] = ()
     applies: Condition | None = None
     otherwise: str = ""
+    because: tuple[Warning_, ...] = ()
     agree: float | None = None
     low: Expression | None = None
     high: Expression | None = None
@@ -108,6 +110,8 @@ class Rule:
             found = getattr(self, field)
             for text in (found,) if isinstance(found, str) else found:
                 yield field, self.where(field), text
+        for reason in self.because:
+            yield "otherwise", reason.place, reason.say
         for warning in self.warnings:
             yield "warn", warning.place, warning.say
 
@@ -116,7 +120,7 @@ class Rule:
         """Every name that the rule looks at, its own value left out."""
         nodes: list[Any] = [self.applies, self.low, self.high, self.step, self.most]
         nodes += [node for way in self.ways for node in (way.formula, way.when)]
-        nodes += [warning.when for warning in self.warnings]
+        nodes += [each.when for each in (*self.warnings, *self.because)]
         found = [name for node in nodes if node is not None for name in names(node)]
         found += [name for way in self.ways for name in way.needs]
         for _, _, text in self.texts():
