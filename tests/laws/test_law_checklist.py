@@ -61,6 +61,15 @@ BEFORE = [
     ("feed 100 mm slowly", "the filament ends up where it should"),
     ("feed 100 mm slowly", "Run the script once, hot and loaded"),
     ("feed 100 mm slowly", "Load and unload filament once"),
+    ("Settle the question", "prepare again and go on with the new packet"),
+    ("prepare again and go on with the new packet", "take the old drive off"),
+    ("put the new drive on", "Measure again on the new parts"),
+    ("Measure again on the new parts", "cfgmigrate install PACKET"),
+    ("Switch on. The machine shows", "ask the hot end for 60"),
+    ("ask the hot end for 60", "which way the drive turns"),
+    ("something soft under what could sink", "Stay beside the machine for the whole first print"),
+    ("A slip of paper just drags under it", "Stay beside the machine for the whole first print"),
+    ("Home z, with", "A slip of paper just drags under it"),
     ("Read the checks of this part first", "the filament ends up where it should"),
 ]  # fmt: skip
 
@@ -187,3 +196,25 @@ def test_no_step_is_told_in_full_twice(checklists: dict[str, str], name: str) ->
     for number, title in steps:
         later = f"- [ ] {number}. Check **{title.removesuffix('.')}**"
         assert later not in checklists[name] or len(title) < 40
+
+
+def test_an_old_voltage_is_read_under_power_and_not_with_the_plug_pulled(checklists: dict[str, str]) -> None:
+    text = checklists["a screw"]
+    said = text.index("write it on the bag of the old parts")
+    assert text.index("## 6.") < said < text.index("## 7.")
+    assert not any(re.search("old voltage", text) for text in checklists.values())
+
+
+def test_a_question_is_told_how_to_answer_yes_and_no_where_a_name_answers_it(
+    checklists: dict[str, str],
+) -> None:
+    for text in checklists.values():
+        by_name = re.search(r"- \[ \] D\d+\..*(?:names file|cfgmigrate\.yaml)", text)
+        assert bool(by_name) == ("no is the same name with `ignore`" in text)
+        assert ("prepare again and go on with the new packet" in text) == ("Settle the question" in text)
+
+
+def test_nobody_turns_motors_fast_or_lets_a_hot_nozzle_idle_with_filament(checklists: dict[str, str]) -> None:
+    for text in checklists.values():
+        assert "Move the carriage slowly by hand" in text
+        assert "hot and idle" not in text
