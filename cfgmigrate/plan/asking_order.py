@@ -24,6 +24,7 @@ from cfgmigrate.plan.open_fields import (
 )
 from cfgmigrate.plan.unlocking import Standpoint, Unlock, Workings, difference
 from cfgmigrate.rules.book import Book
+from cfgmigrate.rules.formula import IsKnown, Opposite
 from cfgmigrate.sheet.model import Sheet
 from cfgmigrate.sheet.schema import MOUNTED, sheet_schema
 
@@ -104,7 +105,8 @@ def _makes_sure(bench: Workings, sheet: Sheet, field: str, other: str) -> bool:
 
 def needed_fields(bench: Workings, sheet: Sheet) -> tuple[str, ...]:
     """The open fields without which something would be lost in a swap of which all else that is usually asked for
-    is said; and those that the lights ask for. In the order of the sheet."""
+    is said; those that the lights ask for; those whose lack a packet would warn of; and what is asked for in one breath
+    with any of them. In the order of the sheet."""
     known = sheet_schema().fields
     there = open_fields(sheet, bench.machine)
     usual = {name: usual_answers(known[name])[0] for name in there if known[name].ask}
@@ -116,7 +118,20 @@ def needed_fields(bench: Workings, sheet: Sheet) -> tuple[str, ...]:
         if now is None or difference(now, whole, (name,)).anything:
             found.add(name)
     asked = {ask.field for ask in light_kinds().asks}
-    return tuple(name for name in there if name in found | asked)
+    needed = {path for name in found | asked | {*_warned_of(bench, whole)} for path in (name, *_breath(name))}
+    return tuple(name for name in there if name in needed)
+
+
+def _breath(name: str) -> tuple[str, ...]:
+    return tuple(sheet_schema().breath(name)[1]) if name in sheet_schema().fields else ()
+
+
+def _warned_of(bench: Workings, now: Standpoint) -> Iterator[str]:
+    """The fields of which a rule that gives a value here would warn that the sheet does not say them."""
+    for rule in (bench.book.rule(name) for name in now.results):
+        for warning in rule.warnings if rule is not None else ():
+            if isinstance(warning.when, Opposite) and isinstance(warning.when.inner, IsKnown):
+                yield warning.when.inner.name
 
 
 def what_is_lost(bench: Workings, sheet: Sheet, fields: Collection[str]) -> tuple[Unlock, ...]:

@@ -15,7 +15,7 @@ from cfgmigrate.ground.findings import BadInput
 from cfgmigrate.machine.model import Machine
 from cfgmigrate.plan.asking_order import needed_fields, ordered_questions, what_is_lost
 from cfgmigrate.plan.lights import UNKNOWN
-from cfgmigrate.plan.open_fields import askable_fields, open_fields, usual_answers
+from cfgmigrate.plan.open_fields import askable_fields, open_fields, usual_answers, with_answers
 from cfgmigrate.plan.planning import plan_changes
 from cfgmigrate.plan.unlocking import Unlock, Workings
 from cfgmigrate.rules import library
@@ -182,6 +182,25 @@ def test_needed_are_the_fields_of_an_ordinary_swap_and_what_the_lights_ask_for()
     needed = needed_fields(bench_of("plover"), sheet({}))
     assert {"old.tube.length", "new.drive_gear.effective_diameter", "new.gears_as_before"} <= set(needed)
     assert "machine" not in needed and len(needed) < len(sheet_schema().fields) / 2
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_a_starter_sheet_has_every_field_whose_lack_its_own_packet_would_warn_of(name: str) -> None:
+    """Where a short sheet is filled in whole, no packet says of a field that it lacked that the sheet does not say it."""
+    needed = needed_fields(bench_of(name), sheet({}))
+    bench, full = (
+        bench_of(name),
+        with_answers(sheet({}), {path: usual_answers(sheet_schema().fields[path])[0] for path in needed}),
+    )
+    warned = [text for result in bench.stand(full).results.values() for text in result.warnings]
+    assert not [text for text in warned if "The sheet does not say" in text]
+    if name == "wren":
+        assert {
+            "carriage.nozzle_shift.x",
+            "carriage.probe_shift.x",
+            "carriage.probe_shift.y",
+            "machine_kind",
+        } <= set(needed)
 
 
 @settings(max_examples=settings.default.max_examples // 4)  # each has up to four sheets worked out in full
