@@ -14,6 +14,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 
 from cfgmigrate.knowledge.day import place_in_day
 from cfgmigrate.knowledge.lights import light_kinds
+from cfgmigrate.plan.identity import WHOLE_MACHINE
 from cfgmigrate.plan.lights import UNKNOWN
 from cfgmigrate.plan.model import Plan
 from cfgmigrate.reports import gfm, in_force, overview, wording
@@ -24,6 +25,18 @@ from cfgmigrate.rules.rule import MOMENTS
 STOP = (
     "Settle {number}, prepare again, and go on with the new packet; until then what follows here is not safe."
 )
+
+OF_A_DRIVE = (
+    "work.gear",
+    "work.grip",
+    "work.guide",
+    "work.keep",
+    "work.motor",
+    "work.pinion",
+    "work.wires",
+    "feeder.",
+)
+"""How the rules begin whose step is done at each drive, though it is the same for all and so the whole machine's."""
 
 ANSWERED_BY_NAME = re.compile(r"names file|cfgmigrate\.yaml")
 """In the instruction of a question: it is answered by saying what a name means."""
@@ -110,9 +123,10 @@ def _check(card: Card, what: str, cautions: list[str]) -> gfm.Ready:
 
 
 def _hands(cards: Cards) -> Iterator[_Step]:
+    feeders = sorted({card.holder for card in cards.all if card.holder.startswith("feeder ")})
     for alike in _alike(cards.by_hand):
         card = alike[0]
-        yield card.when if card.when in MOMENTS else "power off", card.rule, _hand(alike)
+        yield card.when if card.when in MOMENTS else "power off", card.rule, _hand(alike, feeders)
 
 
 def _alike(cards: Sequence[Card]) -> list[list[Card]]:
@@ -124,13 +138,16 @@ def _alike(cards: Sequence[Card]) -> list[list[Card]]:
     return list(found.values())
 
 
-def _hand(alike: Sequence[Card]) -> gfm.Ready:
+def _hand(alike: Sequence[Card], feeders: Sequence[str]) -> gfm.Ready:
     """One by-hand step with its cautions under it, and for whom it is where it is one for several."""
     card = alike[0]
     numbers = ", ".join(each.number for each in alike)
     title = wording.stop(f"{card.title}: {card.new}" if card.new else card.title)
     unusual = "" if card.when in MOMENTS else f"(When: {card.when})"
-    whose = f"(For each of: {', '.join(each.holder for each in alike)}.)" if len(alike) > 1 else ""
+    holders = [each.holder for each in alike]
+    if holders == [WHOLE_MACHINE] and card.rule.startswith(OF_A_DRIVE):
+        holders = list(feeders)
+    whose = f"(For each of: {', '.join(holders)}.)" if len(holders) > 1 else ""
     said = " ".join(filter(None, [card.instruction, wording.sentence(card.says), whose, unusual]))
     lines = [f"- [ ] {numbers}. **{gfm.escaped(title)}** {gfm.escaped(said)}".rstrip()]
     lines += [f"    {number}. {gfm.escaped(step)}" for number, step in enumerate(card.steps, start=1)]

@@ -70,6 +70,9 @@ BEFORE = [
     ("something soft under what could sink", "Stay beside the machine for the whole first print"),
     ("A slip of paper just drags under it", "Stay beside the machine for the whole first print"),
     ("Home z, with", "A slip of paper just drags under it"),
+    ("Compare the new run current", "Switch on. The machine shows"),
+    ("Weigh what comes off the carriage", "take the old drive off"),
+    ("Move the gear of the old motor's shaft", "put the new drive on"),
     ("Read the checks of this part first", "the filament ends up where it should"),
 ]  # fmt: skip
 
@@ -218,3 +221,17 @@ def test_nobody_turns_motors_fast_or_lets_a_hot_nozzle_idle_with_filament(checkl
     for text in checklists.values():
         assert "Move the carriage slowly by hand" in text
         assert "hot and idle" not in text
+
+
+def test_what_is_done_at_each_of_two_drives_says_so(checklists: dict[str, str]) -> None:
+    """Both of Bittern's drives go onto the carriage."""
+    lines = checklists["bittern"].splitlines()
+    for step in (
+        "mesh with a little play",
+        "two coils with an ohmmeter",
+        "which way the drive turns",
+        "marks that the teeth",
+    ):
+        (line,) = [line for line in lines if step in line and line.startswith("- [ ] H")]
+        assert "(For each of: feeder 1, feeder 2.)" in line
+    assert not any("(For each of: feeder" in line for line in checklists["wren"].splitlines())

@@ -48,7 +48,7 @@ SWAPS: dict[str, tuple[Mapping[str, str], Mapping[str, str], set[str], set[str]]
     "only a motor": (
         {"new.motor.rated_current": "1.0 A", "new.motor.recommended_current": "0.45 A", "new.motor.step_angle": "0.9 deg"},
         FILES, {"feeder.full_steps", "feeder.steps_per_mm", "motor.run_current", "motor.hold_current"},
-        {"feeder.direction", "work.motor_coils", "work.keep_old"},
+        {"feeder.direction", "work.motor_coils", "work.keep_old", "work.pinion", "work.driver_sheet"},
     ),
     "only a driver set over its serial line": (
         {"new.driver.part": "TMC2209", "new.driver.set_by": "serial", "new.driver.sense_resistor": "0.11 ohm", "new.microsteps": "32"},
@@ -86,7 +86,10 @@ SWAPS: dict[str, tuple[Mapping[str, str], Mapping[str, str], set[str], set[str]]
             "new.motor.rated_current": "1.0 A", "new.motor.recommended_current": "0.45 A", "filament.material": "PLA",
         },
         ON_CARRIAGE, {"motor.run_current", "motor.hold_current"},
-        {"feeder.direction", "work.motor_coils", "work.keep_old", "work.gear_play", "work.grip", "work.spare_parts"},
+        {
+            "feeder.direction", "work.motor_coils", "work.keep_old", "work.gear_play", "work.grip", "work.spare_parts",
+            "work.driver_sheet",
+        },
     ),
     "nothing": ({}, FILES, set(), set()),
 }  # fmt: skip
