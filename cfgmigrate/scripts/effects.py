@@ -18,7 +18,12 @@ from cfgmigrate.machine.model import Machine
 from cfgmigrate.rules.engine import Outcome
 from cfgmigrate.rules.result import Silent
 from cfgmigrate.scripts.calls import call_doubts
-from cfgmigrate.scripts.feed_limits import FeederLimits, fast_feed_doubts, longest_feed_doubts
+from cfgmigrate.scripts.feed_limits import (
+    FeederLimits,
+    brisk_feed_doubts,
+    fast_feed_doubts,
+    longest_feed_doubts,
+)
 from cfgmigrate.scripts.feeds import (
     FeedWay,
     FeedWayAt,
@@ -70,6 +75,7 @@ def script_findings(
         *(doubt for doubt in longest if doubt.place not in doubted),
         *retraction_doubts(scripts, retractions),
         *fast_feed_doubts(scripts, of_feeders),
+        *brisk_feed_doubts(scripts, way_at, of_feeders, outcome),
         *calls,
     )
     changes = (*by_limit, *by_path)

@@ -1,7 +1,9 @@
 """Feeds of scripts that are longer or faster than the feeder may from now on.
 
 Whose limit counts is told by the tool in force at the move: where it isn't known, the lowest of all feeders that the
-move may be of, since the machine refuses the move, or loses steps, with whichever of them it is. Nothing is edited.
+move may be of, since the machine refuses the move, or loses steps, with whichever of them it is. A feed
+within the limit is told too, once a script, where it is faster than any retraction of a drive that is now on the
+carriage. Nothing is edited.
 """
 
 from __future__ import annotations
@@ -10,7 +12,10 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from cfgmigrate.ground.findings import Doubt
-from cfgmigrate.scripts.feeds import FeedWayAt, feeds_alone, uncounted_feeds
+from cfgmigrate.rules import dimensions, library
+from cfgmigrate.rules.engine import Outcome
+from cfgmigrate.rules.formula import nominal
+from cfgmigrate.scripts.feeds import FeedWay, FeedWayAt, feeds_alone, uncounted_feeds
 from cfgmigrate.scripts.number_change import Script, ScriptChange
 from cfgmigrate.scripts.reading import Move
 
@@ -71,3 +76,47 @@ def fast_feed_doubts(scripts: Sequence[Script], limits: FeederLimits) -> Iterato
                 )
                 remedy = f"Write F{60 * limit:g} or less in this line, or before it where it has none."
                 yield script.doubt(move, move.feed.word, why, remedy)
+
+
+def brisk_feed_doubts(
+    scripts: Sequence[Script], way_at: FeedWayAt, limits: FeederLimits, outcome: Outcome
+) -> Iterator[Doubt]:
+    """The fastest feed of filament alone of each script that is faster than a new drive on the carriage usually draws
+    back, though no limit forbids it."""
+    for script in scripts:
+        found = []
+        for move in script.moves:
+            if move.feed is None or not move.feed.alone or move.speed is None:
+                continue
+            limit, usual = limits.lowest("feeder.max_speed", script, move), _usual(way_at(script, move))
+            if usual is not None and usual * (1 + 1e-6) < move.speed <= (limit or move.speed):
+                found.append((move.speed, usual, move, move.feed.word))
+        if found:
+            speed, usual, move, word = max(found, key=lambda each: each[0])
+            others = sorted({script.line(each[3].start) for each in found} - {script.line(word.start)})
+            also = f"; likewise line {', '.join(map(str, others))}" if others else ""
+            why = (
+                f"this feeds at {speed:.3g} mm/s{_in_turns(speed, script, outcome)}, made for the old drive; the new one usually"
+                f" draws back at {usual:g} mm/s at the most (common practice, no source), and whether its motor has the torque"
+                f" for more was not checked{also}"
+            )
+            remedy = f"Write F{60 * usual:g} or less, or try it once with nothing in the hot end and watch the drive gear."
+            yield script.doubt(move, word, why, remedy)
+
+
+def _usual(way: FeedWay) -> float | None:
+    """mm/s up to which a feed asks for nothing unusual of a drive that was tube-fed and is on the carriage now; None
+    of any other. The maker's figure for feeds counts where it is higher."""
+    now, was, said = (
+        way.sheet.get(name) for name in ("new.drive", "old.drive", "new.recommended_feed_speed")
+    )
+    if now is None or now.word != "on the carriage" or was is None or was.word != "tube-fed":
+        return None
+    usual = dimensions.unit("mm/s").from_base(nominal(library.tables()["const.fastest_retraction"].base))
+    return max(usual, said.value or 0.0) if said is not None else usual
+
+
+def _in_turns(speed: float, script: Script, outcome: Outcome) -> str:
+    """The same as turns of the motor, where one feeder only can be meant."""
+    turn = next((each.value for each in outcome.results if each.rule == "feeder.travel_per_motor_turn"), None)
+    return f" ({speed / turn:.3g} motor turns a second)" if turn and len(script.reading.serves) == 1 else ""

@@ -491,6 +491,23 @@ def test_a_feed_faster_than_the_feeder_may_turn_from_now_on_is_told() -> None:
     assert [line.partition(":")[0] for line in told] == ["4", "5"] and "45 mm/s" in told[0]
 
 
+def test_a_feed_faster_than_a_drive_on_the_carriage_usually_draws_back_is_a_question_once_a_script() -> None:
+    """3200 mm/min are 53.3 mm/s, at 5 mm a turn 10.7 turns of the motor a second; 2400 are 40 mm/s, which is usual."""
+    drives = "old: {drive: tube-fed}\nnew: {drive: on the carriage}\n"
+    turn = result("", 5, "feeder.travel_per_motor_turn")
+    script = "M83\nG1 E40 F3200\nG1 E-9 F2400\nG1 E9 F3000\nG1 X20 E1 F6000"
+    (told,) = swap(script, turn, sheet=drives).doubts()
+    assert (
+        told.startswith("4: this feeds at 53.3 mm/s (10.7 motor turns a second)")
+        and "likewise line 6" in told
+    )
+    assert "usually draws back at 40 mm/s" in told
+    assert not swap(script, turn, sheet=drives.replace("tube-fed", "on the carriage")).doubts()
+    assert not swap(
+        script, turn, sheet=drives.replace("carriage}", "carriage, recommended_feed_speed: 60 mm/s}")
+    ).doubts()
+
+
 def test_where_the_feeder_keeps_its_speed_no_script_is_too_fast() -> None:
     assert swap("M83\nG1 E-4 F2700").doubts() == []
 
