@@ -11,6 +11,7 @@ import re
 from collections.abc import Iterator
 from dataclasses import dataclass
 
+from cfgmigrate.dialects.document import State
 from cfgmigrate.dialects.moves import read_moves
 from cfgmigrate.ground.findings import Place, Refused
 from cfgmigrate.machine.model import FlatMachine
@@ -27,6 +28,13 @@ LOWEST_PRINTING = 150.0
 _END_WRITTEN_OUT = re.compile(r"(\\r)?\\n")
 #: letters of a line of the machine's own that are shown
 LONGEST_SHOWN = 80
+#: words of a setting that says how fast something is laid, and those of what is no ordinary part of a print
+_SPEED, _LAID = {"speed", "speeds", "velocity"}, {"wall", "walls", "shell", "outside", "inside", "fill", "infill", "filling", "hatching", "solid"}  # fmt: skip
+_NOT_LAID = {"first", "travel", "jump", "jumps", "retraction", "fan", "percent"}
+_LETTERS = re.compile(r"[a-z]+")
+_SPEED_TEXT = re.compile(r"(\d+(?:\.\d+)?)\s*(mm/s|mm/min)?")
+#: mm/s; what is slower or faster is no speed of printing, or is in another unit
+PRINT_SPEEDS = (5.0, 600.0)
 #: where the swap sheet may say what the files don't
 _IN_SHEET = {"filament.diameter": "filament.diameter", "nozzle.diameter": "nozzle.diameter"}
 
@@ -85,6 +93,23 @@ class Bench:
     def at_most(self, wanted: float, *limits: str) -> float:
         """`wanted`, or the lowest of these limits that is known and lower."""
         return min([wanted, *(value for value in map(self.get, limits) if value is not None and value > 0)])
+
+    def print_speed(self) -> float | None:
+        """mm/s of the fastest part of a print by the profiles in the files; None where none is understood."""
+        found = []
+        for setting in (each for document in self.machine.documents for each in document.settings):
+            words = set(_LETTERS.findall(f"{setting.section} {setting.key}".casefold()))
+            said = _SPEED_TEXT.fullmatch(setting.value.strip())
+            if (
+                setting.state is State.ACTIVE
+                and words & _SPEED
+                and words & _LAID
+                and not words & _NOT_LAID
+                and said
+            ):
+                in_minutes = said[2] == "mm/min" or (not said[2] and "min" in words)
+                found.append(float(said[1]) / (60 if in_minutes else 1))
+        return max((speed for speed in found if PRINT_SPEEDS[0] <= speed <= PRINT_SPEEDS[1]), default=None)
 
     def area(self) -> tuple[float, float, float, float]:
         """x and y from where to where a script may print: the mesh where there is one, else within the limits."""

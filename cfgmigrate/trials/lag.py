@@ -25,6 +25,8 @@ READ_AT = 3.0
 SLOW_SIDE, FAST_SIDE = (16.0, 32.0), (28.0, 72.0)
 #: mm/s
 SLOW, FAST, FOOT, WALL_RETRACT = 18.0, 85.0, 18.0, 30.0
+#: mm/s: with a slower fast side there is too little to see, however slow the prints are
+LEAST_FAST = 2 * SLOW
 #: so many times the lag until the flow has settled to 5 % (a first-order lag: exp(-3) = 0.05)
 SETTLED = 3.0
 #: s, the end of the range where no file says a lag (common practice, no source)
@@ -40,7 +42,11 @@ def write(bench: Bench) -> Written:
     step = bench.wishes.step or nice((2 * now if now else UNMEASURED) / (WALLS - 1))
     start = bench.wishes.start or 0.0
     setting = _setting(bench.wishes.setting_line)
-    slow, fast = bead.speed(SLOW, bench), bead.speed(FAST, bench)
+    most = bench.print_speed()
+    slow, fast = (
+        bead.speed(SLOW, bench),
+        bead.speed(FAST if most is None else min(FAST, max(most, LEAST_FAST)), bench),
+    )
     sides = _sides(bench, start + step * (walls - 1), slow, fast)
     x, y = bench.middle(LONGER + sum(sides), walls * APART)
     back = bench.get("retraction.length") or 0.0
@@ -79,6 +85,10 @@ def write(bench: Bench) -> Written:
             f"{walls}, from {start:g} s in steps of {step:g} s, {bead.height * (WALL_LAYERS + 1):.3g} mm high",
         ),
         ("left and right", f"{sides[0]:.3g} mm at {slow:.3g} mm/s, {sides[1]:.3g} mm at {fast:.3g} mm/s"),
+        (
+            "fastest in the profiles",
+            "not known" if most is None else f"{most:g} mm/s; the fast side is no faster",
+        ),
         ("the lag is set", "by the line given" if setting else "by hand, at a stop before each wall"),
         ("temperatures", f"nozzle {nozzle:g} °C, bed {bed:g} °C"),
     ]

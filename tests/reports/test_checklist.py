@@ -57,6 +57,12 @@ def test_every_written_value_stands_in_the_list_with_its_place(wren: SimpleNames
             assert f"`{edit.new}`" in row
 
 
+def test_it_is_said_once_that_comments_beside_new_values_stay_as_they_are(wren: SimpleNamespace) -> None:
+    text = render_checklist(wren.plan)
+    assert text.count("Comments stay as they are") == 1
+    assert "Comments stay as they are" in part(text, "Put the new values in")
+
+
 def test_each_check_stands_in_the_part_of_the_day_that_its_rule_names(wren: SimpleNamespace) -> None:
     """A packet of an older version names none: an estimate is tuned, and the rest is checked before anything is loaded."""
     text = render_checklist(wren.plan)

@@ -18,6 +18,7 @@ import gcodeparser
 import pytest
 from rulebench import machine_of, sheet_of
 
+from cfgmigrate.dialects import read as read_document
 from cfgmigrate.ground.findings import BadInput, Refused
 from cfgmigrate.machine.model import Machine
 from cfgmigrate.reports.trial_page import render_trial
@@ -570,3 +571,21 @@ def test_before_the_nozzle_heats_for_feeding_there_is_a_cold_stop_to_put_somethi
     order = [code for code, _ in codes("feed")]
     assert order.index("G28") < order.index("M0") < order.index("M109")
     assert "put something under the nozzle" in written("feed").stops[0]
+
+
+@pytest.mark.parametrize(
+    ("profile", "fast"),
+    [
+        ("[speeds]\nwalls = 40\nhatching = 75\nfirst layer walls = 90\njumps = 160\n", 75),
+        ("[print]\ninfill speed = 3000 mm/min\n", 50),
+        ("[print]\nwall speed = 20\n", 36),
+        ("[print]\nwall speed = 140\n", 85),
+        ("", 85),
+    ],
+)
+def test_the_fast_side_of_a_lag_wall_is_no_faster_than_the_profiles_print(profile: str, fast: float) -> None:
+    files = machine()
+    documents = (*files.documents, read_document("profile.conf", profile.encode(), "sectioned"))
+    made = TRIALS["lag"].write(bench_of(Machine(documents, files.readings), None, HOT))
+    laid = [segment.speed for segment in made.segments if segment.feed > 0 and segment.start != segment.end]
+    assert max(laid) == pytest.approx(fast)
