@@ -218,6 +218,7 @@ def of_path(old: tuple[float, ...], new: tuple[float, ...], material: str) -> It
     for name, (length, bore, last, bend) in (("old", old), ("new", new)):
         tube = digit(length, 1)
         slack, elastic = math.radians(bend) * (digit(bore, last) - filament), push * tube / (modulus * area)
+        yield f"path.tube_{name}", tube
         yield f"path.slack_{name}", slack
         yield f"path.elastic_{name}", elastic
         yield f"path.give_{name}", slack + elastic
@@ -236,6 +237,7 @@ def of_drive(
     yield "feeder.travel_per_motor_turn", turn
     yield "feeder.resolution", turn / 3200
     yield "feeder.step_rate", speed * 3200 / turn / 1000
+    yield "feeder.start_speed", 8 * turn  # turns a second, common practice
     yield "motor.air", air
     yield "motor.wanted_current", current
     yield "motor.current", current
