@@ -142,7 +142,7 @@ def _whose(question: SheetQuestion) -> str:
 
 def _tell(question: SheetQuestion) -> None:
     """What is asked, and how it is answered."""
-    from cfgmigrate.sheet.answers import combinations
+    from cfgmigrate.sheet.answers import can_stay_so, combinations
     from cfgmigrate.sheet.schema import sheet_schema
 
     field, fields = question.field, question.fields
@@ -152,7 +152,7 @@ def _tell(question: SheetQuestion) -> None:
         example = " ".join(
             each.example.partition(" ")[0] if question.together else each.example for each in fields
         )
-        as_before = "; or: as before" if field.negative or sheet_schema().says_as_before(field.path) else ""
+        as_before = "; or: as before" if can_stay_so(field) else ""
         to_the_tip = sheet_schema().to_the_tip.get(field.path, "")
         whole = sheet_schema().fields[to_the_tip].example if to_the_tip else ""
         way = (

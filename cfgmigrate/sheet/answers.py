@@ -119,9 +119,19 @@ def _words_of(fields: Sequence[Field], said: str) -> list[str]:
     return [part for part in _BETWEEN.split(said) if part]
 
 
+def can_stay_so(field: Field) -> bool:
+    """Whether `as before` is an answer to a field that takes a number."""
+    return bool(sheet_schema().says_as_before(field.path)) or (_is_a_shift(field) and field.low <= 0)
+
+
+def _is_a_shift(field: Field) -> bool:
+    """Whether a field is asked with others as what has changed, so that no change is 0."""
+    return len(sheet_schema().breath(field.path)[1]) > 1
+
+
 def _in_words(field: Field, said: str) -> Understood | None:
     """What is as before, and what is nothing, said in words; None where it says something else."""
-    none = said in NONE_OF_IT or (said in STAYS_SO and len(sheet_schema().breath(field.path)[1]) > 1)
+    none = said in NONE_OF_IT or (said in STAYS_SO and _is_a_shift(field))
     if none and field.kind in ("quantity", "number", "count") and field.low <= 0:
         text = f"0 {field.unit}".strip()
         return Understood(text, read_value(field, text, Place("answer")), f"taken as {text}")

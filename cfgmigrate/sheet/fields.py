@@ -9,6 +9,7 @@ Which groups a whole sheet has is known to `reader.py` and `several.py`, which u
 from __future__ import annotations
 
 import difflib
+import math
 import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
@@ -54,6 +55,14 @@ class SheetReading:
 
     def refuse(self, place: Place, what: str, remedy: str = "") -> None:
         self.wrong.append(Wrong(place, what, remedy))
+
+
+#: fields that are about one turn
+_OF_A_TURN = "feed_per_turn"
+_A_TURN = re.compile(
+    r"(?:/|\bper\b|\ba\b|\ban?\b|\beach\b|\bevery\b)\s*(?:turn|rev|revolution|rotation|round)s?\b",
+    re.IGNORECASE,
+)
 
 
 def read_value(field: Field, text: str, place: Place) -> SheetEntry:
@@ -217,10 +226,24 @@ def _entry(field: Field, text: str, place: Place) -> SheetEntry:
         amount = parse_count(text)
     else:
         amount = parse_quantity(text, field.unit)
+        _refuse_a_turn_s(field, text, amount)
         if field.read_off:
             amount = _sure_to_its_last_digit(text, amount)
     _within_bounds(field, text, amount)
     return SheetEntry(field.path, text, place, amount.value, amount.uncertainty, field.unit)
+
+
+def _refuse_a_turn_s(field: Field, text: str, amount: Amount) -> None:
+    """What one turn moves is a length in its unit, and is none: as a diameter it would be π times too much."""
+    if field.path.endswith(_OF_A_TURN) or not _A_TURN.search(text):
+        return
+    if field.path.endswith("diameter"):
+        across = with_unit(f"{amount.value / math.pi:.4g}", field.unit)
+        remedy = f"Divide it by π: {across}. Or say what one turn of the motor feeds, all gears included."
+        raise NotAQuantity(f"{text!r} is what one turn moves, and a diameter is asked for", remedy)
+    raise NotAQuantity(
+        f"{text!r} is what one turn moves, and this is {field.label}", f"Write {field.example}, for instance."
+    )
 
 
 def _within_bounds(field: Field, text: str, amount: Amount) -> None:

@@ -7,7 +7,7 @@ import math
 import pytest
 
 from cfgmigrate.ground.quantity_text import NotAQuantity
-from cfgmigrate.sheet.answers import understood, understood_together
+from cfgmigrate.sheet.answers import can_stay_so, understood, understood_together
 from cfgmigrate.sheet.schema import sheet_schema
 
 FIELDS = sheet_schema().fields
@@ -154,3 +154,23 @@ def test_words_are_told_in_one_breath_by_number_or_in_words(answer: str) -> None
 @pytest.mark.parametrize("path", sorted(FIELDS))
 def test_every_field_takes_its_own_example(path: str) -> None:
     assert understood(FIELDS[path], FIELDS[path].example).entry.path == path
+
+
+@pytest.mark.parametrize("said", ["25.6 mm a turn", "25.6 mm per turn", "25.6 mm/turn", "25.6 mm per rev"])
+def test_what_one_turn_moves_is_no_diameter(said: str) -> None:
+    gear = "new.drive_gear.effective_diameter"
+    with pytest.raises(NotAQuantity) as refused:
+        understood(FIELDS[gear], said)
+    assert "8.149 mm" in refused.value.remedy  # 25.6 / π
+    with pytest.raises(NotAQuantity):
+        understood(FIELDS[TUBE], said)
+    assert understood(FIELDS["new.feed_per_turn"], said).entry.value == 25.6
+
+
+@pytest.mark.parametrize("path", [each.path for each in FIELDS.values() if each.numeric])
+def test_as_before_is_offered_where_it_is_an_answer(path: str) -> None:
+    if can_stay_so(FIELDS[path]):
+        assert understood(FIELDS[path], "as before").text in ("yes", "0", f"0 {FIELDS[path].unit}".strip())
+    else:
+        with pytest.raises(NotAQuantity):
+            understood(FIELDS[path], "as before")
