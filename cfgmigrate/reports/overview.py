@@ -14,7 +14,7 @@ from cfgmigrate.ground.findings import Refused
 from cfgmigrate.plan.edits import apply_edits, edits_by_file
 from cfgmigrate.plan.model import Edit, Plan
 from cfgmigrate.reports import wording
-from cfgmigrate.reports.card import Cards
+from cfgmigrate.reports.card import Card, Cards
 from cfgmigrate.rules.result import Status
 
 MEANING = {
@@ -51,6 +51,14 @@ def alarms(cards: Cards) -> list[Alarm]:
     for alarm in found:
         seen.setdefault(alarm.text, alarm)
     return list(seen.values())
+
+
+def questions(cards: Cards) -> list[list[Card]]:
+    """What was not guessed; those that say the same of several places together, in the order of the first."""
+    found: dict[str, list[Card]] = {}
+    for card in cards.doubts:
+        found.setdefault(card.says, []).append(card)
+    return list(found.values())
 
 
 def counts(plan: Plan) -> list[tuple[Status, int]]:

@@ -187,7 +187,7 @@ def _shorter(script: Script, part: _Part, path: Path, sheet: Sheet, name: str) -
     old, new = path.names
     sign = "-" if part.feed.length > 0 else "+"
     wording = Wording(
-        label=f"{script.label}: feed through the path",
+        label=f"{script.label}: path feed",
         way="the old feed, shorter by as much as the path",
         says=(
             f"At {place.place.file}:{place.place.line} the script feeds {abs(part.feed.length):g} mm in one move, made for the"
