@@ -2,12 +2,14 @@
 
     1. What the user said; then what a file without a mark takes in is in force, whatever it is called.
     2. A mark with a direction (old, bak, before, a date) and enough settings shared with a file that has none
-       make a kept copy; so does lying in a folder of such copies. A mark alone is nothing.
+       make a kept copy; so does lying in a folder of such copies. A mark alone is nothing. What follows the whole
+       name of another file, ending and all, is such a mark, whatever it says.
     3. Of files that are much alike, one that is taken in counts and one that is not is a kept copy. Where includes
        don't decide, it is asked which of them run.
     4. A filament's or a print's identity, fewer than two axes and little hardware make a profile.
     5. Setting codes without moves, beside files of another dialect, are saved values.
-    6. Groups by include that set the same of two axes are different machines: it is asked which one is meant.
+    6. Groups by include that set the same of two axes, or much the same under another machine's name or in a folder
+       of their own, are different machines: it is asked which one is meant.
        The rest is part of the machine.
 
 Where something is asked, the roles given meanwhile are what is likeliest; whoever writes must have the answer
@@ -21,16 +23,15 @@ from dataclasses import dataclass, field
 
 from cfgmigrate.dialects.document import Document
 from cfgmigrate.files.content import PRINT_MOVES, content_of, known_words, same, shared
+from cfgmigrate.files.likely import ENOUGH, Likely
 from cfgmigrate.files.machines import IncludeTree, conflicts, sets_of
-from cfgmigrate.files.marks import are_sides, folder_marks, is_log, marks_of, words_of
+from cfgmigrate.files.marks import are_sides, folder_marks, is_log, longer_than, marks_of, words_of
 from cfgmigrate.files.roles import FileRole, Option, Question, Role
 
 #: the part of a marked file's settings that an unmarked one of its bare name, or any unmarked one, must have
 LIKE_ITS_ORIGINAL, LIKE_ANY = 0.3, 0.6
-#: the part of settings with the same values from which two files are alike, and how many settings that takes
-ALIKE, ENOUGH = 0.6, 5
-#: so many files of one bare name are compared with a further one; more are a numbered family
-MOST_OF_A_NAME = 50
+#: the part of settings with the same values from which two files are alike
+ALIKE = 0.6
 #: so many files that one takes in are counted
 MOST_COUNTED = 100
 #: a profile speaks of hardware in no more than this part of its settings
@@ -53,26 +54,6 @@ def judge(documents: Mapping[str, Document], root_name: str, said: Mapping[str, 
 
 
 @dataclass
-class _Likely:
-    """The files that another one may be a look-alike of, so that thousands of files are not compared each with each:
-    those with enough settings to tell, and those whose name is the same but for marks."""
-
-    large: list[str] = field(default_factory=list)
-    by_bare: dict[tuple[str, ...], list[str]] = field(default_factory=dict)
-
-    def add(self, path: str, bare: tuple[str, ...], size: int) -> None:
-        alike = self.by_bare.setdefault(bare, [])
-        if len(alike) < MOST_OF_A_NAME:
-            alike.append(path)
-        if size >= ENOUGH:
-            self.large.append(path)
-
-    def others(self, bare: tuple[str, ...], size: int) -> dict[str, None]:
-        large = self.large if size >= ENOUGH else ()
-        return dict.fromkeys((*large, *self.by_bare.get(bare, ())))
-
-
-@dataclass
 class _Judging:
     documents: Mapping[str, Document]
     root_name: str
@@ -83,6 +64,7 @@ class _Judging:
     def __post_init__(self) -> None:
         self.content = {path: content_of(document) for path, document in self.documents.items()}
         self.roles.update({path: role for path, role in self.said.items() if path in self.documents})
+        self.file_names = frozenset(path.rpartition("/")[2].casefold() for path in self.documents)
         self.meant = {path for path, role in self.roles.items() if role.role is Role.IN_FORCE}
         self.includers = self._includers()
         self.profiles: dict[str, str] = {}
@@ -164,16 +146,21 @@ class _Judging:
         return self._without_only_copies(doubtful, live)
 
     def _mark(self, path: str) -> str:
-        """The first mark with a direction in a file's name or folders; "" where there is none."""
-        own = marks_of(path.rpartition("/")[2]).directed
-        return (own or folder_marks(path).directed or ("",))[0]
+        """The first mark with a direction in a file's name or folders, else what follows another file's whole name in it;
+        "" where there is none."""
+        name = path.rpartition("/")[2]
+        whole = longer_than(name, self.file_names)
+        behind = name[len(whole) :].strip(" .") if whole else ""
+        return (*marks_of(name).directed, *folder_marks(path).directed, behind)[0]
 
     def _copied_from(self, path: str, live: Sequence[str]) -> str:
         """The evidence that a marked file is a copy of a live one; "" where there is none."""
-        bare = marks_of(path.rpartition("/")[2]).bare
+        name = path.rpartition("/")[2]
+        bare, whole = marks_of(name).bare, longer_than(name, self.file_names)
         best, part, named = "", 0.0, False
         for other in live:
-            own = marks_of(other.rpartition("/")[2]).bare == bare
+            theirs = other.rpartition("/")[2]
+            own = marks_of(theirs).bare == bare or theirs.casefold() == whole
             found = shared(self.content[path], self.content[other])
             if (own, found) > (named, part) and found >= (LIKE_ITS_ORIGINAL if own else LIKE_ANY):
                 best, part, named = other, found, own
@@ -247,7 +234,7 @@ class _Judging:
         order = sorted(live, key=self._rank)
         kept: list[str] = []
         asked: dict[str, tuple[str, float]] = {}
-        likely = _Likely()
+        likely = Likely()
         for path in order:
             bare, size = marks_of(path.rpartition("/")[2]).bare, len(self.content[path].values)
             other, part = self._most_like(path, likely.others(bare, size))
@@ -361,12 +348,20 @@ class _Judging:
             self.give(path, Role.IN_FORCE, self._why_live(path, present))
 
     def _go_with_said(self, live: set[str], ours: set[str]) -> None:
-        """The files beside one that was said to be of another machine, as they were before it was said."""
+        """What a file takes in that was said to be of another machine, and what lies beside it, go with it."""
         told = [path for path, role in self.roles.items() if role.said and role.role is Role.OTHER]
-        for path in filter(self._is_machine, told):
+        for path in told:
+            parts = self.closure([path]) - {path}
+            parts -= self.closure(live - parts) | self.closure(self.meant)
+            for part in sorted(parts):
+                self.give(
+                    part, Role.OTHER, f"{self.taken_in(part, parts | {path})}, which is of another machine"
+                )
+            if not self._is_machine(path) and not (parts and self.meant):
+                continue
             beside = {each for each in live if each.startswith(f"{folder_of(path)}/")}
             if not any(map(self._is_machine, beside)):
-                mine = ours | self.meant | self.closure(live - beside)
+                mine = ours | self.meant | self.closure(live - beside - parts)
                 self._give_beside(folder_of(path), mine, f"it lies with {path}, which is another machine")
 
     def _give_beside(self, folder: str, ours: set[str], why: str) -> None:

@@ -1,8 +1,10 @@
 """How many machines lie here: groups of files that set the same of the same axes.
 
 A unit is a file that nothing takes in, with all that it takes in. Two units that set the same thing of two axes
-or more are two machines; what both take in belongs to either. Where no two files do that, folders are compared:
-a machine may have a file for each axis.
+or more are two machines; what both take in belongs to either. Axes may go by any word, so two are also two machines
+that set much the same in several sections, if they give the machine different names, or if one is a folder with a
+root file and parts of its own. Where no two units do that, folders are compared: a machine may have a file for
+each axis.
 """
 
 from __future__ import annotations
@@ -12,7 +14,10 @@ from dataclasses import dataclass
 from itertools import combinations
 
 from cfgmigrate.files.content import AxisSetting, Content
-from cfgmigrate.files.marks import words_of
+from cfgmigrate.files.marks import are_sides, words_of
+
+#: so many settings in so many sections, and that part of the smaller unit's, make two units much the same
+MUCH, SEVERAL, HALF = 5, 3, 0.5
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,16 +65,52 @@ def conflicts(one: MachineSet, other: MachineSet) -> str:
     if one.names and other.names and not one.names & other.names:
         return f"it is called {min(one.names)!r} there and {min(other.names)!r} here"
     axes = sorted({axis for axis, _ in one.axes & other.axes})
-    return f"both set the axes {', '.join(axes).upper()}"
+    return f"both set the axes {', '.join(axes).upper()}" if axes else "both set much the same"
 
 
 def _rivals(units: Sequence[IncludeTree], content: Mapping[str, Content]) -> list[IncludeTree]:
     found: list[IncludeTree] = []
     for one, other in combinations(units, 2):
+        if one in found and other in found:
+            continue
         both = _axes(one.files - other.files, content) & _axes(other.files - one.files, content)
-        if len({axis for axis, _ in both}) > 1:
+        if len({axis for axis, _ in both}) > 1 or _much_the_same(one, other, content):
             found += [unit for unit in (one, other) if unit not in found]
     return found
+
+
+def _much_the_same(one: IncludeTree, other: IncludeTree, content: Mapping[str, Content]) -> bool:
+    """Whether two units set much the same, and are called differently or lie apart with parts of their own."""
+    first, second = _names(one, content), _names(other, content)
+    if first and second:
+        if first & second:
+            return False
+    elif not _apart(one, other):
+        return False
+    mine, theirs = _keys(one.files - other.files, content), _keys(other.files - one.files, content)
+    both = mine & theirs
+    if len(both) < max(MUCH, HALF * min(len(mine), len(theirs))):
+        return False
+    return len({key.partition("\n")[0] for key in both}) >= SEVERAL
+
+
+def _apart(one: IncludeTree, other: IncludeTree) -> bool:
+    """Whether one of two units is a folder's own: a root file there with parts, all of them in that folder."""
+    first, second = one.root.rpartition("/")[0], other.root.rpartition("/")[0]
+    if first == second or are_sides(first, second):
+        return False
+    return any(
+        folder and len(unit.files) > 1 and all(path.startswith(folder + "/") for path in unit.files)
+        for unit, folder in ((one, first), (other, second))
+    )
+
+
+def _keys(files: frozenset[str], content: Mapping[str, Content]) -> frozenset[str]:
+    return frozenset(name for path in files for name in content[path].values)
+
+
+def _names(unit: IncludeTree, content: Mapping[str, Content]) -> frozenset[str]:
+    return frozenset(name for path in unit.files for name in content[path].names)
 
 
 def _by_folder(units: Sequence[IncludeTree]) -> list[IncludeTree]:
@@ -88,7 +129,7 @@ def _axes(files: frozenset[str], content: Mapping[str, Content]) -> frozenset[Ax
 
 
 def _set(unit: IncludeTree, content: Mapping[str, Content]) -> MachineSet:
-    names = frozenset().union(*(content[path].names for path in unit.files))
+    names = _names(unit, content)
     folder = unit.root.rpartition("/")[0]
     label = min(names) if len(names) == 1 else folder or unit.root
     return MachineSet(label, (unit.root,), unit.files, folder, _axes(unit.files, content), names)

@@ -11,6 +11,7 @@ The words are in `marks.yaml`. This module looks at names only, never into files
 from __future__ import annotations
 
 import re
+from collections.abc import Collection
 from dataclasses import dataclass
 from functools import lru_cache
 from pathlib import Path
@@ -96,6 +97,14 @@ def marks_of(name: str) -> Marks:
         elif not (word == "of" and directed):
             bare.append(word)
     return Marks(tuple(directed), tuple(loose), tuple(bare))
+
+
+def longer_than(name: str, names: Collection[str]) -> str:
+    """The longest of these names, in small letters, that a file's name begins with, dot and ending and all:
+    `attic.conf.wet spring` of `attic.conf`. "" for none."""
+    own = name.casefold()
+    ends = (at for at in range(len(own) - 1, 0, -1) if not own[at].isalnum())
+    return next((own[:at] for at in ends if "." in own[1:at] and own[:at] in names), "")
 
 
 def folder_marks(path: str) -> Marks:

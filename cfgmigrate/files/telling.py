@@ -1,7 +1,7 @@
 """What a command says first: which files it takes as the machine, which it leaves, and what it has to ask.
 
-Two or three lines, with every file that may be edited named as far as there is room. What can't be told is
-asked in grouped questions, each with how to answer it; `ask_first` refuses for whoever would write.
+A few lines. Every file that is taken as the machine is named, however many there are: one that does not belong
+there must be seen. Profiles beyond the first few are counted. What can't be told is asked in grouped questions, each with how to answer it; `ask_first` refuses for whoever would write.
 """
 
 from __future__ import annotations
@@ -16,7 +16,7 @@ from cfgmigrate.files.marks import is_log
 from cfgmigrate.files.roles import FileSet, Question, Role
 from cfgmigrate.ground.findings import Place, Refused
 
-#: so many files are named in one line
+#: so many profiles are named, and so many files are offered as answers
 MOST_FILES_NAMED = 6
 MOST_UNREAD_NAMED = 3
 UNREAD = "no configuration"
@@ -34,7 +34,7 @@ _TAKEN = {
 def told(roles: Mapping[str, Role], whys: Mapping[str, str] | None = None) -> list[str]:
     """The lines that a command begins with, for the role of each file."""
     parts = [
-        f"{(one if len(paths) == 1 else several).format(len(paths))}: {_listed(paths)}"
+        f"{(one if len(paths) == 1 else several).format(len(paths))}: {_listed(paths, MOST_FILES_NAMED if role is Role.PROFILE else len(paths))}"
         for role, (one, several) in _TAKEN.items()
         if (paths := [path for path, found in roles.items() if found is role])
     ]
@@ -66,7 +66,7 @@ def _whys(files: FileSet) -> dict[str, str]:
     return {path: found.why for path, found in files.items()}
 
 
-def _listed(paths: Sequence[str], most: int = MOST_FILES_NAMED) -> str:
+def _listed(paths: Sequence[str], most: int) -> str:
     if len(paths) <= most:
         return ", ".join(paths)
     return f"{', '.join(paths[: most - 1])} and {len(paths) - most + 1} more"

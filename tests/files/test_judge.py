@@ -271,3 +271,79 @@ def test_what_copies_are_of_stays_a_profile_when_none_of_the_copies_runs(tmp_pat
         "profile",
         "kept copy",
     )
+
+
+KILN = (
+    "[whole machine]\nname = Kiln\ndrift = 4\n[across]\nway = 36\nfar = 210\n[along]\nway = 36\nfar = 190\n"
+    "[lift]\nway = 6\nfar = 170\n"
+)
+PUSHER = "[pusher]\nsteps = 400\nway = 31.9\ncoil = 0.8\n[pull back]\nlength = 5.2\nspeed = 45\n"
+
+
+def two_printers(place: Path, name: str = "name = Crumb\n") -> Path:
+    """Kiln at the root; Crumb in a folder, with a root file and parts of its own. No axis goes by its letter."""
+    small = (
+        KILN.replace("name = Kiln\n", name).replace("36", "30").replace("210", "118").replace("6\n", "7\n")
+    )
+    return lay(
+        place,
+        {
+            "kiln.ini": "also read = pusher.ini\n" + KILN,
+            "pusher.ini": PUSHER,
+            "crumb/crumb.ini": "also read = pusher.ini\n" + small.replace("170", "99"),
+            "crumb/pusher.ini": PUSHER.replace("31.9", "30.4").replace("5.2", "4.1"),
+        },
+    )
+
+
+@pytest.mark.parametrize("behind", [".rainy sunday", ".2nd", " for the wet reel", "-as Mira had it"])
+@pytest.mark.parametrize("taken_in", [True, False])
+def test_what_is_called_like_another_file_and_more_is_a_kept_copy(
+    behind: str, taken_in: bool, tmp_path: Path
+) -> None:
+    files = {"kiln.ini": ("also read = pusher.ini\n" if taken_in else "") + KILN, "pusher.ini": PUSHER}
+    short = "[pusher]\nsteps = 200\nway = 31.1\n[pull back]\nlength = 6.9\n"
+    found = open_configuration([lay(tmp_path, {**files, f"pusher.ini{behind}": short})])
+    assert roles(found) == {**dict.fromkeys(files, "in force"), f"pusher.ini{behind}": "kept copy"}
+    assert "100%" in found.roles[f"pusher.ini{behind}"].why
+
+
+def test_what_is_called_like_another_file_and_more_is_no_copy_with_other_settings(tmp_path: Path) -> None:
+    lay(tmp_path, {"kiln.ini": KILN, "kiln.ini.lamp": "[lamp]\npin = 4\nbright = 3\n"})
+    assert set(roles(open_configuration([tmp_path])).values()) == {"in force"}
+
+
+@pytest.mark.parametrize("name", ["name = Crumb\n", ""])
+def test_a_folder_with_a_root_file_of_its_own_is_another_machine_whatever_axes_are_called(
+    name: str, tmp_path: Path
+) -> None:
+    found = open_configuration([two_printers(tmp_path, name)])
+    (question,) = found.roles.questions
+    assert question.kind == "machine" and asked(found.roles) == {"kiln.ini", "crumb/crumb.ini"}
+    taken = {path for path, each in found.roles.items() if each.role.taken}
+    assert taken in ({"kiln.ini", "pusher.ini"}, {"crumb/crumb.ini", "crumb/pusher.ini"})
+
+
+@pytest.mark.parametrize("said", [{"kiln.ini": "in force"}, {"crumb/crumb.ini": "other machine"}])
+def test_once_it_is_said_which_is_meant_the_other_goes_with_all_that_it_takes_in(
+    said: dict[str, str], tmp_path: Path
+) -> None:
+    two_printers(tmp_path)
+    (tmp_path / "cfgmigrate.yaml").write_text(json.dumps({"site": 1, "roles": said}))
+    found = open_configuration([tmp_path])
+    assert not found.roles.questions
+    assert {path for path, each in found.roles.items() if each.role.taken} == {"kiln.ini", "pusher.ini"}
+
+
+def test_a_file_that_both_machines_take_in_stays(tmp_path: Path) -> None:
+    two_printers(tmp_path)
+    (tmp_path / "crumb/crumb.ini").write_text("also read = ../pusher.ini\n" + KILN.replace("Kiln", "Crumb"))
+    (tmp_path / "cfgmigrate.yaml").write_text("site: 1\nroles: {crumb/crumb.ini: other machine}\n")
+    assert roles(open_configuration([tmp_path]))["pusher.ini"] == "in force"
+
+
+def test_a_folder_with_parts_of_the_same_machine_stays(tmp_path: Path) -> None:
+    """It has a root file of its own, and sets other things."""
+    lay(tmp_path, {"kiln.ini": KILN, "parts/all.ini": "also read = pusher.ini\n", "parts/pusher.ini": PUSHER})
+    found = open_configuration([tmp_path])
+    assert not found.roles.questions and set(roles(found).values()) == {"in force"}

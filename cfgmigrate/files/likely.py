@@ -1,0 +1,33 @@
+"""Which files are worth comparing with a further one, so that thousands are not compared each with each.
+
+Those are the files with enough settings to tell, and those whose name is the same but for marks. What comes of the
+comparison is for `judge.py`.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+#: from so many settings on, two files can be told to be alike
+ENOUGH = 5
+#: so many files of one bare name are compared with a further one; more are a numbered family
+MOST_OF_A_NAME = 50
+
+
+@dataclass
+class Likely:
+    """The files that another one may be a look-alike of."""
+
+    large: list[str] = field(default_factory=list)
+    by_bare: dict[tuple[str, ...], list[str]] = field(default_factory=dict)
+
+    def add(self, path: str, bare: tuple[str, ...], size: int) -> None:
+        alike = self.by_bare.setdefault(bare, [])
+        if len(alike) < MOST_OF_A_NAME:
+            alike.append(path)
+        if size >= ENOUGH:
+            self.large.append(path)
+
+    def others(self, bare: tuple[str, ...], size: int) -> dict[str, None]:
+        large = self.large if size >= ENOUGH else ()
+        return dict.fromkeys((*large, *self.by_bare.get(bare, ())))

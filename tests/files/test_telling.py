@@ -1,0 +1,19 @@
+"""What is said first: no file that may be edited is hidden behind a number."""
+
+from __future__ import annotations
+
+from cfgmigrate.files.roles import Role
+from cfgmigrate.files.telling import MOST_FILES_NAMED, told
+
+
+def test_every_file_of_the_machine_is_named() -> None:
+    for role in (Role.IN_FORCE, Role.SAVED):
+        paths = [f"part {number}.ini" for number in range(9 * MOST_FILES_NAMED)]
+        (line,) = told(dict.fromkeys(paths, role))
+        assert all(path in line for path in paths) and "more" not in line
+
+
+def test_profiles_beyond_the_first_few_are_counted() -> None:
+    paths = [f"reel {number}.ini" for number in range(MOST_FILES_NAMED + 3)]
+    (line,) = told(dict.fromkeys(paths, Role.PROFILE))
+    assert line.endswith("and 4 more.") and f"these {len(paths)} as profiles" in line
