@@ -17,7 +17,7 @@ from cfgmigrate.files.content import AxisSetting, Content
 from cfgmigrate.files.marks import are_sides, words_of
 
 #: so many settings in so many sections, and that part of the smaller unit's, make two units much the same
-MUCH, SEVERAL, HALF = 5, 3, 0.5
+MUCH_SETTINGS, MUCH_SECTIONS, MUCH_PART = 5, 3, 0.5
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,30 +68,54 @@ def conflicts(one: MachineSet, other: MachineSet) -> str:
     return f"both set the axes {', '.join(axes).upper()}" if axes else "both set much the same"
 
 
+@dataclass(frozen=True, slots=True)
+class _Seen:
+    """A unit with what all of its files show together."""
+
+    tree: IncludeTree
+    axes: frozenset[AxisSetting]
+    keys: frozenset[str]
+    names: frozenset[str]
+
+
 def _rivals(units: Sequence[IncludeTree], content: Mapping[str, Content]) -> list[IncludeTree]:
-    found: list[IncludeTree] = []
-    for one, other in combinations(units, 2):
-        if one in found and other in found:
+    found: dict[str, IncludeTree] = {}
+    seen = [
+        _Seen(unit, _axes(unit.files, content), _keys(unit.files, content), _names(unit.files, content))
+        for unit in units
+    ]
+    for one, other in combinations(seen, 2):
+        if one.tree.root in found and other.tree.root in found:
             continue
-        both = _axes(one.files - other.files, content) & _axes(other.files - one.files, content)
-        if len({axis for axis, _ in both}) > 1 or _much_the_same(one, other, content):
-            found += [unit for unit in (one, other) if unit not in found]
-    return found
+        if _share_axes(one, other, content) or _much_the_same(one, other, content):
+            found |= {each.tree.root: each.tree for each in (one, other)}
+    return list(found.values())
 
 
-def _much_the_same(one: IncludeTree, other: IncludeTree, content: Mapping[str, Content]) -> bool:
+def _share_axes(one: _Seen, other: _Seen, content: Mapping[str, Content]) -> bool:
+    """Whether two units set the same of two axes, each in files of its own."""
+    if one.axes.isdisjoint(other.axes):
+        return False
+    first, second = one.tree.files, other.tree.files
+    both = _axes(first - second, content) & _axes(second - first, content)
+    return len({axis for axis, _ in both}) > 1
+
+
+def _much_the_same(one: _Seen, other: _Seen, content: Mapping[str, Content]) -> bool:
     """Whether two units set much the same, and are called differently or lie apart with parts of their own."""
-    first, second = _names(one, content), _names(other, content)
-    if first and second:
-        if first & second:
+    if one.keys.isdisjoint(other.keys):
+        return False
+    if one.names and other.names:
+        if one.names & other.names:
             return False
-    elif not _apart(one, other):
+    elif not _apart(one.tree, other.tree):
         return False
-    mine, theirs = _keys(one.files - other.files, content), _keys(other.files - one.files, content)
+    first, second = one.tree.files, other.tree.files
+    mine, theirs = _keys(first - second, content), _keys(second - first, content)
     both = mine & theirs
-    if len(both) < max(MUCH, HALF * min(len(mine), len(theirs))):
+    if len(both) < max(MUCH_SETTINGS, MUCH_PART * min(len(mine), len(theirs))):
         return False
-    return len({key.partition("\n")[0] for key in both}) >= SEVERAL
+    return len({key.partition("\n")[0] for key in both}) >= MUCH_SECTIONS
 
 
 def _apart(one: IncludeTree, other: IncludeTree) -> bool:
@@ -109,8 +133,8 @@ def _keys(files: frozenset[str], content: Mapping[str, Content]) -> frozenset[st
     return frozenset(name for path in files for name in content[path].values)
 
 
-def _names(unit: IncludeTree, content: Mapping[str, Content]) -> frozenset[str]:
-    return frozenset(name for path in unit.files for name in content[path].names)
+def _names(files: frozenset[str], content: Mapping[str, Content]) -> frozenset[str]:
+    return frozenset(name for path in files for name in content[path].names)
 
 
 def _by_folder(units: Sequence[IncludeTree]) -> list[IncludeTree]:
@@ -129,7 +153,7 @@ def _axes(files: frozenset[str], content: Mapping[str, Content]) -> frozenset[Ax
 
 
 def _set(unit: IncludeTree, content: Mapping[str, Content]) -> MachineSet:
-    names = _names(unit, content)
+    names = _names(unit.files, content)
     folder = unit.root.rpartition("/")[0]
     label = min(names) if len(names) == 1 else folder or unit.root
     return MachineSet(label, (unit.root,), unit.files, folder, _axes(unit.files, content), names)
