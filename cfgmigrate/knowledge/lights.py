@@ -17,7 +17,7 @@ from cfgmigrate.machine.quantities import known
 from cfgmigrate.sheet.schema import sheet_schema
 
 OWNERS = ("feeder", "machine")
-_LIGHT = {"says", "of", "rules", "stops", "values"}
+_LIGHT = {"says", "of", "rules", "stops", "instead", "values"}
 _VALUE = {"always", "settle", "same", "unless"}
 _ASK = {"what", "usual", "where"}
 
@@ -38,7 +38,8 @@ class Wanted:
 @dataclass(frozen=True, slots=True)
 class LightKind:
     """One light. `says` is what goes wrong, `rules` are those whose by-hand items settle it. `stops` are those whose
-    items say that nothing can settle it yet, with the fields that may take them away."""
+    items say that nothing can settle it yet, with the fields that may take them away; `instead` those whose items
+    stand for what can't be written, also where a file has the value."""
 
     name: str
     says: str
@@ -46,6 +47,7 @@ class LightKind:
     rules: tuple[str, ...]
     values: tuple[Wanted, ...]
     stops: Mapping[str, tuple[str, ...]]
+    instead: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,7 +94,8 @@ def _kind(item: YamlField, asked: set[str]) -> LightKind:
     if of not in OWNERS:
         raise BadInput(f"{item.key}: of is {' or '.join(OWNERS)}", item.place)
     values = tuple(_wanted(value, asked) for value in _items(item.node, "values"))
-    return LightKind(item.key, _text(item, "says"), of, _names(item.node.get("rules")), values, _stops(item))
+    rules, instead = _names(item.node.get("rules")), _names(item.node.get("instead"))
+    return LightKind(item.key, _text(item, "says"), of, rules, values, _stops(item), instead)
 
 
 def _stops(item: YamlField) -> dict[str, tuple[str, ...]]:

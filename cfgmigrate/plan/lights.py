@@ -218,6 +218,9 @@ def _of_value(value: Wanted, kind: LightKind, case: Case, known: Lights) -> _Lig
             return _LightState(SET, stand.why, rests_on=(stand.change,))
         told = ", ".join(f"{name}: {case.said[name].text}" for name in same)
         return _LightState(UNAFFECTED, f"the sheet says {told}")
+    for rule in (rule for rule in kind.instead if full and rule in case.hand):
+        item, text = case.hand[rule]
+        return _LightState(BY_HAND, text, rests_on=(item,))
     label = quantity(value.quantity).label
     kept = (
         f"{label} stays {stand.text} ({stand.where})"

@@ -40,7 +40,7 @@ def open_fields(sheet: Sheet, machine: Machine, declined: Collection[str] = ()) 
         for each in sheet_schema().fields.values()
         if each.path not in said
         and each.path not in declined
-        and not each.several
+        and not (each.several and len(machine.feeders) < 2)
         and each.kind != "text"
         and each.path != "values"
         and not (each.reads and machine.usual.get(each.reads) is not None)

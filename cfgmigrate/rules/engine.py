@@ -145,7 +145,8 @@ def work_out_once(
 
 
 def _kept_step(rule: Rule, run: Run) -> Step:
-    shut = tuple(way.name for way in rule.ways if (rule.name, way.name) in run.shut)
+    named = ((rule.name, way.name) for way in rule.ways)
+    shut = tuple((name, run.shut[name]) for name in named if name in run.shut)
     key = (rule.name, shut, tuple(_identity(name, run) for name in rule.uses))
     if key not in run.kept.steps:
         run.kept.steps[key] = _step(rule, run)

@@ -27,6 +27,7 @@ from cfgmigrate.rules.formula import FormulaError, evaluate, nominal
 from cfgmigrate.rules.result import Result
 from cfgmigrate.rules.rule import Rule, Way
 from cfgmigrate.rules.scope import NamedValue, Scope
+from cfgmigrate.rules.tips import doubts_of_tips, ways_shut
 from cfgmigrate.sheet.fields import read_value
 from cfgmigrate.sheet.model import MATERIAL, Sheet, SheetEntry, folded
 from cfgmigrate.sheet.schema import field_of
@@ -88,18 +89,23 @@ def work_out_lanes(
     }
     views = {lane: machine.view(lane.feeder, lane.profile) for lane in lanes}
     work = Work(book, tables, views, sheets, kept)
-    runs = work.passes({})
+    shut: dict[Lane, dict[tuple[str, str], Told]] = {}
+    if tips := ways_shut(book, machine, sheet, swapped):
+        shut = {lane: dict(tips) for lane in lanes}
+    runs = work.passes(shut)
     moving = {lane: _moving(book, runs[lane].scope) for lane in lanes}
     ages = _ages(book, work, runs, moving, sheet, past)
-    shut: dict[Lane, dict[tuple[str, str], Told]] = {}
+    again = False
     for lane in lanes:
         for rule, way in moving[lane]:
             told = ages.get(_read_by(book, rule, views[lane]))
             if told is not None and told.age is not Age.OLD:
                 shut.setdefault(lane, {})[rule, way] = told
-    if shut:
+                again = True
+    if again:
         runs = work.passes(shut)
     doubts = _doubts(work, ages, sheet)
+    doubts.setdefault(lanes[0], []).extend(doubts_of_tips(machine, sheet, swapped))
     return Worked(
         {
             lane: run.outcome(doubts.get(lane, ()), _by_quantity(views[lane], ages))

@@ -5,11 +5,13 @@ All of it comes from the history and, where there is one, from the sheet. Nothin
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping, Sequence
 from dataclasses import asdict, dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from cfgmigrate.ground.number_text import number
 from cfgmigrate.reports.safe_text import shell_word
 from cfgmigrate.workflow.inputs import PathLike
 
@@ -77,13 +79,28 @@ def status(root: PathLike, *, sheet: PathLike | None = None) -> MachineStatus:
         ),
         lights=lights,
         estimates=tuple(
-            {name: each.get(name, "") for name in ("label", "holder", "new", "unit", "verify")}
+            {
+                **{name: each.get(name, "") for name in ("label", "holder", "unit", "verify")},
+                "new": _in_its_unit(each),
+            }
             for each in estimates
         ),
         by_hand=found.by_hand,
         surer=surer,
         next=_next(place, swap, found, lights, estimates),
     )
+
+
+def _in_its_unit(change: Mapping[str, Any]) -> str:
+    """The new value as the file has it; where that is in another unit than the quantity's, in the quantity's."""
+    text, value = str(change.get("new", "")), change.get("value")
+    if value is None:
+        return text
+    try:
+        same = math.isclose(float(text), value)
+    except ValueError:
+        same = False
+    return text if same else number(value)
 
 
 def mark_done(root: PathLike, item: str) -> HandItem:

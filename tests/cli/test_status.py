@@ -91,3 +91,25 @@ def test_an_item_that_there_is_not_is_told_with_those_that_there_are(cli: Runner
     said = cli("status", "plover", "--done", "paint it")
     assert said.status == 2 and "paint it" in said.err and "1 " in said.err
     assert len(api.history("plover")) == 1
+
+
+def test_an_estimate_that_the_file_has_in_another_unit_is_told_in_the_unit_that_stands_beside_it(
+    cli: Runner, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    Path("board").mkdir()
+    Path("board/feeder.h").write_text("#define FEEDER_LAG_MS 690\n#define RETRACTION_MM 6.2\n")
+    Path("swap.yaml").write_text(
+        "machine: Heron\nold: {drive: tube-fed, tube: {length: 610 mm, bore: 2 mm}}\n"
+        "new: {drive: on the carriage, path_length: 64 mm}\nfilament: {material: PLA, diameter: 1.75 mm}\n"
+    )
+    plan = json.loads(cli("prepare", "board", "--sheet", "swap.yaml", "-o", "packet", "--json").out)
+    lag = next(each for each in plan["changes"] if each["quantity"] == "lag.coefficient")
+    assert float(lag["new"]["text"]) == pytest.approx(1000 * lag["new"]["value"])
+    open_now = [each["light"] for each in plan["lights"] if each["state"] == "unknown"]
+    accepted = [part for name in open_now for part in ("--accept-unknown", name)]
+    assert cli("install", "packet", *accepted).status == 0
+    found = json.loads(cli("status", "board", "--json").out)["estimates"]
+    told_now = next(each for each in found if each["label"] == lag["label"])
+    assert told_now["unit"] == "s" and float(told_now["new"]) == pytest.approx(lag["new"]["value"])
+    assert f"{lag['new']['text']} s" not in cli("status", "board").out

@@ -1,0 +1,88 @@
+"""Whose tip a shift is of: what counts from one of several tips is not moved by the shift of another.
+
+A sheet says once how far the nozzle has moved. With one feeder, or one nozzle that all feeders share, or with all of
+them swapped, that is the tip from which the files count. Where one feeder of several is swapped, each may have a tip of
+its own; a probe's offset or a limit then counts from one of them, and the files rarely say from which. So until the
+sheet says `carriage.one_nozzle: yes`, every way to such a value is shut.
+
+A tip that has not moved shuts nothing, and neither does a probe's own shift: it is the same seen from every tip.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+from cfgmigrate.ground.findings import Doubt
+from cfgmigrate.machine.model import Machine
+from cfgmigrate.rules.age import Age, Told
+from cfgmigrate.rules.book import Book
+from cfgmigrate.rules.rule import Rule
+from cfgmigrate.sheet.model import Sheet
+
+ONE_NOZZLE = "carriage.one_nozzle"
+#: how far the tip has moved: it counts unless it is 0
+SHIFTS = tuple(f"carriage.nozzle_shift.{axis}" for axis in "xyz")
+#: where the tip may stand, whichever tip that is; and what says the same of the carriage
+PLACES = {
+    f"clearance.{end}est_{axis}": f"clearance.less_at_{end}_{axis}"
+    for end in ("low", "high")
+    for axis in "xy"
+}
+
+
+def ways_shut(
+    book: Book, machine: Machine, sheet: Sheet, swapped: Sequence[int]
+) -> dict[tuple[str, str], Told]:
+    """The ways that count from a tip of which it is not known whether it is the one that has moved, each by its rule's
+    and its own name, with the reason."""
+    why = _why(machine, sheet, swapped)
+    moved = frozenset(_moved(sheet) if why else ())
+    return {
+        (rule.name, way.name): Told(Age.UNKNOWN, why)
+        for rule in book.rules
+        if moved and _of_a_tip(rule)
+        for way in rule.ways
+        if not moved.isdisjoint((*way.needs, *(name for name in SHIFTS if name in rule.uses)))
+    }
+
+
+def doubts_of_tips(machine: Machine, sheet: Sheet, swapped: Sequence[int]) -> Iterator[Doubt]:
+    """What is to be settled before the values that count from a tip can be written."""
+    why = _why(machine, sheet, swapped)
+    said = sheet.get(ONE_NOZZLE)
+    for field in _moved(sheet) if why else ():
+        entry = sheet.get(field)
+        assert entry is not None
+        instead = f" If each has its own, say {PLACES[field]} in its place." if field in PLACES else ""
+        if said is None or instead:
+            settle = (
+                f"Say {ONE_NOZZLE}: yes, if all feeders share one nozzle; no, if each has its own.{instead}"
+            )
+            yield Doubt(entry.place, field, f"what rests on {entry.text} here is not written: {why}", settle)
+
+
+def _why(machine: Machine, sheet: Sheet, swapped: Sequence[int]) -> str:
+    """Why a value that counts from a tip is not written, "" where it may be."""
+    said, many = sheet.get(ONE_NOZZLE), len(machine.feeders)
+    if many < 2 or (said is not None and said.word == "yes"):
+        return ""
+    if said is not None:
+        return f"this machine has {many} feeders, each with a tip of its own, and this value counts from one of them"
+    if {*machine.feeders} <= {*swapped}:
+        return ""
+    return (
+        f"this machine has {many} feeders; if each has a tip of its own, this value counts from one of them"
+    )
+
+
+def _moved(sheet: Sheet) -> Iterator[str]:
+    for field in (*SHIFTS, *PLACES):
+        entry = sheet.get(field)
+        if entry is not None and (entry.value or field in PLACES):
+            yield field
+
+
+def _of_a_tip(rule: Rule) -> bool:
+    """Whether a rule gives a value that counts from a tip, for a file or for hands. What only says that something is to
+    be found out, or set lower first, holds for any tip."""
+    return bool(rule.sets) or rule.name.startswith("protected.end_stop_")
