@@ -52,7 +52,12 @@ def test_temperatures_have_the_offset_that_pint_gives_them(number: Decimal, unit
     assert parse_quantity(f"{number:f} {unit}", "degC").value == pytest.approx(expected, rel=1e-9, abs=1e-9)
 
 
-@given(numbers, st.sampled_from([(unit.name, target.name) for unit, target in PAIRS if unit.name != "%"]))
+@given(
+    numbers,
+    st.sampled_from(
+        [(unit.name, target.name) for unit, target in PAIRS if "%" not in (unit.name, target.name)]
+    ),
+)
 def test_a_quantity_taken_to_another_unit_and_back_is_the_same(
     number: Decimal, pair: tuple[str, str]
 ) -> None:
