@@ -1,7 +1,8 @@
 """Where the grammars are, and how they are made into parsers.
 
 The grammars lie beside the package in a checkout and inside it in an installed wheel; `data_folder` finds
-both. Every grammar is LALR with Lark's contextual lexer, loaded once. Lark's strict mode, which proves that
+both. Every grammar is LALR with Lark's contextual lexer, loaded once; of one that takes its tokens in any
+sequence only the tokens' patterns are needed, and Lark itself is not even loaded. Lark's strict mode, which proves that
 no two tokens fit the same text, costs seconds and a library that only the tests bring: the program runs
 without it, and a test loads every grammar with it.
 
@@ -14,13 +15,12 @@ import re
 from collections.abc import Iterator
 from functools import cache
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, Literal
+from typing import TYPE_CHECKING, Any, Literal, cast
 
 from cfgmigrate.ground.compiled import compiled
 
 if TYPE_CHECKING:
     from lark import Lark, Token, Tree
-    from lark.lexer import BasicLexer
 
 #: the grammars that texts are parsed by; of the others only the tokens are used
 TREES = ("condition", "formula", "value")
@@ -46,7 +46,7 @@ def _text(name: str) -> str:
 
 
 @cache
-def grammar(name: str, *, strict: bool = False, lexer: Literal["contextual", "basic"] = "contextual") -> Lark:
+def grammar(name: str, *, strict: bool = False) -> Lark:
     """The parser for `grammars/NAME.lark`. `strict` needs the package `interegular`.
 
     A grammar with several start rules names them in a remark of its own line: `// start: one, other`.
@@ -54,14 +54,17 @@ def grammar(name: str, *, strict: bool = False, lexer: Literal["contextual", "ba
     import lark
 
     if strict:
-        return _built(name, lexer, strict=True)
-    found = _tables(name, lexer)
+        return build_grammar(name, strict=True)
+    found = _tables(name)
     if found["lark"] != lark.__version__:
-        return _built(name, lexer)
+        return build_grammar(name)
     return lark.Lark.load(found["tables"])
 
 
-def _built(name: str, lexer: Literal["contextual", "basic"], strict: bool = False) -> Lark:
+def build_grammar(
+    name: str, lexer: Literal["contextual", "basic"] = "contextual", strict: bool = False
+) -> Lark:
+    """The parser made from the grammar's text, with none of what is compiled."""
     from lark import Lark
 
     text = _text(name)
@@ -70,20 +73,14 @@ def _built(name: str, lexer: Literal["contextual", "basic"], strict: bool = Fals
     return Lark(text, parser="lalr", lexer=lexer, start=start, strict=strict, maybe_placeholders=False)
 
 
-def _used() -> Iterator[tuple[str, str]]:
-    """Every grammar, with the lexer that it is used with: `parse` takes a tree, `tokens` the lexer alone."""
-    for path in sorted(data_folder("grammars").glob("*.lark")):
-        yield path.stem, "contextual" if path.stem in TREES else "basic"
-
-
-@compiled(each=_used)
-def _tables(name: str, lexer: Literal["contextual", "basic"]) -> dict[str, Any]:
+@compiled(each=lambda: [(name,) for name in TREES])
+def _tables(name: str) -> dict[str, Any]:
     """A parser's tables, from which Lark has it at once. They hold for one version of Lark."""
     import lark
     from lark.grammar import Rule
     from lark.lexer import TerminalDef
 
-    data, memo = _built(name, lexer).memo_serialize([TerminalDef, Rule])
+    data, memo = build_grammar(name).memo_serialize([TerminalDef, Rule])
     return {"lark": lark.__version__, "tables": {"data": _packable(data), "memo": _packable(memo)}}
 
 
@@ -110,30 +107,33 @@ def parse(name: str, text: str) -> Tree[Token] | None:
         return None
 
 
-@cache
-def _lexer(name: str) -> BasicLexer:
-    from lark.lexer import BasicLexer
+def _of_lines() -> Iterator[tuple[str]]:
+    """The grammars of which only the tokens are used."""
+    for path in sorted(data_folder("grammars").glob("*.lark")):
+        if path.stem not in TREES:
+            yield (path.stem,)
 
-    return BasicLexer(grammar(name, lexer="basic").lexer_conf)
+
+@compiled(each=_of_lines)
+def _any_token(name: str) -> str:
+    """The terminals of a grammar as Lark has them, as one pattern: the first that fits counts."""
+    terminals = sorted(build_grammar(name, "basic").terminals, key=lambda each: -each.priority)
+    return "|".join(f"(?P<{each.name}>{each.pattern.to_regexp()})" for each in terminals)
+
+
+@cache
+def _scanner(name: str) -> re.Pattern[str]:
+    return re.compile(_any_token(name))
 
 
 def tokens(name: str, text: str) -> Iterator[tuple[str, str]]:
     """The tokens of a text by a grammar of lines, each its kind and its text, in order; joined they are the text.
 
     Such a grammar takes its tokens in any sequence, so the parser has nothing to add; nor have Lark's counts
-    of lines and columns, for offsets are all that is needed. So only the scanner of Lark's lexer runs, which is
-    four times as fast. These grammars count on a line end behind the last line; where the text has none, the
-    last token is one character longer than the text.
+    of lines and columns, for offsets are all that is needed. So the patterns that Lark makes of the grammar are run
+    in one go, which is many times as fast as Lark's lexer; a test holds the two beside each other. These grammars
+    count on a line end behind the last line; where the text has none, the last token is one character longer than the text.
     """
-    from lark.utils import TextSlice
-
     ended = text if text.endswith(("\n", "\r")) else text + "\n"
-    whole, length = TextSlice.cast_from(ended), len(ended)
-    match = _lexer(name).scanner.match
-    at = 0
-    while at < length:
-        found = match(whole, at)
-        assert found is not None, "a grammar of lines takes any text"
-        token, kind = found
-        at += len(token)
-        yield kind, token
+    for found in _scanner(name).finditer(ended):
+        yield cast("str", found.lastgroup), found[0]
