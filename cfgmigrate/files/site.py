@@ -1,16 +1,17 @@
 """The site file `cfgmigrate.yaml`: what the user answered about these files, kept beside them.
 
     site: 1
-    extends: ../workshop.yaml            # one level, for meanings and codes alone
+    extends: ../workshop.yaml            # one level, for meanings, codes and words alone
     roles: {machine.conf: in force, machine_v2.conf: kept copy, "bigone/**": other machine, reels/: profile}
     feeders: {left: {known_as: [feeders/left.json]}, right: {known_as: ["feeder 2", "T1"]}}   # or 1: left, 2: right
     profiles: {reels/petg_black.conf: {filament: PETG black, material: PETG, feeders: [1]}}
     dialects: {odd.txt: flat}
     meanings: {"[drive] mm one way": feeder.feed_per_turn, "MD_@_VMAX": axis.@.max_speed}
     codes: {M933.L: {quantity: lag.coefficient, unit: s}}
+    words: {vbe: acceleration, frob: feeder}
 
 Paths are relative to the file and may be patterns; a folder ends with a slash and means all below it. The schema
-is closed: what there is no such field for is an error with line and column. `meanings` and `codes` are kept as they
+is closed: what there is no such field for is an error with line and column. `meanings`, `codes` and `words` are kept as they
 stand, because what they may say is known in `machine/` alone.
 
 It is found by itself at the root, and what is said on the command line comes before it. It is never configuration
@@ -36,10 +37,10 @@ from cfgmigrate.ground.positioned_yaml import LONGEST_YAML, Node, YamlField, rea
 from cfgmigrate.ground.user_file import read_given
 
 SITE_VERSION = "1"
-_FIELDS = ("site", "extends", "roles", "feeders", "profiles", "dialects", "meanings", "codes")
+_FIELDS = ("site", "extends", "roles", "feeders", "profiles", "dialects", "meanings", "codes", "words")
 #: what each field says, as `explain` shows it
 SITE_FIELDS = {
-    "extends": "another site file whose meanings and codes hold here too: ../workshop.yaml",
+    "extends": "another site file whose meanings, codes and words hold here too: ../workshop.yaml",
     "roles": "what a file is: {machine.json: in force, machine_v2.json: kept copy, reels/: profile}",
     "feeders": (
         "with several feeders, what each is called and what is its own in the files: a file, a section or a word.\n"
@@ -52,9 +53,13 @@ SITE_FIELDS = {
     "dialects": "how a file is written: {odd.txt: flat}",
     "meanings": 'what a setting is, in one file or in all: {"feeders/left.json [wheel] ratio": feeder.gear_ratio}',
     "codes": "what a letter behind a code sets: {M933.L: {quantity: lag.coefficient, unit: s}}",
+    "words": (
+        "what a word means wherever it stands in the settings' names: {vbe: acceleration, frob: feeder}.\n"
+        "A word that the trade has keeps its meaning; what one setting is, meanings say."
+    ),
 }
 _CODE = re.compile(r"[A-Za-z]\d+(?:\.\d+)?\.[A-Za-z]")
-_SHARED = ("meanings", "codes")
+_SHARED = ("meanings", "codes", "words")
 
 
 @dataclass(frozen=True, slots=True)
@@ -103,6 +108,7 @@ class Site:
     dialects: Mapping[str, str] = field(default_factory=dict)
     meanings: tuple[YamlField, ...] = ()
     codes: tuple[YamlField, ...] = ()
+    words: tuple[YamlField, ...] = ()
     shared: frozenset[str] = frozenset()
 
     @property
@@ -223,12 +229,14 @@ def _joined(site: Site, shared: Site) -> Site:
     own = {item.key for item in (*site.meanings, *site.codes)}
     meanings = tuple(item for item in shared.meanings if item.key not in own)
     codes = tuple(item for item in shared.codes if item.key not in own)
+    words = tuple(item for item in shared.words if item.key not in {item.key for item in site.words})
     return replace(
         site,
         joined=joined_text(site.source, shared.source),
         meanings=(*site.meanings, *meanings),
         codes=(*site.codes, *codes),
-        shared=frozenset(item.key for item in (*meanings, *replace(site, codes=codes).named_codes)),
+        words=(*site.words, *words),
+        shared=frozenset(item.key for item in (*meanings, *words, *replace(site, codes=codes).named_codes)),
     )
 
 
@@ -262,6 +270,7 @@ class _SiteReading:
             dialects={_path(item): self._dialect(item) for item in self._items("dialects")},
             meanings=self._items("meanings"),
             codes=tuple(self._code(item) for item in self._items("codes")),
+            words=self._items("words"),
         )
 
     def text(self, name: str) -> Node | None:

@@ -20,7 +20,7 @@ from cfgmigrate.ground.findings import Place, Refused
 _HEADER = f"""\
 # What the files here are, as far as they don't tell it themselves. Everything here may be edited; what is said on
 # the command line comes before it. Paths are relative to this file; patterns with * and ** are allowed, and a
-# folder ends with a slash. Further fields: extends, profiles, dialects, meanings, codes, and with several feeders
+# folder ends with a slash. Further fields: extends, profiles, dialects, meanings, codes, words, and with several feeders
 # their names and what is their own in the files: a file, a section or a word.
 #   feeders: {{left: feeders/left.json, right: {{known_as: ["feeder 2", T1]}}}}     or: {{1: left, 2: right}}
 # A meaning may be for one file: "feeders/left.json [wheel] ratio": feeder.gear_ratio
@@ -97,12 +97,12 @@ def settled_text(site: Site, sections: Mapping[str, Mapping[str, Any]]) -> str:
 
 
 def joined_text(source: bytes, shared: bytes) -> bytes:
-    """The text of a site file that stands by itself: with the meanings and codes of the file that it extends."""
+    """The text of a site file that stands by itself: with the meanings, codes and words of the file that it extends."""
     yaml = _yaml()
     own = yaml.load(source.decode("utf-8-sig"))
     above = yaml.load(shared.decode("utf-8-sig")) or {}
     own.pop("extends", None)
-    for name in ("meanings", "codes"):
+    for name in ("meanings", "codes", "words"):
         for key, value in (above.get(name) or {}).items():
             if own.get(name) is None:
                 own[name] = yaml.map()

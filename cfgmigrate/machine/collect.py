@@ -18,6 +18,7 @@ from cfgmigrate.machine.gear_pairs import pairs_of_gears
 from cfgmigrate.machine.half_understood import settle_half, settle_torn, still_unsure
 from cfgmigrate.machine.names import Names
 from cfgmigrate.machine.spots import Definitions, Spot
+from cfgmigrate.machine.taught_words import in_mapping
 
 
 def collect(
@@ -29,11 +30,12 @@ def collect(
     the settings that have one in them."""
     found = Collection()
     defined = _definitions(documents)
+    taught = in_mapping(names.words) if names else {}
     for document in documents:
         if document.dialect == codes.DIALECT:
             collect_codes(found, document, names)
             continue
-        context = Context(document)
+        context = Context(document, taught)
         for setting in document.settings:
             spoken = context.spoken(setting, (plain or {}).get((document.path, setting.start)))
             take_setting(found, _spot(context, setting, spoken, defined), names, spoken)

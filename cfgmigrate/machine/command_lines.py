@@ -29,6 +29,7 @@ from cfgmigrate.machine.plain_words import protected_name
 from cfgmigrate.machine.quantities import facts, quantity
 from cfgmigrate.machine.remarks import Remarks
 from cfgmigrate.machine.spots import Spot
+from cfgmigrate.machine.taught_words import in_mapping
 from cfgmigrate.machine.told_codes import ToldCodes, only_occasion
 from cfgmigrate.machine.words import Counted, Name
 
@@ -37,7 +38,7 @@ def collect_codes(found: Collection, document: Document, names: Names | None) ->
     """Word-address lines: by the table of codes, else by their remarks; what moves axes is a script."""
     before = len(found.readings), len(found.unread)
     remarks = Remarks(document)
-    told = ToldCodes(document, remarks)
+    told = ToldCodes(document, remarks, in_mapping(names.words) if names else {})
     scripts = codes.scripts_of(document, told.explained())
     found.readings.extend(Collected(script, settled=True) for script in scripts)
     tool: int | None = None

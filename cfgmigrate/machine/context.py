@@ -74,6 +74,8 @@ class Context:
     """A document with all that is found once for it."""
 
     document: Document
+    #: words that the user explained
+    taught: Mapping[Pieces, Pieces] = field(default_factory=dict)
     remarks: Remarks = field(init=False)
     before: frozenset[Pieces] = field(init=False)
     members: Members = field(init=False)
@@ -84,11 +86,11 @@ class Context:
 
     def __post_init__(self) -> None:
         self.remarks = Remarks(self.document)
-        self.before = standing_before(self.document)
+        self.before = standing_before(self.document, self.taught)
         self.members = Members(self.document)
         self.mark = _mark(self.document)
         self.letters = letters_told(self.remarks.opening)
-        self.short = words_told(self.remarks.opening)
+        self.short = {**words_told(self.remarks.opening), **self.taught}
         self._keys: dict[Pieces, set[str]] = defaultdict(set)
         self._twins = twins((*split(s.section), *split(s.key)) for s in self.document.settings)
         for setting in self.document.settings:

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
+from functools import lru_cache
 
 from cfgmigrate.machine.spellings import ways_of
 from cfgmigrate.machine.vocabulary import vocabulary
@@ -107,6 +108,21 @@ def in_full(pieces: tuple[str, ...], told: Mapping[tuple[str, ...], tuple[str, .
             found.append(pieces[at])
             at += 1
     return tuple(found)
+
+
+def text_in_full(text: str, told: Mapping[tuple[str, ...], tuple[str, ...]]) -> str:
+    """A remark with the same in full; all else of it stays as it stands."""
+
+    def full(found: re.Match[str]) -> str:
+        return " ".join(told.get(tuple(split(found[0])), (found[0],)))
+
+    return _any_of(tuple(told)).sub(full, text) if told else text
+
+
+@lru_cache(maxsize=64)
+def _any_of(words: tuple[tuple[str, ...], ...]) -> re.Pattern[str]:
+    each = (r"[\W_]?".join(map(re.escape, word)) for word in sorted(words, key=len, reverse=True))
+    return re.compile(rf"(?<![^\W_])(?:{'|'.join(each)})(?![^\W_])", re.I)
 
 
 def spelled_out(pieces: tuple[str, ...], letters: Mapping[str, tuple[str, str]]) -> tuple[str, ...]:

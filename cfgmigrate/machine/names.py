@@ -11,7 +11,8 @@ these where the setting has several numbers:
     "per axis": [axis.x.steps_per_mm, axis.y.steps_per_mm, axis.z.steps_per_mm, feeder.steps_per_mm]
 
 `@` in a key stands for an axis's letter or a number, which may stand in the quantity too, and `*` for anything; a
-key that is written out comes before both. The site file's `meanings` are the same thing.
+key that is written out comes before both. The site file's `meanings` are the same thing; its `words` are the matter
+of `taught_words.py`.
 
     "MD_@_VMAX": axis.@.max_speed
     "[display*] *": ignore
@@ -35,6 +36,7 @@ from cfgmigrate.ground.positioned_yaml import Node, YamlField, read_marked
 from cfgmigrate.ground.units import unit_written
 from cfgmigrate.ground.user_file import read_given
 from cfgmigrate.machine.quantities import PROTECTED, all_quantities, facts, known, present_id
+from cfgmigrate.machine.taught_words import TaughtWord, taught_words
 
 if TYPE_CHECKING:
     from cfgmigrate.files.site import Site
@@ -89,11 +91,14 @@ class Names:
     patterns: tuple[tuple[re.Pattern[str], Named], ...] = ()
     #: keys that are shared with other machines, so that none of theirs need be here
     shared: frozenset[str] = frozenset()
+    #: words that hold in every name
+    words: tuple[TaughtWord, ...] = ()
 
     def before(self, other: Names) -> Names:
         """Both, where this one's lines come before the other's."""
         entries = {**other.entries, **self.entries}
-        return Names(self.path, entries, (*self.patterns, *other.patterns), self.shared | other.shared)
+        patterns, words = (*self.patterns, *other.patterns), (*self.words, *other.words)
+        return Names(self.path, entries, patterns, self.shared | other.shared, words)
 
     def find(self, document: Document, setting: Setting) -> Named | None:
         """What the file says of a setting; a line for its file alone comes first."""
@@ -139,9 +144,10 @@ def names_said(names: Path | None, site: Site | None) -> Names | None:
     """What the user said that settings mean: in a names file, else in the site file. Raises BadInput where one
     names what there is not."""
     said = read_names(names) if names is not None else None
-    if site is None or not (site.meanings or site.codes):
+    if site is None or not (site.meanings or site.codes or site.words):
         return said
     meant = names_of((*site.meanings, *site.named_codes), site.path, site.shared)
+    meant = replace(meant, words=taught_words(site.words))
     return said.before(meant) if said else meant
 
 

@@ -30,6 +30,7 @@ from cfgmigrate.machine.ownership import each_number_for_itself, held, identity,
 from cfgmigrate.machine.precedence import settle
 from cfgmigrate.machine.profiles import find_profiles
 from cfgmigrate.machine.quantities import quantity
+from cfgmigrate.machine.taught_words import nowhere
 
 
 class HasDocuments(Protocol):
@@ -76,6 +77,8 @@ def recognise(
     if names:
         known = [setting.name for document in documents for setting in document.settings]
         doubts.extend(names.unused(found.names_used, known))
+        own = [word for word in names.words if word.key not in names.shared]
+        doubts.extend(nowhere(own, documents))
     number = {document.path: at for at, document in enumerate(documents)}
 
     def position(place: Place) -> tuple[int, int, int]:

@@ -19,7 +19,7 @@ from cfgmigrate.ground.units import unit_written, units
 from cfgmigrate.machine.choosers import Choosers
 from cfgmigrate.machine.codes import coded
 from cfgmigrate.machine.context import Spoken, words_said
-from cfgmigrate.machine.legends import letters_told, one_told
+from cfgmigrate.machine.legends import letters_told, one_told, text_in_full
 from cfgmigrate.machine.matching import Fit, best_fits
 from cfgmigrate.machine.remarks import NOT_THAT, NOTHING, QUALIFIERS, Remarks, Stated, order_in, stated
 from cfgmigrate.machine.spellings import ways_of
@@ -64,6 +64,8 @@ class ToldCodes:
 
     document: Document
     remarks: Remarks
+    #: words that the user explained
+    taught: Mapping[tuple[str, ...], tuple[str, ...]] = field(default_factory=dict)
     above: Mapping[int, str] = field(init=False)
     letters: Mapping[int, tuple[str, ...]] = field(init=False)
     #: lines of another code than the one that stands directly below the remark above them
@@ -161,11 +163,12 @@ class ToldCodes:
         return self._last[1]
 
     def _spoken(self, setting: Setting) -> Spoken:
-        behind, above = self.remarks.of_line(setting), self.above.get(setting.line, "")
+        behind = text_in_full(self.remarks.of_line(setting), self.taught)
+        above = text_in_full(self.above.get(setting.line, ""), self.taught)
         code = self.line_code.get(setting.line, "")
         remark, heading = (behind, above) if behind or setting.line in self.later else (above, "")
         if not behind and code in self.legend:
-            remark, heading = self.legend[code], ""
+            remark, heading = text_in_full(self.legend[code], self.taught), ""
         remark = _without_code(remark, code)
         told = stated(remark)
         if told.unit is None and _SHARE.search(remark):

@@ -9,6 +9,7 @@ This module looks at words and places only; nothing is recognised here.
 from __future__ import annotations
 
 from collections import defaultdict
+from collections.abc import Mapping
 from functools import lru_cache
 
 from cfgmigrate.dialects.document import Document, State
@@ -26,8 +27,9 @@ PARTS_OF_A_MACHINE = frozenset(
 _Pieces = tuple[str, ...]
 
 
-def standing_before(document: Document) -> frozenset[_Pieces]:
-    """The beginnings of paths that are no word of any setting of a document."""
+def standing_before(document: Document, taught: Mapping[_Pieces, _Pieces]) -> frozenset[_Pieces]:
+    """The beginnings of paths that are no word of any setting of a document; without what is
+    `taught`, which says something."""
     if document.dialect == "command":
         return frozenset()
     paths = list(
@@ -39,7 +41,7 @@ def standing_before(document: Document) -> frozenset[_Pieces]:
     )
     found: set[_Pieces] = set()
     _wrappers(paths, (), len(paths), found)
-    return frozenset(found)
+    return frozenset(each for each in found if not any((piece,) in taught for piece in each))
 
 
 def _wrappers(paths: list[_Pieces], prefix: _Pieces, total: int, found: set[_Pieces]) -> None:
