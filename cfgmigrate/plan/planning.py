@@ -20,10 +20,12 @@ from cfgmigrate.plan.encoding import write
 from cfgmigrate.plan.items import Whose, change_of
 from cfgmigrate.plan.lights import lights
 from cfgmigrate.plan.lines_by_hand import with_lines
+from cfgmigrate.plan.lines_left import lines_left
 from cfgmigrate.plan.materials import materials
 from cfgmigrate.plan.model import Aged, ByHand, Change, LeftAlone, Plan
 from cfgmigrate.plan.naming import Naming
 from cfgmigrate.plan.not_understood import doubts_of, near_the_old, suspects_in
+from cfgmigrate.plan.old_numbers import old_numbers
 from cfgmigrate.rules.age import Age, Past, Told
 from cfgmigrate.rules.book import Book
 from cfgmigrate.rules.lanes import Worked
@@ -67,6 +69,9 @@ def plan_changes(
         *decided.doubts,
         *scripts.doubts,
     ]
+    if kind == "install":
+        olds = old_numbers(changes, decided.findings, machine.documents, machine.feeder_names)
+        by_hand += lines_left(machine, olds, changes, doubts, worked.swapped)
     return Plan(
         machine=sheet.machine,
         root=root,

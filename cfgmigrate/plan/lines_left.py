@@ -1,0 +1,141 @@
+"""The lines of the machine's own files that still tell of the old drive once all changes are made: one step by hand.
+
+A value that a rule knows is changed, asked or told by that rule. What is left are lines that no rule has: a setting that was
+not understood or that its own words protect, a remark, a feed of a script beside one that is in question, and the old speed
+and acceleration of the drive where nothing new is known. A person is shown where they stand, and decides.
+
+Lines that are changed, or that a question is about already, are not told again. Nothing is written by this.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Collection, Iterable, Iterator, Sequence
+from dataclasses import dataclass, replace
+
+from cfgmigrate.dialects.document import Document, State, readable
+from cfgmigrate.ground.findings import Doubt
+from cfgmigrate.machine.model import Machine
+from cfgmigrate.machine.quantities import quantity
+from cfgmigrate.plan.model import ByHand, Change
+from cfgmigrate.plan.old_numbers import LONGEST_LINE, OF_THE_OLD_DRIVE, OldNumbers
+from cfgmigrate.scripts.number_change import scripts_of
+
+#: so many lines are told in words; of the rest only where they stand
+MOST_LINES = 24
+#: characters of a line that are shown
+SHOWN_CHARACTERS = 70
+LINES_LEFT = "files.lines_left"
+_REMARK = re.compile(r"(?:^[ \t]*|[ \t])(?:#|;|//|/\*|\*(?!/)|\()[ \t]*([^\r\n]*)")
+_LINE_END = re.compile(rb"\r\n?|\n")
+_MADE_FOR_THE_OLD = (
+    "feeder.max_speed",
+    "feeder.max_acceleration",
+    "retraction.return_speed",
+    "lag.coefficient",
+)
+_WHAT = (
+    "Go through these lines, which still tell of the old drive, and change by hand what was made for it. Nothing was "
+    "written there: it is not known what they are, or what they should become."
+)
+_WHY = "What the machine reads of them keeps its old value; what is a remark misleads the next person who reads it."
+
+
+@dataclass(frozen=True, slots=True, order=True)
+class LeftLine:
+    """A line of a file, counted from 1, as it stands there, and why it is pointed at."""
+
+    file: str
+    line: int
+    text: str
+    why: str
+
+    def __str__(self) -> str:
+        return f"{self.file}:{self.line}: {' '.join(self.text.split())[:SHOWN_CHARACTERS]} ({self.why})"
+
+
+def lines_left(
+    machine: Machine,
+    olds: OldNumbers,
+    changes: Sequence[Change],
+    doubts: Iterable[Doubt],
+    swapped: Collection[int],
+) -> tuple[ByHand, ...]:
+    """The step by hand that names these lines; none where there are none."""
+    told = {(edit.file, edit.line) for change in changes for edit in change.edits}
+    told.update((doubt.place.file, doubt.place.line) for doubt in doubts)
+    found: dict[tuple[str, int], LeftLine] = {}
+    for left in (
+        *_still_old(machine, changes, swapped),
+        *_beside_told(machine, told),
+        *_by_number(machine, olds, swapped),
+    ):
+        if (left.file, left.line) not in told:
+            found.setdefault((left.file, left.line), left)
+    if not found:
+        return ()
+    lines = sorted(found.values())
+    steps = [str(each) for each in lines[:MOST_LINES]]
+    if lines[MOST_LINES:]:
+        steps.append("And these: " + ", ".join(f"{each.file}:{each.line}" for each in lines[MOST_LINES:]))
+    item = ByHand(
+        _WHAT, None, "", _WHY, rule=LINES_LEFT, when="after install", label="lines left as they are"
+    )
+    return (replace(item, steps=tuple(steps)),)
+
+
+def _still_old(machine: Machine, changes: Sequence[Change], swapped: Collection[int]) -> Iterator[LeftLine]:
+    """Speeds and accelerations of the drive that nothing new is known for, where what moves them is a new one."""
+    if not any(change.quantity.startswith("feeder.") for change in changes):
+        return
+    for reading in machine.readings:
+        if (
+            reading.quantity in _MADE_FOR_THE_OLD
+            and reading.value
+            and not set(swapped).isdisjoint(reading.serves)
+        ):
+            why = f"{quantity(reading.quantity).label}, which stays as it was for the old drive"
+            yield LeftLine(
+                reading.place.file, reading.place.line, f"{reading.setting.name} = {reading.text}", why
+            )
+
+
+def _beside_told(machine: Machine, told: Collection[tuple[str, int]]) -> Iterator[LeftLine]:
+    """The feeds of scripts in which another feed is changed or in question: what they come to together is to be right."""
+    for script in scripts_of(machine):
+        feeds = [move for move in script.moves if move.feed is not None and move.feed.alone]
+        at = [(script.reading.place.file, script.line(move.feed.word.start)) for move in feeds if move.feed]
+        if any(place in told for place in at):
+            for (file, line), move in zip(at, feeds, strict=True):
+                yield LeftLine(
+                    file, line, script.text(move), "it feeds filament too, beside what is changed or asked"
+                )
+
+
+def _by_number(machine: Machine, olds: OldNumbers, swapped: Collection[int]) -> Iterator[LeftLine]:
+    """Remarks with an old number or a word of the old drive, and settings with an old number that no rule has."""
+    strange = {
+        profile.place.file for profile in machine.found_profiles if set(profile.feeders).isdisjoint(swapped)
+    }
+    known: dict[str, set[int]] = {}
+    for reading in machine.every_reading:
+        if not quantity(reading.quantity).protected:
+            known.setdefault(reading.place.file, set()).add(reading.place.line)
+    for document in machine.documents:
+        if document.path not in strange:
+            yield from _of_document(document, olds, known.get(document.path, set()))
+
+
+def _of_document(document: Document, olds: OldNumbers, known: Collection[int]) -> Iterator[LeftLine]:
+    sections = {each.line: each.section for each in document.settings if each.state is not State.INACTIVE}
+    for number, raw in enumerate(_LINE_END.split(document.data), start=1):
+        line = readable(raw[:LONGEST_LINE])
+        found = _REMARK.search(line)
+        remark = found[1] if found else ""
+        why = olds.said_of(remark)
+        if not why and number in sections and number not in known:
+            why = olds.said_of(f"{sections[number]} {line}")
+        if not why and olds.paths and OF_THE_OLD_DRIVE.search(remark):
+            why = "a remark that tells of the drive or its tube"
+        if why:
+            yield LeftLine(document.path, number, line, why)

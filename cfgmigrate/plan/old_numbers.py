@@ -1,0 +1,171 @@
+"""The numbers of the old drive, and whether a line of text still holds one of them.
+
+A line may be a setting that nobody understood, a remark, a move of a script, or a line of a file that is no configuration
+at all. It is pointed at where it has the very number that a change replaces, where it has one near it and speaks of
+it in the words of that setting, and where it has a length near the old filament path and speaks of the path. A line that
+names another feeder than the swapped one is that one's.
+
+This is for people only: nothing is written by it, so it may point at a line too many. It looks at each line by itself,
+and at no more than the first characters of a long one.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Collection, Iterable, Mapping
+from dataclasses import dataclass, field
+
+from cfgmigrate.dialects.document import Document
+from cfgmigrate.plan.model import Change, Finding
+
+#: a length of so many old filament paths is near one: a sensor may lie behind the drive (common practice, no source)
+NEAR_PATH = (0.8, 1.35)
+#: mm; what is shorter is in no way told from other numbers
+SHORTEST_PATH = 60.0
+#: a number within this part of an old value is near it, where the line speaks of that value
+NEAR_VALUE = 0.05
+#: so many characters of a line are looked at, and so many of its numbers
+LONGEST_LINE, MOST_NUMBERS = 300, 12
+#: a number of so many digits, with a point or without, is hardly there by chance
+TELLING_DIGITS = (2, 3)
+_PATHS = ("path.length_old", "path.tube_old")
+_NUMBER = re.compile(r"(?<![\w.])[-+]?(?:\d{1,9}[.,]\d{1,6}|\d{1,9})(?![\d.,]*\d)")
+_AFTER_LETTER = re.compile(r"(?<![A-Za-z0-9])[A-Z]([-+]?\d{1,7}(?:\.\d{1,6})?)(?![\w.])")
+_WORD = re.compile(r"[A-Za-z]{4,30}")
+_OF_THE_PATH = re.compile(
+    r"tube|hose|path|filament|load|feed|switch|watch|sensor|drive|tip|runout", re.IGNORECASE
+)
+OF_THE_OLD_DRIVE = re.compile(r"\b(?:tube|hose|cogs?|gears?|geared|shaft|drive)\b", re.IGNORECASE)
+"""In a remark: it tells of how the filament is driven, and by what way it comes."""
+FEEDS = re.compile(
+    r"^[ \t]*(?:N\d+[ \t]+)?G0*[01](?![\d.])(?![^;(\r\n]*[XYZ][-+.\d])[^;(\r\n]*E[-+]?\d", re.IGNORECASE
+)
+"""A word-address line that moves the filament and no axis."""
+#: words that say nothing of what a number is
+_WEAK = frozenset(
+    [
+        *(
+            "with",
+            "from",
+            "than",
+            "this",
+            "that",
+            "mode",
+            "value",
+            "length",
+            "speed",
+            "feeder",
+            "motor",
+            "current",
+        ),
+        *(
+            "filament",
+            "machine",
+            "define",
+            "true",
+            "false",
+            "highest",
+            "lowest",
+            "maximum",
+            "minimum",
+            "limit",
+        ),
+    ]
+)
+
+
+@dataclass(frozen=True, slots=True)
+class OldValue:
+    """A number as it stood where a change replaces it, what it was, and the words of its setting."""
+
+    value: float
+    label: str
+    words: frozenset[str]
+
+
+@dataclass(frozen=True)
+class OldNumbers:
+    """The old values by their numbers, the old lengths of the filament's path in mm, and the words that feeders which
+    stay as they are go by."""
+
+    by_number: Mapping[float, tuple[OldValue, ...]] = field(default_factory=dict)
+    by_word: Mapping[str, tuple[OldValue, ...]] = field(default_factory=dict)
+    paths: tuple[float, ...] = ()
+    others: frozenset[str] = frozenset()
+
+    def said_of(self, line: str) -> str:
+        """Which old number a line holds, in words; "" where it holds none."""
+        line = line[:LONGEST_LINE]
+        words = _words(line)
+        if words & self.others:
+            return ""
+        speaks = bool(_OF_THE_PATH.search(line) or FEEDS.match(line))
+        for text in _numbers(line):
+            number = abs(float(text.replace(",", ".")))
+            if same := self._the_same(number, text, words):
+                return f"the old {same.label}"
+            if speaks and (path := self._near_path(number)):
+                return f"near the old path of {path:g} mm"
+            if near := self._near(number, words):
+                return f"near the old {near.label}"
+        return ""
+
+    def _the_same(self, number: float, text: str, words: Collection[str]) -> OldValue | None:
+        digits = len(re.sub(r"[^0-9]", "", text).strip("0"))
+        telling = digits >= TELLING_DIGITS[not re.search(r"[.,]", text)]
+        found = self.by_number.get(number, ())
+        return next((each for each in found if telling or each.words.intersection(words)), None)
+
+    def _near_path(self, number: float) -> float:
+        if number < SHORTEST_PATH:
+            return 0.0
+        return next(
+            (path for path in self.paths if NEAR_PATH[0] * path <= number <= NEAR_PATH[1] * path), 0.0
+        )
+
+    def _near(self, number: float, words: Collection[str]) -> OldValue | None:
+        said = (old for word in words if word not in _WEAK for old in self.by_word.get(word, ()))
+        return next((old for old in said if abs(number - old.value) <= NEAR_VALUE * old.value), None)
+
+
+def old_numbers(
+    changes: Iterable[Change],
+    findings: Iterable[Finding],
+    documents: Iterable[Document],
+    feeder_names: Mapping[str, int],
+) -> OldNumbers:
+    """The old numbers of a plan's changes and of the path that it found; `feeder_names` are the words that feeders go by."""
+    data = {document.path: document.data for document in documents}
+    by_number: dict[float, list[OldValue]] = {}
+    by_word: dict[str, list[OldValue]] = {}
+    swapped = set()
+    for change in changes:
+        swapped.update(re.findall(r"feeder (\d+)", change.holder))
+        for edit in change.edits:
+            try:
+                number = abs(float(edit.old.replace(",", ".")))
+            except ValueError:
+                continue
+            line = data[edit.file][: edit.start].rpartition(b"\n")[2].decode("latin-1")
+            old = OldValue(number, change.label, _words(line[-LONGEST_LINE:]))
+            if number and old not in by_number.setdefault(number, []):
+                by_number[number].append(old)
+                for word in old.words:
+                    by_word.setdefault(word, []).append(old)
+    known = {each.rule: each.value for each in findings}
+    paths = {known[rule] or 0.0 for rule in _PATHS if rule in known} if "path.changed" in known else set()
+    others = {name.lower() for name, number in feeder_names.items() if swapped and str(number) not in swapped}
+    return OldNumbers(
+        {number: tuple(found) for number, found in by_number.items()},
+        {word: tuple(found) for word, found in by_word.items()},
+        tuple(sorted(path for path in paths if path)),
+        frozenset(name for name in others if len(name) > 2),
+    )
+
+
+def _words(text: str) -> frozenset[str]:
+    return frozenset(word.lower() for word in _WORD.findall(text))
+
+
+def _numbers(line: str) -> list[str]:
+    return [*_NUMBER.findall(line), *_AFTER_LETTER.findall(line)][:MOST_NUMBERS]

@@ -1,0 +1,85 @@
+"""What still tells of the old drive in lines that no rule has is named, line by line, as a thing to do by hand."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from cfgmigrate import api
+from cfgmigrate.plan.lines_left import LINES_LEFT
+
+FILE = """\
+; the drive stands behind, a hose leads to the head
+[axis x]
+high end = 210
+steps per mm = 84
+[feeder]
+steps per mm = 97.25 ; 97.25 was counted
+max speed = 62
+[feeder hose]
+whole way = 455
+[bed]
+warm = 97
+; was 97.2500 for a year
+[retraction]
+length = 5.5
+[filament gone]
+mm left after the switch = 520
+[errand fetch]
+"""
+SHEET = """\
+old: {drive: tube-fed, tube: {length: 420 mm}}
+new: {drive: on the carriage, steps_per_mm: 426.7 1/mm, microsteps: 16, tube: {length: 40 mm}}
+carriage: {nozzle_shift: {x: 0 mm, y: 0 mm, z: 0 mm}}
+clearance: {as_before: yes}
+"""
+SCRIPT = """\
+G28
+G1 E25 F240
+G1 E430 F1800
+G1 E60 F240
+G1 X10 Y10 F3000
+"""
+
+
+def steps(folder: Path, sheet: str = SHEET) -> tuple[str, ...]:
+    (folder / "ladle").mkdir()
+    (folder / "ladle" / "ladle.conf").write_text(FILE)
+    (folder / "ladle" / "errand.nc").write_text(SCRIPT)
+    (folder / "swap.yaml").write_text(sheet)
+    plan = api.prepare(folder / "ladle", folder / "swap.yaml", out=folder / "packet").plan
+    return next((item.steps for item in plan.by_hand if item.rule == LINES_LEFT), ())
+
+
+def named(folder: Path, sheet: str = SHEET) -> set[str]:
+    return {step.partition(" ")[0].rstrip(":") for step in steps(folder, sheet)}
+
+
+def test_settings_remarks_and_feeds_that_no_rule_has_are_named_by_their_lines(tmp_path: Path) -> None:
+    found = named(tmp_path)
+    assert {"ladle.conf:1", "ladle.conf:7", "ladle.conf:12", "ladle.conf:16"} <= found
+    assert {"errand.nc:2", "errand.nc:4"} <= found
+
+
+def test_what_is_changed_asked_or_of_another_thing_is_not_told_again(tmp_path: Path) -> None:
+    found = named(tmp_path)
+    changed, bed, other_move = "ladle.conf:6", "ladle.conf:11", "errand.nc:5"
+    assert found.isdisjoint({changed, bed, other_move})
+
+
+def test_each_says_why_it_is_pointed_at(tmp_path: Path) -> None:
+    told = " ".join(steps(tmp_path))
+    assert "near the old path" in told and "stays as it was for the old drive" in told
+
+
+def test_where_only_the_motor_is_new_no_length_is_the_old_path_s(tmp_path: Path) -> None:
+    sheet = (
+        "new: {path_as_before: yes, steps_per_mm: 426.7 1/mm, microsteps: 16}\nclearance: {as_before: yes}\n"
+    )
+    assert named(tmp_path, sheet).isdisjoint({"ladle.conf:1", "ladle.conf:9", "ladle.conf:16", "errand.nc:2"})
+
+
+def test_the_step_stands_in_the_checklist(tmp_path: Path) -> None:
+    steps(tmp_path)
+    assert (
+        "ladle.conf:16: mm left after the switch = 520" in (tmp_path / "packet" / "checklist.md").read_text()
+    )

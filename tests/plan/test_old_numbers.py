@@ -1,0 +1,54 @@
+"""A line of text holds an old number where it has the very one, or one near it in the same words."""
+
+from __future__ import annotations
+
+import pytest
+
+from cfgmigrate.plan.old_numbers import LONGEST_LINE, OldNumbers, OldValue
+
+PULSES = OldValue(103.9, "steps", frozenset({"pulses"}))
+PULL = OldValue(6.2, "retraction", frozenset({"pull", "back"}))
+END = OldValue(40.0, "highest", frozenset({"reach"}))
+OLDS = OldNumbers(
+    {each.value: (each,) for each in (PULSES, PULL, END)},
+    {word: (each,) for each in (PULSES, PULL, END) for word in each.words},
+    (610.0,),
+    frozenset({"window"}),
+)
+
+
+@pytest.mark.parametrize(
+    ("line", "why"),
+    [
+        ("pulses 103.9", "the old steps"),
+        ("  feeder door    pulses per mm     104.70", "near the old steps"),
+        ("corners nicer than with 6.2", "the old retraction"),
+        ("6,2 is enough", "the old retraction"),
+        ("reach = 40", "the old highest"),
+        ("G1 E595 F2700", "near the old path of 610 mm"),
+        ("G1 E-690 F2700 ; out", "near the old path of 610 mm"),
+        ("white tube, 585 mm", "near the old path of 610 mm"),
+    ],
+)
+def test_it_is_pointed_at(line: str, why: str) -> None:
+    assert OLDS.said_of(line) == why
+
+
+@pytest.mark.parametrize(
+    "line",
+    [
+        "bed = 40",  # the same, but short and in other words
+        "feeder window pulses per mm 103.9",  # another feeder's
+        "X595 Y20",  # as long as the path, and no feed
+        "speed 6.3",  # near, in other words
+        "version 1.103.9",  # no number
+        "",
+    ],
+)
+def test_it_is_not(line: str) -> None:
+    assert OLDS.said_of(line) == ""
+
+
+def test_no_more_than_the_beginning_of_a_long_line_is_looked_at() -> None:
+    assert OLDS.said_of("x" * LONGEST_LINE + " pulses 103.9") == ""
+    assert OLDS.said_of(" ".join(["1"] * 10**6)) == ""
