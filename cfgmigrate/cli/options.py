@@ -146,14 +146,20 @@ def plan_files(plan: Plan) -> list[str]:
     from cfgmigrate.files.gaps import told as told_gap
     from cfgmigrate.files.roles import Role
     from cfgmigrate.files.telling import told
+    from cfgmigrate.reports import wording
     from cfgmigrate.reports.safe_text import inert
 
     roles = {file.path: Role(file.role) for file in plan.files}
     roles |= {file.path: Role(file.role) for file in plan.left_out}
     missing = [told_gap(doubt) for doubt in of_gaps(plan.doubts)]
-    return [
-        inert(text, 0) for text in (*missing, *told(roles, {file.path: file.why for file in plan.left_out}))
-    ]
+    whys = {file.path: file.why for file in plan.left_out}
+    old = [f"{file.path} ({wording.count(len(file.lines), 'line')})" for file in plan.left_out if file.lines]
+    still = (
+        [f"Old numbers stand in what I left, too: {', '.join(old)}. The checklist has the lines."]
+        if old
+        else []
+    )
+    return [inert(text, 0) for text in (*missing, *told(roles, whys), *still)]
 
 
 def answered(run: Callable[[tuple[Path, ...]], T], machine: tuple[Path, ...]) -> T:

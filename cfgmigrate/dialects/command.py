@@ -35,6 +35,7 @@ def read(path: str, data: bytes, takes_in: TakesIn = takes_in_nothing) -> Docume
     summed = False
     lines = [(line, behind) for line, _, behind in lines_of(source.body)]
     own = _has_own_commands([line for line, _ in lines])
+    messages: list[CodeLine] = []
     for line, behind in lines:
         start, end = end, min(source.base + behind, len(data))
         source.piece("text" if line.text else "words" if line.words else "gap", start, end)
@@ -42,6 +43,8 @@ def read(path: str, data: bytes, takes_in: TakesIn = takes_in_nothing) -> Docume
             continue
         if line.text and own and (found := _named(line)):
             _settings(source, found[1], found[0], named=True)
+        elif line.text and not line.words and not line.prompt:
+            messages.append(line)
         elif line.text:
             _unread(source, line)
         else:
@@ -54,6 +57,7 @@ def read(path: str, data: bytes, takes_in: TakesIn = takes_in_nothing) -> Docume
                 "the line ends in a checksum, which an edit would break",
                 "take the checksums and the line numbers off",
             )
+    _tell(source, messages)
     return source.document("command")
 
 
@@ -129,6 +133,25 @@ def _unread(source: Source, line: CodeLine) -> None:
         source.doubt(
             start, end, "the line holds something else than words", "put `;` before it if it is a remark"
         )
+
+
+#: so many lines of text are a manner of writing: they are one doubt
+TOLD_TOGETHER = 4
+
+
+def _tell(source: Source, messages: Sequence[CodeLine]) -> None:
+    """The lines with nothing but text: a doubt each, or one for all where they are many."""
+    if len(messages) < TOLD_TOGETHER:
+        for line in messages:
+            _unread(source, line)
+        return
+    first = messages[0]
+    source.doubt(
+        first.start + source.base,
+        first.end + source.base,
+        f"{len(messages)} lines, of which this is the first, hold something else than words; what they do is not known",
+        "nothing has to be done where they are calls or messages; put `;` before what is a remark",
+    )
 
 
 #: on so many lines one letter with a whole number stands first where a maker has codes of its own

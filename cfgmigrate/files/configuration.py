@@ -26,6 +26,7 @@ from cfgmigrate.files.marks import marks_of
 from cfgmigrate.files.resolver import Resolver
 from cfgmigrate.files.roles import NAMED_ALONE, FileRole, FileSet, Question, Role
 from cfgmigrate.files.site import Site, no_site, site_at
+from cfgmigrate.files.unread import faults_of_unread, why_unread
 from cfgmigrate.ground.findings import BadInput, Doubt, Place
 from cfgmigrate.ground.user_file import read_given
 
@@ -75,7 +76,7 @@ def open_configuration(
         sorted(each_once([root, *named] if site.there or _is_above(root, named) else named, root).items())
     )
     spoken = _Spoken({**site.dialects, **(dialects or {})}, root)
-    reading = _Reading(root, spoken)
+    reading = _Reading(root, spoken, site)
     reading.read_each(found)
     said = _said(root, named, machine, site, reading.documents)
     judged = judge(reading.documents, root.name, said)
@@ -94,7 +95,7 @@ def open_configuration(
     files = FileSet(
         dict(sorted(roles.items())),
         (*_whether_whole(missing, roles), *judged.questions),
-        _faults(site, root, reading.documents, judged.roles),
+        (*_faults(site, root, reading.documents, judged.roles), *faults_of_unread(site, reading.skipped)),
         tuple(gap.doubt for gap in missing),
         site.named(taken),
     )
@@ -127,8 +128,9 @@ def _named(root: Path, named: Sequence[Path], found: Mapping[str, Found]) -> fro
 class _Reading:
     """The files while they are read, each alone, with all that they take in."""
 
-    def __init__(self, root: Path, spoken: _Spoken) -> None:
+    def __init__(self, root: Path, spoken: _Spoken, site: Site) -> None:
         self.root = root
+        self.site = site
         self.spoken = spoken
         self.resolver = Resolver(root)
         self.documents: dict[str, Document] = {}
@@ -141,13 +143,14 @@ class _Reading:
             if file.reason:
                 self.skipped[relative] = file.reason
                 continue
+            data = b""
             try:
                 data = _bytes(file.path, relative)
                 self.documents[relative] = read(relative, data, self.spoken.of(relative), self.resolver)
             except BadInput as problem:
                 if file.named or relative in self.spoken.by_path:
                     raise
-                self.skipped[relative] = problem.what
+                self.skipped[relative] = why_unread(relative, data, problem.what, self.site)
         self.unread = follow(self.documents, self.open_included)
         for path in self.documents:
             self.skipped.pop(path, None)

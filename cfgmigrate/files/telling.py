@@ -14,6 +14,7 @@ from cfgmigrate.files.gaps import TORN
 from cfgmigrate.files.gaps import told as told_gap
 from cfgmigrate.files.marks import is_log
 from cfgmigrate.files.roles import FileSet, Question, Role
+from cfgmigrate.files.unread import told_of_unread
 from cfgmigrate.ground.findings import Place, Refused
 
 #: so many profiles are named, and so many files are offered as answers
@@ -46,7 +47,7 @@ def told(roles: Mapping[str, Role], whys: Mapping[str, str] | None = None) -> li
     if kinds:
         left = ", ".join(_counted(paths, kind) for kind, paths in kinds.items())
         lines.append(f"I leave {sum(map(len, kinds.values()))}: {left}.")
-    return lines
+    return [*lines, *told_of_unread(whys or {})]
 
 
 def told_of(files: FileSet) -> list[str]:

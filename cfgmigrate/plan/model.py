@@ -170,11 +170,13 @@ class Finding:
 
 @dataclass(frozen=True, slots=True)
 class LeftOut:
-    """A file beside the configuration that was not read as part of the machine, with its role."""
+    """A file beside the configuration that was not read as part of the machine, with its role, and its `lines` that hold
+    an old number: `12: what stands there (which)`."""
 
     path: str
     role: str
     why: str = ""
+    lines: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

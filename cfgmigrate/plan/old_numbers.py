@@ -97,7 +97,7 @@ class OldNumbers:
         """Which old number a line holds, in words; "" where it holds none."""
         line = line[:LONGEST_LINE]
         words = _words(line)
-        if words & self.others:
+        if self.of_another(line):
             return ""
         speaks = bool(_OF_THE_PATH.search(line) or FEEDS.match(line))
         for text in _numbers(line):
@@ -109,6 +109,10 @@ class OldNumbers:
             if near := self._near(number, words):
                 return f"near the old {near.label}"
         return ""
+
+    def of_another(self, line: str) -> bool:
+        """Whether a line names a feeder that stays as it is."""
+        return not self.others.isdisjoint(_words(line))
 
     def _the_same(self, number: float, text: str, words: Collection[str]) -> OldValue | None:
         digits = len(re.sub(r"[^0-9]", "", text).strip("0"))

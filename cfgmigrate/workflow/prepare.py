@@ -193,8 +193,11 @@ def with_result(
     are what its values rest on."""
     from cfgmigrate.packet.folder import SITE_COPY
     from cfgmigrate.plan.edits import apply_edits, edits_by_file
+    from cfgmigrate.workflow.left_behind import with_their_lines
 
     plan = with_roles(plan, configuration)
+    if plan.kind == "install":
+        plan = with_their_lines(plan, machine, configuration)
     before = {document.path: document.data for document in configuration.documents}
     after = dict(before)
     for path, edits in edits_by_file(plan.changes).items():

@@ -1,0 +1,63 @@
+"""What is said of a file that reads as none of the dialects, though it may be the machine's after all.
+
+Two things show it: lines of letters and numbers such as a script has, and a role that the user gave it in the site
+file. In the first case the line of the site file that has it read is offered; in the second nothing is written before
+it is read, unless it holds saved values, which may be a print-out for people.
+
+Nothing is read by this; a file is looked at as bytes.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator, Mapping
+
+from cfgmigrate.dialects import LOOKED_AT
+from cfgmigrate.files.found import SITE
+from cfgmigrate.files.roles import Role
+from cfgmigrate.files.site import Site
+
+NO_DIALECT = "the content reads as none of the dialects"
+#: so many lines of letters and numbers, and such a part of all, look like a script
+SCRIPT_LINES, SCRIPT_PART = 3, 0.2
+_WORDS = re.compile(rb"[ \t]*[GMgm]\d{1,4}[ \t]+[A-Za-z][-+]?\.?\d")
+_LINE_END = re.compile(rb"[\r\n]+")
+
+
+def why_unread(path: str, data: bytes, why: str, site: Site) -> str:
+    """Why a file was not read, with what to do about it where it looks like a script or the user gave it a role."""
+    if why != NO_DIALECT or b"\0" in data[:LOOKED_AT]:
+        return why
+    if role_said(site, path) is Role.SAVED:
+        return f"{why}, though {SITE} says that it holds saved values; none was taken from it"
+    lines = [line for line in _LINE_END.split(data[:LOOKED_AT]) if line.strip()]
+    found = sum(1 for line in lines if _WORDS.match(line))
+    if found < SCRIPT_LINES or found < SCRIPT_PART * len(lines):
+        return why
+    key = '"' + path.replace("\\", "\\\\").replace('"', '\\"') + '"'
+    return (
+        f"{why}, but {found} of its {len(lines)} lines are words of a letter and a number; if the machine runs it, write in "
+        f"{SITE}: dialects: {{{key}: command}}"
+    )
+
+
+def told_of_unread(whys: Mapping[str, str]) -> Iterator[str]:
+    """What is said first of such files, a sentence each."""
+    yield from (f"{path}: {why}." for path, why in whys.items() if why.startswith(f"{NO_DIALECT}, "))
+
+
+def role_said(site: Site, path: str) -> Role | None:
+    """The role that the user gave this very path."""
+    return next((each.role for each in site.roles if each.pattern == path), None)
+
+
+def faults_of_unread(site: Site, skipped: Mapping[str, str]) -> Iterator[str]:
+    """Files that are part of the machine by the site file, and read as none of the dialects; a sentence each."""
+    for each in site.roles:
+        if each.role in (Role.IN_FORCE, Role.PROFILE) and skipped.get(each.pattern, "").startswith(
+            NO_DIALECT
+        ):
+            yield (
+                f"{each.place}: {each.pattern} is {each.role} by the site file, and reads as none of the dialects: say "
+                "which under dialects, or take this line out"
+            )

@@ -1,0 +1,67 @@
+"""A file that reads as none of the dialects, and may be the machine's after all, says how it would be read."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from cfgmigrate.files.configuration import Configuration, open_configuration
+from cfgmigrate.files.telling import ask_first, told_of
+from cfgmigrate.ground.findings import Refused
+
+MACHINE = (
+    "[axis x]\nhigh end = 210\nsteps per mm = 84\n[axis y]\nhigh end = 190\n[feeder]\nsteps per mm = 97.2\n"
+)
+TASKS = """\
+TASK fetch left
+  TAKE left
+  WARM left 220
+  G1 E20 F240
+  G1 E595 F2700 ; all the way
+  G1 E70 F180
+DONE
+TASK park
+  TAKE left
+  SAY "ready"
+DONE
+"""
+
+
+def opened(folder: Path, site: str = "", tasks: str = TASKS) -> Configuration:
+    (folder / "ladle.conf").write_text(MACHINE)
+    (folder / "tasks.job").write_text(tasks)
+    if site:
+        (folder / "cfgmigrate.yaml").write_text(f"site: 1\n{site}\n")
+    return open_configuration([folder])
+
+
+def test_one_that_looks_like_a_script_offers_the_line_that_has_it_read(tmp_path: Path) -> None:
+    found = opened(tmp_path)
+    (line,) = [each for each in told_of(found.roles) if each.startswith("tasks.job")]
+    assert 'dialects: {"tasks.job": command}' in line
+
+
+def test_and_that_line_has_it_read(tmp_path: Path) -> None:
+    found = opened(tmp_path, 'dialects: {"tasks.job": command}')
+    assert "tasks.job" in {document.path for document in found.documents}
+
+
+def test_prose_offers_nothing(tmp_path: Path) -> None:
+    found = opened(tmp_path, tasks="G1 is a move.\nSo I wrote G1 E20 once, and it fed.\nNever again.\n" * 4)
+    assert not [each for each in told_of(found.roles) if each.startswith("tasks.job")]
+
+
+@pytest.mark.parametrize("role", ["in force", "profile"])
+def test_one_that_is_part_of_the_machine_by_the_site_file_stops_what_would_be_written(
+    tmp_path: Path, role: str
+) -> None:
+    found = opened(tmp_path, f"roles: {{tasks.job: {role}}}")
+    with pytest.raises(Refused, match=r"cfgmigrate.yaml:2:\d+: tasks.job is .*none of the dialects"):
+        ask_first(found.roles, tmp_path)
+
+
+def test_one_of_saved_values_is_told_and_stops_nothing(tmp_path: Path) -> None:
+    found = opened(tmp_path, "roles: {tasks.job: saved values}", "hello\nthe pulses are 97.2\n")
+    ask_first(found.roles, tmp_path)
+    assert any("tasks.job" in each and "none was taken from it" in each for each in told_of(found.roles))

@@ -1,0 +1,59 @@
+"""Lines of files that are no configuration, and that hold an old number, are on the checklist with their place."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from cfgmigrate import api
+from cfgmigrate.plan.model import Plan
+from cfgmigrate.workflow.left_behind import MOST_TOLD_LINES
+
+MACHINE = """\
+[axis x]
+high end = 210
+steps per mm = 84
+[feeder]
+steps per mm = 97.25
+[retraction]
+length = 5.5
+"""
+SHEET = """\
+old: {drive: tube-fed, tube: {length: 420 mm}}
+new: {drive: on the carriage, steps_per_mm: 426.7 1/mm, microsteps: 16, tube: {length: 40 mm}}
+carriage: {nozzle_shift: {x: 0 mm, y: 0 mm, z: 0 mm}}
+clearance: {as_before: yes}
+"""
+
+
+def prepared(folder: Path, text: bytes) -> Plan:
+    (folder / "ladle").mkdir()
+    (folder / "ladle" / "ladle.conf").write_text(MACHINE)
+    (folder / "ladle" / "notes of mine.txt").write_bytes(text)
+    (folder / "swap.yaml").write_text(SHEET)
+    return api.prepare(folder / "ladle", folder / "swap.yaml", out=folder / "packet").plan
+
+
+def lines(plan: Plan) -> tuple[str, ...]:
+    (found,) = [each for each in plan.left_out if each.path.startswith("notes")]
+    return found.lines
+
+
+NOTES = (
+    b"bought the thing\nthe drive wants 97.25, counted twice\nthe tube has 425\nlovely weather, 20 degrees\n"
+)
+
+
+def test_they_are_told_with_what_they_hold(tmp_path: Path) -> None:
+    found = lines(prepared(tmp_path, NOTES))
+    assert [each.partition(":")[0] for each in found] == ["2", "3"]
+    assert "notes of mine.txt:2" in (tmp_path / "packet" / "checklist.md").read_text()
+    assert api.verify(tmp_path / "packet") == ()
+
+
+def test_nothing_is_told_of_what_is_no_text(tmp_path: Path) -> None:
+    assert lines(prepared(tmp_path, NOTES + b"\0")) == ()
+
+
+def test_of_many_lines_the_first_are_told_and_the_rest_counted(tmp_path: Path) -> None:
+    found = lines(prepared(tmp_path, b"so the pulses are 97.25, I think\n" * (MOST_TOLD_LINES + 30)))
+    assert len(found) == MOST_TOLD_LINES + 1 and found[-1] == "and 30 more lines"
