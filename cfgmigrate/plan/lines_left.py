@@ -22,7 +22,7 @@ from cfgmigrate.plan.old_numbers import LONGEST_LINE, OF_THE_OLD_DRIVE, OldNumbe
 from cfgmigrate.scripts.number_change import scripts_of
 
 #: so many lines are told in words; of the rest only where they stand
-MOST_LINES = 24
+MOST_STEPS_SHOWN = 24
 #: characters of a line that are shown
 SHOWN_CHARACTERS = 70
 LINES_LEFT = "files.lines_left"
@@ -75,9 +75,11 @@ def lines_left(
     if not found:
         return ()
     lines = sorted(found.values())
-    steps = [str(each) for each in lines[:MOST_LINES]]
-    if lines[MOST_LINES:]:
-        steps.append("And these: " + ", ".join(f"{each.file}:{each.line}" for each in lines[MOST_LINES:]))
+    steps = [str(each) for each in lines[:MOST_STEPS_SHOWN]]
+    if lines[MOST_STEPS_SHOWN:]:
+        steps.append(
+            "And these: " + ", ".join(f"{each.file}:{each.line}" for each in lines[MOST_STEPS_SHOWN:])
+        )
     item = ByHand(
         _WHAT, None, "", _WHY, rule=LINES_LEFT, when="after install", label="lines left as they are"
     )

@@ -75,7 +75,7 @@ _WEAK = frozenset(
 
 
 @dataclass(frozen=True, slots=True)
-class OldValue:
+class FormerNumber:
     """A number as it stood where a change replaces it, what it was, and the words of its setting."""
 
     value: float
@@ -88,8 +88,8 @@ class OldNumbers:
     """The old values by their numbers, the old lengths of the filament's path in mm, and the words that feeders which
     stay as they are go by."""
 
-    by_number: Mapping[float, tuple[OldValue, ...]] = field(default_factory=dict)
-    by_word: Mapping[str, tuple[OldValue, ...]] = field(default_factory=dict)
+    by_number: Mapping[float, tuple[FormerNumber, ...]] = field(default_factory=dict)
+    by_word: Mapping[str, tuple[FormerNumber, ...]] = field(default_factory=dict)
     paths: tuple[float, ...] = ()
     others: frozenset[str] = frozenset()
 
@@ -114,7 +114,7 @@ class OldNumbers:
         """Whether a line names a feeder that stays as it is."""
         return not self.others.isdisjoint(_words(line))
 
-    def _the_same(self, number: float, text: str, words: Collection[str]) -> OldValue | None:
+    def _the_same(self, number: float, text: str, words: Collection[str]) -> FormerNumber | None:
         digits = len(re.sub(r"[^0-9]", "", text).strip("0"))
         telling = digits >= TELLING_DIGITS[not re.search(r"[.,]", text)]
         found = self.by_number.get(number, ())
@@ -127,7 +127,7 @@ class OldNumbers:
             (path for path in self.paths if NEAR_PATH[0] * path <= number <= NEAR_PATH[1] * path), 0.0
         )
 
-    def _near(self, number: float, words: Collection[str]) -> OldValue | None:
+    def _near(self, number: float, words: Collection[str]) -> FormerNumber | None:
         said = (old for word in words if word not in _WEAK for old in self.by_word.get(word, ()))
         return next((old for old in said if abs(number - old.value) <= NEAR_VALUE * old.value), None)
 
@@ -140,8 +140,8 @@ def old_numbers(
 ) -> OldNumbers:
     """The old numbers of a plan's changes and of the path that it found; `feeder_names` are the words that feeders go by."""
     data = {document.path: document.data for document in documents}
-    by_number: dict[float, list[OldValue]] = {}
-    by_word: dict[str, list[OldValue]] = {}
+    by_number: dict[float, list[FormerNumber]] = {}
+    by_word: dict[str, list[FormerNumber]] = {}
     swapped = set()
     for change in changes:
         swapped.update(re.findall(r"feeder (\d+)", change.holder))
@@ -151,7 +151,7 @@ def old_numbers(
             except ValueError:
                 continue
             line = data[edit.file][: edit.start].rpartition(b"\n")[2].decode("latin-1")
-            old = OldValue(number, change.label, _words(line[-LONGEST_LINE:]))
+            old = FormerNumber(number, change.label, _words(line[-LONGEST_LINE:]))
             if number and old not in by_number.setdefault(number, []):
                 by_number[number].append(old)
                 for word in old.words:

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import pytest
 
-from cfgmigrate.plan.old_numbers import LONGEST_LINE, OldNumbers, OldValue
+from cfgmigrate.plan.old_numbers import LONGEST_LINE, OldNumbers, FormerNumber
 
-PULSES = OldValue(103.9, "steps", frozenset({"pulses"}))
-PULL = OldValue(6.2, "retraction", frozenset({"pull", "back"}))
-END = OldValue(40.0, "highest", frozenset({"reach"}))
+PULSES = FormerNumber(103.9, "steps", frozenset({"pulses"}))
+PULL = FormerNumber(6.2, "retraction", frozenset({"pull", "back"}))
+END = FormerNumber(40.0, "highest", frozenset({"reach"}))
 OLDS = OldNumbers(
     {each.value: (each,) for each in (PULSES, PULL, END)},
     {word: (each,) for each in (PULSES, PULL, END) for word in each.words},
