@@ -1,12 +1,14 @@
 """The lines that by-hand items are about, where a rule only knows values.
 
 A line may say how high the probe acts and be protected by its own words: it is then read and never written, and a
-person has to say what it is before anything follows from it. And an old lag that nothing could be worked out for stays in
-its line, of the machine or of a profile. Such an item names the line, and what would settle it.
+person has to say what it is before anything follows from it. Likewise a line of an axis may say where its end stop stands.
+And an old lag that nothing could be worked out for stays in its line, of the machine or of a profile. Such an item
+names the line, and what would settle it.
 """
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import replace
 
@@ -19,12 +21,14 @@ HEIGHT_RULE, LAG_RULE, LAG = "probe.height_unread", "lag.to_measure", "lag.coeff
 #: how a step begins that names a line which may be the one
 MAY_BE = "It may be "
 _PROBE = "protected.probe"
-#: what a lag is scaled from, besides itself, with what to call it
+_END_STOPS = "protected.end_stop"
+#: what a lag is scaled from, besides itself: any of these fields, the first by what to call it
 _LAG_NEEDS = (
-    ("old.tube.length", "the length of the tube that came off"),
-    ("new.tube.length", "the length of guide that is left"),
-    ("filament.material", "the filament's material"),
+    (("old.tube.length", "old.path_length"), "the length of the tube that came off"),
+    (("new.tube.length", "new.path_length"), "the length of guide that is left"),
+    (("filament.material", "filament.modulus"), "the filament's material"),
 )
+_NUMBER = re.compile(r"[-+]?\d{1,9}(?:\.\d{1,6})?")
 
 
 def with_lines(items: Iterable[ByHand], machine: Machine, said: Mapping[str, Entries]) -> list[ByHand]:
@@ -35,6 +39,8 @@ def with_lines(items: Iterable[ByHand], machine: Machine, said: Mapping[str, Ent
     def steps(item: ByHand) -> tuple[str, ...]:
         if item.rule == HEIGHT_RULE:
             return height
+        if item.rule.startswith(f"{_END_STOPS}_"):
+            return tuple(_end_stops(machine, item.rule[-1]))
         return tuple(_lags(machine, item.holder, said)) if item.rule == LAG_RULE else ()
 
     return [replace(item, steps=(*found, *item.steps)) if (found := steps(item)) else item for item in items]
@@ -52,9 +58,22 @@ def _heights(machine: Machine) -> Iterator[str]:
             )
 
 
+def _end_stops(machine: Machine, axis: str) -> Iterator[str]:
+    """The lines of an axis's own section with a number that their words protect as an end stop's."""
+    limits = [each for each in machine.readings if each.quantity.startswith(f"axis.{axis}.")]
+    sections = {(each.place.file, each.setting.section) for each in limits if each.setting.section}
+    if any(each.quantity == f"end_stop.{axis}" for each in machine.readings):
+        return
+    for reading in machine.every_reading:
+        own = (reading.place.file, reading.setting.section) in sections
+        if own and reading.quantity.startswith(_END_STOPS) and _NUMBER.fullmatch(reading.text):
+            place = f"{reading.place.file}:{reading.place.line}"
+            yield f"{MAY_BE}{place}: {reading.setting.name} = {reading.text}. It is protected, and was left as it is."
+
+
 def _lags(machine: Machine, holder: str, said: Mapping[str, Entries]) -> Iterator[str]:
     entries = said.get(holder, {})
-    missing = [f"{what} ({name})" for name, what in _LAG_NEEDS if name not in entries]
+    missing = [f"{what} ({names[0]})" for names, what in _LAG_NEEDS if entries.keys().isdisjoint(names)]
     for reading in machine.readings:
         if reading.quantity == LAG and str(reading.holder) == holder and reading.value:
             place = f"{reading.place.file}:{reading.place.line}"

@@ -88,5 +88,26 @@ def test_a_lag_that_stays_old_is_named_with_its_line_of_the_machine_and_of_each_
     assert all("filament.material" in text and "old.tube.length" not in text for text in said.values())
 
 
+def test_a_line_of_the_axis_that_may_be_its_end_stop_is_named_and_never_written(tmp_path: Path) -> None:
+    text = FILE.replace("[axis x]\n", "[axis x]\nlow end = -8\nnozzle at the switch = -8\n")
+    (tmp_path / "ladle").mkdir()
+    (tmp_path / "ladle" / "ladle.conf").write_text(text)
+    (tmp_path / "swap.yaml").write_text(SHEET.replace("x: 0 mm", "x: 7 mm", 1).replace("PROBE", "-6 mm"))
+    plan = api.prepare(tmp_path / "ladle", tmp_path / "swap.yaml", out=tmp_path / "packet").plan
+    (item,) = [each for each in plan.by_hand if each.rule == "protected.end_stop_x"]
+    assert "ladle.conf:3: [axis x] nozzle at the switch = -8" in item.steps[0]
+    assert ("ladle.conf", 3) not in {(edit.file, edit.line) for each in plan.changes for edit in each.edits}
+
+
+def test_a_lag_asks_for_no_tube_where_the_whole_way_is_known(tmp_path: Path) -> None:
+    (tmp_path / "ladle").mkdir()
+    (tmp_path / "ladle" / "ladle.conf").write_text(FILE + "[flow delay]\nseconds = 0.62\n")
+    sheet = SHEET.replace("tube: {length: 40 mm}", "path_length: 70 mm").replace("PROBE", "-6 mm")
+    (tmp_path / "swap.yaml").write_text(sheet)
+    plan = api.prepare(tmp_path / "ladle", tmp_path / "swap.yaml", out=tmp_path / "packet").plan
+    (item,) = [each for each in plan.by_hand if each.rule == "lag.to_measure"]
+    assert "filament.material" in item.steps[0] and "new.tube.length" not in item.steps[0]
+
+
 def test_a_clearance_as_before_is_not_to_be_measured(tmp_path: Path) -> None:
     assert "axis.clearance" not in {item.rule for item in prepared(tmp_path).plan.by_hand}

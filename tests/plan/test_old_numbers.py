@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from cfgmigrate.plan.old_numbers import LONGEST_LINE, OldNumbers, FormerNumber
+from cfgmigrate.plan.old_numbers import LONGEST_LINE, FormerNumber, OldNumbers
 
 PULSES = FormerNumber(103.9, "steps", frozenset({"pulses"}))
 PULL = FormerNumber(6.2, "retraction", frozenset({"pull", "back"}))
