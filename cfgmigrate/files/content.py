@@ -56,7 +56,7 @@ AxisSetting = tuple[str, str]
 @dataclass(frozen=True, slots=True)
 class Content:
     """What one file shows. `values` are its settings by name, `axes` what it sets of the axes, `names` the names
-    that it gives the machine; `identities` are the words by which it is a filament's or a print's, `hardware` the
+    that it gives the machine, `tails` the further settings of axes by what stands behind their letters; `identities` are the words by which it is a filament's or a print's, `hardware` the
     part of its settings that speak of what is built in."""
 
     values: Mapping[str, str]
@@ -67,6 +67,7 @@ class Content:
     codes: int = 0
     moves: int = 0
     laid: int = 0
+    tails: frozenset[AxisSetting] = frozenset()
 
     @property
     def axis_letters(self) -> frozenset[str]:
@@ -92,10 +93,23 @@ def same(one: Content, other: Content) -> float:
     return sum(other.values.get(name) == value for name, value in one.values.items()) / len(one.values)
 
 
+def profile_evidence(path: str, content: Content) -> str:
+    """The evidence that a file which sets no axes is a filament's or a print's profile; "" where there is none."""
+    words, (folder, _, name) = known_words(), path.rpartition("/")
+    if content.identities:
+        return f"it says whose it is: {content.identities[0]}"
+    if {word for step in folder.split("/") for word in words_of(step)} & words.profiles:
+        return f"it lies in {folder}/ and sets no axes"
+    found = {*words_of(name)} & words.materials
+    return f"its name says {min(found)!r}, and it sets no axes" if found and len(content.values) > 1 else ""
+
+
 def _settings(document: Document) -> Content:
     words = known_words()
     values: dict[str, str] = {}
     axes: set[AxisSetting] = set()
+    tails: set[AxisSetting] = set()
+    listed: set[str] = set()
     names: set[str] = set()
     identities: list[str] = []
     hardware = 0
@@ -110,18 +124,26 @@ def _settings(document: Document) -> Content:
         both = {*spelled[0], *spelled[1]}
         value = _bare(setting.value)
         values[f"{setting.section.casefold()}\n{setting.key.casefold()}"] = value
-        axes.update(_axes(setting, both, axis_of.get(setting.section, "")))
+        found = list(_axes(setting, both, axis_of.get(setting.section, "")))
+        axes.update(found)
+        if not found:
+            tails.update(_tail(spelled))
+            listed.update(_listed(setting, both))
         hardware += bool(both & words.hardware)
         printed |= both & words.print
         if name := _machine_name(document, setting, spelled, value):
             names.add(name)
         if _is_filaments(setting, spelled, value):
             identities.append(f"{setting.name}: {setting.value}"[:60])
+    if len(listed) > 1:
+        axes.update((axis, concept) for axis in AXIS_LETTERS for concept in listed)
     named = {word for step in document.path.split("/") for word in words_of(step)} & words.profiles
     if len(printed) > 1 or (printed and named):
         identities.append(" and ".join(sorted(printed)[:2]))
     share = hardware / len(values) if values else 0.0
-    return Content(values, frozenset(axes), frozenset(names), tuple(identities), share)
+    return Content(
+        values, frozenset(axes), frozenset(names), tuple(identities), share, tails=frozenset(tails)
+    )
 
 
 #: a name as one is given: one or two words that begin with a capital
@@ -146,6 +168,21 @@ def _axes(setting: Setting, words: set[str], said: str) -> Iterator[AxisSetting]
         concept = _concept(words)
         if concept:
             yield from ((axis, concept) for axis in letters)
+
+
+def _tail(spelled: tuple[tuple[str, ...], tuple[str, ...]]) -> Iterator[AxisSetting]:
+    """An axis, and the words that stand behind its letter, where they say something that is not known here."""
+    words = (*spelled[0], *spelled[1])
+    at = [at for at, word in enumerate(words[:-1]) if word in AXIS_LETTERS]
+    if len(at) == 1:
+        yield words[at[0]], " ".join(words[at[0] + 1 :])
+
+
+def _listed(setting: Setting, words: set[str]) -> Iterator[str]:
+    """What a list with a number for each of three axes, and maybe the feeder, says of them: several such in one file are
+    those of its axes, though none is named."""
+    if len(_NUMBERS.findall(setting.value)) in (3, 4) and (concept := _concept(words)):
+        yield concept
 
 
 def _concept(words: set[str]) -> str:

@@ -5,11 +5,12 @@
        make a kept copy; so does lying in a folder of such copies. A mark alone is nothing. What follows the whole
        name of another file, ending and all, is such a mark, whatever it says.
     3. Of files that are much alike, one that is taken in counts and one that is not is a kept copy. Where includes
-       don't decide, it is asked which of them run.
+       don't decide, nor one says that it is superseded, it is asked which of them run.
     4. A filament's or a print's identity, fewer than two axes and little hardware make a profile.
     5. Setting codes without moves, beside files of another dialect, are saved values.
     6. Groups by include that set the same of two axes, or much the same under another machine's name or in a folder
-       of their own, are different machines: it is asked which one is meant.
+       of their own, are different machines: it is asked which one is meant, unless all but one say that they are
+       somebody else's.
        The rest is part of the machine.
 
 Where something is asked, the roles given meanwhile are what is likeliest; whoever writes must have the answer
@@ -22,10 +23,19 @@ from collections.abc import Iterable, Mapping, Sequence, Set
 from dataclasses import dataclass, field
 
 from cfgmigrate.dialects.document import Document
-from cfgmigrate.files.content import PRINT_MOVES, content_of, known_words, same, shared
+from cfgmigrate.files.content import PRINT_MOVES, content_of, profile_evidence, same, shared
+from cfgmigrate.files.heads import says_past
 from cfgmigrate.files.likely import ENOUGH, Likely
-from cfgmigrate.files.machines import IncludeTree, conflicts, sets_of
-from cfgmigrate.files.marks import are_sides, folder_marks, is_log, longer_than, marks_of, words_of
+from cfgmigrate.files.machines import IncludeTree, conflicts, elses, not_elses, sets_of
+from cfgmigrate.files.marks import (
+    are_sides,
+    folder_marks,
+    is_log,
+    longer_than,
+    marks_of,
+    words_of,
+)
+from cfgmigrate.files.order import includers_of
 from cfgmigrate.files.roles import FileRole, Option, Question, Role
 
 #: the part of a marked file's settings that an unmarked one of its bare name, or any unmarked one, must have
@@ -66,7 +76,7 @@ class _Judging:
         self.roles.update({path: role for path, role in self.said.items() if path in self.documents})
         self.file_names = frozenset(path.rpartition("/")[2].casefold() for path in self.documents)
         self.meant = {path for path, role in self.roles.items() if role.role is Role.IN_FORCE}
-        self.includers = self._includers()
+        self.includers = includers_of(self.documents)
         self.profiles: dict[str, str] = {}
 
     def rules(self) -> None:
@@ -88,15 +98,6 @@ class _Judging:
         return [path for path in self.documents if path not in self.roles]
 
     # includes
-
-    def _includers(self) -> dict[str, list[tuple[str, int]]]:
-        found: dict[str, list[tuple[str, int]]] = {}
-        for path, document in self.documents.items():
-            for include in document.includes:
-                for target in include.files:
-                    if target in self.documents and target != path:
-                        found.setdefault(target, []).append((path, include.line))
-        return found
 
     def closure(self, paths: Iterable[str], most: int | None = None) -> set[str]:
         """Files with all that they take in, over any number of steps; no more than `most` of them, if given."""
@@ -205,19 +206,10 @@ class _Judging:
 
     def _profile(self, path: str) -> str:
         """The evidence that a file is a filament's or a print's profile; "" where there is none."""
-        words, content = known_words(), self.content[path]
+        content = self.content[path]
         is_script = self.documents[path].dialect == "command" and (content.moves or content.codes)
         taken = path in self.roles or path in self.includers or self._is_machine(path)
-        if taken or is_script or content.hardware > LITTLE:
-            return ""
-        if content.identities:
-            return f"it says whose it is: {content.identities[0]}"
-        if {word for step in path.split("/")[:-1] for word in words_of(step)} & words.profiles:
-            return f"it lies in {folder_of(path)}/ and sets no axes"
-        found = {*words_of(path.rpartition("/")[2])} & words.materials
-        return (
-            f"its name says {min(found)!r}, and it sets no axes" if found and len(content.values) > 1 else ""
-        )
+        return "" if taken or is_script or content.hardware > LITTLE else profile_evidence(path, content)
 
     def _give_saved_values(self, live: Sequence[str]) -> None:
         others = {self.documents[path].dialect for path in live if self.content[path].axis_letters}
@@ -246,6 +238,9 @@ class _Judging:
                 self.give(path, Role.COPY, why)
             elif self._takes_part(path) and self._takes_part(other):
                 kept.append(path)
+            elif (past := self._past(path)) and not self._past(other):
+                why = f"{part:.0%} of its settings are the same in {other}, and it says of itself: {past}"
+                self.give(path, Role.COPY, why)
             else:
                 asked[path] = other, part
             if kept[-1:] == [path]:
@@ -257,7 +252,7 @@ class _Judging:
             self.give(path, Role.COPY, self.taken_in(path, gone) + ", which is much like a file in force")
         return [path for path in live if path in kept and path not in gone]
 
-    def _rank(self, path: str) -> tuple[bool, bool, bool, bool, int, int, int, str]:
+    def _rank(self, path: str) -> tuple[bool, bool, bool, bool, bool, int, int, int, str]:
         """The likeliest to be in force first: of several that nothing takes in, the one that is called like its folder. A
         copy's name says more than the file's: which, and of when."""
         folder, _, name = path.rpartition("/")
@@ -265,6 +260,7 @@ class _Judging:
         return (
             path not in self.meant,
             path not in self.includers,
+            bool(self._past(path)),
             name.rpartition(".")[0].casefold() != called.casefold(),
             bool(marks_of(path.rpartition("/")[2]).loose)
             or any(marks_of(s).loose for s in path.split("/")[:-1]),
@@ -273,6 +269,9 @@ class _Judging:
             -len(self.closure([path], MOST_COUNTED)),
             path,
         )
+
+    def _past(self, path: str) -> str:
+        return says_past(self.documents[path])
 
     def _takes_part(self, path: str) -> bool:
         return path in self.includers
@@ -329,7 +328,7 @@ class _Judging:
         roots = [path for path in live if path not in included or path in self.meant]
         units = [IncludeTree(root, frozenset(self.closure([root]))) for root in roots]
         sets = sets_of(units, self.content, self.root_name)
-        meant = [each for each in sets if self.meant & each.files]
+        meant = [each for each in sets if self.meant & each.files] or not_elses(sets, self.documents)
         if len(sets) > 1 and not meant:
             options = tuple(Option(each.label, each.roots) for each in sets)
             text = f"Here are {len(sets)} machines. Which one is meant?"
@@ -340,6 +339,7 @@ class _Judging:
             if other not in chosen:
                 rival = chosen[0]
                 why = f"it is of {other.label}, another machine than {rival.label}: {conflicts(other, rival)}"
+                why += f", and it says {said!r}" if (said := elses(other, self.documents)) else ""
                 for path in sorted(other.files - ours):
                     self.give(path, Role.OTHER, why)
                 self._give_beside(other.folder, ours, f"it lies with {other.label}, which is another machine")

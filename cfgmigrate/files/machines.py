@@ -13,11 +13,15 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from itertools import combinations
 
+from cfgmigrate.dialects.document import Document
 from cfgmigrate.files.content import AxisSetting, Content
-from cfgmigrate.files.marks import are_sides, words_of
+from cfgmigrate.files.heads import says_another
+from cfgmigrate.files.marks import are_sides, somebody_elses, words_of
 
 #: so many settings in so many sections, and that part of the smaller unit's, make two units much the same
 MUCH_SETTINGS, MUCH_SECTIONS, MUCH_PART = 5, 3, 0.5
+#: so many settings of axes with the same words behind the letters, and of more than one axis, are the same settings
+SAME_TAILS = 4
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,12 +72,26 @@ def conflicts(one: MachineSet, other: MachineSet) -> str:
     return f"both set the axes {', '.join(axes).upper()}" if axes else "both set much the same"
 
 
+def elses(found: MachineSet, documents: Mapping[str, Document]) -> str:
+    """The words by which the root files of a machine say that it is somebody else's, in their names or in what stands
+    before their settings; "" where one of them doesn't."""
+    said = [somebody_elses(path) or says_another(documents[path]) for path in found.roots]
+    return said[0] if said and all(said) else ""
+
+
+def not_elses(sets: Sequence[MachineSet], documents: Mapping[str, Document]) -> list[MachineSet]:
+    """The one machine that is not said to be somebody else's, where all others are; else none."""
+    ours = [each for each in sets if not elses(each, documents)]
+    return ours if len(ours) == 1 < len(sets) else []
+
+
 @dataclass(frozen=True, slots=True)
 class _Seen:
     """A unit with what all of its files show together."""
 
     tree: IncludeTree
     axes: frozenset[AxisSetting]
+    tails: frozenset[AxisSetting]
     keys: frozenset[str]
     names: frozenset[str]
 
@@ -81,7 +99,13 @@ class _Seen:
 def _rivals(units: Sequence[IncludeTree], content: Mapping[str, Content]) -> list[IncludeTree]:
     found: dict[str, IncludeTree] = {}
     seen = [
-        _Seen(unit, _axes(unit.files, content), _keys(unit.files, content), _names(unit.files, content))
+        _Seen(
+            unit,
+            _axes(unit.files, content),
+            _tails(unit.files, content),
+            _keys(unit.files, content),
+            _names(unit.files, content),
+        )
         for unit in units
     ]
     for one, other in combinations(seen, 2):
@@ -94,10 +118,12 @@ def _rivals(units: Sequence[IncludeTree], content: Mapping[str, Content]) -> lis
 
 def _share_axes(one: _Seen, other: _Seen, content: Mapping[str, Content]) -> bool:
     """Whether two units set the same of two axes, each in files of its own."""
-    if one.axes.isdisjoint(other.axes):
+    if one.axes.isdisjoint(other.axes) and one.tails.isdisjoint(other.tails):
         return False
     first, second = one.tree.files, other.tree.files
     both = _axes(first - second, content) & _axes(second - first, content)
+    tails = _tails(first - second, content) & _tails(second - first, content)
+    both |= tails if len(tails) >= SAME_TAILS else frozenset()
     return len({axis for axis, _ in both}) > 1
 
 
@@ -150,6 +176,10 @@ def _by_folder(units: Sequence[IncludeTree]) -> list[IncludeTree]:
 
 def _axes(files: frozenset[str], content: Mapping[str, Content]) -> frozenset[AxisSetting]:
     return frozenset().union(*(content[path].axes for path in files)) if files else frozenset()
+
+
+def _tails(files: frozenset[str], content: Mapping[str, Content]) -> frozenset[AxisSetting]:
+    return frozenset().union(*(content[path].tails for path in files)) if files else frozenset()
 
 
 def _set(unit: IncludeTree, content: Mapping[str, Content]) -> MachineSet:

@@ -52,13 +52,15 @@ class Marks:
 class _Words:
     directed: frozenset[str]
     loose: frozenset[str]
+    foreign: frozenset[str]
+    periods: frozenset[str]
     open: frozenset[str]
     logs: frozenset[str]
 
 
 @compiled
 def _words() -> _Words:
-    shapes = {"directed": list, "loose": list, "open": list, "logs": list}
+    shapes = dict.fromkeys(("directed", "loose", "foreign", "periods", "open", "logs"), list)
     data = load(Path(__file__).with_name("marks.yaml"), shapes)
     return _Words(*(frozenset(map(str, data[name])) for name in shapes))
 
@@ -92,6 +94,8 @@ def marks_of(name: str) -> Marks:
             directed.append(word)
             if word in words.open:  # `before service`: what follows says before what
                 left = left[-1:] if "." in rest and left and rest.lower().endswith("." + left[-1]) else []
+        elif word == "last" and left and left[0] in words.periods:
+            directed.append(f"last {left.pop(0)}")
         elif word in words.loose:
             loose.append(word)
         elif not (word == "of" and directed):
@@ -114,6 +118,11 @@ def folder_marks(path: str) -> Marks:
         if found.directed:
             return found
     return Marks()
+
+
+def somebody_elses(path: str) -> str:
+    """The first word of a path that says that it is of somebody else's machine; "" for none."""
+    return next((word for word in words_of(path) if word in _words().foreign), "")
 
 
 def is_log(name: str) -> bool:

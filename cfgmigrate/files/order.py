@@ -8,7 +8,7 @@ passed over.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 
 from cfgmigrate.dialects.document import Document
 
@@ -27,6 +27,17 @@ def order_of(documents: Sequence[Document]) -> Callable[[str, int], tuple[int, i
         return (reached[-1] if reached else len(documents)), offset
 
     return key
+
+
+def includers_of(documents: Mapping[str, Document]) -> dict[str, list[tuple[str, int]]]:
+    """For each file that is taken in by others, which do so, and in which line."""
+    found: dict[str, list[tuple[str, int]]] = {}
+    for path, document in documents.items():
+        for include in document.includes:
+            for target in include.files:
+                if target in documents and target != path:
+                    found.setdefault(target, []).append((path, include.line))
+    return found
 
 
 def _stretches(documents: Sequence[Document]) -> Iterator[tuple[str, int]]:

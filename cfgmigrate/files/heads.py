@@ -1,0 +1,59 @@
+"""What a file says of itself before its first setting: that it is of another machine, or that it is no longer in force.
+
+    ; THE NEIGHBOUR'S PRINTER, not ours. Kept here because the codes are the same
+    ; Revision 09, superseded by 11
+
+It is looked at only where two files say the same things and one of them has to be the live one: such a sentence is no
+reason by itself to leave a file out. In a file without remarks a text beside its outermost objects is one.
+"""
+
+from __future__ import annotations
+
+import re
+from functools import lru_cache
+
+from cfgmigrate.dialects.document import Document
+
+#: so many lines, and so many texts, may be what a file says of itself
+_LINES, _TEXTS = 12, 4
+#: letters of a line or a text that are looked at
+_LONGEST = 300
+_REMARK = re.compile(r"[ \t]*(?:#+|;+|//+|/?\*+|\()[ \t]*(.+)")
+_MACHINE = r"(?:printer|machine|one)"
+_ANOTHER = re.compile(
+    rf"\b(?:not (?:(?:for|of) )?(?:the|this|my|our|that) {_MACHINE}\b|not (?:mine|ours)\b"
+    rf"|(?:somebody|someone) else'?s {_MACHINE}\b)",
+    re.I,
+)
+_PAST = re.compile(
+    r"\b(?:superseded|no longer (?:in force|in use|used|valid)|not (?:in force|in use|used) any ?more|out of date|obsolete"
+    r"|replaced (?:by|with) (?:rev|version|issue|edition|number|\d)|kept (?:only )?(?:as a|for a) (?:copy|record)"
+    r"|last (?:spring|summer|autumn|fall|winter|season|year|month|week|term|semester))\b(?! (?:is|are|was) )",
+    re.I,
+)
+
+
+@lru_cache(maxsize=1024)
+def head_of(document: Document) -> str:
+    """What a file says before its first setting, in one text; "" for nothing."""
+    first = min((setting.line for setting in document.settings), default=1)
+    found = []
+    for line in document.slice(0, _LINES * _LONGEST).splitlines()[: min(first - 1, _LINES)]:
+        if remark := _REMARK.match(line[:_LONGEST]):
+            found.append(remark[1])
+    if document.dialect == "nested":
+        texts = [each.value for each in document.settings[:_TEXTS] if not each.section and " " in each.value]
+        found += [text[:_LONGEST] for text in texts]
+    return ". ".join(found)
+
+
+def says_another(document: Document) -> str:
+    """The words by which a file says that it is of another machine; "" where it doesn't."""
+    found = _ANOTHER.search(head_of(document))
+    return found[0] if found else ""
+
+
+def says_past(document: Document) -> str:
+    """The words by which a file says that it was in force before; "" where it doesn't."""
+    found = _PAST.search(head_of(document))
+    return found[0] if found else ""

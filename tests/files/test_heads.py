@@ -1,0 +1,102 @@
+"""Somebody else's machine and what was in force before are told by honest words, and only where two files say the same."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import pytest
+
+from cfgmigrate.dialects import read
+from cfgmigrate.files.configuration import open_configuration
+from cfgmigrate.files.heads import says_another, says_past
+from cfgmigrate.files.marks import marks_of, somebody_elses
+
+FLAT = "".join(
+    f"{axis}.{key} = {value}\n"
+    for axis in "xyz"
+    for key, value in (("spmm", 84), ("high", 231), ("irun", 0.7))
+)
+
+
+def lists(name: str, sort: str, speed: int) -> str:
+    """A machine whose lists name no axis."""
+    axes = {"upper limit": [231, 222, 190], "pulses per mm": [84, 84, 420], "top speed": [speed, speed, 9]}
+    return json.dumps({"about": name, sort: {**axes, "amps": [0.7, 0.7, 0.6]}}, indent=1)
+
+
+def roles(folder: Path, files: dict[str, str]) -> tuple[dict[str, str], int]:
+    for path, text in files.items():
+        (folder / path).parent.mkdir(parents=True, exist_ok=True)
+        (folder / path).write_text(text)
+    found = open_configuration([folder]).roles
+    return {path: str(each.role) for path, each in found.items()}, len(found.questions)
+
+
+def test_two_machines_whose_lists_name_no_axis_are_asked_about(tmp_path: Path) -> None:
+    files = {
+        "pipit.json": lists("the pipit", "printer", 200),
+        "wagtail.json": lists("the wagtail", "rig", 120),
+    }
+    assert roles(tmp_path, files)[1] == 1
+
+
+@pytest.mark.parametrize(
+    "head", ["Dosing rig. NOT the printer of room 6", "for somebody else's machine, kept here"]
+)
+def test_a_file_that_says_it_is_not_the_printers_is_another_machine(tmp_path: Path, head: str) -> None:
+    files = {
+        "pipit.json": lists("the pipit of room 6", "printer", 200),
+        "wagtail.json": lists(head, "rig", 120),
+    }
+    assert roles(tmp_path, files) == ({"pipit.json": "in force", "wagtail.json": "other machine"}, 0)
+
+
+@pytest.mark.parametrize("path", ["neighbour/dunnock.conf", "for my cousin.conf", "borrowed-dunnock.conf"])
+def test_of_two_machines_one_that_is_somebody_elses_by_its_name_is_left(tmp_path: Path, path: str) -> None:
+    own = "".join(f"p7.{line}\n" for line in FLAT.splitlines())
+    other = "".join(f"p8.{line}\n" for line in FLAT.replace("231", "180").splitlines())
+    assert roles(tmp_path, {"p7.conf": own, path: other}) == (
+        {"p7.conf": "in force", path: "other machine"},
+        0,
+    )
+
+
+def test_a_machine_under_another_mark_in_its_keys_is_asked_about_where_nothing_says_whose_it_is(
+    tmp_path: Path,
+) -> None:
+    files = {f"p{n}.conf": "".join(f"p{n}.{line}\n" for line in FLAT.splitlines()) for n in (7, 8)}
+    assert roles(tmp_path, files)[1] == 1
+
+
+def test_a_friends_file_alone_is_the_machine(tmp_path: Path) -> None:
+    """A mark alone is nothing: nothing here could be meant instead."""
+    assert roles(tmp_path, {"friends_printer.conf": FLAT}) == ({"friends_printer.conf": "in force"}, 0)
+
+
+@pytest.mark.parametrize("path", ["attic/rook.conf", "superseded/rook_r4.conf", "rook last winter.conf"])
+def test_a_name_that_speaks_of_before_makes_a_copy(tmp_path: Path, path: str) -> None:
+    files = {"rook.conf": FLAT, path: FLAT.replace("231", "228")}
+    assert roles(tmp_path, files) == ({"rook.conf": "in force", path: "kept copy"}, 0)
+
+
+@pytest.mark.parametrize("said", ["Revision 4, superseded by 6", "no longer in use", "as it was last spring"])
+def test_of_two_alike_the_one_that_says_it_is_superseded_is_a_copy(tmp_path: Path, said: str) -> None:
+    files = {"a_rook.conf": f"# {said}\n{FLAT}", "b_rook.conf": f"# revision 6\n{FLAT.replace('231', '228')}"}
+    assert roles(tmp_path, files) == ({"a_rook.conf": "kept copy", "b_rook.conf": "in force"}, 0)
+
+
+@pytest.mark.parametrize(
+    "said",
+    ["the printer of room 6, with the big one's bed", "belt replaced by hand", "last layer: see below"],
+)
+def test_a_head_that_speaks_of_something_else_says_nothing(said: str) -> None:
+    document = read("rook.conf", f"# {said}\n{FLAT}".encode(), "flat")
+    assert not says_past(document)
+    assert not says_another(document)
+
+
+def test_last_alone_is_no_mark() -> None:
+    assert not marks_of("last_layer.conf").directed
+    assert marks_of("rook_last_term.conf").directed == ("last term",)
+    assert not somebody_elses("printer/steps.conf")
