@@ -111,7 +111,9 @@ def _settings(source: Source, line: CodeLine, section: str = "", named: bool = F
             number = word.number
             resolved = number if number != word.text else ""
             start, end = word.start + source.base, word.end + source.base
-            source.setting(own, word.letter, start, end, state, resolved)
+            if resolved:
+                source.resolved[len(source.keys)] = resolved
+            source.setting(own, word.letter, start, end, state)
             section, behind = behind or section, ""
 
 

@@ -14,11 +14,15 @@ This module deliberately knows no syntax (that is in `grammars/` and the dialect
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
+from functools import cached_property
+from typing import Any, TypeVar
 
 from cfgmigrate.ground.findings import Doubt, Place
+
+T = TypeVar("T")
 
 
 class State(StrEnum):
@@ -93,6 +97,37 @@ def takes_in_nothing(_: str, __: str) -> tuple[str, ...]:
     return ()
 
 
+class MadeWhenAsked(Sequence[T]):
+    """A sequence of which the length is known, and the rest is made, once, when it is asked for.
+
+    A setting with its place takes ten times the room of the line it stands in, and of a large file, such as a long
+    script, most are never looked at.
+    """
+
+    def __init__(self, length: int, make: Callable[[], Iterable[T]]) -> None:
+        self._length = length
+        self._make = make
+
+    @cached_property
+    def _made(self) -> tuple[T, ...]:
+        return tuple(self._make())
+
+    def __len__(self) -> int:
+        return self._length
+
+    def __iter__(self) -> Iterator[T]:
+        return iter(self._made)
+
+    def __getitem__(self, at: Any) -> Any:
+        return self._made[at]
+
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, Sequence) and self._made == tuple(other)
+
+    def __hash__(self) -> int:
+        return hash(self._made)
+
+
 @dataclass(frozen=True, slots=True)
 class Document:
     """A file that was read. `path` is relative to the configuration's root, with forward slashes."""
@@ -100,8 +135,8 @@ class Document:
     path: str
     data: bytes
     dialect: str
-    pieces: tuple[Piece, ...]
-    settings: tuple[Setting, ...]
+    pieces: Sequence[Piece]
+    settings: Sequence[Setting]
     doubts: tuple[Doubt, ...] = ()
     includes: tuple[Include, ...] = ()
 

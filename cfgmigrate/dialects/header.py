@@ -22,11 +22,11 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from sys import intern
 
 from cfgmigrate.dialects.declarations import Declarations, declares
-from cfgmigrate.dialects.document import Document, Setting, State, TakesIn, takes_in_nothing
+from cfgmigrate.dialects.document import Document, State, TakesIn, takes_in_nothing
 from cfgmigrate.dialects.grammar import tokens
 from cfgmigrate.dialects.macros import Macros
 from cfgmigrate.dialects.source import BLANKS, Source, shown
@@ -121,7 +121,7 @@ class _HeaderReader:
             self._read(path, around=True)
         self.places.clear()
         for source in self.sources:
-            source.settings = [self._resolved(setting) for setting in source.settings]
+            self._resolve(source)
 
     def _read(self, path: str, around: bool | None) -> None:
         """Reads a file, unless that was done; comes back to where the one that takes it in goes on."""
@@ -189,7 +189,7 @@ class _HeaderReader:
                 self.source.doubt(start + first, start + last, why, "put a blank between them")
                 state = State.UNDECIDED
             elif counts:
-                number = len(self.source.settings) * len(self.sources) + self.numbers[self.source.path]
+                number = len(self.source.keys) * len(self.sources) + self.numbers[self.source.path]
                 self.places.setdefault(name, []).append(number)
             self.source.setting("", name, start + first, start + last, state)
 
@@ -197,8 +197,7 @@ class _HeaderReader:
         """Marks all settings of a name that were in force so far."""
         for number in self.places.pop(name, ()):
             at, file = divmod(number, len(self.sources))
-            settings = self.sources[file].settings
-            settings[at] = replace(settings[at], state=state)
+            self.sources[file].states[at] = state
 
     def _condition(self, token: str, start: int) -> None:
         head = _head(token)
@@ -218,12 +217,14 @@ class _HeaderReader:
         known = self.macros.defined(text.split(maxsplit=1)[0] if text else "")
         return known if word == "ifdef" else _NOT[known]
 
-    def _resolved(self, setting: Setting) -> Setting:
-        """The setting with what its value comes to, where that is not what is written."""
-        if setting.state is State.INACTIVE or not _NAMES_OR_SPLICES.search(setting.value):
-            return setting
-        resolved = self.macros.resolve(setting.key, _plain(setting.value))
-        return setting if resolved == setting.value else replace(setting, resolved=resolved)
+    def _resolve(self, source: Source) -> None:
+        """Adds what the values of settings come to, where that is not what is written."""
+        for number, state in enumerate(source.states):
+            if state is State.INACTIVE or not _NAMES_OR_SPLICES.search(value := source.value(number)):
+                continue
+            resolved = self.macros.resolve(source.keys[number], _plain(value))
+            if resolved != value:
+                source.resolved[number] = resolved
 
 
 def _head(token: str) -> re.Match[str]:

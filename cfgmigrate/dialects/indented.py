@@ -223,8 +223,8 @@ def likelihood_of_lines(text: str) -> float:
             break
         before = found.end()
     lines.end()
-    below = [setting for setting in source.settings if setting.section]
-    measured = sum(bool(_MEASURED.match(setting.value)) for setting in source.settings)
-    if len(below) < FEWEST_SETTINGS or measured < MEASURED_SHARE * len(source.settings):
+    below = sum(map(bool, source.sections))
+    measured = sum(bool(_MEASURED.match(source.value(number))) for number in range(len(source.keys)))
+    if below < FEWEST_SETTINGS or measured < MEASURED_SHARE * len(source.keys):
         return 0.0
     return before / len(text)

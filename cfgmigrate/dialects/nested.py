@@ -183,4 +183,4 @@ def likelihood(text: str) -> float:
         if reader.faulty:
             break
         before += len(token)
-    return min(1.0, before / len(text)) if source.settings else 0.0
+    return min(1.0, before / len(text)) if source.keys else 0.0

@@ -88,7 +88,9 @@ class _Reader:
     def close(self) -> None:
         """Ends the open setting: its value is complete."""
         if self.above == "value":
-            self.source.setting(self.section, self.key, self.start, self.end, saved=self.saved)
+            if self.saved:
+                self.source.saved.add(len(self.source.keys))
+            self.source.setting(self.section, self.key, self.start, self.end)
             if self.start < self.beside < self.end:
                 self._doubt_swallowed()
             if INCLUDE_KEY.fullmatch(self.key) and takes_in_by_key(
@@ -194,13 +196,13 @@ def read(path: str, data: bytes, takes_in: TakesIn = takes_in_nothing) -> Docume
 def _take_saved(source: Source, reader: _Reader) -> None:
     """Reads the machine-written block, if the blank and comment lines at the end of the file are one; doubts
     what comes close to one, there or above."""
-    gaps = [piece for piece in source.pieces if piece.kind == "gap"]
-    last = source.pieces[-1] if source.pieces else None
-    for gap in gaps:
-        found = find_saved_block(source.text, gap.start, gap.end)
-        if isinstance(found, SavedBlock) and gap is last:
-            source.pieces.pop()
-            source.piece("gap", gap.start, found.start)
+    pieces = zip(source.kinds, source.piece_starts, source.piece_ends, strict=True)
+    with_section = [span for kind, *span in pieces if kind == "gap" and source.text.find("[", *span) >= 0]
+    for start, end in with_section:
+        found = find_saved_block(source.text, start, end)
+        if isinstance(found, SavedBlock) and end == len(source.data):
+            source.take_back_piece()
+            source.piece("gap", start, found.start)
             source.piece("announcement", found.start, found.lines[0][0])
             reader.take_saved(found)
         elif isinstance(found, SavedBlock):

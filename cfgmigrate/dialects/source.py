@@ -11,13 +11,16 @@ This module deliberately knows no syntax but blanks, quotes and the two comment 
 from __future__ import annotations
 
 import re
+from array import array
 from bisect import bisect_right
+from collections.abc import Iterator
 from functools import cached_property
 from sys import intern
 
 from cfgmigrate.dialects.document import (
     Document,
     Include,
+    MadeWhenAsked,
     Piece,
     Setting,
     State,
@@ -57,8 +60,16 @@ _QUOTED_OR_COMMENT = re.compile(
 )
 
 
+def _offsets() -> array[int]:
+    """Byte offsets of one file: four bytes each, where a number of Python's takes thirty."""
+    return array("I")
+
+
 class Source:
-    """One file while it is being read: its text for the parser and what was found in it so far."""
+    """One file while it is being read: its text for the parser and what was found in it so far.
+
+    Pieces and settings are kept as columns. Of a setting nothing is kept that its place in the text tells.
+    """
 
     def __init__(self, path: str, data: bytes, takes_in: TakesIn = takes_in_nothing) -> None:
         if data.startswith((b"\xff\xfe", b"\xfe\xff")):
@@ -76,10 +87,18 @@ class Source:
         self.takes_in = takes_in
         self.base = len(BOM) if data.startswith(BOM) else 0
         self.text = data.decode("latin-1")
-        self.pieces: list[Piece] = [Piece("bom", 0, self.base)] if self.base else []
-        self.settings: list[Setting] = []
+        self.kinds: list[str] = []
+        self.piece_starts, self.piece_ends = _offsets(), _offsets()
+        self.sections: list[str] = []
+        self.keys: list[str] = []
+        self.states: list[State] = []
+        self.starts, self.ends = _offsets(), _offsets()
+        #: what a setting's value comes to, and whether it stands in a block that the machine wrote, by its number
+        self.resolved: dict[int, str] = {}
+        self.saved: set[int] = set()
         self.doubts: list[Doubt] = []
         self.includes: list[Include] = []
+        self.piece("bom", 0, self.base)
 
     @property
     def body(self) -> str:
@@ -87,8 +106,8 @@ class Source:
         return self.text[self.base :]
 
     @cached_property
-    def _line_starts(self) -> list[int]:
-        return [self.base, *(found.end() for found in _LINE_END.finditer(self.text))]
+    def _line_starts(self) -> array[int]:
+        return array("I", [self.base]) + array("I", (found.end() for found in _LINE_END.finditer(self.text)))
 
     def where(self, offset: int) -> tuple[int, int]:
         """Line and column (in characters, from 1) of a byte offset."""
@@ -102,23 +121,45 @@ class Source:
     def piece(self, kind: str, start: int, end: int) -> None:
         """Adds a stretch of the file; an empty one is left out."""
         if start < end:
-            self.pieces.append(Piece(kind, start, end))
+            self.kinds.append(kind)
+            self.piece_starts.append(start)
+            self.piece_ends.append(end)
 
-    def setting(
-        self,
-        section: str,
-        key: str,
-        start: int,
-        end: int,
-        state: State = State.ACTIVE,
-        resolved: str = "",
-        saved: bool = False,
-    ) -> None:
+    def pieces(self) -> Iterator[Piece]:
+        """The stretches so far."""
+        return map(Piece, self.kinds, self.piece_starts, self.piece_ends)
+
+    def take_back_piece(self) -> Piece:
+        """Takes out the last stretch."""
+        return Piece(self.kinds.pop(), self.piece_starts.pop(), self.piece_ends.pop())
+
+    def setting(self, section: str, key: str, start: int, end: int, state: State = State.ACTIVE) -> None:
         """Adds a setting whose value stands at `start`..`end`."""
-        line, column = self.where(start)
-        value = shown(self.text[start:end])
-        value = intern(value) if len(value) <= _OFTEN_THE_SAME else value
-        self.settings.append(Setting(section, key, value, start, end, line, column, state, resolved, saved))
+        self.sections.append(section)
+        self.keys.append(key)
+        self.starts.append(start)
+        self.ends.append(end)
+        self.states.append(state)
+
+    def value(self, number: int) -> str:
+        """The value of the setting of that number as a person reads it."""
+        value = shown(self.text[self.starts[number] : self.ends[number]])
+        return intern(value) if len(value) <= _OFTEN_THE_SAME else value
+
+    def settings(self) -> Iterator[Setting]:
+        """The settings so far."""
+        for number, start in enumerate(self.starts):
+            yield Setting(
+                self.sections[number],
+                self.keys[number],
+                self.value(number),
+                start,
+                self.ends[number],
+                *self.where(start),
+                self.states[number],
+                self.resolved.get(number, ""),
+                number in self.saved,
+            )
 
     def include(self, start: int, end: int) -> None:
         """Adds a line that takes in other files; their path stands at `start`..`end`, perhaps in quotes."""
@@ -157,8 +198,8 @@ class Source:
             self.path,
             self.data,
             dialect,
-            tuple(self.pieces),
-            tuple(self.settings),
+            MadeWhenAsked(len(self.kinds), self.pieces),
+            MadeWhenAsked(len(self.keys), self.settings),
             tuple(self.doubts),
             tuple(self.includes),
         )

@@ -6,13 +6,15 @@ without a strategy fails here.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from strategies import FILES, NEW_VALUES, WILD
 
 from cfgmigrate.dialects import DIALECTS, detect, read
-from cfgmigrate.dialects.document import Document, Setting, State, readable
+from cfgmigrate.dialects.document import Document, MadeWhenAsked, Setting, State, readable
 from cfgmigrate.ground.findings import BadInput
 
 EACH = pytest.mark.parametrize("name", sorted(DIALECTS))
@@ -27,7 +29,7 @@ def is_covered(document: Document) -> bool:
     return [piece.start for piece in document.pieces] == stands[:-1] and stands[-1] == len(document.data)
 
 
-def signature(settings: tuple[Setting, ...]) -> list[tuple[str, str, str]]:
+def signature(settings: Sequence[Setting]) -> list[tuple[str, str, str]]:
     return [(setting.section, setting.key, setting.value) for setting in settings]
 
 
@@ -114,3 +116,21 @@ def test_what_is_commented_out_is_never_a_setting_in_force(data: bytes) -> None:
         for setting in document.settings:
             line = lines[setting.line - 1].removeprefix(b"\xef\xbb\xbf").lstrip(b" \t\f\v")
             assert setting.saved or setting.state is not State.ACTIVE or not line.startswith((b"#", b";"))
+
+
+def test_settings_are_made_once_and_only_when_they_are_asked_for() -> None:
+    asked: list[str] = []
+    made = MadeWhenAsked(2, lambda: asked.append("asked") or "ab")
+    assert len(made) == 2 and not asked
+    assert [*made, made[-1], made[:1]] == ["a", "b", "b", ("a",)]
+    assert made == ("a", "b") and made != ("a",) and asked == ["asked"]
+
+
+@EACH
+@given(data=st.data())
+def test_there_are_as_many_pieces_and_settings_as_is_said_before_they_are_made(
+    name: str, data: st.DataObject
+) -> None:
+    document = read("f", data.draw(FILES[name]), name)
+    counted = len(document.pieces), len(document.settings)
+    assert counted == (len(tuple(document.pieces)), len(tuple(document.settings)))
