@@ -58,7 +58,7 @@ SITE_FIELDS = {
         "A word that the trade has keeps its meaning; what one setting is, meanings say."
     ),
 }
-_CODE = re.compile(r"[A-Za-z]\d+(?:\.\d+)?\.[A-Za-z]")
+CODE_WORD = re.compile(r"[A-Za-z]\d+(?:\.\d+)?\.[A-Za-z]")
 _SHARED = ("meanings", "codes", "words")
 
 
@@ -296,7 +296,7 @@ class _SiteReading:
         return SiteRole(_path(item), Role(text), item.place)
 
     def _code(self, item: YamlField) -> YamlField:
-        if not _CODE.fullmatch(item.key):
+        if not CODE_WORD.fullmatch(item.key):
             raise BadInput("a code goes with its letter, as in M933.L", item.place)
         return item
 

@@ -7,6 +7,7 @@ says already stays; only what was asked and answered since is added.
 from __future__ import annotations
 
 import io
+import re
 from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import Any
@@ -31,6 +32,13 @@ roles:
 """
 
 
+_LESSONS = """\
+# Not understood. Take away the # of each line that is right, of one for each name; where none is, write what it is.
+"""
+#: what stands between an entry and what is said of it
+_REMARK = "    # "
+
+
 def site_text(site: Site, files: FileSet, whole: bool = True) -> str:
     """The text of a site file: the one that there is with the roles of `files` added, or a new, commented one.
 
@@ -47,14 +55,21 @@ def site_text(site: Site, files: FileSet, whole: bool = True) -> str:
 
 
 def with_lessons(text: str, lessons: Mapping[str, Sequence[str]]) -> str:
-    """A site file's text with lines out of force added at its end, by the section in which they teach something. A
-    line that is there already is not added again."""
+    """A site file's text with lines out of force, each in the section in which it teaches something: to take away the
+    `#` is all that is left to do. A line that is there already is not added again."""
     for section, lines in lessons.items():
-        named = {line.removeprefix("# ").partition(": ")[0]: line for line in reversed(lines)}
-        new = [line for name, line in reversed(named.items()) if name not in text]
-        if new:
-            text += f"\n# Not understood. Take away the # of `{section}:` and of what you know, and put in what it is.\n"
-            text += f"# {section}:\n" + "".join(f"#   {line.removeprefix('# ')}\n" for line in new)
+        said = {line.removeprefix("# ").partition(_REMARK)[0]: line for line in reversed(lines)}
+        new = [line for entry, line in reversed(said.items()) if entry not in text]
+        if not new:
+            continue
+        head = re.search(rf"^{section}:[ \t]*(?:#.*)?\n(?P<inner>[ \t]*(?=[^\s#]))?", text, re.M)
+        indent = (head["inner"] if head else "") or "  "
+        block = _LESSONS + "".join(f"#{indent}{line.removeprefix('# ')}\n" for line in new)
+        if head:
+            at = head.start("inner") if head["inner"] else head.end()
+            text = text[:at] + block + text[at:]
+        else:
+            text += f"\n{section}:\n{block}"
     return text
 
 

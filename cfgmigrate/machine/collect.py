@@ -29,7 +29,7 @@ def collect(
     """What every setting of the documents says by itself. `plain` are section and key, without a profile's name, of
     the settings that have one in them."""
     found = Collection()
-    defined = _definitions(documents)
+    defined = definitions_of(documents)
     taught = in_mapping(names.words) if names else {}
     for document in documents:
         if document.dialect == codes.DIALECT:
@@ -38,14 +38,14 @@ def collect(
         context = Context(document, taught)
         for setting in document.settings:
             spoken = context.spoken(setting, (plain or {}).get((document.path, setting.start)))
-            take_setting(found, _spot(context, setting, spoken, defined), names, spoken)
+            take_setting(found, spot_of(context, setting, spoken, defined), names, spoken)
     settle_torn(found)
     settle_half(found)
     found.doubts.extend((*pairs_of_gears(found), *still_unsure(found.unsure)))
     return found
 
 
-def _spot(context: Context, setting: Setting, spoken: Spoken, defined: Definitions) -> Spot:
+def spot_of(context: Context, setting: Setting, spoken: Spoken, defined: Definitions) -> Spot:
     remarks = context.remarks
     return Spot(
         context.document,
@@ -58,7 +58,7 @@ def _spot(context: Context, setting: Setting, spoken: Spoken, defined: Definitio
     )
 
 
-def _definitions(documents: tuple[Document, ...]) -> dict[str, tuple[Document, Setting]]:
+def definitions_of(documents: tuple[Document, ...]) -> dict[str, tuple[Document, Setting]]:
     """The settings that a value may name: the last in force of each name in the header dialect."""
     found: dict[str, tuple[Document, Setting]] = {}
     unsure: set[str] = set()

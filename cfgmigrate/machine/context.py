@@ -162,6 +162,11 @@ class Context:
         found = names_of(section, key, said, measured.of if measured else "")
         return tuple(replace(name, cut=True) for name in found) if cut else found
 
+    def own_path(self, setting: Setting) -> tuple[Pieces, Pieces]:
+        """Section and key in pieces, without what stands before all others and with what is explained in full."""
+        section, key = self._without(_own_path(setting))
+        return in_full(section, self.short), in_full(key, self.short) or key
+
     def _to_and_fro(self, section: Pieces, key: Pieces) -> Pieces:
         """A key in which `back` is a retraction: another of its section says the same of the way forth."""
         if "back" not in key or not _with_back().isdisjoint(_plainly(key)):

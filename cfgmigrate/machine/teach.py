@@ -14,6 +14,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from cfgmigrate.dialects.value import Number, read_value
+from cfgmigrate.files.site import CODE_WORD
 from cfgmigrate.machine.context import key_dimension
 from cfgmigrate.machine.model import Machine, Unread
 from cfgmigrate.machine.plain_words import names_owner
@@ -60,18 +61,20 @@ class Teachable:
     @property
     def meaning(self) -> str:
         """The entry of `meanings`, or of `codes` for a word of a code, that settles it."""
-        meant = (self.candidates or _MEANT.get(self.near, ()) or ("QUANTITY",))[0]
+        return self._entry((self.candidates or _MEANT.get(self.near, ()) or ("QUANTITY",))[0])
+
+    def _entry(self, meant: str) -> str:
         if self.code:
             return f"{self.code}: {{quantity: {meant}}}"
         pattern = self.pattern.replace("\\", "\\\\").replace('"', '\\"')
         return f'"{pattern}": {meant}'
 
-    def line(self) -> str:
-        """The line of the site file, taken out of force: a person takes the `#` away."""
-        others = f", or {' or '.join(self.candidates[1:])}" if self.candidates[1:] else ""
+    def lines(self) -> tuple[str, ...]:
+        """The lines of the site file, taken out of force, one for each candidate: a person takes the `#` away."""
         near = f"; near {self.near}" if self.near else ""
         said = f"; {self.remark}" if self.remark else ""
-        return f"# {self.meaning}    # {self.text}{others}{near}{said}"
+        others = (f"# {self._entry(each)}" for each in self.candidates[1:])
+        return (f"# {self.meaning}    # {self.text}{near}{said}", *others)
 
 
 def lengths_of(machine: Machine, path: float = 0.0) -> dict[float, str]:
@@ -110,10 +113,16 @@ def teachable(machine: Machine, lengths: Mapping[float, str]) -> tuple[Teachable
                 unread.nearest if single else _for_axes(unread.nearest),
                 tuple(each for each, _ in group),
                 _near(unread, number, remarks[file].behind(unread.setting), lengths),
-                f"{unread.setting.section}.{unread.setting.key}" if file in coded else "",
+                _code(unread) if file in coded else "",
             )
         )
     return tuple(sorted(found, key=lambda each: (not each.near, each.near == PATH, not each.candidates)))
+
+
+def _code(unread: Unread) -> str:
+    """A word of a code as `codes` has it; "" for a word of another command, which is a setting like any other."""
+    word = f"{unread.setting.section}.{unread.setting.key}"
+    return word if CODE_WORD.fullmatch(word) else ""
 
 
 def _relevant(unread: Unread) -> bool:

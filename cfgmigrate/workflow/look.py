@@ -34,16 +34,22 @@ def survey(
 def write_site(paths: Paths, *, dialects: Dialects = None, machine: Paths = ()) -> Path:
     """Write the site file `cfgmigrate.yaml` beside a configuration, with the role of each file.
 
-    Lines that are out of force teach what was not understood near the feed path. Inputs are those of `survey`. What the file says already stays, with its comments. Gives its path. Raises BadInput
+    Lines that are out of force teach what was not understood: words that nobody knows, and settings near the feed path. Inputs are those of `survey`. What the file says already stays, with its comments. Gives its path. Raises BadInput
     where a file can't be read, Refused where the site file was changed meanwhile or can't be written.
     """
     from cfgmigrate.files import site_writing
+    from cfgmigrate.machine.names import names_said
+    from cfgmigrate.machine.taught_words import in_mapping
     from cfgmigrate.machine.teach import lengths_of, teachable
+    from cfgmigrate.machine.word_lessons import word_lessons
 
     found, recognised = read_machine(paths, None, dialects, machine)
-    lessons: dict[str, list[str]] = {}
+    told = names_said(None, found.site)
+    taught = in_mapping(told.words) if told else {}
+    words = word_lessons(recognised, taught)
+    lessons = {"words": [line for each in words for line in each.lines()]}
     for each in teachable(recognised, lengths_of(recognised)):
-        lessons.setdefault(each.under, []).append(each.line())
+        lessons.setdefault(each.under, []).extend(each.lines())
     text = site_writing.with_lessons(site_writing.site_text(found.site, found.roles), lessons)
     return site_writing.write_site(found.root, found.site, text)
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from pathlib import Path
 
 import pytest
@@ -208,7 +209,21 @@ def test_lines_that_teach_are_out_of_force_and_added_once(tmp_path: Path) -> Non
     line = '# "[feeder] quux": QUANTITY    # 410'
     text = with_lessons(plain, {"meanings": [line, line.replace("410", "12")]})
     assert text.count("quux") == 1
-    assert text.startswith(plain) and '#   "[feeder] quux": QUANTITY' in text
+    assert text.startswith(plain) and '#  "[feeder] quux": QUANTITY' in text
     write_site(tmp_path, found.site, text)
     assert open_configuration([tmp_path]).site.there
     assert with_lessons(text, {"meanings": [line]}) == text
+
+
+@pytest.mark.parametrize(
+    "before", ["", "words:\n    lomik: feeder\n", "words:  # mine\n  lomik: feeder\nroles: {}\n"]
+)
+def test_to_take_away_the_sign_of_a_line_is_all_that_teaches_it(before: str) -> None:
+    lessons = {
+        "words": ["# zum klo: run current    # zum_klo = 650", "# zum klo: hold current", "# dub: lift"]
+    }
+    text = with_lessons(f"site: 1\n{before}", lessons)
+    assert len(parse_site(text.encode(), "cfgmigrate.yaml").words) == bool(before)
+    taught = re.sub(r"^#(?=.*(?:hold|lift))", "", text, flags=re.M)
+    words = {each.key: each.node.text for each in parse_site(taught.encode(), "cfgmigrate.yaml").words}
+    assert words == {"zum klo": "hold current", "dub": "lift", **({"lomik": "feeder"} if before else {})}

@@ -27,7 +27,8 @@ def test_unread_numbers_near_the_feed_path_are_listed_and_those_near_a_known_len
         "[axes] @ quux speed",
     ]
     first = found[0]
-    assert first.line().startswith('# "[feeder] behind the guard": ') and "mm to the nozzle" in first.line()
+    assert first.lines()[0].startswith('# "[feeder] behind the guard": ')
+    assert "mm to the nozzle" in first.lines()[0]
     assert len(found[2].settings) == 2
 
 

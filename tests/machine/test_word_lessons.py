@@ -1,0 +1,86 @@
+"""A word that nobody knows is offered with what it may mean, the likeliest first; nothing is read by it."""
+
+from __future__ import annotations
+
+import pytest
+
+from cfgmigrate.dialects import read
+from cfgmigrate.machine import word_lessons as lessons
+from cfgmigrate.machine.model import Machine
+from cfgmigrate.machine.offered import offered
+from cfgmigrate.machine.quantities import quantity
+from cfgmigrate.machine.recognise import recognise
+from cfgmigrate.machine.strange_words import Cuts
+from cfgmigrate.machine.word_lessons import WordLesson, word_lessons
+
+TEXT = """\
+[x]
+gruz = 80 per mm
+lomik dub = 200 mm/s
+lomik fluxel = 3000 mm/s^2
+[y]
+gruz = 80 per mm
+lomik dub = 200 mm/s
+lomik fluxel = 3000 mm/s^2
+[vabek]
+gruz = 410 per mm
+lomik dub = 60 mm/s
+zum klo = 0.65 A rms
+quibble = 7
+"""
+
+
+def strange(text: str = TEXT, file: str = "one.ini", dialect: str = "sectioned") -> Machine:
+    return recognise([read(file, text.encode(), dialect)])
+
+
+def by_word(machine: Machine) -> dict[str, WordLesson]:
+    return {each.word: each for each in word_lessons(machine)}
+
+
+def test_a_word_is_offered_with_the_meaning_that_makes_most_of_its_settings_likely() -> None:
+    found = by_word(strange())
+    assert found["gruz"].meanings[0] == "step per mm"
+    assert found["vabek"].meanings[0] == "feeder"
+    assert found["zum klo"].meanings[0] == "run current"
+    assert "maximum" in found["lomik"].meanings or "maximum speed" in found["lomik"].meanings
+
+
+def test_what_would_teach_most_stands_first_and_a_line_shows_where_its_word_stands() -> None:
+    first = word_lessons(strange())[0]
+    assert first.lines()[0].startswith(f"# {first.word}: {first.meanings[0]}    # ")
+    assert first.lines()[0].endswith(f" and {len(first.settings) - 2} more")
+    assert len(first.lines()) == len(first.meanings) <= lessons.MOST_OFFERED
+
+
+def test_words_that_always_stand_together_are_one_word() -> None:
+    runs = [("zum", "klo"), ("zum", "dub"), ("gruz", "vabek"), ("gruz", "vabek", "dub")]
+    cuts = Cuts(runs)
+    assert [list(cuts.words(run)) for run in runs] == [
+        [("zum",), ("klo",)],
+        [("zum",), ("dub",)],
+        [("gruz", "vabek")],
+        [("gruz", "vabek"), ("dub",)],
+    ]
+
+
+def test_nothing_is_offered_where_all_is_understood_or_only_texts_are_not() -> None:
+    text = "[x]\nmax speed = 200 mm/s\nquibble = on the left\n"
+    assert not word_lessons(strange(text))
+
+
+def test_a_file_of_strange_words_alone_is_tried_so_many_times_and_no_more(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    tried = []
+    take = lessons.take_setting
+    monkeypatch.setattr(lessons, "MOST_TRIED", 2)
+    monkeypatch.setattr(lessons, "take_setting", lambda *all_of: (tried.append(all_of), take(*all_of)))
+    letters = "bdfgklmnprtvz"
+    words = [f"q{a}u{b}o{c}q" for a in letters for b in letters for c in "kl"]
+    word_lessons(strange("[x]\n" + "".join(f"{word} = 5\n" for word in words)))
+    assert 0 < len(tried) <= 2 * lessons.MOST_TRIES * (len(offered().meanings) + lessons._KEPT)
+
+
+def test_what_is_on_offer_is_no_protected_thing() -> None:
+    assert not any(quantity(each).protected for each in offered().usual if not each.startswith("feeder.min"))
