@@ -21,7 +21,7 @@ from __future__ import annotations
 import re
 from collections import Counter
 from collections.abc import Sequence
-from dataclasses import replace
+from itertools import islice
 
 from cfgmigrate.dialects.document import Document, State, TakesIn, takes_in_nothing
 from cfgmigrate.dialects.moves import CodeLine, Word, code_of, lines_of
@@ -33,10 +33,9 @@ def read(path: str, data: bytes, takes_in: TakesIn = takes_in_nothing) -> Docume
     source = Source(path, data, takes_in)
     end = source.base
     summed = False
-    lines = [(line, behind) for line, _, behind in lines_of(source.body)]
-    own = _has_own_commands([line for line, _ in lines])
+    own = _has_own_commands(source.body)
     messages: list[CodeLine] = []
-    for line, behind in lines:
+    for line, _, behind in lines_of(source.body):
         start, end = end, min(source.base + behind, len(data))
         source.piece("text" if line.text else "words" if line.words else "gap", start, end)
         if not line.skippable and source.include_line(start, end):
@@ -67,6 +66,8 @@ _NO_CODES = frozenset("XYZEFTNGM#")
 OWN_WORDS = 5
 _OWN = r"[A-Za-z]{2,}(?:[_-][A-Za-z]+){0,4}"
 _NAMED = re.compile(rf"({_OWN}(?:[ \t]+{_OWN})?)[ \t]+(?=[A-Za-z][+-]?\.?\d)")
+#: two letters side by side, as in every such line, on any line but the first
+_TWO_LETTERS = re.compile(r"[\r\n](?:[A-Za-z]?(?:[^A-Za-z;(\r\n]++|\([^()\r\n]*\)))*+[A-Za-z]{2}")
 _PLAIN = re.compile(
     rf"(?:({_OWN})[ \t]+)?({_OWN})[ \t]+([+-]?(?:\d+(?:\.\d*)?|\.\d+))"
     r"(?:[ \t]*|[ \t]+(?:#|--|//|<-|!|\().*)"
@@ -79,8 +80,8 @@ def _named(line: CodeLine) -> tuple[str, CodeLine] | None:
         return None
     if plain := _PLAIN.fullmatch(line.text):
         start, number = line.start + plain.start(3), plain[3]
-        word = Word(plain[2], float(number), number, start, start + len(number))
-        return plain[1] or "", replace(line, words=(word,), text="")
+        word = Word(plain[2], number, start, start + len(number))
+        return plain[1] or "", line._replace(words=(word,), text="")
     found = _NAMED.match(line.text)
     if found is None:
         return None
@@ -88,16 +89,19 @@ def _named(line: CodeLine) -> tuple[str, CodeLine] | None:
     if inner.text or inner.summed or any(not word.text or word.letter == "#" for word in inner.words):
         return None
     by = line.start + found.end()
-    words = tuple(replace(word, start=word.start + by, end=word.end + by) for word in inner.words)
-    return found[1], replace(line, words=words, text="")
+    words = tuple(word._replace(start=word.start + by, end=word.end + by) for word in inner.words)
+    return found[1], line._replace(words=words, text="")
 
 
-def _has_own_commands(lines: Sequence[CodeLine]) -> bool:
+def _has_own_commands(text: str) -> bool:
     """Whether several lines are commands of a maker's own, and more than have a code."""
-    named = sum(
-        1 for line in lines if line.text and not _PLAIN.fullmatch(line.text) and _named(line) is not None
-    )
-    return named >= OWN_WORDS and named > sum(1 for line in lines if line.code)
+    if len(list(islice(_TWO_LETTERS.finditer(text), OWN_WORDS))) < OWN_WORDS - 1:
+        return False  # and most files need not be gone through twice
+    named = coded = 0
+    for line, _, _ in lines_of(text):
+        coded += bool(line.code)
+        named += bool(line.text and not _PLAIN.fullmatch(line.text) and _named(line))
+    return named >= OWN_WORDS and named > coded
 
 
 def _settings(source: Source, line: CodeLine, section: str = "", named: bool = False) -> None:
@@ -108,23 +112,19 @@ def _settings(source: Source, line: CodeLine, section: str = "", named: bool = F
             section, behind = code_of(word) if word.text else "", ""
         elif word.text:
             own = "T" if word.letter == "T" and not section else section
-            number = word.number
-            resolved = number if number != word.text else ""
-            start, end = word.start + source.base, word.end + source.base
-            if resolved:
-                source.resolved[len(source.keys)] = resolved
-            source.setting(own, word.letter, start, end, state)
+            if word.number != word.text:
+                source.resolved[len(source.keys)] = word.number
+            source.setting(own, word.letter, word.start + source.base, word.end + source.base, state)
             section, behind = behind or section, ""
 
 
 def _own_code(line: CodeLine) -> str:
     """A maker's own code at the head of a line with more words, a letter and a whole number: what stands behind it is
     set by it. "" where the line begins otherwise. Letters of axes, of speed, tool and line number are no codes."""
-    words = [word for word in line.words if word.letter != "N"]
-    first = words[0] if len(words) > 1 else None
+    first = line.words[0] if line.words else None
     if first is None or first.letter in _NO_CODES or not first.text.isdigit():
         return ""
-    return code_of(first)
+    return code_of(first) if any(word.letter != "N" for word in line.words[1:]) else ""
 
 
 def _unread(source: Source, line: CodeLine) -> None:
@@ -165,9 +165,8 @@ def likelihood(text: str) -> float:
     own may be one, where most lines begin with it."""
     commands = codes = strangers = 0.0
     first: Counter[str] = Counter()
-    lines = [line for line, _, _ in lines_of(text)]
-    named = _has_own_commands(lines)
-    for line in lines:
+    named = _has_own_commands(text)
+    for line, _, _ in lines_of(text):
         if line.text and names_a_path(text[line.start : line.end]):
             continue
         if line.text and named and _named(line):

@@ -14,8 +14,8 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
-from dataclasses import dataclass
-from sys import intern
+from functools import lru_cache
+from typing import NamedTuple
 
 from cfgmigrate.dialects.grammar import tokens
 
@@ -29,26 +29,29 @@ _CODES = "GM"
 Token = tuple[str, str]
 
 
-@dataclass(frozen=True, slots=True)
-class Word:
+class Word(NamedTuple):
     """A letter (upper case) and its number. `start`..`end` spans the number as written (`text`), which may
-    hold blanks; `value` is the number, None for a letter that stands alone (then the span is empty), or with
-    several numbers joined by colons or slashes."""
+    hold blanks."""
 
     letter: str
-    value: float | None
     text: str
     start: int
     end: int
 
     @property
     def number(self) -> str:
-        """The number without blanks."""
-        return _closed_up(self.text)
+        """The number without blanks; most have none."""
+        return self.text if self.text.isdecimal() else _BLANKS.sub("", self.text)
+
+    @property
+    def value(self) -> float | None:
+        """The number; None for a letter that stands alone (then the span is empty), or with several numbers
+        joined by colons or slashes."""
+        several = ":" in self.text or "/" in self.text
+        return float(self.number) if self.text and not several else None
 
 
-@dataclass(frozen=True, slots=True)
-class CodeLine:
+class CodeLine(NamedTuple):
     """One line, `start`..`end` without its line end. `words` hold neither the line number nor the checksum;
     `skippable` is a line that starts with `/`, `summed` one that ends in a checksum."""
 
@@ -72,16 +75,16 @@ class CodeLine:
         return next((word for word in self.words if word.letter == letter), None)
 
 
-def _closed_up(text: str) -> str:
-    """A text without blanks; most numbers have none."""
-    return text if text.isdecimal() else _BLANKS.sub("", text)
-
-
 def code_of(word: Word) -> str:
     """A code as people write it: `G01` is `G1`, `m92` is `M92`."""
-    whole, point, part = word.number.lstrip("+").partition(".")
+    return _code(word.letter, word.number)
+
+
+@lru_cache(maxsize=1024)
+def _code(letter: str, number: str) -> str:
+    whole, point, part = number.lstrip("+").partition(".")
     part = part.rstrip("0")
-    return intern(f"{word.letter}{whole.lstrip('0') or '0'}{point if part else ''}{part}")
+    return f"{letter}{whole.lstrip('0') or '0'}{point if part else ''}{part}"
 
 
 def read_moves(text: str) -> tuple[CodeLine, ...]:
@@ -140,11 +143,10 @@ def _parameter(token: str, at: int) -> Word:
     name, _, text = token.partition("=")
     start = at + len(name) + 1 + len(text) - len(text.lstrip(" \t\f\v"))
     text = text.lstrip(" \t\f\v")
-    return Word(_BLANKS.sub("", name), float(_BLANKS.sub("", text)), text, start, start + len(text))
+    return Word(_BLANKS.sub("", name), text, start, start + len(text))
 
 
 def _word(token: str, at: int) -> Word:
-    text = token[1:].lstrip(" \t\f\v")
-    start = at + len(token) - len(text)
-    value = float(_closed_up(text)) if text and ":" not in text and "/" not in text else None
-    return Word(token[0].upper(), value, text, start, start + len(text))
+    behind = token[1:].lstrip(" \t\f\v")
+    start, text = at + len(token) - len(behind), behind.rstrip(" \t\f\v")
+    return Word(token[0].upper(), text, start, start + len(text))

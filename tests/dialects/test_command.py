@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from cfgmigrate.dialects.command import likelihood, read
+from cfgmigrate.dialects.command import OWN_WORDS, likelihood, read
 from cfgmigrate.dialects.document import Document
 from cfgmigrate.dialects.moves import code_of, read_moves
 
@@ -151,3 +151,11 @@ def test_in_a_script_such_a_line_calls_something_and_sets_nothing() -> None:
     script = "G90\nG28\n" + OWN + "G1 X5 F900\n" * 7
     found = read("start.nc", script.encode(), "command")
     assert all(s.section in ("G1", "G90", "G28") for s in found.settings)
+
+
+@pytest.mark.parametrize("before", ["", "  ", "/", "N10 ", "(a remark) ", "%(a) n3 "])
+@pytest.mark.parametrize("end", ["\n", "\r\n", "\r"])
+def test_a_makers_own_commands_are_found_whatever_stands_before_them(before: str, end: str) -> None:
+    lines = [f"{before}MAXSPEED X{number}{end}" for number in range(OWN_WORDS)]
+    assert {each.section for each in document("".join(lines)).settings} == {"MAXSPEED"}
+    assert not document("".join(lines[1:])).settings
