@@ -34,7 +34,8 @@ def read(path: str, data: bytes, takes_in: TakesIn = takes_in_nothing) -> Docume
     end = source.base
     summed = False
     own = _has_own_commands(source.body)
-    messages: list[CodeLine] = []
+    messages = 0
+    first_messages: list[CodeLine] = []
     for line, _, behind in lines_of(source.body):
         start, end = end, min(source.base + behind, len(data))
         source.piece("text" if line.text else "words" if line.words else "gap", start, end)
@@ -43,7 +44,9 @@ def read(path: str, data: bytes, takes_in: TakesIn = takes_in_nothing) -> Docume
         if line.text and own and (found := _named(line)):
             _settings(source, found[1], found[0], named=True)
         elif line.text and not line.words and not line.prompt:
-            messages.append(line)
+            messages += 1
+            if messages <= TOLD_TOGETHER:
+                first_messages.append(line)
         elif line.text:
             _unread(source, line)
         else:
@@ -56,7 +59,7 @@ def read(path: str, data: bytes, takes_in: TakesIn = takes_in_nothing) -> Docume
                 "the line ends in a checksum, which an edit would break",
                 "take the checksums and the line numbers off",
             )
-    _tell(source, messages)
+    _tell(source, messages, first_messages)
     return source.document("command")
 
 
@@ -141,17 +144,17 @@ def _unread(source: Source, line: CodeLine) -> None:
 TOLD_TOGETHER = 4
 
 
-def _tell(source: Source, messages: Sequence[CodeLine]) -> None:
+def _tell(source: Source, messages: int, first_messages: Sequence[CodeLine]) -> None:
     """The lines with nothing but text: a doubt each, or one for all where they are many."""
-    if len(messages) < TOLD_TOGETHER:
-        for line in messages:
+    if messages < TOLD_TOGETHER:
+        for line in first_messages:
             _unread(source, line)
         return
-    first = messages[0]
+    first = first_messages[0]
     source.doubt(
         first.start + source.base,
         first.end + source.base,
-        f"{len(messages)} lines, of which this is the first, hold something else than words; what they do is not known",
+        f"{messages} lines, of which this is the first, hold something else than words; what they do is not known",
         "nothing has to be done where they are calls or messages; put `;` before what is a remark",
     )
 

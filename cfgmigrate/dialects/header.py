@@ -201,17 +201,19 @@ class _HeaderReader:
 
     def _condition(self, token: str, start: int) -> None:
         head = _head(token)
-        word, text = head["word"], shown(_plain(token[head.end("word") :]))
+        word = head["word"]
         if word.startswith("if"):
-            self.open.append(_Branch(self.counts, self._holds(word, text)))
+            self.open.append(_Branch(self.counts, self._holds(word, token[head.end("word") :])))
         elif not self.open:
             self.source.doubt(start, start + len(token), f"`#{word}` has no `#if` before it", "take it out")
         elif word == "endif":
             self.open.pop()
         else:
-            self.open[-1].turn(True if word == "else" else self._holds(word.removeprefix("el"), text))
+            behind = token[head.end("word") :]
+            self.open[-1].turn(True if word == "else" else self._holds(word.removeprefix("el"), behind))
 
-    def _holds(self, word: str, text: str) -> bool | None:
+    def _holds(self, word: str, behind: str) -> bool | None:
+        text = shown(_plain(behind))
         if word == "if":
             return self.macros.holds(text)
         known = self.macros.defined(text.split(maxsplit=1)[0] if text else "")
