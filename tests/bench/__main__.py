@@ -52,11 +52,13 @@ def figures(only: Sequence[str], rounds: int, many: int) -> str:
                 *(f"{each:.3g} s" for each in found.seconds),
                 f"{found.exponent:.2f}",
                 f"{found.memory:.0f} ×",
+                f"{found.made:.0f} ×",
             )
             for found in measures.growth()
         ]
         lengths = [f"{length:,} lines" for length in measures.GROWTH]
-        made.append(table(("what", *lengths, "grows by the power", "memory of the file's size"), rates))
+        memory = ("memory of the file's size", "with all settings asked for")
+        made.append(table(("what", *lengths, "grows by the power", *memory), rates))
     if "fleet" in only:
         ways = [
             (row.way, str(row.machines), f"{row.rate:.1f}", f"{row.ratio:.2f}", f"{row.peak:.0f} MiB")

@@ -107,15 +107,16 @@ def recompute(rounds: int) -> list[Row]:
 
 
 def parse(rounds: int) -> list[Row]:
-    """Bytes a second of each dialect; of two of them beside a library that reads the same texts."""
+    """Bytes a second of each dialect; of three of them beside a library that reads the same texts."""
     from cfgmigrate.dialects import DIALECTS
 
     peers: dict[str, tuple[str, Callable[[str], object]]] = {
         "sectioned": ("ConfigUpdater", _config_updater),
         "header": ("pcpp", _preprocessor),
+        "flat": ("ConfigUpdater, a header before it", lambda text: _config_updater("[flat]\n" + text)),
     }
-    goals = {"sectioned": "at least 1.5", "flat": "1.5 × ConfigUpdater's", "header": "at least 4"}
-    goals |= dict.fromkeys(("command", "nested"), "2 where `sectioned` does 3")
+    goals = {"sectioned": "at least 1.5", "flat": "at least 1.5", "header": "at least 4"}
+    goals |= dict.fromkeys(("command", "nested"), "2 MB/s where `sectioned` did 3")
     rows = []
     for name, dialect in DIALECTS.items():
         text = machines.text_of(name, LINES)
@@ -158,29 +159,30 @@ def _preprocessor(text: str) -> None:
 @dataclass(frozen=True, slots=True)
 class Growth:
     """Time and peak memory of reading texts of growing length, and by which power of the length time grows,
-    from the second length to the last."""
+    from the second length to the last. `made` is the peak memory when every setting has been asked for as well."""
 
     dialect: str
     seconds: tuple[float, ...]
     memory: float
+    made: float
     exponent: float
 
 
 def growth(lengths: Sequence[int] = GROWTH) -> list[Growth]:
-    """Each length in a process of its own. `memory` is the largest text's, as a multiple of its bytes."""
+    """Each length in a process of its own. `memory` and `made` are the largest text's, as multiples of its bytes."""
     from math import log
 
     from cfgmigrate.dialects import DIALECTS
 
     found = []
     for dialect in DIALECTS:
-        seconds, memory = [], 0.0
+        seconds, memory, made = [], 0.0, 0.0
         for length in lengths:
             line = _python(["-c", _GROW, dialect, str(length)], {}).stdout.split()
             seconds.append(float(line[0]))
-            memory = float(line[1])
+            memory, made = float(line[1]), float(line[2])
         exponent = log(seconds[-1] / seconds[1]) / log(lengths[-1] / lengths[1])
-        found.append(Growth(dialect, tuple(seconds), memory, exponent))
+        found.append(Growth(dialect, tuple(seconds), memory, made, exponent))
     return found
 
 
@@ -191,14 +193,16 @@ from tests.bench import machines
 read = DIALECTS[sys.argv[1]].read
 read("text", machines.text_of(sys.argv[1], 50).encode())
 data = machines.text_of(sys.argv[1], int(sys.argv[2])).encode()
-before = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss
-times = []
+def peak():
+    return resource.getrusage(resource.RUSAGE_SELF).ru_maxrss * 1024 / len(data)
+before, times = peak(), []
 for _ in range(3 if len(data) < 1e6 else 1):
     began = time.process_time()
     document = read("text", data)
     times.append(time.process_time() - began)
-peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss
-print(min(times), (peak - before) * 1024 / len(data), len(document.settings))
+read_only = peak() - before
+made = list(document.settings)
+print(min(times), read_only, peak() - before)
 """
 
 
