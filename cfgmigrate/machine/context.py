@@ -17,8 +17,8 @@ from functools import lru_cache
 from cfgmigrate.dialects.document import Document, Setting
 from cfgmigrate.dialects.value import Items, Number, Text, read_value
 from cfgmigrate.ground.units import Unit, unit_written, units
+from cfgmigrate.machine.explained import Explained
 from cfgmigrate.machine.headings import heading
-from cfgmigrate.machine.legends import in_full, letters_told, spelled_out, words_told
 from cfgmigrate.machine.members import VALUE_KEYS, Members
 from cfgmigrate.machine.remarks import NOTHING, QUALIFIERS, Remarks, Stated, order_in, stated
 from cfgmigrate.machine.sides import sided, twins
@@ -80,8 +80,7 @@ class Context:
     before: frozenset[Pieces] = field(init=False)
     members: Members = field(init=False)
     mark: str = field(init=False)
-    letters: Mapping[str, tuple[str, str]] = field(init=False)
-    short: Mapping[Pieces, Pieces] = field(init=False)
+    explained: Explained = field(init=False)
     order: str = ""
 
     def __post_init__(self) -> None:
@@ -89,8 +88,7 @@ class Context:
         self.before = standing_before(self.document, self.taught)
         self.members = Members(self.document)
         self.mark = _mark(self.document)
-        self.letters = letters_told(self.remarks.opening)
-        self.short = {**words_told(self.remarks.opening), **self.taught}
+        self.explained = Explained(self.document, self.remarks, self.taught)
         self._keys: dict[Pieces, set[str]] = defaultdict(set)
         self._twins = twins((*split(s.section), *split(s.key)) for s in self.document.settings)
         for setting in self.document.settings:
@@ -137,14 +135,10 @@ class Context:
     def _names(
         self, path: tuple[Pieces, Pieces], told: Stated, unit: Unit | None, setting: Setting
     ) -> tuple[Name, ...]:
-        section, key = self._without(path)
+        section, key = self.explained.tagged(path) or self._without(path)
         if _is_past(section):
             return ()
-        if self.short:
-            section, key = in_full(section, self.short), in_full(key, self.short) or key
-        if self.letters:
-            section = spelled_out(section, self.letters)
-            key = key if section else spelled_out(key, self.letters)
+        section, key = self.explained.spelled(section, self.explained.corner(path, key))
         key = without_occasion(key)
         key = _rate_of_feed(key) if self.remarks.feeds else key
         key = self._to_and_fro(_own_path(setting)[0], key)

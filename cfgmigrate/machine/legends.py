@@ -1,4 +1,5 @@
-"""What single letters stand for by a file's opening remark: `x y z = axes   f = filament drive   n = nozzle`.
+"""What single letters stand for by a file's opening remark: `x y z = axes   f = filament drive   n = nozzle`; and what tags
+such as `A20 axes   A30 feeder` stand for, by which a file marks the part that each of its keys is about.
 
 A letter of an axis stands for itself. A letter whose explanation names no part that the trade has is left as it is;
 one that stands for another device makes its names another device's.
@@ -7,7 +8,7 @@ one that stands for another device makes its names another device's.
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from functools import lru_cache
 
 from cfgmigrate.machine.spellings import ways_of
@@ -23,6 +24,12 @@ _SHORT = re.compile(
     r"(?<![\w.])([A-Za-z][A-Za-z0-9_]{1,9}) ?= ?([A-Za-z0-9][A-Za-z0-9/^²µ% ]{0,39}?)(?= *(?:[,;.(:]|$| - | -- ))",
     re.M,
 )
+#: a tag and the part that it marks, set apart from the next by a sign or by blanks
+_TAG = re.compile(
+    r"(?<![\w.])([A-Za-z]{1,3}[0-9]{1,3}) ?[:=]? ([A-Za-z]{2,20}(?: [A-Za-z]{2,20}){0,2})(?= {0,3}(?:[;,.)]|$)| {2})"
+)
+#: so many tags of a file's keys make a legend
+_TAGS = 3
 _TRUTH = re.compile(r"0 ?/ ?1|1 ?/ ?0|yes ?/ ?no|yes or no|true ?/ ?false|0 or 1", re.I)
 _MOVES = re.compile(r"\b(?:axis|motor|drive)\b", re.I)
 #: what a capital letter may be by itself; a small one is an article
@@ -91,6 +98,21 @@ def words_told(opening: str) -> dict[tuple[str, ...], tuple[str, ...]]:
         if short.lower() not in vocabulary().known and (truth or (understood and not words[0].isdigit())):
             found[tuple(split(short))] = () if truth else meant
     return found
+
+
+def tags_told(opening: str, keys: Iterable[str]) -> dict[tuple[str, ...], tuple[str, ...]]:
+    """The tags that keys of the file begin with, as pieces, with the pieces of what each marks. A tag whose words are not
+    all of the trade's is none; {} where there are fewer than three."""
+    found: dict[tuple[str, ...], tuple[str, ...]] = {}
+    for tag, said in _TAG.findall(opening):
+        meant = tuple(split(said))
+        if all(word in vocabulary().known for piece in meant for word in ways_of(piece)[0]):
+            found[tuple(split(tag))] = meant
+    if len(found) < _TAGS:
+        return {}
+    beginnings = {tuple(split(key)[:2]) for key in keys}
+    used = {tag: meant for tag, meant in found.items() if tag in beginnings}
+    return used if len(used) >= _TAGS else {}
 
 
 def in_full(pieces: tuple[str, ...], told: Mapping[tuple[str, ...], tuple[str, ...]]) -> tuple[str, ...]:

@@ -32,6 +32,7 @@ NOT_THAT = re.compile(
     r"|\b(?:rms|peak)[ \t]*=[^,;.)]*(?:\.\d[^,;.)]*)*",
     re.I,
 )
+_DOTTED_RMS = re.compile(r"\br\. ?m\. ?s\b\.?", re.I)
 _BEHIND = re.compile(r"[ \t\"',}\]]*(?:#|;[ \t]*//|;|//|/\*|\(|--|<-|!)[ \t]*([^\r\n]*)")
 _WHOLE = re.compile(r"[ \t]*(?:#+|;+|//+|/\*+|\(|\*(?!/))[ \t]*([^\r\n]*)")
 _END = re.compile(r"[ \t]*(?:\*+/|\)|-+|\*+)?[ \t]*$")
@@ -230,7 +231,7 @@ def _sure(text: str) -> bool:
 
 
 def _one_of(text: str) -> str:
-    text = NOT_THAT.sub("", text)
+    text = NOT_THAT.sub("", _DOTTED_RMS.sub("rms", text))
     found = [word for word in QUALIFIERS if re.search(rf"\b{word}\b", text)]
     return found[0] if len(found) == 1 else UNCLEAR if found else ""
 

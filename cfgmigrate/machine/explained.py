@@ -1,0 +1,112 @@
+"""What a file itself says that its words stand for.
+
+Letters, abbreviations and tags that its opening remark explains (`legends.py`), letters by which it marks axes
+(`axis_marks.py`), a remark behind a heading that says which axis the section is of, and initials of a heading above a run of
+lines:
+
+    [across]        # x, along the bench
+    # press comp
+    b3.pc.k = 0.57
+
+Two numbers behind an axis's letter are the two corners of a grid: `grid_x0` beside `grid_x1`.
+
+This module looks at words and remarks only; what they mean together is the matter of `matching.py`.
+"""
+
+from __future__ import annotations
+
+import re
+from collections import Counter
+from collections.abc import Iterable, Iterator, Mapping
+
+from cfgmigrate.dialects.document import Document
+from cfgmigrate.machine.axis_marks import axis_marks
+from cfgmigrate.machine.legends import in_full, letters_told, spelled_out, tags_told, words_told
+from cfgmigrate.machine.remarks import Remarks
+from cfgmigrate.machine.spellings import ways_of
+from cfgmigrate.machine.vocabulary import vocabulary
+from cfgmigrate.machine.words import split
+
+Pieces = tuple[str, ...]
+_HEADED = re.compile(
+    r"^[ \t]*(?:\[([^\[\]\r\n]{1,80})\]|([A-Za-z][A-Za-z _-]{0,80}):)[ \t]*(?:#|;|//)+[ \t]*"
+    r"(?:the )?(?:axis )?([xyzXYZ])(?: axis)?[ \t]*(?=[,;:.(\r\n]|$| [-–] )",
+    re.M,
+)
+_ALONE = re.compile(r"[ \t]*(?:#|;|//)[#;/]*[ \t]*([A-Za-z]{2,20}(?: [A-Za-z]{2,20}){1,2})[ \t]*(?:\([^()]{0,80}\))?[ \t]*")
+_AXES = frozenset("xyz")
+#: which corner a number behind an axis's letter is, by the numbers that stand there
+_CORNERS = {("0", "1"): {"0": "first", "1": "last"}, ("1", "2"): {"1": "first", "2": "last"}}
+
+
+class Explained:
+    """The words that one document explains in its remarks, and those that the user explained of it."""
+
+    def __init__(self, document: Document, remarks: Remarks, taught: Mapping[Pieces, Pieces]) -> None:
+        opening, text = remarks.opening, remarks.text
+        paths = [(*split(each.section), *split(each.key)) for each in document.settings]
+        self._letters = letters_told(opening)
+        self._tags = tags_told(opening, (each.key for each in document.settings if not each.section))
+        self._marks = axis_marks(paths)
+        self._headed = _axes_of_headings(text) if document.dialect != "command" else {}
+        initials = _initials(text, paths) if document.dialect in ("flat", "header") else {}
+        self._short = {**initials, **words_told(opening), **taught}
+        self._corners = {path for path in paths if path[-2:-1] and path[-2] in _AXES and path[-1] in "012"}
+
+    def tagged(self, path: tuple[Pieces, Pieces]) -> tuple[Pieces, Pieces] | None:
+        """Section and key of a path whose beginning says of which part of the machine it is; None for any other."""
+        section, key = path
+        marked = self._tags.get(key[:2]) if self._tags and not section and len(key) > 2 else None
+        if marked:
+            return marked, key[2:]
+        axis = self._marks.get((section + key)[0]) if self._marks and section + key else None
+        if axis:
+            return ((axis, *section[1:]), key) if section else ((), (axis, *key[1:]))
+        return None
+
+    def spelled(self, section: Pieces, key: Pieces) -> tuple[Pieces, Pieces]:
+        """A section and a key with the words that the file explains in full."""
+        if self._headed:
+            section, key = self._headed.get(section, section), self._headed.get(key, key)
+        if self._short:
+            section, key = in_full(section, self._short), in_full(key, self._short) or key
+        if self._letters:
+            section = spelled_out(section, self._letters)
+            key = key if section else spelled_out(key, self._letters)
+        return section, key
+
+    def corner(self, path: tuple[Pieces, Pieces], key: Pieces) -> Pieces:
+        """A key of a grid with the number of its corner as a word."""
+        whole = path[0] + path[1]
+        if whole not in self._corners:
+            return key
+        there = tuple(number for number in "012" if (*whole[:-1], number) in self._corners)
+        words = frozenset(word for piece in whole for word in ways_of(piece)[0])
+        said = _CORNERS.get(there, {}).get(whole[-1], "")
+        return (*key[:-1], said) if said and "mesh" in vocabulary().names_in(words) else key
+
+
+def _axes_of_headings(text: str) -> dict[Pieces, Pieces]:
+    """Headings whose remark says that they are of an axis, where several do and each of another; {} for fewer."""
+    told = [(tuple(split(found[1] or found[2])), found[3].lower()) for found in _HEADED.finditer(text)]
+    axes = Counter(axis for _, axis in told)
+    return {name: (axis,) for name, axis in told} if len(axes) > 1 and max(axes.values()) == 1 else {}
+
+
+def _initials(text: str, paths: Iterable[Pieces]) -> dict[Pieces, Pieces]:
+    """Pieces of keys that are the initials of the heading above their lines, whose words are all known."""
+    pieces = {piece for path in paths for piece in path}
+    found: dict[Pieces, Pieces] = {}
+    for words in _headings(text):
+        initials = "".join(word[0] for word in words)
+        made = vocabulary()
+        known = all(each in made.known for word in words for each in ways_of(word)[0])
+        if initials in pieces and known and initials not in made.known and initials not in made.shorthand:
+            found[(initials,)] = words
+    return found
+
+
+def _headings(text: str) -> Iterator[Pieces]:
+    for line in text.splitlines():
+        if heading := _ALONE.fullmatch(line):
+            yield tuple(split(heading[1]))
