@@ -158,8 +158,7 @@ class Context:
 
     def own_path(self, setting: Setting) -> tuple[Pieces, Pieces]:
         """Section and key in pieces, without what stands before all others and with what is explained in full."""
-        section, key = self._without(_own_path(setting))
-        return in_full(section, self.short), in_full(key, self.short) or key
+        return self.explained.in_full(*self._without(_own_path(setting)))
 
     def _to_and_fro(self, section: Pieces, key: Pieces) -> Pieces:
         """A key in which `back` is a retraction: another of its section says the same of the way forth."""

@@ -18,6 +18,7 @@ from __future__ import annotations
 import re
 from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping
+from copy import copy
 
 from cfgmigrate.dialects.document import Document
 from cfgmigrate.machine.axis_marks import axis_marks
@@ -33,7 +34,9 @@ _HEADED = re.compile(
     r"(?:the )?(?:axis )?([xyzXYZ])(?: axis)?[ \t]*(?=[,;:.(\r\n]|$| [-–] )",
     re.M,
 )
-_ALONE = re.compile(r"[ \t]*(?:#|;|//)[#;/]*[ \t]*([A-Za-z]{2,20}(?: [A-Za-z]{2,20}){1,2})[ \t]*(?:\([^()]{0,80}\))?[ \t]*")
+_ALONE = re.compile(
+    r"[ \t]*(?:#|;|//)[#;/]*[ \t]*([A-Za-z]{2,20}(?: [A-Za-z]{2,20}){1,2})[ \t]*(?:\([^()]{0,80}\))?[ \t]*"
+)
 _AXES = frozenset("xyz")
 #: which corner a number behind an axis's letter is, by the numbers that stand there
 _CORNERS = {("0", "1"): {"0": "first", "1": "last"}, ("1", "2"): {"1": "first", "2": "last"}}
@@ -68,12 +71,23 @@ class Explained:
         """A section and a key with the words that the file explains in full."""
         if self._headed:
             section, key = self._headed.get(section, section), self._headed.get(key, key)
-        if self._short:
-            section, key = in_full(section, self._short), in_full(key, self._short) or key
+        section, key = self.in_full(section, key)
         if self._letters:
             section = spelled_out(section, self._letters)
             key = key if section else spelled_out(key, self._letters)
         return section, key
+
+    def in_full(self, section: Pieces, key: Pieces) -> tuple[Pieces, Pieces]:
+        """The same with abbreviations alone in full."""
+        if not self._short:
+            return section, key
+        return in_full(section, self._short), in_full(key, self._short) or key
+
+    def with_words(self, told: Mapping[Pieces, Pieces]) -> Explained:
+        """The same with further words explained."""
+        found = copy(self)
+        found._short = {**self._short, **told}
+        return found
 
     def corner(self, path: tuple[Pieces, Pieces], key: Pieces) -> Pieces:
         """A key of a grid with the number of its corner as a word."""

@@ -201,5 +201,5 @@ def _place_fits(unread: _Strange, word: Pieces, meaning: Pieces) -> float:
 def _with(context: Context, told: Mapping[Pieces, Pieces]) -> Context:
     """A context in which these words are explained as well."""
     tried = copy.copy(context)
-    tried.short = {**context.short, **told}
+    tried.explained = context.explained.with_words(told)
     return tried

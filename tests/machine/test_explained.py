@@ -46,7 +46,9 @@ def test_a_tag_that_the_file_explains_is_the_part_that_it_marks() -> None:
 
 
 def test_tags_that_nothing_explains_are_read_as_nothing() -> None:
-    assert not values(TAGGED.replace("K1 axes   K2 feeder   K3 probe   K7 gadgets", "see the drawing"), "header")
+    assert not values(
+        TAGGED.replace("K1 axes   K2 feeder   K3 probe   K7 gadgets", "see the drawing"), "header"
+    )
 
 
 def test_two_tags_are_no_legend() -> None:
@@ -81,7 +83,10 @@ def test_a_letter_before_two_names_only_is_no_mark() -> None:
 
 
 def test_an_offset_at_the_end_of_a_name_stays_one() -> None:
-    assert values("#define PROBE_DX 12\n#define PROBE_DY -3\n", "header") == {"probe.offset_x": 12, "probe.offset_y": -3}
+    assert values("#define PROBE_DX 12\n#define PROBE_DY -3\n", "header") == {
+        "probe.offset_x": 12,
+        "probe.offset_y": -3,
+    }
 
 
 SIDES = """\
