@@ -39,7 +39,10 @@ _ALONE = re.compile(
 )
 _AXES = frozenset("xyz")
 #: which corner a number behind an axis's letter is, by the numbers that stand there
-_CORNERS: dict[Pieces, dict[str, str]] = {("0", "1"): {"0": "first", "1": "last"}, ("1", "2"): {"1": "first", "2": "last"}}
+_CORNERS: dict[Pieces, dict[str, str]] = {
+    ("0", "1"): {"0": "first", "1": "last"},
+    ("1", "2"): {"1": "first", "2": "last"},
+}
 
 
 class Explained:
