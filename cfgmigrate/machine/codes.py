@@ -112,14 +112,18 @@ def code_line(setting: Setting, quantity: str) -> str:
 
 
 def as_told(said: Said, spot: Spot) -> Said:
-    """Readings of a code that only a remark explains: editable where its unit is stated, or where it has none."""
+    """Readings of a code that only a remark explains: editable where its unit is stated or confirmed, or where it has
+    none."""
     readings = []
     for reading in said.readings:
         unit = facts(reading.quantity).quantity.unit
         of = units()[unit].of if unit in units() else ""
-        certain = not unit or spot.unit is not None or of in spot.file_units
+        certain = not unit or spot.unit is not None or of in spot.file_units or of in spot.confirmed
         line = code_line(spot.setting, reading.quantity)
         taught = f"; if it is that, add to cfgmigrate.yaml, under codes: {line}" if line else ""
+        if not reading.editable and certain:
+            readings.append(reading)
+            continue
         why = "" if certain else f"only a remark says what this code sets, and no unit is stated{taught}"
         readings.append(replace(reading, editable=certain, why_not=why))
     return Said(tuple(readings), said.doubts)

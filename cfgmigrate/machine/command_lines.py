@@ -56,8 +56,9 @@ def collect_codes(found: Collection, document: Document, names: Names | None) ->
             setting,
             unit=spoken.unit,
             qualifier=spoken.qualifier,
-            file_units=remarks.units,
+            file_units=told.units,
             file_qualifier=remarks.qualifier,
+            confirmed=told.confirmed,
         )
         _collect_code(
             found, spot, names, tool if chosen is None else chosen, spoken, inside, told.letters[setting.line]

@@ -77,13 +77,16 @@ def _told(opening: str) -> list[tuple[str, str, str]]:
 def _parts(told: list[tuple[str, str, str]]) -> dict[str, tuple[str, str]]:
     found: dict[str, tuple[str, str]] = {}
     for letter, _, said in told:
-        present = vocabulary().names_in(
-            frozenset(word for piece in split(said) for word in ways_of(piece)[0])
-        )
-        part = next((each for each in _PARTS if each in present), "")
+        part = part_of(said)
         if part and letter.lower() not in "xyz":
             found[letter.lower()] = part, said
     return found
+
+
+def part_of(said: str) -> str:
+    """The part of a machine that words name; "" where they name none."""
+    present = vocabulary().names_in(frozenset(word for piece in split(said) for word in ways_of(piece)[0]))
+    return next((each for each in _PARTS if each in present), "")
 
 
 def words_told(opening: str) -> dict[tuple[str, ...], tuple[str, ...]]:

@@ -70,6 +70,8 @@ _SURE = re.compile(
 #: `min` by itself may be the least of something
 _MINUTES = re.compile(r"minutes?\b(?! per)|min (?:without|idle|after|until|of idling)\b", re.I)
 _FEEDS = re.compile(r"\bfeeds?\b(?: (?:are|is|in|all))*[ :=(]{1,3}mm[ /_]*(?:per )?(?:min|s)", re.I)
+_PER_MM = re.compile(r"\b(?:per|a|to the|/) ?(?:mm|millimetre|millimeter)\b(?!/)", re.I)
+_INCHES = re.compile(r"\b(?:inch|inches|cm|centimetres?|thou)\b", re.I)
 _LETTER_UNIT = re.compile(
     r"(?:(?<=[,;(] )|(?<=in )|(?<=[,;(])|(?<=^))(A|s|V)(?= ?(?:[,;.)(]|$|rms|peak|RMS|PEAK|and|unless))"
 )
@@ -246,6 +248,21 @@ def file_units(remark: str) -> dict[str, Unit]:
             found.setdefault(unit.of, set()).add(unit.name)
             units[unit.of] = unit
     return {of: units[of] for of, names in found.items() if len(names) == 1}
+
+
+#: measures that are counted in lengths
+_OF_LENGTHS = frozenset({"length", "speed", "acceleration"})
+
+
+def counts_in_mm(remark: str) -> bool:
+    """Whether a file's opening remark states several measures that are counted in lengths, and all in mm: `steps per mm`,
+    `mm/s`. A length beside them is in mm too."""
+    stated_units = [unit_written(text) or unit_written(text.lower()) for text in _SURE.findall(remark)]
+    found = {unit.of: unit.name for unit in stated_units if unit and unit.of in _OF_LENGTHS}
+    if any(unit and unit.of in _OF_LENGTHS and not unit.name.startswith("mm") for unit in stated_units):
+        return False
+    others = len(found) + bool(_PER_MM.search(remark))
+    return others > 1 and not _INCHES.search(remark)
 
 
 def order_in(remark: str) -> str:

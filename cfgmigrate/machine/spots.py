@@ -53,6 +53,8 @@ class Spot:
     qualifier: str = ""
     file_units: Mapping[str, Unit] = field(default_factory=dict)
     file_qualifier: str = ""
+    #: dimensions in which the units that the file states of other numbers confirm the quantity's own
+    confirmed: frozenset[str] = frozenset()
 
     @property
     def named(self) -> Setting:

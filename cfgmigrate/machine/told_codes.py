@@ -11,29 +11,30 @@ Such a reading is only editable where remark or file state its unit, or where it
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 
 from cfgmigrate.dialects.document import Document, Setting
-from cfgmigrate.ground.units import unit_written, units
+from cfgmigrate.ground.units import Unit, units
 from cfgmigrate.machine.choosers import Choosers
+from cfgmigrate.machine.code_legends import CodeLegend, letters_listed
 from cfgmigrate.machine.codes import coded
 from cfgmigrate.machine.context import Spoken, words_said
-from cfgmigrate.machine.legends import letters_told, one_told, text_in_full
+from cfgmigrate.machine.legends import letters_told, one_told, part_of, text_in_full
+from cfgmigrate.machine.listed_letters import HEADING, clear_fit, of_list, plain, understood
 from cfgmigrate.machine.matching import Fit, best_fits
-from cfgmigrate.machine.remarks import NOT_THAT, NOTHING, QUALIFIERS, Remarks, Stated, order_in, stated
+from cfgmigrate.machine.remark_parts import AXES, ToldCode, only_unit, told_of
+from cfgmigrate.machine.remarks import NOTHING, Remarks, Stated, counts_in_mm, file_units, order_in, stated
 from cfgmigrate.machine.spellings import ways_of
 from cfgmigrate.machine.vocabulary import vocabulary
 from cfgmigrate.machine.words import Name, names_of, split
 
-_AXES = frozenset("XYZE")
-#: what headings of a machine's own parts are about
-_OWN = ("feeder", "feed", "drive", "x", "y", "z", "carriage", "retraction", "lag", "probe", "mesh", "park", "filament",
-        "nozzle", "hotend", "bed", "speed", "acceleration", "current", "limit", "step", "microstep", "length")  # fmt: skip
-#: a legend's line: a code and what it means
+#: a remark that begins with a code and what it means
 _LEGEND = re.compile(
     r"([A-Z]\d+(?:\.\d+)?)(?:[ \t]*[:=–-]+[ \t]*|[ \t]+(?:is[ \t]+|sets[ \t]+)?(?:the[ \t]+)?)([A-Za-z][^;]*)"
 )
+#: what a line is about that is none of the machine's own settings
+_DEVICES = frozenset({"device", "fan", "light", "display", "servo", "chamber", "supply", "link"})
 _ALONE = re.compile(r"[ \t]*(?:(?:[;%!]|//|--|#+(?![ \t]*\d+[ \t]*=))[ \t]*|\()([^\r\n]*)")
 #: a line of a code that somebody took out of force
 _OUT_OF_FORCE = re.compile(r"[A-Z]\d+(?:\.\d+)?[ \t]+[A-Z][-+]?\.?\d")
@@ -43,17 +44,9 @@ _SHARE = re.compile(r"\bper ?cent\b|%", re.I)
 _HEADED = re.compile(r"[-=*~#]{2,}[ \t]*([A-Za-z][A-Za-z /]*?)[ \t]*[-=*~#]*")
 #: what a script is for, and no description of its first line
 _ROLE = re.compile(r"(?:START|END|LOAD|UNLOAD|PARK|PAUSE|RESUME|CANCEL|HOME)\b[^:]*:", re.I)
-#: a heading has few words
-HEADING = 4
 #: what only counts the parts of a file, before a heading's own words
 _COUNTED_PART = re.compile(
     r"(?:[-=*~#]{2,}[ \t]*)?(?:(?:part|section|block)?[ \t]*\d+[.):]|[a-z]+[ \t]+(?:part|section|group|block)[ \t]*:)[ \t]*",
-    re.I,
-)
-_ASIDE = re.compile(
-    r"\b(?:was(?! drawn| pulled| taken)|old|before(?! (?:a |each |every |the )?(?:travel|move|jump|trip))|since|formerly|"
-    r"until(?! the motors)|because|but|see|"
-    r"from the(?! (?:nozzle|tip|jet|head|bed|drive|gear|gears|feeder|wheel|wheels|hob|motor))|instead)\b.*",
     re.I,
 )
 
@@ -70,7 +63,13 @@ class ToldCodes:
     letters: Mapping[int, tuple[str, ...]] = field(init=False)
     #: lines of another code than the one that stands directly below the remark above them
     later: set[int] = field(init=False)
-    legend: dict[str, str] = field(init=False)
+    legend: CodeLegend = field(init=False)
+    #: the letters of each line as they are written, without those that only choose
+    written: Mapping[int, tuple[str, ...]] = field(init=False)
+    #: the units of the whole file: what a legend says of one code holds for no other
+    units: Mapping[str, Unit] = field(init=False)
+    #: `length` where all that the file's remarks state is counted in mm
+    confirmed: frozenset[str] = field(init=False)
     line_code: dict[int, str] = field(init=False)
     #: where a line begins with a code of another letter than those of RS-274: that word sets nothing
     codes: set[int] = field(init=False)
@@ -90,7 +89,7 @@ class ToldCodes:
         lines: dict[int, list[Setting]] = {}
         for setting in self.document.settings:
             lines.setdefault(setting.line, []).append(setting)
-        self.means = _meant(self.remarks.opening)
+        self._read_legend()
         self.codes = {
             each[0].start
             for each in lines.values()
@@ -104,24 +103,23 @@ class ToldCodes:
                 for line, found in lines.items()
             }
         )
-        self.letters = {
-            line: tuple(
-                dict.fromkeys(
-                    self.letter(s)
-                    for s in found
-                    if s.start not in self.codes and s.start not in self.choosers.starts
-                )
-            )
+        setting_words = {
+            line: [s for s in found if s.start not in self.codes and s.start not in self.choosers.starts]
             for line, found in lines.items()
+        }
+        self.letters = {
+            line: tuple(dict.fromkeys(map(self.letter, found))) for line, found in setting_words.items()
+        }
+        self.written = {
+            line: tuple(dict.fromkeys(s.key.upper() for s in found)) for line, found in setting_words.items()
         }
         self.later = set()
         self.line_code = {line: coded(code) for line, code in codes.items()}
-        self.legend: dict[str, str] = {}
         above: dict[int, str] = {}
         self.part = {}
         axes: dict[str, set[str]] = {}
         for at, letters in self.letters.items():
-            axes.setdefault(self.line_code[at], set()).update(_AXES.intersection(letters))
+            axes.setdefault(self.line_code[at], set()).update(AXES.intersection(letters))
         self.of_axes = {each for each, letters_set in axes.items() if len(letters_set) > 2}
         current, code, part = "", "", ""
         alone_lines = 0
@@ -129,8 +127,6 @@ class ToldCodes:
             alone = _ALONE.fullmatch(line)
             if alone and _OUT_OF_FORCE.match(alone[1].lstrip()):
                 continue  # a line that was taken out of force describes nothing
-            if alone and (legend := _LEGEND.fullmatch(alone[1].strip().rstrip(")").strip())):
-                self.legend[coded(legend[1])] = legend[2]
             if alone and (headed := _HEADED.fullmatch(alone[1].strip().rstrip(")").strip())):
                 part = headed[1]
             if alone:
@@ -149,6 +145,21 @@ class ToldCodes:
                 current, code = ("", "") if code or opened else (current, code)
         self.above = above
 
+    def _read_legend(self) -> None:
+        """What remarks that stand alone explain of codes and letters, and what the opening remark states beside."""
+        self.legend = CodeLegend()
+        explaining = set()
+        for line in self.remarks.text.splitlines():
+            alone = _ALONE.fullmatch(line)
+            if alone and not _OUT_OF_FORCE.match(alone[1].lstrip()):
+                text = alone[1].strip().rstrip(")").strip()
+                if self.legend.take(text, alone.start(1)):
+                    explaining.add(text)
+        self.means = _meant(self.remarks.opening, self.legend.letters)
+        opening = self.remarks.opening.split(" . ")
+        self.confirmed = frozenset(("length",)) if counts_in_mm(self.remarks.opening) else frozenset()
+        self.units = file_units(" . ".join(part for part in opening if part.strip() not in explaining))
+
     def letter(self, setting: Setting) -> str:
         """A word's letter, as `E` where the file says that it is the feeder's."""
         return self.means.get(setting.key.upper(), "") or setting.key.upper()
@@ -163,24 +174,50 @@ class ToldCodes:
         return self._last[1]
 
     def _spoken(self, setting: Setting) -> Spoken:
+        """What the line's own remark says, or the one above it; where that says nothing clear, what the legend says."""
+        code, line = self.line_code.get(setting.line, ""), setting.line
         behind = text_in_full(self.remarks.of_line(setting), self.taught)
-        above = text_in_full(self.above.get(setting.line, ""), self.taught)
-        code = self.line_code.get(setting.line, "")
-        remark, heading = (behind, above) if behind or setting.line in self.later else (above, "")
-        if not behind and code in self.legend:
-            remark, heading = text_in_full(self.legend[code], self.taught), ""
+        above = text_in_full(self.above.get(line, ""), self.taught)
+        entry = text_in_full(self.legend.codes.get(code, ""), self.taught)
+        remark, heading = (behind, above) if behind or line in self.later else (above, "")
         remark = _without_code(remark, code)
+        mine = self._of_text(setting, remark, (entry, heading, self.part.get(line, "")))
+        if mine and mine.names:
+            return mine
+        told = mine or self._of_remark(setting, "" if entry and not behind else remark, heading)
+        if not entry:
+            return told
+        if _foreign(entry, behind, above, self.part.get(line, "")):
+            return told if behind else Spoken(())
+        legend = self._of_text(setting, entry, ()) or self._of_remark(setting, entry, "", beside=False)
+        return _joined(told, legend, behind)
+
+    def _of_text(self, setting: Setting, text: str, about: tuple[str, ...]) -> Spoken | None:
+        """What a list of letters in a remark says of a word; None where there is none, or it says nothing clear. A letter
+        that a list leaves out is not explained."""
+        listed = letters_listed(text, self.written[setting.line])
+        if listed is None:
+            return None
+        letter = setting.key.upper()
+        if letter not in listed.letters:
+            return Spoken(())
+        found = of_list(listed, letter, about, "speed" in self.units)
+        several = {told.unit for words in listed.letters.values() if (told := stated(words)).unit}
+        return found if clear_fit(found) or (AXES.issuperset(listed.letters) and len(several) > 1) else None
+
+    def _of_remark(self, setting: Setting, remark: str, heading: str, beside: bool = True) -> Spoken:
+        code, behind = self.line_code.get(setting.line, ""), self.remarks.of_line(setting)
         told = stated(remark)
         if told.unit is None and _SHARE.search(remark):
             return Spoken(())
         letters, letter = self.letters[setting.line], self.letter(setting)
-        if letter not in _AXES and (_AXES.intersection(letters) or code in self.of_axes):
+        if letter not in AXES and (AXES.intersection(letters) or code in self.of_axes):
             return Spoken((), told.unit, told.qualifier, remark)
         heading, headed = _heading(heading)
         section = tuple(split(heading)) if len(heading.split()) <= HEADING else ()
         if self.choosers.tool(setting.line) is not None and behind:
             section = ()  # what stands above is which tool it is
-        parts = told_of(remark, told, letters, letter)
+        parts = told_of(remark, told, letters, letter, beside)
         mine = parts[0].told if parts else told
         if mine.unit is None:
             mine = replace(mine, unit=headed.unit, qualifier=mine.qualifier or headed.qualifier)
@@ -193,7 +230,7 @@ class ToldCodes:
         if letter == "F" and mine.unit is None:
             rate = tuple(name for part in parts for name in _rates(part))
             if rate and best_fits(rate)[1]:
-                stated_of_all = "speed" in self.remarks.units
+                stated_of_all = "speed" in self.units
                 return Spoken(rate, None if stated_of_all else units()["mm/min"], "", remark)
         return Spoken(names, mine.unit, mine.qualifier, remark, order_in(remark))
 
@@ -201,7 +238,7 @@ class ToldCodes:
         self, command: tuple[str, ...], parts: tuple[ToldCode, ...], told: Stated, letter: str
     ) -> tuple[Name, ...]:
         """The names that a maker's own command has: by itself, and with what the remark says of the letter."""
-        own = (letter.lower(),) if letter in _AXES else ()
+        own = (letter.lower(),) if letter in AXES else ()
         said, dimension = words_said("", told.unit), told.unit.of if told.unit else ""
         names: tuple[Name, ...] = names_of((), own + command, said, dimension)
         best = best_fits(names)[1]
@@ -221,9 +258,9 @@ class ToldCodes:
         about = tuple(split(part.subject))
         said, dimension = words_said("", part.told.unit), part.told.unit.of if part.told.unit else ""
         if about:
-            return names_of(about, key, said, dimension) if _understood(about) else ()
+            return names_of(about, key, said, dimension) if understood(about) else ()
         names: tuple[Name, ...] = names_of(section, key, said, dimension)
-        if section and _plain(section):
+        if section and plain(section):
             names += names_of((), key, said + section, dimension)
         return names
 
@@ -261,30 +298,46 @@ def _heading(text: str) -> tuple[str, Stated]:
     return (words.strip(), told) if "=" not in words and (counted or told.unit) else (text, NOTHING)
 
 
-def _meant(opening: str) -> dict[str, str]:
-    """What letters mean by a file's opening remark: `E` for those of the feeder, "" for those of another device."""
+def _meant(opening: str, listed: Mapping[str, str]) -> dict[str, str]:
+    """What letters mean by a file's remarks: `E` for those of the feeder, "" for those of another device. `listed` are the
+    letters that a remark explains one by one, with their words."""
     told = letters_told(opening) or one_told(opening)
     parts = {letter.upper(): part for letter, (part, _) in told.items()}
+    if not parts and AXES.intersection(listed):
+        parts = {letter: part for letter, words in listed.items() if (part := part_of(words))}
     feeders = {letter for letter, part in parts.items() if part == "feeder"}
-    devices = {letter for letter, part in parts.items() if part == "device" and letter not in _AXES}
+    devices = {letter for letter, part in parts.items() if part == "device" and letter not in AXES}
     return {**dict.fromkeys(feeders, "E"), **dict.fromkeys(devices, "")} if len(feeders) == 1 else {}
+
+
+def _joined(told: Spoken, legend: Spoken, behind: str) -> Spoken:
+    """What a line's own remark and the legend say together: what either says clearly, and nothing where they differ."""
+    mine, other = clear_fit(told), clear_fit(legend)
+    if other is None:
+        return told if behind or mine else legend
+    if mine is None and (_SHARE.search(behind) or only_occasion(other)):
+        return told
+    whole = told if mine else legend
+    unit = told.unit if mine or only_unit(behind) else None
+    apart = (mine and mine.quantity != other.quantity) or (unit and legend.unit and unit is not legend.unit)
+    if apart:
+        return Spoken((), remark=behind)
+    return replace(whole, unit=unit or legend.unit, qualifier=told.qualifier or legend.qualifier)
+
+
+def _foreign(entry: str, *remarks: str) -> bool:
+    """Whether a line's remarks or headings name another device, which its legend does not."""
+    named = [
+        vocabulary().names_in(frozenset(word for piece in split(text) for word in ways_of(piece)[0]))
+        & _DEVICES
+        for text in (entry, *remarks)
+    ]
+    return any(each - named[0] for each in named[1:])
 
 
 def only_occasion(fit: Fit) -> bool:
     """Whether a remark says no more than what a script is for: `unload filament` above its first line."""
     return fit.bare and fit.quantity in ("feeder.load_length", "feeder.unload_length")
-
-
-def _plain(section: Iterable[str]) -> bool:
-    """Whether a heading has words of the machine itself only: then a line below may be about another part of it."""
-    present = {word for piece in section for word in ways_of(piece)[0]}
-    own = {word for thing in _OWN for spelling in vocabulary().spelled(thing) for word in spelling}
-    return present <= own | vocabulary().fillers
-
-
-def _understood(pieces: Iterable[str]) -> bool:
-    """Whether every word of a subject is one that the trade has."""
-    return all(word in vocabulary().known or word.isdigit() for piece in pieces for word in ways_of(piece)[0])
 
 
 def _without_code(remark: str, code: str) -> str:
@@ -293,93 +346,8 @@ def _without_code(remark: str, code: str) -> str:
     return legend[2] if legend and coded(legend[1]) == code else remark
 
 
-@dataclass(frozen=True, slots=True)
-class ToldCode:
-    """What a remark says of one letter: its words, what they are about, and the unit that is stated of it."""
-
-    words: str
-    subject: str
-    told: Stated
-
-
-def told_of(remark: str, told: Stated, letters: tuple[str, ...], letter: str) -> tuple[ToldCode, ...]:
-    """What a remark may say of one letter of its line, the likeliest first; () for nothing."""
-    remark = NOT_THAT.sub("", _of_truth(remark))
-    found = [
-        part for each in re.split(r"[,:;(]|\. | - ", remark) if (part := _ASIDE.sub("", each).strip(" )"))
-    ]
-    described = [part for part in found if not _only_unit(part)]
-    if not described or letter not in letters:
-        return ()
-    own, others = letters.index(letter), [each for each in letters if each not in _AXES]
-    if len(letters) == 1 or not others:
-        whole = " ".join(described)
-        ways = (whole, described[0]) if len(described) > 1 else (whole,)
-        return tuple(ToldCode(_without_unit(each), "", told) for each in ways)
-    joined = [each for part in described for each in _AND.split(part)]
-    first = _AND.split(described[0])
-    for parts in (first, described, joined):
-        if len(parts) == len(letters) or (len(parts) > len(letters) and parts is described):
-            return _one_of_several(parts, len(letters), own, told)
-    units = [part for each in found if _only_unit(each) for part in _AND.split(each)]
-    if len(described) == 1 and len(units) == len(letters):
-        own_unit = stated(units[own].strip())
-        return (ToldCode(" ".join(words_said("", own_unit.unit)) or " ", described[0], own_unit),)
-    return (ToldCode(_without_unit(described[0]), "", told),) if letter == letters[-1] else ()
-
-
-def _one_of_several(parts: list[str], count: int, own: int, told: Stated) -> tuple[ToldCode, ...]:
-    """The part of a remark that is about one of several letters. The first may begin with what all are about:
-    `retraction length and speed`."""
-    before, wanted = parts[:-count], parts[-count:]
-    mine, unit = wanted[own], stated(wanted[own])
-    shared = _without_unit(wanted[0]).split()[:-1] if own else []
-    own_told = Stated(unit.unit, unit.qualifier or told.qualifier, mine)
-    subjects = [" ".join((*before, *shared)), *([" ".join(before)] if before and shared else [])]
-    return tuple(ToldCode(_without_unit(mine), subject, own_told) for subject in subjects)
-
-
-_AND = re.compile(r" and | & | [+] | / ")
-_TRUTH = re.compile(r"[,;(]?[ 	]*\b([01])[ 	]*(?:=|:|is|means)[ 	]*([^,;()]+)\)?", re.I)
-_YES = re.compile(r"yes|no|true|false|on|off|y|n", re.I)
-
-
-def _of_truth(remark: str) -> str:
-    """A remark without what it says of a switch's numbers: `reversed, 1 = yes` is `reversed`. Where nothing else
-    stands there, it is what 1 means: `1: motor runs backwards`."""
-    told = {found[1]: found[2].strip() for found in _TRUTH.finditer(remark)}
-    if not told:
-        return remark
-    rest = _TRUTH.sub("", remark).strip(" ,;:")
-    meant = told.get("1", "")
-    return rest if rest or not meant or _YES.fullmatch(meant) else meant
-
-
-def _only_unit(part: str) -> bool:
-    if (several := _AND.split(part)) != [part]:
-        return all(_only_unit(each) for each in several)
-    words = [word for word in part.split() if word.lower() not in QUALIFIERS]
-    found = stated(part)
-    return not words or (found.unit is not None and not _without_unit(part))
-
-
-def _without_unit(part: str) -> str:
-    """A part of a remark without the unit that it ends or begins with, and without `rms` or `peak`."""
-    words = [word for word in part.split() if word.lower() not in QUALIFIERS]
-    unit = stated(part).unit
-    if unit is None:
-        return " ".join(words)
-    for count in range(1, min(4, len(words)) + 1):
-        for rest, text in ((words[:-count], words[-count:]), (words[count:], words[:count])):
-            if unit_written(" ".join(text)) is unit:
-                return " ".join(rest[:-1] if rest[-1:] == ["in"] else rest)
-    return " ".join(words)
-
-
 def _key(mine: str, letters: tuple[str, ...], letter: str) -> tuple[str, ...]:
     """The pieces of a description with the letter's own axis, and without the axes of its line."""
-    axes = {each.lower() for each in letters if each in _AXES}
-    pieces = [
-        piece for piece in split(mine) if piece not in axes and not (letter in _AXES and piece in "xyz")
-    ]
-    return (letter.lower(), *pieces) if letter in _AXES else tuple(pieces)
+    axes = {each.lower() for each in letters if each in AXES}
+    pieces = [piece for piece in split(mine) if piece not in axes and not (letter in AXES and piece in "xyz")]
+    return (letter.lower(), *pieces) if letter in AXES else tuple(pieces)

@@ -1,0 +1,137 @@
+"""What the remarks of a word-address file explain once for all of its lines: a legend of codes, and lists of letters.
+
+A legend's line has one code or several, each with what it means: `C41 steps per mm    C42 top speed, mm/s`. A meaning may
+say what each letter behind the code is, `C50 pull-back: L length, F feed`, on deeper lines below it too. Letters may be
+explained for the whole file: `X Y Z slides, A the wire feed`. Only words are parted here; what they name is found elsewhere.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field
+from functools import lru_cache
+
+from cfgmigrate.machine.codes import coded
+from cfgmigrate.machine.remarks import QUALIFIERS
+
+_WHAT = r"[ \t]*(?:[:=|)–—-]+>?|\.{2,})?[ \t]*(?:(?:is|are|sets?|means|for|the)[ \t]+){0,2}"
+#: a code that is explained: at the beginning, behind a gap, or behind a mark where a sign says that it is explained
+_ENTRY = re.compile(
+    rf"(?:^[-*•]?[ \t]?|(?<=[ \t][ \t])|(?<=\t)|[,;|.:(][ \t]?(?=[A-Z]\d+(?:\.\d+)?[ \t]*[:=]))([A-Z]\d+(?:\.\d+)?)(?=[ \t:=|)–—.-]){_WHAT}(?=[A-Za-z])"
+)
+#: a letter that is explained, behind a mark or a gap
+_MARKED = re.compile(
+    r"(?:^|[,;:|(][ \t]*|(?<=[ \t][ \t])|[ \t]-[ \t])(?:and[ \t]+)?([A-Z])(?=[ \t]*[=:]|[ \t,;)]|$)"
+)
+#: a letter that stands alone among words, and is no unit's
+_LOOSE = re.compile(r"(?:^|(?<![\w'.]))(?<!deg )(?<!degrees )(?<!in )([A-Z])(?![\w'.°-])")
+_SIGN = re.compile(r"[ \t]*[=:–-]+[ \t]*|[ \t]+(?:is|are|for|the|means|sets)[ \t]+(?:the[ \t]+)?|[ \t]+")
+_LETTERS = re.compile(r"((?:[A-Z][ \t/&]*(?:and[ \t]+)?)+)(?:(?:[=:–-]|(?<=[ \t])(?=[a-z]))(.+))?")
+_TITLE = re.compile(r"[A-Za-z][A-Za-z ]{2,30}:[ \t]*")
+_PARTED = re.compile(r"[,;|]|[ \t]{2,}|\.(?:[ \t]|$)")
+#: a longer remark is prose
+MOST = 400
+_EDGES = " \t,;:-–=(|."
+
+
+@dataclass(frozen=True, slots=True)
+class Listed:
+    """What a text says of letters one by one, and what all of them are about."""
+
+    subject: str
+    letters: Mapping[str, str]
+
+
+@dataclass
+class CodeLegend:
+    """The codes and the letters that a file explains, gathered from its remarks in their order."""
+
+    codes: dict[str, str] = field(default_factory=dict)
+    letters: dict[str, str] = field(default_factory=dict)
+    _last: str = ""
+    _indent: int = 0
+
+    def take(self, text: str, indent: int) -> bool:
+        """Takes in a remark that stands alone; whether it explains anything. `indent` is where its text begins."""
+        if len(text) > MOST:
+            return False
+        entries = list(_ENTRY.finditer(text))
+        if entries and entries[0].start(1) <= 2:
+            self._entries(text, entries, indent)
+            return True
+        if self._last and indent > self._indent and _MARKED.match(text):
+            whole = f"{self.codes[self._last]}, {text}"
+            self.codes[self._last] = whole if len(whole) <= MOST else self.codes[self._last]
+            return True
+        self._last = ""
+        if entries:
+            self._entries(text, entries, indent)
+            self._last = ""
+        listed = letters_of_all(text)
+        for letter, words in listed.items():
+            self.letters.setdefault(letter, words)
+        return bool(entries or listed)
+
+    def _entries(self, text: str, entries: Iterable[re.Match[str]], indent: int) -> None:
+        found = list(entries)
+        ends = [each.start() for each in found[1:]] + [len(text)]
+        for each, end in zip(found, ends, strict=True):
+            code = coded(each[1])
+            self.codes.setdefault(code, text[each.end() : end].strip(_EDGES))
+            self._last = code
+        self._last = self._last if len(found) == 1 else ""
+        self._indent = indent
+
+
+def letters_of_all(text: str) -> dict[str, str]:
+    """Letters that a remark explains for a whole file: every part of it is one or more of them and words."""
+    title = _TITLE.match(text)
+    parts = [part.strip() for part in _PARTED.split(text[title.end() if title else 0 :]) if part.strip()]
+    found: dict[str, str] = {}
+    open_letters: list[str] = []
+    for part in parts:
+        match = _LETTERS.fullmatch(part)
+        if match is None:
+            return {}
+        open_letters += re.findall("[A-Z]", match[1])
+        if match[2]:
+            found.update(dict.fromkeys(open_letters, match[2].strip(_EDGES)))
+            open_letters = []
+    if open_letters:
+        return {}
+    return found if len(parts) > 1 or len(found) > 1 or title else {}
+
+
+@lru_cache(maxsize=4096)
+def letters_listed(text: str, letters: tuple[str, ...]) -> Listed | None:
+    """What a text says of a line's letters one by one; None where it names none of them so. A letter without words of its
+    own has those of the next one; those of a control are their own words: `control P I D`."""
+    if len(text) > MOST:
+        return None
+    wanted = frozenset(letters)
+    marks = [each for each in _MARKED.finditer(text) if each[1] in wanted]
+    loose = [each for each in _LOOSE.finditer(text) if each[1] in wanted]
+    if {each[1] for each in marks} < wanted == {each[1] for each in loose}:
+        marks = loose
+    names = [each[1] for each in marks]
+    if not marks or len(set(names)) < len(names):
+        return None
+    ends = [each.start() for each in marks[1:]] + [len(text)]
+    said = [_words(text[each.end(1) : end]) for each, end in zip(marks, ends, strict=True)]
+    if not any(said) and frozenset("PID").issuperset(names):
+        said = [name.lower() for name in names]
+    for at in range(len(said) - 2, -1, -1):
+        said[at] = said[at] or said[at + 1]
+    subject = text[: marks[0].start()].strip(_EDGES)
+    if not all(said):
+        return None
+    return Listed(subject, dict(zip(names, said, strict=True)))
+
+
+def _words(text: str) -> str:
+    sign = _SIGN.match(text)
+    words = (text[sign.end() :] if sign else text).strip(_EDGES)
+    if words.count(")") > words.count("("):
+        words = words.rstrip(")").strip(_EDGES)
+    return "" if words in ("and", "or", "&", "/") or words.lower() in QUALIFIERS else words

@@ -1,0 +1,125 @@
+"""What a list of letters says of one of them: the names that it may be, and its unit.
+
+`pull-back: L length mm, F feed out, R feed back in` is about the retraction, and says of each letter what it is. The
+subject of the list is nearest; where it has none, or is one of the machine's own parts, what the line's legend, the
+heading above and the part of the file say comes next. A unit behind the last letter is all letters' where no other has one.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import replace
+
+from cfgmigrate.ground.units import Unit, units
+from cfgmigrate.machine.code_legends import Listed
+from cfgmigrate.machine.context import Spoken, words_said
+from cfgmigrate.machine.matching import Fit, best_fits
+from cfgmigrate.machine.remark_parts import AXES, only_unit, told_of
+from cfgmigrate.machine.remarks import Stated, stated
+from cfgmigrate.machine.spellings import ways_of
+from cfgmigrate.machine.vocabulary import vocabulary
+from cfgmigrate.machine.words import Name, names_of, split
+
+#: what headings of a machine's own parts are about
+_OWN = ("feeder", "feed", "drive", "x", "y", "z", "carriage", "retraction", "lag", "probe", "mesh", "park", "filament",
+        "nozzle", "hotend", "bed", "speed", "acceleration", "current", "limit", "step", "microstep", "length", "load", "unload")  # fmt: skip
+#: a heading has few words
+HEADING = 4
+_RATES = frozenset({"feed", "speed", "rate", "feedrate", "velocity"})
+_OUT, _IN = frozenset({"out", "off", "away"}), frozenset({"in", "back", "again", "return"})
+
+
+def clear_fit(spoken: Spoken) -> Fit | None:
+    """The one quantity that remarks clearly say, None where there is none."""
+    best = best_fits(spoken.names)[1] if spoken.names else ()
+    return best[0] if len(best) == 1 and not (best[0].strange or best[0].alone) else None
+
+
+def of_list(listed: Listed, letter: str, about: Iterable[str], rates: bool) -> Spoken:
+    """What a list says of a letter that it names. `about` are what the line stands under, the nearest first; `rates` says
+    that the file states the unit of its speeds."""
+    words = listed.letters[letter]
+    told = stated(words)
+    said_of = told_of(words, told, (letter,), letter)
+    own = tuple(split(said_of[0].words)) if said_of else ()
+    told = told if told.unit else replace(told, unit=_of_all(listed))
+    spoken_rate = _rate(listed, letter, rates) if told.unit is None else None
+    told = replace(told, unit=spoken_rate) if spoken_rate else told
+    said: tuple[str, ...] = words_said("", told.unit)
+    dimension = told.unit.of if told.unit else ""
+    if letter == "F" and not told.unit and _is_rate(words):
+        said, dimension = ("speed",), "speed"
+    subjects = [listed.subject, *about] if listed.subject else list(about)
+    contexts = [tuple(split(each)) for each in subjects if each and len(each.split()) <= HEADING]
+    own = _way_said(own, listed) if contexts and _is_retraction(contexts[0]) else own
+    key = (letter.lower(), *own) if AXES.issuperset(listed.letters) else own or said
+    return Spoken(_names(key, contexts, said, dimension), told.unit, told.qualifier, words)
+
+
+def _names(
+    key: tuple[str, ...], contexts: list[tuple[str, ...]], said: tuple[str, ...], dimension: str
+) -> tuple[Name, ...]:
+    """The names of a key below what its line stands under, up to the first that is no part of the machine's own."""
+    if not key:
+        return ()
+    names: tuple[Name, ...] = ()
+    for context in contexts:
+        if not understood(context):
+            return names
+        names += names_of(context, key, said, dimension)
+        if not plain(context):
+            return names
+    return names + names_of((), key, said + (contexts[0] if contexts else ()), dimension)
+
+
+def _of_all(listed: Listed) -> Unit | None:
+    """The unit that stands by itself behind the last letter, where no other letter has one."""
+    *others, last = listed.letters.values()
+    parts = last.split(",")
+    if len(parts) < 2 or not only_unit(parts[-1].strip()) or any(stated(each).unit for each in others):
+        return None
+    return stated(parts[-1].strip()).unit
+
+
+def _rate(listed: Listed, letter: str, rates: bool) -> Unit | None:
+    """The unit of a rate without one: of F as RS-274 has it (NISTIR 6556, 3.5.11 and 2.1.2.5, from memory), and of another
+    beside F as that of F; None where the file states it, or where it is no rate."""
+    beside = listed.letters.get("F", "")
+    if not (_is_rate(beside) and _is_rate(listed.letters[letter])):
+        return None
+    told: Stated = stated(beside)
+    return told.unit or (None if rates else units()["mm/min"])
+
+
+def _is_rate(words: str) -> bool:
+    return not _RATES.isdisjoint(split(words))
+
+
+def _is_retraction(context: tuple[str, ...]) -> bool:
+    present = frozenset(word for piece in context for word in ways_of(piece)[0])
+    return "retraction" in vocabulary().names_in(present)
+
+
+def _way_said(key: tuple[str, ...], listed: Listed) -> tuple[str, ...]:
+    """A key of a retraction with its way in the trade's words, where another letter has the same the other way: of `feed
+    out` and `feed back in` the first is the retraction's, the second its return's."""
+    rest = tuple(piece for piece in key if piece not in _OUT | _IN)
+    others = [split(words) for words in listed.letters.values()]
+    same = [
+        set(other) for other in others if set(other) - _OUT - _IN - {"mm", "s", "min"} <= set(rest) and rest
+    ]
+    if _IN.intersection(key) and any(not _IN & other for other in same):
+        return (*rest, "return")
+    return rest if _OUT.intersection(key) and any(_IN & other for other in same) else key
+
+
+def plain(section: Iterable[str]) -> bool:
+    """Whether a heading has words of the machine itself only: then a line below may be about another part of it."""
+    present = {word for piece in section for word in ways_of(piece)[0]}
+    own = {word for thing in _OWN for spelling in vocabulary().spelled(thing) for word in spelling}
+    return present <= own | vocabulary().fillers
+
+
+def understood(pieces: Iterable[str]) -> bool:
+    """Whether every word of a subject is one that the trade has."""
+    return all(word in vocabulary().known or word.isdigit() for piece in pieces for word in ways_of(piece)[0])
