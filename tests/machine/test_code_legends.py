@@ -1,0 +1,177 @@
+"""A file that explains its codes once, in a legend or by lists of letters, is read by what it explains."""
+
+from __future__ import annotations
+
+import pytest
+
+from cfgmigrate.dialects import read
+from cfgmigrate.machine.code_legends import CodeLegend, Listed, letters_listed, letters_of_all
+from cfgmigrate.machine.model import Machine
+from cfgmigrate.machine.recognise import recognise
+
+
+def machine(text: str) -> Machine:
+    return recognise([read("dipper.set", text.encode(), "command")])
+
+
+def values(text: str) -> dict[str, float | None]:
+    return {reading.quantity: reading.value for reading in machine(text).readings}
+
+
+LEGEND = (
+    "; The board has no words of its own, these are mine:\n"
+    ";   Q21 steps per mm          Q22 fastest, mm/s       Q23 acceleration, mm/s2\n"
+    ";   Q24 coil current, mA rms  Q25 turns backwards, 1 = yes\n"
+    ";   Q30 retraction: B length, V speed mm/s, U speed back mm/s, J extra on return\n"
+    ";   Q31 flow lag: C seconds, W averaging in seconds\n"
+    ";   Q40.. the turntable and the fog\n\n"
+)
+
+
+def test_a_legend_with_several_codes_a_line_says_what_each_sets() -> None:
+    text = LEGEND + "Q21 X84 Y86 Z410\nQ21 E97.5\nQ22 X180 E45\nQ24 E640\nQ25 X1 E0\n"
+    assert values(text) == pytest.approx(
+        {
+            "axis.x.steps_per_mm": 84,
+            "axis.y.steps_per_mm": 86,
+            "axis.z.steps_per_mm": 410,
+            "feeder.steps_per_mm": 97.5,
+            "axis.x.max_speed": 180,
+            "feeder.max_speed": 45,
+            "motor.run_current": 0.64,
+            "axis.x.direction": 1,
+            "feeder.direction": 0,
+        }
+    )
+
+
+def test_a_legend_says_what_each_letter_behind_a_code_sets() -> None:
+    assert values(LEGEND + "Q30 B5.6 V42 U31 J0.04\nQ31 C0.62 W0.05\n") == pytest.approx(
+        {
+            "retraction.length": 5.6,
+            "retraction.speed": 42,
+            "retraction.return_speed": 31,
+            "retraction.extra_on_return": 0.04,
+            "lag.coefficient": 0.62,
+            "lag.averaging": 0.05,
+        }
+    )
+
+
+def test_letters_may_be_explained_on_deeper_lines_below_their_code() -> None:
+    text = "; Q30 pull-back\n;     B length, mm\n;     V speed, mm/s\n; Q31 lag, s\n\nQ30 B5.6 V42\n"
+    assert values(text) == {"retraction.length": 5.6, "retraction.speed": 42}
+
+
+@pytest.mark.parametrize(
+    ("line", "wanted"),
+    [
+        ("Q5 B5.6 V2400 U1800 ; pull-back: B length, V feed out mm/min, U feed back in mm/min",
+         {"retraction.length": 5.6, "retraction.speed": 40, "retraction.return_speed": 30}),
+        ("Q5 B5.6 F2400 U1800 ; retraction: B = length, F = feed out, U = feed back in",
+         {"retraction.length": 5.6, "retraction.speed": 40, "retraction.return_speed": 30}),
+        ("Q5 K0.6 W0.04 ; lag: K seconds, W averaging", {"lag.coefficient": 0.6, "lag.averaging": 0.04}),
+        ("Q5 B590 V610 ; B load, V unload, mm", {"feeder.load_length": 590, "feeder.unload_length": 610}),
+        ("Q5 B1.75 V0.6 ; B filament diameter, V nozzle bore", {"filament.diameter": 1.75, "nozzle.diameter": 0.6}),
+        ("Q5 L5 E0.03 Z0.2 ; pull-back: L length, E extra on return, Z lift",
+         {"retraction.length": 5, "retraction.extra_on_return": 0.03, "retraction.lift": 0.2}),
+        ("Q5 X150 Z420 ; fastest: X mm/s, Z mm/min", {"axis.x.max_speed": 150, "axis.z.max_speed": 7}),
+    ],
+)  # fmt: skip
+def test_a_remark_may_list_the_letters_of_its_line(line: str, wanted: dict[str, float]) -> None:
+    assert values(line + "\n") == pytest.approx(wanted)
+
+
+def test_a_letter_that_a_list_leaves_out_is_not_read() -> None:
+    assert values("Q5 B5.6 V42 H3 ; retraction: B length mm, V speed mm/s\n") == {
+        "retraction.length": 5.6,
+        "retraction.speed": 42,
+    }
+
+
+def test_a_letter_among_the_axes_is_the_feeders_where_any_remark_says_so() -> None:
+    text = "; Q21 steps per mm\n; Q22 fastest, mm/s\n; and so on\n; Letters: X Y Z slides, U the wire feed\n\nQ21 X84 U412\n"
+    assert values(text) == {"axis.x.steps_per_mm": 84, "feeder.steps_per_mm": 412}
+
+
+def test_a_remark_that_is_only_an_aside_leaves_the_legend_in_force() -> None:
+    assert values(LEGEND + "Q21 E97.5 ; measured over 300 mm, three times\n") == {"feeder.steps_per_mm": 97.5}
+
+
+@pytest.mark.parametrize(
+    "lines",
+    [
+        "Q21 E3200 ; turntable\n",
+        "; --- turntable\nQ21 E3200\n",
+        "Q22 E50 ; percent\n",
+        "Q21 E5.2 ; retraction length, mm\n",
+        "Q22 E2700 ; mm/min\n",
+    ],
+)
+def test_where_line_and_legend_differ_neither_is_read(lines: str) -> None:
+    assert values(LEGEND + lines) == {}
+
+
+def test_one_description_of_a_code_is_that_of_none_of_its_several_letters() -> None:
+    assert values("; Q5 retraction\n; Q6 steps per mm\n\nQ5 B5.6 V42\n") == {}
+
+
+def test_a_one_that_is_said_to_be_no_truth_is_not_read() -> None:
+    assert values("Q5 X1 ; direction, 0 = reversed, 1 = normal\n") == {}
+
+
+def test_a_unit_of_one_code_is_that_of_no_other() -> None:
+    text = "; Q22 fastest, mm/min\n; Q30 retraction: B length, V speed\n\nQ22 X9000\nQ30 B5.6 V40\n"
+    speed = next(each for each in machine(text).readings if each.quantity == "retraction.speed")
+    assert speed.value == 40 and not speed.editable
+
+
+@pytest.mark.parametrize(
+    ("head", "editable"),
+    [
+        ("; Q21 steps per mm\n; Q22 fastest, mm/s\n", True),
+        ("; Q21 steps per mm\n; Q22 fastest, cm/s\n", False),
+        ("; Q21 steps\n; Q22 fastest\n", False),
+        ("; Q21 steps per mm\n; Q22 fastest, mm/s, pitch in inches\n", False),
+    ],
+)
+def test_a_length_is_edited_where_all_that_is_stated_counts_in_mm(head: str, editable: bool) -> None:
+    found = machine(head + "; Q30 retraction: B length, V speed mm/s\n\nQ30 B5.6 V40\n")
+    length = next(each for each in found.readings if each.quantity == "retraction.length")
+    assert length.editable is editable
+
+
+def test_a_length_of_one_without_a_unit_may_be_a_switch() -> None:
+    found = machine("; Q21 steps per mm\n; Q22 fastest, mm/s\n; Q30 retraction: B length, H hop\n\nQ30 B1.2 H1\n")
+    hop = [each.editable for each in found.readings if each.quantity == "retraction.lift"]
+    assert hop in ([], [False])
+
+
+@pytest.mark.parametrize(
+    ("text", "letters", "wanted"),
+    [
+        ("heat control P I D", "PID", Listed("heat control", {"P": "p", "I": "i", "D": "d"})),
+        ("motor current, A rms", "XYA", None),
+        ("feeder E", "E", None),
+        ("B longest run mm, C no feeding below, deg C", "BC",
+         Listed("", {"B": "longest run mm", "C": "no feeding below, deg C"})),
+        ("B length, B speed", "B", None),
+    ],
+)  # fmt: skip
+def test_letters_are_told_from_units_and_words(text: str, letters: str, wanted: Listed | None) -> None:
+    assert letters_listed(text, tuple(letters)) == wanted
+
+
+def test_letters_of_a_whole_file_share_words() -> None:
+    assert letters_of_all("Letters: X, Y, Z slides; U the wire feed") == {
+        **dict.fromkeys("XYZ", "slides"),
+        "U": "the wire feed",
+    }
+    assert letters_of_all("X belt changed, still 84") == {}
+
+
+def test_the_first_explanation_of_a_code_counts() -> None:
+    legend = CodeLegend()
+    for text in ("Q21 steps per mm", "Q21 was changed in May"):
+        legend.take(text, 2)
+    assert legend.codes == {"Q21": "steps per mm"}
