@@ -31,7 +31,7 @@ _LETTERS = re.compile(r"((?:[A-Z][ \t/&]*(?:and[ \t]+)?)+)(?:(?:[=:–-]|(?<=[ \
 _TITLE = re.compile(r"[A-Za-z][A-Za-z ]{2,30}:[ \t]*")
 _PARTED = re.compile(r"[,;|]|[ \t]{2,}|\.(?:[ \t]|$)")
 #: a longer remark is prose
-MOST = 400
+MOST_EXPLAINED = 400
 _EDGES = " \t,;:-–=(|."
 
 
@@ -54,7 +54,7 @@ class CodeLegend:
 
     def take(self, text: str, indent: int) -> bool:
         """Takes in a remark that stands alone; whether it explains anything. `indent` is where its text begins."""
-        if len(text) > MOST:
+        if len(text) > MOST_EXPLAINED:
             return False
         entries = list(_ENTRY.finditer(text))
         if entries and entries[0].start(1) <= 2:
@@ -62,7 +62,7 @@ class CodeLegend:
             return True
         if self._last and indent > self._indent and _MARKED.match(text):
             whole = f"{self.codes[self._last]}, {text}"
-            self.codes[self._last] = whole if len(whole) <= MOST else self.codes[self._last]
+            self.codes[self._last] = whole if len(whole) <= MOST_EXPLAINED else self.codes[self._last]
             return True
         self._last = ""
         if entries:
@@ -107,7 +107,7 @@ def letters_of_all(text: str) -> dict[str, str]:
 def letters_listed(text: str, letters: tuple[str, ...]) -> Listed | None:
     """What a text says of a line's letters one by one; None where it names none of them so. A letter without words of its
     own has those of the next one; those of a control are their own words: `control P I D`."""
-    if len(text) > MOST:
+    if len(text) > MOST_EXPLAINED:
         return None
     wanted = frozenset(letters)
     marks = [each for each in _MARKED.finditer(text) if each[1] in wanted]

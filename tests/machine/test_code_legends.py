@@ -142,7 +142,9 @@ def test_a_length_is_edited_where_all_that_is_stated_counts_in_mm(head: str, edi
 
 
 def test_a_length_of_one_without_a_unit_may_be_a_switch() -> None:
-    found = machine("; Q21 steps per mm\n; Q22 fastest, mm/s\n; Q30 retraction: B length, H hop\n\nQ30 B1.2 H1\n")
+    found = machine(
+        "; Q21 steps per mm\n; Q22 fastest, mm/s\n; Q30 retraction: B length, H hop\n\nQ30 B1.2 H1\n"
+    )
     hop = [each.editable for each in found.readings if each.quantity == "retraction.lift"]
     assert hop in ([], [False])
 
