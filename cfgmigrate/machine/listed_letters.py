@@ -14,7 +14,7 @@ from cfgmigrate.ground.units import Unit, units
 from cfgmigrate.machine.code_legends import Listed
 from cfgmigrate.machine.context import Spoken, words_said
 from cfgmigrate.machine.matching import Fit, best_fits
-from cfgmigrate.machine.remark_parts import AXIS_LETTERS, only_unit, told_of
+from cfgmigrate.machine.remark_parts import LETTERS_OF_AXES, only_unit, told_of
 from cfgmigrate.machine.remarks import Stated, stated
 from cfgmigrate.machine.spellings import ways_of
 from cfgmigrate.machine.vocabulary import vocabulary
@@ -52,7 +52,7 @@ def of_list(listed: Listed, letter: str, about: Iterable[str], rates: bool) -> S
     subjects = [listed.subject, *about] if listed.subject else list(about)
     contexts = [tuple(split(each)) for each in subjects if each and len(each.split()) <= HEADING]
     own = _way_said(own, listed) if contexts and _is_retraction(contexts[0]) else own
-    key = (letter.lower(), *own) if AXIS_LETTERS.issuperset(listed.letters) else own or said
+    key = (letter.lower(), *own) if LETTERS_OF_AXES.issuperset(listed.letters) else own or said
     return Spoken(_names(key, contexts, said, dimension), told.unit, told.qualifier, words)
 
 

@@ -13,7 +13,7 @@ from cfgmigrate.machine.context import words_said
 from cfgmigrate.machine.remarks import NOT_THAT, QUALIFIERS, Stated, stated
 from cfgmigrate.machine.vocabulary import vocabulary
 
-AXIS_LETTERS = frozenset("XYZE")
+LETTERS_OF_AXES = frozenset("XYZE")
 _ASIDE = re.compile(
     r"\b(?:was(?! drawn| pulled| taken)|old|before(?! (?:a |each |every |the )?(?:travel|move|jump|trip))|since|formerly|"
     r"until(?! the motors)|because|but|see|"
@@ -44,7 +44,7 @@ def told_of(
     described = [part for part in found if not only_unit(part)]
     if not described or letter not in letters:
         return ()
-    own, others = letters.index(letter), [each for each in letters if each not in AXIS_LETTERS]
+    own, others = letters.index(letter), [each for each in letters if each not in LETTERS_OF_AXES]
     if len(letters) == 1 or not others:
         whole = " ".join(described)
         ways = dict.fromkeys((f"{whole} {meant}" if meant != whole else whole, whole, described[0]))

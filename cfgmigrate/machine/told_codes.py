@@ -23,7 +23,7 @@ from cfgmigrate.machine.context import Spoken, words_said
 from cfgmigrate.machine.legends import letters_told, one_told, part_of, text_in_full
 from cfgmigrate.machine.listed_letters import HEADING, clear_fit, of_list, plain, understood
 from cfgmigrate.machine.matching import Fit, best_fits
-from cfgmigrate.machine.remark_parts import AXIS_LETTERS, ToldCode, only_unit, told_of
+from cfgmigrate.machine.remark_parts import LETTERS_OF_AXES, ToldCode, only_unit, told_of
 from cfgmigrate.machine.remarks import NOTHING, Remarks, Stated, counts_in_mm, file_units, order_in, stated
 from cfgmigrate.machine.spellings import ways_of
 from cfgmigrate.machine.vocabulary import vocabulary
@@ -119,7 +119,7 @@ class ToldCodes:
         self.part = {}
         axes: dict[str, set[str]] = {}
         for at, letters in self.letters.items():
-            axes.setdefault(self.line_code[at], set()).update(AXIS_LETTERS.intersection(letters))
+            axes.setdefault(self.line_code[at], set()).update(LETTERS_OF_AXES.intersection(letters))
         self.of_axes = {each for each, letters_set in axes.items() if len(letters_set) > 2}
         current, code, part = "", "", ""
         alone_lines = 0
@@ -205,7 +205,7 @@ class ToldCodes:
         several = {told.unit for words in listed.letters.values() if (told := stated(words)).unit}
         return (
             found
-            if clear_fit(found) or (AXIS_LETTERS.issuperset(listed.letters) and len(several) > 1)
+            if clear_fit(found) or (LETTERS_OF_AXES.issuperset(listed.letters) and len(several) > 1)
             else None
         )
 
@@ -215,7 +215,7 @@ class ToldCodes:
         if told.unit is None and _SHARE.search(remark):
             return Spoken(())
         letters, letter = self.letters[setting.line], self.letter(setting)
-        if letter not in AXIS_LETTERS and (AXIS_LETTERS.intersection(letters) or code in self.of_axes):
+        if letter not in LETTERS_OF_AXES and (LETTERS_OF_AXES.intersection(letters) or code in self.of_axes):
             return Spoken((), told.unit, told.qualifier, remark)
         heading, headed = _heading(heading)
         section = tuple(split(heading)) if len(heading.split()) <= HEADING else ()
@@ -242,7 +242,7 @@ class ToldCodes:
         self, command: tuple[str, ...], parts: tuple[ToldCode, ...], told: Stated, letter: str
     ) -> tuple[Name, ...]:
         """The names that a maker's own command has: by itself, and with what the remark says of the letter."""
-        own = (letter.lower(),) if letter in AXIS_LETTERS else ()
+        own = (letter.lower(),) if letter in LETTERS_OF_AXES else ()
         said, dimension = words_said("", told.unit), told.unit.of if told.unit else ""
         names: tuple[Name, ...] = names_of((), own + command, said, dimension)
         best = best_fits(names)[1]
@@ -307,10 +307,10 @@ def _meant(opening: str, listed: Mapping[str, str]) -> dict[str, str]:
     letters that a remark explains one by one, with their words."""
     told = letters_told(opening) or one_told(opening)
     parts = {letter.upper(): part for letter, (part, _) in told.items()}
-    if not parts and AXIS_LETTERS.intersection(listed):
+    if not parts and LETTERS_OF_AXES.intersection(listed):
         parts = {letter: part for letter, words in listed.items() if (part := part_of(words))}
     feeders = {letter for letter, part in parts.items() if part == "feeder"}
-    devices = {letter for letter, part in parts.items() if part == "device" and letter not in AXIS_LETTERS}
+    devices = {letter for letter, part in parts.items() if part == "device" and letter not in LETTERS_OF_AXES}
     return {**dict.fromkeys(feeders, "E"), **dict.fromkeys(devices, "")} if len(feeders) == 1 else {}
 
 
@@ -352,10 +352,10 @@ def _without_code(remark: str, code: str) -> str:
 
 def _key(mine: str, letters: tuple[str, ...], letter: str) -> tuple[str, ...]:
     """The pieces of a description with the letter's own axis, and without the axes of its line."""
-    axes = {each.lower() for each in letters if each in AXIS_LETTERS}
+    axes = {each.lower() for each in letters if each in LETTERS_OF_AXES}
     pieces = [
         piece
         for piece in split(mine)
-        if piece not in axes and not (letter in AXIS_LETTERS and piece in "xyz")
+        if piece not in axes and not (letter in LETTERS_OF_AXES and piece in "xyz")
     ]
-    return (letter.lower(), *pieces) if letter in AXIS_LETTERS else tuple(pieces)
+    return (letter.lower(), *pieces) if letter in LETTERS_OF_AXES else tuple(pieces)
