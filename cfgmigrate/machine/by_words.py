@@ -33,7 +33,7 @@ from cfgmigrate.machine.plain_words import names_owner, protected_name
 from cfgmigrate.machine.quantities import facts, of_feeder, quantity
 from cfgmigrate.machine.script_role import script_role
 from cfgmigrate.machine.spots import Said, Spot, joined, name_line
-from cfgmigrate.machine.values import reading_of, readings_of
+from cfgmigrate.machine.values import one_a_feeder, reading_of, readings_of
 from cfgmigrate.machine.vocabulary import vocabulary
 from cfgmigrate.machine.words import Name
 
@@ -115,12 +115,20 @@ def _by_name(spot: Spot, named: Named) -> Said:
     if len(named.meanings) != len(parts):
         why = f"the names file names {len(named.meanings)} numbers, and the value has {len(parts)}"
         return Said((), (spot.doubt(why, f"put it right in {named.place}"),))
+    if _one_a_feeder(named):
+        return one_a_feeder(spot, _as_fit(named.meanings[0]), parts)
     return joined(
         [
             reading_of(spot, _as_fit(meaning), part)
             for meaning, part in zip(named.meanings, parts, strict=True)
         ]
     )
+
+
+def _one_a_feeder(named: Named) -> bool:
+    """Whether each of several numbers is named as the same thing of a feeder: then each is of another one."""
+    meant = {meaning.quantity for meaning in named.meanings}
+    return len(named.meanings) > 1 and len(meant) == 1 and of_feeder(*meant)
 
 
 def _meant(spot: Spot, said: Said, meaning: Meaning) -> Said:

@@ -55,7 +55,7 @@ HEADER = """\
 #   "[section] key": QUANTITY                      the setting, as a doubt or the survey shows it
 #   "[section] key": {quantity: QUANTITY, unit: mA}    with the unit its number is in; `peak` or `rms` may follow
 #   "file.ini [section] key": QUANTITY             in one file only
-#   "[section] key": [QUANTITY, QUANTITY]          for a setting with several numbers
+#   "[section] key": [QUANTITY, QUANTITY]          for a setting with several numbers; the same twice: of each feeder
 #   "[section] key": ignore                        it is nothing of the kind
 """
 

@@ -31,6 +31,26 @@ _RELEVANT = frozenset(
 #: words of measures that are no length
 _NO_LENGTH = frozenset({"speed", "acceleration", "current", "temperature", "frequency", "time"})
 PATH, RETRACTION = "the old path", "the old retraction"
+#: words of a pull or a feed at an occasion of its own, which is no retraction
+OCCASIONS = frozenset(
+    (
+        *(
+            "pause",
+            "paused",
+            "wait",
+            "waiting",
+            "park",
+            "parked",
+            "end",
+            "stop",
+            "cancel",
+            "change",
+            "swap",
+            "purge",
+        ),
+        *("load", "unload", "cut", "resume", "start", "ram", "wipe", "prime"),
+    )
+)
 _MEANT = {RETRACTION: ("retraction.length",)}
 #: mm; a shorter retraction is no long path's, and clogs nothing
 LEAST_TOLD_PULL = 3.0
@@ -61,7 +81,8 @@ class Teachable:
     @property
     def meaning(self) -> str:
         """The entry of `meanings`, or of `codes` for a word of a code, that settles it."""
-        return self._entry((self.candidates or _MEANT.get(self.near, ()) or ("QUANTITY",))[0])
+        usual = () if self.at_an_occasion else _MEANT.get(self.near, ())
+        return self._entry((self.candidates or usual or ("QUANTITY",))[0])
 
     def _entry(self, meant: str) -> str:
         if self.code:
@@ -69,12 +90,33 @@ class Teachable:
         pattern = self.pattern.replace("\\", "\\\\").replace('"', '\\"')
         return f'"{pattern}": {meant}'
 
+    @property
+    def at_an_occasion(self) -> bool:
+        """Whether its words speak of a pause, a change and the like: whatever is near it, it is no retraction of the print."""
+        return any(speaks_of_occasion(each) for each in self.settings)
+
     def lines(self) -> tuple[str, ...]:
         """The lines of the site file, taken out of force, one for each candidate: a person takes the `#` away."""
         near = f"; near {self.near}" if self.near else ""
         said = f"; {self.remark}" if self.remark else ""
         others = (f"# {self._entry(each)}" for each in self.candidates[1:])
         return (f"# {self.meaning}    # {self.text}{near}{said}", *others)
+
+
+def speaks_of_occasion(unread: Unread) -> bool:
+    """Whether a setting's words name a moment at which filament is moved by itself, such as a pause."""
+    return not OCCASIONS.isdisjoint(split(unread.setting.name))
+
+
+def may_be_length(unread: Unread) -> bool:
+    """Whether a setting's words speak of the filament's way, or its name says mm, and no word says another measure."""
+    name = read_name(unread.setting.section, unread.setting.key)
+    measure = key_dimension(tuple(split(unread.setting.key)))
+    if measure or _AXIS.search(unread.setting.name):
+        return measure == ("length",) and not _AXIS.search(unread.setting.name)
+    whole = vocabulary().names_in(frozenset(word for word in name.words if len(word) > 1))
+    present = vocabulary().names_in(frozenset(name.words))
+    return not whole & _NO_LENGTH and not present.isdisjoint(_RELEVANT)
 
 
 def lengths_of(machine: Machine, path: float = 0.0) -> dict[float, str]:

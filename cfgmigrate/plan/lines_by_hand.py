@@ -28,6 +28,14 @@ _LAG_NEEDS = (
     (("new.tube.length", "new.path_length"), "the length of guide that is left"),
     (("filament.material", "filament.modulus"), "the filament's material"),
 )
+_TIP = re.compile(r"(?<![a-z])tips?(?![a-z])|nozzle.{0,20}(?:offset|shift|apart|distance)", re.IGNORECASE)
+_LIMIT = re.compile(
+    r"limit|travel|reach|range|highest|lowest|(?<![a-z])(?:max|min|end|left|right|front|back|low|high|from|to)(?![a-z])",
+    re.IGNORECASE,
+)
+_LIMIT_RULES = ("axis.x.unread", "axis.y.unread")
+#: so many lines that were not understood are named
+MOST_UNREAD_LINES = 9
 _NUMBER = re.compile(r"[-+]?\d{1,9}(?:\.\d{1,6})?")
 
 
@@ -41,6 +49,10 @@ def with_lines(items: Iterable[ByHand], machine: Machine, said: Mapping[str, Ent
             return height
         if item.rule.startswith(f"{_END_STOPS}_"):
             return tuple(_end_stops(machine, item.rule[-1]))
+        if item.rule.startswith("tips."):
+            return tuple(_unread(machine, _TIP))
+        if item.rule in _LIMIT_RULES:
+            return tuple(_unread(machine, _LIMIT))
         return tuple(_lags(machine, item.holder, said)) if item.rule == LAG_RULE else ()
 
     return [replace(item, steps=(*found, *item.steps)) if (found := steps(item)) else item for item in items]
@@ -69,6 +81,17 @@ def _end_stops(machine: Machine, axis: str) -> Iterator[str]:
         if own and reading.quantity.startswith(_END_STOPS) and _NUMBER.fullmatch(reading.text):
             place = f"{reading.place.file}:{reading.place.line}"
             yield f"{MAY_BE}{place}: {reading.setting.name} = {reading.text}. It is protected, and was left as it is."
+
+
+def _unread(machine: Machine, words: re.Pattern[str]) -> Iterator[str]:
+    """The lines that were not understood and hold a number, whose names have such words."""
+    found = [
+        each
+        for each in machine.unread
+        if words.search(each.setting.name) and _NUMBER.fullmatch(each.setting.value.partition(" ")[0])
+    ]
+    for unread in found[:MOST_UNREAD_LINES]:
+        yield f"{MAY_BE}{unread.place.file}:{unread.place.line}: {unread.text}. It was left as it is."
 
 
 def _lags(machine: Machine, holder: str, said: Mapping[str, Entries]) -> Iterator[str]:

@@ -17,8 +17,10 @@ from cfgmigrate.dialects.document import Document, State, readable
 from cfgmigrate.ground.findings import Doubt
 from cfgmigrate.machine.model import Machine
 from cfgmigrate.machine.quantities import quantity
+from cfgmigrate.machine.teach import may_be_length, speaks_of_occasion
 from cfgmigrate.plan.model import ByHand, Change
 from cfgmigrate.plan.old_numbers import LONGEST_LINE, OF_THE_OLD_DRIVE, OldNumbers
+from cfgmigrate.scripts.feeds import MUCH
 from cfgmigrate.scripts.number_change import scripts_of
 
 #: so many lines are told in words; of the rest only where they stand
@@ -34,6 +36,9 @@ _MADE_FOR_THE_OLD = (
     "retraction.return_speed",
     "lag.coefficient",
 )
+_RETRACTION = "retraction.length"
+_NUMBERS = re.compile(r"(?<![\w.])\d{1,6}(?:\.\d{1,6})?")
+_OTHER_UNIT = re.compile(r"\d[ \t]*(?:%|s\b|ms\b|deg|°|C\b|mm/|A\b|V\b|Hz)")
 _WHAT = (
     "Go through these lines, which still tell of the old drive, and change by hand what was made for it. Nothing was "
     "written there: it is not known what they are, or what they should become."
@@ -67,6 +72,7 @@ def lines_left(
     found: dict[tuple[str, int], LeftLine] = {}
     for left in (
         *_still_old(machine, changes, swapped),
+        *_pulls(machine, changes, swapped),
         *_beside_told(machine, told),
         *_by_number(machine, olds, swapped),
     ):
@@ -102,6 +108,36 @@ def _still_old(machine: Machine, changes: Sequence[Change], swapped: Collection[
             )
 
 
+def _pulls(machine: Machine, changes: Iterable[Change], swapped: Collection[int]) -> Iterator[LeftLine]:
+    """Pulls and feeds of an occasion of their own that were not understood, and retractions that no change takes, where
+    they are far longer than the new retraction."""
+    new = [each.new.value for each in changes if each.quantity == _RETRACTION and each.new.value]
+    if not new:
+        return
+    why = f"far longer than the new retraction of {max(new):g} mm"
+    for reading in machine.readings:
+        long = reading.quantity == _RETRACTION and (reading.value or 0.0) > MUCH * max(new)
+        if long and not set(swapped).isdisjoint(reading.serves):
+            yield LeftLine(
+                reading.place.file, reading.place.line, f"{reading.setting.name} = {reading.text}", why
+            )
+    strange = _of_others(machine, swapped)
+    for unread in machine.unread:
+        if unread.place.file in strange or not (speaks_of_occasion(unread) and may_be_length(unread)):
+            continue
+        value = unread.setting.value[:LONGEST_LINE]
+        numbers = [float(each) for each in _NUMBERS.findall(value)]
+        if numbers and max(numbers) > MUCH * max(new) and not _OTHER_UNIT.search(value):
+            yield LeftLine(unread.place.file, unread.place.line, unread.text, why)
+
+
+def _of_others(machine: Machine, swapped: Collection[int]) -> frozenset[str]:
+    """The files of profiles that no swapped feeder runs."""
+    return frozenset(
+        profile.place.file for profile in machine.found_profiles if set(profile.feeders).isdisjoint(swapped)
+    )
+
+
 def _beside_told(machine: Machine, told: Collection[tuple[str, int]]) -> Iterator[LeftLine]:
     """The feeds of scripts in which another feed is changed or in question: what they come to together is to be right."""
     for script in scripts_of(machine):
@@ -116,9 +152,7 @@ def _beside_told(machine: Machine, told: Collection[tuple[str, int]]) -> Iterato
 
 def _by_number(machine: Machine, olds: OldNumbers, swapped: Collection[int]) -> Iterator[LeftLine]:
     """Remarks with an old number or a word of the old drive, and settings with an old number that no rule has."""
-    strange = {
-        profile.place.file for profile in machine.found_profiles if set(profile.feeders).isdisjoint(swapped)
-    }
+    strange = _of_others(machine, swapped)
     known: dict[str, set[int]] = {}
     for reading in machine.every_reading:
         if not quantity(reading.quantity).protected:

@@ -29,7 +29,9 @@ def doubts_of(found: tuple[Teachable, ...]) -> Iterator[Doubt]:
         first = each.settings[0]
         why = f"this is not understood, and its number is near {each.near}; it stays as it is"
         remedy = (
-            f"say what it is in cfgmigrate.yaml, under {each.under}: {each.meaning}, or change it by hand"
+            f"change it by hand; it speaks of an occasion of its own, and is no {each.near.removeprefix('the old ')}"
+            if each.near == RETRACTION and each.at_an_occasion
+            else f"say what it is in cfgmigrate.yaml, under {each.under}: {each.meaning}, or change it by hand"
         )
         yield Doubt(first.place, first.text, why, remedy)
 

@@ -16,10 +16,12 @@ from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass, field
 
 from cfgmigrate.dialects.document import Document
-from cfgmigrate.plan.model import Change, Finding
+from cfgmigrate.plan.model import ByHand, Change, Finding
 
 #: a length of so many old filament paths is near one: a sensor may lie behind the drive (common practice, no source)
 NEAR_PATH = (0.8, 1.35)
+#: the same where a line speaks of a sensor, which may lie anywhere on the filament's way
+NEAR_SENSOR = (0.8, 4.0)
 #: mm; what is shorter is in no way told from other numbers
 SHORTEST_PATH = 60.0
 #: a number within this part of an old value is near it, where the line speaks of that value
@@ -37,6 +39,8 @@ _OF_THE_PATH = re.compile(
 )
 OF_THE_OLD_DRIVE = re.compile(r"\b(?:tube|hose|cogs?|gears?|geared|shaft|drive)\b", re.IGNORECASE)
 """In a remark: it tells of how the filament is driven, and by what way it comes."""
+_SENSOR = re.compile(r"sensor|watch|runout|switch|detect", re.IGNORECASE)
+_TIP = re.compile(r"(?<![A-Za-z])tips?(?![A-Za-z])[^\r\n]*\d", re.IGNORECASE)
 FEEDS = re.compile(
     r"^[ \t]*(?:N\d+[ \t]+)?G0*[01](?![\d.])(?![^;(\r\n]*[XYZ][-+.\d])[^;(\r\n]*E[-+]?\d", re.IGNORECASE
 )
@@ -85,13 +89,15 @@ class FormerNumber:
 
 @dataclass(frozen=True)
 class OldNumbers:
-    """The old values by their numbers, the old lengths of the filament's path in mm, and the words that feeders which
-    stay as they are go by."""
+    """The old values by their numbers, the old lengths of the filament's path in mm, and the words that the swapped feeders
+    and those that stay as they are go by. `tips` is true where one of several tips has moved."""
 
     by_number: Mapping[float, tuple[FormerNumber, ...]] = field(default_factory=dict)
     by_word: Mapping[str, tuple[FormerNumber, ...]] = field(default_factory=dict)
     paths: tuple[float, ...] = ()
+    own: frozenset[str] = frozenset()
     others: frozenset[str] = frozenset()
+    tips: bool = False
 
     def said_of(self, line: str) -> str:
         """Which old number a line holds, in words; "" where it holds none."""
@@ -99,20 +105,25 @@ class OldNumbers:
         words = _words(line)
         if self.of_another(line):
             return ""
+        if self.tips and _TIP.search(line):
+            return "of a tip, and one of several tips has moved"
         speaks = bool(_OF_THE_PATH.search(line) or FEEDS.match(line))
         for text in _numbers(line):
             number = abs(float(text.replace(",", ".")))
             if same := self._the_same(number, text, words):
                 return f"the old {same.label}"
-            if speaks and (path := self._near_path(number)):
+            if speaks and (
+                path := self._near_path(number, NEAR_SENSOR if _SENSOR.search(line) else NEAR_PATH)
+            ):
                 return f"near the old path of {path:g} mm"
             if near := self._near(number, words):
                 return f"near the old {near.label}"
         return ""
 
     def of_another(self, line: str) -> bool:
-        """Whether a line names a feeder that stays as it is."""
-        return not self.others.isdisjoint(_words(line))
+        """Whether a line names a feeder that stays as it is, and no other."""
+        words = _words(line)
+        return self.own.isdisjoint(words) and not self.others.isdisjoint(words)
 
     def _the_same(self, number: float, text: str, words: Collection[str]) -> FormerNumber | None:
         digits = len(re.sub(r"[^0-9]", "", text).strip("0"))
@@ -120,12 +131,10 @@ class OldNumbers:
         found = self.by_number.get(number, ())
         return next((each for each in found if telling or each.words.intersection(words)), None)
 
-    def _near_path(self, number: float) -> float:
+    def _near_path(self, number: float, near: tuple[float, float]) -> float:
         if number < SHORTEST_PATH:
             return 0.0
-        return next(
-            (path for path in self.paths if NEAR_PATH[0] * path <= number <= NEAR_PATH[1] * path), 0.0
-        )
+        return next((path for path in self.paths if near[0] * path <= number <= near[1] * path), 0.0)
 
     def _near(self, number: float, words: Collection[str]) -> FormerNumber | None:
         said = (old for word in words if word not in _WEAK for old in self.by_word.get(word, ()))
@@ -137,6 +146,7 @@ def old_numbers(
     findings: Iterable[Finding],
     documents: Iterable[Document],
     feeder_names: Mapping[str, int],
+    by_hand: Iterable[ByHand],
 ) -> OldNumbers:
     """The old numbers of a plan's changes and of the path that it found; `feeder_names` are the words that feeders go by."""
     data = {document.path: document.data for document in documents}
@@ -158,17 +168,19 @@ def old_numbers(
                     by_word.setdefault(word, []).append(old)
     known = {each.rule: each.value for each in findings}
     paths = {known[rule] or 0.0 for rule in _PATHS if rule in known} if "path.changed" in known else set()
-    others = {name.lower() for name, number in feeder_names.items() if swapped and str(number) not in swapped}
+    named = {name.lower(): str(number) in swapped for name, number in feeder_names.items() if len(name) > 2}
     return OldNumbers(
         {number: tuple(found) for number, found in by_number.items()},
         {word: tuple(found) for word, found in by_word.items()},
         tuple(sorted(path for path in paths if path)),
-        frozenset(name for name in others if len(name) > 2),
+        frozenset(name for name, own in named.items() if own),
+        frozenset(name for name, own in named.items() if swapped and not own),
+        any(item.rule.startswith("tips.") for item in by_hand),
     )
 
 
 def _words(text: str) -> frozenset[str]:
-    return frozenset(word.lower() for word in _WORD.findall(text))
+    return frozenset(word.lower() for word in _WORD.findall(text)) - {"define"}
 
 
 def _numbers(line: str) -> list[str]:

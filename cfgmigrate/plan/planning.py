@@ -70,7 +70,7 @@ def plan_changes(
         *scripts.doubts,
     ]
     if kind == "install":
-        olds = old_numbers(changes, decided.findings, machine.documents, machine.feeder_names)
+        olds = old_numbers(changes, decided.findings, machine.documents, machine.feeder_names, by_hand)
         by_hand += lines_left(machine, olds, changes, doubts, worked.swapped)
     return Plan(
         machine=sheet.machine,

@@ -189,8 +189,21 @@ def _own_value(
         rule=result.rule,
         when=rule.moment if rule is not None else "power off",
         label=result.label,
+        steps=_of_one_feeder(reading, swapped),
         holder=whose.holder,
         cause=whose.cause,
+    )
+
+
+def _of_one_feeder(reading: Reading, swapped: list[int]) -> tuple[str, ...]:
+    """How to say that a profile is for one feeder alone, as many are."""
+    kind, name = reading.holder.kind, reading.holder.name
+    if kind not in ("filament", "print"):
+        return ()
+    whose = f'{{"{reading.place.file}": {{{kind}: {name}, feeders: [{swapped[0]}]}}}}'
+    return (
+        f"If it only ever runs in one feeder, none of this is needed: say so in cfgmigrate.yaml, for feeder {swapped[0]} by "
+        f"profiles: {whose}, and prepare again.",
     )
 
 

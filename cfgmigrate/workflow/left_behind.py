@@ -30,7 +30,7 @@ _LINE_END = re.compile(rb"\r\n?|\n")
 
 def with_their_lines(plan: Plan, machine: Machine, configuration: Configuration) -> Plan:
     """The plan with the lines of each left-out text that hold an old number."""
-    olds = old_numbers(plan.changes, plan.findings, machine.documents, machine.feeder_names)
+    olds = old_numbers(plan.changes, plan.findings, machine.documents, machine.feeder_names, plan.by_hand)
     looked_at = [each.path for each in plan.left_out if each.role == Role.NONE][:MOST_TEXTS]
     left = tuple(
         replace(each, lines=tuple(_lines(configuration.root / each.path, olds)))

@@ -85,6 +85,16 @@ def test_a_list_of_names_must_be_as_long_as_the_value(tmp_path: Path) -> None:
     assert "names 1 numbers, and the value has 2" in found.doubts[0].why
 
 
+def test_the_same_thing_of_a_feeder_for_each_number_is_one_feeder_s_each(tmp_path: Path) -> None:
+    names = '"[drive] pair": [retraction.length, retraction.length]\n'
+    found = named(tmp_path, names, sectioned("[drive]\npair = 6.5, 5.5\n"))
+    assert {str(reading.holder): reading.value for reading in found.readings} == {
+        "feeder 1": 6.5,
+        "feeder 2": 5.5,
+    }
+    assert found.doubts == ()
+
+
 def test_a_line_for_one_file_holds_in_that_file_alone(tmp_path: Path) -> None:
     documents = [sectioned("[a]\npull = 4\n", "one.ini"), sectioned("[a]\npull = 5\n", "two.ini")]
     found = named(tmp_path, '"two.ini [a] pull": retraction.length\n', *documents)

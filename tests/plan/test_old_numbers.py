@@ -13,7 +13,9 @@ OLDS = OldNumbers(
     {each.value: (each,) for each in (PULSES, PULL, END)},
     {word: (each,) for each in (PULSES, PULL, END) for word in each.words},
     (610.0,),
+    frozenset({"door"}),
     frozenset({"window"}),
+    tips=True,
 )
 
 
@@ -27,6 +29,8 @@ OLDS = OldNumbers(
         ("reach = 40", "the old highest"),
         ("G1 E595 F2700", "near the old path of 610 mm"),
         ("G1 E-690 F2700 ; out", "near the old path of 610 mm"),
+        ("LEFT_AFTER_WATCHER 1040", "near the old path of 610 mm"),
+        ("door tip from window tip  y 0.30", "of a tip, and one of several tips has moved"),
         ("white tube, 585 mm", "near the old path of 610 mm"),
     ],
 )
