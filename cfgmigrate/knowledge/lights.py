@@ -18,7 +18,7 @@ from cfgmigrate.sheet.schema import sheet_schema
 
 OWNERS = ("feeder", "machine")
 _LIGHT = {"says", "of", "rules", "stops", "instead", "values"}
-_VALUE = {"always", "settle", "same", "unless"}
+_VALUE = {"always", "settle", "same", "unless", "below"}
 _ASK = {"what", "usual", "where"}
 
 
@@ -33,6 +33,7 @@ class Wanted:
     same: tuple[tuple[str, ...], ...]
     always: bool = False
     unless: tuple[tuple[str, str], ...] = ()
+    below: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -117,12 +118,15 @@ def _wanted(item: YamlField, asked: set[str]) -> Wanted:
             raise BadInput(f"{item.key}: there is no field {field}", item.place)
         if field not in asked:
             raise BadInput(f"{item.key}: nothing says how to ask for {field}", item.place)
+    below = _names(item.node.get("below"))
+    if strange := [name for name in below if name not in sheet_schema().fields]:
+        raise BadInput(f"{item.key}: there is no field {strange[0]}", item.place)
     always = item.node.get("always")
     unless = item.node.get("unless")
     words = (
         tuple((each.key, each.node.text or "") for each in unless.items or ()) if unless is not None else ()
     )
-    return Wanted(item.key, settle, same, always is not None and always.text == "true", words)
+    return Wanted(item.key, settle, same, always is not None and always.text == "true", words, below)
 
 
 def _ask(item: YamlField) -> Ask:

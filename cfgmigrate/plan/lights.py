@@ -205,7 +205,8 @@ def _of_value(value: Wanted, kind: LightKind, case: Case, known: Lights) -> _Lig
     if not stand.text and value.quantity in case.suspects:
         what = f"{case.suspects[value.quantity]} may be the {quantity(value.quantity).label} and is not understood"
         return _LightState(UNKNOWN, what)
-    same = next((names for names in value.same if _same(names, case.said)), None)
+    lower = any((case.said[name].value or 0.0) < 0 for name in value.below if name in case.said)
+    same = None if lower else next((names for names in value.same if _same(names, case.said)), None)
     if not stand.text and case.gap and same is None:
         return _LightState(
             UNKNOWN, f"no line that I understand sets the {quantity(value.quantity).label}, and {case.gap}"

@@ -30,10 +30,15 @@ _LAG_NEEDS = (
 )
 _TIP = re.compile(r"(?<![a-z])tips?(?![a-z])|nozzle.{0,20}(?:offset|shift|apart|distance)", re.IGNORECASE)
 _LIMIT = re.compile(
-    r"limit|travel|reach|range|highest|lowest|(?<![a-z])(?:max|min|end|left|right|front|back|low|high|from|to)(?![a-z])",
+    r"limit|travel|reach|highest|lowest|farthest|(?<![a-z])(?:max|min|ends?)(?![a-z])", re.IGNORECASE
+)
+#: words of another measure, or of what has limits of its own
+_NO_PLACE = re.compile(
+    r"tube|pull|feed|filament|retract|temp|heat|warm|watt|fan|speed|accel|curr|net|mesh|probe|flow|after|time",
     re.IGNORECASE,
 )
-_LIMIT_RULES = ("axis.x.unread", "axis.y.unread")
+_SHAKING = re.compile(r"accel|shak|sway|resonan|frequen|vibrat", re.IGNORECASE)
+_LIMIT_RULES = ("axis.x.unread", "axis.y.unread", "axis.z.unread")
 #: so many lines that were not understood are named
 MOST_UNREAD_LINES = 9
 _NUMBER = re.compile(r"[-+]?\d{1,9}(?:\.\d{1,6})?")
@@ -51,8 +56,10 @@ def with_lines(items: Iterable[ByHand], machine: Machine, said: Mapping[str, Ent
             return tuple(_end_stops(machine, item.rule[-1]))
         if item.rule.startswith("tips."):
             return tuple(_unread(machine, _TIP))
+        if item.rule == "machine.acceleration_unread":
+            return tuple(_unread(machine, _SHAKING))
         if item.rule in _LIMIT_RULES:
-            return tuple(_unread(machine, _LIMIT))
+            return tuple(_unread(machine, _LIMIT, _NO_PLACE))
         return tuple(_lags(machine, item.holder, said)) if item.rule == LAG_RULE else ()
 
     return [replace(item, steps=(*found, *item.steps)) if (found := steps(item)) else item for item in items]
@@ -71,24 +78,27 @@ def _heights(machine: Machine) -> Iterator[str]:
 
 
 def _end_stops(machine: Machine, axis: str) -> Iterator[str]:
-    """The lines of an axis's own section with a number that their words protect as an end stop's."""
+    """The lines with a number that their words protect as an end stop's: of the axis's own section, where its limits tell
+    which that is."""
     limits = [each for each in machine.readings if each.quantity.startswith(f"axis.{axis}.")]
     sections = {(each.place.file, each.setting.section) for each in limits if each.setting.section}
     if any(each.quantity == f"end_stop.{axis}" for each in machine.readings):
         return
     for reading in machine.every_reading:
-        own = (reading.place.file, reading.setting.section) in sections
+        own = not sections or (reading.place.file, reading.setting.section) in sections
         if own and reading.quantity.startswith(_END_STOPS) and _NUMBER.fullmatch(reading.text):
             place = f"{reading.place.file}:{reading.place.line}"
             yield f"{MAY_BE}{place}: {reading.setting.name} = {reading.text}. It is protected, and was left as it is."
 
 
-def _unread(machine: Machine, words: re.Pattern[str]) -> Iterator[str]:
-    """The lines that were not understood and hold a number, whose names have such words."""
+def _unread(machine: Machine, words: re.Pattern[str], but: re.Pattern[str] | None = None) -> Iterator[str]:
+    """The lines that were not understood and hold a number, whose names have such words, `but` not with those."""
     found = [
         each
         for each in machine.unread
-        if words.search(each.setting.name) and _NUMBER.fullmatch(each.setting.value.partition(" ")[0])
+        if words.search(each.setting.name)
+        and _NUMBER.fullmatch(each.setting.value.partition(" ")[0])
+        and not (but and but.search(each.setting.name))
     ]
     for unread in found[:MOST_UNREAD_LINES]:
         yield f"{MAY_BE}{unread.place.file}:{unread.place.line}: {unread.text}. It was left as it is."

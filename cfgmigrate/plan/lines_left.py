@@ -108,7 +108,7 @@ def _still_old(machine: Machine, changes: Sequence[Change], swapped: Collection[
             )
 
 
-def _pulls(machine: Machine, changes: Iterable[Change], swapped: Collection[int]) -> Iterator[LeftLine]:
+def _pulls(machine: Machine, changes: Sequence[Change], swapped: Collection[int]) -> Iterator[LeftLine]:
     """Pulls and feeds of an occasion of their own that were not understood, and retractions that no change takes, where
     they are far longer than the new retraction."""
     new = [each.new.value for each in changes if each.quantity == _RETRACTION and each.new.value]
@@ -122,7 +122,16 @@ def _pulls(machine: Machine, changes: Iterable[Change], swapped: Collection[int]
                 reading.place.file, reading.place.line, f"{reading.setting.name} = {reading.text}", why
             )
     strange = _of_others(machine, swapped)
+    beside = {
+        (each.place.file, each.setting.section) for each in machine.readings if each.quantity == _RETRACTION
+    }
     for unread in machine.unread:
+        section = unread.setting.section
+        if section and (unread.place.file, section) in beside and _NUMBERS.search(unread.setting.value):
+            yield LeftLine(
+                unread.place.file, unread.place.line, unread.text, "beside the retraction, and not understood"
+            )
+            continue
         if unread.place.file in strange or not (speaks_of_occasion(unread) and may_be_length(unread)):
             continue
         value = unread.setting.value[:LONGEST_LINE]

@@ -54,6 +54,18 @@ def one(light: str, case: Case) -> Light:
     return next(each for each in lights([case]) if each.light == light)
 
 
+def test_a_clearance_as_before_says_nothing_of_a_tip_that_sits_lower() -> None:
+    as_before = said("clearance.as_before", "carriage.height_as_before", "carriage.nozzle_shift.z")
+    lower = as_before | {
+        "carriage.nozzle_shift.z": SheetEntry("", "-4 mm", Place("s.yaml", 1, 1), value=-4.0)
+    }
+    old = kept("axis.z.max")
+    assert one("height", Case("machine", as_before, old, BOTH)).state == UNAFFECTED
+    found = one("height", Case("machine", lower, old, BOTH))
+    assert found.state == UNKNOWN and "stays 23.4 (feed.conf:3)" in found.why
+    assert one("height", Case("machine", lower, done("axis.z.max"), BOTH)).state == SET
+
+
 def test_steps_per_mm_without_the_step_angle_leave_no_feed_per_turn_old_in_silence() -> None:
     fields = said("new.drive_gear.gear_ratio", "new.steps_per_mm", "new.microsteps")
     feed = one("feed", Case("machine", fields, kept("feeder.feed_per_turn"), BOTH))

@@ -99,6 +99,23 @@ def test_a_line_of_the_axis_that_may_be_its_end_stop_is_named_and_never_written(
     assert ("ladle.conf", 3) not in {(edit.file, edit.line) for each in plan.changes for edit in each.edits}
 
 
+def test_where_no_limit_was_understood_the_lines_that_may_be_one_are_named(tmp_path: Path) -> None:
+    text = FILE.replace("[axis x]\nhigh end = 210", "[across]\nhighest = 210").replace(
+        "[axis z]\nhigh end", "[lift]\nhighest"
+    )
+    (tmp_path / "ladle").mkdir()
+    (tmp_path / "ladle" / "ladle.conf").write_text(text)
+    sheet = SHEET.replace("{as_before: yes}", "{as_before: yes, less_at_high_x: 11 mm}").replace(
+        "PROBE", "-6 mm"
+    )
+    (tmp_path / "swap.yaml").write_text(sheet)
+    plan = api.prepare(tmp_path / "ladle", tmp_path / "swap.yaml", out=tmp_path / "packet").plan
+    said = {item.rule: " ".join(item.steps) for item in plan.by_hand if item.rule.endswith(".unread")}
+    assert said.keys() == {"axis.x.unread", "axis.z.unread"}
+    assert all("ladle.conf:2: [across] highest = 210" in text for text in said.values())
+    assert all("ladle.conf:9" not in text for text in said.values())  # the retraction
+
+
 def test_a_lag_asks_for_no_tube_where_the_whole_way_is_known(tmp_path: Path) -> None:
     (tmp_path / "ladle").mkdir()
     (tmp_path / "ladle" / "ladle.conf").write_text(FILE + "[flow delay]\nseconds = 0.62\n")

@@ -89,6 +89,7 @@ def test_a_pull_of_a_pause_that_was_not_understood_is_told_with_the_new_retracti
     (item,) = [each for each in plan.by_hand if each.rule == LINES_LEFT]
     told = [each for each in item.steps if "far longer than the new retraction" in each]
     assert [each.partition(": ")[0] for each in told] == ["ladle.conf:14"]
+    assert any(each.startswith("ladle.conf:18") and "not understood" in each for each in item.steps)
 
 
 def test_the_step_stands_in_the_checklist(tmp_path: Path) -> None:
