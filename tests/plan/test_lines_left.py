@@ -81,7 +81,7 @@ def test_where_only_the_motor_is_new_no_length_is_the_old_path_s(tmp_path: Path)
 def test_a_pull_of_a_pause_that_was_not_understood_is_told_with_the_new_retraction(tmp_path: Path) -> None:
     (tmp_path / "ladle").mkdir()
     text = FILE.replace(
-        "[retraction]\n", "[waiting]\npull mm = 14\nlift mm = 0.4\nseconds = 30\n[retraction]\n"
+        "[retraction]\n", "[waiting]\npull mm = 14\nlift mm = 0.4\nseconds = 30\n[retraction]\nbump = 0.15\n"
     )
     (tmp_path / "ladle" / "ladle.conf").write_text(text)
     (tmp_path / "swap.yaml").write_text(SHEET)
