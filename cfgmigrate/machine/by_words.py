@@ -151,6 +151,9 @@ def _by_words(found: Collection, spot: Spot, name: Name, best: tuple[Fit, ...], 
         return
     for several in (together_said, list_said, range_said):
         listed = next((said for each in spoken.names if (said := several(spot, each, spoken.order))), None)
+        if listed and _teeth_of_gears(spot, name, listed):
+            found.unread.append(Unread(spot.place(), line_of(setting), setting))
+            return
         if listed:
             found.take(listed, settled=True)
             return
@@ -235,6 +238,14 @@ def _not_full_steps(spot: Spot, fit: Fit, said: Said) -> Said:
     line = name_line(spot.setting, "feeder.full_steps")
     why = "this may be feeder steps per mm or the motor's full steps per turn"
     return Said((), (spot.doubt(why, f"say so in a names file: {line}"),))
+
+
+def _teeth_of_gears(spot: Spot, name: Name, said: Said) -> bool:
+    """Whether a list is of the teeth of one gear on each axis: those are no ratios."""
+    counts = not _TEETH.isdisjoint(name.words) and "ratio" not in name.words
+    value = read_value(spot.setting.value)
+    plain = isinstance(value, Items) and all(isinstance(item, Number) for item in value.items)
+    return counts and plain and any(quantity(each.quantity).kind == "ratio" for each in said.readings)
 
 
 def one_gear(spot: Spot, name: Name, fit: Fit) -> bool:

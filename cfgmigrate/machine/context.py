@@ -17,6 +17,7 @@ from functools import lru_cache
 from cfgmigrate.dialects.document import Document, Setting
 from cfgmigrate.dialects.value import Items, Number, Text, read_value
 from cfgmigrate.ground.units import Unit, unit_written, units
+from cfgmigrate.machine.asides import DESCRIBES, is_past, was_before, without_asides, without_occasion
 from cfgmigrate.machine.explained import Explained
 from cfgmigrate.machine.headings import heading
 from cfgmigrate.machine.members import VALUE_KEYS, Members
@@ -34,12 +35,6 @@ _DIMENSION_WORDS = {
     "time": ("time",), "length": ("length",),
 }  # fmt: skip
 _KEY_DIMENSIONS = frozenset({"speed", "acceleration", "current", "time", "length", "frequency", "resistance"})
-#: words of sections that keep what was in force before
-_PAST = frozenset({"was", "old", "previous", "previously", "former", "formerly", "obsolete", "retired", "unused", "history",
-                   "earlier", "archive", "archived", "past", "outdated", "deprecated"})  # fmt: skip
-#: words by which an aside says that a value is not the one in force, or not quite what its name says
-_OTHERWISE = _PAST | frozenset({"not", "never", "no", "test", "tests", "testing", "tried", "spare", "disabled", "backup", "default", "before", "after",
-                                "temp", "tmp", "copy", "other", "except", "unless", "half", "percent", "times", "per", "rms", "peak", "pk", "each"})  # fmt: skip
 #: the way forth beside the way back, and words for either
 _FORTH = frozenset({"forth", "forward", "forwards"})
 _GOES = frozenset({"going", "coming", "go", "come"})
@@ -47,8 +42,6 @@ _COUNTS = frozenset({"microstep", "full"})
 _STEPS_A_TURN = re.compile(
     r"\d+[ \t]*(?:full[ \t]+)?steps?[ \t]*(?:/|per|a)[ \t]*(?:turn|rev|revolution|rotation)", re.I
 )
-#: a remark of more words is no description of a value
-DESCRIBES = 5
 #: words of so many letters are not cut short
 WHOLE = 4
 #: so many words a unit in a key has at most
@@ -136,7 +129,7 @@ class Context:
         self, path: tuple[Pieces, Pieces], told: Stated, unit: Unit | None, setting: Setting
     ) -> tuple[Name, ...]:
         section, key = self.explained.tagged(path) or self._without(path)
-        if _is_past(section):
+        if is_past(section) or was_before(_own_path(setting), self._keys):
             return ()
         section, key = self.explained.spelled(section, self.explained.corner(path, key))
         key = without_occasion(key)
@@ -210,35 +203,6 @@ def _rate_of_feed(key: Pieces) -> Pieces:
 
 
 _LENGTHS = frozenset({"mm", "length", "len", "distance", "turn", "temperature", "temp", "single", "longest"})
-_BRACKETS = re.compile(r"[ \t]*\(([^()]{1,120})\)")
-_MOVES = frozenset(
-    {"travel", "travels", "hop", "hops", "jump", "jumps", "trip", "trips", "move", "moves", "travelling"}
-)
-_ARTICLES = frozenset({"a", "an", "the", "each", "every", "any"})
-
-
-@lru_cache(maxsize=8192)
-def without_asides(text: str) -> str:
-    """A name without what stands in brackets and is no more than a remark: not every word of it is one of the trade's."""
-    return _BRACKETS.sub(_aside, text) if "(" in text else text
-
-
-def _aside(found: re.Match[str]) -> str:
-    words = [word for piece in split(found[1]) for word in ways_of(piece)[0]]
-    known = all(word in vocabulary().known or word.isdigit() for word in words)
-    other = not _OTHERWISE.isdisjoint(split(found[1])) or any(word.isdigit() for word in words)
-    return found[0] if (known and len(words) < DESCRIBES) or other or stated(found[1]).unit else ""
-
-
-@lru_cache(maxsize=8192)
-def without_occasion(key: Pieces) -> Pieces:
-    """A key without the move at which it is done: `pulled back before a hop`."""
-    for at, piece in enumerate(key[:-1]):
-        if piece in ("before", "on") and at:
-            end = at + 2 if key[at + 1] in _ARTICLES else at + 1
-            if end < len(key) and key[end] in _MOVES:
-                return key[:at] + key[end + 1 :]
-    return key
 
 
 def _key_in_inches(key: str) -> bool:
@@ -309,11 +273,6 @@ def limited(piece: str) -> str:
     """`speed` or `acceleration` where a key is no more than that, "" for anything else."""
     words = {(piece,), (symbol(piece),)}
     return next((name for name in ("speed", "acceleration") if words & {*vocabulary().spelled(name)}), "")
-
-
-def _is_past(section: Pieces) -> bool:
-    """Whether a section keeps what was in force before."""
-    return not _PAST.isdisjoint(section)
 
 
 def _says_little(section: Pieces, key: Pieces) -> bool:

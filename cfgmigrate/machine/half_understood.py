@@ -12,6 +12,7 @@ from cfgmigrate.machine.model import Unread
 from cfgmigrate.machine.quantities import quantity
 from cfgmigrate.machine.spots import Said, name_line
 from cfgmigrate.machine.values import readings_of
+from cfgmigrate.machine.words import split
 
 #: a section with a word that nobody knows is read where it says at least so many things
 SEVERAL_ALIKE = 3
@@ -26,8 +27,13 @@ def still_unsure(unsure: list[tuple[str, Doubt]]) -> Iterator[Doubt]:
 
 
 def settle_torn(found: Collection) -> None:
-    """Settings whose words fit several quantities: the one that no other setting of the section says, and never to be
-    edited; else a doubt."""
+    """Settings whose words fit several quantities: the one that no other setting of the section says, or whose length goes
+    by the same words, and never to be edited; else a doubt."""
+    lengths = {
+        (each.reading.place.file, each.reading.setting.section, _but_last(each.reading.setting.key))
+        for each in found.readings
+        if each.reading.quantity == "retraction.length"
+    }
     said: dict[tuple[str, str], set[str]] = {}
     for each in found.readings:
         at = each.reading.setting
@@ -36,6 +42,9 @@ def settle_torn(found: Collection) -> None:
         setting = torn.spot.setting
         beside = said.get((torn.spot.document.path, setting.section), set())
         left = [fit for fit in torn.fits if fit.quantity not in beside]
+        pulled = [fit for fit in left if fit.quantity == "retraction.speed"]
+        if pulled and (torn.spot.document.path, setting.section, _but_last(setting.key)) in lengths:
+            left = pulled  # `ret_len` is of a retraction, so `ret_vel` is as well
         if len(left) != 1 or len(left) == len(torn.fits):
             found.doubts.append(torn.doubt)
             continue
@@ -44,6 +53,10 @@ def settle_torn(found: Collection) -> None:
         why = f"its words may also mean {others}"
         kept = tuple(replace(r, editable=False, why_not=why) for r in taken.readings)
         found.take(replace(taken, readings=kept), left[0], torn.name.counted)
+
+
+def _but_last(key: str) -> tuple[str, ...]:
+    return tuple(split(key))[:-1]
 
 
 def settle_half(found: Collection) -> None:

@@ -124,6 +124,8 @@ def _rank(fit: Fit) -> tuple[bool, bool, int, int, int, int]:
 def _dimensions(quantity: str) -> frozenset[str]:
     """What a quantity may be measured in."""
     found = {unit.of for each in facts(quantity).units if (unit := units().get(each.unit))}
+    if "temperature" in found:
+        found |= {"angle"}  # `175 degrees`
     if quantity.endswith("steps_per_mm"):
         found |= {"number per length", "length"}
     return frozenset(found)

@@ -23,6 +23,8 @@ def stated_unit(
     stated = found.unit(fit.unit) if fit.unit else None
     if number.unit:
         behind = unit_written(number.unit)
+        if behind and behind.of == "angle" and found.quantity.unit == "degC":
+            behind = units()["degC"]  # `175 degrees` of a temperature
         written = number.unit.strip().replace("/", " per ").replace("um ", "µm ").replace("micron ", "µm ")
         inline = found.unit(behind.name) if behind else found.unit(written)
         if inline is None:

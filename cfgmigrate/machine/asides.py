@@ -1,0 +1,72 @@
+"""What a name says beside what it names: a remark in brackets, the move at which something is done, and that the value
+is of before.
+
+This module looks at words only.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Collection, Mapping
+from functools import lru_cache
+
+from cfgmigrate.machine.remarks import stated
+from cfgmigrate.machine.spellings import ways_of
+from cfgmigrate.machine.vocabulary import vocabulary
+from cfgmigrate.machine.words import split
+
+Pieces = tuple[str, ...]
+#: words of sections that keep what was in force before
+_PAST = frozenset({"was", "old", "previous", "previously", "former", "formerly", "obsolete", "retired", "unused", "history",
+                   "earlier", "archive", "archived", "past", "outdated", "deprecated"})  # fmt: skip
+_BEFORE = _PAST | {"before"}
+#: words by which an aside says that a value is not the one in force, or not quite what its name says
+_OTHERWISE = _PAST | frozenset({"not", "never", "no", "test", "tests", "testing", "tried", "spare", "disabled", "backup", "default", "before", "after",
+                                "temp", "tmp", "copy", "other", "except", "unless", "half", "percent", "times", "per", "rms", "peak", "pk", "each"})  # fmt: skip
+#: a remark of more words is no description of a value
+DESCRIBES = 5
+_BRACKETS = re.compile(r"[ \t]*\(([^()]{1,120})\)")
+_MOVES = frozenset(
+    {"travel", "travels", "hop", "hops", "jump", "jumps", "trip", "trips", "move", "moves", "travelling"}
+)
+_ARTICLES = frozenset({"a", "an", "the", "each", "every", "any"})
+
+
+@lru_cache(maxsize=8192)
+def without_asides(text: str) -> str:
+    """A name without what stands in brackets and is no more than a remark: not every word of it is one of the trade's."""
+    return _BRACKETS.sub(_aside, text) if "(" in text else text
+
+
+def _aside(found: re.Match[str]) -> str:
+    words = [word for piece in split(found[1]) for word in ways_of(piece)[0]]
+    known = all(word in vocabulary().known or word.isdigit() for word in words)
+    other = not _OTHERWISE.isdisjoint(split(found[1])) or any(word.isdigit() for word in words)
+    return found[0] if (known and len(words) < DESCRIBES) or other or stated(found[1]).unit else ""
+
+
+@lru_cache(maxsize=8192)
+def without_occasion(key: Pieces) -> Pieces:
+    """A key without the move at which it is done: `pulled back before a hop`."""
+    for at, piece in enumerate(key[:-1]):
+        if piece in ("before", "on") and at:
+            end = at + 2 if key[at + 1] in _ARTICLES else at + 1
+            if end < len(key) and key[end] in _MOVES:
+                return key[:at] + key[end + 1 :]
+    return key
+
+
+def is_past(section: Pieces) -> bool:
+    """Whether a section keeps what was in force before."""
+    return not _PAST.isdisjoint(section)
+
+
+def was_before(path: tuple[Pieces, Pieces], keys: Mapping[Pieces, Collection[str]]) -> bool:
+    """Whether a key is another of its section with a word that says that it is of before: `turn_mm_before`. `keys` are
+    those of each section, with blanks between their pieces."""
+    section, key = path
+    beside = keys.get(section, ())
+    return len(key) > 1 and any(
+        edge in _BEFORE and " ".join(rest) in beside
+        for edge, rest in ((key[-1], key[:-1]), (key[0], key[1:]))
+    )
