@@ -46,7 +46,7 @@ _PATH_SIGN = re.compile(r"[^ \t\r\n][./\\][^ \t\r\n]")
 #: with blanks, `_`, `-` or nothing between; these count where the value names files by an ending
 INCLUDE_KEY = re.compile(
     r"[!@%$]?(?:(?P<plain>includes?)|includ(?:es?|ed)[ _-]?files?|imports?|reads|(?:also|then)[ _-]?(?:reads?|loads?|takes?|uses?)"
-    r"|(?:reads?|loads?|takes?|uses?)[ _-]?(?:also|in|from)|pulls?[ _-]?in|(?:continued|goes[ _-]?on|more)[ _-]?in"
+    r"|(?:reads?|loads?|takes?|uses?)[ _-]?(?:also|too|in|from|next|as[ _-]?well)|pulls?[ _-]?in|(?:continued|goes[ _-]?on|more)[ _-]?in"
     r"|(?:other|further|more)[ _-]?files)",
     re.IGNORECASE,
 )

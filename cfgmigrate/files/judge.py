@@ -295,10 +295,15 @@ class _Judging:
         return best, part
 
     def _are_alternatives(self, one: str, other: str) -> bool:
-        """Whether two files are profiles, which may be as like as they want, but for a copy in another folder."""
+        """Whether two files are profiles, which may be as like as they want, but for a copy in another folder: one of the
+        same name, or one that says the same of itself as what is taken in."""
         if one not in self.profiles and other not in self.profiles:
             return False
-        return folder_of(one) == folder_of(other) or one.rpartition("/")[2] != other.rpartition("/")[2]
+        if folder_of(one) == folder_of(other):
+            return True
+        if {one, other} - self.profiles.keys() and {one, other} & self.includers.keys():
+            return self.content[one].identities != self.content[other].identities
+        return one.rpartition("/")[2] != other.rpartition("/")[2]
 
     def _of_two_machines(self, one: str, other: str) -> bool:
         """Whether two files set axes and go by different names: the machine's, or their own in different folders."""

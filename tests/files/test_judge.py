@@ -347,3 +347,23 @@ def test_a_folder_with_parts_of_the_same_machine_stays(tmp_path: Path) -> None:
     lay(tmp_path, {"kiln.ini": KILN, "parts/all.ini": "also read = pusher.ini\n", "parts/pusher.ini": PUSHER})
     found = open_configuration([tmp_path])
     assert not found.roles.questions and set(roles(found).values()) == {"in force"}
+
+
+def test_what_a_machine_reads_too_is_its_part_whatever_filament_it_names_and_its_copy_elsewhere_is_left(
+    tmp_path: Path,
+) -> None:
+    """A part that names the filament it starts with looks like a profile, and so does each copy of it."""
+    part = "wheel.motor.current = 700 mA\nwheel.speed = 70\nwheel.accel = 2500\nfilament.width = 1.75\nfilament.default = plain pla\n"
+    (tmp_path / "kestrel.txt").write_text(
+        "x.travel.high = 210\ny.travel.high = 200\nz.travel.high = 190\nread-too = wheel.txt\n"
+    )
+    (tmp_path / "wheel.txt").write_text(part)
+    (tmp_path / "drawer").mkdir()
+    (tmp_path / "drawer" / "wheel - white tube.txt").write_text(part.replace("2500", "2000"))
+    found = open_configuration([tmp_path])
+    assert roles(found) == {
+        "drawer/wheel - white tube.txt": "kept copy",
+        "kestrel.txt": "in force",
+        "wheel.txt": "in force",
+    }
+    assert not found.roles.questions
