@@ -24,6 +24,7 @@ from cfgmigrate.plan.encoding import EncodedValue, write
 from cfgmigrate.plan.items import Whose, change_of, finding_of, means_the_same, shown
 from cfgmigrate.plan.model import ByHand, LeftAlone
 from cfgmigrate.plan.naming import Naming
+from cfgmigrate.plan.within_limits import within_its_limits
 from cfgmigrate.rules.book import Book
 from cfgmigrate.rules.lanes import Lane, Worked, deciding
 from cfgmigrate.rules.result import Result
@@ -59,7 +60,7 @@ class Votes:
         whose = Whose(str(reading.holder), self.naming.cause(result, lane))
         named = self.naming.named(result, lane)
         why = _never(named, reading)
-        pairs = [] if why else self._written(named, reading)
+        pairs = [] if why else self._written(named, reading, lane)
         already = not why and not pairs
         if already:
             why = f"already {reading.text} at {reading.place.file}:{reading.place.line}"
@@ -104,17 +105,20 @@ class Votes:
     ) -> bool:
         """Whether every feeder wants the same text there."""
         texts = [(place.start, written.text) for place, written in pairs]
-        for _, result in votes.values():
-            own = [] if result is None or _never(result, reading) else self._written(result, reading)
+        for lane, result in votes.values():
+            own = [] if result is None or _never(result, reading) else self._written(result, reading, lane)
             if [(place.start, written.text) for place, written in own] != texts:
                 return False
         return True
 
-    def _written(self, result: Result, reading: Reading) -> list[tuple[Reading, EncodedValue]]:
+    def _written(
+        self, result: Result, reading: Reading, lane: Lane
+    ) -> list[tuple[Reading, EncodedValue]]:
         """The reading and what moves along with it, as they will be written, where they say something else. What moves
         along gets the very value that the reading gets, with as many digits as that takes."""
         places = [reading, *self.machine.followers(reading)]
-        own = write(result, reading)
+        view = self.machine.view(lane.feeder, lane.profile)
+        own = within_its_limits(write(result, reading), result, reading, self.worked.lanes[lane], view)
         same = result if result.value is None else replace(result, value=own.value, uncertainty=0.0)
         pairs = [
             (place, own if place is reading else write(same, place))
