@@ -23,14 +23,14 @@ def within_its_limits(
     own: EncodedValue, result: Result, reading: Reading, outcome: Outcome, view: View
 ) -> EncodedValue:
     """A result as it is written, or as its lowest limit is written where that is less."""
-    limits = [] if result.value is None else _limits(result, outcome, view)
+    limits = [] if result.value is None else _limits(result, result.value, outcome, view)
     lowest = min(limits, default=own.value)
     if own.value <= lowest:
         return own
     return write(replace(result, value=lowest, uncertainty=0.0, round_down=True), reading)
 
 
-def _limits(result: Result, outcome: Outcome, view: View) -> list[float]:
+def _limits(result: Result, value: float, outcome: Outcome, view: View) -> list[float]:
     """The written values of what the result's formula takes the lesser of, itself being no less than the result."""
     if not result.derivation.formula.startswith(_LESSER):
         return []
@@ -40,6 +40,6 @@ def _limits(result: Result, outcome: Outcome, view: View) -> list[float]:
         if not each.name.startswith(_BECOMES) or limit is None or limit.value is None:
             continue
         place = view.get(limit.target)
-        if place is not None and place.editable and limit.unit == result.unit and limit.value >= result.value:
+        if place is not None and place.editable and limit.unit == result.unit and limit.value >= value:
             found.append(write(limit, place).value)
     return found
