@@ -111,9 +111,7 @@ class Votes:
                 return False
         return True
 
-    def _written(
-        self, result: Result, reading: Reading, lane: Lane
-    ) -> list[tuple[Reading, EncodedValue]]:
+    def _written(self, result: Result, reading: Reading, lane: Lane) -> list[tuple[Reading, EncodedValue]]:
         """The reading and what moves along with it, as they will be written, where they say something else. What moves
         along gets the very value that the reading gets, with as many digits as that takes."""
         places = [reading, *self.machine.followers(reading)]
