@@ -35,6 +35,9 @@ _LETTERS = re.compile(r"[a-z]+")
 _SPEED_TEXT = re.compile(r"(\d+(?:\.\d+)?)\s*(mm/s|mm/min)?")
 #: mm/s; what is slower or faster is no speed of printing, or is in another unit
 PRINT_SPEEDS = (5.0, 600.0)
+_PLAIN_NUMBER = re.compile(r"\d{1,6}(?:\.\d{1,6})?")
+#: numbers of which each is of another feeder
+_SEVERAL = re.compile(r"[{\[(]?\s*\d{1,6}(?:\.\d{1,6})?(?:\s*,\s*\d{1,6}(?:\.\d{1,6})?){1,8}\s*[}\])]?")
 #: where the swap sheet may say what the files don't
 _IN_SHEET = {"filament.diameter": "filament.diameter", "nozzle.diameter": "nozzle.diameter"}
 
@@ -72,8 +75,8 @@ class Bench:
     def get(self, wanted: str) -> float | None:
         """A quantity in its own unit, from the files or the sheet; None where neither says it."""
         reading = self.machine.get(wanted)
-        if reading is not None and reading.value is not None:
-            return reading.value
+        if reading is not None:
+            return _strictest(wanted, reading.text) if reading.value is None else reading.value
         entry = self.sheet.get(_IN_SHEET[wanted]) if self.sheet and wanted in _IN_SHEET else None
         return entry.value if entry else None
 
@@ -89,6 +92,11 @@ class Bench:
                 f"Nothing was written. State it in {where}: {known.meaning}.",
             )
         return found
+
+    def lowest_z(self) -> float:
+        """mm: the lowest z in force. Where no file says it and z counts upwards, 0, at which the nozzle meets the bed."""
+        low = self.get("axis.z.min")
+        return 0.0 if low is None and self.need("axis.z.max") > 0 else self.need("axis.z.min")
 
     def at_most(self, wanted: float, *limits: str) -> float:
         """`wanted`, or the lowest of these limits that is known and lower."""
@@ -188,6 +196,14 @@ class Bench:
                     if word is not None and word.value is not None and math.isfinite(word.value):
                         found[reading.quantity == "script.start"].append(word.value)
         yield from found[True] if any(found[True]) else found[False]
+
+
+def _strictest(wanted: str, text: str) -> float | None:
+    """Of a limit that stands there once for each of several feeders, the one that holds for all; None for any other text."""
+    if not _SEVERAL.fullmatch(text.strip()):
+        return None
+    numbers = [float(each) for each in _PLAIN_NUMBER.findall(text)]
+    return max(numbers) if ".min_" in wanted else min(numbers)
 
 
 def bench_of(machine: FlatMachine, sheet: Sheet | None, wishes: Wishes, name: str = "") -> Bench:

@@ -20,7 +20,7 @@ Z_SPEED = 2.0
 
 
 def write(bench: Bench) -> Written:
-    low, high = bench.need("axis.z.min"), bench.need("axis.z.max")
+    low, high = bench.lowest_z(), bench.need("axis.z.max")
     entry = bench.sheet.get("clearance.highest_z") if bench.sheet else None
     measured = entry.value if entry is not None and entry.value is not None else high
     high, told = (

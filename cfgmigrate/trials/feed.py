@@ -13,7 +13,7 @@ NOZZLE_HEIGHT = 50.0
 
 
 def write(bench: Bench) -> Written:
-    high, low = bench.need("axis.z.max"), bench.need("axis.z.min")
+    high, low = bench.need("axis.z.max"), bench.lowest_z()
     nozzle = bench.nozzle_temperature()
     repeats = bench.wishes.count or REPEATS
     pen = Pen(bench, f"Feeding {LENGTH:g} mm, {repeats} times")

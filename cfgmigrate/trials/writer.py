@@ -221,7 +221,8 @@ class Pen:
     def _check(self, axis: str, value: float) -> None:
         if math.isnan(value):
             return
-        low, high = self.bench.need(f"axis.{axis}.min"), self.bench.need(f"axis.{axis}.max")
+        low = self.bench.lowest_z() if axis == "z" else self.bench.need(f"axis.{axis}.min")
+        high = self.bench.need(f"axis.{axis}.max")
         if not low <= value <= high:
             raise Refused(
                 f"{axis} would go to {value:g} mm, and the files allow {low:g} mm to {high:g} mm",

@@ -13,11 +13,13 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from functools import lru_cache
 from itertools import pairwise
+from pathlib import Path
 
 import gcodeparser
 import pytest
 from rulebench import machine_of, sheet_of
 
+from cfgmigrate import api
 from cfgmigrate.dialects import read as read_document
 from cfgmigrate.ground.findings import BadInput, Refused
 from cfgmigrate.machine.model import Machine
@@ -342,10 +344,10 @@ def test_a_line_that_sets_the_lag_takes_the_place_of_the_stops() -> None:
 NEEDED = [
     (name, wanted)
     for name, wanteds in {
-        "clearance": ["axis.z.min", "axis.z.max", "axis.x.max"],
+        "clearance": ["axis.z.max", "axis.x.max"],
         "feed": ["axis.z.max", "axis.y.min", "heater.hotend.max_temperature"],
         "cylinder": ["axis.x.min", "axis.z.max", "nozzle.diameter", "filament.diameter", "heater.bed.max_temperature"],
-        "lag": ["axis.x.max", "axis.z.min", "nozzle.diameter", "filament.diameter", "heater.hotend.max_temperature"],
+        "lag": ["axis.x.max", "axis.z.max", "nozzle.diameter", "filament.diameter", "heater.hotend.max_temperature"],
         "retraction": ["axis.y.max", "axis.z.max", "nozzle.diameter", "filament.diameter", "heater.hotend.max_temperature"],
     }.items()
     for wanted in wanteds
@@ -358,6 +360,34 @@ def test_a_script_is_refused_where_a_limit_it_needs_is_not_known(name: str, want
     with pytest.raises(Refused, match=wanted.replace(".", r"\.")) as caught:
         TRIALS[name].write(bench_of(without, None, HOT))
     assert "Nothing was written" in str(caught.value)
+
+
+@pytest.mark.parametrize("name", list(TRIALS))
+def test_where_no_file_has_a_lowest_z_a_script_stays_above_the_bed(name: str) -> None:
+    text = TRIALS[name].write(bench_of(machine(axis__z__min=""), None, HOT)).text
+    with warnings.catch_warnings():
+        warnings.simplefilter("ignore")
+        lines = gcodeparser.GcodeParser(text).lines
+    heights = [line.params["Z"] for line in lines if "Z" in line.params]
+    assert heights and min(heights) >= 0
+
+
+def test_where_z_counts_downwards_its_lowest_place_has_to_be_known() -> None:
+    below = machine(axis__z__min="", axis__z__max="-1")
+    with pytest.raises(Refused, match=r"axis\.z\.min"):
+        TRIALS["clearance"].write(bench_of(below, None, HOT))
+
+
+def test_of_a_heat_limit_for_each_of_two_feeders_the_lower_one_holds(tmp_path: Path) -> None:
+    (tmp_path / "pan.h").write_text(
+        "#define LOWEST_X -2\n#define HIGHEST_X 210\n#define LOWEST_Y -2\n#define HIGHEST_Y 190\n#define HIGHEST_Z 240\n"
+        "#define FEEDER_STEPS_PER_MM { 97.2, 98.4 }\n#define HOT_END_MAX { 275, 240 }\n"
+    )
+    wishes = replace(HOT, nozzle=228.0, feeder_line="T0")
+    made = api.trial("feed", [tmp_path], feeder="1", wishes=wishes)
+    assert "S228" in made.written.text
+    with pytest.raises(Refused, match="the files allow 240"):
+        api.trial("feed", [tmp_path], feeder="1", wishes=replace(wishes, nozzle=235.0))
 
 
 @pytest.mark.parametrize(
