@@ -9,7 +9,6 @@ It deliberately repeats no derivation: the reasons are in changes.md.
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 
 from cfgmigrate.knowledge.day import place_in_day
@@ -38,9 +37,6 @@ OF_A_DRIVE = (
 )
 """How the rules begin whose step is done at each drive, though it is the same for all and so the whole machine's."""
 
-ANSWERED_BY_NAME = re.compile(r"names file|cfgmigrate\.yaml")
-"""In the instruction of a question: it is answered by saying what a name means."""
-
 DIRECTION = "feeder.direction"
 """The rule whose by-hand item is a test of direction, so that the general one is not said again."""
 
@@ -59,7 +55,7 @@ def render_checklist(plan: Plan) -> str:
             sentence=overview.sentence(plan),
             alarms=overview.alarms(cards),
             unknown=[light.name for light in plan.lights if light.state == UNKNOWN],
-            named=any(ANSWERED_BY_NAME.search(card.instruction) for card in cards.doubts),
+            named=any(overview.ANSWERED_BY_NAME.search(card.instruction) for card in cards.doubts),
             hands=_in_order(hands),
             values=_values(cards),
             clearance=_clearance(cards),

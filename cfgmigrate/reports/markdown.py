@@ -32,6 +32,7 @@ def render_markdown(
             sentence=overview.sentence(plan),
             swap=_swap(plan),
             alarms=overview.alarms(cards),
+            answers=overview.how_to_answer(cards),
             lights=plan.lights,
             mismatches=overview.mismatches(plan, before, after),
             glance=_glance(cards),

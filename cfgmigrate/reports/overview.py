@@ -7,6 +7,7 @@ This module deliberately knows no output format.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 
@@ -32,6 +33,24 @@ SWAPPED = {
     "tube.length": "tube",
     "driver.part": "driver",
 }
+
+
+ANSWERED_BY_NAME = re.compile(r"names file|cfgmigrate\.yaml")
+"""In the instruction of a question: it is answered by saying what a name means."""
+
+
+def how_to_answer(cards: Cards) -> str:
+    """How the questions of a plan are answered, also with no, and what comes after; "" where there are none."""
+    if not cards.doubts:
+        return ""
+    named = any(ANSWERED_BY_NAME.search(card.instruction) for card in cards.doubts)
+    by_name = (
+        "What is answered by name stands in cfgmigrate.yaml beside the configuration, below site: 1 and meanings: yes is the "
+        "line that the question names; no is the same name with ignore, or with the other unit (A peak). "
+        if named
+        else ""
+    )
+    return f"{by_name}Once a file was changed, prepare again: install refuses files that are no longer what was read."
 
 
 @dataclass(frozen=True, slots=True)

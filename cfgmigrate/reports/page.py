@@ -50,6 +50,7 @@ def render_page(
         swap=overview.swap_sentence(plan),
         cards=cards,
         alarms=overview.alarms(cards),
+        answers=overview.how_to_answer(cards),
         questions=overview.questions(cards),
         mismatches=overview.mismatches(plan, before, after),
         pairs=pairs,

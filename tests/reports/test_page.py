@@ -18,11 +18,13 @@ from types import SimpleNamespace
 import pytest
 from cardtexts import texts_of
 
+from cfgmigrate.ground.findings import Doubt, Place
 from cfgmigrate.packet.binding import review_basis
 from cfgmigrate.plan.model import Plan
 from cfgmigrate.reports import overview
 from cfgmigrate.reports.card import cards_of
 from cfgmigrate.reports.html import breakable
+from cfgmigrate.reports.markdown import render_markdown
 from cfgmigrate.reports.page import render_page
 
 # HTML Living Standard, 13.1.2: void elements have no end tag.
@@ -264,3 +266,16 @@ def test_the_page_says_open_near_its_top_what_was_swapped(wren: SimpleNamespace)
 def test_the_page_says_how_to_answer_by_mail(wren: SimpleNamespace) -> None:
     text = render_page(wren.plan, wren.before, wren.after, "3f0ac9d1" + "0" * 56)
     assert "By mail instead:" in text and "<code>packet 3f0ac9d1</code> in the first line" in text
+
+
+def test_questions_say_how_they_are_answered_also_with_no_and_what_comes_after(wren: SimpleNamespace) -> None:
+    place = Doubt(Place("feed.conf", 3, 1), "pull = 5", "this is strange", "name it in cfgmigrate.yaml")
+    other = Doubt(Place("feed.conf", 4, 1), "push = 5", "this is strange", "look at it")
+    named, unnamed = (replace(wren.plan, doubts=(doubt,)) for doubt in (place, other))
+    for plan, by_name in ((named, True), (unnamed, False)):
+        for text in (
+            render_page(plan, wren.before, wren.after, wren.packet_hash),
+            render_markdown(plan, wren.before, wren.after, wren.packet_hash),
+        ):
+            said = words_of(text)
+            assert "prepare again" in said and ("the same name with ignore" in said) is by_name
