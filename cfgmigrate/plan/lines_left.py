@@ -40,8 +40,8 @@ _RETRACTION = "retraction.length"
 _NUMBERS = re.compile(r"(?<![\w.])\d{1,6}(?:\.\d{1,6})?")
 _OTHER_UNIT = re.compile(r"\d[ \t]*(?:%|s\b|ms\b|deg|°|C\b|mm/|A\b|V\b|Hz)")
 _WHAT = (
-    "Go through these lines, which still tell of the old drive, and change by hand what was made for it. Nothing was "
-    "written there: it is not known what they are, or what they should become."
+    "Go through the lines that still tell of the old drive. Change by hand what was made for it: nothing was written there, "
+    "since it is not known what they are, or what they should become."
 )
 _WHY = "What the machine reads of them keeps its old value; what is a remark misleads the next person who reads it."
 
