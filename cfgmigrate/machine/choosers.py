@@ -10,7 +10,7 @@ What is chosen is not looked at here; the remarks say it (`told_codes.py`).
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Mapping
+from collections.abc import Container, Mapping
 from dataclasses import dataclass
 
 from cfgmigrate.dialects.document import Setting, State
@@ -29,10 +29,13 @@ class Choosers:
 
     starts: frozenset[int] = frozenset()
     tools: Mapping[int, int] | None = None
+    #: the parameter that a line chooses, as letter and number
+    parameters: Mapping[int, str] | None = None
 
     @staticmethod
-    def of_lines(lines: Lines) -> Choosers:
-        """The choosers of a file. `lines` are its lines by number: the code, and the words behind it."""
+    def of_lines(lines: Lines, explained: Container[str] = ()) -> Choosers:
+        """The choosers of a file. `lines` are its lines by number: the code, and the words behind it. What a legend has
+        explained as letter and number is a parameter's, where no line begins with it."""
         groups: dict[tuple[str, tuple[str, ...]], list[tuple[Setting, ...]]] = defaultdict(list)
         tools: dict[str, set[str]] = defaultdict(set)
         for code, words in lines.values():
@@ -47,6 +50,14 @@ class Choosers:
             if _numbers(several, at)
             for each in several
         }
+        begun = {code for code, _ in lines.values()}
+        numbered = {
+            line: word
+            for line, (_, words) in lines.items()
+            for word in words[:-1]
+            if word.start in starts or (_code(word) in explained and _code(word) not in begun)
+        }
+        starts.update(word.start for word in numbered.values())
         by_tool = {code for code, values in tools.items() if len(values) > 1}
         chosen = {
             line: word
@@ -55,11 +66,23 @@ class Choosers:
             if code in by_tool and len(words) > 1 and _is_tool(word)
         }
         starts.update(word.start for word in chosen.values())
-        return Choosers(frozenset(starts), {line: int(word.value) for line, word in chosen.items()})
+        return Choosers(
+            frozenset(starts),
+            {line: int(word.value) for line, word in chosen.items()},
+            {line: _code(word) for line, word in numbered.items()},
+        )
+
+    def parameter(self, line: int) -> str:
+        """The parameter that a line is about, "" where it says none."""
+        return (self.parameters or {}).get(line, "")
 
     def tool(self, line: int) -> int | None:
         """The number of the tool that a line is about, None where it says none."""
         return (self.tools or {}).get(line)
+
+
+def _code(word: Setting) -> str:
+    return word.key.upper() + word.value if word.value.isdigit() else ""
 
 
 def _is_tool(word: Setting) -> bool:

@@ -1,7 +1,7 @@
 """What the remarks of a word-address file explain once for all of its lines: a legend of codes, and lists of letters.
 
-A legend's line has one code or several, each with what it means: `C41 steps per mm    C42 top speed, mm/s`. A meaning may
-say what each letter behind the code is, `C50 pull-back: L length, F feed`, on deeper lines below it too. Letters may be
+A legend's line has one code or several, each with what it means: `C41 steps per mm    C42 top speed, mm/s`. So may words of a maker's
+own, and a parameter's number. A meaning may say what each letter behind the code is, `C50 pull-back: L length, F feed`, on deeper lines below it too. Letters may be
 explained for the whole file: `X Y Z slides, A the wire feed`. Only words are parted here; what they name is found elsewhere.
 """
 
@@ -19,6 +19,11 @@ _WHAT = r"[ \t]*(?:[:=|)–—-]+>?|\.{2,})?[ \t]*(?:(?:is|are|sets?|means|for|t
 #: a code that is explained: at the beginning, behind a gap, or behind a mark where a sign says that it is explained
 _ENTRY = re.compile(
     rf"(?:^[-*•]?[ \t]?|(?<=[ \t][ \t])|(?<=\t)|[,;|.:(][ \t]?(?=[A-Z]\d+(?:\.\d+)?[ \t]*[:=]))([A-Z]\d+(?:\.\d+)?)(?=[ \t:=|)–—.-]){_WHAT}(?=[A-Za-z])"
+)
+#: a parameter's number that is explained, and a maker's own word
+_NUMBERED = re.compile(r"(\d{1,4})[ \t]*[:=)][ \t]*(?=[A-Za-z])")
+_WORDED = re.compile(
+    r"([A-Za-z][\w-]{1,30}(?: [\w-]{1,30}){0,3}?)(?:[ \t]*[:=]|[ \t]+-[ \t]|[ \t]{2})[ \t]*(?=[A-Za-z])"
 )
 #: a letter that is explained, behind a mark or a gap
 _MARKED = re.compile(
@@ -45,25 +50,31 @@ class Listed:
 
 @dataclass
 class CodeLegend:
-    """The codes and the letters that a file explains, gathered from its remarks in their order."""
+    """The codes and the letters that a file explains, gathered from its remarks in their order: codes, words of a
+    maker's own (those of `commands`), and numbers of parameters."""
 
+    commands: frozenset[str] = frozenset()
     codes: dict[str, str] = field(default_factory=dict)
     letters: dict[str, str] = field(default_factory=dict)
     _last: str = ""
     _indent: int = 0
 
-    def take(self, text: str, indent: int) -> bool:
-        """Takes in a remark that stands alone; whether it explains anything. `indent` is where its text begins."""
+    def take(self, text: str, indent: int) -> str:
+        """Takes in a remark that stands alone; `codes`, `numbers` or `letters` for what it explains, "" for nothing. `indent` is where its text begins."""
         if len(text) > MOST_EXPLAINED:
-            return False
+            return ""
+        named = _NUMBERED.match(text) or _WORDED.match(text)
+        if named and (named[1].isdigit() or coded(named[1]) in self.commands):
+            self._entries(text, [named], indent)
+            return "numbers" if named[1].isdigit() else "codes"
         entries = list(_ENTRY.finditer(text))
         if entries and entries[0].start(1) <= 2:
             self._entries(text, entries, indent)
-            return True
+            return "codes"
         if self._last and indent > self._indent and _MARKED.match(text):
             whole = f"{self.codes[self._last]}, {text}"
             self.codes[self._last] = whole if len(whole) <= MOST_EXPLAINED else self.codes[self._last]
-            return True
+            return "codes"
         self._last = ""
         if entries:
             self._entries(text, entries, indent)
@@ -71,7 +82,7 @@ class CodeLegend:
         listed = letters_of_all(text)
         for letter, words in listed.items():
             self.letters.setdefault(letter, words)
-        return bool(entries or listed)
+        return "codes" if entries else "letters" if listed else ""
 
     def _entries(self, text: str, entries: Iterable[re.Match[str]], indent: int) -> None:
         found = list(entries)

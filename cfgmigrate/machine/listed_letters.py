@@ -14,7 +14,7 @@ from cfgmigrate.ground.units import Unit, units
 from cfgmigrate.machine.code_legends import Listed
 from cfgmigrate.machine.context import Spoken, words_said
 from cfgmigrate.machine.matching import Fit, best_fits
-from cfgmigrate.machine.remark_parts import LETTERS_OF_AXES, only_unit, told_of
+from cfgmigrate.machine.remark_parts import LETTERS_OF_AXES, only_unit, told_of, without_unit
 from cfgmigrate.machine.remarks import Stated, stated
 from cfgmigrate.machine.spellings import ways_of
 from cfgmigrate.machine.vocabulary import vocabulary
@@ -25,6 +25,8 @@ _OWN = ("feeder", "feed", "drive", "x", "y", "z", "carriage", "retraction", "lag
         "nozzle", "hotend", "bed", "speed", "acceleration", "current", "limit", "step", "microstep", "length", "load", "unload")  # fmt: skip
 #: a heading has few words
 HEADING = 4
+#: what a line is about that is none of the machine's own settings
+_DEVICES = frozenset({"device", "fan", "light", "display", "servo", "chamber", "supply", "link"})
 _RATES = frozenset({"feed", "speed", "rate", "feedrate", "velocity"})
 _OUT, _IN = frozenset({"out", "off", "away"}), frozenset({"in", "back", "again", "return"})
 
@@ -104,10 +106,8 @@ def _way_said(key: tuple[str, ...], listed: Listed) -> tuple[str, ...]:
     """A key of a retraction with its way in the trade's words, where another letter has the same the other way: of `feed
     out` and `feed back in` the first is the retraction's, the second its return's."""
     rest = tuple(piece for piece in key if piece not in _OUT | _IN)
-    others = [split(words) for words in listed.letters.values()]
-    same = [
-        set(other) for other in others if set(other) - _OUT - _IN - {"mm", "s", "min"} <= set(rest) and rest
-    ]
+    others = [frozenset(split(without_unit(words))) for words in listed.letters.values()]
+    same = [other for other in others if rest and other - _OUT - _IN <= set(rest)]
     if _IN.intersection(key) and any(not _IN & other for other in same):
         return (*rest, "return")
     return rest if _OUT.intersection(key) and any(_IN & other for other in same) else key
@@ -123,3 +123,13 @@ def plain(section: Iterable[str]) -> bool:
 def understood(pieces: Iterable[str]) -> bool:
     """Whether every word of a subject is one that the trade has."""
     return all(word in vocabulary().known or word.isdigit() for piece in pieces for word in ways_of(piece)[0])
+
+
+def names_another(entry: str, *remarks: str) -> bool:
+    """Whether a line's remarks or headings name another device, which its legend does not."""
+    named = [
+        vocabulary().names_in(frozenset(word for piece in split(text) for word in ways_of(piece)[0]))
+        & _DEVICES
+        for text in (entry, *remarks)
+    ]
+    return any(each - named[0] for each in named[1:])

@@ -35,7 +35,6 @@ NOT_THAT = re.compile(
 _DOTTED_RMS = re.compile(r"\br\. ?m\. ?s\b\.?", re.I)
 _BEHIND = re.compile(r"[ \t\"',}\]]*(?:#|;[ \t]*//|;|//|/\*|\(|--|<-|!)[ \t]*([^\r\n]*)")
 _WHOLE = re.compile(r"[ \t]*(?:#+|;+|//+|/\*+|\(|\*(?!/))[ \t]*([^\r\n]*)")
-_END = re.compile(r"[ \t]*(?:\*+/|\)|-+|\*+)?[ \t]*$")
 _BEFORE_REMARK = re.compile(r"(?:(?![;(#!]|//|--|<-)[^\r\n])*")
 _BLOCK = re.compile(r"\s*/\*([^*]*(?:\*(?!/)[^*]*)*)")
 _UNLESS = re.compile(r"\b(?:unless|except)\b[^.;]*")
@@ -124,7 +123,7 @@ class Remarks:
         for number, line in enumerate(self.text.splitlines(), 1):
             whole = _WHOLE.match(line)
             if whole:
-                current = _only_unit(_readable(_END.sub("", whole[1])))
+                current = _only_unit(_readable(_without_end(whole[1])))
             elif not line.strip() or line.lstrip().startswith("["):
                 current = NOTHING
             elif current.unit:
@@ -143,7 +142,7 @@ class Remarks:
         for number, line in enumerate(self.text.splitlines()[: max(first, OPENING)], 1):
             whole = _WHOLE.match(line.removeprefix("\xef\xbb\xbf"))
             if whole and (number < first or number <= OPENING):
-                found.append(_readable(_END.sub("", whole[1])))
+                found.append(_readable(_without_end(whole[1])))
             elif number > first + 2:
                 break
         return " . ".join(part for part in found if not _TAKEN_OUT.match(part))
@@ -161,7 +160,7 @@ class Remarks:
     def behind(self, setting: Setting) -> str:
         """The remark behind a setting's value, on its line; "" for none."""
         found = _BEHIND.match(self.text, setting.end)
-        return _readable(_END.sub("", found[1])) if found else ""
+        return _readable(_without_end(found[1])) if found else ""
 
     def of_line(self, setting: Setting) -> str:
         """The remark at the end of a setting's line, wherever on it the value stands."""
@@ -173,12 +172,24 @@ class Remarks:
         end = _BEFORE_REMARK.match(self.text, setting.end)
         assert end is not None
         found = _BEHIND.match(self.text, end.end())
-        return _readable(_END.sub("", found[1])) if found else ""
+        return _readable(_without_end(found[1])) if found else ""
 
     def above(self, setting: Setting) -> tuple[str, str]:
         """The remark that stands alone on the line above a run of lines without remarks, and the one above it:
         what comes next, and the heading of a part of the file."""
         return "", ""
+
+
+def _without_end(text: str) -> str:
+    """A remark without the sign that ends it, or the line that is drawn behind it."""
+    text = text.rstrip(" \t")
+    if text.endswith("*/"):
+        text = text[:-1].rstrip("*")
+    elif text.endswith(")"):
+        text = text[:-1]
+    elif text.endswith(("-", "*")):
+        text = text.rstrip(text[-1])
+    return text.rstrip(" \t")
 
 
 def _readable(text: str) -> str:

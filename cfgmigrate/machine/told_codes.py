@@ -17,24 +17,20 @@ from dataclasses import dataclass, field, replace
 from cfgmigrate.dialects.document import Document, Setting
 from cfgmigrate.ground.units import Unit, units
 from cfgmigrate.machine.choosers import Choosers
-from cfgmigrate.machine.code_legends import CodeLegend, letters_listed
+from cfgmigrate.machine.code_legends import CodeLegend, Listed, letters_listed
 from cfgmigrate.machine.codes import coded
 from cfgmigrate.machine.context import Spoken, words_said
 from cfgmigrate.machine.legends import letters_told, one_told, part_of, text_in_full
-from cfgmigrate.machine.listed_letters import HEADING, clear_fit, of_list, plain, understood
+from cfgmigrate.machine.listed_letters import HEADING, clear_fit, names_another, of_list, plain, understood
 from cfgmigrate.machine.matching import Fit, best_fits
 from cfgmigrate.machine.remark_parts import LETTERS_OF_AXES, ToldCode, only_unit, told_of
 from cfgmigrate.machine.remarks import NOTHING, Remarks, Stated, counts_in_mm, file_units, order_in, stated
-from cfgmigrate.machine.spellings import ways_of
-from cfgmigrate.machine.vocabulary import vocabulary
 from cfgmigrate.machine.words import Name, names_of, split
 
 #: a remark that begins with a code and what it means
 _LEGEND = re.compile(
     r"([A-Z]\d+(?:\.\d+)?)(?:[ \t]*[:=–-]+[ \t]*|[ \t]+(?:is[ \t]+|sets[ \t]+)?(?:the[ \t]+)?)([A-Za-z][^;]*)"
 )
-#: what a line is about that is none of the machine's own settings
-_DEVICES = frozenset({"device", "fan", "light", "display", "servo", "chamber", "supply", "link"})
 _ALONE = re.compile(r"[ \t]*(?:(?:[;%!]|//|--|#+(?![ \t]*\d+[ \t]*=))[ \t]*|\()([^\r\n]*)")
 #: a line of a code that somebody took out of force
 _OUT_OF_FORCE = re.compile(r"[A-Z]\d+(?:\.\d+)?[ \t]+[A-Z][-+]?\.?\d")
@@ -85,11 +81,17 @@ class ToldCodes:
     #: the last word that was asked about: a line may say one half a million times
     _last: tuple[tuple[int, str, str], Spoken] = field(init=False, default=((0, "", ""), Spoken(())))
 
+    _explained: dict[tuple[str, str, tuple[str, ...], str, str], Spoken] = field(
+        init=False, default_factory=dict
+    )
+
     def __post_init__(self) -> None:
         lines: dict[int, list[Setting]] = {}
         for setting in self.document.settings:
             lines.setdefault(setting.line, []).append(setting)
-        self._read_legend()
+        explaining = self._read_legend(
+            frozenset(s.section.upper() for s in self.document.settings if len(s.key) == 1)
+        )
         self.codes = {
             each[0].start
             for each in lines.values()
@@ -101,7 +103,8 @@ class ToldCodes:
             {
                 line: (codes[line], tuple(s for s in found if s.start not in self.codes))
                 for line, found in lines.items()
-            }
+            },
+            self.legend.codes,
         )
         setting_words = {
             line: [s for s in found if s.start not in self.codes and s.start not in self.choosers.starts]
@@ -131,6 +134,7 @@ class ToldCodes:
                 part = headed[1]
             if alone:
                 current, code = alone[1].strip().rstrip(")").strip(), ""
+                current = "" if explaining.get(current) == "codes" else current
                 alone_lines += 1
             elif number in self.letters:
                 code = code or codes[number]
@@ -145,20 +149,22 @@ class ToldCodes:
                 current, code = ("", "") if code or opened else (current, code)
         self.above = above
 
-    def _read_legend(self) -> None:
-        """What remarks that stand alone explain of codes and letters, and what the opening remark states beside."""
-        self.legend = CodeLegend()
-        explaining = set()
+    def _read_legend(self, commands: frozenset[str]) -> dict[str, str]:
+        """What remarks that stand alone explain of codes and letters, and what the opening remark states beside; gives
+        those remarks, with what each explains."""
+        self.legend = CodeLegend(commands)
+        explaining: dict[str, str] = {}
         for line in self.remarks.text.splitlines():
             alone = _ALONE.fullmatch(line)
             if alone and not _OUT_OF_FORCE.match(alone[1].lstrip()):
                 text = alone[1].strip().rstrip(")").strip()
-                if self.legend.take(text, alone.start(1)):
-                    explaining.add(text)
+                if what := self.legend.take(text, alone.start(1)):
+                    explaining[text] = what
         self.means = _meant(self.remarks.opening, self.legend.letters)
         opening = self.remarks.opening.split(" . ")
         self.confirmed = frozenset(("length",)) if counts_in_mm(self.remarks.opening) else frozenset()
         self.units = file_units(" . ".join(part for part in opening if part.strip() not in explaining))
+        return explaining
 
     def letter(self, setting: Setting) -> str:
         """A word's letter, as `E` where the file says that it is the feeder's."""
@@ -178,19 +184,54 @@ class ToldCodes:
         code, line = self.line_code.get(setting.line, ""), setting.line
         behind = text_in_full(self.remarks.of_line(setting), self.taught)
         above = text_in_full(self.above.get(line, ""), self.taught)
-        entry = text_in_full(self.legend.codes.get(code, ""), self.taught)
+        entry = text_in_full(self._entry(setting, code), self.taught)
         remark, heading = (behind, above) if behind or line in self.later else (above, "")
         remark = _without_code(remark, code)
         mine = self._of_text(setting, remark, (entry, heading, self.part.get(line, "")))
         if mine and mine.names:
             return mine
-        told = mine or self._of_remark(setting, "" if entry and not behind else remark, heading)
+        if not mine and (
+            lettered := self._by_letters(setting, remark if behind else entry or remark, heading)
+        ):
+            return lettered
+        known = self.legend.letters.keys() >= set(self.written[line])
+        told = mine or self._of_remark(setting, "" if entry and not behind else remark, heading, not known)
         if not entry:
             return told
-        if _foreign(entry, behind, above, self.part.get(line, "")):
+        if names_another(entry, behind, above, self.part.get(line, "")):
             return told if behind else Spoken(())
-        legend = self._of_text(setting, entry, ()) or self._of_remark(setting, entry, "", beside=False)
-        return _joined(told, legend, behind)
+        return _joined(told, self._of_legend(setting, entry), behind)
+
+    def _entry(self, setting: Setting, code: str) -> str:
+        """The legend's words of the parameter that a line chooses, else of its code."""
+        if parameter := self.choosers.parameter(setting.line):
+            return self.legend.codes.get(parameter, "") or self.legend.codes.get(parameter[1:], "")
+        return self.legend.codes.get(code, "") if len(setting.key) == 1 else ""
+
+    def _by_letters(self, setting: Setting, subject: str, heading: str) -> Spoken | None:
+        """What the letters that the file explains for all its lines say below what a line is about; None where they say
+        nothing clear."""
+        known = {each: self.legend.letters.get(each, "") for each in self.written[setting.line]}
+        letter = setting.key.upper()
+        if (
+            not subject
+            or self.letter(setting) in LETTERS_OF_AXES
+            or letter not in known
+            or not all(known.values())
+        ):
+            return None
+        listed = Listed(subject, known)
+        found = of_list(listed, letter, (heading, self.part.get(setting.line, "")), "speed" in self.units)
+        return found if clear_fit(found) else None
+
+    def _of_legend(self, setting: Setting, entry: str) -> Spoken:
+        """What the legend's words of a code say of a letter: the same on every line that has the same letters."""
+        line = setting.line
+        place = (entry, self.letter(setting), self.written[line], setting.section, self.part.get(line, ""))
+        if place not in self._explained:
+            found = self._of_text(setting, entry, ()) or self._of_remark(setting, entry, "", beside=False)
+            self._explained[place] = found
+        return self._explained[place]
 
     def _of_text(self, setting: Setting, text: str, about: tuple[str, ...]) -> Spoken | None:
         """What a list of letters in a remark says of a word; None where there is none, or it says nothing clear. A letter
@@ -327,16 +368,6 @@ def _joined(told: Spoken, legend: Spoken, behind: str) -> Spoken:
     if apart:
         return Spoken((), remark=behind)
     return replace(whole, unit=unit or legend.unit, qualifier=told.qualifier or legend.qualifier)
-
-
-def _foreign(entry: str, *remarks: str) -> bool:
-    """Whether a line's remarks or headings name another device, which its legend does not."""
-    named = [
-        vocabulary().names_in(frozenset(word for piece in split(text) for word in ways_of(piece)[0]))
-        & _DEVICES
-        for text in (entry, *remarks)
-    ]
-    return any(each - named[0] for each in named[1:])
 
 
 def only_occasion(fit: Fit) -> bool:
