@@ -177,3 +177,49 @@ def test_the_first_explanation_of_a_code_counts() -> None:
     for text in ("Q21 steps per mm", "Q21 was changed in May"):
         legend.take(text, 2)
     assert legend.codes == {"Q21": "steps per mm"}
+
+
+def test_a_parameter_that_is_chosen_by_a_number_is_explained_by_it() -> None:
+    head = "; Q1 sets a parameter: D says which, S its value\n"
+    lines = "Q1 D1 S5.6\nQ1 D2 S45\nQ1 D3 S3200\n"
+    for one, two, three in (("D1", "D2", "D3"), ("D1 =", "D2 =", "D3 =")):
+        legend = f";  {one} retraction length, mm\n;  {two} retraction speed, mm/s\n;  {three} turntable, steps\n\n"
+        assert values(head + legend + lines) == {"retraction.length": 5.6, "retraction.speed": 45}
+
+
+def test_parameters_may_be_explained_by_number_alone() -> None:
+    legend = "; 11: retraction length, mm\n; 12: load length, mm\n; 13: lag, s\n; 14: turntable, steps\n\n"
+    lines = "Q1 D11 S5.6\nQ1 D12 S560\nQ1 D13 S0.6\nQ1 D14 S300\n"
+    assert values(legend + lines) == {
+        "retraction.length": 5.6,
+        "feeder.load_length": 560,
+        "lag.coefficient": 0.6,
+    }
+
+
+def test_letters_that_are_explained_for_the_whole_file_say_what_stands_behind_a_code() -> None:
+    head = "; B = length in mm, V = speed in mm/s, U = back speed in mm/s\n\n"
+    lines = "Q30 B5.6 V40 U30 ; retraction\nQ31 B560 ; load\nQ33 B3 V2 ; turntable\n"
+    assert values(head + lines) == {
+        "retraction.length": 5.6,
+        "retraction.speed": 40,
+        "retraction.return_speed": 30,
+        "feeder.load_length": 560,
+    }
+
+
+def test_a_legend_may_explain_words_of_a_makers_own() -> None:
+    head = "; REEL-IN: pull-back, B length mm, V speed mm/s\n; PULSES: steps per mm\n\n"
+    lines = "PULSES X84 Y86\nPULSES E97\nPULSES Z400\nREEL-IN B5.6 V40\nREEL-IN B5.6 V40\n"
+    assert values(head + lines) == {
+        "axis.x.steps_per_mm": 84,
+        "axis.y.steps_per_mm": 86,
+        "axis.z.steps_per_mm": 400,
+        "feeder.steps_per_mm": 97,
+        "retraction.length": 5.6,
+        "retraction.speed": 40,
+    }
+
+
+def test_a_long_run_of_blanks_in_a_remark_is_read_in_proportion() -> None:
+    assert values("; Q1" + " " * 20_000 + "x\nQ1 X5\n") == {}
