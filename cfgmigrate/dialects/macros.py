@@ -20,6 +20,8 @@ _TOKEN = re.compile(
     r"""(?P<other>"(?:[^"\\]|\\.)*"|'(?:[^'\\]|\\.)*'|\.?[0-9](?:[eEpP][+-]|[\w.])*)"""
     r"""|(?P<name>(?:[^\W\d]|\$)[\w$]*)"""
 )
+#: without one of these a text has no names
+_IN_NAMES = re.compile(r"[^\W\d]|\$")
 _WORTH = {True: "1", False: "0", None: "@"}
 #: A text that would grow past this is left as it is.
 _LONGEST = 4000
@@ -72,11 +74,12 @@ class Macros:
         if "defined" in text:
             text = _DEFINED.sub(lambda found: f" {_WORTH[self.defined(found[1] or found[2])]} ", text)
         try:
-            return holds(
-                _TOKEN.sub(lambda found: found["other"] or self._worth(found["name"]), self._put_in(text))
-            )
+            text = self._put_in(text)
         except _TooMuch:
             return None
+        if _IN_NAMES.search(text):
+            text = _TOKEN.sub(lambda found: found["other"] or self._worth(found["name"]), text)
+        return holds(text)
 
     def resolve(self, name: str, text: str) -> str:
         """The text of a name with what stands behind the names in it; the text itself where it grows too long."""
@@ -108,6 +111,6 @@ class Macros:
                     raise _TooMuch
                 return put_in(behind, within | {name})
 
-            return _TOKEN.sub(one, text)
+            return _TOKEN.sub(one, text) if _IN_NAMES.search(text) else text
 
         return put_in(text, within)

@@ -107,34 +107,35 @@ def recompute(rounds: int) -> list[Row]:
 
 
 def parse(rounds: int) -> list[Row]:
-    """Bytes a second of each dialect; of three of them beside a library that reads the same texts."""
+    """Bytes a second of each dialect, beside a library that reads the same text, or ConfigUpdater a sectioned one of as
+    many lines."""
     from cfgmigrate.dialects import DIALECTS
 
-    peers: dict[str, tuple[str, Callable[[str], object]]] = {
-        "sectioned": ("ConfigUpdater", _config_updater),
-        "header": ("pcpp", _preprocessor),
-        "flat": ("ConfigUpdater, a header before it", lambda text: _config_updater("[flat]\n" + text)),
-    }
-    goals = {"sectioned": "at least 1.5", "flat": "at least 1.5", "header": "at least 4"}
-    goals |= dict.fromkeys(("command", "nested"), "2 MB/s where `sectioned` did 3")
+    peers: dict[str, tuple[str, Callable[[str], object]]] = {"header": ("pcpp", _preprocessor)}
+    # when the goals were set, `sectioned` was as fast as ConfigUpdater, and the other two were to do 2 where it did 3
+    goals = {"header": "at least 4"} | dict.fromkeys(("command", "nested"), "at least 0.67")
     rows = []
     for name, dialect in DIALECTS.items():
         text = machines.text_of(name, LINES)
         data = text.encode()
-        works: list[Callable[[], object]] = [lambda read=dialect.read, data=data: read("text", data)]  # type: ignore[misc]
-        beside, peer = peers.get(name, ("", None))
-        if peer:
-            works.append(lambda peer=peer, text=text: peer(text))  # type: ignore[misc]
-        times = _times(works, rounds)
-        rates = [len(data) / each / 1e6 for each in times]
+        beside, peer = peers.get(name, ("ConfigUpdater", _config_updater))
+        other = text if name in peers else machines.text_of("sectioned", LINES)
+        ours, theirs = _times(
+            [
+                lambda read=dialect.read, data=data: read("text", data),  # type: ignore[misc]
+                lambda peer=peer, other=other: peer(other),  # type: ignore[misc]
+            ],
+            rounds,
+        )
+        rates = len(data) / ours / 1e6, len(other.encode()) / theirs / 1e6
         rows.append(
             Row(
                 f"reading `{name}`",
                 f"{rates[0]:.1f} MB/s",
-                beside or "–",
-                f"{rates[1]:.1f} MB/s" if peer else "–",
-                rates[0] / rates[1] if peer else float("nan"),
-                goals.get(name, "–"),
+                beside,
+                f"{rates[1]:.1f} MB/s",
+                rates[0] / rates[1],
+                goals.get(name, "at least 1.5"),
             )
         )
     return rows
