@@ -38,6 +38,7 @@ _NO_PLACE = re.compile(
     re.IGNORECASE,
 )
 _SHAKING = re.compile(r"accel|shak|sway|resonan|frequen|vibrat", re.IGNORECASE)
+_OF_PROBE = re.compile(r"probe|sensor.{0,20}offset|offset.{0,20}sensor", re.IGNORECASE)
 _LIMIT_RULES = ("axis.x.unread", "axis.y.unread", "axis.z.unread")
 #: so many lines that were not understood are named
 MOST_UNREAD_LINES = 9
@@ -58,6 +59,8 @@ def with_lines(items: Iterable[ByHand], machine: Machine, said: Mapping[str, Ent
             return tuple(_unread(machine, _TIP))
         if item.rule == "machine.acceleration_unread":
             return tuple(_unread(machine, _SHAKING))
+        if item.rule in ("probe.x_unread", "probe.y_unread"):
+            return tuple(_unread(machine, _OF_PROBE))
         if item.rule in _LIMIT_RULES:
             return tuple(_unread(machine, _LIMIT, _NO_PLACE))
         return tuple(_lags(machine, item.holder, said)) if item.rule == LAG_RULE else ()
