@@ -20,6 +20,7 @@ from cfgmigrate.files.site import Site
 NO_DIALECT = "the content reads as none of the dialects"
 #: so many lines of letters and numbers, and such a part of all, look like a script
 SCRIPT_LINES, SCRIPT_PART = 3, 0.2
+_LOOKS_SO = "are words of a letter and a number"
 _WORDS = re.compile(rb"[ \t]*[GMgm]\d{1,4}[ \t]+[A-Za-z][-+]?\.?\d")
 _LINE_END = re.compile(rb"[\r\n]+")
 
@@ -34,11 +35,20 @@ def why_unread(path: str, data: bytes, why: str, site: Site) -> str:
     found = sum(1 for line in lines if _WORDS.match(line))
     if found < SCRIPT_LINES or found < SCRIPT_PART * len(lines):
         return why
-    key = '"' + path.replace("\\", "\\\\").replace('"', '\\"') + '"'
     return (
-        f"{why}, but {found} of its {len(lines)} lines are words of a letter and a number; if the machine runs it, write in "
-        f"{SITE}: dialects: {{{key}: command}}"
+        f"{why}, but {found} of its {len(lines)} lines {_LOOKS_SO}; if the machine runs it, write in {SITE}: "
+        f"dialects: {{{_entry(path)}}}"
     )
+
+
+def lessons_of_unread(whys: Mapping[str, str]) -> list[str]:
+    """The lines of the site file, out of force, that have such files read."""
+    return [f"# {_entry(path)}    # it looks like a script" for path, why in whys.items() if _LOOKS_SO in why]
+
+
+def _entry(path: str) -> str:
+    key = path.replace("\\", "\\\\").replace('"', '\\"')
+    return f'"{key}": command'
 
 
 def told_of_unread(whys: Mapping[str, str]) -> Iterator[str]:

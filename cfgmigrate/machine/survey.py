@@ -16,7 +16,7 @@ from cfgmigrate.machine.codes import code_line
 from cfgmigrate.machine.model import Machine, Reading, Unread
 from cfgmigrate.machine.quantities import PROTECTED, numbered, quantity
 from cfgmigrate.machine.spots import name_line
-from cfgmigrate.machine.teach import Teachable, lengths_of, teachable
+from cfgmigrate.machine.teach import Teachable, lengths_of, of_the_path, teachable
 
 
 class HasFiles(Protocol):
@@ -67,7 +67,9 @@ class Survey:
     @property
     def relevant(self) -> tuple[Unread, ...]:
         """Settings that were not understood but look as if they mattered."""
-        return tuple(unread for unread in self.unread if unread.nearest or unread in self.near)
+        return tuple(
+            unread for unread in self.unread if unread.nearest or unread in self.near or of_the_path(unread)
+        )
 
     def to_json(self) -> dict[str, Any]:
         """The document that `survey --json` prints."""
@@ -163,7 +165,10 @@ def survey_of(machine: Machine, configuration: HasFiles | None = None) -> Survey
     taught = [each for each in teachable(machine, lengths_of(machine)) if each.near]
     near = {unread: each for each in taught for unread in each.settings}
     order = {unread: at for at, unread in enumerate(near)}
-    unread = sorted(machine.unread, key=lambda each: (order.get(each, len(order)), not each.nearest))
+    unread = sorted(
+        machine.unread,
+        key=lambda each: (order.get(each, len(order)), not each.nearest, not of_the_path(each)),
+    )
     skipped = configuration.skipped if configuration else ()
     questions = configuration.roles.questions if configuration else ()
     return Survey(
@@ -219,6 +224,8 @@ def _unread(unread: Unread, machine: Machine, near: Teachable | None) -> dict[st
     if near is not None:
         found["near"] = near.near
         found["remedy"] = f"if it is that, add to cfgmigrate.yaml, under {near.under}: {near.meaning}"
+    elif of_the_path(unread):
+        found["near"] = "the filament's way"
     if unread.nearest:
         found["nearest"] = list(unread.nearest)
         found["remedy"] = _remedy(unread, machine)

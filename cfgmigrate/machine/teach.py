@@ -48,9 +48,10 @@ OCCASIONS = frozenset(
             "swap",
             "purge",
         ),
-        *("load", "unload", "cut", "resume", "start", "ram", "wipe", "prime"),
+        *("load", "unload", "cut", "resume", "start", "ram", "prime"),
     )
 )
+_DIGIT = re.compile(r"[1-9]")
 _MEANT = {RETRACTION: ("retraction.length",)}
 #: mm; a shorter retraction is no long path's, and clogs nothing
 LEAST_TOLD_PULL = 3.0
@@ -117,6 +118,18 @@ def may_be_length(unread: Unread) -> bool:
     whole = vocabulary().names_in(frozenset(word for word in name.words if len(word) > 1))
     present = vocabulary().names_in(frozenset(name.words))
     return not whole & _NO_LENGTH and not present.isdisjoint(_RELEVANT)
+
+
+def of_the_path(unread: Unread) -> bool:
+    """Whether a setting that was not understood has a number and speaks of a length of the filament's way: that of a tube, or
+    of a feed at an occasion of its own."""
+    name = read_name(unread.setting.section, unread.setting.key)
+    tube = "tube" in vocabulary().names_in(frozenset(name.words))
+    return (
+        (tube or speaks_of_occasion(unread))
+        and may_be_length(unread)
+        and bool(_DIGIT.search(unread.setting.value[:200]))
+    )
 
 
 def lengths_of(machine: Machine, path: float = 0.0) -> dict[float, str]:

@@ -73,7 +73,7 @@ def lines_left(
     for left in (
         *_still_old(machine, changes, swapped),
         *_pulls(machine, changes, swapped),
-        *_beside_told(machine, told),
+        *_beside_told(machine, told, olds),
         *_by_number(machine, olds, swapped),
     ):
         if (left.file, left.line) not in told:
@@ -147,13 +147,15 @@ def _of_others(machine: Machine, swapped: Collection[int]) -> frozenset[str]:
     )
 
 
-def _beside_told(machine: Machine, told: Collection[tuple[str, int]]) -> Iterator[LeftLine]:
+def _beside_told(machine: Machine, told: Collection[tuple[str, int]], olds: OldNumbers) -> Iterator[LeftLine]:
     """The feeds of scripts in which another feed is changed or in question: what they come to together is to be right."""
     for script in scripts_of(machine):
         feeds = [move for move in script.moves if move.feed is not None and move.feed.alone]
         at = [(script.reading.place.file, script.line(move.feed.word.start)) for move in feeds if move.feed]
         if any(place in told for place in at):
             for (file, line), move in zip(at, feeds, strict=True):
+                if olds.of_another(script.text(move)):
+                    continue
                 yield LeftLine(
                     file, line, script.text(move), "it feeds filament too, beside what is changed or asked"
                 )

@@ -38,6 +38,7 @@ def write_site(paths: Paths, *, dialects: Dialects = None, machine: Paths = ()) 
     where a file can't be read, Refused where the site file was changed meanwhile or can't be written.
     """
     from cfgmigrate.files import site_writing
+    from cfgmigrate.files.unread import lessons_of_unread
     from cfgmigrate.machine.names import names_said
     from cfgmigrate.machine.taught_words import in_mapping
     from cfgmigrate.machine.teach import lengths_of, teachable
@@ -50,6 +51,8 @@ def write_site(paths: Paths, *, dialects: Dialects = None, machine: Paths = ()) 
     lessons = {"words": [line for each in words for line in each.lines()]}
     for each in teachable(recognised, lengths_of(recognised)):
         lessons.setdefault(each.under, []).extend(each.lines())
+    if unread := lessons_of_unread(dict(found.skipped)):
+        lessons["dialects"] = unread
     text = site_writing.with_lessons(site_writing.site_text(found.site, found.roles), lessons)
     return site_writing.write_site(found.root, found.site, text)
 

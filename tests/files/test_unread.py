@@ -6,6 +6,7 @@ from pathlib import Path
 
 import pytest
 
+from cfgmigrate import api
 from cfgmigrate.files.configuration import Configuration, open_configuration
 from cfgmigrate.files.telling import ask_first, told_of
 from cfgmigrate.ground.findings import Refused
@@ -65,3 +66,18 @@ def test_one_of_saved_values_is_told_and_stops_nothing(tmp_path: Path) -> None:
     found = opened(tmp_path, "roles: {tasks.job: saved values}", "hello\nthe pulses are 97.2\n")
     ask_first(found.roles, tmp_path)
     assert any("tasks.job" in each and "none was taken from it" in each for each in told_of(found.roles))
+
+
+def test_the_line_is_offered_in_the_site_file_out_of_force_and_taking_the_sign_away_has_it_read(
+    tmp_path: Path,
+) -> None:
+    (tmp_path / "ladle.conf").write_text(MACHINE)
+    (tmp_path / "tasks.job").write_text(TASKS)
+    site = api.write_site([tmp_path])
+    text = site.read_text()
+    (line,) = [each for each in text.splitlines() if '"tasks.job": command' in each]
+    assert line.startswith("#") and "tasks.job" not in {
+        each.path for each in open_configuration([tmp_path]).documents
+    }
+    site.write_text(text.replace(line, line.replace("#", " ", 1)))
+    assert "tasks.job" in {document.path for document in open_configuration([tmp_path]).documents}

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from cfgmigrate.dialects import read
 from cfgmigrate.machine.recognise import recognise
-from cfgmigrate.machine.teach import lengths_of, teachable
+from cfgmigrate.machine.teach import lengths_of, of_the_path, teachable
 
 TEXT = """\
 [feeder]
@@ -52,3 +52,21 @@ def test_a_speed_near_the_old_retraction_is_not_offered_as_one() -> None:
 def test_a_single_letter_that_may_be_a_speed_hides_no_retraction() -> None:
     machine = recognise([read("one.h", b"#define F1_RETRACT_MM 6.0\n", "header")])
     assert [each.near for each in teachable(machine, lengths_of(machine))] == ["the old retraction"]
+
+
+def test_a_pull_at_a_pause_is_taught_as_no_retraction_though_it_is_as_long() -> None:
+    text = "[filament]\nquibble mm = 5.2\nquibble mm in a pause = 5.2\n"
+    found = teachable(recognise([read("one.ini", text.encode(), "sectioned")]), {5.5: "the old retraction"})
+    taught = {each.pattern: each.meaning for each in found}
+    assert taught["[filament] quibble mm"].endswith(": retraction.length")
+    assert "retraction.length" not in taught["[filament] quibble mm in a pause"]
+
+
+def test_lengths_of_the_filament_s_way_are_told_of_and_other_measures_are_not() -> None:
+    text = (
+        "#define QUUX_TUBE_MM { 610, 585 }\n#define QUUX_WAITING_MM 17\n#define QUUX_WAITING_SECONDS 17\n"
+        "#define QUUX_TUBE_MM_PER_S 17\n#define QUUX_X_WAITING_MM 17\n#define QUUX_TUBE_NAME white\n"
+    )
+    machine = recognise([read("one.h", text.encode(), "header")])
+    told = [each.setting.key for each in machine.unread if of_the_path(each)]
+    assert told == ["QUUX_TUBE_MM", "QUUX_WAITING_MM"]
