@@ -180,7 +180,7 @@ class _HeaderReader:
         if counts is not False:
             if counts is None:
                 self._take_back(name, State.UNDECIDED)
-            text = None if with_arguments else shown(_plain(token[first:last]))
+            text = None if with_arguments else shown(plain_text(token[first:last]))
             self.macros.define(name, text, surely=counts is True)
         if not with_arguments:
             state = _STATE[counts]
@@ -213,7 +213,7 @@ class _HeaderReader:
             self.open[-1].turn(True if word == "else" else self._holds(word.removeprefix("el"), behind))
 
     def _holds(self, word: str, behind: str) -> bool | None:
-        text = shown(_plain(behind))
+        text = shown(plain_text(behind))
         if word == "if":
             return self.macros.holds(text)
         known = self.macros.defined(text.split(maxsplit=1)[0] if text else "")
@@ -224,7 +224,7 @@ class _HeaderReader:
         for number, state in enumerate(source.states):
             if state is State.INACTIVE or not _NAMES_OR_SPLICES.search(value := source.value(number)):
                 continue
-            resolved = self.macros.resolve(source.keys[number], _plain(value))
+            resolved = self.macros.resolve(source.keys[number], plain_text(value))
             if resolved != value:
                 source.resolved[number] = resolved
 
@@ -251,7 +251,7 @@ def _content(token: str, behind: int) -> tuple[int, int]:
     return (content[0].start(), content[-1].end()) if content else (behind, behind)
 
 
-def _plain(text: str) -> str:
+def plain_text(text: str) -> str:
     """A text with each comment and each escaped line end as one blank."""
     if text.isalnum():
         return text

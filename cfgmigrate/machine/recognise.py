@@ -22,6 +22,7 @@ from cfgmigrate.files.roles import FileSet, Role
 from cfgmigrate.files.site import Feeder
 from cfgmigrate.ground.findings import Place
 from cfgmigrate.machine.collect import collect
+from cfgmigrate.machine.constants import without_numbers_of_others
 from cfgmigrate.machine.model import Machine, Reading, Unread
 from cfgmigrate.machine.motor_turns import motor_turns_apart
 from cfgmigrate.machine.named_feeders import find_named, no_effect
@@ -68,6 +69,7 @@ def recognise(
     whose = held(kept, profiles, counts_from, named)
     told_apart = _scripts_told_apart(whose.readings)
     readings, shared, sharing = each_number_for_itself(told_apart)
+    readings = without_numbers_of_others(documents, readings)
     readings, geared, unclear = motor_turns_apart(readings, _settled_by(names, documents))
     order = order_of(documents)
     in_order = sorted(readings, key=lambda reading: order(reading.place.file, reading.start))

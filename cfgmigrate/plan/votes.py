@@ -17,6 +17,7 @@ from cfgmigrate.dialects.document import State
 from cfgmigrate.ground.findings import Doubt
 from cfgmigrate.machine.gear_pairs import TWO_COUNTS
 from cfgmigrate.machine.model import Machine, Reading
+from cfgmigrate.machine.constants import SHARED
 from cfgmigrate.machine.precedence import OVERRIDDEN
 from cfgmigrate.machine.quantities import known, of_feeder, quantity
 from cfgmigrate.plan.decided import Decided
@@ -36,6 +37,7 @@ NOT_WRITTEN = "The old value stays, and nothing says that it is right for the ne
 SAY_WHAT_IT_IS = (
     "Write {value} there by hand, or say in cfgmigrate.yaml what this setting is and prepare again."
 )
+OF_ITS_OWN = "Write {value} behind {name} itself, in place of the other name, and prepare again."
 BOTH_BY_HAND = (
     "Write both numbers by hand, each in its own place: driven to driving it is {}. Then prepare again."
 )
@@ -71,11 +73,7 @@ class Votes:
                 if why.startswith(DROPPED):
                     self.found.doubts.append(Doubt(reading.place, reading.setting.name, why, NOT_WRITTEN))
                 elif not reading.editable and _differs(named, reading):
-                    paired = reading.form.note == TWO_COUNTS
-                    value = named.text or shown(named)
-                    remedy = (
-                        BOTH_BY_HAND.format(value) if paired else SAY_WHAT_IT_IS.format(value=shown(named))
-                    )
+                    remedy = _remedy(named, reading)
                     self.found.doubts.append(Doubt(reading.place, reading.setting.name, why, remedy))
                 return
             told = replace(named, warnings=(*named.warnings, *self._sharing(reading, result, lane)))
@@ -223,3 +221,12 @@ def _doubled(result: Result, reading: Reading, machine: Machine) -> Iterable[Dou
         f"{result.label} is set in {len(others) + 1} places ({places}); all of them move together",
         "If the machine carries out both, keep one and switch the other off.",
     )
+
+
+def _remedy(named: Result, reading: Reading) -> str:
+    """What to do where a number is worked out for a setting that is not edited."""
+    if reading.form.note == TWO_COUNTS:
+        return BOTH_BY_HAND.format(named.text or shown(named))
+    if reading.why_not.startswith(SHARED):
+        return OF_ITS_OWN.format(value=shown(named), name=reading.setting.key)
+    return SAY_WHAT_IT_IS.format(value=shown(named))

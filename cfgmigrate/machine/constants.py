@@ -1,0 +1,83 @@
+"""A number behind a name of its own that more than one line of a header uses.
+
+`#define LONGEST_FEED REACH` takes its number from where `REACH` is defined, and there it would be edited. Where that
+name stands anywhere else as well (in a sum, a condition, a line of code, behind a name that nobody understood), an edit
+would change that too: the longest feed, and with it the hottest nozzle. Then the reading is shown and never edited.
+
+This module deliberately does not look at what the other lines are: two readings of one number are told apart in
+`ownership.py`, and that a name is used twice is enough here.
+"""
+
+from __future__ import annotations
+
+import re
+from collections import defaultdict
+from collections.abc import Iterable, Mapping
+from dataclasses import replace
+from itertools import pairwise
+
+from cfgmigrate.dialects.document import Document, Setting, State, readable
+from cfgmigrate.dialects.header import plain_text
+from cfgmigrate.ground.findings import Place
+from cfgmigrate.machine.model import Reading
+
+_NAME = re.compile(r"(?:[^\W\d]|\$)[\w$]*")
+_TURNED_ON = re.compile(r"\bdefined\s*\(?\s*[\w$]+|#\s*(?:ifdef|ifndef|undef)\b.*")
+_DEFINES = re.compile(r"#\s*define\s+([\w$]+)")
+
+#: how the reason begins for which such a number is not edited
+SHARED = "its number is that of "
+#: for each name where it is used, and the name whose definition that is ("" for none)
+_Uses = Mapping[str, list[tuple[Place, str]]]
+
+
+def without_numbers_of_others(documents: Iterable[Document], readings: Iterable[Reading]) -> list[Reading]:
+    """The readings, not editable where another line uses their number by its name."""
+    found = list(readings)
+    taken = [at for at, each in enumerate(found) if each.editable and _NAME.fullmatch(each.setting.value)]
+    headers = [document for document in documents if document.dialect == "header"]
+    if not taken or not headers:
+        return found
+    values = {
+        setting.key: setting.value
+        for document in headers
+        for setting in document.settings
+        if setting.state is State.ACTIVE
+    }
+    uses = _uses(headers)
+    for at in taken:
+        reading = found[at]
+        for user, name in pairwise(_chain(reading.setting, values)):
+            place = next((place for place, of in uses[name] if of not in (user, name)), None)
+            if place is not None:
+                why = f"{SHARED}{name}, which line {place.line} of {place.file} uses too"
+                found[at] = replace(reading, editable=False, why_not=why)
+                break
+    return found
+
+
+def _chain(setting: Setting, values: Mapping[str, str]) -> list[str]:
+    """A setting's name, the name that it has for a value, and so on to the name that has a number."""
+    names = {setting.key: None}
+    name = setting.value
+    while name in values and name not in names:
+        names[name] = None
+        name = values[name]
+    return list(names)
+
+
+def _uses(documents: Iterable[Document]) -> _Uses:
+    found: dict[str, list[tuple[Place, str]]] = defaultdict(list)
+    for document in documents:
+        line, last = 1, 0
+        for piece in document.pieces:
+            if piece.kind == "gap":
+                continue
+            line += document.data.count(b"\n", last, piece.start)
+            last = piece.start
+            text = plain_text(document.data[piece.start : piece.end].decode("latin-1"))
+            defines = _DEFINES.match(text)
+            place = Place(document.path, line)
+            for name in _NAME.findall(_TURNED_ON.sub(" ", text)):
+                found[readable(name.encode("latin-1"))].append((place, defines[1] if defines else ""))
+    return found

@@ -1,0 +1,54 @@
+"""A number behind a name of its own is edited only where nothing else goes by that name."""
+
+from __future__ import annotations
+
+import pytest
+
+from cfgmigrate.dialects.header import read
+from cfgmigrate.machine.constants import SHARED
+from cfgmigrate.machine.recognise import recognise
+
+LINES = """\
+#define REACH 90            // mm, as the bench says
+#define LONGEST_FEED_LENGTH REACH
+#define FEEDER_STEPS_PER_MM 97.5
+#define AXIS_X_MAX 210
+#define AXIS_Y_MAX 200
+"""
+
+
+def longest_feed(more: str):
+    machine = recognise([read("a.h", (LINES + more).encode())])
+    (reading,) = [each for each in machine.readings if each.quantity == "feeder.max_feed_length"]
+    return reading
+
+
+@pytest.mark.parametrize(
+    "more",
+    ["", "// REACH is the bench's\n", "#ifndef REACH\n#endif\n", "#if defined(REACH)\n#endif\n"],
+)
+def test_a_number_that_one_line_alone_goes_by_is_edited_where_it_stands(more: str) -> None:
+    reading = longest_feed(more)
+    assert (reading.editable, reading.place.line, reading.text) == (True, 1, "90")
+
+
+@pytest.mark.parametrize(
+    "more",
+    [
+        "#define HOTTEST_NOZZLE (REACH*3)\n",
+        "#define WHEEL_COUNT REACH\n",
+        "#if REACH > 80\n#endif\n",
+        "static const int wait = REACH / 3;\n",
+        "#define FURTHER \\\n  (10 + REACH)\n",
+        "#define PUSH(x) ((x) + REACH)\n",
+    ],
+)
+def test_a_number_that_anything_else_goes_by_is_shown_and_not_edited(more: str) -> None:
+    reading = longest_feed(more)
+    assert (reading.editable, reading.value) == (False, 90.0)
+    assert reading.why_not == f"{SHARED}REACH, which line 6 of a.h uses too"
+
+
+def test_a_name_between_the_two_counts_too() -> None:
+    more = "#define BENCH REACH\n#undef LONGEST_FEED_LENGTH\n#define LONGEST_FEED_LENGTH BENCH\n#define OTHER (2*BENCH)\n"
+    assert longest_feed(more).why_not == f"{SHARED}BENCH, which line 9 of a.h uses too"
