@@ -10,7 +10,7 @@ This module deliberately knows nothing of files, quantities or rules.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 
 @dataclass(frozen=True, slots=True, order=True)
@@ -32,12 +32,15 @@ class Place:
 
 @dataclass(frozen=True, slots=True, order=True)
 class Doubt:
-    """Something that was not guessed: the text in question, why it is in doubt, and how to settle it."""
+    """Something that was not guessed: the text in question, why it is in doubt, and how to settle it.
+
+    `about` is the quantity that the text may be, where that is known; it is for the program and told to nobody."""
 
     place: Place
     text: str
     why: str
     remedy: str = ""
+    about: str = field(default="", compare=False)
 
     def to_json(self) -> dict[str, object]:
         found: dict[str, object] = {

@@ -15,6 +15,7 @@ from cfgmigrate.machine.collection import (
     Collection,
     Half,
     Torn,
+    about,
     line_of,
     may_not_hold,
     protected_anyway,
@@ -276,7 +277,7 @@ def _in_wrong_unit(found: Collection, spot: Spot, name: Name) -> bool:
     if len(best) != 1 or best[0].strange or best[0].alone or best[0].bare:
         return False
     said = readings_of(spot, best[0])
-    found.doubts.extend(said.doubts)
+    found.doubts.extend(about(said.doubts, best[0]))
     return bool(said.doubts) and not said.readings
 
 

@@ -5,7 +5,8 @@ Nothing is decided here: `by_words.py` reads settings, `command_lines.py` word-a
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass, field, replace
 
 from cfgmigrate.dialects.document import Setting
 from cfgmigrate.ground.findings import Doubt
@@ -69,7 +70,7 @@ class Collection:
     def take(
         self, said: Said, fit: Fit | None = None, counted: Counted | None = None, settled: bool = False
     ) -> None:
-        self.doubts.extend(said.doubts)
+        self.doubts.extend(about(said.doubts, fit))
         self.unsure.extend(said.unsure)
         for reading in said.readings:
             if counted is not None and counted.number >= MOST_FEEDERS:
@@ -87,6 +88,14 @@ class Collection:
             )
 
 
+def about(doubts: Iterable[Doubt], fit: Fit | None) -> Iterator[Doubt]:
+    """Doubts with the quantity that their text may be."""
+    return (
+        replace(doubt, about=fit.quantity) if fit is not None and not doubt.about else doubt
+        for doubt in doubts
+    )
+
+
 def _past_counting(reading: Reading, number: int) -> Doubt:
     why = f"{quantity(reading.quantity).label}: number {number} is more than machines are counted up to"
     return Doubt(reading.place, f"{reading.setting.name} = {reading.text}", why, "check the number")
@@ -94,7 +103,7 @@ def _past_counting(reading: Reading, number: int) -> Doubt:
 
 def may_not_hold(spot: Spot, name: str) -> Doubt:
     why = f"{quantity(name).label}: the files don't say whether this is in force, or an edit would break its line"
-    return spot.doubt(why, "settle it in the file itself")
+    return replace(spot.doubt(why, "settle it in the file itself"), about=name)
 
 
 def protected_anyway(named: Named) -> Doubt:

@@ -19,6 +19,7 @@ from cfgmigrate.machine.collection import (
 )
 from cfgmigrate.machine.context import Spoken
 from cfgmigrate.machine.gear_pairs import is_bare_ratio, ratio_of_a_line
+from cfgmigrate.machine.inch_mode import ask_what_is_in_inches
 from cfgmigrate.machine.lists import range_said
 from cfgmigrate.machine.matching import Fit, best_fits
 from cfgmigrate.machine.model import Unread
@@ -64,6 +65,7 @@ def collect_codes(found: Collection, document: Document, names: Names | None) ->
             found, spot, names, tool if chosen is None else chosen, spoken, inside, told.letters[setting.line]
         )
     _pair_ratios(found, told, *before)
+    ask_what_is_in_inches(found, document, before[0])
 
 
 def _pair_ratios(found: Collection, told: ToldCodes, readings: int, unread: int) -> None:

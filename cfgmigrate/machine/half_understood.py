@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from dataclasses import replace
 
 from cfgmigrate.ground.findings import Doubt
-from cfgmigrate.machine.collection import Collection, Half, line_of
+from cfgmigrate.machine.collection import Collection, Half, about, line_of
 from cfgmigrate.machine.model import Unread
 from cfgmigrate.machine.quantities import quantity
 from cfgmigrate.machine.spots import Said, name_line
@@ -95,4 +95,4 @@ def settle_half(found: Collection) -> None:
         label = quantity(first.fit.quantity).label
         why = f"this may be {label}{more}, but not every word of the section is understood"
         line = name_line(first.spot.setting, first.fit.quantity)
-        found.doubts.append(first.spot.doubt(why, f"say so in a names file: {line}"))
+        found.doubts.extend(about((first.spot.doubt(why, f"say so in a names file: {line}"),), first.fit))

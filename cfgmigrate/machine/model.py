@@ -219,6 +219,15 @@ class Machine:
         value written once more for the same holder."""
         return self.followed.get(reading.key, ())
 
+    @cached_property
+    def in_doubt(self) -> Mapping[str, Place]:
+        """Where a line stands that may be a quantity and was not taken, by that quantity."""
+        found: dict[str, Place] = {}
+        for doubt in self.doubts:
+            if doubt.about:
+                found.setdefault(doubt.about, doubt.place)
+        return found
+
     @property
     def profiles(self) -> tuple[Holder, ...]:
         """Filament and print profiles."""

@@ -12,6 +12,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Iterable
+from dataclasses import replace
 from itertools import pairwise
 
 from cfgmigrate.ground.findings import Doubt
@@ -47,6 +48,21 @@ def motor_turns_apart(
                 doubts += _doubts(distance, ratios)
     kept = [reading for reading in readings if reading.key not in apart]
     return kept, [reading for reading in readings if reading.key in apart], doubts
+
+
+def with_ratio_in_doubt(readings: Iterable[Reading], doubts: Iterable[Doubt]) -> list[Reading]:
+    """Readings, a distance per turn not editable beside a line that may be its gear ratio and was not taken: whether it
+    counts a turn of the motor or of the drive gear is then open."""
+    found = list(readings)
+    open_ratios = {each.about: each.place for each in doubts if each.about.endswith(_RATIO)}
+    known = {each.quantity for each in found}
+    for at, reading in enumerate(found):
+        ratio = _PER_TURN.sub(_RATIO, reading.quantity)
+        if ratio != reading.quantity and ratio in open_ratios and ratio not in known and reading.editable:
+            place = open_ratios[ratio]
+            why = f"whether a gear ratio counts beside it is not settled ({place.file}:{place.line})"
+            found[at] = replace(reading, editable=False, why_not=why)
+    return found
 
 
 def _beside(distance: Reading, ratio: Reading) -> bool:

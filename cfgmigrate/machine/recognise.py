@@ -24,7 +24,7 @@ from cfgmigrate.ground.findings import Place
 from cfgmigrate.machine.collect import collect
 from cfgmigrate.machine.constants import without_numbers_of_others
 from cfgmigrate.machine.model import Machine, Reading, Unread
-from cfgmigrate.machine.motor_turns import motor_turns_apart
+from cfgmigrate.machine.motor_turns import motor_turns_apart, with_ratio_in_doubt
 from cfgmigrate.machine.named_feeders import find_named, no_effect
 from cfgmigrate.machine.names import Names
 from cfgmigrate.machine.ownership import each_number_for_itself, held, identity, with_owner
@@ -71,6 +71,7 @@ def recognise(
     readings, shared, sharing = each_number_for_itself(told_apart)
     readings = without_numbers_of_others(documents, readings)
     readings, geared, unclear = motor_turns_apart(readings, _settled_by(names, documents))
+    readings = with_ratio_in_doubt(readings, found.doubts)
     order = order_of(documents)
     in_order = sorted(readings, key=lambda reading: order(reading.place.file, reading.start))
     standing = settle(in_order, bundles_of(documents), roles.of(Role.SAVED))

@@ -143,6 +143,11 @@ def _light(kind: LightKind, case: Case, known: Lights) -> Light:
     there = [value for value in kind.values if value.quantity in case.stands]
     found = [_of_value(value, kind, case, known) for value in there if case.stands[value.quantity].text]
     found += _of_none(kind, case, known, there)
+    found += [
+        _of_value(value, kind, case, known)
+        for value in kind.values
+        if value not in there and not value.always and value.quantity in case.suspects
+    ]
     found += _of_open(kind, case)
     worst = min((each.state for each in found), key=STATES.index, default=UNAFFECTED)
     telling = [each for each in found if each.state == worst]

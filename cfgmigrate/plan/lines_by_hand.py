@@ -63,9 +63,17 @@ def with_lines(items: Iterable[ByHand], machine: Machine, said: Mapping[str, Ent
             return tuple(_unread(machine, _OF_PROBE))
         if item.rule in _LIMIT_RULES:
             return tuple(_unread(machine, _LIMIT, _NO_PLACE))
-        return tuple(_lags(machine, item.holder, said)) if item.rule == LAG_RULE else ()
+        if item.rule == LAG_RULE:
+            return tuple(_lags(machine, item.holder, said))
+        return tuple(_not_taken(machine, item.rule))
 
     return [replace(item, steps=(*found, *item.steps)) if (found := steps(item)) else item for item in items]
+
+
+def _not_taken(machine: Machine, rule: str) -> Iterator[str]:
+    """The line that may set what a rule of that name works out, where it was not taken."""
+    if (place := machine.in_doubt.get(rule)) is not None:
+        yield f"{MAY_BE}{place.file}:{place.line}, which is not understood in full: see the question about that line."
 
 
 def _heights(machine: Machine) -> Iterator[str]:

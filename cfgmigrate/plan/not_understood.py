@@ -36,7 +36,10 @@ def doubts_of(found: tuple[Teachable, ...]) -> Iterator[Doubt]:
         yield Doubt(first.place, first.text, why, remedy)
 
 
-def suspects_in(found: tuple[Teachable, ...]) -> dict[str, str]:
-    """Places of settings that may be the retraction, by its quantity."""
+def suspects_in(machine: Machine, found: tuple[Teachable, ...]) -> dict[str, str]:
+    """Places of settings that may be a quantity and were not taken, by that quantity: what is in doubt, and what may be
+    the retraction by its number."""
     near = [each.settings[0].place for each in found if each.near == RETRACTION]
-    return {"retraction.length": f"{near[0].file}:{near[0].line}"} if near else {}
+    places = {"retraction.length": near[0]} if near else {}
+    places.update(machine.in_doubt)
+    return {name: f"{place.file}:{place.line}" for name, place in places.items()}

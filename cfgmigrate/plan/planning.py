@@ -88,7 +88,7 @@ def plan_changes(
         lights=(
             (
                 *which_feeder(machine, sheet),
-                *lights(cases(machine, worked, changes, by_hand, left, suspects_in(near))),
+                *lights(cases(machine, worked, changes, by_hand, left, suspects_in(machine, near))),
             )
             if kind == "install"
             else ()

@@ -75,7 +75,7 @@ class Standpoint:
     @cached_property
     def lights(self) -> tuple[Light, ...]:
         decided = self.decided
-        suspects = suspects_in(near_the_old(self.machine, self.worked.base))
+        suspects = suspects_in(self.machine, near_the_old(self.machine, self.worked.base))
         told = cases(self.machine, self.worked, decided.changes, decided.by_hand, decided.left, suspects)
         return lights(told)
 

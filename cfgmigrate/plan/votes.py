@@ -15,9 +15,9 @@ from dataclasses import replace
 
 from cfgmigrate.dialects.document import State
 from cfgmigrate.ground.findings import Doubt
+from cfgmigrate.machine.constants import SHARED
 from cfgmigrate.machine.gear_pairs import TWO_COUNTS
 from cfgmigrate.machine.model import Machine, Reading
-from cfgmigrate.machine.constants import SHARED
 from cfgmigrate.machine.precedence import OVERRIDDEN
 from cfgmigrate.machine.quantities import known, of_feeder, quantity
 from cfgmigrate.plan.decided import Decided

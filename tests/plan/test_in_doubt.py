@@ -1,0 +1,77 @@
+"""What a line in doubt may be is remembered with it: its light is unknown, and nothing is worked out as if it were not there."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from cfgmigrate import api
+
+FILE = """\
+[axis z]
+high end = 240
+[feeder]
+mm per turn = 21.4
+{ratio}
+run current = 0.8 A
+[retraction]
+{retraction}
+"""
+SHEET = """\
+old: {drive: tube-fed, tube: {length: 420 mm}}
+new:
+  drive: on the carriage
+  drive_gear: {effective_diameter: 8 mm, gear_ratio: "50:9"}
+  motor: {step_angle: 1.8 deg, rated_current: 1.0 A}
+  tube: {length: 40 mm}
+clearance: {as_before: yes}
+"""
+
+
+def plan_of(
+    folder: Path, ratio: str = "gear ratio = 3:1", retraction: str = "length = 5.5", sheet: str = SHEET
+):
+    (folder / "config").mkdir()
+    (folder / "config" / "a.conf").write_text(FILE.format(ratio=ratio, retraction=retraction))
+    (folder / "swap.yaml").write_text(sheet)
+    return api.prepare((folder / "config",), folder / "swap.yaml", out=folder / "packet").plan
+
+
+def light(plan, name: str):
+    return next(each for each in plan.lights if each.light == name)
+
+
+def test_with_nothing_in_doubt_both_are_written(tmp_path: Path) -> None:
+    plan = plan_of(tmp_path)
+    assert {"feeder.feed_per_turn", "feeder.gear_ratio", "retraction.length"} <= {
+        change.quantity for change in plan.changes
+    }
+    assert (light(plan, "feed").state, light(plan, "retraction").state) == ("set", "set")
+
+
+@pytest.mark.parametrize("ratio", ["gear ratio = 1:3", "gear ratio = 0.33", "gear ratio = [3, 1]"])
+def test_beside_a_gear_ratio_in_doubt_no_feed_per_turn_is_written(tmp_path: Path, ratio: str) -> None:
+    plan = plan_of(tmp_path, ratio=ratio)
+    assert not [change for change in plan.changes if change.quantity.startswith("feeder.feed")]
+    assert light(plan, "feed").state == "unknown"
+    assert any("a gear ratio counts beside it" in doubt.why for doubt in plan.doubts)
+
+
+@pytest.mark.parametrize(
+    "retraction", ["length = 5,5", "length = 5.5 %", "length = 5.5 (inches)", "length = 4..5.5"]
+)
+def test_a_retraction_in_doubt_is_no_retraction_of_somewhere_else(tmp_path: Path, retraction: str) -> None:
+    plan = plan_of(tmp_path, retraction=retraction)
+    told = light(plan, "retraction")
+    assert told.state == "unknown"
+    assert "a.conf:8" in told.why
+    (item,) = [item for item in plan.by_hand if item.rule == "retraction.length"]
+    assert item.steps[0].startswith("It may be a.conf:8")
+
+
+def test_paths_that_changed_places_are_asked_about(tmp_path: Path) -> None:
+    sheet = SHEET.replace("420 mm", "41 mm").replace("length: 40 mm", "length: 365 mm")
+    plan = plan_of(tmp_path, sheet=sheet)
+    assert light(plan, "retraction").state == "unknown"
+    assert "Look at the two lengths" in light(plan, "retraction").why
