@@ -26,7 +26,7 @@ _TURNED_ON = re.compile(r"\bdefined\s*\(?\s*[\w$]+|#\s*(?:ifdef|ifndef|undef)\b.
 _DEFINES = re.compile(r"#\s*define\s+([\w$]+)")
 
 #: how the reason begins for which such a number is not edited
-SHARED = "its number is that of "
+NUMBER_OF = "its number is that of "
 #: for each name where it is used, and the name whose definition that is ("" for none)
 _Uses = Mapping[str, list[tuple[Place, str]]]
 
@@ -50,7 +50,7 @@ def without_numbers_of_others(documents: Iterable[Document], readings: Iterable[
         for user, name in pairwise(_chain(reading.setting, values)):
             place = next((place for place, of in uses[name] if of not in (user, name)), None)
             if place is not None:
-                why = f"{SHARED}{name}, which line {place.line} of {place.file} uses too"
+                why = f"{NUMBER_OF}{name}, which line {place.line} of {place.file} uses too"
                 found[at] = replace(reading, editable=False, why_not=why)
                 break
     return found

@@ -10,7 +10,6 @@ from __future__ import annotations
 
 import re
 from bisect import bisect_right
-from dataclasses import replace
 
 from cfgmigrate.dialects.document import Document
 from cfgmigrate.ground.findings import Doubt

@@ -15,7 +15,7 @@ from dataclasses import replace
 
 from cfgmigrate.dialects.document import State
 from cfgmigrate.ground.findings import Doubt
-from cfgmigrate.machine.constants import SHARED
+from cfgmigrate.machine.constants import NUMBER_OF
 from cfgmigrate.machine.gear_pairs import TWO_COUNTS
 from cfgmigrate.machine.model import Machine, Reading
 from cfgmigrate.machine.precedence import OVERRIDDEN
@@ -227,6 +227,6 @@ def _remedy(named: Result, reading: Reading) -> str:
     """What to do where a number is worked out for a setting that is not edited."""
     if reading.form.note == TWO_COUNTS:
         return BOTH_BY_HAND.format(named.text or shown(named))
-    if reading.why_not.startswith(SHARED):
+    if reading.why_not.startswith(NUMBER_OF):
         return OF_ITS_OWN.format(value=shown(named), name=reading.setting.key)
     return SAY_WHAT_IT_IS.format(value=shown(named))

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from cfgmigrate.dialects.header import read
-from cfgmigrate.machine.constants import SHARED
+from cfgmigrate.machine.constants import NUMBER_OF
 from cfgmigrate.machine.recognise import recognise
 
 LINES = """\
@@ -46,9 +46,9 @@ def test_a_number_that_one_line_alone_goes_by_is_edited_where_it_stands(more: st
 def test_a_number_that_anything_else_goes_by_is_shown_and_not_edited(more: str) -> None:
     reading = longest_feed(more)
     assert (reading.editable, reading.value) == (False, 90.0)
-    assert reading.why_not == f"{SHARED}REACH, which line 6 of a.h uses too"
+    assert reading.why_not == f"{NUMBER_OF}REACH, which line 6 of a.h uses too"
 
 
 def test_a_name_between_the_two_counts_too() -> None:
     more = "#define BENCH REACH\n#undef LONGEST_FEED_LENGTH\n#define LONGEST_FEED_LENGTH BENCH\n#define OTHER (2*BENCH)\n"
-    assert longest_feed(more).why_not == f"{SHARED}BENCH, which line 9 of a.h uses too"
+    assert longest_feed(more).why_not == f"{NUMBER_OF}BENCH, which line 9 of a.h uses too"
