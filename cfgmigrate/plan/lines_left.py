@@ -25,6 +25,8 @@ from cfgmigrate.scripts.number_change import scripts_of
 
 #: so many lines are told in words; of the rest only where they stand
 MOST_STEPS_SHOWN = 24
+#: and of so many of the rest
+MOST_PLACES_SHOWN = 100
 #: characters of a line that are shown
 SHOWN_CHARACTERS = 70
 LINES_LEFT = "files.lines_left"
@@ -82,10 +84,10 @@ def lines_left(
         return ()
     lines = sorted(found.values())
     steps = [str(each) for each in lines[:MOST_STEPS_SHOWN]]
-    if lines[MOST_STEPS_SHOWN:]:
-        steps.append(
-            "And these: " + ", ".join(f"{each.file}:{each.line}" for each in lines[MOST_STEPS_SHOWN:])
-        )
+    if rest := lines[MOST_STEPS_SHOWN:]:
+        places = ", ".join(f"{each.file}:{each.line}" for each in rest[:MOST_PLACES_SHOWN])
+        more = f", and {len(rest) - MOST_PLACES_SHOWN} more" if rest[MOST_PLACES_SHOWN:] else ""
+        steps.append(f"And these: {places}{more}")
     item = ByHand(
         _WHAT, None, "", _WHY, rule=LINES_LEFT, when="after install", label="lines left as they are"
     )

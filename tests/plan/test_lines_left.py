@@ -5,7 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 from cfgmigrate import api
-from cfgmigrate.plan.lines_left import LINES_LEFT
+from cfgmigrate.plan.lines_left import LINES_LEFT, MOST_PLACES_SHOWN, MOST_STEPS_SHOWN
 
 FILE = """\
 ; the drive stands behind, a hose leads to the head
@@ -97,3 +97,15 @@ def test_the_step_stands_in_the_checklist(tmp_path: Path) -> None:
     assert (
         "ladle.conf:16: mm left after the switch = 520" in (tmp_path / "packet" / "checklist.md").read_text()
     )
+
+
+def test_of_many_lines_the_first_are_told_in_words_then_places_and_the_rest_is_counted(
+    tmp_path: Path,
+) -> None:
+    (tmp_path / "ladle").mkdir()
+    (tmp_path / "ladle" / "ladle.conf").write_text(FILE + "; through the hose\n" * 1000)
+    (tmp_path / "swap.yaml").write_text(SHEET)
+    plan = api.prepare(tmp_path / "ladle", tmp_path / "swap.yaml", out=tmp_path / "packet").plan
+    (item,) = [each for each in plan.by_hand if each.rule == LINES_LEFT]
+    assert len(item.steps) == MOST_STEPS_SHOWN + 1
+    assert item.steps[-1].count("ladle.conf:") == MOST_PLACES_SHOWN and item.steps[-1].endswith(" more")
