@@ -24,7 +24,8 @@ def names_owner(words: tuple[str, ...]) -> bool:
 def protected_name(name: Name) -> str:
     """The id of a protected setting that is known by its words alone, "" where no protected word is there."""
     present = set(name.words)
-    if not vocabulary().protected & vocabulary().names_in(frozenset(present)):
+    named = vocabulary().names_in(frozenset(present))
+    if not any(words <= named for words in vocabulary().protected):
         return ""
     words = {plain(word) for word in _things_as_one(present) if word not in vocabulary().fillers}
     number = [str(name.number)] if name.number else []

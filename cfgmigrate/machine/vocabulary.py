@@ -113,7 +113,7 @@ class Vocabulary:
     symbols: Mapping[str, str]
     entries: tuple[Entry, ...]
     lists: tuple[ListEntry, ...]
-    protected: frozenset[str]
+    protected: frozenset[frozenset[str]]
     roles: Mapping[str, tuple[str, ...]]
     script: tuple[Spelling, ...]
     ranges: tuple[RangeEntry, ...]
@@ -174,7 +174,7 @@ def vocabulary() -> Vocabulary:
         {str(letter): str(word) for letter, word in data["symbols"].items()},
         entries,
         lists,
-        frozenset(data["protected"]),
+        frozenset(_together(each) for each in data["protected"]),
         {role: tuple(words) for role, words in data["roles"].items()},
         script,
         tuple(found for name, raw in data["ranges"].items() for found in _ranges(name, raw)),
@@ -228,7 +228,7 @@ def _known(
     found = {word for group in spellings.values() for spelling in group for word in spelling}
     found.update(word for spelling in script for word in spelling)
     found.update(word for unit in units().values() for spelling in unit.words for word in spelling)
-    found.update(data["fillers"], data["headings"], data["protected"], *data["roles"].values())
+    found.update(data["fillers"], data["headings"], *map(_together, data["protected"]), *data["roles"].values())
     named: tuple[Entry | ListEntry, ...] = (*entries, *lists)
     for entry in named:
         found.update(entry.fillers)
@@ -285,6 +285,11 @@ def _stands_for(name: str) -> list[tuple[str, str]]:
     if not found:
         raise BadInput(f"`{name}` is no quantity", Place(_FILE))
     return found
+
+
+def _together(raw: str | list[str]) -> frozenset[str]:
+    """One word that does something alone, or several that do it together."""
+    return frozenset((raw,) if isinstance(raw, str) else raw)
 
 
 def _list(measure: str, raw: object) -> ListEntry:
