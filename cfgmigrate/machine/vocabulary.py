@@ -228,7 +228,9 @@ def _known(
     found = {word for group in spellings.values() for spelling in group for word in spelling}
     found.update(word for spelling in script for word in spelling)
     found.update(word for unit in units().values() for spelling in unit.words for word in spelling)
-    found.update(data["fillers"], data["headings"], *map(_together, data["protected"]), *data["roles"].values())
+    found.update(
+        data["fillers"], data["headings"], *map(_together, data["protected"]), *data["roles"].values()
+    )
     named: tuple[Entry | ListEntry, ...] = (*entries, *lists)
     for entry in named:
         found.update(entry.fillers)
