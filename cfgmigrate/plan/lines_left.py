@@ -17,7 +17,7 @@ from cfgmigrate.dialects.document import Document, State, readable
 from cfgmigrate.ground.findings import Doubt
 from cfgmigrate.machine.model import Machine
 from cfgmigrate.machine.quantities import quantity
-from cfgmigrate.machine.teach import may_be_length, speaks_of_occasion
+from cfgmigrate.machine.teach import Teachable, may_be_length, speaks_of_occasion
 from cfgmigrate.plan.model import ByHand, Change
 from cfgmigrate.plan.old_numbers import LONGEST_LINE, OF_THE_OLD_DRIVE, OldNumbers
 from cfgmigrate.scripts.feeds import MUCH
@@ -67,14 +67,21 @@ def lines_left(
     changes: Sequence[Change],
     doubts: Iterable[Doubt],
     swapped: Collection[int],
+    near: Iterable[Teachable],
 ) -> tuple[ByHand, ...]:
-    """The step by hand that names these lines; none where there are none."""
+    """The step by hand that names these lines; none where there are none. `near` is what was not understood near an old
+    length, of which only the first few are questions."""
     told = {(edit.file, edit.line) for change in changes for edit in change.edits}
     told.update((doubt.place.file, doubt.place.line) for doubt in doubts)
     found: dict[tuple[str, int], LeftLine] = {}
     for left in (
         *_still_old(machine, changes, swapped),
         *_pulls(machine, changes, swapped),
+        *(
+            LeftLine(at.place.file, at.place.line, at.text, f"near {one.near}")
+            for one in near
+            for at in one.settings
+        ),
         *_beside_told(machine, told, olds),
         *_by_number(machine, olds, swapped),
     ):

@@ -71,7 +71,7 @@ def plan_changes(
     ]
     if kind == "install":
         olds = old_numbers(changes, decided.findings, machine.documents, machine.feeder_names, by_hand)
-        by_hand += lines_left(machine, olds, changes, doubts, worked.swapped)
+        by_hand += lines_left(machine, olds, changes, doubts, worked.swapped, near)
     return Plan(
         machine=sheet.machine,
         root=root,

@@ -109,3 +109,15 @@ def test_of_many_lines_the_first_are_told_in_words_then_places_and_the_rest_is_c
     (item,) = [each for each in plan.by_hand if each.rule == LINES_LEFT]
     assert len(item.steps) == MOST_STEPS_SHOWN + 1
     assert item.steps[-1].count("ladle.conf:") == MOST_PLACES_SHOWN and item.steps[-1].endswith(" more")
+
+
+def test_what_is_near_the_old_retraction_beyond_the_first_questions_is_told_too(tmp_path: Path) -> None:
+    (tmp_path / "ladle").mkdir()
+    strange = "".join(f"quibble {word} mm = 5.2\n" for word in ("a1", "b2", "c3", "d4", "e5", "f6", "g7"))
+    (tmp_path / "ladle" / "ladle.conf").write_text(f"{FILE}[filament]\n{strange}")
+    (tmp_path / "swap.yaml").write_text(SHEET)
+    plan = api.prepare(tmp_path / "ladle", tmp_path / "swap.yaml", out=tmp_path / "packet").plan
+    (item,) = [each for each in plan.by_hand if each.rule == LINES_LEFT]
+    asked = {doubt.place.line for doubt in plan.doubts if "quibble" in doubt.text}
+    told = {int(step.split(":")[1]) for step in item.steps if "quibble" in step}
+    assert asked and told and len(asked | told) == 7
