@@ -33,6 +33,10 @@ NOT_THAT = re.compile(
     re.I,
 )
 _DOTTED_RMS = re.compile(r"\br\. ?m\. ?s\b\.?", re.I)
+#: the trade's other word for rms, where it is not about a gear or a length
+_EFFECTIVE = re.compile(
+    r"\beffective\b(?![ \t]+(?:diameter|radius|length|way|travel|gear|steps?|from|since|until|date))"
+)
 _BEHIND = re.compile(r"[ \t\"',}\]]*(?:#|;[ \t]*//|;|//|/\*|\(|--|<-|!)[ \t]*([^\r\n]*)")
 _WHOLE = re.compile(r"[ \t]*(?:#+|;+|//+|/\*+|\(|\*(?!/))[ \t]*([^\r\n]*)")
 _BEFORE_REMARK = re.compile(r"(?:(?![;(#!]|//|--|<-)[^\r\n])*")
@@ -201,7 +205,7 @@ def stated(remark: str) -> Stated:
     if not remark or _TAKEN_OUT.match(remark):
         return NOTHING
     parts = [part.strip() for part in _PARTS.split(remark)]
-    qualifier = _one_of(remark.lower())
+    qualifier = _one_of(_EFFECTIVE.sub("rms", remark.lower()))
     unit = next((found for part in parts[:3] if (found := _unit_of(part))), None)
     words = parts[0] if len(parts[0].split()) <= MOST_WORDS else ""
     if unit is not None and len(parts) > 1 and _unit_of(parts[0]) is unit and len(parts[1].split()) <= 3:

@@ -133,6 +133,23 @@ def test_a_current_that_does_not_say_rms_or_peak_is_taken_as_rms_and_doubted() -
     assert "rms or peak" in doubt.why and "unit: A rms" in doubt.remedy
 
 
+@pytest.mark.parametrize(
+    ("line", "value", "doubts"),
+    [
+        ("run current = 0.45 ; effective, says the board", 0.45, 0),
+        ("run current = 0.45 ; A effective", 0.45, 0),
+        ("run current = 0.45 ; not effective", 0.45, 1),
+        ("run current = 0.45 ; effective from May on", 0.45, 1),
+        ("run current = 1 ; A peak, 0.71 effective", 1, 1),
+    ],
+)
+def test_a_remark_that_calls_a_current_effective_says_rms(line: str, value: float, doubts: int) -> None:
+    found = machine(f"[feeder]\n{line}\n")
+    reading = found.get("motor.run_current")
+    assert reading is not None and reading.value == value
+    assert len(found.doubts) == doubts
+
+
 def test_zero_is_zero_in_every_unit() -> None:
     found = machine("[feeder]\nflow lag = 0\nretract length = 0.0\n")
     assert [reading.value for reading in found.readings] == [0.0, 0.0]
