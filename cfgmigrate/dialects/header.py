@@ -106,8 +106,10 @@ class _HeaderReader:
         #: whether the file that is being read is taken in at all, and whether what stands here is in force
         self.around: bool | None = True
         self.counts: bool | None = True
-        #: the settings of a name that are in force so far, each as one number for it and its file
-        self.places: dict[str, list[int]] = {}
+        #: the last setting of a name that is in force so far, and of a setting the one before it; each is one number
+        #: for it and its file
+        self.last: dict[str, int] = {}
+        self.before: dict[int, int] = {}
 
     def read(self) -> None:
         taken_in = {
@@ -119,7 +121,7 @@ class _HeaderReader:
         }
         for path in sorted(self.numbers, key=lambda path: path in taken_in):
             self._read(path, around=True)
-        self.places.clear()
+        self.last.clear()
         for source in self.sources:
             self._resolve(source)
 
@@ -190,14 +192,18 @@ class _HeaderReader:
                 state = State.UNDECIDED
             elif counts:
                 number = len(self.source.keys) * len(self.sources) + self.numbers[self.source.path]
-                self.places.setdefault(name, []).append(number)
+                if name in self.last:
+                    self.before[number] = self.last[name]
+                self.last[name] = number
             self.source.setting("", name, start + first, start + last, state)
 
     def _take_back(self, name: str, state: State) -> None:
         """Marks all settings of a name that were in force so far."""
-        for number in self.places.pop(name, ()):
+        number = self.last.pop(name, None)
+        while number is not None:
             at, file = divmod(number, len(self.sources))
             self.sources[file].states[at] = state
+            number = self.before.pop(number, None)
 
     def _condition(self, token: str, start: int) -> None:
         head = _head(token)
