@@ -80,7 +80,8 @@ BEFORE = [
 RARER = {
     "a lower nozzle on a switch": "new: {mount: {material: ABS}}\ncarriage: {hot_end_changed: yes, fan_shroud_changed: yes, z_stop: switch below, nozzle_shift: {x: 0 mm, y: 0 mm, z: -2.5 mm}}\n",
     "a probe that would act too late": "carriage: {hot_end_changed: yes, nozzle_shift: {x: 0 mm, y: 0 mm, z: -1.0 mm}, probe_shift: {z: 0 mm}}\n",
-    "a probe that still acts first": "carriage: {nozzle_shift: {x: 0 mm, y: 0 mm, z: 1.0 mm}, probe_shift: {z: 0 mm}}\n",
+    "a probe that still acts first": "carriage: {nozzle_shift: {x: 0 mm, y: 0 mm, z: 1.0 mm}, probe_shift: {z: 0 mm}, probe_room: 1.5 mm}\n",
+    "a probe that may hang lower than the tip": "carriage: {nozzle_shift: {x: 0 mm, y: 0 mm, z: 1.0 mm}, probe_shift: {z: 0 mm}}\n",
     "another hot end, not measured": "carriage: {hot_end_changed: yes}\n",
     "another motor alone": "new: {motor: {rated_current: 1 A, recommended_current: 0.4 A, step_angle: 0.9 deg}, microsteps: 16}\n",
     "a screw": "new: {motor: {rated_current: 1 A, recommended_current: 0.4 A}, driver: {part: A4988, set_by: screw, sense_resistor: 0.1 ohm}}\n",
