@@ -160,7 +160,8 @@ def _tell(question: SheetQuestion) -> None:
             if whole
             else ""
         )
-        _say(f"  such as {example}{as_before}{way}")
+        less = "; or: 8 mm earlier than before" if field.path in sheet_schema().less_far else ""
+        _say(f"  such as {example}{less}{as_before}{way}")
     else:
         for number, words in enumerate(combinations(fields), 1):
             _say(f"  {number} {', then '.join(words)}")
@@ -188,7 +189,9 @@ def _how(question: SheetQuestion) -> None:
 
     field, brings = question.field, question.brings
     measures = dict.fromkeys(each.measure for each in question.fields if each.measure)
-    for measure in measures or ("The maker gives it, or it is plain to see.",):
+    for measure in measures or (
+        "Its papers say it; nothing has to be measured. Don't know is an answer, too.",
+    ):
         _say(f"  {measure}")
     for line in sketch_of(field.path):
         click.echo(f"    {line}")
@@ -213,7 +216,11 @@ def _enough(bench: Workings, kept: KeptAnswers, config: str) -> None:
     left = sorted(bench.stand(kept.sheet).unknown)
     _say("")
     if left:
-        _say(f"Enough for a first packet, but nothing you can say settles: {', '.join(left)}.")
+        _say(f"Enough for a first packet, but no answer here settles: {', '.join(left)}.")
+        _say(
+            f"  What sets it in the files was not understood. A line of yours in cfgmigrate.yaml says what it is:"
+            f" cfgmigrate survey {config} --write-site offers the lines."
+        )
     else:
         _say("Enough for a first packet: every light is settled.")
     if kept.present is not None:

@@ -51,7 +51,11 @@ _BRACKETED = re.compile(r"\(([^()]*±[^()]*)\)\s*(.*)")
 _RANGE = re.compile(r"(\d+\.?\d*|\.\d+)\s*(?:-|–|—|\.\.+|…|to)\s*(\d+\.?\d*|\.\d+)\s*(.*)")
 _UNIT = re.compile(r"(?:1/)?[^\W\d](?:(?!\d\d)[\w%*/^()])*|%")
 #: currents are RMS wherever nothing else is said; the peak of a sine is √2 of it
-_RMS_OR_PEAK = re.compile(r"(?P<unit>.*?)[ _]?(?:rms|(?P<peak>peak|pk))", re.IGNORECASE)
+_RMS_OR_PEAK = re.compile(
+    r"(?P<unit>.*?)[ _]?(?:\(?(?:rms|effective|eff\.?|(?P<peak>peak|pk))\)?)(?:[ ]per[ ](?:phase|winding|coil))?"
+    r"|(?P<each>.*?)[ ]per[ ](?:phase|winding|coil)",
+    re.IGNORECASE,
+)
 _PEAK_IN_RMS = 1 / Decimal(2).sqrt()
 _STAGE = re.compile(r"(\d+\.?\d*)\s*:\s*(\d+\.?\d*)")
 
@@ -141,6 +145,8 @@ def _amount(text: str, unit: str) -> tuple[Decimal, str]:
         low, high = Decimal(match[1]), Decimal(match[2])
         middle, half = (low + high) / 2, abs(high - low) / 2
         remedy = f"Write its middle and its half: {middle} ± {half} {match[3] or unit}".strip()
+        if low > high:
+            remedy = f"If it is a difference, write {low - high} {match[3] or unit}".strip()
         raise NotAQuantity(f"{text!r} is a range", f"{remedy}.")
     if comma := re.match(r"[+-]?\d+,(\d+)", text):
         instead = text.replace(",", ".")
@@ -184,7 +190,7 @@ def _meant(written: str, unit: str) -> Unit:
             raise NotAQuantity(what, "Write it in K.")
         raise NotAQuantity(f"{written!r} is a unit of {found.of}, not of {target.of}", _write_in(unit))
     if target.of == "current" and (beside := _RMS_OR_PEAK.fullmatch(written)):
-        plain = _meant(beside["unit"], unit)
+        plain = _meant(beside["each"] if beside["unit"] is None else beside["unit"], unit)
         return replace(plain, size=plain.size * _PEAK_IN_RMS) if beside["peak"] else plain
     spelled = unit_written(written)
     alike = spelled if spelled is not None and spelled.of == target.of else None
@@ -207,4 +213,6 @@ def _by_pint(written: str, target: Unit) -> Unit | None:
 
 
 def _write_in(unit: str) -> str:
+    if unit == "A":
+        return "Write it in A; where it is said to be the peak, in A peak."
     return f"Write it in {unit}." if unit else "Write a number without a unit."

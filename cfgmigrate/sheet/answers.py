@@ -1,7 +1,7 @@
 """An answer as people give it at the bench, turned into the text that a sheet holds.
 
 Understood are a bare number (the unit is the field's, and is told), a comma or a point, `about 540`, `3 x 36.4 36.5
-36.5` (its mean and how sure that is), `40 to 45`, the number of a choice, `as before` and `nothing` where they make
+36.5` (its mean and how sure that is), `40 to 45`, what `bench_talk.py` puts plainly, `8 mm earlier`, the number of a choice, `as before` and `nothing` where they make
 sense, and everything that a sheet takes. What an answer is taken for is told beside it, so that nothing is assumed in
 silence. Several fields may be asked in one breath: `0 -5 -9`.
 
@@ -20,6 +20,7 @@ from itertools import product
 from cfgmigrate.ground.findings import BadInput, Place
 from cfgmigrate.ground.number_text import decimals_of
 from cfgmigrate.ground.quantity_text import NotAQuantity
+from cfgmigrate.sheet.bench_talk import less_by, plainly
 from cfgmigrate.sheet.fields import RESOLUTION, read_value
 from cfgmigrate.sheet.model import SheetEntry
 from cfgmigrate.sheet.schema import Field, sheet_schema
@@ -48,8 +49,10 @@ _TO_THE_TIP = re.compile(
 #: the number of several that nobody knows
 _OPEN = {"?", "-", "–"}
 _PART = re.compile(
-    rf"(?:[xyz]\s*[:=]?\s*)?(?P<number>{_NUMBER}|[?–-])\s*(?P<unit>(?!(?-i:[xyz])\b)[^\W\d]+)?", re.IGNORECASE
+    rf"(?:[xyz]\s*[:=]?\s*)?(?P<number>{_NUMBER}(?:\s*(?:±|\+/?-)\s*\d+\.?\d*)?|[?–-])\s*(?P<unit>(?!(?-i:[xyz])\b)[^\W\d]+)?",
+    re.IGNORECASE,
 )
+_SIDES = re.compile(r"\b(?:left|right|front|back|up|down|higher|lower|forwards?|backwards?)\b", re.IGNORECASE)
 _BETWEEN = re.compile(r"\s*(?:,|;|->|→|\bto\b|\bthen\b)\s*")
 _SHORT_TRUTH = {"y": "yes", "n": "no", "1": "yes", "2": "no", "same": "yes", "as before": "yes"}
 
@@ -67,6 +70,8 @@ class Understood:
 def understood(field: Field, answer: str) -> Understood:
     """What an answer says of a field. Raises NotAQuantity, with one line of help, where it says nothing of it."""
     said = " ".join(answer.split())
+    if shorter := _less_far(field, said):
+        return shorter
     if plain := _in_words(field, said.casefold()):
         return plain
     whole, to_the_tip = sheet_schema().to_the_tip.get(field.path, ""), _TO_THE_TIP.fullmatch(said)
@@ -95,6 +100,11 @@ def understood_together(fields: Sequence[Field], answer: str) -> tuple[Understoo
             match["number"] + (f" {match['unit']}" if match["unit"] else "")
             for match in _PART.finditer(_with_points(said.replace(", ", " ")))
         ]
+        if _SIDES.search(said) and len(parts) != len(fields):
+            what = "a side is no sign: it depends on which way the files count"
+            raise NotAQuantity(
+                what, "Write a plus where it has moved towards higher numbers, such as -5 0 3."
+            )
     if len(parts) != len(fields) or all(part in _OPEN for part in parts):
         example = " ".join(field.example.partition(" ")[0] for field in fields)
         remedy = f"Such as {example}" if fields[0].numeric else "Give the number of a line"
@@ -110,6 +120,18 @@ def combinations(fields: Sequence[Field]) -> tuple[tuple[str, ...], ...]:
     return tuple(several)
 
 
+def _less_far(field: Field, said: str) -> Understood | None:
+    """How much less far something gets, where that is asked for, or the place to which it gets; None for another answer."""
+    known, by = sheet_schema().less_far, less_by(said)
+    if field.path in known.values():
+        return understood(field, by) if by else None
+    if field.path not in known:
+        return None
+    by = by or ("0" if said.casefold() in STAYS_SO | NONE_OF_IT else "")
+    less = understood(sheet_schema().fields[known[field.path]], by) if by else None
+    return less and replace(less, note=f"kept as {less.entry.path}: {less.text}")
+
+
 def _words_of(fields: Sequence[Field], said: str) -> list[str]:
     offered = combinations(fields)
     if said.isdigit():
@@ -121,7 +143,9 @@ def _words_of(fields: Sequence[Field], said: str) -> list[str]:
 
 def can_stay_so(field: Field) -> bool:
     """Whether `as before` is an answer to a field that takes a number."""
-    return bool(sheet_schema().says_as_before(field.path)) or (_is_a_shift(field) and field.low <= 0)
+    schema = sheet_schema()
+    said_elsewhere = schema.says_as_before(field.path) or field.path in schema.less_far
+    return bool(said_elsewhere) or (_is_a_shift(field) and field.low <= 0)
 
 
 def _is_a_shift(field: Field) -> bool:
@@ -157,11 +181,12 @@ def _word(field: Field, said: str) -> str:
 
 
 def _number_text(field: Field, said: str) -> tuple[str, str]:
-    if field.kind == "ratio" and (":" in said or "/" in said):
-        return re.sub(r"\s*[:/]\s*", ":", said), ""
     if field.kind == "count":
         return said, ""
-    text = _with_points(said)
+    plain, note = plainly(field, said if field.kind == "ratio" else _with_points(said))
+    if note or (field.kind == "ratio" and ":" in plain):
+        return (_with_unit(field, plain), note) if note else (plain, "")
+    text = _with_points(plain)
     if match := _ABOUT.fullmatch(text):
         plain = _with_unit(field, match["rest"].strip())
         number = re.match(_NUMBER, plain)

@@ -24,7 +24,7 @@ BEFORE = [
     ("Photograph the old drive", "take the old drive off"),
     ("calipers from a surface of the carriage", "take the old drive off"),
     ("pull the plug", "take the old drive off"),
-    ("two coils with an ohmmeter", "plug it in with the machine still unplugged"),
+    ("two coils and compare", "plug it in with the machine still unplugged"),
     ("mesh with a little play", "put the new drive on"),
     ("Cut the guide tube a little long", "put the new drive on"),
     ("Stop here.", "Switch on. The machine shows"),
@@ -229,7 +229,7 @@ def test_what_is_done_at_each_of_two_drives_says_so(checklists: dict[str, str]) 
     lines = checklists["bittern"].splitlines()
     for step in (
         "mesh with a little play",
-        "two coils with an ohmmeter",
+        "two coils and compare",
         "which way the drive turns",
         "marks that the teeth",
     ):

@@ -1,0 +1,132 @@
+"""How people say a number at the bench, turned into the plain form that `answers.py` goes on with.
+
+Understood are `between 58 and 64 mm`, a sum (`285 + 168 g`), teeth in the order of the drive (`14 -> 35, then 18 -> 54`), and
+a length fed in so many turns of the drive gear, which is π times a diameter. What could be meant in two ways is
+refused here, each with what to write: a range that goes down, a ratio that would turn the drive gear faster than its
+motor, a part that was put on, a way that is less far.
+
+A number alone is none of its business, and no unit is converted here.
+"""
+
+from __future__ import annotations
+
+import math
+import re
+from decimal import Decimal
+
+from cfgmigrate.ground.quantity_text import NotAQuantity, parse_ratio
+from cfgmigrate.sheet.schema import Field
+
+_DIAMETER, _FEED = "effective_diameter", "feed_per_turn"
+_POSITIVE = r"(?:\d+\.?\d*|\.\d+)"
+_UNIT = r"[^\W\d]*"
+_BETWEEN = re.compile(
+    rf"between\s+(?P<low>{_POSITIVE})\s+(?:and|to)\s+(?P<high>{_POSITIVE}\s*{_UNIT})", re.IGNORECASE
+)
+_SUMMAND = re.compile(rf"({_POSITIVE})\s*({_UNIT})")
+_DOWNWARD = re.compile(rf"({_POSITIVE})\s*(?:-|–|minus)\s*({_POSITIVE})\s*({_UNIT})", re.IGNORECASE)
+_IN_TURNS = re.compile(
+    rf"(?P<length>{_POSITIVE})\s*(?P<unit>mm|cm)\s+(?:in|for|on|over)\s+(?P<turns>\d+)\s+(?P<whose>(?:motor|wheel|gear|drive gear)\s+)?"
+    r"(?:full\s+)?(?:turns?|revolutions?|rotations?|rounds?)(?:\s+of\s+the\s+(?P<of>[a-z ]+))?",
+    re.IGNORECASE,
+)
+_DRIVES = re.compile(r"(\d+)\s*(?:-+>|=+>|→|drives|turns|into)\s*(\d+)", re.IGNORECASE)
+_BETWEEN_STAGES = re.compile(r"\s*(?:[,;x×*]|\band\b|\bthen\b)[\s,;]*(?:then\b\s*)?", re.IGNORECASE)
+_MORE = re.compile(r".*\d.*\b(?:more|heavier|added|on top)", re.IGNORECASE)
+_LESS = re.compile(
+    r"(?P<by>.*\d.*?)\s*(?:less(?:\s+(?:far|high|room))?|earlier|sooner|shorter|lower)(?:\s+than\s+(?:before|it was))?",
+    re.IGNORECASE,
+)
+
+
+def less_by(said: str) -> str:
+    """By how much something gets less far than before: `8 mm earlier` is `8 mm`; "" where that is not said."""
+    found = _LESS.fullmatch(said)
+    return found["by"] if found else ""
+
+
+def plainly(field: Field, said: str) -> tuple[str, str]:
+    """An answer to a field that takes a number in a plain form, and what it was taken for, "" where nothing was.
+
+    Raises NotAQuantity, with what to write, where it may be meant in two ways."""
+    if field.kind == "ratio":
+        return _ratio(field, said)
+    if turns := _IN_TURNS.fullmatch(said):
+        return _of_turns(field, turns)
+    if found := _BETWEEN.fullmatch(said):
+        return f"{found['low']} to {found['high']}", ""
+    if total := _sum(said):
+        return total, f"taken as {total}: the sum"
+    down = _DOWNWARD.fullmatch(said)
+    if down and Decimal(down[1]) > Decimal(down[2]):
+        rest = Decimal(down[1]) - Decimal(down[2])
+        what = f"{said!r} is a difference, or a range written downwards"
+        raise NotAQuantity(
+            what, f"Write {f'{rest} {down[3] or field.unit}'.strip()}, or {down[2]} to {down[1]}."
+        )
+    if _MORE.fullmatch(said):
+        what = f"{said!r} is a part, and the whole is asked for"
+        raise NotAQuantity(what, f"Write both, such as {field.example} + {said.split()[0]} {field.unit}.")
+    if less_by(said):
+        what = f"{said!r} says how much less it is, and the whole is asked for"
+        raise NotAQuantity(what, f"Write what it is now, such as {field.example}.")
+    return said, ""
+
+
+def _sum(said: str) -> str:
+    """Two or more numbers with plus signs between, in one unit, as their sum; "" for anything else."""
+    parts = [_SUMMAND.fullmatch(part.strip()) for part in said.split("+")]
+    found = [part for part in parts if part is not None]
+    units = {part[2] for part in found if part[2]}
+    if len(found) < 2 or len(found) != len(parts) or len(units) > 1:
+        return ""
+    return f"{sum(Decimal(part[1]) for part in found)} {next(iter(units), '')}".strip()
+
+
+def _of_turns(field: Field, found: re.Match[str]) -> tuple[str, str]:
+    """What some turns feed: a diameter where they are the drive gear's, a feed where they are said to be the motor's."""
+    whose = f"{found['whose'] or ''} {found['of'] or ''}".casefold()
+    motor, turns, name = "motor" in whose, int(found["turns"]), field.path.rpartition(".")[2]
+    if not turns or name not in (_DIAMETER, _FEED):
+        raise NotAQuantity(f"{found[0]!r} is what some turns feed", f"Write {field.example}, for instance.")
+    length = Decimal(found["length"]) * (10 if found["unit"].casefold() == "cm" else 1)
+    each = float(length) / turns
+    if name == _FEED and motor:
+        return f"{each:.6g} mm", f"taken as {each:.6g} mm for each turn of the motor"
+    if name == _FEED or motor:
+        remedy = f"Of the drive gear, as the answer to its diameter: {found[0]}. Of the motor, all gears included, as its feed: {length} mm in {turns} motor turns."
+        raise NotAQuantity(f"{found[0]!r}: it counts what is turned, drive gear or motor", remedy)
+    # read to its last digit: a rectangle one digit wide (GUM, JCGM 100:2008, F.2.2.1, from memory)
+    last = 10.0 ** -len(found["length"].partition(".")[2]) * (10 if found["unit"].casefold() == "cm" else 1)
+    spread = last / math.sqrt(12) / turns / math.pi
+    text = f"{each / math.pi:.4g} ± {spread:.2g} mm"
+    return text, f"taken as {text}: {each:.6g} mm for each turn of the drive gear, over π"
+
+
+def _ratio(field: Field, said: str) -> tuple[str, str]:
+    """Gear stages, driven to driving."""
+    stages = [_DRIVES.fullmatch(part) for part in _BETWEEN_STAGES.split(said)]
+    found = [stage for stage in stages if stage is not None]
+    if found and len(found) == len(stages):
+        text = " x ".join(f"{driven}:{driving}" for driving, driven in (stage.groups() for stage in found))
+        _refuse_upside_down(text)
+        return text, f"taken as {text}: driven to driving"
+    if ":" in said or "/" in said:
+        text = re.sub(r"\s*[:/]\s*", ":", said)
+        _refuse_upside_down(text)
+        return text, ""
+    return said, ""
+
+
+def _refuse_upside_down(text: str) -> None:
+    """Teeth that would turn the drive gear faster than its motor are counted the other way round, as good as always."""
+    try:
+        ratio = parse_ratio(text).value
+    except NotAQuantity:
+        return  # whoever reads the sheet says what is wrong with it
+    if ratio < 1:
+        turned = " x ".join(
+            ":".join(reversed(stage.strip().split(":"))) for stage in re.split("[x*,×]", text)
+        )
+        what = f"by {text} the drive gear turns faster than its motor, {1 / ratio:.4g} times"
+        raise NotAQuantity(what, f"Write driven to driving, {turned}; or, if it is so, {ratio:.4g}.")
