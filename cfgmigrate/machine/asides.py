@@ -10,6 +10,7 @@ import re
 from collections.abc import Collection, Mapping
 from functools import lru_cache
 
+from cfgmigrate.dialects.value import Items, Number, Truth, read_value
 from cfgmigrate.machine.remarks import stated
 from cfgmigrate.machine.spellings import ways_of
 from cfgmigrate.machine.vocabulary import vocabulary
@@ -54,6 +55,24 @@ def without_occasion(key: Pieces) -> Pieces:
             if end < len(key) and key[end] in _MOVES:
                 return key[:at] + key[end + 1 :]
     return key
+
+
+def turned_round(key: Pieces, value: str) -> Pieces:
+    """A key whose value is a truth with the word for a turned direction in place of `back to front`, and of `back` at its
+    end where the value is a truth in words: nothing else that is `back` is one."""
+    if key[-1:] and key[-1][1:] == "back" and key[-1][0] in "xyze":
+        key = (*key[:-1], key[-1][0], "back")
+    if "back" not in key:
+        return key
+    found = read_value(value)
+    items = found.items if isinstance(found, Items) else (found,)
+    if not all(isinstance(i, Truth) or (isinstance(i, Number) and i.value in (0, 1)) for i in items):
+        return key
+    at = key.index("back")
+    if key[at : at + 3] == ("back", "to", "front"):
+        return (*key[:at], "reversed", *key[at + 3 :])
+    in_words = all(isinstance(item, Truth) for item in items)
+    return (*key[:-1], "reversed") if in_words and key[-1] == "back" and len(key) > 1 else key
 
 
 def is_past(section: Pieces) -> bool:

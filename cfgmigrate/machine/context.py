@@ -10,14 +10,21 @@ from __future__ import annotations
 
 import re
 from collections import defaultdict
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
 from functools import lru_cache
 
 from cfgmigrate.dialects.document import Document, Setting
 from cfgmigrate.dialects.value import Items, Number, Text, read_value
 from cfgmigrate.ground.units import Unit, unit_written, units
-from cfgmigrate.machine.asides import DESCRIBES, is_past, was_before, without_asides, without_occasion
+from cfgmigrate.machine.asides import (
+    DESCRIBES,
+    is_past,
+    turned_round,
+    was_before,
+    without_asides,
+    without_occasion,
+)
 from cfgmigrate.machine.explained import Explained
 from cfgmigrate.machine.headings import heading
 from cfgmigrate.machine.members import VALUE_KEYS, Members
@@ -87,6 +94,7 @@ class Context:
         for setting in self.document.settings:
             path = _own_path(setting)
             self._keys[path[0]].add(" ".join(path[1]))
+        self._tables = _tables_of_limits(map(_own_path, self.document.settings))
         self.order = self.remarks.order or self._order_setting()
 
     def _order_setting(self) -> str:
@@ -132,7 +140,7 @@ class Context:
         if is_past(section) or was_before(_own_path(setting), self._keys):
             return ()
         section, key = self.explained.spelled(section, self.explained.corner(path, key))
-        key = without_occasion(key)
+        key = turned_round(without_occasion(key), setting.value)
         key = _rate_of_feed(key) if self.remarks.feeds else key
         key = self._to_and_fro(_own_path(setting)[0], key)
         stripped = len(path[0] + path[1]) > len(section + key) or self.document.dialect == "header"
@@ -168,6 +176,8 @@ class Context:
         """What the keys beside say of a key of one word: `max` for the speed or acceleration of one of several axes
         that stand side by side, or where both stand in one section: such a table is one of limits; `current` for
         `rest` beside `current`."""
+        if self._tables and _owner_and_measure(path[1])[0] in self._tables.get(path[0], ()):
+            return ("max",)
         if len(key) != 1 or not section:
             return ()
         beside = self._keys.get(path[0], set())
@@ -267,6 +277,29 @@ def _with_back() -> frozenset[str]:
 def _counted_steps(value: str) -> Pieces:
     """What a number that is followed by the words of a motor's full steps says: `200 steps/turn`."""
     return ("full", "step", "per", "turn") if _STEPS_A_TURN.fullmatch(value.strip("\"' \t")) else ()
+
+
+def _owner_and_measure(key: Pieces) -> tuple[Pieces, str]:
+    """A key's words before its last, where that is no more than a speed or an acceleration, and which; `((), "")` for any
+    other."""
+    words = _plainly(key[-2:] if len(key) > 1 else key) if len(key) < WHOLE else ()
+    measure = limited(words[-1]) if words else ""
+    return ((*key[:-2], *words[:-1]), measure) if measure and len(words) > 1 else ((), "")
+
+
+def _tables_of_limits(paths: Iterable[tuple[Pieces, Pieces]]) -> dict[Pieces, frozenset[Pieces]]:
+    """By section the parts that have a speed and an acceleration each, where two axes and more do: `xspeed`, `xaccel`,
+    `yspeed`, `yaccel` are limits."""
+    found: dict[Pieces, dict[Pieces, set[str]]] = defaultdict(lambda: defaultdict(set))
+    for section, key in paths:
+        owner, measure = _owner_and_measure(key)
+        if measure:
+            found[section][owner].add(measure)
+    both = {
+        section: frozenset(owner for owner, measures in owners.items() if len(measures) > 1)
+        for section, owners in found.items()
+    }
+    return {section: owners for section, owners in both.items() if len(owners & {("x",), ("y",), ("z",)}) > 1}
 
 
 def limited(piece: str) -> str:

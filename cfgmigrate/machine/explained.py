@@ -8,6 +8,7 @@ lines:
     # press comp
     b3.pc.k = 0.57
 
+Where the same names stand behind `feeda` and `feedb`, the letter is the feeder's.
 Two numbers behind an axis's letter are the two corners of a grid: `grid_x0` beside `grid_x1`.
 
 This module looks at words and remarks only; what they mean together is the matter of `matching.py`.
@@ -16,12 +17,13 @@ This module looks at words and remarks only; what they mean together is the matt
 from __future__ import annotations
 
 import re
-from collections import Counter
+from collections import Counter, defaultdict
 from collections.abc import Iterable, Iterator, Mapping
 from copy import copy
 
 from cfgmigrate.dialects.document import Document
 from cfgmigrate.machine.axis_marks import axis_marks
+from cfgmigrate.machine.holder_words import holder_words
 from cfgmigrate.machine.legends import in_full, letters_told, spelled_out, tags_told, words_told
 from cfgmigrate.machine.remarks import Remarks
 from cfgmigrate.machine.spellings import ways_of
@@ -38,6 +40,8 @@ _ALONE = re.compile(
     r"[ \t]*(?:#|;|//)[#;/]*[ \t]*([A-Za-z]{2,20}(?: [A-Za-z]{2,20}){1,2})[ \t]*(?:\([^()]{0,80}\))?[ \t]*"
 )
 _AXES = frozenset("xyz")
+#: letters of a word that a feeder's letter may be joined to, and the names that both feeders must have
+_SHORTEST, _SAME = 3, 3
 #: which corner a number behind an axis's letter is, by the numbers that stand there
 _CORNERS: dict[Pieces, dict[str, str]] = {
     ("0", "1"): {"0": "first", "1": "last"},
@@ -57,6 +61,7 @@ class Explained:
         self._headed = _axes_of_headings(text) if document.dialect != "command" else {}
         initials = _initials(text, paths) if document.dialect in ("flat", "header") else {}
         self._short = {**initials, **words_told(opening), **taught}
+        self._sides = _sides(paths)
         self._corners = {path for path in paths if path[-2:-1] and path[-2] in _AXES and path[-1] in "012"}
 
     def tagged(self, path: tuple[Pieces, Pieces]) -> tuple[Pieces, Pieces] | None:
@@ -75,6 +80,8 @@ class Explained:
         if self._headed:
             section, key = self._headed.get(section, section), self._headed.get(key, key)
         section, key = self.in_full(section, key)
+        if self._sides and key[:1] and not section:
+            key = (*self._sides.get(key[0], key[:1]), *key[1:])
         if self._letters:
             section = spelled_out(section, self._letters)
             key = key if section else spelled_out(key, self._letters)
@@ -108,6 +115,18 @@ def _axes_of_headings(text: str) -> dict[Pieces, Pieces]:
     told = [(tuple(split(found[1] or found[2])), found[3].lower()) for found in _HEADED.finditer(text)]
     axes = Counter(axis for _, axis in told)
     return {name: (axis,) for name, axis in told} if len(axes) > 1 and max(axes.values()) == 1 else {}
+
+
+def _sides(paths: Iterable[Pieces]) -> dict[str, Pieces]:
+    """First pieces that are a word of the feed path with a feeder's letter joined to it, where both letters have several
+    names behind them that are the same."""
+    behind: dict[str, set[Pieces]] = defaultdict(set)
+    for path in paths:
+        if len(path) > 1 and len(path[0]) > _SHORTEST and path[0][-1] in "ab":
+            behind[path[0]].add(path[1:])
+    stems = {piece[:-1] for piece in behind} & holder_words().counted
+    both = {stem for stem in stems if len(behind[stem + "a"] & behind[stem + "b"]) >= _SAME}
+    return {stem + letter: (stem, letter) for stem in both for letter in "ab"}
 
 
 def _initials(text: str, paths: Iterable[Pieces]) -> dict[Pieces, Pieces]:

@@ -33,6 +33,7 @@ _MEASURES = frozenset(
         "voltage",
     }
 )
+_CASE = re.compile(r"(?<=[a-z])(?=[A-Z])")
 #: units by these letters alone are words, or other things of the trade
 _WORDS = frozenset({"in", "min", "m", "a", "c", "v", "s", '"', "second", "deg c"})
 #: behind one of these a unit is what something else is counted by
@@ -60,8 +61,8 @@ def _level(level: str) -> tuple[str, Stated]:
     set_off = _SET_OFF.fullmatch(level)
     if set_off and (told := _unit(set_off[2].split(), lone=True)):
         return set_off[1], told
-    between = " " if " " in level else "_"  # `travel_limits_mm`
-    words = level.split(between)
+    between = " " if " " in level else "_" if "_" in level else ""  # `travel_limits_mm`, `travelLimitsMm`
+    words = level.split(between) if between else _CASE.sub(" ", level).split()
     for count in range(min(_MOST, len(words)), 0, -1):
         if words[-count - 1 : -count] and words[-count - 1].lower() in _OF_EACH:
             continue

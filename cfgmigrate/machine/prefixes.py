@@ -21,6 +21,8 @@ from cfgmigrate.machine.words import split
 #: ends that a name must share with another
 SHARED_NAMES = 2
 _LONGEST_NAME = 3
+#: ends that names without a word before them must share
+_SHARED_BARE = 3
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,9 +58,19 @@ def prefixed(settings: Sequence[Setting], only_profiles: bool) -> list[Prefixed]
         if best is not None and (_worth(best, under)[0] > 1 or _is_material(best.name)):
             found.setdefault((best.kind, best.name), []).append((setting, best))
     kept = {key: pairs for key, pairs in found.items() if len(pairs) >= SHARED_NAMES or _is_material(key[1])}
+    kept = {key: pairs for key, pairs in kept.items() if only_profiles or _shows_itself(key[1], pairs)}
     if only_profiles and sum(map(len, kept.values())) < len(cuts):
         kept = {key: pairs for key, pairs in kept.items() if pairs[0][1].before or _is_material(key[1])}
     return [_made(kind, name, pairs) for (kind, name), pairs in kept.items()]
+
+
+def _shows_itself(name: tuple[str, ...], pairs: Sequence[tuple[Setting, _Cut]]) -> bool:
+    """Whether a name is a profile's: by a word before it, by its material, or by several settings and a print's own."""
+    if pairs[0][1].before or _is_material(name):
+        return True
+    identity = holder_words().identity
+    printed = any(identity.get(piece) == "print" for _, cut in pairs for piece in cut.end)
+    return printed and len(pairs) >= _SHARED_BARE
 
 
 def _worth(cut: _Cut, under: dict[tuple[str, tuple[str, ...]], set[tuple[str, ...]]]) -> tuple[int, int]:
@@ -81,6 +93,8 @@ def _cuts(setting: Setting, only_profiles: bool) -> Iterator[_Cut]:
             yield from _named(pieces, at + 1, words.profiles[piece])
     if pieces and pieces[0] in words.materials:
         yield from _named(pieces, 0, "filament")
+    elif not only_profiles and len(pieces) > 1 and pieces[0] in words.called:
+        yield _Cut((), "print", pieces[:1], pieces[1:])
     elif only_profiles and pieces and pieces[0] not in words.profiles:
         yield from _named(pieces, 0, EITHER)
 

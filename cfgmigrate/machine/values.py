@@ -68,6 +68,10 @@ def readings_of(spot: Spot, fit: Fit) -> Said:
     return reading_of(spot, replace(fit, qualifier=word or fit.qualifier), number)
 
 
+#: how a unit's end says what a current is
+_ENDINGS = {"peak": "peak", "pk": "peak", "rms": "rms"}
+
+
 def _qualified(value: Text, found: Facts) -> tuple[Number, str] | None:
     """A number with such a word as `peak` behind its unit, and that word; None where it is no such value."""
     if plain := _in_words(value):
@@ -198,7 +202,11 @@ def _number(spot: Spot, fit: Fit, found: Facts, number: Number) -> Said:
     span = spot.span(number.start, number.end)
     if span is None:
         return _not_in_file(spot)
-    fit = replace(fit, qualifier=fit.qualifier or rms_or_peak(spot, found))
+    number, word = _glued(number, found)
+    if word and fit.qualifier not in ("", word):
+        why = f"the key says {fit.qualifier} and the value says {word}"
+        return Said((), (spot.doubt(why, start=number.start),))
+    fit = replace(fit, qualifier=word or fit.qualifier or rms_or_peak(spot, found))
     unit, doubts = stated_unit(spot, fit, found, number)
     if unit is None:
         return Said((), doubts)
@@ -226,6 +234,16 @@ def _number(spot: Spot, fit: Fit, found: Facts, number: Number) -> Said:
         fit.quantity, value, text, place, *span, form, spot.named, editable=not switch, why_not=switch
     )
     return Said((reading,), unsaid(spot, fit, found, unit, number), unsure)
+
+
+def _glued(number: Number, found: Facts) -> tuple[Number, str]:
+    """A number whose unit has such a word as `peak` joined to it (`1.2Apk`) without it, and the word; "" for none."""
+    unit = number.unit.lower()
+    for ending, word in _ENDINGS.items():
+        before = number.unit[: -len(ending)].rstrip("_- ")
+        if word in found.qualifiers and unit.endswith(ending) and before and unit_written(before):
+            return replace(number, unit=before), word
+    return number, ""
 
 
 def _both_said(spot: Spot, fit: Fit, found: Facts) -> str:
