@@ -34,6 +34,7 @@ def read(path: str, data: bytes, takes_in: TakesIn = takes_in_nothing) -> Docume
     end = source.base
     summed = False
     own = _has_own_commands(source.body)
+    letter = _own_letter(source.body)
     messages = 0
     first_messages: list[CodeLine] = []
     for line, _, behind in lines_of(source.body):
@@ -50,7 +51,7 @@ def read(path: str, data: bytes, takes_in: TakesIn = takes_in_nothing) -> Docume
         elif line.text:
             _unread(source, line)
         else:
-            _settings(source, line)
+            _settings(source, line, letter=letter)
         if line.summed and line.words and not summed:
             summed = True
             source.doubt(
@@ -107,11 +108,30 @@ def _has_own_commands(text: str) -> bool:
     return named >= OWN_WORDS and named > coded
 
 
-def _settings(source: Source, line: CodeLine, section: str = "", named: bool = False) -> None:
+def _own_letter(text: str) -> str:
+    """The letter that most lines of a file begin with, with a number and more words behind: behind it `M` is a letter as
+    any other, and no code. "" where there is none."""
+    first = Counter(_FIRST.findall(text)).most_common(1)
+    letter, count = first[0] if first else ("", 0)
+    many = count >= OWN_CODES and 2 * count > len(_LINES.findall(text))
+    return letter if many and letter not in _NO_CODES else ""
+
+
+_FIRST = re.compile(r"^[ \t]*([A-Z])\d+[ \t]+[A-Z]", re.M)
+_LINES = re.compile(r"^[ \t]*[A-Z]\d", re.M)
+
+
+def _settings(
+    source: Source, line: CodeLine, section: str = "", named: bool = False, letter: str = ""
+) -> None:
     state = State.UNDECIDED if line.skippable or line.summed else State.ACTIVE
     behind = "" if named else _own_code(line)
     for word in line.words:
-        if word.letter in "GM" and not named:
+        if (
+            word.letter in "GM"
+            and not named
+            and not (letter and word.letter == "M" and section[:1] == letter)
+        ):
             section, behind = code_of(word) if word.text else "", ""
         elif word.text:
             own = "T" if word.letter == "T" and not section else section

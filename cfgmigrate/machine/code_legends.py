@@ -121,17 +121,23 @@ def letters_listed(text: str, letters: tuple[str, ...]) -> Listed | None:
     if len(text) > MOST_EXPLAINED:
         return None
     wanted = frozenset(letters)
-    marks = [each for each in _MARKED.finditer(text) if each[1] in wanted]
+    marks = list(_MARKED.finditer(text))
     loose = [each for each in _LOOSE.finditer(text) if each[1] in wanted]
-    if {each[1] for each in marks} < wanted == {each[1] for each in loose}:
+    if {each[1] for each in marks} & wanted < wanted == {each[1] for each in loose}:
         marks = loose
+    return _listed(text, marks, wanted) or _listed(
+        text, [each for each in marks if each[1] in wanted], wanted
+    )
+
+
+def _listed(text: str, marks: list[re.Match[str]], wanted: frozenset[str]) -> Listed | None:
     names = [each[1] for each in marks]
-    if not marks or len(set(names)) < len(names):
+    if len(set(names)) < len(names) or wanted.isdisjoint(names):
         return None
     ends = [each.start() for each in marks[1:]] + [len(text)]
     said = [_words(text[each.end(1) : end]) for each, end in zip(marks, ends, strict=True)]
     if not any(said) and frozenset("PID").issuperset(names):
-        said = [name.lower() for name in names]
+        said = [f"tuning {name.lower()}" for name in names]
     for at in range(len(said) - 2, -1, -1):
         said[at] = said[at] or said[at + 1]
     subject = text[: marks[0].start()].strip(_EDGES)

@@ -20,6 +20,7 @@ from cfgmigrate.machine.collection import (
 from cfgmigrate.machine.context import Spoken
 from cfgmigrate.machine.gear_pairs import is_bare_ratio, ratio_of_a_line
 from cfgmigrate.machine.inch_mode import ask_what_is_in_inches
+from cfgmigrate.machine.listed_letters import only_occasion
 from cfgmigrate.machine.lists import range_said
 from cfgmigrate.machine.matching import Fit, best_fits
 from cfgmigrate.machine.model import Unread
@@ -29,9 +30,9 @@ from cfgmigrate.machine.number_units import in_some_unit
 from cfgmigrate.machine.plain_words import protected_name
 from cfgmigrate.machine.quantities import facts, quantity
 from cfgmigrate.machine.remarks import Remarks
-from cfgmigrate.machine.spots import Spot
+from cfgmigrate.machine.spots import Said, Spot
 from cfgmigrate.machine.taught_words import in_mapping
-from cfgmigrate.machine.told_codes import ToldCodes, only_occasion
+from cfgmigrate.machine.told_codes import ToldCodes
 from cfgmigrate.machine.words import Counted, Name
 
 
@@ -133,6 +134,11 @@ def _of_summed_line(found: Collection, spot: Spot, fit: Fit | None, tool: int | 
         found.readings[at] = replace(each, reading=replace(each.reading, editable=False, why_not=why))
 
 
+def _not_edited(said: Said) -> Said:
+    why = "the file does not say that this is a length"
+    return replace(said, readings=tuple(replace(each, editable=False, why_not=why) for each in said.readings))
+
+
 def _tool(number: int | None) -> Counted | None:
     return None if number is None else Counted(number, "tool")
 
@@ -149,7 +155,8 @@ def _by_remark(found: Collection, spot: Spot, spoken: Spoken, tool: int | None, 
     elif len(best) == 1 and not best[0].strange and not best[0].alone and not only_occasion(best[0]):
         said = codes.code_said(spot, best[0])
         if said.readings:
-            found.take(codes.as_told(said, spot), best[0], name.counted or _tool(tool))
+            told = _not_edited(codes.as_told(said, spot)) if spoken.half else codes.as_told(said, spot)
+            found.take(told, best[0], name.counted or _tool(tool))
             return
     protected = protected_name(name)
     if protected:

@@ -67,6 +67,8 @@ class Spoken:
     remark: str = ""
     order: str = ""
     beside: bool = False
+    #: whether a name says only half of what it is, which is read and not edited
+    half: bool = False
 
 
 @dataclass

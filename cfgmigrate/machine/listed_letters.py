@@ -7,6 +7,7 @@ heading above and the part of the file say comes next. A unit behind the last le
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable
 from dataclasses import replace
 
@@ -14,7 +15,7 @@ from cfgmigrate.ground.units import Unit, units
 from cfgmigrate.machine.code_legends import Listed
 from cfgmigrate.machine.context import Spoken, words_said
 from cfgmigrate.machine.matching import Fit, best_fits
-from cfgmigrate.machine.remark_parts import LETTERS_OF_AXES, only_unit, told_of, without_unit
+from cfgmigrate.machine.remark_parts import LETTERS_OF_AXES, RATE_WORDS, only_unit, told_of, without_unit
 from cfgmigrate.machine.remarks import Stated, stated
 from cfgmigrate.machine.spellings import ways_of
 from cfgmigrate.machine.vocabulary import vocabulary
@@ -23,11 +24,12 @@ from cfgmigrate.machine.words import Name, names_of, split
 #: what headings of a machine's own parts are about
 _OWN = ("feeder", "feed", "drive", "x", "y", "z", "carriage", "retraction", "lag", "probe", "mesh", "park", "filament",
         "nozzle", "hotend", "bed", "speed", "acceleration", "current", "limit", "step", "microstep", "length", "load", "unload")  # fmt: skip
+#: what a number is that is no amount of its quantity
+SAYS_A_SHARE = re.compile(r"\bper ?cent\b|%", re.I)
 #: a heading has few words
 HEADING = 4
 #: what a line is about that is none of the machine's own settings
 _DEVICES = frozenset({"device", "fan", "light", "display", "servo", "chamber", "supply", "link"})
-_RATES = frozenset({"feed", "speed", "rate", "feedrate", "velocity"})
 _OUT, _IN = frozenset({"out", "off", "away"}), frozenset({"in", "back", "again", "return"})
 
 
@@ -53,7 +55,7 @@ def of_list(listed: Listed, letter: str, about: Iterable[str], rates: bool) -> S
         said, dimension = ("speed",), "speed"
     subjects = [listed.subject, *about] if listed.subject else list(about)
     contexts = [tuple(split(each)) for each in subjects if each and len(each.split()) <= HEADING]
-    own = _way_said(own, listed) if contexts and _is_retraction(contexts[0]) else own
+    own = _way_said(own, listed, told.unit) if contexts and _is_retraction(contexts[0]) else own
     key = (letter.lower(), *own) if LETTERS_OF_AXES.issuperset(listed.letters) else own or said
     return Spoken(_names(key, contexts, said, dimension), told.unit, told.qualifier, words)
 
@@ -94,7 +96,7 @@ def _rate(listed: Listed, letter: str, rates: bool) -> Unit | None:
 
 
 def _is_rate(words: str) -> bool:
-    return not _RATES.isdisjoint(split(words))
+    return not RATE_WORDS.isdisjoint(split(words))
 
 
 def _is_retraction(context: tuple[str, ...]) -> bool:
@@ -102,10 +104,13 @@ def _is_retraction(context: tuple[str, ...]) -> bool:
     return "retraction" in vocabulary().names_in(present)
 
 
-def _way_said(key: tuple[str, ...], listed: Listed) -> tuple[str, ...]:
+def _way_said(key: tuple[str, ...], listed: Listed, unit: Unit | None) -> tuple[str, ...]:
     """A key of a retraction with its way in the trade's words, where another letter has the same the other way: of `feed
     out` and `feed back in` the first is the retraction's, the second its return's."""
     rest = tuple(piece for piece in key if piece not in _OUT | _IN)
+    if not rest and unit and _IN.intersection(key):
+        of_unit = [words for words in listed.letters.values() if stated(words).unit is unit]
+        return ("return",) if any(_IN.isdisjoint(split(words)) for words in of_unit) else key
     others = [frozenset(split(without_unit(words))) for words in listed.letters.values()]
     same = [other for other in others if rest and other - _OUT - _IN <= set(rest)]
     if _IN.intersection(key) and any(not _IN & other for other in same):
@@ -125,11 +130,36 @@ def understood(pieces: Iterable[str]) -> bool:
     return all(word in vocabulary().known or word.isdigit() for piece in pieces for word in ways_of(piece)[0])
 
 
+def _named(text: str) -> frozenset[str]:
+    return vocabulary().names_in(frozenset(word for piece in split(text) for word in ways_of(piece)[0]))
+
+
+def names_a_thing(remark: str) -> bool:
+    """Whether a remark names a part of the machine or another device."""
+    return not vocabulary().things.isdisjoint(_named(remark)) if remark else False
+
+
 def names_another(entry: str, *remarks: str) -> bool:
     """Whether a line's remarks or headings name another device, which its legend does not."""
-    named = [
-        vocabulary().names_in(frozenset(word for piece in split(text) for word in ways_of(piece)[0]))
-        & _DEVICES
-        for text in (entry, *remarks)
-    ]
-    return any(each - named[0] for each in named[1:])
+    mine = _named(entry)
+    return any(_named(text) & _DEVICES - mine for text in remarks)
+
+
+def only_occasion(fit: Fit) -> bool:
+    """Whether a remark says no more than what a script is for: `unload filament` above its first line."""
+    return fit.bare and fit.quantity in ("feeder.load_length", "feeder.unload_length")
+
+
+def joined_with(told: Spoken, legend: Spoken, behind: str) -> Spoken:
+    """What a line's own remark and the legend say together: what either says clearly, and nothing where they differ."""
+    mine, other = clear_fit(told), clear_fit(legend)
+    if other is None:
+        return told if behind or mine else legend
+    if mine is None and (SAYS_A_SHARE.search(behind) or only_occasion(other)):
+        return told
+    whole = told if mine else legend
+    unit = told.unit if mine or only_unit(behind) else None
+    apart = (mine and mine.quantity != other.quantity) or (unit and legend.unit and unit is not legend.unit)
+    if apart:
+        return Spoken((), remark=behind)
+    return replace(whole, unit=unit or legend.unit, qualifier=told.qualifier or legend.qualifier)

@@ -6,14 +6,16 @@ Commas and `and` part them; what stands before the first may be what all are abo
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
-from cfgmigrate.ground.units import unit_written
+from cfgmigrate.ground.units import Unit, unit_written
 from cfgmigrate.machine.context import words_said
-from cfgmigrate.machine.remarks import NOT_THAT, QUALIFIERS, Stated, stated
+from cfgmigrate.machine.remarks import NOT_THAT, NOTHING, QUALIFIERS, Stated, stated
 from cfgmigrate.machine.vocabulary import vocabulary
 
 LETTERS_OF_AXES = frozenset("XYZE")
+#: words of a rate
+RATE_WORDS = frozenset({"feed", "speed", "rate", "feedrate", "velocity"})
 _ASIDE = re.compile(
     r"\b(?:was(?! drawn| pulled| taken)|old|before(?! (?:a |each |every |the )?(?:travel|move|jump|trip))|since|formerly|"
     r"until(?! the motors)|because|but|see|"
@@ -42,6 +44,8 @@ def told_of(
         part for each in re.split(r"[,:;(]|\. | - ", remark) if (part := _ASIDE.sub("", each).strip(" )"))
     ]
     described = [part for part in found if not only_unit(part)]
+    if not described and told.unit is not None and told.unit.of == "number per length":
+        described = [" ".join(words_said("", told.unit))]  # steps per mm say what they are
     if not described or letter not in letters:
         return ()
     own, others = letters.index(letter), [each for each in letters if each not in LETTERS_OF_AXES]
@@ -51,7 +55,14 @@ def told_of(
         return tuple(ToldCode(without_unit(each), "", told) for each in ways)
     joined = [each for part in described for each in _AND.split(part)]
     first = _AND.split(described[0])
+    of_all = [part for part in found if only_unit(part)]
     for parts in (first, described, joined):
+        if len(parts) == len(letters) and parts is not described and len(of_all) == 1:
+            told = replace(told, unit=_length(of_all[0], parts))
+            return tuple(
+                replace(each, told=replace(each.told, unit=each.told.unit or told.unit))
+                for each in _one_of_several(parts, len(letters), own, told)
+            )
         if len(parts) == len(letters) or (len(parts) > len(letters) and parts is described):
             return _one_of_several(parts, len(letters), own, told)
     units = [part for each in found if only_unit(each) for part in _AND.split(each)]
@@ -59,6 +70,13 @@ def told_of(
         own_unit = stated(units[own].strip())
         return (ToldCode(" ".join(words_said("", own_unit.unit)) or " ", described[0], own_unit),)
     return (ToldCode(without_unit(described[0]), "", told),) if beside and letter == letters[-1] else ()
+
+
+def _length(unit: str, parts: list[str]) -> Unit | None:
+    """The unit of lengths behind several parts, none of which has one or is a rate: `load and unload, mm`."""
+    found = stated(unit).unit
+    rates = any(not RATE_WORDS.isdisjoint(part.lower().split()) or stated(part).unit for part in parts)
+    return found if found and found.of == "length" and not rates else None
 
 
 def _one_of_several(parts: list[str], count: int, own: int, told: Stated) -> tuple[ToldCode, ...]:
@@ -73,16 +91,22 @@ def _one_of_several(parts: list[str], count: int, own: int, told: Stated) -> tup
 
 
 _AND = re.compile(r" and | & | [+] | / ")
-_TRUTH = re.compile(r"[,;(]?[ 	]*\b([01])[ 	]*(?:=|:|is|means)[ 	]*([^,;()]+)\)?", re.I)
+_TRUTH = re.compile(
+    r"[,;(]?[ \t]*\b([01])[ \t]*(?:(?:=|:|is|means)[ \t]*([^,;()]+)|(yes|no|true|false|on|off)\b)\)?", re.I
+)
+#: the two numbers of a switch without what they mean
+_SWITCH = re.compile(r"[,;(]?[ \t]*\b(?:0[ \t]*(?:or|/)[ \t]*1|1[ \t]*(?:or|/)[ \t]*0)\b", re.I)
+_BACK_TO_FRONT = re.compile(r"\bback to front\b", re.I)
 _YES = re.compile(r"yes|no|true|false|on|off|y|n", re.I)
 
 
 def _of_truth(remark: str) -> tuple[str, str]:
     """A remark without what it says of a switch's numbers, and what 1 means: of `reversed, 1 = yes` it is `reversed`.
     Nothing where 1 is said to mean the opposite of a truth: such a number would be taken the wrong way."""
-    told = {found[1]: found[2].strip() for found in _TRUTH.finditer(remark)}
+    told = {found[1]: (found[2] or found[3]).strip() for found in _TRUTH.finditer(remark)}
     if not told:
         return remark, ""
+    remark = _BACK_TO_FRONT.sub("reversed", _SWITCH.sub("", remark))
     truths = vocabulary().opposites
     meant, other = told.get("1", ""), told.get("0", "")
     if truths.get(meant.lower()) is False or truths.get(other.lower()) is True:
@@ -110,3 +134,19 @@ def without_unit(part: str) -> str:
             if unit_written(" ".join(text)) is unit:
                 return " ".join(rest[:-1] if rest[-1:] == ["in"] else rest)
     return " ".join(words)
+
+
+#: what only counts the parts of a file, before a heading's own words
+_COUNTED_PART = re.compile(
+    r"(?:[-=*~#]{2,}[ \t]*)?(?:(?:part|section|block)?[ \t]*\d+[.):]|[a-z]+[ \t]+(?:part|section|group|block)[ \t]*:)[ \t]*",
+    re.I,
+)
+
+
+def counted_heading(text: str) -> tuple[str, Stated]:
+    """A heading's own words, without what counts it, and what it states behind them: `3. Coil currents, mA RMS`."""
+    counted = _COUNTED_PART.match(text)
+    text = text[counted.end() :] if counted else text
+    words, _, behind = text.partition(",")
+    told = stated(behind.strip())
+    return (words.strip(), told) if "=" not in words and (counted or told.unit) else (text, NOTHING)

@@ -16,35 +16,41 @@ from dataclasses import dataclass, field, replace
 
 from cfgmigrate.dialects.document import Document, Setting
 from cfgmigrate.ground.units import Unit, units
+from cfgmigrate.machine.axis_letters import AxisLetters, axis_letters
 from cfgmigrate.machine.choosers import Choosers
 from cfgmigrate.machine.code_legends import CodeLegend, Listed, letters_listed
 from cfgmigrate.machine.codes import coded
-from cfgmigrate.machine.context import Spoken, words_said
-from cfgmigrate.machine.legends import letters_told, one_told, part_of, text_in_full
-from cfgmigrate.machine.listed_letters import HEADING, clear_fit, names_another, of_list, plain, understood
-from cfgmigrate.machine.matching import Fit, best_fits
-from cfgmigrate.machine.remark_parts import LETTERS_OF_AXES, ToldCode, only_unit, told_of
-from cfgmigrate.machine.remarks import NOTHING, Remarks, Stated, counts_in_mm, file_units, order_in, stated
+from cfgmigrate.machine.context import Spoken, limited, words_said
+from cfgmigrate.machine.first_remarks import FirstRemarks
+from cfgmigrate.machine.legends import text_in_full
+from cfgmigrate.machine.listed_letters import (
+    HEADING,
+    SAYS_A_SHARE,
+    clear_fit,
+    joined_with,
+    names_another,
+    of_list,
+    only_occasion,
+    plain,
+    understood,
+)
+from cfgmigrate.machine.matching import best_fits
+from cfgmigrate.machine.remark_parts import LETTERS_OF_AXES, ToldCode, counted_heading, told_of
+from cfgmigrate.machine.remarks import Remarks, Stated, counts_in_mm, file_units, order_in, stated
 from cfgmigrate.machine.words import Name, names_of, split
 
 #: a remark that begins with a code and what it means
 _LEGEND = re.compile(
     r"([A-Z]\d+(?:\.\d+)?)(?:[ \t]*[:=–-]+[ \t]*|[ \t]+(?:is[ \t]+|sets[ \t]+)?(?:the[ \t]+)?)([A-Za-z][^;]*)"
 )
+_IN_BRACKETS = re.compile(r"\(([A-Za-z][^()=]{2,40})\)")
 _ALONE = re.compile(r"[ \t]*(?:(?:[;%!]|//|--|#+(?![ \t]*\d+[ \t]*=))[ \t]*|\()([^\r\n]*)")
 #: a line of a code that somebody took out of force
 _OUT_OF_FORCE = re.compile(r"[A-Z]\d+(?:\.\d+)?[ \t]+[A-Z][-+]?\.?\d")
-#: what a number is that is no amount of its quantity
-_SHARE = re.compile(r"\bper ?cent\b|%", re.I)
 #: a remark that is the heading of a part of the file
 _HEADED = re.compile(r"[-=*~#]{2,}[ \t]*([A-Za-z][A-Za-z /]*?)[ \t]*[-=*~#]*")
 #: what a script is for, and no description of its first line
 _ROLE = re.compile(r"(?:START|END|LOAD|UNLOAD|PARK|PAUSE|RESUME|CANCEL|HOME)\b[^:]*:", re.I)
-#: what only counts the parts of a file, before a heading's own words
-_COUNTED_PART = re.compile(
-    r"(?:[-=*~#]{2,}[ \t]*)?(?:(?:part|section|block)?[ \t]*\d+[.):]|[a-z]+[ \t]+(?:part|section|group|block)[ \t]*:)[ \t]*",
-    re.I,
-)
 
 
 @dataclass
@@ -76,8 +82,8 @@ class ToldCodes:
     part: dict[int, str] = field(init=False)
     #: codes that set several axes: what another letter behind them sets is no part of the printer's
     of_axes: set[str] = field(init=False)
-    #: letters that the file says the meaning of: `E` for those of the feeder, "" for another device's
-    means: dict[str, str] = field(init=False)
+    axes: AxisLetters = field(init=False)
+    firsts: FirstRemarks = field(init=False, default_factory=FirstRemarks)
     #: the last word that was asked about: a line may say one half a million times
     _last: tuple[tuple[int, str, str], Spoken] = field(init=False, default=((0, "", ""), Spoken(())))
 
@@ -148,6 +154,8 @@ class ToldCodes:
                 )  # the file's opening remark is no heading of its first lines
                 current, code = ("", "") if code or opened else (current, code)
         self.above = above
+        for at, found in lines.items():
+            self.firsts.take(self.line_code[at], self.written[at], self.remarks.of_line(found[0]))
 
     def _read_legend(self, commands: frozenset[str]) -> dict[str, str]:
         """What remarks that stand alone explain of codes and letters, and what the opening remark states beside; gives
@@ -160,7 +168,7 @@ class ToldCodes:
                 text = alone[1].strip().rstrip(")").strip()
                 if what := self.legend.take(text, alone.start(1)):
                     explaining[text] = what
-        self.means = _meant(self.remarks.opening, self.legend.letters)
+        self.axes = axis_letters(self.remarks.opening, self.legend.letters)
         opening = self.remarks.opening.split(" . ")
         self.confirmed = frozenset(("length",)) if counts_in_mm(self.remarks.opening) else frozenset()
         self.units = file_units(" . ".join(part for part in opening if part.strip() not in explaining))
@@ -168,15 +176,18 @@ class ToldCodes:
 
     def letter(self, setting: Setting) -> str:
         """A word's letter, as `E` where the file says that it is the feeder's."""
-        return self.means.get(setting.key.upper(), "") or setting.key.upper()
+        return self.axes.means.get(setting.key.upper(), "") or setting.key.upper()
 
     def spoken(self, setting: Setting) -> Spoken:
         """What the remarks say of one word of a line, and what its command says where that is a maker's own word."""
-        if setting.start in self.choosers.starts or self.means.get(setting.key.upper()) == "":
+        if setting.start in self.choosers.starts or self.axes.means.get(setting.key.upper()) == "":
             return Spoken(())
         word = (setting.line, setting.section, setting.key)
         if self._last[0] != word:
-            self._last = word, self._spoken(setting)
+            spoken = self._spoken(setting)
+            if number := self.axes.numbers.get(setting.key.upper()):
+                spoken = replace(spoken, names=tuple(replace(name, counted=number) for name in spoken.names))
+            self._last = word, spoken
         return self._last[1]
 
     def _spoken(self, setting: Setting) -> Spoken:
@@ -196,11 +207,22 @@ class ToldCodes:
             return lettered
         known = self.legend.letters.keys() >= set(self.written[line])
         told = mine or self._of_remark(setting, "" if entry and not behind else remark, heading, not known)
+        if not clear_fit(told) and (again := self._of_first(setting, code, behind, entry)):
+            return again
         if not entry:
             return told
         if names_another(entry, behind, above, self.part.get(line, "")):
             return told if behind else Spoken(())
-        return _joined(told, self._of_legend(setting, entry), behind)
+        return joined_with(told, self._of_legend(setting, entry), behind)
+
+    def _of_first(self, setting: Setting, code: str, behind: str, entry: str) -> Spoken | None:
+        """What the remark of the code's first line says; None for nothing clear."""
+        letters = self.written[setting.line]
+        if listed := self.firsts.list_for(code, letters, behind):
+            return self._of_text(setting, listed, (entry,))
+        first = self.firsts.other_for(code, letters, behind)
+        found = self._of_remark(setting, first, "", beside=False) if first else Spoken(())
+        return found if clear_fit(found) else None
 
     def _entry(self, setting: Setting, code: str) -> str:
         """The legend's words of the parameter that a line chooses, else of its code."""
@@ -230,6 +252,15 @@ class ToldCodes:
         place = (entry, self.letter(setting), self.written[line], setting.section, self.part.get(line, ""))
         if place not in self._explained:
             found = self._of_text(setting, entry, ()) or self._of_remark(setting, entry, "", beside=False)
+            fit = clear_fit(found)
+            aside = (
+                _IN_BRACKETS.search(entry) if fit is None and self.line_code[line] in self.of_axes else None
+            )
+            if aside:  # what sets the axes is no other device's: `fine steps (microsteps)`
+                found = self._of_remark(setting, aside[1], "", beside=False)
+            if fit and only_occasion(fit) and place[1] == "E":  # what the filament's axis goes is a length
+                named = names_of((), (*split(entry), "length"))
+                found = replace(found, names=named, half=found.unit is None)
             self._explained[place] = found
         return self._explained[place]
 
@@ -253,12 +284,13 @@ class ToldCodes:
     def _of_remark(self, setting: Setting, remark: str, heading: str, beside: bool = True) -> Spoken:
         code, behind = self.line_code.get(setting.line, ""), self.remarks.of_line(setting)
         told = stated(remark)
-        if told.unit is None and _SHARE.search(remark):
+        if told.unit is None and SAYS_A_SHARE.search(remark):
             return Spoken(())
         letters, letter = self.letters[setting.line], self.letter(setting)
         if letter not in LETTERS_OF_AXES and (LETTERS_OF_AXES.intersection(letters) or code in self.of_axes):
             return Spoken((), told.unit, told.qualifier, remark)
-        heading, headed = _heading(heading)
+        table = code in self.of_axes
+        heading, headed = counted_heading(heading)
         section = tuple(split(heading)) if len(heading.split()) <= HEADING else ()
         if self.choosers.tool(setting.line) is not None and behind:
             section = ()  # what stands above is which tool it is
@@ -268,10 +300,12 @@ class ToldCodes:
             mine = replace(mine, unit=headed.unit, qualifier=mine.qualifier or headed.qualifier)
         command = _command(setting)
         names = self._of_command(command, parts, mine, letter) if command else ()
-        names += tuple(name for part in parts for name in self._names(part, section, letter, letters))
+        names += tuple(name for part in parts for name in self._names(part, section, letter, letters, table))
         group = tuple(split(self.part.get(setting.line, "")))
         if parts and group and not section and len(group) <= HEADING:
-            names += tuple(name for part in parts[:1] for name in self._names(part, group, letter, letters))
+            names += tuple(
+                name for part in parts[:1] for name in self._names(part, group, letter, letters, table)
+            )
         if letter == "F" and mine.unit is None:
             rate = tuple(name for part in parts for name in _rates(part))
             if rate and best_fits(rate)[1]:
@@ -294,7 +328,7 @@ class ToldCodes:
         return names
 
     def _names(
-        self, part: ToldCode, section: tuple[str, ...], letter: str, letters: tuple[str, ...]
+        self, part: ToldCode, section: tuple[str, ...], letter: str, letters: tuple[str, ...], table: bool
     ) -> tuple[Name, ...]:
         """The names that a part of a remark may be: below what the remark is about, and below the heading."""
         key = _key(part.words, letters, letter)
@@ -304,6 +338,8 @@ class ToldCodes:
         said, dimension = words_said("", part.told.unit), part.told.unit.of if part.told.unit else ""
         if about:
             return names_of(about, key, said, dimension) if understood(about) else ()
+        if table and len(key) == 2 and letter in LETTERS_OF_AXES and limited(key[1]) == "speed":
+            said += ("max",)  # a speed of each axis is its greatest
         names: tuple[Name, ...] = names_of(section, key, said, dimension)
         if section and plain(section):
             names += names_of((), key, said + section, dimension)
@@ -332,47 +368,6 @@ def _command(setting: Setting) -> tuple[str, ...]:
     """The words of a maker's own command, with the one that stands where others have a letter; () for a code."""
     said = setting.section if len(setting.key) == 1 else f"{setting.section} {setting.key}"
     return tuple(split(said)) if re.sub(r"[ _-]", "", said).isalpha() else ()
-
-
-def _heading(text: str) -> tuple[str, Stated]:
-    """A heading's own words, without what counts it, and what it states behind them: `3. Coil currents, mA RMS`."""
-    counted = _COUNTED_PART.match(text)
-    text = text[counted.end() :] if counted else text
-    words, _, behind = text.partition(",")
-    told = stated(behind.strip())
-    return (words.strip(), told) if "=" not in words and (counted or told.unit) else (text, NOTHING)
-
-
-def _meant(opening: str, listed: Mapping[str, str]) -> dict[str, str]:
-    """What letters mean by a file's remarks: `E` for those of the feeder, "" for those of another device. `listed` are the
-    letters that a remark explains one by one, with their words."""
-    told = letters_told(opening) or one_told(opening)
-    parts = {letter.upper(): part for letter, (part, _) in told.items()}
-    if not parts and LETTERS_OF_AXES.intersection(listed):
-        parts = {letter: part for letter, words in listed.items() if (part := part_of(words))}
-    feeders = {letter for letter, part in parts.items() if part == "feeder"}
-    devices = {letter for letter, part in parts.items() if part == "device" and letter not in LETTERS_OF_AXES}
-    return {**dict.fromkeys(feeders, "E"), **dict.fromkeys(devices, "")} if len(feeders) == 1 else {}
-
-
-def _joined(told: Spoken, legend: Spoken, behind: str) -> Spoken:
-    """What a line's own remark and the legend say together: what either says clearly, and nothing where they differ."""
-    mine, other = clear_fit(told), clear_fit(legend)
-    if other is None:
-        return told if behind or mine else legend
-    if mine is None and (_SHARE.search(behind) or only_occasion(other)):
-        return told
-    whole = told if mine else legend
-    unit = told.unit if mine or only_unit(behind) else None
-    apart = (mine and mine.quantity != other.quantity) or (unit and legend.unit and unit is not legend.unit)
-    if apart:
-        return Spoken((), remark=behind)
-    return replace(whole, unit=unit or legend.unit, qualifier=told.qualifier or legend.qualifier)
-
-
-def only_occasion(fit: Fit) -> bool:
-    """Whether a remark says no more than what a script is for: `unload filament` above its first line."""
-    return fit.bare and fit.quantity in ("feeder.load_length", "feeder.unload_length")
 
 
 def _without_code(remark: str, code: str) -> str:

@@ -152,7 +152,7 @@ def test_a_length_of_one_without_a_unit_may_be_a_switch() -> None:
 @pytest.mark.parametrize(
     ("text", "letters", "wanted"),
     [
-        ("heat control P I D", "PID", Listed("heat control", {"P": "p", "I": "i", "D": "d"})),
+        ("heat control P I D", "PID", Listed("heat control", {each: f"tuning {each.lower()}" for each in "PID"})),
         ("motor current, A rms", "XYA", None),
         ("feeder E", "E", None),
         ("B longest run mm, C no feeding below, deg C", "BC",
