@@ -10,6 +10,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable
 from dataclasses import replace
+from functools import lru_cache
 
 from cfgmigrate.ground.units import Unit, units
 from cfgmigrate.machine.code_legends import Listed
@@ -130,6 +131,7 @@ def understood(pieces: Iterable[str]) -> bool:
     return all(word in vocabulary().known or word.isdigit() for piece in pieces for word in ways_of(piece)[0])
 
 
+@lru_cache(maxsize=1024)
 def _named(text: str) -> frozenset[str]:
     return vocabulary().names_in(frozenset(word for piece in split(text) for word in ways_of(piece)[0]))
 

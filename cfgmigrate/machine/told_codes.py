@@ -43,7 +43,7 @@ from cfgmigrate.machine.words import Name, names_of, split
 _LEGEND = re.compile(
     r"([A-Z]\d+(?:\.\d+)?)(?:[ \t]*[:=–-]+[ \t]*|[ \t]+(?:is[ \t]+|sets[ \t]+)?(?:the[ \t]+)?)([A-Za-z][^;]*)"
 )
-_IN_BRACKETS = re.compile(r"\(([A-Za-z][^()=]{2,40})\)")
+_IN_BRACKETS = re.compile(r"\(([A-Za-z][^()=]{2,40})(?:\)|$)")
 _ALONE = re.compile(r"[ \t]*(?:(?:[;%!]|//|--|#+(?![ \t]*\d+[ \t]*=))[ \t]*|\()([^\r\n]*)")
 #: a line of a code that somebody took out of force
 _OUT_OF_FORCE = re.compile(r"[A-Z]\d+(?:\.\d+)?[ \t]+[A-Z][-+]?\.?\d")
@@ -95,8 +95,9 @@ class ToldCodes:
         lines: dict[int, list[Setting]] = {}
         for setting in self.document.settings:
             lines.setdefault(setting.line, []).append(setting)
+        commands = {s.section.upper() for s in self.document.settings if len(s.key) == 1}
         explaining = self._read_legend(
-            frozenset(s.section.upper() for s in self.document.settings if len(s.key) == 1)
+            frozenset(each for each in commands if not any(map(str.isdigit, each)))
         )
         self.codes = {
             each[0].start

@@ -223,3 +223,100 @@ def test_a_legend_may_explain_words_of_a_makers_own() -> None:
 
 def test_a_long_run_of_blanks_in_a_remark_is_read_in_proportion() -> None:
     assert values("; Q1" + " " * 20_000 + "x\nQ1 X5\n") == {}
+
+
+def test_columns_of_a_legend_may_be_aligned_with_gaps_behind_the_codes() -> None:
+    text = ";   Q1   steps each mm       Q2   fine steps (microsteps)\n\nQ1 X84 Y86 Z410\nQ2 X16 Y16 Z32 ; fine steps\n"
+    assert values(text) == {
+        "axis.x.steps_per_mm": 84,
+        "axis.y.steps_per_mm": 86,
+        "axis.z.steps_per_mm": 410,
+        "axis.x.microsteps": 16,
+        "axis.y.microsteps": 16,
+        "axis.z.microsteps": 32,
+    }
+
+
+def test_a_unit_that_says_what_it_is_of_and_a_speed_of_every_axis_need_no_more_words() -> None:
+    text = "; Q1 steps/mm  Q2 speed mm/min\n\nQ1 X84\nQ1 Y86\nQ2 X9000\nQ2 Y9000\nQ2 Z360\nQ2 E2400\n"
+    assert values(text) == {
+        "axis.x.steps_per_mm": 84,
+        "axis.y.steps_per_mm": 86,
+        "axis.x.max_speed": 150,
+        "axis.y.max_speed": 150,
+        "axis.z.max_speed": 6,
+        "feeder.max_speed": 40,
+    }
+
+
+@pytest.mark.parametrize(
+    "remark",
+    [
+        "way round (0 or 1, 1 is backwards)",
+        "motor back to front, 0 no, 1 yes",
+        "motor way round, 1 = reversed",
+    ],
+)
+def test_a_switch_of_the_motors_sense_is_no_length_of_a_turn(remark: str) -> None:
+    assert values(f"; Q8 {remark}\n\nQ8 X0 Y1\n") == {"axis.x.direction": 0, "axis.y.direction": 1}
+
+
+def test_the_way_back_in_the_measure_of_the_way_out_is_the_returns() -> None:
+    text = "; Q20 pull back (L length, S speed mm/min, B back mm/min, U up)\n; lengths in mm\n\nQ20 L7 S2400 B1500 U0.5\n"
+    assert values(text) == {
+        "retraction.length": 7,
+        "retraction.speed": 40,
+        "retraction.return_speed": 25,
+        "retraction.lift": 0.5,
+    }
+
+
+def test_a_bare_load_of_the_filaments_axis_is_read_and_not_edited() -> None:
+    found = machine("; Q1 steps per mm  Q2 fastest, mm/s  Q25 load\n\nQ1 E97\nQ25 E1170\n")
+    assert [(r.value, r.editable) for r in found.readings if r.quantity == "feeder.load_length"] == [
+        (1170, False)
+    ]
+    assert "feeder.load_length" not in values("; Q25 load\n\nQ25 S1170\n")
+
+
+def test_a_length_behind_two_ways_is_that_of_both() -> None:
+    assert values("Q22 I380 O420 ; load and unload, mm\n") == {
+        "feeder.load_length": 380,
+        "feeder.unload_length": 420,
+    }
+
+
+def test_the_remark_of_a_codes_first_line_explains_its_later_lines() -> None:
+    text = (
+        "Q20 L4.4 S32 ; pull back: L mm, S speed mm/s\n"
+        "Q20 L5.1 S28 ; strings dreadfully\nQ1 X84 ; steps per mm\nQ1 E97.5\n"
+    )
+    assert values(text) == {
+        "retraction.length": 5.1,
+        "retraction.speed": 28,
+        "axis.x.steps_per_mm": 84,
+        "feeder.steps_per_mm": 97.5,
+    }
+
+
+@pytest.mark.parametrize("later", ["Q30 C5 W75 ; bed", "Q30 H1 C5 W75", "Q30 C5 W75 ; ml per turn, mm/s"])
+def test_a_later_line_that_is_about_another_thing_is_not_explained_by_the_first(later: str) -> None:
+    first = "Q30 C0.4 W32 ; pull back: C length mm, W speed mm/s\n"
+    assert values(first + later + "\n") == values(first)
+
+
+def test_letters_with_numbers_are_several_feeders() -> None:
+    head = "; X Y Z as usual\n; U is filament drive 0, V is filament drive 1\n; Q1 steps per mm\n\n"
+    found = machine(head + "Q1 X84 Y84 Z400 U95.5 V96.8\n")
+    steps = {r.value: str(r.holder) for r in found.readings if r.quantity == "feeder.steps_per_mm"}
+    assert steps == {95.5: "feeder 1", 96.8: "feeder 2"}
+
+
+def test_a_letter_that_is_something_of_a_feeder_is_no_feeder() -> None:
+    head = "; U is speed of drive 0, V is speed of drive 1\n; Q1 steps per mm\n\n"
+    assert values(head + "Q1 X84 Y84 Z400 U95.5 V96.8\n") == {}
+
+
+def test_m_behind_a_makers_own_code_is_a_letter_as_any_other() -> None:
+    head = "".join(f"Q{number} S5\n" for number in range(1, 6))
+    assert values(head + "Q25 M410 ; longest feed in one go, mm\n") == {"feeder.max_feed_length": 410}
