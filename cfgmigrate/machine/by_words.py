@@ -193,7 +193,7 @@ def _by_words(found: Collection, spot: Spot, name: Name, best: tuple[Fit, ...], 
     if name.dimension and _in_wrong_unit(found, spot, name):
         return
     note_gear(found, spot, name)
-    near = nearest(name)
+    near = nearest(name) if found.tells_near else ()
     if near and not _has_a_number(setting.value):
         near = tuple(each for each in near if quantity(each).kind not in ("number", "ratio"))
     found.unread.append(Unread(spot.place(), line_of(setting), setting, near))

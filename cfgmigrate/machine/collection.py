@@ -66,6 +66,8 @@ class Collection:
     torn: list[Torn] = field(default_factory=list)
     #: the teeth of one gear each
     gears: list[Half] = field(default_factory=list)
+    #: whether it is told what a setting that was not understood is nearest to
+    tells_near: bool = True
 
     def take(
         self, said: Said, fit: Fit | None = None, counted: Counted | None = None, settled: bool = False

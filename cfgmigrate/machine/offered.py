@@ -5,6 +5,7 @@ This module deliberately tries nothing out: that is `word_lessons.py`.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import lru_cache
@@ -15,7 +16,7 @@ from cfgmigrate.ground.findings import BadInput, Place
 from cfgmigrate.machine.quantities import known
 from cfgmigrate.machine.spellings import ways_of
 from cfgmigrate.machine.vocabulary import vocabulary
-from cfgmigrate.machine.words import split
+from cfgmigrate.machine.taught_words import meaning_of
 
 _FILE = "offered.yaml"
 
@@ -32,12 +33,17 @@ class Offered:
         low, high = self.usual.get(quantity, (0.0, -1.0))
         return None if high < low else low <= value <= high
 
+    def telling(self, quantity: str) -> float:
+        """How much it says that a number is a usual one: 0 to 1, the more the closer together the bounds are."""
+        low, high = self.usual.get(quantity, (0.0, -1.0))
+        return 1 / (1 + math.log(high / low)) if 0 < low <= high else 0.0
+
 
 @lru_cache(maxsize=1)
 def offered() -> Offered:
     """Raises BadInput where the file names a word or a quantity that there is not."""
     data = load(Path(__file__).with_name(_FILE), {"meanings": list, "usual": dict})
-    meanings = tuple(tuple(split(str(text))) for text in data["meanings"])
+    meanings = tuple(meaning_of(str(text)) for text in data["meanings"])
     for pieces in meanings:
         for word in (word for piece in pieces for word in ways_of(piece)[0]):
             if word not in vocabulary().known:

@@ -1,10 +1,11 @@
 """Words that a person explains: the site file's `words`, which hold in every name of these files.
 
-    words: {vbe: acceleration, "zum klo": run current, frob: feeder}
+    words: {vbe: acceleration, "zum klo": run current, frob: feeder, quux: nothing}
 
 A word is put in full wherever it stands, as an abbreviation that a file explains in its own head is; what the name then
 says is the matter of `matching.py`, with all its caution about units, holders and words that nobody knows. So one line
-teaches every setting in which the word stands, and none in which another word is strange.
+teaches every setting in which the word stands, and none in which another word is strange. `nothing` is a word without a
+meaning of its own, such as a name.
 
 A word that the trade has already keeps its meaning: what one setting is, its own line of `meanings` says. Above all no
 word takes away what is protected.
@@ -27,6 +28,7 @@ from cfgmigrate.machine.words import Name, split
 Pieces = tuple[str, ...]
 #: pieces of a word that is taught: more are a sentence
 LONGEST_TAUGHT = 8
+NOTHING_MEANT = "nothing"
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,10 +53,11 @@ def taught_words(items: Iterable[YamlField]) -> tuple[TaughtWord, ...]:
 
 
 def _taught(item: YamlField) -> TaughtWord:
-    pieces, meant = tuple(split(item.key)), tuple(split(item.node.text or ""))
+    pieces, text = tuple(split(item.key)), item.node.text or ""
+    meant = meaning_of(text)
     if not pieces or len(pieces) > LONGEST_TAUGHT:
         raise BadInput("this is no word of a setting's name", item.place, "write it as the files have it")
-    if not meant:
+    if not split(text):
         raise BadInput("it says nothing of the word", item.node.place, "write what it means: max speed")
     for piece in pieces:
         if piece in vocabulary().known and len(pieces) == 1:
@@ -71,6 +74,11 @@ def _taught(item: YamlField) -> TaughtWord:
             )
             raise BadInput(f"{word!r} is no word that is understood", item.node.place, remedy)
     return TaughtWord(item.key, item.place, pieces, meant)
+
+
+def meaning_of(text: str) -> Pieces:
+    """The pieces of what a word means; () for `nothing`."""
+    return () if text.strip() == NOTHING_MEANT else tuple(split(text))
 
 
 def _plainly(pieces: Pieces) -> Pieces:

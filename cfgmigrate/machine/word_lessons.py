@@ -27,6 +27,7 @@ from cfgmigrate.machine.offered import offered
 from cfgmigrate.machine.quantities import quantity
 from cfgmigrate.machine.spots import Definitions
 from cfgmigrate.machine.strange_words import Cuts, Pieces, runs_of
+from cfgmigrate.machine.taught_words import NOTHING_MEANT
 from cfgmigrate.machine.vocabulary import vocabulary
 
 #: so many words are tried, those first that stand in most settings
@@ -35,9 +36,11 @@ MOST_TRIED = 60
 MOST_TRIES = 5
 #: so many meanings are offered for a word
 MOST_OFFERED = 3
-#: so many are kept for the second look
-_KEPT = 12
+#: what a word's place says for a meaning
 A_LITTLE = 0.2
+#: what a setting would say: file, section, quantity and the number of its feeder
+Said = tuple[str, str, str, int | None]
+Effect = frozenset[Said]
 _SWEEPS = 2
 
 
@@ -74,18 +77,19 @@ def word_lessons(machine: Machine, taught: Mapping[Pieces, Pieces] | None = None
             places.setdefault(word, []).append(each)
     order = sorted(places, key=lambda word: -_share(places[word]))[:MOST_TRIED]
     trial = _Trials(machine)
-    likely: dict[Pieces, list[Pieces]] = {word: list(offered().meanings) for word in order}
+    likely: dict[Pieces, list[Pieces]] = {}
     best: dict[Pieces, Pieces] = {}
+    clearest = sorted(order, key=lambda word: min(len(set(each.words)) for each in places[word]))
     for _ in range(_SWEEPS):
-        for word in order:
-            scored = trial.scored(word, likely[word], _sample(places[word]), best)
-            likely[word] = [meaning for _, meaning in scored[:_KEPT]]
-            if scored and scored[0][0] > 0:
+        for word in clearest:
+            scored = trial.scored(word, offered().meanings, _sample(places[word]), best)
+            likely[word] = [meaning for _, meaning in scored]
+            if scored:
                 best[word] = scored[0][1]
     return tuple(
         WordLesson(
             " ".join(word),
-            tuple(" ".join(meaning) for meaning in likely[word][:MOST_OFFERED]),
+            tuple(" ".join(meaning) or NOTHING_MEANT for meaning in likely[word][:MOST_OFFERED]),
             tuple(each.setting for each in places[word]),
         )
         for word in order
@@ -150,25 +154,25 @@ class _Trials:
         is likeliest; one of which nothing is known is left out."""
         found = []
         for meaning in meanings:
-            seen: set[tuple[str, str, str, int | None]] = set()
+            seen: set[Said] = set()
             total = 0.0
             for each in several:
                 total += _place_fits(each, word, meaning)
                 others = {other: best.get(other, ()) for other in each.words}
                 total += self._score(each, {**others, word: meaning}, seen)
-            found.append((total, meaning))
-        return sorted(found, key=lambda each: -each[0])
+            found.append((total, meaning, frozenset(seen)))
+        return _different_first(sorted(found, key=lambda each: -each[0]))
 
     def _score(
         self,
         unread: _Strange,
         told: Mapping[Pieces, Pieces],
-        seen: set[tuple[str, str, str, int | None]],
+        seen: set[Said],
     ) -> float:
         context, setting = unread.context, unread.setting
         tried = _with(context, told)
         spoken = tried.spoken(setting)
-        found = Collection()
+        found = Collection(tells_near=False)
         take_setting(found, spot_of(tried, setting, spoken, self._defined), None, spoken)
         if not found.readings:
             return -0.4
@@ -181,12 +185,26 @@ class _Trials:
             number = each.counted.number if each.counted else None
             usual = offered().is_usual(reading.quantity, reading.value) if reading.value is not None else None
             score += 0.5 if each.alone else 1.0
-            score += {True: 1.0, False: -0.6, None: 0.3}[usual]
+            score += {True: 0.7, False: -0.6, None: 0.3}[usual]
+            score += 0.6 * offered().telling(reading.quantity) if usual else 0.0
             score += 0.5 if spoken.unit is not None else 0.0
             score -= 1.5 if place in self._read or (*place, number) in seen else 0.0
             seen.add((*place, number))
         score -= 0.3 * bool(found.doubts or found.unsure)
         return score / len(found.readings)
+
+
+def _different_first(
+    found: Sequence[tuple[float, Pieces, Effect]],
+) -> list[tuple[float, Pieces]]:
+    """Meanings in their order; behind all others those that say of every setting what one before them says."""
+    seen: set[Effect] = set()
+    first: list[tuple[float, Pieces]] = []
+    again: list[tuple[float, Pieces]] = []
+    for score, meaning, effect in found:
+        (again if effect in seen else first).append((score, meaning))
+        seen.add(effect)
+    return [*(each for each in first if each[0] > 0), *(each for each in again if each[0] > 0)]
 
 
 def _place_fits(unread: _Strange, word: Pieces, meaning: Pieces) -> float:

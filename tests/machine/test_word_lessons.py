@@ -79,7 +79,7 @@ def test_a_file_of_strange_words_alone_is_tried_so_many_times_and_no_more(
     letters = "bdfgklmnprtvz"
     words = [f"q{a}u{b}o{c}q" for a in letters for b in letters for c in "kl"]
     word_lessons(strange("[x]\n" + "".join(f"{word} = 5\n" for word in words)))
-    assert 0 < len(tried) <= 2 * lessons.MOST_TRIES * (len(offered().meanings) + lessons._KEPT)
+    assert 0 < len(tried) <= 2 * lessons.MOST_TRIES * lessons._SWEEPS * len(offered().meanings)
 
 
 def test_what_is_on_offer_is_no_protected_thing() -> None:
