@@ -52,13 +52,13 @@ SITE_FIELDS = {
     "profiles": "whose settings a file holds: {petg.json: {filament: PETG black, material: PETG, feeders: [1]}}",
     "dialects": "how a file is written: {odd.txt: flat}",
     "meanings": 'what a setting is, in one file or in all: {"feeders/left.json [wheel] ratio": feeder.gear_ratio}',
-    "codes": "what a letter behind a code sets: {M933.L: {quantity: lag.coefficient, unit: s}}",
+    "codes": "what a letter behind a code sets: {M933.L: {quantity: lag.coefficient, unit: s}, K10.@: axis.@.max}",
     "words": (
         "what a word means wherever it stands in the settings' names: {vbe: acceleration, frob: feeder}.\n"
         "A word that the trade has keeps its meaning; what one setting is, meanings say."
     ),
 }
-CODE_WORD = re.compile(r"[A-Za-z]\d+(?:\.\d+)?\.[A-Za-z]")
+CODE_WORD = re.compile(r"[A-Za-z]\d+(?:\.\d+)?\.[A-Za-z@]")
 _SHARED = ("meanings", "codes", "words")
 
 

@@ -36,6 +36,7 @@ from cfgmigrate.machine.script_role import script_role
 from cfgmigrate.machine.spots import Said, Spot, joined, name_line
 from cfgmigrate.machine.values import one_a_feeder, reading_of, readings_of
 from cfgmigrate.machine.vocabulary import vocabulary
+from cfgmigrate.machine.word_places import key_says
 from cfgmigrate.machine.words import Name
 
 #: what a line that is protected by its words may be named as, and is then set by hand
@@ -68,13 +69,13 @@ def take_setting(found: Collection, spot: Spot, names: Names | None, spoken: Spo
         found.unread.append(Unread(spot.place(), line_of(setting), setting, near))
         return
     if named and _by_hand_alone(name, best, named):
-        said = _by_name(spot, named)
+        said = _by_name(spot, named, spoken)
         readings = tuple(replace(each, editable=False, why_not=BY_HAND_ALONE) for each in said.readings)
         found.take(replace(said, readings=readings))
         return
     if named and not _stays_protected(found, name, best, named):
         of_whom = name.counted if any(of_feeder(each.quantity) for each in named.meanings) else None
-        found.take(_by_name(spot, named), counted=of_whom, settled=of_whom is None)
+        found.take(_by_name(spot, named, spoken), counted=of_whom, settled=of_whom is None)
         return
     _by_words(found, spot, name, best, spoken)
 
@@ -103,14 +104,15 @@ def _stays_protected(found: Collection, name: Name, best: tuple[Fit, ...], named
     return True
 
 
-def _by_name(spot: Spot, named: Named) -> Said:
-    """What a setting says when a names file says what it is; of which feeder it is, its own name still says."""
+def _by_name(spot: Spot, named: Named, spoken: Spoken) -> Said:
+    """What a setting says when a names file says what it is; of which feeder it is, its own name still says, and its
+    unit where the names file says none."""
     if named.ignored:
         return Said()
     value = read_value(spot.setting.value)
     parts = value.items if isinstance(value, Items) else (value,)
     if len(named.meanings) == 1 and len(parts) == 1:
-        return _meant(spot, reading_of(spot, _as_fit(named.meanings[0]), value), named.meanings[0])
+        return _meant(spot, reading_of(spot, _as_fit(named.meanings[0], spoken), value), named.meanings[0])
     if len(named.meanings) == 1 and quantity(named.meanings[0].quantity).kind == "script":
         return Said((whole(spot, named.meanings[0].quantity),))
     if len(named.meanings) != len(parts):
@@ -120,7 +122,7 @@ def _by_name(spot: Spot, named: Named) -> Said:
         return one_a_feeder(spot, _as_fit(named.meanings[0]), parts)
     return joined(
         [
-            reading_of(spot, _as_fit(meaning), part)
+            reading_of(spot, _as_fit(meaning, spoken), part)
             for meaning, part in zip(named.meanings, parts, strict=True)
         ]
     )
@@ -140,8 +142,11 @@ def _meant(spot: Spot, said: Said, meaning: Meaning) -> Said:
     return Said((), (spot.doubt(f"the value can't be {quantity(meaning.quantity).label}"),))
 
 
-def _as_fit(meaning: Meaning) -> Fit:
-    return Fit(meaning.quantity, meaning.unit, meaning.qualifier, turned=True)
+def _as_fit(meaning: Meaning, spoken: Spoken) -> Fit:
+    found = [key_says(meaning.quantity, name.key) for name in spoken.names]
+    unit = meaning.unit or next((unit for unit, _ in found if unit), "")
+    qualifier = meaning.qualifier or next((word for _, word in found if word), "")
+    return Fit(meaning.quantity, unit, qualifier, turned=True)
 
 
 def _by_words(found: Collection, spot: Spot, name: Name, best: tuple[Fit, ...], spoken: Spoken) -> None:

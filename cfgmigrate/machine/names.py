@@ -10,7 +10,8 @@ these where the setting has several numbers:
     "[display] turns": ignore
     "per axis": [axis.x.steps_per_mm, axis.y.steps_per_mm, axis.z.steps_per_mm, feeder.steps_per_mm]
 
-`@` in a key stands for an axis's letter or a number, which may stand in the quantity too, and `*` for anything; a
+`@` in a key stands for an axis's letter or a number, which may stand in the quantity too (`e` is the feeder beside the
+axes), and `*` for anything; a
 key that is written out comes before both. The site file's `meanings` are the same thing; its `words` are the matter
 of `taught_words.py`.
 
@@ -35,6 +36,7 @@ from cfgmigrate.ground.findings import BadInput, Doubt, Place
 from cfgmigrate.ground.positioned_yaml import Node, YamlField, read_marked
 from cfgmigrate.ground.units import unit_written
 from cfgmigrate.ground.user_file import read_given
+from cfgmigrate.machine.by_number import for_letter
 from cfgmigrate.machine.quantities import PROTECTED, all_quantities, facts, known, present_id
 from cfgmigrate.machine.taught_words import TaughtWord, taught_words
 
@@ -48,7 +50,7 @@ IGNORE = "ignore"
 #: the last line of a names file that several machines share: what only others need is no mistake of this one
 SHARED_NAMES_END = b"## Shared by the machines of a fleet.\n"
 #: what `@` may stand for
-_WORDS = ("x", "y", "z", *map(str, range(1, 10)))
+_WORDS = ("x", "y", "z", "e", *map(str, range(1, 10)))
 HEADER = """\
 # Names file: what settings mean that words alone don't settle.
 #
@@ -177,18 +179,28 @@ def _quantity_text(node: Node) -> str:
 def _each_word(item: YamlField) -> Iterator[tuple[str, YamlField]]:
     """The words that `@` may be in a line, with the line for each. Raises BadInput where it fits none."""
     text = _quantity_text(item.node)
-    words = [word for word in _WORDS if known(present_id(text.replace("@", word)))]
+    meant = {word: _of_word(text, word) for word in _WORDS}
+    words = [word for word in _WORDS if meant[word]]
     if not words:
         remedy = "write @ for an axis, as in axis.@.max_speed"
         raise BadInput(f"there is no quantity {text!r}", item.node.place, remedy)
     for word in words:
-        yield word, replace(item, node=_put_in(item.node, word))
+        yield word, replace(item, node=_put_in(item.node, text, meant[word]))
 
 
-def _put_in(node: Node, word: str) -> Node:
+def _of_word(text: str, word: str) -> str:
+    """An id with `@` for what it stands for, "" where there is none: beside the axes the feeder's is `e`."""
+    if word == "e":
+        return for_letter(present_id(text.replace("@", "x")).replace(".x.", ".@."), word)
+    found = present_id(text.replace("@", word))
+    return found if known(found) else ""
+
+
+def _put_in(node: Node, text: str, meant: str) -> Node:
     if node.items is not None:
-        return replace(node, items=tuple(replace(each, node=_put_in(each.node, word)) for each in node.items))
-    return replace(node, text=node.text.replace("@", word)) if node.text else node
+        items = (replace(each, node=_put_in(each.node, text, meant)) for each in node.items)
+        return replace(node, items=tuple(items))
+    return replace(node, text=meant) if node.text == text else node
 
 
 def _pattern(key: str) -> re.Pattern[str]:

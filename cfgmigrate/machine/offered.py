@@ -15,28 +15,33 @@ from cfgmigrate.ground.data_file import expand, load
 from cfgmigrate.ground.findings import BadInput, Place
 from cfgmigrate.machine.quantities import known
 from cfgmigrate.machine.spellings import ways_of
-from cfgmigrate.machine.vocabulary import vocabulary
 from cfgmigrate.machine.taught_words import meaning_of
+from cfgmigrate.machine.vocabulary import vocabulary
 
 _FILE = "offered.yaml"
 
 
 @dataclass(frozen=True, slots=True)
 class Offered:
-    """`meanings` are the pieces of each, the commonest first; `usual` the bounds of a quantity's number, in its unit."""
+    """`meanings` are the pieces of each, the commonest first; `usual` the bounds of a quantity's number, or all that are
+    usual, in its unit."""
 
     meanings: tuple[tuple[str, ...], ...]
-    usual: Mapping[str, tuple[float, float]]
+    usual: Mapping[str, tuple[float, ...]]
 
     def is_usual(self, quantity: str, value: float) -> bool | None:
         """Whether a number is a usual one, None where nothing is known of its quantity."""
-        low, high = self.usual.get(quantity, (0.0, -1.0))
-        return None if high < low else low <= value <= high
+        bounds = self.usual.get(quantity, ())
+        if len(bounds) > 2:
+            return value in bounds
+        return bounds[0] <= value <= bounds[1] if bounds else None
 
     def telling(self, quantity: str) -> float:
         """How much it says that a number is a usual one: 0 to 1, the more the closer together the bounds are."""
-        low, high = self.usual.get(quantity, (0.0, -1.0))
-        return 1 / (1 + math.log(high / low)) if 0 < low <= high else 0.0
+        bounds = self.usual.get(quantity, ())
+        if len(bounds) > 2:
+            return 1 / (1 + math.log(len(bounds)))
+        return 1 / (1 + math.log(bounds[1] / bounds[0])) if bounds and bounds[0] > 0 else 0.0
 
 
 @lru_cache(maxsize=1)
@@ -49,9 +54,9 @@ def offered() -> Offered:
             if word not in vocabulary().known:
                 raise BadInput(f"`{' '.join(pieces)}`: there is no word `{word}`", Place(_FILE))
     usual = {}
-    for name, (low, high) in data["usual"].items():
+    for name, bounds in data["usual"].items():
         for quantity, _ in expand(name, list("xyz") if "@" in name else None):
-            if not known(quantity) or low > high:
+            if not known(quantity) or len(bounds) < 2 or sorted(bounds) != bounds:
                 raise BadInput(f"`{quantity}` is no quantity with bounds", Place(_FILE))
-            usual[quantity] = (float(low), float(high))
+            usual[quantity] = tuple(map(float, bounds))
     return Offered(meanings, usual)

@@ -10,13 +10,15 @@ Nothing is read by this; how such lines are kept is the matter of the site file.
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
-from cfgmigrate.dialects.value import Number, read_value
+from cfgmigrate.dialects.value import Number, Truth, read_value
 from cfgmigrate.files.site import CODE_WORD
+from cfgmigrate.machine.by_number import LETTERED, Numbered, may_be
 from cfgmigrate.machine.context import key_dimension
 from cfgmigrate.machine.model import Machine, Unread
+from cfgmigrate.machine.nearest import MOST_SUGGESTED
 from cfgmigrate.machine.plain_words import names_owner
 from cfgmigrate.machine.remarks import Remarks, stated
 from cfgmigrate.machine.vocabulary import vocabulary
@@ -24,7 +26,7 @@ from cfgmigrate.machine.words import read_name, split
 
 #: a number within this part of one that matters is near it
 NEAR = 0.25
-_AXIS = re.compile(r"(?<![A-Za-z])[xyzXYZ](?![A-Za-z])|(?<=[a-z_\W])[XYZ](?=[A-Z_\W]|$)")
+_AXIS = re.compile(r"(?<![A-Za-z])[xyzeXYZE](?![A-Za-z])|(?<=[a-z_\W])[XYZE](?=[A-Z_\W]|$)")
 _RELEVANT = frozenset(
     {"feeder", "feed", "drive", "filament", "retraction", "lag", "nozzle", "pull", "tube", "load", "unload"}
 )
@@ -53,6 +55,7 @@ OCCASIONS = frozenset(
 )
 _DIGIT = re.compile(r"[1-9]")
 _MEANT = {RETRACTION: ("retraction.length",)}
+_MAY_BE = {**_MEANT, PATH: ("feeder.load_length", "feeder.unload_length")}
 #: mm; a shorter retraction is no long path's, and clogs nothing
 LEAST_TOLD_PULL = 3.0
 #: mm; where no file has a retraction, a usual one through a long tube (common practice, no source)
@@ -144,43 +147,128 @@ def lengths_of(machine: Machine, path: float = 0.0) -> dict[float, str]:
     return found if RETRACTION in found.values() else {**found, USUAL_RETRACTION: RETRACTION}
 
 
-def teachable(machine: Machine, lengths: Mapping[float, str]) -> tuple[Teachable, ...]:
-    """What may be taught of a machine. `lengths` are those that matter, in mm, each with what it is."""
+def teachable(
+    machine: Machine, lengths: Mapping[float, str], by_numbers: bool = False
+) -> tuple[Teachable, ...]:
+    """What may be taught of a machine. `lengths` are those that matter, in mm, each with what it is; with `by_numbers`
+    candidates are also what a setting's number may be, whatever its words say."""
     remarks = {document.path: Remarks(document) for document in machine.documents}
     coded = {document.path for document in machine.documents if document.dialect == "command"}
     groups: dict[tuple[str, str], list[tuple[Unread, Number]]] = {}
     for unread in machine.unread:
-        value = read_value(unread.setting.value)
-        if isinstance(value, Number) and _relevant(unread):
-            groups.setdefault((unread.place.file, _AXIS.sub("@", unread.setting.name)), []).append(
-                (unread, value)
-            )
+        value = _number(unread)
+        if value is not None and _relevant(unread, unread.place.file in coded):
+            name = unread.setting.name
+            pattern = _AXIS.sub("@", name)
+            groups.setdefault((unread.place.file, pattern), []).append((unread, value))
     found = []
-    for (file, pattern), group in groups.items():
+    for (file, pattern), group in _of_axes_alone(groups):
         unread, number = group[0]
+        remark = _remark(remarks[file], unread, file in coded)
         single = len(group) == 1
+        near = _near(unread, number, remark, lengths)
+        candidates = _by_words(group)
+        if by_numbers:
+            more = _by_numbers(machine, group, remarks[file], file in coded)
+            candidates = tuple(dict.fromkeys((*candidates, *_MAY_BE.get(near, ()), *more)))[:MOST_SUGGESTED]
         found.append(
             Teachable(
                 unread.setting.name if single else pattern,
                 number.value,
-                unread.setting.value,
-                remarks[file].behind(unread.setting),
-                unread.nearest if single else _for_axes(unread.nearest),
+                _shown(group),
+                remark,
+                candidates,
                 tuple(each for each, _ in group),
-                _near(unread, number, remarks[file].behind(unread.setting), lengths),
-                _code(unread) if file in coded else "",
+                near,
+                _code(unread, single) if file in coded else "",
             )
         )
-    return tuple(sorted(found, key=lambda each: (not each.near, each.near == PATH, not each.candidates)))
+    return tuple(
+        sorted(
+            found,
+            key=lambda each: (not each.near, each.near == PATH, -len(each.settings), not each.candidates),
+        )
+    )
 
 
-def _code(unread: Unread) -> str:
+def _number(unread: Unread) -> Number | None:
+    """A setting's number; a truth as 0 or 1."""
+    value = read_value(unread.setting.value)
+    if isinstance(value, Truth):
+        return Number(float(value.value), unread.setting.value, value.start, value.end)
+    return value if isinstance(value, Number) else None
+
+
+def _of_axes_alone(
+    groups: Mapping[tuple[str, str], list[tuple[Unread, Number]]],
+) -> Iterator[tuple[tuple[str, str], list[tuple[Unread, Number]]]]:
+    """The groups; what has no letter but `e`, or one letter twice, is no group."""
+    for place, group in groups.items():
+        letters = [_letter(unread, place[1]) for unread, _ in group]
+        if len(set(letters)) == len(letters) and set(letters) & set(LETTERED):
+            yield place, group
+        else:
+            yield from ((place, [each]) for each in group)
+
+
+def _letter(unread: Unread, pattern: str) -> str:
+    """What `@` is in a setting's name, "" where there is none."""
+    at = pattern.find("@")
+    return unread.setting.name[at : at + 1].lower() if at >= 0 else ""
+
+
+def _shown(group: Sequence[tuple[Unread, Number]]) -> str:
+    return ", ".join(unread.setting.value for unread, _ in group)
+
+
+def _remark(remarks: Remarks, unread: Unread, coded: bool) -> str:
+    return remarks.of_line(unread.setting) if coded else remarks.behind(unread.setting)
+
+
+def _by_words(group: Sequence[tuple[Unread, Number]]) -> tuple[str, ...]:
+    """What the words of a group come close to."""
+    nearest = group[0][0].nearest
+    return nearest if len(group) == 1 else _for_axes(nearest)
+
+
+def _by_numbers(
+    machine: Machine, group: Sequence[tuple[Unread, Number]], remarks: Remarks, coded: bool
+) -> tuple[str, ...]:
+    """What the numbers of a group may be, without what its section says already."""
+    unread = group[0][0]
+    pattern = _AXIS.sub("@", unread.setting.name)
+    numbered = []
+    for each, number in group:
+        told = (
+            stated(number.unit or _remark(remarks, each, coded)).unit
+            or remarks.below_heading(each.setting).unit
+        )
+        measure = key_dimension(tuple(split(each.setting.key)))
+        name = read_name(each.setting.section, each.setting.key)
+        words = vocabulary().names_in(frozenset(name.words))
+        numbered.append(
+            Numbered(
+                _letter(each, pattern),
+                number.value,
+                told,
+                measure[0] if measure else "",
+                words,
+                isinstance(read_value(each.setting.value), Truth),
+            )
+        )
+    section = {r.quantity for r in machine.readings if r.setting.section == unread.setting.section}
+    return may_be(numbered, () if coded else section)
+
+
+def _code(unread: Unread, single: bool) -> str:
     """A word of a code as `codes` has it; "" for a word of another command, which is a setting like any other."""
-    word = f"{unread.setting.section}.{unread.setting.key}"
+    word = f"{unread.setting.section}.{unread.setting.key if single else '@'}"
     return word if CODE_WORD.fullmatch(word) else ""
 
 
-def _relevant(unread: Unread) -> bool:
+def _relevant(unread: Unread, coded: bool) -> bool:
+    if coded and unread.setting.key.upper() in "XYZE":
+        return True
     name = read_name(unread.setting.section, unread.setting.key)
     present = vocabulary().names_in(frozenset(name.words))
     return bool(unread.nearest) or names_owner(name.words) or not present.isdisjoint(_RELEVANT)

@@ -119,6 +119,19 @@ def rest_said(
     return None
 
 
+def key_says(quantity: str, key: Iterable[str]) -> tuple[str, str]:
+    """Unit and qualifier of a quantity that the words of a key say, whatever its other words mean; "" for neither. A
+    letter alone says no unit."""
+    left = Counter(key)
+    said = (
+        unit
+        for unit, spelling in _unit_words(quantity, "")
+        if any(len(word) > 1 for word in spelling) and not Counter(spelling) - left
+    )
+    qualifiers = [word for word in facts(quantity).qualifiers if word in left]
+    return next(said, ""), qualifiers[0] if len(qualifiers) == 1 else ""
+
+
 @lru_cache(maxsize=1024)
 def sayable(quantity: str, only: str) -> frozenset[str]:
     """All words by which a key can say unit or qualifier of a quantity."""

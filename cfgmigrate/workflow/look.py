@@ -49,7 +49,7 @@ def write_site(paths: Paths, *, dialects: Dialects = None, machine: Paths = ()) 
     taught = in_mapping(told.words) if told else {}
     words = word_lessons(recognised, taught)
     lessons = {"words": [line for each in words for line in each.lines()]}
-    for each in teachable(recognised, lengths_of(recognised)):
+    for each in teachable(recognised, lengths_of(recognised), by_numbers=True):
         lessons.setdefault(each.under, []).extend(each.lines())
     if unread := lessons_of_unread(dict(found.skipped)):
         lessons["dialects"] = unread

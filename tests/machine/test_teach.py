@@ -23,13 +23,13 @@ def test_unread_numbers_near_the_feed_path_are_listed_and_those_near_a_known_len
     found = teachable(recognise([read("one.ini", TEXT.encode(), "sectioned")]), {430: "the old path"})
     assert [each.pattern for each in found] == [
         "[feeder] behind the guard",
-        "[feeder] guard section",
         "[axes] @ quux speed",
+        "[feeder] guard section",
     ]
     first = found[0]
     assert first.lines()[0].startswith('# "[feeder] behind the guard": ')
     assert "mm to the nozzle" in first.lines()[0]
-    assert len(found[2].settings) == 2
+    assert len(found[1].settings) == 2
 
 
 def test_what_is_near_the_old_retraction_stands_before_what_is_near_the_path() -> None:
