@@ -119,7 +119,7 @@ def _by_name(spot: Spot, named: Named, spoken: Spoken) -> Said:
         why = f"the names file names {len(named.meanings)} numbers, and the value has {len(parts)}"
         return Said((), (spot.doubt(why, f"put it right in {named.place}"),))
     if _one_a_feeder(named):
-        return one_a_feeder(spot, _as_fit(named.meanings[0]), parts)
+        return one_a_feeder(spot, _as_fit(named.meanings[0], spoken), parts)
     return joined(
         [
             reading_of(spot, _as_fit(meaning, spoken), part)

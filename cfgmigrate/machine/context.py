@@ -28,7 +28,7 @@ from cfgmigrate.machine.asides import (
 from cfgmigrate.machine.explained import Explained
 from cfgmigrate.machine.headings import heading
 from cfgmigrate.machine.members import VALUE_KEYS, Members
-from cfgmigrate.machine.remarks import NOTHING, QUALIFIERS, Remarks, Stated, order_in, stated
+from cfgmigrate.machine.remarks import NOTHING, OF_A_SHARE, QUALIFIERS, Remarks, Stated, order_in, stated
 from cfgmigrate.machine.sides import sided, twins
 from cfgmigrate.machine.spellings import symbol, ways_of
 from cfgmigrate.machine.vocabulary import vocabulary
@@ -108,7 +108,10 @@ class Context:
     def spoken(self, setting: Setting, plain: tuple[str, str] | None = None) -> Spoken:
         """What is known of a setting. `plain` are its section and key without a profile's name in them."""
         section, key = plain or (setting.section, setting.key)
-        told = stated(self.remarks.behind(setting)) if self.remarks.in_lines else NOTHING
+        remark = self.remarks.behind(setting) if self.remarks.in_lines else ""
+        if OF_A_SHARE.match(remark):
+            return Spoken(())
+        told = stated(remark)
         said = self.members.beside(setting, section, key)
         if said.beside:
             return Spoken((), beside=True)

@@ -37,6 +37,8 @@ _DOTTED_RMS = re.compile(r"\br\. ?m\. ?s\b\.?", re.I)
 _EFFECTIVE = re.compile(
     r"\beffective\b(?![ \t]+(?:diameter|radius|length|way|travel|gear|steps?|from|since|until|date))"
 )
+#: a remark that calls a number a share of something, which is no amount
+OF_A_SHARE = re.compile(r"(?:in )?(?:per ?cent\b|%)", re.I)
 _BEHIND = re.compile(r"[ \t\"',}\]]*(?:#|;[ \t]*//|;|//|/\*|\(|--|<-|!)[ \t]*([^\r\n]*)")
 _WHOLE = re.compile(r"[ \t]*(?:#+|;+|//+|/\*+|\(|\*(?!/))[ \t]*([^\r\n]*)")
 _BEFORE_REMARK = re.compile(r"(?:(?![;(#!]|//|--|<-)[^\r\n])*")

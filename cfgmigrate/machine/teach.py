@@ -20,7 +20,7 @@ from cfgmigrate.machine.context import key_dimension
 from cfgmigrate.machine.model import Machine, Unread
 from cfgmigrate.machine.nearest import MOST_SUGGESTED
 from cfgmigrate.machine.plain_words import names_owner
-from cfgmigrate.machine.remarks import Remarks, stated
+from cfgmigrate.machine.remarks import OF_A_SHARE, Remarks, stated
 from cfgmigrate.machine.vocabulary import vocabulary
 from cfgmigrate.machine.words import read_name, split
 
@@ -165,10 +165,10 @@ def teachable(
     for (file, pattern), group in _of_axes_alone(groups):
         unread, number = group[0]
         remark = _remark(remarks[file], unread, file in coded)
-        single = len(group) == 1
+        single = len({each.setting.name for each, _ in group}) == 1
         near = _near(unread, number, remark, lengths)
         candidates = _by_words(group)
-        if by_numbers:
+        if by_numbers and not OF_A_SHARE.match(remark):
             more = _by_numbers(machine, group, remarks[file], file in coded)
             candidates = tuple(dict.fromkeys((*candidates, *_MAY_BE.get(near, ()), *more)))[:MOST_SUGGESTED]
         found.append(
@@ -202,13 +202,16 @@ def _number(unread: Unread) -> Number | None:
 def _of_axes_alone(
     groups: Mapping[tuple[str, str], list[tuple[Unread, Number]]],
 ) -> Iterator[tuple[tuple[str, str], list[tuple[Unread, Number]]]]:
-    """The groups; what has no letter but `e`, or one letter twice, is no group."""
+    """The groups of several axes; else those of one name, which one line teaches alike."""
     for place, group in groups.items():
-        letters = [_letter(unread, place[1]) for unread, _ in group]
-        if len(set(letters)) == len(letters) and set(letters) & set(LETTERED):
+        letters = {_letter(unread, place[1]) for unread, _ in group}
+        if len(letters) > 1 and letters & set(LETTERED):
             yield place, group
-        else:
-            yield from ((place, [each]) for each in group)
+            continue
+        named: dict[str, list[tuple[Unread, Number]]] = {}
+        for each in group:
+            named.setdefault(each[0].setting.name, []).append(each)
+        yield from ((place, alike) for alike in named.values())
 
 
 def _letter(unread: Unread, pattern: str) -> str:
@@ -228,7 +231,8 @@ def _remark(remarks: Remarks, unread: Unread, coded: bool) -> str:
 def _by_words(group: Sequence[tuple[Unread, Number]]) -> tuple[str, ...]:
     """What the words of a group come close to."""
     nearest = group[0][0].nearest
-    return nearest if len(group) == 1 else _for_axes(nearest)
+    one_name = len({each.setting.name for each, _ in group}) == 1
+    return nearest if one_name else _for_axes(nearest)
 
 
 def _by_numbers(

@@ -95,3 +95,16 @@ def test_a_name_that_says_peak_says_so_of_what_it_is_named_as() -> None:
         0
     ]
     assert told.value == pytest.approx(0.9)
+
+
+def test_a_remark_that_calls_a_number_a_share_makes_it_no_amount() -> None:
+    text = "#define COIL_HOLD_MILLIAMP_E 50 // percent, of all\n"
+    machine = recognise([read("one.h", text.encode(), "header")])
+    assert not machine.readings
+    assert not any(each.candidates for each in teachable(machine, lengths_of(machine), by_numbers=True))
+
+
+def test_words_of_one_code_on_several_lines_are_offered_once_with_all_of_their_numbers() -> None:
+    machine = recognise([read("one.nc", b"T0\nK22 E50 ; gruz\nT1\nK22 E45 ; gruz\n", "command")])
+    found = [each for each in teachable(machine, lengths_of(machine), by_numbers=True) if each.code]
+    assert [(each.code, each.text) for each in found] == [("K22.E", "50, 45")]
