@@ -47,6 +47,9 @@ REVIEW = "review.yaml"
 BEFORE, AFTER, RULES = "before/", "after/", "rules/"
 ORIGIN, OLD = "origin/", "old/"
 FOLDERS = (BEFORE, AFTER, RULES, ORIGIN, OLD)
+_PAGES = ("changes.md", "changes.html", "checklist.md")
+#: files that only a packet itself may have in its folder
+OWN_NAMES = frozenset({SHEET, SITE_COPY, NAMES, FORWARD, REVERT, *_PAGES})
 
 _SEAL_LINE = b"seal: "
 
@@ -82,6 +85,7 @@ class Packet:
     site: bytes | None = None
     origin: Mapping[str, bytes] = field(default_factory=dict)
     old: Mapping[str, bytes] = field(default_factory=dict)
+    patches: Mapping[str, bytes] = field(default_factory=dict)
 
     def change(self, name: str) -> Change | None:
         """The change of that name (`plan/identity.py`)."""
@@ -281,12 +285,14 @@ class _Opened:
             self.files[path] = found
 
     def _unlisted(self) -> Iterator[Fault]:
-        """Files that came in later. Beside the packet's own they do no harm, within its folders they might;
-        links, devices and pipes are never tolerated."""
+        """Files that came in later. Beside the packet's own they do no harm. Within its folders they might, and where
+        they have the name of one of its own; links, devices and pipes are never tolerated."""
         for path, mode in _walk(self.folder, ""):
             if not stat.S_ISREG(mode):
                 yield Fault(path, "neither a file nor a folder")
-            elif path not in self.data["contents"] and path.startswith(FOLDERS):
+            elif path not in self.data["contents"] and (
+                path.startswith(FOLDERS) or path.lower() in OWN_NAMES
+            ):
                 yield Fault(path, "not part of the packet")
         if (self.folder / REVIEW).is_file():
             self.review = read_ordinary(self.folder / REVIEW, REVIEW)
@@ -343,6 +349,7 @@ class _Opened:
             site=self.files.get(SITE_COPY),
             origin=self._folder(ORIGIN),
             old=self._folder(OLD),
+            patches={path: self.files[path] for path in (FORWARD, REVERT) if path in self.files},
         )
 
 

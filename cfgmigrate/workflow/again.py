@@ -260,7 +260,7 @@ def _strange_rules(packet: Packet) -> tuple[str, ...]:
             raise ValueError(f"rules/{name} is not the table of the release that it names")
     book = library.tuning_book() if packet.plan.kind == "tune" else library.book()
     strange = [name for name, data in sorted(_rules(packet).items()) if book.sources.get(name) != data]
-    lacking = sorted(set(book.sources) - set(packet.rules)) if packet.plan.kind != "tune" else []
+    lacking = sorted(set(book.sources) - set(packet.rules))
     if lacking:
         raise ValueError(f"rules/{lacking[0]} is missing")
     if not strange:

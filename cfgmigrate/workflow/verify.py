@@ -19,6 +19,9 @@ from cfgmigrate.workflow.prepare import BROWSED, pages_of
 if TYPE_CHECKING:
     from cfgmigrate.packet.folder import Packet
 
+#: endings of files that could be taken for a packet's own pages and patches
+LIKE_ITS_OWN = (".html", ".htm", ".xhtml", ".svg", ".md", ".patch", ".diff")
+
 
 @dataclass(frozen=True, slots=True)
 class Verified:
@@ -61,8 +64,9 @@ def verified(packet: PathLike) -> Verified:
         return Verified(faults)
     found = open_packet(folder)
     content = verified_content(found)
-    problems = (*content.problems, *_other_pages(found))
-    return Verified(problems, (*content.notes, *_unknown_pages(found)), content.unproven)
+    problems = (*content.problems, *_other_pages(found), *_other_patches(found), *_of_no_kind(found))
+    notes = (*content.notes, *_unknown_pages(found), *_laid_beside(found))
+    return Verified(problems, notes, content.unproven)
 
 
 def verified_content(packet: Packet, root: Path | None = None) -> Verified:
@@ -107,9 +111,9 @@ def _other_pages(packet: Packet) -> Iterator[str]:
     if not is_of_this_edition(packet.pages):
         return
     earlier = items_before(packet)
-    for page, text in pages_of(
-        packet.plan, packet.before, packet.after, packet.hash, packet.preparer, earlier=earlier
-    ).items():
+    own = pages_of(packet.plan, packet.before, packet.after, packet.hash, packet.preparer, earlier=earlier)
+    yield from (f"{page}: no page of a packet. Don't open it" for page in packet.pages if page not in own)
+    for page, text in own.items():
         if page == BROWSED and page not in packet.pages:
             continue  # a fleet's packets have it where it was asked for
         if packet.pages.get(page) != text.encode("utf-8", "surrogateescape"):
@@ -117,3 +121,34 @@ def _other_pages(packet: Packet) -> Iterator[str]:
                 f"{page}: not the page of the plan: somebody changed it and sealed the packet anew. Don't open it; "
                 "`cfgmigrate review` shows the plan itself"
             )
+
+
+def _other_patches(packet: Packet) -> Iterator[str]:
+    """Patches that are not those from the files before to the files after, and back. Whoever has no program carries
+    out what they say, whatever the plan is."""
+    from cfgmigrate.packet.folder import FORWARD, REVERT
+    from cfgmigrate.packet.patch import patch_of
+
+    for name, old, new in (
+        (FORWARD, packet.before, packet.after),
+        (REVERT, packet.after, packet.before),
+    ):
+        if packet.patches.get(name) != patch_of(old, new):
+            yield f"{name}: not the patch of the plan: somebody changed it and sealed the packet anew. Don't use it"
+
+
+def _of_no_kind(packet: Packet) -> Iterator[str]:
+    """Files that a packet lists and that are neither an input, a result, a page nor a patch."""
+    from cfgmigrate.packet.folder import is_input, is_page
+
+    for path in packet.index["contents"]:
+        if not (is_input(path) or is_page(path) or path in packet.patches):
+            yield f"{path}: no file of a packet"
+
+
+def _laid_beside(packet: Packet) -> Iterator[str]:
+    """Pages and patches that lie with the packet's own and are not of it: whoever reads there could take them for its."""
+    names = [path.relative_to(packet.folder).as_posix() for path in sorted(packet.folder.rglob("*"))]
+    for name in names:
+        if Path(name).suffix.lower() in LIKE_ITS_OWN and name not in packet.index["contents"]:
+            yield f"{name}: not part of the packet, though it lies in its folder; nothing was compared with it"

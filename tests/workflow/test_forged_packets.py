@@ -17,7 +17,7 @@ import pytest
 
 from cfgmigrate import api
 from cfgmigrate.ground.findings import Doubt, Place, Refused
-from cfgmigrate.packet.folder import Contents, Packet, sha256, verify_hashes
+from cfgmigrate.packet.folder import INDEX, Contents, Packet, hash_of_json, index_bytes, sha256, verify_hashes
 from cfgmigrate.packet.review import Judgement, Verdict
 from cfgmigrate.packet.write import write_packet
 from cfgmigrate.plan.basis import ToldAge
@@ -25,8 +25,15 @@ from cfgmigrate.plan.edits import apply_edits, edits_by_file
 from cfgmigrate.plan.model import Plan
 from cfgmigrate.reports.card import cards_of
 from cfgmigrate.rules import library
-from cfgmigrate.workflow.again import plan_again
-from cfgmigrate.workflow.verify import Verified, verified
+from cfgmigrate.workflow.again import _strange_rules, plan_again
+from cfgmigrate.workflow.verify import (
+    Verified,
+    _laid_beside,
+    _of_no_kind,
+    _other_pages,
+    _other_patches,
+    verified,
+)
 
 SAMPLES = Path(__file__).parents[2] / "sample_configs"
 MEASURED = """\
@@ -585,3 +592,83 @@ def test_what_was_measured_is_worked_out_again(tmp_path: Path) -> None:
     packet = api.tune([config], measured, out=tmp_path / "tuned")
     assert packet.plan.changes
     assert verified(packet.folder) == Verified()
+
+
+def sealed_anew(
+    genuine: Packet, out: Path, alter: Callable[[Path], None], listed: Callable[[str], bool]
+) -> Path:
+    """The genuine packet's folder, altered; what is `listed` of it is sealed anew."""
+    shutil.copytree(genuine.folder, out)
+    alter(out)
+    index = {name: value for name, value in genuine.index.items() if name != "seal"}
+    names = {path.relative_to(out).as_posix() for path in out.rglob("*") if path.is_file()} - {INDEX}
+    index["contents"] = {name: sha256((out / name).read_bytes()) for name in sorted(names) if listed(name)}
+    (out / INDEX).write_bytes(index_bytes({**index, "seal": hash_of_json(index)}))
+    return out
+
+
+@pytest.mark.parametrize("name", ["forward.patch", "revert.patch"])
+def test_a_patch_altered_and_sealed_anew_is_caught(genuine: Packet, tmp_path: Path, name: str) -> None:
+    """Whoever has no program on the machine goes forward and back by it."""
+
+    def alter(folder: Path) -> None:
+        data = (folder / name).read_bytes()
+        (folder / name).write_bytes(data.replace(b"262", b"2620"))
+        assert (folder / name).read_bytes() != data
+
+    packet = sealed_anew(genuine, tmp_path / "packet", alter, lambda _: True)
+    assert verify_hashes(packet) == ()
+    (problem,) = _other_patches(api.open_packet(packet))
+    assert problem.startswith(f"{name}: not the patch of the plan")
+
+
+@pytest.mark.parametrize("name", ["changes.html", "Checklist.md", "revert.patch", "names.yaml", "site.yaml"])
+def test_a_file_of_the_packet_s_own_names_that_it_does_not_list_is_a_fault(
+    genuine: Packet, tmp_path: Path, name: str
+) -> None:
+    packet = sealed_anew(
+        genuine,
+        tmp_path / "packet",
+        lambda folder: (folder / name).write_bytes(b"somebody's own") and None,
+        lambda each: each != name,
+    )
+    assert f"{name}: not part of the packet" in map(str, verify_hashes(packet))
+
+
+def test_a_packet_without_its_patches_does_not_hold(genuine: Packet, tmp_path: Path) -> None:
+    packet = sealed_anew(
+        genuine,
+        tmp_path / "packet",
+        lambda folder: (folder / "revert.patch").unlink(),
+        lambda _: True,
+    )
+    (problem,) = _other_patches(api.open_packet(packet))
+    assert problem.startswith("revert.patch: ")
+
+
+@pytest.mark.parametrize("name", ["checklist.html", "more/page.html"])
+def test_a_page_that_no_packet_has_is_a_fault_where_it_is_listed_and_told_where_it_is_not(
+    genuine: Packet, tmp_path: Path, name: str
+) -> None:
+    def alter(folder: Path) -> None:
+        (folder / name).parent.mkdir(exist_ok=True)
+        (folder / name).write_text("<p>Plug the motor in under power.", encoding="utf-8")
+
+    listed = api.open_packet(sealed_anew(genuine, tmp_path / "listed", alter, lambda _: True))
+    (problem,) = (*_other_pages(listed), *_of_no_kind(listed))
+    assert problem.startswith(f"{name}: no ")
+    beside = api.open_packet(sealed_anew(genuine, tmp_path / "beside", alter, lambda each: each != name))
+    assert [*_other_pages(beside), *_of_no_kind(beside)] == []
+    (told,) = _laid_beside(beside)
+    assert told.startswith(f"{name}: not part of the packet")
+
+
+def test_a_rule_left_out_of_a_tune_packet_is_missing(genuine: Packet) -> None:
+    """A measured value would be left old in silence."""
+    sources = library.book_sources(library.tuning_book())
+    tuned = replace(genuine, plan=replace(genuine.plan, kind="tune"), rules=sources)
+    assert _strange_rules(tuned) == ()
+    fewer = {name: data for name, data in sources.items() if name != "retraction.length.yaml"}
+    assert len(fewer) == len(sources) - 1
+    with pytest.raises(ValueError, match=r"rules/retraction\.length\.yaml is missing"):
+        _strange_rules(replace(tuned, rules=fewer))
