@@ -161,6 +161,9 @@ def teachable(
             name = unread.setting.name
             pattern = _AXIS.sub("@", name)
             groups.setdefault((unread.place.file, pattern), []).append((unread, value))
+    read: dict[str, set[str]] = {}
+    for reading in machine.readings:
+        read.setdefault(reading.setting.section, set()).add(reading.quantity)
     found = []
     for (file, pattern), group in _of_axes_alone(groups):
         unread, number = group[0]
@@ -169,7 +172,7 @@ def teachable(
         near = _near(unread, number, remark, lengths)
         candidates = _by_words(group)
         if by_numbers and not OF_A_SHARE.match(remark):
-            more = _by_numbers(machine, group, remarks[file], file in coded)
+            more = _by_numbers(read, group, remarks[file], file in coded)
             candidates = tuple(dict.fromkeys((*candidates, *_MAY_BE.get(near, ()), *more)))[:MOST_SUGGESTED]
         found.append(
             Teachable(
@@ -236,7 +239,7 @@ def _by_words(group: Sequence[tuple[Unread, Number]]) -> tuple[str, ...]:
 
 
 def _by_numbers(
-    machine: Machine, group: Sequence[tuple[Unread, Number]], remarks: Remarks, coded: bool
+    read: Mapping[str, set[str]], group: Sequence[tuple[Unread, Number]], remarks: Remarks, coded: bool
 ) -> tuple[str, ...]:
     """What the numbers of a group may be, without what its section says already."""
     unread = group[0][0]
@@ -260,7 +263,7 @@ def _by_numbers(
                 isinstance(read_value(each.setting.value), Truth),
             )
         )
-    section = {r.quantity for r in machine.readings if r.setting.section == unread.setting.section}
+    section = read.get(unread.setting.section, set())
     return may_be(numbered, () if coded else section)
 
 
