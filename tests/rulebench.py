@@ -10,8 +10,9 @@ looked at by itself; everything else goes through the sheet's own reader and the
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import replace
 from functools import lru_cache
+
+from msgspec.structs import replace
 
 from cfgmigrate.dialects.document import Setting
 from cfgmigrate.ground.findings import Place

@@ -9,10 +9,10 @@ This module deliberately reads and writes no disk.
 from __future__ import annotations
 
 from collections.abc import Collection
-from dataclasses import dataclass, replace
 from typing import Any
 
-from msgspec import to_builtins
+from msgspec import Struct, to_builtins
+from msgspec.structs import replace
 
 from cfgmigrate.apply.locate import LocatedSpan, SpanState, hand_edits, line_of, locate, put_back, undo
 from cfgmigrate.dialects.document import readable
@@ -23,8 +23,7 @@ from cfgmigrate.plan.identity import meant, parts_of
 _EDITED = "edited since"
 
 
-@dataclass(frozen=True, slots=True)
-class RevertedItem:
+class RevertedItem(Struct, frozen=True):
     """One value or one hand edit in a report; `name` is the value's, "" for an edit. Texts are as people read them;
     `present` is None where the value or its file can't be found; of an edit it is what stands there in the end.
     `line` counts in the present file, 0 where there is none."""
@@ -43,8 +42,7 @@ class RevertedItem:
         return {"id": self.name, "quantity": quantity, "holder": holder, **fields}
 
 
-@dataclass(frozen=True, slots=True)
-class Answers:
+class Answers(Struct, frozen=True):
     """What the user said about values, by name. Without `only`, all are to be given back."""
 
     only: Collection[str] = ()

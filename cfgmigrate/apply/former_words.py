@@ -8,8 +8,9 @@ stays as it was written, word for word; this is a copy to think with.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import replace
 from typing import Any
+
+from msgspec.structs import replace
 
 from cfgmigrate.rules.former_names import present_name
 from cfgmigrate.store.history import History, HistoryEntry

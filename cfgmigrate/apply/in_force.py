@@ -11,9 +11,10 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from contextlib import suppress
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
+
+from msgspec import Struct
 
 from cfgmigrate.apply.former_words import in_present_words
 from cfgmigrate.apply.past_steps import GONE_BACK, Lookup, newest_first
@@ -25,8 +26,7 @@ from cfgmigrate.store.keeping import Store
 from cfgmigrate.store.undoing import recover_at
 
 
-@dataclass(frozen=True, slots=True)
-class HandItem:
+class HandItem(Struct, frozen=True):
     """Something that a packet asked of hands. `number` is its place in the list of the day, `entry` the one that
     asked; `undo` is true where it was done and its packet has been taken back since."""
 
@@ -40,8 +40,7 @@ class HandItem:
     undo: bool = False
 
 
-@dataclass(frozen=True, slots=True)
-class InForce:
+class InForce(Struct, frozen=True):
     """The installs and tunings that stand, oldest first, and what they asked of hands."""
 
     entries: tuple[HistoryEntry, ...]

@@ -11,9 +11,10 @@ This module deliberately works out nothing: the values are the packet's.
 from __future__ import annotations
 
 from collections.abc import Collection
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
+
+from msgspec import Struct
 
 from cfgmigrate.apply.prior_installs import held_values
 from cfgmigrate.apply.recorded_reasons import reasons_of
@@ -30,8 +31,7 @@ from cfgmigrate.store.keeping import Store
 from cfgmigrate.store.undoing import Recovery, recover, recover_at
 
 
-@dataclass(frozen=True, slots=True)
-class InstallReport:
+class InstallReport(Struct, frozen=True):
     """What an install did, or with a dry run would do; `installed` are the ids of its changes. `entry` is its number in the history, 0 where
     nothing was written; `already` is true where the files held the new values before."""
 

@@ -16,10 +16,11 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass
 from enum import StrEnum
 from functools import lru_cache
 from itertools import accumulate, takewhile
+
+from msgspec import Struct
 
 from cfgmigrate.dialects import read
 from cfgmigrate.dialects.document import Document, Setting
@@ -41,8 +42,7 @@ class SpanState(StrEnum):
     GONE = "not found now"
 
 
-@dataclass(frozen=True, slots=True)
-class LocatedSpan:
+class LocatedSpan(Struct, frozen=True):
     """One changed span in the present file. `start` and `end` hold `present` there; putting it back means
     `old` in its place, and what was installed there is `installed`. For GONE the span is empty."""
 
@@ -55,8 +55,7 @@ class LocatedSpan:
     present: bytes
 
 
-@dataclass(frozen=True, slots=True)
-class HandEdit:
+class HandEdit(Struct, frozen=True):
     """Lines of the present file (from `line`, counted from 1, and from the byte `start`) that somebody edited
     since."""
 

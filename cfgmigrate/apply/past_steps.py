@@ -12,8 +12,10 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Container, Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
 from typing import TypeVar
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from cfgmigrate.apply.locate import LocatedSpan, SpanState, locate
 from cfgmigrate.store.history import EntryFile, HistoryEntry, readable_text, steps_of
@@ -27,8 +29,7 @@ GONE_BACK = "revert"
 StepValue = tuple[str, str, int]
 
 
-@dataclass(frozen=True, slots=True)
-class StoodValue:
+class StoodValue(Struct, frozen=True):
     """How a value of a step stands, and the bytes of its file and the text in which it is found."""
 
     state: SpanState
@@ -37,8 +38,7 @@ class StoodValue:
     present: str
 
 
-@dataclass(frozen=True, slots=True)
-class PastStep:
+class PastStep(Struct, frozen=True):
     """A step and how its values stand, in those of its files that are there. `reverted` are those that were taken back
     later. `written_anew` is true where newer steps that stand wrote all of them."""
 

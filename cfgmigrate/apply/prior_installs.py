@@ -14,9 +14,10 @@ Nothing is written here, and no value is worked out. `remaining.py` draws the co
 from __future__ import annotations
 
 from collections.abc import Callable, Container, Iterable, Mapping, Sequence
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
+
+from msgspec import Struct
 
 from cfgmigrate.apply.former_words import in_present_words
 from cfgmigrate.apply.locate import LocatedSpan, SpanState, locate, undo
@@ -37,8 +38,7 @@ Said = Callable[[str], Mapping[str, str]]
 """What a sheet says of a holder (by its name): the fields of that holder's flat sheet, and their texts."""
 
 
-@dataclass(frozen=True, slots=True)
-class Earlier:
+class Earlier(Struct, frozen=True):
     """The installs of the swap that stand, oldest first; the files as the old machine had them, with later
     edits kept; each value that was taken back for that, in each file's order; and by name what is lost."""
 

@@ -11,8 +11,9 @@ from __future__ import annotations
 
 import hashlib
 from collections.abc import Mapping
-from dataclasses import replace
 from typing import TypeVar
+
+from msgspec.structs import replace
 
 from cfgmigrate.apply.locate import line_of
 from cfgmigrate.apply.prior_installs import Earlier

@@ -13,9 +13,11 @@ named, to be undone by hand.
 from __future__ import annotations
 
 from collections.abc import Collection, Sequence
-from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from cfgmigrate.apply.file_revert import Answers, Returning, RevertedItem
 from cfgmigrate.apply.install import root_of
@@ -32,8 +34,7 @@ START = "start"
 ANSWERS = "--keep NAME leaves it as it is now, --force NAME puts the old value in its place"
 
 
-@dataclass(frozen=True, slots=True)
-class RevertReport:
+class RevertReport(Struct, frozen=True):
     """What a revert did, or with a dry run would do, in three groups: values `restored`; edits made since
     and `kept`; values `left` as they are, with the reason. `conflicts` wait for an answer. `by_hand` is what
     the packet asked to be done by hand, which no revert takes back. `entry` is its number in the history, 0

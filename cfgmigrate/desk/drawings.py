@@ -6,14 +6,14 @@ This module knows fields by the ends of their paths, and no value.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from html import escape
+
+from msgspec import Struct
 
 _ARROWS = "M{a} {y}H{b}M{a} {y}l7 -4M{a} {y}l7 4M{b} {y}l-7 -4M{b} {y}l-7 4"
 
 
-@dataclass(frozen=True)
-class Drawing:
+class Drawing(Struct, frozen=True):
     """`says` is the drawing in words, `parts` what is drawn on a sheet of 320 by 140."""
 
     says: str

@@ -15,9 +15,10 @@ import hmac
 import secrets
 import time
 from collections.abc import Awaitable, Callable, MutableMapping
-from dataclasses import dataclass, field
 from http.cookies import CookieError, SimpleCookie
 from typing import Any
+
+from msgspec import Struct, field
 
 Scope = MutableMapping[str, Any]
 Receive = Callable[[], Awaitable[MutableMapping[str, Any]]]
@@ -40,8 +41,7 @@ _HEADERS = {
 }
 
 
-@dataclass
-class Pass:
+class Pass(Struct):
     """What lets one address in: the `host` as browsers name it, the `key` that the first visit shows, and the `place`
     below which all pages lie. `used` is when it was last let in (`time.monotonic`, s)."""
 

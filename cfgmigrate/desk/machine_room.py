@@ -6,9 +6,9 @@ What is chosen here goes into the site file, as the terminal's question does; no
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
 from typing import Any
 
+from msgspec import Struct, field
 from starlette.responses import Response
 
 from cfgmigrate.desk.session import same_stamp, stamp
@@ -17,8 +17,7 @@ from cfgmigrate.files.roles import FileRole, FileSet, Role
 from cfgmigrate.ground.findings import BadInput, Place
 
 
-@dataclass
-class Folder:
+class Folder(Struct):
     """One folder of the tree: its name, the folders in it, and its files by their number in the list of all."""
 
     name: str

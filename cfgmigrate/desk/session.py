@@ -11,9 +11,10 @@ import hashlib
 import threading
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
-from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
+
+from msgspec import Struct, field
 
 from cfgmigrate.ground.findings import BadInput, CfgError, Place, Refused
 
@@ -38,8 +39,7 @@ class Stale(CfgError):
     status = 3
 
 
-@dataclass
-class Desk:
+class Desk(Struct):
     """`config` is the configuration as the command names it, `work` the folder of sheet and packets, both as they are
     written into what the commands write too. `lock` is held by whoever reads or writes them."""
 

@@ -10,9 +10,9 @@ from __future__ import annotations
 import secrets
 import socket
 from collections.abc import Awaitable, Callable
-from dataclasses import dataclass
 from urllib.parse import parse_qs
 
+from msgspec import Struct
 from starlette.applications import Starlette
 from starlette.requests import Request
 from starlette.responses import HTMLResponse, PlainTextResponse, RedirectResponse, Response
@@ -34,8 +34,7 @@ _LONGEST = 200
 _NOBODY = ("192.0.2.1", 9)
 
 
-@dataclass
-class SharedSheet:
+class SharedSheet(Struct):
     """How another device comes in: its pass, whose key is the code; and how many wrong codes there were."""
 
     entry: Pass

@@ -7,10 +7,11 @@ call it, by the feeder's number and its path (`2:new.tube.length`); what the mac
 from __future__ import annotations
 
 from collections.abc import Collection, Iterator, Mapping
-from dataclasses import dataclass
 from functools import lru_cache
 from pathlib import Path
 from typing import TYPE_CHECKING
+
+from msgspec import Struct
 
 from cfgmigrate.desk.drawings import drawing_of
 from cfgmigrate.desk.session import stamp
@@ -31,8 +32,7 @@ FIELD_SAID, FIELD_TAKEN_OVER, FIELD_NOT_KNOWN, FIELD_LATER, FIELD_OPEN = (
 )
 
 
-@dataclass(frozen=True)
-class FormField:
+class FormField(Struct, frozen=True):
     """One field as the form shows it. `name` is what the sheet's lists call it, `state` one of those above, `text` what
     the sheet says, `whose` the feeder that it is of ("" for the machine, or where there is one feeder), `usual` what
     the files say, and `error` why an answer (`typed`) was not taken."""

@@ -10,9 +10,9 @@ about one of them at a time.
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
+from msgspec.structs import replace
 from starlette.responses import Response
 
 from cfgmigrate.desk.session import Stale, same_stamp, stamp

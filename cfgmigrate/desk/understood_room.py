@@ -7,9 +7,9 @@ files are read again at once.
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
 from typing import Any
 
+from msgspec import Struct
 from starlette.responses import Response
 
 from cfgmigrate.desk.file_questions import questions_of
@@ -25,8 +25,7 @@ AROUND, MOST_FILE_LINES = 1, 1500
 MOST_OF_A_LINE = 400
 
 
-@dataclass(frozen=True)
-class Mark:
+class Mark(Struct, frozen=True):
     """A stretch of a line: its text, and what was understood of it ("" for nothing)."""
 
     text: str
@@ -35,8 +34,7 @@ class Mark:
     unread: bool = False
 
 
-@dataclass(frozen=True)
-class ShownLine:
+class ShownLine(Struct, frozen=True):
     """A line of a file. `ask` is the setting that may be told on it, with what is likeliest first; `doubts` stand at it."""
 
     number: int

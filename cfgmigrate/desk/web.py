@@ -10,12 +10,12 @@ from __future__ import annotations
 import contextlib
 import secrets
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field
 from functools import lru_cache
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 from urllib.parse import parse_qs, quote
 
+from msgspec import Struct, field
 from starlette.concurrency import run_in_threadpool
 from starlette.requests import Request
 from starlette.responses import HTMLResponse, PlainTextResponse, RedirectResponse, Response
@@ -49,8 +49,7 @@ MOST_NOTES = 64
 MOST_FIELDS = 5000
 
 
-@dataclass
-class House:
+class House(Struct):
     """The desk with the pass that lets a browser in. `rooms` are those that its pages lead to; `ending` ends the server."""
 
     desk: Desk
@@ -66,8 +65,7 @@ class House:
     notes: dict[str, tuple[str, str]] = field(default_factory=dict)
 
 
-@dataclass
-class Visit:
+class Visit(Struct):
     """One request. `said` are a form's fields with their texts."""
 
     house: House

@@ -9,7 +9,8 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from cfgmigrate.dialects import command, flat, header, nested, sectioned
 from cfgmigrate.dialects.document import Document, TakesIn, takes_in_nothing
@@ -22,8 +23,7 @@ LIKELY_ENOUGH = 0.75
 LOOKED_AT = 64 * 1024
 
 
-@dataclass(frozen=True, slots=True)
-class Dialect:
+class Dialect(Struct, frozen=True):
     """A family of file syntax. `likelihood` says how much of a text reads as it, 0 to 1; `remark` finds the
     file's own remarks within a value of several lines, None where there can be none."""
 

@@ -15,10 +15,11 @@ This module deliberately knows no syntax (that is in `grammars/` and the dialect
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Sequence
-from dataclasses import dataclass
 from enum import StrEnum
 from functools import cached_property
 from typing import Any, TypeVar
+
+from msgspec import Struct
 
 from cfgmigrate.ground.findings import Doubt, Place
 
@@ -33,8 +34,7 @@ class State(StrEnum):
     UNDECIDED = "undecided"
 
 
-@dataclass(frozen=True, slots=True)
-class Piece:
+class Piece(Struct, frozen=True):
     """A stretch of the file, `start` to `end` in bytes, and what the grammar calls it."""
 
     kind: str
@@ -42,8 +42,7 @@ class Piece:
     end: int
 
 
-@dataclass(frozen=True, slots=True)
-class Setting:
+class Setting(Struct, frozen=True):
     """One key with its value.
 
     `section` is "" where the dialect has none. `value` is the value as a person reads it, without a
@@ -74,8 +73,7 @@ class Setting:
         return f"[{self.section}] {self.key}" if self.section else self.key
 
 
-@dataclass(frozen=True, slots=True)
-class Include:
+class Include(Struct, frozen=True):
     """A line that takes in other files: their path or pattern as written, where it stands, and which `files` it
     takes in (paths relative to the root, in their order; none where they are not there)."""
 
@@ -128,8 +126,7 @@ class MadeWhenAsked(Sequence[T]):
         return hash(self._made)
 
 
-@dataclass(frozen=True, slots=True)
-class Document:
+class Document(Struct, frozen=True):
     """A file that was read. `path` is relative to the configuration's root, with forward slashes."""
 
     path: str

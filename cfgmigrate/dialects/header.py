@@ -22,8 +22,9 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
-from dataclasses import dataclass
 from sys import intern
+
+from msgspec import Struct
 
 from cfgmigrate.dialects.declarations import Declarations, declares
 from cfgmigrate.dialects.document import Document, State, TakesIn, takes_in_nothing
@@ -63,8 +64,7 @@ _NOT = {True: False, False: True, None: None}
 _STATE = {True: State.ACTIVE, False: State.INACTIVE, None: State.UNDECIDED}
 
 
-@dataclass
-class _Branch:
+class _Branch(Struct):
     """One `#if` that is open: what holds around it, this branch's condition, and whether one before held."""
 
     around: bool | None

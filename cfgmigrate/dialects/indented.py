@@ -12,7 +12,8 @@ nothing, for what stands behind it may belong to anything.
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass, field
+
+from msgspec import Struct, field
 
 from cfgmigrate.dialects.source import INCLUDE, INCLUDE_KEY, Source, shown, takes_in_by_key
 
@@ -44,8 +45,7 @@ _DEEPEST = 100
 _REMEDY = "indent it as its neighbours are: it is read as YAML 1.2"
 
 
-@dataclass(slots=True)
-class _Level:
+class _Level(Struct):
     """Members that stand equally deep, and the path of what they belong to. `items` counts those behind `- `."""
 
     indent: int
@@ -53,8 +53,7 @@ class _Level:
     items: int = 0
 
 
-@dataclass
-class _Lines:
+class _Lines(Struct):
     """What is open while the lines of one file go by."""
 
     source: Source

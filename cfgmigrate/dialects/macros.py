@@ -11,7 +11,8 @@ own text. Names that take arguments are known to exist; what they come to is not
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass, field
+
+from msgspec import Struct, field
 
 from cfgmigrate.dialects.condition import holds
 
@@ -32,8 +33,7 @@ class _TooMuch(Exception):
     """The text behind a name grows past all bounds."""
 
 
-@dataclass
-class Macros:
+class Macros(Struct):
     """What is defined at one point of the files.
 
     `texts` are the names that are surely defined with their text, None where it takes arguments or is not

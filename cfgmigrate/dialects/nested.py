@@ -15,7 +15,8 @@ take a lone value or a list at the top for a configuration.
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass, field
+
+from msgspec import Struct, field
 
 from cfgmigrate.dialects.document import Document, TakesIn, takes_in_nothing
 from cfgmigrate.dialects.grammar import tokens
@@ -32,8 +33,7 @@ DEEPEST_NESTING = 100
 _REMEDY = "mend the file there: it is JSON as in RFC 8259, with C's comments allowed"
 
 
-@dataclass(slots=True)
-class _Open:
+class _Open(Struct):
     """An object or a list that is open. `section` is the path of what stands in it, `key` the member that waits
     for its `value`, and the value's span is one only when a comma or the end has come behind it; `plain` says that a list has had nothing but plain values; `wants` is what may come next."""
 
@@ -47,8 +47,7 @@ class _Open:
     count: int = 0
 
 
-@dataclass
-class _NestedReader:
+class _NestedReader(Struct):
     """What is open while the tokens of one file go by."""
 
     source: Source

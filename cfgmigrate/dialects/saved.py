@@ -12,7 +12,8 @@ keeps there would win over the one that is seen.
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from cfgmigrate.dialects.grammar import tokens
 
@@ -30,16 +31,14 @@ _BY_MACHINE = re.compile(
 )
 
 
-@dataclass(frozen=True, slots=True)
-class SavedBlock:
+class SavedBlock(Struct, frozen=True):
     """Where the block starts, and each line from its first section on: start, content behind the marker, end."""
 
     start: int
     lines: tuple[tuple[int, int, int], ...]
 
 
-@dataclass(frozen=True, slots=True)
-class NearlySaved:
+class NearlySaved(Struct, frozen=True):
     """Lines that come close to such a block: where the first of them starts and ends, and what it lacks."""
 
     start: int

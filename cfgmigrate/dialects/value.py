@@ -8,9 +8,10 @@ that a single number within a list or a ratio can be edited by itself. What the 
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from functools import lru_cache
 from typing import TYPE_CHECKING, cast
+
+from msgspec import Struct
 
 from cfgmigrate.dialects.grammar import parse
 
@@ -28,8 +29,7 @@ _C_SUFFIXES = frozenset(
 )
 
 
-@dataclass(frozen=True, slots=True)
-class Number:
+class Number(Struct, frozen=True):
     """A plain number, perhaps with a unit written behind it. `text` is the number as written, without
     the unit; `start` and `end` span `text` within the value. `unit` is as written, "" where there is
     none; "%" is a unit too."""
@@ -47,8 +47,7 @@ class Number:
         return len(mantissa.partition(".")[2])
 
 
-@dataclass(frozen=True, slots=True)
-class Ratio:
+class Ratio(Struct, frozen=True):
     """Gear stages such as `46:15`, or several (`46:15 x 3:1`, or a list of them); `value` is their product. The span is the whole text."""
 
     value: float
@@ -57,8 +56,7 @@ class Ratio:
     end: int
 
 
-@dataclass(frozen=True, slots=True)
-class Items:
+class Items(Struct, frozen=True):
     """A list: `88, 88, 640, 96`, `[1, 2]`, `{ 80, 80 }` or `1 2 3`. Each item carries its own span."""
 
     items: tuple[Value, ...]
@@ -66,8 +64,7 @@ class Items:
     end: int
 
 
-@dataclass(frozen=True, slots=True)
-class Truth:
+class Truth(Struct, frozen=True):
     """true/false, yes/no, on/off, in any case."""
 
     value: bool
@@ -75,8 +72,7 @@ class Truth:
     end: int
 
 
-@dataclass(frozen=True, slots=True)
-class Text:
+class Text(Struct, frozen=True):
     """Anything else: words, quoted strings, arithmetic, scripts."""
 
     text: str

@@ -13,8 +13,9 @@ from __future__ import annotations
 
 import os
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
 from pathlib import Path
+
+from msgspec import Struct, field
 
 from cfgmigrate.dialects import DIALECTS, detect, read
 from cfgmigrate.dialects.document import Document
@@ -35,8 +36,7 @@ LARGEST = 64 * 1024 * 1024
 PathLike = Path | str
 
 
-@dataclass(frozen=True, slots=True)
-class Configuration:
+class Configuration(Struct, frozen=True):
     """What was read below `root`. `documents` are those in force, profiles and saved values; `roles` says of
     every file which it is, and why; `left` are documents that were read and have no part in the machine.
     `skipped` are paths (relative to the root) with the reason. `named` are the files that may be edited, where the

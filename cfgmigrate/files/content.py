@@ -10,9 +10,10 @@ from __future__ import annotations
 import re
 from collections import Counter
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
 from functools import lru_cache
 from pathlib import Path
+
+from msgspec import Struct
 
 from cfgmigrate.dialects.document import Document, Setting
 from cfgmigrate.files.marks import words_of
@@ -26,8 +27,7 @@ _MOVES = frozenset(("G0", "G1", "G2", "G3"))
 PRINT_MOVES = 30
 
 
-@dataclass(frozen=True, slots=True)
-class Words:
+class Words(Struct, frozen=True):
     """The words of evidence.yaml."""
 
     materials: frozenset[str]
@@ -53,8 +53,7 @@ def known_words() -> Words:
 AxisSetting = tuple[str, str]
 
 
-@dataclass(frozen=True, slots=True)
-class Content:
+class Content(Struct, frozen=True):
     """What one file shows. `values` are its settings by name, `axes` what it sets of the axes, `names` the names
     that it gives the machine, `tails` the further settings of axes by what stands behind their letters; `identities` are the words by which it is a filament's or a print's, `hardware` the
     part of its settings that speak of what is built in."""

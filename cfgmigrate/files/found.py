@@ -12,8 +12,9 @@ from __future__ import annotations
 
 import os
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from pathlib import Path
+
+from msgspec import Struct
 
 from cfgmigrate.files.pattern import is_packet
 from cfgmigrate.ground.findings import BadInput, Place, Refused
@@ -23,8 +24,7 @@ from cfgmigrate.ground.paths import OWN_FOLDER
 SITE = "cfgmigrate.yaml"
 
 
-@dataclass(frozen=True, slots=True)
-class Found:
+class Found(Struct, frozen=True):
     """A file that was named, or that a named folder holds; or, with a reason, one that is not read."""
 
     path: Path

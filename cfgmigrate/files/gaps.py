@@ -16,8 +16,9 @@ from __future__ import annotations
 import re
 from collections import Counter
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
 from typing import Any
+
+from msgspec import Struct
 
 from cfgmigrate.dialects.document import Document, Setting, State
 from cfgmigrate.files.marks import words_of
@@ -47,8 +48,7 @@ _OPEN_DOUBTS = (
 _USUAL = 5
 
 
-@dataclass(frozen=True, slots=True)
-class Gap:
+class Gap(Struct, frozen=True):
     """Something that is not there. `file` is the file in which it is missed, `says` what it is in a sentence's end;
     `torn` where the file itself breaks off. `doubt` tells it with its place."""
 

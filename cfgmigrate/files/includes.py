@@ -14,8 +14,9 @@ asks for; only then is it known which of their settings are set again.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping
-from dataclasses import replace
 from itertools import pairwise
+
+from msgspec.structs import replace
 
 from cfgmigrate.dialects.document import Document, Include, State
 from cfgmigrate.dialects.header import read_together

@@ -22,6 +22,8 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence, Set
 from dataclasses import dataclass, field
 
+from msgspec import Struct
+
 from cfgmigrate.dialects.document import Document
 from cfgmigrate.files.content import PRINT_MOVES, content_of, profile_evidence, same, shared
 from cfgmigrate.files.heads import says_past
@@ -48,8 +50,7 @@ MOST_COUNTED = 100
 LITTLE = 0.15
 
 
-@dataclass(frozen=True)
-class Judged:
+class Judged(Struct, frozen=True):
     """The role of every document, and what has to be asked."""
 
     roles: Mapping[str, FileRole]

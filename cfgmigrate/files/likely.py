@@ -6,7 +6,7 @@ comparison is for `judge.py`.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from msgspec import Struct, field
 
 #: from so many settings on, two files can be told to be alike
 ENOUGH = 5
@@ -14,8 +14,7 @@ ENOUGH = 5
 MOST_OF_A_NAME = 50
 
 
-@dataclass
-class Likely:
+class Likely(Struct):
     """The files that another one may be a look-alike of."""
 
     large: list[str] = field(default_factory=list)

@@ -10,8 +10,9 @@ each axis.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from itertools import combinations
+
+from msgspec import Struct
 
 from cfgmigrate.dialects.document import Document
 from cfgmigrate.files.content import AxisSetting, Content
@@ -24,16 +25,14 @@ MUCH_SETTINGS, MUCH_SECTIONS, MUCH_PART = 5, 3, 0.5
 SAME_TAILS = 4
 
 
-@dataclass(frozen=True, slots=True)
-class IncludeTree:
+class IncludeTree(Struct, frozen=True):
     """A root file with all that it takes in."""
 
     root: str
     files: frozenset[str]
 
 
-@dataclass(frozen=True, slots=True)
-class MachineSet:
+class MachineSet(Struct, frozen=True):
     """The files of one machine. `folder` is the one that they all lie in, "" for the root."""
 
     label: str
@@ -85,8 +84,7 @@ def not_elses(sets: Sequence[MachineSet], documents: Mapping[str, Document]) -> 
     return ours if len(ours) == 1 < len(sets) else []
 
 
-@dataclass(frozen=True, slots=True)
-class _Seen:
+class _Seen(Struct, frozen=True):
     """A unit with what all of its files show together."""
 
     tree: IncludeTree

@@ -12,9 +12,10 @@ from __future__ import annotations
 
 import re
 from collections.abc import Collection
-from dataclasses import dataclass
 from functools import lru_cache
 from pathlib import Path
+
+from msgspec import Struct
 
 from cfgmigrate.ground.compiled import compiled
 from cfgmigrate.ground.data_file import load
@@ -35,8 +36,7 @@ _NUMBERED = re.compile(
 _SIDES = frozenset(("x", "y", "z", "e", "left", "right", "front", "rear"))
 
 
-@dataclass(frozen=True, slots=True)
-class Marks:
+class Marks(Struct, frozen=True):
     """The marks of a name: those with a direction, those without, and the words that are left."""
 
     directed: tuple[str, ...] = ()
@@ -48,8 +48,7 @@ class Marks:
         return bool(self.directed or self.loose)
 
 
-@dataclass(frozen=True, slots=True)
-class _Words:
+class _Words(Struct, frozen=True):
     directed: frozenset[str]
     loose: frozenset[str]
     foreign: frozenset[str]

@@ -18,12 +18,14 @@ import difflib
 import os
 import re
 from collections.abc import Callable, Iterable, Mapping
-from dataclasses import dataclass, replace
 from enum import Enum
 from fnmatch import fnmatchcase
 from glob import has_magic
 from pathlib import Path
 from posixpath import dirname, join, normpath
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from cfgmigrate.dialects.document import Document, TakesIn
 from cfgmigrate.files.marks import marks_of
@@ -40,8 +42,7 @@ class IncludeFault(Enum):
     TOO_MANY = "too many"
 
 
-@dataclass(frozen=True, slots=True)
-class Taken:
+class Taken(Struct, frozen=True):
     """What an include line takes in: paths relative to the root, or why there are none. `folder` is true where
     it names a folder, `by_end` where only the end of an absolute path was found."""
 

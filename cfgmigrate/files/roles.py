@@ -15,6 +15,8 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from enum import StrEnum
 
+from msgspec import Struct
+
 from cfgmigrate.ground.findings import Doubt
 
 #: why a file that was named by itself is in force
@@ -37,8 +39,7 @@ class Role(StrEnum):
         return self in (Role.IN_FORCE, Role.PROFILE, Role.SAVED)
 
 
-@dataclass(frozen=True, slots=True)
-class FileRole:
+class FileRole(Struct, frozen=True):
     """A file's role. `why` is the evidence in words; `said` is true where the user gave the role."""
 
     path: str
@@ -52,16 +53,14 @@ class FileRole:
         return self.said and not self.why.startswith(NAMED_ALONE)
 
 
-@dataclass(frozen=True, slots=True)
-class Option:
+class Option(Struct, frozen=True):
     """One answer to a question: what it is called, and the files that are in force if it is chosen."""
 
     label: str
     files: tuple[str, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Question:
+class Question(Struct, frozen=True):
     """What the files don't tell. `kind` is "machine" (one option is chosen), "look-alikes" (any of them, or
     `none`) or "torn" (`none` alone: the file is whole as it is)."""
 
@@ -73,8 +72,7 @@ class Question:
     instead: tuple[str, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
-class NamedProfile:
+class NamedProfile(Struct, frozen=True):
     """What the user said of a profile's file: `kind` (filament or print) and `name` of what it holds, its material,
     and the feeder that it is for, None for all."""
 

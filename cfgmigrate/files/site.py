@@ -24,9 +24,11 @@ import difflib
 import hashlib
 import re
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field, replace
 from glob import has_magic
 from pathlib import Path
+
+from msgspec import Struct, field
+from msgspec.structs import replace
 
 from cfgmigrate.dialects import DIALECTS
 from cfgmigrate.files.found import SITE
@@ -62,8 +64,7 @@ CODE_WORD = re.compile(r"[A-Za-z]\d+(?:\.\d+)?\.[A-Za-z@]")
 _SHARED = ("meanings", "codes", "words")
 
 
-@dataclass(frozen=True, slots=True)
-class SiteRole:
+class SiteRole(Struct, frozen=True):
     """The role of what a path or pattern names."""
 
     pattern: str
@@ -71,8 +72,7 @@ class SiteRole:
     place: Place
 
 
-@dataclass(frozen=True, slots=True)
-class Feeder:
+class Feeder(Struct, frozen=True):
     """What a feeder is called: by the user, and in the files, where it goes by files, sections or words of its own."""
 
     number: int
@@ -81,8 +81,7 @@ class Feeder:
     place: Place | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class ToldProfile:
+class ToldProfile(Struct, frozen=True):
     """Whose settings a profile's file holds: a filament's or a print's name, its material, and the feeders that it
     serves (all, where none is named)."""
 
@@ -94,8 +93,7 @@ class ToldProfile:
     feeders: tuple[int, ...] = ()
 
 
-@dataclass(frozen=True)
-class Site:
+class Site(Struct, frozen=True):
     """A site file that was read and checked. `source` is its text as it stands, b"" for none; `joined` is the text
     with what it extends taken in, which stands by itself. `own` are the meanings that this file has itself."""
 

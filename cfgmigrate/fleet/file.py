@@ -27,8 +27,9 @@ import difflib
 import re
 import unicodedata
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, field
 from pathlib import Path
+
+from msgspec import Struct, field
 
 from cfgmigrate.dialects import DIALECTS
 from cfgmigrate.ground.findings import Place
@@ -52,8 +53,7 @@ _FLEET_FIELDS = ("sheet", "names", "machines")
 _MACHINE_FIELDS = ("config", "sheet", "names", "dialect", "machine", "differs")
 
 
-@dataclass(frozen=True, slots=True)
-class FleetMachine:
+class FleetMachine(Struct, frozen=True):
     """One machine. `dialects` are by file, or "*" for all; `differs` are fields of the sheet with their text,
     None where the field does not hold here."""
 
@@ -67,8 +67,7 @@ class FleetMachine:
     machine: tuple[Path, ...] = ()
 
 
-@dataclass(frozen=True)
-class Fleet:
+class Fleet(Struct, frozen=True):
     """A fleet file that was read and checked. `source` are its bytes as they were."""
 
     path: str
@@ -76,8 +75,7 @@ class Fleet:
     machines: tuple[FleetMachine, ...]
 
 
-@dataclass
-class _FleetReading:
+class _FleetReading(Struct):
     folder: Path
     wrong: list[Wrong] = field(default_factory=list)
 

@@ -11,8 +11,9 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 from enum import StrEnum
+
+from msgspec import Struct
 
 from cfgmigrate.fleet.moved import DIGITS, Moved
 
@@ -26,8 +27,7 @@ class FormKind(StrEnum):
     VALUE, DIFFERENCE, SHARE = "value", "difference", "share"
 
 
-@dataclass(frozen=True, slots=True)
-class ChangeForm:
+class ChangeForm(Struct, frozen=True):
     """How a quantity's changes are compared. `shares` are where each group of shares begins, in order."""
 
     kind: FormKind = FormKind.VALUE

@@ -13,7 +13,8 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field
+
+from msgspec import Struct, field
 
 from cfgmigrate.fleet.forms import VALUE_ITSELF, ChangeForm, form_of
 from cfgmigrate.fleet.moved import Moved
@@ -25,8 +26,7 @@ from cfgmigrate.plan.model import ByHand, Change, Finding, Plan
 SISTERS, NEARLY_ALL = 4, 0.8
 
 
-@dataclass(frozen=True, slots=True)
-class Hand:
+class Hand(Struct, frozen=True):
     """One thing to do by hand. `about` is the same for the same thing on every machine."""
 
     about: str
@@ -34,8 +34,7 @@ class Hand:
     when: str
 
 
-@dataclass(frozen=True, slots=True)
-class Record:
+class Record(Struct, frozen=True):
     """What became of one machine. `error` is "" where it has its packet; `unreached` where the run ended before
     its turn came; `standing` where its packet stood there already, `installed` where that is installed; `browsed` where it
     has a page for a browser."""
@@ -67,8 +66,7 @@ class Record:
         return not self.error and not self.unreached
 
 
-@dataclass(frozen=True, slots=True)
-class Group:
+class Group(Struct, frozen=True):
     """Machines that are alike, in the fleet's order, the changes that they share, and the items that one verdict can be
     on for several of them."""
 
@@ -79,8 +77,7 @@ class Group:
     forms: tuple[ChangeForm, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
-class Outlier:
+class Outlier(Struct, frozen=True):
     """A machine that gets another value than most with its sheet. `here` or `usual` is None where the value is
     not changed; `many` of `of` machines have the usual one."""
 
@@ -93,8 +90,7 @@ class Outlier:
     form: ChangeForm = VALUE_ITSELF
 
 
-@dataclass(frozen=True)
-class FleetComparison:
+class FleetComparison(Struct, frozen=True):
     groups: tuple[Group, ...]
     outliers: tuple[Outlier, ...]
     #: each thing to do by hand with the machines that need it, by what is to be done exactly

@@ -7,9 +7,11 @@ installed: then it is the way back, stays, and that is told. Whatever goes wrong
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass, replace
 from pathlib import Path
 from sys import intern
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from cfgmigrate import api
 from cfgmigrate.dialects.document import Document
@@ -36,8 +38,7 @@ KEPT_INSTALLED = (
 EARLIER_PACKET = "a packet of an earlier run stands in its folder; it is not for these files and this sheet"
 
 
-@dataclass(frozen=True, slots=True)
-class Job:
+class Job(Struct, frozen=True):
     """One machine to prepare, with all that it takes."""
 
     machine: FleetMachine

@@ -2,15 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from msgspec import Struct
 
 from cfgmigrate.plan.model import Change
 
 DIGITS = 9
 
 
-@dataclass(frozen=True, slots=True)
-class Moved:
+class Moved(Struct, frozen=True):
     """One value that changes. `old` is None where the file had none that is a number; `text` and `old_text` are
     as the files have them."""
 

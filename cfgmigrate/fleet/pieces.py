@@ -11,7 +11,8 @@ Nothing is judged here.
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from cfgmigrate.packet.binding import basis_of, pieces_of
 from cfgmigrate.packet.folder import Packet
@@ -19,8 +20,7 @@ from cfgmigrate.plan.identity import WHOLE_MACHINE, doubt_names
 from cfgmigrate.reports import item_text
 
 
-@dataclass(frozen=True, slots=True)
-class FleetPiece:
+class FleetPiece(Struct, frozen=True):
     """One item of a packet that gets a verdict: its id, its name in a review's basis with its digest there, and what it
     says in short, with its warnings. `status` is how sure it is, "" for a doubt."""
 
@@ -33,8 +33,7 @@ class FleetPiece:
     warnings: tuple[str, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
-class Shared:
+class Shared(Struct, frozen=True):
     """An item as most machines of a group have it, how many those are, and the machines where it differs or is missing."""
 
     piece: FleetPiece

@@ -25,9 +25,11 @@ from collections import Counter
 from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures.process import BrokenProcessPool
 from contextlib import contextmanager
-from dataclasses import dataclass, replace
 from pathlib import Path
 from sys import intern
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from cfgmigrate.files.marks import words_of
 from cfgmigrate.fleet.file import Fleet, read_fleet, sheet_of
@@ -50,8 +52,7 @@ SUMMARY, PAGE = "summary.json", "summary.html"
 _HALF_WRITTEN = ".packet-"
 
 
-@dataclass(frozen=True)
-class FleetPrepared:
+class FleetPrepared(Struct, frozen=True):
     """What became of a fleet, in the fleet file's order. `summary` and `page` are where it can be read. `beside` are
     packets in the folder of machines that the fleet doesn't name; `kept` is true where the summary of an earlier run
     stays, because this one made nothing."""

@@ -13,8 +13,9 @@ import os
 import re
 import stat
 import unicodedata
-from dataclasses import dataclass
 from pathlib import Path
+
+from msgspec import Struct
 
 from cfgmigrate.ground.findings import BadInput, Place, Refused
 from cfgmigrate.ground.user_file import NotRead, read_bounded
@@ -34,8 +35,7 @@ _DEVICE = re.compile(
 _NOT_ON_WINDOWS = re.compile(r'[<>:"|?*]')
 
 
-@dataclass(frozen=True, slots=True)
-class FileTarget:
+class FileTarget(Struct, frozen=True):
     """The file that a path of a packet means here. `real` is its own path below the root, without links;
     `data` is what it holds, None where there is no such file. `notes` are worth telling a person."""
 

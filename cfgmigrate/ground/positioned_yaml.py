@@ -14,10 +14,11 @@ there may be is said elsewhere.
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
 from functools import lru_cache
 from pathlib import Path
 from typing import Any
+
+from msgspec import Struct
 
 from cfgmigrate.ground.findings import BadInput, Place
 
@@ -37,8 +38,7 @@ _KINDS: dict[str, Callable[[str], object]] = {
 }
 
 
-@dataclass(frozen=True, slots=True)
-class Node:
+class Node(Struct, frozen=True):
     """One value. Exactly one of `text` (a scalar as written), `items` (a mapping) and `elements` (a list)
     is set; an empty value (`retraction:` with nothing behind it) has none of them. `kind` is what YAML takes an
     unquoted scalar for: str, int, float or bool."""
@@ -68,8 +68,7 @@ class Node:
         return _KINDS[self.kind](self.text)
 
 
-@dataclass(frozen=True, slots=True)
-class YamlField:
+class YamlField(Struct, frozen=True):
     """A key of a mapping, where the key stands, and its value."""
 
     key: str

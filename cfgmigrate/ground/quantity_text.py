@@ -16,8 +16,10 @@ from __future__ import annotations
 import math
 import re
 from contextlib import suppress
-from dataclasses import dataclass, replace
 from decimal import Decimal
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from cfgmigrate.ground.units import NoSuchUnit, Unit, by_pint, listed, tidy, unit_written
 
@@ -31,8 +33,7 @@ class NotAQuantity(ValueError):
         self.remedy = remedy
 
 
-@dataclass(frozen=True, slots=True)
-class Amount:
+class Amount(Struct, frozen=True):
     """A value with one standard uncertainty (0: none was given), both in `unit`."""
 
     value: float

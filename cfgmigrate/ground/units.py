@@ -13,11 +13,12 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
-from dataclasses import dataclass
 from decimal import Decimal
 from functools import lru_cache
 from pathlib import Path
 from typing import Any
+
+from msgspec import Struct
 
 from cfgmigrate.ground.compiled import compiled
 from cfgmigrate.ground.findings import BadInput
@@ -40,8 +41,7 @@ class NoSuchUnit(ValueError):
     """Text that is no unit, or none that may be used here; it says which of both."""
 
 
-@dataclass(frozen=True, slots=True)
-class Unit:
+class Unit(Struct, frozen=True):
     """One unit: `size` of it in SI base units, and what 0 of it is there (`zero`, for temperatures).
 
     `of` is what it measures. `turn` says that a turn is counted as 1 in it. `written` are further spellings behind

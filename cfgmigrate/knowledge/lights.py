@@ -7,7 +7,8 @@ A `Wanted` is one quantity of a light with what settles it, a `LightKind` one li
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from cfgmigrate.ground.compiled import compiled
 from cfgmigrate.ground.findings import BadInput
@@ -22,8 +23,7 @@ _VALUE = {"always", "settle", "same", "unless", "below"}
 _ASK = {"what", "usual", "where"}
 
 
-@dataclass(frozen=True, slots=True)
-class Wanted:
+class Wanted(Struct, frozen=True):
     """One quantity of a light. `settle` are lists of fields, one of which must be said in full; `same` likewise those
     that say it is not affected; an `always` one has to be set even where no file has it. `unless` are fields with the word
     by which it does not matter."""
@@ -36,8 +36,7 @@ class Wanted:
     below: tuple[str, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
-class LightKind:
+class LightKind(Struct, frozen=True):
     """One light. `says` is what goes wrong, `rules` are those whose by-hand items settle it. `stops` are those whose
     items say that nothing can settle it yet, with the fields that may take them away; `instead` those whose items
     stand for what can't be written, also where a file has the value."""
@@ -51,8 +50,7 @@ class LightKind:
     instead: tuple[str, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
-class Ask:
+class Ask(Struct, frozen=True):
     """How a person is asked for one field."""
 
     field: str
@@ -61,8 +59,7 @@ class Ask:
     where: str
 
 
-@dataclass(frozen=True, slots=True)
-class Lights:
+class Lights(Struct, frozen=True):
     """All of `lights.yaml`, in its order."""
 
     kinds: tuple[LightKind, ...]

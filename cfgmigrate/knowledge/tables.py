@@ -13,9 +13,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import NoReturn
+
+from msgspec import Struct, field
+from msgspec.structs import replace
 
 from cfgmigrate.ground.compiled import compiled
 from cfgmigrate.ground.findings import BadInput, Place
@@ -29,8 +31,7 @@ SEEN = ("read", "second-hand", "recomputed", "memory", "common practice")
 _FACT_PROPERTIES = {"says", "value", "uncertainty", "unit", "word", "source", "seen", "note"}
 
 
-@dataclass(frozen=True, slots=True)
-class Fact:
+class Fact(Struct, frozen=True):
     """`value` with one standard uncertainty, both in `unit`; or a `word`, and then `value` is None.
 
     `seen` is one of `SEEN`. `place` is where the fact stands in its table."""
@@ -53,8 +54,7 @@ class Fact:
         return self.source if told else f"{self.source} ({self.seen})"
 
 
-@dataclass(frozen=True, slots=True)
-class Column:
+class Column(Struct, frozen=True):
     """What all facts of one name in a table are: their unit, or the words they may be."""
 
     name: str
@@ -63,8 +63,7 @@ class Column:
     words: tuple[str, ...] = ()
 
 
-@dataclass(frozen=True)
-class TableRow:
+class TableRow(Struct, frozen=True):
     """One plastic or driver part. A fact that is not in `facts` is not known, or makes no sense for it."""
 
     key: str
@@ -76,8 +75,7 @@ class TableRow:
         return self.facts.get(name)
 
 
-@dataclass(frozen=True)
-class Table:
+class Table(Struct, frozen=True):
     """A table's columns and entries, each by its name, in the file's order."""
 
     name: str

@@ -10,9 +10,10 @@ A name without letters is looked at as well, where its value is a list: it means
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import replace
 from functools import lru_cache
 from itertools import pairwise
+
+from msgspec.structs import replace
 
 from cfgmigrate.dialects.value import Items, Number, Ratio, Text, Truth, Value, read_value
 from cfgmigrate.machine.commas import how_to_write

@@ -7,7 +7,8 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+
+from msgspec import Struct, field
 
 from cfgmigrate.machine.legends import letters_told, one_told, part_of
 from cfgmigrate.machine.remark_parts import LETTERS_OF_AXES
@@ -15,8 +16,7 @@ from cfgmigrate.machine.vocabulary import vocabulary
 from cfgmigrate.machine.words import Counted, names_of, split
 
 
-@dataclass(frozen=True, slots=True)
-class AxisLetters:
+class AxisLetters(Struct, frozen=True):
     """`means` gives for a letter `E` where it is a feeder's, and "" where it is another device's; `numbers` tells the
     feeders apart where there are several."""
 

@@ -9,8 +9,9 @@ Nothing is read by this; the ids are offered to a person.
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 from functools import lru_cache
+
+from msgspec import Struct
 
 from cfgmigrate.ground.units import Unit
 from cfgmigrate.machine.offered import offered
@@ -22,8 +23,7 @@ _WORD, _USUAL, _UNIT = 0.6, 1.0, 0.3
 LETTERED = ("x", "y", "z")
 
 
-@dataclass(frozen=True, slots=True)
-class Numbered:
+class Numbered(Struct, frozen=True):
     """A number with the letter of its axis ("e" for the feeder, "" for none), its unit or what it measures, where
     either is stated, and the words of its name."""
 

@@ -4,7 +4,8 @@ which that is undecided is a doubt, where it would have said something."""
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import replace
+
+from msgspec.structs import replace
 
 from cfgmigrate.dialects.document import State
 from cfgmigrate.dialects.value import Items, Number, read_value

@@ -11,7 +11,8 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Container, Mapping
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from cfgmigrate.dialects.document import Setting, State
 
@@ -23,8 +24,7 @@ MOST_TOOLS = 8
 Lines = Mapping[int, tuple[str, tuple[Setting, ...]]]
 
 
-@dataclass(frozen=True, slots=True)
-class Choosers:
+class Choosers(Struct, frozen=True):
     """Where words stand that only choose, by their first byte; and the tool of the lines that choose one."""
 
     starts: frozenset[int] = frozenset()

@@ -9,8 +9,9 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field
 from functools import lru_cache
+
+from msgspec import Struct, field
 
 from cfgmigrate.machine.codes import coded
 from cfgmigrate.machine.remarks import QUALIFIERS
@@ -40,16 +41,14 @@ MOST_EXPLAINED = 400
 _EDGES = " \t,;:-–=(|."
 
 
-@dataclass(frozen=True, slots=True)
-class Listed:
+class Listed(Struct, frozen=True):
     """What a text says of letters one by one, and what all of them are about."""
 
     subject: str
     letters: Mapping[str, str]
 
 
-@dataclass
-class CodeLegend:
+class CodeLegend(Struct):
     """The codes and the letters that a file explains, gathered from its remarks in their order: codes, words of a
     maker's own (those of `commands`), and numbers of parameters."""
 

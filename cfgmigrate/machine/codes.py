@@ -9,9 +9,11 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, replace
 from functools import lru_cache
 from pathlib import Path, PurePosixPath
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from cfgmigrate.dialects.document import Document, Setting, State
 from cfgmigrate.dialects.value import Number, read_value
@@ -34,8 +36,7 @@ _LINE = re.compile(rb"[^\r\n]*(?:\r\n?|\n)|[^\r\n]+\Z")
 DIALECT = "command"
 
 
-@dataclass(frozen=True, slots=True)
-class _Table:
+class _Table(Struct, frozen=True):
     """`codes` give for a code and a letter quantity and unit."""
 
     codes: Mapping[str, Mapping[str, tuple[str, str]]]

@@ -6,7 +6,9 @@ Nothing is decided here: `by_words.py` reads settings, `command_lines.py` word-a
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass, field, replace
+
+from msgspec import Struct, field
+from msgspec.structs import replace
 
 from cfgmigrate.dialects.document import Setting
 from cfgmigrate.ground.findings import Doubt
@@ -18,8 +20,7 @@ from cfgmigrate.machine.spots import Said, Spot
 from cfgmigrate.machine.words import Counted, Name
 
 
-@dataclass(frozen=True, slots=True)
-class Collected:
+class Collected(Struct, frozen=True):
     """A reading with what is needed to settle it among others.
 
     `counted` is the feeder that its name speaks of, None for none; `settled` is true where its holder is certain
@@ -34,8 +35,7 @@ class Collected:
     strange: bool = False
 
 
-@dataclass(frozen=True, slots=True)
-class Half:
+class Half(Struct, frozen=True):
     """A setting that fits a quantity in a section with words that nobody knows."""
 
     spot: Spot
@@ -43,8 +43,7 @@ class Half:
     fit: Fit
 
 
-@dataclass(frozen=True, slots=True)
-class Torn:
+class Torn(Struct, frozen=True):
     """A setting whose words fit several quantities, which its value doesn't tell apart either."""
 
     spot: Spot
@@ -53,8 +52,7 @@ class Torn:
     doubt: Doubt
 
 
-@dataclass
-class Collection:
+class Collection(Struct):
     """What all settings say, in the order of files and lines."""
 
     readings: list[Collected] = field(default_factory=list)

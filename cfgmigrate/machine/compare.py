@@ -16,8 +16,9 @@ import math
 import re
 from collections import Counter
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field
 from typing import Any
+
+from msgspec import Struct, field
 
 from cfgmigrate.dialects.value import Number, read_value
 from cfgmigrate.ground.findings import Doubt, Place
@@ -30,8 +31,7 @@ _SCRIPT = re.compile(r"(script\.[a-z]+)\d*")
 _REMARK = re.compile(r";.*|\([^)]*\)")
 
 
-@dataclass(frozen=True, slots=True)
-class ComparedReading:
+class ComparedReading(Struct, frozen=True):
     """What one configuration says: `value` in the quantity's unit, None for texts. `origin` says how it was
     worked out, or where it stands; `spread` is the relative half unit of its last decimal. `place` is where
     it stands, None where it was worked out from what stands at `sources`."""
@@ -55,8 +55,7 @@ class ComparedReading:
         return self.text if self.value is None else self.value
 
 
-@dataclass(frozen=True, slots=True)
-class Difference:
+class Difference(Struct, frozen=True):
     """One quantity that the two configurations have differently."""
 
     quantity: Quantity
@@ -82,8 +81,7 @@ class Difference:
         }
 
 
-@dataclass(frozen=True)
-class Comparison:
+class Comparison(Struct, frozen=True):
     """The answer. `differences` stand with the protected ones first; `beyond` counts the settings of the old and of the
     new side that nobody understands and that the other side has not."""
 
@@ -130,8 +128,7 @@ def _reading_json(reading: Reading) -> dict[str, Any]:
     }
 
 
-@dataclass
-class _HolderComparison:
+class _HolderComparison(Struct):
     """What of one holder is still to be compared, and what was found. `behind_old` and `behind_new` are what the
     machine says where the holder says nothing."""
 

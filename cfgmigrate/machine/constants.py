@@ -13,8 +13,9 @@ from __future__ import annotations
 import re
 from collections import defaultdict
 from collections.abc import Iterable, Mapping
-from dataclasses import replace
 from itertools import pairwise
+
+from msgspec.structs import replace
 
 from cfgmigrate.dialects.document import Document, Setting, State, readable
 from cfgmigrate.dialects.header import plain_text

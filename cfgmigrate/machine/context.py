@@ -11,8 +11,11 @@ from __future__ import annotations
 import re
 from collections import defaultdict
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from functools import lru_cache
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from cfgmigrate.dialects.document import Document, Setting
 from cfgmigrate.dialects.value import Items, Number, Text, read_value
@@ -56,8 +59,7 @@ _WIDEST = 5
 Pieces = tuple[str, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Spoken:
+class Spoken(Struct, frozen=True):
     """What is known of a setting beside its value: the names it may have, the unit stated and where, and
     whether it only belongs to another setting (`beside`)."""
 

@@ -15,7 +15,8 @@ This module deliberately does not look at profiles or at values.
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass, field
+
+from msgspec import Struct, field
 
 from cfgmigrate.ground.findings import Doubt, Place
 from cfgmigrate.machine.collect import Collected
@@ -27,8 +28,7 @@ from cfgmigrate.machine.words import Counted, read_name
 OWN_NUMBER, TOOL, PROFILE = "own", "tool", "profile"
 
 
-@dataclass
-class Counting:
+class Counting(Struct):
     """How one machine's files count feeders: where each family begins, and which words have which numbers."""
 
     bases: dict[str, int] = field(default_factory=dict)

@@ -6,8 +6,9 @@ This module deliberately decides nothing: feeders are found in `feeders.py`, pro
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from pathlib import Path
+
+from msgspec import Struct
 
 from cfgmigrate.ground.compiled import compiled
 from cfgmigrate.ground.data_file import load
@@ -20,8 +21,7 @@ EITHER = "either"
 _KINDS = frozenset({"filament", "print"})
 
 
-@dataclass(frozen=True)
-class HolderWords:
+class HolderWords(Struct, frozen=True):
     """`holders.yaml`, turned round where a word is looked up: what kind of profile it speaks of, or which material it is."""
 
     sides: Mapping[str, int]

@@ -6,8 +6,9 @@ given, the most telling first: how many numbers stand there decides.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import lru_cache
+
+from msgspec import Struct
 
 from cfgmigrate.machine.matching import MOST_NAME_WORDS
 from cfgmigrate.machine.vocabulary import ListEntry, RangeEntry, vocabulary
@@ -15,8 +16,7 @@ from cfgmigrate.machine.word_places import cover_things, named_else, rest_said, 
 from cfgmigrate.machine.words import Name
 
 
-@dataclass(frozen=True, slots=True)
-class ListFit:
+class ListFit(Struct, frozen=True):
     """A list with one number for each axis that a name fits."""
 
     entry: ListEntry
@@ -25,8 +25,7 @@ class ListFit:
     strange: bool = False
 
 
-@dataclass(frozen=True, slots=True)
-class RangeFit:
+class RangeFit(Struct, frozen=True):
     """A setting with the least and the most of a thing that a name fits."""
 
     entry: RangeEntry

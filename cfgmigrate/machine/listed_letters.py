@@ -9,8 +9,9 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable
-from dataclasses import replace
 from functools import lru_cache
+
+from msgspec.structs import replace
 
 from cfgmigrate.ground.units import Unit, units
 from cfgmigrate.machine.code_legends import Listed

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import re
-from dataclasses import replace
+
+from msgspec.structs import replace
 
 from cfgmigrate.dialects.value import Items, Number, Ratio, Text, Value, read_value
 from cfgmigrate.machine import commas

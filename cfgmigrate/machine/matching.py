@@ -13,8 +13,9 @@ This module deliberately looks at names only; values are the matter of `values.p
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
 from functools import lru_cache
+
+from msgspec import Struct
 
 from cfgmigrate.ground.compiled import compiled
 from cfgmigrate.ground.units import units
@@ -39,8 +40,7 @@ _VALUES = frozenset({"value", "val", "setting", "set", "amount", "number", "para
 MOST_NAME_WORDS = 50
 
 
-@dataclass(frozen=True, slots=True)
-class Fit:
+class Fit(Struct, frozen=True):
     """A quantity that a name fits. `unit` is what the key says of it ("" for nothing), `qualifier` likewise.
 
     `alone` is true where no thing was named; `strange` where the section has words without a meaning;

@@ -16,7 +16,8 @@ from __future__ import annotations
 import re
 from collections import defaultdict
 from collections.abc import Mapping
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from cfgmigrate.dialects.document import Document, Setting
 from cfgmigrate.ground.units import Unit
@@ -53,8 +54,7 @@ _NUMBERED = re.compile(r"(.*[A-Za-z].*?)[ _\-.:#]*(?:\d+|(?<=[ _\-.:])[A-Za-z])"
 _FEW = 6
 
 
-@dataclass(frozen=True, slots=True)
-class Beside:
+class Beside(Struct, frozen=True):
     """What the members beside a setting say of it. `section` and `key` are those by which it is known; `beside` is true
     where it only says something of another member."""
 

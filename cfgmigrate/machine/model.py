@@ -13,17 +13,18 @@ rules. How a reading gets its holder is in `ownership.py`.
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field, replace
 from functools import cached_property
 from typing import Protocol
+
+from msgspec import Struct, field
+from msgspec.structs import replace
 
 from cfgmigrate.dialects.document import Document, Setting
 from cfgmigrate.files.gaps import Gap
 from cfgmigrate.ground.findings import Doubt, Place
 
 
-@dataclass(frozen=True, slots=True)
-class Quantity:
+class Quantity(Struct, frozen=True):
     """One physical thing. `kind` is number, ratio, truth, text or script. `low` and `high` bound what is
     plausible, in `unit` (None: unbounded). A protected quantity is read and compared, never written. `of` is
     feeder where each feeder of a machine has its own, else machine."""
@@ -42,8 +43,7 @@ class Quantity:
         return (self.low is None or value >= self.low) and (self.high is None or value <= self.high)
 
 
-@dataclass(frozen=True, slots=True)
-class Form:
+class Form(Struct, frozen=True):
     """How the file writes a quantity. value = factor · written, or factor / written where `reciprocal`.
 
     `unit` is the unit the file's number is in (for people). `note` says in words how it was converted,
@@ -67,8 +67,7 @@ class Form:
 FOR_FEEDER = " for feeder "
 
 
-@dataclass(frozen=True, slots=True, order=True)
-class Holder:
+class Holder(Struct, frozen=True, order=True):
     """Whose a value is. `kind` is machine, feeder, filament or print; `name` the feeder's number or the
     profile's name, "" for the machine. What a profile sets for one of several feeders, as one entry of a list, is
     held by the profile for that `feeder`."""
@@ -97,8 +96,7 @@ def feeder(number: int) -> Holder:
     return Holder("feeder", str(number))
 
 
-@dataclass(frozen=True, slots=True)
-class Reading:
+class Reading(Struct, frozen=True):
     """One quantity as one file has it.
 
     `value` is in the quantity's unit; None for kinds text and script (then `text` is the reading; truth is 1.0 or
@@ -129,8 +127,7 @@ class Reading:
         return self.form.note
 
 
-@dataclass(frozen=True, slots=True)
-class Unread:
+class Unread(Struct, frozen=True):
     """A setting that was not understood. `nearest` are ids of the quantities that its words come closest to
     (empty: it does not look relevant)."""
 
@@ -140,8 +137,7 @@ class Unread:
     nearest: tuple[str, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
-class Profile:
+class Profile(Struct, frozen=True):
     """A filament's or print's own settings. `feeders` are those that it is for; `place` is where it begins;
     `material` is "" where the files don't say it."""
 
@@ -173,8 +169,7 @@ class FlatMachine(Protocol):
     def document(self, path: str) -> Document: ...
 
 
-@dataclass(frozen=True)
-class Machine:
+class Machine(Struct, frozen=True, dict=True):
     """All that a configuration says. `readings` stand in the order of the files and lines, one for each
     quantity and holder; the others are in `followed` (they move along) or `shadowed` (they say nothing)."""
 
@@ -291,8 +286,7 @@ class Machine:
         return {holder: tuple(several) for holder, several in found.items()}
 
 
-@dataclass(frozen=True)
-class View:
+class View(Struct, frozen=True, dict=True):
     """The machine while feeder `feeder` runs with `profile`: flat, each quantity from the profile, else from
     the feeder, else from the machine. Two views that share a reading give the very same object."""
 

@@ -12,8 +12,9 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Iterable
-from dataclasses import replace
 from itertools import pairwise
+
+from msgspec.structs import replace
 
 from cfgmigrate.ground.findings import Doubt
 from cfgmigrate.machine.model import MACHINE, Key, Reading

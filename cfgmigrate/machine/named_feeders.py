@@ -19,8 +19,9 @@ from __future__ import annotations
 import re
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
 from pathlib import PurePosixPath
+
+from msgspec import Struct, field
 
 from cfgmigrate.dialects.document import Document, Setting, State
 from cfgmigrate.dialects.value import Items, Text, read_value
@@ -46,8 +47,7 @@ _OF_ALL = frozenset({"all", "both", "common", "shared", "general", "default", "d
                      "local", "override", "overrides", "custom", "user", "main", "printer", "machine"})  # fmt: skip
 
 
-@dataclass(frozen=True)
-class NamedFeeders:
+class NamedFeeders(Struct, frozen=True):
     """Feeders by name. `of` is the feeder, from 1 on, that a setting is of by its file or section, and `plain` its section
     and key without the name; `alike` are files that may be feeders, each with the other."""
 

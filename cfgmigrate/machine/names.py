@@ -27,9 +27,11 @@ from __future__ import annotations
 import difflib
 import re
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from cfgmigrate.dialects.document import Document, Setting
 from cfgmigrate.ground.findings import BadInput, Doubt, Place
@@ -62,8 +64,7 @@ HEADER = """\
 """
 
 
-@dataclass(frozen=True, slots=True)
-class Meaning:
+class Meaning(Struct, frozen=True):
     """What one number of a setting is. `unit` and `qualifier` are "" where nothing is said of them."""
 
     quantity: str
@@ -71,8 +72,7 @@ class Meaning:
     qualifier: str = ""
 
 
-@dataclass(frozen=True, slots=True)
-class Named:
+class Named(Struct, frozen=True):
     """One line of a names file. `ignored` settings have no meanings."""
 
     key: str
@@ -84,8 +84,7 @@ class Named:
         return not self.meanings
 
 
-@dataclass(frozen=True, slots=True)
-class Names:
+class Names(Struct, frozen=True):
     """A names file that was read and checked."""
 
     path: str

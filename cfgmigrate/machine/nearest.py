@@ -7,8 +7,9 @@ counts as the word it is nearest to.
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
 from functools import lru_cache
+
+from msgspec import Struct
 
 from cfgmigrate.ground.compiled import compiled
 from cfgmigrate.machine.quantities import facts
@@ -42,8 +43,7 @@ def nearest(name: Name) -> tuple[str, ...]:
     return tuple(sorted(close, key=lambda quantity: -scored[quantity])[:MOST_SUGGESTED])
 
 
-@dataclass(frozen=True, slots=True)
-class _Nearable:
+class _Nearable(Struct, frozen=True):
     """An entry with the words of its phrases, and with all words that may stand in its names."""
 
     entry: Entry

@@ -7,9 +7,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass
 from functools import lru_cache
 from pathlib import Path
+
+from msgspec import Struct
 
 from cfgmigrate.ground.data_file import expand, load
 from cfgmigrate.ground.findings import BadInput, Place
@@ -21,8 +22,7 @@ from cfgmigrate.machine.vocabulary import vocabulary
 _FILE = "offered.yaml"
 
 
-@dataclass(frozen=True, slots=True)
-class Offered:
+class Offered(Struct, frozen=True):
     """`meanings` are the pieces of each, the commonest first; `usual` the bounds of a quantity's number, or all that are
     usual, in its unit."""
 

@@ -11,7 +11,9 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterable
-from dataclasses import dataclass, replace
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from cfgmigrate.ground.findings import Doubt, Place
 from cfgmigrate.machine.collect import Collected
@@ -60,8 +62,7 @@ def _ownerless(reading: Reading) -> Doubt:
     )
 
 
-@dataclass(frozen=True)
-class Held:
+class Held(Struct, frozen=True):
     """Readings with their holders, and the feeders and profiles that the files tell of."""
 
     readings: list[Reading]

@@ -13,7 +13,8 @@ This module deliberately looks at no words and at no file's text.
 from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Mapping
-from dataclasses import dataclass, field
+
+from msgspec import Struct, field
 
 from cfgmigrate.ground.findings import Doubt
 from cfgmigrate.machine.model import Key, Reading
@@ -27,8 +28,7 @@ OVERRIDDEN = "is overridden by"
 IN_STEP = "nothing has to be done: where one changes, the other is changed with it"
 
 
-@dataclass
-class Standing:
+class Standing(Struct):
     """All readings, settled. `shadowed` are those of which none could be told to hold."""
 
     in_force: list[Reading] = field(default_factory=list)

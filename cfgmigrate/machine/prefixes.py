@@ -11,7 +11,8 @@ This module deliberately does not look at values.
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from cfgmigrate.dialects.document import Setting
 from cfgmigrate.machine.holder_words import EITHER, holder_words
@@ -25,8 +26,7 @@ _LONGEST_NAME = 3
 _SHARED_BARE = 3
 
 
-@dataclass(frozen=True, slots=True)
-class Prefixed:
+class Prefixed(Struct, frozen=True):
     """A profile by its keys: each setting with its key behind the name. `word` is what stood before the name."""
 
     kind: str
@@ -35,8 +35,7 @@ class Prefixed:
     settings: tuple[tuple[Setting, str], ...]
 
 
-@dataclass(frozen=True, slots=True)
-class _Cut:
+class _Cut(Struct, frozen=True):
     """A key cut into what stands before the name, the kind, the name and the end."""
 
     before: tuple[str, ...]

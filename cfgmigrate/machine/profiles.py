@@ -17,9 +17,10 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field
 from functools import lru_cache
 from pathlib import PurePosixPath
+
+from msgspec import Struct, field
 
 from cfgmigrate.dialects.document import Document, Setting, State
 from cfgmigrate.dialects.value import Items, Text, read_value
@@ -40,8 +41,7 @@ Spot = tuple[str, int]
 """Where a setting's value stands: path and first byte."""
 
 
-@dataclass(frozen=True, slots=True)
-class FoundProfile:
+class FoundProfile(Struct, frozen=True):
     """A profile that was found. `feeder` is what it says of the feeder that it is for, None for nothing, and
     `stated` is where it says so."""
 
@@ -52,8 +52,7 @@ class FoundProfile:
     stated: Place | None = None
 
 
-@dataclass(frozen=True)
-class Profiles:
+class Profiles(Struct, frozen=True):
     """All profiles in the order of files and lines; which of them each setting belongs to; and, where its name
     stood in a setting's name, the section and the key without it."""
 
@@ -62,8 +61,7 @@ class Profiles:
     plain: Mapping[Spot, tuple[str, str]] = field(default_factory=dict)
 
 
-@dataclass
-class _Group:
+class _Group(Struct):
     """Settings that may be one profile's. `name` is "" where a line of its own has to say it."""
 
     path: str

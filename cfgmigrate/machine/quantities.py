@@ -12,10 +12,12 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
 from functools import cache, lru_cache
 from pathlib import Path
 from typing import Any
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from cfgmigrate.ground.compiled import compiled
 from cfgmigrate.ground.data_file import check_fields, expand, load
@@ -53,8 +55,7 @@ _FURTHER_SCRIPT = re.compile(r"(script\.[a-z]+?)([2-9]|[1-9][0-9]+)")
 PROTECTED = "protected."
 
 
-@dataclass(frozen=True, slots=True)
-class WrittenUnit:
+class WrittenUnit(Struct, frozen=True):
     """A unit that a file may have a quantity in: value = factor · written, or factor / written.
 
     `low` and `high` bound the numbers for which it is thought of where the file states no unit; `low` is
@@ -75,8 +76,7 @@ class WrittenUnit:
         return self.low is not None and self.high is not None and self.low <= written <= self.high
 
 
-@dataclass(frozen=True, slots=True)
-class Facts:
+class Facts(Struct, frozen=True):
     """All that the list says of one quantity. `units` are those a file may have it in, the canonical one
     first. `qualifiers` are words that change the number: factor and note of each; `unsaid` is the one that is
     taken where the file says none ("" where nothing needs to be said)."""
@@ -91,8 +91,7 @@ class Facts:
         return next((unit for unit in self.units if unit.unit == name), None)
 
 
-@dataclass(frozen=True, slots=True)
-class Relation:
+class Relation(Struct, frozen=True):
     """outcome = product of quantity ** power. `taken_as` says what a quantity is where nothing says it;
     `carriers` mean nothing apart from the outcome."""
 
@@ -103,8 +102,7 @@ class Relation:
     carriers: tuple[str, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class _List:
+class _List(Struct, frozen=True):
     facts: Mapping[str, Facts]
     relations: tuple[Relation, ...]
     formerly: Mapping[str, str]

@@ -12,8 +12,9 @@ names file would settle it.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import replace
 from typing import Protocol
+
+from msgspec.structs import replace
 
 from cfgmigrate.dialects.document import Document
 from cfgmigrate.files.gaps import NOT_THERE, gaps

@@ -9,15 +9,15 @@ is ever made up from it. Solving a relation for a member is for carrying over (`
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from cfgmigrate.dialects.value import Number, read_value
 from cfgmigrate.machine.model import Reading
 from cfgmigrate.machine.quantities import Relation, quantity
 
 
-@dataclass(frozen=True, slots=True)
-class RelatedValue:
+class RelatedValue(Struct, frozen=True):
     """A value as it stands in a file or was worked out. `spread` is the relative half unit of the last
     decimals that went into it; `inputs` are the readings it came from."""
 

@@ -6,7 +6,9 @@ Commas and `and` part them; what stands before the first may be what all are abo
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass, replace
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from cfgmigrate.ground.units import Unit, unit_written
 from cfgmigrate.machine.context import words_said
@@ -24,8 +26,7 @@ _ASIDE = re.compile(
 )
 
 
-@dataclass(frozen=True, slots=True)
-class ToldCode:
+class ToldCode(Struct, frozen=True):
     """What a remark says of one letter: its words, what they are about, and the unit that is stated of it."""
 
     words: str

@@ -13,6 +13,8 @@ import re
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
+from msgspec import Struct
+
 from cfgmigrate.dialects.document import Document, Setting
 from cfgmigrate.dialects.indented import is_indented
 from cfgmigrate.ground.units import Unit, unit_written, units
@@ -82,8 +84,7 @@ _LETTER_UNIT = re.compile(
 )
 
 
-@dataclass(frozen=True, slots=True)
-class Stated:
+class Stated(Struct, frozen=True):
     """What a remark states: a unit, `rms` or `peak`, and its first words."""
 
     unit: Unit | None = None

@@ -11,8 +11,9 @@ from __future__ import annotations
 
 import re
 from collections.abc import Collection, Iterator, Mapping
-from dataclasses import dataclass
 from typing import Any
+
+from msgspec import Struct
 
 from cfgmigrate.ground.findings import Doubt
 from cfgmigrate.machine.model import Machine, Profile
@@ -26,8 +27,7 @@ _LINE = re.compile(r'"((?:[^"\\]|\\.)*)": (?:\{quantity: ([\w.@]+), unit: ([^}]*
 _OF_THE_SWAP = re.compile(r"(?:feeder|feed|motor|retraction|lag|probe|axis\.z)\..*")
 
 
-@dataclass(frozen=True, slots=True)
-class SiteAnswer:
+class SiteAnswer(Struct, frozen=True):
     """One answer: how it is said, and the entry of the site file that it stands for."""
 
     text: str
@@ -40,8 +40,7 @@ class SiteAnswer:
         return {self.section: {self.key: self.value}}
 
 
-@dataclass(frozen=True, slots=True)
-class SiteQuestion:
+class SiteQuestion(Struct, frozen=True):
     """A question about a line of a file. `name` tells it apart from all others."""
 
     name: str

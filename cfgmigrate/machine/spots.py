@@ -9,7 +9,9 @@ This module deliberately knows no quantities; what a value says is the matter of
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field, replace
+
+from msgspec import Struct, field
+from msgspec.structs import replace
 
 from cfgmigrate.dialects.document import Document, Setting, readable
 from cfgmigrate.dialects.value import Text, Value
@@ -22,8 +24,7 @@ MOST_HOPS = 20
 Definitions = Mapping[str, tuple[Document, Setting]]
 
 
-@dataclass(frozen=True, slots=True)
-class Said:
+class Said(Struct, frozen=True):
     """What a value says: readings and doubts. Neither: it is nothing that the quantity can have."""
 
     readings: tuple[Reading, ...] = ()
@@ -36,8 +37,7 @@ class Said:
         return replace(self, readings=tuple(replace(each, holder=feeder(number)) for each in self.readings))
 
 
-@dataclass(frozen=True, slots=True)
-class Spot:
+class Spot(Struct, frozen=True):
     """A setting in its document, with what is needed to place a part of its value.
 
     `defined` are settings by their names, where a value may be another's name; `alias` is then the

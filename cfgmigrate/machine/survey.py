@@ -6,8 +6,10 @@ This module deliberately prints nothing; `reports/` shows a survey to people, `t
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field, replace
 from typing import Any, Protocol
+
+from msgspec import Struct, field
+from msgspec.structs import replace
 
 from cfgmigrate.dialects.document import Document, State
 from cfgmigrate.files.roles import FileSet, Question, Role
@@ -30,8 +32,7 @@ class HasFiles(Protocol):
     def left(self) -> tuple[Document, ...]: ...
 
 
-@dataclass(frozen=True, slots=True)
-class FileSurvey:
+class FileSurvey(Struct, frozen=True):
     """One file. `settings` counts those that are or may be in force; of these `understood` have a reading."""
 
     path: str
@@ -48,8 +49,7 @@ class FileSurvey:
         return self.understood / self.settings if self.settings else 1.0
 
 
-@dataclass(frozen=True)
-class Survey:
+class Survey(Struct, frozen=True):
     """All that was found. `readings` are in force; `unread` stand with the relevant ones first."""
 
     files: tuple[FileSurvey, ...]

@@ -15,7 +15,8 @@ from __future__ import annotations
 
 import difflib
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from cfgmigrate.dialects.document import Document
 from cfgmigrate.ground.findings import BadInput, Doubt, Place
@@ -31,8 +32,7 @@ LONGEST_TAUGHT = 8
 NOTHING_MEANT = "nothing"
 
 
-@dataclass(frozen=True, slots=True)
-class TaughtWord:
+class TaughtWord(Struct, frozen=True):
     """A word by its pieces, with those of what it means."""
 
     key: str

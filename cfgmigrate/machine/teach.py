@@ -11,7 +11,8 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from cfgmigrate.dialects.value import Number, Truth, read_value
 from cfgmigrate.files.site import CODE_WORD
@@ -62,8 +63,7 @@ LEAST_TOLD_PULL = 3.0
 USUAL_RETRACTION = 5.5
 
 
-@dataclass(frozen=True, slots=True)
-class Teachable:
+class Teachable(Struct, frozen=True):
     """A setting to teach: the name as a meaning has it (with `@` for several axes), its number, its remark, the
     ids that it may be, the likeliest first, and all settings that the line would teach."""
 

@@ -9,7 +9,8 @@ This module deliberately knows no words; which quantity it is has been decided b
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import replace
+
+from msgspec.structs import replace
 
 from cfgmigrate.dialects.value import Items, Number, Ratio, Text, Truth, Value, read_value
 from cfgmigrate.ground.units import unit_written

@@ -8,9 +8,10 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
+
+from msgspec import Struct, field
 
 from cfgmigrate.ground.compiled import compiled
 from cfgmigrate.ground.data_file import check_fields, expand, load
@@ -45,16 +46,14 @@ _LIST = frozenset(["phrases", "of", "may", "fillers", "orders", "examples"])
 Spelling = tuple[str, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Phrase:
+class Phrase(Struct, frozen=True):
     """Names of words that together name a quantity; `unit` where the phrase says another than the usual."""
 
     words: tuple[str, ...]
     unit: str = ""
 
 
-@dataclass(frozen=True, slots=True)
-class Entry:
+class Entry(Struct, frozen=True):
     """How one quantity is named. `of` are the things of which one must be named (empty: none must)."""
 
     quantity: str
@@ -71,8 +70,7 @@ class Entry:
     key_says: frozenset[str] = frozenset()
 
 
-@dataclass(frozen=True, slots=True)
-class ListEntry:
+class ListEntry(Struct, frozen=True):
     """How a setting with one number for each axis is named. `of` maps letters to quantities, `orders` numbers
     of items to the order of the letters."""
 
@@ -85,8 +83,7 @@ class ListEntry:
     examples: tuple[str, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
-class RangeEntry:
+class RangeEntry(Struct, frozen=True):
     """How a setting with two numbers, the least and the most of a thing, is named; `low` and `high` are ids. Of a
     `pair` either may be the greater."""
 
@@ -100,8 +97,7 @@ class RangeEntry:
     examples: tuple[str, ...] = ()
 
 
-@dataclass(frozen=True)
-class Vocabulary:
+class Vocabulary(Struct, frozen=True):
     """`spellings` gives for a word's or a thing's name all its spellings, longest first."""
 
     spellings: Mapping[str, tuple[Spelling, ...]]

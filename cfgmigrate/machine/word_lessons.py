@@ -13,7 +13,8 @@ from __future__ import annotations
 
 import copy
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from cfgmigrate.dialects.document import Setting, State
 from cfgmigrate.dialects.value import Text, read_value
@@ -44,8 +45,7 @@ Effect = frozenset[Said]
 _SWEEPS = 2
 
 
-@dataclass(frozen=True, slots=True)
-class WordLesson:
+class WordLesson(Struct, frozen=True):
     """A word as the names have it, the meanings on offer, the likeliest first, and the settings in which it stands."""
 
     word: str
@@ -59,8 +59,7 @@ class WordLesson:
         return tuple(f"# {self.word}: {each}    # {there}" for each in self.meanings)
 
 
-@dataclass(frozen=True, slots=True)
-class _Strange:
+class _Strange(Struct, frozen=True):
     """A setting that was not read, with the strange words of its name."""
 
     context: Context

@@ -11,8 +11,9 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
 from functools import lru_cache
+
+from msgspec import Struct
 
 from cfgmigrate.ground.units import units
 from cfgmigrate.machine.quantities import facts
@@ -20,8 +21,7 @@ from cfgmigrate.machine.vocabulary import Phrase, Spelling, vocabulary
 from cfgmigrate.machine.words import Name
 
 
-@dataclass(frozen=True, slots=True)
-class Use:
+class Use(Struct, frozen=True):
     """Words of a name by position, key first, then section, then what is said beside: which of them a phrase
     used. `claimed` are things spelled as several words side by side: the longest thing comes first."""
 

@@ -10,8 +10,10 @@ This module deliberately does not decide what the words mean together: that is `
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass, replace
 from functools import lru_cache
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from cfgmigrate.machine.holder_words import holder_words
 from cfgmigrate.machine.spellings import symbol, ways_of
@@ -30,8 +32,7 @@ _PIECE = re.compile(
 )
 
 
-@dataclass(frozen=True, slots=True)
-class Counted:
+class Counted(Struct, frozen=True):
     """Which feeder a name speaks of: the number behind the feed path's word `word` ("" for a number by itself), as
     written, or what a side such as left stands for. It stands in the key, or else in the section."""
 
@@ -41,8 +42,7 @@ class Counted:
     in_key: bool = False
 
 
-@dataclass(frozen=True, slots=True)
-class Name:
+class Name(Struct, frozen=True):
     """A section and a key as words. `counted` is the feeder that it speaks of, None where it says none.
 
     `said` are words that the value's unit or the line's remark say beside; `dimension` is what the value is

@@ -21,7 +21,8 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from cfgmigrate.ground.findings import BadInput, Place, Refused
 from cfgmigrate.packet.review import Judgement, Verdict
@@ -72,8 +73,7 @@ _PACKET = re.compile(r"\bpacket:?\s+([0-9a-f]{8,64})\b", re.IGNORECASE)
 _NAME = re.compile(r"^\s*(?:from|name|reviewer|reviewed by):\s*([^<\n]+?)\s*(?:<.*)?$", re.IGNORECASE)
 
 
-@dataclass(frozen=True, slots=True)
-class Answer:
+class Answer(Struct, frozen=True):
     """What a mail says: `name` of whoever wrote it ("" where it is not told), the verdicts, and the lines that speak of
     items and give no verdict that could be read, each with its number."""
 
@@ -189,8 +189,7 @@ def _of_all(line: str, all_of_them: re.Pattern[str]) -> Verdict | None:
     return None if more and all_of_them is _ALL else verdict
 
 
-@dataclass(frozen=True, slots=True)
-class _Named:
+class _Named(Struct, frozen=True):
     """Item numbers in a row in a line. `torn` where it is not clear whether numbers behind them are items too."""
 
     start: int

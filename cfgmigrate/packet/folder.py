@@ -23,12 +23,12 @@ import json
 import os
 import stat
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, field
 from functools import cached_property
 from pathlib import Path
 from typing import Any
 
 import msgspec
+from msgspec import Struct, field
 
 from cfgmigrate.ground.findings import BadInput, Place, Refused
 from cfgmigrate.ground.hashing import sha256 as sha256
@@ -54,8 +54,7 @@ OWN_NAMES = frozenset({SHEET, SITE_COPY, NAMES, FORWARD, REVERT, *_PAGES})
 _SEAL_LINE = b"seal: "
 
 
-@dataclass(frozen=True, slots=True)
-class Fault:
+class Fault(Struct, frozen=True):
     """What is wrong with one file of a packet."""
 
     file: str
@@ -65,8 +64,7 @@ class Fault:
         return f"{self.file}: {self.what}"
 
 
-@dataclass(frozen=True)
-class Packet:
+class Packet(Struct, frozen=True):
     """A packet that was read and whose hashes hold. `before` and `after` have the same paths."""
 
     folder: Path
@@ -118,8 +116,7 @@ def hash_of_json(data: Any) -> str:
     return sha256(canonical.encode())
 
 
-@dataclass(frozen=True)
-class Contents:
+class Contents(Struct, frozen=True, dict=True):
     """What a packet is made of, but for its pages: the plan, every file that was read `before`, what comes out of those
     that change (`after`; the others stay), and what was put in. `more` are further inputs by their place in the packet
     (`origin/x.conf`)."""

@@ -18,9 +18,10 @@ import math
 import re
 from collections import Counter
 from collections.abc import Callable, Iterator, Mapping
-from dataclasses import dataclass
 from functools import lru_cache
 from typing import Any
+
+from msgspec import Struct
 
 from cfgmigrate.plan.encoding import TYPED
 from cfgmigrate.plan.identity import WHOLE_MACHINE, name_of
@@ -57,8 +58,7 @@ _CURVED = 1.05
 _UNIT = re.compile(r"(?:1|%|[^\W\d_]\w*(?:(?:\^|\*\*)-?\d)?)(?: ?[*/] ?[^\W\d_]\w*(?:(?:\^|\*\*)-?\d)?)*")
 
 
-@dataclass(frozen=True, slots=True)
-class RecordedResult:
+class RecordedResult(Struct, frozen=True):
     """One recorded result: its rule (with the holder, where that is not the machine), formula, inputs, value,
     uncertainty and unit."""
 
@@ -132,8 +132,7 @@ def _from_nowhere(document: Mapping[str, Any]) -> Iterator[str]:
                 yield f"{name}: {given['name']} comes from {origin[:80]!a}, which is no place"
 
 
-@dataclass
-class _Recomputation:
+class _Recomputation(Struct):
     """All results of a packet, and how many formulas were worked out for it so far."""
 
     items: Mapping[str, RecordedResult]

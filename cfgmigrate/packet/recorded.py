@@ -10,7 +10,8 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from cfgmigrate.machine.model import Machine
 from cfgmigrate.machine.quantities import present_id
@@ -25,8 +26,7 @@ SAME_WITHIN = 1e-6
 _PLACE = re.compile(r"(.+):(\d+)")
 
 
-@dataclass(frozen=True, slots=True)
-class Quoted:
+class Quoted(Struct, frozen=True):
     """What a packet says that it read: `faults` where something else stands there, a sentence each, and of how many
     of its `inputs` what stands there was `seen`."""
 

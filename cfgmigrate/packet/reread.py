@@ -12,9 +12,10 @@ This module writes nothing, and knows neither rules nor formulas.
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import replace
 from pathlib import Path
 from typing import Any
+
+from msgspec.structs import replace
 
 from cfgmigrate.dialects import read
 from cfgmigrate.dialects.document import Document, TakesIn, readable

@@ -29,11 +29,12 @@ from __future__ import annotations
 import io
 import sys
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
 from difflib import get_close_matches
 from enum import StrEnum
 from pathlib import Path
 from typing import Any
+
+from msgspec import Struct
 
 from cfgmigrate.ground.disk import write_over
 from cfgmigrate.ground.findings import BadInput, Place, Refused
@@ -53,8 +54,7 @@ class Verdict(StrEnum):
     QUESTIONED = "questioned"
 
 
-@dataclass(frozen=True, slots=True)
-class Judgement:
+class Judgement(Struct, frozen=True):
     """A verdict on one item, with the reviewer's note."""
 
     item: str
@@ -62,8 +62,7 @@ class Judgement:
     note: str = ""
 
 
-@dataclass(frozen=True, slots=True)
-class Review:
+class Review(Struct, frozen=True):
     """A review of the packet whose hash is `packet`, or of the machines of a `group`; `packet` is "" then. `basis` maps
     each reviewed piece to its hash."""
 

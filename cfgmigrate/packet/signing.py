@@ -16,8 +16,9 @@ from __future__ import annotations
 
 import shutil
 import subprocess
-from dataclasses import replace
 from pathlib import Path
+
+from msgspec.structs import replace
 
 from cfgmigrate.ground.disk import write_over
 from cfgmigrate.ground.findings import Place, Refused

@@ -15,10 +15,12 @@ This module deliberately settles no disagreement between two people.
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, replace
 from difflib import get_close_matches
 from pathlib import Path
 from typing import Any
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from cfgmigrate.ground.findings import BadInput, Place, Refused
 from cfgmigrate.packet.binding import basis_of, older_digests, pieces_of
@@ -29,8 +31,7 @@ from cfgmigrate.plan.identity import doubt_names, name_of, parts_of
 from cfgmigrate.plan.model import Change, Plan
 
 
-@dataclass(frozen=True, slots=True)
-class StandingRecord:
+class StandingRecord(Struct, frozen=True):
     """One person's record: `review` with the verdicts that stand, `reopened` the items that are no longer what they
     judged, `gone` those that there are no more."""
 
@@ -39,8 +40,7 @@ class StandingRecord:
     gone: tuple[str, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
-class HeldBack:
+class HeldBack(Struct, frozen=True):
     """A change that stays out, by its id, and why."""
 
     name: str
@@ -51,8 +51,7 @@ class HeldBack:
         return {"id": self.name, "quantity": quantity, "holder": holder, "why": self.why}
 
 
-@dataclass(frozen=True, slots=True)
-class Allowed:
+class Allowed(Struct, frozen=True):
     """The changes that the reviews let in, and those that they hold back."""
 
     changes: tuple[Change, ...]

@@ -14,9 +14,10 @@ from __future__ import annotations
 import shutil
 import tempfile
 from collections.abc import Callable, Mapping
-from dataclasses import replace
 from pathlib import Path
 from typing import Any
+
+from msgspec.structs import replace
 
 from cfgmigrate.ground.disk import exchange, sync_folder, write_new
 from cfgmigrate.ground.findings import CfgError, Place, Refused

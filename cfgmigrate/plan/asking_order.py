@@ -10,7 +10,8 @@ This module asks nobody.
 from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
-from dataclasses import replace
+
+from msgspec.structs import replace
 
 from cfgmigrate.knowledge.lights import Wanted, light_kinds
 from cfgmigrate.plan.lights import UNKNOWN

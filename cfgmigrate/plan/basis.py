@@ -10,19 +10,17 @@ again says so. This module only holds values.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from msgspec import Struct
 
 
-@dataclass(frozen=True, slots=True)
-class TakenIn:
+class TakenIn(Struct, frozen=True):
     """An include line as it was found: what is written, and the files that it takes in."""
 
     target: str
     files: tuple[str, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
-class FileInput:
+class FileInput(Struct, frozen=True):
     """A file that was read. `includes` are its include lines in their order; roles and include lines are recorded
     because they rest on files that are not in the packet."""
 
@@ -33,8 +31,7 @@ class FileInput:
     includes: tuple[TakenIn, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
-class ToldAge:
+class ToldAge(Struct, frozen=True):
     """What the history told of the age of the bytes `start`..`end` of a file, and why."""
 
     file: str
@@ -44,16 +41,14 @@ class ToldAge:
     why: str = ""
 
 
-@dataclass(frozen=True, slots=True)
-class Install:
+class Install(Struct, frozen=True):
     """An earlier install: its number in the history, and its packet's content hash."""
 
     number: int
     packet: str
 
 
-@dataclass(frozen=True, slots=True)
-class TakenOver:
+class TakenOver(Struct, frozen=True):
     """A value that an earlier install of the same swap wrote and that was taken back for the old machine; see
     `apply/prior_installs.py`. The bytes `before_…` are those of the file as it is, `after_…` of the old one."""
 
@@ -67,8 +62,7 @@ class TakenOver:
     entry: Install
 
 
-@dataclass(frozen=True, slots=True)
-class Lost:
+class Lost(Struct, frozen=True):
     """A value of that `name` that an install put into `file` as `installed`, and that can't be found there any more."""
 
     name: str
@@ -77,8 +71,7 @@ class Lost:
     entry: Install
 
 
-@dataclass(frozen=True, slots=True)
-class Basis:
+class Basis(Struct, frozen=True):
     """`named` are the files that may be edited, None for all. `follows` is the path of the swap sheet that a
     measured sheet follows. `carried_from` is what the configuration is called that was carried over, `origin` its
     files in their order. All else is what the history told: `installs` whether any stands, `inputs` the files read for

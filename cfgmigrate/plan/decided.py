@@ -5,14 +5,13 @@ This module decides nothing; it remembers which results were told, so that none 
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from msgspec import Struct, field
 
 from cfgmigrate.ground.findings import Doubt
 from cfgmigrate.plan.model import ByHand, Change, Finding, LeftAlone
 
 
-@dataclass
-class Decided:
+class Decided(Struct):
     """All that the lanes came to, in no particular order. `told` are the results, by rule and holder."""
 
     changes: list[Change] = field(default_factory=list)

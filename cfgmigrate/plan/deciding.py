@@ -6,9 +6,7 @@ The readings come first (`votes.py`), then what no reading took (`loose.py`), th
 
 from __future__ import annotations
 
-from dataclasses import replace
-
-from cfgmigrate.ground.findings import Doubt
+from cfgmigrate.ground.findings import Doubt, Place
 from cfgmigrate.machine.model import Machine
 from cfgmigrate.plan.decided import Decided
 from cfgmigrate.plan.loose import Loose
@@ -27,11 +25,11 @@ def decide(worked: Worked, naming: Naming, book: Book, machine: Machine) -> Deci
         votes.settle(reading)
     for lane in worked.lanes:
         loose.tell(lane)
-    _tell_twice_set(found, machine)
+    _tell_twice_set(found)
     return found
 
 
-def _tell_twice_set(found: Decided, machine: Machine) -> None:
+def _tell_twice_set(found: Decided) -> None:
     """A doubt for what both a filament and a print set: each moves from its own old value."""
     kinds: dict[str, dict[str, Change]] = {}
     for change in found.changes:
@@ -39,7 +37,6 @@ def _tell_twice_set(found: Decided, machine: Machine) -> None:
     for name, set_by in kinds.items():
         if {"filament", "print"} <= set_by.keys():
             edit = set_by["print"].edits[0]
-            place = next(each.place for each in machine.readings if each.place.file == edit.file)
             why = f"{name} is set by filaments and by prints; each is worked out from its own old value"
             settle = "Make sure which of the two the machine carries out."
-            found.doubts.append(Doubt(replace(place, line=edit.line, column=edit.column), name, why, settle))
+            found.doubts.append(Doubt(Place(edit.file, edit.line, edit.column), name, why, settle))

@@ -10,16 +10,16 @@ This module deliberately knows no dialect and no disk.
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 from typing import Any
+
+from msgspec import Struct
 
 from cfgmigrate.dialects.document import readable
 from cfgmigrate.ground.findings import Place, Refused
 from cfgmigrate.plan.model import Change, Edit
 
 
-@dataclass(frozen=True, slots=True)
-class Span:
+class Span(Struct, frozen=True):
     """Where the value of that `name` (`identity.py`) stood in the file before (bytes), and where it stands after."""
 
     name: str
@@ -36,8 +36,7 @@ class Span:
         return [self.name, self.before_start, self.before_end, self.after_start, self.after_end]
 
 
-@dataclass(frozen=True, slots=True)
-class Offsets:
+class Offsets(Struct, frozen=True):
     """Where the places between the spans of an edited file go, and where they came from."""
 
     spans: Sequence[Span]
@@ -51,8 +50,7 @@ class Offsets:
         return at - sum(span.growth for span in self.spans if span.after_end <= at)
 
 
-@dataclass(frozen=True, slots=True)
-class FileStep:
+class FileStep(Struct, frozen=True):
     """One file's way from `before` to `after`, which differ in `spans` and nowhere else.
 
     `before` is None where there was no such file. Spans stand in the order of the file.

@@ -15,9 +15,10 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Sequence
-from dataclasses import dataclass
 from decimal import ROUND_CEILING, ROUND_FLOOR, ROUND_HALF_EVEN, Decimal
 from fractions import Fraction
+
+from msgspec import Struct
 
 from cfgmigrate.dialects.value import Number, Ratio, read_value
 from cfgmigrate.machine.model import Form, Reading
@@ -35,8 +36,7 @@ MOST_DECIMALS = 9
 FEW, FEWEST_DIGITS = 3, 2
 
 
-@dataclass(frozen=True, slots=True)
-class EncodedValue:
+class EncodedValue(Struct, frozen=True):
     """`text` as it will stand in the file, `value` what that text means in the quantity's unit, the
     sentence that says how it was rounded, and the step of that rounding (in the quantity's unit)."""
 

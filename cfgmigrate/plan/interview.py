@@ -13,7 +13,9 @@ It talks to nobody; that is `cli/interview.py`.
 from __future__ import annotations
 
 from collections.abc import Collection, Mapping, Sequence
-from dataclasses import dataclass, replace
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from cfgmigrate.plan.asking_order import ordered_questions, what_is_lost
 from cfgmigrate.plan.open_fields import askable_fields, said_in
@@ -32,8 +34,7 @@ OLD_DRIVE, FIRST_PACKET, SURER = "what is gone once the old drive is off", "for 
 _SITTINGS = (BEFORE_SITTING, ANY_TIME, MOUNTED)
 
 
-@dataclass(frozen=True, slots=True)
-class SheetQuestion:
+class SheetQuestion(Struct, frozen=True):
     """What to ask next. `brings` is why; `left` how many questions are about left in this stage, this one included;
     `feeder` of which one is asked, 0 where there is one only or the machine has it once; `taken` what is taken over from
     another feeder as long as nothing else is said; `together` are all fields that are asked in one breath, `field` among

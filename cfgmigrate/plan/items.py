@@ -6,7 +6,8 @@ Whose it is, and by which fields of the sheet it moves, comes along as `Whose`. 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from cfgmigrate.ground.number_text import measure
 from cfgmigrate.machine.model import Reading
@@ -20,8 +21,7 @@ from cfgmigrate.rules.rule import Rule
 SAME_WRITTEN = 1e-9
 
 
-@dataclass(frozen=True, slots=True)
-class Whose:
+class Whose(Struct, frozen=True):
     """The holder of a result, and the fields of the sheet (path, text) by which it moves."""
 
     holder: str = WHOLE_MACHINE

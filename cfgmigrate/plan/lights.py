@@ -13,7 +13,9 @@ comes from is not known here. Nothing is computed here, and what a person does a
 from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Mapping, Sequence
-from dataclasses import dataclass, field, replace
+
+from msgspec import Struct, field
+from msgspec.structs import replace
 
 from cfgmigrate.ground.findings import BadInput
 from cfgmigrate.knowledge.lights import LightKind, Lights, Wanted, light_kinds
@@ -27,8 +29,7 @@ SET, BY_HAND, UNAFFECTED, UNKNOWN = "set", "by hand", "unaffected", "unknown"
 STATES = (UNKNOWN, BY_HAND, SET, UNAFFECTED)
 
 
-@dataclass(frozen=True, slots=True)
-class Stand:
+class Stand(Struct, frozen=True):
     """What became of one value. `text` and `where` are as the files have it ("" both where none does).
 
     `done` is true where it is written or right already, `change` the id of the change that writes it. `why` says
@@ -43,8 +44,7 @@ class Stand:
     hand: bool = False
 
 
-@dataclass(frozen=True, slots=True)
-class Case:
+class Case(Struct, frozen=True):
     """One holder whose lights are asked for.
 
     `of` says which kinds of light it has (`feeder`, `machine`); one without any has those of the values that stand in it,
@@ -69,8 +69,7 @@ class Case:
     gap: str = ""
 
 
-@dataclass(frozen=True, slots=True)
-class _LightState:
+class _LightState(Struct, frozen=True):
     state: str
     why: str
     missing: tuple[str, ...] = ()

@@ -10,7 +10,8 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import replace
+
+from msgspec.structs import replace
 
 from cfgmigrate.machine.model import Machine
 from cfgmigrate.machine.spots import name_line

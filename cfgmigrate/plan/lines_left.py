@@ -11,7 +11,9 @@ from __future__ import annotations
 
 import re
 from collections.abc import Collection, Iterable, Iterator, Sequence
-from dataclasses import dataclass, replace
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from cfgmigrate.dialects.document import Document, State, readable
 from cfgmigrate.ground.findings import Doubt
@@ -48,8 +50,7 @@ _WHAT = (
 _WHY = "What the machine reads of them keeps its old value; what is a remark misleads the next person who reads it."
 
 
-@dataclass(frozen=True, slots=True, order=True)
-class LeftLine:
+class LeftLine(Struct, frozen=True, order=True):
     """A line of a file, counted from 1, as it stands there, and why it is pointed at."""
 
     file: str

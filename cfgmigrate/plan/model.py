@@ -14,10 +14,11 @@ This module deliberately computes nothing: values come from `rules/`, spans from
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
 from typing import Any
 
 import msgspec
+from msgspec import Struct
+from msgspec.structs import replace
 
 from cfgmigrate.ground.findings import Doubt
 from cfgmigrate.plan.basis import NO_BASIS, Basis, FileInput
@@ -29,8 +30,7 @@ FORMAT = 2
 FORMATS = (1, 2)
 
 
-@dataclass(frozen=True, slots=True)
-class Edit:
+class Edit(Struct, frozen=True):
     """Replace the bytes `start`..`end` of `file`, which read `old`, by `new`. Line and column are for people.
 
     `old` and `new` are text as people read it; `start` and `end` count bytes of the file before any edit."""
@@ -44,8 +44,7 @@ class Edit:
     new: str
 
 
-@dataclass(frozen=True, slots=True)
-class OldValue:
+class OldValue(Struct, frozen=True):
     """What the file had: `value` in the quantity's unit, `text` as written."""
 
     value: float | None
@@ -54,8 +53,7 @@ class OldValue:
     line: int
 
 
-@dataclass(frozen=True, slots=True)
-class NewValue:
+class NewValue(Struct, frozen=True):
     """What it becomes: `value` (rounded as written) and `uncertainty` in the quantity's unit, `text` as
     it will stand in the file."""
 
@@ -64,8 +62,7 @@ class NewValue:
     text: str
 
 
-@dataclass(frozen=True, slots=True)
-class Change:
+class Change(Struct, frozen=True):
     """One holder's quantity that moves. `unrounded` is the value before rounding to the file's digits, `cause` the
     fields of the sheet (path, text) by which it moves, `depends` the ids of what it was worked out from."""
 
@@ -101,8 +98,7 @@ class Change:
         return name_of(self.quantity, self.holder)
 
 
-@dataclass(frozen=True, slots=True)
-class ByHand:
+class ByHand(Struct, frozen=True):
     """What no file can do: a screw to turn, a direction to test. `value` is None where there is no number."""
 
     what: str
@@ -129,8 +125,7 @@ class ByHand:
         return name_of(self.what, self.holder)
 
 
-@dataclass(frozen=True, slots=True)
-class LeftAlone:
+class LeftAlone(Struct, frozen=True):
     """A holder's quantity, or a rule, of which nothing came; and why. `already` is true where the files hold the
     new drive's value already."""
 
@@ -144,8 +139,7 @@ class LeftAlone:
         return name_of(self.quantity, self.holder)
 
 
-@dataclass(frozen=True, slots=True)
-class Finding:
+class Finding(Struct, frozen=True):
     """A number worth knowing that neither a file nor a hand sets: the give of a path, a winding's temperature."""
 
     rule: str
@@ -168,8 +162,7 @@ class Finding:
         return name_of(self.rule, self.holder)
 
 
-@dataclass(frozen=True, slots=True)
-class LeftOut:
+class LeftOut(Struct, frozen=True):
     """A file beside the configuration that was not read as part of the machine, with its role, and its `lines` that hold
     an old number: `12: what stands there (which)`."""
 
@@ -179,8 +172,7 @@ class LeftOut:
     lines: tuple[str, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
-class Light:
+class Light(Struct, frozen=True):
     """One thing that can wreck a machine or a print when left old, of one holder: set, by hand, unaffected or unknown.
 
     `missing` asks for what would settle an unknown one, a line each; `rests_on` are the ids of the changes and by-hand
@@ -198,8 +190,7 @@ class Light:
         return name_of(self.light, self.holder)
 
 
-@dataclass(frozen=True, slots=True)
-class Aged:
+class Aged(Struct, frozen=True):
     """How old a reading was taken to be from which a value is scaled: old, new or unknown, with the reason.
     `once_only` is true where nothing but the first run speaks for it."""
 
@@ -210,8 +201,7 @@ class Aged:
     once_only: bool = False
 
 
-@dataclass(frozen=True)
-class Plan:
+class Plan(Struct, frozen=True):
     """All that `prepare` or `tune` worked out. `machine` is the sheet's name for the machine, `kind` (install
     or tune) what the history will call it, `rest_of` the packets (their content hashes) of the same swap that
     were installed before. `program` is the release that made it, `knowledge` the hash of what that release knows:

@@ -8,7 +8,8 @@ to stays as a finding, because others may rest on it.
 from __future__ import annotations
 
 from collections.abc import Collection
-from dataclasses import replace
+
+from msgspec.structs import replace
 
 from cfgmigrate.ground.findings import Doubt, Place
 from cfgmigrate.plan.items import finding_instead

@@ -7,7 +7,8 @@ decides nothing and writes nothing.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import replace
+
+from msgspec.structs import replace
 
 from cfgmigrate.machine.model import MACHINE, Machine, Reading, feeder
 from cfgmigrate.machine.quantities import known, of_feeder

@@ -13,7 +13,8 @@ from __future__ import annotations
 
 import re
 from collections.abc import Collection, Iterable, Mapping
-from dataclasses import dataclass, field
+
+from msgspec import Struct, field
 
 from cfgmigrate.dialects.document import Document
 from cfgmigrate.plan.model import ByHand, Change, Finding
@@ -78,8 +79,7 @@ _WEAK = frozenset(
 )
 
 
-@dataclass(frozen=True, slots=True)
-class FormerNumber:
+class FormerNumber(Struct, frozen=True):
     """A number as it stood where a change replaces it, what it was, and the words of its setting."""
 
     value: float
@@ -87,8 +87,7 @@ class FormerNumber:
     words: frozenset[str]
 
 
-@dataclass(frozen=True)
-class OldNumbers:
+class OldNumbers(Struct, frozen=True):
     """The old values by their numbers, the old lengths of the filament's path in mm, and the words that the swapped feeders
     and those that stay as they are go by. `tips` is true where one of several tips has moved."""
 

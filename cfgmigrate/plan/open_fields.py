@@ -6,7 +6,8 @@ A sheet that tells of several feeders is asked about the first swapped one.
 from __future__ import annotations
 
 from collections.abc import Collection, Mapping
-from dataclasses import replace
+
+from msgspec.structs import replace
 
 from cfgmigrate.ground.findings import Place
 from cfgmigrate.machine.model import Machine

@@ -12,7 +12,8 @@ Nothing is decided here: whoever plans asks the person, and the sheet's `values:
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from cfgmigrate.dialects.document import Setting, State
 from cfgmigrate.files.marks import words_of
@@ -41,8 +42,7 @@ _TUBE = frozenset(("tube", "hose"))
 _LENGTH = frozenset(("length", "len", "long", "mm"))
 
 
-@dataclass(frozen=True, slots=True)
-class Sign:
+class Sign(Struct, frozen=True):
     """One sign: where it stands, and what it says."""
 
     place: str

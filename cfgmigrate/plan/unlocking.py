@@ -11,8 +11,10 @@ which one. This module asks nobody and reads no file.
 from __future__ import annotations
 
 from collections.abc import Collection, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field, replace
 from functools import cached_property, lru_cache
+
+from msgspec import Struct, field
+from msgspec.structs import replace
 
 from cfgmigrate.ground.findings import BadInput
 from cfgmigrate.knowledge.lights import light_kinds
@@ -37,8 +39,7 @@ from cfgmigrate.sheet.schema import sheet_schema
 NARROWER = 0.9
 
 
-@dataclass(frozen=True, slots=True)
-class Unlock:
+class Unlock(Struct, frozen=True):
     """What an answer to one field would bring.
 
     `values` are the rules that would have a result, `lights` the names of lights that would no longer be unknown,
@@ -59,8 +60,7 @@ class Unlock:
         return bool(self.values or self.lights or self.narrows or self.firmer or self.unsettles)
 
 
-@dataclass(frozen=True)
-class Standpoint:
+class Standpoint(Struct, frozen=True, dict=True):
     """What comes of one sheet: the lanes' results, and the lights."""
 
     worked: Worked
@@ -94,8 +94,7 @@ class Standpoint:
         return frozenset(light.name for light in self.lights if light.state == UNKNOWN)
 
 
-@dataclass
-class Workings:
+class Workings(Struct, dict=True):
     """A book and a machine on which answers are tried. What was worked out once is not worked out again."""
 
     book: Book

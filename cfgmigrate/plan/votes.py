@@ -11,7 +11,8 @@ A result that no reading takes is told by `loose.py`. This module computes no va
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from dataclasses import replace
+
+from msgspec.structs import replace
 
 from cfgmigrate.dialects.document import State
 from cfgmigrate.ground.findings import Doubt

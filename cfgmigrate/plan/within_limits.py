@@ -9,7 +9,7 @@ Which value is whose limit is read from the rule's own formula; nothing is compu
 
 from __future__ import annotations
 
-from dataclasses import replace
+from msgspec.structs import replace
 
 from cfgmigrate.machine.model import Reading, View
 from cfgmigrate.plan.encoding import EncodedValue, write

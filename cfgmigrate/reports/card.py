@@ -14,9 +14,10 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
 from enum import StrEnum
 from typing import Any
+
+from msgspec import Struct
 
 from cfgmigrate.ground import number_text
 from cfgmigrate.ground.findings import Doubt
@@ -39,8 +40,7 @@ class Kind(StrEnum):
     DOUBT = "D"
 
 
-@dataclass(frozen=True, slots=True)
-class Given:
+class Given(Struct, frozen=True):
     """One line of a calculation's legend: a name of its formula, its value, and where that comes from.
 
     `rule` is the rule that gave it, "" where a file, the sheet or a table did. `share` is its part of the result's
@@ -55,8 +55,7 @@ class Given:
     percent: int
 
 
-@dataclass(frozen=True, slots=True)
-class Behind:
+class Behind(Struct, frozen=True):
     """Where the uncertainty comes from, where that is further back than the formula's own names."""
 
     name: str
@@ -65,8 +64,7 @@ class Behind:
     percent: int
 
 
-@dataclass(frozen=True, slots=True)
-class Calculation:
+class Calculation(Struct, frozen=True):
     """How a value follows: the formula, the numbers put in, the result, and a legend in the formula's order.
 
     `formula` is "" where there is none to show (a word from a table), `substituted` where it would only repeat the
@@ -93,8 +91,7 @@ class Calculation:
         return "; ".join(f"{part.name} ({part.origin}) {part.share}" for part in self.behind)
 
 
-@dataclass(frozen=True, slots=True)
-class Card:
+class Card(Struct, frozen=True):
     """What a person looks at and decides on.
 
     `number` is for reading (C7), `key` is what a verdict is on. `quantity` is the changed quantity, "" where there
@@ -140,8 +137,7 @@ class Card:
         return " ".join(filter(None, [self.status, self.sure]))
 
 
-@dataclass(frozen=True, slots=True)
-class Cards:
+class Cards(Struct, frozen=True):
     """All cards of a plan, each kind in the order of its numbers."""
 
     changes: tuple[Card, ...]

@@ -9,9 +9,10 @@ This module takes the JSON of `compare` and deliberately compares nothing.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from difflib import SequenceMatcher
 from typing import Any
+
+from msgspec import Struct
 
 from cfgmigrate.ground import number_text
 from cfgmigrate.ground.findings import Place
@@ -24,8 +25,7 @@ ONLY_OLD = "Only in the old one"
 ONLY_NEW = "Only in the new one"
 
 
-@dataclass(frozen=True, slots=True)
-class ComparisonRow:
+class ComparisonRow(Struct, frozen=True):
     """One quantity. A side that does not have it is ""; places are `file:line`, several where it
     was worked out from what stands there; "" where not known."""
 

@@ -10,7 +10,8 @@ This module deliberately knows no rule: only what stands in the plan.
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from cfgmigrate.plan.model import Finding, Plan
 from cfgmigrate.rules import dimensions
@@ -23,8 +24,7 @@ AGREES = 1e-6
 _DEEPEST = 20
 
 
-@dataclass(frozen=True)
-class Curve:
+class Curve(Struct, frozen=True):
     """`finding` over the input that goes by any of `names`, in `unit` (of the input)."""
 
     plan: Plan

@@ -12,8 +12,9 @@ from __future__ import annotations
 
 from bisect import bisect_right
 from collections.abc import Callable, Iterable, Iterator, Sequence
-from dataclasses import dataclass
 from enum import StrEnum
+
+from msgspec import Struct
 
 from cfgmigrate.dialects.document import readable
 from cfgmigrate.plan.edits import new_bytes
@@ -34,16 +35,14 @@ class Side(StrEnum):
     NEW = "new"
 
 
-@dataclass(frozen=True, slots=True)
-class Part:
+class Part(Struct, frozen=True):
     """A stretch of a line; `marked` where an edit replaces it or has put it there."""
 
     text: str
     marked: bool = False
 
 
-@dataclass(frozen=True, slots=True)
-class Line:
+class Line(Struct, frozen=True):
     """One line as shown. `number` counts from 1 in the file that the line stands in."""
 
     number: int
@@ -55,8 +54,7 @@ class Line:
         return "".join(part.text for part in self.parts)
 
 
-@dataclass(frozen=True, slots=True)
-class Pair:
+class Pair(Struct, frozen=True):
     """A line of the old file beside its counterpart. Where both are None, `folded` is a stretch of lines, as
     the old file has them, that are the same in both and may be shown folded away."""
 
@@ -69,8 +67,7 @@ class Pair:
         return self.old is not None and self.old.side is Side.BOTH
 
 
-@dataclass(frozen=True, slots=True)
-class _Block:
+class _Block(Struct, frozen=True):
     """Neighbouring lines `first`..`last` (indices, inclusive) that edits touch."""
 
     first: int

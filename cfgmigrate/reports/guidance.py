@@ -6,8 +6,9 @@ This module ranks nothing: the order is that of `rules/symptoms.py`.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import asdict
 from typing import TYPE_CHECKING, Any
+
+from msgspec import to_builtins
 
 from cfgmigrate.reports.console import ALARM, heading, line
 from cfgmigrate.reports.safe_text import inert
@@ -21,7 +22,8 @@ if TYPE_CHECKING:
 
 
 def to_json(found: Guidance) -> dict[str, Any]:
-    return asdict(found)
+    plain: dict[str, Any] = to_builtins(found)
+    return plain
 
 
 def show(found: Guidance, console: Console, config: str) -> None:

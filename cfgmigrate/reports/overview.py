@@ -9,7 +9,8 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from cfgmigrate.ground.findings import Refused
 from cfgmigrate.plan.edits import apply_edits, edits_by_file
@@ -53,8 +54,7 @@ def how_to_answer(cards: Cards) -> str:
     return f"{by_name}Once a file was changed, prepare again: install refuses files that are no longer what was read."
 
 
-@dataclass(frozen=True, slots=True)
-class Alarm:
+class Alarm(Struct, frozen=True):
     """Something that could damage the machine with this plan's own numbers, and the card it belongs to."""
 
     number: str

@@ -10,7 +10,8 @@ This module deliberately draws nothing (`pictures.py`) and needs no plotting lib
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from cfgmigrate.ground import number_text
 from cfgmigrate.plan.model import Change, Finding, Plan
@@ -27,8 +28,7 @@ MOUNT_LIMIT = "motor.mount_limit"
 _ELSEWHERE = ((0.5, "half"), (1.5, "one and a half times"))
 
 
-@dataclass(frozen=True, slots=True)
-class Pictured:
+class Pictured(Struct, frozen=True):
     """One picture in words: `numbers` are (what, value)."""
 
     name: str

@@ -9,8 +9,9 @@ This module deliberately works out no value of its own.
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import replace
 from functools import lru_cache
+
+from msgspec.structs import replace
 
 from cfgmigrate.ground import number_text
 from cfgmigrate.plan.model import Finding, Plan

@@ -7,8 +7,10 @@ said to be missing. A history whose chain is broken says so first.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
 from typing import Any
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from cfgmigrate.machine.quantities import known, quantity
 from cfgmigrate.reports import gfm, html, wording
@@ -21,8 +23,7 @@ from cfgmigrate.store.history import DONE, History, HistoryEntry
 STEP_TITLES = {"install": "Installed", "tune": "Tuned", "revert": "Reverted", DONE: "Done by hand"}
 
 
-@dataclass(frozen=True, slots=True)
-class RecordedStep:
+class RecordedStep(Struct, frozen=True):
     number: int
     title: str
     time: str

@@ -9,7 +9,8 @@ This module deliberately knows no plan.
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from cfgmigrate.reports.safe_text import PROSE_LIMIT, inert
 
@@ -18,16 +19,14 @@ LEAST = 16
 """A narrower column would hold a word a line."""
 
 
-@dataclass(frozen=True, slots=True)
-class ScreenLine:
+class ScreenLine(Struct, frozen=True):
     """One line of a screen; `style` says nothing that the text does not say."""
 
     text: str
     style: str = ""
 
 
-@dataclass(frozen=True, slots=True)
-class ChangeRow:
+class ChangeRow(Struct, frozen=True):
     """One row of the table of changes: what, from what to what, and every place, each on a line of its own."""
 
     number: str

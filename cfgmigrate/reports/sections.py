@@ -7,7 +7,8 @@ two, no section disappears, and what stands last (what is next) stands whole.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from cfgmigrate.reports.screen import ScreenLine, wrapped
 
@@ -16,8 +17,7 @@ LEAST_SHOWN = 2
 """So many items of a section are shown however long the others are."""
 
 
-@dataclass(frozen=True, slots=True)
-class Section:
+class Section(Struct, frozen=True):
     """A title ("" for none) and its items, each in one or more lines; a `whole` one is never shortened."""
 
     title: str

@@ -12,8 +12,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass, field
 from html import escape
+
+from msgspec import Struct, field
 
 # Names of the page's colours.
 INK, SOFT, FAINT, OCHRE, SLATE, PAPER = "ink", "soft", "faint", "ochre", "slate", "paper"
@@ -44,8 +45,7 @@ Spot = tuple[float, float]
 Marked = Sequence[tuple[float, str]]
 
 
-@dataclass(frozen=True, slots=True)
-class Scale:
+class Scale(Struct, frozen=True):
     """The frame of a graph's axes in pixels, and the numbers at its ends. `name` makes the drawing's ids its own."""
 
     name: str
@@ -69,8 +69,7 @@ class Scale:
 Mark = Callable[[Scale], str]
 
 
-@dataclass
-class Axes:
+class Axes(Struct):
     """A graph from end to end of `x` and `y`, with their names and numbers along them, round ones where none are given.
     `grid` says which of them have lines across the graph."""
 

@@ -18,8 +18,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field
 from enum import StrEnum
+
+from msgspec import Struct, field
 
 from cfgmigrate.machine.model import Holder, Reading
 from cfgmigrate.rules.result import Result
@@ -36,8 +37,7 @@ class Age(StrEnum):
     UNKNOWN = "unknown"
 
 
-@dataclass(frozen=True, slots=True)
-class Told:
+class Told(Struct, frozen=True):
     """The age of a reading, why it is thought so, and whether nothing but the first run speaks for it."""
 
     age: Age
@@ -49,8 +49,7 @@ Span = tuple[str, int, int]
 """A stretch of a file: path, first byte, the one behind the last."""
 
 
-@dataclass(frozen=True)
-class Past:
+class Past(Struct, frozen=True):
     """What the history tells of the files that are worked on. `written` has what installs put there by another cause
     than this sheet's: for each stretch whether the sheet's old side is what that install made new (OLD: a further
     swap) or not (UNKNOWN), with the reason. `taken` are stretches that hold the old text again because this very
@@ -99,8 +98,7 @@ def _meets(one: Span, other: Span) -> bool:
     return one[0] == other[0] and (one[1:] == other[1:] or (one[1] < other[2] and other[1] < one[2]))
 
 
-@dataclass(frozen=True, slots=True)
-class Evidence:
+class Evidence(Struct, frozen=True):
     """A reading whose new value rests on nothing that the files are to change: does it hold that value already?"""
 
     reading: Reading

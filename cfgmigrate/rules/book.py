@@ -13,9 +13,11 @@ from __future__ import annotations
 
 import hashlib
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, replace
 from graphlib import CycleError, TopologicalSorter
 from pathlib import Path
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from cfgmigrate.ground.findings import BadInput, Place
 from cfgmigrate.ground.positioned_yaml import LONGEST_YAML
@@ -28,8 +30,7 @@ from cfgmigrate.rules.rule_file import located, read_rule
 from cfgmigrate.rules.vocabulary import RuleNames
 
 
-@dataclass(frozen=True)
-class Book:
+class Book(Struct, frozen=True):
     """All rules in the order in which they can be worked out. `sources` are the files' bytes by name."""
 
     rules: tuple[Rule, ...]

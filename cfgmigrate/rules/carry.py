@@ -13,7 +13,8 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from cfgmigrate.ground.number_text import measure
 from cfgmigrate.machine.model import FlatMachine, Reading
@@ -25,8 +26,7 @@ RULE = "carried over"
 TWOS = 1e-6
 
 
-@dataclass(frozen=True, slots=True)
-class Carried:
+class Carried(Struct, frozen=True):
     """The old configuration's value for one quantity of the new: how it follows from which readings."""
 
     quantity: str

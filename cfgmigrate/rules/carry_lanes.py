@@ -11,8 +11,10 @@ what no rule touches to the lanes. How one value follows from the old files is i
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, replace
 from functools import cached_property
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from cfgmigrate.ground.findings import Place
 from cfgmigrate.machine.model import MACHINE, FlatMachine, Holder, Key, Machine, Reading
@@ -25,8 +27,7 @@ from cfgmigrate.rules.result import Silent
 from cfgmigrate.sheet.model import Sheet, folded
 
 
-@dataclass(frozen=True)
-class Carrying:
+class Carrying(Struct, frozen=True, dict=True):
     """An old configuration, the new one that it is carried over into, and the old one's name."""
 
     source: Machine

@@ -17,10 +17,12 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field, replace
 from functools import cached_property
 from types import MappingProxyType
 from typing import Any
+
+from msgspec import Struct, field
+from msgspec.structs import replace
 
 from cfgmigrate.ground.findings import BadInput, Doubt
 from cfgmigrate.machine.model import FlatMachine
@@ -40,8 +42,7 @@ MOST_REASONS = 3
 COMMON_PRACTICE = "common practice"
 
 
-@dataclass(frozen=True)
-class Outcome:
+class Outcome(Struct, frozen=True, dict=True):
     """What the whole book came to, seen by one feeder with one profile. `shared` are results that this profile alone
     would have had, for quantities that it shares with others and that are decided there."""
 
@@ -69,8 +70,7 @@ Shut = Mapping[tuple[str, str], Told]
 OPEN: Shut = {}
 
 
-@dataclass(frozen=True, slots=True)
-class Step:
+class Step(Struct, frozen=True):
     """What one rule came to: a result or a reason for silence, what is in doubt, and what later rules see."""
 
     result: Result | None = None
@@ -79,16 +79,14 @@ class Step:
     given: NamedValue | None = None
 
 
-@dataclass
-class Kept:
+class Kept(Struct):
     """What several passes have in common: what names stand for, and what rules came to."""
 
     givens: dict[Any, NamedValue | None] = field(default_factory=dict)
     steps: dict[Any, Step] = field(default_factory=dict)
 
 
-@dataclass
-class Run:
+class Run(Struct):
     """One pass through the book. `steps` has what each rule came to, `would` what it would have come to where another
     pass decides."""
 

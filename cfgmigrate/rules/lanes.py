@@ -14,8 +14,9 @@ What becomes of the results in the files is told in `plan/deciding.py`.
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
 from functools import cached_property
+
+from msgspec import Struct
 
 from cfgmigrate.ground.findings import BadInput, Doubt, Place
 from cfgmigrate.machine.model import FOR_FEEDER, Holder, Machine, Reading, View
@@ -33,16 +34,14 @@ from cfgmigrate.sheet.model import MATERIAL, Sheet, SheetEntry, folded
 from cfgmigrate.sheet.schema import field_of
 
 
-@dataclass(frozen=True, slots=True)
-class Lane:
+class Lane(Struct, frozen=True):
     """A feeder with a profile, or with none."""
 
     feeder: int
     profile: Holder | None = None
 
 
-@dataclass(frozen=True)
-class Worked:
+class Worked(Struct, frozen=True, dict=True):
     """What each lane came to. `swapped` are the feeders that the sheet tells of; `sheets` the flat sheet of each lane."""
 
     lanes: Mapping[Lane, Outcome]

@@ -7,9 +7,10 @@ quantities and the tables. It computes nothing.
 from __future__ import annotations
 
 import hashlib
-from dataclasses import replace
 from functools import lru_cache
 from pathlib import Path
+
+from msgspec.structs import replace
 
 from cfgmigrate.dialects.grammar import data_folder
 from cfgmigrate.ground.compiled import compiled

@@ -5,8 +5,9 @@ These are values only. They are made by `engine.py` and turned into changes to f
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from enum import StrEnum
+
+from msgspec import Struct
 
 
 class Status(StrEnum):
@@ -18,8 +19,7 @@ class Status(StrEnum):
     BY_HAND = "by hand"
 
 
-@dataclass(frozen=True, slots=True)
-class Input:
+class Input(Struct, frozen=True):
     """One number (or word) that went into a derivation.
 
     `origin` says where it came from, for a person: `printer.ini:12`, `sheet.yaml:9`, `constant: …source…`
@@ -37,8 +37,7 @@ class Input:
     word: str = ""
 
 
-@dataclass(frozen=True, slots=True)
-class Contribution:
+class Contribution(Struct, frozen=True):
     """One measured or assumed number behind a result, and its part (0 to 1) of the result's variance.
 
     Unlike an `Input` it may stand several rules back: what two inputs have in common is counted once."""
@@ -48,8 +47,7 @@ class Contribution:
     share: float
 
 
-@dataclass(frozen=True, slots=True)
-class Derivation:
+class Derivation(Struct, frozen=True):
     """`formula` is the rule's own text; `substituted` the same with numbers and units put in; `inputs`
     are the formula's names, `contributions` what the uncertainty comes from, both with the largest share
     first."""
@@ -61,8 +59,7 @@ class Derivation:
     contributions: tuple[Contribution, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
-class CrossCheck:
+class CrossCheck(Struct, frozen=True):
     """The same quantity by another way, and what the comparison says."""
 
     way: str
@@ -71,8 +68,7 @@ class CrossCheck:
     uncertainty: float = 0.0
 
 
-@dataclass(frozen=True, slots=True)
-class Result:
+class Result(Struct, frozen=True):
     """One rule's outcome in the quantity's own unit.
 
     `target` is the quantity it sets, "" for an intermediate value or a by-hand item. `word` is set for
@@ -111,8 +107,7 @@ class Result:
     check_at: str = ""
 
 
-@dataclass(frozen=True, slots=True)
-class Silent:
+class Silent(Struct, frozen=True):
     """A rule that did not fire, and why."""
 
     rule: str

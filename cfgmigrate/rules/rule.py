@@ -8,9 +8,10 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
-from dataclasses import dataclass
 from functools import cached_property
 from typing import Any
+
+from msgspec import Struct
 
 from cfgmigrate.ground.findings import Place
 from cfgmigrate.rules.formula import Condition, Expression, names
@@ -28,8 +29,7 @@ def not_filled(text: str) -> bool:
     return bool(re.search(r"[{}]", PLACEHOLDER.sub("", text)))
 
 
-@dataclass(frozen=True, slots=True)
-class Way:
+class Way(Struct, frozen=True):
     """One way to the value. `formula` is None for a way that gives a word. A `check_only` way never wins;
     a `fallback` says the same with less, and is no cross-check of a better one. `round` is "" where the rule
     says how to round."""
@@ -48,8 +48,7 @@ class Way:
     round: str = ""
 
 
-@dataclass(frozen=True, slots=True)
-class Warning_:
+class Warning_(Struct, frozen=True):
     """What to say where a condition holds; `doubt` makes it a doubt that someone has to settle."""
 
     when: Condition
@@ -66,8 +65,7 @@ MOMENTS = (
 )  # fmt: skip
 
 
-@dataclass(frozen=True)
-class Rule:
+class Rule(Struct, frozen=True, dict=True):
     """One rule, checked. `sets` is the quantity it writes, "" for a by-hand item or a finding. `places` says
     where its fields stand. `most` is what no end of its range passes, and `check_at` the moment of `verify`. Where the rule
     is silent it says the first of `because` that holds, else `otherwise`."""

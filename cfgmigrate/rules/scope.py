@@ -16,8 +16,9 @@ counted once.
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field
 from typing import Any
+
+from msgspec import Struct, field
 
 from cfgmigrate.ground.findings import Place
 from cfgmigrate.machine.model import FlatMachine, Reading
@@ -28,8 +29,7 @@ from cfgmigrate.sheet.repeats import COUNT, SPREAD
 from cfgmigrate.sheet.schema import field_of
 
 
-@dataclass(frozen=True, slots=True)
-class NamedValue:
+class NamedValue(Struct, frozen=True):
     """A value under a name. `base` is in SI base units (a float, or one with uncertainty); None for a word.
 
     `text` is how it was written, where that matters (gear stages)."""
@@ -44,8 +44,7 @@ class NamedValue:
     place: Place | None = None
 
 
-@dataclass
-class Scope:
+class Scope(Struct):
     """All that rules can see during one pass. Only the engine adds to it."""
 
     machine: FlatMachine

@@ -13,8 +13,9 @@ from __future__ import annotations
 import difflib
 import re
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
 from pathlib import Path
+
+from msgspec import Struct
 
 from cfgmigrate.ground.compiled import compiled
 from cfgmigrate.ground.findings import BadInput, Place
@@ -75,8 +76,7 @@ SMALL_WORDS = frozenset(
 )
 
 
-@dataclass(frozen=True, slots=True)
-class Look:
+class Look(Struct, frozen=True):
     """One thing to look at, as the table has it; see the header of `symptoms.yaml`."""
 
     at: str
@@ -109,8 +109,7 @@ class Look:
         return (self.why, self.check, self.settles, *self.cautions)
 
 
-@dataclass(frozen=True, slots=True)
-class Symptom:
+class Symptom(Struct, frozen=True):
     seen: str
     also: tuple[str, ...]
     says: str
@@ -118,8 +117,7 @@ class Symptom:
     end: str
 
 
-@dataclass(frozen=True, slots=True)
-class Hint:
+class Hint(Struct, frozen=True):
     """One thing to look at on one machine, its numbers put in; `value` and `up_to` are "" where not known."""
 
     at: str
@@ -136,8 +134,7 @@ class Hint:
     effort: int
 
 
-@dataclass(frozen=True, slots=True)
-class Guidance:
+class Guidance(Struct, frozen=True):
     """What to look at for one thing seen, in order, and what comes at the end."""
 
     seen: str

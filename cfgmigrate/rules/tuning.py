@@ -11,7 +11,8 @@ This module knows no quantity and reads no file.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import replace
+
+from msgspec.structs import replace
 
 from cfgmigrate.machine.model import FlatMachine, Machine
 from cfgmigrate.rules.book import Book

@@ -9,13 +9,14 @@ from __future__ import annotations
 
 import difflib
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field, replace
+
+from msgspec import Struct, field
+from msgspec.structs import replace
 
 from cfgmigrate.machine.model import Quantity
 
 
-@dataclass(frozen=True)
-class RuleNames:
+class RuleNames(Struct, frozen=True):
     """`terms` maps a name to its unit ("" for plain numbers and words); `find` looks a quantity up by id."""
 
     terms: Mapping[str, str]

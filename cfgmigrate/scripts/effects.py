@@ -11,7 +11,9 @@ nothing: its changes carry results and readings as every other quantity does.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from cfgmigrate.ground.findings import Doubt
 from cfgmigrate.machine.model import Machine
@@ -38,8 +40,7 @@ from cfgmigrate.scripts.tools import first_tool
 from cfgmigrate.sheet.model import Sheet
 
 
-@dataclass(frozen=True, slots=True)
-class ScriptFindings:
+class ScriptFindings(Struct, frozen=True):
     """All that a swap does to the scripts. `silent` says what was looked at and left alone."""
 
     changes: tuple[ScriptChange, ...] = ()

@@ -9,7 +9,8 @@ carriage. Nothing is edited.
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from cfgmigrate.ground.findings import Doubt
 from cfgmigrate.rules import dimensions, library
@@ -22,8 +23,7 @@ from cfgmigrate.scripts.reading import Move
 _SHORTER = "Make the move shorter, or allow a longer one by hand."
 
 
-@dataclass(frozen=True, slots=True)
-class FeederLimits:
+class FeederLimits(Struct, frozen=True):
     """What the files will hold for each feeder, by number and then quantity, of what changes; `first` is the number
     from which the scripts count tools (None: not known)."""
 

@@ -9,7 +9,8 @@ a path that has become longer, and retractions by the old length are doubts.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+
+from msgspec import Struct
 
 from cfgmigrate.ground.findings import Doubt
 from cfgmigrate.rules.engine import Outcome
@@ -32,8 +33,7 @@ THROUGH = ("script.load", "script.unload", "script.change")
 _HOT = "The nozzle must be at printing temperature for this; it burns. Keep hands away from turning gears."
 
 
-@dataclass(frozen=True, slots=True)
-class Path:
+class Path(Struct, frozen=True):
     """The filament's way before and after, in mm, and the two names by whose difference feeds change."""
 
     old: float
@@ -45,8 +45,7 @@ class Path:
         return FEED_RATIO[0] * self.old <= abs(length) <= FEED_RATIO[1] * self.old
 
 
-@dataclass(frozen=True, slots=True)
-class FeedWay:
+class FeedWay(Struct, frozen=True):
     """The path that a move feeds through (None: none that changes), the sheet that tells of it, and whether it is
     `certain` that all feeders that the move may be of have this one."""
 
@@ -58,8 +57,7 @@ class FeedWay:
 FeedWayAt = Callable[[Script, Move], FeedWay]
 
 
-@dataclass(frozen=True, slots=True)
-class _Part:
+class _Part(Struct, frozen=True):
     """A feed-only move, and whether a later absolute feed builds on it."""
 
     move: Move
@@ -119,7 +117,7 @@ def feed_changes(
 def _other_feeders(doubt: Doubt) -> Doubt:
     why = f"{doubt.why}; that is the swapped feeder's path, and whether the script is for that feeder alone is not certain"
     remedy = f"{doubt.remedy} Where other feeders use the script too, give each its own length."
-    return replace(doubt, why=why, remedy=remedy)
+    return Doubt(doubt.place, doubt.text, why, remedy)
 
 
 def _runs(script: Script) -> Iterator[list[_Part]]:

@@ -8,7 +8,8 @@ mode, a shifted origin, a relative move. Only limits that have become tighter ar
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from cfgmigrate.ground.findings import Doubt
 from cfgmigrate.machine.model import Machine, Reading
@@ -25,8 +26,7 @@ _MOVING = "A moving axis crushes fingers and bends what it meets. Keep hands out
 _HOT_TOO = "The script feeds filament, so the nozzle must be at printing temperature; it burns."
 
 
-@dataclass(frozen=True, slots=True)
-class Limit:
+class Limit(Struct, frozen=True):
     """A limit that has become tighter, in mm: `value` as it will stand in the file, `old` None where no file
     had one."""
 

@@ -7,7 +7,8 @@ with the places of the numbers that it replaces. This module knows no limits and
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from cfgmigrate.dialects.document import Document
 from cfgmigrate.dialects.source import Source
@@ -25,8 +26,7 @@ from cfgmigrate.scripts.reading import INCH, Move, ScriptWord, read_script
 from cfgmigrate.sheet.model import Sheet
 
 
-@dataclass(frozen=True)
-class Script:
+class Script(Struct, frozen=True):
     """A script of the machine: its reading, the file it stands in, and its moves in their order."""
 
     reading: Reading
@@ -73,8 +73,7 @@ class Script:
         )
 
 
-@dataclass(frozen=True, slots=True)
-class ScriptChange:
+class ScriptChange(Struct, frozen=True):
     """A result for numbers within a script, and their places; its target is the script's id with a word's
     letter behind it (`script.end.z`)."""
 
@@ -103,8 +102,7 @@ def _moves(document: Document, reading: Reading, letter: str) -> tuple[Move, ...
     return read_script(document.data, reading.start, reading.end, document.dialect, letter)
 
 
-@dataclass(frozen=True, slots=True)
-class Wording:
+class Wording(Struct, frozen=True):
     """What a change to a script says of itself."""
 
     label: str

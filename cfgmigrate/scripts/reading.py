@@ -17,7 +17,8 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
-from dataclasses import dataclass, field
+
+from msgspec import Struct, field
 
 from cfgmigrate.dialects import DIALECTS
 from cfgmigrate.dialects.moves import CodeLine, lines_of
@@ -43,8 +44,7 @@ _OFFSETS = {-1, 10, 52, 55, 56, 57, 58, 59}
 _LOOSE, _CALLS, _ENDS = {18, 84}, {6, 97, 98}, {2, 30}
 
 
-@dataclass(frozen=True, slots=True)
-class ScriptWord:
+class ScriptWord(Struct, frozen=True):
     """A letter and what stands behind it. `value` is None where that is no plain number (then `text` is
     what stands there); `start` and `end` are the bytes of the number in the file."""
 
@@ -55,8 +55,7 @@ class ScriptWord:
     end: int
 
 
-@dataclass(frozen=True, slots=True)
-class AxisTarget:
+class AxisTarget(Struct, frozen=True):
     """One axis word of a move. `value` is its number in mm; `absolute` is None where the mode is unknown;
     `before` is where the axis stood and `shift` what has to be added to an absolute number to get the
     machine's own position (each None where unknown). `scale` is mm per unit of the written number."""
@@ -81,8 +80,7 @@ class AxisTarget:
         return None if base is None else base + self.value
 
 
-@dataclass(frozen=True, slots=True)
-class Feed:
+class Feed(Struct, frozen=True):
     """The feed word of a move. `length` (mm) is None where unknown; `alone` says that no axis moves with it;
     `run` counts the stretches of feed-only moves, so that moves with nothing between can be added up.
     `value`, `absolute` and `scale` are as in `AxisTarget`."""
@@ -96,8 +94,7 @@ class Feed:
     scale: float = 1.0
 
 
-@dataclass(frozen=True, slots=True)
-class Move:
+class Move(Struct, frozen=True):
     """One line that moves something. `start` and `end` are the line's bytes in the file. `rebased` counts how
     often the feed's position was set or its mode changed before: absolute feeds of one count build on each other.
     `occasion` is the id of the script that a remark before has named ("script.load"), "" where none has. `speed` is in
@@ -184,8 +181,7 @@ def tool_of(words: list[ScriptWord], others: list[int]) -> int | None:
     return int(taken[0].value)
 
 
-@dataclass
-class _State:
+class _State(Struct):
     """What is known while the lines go by; see the module's text."""
 
     letter: str = "E"

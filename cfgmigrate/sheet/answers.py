@@ -14,8 +14,10 @@ import math
 import re
 import statistics
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
 from itertools import product
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from cfgmigrate.ground.findings import BadInput, Place
 from cfgmigrate.ground.number_text import decimals_of
@@ -57,8 +59,7 @@ _BETWEEN = re.compile(r"\s*(?:,|;|->|→|\bto\b|\bthen\b)\s*")
 _SHORT_TRUTH = {"y": "yes", "n": "no", "1": "yes", "2": "no", "same": "yes", "as before": "yes"}
 
 
-@dataclass(frozen=True, slots=True)
-class Understood:
+class Understood(Struct, frozen=True):
     """An answer as the sheet will hold it, in the field that `entry` names. `note` says what it was taken for, "" where
     it says that itself."""
 

@@ -12,7 +12,8 @@ import difflib
 import math
 import re
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, field
+
+from msgspec import Struct, field
 
 from cfgmigrate.ground.findings import BadInput, Place
 from cfgmigrate.ground.number_text import with_unit
@@ -32,8 +33,7 @@ _PLAIN_NUMBER = re.compile(r"(?P<number>[+-]?\d+(?P<decimals>\.\d+)?)\s*(?P<unit
 _PARTS_OF_RANGE, _PARTS_OF_BOTH_SIDES = 10, 100
 
 
-@dataclass(frozen=True, slots=True)
-class Wrong:
+class Wrong(Struct, frozen=True):
     """One thing that is wrong with a sheet, and where."""
 
     place: Place
@@ -44,8 +44,7 @@ class Wrong:
         return f"{self.what}. {self.remedy}" if self.remedy else self.what
 
 
-@dataclass
-class SheetReading:
+class SheetReading(Struct):
     """What has been read of one sheet so far, and what was wrong with it."""
 
     schema: Schema

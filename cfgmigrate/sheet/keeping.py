@@ -12,9 +12,11 @@ import io
 import json
 import re
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from cfgmigrate.ground.disk import write_over
 from cfgmigrate.ground.findings import BadInput, Place, Refused
@@ -33,8 +35,7 @@ _LINE = re.compile(rf"^# (not known|later|asked|{_LEFT}|{_FEEDERS}): (.*)$\n?", 
 _OF_FEEDER = re.compile(r"(?:(\d{1,2}):)?(.+)")
 
 
-@dataclass(frozen=True)
-class KeptAnswers:
+class KeptAnswers(Struct, frozen=True):
     """A sheet in the making: what it says, what nobody can say, and what is put off. `asked` are the fields that were
     asked for, in order; `left` the questions about the files that were left open, `feeders` those of whose swap is
     asked, where there are several: a field that is one feeder's is then called by its number too, `2:new.tube.length`.

@@ -12,7 +12,9 @@ said in `schema.yaml`.
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field, replace
+
+from msgspec import Struct, field
+from msgspec.structs import replace
 
 from cfgmigrate.ground.findings import Place
 from cfgmigrate.machine.model import MACHINE, Holder
@@ -24,8 +26,7 @@ OF_FEEDER, OF_FILAMENT, OF_PRINT = "of.feeder", "of.filament", "of.print"
 MATERIAL = "filament.material"
 
 
-@dataclass(frozen=True, slots=True)
-class SheetEntry:
+class SheetEntry(Struct, frozen=True):
     """One field of the sheet.
 
     A quantity has `value` in the schema's unit for that field (`unit`), with `uncertainty` (one standard
@@ -50,8 +51,7 @@ class SheetEntry:
 Entries = Mapping[str, SheetEntry]
 
 
-@dataclass(frozen=True, slots=True)
-class Sheet:
+class Sheet(Struct, frozen=True):
     """A swap sheet that was read and checked. `source` are its bytes as they were.
 
     `feeders` is empty in a plain sheet; else it has what each feeder says of its own, by number, with what it

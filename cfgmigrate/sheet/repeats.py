@@ -12,7 +12,8 @@ from __future__ import annotations
 import math
 import statistics
 from collections.abc import Sequence
-from dataclasses import replace
+
+from msgspec.structs import replace
 
 from cfgmigrate.sheet.model import SheetEntry
 

@@ -10,8 +10,9 @@ This module reads no sheet (that is `reader.py`) and knows no rule.
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, field
 from pathlib import Path
+
+from msgspec import Struct, field
 
 from cfgmigrate.ground.compiled import compiled
 from cfgmigrate.ground.findings import BadInput
@@ -36,8 +37,7 @@ _PROPERTIES = {
 }  # fmt: skip
 
 
-@dataclass(frozen=True, slots=True)
-class Field:
+class Field(Struct, frozen=True):
     """One field of the sheet. `low` and `high` are in `unit`; see the header of `schema.yaml`."""
 
     path: str
@@ -70,8 +70,7 @@ class Field:
         return self.kind in _NUMERIC
 
 
-@dataclass(frozen=True)
-class Schema:
+class Schema(Struct, frozen=True):
     """All fields by path, and the heading of every group of fields (`new.tube`), both in order.
 
     `each` are the groups that every feeder has for itself, `rivals` which fields an own answer drops, `formerly`

@@ -12,7 +12,9 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass, field, replace
+
+from msgspec import Struct, field
+from msgspec.structs import replace
 
 from cfgmigrate.ground.findings import Place, Refused
 from cfgmigrate.ground.positioned_yaml import Node, YamlField
@@ -39,8 +41,7 @@ PROFILES = {"filaments": "filament", "prints": "print"}
 _NUMBER = re.compile(r"[1-9]\d?")
 
 
-@dataclass(frozen=True, slots=True)
-class Known:
+class Known(Struct, frozen=True):
     """By which names a sheet may call feeders and profiles.
 
     `feeders` are the site file's names, each with its number; `numbers` those that the machine has and `profiles`
@@ -54,8 +55,7 @@ class Known:
 NO_NAMES = Known()
 
 
-@dataclass(frozen=True, slots=True)
-class Parts:
+class Parts(Struct, frozen=True):
     """What a sheet says beside its flat fields; see `Sheet`."""
 
     feeder: int | None = None
@@ -64,8 +64,7 @@ class Parts:
     profiles: Mapping[Holder, Entries] = field(default_factory=dict)
 
 
-@dataclass(frozen=True, slots=True)
-class _Own:
+class _Own(Struct, frozen=True):
     """One feeder as it stands in the sheet, before it takes over anything."""
 
     number: int

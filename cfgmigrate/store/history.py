@@ -12,10 +12,12 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from cfgmigrate.ground.findings import CfgError, Place, Refused
 from cfgmigrate.ground.paths import OWN_FOLDER, checked_path, existing_root, read_ordinary
@@ -32,8 +34,7 @@ _START = ""
 DONE = "done"
 
 
-@dataclass(frozen=True, slots=True)
-class EntryFile:
+class EntryFile(Struct, frozen=True):
     """One file of an entry: the SHA-256 of its content before (None: there was none) and after."""
 
     path: str
@@ -53,8 +54,7 @@ class EntryFile:
         }
 
 
-@dataclass(frozen=True, slots=True)
-class HistoryEntry:
+class HistoryEntry(Struct, frozen=True):
     """One step. `kind` is install, tune, revert or done; `packet` the packet's content hash; `values` are
     (name, text before, text after); `reasons` are what `recorded_reasons.py` keeps of the packet, None in an entry
     without (a revert, or an older one). `problem` says why the entry can't be trusted, "" where it can."""
@@ -90,8 +90,7 @@ class HistoryEntry:
         return {**found, "problem": self.problem} if self.problem else found
 
 
-@dataclass(frozen=True, slots=True)
-class History:
+class History(Struct, frozen=True):
     """The entries, oldest first, and what is wrong with the chain as a whole."""
 
     entries: tuple[HistoryEntry, ...]

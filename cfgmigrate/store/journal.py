@@ -9,8 +9,10 @@ from __future__ import annotations
 
 import json
 import re
-from dataclasses import dataclass
 from pathlib import PurePosixPath
+
+from msgspec import Struct
+from msgspec.structs import asdict
 
 from cfgmigrate.ground.findings import Place, Refused
 from cfgmigrate.ground.paths import OWN_FOLDER, fault_of_path, read_ordinary
@@ -21,8 +23,7 @@ WRITING, RENAMING = "writing", "renaming"
 _HIDDEN = re.compile(re.escape(OWN_FOLDER) + r"-[0-9a-f]{4,16}-[0-9]+")
 
 
-@dataclass(frozen=True, slots=True)
-class JournalItem:
+class JournalItem(Struct, frozen=True):
     """One file: its path, the hidden file beside it with the new content, and the SHA-256 of the old and the new."""
 
     path: str
@@ -31,8 +32,7 @@ class JournalItem:
     after: str
 
 
-@dataclass(frozen=True, slots=True)
-class Journal:
+class Journal(Struct, frozen=True):
     """A change: `kind` is what the history calls it, `state` how far it came."""
 
     kind: str
@@ -40,7 +40,7 @@ class Journal:
     items: tuple[JournalItem, ...]
 
     def to_bytes(self) -> bytes:
-        items = [{name: getattr(item, name) for name in JournalItem.__slots__} for item in self.items]
+        items = [asdict(item) for item in self.items]
         data = {"format": 1, "kind": self.kind, "state": self.state, "items": items}
         return (json.dumps(data, indent=1) + "\n").encode()
 

@@ -22,7 +22,9 @@ from __future__ import annotations
 import contextlib
 import secrets
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from cfgmigrate.ground.disk import remove, share, sync_folder, write_new, write_over
 from cfgmigrate.ground.paths import OWN_FOLDER
@@ -37,8 +39,7 @@ _UNWATCHED = (
 )
 
 
-@dataclass(frozen=True, slots=True)
-class FileReplacement:
+class FileReplacement(Struct, frozen=True):
     """One file that gets a new content. `path` is relative to the root and leads there without links;
     `before` is what stands there now, None where nothing does."""
 

@@ -9,9 +9,10 @@ it is, and named.
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
+
+from msgspec import Struct
 
 from cfgmigrate.ground.disk import move, remove, write_new
 from cfgmigrate.ground.findings import Place, Refused
@@ -21,8 +22,7 @@ from cfgmigrate.store.journal import RENAMING, Journal, JournalItem, read_journa
 from cfgmigrate.store.keeping import JOURNAL, Store
 
 
-@dataclass(frozen=True, slots=True)
-class Recovery:
+class Recovery(Struct, frozen=True):
     """What became of a change that was interrupted: `outcome` is "finished" or "undone". `conflicts` are
     files that somebody edited in the meantime and that were left as they are."""
 

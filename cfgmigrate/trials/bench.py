@@ -9,7 +9,8 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Iterator
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from cfgmigrate.dialects.document import State
 from cfgmigrate.dialects.moves import read_moves
@@ -42,8 +43,7 @@ _SEVERAL = re.compile(r"[{\[(]?\s*\d{1,6}(?:\.\d{1,6})?(?:\s*,\s*\d{1,6}(?:\.\d{
 _IN_SHEET = {"filament.diameter": "filament.diameter", "nozzle.diameter": "nozzle.diameter"}
 
 
-@dataclass(frozen=True, slots=True)
-class Wishes:
+class Wishes(Struct, frozen=True):
     """What a person may ask for; None or 0 where the trial's own figure is to be used. Temperatures in
     degC, lengths in mm; `start` and `step` in mm or s, as the trial has it; `count` is of repeats, bands or
     walls. `setting_line` is the line by which this machine sets the lag, with {value} in it.
@@ -63,8 +63,7 @@ class Wishes:
     feeder_line: str = ""
 
 
-@dataclass(frozen=True)
-class Bench:
+class Bench(Struct, frozen=True):
     """One machine for which scripts are written."""
 
     machine: FlatMachine

@@ -10,7 +10,8 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, field
+
+from msgspec import Struct, field
 
 from cfgmigrate.ground.findings import Place, Refused
 from cfgmigrate.trials.bench import Bench
@@ -32,8 +33,7 @@ _ALL = "@stops@"
 TRAVEL, RISE = 80.0, 5.0
 
 
-@dataclass(frozen=True, slots=True)
-class Segment:
+class Segment(Struct, frozen=True):
     """One move: from, to, mm of filament fed (below 0: drawn back), mm/s, and the line it stands on."""
 
     start: tuple[float, float, float]
@@ -43,8 +43,7 @@ class Segment:
     line: int
 
 
-@dataclass(frozen=True)
-class Written:
+class Written(Struct, frozen=True):
     """A script: its text, its moves, what a person has to know of it (name and value), how far x and y
     reach on this machine (mm: x from, x to, y from, y to), and what is to be done at each of its stops."""
 
@@ -56,8 +55,7 @@ class Written:
     stops: tuple[str, ...] = ()
 
 
-@dataclass(frozen=True)
-class Trial:
+class Trial(Struct, frozen=True):
     """One kind of script. `write` raises Refused where a limit it needs is not known."""
 
     name: str
@@ -66,8 +64,7 @@ class Trial:
     write: Callable[[Bench], Written]
 
 
-@dataclass
-class Pen:
+class Pen(Struct):
     """Writes one script: its lines, its moves, and where the nozzle is (None before homing)."""
 
     bench: Bench
@@ -240,8 +237,7 @@ class Pen:
         return Written(name, text, tuple(self.segments), tuple(self.facts), reach, tuple(self.stops))
 
 
-@dataclass(frozen=True)
-class Bead:
+class Bead(Struct, frozen=True):
     """What is laid down: width and height in mm, and the filament for it."""
 
     width: float

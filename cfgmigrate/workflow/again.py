@@ -14,8 +14,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Collection, Iterator, Mapping
-from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from cfgmigrate.files.gaps import NOT_THERE
 from cfgmigrate.ground.findings import CfgError
@@ -36,8 +38,7 @@ LAST_DIGITS = 1e-12
 TOLD_AGAIN = 20
 
 
-@dataclass(frozen=True, slots=True)
-class Again:
+class Again(Struct, frozen=True):
     """What working a packet out again came to: `faults`, what of it is `unproven` and has to be judged by a person, and
     `notes`; a sentence each. The `doubts` are those of the packet,
     as it records them, that do not follow from what is in it."""

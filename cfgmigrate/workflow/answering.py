@@ -6,8 +6,9 @@ An answer that contradicts another one is not kept, and the sheet is what it was
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
+
+from msgspec import Struct
 
 from cfgmigrate.ground.findings import BadInput
 from cfgmigrate.rules.result import Result
@@ -21,8 +22,7 @@ if TYPE_CHECKING:
     from cfgmigrate.sheet.schema import Field
 
 
-@dataclass(frozen=True)
-class KeptAnswer:
+class KeptAnswer(Struct, frozen=True):
     """The sheet with the answer, what it was taken for ("" where it says that itself), and the values that come to be."""
 
     kept: KeptAnswers

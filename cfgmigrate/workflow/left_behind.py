@@ -10,8 +10,9 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
-from dataclasses import replace
 from pathlib import Path
+
+from msgspec.structs import replace
 
 from cfgmigrate.dialects.document import readable
 from cfgmigrate.files.configuration import Configuration

@@ -66,7 +66,7 @@ def install(
     Gives what was done, what was held back and why. Raises Refused, and nothing was written, where a file is no
     longer what was read, a light is unknown, the review does not hold, or the packet does not hold or can't be proven.
     """
-    from dataclasses import replace
+    from msgspec.structs import replace
 
     from cfgmigrate.apply.install import install as carry_out
     from cfgmigrate.apply.install import root_of

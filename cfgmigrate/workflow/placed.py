@@ -14,10 +14,11 @@ from __future__ import annotations
 
 import os
 from collections.abc import Collection, Iterator, Mapping
-from dataclasses import replace
 from pathlib import Path
 from tempfile import TemporaryDirectory
 from typing import TYPE_CHECKING, Any
+
+from msgspec.structs import replace
 
 from cfgmigrate.ground.findings import CfgError
 from cfgmigrate.ground.paths import fault_of_path

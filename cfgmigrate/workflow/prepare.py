@@ -11,9 +11,11 @@ from __future__ import annotations
 
 import getpass
 from collections.abc import Mapping
-from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
+
+from msgspec import Struct, field
+from msgspec.structs import replace
 
 from cfgmigrate.files.configuration import Configuration, open_configuration
 from cfgmigrate.ground.findings import Place, Refused
@@ -33,8 +35,7 @@ if TYPE_CHECKING:
 BROWSED = "changes.html"
 
 
-@dataclass(frozen=True)
-class Prepared:
+class Prepared(Struct, frozen=True):
     """What `work_out` found: the plan, and the files as they are and as they would be."""
 
     plan: Plan

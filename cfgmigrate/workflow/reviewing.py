@@ -7,9 +7,10 @@ here, because they belong to the cards that were shown; what is kept goes by ids
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
+
+from msgspec.structs import replace
 
 from cfgmigrate.ground.findings import BadInput, Place
 from cfgmigrate.workflow.inputs import PathLike

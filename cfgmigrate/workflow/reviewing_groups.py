@@ -10,9 +10,10 @@ Nothing is judged here.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
+
+from msgspec import Struct
 
 from cfgmigrate.ground.findings import BadInput, CfgError, Place, Refused
 from cfgmigrate.workflow.inputs import PathLike
@@ -23,8 +24,7 @@ if TYPE_CHECKING:
     from cfgmigrate.packet.review import Review
 
 
-@dataclass(frozen=True, slots=True)
-class GroupVerdicts:
+class GroupVerdicts(Struct, frozen=True):
     """What one packet took in: how many verdicts, and the judged items that differ here or are missing.
 
     `review` is this person's record as it is kept; None where there was an `error` or nothing is the same here, and

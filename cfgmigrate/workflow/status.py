@@ -7,9 +7,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import asdict, dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
+
+from msgspec import Struct
+from msgspec.structs import asdict
 
 from cfgmigrate.ground.number_text import number
 from cfgmigrate.reports.safe_text import shell_word
@@ -22,8 +24,7 @@ if TYPE_CHECKING:
 BEST = 3
 
 
-@dataclass(frozen=True)
-class MachineStatus:
+class MachineStatus(Struct, frozen=True):
     """`in_force` are the standing entries (number, kind, time, packet, values), `lights` each with its state,
     `estimates` values that were only estimated, `surer` the measurements that would help most, the best first, each
     with what it does. `next` is a command to copy."""

@@ -6,9 +6,10 @@ This module only joins what `apply/prior_installs.py` finds; nothing is worked o
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
+
+from msgspec import Struct
 
 if TYPE_CHECKING:
     from cfgmigrate.apply.prior_installs import Earlier
@@ -19,8 +20,7 @@ if TYPE_CHECKING:
     from cfgmigrate.store.history import History
 
 
-@dataclass(frozen=True)
-class ToldAt:
+class ToldAt(Struct, frozen=True):
     """What the history at a place tells of its files: of what stands in them, of earlier parts of the same swap, both
     as a packet records it, and the files as the `old` machine had them."""
 

@@ -5,9 +5,11 @@ The scripts themselves are in `trials/`; nothing is written here.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from cfgmigrate.files.roles import FileSet
 from cfgmigrate.ground.findings import BadInput, Place, Refused
@@ -21,8 +23,7 @@ if TYPE_CHECKING:
     from cfgmigrate.trials import Trial, Wishes, Written
 
 
-@dataclass(frozen=True)
-class MadeTrial:
+class MadeTrial(Struct, frozen=True):
     """A test script with what kind it is and for which machine."""
 
     trial: Trial

@@ -5,9 +5,10 @@ The measured sheet takes the place of the swap sheet; the swap sheet that it fol
 
 from __future__ import annotations
 
-from dataclasses import replace as changed
 from pathlib import Path
 from typing import TYPE_CHECKING
+
+from msgspec.structs import replace as changed
 
 from cfgmigrate.ground.findings import BadInput, Place
 from cfgmigrate.workflow.inputs import Dialects, PathLike, Paths, optional

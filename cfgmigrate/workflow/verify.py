@@ -6,9 +6,10 @@ Everything is worked out again from the packet alone.
 from __future__ import annotations
 
 from collections.abc import Collection, Iterator, Mapping
-from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
+
+from msgspec import Struct
 
 from cfgmigrate.ground.findings import BadInput, Place
 from cfgmigrate.ground.progress import stage
@@ -23,8 +24,7 @@ if TYPE_CHECKING:
 LIKE_ITS_OWN = (".html", ".htm", ".xhtml", ".svg", ".md", ".patch", ".diff")
 
 
-@dataclass(frozen=True, slots=True)
-class Verified:
+class Verified(Struct, frozen=True):
     """What does not hold in a packet, and what is to be said besides; a sentence each. Those of the `notes` that are
     `unproven` tell what nobody but a person can vouch for."""
 

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import os
 import stat
-from dataclasses import replace
 from pathlib import Path
 from types import SimpleNamespace
 
 import pytest
+from msgspec.structs import replace
 
 from cfgmigrate.apply.install import install
 from cfgmigrate.apply.revert import revert

@@ -10,13 +10,13 @@ import importlib.util
 import inspect
 import sys
 from collections.abc import Callable
-from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
 import pytest
 from hypothesis import HealthCheck, Phase, seed, settings
 from hypothesis.stateful import run_state_machine_as_test
+from msgspec.structs import replace
 
 from cfgmigrate.apply import file_revert, install, locate, revert
 from cfgmigrate.apply.locate import LocatedSpan, SpanState

@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 import packetbench as kit
 import pytest
+from msgspec.structs import replace
 
 from cfgmigrate.apply.prior_installs import Earlier
 from cfgmigrate.apply.remaining import the_rest

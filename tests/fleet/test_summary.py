@@ -7,11 +7,11 @@ import hashlib
 import io
 import json
 import re
-from dataclasses import replace
 from html.parser import HTMLParser
 from pathlib import Path
 
 import pytest
+from msgspec.structs import replace
 
 from cfgmigrate.files.gaps import NOT_THERE
 from cfgmigrate.fleet.file import Fleet

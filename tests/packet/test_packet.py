@@ -6,12 +6,12 @@ import json
 import os
 import shutil
 from collections.abc import Callable
-from dataclasses import replace
 from pathlib import Path
 from types import SimpleNamespace
 from typing import Any
 
 import pytest
+from msgspec.structs import replace
 
 from cfgmigrate.apply.install import install
 from cfgmigrate.apply.revert import revert

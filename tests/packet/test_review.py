@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from pathlib import Path
 from types import SimpleNamespace
 
 import pytest
+from msgspec.structs import replace
 
 from cfgmigrate.apply.install import install
 from cfgmigrate.ground.findings import BadInput, Refused

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import math
-from dataclasses import replace
 from pathlib import Path
 
 import pytest
+from msgspec.structs import replace
 
 from cfgmigrate import api
 from cfgmigrate.plan.surer import better_fields, budget_line, surer

@@ -8,11 +8,11 @@ from __future__ import annotations
 
 import hashlib
 import re
-from dataclasses import replace
 from pathlib import Path
 from types import SimpleNamespace
 
 import pytest
+from msgspec.structs import replace
 
 from cfgmigrate.ground.findings import Doubt, Place
 from cfgmigrate.plan.edits import apply_edits, edits_by_file

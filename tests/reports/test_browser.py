@@ -9,13 +9,13 @@ from __future__ import annotations
 import json
 import re
 from collections.abc import Callable, Iterator
-from dataclasses import replace
 from pathlib import Path
 from types import SimpleNamespace
 from typing import Any
 
 import pytest
 from browserbench import CHROMIUM, FLAGS
+from msgspec.structs import replace
 
 import cfgmigrate
 from cfgmigrate import api

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import io
-from dataclasses import replace
 from html.parser import HTMLParser
 from typing import Any
 
 import pytest
 from markdown_it import MarkdownIt
+from msgspec.structs import replace
 from rich.console import Console
 
 from cfgmigrate.reports.comparison import (

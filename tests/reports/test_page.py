@@ -11,12 +11,12 @@ import hashlib
 import html
 import json
 import re
-from dataclasses import replace
 from html.parser import HTMLParser
 from types import SimpleNamespace
 
 import pytest
 from cardtexts import texts_of
+from msgspec.structs import replace
 
 from cfgmigrate.ground.findings import Doubt, Place
 from cfgmigrate.packet.binding import review_basis

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import io
 import re
-from dataclasses import replace
 from types import SimpleNamespace
 from xml.etree import ElementTree
 
 import pytest
+from msgspec.structs import replace
 from rich.console import Console
 
 from cfgmigrate.plan.model import Plan

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import re
-from dataclasses import replace
 from types import SimpleNamespace
 from xml.etree import ElementTree
+
+from msgspec.structs import replace
 
 from cfgmigrate.plan.model import Change, NewValue, OldValue
 from cfgmigrate.reports.ratio import ratio_picture, ratio_text

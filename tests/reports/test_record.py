@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+from msgspec.structs import replace
 
 from cfgmigrate.reports.record import in_force, render_html, render_markdown, steps_of
 from cfgmigrate.store.history import History, HistoryEntry

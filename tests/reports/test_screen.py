@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import io
 import re
-from dataclasses import replace
 from pathlib import Path
 from types import SimpleNamespace
 from typing import Any
 
 import pytest
+from msgspec.structs import replace
 
 import cfgmigrate
 from cfgmigrate import api

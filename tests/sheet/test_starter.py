@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import re
 import string
-from dataclasses import replace
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from msgspec.structs import replace
 
 from cfgmigrate.dialects.document import Setting
 from cfgmigrate.ground.findings import BadInput, Place

@@ -78,7 +78,7 @@ def test_two_paths_that_are_one_file_in_a_folder_without_capitals_are_refused(
     packet: Packet, config: Path, kit: SimpleNamespace
 ) -> None:
     """There `Flow.conf` and `flow.conf` open the same file; here a second name of it stands for that."""
-    from dataclasses import replace
+    from msgspec.structs import replace
 
     os.link(config / "flow.conf", config / "FLOW.conf")
     plan = packet.plan

@@ -10,13 +10,14 @@ from __future__ import annotations
 import math
 import warnings
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import lru_cache
 from itertools import pairwise
 from pathlib import Path
 
 import gcodeparser
 import pytest
+from msgspec.structs import replace
 from rulebench import machine_of, sheet_of
 
 from cfgmigrate import api

@@ -5,11 +5,11 @@ from __future__ import annotations
 import copy
 import shutil
 from collections.abc import Iterator
-from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
 import pytest
+from msgspec.structs import replace
 
 from cfgmigrate import api
 from cfgmigrate.packet.folder import Packet

@@ -9,11 +9,11 @@ from __future__ import annotations
 import copy
 import shutil
 from collections.abc import Callable
-from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
 import pytest
+from msgspec.structs import replace
 
 from cfgmigrate import api
 from cfgmigrate.ground.findings import Doubt, Place, Refused
@@ -526,7 +526,7 @@ def test_a_doubt_of_a_line_that_takes_in_a_missing_file_is_one_that_the_files_ra
     packet = api.prepare([config], SAMPLES / "sheets" / "wren.yaml", out=tmp_path / "packet")
     doubt = next(each for each in packet.plan.doubts if named in str(each))
     assert verified(packet.folder) == Verified()
-    milder = replace(doubt, remedy="nothing has to be done")
+    milder = Doubt(doubt.place, doubt.text, doubt.why, "nothing has to be done")
     doubts = tuple(milder if each is doubt else each for each in packet.plan.doubts)
     other = seal(packet, tmp_path / "other", replace(packet.plan, doubts=doubts))
     assert any("nothing raises this doubt" in each for each in verified(other).unproven)
