@@ -11,11 +11,11 @@ from __future__ import annotations
 import time
 from collections.abc import Iterator
 from contextlib import contextmanager
+from dataclasses import dataclass
 
-from msgspec import Struct
 
-
-class Stage(Struct, frozen=True):
+@dataclass(frozen=True, slots=True)
+class Stage:
     """What runs, and since when (`time.monotonic`, s)."""
 
     name: str

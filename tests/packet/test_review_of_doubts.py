@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import shutil
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
-from msgspec.structs import replace
 
 import cfgmigrate
 from cfgmigrate import Doubt, Judgement, Place, Refused, Verdict
