@@ -8,17 +8,15 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping, Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from msgspec import Struct
 from msgspec.structs import asdict
 
+from cfgmigrate.apply.in_force import HandItem, InForce
 from cfgmigrate.ground.number_text import number
 from cfgmigrate.reports.safe_text import shell_word
 from cfgmigrate.workflow.inputs import PathLike
-
-if TYPE_CHECKING:
-    from cfgmigrate.apply.in_force import HandItem, InForce
 
 #: so many measurements are named at most
 BEST = 3

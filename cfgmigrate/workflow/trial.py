@@ -13,6 +13,7 @@ from msgspec.structs import replace
 
 from cfgmigrate.files.roles import FileSet
 from cfgmigrate.ground.findings import BadInput, Place, Refused
+from cfgmigrate.trials import Trial, Written
 from cfgmigrate.workflow.inputs import Dialects, PathLike, Paths
 from cfgmigrate.workflow.prepare import read_machine
 
@@ -20,7 +21,7 @@ if TYPE_CHECKING:
     from cfgmigrate.files.site import Site
     from cfgmigrate.machine.model import Machine
     from cfgmigrate.rules.lanes import Lane
-    from cfgmigrate.trials import Trial, Wishes, Written
+    from cfgmigrate.trials import Wishes
 
 
 class MadeTrial(Struct, frozen=True):
