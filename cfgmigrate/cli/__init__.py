@@ -8,6 +8,7 @@ says so and where the report of it is, and the exit status is 70 (EX_SOFTWARE of
 
 from __future__ import annotations
 
+import gc
 import importlib
 import sys
 from collections.abc import Iterator, Sequence
@@ -20,6 +21,10 @@ from cfgmigrate.ground.findings import CfgError
 
 DEFECT = 70
 """The exit status of what the program did not foresee."""
+
+OBJECTS_BETWEEN = 100_000
+"""So many objects are made before Python looks for those that only hold each other. A command makes few of these, and keeps
+most of the others to its end."""
 
 #: when each command is used, in the order of the work, and the sentence that `--help` shows for it
 GROUPS = {
@@ -141,6 +146,7 @@ def main(arguments: Sequence[str] | None = None) -> None:
     from cfgmigrate.cli.progress import told
 
     streams.take_every_text()
+    gc.set_threshold(OBJECTS_BETWEEN)
     try:
         with told():
             status = run(list(sys.argv[1:] if arguments is None else arguments))
@@ -148,6 +154,7 @@ def main(arguments: Sequence[str] | None = None) -> None:
     except BrokenPipeError:
         streams.let_go()
         status = 0
+    gc.freeze()  # what is left goes with the process: Python need not look through it once more
     sys.exit(status)
 
 
