@@ -7,14 +7,14 @@ never by its name.
 
 from __future__ import annotations
 
+import importlib
 import re
-from collections.abc import Callable
+from typing import Protocol, cast
 
 from msgspec import Struct
 
-from cfgmigrate.dialects import command, flat, header, nested, sectioned
 from cfgmigrate.dialects.document import Document, TakesIn, takes_in_nothing
-from cfgmigrate.dialects.source import HASH_REMARK
+from cfgmigrate.dialects.source import HASH_REMARK, SLASH_REMARK
 from cfgmigrate.ground.findings import BadInput, Place
 
 #: A text is taken for a dialect from this likelihood on.
@@ -23,15 +23,29 @@ LIKELY_ENOUGH = 0.75
 LOOKED_AT = 64 * 1024
 
 
+class _Module(Protocol):
+    def read(self, path: str, data: bytes, takes_in: TakesIn) -> Document: ...
+    def likelihood(self, text: str) -> float: ...
+
+
 class Dialect(Struct, frozen=True):
-    """A family of file syntax. `likelihood` says how much of a text reads as it, 0 to 1; `remark` finds the
+    """A family of file syntax, whose module is loaded when a text is first held against it. `remark` finds the
     file's own remarks within a value of several lines, None where there can be none."""
 
     name: str
     sentence: str
-    read: Callable[[str, bytes, TakesIn], Document]
-    likelihood: Callable[[str], float]
-    remark: re.Pattern[str] | None
+    remark: re.Pattern[str] | None = None
+
+    def _module(self) -> _Module:
+        return cast(_Module, importlib.import_module(f"{__name__}.{self.name}"))
+
+    def read(self, path: str, data: bytes, takes_in: TakesIn = takes_in_nothing) -> Document:
+        """The file's settings. Raises BadInput where the bytes are not plain text."""
+        return self._module().read(path, data, takes_in)
+
+    def likelihood(self, text: str) -> float:
+        """How much of a text reads as this dialect, 0 to 1."""
+        return self._module().likelihood(text)
 
 
 DIALECTS = {
@@ -40,28 +54,12 @@ DIALECTS = {
         Dialect(
             "sectioned",
             "`[section]`, `key: value` or `key = value`, indented continuation lines",
-            sectioned.read,
-            sectioned.likelihood,
             HASH_REMARK,
         ),
-        Dialect(
-            "header",
-            "C preprocessor lines: `#define NAME value`",
-            header.read,
-            header.likelihood,
-            header.REMARK,
-        ),
-        Dialect(
-            "command", "word-address lines: a letter and a number", command.read, command.likelihood, None
-        ),
-        Dialect("flat", "`key=value` or `key value`, one a line", flat.read, flat.likelihood, HASH_REMARK),
-        Dialect(
-            "nested",
-            "JSON, or `key: value` lines with what belongs to them indented below",
-            nested.read,
-            nested.likelihood,
-            None,
-        ),
+        Dialect("header", "C preprocessor lines: `#define NAME value`", SLASH_REMARK),
+        Dialect("command", "word-address lines: a letter and a number"),
+        Dialect("flat", "`key=value` or `key value`, one a line", HASH_REMARK),
+        Dialect("nested", "JSON, or `key: value` lines with what belongs to them indented below"),
     )
 }
 
@@ -73,7 +71,13 @@ def detect(data: bytes) -> Dialect | None:
     text = data[:LOOKED_AT].decode("latin-1").removeprefix("\xef\xbb\xbf")
     if len(data) > LOOKED_AT:
         text = text[: max(text.rfind("\n"), text.rfind("\r")) + 1] or text
-    best, sure = max(((each, each.likelihood(text)) for each in DIALECTS.values()), key=lambda pair: pair[1])
+    best, sure = None, 0.0
+    for each in DIALECTS.values():
+        likely = each.likelihood(text)
+        if likely > sure:
+            best, sure = each, likely
+        if sure == 1.0:  # of two alike the first is taken
+            break
     return best if sure >= LIKELY_ENOUGH else None
 
 

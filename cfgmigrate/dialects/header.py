@@ -32,7 +32,6 @@ from cfgmigrate.dialects.grammar import tokens
 from cfgmigrate.dialects.macros import Macros
 from cfgmigrate.dialects.source import BLANKS, Source, shown
 
-REMARK = re.compile(r"/\*.*?\*/|//[^\r\n]*", re.DOTALL)
 _COMMENT = r"/\*[^*]*(?:\*+[^/*][^*]*)*(?:\*+/)?|//(?:[^\r\n\\]|\\(?:\r\n|[^\r]|\r)?)*"
 _SKIPPED = rf"[ \t\f\v\r\n]+|\\(?:\r\n?|\n)|{_COMMENT}"
 _PART = re.compile(

@@ -37,6 +37,8 @@ _BLANKS = re.compile(f"[{BLANKS}]*")
 _OFTEN_THE_SAME = 4
 #: a remark that begins with `#`, wherever on a line
 HASH_REMARK = re.compile(r"(?:^|(?<=[ \t]))#[^\r\n]*", re.MULTILINE)
+#: a remark of C
+SLASH_REMARK = re.compile(r"/\*.*?\*/|//[^\r\n]*", re.DOTALL)
 #: what an include line begins with
 INCLUDE = re.compile(
     r"[ \t]*(?P<bracket>\[[ \t]*)?[!@%]?include(?:[ \t]*[:=][ \t]*|[ \t]+)(?=[^ \t\r\n])", re.IGNORECASE

@@ -19,7 +19,6 @@ from itertools import pairwise
 from msgspec.structs import replace
 
 from cfgmigrate.dialects.document import Document, Include, State
-from cfgmigrate.dialects.header import read_together
 from cfgmigrate.files.gaps import NOT_THERE
 from cfgmigrate.files.pattern import MOST_PATHS
 from cfgmigrate.files.resolver import IncludeFault, Resolver
@@ -75,7 +74,10 @@ def bundle(
     order = found.order()
     ordered = [found.documents[path] for path in order]
     headers = [(document.path, document.data) for document in ordered if document.dialect == "header"]
-    found.documents.update({document.path: document for document in read_together(headers, resolver)})
+    if headers:
+        from cfgmigrate.dialects.header import read_together
+
+        found.documents.update({document.path: document for document in read_together(headers, resolver)})
     found.look_for_clashes()
     return tuple(found.with_doubts(found.documents[path]) for path in order)
 

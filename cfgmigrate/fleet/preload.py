@@ -14,6 +14,7 @@ import lark  # noqa: F401
 import cfgmigrate.reports.checklist
 import cfgmigrate.reports.markdown
 import cfgmigrate.reports.page  # noqa: F401
+from cfgmigrate.dialects import command, flat, header, nested, sectioned  # noqa: F401
 from cfgmigrate.ground.findings import CfgError
 from cfgmigrate.rules import library
 

@@ -16,7 +16,6 @@ from dataclasses import dataclass, field
 from msgspec import Struct
 
 from cfgmigrate.dialects.document import Document, Setting
-from cfgmigrate.dialects.indented import is_indented
 from cfgmigrate.ground.units import Unit, unit_written, units
 
 #: a longer remark is prose: only what stands before its first comma or dot is looked at
@@ -119,7 +118,7 @@ class Remarks:
         self.qualifier = _one_of(_UNLESS.sub("", opening.lower())).replace(UNCLEAR, "")
         self.order = order_in(opening)
         self.feeds = bool(_FEEDS.search(opening))
-        self.in_lines = self.document.dialect != "nested" or is_indented(self.text)
+        self.in_lines = self.document.dialect != "nested" or _is_indented(self.text)
         self.blocks = self._blocks() if self.in_lines else {}
 
     def _blocks(self) -> dict[int, Stated]:
@@ -197,6 +196,13 @@ def _without_end(text: str) -> str:
     elif text.endswith(("-", "*")):
         text = text.rstrip(text[-1])
     return text.rstrip(" \t")
+
+
+def _is_indented(text: str) -> bool:
+    # its patterns take a while, and few files are nested
+    from cfgmigrate.dialects.indented import is_indented
+
+    return is_indented(text)
 
 
 def _readable(text: str) -> str:

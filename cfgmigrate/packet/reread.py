@@ -19,7 +19,6 @@ from msgspec.structs import replace
 
 from cfgmigrate.dialects import read
 from cfgmigrate.dialects.document import Document, TakesIn, readable
-from cfgmigrate.dialects.header import read_together
 from cfgmigrate.files.resolver import among, recorded
 from cfgmigrate.files.roles import FileRole, FileSet, Role
 from cfgmigrate.files.site import Site, no_site, parse_site
@@ -47,11 +46,17 @@ def read_as(
     files = tuple(files)
     # C headers know what the ones before them define, so they are read as one sequence again.
     headers = [(path, contents[path]) for path, dialect in files if dialect == "header"]
-    joined = iter(read_together(headers, takes_in))
+    joined = iter(_read_together(headers, takes_in) if headers else ())
     return tuple(
         next(joined) if dialect == "header" else read(path, contents[path], dialect, takes_in)
         for path, dialect in files
     )
+
+
+def _read_together(headers: list[tuple[str, bytes]], takes_in: TakesIn) -> tuple[Document, ...]:
+    from cfgmigrate.dialects.header import read_together  # most machines have no header
+
+    return read_together(headers, takes_in)
 
 
 def difference(plan: Plan, old: Machine, new: Machine) -> str:
