@@ -12,7 +12,6 @@ from typing import TYPE_CHECKING
 import click
 
 from cfgmigrate.cli import options
-from cfgmigrate.files.site import SITE_FIELDS
 from cfgmigrate.ground.findings import BadInput, Place
 from cfgmigrate.reports.screen import wrapped
 from cfgmigrate.reports.sections import SCREENFUL, Section, one_screen, section
@@ -43,6 +42,7 @@ def command(rule: str | None, rules: Path | None, full: bool) -> None:
     A quantity may have two: one for the swap (prepare), one for what was measured after it (tune).
     """
     from cfgmigrate import api
+    from cfgmigrate.files.site import SITE_FIELDS
     from cfgmigrate.reports.rule_text import rule_text
     from cfgmigrate.rules.former_names import present_name
 
