@@ -13,10 +13,9 @@ import click
 
 from cfgmigrate.cli import options
 from cfgmigrate.ground.findings import BadInput, Place
-from cfgmigrate.reports.screen import wrapped
-from cfgmigrate.reports.sections import SCREENFUL, Section, one_screen, section
 
 if TYPE_CHECKING:
+    from cfgmigrate.reports.sections import Section
     from cfgmigrate.rules.rule import Rule
 
 
@@ -44,6 +43,7 @@ def command(rule: str | None, rules: Path | None, full: bool) -> None:
     from cfgmigrate import api
     from cfgmigrate.files.site import SITE_FIELDS
     from cfgmigrate.reports.rule_text import rule_text
+    from cfgmigrate.reports.sections import SCREENFUL, one_screen
     from cfgmigrate.rules.former_names import present_name
 
     books = {
@@ -84,6 +84,8 @@ def command(rule: str | None, rules: Path | None, full: bool) -> None:
 
 def _by_part(book: Iterable[str]) -> list[str]:
     """The names, those of one part of the machine together: `  feeder: gear_ratio, max_speed`. Short ones share a line."""
+    from cfgmigrate.reports.screen import wrapped
+
     width = get_terminal_size().columns
     lines: list[str] = []
     short: list[int] = []  # the lines that hold short ones
@@ -103,6 +105,9 @@ def _by_part(book: Iterable[str]) -> list[str]:
 def _sections(title: str, rule: Rule, told: set[str]) -> list[Section]:
     """A rule on one screen: what it says, its ways without their sources, and what to beware of. Cautions that were
     `told` with another rule are not told again."""
+    from cfgmigrate.reports.screen import wrapped
+    from cfgmigrate.reports.sections import Section, section
+
     width = get_terminal_size().columns
     name = f"{title}: {rule.name}, {rule.label}" + (f", in {rule.unit}" if rule.unit else "")
     ways = tuple(
