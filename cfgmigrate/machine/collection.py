@@ -6,9 +6,9 @@ Nothing is decided here: `by_words.py` reads settings, `command_lines.py` word-a
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
+from dataclasses import replace
 
 from msgspec import Struct, field
-from msgspec.structs import replace
 
 from cfgmigrate.dialects.document import Setting
 from cfgmigrate.ground.findings import Doubt

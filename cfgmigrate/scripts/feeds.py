@@ -9,6 +9,7 @@ a path that has become longer, and retractions by the old length are doubts.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import replace
 
 from msgspec import Struct
 
@@ -117,7 +118,7 @@ def feed_changes(
 def _other_feeders(doubt: Doubt) -> Doubt:
     why = f"{doubt.why}; that is the swapped feeder's path, and whether the script is for that feeder alone is not certain"
     remedy = f"{doubt.remedy} Where other feeders use the script too, give each its own length."
-    return Doubt(doubt.place, doubt.text, why, remedy)
+    return replace(doubt, why=why, remedy=remedy)
 
 
 def _runs(script: Script) -> Iterator[list[_Part]]:
