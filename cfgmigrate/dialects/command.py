@@ -150,14 +150,19 @@ def _own_code(line: CodeLine) -> str:
     return code_of(first) if any(word.letter != "N" for word in line.words[1:]) else ""
 
 
+#: what is switched off by a remark sign stays on: a heater, for one
+_OWN_COMMAND = (
+    "a command or message of your own is left alone, and nothing has to be done; put `;` before it only if it is a remark,"
+    " since a command would no longer be carried out, and what it switches off stay on"
+)
+
+
 def _unread(source: Source, line: CodeLine) -> None:
     """A line with text in it: a message, or something that was not understood."""
     message = len(line.words) == 1 and line.code
     if not message and not line.prompt:
         start, end = line.start + source.base, line.end + source.base
-        source.doubt(
-            start, end, "the line holds something else than words", "put `;` before it if it is a remark"
-        )
+        source.doubt(start, end, "the line holds something else than words", _OWN_COMMAND)
 
 
 #: so many lines of text are a manner of writing: they are one doubt
@@ -175,7 +180,7 @@ def _tell(source: Source, messages: int, first_messages: Sequence[CodeLine]) -> 
         first.start + source.base,
         first.end + source.base,
         f"{messages} lines, of which this is the first, hold something else than words; what they do is not known",
-        "nothing has to be done where they are calls or messages; put `;` before what is a remark",
+        _OWN_COMMAND,
     )
 
 

@@ -39,6 +39,14 @@ _PLACE = frozenset(
 )
 _ON_CARRIAGE = frozenset(("carriage", "head", "toolhead", "direct"))
 _TUBE = frozenset(("tube", "hose"))
+#: words beside the carriage by which a drive sits elsewhere: `behind the frame, a tube to the carriage`
+_ELSEWHERE = _TUBE | {"frame", "behind", "remote", "rear"}
+#: the fields of which one list is said where the new drive's feed is
+_FEED_TOLD = (
+    ("new.steps_per_mm",),
+    ("new.feed_per_turn",),
+    ("new.drive_gear.effective_diameter", "new.drive_gear.gear_ratio"),
+)
 _LENGTH = frozenset(("length", "len", "long", "mm"))
 
 
@@ -89,7 +97,8 @@ def _place(settings: Iterable[tuple[str, Setting]], new: str) -> Sign | None:
         return None
     for place, setting in settings:
         words = {*words_of(setting.section), *words_of(setting.key)}
-        if words & _DRIVE and words & _PLACE and {*words_of(setting.value)} & _ON_CARRIAGE:
+        says = {*words_of(setting.value)}
+        if words & _DRIVE and words & _PLACE and says & _ON_CARRIAGE and not says & _ELSEWHERE:
             return Sign(place, f"{setting.name} = {setting.value}")
     return None
 
@@ -117,7 +126,10 @@ def _is_new(value: float, lengths: Mapping[str, float | None]) -> bool:
 
 
 def _feed(machine: Machine, said: Entries, plan: Plan) -> Sign | None:
-    """A feed that is what the new drive asks for, though its gears are others."""
+    """A feed that is what the new drive asks for, though its gears are others. Where they are not told yet it was worked out
+    from the old ones."""
+    if not any(all(name in said for name in names) for names in _FEED_TOLD):
+        return None
     if "new.gears_as_before" in said and said["new.gears_as_before"].word == "yes":
         return None
     for left in plan.left_alone:

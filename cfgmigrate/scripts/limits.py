@@ -2,7 +2,8 @@
 
 An explicit number in absolute mode, with the machine's own origin, that the old limit allowed and the new one
 does not, goes to the new limit. All else that may go beyond it is a doubt: a number that is none, an unknown
-mode, a shifted origin, a relative move. Only limits that have become tighter are looked at.
+mode, a shifted origin, a relative move. Only limits that have become tighter are looked at. One that a person sets by
+hand, at an end stop, is not in force yet, so what goes beyond it is a doubt too, and never written.
 """
 
 from __future__ import annotations
@@ -34,6 +35,7 @@ class Limit(Struct, frozen=True):
     value: float
     old: float | None
     origin: str
+    by_hand: bool = False
 
     @property
     def axis(self) -> str:
@@ -61,14 +63,32 @@ def limits_of(outcome: Outcome, machine: Machine, written: Mapping[str, float]) 
         for side in ("max", "min"):
             name = f"axis.{axis}.{side}"
             result = next((one for one in outcome.results if one.target == name), None)
-            if result is None or result.value is None:
-                continue
             reading = machine.get(name)
             old = reading.value if reading is not None else None
-            new = written.get(name, result.value if old is None else old)
-            if old is None or _outside(old, new, side == "max"):
-                found.append(Limit(name, new, old, _origin(reading, result.rule)))
+            if result is not None and result.value is not None:
+                new = written.get(name, result.value if old is None else old)
+                if old is None or _outside(old, new, side == "max"):
+                    found.append(Limit(name, new, old, _origin(reading, result.rule)))
+                    continue
+            found += _set_by_hand(name, outcome, machine)
     return tuple(found)
+
+
+def _set_by_hand(name: str, outcome: Outcome, machine: Machine) -> list[Limit]:
+    """The limit at an axis's end stop, where a person sets both together by the tip's shift, and that makes it tighter."""
+    axis, side = name.split(".")[1:]
+    stop, limit = machine.get(f"end_stop.{axis}"), machine.get(name)
+    other = machine.get(f"axis.{axis}.{'min' if side == 'max' else 'max'}")
+    hand = outcome.result(f"protected.end_stop_{axis}")
+    values = [None if each is None else each.value for each in (hand, stop, limit)]
+    if hand is None or limit is None or None in values:
+        return []
+    becomes, stands, old = (value or 0.0 for value in values)
+    new = old + becomes - stands
+    farther = other is not None and other.value is not None and abs(stands - other.value) < abs(stands - old)
+    if farther or not _outside(old, new, side == "max"):
+        return []
+    return [Limit(name, new, old, f"rule {hand.rule}", by_hand=True)]
 
 
 def _origin(reading: Reading | None, rule: str) -> str:
@@ -104,6 +124,11 @@ def _look(script: Script, limit: Limit, name: str) -> tuple[list[Reading], list[
             if target.axis != limit.axis:
                 continue
             if _goes_to_the_limit(target, limit):
+                if limit.by_hand:
+                    doubts.append(
+                        script.doubt(move, target.word, _once_it_is_set(target, limit), _remedy(limit))
+                    )
+                    continue
                 certain.append(script.number(target.word, name, target.scale))
                 continue
             why = _why_in_doubt(target, limit)
@@ -120,6 +145,13 @@ def _goes_to_the_limit(target: AxisTarget, limit: Limit) -> bool:
     if target.absolute is not True or target.value is None or target.shift != 0.0:
         return False
     return limit.beyond(target.value) and limit.allowed_before(target.value)
+
+
+def _once_it_is_set(target: AxisTarget, limit: Limit) -> str:
+    return (
+        f"{target.axis} goes to {target.value:g} mm here, and no further than {_shown(limit)} once its end stop is set by"
+        " hand for the tip's new place"
+    )
 
 
 def _why_in_doubt(target: AxisTarget, limit: Limit) -> str:

@@ -159,3 +159,13 @@ def test_a_makers_own_commands_are_found_whatever_stands_before_them(before: str
     lines = [f"{before}MAXSPEED X{number}{end}" for number in range(OWN_WORDS)]
     assert {each.section for each in document("".join(lines)).settings} == {"MAXSPEED"}
     assert not document("".join(lines[1:])).settings
+
+
+@pytest.mark.parametrize("count", [1, 9])
+def test_a_command_in_words_is_left_alone_and_nobody_is_told_to_take_it_out(count: int) -> None:
+    """A line such as `heat tip 0` behind a remark sign leaves a heater on."""
+    found = read(
+        "end.gc", b"G28\nG1 X5 Y5 F600\nG1 X9 Y9\nG1 X4 Y4\n" * 9 + b"heat tip 0\n" * count, "command"
+    )
+    assert found.doubts
+    assert all("left alone, and nothing has to be done" in doubt.remedy for doubt in found.doubts)

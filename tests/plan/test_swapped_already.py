@@ -68,6 +68,13 @@ def test_two_signs_are_told_with_their_lines_and_nothing_is_written(
     assert "values: old" in str(refused.value) and not (tmp_path / "packet").exists()
 
 
+def test_a_tube_to_the_carriage_and_gears_that_are_not_told_yet_are_no_signs(tmp_path: Path) -> None:
+    """Of a sheet that is not finished the feed is the old one, since nothing says another."""
+    sheet = SHEET.replace("  steps_per_mm: 426.7 1/mm\n", "  drive_gear: {effective_diameter: 7.5 mm}\n")
+    place = "behind the frame, white tube to the carriage"
+    assert prepared(tmp_path, sheet, place=place, tube="0", steps="128").is_dir()
+
+
 @pytest.mark.parametrize("signs", [{}, {"place": "carriage"}, {"tube": "0"}, {"steps": "426.7"}])
 def test_one_sign_or_none_stops_nothing(signs: dict[str, str], tmp_path: Path) -> None:
     assert prepared(tmp_path, **signs).is_dir()

@@ -572,3 +572,30 @@ def test_the_letter_of_the_drives_own_values_is_the_scripts_too() -> None:
     data = ("M933 X84 Y86 Z410 A92\n" + LOADING).encode()
     assert feed_letter(recognise([read("b.nc", data, "command")])) == "E"
     assert feed_letter(recognise([read("b.nc", data, "command")], names_said(None, site))) == "A"
+
+
+STOPPED = (
+    FRAME
+    + """
+[axis y]
+lowest point = -5
+highest spot = 231
+end stop position = 231
+"""
+)
+
+
+@pytest.mark.parametrize("also", [(), (result("axis.y.max", 231),)], ids=["silent", "as it was"])
+def test_what_goes_beyond_a_limit_that_is_set_by_hand_is_told_and_not_written(
+    also: tuple[Result, ...],
+) -> None:
+    hand = result("", 225, "protected.end_stop_y")  # the tip has moved by −6 mm: 231 − 6
+    found = swap("G90\nG1 Y220 F6000\nG1 Y228 F6000\n", hand, *also, frame=STOPPED)
+    assert found.changed() == {}
+    (doubt,) = [each for each in found.doubts() if "goes to 228 mm" in each]
+    assert doubt.startswith("5: ") and "225 mm once its end stop is set by hand" in doubt
+
+
+def test_a_limit_that_widens_by_hand_takes_nothing() -> None:
+    hand = result("", 237, "protected.end_stop_y")
+    assert swap("G90\nG1 Y228 F6000\n", hand, frame=STOPPED).doubts() == []
