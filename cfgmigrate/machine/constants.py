@@ -12,7 +12,7 @@ from __future__ import annotations
 
 import re
 from collections import defaultdict
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from itertools import pairwise
 
 from msgspec.structs import replace
@@ -26,6 +26,8 @@ _NAME = re.compile(r"(?:[^\W\d]|\$)[\w$]*")
 _TURNED_ON = re.compile(r"\bdefined\s*\(?\s*[\w$]+|#\s*(?:ifdef|ifndef|undef)\b.*")
 _DEFINES = re.compile(r"#\s*define\s+([\w$]+)")
 
+_REFERENCE = re.compile(r"\$\{([^{}\r\n]{1,200})\}|%\(([^()\r\n]{1,200})\)")
+
 #: how the reason begins for which such a number is not edited
 NUMBER_OF = "its number is that of "
 #: for each name where it is used, and the name whose definition that is ("" for none)
@@ -36,6 +38,8 @@ def without_numbers_of_others(documents: Iterable[Document], readings: Iterable[
     """The readings, not editable where another line uses their number by its name."""
     found = list(readings)
     taken = [at for at, each in enumerate(found) if each.editable and _NAME.fullmatch(each.setting.value)]
+    documents = tuple(documents)
+    found = _not_referred_to(documents, found)
     headers = [document for document in documents if document.dialect == "header"]
     if not taken or not headers:
         return found
@@ -55,6 +59,38 @@ def without_numbers_of_others(documents: Iterable[Document], readings: Iterable[
                 found[at] = replace(reading, editable=False, why_not=why)
                 break
     return found
+
+
+def _not_referred_to(documents: Sequence[Document], readings: list[Reading]) -> list[Reading]:
+    """The readings, not editable where a value elsewhere refers to them by section and key, or by key alone."""
+    places: dict[tuple[str, str], Place] = {}
+    for document in documents:
+        if document.dialect != "header" and (b"${" in document.data or b"%(" in document.data):
+            for setting in document.settings:
+                for named in _REFERENCE.findall(setting.value):
+                    section, _, key = _folded(named[0] or named[1]).rpartition(":")
+                    places.setdefault((section, key), Place(document.path, setting.line))
+    if not places:
+        return readings
+    found = []
+    for each in readings:
+        section, key = _folded(each.setting.section), _folded(each.setting.key)
+        names = (section, key), ("", key), ("", f"{section}.{key}")
+        place = next((places[name] for name in names if name in places), None)
+        if (
+            place is None
+            or not each.editable
+            or (place.file, place.line) == (each.place.file, each.setting.line)
+        ):
+            found.append(each)
+        else:
+            why = f"{NUMBER_OF}{each.setting.key}, which line {place.line} of {place.file} uses too"
+            found.append(replace(each, editable=False, why_not=why))
+    return found
+
+
+def _folded(text: str) -> str:
+    return " ".join(text.replace("_", " ").casefold().split())
 
 
 def _chain(setting: Setting, values: Mapping[str, str]) -> list[str]:

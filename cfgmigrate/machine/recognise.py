@@ -24,6 +24,7 @@ from cfgmigrate.files.site import Feeder
 from cfgmigrate.ground.findings import Place
 from cfgmigrate.machine.collect import collect
 from cfgmigrate.machine.constants import without_numbers_of_others
+from cfgmigrate.machine.contradictions import without_contradicted_steps
 from cfgmigrate.machine.model import Machine, Reading, Unread
 from cfgmigrate.machine.motor_turns import motor_turns_apart, with_ratio_in_doubt
 from cfgmigrate.machine.named_feeders import find_named, no_effect
@@ -90,7 +91,9 @@ def recognise(
 
     return Machine(
         documents,
-        tuple(sorted(standing.in_force, key=lambda reading: position(reading.place))),
+        tuple(
+            sorted(without_contradicted_steps(standing.in_force), key=lambda reading: position(reading.place))
+        ),
         tuple(sorted(dict.fromkeys(doubts), key=lambda doubt: position(doubt.place))),
         _still_unread(found.unread, told_apart),
         tuple(sorted((*standing.shadowed, *shared, *geared), key=lambda reading: position(reading.place))),

@@ -38,7 +38,7 @@ NOT_WRITTEN = "The old value stays, and nothing says that it is right for the ne
 SAY_WHAT_IT_IS = (
     "Write {value} there by hand, or say in cfgmigrate.yaml what this setting is and prepare again."
 )
-OF_ITS_OWN = "Write {value} behind {name} itself, in place of the other name, and prepare again."
+OF_ITS_OWN = "Give each of the two a number of its own, {value} for {name}, and prepare again."
 BOTH_BY_HAND = (
     "Write both numbers by hand, each in its own place: driven to driving it is {}. Then prepare again."
 )

@@ -5,6 +5,7 @@ from __future__ import annotations
 import pytest
 
 from cfgmigrate.dialects.header import read
+from cfgmigrate.dialects.sectioned import read as sections
 from cfgmigrate.machine.constants import NUMBER_OF
 from cfgmigrate.machine.recognise import recognise
 
@@ -52,3 +53,19 @@ def test_a_number_that_anything_else_goes_by_is_shown_and_not_edited(more: str) 
 def test_a_name_between_the_two_counts_too() -> None:
     more = "#define BENCH REACH\n#undef LONGEST_FEED_LENGTH\n#define LONGEST_FEED_LENGTH BENCH\n#define OTHER (2*BENCH)\n"
     assert longest_feed(more).why_not == f"{NUMBER_OF}BENCH, which line 9 of a.h uses too"
+
+
+@pytest.mark.parametrize(
+    ("value", "editable"),
+    [
+        ("${feeder:longest feed}", False),
+        ("%(longest feed)s", False),
+        ("${feeder:Longest_Feed}", False),
+        ("${bed:longest feed}", True),
+        ("278", True),
+    ],
+)
+def test_a_number_that_a_reference_elsewhere_takes_is_not_edited(value: str, editable: bool) -> None:
+    text = f"[feeder]\nlongest feed = 520\n[axis x]\nmax = 210\n[heater]\nmax temperature = {value}\n"
+    reading = recognise([sections("a.conf", text.encode())]).get("feeder.max_feed_length")
+    assert (reading.value, reading.editable) == (520, editable)
