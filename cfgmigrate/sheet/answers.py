@@ -29,6 +29,8 @@ from cfgmigrate.sheet.schema import Field, sheet_schema
 
 #: what "about" leaves open, as a part of the value: common practice, no source
 ABOUT = 0.05
+#: signs; more is no answer, and looking through it for numbers would take too long
+LONGEST_ANSWER = 200
 _NUMBER = r"[+-]?(?:\d+\.?\d*|\.\d+)"
 _ABOUT = re.compile(
     r"(?:about|around|roughly|approx\.?|approximately|ca\.?|circa|~|≈)\s*(?P<rest>.+)", re.IGNORECASE
@@ -70,7 +72,7 @@ class Understood(Struct, frozen=True):
 
 def understood(field: Field, answer: str) -> Understood:
     """What an answer says of a field. Raises NotAQuantity, with one line of help, where it says nothing of it."""
-    said = " ".join(answer.split())
+    said = _short(answer)
     if shorter := _less_far(field, said):
         return shorter
     if plain := _in_words(field, said.casefold()):
@@ -91,7 +93,7 @@ def understood(field: Field, answer: str) -> Understood:
 
 def understood_together(fields: Sequence[Field], answer: str) -> tuple[Understood | None, ...]:
     """What one answer says of each of several fields, None where it leaves one open. Raises NotAQuantity likewise."""
-    said = " ".join(answer.split())
+    said = _short(answer)
     if said.casefold() in STAYS_SO | NONE_OF_IT | {"0"} and all(field.numeric for field in fields):
         return tuple(understood(field, said) for field in fields)
     if not fields[0].numeric:
@@ -121,6 +123,16 @@ def combinations(fields: Sequence[Field]) -> tuple[tuple[str, ...], ...]:
     return tuple(several)
 
 
+def _short(answer: str) -> str:
+    """An answer with single spaces, once it is short enough to be looked through. Raises NotAQuantity."""
+    said = " ".join(answer.split())
+    if len(said) > LONGEST_ANSWER:
+        raise NotAQuantity(
+            f"{said[:20]!r}… is too long for an answer", "Write the number and its unit alone."
+        )
+    return said
+
+
 def _less_far(field: Field, said: str) -> Understood | None:
     """How much less far something gets, where that is asked for, or the place to which it gets; None for another answer."""
     known, by = sheet_schema().less_far, less_by(said)
@@ -135,7 +147,7 @@ def _less_far(field: Field, said: str) -> Understood | None:
 
 def _words_of(fields: Sequence[Field], said: str) -> list[str]:
     offered = combinations(fields)
-    if said.isdigit():
+    if said.isdecimal():
         if not 1 <= int(said) <= len(offered):
             raise NotAQuantity(f"there is no choice {said}", f"Give a number from 1 to {len(offered)}.")
         return list(offered[int(said) - 1])
@@ -172,7 +184,7 @@ def _in_words(field: Field, said: str) -> Understood | None:
 def _word(field: Field, said: str) -> str:
     if field.kind == "truth":
         return _SHORT_TRUTH.get(said.casefold(), said)
-    if said.isdigit() and field.choices:
+    if said.isdecimal() and field.choices:
         if not 1 <= int(said) <= len(field.choices):
             raise NotAQuantity(
                 f"there is no choice {said}", f"Give a number from 1 to {len(field.choices)}, or the word."

@@ -174,3 +174,17 @@ def test_as_before_is_offered_where_it_is_an_answer(path: str) -> None:
     else:
         with pytest.raises(NotAQuantity):
             understood(FIELDS[path], "as before")
+
+
+@pytest.mark.parametrize("path", ["new.tube.length", "new.drive", "new.drive_gear.gear_ratio"])
+def test_an_answer_without_end_is_refused_before_it_is_looked_through(path: str) -> None:
+    field, endless = sheet_schema().fields[path], "9" * 100_000
+    with pytest.raises(NotAQuantity, match="too long for an answer"):
+        understood(field, endless)
+    with pytest.raises(NotAQuantity, match="too long for an answer"):
+        understood_together([field, field], endless)
+
+
+def test_a_raised_digit_is_no_number_of_a_choice() -> None:
+    with pytest.raises(NotAQuantity):
+        understood(sheet_schema().fields["new.drive"], "²")
