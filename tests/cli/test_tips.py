@@ -28,6 +28,7 @@ BOTH = "feeders:\n  1: {new: {drive: on the carriage, feed_per_turn: 6.5 mm}}\n 
 SHIFT = """carriage:
   nozzle_shift: {x: 0 mm, y: 3 mm, z: 0.8 mm}
   probe_shift: {x: 0 mm, y: 0 mm, z: 0 mm}
+  probe_room: 2 mm
   z_stop: probe
 """
 CLEAR = "clearance: {less_at_high_x: 8.5 mm, highest_z: 230 mm, keep_clear: 2 mm}\n"
