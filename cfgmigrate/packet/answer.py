@@ -11,8 +11,8 @@ A line gives a verdict where it names items and says so in plain words, before o
 a colon is the note. A line without numbers belongs to the item that was quoted just above it. Quoted lines give no
 verdict: they are what somebody else wrote.
 
-Words are taken the careful way. To be accepted, an item needs a word of consent and no other: "ok, but why 0.1?" is a
-question. The numbers mean nothing in another packet, so the mail has to name the packet that it answers, unless there is no other.
+Words are taken the careful way. To be accepted, an item needs a word of consent with nothing else beside it: "ok, but why
+0.1?" is a question, and "accepted tomorrow" is not read. The numbers mean nothing in another packet, so the mail has to name the packet that it answers, unless there is no other.
 
 This module deliberately guesses no verdict: a line that it can't read is handed back and its items stay open.
 """
@@ -32,7 +32,8 @@ _SAYS: tuple[tuple[Verdict, str], ...] = (
     (Verdict.QUESTIONED, r"question(?:ed)?s?|not sure|unsure|unclear|why|how|what|which|\?|perhaps|maybe"),
     (
         Verdict.HELD,
-        r"held|hold|not|no|never|don't|do not|doesn't|can't|reject(?:ed)?|stop|wait|wrong|refused?|leave|later",
+        r"held|hold|not|no|never|don't|do not|doesn't|can't|cannot|isn't|aren't|wasn't|won't|un-?accepted|unacceptable"
+        r"|reject(?:ed)?|stop|wait|wrong|refused?|leave|later",
     ),
     (
         Verdict.ACCEPTED,
@@ -67,6 +68,11 @@ _FILLERS = frozenset(
         "them it ones items go ahead side that's think so",
     )
 )
+#: the same around a consent: it is one only with nothing else beside it
+_BESIDE_CONSENT = _FILLERS | frozenset(
+    re.findall(r"\w+", "both all very quite now thanks thank you item change changes")
+)
+_PARTS = re.compile(r"[:;,.!()]|\s[-–]\s|\bbecause\b", re.IGNORECASE)
 _QUOTE = re.compile(r"^\s*(?:[>|]\s?)+")
 _END = re.compile(r"^(?:-- ?$|-{3,}.*(?:original|forwarded)|_{10,}$)", re.IGNORECASE)
 _PACKET = re.compile(r"\bpacket:?\s+([0-9a-f]{8,64})\b", re.IGNORECASE)
@@ -234,8 +240,11 @@ def _pieces(line: str, groups: list[_Named]) -> Iterator[tuple[list[str], Verdic
                 break
             following = later + 1
         words = line[group.end : end]
+        verdict = _verdict(words)
         muddled = group.torn or (_GROUP.search(words) and not _has_note(words))
-        yield _members(group.text), None if muddled else _verdict(words), _note(words)
+        # what somebody else is said to have accepted is no consent of the writer's
+        told = verdict is Verdict.ACCEPTED and not _says_nothing(before)
+        yield _members(group.text), None if muddled or told else verdict, _note(words)
         start = following
 
 
@@ -273,7 +282,9 @@ def _verdict(words: str) -> Verdict | None:
     if not kinds:
         return None
     if kinds == [Verdict.ACCEPTED]:
-        return Verdict.QUESTIONED if _RESERVED.search(words) else Verdict.ACCEPTED
+        if "?" in words or _RESERVED.search(words):
+            return Verdict.QUESTIONED
+        return Verdict.ACCEPTED if _is_plain(words) else None
     if Verdict.ACCEPTED in kinds and "?" in words:
         return Verdict.QUESTIONED
     # the verdict stands before the reason: "held: what if it slips"
@@ -281,6 +292,24 @@ def _verdict(words: str) -> Verdict | None:
     if first and first[0] is not Verdict.ACCEPTED:
         return first[0]
     return kinds[0]
+
+
+def _is_plain(words: str) -> bool:
+    """Whether words of consent stand alone, up to the part of the line that has one: what comes behind is a note.
+    “nicht accepted”, “accepted tomorrow” and “you wrote: accepted” are no consent."""
+    for part in _PARTS.split(words):
+        left = re.sub(rf"(?<![\w'-])(?:{_SAID})(?!\w)", " ", part.replace("\u2019", "'"), flags=re.IGNORECASE)
+        if not _says_nothing(left):
+            return False
+        if _kinds(part):
+            return True
+    return False
+
+
+def _says_nothing(words: str) -> bool:
+    """Whether words change nothing about a verdict that stands beside them."""
+    found = re.findall(r"[\w']+", words.lower())
+    return all(word in _BESIDE_CONSENT or word.isdigit() for word in found)
 
 
 def _note(words: str) -> str:

@@ -16,17 +16,18 @@ from __future__ import annotations
 
 import shutil
 import subprocess
+from collections.abc import Sequence
 from pathlib import Path
 
 from msgspec.structs import replace
 
 from cfgmigrate.ground.disk import write_over
-from cfgmigrate.ground.findings import Place, Refused
+from cfgmigrate.ground.findings import CfgError, Place, Refused
 from cfgmigrate.ground.paths import read_ordinary
 from cfgmigrate.packet.folder import Packet, sha256
 from cfgmigrate.packet.persons import same_person
 from cfgmigrate.packet.review import Review, Verdict, parse_review
-from cfgmigrate.packet.standing import standings
+from cfgmigrate.packet.standing import counted_time, standings
 
 #: the folder of a packet with signed records; what a signature is of, so that one made for something else is none
 SIGNED, PURPOSE = "signed", "cfgmigrate-review"
@@ -68,36 +69,60 @@ def keep_signed(packet: Packet, record: bytes, signature: bytes) -> None:
 def proven(packet: Packet, signers: Path) -> tuple[tuple[Review, str], ...]:
     """The records in a packet that are signed by one of the `signers`, each with the signer's name there.
 
-    Raises Refused where ssh-keygen or the file of signers is missing, a signature does not hold, or a signer has another
-    name than the record. A record of another packet, signed or not, says nothing of this one and is passed over."""
+    Raises Refused where ssh-keygen or the file of signers is missing, a signature of a signer does not hold, or a signer
+    has another name than the record. A record of another packet, signed or not, says nothing of this one and is passed
+    over. So is what none of the signers signed, where there is something that one did: it counts like an unsigned one."""
     program, signers = _program(), signers.resolve()
     if not signers.is_file():
         raise Refused("there is no such file of signers", Place(str(signers)), "Nothing was changed.")
     folder = packet.folder.resolve() / SIGNED
-    found = []
+    found, passed_over = [], []
     for path in sorted(folder.glob("*.yaml")) if folder.is_dir() else ():
-        record = read_ordinary(path, f"{SIGNED}/{path.name}")
-        review = parse_review(record, f"{SIGNED}/{path.name}")
-        if review.packet != packet.hash:
+        try:
+            signed = _signed(program, packet, path, signers)
+        except NoneOfThem as strange:
+            passed_over.append(strange)
             continue
-        name = _signer(program, record, path.with_name(path.name + SIGNATURE), signers)
-        if not same_person(name, review.reviewer):
-            raise Refused(
-                f"the record is {review.reviewer}'s, and {name} signed it",
-                Place(f"{SIGNED}/{path.name}"),
-                f"Nothing was changed. Have {name} review under this name, as the file of signers has it.",
-            )
-        found.append((review, name))
+        if signed is not None:
+            found.append(signed)
+    if passed_over and not found:
+        raise passed_over[0]
     return tuple(found)
+
+
+class NoneOfThem(Refused):
+    """What lies among the signed records is none, or none of the signers signed it."""
+
+
+def _signed(program: str, packet: Packet, path: Path, signers: Path) -> tuple[Review, str] | None:
+    """A signed record with its signer's name; None where it is of another packet."""
+    shown = f"{SIGNED}/{path.name}"
+    try:
+        record = read_ordinary(path, shown)
+        review = parse_review(record, shown)
+    except CfgError as problem:
+        raise NoneOfThem(problem.what, problem.place, problem.remedy) from problem
+    if review.packet != packet.hash:
+        return None
+    name = _signer(program, record, path.with_name(path.name + SIGNATURE), signers)
+    if not same_person(name, review.reviewer):
+        raise Refused(
+            f"the record is {review.reviewer}'s, and {name} signed it",
+            Place(shown),
+            f"Nothing was changed. Have {name} review under this name, as the file of signers has it.",
+        )
+    return review, name
 
 
 def reviews_by(packet: Packet, signers: Path) -> tuple[Review, ...]:
     """What counts where only `signers` are believed: their records, and of all others the objections, which need no
-    proof. Raises Refused as `proven`, and where no signer's record lies in the packet."""
+    proof. What a signer accepted and no longer accepts in a later record does not count, signed or not. Raises Refused
+    as `proven`, and where no signer's record lies in the packet."""
     own: dict[str, Review] = {}
     for review, name in proven(packet, signers):
-        if name not in own or own[name].time <= review.time:
+        if name not in own or counted_time(own[name]) <= counted_time(review):
             own[name] = review
+    said = tuple(standing.review for standing in standings(packet))
     if not own:
         raise Refused(
             "no record of this packet is signed by one of the signers",
@@ -109,21 +134,36 @@ def reviews_by(packet: Packet, signers: Path) -> tuple[Review, ...]:
             each,
             judgements=tuple(said for said in each.judgements if said.verdict is not Verdict.ACCEPTED),
         )
-        for each in (standing.review for standing in standings(packet))
+        for each in said
     )
-    return (*own.values(), *objections)
+    return (*(_still_accepted(each, said) for each in own.values()), *objections)
+
+
+def _still_accepted(signed: Review, said: Sequence[Review]) -> Review:
+    """A signed record without what its author no longer accepts in a record that is as new or newer."""
+    for later in said:
+        same = same_person(later.reviewer, signed.reviewer)
+        if same and (not counted_time(later) or counted_time(later) >= counted_time(signed)):
+            accepted = {each.item for each in later.judgements if each.verdict is Verdict.ACCEPTED}
+            left = (
+                each
+                for each in signed.judgements
+                if each.verdict is not Verdict.ACCEPTED or each.item in accepted
+            )
+            return replace(signed, judgements=tuple(left))
+    return signed
 
 
 def _signer(program: str, record: bytes, signature: Path, signers: Path) -> str:
     """Who signed a record, by the file of signers."""
     place = Place(f"{SIGNED}/{signature.name}")
     if not signature.is_file() or signature.is_symlink():
-        raise Refused("the signature is missing", place, "Nothing was changed. Have the record signed.")
+        raise NoneOfThem("the signature is missing", place, "Nothing was changed. Have the record signed.")
     common = ["-n", PURPOSE, "-s", str(signature), "-f", str(signers)]
     who = _run([program, "-Y", "find-principals", *common[2:]], record)
     names = who.stdout.decode("utf-8", "replace").split("\n")[0].strip()
     if who.returncode or not names:
-        raise Refused(
+        raise NoneOfThem(
             "none of the signers made this signature",
             place,
             f"Nothing was changed. Whose keys count says {signers}.",

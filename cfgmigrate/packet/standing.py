@@ -15,6 +15,7 @@ This module deliberately settles no disagreement between two people.
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from datetime import UTC, datetime
 from difflib import get_close_matches
 from pathlib import Path
 from typing import Any
@@ -29,6 +30,9 @@ from cfgmigrate.packet.persons import looks_like, same_person
 from cfgmigrate.packet.review import Review, Verdict, read_reviews, write_reviews
 from cfgmigrate.plan.identity import doubt_names, name_of, parts_of
 from cfgmigrate.plan.model import Change, Plan
+
+#: how a record writes when it was made, in Coordinated Universal Time (ISO 8601)
+TIME_FORM = "%Y-%m-%dT%H:%M:%SZ"
 
 
 class StandingRecord(Struct, frozen=True):
@@ -125,7 +129,7 @@ def record_review(packet: Packet | Path, review: Review) -> Review:
     kept = read_reviews(packet)
     _refuse_double(review.reviewer, (packet.preparer, *(each.reviewer for each in kept)))
     own = next((each for each in kept if same_person(each.reviewer, review.reviewer)), None)
-    if own is not None and _is_time(own.time) and _is_time(review.time) and own.time > review.time:
+    if own is not None and _is_time(review.time) and review.time < counted_time(own):
         raise Refused(
             f"{own.reviewer}'s record of {own.time} lies in the packet, and this one is older ({review.time})",
             Place(str(packet.folder / REVIEW)),
@@ -175,6 +179,13 @@ def _refuse_double(name: str, others: Iterable[str]) -> None:
                 f"Nothing was changed. Whoever is {other} writes the name as it is there; anybody else adds what tells "
                 "them apart.",
             )
+
+
+def counted_time(review: Review) -> str:
+    """When a record was made, as it tells; "", before all others, where that is no time or is still to come. A clock that
+    was wrong once, or somebody who invents a time, must not keep a person from saying something else."""
+    now = datetime.now(UTC).strftime(TIME_FORM)
+    return review.time if _is_time(review.time) and review.time <= now else ""
 
 
 def _is_time(text: str) -> bool:

@@ -200,7 +200,8 @@ def _record(packet: Packet, reviewer: str, judgements: Sequence[Judgement]) -> R
 
     from cfgmigrate.packet.binding import basis_of
     from cfgmigrate.packet.review import Review
+    from cfgmigrate.packet.standing import TIME_FORM
 
-    time = datetime.now(UTC).strftime("%Y-%m-%dT%H:%M:%SZ")
+    time = datetime.now(UTC).strftime(TIME_FORM)
     found = Review(packet.hash, reviewer, time, tuple(judgements), {})
     return replace(found, basis=basis_of(packet))

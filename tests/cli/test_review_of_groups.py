@@ -17,7 +17,7 @@ from cfgmigrate.packet.review import Review, Verdict, parse_review, read_reviews
 from cfgmigrate.packet.standing import standing_of
 
 SAMPLES = Path(cfgmigrate.__file__).parents[1] / "sample_configs"
-WHEN = "2031-05-04T10:11:12Z"
+WHEN = "2021-05-04T10:11:12Z"
 
 
 @pytest.fixture
@@ -113,7 +113,7 @@ def test_a_hold_for_the_group_holds_on_each_machine_of_it(cli: Runner, out: Path
 
 def test_an_older_record_of_the_group_takes_no_newer_verdict_away(cli: Runner, out: Path) -> None:
     assert cli("review", *packets(out), "--record", record(out, "held")).status == 0
-    older = record(out, "accepted", time="2030-05-04T10:11:12Z")
+    older = record(out, "accepted", time="2020-05-04T10:11:12Z")
     assert cli("review", *packets(out), "--record", older).status == Refused.status
     assert {judgement.verdict for judgement in of_plover(packets(out)[0]).judgements} == {Verdict.HELD}
 

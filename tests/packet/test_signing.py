@@ -137,6 +137,24 @@ def test_the_objection_of_somebody_who_signs_nothing_still_counts(packet: Packet
     assert let_in(packet, keys) < len(packet.plan.changes)
 
 
+def test_what_a_signer_takes_back_no_longer_counts_signed_or_not(packet: Packet, keys: Path) -> None:
+    judge(packet, MARA)
+    sign_record(packet.folder, MARA, keys / "mara")
+    whole = let_in(packet, keys)
+    api.withdraw(packet.folder, [packet.plan.changes[0].id], reviewer=MARA)
+    assert let_in(packet, keys) < whole
+    judge(packet, MARA)
+    assert let_in(packet, keys) == whole
+
+
+def test_what_somebody_else_signed_blocks_nobody(packet: Packet, keys: Path) -> None:
+    for name, key in (("Stranger", "stranger"), (MARA, "mara")):
+        judge(packet, name)
+        sign_record(packet.folder, name, keys / key)
+    (packet.folder / SIGNED / "0.yaml").write_text("a shopping list", encoding="utf-8")
+    assert let_in(packet, keys) == len(packet.plan.changes)
+
+
 def test_the_consent_of_somebody_who_signs_nothing_does_not_count(packet: Packet, keys: Path) -> None:
     one = packet.plan.changes[0].id
     api.record_verdicts(packet.folder, MARA, judgements=[Judgement(one, Verdict.ACCEPTED)])

@@ -52,12 +52,20 @@ def test_a_second_persons_record_lies_beside_the_firsts(packet: Packet) -> None:
 def test_a_persons_newer_record_takes_the_place_of_their_own_and_an_older_one_does_not(
     packet: Packet,
 ) -> None:
-    record_review(packet.folder, said(packet, "B. Plover", axis_z_max="held"))
-    newer = said(packet, "b.  plover", "2031-05-05T10:11:12Z", axis_z_max="accepted")
+    older = said(packet, "B. Plover", "2021-05-04T10:11:12Z", axis_z_max="held")
+    record_review(packet.folder, older)
+    newer = said(packet, "b.  plover", "2021-05-05T10:11:12Z", axis_z_max="accepted")
     record_review(packet.folder, newer)
     assert [review.time for review in read_reviews(packet.folder)] == [newer.time]
     with pytest.raises(Refused, match="this one is older"):
-        record_review(packet.folder, said(packet, "B. Plover", axis_z_max="held"))
+        record_review(packet.folder, older)
+
+
+def test_a_record_of_a_time_to_come_keeps_nobody_from_saying_something_else(packet: Packet) -> None:
+    record_review(packet.folder, said(packet, "B. Plover", "9999-12-31T23:59:59Z", axis_z_max="accepted"))
+    record_review(packet.folder, said(packet, "B. Plover", "2021-05-05T10:11:12Z", axis_z_max="held"))
+    (review,) = read_reviews(packet.folder)
+    assert [each.verdict for each in review.judgements] == [Verdict.HELD]
 
 
 def test_the_preparers_hold_counts_and_their_acceptance_does_not(packet: Packet) -> None:
