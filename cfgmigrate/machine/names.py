@@ -89,7 +89,7 @@ class Names(Struct, frozen=True):
 
     path: str
     entries: Mapping[str, Named]
-    patterns: tuple[tuple[re.Pattern[str], Named], ...] = ()
+    patterns: tuple[tuple[str, Named], ...] = ()
     #: keys that are shared with other machines, so that none of theirs need be here
     shared: frozenset[str] = frozenset()
     #: words that hold in every name
@@ -109,7 +109,7 @@ class Names(Struct, frozen=True):
             if found:
                 return found
         for pattern, named in self.patterns:
-            if pattern.fullmatch(_plain(own)) or pattern.fullmatch(_plain(setting.name)):
+            if wildcard_fits(pattern, _plain(own)) or wildcard_fits(pattern, _plain(setting.name)):
                 return named
         return None
 
@@ -155,7 +155,7 @@ def names_said(names: Path | None, site: Site | None) -> Names | None:
 def names_of(items: Sequence[YamlField], shown: str, shared: frozenset[str] = frozenset()) -> Names:
     """The same from lines that were read, such as the site file's `meanings`. Raises BadInput likewise."""
     entries: dict[str, Named] = {}
-    patterns: list[tuple[re.Pattern[str], Named]] = []
+    patterns: list[tuple[str, Named]] = []
     for item in items:
         if _plain(item.key) in entries:
             raise BadInput("the setting is named twice", item.place, "keep one of the lines")
@@ -165,7 +165,7 @@ def names_of(items: Sequence[YamlField], shown: str, shared: frozenset[str] = fr
         else:
             named = entries[_plain(item.key)] = _named(item)
             if "@" in item.key or "*" in item.key:
-                patterns.append((_pattern(item.key), named))
+                patterns.append((_plain(item.key), named))
     return Names(shown, entries, tuple(patterns), shared)
 
 
@@ -202,11 +202,31 @@ def _put_in(node: Node, text: str, meant: str) -> Node:
     return replace(node, text=meant) if node.text == text else node
 
 
-def _pattern(key: str) -> re.Pattern[str]:
-    parts = re.split(r"([@*])", _plain(key))
-    return re.compile(
-        "".join({"@": r"[^\W_]+", "*": ".*"}.get(part) or re.escape(part) for part in parts), re.DOTALL
-    )
+def wildcard_fits(pattern: str, text: str) -> bool:
+    """Whether a text is one that a pattern names, where `@` is a run of letters and digits and `*` is anything.
+
+    All places of the pattern that the text read so far may have led to are kept together, as the bits of a number, so
+    that many `*` cost no more than one."""
+    literals = re.split("[@*]", pattern)
+    if len(pattern) - pattern.count("*") > len(text) or not all(each in text for each in literals):
+        return False
+    takes: dict[str, int] = {}
+    stays = runs = 0
+    place = 1
+    for sign in pattern:
+        if sign == "*":
+            stays |= place
+        else:
+            takes[sign] = takes.get(sign, 0) | place
+            place <<= 1
+            runs |= place if sign == "@" else 0
+    reached = 1
+    for sign in text:
+        word = sign.isalnum()
+        goes = takes.get(sign, 0) if sign != "@" else 0
+        goes |= takes.get("@", 0) if word else 0
+        reached = (reached & goes) << 1 | reached & stays | (reached & runs if word else 0)
+    return bool(reached & place)
 
 
 def _plain(text: str) -> str:
