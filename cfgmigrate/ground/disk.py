@@ -10,6 +10,7 @@ This module deliberately decides nothing: what to write, when and whether, is sa
 from __future__ import annotations
 
 import contextlib
+import errno
 import os
 import stat
 import sys
@@ -45,6 +46,24 @@ def write_over(path: Path, data: bytes) -> None:
     try:
         write_new(temporary, data)
         share(temporary)
+        move(temporary, path)
+    except OSError:
+        remove(temporary)
+        raise
+
+
+def write_through(path: Path, data: bytes) -> None:
+    """Give a file that a person keeps a new content in one step: behind a link the file that it leads to, and with the
+    look that it has. Raises OSError, also where the file is read-only."""
+    path = path.resolve()
+    if not path.exists():
+        return write_over(path, data)
+    if not path.stat().st_mode & 0o222 or not os.access(path, os.W_OK):
+        raise PermissionError(errno.EACCES, "it is read-only")
+    temporary = path.with_name(path.name + ".new")
+    remove(temporary)
+    try:
+        write_new(temporary, data, like=path)
         move(temporary, path)
     except OSError:
         remove(temporary)

@@ -9,7 +9,7 @@ the sheet before an answer or the one after it.
 from __future__ import annotations
 
 import io
-import json
+import os
 import re
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from pathlib import Path
@@ -18,8 +18,11 @@ from typing import Any
 from msgspec import Struct
 from msgspec.structs import replace
 
-from cfgmigrate.ground.disk import write_over
+from cfgmigrate.ground.disk import write_through
 from cfgmigrate.ground.findings import BadInput, Place, Refused
+from cfgmigrate.ground.positioned_yaml import LONGEST_YAML
+from cfgmigrate.ground.user_file import read_given
+from cfgmigrate.sheet.interview_state import InterviewState, state_in, state_lines, without_state
 from cfgmigrate.sheet.model import FEEDER, Sheet
 from cfgmigrate.sheet.reader import parse_sheet
 from cfgmigrate.sheet.schema import sheet_schema
@@ -29,9 +32,6 @@ _HEADER = """\
 # A swap sheet, filled by answers. It may be edited: a line for each field, with a unit and, where you know it, one
 # standard uncertainty (7.33 ± 0.06 mm). cfgmigrate sheet --ask goes on with what is missing.
 """
-_LISTS = {"not known": "declined", "later": "later", "asked": "asked"}
-_LEFT, _FEEDERS = "left open in the files", "feeders swapped"
-_LINE = re.compile(rf"^# (not known|later|asked|{_LEFT}|{_FEEDERS}): (.*)$\n?", re.MULTILINE)
 _OF_FEEDER = re.compile(r"(?:(\d{1,2}):)?(.+)")
 
 
@@ -53,36 +53,18 @@ class KeptAnswers(Struct, frozen=True):
 
 def open_kept(path: Path, name: str = "") -> KeptAnswers:
     """The sheet at `path`, or an empty one for the machine of that name. Raises BadInput where it is no sheet."""
-    if not path.exists():
+    data = _there(path)
+    if data is None:
         text = _HEADER + (f"machine: {_quoted(name)}\n" if name.strip() and name.isprintable() else "")
         return KeptAnswers(path, parse_sheet(text.encode(), str(path)))
-    data = path.read_bytes()
-    lines = dict(_LINE.findall(data.decode("utf-8", "replace")))
-    lists = {_LISTS[kind]: names for kind, names in lines.items() if kind in _LISTS}
-    found = {name: tuple(_known_fields(lists.get(name, ""))) for name in _LISTS.values()}
-    sheet, left = parse_sheet(data, str(path)), _names_in(lines.get(_LEFT, ""))
-    swapped = tuple(int(text) for text in lines.get(_FEEDERS, "").split(", ") if text.isdigit())
-    feeders = tuple(sorted({*swapped, *sheet.feeders}))
-    return KeptAnswers(path, sheet, found["declined"], found["later"], found["asked"], left, data, feeders)
+    sheet, state = parse_sheet(data, str(path)), state_in(data.decode("utf-8", "replace"))
+    feeders = tuple(sorted({*state.feeders, *sheet.feeders}))
+    return KeptAnswers(path, sheet, state.declined, state.later, state.asked, state.left, data, feeders)
 
 
-def _known_fields(text: str) -> Iterator[str]:
-    """The fields of a line, each by the name that it has now."""
-    schema = sheet_schema()
-    for each in text.split(", "):
-        number, colon, path = each.rpartition(":")
-        path = schema.formerly.get(path, path)
-        if path in schema.fields:
-            yield number + colon + path
-
-
-def _names_in(text: str) -> tuple[str, ...]:
-    """The names of a line, which may hold any sign and so stand there as a JSON list."""
-    try:
-        names = json.loads(text) if text else []
-    except ValueError:
-        return ()
-    return tuple(name for name in names if isinstance(name, str)) if isinstance(names, list) else ()
+def _there(path: Path) -> bytes | None:
+    """The content of the file, None where nothing at all has that name. Raises BadInput where it is no readable file."""
+    return read_given(path, "the swap sheet", LONGEST_YAML) if os.path.lexists(path) else None
 
 
 def answered(kept: KeptAnswers, path: str, text: str) -> KeptAnswers:
@@ -188,7 +170,7 @@ def _below_feeders(kept: KeptAnswers, data: Any, yaml: Any) -> KeptAnswers:
         name: tuple(
             f"{first}:{path}" if path.partition(".")[0] in each else path for path in getattr(kept, name)
         )
-        for name in _LISTS.values()
+        for name in ("declined", "later", "asked")
     }
     return replace(kept, declined=lists["declined"], later=lists["later"], asked=lists["asked"])
 
@@ -226,18 +208,14 @@ def restored(kept: KeptAnswers, before: KeptAnswers) -> KeptAnswers:
 
 
 def _written(kept: KeptAnswers, text: str) -> KeptAnswers:
-    lists = {"not known": kept.declined, "later": kept.later, "asked": kept.asked}
-    body = _LINE.sub("", text).rstrip("\n") + "\n"
-    ends = [f"# {kind}: {', '.join(names)}\n" for kind, names in lists.items() if names]
-    ends += [f"# {_LEFT}: {json.dumps(kept.left)}\n"] if kept.left else []
-    ends += [f"# {_FEEDERS}: {', '.join(map(str, kept.feeders))}\n"] if kept.feeders else []
-    data = (body + "".join(ends)).encode()
+    state = InterviewState(kept.declined, kept.later, kept.asked, kept.left, kept.feeders)
+    body = without_state(text).rstrip("\n") + "\n"
+    data = (body + state_lines(state)).encode()
     sheet = parse_sheet(data, str(kept.path))
-    there = kept.path.read_bytes() if kept.path.exists() else None
-    if there != kept.present:
+    if _there(kept.path) != kept.present:
         raise Refused("the sheet was changed since it was read", Place(str(kept.path)), "Run it again.")
     try:
-        write_over(kept.path, data)
+        write_through(kept.path, data)
     except OSError as error:
         why = f"the sheet can't be written: {error.strerror or error}"
         raise Refused(why, Place(str(kept.path)), "Name another place with -o.") from error
@@ -251,7 +229,7 @@ def _loaded(sheet: Sheet, path: str) -> tuple[Any, Any, list[Any]]:
     yaml: Any = YAML(typ="rt", pure=True)
     yaml.preserve_quotes = True
     yaml.width = 10_000
-    data = yaml.load(_LINE.sub("", sheet.source.decode("utf-8-sig"))) or yaml.map()
+    data = yaml.load(without_state(sheet.source.decode("utf-8-sig"))) or yaml.map()
     named = _OF_FEEDER.fullmatch(path)
     assert named is not None
     parts: list[Any] = named[2].split(".")

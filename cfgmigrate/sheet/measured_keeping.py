@@ -11,7 +11,7 @@ import re
 from pathlib import Path
 from typing import Any
 
-from cfgmigrate.ground.disk import write_over
+from cfgmigrate.ground.disk import write_through
 from cfgmigrate.ground.findings import Place, Refused
 from cfgmigrate.ground.quantity_text import NotAQuantity
 from cfgmigrate.sheet.answers import understood
@@ -53,7 +53,7 @@ def put_measured(path: Path, before: bytes, field: Field, said: str, known: Know
     if path.read_bytes() != before:
         raise Refused("the measured sheet was changed since it was read", Place(str(path)), "Do it again.")
     try:
-        write_over(path, new)
+        write_through(path, new)
     except OSError as error:
         raise Refused(
             f"the measured sheet can't be written: {error.strerror or error}", Place(str(path))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from pathlib import Path
 
 import pytest
@@ -109,3 +110,69 @@ def test_one_swapped_feeder_of_several_has_a_plain_sheet_with_its_number(tmp_pat
     kept = keeping.with_feeders(keeping.open_kept(tmp_path / "swap.yaml", "Bittern"), {2: None})
     kept = keeping.answered(kept, "new.tube.length", "38 mm")
     assert kept.sheet.plain and kept.sheet.swapped == (2,) and not kept.feeders
+
+
+@pytest.mark.parametrize(
+    "note",
+    [
+        "# feeders swapped: ²",
+        "# feeders swapped: " + "1" * 5000,
+        "# left open in the files: " + "[" * 100_000,
+        '# left open in the files: [1, "x"]',
+        "# asked: ²:new.tube.length",
+    ],
+)
+def test_a_note_that_no_interview_wrote_is_a_remark(place: Path, note: str) -> None:
+    place.write_text(f"old: {{drive: tube-fed}}\n{note}\n")
+    kept = open_kept(place)
+    assert (kept.feeders, kept.left, kept.asked) == ((), (), ())
+    put_off(kept, "new.tube.length")
+    assert note in place.read_text().splitlines()
+
+
+def test_a_sheet_that_is_no_file_is_refused(tmp_path: Path) -> None:
+    os.mkfifo(tmp_path / "pipe")
+    (tmp_path / "nowhere").symlink_to(tmp_path / "gone")
+    (tmp_path / "endless").symlink_to("/dev/zero")
+    for path in (tmp_path, tmp_path / "pipe", tmp_path / "nowhere", tmp_path / "endless"):
+        with pytest.raises(BadInput, match="the swap sheet"):
+            open_kept(path)
+
+
+def test_remarks_of_a_person_stay_whatever_they_begin_with(place: Path) -> None:
+    own = (
+        "# later: ask Heron about the gear, she has the drawing\nold:\n  drive: tube-fed  # asked\n"
+        "# asked: by mail on 5 May\n# not known: yet\n# later:\n"
+    )
+    place.write_text(own)
+    kept = put_off(open_kept(place), "new.tube.length")
+    assert place.read_text() == own + "# later: new.tube.length\n# asked: new.tube.length\n"
+    answered(kept, "new.tube.length", "41 mm")
+    assert set(own.splitlines()) <= set(place.read_text().splitlines())
+    assert open_kept(place).asked == ("new.tube.length",) and not open_kept(place).later
+
+
+def test_notes_are_known_wherever_they_stand(place: Path) -> None:
+    put_off(open_kept(place), "new.tube.length")
+    place.write_text(place.read_text() + "filament: {material: PLA}\n")
+    kept = put_off(open_kept(place), "new.tube.bore")
+    assert kept.later == ("new.tube.length", "new.tube.bore")
+    assert place.read_text().count("# later") == 1
+
+
+def test_a_link_is_written_through_and_the_mode_stays(tmp_path: Path) -> None:
+    shared, link = tmp_path / "shared.yaml", tmp_path / "swap.yaml"
+    shared.write_text(OWN)
+    shared.chmod(0o664)
+    link.symlink_to(shared.name)
+    answered(open_kept(link), "new.tube.length", "41 mm")
+    assert link.is_symlink() and shared.stat().st_mode & 0o777 == 0o664
+    assert read_sheet(shared).entries["new.tube.length"].value == 41
+
+
+def test_a_read_only_sheet_is_left_as_it_is(place: Path) -> None:
+    place.write_text(OWN)
+    place.chmod(0o444)
+    with pytest.raises(Refused, match="read-only"):
+        answered(open_kept(place), "new.tube.length", "41 mm")
+    assert place.read_text() == OWN and place.stat().st_mode & 0o777 == 0o444
