@@ -89,5 +89,11 @@ def _stamp(visit: Visit) -> str:
 
 
 def _shown(visit: Visit) -> tuple[object, ...]:
-    configuration, _ = visit.desk.look()
-    return configuration.site.source, visit.desk.kept().present
+    """What the forms show: they name answers and filaments by number, so these have to be the same ones."""
+    from cfgmigrate.machine.site_questions import site_questions
+    from cfgmigrate.workflow.site import open_materials
+
+    configuration, machine = visit.desk.look()
+    kept = visit.desk.kept()
+    asked, silent = site_questions(machine, kept.left), open_materials(machine, kept)
+    return configuration.site.source, kept.present, asked, silent

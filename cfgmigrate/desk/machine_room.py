@@ -112,4 +112,6 @@ def _fresh(visit: Visit) -> None:
 
 
 def _shown(configuration: Any) -> tuple[object, ...]:
-    return configuration.site.source, tuple(configuration.roles)
+    """What the forms show: they name questions and files by number, and say what is another role than was found."""
+    roles = configuration.roles
+    return configuration.site.source, [(path, each.role) for path, each in roles.items()], roles.questions

@@ -16,6 +16,7 @@ from cfgmigrate.desk.file_questions import questions_of
 from cfgmigrate.desk.session import same_stamp, stamp
 from cfgmigrate.desk.web import Visit
 from cfgmigrate.dialects.document import Document, Setting, readable
+from cfgmigrate.files.configuration import Configuration
 from cfgmigrate.ground.findings import BadInput, Doubt, Place
 from cfgmigrate.machine.model import Machine, Reading
 
@@ -70,7 +71,7 @@ def show(visit: Visit) -> Response:
         protected=[(each, _about(each), _at(each.place, machine)) for each in survey.protected],
         holders=holders,
         quantities=_quantities(),
-        stamp=stamp(configuration.site.source),
+        stamp=stamp(*_shown(configuration, document)),
         **questions_of(visit),
     )
 
@@ -80,9 +81,9 @@ def say_meaning(visit: Visit) -> Response:
     from cfgmigrate.workflow import site
 
     configuration, machine = visit.desk.look()
-    same_stamp(visit.field("stamp"), configuration.site.source)
     at = _number(visit.field("file"), len(machine.documents))
     document = machine.documents[at]
+    same_stamp(visit.field("stamp"), *_shown(configuration, document))
     start = visit.field("start")
     setting = next((each for each in document.settings if str(each.start) == start), None)
     if setting is None:
@@ -97,6 +98,11 @@ def say_meaning(visit: Visit) -> Response:
     written = site.say_meaning([visit.desk.config], name, chosen, code=code, unit=visit.field("unit").strip())
     note = f"Kept in {written.name}: {name} is {chosen}. The files were read again."
     return visit.go(f"understood?file={at}", note, at=f"line-{setting.line}")
+
+
+def _shown(configuration: Configuration, document: Document) -> tuple[object, ...]:
+    """What a form on a line is about: it names the line by where it begins, so all of its file has to be as it was."""
+    return configuration.site.source, document.path, document.dialect, document.data
 
 
 def lines_of(document: Document, machine: Machine, survey: Any) -> Iterator[ShownLine]:

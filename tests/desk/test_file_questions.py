@@ -82,3 +82,12 @@ def test_what_is_no_answer_writes_nothing(tmp_path: Path, browser: Browser, said
         browser.post("understood/materials", {**form(page, "materials"), "material-0": "glass"}).status == 422
     )
     assert not (tmp_path / "lapwing" / "cfgmigrate.yaml").exists() and not (tmp_path / "swap.yaml").exists()
+
+
+def test_materials_go_to_the_filaments_that_were_shown(tmp_path: Path, browser: Browser) -> None:
+    page, reels = browser.get("understood"), tmp_path / "lapwing" / "reels"
+    spool = next(reels.glob("spool_*.conf"))
+    (reels / "a_spool.conf").write_text(spool.read_text())
+    found = browser.post("understood/materials", {**form(page, "materials"), "material-0": "ASA"})
+    assert found.status == 409 and "somebody changed this" in found.main
+    assert not (tmp_path / "lapwing" / "cfgmigrate.yaml").exists() and not (tmp_path / "swap.yaml").exists()

@@ -91,6 +91,33 @@ def test_what_a_setting_is_can_be_said_on_its_line_and_is_read_at_once(tmp_path:
     )
 
 
+def test_a_meaning_goes_to_the_line_that_was_shown(tmp_path: Path) -> None:
+    browser, feed = desk_at(tmp_path), tmp_path / "wren" / "feed.conf"
+    feed.write_text(feed.read_text() + "\n[feeder]\nmm at a stretch = 512\nmm on a terrace = 7.5\n")
+    page = browser.get("understood?file=0")
+    form = re.search(r'name="start" value="(\d+)">\s*<label[^>]*>“[^<]*stretch', page.text)
+    assert form
+    swapped = (
+        feed.read_text()
+        .replace("mm at a stretch = 512", "@")
+        .replace("mm on a terrace = 7.5", "mm at a stretch = 512")
+    )
+    feed.write_text(swapped.replace("@", "mm on a terrace = 7.5"))
+    said = {"stamp": page.stamps()[0], "file": "0", "start": form[1], "quantity": "feeder.load_length"}
+    found = browser.post("understood/meaning", said)
+    assert found.status == 409 and "somebody changed this" in found.main
+    assert not (tmp_path / "wren" / "cfgmigrate.yaml").exists()
+
+
+def test_a_role_is_said_of_what_the_files_were_shown_to_be(tmp_path: Path) -> None:
+    browser, site = desk_at(tmp_path, "lapwing"), tmp_path / "lapwing" / "cfgmigrate.yaml"
+    page, before = browser.get("machine"), site.read_bytes() if site.exists() else None
+    shown = re.findall(r'<label for="role-(\d+)"><code>feed_old', page.text)[0]
+    (tmp_path / "lapwing" / "feed_old.conf").write_text("nothing but words\n")
+    found = browser.post("machine/roles", {"stamp": page.stamps()[0], f"role-{shown}": "other machine"})
+    assert found.status == 409 and (site.read_bytes() if site.exists() else None) == before
+
+
 def test_a_meaning_that_is_none_leaves_the_site_file_as_it_was(tmp_path: Path) -> None:
     browser = desk_at(tmp_path)
     page = browser.get("understood?file=0")
