@@ -195,6 +195,7 @@ def _carried_over(packet: Packet, machine: Machine, site: Site, own_rules: bool)
     from cfgmigrate.machine.recognise import recognise
     from cfgmigrate.packet.folder import NAMES
     from cfgmigrate.packet.reread import documents_of, names_for, roles_of
+    from cfgmigrate.plan.basis import Basis
     from cfgmigrate.plan.planning import plan_changes
     from cfgmigrate.workflow.prepare import carried_over
 
@@ -206,7 +207,8 @@ def _carried_over(packet: Packet, machine: Machine, site: Site, own_rules: bool)
     swap, book = sheet_of_packet(packet, site, machine), _book(packet, own_rules)
     worked = carried_over(book, old, machine, swap, basis.carried_from)
     plan = plan_changes(worked, book, machine, swap, packet.plan.root)
-    return replace(plan, basis=replace(basis, origin=_as_they_are(basis.origin, packet.origin)))
+    origin = _as_they_are(basis.origin, packet.origin)
+    return replace(plan, basis=Basis(carried_from=basis.carried_from, origin=origin))
 
 
 def _tuned(packet: Packet, machine: Machine, site: Site, own_rules: bool) -> Plan:

@@ -20,6 +20,7 @@ from typing import TYPE_CHECKING, Any
 
 from msgspec.structs import replace
 
+from cfgmigrate.files.roles import Role
 from cfgmigrate.ground.findings import CfgError
 from cfgmigrate.ground.paths import fault_of_path
 
@@ -34,6 +35,8 @@ if TYPE_CHECKING:
 LONGEST_FOLDER_NAME = 200
 #: how a place is called in what is told
 IN_PLACE, ALONE = "in this configuration", "by the packet's files alone"
+#: what a site file may say of a machine
+SAID_BY_A_SITE = ("roles", "feeders", "profiles", "dialects", "meanings", "codes", "words")
 
 
 def unlike_alone(packet: Packet, doubts: Collection[Mapping[str, Any]]) -> list[str]:
@@ -50,7 +53,7 @@ def unlike_alone(packet: Packet, doubts: Collection[Mapping[str, Any]]) -> list[
         for path, data in given.items():
             (root / path).parent.mkdir(parents=True, exist_ok=True)
             (root / path).write_bytes(data)
-        found = [*_read_otherwise(packet, doubts, root, ALONE)]
+        found = [*_read_otherwise(packet, doubts, root, ALONE), *_carried_from(packet), *_only_told(packet)]
     if packet.plan.basis.of_history:
         found.append(
             "what the history told of earlier installs was taken from the packet: it can be compared only beside the "
@@ -62,7 +65,37 @@ def unlike_alone(packet: Packet, doubts: Collection[Mapping[str, Any]]) -> list[
 def unlike_there(packet: Packet, doubts: Collection[Mapping[str, Any]], root: Path) -> list[str]:
     """What is recorded of the packet's files, and of what the history told of them, that is otherwise in the
     configuration at `root`. `doubts` are those that the packet's plan does not give."""
-    return [*_read_otherwise(packet, doubts, root, IN_PLACE), *_told_otherwise(packet, root)]
+    found = [*_read_otherwise(packet, doubts, root, IN_PLACE), *_told_otherwise(packet, root)]
+    return [*found, *_carried_from(packet)]
+
+
+def _carried_from(packet: Packet) -> Iterator[str]:
+    """Values that come from another machine's files rest on what whoever prepared the packet laid into it."""
+    basis = packet.plan.basis
+    if basis.carried_from:
+        yield (
+            f"origin/: that the values carried over are those of {basis.carried_from[:80]!a}, and which of its files are "
+            "in force, stands nowhere but in the packet; hold it against that machine's own files"
+        )
+
+
+def _only_told(packet: Packet) -> Iterator[str]:
+    """What is recorded of the configuration that its files alone can't bear out."""
+    from cfgmigrate.packet.folder import SITE_COPY
+    from cfgmigrate.packet.reread import site_of
+
+    site = site_of(packet)
+    told = [name for name in SAID_BY_A_SITE if getattr(site, name)]
+    if told:
+        yield (
+            f"{SITE_COPY}: whoever prepared it said what is what ({', '.join(told)}); whether that is what the machine's "
+            "own site file says can be compared only beside the configuration"
+        )
+    if packet.plan.left_out:
+        yield (
+            f"what it says of files that it leaves alone ({len(packet.plan.left_out)}) can be compared only beside the "
+            "configuration"
+        )
 
 
 def come_since(packet: Packet, root: Path, when: float) -> tuple[str, ...]:
@@ -128,6 +161,8 @@ def _read_otherwise(
             yield f"{path}: {where} it is {file.role}, and the packet does not know it"
     if list(there) != [file.path for file in packet.plan.files] and there.keys() == known:
         yield f"{where} the files come in another order: {', '.join(there)}"
+    if where == IN_PLACE:
+        yield from _left_otherwise(packet, configuration)
     yield from _doubted_nowhere(packet, doubts, machine, root, where)
 
 
@@ -165,6 +200,24 @@ def _other_file(
         yield f"{recorded.path}: recorded as {recorded.dialect}, and {where} it is {found.dialect}"
     elif found.includes != recorded.includes:
         yield f"{recorded.path}: {where} its lines take in other files"
+
+
+def _left_otherwise(packet: Packet, configuration: Configuration) -> Iterator[str]:
+    """Files that the packet leaves alone for another reason than there is, or that it does not tell of. A file that is no
+    configuration may have come or gone since."""
+    from cfgmigrate.workflow.prepare import with_roles
+
+    there = {each.path: each for each in with_roles(packet.plan, configuration).left_out}
+    said = {each.path: each for each in packet.plan.left_out}
+    for path, each in said.items():
+        found = there.get(path)
+        if found is None and each.role != Role.NONE:
+            yield f"{path}: recorded as left alone ({each.role}), and {IN_PLACE} it is not"
+        elif found is not None and (found.role, found.why) != (each.role, each.why):
+            yield f"{path}: left alone as {each.role}, {each.why[:80]!a}; {IN_PLACE} as {found.role}, {found.why[:80]!a}"
+    for path, found in there.items():
+        if path not in said and found.role != Role.NONE:
+            yield f"{path}: {IN_PLACE} it is left alone ({found.role}, {found.why}), and the packet does not tell of it"
 
 
 def _told_otherwise(packet: Packet, root: Path) -> Iterator[str]:

@@ -5,6 +5,8 @@ Everything is worked out again from the packet alone.
 
 from __future__ import annotations
 
+import os
+import unicodedata
 from collections.abc import Collection, Iterator, Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -20,6 +22,8 @@ from cfgmigrate.workflow.prepare import BROWSED, pages_of
 if TYPE_CHECKING:
     from cfgmigrate.packet.folder import Packet
 
+#: marks that turn the direction of writing (Unicode Standard Annex 9)
+TURNING = "\u061c\u200e\u200f\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069"
 #: endings of files that could be taken for a packet's own pages and patches
 LIKE_ITS_OWN = (".html", ".htm", ".xhtml", ".svg", ".md", ".patch", ".diff")
 
@@ -65,7 +69,7 @@ def verified(packet: PathLike) -> Verified:
     found = open_packet(folder)
     content = verified_content(found)
     problems = (*content.problems, *_other_pages(found), *_other_patches(found), *_of_no_kind(found))
-    notes = (*content.notes, *_unknown_pages(found), *_laid_beside(found))
+    notes = (*content.notes, *_unknown_pages(found), *_laid_beside(found), *_said_of_before(found))
     return Verified(problems, notes, content.unproven)
 
 
@@ -78,9 +82,25 @@ def verified_content(packet: Packet, root: Path | None = None) -> Verified:
 
     with stage("working every value out again"):
         again = worked_out_again(packet)
-        faults = (*again.faults, *recompute(packet.index), *unfaithful(packet))
+        faults = (
+            *again.faults,
+            *recompute(packet.index),
+            *unfaithful(packet),
+            *_sheet_called_otherwise(packet),
+        )
         unproven = (*again.unproven, *(() if faults else _out_of_place(packet, again.doubts, root)))
         return Verified(faults, (*unproven, *again.notes), unproven)
+
+
+def _sheet_called_otherwise(packet: Packet) -> Iterator[str]:
+    """A sheet that is called like a file of the machine: its numbers would seem to come from there."""
+    path = packet.plan.sheet_path
+    if os.path.normpath(path) in {*packet.before, *packet.origin} or Path(path) in {
+        Path(packet.plan.root) / each for each in packet.before
+    }:
+        yield f"its sheet is called {path[:80]!a}, which is a file of the machine"
+    if any(unicodedata.category(letter) in ("Cc", "Zl", "Zp") or letter in TURNING for letter in path):
+        yield f"its sheet is called {path[:80]!a}, which acts on what shows it"
 
 
 def _out_of_place(packet: Packet, doubts: Collection[Mapping[str, Any]], root: Path | None) -> Iterator[str]:
@@ -144,6 +164,17 @@ def _of_no_kind(packet: Packet) -> Iterator[str]:
     for path in packet.index["contents"]:
         if not (is_input(path) or is_page(path) or path in packet.patches):
             yield f"{path}: no file of a packet"
+
+
+def _said_of_before(packet: Packet) -> Iterator[str]:
+    """What a page marks as new, beside a packet that is not here any more."""
+    from cfgmigrate.packet.in_place import items_before
+
+    if items_before(packet):
+        yield (
+            "what it marks as new or as the same as in the packet before it rests on what it says of that one, which is "
+            "not in it; your own verdicts are held against what is here"
+        )
 
 
 def _laid_beside(packet: Packet) -> Iterator[str]:

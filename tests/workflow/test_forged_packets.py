@@ -22,16 +22,19 @@ from cfgmigrate.packet.review import Judgement, Verdict
 from cfgmigrate.packet.write import write_packet
 from cfgmigrate.plan.basis import ToldAge
 from cfgmigrate.plan.edits import apply_edits, edits_by_file
-from cfgmigrate.plan.model import Plan
+from cfgmigrate.plan.model import LeftOut, Plan
 from cfgmigrate.reports.card import cards_of
 from cfgmigrate.rules import library
 from cfgmigrate.workflow.again import _strange_rules, plan_again
+from cfgmigrate.workflow.placed import _only_told, unlike_there
 from cfgmigrate.workflow.verify import (
     Verified,
     _laid_beside,
     _of_no_kind,
     _other_pages,
     _other_patches,
+    _said_of_before,
+    _sheet_called_otherwise,
     verified,
 )
 
@@ -410,7 +413,12 @@ def test_every_sample_s_packet_is_worked_out_again_to_the_last_field(machine: st
 def test_a_configuration_carried_over_is_worked_out_again(tmp_path: Path) -> None:
     sheet = SAMPLES / "sheets" / "wren.yaml"
     packet = api.prepare([SAMPLES / "plover"], sheet, out=tmp_path / "packet", source=[SAMPLES / "wren"])
-    assert verified(packet.folder) == Verified()
+    found = verified(packet.folder)
+    assert found.problems == ()
+    (told,) = found.unproven
+    assert told.startswith("origin/: that the values carried over are those of 'wren'")
+    forged = replace(packet.plan, basis=replace(packet.plan.basis, installs=True))
+    assert plan_again(replace(packet, plan=forged)).basis == packet.plan.basis
 
 
 @pytest.mark.exhaustive
@@ -672,3 +680,55 @@ def test_a_rule_left_out_of_a_tune_packet_is_missing(genuine: Packet) -> None:
     assert len(fewer) == len(sources) - 1
     with pytest.raises(ValueError, match=r"rules/retraction\.length\.yaml is missing"):
         _strange_rules(replace(tuned, rules=fewer))
+
+
+@pytest.mark.parametrize(
+    ("path", "told"),
+    [
+        ("feed.conf", "is a file of the machine"),
+        ("./parts/../feed.conf", "is a file of the machine"),
+        ("{root}/feed.conf", "is a file of the machine"),
+        ("sheets/\x1b[2Jwren.yaml", "acts on what shows it"),
+        ("sheets/\u202ewren.yaml", "acts on what shows it"),
+        ("sheets/wren.yaml", ""),
+        ("/home/l\u00e8ne/caf\u00e9 sheets/feed.conf", ""),
+    ],
+)
+def test_a_sheet_is_not_called_like_a_file_of_the_machine(genuine: Packet, path: str, told: str) -> None:
+    plan = replace(genuine.plan, sheet_path=path.format(root=genuine.plan.root))
+    found = [*_sheet_called_otherwise(replace(genuine, plan=plan))]
+    assert len(found) == bool(told) and all(told in each for each in found)
+
+
+def test_what_a_site_file_says_and_what_is_left_alone_is_told_without_the_configuration(
+    genuine: Packet,
+) -> None:
+    assert [*_only_told(genuine)] == []
+    (told,) = _only_told(replace(genuine, site=b"site: 1\nmeanings: {turns: ignore}\n"))
+    assert told.startswith("site.yaml: whoever prepared it said what is what (meanings)")
+    left = (LeftOut("limits.conf", "kept copy", "its maker has checked it"),)
+    (told,) = _only_told(replace(genuine, plan=replace(genuine.plan, left_out=left)))
+    assert told.startswith("what it says of files that it leaves alone (1)")
+
+
+@pytest.mark.parametrize("forged", ["another reason", "left unsaid"])
+def test_what_a_packet_says_of_a_file_that_it_leaves_alone_is_held_against_the_configuration(
+    tmp_path: Path, forged: str
+) -> None:
+    config = shutil.copytree(SAMPLES / "wren", tmp_path / "wren")
+    shutil.copy(config / "feed.conf", config / "feed.conf.bak")
+    found = api.work_out([config], SAMPLES / "sheets" / "wren.yaml")
+    contents = Contents(found.plan, found.before, found.after, found.sheet, None, found.sources, found.more)
+    packet = write_packet(tmp_path / "packet", contents, {}, "Preparer")
+    assert packet.plan.left_out and unlike_there(packet, (), config) == []
+    (copied,) = packet.plan.left_out
+    left = (replace(copied, why="its maker has checked it"),) if forged == "another reason" else ()
+    (told,) = unlike_there(replace(packet, plan=replace(packet.plan, left_out=left)), (), config)
+    assert told.startswith("feed.conf.bak: ")
+
+
+def test_what_is_said_of_a_packet_before_is_told_to_be_said_only(genuine: Packet) -> None:
+    assert [*_said_of_before(genuine)] == []
+    before = {"packets": ["0" * 64], "items": {"change motor.run_current": "0" * 64}}
+    (told,) = _said_of_before(replace(genuine, index={**genuine.index, "in_place_of": before}))
+    assert "which is not in it" in told
