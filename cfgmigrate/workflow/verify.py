@@ -68,13 +68,13 @@ def verified(packet: PathLike) -> Verified:
         return Verified(faults)
     found = open_packet(folder)
     content = verified_content(found)
-    problems = (*content.problems, *_other_pages(found), *_other_patches(found), *_of_no_kind(found))
+    problems = (*content.problems, *_other_pages(found), *_of_no_kind(found))
     notes = (*content.notes, *_unknown_pages(found), *_laid_beside(found), *_said_of_before(found))
     return Verified(problems, notes, content.unproven)
 
 
 def verified_content(packet: Packet, root: Path | None = None) -> Verified:
-    """The same of a packet that was opened, without its pages: nothing is installed from those. `root` is the
+    """The same of a packet that was opened, without its pages: nothing is installed from those, but somebody may go back by its patches. `root` is the
     configuration that it is for, where that can be looked at."""
     from cfgmigrate.packet.recompute import recompute
     from cfgmigrate.packet.reread import unfaithful
@@ -87,6 +87,7 @@ def verified_content(packet: Packet, root: Path | None = None) -> Verified:
             *recompute(packet.index),
             *unfaithful(packet),
             *_sheet_called_otherwise(packet),
+            *_other_patches(packet),
         )
         unproven = (*again.unproven, *(() if faults else _out_of_place(packet, again.doubts, root)))
         return Verified(faults, (*unproven, *again.notes), unproven)
