@@ -76,7 +76,7 @@ def _chosen(
             return None
         if said in _OPEN:
             return -1
-        if said.isascii() and said.isdigit() and 1 <= int(said) <= len(question.answers):
+        if said in map(str, range(1, len(question.answers) + 1)):
             return int(said) - 1
         say(f"  {HELP_OF_FILES}")
 

@@ -71,7 +71,7 @@ def say_roles(visit: Visit) -> Response:
     said: dict[str, Role] = {}
     for number, question in enumerate(configuration.roles.questions):
         if answer := visit.field(f"question-{number}"):
-            if not answer.isdecimal() or int(answer) > len(question.options):
+            if answer not in map(str, range(len(question.options) + 1)):
                 raise BadInput("there is no such answer", Place(question.text))
             said.update(roles_by(question, int(answer)))
     said.update(_corrected(visit.said, configuration.roles))

@@ -288,8 +288,9 @@ def _counted(text: str, feeders: Mapping[str, Counted]) -> Counted | None:
     """The feeder that a line's value says: its name, a number, a side, or a word with a number (`T1`)."""
     if text.casefold() in feeders:
         return feeders[text.casefold()]
-    if text.isdigit():
-        return Counted(int(text), "")
+    if text.isdecimal():
+        # no machine has so many feeders: the first digits of a number without end say that as well
+        return Counted(int(text[:9]), "")
     side = holder_words().sides.get(text.casefold())
     return Counted(side, "", side=True) if side else read_name("", text).counted
 

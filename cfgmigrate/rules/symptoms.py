@@ -253,7 +253,7 @@ def _look(node: Node) -> Look:
 
     def whole(name: str, most: int) -> int:
         text = reader.needed(name)
-        if not text.isdigit() or not 1 <= int(text) <= most:
+        if not text.isdecimal() or len(text) > 9 or not 1 <= int(text) <= most:
             raise reader.error(f"{name} is a whole number from 1 to {most}", name)
         return int(text)
 

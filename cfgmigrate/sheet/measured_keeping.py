@@ -20,6 +20,8 @@ from cfgmigrate.sheet.reader import parse_sheet
 from cfgmigrate.sheet.schema import Field, measured_schema
 from cfgmigrate.sheet.several import NO_NAMES, Known
 
+#: signs of a list of measurements
+LONGEST_LIST = 1000
 _NUMBER_WITH_UNIT = re.compile(r"[+-]?(?:\d+[.,]?\d*|[.,]\d+)\s*[^\d\s,;\[\]]*")
 
 
@@ -64,6 +66,8 @@ def put_measured(path: Path, before: bytes, field: Field, said: str, known: Know
 def _value(yaml: Any, field: Field, said: str) -> Any:
     if field.kind != "repeats":
         return understood(field, said).text
+    if len(said) > LONGEST_LIST:
+        raise NotAQuantity("these are too many measurements", "Write some ten of them.")
     numbers = _NUMBER_WITH_UNIT.findall(said)
     if not numbers or re.sub(r"[\s,;\[\]]", "", _NUMBER_WITH_UNIT.sub("", said)):
         raise NotAQuantity(

@@ -231,3 +231,9 @@ def test_two_profiles_never_share_a_reading(said: list[tuple[str, str, float]]) 
 
 def _sectioned(path: str, text: str) -> Document:
     return read(path, text.encode(), "sectioned")
+
+
+@pytest.mark.parametrize("number", ["²", "9" * 5000])
+def test_a_number_that_no_feeder_has_is_read_without_harm(number: str) -> None:
+    text = f"{TWO}[filament petg]\nretraction length = 5\nfeeder = {number}\n[filament pla]\nretraction length = 4\n"
+    assert set(retractions(machine({"wren.conf": ("sectioned", text)})).values()) == {5.0, 4.0}

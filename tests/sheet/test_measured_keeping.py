@@ -67,3 +67,9 @@ def test_a_sheet_that_was_changed_since_it_was_read_is_not_written_over(sheet: P
     with pytest.raises(Refused):
         put_measured(sheet, TEXT, measured_schema().fields["measured.z.highest"], "250 mm")
     assert b"case" in sheet.read_bytes() and b"highest" not in sheet.read_bytes()
+
+
+def test_measurements_without_end_are_refused_before_they_are_looked_through(sheet: Path) -> None:
+    with pytest.raises(NotAQuantity, match="too many measurements"):
+        put(sheet, "measured.feed.moved", "98.7 " * 100_000)
+    assert sheet.read_bytes() == TEXT
