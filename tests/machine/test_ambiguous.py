@@ -28,6 +28,7 @@ _WHOLE = {
     "rest",
     "run",
     "temp",
+    "watch",
 }
 
 
