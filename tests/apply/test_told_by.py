@@ -60,7 +60,9 @@ def test_the_files_that_an_install_read_are_known_as_far_as_it_kept_them(tmp_pat
     assert told(tmp_path / "other", {"said": THEN}, {}).inputs is None
 
 
-@pytest.mark.parametrize("inputs", [None, frozenset(), frozenset({"a.conf", "b.conf"})], ids=["not known", "none", "two"])
+@pytest.mark.parametrize(
+    "inputs", [None, frozenset(), frozenset({"a.conf", "b.conf"})], ids=["not known", "none", "two"]
+)
 def test_what_a_packet_records_of_a_history_is_recalled_as_it_was_told(
     kit: SimpleNamespace, inputs: frozenset[str] | None
 ) -> None:
