@@ -5,7 +5,8 @@ them swapped, that is the tip from which the files count. Where one feeder of se
 its own; a probe's offset or a limit then counts from one of them, and the files rarely say from which. So until the
 sheet says `carriage.one_nozzle: yes`, every way to such a value is shut.
 
-A tip that has not moved shuts nothing, and neither does a probe's own shift: it is the same seen from every tip.
+A tip that has not moved shuts nothing, and neither does a probe's own shift: it is the same seen from every tip. Nor does
+how much less far the carriage gets: whichever tip a limit counts from, it is less by that.
 """
 
 from __future__ import annotations
@@ -28,6 +29,8 @@ PLACES = {
     for end in ("low", "high")
     for axis in "xy"
 }
+#: how much less far the carriage gets, whichever tip its limits count from: with that a limit only comes down
+_CARRIAGES = frozenset(PLACES.values())
 
 
 def ways_shut(
@@ -42,7 +45,8 @@ def ways_shut(
         for rule in book.rules
         if moved and _of_a_tip(rule)
         for way in rule.ways
-        if not moved.isdisjoint((*way.needs, *(name for name in SHIFTS if name in rule.uses)))
+        if not _CARRIAGES.intersection(way.needs)
+        and not moved.isdisjoint((*way.needs, *(name for name in SHIFTS if name in rule.uses)))
     }
 
 

@@ -108,3 +108,14 @@ def test_the_furthest_place_of_a_tip_is_a_question_too(cli: Runner, tmp_path: Pa
     plan = prepared(cli, tmp_path, f"feeder: 1\n{ONE}", clear="clearance: {highest_x: 300 mm}\n")
     assert "axis.x.max" not in written(plan)
     assert "clearance.less_at_high_x" in asked(plan)
+
+
+def test_how_much_less_far_the_carriage_gets_counts_whichever_tip_has_moved(
+    cli: Runner, tmp_path: Path
+) -> None:
+    clear = "clearance: {less_at_low_y: 4 mm, highest_z: 230 mm}\n"
+    plan = prepared(cli, tmp_path, f"feeder: 1\n{ONE}", "  one_nozzle: no\n", clear=clear)
+    (change,) = [change for change in plan["changes"] if change["quantity"] == "axis.y.min"]
+    # up by 4, and by the 3 mm by which the tip that has moved may be the one that this counts from
+    assert float(change["new"]["text"]) - float(change["old"]["text"]) == 7
+    assert written(plan).isdisjoint(OF_A_TIP - {"axis.y.min"})
