@@ -81,6 +81,13 @@ def find_named(documents: Sequence[Document], roles: FileSet, told: Sequence[Fee
             elif document.path in files:
                 of[spot] = numbers[files[document.path]]
                 plain[spot] = f"{_FEEDER}.{setting.section}".rstrip("."), setting.key
+    for document in documents:
+        if roles.role(document.path) is Role.SAVED:
+            for setting in document.settings:
+                head = _head(*_path(setting), set(numbers))
+                if head and head[1] in numbers:
+                    of[document.path, setting.start] = numbers[head[1]]
+                    plain[document.path, setting.start] = head[2]
     apart = {path: other for path, other in alike.items() if not _takes_in(documents, path, other)}
     return NamedFeeders(numbers, of, plain, apart)
 
@@ -167,7 +174,7 @@ def _sections(
     known = {each.name.casefold() for each in told if each.name}
     for document in documents:
         for setting in document.settings:
-            if setting.state is not State.INACTIVE and (head := _head(setting, known)):
+            if setting.state is not State.INACTIVE and (head := _head(setting.section, setting.key, known)):
                 before, name, parts = head
                 group = groups.setdefault((document.dialect, before), {})
                 group.setdefault(name, []).append(((document.path, setting.start), parts))
@@ -187,9 +194,15 @@ def _sections(
     return found
 
 
-def _head(setting: Setting, known: set[str]) -> tuple[Words, str, tuple[str, str]] | None:
+def _path(setting: Setting) -> tuple[str, str]:
+    """Section and key of a setting that a board told of, whose keys have all levels in them."""
+    section, _, key = f"{setting.section}.{setting.key}".rpartition(".")
+    return section.strip("."), key
+
+
+def _head(section: str, key: str, known: set[str]) -> tuple[Words, str, tuple[str, str]] | None:
     """The levels before a feeder's name, the name, and section and key without it; None where there is no name."""
-    levels = [level.strip() for level in _LEVEL.split(setting.section) if level.strip()]
+    levels = [level.strip() for level in _LEVEL.split(section) if level.strip()]
     for at, level in enumerate(levels):
         words = level.split()
         before = tuple(each.casefold() for each in levels[:at])
@@ -203,7 +216,7 @@ def _head(setting: Setting, known: set[str]) -> tuple[Words, str, tuple[str, str
             continue
         name = name.casefold()
         if name in known or _may_name(name):
-            return before, name, (".".join((*levels[:at], _FEEDER, *rest)), setting.key)
+            return before, name, (".".join((*levels[:at], _FEEDER, *rest)), key)
     return None
 
 

@@ -195,3 +195,17 @@ def test_more_sections_than_a_machine_has_feeders_are_none() -> None:
         f"[feeder wren{chr(97 + n // 26)}{chr(97 + n % 26)}]\nsteps per mm = 96\n" for n in range(200)
     )
     assert recognise([read("f", text.encode(), "sectioned")]).feeder_names == {}
+
+
+def test_what_the_board_keeps_of_a_feeder_is_that_feeder_s_by_the_name_in_its_line() -> None:
+    file = '{"feeders": {"near": {"filamentPerTurn": "21.4 mm", "runCurrentMilliampRms": 800},\n "far": {"filamentPerTurn": "21.1 mm", "runCurrentMilliampRms": 810}}}'
+    kept = "feeders.far.filament_per_turn_mm 20.95\nfeeders.near.run_current_milliamp_rms 760\nfeeders.heron.filament_per_turn_mm 9\n"
+    roles = FileSet({"kept.txt": FileRole("kept.txt", Role.SAVED, "said in the test")})
+    documents = [read("a.json", file.encode(), "nested"), read("kept.txt", kept.encode(), "flat")]
+    feeders = (Feeder(1, "near", ("near",)), Feeder(2, "far", ("far",)))
+    machine = recognise(documents, roles=roles, feeders=feeders)
+    held = {(each.quantity, str(each.holder)): each.value for each in machine.readings}
+    assert held["feeder.feed_per_turn", "feeder 2"] == 20.95
+    assert held["feeder.feed_per_turn", "feeder 1"] == 21.4
+    assert held["motor.run_current", "feeder 1"] == 0.76
+    assert held["motor.run_current", "feeder 2"] == 0.81
