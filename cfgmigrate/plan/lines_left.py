@@ -97,7 +97,14 @@ def lines_left(
         more = f", and {len(rest) - MOST_PLACES_SHOWN} more" if rest[MOST_PLACES_SHOWN:] else ""
         steps.append(f"And these: {places}{more}")
     item = ByHand(
-        _WHAT, None, "", _WHY, rule=LINES_LEFT, when="after install", label="lines left as they are"
+        _WHAT,
+        None,
+        "",
+        _WHY,
+        rule=LINES_LEFT,
+        text="go through them",
+        when="after install",
+        label="lines left as they are",
     )
     return (replace(item, steps=tuple(steps)),)
 

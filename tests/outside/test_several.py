@@ -131,6 +131,7 @@ BY_HAND: Mapping[str, Mapping[tuple[str, str], float | str]] = {
             }.items()
         },
         ("protected.first_homing", "machine"): "check",
+        ("files.lines_left", "machine"): "go through them",  # lines that still tell of the old drive
     },
     "lapwing": {
         ("axis.nozzle_shift", "machine"): "measure",
@@ -148,6 +149,7 @@ BY_HAND: Mapping[str, Mapping[tuple[str, str], float | str]] = {
             }.items()
         },
         ("protected.first_homing", "machine"): "check",
+        ("files.lines_left", "machine"): "go through them",  # lines that still tell of the old drive
     },
 }  # fmt: skip
 
