@@ -136,7 +136,7 @@ class OldNumbers(Struct, frozen=True):
         return next((path for path in self.paths if near[0] * path <= number <= near[1] * path), 0.0)
 
     def _near(self, number: float, words: Collection[str]) -> FormerNumber | None:
-        said = (old for word in words if word not in _WEAK for old in self.by_word.get(word, ()))
+        said = (old for word in sorted(words) if word not in _WEAK for old in self.by_word.get(word, ()))
         return next((old for old in said if abs(number - old.value) <= NEAR_VALUE * old.value), None)
 
 

@@ -6,6 +6,7 @@ from pathlib import Path
 
 from cfgmigrate import api
 from cfgmigrate.plan.lines_left import LINES_LEFT, MOST_PLACES_SHOWN, MOST_STEPS_SHOWN
+from cfgmigrate.plan.old_numbers import FormerNumber, OldNumbers
 
 FILE = """\
 ; the drive stands behind, a hose leads to the head
@@ -121,3 +122,13 @@ def test_what_is_near_the_old_retraction_beyond_the_first_questions_is_told_too(
     asked = {doubt.place.line for doubt in plan.doubts if "quibble" in doubt.text}
     told = {int(step.split(":")[1]) for step in item.steps if "quibble" in step}
     assert asked and told and len(asked | told) == 7
+
+
+def test_of_two_old_numbers_near_a_line_the_same_one_is_told_in_every_process() -> None:
+    olds = OldNumbers(
+        by_word={
+            word: (FormerNumber(324.0, f"{word} script", frozenset((word,))),)
+            for word in ("park", "ends", "high", "rest")
+        }
+    )
+    assert olds.said_of("rest and park, high up, where it ends: 322") == "near the old ends script"
