@@ -1,6 +1,6 @@
 """What a file says of itself before its first setting: that it is of another machine, or that it is no longer in force.
 
-    ; THE NEIGHBOUR'S PRINTER, not ours. Kept here because the codes are the same
+    ; The machine next door, not ours. Kept here because the codes are the same
     ; Revision 09, superseded by 11
 
 It is looked at only where two files say the same things and one of them has to be the live one: such a sentence is no

@@ -29,14 +29,7 @@ from cfgmigrate.files.content import PRINT_MOVES, content_of, profile_evidence, 
 from cfgmigrate.files.heads import says_past
 from cfgmigrate.files.likely import ENOUGH, Likely
 from cfgmigrate.files.machines import IncludeTree, conflicts, elses, not_elses, sets_of
-from cfgmigrate.files.marks import (
-    are_sides,
-    folder_marks,
-    is_log,
-    longer_than,
-    marks_of,
-    words_of,
-)
+from cfgmigrate.files.marks import are_sides, folder_marks, is_log, longer_than, marks_of, words_of
 from cfgmigrate.files.order import includers_of
 from cfgmigrate.files.roles import FileRole, Option, Question, Role
 
