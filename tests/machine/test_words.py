@@ -124,7 +124,7 @@ def test_order_case_and_separators_of_a_key_do_not_matter(spelling: tuple[str, s
 
 @given(
     st.sampled_from(EXAMPLES),
-    st.sampled_from(["wobble", "quux", "sparrow", "backlash", "3", "jerk", "second layer"]),
+    st.sampled_from(["parsnip", "quux", "sparrow", "backlash", "3", "jerk", "second layer"]),
 )
 def test_a_word_of_the_key_that_has_no_meaning_there_is_never_passed_over(
     example: tuple[str, str], stranger: str
