@@ -17,6 +17,7 @@ import re
 
 from cfgmigrate.dialects.document import Document, TakesIn, takes_in_nothing
 from cfgmigrate.dialects.grammar import tokens
+from cfgmigrate.dialects.labelled import labelled
 from cfgmigrate.dialects.source import (
     BLANKS,
     INCLUDE_KEY,
@@ -46,16 +47,6 @@ _ORDER = re.compile(
     rf"(?P<pairs>(?:{_PAIR.pattern.replace('?P<name>', '?:').replace('?P<value>', '?:')}[ \t]+)+"
     rf"{_PAIR.pattern.replace('?P<name>', '?:').replace('?P<value>', '?:')})[ \t]*(?:[#;][^\r\n]*)?[\r\n]*\Z",
     re.ASCII,
-)
-#: a number, perhaps with a unit, or a truth, behind a word that says what it is
-_LABEL = re.compile(
-    r"(?P<label>[A-Za-z]{1,12})(?:[ \t]*[=:][ \t]*|[ \t]+)"
-    r"(?P<value>[-+]?[0-9]+(?:\.[0-9]+)?(?:[ \t]?[A-Za-z%°µ/^0-9]{1,8})?|yes|no|true|false|on|off|[yn])(?=[ \t]*(?:[,;]|\Z|[\r\n#]|$))",
-    re.I | re.M,
-)
-_LABELLED = re.compile(
-    rf"{_LABEL.pattern.replace('?P<label>', '?:').replace('?P<value>', '?:')}(?:[ \t]*[,;][ \t]*{_LABEL.pattern.replace('?P<label>', '?:').replace('?P<value>', '?:')}){{1,7}}",
-    re.I | re.M,
 )
 #: values that say what an order is of
 _OF = frozenset({"axis", "name", "of", "for", "heater", "motor", "drive", "which", "what", "id"})
@@ -89,7 +80,7 @@ def read(path: str, data: bytes, takes_in: TakesIn = takes_in_nothing) -> Docume
                 continue
             key, rest = _split(kind, token)
             span = span_of_rest(source.text, start + rest, end)
-            parts = _labelled(source.text, *span) if kind in ("COLON", "EQUAL") else []
+            parts = labelled(source.text, *span) if kind in ("COLON", "EQUAL") else []
             for label, first, last in parts:
                 source.setting(shown(key), label, first, last)
             if parts:
@@ -98,16 +89,6 @@ def read(path: str, data: bytes, takes_in: TakesIn = takes_in_nothing) -> Docume
             if INCLUDE_KEY.fullmatch(key) and takes_in_by_key(key, source.text[slice(*span)]):
                 source.include_each(*span)
     return source.document("flat")
-
-
-def _labelled(text: str, start: int, end: int) -> list[tuple[str, int, int]]:
-    """The numbers of a value that says of each what it is, as label and span: `X 80, Y 80, Z 800`; [] for any other."""
-    if not _LABELLED.fullmatch(text, start, end):
-        return []
-    found = [
-        (part["label"], part.start("value"), part.end("value")) for part in _LABEL.finditer(text, start, end)
-    ]
-    return found if len({label.lower() for label, _, _ in found}) == len(found) else []
 
 
 def _order(source: Source, order: re.Match[str], start: int) -> None:
@@ -164,7 +145,7 @@ def _is_measured(token: str) -> bool:
     key, rest = _split("COLON", token)
     value = token[rest : content_end(token, rest, len(token))].strip(BLANKS)
     return len(key.split()) <= MOST_KEY_WORDS and bool(
-        _MEASURE.fullmatch(value) or _LABELLED.fullmatch(value)
+        _MEASURE.fullmatch(value) or labelled(value, 0, len(value))
     )
 
 

@@ -9,7 +9,8 @@ holds its line ends, its indentation and the comments between, and none of what 
 Where this module differs from configparser, it is to read more or to hurt less: lines before the first
 header have the section ""; the same section or key may stand twice; quotes protect a comment marker; names
 keep their case; nothing is interpolated; the key `include`, and lines such as `include FILE` or `!include FILE`, in
-brackets or not, take in other files; a block that the machine wrote at the end (`saved.py`) is read. A key without a separator is no setting but a doubt, because
+brackets or not, take in other files; a value that says of each of its numbers what it is (`largest = x:300 y:220`) is a
+setting for each, `largest x`; a block that the machine wrote at the end (`saved.py`) is read. A key without a separator is no setting but a doubt, because
 there is no place to which a value could be written, and because it is mostly a forgotten separator.
 """
 
@@ -19,6 +20,7 @@ import re
 
 from cfgmigrate.dialects.document import Document, TakesIn, takes_in_nothing
 from cfgmigrate.dialects.grammar import tokens
+from cfgmigrate.dialects.labelled import labelled
 from cfgmigrate.dialects.saved import SavedBlock, find_saved_block
 from cfgmigrate.dialects.source import (
     BLANKS,
@@ -88,9 +90,11 @@ class _Reader:
     def close(self) -> None:
         """Ends the open setting: its value is complete."""
         if self.above == "value":
-            if self.saved:
-                self.source.saved.add(len(self.source.keys))
-            self.source.setting(self.section, self.key, self.start, self.end)
+            parts = labelled(self.text, self.start, self.end)
+            for label, start, end in parts or [("", self.start, self.end)]:
+                if self.saved:
+                    self.source.saved.add(len(self.source.keys))
+                self.source.setting(self.section, f"{self.key} {label}".rstrip(), start, end)
             if self.start < self.beside < self.end:
                 self._doubt_swallowed()
             if INCLUDE_KEY.fullmatch(self.key) and takes_in_by_key(

@@ -1,0 +1,47 @@
+"""A value that says of each of its numbers what it is is a setting for each."""
+
+from __future__ import annotations
+
+import pytest
+
+from cfgmigrate.dialects import sectioned
+from cfgmigrate.dialects.labelled import labelled
+from cfgmigrate.machine.recognise import recognise
+
+
+@pytest.mark.parametrize(
+    ("value", "parts"),
+    [
+        ("x:300 y:220 z:250", [("x", "300"), ("y", "220"), ("z", "250")]),
+        ("x=0.8 e=0.5", [("x", "0.8"), ("e", "0.5")]),
+        ("x 2000, y 1500 , z -60", [("x", "2000"), ("y", "1500"), ("z", "-60")]),
+        ("X 80 Y 80 E 415.5", [("X", "80"), ("Y", "80"), ("E", "415.5")]),
+        ("{len = 5.5 mm, speed = 40 mm/s}", [("len", "5.5 mm"), ("speed", "40 mm/s")]),
+        ("( x .5 y 2 )", [("x", ".5"), ("y", "2")]),
+        ("out 40 / back 30", [("out", "40"), ("back", "30")]),
+    ],
+)
+def test_each_number_stands_behind_its_label(value: str, parts: list[tuple[str, str]]) -> None:
+    found = labelled(value, 0, len(value))
+    assert [(label, value[start:end]) for label, start, end in found] == parts
+
+
+@pytest.mark.parametrize(
+    "value",
+    ["G1 X10 Y20", "x:1 x:2", "50:11", "x:300", "5 of 7", "max 300 min 20", "len 5.5 mm at 40 mm/s", "{x 1, y 2", "", "a b", "no 5, 6"],
+)  # fmt: skip
+def test_any_other_value_is_one_value(value: str) -> None:
+    assert labelled(value, 0, len(value)) == []
+
+
+def test_a_labelled_list_of_a_section_is_read_and_each_number_is_edited_alone() -> None:
+    data = b"[travel]\nsmallest = x:0 y:-2 z:0\n[motion]\nsteps_per_mm = x 80, y 80, z 400, e 415.5 # mine\n"
+    document = sectioned.read("one.ini", data)
+    assert [(s.key, s.value) for s in document.settings if s.section == "motion"] == [
+        ("steps_per_mm x", "80"), ("steps_per_mm y", "80"), ("steps_per_mm z", "400"), ("steps_per_mm e", "415.5"),
+    ]  # fmt: skip
+    assert {r.quantity: (r.value, data[r.start : r.end]) for r in recognise([document]).readings} == {
+        "axis.x.min": (0, b"0"), "axis.y.min": (-2, b"-2"), "axis.z.min": (0, b"0"),
+        "axis.x.steps_per_mm": (80, b"80"), "axis.y.steps_per_mm": (80, b"80"), "axis.z.steps_per_mm": (400, b"400"),
+        "feeder.steps_per_mm": (415.5, b"415.5"),
+    }  # fmt: skip
