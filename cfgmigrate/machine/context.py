@@ -28,6 +28,7 @@ from cfgmigrate.machine.asides import (
     without_asides,
     without_occasion,
 )
+from cfgmigrate.machine.coded_keys import CodedKeys
 from cfgmigrate.machine.explained import Explained
 from cfgmigrate.machine.headings import heading
 from cfgmigrate.machine.members import VALUE_KEYS, Members
@@ -85,6 +86,7 @@ class Context:
     members: Members = field(init=False)
     mark: str = field(init=False)
     explained: Explained = field(init=False)
+    coded_keys: CodedKeys = field(init=False)
     order: str = ""
 
     def __post_init__(self) -> None:
@@ -93,6 +95,7 @@ class Context:
         self.members = Members(self.document)
         self.mark = _mark(self.document)
         self.explained = Explained(self.document, self.remarks, self.taught)
+        self.coded_keys = CodedKeys(self.document, self.remarks)
         self._keys: dict[Pieces, set[str]] = defaultdict(set)
         self._twins = twins((*split(s.section), *split(s.key)) for s in self.document.settings)
         for setting in self.document.settings:
@@ -114,6 +117,8 @@ class Context:
         if OF_A_SHARE.match(remark):
             return Spoken(())
         told = stated(remark)
+        if coded := self.coded_keys.said_of(setting):
+            key, told = coded.words, replace(coded, words="")
         said = self.members.beside(setting, section, key)
         if said.beside:
             return Spoken((), beside=True)

@@ -1,0 +1,42 @@
+"""Keys that are a letter and a number are what the file's remarks call them."""
+
+from __future__ import annotations
+
+from cfgmigrate.dialects import flat
+from cfgmigrate.machine.recognise import recognise
+
+LINES = [
+    ("C1", "415", "steps per mm of the extruder", "feeder.steps_per_mm"),
+    ("C2", "200", "top speed of x, mm/s", "axis.x.max_speed"),
+    ("C3", "5.5", "retract length, mm", "retraction.length"),
+    ("C4", "40", "retract speed, mm/s", "retraction.speed"),
+    ("C10", "340", "load length", "feeder.load_length"),
+]
+WANTED = {name: float(value) for _, value, _, name in LINES}
+
+
+def read(text: str) -> dict[str, float]:
+    machine = recognise([flat.read("one.conf", text.encode())])
+    return {reading.quantity: reading.value for reading in machine.readings}
+
+
+def test_the_remark_behind_a_coded_key_names_it() -> None:
+    assert read("".join(f"{code} = {value} ; {said}\n" for code, value, said, _ in LINES)) == WANTED
+
+
+def test_a_legend_names_coded_keys_and_comes_before_a_note_behind_the_line() -> None:
+    legend = "".join(f"# {code}  {said}\n" for code, _, said, _ in LINES)
+    assert read(legend + "".join(f"{code} {value} # from the door\n" for code, value, *_ in LINES)) == WANTED
+
+
+def test_a_code_that_nothing_explains_is_nothing() -> None:
+    assert read("".join(f"{code} = {value}\n" for code, value, *_ in LINES)) == {}
+
+
+def test_a_remark_takes_the_place_of_no_key_that_has_words() -> None:
+    text = "".join(f"fan {code} = {value} ; {said}\n" for code, value, said, _ in LINES)
+    assert read(text) == {}
+
+
+def test_fewer_codes_are_no_manner_of_writing() -> None:
+    assert read("C3 = 5.5 ; retract length, mm\nC4 = 40 ; retract speed, mm/s\n") == {}
