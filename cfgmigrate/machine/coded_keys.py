@@ -55,5 +55,8 @@ class CodedKeys:
         if not entry:
             return behind if behind.words else None
         told = stated(entry)
-        return Stated(told.unit or behind.unit, told.qualifier or behind.qualifier, told.words) if told.words else None
-
+        return (
+            Stated(told.unit or behind.unit, told.qualifier or behind.qualifier, told.words)
+            if told.words
+            else None
+        )
