@@ -213,6 +213,8 @@ def _fit_of(use: Use, entry: Entry, phrase: Phrase) -> Fit | None:
     said = rest_said(use, entry.of, entry.may, entry.fillers, phrase, entry.quantity)
     if said is None or named_else(use, entry.of | entry.may, phrase.words):
         return None
+    if phrase.written and any(position >= use.own for position in use.used):
+        return None
     unit, qualifier, meant = said
     everywhere = use.rest(range(len(use.words)))
     owners = cover_things(use.words, everywhere, entry.of)

@@ -47,10 +47,12 @@ Spelling = tuple[str, ...]
 
 
 class Phrase(Struct, frozen=True):
-    """Names of words that together name a quantity; `unit` where the phrase says another than the usual."""
+    """Names of words that together name a quantity; `unit` where the phrase says another than the usual. A `written`
+    phrase stands in key or section: a unit that says its word (`mm`: length) does not make it."""
 
     words: tuple[str, ...]
     unit: str = ""
+    written: bool = False
 
 
 class Entry(Struct, frozen=True):
@@ -240,8 +242,9 @@ def _phrases(entry: str, raw: object) -> tuple[Phrase, ...]:
     found = []
     for item in raw if isinstance(raw, list) else []:
         fields = item if isinstance(item, dict) else {"words": item}
-        check_fields(_FILE, entry, fields, frozenset({"words", "unit"}))
-        found.append(Phrase(tuple(str(fields["words"]).split()), fields.get("unit", "")))
+        check_fields(_FILE, entry, fields, frozenset({"words", "unit", "written"}))
+        words = tuple(str(fields["words"]).split())
+        found.append(Phrase(words, fields.get("unit", ""), bool(fields.get("written"))))
     if not found:
         raise BadInput(f"`{entry}` has no phrases", Place(_FILE))
     return tuple(found)
