@@ -3,11 +3,15 @@
 `read_value` parses one value text with `grammars/value.lark`. Spans are in characters of that text, so
 that a single number within a list or a ratio can be edited by itself. What the grammar can't place is
 `Text`: that is an answer, not an error. Arithmetic is text too; nothing is worked out here.
+
+What most texts are (a number, two stages, numbers in a row, a word, prose) is seen without the parser, and most runs
+never load it. The answer is the parser's; a test holds the two beside each other.
 """
 
 from __future__ import annotations
 
 import math
+import re
 from functools import lru_cache
 from typing import TYPE_CHECKING, cast
 
@@ -26,6 +30,18 @@ _TRUTHS = {"true": True, "yes": True, "on": True, "false": False, "no": False, "
 #: what C lets stand directly behind a number to say its type; no unit
 _C_SUFFIXES = frozenset(
     ("f", "F", "u", "U", "l", "L", "ul", "UL", "uL", "Ul", "lu", "LU", "ll", "LL", "ull", "ULL")
+)
+_DECIMAL = r"[+-]?(?:[0-9]++(?:\.[0-9]*+)?+|\.[0-9]++)(?:[eE][+-]?[0-9]++)?+"
+#: a number, perhaps with a unit (one that begins with x may be a hexadecimal number), two stages of gears, a list of numbers
+_ONE = re.compile(rf"({_DECIMAL})([ \t]*+(?:(?![xX])[A-Za-z]++(?:/[A-Za-z]++)?+|%))?+")
+_STAGE = re.compile(rf"({_DECIMAL})[ \t]*+:[ \t]*+({_DECIMAL})")
+_ROW = re.compile(rf"{_DECIMAL}(?:(?:[ \t]*+,[ \t]*+{_DECIMAL})++|(?:[ \t]++{_DECIMAL})++)")
+_EACH = re.compile(_DECIMAL)
+_WORD = re.compile(r"""[A-Za-z][^\x00-\x20,;:=()\[\]{}"'#]*+""")
+_QUOTED = re.compile(r'"[^"\\]*+(?:\\.[^"\\]*+)*+"' + "|" + r"'[^'\\]*+(?:\\.[^'\\]*+)*+'")
+#: begins as no value does, or is an amount of which more is said
+_PROSE = re.compile(
+    rf"[,;:=)\]}}#%*/°²³·]|{_DECIMAL}[ \t]*+(?:(?![xX])[A-Za-z]++(?:/[A-Za-z]++)?+|%)[ \t]++[A-Za-z]"
 )
 
 
@@ -106,11 +122,35 @@ def _read(text: str, shift: int) -> Value:
     plain = Text(body, start, start + len(body))
     if not body or len(body) > LONGEST_READ:
         return plain
-    tree = parse("value", body)
     try:
-        return _value(tree, start, 0) if tree else plain
+        return _seen(body, start) or _parsed(body, start) or plain
     except _NoValue:
         return plain
+
+
+def _seen(body: str, start: int) -> Value | None:
+    """The value of a text that needs no parser; None for any other."""
+    end = start + len(body)
+    if word := _WORD.match(body):
+        behind = body[word.end() :].lstrip(" \t\r\n")
+        if behind.startswith((",", "\\", "/*")):  # perhaps a list of words
+            return None
+        truth = _TRUTHS.get(body.lower())
+        return Text(body, start, end) if truth is None else Truth(truth, start, end)
+    if _QUOTED.fullmatch(body):
+        return _inside_quotes(body, start)
+    if one := _ONE.fullmatch(body):
+        return _bare(one[1], start, _unit(one[2] or ""))
+    if stage := _STAGE.fullmatch(body):
+        return _stage(_bare(stage[1], start), _bare(stage[2], start + stage.start(2)))
+    if _ROW.fullmatch(body):
+        return Items(tuple(_bare(each[0], start + each.start()) for each in _EACH.finditer(body)), start, end)
+    return Text(body, start, end) if _PROSE.match(body) else None
+
+
+def _parsed(body: str, start: int) -> Value | None:
+    tree = parse("value", body)
+    return _value(tree, start, 0) if tree else None
 
 
 def _value(tree: Tree[Token], shift: int, depth: int) -> Value:
@@ -124,30 +164,39 @@ def _value(tree: Tree[Token], shift: int, depth: int) -> Value:
     if tree.data == "word":
         return _word(cast("Token", first), shift)
     if tree.data == "quoted":
-        return _quoted(cast("Token", first), shift)
+        return _inside_quotes(str(first), _start(cast("Token", first), shift))
     return _list(tree, shift, depth)
 
 
 def _number(tree: Tree[Token], shift: int) -> Number:
     number, *behind = cast("list[Token]", tree.children)
-    unit = str(behind[0]) if behind else ""
-    return _bare(number, shift, "" if unit in _C_SUFFIXES else unit.strip())
+    return _bare(str(number), _start(number, shift), _unit(str(behind[0]) if behind else ""))
 
 
-def _bare(number: Token, shift: int, unit: str = "") -> Number:
-    text = str(number)
+def _start(token: Token, shift: int) -> int:
+    return shift + (token.start_pos or 0)
+
+
+def _unit(behind: str) -> str:
+    return "" if behind in _C_SUFFIXES else behind.strip()
+
+
+def _bare(text: str, start: int, unit: str = "") -> Number:
     try:
         value = float(int(text, 16)) if "x" in text.lower() else float(text)
     except OverflowError:
         value = math.inf
     if math.isinf(value):
         raise _NoValue
-    start = shift + (number.start_pos or 0)
     return Number(value, text, start, start + len(text), unit)
 
 
 def _ratio(tree: Tree[Token], shift: int) -> Ratio:
-    driven, driving = (_bare(cast("Token", number), shift) for number in tree.children)
+    pair = cast("list[Token]", tree.children)
+    return _stage(*(_bare(str(number), _start(number, shift)) for number in pair))
+
+
+def _stage(driven: Number, driving: Number) -> Ratio:
     if driving.value == 0:
         raise _NoValue
     return Ratio(driven.value / driving.value, ((driven, driving),), driven.start, driving.end)
@@ -166,10 +215,9 @@ def _word(word: Token, shift: int) -> Truth | Text:
     return Text(str(word), start, start + len(word))
 
 
-def _quoted(quoted: Token, shift: int) -> Value:
-    inside, start = str(quoted)[1:-1], shift + (quoted.start_pos or 0) + 1
-    value = _read(inside, start)
-    return Text(inside, start, start + len(inside)) if isinstance(value, Text) else value
+def _inside_quotes(quoted: str, start: int) -> Value:
+    value = _read(quoted[1:-1], start + 1)
+    return Text(quoted[1:-1], start + 1, start + len(quoted) - 1) if isinstance(value, Text) else value
 
 
 def _list(tree: Tree[Token], shift: int, depth: int) -> Value:

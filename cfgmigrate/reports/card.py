@@ -12,7 +12,6 @@ This module deliberately knows no output format, and it works out no value.
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterable, Mapping
 from enum import StrEnum
 from typing import Any
@@ -352,8 +351,17 @@ def _calculation(derivation: Derivation, result: str, word: str = "") -> Calcula
 
 def _place(name: str, formula: str) -> int:
     """Where a name stands in a formula; those that don't, last."""
-    found = re.search(rf"(?<![\w.]){re.escape(name)}(?![\w.])", formula)
-    return found.start() if found else len(formula)
+    start = formula.find(name)
+    while start >= 0:
+        end = start + len(name)
+        if not (_in_a_name(formula[start - 1 : start]) or _in_a_name(formula[end : end + 1])):
+            return start
+        start = formula.find(name, start + 1)
+    return len(formula)
+
+
+def _in_a_name(letter: str) -> bool:
+    return letter.isalnum() or letter in ("_", ".")
 
 
 def _given(item: Input) -> Given:

@@ -37,6 +37,8 @@ class ChangeRow(Struct, frozen=True):
 
 def width_of(text: str) -> int:
     """How many columns a text takes in a terminal."""
+    if text.isascii() and text.isprintable():
+        return len(text)
     from rich.cells import cell_len
 
     return cell_len(text)

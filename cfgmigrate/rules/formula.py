@@ -10,9 +10,11 @@ assignments and no calls but the listed functions: a formula always ends.
 
 from __future__ import annotations
 
+import ast
 import math
+import re
 from collections.abc import Callable, Iterator, Mapping
-from functools import lru_cache
+from functools import cache, lru_cache
 from typing import Any
 
 from msgspec import Struct
@@ -90,6 +92,15 @@ class Opposite(Struct, frozen=True, tag=True):
 Condition = Inequality | IsWord | IsKnown | Junction | Opposite
 Node = Expression | Condition
 
+#: a text of nothing but the grammar's tokens (a tab or a line end would count for Python), and what only one of the two takes
+_TOKENS = re.compile(
+    r"(?:(?:[a-z][a-z0-9_]*+(?:\.[a-z][a-z0-9_]*+)++|[a-z][a-z0-9]*+(?:_[a-z0-9]++)++|pi|min|max|sqrt|floor|ceil|exp|abs)(?![\w.])"
+    r"|(?:0|[1-9][0-9]*+)(?:\.[0-9]++)?+(?:e[-+]?[0-9]++)?+(?![\w.])|[-+*/^(), ])++"
+)
+_NOT_BOTH = re.compile(r"^ |\*\*|//|, *\)|\( *\)")
+_OPERATORS: dict[type[ast.operator], str] = {
+    ast.Add: "+", ast.Sub: "-", ast.Mult: "*", ast.Div: "/", ast.Pow: "^",
+}  # fmt: skip
 _SYMBOLS = {"add": "+", "subtract": "-", "multiply": "*", "divide": "/", "power": "^"}
 
 
@@ -107,10 +118,16 @@ def read_condition(text: str) -> Condition:
 
 @lru_cache(maxsize=1024)
 def _read(text: str, start: str) -> Any:
-    from lark.exceptions import UnexpectedInput
-
     if len(text) > LONGEST_FORMULA:
         raise FormulaError(f"longer than {LONGEST_FORMULA} characters")
+    if start == "expression" and (seen := read_as_python(text)) is not None:
+        return seen
+    return _parsed(text, start)
+
+
+def _parsed(text: str, start: str) -> Any:
+    from lark.exceptions import UnexpectedInput
+
     try:
         tree = grammar("formula").parse(text, start=start)
         return _node(tree)
@@ -119,6 +136,41 @@ def _read(text: str, start: str) -> Any:
         raise FormulaError("is not a formula", column if column > 0 else 0) from None
     except RecursionError:
         raise FormulaError("is nested too deeply") from None
+
+
+def read_as_python(text: str) -> Expression | None:
+    """The tree of a formula that Python's own parser reads as the grammar does, which spares most runs the loading of the
+    grammar; None for any other text."""
+    if not _TOKENS.fullmatch(text) or _NOT_BOTH.search(text):
+        return None
+    spelled = text.replace("^", "**")
+    try:
+        return _of_python(ast.parse(spelled, mode="eval").body, spelled)
+    except (SyntaxError, RecursionError, MemoryError):
+        return None
+
+
+def _of_python(node: ast.expr, text: str) -> Expression | None:
+    written = text[node.col_offset : node.end_col_offset]
+    match node:
+        case ast.Constant():
+            return Literal(float(written), written)
+        case ast.Name(id="pi"):
+            return Literal(math.pi, "pi")
+        case ast.Name() | ast.Attribute() if written not in FUNCTIONS:
+            return Variable(written)
+        case ast.UnaryOp(op=ast.USub(), operand=operand):
+            inner = _of_python(operand, text)
+            return inner and Negation(inner)
+        case ast.BinOp(left=one, op=op, right=other) if type(op) in _OPERATORS:
+            left, right = _of_python(one, text), _of_python(other, text)
+            return left and right and Operation(_OPERATORS[type(op)], left, right)
+        case ast.Call(func=ast.Name(id=function), args=[_, *_] as given, keywords=[]) if (
+            function in FUNCTIONS
+        ):
+            arguments = [found for each in given if (found := _of_python(each, text))]
+            return Call(function, tuple(arguments)) if len(arguments) == len(given) else None
+    return None
 
 
 def _node(tree: Any) -> Any:
@@ -175,17 +227,25 @@ def nominal(value: Any) -> float:
 def _root(value: Any) -> Any:
     if isinstance(value, float | int):
         return math.sqrt(value)
-    from uncertainties import umath
-
-    return umath.sqrt(value)
+    return _of_uncertain()["sqrt"](value)
 
 
 def _exponential(value: Any) -> Any:
     if isinstance(value, float | int):
         return math.exp(value)
-    from uncertainties import umath
+    return _of_uncertain()["exp"](value)
 
-    return umath.exp(value)
+
+@cache
+def _of_uncertain() -> dict[str, Callable[..., Any]]:
+    """The two functions for values with uncertainty, by their derivatives. Those of `uncertainties.umath` come with all
+    the others, which takes longer to make than a plan's values."""
+    from uncertainties import wrap
+
+    return {
+        "sqrt": wrap(math.sqrt, [lambda value: 0.5 / math.sqrt(value)]),
+        "exp": wrap(math.exp, [math.exp]),
+    }
 
 
 # A value a hair under a whole number because of binary fractions is that whole number.

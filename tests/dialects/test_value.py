@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from cfgmigrate.dialects import value as module
 from cfgmigrate.dialects.value import LONGEST_READ, Items, Number, Ratio, Text, Truth, Value, read_value
 
 
@@ -164,3 +167,73 @@ def test_every_finite_number_python_writes_is_read_as_that_number(number: float,
     found = read_value(f"{number!r}{unit}")
     assert isinstance(found, Number)
     assert (found.value, found.unit) == (number, unit.strip())
+
+
+_PIECES = [
+    *(
+        "1",
+        "2.5",
+        "-3",
+        "+.5",
+        "5.",
+        "0x1F",
+        "00",
+        "1e3",
+        "e5",
+        "1e400",
+        " ",
+        "\t",
+        ",",
+        ", ",
+        ":",
+        " : ",
+        "/",
+        "x",
+        " x ",
+        "×",
+    ),
+    *(
+        "mm",
+        " mm/s",
+        "mm^2",
+        "%",
+        " %",
+        "f",
+        "UL",
+        "°C",
+        "µm",
+        "on",
+        "Yes",
+        "word",
+        "a-b",
+        "(",
+        ")",
+        "[",
+        "]",
+        "{",
+        "}",
+        '"',
+        "'",
+    ),
+    *("#", ";", "=", "\n", "\\\n", "/*c*/", "*", "é", ".", "-", "_"),
+]
+
+
+@given(st.lists(st.sampled_from(_PIECES), min_size=1, max_size=6).map("".join).map(str.strip).filter(bool))
+def test_what_is_seen_without_the_parser_is_what_the_parser_finds(text: str) -> None:
+    def found(read: Callable[[str, int], Value | None]) -> Value | None:
+        try:
+            return read(text, 3)
+        except module._NoValue:
+            return Text(text, 3, 3 + len(text))
+
+    seen = found(module._seen)
+    assert seen in (None, found(module._parsed) or Text(text, 3, 3 + len(text)))
+
+
+@pytest.mark.parametrize(
+    "text",
+    ["22.9", "190 mm", "52:12", "88, 88, 640, 96", "1 2 3", "yes", '"24 V"', "/var/log", "18 % in squares"],
+)
+def test_the_usual_values_need_no_parser(text: str) -> None:
+    assert module._seen(text, 0) is not None

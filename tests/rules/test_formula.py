@@ -14,6 +14,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from cfgmigrate.rules import formula as module
+from cfgmigrate.rules import library
 from cfgmigrate.rules.formula import (
     LONGEST_FORMULA,
     FormulaError,
@@ -23,6 +25,7 @@ from cfgmigrate.rules.formula import (
     evaluate,
     holds,
     names,
+    read_as_python,
     read_condition,
     read_expression,
 )
@@ -241,3 +244,52 @@ def test_a_comparison_is_the_comparison(left: float, right: float) -> None:
         ("<=", left <= right),
     ):
         assert holds(read_condition(f"new.l {symbol} new.r"), values, {}) is expected
+
+
+_ATOMS = st.sampled_from(
+    [
+        "a.b",
+        "was.x_1",
+        "a_b",
+        "pi",
+        "pi.x",
+        "min",
+        "and",
+        "x.is",
+        "1",
+        "2.50",
+        "007",
+        "1e5",
+        ".5",
+        "1or",
+        "a.1",
+    ]
+)
+_FORMULAS = st.recursive(
+    _ATOMS,
+    lambda inner: st.one_of(
+        st.tuples(inner, st.sampled_from(["+", " - ", "*", "/", "^", "^-", "* -", "**", " "]), inner).map(
+            "".join
+        ),
+        inner.map("({})".format),
+        inner.map("-{}".format),
+        st.tuples(
+            st.sampled_from(["min", "sqrt ", "a_b", ""]), st.lists(inner, max_size=3).map(", ".join)
+        ).map(lambda call: f"{call[0]}({call[1]})"),
+        inner.map("min({},)".format),
+    ),
+    max_leaves=8,
+)
+
+
+@given(_FORMULAS)
+def test_a_formula_that_python_reads_is_the_one_that_the_grammar_reads(text: str) -> None:
+    seen = read_as_python(text)
+    assert seen is None or seen == module._parsed(text, "expression")
+
+
+def test_no_formula_of_the_rule_book_needs_the_grammar_to_be_read_once_more() -> None:
+    formulas = [(way.text, way.formula) for rule in library.book().rules for way in rule.ways if way.formula]
+    assert formulas
+    for text, tree in formulas:
+        assert read_as_python(text) == tree == module._parsed(text, "expression")
