@@ -147,6 +147,14 @@ class Profile(Struct, frozen=True):
     material: str = ""
 
 
+class GivenName(Struct, frozen=True):
+    """A name that the files give the machine; or, where `profile` holds it, of a machine that this one is for."""
+
+    name: str
+    place: Place
+    profile: Holder | None = None
+
+
 class FlatMachine(Protocol):
     """What the rule book sees: at most one reading of a quantity. A `Machine` (by its base view) and a `View`
     are such."""
@@ -190,6 +198,8 @@ class Machine(Struct, frozen=True, dict=True):
     saved: frozenset[str] = frozenset()
     #: what is not there: files that break off, and files that are taken in and missing
     gaps: tuple[Gap, ...] = ()
+    #: the names that the files give the machine, and those of the machines that profiles are for
+    given_names: tuple[GivenName, ...] = ()
 
     def view(self, feeder: int = 1, profile: Holder | None = None) -> View:
         """The machine while one feeder runs, with at most one profile."""

@@ -25,6 +25,7 @@ from cfgmigrate.ground.findings import Place
 from cfgmigrate.machine.collect import collect
 from cfgmigrate.machine.constants import without_numbers_of_others
 from cfgmigrate.machine.contradictions import without_contradicted_steps
+from cfgmigrate.machine.given_names import given_names
 from cfgmigrate.machine.model import Machine, Reading, Unread
 from cfgmigrate.machine.motor_turns import motor_turns_apart, with_ratio_in_doubt
 from cfgmigrate.machine.named_feeders import find_named, no_effect
@@ -103,6 +104,7 @@ def recognise(
         {name: number for name, number in named.names.items() if number in whose.feeders},
         frozenset(roles.of(Role.SAVED)),
         missing,
+        given_names(documents, profiles, roles),
     )
 
 

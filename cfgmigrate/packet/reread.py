@@ -213,10 +213,13 @@ def roles_of(files: Iterable[FileInput], site: Site, left_out: Iterable[LeftOut]
     """The files' roles as the packet recorded them: they rest on files that are not in it."""
     known = {str(role): role for role in Role}
     files = tuple(files)
+    said = site.roles_of([file.path for file in files])
     left = {file.path: FileRole(file.path, known.get(file.role, Role.NONE), file.why) for file in left_out}
     return FileSet(
         {
-            file.path: FileRole(file.path, known.get(file.role, Role.IN_FORCE), "as the packet has it")
+            file.path: FileRole(
+                file.path, known.get(file.role, Role.IN_FORCE), "as the packet has it", file.path in said
+            )
             for file in files
         }
         | left,

@@ -26,6 +26,7 @@ from cfgmigrate.plan.model import Aged, ByHand, Change, LeftAlone, Plan
 from cfgmigrate.plan.naming import Naming
 from cfgmigrate.plan.not_understood import doubts_of, near_the_old, suspects_in
 from cfgmigrate.plan.old_numbers import old_numbers
+from cfgmigrate.plan.other_machine import other_machines
 from cfgmigrate.rules.age import Age, Past, Told
 from cfgmigrate.rules.book import Book
 from cfgmigrate.rules.lanes import Worked
@@ -59,9 +60,11 @@ def plan_changes(
     )
     changes = [*decided.changes, *(_script_change(found, naming) for found in scripts.changes)]
     left = [*decided.left, *(LeftAlone(silent.quantity, silent.why) for silent in scripts.silent)]
+    others = other_machines(machine, sheet.machine, root) if kind == "install" else ()
     near = near_the_old(machine, worked.base) if kind == "install" else ()
     doubts: list[Doubt] = [
         *of_gaps(machine.doubts),
+        *(each.doubt for each in others),
         *doubts_of(near),
         *machine.doubts,
         *worked.doubts,
@@ -87,6 +90,7 @@ def plan_changes(
         doubts=tuple(dict.fromkeys(doubts)),
         lights=(
             (
+                *(each.light for each in others),
                 *which_feeder(machine, sheet),
                 *lights(cases(machine, worked, changes, by_hand, left, suspects_in(machine, near))),
             )

@@ -1,0 +1,85 @@
+"""Whether sheet, files and profiles are of one machine, as far as they give it a name.
+
+A sheet of another machine, or a profile that says it is for another one, is worked out like any other and gives
+values that are right somewhere else. So where two names differ it is asked: a doubt at the line, and a light of its
+own that stays unknown. The name of the configuration's folder will do for a sheet, too.
+
+Nothing is left out of a plan here, and a name that is missing asks nothing.
+"""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Iterator, Sequence
+
+from msgspec import Struct
+
+from cfgmigrate.files.found import SITE
+from cfgmigrate.ground.findings import Doubt
+from cfgmigrate.machine.given_names import same_name
+from cfgmigrate.machine.model import MACHINE, GivenName, Machine
+from cfgmigrate.plan.lights import UNKNOWN
+from cfgmigrate.plan.model import Light
+
+#: what the light is called
+WHICH_MACHINE = "machine"
+
+
+class OtherMachine(Struct, frozen=True):
+    """Files that give another machine's name, as a doubt and as a light."""
+
+    doubt: Doubt
+    light: Light
+
+
+def other_machines(machine: Machine, called: str, root: str) -> tuple[OtherMachine, ...]:
+    """What is asked because of names. `called` is the machine's name by the sheet, "" for none; `root` is where the
+    configuration lies."""
+    own = [each for each in machine.given_names if each.profile is None]
+    folder = os.path.basename(root.rstrip("/"))
+    found: list[OtherMachine] = []
+    if called and own and not same_name(called, folder) and not _any_fits([called], own):
+        found.append(_of_sheet(own[0], called))
+    fitting = [name for name in (called, *(each.name for each in own)) if name]
+    found += _of_profiles(machine, [*fitting, folder] if fitting else _among_themselves(machine, folder))
+    return tuple(found)
+
+
+def _of_sheet(own: GivenName, called: str) -> OtherMachine:
+    why = f"the files call the machine {own.name}, and the sheet is for {called}"
+    remedy = "Take this machine's own sheet; or, if that is what it is called, write that name into the sheet"
+    return _asked(own, str(MACHINE), why, remedy)
+
+
+def _of_profiles(machine: Machine, fitting: Sequence[str]) -> Iterator[OtherMachine]:
+    """Each profile that names machines, and none of these."""
+    named: dict[str, list[GivenName]] = {}
+    for each in machine.given_names:
+        if each.profile is not None:
+            named.setdefault(str(each.profile), []).append(each)
+    for holder, several in named.items():
+        if fitting and not _any_fits(fitting, several):
+            path = several[0].place.file
+            why = f"this profile is for {several[0].name}, and the machine is {fitting[0]}"
+            remedy = f"Say in {SITE} what it is: roles: {{{path}: other machine}}, or profile if this machine uses it"
+            yield _asked(several[0], holder, why, remedy)
+
+
+def _among_themselves(machine: Machine, folder: str) -> list[str]:
+    """The machine that most profiles are for, where nothing else names it; the folder's name where one is for that."""
+    names = [each.name for each in machine.given_names if each.profile is not None]
+    if any(same_name(name, folder) for name in names):
+        return [folder]
+    return sorted(names, key=lambda name: -sum(same_name(name, other) for other in names))[:1]
+
+
+def _any_fits(names: Sequence[str], given: Sequence[GivenName]) -> bool:
+    return any(same_name(name, each.name) for name in names for each in given)
+
+
+def _asked(given: GivenName, holder: str, why: str, remedy: str) -> OtherMachine:
+    where = f"{given.place.file}:{given.place.line}"
+    return OtherMachine(
+        Doubt(given.place, given.name, why, remedy),
+        Light(WHICH_MACHINE, holder, UNKNOWN, f"{why} ({where})", (remedy,)),
+    )
