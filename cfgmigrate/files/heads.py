@@ -1,10 +1,12 @@
-"""What a file says of itself before its first setting: that it is of another machine, or that it is no longer in force.
+"""What a file says of itself before its first setting: that it is of another machine, that it is no longer in force, or who
+writes it.
 
     ; The machine next door, not ours. Kept here because the codes are the same
     ; Revision 09, superseded by 11
+    ; written by the board when values are kept
 
-It is looked at only where two files say the same things and one of them has to be the live one: such a sentence is no
-reason by itself to leave a file out. In a file without remarks a text beside its outermost objects is one.
+It is looked at only where two files say the same things and one of them has to be the live one, or one seems to be a copy:
+such a sentence is no reason by itself to leave a file out. In a file without remarks a text beside its outermost objects is one.
 """
 
 from __future__ import annotations
@@ -29,6 +31,12 @@ _PAST = re.compile(
     r"\b(?:superseded|no longer (?:in force|in use|used|valid)|not (?:in force|in use|used) any ?more|out of date|obsolete"
     r"|replaced (?:by|with) (?:rev|version|issue|edition|number|\d)|kept (?:only )?(?:as a|for a) (?:copy|record)"
     r"|last (?:spring|summer|autumn|fall|winter|season|year|month|week|term|semester))\b(?! (?:is|are|was) )",
+    re.I,
+)
+_BOARD = r"(?:board|machine|printer|controller|firmware|electronics)"
+_KEEPS = re.compile(
+    rf"\b(?:written|saved|kept|stored|updated|rewritten|made|generated)\b[^.;]{{0,40}}?\bby (?:the|this|its) {_BOARD}\b"
+    rf"|\bthe {_BOARD} (?:itself )?(?:writes|keeps|saves|stores|updates|prefers)\b",
     re.I,
 )
 
@@ -56,4 +64,10 @@ def says_another(document: Document) -> str:
 def says_past(document: Document) -> str:
     """The words by which a file says that it was in force before; "" where it doesn't."""
     found = _PAST.search(head_of(document))
+    return found[0] if found else ""
+
+
+def says_board_writes(document: Document) -> str:
+    """The words by which a file says that the board writes it; "" where it doesn't."""
+    found = _KEEPS.search(head_of(document))
     return found[0] if found else ""

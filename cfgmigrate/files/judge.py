@@ -25,6 +25,7 @@ from dataclasses import dataclass, field
 from msgspec import Struct
 
 from cfgmigrate.dialects.document import Document
+from cfgmigrate.files.board_kept import may_be_the_boards
 from cfgmigrate.files.content import PRINT_MOVES, content_of, profile_evidence, same, shared
 from cfgmigrate.files.heads import says_past
 from cfgmigrate.files.likely import ENOUGH, Likely
@@ -83,6 +84,7 @@ class _Judging:
                 self.give(path, Role.PROFILE, self.profiles[path])
         self._give_saved_values(live)
         self._tell_machines_apart([path for path in live if path not in self.roles or path in self.meant])
+        self.questions += may_be_the_boards(self.documents, self.content, self.roles)
 
     def give(self, path: str, role: Role, why: str) -> None:
         self.roles.setdefault(path, FileRole(path, role, why))

@@ -62,7 +62,8 @@ class Option(Struct, frozen=True):
 
 class Question(Struct, frozen=True):
     """What the files don't tell. `kind` is "machine" (one option is chosen), "look-alikes" (any of them, or
-    `none`) or "torn" (`none` alone: the file is whole as it is)."""
+    `none`), "torn" (`none` alone: the file is whole as it is) or "saved" (the option is a file of saved values, or
+    `none`: it is a kept copy)."""
 
     kind: str
     text: str
