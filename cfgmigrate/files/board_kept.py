@@ -17,7 +17,7 @@ from cfgmigrate.files.marks import folder_marks, marks_of
 from cfgmigrate.files.roles import FileRole, Option, Question, Role
 
 #: the kind of these questions
-KEPT = "saved"
+THE_BOARDS = "saved"
 _SAVED = frozenset(("save", "saved", "saves"))
 #: words beside these that say no more of what is in a file
 _NOTHING_MORE = frozenset(
@@ -36,7 +36,7 @@ def may_be_the_boards(
         if role.role is Role.COPY and not role.said and (why := _why(path, documents, content, taken)):
             text = f"{path} {why}. Does the board keep its values there and prefer them to those of the other files?"
             kept = f"{path} holds what the board keeps: {Role.SAVED}"
-            yield Question(KEPT, text, (Option(kept, (path,)),), f"{path} is a kept copy", (path,))
+            yield Question(THE_BOARDS, text, (Option(kept, (path,)),), f"{path} is a kept copy", (path,))
 
 
 def _why(

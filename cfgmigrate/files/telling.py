@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from pathlib import Path
 
-from cfgmigrate.files.board_kept import KEPT
+from cfgmigrate.files.board_kept import THE_BOARDS
 from cfgmigrate.files.found import SITE
 from cfgmigrate.files.gaps import TORN
 from cfgmigrate.files.gaps import told as told_gap
@@ -143,12 +143,12 @@ def roles_by(question: Question, number: int) -> dict[str, Role]:
     found to be: part of the machine, or a profile."""
     others = Role.OTHER if question.kind == "machine" else Role.COPY
     told = {path: others for option in question.options for path in option.files}
-    chosen = Role.SAVED if question.kind == KEPT else Role.IN_FORCE
+    chosen = Role.SAVED if question.kind == THE_BOARDS else Role.IN_FORCE
     return {**told, **dict.fromkeys(question.options[number - 1].files if number else (), chosen)}
 
 
 def _answers(question: Question) -> Iterator[str]:
-    if question.kind == KEPT:
+    if question.kind == THE_BOARDS:
         for role in (Role.SAVED, Role.COPY):
             yield f"in {SITE}: roles: {{{_key(question.instead[0])}: {role}}}"
         yield "on a terminal: answer the question that is asked there"
