@@ -13,8 +13,6 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Iterator, Sequence
 
-from msgspec import Struct
-
 from cfgmigrate.dialects.document import Document, Setting, State
 from cfgmigrate.files.marks import words_of
 from cfgmigrate.files.roles import FileSet, Role

@@ -9,8 +9,8 @@ Nothing is left out of a plan here, and a name that is missing asks nothing.
 
 from __future__ import annotations
 
-import os
 from collections.abc import Iterator, Sequence
+from pathlib import Path
 
 from msgspec import Struct
 
@@ -36,7 +36,7 @@ def other_machines(machine: Machine, called: str, root: str) -> tuple[OtherMachi
     """What is asked because of names. `called` is the machine's name by the sheet, "" for none; `root` is where the
     configuration lies."""
     own = [each for each in machine.given_names if each.profile is None]
-    folder = os.path.basename(root.rstrip("/"))
+    folder = Path(root).name
     found: list[OtherMachine] = []
     if called and own and not same_name(called, folder) and not _any_fits([called], own):
         found.append(_of_sheet(own[0], called))

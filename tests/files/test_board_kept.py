@@ -73,7 +73,7 @@ def test_nothing_is_prepared_before_it_is_said_and_then_both_are_written(tmp_pat
     folder, sheet = tmp_path / "a", tmp_path / "swap.yaml"
     sheet.write_text(SHEET)
     opened(folder, {"saved.conf": PART.format("33")})
-    with pytest.raises(Refused, match="saved.conf is called saved") as caught:
+    with pytest.raises(Refused, match="is called saved") as caught:
         api.prepare(folder, sheet, out=tmp_path / "packet")
     for role in (Role.SAVED, Role.COPY):
         assert f"roles: {{saved.conf: {role}}}" in caught.value.remedy
