@@ -26,6 +26,7 @@ from cfgmigrate.machine.collect import collect
 from cfgmigrate.machine.constants import without_numbers_of_others
 from cfgmigrate.machine.contradictions import without_contradicted_steps
 from cfgmigrate.machine.given_names import given_names
+from cfgmigrate.machine.listings import listings, read_only
 from cfgmigrate.machine.model import Machine, Reading, Unread
 from cfgmigrate.machine.motor_turns import motor_turns_apart, with_ratio_in_doubt
 from cfgmigrate.machine.named_feeders import find_named, no_effect
@@ -75,6 +76,7 @@ def recognise(
     readings = without_numbers_of_others(documents, readings)
     readings, geared, unclear = motor_turns_apart(readings, _settled_by(names, documents))
     readings = with_ratio_in_doubt(readings, found.doubts)
+    readings = read_only(readings, listings(documents, roles.of(Role.SAVED)))
     order = order_of(documents)
     in_order = sorted(readings, key=lambda reading: order(reading.place.file, reading.start))
     standing = settle(in_order, bundles_of(documents), roles.of(Role.SAVED))

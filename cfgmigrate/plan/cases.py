@@ -13,6 +13,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from cfgmigrate.knowledge.lights import light_kinds
 from cfgmigrate.machine.by_words import BY_HAND_ALONE
 from cfgmigrate.machine.model import FOR_FEEDER, MACHINE, FlatMachine, Machine, Reading
+from cfgmigrate.plan.at_console import ConsoleValue
 from cfgmigrate.plan.kept_by_board import perhaps_kept
 from cfgmigrate.plan.lights import UNKNOWN, Case, Stand
 from cfgmigrate.plan.lines_by_hand import MAY_BE
@@ -28,12 +29,14 @@ def cases(
     by_hand: Sequence[ByHand],
     left: Sequence[LeftAlone],
     suspects: Mapping[str, str],
+    stored: Iterable[ConsoleValue] = (),
 ) -> Iterator[Case]:
     """A case for the machine, each feeder and each profile, in this order. `suspects` are places of settings that were
-    not understood, by the quantity that they may be."""
+    not understood, by the quantity that they may be; `stored` is what a person stores at the board's console."""
     feeders = machine.feeders or (1,)
     sheets = worked.sheets
     first = next(iter(sheets.values())).entries
+    console = {(each.reading.place.file, each.reading.start): each.text for each in stored}
     gap = "; and ".join(each.says for each in machine.gaps)
 
     def case(
@@ -43,7 +46,7 @@ def cases(
         own = {item.rule: (item.id, _told(item)) for item in by_hand if _whole(item.holder) == holder}
         elsewhere = _set_by_profiles(machine, feeder) if feeder else ()
         told = not feeder or feeder in worked.swapped
-        stands = dict(_stands(seen, machine, changes, left))
+        stands = dict(_stands(seen, machine, changes, left, console))
         questions = _open(machine, holder, feeder, stands)
         kept = perhaps_kept(machine, seen.values())
         hand = {**shared, **own}
@@ -126,7 +129,11 @@ def _set_by_profiles(machine: Machine, feeder: int) -> frozenset[str]:
 
 
 def _stands(
-    seen: Mapping[str, Reading], machine: Machine, changes: Iterable[Change], left: Iterable[LeftAlone]
+    seen: Mapping[str, Reading],
+    machine: Machine,
+    changes: Iterable[Change],
+    left: Iterable[LeftAlone],
+    console: Mapping[tuple[str, int], str],
 ) -> Iterator[tuple[str, Stand]]:
     """What became of each reading that a light is about. A change is known by the bytes that it replaces."""
     by_span = {(edit.file, edit.start): change for change in changes for edit in change.edits}
@@ -135,6 +142,10 @@ def _stands(
         if reading is None:
             continue
         where = f"{reading.place.file}:{reading.place.line}"
+        typed = console.get((reading.place.file, reading.start), "")
+        if typed:
+            yield name, Stand(True, "", "", reading.text, where, console=typed)
+            continue
         change = by_span.get((reading.place.file, reading.start))
         if change is not None:
             why = f"{change.label} becomes {change.new.text} ({where})"

@@ -8,6 +8,7 @@ from __future__ import annotations
 from msgspec import Struct, field
 
 from cfgmigrate.ground.findings import Doubt
+from cfgmigrate.plan.at_console import ConsoleValue
 from cfgmigrate.plan.model import ByHand, Change, Finding, LeftAlone
 
 
@@ -20,6 +21,8 @@ class Decided(Struct):
     left: list[LeftAlone] = field(default_factory=list)
     doubts: list[Doubt] = field(default_factory=list)
     told: set[tuple[str, str]] = field(default_factory=set)
+    #: what a person stores at the board's console
+    stored: list[ConsoleValue] = field(default_factory=list)
 
     def find(self, finding: Finding) -> None:
         self.told.add((finding.rule, finding.holder))

@@ -19,6 +19,7 @@ from decimal import ROUND_CEILING, ROUND_FLOOR, ROUND_HALF_EVEN, Decimal
 from fractions import Fraction
 
 from msgspec import Struct
+from msgspec.structs import replace
 
 from cfgmigrate.dialects.value import Number, Ratio, read_value
 from cfgmigrate.machine.model import Form, Reading
@@ -31,6 +32,8 @@ from cfgmigrate.rules.result import Result
 TYPED = {"A": 0.01, "mm/s": 1.0, "mm/s^2": 10.0}
 #: an exact value may be rounded by this much of itself
 EXACT = 1e-4
+#: and what has to say the very same in another form, by this much
+_VERY_VALUE = 1e-10
 MOST_DECIMALS = 9
 #: significant digits below which no uncertainty takes a value
 FEW, FEWEST_DIGITS = 3, 2
@@ -83,6 +86,20 @@ def write(result: Result, reading: Reading) -> EncodedValue:
         if not spread:
             quantum = max(quantum, 2 * EXACT * abs(value))
     return EncodedValue(text, value, _sentence(needed, own, spread, result, reading.form), quantum)
+
+
+def write_same(result: Result, reading: Reading) -> EncodedValue:
+    """The very value of an exact result in the form of a reading, with as many digits as that takes."""
+    found = write(result, reading)
+    if result.value is None or reading.form.ratio or not found.quantum:
+        return found
+    written, own = reading.form.to_written(result.value), decimals_of(reading.text)
+    needed = own
+    while abs(found.value - result.value) > _VERY_VALUE * abs(result.value) and needed < MOST_DECIMALS:
+        needed += 1
+        text = _decimal_text(written, needed, own)
+        found = replace(found, text=text, value=reading.form.to_value(float(text)))
+    return found
 
 
 def _typed_decimals(result: Result, form: Form) -> int:

@@ -13,6 +13,7 @@ import re
 from collections.abc import Iterable, Mapping
 
 from cfgmigrate.machine.model import Machine, Reading, Unread
+from cfgmigrate.machine.quantities import quantity
 
 #: a saved number within this part of an old value may be it
 NEAR_THE_SAVED = 0.25
@@ -21,8 +22,9 @@ MOSTLY_STRANGE = 0.5
 #: so many characters of a setting are looked at
 LONGEST_SAVED_LINE = 200
 _NUMBER = re.compile(r"(?<![\d.])-?\d{1,12}(?:\.\d{1,12})?(?![\d.])")
-#: the steps between the units that one measure is written in: milli, and minutes
-_STEPS = (1.0, 1000.0, 0.001, 60.0, 1 / 60.0)
+#: the steps between the units that one measure is written in: milli, and minutes for what goes by time
+_STEPS = (1.0, 1000.0, 0.001)
+_OF_TIME = (60.0, 1 / 60.0)
 
 
 def perhaps_kept(machine: Machine, wanted: Iterable[Reading]) -> dict[str, str]:
@@ -58,10 +60,9 @@ def _is_near(unread: Unread, reading: Reading) -> bool:
     old = reading.value
     if not old:
         return False
+    steps = (*_STEPS, *_OF_TIME) if "/s" in quantity(reading.quantity).unit else _STEPS
     return any(
-        abs(number * step - old) <= NEAR_THE_SAVED * abs(old)
-        for number in _numbers(unread)
-        for step in _STEPS
+        abs(number * step - old) <= NEAR_THE_SAVED * abs(old) for number in _numbers(unread) for step in steps
     )
 
 

@@ -20,6 +20,7 @@ from msgspec.structs import replace
 from cfgmigrate.ground.findings import BadInput
 from cfgmigrate.knowledge.lights import LightKind, Lights, Wanted, light_kinds
 from cfgmigrate.machine.quantities import quantity
+from cfgmigrate.plan.at_console import TO_STORE
 from cfgmigrate.plan.model import Light
 from cfgmigrate.sheet.model import Entries
 
@@ -42,6 +43,8 @@ class Stand(Struct, frozen=True):
     where: str = ""
     #: whether a person said what its line is, and it is set by hand alone
     hand: bool = False
+    #: what a person stores at the board's console, which wins over the files
+    console: str = ""
 
 
 class Case(Struct, frozen=True):
@@ -192,6 +195,12 @@ def _of_value(value: Wanted, kind: LightKind, case: Case, known: Lights) -> _Lig
         if name in case.said and case.said[name].word == word:
             return _LightState(UNAFFECTED, f"the sheet says {name}: {word}")
     full = any(_said(names, case.said) for names in value.settle)
+    if stand.console:
+        if not full:
+            return _LightState(
+                UNKNOWN, f"{stand.console}, at the board's console", _missing(value, case.said, known)
+            )
+        return _LightState(BY_HAND, f"at the board's console: {stand.console}", rests_on=(TO_STORE,))
     if full and stand.done and value.quantity in case.kept:
         what = (
             f"{stand.why}, but {case.kept[value.quantity]} may be what the board keeps of it, and that wins"

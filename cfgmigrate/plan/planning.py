@@ -13,8 +13,10 @@ from cfgmigrate.files.gaps import of_gaps
 from cfgmigrate.ground.findings import Doubt
 from cfgmigrate.ground.version import VERSION
 from cfgmigrate.machine.model import MACHINE, Machine, feeder
+from cfgmigrate.plan.at_console import to_store
 from cfgmigrate.plan.basis import FileInput, TakenIn
 from cfgmigrate.plan.cases import cases, which_feeder
+from cfgmigrate.plan.decided import Decided
 from cfgmigrate.plan.deciding import decide
 from cfgmigrate.plan.encoding import write
 from cfgmigrate.plan.items import Whose, change_of
@@ -44,13 +46,13 @@ def plan_changes(
     lies, for the packet to remember, and `kind` what it is (install or tune)."""
     naming = Naming(worked, machine)
     decided = decide(worked, naming, book, machine)
-    by_hand = with_lines(decided.by_hand, machine, _said_of(worked))
+    by_hand = [*with_lines(decided.by_hand, machine, _said_of(worked)), *to_store(decided.stored)]
     base = naming.first
     scripts = script_findings(
         machine,
         worked.base,
         worked.sheets[base],
-        {number: _written(decided.changes, number) for number in machine.feeders},
+        {number: _written(decided, number) for number in machine.feeders},
         _retractions(decided.changes),
         {
             lane.feeder: (worked.lanes[lane], worked.sheets[lane])
@@ -92,7 +94,9 @@ def plan_changes(
             (
                 *(each.light for each in others),
                 *which_feeder(machine, sheet),
-                *lights(cases(machine, worked, changes, by_hand, left, suspects_in(machine, near))),
+                *lights(
+                    cases(machine, worked, changes, by_hand, left, suspects_in(machine, near), decided.stored)
+                ),
             )
             if kind == "install"
             else ()
@@ -158,14 +162,20 @@ def _file_order(change: Change) -> tuple[str, int]:
     return (change.edits[0].file, change.edits[0].line)
 
 
-def _written(changes: Iterable[Change], feeder: int) -> dict[str, float]:
-    """The values that the files will hold while a feeder runs without a profile, by quantity."""
+def _written(decided: Decided, feeder: int) -> dict[str, float]:
+    """The values that files and board will hold while a feeder runs without a profile, by quantity."""
     holders = ("machine", f"feeder {feeder}")
-    return {
+    kept = {
+        each.reading.quantity: each.written.value
+        for each in decided.stored
+        if str(each.reading.holder) in holders
+    }
+    changed = {
         change.quantity: change.new.value
-        for change in changes
+        for change in decided.changes
         if change.new.value is not None and change.holder in holders
     }
+    return {**kept, **changed}
 
 
 def _retractions(changes: Iterable[Change]) -> dict[float, float]:

@@ -18,11 +18,13 @@ from cfgmigrate.dialects.document import State
 from cfgmigrate.ground.findings import Doubt
 from cfgmigrate.machine.constants import NUMBER_OF
 from cfgmigrate.machine.gear_pairs import TWO_COUNTS
+from cfgmigrate.machine.listings import AT_CONSOLE
 from cfgmigrate.machine.model import Machine, Reading
 from cfgmigrate.machine.precedence import OVERRIDDEN
 from cfgmigrate.machine.quantities import known, of_feeder, quantity
+from cfgmigrate.plan.at_console import console_value
 from cfgmigrate.plan.decided import Decided
-from cfgmigrate.plan.encoding import EncodedValue, write
+from cfgmigrate.plan.encoding import EncodedValue, write, write_same
 from cfgmigrate.plan.items import Whose, change_of, finding_of, means_the_same, shown
 from cfgmigrate.plan.model import ByHand, LeftAlone
 from cfgmigrate.plan.naming import Naming
@@ -77,11 +79,31 @@ class Votes:
                     remedy = _remedy(named, reading)
                     self.found.doubts.append(Doubt(reading.place, reading.setting.name, why, remedy))
                 return
-            told = replace(named, warnings=(*named.warnings, *self._sharing(reading, result, lane)))
-            self.found.changes.append(change_of(told, reading, pairs, whose))
-            self.found.doubts += _doubled(named, reading, self.machine)
+            self._change(named, reading, pairs, whose, tuple(self._sharing(reading, result, lane)))
             return
         self.found.by_hand.append(_own_value(named, rule, reading, whose, sorted(wanted)))
+
+    def _change(
+        self,
+        named: Result,
+        reading: Reading,
+        pairs: list[tuple[Reading, EncodedValue]],
+        whose: Whose,
+        more: tuple[str, ...],
+    ) -> None:
+        """The change to the files; what the board keeps goes to a person, beside it or alone."""
+        told = replace(named, warnings=(*named.warnings, *more))
+        kept = [pair for pair in pairs if _at_console(pair[0])]
+        self.found.stored += [console_value(named, place, text) for place, text in kept]
+        in_files = [pair for pair in pairs if not _at_console(pair[0])]
+        if not in_files:
+            self.found.find(finding_of(told, whose))
+            return
+        change = change_of(told, reading, pairs, whose)
+        starts = {(place.place.file, place.start) for place, _ in in_files}
+        edits = tuple(each for each in change.edits if (each.file, each.start) in starts)
+        self.found.changes.append(replace(change, edits=edits))
+        self.found.doubts += _doubled(named, reading, self.machine)
 
     def _votes(self, reading: Reading) -> dict[int, tuple[Lane, Result | None]]:
         """What each feeder wants of a reading; None for what stands there."""
@@ -111,14 +133,17 @@ class Votes:
         return True
 
     def _written(self, result: Result, reading: Reading, lane: Lane) -> list[tuple[Reading, EncodedValue]]:
-        """The reading and what moves along with it, as they will be written, where they say something else. What moves
-        along gets the very value that the reading gets, with as many digits as that takes."""
+        """The reading and what moves along with it, as they will be written, where they say something else; nothing where
+        the reading itself stays, whatever it overrides. What moves along gets the very value that the reading gets, with
+        as many digits as that takes."""
         places = [reading, *self.machine.followers(reading)]
         view = self.machine.view(lane.feeder, lane.profile)
         own = within_its_limits(write(result, reading), result, reading, self.worked.lanes[lane], view)
         same = result if result.value is None else replace(result, value=own.value, uncertainty=0.0)
+        if means_the_same(result, reading, own):
+            return []
         pairs = [
-            (place, own if place is reading else write(same, place))
+            (place, own if place is reading else write_same(same, place))
             for place in places
             if place.setting.state is State.ACTIVE
         ]
@@ -144,6 +169,10 @@ class Votes:
                 )
 
 
+def _at_console(reading: Reading) -> bool:
+    return reading.why_not == AT_CONSOLE
+
+
 def _differs(result: Result, reading: Reading) -> bool:
     """Whether what stands there is not what was worked out, as far as the uncertainty tells."""
     if result.value is None or reading.value is None or quantity(reading.quantity).protected:
@@ -155,7 +184,7 @@ def _never(result: Result, reading: Reading) -> str:
     """Why a reading is not written whatever its new value, "" where it may be."""
     if quantity(reading.quantity).protected:
         return "protected: read and compared, never written"
-    if not reading.editable:
+    if not reading.editable and not _at_console(reading):
         return f"{reading.why_not}; it would be {shown(result)}"
     if result.value is None or reading.value is None:
         return "the file's value is no number that can be replaced"

@@ -3,7 +3,8 @@
 A sheet says once how far the nozzle has moved. With one feeder, or one nozzle that all feeders share, or with all of
 them swapped, that is the tip from which the files count. Where one feeder of several is swapped, each may have a tip of
 its own; a probe's offset or a limit then counts from one of them, and the files rarely say from which. So until the
-sheet says `carriage.one_nozzle: yes`, every way to such a value is shut.
+sheet says `carriage.one_nozzle: yes`, every way to such a value is shut. Where a file names the tip that is the
+reference, it is known: one that has not moved shuts the ways by the shift alone, and one that has shuts none.
 
 A tip that has not moved shuts nothing, and neither does a probe's own shift: it is the same seen from every tip. Nor does
 how much less far the carriage gets: whichever tip a limit counts from, it is less by that.
@@ -15,6 +16,7 @@ from collections.abc import Iterator, Sequence
 
 from cfgmigrate.ground.findings import Doubt
 from cfgmigrate.machine.model import Machine
+from cfgmigrate.machine.reference_tip import reference_tip
 from cfgmigrate.rules.age import Age, Told
 from cfgmigrate.rules.book import Book
 from cfgmigrate.rules.rule import Rule
@@ -40,12 +42,15 @@ def ways_shut(
     and its own name, with the reason."""
     why = _why(machine, sheet, swapped)
     moved = frozenset(_moved(sheet) if why else ())
+    still = reference_tip(machine) is not None
     return {
         (rule.name, way.name): Told(Age.UNKNOWN, why)
         for rule in book.rules
         if moved and _of_a_tip(rule)
         for way in rule.ways
-        if not _CARRIAGES.intersection(way.needs)
+        if not (
+            _CARRIAGES.intersection(way.needs) and not (still and moved.intersection(way.needs) - _CARRIAGES)
+        )
         and not moved.isdisjoint((*way.needs, *(name for name in SHIFTS if name in rule.uses)))
     }
 
@@ -70,6 +75,11 @@ def _why(machine: Machine, sheet: Sheet, swapped: Sequence[int]) -> str:
     said, many = sheet.get(ONE_NOZZLE), len(machine.feeders)
     if many < 2 or (said is not None and said.word == "yes"):
         return ""
+    reference = reference_tip(machine)
+    if reference in swapped:
+        return ""
+    if reference is not None:
+        return f"this value counts from the tip of feeder {reference}, the reference, and that has not moved"
     if said is not None:
         return f"this machine has {many} feeders, each with a tip of its own, and this value counts from one of them"
     if {*machine.feeders} <= {*swapped}:

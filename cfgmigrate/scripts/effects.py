@@ -64,7 +64,7 @@ def script_findings(
     if not scripts:
         return ScriptFindings(doubts=calls)
     limits = limits_of(outcome, machine, next(iter(written.values()), {}))  # an axis is the machine's alone
-    by_limit, doubts = limit_changes(scripts, limits, sheet)
+    by_limit, doubts = limit_changes(scripts, limits, sheet, machine)
     way_at = _ways(machine, FeedWay(path_of(outcome, sheet), sheet), others or {})
     by_path, more = feed_changes(scripts, way_at)
     of_feeders = FeederLimits(written, first_tool(machine))

@@ -2,7 +2,7 @@
 
 An explicit number in absolute mode, with the machine's own origin, that the old limit allowed and the new one
 does not, goes to the new limit. All else that may go beyond it is a doubt: a number that is none, an unknown
-mode, a shifted origin, a relative move. Only limits that have become tighter are looked at. One that a person sets by
+mode, a shifted origin, a relative move; and in x and y a place of another tip than the limit's. Only limits that have become tighter are looked at. One that a person sets by
 hand, at an end stop, is not in force yet, so what goes beyond it is a doubt too, and never written.
 """
 
@@ -19,11 +19,13 @@ from cfgmigrate.rules.engine import Outcome
 from cfgmigrate.rules.scope import NamedValue
 from cfgmigrate.scripts.number_change import Script, ScriptChange, Wording, change_of
 from cfgmigrate.scripts.reading import AxisTarget, Move
+from cfgmigrate.scripts.tools import Tips, tips_of
 from cfgmigrate.sheet.model import Sheet
 
 #: mm; closer than this is at the limit
 HAIR = 1e-6
 _MOVING = "A moving axis crushes fingers and bends what it meets. Keep hands out while it moves, and a hand at the switch."
+_OF_A_TIP = "Work out how far this tip gets, and change the line by hand if it asks for more."
 _HOT_TOO = "The script feeds filament, so the nozzle must be at printing temperature; it burns."
 
 
@@ -98,16 +100,17 @@ def _origin(reading: Reading | None, rule: str) -> str:
 
 
 def limit_changes(
-    scripts: Sequence[Script], limits: Sequence[Limit], sheet: Sheet
+    scripts: Sequence[Script], limits: Sequence[Limit], sheet: Sheet, machine: Machine
 ) -> tuple[tuple[ScriptChange, ...], tuple[Doubt, ...]]:
     """The changes and the doubts for these scripts under these limits."""
     changes: list[ScriptChange] = []
     doubts: list[Doubt] = []
+    tips = tips_of(machine, scripts, sheet)
     for limit in limits:
         places: dict[str, list[Reading]] = {}
         for script in scripts:
             name = f"{script.reading.quantity}.{limit.axis}{'' if limit.upper else '_low'}"
-            certain, doubtful = _look(script, limit, name)
+            certain, doubtful = _look(script, limit, name, tips)
             doubts += doubtful
             if certain:
                 places.setdefault(name, []).extend(certain)
@@ -115,13 +118,20 @@ def limit_changes(
     return tuple(changes), tuple(doubts)
 
 
-def _look(script: Script, limit: Limit, name: str) -> tuple[list[Reading], list[Doubt]]:
+def _look(script: Script, limit: Limit, name: str, tips: Tips) -> tuple[list[Reading], list[Doubt]]:
     certain: list[Reading] = []
     doubts: list[Doubt] = []
     furthest: tuple[float, Doubt] | None = None
     for move in script.moves:
         for target in move.targets:
             if target.axis != limit.axis:
+                continue
+            tip = tips.another(script, move) if limit.axis != "z" else ""
+            if tip and target.absolute is not False:
+                if target.value is None or limit.beyond(target.value):
+                    doubts.append(
+                        script.doubt(move, target.word, _from_another(target, limit, tip), _OF_A_TIP)
+                    )
                 continue
             if _goes_to_the_limit(target, limit):
                 if limit.by_hand:
@@ -151,6 +161,13 @@ def _once_it_is_set(target: AxisTarget, limit: Limit) -> str:
     return (
         f"{target.axis} goes to {target.value:g} mm here, and no further than {_shown(limit)} once its end stop is set by"
         " hand for the tip's new place"
+    )
+
+
+def _from_another(target: AxisTarget, limit: Limit, tip: str) -> str:
+    where = "to a place that can't be told" if target.value is None else f"to {target.value:g} mm"
+    return (
+        f"{target.axis} goes {where} here, and the new limit is {_shown(limit)}; {tip}, so nothing is changed"
     )
 
 

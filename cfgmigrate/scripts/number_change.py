@@ -10,7 +10,6 @@ from collections.abc import Sequence
 
 from msgspec import Struct
 
-from cfgmigrate.dialects.document import Document
 from cfgmigrate.dialects.source import Source
 from cfgmigrate.ground.findings import Doubt, Place
 from cfgmigrate.machine.model import Form, Machine, Reading
@@ -35,7 +34,9 @@ class Script(Struct, frozen=True):
 
     def feeders_at(self, move: Move, first: int | None) -> tuple[int, ...]:
         """The feeders that a move may be of: that of the tool in force, where `first` is the number by which tools are
-        counted from, else all that the script is for."""
+        counted from, or of the one that was taken by name, else all that the script is for."""
+        if move.feeder is not None:
+            return (move.feeder,)
         number = None if move.tool is None or first is None else move.tool - first + 1
         return (number,) if number is not None and number in self.reading.serves else self.reading.serves
 
@@ -86,20 +87,17 @@ def scripts_of(machine: Machine) -> tuple[Script, ...]:
     sources: dict[str, Source] = {}
     found: list[Script] = []
     letter = feed_letter(machine)
+    names = {name.casefold(): number for name, number in machine.feeder_names.items()}
     for reading in machine.readings:
         if quantity(reading.quantity).kind != "script":
             continue
         for place in (*machine.followers(reading), reading):
             document = machine.document(place.place.file)
             source = sources.setdefault(document.path, Source(document.path, document.data))
-            moves = _moves(document, place, letter)
+            moves = read_script(document.data, place.start, place.end, document.dialect, letter, names)
             if moves:
                 found.append(Script(place, source, moves))
     return tuple(found)
-
-
-def _moves(document: Document, reading: Reading, letter: str) -> tuple[Move, ...]:
-    return read_script(document.data, reading.start, reading.end, document.dialect, letter)
 
 
 class Wording(Struct, frozen=True):

@@ -16,7 +16,7 @@ This module knows no limits and decides nothing.
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 
 from msgspec import Struct, field
 
@@ -24,6 +24,7 @@ from cfgmigrate.dialects import DIALECTS
 from cfgmigrate.dialects.moves import CodeLine, lines_of
 from cfgmigrate.machine.script_role import occasion
 from cfgmigrate.machine.words import read_name
+from cfgmigrate.scripts.named_tools import is_heading, leaves_the_tool, named_tool
 
 AXES = "XYZ"
 INCH = 25.4
@@ -98,7 +99,8 @@ class Move(Struct, frozen=True):
     """One line that moves something. `start` and `end` are the line's bytes in the file. `rebased` counts how
     often the feed's position was set or its mode changed before: absolute feeds of one count build on each other.
     `occasion` is the id of the script that a remark before has named ("script.load"), "" where none has. `speed` is in
-    mm/s, None where no F says it. `tool` is the number of the tool in force, None where none was taken before."""
+    mm/s, None where no F says it. `tool` is the number of the tool in force, None where none was taken before, and
+    `feeder` that of the feeder whose name took it."""
 
     start: int
     end: int
@@ -108,11 +110,14 @@ class Move(Struct, frozen=True):
     occasion: str = ""
     speed: float | None = None
     tool: int | None = None
+    feeder: int | None = None
 
 
-def read_script(data: bytes, start: int, end: int, dialect: str, feed: str = "E") -> tuple[Move, ...]:
+def read_script(
+    data: bytes, start: int, end: int, dialect: str, feed: str = "E", names: Mapping[str, int] | None = None
+) -> tuple[Move, ...]:
     """The moves of the script that stands at `start`..`end` of a file's bytes, where the letter `feed` moves the
-    filament. Never raises.
+    filament and feeders go by `names`. Never raises.
 
     In the dialect `command` a remark that names an occasion ("(end)") begins another script.
     """
@@ -122,6 +127,8 @@ def read_script(data: bytes, start: int, end: int, dialect: str, feed: str = "E"
     for line, tokens, _ in lines_of(text):
         if not line.words and not line.text:
             named = [_occasion(token) for kind, token in tokens if kind == "COMMENT"]
+            if any(kind == "COMMENT" and is_heading(token) for kind, token in tokens):
+                state.feeder = None
             if dialect == "command" and any(named):
                 state = _State(
                     feed, occasion=next(filter(None, named)), run=state.run + 1, rebased=state.rebased + 1
@@ -131,7 +138,10 @@ def read_script(data: bytes, start: int, end: int, dialect: str, feed: str = "E"
         if move is not None:
             moves.append(move)
         if line.skippable or (line.text and not line.words):
+            on = state.feeder
             state.forget()
+            if names and line.text and not line.words:
+                state.feeder = on if leaves_the_tool(line.text, names) else named_tool(line.text, names)
     return tuple(moves)
 
 
@@ -196,10 +206,11 @@ class _State(Struct):
     occasion: str = ""
     speed: float | None = None
     tool: int | None = None
+    feeder: int | None = None
 
     def forget(self) -> None:
         """After a line of which nobody knows what it does."""
-        self.absolute = self.feed_absolute = self.feed_at = self.speed = self.tool = None
+        self.absolute = self.feed_absolute = self.feed_at = self.speed = self.tool = self.feeder = None
         self.at = {}
         self.run += 1
         self.rebased += 1
@@ -295,7 +306,9 @@ class _State(Struct):
         feed = next((self._feed(word, not targets) for word in words if word.letter == self.letter), None)
         if feed is None or not feed.alone:
             self.run += 1
-        return Move(start, end, tuple(targets), feed, self.rebased, self.occasion, self.speed, self.tool)
+        return Move(
+            start, end, tuple(targets), feed, self.rebased, self.occasion, self.speed, self.tool, self.feeder
+        )
 
     def _feed(self, word: ScriptWord, alone: bool) -> Feed:
         value = None if word.value is None else word.value * self.scale

@@ -50,7 +50,7 @@ def _beyond(scripts: Sequence[Script], machine: Machine, outcome: Outcome, sheet
         and (reading := machine.get(name)) is not None
         and reading.value is not None
     ]
-    changes, doubts = limit_changes(scripts, limits, sheet)
+    changes, doubts = limit_changes(scripts, limits, sheet, machine)
     for change in changes:
         for place in change.places:
             yield Doubt(

@@ -1,0 +1,77 @@
+"""What a person stores at the board's console, where a listing of saved values is all that there is of them.
+
+The board prefers what it keeps to its files, so a value that only the files get stays old in force. Each such value is told
+by the name that the listing has for it, with what it is and what it becomes; together they are one thing to do.
+
+This module works out no value, and knows no board's words for storing one.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from msgspec import Struct
+
+from cfgmigrate.machine.model import Reading
+from cfgmigrate.plan.encoding import EncodedValue
+from cfgmigrate.plan.identity import WHOLE_MACHINE, name_of
+from cfgmigrate.plan.model import ByHand
+from cfgmigrate.rules.result import Result, Status
+
+STORE_RULE = "files.at_console"
+_WHAT = "Store these values at the board's console, each by its name, then have it keep them"
+_WHY = (
+    "The board prefers what it keeps to its files, so until then the old values are in force. What is here of them is a "
+    "listing ({files}): to edit that changes nothing on the machine, so it was left as it is. To go back, store the old "
+    "values again."
+)
+_VERIFY = "Switch the machine off and on, have the board list what it keeps, and compare each of these lines."
+
+
+class ConsoleValue(Struct, frozen=True):
+    """A value that a person stores at the console: the reading of the listing, what it becomes, and whose result it is."""
+
+    reading: Reading
+    written: EncodedValue
+    label: str
+    estimate: bool = False
+
+    @property
+    def text(self) -> str:
+        """By name, old → new, with where the listing has it."""
+        place = self.reading.place
+        start = "; a start, to be tuned" if self.estimate else ""
+        return (
+            f"{self.reading.setting.name}: {self.reading.text} → {self.written.text} "
+            f"({self.label}{start}; {place.file}:{place.line})"
+        )
+
+
+def console_value(result: Result, reading: Reading, written: EncodedValue) -> ConsoleValue:
+    """The value of a listing that a result is for."""
+    return ConsoleValue(reading, written, result.label, result.status is Status.ESTIMATE)
+
+
+def to_store(values: Sequence[ConsoleValue]) -> tuple[ByHand, ...]:
+    """The thing to do that names all of them, in the order of files and lines; none where there are none."""
+    if not values:
+        return ()
+    ordered = sorted(values, key=lambda each: (each.reading.place.file, each.reading.place.line))
+    files = ", ".join(dict.fromkeys(each.reading.place.file for each in ordered))
+    item = ByHand(
+        _WHAT,
+        None,
+        "",
+        _WHY.format(files=files),
+        rule=STORE_RULE,
+        text=f"{len(ordered)} values" if len(ordered) > 1 else "one value",
+        when="before it moves",
+        label="values that the board keeps",
+        verify=_VERIFY,
+        steps=tuple(each.text for each in ordered),
+    )
+    return (item,)
+
+
+#: the id of that thing to do
+TO_STORE = name_of(_WHAT, WHOLE_MACHINE)
