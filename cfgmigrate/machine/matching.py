@@ -172,6 +172,8 @@ def _fit(name: Name, entry: Entry, phrase: Phrase) -> Fit | None:
     best: Fit | None = None
     for use in uses(name, phrase.words):
         fit = _fit_of(use, entry, phrase)
+        if fit and fit.alone and name.short:
+            continue  # nothing says whose it is, and only a word cut short what it is
         if fit and (best is None or _rank(fit) > _rank(best)):
             best = fit
     return best
@@ -209,6 +211,13 @@ def _both_ways(use: Use, quantity: str) -> frozenset[str]:
     return _LOADING if vocabulary().names_in(section) >= _LOADING else frozenset()
 
 
+def _too_weak(entry: Entry, phrase: Phrase) -> bool:
+    """Whether a phrase is not enough where no thing is named."""
+    if entry.strong:
+        return not entry.strong.issubset(phrase.words)
+    return vocabulary().weak.issuperset(phrase.words)
+
+
 def _fit_of(use: Use, entry: Entry, phrase: Phrase) -> Fit | None:
     said = rest_said(use, entry.of, entry.may, entry.fillers, phrase, entry.quantity)
     if said is None or named_else(use, entry.of | entry.may, phrase.words):
@@ -219,7 +228,7 @@ def _fit_of(use: Use, entry: Entry, phrase: Phrase) -> Fit | None:
     everywhere = use.rest(range(len(use.words)))
     owners = cover_things(use.words, everywhere, entry.of)
     alone = bool(entry.of) and not owners
-    if alone and (not entry.alone or vocabulary().weak.issuperset(phrase.words)):
+    if alone and (not entry.alone or _too_weak(entry, phrase)):
         return None
     told = use.used | owners
     told |= cover_things(use.words, [p for p in everywhere if p not in owners and p < use.own], entry.may)

@@ -26,6 +26,8 @@ MOST_MEANINGS = 4
 
 #: a word of so many letters is known with two of them changed round
 _LONG = 6
+#: nouns that look like the stem of another word: a siding is no side
+_NO_VERBS = frozenset({"side", "spec", "here", "mm"})
 _SINGLE = frozenset("exyz")
 _PAIRS = frozenset({"xy", "xz", "yz"})
 _EDGE_UNITS = frozenset({"mm", "ma", "ms", "hz", "s", "a", "k"})
@@ -35,25 +37,47 @@ _EDGE_UNITS = frozenset({"mm", "ma", "ms", "hz", "s", "a", "k"})
 def ways_of(piece: str) -> tuple[tuple[str, ...], ...]:
     """A run of letters as known words: itself, its singular, the fewest known words it is made of, or what it
     may abbreviate. Itself where it is none of these."""
+    written = _written(piece)
+    if written:
+        return (written,)
+    found = _not_of_ours(abbreviated(piece))
+    return tuple((word,) for word in found) if 0 < len(found) <= MOST_MEANINGS else ((piece,),)
+
+
+@lru_cache(maxsize=65536)
+def is_cut_short(piece: str) -> bool:
+    """Whether a run of letters is known only as what it may abbreviate."""
+    return not _written(piece) and ways_of(piece) != ((piece,),)
+
+
+@lru_cache(maxsize=65536)
+def _written(piece: str) -> tuple[str, ...]:
+    """A run of letters as known words that are written out, or as shorthand; () where it is neither."""
     known_words = vocabulary().known
     if piece in vocabulary().forms:
-        return ((vocabulary().forms[piece],),)
+        return (vocabulary().forms[piece],)
     if piece in known_words:
-        return ((piece,),)
+        return (piece,)
     short = vocabulary().shorthand.get(piece) or vocabulary().shorthand.get(piece.removesuffix("s"))
     if short:
-        return (short,)
+        return short
     single = _singular(piece) or _stem(piece)
     if single:
-        return ((single,),)
+        return (single,)
     unglued = _unglued(piece) or _bounded(piece)
     if unglued:
-        return (unglued,)
+        return unglued
     slipped = _by_letters().get(_letters(piece)) if len(piece) >= _LONG else None
-    if slipped:
-        return ((slipped,),)
-    found = abbreviated(piece)
-    return tuple((word,) for word in found) if 0 < len(found) <= MOST_MEANINGS else ((piece,),)
+    return (slipped,) if slipped else ()
+
+
+def _not_of_ours(words: tuple[str, ...]) -> tuple[str, ...]:
+    """Of the words that a run of letters may be short for those of some other device, where there are any, and those that
+    say no more than a measure: what may be a conveyor's is never taken as what conveys filament."""
+    made = vocabulary()
+    if not any(made.foreign(word) for word in words):
+        return words
+    return tuple(word for word in words if not (word in made.fillers or made.owning(word)))
 
 
 def _singular(piece: str) -> str:
@@ -70,9 +94,9 @@ def _stem(piece: str) -> str:
     known_words = vocabulary().known
     for ending in ("ed", "ing", "d"):
         stem = piece.removesuffix(ending)
-        if stem != piece and len(stem) > 2:
+        if stem != piece and len(stem) > 2 and (ending != "d" or stem.endswith("e")):
             for tried in (stem, f"{stem}e", stem[:-1] if stem[-1:] == stem[-2:-1] else stem):
-                if tried in known_words and len(tried) > 2:
+                if tried in known_words and len(tried) > 2 and tried not in _NO_VERBS:
                     return tried
     return ""
 
@@ -81,7 +105,8 @@ def _bounded(piece: str) -> tuple[str, ...]:
     """Shorthand of a letter and a bound or measure: `vmax`, `xmn`, `ecur`, `maxv`; () for none."""
     made = vocabulary()
     for letter, rest in ((piece[0], piece[1:]), (piece[-1], piece[:-1])):
-        meant = made.shorthand.get(rest, ()) if len(rest) > 1 else ()
+        fewest = 2 if piece.endswith(rest) else 3
+        meant = made.shorthand.get(rest, ()) if len(rest) >= fewest else ()
         if len(meant) == 1 and made.things.isdisjoint(made.names_in(frozenset(meant))):
             said = letter if letter in _SINGLE else made.symbols.get(letter, "")
             if said:
@@ -176,7 +201,7 @@ def _unglued(piece: str) -> tuple[str, ...]:
     ends or between words (`gridxmin`), and a unit at its end: otherwise nearly every word would fall to pieces.
     """
     length = len(piece)
-    if length > LONGEST_RUN:
+    if length > LONGEST_RUN or (length == 2 and piece not in _PAIRS):
         return ()
     best: list[tuple[str, ...] | None] = [None] * (length + 1)
     best[0] = ()
@@ -190,8 +215,17 @@ def _unglued(piece: str) -> tuple[str, ...]:
             if word and (best[end] is None or len(before) + 1 < len(best[end] or ())):
                 best[end] = (*before, word)
     words = best[length] or ()
+    if words[1:] and words[-1] == "e" and _begins_a_word(piece):
+        return ()
     short = any(word not in piece for word in words)
     return () if short and any(len(word) < 2 for word in words) else words
+
+
+def _begins_a_word(piece: str) -> bool:
+    """Whether a run of letters is the beginning of a longer known word: `winde` is no `wind` of the extruder."""
+    words = _in_order()[1]
+    at = bisect_left(words, piece)
+    return at < len(words) and words[at].startswith(piece)
 
 
 def _part(part: str, first: bool, last: bool) -> str:

@@ -43,6 +43,10 @@ _ENTRY = frozenset(
 )
 _RANGE = frozenset(["each", "phrases", "of", "may", "fillers", "low", "high", "pair", "examples"])
 _LIST = frozenset(["phrases", "of", "may", "fillers", "orders", "examples"])
+#: things by which it is told whose a value is
+_OWNERS = frozenset(
+    ("feeder", "feed", "drive", "filament", "retraction", "pull", "lag", "carriage", "x", "y", "z")
+)
 Spelling = tuple[str, ...]
 
 
@@ -70,6 +74,8 @@ class Entry(Struct, frozen=True):
     in_key: bool = False
     #: names of words that the key itself has to say
     key_says: frozenset[str] = frozenset()
+    #: names of words by which it is named where no thing is, though each of them is weak
+    strong: frozenset[str] = frozenset()
 
 
 class ListEntry(Struct, frozen=True):
@@ -121,6 +127,8 @@ class Vocabulary(Struct, frozen=True):
     headings: frozenset[str]
     #: forms of verbs, each with its verb
     forms: Mapping[str, str]
+    #: things that have to do with no quantity
+    strangers: frozenset[str]
     #: every single word that occurs in any spelling
     known: frozenset[str] = field(default_factory=frozenset)
 
@@ -135,6 +143,18 @@ class Vocabulary(Struct, frozen=True):
                 if len(spelling) == 1 or words.issuperset(spelling):
                     found.add(name)
         return frozenset(found)
+
+    def foreign(self, word: str) -> bool:
+        """Whether a word by itself names nothing but things that no quantity has to do with."""
+        named = self._named(word)
+        return bool(named) and named <= self.strangers
+
+    def owning(self, word: str) -> bool:
+        """Whether a word by itself names whose a value is: the feed path's, an axis's, the carriage's."""
+        return not self._named(word).isdisjoint(_OWNERS)
+
+    def _named(self, word: str) -> frozenset[str]:
+        return frozenset(name for spelling, name in self.by_word.get(word, ()) if len(spelling) == 1)
 
     def spelled(self, name: str) -> tuple[Spelling, ...]:
         return self.spellings.get(name, ((name,),))
@@ -179,11 +199,21 @@ def vocabulary() -> Vocabulary:
         frozenset(each[0] for group in turned.values() for each in group if len(each) == 1),
         frozenset(data["headings"]),
         forms,
+        _strangers(things, entries).difference(*map(_together, data["protected"])),
         _known(ordered, data, entries, lists, script) | frozenset(forms),
         _by_word(ordered),
     )
     _check(made)
     return made
+
+
+def _strangers(things: frozenset[str], entries: Iterable[Entry]) -> frozenset[str]:
+    """The things of which no quantity is, which none has beside and none is named by."""
+    used: set[str] = set()
+    for entry in entries:
+        used |= entry.of | entry.may
+        used.update(word for phrase in entry.phrases for word in phrase.words)
+    return things - used
 
 
 def _by_verbs(data: dict[str, Any], forms: Mapping[str, str]) -> dict[str, Any]:
@@ -274,6 +304,7 @@ def _entries(name: str, raw: object, things: frozenset[str]) -> list[Entry]:
                 tuple(text.replace("@", letter) for text in data.get("never", [])),
                 data.get("in_key") is True,
                 frozenset(said if isinstance(said := data.get("in_key"), list) else ()),
+                frozenset(strong if isinstance(strong := data.get("alone"), list) else ()),
             )
         )
     return found

@@ -139,9 +139,23 @@ def sayable(quantity: str, only: str) -> frozenset[str]:
     return frozenset((*spelled, *facts(quantity).qualifiers))
 
 
+#: measures that are not passed over because they are a part of some filler's spelling: `at speed`
+_MEASURES = ("speed", "acceleration", "current", "temperature", "voltage", "frequency")
+
+
 @lru_cache(maxsize=512)
 def spelled_fillers(fillers: frozenset[str]) -> frozenset[str]:
-    return frozenset(word for name in fillers for spelling in vocabulary().spelled(name) for word in spelling)
+    """The words of fillers in all their spellings; of those of several words none that is a measure by itself."""
+    single = {word for name in fillers for (word, *more) in vocabulary().spelled(name) if not more}
+    parts = {word for name in fillers for spelling in vocabulary().spelled(name) for word in spelling}
+    return frozenset(single | (parts - _measures()))
+
+
+@lru_cache(maxsize=1)
+def _measures() -> frozenset[str]:
+    return frozenset(
+        spelling[0] for name in _MEASURES for spelling in vocabulary().spelled(name) if len(spelling) == 1
+    )
 
 
 @lru_cache(maxsize=1024)

@@ -16,7 +16,7 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from cfgmigrate.machine.holder_words import holder_words
-from cfgmigrate.machine.spellings import symbol, ways_of
+from cfgmigrate.machine.spellings import is_cut_short, symbol, ways_of
 from cfgmigrate.machine.vocabulary import vocabulary
 
 #: a name may be taken in so many ways
@@ -46,7 +46,8 @@ class Name(Struct, frozen=True):
     """A section and a key as words. `counted` is the feeder that it speaks of, None where it says none.
 
     `said` are words that the value's unit or the line's remark say beside; `dimension` is what the value is
-    measured in, "" where nothing says it. `cut` is true where a lone word that is cut short is all that it has.
+    measured in, "" where nothing says it. `cut` is true where a lone word that is cut short is all that it has, `short`
+    where one of its words is cut short.
     """
 
     section: tuple[str, ...]
@@ -55,6 +56,7 @@ class Name(Struct, frozen=True):
     said: tuple[str, ...] = ()
     dimension: str = ""
     cut: bool = False
+    short: bool = False
 
     @property
     def number(self) -> int | None:
@@ -111,7 +113,8 @@ def names_of(
     for section_words, in_section in _words(section):
         for key_words, in_key in _words(key):
             counted = replace(in_key, in_key=True) if in_key else in_section
-            found.append(Name(section_words, key_words, counted, said, dimension))
+            cut_short = any(map(is_cut_short, (*section, *key)))
+            found.append(Name(section_words, key_words, counted, said, dimension, short=cut_short))
     return tuple(found[:MOST_WAYS])
 
 

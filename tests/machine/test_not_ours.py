@@ -7,7 +7,11 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from cfgmigrate.dialects import read
+from cfgmigrate.machine.matching import best_fits
+from cfgmigrate.machine.quantities import of_feeder
 from cfgmigrate.machine.recognise import recognise
+from cfgmigrate.machine.vocabulary import vocabulary
+from cfgmigrate.machine.words import readings_of_name
 
 KEYS = ["steps per mm = 96", "max speed = 50", "max acceleration = 1500", "run current rms = 0.6", "microsteps = 16",
         "retract length = 5", "retract speed = 40", "lag = 0.4", "turn length = 22", "max = 200", "x max = 200",
@@ -24,6 +28,26 @@ DEVICES = [
 _FEEDER = (
     "[feeder]\nsteps per mm = 400\nfull steps = 200\nmicrosteps = 16\nmax speed = 50\ncurrent rms = 0.5\n"
 )
+OTHERS = sorted(
+    {
+        word
+        for name in sorted(vocabulary().strangers)
+        for spelling in vocabulary().spelled(name)
+        for word in spelling
+        if len(spelling) == 1 and len(word) > 3 and vocabulary().foreign(word)
+    }
+)
+#: what stands behind a device's name in a key
+MEASURES = [
+    "STEPS_PER_MM",
+    "SPEED_MAX_MM_S",
+    "RUN_MA_PK",
+    "MM_PER_TURN",
+    "LEN",
+    "SPEED",
+    "MAX_ACCEL",
+    "MICROSTEPS",
+]
 INVENTED = st.text("bcdfghjklmnpqrtvwz", min_size=5, max_size=9)
 
 
@@ -37,6 +61,34 @@ def test_known_keys_under_words_that_nobody_knows_give_no_editable_reading(
     machine = recognise([read("one.ini", text.encode(), "sectioned")])
     for reading in machine.readings:
         assert reading.setting.section == "feeder" or not reading.editable, reading
+
+
+def cut_short(word: str) -> list[str]:
+    """A word's beginnings and its consonants, without those that are a word, or shorthand for one."""
+    bones = word[0] + "".join(letter for letter in word[1:] if letter not in "aeiou")
+    found = {bones, *(word[:end] for end in range(3, len(word)))}
+    made = vocabulary()
+    return sorted(each for each in found if each not in made.known and each not in made.shorthand)
+
+
+@pytest.mark.parametrize("word", OTHERS)
+def test_what_may_be_short_for_another_device_is_never_the_feeders(word: str) -> None:
+    for short in cut_short(word):
+        for measure in MEASURES:
+            for section, key in (
+                ("", f"{short}_{measure}"),
+                (short, measure),
+                ("", f"cfg_belt_{short}_{measure}"),
+            ):
+                meant = {
+                    fit.quantity for fit in best_fits(readings_of_name(section, key))[1] if not fit.strange
+                }
+                assert not any(map(of_feeder, meant)), (section, key, meant)
+
+
+def test_a_word_cut_short_that_may_be_several_names_nothing_where_no_owner_is_named() -> None:
+    for text in ("rt_len = 3.9\n", "rt_steps = 200\n"):
+        assert not recognise([read("one.kv", text.encode(), "flat")]).readings
 
 
 @pytest.mark.parametrize(
