@@ -25,12 +25,13 @@ from msgspec import Struct
 from cfgmigrate.dialects import read
 from cfgmigrate.dialects.document import Document, Setting
 from cfgmigrate.ground.findings import CfgError
+from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.packet.align import align
 from cfgmigrate.plan.edits import Draft, FileStep, Span
 
-_TOKEN = re.compile(rb"[^\s,;:=\[\](){}]+")
+_TOKEN = pattern(rb"[^\s,;:=\[\](){}]+")
 
-_NUMBER = re.compile(rb"[+-]?\.?[0-9][0-9.]*(?:[eE][+-]?[0-9]+)?$")
+_NUMBER = pattern(rb"[+-]?\.?[0-9][0-9.]*(?:[eE][+-]?[0-9]+)?$")
 
 
 class SpanState(StrEnum):

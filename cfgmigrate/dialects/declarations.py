@@ -13,26 +13,24 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 
+from cfgmigrate.ground.pattern import pattern
+
 _SPECIFIER = r"(?:static|inline|constexpr|constinit|const)"
-_BEGIN = re.compile(
+_BEGIN = pattern(
     rf"[ \t]*(?:{_SPECIFIER}\s++)++[A-Za-z_][\w:]*(?:<[^<>=;]*>)?\s++[^=;{{}}()]*+(?:=|\{{)", re.ASCII
 )
-_DECLARED = re.compile(
+_DECLARED = pattern(
     rf"\s*(?:{_SPECIFIER}\s++)++(?P<type>[A-Za-z_][\w:]*(?:<[^<>=;]*>)?(?:\s+(?!const\b)(?:int|long|char|short|float|double)\b)*)\s+"
     r"(?:const\s+)?(?P<name>[A-Za-z_]\w*)\s*(?:\[[^\]]*\]\s*)*(?:=\s*|(?=\{))"
     r"(?P<value>[^;]*[^;\s])\s*;\s*(?://[^\r\n]*|/\*.*)?\s*",
     re.ASCII | re.DOTALL,
 )
-_STRUCT = re.compile(r"\s*(?:typedef\s+)?struct\s+(?P<name>[A-Za-z_]\w*)\s*(?:\{|$)", re.ASCII)
-_AROUND = re.compile(r"\s*(?:inline\s+)?(?:namespace|extern|struct|class|union|typedef)\b")
-_SCOPE = re.compile(
-    r"\b(?:namespace|class|struct|union)\s+(?P<name>[A-Za-z_]\w*(?:::[A-Za-z_]\w*)*)", re.ASCII
-)
-_MEMBER = re.compile(r"[A-Za-z_][\w:<> ]*?\s+(?P<name>[A-Za-z_]\w*)\s*(?:=[^;]*|\{[^;]*\})?;", re.ASCII)
-_UNSAID = re.compile(r'"(?:[^"\\]++|\\.)*+"?|//[^\r\n]*|/\*.*?(?:\*/|$)', re.DOTALL)
-_ITEM = re.compile(
-    r"(?:\.(?P<member>[A-Za-z_]\w*)\s*=\s*)?(?P<value>[^\s,{}][^,{}]*?)\s*(?:,|\}|$)", re.ASCII
-)
+_STRUCT = pattern(r"\s*(?:typedef\s+)?struct\s+(?P<name>[A-Za-z_]\w*)\s*(?:\{|$)", re.ASCII)
+_AROUND = pattern(r"\s*(?:inline\s+)?(?:namespace|extern|struct|class|union|typedef)\b")
+_SCOPE = pattern(r"\b(?:namespace|class|struct|union)\s+(?P<name>[A-Za-z_]\w*(?:::[A-Za-z_]\w*)*)", re.ASCII)
+_MEMBER = pattern(r"[A-Za-z_][\w:<> ]*?\s+(?P<name>[A-Za-z_]\w*)\s*(?:=[^;]*|\{[^;]*\})?;", re.ASCII)
+_UNSAID = pattern(r'"(?:[^"\\]++|\\.)*+"?|//[^\r\n]*|/\*.*?(?:\*/|$)', re.DOTALL)
+_ITEM = pattern(r"(?:\.(?P<member>[A-Za-z_]\w*)\s*=\s*)?(?P<value>[^\s,{}][^,{}]*?)\s*(?:,|\}|$)", re.ASCII)
 #: a declaration over more lines is a table
 _LONGEST = 12
 

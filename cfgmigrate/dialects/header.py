@@ -31,29 +31,30 @@ from cfgmigrate.dialects.document import Document, State, TakesIn, takes_in_noth
 from cfgmigrate.dialects.grammar import tokens
 from cfgmigrate.dialects.macros import Macros
 from cfgmigrate.dialects.source import BLANKS, Source, shown
+from cfgmigrate.ground.pattern import pattern
 
 _COMMENT = r"/\*[^*]*(?:\*+[^/*][^*]*)*(?:\*+/)?|//(?:[^\r\n\\]|\\(?:\r\n|[^\r]|\r)?)*"
 _SKIPPED = rf"[ \t\f\v\r\n]+|\\(?:\r\n?|\n)|{_COMMENT}"
-_PART = re.compile(
+_PART = pattern(
     rf"(?P<skipped>(?:{_SKIPPED})+)"
     r"""|(?P<content>"[^"\\\r\n]*(?:\\.[^"\\\r\n]*)*"|'[^'\\\r\n]*(?:\\.[^'\\\r\n]*)*'|[^ \t\f\v\r\n\\/"']+|.)""",
     re.DOTALL,
 )
-_HEAD = re.compile(
+_HEAD = pattern(
     rf"#(?:{_SKIPPED})*(?P<word>[a-z]+)(?:{_SKIPPED})*(?P<name>[A-Za-z_$\x80-\xff][\w$\x80-\xff]*)?", re.ASCII
 )
 #: a `#define` at the start of a line, perhaps commented out
-_SPOKEN_OF = re.compile(
+_SPOKEN_OF = pattern(
     r"(?:^|[\r\n])[ \t]*(?:(?:/[/*]+|\*)[ \t]*)?#[ \t]*define[ \t]+([A-Za-z_$\x80-\xff][\w$\x80-\xff]*)",
     re.ASCII,
 )
 #: an `#include` of a file of one's own; within a comment too, where it does no harm
-_TAKES_IN = re.compile(r'(?:^|[\r\n])[ \t]*#[ \t]*include[ \t]*(?:"([^"\r\n]+)"|<([^<>\r\n]+)>)')
+_TAKES_IN = pattern(r'(?:^|[\r\n])[ \t]*#[ \t]*include[ \t]*(?:"([^"\r\n]+)"|<([^<>\r\n]+)>)')
 #: without one of these a text ends at the first `//`
-_INTRICATE = re.compile(r"""[\\"']|/\*""")
-_RUN = re.compile(r"[ \t\f\v\r\n]{2,}|[\t\f\v\r\n]")
-_QUOTED = re.compile(r'"[^"\r\n]+"|<[^<>\r\n]+>')
-_NAMES_OR_SPLICES = re.compile(r"[^\W\d]|[\\$]|/[/*]")
+_INTRICATE = pattern(r"""[\\"']|/\*""")
+_RUN = pattern(r"[ \t\f\v\r\n]{2,}|[\t\f\v\r\n]")
+_QUOTED = pattern(r'"[^"\r\n]+"|<[^<>\r\n]+>')
+_NAMES_OR_SPLICES = pattern(r"[^\W\d]|[\\$]|/[/*]")
 _KINDS = {
     kind: kind.lower() for kind in ("GAP", "DEFINE", "UNDEF", "CONDITION", "INCLUDE", "DIRECTIVE", "CODE")
 }

@@ -11,15 +11,17 @@ from __future__ import annotations
 
 import re
 
+from cfgmigrate.ground.pattern import pattern
+
 _NUMBER = r"[-+]?(?:[0-9]+(?:\.[0-9]+)?|\.[0-9]+)"
 _UNIT = r"(?:[ \t]?[A-Za-z%°µ/^0-9]{1,8})?"
 _TRUTH = r"yes|no|true|false|on|off|[yn]"
 _VALUE = rf"(?:{_NUMBER}{_UNIT}|{_TRUTH})"
-_DIVIDED = re.compile(
+_DIVIDED = pattern(
     rf"(?P<label>[A-Za-z]{{1,12}})(?:[ \t]*[=:][ \t]*|[ \t]+)(?P<value>{_VALUE})(?=[ \t]*(?:[,;]|[ \t]/[ \t]|\Z|[\r\n#\]}})]|$))",
     re.I | re.M,
 )
-_BY_BLANKS = re.compile(
+_BY_BLANKS = pattern(
     rf"(?P<label>[A-Za-z]{{1,12}})(?:[ \t]*[=:][ \t]*|(?<=\b[A-Za-z])[ \t]+)(?P<value>{_NUMBER})(?=[ \t]|\Z|[\r\n#\]}})]|$)",
     re.I | re.M,
 )

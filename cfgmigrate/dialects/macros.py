@@ -15,14 +15,15 @@ import re
 from msgspec import Struct, field
 
 from cfgmigrate.dialects.condition import holds
+from cfgmigrate.ground.pattern import pattern
 
-_DEFINED = re.compile(r"\bdefined\s*(?:\(\s*((?:[^\W\d]|\$)[\w$]*)\s*\)|((?:[^\W\d]|\$)[\w$]*))")
-_TOKEN = re.compile(
+_DEFINED = pattern(r"\bdefined\s*(?:\(\s*((?:[^\W\d]|\$)[\w$]*)\s*\)|((?:[^\W\d]|\$)[\w$]*))")
+_TOKEN = pattern(
     r"""(?P<other>"(?:[^"\\]|\\.)*"|'(?:[^'\\]|\\.)*'|\.?[0-9](?:[eEpP][+-]|[\w.])*)"""
     r"""|(?P<name>(?:[^\W\d]|\$)[\w$]*)"""
 )
 #: without one of these a text has no names
-_IN_NAMES = re.compile(r"[^\W\d]|\$")
+_IN_NAMES = pattern(r"[^\W\d]|\$")
 _WORTH = {True: "1", False: "0", None: "@"}
 #: A text that would grow past this is left as it is.
 _LONGEST = 4000

@@ -12,15 +12,15 @@ common practice, no source.
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterator
 from functools import lru_cache
 from typing import NamedTuple
 
 from cfgmigrate.dialects.grammar import tokens
+from cfgmigrate.ground.pattern import pattern
 
-_BLANKS = re.compile(r"[ \t\f\v]+")
-_PROMPT = re.compile(
+_BLANKS = pattern(r"[ \t\f\v]+")
+_PROMPT = pattern(
     r"(?:(?:[A-Za-z]+[ \t]*[:>|]|\[[^\]\r\n]*\]|[0-9][0-9:.,/T\-]*(?=[ \t])|[<>:|=~]+)[ \t]*)+",
 )
 _CODES = "GM"

@@ -16,15 +16,16 @@ import re
 from msgspec import Struct
 
 from cfgmigrate.dialects.grammar import tokens
+from cfgmigrate.ground.pattern import pattern
 
 #: So many lines that may be the first of the block are tried.
 MOST_ANNOUNCEMENTS = 16
-_LINE = re.compile(r"[^\r\n]*(?:\r\n?|\n)|[^\r\n]+\Z")
-_MARKER = re.compile(r"[#;][#;*!%=~<>|+\-@&^$?]{0,5}")
-_COMPOUND = re.compile(r"[#;]{1,3}[*!%=~<>|+\-@&^$?]")
-_HEADER = re.compile(r"[ \t]*\[[^\[\]\r\n]+\][ \t]*[\r\n]*")
-_SAVED = re.compile(r"sav(?:e|ed|ing)(?![a-z])|stored|written|generated", re.IGNORECASE)
-_BY_MACHINE = re.compile(
+_LINE = pattern(r"[^\r\n]*(?:\r\n?|\n)|[^\r\n]+\Z")
+_MARKER = pattern(r"[#;][#;*!%=~<>|+\-@&^$?]{0,5}")
+_COMPOUND = pattern(r"[#;]{1,3}[*!%=~<>|+\-@&^$?]")
+_HEADER = pattern(r"[ \t]*\[[^\[\]\r\n]+\][ \t]*[\r\n]*")
+_SAVED = pattern(r"sav(?:e|ed|ing)(?![a-z])|stored|written|generated", re.IGNORECASE)
+_BY_MACHINE = pattern(
     r"automatic|(?<![a-z])auto(?![a-z])|by the (?:machine|printer|controller|board|program|software)"
     r"|(?:do not|don't|never) (?:edit|change|touch)",
     re.IGNORECASE,

@@ -33,20 +33,21 @@ from cfgmigrate.dialects.source import (
     span_of_rest,
     takes_in_by_key,
 )
+from cfgmigrate.ground.pattern import pattern
 
 #: a line and how far it is blank
-_LINE = re.compile(r"([ \t\f\v]*)[^\r\n]+(?:\r\n?|\n|\Z)")
-_NAME = re.compile(r"\[(.+)\]")
+_LINE = pattern(r"([ \t\f\v]*)[^\r\n]+(?:\r\n?|\n|\Z)")
+_NAME = pattern(r"\[(.+)\]")
 #: a comment marker within the brackets is part of the name
-_NAME_WITH_MARKER = re.compile(r"\[([^\]\r\n]+)\]")
-_INCLUDE = re.compile(r"[ \t]*[!@%]?include[ \t]+(?=[^ \t])", re.IGNORECASE)
-_PLAIN_HEADER = re.compile(r"""\[(?:[^\[\]{}"',]{1,200}|[A-Za-z][^\W_]* [^\[\]{}"]{1,100})\]""")
-_PLAIN_KEY = re.compile(r"""[^ \t"'{}()<>\\,]+(?:[ \t]+[^ \t"'{}()<>\\,]+){0,5}[ \t]*[=:]""")
+_NAME_WITH_MARKER = pattern(r"\[([^\]\r\n]+)\]")
+_INCLUDE = pattern(r"[ \t]*[!@%]?include[ \t]+(?=[^ \t])", re.IGNORECASE)
+_PLAIN_HEADER = pattern(r"""\[(?:[^\[\]{}"',]{1,200}|[A-Za-z][^\W_]* [^\[\]{}"]{1,100})\]""")
+_PLAIN_KEY = pattern(r"""[^ \t"'{}()<>\\,]+(?:[ \t]+[^ \t"'{}()<>\\,]+){0,5}[ \t]*[=:]""")
 #: a key of prose has words before a comma, a bracket or a question mark, and a value that no statement ends
-_PROSE_KEY = re.compile(
+_PROSE_KEY = pattern(
     r"""[A-Za-z][\w'-]*+(?:[ \t]+[\w'.&/-]++|[ \t]*,[ \t]+[\w'.&/-]++|[ \t]+\([^()\r\n=:]{1,40}\),?|\?){0,24}+[ \t]*=[ \t]*[^=\r\n{}();]+(?:[#;][^\r\n]*)?[\r\n]*"""
 )
-_SWALLOWED = re.compile(
+_SWALLOWED = pattern(
     r"(?:\r\n?|\n)[ \t]+((?:[^\W\d][\w .-]{0,60}[=:](?!//)|\[[^\W\d][^\],\r\n]{0,80}\])[^\r\n]*)"
 )
 _REMEDY = "write `key: value`, or put `#` before the line if it is a remark"

@@ -29,34 +29,35 @@ from cfgmigrate.dialects.document import (
     takes_in_nothing,
 )
 from cfgmigrate.ground.findings import BadInput, Doubt, Place
+from cfgmigrate.ground.pattern import pattern
 
 BLANKS = " \t\f\v"
 BOM = b"\xef\xbb\xbf"
-_BLANKS = re.compile(f"[{BLANKS}]*")
+_BLANKS = pattern(f"[{BLANKS}]*")
 #: values as short as this stand again and again in a large file, and then are one object
 _OFTEN_THE_SAME = 4
 #: a remark that begins with `#`, wherever on a line
-HASH_REMARK = re.compile(r"(?:^|(?<=[ \t]))#[^\r\n]*", re.MULTILINE)
+HASH_REMARK = pattern(r"(?:^|(?<=[ \t]))#[^\r\n]*", re.MULTILINE)
 #: a remark of C
-SLASH_REMARK = re.compile(r"/\*.*?\*/|//[^\r\n]*", re.DOTALL)
+SLASH_REMARK = pattern(r"/\*.*?\*/|//[^\r\n]*", re.DOTALL)
 #: what an include line begins with
-INCLUDE = re.compile(
+INCLUDE = pattern(
     r"[ \t]*(?P<bracket>\[[ \t]*)?[!@%]?include(?:[ \t]*[:=][ \t]*|[ \t]+)(?=[^ \t\r\n])", re.IGNORECASE
 )
-_PATH_SIGN = re.compile(r"[^ \t\r\n][./\\][^ \t\r\n]")
+_PATH_SIGN = pattern(r"[^ \t\r\n][./\\][^ \t\r\n]")
 #: the key of a setting that may take in files: `include` in its spellings, whatever the value, and other words for it,
 #: with blanks, `_`, `-` or nothing between; these count where the value names files by an ending
-INCLUDE_KEY = re.compile(
+INCLUDE_KEY = pattern(
     r"[!@%$]?(?:(?P<plain>includes?)|includ(?:es?|ed)[ _-]?files?|imports?|reads|(?:also|then)[ _-]?(?:reads?|loads?|takes?|uses?)"
     r"|(?:reads?|loads?|takes?|uses?)[ _-]?(?:also|too|in|from|next|as[ _-]?well)|pulls?[ _-]?in|(?:continued|goes[ _-]?on|more)[ _-]?in"
     r"|(?:other|further|more)[ _-]?files)",
     re.IGNORECASE,
 )
-_FILE_NAME = re.compile(r"""["']?[^"'\r\n,:]*[^"'\r\n,: .]\.[A-Za-z][A-Za-z0-9]{0,5}["']?""")
-_LINE_END = re.compile(r"\r\n?|\n")
-_PATH = re.compile(r"[^ \t\f\v\r\n,](?:[^\r\n,]*[^ \t\f\v\r\n,])?")
+_FILE_NAME = pattern(r"""["']?[^"'\r\n,:]*[^"'\r\n,: .]\.[A-Za-z][A-Za-z0-9]{0,5}["']?""")
+_LINE_END = pattern(r"\r\n?|\n")
+_PATH = pattern(r"[^ \t\f\v\r\n,](?:[^\r\n,]*[^ \t\f\v\r\n,])?")
 #: a quoted string that opens where a word could, or a comment behind a blank; whichever comes first
-_QUOTED_OR_COMMENT = re.compile(
+_QUOTED_OR_COMMENT = pattern(
     r"""(?<![^ \t\f\v\r\n,(\[{=:])(?:"[^"\\\r\n]*(?:\\.[^"\\\r\n]*)*"|'[^'\\\r\n]*(?:\\.[^'\\\r\n]*)*')"""
     r"""|(?<![^ \t\f\v\r\n])(?P<comment>[#;])"""
 )

@@ -7,7 +7,6 @@ include guard of a copy would hide the live file.
 
 from __future__ import annotations
 
-import re
 from collections import Counter
 from collections.abc import Iterator, Mapping
 from functools import lru_cache
@@ -19,9 +18,10 @@ from cfgmigrate.dialects.document import Document, Setting
 from cfgmigrate.files.marks import words_of
 from cfgmigrate.ground.compiled import compiled
 from cfgmigrate.ground.data_file import load
+from cfgmigrate.ground.pattern import pattern
 
 AXIS_LETTERS = frozenset("xyz")
-_NUMBERS = re.compile(r"[-+]?\d+(?:\.\d*)?|[-+]?\.\d+")
+_NUMBERS = pattern(r"[-+]?\d+(?:\.\d*)?|[-+]?\.\d+")
 _MOVES = frozenset(("G0", "G1", "G2", "G3"))
 #: from so many moves that lay down filament on, a word-address file is something to print and no script
 PRINT_MOVES = 30
@@ -146,7 +146,7 @@ def _settings(document: Document) -> Content:
 
 
 #: a name as one is given: one or two words that begin with a capital
-_PROPER = re.compile(r"""["']?[A-Z][a-z]{2,20}(?: [A-Z][a-z]{0,20}| [0-9]{1,3})?["']?""")
+_PROPER = pattern(r"""["']?[A-Z][a-z]{2,20}(?: [A-Z][a-z]{0,20}| [0-9]{1,3})?["']?""")
 
 
 def _bare(value: str) -> str:

@@ -15,19 +15,20 @@ import re
 from functools import lru_cache
 
 from cfgmigrate.dialects.document import Document
+from cfgmigrate.ground.pattern import pattern
 
 #: so many lines, and so many texts, may be what a file says of itself
 _LINES, _TEXTS = 12, 4
 #: letters of a line or a text that are looked at
 _LONGEST = 300
-_REMARK = re.compile(r"[ \t]*(?:#+|;+|//+|/?\*+|\()[ \t]*(.+)")
+_REMARK = pattern(r"[ \t]*(?:#+|;+|//+|/?\*+|\()[ \t]*(.+)")
 _MACHINE = r"(?:printer|machine|one)"
-_ANOTHER = re.compile(
+_ANOTHER = pattern(
     rf"\b(?:not (?:(?:for|of) )?(?:the|this|my|our|that) {_MACHINE}\b|not (?:mine|ours)\b"
     rf"|(?:somebody|someone) else'?s {_MACHINE}\b)",
     re.I,
 )
-_PAST = re.compile(
+_PAST = pattern(
     r"\b(?:superseded|no longer (?:in force|in use|used|valid)|not (?:in force|in use|used) any ?more|out of date|obsolete"
     r"|replaced (?:by|with) (?:rev|version|issue|edition|number|\d)|kept (?:only )?(?:as a|for a) (?:copy|record)"
     r"|last (?:spring|summer|autumn|fall|winter|season|year|month|week|term|semester))\b(?! (?:is|are|was) )",

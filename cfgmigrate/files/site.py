@@ -35,6 +35,7 @@ from cfgmigrate.files.found import SITE
 from cfgmigrate.files.pattern import path_fits
 from cfgmigrate.files.roles import FileRole, NamedProfile, Role
 from cfgmigrate.ground.findings import BadInput, Place
+from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.ground.positioned_yaml import LONGEST_YAML, Node, YamlField, read_marked
 from cfgmigrate.ground.user_file import read_given
 
@@ -60,7 +61,7 @@ SITE_FIELDS = {
         "A word that the trade has keeps its meaning; what one setting is, meanings say."
     ),
 }
-CODE_WORD = re.compile(r"[A-Za-z]\d+(?:\.\d+)?\.[A-Za-z@]")
+CODE_WORD = pattern(r"[A-Za-z]\d+(?:\.\d+)?\.[A-Za-z@]")
 _SHARED = ("meanings", "codes", "words")
 
 

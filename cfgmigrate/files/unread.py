@@ -9,20 +9,20 @@ Nothing is read by this; a file is looked at as bytes.
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterator, Mapping
 
 from cfgmigrate.dialects import LOOKED_AT
 from cfgmigrate.files.found import SITE
 from cfgmigrate.files.roles import Role
 from cfgmigrate.files.site import Site
+from cfgmigrate.ground.pattern import pattern
 
 NO_DIALECT = "the content reads as none of the dialects"
 #: so many lines of letters and numbers, and such a part of all, look like a script
 SCRIPT_LINES, SCRIPT_PART = 3, 0.2
 _LOOKS_SO = "are words of a letter and a number"
-_WORDS = re.compile(rb"[ \t]*[GMgm]\d{1,4}[ \t]+[A-Za-z][-+]?\.?\d")
-_LINE_END = re.compile(rb"[\r\n]+")
+_WORDS = pattern(rb"[ \t]*[GMgm]\d{1,4}[ \t]+[A-Za-z][-+]?\.?\d")
+_LINE_END = pattern(rb"[\r\n]+")
 
 
 def why_unread(path: str, data: bytes, why: str, site: Site) -> str:

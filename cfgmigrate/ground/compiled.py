@@ -18,8 +18,6 @@ from __future__ import annotations
 import importlib
 import os
 import re
-import shutil
-import tempfile
 from collections.abc import Callable, Iterable, Iterator
 from contextlib import suppress
 from functools import cache, wraps
@@ -160,6 +158,8 @@ def _files(within: str) -> Iterator[str]:
 
 def _put(path: Path, data: bytes) -> None:
     """Into place in one step, so that no other run ever sees half of it."""
+    import tempfile
+
     with suppress(OSError):
         handle, written = tempfile.mkstemp(dir=path.parent)
         try:
@@ -172,6 +172,8 @@ def _put(path: Path, data: bytes) -> None:
 
 def _drop_others(base: Path, but: Path) -> None:
     """Takes out what belongs to earlier states of the sources."""
+    import shutil
+
     for other in base.iterdir():
         if other != but:
             shutil.rmtree(other, ignore_errors=True)

@@ -18,6 +18,7 @@ from pathlib import Path
 from msgspec import Struct
 
 from cfgmigrate.ground.findings import BadInput, Place, Refused
+from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.ground.user_file import NotRead, read_bounded
 
 #: our own folder below a configuration's root; no packet may write into it
@@ -26,13 +27,13 @@ OWN_FOLDER = ".cfgmigrate"
 #: larger files are no configuration: reading them whole would only exhaust memory
 LARGEST_FILE = 256 * 1024 * 1024
 
-_CONTROL = re.compile(r"[\x00-\x1f\x7f-\x9f]")
-_DRIVE = re.compile(r"[A-Za-z]:")
+_CONTROL = pattern(r"[\x00-\x1f\x7f-\x9f]")
+_DRIVE = pattern(r"[A-Za-z]:")
 #: names that Windows keeps for devices, with any ending (its documentation, "Naming Files, Paths, and Namespaces")
-_DEVICE = re.compile(
+_DEVICE = pattern(
     r"(?:con|prn|aux|nul|com[0-9\u00b9\u00b2\u00b3]|lpt[0-9\u00b9\u00b2\u00b3])(?:\..*)?", re.IGNORECASE
 )
-_NOT_ON_WINDOWS = re.compile(r'[<>:"|?*]')
+_NOT_ON_WINDOWS = pattern(r'[<>:"|?*]')
 
 
 class FileTarget(Struct, frozen=True):

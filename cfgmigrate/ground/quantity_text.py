@@ -21,6 +21,7 @@ from decimal import Decimal
 from msgspec import Struct
 from msgspec.structs import replace
 
+from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.ground.units import NoSuchUnit, Unit, by_pint, listed, tidy, unit_written
 
 
@@ -46,19 +47,19 @@ _ONLY_LISTED = {"angle", "frequency", "plain number", "temperature"}
 
 _LONGEST = 100
 _NUMBER = r"[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d{1,3})?"
-_AMOUNT = re.compile(rf"({_NUMBER})\s*(.*)")
-_SHORT = re.compile(r"([+-]?(?:\d+\.?\d*|\.\d+))\((\d+\.?\d*|\.\d+)\)((?:[eE][+-]?\d{1,3})?)\s*(.*)")
-_BRACKETED = re.compile(r"\(([^()]*±[^()]*)\)\s*(.*)")
-_RANGE = re.compile(r"(\d+\.?\d*|\.\d+)\s*(?:-|–|—|\.\.+|…|to)\s*(\d+\.?\d*|\.\d+)\s*(.*)")
-_UNIT = re.compile(r"(?:1/)?[^\W\d](?:(?!\d\d)[\w%*/^()])*|%")
+_AMOUNT = pattern(rf"({_NUMBER})\s*(.*)")
+_SHORT = pattern(r"([+-]?(?:\d+\.?\d*|\.\d+))\((\d+\.?\d*|\.\d+)\)((?:[eE][+-]?\d{1,3})?)\s*(.*)")
+_BRACKETED = pattern(r"\(([^()]*±[^()]*)\)\s*(.*)")
+_RANGE = pattern(r"(\d+\.?\d*|\.\d+)\s*(?:-|–|—|\.\.+|…|to)\s*(\d+\.?\d*|\.\d+)\s*(.*)")
+_UNIT = pattern(r"(?:1/)?[^\W\d](?:(?!\d\d)[\w%*/^()])*|%")
 #: currents are RMS wherever nothing else is said; the peak of a sine is √2 of it
-_RMS_OR_PEAK = re.compile(
+_RMS_OR_PEAK = pattern(
     r"(?P<unit>.*?)[ _]?(?:\(?(?:rms|effective|eff\.?|(?P<peak>peak|pk))\)?)(?:[ ]per[ ](?:phase|winding|coil))?"
     r"|(?P<each>.*?)[ ]per[ ](?:phase|winding|coil)",
     re.IGNORECASE,
 )
 _PEAK_IN_RMS = 1 / Decimal(2).sqrt()
-_STAGE = re.compile(r"(\d+\.?\d*)\s*:\s*(\d+\.?\d*)")
+_STAGE = pattern(r"(\d+\.?\d*)\s*:\s*(\d+\.?\d*)")
 
 
 def parse_quantity(text: str, unit: str) -> Amount:

@@ -11,6 +11,7 @@ from collections.abc import Collection, Mapping
 from functools import lru_cache
 
 from cfgmigrate.dialects.value import Items, Number, Truth, read_value
+from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.machine.remarks import stated
 from cfgmigrate.machine.spellings import ways_of
 from cfgmigrate.machine.vocabulary import vocabulary
@@ -26,7 +27,7 @@ _OTHERWISE = _PAST | frozenset({"not", "never", "no", "test", "tests", "testing"
                                 "temp", "tmp", "copy", "other", "except", "unless", "half", "percent", "times", "per", "rms", "peak", "pk", "each"})  # fmt: skip
 #: a remark of more words is no description of a value
 DESCRIBES = 5
-_BRACKETS = re.compile(r"[ \t]*\(([^()]{1,120})\)")
+_BRACKETS = pattern(r"[ \t]*\(([^()]{1,120})\)")
 _MOVES = frozenset(
     {"travel", "travels", "hop", "hops", "jump", "jumps", "trip", "trips", "move", "moves", "travelling"}
 )

@@ -13,29 +13,30 @@ from functools import lru_cache
 
 from msgspec import Struct, field
 
+from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.machine.codes import coded
 from cfgmigrate.machine.remarks import QUALIFIERS
 
 _WHAT = r"[ \t]*(?:[:=|)–—-]+>?|\.{2,})?[ \t]*(?:(?:is|are|sets?|means|for|the)[ \t]+){0,2}"
 #: a code that is explained: at the beginning, behind a gap, or behind a mark where a sign says that it is explained
-_ENTRY = re.compile(
+_ENTRY = pattern(
     rf"(?:^[-*•]?[ \t]?|(?<=[ \t][ \t])|(?<=\t)|[,;|.:(][ \t]?(?=[A-Z]\d+(?:\.\d+)?[ \t]*[:=]))([A-Z]\d+(?:\.\d+)?)(?=[ \t:=|)–—.-]){_WHAT}(?=[A-Za-z])"
 )
 #: a parameter's number that is explained, and a maker's own word
-_NUMBERED = re.compile(r"(\d{1,4})[ \t]*[:=)][ \t]*(?=[A-Za-z])")
-_WORDED = re.compile(
+_NUMBERED = pattern(r"(\d{1,4})[ \t]*[:=)][ \t]*(?=[A-Za-z])")
+_WORDED = pattern(
     r"([A-Za-z][\w-]{1,30}(?: [\w-]{1,30}){0,3}?)(?:[ \t]*[:=]|[ \t]+-[ \t]|[ \t]{2})[ \t]*(?=[A-Za-z])"
 )
 #: a letter that is explained, behind a mark or a gap
-_MARKED = re.compile(
+_MARKED = pattern(
     r"(?:^|[,;:|(][ \t]*|(?<=[ \t][ \t])|[ \t]-[ \t])(?:and[ \t]+)?([A-Z])(?=[ \t]*[=:]|[ \t,;)]|$)"
 )
 #: a letter that stands alone among words, and is no unit's
-_LOOSE = re.compile(r"(?:^|(?<![\w'.]))(?<!deg )(?<!degrees )(?<!in )([A-Z])(?![\w'.°-])")
-_SIGN = re.compile(r"[ \t]*[=:–-]+[ \t]*|[ \t]+(?:is|are|for|the|means|sets)[ \t]+(?:the[ \t]+)?|[ \t]+")
-_LETTERS = re.compile(r"((?:[A-Z][ \t/&]*(?:and[ \t]+)?)+)(?:(?:[=:–-]|(?<=[ \t])(?=[a-z]))(.+))?")
-_TITLE = re.compile(r"[A-Za-z][A-Za-z ]{2,30}:[ \t]*")
-_PARTED = re.compile(r"[,;|]|[ \t]{2,}|\.(?:[ \t]|$)")
+_LOOSE = pattern(r"(?:^|(?<![\w'.]))(?<!deg )(?<!degrees )(?<!in )([A-Z])(?![\w'.°-])")
+_SIGN = pattern(r"[ \t]*[=:–-]+[ \t]*|[ \t]+(?:is|are|for|the|means|sets)[ \t]+(?:the[ \t]+)?|[ \t]+")
+_LETTERS = pattern(r"((?:[A-Z][ \t/&]*(?:and[ \t]+)?)+)(?:(?:[=:–-]|(?<=[ \t])(?=[a-z]))(.+))?")
+_TITLE = pattern(r"[A-Za-z][A-Za-z ]{2,30}:[ \t]*")
+_PARTED = pattern(r"[,;|]|[ \t]{2,}|\.(?:[ \t]|$)")
 #: a longer remark is prose
 MOST_EXPLAINED = 400
 _EDGES = " \t,;:-–=(|."

@@ -15,13 +15,14 @@ from collections.abc import Mapping
 from functools import cached_property
 
 from cfgmigrate.dialects.document import Document, Setting
+from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.machine.code_legends import CodeLegend
 from cfgmigrate.machine.codes import coded
 from cfgmigrate.machine.legends import words_told
 from cfgmigrate.machine.remarks import Remarks, Stated, stated
 
-_CODE = re.compile(r"[A-Za-z]{1,2}[ _.-]?[0-9]{1,4}")
-_ALONE = re.compile(r"[ \t]*(?:#+|;+|//+|/?\*+)[ \t]*(.*?)[ \t]*(?:\*/)?[ \t]*")
+_CODE = pattern(r"[A-Za-z]{1,2}[ _.-]?[0-9]{1,4}")
+_ALONE = pattern(r"[ \t]*(?:#+|;+|//+|/?\*+)[ \t]*(.*?)[ \t]*(?:\*/)?[ \t]*")
 #: so many keys of a file are codes, and more than half of all, where codes are its manner of writing
 FEWEST_CODES = 5
 

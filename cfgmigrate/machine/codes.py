@@ -7,7 +7,6 @@ rules that look after limits, so they are given as such, with the occasion that 
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterable, Mapping
 from functools import lru_cache
 from pathlib import Path, PurePosixPath
@@ -20,6 +19,7 @@ from cfgmigrate.dialects.value import Number, read_value
 from cfgmigrate.ground.compiled import compiled
 from cfgmigrate.ground.data_file import check_fields, load
 from cfgmigrate.ground.findings import BadInput, Place
+from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.ground.units import units
 from cfgmigrate.machine.matching import Fit
 from cfgmigrate.machine.model import Form, Reading
@@ -31,8 +31,8 @@ from cfgmigrate.machine.words import read_name
 
 _FILE = "codes.yaml"
 _FIELDS = frozenset({"says", "known", "words"})
-_CODE = re.compile(r"([A-Za-z])0*(\d+(?:\.\d+)?)")
-_LINE = re.compile(rb"[^\r\n]*(?:\r\n?|\n)|[^\r\n]+\Z")
+_CODE = pattern(r"([A-Za-z])0*(\d+(?:\.\d+)?)")
+_LINE = pattern(rb"[^\r\n]*(?:\r\n?|\n)|[^\r\n]+\Z")
 DIALECT = "command"
 
 

@@ -10,7 +10,6 @@ This module deliberately does not look at what the other lines are: two readings
 
 from __future__ import annotations
 
-import re
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from itertools import pairwise
@@ -20,13 +19,14 @@ from msgspec.structs import replace
 from cfgmigrate.dialects.document import Document, Setting, State, readable
 from cfgmigrate.dialects.header import plain_text
 from cfgmigrate.ground.findings import Place
+from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.machine.model import Reading
 
-_NAME = re.compile(r"(?:[^\W\d]|\$)[\w$]*")
-_TURNED_ON = re.compile(r"\bdefined\s*\(?\s*[\w$]+|#\s*(?:ifdef|ifndef|undef)\b.*")
-_DEFINES = re.compile(r"#\s*define\s+([\w$]+)")
+_NAME = pattern(r"(?:[^\W\d]|\$)[\w$]*")
+_TURNED_ON = pattern(r"\bdefined\s*\(?\s*[\w$]+|#\s*(?:ifdef|ifndef|undef)\b.*")
+_DEFINES = pattern(r"#\s*define\s+([\w$]+)")
 
-_REFERENCE = re.compile(r"\$\{([^{}\r\n]{1,200})\}|%\(([^()\r\n]{1,200})\)")
+_REFERENCE = pattern(r"\$\{([^{}\r\n]{1,200})\}|%\(([^()\r\n]{1,200})\)")
 
 #: how the reason begins for which such a number is not edited
 NUMBER_OF = "its number is that of "

@@ -22,6 +22,7 @@ from collections.abc import Iterable, Iterator, Mapping
 from copy import copy
 
 from cfgmigrate.dialects.document import Document
+from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.machine.axis_marks import axis_marks
 from cfgmigrate.machine.holder_words import holder_words
 from cfgmigrate.machine.legends import in_full, letters_told, spelled_out, tags_told, words_told
@@ -31,12 +32,12 @@ from cfgmigrate.machine.vocabulary import vocabulary
 from cfgmigrate.machine.words import split
 
 Pieces = tuple[str, ...]
-_HEADED = re.compile(
+_HEADED = pattern(
     r"^[ \t]*(?:\[([^\[\]\r\n]{1,80})\]|([A-Za-z][A-Za-z _-]{0,80}):)[ \t]*(?:#|;|//)+[ \t]*"
     r"(?:the )?(?:axis )?([xyzXYZ])(?: axis)?[ \t]*(?=[,;:.(\r\n]|$| [-–] )",
     re.M,
 )
-_ALONE = re.compile(
+_ALONE = pattern(
     r"[ \t]*(?:#|;|//)[#;/]*[ \t]*([A-Za-z]{2,20}(?: [A-Za-z]{2,20}){1,2})[ \t]*(?:\([^()]{0,80}\))?[ \t]*"
 )
 _AXES = frozenset("xyz")

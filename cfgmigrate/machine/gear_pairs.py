@@ -10,7 +10,6 @@ A ratio of one number, or of stages such as `46:15`, is none of this module's.
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterable, Iterator
 
 from msgspec.structs import replace
@@ -18,6 +17,7 @@ from msgspec.structs import replace
 from cfgmigrate.dialects.document import Document, Setting, State
 from cfgmigrate.dialects.value import Number, read_value
 from cfgmigrate.ground.findings import Doubt
+from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.machine.codes import DIALECT
 from cfgmigrate.machine.collection import Collected, Collection, Half, line_of
 from cfgmigrate.machine.model import Form, Reading
@@ -48,8 +48,8 @@ _GEAR = frozenset({"gear", "gears", "gearing", "ratio", "teeth", "tooth", "wheel
 MOST_GEARS = 24
 #: how a reading of two counts was converted
 TWO_COUNTS = "the driven gear's teeth by the driving gear's, which stand apart"
-_ASIDE = re.compile(r"\([^()]*\)?")
-_WORD = re.compile(r"[a-z]+")
+_ASIDE = pattern(r"\([^()]*\)?")
+_WORD = pattern(r"[a-z]+")
 _TURNED = "the driving gear's teeth may stand first here, so how a new ratio is written is not clear"
 _OTHER = "neither is written without the other"
 _WHY = "two numbers are one gear ratio here, {} and {}, and " + _OTHER

@@ -8,17 +8,17 @@ This module deliberately leaves the moves of scripts alone; those are read with 
 
 from __future__ import annotations
 
-import re
 from bisect import bisect_right
 
 from cfgmigrate.dialects.document import Document
 from cfgmigrate.ground.findings import Doubt
+from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.machine.collection import Collected, Collection, line_of
 from cfgmigrate.machine.quantities import quantity
 
-_REMARK = re.compile(rb"\([^)\r\n]*\)?|;[^\r\n]*")
-_SWITCH = re.compile(rb"(?<![A-Za-z0-9.])[Gg]0*2([01])(?![0-9.])")
-_LINE = re.compile(rb"[^\r\n]*(?:\r\n?|\n)|[^\r\n]+\Z")
+_REMARK = pattern(rb"\([^)\r\n]*\)?|;[^\r\n]*")
+_SWITCH = pattern(rb"(?<![A-Za-z0-9.])[Gg]0*2([01])(?![0-9.])")
+_LINE = pattern(rb"[^\r\n]*(?:\r\n?|\n)|[^\r\n]+\Z")
 
 
 def ask_what_is_in_inches(found: Collection, document: Document, first: int) -> None:

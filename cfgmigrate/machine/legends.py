@@ -11,29 +11,30 @@ import re
 from collections.abc import Iterable, Mapping
 from functools import lru_cache
 
+from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.machine.spellings import ways_of
 from cfgmigrate.machine.vocabulary import vocabulary
 from cfgmigrate.machine.words import split
 
-_EXPLAINED = re.compile(
+_EXPLAINED = pattern(
     r"(?<![\w.])([A-Za-z]) {0,3}(=|:|is|means|stands for|the) {0,3}(?:the )?([A-Za-z]{2,20}(?: [A-Za-z]{2,20}){0,2})(?= {0,3}(?:[;,.)]|$)|  )",
     re.M,
 )
 #: an abbreviation and what it is short for: a few words, a unit, or the two values of a truth
-_SHORT = re.compile(
+_SHORT = pattern(
     r"(?<![\w.])([A-Za-z][A-Za-z0-9_]{1,9}) ?= ?([A-Za-z0-9][A-Za-z0-9/^²µ% ]{0,39}?)(?= *(?:[,;.(:]|$| - | -- ))",
     re.M,
 )
 #: a tag and the part that it marks, set apart from the next by a sign or by blanks
-_TAG = re.compile(
+_TAG = pattern(
     r"(?<![\w.])([A-Za-z]{1,3}[0-9]{1,3}) ?[:=]? ([A-Za-z]{2,20}(?: [A-Za-z]{2,20}){0,2})(?= {0,3}(?:[;,.)]|$)| {2})"
 )
 #: so many tags of a file's keys make a legend
 _TAGS = 3
-_TRUTH = re.compile(r"0 ?/ ?1|1 ?/ ?0|yes ?/ ?no|yes or no|true ?/ ?false|0 or 1", re.I)
-_MOVES = re.compile(r"\b(?:axis|motor|drive)\b", re.I)
+_TRUTH = pattern(r"0 ?/ ?1|1 ?/ ?0|yes ?/ ?no|yes or no|true ?/ ?false|0 or 1", re.I)
+_MOVES = pattern(r"\b(?:axis|motor|drive)\b", re.I)
 #: what a capital letter may be by itself; a small one is an article
-_IS_THE_FEEDER = re.compile(
+_IS_THE_FEEDER = pattern(
     r"(?:the )?(?:filament )?(?:feeder|extruder|drive|feed)(?: motor| axis| drive)?", re.I
 )
 #: the parts that a letter may stand for

@@ -10,6 +10,7 @@ import re
 from msgspec import Struct
 from msgspec.structs import replace
 
+from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.ground.units import Unit, unit_written
 from cfgmigrate.machine.context import words_said
 from cfgmigrate.machine.remarks import NOT_THAT, NOTHING, QUALIFIERS, Stated, stated
@@ -18,7 +19,7 @@ from cfgmigrate.machine.vocabulary import vocabulary
 LETTERS_OF_AXES = frozenset("XYZE")
 #: words of a rate
 RATE_WORDS = frozenset({"feed", "speed", "rate", "feedrate", "velocity"})
-_ASIDE = re.compile(
+_ASIDE = pattern(
     r"\b(?:was(?! drawn| pulled| taken)|old|before(?! (?:a |each |every |the )?(?:travel|move|jump|trip))|since|formerly|"
     r"until(?! the motors)|because|but|see|"
     r"from the(?! (?:nozzle|tip|jet|head|bed|drive|gear|gears|feeder|wheel|wheels|hob|motor))|instead)\b.*",
@@ -91,14 +92,14 @@ def _one_of_several(parts: list[str], count: int, own: int, told: Stated) -> tup
     return tuple(ToldCode(without_unit(mine), subject, own_told) for subject in subjects)
 
 
-_AND = re.compile(r" and | & | [+] | / ")
-_TRUTH = re.compile(
+_AND = pattern(r" and | & | [+] | / ")
+_TRUTH = pattern(
     r"[,;(]?[ \t]*\b([01])[ \t]*(?:(?:=|:|is|means)[ \t]*([^,;()]+)|(yes|no|true|false|on|off)\b)\)?", re.I
 )
 #: the two numbers of a switch without what they mean
-_SWITCH = re.compile(r"[,;(]?[ \t]*\b(?:0[ \t]*(?:or|/)[ \t]*1|1[ \t]*(?:or|/)[ \t]*0)\b", re.I)
-_BACK_TO_FRONT = re.compile(r"\bback to front\b", re.I)
-_YES = re.compile(r"yes|no|true|false|on|off|y|n", re.I)
+_SWITCH = pattern(r"[,;(]?[ \t]*\b(?:0[ \t]*(?:or|/)[ \t]*1|1[ \t]*(?:or|/)[ \t]*0)\b", re.I)
+_BACK_TO_FRONT = pattern(r"\bback to front\b", re.I)
+_YES = pattern(r"yes|no|true|false|on|off|y|n", re.I)
 
 
 def _of_truth(remark: str) -> tuple[str, str]:
@@ -138,7 +139,7 @@ def without_unit(part: str) -> str:
 
 
 #: what only counts the parts of a file, before a heading's own words
-_COUNTED_PART = re.compile(
+_COUNTED_PART = pattern(
     r"(?:[-=*~#]{2,}[ \t]*)?(?:(?:part|section|block)?[ \t]*\d+[.):]|[a-z]+[ \t]+(?:part|section|group|block)[ \t]*:)[ \t]*",
     re.I,
 )

@@ -16,6 +16,7 @@ from dataclasses import dataclass, field
 from msgspec import Struct
 
 from cfgmigrate.dialects.document import Document, Setting
+from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.ground.units import Unit, unit_written, units
 
 #: a longer remark is prose: only what stands before its first comma or dot is looked at
@@ -28,30 +29,30 @@ QUALIFIERS = ("rms", "peak")
 #: what a remark says of a current that it calls both: nobody can tell which the number is
 UNCLEAR = "rms or peak"
 #: a word that is denied, and the formula from one to the other
-NOT_THAT = re.compile(
+NOT_THAT = pattern(
     r"\b(?:not|no|never|isn.?t|instead of|rather than)[ \t]+(?:an?[ \t]|in[ \t]|the[ \t])?(?:rms|peak)\b"
     r"|\b(?:rms|peak)[ \t]*=[^,;.)]*(?:\.\d[^,;.)]*)*",
     re.I,
 )
-_DOTTED_RMS = re.compile(r"\br\. ?m\. ?s\b\.?", re.I)
+_DOTTED_RMS = pattern(r"\br\. ?m\. ?s\b\.?", re.I)
 #: the trade's other word for rms, where it is not about a gear or a length
-_EFFECTIVE = re.compile(
+_EFFECTIVE = pattern(
     r"\beffective\b(?![ \t]+(?:diameter|radius|length|way|travel|gear|steps?|from|since|until|date))"
 )
 #: a remark that calls a number a share of something, which is no amount
-OF_A_SHARE = re.compile(r"(?:in )?(?:per ?cent\b|%)", re.I)
-_BEHIND = re.compile(r"[ \t\"',}\]]*(?:#|;[ \t]*//|;|//|/\*|\(|--|<-|!)[ \t]*([^\r\n]*)")
-_WHOLE = re.compile(r"[ \t]*(?:#+|;+|//+|/\*+|\(|\*(?!/))[ \t]*([^\r\n]*)")
-_BEFORE_REMARK = re.compile(r"(?:(?![;(#!]|//|--|<-)[^\r\n])*")
-_BLOCK = re.compile(r"\s*/\*([^*]*(?:\*(?!/)[^*]*)*)")
-_UNLESS = re.compile(r"\b(?:unless|except)\b[^.;]*")
-_ONLY_UNIT = re.compile(
+OF_A_SHARE = pattern(r"(?:in )?(?:per ?cent\b|%)", re.I)
+_BEHIND = pattern(r"[ \t\"',}\]]*(?:#|;[ \t]*//|;|//|/\*|\(|--|<-|!)[ \t]*([^\r\n]*)")
+_WHOLE = pattern(r"[ \t]*(?:#+|;+|//+|/\*+|\(|\*(?!/))[ \t]*([^\r\n]*)")
+_BEFORE_REMARK = pattern(r"(?:(?![;(#!]|//|--|<-)[^\r\n])*")
+_BLOCK = pattern(r"\s*/\*([^*]*(?:\*(?!/)[^*]*)*)")
+_UNLESS = pattern(r"\b(?:unless|except)\b[^.;]*")
+_ONLY_UNIT = pattern(
     r"(?:(?:all|every|the|these) )?(?:lengths?|speeds?|currents?|accelerations?|numbers?|values?|everything|distances?|times?)?"
     r" ?(?:are|is)? ?(?:in|:)? ?([^ ,;:].{0,40}?)(?:,? (rms|r\.m\.s\.|peak))?[.:]?",
     re.I,
 )
-_PARTS = re.compile(r"[,;:(){}]|\. |\.$| - | – |=")
-_TAKEN_OUT = re.compile(r"[\w.\- /\[\]]{1,60}[ \t]*[:=][ \t]*[-+.\d\"']|define[ \t]|[A-Z]\d+ [A-Z]-?\d")
+_PARTS = pattern(r"[,;:(){}]|\. |\.$| - | – |=")
+_TAKEN_OUT = pattern(r"[\w.\- /\[\]]{1,60}[ \t]*[:=][ \t]*[-+.\d\"']|define[ \t]|[A-Z]\d+ [A-Z]-?\d")
 _LETTER = {
     "x": "x",
     "y": "y",
@@ -64,21 +65,21 @@ _LETTER = {
     "drive": "e",
     "feed": "e",
 }
-_ORDER = re.compile(
+_ORDER = pattern(
     r"(?<![\w/])((?:x|y|z|e|filament|feeder|extruder|drive|feed)(?:(?:[ ,/]|, | and |, and )+(?:x|y|z|e|filament|feeder|extruder|drive|feed)){2,5})(?![\w/])",
     re.I,
 )
 #: units that words of prose can't be taken for
-_SURE = re.compile(
+_SURE = pattern(
     r"(?<![\w/])(mm per minute|mm per second|mm/min|mm_min|mm/sec|mm/s\^?2|mm/s²|mm/s|m/min|m/s\^?2|m/s²|m/s|mA|ms|mm|cm|µs|mohm|milliamps?|amps|"
     r"amperes|milliseconds|seconds|millimetres|MM PER MINUTE|MM PER SECOND|MILLIAMPS?|MM/S/S|MM/S|MM/MIN|MA)(?![\w/^²])"
 )
 #: `min` by itself may be the least of something
-_MINUTES = re.compile(r"minutes?\b(?! per)|min (?:without|idle|after|until|of idling)\b", re.I)
-_FEEDS = re.compile(r"\bfeeds?\b(?: (?:are|is|in|all))*[ :=(]{1,3}mm[ /_]*(?:per )?(?:min|s)", re.I)
-_PER_MM = re.compile(r"\b(?:per|a|to the|/) ?(?:mm|millimetre|millimeter)\b(?!/)", re.I)
-_INCHES = re.compile(r"\b(?:inch|inches|cm|centimetres?|thou)\b", re.I)
-_LETTER_UNIT = re.compile(
+_MINUTES = pattern(r"minutes?\b(?! per)|min (?:without|idle|after|until|of idling)\b", re.I)
+_FEEDS = pattern(r"\bfeeds?\b(?: (?:are|is|in|all))*[ :=(]{1,3}mm[ /_]*(?:per )?(?:min|s)", re.I)
+_PER_MM = pattern(r"\b(?:per|a|to the|/) ?(?:mm|millimetre|millimeter)\b(?!/)", re.I)
+_INCHES = pattern(r"\b(?:inch|inches|cm|centimetres?|thou)\b", re.I)
+_LETTER_UNIT = pattern(
     r"(?:(?<=[,;(] )|(?<=in )|(?<=[,;(])|(?<=^))(A|s|V)(?= ?(?:[,;.)(]|$|rms|peak|RMS|PEAK|and|unless))"
 )
 

@@ -17,6 +17,7 @@ from dataclasses import dataclass, field
 from msgspec.structs import replace
 
 from cfgmigrate.dialects.document import Document, Setting
+from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.ground.units import Unit, units
 from cfgmigrate.machine.axis_letters import AxisLetters, axis_letters
 from cfgmigrate.machine.choosers import Choosers
@@ -42,17 +43,17 @@ from cfgmigrate.machine.remarks import Remarks, Stated, counts_in_mm, file_units
 from cfgmigrate.machine.words import Name, names_of, split
 
 #: a remark that begins with a code and what it means
-_LEGEND = re.compile(
+_LEGEND = pattern(
     r"([A-Z]\d+(?:\.\d+)?)(?:[ \t]*[:=–-]+[ \t]*|[ \t]+(?:is[ \t]+|sets[ \t]+)?(?:the[ \t]+)?)([A-Za-z][^;]*)"
 )
-_IN_BRACKETS = re.compile(r"\(([A-Za-z][^()=]{2,40})(?:\)|$)")
-_ALONE = re.compile(r"[ \t]*(?:(?:[;%!]|//|--|#+(?![ \t]*\d+[ \t]*=))[ \t]*|\()([^\r\n]*)")
+_IN_BRACKETS = pattern(r"\(([A-Za-z][^()=]{2,40})(?:\)|$)")
+_ALONE = pattern(r"[ \t]*(?:(?:[;%!]|//|--|#+(?![ \t]*\d+[ \t]*=))[ \t]*|\()([^\r\n]*)")
 #: a line of a code that somebody took out of force
-_OUT_OF_FORCE = re.compile(r"[A-Z]\d+(?:\.\d+)?[ \t]+[A-Z][-+]?\.?\d")
+_OUT_OF_FORCE = pattern(r"[A-Z]\d+(?:\.\d+)?[ \t]+[A-Z][-+]?\.?\d")
 #: a remark that is the heading of a part of the file
-_HEADED = re.compile(r"[-=*~#]{2,}[ \t]*([A-Za-z][A-Za-z /]*?)[ \t]*[-=*~#]*")
+_HEADED = pattern(r"[-=*~#]{2,}[ \t]*([A-Za-z][A-Za-z /]*?)[ \t]*[-=*~#]*")
 #: what a script is for, and no description of its first line
-_ROLE = re.compile(r"(?:START|END|LOAD|UNLOAD|PARK|PAUSE|RESUME|CANCEL|HOME)\b[^:]*:", re.I)
+_ROLE = pattern(r"(?:START|END|LOAD|UNLOAD|PARK|PAUSE|RESUME|CANCEL|HOME)\b[^:]*:", re.I)
 
 
 @dataclass

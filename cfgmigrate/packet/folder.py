@@ -186,13 +186,14 @@ def unsealed(data: bytes) -> bytes | None:
     return data[:start] if start and sealed(data[:start]) == data else None
 
 
-def read_packet(folder: Path) -> Packet:
-    """The packet in `folder`, checked to the last byte.
+def read_packet(folder: Path, written: Mapping[str, bytes] | None = None) -> Packet:
+    """The packet in `folder`, checked to the last byte: by its hashes, or where it was `written` just now against those
+    bytes.
 
     Raises BadInput where there is no packet, and Refused, naming every file at fault, where it is not as
     it was written.
     """
-    opened = _Opened(folder)
+    opened = _Opened(folder, written)
     faults = tuple(opened.faults())
     if faults:
         raise Refused(
@@ -216,8 +217,8 @@ def verify_hashes(packet: Packet | Path) -> tuple[Fault, ...]:
 class _Opened:
     """A packet's folder while it is being checked."""
 
-    def __init__(self, folder: Path) -> None:
-        self.folder = folder
+    def __init__(self, folder: Path, written: Mapping[str, bytes] | None = None) -> None:
+        self.folder, self.written = folder, written
         if not folder.is_dir() or not (folder / INDEX).exists():
             remedy = "Give the folder that prepare wrote."
             if not folder.exists() and aside(folder).is_dir():
@@ -247,9 +248,7 @@ class _Opened:
             rest = {name: value for name, value in self.data.items() if name != "seal"}
             if self.data.get("format") not in FORMATS:
                 return Fault(INDEX, "an unknown format: it needs another release of this program")
-            if index_bytes(self.data) != self.raw != _older_index_bytes(self.data):
-                return changed
-            if hash_of_json(rest) != self.data.get("seal"):
+            if not (self._is_sealed(rest) if self.written is None else self.raw == self.written[INDEX]):
                 return changed
             self.plan = Plan.from_json({name: value for name, value in rest.items() if name not in _OWN})
             if not all(isinstance(item, str) for pair in rest["contents"].items() for item in pair):
@@ -261,6 +260,10 @@ class _Opened:
         except (ValueError, KeyError, TypeError, AttributeError) as error:
             return Fault(INDEX, f"can't be read ({type(error).__name__}: {error})")
         return None
+
+    def _is_sealed(self, rest: Mapping[str, Any]) -> bool:
+        spelled = self.raw in (index_bytes(self.data), _older_index_bytes(self.data))
+        return spelled and hash_of_json(rest) == self.data.get("seal")
 
     def _read_files(self) -> Iterator[Fault]:
         for path, expected in self.data["contents"].items():
@@ -277,7 +280,7 @@ class _Opened:
             except Refused as error:
                 yield Fault(path, error.what)
                 continue
-            if sha256(found) != expected:
+            if (sha256(found) != expected) if self.written is None else (found != self.written.get(path)):
                 yield Fault(path, "it was changed after it was written")
             self.files[path] = found
 
@@ -320,7 +323,7 @@ class _Opened:
                     yield Fault(AFTER + path, "not what the planned changes make of the file")
             except Refused as error:
                 yield Fault(INDEX, str(error))
-        if _content_hash(self.data, self.data["contents"]) != self.data.get("hash"):
+        if self.written is None and _content_hash(self.data, self.data["contents"]) != self.data.get("hash"):
             yield Fault(INDEX, "its content hash does not hold")
 
     def _folder(self, folder: str) -> dict[str, bytes]:

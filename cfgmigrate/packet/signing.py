@@ -14,10 +14,9 @@ What verdicts come to is in `standing.py`; this module only says whose count.
 
 from __future__ import annotations
 
-import shutil
-import subprocess
 from collections.abc import Sequence
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from msgspec.structs import replace
 
@@ -29,6 +28,9 @@ from cfgmigrate.packet.persons import same_person
 from cfgmigrate.packet.review import Review, Verdict, parse_review
 from cfgmigrate.packet.standing import counted_time, standings
 
+if TYPE_CHECKING:
+    import subprocess
+
 #: the folder of a packet with signed records; what a signature is of, so that one made for something else is none
 SIGNED, PURPOSE = "signed", "cfgmigrate-review"
 #: what is added to a file's name for its signature, as ssh-keygen does
@@ -39,6 +41,8 @@ _SECONDS = 60
 def sign(record: Path, key: Path) -> Path:
     """Sign the record in a file with a private key (or its public half, where an agent holds it); gives the signature's
     file, beside the record. A passphrase is asked for by ssh-keygen itself. Raises Refused where it can't be signed."""
+    import subprocess
+
     signature = record.with_name(record.name + SIGNATURE)
     signature.unlink(missing_ok=True)
     command = [_program(), "-Y", "sign", "-q", "-f", str(key.resolve()), "-n", PURPOSE, str(record)]
@@ -180,6 +184,8 @@ def _signer(program: str, record: bytes, signature: Path, signers: Path) -> str:
 
 
 def _run(command: list[str], data: bytes) -> subprocess.CompletedProcess[bytes]:
+    import subprocess
+
     try:
         return subprocess.run(command, input=data, capture_output=True, check=False, timeout=_SECONDS)
     except subprocess.TimeoutExpired as error:
@@ -187,6 +193,8 @@ def _run(command: list[str], data: bytes) -> subprocess.CompletedProcess[bytes]:
 
 
 def _program() -> str:
+    import shutil
+
     found = shutil.which("ssh-keygen")
     if found is None:
         raise Refused(

@@ -69,8 +69,9 @@ def write_packet(
         folder.parent.mkdir(parents=True, exist_ok=True)
         with tempfile.TemporaryDirectory(prefix=".packet-", dir=folder.parent) as temporary:
             whole = Path(temporary) / "packet"
-            _fill(whole, {**files, INDEX: index_bytes(index)})
-            packet = read_packet(whole)
+            files[INDEX] = index_bytes(index)
+            _fill(whole, files)
+            packet = read_packet(whole, files)
             _put_in_place(whole, folder)
     except OSError as error:
         raise Refused(

@@ -13,6 +13,7 @@ from collections.abc import Iterable, Iterator, Mapping
 
 from msgspec.structs import replace
 
+from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.machine.model import Machine
 from cfgmigrate.machine.spots import name_line
 from cfgmigrate.plan.model import ByHand
@@ -29,21 +30,21 @@ _LAG_NEEDS = (
     (("new.tube.length", "new.path_length"), "the length of guide that is left"),
     (("filament.material", "filament.modulus"), "the filament's material"),
 )
-_TIP = re.compile(r"(?<![a-z])tips?(?![a-z])|nozzle.{0,20}(?:offset|shift|apart|distance)", re.IGNORECASE)
-_LIMIT = re.compile(
+_TIP = pattern(r"(?<![a-z])tips?(?![a-z])|nozzle.{0,20}(?:offset|shift|apart|distance)", re.IGNORECASE)
+_LIMIT = pattern(
     r"limit|travel|reach|highest|lowest|farthest|(?<![a-z])(?:max|min|ends?)(?![a-z])", re.IGNORECASE
 )
 #: words of another measure, or of what has limits of its own
-_NO_PLACE = re.compile(
+_NO_PLACE = pattern(
     r"tube|pull|feed|filament|retract|temp|heat|warm|watt|fan|speed|accel|curr|net|mesh|probe|flow|after|time",
     re.IGNORECASE,
 )
-_SHAKING = re.compile(r"accel|shak|sway|resonan|frequen|vibrat", re.IGNORECASE)
-_OF_PROBE = re.compile(r"probe|sensor.{0,20}offset|offset.{0,20}sensor", re.IGNORECASE)
+_SHAKING = pattern(r"accel|shak|sway|resonan|frequen|vibrat", re.IGNORECASE)
+_OF_PROBE = pattern(r"probe|sensor.{0,20}offset|offset.{0,20}sensor", re.IGNORECASE)
 _LIMIT_RULES = ("axis.x.unread", "axis.y.unread", "axis.z.unread")
 #: so many lines that were not understood are named
 MOST_UNREAD_LINES = 9
-_NUMBER = re.compile(r"[-+]?\d{1,9}(?:\.\d{1,6})?")
+_NUMBER = pattern(r"[-+]?\d{1,9}(?:\.\d{1,6})?")
 
 
 def with_lines(items: Iterable[ByHand], machine: Machine, said: Mapping[str, Entries]) -> list[ByHand]:

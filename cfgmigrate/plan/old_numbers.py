@@ -17,6 +17,7 @@ from collections.abc import Collection, Iterable, Mapping
 from msgspec import Struct, field
 
 from cfgmigrate.dialects.document import Document
+from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.plan.model import ByHand, Change, Finding
 
 #: a length of so many old filament paths is near one: a sensor may lie behind the drive (common practice, no source)
@@ -32,17 +33,17 @@ LONGEST_LINE, MOST_NUMBERS = 300, 12
 #: a number of so many digits, with a point or without, is hardly there by chance
 TELLING_DIGITS = (2, 3)
 _PATHS = ("path.length_old", "path.tube_old")
-_NUMBER = re.compile(r"(?<![\w.])[-+]?(?:\d{1,9}[.,]\d{1,6}|\d{1,9})(?![\d.,]*\d)")
-_AFTER_LETTER = re.compile(r"(?<![A-Za-z0-9])[A-Z]([-+]?\d{1,7}(?:\.\d{1,6})?)(?![\w.])")
-_WORD = re.compile(r"[A-Za-z]{4,30}")
-_OF_THE_PATH = re.compile(
+_NUMBER = pattern(r"(?<![\w.])[-+]?(?:\d{1,9}[.,]\d{1,6}|\d{1,9})(?![\d.,]*\d)")
+_AFTER_LETTER = pattern(r"(?<![A-Za-z0-9])[A-Z]([-+]?\d{1,7}(?:\.\d{1,6})?)(?![\w.])")
+_WORD = pattern(r"[A-Za-z]{4,30}")
+_OF_THE_PATH = pattern(
     r"tube|hose|path|filament|load|feed|switch|watch|sensor|drive|tip|runout", re.IGNORECASE
 )
-OF_THE_OLD_DRIVE = re.compile(r"\b(?:tube|hose|cogs?|gears?|geared|shaft|drive)\b", re.IGNORECASE)
+OF_THE_OLD_DRIVE = pattern(r"\b(?:tube|hose|cogs?|gears?|geared|shaft|drive)\b", re.IGNORECASE)
 """In a remark: it tells of how the filament is driven, and by what way it comes."""
-_SENSOR = re.compile(r"sensor|watch|runout|switch|detect", re.IGNORECASE)
-_TIP = re.compile(r"(?<![A-Za-z])tips?(?![A-Za-z])[^\r\n]*\d", re.IGNORECASE)
-FEEDS = re.compile(
+_SENSOR = pattern(r"sensor|watch|runout|switch|detect", re.IGNORECASE)
+_TIP = pattern(r"(?<![A-Za-z])tips?(?![A-Za-z])[^\r\n]*\d", re.IGNORECASE)
+FEEDS = pattern(
     r"^[ \t]*(?:N\d+[ \t]+)?G0*[01](?![\d.])(?![^;(\r\n]*[XYZ][-+.\d])[^;(\r\n]*E[-+]?\d", re.IGNORECASE
 )
 """A word-address line that moves the filament and no axis."""

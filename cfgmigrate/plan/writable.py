@@ -11,22 +11,22 @@ This module knows the text around a value and no quantity.
 from __future__ import annotations
 
 import math
-import re
 from collections.abc import Iterable
 
+from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.ground.units import unit_written
 
 #: characters of a value; no number of a machine has as many
 LONGEST_VALUE = 40
 _NUMBER = r"[+-]?(?:[0-9]+\.?[0-9]*|\.[0-9]+)(?:[eE][+-]?[0-9]{1,2})?"
 _STAGE = rf"{_NUMBER} *[:/] *{_NUMBER}"
-_FORMS = re.compile(rf"{_NUMBER}|{_STAGE}(?: *, *{_STAGE})*")
-_EACH_NUMBER = re.compile(_NUMBER)
+_FORMS = pattern(rf"{_NUMBER}|{_STAGE}(?: *, *{_STAGE})*")
+_EACH_NUMBER = pattern(_NUMBER)
 #: a number as files have it: with blanks in it too, as RS-274 allows, and several tools' numbers joined by colons
-_REPLACED = re.compile(r"[+-]?[0-9.][0-9.+:/, \teE-]*")
-_IN_TOKEN = re.compile(r"[A-Za-z0-9_.]")
-_WORDS_BEFORE = re.compile(r"(?:[A-Za-z][+-]?[0-9.]*)*[A-Za-z]")
-_WORDS_BEHIND = re.compile(r"(?:[A-Za-z][+-]?[0-9.]*)*")
+_REPLACED = pattern(r"[+-]?[0-9.][0-9.+:/, \teE-]*")
+_IN_TOKEN = pattern(r"[A-Za-z0-9_.]")
+_WORDS_BEFORE = pattern(r"(?:[A-Za-z][+-]?[0-9.]*)*[A-Za-z]")
+_WORDS_BEHIND = pattern(r"(?:[A-Za-z][+-]?[0-9.]*)*")
 #: what C puts behind a number to say its type
 _C_SUFFIXES = frozenset(("f", "F", "l", "L", "u", "U", "UL", "ul"))
 

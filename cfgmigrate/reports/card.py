@@ -14,6 +14,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from enum import StrEnum
+from functools import cached_property
 from typing import Any
 
 from msgspec import Struct
@@ -136,7 +137,7 @@ class Card(Struct, frozen=True):
         return " ".join(filter(None, [self.status, self.sure]))
 
 
-class Cards(Struct, frozen=True):
+class Cards(Struct, frozen=True, dict=True):
     """All cards of a plan, each kind in the order of its numbers."""
 
     changes: tuple[Card, ...]
@@ -153,7 +154,7 @@ class Cards(Struct, frozen=True):
         """Whose values change, in the order of the cards."""
         return tuple(dict.fromkeys(card.holder for card in self.changes))
 
-    @property
+    @cached_property
     def legend(self) -> str:
         """What the mark of common practice means, where a card has it."""
         return LEGEND if MARK in repr(self) else ""
@@ -164,8 +165,20 @@ class Cards(Struct, frozen=True):
         return (*self.changes, *self.by_hand, *self.doubts)
 
 
+#: the plan whose cards were made last, and those: its pages are written one after the other
+_last: tuple[Plan, Cards] | None = None
+
+
 def cards_of(plan: Plan) -> Cards:
     """The cards of a plan."""
+    global _last
+    last = _last
+    if last is None or last[0] is not plan:
+        last = _last = plan, _cards_of(plan)
+    return last[1]
+
+
+def _cards_of(plan: Plan) -> Cards:
     return Cards(
         changes=tuple(
             change_card(item, f"C{number}") for number, item in enumerate(in_order(plan.changes), 1)

@@ -21,7 +21,8 @@ from cfgmigrate.reports.templating import with_templates
 if TYPE_CHECKING:
     from jinja2 import Environment
 
-_ACTIVE = re.compile(r"[\\`*\[\]|~$]|(?<!\w)_|_(?!\w)|<(?=[A-Za-z/!?])|&(?=#|\w+;)")
+#: every branch begins with its sign, which is found far sooner so
+_ACTIVE = re.compile(r"[\\`*\[\]|~$]|_(?:(?<!\w_)|(?!\w))|<(?=[A-Za-z/!?])|&(?=#|\w+;)")
 _BLOCK_START = re.compile(r"^(#{1,6}(?=\s|$)|>|[-+](?=\s|$)|={2,}|-{2,}|\d{1,9}(?=[.)](?:\s|$)))")
 _LINK = re.compile(r"(?i)\b(https?|ftp|mailto|xmpp)(?=:)|\b(www)(?=\.)")
 _MENTION = re.compile(r"\S*@\S*|(?<![\w&])#\d+\b")
@@ -48,7 +49,7 @@ def _escaped(prose: str) -> str:
     text = inert(prose, PROSE_LIMIT).strip()
     pieces: list[str] = []
     position = 0
-    for mention in _MENTION.finditer(text):
+    for mention in _MENTION.finditer(text) if "@" in text or "#" in text else ():
         pieces += [_prose(text[position : mention.start()]), code_in_table(mention[0])]
         position = mention.end()
     return "".join([*pieces, _prose(text[position:])])
@@ -124,7 +125,8 @@ def tidy(text: str) -> str:
 
 def _prose(text: str) -> str:
     shown = _ACTIVE.sub(lambda found: "\\" + found[0], text)
-    shown = _LINK.sub(lambda found: found[0] + "\\", shown)
+    if ":" in shown or "w." in shown or "W." in shown:
+        shown = _LINK.sub(lambda found: found[0] + "\\", shown)
     start = _BLOCK_START.match(shown)
     if not start:
         return shown

@@ -9,8 +9,6 @@ A template is code of the program, as its Python is; nothing of the user's goes 
 
 from __future__ import annotations
 
-import shutil
-import tempfile
 from contextlib import suppress
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -56,6 +54,9 @@ def _folder_name(ending: str) -> str:
 
 def _put_folder(made: Environment, ending: str, where: Path) -> None:
     """Into place in one step, so that no other run ever sees half of it."""
+    import shutil
+    import tempfile
+
     with suppress(OSError):
         half = Path(tempfile.mkdtemp(dir=where.parent))
         try:

@@ -7,21 +7,21 @@ unloading or changing filament, and one about as long as the old retraction behi
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterator, Mapping
 
 from cfgmigrate.dialects.source import Source
 from cfgmigrate.ground.findings import Doubt
+from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.machine.model import Machine
 from cfgmigrate.machine.quantities import quantity
 from cfgmigrate.machine.vocabulary import vocabulary
 from cfgmigrate.machine.words import split
 from cfgmigrate.scripts.feeds import MUCH, THROUGH, Path
 
-_LINE = re.compile(r"\\r\\n|\\n|(?:(?!\\r\\n|\\n|\")[^\r\n])+")
-_MOVE = re.compile(r"\s*(?:[Nn]\d+\s+)?[A-Za-z]-?\d")
-_NUMBER = re.compile(r"([A-Za-z]\w*)[ \t]*[=:]?[ \t]*([-+]?\d+(?:\.\d+)?)(?![\w.])")
-_REMARK = re.compile(r"[;#(].*")
+_LINE = pattern(r"\\r\\n|\\n|(?:(?!\\r\\n|\\n|\")[^\r\n])+")
+_MOVE = pattern(r"\s*(?:[Nn]\d+\s+)?[A-Za-z]-?\d")
+_NUMBER = pattern(r"([A-Za-z]\w*)[ \t]*[=:]?[ \t]*([-+]?\d+(?:\.\d+)?)(?![\w.])")
+_REMARK = pattern(r"[;#(].*")
 _REMEDY = "Look up what the call does with it, and change it by hand if it was made for the old path."
 
 

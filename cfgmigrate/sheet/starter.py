@@ -12,11 +12,11 @@ Nothing is filled in from the files: a rule reads them itself, and a copy could 
 from __future__ import annotations
 
 import json
-import re
 import textwrap
 from collections.abc import Collection, Iterable, Iterator, Mapping
 
 from cfgmigrate.ground.findings import BadInput, Place
+from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.machine.model import FlatMachine, Machine
 from cfgmigrate.sheet.fields import read_value
 from cfgmigrate.sheet.model import SheetEntry
@@ -24,7 +24,7 @@ from cfgmigrate.sheet.reader import parse_sheet
 from cfgmigrate.sheet.schema import BEFORE_SITTING, MOUNTED, Field, Schema, measured_schema, sheet_schema
 
 _WIDTH = 100
-_PLAIN = re.compile(r"([+-]?\d|[^\W_])[\w .,()±°µΩ%*/^+-]*(:\d[\d:., ]*)?")
+_PLAIN = pattern(r"([+-]?\d|[^\W_])[\w .,()±°µΩ%*/^+-]*(:\d[\d:., ]*)?")
 _NOTHING = {"null", "~", ""}
 
 _HEADER = """\
