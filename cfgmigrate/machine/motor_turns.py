@@ -66,6 +66,26 @@ def with_ratio_in_doubt(readings: Iterable[Reading], doubts: Iterable[Doubt]) ->
     return found
 
 
+def with_ratio_open(readings: Iterable[Reading], shadowed: Iterable[Reading]) -> list[Reading]:
+    """Readings in force, a distance per turn not editable beside gear ratios of which it is not clear which one holds."""
+    found = list(readings)
+    ratios = {(each.quantity, each.holder) for each in found if each.quantity.endswith(_RATIO)}
+    for ratio in shadowed:
+        if not ratio.quantity.endswith(_RATIO) or (ratio.quantity, ratio.holder) in ratios:
+            continue
+        for at, reading in enumerate(found):
+            own = (ratio.quantity, reading.holder) in ratios
+            if (
+                reading.editable
+                and not own
+                and _PER_TURN.search(reading.quantity)
+                and _beside(reading, ratio)
+            ):
+                why = f"which gear ratio counts beside it is not settled ({ratio.place.file}:{ratio.place.line})"
+                found[at] = replace(reading, editable=False, why_not=why)
+    return found
+
+
 def _beside(distance: Reading, ratio: Reading) -> bool:
     """Whether a reading is the gear ratio of the drive that a distance is of: of the same feeder, or of all."""
     same = ratio.holder == distance.holder or MACHINE in (ratio.holder, distance.holder)

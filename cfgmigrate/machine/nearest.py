@@ -43,6 +43,24 @@ def nearest(name: Name) -> tuple[str, ...]:
     return tuple(sorted(close, key=lambda quantity: -scored[quantity])[:MOST_SUGGESTED])
 
 
+@lru_cache(maxsize=65536)
+def said_in_full(name: Name) -> tuple[tuple[str, int], ...]:
+    """Ids of the quantities of which a name holds all words and its owner's, and how many words of its key are over; the
+    fewest first. A name of nothing else has none over, and was understood."""
+    words, key = frozenset(name.words), frozenset(name.key)
+    present = vocabulary().names_in(words)
+    over: dict[str, int] = {}
+    for near in _nearable():
+        if not key & near.words or _blocked(near, present, words):
+            continue
+        for phrase in near.entry.phrases:
+            if present.issuperset(phrase.words) and _score(near.entry, phrase, key, words, present):
+                said = _said(near.entry, phrase, words, present)
+                left = len(key - said - vocabulary().fillers - near.entry.fillers)
+                over[near.entry.quantity] = min(left, over.get(near.entry.quantity, left))
+    return tuple(sorted(over.items(), key=lambda each: each[1]))
+
+
 class _Nearable(Struct, frozen=True):
     """An entry with the words of its phrases, and with all words that may stand in its names."""
 
@@ -76,18 +94,23 @@ def _score(
     owners = entry.of & present
     if not got or (entry.of and not owners and not entry.alone):
         return 0.0
-    said = {
-        word
-        for name in (*got, *owners)
-        for s in vocabulary().spelled(name)
-        if words.issuperset(s)
-        for word in s
-    }
+    said = _said(entry, phrase, words, present)
     if not said & key:
         return 0.0
     needed = len(phrase.words) + (1 if entry.of else 0)
     over = len(key - said - vocabulary().fillers - entry.fillers)
     return (len(got) + (1 if owners else 0)) / (needed + over)
+
+
+def _said(entry: Entry, phrase: Phrase, words: frozenset[str], present: frozenset[str]) -> frozenset[str]:
+    """The words that a phrase and its owner explain."""
+    return frozenset(
+        word
+        for name in (*(name for name in phrase.words if name in present), *(entry.of & present))
+        for s in vocabulary().spelled(name)
+        if words.issuperset(s)
+        for word in s
+    )
 
 
 def _blocked(near: _Nearable, present: frozenset[str], words: frozenset[str]) -> bool:

@@ -25,10 +25,11 @@ from cfgmigrate.ground.findings import Place
 from cfgmigrate.machine.collect import collect
 from cfgmigrate.machine.constants import without_numbers_of_others
 from cfgmigrate.machine.contradictions import without_contradicted_steps
+from cfgmigrate.machine.further_gears import with_further_gears
 from cfgmigrate.machine.given_names import given_names
 from cfgmigrate.machine.listings import listings, read_only
 from cfgmigrate.machine.model import Machine, Reading, Unread
-from cfgmigrate.machine.motor_turns import motor_turns_apart, with_ratio_in_doubt
+from cfgmigrate.machine.motor_turns import motor_turns_apart, with_ratio_in_doubt, with_ratio_open
 from cfgmigrate.machine.named_feeders import find_named, no_effect
 from cfgmigrate.machine.names import Names
 from cfgmigrate.machine.ownership import each_number_for_itself, held, identity, with_owner
@@ -77,10 +78,11 @@ def recognise(
     readings, geared, unclear = motor_turns_apart(readings, _settled_by(names, documents))
     readings = with_ratio_in_doubt(readings, found.doubts)
     readings = read_only(readings, listings(documents, roles.of(Role.SAVED)))
+    readings, geared_on = with_further_gears(_still_unread(found.unread, told_apart), readings, found.doubts)
     order = order_of(documents)
     in_order = sorted(readings, key=lambda reading: order(reading.place.file, reading.start))
     standing = settle(in_order, bundles_of(documents), roles.of(Role.SAVED))
-    doubts.extend((*ownerless, *whose.doubts, *sharing, *unclear, *standing.doubts))
+    doubts.extend((*ownerless, *whose.doubts, *sharing, *unclear, *geared_on, *standing.doubts))
     doubts.extend(no_effect(feeders, whose.feeders, documents))
     if names:
         known = [setting.name for document in documents for setting in document.settings]
@@ -92,11 +94,10 @@ def recognise(
     def position(place: Place) -> tuple[int, int, int]:
         return number.get(place.file, len(number)), place.line, place.column
 
+    in_force = with_ratio_open(without_contradicted_steps(standing.in_force), standing.shadowed)
     return Machine(
         documents,
-        tuple(
-            sorted(without_contradicted_steps(standing.in_force), key=lambda reading: position(reading.place))
-        ),
+        tuple(sorted(in_force, key=lambda reading: position(reading.place))),
         tuple(sorted(dict.fromkeys(doubts), key=lambda doubt: position(doubt.place))),
         _still_unread(found.unread, told_apart),
         tuple(sorted((*standing.shadowed, *shared, *geared), key=lambda reading: position(reading.place))),

@@ -162,7 +162,7 @@ def survey_of(machine: Machine, configuration: HasFiles | None = None) -> Survey
     protected = tuple(found for found in machine.readings if quantity(found.quantity).protected)
     readings = tuple(found for found in machine.readings if not quantity(found.quantity).protected)
     files = tuple(_files(machine, configuration))
-    taught = [each for each in teachable(machine, lengths_of(machine)) if each.near]
+    taught = [each for each in teachable(machine, lengths_of(machine)) if each.close_to]
     near = {unread: each for each in taught for unread in each.settings}
     order = {unread: at for at, unread in enumerate(near)}
     unread = sorted(
@@ -222,7 +222,7 @@ def _unread(unread: Unread, machine: Machine, near: Teachable | None) -> dict[st
         "text": unread.text,
     }
     if near is not None:
-        found["near"] = near.near
+        found["near"] = near.close_to
         found["remedy"] = f"if it is that, add to cfgmigrate.yaml, under {near.under}: {near.meaning}"
     elif of_the_path(unread):
         found["near"] = "the filament's way"

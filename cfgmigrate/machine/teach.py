@@ -19,8 +19,9 @@ from cfgmigrate.files.site import CODE_WORD
 from cfgmigrate.machine.by_number import LETTERED, Numbered, may_be
 from cfgmigrate.machine.context import key_dimension
 from cfgmigrate.machine.model import Machine, Unread
-from cfgmigrate.machine.nearest import MOST_SUGGESTED
+from cfgmigrate.machine.nearest import MOST_SUGGESTED, said_in_full
 from cfgmigrate.machine.plain_words import names_owner
+from cfgmigrate.machine.quantities import quantity
 from cfgmigrate.machine.remarks import OF_A_SHARE, Remarks, stated
 from cfgmigrate.machine.vocabulary import vocabulary
 from cfgmigrate.machine.words import read_name, split
@@ -57,6 +58,14 @@ OCCASIONS = frozenset(
 _DIGIT = re.compile(r"[1-9]")
 _MEANT = {RETRACTION: ("retraction.length",)}
 _MAY_BE = {**_MEANT, PATH: ("feeder.load_length", "feeder.unload_length")}
+#: what a name may say in full, with so many words more, and is then told of whatever its number
+_WRECKS = frozenset(
+    {"feeder.feed_per_turn", "feeder.gear_ratio", "feeder.steps_per_mm", "feeder.full_steps", "motor.run_current",
+     "motor.hold_current", "retraction.length", "lag.coefficient", "axis.z.max", "probe.offset_z", "end_stop.z"}
+)  # fmt: skip
+MOST_OVER = 2
+#: the axes back off when they find their ends: that is no retraction
+_HOMING = frozenset(("home", "homing", "homed"))
 #: mm; a shorter retraction is no long path's, and clogs nothing
 LEAST_TOLD_PULL = 3.0
 #: mm; where no file has a retraction, a usual one through a long tube (common practice, no source)
@@ -74,8 +83,15 @@ class Teachable(Struct, frozen=True):
     candidates: tuple[str, ...]
     settings: tuple[Unread, ...]
     near: str = ""
+    #: the quantity that can wreck something of which its name says every word, and one or two more
+    says: str = ""
     #: a word of a code is taught under `codes`
     code: str = ""
+
+    @property
+    def close_to(self) -> str:
+        """What it is near by its number, else by its words, for people; "" for nothing."""
+        return self.near or (f"the {quantity(self.says).label}" if self.says else "")
 
     @property
     def under(self) -> str:
@@ -101,7 +117,7 @@ class Teachable(Struct, frozen=True):
 
     def lines(self) -> tuple[str, ...]:
         """The lines of the site file, taken out of force, one for each candidate: a person takes the `#` away."""
-        near = f"; near {self.near}" if self.near else ""
+        near = f"; near {self.close_to}" if self.close_to else ""
         said = f"; {self.remark}" if self.remark else ""
         others = (f"# {self._entry(each)}" for each in self.candidates[1:])
         return (f"# {self.meaning}    # {self.text}{near}{said}", *others)
@@ -170,7 +186,8 @@ def teachable(
         remark = _remark(remarks[file], unread, file in coded)
         single = len({each.setting.name for each, _ in group}) == 1
         near = _near(unread, number, remark, lengths)
-        candidates = _by_words(group)
+        says = _says(unread)
+        candidates = tuple(dict.fromkeys((*((says,) if says else ()), *_by_words(group))))
         if by_numbers and not OF_A_SHARE.match(remark):
             more = _by_numbers(read, group, remarks[file], file in coded)
             candidates = tuple(dict.fromkeys((*candidates, *_MAY_BE.get(near, ()), *more)))[:MOST_SUGGESTED]
@@ -183,13 +200,20 @@ def teachable(
                 candidates,
                 tuple(each for each, _ in group),
                 near,
+                says,
                 _code(unread, single) if file in coded else "",
             )
         )
     return tuple(
         sorted(
             found,
-            key=lambda each: (not each.near, each.near == PATH, -len(each.settings), not each.candidates),
+            key=lambda each: (
+                not each.near,
+                each.near == PATH,
+                not each.says,
+                -len(each.settings),
+                not each.candidates,
+            ),
         )
     )
 
@@ -283,6 +307,15 @@ def _relevant(unread: Unread, coded: bool) -> bool:
 
 def _for_axes(ids: tuple[str, ...]) -> tuple[str, ...]:
     return tuple(dict.fromkeys(re.sub(r"(?<=axis\.)[xyz](?=\.)|(?<=_)[xyz]$", "@", each) for each in ids))
+
+
+def _says(unread: Unread) -> str:
+    """The quantity of `_WRECKS` that a setting says in full, with a word or two more; "" for none."""
+    name = read_name(unread.setting.section, unread.setting.key)
+    if _HOMING & set(name.words):
+        return ""
+    told = (what for what, over in said_in_full(name) if 0 < over <= MOST_OVER and what in _WRECKS)
+    return next(told, "")
 
 
 def _near(unread: Unread, number: Number, remark: str, lengths: Mapping[float, str]) -> str:

@@ -79,7 +79,7 @@ def lines_left(
         *_still_old(machine, changes, swapped),
         *_pulls(machine, changes, swapped),
         *(
-            LeftLine(at.place.file, at.place.line, at.text, f"near {one.near}")
+            LeftLine(at.place.file, at.place.line, at.text, f"near {one.close_to}")
             for one in near
             for at in one.settings
         ),

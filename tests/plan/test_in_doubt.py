@@ -58,6 +58,12 @@ def test_beside_a_gear_ratio_in_doubt_no_feed_per_turn_is_written(tmp_path: Path
     assert any("a gear ratio counts beside it" in doubt.why for doubt in plan.doubts)
 
 
+def test_beside_two_gear_ratios_no_feed_per_turn_is_written(tmp_path: Path) -> None:
+    plan = plan_of(tmp_path, ratio="gear ratio = 3:1\nratio = 1.5")
+    assert not [change for change in plan.changes if change.quantity.startswith("feeder.")]
+    assert light(plan, "feed").state == "unknown"
+
+
 @pytest.mark.parametrize(
     "retraction", ["length = 5,5", "length = 5.5 %", "length = 5.5 (inches)", "length = 4..5.5"]
 )
