@@ -16,6 +16,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from pathlib import Path
 
 from msgspec import Struct, field
+from msgspec.structs import replace
 
 from cfgmigrate.dialects import DIALECTS, detect, read
 from cfgmigrate.dialects.document import Document
@@ -23,11 +24,12 @@ from cfgmigrate.files.found import Found, common_root, each_once, relative_to
 from cfgmigrate.files.gaps import TORN, Gap, gaps, told
 from cfgmigrate.files.includes import bundle, follow
 from cfgmigrate.files.judge import judge
+from cfgmigrate.files.kept_listing import MOST_LISTED_BYTES, listed_values
 from cfgmigrate.files.marks import marks_of
 from cfgmigrate.files.resolver import Resolver
 from cfgmigrate.files.roles import NAMED_ALONE, FileRole, FileSet, Question, Role
 from cfgmigrate.files.site import Site, no_site, site_at
-from cfgmigrate.files.unread import faults_of_unread, why_unread
+from cfgmigrate.files.unread import dialect_of_saved, faults_of_unread, why_unread
 from cfgmigrate.ground.findings import BadInput, Doubt, Place
 from cfgmigrate.ground.user_file import read_given
 
@@ -89,6 +91,7 @@ def open_configuration(
         **judged.roles,
         **{path: FileRole(path, Role.NONE, why) for path, why in reading.skipped.items()},
     }
+    roles = dict(_with_listings(roles, reading, site, bundled))
     skipped = {path: role.why for path, role in sorted(roles.items()) if not role.role.taken}
     left = tuple(each for path, each in reading.documents.items() if path not in taken)
     missing = gaps(bundled, roles)
@@ -100,6 +103,16 @@ def open_configuration(
         site.named(taken),
     )
     return Configuration(root, bundled, tuple(skipped.items()), files, left, _named(root, named, found), site)
+
+
+def _with_listings(
+    roles: Mapping[str, FileRole], reading: _Reading, site: Site, machine: Sequence[Document]
+) -> Iterator[tuple[str, FileRole]]:
+    """The roles with what each text that is no configuration holds of the machine's values, unless it was said what it is."""
+    told = site.roles_of(roles)
+    for path, role in roles.items():
+        holds = role.role is Role.NONE and path not in told and listed_values(reading.text_of(path), machine)
+        yield path, replace(role, holds=holds) if holds else role
 
 
 def _whether_whole(missing: Sequence[Gap], roles: Mapping[str, FileRole]) -> Iterator[Question]:
@@ -136,6 +149,11 @@ class _Reading:
         self.documents: dict[str, Document] = {}
         self.skipped: dict[str, str] = {}
         self.unread: dict[str, Doubt] = {}
+        self.texts: dict[str, bytes] = {}
+
+    def text_of(self, path: str) -> bytes:
+        """What was read of a file that may have no dialect."""
+        return self.documents[path].data if path in self.documents else self.texts.get(path, b"")
 
     def read_each(self, found: Mapping[str, Found]) -> None:
         """Reads what was found, and what that takes in. Raises BadInput for a named file that can't be read."""
@@ -146,11 +164,13 @@ class _Reading:
             data = b""
             try:
                 data = _bytes(file.path, relative)
-                self.documents[relative] = read(relative, data, self.spoken.of(relative), self.resolver)
+                said = self.spoken.of(relative) or dialect_of_saved(relative, data, self.site)
+                self.documents[relative] = read(relative, data, said, self.resolver)
             except BadInput as problem:
                 if file.named or relative in self.spoken.by_path:
                     raise
                 self.skipped[relative] = why_unread(relative, data, problem.what, self.site)
+                self.texts[relative] = data[:MOST_LISTED_BYTES]
         self.unread = follow(self.documents, self.open_included)
         for path in self.documents:
             self.skipped.pop(path, None)

@@ -21,6 +21,7 @@ from typing import Any
 from msgspec import Struct
 
 from cfgmigrate.dialects.document import Document, Setting, State
+from cfgmigrate.files.kept_listing import MAY_BE_KEPT
 from cfgmigrate.files.marks import words_of
 from cfgmigrate.ground.findings import Doubt, Place
 
@@ -74,8 +75,9 @@ def gaps(documents: Sequence[Document], there: Iterable[str]) -> tuple[Gap, ...]
 
 
 def of_gaps(doubts: Iterable[Doubt]) -> tuple[Doubt, ...]:
-    """Those of a machine's doubts that are about something that is not there; they are told first."""
-    return tuple(doubt for doubt in doubts if doubt.why.startswith((BREAKS_OFF, NOT_THERE)))
+    """Those of a machine's doubts that are about something that is not there, or that may be what the board keeps; they
+    are told first."""
+    return tuple(doubt for doubt in doubts if doubt.why.startswith((BREAKS_OFF, NOT_THERE, MAY_BE_KEPT)))
 
 
 def told(doubt: Doubt) -> str:
@@ -84,6 +86,8 @@ def told(doubt: Doubt) -> str:
         where = f"{doubt.place.file} seems to break off at line {doubt.place.line}"
         return f"{where}: {doubt.text!r}. What followed there is not known."
     where = f"{doubt.place.file}:{doubt.place.line}"
+    if doubt.why.startswith(MAY_BE_KEPT):
+        return f"{doubt.place.file}: {doubt.why}, as line {doubt.place.line}: {doubt.text}. {doubt.remedy[:1].upper()}{doubt.remedy[1:]}."
     return f"{where} takes in {doubt.text}, which is not there: what that sets is not known."
 
 
@@ -96,7 +100,12 @@ def told_first(survey: Mapping[str, Any]) -> list[str]:
         for file in question.get("instead", ())
     }
     doubts = [
-        Doubt(Place(each["file"], each["line"], each["column"]), each["text"], each["why"])
+        Doubt(
+            Place(each["file"], each["line"], each["column"]),
+            each["text"],
+            each["why"],
+            each.get("remedy", ""),
+        )
         for each in survey.get("doubts", ())
         if each["file"] not in asked
     ]

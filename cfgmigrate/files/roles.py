@@ -39,13 +39,23 @@ class Role(StrEnum):
         return self in (Role.IN_FORCE, Role.PROFILE, Role.SAVED)
 
 
+class ListedValue(Struct, frozen=True):
+    """A line of a text that gives the setting `of` another number than the machine's own files do."""
+
+    line: int
+    text: str
+    of: str
+
+
 class FileRole(Struct, frozen=True):
-    """A file's role. `why` is the evidence in words; `said` is true where the user gave the role."""
+    """A file's role. `why` is the evidence in words; `said` is true where the user gave the role; `holds` are the
+    values of a text that may be a listing of what the board keeps, which is asked."""
 
     path: str
     role: Role
     why: str
     said: bool = False
+    holds: tuple[ListedValue, ...] = ()
 
     @property
     def stated(self) -> bool:

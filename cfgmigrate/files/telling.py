@@ -13,6 +13,7 @@ from cfgmigrate.files.board_kept import THE_BOARDS
 from cfgmigrate.files.found import SITE
 from cfgmigrate.files.gaps import TORN
 from cfgmigrate.files.gaps import told as told_gap
+from cfgmigrate.files.kept_listing import listing_doubts
 from cfgmigrate.files.marks import is_log
 from cfgmigrate.files.roles import FileSet, Question, Role
 from cfgmigrate.files.unread import told_of_unread
@@ -57,6 +58,7 @@ def told_of(files: FileSet) -> list[str]:
     lines = [
         *named,
         *map(told_gap, files.gaps),
+        *map(told_gap, listing_doubts(files.values())),
         *told({path: found.role for path, found in files.items()}, _whys(files)),
     ]
     lines += files.faults

@@ -11,7 +11,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 
-from cfgmigrate.dialects import LOOKED_AT
+from cfgmigrate.dialects import DIALECTS, LOOKED_AT, detect
 from cfgmigrate.files.found import SITE
 from cfgmigrate.files.roles import Role
 from cfgmigrate.files.site import Site
@@ -20,6 +20,8 @@ from cfgmigrate.ground.pattern import pattern
 NO_DIALECT = "the content reads as none of the dialects"
 #: so many lines of letters and numbers, and such a part of all, look like a script
 SCRIPT_LINES, SCRIPT_PART = 3, 0.2
+#: a text of saved values is read in the dialect that this part of it is
+LIKELY_OF_SAVED = 0.3
 _LOOKS_SO = "are words of a letter and a number"
 _WORDS = pattern(rb"[ \t]*[GMgm]\d{1,4}[ \t]+[A-Za-z][-+]?\.?\d")
 _LINE_END = pattern(rb"[\r\n]+")
@@ -30,7 +32,10 @@ def why_unread(path: str, data: bytes, why: str, site: Site) -> str:
     if why != NO_DIALECT or b"\0" in data[:LOOKED_AT]:
         return why
     if role_said(site, path) is Role.SAVED:
-        return f"{why}, though {SITE} says that it holds saved values; none was taken from it"
+        return (
+            f"{why}, though {SITE} says that it holds saved values; none was taken from it. If it is in one of the dialects "
+            f"({', '.join(DIALECTS)}), write in {SITE}: dialects: {{{_entry(path, 'flat')}}}, or another of them"
+        )
     lines = [line for line in _LINE_END.split(data[:LOOKED_AT]) if line.strip()]
     found = sum(1 for line in lines if _WORDS.match(line))
     if found < SCRIPT_LINES or found < SCRIPT_PART * len(lines):
@@ -46,9 +51,20 @@ def lessons_of_unread(whys: Mapping[str, str]) -> list[str]:
     return [f"# {_entry(path)}    # it looks like a script" for path, why in whys.items() if _LOOKS_SO in why]
 
 
-def _entry(path: str) -> str:
+def _entry(path: str, dialect: str = "command") -> str:
     key = path.replace("\\", "\\\\").replace('"', '\\"')
-    return f'"{key}": command'
+    return f'"{key}": {dialect}'
+
+
+def dialect_of_saved(path: str, data: bytes, site: Site) -> str | None:
+    """The dialect that a text of saved values reads as better than as any other, though a console's talk stands
+    between its lines; None where it is certain by itself, or none is near enough."""
+    if role_said(site, path) is not Role.SAVED or b"\0" in data[:LOOKED_AT] or detect(data) is not None:
+        return None
+    text = data[:LOOKED_AT].decode("latin-1")
+    likely = {name: each.likelihood(text) for name, each in DIALECTS.items()}
+    best = max(likely, key=lambda name: likely[name])
+    return best if likely[best] >= LIKELY_OF_SAVED else None
 
 
 def told_of_unread(whys: Mapping[str, str]) -> Iterator[str]:

@@ -21,6 +21,7 @@ from msgspec.structs import replace
 
 from cfgmigrate.dialects.document import Document, Setting
 from cfgmigrate.files.gaps import Gap
+from cfgmigrate.files.roles import FileRole
 from cfgmigrate.ground.findings import Doubt, Place
 
 
@@ -196,6 +197,8 @@ class Machine(Struct, frozen=True, dict=True):
     feeder_names: Mapping[str, int] = field(default_factory=dict)
     #: the files of values that the board keeps and prefers
     saved: frozenset[str] = frozenset()
+    #: the texts that may be a listing of what the board keeps, which is asked
+    listings: tuple[FileRole, ...] = ()
     #: what is not there: files that break off, and files that are taken in and missing
     gaps: tuple[Gap, ...] = ()
     #: the names that the files give the machine, and those of the machines that profiles are for

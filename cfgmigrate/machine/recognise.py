@@ -18,6 +18,7 @@ from msgspec.structs import replace
 
 from cfgmigrate.dialects.document import Document
 from cfgmigrate.files.gaps import NOT_THERE, gaps
+from cfgmigrate.files.kept_listing import listing_doubts
 from cfgmigrate.files.order import bundles_of, order_of
 from cfgmigrate.files.roles import FileSet, Role
 from cfgmigrate.files.site import Feeder
@@ -89,6 +90,8 @@ def recognise(
         doubts.extend(names.unused(found.names_used, known))
         own = [word for word in names.words if word.key not in names.shared]
         doubts.extend(nowhere(own, documents))
+    listings = tuple(role for role in roles.values() if role.holds)
+    doubts.extend(listing_doubts(listings))
     number = {document.path: at for at, document in enumerate(documents)}
 
     def position(place: Place) -> tuple[int, int, int]:
@@ -106,6 +109,7 @@ def recognise(
         whose.profiles,
         {name: number for name, number in named.names.items() if number in whose.feeders},
         frozenset(roles.of(Role.SAVED)),
+        listings,
         missing,
         given_names(documents, profiles, roles),
     )

@@ -15,6 +15,8 @@ from typing import Any
 
 from msgspec import Struct
 
+from cfgmigrate.files.kept_listing import listing_doubts
+from cfgmigrate.files.roles import FileRole, Role
 from cfgmigrate.ground.findings import Doubt
 from cfgmigrate.machine.model import Machine, Profile
 from cfgmigrate.machine.quantities import known, quantity
@@ -55,7 +57,7 @@ def site_questions(machine: Machine, left: Collection[str] = ()) -> tuple[SiteQu
         _of_number(each) for each in teachable(machine, lengths_of(machine)) if each.near and each.candidates
     )
     found: dict[str, SiteQuestion] = {}
-    for question in (*near, *_of_doubts(machine)):
+    for question in (*map(_of_listing, machine.listings), *near, *_of_doubts(machine)):
         if question.answers and question.name not in left:
             found.setdefault(question.name, question)
     return tuple(found.values())[:MOST_OF_FILES]
@@ -65,6 +67,17 @@ def silent_filaments(machine: Machine) -> tuple[Profile, ...]:
     """The filaments whose material the files don't say, where there are several filaments."""
     filaments = [each for each in machine.found_profiles if each.holder.kind == "filament"]
     return tuple(each for each in filaments if not each.material) if len(filaments) > 1 else ()
+
+
+def _of_listing(role: FileRole) -> SiteQuestion:
+    """Whether a text is what the board keeps."""
+    (doubt,) = listing_doubts((role,))
+    answers = (
+        SiteAnswer("yes, the board keeps these values", "roles", role.path, str(Role.SAVED)),
+        SiteAnswer("no, the board keeps nothing of it", "roles", role.path, str(Role.NONE)),
+    )
+    where = _place(role.path, doubt.place.line)
+    return SiteQuestion(role.path, where, f"{doubt.text}: {doubt.why}", answers)
 
 
 def _of_number(taught: Teachable) -> SiteQuestion:

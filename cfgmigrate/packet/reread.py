@@ -214,7 +214,10 @@ def roles_of(files: Iterable[FileInput], site: Site, left_out: Iterable[LeftOut]
     known = {str(role): role for role in Role}
     files = tuple(files)
     said = site.roles_of([file.path for file in files])
-    left = {file.path: FileRole(file.path, known.get(file.role, Role.NONE), file.why) for file in left_out}
+    left = {
+        file.path: FileRole(file.path, known.get(file.role, Role.NONE), file.why, holds=file.holds)
+        for file in left_out
+    }
     return FileSet(
         {
             file.path: FileRole(

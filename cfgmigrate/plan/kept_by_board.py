@@ -2,7 +2,8 @@
 
 Where saved values lie beside the files and hold a number near an old value that a light is about, that number may be the
 value in force. Writing the files alone would leave it old in silence. So each such value is told with the place that may
-be it. Where more of the saved values is strange than known, any of them may be.
+be it. Where more of the saved values is strange than known, any of them may be. And a text beside the files that may be
+a listing of what the board keeps is held against them by the names of its lines.
 
 This module reads nothing anew, and what to do about it is the matter of the lights.
 """
@@ -10,7 +11,7 @@ This module reads nothing anew, and what to do about it is the matter of the lig
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 
 from cfgmigrate.machine.model import Machine, Reading, Unread
 from cfgmigrate.machine.quantities import quantity
@@ -29,19 +30,22 @@ _OF_TIME = (60.0, 1 / 60.0)
 
 def perhaps_kept(machine: Machine, wanted: Iterable[Reading]) -> dict[str, str]:
     """For each wanted reading that no saved file is known to hold: the place that may be it, by its quantity."""
+    listed = dict(_listed(machine, wanted := tuple(wanted)))
     strange = [each for each in machine.unread if each.place.file in machine.saved and _numbers(each)]
     if not strange:
-        return {}
+        return listed
     known = {
         (reading.quantity, feeder)
         for reading in machine.every_reading
         if reading.place.file in machine.saved
         for feeder in reading.serves
     }
-    found = {}
+    found = listed
     for reading in wanted:
-        if reading.place.file in machine.saved or any(
-            (reading.quantity, each) in known for each in reading.serves
+        if (
+            reading.quantity in found
+            or reading.place.file in machine.saved
+            or any((reading.quantity, each) in known for each in reading.serves)
         ):
             continue
         if near := [each for each in strange if _is_near(each, reading)]:
@@ -49,6 +53,15 @@ def perhaps_kept(machine: Machine, wanted: Iterable[Reading]) -> dict[str, str]:
         elif strangest := _mostly_strange(machine, strange):
             found[reading.quantity] = strangest
     return found
+
+
+def _listed(machine: Machine, wanted: Iterable[Reading]) -> Iterator[tuple[str, str]]:
+    """What a text beside the files says of each wanted reading, where it may be a listing of what the board keeps."""
+    lines = {each.of: (role.path, each) for role in machine.listings for each in reversed(role.holds)}
+    for reading in wanted:
+        if found := lines.get(reading.setting.name):
+            path, each = found
+            yield reading.quantity, f"{each.text} ({path}:{each.line})"
 
 
 def _numbers(unread: Unread) -> list[float]:

@@ -20,6 +20,7 @@ import msgspec
 from msgspec import Struct
 from msgspec.structs import replace
 
+from cfgmigrate.files.roles import ListedValue
 from cfgmigrate.ground.findings import Doubt
 from cfgmigrate.plan.basis import NO_BASIS, Basis, FileInput
 from cfgmigrate.plan.identity import WHOLE_MACHINE, name_of
@@ -164,12 +165,14 @@ class Finding(Struct, frozen=True):
 
 class LeftOut(Struct, frozen=True):
     """A file beside the configuration that was not read as part of the machine, with its role, and its `lines` that hold
-    an old number: `12: what stands there (which)`."""
+    an old number: `12: what stands there (which)`. `holds` is what it has of the machine's values, where it may be a
+    listing of what the board keeps."""
 
     path: str
     role: str
     why: str = ""
     lines: tuple[str, ...] = ()
+    holds: tuple[ListedValue, ...] = ()
 
 
 class Light(Struct, frozen=True):

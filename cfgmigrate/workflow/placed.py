@@ -209,12 +209,17 @@ def _left_otherwise(packet: Packet, configuration: Configuration) -> Iterator[st
 
     there = {each.path: each for each in with_roles(packet.plan, configuration).left_out}
     said = {each.path: each for each in packet.plan.left_out}
+    before = is_as_it_was(
+        packet, configuration.root
+    )  # an install changes which of a text's numbers are others
     for path, each in said.items():
         found = there.get(path)
         if found is None and each.role != Role.NONE:
             yield f"{path}: recorded as left alone ({each.role}), and {IN_PLACE} it is not"
         elif found is not None and (found.role, found.why) != (each.role, each.why):
             yield f"{path}: left alone as {each.role}, {each.why[:80]!a}; {IN_PLACE} as {found.role}, {found.why[:80]!a}"
+        elif before and found is not None and bool(found.holds) != bool(each.holds):
+            yield f"{path}: whether it may be what the board keeps is told otherwise {IN_PLACE}"
     for path, found in there.items():
         if path not in said and found.role != Role.NONE:
             yield f"{path}: {IN_PLACE} it is left alone ({found.role}, {found.why}), and the packet does not tell of it"

@@ -219,7 +219,7 @@ def with_roles(plan: Plan, configuration: Configuration) -> Plan:
     roles = configuration.roles
     files = tuple(replace(file, role=str(roles.role(file.path))) for file in plan.files)
     left = tuple(
-        LeftOut(path, str(found.role), found.why)
+        LeftOut(path, str(found.role), found.why, holds=found.holds)
         for path, found in roles.items()
         if not found.role.taken and found.why not in NOT_TOLD
     )

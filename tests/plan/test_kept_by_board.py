@@ -75,3 +75,36 @@ def test_a_saved_value_that_is_read_is_written_too_and_its_light_is_set(tmp_path
     (feed,) = [each for each in plan.changes if each.quantity == "feeder.steps_per_mm"]
     assert {edit.file for edit in feed.edits} == {"machine.h", "console.txt"}
     assert states(plan)["feed"] == "set"
+
+
+CONSOLE = """\
+keeper> what is kept
+  feeder steps per mm      141.25
+  feeder run current ma      1100
+  feeder retraction mm        5.9
+keeper> bye for now, and mind the step
+and off it went
+"""
+
+
+@pytest.mark.parametrize("light", ["feed", "current", "retraction"])
+def test_a_listing_that_nobody_took_in_leaves_the_lights_of_its_values_unknown(
+    tmp_path: Path, light: str
+) -> None:
+    plan = planned_with(tmp_path, CONSOLE)
+    assert states(plan)[light] == "unknown"
+    assert "console.txt:" in next(each.why for each in plan.lights if each.light == light)
+
+
+def test_a_listing_that_is_said_to_be_nothing_takes_no_light_away(tmp_path: Path) -> None:
+    assert states(planned(tmp_path, CONSOLE, "no configuration"))["feed"] == "set"
+
+
+def planned_with(folder: Path, text: str) -> Plan:
+    """Planned with a text that the site file says nothing of."""
+    plan_of = folder / "config"
+    plan_of.mkdir()
+    (plan_of / "machine.h").write_text(HEADER)
+    (plan_of / "console.txt").write_text(text)
+    (folder / "sheet.yaml").write_text(SHEET)
+    return api.prepare([plan_of], folder / "sheet.yaml", out=folder / "packet").plan

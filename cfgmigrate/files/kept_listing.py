@@ -1,0 +1,93 @@
+"""A text beside the machine that may be a listing of what the board keeps: a console's print-out, a log of one, a note.
+
+It is no configuration by its content or its name. Yet several of its lines are the name of a setting of the machine's
+own files and a number, and one of these numbers is another than the file's. If the board really keeps it and prefers it
+to its files, writing the files alone changes nothing. So nobody decides it here: the lines are handed on, a person is
+asked, and the role that the site file gives the text is the answer.
+
+Each line is looked at by itself, and the text as bytes. No value is taken from it.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Iterator, Mapping
+
+from cfgmigrate.dialects.document import Document, State, readable
+from cfgmigrate.files.marks import words_of
+from cfgmigrate.files.roles import FileRole, ListedValue
+from cfgmigrate.ground.findings import Doubt, Place
+
+#: so many different settings are named by a listing
+FEWEST_NAMED = 3
+#: so much of a text is looked at: bytes, lines, characters of a line, words of a name
+MOST_LISTED_BYTES, MOST_LISTED_LINES, LONGEST_LISTED_LINE, MOST_NAME_WORDS = 256 * 1024, 5000, 120, 8
+#: what the question about a listing begins with
+MAY_BE_KEPT = "is this what the board keeps"
+_LINE_END = re.compile(rb"\r\n?|\n")
+_LAST_NUMBER = re.compile(
+    r"(?<![\w.])[-+]?\d{1,9}(?:\.\d{1,9})?(?=[ \t]{0,3}[A-Za-z/%°²^]{0,8}[ \t;,]{0,3}$)"
+)
+_NUMBERS = re.compile(r"(?<![\w.])[-+]?\d{1,9}(?:\.\d{1,9})?(?![\w.])")
+
+
+def listed_values(data: bytes, documents: Iterable[Document]) -> tuple[ListedValue, ...]:
+    """The lines of a text that give settings of these documents other numbers; () where it is no listing of them."""
+    if b"\0" in data[:MOST_LISTED_BYTES]:
+        return ()
+    known = _by_words(documents)
+    found, named = list[ListedValue](), set[str]()
+    for number, line in enumerate(_LINE_END.split(data[:MOST_LISTED_BYTES])[:MOST_LISTED_LINES], 1):
+        text = readable(line[: LONGEST_LISTED_LINE + 1]).strip()
+        last = _LAST_NUMBER.search(text) if len(text) <= LONGEST_LISTED_LINE else None
+        of = _settings_named(text[: last.start()], known) if last else ()
+        named.update(name for name, _ in of[:1])
+        theirs = {float(each) for _, value in of for each in _NUMBERS.findall(value)}
+        if last and float(last[0]) not in theirs:
+            found += [ListedValue(number, " ".join(text.split()), name) for name, _ in of]
+    return tuple(found) if len(named) >= FEWEST_NAMED else ()
+
+
+def listing_doubts(roles: Iterable[FileRole]) -> Iterator[Doubt]:
+    """The question about each listing, at its first line."""
+    for role in roles:
+        if role.holds:
+            first, lines = role.holds[0], len({each.line for each in role.holds})
+            key = '"' + role.path.replace("\\", "\\\\").replace('"', '\\"') + '"'
+            yield Doubt(
+                Place(role.path, first.line, 1),
+                first.text,
+                f"{MAY_BE_KEPT}? Then it wins over your files. No value is taken from it now, and {lines} of its lines give "
+                "your settings other numbers",
+                f"if the board keeps it, write in cfgmigrate.yaml: roles: {{{key}: saved values}}; "
+                f"if not: roles: {{{key}: no configuration}}",
+            )
+
+
+def _by_words(documents: Iterable[Document]) -> Mapping[tuple[str, ...], tuple[tuple[str, str], ...]]:
+    """Name and value of each setting, by the words of its name and of its key alone."""
+    found: dict[tuple[str, ...], tuple[tuple[str, str], ...]] = {}
+    for document in documents:
+        for setting in document.settings if document.dialect != "command" else ():
+            if setting.state is State.INACTIVE or not _NUMBERS.search(setting.value[:LONGEST_LISTED_LINE]):
+                continue
+            both = words_of(f"{setting.section} {setting.key}")
+            for words in dict.fromkeys((both, words_of(setting.key))):
+                if len(words) > 1:
+                    pair = (setting.name, setting.value[:LONGEST_LISTED_LINE])
+                    found[words] = (*found.get(words, ())[:MOST_NAME_WORDS], pair)
+    return found
+
+
+def _settings_named(
+    text: str, known: Mapping[tuple[str, ...], tuple[tuple[str, str], ...]]
+) -> tuple[tuple[str, str], ...]:
+    """The settings that a line names: by all its words, else by the longest run of them."""
+    words = words_of(text)
+    if not 1 < len(words) <= MOST_NAME_WORDS:
+        return ()
+    for length in range(len(words), 1, -1):
+        for start in range(len(words) - length + 1):
+            if there := known.get(words[start : start + length]):
+                return there
+    return ()

@@ -1,0 +1,110 @@
+"""A text beside the machine whose lines name its settings and give them other numbers may be what the board keeps."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from cfgmigrate import api
+from cfgmigrate.files.configuration import Configuration, open_configuration
+from cfgmigrate.files.kept_listing import MOST_LISTED_LINES, listed_values
+from cfgmigrate.files.roles import Role
+from cfgmigrate.files.telling import told_of
+
+HEADER = """\
+#define KEEPERS_COUNT 1 /* what was kept at the console comes before this sheet */
+#define PULSES_PER_MM { 80.00, 80.00, 400.00, 94.60 }
+#define COIL_MA_FILAMENT 950
+#define RETRACT_MM 5.5
+#define ACROSS_MOST 238.0
+#define ACROSS_LEAST -2.0
+"""
+TALK = """\
+wick> hello
+Wick is here
+wick> what is kept
+  pulses_per_mm filament      97.35
+  coil_ma filament              930
+  retract mm                    5.8
+  across most                 238.0
+wick> bye
+bye, keeper of the long night, come back before the snow
+"""
+SAME = TALK.replace("97.35", "94.6").replace("930", "950").replace("5.8", "5.5")
+
+
+def opened(folder: Path, text: str = TALK, site: str = "", name: str = "talk.txt") -> Configuration:
+    (folder / "wick.h").write_text(HEADER)
+    (folder / name).write_text(text)
+    if site:
+        (folder / "cfgmigrate.yaml").write_text(f"site: 1\n{site}\n")
+    return open_configuration([folder])
+
+
+@pytest.mark.parametrize("name", ["talk.txt", "console.log"])
+def test_it_is_asked_first_with_the_two_lines_that_answer_it(tmp_path: Path, name: str) -> None:
+    found = opened(tmp_path, name=name)
+    (line,) = [each for each in told_of(found.roles) if "what the board keeps" in each]
+    assert f'{{"{name}": saved values}}' in line and f'{{"{name}": no configuration}}' in line
+    assert {each.of for each in found.roles[name].holds} == {
+        "PULSES_PER_MM",
+        "COIL_MA_FILAMENT",
+        "RETRACT_MM",
+    }
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        SAME,
+        "the way is 575 now\n" * 9,
+        "retract mm 5.8\nretract mm 6.0\nretract mm 6.2\nso it went on and on\n",
+    ],
+)
+def test_the_same_numbers_prose_and_a_value_tried_again_and_again_are_not_asked_about(
+    tmp_path: Path, text: str
+) -> None:
+    assert not opened(tmp_path, text).roles["talk.txt"].holds
+
+
+def test_once_it_is_said_to_be_nothing_it_is_not_asked_again(tmp_path: Path) -> None:
+    found = opened(tmp_path, site="roles: {talk.txt: no configuration}")
+    assert not found.roles["talk.txt"].holds
+
+
+def test_once_it_is_said_to_be_saved_values_the_dialect_is_found_by_itself(tmp_path: Path) -> None:
+    found = opened(tmp_path, site="roles: {talk.txt: saved values}")
+    assert found.roles["talk.txt"].role is Role.SAVED
+    (read,) = [each for each in found.documents if each.path == "talk.txt"]
+    assert read.dialect == "flat"
+
+
+def test_saved_values_in_no_dialect_are_told_with_the_line_to_write_and_the_list(tmp_path: Path) -> None:
+    found = opened(tmp_path, "so it goes\nand on it goes\n", "roles: {talk.txt: saved values}")
+    (line,) = [each for each in told_of(found.roles) if each.startswith("talk.txt")]
+    assert 'dialects: {"talk.txt": flat}' in line and "sectioned, header, command, flat, nested" in line
+
+
+def test_the_interview_asks_it_first_and_either_answer_is_a_line_of_the_site_file(tmp_path: Path) -> None:
+    from cfgmigrate.machine.recognise import recognise
+    from cfgmigrate.machine.site_questions import site_questions
+
+    first = site_questions(recognise(opened(tmp_path)))[0]
+    assert [each.entry["roles"]["talk.txt"] for each in first.answers] == ["saved values", "no configuration"]
+
+
+def test_what_a_packet_says_of_it_is_worked_out_again(tmp_path: Path) -> None:
+    (tmp_path / "config").mkdir()
+    opened(tmp_path / "config")
+    (tmp_path / "swap.yaml").write_text(
+        "old: {drive: tube-fed}\nnew: {drive: on the carriage, feed_per_turn: 23 mm}\n"
+    )
+    api.prepare([tmp_path / "config"], tmp_path / "swap.yaml", out=tmp_path / "packet")
+    assert api.verify(tmp_path / "packet") == ()
+
+
+def test_a_long_text_is_looked_at_up_to_a_line(tmp_path: Path) -> None:
+    documents = opened(tmp_path).documents
+    assert listed_values(TALK.encode(), documents)
+    assert not listed_values(b"\n" * MOST_LISTED_LINES + TALK.encode(), documents)
