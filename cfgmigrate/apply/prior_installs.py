@@ -22,11 +22,12 @@ from msgspec import Struct
 from cfgmigrate.apply.former_words import in_present_words
 from cfgmigrate.apply.locate import LocatedSpan, SpanState, locate, undo
 from cfgmigrate.apply.past_steps import GONE_BACK, Lookup, PastStep, newest_first
+from cfgmigrate.apply.told_by_hand import told_before
 from cfgmigrate.dialects.document import readable
 from cfgmigrate.ground.findings import CfgError, Place, Refused
 from cfgmigrate.ground.paths import target
 from cfgmigrate.packet.folder import Packet
-from cfgmigrate.plan.basis import Basis, Install, Lost, TakenOver, ToldAge
+from cfgmigrate.plan.basis import Basis, Install, Lost, TakenOver, ToldAge, ToldByHand
 from cfgmigrate.plan.edits import Draft, FileStep, Offsets, Span, spans_of
 from cfgmigrate.plan.identity import parts_of
 from cfgmigrate.plan.model import Change
@@ -50,6 +51,8 @@ class Earlier(Struct, frozen=True):
     whole: bool = True
     #: the numbers of installs that tell nothing any more: they were taken back, and their values written anew
     replaced: frozenset[int] = frozenset()
+    #: what they told to do by hand
+    told: tuple[ToldByHand, ...] = ()
 
 
 def earlier_installs(
@@ -94,7 +97,8 @@ def earlier_installs(
     whole = all(span.name in mine for file in last.files for span in file.spans)
     entries = tuple(_install(entry) for entry, *_ in reversed(chain))
     replaced = frozenset(each.entry.number for each in seen if each.replaced)
-    return Earlier(entries, old, taken, lost, whole, replaced)
+    told = told_before(entry for entry, *_ in reversed(chain))
+    return Earlier(entries, old, taken, lost, whole, replaced, told)
 
 
 def told_by(
@@ -152,6 +156,7 @@ def basis_of(past: Past, earlier: Earlier | None) -> Basis:
         entries=earlier.entries if earlier else (),
         taken=tuple(each for several in earlier.taken.values() for each in several) if earlier else (),
         lost=tuple(earlier.lost.values()) if earlier else (),
+        told=earlier.told if earlier else (),
     )
 
 
@@ -170,7 +175,8 @@ def recalled(basis: Basis, old: Mapping[str, bytes]) -> tuple[Past, Earlier | No
     )
     if not basis.entries:
         return past, None
-    return past, Earlier(basis.entries, old, taken, {each.name: each for each in basis.lost})
+    lost = {each.name: each for each in basis.lost}
+    return past, Earlier(basis.entries, old, taken, lost, told=basis.told)
 
 
 def _install(entry: HistoryEntry) -> Install:

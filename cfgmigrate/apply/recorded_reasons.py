@@ -12,6 +12,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
+from cfgmigrate.apply.told_by_hand import old_values
 from cfgmigrate.packet.folder import Packet
 from cfgmigrate.packet.review import Review
 from cfgmigrate.packet.standing import joint_verdict, standings
@@ -74,5 +75,13 @@ def _change(change: Change, reviews: Sequence[Review]) -> dict[str, Any]:
 
 
 def _by_hand(item: ByHand, reviews: Sequence[Review]) -> dict[str, Any]:
-    said = {"id": item.id, "what": item.what, "holder": item.holder, "text": item.text, "why": item.why}
+    said: dict[str, Any] = {
+        "id": item.id,
+        "what": item.what,
+        "holder": item.holder,
+        "text": item.text,
+        "why": item.why,
+    }
+    if was := old_values(item):
+        said |= {"rule": item.rule, "was": [list(pair) for pair in was], "value": item.value}
     return {**said, **joint_verdict(item.id, reviews)}

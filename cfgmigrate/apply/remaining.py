@@ -17,6 +17,7 @@ from msgspec.structs import replace
 
 from cfgmigrate.apply.locate import line_of
 from cfgmigrate.apply.prior_installs import Earlier
+from cfgmigrate.apply.told_by_hand import not_told_again
 from cfgmigrate.dialects.source import Source
 from cfgmigrate.dialects.value import Number, read_value
 from cfgmigrate.ground.findings import Doubt, Place
@@ -47,13 +48,15 @@ def the_rest(plan: Plan, earlier: Earlier, present: Mapping[str, bytes]) -> Plan
         else:
             left.append(LeftAlone(change.quantity, "; ".join(dict.fromkeys(reasons)), change.holder))
             known += [] if change.quantity.startswith("script.") else [finding_instead(change)]
+    told = {(each.rule, each.holder): each for each in earlier.told}
+    by_hand, done = not_told_again(plan.by_hand, told)
     return replace(
         plan,
         files=tuple(replace(file, sha256=_sha256(present[file.path])) for file in plan.files),
         changes=tuple(changes),
-        by_hand=tuple(rest.before(item) for item in plan.by_hand),
+        by_hand=tuple(rest.before(item) for item in by_hand),
         findings=tuple(rest.before(item) for item in (*known, *plan.findings)),
-        left_alone=(*left, *plan.left_alone),
+        left_alone=(*left, *done, *plan.left_alone),
         rest_of=tuple(dict.fromkeys(entry.packet for entry in earlier.entries)),
         lights=as_they_stand(plan.lights, kept),
     )

@@ -71,12 +71,24 @@ class Lost(Struct, frozen=True):
     entry: Install
 
 
+class ToldByHand(Struct, frozen=True):
+    """What an earlier install told to do by hand, by the rule `rule` for `holder`: from the old values `was`, by their
+    names, to `value` (None where it was to be measured), which reads `text`."""
+
+    rule: str
+    holder: str
+    was: tuple[tuple[str, float], ...]
+    value: float | None
+    text: str
+    entry: Install
+
+
 class Basis(Struct, frozen=True):
     """`named` are the files that may be edited, None for all. `follows` is the path of the swap sheet that a
     measured sheet follows. `carried_from` is what the configuration is called that was carried over, `origin` its
     files in their order. All else is what the history told: `installs` whether any stands, `inputs` the files read for
     those (None: not known), `holders` whom they knew, `ages` of single values, `entries` the earlier parts of the
-    same swap, with what of them was taken back or lost."""
+    same swap, with what of them was taken back or lost, and what they told by hand."""
 
     named: tuple[str, ...] | None = None
     follows: str = ""
@@ -89,6 +101,7 @@ class Basis(Struct, frozen=True):
     entries: tuple[Install, ...] = ()
     taken: tuple[TakenOver, ...] = ()
     lost: tuple[Lost, ...] = ()
+    told: tuple[ToldByHand, ...] = ()
 
     @property
     def of_history(self) -> bool:

@@ -49,6 +49,9 @@ class KeptByHand(TypedDict, total=False):
     what: Required[str]
     holder: str
     text: str
+    rule: str
+    was: list[tuple[str, float]]
+    value: float | None
     why: Required[str]
     verdict: str
     note: str
