@@ -213,10 +213,14 @@ def _follows(results: tuple[object, ...]) -> None:
 
 
 def _enough(bench: Workings, kept: KeptAnswers, config: str) -> None:
-    left = sorted(bench.stand(kept.sheet).unknown)
+    stand = bench.stand(kept.sheet)
+    left = sorted(stand.unknown)
     _say("")
     if left:
         _say(f"Enough for a first packet, but no answer here settles: {', '.join(left)}.")
+        for light in stand.lights:
+            if light.name in stand.unknown - stand.unanswered:
+                _say(f"  {light.name}: {light.why}.")
         _say(
             f"  What sets it in the files was not understood. A line of yours in cfgmigrate.yaml says what it is:"
             f" cfgmigrate survey {config} --write-site offers the lines."

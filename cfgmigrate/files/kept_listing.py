@@ -21,7 +21,7 @@ from cfgmigrate.ground.findings import Doubt, Place
 #: so many different settings are named by a listing
 FEWEST_NAMED = 3
 #: so much of a text is looked at: bytes, lines, characters of a line, words of a name
-MOST_LISTED_BYTES, MOST_LISTED_LINES, LONGEST_LISTED_LINE, MOST_NAME_WORDS = 256 * 1024, 5000, 120, 8
+MOST_LISTED_BYTES, MOST_LISTED_LINES, LONGEST_LISTED_LINE, MOST_LISTED_WORDS = 256 * 1024, 5000, 120, 8
 #: what the question about a listing begins with
 MAY_BE_KEPT = "is this what the board keeps"
 _LINE_END = re.compile(rb"\r\n?|\n")
@@ -75,7 +75,7 @@ def _by_words(documents: Iterable[Document]) -> Mapping[tuple[str, ...], tuple[t
             for words in dict.fromkeys((both, words_of(setting.key))):
                 if len(words) > 1:
                     pair = (setting.name, setting.value[:LONGEST_LISTED_LINE])
-                    found[words] = (*found.get(words, ())[:MOST_NAME_WORDS], pair)
+                    found[words] = (*found.get(words, ())[:MOST_LISTED_WORDS], pair)
     return found
 
 
@@ -84,7 +84,7 @@ def _settings_named(
 ) -> tuple[tuple[str, str], ...]:
     """The settings that a line names: by all its words, else by the longest run of them."""
     words = words_of(text)
-    if not 1 < len(words) <= MOST_NAME_WORDS:
+    if not 1 < len(words) <= MOST_LISTED_WORDS:
         return ()
     for length in range(len(words), 1, -1):
         for start in range(len(words) - length + 1):

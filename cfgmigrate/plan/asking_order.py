@@ -14,7 +14,6 @@ from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from msgspec.structs import replace
 
 from cfgmigrate.knowledge.lights import Wanted, light_kinds
-from cfgmigrate.plan.lights import UNKNOWN
 from cfgmigrate.plan.open_fields import (
     askable_fields,
     open_fields,
@@ -67,7 +66,7 @@ def _settling(
         rare = sum(not known[name].ask for name in names)
         return rare, len(names), sum(sheet_schema().sitting(name) == MOUNTED for name in names)
 
-    for light in dict.fromkeys(light.light for light in now.lights if light.state == UNKNOWN):
+    for light in dict.fromkeys(light.light for light in now.lights if light.name in now.unanswered):
         sets = dict.fromkeys(_of_light(light, sheet, there, lacks, bench.book))
         for names in sorted(sets, key=hard):
             brought = bench.unlock(sheet, names, now)

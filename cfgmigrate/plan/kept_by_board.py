@@ -1,9 +1,10 @@
 """What the board keeps of its own and nobody understood, though it wins over the files at power on.
 
 Where saved values lie beside the files and hold a number near an old value that a light is about, that number may be the
-value in force. Writing the files alone would leave it old in silence. So each such value is told with the place that may
-be it. Where more of the saved values is strange than known, any of them may be. And a text beside the files that may be
-a listing of what the board keeps is held against them by the names of its lines.
+value in force; rows of a table, such as heights of a bed, are none. Writing the files alone would leave it old in
+silence. So each such value is told with the place that may be it. Where more of the saved values is strange than known,
+any of them may be. And a text beside the files that may be a listing of what the board keeps is held against them by the
+names of its lines.
 
 This module reads nothing anew, and what to do about it is the matter of the lights.
 """
@@ -11,6 +12,7 @@ This module reads nothing anew, and what to do about it is the matter of the lig
 from __future__ import annotations
 
 import re
+from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping
 
 from cfgmigrate.machine.model import Machine, Reading, Unread
@@ -23,6 +25,8 @@ MOSTLY_STRANGE = 0.5
 #: so many characters of a setting are looked at
 LONGEST_SAVED_LINE = 200
 _NUMBER = re.compile(r"(?<![\d.])-?\d{1,12}(?:\.\d{1,12})?(?![\d.])")
+#: a key that stands so often in a saved file is a table's
+ROWS_OF_A_TABLE = 6
 #: the steps between the units that one measure is written in: milli, and minutes for what goes by time
 _STEPS = (1.0, 1000.0, 0.001)
 _OF_TIME = (60.0, 1 / 60.0)
@@ -34,6 +38,8 @@ def perhaps_kept(machine: Machine, wanted: Iterable[Reading]) -> dict[str, str]:
     strange = [each for each in machine.unread if each.place.file in machine.saved and _numbers(each)]
     if not strange:
         return listed
+    rows = Counter((each.place.file, each.setting.name) for each in strange)
+    single = [each for each in strange if rows[each.place.file, each.setting.name] < ROWS_OF_A_TABLE]
     known = {
         (reading.quantity, feeder)
         for reading in machine.every_reading
@@ -48,9 +54,9 @@ def perhaps_kept(machine: Machine, wanted: Iterable[Reading]) -> dict[str, str]:
             or any((reading.quantity, each) in known for each in reading.serves)
         ):
             continue
-        if near := [each for each in strange if _is_near(each, reading)]:
+        if near := [each for each in single if _is_near(each, reading)]:
             found[reading.quantity] = _told(near)
-        elif strangest := _mostly_strange(machine, strange):
+        elif strangest := _mostly_strange(machine, single, rows):
             found[reading.quantity] = strangest
     return found
 
@@ -85,13 +91,14 @@ def _told(near: list[Unread]) -> str:
     return f"{first.setting.name} = {first.setting.value} ({first.place.file}:{first.place.line}){more}"
 
 
-def _mostly_strange(machine: Machine, strange: list[Unread]) -> str:
+def _mostly_strange(machine: Machine, strange: list[Unread], rows: Mapping[tuple[str, str], int]) -> str:
     """What is told of the first saved file of which less than half was understood; "" for none."""
     counts: Mapping[str, int] = {
         path: sum(each.place.file == path for each in strange) for path in machine.saved
     }
     for path, count in sorted(counts.items()):
         whole = sum(len(document.settings) for document in machine.documents if document.path == path)
+        whole -= sum(many for (file, _), many in rows.items() if file == path and many >= ROWS_OF_A_TABLE)
         if count > MOSTLY_STRANGE * whole:
             return f"one of the {count} numbers in {path} that were not understood"
     return ""

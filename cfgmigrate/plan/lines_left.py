@@ -20,6 +20,7 @@ from cfgmigrate.ground.findings import Doubt
 from cfgmigrate.machine.model import Machine
 from cfgmigrate.machine.quantities import quantity
 from cfgmigrate.machine.teach import Teachable, may_be_length, speaks_of_occasion
+from cfgmigrate.plan.lines_beside import settings_beside
 from cfgmigrate.plan.model import ByHand, Change
 from cfgmigrate.plan.old_numbers import LONGEST_LINE, OF_THE_OLD_DRIVE, OldNumbers
 from cfgmigrate.scripts.feeds import MUCH
@@ -78,6 +79,7 @@ def lines_left(
     for left in (
         *_still_old(machine, changes, swapped),
         *_pulls(machine, changes, swapped),
+        *(LeftLine(*each) for each in settings_beside(machine, changes)),
         *(
             LeftLine(at.place.file, at.place.line, at.text, f"near {one.close_to}")
             for one in near

@@ -22,7 +22,7 @@ from cfgmigrate.machine.model import Machine
 from cfgmigrate.plan.cases import cases
 from cfgmigrate.plan.decided import Decided
 from cfgmigrate.plan.deciding import decide
-from cfgmigrate.plan.lights import UNKNOWN, lights
+from cfgmigrate.plan.lights import UNKNOWN, Case, lights
 from cfgmigrate.plan.model import Light
 from cfgmigrate.plan.naming import Naming
 from cfgmigrate.plan.not_understood import near_the_old, suspects_in
@@ -74,10 +74,22 @@ class Standpoint(Struct, frozen=True, dict=True):
 
     @cached_property
     def lights(self) -> tuple[Light, ...]:
+        return lights(self._cases)
+
+    @cached_property
+    def unanswered(self) -> frozenset[str]:
+        """The lights that are unknown by what the sheet lacks, whatever lines of the files keep them unknown besides."""
+        open_files = {"suspects": {}, "open": {}, "kept": {}, "gap": ""}
+        told = lights(replace(case, **open_files) for case in self._cases)
+        return frozenset(light.name for light in told if light.state == UNKNOWN)
+
+    @cached_property
+    def _cases(self) -> tuple[Case, ...]:
         decided = self.decided
         suspects = suspects_in(self.machine, near_the_old(self.machine, self.worked.base))
-        told = cases(self.machine, self.worked, decided.changes, decided.by_hand, decided.left, suspects)
-        return lights(told)
+        return tuple(
+            cases(self.machine, self.worked, decided.changes, decided.by_hand, decided.left, suspects)
+        )
 
     @cached_property
     def results(self) -> Mapping[str, Result]:
@@ -175,7 +187,10 @@ def difference(now: Standpoint, then: Standpoint, fields: Collection[str]) -> Un
     settled: Collection[str] = ()
     unsettled: Collection[str] = ()
     if not (same and _fields_of_lights().isdisjoint(fields)):
-        settled, unsettled = sorted(now.unknown - then.unknown), sorted(then.unknown - now.unknown)
+        settled, unsettled = (
+            sorted(now.unanswered - then.unanswered),
+            sorted(then.unanswered - now.unanswered),
+        )
     both = [rule for rule in before if rule in after and before[rule] is not after[rule]]
     shrunk = [
         (rule, _relative(after[rule]) / _relative(before[rule])) for rule in both if _relative(before[rule])

@@ -7,8 +7,10 @@ from pathlib import Path
 from cfgmigrate import api
 from cfgmigrate.plan.asking_order import ordered_questions
 from cfgmigrate.plan.interview import SURER, next_question
+from cfgmigrate.plan.open_fields import usual_answers, with_answers
 from cfgmigrate.plan.unlocking import Workings
 from cfgmigrate.rules import library
+from cfgmigrate.sheet.model import Sheet
 from cfgmigrate.sheet.reader import read_sheet
 from cfgmigrate.sheet.schema import ANY_TIME, BEFORE_SITTING, MOUNTED
 
@@ -39,3 +41,37 @@ def sitting_of(field: str) -> str:
     from cfgmigrate.sheet.schema import sheet_schema
 
     return sheet_schema().sitting(field)
+
+
+HEADER = """\
+#define PULSES_PER_MM 94.60
+#define PULSES_PER_TURN 200
+#define FINE_STEPS 16
+#define COIL_MA_FILAMENT 950 /* rms */
+#define RETRACT_MM 5.5
+"""
+KEPT = (
+    "stored 1\n" + "unnamed thing 97.1\nother thing 930\n" + "".join(f"dips {n} 0.0{n}\n" for n in range(9))
+)
+
+
+def test_what_a_line_keeps_unknown_is_asked_about_all_the_same(tmp_path: Path) -> None:
+    (tmp_path / "wick.h").write_text(HEADER)
+    (tmp_path / "talk.txt").write_text(KEPT)
+    meanings = "meanings: {PULSES_PER_MM: feeder.steps_per_mm, PULSES_PER_TURN: feeder.full_steps}"
+    said = 'roles: {"talk.txt": saved values}\ndialects: {"talk.txt": flat}'
+    (tmp_path / "cfgmigrate.yaml").write_text(f"site: 1\n{said}\n{meanings}\n")
+    bench = Workings(library.book(), api.read_machine([tmp_path])[1], library.tables())
+    stand = bench.stand(Sheet("swap.yaml", b""))
+    assert {"feed", "current"} <= stand.unknown & stand.unanswered
+    sheet, asked = Sheet("swap.yaml", b""), set[str]()
+    while (question := next_question(bench, sheet)) is not None and question.stage != SURER:
+        asked.update(each.path for each in question.fields)
+        sheet = with_answers(sheet, {each.path: usual_answers(each)[0] for each in question.fields})
+    assert {
+        "new.drive_gear.effective_diameter",
+        "new.drive_gear.gear_ratio",
+        "new.motor.rated_current",
+    } <= asked
+    left = bench.stand(sheet)
+    assert "feed" in left.unknown and "feed" not in left.unanswered

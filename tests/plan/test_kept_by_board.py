@@ -108,3 +108,8 @@ def planned_with(folder: Path, text: str) -> Plan:
     (plan_of / "console.txt").write_text(text)
     (folder / "sheet.yaml").write_text(SHEET)
     return api.prepare([plan_of], folder / "sheet.yaml", out=folder / "packet").plan
+
+
+def test_the_rows_of_a_table_are_no_value_in_force(tmp_path: Path) -> None:
+    heights = "".join(f"dip {row} {column} 139.{row}{column}\n" for row in range(3) for column in range(3))
+    assert states(planned(tmp_path, heights, more='dialects: {"console.txt": flat}'))["feed"] == "set"

@@ -1,0 +1,106 @@
+"""Settings that no rule moves and that belong to one that moves: the speeds and accelerations beside it.
+
+A speed's name often goes on from the name of the length that it is for, and an acceleration for printing from that of the
+machine's. A limit for all axes may stand above the one of an axis that was lowered. A list with a number for each motor
+has one for the drive, whatever it is about. And a setting may say in words where the drive sits. What has to become of them
+is not known here, so a person is shown where they stand.
+
+Nothing is worked out by this, and no line is judged: it may name one too many.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Collection, Iterable, Iterator, Sequence
+
+from cfgmigrate.dialects.document import Setting, State
+from cfgmigrate.files.marks import words_of
+from cfgmigrate.ground.number_text import measure
+from cfgmigrate.machine.model import Machine, Reading
+from cfgmigrate.plan.model import Change
+
+#: file, line, text, and why it is pointed at
+Beside = tuple[str, int, str, str]
+#: quantities after whose settings others are named
+_LEADING = re.compile(r"(?:feeder|retraction|lag|machine)\..*|axis\..\.max_acceleration")
+_OF_ALL_AXES = "machine.max_acceleration"
+_NUMBER = re.compile(r"(?<![\w.])[-+]?\d{1,9}(?:\.\d{1,9})?(?![\w.])")
+#: so many numbers, or more, are a list; so much of a value is looked at
+FEWEST_IN_LIST, LONGEST_LIST_SEEN = 3, 200
+_DRIVE = frozenset(("drive", "tube", "hose", "cogs", "gears"))
+_WORDS = re.compile(r"[^\W\d_]{3,}")
+
+
+def settings_beside(machine: Machine, changes: Sequence[Change]) -> Iterator[Beside]:
+    """The settings beside those that change."""
+    edited = {(edit.file, edit.start): change for change in changes for edit in change.edits}
+    moved = [
+        (edited[each.place.file, each.start], each)
+        for each in machine.every_reading
+        if (each.place.file, each.start) in edited
+    ]
+    if not moved:
+        return
+    yield from _above_the_axis(machine, moved)
+    yield from _strange(machine, moved)
+
+
+def _above_the_axis(machine: Machine, moved: Iterable[tuple[Change, Reading]]) -> Iterator[Beside]:
+    """Accelerations for all axes that are left above the one of an axis that was lowered."""
+    lowered = [
+        change
+        for change, each in moved
+        if each.quantity.startswith("axis.")
+        and each.quantity.endswith(".max_acceleration")
+        and change.new.value
+    ]
+    if not lowered:
+        return
+    least = min(lowered, key=lambda change: change.new.value or 0.0)
+    for reading in machine.every_reading:
+        if reading.quantity == _OF_ALL_AXES and (reading.value or 0.0) > (least.new.value or 0.0):
+            why = f"it stays, above the new {least.label} of {measure(least.new.value, 0.0, least.unit)}"
+            yield _told(reading.place.file, reading.place.line, reading.setting, reading.text, why)
+
+
+def _strange(machine: Machine, moved: Iterable[tuple[Change, Reading]]) -> Iterator[Beside]:
+    """What was not understood, and is named after a setting that changes, a list as one of those, or of the drive."""
+    names = {
+        (each.place.file, words_of(each.setting.name)): each.setting.name
+        for _, each in moved
+        if _LEADING.fullmatch(each.quantity)
+    }
+    lists = {
+        (each.place.file, count): each.setting.name
+        for each in machine.every_reading
+        if each.quantity.startswith(("feeder.", "motor."))
+        and (count := _many(each.setting.value)) >= FEWEST_IN_LIST
+    }
+    for unread in machine.unread:
+        file, setting = unread.place.file, unread.setting
+        if setting.state is State.INACTIVE or machine.document(file).dialect == "command":
+            continue
+        words, many = words_of(setting.name), _many(setting.value)
+        after = next((names[key] for n in range(1, len(words)) if (key := (file, words[:n])) in names), "")
+        if after and many:
+            why = f"named after {after}, which changes, and not understood"
+        elif (file, many) in lists and not _are_switches(setting.value):
+            why = f"a list as {lists[file, many]} is, with a number for the drive, and not understood"
+        elif not many and _DRIVE.intersection(words) and _WORDS.search(setting.value[:LONGEST_LIST_SEEN]):
+            why = "it tells of the drive or its tube"
+        else:
+            continue
+        yield _told(file, unread.place.line, setting, setting.value, why)
+
+
+def _told(file: str, line: int, setting: Setting, text: str, why: str) -> Beside:
+    return file, line, f"{setting.name} = {text}", why
+
+
+def _many(value: str) -> int:
+    return len(_NUMBER.findall(value[:LONGEST_LIST_SEEN]))
+
+
+def _are_switches(value: str) -> bool:
+    found: Collection[str] = {each.lstrip("+-") for each in _NUMBER.findall(value[:LONGEST_LIST_SEEN])}
+    return set(found) <= {"0", "1"}

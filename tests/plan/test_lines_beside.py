@@ -1,0 +1,67 @@
+"""A speed or an acceleration beside a setting that changes does not stay old in silence."""
+
+from __future__ import annotations
+
+import pytest
+
+from cfgmigrate import api
+from cfgmigrate.plan.lines_left import LINES_LEFT
+
+HEADER = """\
+#define WHOLE_STEPS { 200, 200, 200, 200 }
+#define STEPS_PER_MM { 80.00, 80.00, 400.00, 94.60 }
+#define WAY_OF_TURNING { 0, 1, 0, 1 }
+#define HASTE { 3800, 2900, 110, 5000 }
+#define HASTE_PRINT 3400
+#define HASTE_EMPTY 4200
+#define BLUNT { 8.5, 7.5, 0.4, 6.0 }
+#define CHANGE_LOAD_FAST 520
+#define CHANGE_LOAD_FAST_MM_S 55
+#define DRIVE_SITS "frame, left post"
+#define SAY_DONE "done"
+#define HASTY_KNOB 4500
+"""
+SITE = """\
+site: 1
+meanings:
+  HASTE: [axis.x.max_acceleration, axis.y.max_acceleration, axis.z.max_acceleration, feeder.max_acceleration]
+  HASTE_PRINT: machine.max_acceleration
+  CHANGE_LOAD_FAST: feeder.load_length
+"""
+SHEET = """\
+old: {drive: tube-fed, tube: {length: 420 mm}}
+new: {drive: on the carriage, steps_per_mm: 426.7 1/mm, microsteps: 16, tube: {length: 40 mm}}
+carriage: {old_mass: 330 g, new_mass: 505 g}
+"""
+
+
+@pytest.fixture(scope="module")
+def told(tmp_path_factory: pytest.TempPathFactory) -> dict[str, str]:
+    folder = tmp_path_factory.mktemp("beside")
+    (folder / "machine").mkdir()
+    (folder / "machine" / "wick.h").write_text(HEADER)
+    (folder / "machine" / "cfgmigrate.yaml").write_text(SITE)
+    (folder / "swap.yaml").write_text(SHEET)
+    plan = api.prepare(folder / "machine", folder / "swap.yaml", out=folder / "packet").plan
+    assert "axis.x.max_acceleration" in {change.quantity for change in plan.changes}
+    steps = next(item.steps for item in plan.by_hand if item.rule == LINES_LEFT)
+    return {step.partition(": ")[0]: step for step in steps}
+
+
+@pytest.mark.parametrize(
+    ("line", "why"),
+    [
+        (5, "above the new X maximum acceleration"),
+        (6, "named after HASTE"),
+        (7, "with a number for the drive"),
+        (9, "named after CHANGE_LOAD_FAST"),
+        (10, "it tells of the drive"),
+    ],
+)
+def test_it_is_named_with_the_reason(told: dict[str, str], line: int, why: str) -> None:
+    assert why in told[f"wick.h:{line}"]
+
+
+@pytest.mark.parametrize("line", [3, 11, 12])
+def test_switches_talk_and_what_only_begins_alike_are_not(told: dict[str, str], line: int) -> None:
+    assert f"wick.h:{line}" not in told
