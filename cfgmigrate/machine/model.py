@@ -198,7 +198,7 @@ class Machine(Struct, frozen=True, dict=True):
     #: the files of values that the board keeps and prefers
     saved: frozenset[str] = frozenset()
     #: the texts that may be a listing of what the board keeps, which is asked
-    listings: tuple[FileRole, ...] = ()
+    unclaimed: tuple[FileRole, ...] = ()
     #: what is not there: files that break off, and files that are taken in and missing
     gaps: tuple[Gap, ...] = ()
     #: the names that the files give the machine, and those of the machines that profiles are for

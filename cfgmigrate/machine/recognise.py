@@ -90,8 +90,8 @@ def recognise(
         doubts.extend(names.unused(found.names_used, known))
         own = [word for word in names.words if word.key not in names.shared]
         doubts.extend(nowhere(own, documents))
-    listings = tuple(role for role in roles.values() if role.holds)
-    doubts.extend(listing_doubts(listings))
+    unclaimed = tuple(role for role in roles.values() if role.holds)
+    doubts.extend(listing_doubts(unclaimed))
     number = {document.path: at for at, document in enumerate(documents)}
 
     def position(place: Place) -> tuple[int, int, int]:
@@ -109,7 +109,7 @@ def recognise(
         whose.profiles,
         {name: number for name, number in named.names.items() if number in whose.feeders},
         frozenset(roles.of(Role.SAVED)),
-        listings,
+        unclaimed,
         missing,
         given_names(documents, profiles, roles),
     )

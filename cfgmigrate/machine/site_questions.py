@@ -57,7 +57,7 @@ def site_questions(machine: Machine, left: Collection[str] = ()) -> tuple[SiteQu
         _of_number(each) for each in teachable(machine, lengths_of(machine)) if each.near and each.candidates
     )
     found: dict[str, SiteQuestion] = {}
-    for question in (*map(_of_listing, machine.listings), *near, *_of_doubts(machine)):
+    for question in (*map(_of_listing, machine.unclaimed), *near, *_of_doubts(machine)):
         if question.answers and question.name not in left:
             found.setdefault(question.name, question)
     return tuple(found.values())[:MOST_OF_FILES]

@@ -63,7 +63,7 @@ def perhaps_kept(machine: Machine, wanted: Iterable[Reading]) -> dict[str, str]:
 
 def _listed(machine: Machine, wanted: Iterable[Reading]) -> Iterator[tuple[str, str]]:
     """What a text beside the files says of each wanted reading, where it may be a listing of what the board keeps."""
-    lines = {each.of: (role.path, each) for role in machine.listings for each in reversed(role.holds)}
+    lines = {each.of: (role.path, each) for role in machine.unclaimed for each in reversed(role.holds)}
     for reading in wanted:
         if found := lines.get(reading.setting.name):
             path, each = found
