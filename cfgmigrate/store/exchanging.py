@@ -36,8 +36,7 @@ def put_in(store: Store, item: JournalItem, hidden: Path, expected: str | None) 
         exchange(hidden, target)
         if present_hash(hidden) != ours:  # saved once more: the last save counts
             exchange(hidden, target)
-        sync_folder(target.parent)
-        raise _was_changed(item)
+        raise _was_changed(item)  # the folder is flushed when the caller takes the hidden file away
     remove(hidden)
     return True
 

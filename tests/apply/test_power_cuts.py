@@ -227,11 +227,14 @@ def check_cuts(
     new: dict[str, bytes],
     entries: int,
 ) -> int:
-    """After each cut, and the next command: the old set with the old history, or the new with the new one."""
+    """After each cut, and the next command: the old set with the old history, or the new with the new one. Where the
+    journal says that every new content is there, it is the new one."""
     count, ends = 0, set()
     for found in log.cuts():
         lay_out(folder, found)
-        recover_at(existing_root(folder))
+        ready = b'"state": "renaming"' in (found.get(".cfgmigrate/journal.json") or b"")
+        recovery = recover_at(existing_root(folder))
+        assert not ready or (recovery is not None and recovery.outcome == "finished"), "a hidden file was lost"
         assert not (folder / ".cfgmigrate" / "journal.json").exists()
         there = kit.on_disk(folder)
         past = history(folder)

@@ -175,8 +175,9 @@ def test_what_is_back_already_is_left(installed: Packet, config: Path, edit: Edi
 
 def test_a_value_that_is_gone_can_be_kept_but_not_forced(installed: Packet, config: Path, edit: Edit) -> None:
     edit("flow.conf", b"lag.coefficient 0.04\n", b"")
-    with pytest.raises(Unanswered, match=r"lag\.coefficient.*not found now"):
+    with pytest.raises(Unanswered, match=r"lag\.coefficient.*not found now") as raised:
         revert(installed.folder)
+    assert [(item.line, item.present) for item in raised.value.report.conflicts] == [(0, None)]
     with pytest.raises(Unanswered):
         revert(installed.folder, force=["lag.coefficient"])
     revert(installed.folder, keep=["lag.coefficient"])

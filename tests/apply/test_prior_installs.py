@@ -1,0 +1,123 @@
+"""What the history tells of a swap that was installed in parts: what stands, what was held back, and where."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from types import SimpleNamespace
+
+import pytest
+from msgspec.structs import replace
+
+from cfgmigrate.apply.install import install
+from cfgmigrate.apply.prior_installs import earlier_installs, is_installed, partly_installed
+from cfgmigrate.apply.revert import revert
+from cfgmigrate.packet.binding import review_basis
+from cfgmigrate.packet.folder import Packet
+from cfgmigrate.packet.review import Judgement, Review, Verdict
+from cfgmigrate.packet.standing import record_review
+from cfgmigrate.plan.model import Change
+from cfgmigrate.store.history import HistoryEntry, history
+
+#: what the review holds; the lag rests on the retraction, so it stays out too
+HELD = {"motor.run_current", "retraction.length"}
+OUT = HELD | {"lag.coefficient"}
+
+
+@pytest.fixture
+def part(packet: Packet) -> Packet:
+    """The packet, installed without what its review holds back."""
+    judgements = tuple(
+        Judgement(each.id, Verdict.HELD if each.id in HELD else Verdict.ACCEPTED)
+        for each in packet.plan.changes
+    )
+    review = Review(packet.hash, "B. Redshank", "2031-05-04T10:11:12Z", judgements, review_basis(packet.plan))
+    record_review(packet.folder, review)
+    assert {each.name for each in install(packet.folder, require_review=True).held} == OUT
+    return packet
+
+
+def partly(config: Path, kit: SimpleNamespace) -> HistoryEntry | None:
+    return partly_installed(history(config), config, kit.on_disk(config))
+
+
+def edit(config: Path, name: str, old: bytes, new: bytes) -> None:
+    data = (config / name).read_bytes()
+    assert data.count(old) == 1
+    (config / name).write_bytes(data.replace(old, new))
+
+
+def test_what_was_held_back_is_kept_where_it_stands_and_nothing_else(part: Packet, config: Path) -> None:
+    held = (history(config).entries[-1].reasons or {})["held"]
+    assert held["why"].keys() == OUT
+    found = {}
+    for file in held["files"]:
+        data = (config / file["path"]).read_bytes()
+        for name, *places in file["spans"]:
+            assert places[:2] == places[2:]
+            found[name] = data[places[0] : places[1]].decode()
+    assert found == {each.id: each.edits[0].old for each in part.plan.changes if each.id in OUT}
+
+
+def test_a_swap_is_installed_in_part_until_all_of_it_is_or_none(
+    part: Packet, config: Path, kit: SimpleNamespace
+) -> None:
+    last = history(config).entries[-1]
+    assert partly(config, kit) == last
+    edit(config, "parts/axes.ini", b"highest spot = 186.5", b"highest spot = 180")
+    assert partly(config, kit) == last, "an edit takes nothing back"
+    edit(config, "parts/axes.ini", b"highest spot = 180", b"highest spot = 186.5")
+    revert(part.folder)
+    assert partly(config, kit) is None
+    edit(config, "parts/axes.ini", b"[axis z]\nhighest spot = 235", b"[axis z]\nhighest spot = 180")
+    assert partly(config, kit) is None, "what was edited after it was taken back is nobody's install"
+    edit(config, "parts/axes.ini", b"highest spot = 180", b"highest spot = 235")
+    install(part.folder)
+    assert partly(config, kit) is None
+
+
+def test_where_nothing_was_installed_nothing_is_in_part(
+    packet: Packet, config: Path, kit: SimpleNamespace
+) -> None:
+    assert partly(config, kit) is None
+    assert not is_installed(packet)
+
+
+def test_a_broken_history_does_not_tell_of_a_part(part: Packet, config: Path, kit: SimpleNamespace) -> None:
+    path = config / ".cfgmigrate" / "history.jsonl"
+    path.write_bytes(path.read_bytes().replace(b'"kind": "install"', b'"kind": "instill"'))
+    assert partly(config, kit) is None
+    assert not is_installed(part)
+
+
+def test_a_packet_is_installed_as_long_as_anything_of_it_stands(part: Packet, config: Path) -> None:
+    assert is_installed(part)
+    revert(part.folder, only=["axis.z.max"])
+    assert is_installed(part)
+    revert(part.folder)
+    assert not is_installed(part)
+
+
+def test_an_install_of_another_swap_is_no_part_of_this_one_and_neither_is_what_it_held_back(
+    part: Packet, config: Path, kit: SimpleNamespace
+) -> None:
+    past, files = history(config), kit.on_disk(config)
+    assert earlier_installs(past, config, files, lambda _: {"new.drive": "another"}) is None
+    edit(config, "flow.conf", b"retract.length=5.4", b"retract.length=1.2")
+    earlier = earlier_installs(past, config, kit.on_disk(config), lambda _: {})
+    assert earlier is not None and earlier.old == dict(part.before), "settled by hand since"
+    assert [each.installed for each in earlier.taken["flow.conf"]] == [None]
+
+
+def test_those_values_are_of_this_swap_that_moved_by_what_the_sheet_says_still(
+    config: Path, tmp_path: Path, kit: SimpleNamespace, wren_changes: tuple[Change, ...]
+) -> None:
+    changes = [replace(each, cause=(("new.drive", each.id),)) for each in wren_changes]
+    made = kit.pack(tmp_path / "of causes", kit.FILES, changes, str(config))
+    install(made.folder)
+    told = {"new.drive": "axis.z.max", "new.more": "told since"}
+    earlier = earlier_installs(history(config), config, kit.on_disk(config), lambda _: told)
+    assert earlier is not None and not earlier.whole
+    axes = made.after["parts/axes.ini"].replace(b"186.5", b"235")
+    assert earlier.old == {**made.after, "parts/axes.ini": axes}
+    all_of_it = earlier_installs(history(config), config, kit.on_disk(config), lambda _: told, whatever=True)
+    assert all_of_it is not None and all_of_it.whole and all_of_it.old == dict(made.before)
