@@ -234,7 +234,9 @@ def check_cuts(
         lay_out(folder, found)
         ready = b'"state": "renaming"' in (found.get(".cfgmigrate/journal.json") or b"")
         recovery = recover_at(existing_root(folder))
-        assert not ready or (recovery is not None and recovery.outcome == "finished"), "a hidden file was lost"
+        assert not ready or (recovery is not None and recovery.outcome == "finished"), (
+            "a hidden file was lost"
+        )
         assert not (folder / ".cfgmigrate" / "journal.json").exists()
         there = kit.on_disk(folder)
         past = history(folder)

@@ -12,9 +12,11 @@ from cfgmigrate.apply.install import install
 from cfgmigrate.apply.prior_installs import earlier_installs, is_installed, partly_installed
 from cfgmigrate.apply.revert import revert
 from cfgmigrate.packet.binding import review_basis
-from cfgmigrate.packet.folder import Packet
+from cfgmigrate.packet.folder import Contents, Packet
 from cfgmigrate.packet.review import Judgement, Review, Verdict
 from cfgmigrate.packet.standing import record_review
+from cfgmigrate.packet.write import write_packet
+from cfgmigrate.plan.edits import apply_edits, edits_by_file
 from cfgmigrate.plan.model import Change
 from cfgmigrate.store.history import HistoryEntry, history
 
@@ -49,6 +51,7 @@ def edit(config: Path, name: str, old: bytes, new: bytes) -> None:
 def test_what_was_held_back_is_kept_where_it_stands_and_nothing_else(part: Packet, config: Path) -> None:
     held = (history(config).entries[-1].reasons or {})["held"]
     assert held["why"].keys() == OUT
+    assert [file["path"] for file in held["files"]] == ["feeder.ini", "flow.conf"]
     found = {}
     for file in held["files"]:
         data = (config / file["path"]).read_bytes()
@@ -121,3 +124,62 @@ def test_those_values_are_of_this_swap_that_moved_by_what_the_sheet_says_still(
     assert earlier.old == {**made.after, "parts/axes.ini": axes}
     all_of_it = earlier_installs(history(config), config, kit.on_disk(config), lambda _: told, whatever=True)
     assert all_of_it is not None and all_of_it.whole and all_of_it.old == dict(made.before)
+
+
+def test_what_can_t_be_found_any_more_is_lost_unless_it_was_taken_back_before(
+    packet: Packet, config: Path, kit: SimpleNamespace
+) -> None:
+    install(packet.folder)
+    revert(packet.folder, only=["mesh.to_y"])
+    for old in (b"limits = 10, 10, 225, 225", b"[axis z]\nhighest spot = 186.5\n"):
+        edit(config, "parts/axes.ini", old, b"")
+    (config / "flow.conf").rename(config / "renamed.conf")
+    earlier = earlier_installs(history(config), config, kit.on_disk(config), lambda _: {})
+    assert earlier is not None
+    assert {name: (each.file, each.installed) for name, each in earlier.lost.items()} == {
+        "axis.z.max": ("parts/axes.ini", "186.5"),
+        "retraction.length": ("flow.conf", "0.6"),
+        "lag.coefficient": ("flow.conf", "0.04"),
+    }
+
+
+def swapped(
+    config: Path, kit: SimpleNamespace, out: Path, sheet: str, change: tuple[str, str, bytes, str]
+) -> None:
+    """One value installed by what a sheet says, whose every field reads `sheet`."""
+    files, told = kit.on_disk(config), (("new.drive", sheet),)
+    changes = [replace(kit.move(files, *change), cause=told)]
+    plan = replace(kit.plan_for(files, changes, str(config)), swap=told)
+    after = {path: apply_edits(files[path], edits) for path, edits in edits_by_file(changes).items()}
+    packet = write_packet(out, Contents(plan, files, after, b"machine: Wren\n", None, {}), {}, "A. Dunlin")
+    install(packet.folder)
+
+
+LENGTH, LAG, REACH = "retraction.length", "lag.coefficient", "axis.z.max"
+
+
+@pytest.mark.parametrize(("whatever", "numbers"), [(False, []), (True, [2, 3])])
+def test_with_the_last_install_all_that_its_sheet_installed_is_of_this_swap(
+    config: Path, tmp_path: Path, kit: SimpleNamespace, whatever: bool, numbers: list[int]
+) -> None:
+    steps = (
+        ("first", (REACH, "parts/axes.ini", b"[axis z]\nhighest spot = <235>", "186.5")),
+        ("second", (LENGTH, "flow.conf", b"retract.length=<5.4>", "0.6")),
+        ("second", (LAG, "flow.conf", b"lag.coefficient <0.55>", "0.04")),
+    )
+    for at, (sheet, change) in enumerate(steps):
+        swapped(config, kit, tmp_path / str(at), sheet, change)
+    earlier = earlier_installs(history(config), config, kit.on_disk(config), lambda _: {}, whatever)
+    assert [each.number for each in earlier.entries] == numbers if earlier else not numbers
+    assert earlier is None or earlier.old["flow.conf"] == kit.FILES["flow.conf"]
+
+
+def test_a_value_that_another_swap_wrote_over_is_that_one_s(
+    config: Path, tmp_path: Path, kit: SimpleNamespace
+) -> None:
+    swapped(config, kit, tmp_path / "1", "first", (LENGTH, "flow.conf", b"retract.length=<5.4>", "0.6"))
+    swapped(config, kit, tmp_path / "2", "first", (LAG, "flow.conf", b"lag.coefficient <0.55>", "0.04"))
+    swapped(config, kit, tmp_path / "3", "other", (LENGTH, "flow.conf", b"retract.length=<0.6>", "0.8"))
+    earlier = earlier_installs(history(config), config, kit.on_disk(config), lambda _: {"new.drive": "first"})
+    assert earlier is not None and [each.number for each in earlier.entries] == [2]
+    assert earlier.old["flow.conf"] == kit.FILES["flow.conf"].replace(b"=5.4", b"=0.8")
