@@ -21,7 +21,7 @@ from msgspec.structs import replace
 from cfgmigrate.dialects import DIALECTS, detect, read
 from cfgmigrate.dialects.document import Document
 from cfgmigrate.files.found import Found, common_root, each_once, relative_to
-from cfgmigrate.files.gaps import TORN, Gap, gaps, told
+from cfgmigrate.files.gaps import TORN, Gap, ending_of, gaps, named_in, told
 from cfgmigrate.files.includes import bundle, follow
 from cfgmigrate.files.judge import judge
 from cfgmigrate.files.kept_listing import MOST_LISTED_BYTES, listed_values
@@ -174,10 +174,21 @@ class _Reading:
         self.unread = follow(self.documents, self.open_included)
         for path in self.documents:
             self.skipped.pop(path, None)
+        self._leave_what_was_not_given()
         if not self.documents:
             raise BadInput(
                 "nothing here reads as a configuration", Place(str(self.root)), _reasons(self.skipped)
             )
+
+    def _leave_what_was_not_given(self) -> None:
+        """What a setting names is left where it is there and only other files were given: it is not missing."""
+        endings = {ending_of(path) for path in self.documents}
+        for document in self.documents.values():
+            for setting, target in named_in(document, endings) if document.dialect != "command" else ():
+                for path in self.resolver(document.path, target):
+                    if path not in self.documents:
+                        why = f"{document.path}:{setting.line} names it, and it was not given; give the folder for all"
+                        self.skipped.setdefault(path, why)
 
     def open_included(self, relative: str, dialect: str) -> Document:
         """Reads a file that another one takes in, in that one's dialect where its content does not say."""

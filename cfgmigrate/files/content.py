@@ -15,6 +15,7 @@ from pathlib import Path
 from msgspec import Struct
 
 from cfgmigrate.dialects.document import Document, Setting
+from cfgmigrate.files.axes_in_words import axes_in_words
 from cfgmigrate.files.marks import words_of
 from cfgmigrate.ground.compiled import compiled
 from cfgmigrate.ground.data_file import load
@@ -136,8 +137,9 @@ def _settings(document: Document) -> Content:
             identities.append(f"{setting.name}: {setting.value}"[:60])
     if len(listed) > 1:
         axes.update((axis, concept) for axis in AXIS_LETTERS for concept in listed)
+    axes.update(axes_in_words(document) if not axes else ())
     named = {word for step in document.path.split("/") for word in words_of(step)} & words.profiles
-    if len(printed) > 1 or (printed and named):
+    if len({word.removesuffix("s") for word in printed}) > 1 or (printed and named):
         identities.append(" and ".join(sorted(printed)[:2]))
     share = hardware / len(values) if values else 0.0
     return Content(

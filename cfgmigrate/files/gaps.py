@@ -63,7 +63,7 @@ def gaps(documents: Sequence[Document], there: Iterable[str]) -> tuple[Gap, ...]
     """What is missing of these documents; `there` are the paths of all files that were found, of whatever role."""
     paths = {document.path for document in documents}
     present = {_name(path) for path in (*paths, *there)}
-    endings = {_ending(path) for path in paths}
+    endings = {ending_of(path) for path in paths}
     found: list[Gap] = []
     for document in documents:
         torn = _torn(document)
@@ -200,15 +200,22 @@ def _not_taken_in(document: Document, paths: Collection[str]) -> Iterator[Gap]:
 
 def _named_in_vain(document: Document, present: Collection[str], endings: Collection[str]) -> Iterator[Gap]:
     """Settings whose value is a file's name as the set's other files have it, and no such file is there."""
+    for setting, path in named_in(document, endings):
+        if _name(path) not in present:
+            yield _missing(document.place(setting), path)
+
+
+def named_in(document: Document, endings: Collection[str]) -> Iterator[tuple[Setting, str]]:
+    """The settings that name a file to be read, one with such an ending, and the path as it stands there."""
     taken = {include.start for include in document.includes}
     for setting in document.settings:
         if "." not in setting.value or setting.start in taken or setting.state is not State.ACTIVE:
             continue
         named = _NAMES_FILE.fullmatch(setting.value)
-        if named is None or named["ending"].lower() not in endings or _name(named["path"]) in present:
+        if named is None or named["ending"].lower() not in endings:
             continue
         if not _WRITTEN.intersection(words_of(f"{setting.section} {setting.key}")):
-            yield _missing(document.place(setting), named["path"])
+            yield setting, named["path"]
 
 
 def _missing(place: Place, target: str) -> Gap:
@@ -225,5 +232,6 @@ def _name(path: str) -> str:
     return path.replace("\\", "/").rpartition("/")[2].strip().casefold()
 
 
-def _ending(path: str) -> str:
+def ending_of(path: str) -> str:
+    """What follows the last point of a path, in small letters."""
     return path.rpartition(".")[2].lower() if "." in path else ""

@@ -6,7 +6,8 @@
        name of another file, ending and all, is such a mark, whatever it says.
     3. Of files that are much alike, one that is taken in counts and one that is not is a kept copy. Where includes
        don't decide, nor one says that it is superseded, it is asked which of them run.
-    4. A filament's or a print's identity, fewer than two axes and little hardware make a profile.
+    4. A filament's or a print's identity, fewer than two axes and little hardware make a profile, of a file that
+       doesn't take in what has them.
     5. Setting codes without moves, beside files of another dialect, are saved values.
     6. Groups by include that set the same of two axes, or much the same under another machine's name or in a folder
        of their own, are different machines: it is asked which one is meant, unless all but one say that they are
@@ -198,13 +199,18 @@ class _Judging:
     def _is_machine(self, path: str) -> bool:
         return len(self.content[path].axis_letters) > 1
 
+    def _starts(self, path: str) -> bool:
+        """Whether a file takes in what a machine has built in: where all of it begins is no profile."""
+        parts = self.closure([path], MOST_COUNTED) - {path} if self.documents[path].includes else ()
+        return any(self._is_machine(part) or self.content[part].hardware > LITTLE for part in parts)
+
     # 4 and 5: profiles and saved values
 
     def _profile(self, path: str) -> str:
         """The evidence that a file is a filament's or a print's profile; "" where there is none."""
         content = self.content[path]
         is_script = self.documents[path].dialect == "command" and (content.moves or content.codes)
-        taken = path in self.roles or path in self.includers or self._is_machine(path)
+        taken = path in self.roles or path in self.includers or self._is_machine(path) or self._starts(path)
         return "" if taken or is_script or content.hardware > LITTLE else profile_evidence(path, content)
 
     def _give_saved_values(self, live: Sequence[str]) -> None:
@@ -228,11 +234,11 @@ class _Judging:
             other, part = self._most_like(path, likely.others(bare, size))
             if not other or path in self.meant:
                 kept.append(path)
-            elif other in self.meant or (other in self.includers and not self._takes_part(path)):
+            elif other in self.meant or (other in self.includers and path not in self.includers):
                 how = "which you said is in force" if other in self.meant else self.taken_in(other, live)
                 why = f"{part:.0%} of its settings are the same in {other} ({how}), and nothing takes this one in"
                 self.give(path, Role.COPY, why)
-            elif self._takes_part(path) and self._takes_part(other):
+            elif path in self.includers and other in self.includers:
                 kept.append(path)
             elif (past := self._past(path)) and not self._past(other):
                 why = f"{part:.0%} of its settings are the same in {other}, and it says of itself: {past}"
@@ -268,9 +274,6 @@ class _Judging:
 
     def _past(self, path: str) -> str:
         return says_past(self.documents[path])
-
-    def _takes_part(self, path: str) -> bool:
-        return path in self.includers
 
     def _most_like(self, path: str, others: Iterable[str]) -> tuple[str, float]:
         """The file that this one is most like, and the part of its settings that are the same; "" for none."""

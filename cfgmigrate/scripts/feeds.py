@@ -227,6 +227,7 @@ def retraction_doubts(scripts: Sequence[Script], becomes: Mapping[float, float])
     uncounted = (
         (script, move, feed, n) for script, move, feed, n in uncounted_feeds(scripts) if _backwards(feed)
     )
+    pulled: dict[float, str] = {}
     for script, move, feed, length in (*feeds_alone(scripts), *uncounted):
         old = min(becomes, key=lambda each: abs(each - length), default=0.0)
         if not old:
@@ -249,7 +250,21 @@ def retraction_doubts(scripts: Sequence[Script], becomes: Mapping[float, float])
                 f"this pulls back about as far as the old retraction of {old:g} mm; the new one is"
                 f" {new:g} mm, and in the short path so long a pull may draw soft filament into the cold part"
             )
-            yield script.doubt(move, feed.word, why, _PULL)
+            doubt = script.doubt(move, feed.word, why, _PULL)
+            pulled.setdefault(length, f"{doubt.place.file}:{doubt.place.line}")
+            yield doubt
+    yield from _back_again(scripts, pulled)
+
+
+def _back_again(scripts: Sequence[Script], pulled: Mapping[float, str]) -> Iterator[Doubt]:
+    """Pushes, in whatever script, by just as much as a pull that may have to become shorter; `pulled` has the place of
+    each."""
+    for script, move, feed, length in (*feeds_alone(scripts), *uncounted_feeds(scripts)):
+        place = pulled.get(length)
+        if place is not None and not _backwards(feed):
+            why = f"this pushes by just as much as {place} pulls back, which is in doubt for the short path"
+            remedy = "Whatever the pull becomes, bring the filament back by the same length."
+            yield script.doubt(move, feed.word, why, remedy)
 
 
 def open_feed_doubts(scripts: Sequence[Script], path: Path) -> Iterator[Doubt]:

@@ -182,3 +182,13 @@ def test_what_a_packet_says_of_gaps_follows_from_the_packet_alone(tmp_path: Path
     packet = api.prepare(machine, tmp_path / "swap.yaml", out=tmp_path / "packet")
     assert [doubt.text for doubt in packet.plan.doubts if doubt.text.endswith(".conf")] == ["gone.conf"]
     assert not api.verify(packet.folder)
+
+
+def test_a_named_files_neighbour_that_lies_there_is_left_out_and_not_missed(tmp_path: Path) -> None:
+    folder = lay(tmp_path / "ladle", {"ladle.conf": f"{SECTIONS}[also]\nfile = reels/thin red.conf\n"})
+    (folder / "reels").mkdir()
+    lay(folder / "reels", {"thin red.conf": "[red]\nheat = 200\n"})
+    roles = open_configuration([folder / "ladle.conf"]).roles
+    assert not roles.gaps and "it was not given" in roles["reels/thin red.conf"].why
+    (folder / "reels/thin red.conf").unlink()
+    assert open_configuration([folder / "ladle.conf"]).roles.gaps

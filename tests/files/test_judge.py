@@ -367,3 +367,59 @@ def test_what_a_machine_reads_too_is_its_part_whatever_filament_it_names_and_its
         "wheel.txt": "in force",
     }
     assert not found.roles.questions
+
+
+#: a machine whose axes go by words of its own, in one name style and another
+MOTORS = {
+    "turns mm": "40",
+    "motor angle": "1.8",
+    "current": "700",
+    "lowest": "0",
+    "highest": "200",
+    "pace": "90",
+}
+IN_WORDS = "".join(
+    f"{axis}_{tail.replace(' ', '_')} = {value}\n"
+    for axis in ("sideways", "inwards", "skywards")
+    for tail, value in MOTORS.items()
+)
+WORDS_RUN_TOGETHER = "".join(
+    f"{axis}{tail.title().replace(' ', '')} = {value}\n"
+    for axis in ("sideways", "inwards", "skywards")
+    for tail, value in MOTORS.items()
+)
+OFF = "fan_off_layers = 1\nsave_every_layer = yes\n"
+
+
+def test_a_file_whose_axes_go_by_words_is_a_machine_and_the_one_in_the_folder_beside_is_another(
+    tmp_path: Path,
+) -> None:
+    (tmp_path / "box").mkdir()
+    (tmp_path / "kite.conf").write_text(f"printer_name = kite\ninclude = pusher.conf\n{IN_WORDS}{OFF}")
+    (tmp_path / "pusher.conf").write_text("push_motor_angle = 1.8\npush_current = 800\n")
+    (tmp_path / "box/box.conf").write_text(
+        f"printerName = box\ninclude = boxPusher.conf\n{WORDS_RUN_TOGETHER}"
+    )
+    (tmp_path / "box/boxPusher.conf").write_text("pushMotorAngle = 1.8\npushCurrent = 650\n")
+    found = open_configuration([tmp_path]).roles
+    (question,) = found.questions
+    assert question.kind == "machine" and asked(found) == {"kite.conf", "box/box.conf"}
+    assert not found.of(Role.PROFILE)
+
+
+def test_a_file_that_takes_in_what_a_machine_has_built_in_is_no_profile(tmp_path: Path) -> None:
+    (tmp_path / "kite.conf").write_text(f"include = pusher.conf\nwall_order = outer\n{OFF}")
+    (tmp_path / "pusher.conf").write_text("push_motor_angle = 1.8\npush_current = 800\n")
+    assert open_configuration([tmp_path]).roles.role("kite.conf") is Role.IN_FORCE
+
+
+def test_one_word_in_two_forms_is_no_print(tmp_path: Path) -> None:
+    (tmp_path / "kite.conf").write_text(f"beep = yes\n{OFF}")
+    assert open_configuration([tmp_path]).roles.role("kite.conf") is Role.IN_FORCE
+
+
+def test_three_kinds_of_wall_are_no_axes(tmp_path: Path) -> None:
+    tails = ("speed", "acceleration", "width", "flow", "length")
+    walls = "".join(f"{wall}_{tail} = 40\n" for wall in ("wall", "infill", "skirt") for tail in tails)
+    (tmp_path / "fine.conf").write_text(walls)
+    assert open_configuration([tmp_path]).roles.role("fine.conf") is Role.PROFILE

@@ -382,8 +382,8 @@ def test_a_load_that_no_longer_reaches_is_in_doubt() -> None:
 
 def test_a_pull_about_as_long_as_the_old_retraction_is_in_doubt_where_the_new_one_is_far_shorter() -> None:
     script = "M83\nG1 E-3.9 F2100\nG1 E-20\nG1 E3.9\nG1 E-0.5\n"
-    (doubt,) = swap(script, result("retraction.length", 0.5)).plan.doubts
-    assert doubt.text == "G1 E-3.9 F2100"
+    doubt, back = swap(script, result("retraction.length", 0.5)).plan.doubts
+    assert (doubt.text, back.text) == ("G1 E-3.9 F2100", "G1 E3.9")
     assert "soft filament" in doubt.why
     assert not swap(script, result("retraction.length", 2.5)).plan.doubts
     assert not swap(script, result("retraction.length", 0.5), name="script unload filament").plan.doubts
@@ -599,3 +599,16 @@ def test_what_goes_beyond_a_limit_that_is_set_by_hand_is_told_and_not_written(
 def test_a_limit_that_widens_by_hand_takes_nothing() -> None:
     hand = result("", 237, "protected.end_stop_y")
     assert swap("G90\nG1 Y228 F6000\n", hand, frame=STOPPED).doubts() == []
+
+
+def test_what_brings_back_a_pull_in_doubt_is_named_in_whatever_script_it_stands() -> None:
+    told = {"park.nc": "M83\nG1 E-4.5 F2700\nG1 X5\n", "go_on.nc": "M83\nG1 X5\nG1 E4.5 F1800\nG1 E8\n"}
+    machine = recognise(
+        [
+            read("a.conf", FRAME.encode(), "sectioned"),
+            *(read(path, text.encode(), "command") for path, text in told.items()),
+        ]
+    )
+    doubts = {each.place.file: each for each in retraction_doubts(scripts_of(machine), {5.2: 0.5})}
+    assert doubts.keys() == told.keys() and doubts["go_on.nc"].text == "G1 E4.5 F1800"
+    assert "park.nc:2 pulls back" in doubts["go_on.nc"].why
