@@ -4,7 +4,8 @@ What is overridden by a known relation follows what overrides it, and is written
 earlier line, of one file or of files that include one another, and whatever the board keeps a value of itself, in a
 block that it wrote or in a file of saved values. A doubt says so where the two differ.
 Of what stands side by side, equal values move together. With unequal values there is a doubt and none is in
-force, but for protected quantities, of which the last holds.
+force, but for protected quantities, of which the last holds, and where a person named the one that is meant. A value that
+the board keeps overrides, of several in the files that differ, the one of its own name. What is left beside it is told.
 Values of different holders never meet here.
 
 This module deliberately looks at no words and at no file's text.
@@ -12,7 +13,7 @@ This module deliberately looks at no words and at no file's text.
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Mapping
+from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
 
 from msgspec import Struct, field
 
@@ -20,6 +21,7 @@ from cfgmigrate.ground.findings import Doubt
 from cfgmigrate.machine.model import Key, Reading
 from cfgmigrate.machine.quantities import quantity
 from cfgmigrate.machine.spots import name_line
+from cfgmigrate.machine.words import split
 
 #: Two values closer than this, relative to the larger, are the same.
 SAME_READING = 1e-6
@@ -45,16 +47,19 @@ def alike(one: Reading, other: Reading) -> bool:
 
 
 def settle(
-    readings: Iterable[Reading], bundle: Mapping[str, int] | None = None, saved: Collection[str] = ()
+    readings: Iterable[Reading],
+    bundle: Mapping[str, int] | None = None,
+    saved: Collection[str] = (),
+    named: Callable[[Reading], bool] = lambda reading: False,
 ) -> Standing:
     """Settles readings that stand in the order of files and lines. `bundle` has one number for files that include
-    one another; `saved` are the files that hold what the board keeps."""
+    one another; `saved` are the files that hold what the board keeps; `named` tells what a person said the meaning of."""
     by_key: dict[Key, list[Reading]] = {}
     for reading in readings:
         by_key.setdefault(reading.key, []).append(reading)
     found = Standing()
     for several in by_key.values():
-        _settle_one(found, _each_span_once(several), bundle or {}, saved)
+        _settle_one(found, _each_span_once(several), bundle or {}, saved, named)
     return found
 
 
@@ -64,10 +69,19 @@ def _each_span_once(several: list[Reading]) -> list[Reading]:
 
 
 def _settle_one(
-    found: Standing, several: list[Reading], bundle: Mapping[str, int], saved: Collection[str]
+    found: Standing,
+    several: list[Reading],
+    bundle: Mapping[str, int],
+    saved: Collection[str],
+    named: Callable[[Reading], bool],
 ) -> None:
+    several, beside = _of_one_name(several, saved)
     standing, following = _overridden(several, bundle, saved)
+    standing, unnamed = _meant(standing, named)
     *others, last = standing
+    for left in (*beside, *unnamed):
+        found.shadowed.append(left)
+        found.doubts.append(_beside(left, last))
     unequal = [other for other in others if not alike(other, last)]
     if unequal and quantity(last.quantity).protected:
         found.shadowed.extend(others)
@@ -84,6 +98,34 @@ def _settle_one(
     found.in_force.append(last)
     if others or following:
         found.followed[last.key] = (*following, *others)
+
+
+def _of_one_name(several: Sequence[Reading], saved: Collection[str]) -> tuple[list[Reading], list[Reading]]:
+    """The readings without those of files that differ from the one that goes by the name of what the board keeps; and
+    those."""
+    kept = [_words(each) for each in several if each.place.file in saved]
+    same = [each for each in several if not _kept(each, saved) and _words(each) in kept]
+    if not same:
+        return list(several), []
+    beside = [
+        each
+        for each in several
+        if not _kept(each, saved) and _words(each) not in kept and not any(alike(each, one) for one in same)
+    ]
+    return [each for each in several if each not in beside], beside
+
+
+def _words(reading: Reading) -> list[str]:
+    return sorted(split(reading.setting.name))
+
+
+def _meant(standing: list[Reading], named: Callable[[Reading], bool]) -> tuple[list[Reading], list[Reading]]:
+    """What stands, less what differs from that which a person named, where that is one value; and the rest."""
+    told = [each for each in standing if named(each)]
+    if not told or not all(alike(each, told[-1]) for each in told):
+        return standing, []
+    unlike = [each for each in standing if not alike(each, told[-1])]
+    return [each for each in standing if each not in unlike], unlike
 
 
 def _overridden(
@@ -139,15 +181,25 @@ def _undecided(reading: Reading, last: Reading) -> Doubt:
     place = f"{last.place.file}:{last.place.line}"
     why = f"{label} is {reading.text} here and {last.text} at {place}; which one holds is not clear"
     keys = {each.setting.name for each in (reading, last)}
+    meant = reading.quantity
     if len(keys) > 1:
-        lines = [name_line(each.setting, "ignore") for each in (reading, last)]
+        lines = [name_line(each.setting, meant) for each in (reading, last)]
     elif reading.place.file != last.place.file:
-        lines = [name_line(each.setting, "ignore", file=each.place.file) for each in (reading, last)]
+        lines = [name_line(each.setting, meant, file=each.place.file) for each in (reading, last)]
     else:
         return Doubt(
             reading.place, _line(reading), why, "settle it in the file itself: both lines have one name"
         )
-    remedy = f"say in a names file which one is nothing of the kind: {' or '.join(lines)}"
+    remedy = f"say in a names file which one is meant: {' or '.join(lines)}; the other one stays, and is told"
+    return Doubt(reading.place, _line(reading), why, remedy)
+
+
+def _beside(reading: Reading, last: Reading) -> Doubt:
+    """What is left beside the reading that holds."""
+    label = quantity(reading.quantity).label
+    place = f"{last.place.file}:{last.place.line}"
+    why = f"the {label} is {last.text} at {place}; what this {reading.text} is for is not known, so it stays as it is"
+    remedy = f"If it was made for the old drive, change it by hand; else say {name_line(reading.setting, 'ignore')}"
     return Doubt(reading.place, _line(reading), why, remedy)
 
 

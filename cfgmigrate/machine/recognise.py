@@ -82,7 +82,7 @@ def recognise(
     readings, geared_on = with_further_gears(_still_unread(found.unread, told_apart), readings, found.doubts)
     order = order_of(documents)
     in_order = sorted(readings, key=lambda reading: order(reading.place.file, reading.start))
-    standing = settle(in_order, bundles_of(documents), roles.of(Role.SAVED))
+    standing = settle(in_order, bundles_of(documents), roles.of(Role.SAVED), _settled_by(names, documents))
     doubts.extend((*ownerless, *whose.doubts, *sharing, *unclear, *geared_on, *standing.doubts))
     doubts.extend(no_effect(feeders, whose.feeders, documents))
     if names:

@@ -5,7 +5,9 @@ from __future__ import annotations
 from cfgmigrate.dialects import read
 from cfgmigrate.dialects.document import Document, Setting
 from cfgmigrate.files.roles import FileRole, FileSet, Role
+from cfgmigrate.files.site import parse_site
 from cfgmigrate.machine.model import Holder, Machine
+from cfgmigrate.machine.names import names_said
 from cfgmigrate.machine.recognise import recognise
 
 
@@ -86,7 +88,31 @@ def test_unequal_values_of_equal_standing_are_a_doubt_and_none_is_in_force() -> 
     found = recognise([sectioned("[feeder]\nsteps per mm = 96\n[tool]\nsteps per unit = 438\n")])
     assert found.get("feeder.steps_per_mm") is None
     assert len(found.shadowed) == 2
-    assert "ignore" in found.doubts[0].remedy
+    remedy = found.doubts[0].remedy
+    assert "[tool] steps per unit" in remedy and "feeder.steps_per_mm" in remedy and "ignore" not in remedy
+
+
+def test_what_a_person_names_as_the_one_that_is_meant_holds_and_the_other_stays_in_sight() -> None:
+    text = "[feeder]\nretract length = 5.4\n[retraction]\ndistance = 9\n"
+    said = b'site: 1\nmeanings: {"[feeder] retract length": retraction.length}\n'
+    names = names_said(None, parse_site(said, "cfgmigrate.yaml"))
+    found = recognise([sectioned(text)], names)
+    assert in_force(found, "retraction.length") == ("wren.ini", 2)
+    assert [(each.place.line, each.value) for each in found.shadowed] == [(4, 9.0)]
+    (doubt,) = found.doubts
+    assert doubt.place.line == 4 and "stays as it is" in doubt.why
+
+
+def test_of_two_in_a_file_what_the_board_keeps_overrides_the_one_of_its_name() -> None:
+    """The other one is of another occasion, and is told."""
+    file = sectioned("[feeder retract]\nlength mm = 6\n[feeder retract resting]\nlength mm = 9\n")
+    kept = read("kept.txt", b"feeder.retract.length_mm = 6.5\n", "flat")
+    roles = FileSet({"kept.txt": FileRole("kept.txt", Role.SAVED, "said in the test")})
+    found = recognise([file, kept], roles=roles)
+    assert in_force(found, "retraction.length") == ("kept.txt", 1)
+    assert lines(found.twins["retraction.length"]) == [("wren.ini", 2)]
+    assert lines(found.shadowed) == [("wren.ini", 4)]
+    assert [doubt.place.line for doubt in found.doubts] == [2, 4]
 
 
 def test_a_retraction_in_the_machine_and_in_a_profile_are_two() -> None:
