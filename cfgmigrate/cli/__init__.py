@@ -23,6 +23,8 @@ DEFECT = 70
 """The exit status of what the program did not foresee."""
 
 OBJECTS_BETWEEN = 100_000
+#: what an option begins with, in a line that is there to be copied
+_OPTION = " --"
 """So many objects are made before Python looks for those that only hold each other. A command makes few of these, and keeps
 most of the others to its end."""
 
@@ -158,6 +160,14 @@ def main(arguments: Sequence[str] | None = None) -> None:
     sys.exit(status)
 
 
+def _told(line: str) -> str:
+    """A line of an error, as it is shown. One with options in it is there to be copied, so it is shown to its end, unless
+    it is longer than any of ours."""
+    from cfgmigrate.reports.safe_text import LIMIT, PROSE_LIMIT, inert
+
+    return inert(line, PROSE_LIMIT if _OPTION in line else LIMIT)
+
+
 def run(arguments: Sequence[str]) -> int:
     """Run one command line and give its exit status. Raises BrokenPipeError where nobody reads what it prints."""
     try:
@@ -172,9 +182,7 @@ def run(arguments: Sequence[str]) -> int:
         error.show()
         return 2
     except CfgError as error:
-        from cfgmigrate.reports.safe_text import inert
-
-        click.echo("\n".join(f"{inert(line)}" for line in f"cfgmigrate: {error}".split("\n")), err=True)
+        click.echo("\n".join(map(_told, f"cfgmigrate: {error}".split("\n"))), err=True)
         return error.status
     except _Unread:
         raise BrokenPipeError from None

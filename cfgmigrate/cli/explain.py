@@ -21,6 +21,10 @@ if TYPE_CHECKING:
 
 #: lines that what a rule says may take
 MOST_SAID = 4
+#: behind what a rule of that name is, where no setting can be that
+_NO_MEANING = " (no meaning of a setting)"
+_TAKES_MEANINGS = ("meanings", "codes")
+_IGNORED = "for what has nothing to do with the drive; @ stands for an axis's letter"
 
 
 def _names() -> list[str]:
@@ -42,6 +46,7 @@ def command(rule: str | None, rules: Path | None, full: bool) -> None:
     """
     from cfgmigrate import api
     from cfgmigrate.files.site import SITE_FIELDS
+    from cfgmigrate.machine.names import is_meaning
     from cfgmigrate.reports.rule_text import rule_text
     from cfgmigrate.reports.sections import SCREENFUL, one_screen
     from cfgmigrate.rules.former_names import present_name
@@ -54,15 +59,19 @@ def command(rule: str | None, rules: Path | None, full: bool) -> None:
         for number, (title, book) in enumerate(books.items()):
             click.echo(f"{chr(10) if number and full else ''}{title}:")
             if not full:
-                click.echo("\n".join(_by_part(book)))
+                click.echo("\n".join(_by_part(_marked(book))))
                 continue
             for name in sorted(book):
-                click.echo(f"  {name:32} {book[name].label}")
+                click.echo(f"  {name:32} {book[name].label}{'' if is_meaning(name) else _NO_MEANING}")
         if not full:
-            click.echo("One of them: cfgmigrate explain retraction.length; --full has what each is.")
+            click.echo("Each: explain retraction.length. * is no meaning of a setting: explain meanings")
         return
     if rule in SITE_FIELDS:
         click.echo(f"{rule}, a field of the site file cfgmigrate.yaml: {SITE_FIELDS[rule]}")
+        if rule in _TAKES_MEANINGS:
+            from cfgmigrate.machine.names import meanings
+
+            click.echo("\n".join(("Meanings:", *_by_part(meanings()), f"  ignore, {_IGNORED}")))
         return
     rule = present_name(rule)
     found = {title: book[rule] for title, book in books.items() if rule in book}
@@ -82,6 +91,22 @@ def command(rule: str | None, rules: Path | None, full: bool) -> None:
     click.echo("\n".join(line.text for line in one_screen(parts)))
 
 
+def _marked(book: Iterable[str]) -> list[str]:
+    """The names, with a mark behind those that a site file does not take as meanings of a setting; where it takes none of a
+    part, behind that."""
+    from cfgmigrate.machine.names import is_meaning
+
+    parts = {name.partition(".")[0] for name in book if is_meaning(name)}
+    return [
+        name
+        if is_meaning(name)
+        else f"{name}*"
+        if name.partition(".")[0] in parts
+        else name.replace(".", "*.", 1)
+        for name in book
+    ]
+
+
 def _by_part(book: Iterable[str]) -> list[str]:
     """The names, those of one part of the machine together: `  feeder: gear_ratio, max_speed`. Short ones share a line."""
     from cfgmigrate.reports.screen import wrapped
@@ -91,7 +116,7 @@ def _by_part(book: Iterable[str]) -> list[str]:
     short: list[int] = []  # the lines that hold short ones
     for part, names in groupby(sorted(book), key=lambda name: name.partition(".")[0]):
         told = f"{part}: {', '.join(name.partition('.')[2] for name in names)}"
-        wrapped_so = wrapped(told, width, "  ", "    ")
+        wrapped_so = wrapped(told, width, " ", "   ")
         room = [at for at in short if len(lines[at]) + len(told) + 3 <= width]
         if len(wrapped_so) == 1 and room:
             lines[room[0]] += f" · {told}"

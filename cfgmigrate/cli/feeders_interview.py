@@ -29,10 +29,11 @@ def ask_about_feeders(
 ) -> KeptAnswers:
     """Ask which feeders are swapped, and which as which. Raises Stopped where the person stops."""
     from cfgmigrate.sheet.keeping import tells_of_one, with_feeders
+    from cfgmigrate.workflow.lane import feeder_names
 
     if len(machine.feeders) < 2 or kept.feeders or tells_of_one(kept):
         return kept
-    names = {each.number: each.name for each in configuration.site.feeders if each.name}
+    names = {number: name for name, number in feeder_names(configuration.site, machine).items()}
     swapped = _swapped(machine.feeders, names, read, say)
     first, *others = swapped
     same: dict[int, int | None] = {first: None}

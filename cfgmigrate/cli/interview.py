@@ -104,7 +104,7 @@ def _kept(
     except BadInput as error:
         _say(f"! {error.what}. {error.remedy}")
         past.pop()
-        return keeping.open_kept(kept.path) if kept.path.exists() else kept
+        return keeping.open_kept(kept.path, known=kept.known) if kept.path.exists() else kept
     _follows(taken.follows)
     return taken.kept
 
@@ -288,19 +288,23 @@ def ask(
     from cfgmigrate.plan.unlocking import Workings
     from cfgmigrate.rules import library
     from cfgmigrate.sheet.keeping import open_kept
+    from cfgmigrate.sheet.several import Known
+    from cfgmigrate.workflow.lane import feeder_names
 
     configuration, found = options.answered(
         lambda machine: api.read_machine(config, names, dialects, machine, certain=True), machine
     )
     options.say(configuration.roles)
-    kept, named, read = open_kept(out, configuration.root.name), " ".join(map(shell_word, config)), _reader()
+    known = Known(feeder_names(configuration.site, found))
+    kept = open_kept(out, configuration.root.name, known)
+    named, read = " ".join(map(shell_word, config)), _reader()
     _say(f"Each answer is kept at once in {kept.path}; stop whenever you like, and go on later. {HELP}.")
     _say("Before you measure: switch off, unplug, let it cool down. The maker's data sheets come first.")
     try:
         wrote, kept = ask_about_files(configuration, found, kept, read, _say)
         kept = ask_about_feeders(configuration, found, kept, read, _say)
     except Stopped:
-        kept = open_kept(out, configuration.root.name)
+        kept = open_kept(out, configuration.root.name, known)
         _go_on(kept, named)
         return kept
     if wrote:

@@ -15,6 +15,7 @@ from cfgmigrate.reports.safe_text import shell_word
 
 if TYPE_CHECKING:
     from cfgmigrate.machine.model import Machine
+    from cfgmigrate.sheet.several import Known
 
 
 @click.command("sheet", short_help="Write a commented starter swap sheet.")
@@ -62,6 +63,8 @@ def command(
     On a terminal, without -o, --ask or --full, it only tells what the sheet will ask for.
     """
     from cfgmigrate import api
+    from cfgmigrate.sheet.several import Known
+    from cfgmigrate.workflow.lane import feeder_names
     from cfgmigrate.workflow.look import starter_text
 
     options.put_in_order(*config)
@@ -79,7 +82,7 @@ def command(
     configuration, found = api.read_machine(config, names, said, machine)
     options.say(configuration.roles, err=True)
     if slip:
-        text = _slip_text(configuration.root.name, config)
+        text = _slip_text(configuration.root.name, config, Known(feeder_names(configuration.site, found)))
     elif out is None and not (whole or full) and sys.stdout.isatty():
         _show(found, config)
         return
@@ -96,14 +99,14 @@ def command(
     )
 
 
-def _slip_text(machine: str, config: Sequence[Path]) -> str:
+def _slip_text(machine: str, config: Sequence[Path], known: Known) -> str:
     """The slip, without what the sheet in swap.yaml says already."""
     from cfgmigrate.plan.open_fields import said_in
     from cfgmigrate.reports.slip import slip
     from cfgmigrate.sheet.reader import read_sheet
 
     sheet = Path("swap.yaml")
-    said = said_in(read_sheet(sheet)) if sheet.is_file() else ()
+    said = said_in(read_sheet(sheet, known)) if sheet.is_file() else ()
     return slip(machine, said, " ".join(map(shell_word, config)))
 
 

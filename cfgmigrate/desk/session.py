@@ -124,8 +124,15 @@ class Desk(Struct):
     def kept(self) -> KeptAnswers:
         """The sheet as it is on disk. Raises BadInput where it is none."""
         from cfgmigrate.sheet.keeping import open_kept
+        from cfgmigrate.sheet.several import Known
+        from cfgmigrate.workflow.lane import feeder_names
 
-        return open_kept(self.sheet, self.name)
+        try:
+            configuration, machine = self.look()
+            known = Known(feeder_names(configuration.site, machine))
+        except BadInput:
+            known = Known()  # files that can't be read give no names, and the sheet may be read all the same
+        return open_kept(self.sheet, self.name, known)
 
     def packets(self) -> dict[str, Path]:
         """The packets in the work folder by name, the newest first."""

@@ -39,8 +39,10 @@ from cfgmigrate.ground.positioned_yaml import Node, YamlField, read_marked
 from cfgmigrate.ground.units import unit_written
 from cfgmigrate.ground.user_file import read_given
 from cfgmigrate.machine.by_number import for_letter
+from cfgmigrate.machine.nearest import nearest
 from cfgmigrate.machine.quantities import PROTECTED, all_quantities, facts, known, present_id
 from cfgmigrate.machine.taught_words import TaughtWord, taught_words
+from cfgmigrate.machine.words import read_name
 
 if TYPE_CHECKING:
     from cfgmigrate.files.site import Site
@@ -49,6 +51,9 @@ if TYPE_CHECKING:
 LONGEST = 200_000
 
 IGNORE = "ignore"
+#: a meaning that shares so much of its words with a name is near it; and so many are told
+_SHARED, _MOST_NEAR = 0.5, 4
+_ALL_MEANINGS = "cfgmigrate explain meanings lists all that there are"
 #: the last line of a names file that several machines share: what only others need is no mistake of this one
 SHARED_NAMES_END = b"## Shared by the machines of a fleet.\n"
 #: what `@` may stand for
@@ -260,11 +265,32 @@ def _meaning(node: Node) -> Meaning:
 
 def _quantity(name: str, at: Place) -> str:
     name = present_id(name)
-    if known(name) and not name.startswith(PROTECTED):
+    if is_meaning(name):
         return name
-    near = difflib.get_close_matches(name, [IGNORE, *(q.id for q in all_quantities())], n=1, cutoff=0.4)
-    remedy = f"did you mean {near[0]}?" if near else "the survey lists all quantities it found"
+    near = _near(name)
+    remedy = f"did you mean {', or '.join(near)}?" if near else _ALL_MEANINGS
     raise BadInput(f"there is no quantity {name!r}", at, remedy)
+
+
+def is_meaning(name: str) -> bool:
+    """Whether a setting may be said to be that."""
+    return known(name) and not name.startswith(PROTECTED)
+
+
+def meanings() -> tuple[str, ...]:
+    """All that a setting may be said to be, `@` standing for a letter."""
+    return tuple(sorted({each.id for each in all_quantities() if each.kind != "script"}))
+
+
+def _near(name: str) -> list[str]:
+    """The meanings that come closest to a name: by its letters, by what its words mean, by words that it shares."""
+    every = meanings()
+    spelled = difflib.get_close_matches(name, [IGNORE, *every], n=1, cutoff=0.9)
+    words = {*re.split(r"[._ ]+", name.casefold())}
+    parts = {each: {*re.split(r"[._]+", each)} for each in every}
+    alike = [each for each in every if len(words & parts[each]) >= _SHARED * len(parts[each])]
+    found = dict.fromkeys((*spelled, *nearest(read_name("", name)), *alike))
+    return list(found)[:_MOST_NEAR] or difflib.get_close_matches(name, every, n=1, cutoff=0.4)
 
 
 def _unit(name: str, text: str, at: Place) -> tuple[str, str]:

@@ -3,7 +3,7 @@
 A comment may hold terminal escape codes, marks that turn the reading direction round, line ends that
 would break a table, or ten thousand characters. `inert` shows each of these as a visible escape such as
 `\\x1b` or `\\u202e`, the way `dialects.document.readable` shows bytes that are no UTF-8, and cuts what
-is too long while saying how much was cut. Letters of every script stay as they are.
+is too long while saying how much was cut, where that saves anything. Letters of every script stay as they are.
 
 This module deliberately knows nothing of HTML, Markdown or rich: what is special there is escaped there,
 after this.
@@ -30,9 +30,9 @@ def inert(text: str, limit: int = LIMIT, keep: Literal["start", "end"] = "start"
     """`text` on one line, without anything that acts on what shows it, at most `limit` characters of it
     (0: all). `keep` says which end survives the cut. A tab stays a tab."""
     total = len(text)
-    if limit and total > limit:
+    note = f"[{total - limit:,} more characters]"
+    if limit and total > limit + len(note):
         kept = text[:limit] if keep == "start" else text[total - limit :]
-        note = f"[{total - limit:,} more characters]"
         shown = _visible(kept)
         return f"{shown} … {note}" if keep == "start" else f"{note} … {shown}"
     return _visible(text)

@@ -10,9 +10,7 @@ This module asks nothing, and refuses what the field can't be: the reader of she
 
 from __future__ import annotations
 
-import math
 import re
-import statistics
 from collections.abc import Sequence
 from itertools import product
 
@@ -20,31 +18,15 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from cfgmigrate.ground.findings import BadInput, Place
-from cfgmigrate.ground.number_text import decimals_of
 from cfgmigrate.ground.quantity_text import NotAQuantity
-from cfgmigrate.sheet.bench_talk import less_by, plainly
-from cfgmigrate.sheet.fields import RESOLUTION, read_value
+from cfgmigrate.sheet.bench_numbers import NUMBER, number_text, with_points
+from cfgmigrate.sheet.bench_talk import less_by
+from cfgmigrate.sheet.fields import read_value
 from cfgmigrate.sheet.model import SheetEntry
 from cfgmigrate.sheet.schema import Field, sheet_schema
 
-#: what "about" leaves open, as a part of the value: common practice, no source
-ABOUT = 0.05
 #: signs; more is no answer, and looking through it for numbers would take too long
 LONGEST_ANSWER = 200
-_NUMBER = r"[+-]?(?:\d+\.?\d*|\.\d+)"
-_ABOUT = re.compile(
-    r"(?:about|around|roughly|approx\.?|approximately|ca\.?|circa|~|≈)\s*(?P<rest>.+)", re.IGNORECASE
-)
-_REPEATED = re.compile(
-    rf"(?:(?P<count>\d+)\s*[x×*]\s*)?(?P<numbers>{_NUMBER}(?:[\s;]+{_NUMBER}(?![\d.]|\s*/))+)\s*(?P<unit>(?:1/)?[^\d\s].*)?",
-    re.IGNORECASE,
-)
-_RANGE = re.compile(
-    r"(?P<low>\d+\.?\d*)\s*(?:-|–|to)\s*(?P<high>\d+\.?\d*)\s*(?P<unit>[^\d\s].*)?", re.IGNORECASE
-)
-_BARE = re.compile(rf"{_NUMBER}(?:\s*(?:±|\+/?-)\s*\d+\.?\d*)?|{_NUMBER}\(\d+\)")
-_COMMA = re.compile(r"(?<=\d),(?=\d)")
-_THOUSANDS = re.compile(r"(?<!\d)[1-9]\d{0,2},\d{3}(?![\d.])")
 STAYS_SO = {"as before", "same", "the same", "same as before", "as it was", "unchanged", "no change"}
 NONE_OF_IT = {"nothing", "none", "zero", "not at all", "no"}
 _TO_THE_TIP = re.compile(
@@ -53,7 +35,7 @@ _TO_THE_TIP = re.compile(
 #: the number of several that nobody knows
 _OPEN = {"?", "-", "–"}
 _PART = re.compile(
-    rf"(?:[xyz]\s*[:=]?\s*)?(?P<number>{_NUMBER}(?:\s*(?:±|\+/?-)\s*\d+\.?\d*)?|[?–-])\s*(?P<unit>(?!(?-i:[xyz])\b)[^\W\d]+)?",
+    rf"(?:[xyz]\s*[:=]?\s*)?(?P<number>{NUMBER}(?:\s*(?:±|\+/?-)\s*\d+\.?\d*)?|[?–-])\s*(?P<unit>(?!(?-i:[xyz])\b)[^\W\d]+)?",
     re.IGNORECASE,
 )
 _SIDES = re.compile(r"\b(?:left|right|front|back|up|down|higher|lower|forwards?|backwards?)\b", re.IGNORECASE)
@@ -81,7 +63,7 @@ def understood(field: Field, answer: str) -> Understood:
     if whole and to_the_tip:
         way = understood(sheet_schema().fields[whole], to_the_tip["way"])
         return replace(way, note=f"kept as {whole}: {way.text}")
-    text, note = _number_text(field, said) if field.numeric else (_word(field, said), "")
+    text, note = number_text(field, said) if field.numeric else (_word(field, said), "")
     try:
         entry = read_value(field, text, Place("answer"))
     except BadInput as error:
@@ -101,7 +83,7 @@ def understood_together(fields: Sequence[Field], answer: str) -> tuple[Understoo
     else:
         parts = [
             match["number"] + (f" {match['unit']}" if match["unit"] else "")
-            for match in _PART.finditer(_with_points(said.replace(", ", " ")))
+            for match in _PART.finditer(with_points(said.replace(", ", " ")))
         ]
         if _SIDES.search(said) and len(parts) != len(fields):
             what = "a side is no sign: it depends on which way the files count"
@@ -191,60 +173,3 @@ def _word(field: Field, said: str) -> str:
             )
         return field.choices[int(said) - 1]
     return said
-
-
-def _number_text(field: Field, said: str) -> tuple[str, str]:
-    if field.kind == "count":
-        return said, ""
-    plain, note = plainly(field, said if field.kind == "ratio" else _with_points(said))
-    if note or (field.kind == "ratio" and ":" in plain):
-        return (_with_unit(field, plain), note) if note else (plain, "")
-    text = _with_points(plain)
-    if match := _ABOUT.fullmatch(text):
-        plain = _with_unit(field, match["rest"].strip())
-        number = re.match(_NUMBER, plain)
-        if number is None or "±" in plain:
-            return plain, ""
-        rest = plain[number.end() :].strip()
-        written = _joined(number[0], f"{abs(float(number[0])) * ABOUT:.3g}", rest)
-        return written, f"taken as {written}: about is {100 * ABOUT:.0f} % either way"
-    if match := _REPEATED.fullmatch(text):
-        return _repeated(field, match)
-    if match := _RANGE.fullmatch(text):
-        low, high = sorted((float(match["low"]), float(match["high"])))
-        unit = (match["unit"] or field.unit).strip()
-        written = _joined(f"{(low + high) / 2:g}", f"{(high - low) / 2 / math.sqrt(3):.2g}", unit)
-        return written, f"taken as {written}: anything between the two is as likely"
-    return _with_unit(field, text), ""
-
-
-def _with_points(said: str) -> str:
-    if found := _THOUSANDS.search(said):
-        point, none = found[0].replace(",", "."), found[0].replace(",", "")
-        raise NotAQuantity(f"{found[0]} may be {point} or {none}", f"Write {point} or {none}.")
-    return _COMMA.sub(".", said)
-
-
-def _with_unit(field: Field, text: str) -> str:
-    """The text with the field's unit where it has none."""
-    return f"{text} {field.unit}" if field.unit and _BARE.fullmatch(text) else text
-
-
-def _repeated(field: Field, match: re.Match[str]) -> tuple[str, str]:
-    """Mean and standard error of repeats (GUM, JCGM 100:2008, 4.2.3), never less than the last digit leaves open."""
-    numbers = re.split(r"[\s;]+", match["numbers"].strip())
-    if match["count"] and int(match["count"]) != len(numbers):
-        raise NotAQuantity(
-            f"{match['count']} x and {len(numbers)} numbers", "Write as many numbers as you measured."
-        )
-    values = [float(number) for number in numbers]
-    digits = max(len(number.partition(".")[2]) for number in numbers)
-    error = max(statistics.stdev(values), RESOLUTION * 10.0**-digits) / math.sqrt(len(values))
-    shown = max(decimals_of(error), 0)
-    unit = (match["unit"] or field.unit).strip()
-    written = _joined(f"{statistics.fmean(values):.{shown}f}", f"{error:.{shown}f}", unit)
-    return written, f"taken as {written}: the mean of {len(values)}, and how sure it is"
-
-
-def _joined(number: str, spread: str, unit: str) -> str:
-    return f"{number} ± {spread} {unit}".strip()

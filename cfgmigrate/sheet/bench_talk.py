@@ -99,7 +99,7 @@ def _of_turns(field: Field, found: re.Match[str]) -> tuple[str, str]:
     # read to its last digit: a rectangle one digit wide (GUM, JCGM 100:2008, F.2.2.1, from memory)
     last = 10.0 ** -len(found["length"].partition(".")[2]) * (10 if found["unit"].casefold() == "cm" else 1)
     spread = last / math.sqrt(12) / turns / math.pi
-    text = f"{each / math.pi:.4g} ± {spread:.2g} mm"
+    text = f"{each / math.pi:.6g} ± {spread:.2g} mm"
     return text, f"taken as {text}: {each:.6g} mm for each turn of the drive gear, over π"
 
 

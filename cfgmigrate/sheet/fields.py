@@ -14,19 +14,19 @@ import re
 from collections.abc import Iterator, Sequence
 
 from msgspec import Struct, field
+from msgspec.structs import replace
 
 from cfgmigrate.ground.findings import BadInput, Place
 from cfgmigrate.ground.number_text import with_unit
 from cfgmigrate.ground.positioned_yaml import Node, YamlField
 from cfgmigrate.ground.quantity_text import Amount, NotAQuantity, parse_count, parse_quantity, parse_ratio
+from cfgmigrate.sheet.bench_numbers import RESOLUTION, number_text
 from cfgmigrate.sheet.model import Entries, SheetEntry, folded_name, listed
 from cfgmigrate.sheet.repeats import COUNT, SPREAD, summary
 from cfgmigrate.sheet.schema import Field, Schema
 
 _TRUTH = {"yes": "yes", "true": "yes", "on": "yes", "no": "no", "false": "no", "off": "no"}
-_LONGEST_TEXT = 200
-#: of one digit: a half divided by the square root of 3
-RESOLUTION = 0.288675
+LONGEST_TEXT = 200
 _PLAIN_NUMBER = re.compile(r"(?P<number>[+-]?\d+(?P<decimals>\.\d+)?)\s*(?P<unit>[^\d\s±(+][^\d±(]*)")
 #: an uncertainty of a tenth of all that a field may say is no measurement; nor is a hundredth of what may lie on both
 #: sides of zero, where a range is wide and a shift is small
@@ -147,9 +147,23 @@ def _read_field(field: Field, item: YamlField, reading: SheetReading) -> None:
         reading.refuse(item.node.place, f"{field.path} takes one value", remedy)
         return
     try:
-        reading.entries[field.path] = _entry(field, item.node.text, item.node.place)
+        reading.entries[field.path] = _said(field, item.node.text, item.node.place)
     except NotAQuantity as error:
         reading.refuse(item.node.place, f"{field.path}: {error.what}", error.remedy)
+
+
+def _said(field: Field, text: str, place: Place) -> SheetEntry:
+    """A text as an entry, also as people put a number at the bench; a unit is never added to it."""
+    try:
+        return _entry(field, text, place)
+    except NotAQuantity:
+        comma = "," in text and field.kind != "ratio"
+        if not field.numeric or field.kind == "count" or comma or len(text) > LONGEST_TEXT:
+            raise
+        plain, _ = number_text(replace(field, unit=""), " ".join(text.split()))
+        if plain == text:
+            raise
+        return _entry(field, plain, place)
 
 
 def _read_repeats(field: Field, item: YamlField, reading: SheetReading) -> None:
@@ -270,7 +284,7 @@ def _least_slip(field: Field, amount: Amount) -> float:
 
 
 def _word(field: Field, text: str) -> str:
-    if not text or not text.isprintable() or len(text) > _LONGEST_TEXT:
+    if not text or not text.isprintable() or len(text) > LONGEST_TEXT:
         raise NotAQuantity("this is not a line of text", f"Write {field.example}, for instance.")
     if field.kind == "text":
         return text

@@ -23,10 +23,10 @@ from cfgmigrate.ground.findings import BadInput, Place, Refused
 from cfgmigrate.ground.positioned_yaml import LONGEST_YAML
 from cfgmigrate.ground.user_file import read_given
 from cfgmigrate.sheet.interview_state import InterviewState, state_in, state_lines, without_state
-from cfgmigrate.sheet.model import FEEDER, Sheet
+from cfgmigrate.sheet.model import FEEDER, Sheet, folded_name
 from cfgmigrate.sheet.reader import parse_sheet
 from cfgmigrate.sheet.schema import sheet_schema
-from cfgmigrate.sheet.several import FEEDERS, SAME_AS
+from cfgmigrate.sheet.several import FEEDERS, NO_NAMES, SAME_AS, Known
 
 _HEADER = """\
 # A swap sheet, filled by answers. It may be edited: a line for each field, with a unit and, where you know it, one
@@ -39,7 +39,8 @@ class KeptAnswers(Struct, frozen=True):
     """A sheet in the making: what it says, what nobody can say, and what is put off. `asked` are the fields that were
     asked for, in order; `left` the questions about the files that were left open, `feeders` those of whose swap is
     asked, where there are several: a field that is one feeder's is then called by its number too, `2:new.tube.length`.
-    `present` is the file's content as it was read or written last, None while there is no file."""
+    `present` is the file's content as it was read or written last, None while there is no file; `known` are the names by
+    which it may call feeders."""
 
     path: Path
     sheet: Sheet
@@ -49,17 +50,20 @@ class KeptAnswers(Struct, frozen=True):
     left: tuple[str, ...] = ()
     present: bytes | None = None
     feeders: tuple[int, ...] = ()
+    known: Known = NO_NAMES
 
 
-def open_kept(path: Path, name: str = "") -> KeptAnswers:
+def open_kept(path: Path, name: str = "", known: Known = NO_NAMES) -> KeptAnswers:
     """The sheet at `path`, or an empty one for the machine of that name. Raises BadInput where it is no sheet."""
     data = _there(path)
     if data is None:
         text = _HEADER + (f"machine: {_quoted(name)}\n" if name.strip() and name.isprintable() else "")
-        return KeptAnswers(path, parse_sheet(text.encode(), str(path)))
-    sheet, state = parse_sheet(data, str(path)), state_in(data.decode("utf-8", "replace"))
+        return KeptAnswers(path, parse_sheet(text.encode(), str(path)), known=known)
+    sheet, state = parse_sheet(data, str(path), known=known), state_in(data.decode("utf-8", "replace"))
     feeders = tuple(sorted({*state.feeders, *sheet.feeders}))
-    return KeptAnswers(path, sheet, state.declined, state.later, state.asked, state.left, data, feeders)
+    return KeptAnswers(
+        path, sheet, state.declined, state.later, state.asked, state.left, data, feeders, known
+    )
 
 
 def _there(path: Path) -> bytes | None:
@@ -79,7 +83,7 @@ def answered_together(
     that nobody knows. Raises BadInput likewise."""
     asked, sheet = _asked(kept, *said, *not_known), kept.sheet
     for path, text in said.items():
-        sheet = replace(sheet, source=_with_field(sheet, path, text).encode())
+        sheet = replace(sheet, source=_with_field(sheet, path, text, kept.known).encode())
     declined = tuple(dict.fromkeys((*kept.declined, *not_known)))
     return _written(replace(asked, declined=declined), sheet.source.decode())
 
@@ -108,7 +112,7 @@ def taken_back(kept: KeptAnswers, path: str = "") -> KeptAnswers:
     )
     sheet = kept.sheet
     for name in gone:
-        sheet = replace(sheet, source=_without_field(sheet, name).encode())
+        sheet = replace(sheet, source=_without_field(sheet, name, kept.known).encode())
     return _written(rest, sheet.source.decode())
 
 
@@ -131,17 +135,17 @@ def with_feeders(kept: KeptAnswers, same: Mapping[int, int | None]) -> KeptAnswe
     a plain sheet, which says its number; where it told of one feeder and now tells of several, its answers stay that
     one's. Raises BadInput for a feeder that is left out though it has answers."""
     if len(same) == 1 and not kept.sheet.feeders:
-        return _written(kept, _with_field(kept.sheet, FEEDER, str(next(iter(same)))))
-    yaml, data, _ = _loaded(kept.sheet, FEEDERS)
+        return _written(kept, _with_field(kept.sheet, FEEDER, str(next(iter(same))), kept.known))
+    yaml, data, _ = _loaded(kept.sheet, FEEDERS, kept.known)
     kept = _below_feeders(kept, data, yaml)
     groups = data.setdefault(FEEDERS, yaml.map())
-    for key in [key for key in groups if str(key).isdigit() and int(key) not in same]:
+    for key in [key for key in groups if (number := _number_of(key, kept.known)) and number not in same]:
         if set(groups[key] or ()) - {SAME_AS}:
             what = f"feeder {key} is left out, and the sheet has answers about it"
             raise BadInput(what, Place(str(kept.path)), "Take those answers back first, or keep the feeder.")
         del groups[key]
     for number, other in sorted(same.items()):
-        key = _feeder_key(groups, number)
+        key = _feeder_key(groups, number, kept.known)
         group = groups.get(key)
         if group is None:
             group = groups[key] = yaml.map()
@@ -177,17 +181,19 @@ def _below_feeders(kept: KeptAnswers, data: Any, yaml: Any) -> KeptAnswers:
 
 def same_as(kept: KeptAnswers) -> dict[int, int]:
     """The feeders that take over another one's answers, each with that one's number."""
-    _, data, _ = _loaded(kept.sheet, FEEDERS)
+    _, data, _ = _loaded(kept.sheet, FEEDERS, kept.known)
     groups = data.get(FEEDERS) or {}
-    found = {key: group.get(SAME_AS) for key, group in groups.items() if isinstance(group, dict)}
-    return {
-        int(key): int(other) for key, other in found.items() if other is not None and str(other).isdigit()
+    found = {
+        _number_of(key, kept.known): _number_of(group[SAME_AS], kept.known)
+        for key, group in groups.items()
+        if isinstance(group, dict) and group.get(SAME_AS) is not None
     }
+    return {number: other for number, other in found.items() if number and other}
 
 
 def with_material(kept: KeptAnswers, filament: str, material: str) -> KeptAnswers:
     """The sheet with a filament's material, for a filament that has no file of its own."""
-    yaml, data, _ = _loaded(kept.sheet, "filaments")
+    yaml, data, _ = _loaded(kept.sheet, "filaments", kept.known)
     filaments = data.setdefault("filaments", yaml.map())
     filaments.setdefault(filament, yaml.map())["material"] = material
     return _written(kept, _dumped(yaml, data, kept.sheet))
@@ -211,7 +217,7 @@ def _written(kept: KeptAnswers, text: str) -> KeptAnswers:
     state = InterviewState(kept.declined, kept.later, kept.asked, kept.left, kept.feeders)
     body = without_state(text).rstrip("\n") + "\n"
     data = (body + state_lines(state)).encode()
-    sheet = parse_sheet(data, str(kept.path))
+    sheet = parse_sheet(data, str(kept.path), known=kept.known)
     if _there(kept.path) != kept.present:
         raise Refused("the sheet was changed since it was read", Place(str(kept.path)), "Run it again.")
     try:
@@ -222,7 +228,7 @@ def _written(kept: KeptAnswers, text: str) -> KeptAnswers:
     return replace(kept, sheet=sheet, present=data)
 
 
-def _loaded(sheet: Sheet, path: str) -> tuple[Any, Any, list[Any]]:
+def _loaded(sheet: Sheet, path: str, known: Known) -> tuple[Any, Any, list[Any]]:
     """The writer of YAML, the sheet as it reads it, and the keys that lead to a field."""
     from ruamel.yaml import YAML
 
@@ -234,16 +240,16 @@ def _loaded(sheet: Sheet, path: str) -> tuple[Any, Any, list[Any]]:
     assert named is not None
     parts: list[Any] = named[2].split(".")
     if named[1]:
-        parts = [FEEDERS, _feeder_key(data.get(FEEDERS) or {}, int(named[1])), *parts]
+        parts = [FEEDERS, _feeder_key(data.get(FEEDERS) or {}, int(named[1]), known), *parts]
     elif sheet.feeders and parts[0] in sheet_schema().each:
         first = sheet.swapped[0] if sheet.swapped else min(sheet.feeders)
-        parts = [FEEDERS, _feeder_key(data[FEEDERS], first), *parts]
+        parts = [FEEDERS, _feeder_key(data[FEEDERS], first, known), *parts]
     return yaml, data, parts
 
 
-def _without_field(sheet: Sheet, path: str) -> str:
+def _without_field(sheet: Sheet, path: str, known: Known) -> str:
     """The sheet's text without a field; as it is where the field is not there. A group that is left empty goes too."""
-    yaml, data, parts = _loaded(sheet, path)
+    yaml, data, parts = _loaded(sheet, path, known)
     groups = [data]
     for part in parts[:-1]:
         if not isinstance(groups[-1].get(part), dict):
@@ -260,8 +266,8 @@ def _without_field(sheet: Sheet, path: str) -> str:
     return _dumped(yaml, data, sheet)
 
 
-def _with_field(sheet: Sheet, path: str, text: str) -> str:
-    yaml, data, parts = _loaded(sheet, path)
+def _with_field(sheet: Sheet, path: str, text: str, known: Known) -> str:
+    yaml, data, parts = _loaded(sheet, path, known)
     inner = data
     for part in parts[:-1]:
         if not isinstance(inner.get(part), dict):
@@ -284,10 +290,16 @@ def _dumped(yaml: Any, data: Any, sheet: Sheet) -> str:
     return out.getvalue() if sheet.source.strip() and data else _HEADER + out.getvalue()
 
 
-def _feeder_key(feeders: Mapping[Any, Any], number: int) -> Any:
-    """The key under which a feeder stands; its number where it doesn't yet."""
+def _feeder_key(feeders: Mapping[Any, Any], number: int, known: Known) -> Any:
+    """The key, number or name, under which a feeder stands; its number where it doesn't yet."""
     keys: Iterable[Any] = feeders.keys()
-    return next((key for key in keys if str(key) == str(number)), number)
+    return next((key for key in keys if _number_of(key, known) == number), number)
+
+
+def _number_of(key: Any, known: Known) -> int:
+    """The number of the feeder that a key of the sheet means, 0 for none."""
+    named = {folded_name(name): number for name, number in known.feeders.items()}
+    return int(str(key)) if str(key).isdecimal() else named.get(folded_name(str(key)), 0)
 
 
 def _scalar(text: str) -> Any:

@@ -121,17 +121,20 @@ def _ahead(
     from cfgmigrate.plan.unlocking import Workings
     from cfgmigrate.rules import library
     from cfgmigrate.sheet.reader import parse_sheet, read_sheet
+    from cfgmigrate.sheet.several import Known
     from cfgmigrate.sheet.starter import fill
+    from cfgmigrate.workflow.lane import feeder_names
     from cfgmigrate.workflow.prepare import read_machine
 
     installs = [entry for entry in found.entries if entry.kind == "install" and entry.reasons]
+    configuration, machine = read_machine([place])
     if sheet is not None:
-        swap = read_sheet(sheet)
+        swap = read_sheet(sheet, Known(feeder_names(configuration.site, machine)))
     elif installs and installs[-1].reasons is not None:
         swap = parse_sheet(fill(dict(installs[-1].reasons.get("said", ()))).encode(), "history")
     else:
         return found.lights, ()
-    bench = Workings(library.book(), read_machine([place])[1], library.tables())
+    bench = Workings(library.book(), machine, library.tables())
     named = tuple((each.field, each.text) for each in surer(bench, swap, BEST))
     if found.entries:
         return found.lights, named

@@ -26,6 +26,7 @@ from cfgmigrate.cli import COMMANDS, run
 from cfgmigrate.cli.json_ids import with_first_ids
 from cfgmigrate.dialects.grammar import data_folder
 from cfgmigrate.files.site import SITE_FIELDS
+from cfgmigrate.machine.names import is_meaning, meanings
 
 SAMPLES = data_folder("sample_configs")
 
@@ -421,6 +422,18 @@ def test_explain_lists_the_rules_of_swap_and_tuning_and_tells_each(cli: Runner, 
         ]
     short = " ".join(cli("explain").out.split())
     assert all(re.search(rf"\b{re.escape(name.partition('.')[2])}\b", short) for name in (*swap, *tuning))
+
+
+def test_explain_marks_what_is_no_meaning_and_lists_all_meanings(cli: Runner) -> None:
+    """Whatever stands in the list without a mark may be said of a setting."""
+    for line in cli("explain").out.splitlines():
+        for group in line.strip().split(" · ") if ": " in line and line.startswith(" ") else ():
+            part, _, names = group.partition(": ")
+            for name in filter(None, names.rstrip(",").split(", ")):
+                marked = part.endswith("*") or name.endswith("*")
+                assert is_meaning(f"{part.rstrip('*')}.{name.rstrip('*')}") != marked
+    said = " ".join(cli("explain", "meanings").out.split())
+    assert all(name.partition(".")[2] in said for name in meanings())
 
 
 # --- the installed command ----------------------------------------------------------------------------------------

@@ -10,7 +10,9 @@ import pytest
 from commandline import Runner
 
 import cfgmigrate
+import cfgmigrate.cli
 from cfgmigrate import api
+from cfgmigrate.ground.findings import Refused
 from cfgmigrate.reports.sections import SCREENFUL
 
 SAMPLES = Path(cfgmigrate.__file__).parents[1] / "sample_configs"
@@ -119,3 +121,16 @@ def test_at_a_terminal_a_sheet_and_a_record_are_told_on_one_screen(
     assert len(record) <= SCREENFUL and max(map(len, record)) <= 80
     assert f"cfgmigrate report {machine} -o record" in " ".join(record)
     assert cli("report", machine, "--full").out.startswith("# Record of")
+
+
+def test_options_to_be_copied_are_shown_to_the_last_one(
+    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    names = " ".join(f'--accept-unknown "retraction @ filament {number}"' for number in range(20))
+
+    def refuse(*_: object, **__: object) -> None:
+        raise Refused("not known", remedy=f"At your own risk: {names}")
+
+    monkeypatch.setattr(cfgmigrate.cli.group, "main", refuse)
+    assert cfgmigrate.cli.run(["status"]) == 3
+    assert names in capsys.readouterr().err

@@ -143,6 +143,8 @@ def test_a_names_file_may_protect_a_setting(tmp_path: Path) -> None:
     ("text", "place", "says"),
     [
         ('"[a] b": feeder.step_per_mm\n', ":1:10", "did you mean feeder.steps_per_mm"),
+        ('"[a] b": pull.length\n', ":1:10", "retraction.length"),
+        ('"[a] b": retraction.pull\n', ":1:10", "retraction.length"),
         ('# note\n\n"[a] b": {quantity: motor.run_current, unit: volts}\n', ":3:46", "possible: A, mA"),
         ('"[a] b": {quantity: motor.run_current, uint: mA}\n', ":1:10", "{quantity: …, unit: …}"),
         ('"[a] b": {unit: mA}\n', ":1:10", "quantity"),

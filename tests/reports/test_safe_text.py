@@ -44,6 +44,11 @@ def test_a_long_text_is_cut_and_says_by_how_much() -> None:
     assert len(shown) < LIMIT + 40
 
 
+def test_nothing_is_cut_that_is_shorter_than_the_remark_on_it() -> None:
+    text = "x" * LIMIT + " --more"
+    assert inert(text) == text
+
+
 def test_the_end_of_a_long_text_can_be_kept_instead() -> None:
     assert inert("a" * 500 + "end", 3, keep="end") == "[500 more characters] … end"
 

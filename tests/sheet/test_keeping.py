@@ -10,8 +10,9 @@ import pytest
 from cfgmigrate.ground.findings import BadInput, Refused
 from cfgmigrate.sheet import keeping
 from cfgmigrate.sheet.keeping import answered, declined, open_kept, put_off, restored
-from cfgmigrate.sheet.reader import read_sheet
+from cfgmigrate.sheet.reader import parse_sheet, read_sheet
 from cfgmigrate.sheet.schema import sheet_schema
+from cfgmigrate.sheet.several import Known
 
 OWN = """\
 # mine
@@ -176,3 +177,16 @@ def test_a_read_only_sheet_is_left_as_it_is(place: Path) -> None:
     with pytest.raises(Refused, match="read-only"):
         answered(open_kept(place), "new.tube.length", "41 mm")
     assert place.read_text() == OWN and place.stat().st_mode & 0o777 == 0o444
+
+
+def test_a_sheet_that_calls_its_feeders_by_name_is_gone_on_with(tmp_path: Path) -> None:
+    """`feeders: far:` is what prepare takes, so the interview takes it too, and puts its answers there."""
+    place, known = tmp_path / "swap.yaml", Known({"near": 1, "far": 2})
+    place.write_text("feeders:\n  far: {new: {drive: on the carriage}}\n")
+    kept = keeping.answered(keeping.open_kept(place, known=known), "2:new.tube.length", "38 mm")
+    assert kept.feeders == (2,) and "\n  2:" not in place.read_text()
+    assert set(parse_sheet(place.read_bytes(), "swap.yaml", known=known).feeders[2]) == {
+        "new.drive",
+        "new.tube.length",
+    }
+    assert not set(keeping.taken_back(kept, "2:new.tube.length").sheet.feeders[2]) - {"new.drive"}

@@ -262,3 +262,24 @@ def test_a_field_that_had_another_name_before_is_still_read_by_it() -> None:
         path: entry.value for path, entry in now.items()
     }
     assert "is here twice" in str(refusal("old: {prime_speed: 30 mm/s, return_speed: 30 mm/s}\n"))
+
+
+@pytest.mark.parametrize(
+    ("text", "path", "value"),
+    [
+        ("new: {drive_gear: {effective_diameter: 118 mm in 5 turns}}\n", "new.drive_gear.effective_diameter", 7.51211),
+        ("carriage: {new_mass: 285 g + 168 g}\n", "carriage.new_mass", 0.453),
+        ("new: {path_length: between 58 and 64 mm}\n", "new.path_length", 61.0),
+        ("new: {drive_gear: {gear_ratio: '14 -> 35, then 18 -> 54'}}\n", "new.drive_gear.gear_ratio", 7.5),
+    ],
+)  # fmt: skip
+def test_a_sheet_takes_what_the_interview_takes_at_the_bench(text: str, path: str, value: float) -> None:
+    entry = parse_sheet(text.encode(), "s.yaml").entries[path]
+    scale = 1000.0 if entry.unit == "g" else 1.0
+    assert entry.value == pytest.approx(value * scale, rel=1e-5)
+
+
+@pytest.mark.parametrize("text", ["between 58 and 64", "58 to 64", "about 60"])
+def test_a_sheet_adds_no_unit_to_what_has_none(text: str) -> None:
+    with pytest.raises(BadInput):
+        parse_sheet(f"new: {{path_length: {text}}}\n".encode(), "s.yaml")
