@@ -12,6 +12,7 @@ from __future__ import annotations
 
 import os
 from collections.abc import Iterator, Sequence
+from hashlib import sha256
 from pathlib import Path
 
 from msgspec import Struct
@@ -22,6 +23,8 @@ from cfgmigrate.ground.paths import OWN_FOLDER
 
 #: the site file's name, beside the configuration
 SITE = "cfgmigrate.yaml"
+#: so many files and folders are looked at to tell whether anything came since
+MOST_STANDING = 20_000
 
 
 class Found(Struct, frozen=True):
@@ -91,6 +94,25 @@ def each_once(named: Sequence[Path], root: Path) -> dict[str, Found]:
             if kept != relative:
                 every[relative] = Found(found.path, found.named, f"it is the same file as {kept}")
     return every
+
+
+def standing_of(root: Path) -> tuple[frozenset[str], str]:
+    """The files below a root that would be read, and a digest of names, sizes and times that stays the same while no file
+    comes, goes or is written. Nothing and "" where there is too much, or it can't be looked through."""
+    digest, names = sha256(), set[str]()
+    try:
+        for count, found in enumerate(_walk(root, root)):
+            if count > MOST_STANDING:
+                return frozenset(), ""
+            if not found.reason or found.path.name == SITE:
+                own = found.path.stat()
+                path = relative_to(found.path, root)
+                names |= {path} if not found.reason else set()
+                told = (path, own.st_ino, own.st_size, own.st_mtime_ns)
+                digest.update(repr(told).encode("utf-8", "surrogateescape"))
+    except OSError:
+        return frozenset(), ""
+    return frozenset(names), digest.hexdigest()
 
 
 def _walk(folder: Path, root: Path) -> Iterator[Found]:

@@ -5,6 +5,9 @@ that was prepared here just now that would be the same work done twice. What pro
 user's own state folder: a seal is a hash over every byte of a packet, and the list is believed only where nobody
 but the user can write it. Whoever can write there can as well change the program.
 
+Beside each seal stands what lay at the packet's configuration then, as one number: whoever installs sees by it whether a
+file came, went or was written since.
+
 The list is kept short and for a day. Where it can't be read or written a packet is worked out again; that only
 costs time. This module knows nothing of what is in a packet.
 """
@@ -17,12 +20,24 @@ import time
 from contextlib import suppress
 from pathlib import Path
 
+from msgspec import Struct
+
+from cfgmigrate.files.found import standing_of
 from cfgmigrate.ground.disk import write_new
 from cfgmigrate.packet.folder import Packet
 from cfgmigrate.rules.library import knowledge_hash
 
 #: how long a packet counts as made a moment ago (seconds), and how many do
 A_MOMENT, MOST_SEALS = 24 * 3600, 64
+PART_OF_IT = "part"
+
+
+class MadeHere(Struct, frozen=True):
+    """When a packet was made (seconds of the system's clock, rounded down), and what lay at its configuration then, as
+    `standing_of` has it; `PART_OF_IT` where files were named and the rest was never looked at."""
+
+    when: int
+    standing: str = ""
 
 
 def remember(packet: Packet) -> None:
@@ -32,7 +47,11 @@ def remember(packet: Packet) -> None:
         path.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
         seal = str(packet.index["seal"])
         lines = [line for line in _lines(path) if not line.startswith(seal)][-MOST_SEALS + 1 :]
-        lines.append(f"{seal} {knowledge_hash()} {int(time.time())}")
+        names, standing = standing_of(Path(packet.plan.root))
+        plan = packet.plan
+        if not names <= {each.path for each in (*plan.files, *plan.left_out)}:
+            standing = PART_OF_IT
+        lines.append(f"{seal} {knowledge_hash()} {int(time.time())} {standing}".rstrip())
         new = path.with_name(f".{path.name}.{os.getpid()}")
         new.unlink(missing_ok=True)
         write_new(new, ("\n".join(lines) + "\n").encode(), sync=False)
@@ -40,19 +59,15 @@ def remember(packet: Packet) -> None:
         new.replace(path)
 
 
-def was_made_here(packet: Packet) -> bool:
-    """Whether this program, knowing what it knows now, made every byte of a packet within the last day."""
-    return made_here_at(packet) is not None
-
-
-def made_here_at(packet: Packet) -> int | None:
-    """When that was (seconds of the system's clock, rounded down); None where it was not, or longer ago."""
+def made_a_moment_ago(packet: Packet) -> MadeHere | None:
+    """When this program, knowing what it knows now, made every byte of a packet, and what lay there then; None where it did
+    not, or longer than a day ago."""
     wanted = f"{packet.index.get('seal')} {knowledge_hash()} "
     with suppress(OSError, RuntimeError, ValueError):
         for line in _lines(_list()):
             if line.startswith(wanted):
-                at = int(line.removeprefix(wanted))
-                return at if 0 <= time.time() - at < A_MOMENT else None
+                at, _, standing = line.removeprefix(wanted).partition(" ")
+                return MadeHere(int(at), standing) if 0 <= time.time() - int(at) < A_MOMENT else None
     return None
 
 

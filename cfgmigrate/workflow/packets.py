@@ -59,7 +59,7 @@ def install(
     nothing is written. `accept_unknown` are the lights, by name, that may stay unknown. With
     `signed_by`, a file of signers, only what they accepted and signed is installed.
 
-    Unless this program prepared the packet here a moment ago, all that `verify` does is done first, but for its pages;
+    Unless this program prepared the packet for this root a moment ago, all that `verify` does is done first, but for its pages;
     and its files' roles and what it says of earlier installs are compared with those at `root`; so they are where files
     have come since. What can't be proven of it stops the install, unless `accept_unproven`.
 
@@ -92,12 +92,14 @@ def install(
 def _refuse_unproven(packet: Packet, root: Path, accepted: bool) -> tuple[tuple[str, ...], tuple[str, ...]]:
     """What is to be said of a packet that comes from elsewhere, and what of that is unproven. Refused where it does not
     hold, or where it can't be proven and nobody `accepted` that."""
-    from cfgmigrate.packet.made_here import made_here_at, was_made_here
+    from cfgmigrate.packet.made_here import made_a_moment_ago
     from cfgmigrate.workflow.placed import come_since, is_as_it_was
     from cfgmigrate.workflow.verify import verified_content
 
-    if was_made_here(packet):
-        come = come_since(packet, root, made_here_at(packet) or 0)
+    # what lies at another root was never looked at for it, whoever made it
+    made = made_a_moment_ago(packet) if root.resolve() == Path(packet.plan.root).resolve() else None
+    if made is not None:
+        come = come_since(packet, root, made)
         if come and not accepted:
             raise Refused(
                 "since the packet was prepared, the configuration has become another one:\n  "

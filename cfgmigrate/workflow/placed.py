@@ -28,6 +28,7 @@ if TYPE_CHECKING:
     from cfgmigrate.files.configuration import Configuration
     from cfgmigrate.machine.model import Machine
     from cfgmigrate.packet.folder import Packet
+    from cfgmigrate.packet.made_here import MadeHere
     from cfgmigrate.plan.basis import FileInput
 
 
@@ -98,19 +99,26 @@ def _only_told(packet: Packet) -> Iterator[str]:
         )
 
 
-def come_since(packet: Packet, root: Path, when: float) -> tuple[str, ...]:
-    """What the configuration at `root` is by files, or a site file, that came after `when` (seconds of the system's
-    clock) and that the packet does not know: a sentence each. Nothing where they change nothing of it."""
-    from cfgmigrate.files.found import SITE, each_once
+def come_since(packet: Packet, root: Path, made: MadeHere) -> tuple[str, ...]:
+    """What the configuration at `root` is by files, or a site file, that came since a packet was made here and that it does
+    not know: a sentence each. Nothing where they change nothing of it."""
+    from cfgmigrate.files.found import SITE, each_once, standing_of
+    from cfgmigrate.packet.made_here import PART_OF_IT
 
     known = {file.path for file in packet.plan.files}
     if packet.plan.basis.named is not None or not is_as_it_was(packet, root):
         return ()
-    folders = {(root / path).parent for path in known}
-    found = each_once(sorted(folder for folder in folders if folder.is_dir()), root.resolve())
-    new = [each.path for path, each in found.items() if path not in known and not each.reason]
-    site = root / SITE
-    if not any(_changed_after(path, when) for path in (*new, *([site] if site.exists() else ()))):
+    site = [root / SITE] if (root / SITE).exists() else []
+    if made.standing == PART_OF_IT:
+        come = any(_changed_after(path, made.when) for path in site)
+    elif made.standing:
+        come = made.standing != standing_of(root)[1]
+    else:
+        folders = {(root / path).parent for path in known}
+        found = each_once(sorted(folder for folder in folders if folder.is_dir()), root.resolve())
+        new = [each.path for path, each in found.items() if path not in known and not each.reason]
+        come = any(_changed_after(path, made.when) for path in (*new, *site))
+    if not come:
         return ()
     return tuple(_read_otherwise(packet, (), root, IN_PLACE))
 

@@ -370,17 +370,17 @@ def test_what_comes_between_prepare_and_install_stops_it_where_it_counts(
 def test_a_packet_is_worked_out_again_where_the_list_of_seals_is_not_the_user_s_alone(
     genuine: Packet, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    from cfgmigrate.packet.made_here import remember, was_made_here
+    from cfgmigrate.packet.made_here import made_a_moment_ago, remember
 
     monkeypatch.setenv("XDG_STATE_HOME", str(tmp_path))
-    assert not was_made_here(genuine)
+    assert made_a_moment_ago(genuine) is None
     remember(genuine)
-    assert was_made_here(genuine)
+    assert made_a_moment_ago(genuine) is not None
     (tmp_path / "cfgmigrate" / "prepared").chmod(0o666)
-    assert not was_made_here(genuine)
+    assert made_a_moment_ago(genuine) is None
     (tmp_path / "cfgmigrate" / "prepared").chmod(0o600)
     (tmp_path / "cfgmigrate").chmod(0o777)
-    assert not was_made_here(genuine)
+    assert made_a_moment_ago(genuine) is None
 
 
 def test_a_seal_counts_for_a_day_and_for_what_the_program_knew(
@@ -391,15 +391,15 @@ def test_a_seal_counts_for_a_day_and_for_what_the_program_knew(
     monkeypatch.setenv("XDG_STATE_HOME", str(tmp_path))
     made_here.remember(genuine)
     path = tmp_path / "cfgmigrate" / "prepared"
-    seal, knowledge, at = path.read_text(encoding="ascii").split()
+    seal, knowledge, at, standing = path.read_text(encoding="ascii").split()
     for line in (
         f"{seal} {knowledge} {int(at) - made_here.A_MOMENT}",
-        f"{seal} {knowledge} {int(at) + 3600}",
+        f"{seal} {knowledge} {int(at) + 3600} {standing}",
         f"{seal} {'0' * 64} {at}",
         f"{'0' * 64} {knowledge} {at}",
     ):
         path.write_text(line + "\n", encoding="ascii")
-        assert not made_here.was_made_here(genuine)
+        assert made_here.made_a_moment_ago(genuine) is None
 
 
 @pytest.mark.exhaustive
@@ -433,7 +433,7 @@ def test_one_file_named_of_a_machine_is_worked_out_again(genuine: Packet, tmp_pa
 
 def made_elsewhere(monkeypatch: pytest.MonkeyPatch) -> None:
     """From here on no packet counts as one that was prepared on this machine."""
-    monkeypatch.setattr("cfgmigrate.packet.made_here.was_made_here", lambda _: False)
+    monkeypatch.setattr("cfgmigrate.packet.made_here.made_a_moment_ago", lambda _: False)
 
 
 def laid_out(genuine: Packet, tmp_path: Path, more: dict[str, bytes] | None = None) -> Path:
