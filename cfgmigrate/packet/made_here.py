@@ -49,7 +49,8 @@ def remember(packet: Packet) -> None:
         lines = [line for line in _lines(path) if not line.startswith(seal)][-MOST_SEALS + 1 :]
         names, standing = standing_of(Path(packet.plan.root))
         plan = packet.plan
-        if not names <= {each.path for each in (*plan.files, *plan.left_out)}:
+        known = {each.path for each in plan.files} | {each.path for each in plan.left_out}
+        if not names <= known:
             standing = PART_OF_IT
         lines.append(f"{seal} {knowledge_hash()} {int(time.time())} {standing}".rstrip())
         new = path.with_name(f".{path.name}.{os.getpid()}")
