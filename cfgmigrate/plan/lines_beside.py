@@ -2,7 +2,8 @@
 
 A speed's name often goes on from the name of the length that it is for, and an acceleration for printing from that of the
 machine's. A limit for all axes may stand above the one of an axis that was lowered. A list with a number for each motor
-has one for the drive, whatever it is about. And a setting may say in words where the drive sits. What has to become of them
+has one for the drive, whatever it is about. A setting may say in words where the drive sits. And heights of the bed that
+are stored are of the places that the probe got to before. What has to become of them
 is not known here, so a person is shown where they stand.
 
 Nothing is worked out by this, and no line is judged: it may name one too many.
@@ -27,6 +28,11 @@ _OF_ALL_AXES = "machine.max_acceleration"
 _NUMBER = re.compile(r"(?<![\w.])[-+]?\d{1,9}(?:\.\d{1,9})?(?![\w.])")
 #: so many numbers, or more, are a list; so much of a value is looked at
 FEWEST_IN_LIST, LONGEST_LIST_SEEN = 3, 200
+#: so many heights are a map of a bed, none of them above this (mm; common practice, no source)
+FEWEST_HEIGHTS, HIGHEST_POINT = 9, 3.0
+_PLACES_OF_PROBE = re.compile(r"mesh\..*|probe\.offset_[xy]")
+_MAP = frozenset(("mesh", "map", "points", "heights", "field", "grid", "net", "touches", "bed"))
+_MOVES_OF_CODE = re.compile(r"G\d")
 _DRIVE = frozenset(("drive", "tube", "hose", "cogs", "gears"))
 _WORDS = re.compile(r"[^\W\d_]{3,}")
 
@@ -43,6 +49,7 @@ def settings_beside(machine: Machine, changes: Sequence[Change]) -> Iterator[Bes
         return
     yield from _above_the_axis(machine, moved)
     yield from _strange(machine, moved)
+    yield from _heights_of_old_places(machine, changes)
 
 
 def _above_the_axis(machine: Machine, moved: Iterable[tuple[Change, Reading]]) -> Iterator[Beside]:
@@ -91,6 +98,34 @@ def _strange(machine: Machine, moved: Iterable[tuple[Change, Reading]]) -> Itera
         else:
             continue
         yield _told(file, unread.place.line, setting, setting.value, why)
+
+
+def _heights_of_old_places(machine: Machine, changes: Iterable[Change]) -> Iterator[Beside]:
+    """Heights of the bed that are stored, where the probe gets to other places: the first line of each table."""
+    if not any(_PLACES_OF_PROBE.fullmatch(change.quantity) for change in changes):
+        return
+    for document in machine.documents:
+        tables: dict[str, list[Setting]] = {}
+        for setting in document.settings:
+            if setting.state is not State.INACTIVE and not _MOVES_OF_CODE.match(setting.section):
+                tables.setdefault(setting.name, []).append(setting)
+        for name, rows in tables.items():
+            heights = [each for row in rows for each in _NUMBER.findall(row.value[:LONGEST_LIST_SEEN])]
+            if not _are_heights(name, rows, heights):
+                continue
+            many = f"{len(rows)} lines" if len(rows) > 1 else "a table"
+            why = f"{many}, heights of the bed by their looks: they are of the old places. Probe the bed anew and store them"
+            yield _told(document.path, rows[0].line, rows[0], rows[0].value[:40], why)
+
+
+def _are_heights(name: str, rows: Sequence[Setting], numbers: Sequence[str]) -> bool:
+    """Whether these lines are a table of small heights: one on each of many lines, or many in one that is called so."""
+    if len(rows) >= FEWEST_HEIGHTS:
+        last = [found[-1] for row in rows if (found := _NUMBER.findall(row.value[:LONGEST_LIST_SEEN]))]
+    else:
+        last = list(numbers) if _MAP.intersection(words_of(name)) else []
+    small = [each for each in last if abs(float(each)) <= HIGHEST_POINT]
+    return len(last) >= FEWEST_HEIGHTS and len(small) == len(last) and any("." in each for each in last)
 
 
 def _told(file: str, line: int, setting: Setting, text: str, why: str) -> Beside:

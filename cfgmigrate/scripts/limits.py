@@ -17,6 +17,7 @@ from cfgmigrate.machine.model import Machine, Reading
 from cfgmigrate.rules import dimensions
 from cfgmigrate.rules.engine import Outcome
 from cfgmigrate.rules.scope import NamedValue
+from cfgmigrate.scripts.met_things import what_is_met
 from cfgmigrate.scripts.number_change import Script, ScriptChange, Wording, change_of
 from cfgmigrate.scripts.reading import AxisTarget, Move
 from cfgmigrate.scripts.tools import Tips, tips_of
@@ -26,6 +27,7 @@ from cfgmigrate.sheet.model import Sheet
 HAIR = 1e-6
 _MOVING = "A moving axis crushes fingers and bends what it meets. Keep hands out while it moves, and a hand at the switch."
 _OF_A_TIP = "Work out how far this tip gets, and change the line by hand if it asks for more."
+_MOVE_IT = "Move the thing itself by as much, or take the moves to it out by hand."
 _HOT_TOO = "The script feeds filament, so the nozzle must be at printing temperature; it burns."
 
 
@@ -140,6 +142,10 @@ def _look(script: Script, limit: Limit, name: str, tips: Tips) -> tuple[list[Rea
                     )
                     continue
                 certain.append(script.number(target.word, name, target.scale))
+                if met := what_is_met(script, move):
+                    doubts.append(
+                        script.doubt(move, target.word, _out_of_reach(target, limit, met), _MOVE_IT)
+                    )
                 continue
             why = _why_in_doubt(target, limit)
             if why:
@@ -155,6 +161,14 @@ def _goes_to_the_limit(target: AxisTarget, limit: Limit) -> bool:
     if target.absolute is not True or target.value is None or target.shift != 0.0:
         return False
     return limit.beyond(target.value) and limit.allowed_before(target.value)
+
+
+def _out_of_reach(target: AxisTarget, limit: Limit, met: str) -> str:
+    short = abs((target.value or 0.0) - limit.value)
+    return (
+        f"the tip gets no further than {_shown(limit)} now, and it speaks of the {met} here: what is met at {target.value:g} mm "
+        f"is out of reach by {short:g} mm, and the move that goes to the limit instead misses it"
+    )
 
 
 def _once_it_is_set(target: AxisTarget, limit: Limit) -> str:
@@ -240,7 +254,7 @@ def _change(limit: Limit, places: list[Reading], scripts: Sequence[Script], shee
         way="the new limit",
         says=(
             f"The script sends {limit.axis} beyond the new limit of {_shown(limit)} at {lines}; it goes to the limit"
-            " instead. Other moves of the script stay as they are."
+            " instead. If something is met there (a lip, a brush, a switch), move that too. Other moves of the script stay as they are."
         ),
         source="an explicit target in absolute mode must not lie outside of the limits",
         verify=f"Run the script once{loaded} with nothing on the bed and a hand at the switch.",

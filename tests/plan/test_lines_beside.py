@@ -65,3 +65,34 @@ def test_it_is_named_with_the_reason(told: dict[str, str], line: int, why: str) 
 @pytest.mark.parametrize("line", [3, 11, 12])
 def test_switches_talk_and_what_only_begins_alike_are_not(told: dict[str, str], line: int) -> None:
     assert f"wick.h:{line}" not in told
+
+
+ROWS = "".join(f"dip {row} {column} {(row - column) / 50:+.2f}\n" for row in range(3) for column in range(3))
+TABLE = """\
+[probe]
+x offset = -41
+[bed net]
+net = -0.09, 0.08, 0.06, 0.04, 0.02, 0.00, -0.02, -0.04, -0.06
+[warmth]
+table = 0.09, 0.08, 0.06, 0.04, 0.02, 0.00, 0.02, 0.04, 0.06
+"""
+
+
+@pytest.mark.parametrize(("shift", "told_of"), [("x: 4 mm", True), ("x: 0 mm", False)])
+def test_stored_heights_of_the_bed_are_of_the_old_places_once_the_probe_gets_elsewhere(
+    tmp_path: Path, shift: str, told_of: bool
+) -> None:
+    (tmp_path / "machine").mkdir()
+    (tmp_path / "machine" / "wick.h").write_text(HEADER)
+    (tmp_path / "machine" / "heights.txt").write_text(ROWS)
+    (tmp_path / "machine" / "net.conf").write_text(TABLE)
+    said = 'roles: {heights.txt: saved values}\ndialects: {heights.txt: flat}\nmeanings: {"dip": ignore}\n'
+    (tmp_path / "machine" / "cfgmigrate.yaml").write_text(f"site: 1\n{said}")
+    carriage = (
+        f"carriage: {{probe_shift: {{{shift}, y: 0 mm}}, nozzle_shift: {{x: 0 mm, y: 0 mm, z: 0 mm}}}}\n"
+    )
+    (tmp_path / "swap.yaml").write_text(SHEET.partition("carriage:")[0] + carriage)
+    plan = api.prepare(tmp_path / "machine", tmp_path / "swap.yaml", out=tmp_path / "packet").plan
+    steps = [step for item in plan.by_hand if item.rule == LINES_LEFT for step in item.steps]
+    found = {step.partition(": ")[0] for step in steps if "of the old places" in step}
+    assert found == ({"heights.txt:1", "net.conf:4"} if told_of else set())

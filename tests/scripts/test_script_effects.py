@@ -612,3 +612,18 @@ def test_what_brings_back_a_pull_in_doubt_is_named_in_whatever_script_it_stands(
     doubts = {each.place.file: each for each in retraction_doubts(scripts_of(machine), {5.2: 0.5})}
     assert doubts.keys() == told.keys() and doubts["go_on.nc"].text == "G1 E4.5 F1800"
     assert "park.nc:2 pulls back" in doubts["go_on.nc"].why
+
+
+WIPING = "; rubber {thing} on the post\nG90\nG1 X12 F7200\nG1 X-3 F3600\nG1 X12 F3600\n"
+
+
+@pytest.mark.parametrize(("thing", "told"), [("lip", True), ("brush", True), ("mark", False)])
+def test_what_a_move_goes_to_meet_is_told_to_be_out_of_reach(thing: str, told: bool) -> None:
+    found = swap(WIPING.format(thing=thing), result("axis.x.min", 5.5))
+    assert found.changed() == {"script.end.x_low": ("-3", "5.5")}
+    said = [
+        each
+        for each in found.doubts()
+        if f"speaks of the {thing}" in each and "out of reach by 8.5 mm" in each
+    ]
+    assert bool(said) is told

@@ -1,0 +1,33 @@
+"""What a move of a script goes to meet: a lip or a brush at the edge, as the words on its line and above it have it.
+
+A move to a bare place may stop short of it. One that wipes or drops does its work nowhere else, so where the place is out of
+reach the thing itself has to be moved. It is told by words alone, and only by those that mean a thing on the machine.
+"""
+
+from __future__ import annotations
+
+import re
+
+from cfgmigrate.dialects.document import readable
+from cfgmigrate.scripts.number_change import Script
+from cfgmigrate.scripts.reading import Move
+
+#: so many lines above a move are looked at, and so many characters of each
+LINES_ABOVE, LONGEST_ABOVE = 8, 200
+_MET = re.compile(
+    r"(?<![^\W\d_])(lip|brush|wiper|scraper|cleaning pad|sponge|bucket|bin|chute|tray|needle|cutter|blade|knife)(?:e?s)?(?![^\W\d_])",
+    re.IGNORECASE,
+)
+_BEGINS = re.compile(r"[ \t]*\[")
+
+
+def what_is_met(script: Script, move: Move) -> str:
+    """The thing that a move's line speaks of, or a line above it within the same part; "" where none does."""
+    before = script.source.data[: move.end].replace(b"\r", b"\n").split(b"\n")
+    for raw in reversed(before[-LINES_ABOVE - 1 :]):
+        line = readable(raw[:LONGEST_ABOVE])
+        if found := _MET.search(line):
+            return found[1].lower()
+        if _BEGINS.match(line):
+            return ""
+    return ""
