@@ -171,13 +171,22 @@ def _doubts(script: Script, run: list[_Part], path: Path) -> Iterator[Doubt]:
             and part.feed.value is not None
             and abs(part.feed.value) >= FEED_RATIO[0] * path.old
         ):
-            why = f"how far this feeds depends on what the script does not say (M82, M83, G92); {both}"
-            yield script.doubt(part.move, part.feed.word, why, remedy)
+            yield script.doubt(part.move, part.feed.word, f"{_why_unknown(part.feed)}; {both}", remedy)
     if sum(known) >= FEED_RATIO[0] * path.old:
         several = f"{len(known)} feeds without another move between come to {sum(known):g} mm"
         one = f"this feeds {known[0]:g} mm" if known else ""
         why = f"{one if len(known) == 1 else several}, made for the old path; {both}, and which to shorten is not certain"
         yield script.doubt(move, word, why, remedy)
+
+
+def _why_unknown(feed: Feed) -> str:
+    """Why it is not known how far a feed goes."""
+    if feed.as_axes is False:
+        return (
+            f"G91 stands before it, and no M83: machines disagree on whether G91 holds for the feed too. If yours takes it "
+            f"so, this feeds {abs(feed.value or 0.0):g} mm; it is read so once M83 stands behind that G91"
+        )
+    return "how far this feeds depends on what the script does not say (M82, M83, G92)"
 
 
 def _shorter(script: Script, part: _Part, path: Path, sheet: Sheet, name: str) -> ScriptChange:

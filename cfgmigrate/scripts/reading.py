@@ -84,7 +84,8 @@ class AxisTarget(Struct, frozen=True):
 class Feed(Struct, frozen=True):
     """The feed word of a move. `length` (mm) is None where unknown; `alone` says that no axis moves with it;
     `run` counts the stretches of feed-only moves, so that moves with nothing between can be added up.
-    `value`, `absolute` and `scale` are as in `AxisTarget`."""
+    `value`, `absolute` and `scale` are as in `AxisTarget`. `as_axes` is what the axes are by G90 or G91 where nothing but
+    that could say it of the feed, None where neither stands before it."""
 
     word: ScriptWord
     value: float | None
@@ -93,6 +94,7 @@ class Feed(Struct, frozen=True):
     alone: bool
     run: int
     scale: float = 1.0
+    as_axes: bool | None = None
 
 
 class Move(Struct, frozen=True):
@@ -321,4 +323,4 @@ class _State(Struct):
             self.feed_at = value
         else:
             self.feed_at = None
-        return Feed(word, value, self.feed_absolute, length, alone, self.run, self.scale)
+        return Feed(word, value, self.feed_absolute, length, alone, self.run, self.scale, self.absolute)

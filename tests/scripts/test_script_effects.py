@@ -627,3 +627,16 @@ def test_what_a_move_goes_to_meet_is_told_to_be_out_of_reach(thing: str, told: b
         if f"speaks of the {thing}" in each and "out of reach by 8.5 mm" in each
     ]
     assert bool(said) is told
+
+
+@pytest.mark.parametrize(
+    ("mode", "said"), [("G91\n", "G91 stands before it, and no M83"), ("", "M82, M83, G92")]
+)
+def test_a_feed_of_unknown_mode_says_what_would_tell_it(mode: str, said: str) -> None:
+    found = shorten(f"{mode}G1 E25 F300\nG1 E410 F3300\nG1 X10\n")
+    assert not found.changed()
+    assert [each for each in found.doubts() if said in each]
+
+
+def test_and_with_that_it_is_read() -> None:
+    assert shorten("G91\nM83\nG1 E25 F300\nG1 X10\nG1 E410 F3300\nG1 X10\n").changed()
