@@ -141,6 +141,11 @@ def _measures(name: str) -> frozenset[str]:
     return frozenset({*of, *(("step",) if "number per length" in of else ())})
 
 
+def shares_word(name: str, each: Numbered) -> bool:
+    """Whether a number's name has a word of the quantity's."""
+    return bool(_names(name) & each.words)
+
+
 def _words(name: str, each: Numbered) -> float:
     return _WORD * len(_names(name) & each.words)
 

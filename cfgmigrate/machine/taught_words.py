@@ -30,6 +30,12 @@ Pieces = tuple[str, ...]
 #: pieces of a word that is taught: more are a sentence
 LONGEST_TAUGHT = 8
 NOTHING_MEANT = "nothing"
+_AXES = frozenset("xyz")
+_OF_THE_TRADE = " is a word of the trade already"
+_BY_ITS_WHOLE_NAME = (
+    'take out such lines, and say under `meanings` what a setting is, by its whole name: "FARTHEST_LEFT": axis.x.min; a list '
+    "with a number for each axis takes a list: [axis.x.max_speed, axis.y.max_speed, axis.z.max_speed]"
+)
 
 
 class TaughtWord(Struct, frozen=True):
@@ -44,12 +50,38 @@ class TaughtWord(Struct, frozen=True):
 def taught_words(items: Iterable[YamlField]) -> tuple[TaughtWord, ...]:
     """The lines of `words`. Raises BadInput, with line and column, where one can't be taught so."""
     found: dict[Pieces, TaughtWord] = {}
+    wrong: list[BadInput] = []
     for item in items:
-        word = _taught(item)
+        try:
+            word = _taught(item)
+        except BadInput as problem:
+            wrong.append(problem)
+            continue
         if word.pieces in found:
             raise BadInput("the word is explained twice", item.place, "keep one of the lines")
         found[word.pieces] = word
+    if wrong:
+        raise _all_at_once(wrong)
     return tuple(found.values())
+
+
+def _all_at_once(wrong: Sequence[BadInput]) -> BadInput:
+    """One error for all lines that can't be taught, at the first of them, with what to write instead."""
+    if len(wrong) == 1:
+        return wrong[0]
+    first = wrong[0]
+    words = ", ".join(
+        each.what.removesuffix(_OF_THE_TRADE) for each in wrong if each.what.endswith(_OF_THE_TRADE)
+    )
+    others = [
+        f"line {each.place.line if each.place else 0}: {each.what}"
+        for each in wrong
+        if not each.what.endswith(_OF_THE_TRADE)
+    ]
+    told = [f"these are words of the trade already: {words}"] if words else []
+    return BadInput(
+        "; ".join((*told, *others)), first.place, "; ".join(dict.fromkeys(each.remedy for each in wrong))
+    )
 
 
 def _taught(item: YamlField) -> TaughtWord:
@@ -60,9 +92,8 @@ def _taught(item: YamlField) -> TaughtWord:
     if not split(text):
         raise BadInput("it says nothing of the word", item.node.place, "write what it means: max speed")
     for piece in pieces:
-        if piece in vocabulary().known and len(pieces) == 1:
-            remedy = "say under `meanings` what one setting is"
-            raise BadInput(f"{piece!r} is a word of the trade already", item.place, remedy)
+        if piece in vocabulary().known and len(pieces) == 1 and not _names_an_axis(piece, meant):
+            raise BadInput(f"{piece!r}{_OF_THE_TRADE}", item.place, _BY_ITS_WHOLE_NAME)
     if protected_name(Name((), _plainly(pieces))):
         remedy = "take the line out: what is protected stays protected"
         raise BadInput(f"{item.key!r} is protected by its own words", item.place, remedy)
@@ -74,6 +105,11 @@ def _taught(item: YamlField) -> TaughtWord:
             )
             raise BadInput(f"{word!r} is no word that is understood", item.node.place, remedy)
     return TaughtWord(item.key, item.place, pieces, meant)
+
+
+def _names_an_axis(piece: str, meant: Pieces) -> bool:
+    """Whether a word that says nothing by itself, such as `across`, is explained as an axis."""
+    return piece in vocabulary().fillers and len(meant) == 1 and meant[0] in _AXES
 
 
 def meaning_of(text: str) -> Pieces:

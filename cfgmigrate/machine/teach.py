@@ -16,7 +16,7 @@ from msgspec import Struct
 
 from cfgmigrate.dialects.value import Number, Truth, read_value
 from cfgmigrate.files.site import CODE_WORD
-from cfgmigrate.machine.by_number import LETTERED, Numbered, may_be
+from cfgmigrate.machine.by_number import LETTERED, Numbered, may_be, shares_word
 from cfgmigrate.machine.context import key_dimension
 from cfgmigrate.machine.model import Machine, Unread
 from cfgmigrate.machine.nearest import MOST_SUGGESTED, said_in_full
@@ -186,7 +186,7 @@ def teachable(
         remark = _remark(remarks[file], unread, file in coded)
         single = len({each.setting.name for each, _ in group}) == 1
         near = _near(unread, number, remark, lengths)
-        says = _says(unread)
+        says = "" if OF_A_SHARE.match(remark) else _says(unread)
         candidates = tuple(dict.fromkeys((*((says,) if says else ()), *_by_words(group))))
         if by_numbers and not OF_A_SHARE.match(remark):
             more = _by_numbers(read, group, remarks[file], file in coded)
@@ -288,7 +288,18 @@ def _by_numbers(
             )
         )
     section = read.get(unread.setting.section, set())
-    return may_be(numbered, () if coded else section)
+    found = may_be(numbered, () if coded else section)
+    if len(numbered) > 1 or coded:
+        return found
+    return tuple(each for each in found if _speaks_for(each, numbered[0]))
+
+
+def _speaks_for(name: str, each: Numbered) -> bool:
+    """Whether more than a number speaks for a quantity: a word that both names have, or, where no word of the setting is
+    known, a number that is no mere switch."""
+    if each.words - vocabulary().fillers:
+        return shares_word(name, each) and not (each.value in (0, 1) and not each.measure)
+    return each.unit is not None or each.value not in (0, 1) or each.truth
 
 
 def _code(unread: Unread, single: bool) -> str:

@@ -17,7 +17,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from msgspec import Struct
 
 from cfgmigrate.dialects.document import Setting, State
-from cfgmigrate.dialects.value import Text, read_value
+from cfgmigrate.dialects.value import Number, Text, read_value
 from cfgmigrate.machine import codes
 from cfgmigrate.machine.by_words import take_setting
 from cfgmigrate.machine.collect import definitions_of, spot_of
@@ -30,6 +30,7 @@ from cfgmigrate.machine.spots import Definitions
 from cfgmigrate.machine.strange_words import Cuts, Pieces, runs_of
 from cfgmigrate.machine.taught_words import NOTHING_MEANT
 from cfgmigrate.machine.vocabulary import vocabulary
+from cfgmigrate.machine.words import split
 
 #: so many words are tried, those first that stand in most settings
 MOST_TRIED = 60
@@ -43,6 +44,10 @@ A_LITTLE = 0.2
 Said = tuple[str, str, str, int | None]
 Effect = frozenset[Said]
 _SWEEPS = 2
+#: so many settings with a number of their own are no measure
+FEWEST_PINS = 6
+#: words that say nothing by themselves, and name an axis in many homes
+_ACROSS = frozenset(("across", "along"))
 
 
 class WordLesson(Struct, frozen=True):
@@ -92,8 +97,31 @@ def word_lessons(machine: Machine, taught: Mapping[Pieces, Pieces] | None = None
             tuple(each.setting for each in places[word]),
         )
         for word in order
-        if word in best
+        if word in best and not _are_pins(places[word])
     )
+
+
+def axis_lessons(machine: Machine) -> tuple[str, ...]:
+    """Lines that explain words such as `across` as axes, where several numbers that nobody has read are named by them."""
+    found: dict[str, list[Setting]] = {}
+    for unread in machine.unread:
+        if isinstance(read_value(unread.setting.value), Number):
+            for word in _ACROSS.intersection(split(unread.setting.name)):
+                found.setdefault(word, []).append(unread.setting)
+    return tuple(
+        line
+        for word, settings in sorted(found.items())
+        if len(settings) > 1
+        for line in WordLesson(word, ("x", "y", "z"), tuple(settings)).lines()
+    )
+
+
+def _are_pins(several: Sequence[_Strange]) -> bool:
+    """Whether a word stands in many settings of which each has another whole number: they number places, and measure
+    nothing."""
+    numbers = [each.setting.value.strip() for each in several]
+    whole = all(number.isdecimal() for number in numbers)
+    return len(numbers) >= FEWEST_PINS and whole and len(set(numbers)) == len(numbers)
 
 
 def _share(several: Sequence[_Strange]) -> float:

@@ -42,13 +42,13 @@ def write_site(paths: Paths, *, dialects: Dialects = None, machine: Paths = ()) 
     from cfgmigrate.machine.names import names_said
     from cfgmigrate.machine.taught_words import in_mapping
     from cfgmigrate.machine.teach import lengths_of, teachable
-    from cfgmigrate.machine.word_lessons import word_lessons
+    from cfgmigrate.machine.word_lessons import axis_lessons, word_lessons
 
     found, recognised = read_machine(paths, None, dialects, machine)
     told = names_said(None, found.site)
     taught = in_mapping(told.words) if told else {}
     words = word_lessons(recognised, taught)
-    lessons = {"words": [line for each in words for line in each.lines()]}
+    lessons = {"words": [*axis_lessons(recognised), *(line for each in words for line in each.lines())]}
     for each in teachable(recognised, lengths_of(recognised), by_numbers=True):
         lessons.setdefault(each.under, []).extend(each.lines())
     if unread := lessons_of_unread(dict(found.skipped)):

@@ -6,6 +6,7 @@ from pathlib import Path
 
 import pytest
 
+from cfgmigrate.api import read_machine
 from cfgmigrate.dialects import read
 from cfgmigrate.files.site import parse_site, site_at
 from cfgmigrate.ground.findings import BadInput
@@ -87,3 +88,23 @@ def test_words_that_machines_share_come_from_the_file_that_is_extended(tmp_path:
     assert not any(each.text == "gruz" for each in machine.doubts)
     by_itself = parse_site(site.joined, "site.yaml")
     assert {item.key for item in by_itself.words} == {"lomik", "gruz", "dub"}
+
+
+def test_a_word_that_says_nothing_by_itself_may_be_an_axis(tmp_path: Path) -> None:
+    (tmp_path / "wick.h").write_text(
+        "#define ACROSS_LEAST -2.0\n#define ACROSS_MOST 238.0\n#define DEEP_MOST 220\n"
+    )
+    (tmp_path / "cfgmigrate.yaml").write_text("site: 1\nwords: {across: x}\n")
+    machine = read_machine([tmp_path])[1]
+    assert (machine.get("axis.x.min").value, machine.get("axis.x.max").value) == (-2.0, 238.0)  # type: ignore[union-attr]
+
+
+def test_all_words_that_are_the_trade_s_are_told_at_once_with_what_to_write_instead(tmp_path: Path) -> None:
+    (tmp_path / "wick.h").write_text("#define LEAST_GATHER 5\n")
+    (tmp_path / "cfgmigrate.yaml").write_text(
+        "site: 1\nwords: {least: minimum, gather: acceleration, most: maximum}\n"
+    )
+    with pytest.raises(BadInput) as caught:
+        read_machine([tmp_path])
+    assert all(f"{word!r}" in caught.value.what for word in ("least", "gather", "most"))
+    assert '"FARTHEST_LEFT": axis.x.min' in caught.value.remedy

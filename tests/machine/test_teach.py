@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
+from cfgmigrate.api import read_machine, write_site
 from cfgmigrate.dialects import read
 from cfgmigrate.machine.recognise import recognise
 from cfgmigrate.machine.teach import lengths_of, of_the_path, teachable
@@ -70,3 +73,37 @@ def test_lengths_of_the_filament_s_way_are_told_of_and_other_measures_are_not() 
     machine = recognise([read("one.h", text.encode(), "header")])
     told = [each.setting.key for each in machine.unread if of_the_path(each)]
     assert told == ["QUUX_TUBE_MM", "QUUX_WAITING_MM"]
+
+
+MUCH = """\
+#define WITH_FILAMENT_EYE 1
+#define TOUCH_FROM_TIP_ACROSS -41.0
+#define ACROSS_LEAST -2.0
+#define EYE_TO_TIP 640
+#define CHANGE_UNLOAD 640
+"""
+PINS = "".join(f"#define SOCKET_FILAMENT_{name} {100 + 3 * at}\n" for at, name in enumerate("ABCDEFGH"))
+
+
+def offered_for(folder: Path) -> dict[str, tuple[str, ...]]:
+    (folder / "wick.h").write_text(MUCH + PINS)
+    machine = read_machine([folder])[1]
+    taught = teachable(machine, lengths_of(machine), by_numbers=True)
+    return {each.pattern: each.candidates for each in taught}
+
+
+def test_a_number_alone_offers_nothing_for_a_name_that_speaks_of_something_else(tmp_path: Path) -> None:
+    found = offered_for(tmp_path)
+    assert (
+        found["WITH_FILAMENT_EYE"] == ()
+        and found["TOUCH_FROM_TIP_ACROSS"] == ()
+        and found["EYE_TO_TIP"] == ()
+    )
+    assert found["CHANGE_UNLOAD"][0] == "feeder.unload_length"
+
+
+def test_words_for_a_direction_are_offered_as_axes_and_words_for_pins_as_nothing(tmp_path: Path) -> None:
+    (tmp_path / "wick.h").write_text(MUCH + PINS)
+    site = write_site([tmp_path]).read_text()
+    assert "#  across: x " in site and "#  across: y " in site
+    assert "#  socket:" not in site
