@@ -48,7 +48,7 @@ class InForce(Struct, frozen=True):
 
     @property
     def open(self) -> tuple[HandItem, ...]:
-        return tuple(item for item in self.by_hand if not item.done and not item.undo)
+        return tuple(item for item in self.by_hand if not item.done)
 
     @property
     def to_undo(self) -> tuple[HandItem, ...]:
@@ -95,8 +95,9 @@ def _of(past: History, root: Path) -> InForce:
     steps = [entry for entry in past if entry.kind not in (GONE_BACK, DONE)]
     there = _standing(in_present_words(past), root)
     ticks = _ticks(past.entries)
+    asking = {entry.packet: entry for entry in steps}  # a packet that was installed again asks anew, and once
     items: list[HandItem] = []
-    for entry in steps:
+    for entry in asking.values():
         ticked = ticks[entry.number]
         stands_now = entry.number in there
         for each in _said(entry, "by_hand"):
@@ -126,7 +127,8 @@ def _ticks(entries: Sequence[HistoryEntry]) -> dict[int, dict[str, bool]]:
 
 
 def _standing(past: History, root: Path) -> set[int]:
-    """The numbers of the steps that stand; not those with a file that can't be read."""
+    """The numbers of the steps that stand; not those with a file that can't be read, nor one that was taken back and
+    installed anew: what stands is the newer one's."""
     present = _present(root, {file.path for entry in past for file in entry.files})
     there = {path: data for path, data in present.items() if data is not None}
     store = Store(root.resolve())
@@ -137,7 +139,8 @@ def _standing(past: History, root: Path) -> set[int]:
         and not (entry.problem and _copies_gone(store, entry))
     ]
     kinds = {entry.kind for entry in past} - {GONE_BACK, DONE}
-    return {seen.entry.number for seen in newest_first(known, Lookup(store), there, *kinds) if seen.standing}
+    seen = newest_first(known, Lookup(store), there, *kinds)
+    return {each.entry.number for each in seen if each.standing and not each.replaced}
 
 
 def _copies_gone(store: Store, entry: HistoryEntry) -> bool:

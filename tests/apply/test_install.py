@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import os
 import stat
+from collections.abc import Callable
 from pathlib import Path
 from types import SimpleNamespace
+from typing import Any
 
 import pytest
 from msgspec.structs import replace
@@ -196,3 +198,23 @@ def test_a_dry_run_finishes_nothing_that_was_interrupted(
         install(packet.folder, dry_run=True)
     assert {path: path.read_bytes() for path in config.rglob("*") if path.is_file()} == untouched
     assert install(packet.folder).recovered
+
+
+@pytest.mark.parametrize("act", [install, revert])
+def test_what_was_undone_first_is_told_by_what_is_done_after_it(
+    packet: Packet, config: Path, monkeypatch: pytest.MonkeyPatch, act: Callable[[Path], Any]
+) -> None:
+    if act is revert:
+        install(packet.folder)
+
+    def die(*_: object) -> None:
+        raise KeyboardInterrupt
+
+    with monkeypatch.context() as patch:
+        patch.setattr("cfgmigrate.store.transaction.write_new", die)
+        patch.setattr("cfgmigrate.store.transaction.undo", die)
+        with pytest.raises(KeyboardInterrupt):
+            act(packet.folder)
+    report = act(packet.folder)
+    assert report.written and report.recovered is not None
+    assert report.recovered.outcome == "undone" and report.recovered.kind == act.__name__

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from cfgmigrate.apply.locate import LocatedSpan, SpanState, line_of, locate
+from cfgmigrate.apply.locate import LocatedSpan, SpanState, hand_edits, line_of, locate
 from cfgmigrate.plan.edits import FileStep, Span
 
 
@@ -74,3 +74,49 @@ def test_a_part_of_a_number_is_found_beside_the_rest_of_it(
     one = step(b"[axis z]\nspot = 9, 235, 7\n", b"9, 2<35>, 7", b"61")
     here = found(one, b"# seen\n[axis z]\n" + line + b"\n")
     assert (here.state, here.present) == (state, present)
+
+
+@pytest.mark.parametrize("name", [b"spot = <235>\n", b"<235> spot\n", b"<235>"], ids=ascii)
+def test_a_value_that_was_changed_again_is_no_edit_beside_it_wherever_it_stands_in_its_line(
+    name: bytes,
+) -> None:
+    before = b"# one\n" + name.replace(b"<", b"").replace(b">", b"")
+    one = step(before, name, b"186.5", "")
+    present = one.after.replace(b"186.5", b"187")
+    changed = LocatedSpan(
+        one.spans[0],
+        SpanState.CHANGED,
+        one.spans[0].after_start,
+        one.spans[0].after_start + 3,
+        b"235",
+        b"186.5",
+        b"187",
+    )
+    assert hand_edits(one, present, [changed]) == ()
+    (edit,) = hand_edits(one, present, [])
+    assert (edit.line, edit.installed, edit.present) == (2, one.after[6:], present[6:])
+
+
+@pytest.mark.parametrize(
+    ("line", "state", "present"),
+    [
+        (b"spot = 187 mm ; seen", SpanState.CHANGED, b"187"),
+        (b"spot = 235 mm ; seen", SpanState.OLD, b"235"),
+        (b"spot = 186.5 mm ; SEEN", SpanState.GONE, b""),
+        (b"Spot = 186.5 mm ; seen", SpanState.GONE, b""),
+        (b"spot = mm ; seen", SpanState.GONE, b""),
+        (b"spot =  mm ; seen", SpanState.CHANGED, b""),
+    ],
+    ids=ascii,
+)
+def test_where_a_file_can_t_be_read_a_value_is_found_by_all_the_rest_of_its_line(
+    line: bytes, state: SpanState, present: bytes
+) -> None:
+    one = step(b"# one\nspot = 235 mm ; seen\n", b"spot = <235> mm", b"186.5", "")
+    here = found(one, b"# One\n" + line + b"\n")
+    assert (here.state, here.present) == (state, present)
+
+
+def test_where_a_file_can_t_be_read_a_number_with_nothing_before_it_has_no_rest_to_be_known_by() -> None:
+    one = step(b"# one\n  235 mm\n", b"  <235> mm", b"186.5", "")
+    assert found(one, b"# One\n  187 mm\n").state is SpanState.GONE

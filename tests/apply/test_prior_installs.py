@@ -183,3 +183,17 @@ def test_a_value_that_another_swap_wrote_over_is_that_one_s(
     earlier = earlier_installs(history(config), config, kit.on_disk(config), lambda _: {"new.drive": "first"})
     assert earlier is not None and [each.number for each in earlier.entries] == [2]
     assert earlier.old["flow.conf"] == kit.FILES["flow.conf"].replace(b"=5.4", b"=0.8")
+
+
+def test_a_value_that_stands_in_one_of_its_two_places_stands(
+    config: Path, tmp_path: Path, kit: SimpleNamespace
+) -> None:
+    """Both places are of one name, and are told apart."""
+    places = (b"[axis x]\nhighest spot = <235>", b"[axis y]\nhighest spot = <235>")
+    x, y = (kit.move(kit.FILES, REACH, "parts/axes.ini", place, "230") for place in places)
+    made = kit.pack(tmp_path / "both", kit.FILES, [replace(x, edits=x.edits + y.edits)], str(config))
+    install(made.folder)
+    edit(config, "parts/axes.ini", b"[axis y]\nhighest spot = 230", b"[axis y]\nhighest spot = 235")
+    assert is_installed(made)
+    edit(config, "parts/axes.ini", b"highest spot = 230", b"highest spot = 235")
+    assert not is_installed(made)

@@ -7,9 +7,9 @@ import pytest
 from msgspec.structs import replace
 
 from cfgmigrate.apply.prior_installs import Earlier
-from cfgmigrate.apply.remaining import the_rest
+from cfgmigrate.apply.remaining import _meets, the_rest
 from cfgmigrate.plan.basis import Install, Lost, TakenOver
-from cfgmigrate.plan.model import Change, Light, NewValue, Plan
+from cfgmigrate.plan.model import Change, Edit, Light, NewValue, Plan
 from cfgmigrate.rules.result import Derivation, Input
 
 OLD = {"flow.conf": b"lag.coefficient 0.55\nretract.length=5.4\n; the end\n"}
@@ -133,3 +133,18 @@ def test_a_light_whose_value_stands_elsewhere_now_is_unknown() -> None:
     plan = replace(kit.plan_for(OLD, (length(),)), lights=(retraction,))
     (light,) = the_rest(plan, Earlier((ENTRY,), OLD, {}, lost), OLD).lights
     assert light.state == "unknown"
+
+
+@pytest.mark.parametrize(
+    ("start", "end", "meets"),
+    [(5, 9, True), (4, 6, True), (8, 12, True), (4, 12, True), (6, 7, True), (3, 5, False), (9, 11, False)],
+)
+def test_an_edit_meets_what_it_shares_a_byte_with(start: int, end: int, meets: bool) -> None:
+    taken = TakenOver("flow.conf", 0, 4, 5, 9, "5.4", "0.6", ENTRY)
+    assert _meets(taken, Edit("flow.conf", 1, 1, start, end, "", "")) is meets
+
+
+def test_two_empty_places_meet_where_they_are_the_same() -> None:
+    taken = TakenOver("flow.conf", 5, 5, 5, 5, "", "", ENTRY)
+    assert _meets(taken, Edit("flow.conf", 1, 1, 5, 5, "", "1"))
+    assert not _meets(taken, Edit("flow.conf", 1, 1, 6, 6, "", "1"))

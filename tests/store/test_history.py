@@ -61,7 +61,11 @@ def test_each_step_is_an_entry_with_what_it_changed(
     assert ("lag.coefficient", "0.05", "0.045") in found.entries[2].values
     assert found.entries[3].values == (("axis.z.max", "186.5", "235"),)
     assert [entry.previous for entry in found][1:] == [entry.hash for entry in found][:-1]
-    assert json.loads(json.dumps(found.to_json()))["whole"] is True
+    assert {(entry.packet, entry.machine) for entry in found if entry.kind != "tune"} == {
+        (packet.hash, "Wren")
+    }
+    told = json.loads(json.dumps(found.to_json()))
+    assert told["whole"] is True and all("problem" not in entry for entry in told["entries"])
 
 
 def test_going_back_to_the_start_keeps_the_edit_made_in_between(
@@ -74,6 +78,9 @@ def test_going_back_to_the_start_keeps_the_edit_made_in_between(
     assert any("retract.speed=30" in (item.present or "") for item in report.kept)
     assert len([item for item in report.restored if item.name == "lag.coefficient"]) == 1
     assert len(history(config)) == 4 and history(config).whole
+    last = history(config).entries[-1]
+    assert (last.kind, last.machine) == ("revert", "Wren")
+    assert last.packet == history(config).entries[2].packet, "the newest of those that went back"
 
 
 @pytest.mark.parametrize("entry", [2, "2"])
