@@ -10,7 +10,8 @@ from msgspec.structs import replace
 
 from cfgmigrate.packet import made_here
 from cfgmigrate.packet.folder import Packet
-from cfgmigrate.packet.made_here import A_MOMENT, MOST_SEALS, made_here_at, remember, was_made_here
+from cfgmigrate.packet.made_here import A_MOMENT, MOST_SEALS, PART_OF_IT, made_a_moment_ago, remember
+from cfgmigrate.plan.model import LeftOut
 
 NOW = 1_900_000_000
 
@@ -37,18 +38,22 @@ def seals(tmp_path: Path) -> Path:
     return tmp_path / "state" / "cfgmigrate" / "prepared"
 
 
+def was_made_here(packet: Packet) -> bool:
+    return made_a_moment_ago(packet) is not None
+
+
 def sealed(packet: Packet, seal: str) -> Packet:
     return replace(packet, index={**packet.index, "seal": seal})
 
 
 def test_a_packet_counts_for_a_day_and_not_before_it_was_made(packet: Packet, clock: Clock) -> None:
-    assert made_here_at(packet) is None
+    assert made_a_moment_ago(packet) is None
     clock.now = NOW + 0.7
     remember(packet)
     for now, at in ((NOW + 0.7, NOW), (NOW + A_MOMENT - 1, NOW), (NOW + A_MOMENT, None), (NOW - 1, None)):
         clock.now = now
-        assert made_here_at(packet) == at
-        assert was_made_here(packet) is (at is not None)
+        found = made_a_moment_ago(packet)
+        assert (found.when if found else None) == at
     assert A_MOMENT == 24 * 3600
 
 
@@ -142,3 +147,25 @@ def test_a_relative_state_folder_is_none(
     assert was_made_here(packet)
     assert (tmp_path / "home" / ".local" / "state" / "cfgmigrate" / "prepared").is_file()
     assert not (tmp_path / "here").exists()
+
+
+def test_what_lies_at_the_configuration_stands_beside_the_seal(
+    packet: Packet, clock: Clock, config: Path
+) -> None:
+    """A file that the packet doesn't know was never looked at, so nothing is said of the folder as a whole."""
+
+    def standing() -> str:
+        remember(packet)
+        found = made_a_moment_ago(packet)
+        assert found is not None
+        return found.standing
+
+    first = standing()
+    assert first not in ("", PART_OF_IT) and standing() == first
+    (config / "flow.conf").write_bytes(b"retract.length=1.2\n")
+    assert standing() not in (first, "", PART_OF_IT)
+    (config / "more.conf").write_bytes(b"retract.length=1.2\n")
+    assert standing() == PART_OF_IT
+    left = (LeftOut("more.conf", "kept copy", "somebody's"),)
+    packet = replace(packet, plan=replace(packet.plan, left_out=left))
+    assert standing() != PART_OF_IT
