@@ -88,7 +88,10 @@ def test_ways_further_apart_than_measuring_explains_are_a_doubt_at_the_first_pla
     apart = work_out_given(LENGTHS, book_of(path__x=rule(ways, more="agree: 5 %")))
     assert not close.doubts
     (doubt,) = apart.doubts
-    assert (doubt.place.file, doubt.place.line) == (SHEET, 6) and "5.3 % apart" in doubt.why
+    assert (doubt.place.file, doubt.place.line) == (SHEET, 6)
+    assert "5.3 % apart, more than the 5 % that" in doubt.why
+    (check,) = apart.results[0].cross_checks
+    assert check.note == "here; 5.3 % away"
 
 
 def test_rules_are_worked_out_after_what_they_rest_on_whatever_their_names() -> None:
@@ -426,3 +429,62 @@ def test_nothing_follows_exactly_from_common_practice_however_many_rules_stand_b
     assert result_of("path.b", given, **told).status is Status.COMPUTED
     seen = {**files, "path__b": rule(way("path.a", "path.a", status="measured"), unit="A", says="B.")}
     assert result_of("path.b", given, **seen).status is Status.MEASURED
+
+
+@pytest.mark.parametrize(
+    ("whole", "by_way", "down", "up"),
+    [
+        ("", "", False, False),
+        ("down", "", True, False),
+        ("up", "", False, True),
+        ("", "down", True, False),
+        ("", "up", False, True),
+        ("down", "up", False, True),
+        ("up", "down", True, False),
+    ],
+)
+def test_the_safe_side_is_the_way_s_own_else_the_rule_s(
+    whole: str, by_way: str, down: bool, up: bool
+) -> None:
+    more = f"round: {whole}" if whole else ""
+    ways = way("new.tube.length", "new.tube.length", more=f", round: {by_way}" if by_way else "")
+    found = result_of("path.x", LENGTHS, path__x=rule(ways, more=more))
+    assert (found.round_down, found.round_up) == (down, up)
+
+
+@pytest.mark.parametrize(
+    ("low", "high", "step", "most", "found"),
+    [
+        ("0.13 mm", "0.98 mm", "0.1 mm", "", (0.1, 1.0, 0.1)),
+        ("0.13 mm", "0.98 mm", "0.099 mm", "", (0.1, 1.0, 0.05)),
+        ("0.13 mm", "0.98 mm", "0.2 mm", "", (0.0, 1.0, 0.2)),
+        ("0.13 mm", "0.98 mm", "0.49 mm", "", (0.0, 1.0, 0.2)),
+        ("0.13 mm", "0.98 mm", "0.5 mm", "", (0.0, 1.0, 0.5)),
+        ("0.3 mm", "0.9 mm", "0.1 mm", "", (0.3, 0.9, 0.1)),
+        ("13 mm", "98 mm", "10 mm", "", (10, 100, 10)),
+        ("13 mm", "98 mm", "10 mm", "95 mm", (10, 90, 10)),
+        ("13 mm", "98 mm", "10 mm", "90 mm", (10, 90, 10)),
+        ("13 mm", "98 mm", "10 mm", "100 mm", (10, 100, 10)),
+        ("13 mm", "98 mm", "10 mm", "45.67 mm", (10, 40, 10)),
+        ("13 mm", "98 mm", "50 mm", "45.67 mm", (0, 45, 50)),
+        ("13 mm", "98 mm", "50 mm", "41 mm", (0, 41, 50)),
+        ("13 mm", "98 mm", "0 mm", "", (13, 98, 0)),
+        ("-13 mm", "98 mm", "-10 mm", "", (-13, 98, -10)),
+    ],
+)
+def test_a_range_is_in_numbers_that_a_person_would_set_and_never_past_the_most(
+    low: str, high: str, step: str, most: str, found: tuple[float, float, float]
+) -> None:
+    """The value is 40 mm: where no whole step lies between it and the most, the most itself, rounded down, is the end."""
+    at = {
+        name: text.split()[0]
+        for name, text in (("low", low), ("high", high), ("step", step), ("most", most))
+        if text
+    }
+    written = ", ".join(f"{name}: {float(text) / 40:.12g} * this.value" for name, text in at.items())
+    out = result_of(
+        "path.x",
+        LENGTHS,
+        path__x=rule(way("new.tube.length", "new.tube.length"), more=f"range: {{{written}}}"),
+    )
+    assert (out.low, out.high, out.step) == found
