@@ -10,6 +10,8 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 
+from msgspec.structs import replace
+
 from cfgmigrate.knowledge.lights import light_kinds
 from cfgmigrate.machine.by_words import BY_HAND_ALONE
 from cfgmigrate.machine.model import FOR_FEEDER, MACHINE, FlatMachine, Machine, Reading
@@ -71,7 +73,12 @@ def cases(
             (lane for lane in sheets if lane.profile == profile and lane.feeder in worked.swapped), None
         )
         if lane is not None:
-            yield case(str(profile), sheets[lane].entries, own)
+            yield replace(
+                case(str(profile), sheets[lane].entries, own),
+                rests_on=tuple(f"feeder {number}" for number in swapped)
+                if len(feeders) > 1
+                else (str(MACHINE),),
+            )
 
 
 def _told(item: ByHand) -> str:

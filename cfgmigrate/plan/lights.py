@@ -56,7 +56,7 @@ class Case(Struct, frozen=True):
     each profile sets for itself, so that this holder need not; `suspects` are settings that were not understood and may
     be such a value; `kept` are numbers among the saved values that may be it, and would win over the file.
     A holder that the sheet says nothing of is not `told`. `gap` says what is not there that may set any value which the
-    files don't have, "" where all of them are whole.
+    files don't have, "" where all of them are whole. A profile `rests_on` the holders that it runs with.
     """
 
     holder: str
@@ -70,6 +70,7 @@ class Case(Struct, frozen=True):
     open: Mapping[str, str] = field(default_factory=dict)
     kept: Mapping[str, str] = field(default_factory=dict)
     gap: str = ""
+    rests_on: tuple[str, ...] = ()
 
 
 class _LightState(Struct, frozen=True):
@@ -83,9 +84,26 @@ def lights(cases: Iterable[Case], known: Lights | None = None) -> tuple[Light, .
     """Every light of every holder, light by light in the order of `lights.yaml`."""
     known = known or light_kinds()
     holders = tuple(cases)
-    return tuple(
-        _light(kind, case, known) for kind in known.kinds for case in holders if _concerns(kind, case)
-    )
+    found: dict[tuple[str, str], Light] = {}
+    for kind in known.kinds:
+        for case in holders:
+            if _concerns(kind, case):
+                below = [found[kind.name, name] for name in case.rests_on if (kind.name, name) in found]
+                found[kind.name, case.holder] = _with_below(_light(kind, case, known), kind, case, below)
+    return tuple(found.values())
+
+
+def _with_below(light: Light, kind: LightKind, case: Case, below: Sequence[Light]) -> Light:
+    """A profile's light, which is no better than those that it rests on where none of its own values says it all: what
+    it feeds by its full steps alone rests on the feeder's turn."""
+    if any(value.always and value.quantity in case.stands for value in kind.values):
+        return light
+    worse = [each for each in below if STATES.index(each.state) < STATES.index(light.state)]
+    if not worse:
+        return light
+    worst = min(worse, key=lambda each: STATES.index(each.state))
+    why = f"it rests on that of {worst.holder}: {worst.why}"
+    return replace(light, state=worst.state, why=why, missing=worst.missing, rests_on=worst.rests_on)
 
 
 def after_review(found: Iterable[Light], held: Collection[str]) -> tuple[Light, ...]:

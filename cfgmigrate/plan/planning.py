@@ -19,6 +19,7 @@ from cfgmigrate.plan.cases import cases, which_feeder
 from cfgmigrate.plan.decided import Decided
 from cfgmigrate.plan.deciding import decide
 from cfgmigrate.plan.encoding import write
+from cfgmigrate.plan.grouped import grouped, of_the_swap
 from cfgmigrate.plan.items import Whose, change_of
 from cfgmigrate.plan.lights import lights
 from cfgmigrate.plan.lines_by_hand import with_lines
@@ -67,8 +68,7 @@ def plan_changes(
     doubts: list[Doubt] = [
         *of_gaps(machine.doubts),
         *(each.doubt for each in others),
-        *doubts_of(near),
-        *machine.doubts,
+        *of_the_swap((*_not_asked_yet(doubts_of(near), machine), *machine.doubts), machine, worked.swapped),
         *worked.doubts,
         *materials(machine, sheet, decided.changes),
         *decided.doubts,
@@ -89,7 +89,7 @@ def plan_changes(
         by_hand=tuple(sorted(by_hand, key=_by_the_day)),
         findings=tuple(decided.findings),
         left_alone=tuple(left),
-        doubts=tuple(dict.fromkeys(doubts)),
+        doubts=grouped(doubts),
         lights=(
             (
                 *(each.light for each in others),
@@ -107,6 +107,12 @@ def plan_changes(
         holders=tuple(dict.fromkeys(_holders(machine))),
         ages=tuple(_ages(worked, machine)),
     )
+
+
+def _not_asked_yet(found: Iterable[Doubt], machine: Machine) -> Iterator[Doubt]:
+    """The doubts about lines that the machine's own doubts are not about already."""
+    asked = {(doubt.place.file, doubt.place.line) for doubt in machine.doubts}
+    yield from (doubt for doubt in found if (doubt.place.file, doubt.place.line) not in asked)
 
 
 def _said_of(worked: Worked) -> dict[str, Entries]:

@@ -150,10 +150,16 @@ class Votes:
         return [(place, text) for place, text in pairs if not means_the_same(result, place, text)]
 
     def _sharing(self, reading: Reading, result: Result, lane: Lane) -> Iterator[str]:
-        """A word on profiles with another material that have no value of their own."""
+        """A word on profiles with another material that have no value of their own, as far as is known: one whose own
+        values are in question has them all the same."""
         mine = write(result, reading).text
+        in_question = {
+            each.holder.profile for each in self.machine.shadowed if each.quantity == reading.quantity
+        }
         for other, outcome in self.worked.lanes.items():
-            if other.profile is None or other.feeder != lane.feeder or lane.profile is not None:
+            if other.profile is None or other.profile in in_question:
+                continue
+            if other.feeder != lane.feeder or lane.profile is not None:
                 continue
             own = next((each for each in outcome.shared if each.target == reading.quantity), None)
             if (

@@ -70,17 +70,35 @@ def script_findings(
     of_feeders = FeederLimits(written, first_tool(machine))
     longest = longest_feed_doubts(scripts, by_path, way_at, of_feeders)
     doubted = {doubt.place for doubt in more}
+    mine = _of_swapped(scripts, of_feeders.first, others or {})
     found = (
         *doubts,
         *more,
         *(doubt for doubt in longest if doubt.place not in doubted),
-        *retraction_doubts(scripts, retractions),
+        *retraction_doubts(mine, retractions),
         *fast_feed_doubts(scripts, of_feeders),
-        *brisk_feed_doubts(scripts, way_at, of_feeders, outcome),
+        *brisk_feed_doubts(mine, way_at, of_feeders, outcome),
         *calls,
     )
     changes = (*by_limit, *by_path)
     return ScriptFindings(changes, found, () if changes else (_nothing_to_do(scripts, limits),))
+
+
+def _of_swapped(
+    scripts: Sequence[Script], first: int | None, swapped: Mapping[int, tuple[Outcome, Sheet]]
+) -> tuple[Script, ...]:
+    """The scripts without the moves that are for sure of a feeder that was not swapped."""
+    if not swapped:
+        return tuple(scripts)
+    return tuple(
+        replace(
+            script,
+            moves=tuple(
+                move for move in script.moves if not set(script.feeders_at(move, first)).isdisjoint(swapped)
+            ),
+        )
+        for script in scripts
+    )
 
 
 def _ways(machine: Machine, only: FeedWay, feeders: Mapping[int, tuple[Outcome, Sheet]]) -> FeedWayAt:

@@ -286,3 +286,17 @@ def test_a_way_that_is_begun_may_be_finished_by_another_one_too() -> None:
         and "or tell me" in asked
         and "new.feed_per_turn" in asked
     )
+
+
+def test_a_profile_with_full_steps_alone_feeds_no_surer_than_the_feeder_it_runs_with() -> None:
+    fields = said("new.motor.step_angle")
+    base = Case("machine", fields, kept("feeder.feed_per_turn"), BOTH)
+    profile = Case("filament tar", fields, done("feeder.full_steps"), rests_on=("machine",))
+    found = {each.holder: each for each in lights([base, profile]) if each.light == "feed"}
+    assert found["machine"].state == UNKNOWN
+    assert found["filament tar"].state == UNKNOWN and "machine" in found["filament tar"].why
+    whole = said("new.motor.step_angle", "new.steps_per_mm", "new.microsteps")
+    base = Case("machine", whole, done("feeder.feed_per_turn"), BOTH)
+    profile = Case("filament tar", whole, done("feeder.full_steps"), rests_on=("machine",))
+    found = {each.holder: each for each in lights([base, profile]) if each.light == "feed"}
+    assert found["filament tar"].state == SET and found["filament tar"].rests_on == ("feeder.full_steps",)

@@ -1,0 +1,71 @@
+"""Questions that are one question are told once, and what is no question of the swap is none."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from pathlib import Path
+
+from cfgmigrate import api
+from cfgmigrate.ground.findings import Doubt, Place
+from cfgmigrate.machine.precedence import IN_STEP
+from cfgmigrate.plan.grouped import grouped
+
+ONE = Doubt(Place("a.txt", 3, 5), "G1 E9", "this pushes by as much", "Look at it.")
+
+
+def test_what_says_the_very_same_is_told_once_with_all_lines() -> None:
+    found = grouped([ONE, replace(ONE, place=Place("a.txt", 9, 5)), replace(ONE, place=Place("a.txt", 7, 5))])
+    assert [(each.place.line, each.why) for each in found] == [
+        (3, "this pushes by as much; likewise line 7, 9")
+    ]
+
+
+def test_what_says_something_else_or_stands_in_another_file_is_told_by_itself() -> None:
+    doubts = (
+        ONE,
+        replace(ONE, why="this pulls"),
+        replace(ONE, place=Place("b.txt", 3, 5)),
+        replace(ONE, remedy=""),
+    )
+    assert grouped(doubts) == doubts
+
+
+def test_lines_about_which_nothing_has_to_be_done_are_one_question() -> None:
+    def kept(line: int, value: str) -> Doubt:
+        why = f"X maximum stands more than once: {value} is overridden by what the board keeps, 3 at b.txt:{line}"
+        return Doubt(Place("a.txt", line, 1), f"high = {value}", why, IN_STEP)
+
+    later = Doubt(
+        Place("a.txt", 20, 1), "v = 1", "it stands more than once: 1 is overridden by 2 at a.txt:21", IN_STEP
+    )
+    (first, second) = grouped([kept(2, "5"), later, kept(4, "6")])
+    assert first.why.endswith("likewise line 4") and first.place.line == 2
+    assert second == later
+
+
+FILES = """\
+[axis x]
+highest spot = 268
+[feeder near]
+steps per mm = 138.5
+retraction length = 5.2
+odd = 5.2
+[retraction resting near]
+length = 9
+[feeder far]
+steps per mm = 137.5
+retraction length = 5.4
+odd = 5.4
+"""
+
+
+def test_lines_of_a_feeder_that_was_not_swapped_are_no_questions(tmp_path: Path) -> None:
+    (tmp_path / "config").mkdir()
+    (tmp_path / "config" / "machine.txt").write_text(FILES)
+    site = "site: 1\nfeeders: {near: {known_as: [near]}, far: {known_as: [far]}}\n"
+    (tmp_path / "config" / "cfgmigrate.yaml").write_text(site)
+    new = "{old: {drive: tube-fed, tube: {length: 460 mm}}, new: {drive: on the carriage, tube: {length: 32 mm}}}"
+    (tmp_path / "sheet.yaml").write_text(f"feeders:\n  far: {new}\n")
+    plan = api.prepare([tmp_path / "config"], tmp_path / "sheet.yaml", out=tmp_path / "packet").plan
+    asked = {each.place.line for each in plan.doubts if each.place.file == "machine.txt"}
+    assert 12 in asked and not asked & {4, 5, 6, 8}
