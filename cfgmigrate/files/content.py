@@ -23,6 +23,8 @@ from cfgmigrate.ground.pattern import pattern
 
 AXIS_LETTERS = frozenset("xyz")
 _NUMBERS = pattern(r"[-+]?\d+(?:\.\d*)?|[-+]?\.\d+")
+#: letters of moves, tools and line numbers; behind any other stands a code that sets something
+_NO_CODES = frozenset(("", "G", "T", "N"))
 _MOVES = frozenset(("G0", "G1", "G2", "G3"))
 #: from so many moves that lay down filament on, a word-address file is something to print and no script
 PRINT_MOVES = 30
@@ -245,7 +247,7 @@ def _commands(document: Document) -> Content:
             axes.update((letter, code) for letter in letters & AXIS_LETTERS)
         for word in words:
             values[f"{code} {word.key}".casefold()] = word.value
-        if code.startswith("M") and letters & {*AXIS_LETTERS, "e"} and not letters & {"p"}:
+        if code[:1] not in _NO_CODES and letters & {*AXIS_LETTERS, "e"} and not letters & {"p"}:
             count["codes"] += 1
             axes.update((letter, code) for letter in letters & AXIS_LETTERS)
     return Content(
