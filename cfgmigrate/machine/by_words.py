@@ -38,11 +38,16 @@ from cfgmigrate.machine.spots import Said, Spot, joined, name_line
 from cfgmigrate.machine.values import one_a_feeder, reading_of, readings_of
 from cfgmigrate.machine.vocabulary import vocabulary
 from cfgmigrate.machine.word_places import key_says
-from cfgmigrate.machine.words import Name
+from cfgmigrate.machine.words import Name, split
 
 #: what a line that is protected by its words may be named as, and is then set by hand
 _SET_BY_HAND = frozenset({"probe.offset_z"})
 BY_HAND_ALONE = "it is protected by its own words: set it by hand"
+_HOTEND_LEAST = "heater.hotend.min_temperature"
+#: °C below which no plastic is fed
+_MELTS = 100
+#: words of temperature sensors (IEC 60751 and IEC 60539 name them so)
+_SENSORS = frozenset({"ntc", "ptc", "pt", "thermistor", "thermocouple"})
 _FEEDERS = frozenset({"feeder", "feed"})
 _TEETH = frozenset({"teeth", "tooth", "toothed", "cog", "cogs", "sprocket", "pinion", "wheel"})
 
@@ -184,6 +189,7 @@ def _by_words(found: Collection, spot: Spot, name: Name, best: tuple[Fit, ...], 
         note_gear(found, spot, name)
         return
     if best:
+        best = (_of_feeding(spot, best[0], name), *best[1:])
         said = _not_full_steps(spot, best[0], readings_of(spot, best[0]))
         if said.doubts and not said.readings and (other := _else_meant(spot, best[0], spoken)):
             found.take(other[1], other[0], name.counted)
@@ -192,7 +198,7 @@ def _by_words(found: Collection, spot: Spot, name: Name, best: tuple[Fit, ...], 
         if said.readings or (said.doubts and not _only_a_thing(best[0])):
             found.take(said, best[0], name.counted)
             return
-    protected = protected_name(name)
+    protected = protected_name(name) or _sensor_named(spot, name)
     if protected:
         found.readings.append(Collected(whole(spot, protected), settled=True))
         return
@@ -203,6 +209,21 @@ def _by_words(found: Collection, spot: Spot, name: Name, best: tuple[Fit, ...], 
     if near and not _has_a_number(setting.value):
         near = tuple(each for each in near if quantity(each).kind not in ("number", "ratio"))
     found.unread.append(Unread(spot.place(), line_of(setting), setting, near))
+
+
+def _of_feeding(spot: Spot, fit: Fit, name: Name) -> Fit:
+    """The least temperature of a hotend or feeder that is far above a room's: it is no sensor's fault that it guards
+    against, but feeding what has not melted (common practice, no source)."""
+    number = read_value(spot.setting.value)
+    warm = isinstance(number, Number) and number.value >= _MELTS
+    said = {"feeder", "feed", "hotend", "nozzle"} & vocabulary().names_in(frozenset(name.words))
+    return Fit("feeder.min_feed_temperature") if warm and said and fit.quantity == _HOTEND_LEAST else fit
+
+
+def _sensor_named(spot: Spot, name: Name) -> str:
+    """The id of a sensor whose value says that it is one of temperature."""
+    is_one = "sensor" in name.key and not _SENSORS.isdisjoint(split(spot.setting.value))
+    return protected_name(replace(name, key=(*name.key, "thermistor"))) if is_one else ""
 
 
 def _has_a_number(value: str) -> bool:

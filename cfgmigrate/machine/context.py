@@ -29,12 +29,14 @@ from cfgmigrate.machine.asides import (
     without_occasion,
 )
 from cfgmigrate.machine.coded_keys import CodedKeys
+from cfgmigrate.machine.converted import said_again
 from cfgmigrate.machine.explained import Explained
 from cfgmigrate.machine.headings import heading
 from cfgmigrate.machine.members import VALUE_KEYS, Members
 from cfgmigrate.machine.remarks import NOTHING, OF_A_SHARE, QUALIFIERS, Remarks, Stated, order_in, stated
 from cfgmigrate.machine.sides import sided, twins
 from cfgmigrate.machine.spellings import symbol, ways_of
+from cfgmigrate.machine.two_meanings import of_width, plainly, rate_of_feed, to_and_fro
 from cfgmigrate.machine.vocabulary import vocabulary
 from cfgmigrate.machine.words import Name, names_of, paths_of, split
 from cfgmigrate.machine.wrappers import BEFORE_ALL, FEWEST, PARTS_OF_A_MACHINE, standing_before
@@ -46,10 +48,9 @@ _DIMENSION_WORDS = {
     "time": ("time",), "length": ("length",),
 }  # fmt: skip
 _KEY_DIMENSIONS = frozenset({"speed", "acceleration", "current", "time", "length", "frequency", "resistance"})
-#: the way forth beside the way back, and words for either
-_FORTH = frozenset({"forth", "forward", "forwards"})
-_GOES = frozenset({"going", "coming", "go", "come"})
+_BOUNDS = frozenset({"min", "max", "minimum", "maximum"})
 _COUNTS = frozenset({"microstep", "full"})
+_MICROSTEPS = re.compile(r"\d+[ \t]*(?:u|µ|μ|micro[ -]?)steps?", re.I)
 _STEPS_A_TURN = re.compile(
     r"\d+[ \t]*(?:full[ \t]+)?steps?[ \t]*(?:/|per|a)[ \t]*(?:turn|rev|revolution|rotation)", re.I
 )
@@ -116,7 +117,8 @@ class Context:
         remark = self.remarks.behind(setting) if self.remarks.in_lines else ""
         if OF_A_SHARE.match(remark):
             return Spoken(())
-        told = stated(remark)
+        again = said_again(remark, setting.value)
+        told = Stated(again) if again else stated(remark)
         if coded := self.coded_keys.said_of(setting):
             key, told = coded.words, replace(coded, words="")
         said = self.members.beside(setting, section, key)
@@ -153,10 +155,12 @@ class Context:
             return ()
         section, key = self.explained.spelled(section, self.explained.corner(path, key))
         key = turned_round(without_occasion(key), setting.value)
-        key = _rate_of_feed(key) if self.remarks.feeds else key
-        key = self._to_and_fro(_own_path(setting)[0], key)
+        key = rate_of_feed(key) if self.remarks.feeds else key
+        beside = self._keys.get(_own_path(setting)[0], set())
+        key = to_and_fro(of_width(key, beside), beside)
         stripped = len(path[0] + path[1]) > len(section + key) or self.document.dialect == "header"
         cut = stripped and unit is None and _says_little(section, key) and not _is_list(setting.value)
+        cut = cut and not self._of_axes(_own_path(setting))
         if self._twins and (moved := sided(section + key)) != section + key:
             section, key = (), moved
         measured = unit_of(setting.value) or unit
@@ -172,17 +176,6 @@ class Context:
     def own_path(self, setting: Setting) -> tuple[Pieces, Pieces]:
         """Section and key in pieces, without what stands before all others and with what is explained in full."""
         return self.explained.in_full(*self._without(_own_path(setting)))
-
-    def _to_and_fro(self, section: Pieces, key: Pieces) -> Pieces:
-        """A key in which `back` is a retraction: another of its section says the same of the way forth."""
-        if "back" not in key or not _with_back().isdisjoint(_plainly(key)):
-            return key
-        if all(_FORTH.isdisjoint(other.split()) for other in self._keys.get(section, ())):
-            return key
-        rest = tuple(piece for piece in key if piece not in _GOES)
-        named = any((piece,) in vocabulary().spelled("retraction") for piece in _plainly(rest))
-        at = rest.index("back")
-        return (*rest[:at], *(() if named else ("retract",)), *rest[at + 1 :])
 
     def _family(self, path: tuple[Pieces, Pieces], section: Pieces, key: Pieces) -> Pieces:
         """What the keys beside say of a key of one word: `max` for the speed or acceleration of one of several axes
@@ -204,6 +197,17 @@ class Context:
         limits = {limited(each) for each in beside}
         return ("max",) if limited(key[0]) and limits >= {"speed", "acceleration"} else ()
 
+    def _of_axes(self, path: tuple[Pieces, Pieces]) -> bool:
+        """Whether a key of one word is an axis's letter and a bound, and stands there for another axis as well."""
+        (word,) = path[1] if len(path[1]) == 1 else ("",)
+        if (
+            word[:1] not in ("x", "y", "z")
+            or _BOUNDS.isdisjoint(ways_of(word)[0])
+            or len(ways_of(word)[0]) != 2
+        ):
+            return False
+        return any(axis + word[1:] in self._keys.get(path[0], ()) for axis in "xyz" if axis != word[0])
+
     def _without(self, path: tuple[Pieces, Pieces]) -> tuple[Pieces, Pieces]:
         """A path without what stands before all others."""
         section, key = path
@@ -213,18 +217,6 @@ class Context:
         count = max((len(prefix) for prefix in self.before if whole[: len(prefix)] == prefix), default=0)
         count = min(count, len(whole) - 1)
         return (section[count:], key) if count <= len(section) else ((), key[count - len(section) :])
-
-
-def _rate_of_feed(key: Pieces) -> Pieces:
-    """A key of a file whose remarks say that feeds are speeds, as `feeds mm/min`: there a feed at either end of a key
-    is a rate of feed."""
-    if len(key) < 2 or not _LENGTHS.isdisjoint(_plainly(key)):
-        return key
-    at = next((at for at in (len(key) - 1, 0) if key[at] in ("feed", "feeds")), None)
-    return key if at is None else (*key[:at], "speed", *key[at + 1 :])
-
-
-_LENGTHS = frozenset({"mm", "length", "len", "distance", "turn", "temperature", "temp", "single", "longest"})
 
 
 def _key_in_inches(key: str) -> bool:
@@ -267,34 +259,17 @@ def _own_path(setting: Setting) -> tuple[Pieces, Pieces]:
     return paths_of(section, key)[-1]
 
 
-def _plainly(pieces: Pieces) -> Pieces:
-    """Pieces as words, with forms of verbs as the verb."""
-    return tuple(word for piece in pieces for word in ways_of(piece)[0])
-
-
-@lru_cache(maxsize=1)
-def _with_back() -> frozenset[str]:
-    """Words that say with `back` what is meant: `pull back`, `push back`."""
-    names = ("retraction", "prime", "unload", "y")
-    return frozenset(
-        word
-        for name in names
-        for spelling in vocabulary().spelled(name)
-        if "back" in spelling
-        for word in spelling
-        if word not in ("back", *_GOES)
-    )
-
-
 def _counted_steps(value: str) -> Pieces:
-    """What a number that is followed by the words of a motor's full steps says: `200 steps/turn`."""
+    """What a number that is followed by the words of a motor's full steps or microsteps says: `200 steps/turn`."""
+    if _MICROSTEPS.fullmatch(value.strip("\"' \t")):
+        return ("microstep",)
     return ("full", "step", "per", "turn") if _STEPS_A_TURN.fullmatch(value.strip("\"' \t")) else ()
 
 
 def _owner_and_measure(key: Pieces) -> tuple[Pieces, str]:
     """A key's words before its last, where that is no more than a speed or an acceleration, and which; `((), "")` for any
     other."""
-    words = _plainly(key[-2:] if len(key) > 1 else key) if len(key) < WHOLE else ()
+    words = plainly(key[-2:] if len(key) > 1 else key) if len(key) < WHOLE else ()
     measure = limited(words[-1]) if words else ""
     return ((*key[:-2], *words[:-1]), measure) if measure and len(words) > 1 else ((), "")
 

@@ -25,10 +25,13 @@ _SHORT = pattern(
     r"(?<![\w.])([A-Za-z][A-Za-z0-9_]{1,9}) ?= ?([A-Za-z0-9][A-Za-z0-9/^²µ% ]{0,39}?)(?= *(?:[,;.(:]|$| - | -- ))",
     re.M,
 )
+#: a word of the file's own and the measure that it is: `slew is acceleration`
+_IS_CALLED = re.compile(r"(?<![\w.])([A-Za-z]{3,12}) is ([A-Za-z]{4,20})(?= {0,3}(?:[,;.]|$))", re.M)
 #: a tag and the part that it marks, set apart from the next by a sign or by blanks
 _TAG = pattern(
     r"(?<![\w.])([A-Za-z]{1,3}[0-9]{1,3}) ?[:=]? ([A-Za-z]{2,20}(?: [A-Za-z]{2,20}){0,2})(?= {0,3}(?:[;,.)]|$)| {2})"
 )
+_MEASURES = frozenset(("speed", "acceleration", "current", "length", "temperature"))
 #: so many tags of a file's keys make a legend
 _TAGS = 3
 _TRUTH = pattern(r"0 ?/ ?1|1 ?/ ?0|yes ?/ ?no|yes or no|true ?/ ?false|0 or 1", re.I)
@@ -94,6 +97,12 @@ def words_told(opening: str) -> dict[tuple[str, ...], tuple[str, ...]]:
     """Abbreviations that a file explains, as pieces, with the pieces of what each is short for: `spm = steps per mm`. ()
     for one that marks a truth, `yn = 0/1`. One that is a word of the trade is that word."""
     found: dict[tuple[str, ...], tuple[str, ...]] = {}
+    for own, said in _IS_CALLED.findall(opening):
+        if (
+            own.lower() not in vocabulary().known
+            and vocabulary().names_in(frozenset(split(said))) & _MEASURES
+        ):
+            found[tuple(split(own))] = tuple(split(said))
     for short, said in _SHORT.findall(opening):
         meant = tuple(split(said))
         truth = bool(_TRUTH.fullmatch(said.strip()))

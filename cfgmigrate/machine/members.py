@@ -100,6 +100,11 @@ class Members:
             return Beside(section, key, beside=True)
         if self._named.get(_parent(setting.section), "") == lower:
             return Beside(section, key, beside=True)
+        if (
+            setting.section.rpartition(".")[2].lower() in _UNIT_KEYS
+            and stated(_text(setting)).unit is not None
+        ):
+            return Beside(section, key, beside=True)
         told = stated(_text(written)) if written is not None else NOTHING
         alone = all(name in VALUE_KEYS | _UNIT_KEYS | _BESIDE for name in siblings)
         if lower in VALUE_KEYS | {"allowed"} and section and (written is not None or alone):

@@ -7,6 +7,8 @@ doubt says so, and where both or none are, there is a doubt and no unit.
 
 from __future__ import annotations
 
+import re
+
 from cfgmigrate.dialects.value import Number
 from cfgmigrate.ground.findings import Doubt
 from cfgmigrate.ground.number_text import with_unit
@@ -15,13 +17,27 @@ from cfgmigrate.machine.matching import Fit
 from cfgmigrate.machine.quantities import Facts, WrittenUnit
 from cfgmigrate.machine.spots import Said, Spot, name_line
 
+#: what counts are said of behind their number: words, and no unit
+_COUNTED = {
+    "full_steps": re.compile(
+        r"(?:full[ -]?)?steps?(?: ?(?:/|per|a) ?(?:turn|rev(?:olution)?|rotation))?", re.I
+    ),
+    "microsteps": re.compile(r"(?:u|µ|μ|micro[ -]?)steps?(?: ?(?:/|per|a) ?(?:full[ -]?)?step)?|x", re.I),
+}
+
+
+def _is_counted(quantity: str, unit: str) -> bool:
+    """Whether what stands behind a count only says what is counted: `200 steps/turn`, `16 microsteps`."""
+    words = _COUNTED.get(quantity.rpartition(".")[2])
+    return words is not None and words.fullmatch(unit.strip()) is not None
+
 
 def stated_unit(
     spot: Spot, fit: Fit, found: Facts, number: Number
 ) -> tuple[WrittenUnit | None, tuple[Doubt, ...]]:
     """The unit a number is in, with a doubt where it was inferred; None with a doubt where it is not clear."""
     stated = found.unit(fit.unit) if fit.unit else None
-    if number.unit:
+    if number.unit and not _is_counted(fit.quantity, number.unit):
         behind = unit_written(number.unit)
         if behind and behind.of == "angle" and found.quantity.unit == "degC":
             behind = units()["degC"]  # `175 degrees` of a temperature

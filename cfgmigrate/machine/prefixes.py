@@ -16,8 +16,9 @@ from msgspec import Struct
 
 from cfgmigrate.dialects.document import Setting
 from cfgmigrate.machine.holder_words import EITHER, holder_words
+from cfgmigrate.machine.matching import best_fits
 from cfgmigrate.machine.vocabulary import vocabulary
-from cfgmigrate.machine.words import split
+from cfgmigrate.machine.words import readings_of_name, split
 
 #: ends that a name must share with another
 SHARED_NAMES = 2
@@ -90,12 +91,19 @@ def _cuts(setting: Setting, only_profiles: bool) -> Iterator[_Cut]:
     for at, piece in enumerate(pieces):
         if piece in words.profiles:
             yield from _named(pieces, at + 1, words.profiles[piece])
-    if pieces and pieces[0] in words.materials:
+    if pieces and pieces[0] in words.materials and not _means_something(setting.key):
         yield from _named(pieces, 0, "filament")
     elif not only_profiles and len(pieces) > 1 and pieces[0] in words.called:
         yield _Cut((), "print", pieces[:1], pieces[1:])
     elif only_profiles and pieces and pieces[0] not in words.profiles:
         yield from _named(pieces, 0, EITHER)
+
+
+def _means_something(key: str) -> bool:
+    """Whether a key that begins like a material's name is one of the trade as it stands: `pa_k` is a pressure's."""
+    if split(key)[0] not in vocabulary().known:
+        return False
+    return any(not fit.strange for fit in best_fits(readings_of_name("", key))[1])
 
 
 def _named(pieces: tuple[str, ...], start: int, kind: str) -> Iterator[_Cut]:

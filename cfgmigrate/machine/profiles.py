@@ -220,8 +220,16 @@ def _named(group: _Group) -> tuple[str, str]:
     said = group.said(holder_words().named)
     name = group.name or (_bare(said.value) if said else "")
     if not name or name.isdigit():
-        name = PurePosixPath(group.path).stem if group.level == group.path else f"in {group.path}"
+        name = _of_file(group.path) if group.level == group.path else f"in {group.path}"
     return _kind(group, name), name
+
+
+def _of_file(path: str) -> str:
+    """A profile's name by its file's, without the word for a profile that a material follows: `grade-petg`."""
+    stem = PurePosixPath(path).stem
+    first, *rest = _BETWEEN.split(stem)
+    named = rest and split(rest[0])[:1] and split(rest[0])[0] in holder_words().materials
+    return stem[len(first) :].strip("_- .") if named and _singular(first) in holder_words().profiles else stem
 
 
 def _kind(group: _Group, name: str) -> str:

@@ -151,6 +151,9 @@ def _counted(pieces: list[str]) -> tuple[tuple[str, ...], Counted | None]:
             counted = Counted(int(piece), behind)  # whose a thing is, where a machine has several heads
         elif piece.isdigit() and behind in counting and len(piece) <= 2:
             counted = Counted(int(piece), behind)
+            found[-1] = (
+                "feeder" if behind == "feed" else behind
+            )  # what is counted is a drive, and no `feed rate`
         elif piece in words.sides and behind in counting:
             counted = Counted(words.sides[piece], behind, side=True)
         else:

@@ -1,0 +1,74 @@
+"""Words of a key that mean two things, and what the keys beside it decide of them.
+
+`back` is a retraction beside `forth`; `feed` is a speed in a file that calls its speeds feeds; `d` is a diameter where no
+`p` stands so beside it, as it does where the three of a heater's tuning are.
+"""
+
+from __future__ import annotations
+
+from functools import lru_cache
+
+from cfgmigrate.machine.spellings import ways_of
+from cfgmigrate.machine.vocabulary import vocabulary
+
+Pieces = tuple[str, ...]
+#: the way forth beside the way back, and words for either
+_FORTH = frozenset({"forth", "forward", "forwards"})
+_GOES = frozenset({"going", "coming", "go", "come"})
+
+
+def plainly(pieces: Pieces) -> Pieces:
+    """Pieces as words, with forms of verbs as the verb."""
+    return tuple(word for piece in pieces for word in ways_of(piece)[0])
+
+
+def rate_of_feed(key: Pieces) -> Pieces:
+    """A key of a file whose remarks say that feeds are speeds, as `feeds mm/min`: there a feed at either end of a key
+    is a rate of feed."""
+    if len(key) < 2 or not _LENGTHS.isdisjoint((*key, *plainly(key))):
+        return key
+    at = next((at for at in (len(key) - 1, 0) if key[at] in ("feed", "feeds")), None)
+    return key if at is None else (*key[:at], "speed", *key[at + 1 :])
+
+
+_LENGTHS = frozenset({"mm", "length", "len", "distance", "turn", "temperature", "temp", "single", "longest",
+                      "revs", "rev", "revolution", "rotation"})  # fmt: skip
+
+
+def of_width(key: Pieces, beside: set[str]) -> Pieces:
+    """A key in which `d` is a diameter: it stands with nozzle or filament, and no `p` stands so beside it, as it does where
+    the three of a heater's tuning are."""
+    if len(key) != 2 or "d" not in key:
+        return key
+    at = key.index("d")
+    if {"nozzle", "filament"}.isdisjoint(vocabulary().names_in(frozenset(plainly(key[1 - at : 2 - at])))):
+        return key
+    tuned = " ".join("p" if place == at else piece for place, piece in enumerate(key)) in beside
+    meant = "derivative" if tuned else "diameter"
+    return tuple(meant if place == at else piece for place, piece in enumerate(key))
+
+
+@lru_cache(maxsize=1)
+def _with_back() -> frozenset[str]:
+    """Words that say with `back` what is meant: `pull back`, `push back`."""
+    names = ("retraction", "prime", "unload", "y")
+    return frozenset(
+        word
+        for name in names
+        for spelling in vocabulary().spelled(name)
+        if "back" in spelling
+        for word in spelling
+        if word not in ("back", *_GOES)
+    )
+
+
+def to_and_fro(key: Pieces, beside: set[str]) -> Pieces:
+    """A key in which `back` is a retraction: another of its section says the same of the way forth."""
+    if "back" not in key or not _with_back().isdisjoint(plainly(key)):
+        return key
+    if all(_FORTH.isdisjoint(other.split()) for other in beside):
+        return key
+    rest = tuple(piece for piece in key if piece not in _GOES)
+    named = any((piece,) in vocabulary().spelled("retraction") for piece in plainly(rest))
+    at = rest.index("back")
+    return (*rest[:at], *(() if named else ("retract",)), *rest[at + 1 :])

@@ -1,0 +1,67 @@
+"""A word of a key that means two things is settled by the keys beside it."""
+
+from __future__ import annotations
+
+import pytest
+
+from cfgmigrate.dialects import read
+from cfgmigrate.machine.recognise import recognise
+
+
+def read_as(text: str, dialect: str = "sectioned") -> dict[str, float | None]:
+    machine = recognise([read("one.txt", text.encode(), dialect)])
+    return {each.quantity: each.value for each in machine.readings}
+
+
+def test_d_with_a_nozzle_is_a_diameter_and_beside_p_and_i_it_is_tuning() -> None:
+    assert read_as("[head]\nd_nozzle = 0.4\n") == {"nozzle.diameter": 0.4}
+    tuned = read_as("[hotend]\np_nozzle = 22\ni_nozzle = 1.1\nd_nozzle = 94\n")
+    assert set(tuned) == {f"heater.hotend.tuning_{letter}" for letter in "pid"}
+
+
+def test_feed_is_a_speed_where_the_file_says_so_and_not_what_a_turn_moves() -> None:
+    text = "# feeds in mm/min\n[wire feed]\ntop feed = 2700\nfeed per rev = 34.25\n"
+    assert read_as(text) == {"feeder.max_speed": 45, "feeder.feed_per_turn": 34.25}
+
+
+@pytest.mark.parametrize(
+    ("value", "meant"), [(165, "feeder.min_feed_temperature"), (5, "heater.hotend.min_temperature")]
+)
+def test_a_least_temperature_at_which_plastic_melts_is_that_of_feeding(value: int, meant: str) -> None:
+    assert list(read_as(f"[feeder]\nmin temperature = {value}\n")) == [meant]
+
+
+def test_a_lone_axis_and_bound_counts_where_another_axis_has_it_too() -> None:
+    both = "#define XMAX 260\n#define YMAX 255\n"
+    assert read_as(both, "header") == {"axis.x.max": 260, "axis.y.max": 255}
+    assert read_as("#define XMAX 260\n", "header") == {}
+
+
+def test_what_is_counted_may_stand_behind_a_count() -> None:
+    text = "[feeder]\nmotor steps = 200 step/rev\ninterpolation = 16 microstep\n"
+    assert read_as(text) == {"feeder.full_steps": 200, "feeder.microsteps": 16}
+    assert read_as("[feeder]\ninterpolation = 1\n") == {}
+
+
+def test_a_word_that_the_opening_remark_calls_a_measure_is_that_measure() -> None:
+    text = "# slew is acceleration\n[feeder]\nslew.max = 2800 mm/s2\n"
+    assert read_as(text) == {"feeder.max_acceleration": 2800}
+    assert read_as(text.partition("\n")[2]) == {}
+
+
+def test_a_table_of_units_is_no_table_of_limits() -> None:
+    text = '{"units": {"speed": "mm/s", "acceleration": "mm/s^2"}, "axes": {"max_speed": 200}}'
+    assert not recognise([read("one.json", text.encode(), "nested")]).doubts
+
+
+def test_a_sensor_whose_value_is_a_thermistor_is_protected() -> None:
+    machine = recognise([read("one.cfg", b"[head]\nsensor = ntc 100k\n", "sectioned")])
+    assert [each.quantity.partition(".")[0] for each in machine.readings] == ["protected"]
+    assert not recognise([read("one.cfg", b"[head]\nsensor = optical\n", "sectioned")]).readings
+
+
+def test_a_key_of_the_trade_is_no_profile_of_a_material_that_it_begins_like() -> None:
+    machine = recognise([read("one.kv", b"pa_k = 0.38\npa_sm = 0.03\n", "flat")])
+    assert {(each.quantity, each.holder.kind) for each in machine.readings} == {
+        ("lag.coefficient", "machine"), ("lag.averaging", "machine")
+    }  # fmt: skip
