@@ -19,6 +19,7 @@ from msgspec.structs import replace
 
 from cfgmigrate.dialects.document import Document, Setting
 from cfgmigrate.dialects.value import Items, Number, Text, read_value
+from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.ground.units import Unit, unit_written, units
 from cfgmigrate.machine.asides import (
     DESCRIBES,
@@ -50,8 +51,8 @@ _DIMENSION_WORDS = {
 _KEY_DIMENSIONS = frozenset({"speed", "acceleration", "current", "time", "length", "frequency", "resistance"})
 _BOUNDS = frozenset({"min", "max", "minimum", "maximum"})
 _COUNTS = frozenset({"microstep", "full"})
-_MICROSTEPS = re.compile(r"\d+[ \t]*(?:u|µ|μ|micro[ -]?)steps?", re.I)
-_STEPS_A_TURN = re.compile(
+_MICROSTEPS = pattern(r"\d+[ \t]*(?:u|µ|μ|micro[ -]?)steps?", re.I)
+_STEPS_A_TURN = pattern(
     r"\d+[ \t]*(?:full[ \t]+)?steps?[ \t]*(?:/|per|a)[ \t]*(?:turn|rev|revolution|rotation)", re.I
 )
 #: words of so many letters are not cut short

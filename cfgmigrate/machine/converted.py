@@ -6,12 +6,11 @@ the same. A remark whose number is neither the same nor the same in any unit of 
 
 from __future__ import annotations
 
-import re
-
 from cfgmigrate.dialects.value import Number, read_value
+from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.ground.units import Unit, unit_written, units
 
-_SAID_AGAIN = re.compile(
+_SAID_AGAIN = pattern(
     r"[ \t]*(?:=|i\.e\.|that is|which is)[ \t]*([0-9]{1,9}(?:\.[0-9]{1,9})?)[ \t]*([^\s,;()]{1,12})"
 )
 #: how far two ways to say one number may be apart: people round

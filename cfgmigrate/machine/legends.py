@@ -26,7 +26,7 @@ _SHORT = pattern(
     re.M,
 )
 #: a word of the file's own and the measure that it is: `slew is acceleration`
-_IS_CALLED = re.compile(r"(?<![\w.])([A-Za-z]{3,12}) is ([A-Za-z]{4,20})(?= {0,3}(?:[,;.]|$))", re.M)
+_IS_CALLED = pattern(r"(?<![\w.])([A-Za-z]{3,12}) is ([A-Za-z]{4,20})(?= {0,3}(?:[,;.]|$))", re.M)
 #: a tag and the part that it marks, set apart from the next by a sign or by blanks
 _TAG = pattern(
     r"(?<![\w.])([A-Za-z]{1,3}[0-9]{1,3}) ?[:=]? ([A-Za-z]{2,20}(?: [A-Za-z]{2,20}){0,2})(?= {0,3}(?:[;,.)]|$)| {2})"

@@ -12,6 +12,7 @@ import re
 from cfgmigrate.dialects.value import Number
 from cfgmigrate.ground.findings import Doubt
 from cfgmigrate.ground.number_text import with_unit
+from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.ground.units import unit_written, units
 from cfgmigrate.machine.matching import Fit
 from cfgmigrate.machine.quantities import Facts, WrittenUnit
@@ -19,10 +20,8 @@ from cfgmigrate.machine.spots import Said, Spot, name_line
 
 #: what counts are said of behind their number: words, and no unit
 _COUNTED = {
-    "full_steps": re.compile(
-        r"(?:full[ -]?)?steps?(?: ?(?:/|per|a) ?(?:turn|rev(?:olution)?|rotation))?", re.I
-    ),
-    "microsteps": re.compile(r"(?:u|µ|μ|micro[ -]?)steps?(?: ?(?:/|per|a) ?(?:full[ -]?)?step)?|x", re.I),
+    "full_steps": pattern(r"(?:full[ -]?)?steps?(?: ?(?:/|per|a) ?(?:turn|rev(?:olution)?|rotation))?", re.I),
+    "microsteps": pattern(r"(?:u|µ|μ|micro[ -]?)steps?(?: ?(?:/|per|a) ?(?:full[ -]?)?step)?|x", re.I),
 }
 
 

@@ -34,14 +34,9 @@ def test_a_file_set_counts_its_roles() -> None:
 
 def test_a_listing_of_own_codes_beside_files_of_another_kind_is_what_the_board_keeps(tmp_path: Path) -> None:
     (tmp_path / "machine.h").write_text("#define X_MAX 250\n#define Y_MAX 240\n#define E_STEPS_MM 95\n")
-    codes = "; D2 steps per mm  D3 top speed  D4 top accel  D5 current\n"
-    lines = [
-        "D2 X80.00 Y80.00 Z400.00 E97.35",
-        "D3 X200 Y180 Z10 E50",
-        "D4 X2500 Y1900 Z100 E1400",
-        "D5 X800 Y860",
-    ]
-    (tmp_path / "listing.txt").write_text(codes + "\n".join(lines) + "\n")
+    lines = ["; D2 steps per mm  D3 top speed  D4 top accel  D5 current", "D2 X80.00 Y80.00 Z400.00 E97.35"]
+    lines += ["D3 X200 Y180 Z10 E50", "D4 X2500 Y1900 Z100 E1400", "D5 X800 Y860 Z650 E740", "D6 E0.54"]
+    (tmp_path / "listing.txt").write_text("\n".join(lines) + "\n")
     assert open_configuration([tmp_path]).roles.of(Role.SAVED) == ("listing.txt",)
-    (tmp_path / "listing.txt").write_text(codes + "\n".join([*lines, "G1 X80 Y80"]) + "\n")
+    (tmp_path / "listing.txt").write_text("\n".join([*lines, "G1 X80 Y80"]) + "\n")
     assert open_configuration([tmp_path]).roles.of(Role.SAVED) == ()
