@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 
 from msgspec import Struct
 
@@ -43,6 +43,15 @@ _SEVERAL = re.compile(r"[{\[(]?\s*\d{1,6}(?:\.\d{1,6})?(?:\s*,\s*\d{1,6}(?:\.\d{
 _IN_SHEET = {"filament.diameter": "filament.diameter", "nozzle.diameter": "nozzle.diameter"}
 
 
+class Lacking(Refused):
+    """Something that a script needs is not known: a quantity's id, `nozzle` or `bed` for its temperature."""
+
+    def __init__(self, wanted: str, what: str, remedy: str, label: str) -> None:
+        super().__init__(what, Place("trial"), f"Nothing was written. {remedy}")
+        self.wanted = wanted
+        self.how, self.label = remedy, label
+
+
 class Wishes(Struct, frozen=True):
     """What a person may ask for; None or 0 where the trial's own figure is to be used. Temperatures in
     degC, lengths in mm; `start` and `step` in mm or s, as the trial has it; `count` is of repeats, bands or
@@ -70,9 +79,13 @@ class Bench(Struct, frozen=True):
     sheet: Sheet | None
     wishes: Wishes
     name: str = ""
+    #: what stands in for quantities that are not known, to find what else a script lacks; none such is ever written
+    stand_ins: Mapping[str, float] = {}
 
     def get(self, wanted: str) -> float | None:
         """A quantity in its own unit, from the files or the sheet; None where neither says it."""
+        if wanted in self.stand_ins:
+            return self.stand_ins[wanted]
         reading = self.machine.get(wanted)
         if reading is not None:
             return _strictest(wanted, reading.text) if reading.value is None else reading.value
@@ -85,11 +98,8 @@ class Bench(Struct, frozen=True):
         if found is None:
             known = quantity(wanted)
             where = "the files or the swap sheet" if wanted in _IN_SHEET else "the files"
-            raise Refused(
-                f"{known.label} ({wanted}) is not known, and the script needs it",
-                Place("trial"),
-                f"Nothing was written. State it in {where}: {known.meaning}.",
-            )
+            what = f"{known.label} ({wanted}) is not known, and the script needs it"
+            raise Lacking(wanted, what, f"State it in {where}: {known.meaning}.", known.label)
         return found
 
     def lowest_z(self) -> float:
@@ -209,9 +219,10 @@ def bench_of(machine: FlatMachine, sheet: Sheet | None, wishes: Wishes, name: st
     return Bench(machine, sheet, wishes, sheet.machine if sheet and sheet.machine else name)
 
 
-def _no_temperature(what: str, option: str) -> Refused:
-    return Refused(
-        f"no script of the machine says how hot the {what} is to be",
-        Place("trial"),
-        f"Nothing was written. Say it with {option}, by what the maker of the filament prints on the spool.",
+def _no_temperature(what: str, option: str) -> Lacking:
+    return Lacking(
+        what,
+        f"no script of the machine says by M104, M109, M140 or M190 how hot the {what} is to be",
+        f"Say it with {option}, by what the maker of the filament prints on the spool.",
+        f"how hot the {what} is to be (by no M104, M109, M140 or M190)",
     )

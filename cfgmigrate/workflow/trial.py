@@ -60,6 +60,7 @@ def trial(
 
     from cfgmigrate.sheet.reader import read_sheet
     from cfgmigrate.trials import TRIALS, Wishes, bench_of
+    from cfgmigrate.trials.all_at_once import written_or_all_it_lacks
     from cfgmigrate.workflow.lane import chosen, flat_sheet, known_names
 
     if name not in TRIALS:
@@ -81,7 +82,9 @@ def trial(
     said = flat_sheet(swap, found, lane) if swap is not None else None
     asked = _with_its_tool(wishes or Wishes(), found, lane, configuration.site)
     bench = bench_of(found.view(lane.feeder, lane.profile), said, asked, configuration.root.name)
-    return MadeTrial(TRIALS[name], TRIALS[name].write(bench), bench.name, configuration.roles)
+    return MadeTrial(
+        TRIALS[name], written_or_all_it_lacks(TRIALS[name].write, bench), bench.name, configuration.roles
+    )
 
 
 def _with_its_tool(wishes: Wishes, machine: Machine, lane: Lane, site: Site) -> Wishes:

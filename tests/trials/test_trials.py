@@ -620,3 +620,13 @@ def test_the_fast_side_of_a_lag_wall_is_no_faster_than_the_profiles_print(profil
     made = TRIALS["lag"].write(bench_of(Machine(documents, files.readings), None, HOT))
     laid = [segment.speed for segment in made.segments if segment.feed > 0 and segment.start != segment.end]
     assert max(laid) == pytest.approx(fast)
+
+
+def test_all_that_a_script_lacks_is_told_at_once_and_nothing_stands_in_for_it(tmp_path: Path) -> None:
+    (tmp_path / "machine.h").write_text("#define FEEDER_STEPS_PER_MM 97.2\n#define HOT_END_MAX 275\n")
+    with pytest.raises(Refused) as caught:
+        api.trial("lag", [tmp_path])
+    assert all(
+        each in caught.value.what for each in ("nozzle diameter", "how hot the nozzle", "how hot the bed")
+    )
+    assert "--nozzle" in caught.value.remedy and "--bed" in caught.value.remedy
