@@ -23,6 +23,7 @@ if TYPE_CHECKING:
     from cfgmigrate.plan.interview import SheetQuestion
     from cfgmigrate.plan.model import Plan
     from cfgmigrate.plan.unlocking import Workings
+    from cfgmigrate.rules.result import Result
     from cfgmigrate.sheet.keeping import KeptAnswers
 
 LINE_WIDTH = 79
@@ -207,9 +208,24 @@ def _follows(results: tuple[object, ...]) -> None:
 
     for result in results[:MOST_SHOWN]:
         assert isinstance(result, Result)
+        if _cannot_be(result):
+            of = measure(result.value, result.uncertainty, result.unit, 4)
+            _say(
+                f"? {result.label} comes to {of}, which can't be. One of the lengths you gave is off: back takes this answer back."
+            )
+            continue
         _say(f"  → {result.label}: {measure(result.value, result.uncertainty, result.unit, 4)}")
     if len(results) > MOST_SHOWN:
         _say(f"  → and {len(results) - MOST_SHOWN} more")
+
+
+def _cannot_be(result: Result) -> bool:
+    """Whether a value is none that its quantity ever has."""
+    from cfgmigrate.machine.quantities import known, quantity
+
+    if result.value is None or not known(result.target):
+        return False
+    return not quantity(result.target).plausible(result.value)
 
 
 def _enough(bench: Workings, kept: KeptAnswers, config: str) -> None:

@@ -68,6 +68,10 @@ def understood(field: Field, answer: str) -> Understood:
         entry = read_value(field, text, Place("answer"))
     except BadInput as error:
         raise NotAQuantity(error.what.removeprefix(f"{field.path}: "), error.remedy) from None
+    if said != text and 0 < (entry.value or 0.0) < field.rare_below and not note:
+        raise NotAQuantity(
+            f"{field.label}: {text} would be very short", f"If that is so, write it with its unit: {text}."
+        )
     if not note and text.casefold() != said.casefold():
         note = f"taken as {text}"
     return Understood(text, entry, note)

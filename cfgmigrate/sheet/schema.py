@@ -32,7 +32,7 @@ EITHER_SIDE, BOTH_SIDES = "SIDE", ("old", "new")
 _NUMERIC = ("quantity", "repeats", "number", "ratio", "count")
 _PROPERTIES = {
     "kind", "unit", "says", "measure", "low", "high", "negative", "above", "reads", "ask", "example", "choices",
-    "error", "several", "read_off", "called", "meter",
+    "error", "several", "read_off", "rare_below", "called", "meter",
     "told_by",
 }  # fmt: skip
 
@@ -56,6 +56,7 @@ class Field(Struct, frozen=True):
     error: str = ""
     several: bool = False
     read_off: bool = False
+    rare_below: float = 0.0
     meter: bool = False
     called: str = ""
     told_by: str = ""
@@ -208,9 +209,11 @@ def _field(item: YamlField) -> Field:
         if not said.get(needed):
             raise BadInput(f"{item.key} has no {needed}", item.place)
     try:
-        low, high = float(said.get("low", 0)), float(said.get("high", "inf"))
+        low, high, rare_below = (
+            float(said.get(name, usual)) for name, usual in (("low", 0), ("high", "inf"), ("rare_below", 0))
+        )
     except ValueError:
-        raise BadInput(f"{item.key}: low and high must be numbers", item.place) from None
+        raise BadInput(f"{item.key}: low, high and rare_below must be numbers", item.place) from None
     return Field(
         path=item.key,
         kind=kind,
@@ -228,6 +231,7 @@ def _field(item: YamlField) -> Field:
         error=said.get("error", ""),
         several=said.get("several") == "true",
         read_off=said.get("read_off") == "true",
+        rare_below=rare_below,
         meter=said.get("meter") == "true",
         called=said.get("called", ""),
         told_by=said.get("told_by", ""),

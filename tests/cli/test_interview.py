@@ -18,6 +18,7 @@ from cfgmigrate import api
 from cfgmigrate.cli import interview
 from cfgmigrate.plan.interview import FIRST_PACKET, SheetQuestion
 from cfgmigrate.plan.unlocking import Unlock
+from cfgmigrate.rules.result import Derivation, Result, Status
 from cfgmigrate.sheet.keeping import open_kept
 from cfgmigrate.sheet.reader import read_sheet
 from cfgmigrate.sheet.schema import MOUNTED, sheet_schema
@@ -253,3 +254,15 @@ def test_what_is_left_is_not_asked_for_ever_where_it_is_put_off_again(
     kept = interview.interview(None, open_kept(tmp_path / "swap.yaml", "Stint"), "stint", later)  # type: ignore[arg-type]
     assert len(asked) == 2 and "put off twice" in capsys.readouterr().out
     assert set(kept.later) == {field.path}
+
+
+@pytest.mark.parametrize(("length", "told"), [(-9.0, True), (62.0, False)])
+def test_a_length_that_can_t_be_is_told_as_such(
+    length: float, told: bool, capsys: pytest.CaptureFixture[str]
+) -> None:
+    way = Derivation("old.path_length", "", (), "")
+    found = Result(
+        "feeder.load_length", "feeder.load_length", "load length", "mm", length, 0.4, Status.ESTIMATE, "", way
+    )
+    interview._follows((found,))
+    assert ("which can't be" in capsys.readouterr().out) is told

@@ -188,3 +188,15 @@ def test_an_answer_without_end_is_refused_before_it_is_looked_through(path: str)
 def test_a_raised_digit_is_no_number_of_a_choice() -> None:
     with pytest.raises(NotAQuantity):
         understood(sheet_schema().fields["new.drive"], "²")
+
+
+@pytest.mark.parametrize("path", ["old.tube.length", "new.tube.length", "new.path_length"])
+def test_a_number_alone_that_would_be_a_very_short_way_is_asked_back_and_taken_with_its_unit(
+    path: str,
+) -> None:
+    field = sheet_schema().fields[path]
+    with pytest.raises(NotAQuantity, match="1 mm would be very short"):
+        understood(field, "1")
+    assert understood(field, "1 mm").entry.value == 1.0
+    assert understood(field, "58").entry.value == 58.0
+    assert understood(field, "0").entry.value == 0.0
