@@ -15,7 +15,7 @@ from typing import Any
 from cfgmigrate.files.found import SITE
 from cfgmigrate.files.roles import FileRole, FileSet, Role
 from cfgmigrate.files.site import SITE_VERSION, Site
-from cfgmigrate.ground.disk import move, remove, write_new
+from cfgmigrate.ground.disk import write_through
 from cfgmigrate.ground.findings import Place, Refused
 
 _HEADER = f"""\
@@ -126,8 +126,8 @@ def joined_text(source: bytes, shared: bytes) -> bytes:
 
 
 def write_site(root: Path, site: Site, text: str) -> Path:
-    """Writes the site file of a root in one step. Raises Refused where it was changed since it was read, or can't
-    be written; then nothing was."""
+    """Writes the site file of a root in one step; behind a link the file that it leads to. Raises Refused where it was
+    changed since it was read, or can't be written; then nothing was."""
     path = root / SITE
     present = path.read_bytes() if path.is_file() else b""
     if present != site.source:
@@ -136,13 +136,9 @@ def write_site(root: Path, site: Site, text: str) -> Path:
             Place(str(path)),
             "Nothing was written. Run it again.",
         )
-    new = path.with_name(path.name + ".new")
     try:
-        remove(new)
-        write_new(new, text.encode(), like=path if path.is_file() else None)
-        move(new, path)
+        write_through(path, text.encode())
     except OSError as error:
-        remove(new)
         raise Refused(
             f"the site file can't be written: {error.strerror or error}",
             Place(str(path)),

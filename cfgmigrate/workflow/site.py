@@ -136,7 +136,7 @@ def _written(paths: Paths, text: Callable[[Site], str]) -> Path:
         if before.there:
             write_site(root, _as_it_stands(root), before.source.decode("utf-8-sig"))
         else:
-            remove(path)
+            remove(path.resolve())
         raise
     return path
 
