@@ -77,11 +77,16 @@ def worked_out_again(packet: Packet) -> Again:
 
 
 def _rested_on_by_nothing(packet: Packet) -> Iterator[str]:
-    """Inputs that were laid into a packet beside those that its plan names."""
+    """Inputs that were laid into a packet beside those that its plan names, or that it says are not the machine's."""
     from cfgmigrate.files.found import SITE
+    from cfgmigrate.files.roles import Role
     from cfgmigrate.packet.folder import OLD, ORIGIN
 
     basis = packet.plan.basis
+    taken = {str(role) for role in Role if role.taken}
+    for file in (*packet.plan.files, *basis.origin):
+        if file.role not in taken:
+            yield f"{file.path}: recorded as {file.role}, and values are taken from it"
     named = {file.path for file in basis.origin} | ({SITE} if basis.origin else set())
     for folder, files, known in (
         (ORIGIN, packet.origin, named),

@@ -71,6 +71,7 @@ def install(
     from cfgmigrate.apply.install import install as carry_out
     from cfgmigrate.apply.install import root_of
     from cfgmigrate.store.undoing import recover_at
+    from cfgmigrate.workflow.only_said import of_signers
 
     opened = open_packet(packet)
     _refuse_harmful(opened)
@@ -86,6 +87,8 @@ def install(
         signed_by=optional(signed_by),
         unproven=unproven,
     )
+    if signed_by is not None:
+        notes = (*notes, *of_signers(opened, Path(signed_by)))
     return replace(report, notes=(*report.notes, *notes), recovered=report.recovered or recovered)
 
 

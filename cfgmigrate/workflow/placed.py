@@ -78,6 +78,35 @@ def _carried_from(packet: Packet) -> Iterator[str]:
             f"origin/: that the values carried over are those of {basis.carried_from[:80]!a}, and which of its files are "
             "in force, stands nowhere but in the packet; hold it against that machine's own files"
         )
+        yield from _origin_otherwise(packet)
+
+
+def _origin_otherwise(packet: Packet) -> Iterator[str]:
+    """Files of the machine that values were carried over from which, read alone, are something else than is recorded."""
+    from cfgmigrate.files.configuration import open_configuration
+    from cfgmigrate.files.found import SITE
+    from cfgmigrate.files.site_writing import joined_text
+    from cfgmigrate.packet.folder import ORIGIN
+
+    with TemporaryDirectory(prefix="cfgmigrate-") as folder:
+        root = Path(folder) / _folder_name(packet.plan.basis.carried_from)
+        given = {
+            path: joined_text(data, b"") if path == SITE else data for path, data in packet.origin.items()
+        }
+        for path, data in given.items():
+            (root / path).parent.mkdir(parents=True, exist_ok=True)
+            (root / path).write_bytes(data)
+        try:
+            found = open_configuration([root])
+        except CfgError as problem:
+            yield f"{ORIGIN}: {ALONE} its files are no configuration: {problem.what}"
+            return
+    dialects = {document.path: document.dialect for document in (*found.documents, *found.left)}
+    for file in packet.plan.basis.origin:
+        role, dialect = str(found.roles.role(file.path)), dialects.get(file.path, "")
+        if (role, dialect) != (file.role, file.dialect):
+            recorded = f"{file.role}, {file.dialect}"
+            yield f"{ORIGIN}{file.path}: recorded as {recorded}, and {ALONE} it is {role}, {dialect or 'not read'}"
 
 
 def _only_told(packet: Packet) -> Iterator[str]:

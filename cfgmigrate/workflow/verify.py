@@ -59,6 +59,7 @@ def unverified(packet: PathLike) -> tuple[str, ...]:
 def verified(packet: PathLike) -> Verified:
     """Both at once. Raises BadInput where there is no packet."""
     from cfgmigrate.packet.folder import INDEX, verify_hashes
+    from cfgmigrate.workflow import only_said
 
     folder = Path(packet)
     if not (folder / INDEX).is_file():
@@ -68,9 +69,10 @@ def verified(packet: PathLike) -> Verified:
         return Verified(faults)
     found = open_packet(folder)
     content = verified_content(found)
-    problems = (*content.problems, *_other_pages(found), *_of_no_kind(found))
-    notes = (*content.notes, *_unknown_pages(found), *_laid_beside(found), *_said_of_before(found))
-    return Verified(problems, notes, content.unproven)
+    before, unlike = only_said.of_before(found)
+    problems = (*content.problems, *_other_pages(found), *_of_no_kind(found), *unlike)
+    notes = (*_unknown_pages(found), *_laid_beside(found), *only_said.of_preparer(found))
+    return Verified(problems, (*content.notes, *before, *notes), (*content.unproven, *before))
 
 
 def verified_content(packet: Packet, root: Path | None = None) -> Verified:
@@ -165,17 +167,6 @@ def _of_no_kind(packet: Packet) -> Iterator[str]:
     for path in packet.index["contents"]:
         if not (is_input(path) or is_page(path) or path in packet.patches):
             yield f"{path}: no file of a packet"
-
-
-def _said_of_before(packet: Packet) -> Iterator[str]:
-    """What a page marks as new, beside a packet that is not here any more."""
-    from cfgmigrate.packet.in_place import items_before
-
-    if items_before(packet):
-        yield (
-            "what it marks as new or as the same as in the packet before it rests on what it says of that one, which is "
-            "not in it; your own verdicts are held against what is here"
-        )
 
 
 def _laid_beside(packet: Packet) -> Iterator[str]:

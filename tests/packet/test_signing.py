@@ -14,6 +14,7 @@ from cfgmigrate.packet.folder import Packet
 from cfgmigrate.packet.review import Judgement, Verdict
 from cfgmigrate.packet.signing import PURPOSE, SIGNED, reviews_by
 from cfgmigrate.packet.standing import allowed_changes
+from cfgmigrate.workflow.only_said import of_signers
 from cfgmigrate.workflow.reviewing import numbers_of, sign_record
 
 pytestmark = pytest.mark.skipif(shutil.which("ssh-keygen") is None, reason="needs OpenSSH's ssh-keygen")
@@ -62,6 +63,30 @@ def test_what_a_signer_accepted_and_signed_is_let_in(packet: Packet, keys: Path)
     assert let_in(packet, keys) == len(packet.plan.changes) > 0
     report = api.install(packet.folder, require_review=True, signed_by=keys / "signers", dry_run=True)
     assert len(report.installed) == len(packet.plan.changes)
+
+
+def test_whoever_prepared_it_by_its_own_word_does_not_count_though_they_signed(
+    packet: Packet, keys: Path
+) -> None:
+    judge(packet, MARA)
+    sign_record(packet.folder, MARA, keys / "mara")
+    found = api.open_packet(packet.folder)
+    with pytest.raises(Refused, match="can't be its second person"):
+        allowed_changes(found.plan, reviews_by(found, keys / "signers"), MARA)
+
+
+def test_one_signer_of_a_packet_from_elsewhere_proves_one_person(
+    packet: Packet, keys: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    judge(packet, MARA)
+    sign_record(packet.folder, MARA, keys / "mara")
+    assert of_signers(packet, keys / "signers") == ()  # it was made here
+    monkeypatch.setattr("cfgmigrate.packet.made_here.made_a_moment_ago", lambda _: None)
+    (said,) = of_signers(packet, keys / "signers")
+    assert said.startswith(f"{MARA} alone signed it")
+    judge(packet, ODO)
+    sign_record(packet.folder, ODO, keys / "odo")
+    assert of_signers(packet, keys / "signers") == ()
 
 
 def test_what_is_no_key_signs_nothing(packet: Packet, tmp_path: Path) -> None:

@@ -33,7 +33,6 @@ from cfgmigrate.workflow.verify import (
     _of_no_kind,
     _other_pages,
     _other_patches,
-    _said_of_before,
     _sheet_called_otherwise,
     verified,
 )
@@ -725,10 +724,3 @@ def test_what_a_packet_says_of_a_file_that_it_leaves_alone_is_held_against_the_c
     left = (replace(copied, why="its maker has checked it"),) if forged == "another reason" else ()
     (told,) = unlike_there(replace(packet, plan=replace(packet.plan, left_out=left)), (), config)
     assert told.startswith("feed.conf.bak: ")
-
-
-def test_what_is_said_of_a_packet_before_is_told_to_be_said_only(genuine: Packet) -> None:
-    assert [*_said_of_before(genuine)] == []
-    before = {"packets": ["0" * 64], "items": {"change motor.run_current": "0" * 64}}
-    (told,) = _said_of_before(replace(genuine, index={**genuine.index, "in_place_of": before}))
-    assert "which is not in it" in told
