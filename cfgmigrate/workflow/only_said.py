@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from cfgmigrate.packet.folder import Packet
 
 #: so many folders beside a packet are looked into for the one before it
-MOST_BESIDE = 200
+MOST_FOLDERS_BESIDE = 200
 
 
 def of_before(packet: Packet) -> tuple[tuple[str, ...], tuple[str, ...]]:
@@ -64,7 +64,7 @@ def _folders(own: Path) -> Iterator[Path]:
         every = [path for path in own.parent.iterdir() if path != own and not path.is_symlink()]
     except OSError:
         return
-    yield from sorted(every)[:MOST_BESIDE]
+    yield from sorted(every)[:MOST_FOLDERS_BESIDE]
 
 
 def of_preparer(packet: Packet) -> tuple[str, ...]:
