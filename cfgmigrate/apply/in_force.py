@@ -17,6 +17,7 @@ from typing import Any
 from msgspec import Struct
 
 from cfgmigrate.apply.former_words import in_present_words
+from cfgmigrate.apply.locate import SpanState
 from cfgmigrate.apply.past_steps import GONE_BACK, Lookup, newest_first
 from cfgmigrate.ground.findings import BadInput, CfgError, Place
 from cfgmigrate.ground.paths import existing_root, target
@@ -41,10 +42,12 @@ class HandItem(Struct, frozen=True):
 
 
 class InForce(Struct, frozen=True):
-    """The installs and tunings that stand, oldest first, and what they asked of hands."""
+    """The installs and tunings that stand, oldest first, and what they asked of hands. `kept` has the values (file and
+    name) that are left of each entry of which a part was taken back, by its number."""
 
     entries: tuple[HistoryEntry, ...]
     by_hand: tuple[HandItem, ...]
+    kept: Mapping[int, frozenset[tuple[str, str]]] = {}
 
     @property
     def open(self) -> tuple[HandItem, ...]:
@@ -56,17 +59,33 @@ class InForce(Struct, frozen=True):
 
     @property
     def lights(self) -> tuple[Mapping[str, str], ...]:
-        """Each light as the last entry left it that knew it."""
-        known = [light for entry in self.entries for light in _said(entry, "lights")]
+        """Each light as the last entry left it that knew it, and of which nothing was taken back."""
+        whole = [entry for entry in self.entries if entry.number not in self.kept]
+        known = [light for entry in whole for light in _said(entry, "lights")]
         return tuple({(light["light"], light["holder"]): light for light in known}.values())
 
     @property
     def changes(self) -> tuple[Mapping[str, Any], ...]:
-        """Each value as the last entry that moved it left it."""
-        known = [change for entry in self.entries for change in _said(entry, "changes")]
+        """Each value as the last entry that moved it left it, without those that were taken back."""
+        known = [
+            change
+            for entry in self.entries
+            for change in _said(entry, "changes")
+            if self._stands(entry, change)
+        ]
         return tuple(
             {present_name(change.get("id", change["quantity"])): change for change in known}.values()
         )
+
+    def values(self, entry: HistoryEntry) -> int:
+        """How many values of an entry stand."""
+        return len(self.kept[entry.number]) if entry.number in self.kept else len(entry.values)
+
+    def _stands(self, entry: HistoryEntry, change: Mapping[str, Any]) -> bool:
+        if entry.number not in self.kept:
+            return True
+        name = present_name(change.get("id", change["quantity"]))
+        return name in {present_name(kept) for _, kept in self.kept[entry.number]}
 
 
 def in_force(root: Path, past: History | None = None) -> InForce:
@@ -105,7 +124,8 @@ def _of(past: History, root: Path) -> InForce:
             if stands_now or done:
                 number = len(items) + 1
                 items.append(_item(number, entry, each, done, undo=done and not stands_now))
-    return InForce(tuple(entry for entry in steps if entry.number in there), tuple(items))
+    kept = {number: frozenset(names) for number, names in there.items() if names is not None}
+    return InForce(tuple(entry for entry in steps if entry.number in there), tuple(items), kept)
 
 
 def _item(number: int, entry: HistoryEntry, said: Mapping[str, Any], done: bool, undo: bool) -> HandItem:
@@ -126,9 +146,10 @@ def _ticks(entries: Sequence[HistoryEntry]) -> dict[int, dict[str, bool]]:
     return found
 
 
-def _standing(past: History, root: Path) -> set[int]:
-    """The numbers of the steps that stand; not those with a file that can't be read, nor one that was taken back and
-    installed anew: what stands is the newer one's."""
+def _standing(past: History, root: Path) -> dict[int, frozenset[tuple[str, str]] | None]:
+    """The numbers of the steps that stand, each with the values that are left where a part of it was taken back, None where
+    nothing was. Not those with a file that can't be read, nor one that was taken back and installed anew: what stands is
+    the newer one's. Nor one that was taken back but for what somebody had changed: that is their own number."""
     present = _present(root, {file.path for entry in past for file in entry.files})
     there = {path: data for path, data in present.items() if data is not None}
     store = Store(root.resolve())
@@ -139,8 +160,18 @@ def _standing(past: History, root: Path) -> set[int]:
         and not (entry.problem and _copies_gone(store, entry))
     ]
     kinds = {entry.kind for entry in past} - {GONE_BACK, DONE}
-    seen = newest_first(known, Lookup(store), there, *kinds)
-    return {each.entry.number for each in seen if each.standing and not each.replaced}
+    found: dict[int, frozenset[tuple[str, str]] | None] = {}
+    for each in newest_first(known, Lookup(store), there, *kinds):
+        if not each.standing or each.replaced:
+            continue
+        gone = any(
+            value.state is SpanState.OLD and name in each.reverted for name, value in each.values.items()
+        )
+        if not gone:
+            found[each.entry.number] = None
+        elif any(each.values[name].state is SpanState.INSTALLED for name in each.standing):
+            found[each.entry.number] = frozenset(name[:2] for name in each.standing)
+    return found
 
 
 def _copies_gone(store: Store, entry: HistoryEntry) -> bool:

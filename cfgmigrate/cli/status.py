@@ -19,7 +19,9 @@ from cfgmigrate.cli import options
     help="The swap sheet, if there is one; swap.yaml here where not said.",
 )
 @click.option(
-    "--done", metavar="ITEM", help="Tick what was done by hand: its number here, or its name in the packet."
+    "--done",
+    metavar="ITEM",
+    help="Tick what was done by hand: its number here, several with commas (1,3,4), or its name in the packet.",
 )
 @options.as_json
 def command(root: Path, sheet: Path, done: str | None, as_json: bool) -> int:
@@ -30,9 +32,10 @@ def command(root: Path, sheet: Path, done: str | None, as_json: bool) -> int:
 
     options.put_in_order(root)
     if done is not None:
-        item = api.mark_done(root, done)
-        if not as_json:
-            click.echo(inert(f"{'Undone' if item.undo else 'Done'}: {item.what}"))
+        for each in _meant(root, done):
+            item = api.mark_done(root, each)
+            if not as_json:
+                click.echo(inert(f"{'Undone' if item.undo else 'Done'}: {item.what}"))
     found = api.status(root, sheet=sheet).to_json()
     if as_json:
         options.print_json(found)
@@ -43,3 +46,14 @@ def command(root: Path, sheet: Path, done: str | None, as_json: bool) -> int:
         console = make_console()
         print_lines(console, status_lines(found, console.width))
     return 1 if found["problems"] else 0
+
+
+def _meant(root: Path, said: str) -> list[str]:
+    """The items that are meant: of several numbers their names, since a number may go to another one once one is ticked."""
+    from cfgmigrate import api
+
+    numbers = [each.strip() for each in said.split(",")]
+    if len(numbers) < 2 or not all(each.isdecimal() for each in numbers):
+        return [said]
+    named = {str(item.number): item.id for item in api.status(root).by_hand}
+    return list(dict.fromkeys(named.get(number, number) for number in numbers))

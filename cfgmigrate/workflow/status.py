@@ -72,7 +72,7 @@ def status(root: PathLike, *, sheet: PathLike | None = None) -> MachineStatus:
                 "kind": entry.kind,
                 "time": entry.time,
                 "packet": entry.packet,
-                "values": len(entry.values),
+                "values": found.values(entry),
             }
             for entry in found.entries
         ),
@@ -136,7 +136,7 @@ def _ahead(
         return found.lights, ()
     bench = Workings(library.book(), machine, library.tables())
     named = tuple((each.field, each.text) for each in surer(bench, swap, BEST))
-    if found.entries:
+    if found.lights:
         return found.lights, named
     return tuple(
         {

@@ -11,6 +11,7 @@ import pytest
 from commandline import Runner
 
 from cfgmigrate import api
+from cfgmigrate.packet.folder import read_packet
 
 SAMPLES = Path(__file__).parents[2] / "sample_configs"
 
@@ -113,3 +114,41 @@ def test_an_estimate_that_the_file_has_in_another_unit_is_told_in_the_unit_that_
     told_now = next(each for each in found if each["label"] == lag["label"])
     assert told_now["unit"] == "s" and float(told_now["new"]) == pytest.approx(lag["new"]["value"])
     assert f"{lag['new']['text']} s" not in cli("status", "board").out
+
+
+def written(folder: Path, edit: bool) -> str:
+    """The name of the first change of the packet; its value edited since, if so."""
+    change = next(each for each in read_packet(folder / "packet").plan.changes if len(each.edits) == 1)
+    place = folder / "plover" / change.edits[0].file
+    if edit:
+        lines = place.read_text().split("\n")
+        at = change.edits[0].line - 1
+        lines[at] = lines[at].replace(change.edits[0].new, f"{change.edits[0].new}1", 1)
+        place.write_text("\n".join(lines))
+    return change.id
+
+
+def test_what_was_taken_back_but_for_a_number_of_one_s_own_is_not_in_force(
+    cli: Runner, installed: Path
+) -> None:
+    api.revert("packet", keep=[written(installed, edit=True)])
+    found = told(cli)
+    assert found["in_force"] == [] and found["estimates"] == [] and found["by_hand"] == []
+
+
+def test_of_what_was_taken_back_in_part_only_the_rest_counts(cli: Runner, installed: Path) -> None:
+    whole = told(cli)
+    kept = written(installed, edit=False)
+    api.revert("packet", keep=[kept])
+    found = told(cli)
+    assert [entry["values"] for entry in found["in_force"]] == [1] and whole["in_force"][0]["values"] > 1
+    assert len(found["estimates"]) <= 1
+    assert not any(
+        " becomes " in light["why"] and "not installed" not in light["why"] for light in found["lights"]
+    )
+
+
+def test_several_are_ticked_at_once_by_the_numbers_of_one_list(cli: Runner, installed: Path) -> None:
+    before = {item["number"]: item["id"] for item in told(cli)["by_hand"]}
+    assert cli("status", "plover", "--done", "1, 3").out.count("Done: ") == 2
+    assert {item["id"] for item in told(cli)["by_hand"] if item["done"]} == {before[1], before[3]}
