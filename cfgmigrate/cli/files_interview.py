@@ -19,7 +19,10 @@ if TYPE_CHECKING:
     from cfgmigrate.sheet.keeping import KeptAnswers
 
 HELP_OF_FILES = "a number, don't know (it stays as it is), later, stop"
-HELP_OF_MATERIALS = "a plastic for each, in this order, such as PLA PETG; - where nobody knows; later, stop"
+HELP_OF_MATERIALS = (
+    "a plastic for each, in this order, such as PLA PETG, by the reel's label; what bends like rubber is most"
+    " often TPU, and its label says; - where nobody knows; later, stop"
+)
 _OPEN = {"don't know", "dont know", "don’t know", "do not know", "unknown", "-"}
 _LATER, _STOP = {"later", "l"}, {"stop", "quit", "exit", "q"}
 
@@ -104,6 +107,8 @@ def _materials(
     while waiting:
         said = _read(read, f"{waiting[0].holder.name} …> ")
         silence = 0 if said else silence + 1
+        if said == "?":
+            said = ""
         if said in _LATER or silence > 1:  # nothing said twice puts it off too
             break
         for word in ("-",) if said in _OPEN else said.replace(",", " ").split()[: len(waiting)]:
@@ -115,6 +120,7 @@ def _materials(
                     material = understood(sheet_schema().fields[MATERIAL], word).entry.word
                 except NotAQuantity as error:
                     say(f"! {error.what}. {error.remedy}".rstrip())
+                    say(f"  {HELP_OF_MATERIALS}")
                     break
                 in_site, kept = say_material(configuration, machine, kept, profile, material)
                 wrote = wrote or in_site

@@ -71,6 +71,7 @@ def interview(
         kept = _kept(bench, kept, question, said, past)
     else:
         _say("Nothing more to ask: no further answer would change a value.")
+        _unsettled(bench, kept)
     _go_on(kept, config)
     return kept
 
@@ -228,12 +229,25 @@ def _cannot_be(result: Result) -> bool:
     return not quantity(result.target).plausible(result.value)
 
 
+def _unsettled(bench: Workings, kept: KeptAnswers) -> None:
+    """What keeps each light unknown: the lines that are in the way, and what nobody knew that would settle it."""
+    now = bench.stand(kept.sheet)
+    for light in now.lights:
+        if light.name in now.unknown:
+            _say(f"  {light.name}: {light.why}")
+    for name in kept.declined:
+        settles = {each for one in bench.unlock(kept.sheet, (name,), now) for each in one.lights}
+        if settles:
+            _say(f"  {name}, left open here, would settle: {', '.join(sorted(settles))}.")
+
+
 def _enough(bench: Workings, kept: KeptAnswers, config: str) -> None:
     stand = bench.stand(kept.sheet)
     left = sorted(stand.unknown)
     _say("")
     if left:
         _say(f"Enough for a first packet, but no answer here settles: {', '.join(left)}.")
+        _unsettled(bench, kept)
         for light in stand.lights:
             if light.name in stand.unknown - stand.unanswered:
                 _say(f"  {light.name}: {light.why}.")

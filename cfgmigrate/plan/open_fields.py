@@ -64,10 +64,18 @@ def askable_fields(sheet: Sheet, machine: Machine, declined: Collection[str] = (
         entry = said.get(schema.says_as_before(path))
         return entry is not None and entry.word == "yes"
 
+    #: how far something gets is said as a place or as how much less far, and either settles the other
+    either = {place: less for place, less in schema.less_far.items() if less in said}
+    either |= {less: place for place, less in schema.less_far.items() if place in said}
+
     return tuple(
         path
         for path in open_fields(sheet, machine, declined)
-        if path not in schema.as_before and path not in ways and not stays(path) and not follows(path)
+        if path not in schema.as_before
+        and path not in ways
+        and path not in either
+        and not stays(path)
+        and not follows(path)
     )
 
 

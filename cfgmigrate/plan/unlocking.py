@@ -93,11 +93,14 @@ class Standpoint(Struct, frozen=True, dict=True):
 
     @cached_property
     def results(self) -> Mapping[str, Result]:
-        """What is set in a file or by hand, by rule; of a rule that several lanes have, the first one's."""
+        """What is set in a file or by hand, by rule; of a rule that several lanes have, the first one's. What machine
+        or feeder set themselves is theirs alone: what comes of it for a filament would hide that theirs is missing."""
         found: dict[str, Result] = {}
-        for outcome in self.worked.lanes.values():
+        own = {each.quantity for each in self.machine.readings if each.holder.profile is None}
+        for lane, outcome in self.worked.lanes.items():
             for result in outcome.results:
-                if result.target or result.hand:
+                hides = lane.profile is not None and result.target in own
+                if (result.target or result.hand) and not hides:
                     found.setdefault(result.rule, result)
         return found
 

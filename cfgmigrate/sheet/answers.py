@@ -40,7 +40,9 @@ _PART = re.compile(
 )
 _SIDES = re.compile(r"\b(?:left|right|front|back|up|down|higher|lower|forwards?|backwards?)\b", re.IGNORECASE)
 _BETWEEN = re.compile(r"\s*(?:,|;|->|→|\bto\b|\bthen\b)\s*")
-_SHORT_TRUTH = {"y": "yes", "n": "no", "1": "yes", "2": "no", "same": "yes", "as before": "yes"}
+_SHORT_TRUTH = {"y": "yes", "n": "no", "1": "yes", "2": "no"}
+#: how the name of a yes or no ends that says whether something is another one now
+_CHANGED = "_changed"
 
 
 class Understood(Struct, frozen=True):
@@ -169,7 +171,7 @@ def _in_words(field: Field, said: str) -> Understood | None:
 
 def _word(field: Field, said: str) -> str:
     if field.kind == "truth":
-        return _SHORT_TRUTH.get(said.casefold(), said)
+        return _stays(field) if said.casefold() in STAYS_SO else _SHORT_TRUTH.get(said.casefold(), said)
     if said.isdecimal() and field.choices:
         if not 1 <= int(said) <= len(field.choices):
             raise NotAQuantity(
@@ -177,3 +179,12 @@ def _word(field: Field, said: str) -> str:
             )
         return field.choices[int(said) - 1]
     return said
+
+
+def _stays(field: Field) -> str:
+    """What `as before` says to a yes or no. Raises NotAQuantity where it may say either."""
+    if field.path.endswith(_CHANGED):
+        return "no"
+    if field.path in sheet_schema().as_before:
+        return "yes"
+    raise NotAQuantity("as before says neither yes nor no here", "Write yes or no.")

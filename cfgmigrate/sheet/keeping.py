@@ -81,7 +81,7 @@ def answered_together(
 ) -> KeptAnswers:
     """The sheet with an answer about several fields, written at once: what it says of each, and those of which it says
     that nobody knows. Raises BadInput likewise."""
-    asked, sheet = _asked(kept, *said, *not_known), kept.sheet
+    asked, sheet = _asked(kept, *not_known, *said), kept.sheet
     for path, text in said.items():
         sheet = replace(sheet, source=_with_field(sheet, path, text, kept.known).encode())
     declined = tuple(dict.fromkeys((*kept.declined, *not_known)))
@@ -104,6 +104,7 @@ def taken_back(kept: KeptAnswers, path: str = "") -> KeptAnswers:
     gone = {path} if path else set(_last_breath(kept.asked))
     if not gone:
         return kept
+    gone |= {name for name in kept.declined if _settled_by(name) in gone}
     rest = replace(
         kept,
         asked=tuple(name for name in kept.asked if name not in gone),
@@ -114,6 +115,13 @@ def taken_back(kept: KeptAnswers, path: str = "") -> KeptAnswers:
     for name in gone:
         sheet = replace(sheet, source=_without_field(sheet, name, kept.known).encode())
     return _written(rest, sheet.source.decode())
+
+
+def _settled_by(name: str) -> str:
+    """The field that an answer to this one may be kept under, of the same feeder."""
+    lead, sign, path = name.rpartition(":")
+    whole = sheet_schema().to_the_tip.get(path, "")
+    return f"{lead}{sign}{whole}" if whole else ""
 
 
 def _last_breath(asked: Sequence[str]) -> Iterator[str]:

@@ -61,7 +61,11 @@ def take_in(
         return f"{feeder}:{path}" if feeder and path.partition(".")[0] in own else path
 
     texts = {named(each.entry.path): each.text for each in found if each is not None}
-    open_ones = [named(field.path) for field, each in zip(fields, found, strict=True) if each is None]
+    open_ones = [
+        named(field.path)
+        for field, each in zip(fields, found, strict=True)
+        if each is None or sheet_schema().to_the_tip.get(field.path) == each.entry.path
+    ]
     after = keeping.answered_together(kept, texts, open_ones)
     before, now = (
         each.sheet.about(feeder or kept.feeders[0]) if kept.feeders else each.sheet for each in (kept, after)

@@ -103,3 +103,10 @@ def test_nothing_said_twice_puts_the_materials_off(
     out = talked(cli, monkeypatch, "1", "", "", "stop")
     assert out.count(f"{silent()[0]} …> ") == 2
     assert len(silent()) == 2, "nothing was said of either"
+
+
+def test_a_question_mark_or_a_word_that_is_no_plastic_is_answered_with_what_is_asked_for(
+    desk: Path, cli: Runner, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    said = " ".join(talked(cli, monkeypatch, "1", "?", "rubber", "stop").split())
+    assert said.count("most often TPU") == 2 and "'?' is not" not in said

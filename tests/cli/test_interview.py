@@ -17,7 +17,8 @@ import pytest
 from cfgmigrate import api
 from cfgmigrate.cli import interview
 from cfgmigrate.plan.interview import FIRST_PACKET, SheetQuestion
-from cfgmigrate.plan.unlocking import Unlock
+from cfgmigrate.plan.unlocking import Unlock, Workings
+from cfgmigrate.rules import library
 from cfgmigrate.rules.result import Derivation, Result, Status
 from cfgmigrate.sheet.keeping import open_kept
 from cfgmigrate.sheet.reader import read_sheet
@@ -266,3 +267,18 @@ def test_a_length_that_can_t_be_is_told_as_such(
     )
     interview._follows((found,))
     assert ("which can't be" in capsys.readouterr().out) is told
+
+
+def test_where_a_light_stays_unknown_the_line_in_the_way_and_what_nobody_knew_are_named(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    (tmp_path / "tern.conf").write_text(
+        "axis_x_max = 200\naxis_y_max = 200\nfeeder_gear_ratio = none, wheel sits on the motor\nfeeder_run_current = 0.9 A\n"
+    )
+    machine = api.read_machine([tmp_path])[1]
+    bench = Workings(library.book(), machine, library.tables())
+    (tmp_path / "swap.yaml").write_text("old: {drive: tube-fed}\nnew: {drive: on the carriage}\n")
+    interview.interview(bench, open_kept(tmp_path / "swap.yaml", "Tern"), "tern", lambda prompt: "don't know")
+    told = " ".join(capsys.readouterr().out.rpartition("Nothing more to ask")[2].split())
+    assert "feed: " in told and "tern.conf:3" in told
+    assert "new.motor.rated_current, left open here, would settle: current" in told

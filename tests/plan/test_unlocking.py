@@ -215,3 +215,33 @@ def test_whatever_was_answered_before_a_plan_is_the_one_of_a_full_run(name: str,
         assert then == alone
         plans = (plan_changes(worked, library.book(), machine, said, "here") for worked in (then, alone))
         assert next(plans).to_json() == next(plans).to_json()
+
+
+@pytest.mark.parametrize(("place", "less"), sorted(sheet_schema().less_far.items()))
+def test_how_far_something_gets_is_asked_as_a_place_or_as_what_is_lost_and_not_as_both(
+    place: str, less: str
+) -> None:
+    answers = {"new.drive": "on the carriage"}
+    machine = machine_of("wren")
+    assert {place, less} <= {*askable_fields(sheet(answers), machine)}
+    for path in (place, less):
+        said = sheet({**answers, path: "8 mm"})
+        assert {place, less}.isdisjoint(askable_fields(said, machine))
+
+
+def test_what_a_filament_has_for_itself_does_not_hide_that_the_machines_own_value_lacks_a_material(
+    tmp_path: Path,
+) -> None:
+    (tmp_path / "reels").mkdir()
+    (tmp_path / "tern.conf").write_text(
+        "axis_x_max = 200\naxis_y_max = 200\nfeeder_steps_per_mm = 93.4\nlag_seconds = 0.54\n"
+    )
+    (tmp_path / "reels/grey.conf").write_text("filament_material = PLA\nlag_seconds = 0.54\n")
+    machine = read_machine([tmp_path])[1]
+    bench = Workings(library.book(), machine, library.tables())
+    answers = {
+        **{"old.drive": "tube-fed", "new.drive": "on the carriage"},
+        **{"old.path_length": "540 mm", "new.path_length": "65 mm", "filament.diameter": "1.75 mm"},
+    }
+    (brought,) = bench.unlock(sheet(answers), ("filament.material",))
+    assert "lag.coefficient" in brought.values

@@ -200,3 +200,21 @@ def test_a_number_alone_that_would_be_a_very_short_way_is_asked_back_and_taken_w
     assert understood(field, "1 mm").entry.value == 1.0
     assert understood(field, "58").entry.value == 58.0
     assert understood(field, "0").entry.value == 0.0
+
+
+@pytest.mark.parametrize(
+    ("path", "text"),
+    [
+        ("carriage.hot_end_changed", "no"),
+        ("carriage.fan_shroud_changed", "no"),
+        ("clearance.as_before", "yes"),
+        ("new.gears_as_before", "yes"),
+    ],
+)
+def test_as_before_says_of_what_has_changed_that_it_has_not(path: str, text: str) -> None:
+    assert understood(FIELDS[path], "as before").text == text
+
+
+def test_as_before_is_neither_yes_nor_no_where_nothing_is_compared() -> None:
+    with pytest.raises(NotAQuantity, match="neither yes nor no"):
+        understood(FIELDS["surroundings.enclosed"], "as before")

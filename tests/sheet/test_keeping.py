@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 from pathlib import Path
+from types import SimpleNamespace
 
 import pytest
 
@@ -190,3 +191,14 @@ def test_a_sheet_that_calls_its_feeders_by_name_is_gone_on_with(tmp_path: Path) 
         "new.tube.length",
     }
     assert not set(keeping.taken_back(kept, "2:new.tube.length").sheet.feeders[2]) - {"new.drive"}
+
+
+def test_the_way_to_the_tip_settles_the_question_for_the_tube_and_goes_with_it(place: Path) -> None:
+    from cfgmigrate.workflow.answering import take_in
+
+    kept = answered(open_kept(place), "new.drive", "on the carriage")
+    field = sheet_schema().fields["new.tube.length"]
+    after = take_in(lambda sheet: SimpleNamespace(results={}), kept, field, "65 mm to the tip").kept  # type: ignore[arg-type,return-value]
+    assert after.sheet.entries["new.path_length"].text == "65 mm" and after.declined == ("new.tube.length",)
+    back = keeping.taken_back(after)
+    assert back.declined == () and set(back.sheet.entries) == {"new.drive"}
