@@ -26,6 +26,7 @@ from itertools import islice
 from cfgmigrate.dialects.document import Document, State, TakesIn, takes_in_nothing
 from cfgmigrate.dialects.moves import CodeLine, Word, code_of, lines_of
 from cfgmigrate.dialects.source import Source, names_a_path
+from cfgmigrate.ground.pattern import pattern
 
 
 def read(path: str, data: bytes, takes_in: TakesIn = takes_in_nothing) -> Document:
@@ -69,10 +70,10 @@ _NO_CODES = frozenset("XYZEFTNGM#")
 #: so many lines begin with a word of a maker's own where such a word is a command
 OWN_WORDS = 5
 _OWN = r"[A-Za-z]{2,}(?:[_-][A-Za-z]+){0,4}"
-_NAMED = re.compile(rf"({_OWN}(?:[ \t]+{_OWN})?)[ \t]+(?=[A-Za-z][+-]?\.?\d)")
+_NAMED = pattern(rf"({_OWN}(?:[ \t]+{_OWN})?)[ \t]+(?=[A-Za-z][+-]?\.?\d)")
 #: two letters side by side, as in every such line, on any line but the first
-_TWO_LETTERS = re.compile(r"[\r\n](?:[A-Za-z]?(?:[^A-Za-z;(\r\n]++|\([^()\r\n]*\)))*+[A-Za-z]{2}")
-_PLAIN = re.compile(
+_TWO_LETTERS = pattern(r"[\r\n](?:[A-Za-z]?(?:[^A-Za-z;(\r\n]++|\([^()\r\n]*\)))*+[A-Za-z]{2}")
+_PLAIN = pattern(
     rf"(?:({_OWN})[ \t]+)?({_OWN})[ \t]+([+-]?(?:\d+(?:\.\d*)?|\.\d+))"
     r"(?:[ \t]*|[ \t]+(?:#|--|//|<-|!|\().*)"
 )
@@ -117,8 +118,8 @@ def _own_letter(text: str) -> str:
     return letter if many and letter not in _NO_CODES else ""
 
 
-_FIRST = re.compile(r"^[ \t]*([A-Z])\d+[ \t]+[A-Z]", re.M)
-_LINES = re.compile(r"^[ \t]*[A-Z]\d", re.M)
+_FIRST = pattern(r"^[ \t]*([A-Z])\d+[ \t]+[A-Z]", re.M)
+_LINES = pattern(r"^[ \t]*[A-Z]\d", re.M)
 
 
 def _settings(
@@ -131,6 +132,7 @@ def _settings(
             word.letter in "GM"
             and not named
             and not (letter and word.letter == "M" and section[:1] == letter)
+            and not (section and word.letter == "G" and _is_no_code(word))
         ):
             section, behind = code_of(word) if word.text else "", ""
         elif word.text:
@@ -139,6 +141,15 @@ def _settings(
                 source.resolved[len(source.keys)] = word.number
             source.setting(own, word.letter, word.start + source.base, word.end + source.base, state)
             section, behind = behind or section, ""
+
+
+def _is_no_code(word: Word) -> bool:
+    """Whether a number behind `G` is past all codes of moves and modes (NISTIR 6556, 3.5: up to 99): a value of its line."""
+    return word.number.isdigit() and len(word.number) > _LONGEST_G
+
+
+#: digits of a G code; makers have some of three
+_LONGEST_G = 3
 
 
 def _own_code(line: CodeLine) -> str:

@@ -1,19 +1,47 @@
 """Which letters of word-address lines are a feeder's by a file's remarks, and which another device's.
 
 `U the wire feed` makes `U` what `E` is elsewhere. Several letters are several feeders where each has its number, `U is drive
-0, V is drive 1`. A letter that is only something of a feeder, such as its speed, is none.
+0, V is drive 1`, `U is the first drive, V the second one`. A letter that is only something of a feeder, such as its speed, is
+none.
+
+Where nothing explains them, letters that stand beside X, Y and Z on the lines of several codes are the feeders' if the file has
+no E, and a remark behind a line of these letters alone, or the opening remark where it names them, speaks of a feeder. They are
+counted in their order.
 """
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+import re
+from collections import defaultdict
+from collections.abc import Iterable, Mapping
 
 from msgspec import Struct, field
 
-from cfgmigrate.machine.legends import letters_told, one_told, part_of
+from cfgmigrate.ground.pattern import pattern
+from cfgmigrate.machine.legends import letters_named, letters_told, one_told, part_of
 from cfgmigrate.machine.remark_parts import LETTERS_OF_AXES
 from cfgmigrate.machine.vocabulary import vocabulary
 from cfgmigrate.machine.words import Counted, names_of, split
+
+#: which of several feeders it is, in other words: `feeder 1 (big spool)`
+_IN_BRACKETS = pattern(r"\([^()]*(?:\)|$)")
+
+
+_BY_ITSELF = pattern(r"[ \t]*[A-Z]\d+(?:\.\d+)?[ \t]+([A-Z])[ \t]+[A-Z]")
+
+
+def letters_by_themselves(text: str, codes: Mapping[int, str]) -> dict[int, str]:
+    """The letter without a number by which a line says what it is about, `M80 U L5.8`, where lines of its code differ in
+    it. `codes` are those of the lines by number."""
+    found = {
+        number: match[1]
+        for number, line in enumerate(text.splitlines(), 1)
+        if number in codes and (match := _BY_ITSELF.match(line))
+    }
+    several: dict[str, set[str]] = defaultdict(set)
+    for number, letter in found.items():
+        several[codes[number]].add(letter)
+    return {number: letter for number, letter in found.items() if len(several[codes[number]]) > 1}
 
 
 class AxisLetters(Struct, frozen=True):
@@ -24,10 +52,27 @@ class AxisLetters(Struct, frozen=True):
     numbers: Mapping[str, Counted] = field(default_factory=dict)
 
 
-def axis_letters(opening: str, listed: Mapping[str, str]) -> AxisLetters:
+class Line(Struct, frozen=True):
+    """A line of words: its code, its letters, the remark at its end."""
+
+    code: str
+    letters: tuple[str, ...]
+    remark: str
+
+
+def axis_letters(opening: str, listed: Mapping[str, str], lines: Iterable[Line] = ()) -> AxisLetters:
     """What letters are by a file's remarks. `listed` are those that a remark explains one by one, with their words."""
+    if ordinal := _ordinals(opening):
+        return AxisLetters(dict.fromkeys(ordinal, "E"), ordinal)
+    return _explained(opening, listed) or _beside_axes(opening, tuple(lines)) or AxisLetters()
+
+
+def _explained(opening: str, listed: Mapping[str, str]) -> AxisLetters | None:
     told = letters_told(opening) or one_told(opening)
     parts = {letter.upper(): part for letter, (part, _) in told.items()}
+    if not parts and (first := letters_named(opening)):
+        listed = {**listed, **first}
+        parts = dict.fromkeys(first, "feeder")
     if not parts and LETTERS_OF_AXES.intersection(listed):
         parts = {letter: part for letter, words in listed.items() if (part := part_of(words))}
     feeders = {letter for letter, part in parts.items() if part == "feeder"}
@@ -42,12 +87,48 @@ def axis_letters(opening: str, listed: Mapping[str, str]) -> AxisLetters:
     apart = {counted.number for counted in named.values()}
     if len(named) > 1 and len(apart) == len(named):
         return AxisLetters(dict.fromkeys(named, "E"), named)
-    return AxisLetters()
+    return None
+
+
+#: `U is the first filament drive and V is the second one`
+_ORDINAL = pattern(
+    r"(?<![\w.])([A-W]) (?:is|=|:|for) (?:the )?(first|second|third|1st|2nd|3rd)\b((?: [a-z]+){0,3})"
+)
+_PLACES = {"first": 1, "1st": 1, "second": 2, "2nd": 2, "third": 3, "3rd": 3}
+#: on lines of so many codes letters stand beside X, Y and Z where they are motors as well
+FEWEST_CODES = 3
+
+
+def _ordinals(opening: str) -> dict[str, Counted]:
+    """The feeders that a file counts in words; {} where it counts something else, or fewer than two."""
+    told = [(letter, _PLACES[place], said) for letter, place, said in _ORDINAL.findall(opening)]
+    feeders = any(part_of(said) == "feeder" for _, _, said in told)
+    numbers = {letter: Counted(number, "feeder") for letter, number, _ in told}
+    return numbers if feeders and len(told) > 1 and len(numbers) == len(told) else {}
+
+
+def _beside_axes(opening: str, lines: tuple[Line, ...]) -> AxisLetters | None:
+    codes: dict[str, set[str]] = defaultdict(set)
+    for line in lines:
+        if set("XYZ") <= set(line.letters):
+            for letter in set(line.letters) - set("XYZ"):
+                codes[letter].add(line.code)
+    if any("E" in line.letters for line in lines):
+        return None
+    letters = {letter for letter, found in codes.items() if len(found) >= FEWEST_CODES}
+    of_feeders = any(letters.issuperset(line.letters) and part_of(line.remark) == "feeder" for line in lines)
+    named = all(re.search(rf"(?:= ?{letter}\b|\b{letter} ?=)", opening) for letter in letters)
+    if not letters or not (of_feeders or (named and part_of(opening) == "feeder")):
+        return None
+    if len(letters) == 1:
+        return AxisLetters(dict.fromkeys(letters, "E"))
+    numbers = {letter: Counted(at, "feeder") for at, letter in enumerate(sorted(letters), 1)}
+    return AxisLetters(dict.fromkeys(letters, "E"), numbers)
 
 
 def _numbered_feeder(words: str) -> Counted | None:
     """The number of a feeder that words name, and nothing else beside; None where they don't."""
-    name = names_of((), tuple(split(words)))[0]
+    name = names_of((), tuple(split(_IN_BRACKETS.sub("", words))))[0]
     spelled = (*vocabulary().spelled("feeder"), *vocabulary().spelled("drive"))
     own = {word for spelling in spelled for word in spelling}
     rest = [word for word in name.key if word not in vocabulary().fillers]

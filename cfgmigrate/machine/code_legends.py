@@ -22,6 +22,15 @@ _WHAT = r"[ \t]*(?:[:=|)–—-]+>?|\.{2,})?[ \t]*(?:(?:is|are|sets?|means|for|t
 _ENTRY = pattern(
     rf"(?:^[-*•]?[ \t]?|(?<=[ \t][ \t])|(?<=\t)|[,;|.:(][ \t]?(?=[A-Z]\d+(?:\.\d+)?[ \t]*[:=]))([A-Z]\d+(?:\.\d+)?)(?=[ \t:=|)–—.-]){_WHAT}(?=[A-Za-z])"
 )
+#: a further code of the line, which the file has, behind a comma
+_FURTHER = pattern(r"[,;][ \t]+(?:and[ \t]+)?([A-Z]\d+(?:\.\d+)?)[ \t]+(?=[a-z])")
+#: letters that the last entry of a line explains for all of them: `C40 hottest, C41 coldest (N nozzle, B bed)`
+_FOR_ALL = pattern(r"[ \t]*\((?=[A-Z][ \t])[^()]*[,;][ \t]*[A-Z][ \t][^()]*\)?$")
+#: an entry that repeats the one before: `C50 hot end: L lowest, H highest   C51 bed ditto`
+_DITTO = pattern(r"(.*?)[ \t,:]*\b(?:ditto|likewise|the same|as above)\b[ \t.]*", re.I)
+#: from one letter to another on an axis: `A..B in X`
+_FROM_TO = pattern(r"\b([A-Z])(?:\.{2,}|[ \t]+to[ \t]+|-)([A-Z])[ \t]+(?:in|on|along|for|is)[ \t]+([XYZ])\b")
+_LOOP = pattern(r"\bP[ ,/]*I[ ,/]*D\b")
 #: a parameter's number that is explained, and a maker's own word
 _NUMBERED = pattern(r"(\d{1,4})[ \t]*[:=)][ \t]*(?=[A-Za-z])")
 _WORDED = pattern(
@@ -51,12 +60,14 @@ class Listed(Struct, frozen=True):
 
 class CodeLegend(Struct):
     """The codes and the letters that a file explains, gathered from its remarks in their order: codes, words of a
-    maker's own (those of `commands`), and numbers of parameters."""
+    maker's own (those of `commands`), and numbers of parameters. `used` are the codes that the file has."""
 
     commands: frozenset[str] = frozenset()
+    used: frozenset[str] = frozenset()
     codes: dict[str, str] = field(default_factory=dict)
     letters: dict[str, str] = field(default_factory=dict)
     _last: str = ""
+    _before: str = ""
     _indent: int = 0
 
     def take(self, text: str, indent: int) -> str:
@@ -86,13 +97,28 @@ class CodeLegend(Struct):
 
     def _entries(self, text: str, entries: Iterable[re.Match[str]], indent: int) -> None:
         found = list(entries)
+        further = [each for each in _FURTHER.finditer(text, found[0].end()) if coded(each[1]) in self.used]
+        found = sorted([*found, *further], key=lambda each: each.start(1))
+        found = [each for at, each in enumerate(found) if not at or each.start(1) != found[at - 1].start(1)]
         ends = [each.start() for each in found[1:]] + [len(text)]
+        for_all = _FOR_ALL.search(text, found[-1].end()) if len(found) > 1 else None
         for each, end in zip(found, ends, strict=True):
             code = coded(each[1])
-            self.codes.setdefault(code, text[each.end() : end].strip(_EDGES))
-            self._last = code
+            said = text[each.end() : end].strip(_EDGES)
+            if for_all and "(" not in said:
+                said += for_all[0]
+            if ditto := _DITTO.fullmatch(said):
+                said = ditto[1] + _letters_part(self.codes.get(self._before, ""))
+            self.codes.setdefault(code, said)
+            self._last = self._before = code
         self._last = self._last if len(found) == 1 else ""
         self._indent = indent
+
+
+def _letters_part(entry: str) -> str:
+    """What an entry says of its letters, behind what it is about."""
+    found = re.search(r"(?::| \(|,)(?=[ \t]*[A-Z]\b).*", entry)
+    return found[0] if found else ""
 
 
 def letters_of_all(text: str) -> dict[str, str]:
@@ -121,6 +147,12 @@ def letters_listed(text: str, letters: tuple[str, ...]) -> Listed | None:
     if len(text) > MOST_EXPLAINED:
         return None
     wanted = frozenset(letters)
+    text = _FROM_TO.sub(r"\1 \3 from, \2 \3 to", text)
+    if wanted and wanted <= frozenset("PID") and (loop := _LOOP.search(text)):
+        about = (text[: loop.start()] + text[loop.end() :]).strip(_EDGES)
+        return Listed(about, {letter: f"tuning {letter.lower()}" for letter in letters})
+    if behind := _letters_behind(text, wanted):
+        return behind
     marks = list(_MARKED.finditer(text))
     loose = [each for each in _LOOSE.finditer(text) if each[1] in wanted]
     if {each[1] for each in marks} & wanted < wanted == {each[1] for each in loose}:
@@ -128,6 +160,25 @@ def letters_listed(text: str, letters: tuple[str, ...]) -> Listed | None:
     return _listed(text, marks, wanted) or _listed(
         text, [each for each in marks if each[1] in wanted], wanted
     )
+
+
+#: a letter in brackets behind what it is: `diameter of filament (F), bore of nozzle (N)`
+_BEHIND_ITS_WORDS = pattern(r"([^(),;|]*[a-z][^(),;|]*?)[ \t]*\(([A-Z])(?:\)|$)")
+
+
+def _letters_behind(text: str, wanted: frozenset[str]) -> Listed | None:
+    """What a text says of letters before each of them; None where it has no letters in brackets."""
+    marks = list(_BEHIND_ITS_WORDS.finditer(text))
+    names = [each[2] for each in marks]
+    if not marks or len(set(names)) < len(names) or wanted.isdisjoint(names):
+        return None
+    subject, colon, first = text[: marks[0].start(2)].rpartition(":")
+    said = [re.sub(r"^[ \t,;]*(?:and |or )?", "", each[1]).strip(_EDGES) for each in marks]
+    said[0] = first.rstrip("( \t").strip(_EDGES) if colon else said[0]
+    last = text[marks[-1].end() :].strip(_EDGES)
+    if last and not re.match(r"[ \t]*[,;.|(]", text[marks[-1].end() :]):
+        said = [f"{words} {last}" for words in said]  # `lowest (L) and highest (H) temperature`
+    return Listed(subject.strip(_EDGES), dict(zip(names, said, strict=True)))
 
 
 def _listed(text: str, marks: list[re.Match[str]], wanted: frozenset[str]) -> Listed | None:

@@ -74,6 +74,18 @@ def one_told(opening: str) -> dict[str, tuple[str, str]]:
     return _parts(told) if len(told) == 1 else {}
 
 
+#: the other way round: `feeder = A`, `filament drive 2 is V`
+_NAMED_FIRST = pattern(
+    r"(?<![\w.])(?:the )?((?:filament |wire )?(?:feeder|extruder|drive|feed|filament)(?: motor| axis| drive)?(?: ?(?:no\.? ?)?[0-9])?)"
+    r" {0,2}(?:=|:|is|has|on) {0,2}(?:the )?(?:letter )?([A-Z])(?= {0,3}(?:[,;.)(]|$)| {2}| and )"
+)
+
+
+def letters_named(opening: str) -> dict[str, str]:
+    """Capital letters that a file names behind the feeders they are of: `feeder = A`; none of an axis."""
+    return {letter: said for said, letter in _NAMED_FIRST.findall(opening) if letter not in "XYZ"}
+
+
 def _told(opening: str) -> list[tuple[str, str, str]]:
     return [(found[1], found[2], found[3]) for found in _EXPLAINED.finditer(opening)]
 

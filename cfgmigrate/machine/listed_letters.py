@@ -13,6 +13,7 @@ from functools import lru_cache
 
 from msgspec.structs import replace
 
+from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.ground.units import Unit, units
 from cfgmigrate.machine.code_legends import Listed
 from cfgmigrate.machine.context import Spoken, words_said
@@ -27,11 +28,12 @@ from cfgmigrate.machine.words import Name, names_of, split
 _OWN = ("feeder", "feed", "drive", "x", "y", "z", "carriage", "retraction", "lag", "probe", "mesh", "park", "filament",
         "nozzle", "hotend", "bed", "speed", "acceleration", "current", "limit", "step", "microstep", "length", "load", "unload")  # fmt: skip
 #: what a number is that is no amount of its quantity
-SAYS_A_SHARE = re.compile(r"\bper ?cent\b|%", re.I)
+SAYS_A_SHARE = pattern(r"\bper ?cent\b|%", re.I)
 #: a heading has few words
 HEADING = 4
 #: what a line is about that is none of the machine's own settings
 _DEVICES = frozenset({"device", "fan", "light", "display", "servo", "chamber", "supply", "link"})
+_FORTH = frozenset({"forward", "forwards", "forth"})
 _OUT, _IN = frozenset({"out", "off", "away"}), frozenset({"in", "back", "again", "return"})
 
 
@@ -110,6 +112,12 @@ def _way_said(key: tuple[str, ...], listed: Listed, unit: Unit | None) -> tuple[
     """A key of a retraction with its way in the trade's words, where another letter has the same the other way: of `feed
     out` and `feed back in` the first is the retraction's, the second its return's."""
     rest = tuple(piece for piece in key if piece not in _OUT | _IN)
+    both = {"back", *_FORTH}
+    if (
+        any(not _FORTH.isdisjoint(split(words)) for words in listed.letters.values())
+        and set(key) - both <= RATE_WORDS
+    ):
+        return _to_and_fro(key)
     if not rest and unit and _IN.intersection(key):
         of_unit = [words for words in listed.letters.values() if stated(words).unit is unit]
         return ("return",) if any(_IN.isdisjoint(split(words)) for words in of_unit) else key
@@ -118,6 +126,24 @@ def _way_said(key: tuple[str, ...], listed: Listed, unit: Unit | None) -> tuple[
     if _IN.intersection(key) and any(not _IN & other for other in same):
         return (*rest, "return")
     return rest if _OUT.intersection(key) and any(_IN & other for other in same) else key
+
+
+def _to_and_fro(key: tuple[str, ...]) -> tuple[str, ...]:
+    """A key of a retraction where one letter is of the way forward: then `back` is the retraction's own way."""
+    own = tuple(piece for piece in key if piece not in _FORTH | {"back"})
+    return (*own, "return") if not _FORTH.isdisjoint(key) else own
+
+
+def is_feeder_alone(listed: Listed, letter: str) -> bool:
+    """Whether a list says of the feeder's letter no more than that it is the feeder's: `X Y Z, E = filament motor`."""
+    words = {word for piece in split(listed.letters[letter]) for word in ways_of(piece)[0]}
+    own = {
+        word
+        for thing in ("feeder", "feed", "drive", "filament")
+        for s in vocabulary().spelled(thing)
+        for word in s
+    }
+    return letter == "E" and bool(words) and words <= own | {"motor", "axis"}
 
 
 def plain(section: Iterable[str]) -> bool:

@@ -96,6 +96,8 @@ _AND = pattern(r" and | & | [+] | / ")
 _TRUTH = pattern(
     r"[,;(]?[ \t]*\b([01])[ \t]*(?:(?:=|:|is|means)[ \t]*([^,;()]+)|(yes|no|true|false|on|off)\b)\)?", re.I
 )
+#: the same with the word before the number: `yes 1 no 0`
+_SAID_FIRST = pattern(r"\b(yes|no|true|false|on|off)[ \t]*(?:=|:|is)?[ \t]*([01])\b", re.I)
 #: the two numbers of a switch without what they mean
 _SWITCH = pattern(r"[,;(]?[ \t]*\b(?:0[ \t]*(?:or|/)[ \t]*1|1[ \t]*(?:or|/)[ \t]*0)\b", re.I)
 _BACK_TO_FRONT = pattern(r"\bback to front\b", re.I)
@@ -105,6 +107,7 @@ _YES = pattern(r"yes|no|true|false|on|off|y|n", re.I)
 def _of_truth(remark: str) -> tuple[str, str]:
     """A remark without what it says of a switch's numbers, and what 1 means: of `reversed, 1 = yes` it is `reversed`.
     Nothing where 1 is said to mean the opposite of a truth: such a number would be taken the wrong way."""
+    remark = _SAID_FIRST.sub(r"\2 = \1,", remark)
     told = {found[1]: (found[2] or found[3]).strip() for found in _TRUTH.finditer(remark)}
     if not told:
         return remark, ""

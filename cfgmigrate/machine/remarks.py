@@ -223,6 +223,14 @@ def stated(remark: str) -> Stated:
     return Stated(unit, qualifier, words)
 
 
+def states_anything(text: str) -> bool:
+    """Whether a text states a unit, or `rms` or `peak`, wherever in it."""
+    qualified = any(
+        word in _EFFECTIVE.sub("rms", _DOTTED_RMS.sub("rms", text.lower())) for word in QUALIFIERS
+    )
+    return qualified or bool(_SURE.search(text) or _LETTER_UNIT.search(text))
+
+
 def _only_unit(remark: str) -> Stated:
     """The unit that a remark is, with `rms` or `peak`, and nothing else."""
     found = _ONLY_UNIT.fullmatch(remark) if len(remark) <= 80 else None

@@ -10,18 +10,19 @@ Such a reading is only editable where remark or file state its unit, or where it
 
 from __future__ import annotations
 
-import re
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from pathlib import PurePosixPath
 
 from msgspec.structs import replace
 
 from cfgmigrate.dialects.document import Document, Setting
 from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.ground.units import Unit, units
-from cfgmigrate.machine.axis_letters import AxisLetters, axis_letters
+from cfgmigrate.machine.axis_letters import AxisLetters, Line, axis_letters, letters_by_themselves
 from cfgmigrate.machine.choosers import Choosers
 from cfgmigrate.machine.code_legends import CodeLegend, Listed, letters_listed
+from cfgmigrate.machine.code_words import key_of, own_command, rates_of, without_code
 from cfgmigrate.machine.codes import coded
 from cfgmigrate.machine.context import Spoken, limited, words_said
 from cfgmigrate.machine.first_remarks import FirstRemarks
@@ -30,7 +31,9 @@ from cfgmigrate.machine.listed_letters import (
     HEADING,
     SAYS_A_SHARE,
     clear_fit,
+    is_feeder_alone,
     joined_with,
+    names_a_thing,
     names_another,
     of_list,
     only_occasion,
@@ -39,21 +42,18 @@ from cfgmigrate.machine.listed_letters import (
 )
 from cfgmigrate.machine.matching import best_fits
 from cfgmigrate.machine.remark_parts import LETTERS_OF_AXES, ToldCode, counted_heading, told_of
-from cfgmigrate.machine.remarks import Remarks, Stated, counts_in_mm, file_units, order_in, stated
+from cfgmigrate.machine.remarks import (
+    Remarks,
+    Stated,
+    counts_in_mm,
+    file_units,
+    order_in,
+    stated,
+)
+from cfgmigrate.machine.remarks_above import alone_on_its_line, remarks_above
 from cfgmigrate.machine.words import Name, names_of, split
 
-#: a remark that begins with a code and what it means
-_LEGEND = pattern(
-    r"([A-Z]\d+(?:\.\d+)?)(?:[ \t]*[:=–-]+[ \t]*|[ \t]+(?:is[ \t]+|sets[ \t]+)?(?:the[ \t]+)?)([A-Za-z][^;]*)"
-)
 _IN_BRACKETS = pattern(r"\(([A-Za-z][^()=]{2,40})(?:\)|$)")
-_ALONE = pattern(r"[ \t]*(?:(?:[;%!]|//|--|#+(?![ \t]*\d+[ \t]*=))[ \t]*|\()([^\r\n]*)")
-#: a line of a code that somebody took out of force
-_OUT_OF_FORCE = pattern(r"[A-Z]\d+(?:\.\d+)?[ \t]+[A-Z][-+]?\.?\d")
-#: a remark that is the heading of a part of the file
-_HEADED = pattern(r"[-=*~#]{2,}[ \t]*([A-Za-z][A-Za-z /]*?)[ \t]*[-=*~#]*")
-#: what a script is for, and no description of its first line
-_ROLE = pattern(r"(?:START|END|LOAD|UNLOAD|PARK|PAUSE|RESUME|CANCEL|HOME)\b[^:]*:", re.I)
 
 
 @dataclass
@@ -85,7 +85,11 @@ class ToldCodes:
     part: dict[int, str] = field(init=False)
     #: codes that set several axes: what another letter behind them sets is no part of the printer's
     of_axes: set[str] = field(init=False)
+    #: codes that set all axes and the feeder: no other device has those
+    of_printer: set[str] = field(init=False)
     axes: AxisLetters = field(init=False)
+    #: the letter without a number by which a line says what it is about, where lines of its code differ in it
+    chosen: dict[int, str] = field(init=False, default_factory=dict)
     firsts: FirstRemarks = field(init=False, default_factory=FirstRemarks)
     #: the last word that was asked about: a line may say one half a million times
     _last: tuple[tuple[int, str, str], Spoken] = field(init=False, default=((0, "", ""), Spoken(())))
@@ -99,8 +103,11 @@ class ToldCodes:
         for setting in self.document.settings:
             lines.setdefault(setting.line, []).append(setting)
         commands = {s.section.upper() for s in self.document.settings if len(s.key) == 1}
+        used = frozenset(coded(each) for each in commands) | {
+            coded(s.key + s.value) for s in self.document.settings if len(s.key) == 1 and s.section == ""
+        }
         explaining = self._read_legend(
-            frozenset(each for each in commands if not any(map(str.isdigit, each)))
+            frozenset(each for each in commands if not any(map(str.isdigit, each))), used
         )
         self.codes = {
             each[0].start
@@ -120,59 +127,38 @@ class ToldCodes:
             line: [s for s in found if s.start not in self.codes and s.start not in self.choosers.starts]
             for line, found in lines.items()
         }
-        self.letters = {
-            line: tuple(dict.fromkeys(map(self.letter, found))) for line, found in setting_words.items()
-        }
         self.written = {
             line: tuple(dict.fromkeys(s.key.upper() for s in found)) for line, found in setting_words.items()
         }
-        self.later = set()
+        remarked = (
+            Line(codes[at], each, self.remarks.of_line(lines[at][0])) for at, each in self.written.items()
+        )
+        self.axes = axis_letters(self.remarks.opening, self.legend.letters, remarked)
+        self.letters = {
+            line: tuple(dict.fromkeys(map(self.letter, found))) for line, found in setting_words.items()
+        }
         self.line_code = {line: coded(code) for line, code in codes.items()}
-        above: dict[int, str] = {}
-        self.part = {}
         axes: dict[str, set[str]] = {}
         for at, letters in self.letters.items():
             axes.setdefault(self.line_code[at], set()).update(LETTERS_OF_AXES.intersection(letters))
         self.of_axes = {each for each, letters_set in axes.items() if len(letters_set) > 2}
-        current, code, part = "", "", ""
-        alone_lines = 0
-        for number, line in enumerate(self.remarks.text.splitlines(), 1):
-            alone = _ALONE.fullmatch(line)
-            if alone and _OUT_OF_FORCE.match(alone[1].lstrip()):
-                continue  # a line that was taken out of force describes nothing
-            if alone and (headed := _HEADED.fullmatch(alone[1].strip().rstrip(")").strip())):
-                part = headed[1]
-            if alone:
-                current, code = alone[1].strip().rstrip(")").strip(), ""
-                current = "" if explaining.get(current) == "codes" else current
-                alone_lines += 1
-            elif number in self.letters:
-                code = code or codes[number]
-                above[number] = "" if _ROLE.match(current) else current
-                self.part[number] = part
-                if code != codes[number]:
-                    self.later.add(number)
-            elif not line.strip():
-                opened = (
-                    alone_lines > 1 and not above
-                )  # the file's opening remark is no heading of its first lines
-                current, code = ("", "") if code or opened else (current, code)
-        self.above = above
+        self.of_printer = {each for each, letters_set in axes.items() if letters_set == LETTERS_OF_AXES}
+        text = self.remarks.text
+        self.chosen = letters_by_themselves(text, self.line_code)
+        found_above = remarks_above(text, PurePosixPath(self.document.path).stem, codes, explaining)
+        self.above, self.part, self.later = found_above.above, found_above.part, found_above.later
         for at, found in lines.items():
             self.firsts.take(self.line_code[at], self.written[at], self.remarks.of_line(found[0]))
 
-    def _read_legend(self, commands: frozenset[str]) -> dict[str, str]:
+    def _read_legend(self, commands: frozenset[str], used: frozenset[str]) -> dict[str, str]:
         """What remarks that stand alone explain of codes and letters, and what the opening remark states beside; gives
         those remarks, with what each explains."""
-        self.legend = CodeLegend(commands)
+        self.legend = CodeLegend(commands, used)
         explaining: dict[str, str] = {}
         for line in self.remarks.text.splitlines():
-            alone = _ALONE.fullmatch(line)
-            if alone and not _OUT_OF_FORCE.match(alone[1].lstrip()):
-                text = alone[1].strip().rstrip(")").strip()
-                if what := self.legend.take(text, alone.start(1)):
-                    explaining[text] = what
-        self.axes = axis_letters(self.remarks.opening, self.legend.letters)
+            text, indent = alone_on_its_line(line)
+            if text and (what := self.legend.take(text, indent)):
+                explaining[text] = what
         opening = self.remarks.opening.split(" . ")
         self.confirmed = frozenset(("length",)) if counts_in_mm(self.remarks.opening) else frozenset()
         self.units = file_units(" . ".join(part for part in opening if part.strip() not in explaining))
@@ -188,8 +174,10 @@ class ToldCodes:
             return Spoken(())
         word = (setting.line, setting.section, setting.key)
         if self._last[0] != word:
-            spoken = self._spoken(setting)
-            if number := self.axes.numbers.get(setting.key.upper()):
+            chosen = self.chosen.get(setting.line, "")
+            unknown = chosen and chosen not in self.axes.numbers
+            spoken = self._spoken(setting) if not unknown else Spoken(())
+            if number := self.axes.numbers.get(setting.key.upper()) or self.axes.numbers.get(chosen):
                 spoken = replace(spoken, names=tuple(replace(name, counted=number) for name in spoken.names))
             self._last = word, spoken
         return self._last[1]
@@ -197,11 +185,13 @@ class ToldCodes:
     def _spoken(self, setting: Setting) -> Spoken:
         """What the line's own remark says, or the one above it; where that says nothing clear, what the legend says."""
         code, line = self.line_code.get(setting.line, ""), setting.line
-        behind = text_in_full(self.remarks.of_line(setting), self.taught)
+        own = self.remarks.of_line(setting)
+        behind = text_in_full(self.firsts.same_for(code, own) or own, self.taught)
         above = text_in_full(self.above.get(line, ""), self.taught)
         entry = text_in_full(self._entry(setting, code), self.taught)
         remark, heading = (behind, above) if behind or line in self.later else (above, "")
-        remark = _without_code(remark, code)
+        heading = "" if self.chosen.get(line) else heading  # it says which of them, and so does the line
+        remark = without_code(remark, code)
         mine = self._of_text(setting, remark, (entry, heading, self.part.get(line, "")))
         if mine and mine.names:
             return mine
@@ -277,6 +267,8 @@ class ToldCodes:
         letter = setting.key.upper()
         if letter not in listed.letters:
             return Spoken(())
+        if is_feeder_alone(listed, letter):
+            return None  # whose motor it is, and not what is set
         found = of_list(listed, letter, about, "speed" in self.units)
         several = {told.unit for words in listed.letters.values() if (told := stated(words)).unit}
         return (
@@ -287,7 +279,7 @@ class ToldCodes:
 
     def _of_remark(self, setting: Setting, remark: str, heading: str, beside: bool = True) -> Spoken:
         code, behind = self.line_code.get(setting.line, ""), self.remarks.of_line(setting)
-        told = stated(remark)
+        told, half = stated(remark), False
         if told.unit is None and SAYS_A_SHARE.search(remark):
             return Spoken(())
         letters, letter = self.letters[setting.line], self.letter(setting)
@@ -296,13 +288,18 @@ class ToldCodes:
         table = code in self.of_axes
         heading, headed = counted_heading(heading)
         section = tuple(split(heading)) if len(heading.split()) <= HEADING else ()
+        if "and" in section and letter not in LETTERS_OF_AXES:
+            section = ()  # of two things, and not said of which
+        unknown = bool(section) and not understood(section) and LETTERS_OF_AXES.issuperset(letters)
+        if unknown and len(letters) > 1 and not names_a_thing(heading):
+            section, half = (), code not in self.of_printer
         if self.choosers.tool(setting.line) is not None and behind:
             section = ()  # what stands above is which tool it is
         parts = told_of(remark, told, letters, letter, beside)
         mine = parts[0].told if parts else told
         if mine.unit is None:
             mine = replace(mine, unit=headed.unit, qualifier=mine.qualifier or headed.qualifier)
-        command = _command(setting)
+        command = own_command(setting)
         names = self._of_command(command, parts, mine, letter) if command else ()
         names += tuple(name for part in parts for name in self._names(part, section, letter, letters, table))
         group = tuple(split(self.part.get(setting.line, "")))
@@ -311,11 +308,11 @@ class ToldCodes:
                 name for part in parts[:1] for name in self._names(part, group, letter, letters, table)
             )
         if letter == "F" and mine.unit is None:
-            rate = tuple(name for part in parts for name in _rates(part))
+            rate = tuple(name for part in parts for name in rates_of(part))
             if rate and best_fits(rate)[1]:
                 stated_of_all = "speed" in self.units
                 return Spoken(rate, None if stated_of_all else units()["mm/min"], "", remark)
-        return Spoken(names, mine.unit, mine.qualifier, remark, order_in(remark))
+        return Spoken(names, mine.unit, mine.qualifier, remark, order_in(remark), half=half)
 
     def _of_command(
         self, command: tuple[str, ...], parts: tuple[ToldCode, ...], told: Stated, letter: str
@@ -335,7 +332,7 @@ class ToldCodes:
         self, part: ToldCode, section: tuple[str, ...], letter: str, letters: tuple[str, ...], table: bool
     ) -> tuple[Name, ...]:
         """The names that a part of a remark may be: below what the remark is about, and below the heading."""
-        key = _key(part.words, letters, letter)
+        key = key_of(part.words, letters, letter)
         if not key:
             return ()
         about = tuple(split(part.subject))
@@ -360,32 +357,3 @@ class ToldCodes:
                 if clear and not only_occasion(best[0]):
                     found.add(setting.line)
         return found
-
-
-def _rates(part: ToldCode) -> tuple[Name, ...]:
-    """The names that a part of a remark is of the letter F, which is a rate in RS-274, in millimetres a minute (NISTIR
-    6556, 3.5.11 and 2.1.2.5, from memory)."""
-    return names_of((), tuple(split(part.words)), ("speed",), "speed")
-
-
-def _command(setting: Setting) -> tuple[str, ...]:
-    """The words of a maker's own command, with the one that stands where others have a letter; () for a code."""
-    said = setting.section if len(setting.key) == 1 else f"{setting.section} {setting.key}"
-    return tuple(split(said)) if re.sub(r"[ _-]", "", said).isalpha() else ()
-
-
-def _without_code(remark: str, code: str) -> str:
-    """A remark without the code of its own line before it: `A101 = steps per mm`."""
-    legend = _LEGEND.fullmatch(remark)
-    return legend[2] if legend and coded(legend[1]) == code else remark
-
-
-def _key(mine: str, letters: tuple[str, ...], letter: str) -> tuple[str, ...]:
-    """The pieces of a description with the letter's own axis, and without the axes of its line."""
-    axes = {each.lower() for each in letters if each in LETTERS_OF_AXES}
-    pieces = [
-        piece
-        for piece in split(mine)
-        if piece not in axes and not (letter in LETTERS_OF_AXES and piece in "xyz")
-    ]
-    return (letter.lower(), *pieces) if letter in LETTERS_OF_AXES else tuple(pieces)

@@ -9,12 +9,12 @@ This module deliberately does not decide what the words mean together: that is `
 
 from __future__ import annotations
 
-import re
 from functools import lru_cache
 
 from msgspec import Struct
 from msgspec.structs import replace
 
+from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.machine.holder_words import holder_words
 from cfgmigrate.machine.spellings import is_cut_short, symbol, ways_of
 from cfgmigrate.machine.vocabulary import vocabulary
@@ -27,7 +27,7 @@ FEW_WORDS = 3
 #: `mA` is one word wherever it stands; capitals before a small letter begin a word
 #: letters of a text whose pieces are kept
 _SHORT = 200
-_PIECE = re.compile(
+_PIECE = pattern(
     r"mA(?![a-z])|mOhms?(?![a-z])|[A-Z]?[a-z]+(?=mA(?![a-z]))|[A-Z]+(?![a-z])|[A-Z]?[a-z]+|\d+|[^\W\d_a-zA-Z]+|%"
 )
 
@@ -118,11 +118,17 @@ def names_of(
     return tuple(found[:MOST_WAYS])
 
 
+#: behind these `rev` is a revolution, and nothing is reversed
+_A_TURN = frozenset({"per", "a", "each", "every", "one"})
+
+
 @lru_cache(maxsize=65536)
 def _words(pieces: tuple[str, ...]) -> tuple[tuple[tuple[str, ...], Counted | None], ...]:
     """Known words, and the number that stands beside a word of the feed path; for each way to take them."""
     ways: list[list[str]] = [[]]
-    for piece in pieces:
+    for before_it, piece in zip(("", *pieces), pieces, strict=False):
+        if piece == "rev" and before_it in _A_TURN:
+            piece = "revolution"
         options = ((piece,),) if piece.isdigit() else ways_of(piece)
         if len(piece) == 1 and len(pieces) <= FEW_WORDS and (meant := symbol(piece)) and meant != piece:
             options = ((piece,), (meant,))

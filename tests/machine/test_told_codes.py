@@ -6,7 +6,7 @@ import pytest
 
 from cfgmigrate.dialects import detect, read
 from cfgmigrate.files.site import parse_site
-from cfgmigrate.machine.model import Machine
+from cfgmigrate.machine.model import Machine, feeder
 from cfgmigrate.machine.names import names_said
 from cfgmigrate.machine.recognise import recognise
 
@@ -16,9 +16,7 @@ def machine(text: str) -> Machine:
 
 
 def read_as(found: Machine) -> dict[tuple[str, int], float | None]:
-    return {
-        (r.quantity, r.holder.number if r.holder.kind == "feeder" else 1): r.value for r in found.readings
-    }
+    return {(r.quantity, 2 if r.holder == feeder(2) else 1): r.value for r in found.readings}
 
 
 @pytest.mark.parametrize(
@@ -196,3 +194,120 @@ def test_a_peak_that_is_said_not_to_be_rms_is_a_peak(heading: str) -> None:
 def test_a_number_that_a_quantity_cannot_have_is_near_none() -> None:
     (heated,) = machine("; nozzle, bed\nH51 S240\n").unread
     assert heated.nearest == (), "240 is no nozzle's bore"
+
+
+def values(found: Machine) -> dict[tuple[str, int], float | None]:
+    return {key: value for key, value in read_as(found).items() if not key[0].startswith("axis.")}
+
+
+HEAD = "; M100 steps per mm   M101 microsteps   M102 retraction length, mm\n"
+
+
+@pytest.mark.parametrize(
+    "said",
+    [
+        "; Axis letters X Y Z, feeder = A\n; \n",
+        "; X Y Z as usual, A = feeder (big spool)\n",
+        "; the filament drive is A, the slides are X, Y, Z\n",
+    ],
+)
+def test_a_letter_is_the_feeders_whichever_way_round_the_head_says_so(said: str) -> None:
+    text = f"{HEAD}{said}\nM100 X80 Y80 Z400 A415\nM102 A1.1\n"
+    assert values(machine(text)) == {("feeder.steps_per_mm", 1): 415, ("retraction.length", 1): 1.1}
+
+
+@pytest.mark.parametrize(
+    "said",
+    [
+        "; X Y Z as usual, U = feeder 1 (big spool), V = feeder 2 (small one)\n",
+        "; U is the first filament drive and V is the second one.\n",
+    ],
+)
+def test_two_letters_are_two_feeders(said: str) -> None:
+    text = f"{HEAD}{said}\nM100 X80 Y80 Z400\nM100 U98.6\nM100 V412.5\n"
+    assert values(machine(text)) == {("feeder.steps_per_mm", 1): 98.6, ("feeder.steps_per_mm", 2): 412.5}
+
+
+BESIDE = "K1 X80 Y80 Z400 A98 B412 ; steps per mm\nK2 X9 Y9 Z9 A45 B30 ; top speed, mm/s\nK3 X16 Y16 Z16 A16 B16 ; microsteps\n"
+
+
+def test_letters_beside_the_axes_are_feeders_where_a_remark_behind_them_alone_says_so() -> None:
+    found = machine(BESIDE + "K4 A5.5 B1.1 ; retraction length of the feeders, mm\n")
+    assert read_as(found)["feeder.steps_per_mm", 2] == 412
+    assert read_as(found)["retraction.length", 1] == 5.5
+
+
+def test_letters_beside_the_axes_of_which_nothing_speaks_of_a_feeder_are_no_feeders() -> None:
+    assert all(
+        quantity.startswith("axis.") for quantity, _ in read_as(machine(BESIDE + "K4 A5.5 B1.1 ; tilt\n"))
+    )
+
+
+def test_a_letter_without_a_number_chooses_the_feeder_of_its_line() -> None:
+    said = "; U is the first filament drive and V is the second one.\n\n"
+    text = (
+        said
+        + "M80 U L5.8 S35 ; retraction: L length mm, S speed mm/s\nM80 V L6.1 S30 ; retraction, the letters as above\n"
+    )
+    assert values(machine(text)) == {
+        ("retraction.length", 1): 5.8, ("retraction.speed", 1): 35,
+        ("retraction.length", 2): 6.1, ("retraction.speed", 2): 30,
+    }  # fmt: skip
+
+
+def test_what_an_unknown_letter_chooses_is_nobodys() -> None:
+    text = "M80 U L5.8 ; retraction length, mm\nM80 V L6.1 ; retraction length, mm\n"
+    assert machine(text).readings == ()
+
+
+@pytest.mark.parametrize(
+    ("lines", "wanted"),
+    [
+        ("; M4 diameter of filament (F), bore of nozzle (N)\nM4 F1.75 N0.4\n",
+         {"filament.diameter": 1.75, "nozzle.diameter": 0.4}),
+        ("; M4 nozzle heater: lowest (L) and highest (H) temperature\nM4 L5 H265\n",
+         {"heater.hotend.min_temperature": 5, "heater.hotend.max_temperature": 265}),
+        ("; M4 filament pull back: D mm, F mm/min back, G mm/min forward\nM4 D2.8 F2400 G1800\n",
+         {"retraction.length": 2.8, "retraction.speed": 40, "retraction.return_speed": 30}),
+        ("; K4 hottest, K5 coldest (N nozzle, B bed)\nK4 N280 B100\nK5 N5 B6\n",
+         {"heater.hotend.max_temperature": 280, "heater.bed.max_temperature": 100,
+          "heater.hotend.min_temperature": 5, "heater.bed.min_temperature": 6}),
+        ("; M4 hot end: L lowest H highest temp   M5 bed ditto\nM4 L5 H270\nM5 L6 H105\n",
+         {"heater.hotend.min_temperature": 5, "heater.hotend.max_temperature": 270,
+          "heater.bed.min_temperature": 6, "heater.bed.max_temperature": 105}),
+        ("; M4 mesh area: A..B in X, C..D in Y\nM4 A25 B275 C20 D270\n",
+         {"mesh.from_x": 25, "mesh.to_x": 275, "mesh.from_y": 20, "mesh.to_y": 270}),
+        ("; M4 nozzle PID\nM4 P21.7 I1.2 D94\n",
+         {"heater.hotend.tuning_p": 21.7, "heater.hotend.tuning_i": 1.2, "heater.hotend.tuning_d": 94}),
+        ("; M4 longest single feed mm, M5 load length mm\nM4 E150\nM5 E65\n",
+         {"feeder.max_feed_length": 150, "feeder.load_length": 65}),
+        ("; V4 reversed yes 1 no 0   V5 microsteps\nV4 X0 Y1\n", {"axis.x.direction": 0, "axis.y.direction": 1}),
+    ],
+)  # fmt: skip
+def test_a_legend_may_say_its_letters_in_many_ways(lines: str, wanted: dict[str, float]) -> None:
+    assert {r.quantity: r.value for r in machine(lines).readings} == pytest.approx(wanted)
+
+
+def test_a_line_that_is_the_same_has_the_remark_of_its_codes_first_line() -> None:
+    text = "M8 X100 Y100 Z400 ; steps for one millimetre\nM8 E99.5 ; the same for the filament\n"
+    assert values(machine(text)) == {("feeder.steps_per_mm", 1): 99.5}
+
+
+def test_what_a_heading_says_of_peak_is_kept() -> None:
+    text = "; -- coil current in mA, PEAK: this board counts peaks --\nM906 X1000 E1131\n"
+    assert {r.quantity: round(r.value or 0, 3) for r in machine(text).readings} == {
+        "axis.x.run_current": 0.707, "motor.run_current": 0.8,
+    }  # fmt: skip
+
+
+@pytest.mark.parametrize(("line", "editable"), [("C3 X80 Y80 Z400 E690", True), ("C3 X80 Y80", False)])
+def test_below_a_heading_that_nobody_knows_only_a_line_of_all_axes_and_the_feeder_is_edited(
+    line: str, editable: bool
+) -> None:
+    found = machine(f"; --- plinth ---\n{line} ; pulses per mm\n")
+    assert found.readings and {each.editable for each in found.readings} == {editable}
+
+
+def test_a_heading_of_two_things_is_not_said_of_a_word_that_is_of_neither() -> None:
+    found = machine("; --- slides and feed ---\nW2 S1800 ; greatest acceleration, all slides together\n")
+    assert "feeder.max_acceleration" not in {each.quantity for each in found.readings}

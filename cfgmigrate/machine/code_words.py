@@ -1,0 +1,49 @@
+"""The words of a code's remark as those of a key: without the code itself, with the axis whose number it is.
+
+A maker's own command says by its word what others say by a remark. This module looks at words only; what they mean
+together is the matter of `matching.py`.
+"""
+
+from __future__ import annotations
+
+import re
+
+from cfgmigrate.dialects.document import Setting
+from cfgmigrate.ground.pattern import pattern
+from cfgmigrate.machine.codes import coded
+from cfgmigrate.machine.remark_parts import LETTERS_OF_AXES, ToldCode
+from cfgmigrate.machine.words import Name, names_of, split
+
+#: a remark that begins with a code and what it means
+_LEGEND = pattern(
+    r"([A-Z]\d+(?:\.\d+)?)(?:[ \t]*[:=–-]+[ \t]*|[ \t]+(?:is[ \t]+|sets[ \t]+)?(?:the[ \t]+)?)([A-Za-z][^;]*)"
+)
+
+
+def rates_of(part: ToldCode) -> tuple[Name, ...]:
+    """The names that a part of a remark is of the letter F, which is a rate in RS-274, in millimetres a minute (NISTIR
+    6556, 3.5.11 and 2.1.2.5, from memory)."""
+    return names_of((), tuple(split(part.words)), ("speed",), "speed")
+
+
+def own_command(setting: Setting) -> tuple[str, ...]:
+    """The words of a maker's own command, with the one that stands where others have a letter; () for a code."""
+    said = setting.section if len(setting.key) == 1 else f"{setting.section} {setting.key}"
+    return tuple(split(said)) if re.sub(r"[ _-]", "", said).isalpha() else ()
+
+
+def without_code(remark: str, code: str) -> str:
+    """A remark without the code of its own line before it: `A101 = steps per mm`."""
+    legend = _LEGEND.fullmatch(remark)
+    return legend[2] if legend and coded(legend[1]) == code else remark
+
+
+def key_of(mine: str, letters: tuple[str, ...], letter: str) -> tuple[str, ...]:
+    """The pieces of a description with the letter's own axis, and without the axes of its line."""
+    axes = {each.lower() for each in letters if each in LETTERS_OF_AXES}
+    pieces = [
+        piece
+        for piece in split(mine)
+        if piece not in axes and not (letter in LETTERS_OF_AXES and piece in "xyz")
+    ]
+    return (letter.lower(), *pieces) if letter in LETTERS_OF_AXES else tuple(pieces)

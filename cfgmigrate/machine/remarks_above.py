@@ -1,0 +1,80 @@
+"""What stands above the lines of a word-address file: the remark that stands alone above a run of them, and the heading
+of the part of the file, which is a remark behind dashes.
+
+A remark that is a line taken out of force describes nothing; the file's own title and its legends are no headings. A
+remark above one code describes further codes below it as a heading does.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+from cfgmigrate.ground.pattern import pattern
+from cfgmigrate.machine.remarks import states_anything
+
+_ALONE = pattern(r"[ \t]*(?:(?:[;%!]|//|--|#+(?![ \t]*\d+[ \t]*=))[ \t]*|\()([^\r\n]*)")
+#: a line of a code that somebody took out of force
+_OUT_OF_FORCE = pattern(r"[A-Z]\d+(?:\.\d+)?[ \t]+[A-Z][-+]?\.?\d")
+#: a remark that is the heading of a part of the file
+_HEADED = pattern(r"[-=*~#]{2,}[ \t]*([A-Za-z][A-Za-z /]*?)(?:[,.(][^\r\n]*?)?[ \t]*[-=*~#]*")
+#: which way an axis goes, in words of limits
+_TO_AND_FRO = pattern(r"\b(?:to and fro|back and forth|up and down|left and right|side to side)\b", re.I)
+#: what a script is for, and no description of its first line
+_ROLE = pattern(r"(?:START|END|LOAD|UNLOAD|PARK|PAUSE|RESUME|CANCEL|HOME)\b[^:]*:", re.I)
+
+
+@dataclass
+class Above:
+    """By line: the remark above its run, and the heading of its part. `later` are lines of another code than the one that
+    stands directly below the remark."""
+
+    above: dict[int, str] = field(default_factory=dict)
+    part: dict[int, str] = field(default_factory=dict)
+    later: set[int] = field(default_factory=set)
+
+
+def alone_on_its_line(line: str) -> tuple[str, int]:
+    """The remark that a line is, and where it begins; ("", 0) for any other line, and for one taken out of force."""
+    alone = _ALONE.fullmatch(line)
+    if alone is None or _OUT_OF_FORCE.match(alone[1].lstrip()):
+        return "", 0
+    return _text(alone), alone.start(1)
+
+
+def _text(alone: re.Match[str]) -> str:
+    return alone[1].strip().rstrip(")").strip()
+
+
+def remarks_above(text: str, title: str, codes: Mapping[int, str], explaining: Mapping[str, str]) -> Above:
+    """What stands above each line that has a code. `title` is the file's name without its ending, `explaining` says of
+    remarks that are legends what they explain."""
+    found = Above()
+    current, code, part = "", "", ""
+    alone_lines = 0
+    for number, line in enumerate(text.splitlines(), 1):
+        alone = _ALONE.fullmatch(line)
+        if alone and _OUT_OF_FORCE.match(alone[1].lstrip()):
+            continue
+        if alone:
+            remark = _text(alone)
+            headed = _HEADED.fullmatch(remark)
+            if headed:
+                part = _TO_AND_FRO.sub("", headed[1])
+                remark = remark if states_anything(remark[headed.end(1) :]) else headed[1]
+            named = alone_lines == 0 and remark.casefold().startswith(title.casefold())
+            current, code = "" if named or explaining.get(remark) == "codes" else remark, ""
+            alone_lines += 1
+        elif number in codes:
+            code = code or codes[number]
+            found.above[number] = "" if _ROLE.match(current) else current
+            found.part[number] = part
+            if code != codes[number]:
+                found.later.add(number)
+        elif not line.strip():
+            opened = (
+                alone_lines > 1 and not found.above
+            )  # the opening remark is no heading of the first lines
+            current, code = ("", "") if code or opened else (current, code)
+    return found
