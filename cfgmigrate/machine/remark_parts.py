@@ -71,7 +71,11 @@ def told_of(
     if len(described) == 1 and len(units) == len(letters):
         own_unit = stated(units[own].strip())
         return (ToldCode(" ".join(words_said("", own_unit.unit)) or " ", described[0], own_unit),)
-    return (ToldCode(without_unit(described[0]), "", told),) if beside and letter == letters[-1] else ()
+    own_words = without_unit(described[0])
+    of_one = (
+        beside and letter == letters[-1] and len(own_words.split()) > 1
+    )  # `retraction` is said of all letters
+    return (ToldCode(own_words, "", told),) if of_one else ()
 
 
 def _length(unit: str, parts: list[str]) -> Unit | None:

@@ -81,6 +81,8 @@ class ToldCodes:
     choosers: Choosers = field(init=False)
     #: lines of one word
     single: set[int] = field(init=False)
+    #: lines of which all words but the last are whole numbers, which may choose what is set: one remark is the last's
+    chosen_first: set[int] = field(init=False)
     #: the heading of the part of the file that a line stands in: a remark behind dashes
     part: dict[int, str] = field(init=False)
     #: codes that set several axes: what another letter behind them sets is no part of the printer's
@@ -126,6 +128,9 @@ class ToldCodes:
         setting_words = {
             line: [s for s in found if s.start not in self.codes and s.start not in self.choosers.starts]
             for line, found in lines.items()
+        }
+        self.chosen_first = {
+            line for line, found in setting_words.items() if all(each.value.isdigit() for each in found[:-1])
         }
         self.written = {
             line: tuple(dict.fromkeys(s.key.upper() for s in found)) for line, found in setting_words.items()
@@ -295,6 +300,7 @@ class ToldCodes:
             section, half = (), code not in self.of_printer
         if self.choosers.tool(setting.line) is not None and behind:
             section = ()  # what stands above is which tool it is
+        beside = beside and setting.line in self.chosen_first
         parts = told_of(remark, told, letters, letter, beside)
         mine = parts[0].told if parts else told
         if mine.unit is None:

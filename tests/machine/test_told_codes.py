@@ -311,3 +311,10 @@ def test_below_a_heading_that_nobody_knows_only_a_line_of_all_axes_and_the_feede
 def test_a_heading_of_two_things_is_not_said_of_a_word_that_is_of_neither() -> None:
     found = machine("; --- slides and feed ---\nW2 S1800 ; greatest acceleration, all slides together\n")
     assert "feeder.max_acceleration" not in {each.quantity for each in found.readings}
+
+
+@pytest.mark.parametrize(
+    "line", ["M80 L5.8 H0.4 ; retraction, mm", "M80 K0.5 T0.04 ; lag, s", "M80 L6 H0.4 ; retraction, mm"]
+)
+def test_what_is_said_of_several_letters_together_is_no_ones(line: str) -> None:
+    assert machine(line + "\n").readings == ()
