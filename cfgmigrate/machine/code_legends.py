@@ -29,7 +29,9 @@ _FOR_ALL = pattern(r"[ \t]*\((?=[A-Z][ \t])[^()]*[,;][ \t]*[A-Z][ \t][^()]*\)?$"
 #: an entry that repeats the one before: `C50 hot end: L lowest, H highest   C51 bed ditto`
 _DITTO = pattern(r"(.*?)[ \t,:]*\b(?:ditto|likewise|the same|as above)\b[ \t.]*", re.I)
 #: from one letter to another on an axis: `A..B in X`
+_CORNERS = pattern(r"\bX and Y from \(?([A-Z]), ?([A-Z])\)? to \(?([A-Z]), ?([A-Z])\b\)?")
 _FROM_TO = pattern(r"\b([A-Z])(?:\.{2,}|[ \t]+to[ \t]+|-)([A-Z])[ \t]+(?:in|on|along|for|is)[ \t]+([XYZ])\b")
+_CONTROL = pattern(r"\b(?:control(?:ler)? loop|control(?:ler)?|loop|tuning|regulation|regulator)\b", re.I)
 _LOOP = pattern(r"\bP[ ,/]*I[ ,/]*D\b")
 #: a parameter's number that is explained, and a maker's own word
 _NUMBERED = pattern(r"(\d{1,4})[ \t]*[:=)][ \t]*(?=[A-Za-z])")
@@ -147,8 +149,10 @@ def letters_listed(text: str, letters: tuple[str, ...]) -> Listed | None:
     if len(text) > MOST_EXPLAINED:
         return None
     wanted = frozenset(letters)
+    text = _CORNERS.sub(r"\1 x from, \2 y from, \3 x to, \4 y to", text)
     text = _FROM_TO.sub(r"\1 \3 from, \2 \3 to", text)
-    if wanted and wanted <= frozenset("PID") and (loop := _LOOP.search(text)):
+    whole_loop = wanted == frozenset("PID") and _CONTROL.search(text)
+    if wanted and wanted <= frozenset("PID") and (loop := _LOOP.search(text) or whole_loop):
         about = (text[: loop.start()] + text[loop.end() :]).strip(_EDGES)
         return Listed(about, {letter: f"tuning {letter.lower()}" for letter in letters})
     if behind := _letters_behind(text, wanted):
@@ -166,9 +170,16 @@ def letters_listed(text: str, letters: tuple[str, ...]) -> Listed | None:
 _BEHIND_ITS_WORDS = pattern(r"([^(),;|]*[a-z][^(),;|]*?)[ \t]*\(([A-Z])(?:\)|$)")
 
 
+#: the same without brackets: `pressure advance K, smooth time T`
+_ENDS_IN_ITS_LETTER = pattern(r"([^(),;|]*[a-z][^(),;|]*?)[ \t]+([A-Z])(?=[,;]|$)")
+
+
 def _letters_behind(text: str, wanted: frozenset[str]) -> Listed | None:
     """What a text says of letters before each of them; None where it has no letters in brackets."""
     marks = list(_BEHIND_ITS_WORDS.finditer(text))
+    bare = list(_ENDS_IN_ITS_LETTER.finditer(text))
+    if not marks and wanted == {each[2] for each in bare} and _PARTED.split(text)[-1].endswith(bare[-1][2]):
+        marks = bare
     names = [each[2] for each in marks]
     if not marks or len(set(names)) < len(names) or wanted.isdisjoint(names):
         return None

@@ -2,7 +2,8 @@
 of the part of the file, which is a remark behind dashes.
 
 A remark that is a line taken out of force describes nothing; the file's own title and its legends are no headings. A
-remark above one code describes further codes below it as a heading does.
+remark above one code describes further codes below it as a heading does; one that has as many parts as there are codes
+below it says one of them of each: `Retraction: length, speed, lift`.
 """
 
 from __future__ import annotations
@@ -21,6 +22,8 @@ _OUT_OF_FORCE = pattern(r"[A-Z]\d+(?:\.\d+)?[ \t]+[A-Z][-+]?\.?\d")
 _HEADED = pattern(r"[-=*~#]{2,}[ \t]*([A-Za-z][A-Za-z /]*?)(?:[,.(][^\r\n]*?)?[ \t]*[-=*~#]*")
 #: which way an axis goes, in words of limits
 _TO_AND_FRO = pattern(r"\b(?:to and fro|back and forth|up and down|left and right|side to side)\b", re.I)
+#: the parts of a remark above a run of several codes
+_PARTED = pattern(r",[ \t]*(?:and[ \t]+)?|[ \t]+and[ \t]+|;")
 #: what a script is for, and no description of its first line
 _ROLE = pattern(r"(?:START|END|LOAD|UNLOAD|PARK|PAUSE|RESUME|CANCEL|HOME)\b[^:]*:", re.I)
 
@@ -53,6 +56,7 @@ def remarks_above(text: str, title: str, codes: Mapping[int, str], explaining: M
     found = Above()
     current, code, part = "", "", ""
     alone_lines = 0
+    runs: dict[int, tuple[str, list[int]]] = {}
     for number, line in enumerate(text.splitlines(), 1):
         alone = _ALONE.fullmatch(line)
         if alone and _OUT_OF_FORCE.match(alone[1].lstrip()):
@@ -62,11 +66,15 @@ def remarks_above(text: str, title: str, codes: Mapping[int, str], explaining: M
             headed = _HEADED.fullmatch(remark)
             if headed:
                 part = _TO_AND_FRO.sub("", headed[1])
-                remark = remark if states_anything(remark[headed.end(1) :]) else headed[1]
+                rest = remark[headed.end(1) :]
+                remark = headed[1] if rest[:1] in ".(" and not states_anything(rest) else remark
             named = alone_lines == 0 and remark.casefold().startswith(title.casefold())
             current, code = "" if named or explaining.get(remark) == "codes" else remark, ""
             alone_lines += 1
+            runs[alone_lines] = _text(alone).strip("-=*~# \t"), []
         elif number in codes:
+            if current:
+                runs[alone_lines][1].append(number)
             code = code or codes[number]
             found.above[number] = "" if _ROLE.match(current) else current
             found.part[number] = part
@@ -77,4 +85,22 @@ def remarks_above(text: str, title: str, codes: Mapping[int, str], explaining: M
                 alone_lines > 1 and not found.above
             )  # the opening remark is no heading of the first lines
             current, code = ("", "") if code or opened else (current, code)
+    for remark, numbers in runs.values():
+        _share_out(found, remark, numbers, codes)
     return found
+
+
+def _share_out(found: Above, remark: str, numbers: list[int], codes: Mapping[int, str]) -> None:
+    """Gives each code of a run its part of the remark above, where that has as many: `Retraction: length, speed, lift`."""
+    run = list(dict.fromkeys(codes[number] for number in numbers))
+    subject, colon, listed = remark.rpartition(":")
+    parts = [part.strip() for part in _PARTED.split(listed if colon else remark) if part.strip()]
+    if not colon and len(parts) == len(run) + 1:
+        subject, *parts = parts
+    if len(run) < 2 or len(parts) != len(run):
+        return
+    for number in numbers:
+        part = parts[run.index(codes[number])]
+        found.above[number] = f"{subject}: {part}" if subject else part
+        found.part[number] = subject
+        found.later.discard(number)

@@ -275,6 +275,10 @@ class ToldCodes:
         if is_feeder_alone(listed, letter):
             return None  # whose motor it is, and not what is set
         found = of_list(listed, letter, about, "speed" in self.units)
+        first = next(iter(listed.letters))
+        if not (clear_fit(found) or listed.subject) and letter != first:  # `lag K, averaging time T`
+            below = of_list(Listed(listed.letters[first], listed.letters), letter, (), "speed" in self.units)
+            found = below if clear_fit(below) else found
         several = {told.unit for words in listed.letters.values() if (told := stated(words)).unit}
         return (
             found

@@ -72,7 +72,11 @@ def test_a_machine_is_read_from_it() -> None:
         "feeder.feed_per_turn": 22.5,
         "feeder.gear_ratio": 3,
     }
-    assert all(reading.editable for reading in machine.readings)
+    # the teeth below the drive are of a gear that nothing explains: what the gears go into stays unsettled
+    assert {r.quantity for r in machine.readings if not r.editable} == {
+        "feeder.feed_per_turn",
+        "feeder.gear_ratio",
+    }
 
 
 def test_a_unit_in_a_lines_remark_is_a_statement() -> None:

@@ -318,3 +318,38 @@ def test_a_heading_of_two_things_is_not_said_of_a_word_that_is_of_neither() -> N
 )
 def test_what_is_said_of_several_letters_together_is_no_ones(line: str) -> None:
     assert machine(line + "\n").readings == ()
+
+
+def test_feeders_may_be_named_together() -> None:
+    text = "; M10 steps per mm\n; axes X Y Z, feeders A and B\n\nM10 X80 Y80 Z400\nM10 A97\nM10 B420\n"
+    assert values(machine(text)) == {("feeder.steps_per_mm", 1): 97, ("feeder.steps_per_mm", 2): 420}
+
+
+def test_a_heading_with_as_many_parts_as_codes_below_it_says_one_of_each() -> None:
+    text = (
+        "; ==== Retraction: length, speed, unretract speed, lift ====\nM1 L0.7\nM2 S35\nM3 S22\nM4 Z0.2\n\n"
+    )
+    text += "; ==== Nozzle diameter, filament diameter ====\nM5 D0.4\nM6 D1.75\n"
+    assert values(machine(text)) == {
+        ("retraction.length", 1): 0.7, ("retraction.speed", 1): 35, ("retraction.return_speed", 1): 22,
+        ("retraction.lift", 1): 0.2, ("nozzle.diameter", 1): 0.4, ("filament.diameter", 1): 1.75,
+    }  # fmt: skip
+
+
+def test_a_heading_with_other_parts_than_codes_below_it_is_shared_out_to_none() -> None:
+    found = machine("; ==== Retraction: length, speed, lift ====\nM1 L0.7\nM2 S35\n")
+    assert "retraction.lift" not in {each.quantity for each in found.readings}
+    assert all(each.value != 35 for each in found.readings)
+
+
+@pytest.mark.parametrize(
+    ("lines", "wanted"),
+    [
+        ("; M9 travel, minimum\nM9 X-2 Y0 Z0\n", {"axis.x.min": -2, "axis.y.min": 0, "axis.z.min": 0}),
+        ("; M9 pressure advance K, averaging time T\nM9 K0.5 T0.04\n", {"lag.coefficient": 0.5, "lag.averaging": 0.04}),
+        ("; M9 probed area, X and Y from (A, B) to (C, D)\nM9 A20 B21 C185 D195\n",
+         {"mesh.from_x": 20, "mesh.from_y": 21, "mesh.to_x": 185, "mesh.to_y": 195}),
+    ],
+)  # fmt: skip
+def test_letters_may_stand_at_the_end_of_what_they_are(lines: str, wanted: dict[str, float]) -> None:
+    assert {r.quantity: r.value for r in machine(lines).readings} == pytest.approx(wanted)
