@@ -174,11 +174,19 @@ _BEHIND_ITS_WORDS = pattern(r"([^(),;|]*[a-z][^(),;|]*?)[ \t]*\(([A-Z])(?:\)|$)"
 _ENDS_IN_ITS_LETTER = pattern(r"([^(),;|]*[a-z][^(),;|]*?)[ \t]+([A-Z])(?=[,;]|$)")
 
 
+_AXES = frozenset("XYZE")
+
+
 def _letters_behind(text: str, wanted: frozenset[str]) -> Listed | None:
     """What a text says of letters before each of them; None where it has no letters in brackets."""
     marks = list(_BEHIND_ITS_WORDS.finditer(text))
     bare = list(_ENDS_IN_ITS_LETTER.finditer(text))
-    if not marks and wanted == {each[2] for each in bare} and _PARTED.split(text)[-1].endswith(bare[-1][2]):
+    if (
+        not marks
+        and not wanted <= _AXES
+        and wanted == {each[2] for each in bare}
+        and _PARTED.split(text)[-1].endswith(bare[-1][2])
+    ):
         marks = bare
     names = [each[2] for each in marks]
     if not marks or len(set(names)) < len(names) or wanted.isdisjoint(names):
