@@ -52,7 +52,7 @@ class AxisLetters(Struct, frozen=True):
     numbers: Mapping[str, Counted] = field(default_factory=dict)
 
 
-class Line(Struct, frozen=True):
+class LineOfWords(Struct, frozen=True):
     """A line of words: its code, its letters, the remark at its end."""
 
     code: str
@@ -60,7 +60,7 @@ class Line(Struct, frozen=True):
     remark: str
 
 
-def axis_letters(opening: str, listed: Mapping[str, str], lines: Iterable[Line] = ()) -> AxisLetters:
+def axis_letters(opening: str, listed: Mapping[str, str], lines: Iterable[LineOfWords] = ()) -> AxisLetters:
     """What letters are by a file's remarks. `listed` are those that a remark explains one by one, with their words."""
     if ordinal := _ordinals(opening):
         return AxisLetters(dict.fromkeys(ordinal, "E"), ordinal)
@@ -107,7 +107,7 @@ def _ordinals(opening: str) -> dict[str, Counted]:
     return numbers if feeders and len(told) > 1 and len(numbers) == len(told) else {}
 
 
-def _beside_axes(opening: str, lines: tuple[Line, ...]) -> AxisLetters | None:
+def _beside_axes(opening: str, lines: tuple[LineOfWords, ...]) -> AxisLetters | None:
     codes: dict[str, set[str]] = defaultdict(set)
     for line in lines:
         if set("XYZ") <= set(line.letters):

@@ -19,7 +19,7 @@ from msgspec.structs import replace
 from cfgmigrate.dialects.document import Document, Setting
 from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.ground.units import Unit, units
-from cfgmigrate.machine.axis_letters import AxisLetters, Line, axis_letters, letters_by_themselves
+from cfgmigrate.machine.axis_letters import AxisLetters, LineOfWords, axis_letters, letters_by_themselves
 from cfgmigrate.machine.choosers import Choosers
 from cfgmigrate.machine.code_legends import CodeLegend, Listed, letters_listed
 from cfgmigrate.machine.code_words import key_of, own_command, rates_of, without_code
@@ -136,7 +136,8 @@ class ToldCodes:
             line: tuple(dict.fromkeys(s.key.upper() for s in found)) for line, found in setting_words.items()
         }
         remarked = (
-            Line(codes[at], each, self.remarks.of_line(lines[at][0])) for at, each in self.written.items()
+            LineOfWords(codes[at], each, self.remarks.of_line(lines[at][0]))
+            for at, each in self.written.items()
         )
         self.axes = axis_letters(self.remarks.opening, self.legend.letters, remarked)
         self.letters = {
