@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import copy
 import json
+import math
 from functools import lru_cache
 from pathlib import Path
 from typing import Any
@@ -225,3 +226,124 @@ def test_more_work_than_any_packet_asks_for_is_given_up(monkeypatch: pytest.Monk
     monkeypatch.setattr("cfgmigrate.packet.recompute.MOST_FORMULAS", 10)
     problems = recompute(of_rules(*(finding(f"r{n}", "1") for n in range(50))))
     assert problems == ["r10: cannot be worked out again: it takes more than 10 formulas"]
+
+
+def number(
+    name: str, value: float, uncertainty: float = 0.0, unit: str = "", origin: str = "a.conf:1"
+) -> dict[str, Any]:
+    return {"name": name, "value": value, "unit": unit, "uncertainty": uncertainty, "origin": origin}
+
+
+def result(
+    rule: str, formula: str, value: float, uncertainty: float, *inputs: dict[str, Any]
+) -> dict[str, Any]:
+    return {**finding(rule, formula, "", list(inputs)), "value": value, "uncertainty": uncertainty}
+
+
+@pytest.mark.parametrize(
+    ("formula", "value"),
+    [
+        ("2 + 3 * 4", 14), ("2 - 3", -1), ("7 / 2", 3.5), ("2^3", 8), ("-2 + 5", 3), ("pi", math.pi),
+        ("sqrt(9)", 3), ("exp(1)", math.e), ("abs(2 - 5)", 3), ("abs(5 - 2)", 3),
+        ("floor(2.9)", 2), ("floor(2.9999999999)", 3), ("ceil(2.1)", 3), ("ceil(2.0000000001)", 2),
+        ("min(4, 2, 3)", 2), ("max(2, 4, 3)", 4),
+    ],
+)  # fmt: skip
+def test_what_a_formula_comes_to_is_what_it_says_and_no_other_number(formula: str, value: float) -> None:
+    assert recompute(of_rules(result("r", formula, value, 0.0))) == []
+    for other in (value * (1 + 1e-6), -value, value + 1):
+        (problem,) = recompute(of_rules(result("r", formula, other, 0.0)))
+        assert problem.startswith(f"r: recorded as {other:.9g} , works out as {value:.9g} ")
+
+
+def test_a_bare_zero_takes_the_unit_of_its_neighbours_and_units_are_converted() -> None:
+    lengths = [number("a.b", 5.0, unit="mm"), number("c.d", 2.0, unit="cm")]
+    for formula, value in (("max(0, a.b - c.d)", 0.0), ("max(0, c.d - a.b)", 15.0), ("c.d / 2", 10.0)):
+        item = {**result("r", formula, value, 0.0, *lengths), "unit": "mm"}
+        assert recompute(of_rules(item)) == []
+        assert len(recompute(of_rules({**item, "unit": "s"}))) == 1
+
+
+@pytest.mark.parametrize(
+    ("formula", "uncertainties"),
+    [
+        ("a.b * c.d", {0.5: True, 0.504: True, 0.496: True, 0.506: False, 0.494: False}),
+        ("a.b + c.d", {0.05**0.5: True, 0.3: False}),
+        ("min(a.b, 2)", {0.0: True, 0.1: True, 0.2: False}),
+        ("min(a.b, 1)", {0.0: True, 0.1: False}),
+    ],
+)
+def test_an_uncertainty_is_that_of_the_numbers_behind_it(
+    formula: str, uncertainties: dict[float, bool]
+) -> None:
+    """By hand: 2.0 ± 0.1 times 3.0 ± 0.2 is 6.0 ± √((3·0.1)² + (2·0.2)²) (GUM, JCGM 100:2008, 5.1.2). Where a `min`
+    turns over right at the value, either slope is right."""
+    given = [number("a.b", 2.0, 0.1), number("c.d", 3.0, 0.2)]
+    value = {"a.b * c.d": 6.0, "a.b + c.d": 5.0, "min(a.b, 2)": 2.0, "min(a.b, 1)": 1.0}[formula]
+    for uncertainty, right in uncertainties.items():
+        problems = recompute(of_rules(result("r", formula, value, uncertainty, *given)))
+        assert (problems == []) is right, uncertainty
+        assert right or problems[0].startswith("r: uncertainty recorded as")
+
+
+def test_what_two_inputs_have_in_common_counts_once() -> None:
+    one = result("one", "a.b * 2", 4.0, 0.2, number("a.b", 2.0, 0.1))
+    two = result("two", "a.b * 3", 6.0, 0.3, number("a.b", 2.0, 0.1))
+    inputs = [number("one", 4.0, 0.2, origin="rule one"), number("two", 6.0, 0.3, origin="rule two")]
+    inputs = [{**each, "name": f"x.{each['name']}"} for each in inputs]
+    for uncertainty, problems in ((0.1, 0), (math.hypot(0.2, 0.3), 1)):
+        last = result("last", "x.two - x.one", 2.0, uncertainty, *inputs)
+        assert len(recompute(of_rules(one, two, last))) == problems
+
+
+def test_an_input_is_what_the_rule_that_it_comes_from_comes_to() -> None:
+    one = result("one", "2", 2.0, 0.0)
+    for said, problems in ((2.0, 0), (2.1, 1)):
+        last = result("last", "x.one", said, 0.0, number("x.one", said, origin="rule one"))
+        found = recompute(of_rules(one, last))
+        assert len(found) == problems and all("recorded as 2.1 but comes to 2" in each for each in found)
+
+
+def test_where_a_contribution_comes_from_is_looked_at_too() -> None:
+    item = result("r", "a.b", 2.0, 0.1, number("a.b", 2.0, 0.1))
+    item["derivation"]["contributions"] = [{"name": "a.b", "origin": "nowhere"}]
+    assert recompute(of_rules(item)) == ["r: a.b comes from 'nowhere', which is no place"]
+    for origin in (
+        "a.conf:1",
+        "a.conf:1, before the install",
+        "a.conf:1, as it will be",
+        "constant: pi",
+        "table x: y",
+    ):
+        item["derivation"]["contributions"] = [{"name": "a.b", "origin": origin}]
+        assert recompute(of_rules(item)) == []
+
+
+def test_what_is_said_not_to_be_rounded_is_not() -> None:
+    assert written("0.61206", "as it was") == []
+    assert written("0.6121", "as it was")
+    assert written("0.5", "as it was")
+
+
+@pytest.mark.parametrize(
+    ("exact", "text", "rounding", "right"),
+    [
+        (186.4, "186", "rounded to 1 mm/s, to the safe side", True),
+        (186.4, "185", "rounded to 1 mm/s, to the safe side", False),
+        (186.4, "186", "rounded to 1 mm/s", False),
+        (10.0 + 4e-1, "10", "rounded to 1 mm/s, to the safe side", True),
+        (9.4, "9", "rounded to 1 mm/s, to the safe side", False),
+    ],
+)
+def test_a_limit_may_be_set_in_the_steps_that_people_type(
+    exact: float, text: str, rounding: str, right: bool
+) -> None:
+    new = {"value": float(text), "uncertainty": 0.01, "text": text}
+    change = {
+        "quantity": "axis.z.max_speed",
+        "unit": "mm/s",
+        "unrounded": exact,
+        "new": new,
+        "rounding": rounding,
+    }
+    assert (recompute({"changes": [change]}) == []) is right
