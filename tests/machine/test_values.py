@@ -235,3 +235,49 @@ def test_what_key_and_value_say_together_can_be_a_doubt(line: str, why: str) -> 
     assert not found.readings
     (doubt,) = found.doubts
     assert why in doubt.why
+
+
+@pytest.mark.parametrize(
+    ("line", "quantity", "editable"),
+    [
+        ("retract length = 1", "retraction.length", False),
+        ("retract length = 0", "retraction.length", False),
+        ("run current rms = 1", "motor.run_current", False),
+        ("flow lag = 0", "lag.coefficient", False),
+        ("machine corner speed = 1", "machine.corner_speed", False),
+        ("retract length = 2", "retraction.length", True),
+        ("retract length = 1 mm", "retraction.length", True),
+        ("retract length mm = 1", "retraction.length", True),
+        ("retract length = 1 ; mm", "retraction.length", True),
+        ("; all lengths in mm\nretract length = 1", "retraction.length", True),
+        ("; all currents in A\nretract length = 1", "retraction.length", False),
+        ("; all currents in A\n\n; all times in s\n\nretract length = 1", "retraction.length", False),
+        ("[axis x]\nlowest spot = 0", "axis.x.min", True),
+        ("[axis x]\nlowest spot = 1", "axis.x.min", True),
+        ("probe offset x = 1", "probe.offset_x", True),
+        ("hotend max temperature = 0", "heater.hotend.max_temperature", True),
+        ("feeder gear ratio = 1", "feeder.gear_ratio", True),
+    ],
+    ids=lambda each: each.replace("\n", " / ") if isinstance(each, str) else None,
+)
+def test_a_lone_0_or_1_of_a_measure_that_is_never_negative_may_be_a_switch(
+    line: str, quantity: str, editable: bool
+) -> None:
+    """Unless a unit is stated, by the number, the key, the remark or the file for such measures."""
+    found = machine(line).get(quantity)
+    assert found is not None and found.editable is editable
+    assert bool(found.why_not) is not editable
+
+
+def test_a_current_is_plausible_as_what_it_comes_to_and_not_as_it_is_written() -> None:
+    assert value("run current peak = 4.5", "motor.run_current") == pytest.approx(4.5 / math.sqrt(2))
+    for line in ("run current peak = 5", "run current peak = 0.05", "run current rms = 4.5"):
+        assert machine(line).get("motor.run_current") is None
+
+
+def test_degrees_of_a_temperature_are_degrees_celsius_and_of_an_angle_are_none() -> None:
+    assert value("hotend max temperature = 275 degrees", "heater.hotend.max_temperature") == 275
+    assert value("hotend max temperature = 275 °C", "heater.hotend.max_temperature") == 275
+    for other in ("275 mm", "275 K"):
+        assert machine(f"hotend max temperature = {other}").get("heater.hotend.max_temperature") is None
+    assert value("step angle = 1.8 degrees", "feeder.full_steps") == 200
