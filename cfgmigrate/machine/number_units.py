@@ -111,7 +111,8 @@ def may_be_a_switch(spot: Spot, fit: Fit, found: Facts, number: Number) -> str:
     )
     if not measured or found.quantity.protected or number.value not in (0, 1):
         return ""
-    beside = spot.unit and found.unit(spot.unit.name)  # `; all currents in A` above a length says nothing of it
+    # `; all currents in A` above a length says nothing of it
+    beside = spot.unit and found.unit(spot.unit.name)
     stated = number.unit or fit.unit or beside or (own and own.of in spot.file_units)
     return "" if stated else f"{number.text} without a unit may be off or on"
 
