@@ -138,14 +138,14 @@ async def _spoken(app: App, scope: dict[str, Any], body: bytes) -> tuple[int, di
     return told[0]["status"], headers, content.decode("utf-8", "replace")
 
 
-def desk_at(work: Path, sample: str = "wren", sheet: bool = False) -> Browser:
-    """A browser that has come in, at a desk for a copy of a sample; with `sheet` its swap sheet is there too."""
+def desk_at(work: Path, sample: str = "wren", sheet: bool = False, entered: bool = True) -> Browser:
+    """A browser that has come in, or has not, at a desk for a copy of a sample; with `sheet` its swap sheet is there too."""
     config = work / sample
     if not config.exists():
         shutil.copytree(SAMPLES / sample, config)
     if sheet:
         shutil.copy(SAMPLES / "sheets" / f"{sample}.yaml", work / "swap.yaml")
-    return browser_of(Desk(config, work))
+    return browser_of(Desk(config, work), entered)
 
 
 @lru_cache(maxsize=32)
@@ -174,12 +174,13 @@ def needed_once() -> Iterator[None]:
         yield
 
 
-def browser_of(desk: Desk) -> Browser:
+def browser_of(desk: Desk, entered: bool = True) -> Browser:
     entry = Pass(HOST)
 
     def defect(error: Exception) -> str:
         raise error
 
     found = Browser(desk_app(House(desk, entry, idle=3600, defect=defect)), entry)
-    found.enter()
+    if entered:
+        found.enter()
     return found

@@ -71,7 +71,9 @@ def command(config: Path, work: Path, port: int, idle: float, no_browser: bool, 
         if not no_browser:
             import webbrowser
 
-            webbrowser.open(entry.address)
+            from cfgmigrate.desk.doorway import way_in
+
+            webbrowser.open(way_in(entry))
 
     def defect(error: Exception) -> str:
         from cfgmigrate.cli.defect import report

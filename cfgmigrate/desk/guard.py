@@ -1,9 +1,9 @@
 """Who may speak to the desk: one browser on this machine, and nobody who only found the port.
 
 A page of a stranger can make a browser send requests to any address, and a name of the stranger's can be made to lead
-here. So the `Host` must be the very address that was bound; whoever comes in must once have known the secret in the
-address, and carries a cookie from then on, which goes to no other port because it is bound to a path that nobody
-else knows; and whatever changes something must say by its `Origin` that it comes from one of the desk's own pages, and
+here. So the `Host` must be the very address that was bound; whoever comes in must have known the secret in the
+address, which lets one browser in and no second one, and carries a cookie from then on, which goes to no other port
+because it is bound to a path that nobody else knows; and whatever changes something must say by its `Origin` that it comes from one of the desk's own pages, and
 carry the token that stands in them. Every answer forbids scripts, styles and frames that are not the desk's own.
 
 This module knows no page.
@@ -16,6 +16,7 @@ import secrets
 import time
 from collections.abc import Awaitable, Callable, MutableMapping
 from http.cookies import CookieError, SimpleCookie
+from pathlib import Path
 from typing import Any
 
 from msgspec import Struct, field
@@ -43,12 +44,15 @@ _HEADERS = {
 
 class Pass(Struct):
     """What lets one address in: the `host` as browsers name it, the `key` that the first visit shows, and the `place`
-    below which all pages lie. `used` is when it was last let in (`time.monotonic`, s)."""
+    below which all pages lie. `used` is when somebody who was let in last asked for anything (`time.monotonic`, s), `spent`
+    whether the key has let one in, and `doorway` the file that leads a browser there, while it is needed."""
 
     host: str
     key: str = field(default_factory=lambda: secrets.token_urlsafe(24))
     place: str = field(default_factory=lambda: f"/{secrets.token_urlsafe(9)}")
     used: float = field(default_factory=time.monotonic)
+    spent: bool = False
+    doorway: Path | None = None
     _cookie: str = field(default_factory=lambda: secrets.token_urlsafe(24))
     #: every form carries it
     token: str = field(default_factory=lambda: secrets.token_urlsafe(24))
@@ -64,6 +68,24 @@ class Pass(Struct):
 
     def fits_key(self, given: str) -> bool:
         return _same(given, self.key)
+
+    def spend_key(self, given: str) -> bool:
+        """Whether that is the key, and nobody came in by it before."""
+        if self.spent or not self.fits_key(given):
+            return False
+        self.spent = True
+        self.come_in()
+        return True
+
+    def come_in(self) -> None:
+        """Somebody was let in."""
+        self.used = time.monotonic()
+        self.shut()
+
+    def shut(self) -> None:
+        """Take away the file that leads here."""
+        if self.doorway is not None:
+            self.doorway.unlink(missing_ok=True)
 
     def fits_token(self, given: str) -> bool:
         return _same(given, self.token)
@@ -94,7 +116,8 @@ class Guard:
         if why:
             await _refused(with_headers(send), *why)
             return
-        self.entry.used = time.monotonic()
+        if not self.is_entry(scope):  # whoever only knocks keeps nothing open
+            self.entry.used = time.monotonic()
         await self.pages(scope, receive, with_headers(send))
 
     def is_entry(self, scope: Scope) -> bool:

@@ -6,7 +6,7 @@ from collections.abc import Awaitable, Callable, Mapping
 
 from starlette.applications import Starlette
 from starlette.requests import Request
-from starlette.responses import PlainTextResponse, RedirectResponse, Response
+from starlette.responses import HTMLResponse, PlainTextResponse, RedirectResponse, Response
 from starlette.routing import BaseRoute, Route
 
 from cfgmigrate.desk import (
@@ -83,11 +83,32 @@ def _app(house: House, read: Mapping[str, Handler], sent: Mapping[str, Handler])
     return Starlette(routes=routes)
 
 
+_NOT_OURS = "That is not the address that the desk showed when it began.\n"
+_USED_BEFORE = (
+    "This address lets one browser in, and one is in already. Go on there, or end the desk with Ctrl-C and start it "
+    "again; so too if that was not you.\n"
+)
+_GO_ON = (
+    '<!doctype html><html lang="en"><meta charset="utf-8"><meta http-equiv="refresh" content="0; url={0}">'
+    '<title>The desk</title><p><a href="{0}">To the desk</a></p></html>\n'
+)
+
+
 def _enter(house: House) -> Callable[[Request], Awaitable[Response]]:
+    entry, where = house.entry, f"{house.entry.place}/"
+
     async def endpoint(request: Request) -> Response:
-        if not house.entry.fits_key(request.query_params.get("key", "")):
-            return PlainTextResponse("That is not the address that the desk showed when it began.\n", 403)
-        return RedirectResponse(f"{house.entry.place}/", 303, headers={"set-cookie": house.entry.cookie()})
+        given, cookie = request.query_params.get("key", ""), request.headers.get("cookie", "")
+        known = entry.fits_key(given) and entry.fits_cookie(cookie)
+        if request.method != "GET" or not (known or entry.spend_key(given)):
+            return PlainTextResponse(
+                _USED_BEFORE if entry.spent and entry.fits_key(given) else _NOT_OURS, 403
+            )
+        headers = {"set-cookie": entry.cookie()}
+        if request.headers.get("sec-fetch-site", "none") in ("none", "same-origin"):
+            return RedirectResponse(where, 303, headers=headers)
+        # a browser that comes from a file brings the cookie along only from a page of the desk's own
+        return HTMLResponse(_GO_ON.format(where), headers=headers)
 
     return endpoint
 

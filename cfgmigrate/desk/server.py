@@ -67,8 +67,11 @@ def run(
         with contextlib.suppress(asyncio.CancelledError):
             await watching
 
-    with contextlib.suppress(KeyboardInterrupt):
-        asyncio.run(serve())
+    try:
+        with contextlib.suppress(KeyboardInterrupt):
+            asyncio.run(serve())
+    finally:
+        entry.shut()
     return why[0]
 
 

@@ -122,6 +122,7 @@ def _enter(house: House, shared: SharedSheet) -> Callable[[Request], Awaitable[R
             over = shared.wrong >= MOST_WRONG_CODES
             wrong = "Too many wrong codes: start the desk again." if over else "That is not the code."
             return await _ask(house, wrong, 403)(request)
+        shared.entry.come_in()
         return RedirectResponse(
             f"{shared.entry.place}/swap", 303, headers={"set-cookie": shared.entry.cookie()}
         )

@@ -7,6 +7,8 @@ from pathlib import Path
 import pytest
 from deskbench import Browser, desk_at
 
+from cfgmigrate.desk.doorway import way_in
+
 WRITTEN = ("swap.yaml", "wren/cfgmigrate.yaml")
 
 
@@ -23,6 +25,64 @@ def test_the_cookie_goes_to_no_script_no_other_site_and_no_other_port(tmp_path: 
     browser = desk_at(tmp_path)
     found = browser.ask("GET", browser.entry.address.removeprefix(browser.entry.origin)).headers["set-cookie"]
     assert "HttpOnly" in found and "SameSite=Strict" in found and f"Path={browser.entry.place}/" in found
+
+
+def way(browser: Browser) -> str:
+    return browser.entry.address.removeprefix(browser.entry.origin)
+
+
+def test_the_address_lets_one_browser_in_and_no_second_one(browser: Browser) -> None:
+    other = Browser(browser.app, browser.entry)
+    found = other.ask("GET", way(browser))
+    assert found.status == 403 and "one is in already" in found.text and not other.cookie
+    assert browser.ask("GET", way(browser)).status == 303
+    assert browser.get("machine").status == 200
+
+
+def test_who_only_asks_what_is_there_does_not_use_the_address_up(tmp_path: Path) -> None:
+    browser = desk_at(tmp_path, entered=False)
+    assert browser.ask("HEAD", way(browser)).status == 403
+    assert browser.ask("GET", way(browser)).status == 303
+
+
+def test_a_browser_that_comes_from_a_file_is_led_on_by_a_page_of_the_desk(tmp_path: Path) -> None:
+    browser = desk_at(tmp_path, entered=False)
+    found = browser.ask("GET", way(browser), headers={"sec-fetch-site": "cross-site"})
+    assert found.status == 200 and f'url={browser.entry.place}/"' in found.text
+    assert browser.get("machine").status == 200
+
+
+def test_who_only_knocks_keeps_the_desk_from_no_end(browser: Browser) -> None:
+    browser.entry.used = 5.0
+    for path in ("/", f"{browser.entry.place}/enter", way(browser)):
+        Browser(browser.app, browser.entry).ask("GET", path)
+    assert browser.entry.used == 5.0
+    browser.get("machine")
+    assert browser.entry.used != 5.0
+
+
+def test_the_browser_is_called_with_a_file_that_only_its_owner_reads(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(Path, "home", lambda: tmp_path / "home")
+    (tmp_path / "home").mkdir()
+    (tmp_path / "desk").mkdir()
+    browser = desk_at(tmp_path / "desk", entered=False)
+    called = way_in(browser.entry)
+    (file,) = (tmp_path / "home").iterdir()
+    assert called == file.as_uri() and browser.entry.key not in called
+    assert file.stat().st_mode & 0o077 == 0 and browser.entry.address in file.read_text()
+    assert browser.ask("GET", f"{browser.entry.place}/enter?key=x").status == 403 and file.exists()
+    browser.enter()
+    assert not file.exists()
+
+
+def test_where_no_file_can_be_written_the_address_has_to_do(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(Path, "home", lambda: tmp_path / "nowhere")
+    browser = desk_at(tmp_path, entered=False)
+    assert way_in(browser.entry) == browser.entry.address
 
 
 @pytest.mark.parametrize("key", ["", "x", "é"])

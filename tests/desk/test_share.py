@@ -42,6 +42,16 @@ def test_the_page_asks_for_the_code_and_shows_nothing_else(phone: Browser) -> No
         assert phone.get(path).status == 403
 
 
+def test_who_has_no_code_keeps_the_desk_from_no_end(phone: Browser, shared: SharedSheet) -> None:
+    shared.entry.used = 5.0
+    for path in ("/", "/static/desk.css", "/enter"):
+        phone.ask("GET", path)
+    assert enter(phone, "WRONG") == 403
+    assert shared.entry.used == 5.0
+    assert enter(phone, shared.code) == 303
+    assert shared.entry.used != 5.0
+
+
 def test_with_the_code_in_any_writing_the_sheet_is_filled_in(
     phone: Browser, shared: SharedSheet, tmp_path: Path
 ) -> None:
