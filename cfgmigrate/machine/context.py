@@ -195,8 +195,9 @@ class Context:
             )
         if ways_of(key[0])[0] in vocabulary().spelled("hold") and "current" in beside:
             return ("current",)
-        limits = {limited(each) for each in beside}
-        return ("max",) if limited(key[0]) and limits >= {"speed", "acceleration"} else ()
+        if not limited(key[0]):
+            return ()
+        return ("max",) if {limited(each) for each in beside} >= {"speed", "acceleration"} else ()
 
     def _of_axes(self, path: tuple[Pieces, Pieces]) -> bool:
         """Whether a key of one word is an axis's letter and a bound, and stands there for another axis as well."""
@@ -290,6 +291,7 @@ def _tables_of_limits(paths: Iterable[tuple[Pieces, Pieces]]) -> dict[Pieces, fr
     return {section: owners for section, owners in both.items() if len(owners & {("x",), ("y",), ("z",)}) > 1}
 
 
+@lru_cache(maxsize=8192)
 def limited(piece: str) -> str:
     """`speed` or `acceleration` where a key is no more than that, "" for anything else."""
     words = {(piece,), (symbol(piece),)}

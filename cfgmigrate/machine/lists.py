@@ -6,7 +6,7 @@ import re
 
 from msgspec.structs import replace
 
-from cfgmigrate.dialects.value import Items, Number, Ratio, Text, Value, read_value
+from cfgmigrate.dialects.value import Items, Number, Ratio, Text, Truth, Value, read_value
 from cfgmigrate.machine import commas
 from cfgmigrate.machine.list_matching import ListFit, list_fits, range_fits
 from cfgmigrate.machine.matching import Fit, fits
@@ -19,12 +19,12 @@ from cfgmigrate.machine.words import Name
 def list_said(spot: Spot, name: Name, stated: str) -> Said | None:
     """What a list with one number for each axis says; None where the setting is no such list. `stated` is the
     order of the axes where the file states it."""
-    found = [fit for fit in list_fits(name) if not fit.strange and not _of_one_axis(name, fit)]
-    if not found:
-        return None
     setting = spot.setting
     value = read_value(setting.value)
     if not isinstance(value, Items) or len(value.items) < 2 or not _NUMBERED.search(setting.value):
+        return None
+    found = [fit for fit in list_fits(name) if not fit.strange and not _of_one_axis(name, fit)]
+    if not found:
         return None
     for fit in found:
         order = _order(fit, len(value.items), stated)
@@ -75,6 +75,8 @@ def _two_numbers(text: str) -> tuple[Number, ...]:
 
 def range_said(spot: Spot, name: Name, stated: str) -> Said | None:
     """What a list of the least and the most, or of a pair, says; None where the setting is no such list."""
+    if isinstance(read_value(spot.setting.value), Number | Truth):
+        return None
     found = [fit for fit in range_fits(name) if not fit.strange]
     numbers = _two_numbers(spot.setting.value) if found else ()
     if len(numbers) != 2 or (numbers[0].value >= numbers[1].value and not found[0].entry.pair):

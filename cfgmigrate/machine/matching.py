@@ -148,12 +148,13 @@ def _candidates(name: Name) -> list[int]:
     """The entries with a phrase of which a word is there, and to which no word of the key is strange."""
     table, allowed = _by_word(), _allowed_words()
     found = {index for word in {*name.words, *name.said} for index in table.get(word, ())}
-    return sorted(index for index in found if allowed[index].issuperset(name.key))
+    key = [word for word in name.key if word not in vocabulary().fillers]
+    return sorted(index for index in found if allowed[index].issuperset(key))
 
 
 @compiled
 def _allowed_words() -> tuple[frozenset[str], ...]:
-    """For every entry, all words that may stand in its keys."""
+    """For every entry, all words that may stand in its keys besides those that may in any."""
     found = []
     for entry in vocabulary().entries:
         names = (
@@ -161,7 +162,7 @@ def _allowed_words() -> tuple[frozenset[str], ...]:
         )
         spelled = {word for name in names for spelling in vocabulary().spelled(name) for word in spelling}
         said = {word for phrase in entry.phrases for word in sayable(entry.quantity, phrase.unit)}
-        found.append(frozenset(spelled | said | vocabulary().fillers))
+        found.append(frozenset((spelled | said) - vocabulary().fillers))
     return tuple(found)
 
 

@@ -62,23 +62,27 @@ def said_in_full(name: Name) -> tuple[tuple[str, int], ...]:
 
 
 class _Nearable(Struct, frozen=True):
-    """An entry with the words of its phrases, and with all words that may stand in its names."""
+    """An entry by its number, with the words of its phrases, and with all words that may stand in its names."""
 
-    entry: Entry
+    at: int
     words: frozenset[str]
     allowed: frozenset[str]
     ours: frozenset[str]
 
+    @property
+    def entry(self) -> Entry:
+        return vocabulary().entries[self.at]
 
-@lru_cache(maxsize=1)
+
+@compiled
 def _nearable() -> tuple[_Nearable, ...]:
     found = []
-    for entry in vocabulary().entries:
+    for at, entry in enumerate(vocabulary().entries):
         if facts(entry.quantity).quantity.protected:
             continue
         names = {name for phrase in entry.phrases for name in phrase.words}
         allowed = frozenset(names | entry.of | entry.may)
-        found.append(_Nearable(entry, _spelled(names), allowed, _spelled(allowed)))
+        found.append(_Nearable(at, _spelled(names), allowed, _spelled(allowed)))
     return tuple(found)
 
 

@@ -8,6 +8,7 @@ key or section. What the lines do is not looked at here: rules that need the mov
 from __future__ import annotations
 
 import re
+from functools import lru_cache
 
 from cfgmigrate.machine.vocabulary import vocabulary
 from cfgmigrate.machine.words import Name
@@ -16,10 +17,15 @@ _WORD_ADDRESS = re.compile(r"\s*(?:[Nn]\d+\s+)?[GMTgmt]\d+(?:\.\d+)?(?![A-Za-z0-
 _LINE_BREAK = re.compile(r"\r\n|\r|\n|\\n|\",\s*\"")
 
 
+@lru_cache(maxsize=1)
+def _script_words() -> frozenset[str]:
+    return frozenset(word for spelling in vocabulary().script for word in spelling)
+
+
 def script_role(name: Name, value: str) -> str:
     """The id of the script that a setting holds (`script.end`), "" where it holds none."""
     words = frozenset(name.words)
-    says_so = any(words.issuperset(spelling) for spelling in vocabulary().script)
+    says_so = not _script_words().isdisjoint(words) and any(map(words.issuperset, vocabulary().script))
     if not says_so and not _LINE_BREAK.search(value):
         return ""
     lines = [line.strip(" \t\"'\\[]") for line in _LINE_BREAK.split(value)]

@@ -102,13 +102,16 @@ class OldNumbers(Struct, frozen=True):
     def said_of(self, line: str) -> str:
         """Which old number a line holds, in words; "" where it holds none."""
         line = line[:LONGEST_LINE]
+        numbers = _numbers(line)
+        if not numbers and not self.tips:
+            return ""
         words = _words(line)
-        if self.of_another(line):
+        if self._of_another(words):
             return ""
         if self.tips and _TIP.search(line):
             return "of a tip, and one of several tips has moved"
         speaks = bool(_OF_THE_PATH.search(line) or FEEDS.match(line))
-        for text in _numbers(line):
+        for text in numbers:
             number = abs(float(text.replace(",", ".")))
             if same := self._the_same(number, text, words):
                 return f"the old {same.label}"
@@ -122,7 +125,9 @@ class OldNumbers(Struct, frozen=True):
 
     def of_another(self, line: str) -> bool:
         """Whether a line names a feeder that stays as it is, and no other."""
-        words = _words(line)
+        return self._of_another(_words(line))
+
+    def _of_another(self, words: frozenset[str]) -> bool:
         return self.own.isdisjoint(words) and not self.others.isdisjoint(words)
 
     def _the_same(self, number: float, text: str, words: Collection[str]) -> FormerNumber | None:

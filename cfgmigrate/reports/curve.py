@@ -10,13 +10,13 @@ This module deliberately knows no rule: only what stands in the plan.
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from functools import cached_property
 
 from msgspec import Struct
 
 from cfgmigrate.plan.model import Finding, Plan
 from cfgmigrate.rules import dimensions
-from cfgmigrate.rules.formula import FormulaError, evaluate, read_expression
-from cfgmigrate.rules.result import Input
+from cfgmigrate.rules.formula import Expression, FormulaError, evaluate, read_expression
 
 AGREES = 1e-6
 """Relative difference from the finding's own value up to which a recomputation counts as the same."""
@@ -24,7 +24,16 @@ AGREES = 1e-6
 _DEEPEST = 20
 
 
-class Curve(Struct, frozen=True):
+class _Step(Struct, frozen=True):
+    """A finding's formula, with those of its inputs that stay, those that are varied, and those that are other findings'."""
+
+    tree: Expression
+    fixed: dict[str, float]
+    varied: tuple[str, ...]
+    behind: tuple[tuple[str, Finding], ...]
+
+
+class Curve(Struct, frozen=True, dict=True):
     """`finding` over the input that goes by any of `names`, in `unit` (of the input)."""
 
     plan: Plan
@@ -40,21 +49,33 @@ class Curve(Struct, frozen=True):
     def _base(self, finding: Finding, varied: float, deeper: int) -> float:
         if not deeper:
             raise FormulaError("rules rest on each other in a circle")
-        values = {
-            given.name: self._input(given, varied, deeper)
-            for given in finding.derivation.inputs
-            if given.name in self.names or given.value is not None
-        }
-        return float(evaluate(read_expression(finding.derivation.formula), values))
+        step = self._steps.get(finding.rule) or self._steps.setdefault(finding.rule, self._step(finding))
+        values = dict(step.fixed)
+        values.update(dict.fromkeys(step.varied, varied))
+        values.update((name, self._base(other, varied, deeper - 1)) for name, other in step.behind)
+        return float(evaluate(step.tree, values))
 
-    def _input(self, given: Input, varied: float, deeper: int) -> float:
-        if given.name in self.names:
-            return varied
-        behind = finding_of(self.plan, given.name)
-        if behind is not None and behind.value is not None and given.origin.startswith("rule "):
-            return self._base(behind, varied, deeper - 1)
-        assert given.value is not None
-        return dimensions.unit(given.unit).to_base(given.value)
+    @cached_property
+    def _steps(self) -> dict[str, _Step]:
+        """A curve has many points, and all of them the same steps."""
+        return {}
+
+    def _step(self, finding: Finding) -> _Step:
+        fixed: dict[str, float] = {}
+        varied: list[str] = []
+        behind: dict[str, Finding] = {}
+        for given in finding.derivation.inputs:
+            other = finding_of(self.plan, given.name)
+            if given.name in self.names:
+                varied.append(given.name)
+            elif given.value is None:
+                continue
+            elif other is not None and other.value is not None and given.origin.startswith("rule "):
+                behind[given.name] = other
+            else:
+                fixed[given.name] = dimensions.unit(given.unit).to_base(given.value)
+        tree = read_expression(finding.derivation.formula)
+        return _Step(tree, fixed, tuple(varied), tuple(behind.items()))
 
 
 def finding_of(plan: Plan, rule: str) -> Finding | None:

@@ -16,14 +16,18 @@ import re
 from functools import lru_cache
 from typing import TYPE_CHECKING
 
+from markupsafe import Markup, escape
+
 from cfgmigrate.reports import wording
 from cfgmigrate.reports.safe_text import PROSE_LIMIT, inert
 from cfgmigrate.reports.templating import TEMPLATES, with_templates
 
 if TYPE_CHECKING:
     from jinja2 import Environment
-    from markupsafe import Markup
 
+_ACTIVE = re.compile("[&<>\"']")
+#: what is not longer is kept once it was escaped: the same sentences stand in many places, and in many machines' pages
+_SHORT_PROSE = 400
 _LONG_WORD = re.compile(r"\S{17,}")
 _PIECE = re.compile(r"[^./_,;:=-]{1,12}[./_,;:=-]?|[./_,;:=-]")
 
@@ -32,10 +36,12 @@ _PIECE = re.compile(r"[^./_,;:=-]{1,12}[./_,;:=-]?|[./_,;:=-]")
 def environment() -> Environment:
     """The jinja2 environment for pages: every value is inert and escaped unless it is `Markup`."""
     from jinja2 import Environment, StrictUndefined
-    from markupsafe import Markup
 
     def harmless(value: object) -> object:
-        return value if isinstance(value, Markup) else breakable(inert(str(value).strip("\n"), PROSE_LIMIT))
+        if isinstance(value, Markup):
+            return value
+        text = str(value)
+        return _harmless(text) if len(text) <= _SHORT_PROSE else _harmless.__wrapped__(text)
 
     made = Environment(
         autoescape=True,
@@ -48,27 +54,28 @@ def environment() -> Environment:
     return with_templates(made, ".html")
 
 
+@lru_cache(maxsize=8192)
+def _harmless(text: str) -> Markup:
+    return breakable(inert(text.strip("\n"), PROSE_LIMIT))
+
+
 def own(text: str) -> Markup:
     """Text of the program's own that is HTML already."""
-    from markupsafe import Markup
-
     return Markup(text)
 
 
 def whole(value: object) -> Markup:
     """`value` for an attribute or a title, where no `<wbr>` may stand."""
-    from markupsafe import escape
-
     return escape(inert(str(value).strip("\n"), PROSE_LIMIT))
 
 
 def breakable(text: str) -> Markup:
     """Inert text, escaped, with places to break in words too long for a column: after dots, slashes and the
     like, and every few letters where there are none."""
-    from markupsafe import Markup, escape
-
     if not _LONG_WORD.search(text):
         return escape(text)
+    if not _ACTIVE.search(text):  # then nothing is escaped
+        return Markup(_LONG_WORD.sub(lambda word: "<wbr>".join(_PIECE.findall(word[0])), text))
     shown, position = Markup(), 0
     for word in _LONG_WORD.finditer(text):
         shown += escape(text[position : word.start()]) + Markup("<wbr>").join(_PIECE.findall(word[0]))
@@ -78,8 +85,6 @@ def breakable(text: str) -> Markup:
 
 def exact(value: object) -> Markup:
     """`value` for an attribute, to be read back by `JSON.parse`: harmless as it stands, and nothing lost."""
-    from markupsafe import escape
-
     return escape(json.dumps(value))
 
 

@@ -11,7 +11,9 @@ This module deliberately computes nothing: it puts a plan's texts and numbers in
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from typing import TYPE_CHECKING, Any
+from typing import Any
+
+from markupsafe import escape
 
 from cfgmigrate.packet.binding import pieces_of, review_basis
 from cfgmigrate.plan.model import Edit, Plan
@@ -21,9 +23,6 @@ from cfgmigrate.reports.edition import edition
 from cfgmigrate.reports.excerpt import Line, Pair, Side, excerpt, side_by_side
 from cfgmigrate.reports.pictures import draw
 from cfgmigrate.reports.ratio import ratio_picture
-
-if TYPE_CHECKING:
-    from markupsafe import Markup
 
 
 def render_page(
@@ -202,11 +201,8 @@ def _cells(line: Line | None, side: str) -> str:
     return f'<td class="no" role="cell">{line.number}</td><td class="code{colour}" role="cell">{_marked(line)}</td>'
 
 
-def _marked(line: Line) -> Markup:
-    from markupsafe import Markup, escape
-
+def _marked(line: Line) -> str:
     mark = "ins" if line.side is Side.NEW else "del"
-    return Markup("").join(
-        Markup(f"<{mark}>") + escape(part.text) + Markup(f"</{mark}>") if part.marked else escape(part.text)
-        for part in line.parts
+    return "".join(
+        f"<{mark}>{escape(part.text)}</{mark}>" if part.marked else escape(part.text) for part in line.parts
     )

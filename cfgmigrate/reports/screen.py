@@ -9,6 +9,7 @@ This module deliberately knows no plan.
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from functools import lru_cache
 
 from msgspec import Struct
 
@@ -49,7 +50,13 @@ def wrapped(text: str, width: int, first: str = "", others: str | None = None, m
 
     `first` stands before the first line and `others` (blanks of the same width, if not given) before the rest. With
     `most` there are at most so many lines, and what is left out is told by "…"."""
-    lead = " " * width_of(first) if others is None else others
+    lines = _broken(text, width, first, " " * width_of(first) if others is None else others)
+    return _shortened(lines, width, most) if most and len(lines) > most else list(lines)
+
+
+@lru_cache(maxsize=1024)
+def _broken(text: str, width: int, first: str, lead: str) -> tuple[str, ...]:
+    """All lines of a text. A screen breaks it again for each brevity that is tried."""
     lines, line = [], first
     for word in inert(text.strip("\n"), PROSE_LIMIT).split():
         joined = line + word if line in (first, lead) else f"{line} {word}"
@@ -58,8 +65,7 @@ def wrapped(text: str, width: int, first: str = "", others: str | None = None, m
         else:
             lines.append(line)
             line = lead + word
-    lines.append(line)
-    return _shortened(lines, width, most) if most and len(lines) > most else lines
+    return (*lines, line)
 
 
 def _shortened(lines: Sequence[str], width: int, most: int) -> list[str]:

@@ -82,6 +82,7 @@ def book_from(sources: Mapping[str, bytes], vocabulary: RuleNames) -> Book:
     for rule in rules:
         _check(rule, vocabulary)
     _check_writers(rules)
+    rules = [replace(rule, looks_at=rule.uses) for rule in rules]  # so that a compiled book has it
     return Book(_in_order(rules), {Path(shown).name: source for shown, source in sources.items()})
 
 

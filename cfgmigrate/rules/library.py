@@ -104,7 +104,7 @@ def _tuning_book(whole: Book) -> Book:
     return book_from(dict({**kept, **own}.values()), tuning_vocabulary())
 
 
-@lru_cache(maxsize=1)
+@compiled
 def knowledge_hash() -> str:
     """The SHA-256 of every data file that a plan rests on: with the same ones it can be worked out again."""
     package = HERE.parent

@@ -68,7 +68,7 @@ MOMENTS = (
 class Rule(Struct, frozen=True, dict=True):
     """One rule, checked. `sets` is the quantity it writes, "" for a by-hand item or a finding. `places` says
     where its fields stand. `most` is what no end of its range passes, and `check_at` the moment of `verify`. Where the rule
-    is silent it says the first of `because` that holds, else `otherwise`."""
+    is silent it says the first of `because` that holds, else `otherwise`. `looks_at` is `uses`, once it was found."""
 
     name: str
     place: Place
@@ -97,6 +97,7 @@ class Rule(Struct, frozen=True, dict=True):
     elsewhere: str = ""
     cautions: tuple[str, ...] = ()
     places: tuple[tuple[str, Place], ...] = ()
+    looks_at: tuple[str, ...] = ()
 
     def where(self, field: str) -> Place:
         """Where a field of the rule stands in its file; the file's first line where it has no such field."""
@@ -116,6 +117,8 @@ class Rule(Struct, frozen=True, dict=True):
     @cached_property
     def uses(self) -> tuple[str, ...]:
         """Every name that the rule looks at, its own value left out."""
+        if self.looks_at:
+            return self.looks_at
         nodes: list[Any] = [self.applies, self.low, self.high, self.step, self.most]
         nodes += [node for way in self.ways for node in (way.formula, way.when)]
         nodes += [each.when for each in (*self.warnings, *self.because)]
