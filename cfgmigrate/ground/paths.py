@@ -13,6 +13,7 @@ import os
 import re
 import stat
 import unicodedata
+from functools import lru_cache
 from pathlib import Path
 
 from msgspec import Struct
@@ -46,6 +47,7 @@ class FileTarget(Struct, frozen=True):
     notes: tuple[str, ...] = ()
 
 
+@lru_cache(maxsize=4096)
 def fault_of_path(path: str, windows: bool = os.name == "nt") -> str:
     """Why `path` must not be used below a configuration's root; "" where nothing speaks against it.
 

@@ -101,7 +101,9 @@ def _items(index: Mapping[str, Any]) -> list[tuple[str, Any]]:
 def _without_places(data: Any, ends: tuple[str, ...]) -> Any:
     """JSON data without what says where in a file it stands; `ends` are the last words of the files' paths."""
     if isinstance(data, str):
-        cut = _PLACE.sub(lambda found: found[1] if found[1].endswith(ends) else found[0], data)
+        cut = data
+        if ":" in data:
+            cut = _PLACE.sub(lambda found: found[1] if found[1].endswith(ends) else found[0], data)
         return _LINE.sub("line", cut)
     if isinstance(data, Mapping):
         return {key: _without_places(value, ends) for key, value in data.items() if key not in _WHERE}

@@ -10,7 +10,7 @@ from collections.abc import Iterator
 
 from msgspec.structs import replace
 
-from cfgmigrate.machine.model import MACHINE, Machine, Reading, feeder
+from cfgmigrate.machine.model import MACHINE, Machine, Reading, View, feeder
 from cfgmigrate.machine.quantities import known, of_feeder
 from cfgmigrate.plan.identity import name_of
 from cfgmigrate.plan.items import Whose
@@ -27,6 +27,7 @@ class Naming:
         self.worked = worked
         self.machine = machine
         self.first = next(iter(worked.lanes))
+        self._views: dict[Lane, View] = {}
 
     def holder(self, rule: str, lane: Lane) -> str:
         """The holder of what a rule came to in a lane: of a reading its own, else the widest that shares it."""
@@ -51,7 +52,9 @@ class Naming:
         )
 
     def reading(self, target: str, lane: Lane) -> Reading | None:
-        return self.machine.view(lane.feeder, lane.profile).get(target)
+        if lane not in self._views:
+            self._views[lane] = self.machine.view(lane.feeder, lane.profile)
+        return self._views[lane].get(target)
 
     def whose(self, result: Result, lane: Lane) -> Whose:
         return Whose(self.holder(result.rule, lane), self.cause(result, lane))

@@ -26,6 +26,7 @@ _ACTIVE = re.compile(r"[\\`*\[\]|~$]|_(?:(?<!\w_)|(?!\w))|<(?=[A-Za-z/!?])|&(?=#
 _BLOCK_START = re.compile(r"^(#{1,6}(?=\s|$)|>|[-+](?=\s|$)|={2,}|-{2,}|\d{1,9}(?=[.)](?:\s|$)))")
 _LINK = re.compile(r"(?i)\b(https?|ftp|mailto|xmpp)(?=:)|\b(www)(?=\.)")
 _MENTION = re.compile(r"\S*@\S*|(?<![\w&])#\d+\b")
+_FENCE = re.compile(r"\s*(`{3,})")
 #: what is not longer is kept once it was escaped: the same sentences stand in many places, and in many machines' pages
 _SHORT_PROSE = 400
 
@@ -112,7 +113,7 @@ def tidy(text: str) -> str:
     tidied: list[str] = []
     fenced = ""
     for line in text.split("\n"):
-        mark = re.match(r"\s*(`{3,})", line)
+        mark = _FENCE.match(line) if "```" in line else None
         if mark and not fenced:
             fenced = mark[1]
         elif fenced and line.strip() == fenced:

@@ -12,6 +12,7 @@ from __future__ import annotations
 
 import ast
 import math
+import operator
 import re
 from collections.abc import Callable, Iterator, Mapping
 from functools import cache, lru_cache
@@ -206,17 +207,16 @@ def names(node: Node) -> tuple[str, ...]:
 
 
 def _names(node: Node) -> Iterator[str]:
-    match node:
-        case Variable(name) | IsWord(name, _) | IsKnown(name):
-            yield name
-        case Operation(_, left, right) | Inequality(left, _, right) | Junction(_, left, right):
-            yield from _names(left)
-            yield from _names(right)
-        case Negation(inner) | Opposite(inner):
-            yield from _names(inner)
-        case Call(_, arguments):
-            for argument in arguments:
-                yield from _names(argument)
+    if isinstance(node, Variable | IsWord | IsKnown):
+        yield node.name
+    elif isinstance(node, Operation | Inequality | Junction):
+        yield from _names(node.left)
+        yield from _names(node.right)
+    elif isinstance(node, Negation | Opposite):
+        yield from _names(node.inner)
+    elif isinstance(node, Call):
+        for argument in node.arguments:
+            yield from _names(argument)
 
 
 def nominal(value: Any) -> float:
@@ -279,17 +279,16 @@ def evaluate(node: Expression, values: Mapping[str, Any]) -> Any:
 
 
 def _evaluate(node: Expression, values: Mapping[str, Any]) -> Any:
-    match node:
-        case Literal(value, _):
-            return value
-        case Variable(name):
-            return values[name]
-        case Negation(inner):
-            return -_evaluate(inner, values)
-        case Call(function, arguments):
-            return FUNCTIONS[function](*(_evaluate(argument, values) for argument in arguments))
-        case Operation(symbol, left, right):
-            return _operate(symbol, _evaluate(left, values), _evaluate(right, values))
+    """The kinds in the order in which they are met most: a plan comes to some thousands of nodes."""
+    if isinstance(node, Variable):
+        return values[node.name]
+    if isinstance(node, Operation):
+        return _operate(node.symbol, _evaluate(node.left, values), _evaluate(node.right, values))
+    if isinstance(node, Literal):
+        return node.value
+    if isinstance(node, Negation):
+        return -_evaluate(node.inner, values)
+    return FUNCTIONS[node.function](*(_evaluate(argument, values) for argument in node.arguments))
 
 
 def _operate(symbol: str, left: Any, right: Any) -> Any:
@@ -325,4 +324,9 @@ def holds(node: Condition, values: Mapping[str, Any], words: Mapping[str, str]) 
 
 
 def _compare(symbol: str, left: float, right: float) -> bool:
-    return {"<": left < right, "<=": left <= right, ">": left > right, ">=": left >= right}[symbol]
+    return _COMPARISONS[symbol](left, right)
+
+
+_COMPARISONS: dict[str, Callable[[float, float], bool]] = {
+    "<": operator.lt, "<=": operator.le, ">": operator.gt, ">=": operator.ge,
+}  # fmt: skip
