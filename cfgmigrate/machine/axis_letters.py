@@ -96,7 +96,7 @@ _ORDINAL = pattern(
 )
 _PLACES = {"first": 1, "1st": 1, "second": 2, "2nd": 2, "third": 3, "3rd": 3}
 #: on lines of so many codes letters stand beside X, Y and Z where they are motors as well
-FEWEST_CODES = 3
+CODES_OF_MOTORS = 3
 
 
 def _ordinals(opening: str) -> dict[str, Counted]:
@@ -115,7 +115,7 @@ def _beside_axes(opening: str, lines: tuple[LineOfWords, ...]) -> AxisLetters | 
                 codes[letter].add(line.code)
     if any("E" in line.letters for line in lines):
         return None
-    letters = {letter for letter, found in codes.items() if len(found) >= FEWEST_CODES}
+    letters = {letter for letter, found in codes.items() if len(found) >= CODES_OF_MOTORS}
     of_feeders = any(letters.issuperset(line.letters) and part_of(line.remark) == "feeder" for line in lines)
     named = all(re.search(rf"(?:= ?{letter}\b|\b{letter} ?=)", opening) for letter in letters)
     if not letters or not (of_feeders or (named and part_of(opening) == "feeder")):
