@@ -23,6 +23,8 @@ _SAVED = frozenset(("save", "saved", "saves"))
 _NOTHING_MORE = frozenset(
     ("values", "value", "settings", "setting", "variables", "state", "data", "config", "by", "the", "board")
 )
+#: with so many of the machine's files such a one is compared
+MOST_TAKEN = 100
 #: a copy has at least this part of its original's settings
 _WHOLE = 0.5
 
@@ -31,7 +33,7 @@ def may_be_the_boards(
     documents: Mapping[str, Document], content: Mapping[str, Content], roles: Mapping[str, FileRole]
 ) -> Iterator[Question]:
     """A question for each kept copy, unless somebody said what it is, that may hold the board's own values."""
-    taken = [path for path, role in roles.items() if role.role.taken and path in documents]
+    taken = [path for path, role in roles.items() if role.role.taken and path in documents][:MOST_TAKEN]
     for path, role in roles.items():
         if role.role is Role.COPY and not role.said and (why := _why(path, documents, content, taken)):
             text = f"{path} {why}. Does the board keep its values there and prefer them to those of the other files?"

@@ -9,7 +9,7 @@ This module deliberately does not ask where the files have steps per mm alone: t
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping, Sequence
 
 from msgspec.structs import replace
 
@@ -21,7 +21,7 @@ from cfgmigrate.machine.gear_pairs import TWO_COUNTS
 from cfgmigrate.machine.model import Reading, Unread
 from cfgmigrate.machine.spots import name_line
 from cfgmigrate.machine.vocabulary import vocabulary
-from cfgmigrate.machine.words import Name, read_name
+from cfgmigrate.machine.words import read_name
 
 _RESTS_ON_IT = frozenset(("feeder.feed_per_turn", "feeder.gear_ratio"))
 _GEARS = frozenset(("gear", "ratio", "teeth", "tooth", "reduction", "cog", "cogs", "sprocket", "pinion"))
@@ -45,16 +45,17 @@ def with_further_gears(
 ) -> tuple[list[Reading], list[Doubt]]:
     """The readings, the feeder's distance per turn and gear ratio not editable beside a line that may be one more, and
     a doubt for each such line; `doubts` are those that there are already."""
-    found, asked = list(readings), []
+    found, asked = list(readings), list[Doubt]()
     known = {(doubt.place.file, doubt.place.line) for doubt in doubts}
+    groups, done = _groups(found), set[int]()
     for each in unread:
         if (each.place.file, each.place.line) in known or not _may_count(each):
             continue
-        beside = [at for at, reading in enumerate(found) if _is_beside(reading, each)]
-        for at in beside:
-            if found[at].editable:
-                where = f"{each.place.file}:{each.place.line}"
-                why = f"whether {each.setting.key} counts beside it is not settled ({where})"
+        beside = _beside(each, groups)
+        if beside and id(beside) not in done:
+            done.add(id(beside))
+            why = f"whether {each.setting.key} counts beside it is not settled ({each.place.file}:{each.place.line})"
+            for at in (at for at in beside if found[at].editable):
                 found[at] = replace(found[at], editable=False, why_not=why)
         if beside:
             asked.append(_doubt(each, found[beside[0]].place))
@@ -89,20 +90,30 @@ def _may_count(unread: Unread) -> bool:
     return isinstance(value, Number | Ratio) and value.value not in (0, 1)
 
 
-def _is_beside(reading: Reading, unread: Unread) -> bool:
-    """Whether a reading rests on the gears that a line speaks of: it stands in the same section, or the line names the
-    feeder. A ratio of two counts of teeth has both its lines."""
-    if reading.quantity not in _RESTS_ON_IT or reading.form.note == TWO_COUNTS:
-        return False
-    same = (reading.place.file, reading.setting.section) == (unread.place.file, unread.setting.section)
+#: a section of a file; or the feeder of that number, None for any
+_Group = tuple[str, str] | int | None
+
+
+def _groups(readings: Sequence[Reading]) -> dict[_Group, list[int]]:
+    """Where those readings stand that rest on gears, by all that a line may say to be beside them. A ratio of two counts of
+    teeth has both its lines already."""
+    found: dict[_Group, list[int]] = {}
+    for at, reading in enumerate(readings):
+        if reading.quantity in _RESTS_ON_IT and reading.form.note != TWO_COUNTS and reading.editable:
+            section = reading.setting.section
+            number = read_name(section, reading.setting.key).number
+            places: list[_Group] = [(reading.place.file, section)] if section else []
+            for group in (*places, None, *(() if number is None else (number,))):
+                found.setdefault(group, []).append(at)
+    return found
+
+
+def _beside(unread: Unread, groups: Mapping[_Group, list[int]]) -> list[int]:
+    """The readings that a line stands beside: those of its section, else those of the feeder that it names."""
+    section = unread.place.file, unread.setting.section
+    if unread.setting.section and section in groups:
+        return groups[section]
     name = read_name(unread.setting.section, unread.setting.key)
-    if same and unread.setting.section:
-        return True
-    own = read_name(reading.setting.section, reading.setting.key)
-    return _names_the_feeder(name) and name.number in (None, own.number)
-
-
-def _names_the_feeder(name: Name) -> bool:
-    words = frozenset(name.words)
-    present = vocabulary().names_in(words)
-    return "feeder" in present and (vocabulary().things & present) <= {"feeder", "feed", "drive", "filament"}
+    present = vocabulary().names_in(frozenset(name.words))
+    strange = (vocabulary().things & present) - {"feeder", "feed", "drive", "filament"}
+    return groups.get(name.number, []) if "feeder" in present and not strange else []

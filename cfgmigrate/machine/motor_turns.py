@@ -69,20 +69,24 @@ def with_ratio_in_doubt(readings: Iterable[Reading], doubts: Iterable[Doubt]) ->
 def with_ratio_open(readings: Iterable[Reading], shadowed: Iterable[Reading]) -> list[Reading]:
     """Readings in force, a distance per turn not editable beside gear ratios of which it is not clear which one holds."""
     found = list(readings)
-    ratios = {(each.quantity, each.holder) for each in found if each.quantity.endswith(_RATIO)}
+    held = {each.key for each in found if each.quantity.endswith(_RATIO)}
+    open_ratios: dict[Key, Reading] = {}
+    anyones: dict[str, Reading] = {}
     for ratio in shadowed:
-        if not ratio.quantity.endswith(_RATIO) or (ratio.quantity, ratio.holder) in ratios:
+        if ratio.quantity.endswith(_RATIO) and ratio.key not in held:
+            open_ratios.setdefault(ratio.key, ratio)
+            anyones.setdefault(ratio.quantity, ratio)
+    for at, reading in enumerate(found):
+        name = _PER_TURN.sub(_RATIO, reading.quantity)
+        if name == reading.quantity or not reading.editable or (name, reading.holder) in held:
             continue
-        for at, reading in enumerate(found):
-            own = (ratio.quantity, reading.holder) in ratios
-            if (
-                reading.editable
-                and not own
-                and _PER_TURN.search(reading.quantity)
-                and _beside(reading, ratio)
-            ):
-                why = f"which gear ratio counts beside it is not settled ({ratio.place.file}:{ratio.place.line})"
-                found[at] = replace(reading, editable=False, why_not=why)
+        own = open_ratios.get((name, reading.holder)) or open_ratios.get((name, MACHINE))
+        beside = anyones.get(name) if reading.holder == MACHINE else own
+        if beside is not None:
+            why = (
+                f"which gear ratio counts beside it is not settled ({beside.place.file}:{beside.place.line})"
+            )
+            found[at] = replace(reading, editable=False, why_not=why)
     return found
 
 

@@ -9,6 +9,7 @@ Nothing is left out of a plan here, and a name that is missing asks nothing.
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterator, Sequence
 from pathlib import Path
 
@@ -23,6 +24,8 @@ from cfgmigrate.plan.model import Light
 
 #: what the light is called
 WHICH_MACHINE = "machine"
+#: of so many names that the files give the machine one has to fit
+MOST_NAMES = 20
 
 
 class OtherMachine(Struct, frozen=True):
@@ -35,7 +38,7 @@ class OtherMachine(Struct, frozen=True):
 def other_machines(machine: Machine, called: str, root: str) -> tuple[OtherMachine, ...]:
     """What is asked because of names. `called` is the machine's name by the sheet, "" for none; `root` is where the
     configuration lies."""
-    own = [each for each in machine.given_names if each.profile is None]
+    own = [each for each in machine.given_names if each.profile is None][:MOST_NAMES]
     folder = Path(root).name
     found: list[OtherMachine] = []
     if called and own and not same_name(called, folder) and not _any_fits([called], own):
@@ -70,7 +73,7 @@ def _among_themselves(machine: Machine, folder: str) -> list[str]:
     names = [each.name for each in machine.given_names if each.profile is not None]
     if any(same_name(name, folder) for name in names):
         return [folder]
-    return sorted(names, key=lambda name: -sum(same_name(name, other) for other in names))[:1]
+    return [name for name, _ in Counter(names).most_common(1)]
 
 
 def _any_fits(names: Sequence[str], given: Sequence[GivenName]) -> bool:

@@ -69,7 +69,7 @@ def test_a_copy_of_what_the_board_writes_says_so_too(tmp_path: Path) -> None:
     assert (roles.role("feed_saved.conf"), roles.questions) == (Role.COPY, ())
 
 
-def test_nothing_is_prepared_before_it_is_said_and_then_both_are_written(tmp_path: Path) -> None:
+def test_nothing_is_prepared_before_it_is_said_and_then_neither_stays_old_in_silence(tmp_path: Path) -> None:
     folder, sheet = tmp_path / "a", tmp_path / "swap.yaml"
     sheet.write_text(SHEET)
     opened(folder, {"saved.conf": PART.format("33")})
@@ -79,4 +79,6 @@ def test_nothing_is_prepared_before_it_is_said_and_then_both_are_written(tmp_pat
         assert f"roles: {{saved.conf: {role}}}" in caught.value.remedy
     (folder / "cfgmigrate.yaml").write_text("site: 1\nroles: {saved.conf: saved values}\n")
     packet = api.prepare(folder, sheet, out=tmp_path / "packet")
-    assert "mm per turn = 33\n" not in packet.after["saved.conf"].decode()
+    assert "mm per turn = 21.4\n" not in packet.after["feed.conf"].decode()
+    (item,) = [item for item in packet.plan.by_hand if item.rule == "files.at_console"]
+    assert any("saved.conf:2" in step for step in item.steps)
