@@ -423,3 +423,54 @@ def test_three_kinds_of_wall_are_no_axes(tmp_path: Path) -> None:
     walls = "".join(f"{wall}_{tail} = 40\n" for wall in ("wall", "infill", "skirt") for tail in tails)
     (tmp_path / "fine.conf").write_text(walls)
     assert open_configuration([tmp_path]).roles.role("fine.conf") is Role.PROFILE
+
+
+RAILS = "".join(
+    f"[axis {axis}]\nsteps_per_mm: 84\nhighest spot: {high}\ncurrent: 0.7\nmax_speed: 40\n"
+    for axis, high in (("x", 235), ("y", 236), ("z", 190))
+)
+MOSS = (
+    "filament name = Moss\nnozzle heat = 215\nbed heat = 60\nfan share = 40\npull back = 5.4\npull speed = 45\n"
+    "lag = 0.5\nflow share = 97\ndensity = 1.24\nfirst heat = 220\n"
+)
+FERN = MOSS.replace("215", "210").replace("Moss", "Fern")
+
+
+@pytest.mark.parametrize(
+    ("files", "kinds", "taken"),
+    [
+        ({"a/x.conf": RAILS, "b/y.conf": RAILS}, ["machine"], {"a/x.conf"}),
+        ({"a/x.conf": RAILS, "a/y.conf": RAILS}, ["machine"], {"a/x.conf"}),
+        ({"x.conf": RAILS, "a/y.conf": RAILS}, ["look-alikes"], {"x.conf"}),
+        ({"a/x.conf": RAILS, "b/x.conf": RAILS}, ["look-alikes"], {"a/x.conf"}),
+        ({"m.conf": RAILS, "reels/moss.conf": MOSS, "reels/fern.conf": FERN}, [], None),
+        ({"m.conf": RAILS, "reels/moss.conf": MOSS, "shelf/fern.conf": FERN}, [], None),
+        ({"m.conf": RAILS, "reels/moss.conf": MOSS, "shelf/moss.conf": MOSS}, ["look-alikes"], None),
+    ],
+    ids=lambda each: " ".join(each) if isinstance(each, dict) else None,
+)
+def test_two_files_that_say_the_same_are_two_machines_a_copy_or_alternatives(
+    tmp_path: Path, files: dict[str, str], kinds: list[str], taken: set[str] | None
+) -> None:
+    """Machines of two names in two folders; profiles of two names, wherever they lie; else one may be a copy."""
+    found = open_configuration([lay(tmp_path, files)]).roles
+    assert [question.kind for question in found.questions] == kinds
+    assert found.keys() == files.keys(), "every file has a role"
+    if taken is not None:
+        assert {path for path, each in found.items() if each.role.taken} == taken
+    if not kinds:
+        assert set(found.of(Role.PROFILE)) == files.keys() - {"m.conf"}
+
+
+@pytest.mark.parametrize(
+    ("moves", "settings", "role"), [(30, 50, "none"), (30, 70, "in force"), (29, 2, "in force")]
+)
+def test_what_mostly_lays_filament_down_is_something_to_print(
+    tmp_path: Path, moves: int, settings: int, role: str
+) -> None:
+    """From thirty such moves on, where they are more than a third of all that it says."""
+    laid = "".join(f"G1 X{at} Y2 E0.{at:02}\n" for at in range(1, moves + 1))
+    other = "".join(f"G1 X{at} F3000\n" for at in range(1, settings + 1))
+    lay(tmp_path, {"m.conf": RAILS, "rook.gcode": laid + other})
+    wanted = {"none": Role.NONE, "in force": Role.IN_FORCE}[role]
+    assert open_configuration([tmp_path]).roles["rook.gcode"].role is wanted

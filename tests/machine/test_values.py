@@ -42,6 +42,8 @@ def value(text: str, quantity: str) -> float:
         ("sense resistor = 110 mΩ", "motor.sense_resistor", 0.11),
         ("retract speed = 30 mm/s", "retraction.speed", 30.0),
         ("retract speed = 1800 mm/min", "retraction.speed", 30.0),
+        ("retract speed = 1800 mm per minute", "retraction.speed", 30.0),
+        ("retract speed = 3 cm per second", "retraction.speed", 30.0),
         ("retract speed mm/min = 1800", "retraction.speed", 30.0),
         ("retract speed mm s = 30", "retraction.speed", 30.0),
         ("flow lag = 0.05 s", "lag.coefficient", 0.05),
