@@ -188,20 +188,25 @@ def _go_back(
     )
     recovered = recover_at(root, dry_run)
     report, steps, real = _worked_out(root, way, answers)
-    conflicts = _explained(root, way, report.conflicts) if report.conflicts else ()
-    report = replace(report, recovered=recovered, conflicts=conflicts)
+    report = replace(report, recovered=recovered)
     if dry_run:
         return report
-    if report.conflicts:
-        raise Unanswered(report)
+    _refuse_unanswered(report)
     if not steps:
         return report
     store = Store(root)
     with store.locked():
         recovered = recover(store) or recovered
         report, steps, real = _worked_out(root, way, answers)
+        report = replace(report, recovered=recovered)
+        _refuse_unanswered(report)  # a file may have been edited since it was looked at
         entry, lost = record(store, "revert", steps, real, way[0][1] if way else "", machine)
-    return replace(report, recovered=recovered, notes=report.notes + lost, entry=entry.number, written=True)
+    return replace(report, notes=report.notes + lost, entry=entry.number, written=True)
+
+
+def _refuse_unanswered(report: RevertReport) -> None:
+    if report.conflicts:
+        raise Unanswered(report)
 
 
 def _explained(
@@ -250,6 +255,7 @@ def _worked_out(
     moved = [step for step in (file.step() for file in files.values()) if step is not None]
     for step in moved:
         check_writable(root, targets[step.path])
+    conflicts = tuple(item for file in files.values() for item in file.conflicts())
     report = RevertReport(
         packet=way[0][1] if way else "",
         root=str(root),
@@ -257,7 +263,7 @@ def _worked_out(
         restored=tuple(item for file in files.values() for item in file.restored()),
         kept=tuple(item for file in files.values() for item in file.kept()),
         left=tuple(item for file in files.values() for item in file.left()),
-        conflicts=tuple(item for file in files.values() for item in file.conflicts()),
+        conflicts=_explained(root, way, conflicts) if conflicts else (),
         notes=tuple(note for step in moved for note in targets[step.path].notes),
         recovered=None,
         entry=0,

@@ -14,7 +14,7 @@ from cfgmigrate.apply.revert import RevertReport, Unanswered, revert, revert_to
 from cfgmigrate.ground.findings import BadInput, Refused
 from cfgmigrate.packet.folder import Packet
 from cfgmigrate.plan.edits import FileStep, Span
-from cfgmigrate.store.history import record
+from cfgmigrate.store.history import history, record
 from cfgmigrate.store.keeping import Store
 
 Edit = Callable[[str, bytes, bytes], None]
@@ -206,6 +206,19 @@ def test_a_file_that_can_t_be_read_any_more_still_gets_its_values_back(
     assert present(config, "feeder.ini") == installed.before["feeder.ini"].replace(
         b"[script feed]", b"[script feed\x00"
     )
+
+
+def test_a_value_changed_between_the_look_and_the_lock_is_a_conflict_too(
+    installed: Packet, config: Path, edit: Edit, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def meanwhile(_: object) -> None:
+        edit("feeder.ini", b"run current: 0.45", b"run current: 0.5")
+
+    monkeypatch.setattr("cfgmigrate.apply.revert.recover", meanwhile)
+    with pytest.raises(Unanswered, match=r"now '0\.5'"):
+        revert(installed.folder)
+    assert present(config, "flow.conf") == installed.after["flow.conf"]
+    assert len(history(config)) == 1
 
 
 def test_a_dry_run_shows_the_conflicts_and_writes_nothing(

@@ -283,3 +283,9 @@ def test_degrees_of_a_temperature_are_degrees_celsius_and_of_an_angle_are_none()
     for other in ("275 mm", "275 K"):
         assert machine(f"hotend max temperature = {other}").get("heater.hotend.max_temperature") is None
     assert value("step angle = 1.8 degrees", "feeder.full_steps") == 200
+
+
+@pytest.mark.parametrize(("text", "note"), [("46:15 x 3:1", "the product of its stages"), ("46:15", "")])
+def test_of_several_gear_stages_it_is_said_that_they_are_multiplied(text: str, note: str) -> None:
+    found = machine(f"[feeder]\ngear ratio = {text}").get("feeder.gear_ratio")
+    assert found is not None and found.converted == note
