@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
+from types import SimpleNamespace
 
 import pytest
 
@@ -81,3 +82,23 @@ def test_what_nobody_asked_for_can_t_be_ticked(packet: Packet, config: Path) -> 
         with pytest.raises(BadInput, match=f"There are: 1 {SCREW}"):
             tick(config, name)
     assert len(history(config)) == 1
+
+
+def test_what_was_edited_since_stands_and_what_was_taken_back_in_part_stands_in_part(
+    config: Path, tmp_path: Path, kit: SimpleNamespace
+) -> None:
+    change = kit.move(kit.FILES, "lag.coefficient", "flow.conf", b"lag.coefficient <0.55>", "0.04")
+    other = kit.move(kit.FILES, "retraction.length", "flow.conf", b"retract.length=<5.4>", "0.6")
+    made = kit.pack(tmp_path / "two", kit.FILES, [change, other], str(config))
+    install(made.folder)
+    flow = config / "flow.conf"
+    flow.write_bytes(made.after["flow.conf"].replace(b"0.04", b"0.05").replace(b"=0.6", b"=0.7"))
+    found = in_force(config)
+    (entry,) = found.entries
+    assert found.values(entry) == 2, "a number edited since is no number taken back"
+    flow.write_bytes(made.after["flow.conf"])
+    revert(made.folder, only=["lag.coefficient"])
+    found = in_force(config)
+    assert found.entries == (entry,) and found.values(entry) == 1
+    revert(made.folder)
+    assert in_force(config).entries == ()

@@ -16,7 +16,12 @@ from cfgmigrate.store.keeping import Store
 
 BEFORE, AFTER = b"retract.length=5.4\n", b"retract.length=0.6\n"
 #: what the sheet of the install said
-THEN = [["new.tube.length", "40 mm"], ["new.drive", "on the carriage"], ["old.tube.length", "430 mm"]]
+THEN = [
+    ["carriage.new_mass", "0.4 kg"],
+    ["new.tube.length", "40 mm"],
+    ["new.drive", "on the carriage"],
+    ["old.tube.length", "430 mm"],
+]
 
 
 def told(config: Path, reasons: Mapping[str, object], now: Mapping[str, str]) -> Past:
@@ -37,12 +42,23 @@ def told(config: Path, reasons: Mapping[str, object], now: Mapping[str, str]) ->
     [
         ({"old.tube.length": "40 mm", "new.tube.length": "0 mm"}, Age.OLD),
         ({"old.tube.length": "40 mm", "old.hotend": "long"}, Age.OLD),
+        ({"carriage.old_mass": "0.4 kg", "carriage.new_mass": "0.3 kg"}, Age.OLD),
+        ({"carriage.old_mass": "0.5 kg", "carriage.new_mass": "0.4 kg"}, Age.UNKNOWN),
         ({"old.tube.length": "45 mm"}, Age.UNKNOWN),
         ({"old.tube.length": "40 mm", "old.drive": "remote"}, Age.UNKNOWN),
         ({"new.tube.length": "40 mm"}, Age.UNKNOWN),
         ({}, Age.UNKNOWN),
     ],
-    ids=["a further swap", "with more to tell", "from another tube", "half of it", "no old side", "nothing"],
+    ids=[
+        "a further swap",
+        "with more to tell",
+        "of a mass",
+        "of another mass",
+        "from another tube",
+        "half of it",
+        "no old side",
+        "nothing",
+    ],
 )
 def test_what_an_install_wrote_is_old_where_its_new_side_is_this_sheet_s_old_one(
     tmp_path: Path, now: dict[str, str], age: Age

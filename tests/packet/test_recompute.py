@@ -332,6 +332,7 @@ def test_what_is_said_not_to_be_rounded_is_not() -> None:
         (186.4, "185", "rounded to 1 mm/s, to the safe side", False),
         (186.4, "186", "rounded to 1 mm/s", False),
         (10.0 + 4e-1, "10", "rounded to 1 mm/s, to the safe side", True),
+        (10.0, "9.5", "rounded to 1 mm/s, to the safe side", True),
         (9.4, "9", "rounded to 1 mm/s, to the safe side", False),
     ],
 )
