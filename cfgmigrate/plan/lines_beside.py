@@ -11,6 +11,7 @@ Nothing is worked out by this, and no line is judged: it may name one too many.
 
 from __future__ import annotations
 
+import math
 import re
 from collections.abc import Collection, Iterable, Iterator, Sequence
 
@@ -18,6 +19,9 @@ from cfgmigrate.dialects.document import Setting, State
 from cfgmigrate.files.marks import words_of
 from cfgmigrate.ground.number_text import measure
 from cfgmigrate.machine.model import Machine, Reading
+from cfgmigrate.machine.teach import speaks_of_occasion
+from cfgmigrate.machine.vocabulary import vocabulary
+from cfgmigrate.machine.words import split
 from cfgmigrate.plan.model import Change
 
 #: file, line, text, and why it is pointed at
@@ -33,6 +37,11 @@ FEWEST_HEIGHTS, HIGHEST_POINT = 9, 3.0
 _PLACES_OF_PROBE = re.compile(r"mesh\..*|probe\.offset_[xy]")
 _MAP = frozenset(("mesh", "map", "points", "heights", "field", "grid", "net", "touches", "bed"))
 _MOVES_OF_CODE = re.compile(r"G\d")
+_TOP_SPEED = "feeder.max_speed"
+_SPEED = re.compile(r"speed|veloc|pace|mm.?p?.?s(?![a-z2^])", re.IGNORECASE)
+_AT_ONCE = re.compile(r"jump|jerk|at.?once|instant|corner", re.IGNORECASE)
+_A_MINUTE = re.compile(r"min(?:ute)?(?![a-z])", re.IGNORECASE)
+_PLAIN = re.compile(r"(\d{1,6}(?:\.\d{1,6})?)\s*(mm/s|mm/min)?")
 _DRIVE = frozenset(("drive", "tube", "hose", "cogs", "gears"))
 _WORDS = re.compile(r"[^\W\d_]{3,}")
 
@@ -49,6 +58,7 @@ def settings_beside(machine: Machine, changes: Sequence[Change]) -> Iterator[Bes
         return
     yield from _above_the_axis(machine, moved)
     yield from _strange(machine, moved)
+    yield from _too_fast(machine, changes)
     yield from _heights_of_old_places(machine, changes)
 
 
@@ -68,6 +78,30 @@ def _above_the_axis(machine: Machine, moved: Iterable[tuple[Change, Reading]]) -
         if reading.quantity == _OF_ALL_AXES and (reading.value or 0.0) > (least.new.value or 0.0):
             why = f"it stays, above the new {least.label} of {measure(least.new.value, 0.0, least.unit)}"
             yield _told(reading.place.file, reading.place.line, reading.setting, reading.text, why)
+
+
+def _too_fast(machine: Machine, changes: Iterable[Change]) -> Iterator[Beside]:
+    """Speeds of the drive, or of an occasion at which it feeds by itself, that were not understood: above its new top speed,
+    or what it is to reach at once."""
+    tops = [each.new.value for each in changes if each.quantity == _TOP_SPEED and each.new.value]
+    top = min(tops, default=math.inf)
+    if not any(each.quantity.startswith("feeder.") for each in changes):
+        return
+    feeders = {spelling[0] for spelling in vocabulary().spelled("feeder") if len(spelling) == 1}
+    for unread in machine.unread:
+        file, setting = unread.place.file, unread.setting
+        number = _PLAIN.fullmatch(setting.value.strip())
+        of_drive = not feeders.isdisjoint(split(setting.name))
+        if setting.state is State.INACTIVE or number is None or not (of_drive or speaks_of_occasion(unread)):
+            continue
+        speed = float(number[1]) / (60.0 if _A_MINUTE.search(f"{setting.name} {number[2]}") else 1.0)
+        if _SPEED.search(setting.name) and speed > top:
+            why = f"faster than the {top:g} mm/s that the drive may feed at from now on"
+        elif of_drive and _AT_ONCE.search(setting.name) and speed:
+            why = "what the old drive could reach at once; the new one turns faster for it"
+        else:
+            continue
+        yield _told(file, unread.place.line, setting, setting.value, why)
 
 
 def _strange(machine: Machine, moved: Iterable[tuple[Change, Reading]]) -> Iterator[Beside]:

@@ -20,6 +20,7 @@ from cfgmigrate.plan.model import ByHand
 from cfgmigrate.sheet.model import Entries
 
 HEIGHT_RULE, LAG_RULE, LAG = "probe.height_unread", "lag.to_measure", "lag.coefficient"
+RUNOUT_RULE = "runout.distance"
 #: how a step begins that names a line which may be the one
 MAY_BE = "It may be "
 _PROBE = "protected.probe"
@@ -56,7 +57,9 @@ def with_lines(items: Iterable[ByHand], machine: Machine, said: Mapping[str, Ent
         if item.rule == HEIGHT_RULE:
             return height
         if item.rule.startswith(f"{_END_STOPS}_"):
-            return tuple(_end_stops(machine, item.rule[-1]))
+            return (*_stands_in(machine, item), *_end_stops(machine, item.rule[-1]))
+        if item.rule == RUNOUT_RULE:
+            return tuple(_stands_in(machine, item))
         if item.rule.startswith("tips."):
             return tuple(_unread(machine, _TIP))
         if item.rule == "machine.acceleration_unread":
@@ -70,6 +73,25 @@ def with_lines(items: Iterable[ByHand], machine: Machine, said: Mapping[str, Ent
         return tuple(_not_taken(machine, item.rule))
 
     return [replace(item, steps=(*found, *item.steps)) if (found := steps(item)) else item for item in items]
+
+
+def _stands_in(machine: Machine, item: ByHand) -> Iterator[str]:
+    """The lines that a person sets by such an item: those of the value itself, and an axis's limits with its end stop."""
+    axis = item.rule[-1]
+    names = (
+        [RUNOUT_RULE]
+        if item.rule == RUNOUT_RULE
+        else [f"end_stop.{axis}", f"axis.{axis}.min", f"axis.{axis}.max"]
+    )
+    found = [
+        f"{each.place.file}:{each.place.line} ({each.setting.name} = {each.text})"
+        for each in machine.every_reading
+        if each.quantity in names
+    ]
+    if found and (
+        item.rule == RUNOUT_RULE or any(each.quantity == names[0] for each in machine.every_reading)
+    ):
+        yield f"The lines: {', '.join(found[:MOST_UNREAD_LINES])}."
 
 
 def _not_taken(machine: Machine, rule: str) -> Iterator[str]:

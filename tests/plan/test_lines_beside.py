@@ -98,3 +98,28 @@ def test_stored_heights_of_the_bed_are_of_the_old_places_once_the_probe_gets_els
     steps = [step for item in plan.by_hand if item.rule == LINES_LEFT for step in item.steps]
     found = {step.partition(": ")[0] for step in steps if "of the old places" in step}
     assert found == ({"heights.txt:1", "net.conf:4"} if told_of else set())
+
+
+DRIVE = """\
+[feeder]
+steps per mm = 96.4
+top speed = 80
+jump = 8
+[knob load]
+haste speed = 60
+slow speed = 5
+[axis x]
+jump = 9
+"""
+
+
+def test_speeds_above_the_new_top_speed_and_what_the_drive_reaches_at_once_are_named(tmp_path: Path) -> None:
+    """At 1017 steps a mm and 40,000 steps a second the drive feeds at 39 mm/s at the most."""
+    (tmp_path / "machine.conf").write_text(DRIVE)
+    (tmp_path / "sheet.yaml").write_text(
+        "new: {steps_per_mm: 1017 1/mm, microsteps: 16, drive: on the carriage}\ncontroller: {max_step_rate: 40 kHz}\n"
+    )
+    plan = api.prepare([tmp_path / "machine.conf"], tmp_path / "sheet.yaml", out=tmp_path / "packet").plan
+    (item,) = [each for each in plan.by_hand if each.rule == LINES_LEFT]
+    lines = {int(step.split(":")[1]) for step in item.steps if step.startswith("machine.conf:")}
+    assert {4, 6} <= lines and not lines & {7, 9}

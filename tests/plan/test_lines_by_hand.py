@@ -128,3 +128,21 @@ def test_a_lag_asks_for_no_tube_where_the_whole_way_is_known(tmp_path: Path) -> 
 
 def test_a_clearance_as_before_is_not_to_be_measured(tmp_path: Path) -> None:
     assert "axis.clearance" not in {item.rule for item in prepared(tmp_path).plan.by_hand}
+
+
+def test_an_end_stop_that_is_set_by_hand_is_told_with_its_line_and_those_of_the_limits(
+    tmp_path: Path,
+) -> None:
+    (tmp_path / "machine.conf").write_text(
+        "[axis x]\nhome at = -4\nlowest spot = -4\nhighest spot = 240\n[filament sensor]\ndistance = 690\n"
+    )
+    (tmp_path / "cfgmigrate.yaml").write_text('site: 1\nmeanings: {"[axis x] home at": end_stop.x}\n')
+    (tmp_path / "sheet.yaml").write_text(
+        "old: {drive: tube-fed, tube: {length: 600 mm}}\nnew: {drive: on the carriage, tube: {length: 40 mm}}\n"
+        "carriage: {nozzle_shift: {x: -5 mm, y: 0 mm, z: 0 mm}}\n"
+    )
+    plan = api.prepare([tmp_path / "machine.conf"], tmp_path / "sheet.yaml", out=tmp_path / "packet").plan
+    told = {each.rule: each.steps[0] for each in plan.by_hand if each.steps}
+    for line in ("machine.conf:2 ", "machine.conf:3 ", "machine.conf:4 "):
+        assert line in told["protected.end_stop_x"]
+    assert "machine.conf:6 " in told["runout.distance"]
