@@ -128,7 +128,8 @@ def _less_far(field: Field, said: str) -> Understood | None:
         return understood(field, by) if by else None
     if field.path not in known:
         return None
-    by = by or ("0" if said.casefold() in STAYS_SO | NONE_OF_IT else "")
+    as_before = bool(sheet_schema().says_as_before(field.path))  # then that is said, and no 0
+    by = by or ("0" if said.casefold() in STAYS_SO | NONE_OF_IT and not as_before else "")
     less = understood(sheet_schema().fields[known[field.path]], by) if by else None
     return less and replace(less, note=f"kept as {less.entry.path}: {less.text}")
 

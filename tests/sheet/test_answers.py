@@ -218,3 +218,8 @@ def test_as_before_says_of_what_has_changed_that_it_has_not(path: str, text: str
 def test_as_before_is_neither_yes_nor_no_where_nothing_is_compared() -> None:
     with pytest.raises(NotAQuantity, match="neither yes nor no"):
         understood(FIELDS["surroundings.enclosed"], "as before")
+
+
+def test_how_much_less_far_up_the_carriage_gets_is_an_answer_to_how_far_it_gets() -> None:
+    found = understood(sheet_schema().fields["clearance.highest_z"], "20 mm earlier")
+    assert (found.entry.path, found.entry.value) == ("clearance.less_at_high_z", 20.0)

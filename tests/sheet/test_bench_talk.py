@@ -48,7 +48,7 @@ def test_it_is_taken_as_it_is_meant(path: str, answer: str, value: float, spread
         (MASS, "152 g more", "a part", "Write both"),
         (FEED, "118 mm in 5 turns", "drive gear or motor", "118 mm in 5 motor turns"),
         (WIDE, "118 mm in 5 motor turns", "drive gear or motor", "118 mm in 5 motor turns"),
-        ("clearance.highest_z", "20 mm earlier", "how much less", "Write what it is now"),
+        ("new.path_length", "20 mm shorter", "how much less", "Write what it is now"),
         (RATED, "0.8 ohm", "ohm", "A peak"),
     ],
 )
