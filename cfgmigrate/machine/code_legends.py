@@ -14,6 +14,7 @@ from functools import lru_cache
 from msgspec import Struct, field
 
 from cfgmigrate.ground.pattern import pattern
+from cfgmigrate.ground.units import unit_written
 from cfgmigrate.machine.codes import coded
 from cfgmigrate.machine.remarks import QUALIFIERS
 
@@ -29,7 +30,10 @@ _FOR_ALL = pattern(r"[ \t]*\((?=[A-Z][ \t])[^()]*[,;][ \t]*[A-Z][ \t][^()]*\)?$"
 #: an entry that repeats the one before: `C50 hot end: L lowest, H highest   C51 bed ditto`
 _DITTO = pattern(r"(.*?)[ \t,:]*\b(?:ditto|likewise|the same|as above)\b[ \t.]*", re.I)
 #: from one letter to another on an axis: `A..B in X`
-_CORNERS = pattern(r"\bX and Y from \(?([A-Z]), ?([A-Z])\)? to \(?([A-Z]), ?([A-Z])\b\)?")
+_CORNERS = pattern(
+    r",?[ \t]*\b(?:X and Y )?from \(?([A-Z])(?:, ?| )([A-Z])\)? to \(?([A-Z])(?:, ?| )([A-Z])\b\)?"
+)
+_UNIT_IN_BRACKETS = pattern(r"\(([^()]{1,12})\)")
 _FROM_TO = pattern(r"\b([A-Z])(?:\.{2,}|[ \t]+to[ \t]+|-)([A-Z])[ \t]+(?:in|on|along|for|is)[ \t]+([XYZ])\b")
 _CONTROL = pattern(r"\b(?:control(?:ler)? loop|control(?:ler)?|loop|tuning|regulation|regulator)\b", re.I)
 _LOOP = pattern(r"\bP[ ,/]*I[ ,/]*D\b")
@@ -149,7 +153,8 @@ def letters_listed(text: str, letters: tuple[str, ...]) -> Listed | None:
     if len(text) > MOST_EXPLAINED:
         return None
     wanted = frozenset(letters)
-    text = _CORNERS.sub(r"\1 x from, \2 y from, \3 x to, \4 y to", text)
+    text = _UNIT_IN_BRACKETS.sub(lambda found: found[1] if unit_written(found[1]) else found[0], text)
+    text = _CORNERS.sub(r": \1 x from, \2 y from, \3 x to, \4 y to", text)
     text = _FROM_TO.sub(r"\1 \3 from, \2 \3 to", text)
     whole_loop = wanted == frozenset("PID") and _CONTROL.search(text)
     if wanted and wanted <= frozenset("PID") and (loop := _LOOP.search(text) or whole_loop):

@@ -99,6 +99,8 @@ def _share_out(found: Above, remark: str, numbers: list[int], codes: Mapping[int
         subject, *parts = parts
     if len(run) < 2 or len(parts) != len(run):
         return
+    shared = parts[0].partition(" of ")[0]  # `length of loading and of unloading`
+    parts = [f"{shared} {part}" if part.startswith("of ") else part for part in parts]
     for number in numbers:
         part = parts[run.index(codes[number])]
         found.above[number] = f"{subject}: {part}" if subject else part

@@ -298,7 +298,7 @@ class ToldCodes:
         table = code in self.of_axes
         heading, headed = counted_heading(heading)
         section = tuple(split(heading)) if len(heading.split()) <= HEADING else ()
-        if "and" in section and letter not in LETTERS_OF_AXES:
+        if ("and" in section or "," in heading) and letter not in LETTERS_OF_AXES:
             section = ()  # of two things, and not said of which
         unknown = bool(section) and not understood(section) and LETTERS_OF_AXES.issuperset(letters)
         if unknown and len(letters) > 1 and not names_a_thing(heading):
