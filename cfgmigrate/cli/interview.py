@@ -56,7 +56,8 @@ def interview(
         if question.sitting != sitting:
             _say("")
             _say(SITTINGS[question.sitting])
-        stage, sitting, count = question.stage, question.sitting, count + 1
+        count = count + 1 if question.stage == stage else 1  # what is left is told of this part alone
+        stage, sitting = question.stage, question.sitting
         said = _ask(question, count, read, bool(kept.asked))
         if said is None:
             break

@@ -88,7 +88,15 @@ class Standpoint(Struct, frozen=True, dict=True):
         decided = self.decided
         suspects = suspects_in(self.machine, near_the_old(self.machine, self.worked.base))
         return tuple(
-            cases(self.machine, self.worked, decided.changes, decided.by_hand, decided.left, suspects)
+            cases(
+                self.machine,
+                self.worked,
+                decided.changes,
+                decided.by_hand,
+                decided.left,
+                suspects,
+                decided.stored,
+            )
         )
 
     @cached_property

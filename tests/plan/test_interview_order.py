@@ -75,3 +75,22 @@ def test_what_a_line_keeps_unknown_is_asked_about_all_the_same(tmp_path: Path) -
     } <= asked
     left = bench.stand(sheet)
     assert "feed" in left.unknown and "feed" not in left.unanswered
+
+
+LISTED = "pulses_per_mm 97.35\ncoil_ma_filament 930\n"
+
+
+def test_what_a_listing_of_the_board_has_is_asked_about_as_if_the_files_had_it(tmp_path: Path) -> None:
+    (tmp_path / "wick.h").write_text(HEADER)
+    (tmp_path / "talk.txt").write_text(LISTED)
+    same = "{quantity: motor.run_current, unit: mA rms}"
+    meanings = f'PULSES_PER_MM: feeder.steps_per_mm, "coil_ma_filament": {same}'
+    said = 'roles: {"talk.txt": saved values}\ndialects: {"talk.txt": flat}'
+    (tmp_path / "cfgmigrate.yaml").write_text(f"site: 1\n{said}\nmeanings: {{{meanings}}}\n")
+    bench = Workings(library.book(), api.read_machine([tmp_path])[1], library.tables())
+    sheet, asked = Sheet("swap.yaml", b""), set[str]()
+    while (question := next_question(bench, sheet)) is not None and question.stage != SURER:
+        asked.update(each.path for each in question.fields)
+        sheet = with_answers(sheet, {each.path: usual_answers(each)[0] for each in question.fields})
+    assert {"new.drive_gear.effective_diameter", "new.motor.rated_current"} <= asked
+    assert not {"feed", "current"} & bench.stand(sheet).unknown
