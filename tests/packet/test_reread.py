@@ -7,16 +7,22 @@ import re
 import shutil
 from collections.abc import Callable
 from pathlib import Path
+from types import SimpleNamespace
 from typing import Any
 
 import pytest
+from msgspec.structs import replace
 
 from cfgmigrate import api
+from cfgmigrate.dialects import read
 from cfgmigrate.dialects.grammar import data_folder
 from cfgmigrate.ground.findings import Refused
+from cfgmigrate.machine.model import Machine
+from cfgmigrate.machine.recognise import recognise
 from cfgmigrate.packet.folder import INDEX, hash_of_json, index_bytes, read_packet, sha256
+from cfgmigrate.packet.reread import difference
 from cfgmigrate.plan.edits import apply_edits, edits_by_file
-from cfgmigrate.plan.model import Plan
+from cfgmigrate.plan.model import NewValue, Plan
 
 SAMPLES = data_folder("sample_configs")
 
@@ -152,3 +158,36 @@ def test_two_feeders_on_one_line_are_read_again_as_two(tmp_path: Path) -> None:
     (change,) = packet.plan.changes
     assert (change.old and change.old.text, change.new.text) == ("139.6", "139.13")
     assert not api.verify(tmp_path / "packet")
+
+
+LINES = b"retract.length=5.4 mm\nretract.speed=45 mm/s\nlag.coefficient 0.55 s\n"
+
+
+def machine_of(data: bytes) -> Machine:
+    return recognise((read("flow.conf", data, "flat"),))
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "same"),
+    [
+        (b"=5.4", b"=0.6", True),
+        (b"=5.4", b"=0.6000000000001", True),
+        (b"=5.4", b"=0.60000001", False),
+        (b"=5.4", b"=0.7", False),
+        (b"=5.4", b"=5.4", False),
+        (b"=5.4 mm\nretract.speed=45", b"=0.6 mm\nretract.speed=46", False),
+        (b"=5.4 mm\nretract.speed=45 mm/s\n", b"=0.6 mm\n", False),
+        (b"=5.4 mm\n", b"=0.6 mm\nmax_acceleration x = 3000\nhighest x = 235 mm\n", False),
+    ],
+    ids=ascii,
+)
+def test_the_difference_is_the_plan_and_nothing_else(
+    kit: SimpleNamespace, old: bytes, new: bytes, same: bool
+) -> None:
+    """As far as files write numbers, nine digits behind the point of the scientific notation."""
+    files = {"flow.conf": LINES}
+    change = kit.move(files, "retraction.length", "flow.conf", b"retract.length=<5.4>", "0.6")
+    plan = kit.plan_for(files, [replace(change, new=NewValue(0.6, 0.0, "0.6"))])
+    assert LINES.count(old) == 1
+    said = difference(plan, machine_of(LINES), machine_of(LINES.replace(old, new)))
+    assert (said == "") is same

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import os
+import sys
 from collections.abc import Callable
 from pathlib import Path
 from types import SimpleNamespace
@@ -49,11 +50,12 @@ def leave_journal(
 def test_all_files_get_their_new_content_and_new_files_are_made(store: Store, config: Path) -> None:
     before = (config / "flow.conf").read_bytes()
     with store.locked():
-        carry_out(
+        notes = carry_out(
             store,
             "install",
             [FileReplacement("flow.conf", before, b"new\n"), FileReplacement("parts/made.ini", None, b"x")],
         )
+    assert notes == () or sys.platform != "linux", "every moment was watched"
     assert (config / "flow.conf").read_bytes() == b"new\n"
     assert (config / "parts" / "made.ini").read_bytes() == b"x"
     assert not (config / JOURNAL).exists()
@@ -261,6 +263,26 @@ def test_what_an_editor_saves_in_the_very_moment_of_the_exchange_is_there_afterw
     with store.locked(), pytest.raises(Refused, match=r"flow\.conf: it was changed while this ran"):
         carry_out(store, "install", moves)
     assert kit.on_disk(config) == {**kit.FILES, "flow.conf": b"by hand\n"}
+    assert not store.pending
+
+
+def test_of_two_saves_in_the_moment_of_the_exchange_and_of_the_way_back_the_last_is_there(
+    store: Store, config: Path, kit: SimpleNamespace, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    real, saves = exchanging.exchange, [b"first save\n", b"second save\n"]
+
+    def saved_meanwhile(one: Path, other: Path) -> bool:
+        if saves:
+            saved = other.with_name("saved")
+            saved.write_bytes(saves.pop(0))
+            saved.replace(other)
+        return real(one, other)
+
+    monkeypatch.setattr(exchanging, "exchange", saved_meanwhile)
+    moves = [FileReplacement("flow.conf", (config / "flow.conf").read_bytes(), b"new\n")]
+    with store.locked(), pytest.raises(Refused, match=r"flow\.conf: it was changed while this ran"):
+        carry_out(store, "install", moves)
+    assert kit.on_disk(config) == {**kit.FILES, "flow.conf": b"second save\n"}
     assert not store.pending
 
 
