@@ -168,7 +168,11 @@ def _begun(
 def abbreviated(piece: str) -> tuple[str, ...]:
     """The known words of which a run of letters is the beginning, the consonants, or the beginning and the end of one
     in `-ion` (`accn`); one for each meaning, the shortest, and whole consonants before a mere beginning of them."""
-    if not 2 <= len(piece) <= 7 or not piece.isascii():
+    if (
+        not 2 <= len(piece) <= 7
+        or not piece.isascii()
+        or (len(piece) == 2 and piece not in vocabulary().pairs)
+    ):
         return ()
     names_of, words, bones = _in_order()
     boned = sorted(word for _, word in _begun(bones, (piece, ""), lambda each: each[0].startswith(piece)))

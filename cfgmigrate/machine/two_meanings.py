@@ -37,14 +37,15 @@ _LENGTHS = frozenset({"mm", "length", "len", "distance", "turn", "temperature", 
 
 def of_width(key: Pieces, beside: set[str]) -> Pieces:
     """A key in which `d` is a diameter: it stands with nozzle or filament, and no `p` stands so beside it, as it does where
-    the three of a heater's tuning are."""
+    the three of a heater's tuning are, or the tuning's has a word of its own."""
     if len(key) != 2 or "d" not in key:
         return key
     at = key.index("d")
     if {"nozzle", "filament"}.isdisjoint(vocabulary().names_in(frozenset(plainly(key[1 - at : 2 - at])))):
         return key
     tuned = " ".join("p" if place == at else piece for place, piece in enumerate(key)) in beside
-    meant = "derivative" if tuned else "diameter"
+    told_apart = any(f"{' '.join(key)} {word}" in beside for word in ("gain", "term"))
+    meant = "derivative" if tuned and not told_apart else "diameter"
     return tuple(meant if place == at else piece for place, piece in enumerate(key))
 
 

@@ -30,6 +30,7 @@ _TOP: dict[str, type] = {
     "opposites": dict,
     "weak": list,
     "shorthand": dict,
+    "pairs": list,
     "symbols": dict,
     "quantities": dict,
     "lists": dict,
@@ -115,6 +116,8 @@ class Vocabulary(Struct, frozen=True):
     weak: frozenset[str]
     shorthand: Mapping[str, Spelling]
     symbols: Mapping[str, str]
+    #: two letters that may be the consonants of a word
+    pairs: frozenset[str]
     entries: tuple[Entry, ...]
     lists: tuple[ListEntry, ...]
     protected: frozenset[frozenset[str]]
@@ -190,6 +193,7 @@ def vocabulary() -> Vocabulary:
         frozenset(data["weak"]),
         {str(short): tuple(str(words).split()) for short, words in data["shorthand"].items()},
         {str(letter): str(word) for letter, word in data["symbols"].items()},
+        frozenset(data["pairs"]),
         entries,
         lists,
         frozenset(_together(each) for each in data["protected"]),

@@ -86,6 +86,18 @@ def test_what_may_be_short_for_another_device_is_never_the_feeders(word: str) ->
                 assert not any(map(of_feeder, meant)), (section, key, meant)
 
 
+@pytest.mark.parametrize(
+    "text", ["tg_len", "e_max_lt", "x_cp", "e_rt", "hb_speed", "retract_wy", "x_max_mp", "jm_len"]
+)
+def test_two_letters_are_short_for_nothing_that_the_trade_does_not_write_so(text: str) -> None:
+    assert not best_fits(readings_of_name("", text))[1]
+
+
+def test_fr_is_a_feed_rate() -> None:
+    for text, meant in (("E_MAX_FR", "feeder.max_speed"), ("X_MAX_FR", "axis.x.max_speed")):
+        assert [fit.quantity for fit in best_fits(readings_of_name("", text))[1]] == [meant]
+
+
 def test_a_word_cut_short_that_may_be_several_names_nothing_where_no_owner_is_named() -> None:
     for text in ("rt_len = 3.9\n", "rt_steps = 200\n"):
         assert not recognise([read("one.kv", text.encode(), "flat")]).readings

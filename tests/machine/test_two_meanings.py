@@ -17,6 +17,8 @@ def test_d_with_a_nozzle_is_a_diameter_and_beside_p_and_i_it_is_tuning() -> None
     assert read_as("[head]\nd_nozzle = 0.4\n") == {"nozzle.diameter": 0.4}
     tuned = read_as("[hotend]\np_nozzle = 22\ni_nozzle = 1.1\nd_nozzle = 94\n")
     assert set(tuned) == {f"heater.hotend.tuning_{letter}" for letter in "pid"}
+    named = read_as("noz_d = 0.35\nnoz_p = 16.2\nnoz_i = 0.9\nnoz_d_gain = 71\n", "flat")
+    assert named["nozzle.diameter"] == 0.35
 
 
 def test_feed_is_a_speed_where_the_file_says_so_and_not_what_a_turn_moves() -> None:
