@@ -15,11 +15,12 @@ from collections.abc import Collection, Iterable, Iterator, Sequence
 from msgspec import Struct
 from msgspec.structs import replace
 
-from cfgmigrate.dialects.document import Document, State, readable
+from cfgmigrate.dialects.document import Document, Setting, State, readable
 from cfgmigrate.ground.findings import Doubt
 from cfgmigrate.machine.model import Machine
 from cfgmigrate.machine.quantities import quantity
-from cfgmigrate.machine.teach import Teachable, may_be_length, speaks_of_occasion
+from cfgmigrate.machine.teach import OCCASIONS, Teachable, may_be_length, speaks_of_occasion
+from cfgmigrate.machine.words import split
 from cfgmigrate.plan.lines_beside import settings_beside
 from cfgmigrate.plan.model import ByHand, Change
 from cfgmigrate.plan.old_numbers import LONGEST_LINE, OF_THE_OLD_DRIVE, OldNumbers
@@ -90,6 +91,9 @@ def lines_left(
     ):
         if (left.file, left.line) not in told:
             found.setdefault((left.file, left.line), left)
+    for left in _brought_back(machine, found.values()):
+        if (left.file, left.line) not in told:
+            found.setdefault((left.file, left.line), left)
     if not found:
         return ()
     lines = sorted(found.values())
@@ -157,6 +161,31 @@ def _pulls(machine: Machine, changes: Sequence[Change], swapped: Collection[int]
         numbers = [float(each) for each in _NUMBERS.findall(value)]
         if numbers and max(numbers) > MUCH * max(new) and not _OTHER_UNIT.search(value):
             yield LeftLine(unread.place.file, unread.place.line, unread.text, why)
+
+
+def _brought_back(machine: Machine, told: Iterable[LeftLine]) -> Iterator[LeftLine]:
+    """Settings beside a pull of an occasion of its own, a further one than the retraction, that have its very number: what
+    was pulled back at a pause is pushed forward again by as much."""
+    at = {(left.file, left.line) for left in told}
+    for document in machine.documents:
+        active = [each for each in document.settings if each.state is not State.INACTIVE]
+        pulls = {
+            (_before_last(each), each.value.strip()): each
+            for each in active
+            if (document.path, each.line) in at
+            and _NUMBERS.fullmatch(each.value.strip())
+            and not OCCASIONS.isdisjoint(split(each.name))
+        }
+        for each in active if pulls else ():
+            pull = pulls.get((_before_last(each), each.value.strip()))
+            if pull is not None and pull.name != each.name:
+                why = f"as much as {pull.name}, which is to be looked at"
+                yield LeftLine(document.path, each.line, f"{each.name} = {each.value}", why)
+
+
+def _before_last(setting: Setting) -> str:
+    """What a setting's name says before its last part."""
+    return f"{setting.section}.{re.split(r'[./:_]', setting.key)[0] if not setting.section else ''}"
 
 
 def _of_others(machine: Machine, swapped: Collection[int]) -> frozenset[str]:

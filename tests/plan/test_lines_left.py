@@ -132,3 +132,18 @@ def test_of_two_old_numbers_near_a_line_the_same_one_is_told_in_every_process() 
         }
     )
     assert olds.said_of("rest and park, high up, where it ends: 322") == "near the old ends script"
+
+
+def test_a_further_pull_at_a_pause_is_named_with_what_brings_it_back(tmp_path: Path) -> None:
+    """Beyond the retraction itself; whatever a names file says that they are not."""
+    (tmp_path / "drive.conf").write_text(
+        "feeder.steps-per-mm = 97.25\nretraction.length = 5.2\npause.retraction = 5.0\npause.push = 5.0\npause.warm = 1200\n"
+    )
+    (tmp_path / "cfgmigrate.yaml").write_text(
+        'site: 1\nmeanings: {"pause.retraction": ignore, "pause.push": ignore}\n'
+    )
+    (tmp_path / "sheet.yaml").write_text(SHEET)
+    plan = api.prepare([tmp_path / "drive.conf"], tmp_path / "sheet.yaml", out=tmp_path / "packet").plan
+    (item,) = [each for each in plan.by_hand if each.rule == LINES_LEFT]
+    lines = {int(step.split(":")[1]) for step in item.steps if step.startswith("drive.conf:")}
+    assert {3, 4} <= lines and 5 not in lines
