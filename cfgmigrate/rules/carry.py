@@ -135,7 +135,9 @@ def _member(
     target: FlatMachine,
     found: Mapping[str, Carried],
 ) -> Carried | None:
-    """Solve for one member, the other members being as the new configuration will have them."""
+    """Solve for one member, the other members being as the new configuration will have them. What carries the others
+    (a feed per turn) follows from the new machine's own; its motor and driver don't: those follow only where the old
+    configuration has all the rest."""
     formula, outcome, inputs = start
     power = relation.powers[name]
     if abs(power) != 1:
@@ -148,6 +150,8 @@ def _member(
         if other == name:
             continue
         reading = _as_it_will_be(other, relation, source, target)
+        if name not in relation.carriers and reading is not source.get(other):
+            return None
         if reading is None:
             if other in relation.taken_as:
                 continue

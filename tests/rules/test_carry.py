@@ -3,14 +3,21 @@
 from __future__ import annotations
 
 import itertools
+from collections.abc import Mapping
 from pathlib import Path
 
 import pytest
+from msgspec.structs import replace
+from rulebench import machine_of
 
 from cfgmigrate import api
 from cfgmigrate.dialects.grammar import data_folder
+from cfgmigrate.machine.model import Machine
+from cfgmigrate.machine.quantities import relations
+from cfgmigrate.machine.relations import outcome_of
 from cfgmigrate.packet.reread import unfaithful
 from cfgmigrate.plan.model import Plan
+from cfgmigrate.rules.carry import values_of
 
 OLD = b"""[feeder]
 mm per turn = 21.38
@@ -135,3 +142,56 @@ def test_microsteps_that_no_driver_has_are_not_carried_over(tmp_path: Path) -> N
         b"[feeder]\nmm per turn = 7.54\nfull steps = 200\nmicrosteps = 16\n",
     )
     assert "feeder.microsteps" not in {change.quantity for change in plan.changes}
+
+
+STEPS, FULL, MICRO, GEAR, FEED = "steps_per_mm", "full_steps", "microsteps", "gear_ratio", "feed_per_turn"
+SAID: tuple[dict[str, float], ...] = (
+    {STEPS: 140.37},
+    {FULL: 200, MICRO: 16, GEAR: 3, FEED: 21.38},
+    {FULL: 200, MICRO: 16, FEED: 7.1},
+    {STEPS: 140.37, FULL: 200, MICRO: 16},
+    {STEPS: 160.0, FULL: 400, FEED: 20},
+    {STEPS: 160.0, FULL: 400, GEAR: 2, FEED: 40},
+)
+HAS: tuple[dict[str, float], ...] = (
+    {STEPS: 100},
+    {FULL: 400, MICRO: 16, GEAR: 2, FEED: 30},
+    {FULL: 400, MICRO: 32, FEED: 9},
+    {FULL: 200, MICRO: 16, FEED: 9},
+    {STEPS: 128, FULL: 400, MICRO: 32, FEED: 100},
+    {STEPS: 160, FULL: 200, MICRO: 16, GEAR: 2, FEED: 40},
+)
+
+
+def said_by(values: Mapping[str, float], whose: str) -> Machine:
+    named = {FEED: "feed_per_turn" if whose == "feeder" else "travel_per_turn"}
+    return machine_of({f"was.{whose}.{named.get(name, name)}": f"{value}" for name, value in values.items()})
+
+
+@pytest.mark.parametrize("whose", ["feeder", "axis.x"])
+@pytest.mark.parametrize(("old", "new"), itertools.product(SAID, HAS), ids=lambda each: " ".join(each))
+def test_what_is_carried_over_leaves_the_steps_of_a_millimetre_as_they_were(
+    old: dict[str, float], new: dict[str, float], whose: str
+) -> None:
+    """However either side says it; and the motor and the driver are those of the new machine, unless the old files tell
+    them, or all but them."""
+    source, target = said_by(old, whose), said_by(new, whose)
+    found = values_of(source, target)
+    assert found
+    relation = next(each for each in relations() if each.outcome.id == f"{whose}.{STEPS}")
+    there = dict(target.by_quantity)
+    for name, carried in found.items():
+        there[name] = replace(there[name], value=carried.value)
+        assert 1 <= carried.value <= 500
+        numbers = carried.formula
+        for each in sorted(carried.inputs, key=lambda each: -len(each.quantity)):
+            numbers = numbers.replace(f"was.{each.quantity}", repr(each.value))
+        assert eval(numbers) == pytest.approx(carried.value)
+    wanted = outcome_of(relation, source.by_quantity)
+    assert wanted is not None
+    for readings in (there, {name: each for name, each in there.items() if name != relation.outcome.id}):
+        came_to = outcome_of(relation, readings)
+        assert came_to is None or came_to.value == pytest.approx(wanted.value)
+    for part in (FULL, MICRO):
+        told = part in old or {*old} >= {STEPS, FULL, MICRO, FEED} - {part}
+        assert told or f"{whose}.{part}" not in found
