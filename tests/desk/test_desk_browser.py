@@ -459,20 +459,23 @@ def test_a_foreign_page_can_send_nothing_and_a_rebound_name_sees_nothing(
 
 
 @pytest.fixture(scope="module")
-def standing(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
-    """The address of a desk with a packet, for tests that only look."""
+def standing(tmp_path_factory: pytest.TempPathFactory, chromium: Any) -> Iterator[tuple[str, Any]]:
+    """Where the pages of a desk with a packet lie, for tests that only look, and what the browser that is in there keeps:
+    its address lets in no second one."""
     work = tmp_path_factory.mktemp("standing")
     laid(work, "wren")
     command(work, "prepare", "wren", "--sheet", "swap.yaml", "-o", "packet")
     desk = Serving(work, "wren")
-    yield desk.begin()
+    context = chromium.new_context()
+    page = context.new_page()
+    page.goto(desk.begin(), timeout=SLOW)
+    yield page.url.rpartition("/")[0], context.storage_state()
+    context.close()
     desk.end(signal.SIGKILL)
 
 
-def each_room(page: Any, address: str, pages: tuple[str, ...] = PAGES) -> Iterator[str]:
+def each_room(page: Any, place: str, pages: tuple[str, ...] = PAGES) -> Iterator[str]:
     """Goes from page to page, with all that can be unfolded open."""
-    page.goto(address, timeout=SLOW)
-    place = page.url.rpartition("/")[0]
     for name in pages:
         page.goto(f"{place}/{name}", timeout=SLOW)
         if name == "swap":
@@ -483,11 +486,14 @@ def each_room(page: Any, address: str, pages: tuple[str, ...] = PAGES) -> Iterat
 
 @pytest.mark.parametrize(("scheme", "size"), [("light", DESK), ("dark", PHONE)])
 def test_axe_finds_no_barrier_in_any_room_and_nothing_is_cut_off(
-    standing: str, chromium: Any, axe: str, scheme: str, size: tuple[int, int]
+    standing: tuple[str, Any], chromium: Any, axe: str, scheme: str, size: tuple[int, int]
 ) -> None:
-    context = chromium.new_context(viewport={"width": size[0], "height": size[1]}, color_scheme=scheme)
+    place, kept = standing
+    context = chromium.new_context(
+        viewport={"width": size[0], "height": size[1]}, color_scheme=scheme, storage_state=kept
+    )
     page = context.new_page()
-    for name in each_room(page, standing, PAGES if scheme == "light" else PAGES[:ROOMS_ALONE]):
+    for name in each_room(page, place, PAGES if scheme == "light" else PAGES[:ROOMS_ALONE]):
         assert page.evaluate("document.documentElement.scrollWidth") <= size[0], name
         page.evaluate(axe)
         result = page.evaluate("axe.run(document, {resultTypes: ['violations']})")
@@ -498,11 +504,14 @@ def test_axe_finds_no_barrier_in_any_room_and_nothing_is_cut_off(
     context.close()
 
 
-def test_zoomed_and_in_forced_colours_nothing_is_cut_off_or_lost(standing: str, chromium: Any) -> None:
+def test_zoomed_and_in_forced_colours_nothing_is_cut_off_or_lost(
+    standing: tuple[str, Any], chromium: Any
+) -> None:
     """WCAG 2.2, 1.4.10: at 400 % a window of 1280 is 320 CSS pixels wide, at 200 % it is 640."""
-    context = chromium.new_context(color_scheme="dark", forced_colors="active")
+    place, kept = standing
+    context = chromium.new_context(color_scheme="dark", forced_colors="active", storage_state=kept)
     page = context.new_page()
-    for name in each_room(page, standing):
+    for name in each_room(page, place):
         for width in (640, 320):
             page.set_viewport_size({"width": width, "height": 700})
             assert page.evaluate("document.documentElement.scrollWidth") <= width, name
