@@ -22,6 +22,9 @@ HEADER = """\
 #define DRIVE_SITS "frame, left post"
 #define SAY_DONE "done"
 #define HASTY_KNOB 4500
+#define CARRIAGE_GRAMS 330
+#define PULSE_RATE_MOST 40000
+#define PULSE_RATE_SHOWN 4
 """
 SITE = """\
 site: 1
@@ -58,13 +61,15 @@ def told(tmp_path_factory: pytest.TempPathFactory) -> dict[str, str]:
         (7, "with a number for the drive"),
         (9, "named after CHANGE_LOAD_FAST"),
         (10, "it tells of the drive"),
+        (13, "what the carriage weighed"),
+        (14, "steps a second that the board can send"),
     ],
 )
 def test_it_is_named_with_the_reason(told: dict[str, str], line: int, why: str) -> None:
     assert why in told[f"wick.h:{line}"]
 
 
-@pytest.mark.parametrize("line", [3, 11, 12])
+@pytest.mark.parametrize("line", [3, 11, 12, 15])
 def test_switches_talk_and_what_only_begins_alike_are_not(told: dict[str, str], line: int) -> None:
     assert f"wick.h:{line}" not in told
 
