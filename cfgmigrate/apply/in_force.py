@@ -24,7 +24,7 @@ from cfgmigrate.ground.paths import existing_root, target
 from cfgmigrate.rules.former_names import present_name
 from cfgmigrate.store.history import DONE, HISTORY_PATH, History, HistoryEntry, history, record, steps_of
 from cfgmigrate.store.keeping import Store
-from cfgmigrate.store.undoing import recover_at
+from cfgmigrate.store.undoing import recover
 
 
 class HandItem(Struct, frozen=True):
@@ -100,8 +100,8 @@ def tick(root: Path, item: str) -> HandItem:
     """
     place = existing_root(root)
     store = Store(place)
-    recover_at(place)
     with store.locked():
+        recover(store)
         found = _of(history(place), place)
         chosen = _named(item, found.by_hand)
         if not chosen.done or chosen.undo:

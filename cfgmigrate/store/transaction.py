@@ -27,6 +27,7 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from cfgmigrate.ground.disk import remove, share, sync_folder, write_new, write_over
+from cfgmigrate.ground.findings import Place, Refused
 from cfgmigrate.ground.paths import OWN_FOLDER
 from cfgmigrate.store.exchanging import put_in
 from cfgmigrate.store.journal import RENAMING, WRITING, Journal, JournalItem
@@ -52,8 +53,14 @@ def carry_out(store: Store, kind: str, moves: Sequence[FileReplacement]) -> tupl
     """Give every file its new content, or none. The caller holds the lock.
 
     Returns, in words, what of a file's look could not be kept. Raises Refused where a file is not as
-    `before` says, and OSError where the disk does not take it; what was begun is undone then.
+    `before` says, or another change was interrupted, and OSError where the disk does not take it; what was begun is undone then.
     """
+    if store.pending:  # its journal is all that is known of it
+        raise Refused(
+            "an interrupted change waits to be finished or undone",
+            Place(str(store.root)),
+            "Nothing was changed. The next command does that first.",
+        )
     journal = _planned(store, kind, moves)
     notes = _carried_out(store, journal, moves)
     with contextlib.suppress(OSError):  # all is done; at worst the next command finds that out again

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shutil
 from pathlib import Path
 from types import SimpleNamespace
 
@@ -102,3 +103,39 @@ def test_what_was_edited_since_stands_and_what_was_taken_back_in_part_stands_in_
     assert found.entries == (entry,) and found.values(entry) == 1
     revert(made.folder)
     assert in_force(config).entries == ()
+
+
+@pytest.mark.parametrize("at", ["put_in", "write_new"])
+def test_what_was_interrupted_is_put_in_order_before_a_tick(
+    packet: Packet,
+    config: Path,
+    tmp_path: Path,
+    kit: SimpleNamespace,
+    monkeypatch: pytest.MonkeyPatch,
+    at: str,
+) -> None:
+    install(packet.folder)
+    files = kit.on_disk(config)
+    change = kit.move(files, "lag.coefficient", "flow.conf", b"lag.coefficient <0.04>", "0.05")
+    tuned = kit.pack(tmp_path / "tuned", files, [change], str(config))
+
+    def die(*_: object) -> None:
+        raise KeyboardInterrupt
+
+    with monkeypatch.context() as patch:
+        patch.setattr(f"cfgmigrate.store.transaction.{at}", die)
+        patch.setattr("cfgmigrate.store.transaction.undo", die)
+        with pytest.raises(KeyboardInterrupt):
+            install(tuned.folder, kind="tune")
+    tick(config, "1")
+    finished = at == "put_in"
+    assert kit.on_disk(config) == (dict(tuned.after) if finished else files)
+    kinds = ["install", "tune", DONE] if finished else ["install", DONE]
+    assert [entry.kind for entry in history(config)] == kinds
+    assert not list(config.rglob(".cfgmigrate-*"))
+
+
+def test_a_step_whose_copies_are_gone_is_passed_over(packet: Packet, config: Path) -> None:
+    install(packet.folder)
+    shutil.rmtree(config / ".cfgmigrate" / "kept")
+    assert in_force(config).entries == () and in_force(config).by_hand == ()

@@ -78,6 +78,17 @@ def test_a_file_that_is_not_as_expected_stops_all_of_them(
     assert not store.pending
 
 
+def test_no_change_is_begun_over_the_journal_of_one_that_was_interrupted(
+    store: Store, config: Path, kit: SimpleNamespace
+) -> None:
+    leave_journal(config, "renaming")
+    journal = (config / JOURNAL).read_bytes()
+    move = FileReplacement("feeder.ini", (config / "feeder.ini").read_bytes(), b"new\n")
+    with store.locked(), pytest.raises(Refused, match="interrupted change waits"):
+        carry_out(store, "install", [move])
+    assert kit.on_disk(config) == kit.FILES and (config / JOURNAL).read_bytes() == journal
+
+
 def test_stopped_while_writing_is_undone(store: Store, config: Path, kit: SimpleNamespace) -> None:
     leave_journal(config, "writing")
     (config / ".cfgmigrate-0a0b-0").write_bytes(b"ne")
