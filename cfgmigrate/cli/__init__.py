@@ -22,11 +22,11 @@ from cfgmigrate.ground.findings import CfgError
 DEFECT = 70
 """The exit status of what the program did not foresee."""
 
-OBJECTS_BETWEEN = 100_000
+OBJECTS_BETWEEN = 250_000
+"""So many objects are made before Python looks for those that only hold each other. A command makes few of these, and keeps
+most of the others to its end: `prepare` keeps some 115,000, and one look at them takes a twentieth of its time."""
 #: what an option begins with, in a line that is there to be copied
 _OPTION = " --"
-"""So many objects are made before Python looks for those that only hold each other. A command makes few of these, and keeps
-most of the others to its end."""
 
 #: when each command is used, in the order of the work, and the sentence that `--help` shows for it
 GROUPS = {

@@ -5,6 +5,7 @@ An interrupt lets those that are being worked on finish. What a job is and what 
 
 from __future__ import annotations
 
+import gc
 import os
 import signal
 import threading
@@ -14,6 +15,9 @@ from concurrent.futures.process import BrokenProcessPool
 from contextlib import suppress
 from multiprocessing.context import BaseContext
 from typing import TypeVar
+
+#: so many objects a worker makes before Python looks for those that only hold each other: a fifth of those of a machine
+OBJECTS_BETWEEN_LOOKS = 20_000
 
 _Job = TypeVar("_Job")
 _Record = TypeVar("_Record")
@@ -65,6 +69,7 @@ def _begin() -> None:
 
     import cfgmigrate.fleet.preload  # noqa: F401  (where the processes are not forks of one that has it)
 
+    gc.set_threshold(OBJECTS_BETWEEN_LOOKS)
     signal.signal(signal.SIGINT, signal.SIG_IGN)
     parent = parent_process()
     if parent is not None:

@@ -6,6 +6,7 @@ tables and the heavy libraries are read once and their memory is shared.
 
 from __future__ import annotations
 
+import gc
 from contextlib import suppress
 
 import deepdiff  # noqa: F401
@@ -21,3 +22,4 @@ from cfgmigrate.rules import library
 with suppress(CfgError):  # whoever needs it says what is wrong with it
     library.book()
     library.tables()
+gc.freeze()  # all of this stays: Python need not look through it again, and what is not looked at stays shared
