@@ -279,9 +279,7 @@ def _starts(lines: Iterable[bytes]) -> list[int]:
 
 @lru_cache(maxsize=4)  # many entries of a history left the same file
 def _document(path: str, data: bytes, dialect: str) -> Document | None:
-    """The file read in its dialect, None where it can't be."""
-    if not dialect:
-        return None
+    """The file read in its dialect, None where it can't be, or where none is told."""
     try:
         return read(path, data, dialect)
     except CfgError:

@@ -210,6 +210,16 @@ def test_a_rule_that_does_not_apply_says_its_otherwise() -> None:
     assert silent("path.x", work_out_given(LENGTHS, book_of(path__x=text))) == "no drive is named"
 
 
+def test_a_rule_of_which_no_way_is_open_says_its_otherwise_or_that_none_fits() -> None:
+    ways = way("new.tube.length", "new.tube.length", more=", when: new.tube.length > old.tube.length")
+    for more, why in (
+        ("otherwise: the tube is short", "the tube is short"),
+        ("", "no way of working it out fits"),
+    ):
+        outcome = work_out_given(LENGTHS, book_of(path__x=rule(ways, more=more)))
+        assert silent("path.x", outcome).startswith(why)
+
+
 def test_a_rule_that_lacks_something_says_what_and_through_how_many_rules_it_does() -> None:
     outcome = work_out_given(
         {"new.tube.length": "40 mm"},
