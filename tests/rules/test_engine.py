@@ -10,14 +10,15 @@ import math
 from collections.abc import Mapping
 
 import pytest
-from rulebench import FILE, SHEET, own_rules, work_out_given
+from rulebench import FILE, SHEET, machine_of, own_rules, sheet_of, work_out_given
 
 from cfgmigrate.ground.findings import BadInput
 from cfgmigrate.rules import library
 from cfgmigrate.rules.age import Age
 from cfgmigrate.rules.book import Book, book_from
-from cfgmigrate.rules.engine import Outcome
+from cfgmigrate.rules.engine import Kept, Outcome, Run, Step, one_pass
 from cfgmigrate.rules.result import Result, Status
+from cfgmigrate.rules.scope import Scope
 
 
 def rule(
@@ -498,3 +499,30 @@ def test_a_range_is_in_numbers_that_a_person_would_set_and_never_past_the_most(
         path__x=rule(way("new.tube.length", "new.tube.length"), more=f"range: {{{written}}}"),
     )
     assert (out.low, out.high, out.step) == found
+
+
+def test_what_another_pass_decides_is_that_one_s_and_what_rests_on_it_sees_it() -> None:
+    """A profile that shares a value with others takes it as it is decided for all, and keeps what it would have been."""
+    book = book_of(
+        a__first=rule(way("new.tube.length", "new.tube.length")),
+        b__last=rule(way("a.first * 2", "a.first")),
+    )
+    kept = Kept()
+
+    def run(length: str, decided: Mapping[str, Step]) -> Run:
+        given = {"new.tube.length": length}
+        scope = Scope(machine_of(given), sheet_of(given), library.tables())
+        return one_pass(book, scope, kept, decided=decided)
+
+    def values(run: Run) -> list[float | None]:
+        return [result.value for result in run.results]
+
+    base = run("40 mm", {})
+    assert values(base) == pytest.approx([40, 80]) and not base.would
+    shared = {"a.first": base.steps["a.first"]}
+    other = run("70 mm", shared)
+    assert values(other) == pytest.approx([40, 80])
+    assert [step.result.value for step in other.would.values() if step.result] == pytest.approx([70])
+    assert [result.value for result in other.outcome().shared] == pytest.approx([70])
+    assert values(run("70 mm", {})) == pytest.approx([70, 140])
+    assert not one_pass(book, base.scope, kept, decided=shared).would, "the very same step"
