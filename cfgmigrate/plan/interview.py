@@ -144,9 +144,19 @@ def _own(names: Collection[str], feeders: Collection[int]) -> set[str]:
 
 
 def new_results(before: Standpoint, after: Standpoint) -> tuple[Result, ...]:
-    """The values that come to be by what the one sheet says more than the other."""
+    """The values that come to be by what the one sheet says more than the other; one that stays as it is in the files
+    is none."""
     old, new = before.results, after.results
-    return tuple(result for rule, result in new.items() if rule not in old and result.value is not None)
+    return tuple(
+        result
+        for rule, result in new.items()
+        if rule not in old and result.value is not None and not _stays(result, after)
+    )
+
+
+def _stays(result: Result, stand: Standpoint) -> bool:
+    reading = stand.machine.usual.get(result.target or "")
+    return reading is not None and reading.value == result.value
 
 
 def _question(unlock: Unlock, stage: str, left: int, there: Collection[str]) -> SheetQuestion:

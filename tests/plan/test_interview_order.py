@@ -6,12 +6,12 @@ from pathlib import Path
 
 from cfgmigrate import api
 from cfgmigrate.plan.asking_order import ordered_questions
-from cfgmigrate.plan.interview import SURER, next_question
+from cfgmigrate.plan.interview import SURER, new_results, next_question
 from cfgmigrate.plan.open_fields import usual_answers, with_answers
 from cfgmigrate.plan.unlocking import Workings
 from cfgmigrate.rules import library
 from cfgmigrate.sheet.model import Sheet
-from cfgmigrate.sheet.reader import read_sheet
+from cfgmigrate.sheet.reader import parse_sheet, read_sheet
 from cfgmigrate.sheet.schema import ANY_TIME, BEFORE_SITTING, MOUNTED
 
 SAMPLES = Path(__file__).parents[2] / "sample_configs"
@@ -94,3 +94,17 @@ def test_what_a_listing_of_the_board_has_is_asked_about_as_if_the_files_had_it(t
         sheet = with_answers(sheet, {each.path: usual_answers(each)[0] for each in question.fields})
     assert {"new.drive_gear.effective_diameter", "new.motor.rated_current"} <= asked
     assert not {"feed", "current"} & bench.stand(sheet).unknown
+
+
+def test_a_limit_that_stays_as_it_is_follows_from_nothing_and_one_that_moves_does() -> None:
+    machine = api.read_machine([SAMPLES / "wren"])[1]
+    bench = Workings(library.book(), machine, library.tables())
+    before = bench.stand(parse_sheet(b"new: {drive: on the carriage}\n", "swap.yaml"))
+
+    def told(less: str) -> set[str]:
+        sheet = f"new: {{drive: on the carriage}}\nclearance: {{less_at_high_x: {less}}}\n"
+        return {
+            each.rule for each in new_results(before, bench.stand(parse_sheet(sheet.encode(), "swap.yaml")))
+        }
+
+    assert "axis.x.max" not in told("0 mm") and "axis.x.max" in told("8 mm")
