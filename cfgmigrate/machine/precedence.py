@@ -101,22 +101,29 @@ def _settle_one(
 
 
 def _of_one_name(several: Sequence[Reading], saved: Collection[str]) -> tuple[list[Reading], list[Reading]]:
-    """The readings without those of files that differ from the one that goes by the name of what the board keeps; and
+    """The readings without those of files that differ from the last one that goes by the name of what the board keeps; and
     those."""
-    kept = [_words(each) for each in several if each.place.file in saved]
-    same = [each for each in several if not _kept(each, saved) and _words(each) in kept]
-    if not same:
+    kept = {_words(each) for each in several if each.place.file in saved}
+    own = [not _kept(each, saved) and _words(each) in kept for each in several] if kept else []
+    same = (
+        next((each for each, mine in zip(reversed(several), reversed(own), strict=True) if mine), None)
+        if own
+        else None
+    )
+    if same is None:
         return list(several), []
     beside = [
-        each
-        for each in several
-        if not _kept(each, saved) and _words(each) not in kept and not any(alike(each, one) for one in same)
+        not _kept(each, saved) and not mine and not alike(each, same)
+        for each, mine in zip(several, own, strict=True)
     ]
-    return [each for each in several if each not in beside], beside
+    return (
+        [each for each, aside in zip(several, beside, strict=True) if not aside],
+        [each for each, aside in zip(several, beside, strict=True) if aside],
+    )
 
 
-def _words(reading: Reading) -> list[str]:
-    return sorted(split(reading.setting.name))
+def _words(reading: Reading) -> tuple[str, ...]:
+    return tuple(sorted(split(reading.setting.name)))
 
 
 def _meant(standing: list[Reading], named: Callable[[Reading], bool]) -> tuple[list[Reading], list[Reading]]:
@@ -124,8 +131,9 @@ def _meant(standing: list[Reading], named: Callable[[Reading], bool]) -> tuple[l
     told = [each for each in standing if named(each)]
     if not told or not all(alike(each, told[-1]) for each in told):
         return standing, []
-    unlike = [each for each in standing if not alike(each, told[-1])]
-    return [each for each in standing if each not in unlike], unlike
+    return [each for each in standing if alike(each, told[-1])], [
+        each for each in standing if not alike(each, told[-1])
+    ]
 
 
 def _overridden(
