@@ -173,8 +173,8 @@ def _fit(name: Name, entry: Entry, phrase: Phrase) -> Fit | None:
     best: Fit | None = None
     for use in uses(name, phrase.words):
         fit = _fit_of(use, entry, phrase)
-        if fit and fit.alone and name.short:
-            continue  # nothing says whose it is, and only a word cut short what it is
+        if fit and fit.alone and (name.short or name.key[:1] == ("a",)):
+            continue  # an axis may be called `a`; or nothing says whose it is, and only a word cut short what it is
         if fit and (best is None or _rank(fit) > _rank(best)):
             best = fit
     return best

@@ -104,6 +104,8 @@ def _stem(piece: str) -> str:
 def _bounded(piece: str) -> tuple[str, ...]:
     """Shorthand of a letter and a bound or measure: `vmax`, `xmn`, `ecur`, `maxv`; () for none."""
     made = vocabulary()
+    if len(piece) > 2 and _is_bones(piece):
+        return ()
     for letter, rest in ((piece[0], piece[1:]), (piece[-1], piece[:-1])):
         fewest = 2 if piece.endswith(rest) else 3
         meant = made.shorthand.get(rest, ()) if len(rest) >= fewest else ()
@@ -223,6 +225,13 @@ def _unglued(piece: str) -> tuple[str, ...]:
         return ()
     short = any(word not in piece for word in words)
     return () if short and any(len(word) < 2 for word in words) else words
+
+
+def _is_bones(piece: str) -> bool:
+    """Whether a run of letters is all consonants of a known word: `accl` is no length and `acc`."""
+    bones = _in_order()[2]
+    at = bisect_left(bones, (piece, ""))
+    return at < len(bones) and bones[at][0] == piece
 
 
 def _begins_a_word(piece: str) -> bool:

@@ -163,3 +163,8 @@ def test_a_lone_count_of_steps_that_a_motor_may_have_in_a_turn_is_a_doubt() -> N
     assert "full steps" in machine.doubts[0].why
     machine = recognise([read("one.txt", b"e_steps = 200  # per mm\n", "flat")])
     assert [reading.quantity for reading in machine.readings] == ["feeder.steps_per_mm"]
+
+
+def test_an_axis_called_a_and_a_tool_of_another_trade_are_never_the_feeders() -> None:
+    for text in ("a_steps_per_mm", "mill_feed", "mill_max_feed", "drill_max_feed", "divisor"):
+        assert not best_fits(readings_of_name("", text))[1], text

@@ -15,6 +15,7 @@ from cfgmigrate.machine.spellings import ways_of
 from cfgmigrate.machine.words import readings_of_name
 
 MEANT = {
+    "axis.x.hold_current": ["[axis x] i_hld", "x_hld_cur"],
     "feeder.feed_per_turn": [
         "extruder mm per rotation",
         "feed per revolution e",
@@ -220,6 +221,8 @@ MEANT = {
         "[axis x] speed limit",
     ],
     "axis.x.max_acceleration": [
+        "x_max_accl",
+        "[axis x] accl",
         "x max accel",
     ],
     "machine.max_speed": [
