@@ -432,7 +432,7 @@ def test_one_file_named_of_a_machine_is_worked_out_again(genuine: Packet, tmp_pa
 
 def made_elsewhere(monkeypatch: pytest.MonkeyPatch) -> None:
     """From here on no packet counts as one that was prepared on this machine."""
-    monkeypatch.setattr("cfgmigrate.packet.made_here.made_a_moment_ago", lambda _: False)
+    monkeypatch.setattr("cfgmigrate.packet.made_here.made_a_moment_ago", lambda _: None)
 
 
 def laid_out(genuine: Packet, tmp_path: Path, more: dict[str, bytes] | None = None) -> Path:
