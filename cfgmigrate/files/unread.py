@@ -20,8 +20,8 @@ from cfgmigrate.ground.pattern import pattern
 NO_DIALECT = "the content reads as none of the dialects"
 #: so many lines of letters and numbers, and such a part of all, look like a script
 SCRIPT_LINES, SCRIPT_PART = 3, 0.2
-#: a text of saved values is read in the dialect that this part of it is
-LIKELY_OF_SAVED = 0.3
+#: a text of saved values is read in the dialect that this part of it is, and so many of its lines
+LIKELY_OF_SAVED, FEWEST_SAVED = 0.3, 3
 _LOOKS_SO = "are words of a letter and a number"
 _WORDS = pattern(rb"[ \t]*[GMgm]\d{1,4}[ \t]+[A-Za-z][-+]?\.?\d")
 _LINE_END = pattern(rb"[\r\n]+")
@@ -64,7 +64,8 @@ def dialect_of_saved(path: str, data: bytes, site: Site) -> str | None:
     text = data[:LOOKED_AT].decode("latin-1")
     likely = {name: each.likelihood(text) for name, each in DIALECTS.items()}
     best = max(likely, key=lambda name: likely[name])
-    return best if likely[best] >= LIKELY_OF_SAVED else None
+    lines = sum(1 for line in text.splitlines() if line.strip())
+    return best if likely[best] >= LIKELY_OF_SAVED and likely[best] * lines >= FEWEST_SAVED else None
 
 
 def told_of_unread(whys: Mapping[str, str]) -> Iterator[str]:
