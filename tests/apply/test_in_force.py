@@ -97,10 +97,12 @@ def test_what_was_edited_since_stands_and_what_was_taken_back_in_part_stands_in_
     found = in_force(config)
     (entry,) = found.entries
     assert found.values(entry) == 2, "a number edited since is no number taken back"
+    assert {change["id"] for change in found.changes} == {"lag.coefficient", "retraction.length"}
     flow.write_bytes(made.after["flow.conf"])
     revert(made.folder, only=["lag.coefficient"])
     found = in_force(config)
     assert found.entries == (entry,) and found.values(entry) == 1
+    assert [change["id"] for change in found.changes] == ["retraction.length"]
     revert(made.folder)
     assert in_force(config).entries == ()
 

@@ -463,7 +463,8 @@ def test_two_files_that_say_the_same_are_two_machines_a_copy_or_alternatives(
 
 
 @pytest.mark.parametrize(
-    ("moves", "settings", "role"), [(30, 50, "none"), (30, 70, "in force"), (29, 2, "in force")]
+    ("moves", "settings", "role"),
+    [(30, 50, "none"), (30, 60, "in force"), (30, 70, "in force"), (29, 2, "in force")],
 )
 def test_what_mostly_lays_filament_down_is_something_to_print(
     tmp_path: Path, moves: int, settings: int, role: str
