@@ -171,10 +171,13 @@ _OWN_COMMAND = (
 def _unread(source: Source, line: CodeLine) -> None:
     """A line with text in it: a message, or something that was not understood."""
     message = len(line.words) == 1 and line.code
-    if not message and not line.prompt:
+    if not message and not line.prompt and not _NAMES.search(line.text):
         start, end = line.start + source.base, line.end + source.base
         source.doubt(start, end, "the line holds something else than words", _OWN_COMMAND)
 
+
+#: a line that ends in a name or a file in quotes: no number of it is missed, since none stands in them
+_NAMES = pattern(r"""^[^"';]*(["'])(?![^"']*[A-Za-z]\d+[ \t]+[A-Za-z]-?\d)[\w ./\\-]*\1[ \t]*$""")
 
 #: so many lines of text are a manner of writing: they are one doubt
 TOLD_TOGETHER = 4

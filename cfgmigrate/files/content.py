@@ -106,6 +106,13 @@ def profile_evidence(path: str, content: Content) -> str:
     return f"its name says {min(found)!r}, and it sets no axes" if found and len(content.values) > 1 else ""
 
 
+def named_as_filament(path: str) -> bool:
+    """Whether a file lies in a folder of profiles and its name is a material: `materials/pla.g`."""
+    words, (folder, _, name) = known_words(), path.rpartition("/")
+    kept = {word for step in folder.split("/") for word in words_of(step)} & words.profiles
+    return bool(kept and {*words_of(name)} & words.materials)
+
+
 def _settings(document: Document) -> Content:
     words = known_words()
     values: dict[str, str] = {}

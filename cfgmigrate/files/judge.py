@@ -14,8 +14,7 @@
        somebody else's.
        The rest is part of the machine.
 
-Where something is asked, the roles given meanwhile are what is likeliest; whoever writes must have the answer
-first. Nothing here reads a disk, and guards and conditions count for nothing.
+Where something is asked, the roles given meanwhile are what is likeliest, and whoever writes must have the answer first.
 """
 
 from __future__ import annotations
@@ -27,11 +26,18 @@ from msgspec import Struct
 
 from cfgmigrate.dialects.document import Document
 from cfgmigrate.files.board_kept import may_be_the_boards
-from cfgmigrate.files.content import PRINT_MOVES, content_of, profile_evidence, same, shared
+from cfgmigrate.files.content import (
+    PRINT_MOVES,
+    content_of,
+    named_as_filament,
+    profile_evidence,
+    same,
+    shared,
+)
 from cfgmigrate.files.heads import says_past
 from cfgmigrate.files.likely import ENOUGH, Likely
 from cfgmigrate.files.machines import IncludeTree, conflicts, elses, not_elses, sets_of
-from cfgmigrate.files.marks import are_sides, folder_marks, is_log, longer_than, marks_of, words_of
+from cfgmigrate.files.marks import are_sides, folder_marks, folder_of, is_log, longer_than, marks_of, words_of
 from cfgmigrate.files.order import includers_of
 from cfgmigrate.files.roles import FileRole, Option, Question, Role
 
@@ -197,7 +203,8 @@ class _Judging:
         ]
 
     def _is_machine(self, path: str) -> bool:
-        return len(self.content[path].axis_letters) > 1
+        # a filament may have an acceleration of its own for x and y
+        return len(self.content[path].axis_letters) > (2 if named_as_filament(path) else 1)
 
     def _starts(self, path: str) -> bool:
         """Whether a file takes in what a machine has built in: where all of it begins is no profile."""
@@ -209,7 +216,8 @@ class _Judging:
     def _profile(self, path: str) -> str:
         """The evidence that a file is a filament's or a print's profile; "" where there is none."""
         content = self.content[path]
-        is_script = self.documents[path].dialect == "command" and (content.moves or content.codes)
+        coded = content.codes and not named_as_filament(path)
+        is_script = self.documents[path].dialect == "command" and (content.moves or coded)
         taken = path in self.roles or path in self.includers or self._is_machine(path) or self._starts(path)
         return "" if taken or is_script or content.hardware > LITTLE else profile_evidence(path, content)
 
@@ -372,13 +380,9 @@ class _Judging:
         """What lies in the folder of another machine goes with it."""
         if not folder or any(path.startswith(folder + "/") for path in ours):
             return
-        for path in self.documents:
+        for path in (each for each in self.documents if each.startswith(folder + "/") and each not in ours):
             role = self.roles.get(path)
-            if (
-                path.startswith(folder + "/")
-                and path not in ours
-                and not (role and (role.said or not role.role.taken))
-            ):
+            if not (role and (role.said or not role.role.taken)):
                 self.roles[path] = FileRole(path, Role.OTHER, why)
 
     def _why_live(self, path: str, live: Set[str]) -> str:
@@ -392,8 +396,3 @@ class _Judging:
             count = len(self.closure([path], MOST_COUNTED)) - 1
             return f"it takes in {count if count < MOST_COUNTED - 1 else 'many'} other files"
         return f"it sets the axes {axes}" if len(axes) > 1 else "nothing speaks against it"
-
-
-def folder_of(path: str) -> str:
-    """The folder of a path, "" at the root."""
-    return path.rpartition("/")[0]

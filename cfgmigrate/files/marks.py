@@ -136,3 +136,8 @@ def are_sides(one: str, other: str) -> bool:
         return False
     apart = {(a, b) for a, b in zip(first, second, strict=True) if a != b}
     return bool(apart) and all({*pair} <= _SIDES for pair in apart)
+
+
+def folder_of(path: str) -> str:
+    """The folder of a path, "" at the root."""
+    return path.rpartition("/")[0]

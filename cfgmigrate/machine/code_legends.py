@@ -121,6 +121,19 @@ class CodeLegend(Struct):
         self._indent = indent
 
 
+def codes_explained(texts: Iterable[Iterable[tuple[str, int]]]) -> dict[str, str]:
+    """What the remarks of several files explain of codes; a code that two of them explain differently is not among them.
+    `texts` are for each file its remarks that stand alone, each with where it begins."""
+    found: dict[str, str] = {}
+    differing: set[str] = set()
+    for remarks in texts:
+        legend = CodeLegend()
+        for text, indent in remarks:
+            legend.take(text, indent)
+        differing |= {code for code, words in legend.codes.items() if found.setdefault(code, words) != words}
+    return {code: words for code, words in found.items() if code not in differing}
+
+
 def _letters_part(entry: str) -> str:
     """What an entry says of its letters, behind what it is about."""
     found = re.search(r"(?::| \(|,)(?=[ \t]*[A-Z]\b).*", entry)

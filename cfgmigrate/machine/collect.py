@@ -12,7 +12,7 @@ from cfgmigrate.machine import codes
 from cfgmigrate.machine.by_words import take_setting
 from cfgmigrate.machine.collection import Collected as Collected
 from cfgmigrate.machine.collection import Collection
-from cfgmigrate.machine.command_lines import collect_codes
+from cfgmigrate.machine.command_lines import collect_codes, told_in_other_files
 from cfgmigrate.machine.context import Context, Spoken
 from cfgmigrate.machine.gear_pairs import pairs_of_gears
 from cfgmigrate.machine.half_understood import settle_half, settle_torn, still_unsure
@@ -31,9 +31,10 @@ def collect(
     found = Collection()
     defined = definitions_of(documents)
     taught = in_mapping(names.words) if names else {}
+    elsewhere = told_in_other_files(documents)
     for document in documents:
         if document.dialect == codes.DIALECT:
-            collect_codes(found, document, names)
+            collect_codes(found, document, names, elsewhere)
             continue
         context = Context(document, taught)
         for setting in document.settings:

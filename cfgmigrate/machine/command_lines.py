@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Iterable, Mapping
 
 from msgspec.structs import replace
 
@@ -10,6 +11,7 @@ from cfgmigrate.dialects.document import Document, Setting, State
 from cfgmigrate.dialects.value import Number, read_value
 from cfgmigrate.machine import codes
 from cfgmigrate.machine.by_words import note_gear, one_gear, take_setting
+from cfgmigrate.machine.code_legends import codes_explained
 from cfgmigrate.machine.collection import (
     Collected,
     Collection,
@@ -31,17 +33,32 @@ from cfgmigrate.machine.number_units import in_some_unit
 from cfgmigrate.machine.plain_words import protected_name
 from cfgmigrate.machine.quantities import facts, quantity
 from cfgmigrate.machine.remarks import Remarks
+from cfgmigrate.machine.remarks_above import alone_on_its_line
 from cfgmigrate.machine.spots import Said, Spot
 from cfgmigrate.machine.taught_words import in_mapping
 from cfgmigrate.machine.told_codes import ToldCodes
 from cfgmigrate.machine.words import Counted, Name
 
 
-def collect_codes(found: Collection, document: Document, names: Names | None) -> None:
-    """Word-address lines: by the table of codes, else by their remarks; what moves axes is a script."""
+def told_in_other_files(documents: Iterable[Document]) -> dict[str, str]:
+    """What the legends of word-address files explain of codes: a machine's files share them."""
+    files = [document for document in documents if document.dialect == codes.DIALECT]
+    if len(files) < 2:
+        return {}
+    return codes_explained(
+        [alone_on_its_line(line) for line in document.data.decode("latin-1").splitlines()]
+        for document in files
+    )
+
+
+def collect_codes(
+    found: Collection, document: Document, names: Names | None, elsewhere: Mapping[str, str]
+) -> None:
+    """Word-address lines: by the table of codes, else by their remarks; what moves axes is a script. `elsewhere` are codes
+    that other files explain."""
     before = len(found.readings), len(found.unread)
     remarks = Remarks(document)
-    told = ToldCodes(document, remarks, in_mapping(names.words) if names else {})
+    told = ToldCodes(document, remarks, in_mapping(names.words) if names else {}, elsewhere)
     scripts = codes.scripts_of(document, told.explained())
     found.readings.extend(Collected(script, settled=True) for script in scripts)
     tool: int | None = None

@@ -64,6 +64,8 @@ class ToldCodes:
     remarks: Remarks
     #: words that the user explained
     taught: Mapping[tuple[str, ...], tuple[str, ...]] = field(default_factory=dict)
+    #: codes that other files of the machine explain, and this one may not
+    elsewhere: Mapping[str, str] = field(default_factory=dict)
     above: Mapping[int, str] = field(init=False)
     letters: Mapping[int, tuple[str, ...]] = field(init=False)
     #: lines of another code than the one that stands directly below the remark above them
@@ -111,6 +113,8 @@ class ToldCodes:
         explaining = self._read_legend(
             frozenset(each for each in commands if not any(map(str.isdigit, each))), used
         )
+        for code, words in self.elsewhere.items():
+            self.legend.codes.setdefault(code, words)
         self.codes = {
             each[0].start
             for each in lines.values()

@@ -320,3 +320,23 @@ def test_a_letter_that_is_something_of_a_feeder_is_no_feeder() -> None:
 def test_m_behind_a_makers_own_code_is_a_letter_as_any_other() -> None:
     head = "".join(f"Q{number} S5\n" for number in range(1, 6))
     assert values(head + "Q25 M410 ; longest feed in one go, mm\n") == {"feeder.max_feed_length": 410}
+
+
+def test_a_legend_explains_the_codes_of_the_machines_other_files() -> None:
+    setup = b"; K101 pulses for one mm   K140 pull back: L length mm, F speed mm/min\nK101 X80 E138.2\n"
+    filament = b"; mine, codes as in setup.g\nK140 L4.6 F2700\n"
+    files = (("setup.g", setup), ("materials/pla.g", filament))
+    found = recognise([read(path, data, "command") for path, data in files])
+    assert {r.quantity: r.value for r in found.readings if r.place.file.endswith("pla.g")} == pytest.approx(
+        {"retraction.length": 4.6, "retraction.speed": 45}
+    )
+
+
+def test_a_code_that_two_files_explain_differently_is_explained_to_neither_third() -> None:
+    texts = (
+        "; K140 retraction length, mm\nK9 X1 Y1\n",
+        "; K140 load length, mm\nK9 X1 Y1\n",
+        "K140 E4.6\nK9 X1 Y1\n",
+    )
+    found = recognise([read(f"{at}.g", text.encode(), "command") for at, text in enumerate(texts)])
+    assert not [each for each in found.readings if each.place.file == "2.g"]
