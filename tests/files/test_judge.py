@@ -485,7 +485,9 @@ def test_a_file_named_after_a_material_among_materials_is_a_profile_though_it_ha
         "; K121 acceleration mm/s2   K130 lowest place   K131 highest place   K140 pull back: L length mm\n"
     )
     (tmp_path / "setup.g").write_text(
-        head + "K121 X3500 Y3000 Z100 E4000\nK130 X-5 Y-12 Z-1\nK131 X255 Y215 Z240\nK140 L4.6\nK122 X9 Y9\nK101 X80 Y80\nK120 X200 Y180\n"
+        head
+        + "K121 X3500 Y3000 Z100 E4000\nK130 X-5 Y-12 Z-1\nK131 X255 Y215 Z240\n"
+        + "K140 L4.6\nK122 X9 Y9\nK101 X80 Y80\nK120 X200 Y180\n"
     )
     (tmp_path / "materials/pla.g").write_text(
         "; the club's, codes as in setup.g\nK140 L4.6\nK121 X3000 Y2800\nK7 S208\nK141 E0.5\nK72 P100\nK40 Q12\n"
