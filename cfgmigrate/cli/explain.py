@@ -113,17 +113,16 @@ def _by_part(book: Iterable[str]) -> list[str]:
 
     width = get_terminal_size().columns
     lines: list[str] = []
-    short: list[int] = []  # the lines that hold short ones
+    ends: list[int] = []  # the lines in which a part ends
     for part, names in groupby(sorted(book), key=lambda name: name.partition(".")[0]):
         told = f"{part}: {', '.join(name.partition('.')[2] for name in names)}"
         wrapped_so = wrapped(told, width, " ", "   ")
-        room = [at for at in short if len(lines[at]) + len(told) + 3 <= width]
+        room = [at for at in ends if len(lines[at]) + len(told) + 3 <= width]
         if len(wrapped_so) == 1 and room:
             lines[room[0]] += f" · {told}"
             continue
-        if len(wrapped_so) == 1:
-            short.append(len(lines))
         lines += wrapped_so
+        ends.append(len(lines) - 1)
     return lines
 
 
