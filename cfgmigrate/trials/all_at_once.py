@@ -42,9 +42,15 @@ def written_or_all_it_lacks(write: Callable[[Bench], Written], bench: Bench) -> 
             break
     if len(lacking) == 1:
         raise lacking[0]
-    what = f"the script needs what is not known: {', '.join(each.label for each in lacking)}"
-    how = " ".join(each.how for each in lacking)
-    raise Refused(what, Place("trial"), f"Nothing was written. {how}")
+    values = [each for each in lacking if "." in each.wanted]
+    others = [each for each in lacking if each not in values]
+    told = [*(f"{each.label} ({each.wanted})" for each in values), *(each.label for each in others)]
+    if len(values) > 1:
+        ways = [f"State the values in {values[0].where}; `explain {values[0].wanted}` says what one is."]
+    else:
+        ways = [each.how for each in values]
+    how = " ".join(("Nothing was written.", *ways, *(each.how for each in others)))
+    raise Refused(f"the script needs what is not known: {', '.join(told)}", Place("trial"), how)
 
 
 def _with_stand_in(bench: Bench, wanted: str) -> Bench:

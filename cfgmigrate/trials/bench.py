@@ -46,9 +46,9 @@ _IN_SHEET = {"filament.diameter": "filament.diameter", "nozzle.diameter": "nozzl
 class Lacking(Refused):
     """Something that a script needs is not known: a quantity's id, `nozzle` or `bed` for its temperature."""
 
-    def __init__(self, wanted: str, what: str, remedy: str, label: str) -> None:
+    def __init__(self, wanted: str, what: str, remedy: str, label: str, where: str = "") -> None:
         super().__init__(what, Place("trial"), f"Nothing was written. {remedy}")
-        self.wanted = wanted
+        self.wanted, self.where = wanted, where
         self.how, self.label = remedy, label
 
 
@@ -99,7 +99,7 @@ class Bench(Struct, frozen=True):
             known = quantity(wanted)
             where = "the files or the swap sheet" if wanted in _IN_SHEET else "the files"
             what = f"{known.label} ({wanted}) is not known, and the script needs it"
-            raise Lacking(wanted, what, f"State it in {where}: {known.meaning}.", known.label)
+            raise Lacking(wanted, what, f"State it in {where}: {known.meaning}.", known.label, where)
         return found
 
     def lowest_z(self) -> float:
