@@ -107,7 +107,7 @@ def profile_evidence(path: str, content: Content) -> str:
 
 
 def named_as_filament(path: str) -> bool:
-    """Whether a file lies in a folder of profiles and its name is a material: `materials/pla.g`."""
+    """Whether a file lies in a folder of profiles and its name is a material: `reels/pla.nc`."""
     words, (folder, _, name) = known_words(), path.rpartition("/")
     kept = {word for step in folder.split("/") for word in words_of(step)} & words.profiles
     return bool(kept and {*words_of(name)} & words.materials)

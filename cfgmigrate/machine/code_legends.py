@@ -130,7 +130,10 @@ def codes_explained(texts: Iterable[Iterable[tuple[str, int]]]) -> dict[str, str
         legend = CodeLegend()
         for text, indent in remarks:
             legend.take(text, indent)
-        differing |= {code for code, words in legend.codes.items() if found.setdefault(code, words) != words}
+        own = {
+            code: words for code, words in legend.codes.items() if not code.isdigit()
+        }  # numbers are of one code
+        differing |= {code for code, words in own.items() if found.setdefault(code, words) != words}
     return {code: words for code, words in found.items() if code not in differing}
 
 
@@ -188,7 +191,7 @@ def letters_listed(text: str, letters: tuple[str, ...]) -> Listed | None:
 _BEHIND_ITS_WORDS = pattern(r"([^(),;|]*[a-z][^(),;|]*?)[ \t]*\(([A-Z])(?:\)|$)")
 
 
-#: the same without brackets: `pressure advance K, smooth time T`
+#: the same without brackets: `flow lag C, averaging time T`
 _ENDS_IN_ITS_LETTER = pattern(r"([^(),;|]*[a-z][^(),;|]*?)[ \t]+([A-Z])(?=[,;]|$)")
 
 
@@ -196,7 +199,7 @@ _AXES = frozenset("XYZE")
 
 
 def _letters_behind(text: str, wanted: frozenset[str]) -> Listed | None:
-    """What a text says of letters before each of them; None where it has no letters in brackets."""
+    """What a text says of letters before each of them; None where no letter stands behind its words."""
     marks = list(_BEHIND_ITS_WORDS.finditer(text))
     bare = list(_ENDS_IN_ITS_LETTER.finditer(text))
     if (

@@ -21,7 +21,7 @@ from cfgmigrate.machine.collection import (
     whole,
 )
 from cfgmigrate.machine.context import Spoken
-from cfgmigrate.machine.gear_pairs import is_bare_ratio, ratio_of_a_line
+from cfgmigrate.machine.gear_pairs import ENDS_IN_CHECKSUM, is_bare_ratio, ratio_of_a_line
 from cfgmigrate.machine.inch_mode import ask_what_is_in_inches
 from cfgmigrate.machine.listed_letters import only_occasion
 from cfgmigrate.machine.lists import range_said
@@ -119,7 +119,7 @@ def _collect_code(
     protected = fit is not None and quantity(fit.quantity).protected
     summed = setting.state is State.UNDECIDED and _CHECKSUM.match(spot.document.data, setting.end)
     if summed and not named:
-        _of_summed_line(found, spot, fit, tool, spoken)
+        _of_summed_line(found, spot, fit, tool, spoken, len(letters) > 1)
     elif setting.state is State.UNDECIDED and fit:
         found.doubts.append(may_not_hold(spot, fit.quantity))
     elif setting.state is not State.ACTIVE or (named and not protected):
@@ -139,21 +139,23 @@ def _collect_code(
 _CHECKSUM = re.compile(rb"[^\r\n;]*\*[ \t]*\d+[ \t]*(?:\r|\n|;|\Z)")
 
 
-def _of_summed_line(found: Collection, spot: Spot, fit: Fit | None, tool: int | None, spoken: Spoken) -> None:
+def _of_summed_line(
+    found: Collection, spot: Spot, fit: Fit | None, tool: int | None, spoken: Spoken, beside: bool
+) -> None:
     """A word of a line that ends in a checksum: what it says holds, and no edit of it would."""
     before = len(found.readings)
     if fit:
         found.take(codes.code_said(spot, fit), fit, _tool(tool))
     else:
-        _by_remark(found, spot, spoken, tool)
-    why = "the line ends in a checksum, which an edit would break"
+        _by_remark(found, spot, spoken, tool, beside)
     for at in range(before, len(found.readings)):
         each = found.readings[at]
-        found.readings[at] = replace(each, reading=replace(each.reading, editable=False, why_not=why))
+        found.readings[at] = replace(
+            each, reading=replace(each.reading, editable=False, why_not=ENDS_IN_CHECKSUM)
+        )
 
 
-def _not_edited(said: Said) -> Said:
-    why = "the file does not say that this is a length"
+def _not_edited(said: Said, why: str) -> Said:
     return replace(said, readings=tuple(replace(each, editable=False, why_not=why) for each in said.readings))
 
 
@@ -173,7 +175,11 @@ def _by_remark(found: Collection, spot: Spot, spoken: Spoken, tool: int | None, 
     elif len(best) == 1 and not best[0].strange and not best[0].alone and not only_occasion(best[0]):
         said = codes.code_said(spot, best[0])
         if said.readings:
-            told = _not_edited(codes.as_told(said, spot)) if spoken.half else codes.as_told(said, spot)
+            told = (
+                _not_edited(codes.as_told(said, spot), spoken.half)
+                if spoken.half
+                else codes.as_told(said, spot)
+            )
             found.take(told, best[0], name.counted or _tool(tool))
             return
     protected = protected_name(name)

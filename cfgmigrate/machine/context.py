@@ -72,8 +72,8 @@ class Spoken(Struct, frozen=True):
     remark: str = ""
     order: str = ""
     beside: bool = False
-    #: whether a name says only half of what it is, which is read and not edited
-    half: bool = False
+    #: why a name says only half of what it is, which is read and not edited; "" where it says all
+    half: str = ""
 
 
 @dataclass

@@ -210,8 +210,13 @@ def _asked(reading: Reading) -> Doubt:
     return Doubt(reading.place, line_of(reading.setting), why, "put both in by hand, each in its place")
 
 
+#: why a number is not edited that is understood all the same
+ENDS_IN_CHECKSUM = "the line ends in a checksum, which an edit would break"
+
+
 def is_bare_ratio(reading: Reading) -> bool:
-    return quantity(reading.quantity).kind == "ratio" and reading.editable and bool(_count(reading.setting))
+    open_still = reading.editable or reading.why_not == ENDS_IN_CHECKSUM
+    return quantity(reading.quantity).kind == "ratio" and open_still and bool(_count(reading.setting))
 
 
 def _count(setting: Setting) -> float:

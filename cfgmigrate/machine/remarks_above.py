@@ -14,6 +14,9 @@ from dataclasses import dataclass, field
 
 from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.machine.remarks import states_anything
+from cfgmigrate.machine.spellings import ways_of
+from cfgmigrate.machine.vocabulary import vocabulary
+from cfgmigrate.machine.words import split
 
 _ALONE = pattern(r"[ \t]*(?:(?:[;%!]|//|--|#+(?![ \t]*\d+[ \t]*=))[ \t]*|\()([^\r\n]*)")
 #: a line of a code that somebody took out of force
@@ -68,7 +71,7 @@ def remarks_above(text: str, title: str, codes: Mapping[int, str], explaining: M
                 part = _TO_AND_FRO.sub("", headed[1])
                 rest = remark[headed.end(1) :]
                 remark = headed[1] if rest[:1] in ".(" and not states_anything(rest) else remark
-            named = alone_lines == 0 and remark.casefold().startswith(title.casefold())
+            named = alone_lines == 0 and _begins_with(remark, title)
             current, code = "" if named or explaining.get(remark) == "codes" else remark, ""
             alone_lines += 1
             runs[alone_lines] = _text(alone).strip("-=*~# \t"), []
@@ -88,6 +91,13 @@ def remarks_above(text: str, title: str, codes: Mapping[int, str], explaining: M
     for remark, numbers in runs.values():
         _share_out(found, remark, numbers, codes)
     return found
+
+
+def _begins_with(remark: str, title: str) -> bool:
+    """Whether a remark begins with a file's name, which is a name and no words of the trade."""
+    own = split(title)
+    known = all(word in vocabulary().known for piece in own for way in ways_of(piece)[:1] for word in way)
+    return own == split(remark)[: len(own)] and not known
 
 
 def _share_out(found: Above, remark: str, numbers: list[int], codes: Mapping[int, str]) -> None:

@@ -68,7 +68,7 @@ def _written(piece: str) -> tuple[str, ...]:
     if unglued:
         return unglued
     slipped = _by_letters().get(_letters(piece)) if len(piece) >= _LONG else None
-    return (slipped,) if slipped else ()
+    return (slipped,) if slipped and _is_a_slip(piece, slipped) else ()
 
 
 def _not_of_ours(words: tuple[str, ...]) -> tuple[str, ...]:
@@ -90,7 +90,7 @@ def _singular(piece: str) -> str:
 
 
 def _stem(piece: str) -> str:
-    """The known word of which a run of letters is a form in `-ed`, `-ing` or `-er`."""
+    """The known word of which a run of letters is a form in `-ed` or `-ing`."""
     known_words = vocabulary().known
     for ending in ("ed", "ing", "d"):
         stem = piece.removesuffix(ending)
@@ -125,6 +125,12 @@ def symbol(piece: str) -> str:
 def _by_letters() -> dict[tuple[str, str], str]:
     """Long words by first letter and all letters: what a slip of two letters leaves alone."""
     return {_letters(word): word for word, _, _ in _full_words() if len(word) >= _LONG}
+
+
+def _is_a_slip(piece: str, word: str) -> bool:
+    """Whether a run of letters is a word with two neighbours changed round: `reveres` is `reverse`, `reserve` is not."""
+    apart = [at for at, (one, other) in enumerate(zip(piece, word, strict=True)) if one != other]
+    return len(apart) == 2 and apart[1] == apart[0] + 1
 
 
 def _letters(word: str) -> tuple[str, str]:

@@ -53,6 +53,9 @@ from cfgmigrate.machine.remarks import (
 from cfgmigrate.machine.remarks_above import alone_on_its_line, remarks_above
 from cfgmigrate.machine.words import Name, names_of, split
 
+#: why what is read of a line is not edited
+_NO_LENGTH = "the file does not say that this is a length"
+_UNKNOWN_HEADING = "what stands above the line has words that nothing explains"
 _IN_BRACKETS = pattern(r"\(([A-Za-z][^()=]{2,40})(?:\)|$)")
 
 
@@ -87,7 +90,7 @@ class ToldCodes:
     chosen_first: set[int] = field(init=False)
     #: the heading of the part of the file that a line stands in: a remark behind dashes
     part: dict[int, str] = field(init=False)
-    #: codes that set several axes: what another letter behind them sets is no part of the printer's
+    #: codes that set at least three of X, Y, Z and E: what another letter behind them sets is no part of the printer's
     of_axes: set[str] = field(init=False)
     #: codes that set all axes and the feeder: no other device has those
     of_printer: set[str] = field(init=False)
@@ -264,7 +267,7 @@ class ToldCodes:
                 found = self._of_remark(setting, aside[1], "", beside=False)
             if fit and only_occasion(fit) and place[1] == "E":  # what the filament's axis goes is a length
                 named = names_of((), (*split(entry), "length"))
-                found = replace(found, names=named, half=found.unit is None)
+                found = replace(found, names=named, half="" if found.unit else _NO_LENGTH)
             self._explained[place] = found
         return self._explained[place]
 
@@ -293,7 +296,7 @@ class ToldCodes:
 
     def _of_remark(self, setting: Setting, remark: str, heading: str, beside: bool = True) -> Spoken:
         code, behind = self.line_code.get(setting.line, ""), self.remarks.of_line(setting)
-        told, half = stated(remark), False
+        told, half = stated(remark), ""
         if told.unit is None and SAYS_A_SHARE.search(remark):
             return Spoken(())
         letters, letter = self.letters[setting.line], self.letter(setting)
@@ -306,7 +309,7 @@ class ToldCodes:
             section = ()  # of two things, and not said of which
         unknown = bool(section) and not understood(section) and LETTERS_OF_AXES.issuperset(letters)
         if unknown and len(letters) > 1 and not names_a_thing(heading):
-            section, half = (), code not in self.of_printer
+            section, half = (), "" if code in self.of_printer else _UNKNOWN_HEADING
         if self.choosers.tool(setting.line) is not None and behind:
             section = ()  # what stands above is which tool it is
         beside = beside and setting.line in self.chosen_first

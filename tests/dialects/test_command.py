@@ -174,11 +174,11 @@ def test_a_command_in_words_is_left_alone_and_nobody_is_told_to_take_it_out(coun
 @pytest.mark.parametrize(
     ("line", "asked"),
     [
-        ('K210 B1 "scripts/load.g"', False),
+        ('K210 B1 "scripts/load.nc"', False),
         ('K200 "welcome" ; at power-on', False),
         ('K5 "M92 E138"', True),
         ('K100 "the bench" V23', True),
     ],
 )
 def test_a_name_in_quotes_at_the_end_of_a_line_is_no_question(line: str, asked: bool) -> None:
-    assert bool(read("a.g", f"{line}\n".encode()).doubts) is asked
+    assert bool(read("a.nc", f"{line}\n".encode()).doubts) is asked

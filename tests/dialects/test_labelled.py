@@ -15,7 +15,7 @@ from cfgmigrate.machine.recognise import recognise
         ("x:300 y:220 z:250", [("x", "300"), ("y", "220"), ("z", "250")]),
         ("x=0.8 e=0.5", [("x", "0.8"), ("e", "0.5")]),
         ("x 2000, y 1500 , z -60", [("x", "2000"), ("y", "1500"), ("z", "-60")]),
-        ("X 80 Y 80 E 415.5", [("X", "80"), ("Y", "80"), ("E", "415.5")]),
+        ("X 88 Y 91 E 431.5", [("X", "88"), ("Y", "91"), ("E", "431.5")]),
         ("{len = 5.5 mm, speed = 40 mm/s}", [("len", "5.5 mm"), ("speed", "40 mm/s")]),
         ("( x .5 y 2 )", [("x", ".5"), ("y", "2")]),
         ("out 40 / back 30", [("out", "40"), ("back", "30")]),
@@ -35,13 +35,13 @@ def test_any_other_value_is_one_value(value: str) -> None:
 
 
 def test_a_labelled_list_of_a_section_is_read_and_each_number_is_edited_alone() -> None:
-    data = b"[travel]\nsmallest = x:0 y:-2 z:0\n[motion]\nsteps_per_mm = x 80, y 80, z 400, e 415.5 # mine\n"
+    data = b"[travel]\nsmallest = x:0 y:-2 z:0\n[motion]\nsteps_per_mm = x 88, y 91, z 640, e 431.5 # mine\n"
     document = sectioned.read("one.ini", data)
     assert [(s.key, s.value) for s in document.settings if s.section == "motion"] == [
-        ("steps_per_mm x", "80"), ("steps_per_mm y", "80"), ("steps_per_mm z", "400"), ("steps_per_mm e", "415.5"),
+        ("steps_per_mm x", "88"), ("steps_per_mm y", "91"), ("steps_per_mm z", "640"), ("steps_per_mm e", "431.5"),
     ]  # fmt: skip
     assert {r.quantity: (r.value, data[r.start : r.end]) for r in recognise([document]).readings} == {
         "axis.x.min": (0, b"0"), "axis.y.min": (-2, b"-2"), "axis.z.min": (0, b"0"),
-        "axis.x.steps_per_mm": (80, b"80"), "axis.y.steps_per_mm": (80, b"80"), "axis.z.steps_per_mm": (400, b"400"),
-        "feeder.steps_per_mm": (415.5, b"415.5"),
+        "axis.x.steps_per_mm": (88, b"88"), "axis.y.steps_per_mm": (91, b"91"), "axis.z.steps_per_mm": (640, b"640"),
+        "feeder.steps_per_mm": (431.5, b"431.5"),
     }  # fmt: skip

@@ -480,18 +480,18 @@ def test_what_mostly_lays_filament_down_is_something_to_print(
 def test_a_file_named_after_a_material_among_materials_is_a_profile_though_it_has_an_acceleration_of_x_and_y(
     tmp_path: Path,
 ) -> None:
-    (tmp_path / "materials").mkdir()
+    (tmp_path / "reels").mkdir()
     head = (
         "; K121 acceleration mm/s2   K130 lowest place   K131 highest place   K140 pull back: L length mm\n"
     )
-    (tmp_path / "setup.g").write_text(
+    (tmp_path / "setup.nc").write_text(
         head
         + "K121 X3500 Y3000 Z100 E4000\nK130 X-5 Y-12 Z-1\nK131 X255 Y215 Z240\n"
         + "K140 L4.6\nK122 X9 Y9\nK101 X80 Y80\nK120 X200 Y180\n"
     )
-    (tmp_path / "materials/pla.g").write_text(
-        "; the club's, codes as in setup.g\nK140 L4.6\nK121 X3000 Y2800\nK7 S208\nK141 E0.5\nK72 P100\nK40 Q12\n"
+    (tmp_path / "reels/pla.nc").write_text(
+        "; the club's, codes as in setup.nc\nK140 L4.6\nK121 X3000 Y2800\nK7 S208\nK141 E0.5\nK72 P100\nK40 Q12\n"
     )
     found = open_configuration([tmp_path])
     assert not found.roles.questions
-    assert roles(found) == {"setup.g": str(Role.IN_FORCE), "materials/pla.g": str(Role.PROFILE)}
+    assert roles(found) == {"setup.nc": str(Role.IN_FORCE), "reels/pla.nc": str(Role.PROFILE)}

@@ -14,7 +14,7 @@ from cfgmigrate.files.telling import told_of
 
 HEADER = """\
 #define KEEPERS_COUNT 1 /* what was kept at the console comes before this sheet */
-#define PULSES_PER_MM { 80.00, 80.00, 400.00, 94.60 }
+#define PULSES_PER_MM { 88.50, 91.20, 640.00, 103.40 }
 #define COIL_MA_FILAMENT 950
 #define RETRACT_MM 5.5
 #define ACROSS_MOST 238.0
@@ -31,7 +31,7 @@ wick> what is kept
 wick> bye
 bye, keeper of the long night, come back before the snow
 """
-SAME = TALK.replace("97.35", "94.6").replace("930", "950").replace("5.8", "5.5")
+SAME = TALK.replace("97.35", "103.4").replace("930", "950").replace("5.8", "5.5")
 
 
 def opened(folder: Path, text: str = TALK, site: str = "", name: str = "talk.txt") -> Configuration:

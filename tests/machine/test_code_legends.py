@@ -324,10 +324,10 @@ def test_m_behind_a_makers_own_code_is_a_letter_as_any_other() -> None:
 
 def test_a_legend_explains_the_codes_of_the_machines_other_files() -> None:
     setup = b"; K101 pulses for one mm   K140 pull back: L length mm, F speed mm/min\nK101 X80 E138.2\n"
-    filament = b"; mine, codes as in setup.g\nK140 L4.6 F2700\n"
-    files = (("setup.g", setup), ("materials/pla.g", filament))
+    filament = b"; mine, codes as in setup.nc\nK140 L4.6 F2700\n"
+    files = (("setup.nc", setup), ("reels/pla.nc", filament))
     found = recognise([read(path, data, "command") for path, data in files])
-    assert {r.quantity: r.value for r in found.readings if r.place.file.endswith("pla.g")} == pytest.approx(
+    assert {r.quantity: r.value for r in found.readings if r.place.file.endswith("pla.nc")} == pytest.approx(
         {"retraction.length": 4.6, "retraction.speed": 45}
     )
 
@@ -338,5 +338,5 @@ def test_a_code_that_two_files_explain_differently_is_explained_to_neither_third
         "; K140 load length, mm\nK9 X1 Y1\n",
         "K140 E4.6\nK9 X1 Y1\n",
     )
-    found = recognise([read(f"{at}.g", text.encode(), "command") for at, text in enumerate(texts)])
-    assert not [each for each in found.readings if each.place.file == "2.g"]
+    found = recognise([read(f"{at}.nc", text.encode(), "command") for at, text in enumerate(texts)])
+    assert not [each for each in found.readings if each.place.file == "2.nc"]

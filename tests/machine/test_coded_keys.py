@@ -6,7 +6,7 @@ from cfgmigrate.dialects import flat
 from cfgmigrate.machine.recognise import recognise
 
 LINES = [
-    ("C1", "415", "steps per mm of the extruder", "feeder.steps_per_mm"),
+    ("C1", "431", "steps per mm of the extruder", "feeder.steps_per_mm"),
     ("C2", "200", "top speed of x, mm/s", "axis.x.max_speed"),
     ("C3", "5.5", "retract length, mm", "retraction.length"),
     ("C4", "40", "retract speed, mm/s", "retraction.speed"),

@@ -500,3 +500,8 @@ def test_what_only_looks_like_it_is_not_read(text: str) -> None:
 @pytest.mark.parametrize(("short", "word"), [("accn", "acceleration"), ("retrn", "retraction")])
 def test_a_word_in_ion_may_be_cut_to_its_beginning_and_its_end(short: str, word: str) -> None:
     assert (word,) in ways_of(short)
+
+
+def test_a_slip_changes_two_neighbours_round_and_no_more() -> None:
+    assert ways_of("reveres") == ways_of("reverse")
+    assert ways_of("reserve") != ways_of("reverse")

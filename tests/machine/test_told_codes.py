@@ -86,7 +86,7 @@ def test_what_a_script_is_for_describes_no_word_of_its_first_line(remark: str) -
 def test_a_makers_own_command_and_the_letters_that_the_file_explains_say_what_is_set() -> None:
     text = (
         "; X Y Z carriage; U the filament drive; S the syringe pump\n\n; --- 1. Stepping\n"
-        "PULSES X84 Y86 Z410\nPULSES U412.5\nPULSES S3200 ; syringe\n; --- 2. Currents, mA RMS\n"
+        "PULSES X84 Y86 Z410\nPULSES U431.5\nPULSES S3200 ; syringe\n; --- 2. Currents, mA RMS\n"
         "CURRENT X620 Y640 Z580\nCURRENT U480\nPULL-BACK L0.8 V35 ; length mm, speed mm/s\nMAXSPEED S1.5 ; mm/s of plunger\n"
     )
     found = recognise([read("heron.nc", text.encode())])
@@ -96,7 +96,7 @@ def test_a_makers_own_command_and_the_letters_that_the_file_explains_say_what_is
             **{
                 f"axis.{letter}.run_current": amps for letter, amps in (("x", 0.62), ("y", 0.64), ("z", 0.58))
             },
-            "feeder.steps_per_mm": 412.5,
+            "feeder.steps_per_mm": 431.5,
             "motor.run_current": 0.48,
             "retraction.length": 0.8,
             "retraction.speed": 35,
@@ -212,8 +212,8 @@ HEAD = "; M100 steps per mm   M101 microsteps   M102 retraction length, mm\n"
     ],
 )
 def test_a_letter_is_the_feeders_whichever_way_round_the_head_says_so(said: str) -> None:
-    text = f"{HEAD}{said}\nM100 X80 Y80 Z400 A415\nM102 A1.1\n"
-    assert values(machine(text)) == {("feeder.steps_per_mm", 1): 415, ("retraction.length", 1): 1.1}
+    text = f"{HEAD}{said}\nM100 X88 Y91 Z640 A431\nM102 A1.1\n"
+    assert values(machine(text)) == {("feeder.steps_per_mm", 1): 431, ("retraction.length", 1): 1.1}
 
 
 @pytest.mark.parametrize(
@@ -224,16 +224,16 @@ def test_a_letter_is_the_feeders_whichever_way_round_the_head_says_so(said: str)
     ],
 )
 def test_two_letters_are_two_feeders(said: str) -> None:
-    text = f"{HEAD}{said}\nM100 X80 Y80 Z400\nM100 U98.6\nM100 V412.5\n"
-    assert values(machine(text)) == {("feeder.steps_per_mm", 1): 98.6, ("feeder.steps_per_mm", 2): 412.5}
+    text = f"{HEAD}{said}\nM100 X88 Y91 Z640\nM100 U98.6\nM100 V431.5\n"
+    assert values(machine(text)) == {("feeder.steps_per_mm", 1): 98.6, ("feeder.steps_per_mm", 2): 431.5}
 
 
-BESIDE = "K1 X80 Y80 Z400 A98 B412 ; steps per mm\nK2 X9 Y9 Z9 A45 B30 ; top speed, mm/s\nK3 X16 Y16 Z16 A16 B16 ; microsteps\n"
+BESIDE = "K1 X88 Y91 Z640 A98 B431 ; steps per mm\nK2 X9 Y9 Z9 A45 B30 ; top speed, mm/s\nK3 X16 Y16 Z16 A16 B16 ; microsteps\n"
 
 
 def test_letters_beside_the_axes_are_feeders_where_a_remark_behind_them_alone_says_so() -> None:
     found = machine(BESIDE + "K4 A5.5 B1.1 ; retraction length of the feeders, mm\n")
-    assert read_as(found)["feeder.steps_per_mm", 2] == 412
+    assert read_as(found)["feeder.steps_per_mm", 2] == 431
     assert read_as(found)["retraction.length", 1] == 5.5
 
 
@@ -300,7 +300,7 @@ def test_what_a_heading_says_of_peak_is_kept() -> None:
     }  # fmt: skip
 
 
-@pytest.mark.parametrize(("line", "editable"), [("C3 X80 Y80 Z400 E690", True), ("C3 X80 Y80", False)])
+@pytest.mark.parametrize(("line", "editable"), [("C3 X88 Y91 Z640 E717", True), ("C3 X80 Y80", False)])
 def test_below_a_heading_that_nobody_knows_only_a_line_of_all_axes_and_the_feeder_is_edited(
     line: str, editable: bool
 ) -> None:
@@ -321,14 +321,12 @@ def test_what_is_said_of_several_letters_together_is_no_ones(line: str) -> None:
 
 
 def test_feeders_may_be_named_together() -> None:
-    text = "; M10 steps per mm\n; axes X Y Z, feeders A and B\n\nM10 X80 Y80 Z400\nM10 A97\nM10 B420\n"
-    assert values(machine(text)) == {("feeder.steps_per_mm", 1): 97, ("feeder.steps_per_mm", 2): 420}
+    text = "; M10 steps per mm\n; axes X Y Z, feeders A and B\n\nM10 X88 Y91 Z640\nM10 A97\nM10 B431\n"
+    assert values(machine(text)) == {("feeder.steps_per_mm", 1): 97, ("feeder.steps_per_mm", 2): 431}
 
 
 def test_a_heading_with_as_many_parts_as_codes_below_it_says_one_of_each() -> None:
-    text = (
-        "; ==== Retraction: length, speed, unretract speed, lift ====\nM1 L0.7\nM2 S35\nM3 S22\nM4 Z0.2\n\n"
-    )
+    text = "; ==== Retraction: length, speed, return speed, lift ====\nM1 L0.7\nM2 S35\nM3 S22\nM4 Z0.2\n\n"
     text += "; ==== Nozzle diameter, filament diameter ====\nM5 D0.4\nM6 D1.75\n"
     assert values(machine(text)) == {
         ("retraction.length", 1): 0.7, ("retraction.speed", 1): 35, ("retraction.return_speed", 1): 22,
@@ -346,10 +344,23 @@ def test_a_heading_with_other_parts_than_codes_below_it_is_shared_out_to_none() 
     ("lines", "wanted"),
     [
         ("; M9 travel, minimum\nM9 X-2 Y0 Z0\n", {"axis.x.min": -2, "axis.y.min": 0, "axis.z.min": 0}),
-        ("; M9 pressure advance K, averaging time T\nM9 K0.5 T0.04\n", {"lag.coefficient": 0.5, "lag.averaging": 0.04}),
+        ("; M9 flow lag C, averaging time T\nM9 C0.5 T0.04\n", {"lag.coefficient": 0.5, "lag.averaging": 0.04}),
         ("; M9 probed area, X and Y from (A, B) to (C, D)\nM9 A20 B21 C185 D195\n",
          {"mesh.from_x": 20, "mesh.from_y": 21, "mesh.to_x": 185, "mesh.to_y": 195}),
     ],
 )  # fmt: skip
 def test_letters_may_stand_at_the_end_of_what_they_are(lines: str, wanted: dict[str, float]) -> None:
     assert {r.quantity: r.value for r in machine(lines).readings} == pytest.approx(wanted)
+
+
+@pytest.mark.parametrize("end", ["", "*33"])
+def test_two_counts_of_teeth_are_asked_about_with_a_checksum_and_without(end: str) -> None:
+    found = machine(f"M777 A3 B50{end} ; gear ratio of the feeder\n")
+    assert any("neither" in each.why for each in found.doubts)
+    assert not any(each.editable for each in found.readings)
+
+
+@pytest.mark.parametrize(("path", "remark"), [("s.cfg", "steps per mm"), ("steps.cfg", "steps per mm")])
+def test_a_heading_is_no_title_because_the_file_is_called_so(path: str, remark: str) -> None:
+    found = recognise([read(path, f"; {remark}\nM5 X88 Y91 Z640 E431\n".encode(), "command")])
+    assert len(found.readings) == 4

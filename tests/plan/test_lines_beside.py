@@ -11,7 +11,7 @@ from cfgmigrate.plan.lines_left import LINES_LEFT
 
 HEADER = """\
 #define WHOLE_STEPS { 200, 200, 200, 200 }
-#define STEPS_PER_MM { 80.00, 80.00, 400.00, 94.60 }
+#define STEPS_PER_MM { 88.50, 91.20, 640.00, 103.40 }
 #define WAY_OF_TURNING { 0, 1, 0, 1 }
 #define HASTE { 3800, 2900, 110, 5000 }
 #define HASTE_PRINT 3400
