@@ -81,6 +81,9 @@ def _lines(begin: Path | None) -> tuple[str, ...]:
 @click.option(
     "--feeder-line", default="", metavar="TEXT", help="The line by which your machine takes a feeder."
 )
+@click.option(
+    "--usual-words", is_flag=True, help="Your machine heats by M104 and M109, though no file of it says so."
+)
 @options.lane
 @options.names
 @options.dialect
@@ -102,6 +105,7 @@ def command(
     pause: str,
     display: str,
     feeder_line: str,
+    usual_words: bool,
     feeder: str,
     filament: str,
     print_profile: str,
@@ -133,6 +137,7 @@ def command(
         pause,
         display,
         feeder_line,
+        usual_words,
     )
     said = options.said_dialects(dialects)
     made = options.answered(

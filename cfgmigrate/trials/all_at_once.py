@@ -12,6 +12,7 @@ from msgspec.structs import replace
 
 from cfgmigrate.ground.findings import Place, Refused
 from cfgmigrate.trials.bench import Bench, Lacking
+from cfgmigrate.trials.own_words import refuse_where_words_are_its_own
 from cfgmigrate.trials.writer import Written
 
 #: so many things are looked for
@@ -23,7 +24,9 @@ _FAR, _NEAR = 200.0, 0.0
 
 
 def written_or_all_it_lacks(write: Callable[[Bench], Written], bench: Bench) -> Written:
-    """The script. Raises Refused with all that it lacks."""
+    """The script. Raises Refused with all that it lacks, and where the machine may not know its words."""
+    if not bench.wishes.usual_words:
+        refuse_where_words_are_its_own(bench.machine.documents)
     lacking: list[Lacking] = []
     tried = bench
     while len(lacking) < MOST_LACKING:

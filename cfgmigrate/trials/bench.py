@@ -57,7 +57,8 @@ class Wishes(Struct, frozen=True):
     degC, lengths in mm; `start` and `step` in mm or s, as the trial has it; `count` is of repeats, bands or
     walls. `setting_line` is the line by which this machine sets the lag, with {value} in it.
     `begin` are the machine's own lines after homing, `pause` the word at which it waits for a person, `display` the
-    line by which it shows a {text}, and `feeder_line` the one by which it takes a feeder."""
+    line by which it shows a {text}, and `feeder_line` the one by which it takes a feeder. `usual_words` says that it knows
+    the words of a script though no file of it has them."""
 
     nozzle: float | None = None
     bed: float | None = None
@@ -70,6 +71,7 @@ class Wishes(Struct, frozen=True):
     pause: str = "M0"
     display: str = ""
     feeder_line: str = ""
+    usual_words: bool = False
 
 
 class Bench(Struct, frozen=True):
