@@ -92,7 +92,7 @@ _BY_END: dict[str, Drawing] = {
             _text(158, 18, "drive gear's shaft"),
             _text(265, 60, "count the teeth,"),
             _text(265, 78, "big to small:"),
-            _text(265, 96, "50:9"),
+            _text(265, 96, "47:12"),
         ),
     ),
     "drive_gear.external_meshes": Drawing(

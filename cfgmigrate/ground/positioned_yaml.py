@@ -7,7 +7,7 @@ UTF-8, text that is not YAML, keys given twice, tags, and in a user's file ancho
 file can unfold to a huge one).
 
 Values stay the text that stands in the file: nothing is turned into numbers, dates or truth values by itself
-(`50:9` is no time of day, `no` is a word). Only the program's own tables ask for that (`Node.plain`). What fields
+(`47:12` is no time of day, `no` is a word). Only the program's own tables ask for that (`Node.plain`). What fields
 there may be is said elsewhere.
 """
 

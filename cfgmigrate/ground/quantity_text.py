@@ -1,7 +1,7 @@
 """Quantities as people write them, turned into a number in one wanted unit.
 
-Understood are `420 mm`, `7.33 ± 0.06 mm`, `7.33 +/- 0.06 mm`, `7.33 mm ± 60 um`, `90 N ± 5 %` and the short
-form of the GUM (JCGM 100:2008, 7.2.2), `7.33(6) mm`; gear stages, `50:9` or `46:15 x 3:1`; whole numbers.
+Understood are `420 mm`, `8.42 ± 0.06 mm`, `8.42 +/- 0.06 mm`, `8.42 mm ± 60 um`, `90 N ± 5 %` and the short
+form of the GUM (JCGM 100:2008, 7.2.2), `8.42(6) mm`; gear stages, `47:12` or `46:15 x 3:1`; whole numbers.
 A number that needs a unit and has none is an error, never a guess.
 
 A unit may be any that a file may have (`units.py`), and any that pint has. Two things that pint allows are
@@ -96,7 +96,7 @@ def parse_ratio(text: str) -> Amount:
     for stage in re.split("[x*,]", tidy):
         match = _STAGE.fullmatch(stage.strip())
         if not match:
-            raise NotAQuantity(f"{stage.strip()!r} is no gear stage", "Write stages as 50:9 or 46:15 x 3:1.")
+            raise NotAQuantity(f"{stage.strip()!r} is no gear stage", "Write stages as 47:12 or 46:15 x 3:1.")
         driven, driving = map(Decimal, match.groups())
         if not driven or not driving:
             raise NotAQuantity(
@@ -136,7 +136,7 @@ def _split(tidy: str, unit: str) -> tuple[Decimal, Decimal, str, str]:
 
 
 def _short_form(digits: str, last: str, exponent: str) -> Decimal:
-    """The uncertainty in `7.33(6)`: the digits in brackets stand for the last digits of the number, unless they have
+    """The uncertainty in `8.42(6)`: the digits in brackets stand for the last digits of the number, unless they have
     a point of their own."""
     decimals = 0 if "." in last else len(digits.partition(".")[2])
     return Decimal(f"{last}{exponent or 'e0'}").scaleb(-decimals)

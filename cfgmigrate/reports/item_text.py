@@ -42,7 +42,7 @@ def new_value(change: Change) -> str:
 
 
 def _as_written(value: float | None, text: str, unit: str) -> str:
-    """A value with its unit; words and gear stages (`50:9`) as they stand in the file."""
+    """A value with its unit; words and gear stages (`47:12`) as they stand in the file."""
     if value is None or ":" in text:
         return inert(text)
     return number_text.measure(value, name=unit)

@@ -84,7 +84,7 @@ def _write(node: Expression, scope: Scope, outer: int) -> str:
 
 
 def quantity_text(given: NamedValue) -> str:
-    """A value with its uncertainty and unit: `7.330 ± 0.060 mm`, or the word that it is. What was written without
+    """A value with its uncertainty and unit: `8.420 ± 0.060 mm`, or the word that it is. What was written without
     an uncertainty is shown without the one that its last digit stands for."""
     if given.base is None:
         return given.word or given.text

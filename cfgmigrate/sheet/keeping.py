@@ -30,7 +30,7 @@ from cfgmigrate.sheet.several import FEEDERS, NO_NAMES, SAME_AS, Known
 
 _HEADER = """\
 # A swap sheet, filled by answers. It may be edited: a line for each field, with a unit and, where you know it, one
-# standard uncertainty (7.33 ± 0.06 mm). cfgmigrate sheet --ask goes on with what is missing.
+# standard uncertainty (8.42 ± 0.06 mm). cfgmigrate sheet --ask goes on with what is missing.
 """
 _OF_FEEDER = re.compile(r"(?:(\d{1,2}):)?(.+)")
 

@@ -32,7 +32,7 @@ class SheetEntry(Struct, frozen=True):
     A quantity has `value` in the schema's unit for that field (`unit`), with `uncertainty` (one standard
     uncertainty, 0 where none was given). A word (`tube-fed`, `PLA`) has `value` None and its normalised spelling in
     `word`; truth is word "yes"/"no". `text` is what the person wrote. A gear ratio written in stages has its
-    product in `value` and the stages' text (`50:9`) in `text`. Without text it says "not so here", which only stands
+    product in `value` and the stages' text (`47:12`) in `text`. Without text it says "not so here", which only stands
     in a part that goes over another one.
     """
 

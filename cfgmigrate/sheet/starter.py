@@ -32,7 +32,7 @@ A swap sheet: what came off, what goes on, what was measured.
 
 Lines with ## explain. Take away the "# " before a field and write your own value; those that stand there are examples.
 Leave out what you don't know: what needs it is then left alone and says so. Quantities take a unit and, where you
-know it, one standard uncertainty: 7.33 ± 0.06 mm, or 7.33(6) mm. Of a tolerance take its half divided by 1.7. What you
+know it, one standard uncertainty: 8.42 ± 0.06 mm, or 8.42(6) mm. Of a tolerance take its half divided by 1.7. What you
 read off calipers, a rule or scales is taken as sure to its last digit where you write no ±.
 
 Before you measure or touch anything: switch the machine off, unplug it and let it cool down. Never unplug a motor
