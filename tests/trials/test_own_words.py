@@ -18,7 +18,13 @@ def test_codes_of_its_own_and_none_of_the_usual_are_refused_with_one_of_them() -
 
 @pytest.mark.parametrize(
     "text",
-    [OWN + "M104 S215\n", OWN + "G28 X\n", "M92 X88 E431\nG1 E30 F300\nT0\n", "X10 Y20\nF300 E4\n", "Q10 S215\nQ20 P50\n"],
+    [
+        OWN + "M104 S215\n",
+        OWN + "G28 X\n",
+        "M92 X88 E431\nG1 E30 F300\nT0\n",
+        "X10 Y20\nF300 E4\n",
+        "Q10 S215\nQ20 P50\n",
+    ],
 )
 def test_any_other_machine_is_taken_to_know_the_words(text: str) -> None:
     refuse_where_words_are_its_own([read("load.nc", text.encode(), "command")])
