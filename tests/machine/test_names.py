@@ -149,6 +149,7 @@ def test_a_names_file_may_protect_a_setting(tmp_path: Path) -> None:
         ('"[a] b": {quantity: motor.run_current, uint: mA}\n', ":1:10", "{quantity: …, unit: …}"),
         ('"[a] b": {unit: mA}\n', ":1:10", "quantity"),
         ('"[a] b": []\n', ":1:10", "empty list"),
+        ('"[a] b": [ignore, retraction.length]\n', ":1:11", "in the place of the list"),
         ('"[a] b": 3\n', ":1:10", "quantity"),
         ('"[a] b": protected.heater_line\n', ":1:10", "no quantity"),
         ("[a] b: retraction.length\n", ":1:", "quotes"),
