@@ -269,7 +269,9 @@ def _quantity(name: str, at: Place) -> str:
         return name
     if name == IGNORE:
         what = f"{IGNORE} stands for a whole setting, and not for one of its numbers"
-        raise BadInput(what, at, f"name a quantity for each number, or write {IGNORE} in the place of the list")
+        raise BadInput(
+            what, at, f"name a quantity for each number, or write {IGNORE} in the place of the list"
+        )
     near = _near(name)
     remedy = f"did you mean {', or '.join(near)}?" if near else _ALL_MEANINGS
     raise BadInput(f"there is no quantity {name!r}", at, remedy)
