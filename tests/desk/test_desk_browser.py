@@ -148,6 +148,7 @@ def command(work: Path, *arguments: str) -> str:
 def room(page: Any, name: str) -> None:
     page.get_by_role("navigation", name="Rooms").get_by_role("link", name=name).click()
     page.get_by_role("heading", level=1, name=name).wait_for()
+    page.wait_for_load_state()  # the heading is there before the page's script listens
 
 
 def button(page: Any, name: str) -> None:
