@@ -4,8 +4,10 @@ is said by remarks alone.
 Such a file is full of these keys. A legend in its remarks says what a code is, `C12 load length    C13 unload length`, or else
 the remark behind the line does. What is said then takes the place of the key, unit and all.
 
-What this module deliberately does not do: explain a key that has words of its own, or a code that two entries explain
-differently.
+Where legend and remark name two things, or two units, neither is taken. Of two entries of a legend for one code the first
+counts.
+
+What this module deliberately does not do: explain a key that has words of its own.
 """
 
 from __future__ import annotations
@@ -19,7 +21,9 @@ from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.machine.code_legends import CodeLegend
 from cfgmigrate.machine.codes import coded
 from cfgmigrate.machine.legends import words_told
+from cfgmigrate.machine.matching import best_fits
 from cfgmigrate.machine.remarks import Remarks, Stated, stated
+from cfgmigrate.machine.words import names_of, split
 
 _CODE = pattern(r"[A-Za-z]{1,2}[ _.-]?[0-9]{1,4}")
 _ALONE = pattern(r"[ \t]*(?:#+|;+|//+|/?\*+)[ \t]*(.*?)[ \t]*(?:\*/)?[ \t]*")
@@ -56,8 +60,18 @@ class CodedKeys:
         if not entry:
             return behind if behind.words else None
         told = stated(entry)
-        return (
-            Stated(told.unit or behind.unit, told.qualifier or behind.qualifier, told.words)
-            if told.words
-            else None
-        )
+        if not told.words or _differ(told, behind):
+            return None
+        return Stated(told.unit or behind.unit, told.qualifier or behind.qualifier, told.words)
+
+
+def _differ(told: Stated, behind: Stated) -> bool:
+    """Whether a legend and a line's own remark say two things of it."""
+    named = {found for each in (told, behind) if (found := _named(each.words))}
+    return len(named) > 1 or bool(told.unit and behind.unit and told.unit is not behind.unit)
+
+
+def _named(words: str) -> str:
+    """The quantity that words clearly name, "" for none."""
+    best = best_fits(names_of((), tuple(split(words))))[1] if words else ()
+    return best[0].quantity if len(best) == 1 and not (best[0].strange or best[0].alone) else ""

@@ -40,3 +40,16 @@ def test_a_remark_takes_the_place_of_no_key_that_has_words() -> None:
 
 def test_fewer_codes_are_no_manner_of_writing() -> None:
     assert read("C3 = 5.5 ; retract length, mm\nC4 = 40 ; retract speed, mm/s\n") == {}
+
+
+def test_a_line_whose_legend_and_remark_name_two_things_is_neither() -> None:
+    legend = "".join(f"# {code}  {said}\n" for code, _, said, _ in LINES)
+    turned = {"C3": "340 ; load length, mm", "C10": "5.5 ; retract length, mm"}
+    found = read(legend + "".join(f"{code} {turned.get(code, value)}\n" for code, value, *_ in LINES))
+    assert found == {name: value for name, value in WANTED.items() if not name.endswith("length")}
+
+
+def test_a_line_whose_legend_and_remark_state_two_units_is_not_read() -> None:
+    text = "".join(f"# {code}  {said}\n{code} {value}\n" for code, value, said, _ in LINES)
+    found = read(text.replace("C4 40\n", "C4 40 ; retract speed, mm/min\n"))
+    assert "retraction.speed" not in found and len(found) == len(WANTED) - 1
