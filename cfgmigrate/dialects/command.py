@@ -132,7 +132,6 @@ def _settings(
             word.letter in "GM"
             and not named
             and not (letter and word.letter == "M" and section[:1] == letter)
-            and not (section and word.letter == "G" and _is_no_code(word))
         ):
             section, behind = code_of(word) if word.text else "", ""
         elif word.text:
@@ -141,15 +140,6 @@ def _settings(
                 source.resolved[len(source.keys)] = word.number
             source.setting(own, word.letter, word.start + source.base, word.end + source.base, state)
             section, behind = behind or section, ""
-
-
-def _is_no_code(word: Word) -> bool:
-    """Whether a number behind `G` is past all codes of moves and modes (NISTIR 6556, 3.5: up to 99): a value of its line."""
-    return word.number.isdigit() and len(word.number) > _LONGEST_G
-
-
-#: digits of a G code; makers have some of three
-_LONGEST_G = 3
 
 
 def _own_code(line: CodeLine) -> str:

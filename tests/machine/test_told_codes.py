@@ -267,7 +267,7 @@ def test_what_an_unknown_letter_chooses_is_nobodys() -> None:
          {"filament.diameter": 1.75, "nozzle.diameter": 0.4}),
         ("; M4 nozzle heater: lowest (L) and highest (H) temperature\nM4 L5 H265\n",
          {"heater.hotend.min_temperature": 5, "heater.hotend.max_temperature": 265}),
-        ("; M4 filament pull back: D mm, F mm/min back, G mm/min forward\nM4 D2.8 F2400 G1800\n",
+        ("; M4 filament pull back: D mm, F mm/min back, R mm/min forward\nM4 D2.8 F2400 R1800\n",
          {"retraction.length": 2.8, "retraction.speed": 40, "retraction.return_speed": 30}),
         ("; K4 hottest, K5 coldest (N nozzle, B bed)\nK4 N280 B100\nK5 N5 B6\n",
          {"heater.hotend.max_temperature": 280, "heater.bed.max_temperature": 100,
