@@ -2,7 +2,7 @@
 
 Values are given by the names that formulas use, as a person writes them: sheet fields with their units
 (`new.tube.length: 38 mm`), readings of the files (`was.retraction.length: 5.4`, in the quantity's unit, which
-may be written), constants, facts of the tables and other rules' results (`const.push_force: 50 ± 15 N`,
+may be written), what they become where no profile is on (`shared.axis.x.max_acceleration: 1900`), constants, facts of the tables and other rules' results (`const.push_force: 50 ± 15 N`,
 `TMC2209:internal_resistance: 0 ohm`, `path.give_new: 0.35 ± 0.1 mm`). A rule whose result is given is taken out of the book, so that the rule under test can be
 looked at by itself; everything else goes through the sheet's own reader and the engine as in `prepare`.
 """
@@ -52,13 +52,15 @@ def work_out_given(given: Mapping[str, str], book: Book | None = None) -> Outcom
     for name, text in given.items():
         if name in tables and name not in results:
             tables[name] = _given(name, text, tables[name].unit)
+        if name.startswith("shared."):
+            tables[name] = _given(name, text, quantity(name.removeprefix("shared.")).unit)
     return work_out(replace(book, rules=rules), machine_of(given), sheet_of(given), tables)
 
 
 def _all_taken(given: Mapping[str, str], book: Book) -> None:
     """Refuses a name that nothing would look at: the case would say something else than it seems to."""
     for name in given:
-        if name.startswith("was.") and known(name.removeprefix("was.")):
+        if name.startswith(("was.", "shared.")) and known(name.partition(".")[2]):
             continue
         if name in sheet_schema().fields or name in library.tables():
             continue

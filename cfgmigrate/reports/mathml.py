@@ -31,7 +31,7 @@ from cfgmigrate.rules.result import Input
 
 # How tightly each operation binds; what binds less than its surroundings needs brackets.
 SUM, SIGN, PRODUCT, QUANTITY, POWER, ATOM = 1, 2, 3, 4, 5, 6
-_AGES = {"was": "before", "will": "after", "const": "usual"}
+_AGES = {"was": "before", "will": "after", "shared": "shared", "const": "usual"}
 _BETWEEN = {"abs": ("|", "|"), "floor": ("⌊", "⌋"), "ceil": ("⌈", "⌉")}
 
 Show = Callable[[str], "Box"]

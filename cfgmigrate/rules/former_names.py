@@ -13,10 +13,10 @@ from __future__ import annotations
 import re
 
 from cfgmigrate.machine.quantities import present_id
+from cfgmigrate.rules.vocabulary import AGES
 from cfgmigrate.sheet.schema import measured_schema, sheet_schema
 
 _DOTTED = re.compile(r"[a-z][a-z0-9_]*(?:\.[a-z0-9_]+)+")
-_AGES = ("was", "will")
 
 
 def present_name(name: str) -> str:
@@ -24,7 +24,7 @@ def present_name(name: str) -> str:
     (`… @ feeder 2`) stays."""
     what, at, holder = name.partition(" @ ")
     age, dot, rest = what.partition(".")
-    if age in _AGES:
+    if age in AGES:
         return age + dot + present_id(rest) + at + holder
     for schema in (sheet_schema(), measured_schema()):
         what = schema.formerly.get(what, what)

@@ -173,8 +173,9 @@ class Work:
     def passes(self, shut: Mapping[Lane, Mapping[tuple[str, str], Told]]) -> dict[Lane, Run]:
         runs: dict[Lane, Run] = {}
         for lane, view in self.views.items():
-            scope = Scope(view, self.sheets[lane], self.tables, self.kept.givens)
             base = runs.get(Lane(lane.feeder)) if lane.profile is not None else None
+            shared = base.scope if base is not None else None
+            scope = Scope(view, self.sheets[lane], self.tables, shared, self.kept.givens)
             decided = self._decided(view, base) if base is not None else {}
             runs[lane] = one_pass(self.book, scope, self.kept, shut.get(lane, {}), decided)
         return runs

@@ -4,6 +4,7 @@ Names say where a value comes from:
 
     was.feeder.feed_per_turn     what the files have
     will.feeder.feed_per_turn    what the rule for it came to, else what the files have
+    shared.axis.x.max_acceleration   for a profile: what it becomes where no profile is on
     new.drive_gear.effective_diameter    a field of the swap sheet
     filament.material.modulus        a field of the table row that the sheet names
     const.push_force                 a constant
@@ -19,6 +20,7 @@ from collections.abc import Iterable, Mapping
 from typing import Any
 
 from msgspec import Struct, field
+from msgspec.structs import replace
 
 from cfgmigrate.ground.findings import Place
 from cfgmigrate.machine.model import FlatMachine, Reading
@@ -50,6 +52,8 @@ class Scope(Struct):
     machine: FlatMachine
     sheet: Sheet
     tables: Mapping[str, NamedValue]
+    #: the pass of the same feeder without a profile; None for that pass itself
+    without_profile: Scope | None = None
     #: what names stand for, in common with other passes: by name and the reading or field behind it
     common: dict[Any, NamedValue | None] = field(default_factory=dict)
     _known: dict[str, NamedValue | None] = field(default_factory=dict)
@@ -103,6 +107,8 @@ class Scope(Struct):
             return f"no file sets {name.removeprefix('was.')}"
         if name.startswith("will."):
             return f"{name.removeprefix('will.')} is set by no file and follows from nothing here"
+        if name.startswith("shared."):
+            return f"{name.removeprefix('shared.')} is no profile's here"
         for known in (name, *_parents(name)):
             if field_of(known) is not None:
                 entry = self.sheet.get(known)
@@ -115,6 +121,8 @@ class Scope(Struct):
         root, _, rest = name.partition(".")
         if root in ("was", "will"):
             return self._reading(name, rest)
+        if root == "shared" and self.without_profile is not None:
+            return self._shared(name, self.without_profile.given(f"will.{rest}"))
         if name in self.tables:
             return self.tables[name]
         entry = self.sheet.get(name)
@@ -133,6 +141,15 @@ class Scope(Struct):
             self.common[name, id(reading)] = _read(name, reading)
         return self.common[name, id(reading)]
 
+    def _shared(self, name: str, given: NamedValue | None) -> NamedValue | None:
+        """What a value becomes where no profile is on; it rests on another pass, so on no rule of this one."""
+        if given is None:
+            return None
+        if (name, id(given)) not in self.common:
+            label = f"{_quantity_label(name)} without this profile"
+            self.common[name, id(given)] = replace(given, name=name, label=label, origin="the machine's own")
+        return self.common[name, id(given)]
+
     def _table_row(self, name: str) -> NamedValue | None:
         """`filament.material.modulus`: the sheet names the material, the table has the modulus."""
         for parent in _parents(name):
@@ -140,6 +157,10 @@ class Scope(Struct):
             if entry is not None and entry.word:
                 return self.tables.get(f"{entry.word}:{name.removeprefix(parent + '.')}")
         return None
+
+
+def _quantity_label(name: str) -> str:
+    return look_up(name.partition(".")[2]).label
 
 
 def _said(name: str, entry: SheetEntry) -> NamedValue:

@@ -1,6 +1,6 @@
 """Which names a rule may use, and the unit of each: the check behind the rule book's loading.
 
-Names come from four places: the quantities of the neutral model (`was.…`, `will.…`), the fields of the
+Names come from four places: the quantities of the neutral model (`was.…`, `will.…`, `shared.…`), the fields of the
 swap sheet, the constants and tables (`const.…`, or a table's field behind a sheet field that names a
 row), and the other rules. This module holds no values.
 """
@@ -14,6 +14,10 @@ from msgspec import Struct, field
 from msgspec.structs import replace
 
 from cfgmigrate.machine.model import Quantity
+
+
+AGES = ("was", "will", "shared")
+"""How the names of quantities begin: as they were, as they become, and as they become where no profile is on."""
 
 
 class RuleNames(Struct, frozen=True):
@@ -36,15 +40,15 @@ class RuleNames(Struct, frozen=True):
         return self.find(quantity_id)
 
     def quantity_of(self, name: str) -> Quantity | None:
-        """The quantity behind `was.…` or `will.…`; None for any other name."""
+        """The quantity behind `was.…`, `will.…` or `shared.…`; None for any other name."""
         root, _, rest = name.partition(".")
-        return self.find(rest) if root in ("was", "will") else None
+        return self.find(rest) if root in AGES else None
 
     def nearest(self, name: str) -> str:
         """The name that a person most likely meant."""
         root = name.partition(".")[0]
         known = [*self.terms]
-        if root in ("was", "will"):
+        if root in AGES:
             known = [f"{root}.{quantity_id}" for quantity_id in self.quantities]
         return difflib.get_close_matches(name, known, n=1, cutoff=0.0)[0]
 
