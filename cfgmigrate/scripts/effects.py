@@ -37,6 +37,7 @@ from cfgmigrate.scripts.limits import Limit, limit_changes, limits_of
 from cfgmigrate.scripts.number_change import Script, ScriptChange, scripts_of
 from cfgmigrate.scripts.reading import Move
 from cfgmigrate.scripts.tools import first_tool
+from cfgmigrate.scripts.tube_moves import NO_LONGER_NEEDED
 from cfgmigrate.sheet.model import Sheet
 
 
@@ -70,6 +71,7 @@ def script_findings(
     of_feeders = FeederLimits(written, first_tool(machine))
     longest = longest_feed_doubts(scripts, by_path, way_at, of_feeders)
     doubted = {doubt.place for doubt in more}
+    needless = {doubt.place for doubt in more if doubt.remedy.startswith(NO_LONGER_NEEDED)}
     mine = _of_swapped(scripts, of_feeders.first, others or {})
     found = (
         *doubts,
@@ -77,7 +79,7 @@ def script_findings(
         *(doubt for doubt in longest if doubt.place not in doubted),
         *retraction_doubts(mine, retractions),
         *fast_feed_doubts(scripts, of_feeders),
-        *brisk_feed_doubts(mine, way_at, of_feeders, outcome),
+        *brisk_feed_doubts(mine, way_at, of_feeders, outcome, needless),
         *calls,
     )
     changes = (*by_limit, *by_path)

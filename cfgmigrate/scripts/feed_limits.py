@@ -8,11 +8,11 @@ carriage. Nothing is edited.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 
 from msgspec import Struct
 
-from cfgmigrate.ground.findings import Doubt
+from cfgmigrate.ground.findings import Doubt, Place
 from cfgmigrate.rules import dimensions, library
 from cfgmigrate.rules.engine import Outcome
 from cfgmigrate.rules.formula import nominal
@@ -79,17 +79,22 @@ def fast_feed_doubts(scripts: Sequence[Script], limits: FeederLimits) -> Iterato
 
 
 def brisk_feed_doubts(
-    scripts: Sequence[Script], way_at: FeedWayAt, limits: FeederLimits, outcome: Outcome
+    scripts: Sequence[Script],
+    way_at: FeedWayAt,
+    limits: FeederLimits,
+    outcome: Outcome,
+    needless: Collection[Place],
 ) -> Iterator[Doubt]:
     """The fastest feed of filament alone of each script that is faster than a new drive on the carriage usually draws
-    back, though no limit forbids it."""
+    back, though no limit forbids it. What is at one of the `needless` places is to be taken out, and no longer fast."""
     for script in scripts:
         found = []
         for move in script.moves:
             if move.feed is None or not move.feed.alone or move.speed is None:
                 continue
             limit, usual = limits.lowest("feeder.max_speed", script, move), _usual(way_at(script, move))
-            if usual is not None and usual * (1 + 1e-6) < move.speed <= (limit or move.speed):
+            fast = usual is not None and usual * (1 + 1e-6) < move.speed <= (limit or move.speed)
+            if usual is not None and fast and script.place(move.feed.word.start) not in needless:
                 found.append((move.speed, usual, move, move.feed.word))
         if found:
             speed, usual, move, word = max(found, key=lambda each: each[0])

@@ -19,10 +19,9 @@ from cfgmigrate.rules.result import Status
 from cfgmigrate.rules.scope import NamedValue, uncertain
 from cfgmigrate.scripts.number_change import Script, ScriptChange, Wording, change_of
 from cfgmigrate.scripts.reading import Feed, Move
+from cfgmigrate.scripts.tube_moves import MADE_FOR, comes_to, made_for_a_path, what_is_left
 from cfgmigrate.sheet.model import Sheet
 
-#: a feed of this many old paths was made for the old path
-FEED_RATIO = (0.9, 1.35)
 #: a pull within this factor of the old retraction is about as long; this many new ones are far longer
 MUCH = 2.0
 #: mm; what is shorter is no other path
@@ -43,7 +42,7 @@ class Path(Struct, frozen=True):
     given: tuple[NamedValue, ...]
 
     def made_for_the_old(self, length: float) -> bool:
-        return FEED_RATIO[0] * self.old <= abs(length) <= FEED_RATIO[1] * self.old
+        return MADE_FOR[0] * self.old <= abs(length) <= MADE_FOR[1] * self.old
 
 
 class FeedWay(Struct, frozen=True):
@@ -165,18 +164,35 @@ def _doubts(script: Script, run: list[_Part], path: Path) -> Iterator[Doubt]:
             why = f"these feeds come to {sum(known):g} mm in all, which does not reach through the new path; {both}"
             yield script.doubt(move, word, why, remedy)
         return
+    through = _lengths_if_each_goes_on(run) if _is_for_that(script, run) else []
+    if made_for_a_path(through, path.old):
+        remedy = what_is_left(through, path.old, path.new)
+        if not known and len(through) > 1:
+            parts = f"{len(through)} feeds without another move between come to {comes_to(through):g} mm, made for the old path"
+            yield script.doubt(move, word, f"{_why_unknown(longest.feed)}. So read, {parts}; {both}", remedy)
+            return
     for part in run:
         if (
             part.feed.length is None
             and part.feed.value is not None
-            and abs(part.feed.value) >= FEED_RATIO[0] * path.old
+            and abs(part.feed.value) >= MADE_FOR[0] * path.old
         ):
             yield script.doubt(part.move, part.feed.word, f"{_why_unknown(part.feed)}; {both}", remedy)
-    if sum(known) >= FEED_RATIO[0] * path.old:
+    if sum(known) >= MADE_FOR[0] * path.old:
         several = f"{len(known)} feeds without another move between come to {sum(known):g} mm"
         one = f"this feeds {known[0]:g} mm" if known else ""
         why = f"{one if len(known) == 1 else several}, made for the old path; {both}, and which to shorten is not certain"
         yield script.doubt(move, word, why, remedy)
+
+
+def _lengths_if_each_goes_on(run: list[_Part]) -> list[float]:
+    """How far each feed of a run goes, read as on from where the filament stands where nothing says how it counts; none
+    where one of them can't be told even so."""
+    if all(part.feed.length is not None for part in run):
+        return [part.feed.length for part in run if part.feed.length is not None]
+    if any(part.feed.value is None or part.feed.absolute is not None for part in run):
+        return []
+    return [part.feed.value for part in run if part.feed.value is not None]
 
 
 def _why_unknown(feed: Feed) -> str:
