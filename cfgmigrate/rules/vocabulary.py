@@ -15,7 +15,6 @@ from msgspec.structs import replace
 
 from cfgmigrate.machine.model import Quantity
 
-
 AGES = ("was", "will", "shared")
 """How the names of quantities begin: as they were, as they become, and as they become where no profile is on."""
 
