@@ -41,7 +41,7 @@ from cfgmigrate.machine.word_places import key_says
 from cfgmigrate.machine.words import Name, split
 
 #: what a line that is protected by its words may be named as, and is then set by hand
-_SET_BY_HAND = frozenset({"probe.offset_z"})
+_SET_BY_HAND = frozenset({"probe.offset_z", "runout.distance"})
 BY_HAND_ALONE = "it is protected by its own words: set it by hand"
 _HOTEND_LEAST = "heater.hotend.min_temperature"
 #: °C below which no plastic is fed

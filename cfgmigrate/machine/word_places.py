@@ -85,12 +85,29 @@ def cover_things(words: tuple[str, ...], free: list[int], things: frozenset[str]
         return covered
     blocked = set(range(len(words))) - set(free)
     for spelling in _longest_first(things):
+        if len(spelling) > 1 and there.issuperset(spelling):
+            covered |= _windows(words, spelling, blocked | covered)
+    for spelling in _longest_first(things):
         while (
             there.issuperset(spelling)
             and (found := _positions(words, spelling, blocked | covered)) is not None
         ):
             covered |= found
     return covered
+
+
+def _windows(words: tuple[str, ...], spelling: Spelling, taken: set[int]) -> set[int]:
+    """Where a spelling's words stand side by side: there they belong together before they do with any others."""
+    found: set[int] = set()
+    for at in range(len(words) - len(spelling) + 1):
+        window = range(at, at + len(spelling))
+        if (
+            words[at : at + len(spelling)] == spelling
+            and taken.isdisjoint(window)
+            and found.isdisjoint(window)
+        ):
+            found.update(window)
+    return found
 
 
 @lru_cache(maxsize=4096)
@@ -104,7 +121,12 @@ def rest_said(
     """Unit, qualifier and how many words they took, where every word of the key has a meaning; else None."""
     rest = use.rest(range(use.key))
     covered = cover_things(use.words, rest, of | may) if rest else set()
-    left = Counter(use.words[position] for position in rest if position not in covered)
+    again = _said_again(use, of)
+    left = Counter(
+        use.words[position]
+        for position in rest
+        if position not in covered and use.words[position] not in again
+    )
     must = set(left) - vocabulary().fillers - spelled_fillers(fillers)
     of_unit = sayable(quantity, phrase.unit)
     if must - of_unit:
@@ -185,13 +207,25 @@ def named_else(use: Use, allowed: frozenset[str], phrase: tuple[str, ...]) -> bo
             claimed |= set(positions)
     free = [position for position in free if position not in claimed]
     covered = cover_things(use.words, free, things)
-    left = {use.words[position] for position in free if position not in covered}
+    left = {use.words[position] for position in free if position not in covered} - _said_again(use, things)
     if not left & _thing_words():
         return False
     return any(
         name in vocabulary().things and name not in things and left.issuperset(spelling)
         for word in left
         for spelling, name in vocabulary().by_word.get(word, ())
+    )
+
+
+def _said_again(use: Use, things: frozenset[str]) -> frozenset[str]:
+    """The words of things that the section calls by several of them side by side: its keys may go on with one, as in
+    `[filament switch] length after switch`."""
+    side_by_side = _side_by_side(use.words[: use.own], use.key)
+    return frozenset(
+        use.words[position]
+        for thing, positions in side_by_side
+        if thing in things and positions[0] >= use.key
+        for position in positions
     )
 
 

@@ -20,7 +20,7 @@ from cfgmigrate.plan.model import ByHand
 from cfgmigrate.sheet.model import Entries
 
 HEIGHT_RULE, LAG_RULE, LAG = "probe.height_unread", "lag.to_measure", "lag.coefficient"
-RUNOUT_RULE = "runout.distance"
+RUNOUT_RULE, RUNOUT = "runout.to_measure", "runout.distance"
 #: how a step begins that names a line which may be the one
 MAY_BE = "It may be "
 _PROBE = "protected.probe"
@@ -79,9 +79,7 @@ def _stands_in(machine: Machine, item: ByHand) -> Iterator[str]:
     """The lines that a person sets by such an item: those of the value itself, and an axis's limits with its end stop."""
     axis = item.rule[-1]
     names = (
-        [RUNOUT_RULE]
-        if item.rule == RUNOUT_RULE
-        else [f"end_stop.{axis}", f"axis.{axis}.min", f"axis.{axis}.max"]
+        [RUNOUT] if item.rule == RUNOUT_RULE else [f"end_stop.{axis}", f"axis.{axis}.min", f"axis.{axis}.max"]
     )
     found = [
         f"{each.place.file}:{each.place.line} ({each.setting.name} = {each.text})"

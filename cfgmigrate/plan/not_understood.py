@@ -3,6 +3,9 @@ whose name says in full what can wreck something, with a word more: `retraction 
 
 Each is a doubt with the line of the site file that settles it, the most alarming first, and a handful at most. Where
 no file has a retraction and one of them may be it, nobody can say that there is none.
+
+A length of the filament's sensor may be protected by its own words, as a switch's. Where its number is one that the
+filament's way may have, it is a doubt too: left old, the machine feeds on over air.
 """
 
 from __future__ import annotations
@@ -10,12 +13,21 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from cfgmigrate.ground.findings import Doubt
+from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.machine.model import Machine
+from cfgmigrate.machine.quantities import PROTECTED
+from cfgmigrate.machine.spots import name_line
 from cfgmigrate.machine.teach import RETRACTION, Teachable, lengths_of, teachable
+from cfgmigrate.machine.vocabulary import vocabulary
+from cfgmigrate.machine.words import read_name
+from cfgmigrate.plan.old_numbers import NEAR_SENSOR, OF_A_SENSOR
 from cfgmigrate.rules.engine import Outcome
 
 #: so many are told at most; `survey` has them all
 HANDFUL = 5
+_OF_FILAMENT = frozenset(("filament", "runout", "feeder", "feed", "tube", "drive", "wheel"))
+_AXES = frozenset(("x", "y", "z"))
+_NUMBER = pattern(r"\d{1,6}(?:\.\d{1,6})?(?:[ \t]*mm)?")
 
 
 def near_the_old(machine: Machine, outcome: Outcome) -> tuple[Teachable, ...]:
@@ -38,6 +50,30 @@ def doubts_of(found: tuple[Teachable, ...]) -> Iterator[Doubt]:
             else f"say what it is in cfgmigrate.yaml, under {each.under}: {each.meaning}, or change it by hand"
         )
         yield Doubt(first.place, first.text, why, remedy)
+
+
+def protected_lengths(machine: Machine, outcome: Outcome) -> Iterator[Doubt]:
+    """The lines that their words protect as a sensor's or a switch's, and whose number is a length that the old way of the
+    filament may have from there on."""
+    path = outcome.result("path.length_old") or outcome.result("path.tube_old")
+    if path is None or not path.value or outcome.result("path.changed") is None:
+        return
+    for reading in machine.readings:
+        setting = reading.setting
+        if not reading.quantity.startswith(PROTECTED) or not _NUMBER.fullmatch(reading.text):
+            continue
+        words = vocabulary().names_in(frozenset(read_name(setting.section, setting.key).words))
+        if not OF_A_SENSOR.search(setting.name) or _OF_FILAMENT.isdisjoint(words) or words & _AXES:
+            continue
+        number = float(reading.text.removesuffix("mm"))
+        if NEAR_SENSOR[0] * path.value <= number <= NEAR_SENSOR[1] * path.value:
+            why = (
+                f"its words protect it as a sensor's, and its number is near the old path of {path.value:g} mm: it may be the "
+                "filament that is left behind the sensor; it stays as it is"
+            )
+            line = name_line(setting, "runout.distance")
+            remedy = f"set it by hand to what is left there now; to have it told with its value, say in cfgmigrate.yaml, under meanings: {line}"
+            yield Doubt(reading.place, f"{setting.name} = {reading.text}", why, remedy)
 
 
 def suspects_in(machine: Machine, found: tuple[Teachable, ...]) -> dict[str, str]:

@@ -41,7 +41,8 @@ _OF_THE_PATH = pattern(
 )
 OF_THE_OLD_DRIVE = pattern(r"\b(?:tube|hose|cogs?|gears?|geared|shaft|drive)\b", re.IGNORECASE)
 """In a remark: it tells of how the filament is driven, and by what way it comes."""
-_SENSOR = pattern(r"sensor|watch|runout|switch|detect", re.IGNORECASE)
+OF_A_SENSOR = pattern(r"sensor|watch|runout|switch|detect", re.IGNORECASE)
+"""In a name or a remark: it is about a sensor of the filament, or another one."""
 _TIP = pattern(r"(?<![A-Za-z])tips?(?![A-Za-z])[^\r\n]*\d", re.IGNORECASE)
 FEEDS = pattern(
     r"^[ \t]*(?:N\d+[ \t]+)?G0*[01](?![\d.])(?![^;(\r\n]*[XYZ][-+.\d])[^;(\r\n]*E[-+]?\d", re.IGNORECASE
@@ -116,7 +117,7 @@ class OldNumbers(Struct, frozen=True):
             if same := self._the_same(number, text, words):
                 return f"the old {same.label}"
             if speaks and (
-                path := self._near_path(number, NEAR_SENSOR if _SENSOR.search(line) else NEAR_PATH)
+                path := self._near_path(number, NEAR_SENSOR if OF_A_SENSOR.search(line) else NEAR_PATH)
             ):
                 return f"near the old path of {path:g} mm"
             if near := self._near(number, words):

@@ -27,7 +27,7 @@ from cfgmigrate.plan.lines_left import lines_left
 from cfgmigrate.plan.materials import materials
 from cfgmigrate.plan.model import Aged, ByHand, Change, LeftAlone, Plan
 from cfgmigrate.plan.naming import Naming
-from cfgmigrate.plan.not_understood import doubts_of, near_the_old, suspects_in
+from cfgmigrate.plan.not_understood import doubts_of, near_the_old, protected_lengths, suspects_in
 from cfgmigrate.plan.old_numbers import old_numbers
 from cfgmigrate.plan.other_machine import other_machines
 from cfgmigrate.rules.age import Age, Past, Told
@@ -69,6 +69,7 @@ def plan_changes(
         *of_gaps(machine.doubts),
         *(each.doubt for each in others),
         *of_the_swap((*_not_asked_yet(doubts_of(near), machine), *machine.doubts), machine, worked.swapped),
+        *(protected_lengths(machine, worked.base) if kind == "install" else ()),
         *worked.doubts,
         *materials(machine, sheet, decided.changes),
         *decided.doubts,

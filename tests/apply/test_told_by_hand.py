@@ -35,7 +35,7 @@ new:
   motor: {step_angle: 1.8 deg}
 carriage: {nozzle_shift: {x: 4 mm, y: 0 mm, z: 0 mm}}
 """
-END, OUT = "protected.end_stop_x", "runout.distance"
+END, OUT = "protected.end_stop_x", "runout.to_measure"
 
 
 def installed(folder: Path) -> Path:

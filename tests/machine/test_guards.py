@@ -28,3 +28,17 @@ def test_a_guard_of_a_hot_part_is_never_written(tmp_path: Path, key: str) -> Non
 def test_a_guard_of_something_else_is_what_a_names_file_says(tmp_path: Path) -> None:
     machine = machine_with(tmp_path, "spool guard reach", "runout.distance")
     assert machine.get("runout.distance").value == 28
+
+
+@pytest.mark.parametrize(
+    "name",
+    ["feeder.filament_switch.filament_after_switch_mm", "filament_switch.length_after_switch_mm", "feeders.filament_switch.length_left_after_switch_mm"],
+)  # fmt: skip
+def test_what_the_section_calls_by_two_words_the_key_may_call_by_one(name: str) -> None:
+    machine = recognise([read("a.txt", f"{name} = 702\n".encode())])
+    assert machine.get("runout.distance").value == 702
+
+
+@pytest.mark.parametrize("name", ["filament switch.x switch mm", "end switch.filament after switch mm"])
+def test_a_further_thing_beside_it_stays_another(name: str) -> None:
+    assert recognise([read("a.txt", f"{name} = 702\n".encode())]).get("runout.distance") is None

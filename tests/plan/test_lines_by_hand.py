@@ -145,4 +145,42 @@ def test_an_end_stop_that_is_set_by_hand_is_told_with_its_line_and_those_of_the_
     told = {each.rule: each.steps[0] for each in plan.by_hand if each.steps}
     for line in ("machine.conf:2 ", "machine.conf:3 ", "machine.conf:4 "):
         assert line in told["protected.end_stop_x"]
-    assert "machine.conf:6 " in told["runout.distance"]
+    assert "machine.conf:6 " in told["runout.to_measure"]
+
+
+SENSOR_SHEET = (
+    "old: {drive: tube-fed, tube: {length: 540 mm}, path_length: 610 mm}\n"
+    "new: {drive: on the carriage, tube: {length: 40 mm}, path_length: 66 mm@}\n"
+)
+
+
+def with_sensor(folder: Path, line: str, more: str = ""):
+    (folder / "machine.conf").write_text(f"[feeder]\nretraction length = 6\n{line}\n")
+    (folder / "sheet.yaml").write_text(SENSOR_SHEET.replace("@", more))
+    return api.prepare([folder / "machine.conf"], folder / "sheet.yaml", out=folder / "packet").plan
+
+
+def test_what_the_sheet_says_is_left_behind_the_sensor_is_written(tmp_path: Path) -> None:
+    line = "[filament switch]\nfilament after switch mm = 705"
+    plan = with_sensor(tmp_path, line, ", filament_behind_sensor: 90 mm")
+    (change,) = [each for each in plan.changes if each.quantity == "runout.distance"]
+    assert change.new.text == "90" and [edit.line for edit in change.edits] == [4]
+    assert "runout.to_measure" not in {each.rule for each in plan.by_hand}
+
+
+def test_a_length_that_its_words_protect_as_a_sensors_is_asked_about(tmp_path: Path) -> None:
+    plan = with_sensor(tmp_path, "[filament watch]\nlength after trip = 720\npin = 722\n")
+    (asked,) = [doubt for doubt in plan.doubts if "behind the sensor" in doubt.why]
+    assert asked.place.line == 4 and "runout.distance" in asked.remedy
+
+
+def test_named_so_it_is_told_with_its_line_and_set_by_hand(tmp_path: Path) -> None:
+    (tmp_path / "cfgmigrate.yaml").write_text(
+        'site: 1\nmeanings: {"[filament watch] length after trip": runout.distance}\n'
+    )
+    plan = with_sensor(
+        tmp_path, "[filament watch]\nlength after trip = 720", ", filament_behind_sensor: 90 mm"
+    )
+    assert "runout.distance" not in {each.quantity for each in plan.changes}
+    (told,) = [doubt for doubt in plan.doubts if doubt.place.line == 4]
+    assert "it would be 90.00 ± 0.29 mm" in told.why
