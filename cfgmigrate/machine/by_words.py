@@ -117,21 +117,19 @@ def _by_name(spot: Spot, named: Named, spoken: Spoken) -> Said:
         return Said()
     value = read_value(spot.setting.value)
     parts = value.items if isinstance(value, Items) else (value,)
-    if len(named.meanings) == 1 and len(parts) == 1:
+    if len(named.numbers) == 1 and len(parts) == 1:
         return _meant(spot, reading_of(spot, _as_fit(named.meanings[0], spoken), value), named.meanings[0])
-    if len(named.meanings) == 1 and quantity(named.meanings[0].quantity).kind == "script":
+    if len(named.numbers) == 1 and quantity(named.meanings[0].quantity).kind == "script":
         return Said((whole(spot, named.meanings[0].quantity),))
-    if len(named.meanings) != len(parts):
-        why = f"the names file names {len(named.meanings)} numbers, and the value has {len(parts)}"
+    if len(named.numbers) != len(parts):
+        why = f"the names file names {len(named.numbers)} numbers, and the value has {len(parts)}"
         return Said((), (spot.doubt(why, f"put it right in {named.place}"),))
+    told = [
+        (meaning, part) for meaning, part in zip(named.numbers, parts, strict=True) if meaning is not None
+    ]
     if _one_a_feeder(named):
-        return one_a_feeder(spot, _as_fit(named.meanings[0], spoken), parts)
-    return joined(
-        [
-            reading_of(spot, _as_fit(meaning, spoken), part)
-            for meaning, part in zip(named.meanings, parts, strict=True)
-        ]
-    )
+        return one_a_feeder(spot, _as_fit(named.meanings[0], spoken), tuple(part for _, part in told))
+    return joined([reading_of(spot, _as_fit(meaning, spoken), part) for meaning, part in told])
 
 
 def _one_a_feeder(named: Named) -> bool:

@@ -2,7 +2,7 @@
 
 It is YAML, one line a setting. The key is the setting as a doubt or a survey shows it; with a file before
 it, it holds for that file alone. The value is a quantity, a quantity with its unit, `ignore`, or a list of
-these where the setting has several numbers:
+these where the setting has several numbers, `ignore` for one that is nothing of the kind:
 
     "[drive] mm one way": feeder.feed_per_turn
     "[drive] coil": {quantity: motor.run_current, unit: mA peak}
@@ -65,6 +65,7 @@ HEADER = """\
 #   "[section] key": {quantity: QUANTITY, unit: mA}    with the unit its number is in; `peak` or `rms` may follow
 #   "file.ini [section] key": QUANTITY             in one file only
 #   "[section] key": [QUANTITY, QUANTITY]          for a setting with several numbers; the same twice: of each feeder
+#   "[section] key": [QUANTITY, ignore]            where one of the numbers is nothing of the kind
 #   "[section] key": ignore                        it is nothing of the kind
 """
 
@@ -78,11 +79,16 @@ class Meaning(Struct, frozen=True):
 
 
 class Named(Struct, frozen=True):
-    """One line of a names file. `ignored` settings have no meanings."""
+    """One line of a names file: what each number of the setting is, None for one that is to be ignored. `ignored`
+    settings have no meanings."""
 
     key: str
     place: Place
-    meanings: tuple[Meaning, ...] = ()
+    numbers: tuple[Meaning | None, ...] = ()
+
+    @property
+    def meanings(self) -> tuple[Meaning, ...]:
+        return tuple(meaning for meaning in self.numbers if meaning is not None)
 
     @property
     def ignored(self) -> bool:
@@ -249,7 +255,9 @@ def _named(item: YamlField) -> Named:
     return Named(item.key, item.place, tuple(map(_meaning, nodes)))
 
 
-def _meaning(node: Node) -> Meaning:
+def _meaning(node: Node) -> Meaning | None:
+    if node.text == IGNORE:
+        return None
     if node.text is not None:
         return Meaning(_quantity(node.text, node.place))
     said = {item.key: item.node for item in node.items or ()}
@@ -257,6 +265,8 @@ def _meaning(node: Node) -> Meaning:
     if name is None or name.text is None or set(said) - {"quantity", "unit"}:
         what = "must be a quantity, {quantity: …, unit: …} or a list of these"
         raise BadInput(what, node.place, "see `cfgmigrate survey` for ids")
+    if name.text == IGNORE:
+        return None
     quantity = _quantity(name.text, name.place)
     if unit is None or not unit.text:
         return Meaning(quantity)
@@ -267,11 +277,6 @@ def _quantity(name: str, at: Place) -> str:
     name = present_id(name)
     if is_meaning(name):
         return name
-    if name == IGNORE:
-        what = f"{IGNORE} stands for a whole setting, and not for one of its numbers"
-        raise BadInput(
-            what, at, f"name a quantity for each number, or write {IGNORE} in the place of the list"
-        )
     near = _near(name)
     remedy = f"did you mean {', or '.join(near)}?" if near else _ALL_MEANINGS
     raise BadInput(f"there is no quantity {name!r}", at, remedy)

@@ -81,6 +81,24 @@ def test_a_list_of_names_says_what_each_number_is(tmp_path: Path) -> None:
     }
 
 
+@pytest.mark.parametrize("ignored", ["ignore", "{quantity: ignore}"])
+def test_one_number_of_a_list_may_be_ignored(tmp_path: Path, ignored: str) -> None:
+    document = sectioned("[drive]\npair = 438, 450, 7\n")
+    names = f'"[drive] pair": [feeder.steps_per_mm, {ignored}, retraction.length]\n'
+    found = named(tmp_path, names, document)
+    assert {each.quantity: each.value for each in found.readings} == {
+        "feeder.steps_per_mm": 438,
+        "retraction.length": 7,
+    }
+    assert found.doubts == () and found.unread == ()
+
+
+def test_of_two_feeders_and_an_ignored_number_each_has_its_own(tmp_path: Path) -> None:
+    names = '"[drive] pull": [retraction.length, retraction.length, ignore]\n'
+    found = named(tmp_path, names, sectioned("[drive]\npull = 6.5, 5.5, 1\n"))
+    assert {str(each.holder): each.value for each in found.readings} == {"feeder 1": 6.5, "feeder 2": 5.5}
+
+
 def test_a_list_of_names_must_be_as_long_as_the_value(tmp_path: Path) -> None:
     found = named(
         tmp_path, '"[drive] pair": [feeder.steps_per_mm]\n', sectioned("[drive]\npair = 438, 450\n")
@@ -149,7 +167,6 @@ def test_a_names_file_may_protect_a_setting(tmp_path: Path) -> None:
         ('"[a] b": {quantity: motor.run_current, uint: mA}\n', ":1:10", "{quantity: …, unit: …}"),
         ('"[a] b": {unit: mA}\n', ":1:10", "quantity"),
         ('"[a] b": []\n', ":1:10", "empty list"),
-        ('"[a] b": [ignore, retraction.length]\n', ":1:11", "in the place of the list"),
         ('"[a] b": 3\n', ":1:10", "quantity"),
         ('"[a] b": protected.heater_line\n', ":1:10", "no quantity"),
         ("[a] b: retraction.length\n", ":1:", "quotes"),
