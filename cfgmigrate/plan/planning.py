@@ -30,6 +30,7 @@ from cfgmigrate.plan.naming import Naming
 from cfgmigrate.plan.not_understood import doubts_of, near_the_old, protected_lengths, suspects_in
 from cfgmigrate.plan.old_numbers import old_numbers
 from cfgmigrate.plan.other_machine import other_machines
+from cfgmigrate.plan.things_met import things_met
 from cfgmigrate.rules.age import Age, Past, Told
 from cfgmigrate.rules.book import Book
 from cfgmigrate.rules.lanes import Worked
@@ -77,6 +78,7 @@ def plan_changes(
     ]
     if kind == "install":
         olds = old_numbers(changes, decided.findings, machine.documents, machine.feeder_names, by_hand)
+        by_hand += things_met(machine, worked.sheets[base])
         by_hand += lines_left(machine, olds, changes, doubts, worked.swapped, near)
     return Plan(
         machine=sheet.machine,

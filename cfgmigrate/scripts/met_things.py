@@ -7,6 +7,7 @@ reach the thing itself has to be moved. It is told by words alone, and only by t
 from __future__ import annotations
 
 import re
+from collections.abc import Iterator
 
 from cfgmigrate.dialects.document import readable
 from cfgmigrate.scripts.number_change import Script
@@ -15,9 +16,11 @@ from cfgmigrate.scripts.reading import Move
 #: so many lines above a move are looked at, and so many characters of each
 LINES_ABOVE, LONGEST_ABOVE = 8, 200
 _MET = re.compile(
-    r"(?<![^\W\d_])(lip|brush|wiper|scraper|cleaning pad|sponge|bucket|bin|chute|tray|needle|cutter|blade|knife)(?:e?s)?(?![^\W\d_])",
+    r"(?<![^\W\d_])(lip|brush|felt|wiper|scraper|cleaning pad|sponge|bucket|bin|chute|tray|needle|cutter|blade|knife)(?:e?s)?(?![^\W\d_])",
     re.IGNORECASE,
 )
+#: at the bed's own height, whatever the tip's on the carriage
+_OF_THE_BED = frozenset(("lip",))
 _BEGINS = re.compile(r"[ \t]*\[")
 
 
@@ -31,3 +34,18 @@ def what_is_met(script: Script, move: Move) -> str:
         if _BEGINS.match(line):
             return ""
     return ""
+
+
+def lines_that_meet(script: Script) -> Iterator[tuple[int, str, str]]:
+    """The moves along the bed whose own line speaks of a thing that stands at a height of its own, or else the first move
+    below a line that does: the line, its text and the thing. Each thing is told once a line."""
+    told: set[str] = set()
+    for move in script.moves:
+        if not any(target.axis in "xy" for target in move.targets):
+            continue
+        text = script.text(move)
+        own = _MET.search(text[:LONGEST_ABOVE])
+        thing = own[1].lower() if own else what_is_met(script, move)
+        if thing and thing not in _OF_THE_BED and (own or thing not in told):
+            told.add(thing)
+            yield script.line(move.start), " ".join(text.split())[:LONGEST_ABOVE], thing

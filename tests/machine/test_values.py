@@ -289,3 +289,9 @@ def test_degrees_of_a_temperature_are_degrees_celsius_and_of_an_angle_are_none()
 def test_of_several_gear_stages_it_is_said_that_they_are_multiplied(text: str, note: str) -> None:
     found = machine(f"[feeder]\ngear ratio = {text}").get("feeder.gear_ratio")
     assert found is not None and found.converted == note
+
+
+@pytest.mark.parametrize(("written", "editable"), [("0.00", True), ("0.0", True), ("0", False)])
+def test_a_zero_with_decimals_is_a_number_and_no_switch(written: str, editable: bool) -> None:
+    found = machine(f"[lag]\ncoefficient = {written}\n").get("lag.coefficient")
+    assert found is not None and found.editable is editable

@@ -1,0 +1,59 @@
+"""A tip that sits higher or lower than before meets its brush elsewhere: that is said, with the lines that go there."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from cfgmigrate import api
+from cfgmigrate.plan.things_met import THINGS_MET
+
+FILE = """\
+[axis x]
+low end = 0
+high end = 240
+[feeder]
+steps per mm = 97.3
+[script park]
+lines =
+    G90
+    G1 X236 Y120 F7800 ; {thing} on the post
+    G1 X222 F7800
+    G1 X236 F7800
+[script start]
+lines =
+    ; prime at the lip of the bed
+    G90
+    G1 X12 Y-3 F7800
+"""
+SHEET = """\
+old: {{drive: tube-fed}}
+new: {{drive: on the carriage, steps_per_mm: 512 1/mm}}
+carriage: {{nozzle_shift: {{x: 0 mm, y: 0 mm, z: {z} mm}}}}
+"""
+
+
+def told(folder: Path, z: str, thing: str = "brush"):
+    (folder / "config").mkdir()
+    (folder / "config" / "machine.conf").write_text(FILE.format(thing=thing))
+    (folder / "swap.yaml").write_text(SHEET.format(z=z))
+    plan = api.prepare(folder / "config", folder / "swap.yaml", out=folder / "packet").plan
+    return [item for item in plan.by_hand if item.rule == THINGS_MET]
+
+
+@pytest.mark.parametrize(("z", "what"), [("-4.5", "brush 4.5 mm lower"), ("3", "brush 3 mm higher")])
+def test_what_the_tip_meets_is_to_be_set_by_as_much_as_the_tip_has_moved(
+    tmp_path: Path, z: str, what: str
+) -> None:
+    (item,) = told(tmp_path, z)
+    assert item.what.startswith(f"Set the {what}")
+    (line,) = item.steps
+    assert line.startswith("machine.conf:9: G1 X236 Y120 F7800") and line.endswith("(the brush)")
+
+
+@pytest.mark.parametrize(("z", "thing"), [("0", "brush"), ("-0.2", "brush"), ("-4.5", "mark")])
+def test_a_tip_that_kept_its_height_or_meets_nothing_asks_for_nothing(
+    tmp_path: Path, z: str, thing: str
+) -> None:
+    assert not told(tmp_path, z, thing)
