@@ -83,6 +83,8 @@ def collect_codes(
         _collect_code(
             found, spot, names, tool if chosen is None else chosen, spoken, inside, told.letters[setting.line]
         )
+        if found.unread and found.unread[-1].setting is setting and (said := told.in_words(setting)):
+            found.unread[-1] = replace(found.unread[-1], said=said)
     _pair_ratios(found, told, *before)
     ask_what_is_in_inches(found, document, before[0])
 

@@ -130,12 +130,13 @@ class Reading(Struct, frozen=True):
 
 class Unread(Struct, frozen=True):
     """A setting that was not understood. `nearest` are ids of the quantities that its words come closest to
-    (empty: it does not look relevant)."""
+    (empty: it does not look relevant). `said` is what remarks say of a code's word, where its name says nothing."""
 
     place: Place
     text: str
     setting: Setting
     nearest: tuple[str, ...] = ()
+    said: str = ""
 
 
 class Profile(Struct, frozen=True):

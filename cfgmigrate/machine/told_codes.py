@@ -364,6 +364,16 @@ class ToldCodes:
             names += names_of((), key, said + section, dimension)
         return names
 
+    def in_words(self, setting: Setting) -> str:
+        """What the file's remarks say of a word in words of their own, whatever they mean: `way of the filament: tube`."""
+        code, line = self.line_code.get(setting.line, ""), setting.line
+        texts = (self.remarks.of_line(setting), self._entry(setting, code), self.above.get(line, ""))
+        for text in texts:
+            listed = letters_listed(text, self.written[line]) if text else None
+            if listed and (words := listed.letters.get(setting.key.upper())):
+                return f"{listed.subject}: {words}"
+        return "" if len(self.written[line]) > 1 else next(filter(None, texts), "")
+
     def explained(self) -> set[int]:
         """The lines of which a remark explains what they set."""
         found = set()

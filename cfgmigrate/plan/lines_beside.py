@@ -3,8 +3,8 @@
 A speed's name often goes on from the name of the length that it is for, and an acceleration for printing from that of the
 machine's. A limit for all axes may stand above the one of an axis that was lowered. A list with a number for each motor
 has one for the drive, whatever it is about. A setting may say in words where the drive sits. Heights of the bed that
-are stored are of the places that the probe got to before. And what the carriage weighs, or how many steps a second the
-board can send, may stand there as a note that no rule reads. What has to become of them
+are stored are of the places that the probe got to before. And how many steps a second the board can send may stand there
+as a note that no rule reads. What has to become of them
 is not known here, so a person is shown where they stand.
 
 Nothing is worked out by this, and no line is judged: it may name one too many.
@@ -45,8 +45,6 @@ _A_MINUTE = re.compile(r"min(?:ute)?(?![a-z])", re.IGNORECASE)
 _PLAIN = re.compile(r"(\d{1,6}(?:\.\d{1,6})?)\s*(mm/s|mm/min)?")
 _DRIVE = frozenset(("drive", "tube", "hose", "cogs", "gears"))
 _WORDS = re.compile(r"[^\W\d_]{3,}")
-_CARRIAGE = frozenset(("carriage", "head", "toolhead", "printhead", "sled"))
-_WEIGHT = frozenset(("grams", "gram", "g", "kg", "mass", "weight", "weighs"))
 _STEPS = frozenset(("pulse", "pulses", "step", "steps"))
 _A_SECOND = frozenset(("rate", "second", "sec", "hz", "khz", "frequency"))
 #: steps a second; what is less is no limit of a board (common practice, no source)
@@ -71,7 +69,7 @@ def settings_beside(machine: Machine, changes: Sequence[Change]) -> Iterator[Bes
 
 
 def _noted(machine: Machine, changes: Collection[Change]) -> Iterator[Beside]:
-    """What the carriage weighs and how many steps a second the board can send, where no rule reads them."""
+    """How many steps a second the board can send, where no rule reads it."""
     new = {each.quantity: each.new.value or 0.0 for each in changes}
     asked = new.get("feeder.steps_per_mm", 0.0) * new.get(_TOP_SPEED, 0.0)
     for unread in machine.unread:
@@ -79,9 +77,7 @@ def _noted(machine: Machine, changes: Collection[Change]) -> Iterator[Beside]:
         number = _NUMBER.match(setting.value.strip())
         if setting.state is State.INACTIVE or number is None:
             continue
-        if words & _CARRIAGE and words & _WEIGHT:
-            why = "what the carriage weighed with the old drive, by its name; the sheet asks for old and new"
-        elif words & _STEPS and words & _A_SECOND and float(number[0]) >= FEWEST_STEPS:
+        if words & _STEPS and words & _A_SECOND and float(number[0]) >= FEWEST_STEPS:
             takes = (
                 f"; the new drive takes {asked:.0f} of them a second at its new top speed" if asked else ""
             )

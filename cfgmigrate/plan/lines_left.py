@@ -21,7 +21,7 @@ from cfgmigrate.machine.model import Machine
 from cfgmigrate.machine.quantities import quantity
 from cfgmigrate.machine.teach import OCCASIONS, Teachable, may_be_length, speaks_of_occasion
 from cfgmigrate.machine.words import split
-from cfgmigrate.plan.lines_beside import settings_beside
+from cfgmigrate.plan.lines_beside import Beside, settings_beside
 from cfgmigrate.plan.model import ByHand, Change
 from cfgmigrate.plan.old_numbers import LONGEST_LINE, OF_THE_OLD_DRIVE, OldNumbers
 from cfgmigrate.scripts.feeds import MUCH
@@ -71,15 +71,17 @@ def lines_left(
     doubts: Iterable[Doubt],
     swapped: Collection[int],
     near: Iterable[Teachable],
+    notes: Iterable[Beside] = (),
 ) -> tuple[ByHand, ...]:
     """The step by hand that names these lines; none where there are none. `near` is what was not understood near an old
-    length, of which only the first few are questions."""
+    length, of which only the first few are questions, `notes` what is only noted of the old drive."""
     told = {(edit.file, edit.line) for change in changes for edit in change.edits}
     told.update((doubt.place.file, doubt.place.line) for doubt in doubts)
     found: dict[tuple[str, int], LeftLine] = {}
     for left in (
         *_still_old(machine, changes, swapped),
         *_pulls(machine, changes, swapped),
+        *(LeftLine(*each) for each in notes),
         *(LeftLine(*each) for each in settings_beside(machine, changes)),
         *(
             LeftLine(at.place.file, at.place.line, at.text, f"near {one.close_to}")

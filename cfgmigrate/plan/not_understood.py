@@ -20,6 +20,7 @@ from cfgmigrate.machine.spots import name_line
 from cfgmigrate.machine.teach import RETRACTION, Teachable, lengths_of, teachable
 from cfgmigrate.machine.vocabulary import vocabulary
 from cfgmigrate.machine.words import read_name
+from cfgmigrate.plan.notes_of_the_old import of_the_way
 from cfgmigrate.plan.old_numbers import NEAR_SENSOR, OF_A_SENSOR
 from cfgmigrate.rules.engine import Outcome
 
@@ -39,7 +40,9 @@ def near_the_old(machine: Machine, outcome: Outcome) -> tuple[Teachable, ...]:
 
 
 def doubts_of(found: tuple[Teachable, ...]) -> Iterator[Doubt]:
-    for each in found[:HANDFUL]:
+    """What is asked of these. What only notes the length of the filament's way, and may be no quantity, is told by hand."""
+    asked = [each for each in found if each.candidates or not all(map(of_the_way, each.settings))]
+    for each in asked[:HANDFUL]:
         first = each.settings[0]
         by_number = f"its number is near {each.near}"
         by_words = f"its name says {each.close_to} and more"

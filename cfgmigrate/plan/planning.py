@@ -28,6 +28,7 @@ from cfgmigrate.plan.materials import materials
 from cfgmigrate.plan.model import Aged, ByHand, Change, LeftAlone, Plan
 from cfgmigrate.plan.naming import Naming
 from cfgmigrate.plan.not_understood import doubts_of, near_the_old, protected_lengths, suspects_in
+from cfgmigrate.plan.notes_of_the_old import notes_of_the_old
 from cfgmigrate.plan.old_numbers import old_numbers
 from cfgmigrate.plan.other_machine import other_machines
 from cfgmigrate.plan.things_met import things_met
@@ -79,7 +80,8 @@ def plan_changes(
     if kind == "install":
         olds = old_numbers(changes, decided.findings, machine.documents, machine.feeder_names, by_hand)
         by_hand += things_met(machine, worked.sheets[base])
-        by_hand += lines_left(machine, olds, changes, doubts, worked.swapped, near)
+        notes = notes_of_the_old(machine, worked.base, worked.sheets[base])
+        by_hand += lines_left(machine, olds, changes, doubts, worked.swapped, near, notes)
     return Plan(
         machine=sheet.machine,
         root=root,

@@ -25,7 +25,9 @@ GIVES_WAY = 0.3
 #: so many lines are shown
 MOST_LINES_SHOWN = 12
 _SHIFT = "carriage.nozzle_shift.z"
-_CAUTION = "Cold and without power while you set it. A tip that is driven against something hard bends or breaks."
+_CAUTION = (
+    "Cold and without power while you set it. A tip that is driven against something hard bends or breaks."
+)
 
 
 def things_met(machine: Machine, sheet: Sheet) -> tuple[ByHand, ...]:

@@ -1,0 +1,128 @@
+"""What a file only notes of the old drive: what the carriage weighed, how long the tube was, how far it is from bite to tip.
+
+No rule reads such a number and no quantity is one, so nothing is written. Yet a machine may reckon with it, and the next
+person does. A note is told by its name, or by what the file's own legend says of its code: `K9 masses: C carriage`.
+
+The new numbers beside it come from the sheet.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+
+from msgspec import Struct
+
+from cfgmigrate.dialects.document import State, readable
+from cfgmigrate.files.marks import words_of
+from cfgmigrate.ground.number_text import measure
+from cfgmigrate.machine.model import Machine, Unread
+from cfgmigrate.machine.vocabulary import vocabulary
+from cfgmigrate.rules.engine import Outcome
+from cfgmigrate.sheet.model import Sheet
+
+_CARRIAGE = frozenset(("carriage", "head", "toolhead", "printhead", "sled", "beam"))
+_WEIGHT = frozenset(("grams", "gram", "g", "kg", "mass", "masses", "weight", "weights", "weighs", "weighed"))
+#: where the filament's way begins and where it ends
+_BEGINS = frozenset(("bite", "bites", "grip", "gear", "gears", "drive", "feeder", "wheel", "cog"))
+_ENDS = frozenset(("tip", "nozzle", "hotend"))
+#: words of what is measured of a tube or a way besides its length, and of what is moved along it
+_OTHER = frozenset(
+    (
+        *("speed", "time", "inner", "outer", "bore", "diameter", "wall", "price", "spare", "temperature"),
+        *("current", "ratio", "bend", "bends", "metres", "meters", "cm", "percent", "hours", "gap", "offset"),
+    )
+)
+_NUMBER = re.compile(r"[-+]?\d{1,6}(?:\.\d{1,6})?(?=\s*(?:mm|g|grams?|kg)?\s*$)")
+_LINE_END = re.compile(rb"\r\n?|\n")
+#: mm and g; what is less is no length of a filament's way and no mass of a carriage (common practice, no source)
+SHORTEST_WAY, LIGHTEST = 20.0, 20.0
+#: so near to the old one a number is the old one
+SAME_MASS = 0.03
+
+
+class _New(Struct, frozen=True):
+    """What the sheet says: masses in g, the way in mm; None where it says nothing. `way` is whether that has changed."""
+
+    old_mass: float | None
+    new_mass: float | None
+    new_path: float | None
+    way: bool
+
+    @property
+    def masses(self) -> bool:
+        """Whether the carriage weighs something else now, as far as is known."""
+        known = self.old_mass is not None and self.new_mass is not None
+        return self.old_mass != self.new_mass if known else self.way
+
+
+def notes_of_the_old(machine: Machine, outcome: Outcome, sheet: Sheet) -> Iterator[tuple[str, int, str, str]]:
+    """The lines, each with its text and why it is pointed at; several words of one line are told together."""
+    new = _new(outcome, sheet)
+    told: dict[tuple[str, int], dict[str, list[str]]] = {}
+    for unread in machine.unread:
+        what, becomes = _note(unread, new) if unread.setting.state is not State.INACTIVE else ("", "")
+        if what:
+            reasons = told.setdefault((unread.place.file, unread.place.line), {})
+            reasons.setdefault(what, []).append(becomes)
+    lines = {file: _LINE_END.split(machine.document(file).data) for file in {file for file, _ in told}}
+    for (file, line), reasons in told.items():
+        said = (f"{what}; {', '.join(dict.fromkeys(becomes))}" for what, becomes in reasons.items())
+        yield file, line, readable(lines[file][line - 1]), "; ".join(said)
+
+
+def of_the_way(unread: Unread) -> bool:
+    """Whether a setting only notes how long a tube or the filament's way was."""
+    return _number_of_way(unread) is not None
+
+
+def _new(outcome: Outcome, sheet: Sheet) -> _New:
+    old, new = (sheet.get(f"carriage.{age}_mass") for age in ("old", "new"))
+    path = outcome.result("path.length_new")
+    return _New(
+        None if old is None else old.value,
+        None if new is None else new.value,
+        None if path is None else path.value,
+        outcome.result("path.changed") is not None,
+    )
+
+
+def _words(unread: Unread) -> frozenset[str]:
+    return frozenset(words_of(f"{unread.setting.name} {unread.said}"))
+
+
+def _number_of_way(unread: Unread) -> float | None:
+    found, words = _NUMBER.match(unread.setting.value.strip()), _words(unread)
+    if found is None or not _OTHER.isdisjoint(words) or float(found[0]) < SHORTEST_WAY:
+        return None
+    tube = "tube" in vocabulary().names_in(words)
+    return float(found[0]) if tube or (words & _BEGINS and words & _ENDS) else None
+
+
+def _note(unread: Unread, new: _New) -> tuple[str, str]:
+    """What a setting notes of the old drive, and what is so now; "" twice where it notes nothing."""
+    by = "what the file says of it" if unread.said else "its name"
+    words, found = _words(unread), _NUMBER.match(unread.setting.value.strip())
+    if (
+        new.masses
+        and found is not None
+        and words & _CARRIAGE
+        and words & _WEIGHT
+        and words.isdisjoint(_OTHER)
+    ):
+        return f"what the carriage weighed with the old drive, by {by}", _mass(float(found[0]), new)
+    if not new.way or _number_of_way(unread) is None:
+        return "", ""
+    now = "the sheet does not say how long it is now"
+    if new.new_path is not None:
+        now = f"from bite to tip it is {measure(new.new_path, 0.0, 'mm')} now"
+    return f"a length of the filament's way with the old drive, by {by}", now
+
+
+def _mass(number: float, new: _New) -> str:
+    if new.old_mass is None or new.new_mass is None:
+        return "the sheet asks for old and new"
+    more = new.new_mass - new.old_mass
+    if number < LIGHTEST or number < new.old_mass * (1 - SAME_MASS):
+        return f"{measure(abs(more), 0.0, 'g')} {'more' if more > 0 else 'less'} with the new one"
+    return f"{number + more:g} for {number:g} with the new one"

@@ -1,0 +1,66 @@
+"""What a file only notes of the old drive is told by hand, with the line and what is so now."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from cfgmigrate import api
+from cfgmigrate.plan.lines_left import LINES_LEFT
+
+CODES = """\
+; what the codes of this machine mean
+;   H11 pulses for one mm               H12 top speed mm/s
+;   H31 way of the filament: U hose, V grip to nozzle, mm
+;   H33 masses in gram: R carriage, S beam with carriage
+;   H35 lamp: U brightness, V colour
+;   H37 spare hose: U metres
+H11 X80 Y80 Z400 E121.5
+H12 X210 Y190 Z11 E55
+H31 U455 V548                         ; cut in May
+H33 R265 S1010
+H35 U455 V548
+H37 U45
+"""
+NAMED = """\
+feeder steps per mm = 121.5
+hose length = 455
+way from grip to nozzle = 548
+hose inner diameter = 21
+carriage grams = 265
+"""
+SHEET = """\
+old: {drive: tube-fed, path_length: 548 mm}
+new: {drive: on the carriage, steps_per_mm: 507 1/mm, path_length: 63 mm}
+carriage: {old_mass: 265 g, new_mass: 431 g}
+"""
+
+
+def told(folder: Path, name: str, text: str, sheet: str = SHEET) -> tuple[dict[int, str], list[int]]:
+    """Why each line is pointed at by hand, and the lines that are asked about."""
+    (folder / "config").mkdir()
+    (folder / "config" / name).write_text(text)
+    (folder / "swap.yaml").write_text(sheet)
+    plan = api.prepare(folder / "config", folder / "swap.yaml", out=folder / "packet").plan
+    steps = [step for item in plan.by_hand if item.rule == LINES_LEFT for step in item.steps]
+    lines = {int(step.split(":")[1]): step.partition(": ")[2] for step in steps}
+    return lines, [doubt.place.line for doubt in plan.doubts]
+
+
+def test_a_legend_tells_what_the_words_of_its_codes_note(tmp_path: Path) -> None:
+    """265 + 431 - 265 = 431, and 1010 + 166 = 1176."""
+    lines, _ = told(tmp_path, "start.nc", CODES)
+    assert lines[9].startswith("H31 U455 V548") and "from bite to tip it is 63 mm now" in lines[9]
+    assert "431 for 265 with the new one, 1176 for 1010 with the new one" in lines[10]
+    assert not {11, 12} & lines.keys()
+
+
+def test_a_name_tells_it_alike_and_is_no_question(tmp_path: Path) -> None:
+    lines, asked = told(tmp_path, "start.conf", NAMED)
+    assert "from bite to tip it is 63 mm now" in lines[2] and "from bite to tip it is 63 mm now" in lines[3]
+    assert "431 for 265 with the new one" in lines[5]
+    assert not {2, 3, 5} & set(asked) and 4 not in lines
+
+
+def test_without_the_masses_the_note_is_told_all_the_same(tmp_path: Path) -> None:
+    lines, _ = told(tmp_path, "start.conf", NAMED, SHEET.partition("carriage:")[0])
+    assert "the sheet asks for old and new" in lines[5]
