@@ -1,31 +1,49 @@
 """Break the program on purpose, a little at a time, and see which tests find out.
 
-    python tests/bench/mutants.py --sample 20 --seed 1 cfgmigrate/store/transaction.py tests/store tests/apply
+    python tests/bench/mutants.py --each 12 --seed 7 cfgmigrate/store cfgmigrate/apply/revert.py
+    python tests/bench/mutants.py --sample 30 --seed 8 cfgmigrate/{apply,store,packet,files,machine,rules}
 
 One mutant is one small change of one module: a comparison turned round, `and` for `or`, a condition that always or
-never holds, a number one larger, a statement left out. Each is tried on a copy of the package with the tests that are
-named, the nearest ones. What no test finds out is printed with its line, to be read by a person: it is a hole, or it
-changes nothing (an equivalent), or only a text.
+never holds, a number one larger, a statement left out. Words of messages are never changed. Each is tried first with
+the nearest tests, the module's own file of tests and those of its room that import it (or `--tests`); with `--wide`, what these let
+pass is tried again with every test of the module's room and with those that go through the whole program (WIDE). What
+no test finds out is printed with its line, to be read by a person: it is a hole, or it changes nothing (an equivalent),
+or only a text.
 
-This is a tool and no test: pytest does not collect it. Words of messages are never changed.
+Counted as caught: a test failed, or ran on past `--seconds`, or the process died. A mutant that can't even be imported
+is told apart, since no test had to look. The tests run in a copy of the tree, in a fork of this process, which has
+imported beforehand what the mutant can't have changed: other people's libraries, and the rooms below the module's
+(pyproject.toml keeps the rooms from importing upwards). The mutant lies in the copy as a file, so that commands which a
+test starts run it too. Each set of tests must pass without a mutant first, else nothing is said.
+
+This is a tool and no test: pytest does not collect it.
 """
 
 from __future__ import annotations
 
 import argparse
 import ast
+import contextlib
 import copy
+import importlib
+import itertools
 import os
 import random
+import re
 import shutil
-import subprocess
+import signal
 import sys
 import tempfile
+import time
+import tomllib
+from collections import Counter
 from collections.abc import Iterator
 from dataclasses import dataclass
+from functools import cache
 from pathlib import Path
 
 ROOT = Path(__file__).parents[2]
+WIDE = ("tests/cli/test_cli.py",)
 TURNED: dict[type[ast.cmpop], type[ast.cmpop]] = {
     ast.Eq: ast.NotEq, ast.NotEq: ast.Eq, ast.Lt: ast.LtE, ast.LtE: ast.Lt, ast.Gt: ast.GtE, ast.GtE: ast.Gt,
     ast.In: ast.NotIn, ast.NotIn: ast.In, ast.Is: ast.IsNot, ast.IsNot: ast.Is,
@@ -37,26 +55,35 @@ SUMS: dict[type[ast.operator], type[ast.operator]] = {
 
 @dataclass(frozen=True)
 class Mutant:
-    """A change of a module: where, what, and the module's whole text with it."""
+    """A change of a module: which node in the order of `ast.walk`, and which change of it."""
 
-    line: int
-    what: str
-    source: str
+    module: str
+    node: int
+    change: str
 
 
-def mutants(source: str) -> Iterator[Mutant]:
-    """Every mutant of a module's text."""
-    tree = ast.parse(source)
-    for at, node in enumerate(ast.walk(tree)):
+def mutants(module: str) -> Iterator[Mutant]:
+    """Every mutant of a module."""
+    for at, node in enumerate(ast.walk(_tree(module))):
         for change in _changes(node):
-            other = copy.deepcopy(tree)
-            twin = next(each for number, each in enumerate(ast.walk(other)) if number == at)
-            before = ast.unparse(twin)
-            _apply(twin, change)
-            after = ast.unparse(twin)
-            line = getattr(node, "lineno", 0)
-            if before != after and line:
-                yield Mutant(line, f"{before.splitlines()[0]}  →  {change}", ast.unparse(other))
+            yield Mutant(module, at, change)
+
+
+def carried_out(mutant: Mutant) -> tuple[int, str, str] | None:
+    """The line, what was there and the module's whole text with a mutant; None where it changes no letter."""
+    tree = copy.deepcopy(_tree(mutant.module))
+    twin = next(each for number, each in enumerate(ast.walk(tree)) if number == mutant.node)
+    before = ast.unparse(twin)
+    _apply(twin, mutant.change)
+    if ast.unparse(twin) == before:
+        return None
+    place = twin.target if isinstance(twin, ast.comprehension) else twin
+    return getattr(place, "lineno", 0), before.splitlines()[0], ast.unparse(tree)
+
+
+@cache
+def _tree(module: str) -> ast.Module:
+    return ast.parse((ROOT / module).read_text(encoding="utf-8"))
 
 
 def _changes(node: ast.AST) -> Iterator[str]:
@@ -120,55 +147,209 @@ def _is_text(node: ast.BinOp) -> bool:
     )
 
 
-def survives(module: Path, mutant: Mutant, tests: list[str], folder: Path, seconds: int) -> bool:
-    """Whether all tests pass with a mutant in the copy of the package in `folder`."""
-    target = folder / module
-    real = target.read_bytes()
-    target.write_text(mutant.source, encoding="utf-8")
-    command = [sys.executable, "-B", "-m", "pytest", "-q", "-x", "-p", "no:cacheprovider", *tests]
-    environment = {**os.environ, "PYTHONPATH": str(folder), "HYPOTHESIS_PROFILE": "quick"}
-    try:
-        done = subprocess.run(
-            command, cwd=folder, env=environment, capture_output=True, timeout=seconds, check=False
-        )
-        return done.returncode == 0
-    except subprocess.TimeoutExpired:
-        return False
-    finally:
-        target.write_bytes(real)
+@dataclass(frozen=True)
+class Workshop:
+    """The copy of the tree that mutants are put into, and how long one may take."""
+
+    folder: Path
+    seconds: int
+
+    def try_out(self, module: str, text: str | None, tests: tuple[str, ...]) -> str:
+        """What the tests say of a module's text (None: as it is): `survives`, or why it is caught or can't be."""
+        target = self.folder / module
+        real = target.read_bytes()
+        for kept in (target.parent / "__pycache__").glob(f"{target.stem}.*"):
+            kept.unlink()
+        if text is not None:
+            target.write_text(text, encoding="utf-8")
+        try:
+            return self._forked(module, tests, keep=text is None)
+        finally:
+            target.write_bytes(real)
+
+    def _forked(self, module: str, tests: tuple[str, ...], keep: bool) -> str:
+        scratch = Path(tempfile.mkdtemp(dir=self.folder.parent))
+        scratch.chmod(0o755)
+        child = os.fork()
+        if child == 0:
+            with contextlib.suppress(BaseException):
+                os._exit(_run(module, tests, scratch, keep))
+            os._exit(70)
+        ends = time.monotonic() + self.seconds
+        try:
+            while (found := os.waitpid(child, os.WNOHANG))[0] == 0:
+                if time.monotonic() > ends:
+                    os.killpg(child, signal.SIGKILL)
+                    os.waitpid(child, 0)
+                    return "ran on"
+                time.sleep(0.01)
+        finally:
+            said = (scratch / "said").read_text(errors="replace") if (scratch / "said").exists() else ""
+            shutil.rmtree(scratch, ignore_errors=True)
+        status = os.waitstatus_to_exitcode(found[1])
+        if status == 0:
+            return "survives"
+        if status in (2, 4, 70):
+            return "can't be imported"
+        failed = re.search(r"^(?:FAILED|ERROR) (\S+)", said, re.M)
+        return f"caught by {failed[1]}" if failed else "caught"
+
+
+def _run(module: str, tests: tuple[str, ...], scratch: Path, keep: bool) -> int:
+    """The status of pytest, in the child."""
+    import pytest
+
+    os.setsid()
+    os.environ["TMPDIR"] = tempfile.tempdir = str(scratch)
+    sys.dont_write_bytecode = not keep
+    with (scratch / "said").open("w") as said:
+        os.dup2(said.fileno(), 1)
+        os.dup2(said.fileno(), 2)
+    _hand_down(module)
+    importlib.import_module(_dotted(module))
+    return int(pytest.main(["-q", "-x", "-p", "no:cacheprovider", *tests]))
+
+
+def _hand_down(module: str) -> None:
+    """Give this state of the sources what was compiled of the rooms below the module's, which it can't change."""
+    from cfgmigrate.ground import compiled
+
+    compiled.folder.cache_clear()
+    for kept in (Path.cwd().parent / "compiled").iterdir():
+        if kept.name.split(".")[0] in _below(module):
+            shutil.copy(kept, compiled.folder() or "")
+
+
+def _compile_once() -> None:
+    if os.fork() == 0:
+        from cfgmigrate.ground.compiled import compile_all
+
+        compile_all(Path.cwd().parent / "compiled")
+        os._exit(0)
+    if os.wait()[1]:
+        sys.exit("what the program knows can't be compiled")
+
+
+def _dotted(module: str) -> str:
+    return module.removesuffix(".py").removesuffix("/__init__").replace("/", ".")
+
+
+def _room(module: str) -> str:
+    return module.split("/")[1].removesuffix(".py")
+
+
+@cache
+def nearest(module: str) -> tuple[str, ...]:
+    """The module's own file of tests, then those of its room that import it; where there are none, the whole room."""
+    room = Path("tests") / _room(module)
+    own = room / f"test_{Path(module).stem}.py"
+    wanted = re.compile(rf"\b{re.escape(_dotted(module))}\b|^from .* import .*\b{Path(module).stem}\b", re.M)
+    files = [each.relative_to(ROOT) for each in sorted((ROOT / room).glob("test_*.py"))]
+    importing = [each for each in files if each != own and wanted.search((ROOT / each).read_text())]
+    return tuple(str(each) for each in ([own] if own in files else []) + importing) or (str(room),)
+
+
+@cache
+def _rooms() -> list[str]:
+    """The rooms of the package, from the highest to the lowest."""
+    contract = tomllib.loads((ROOT / "pyproject.toml").read_text())["tool"]["importlinter"]["contracts"][0]
+    return [each.split(".")[1] for each in contract["layers"]]
+
+
+def _below(module: str) -> list[str]:
+    return _rooms()[_rooms().index(_room(module)) + 1 :]
+
+
+def preload(module: str) -> None:
+    """Import what a change of the module can't touch: other people's libraries and every room below its own."""
+    for each in ("pytest", "hypothesis", "hypothesis.strategies"):
+        importlib.import_module(each)
+    for room in _below(module):
+        for path in sorted((ROOT / "cfgmigrate" / room).rglob("*.py")):
+            importlib.import_module(_dotted(path.relative_to(ROOT).as_posix()))
+
+
+def chosen(groups: list[list[str]], number: int, seed: int) -> Iterator[tuple[Mutant, int, str, str]]:
+    """The mutants to try, `number` of every group of modules."""
+    draw = random.Random(seed)
+    for group in groups:
+        there = [found for module in group for found in mutants(module)]
+        draw.shuffle(there)
+        real = ((one, *done) for one in there if (done := carried_out(one)))
+        yield from itertools.islice(real, number)
 
 
 def main() -> int:
     asked = argparse.ArgumentParser(description=__doc__.splitlines()[0])
-    asked.add_argument("module", type=Path)
-    asked.add_argument("tests", nargs="+")
-    asked.add_argument("--sample", type=int, default=20)
+    asked.add_argument("places", nargs="+", type=Path, help="modules, or folders of modules")
+    asked.add_argument("--tests", nargs="+", help="in place of the nearest ones")
+    asked.add_argument("--each", type=int, default=12, help="so many mutants of every module")
+    asked.add_argument("--sample", type=int, help="in place of --each: so many of every place that is named")
     asked.add_argument("--seed", type=int, default=1)
-    asked.add_argument(
-        "--seconds", type=int, default=300, help="a mutant that runs on for so long counts as caught"
-    )
+    asked.add_argument("--seconds", type=int, default=300, help="what runs on for so long counts as caught")
+    asked.add_argument("--wide", action="store_true", help="try what survives with wider tests too")
+    asked.add_argument("--tell", action="store_true", help="print what is caught too, and by which test")
     given = asked.parse_args()
-    found = list(mutants((ROOT / given.module).read_text(encoding="utf-8")))
-    chosen = random.Random(given.seed).sample(found, min(given.sample, len(found)))
+    places = [_modules(place) for place in given.places]
+    groups = places if given.sample else [[module] for place in places for module in place]
+    # from the lowest room up: what was imported beforehand for one module must never lie above the next
+    tried = sorted(
+        chosen(groups, given.sample or given.each, given.seed),
+        key=lambda found: (-_rooms().index(_room(found[0].module)), found[0].module, found[1]),
+    )
+    count: dict[str, Counter[str]] = {}
     with tempfile.TemporaryDirectory(prefix="mutants-") as place:
-        folder = Path(place)
-        shutil.copytree(
-            ROOT / "cfgmigrate",
-            folder / "cfgmigrate",
-            ignore=shutil.ignore_patterns("__pycache__", ".compiled"),
-        )
-        for name in ("tests", "grammars", "sample_configs", "pyproject.toml", "README.md", ".ci"):
-            if (ROOT / name).is_dir():
-                shutil.copytree(ROOT / name, folder / name, ignore=shutil.ignore_patterns("__pycache__"))
-            elif (ROOT / name).exists():
-                shutil.copy(ROOT / name, folder / name)
-        alive = 0
-        for mutant in sorted(chosen, key=lambda each: each.line):
-            if survives(given.module, mutant, given.tests, folder, given.seconds):
-                alive += 1
-                print(f"{given.module}:{mutant.line}: survives: {mutant.what}", flush=True)
-    print(f"{given.module}: {len(chosen) - alive} of {len(chosen)} caught (of {len(found)} there are)")
+        workshop = Workshop(_copied(Path(place) / "tree"), given.seconds)
+        _compile_once()
+        for mutant, line, before, text in tried:
+            preload(mutant.module)
+            near = tuple(given.tests or nearest(mutant.module))
+            found = _verdict(workshop, mutant.module, text, near, given.wide)
+            if given.tell or found == "survives":
+                print(f"{mutant.module}:{line}: {found}: {before}  →  {mutant.change}", flush=True)
+            kind = "caught" if found.startswith("caught") else found
+            count.setdefault(_room(mutant.module), Counter())[kind] += 1
+    for room, kinds in count.items():
+        print(f"{room}: " + ", ".join(f"{number} {kind}" for kind, number in sorted(kinds.items())))
     return 0
+
+
+def _modules(place: Path) -> list[str]:
+    files = [place] if place.suffix else sorted(place.rglob("*.py"))
+    return [each.resolve().relative_to(ROOT).as_posix() for each in files]
+
+
+def _verdict(workshop: Workshop, module: str, text: str, near: tuple[str, ...], wide: bool) -> str:
+    found = "survives"
+    for tests in (near, (f"tests/{_room(module)}", *WIDE) if wide else ()):
+        if tests and found == "survives":
+            _passes(workshop, module, tests)
+            found = workshop.try_out(module, text, tests)
+    return found
+
+
+_passed: set[tuple[str, ...]] = set()
+
+
+def _passes(workshop: Workshop, module: str, tests: tuple[str, ...]) -> None:
+    if tests not in _passed and (found := workshop.try_out(module, None, tests)) != "survives":
+        sys.exit(f"{' '.join(tests)}: fails without a mutant: {found}")
+    _passed.add(tests)
+
+
+def _copied(folder: Path) -> Path:
+    """A copy of the tree, which this process and its children import from now on."""
+    unwanted = shutil.ignore_patterns("__pycache__", ".compiled")
+    for name in ("cfgmigrate", "tests", "grammars", "sample_configs", ".ci"):
+        shutil.copytree(ROOT / name, folder / name, ignore=unwanted)
+    for name in ("pyproject.toml", "README.md", "DEVELOPERS.md"):
+        shutil.copy(ROOT / name, folder / name)
+    (folder.parent / "compiled").mkdir()
+    folder.parent.chmod(0o755)  # tests that give up a right must reach it still
+    sys.path.insert(0, str(folder))
+    os.environ |= {"PYTHONPATH": str(folder), "HYPOTHESIS_PROFILE": "quick"}
+    os.chdir(folder)
+    return folder
 
 
 if __name__ == "__main__":
