@@ -8,12 +8,17 @@ stays as it was written, word for word; this is a copy to think with.
 from __future__ import annotations
 
 from collections.abc import Mapping
+from functools import lru_cache
 from typing import Any
 
 from msgspec.structs import replace
 
 from cfgmigrate.rules.former_names import present_name
-from cfgmigrate.store.history import History, HistoryEntry
+from cfgmigrate.store.entries import HistoryEntry, LaterReasons
+from cfgmigrate.store.history import History
+
+#: a history has the same few names again and again
+_present = lru_cache(maxsize=4096)(present_name)
 
 
 def in_present_words(past: History) -> History:
@@ -22,12 +27,19 @@ def in_present_words(past: History) -> History:
 
 
 def _entry(entry: HistoryEntry) -> HistoryEntry:
+    reasons = entry.reasons
+    if reasons is not None:
+        entry = replace(entry, reasons=LaterReasons(lambda: _reasons(reasons)))
+    names = {name for name, _, _ in entry.values}
+    names.update(span.name for file in entry.files for span in file.spans)
+    if all(_present(name) == name for name in names):
+        return entry
     files = tuple(
-        replace(file, spans=tuple(replace(span, name=present_name(span.name)) for span in file.spans))
+        replace(file, spans=tuple(replace(span, name=_present(span.name)) for span in file.spans))
         for file in entry.files
     )
-    values = tuple((present_name(name), old, new) for name, old, new in entry.values)
-    return replace(entry, files=files, values=values, reasons=entry.reasons and _reasons(entry.reasons))
+    values = tuple((_present(name), old, new) for name, old, new in entry.values)
+    return replace(entry, files=files, values=values)
 
 
 def _reasons(reasons: Mapping[str, Any]) -> dict[str, Any]:
@@ -37,20 +49,20 @@ def _reasons(reasons: Mapping[str, Any]) -> dict[str, Any]:
     if "changes" in found:
         found["changes"] = [_change(change) for change in found["changes"]]
     if held := found.get("held"):
-        why = {present_name(str(name)): text for name, text in held.get("why", {}).items()}
+        why = {_present(str(name)): text for name, text in held.get("why", {}).items()}
         found["held"] = {**held, "why": why, "files": [_file(file) for file in held.get("files", ())]}
     return found
 
 
 def _change(change: Mapping[str, Any]) -> dict[str, Any]:
-    named = {key: present_name(str(change[key])) for key in ("id", "quantity") if key in change}
+    named = {key: _present(str(change[key])) for key in ("id", "quantity") if key in change}
     cause = {"cause": _fields(change["cause"])} if "cause" in change else {}
     return {**change, **named, **cause}
 
 
 def _fields(pairs: Any) -> list[list[str]]:
-    return [[present_name(str(path)), str(text)] for path, text in pairs]
+    return [[_present(str(path)), str(text)] for path, text in pairs]
 
 
 def _file(file: Mapping[str, Any]) -> dict[str, Any]:
-    return {**file, "spans": [[present_name(str(name)), *places] for name, *places in file.get("spans", ())]}
+    return {**file, "spans": [[_present(str(name)), *places] for name, *places in file.get("spans", ())]}

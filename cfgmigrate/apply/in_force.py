@@ -22,7 +22,9 @@ from cfgmigrate.apply.past_steps import GONE_BACK, Lookup, newest_first
 from cfgmigrate.ground.findings import BadInput, CfgError, Place
 from cfgmigrate.ground.paths import existing_root, target
 from cfgmigrate.rules.former_names import present_name
-from cfgmigrate.store.history import DONE, HISTORY_PATH, History, HistoryEntry, history, record, steps_of
+from cfgmigrate.store.chain import HISTORY_PATH
+from cfgmigrate.store.entries import DONE, HistoryEntry
+from cfgmigrate.store.history import History, history, record, steps_of
 from cfgmigrate.store.keeping import Store
 from cfgmigrate.store.undoing import recover
 
@@ -119,6 +121,8 @@ def _of(past: History, root: Path) -> InForce:
     for entry in asking.values():
         ticked = ticks[entry.number]
         stands_now = entry.number in there
+        if not stands_now and not any(ticked.values()):
+            continue
         for each in _said(entry, "by_hand"):
             done = ticked.get(each.get("id", each["what"]), False)
             if stands_now or done:

@@ -18,7 +18,8 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from cfgmigrate.apply.locate import LocatedSpan, SpanState, locate
-from cfgmigrate.store.history import EntryFile, HistoryEntry, readable_text, steps_of
+from cfgmigrate.store.entries import EntryFile, HistoryEntry
+from cfgmigrate.store.history import readable_text, steps_of
 from cfgmigrate.store.keeping import Store
 
 _Each = TypeVar("_Each")

@@ -32,7 +32,8 @@ from cfgmigrate.plan.edits import Draft, FileStep, Offsets, Span, spans_of
 from cfgmigrate.plan.identity import parts_of
 from cfgmigrate.plan.model import Change
 from cfgmigrate.rules.age import Age, Past, Told
-from cfgmigrate.store.history import DONE, History, HistoryEntry, history, steps_of
+from cfgmigrate.store.entries import DONE, HistoryEntry
+from cfgmigrate.store.history import History, history, steps_of
 from cfgmigrate.store.keeping import Store
 
 Said = Callable[[str], Mapping[str, str]]

@@ -26,7 +26,7 @@ from cfgmigrate.plan.edits import Offsets, Span
 from cfgmigrate.plan.items import finding_instead
 from cfgmigrate.plan.lights import as_they_stand
 from cfgmigrate.plan.model import ByHand, Change, Edit, Finding, LeftAlone, OldValue, Plan
-from cfgmigrate.store.history import HistoryEntry
+from cfgmigrate.store.entries import HistoryEntry
 
 #: as far as a measured value may lie from one that was worked out (share of it; common practice, no source)
 TUNED = 0.05

@@ -26,7 +26,9 @@ from cfgmigrate.ground.findings import BadInput, Place, Refused
 from cfgmigrate.ground.paths import check_writable, existing_root, target
 from cfgmigrate.packet.folder import Packet, opened
 from cfgmigrate.plan.edits import FileStep
-from cfgmigrate.store.history import DONE, HISTORY_PATH, History, HistoryEntry, read_history, record, steps_of
+from cfgmigrate.store.chain import HISTORY_PATH
+from cfgmigrate.store.entries import DONE, HistoryEntry
+from cfgmigrate.store.history import History, read_history, record, steps_of
 from cfgmigrate.store.keeping import Store
 from cfgmigrate.store.undoing import Recovery, recover, recover_at
 
@@ -125,7 +127,7 @@ def revert_to(
     place = existing_root(root)
     store = Store(place)
     recover_at(place, dry_run)
-    past = read_history(store)
+    past = read_history(store, anew=True)
     later = past.entries[_wanted(past, entry) :]
     if not past.whole:
         raise Refused(

@@ -15,7 +15,7 @@ from msgspec.structs import replace
 
 from cfgmigrate.plan.basis import Install, ToldByHand
 from cfgmigrate.plan.model import ByHand, LeftAlone
-from cfgmigrate.store.history import HistoryEntry
+from cfgmigrate.store.entries import HistoryEntry
 
 #: what a rule calls the old value of a quantity
 _WAS = "was."

@@ -102,8 +102,9 @@ def _told(items: Iterable[Outcome], tell: Callable[[Outcome], str]) -> list[str]
     return [tell(item) for item in items]
 
 
-def history_screen(report: Outcome, width: int) -> list[ScreenLine]:
-    """The entries, a line each, oldest first; the oldest are counted where there are too many."""
+def history_screen(report: Outcome, width: int, before: int = 0) -> list[ScreenLine]:
+    """The entries, a line each, oldest first; the oldest are counted where there are too many, with the `before` that
+    the report has not."""
     lines = []
     for entry in report["entries"]:
         fault = f" ({entry['problem']})" if entry.get("problem") else ""
@@ -113,7 +114,8 @@ def history_screen(report: Outcome, width: int) -> list[ScreenLine]:
         line for text in report["problems"] for line in wrapped(f"the chain is broken: {text}", width, "! ")
     ]
     room = max(SCREENFUL - len(problems) - 1, 1)
-    older = [f"and {len(lines) - room:,} older: --full"] if len(lines) > room else []
+    left = before + max(len(lines) - room, 0)
+    older = [f"and {left:,} older: --full"] if left else []
     return [
         *(ScreenLine(line) for line in (*older, *lines[-room:])),
         *(ScreenLine(line, ALARM) for line in problems),

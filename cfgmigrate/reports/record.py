@@ -17,7 +17,8 @@ from cfgmigrate.reports import gfm, html, wording
 from cfgmigrate.reports.card import Card, recorded_card
 from cfgmigrate.reports.practice import LEGEND, MARK
 from cfgmigrate.rules.former_names import present_name
-from cfgmigrate.store.history import DONE, History, HistoryEntry
+from cfgmigrate.store.entries import DONE, HistoryEntry
+from cfgmigrate.store.history import History
 
 #: how each kind of entry is called
 STEP_TITLES = {"install": "Installed", "tune": "Tuned", "revert": "Reverted", DONE: "Done by hand"}

@@ -5,12 +5,15 @@ the hash of the last; every entry carries the hash of the one before it and its 
 changed, removed, added or swapped is noticed, and said. What each entry changed is kept as a copy of the
 file before and after, with the spans of the values, so that every step can be taken back.
 
+How it is read is in `chain.py`: what was found whole before and has not been touched since (`checked.py`) is not read
+again, so that no command takes longer for a long history than for a short one, unless it shows all of it.
+
 This module deliberately takes nothing back: that is in `revert.py`.
 """
 
 from __future__ import annotations
 
-import json
+import contextlib
 from collections.abc import Iterator, Mapping, Sequence
 from datetime import UTC, datetime
 from pathlib import Path
@@ -19,81 +22,27 @@ from typing import Any
 from msgspec import Struct
 from msgspec.structs import replace
 
-from cfgmigrate.ground.findings import CfgError, Place, Refused
-from cfgmigrate.ground.paths import OWN_FOLDER, checked_path, existing_root, read_ordinary
+from cfgmigrate.ground.findings import Place, Refused
+from cfgmigrate.ground.hashing import sha256
+from cfgmigrate.ground.paths import checked_path, existing_root
 from cfgmigrate.packet.folder import hash_of_json
-from cfgmigrate.plan.edits import FileStep, Span
-from cfgmigrate.store.keeping import Store
+from cfgmigrate.plan.edits import FileStep
+from cfgmigrate.store.chain import BUNDLE, HISTORY, HISTORY_PATH, NO_ENTRY, FoundChain, head_of, read_chain
+from cfgmigrate.store.checked import FoundWhole, changed_at, read_note, write_note
+from cfgmigrate.store.entries import (
+    EntryFile,
+    HistoryEntry,
+    line_of,
+)
+from cfgmigrate.store.keeping import KEPT, Store
 from cfgmigrate.store.kept_reasons import are_reasons
 from cfgmigrate.store.transaction import FileReplacement, carry_out
-
-HISTORY = "history.jsonl"
-HISTORY_PATH = f"{OWN_FOLDER}/{HISTORY}"
-_START = ""
-#: the kind of an entry that ticks what was done by hand; it touches no file, and its reasons name the items
-DONE = "done"
-
-
-class EntryFile(Struct, frozen=True):
-    """One file of an entry: the SHA-256 of its content before (None: there was none) and after."""
-
-    path: str
-    dialect: str
-    before: str | None
-    after: str
-    spans: tuple[Span, ...]
-
-    def to_json(self) -> dict[str, Any]:
-        spans = [span.to_json() for span in self.spans]
-        return {
-            "path": self.path,
-            "dialect": self.dialect,
-            "before": self.before,
-            "after": self.after,
-            "spans": spans,
-        }
-
-
-class HistoryEntry(Struct, frozen=True):
-    """One step. `kind` is install, tune, revert or done; `packet` the packet's content hash; `values` are
-    (name, text before, text after); `reasons` are what `recorded_reasons.py` keeps of the packet, None in an entry
-    without (a revert, or an older one). `problem` says why the entry can't be trusted, "" where it can."""
-
-    number: int
-    kind: str
-    time: str
-    packet: str
-    machine: str
-    files: tuple[EntryFile, ...]
-    values: tuple[tuple[str, str, str], ...]
-    previous: str
-    hash: str = ""
-    problem: str = ""
-    reasons: Mapping[str, Any] | None = None
-
-    def content(self) -> dict[str, Any]:
-        """What its hash is of."""
-        found = {
-            "number": self.number,
-            "kind": self.kind,
-            "time": self.time,
-            "packet": self.packet,
-            "machine": self.machine,
-            "files": [file.to_json() for file in self.files],
-            "values": [list(value) for value in self.values],
-            "previous": self.previous,
-        }
-        return found if self.reasons is None else {**found, "reasons": dict(self.reasons)}
-
-    def to_json(self) -> dict[str, Any]:
-        found = {**self.content(), "hash": self.hash}
-        return {**found, "problem": self.problem} if self.problem else found
 
 
 class History(Struct, frozen=True):
     """The entries, oldest first, and what is wrong with the chain as a whole."""
 
-    entries: tuple[HistoryEntry, ...]
+    entries: Sequence[HistoryEntry]
     problems: tuple[str, ...] = ()
 
     def __iter__(self) -> Iterator[HistoryEntry]:
@@ -106,45 +55,28 @@ class History(Struct, frozen=True):
     def whole(self) -> bool:
         return not self.problems
 
-    def to_json(self) -> dict[str, Any]:
+    def to_json(self, newest: int | None = None) -> dict[str, Any]:
+        """All of it, or only so many of the newest entries."""
+        first = 0 if newest is None else max(len(self) - newest, 0)
         return {
             "whole": self.whole,
             "problems": list(self.problems),
-            "entries": [entry.to_json() for entry in self.entries],
+            "entries": [entry.to_json() for entry in self.entries[first:]],
         }
 
 
-def history(root: Path) -> History:
+def history(root: Path, anew: bool = False) -> History:
     """What was done to the configuration at `root`; empty where nothing was. Changes nothing.
 
-    A broken chain is not an error here: each entry at fault says so, and `problems` lists it all.
+    A broken chain is not an error here: each entry at fault says so, and `problems` lists it all. With `anew` every
+    entry and every kept copy is read, whatever was read before.
     """
-    return read_history(Store(existing_root(root)))
+    return read_history(Store(existing_root(root)), anew)
 
 
-def read_history(store: Store) -> History:
-    if not (store.folder / HISTORY).exists():
-        return History(())
-    raw = read_ordinary(store.folder / HISTORY, HISTORY_PATH)
-    first, *lines = raw.decode("utf-8", "surrogateescape").split("\n")
-    problems: list[str] = []
-    entries: list[HistoryEntry] = []
-    previous = _START
-    copies: dict[str, str] = {}
-    for number, line in enumerate(lines if lines and lines[-1] else lines[:-1], 1):
-        entry = _entry(line, number, previous)
-        if not entry.problem:
-            entry = replace(entry, problem=_missing_copies(store, entry, copies))
-        if entry.problem:
-            problems.append(f"entry {number}: {entry.problem}")
-        entries.append(entry)
-        previous = entry.hash
-    head = _head(len(entries), previous)
-    if first != head:
-        problems.append(
-            f"the first line says {_counted(first)}, and {len(entries)} with another end were found"
-        )
-    return History(tuple(entries), tuple(problems))
+def read_history(store: Store, anew: bool = False) -> History:
+    found = read_chain(store, {} if anew else read_note(store))
+    return History(found.entries, found.problems)
 
 
 def record(
@@ -164,23 +96,66 @@ def record(
     """
     if reasons is not None and not are_reasons(dict(reasons)):
         raise ValueError("reasons of such a shape could not be read again")
-    past = read_history(store)
-    if not past.whole:
+    note = read_note(store)
+    found = read_chain(store, note)
+    if found.problems:
         raise Refused(
-            "the history is broken: " + "; ".join(past.problems),
+            "the history is broken: " + "; ".join(found.problems),
             Place(HISTORY_PATH),
             f"Nothing was changed. Look at it; to begin a new one, move {HISTORY_PATH} away (keep it).",
         )
     files = tuple(_entry_file(store, step, real_paths[step.path]) for step in steps)
-    previous = past.entries[-1].hash if past.entries else _START
+    previous = found.entries[-1].hash if found.entries else NO_ENTRY
     time = (now or datetime.now(UTC)).strftime("%Y-%m-%dT%H:%M:%SZ")
     values = tuple(_values(steps))
-    entry = HistoryEntry(len(past) + 1, kind, time, packet, machine, files, values, previous, reasons=reasons)
+    entry = HistoryEntry(
+        len(found.entries) + 1, kind, time, packet, machine, files, values, previous, reasons=reasons
+    )
     entry = replace(entry, hash=hash_of_json(entry.content()))
-    whole = _history_bytes((*past.entries, entry))
-    present = read_ordinary(store.folder / HISTORY, HISTORY_PATH) if past.entries else None
+    marks, lines = _bundled(store, found, [*found.lines, line_of(entry)])
+    whole = "\n".join([head_of(entry.number, entry.hash, list(marks)), *lines, ""]).encode()
     moves = [FileReplacement(real_paths[step.path], step.before, step.after) for step in steps]
-    return entry, carry_out(store, kind, [*moves, FileReplacement(HISTORY_PATH, present, whole)])
+    notes = carry_out(store, kind, [*moves, FileReplacement(HISTORY_PATH, found.raw, whole)])
+    _clear_up(store, [found.raw, whole])
+    _note_down(store, found, marks, note)
+    return entry, notes
+
+
+def _bundled(store: Store, found: FoundChain, lines: list[str]) -> tuple[dict[str, FoundWhole], list[str]]:
+    """All bundles with their marks, the newest ones made of the oldest lines, and the lines that are left."""
+    marks = dict(found.marks)
+    entries = found.entries
+    first = len(entries) + 2 - len(lines)
+    while len(lines) >= 2 * BUNDLE:
+        name = store.keep("\n".join([*lines[:BUNDLE], ""]).encode(), store.folder / HISTORY)
+        mine = entries[first - 1 : first - 1 + BUNDLE]
+        copies = dict.fromkeys([name, *(copy for entry in mine for _, copy in entry.copies)])
+        marks[name] = FoundWhole(first, mine[0].previous, mine[-1].hash, copies)
+        lines, first = lines[BUNDLE:], first + BUNDLE
+    return marks, lines
+
+
+def _clear_up(store: Store, texts: Sequence[bytes | None]) -> None:
+    """The history's own texts are copies that only an interrupted change needs."""
+    if not store.pending:
+        for text in texts:
+            if text is not None:
+                with contextlib.suppress(OSError):
+                    (store.folder / KEPT / sha256(text)).unlink()
+
+
+def _note_down(
+    store: Store, found: FoundChain, marks: Mapping[str, FoundWhole], note: Mapping[str, FoundWhole]
+) -> None:
+    """Note which bundles are whole, where that is not noted yet."""
+    with contextlib.suppress(OSError):
+        now = changed_at(store, HISTORY)
+        fresh = {
+            name: found.looked.mark(mark.first, mark.previous, mark.last, mark.copies, now)
+            for name, mark in marks.items()
+        }
+        if fresh != note:
+            write_note(store, fresh)
 
 
 def steps_of(store: Store, entry: HistoryEntry) -> tuple[FileStep, ...]:
@@ -214,80 +189,3 @@ def _values(steps: Sequence[FileStep]) -> Iterator[tuple[str, str, str]]:
 def readable_text(data: bytes) -> str:
     """A value's text as an entry keeps it."""
     return data.decode("utf-8", "backslashreplace")
-
-
-def _history_bytes(entries: Sequence[HistoryEntry]) -> bytes:
-    lines = [_head(len(entries), entries[-1].hash), *(_json(entry.to_json()) for entry in entries)]
-    return ("\n".join(lines) + "\n").encode()
-
-
-def _head(count: int, last: str) -> str:
-    return _json({"format": 1, "entries": count, "last": last})
-
-
-def _json(data: Any) -> str:
-    return json.dumps(data, separators=(", ", ": "))
-
-
-def _counted(first: str) -> str:
-    try:
-        return f"{int(json.loads(first)['entries'])} entries"
-    except (ValueError, KeyError, TypeError, RecursionError):
-        return "nothing that can be read"
-
-
-def _entry(line: str, number: int, previous: str) -> HistoryEntry:
-    try:
-        data = json.loads(line)
-        hash_ = data.pop("hash")
-        files = tuple(
-            EntryFile(**{**file, "spans": tuple(_span(span) for span in file["spans"])})
-            for file in data.pop("files")
-        )
-        values = tuple((str(a), str(b), str(c)) for a, b, c in data.pop("values"))
-        entry = HistoryEntry(**data, files=files, values=values, hash=hash_)
-        if hash_of_json(entry.content()) != hash_ or _json(entry.to_json()) != line:
-            return replace(entry, problem="it was changed after it was written")
-        if not _well_formed(entry):
-            raise TypeError
-    except (ValueError, KeyError, TypeError, AttributeError, RecursionError):
-        return HistoryEntry(number, "?", "", "", "", (), (), "", problem="it can't be read")
-    if entry.number != number or entry.previous != previous:
-        return replace(
-            entry, problem="it does not follow the one before it: something was removed, added or moved"
-        )
-    return entry
-
-
-def _well_formed(entry: HistoryEntry) -> bool:
-    """Whether every field is of its kind; whoever writes an entry by hand can make its hash anew."""
-    texts = [entry.kind, entry.time, entry.packet, entry.machine, entry.previous]
-    texts += [
-        text for file in entry.files for text in (file.path, file.dialect, file.after, file.before or "")
-    ]
-    reasons = entry.reasons is None or are_reasons(entry.reasons)
-    return all(isinstance(text, str) for text in texts) and type(entry.number) is int and reasons
-
-
-def _span(found: list[Any]) -> Span:
-    quantity, *places = found
-    return Span(str(quantity), *(int(place) for place in places))
-
-
-def _missing_copies(store: Store, entry: HistoryEntry, known: dict[str, str]) -> str:
-    """What is wrong with the copies of an entry; `known` are those that were looked at, each with what was wrong."""
-    for file in entry.files:
-        for name in (file.before, file.after):
-            if name is not None and name not in known:
-                known[name] = _fault_of_copy(store, name)
-            if name is not None and known[name]:
-                return f"{file.path} can't be given back: {known[name]}"
-    return ""
-
-
-def _fault_of_copy(store: Store, name: str) -> str:
-    try:
-        store.kept(name)
-    except CfgError as error:
-        return str(error)
-    return ""

@@ -25,6 +25,8 @@ from cfgmigrate.ground.paths import OWN_FOLDER, read_ordinary
 JOURNAL = "journal.json"
 #: the folder of copies
 KEPT = "kept"
+#: what a copy is called
+COPY_NAME = re.compile(r"[0-9a-f]{64}")
 _LOCK = "lock"
 _LOCK_FLAGS = os.O_RDWR | os.O_CREAT | getattr(os, "O_NOFOLLOW", 0)
 
@@ -104,7 +106,7 @@ class Store:
     def kept(self, name: str) -> bytes:
         """A kept copy. Raises Refused where it is missing or was changed."""
         shown = f"{OWN_FOLDER}/{KEPT}/{name}"
-        if not isinstance(name, str) or not re.fullmatch(r"[0-9a-f]{64}", name):
+        if not isinstance(name, str) or not COPY_NAME.fullmatch(name):
             raise Refused("this is no name of a kept copy", Place(shown))
         data = read_ordinary(self.folder / KEPT / name, shown)
         if sha256(data) != name:

@@ -189,12 +189,12 @@ def revert_to(
     return go_back(Path(root), entry, dry_run, tuple(only), tuple(keep), tuple(force))
 
 
-def history(root: PathLike) -> History:
+def history(root: PathLike, *, anew: bool = True) -> History:
     """What was installed, tuned and reverted at the configuration in the folder `root`, oldest first.
 
-    `.whole` says whether its chain of hashes holds, `.problems` what is wrong with it. Raises BadInput where there
-    is no such folder.
+    `.whole` says whether its chain of hashes holds, `.problems` what is wrong with it. Without `anew`, what was found
+    whole before and has not been touched since is not read again. Raises BadInput where there is no such folder.
     """
     from cfgmigrate.store.history import history as read
 
-    return read(Path(root))
+    return read(Path(root), anew)

@@ -26,4 +26,4 @@ def report(root: PathLike, form: str = "markdown") -> str:
         raise BadInput(
             f"there is no record in the form {form!r}", Place("report"), 'There are "markdown" and "html".'
         )
-    return renderers[form](history(place), place.resolve().name)
+    return renderers[form](history(place, anew=True), place.resolve().name)

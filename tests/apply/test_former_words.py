@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from cfgmigrate.apply.former_words import in_present_words
 from cfgmigrate.plan.edits import Span
-from cfgmigrate.store.history import EntryFile, History, HistoryEntry
+from cfgmigrate.store.entries import EntryFile, HistoryEntry
+from cfgmigrate.store.history import History
 
 NAME, NOW = "feeder.rotation_distance @ feeder 2", "feeder.feed_per_turn @ feeder 2"
 SAID = [["new.rotation_distance", "5.1 mm"], ["new.tube.length", "40 mm"]]

@@ -13,7 +13,8 @@ from cfgmigrate.apply.install import install
 from cfgmigrate.apply.revert import revert
 from cfgmigrate.ground.findings import BadInput
 from cfgmigrate.packet.folder import Packet
-from cfgmigrate.store.history import DONE, history
+from cfgmigrate.store.entries import DONE
+from cfgmigrate.store.history import history
 
 SCREW = "turn the current screw"
 

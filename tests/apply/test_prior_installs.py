@@ -18,7 +18,8 @@ from cfgmigrate.packet.standing import record_review
 from cfgmigrate.packet.write import write_packet
 from cfgmigrate.plan.edits import apply_edits, edits_by_file
 from cfgmigrate.plan.model import Change
-from cfgmigrate.store.history import HistoryEntry, history
+from cfgmigrate.store.entries import HistoryEntry
+from cfgmigrate.store.history import history
 
 #: what the review holds; the lag rests on the retraction, so it stays out too
 HELD = {"motor.run_current", "retraction.length"}

@@ -5,7 +5,8 @@ from __future__ import annotations
 from msgspec.structs import replace
 
 from cfgmigrate.reports.record import in_force, render_html, render_markdown, steps_of
-from cfgmigrate.store.history import History, HistoryEntry
+from cfgmigrate.store.entries import HistoryEntry
+from cfgmigrate.store.history import History
 
 CHANGE = {
     "quantity": "lag.coefficient", "label": "lag coefficient", "unit": "s", "status": "measured", "way": "best value",
