@@ -16,7 +16,7 @@ from cfgmigrate.ground.findings import BadInput, Place
 
 _FILE = "holders.yaml"
 _MAPPINGS = ("sides", "profiles", "materials", "identity")
-_LISTS = ("tool", "counted", "named", "material", "for_feeder", "never", "called")
+_LISTS = ("tool", "counted", "named", "material", "for_feeder", "never", "called", "places")
 EITHER = "either"
 _KINDS = frozenset({"filament", "print"})
 
@@ -35,6 +35,7 @@ class HolderWords(Struct, frozen=True):
     identity: Mapping[str, str]
     never: frozenset[str]
     called: frozenset[str]
+    places: frozenset[str]
 
 
 @compiled
@@ -61,6 +62,7 @@ def holder_words() -> HolderWords:
         _turned("identity", data["identity"]),
         frozenset(data["never"]),
         frozenset(data["called"]),
+        frozenset(data["places"]),
     )
 
 

@@ -18,7 +18,8 @@ from __future__ import annotations
 
 import re
 from collections import defaultdict
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence, Set
+from itertools import combinations
 from pathlib import PurePosixPath
 
 from msgspec import Struct, field
@@ -28,6 +29,7 @@ from cfgmigrate.dialects.value import Items, Text, read_value
 from cfgmigrate.files.roles import FileSet, Role
 from cfgmigrate.files.site import Feeder, names
 from cfgmigrate.ground.findings import Doubt, Place
+from cfgmigrate.machine.feeder_tables import of_named, sides_open, sides_told
 from cfgmigrate.machine.holder_words import holder_words
 from cfgmigrate.machine.model import Reading
 from cfgmigrate.machine.prefixes import names_something
@@ -55,6 +57,8 @@ class NamedFeeders(Struct, frozen=True):
     of: Mapping[Spot, int] = field(default_factory=dict)
     plain: Mapping[Spot, tuple[str, str]] = field(default_factory=dict)
     alike: Mapping[str, str] = field(default_factory=dict)
+    #: what is asked of values that may be of two feeders
+    asked: tuple[Doubt, ...] = ()
 
 
 def find_named(documents: Sequence[Document], roles: FileSet, told: Sequence[Feeder] = ()) -> NamedFeeders:
@@ -88,8 +92,14 @@ def find_named(documents: Sequence[Document], roles: FileSet, told: Sequence[Fee
                 if head and head[1] in numbers:
                     of[document.path, setting.start] = numbers[head[1]]
                     plain[document.path, setting.start] = head[2]
+    sides = sides_told(in_force)
+    machine_s = [each for each in documents if roles.role(each.path) in (Role.IN_FORCE, Role.SAVED)]
+    for spot, number, parts in (*of_named(machine_s, numbers), *of_named(machine_s, sides, whole=True)):
+        if spot not in of:
+            of[spot], plain[spot] = number, parts
+    asked = tuple(sides_open(machine_s, {*numbers, *sides}))
     apart = {path: other for path, other in alike.items() if not _takes_in(documents, path, other)}
-    return NamedFeeders(numbers, of, plain, apart)
+    return NamedFeeders(numbers, of, plain, apart, asked)
 
 
 def _takes_in(documents: Iterable[Document], one: str, other: str) -> bool:
@@ -183,7 +193,7 @@ def _sections(
         keys = {name: {parts for _, parts in several} for name, several in group.items()}
         if len(group) >= MOST_FEEDERS or any(not _AXES.isdisjoint(split(name)) for name in group):
             continue  # `drives: {x: …, y: …}` are those of the axes
-        if not any(name in known or _is_new(name) for name in group):
+        if not any(name in known or _is_new(name) for name in group) and not _by_place(keys):
             continue  # words of the trade alone: `[feeder motor]`, `[feeder driver]`
         for name, several in group.items():
             if name in known or any(
@@ -192,6 +202,12 @@ def _sections(
             ):
                 found.update((spot, (name, parts)) for spot, parts in several)
     return found
+
+
+def _by_place(keys: Mapping[str, Set[tuple[str, str]]]) -> bool:
+    """Whether two that go by words of place set enough of the same: `[feeder near]` and `[feeder far]`."""
+    placed = [keys[name] for name in keys if name in holder_words().places]
+    return any(len(one & other) >= FEWEST_SHARED for one, other in combinations(placed, 2))
 
 
 def _path(setting: Setting) -> tuple[str, str]:

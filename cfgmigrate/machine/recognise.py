@@ -83,7 +83,7 @@ def recognise(
     order = order_of(documents)
     in_order = sorted(readings, key=lambda reading: order(reading.place.file, reading.start))
     standing = settle(in_order, bundles_of(documents), roles.of(Role.SAVED), _settled_by(names, documents))
-    doubts.extend((*ownerless, *whose.doubts, *sharing, *unclear, *geared_on, *standing.doubts))
+    doubts.extend((*named.asked, *ownerless, *whose.doubts, *sharing, *unclear, *geared_on, *standing.doubts))
     doubts.extend(no_effect(feeders, whose.feeders, documents))
     if names:
         known = [setting.name for document in documents for setting in document.settings]
