@@ -18,6 +18,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, Literal, cast
 
 from cfgmigrate.ground.compiled import compiled
+from cfgmigrate.ground.pattern import pattern
 
 if TYPE_CHECKING:
     from lark import Lark, Token, Tree
@@ -25,7 +26,7 @@ if TYPE_CHECKING:
 #: the grammars that texts are parsed by; of the others only the tokens are used
 TREES = ("condition", "formula", "value")
 _ENDLESS = 2**63 - 1
-_START = re.compile(r"^// start: *(.+)$", re.MULTILINE)
+_START = pattern(r"^// start: *(.+)$", re.MULTILINE)
 
 
 @cache

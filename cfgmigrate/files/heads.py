@@ -35,7 +35,7 @@ _PAST = pattern(
     re.I,
 )
 _BOARD = r"(?:board|machine|printer|controller|firmware|electronics)"
-_KEEPS = re.compile(
+_KEEPS = pattern(
     rf"\b(?:written|saved|kept|stored|updated|rewritten|made|generated)\b[^.;]{{0,40}}?\bby (?:the|this|its) {_BOARD}\b"
     rf"|\bthe {_BOARD} (?:itself )?(?:writes|keeps|saves|stores|updates|prefers)\b",
     re.I,

@@ -10,13 +10,13 @@ Each line is looked at by itself, and the text as bytes. No value is taken from 
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterable, Iterator, Mapping
 
 from cfgmigrate.dialects.document import Document, State, readable
 from cfgmigrate.files.marks import words_of
 from cfgmigrate.files.roles import FileRole, ListedValue
 from cfgmigrate.ground.findings import Doubt, Place
+from cfgmigrate.ground.pattern import pattern
 
 #: so many different settings are named by a listing
 FEWEST_NAMED = 3
@@ -24,11 +24,9 @@ FEWEST_NAMED = 3
 MOST_LISTED_BYTES, MOST_LISTED_LINES, LONGEST_LISTED_LINE, MOST_LISTED_WORDS = 256 * 1024, 5000, 120, 8
 #: what the question about a listing begins with
 MAY_BE_KEPT = "is this what the board keeps"
-_LINE_END = re.compile(rb"\r\n?|\n")
-_LAST_NUMBER = re.compile(
-    r"(?<![\w.])[-+]?\d{1,9}(?:\.\d{1,9})?(?=[ \t]{0,3}[A-Za-z/%°²^]{0,8}[ \t;,]{0,3}$)"
-)
-_NUMBERS = re.compile(r"(?<![\w.])[-+]?\d{1,9}(?:\.\d{1,9})?(?![\w.])")
+_LINE_END = pattern(rb"\r\n?|\n")
+_LAST_NUMBER = pattern(r"(?<![\w.])[-+]?\d{1,9}(?:\.\d{1,9})?(?=[ \t]{0,3}[A-Za-z/%°²^]{0,8}[ \t;,]{0,3}$)")
+_NUMBERS = pattern(r"(?<![\w.])[-+]?\d{1,9}(?:\.\d{1,9})?(?![\w.])")
 
 
 def listed_values(data: bytes, documents: Iterable[Document]) -> tuple[ListedValue, ...]:

@@ -16,7 +16,6 @@ from __future__ import annotations
 
 import difflib
 import os
-import re
 from collections.abc import Callable, Iterable, Mapping
 from enum import Enum
 from fnmatch import fnmatchcase
@@ -30,8 +29,9 @@ from msgspec.structs import replace
 from cfgmigrate.dialects.document import Document, TakesIn
 from cfgmigrate.files.marks import marks_of
 from cfgmigrate.files.pattern import LeadsOut, TooMany, files_named
+from cfgmigrate.ground.pattern import pattern
 
-_ABSOLUTE = re.compile(r"/|~[^/\\]*[/\\]|[A-Za-z]:[/\\]")
+_ABSOLUTE = pattern(r"/|~[^/\\]*[/\\]|[A-Za-z]:[/\\]")
 
 
 class IncludeFault(Enum):

@@ -5,13 +5,14 @@ Letters of every script stay as they are. What is read from it is the same, sinc
 
 from __future__ import annotations
 
-import re
 import unicodedata
+
+from cfgmigrate.ground.pattern import pattern
 
 # Control, format, surrogate, private and unassigned characters, and the two Unicode line ends.
 HARMFUL = {"Cc", "Cf", "Cs", "Co", "Cn", "Zl", "Zp"}
 #: most of a text is none of these, so no others are looked at
-_UNUSUAL = re.compile(r"[^\n -~]")
+_UNUSUAL = pattern(r"[^\n -~]")
 
 
 def inert_json(text: str) -> str:

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterable, Mapping
 
 from msgspec.structs import replace
 
 from cfgmigrate.dialects.document import Document, Setting, State
 from cfgmigrate.dialects.value import Number, read_value
+from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.machine import codes
 from cfgmigrate.machine.by_words import note_gear, one_gear, take_setting
 from cfgmigrate.machine.code_legends import codes_explained
@@ -138,7 +138,7 @@ def _collect_code(
         _by_remark(found, spot, spoken, tool, len(letters) > 1)
 
 
-_CHECKSUM = re.compile(rb"[^\r\n;]*\*[ \t]*\d+[ \t]*(?:\r|\n|;|\Z)")
+_CHECKSUM = pattern(rb"[^\r\n;]*\*[ \t]*\d+[ \t]*(?:\r|\n|;|\Z)")
 
 
 def _of_summed_line(

@@ -17,6 +17,7 @@ from cfgmigrate.dialects.document import Document, Setting, State
 from cfgmigrate.files.marks import words_of
 from cfgmigrate.files.roles import FileSet, Role
 from cfgmigrate.ground.findings import Place
+from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.machine.model import GivenName
 from cfgmigrate.machine.profiles import Profiles
 
@@ -31,7 +32,7 @@ _FOR = frozenset(("for", "fits", "suits", "of", "on", "to", "made", "belongs", "
 _PROFILES = frozenset(("profile", "profiles", "print", "prints", "preset", "slicing", "its", "target", "all"))
 #: what a line with the bare word may say of a machine besides its name: how it moves
 _KINDS = frozenset(("cartesian", "delta", "moving", "bed", "crossed", "belts", "gantry", "polar", "arm"))
-_PROPER = re.compile(r"[^\W\d_a-z][^\W_]{2,20}(?:[ -][^\W_]{1,20}){0,2}")
+_PROPER = pattern(r"[^\W\d_a-z][^\W_]{2,20}(?:[ -][^\W_]{1,20}){0,2}")
 _LONGEST, _MOST_WORDS = 60, 6
 
 

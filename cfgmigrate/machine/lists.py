@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-import re
-
 from msgspec.structs import replace
 
 from cfgmigrate.dialects.value import Items, Number, Ratio, Text, Truth, Value, read_value
+from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.machine import commas
 from cfgmigrate.machine.list_matching import ListFit, list_fits, range_fits
 from cfgmigrate.machine.matching import Fit, fits
@@ -36,7 +35,7 @@ def list_said(spot: Spot, name: Name, stated: str) -> Said | None:
     return Said((), (spot.doubt(why, commas.how_to_write(value, setting.value)),))
 
 
-_NUMBERED = re.compile(r"\d")
+_NUMBERED = pattern(r"\d")
 
 
 def _order(fit: ListFit, count: int, stated: str) -> str:
@@ -47,7 +46,7 @@ def _order(fit: ListFit, count: int, stated: str) -> str:
     return fit.entry.orders.get(count, "")
 
 
-_FROM_TO = re.compile(
+_FROM_TO = pattern(
     r"(?:from )?([-+]?\d+(?:\.\d+)?)[^\d+\-.]*?(?:\bto\b|\bup to\b|\bthrough\b|\.\.+|…|–|[:/]| - )[ \t]*"
     r"([-+]?\d+(?:\.\d+)?)[ \t]*([^\d\s]\S*)?"
 )

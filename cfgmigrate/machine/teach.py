@@ -16,6 +16,7 @@ from msgspec import Struct
 
 from cfgmigrate.dialects.value import Number, Truth, read_value
 from cfgmigrate.files.site import CODE_WORD
+from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.machine.by_number import LETTERED, Numbered, may_be, shares_word
 from cfgmigrate.machine.context import key_dimension
 from cfgmigrate.machine.model import Machine, Unread
@@ -28,7 +29,7 @@ from cfgmigrate.machine.words import read_name, split
 
 #: a number within this part of one that matters is near it
 NEAR = 0.25
-_AXIS = re.compile(r"(?<![A-Za-z])[xyzeXYZE](?![A-Za-z])|(?<=[a-z_\W])[XYZE](?=[A-Z_\W]|$)")
+_AXIS = pattern(r"(?<![A-Za-z])[xyzeXYZE](?![A-Za-z])|(?<=[a-z_\W])[XYZE](?=[A-Z_\W]|$)")
 _RELEVANT = frozenset(
     {"feeder", "feed", "drive", "filament", "retraction", "lag", "nozzle", "pull", "tube", "load", "unload"}
 )
@@ -55,7 +56,7 @@ OCCASIONS = frozenset(
         *("load", "unload", "cut", "resume", "start", "ram", "prime"),
     )
 )
-_DIGIT = re.compile(r"[1-9]")
+_DIGIT = pattern(r"[1-9]")
 _MEANT = {RETRACTION: ("retraction.length",)}
 _MAY_BE = {**_MEANT, PATH: ("feeder.load_length", "feeder.unload_length")}
 #: what a name may say in full, with so many words more, and is then told of whatever its number

@@ -12,18 +12,18 @@ This module judges nothing else, and drops no other place.
 
 from __future__ import annotations
 
-import re
 from collections.abc import Collection, Iterable, Iterator
 from dataclasses import replace
 
 from cfgmigrate.ground.findings import Doubt
+from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.machine.model import Machine
 from cfgmigrate.machine.precedence import IN_STEP, OVERRIDDEN
 
 #: what stands between the parts of a setting's name; a feeder's own name is a whole part
-_LEVELS = re.compile(r"[./:\[\]\s]+")
+_LEVELS = pattern(r"[./:\[\]\s]+")
 #: by what a line is overridden, up to what stands there in its place
-_BY_WHAT = re.compile(rf"{OVERRIDDEN} (what the board keeps|the block that the machine wrote)?")
+_BY_WHAT = pattern(rf"{OVERRIDDEN} (what the board keeps|the block that the machine wrote)?")
 
 
 def of_the_swap(doubts: Iterable[Doubt], machine: Machine, swapped: Collection[int]) -> Iterator[Doubt]:

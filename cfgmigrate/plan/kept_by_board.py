@@ -11,10 +11,10 @@ This module reads nothing anew, and what to do about it is the matter of the lig
 
 from __future__ import annotations
 
-import re
 from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping
 
+from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.machine.model import Machine, Reading, Unread
 from cfgmigrate.machine.quantities import quantity
 
@@ -24,7 +24,7 @@ NEAR_THE_SAVED = 0.25
 MOSTLY_STRANGE = 0.5
 #: so many characters of a setting are looked at
 LONGEST_SAVED_LINE = 200
-_NUMBER = re.compile(r"(?<![\d.])-?\d{1,12}(?:\.\d{1,12})?(?![\d.])")
+_NUMBER = pattern(r"(?<![\d.])-?\d{1,12}(?:\.\d{1,12})?(?![\d.])")
 #: a key that stands so often in a saved file is a table's
 ROWS_OF_A_TABLE = 6
 #: the steps between the units that one measure is written in: milli, and minutes for what goes by time

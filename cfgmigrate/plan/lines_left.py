@@ -17,6 +17,7 @@ from msgspec.structs import replace
 
 from cfgmigrate.dialects.document import Document, Setting, State, readable
 from cfgmigrate.ground.findings import Doubt
+from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.machine.model import Machine
 from cfgmigrate.machine.quantities import quantity
 from cfgmigrate.machine.teach import OCCASIONS, Teachable, may_be_length, speaks_of_occasion
@@ -34,8 +35,8 @@ MOST_PLACES_SHOWN = 100
 #: characters of a line that are shown
 SHOWN_CHARACTERS = 70
 LINES_LEFT = "files.lines_left"
-_REMARK = re.compile(r"(?:^[ \t]*|[ \t])(?:#|;|//|/\*|\*(?!/)|\()[ \t]*([^\r\n]*)")
-_LINE_END = re.compile(rb"\r\n?|\n")
+_REMARK = pattern(r"(?:^[ \t]*|[ \t])(?:#|;|//|/\*|\*(?!/)|\()[ \t]*([^\r\n]*)")
+_LINE_END = pattern(rb"\r\n?|\n")
 _MADE_FOR_THE_OLD = (
     "feeder.max_speed",
     "feeder.max_acceleration",
@@ -43,8 +44,8 @@ _MADE_FOR_THE_OLD = (
     "lag.coefficient",
 )
 _RETRACTION = "retraction.length"
-_NUMBERS = re.compile(r"(?<![\w.])\d{1,6}(?:\.\d{1,6})?")
-_OTHER_UNIT = re.compile(r"\d[ \t]*(?:%|s\b|ms\b|deg|°|C\b|mm/|A\b|V\b|Hz)")
+_NUMBERS = pattern(r"(?<![\w.])\d{1,6}(?:\.\d{1,6})?")
+_OTHER_UNIT = pattern(r"\d[ \t]*(?:%|s\b|ms\b|deg|°|C\b|mm/|A\b|V\b|Hz)")
 _WHAT = (
     "Go through the lines that still tell of the old drive. Change by hand what was made for it: nothing was written there, "
     "since it is not known what they are, or what they should become."

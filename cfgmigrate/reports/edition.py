@@ -8,14 +8,15 @@ of another edition is no worse; its pages just can't be vouched for.
 from __future__ import annotations
 
 import hashlib
-import re
 from collections.abc import Mapping
 from functools import cache
 from pathlib import Path
 
+from cfgmigrate.ground.pattern import pattern
+
 #: the pages that say their edition; the others go by them
 TOLD = ("changes.md", "changes.html")
-_SAID = re.compile(rb"pages: edition (?:<code>|`)?([0-9a-f]{12})")
+_SAID = pattern(rb"pages: edition (?:<code>|`)?([0-9a-f]{12})")
 
 
 @cache

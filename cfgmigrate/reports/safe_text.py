@@ -11,10 +11,10 @@ after this.
 
 from __future__ import annotations
 
-import re
 import unicodedata
 from typing import Literal
 
+from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.ground.plain_json import HARMFUL
 
 LIMIT = 240
@@ -23,7 +23,7 @@ PROSE_LIMIT = 2000
 MARKS_IN_A_ROW = 3
 """More combining marks than this on one letter climb into the neighbouring lines."""
 #: beyond these blocks of Unicode, in which none is, a letter may be a combining mark
-_MAY_CLIMB = re.compile("[^\x00-\u02ff\u2000-\u20cf\u2100-\u2bff]")
+_MAY_CLIMB = pattern("[^\x00-\u02ff\u2000-\u20cf\u2100-\u2bff]")
 
 
 def inert(text: str, limit: int = LIMIT, keep: Literal["start", "end"] = "start") -> str:

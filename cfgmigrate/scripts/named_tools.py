@@ -10,14 +10,14 @@ This module follows no modes and knows no limits.
 
 from __future__ import annotations
 
-import re
 from collections.abc import Mapping
 from functools import lru_cache
 
+from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.machine.vocabulary import vocabulary
 
-_WORDS = re.compile(r"[A-Za-z]+|\d+(?:\.\d+)?")
-_HEADING = re.compile(r"[;#(\[/ \t]*[^\W\d]\w*[\])\s:]*")
+_WORDS = pattern(r"[A-Za-z]+|\d+(?:\.\d+)?")
+_HEADING = pattern(r"[;#(\[/ \t]*[^\W\d]\w*[\])\s:]*")
 _TAKING = frozenset(
     [
         "use",

@@ -22,6 +22,7 @@ from msgspec import Struct, field
 
 from cfgmigrate.dialects import DIALECTS
 from cfgmigrate.dialects.moves import CodeLine, lines_of
+from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.machine.script_role import occasion
 from cfgmigrate.machine.words import read_name
 from cfgmigrate.scripts.named_tools import is_heading, leaves_the_tool, named_tool
@@ -29,13 +30,13 @@ from cfgmigrate.scripts.named_tools import is_heading, leaves_the_tool, named_to
 AXES = "XYZ"
 INCH = 25.4
 #: a line end written out as a backslash and an n; quotes and line joints around a text
-_WRITTEN_END = re.compile(r"\\(?:r\\)?[nr]")
+_WRITTEN_END = pattern(r"\\(?:r\\)?[nr]")
 #: the brackets of a list of texts, and what stands from one of them to the next
-_LIST = re.compile(r"([ \t]*\[)(?=\s*[\"']).*(\][ \t\r\n]*)", re.DOTALL)
-_NEXT_TEXT = re.compile(r"([\"'])[ \t\r\n]*,[ \t\r\n]*\1")
+_LIST = pattern(r"([ \t]*\[)(?=\s*[\"']).*(\][ \t\r\n]*)", re.DOTALL)
+_NEXT_TEXT = pattern(r"([\"'])[ \t\r\n]*,[ \t\r\n]*\1")
 _AROUND = str.maketrans({'"': " ", "'": " ", "\\": " "})
 #: a letter with something behind it that is no number
-_EXPRESSION = re.compile(rf"(?<![^ \t])([{AXES}EABCUVW])([^ \t\r\n;]*)", re.IGNORECASE)
+_EXPRESSION = pattern(rf"(?<![^ \t])([{AXES}EABCUVW])([^ \t\r\n;]*)", re.IGNORECASE)
 #: codes that neither move anything nor change what a number means
 _IDLE = {4, 9, 17, 18, 19, 21, 40, 49, 54, 61, 64, 80, 93, 94}
 _MOVES, _HOMES = {0, 1, 2, 3}, {28, 30}

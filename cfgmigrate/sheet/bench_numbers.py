@@ -13,6 +13,7 @@ import re
 import statistics
 
 from cfgmigrate.ground.number_text import decimals_of
+from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.ground.quantity_text import NotAQuantity
 from cfgmigrate.sheet.bench_talk import plainly
 from cfgmigrate.sheet.schema import Field
@@ -22,19 +23,19 @@ RESOLUTION = 0.288675
 #: what "about" leaves open, as a part of the value: common practice, no source
 ABOUT = 0.05
 NUMBER = r"[+-]?(?:\d+\.?\d*|\.\d+)"
-_ABOUT = re.compile(
+_ABOUT = pattern(
     r"(?:about|around|roughly|approx\.?|approximately|ca\.?|circa|~|≈)\s*(?P<rest>.+)", re.IGNORECASE
 )
-_REPEATED = re.compile(
+_REPEATED = pattern(
     rf"(?:(?P<count>\d+)\s*[x×*]\s*)?(?P<numbers>{NUMBER}(?:[\s;]+{NUMBER}(?![\d.]|\s*/))+)\s*(?P<unit>(?:1/)?[^\d\s].*)?",
     re.IGNORECASE,
 )
-_RANGE = re.compile(
+_RANGE = pattern(
     r"(?P<low>\d+\.?\d*)\s*(?:-|–|to)\s*(?P<high>\d+\.?\d*)\s*(?P<unit>[^\d\s].*)?", re.IGNORECASE
 )
-_BARE = re.compile(rf"{NUMBER}(?:\s*(?:±|\+/?-)\s*\d+\.?\d*)?|{NUMBER}\(\d+\)")
-_COMMA = re.compile(r"(?<=\d),(?=\d)")
-_THOUSANDS = re.compile(r"(?<!\d)[1-9]\d{0,2},\d{3}(?![\d.])")
+_BARE = pattern(rf"{NUMBER}(?:\s*(?:±|\+/?-)\s*\d+\.?\d*)?|{NUMBER}\(\d+\)")
+_COMMA = pattern(r"(?<=\d),(?=\d)")
+_THOUSANDS = pattern(r"(?<!\d)[1-9]\d{0,2},\d{3}(?![\d.])")
 
 
 def number_text(field: Field, said: str) -> tuple[str, str]:

@@ -14,26 +14,27 @@ import math
 import re
 from decimal import Decimal
 
+from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.ground.quantity_text import NotAQuantity, parse_ratio
 from cfgmigrate.sheet.schema import Field
 
 _DIAMETER, _FEED = "effective_diameter", "feed_per_turn"
 _POSITIVE = r"(?:\d+\.?\d*|\.\d+)"
 _UNIT = r"[^\W\d]*"
-_BETWEEN = re.compile(
+_BETWEEN = pattern(
     rf"between\s+(?P<low>{_POSITIVE})\s+(?:and|to)\s+(?P<high>{_POSITIVE}\s*{_UNIT})", re.IGNORECASE
 )
-_SUMMAND = re.compile(rf"({_POSITIVE})\s*({_UNIT})")
-_DOWNWARD = re.compile(rf"({_POSITIVE})\s*(?:-|–|minus)\s*({_POSITIVE})\s*({_UNIT})", re.IGNORECASE)
-_IN_TURNS = re.compile(
+_SUMMAND = pattern(rf"({_POSITIVE})\s*({_UNIT})")
+_DOWNWARD = pattern(rf"({_POSITIVE})\s*(?:-|–|minus)\s*({_POSITIVE})\s*({_UNIT})", re.IGNORECASE)
+_IN_TURNS = pattern(
     rf"(?P<length>{_POSITIVE})\s*(?P<unit>mm|cm)\s+(?:in|for|on|over)\s+(?P<turns>\d+)\s+(?P<whose>(?:motor|wheel|gear|drive gear)\s+)?"
     r"(?:full\s+)?(?:turns?|revolutions?|rotations?|rounds?)(?:\s+of\s+the\s+(?P<of>[a-z ]+))?",
     re.IGNORECASE,
 )
-_DRIVES = re.compile(r"(\d+)\s*(?:-+>|=+>|→|drives|turns|into)\s*(\d+)", re.IGNORECASE)
-_BETWEEN_STAGES = re.compile(r"\s*(?:[,;x×*]|\band\b|\bthen\b)[\s,;]*(?:then\b\s*)?", re.IGNORECASE)
-_MORE = re.compile(r".*\d.*\b(?:more|heavier|added|on top)", re.IGNORECASE)
-_LESS = re.compile(
+_DRIVES = pattern(r"(\d+)\s*(?:-+>|=+>|→|drives|turns|into)\s*(\d+)", re.IGNORECASE)
+_BETWEEN_STAGES = pattern(r"\s*(?:[,;x×*]|\band\b|\bthen\b)[\s,;]*(?:then\b\s*)?", re.IGNORECASE)
+_MORE = pattern(r".*\d.*\b(?:more|heavier|added|on top)", re.IGNORECASE)
+_LESS = pattern(
     r"(?P<by>.*\d.*?)\s*(?:less(?:\s+(?:far|high|room))?|earlier|sooner|shorter|lower)(?:\s+than\s+(?:before|it was))?",
     re.IGNORECASE,
 )

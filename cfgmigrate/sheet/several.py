@@ -10,13 +10,13 @@ not asked where that says nothing.
 
 from __future__ import annotations
 
-import re
 from collections.abc import Mapping
 
 from msgspec import Struct, field
 from msgspec.structs import replace
 
 from cfgmigrate.ground.findings import Place, Refused
+from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.ground.positioned_yaml import Node, YamlField
 from cfgmigrate.machine.model import Holder
 from cfgmigrate.sheet.fields import SheetReading, emptied, read_section, sum_up
@@ -38,7 +38,7 @@ from cfgmigrate.sheet.model import (
 FEEDERS, SAME_AS = "feeders", "same_as"
 #: group of profiles → the holders' kind, which is also the section whose fields they may say
 PROFILES = {"filaments": "filament", "prints": "print"}
-_NUMBER = re.compile(r"[1-9]\d?")
+_NUMBER = pattern(r"[1-9]\d?")
 
 
 class Known(Struct, frozen=True):

@@ -16,11 +16,12 @@ from msgspec.structs import asdict
 
 from cfgmigrate.ground.findings import Place, Refused
 from cfgmigrate.ground.paths import OWN_FOLDER, fault_of_path, read_ordinary
+from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.store.keeping import JOURNAL, KEPT, Store
 
 WRITING, RENAMING = "writing", "renaming"
 #: the name of a new content beside its target
-_HIDDEN = re.compile(re.escape(OWN_FOLDER) + r"-[0-9a-f]{4,16}-[0-9]+")
+_HIDDEN = pattern(re.escape(OWN_FOLDER) + r"-[0-9a-f]{4,16}-[0-9]+")
 
 
 class JournalItem(Struct, frozen=True):

@@ -8,7 +8,6 @@ are passed over.
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -17,6 +16,7 @@ from msgspec.structs import replace
 from cfgmigrate.dialects.document import readable
 from cfgmigrate.files.configuration import Configuration
 from cfgmigrate.files.roles import Role
+from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.ground.user_file import NotRead, read_bounded
 from cfgmigrate.machine.model import Machine
 from cfgmigrate.plan.model import Plan
@@ -26,7 +26,7 @@ from cfgmigrate.plan.old_numbers import FEEDS, LONGEST_LINE, OldNumbers, old_num
 LARGEST_TEXT, MOST_TEXTS, MOST_TEXT_LINES = 256 * 1024, 50, 5000
 #: so many lines of a file are told
 MOST_TOLD_LINES = 20
-_LINE_END = re.compile(rb"\r\n?|\n")
+_LINE_END = pattern(rb"\r\n?|\n")
 
 
 def with_their_lines(plan: Plan, machine: Machine, configuration: Configuration) -> Plan:
