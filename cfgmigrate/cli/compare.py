@@ -53,15 +53,14 @@ def command(
     if as_json:
         options.print_json(found)
         return status
-    from cfgmigrate.reports.console import make_console
-    from cfgmigrate.reports.survey_text import show_comparison
-
-    console = make_console()
     if full:
-        show_comparison(found, console)
+        from cfgmigrate.reports.console import make_console
+        from cfgmigrate.reports.survey_text import show_comparison
+
+        show_comparison(found, make_console())
         return status
-    from cfgmigrate.reports.console import print_lines
+    from cfgmigrate.cli.lines import screen_width, show_lines
     from cfgmigrate.reports.survey_screen import comparison_screen
 
-    print_lines(console, comparison_screen(found, console.width))
+    show_lines(comparison_screen(found, screen_width()))
     return status

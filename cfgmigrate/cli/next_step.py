@@ -42,8 +42,9 @@ def show_packet(
 ) -> None:
     """The plan of the packet in that folder, and what is next; of the packet as `made`, what is left of its review.
     `ask` is the command that asks for what settles an unknown light."""
+    from cfgmigrate.cli.lines import screen_width, show_lines
     from cfgmigrate.plan.lights import unknown
-    from cfgmigrate.reports.terminal import SCREEN, make_console, show_full, show_plan
+    from cfgmigrate.reports.terminal import SCREEN, make_console, screen, show_full
 
     dark = [light.name for light in unknown(plan.lights)]
     if quiet:
@@ -53,17 +54,18 @@ def show_packet(
     above = options.plan_files(plan)
     for text in above:
         click.echo(text)
-    console, following = make_console(), next_steps(packet, dark, ask)
+    following = next_steps(packet, dark, ask)
     if full:
-        show_full(plan, console, following)
+        show_full(plan, make_console(), following)
     else:
-        show_plan(plan, console, following, SCREEN - sum(_lines(text, console.width) for text in above))
+        width = screen_width()
+        show_lines(screen(plan, width, following, SCREEN - sum(_lines(text, width) for text in above)))
     if made is not None and made.review is not None:
         from cfgmigrate.reports.console import line
         from cfgmigrate.reports.review_text import kept_lines
 
         for told in kept_lines(made):
-            line(console, told, indent=0)
+            line(make_console(), told, indent=0)
 
 
 def _lines(text: str, width: int) -> int:

@@ -30,12 +30,11 @@ def command(root: Path, out: Path | None, full: bool) -> None:
 
     options.put_in_order(root)
     if out is None and not full and sys.stdout.isatty():
-        from cfgmigrate.reports.console import make_console, print_lines
+        from cfgmigrate.cli.lines import screen_width, show_lines
         from cfgmigrate.reports.record_screen import record_screen
         from cfgmigrate.reports.safe_text import shell_word
 
-        console = make_console()
-        print_lines(console, record_screen(api.history(root), shell_word(root), console.width))
+        show_lines(record_screen(api.history(root), shell_word(root), screen_width()))
         return
     if out is None:
         click.echo(api.report(root, "markdown"), nl=False)

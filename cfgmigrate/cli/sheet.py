@@ -129,19 +129,19 @@ def _take_in_slip(filled: Path, out: Path, config: Sequence[Path]) -> None:
 
 
 def _show(machine: Machine, config: Sequence[Path]) -> None:
+    from cfgmigrate.cli.lines import screen_width, show_lines
     from cfgmigrate.plan.asking_order import needed_fields
     from cfgmigrate.plan.unlocking import Workings
-    from cfgmigrate.reports.console import make_console, print_lines
     from cfgmigrate.reports.sheet_screen import sheet_screen
     from cfgmigrate.rules import library
     from cfgmigrate.sheet.model import Sheet
 
     bench = Workings(library.book(), machine, library.tables())
-    named, console = " ".join(map(shell_word, config)), make_console()
+    named = " ".join(map(shell_word, config))
     following = [
         f"cfgmigrate sheet {named} --ask             (asks one by one)",
         f"cfgmigrate sheet {named} -o swap.yaml      (a file to fill in)",
         f"cfgmigrate sheet {named} --slip            (what takes a multimeter, to send)",
     ]
     fields = needed_fields(bench, Sheet("swap.yaml", b""))
-    print_lines(console, sheet_screen(fields, console.width, following))
+    show_lines(sheet_screen(fields, screen_width(), following))

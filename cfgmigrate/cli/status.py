@@ -40,11 +40,10 @@ def command(root: Path, sheet: Path, done: str | None, as_json: bool) -> int:
     if as_json:
         options.print_json(found)
     else:
-        from cfgmigrate.reports.console import make_console, print_lines
+        from cfgmigrate.cli.lines import screen_width, show_lines
         from cfgmigrate.reports.status_text import status_lines
 
-        console = make_console()
-        print_lines(console, status_lines(found, console.width))
+        show_lines(status_lines(found, screen_width()))
     return 1 if found["problems"] else 0
 
 

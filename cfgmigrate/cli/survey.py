@@ -45,18 +45,17 @@ def command(
     if as_json:
         options.print_json(found)
         return
-    from cfgmigrate.reports.console import make_console, print_lines
-
-    console = make_console()
     if full:
+        from cfgmigrate.reports.console import make_console
         from cfgmigrate.reports.survey_text import show_survey
 
-        show_survey(found, console)
+        show_survey(found, make_console())
         return
+    from cfgmigrate.cli.lines import screen_width, show_lines
     from cfgmigrate.reports.safe_text import shell_word
     from cfgmigrate.reports.survey_screen import survey_screen
 
-    print_lines(console, survey_screen(found, console.width, " ".join(map(shell_word, config))))
+    show_lines(survey_screen(found, screen_width(), " ".join(map(shell_word, config))))
     from cfgmigrate.cli.interview import at_a_terminal
 
     if at_a_terminal():

@@ -18,7 +18,7 @@ ROOT = Path(cfgmigrate.__file__).parents[1]
 TABLES, SHEETS = {"lark"}, {"ruamel.yaml"}
 #: what every command reads and writes values with; only --help and --version do nothing of the kind
 DATA = {"msgspec"}
-TERMINAL, PAGES = {"rich"}, {"jinja2"}
+TERMINAL, PAGES = {"rich.console"}, {"jinja2"}
 WATCHED = [
     "lark",
     "ruamel.yaml",
@@ -26,7 +26,7 @@ WATCHED = [
     "deepdiff",
     "pint",
     "uncertainties",
-    "rich",
+    "rich.console",
     "msgspec",
     "matplotlib",
     "asyncio",
@@ -41,29 +41,29 @@ PACKET = RULES | PAGES | {"asyncio"}  # asyncio comes with jinja2
 ALLOWED = {
     "--help": set(),
     "--version": set(),
-    "survey wren": TABLES | TERMINAL,
+    "survey wren": TABLES,
     "survey wren --json": TABLES,
     "sheet wren": RULES,
     "sheet wren --all": TABLES,
     "sheet wren --ask": RULES | TERMINAL,
     "desk wren --no-browser --idle 0.01": PAGES | {"asyncio", "starlette", "uvicorn"},
-    "prepare wren --sheet swap.yaml -o another": PACKET | TERMINAL,
+    "prepare wren --sheet swap.yaml -o another": PACKET,
     "prepare wren --sheet swap.yaml -o another --json": PACKET,
     "review packet --as Nobody": TERMINAL,
     "install packet --dry-run": TERMINAL | TABLES,
     "revert packet --dry-run": TERMINAL | TABLES,
     "history wren": TERMINAL,
     "verify packet": PACKET | {"pint"},
-    "compare wren wren": TABLES | TERMINAL,
+    "compare wren wren": TABLES,
     "compare wren wren --json": TABLES,
     "explain": TABLES | TERMINAL,
     "explain feeder.steps_per_mm": TABLES | TERMINAL,
-    "status wren": RULES | TERMINAL,
+    "status wren": RULES,
     "guide": TABLES,
     "guide wren --seen clicks": RULES | TERMINAL,
     "trial feed wren -o feed.nc": RULES,
     "trial feed wren -o feed.nc --page feed.html": RULES | PAGES | {"asyncio"},
-    "tune wren --measured measured.yaml --sheet swap.yaml -o tuned": PACKET | TERMINAL,
+    "tune wren --measured measured.yaml --sheet swap.yaml -o tuned": PACKET,
     "report wren": TABLES | PAGES | {"asyncio"},
     "demo shown": PACKET | TERMINAL | {"pint"},
 }
