@@ -66,7 +66,7 @@ def collect_codes(
         if codes.selects_tool(setting) and setting.line in told.single:
             tool = codes.tool_number(setting.value)
             continue
-        if setting.start in told.codes or setting.start in told.choosers.starts:
+        if setting.start in told.code_starts or setting.start in told.choosers.starts:
             continue
         chosen = told.choosers.tool(setting.line)
         inside = any(script.start <= setting.start < script.end for script in scripts)

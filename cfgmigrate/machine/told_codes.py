@@ -82,7 +82,7 @@ class ToldCodes:
     confirmed: frozenset[str] = field(init=False)
     line_code: dict[int, str] = field(init=False)
     #: where a line begins with a code of another letter than those of RS-274: that word sets nothing
-    codes: set[int] = field(init=False)
+    code_starts: set[int] = field(init=False)
     choosers: Choosers = field(init=False)
     #: lines of one word
     single: set[int] = field(init=False)
@@ -101,7 +101,7 @@ class ToldCodes:
     #: the last word that was asked about: a line may say one half a million times
     _last: tuple[tuple[int, str, str], Spoken] = field(init=False, default=((0, "", ""), Spoken(())))
 
-    _explained: dict[tuple[str, str, tuple[str, ...], str, str], Spoken] = field(
+    _legend_said: dict[tuple[str, str, tuple[str, ...], str, str], Spoken] = field(
         init=False, default_factory=dict
     )
 
@@ -118,7 +118,7 @@ class ToldCodes:
         )
         for code, words in self.elsewhere.items():
             self.legend.codes.setdefault(code, words)
-        self.codes = {
+        self.code_starts = {
             each[0].start
             for each in lines.values()
             if len(each) > 1 and each[0].section == "" and each[0].value.isdigit()
@@ -127,13 +127,13 @@ class ToldCodes:
         codes = {line: (found[0].section or found[0].key + found[0].value) for line, found in lines.items()}
         self.choosers = Choosers.of_lines(
             {
-                line: (codes[line], tuple(s for s in found if s.start not in self.codes))
+                line: (codes[line], tuple(s for s in found if s.start not in self.code_starts))
                 for line, found in lines.items()
             },
             self.legend.codes,
         )
         setting_words = {
-            line: [s for s in found if s.start not in self.codes and s.start not in self.choosers.starts]
+            line: [s for s in found if s.start not in self.code_starts and s.start not in self.choosers.starts]
             for line, found in lines.items()
         }
         self.chosen_first = {
@@ -257,7 +257,7 @@ class ToldCodes:
         """What the legend's words of a code say of a letter: the same on every line that has the same letters."""
         line = setting.line
         place = (entry, self.letter(setting), self.written[line], setting.section, self.part.get(line, ""))
-        if place not in self._explained:
+        if place not in self._legend_said:
             found = self._of_text(setting, entry, ()) or self._of_remark(setting, entry, "", beside=False)
             fit = clear_fit(found)
             aside = (
@@ -268,8 +268,8 @@ class ToldCodes:
             if fit and only_occasion(fit) and place[1] == "E":  # what the filament's axis goes is a length
                 named = names_of((), (*split(entry), "length"))
                 found = replace(found, names=named, half="" if found.unit else _NO_LENGTH)
-            self._explained[place] = found
-        return self._explained[place]
+            self._legend_said[place] = found
+        return self._legend_said[place]
 
     def _of_text(self, setting: Setting, text: str, about: tuple[str, ...]) -> Spoken | None:
         """What a list of letters in a remark says of a word; None where there is none, or it says nothing clear. A letter
@@ -378,7 +378,7 @@ class ToldCodes:
         """The lines of which a remark explains what they set."""
         found = set()
         for setting in self.document.settings:
-            if setting.line not in found and setting.start not in self.codes:
+            if setting.line not in found and setting.start not in self.code_starts:
                 names = self.spoken(setting).names
                 best = best_fits(names)[1] if names else ()
                 clear = len(best) == 1 and not best[0].strange and not best[0].alone
