@@ -133,7 +133,9 @@ class ToldCodes:
             self.legend.codes,
         )
         setting_words = {
-            line: [s for s in found if s.start not in self.code_starts and s.start not in self.choosers.starts]
+            line: [
+                s for s in found if s.start not in self.code_starts and s.start not in self.choosers.starts
+            ]
             for line, found in lines.items()
         }
         self.chosen_first = {

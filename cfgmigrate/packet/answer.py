@@ -11,45 +11,40 @@ A line gives a verdict where it names items and says so in plain words, before o
 a colon is the note. A line without numbers belongs to the item that was quoted just above it. Quoted lines give no
 verdict: they are what somebody else wrote.
 
-Words are taken the careful way. To be accepted, an item needs a word of consent with nothing else beside it: "ok, but why
-0.1?" is a question, and "accepted tomorrow" is not read. The numbers mean nothing in another packet, so the mail has to name the packet that it answers, unless there is no other.
+Words are taken the careful way (`verdict_words.py`), and a consent whose sentence goes on in another line is not read. The
+numbers mean nothing in another packet, so the mail has to name the packet that it answers, unless there is no other.
 
-This module deliberately guesses no verdict: a line that it can't read is handed back and its items stay open.
+This module deliberately guesses no verdict: a line that it can't read is handed back and its items stay open, whatever
+else the mail says of them or of the rest.
 """
 
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 
 from msgspec import Struct
 
 from cfgmigrate.ground.findings import BadInput, Place, Refused
+from cfgmigrate.packet.mail_lines import MailLine, goes_on, own_lines
 from cfgmigrate.packet.review import Judgement, Verdict
-
-#: words by what they say; a phrase counts before the words in it
-_SAYS: tuple[tuple[Verdict, str], ...] = (
-    (Verdict.QUESTIONED, r"question(?:ed)?s?|not sure|unsure|unclear|why|how|what|which|\?|perhaps|maybe"),
-    (
-        Verdict.HELD,
-        r"held|hold|not|no|never|don't|do not|doesn't|can't|cannot|isn't|aren't|wasn't|won't|un-?accepted|unacceptable"
-        r"|reject(?:ed)?|stop|wait|wrong|refused?|leave|later",
-    ),
-    (
-        Verdict.ACCEPTED,
-        r"accept(?:ed|s)?|ok|okay|yes|fine|agreed?|good|approved?|right|correct|all right",
-    ),
+from cfgmigrate.packet.verdict_words import (
+    ANY_VERDICT,
+    FILLERS,
+    kinds,
+    says_nothing,
+    verdict_of,
+    without_verdicts,
 )
-_RESERVED = re.compile(r"\b(?:but|if|unless|except|only|once|until|when|should)\b", re.IGNORECASE)
+
 _NUMBER = r"[CHD]\s?\d{1,4}"
 _JOINT = r"\s*(?:,|and|&|to|[-–])\s*(?:and\s+)?"
 _GROUP = re.compile(rf"\b{_NUMBER}\b(?:{_JOINT}(?:{_NUMBER}|\d{{1,4}})\b)*", re.IGNORECASE)
 #: the numbers without a letter at a group's end: items only where nothing that is counted stands behind them
 _BARE = re.compile(rf"(?:{_JOINT}\d{{1,4}}\b)+$", re.IGNORECASE)
-_SAID = "|".join(pattern for _, pattern in _SAYS)
 _LIST_ENDS = re.compile(r"\s*(?:$|[;:)]|[.!?](?!\d)|,(?!\d)|[-–]\s)")
 _VERDICT_FOLLOWS = re.compile(
-    rf"\s*(?:(?:is|are|was|were|look|looks|seem|both|all)\s+)*(?:{_SAID})"
+    rf"\s*(?:(?:is|are|was|were|look|looks|seem|both|all)\s+)*(?:{ANY_VERDICT})"
     r"\s*(?:$|[.,;:!?)–-]|(?:and|but|because|if|unless|until|since|as|too|for|by|please)\b)",
     re.IGNORECASE,
 )
@@ -60,21 +55,6 @@ _REST = re.compile(
 _ALL = re.compile(r"\b(?:all of them|all|everything)\b", re.IGNORECASE)
 #: what speaks of items without naming one
 _UNNAMED = re.compile(r"\b(?:both|these|those|they|them)\b", re.IGNORECASE)
-#: words beside a verdict that change nothing about it
-_FILLERS = frozenset(
-    re.findall(
-        r"[\w']+",
-        "is are was were be look looks seem seems i we me my by for from to with of and also too as well please then here "
-        "them it ones items go ahead side that's think so",
-    )
-)
-#: the same around a consent: it is one only with nothing else beside it
-_BESIDE_CONSENT = _FILLERS | frozenset(
-    re.findall(r"\w+", "both all very quite now thanks thank you item change changes")
-)
-_PARTS = re.compile(r"[:;,.!()]|\s[-–]\s|\bbecause\b", re.IGNORECASE)
-_QUOTE = re.compile(r"^\s*(?:[>|]\s?)+")
-_END = re.compile(r"^(?:-- ?$|-{3,}.*(?:original|forwarded)|_{10,}$)", re.IGNORECASE)
 _PACKET = re.compile(r"\bpacket:?\s+([0-9a-f]{8,64})\b", re.IGNORECASE)
 _NAME = re.compile(r"^\s*(?:from|name|reviewer|reviewed by):\s*([^<\n]+?)\s*(?:<.*)?$", re.IGNORECASE)
 
@@ -96,12 +76,15 @@ def read_answer(text: str, source: str, items: Mapping[str, str], packet: str, o
     a number that there is not.
     """
     _refuse_other(text, source, packet, only)
+    lines = own_lines(text)
     said: dict[str, tuple[int, Verdict, str]] = {}
     rest: tuple[int, Verdict, str] | None = None
     unread: list[tuple[int, str]] = []
-    for number, line, group, verdict, note in _verdicts(text):
+    open_still: set[str] = set()
+    for number, line, group, verdict, note in _verdicts(lines):
         if verdict is None:
             unread.append((number, line))
+            open_still.update(group)
             continue
         if not group:
             if rest is not None and rest[1] is not verdict:
@@ -125,14 +108,16 @@ def read_answer(text: str, source: str, items: Mapping[str, str], packet: str, o
                 )
             said.setdefault(item, (number, verdict, note))
     if rest is not None:
-        named = {item for _, line in unread for item in _members(line)}
-        said |= {item: rest for item in items if item not in said and item not in named}
-    name = next((found[1] for line in text.splitlines() if (found := _NAME.match(line))), "")
+        said |= {item: rest for item in items if item not in said}
+    for item in open_still:
+        if item in said and said[item][1] is Verdict.ACCEPTED:
+            del said[item]
+    name = next((found[1] for line in lines if not line.quoted and (found := _NAME.match(line.text))), "")
     judgements = tuple(
         Judgement(items[item], verdict, note)
         for item, (_, verdict, note) in sorted(said.items(), key=lambda pair: list(items).index(pair[0]))
     )
-    return Answer(name.strip('"'), judgements, tuple(unread))
+    return Answer(name.strip('"'), judgements, tuple(dict.fromkeys(unread)))
 
 
 def _refuse_other(text: str, source: str, packet: str, only: bool) -> None:
@@ -152,32 +137,44 @@ def _refuse_other(text: str, source: str, packet: str, only: bool) -> None:
         )
 
 
-def _verdicts(text: str) -> Iterator[tuple[int, str, list[str], Verdict | None, str]]:
-    """For each piece that names items or answers a quoted one: line, text, items, verdict and note."""
+def _verdicts(lines: Sequence[MailLine]) -> Iterator[tuple[int, str, list[str], Verdict | None, str]]:
+    """For each piece that names items or answers a quoted one: line, text, items, verdict and note. Nothing of a
+    consent is left where another line belongs to its sentence."""
     context: list[str] = []
-    for number, whole in enumerate(text.splitlines(), 1):
-        if _END.match(whole.strip()):
-            return
-        line = whole.strip()
-        if _QUOTE.match(whole):
-            found = _groups(_QUOTE.sub("", whole))
+    for at, line in enumerate(lines):
+        if line.quoted:
+            found = _groups(line.text)
             context = _members(found[0].text) if found else context
             continue
-        if not line:
+        if not line.text:
             continue
-        groups = _groups(line)
-        if groups:
-            context = []
-            yield from ((number, line, *piece) for piece in _pieces(line, groups))
-        elif _REST.search(line):
-            context = []
-            yield number, line, [], _of_all(line, _REST), ""
-        elif context:
-            verdict = _verdict(line)
-            yield number, line, context, verdict, _note(line)
-            context = []
-        elif _kinds(line) and (_ALL.search(line) or _UNNAMED.search(line)):
-            yield number, line, [], _of_all(line, _ALL), ""
+        pieces = list(_of_line(line, context))
+        context = [] if pieces else context
+        if not pieces:
+            continue
+        more = goes_on(lines, at, _speaks_of_items)
+        for group, verdict, note in pieces:
+            if more is None:
+                yield line.number, line.text, group, verdict, note
+            elif verdict is Verdict.ACCEPTED or verdict is None:
+                yield line.number, f"{line.text} … {more.text}", group, None, ""
+            else:
+                yield line.number, line.text, group, verdict, f"{note} {more.text}".strip()
+
+
+def _of_line(line: MailLine, context: list[str]) -> Iterator[tuple[list[str], Verdict | None, str]]:
+    if groups := _groups(line.text):
+        yield from _pieces(line.text, groups)
+    elif _REST.search(line.text):
+        yield [], _of_all(line.text, _REST), ""
+    elif context:
+        yield context, verdict_of(line.text), _note(line.text)
+    elif kinds(line.text) and (_ALL.search(line.text) or _UNNAMED.search(line.text)):
+        yield [], _of_all(line.text, _ALL), ""
+
+
+def _speaks_of_items(line: MailLine) -> bool:
+    return bool(_GROUP.search(line.text) or _REST.search(line.text))
 
 
 def _of_all(line: str, all_of_them: re.Pattern[str]) -> Verdict | None:
@@ -185,11 +182,10 @@ def _of_all(line: str, all_of_them: re.Pattern[str]) -> Verdict | None:
     found = all_of_them.search(line)
     words = line[: found.start()] + " " + line[found.end() :] if found else ""
     said, _, reason = words.partition(":")
-    if not _kinds(said):
+    if not kinds(said):
         said, reason = words, ""
-    verdict = _verdict(said)
-    left = re.sub(rf"(?<![\w'])(?:{_SAID})(?!\w)", " ", said.replace("\u2019", "'"), flags=re.IGNORECASE)
-    more = [word for word in re.findall(r"[\w']+", left.lower()) if word not in _FILLERS]
+    verdict = verdict_of(said)
+    more = [word for word in re.findall(r"[\w']+", without_verdicts(said).lower()) if word not in FILLERS]
     if verdict is Verdict.ACCEPTED and (more or reason.strip()):
         return None
     return None if more and all_of_them is _ALL else verdict
@@ -211,12 +207,15 @@ def _groups(line: str) -> list[_Named]:
 
 
 def _plain_list(line: str, found: re.Match[str]) -> _Named:
+    if not _members(found[0]):
+        numbers = re.findall(_NUMBER, found[0], re.IGNORECASE)
+        return _Named(found.start(), found.end(), ", ".join(numbers), torn=True)
     bare, behind = _BARE.search(found[0]), line[found.end() :]
-    said_before = bool(_kinds(line[: found.start()]))
+    said_before = bool(kinds(line[: found.start()]))
     if bare is None or _LIST_ENDS.match(behind) or (not said_before and _VERDICT_FOLLOWS.match(behind)):
         return _Named(found.start(), found.end(), found[0])
     several = len(re.findall(r"\d+", bare[0])) > 1
-    said_behind = bool(_kinds(behind.strip().split(" ", 1)[0])) and not said_before
+    said_behind = bool(kinds(behind.strip().split(" ", 1)[0])) and not said_before
     return _Named(
         found.start(), found.start() + bare.start(), found[0][: bare.start()], several or said_behind
     )
@@ -225,7 +224,7 @@ def _plain_list(line: str, found: re.Match[str]) -> _Named:
 def _pieces(line: str, groups: list[_Named]) -> Iterator[tuple[list[str], Verdict | None, str]]:
     """A line's groups of numbers, each with the words that belong to it."""
     before = line[: groups[0].start]
-    if _kinds(before):
+    if kinds(before):
         yield from _verdict_first(line, groups)
         return
     start = 0
@@ -240,17 +239,17 @@ def _pieces(line: str, groups: list[_Named]) -> Iterator[tuple[list[str], Verdic
                 break
             following = later + 1
         words = line[group.end : end]
-        verdict = _verdict(words)
+        verdict = verdict_of(words)
         muddled = group.torn or (_GROUP.search(words) and not _has_note(words))
         # what somebody else is said to have accepted is no consent of the writer's
-        told = verdict is Verdict.ACCEPTED and not _says_nothing(before)
+        told = verdict is Verdict.ACCEPTED and not says_nothing(before)
         yield _members(group.text), None if muddled or told else verdict, _note(words)
         start = following
 
 
 def _has_note(words: str) -> bool:
     """Whether a colon stands behind a word of the verdict: what follows is a note."""
-    return ":" in words and bool(_kinds(words.rpartition(":")[0]))
+    return ":" in words and bool(kinds(words.rpartition(":")[0]))
 
 
 def _verdict_first(line: str, groups: list[_Named]) -> Iterator[tuple[list[str], Verdict | None, str]]:
@@ -258,67 +257,20 @@ def _verdict_first(line: str, groups: list[_Named]) -> Iterator[tuple[list[str],
     for index, group in enumerate(groups):
         words = line[start : group.start]
         behind = line[group.end :] if index == len(groups) - 1 else ""
-        verdict = _verdict(words)
-        if verdict is Verdict.ACCEPTED and _verdict(f"ok {behind}") is not Verdict.ACCEPTED:
-            verdict = Verdict.QUESTIONED
+        verdict = verdict_of(words)
+        if verdict is Verdict.ACCEPTED and (whole := verdict_of(f"ok {behind}")) is not Verdict.ACCEPTED:
+            verdict = None if whole is None else Verdict.QUESTIONED
         yield _members(group.text), None if group.torn else verdict, _note(behind)
         start = group.end
-
-
-def _kinds(words: str) -> list[Verdict]:
-    """What kinds of verdict these words say, the most telling first; each word counts once."""
-    found, left = [], words.replace("\u2019", "'")
-    for verdict, pattern in _SAYS:
-        matches = rf"(?<![\w'])(?:{pattern})(?!\w)"
-        if re.search(matches, left, re.IGNORECASE):
-            found.append(verdict)
-            left = re.sub(matches, " ", left, flags=re.IGNORECASE)
-    return found
-
-
-def _verdict(words: str) -> Verdict | None:
-    """What words say: consent only where nothing else is said."""
-    kinds = _kinds(words)
-    if not kinds:
-        return None
-    if kinds == [Verdict.ACCEPTED]:
-        if "?" in words or _RESERVED.search(words):
-            return Verdict.QUESTIONED
-        return Verdict.ACCEPTED if _is_plain(words) else None
-    if Verdict.ACCEPTED in kinds and "?" in words:
-        return Verdict.QUESTIONED
-    # the verdict stands before the reason: "held: what if it slips"
-    first = _kinds(re.split(r"[:;,]|\bbecause\b", words.strip(" :,.-"), maxsplit=1)[0])
-    if first and first[0] is not Verdict.ACCEPTED:
-        return first[0]
-    return kinds[0]
-
-
-def _is_plain(words: str) -> bool:
-    """Whether words of consent stand alone, up to the part of the line that has one: what comes behind is a note.
-    “nicht accepted”, “accepted tomorrow” and “you wrote: accepted” are no consent."""
-    for part in _PARTS.split(words):
-        left = re.sub(rf"(?<![\w'-])(?:{_SAID})(?!\w)", " ", part.replace("\u2019", "'"), flags=re.IGNORECASE)
-        if not _says_nothing(left):
-            return False
-        if _kinds(part):
-            return True
-    return False
-
-
-def _says_nothing(words: str) -> bool:
-    """Whether words change nothing about a verdict that stands beside them."""
-    found = re.findall(r"[\w']+", words.lower())
-    return all(word in _BESIDE_CONSENT or word.isdigit() for word in found)
 
 
 def _note(words: str) -> str:
     """The words as a note; a bare verdict leaves none."""
     cut = words.strip(" \t:,;.-–")
     head, colon, tail = cut.partition(":")
-    if colon and _kinds(head):
+    if colon and kinds(head):
         cut = tail.strip()
-    return "" if len(cut.split()) <= 1 and _kinds(cut) and cut != "?" else cut
+    return "" if len(cut.split()) <= 1 and kinds(cut) and cut != "?" else cut
 
 
 def _members(group: str) -> list[str]:
@@ -331,7 +283,9 @@ def _members(group: str) -> list[str]:
             continue
         number = int(part[2])
         kind = (part[1] or letter).upper()
-        if ranged and kind == letter:
+        if ranged:
+            if kind != letter or number < last:
+                return []
             found += [f"{letter}{each}" for each in range(last + 1, number)]
         found.append(f"{kind}{number}")
         letter, last, ranged = kind, number, False

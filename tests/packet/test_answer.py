@@ -55,19 +55,43 @@ def verdicts(text: str) -> dict[str, str]:
         ("C1, as you wrote: accepted", {}),
         ("C1 and C2 both look good to me, thanks", {"C1": "accepted", "C2": "accepted"}),
         ("C1 accepted: weighed and counted", {"C1": "accepted"}),
-        ("accepted: C2, 4 mm left", {"C2": "accepted"}),
-        ("ok C3, 4 times counted", {"C3": "accepted"}),
+        ("accepted: C2, 4 mm left", {}),
+        ("ok C3, 4 times counted", {}),
         ("no, hold C3, 4 mm", {"C3": "held"}),
         ("hold C3 to 4 mm", {"C3": "held"}),
-        ("ok C3 - 4 % is little", {"C3": "accepted"}),
+        ("ok C3 - 4 % is little", {}),
         ("accepted: C2, 3,4 mm are left", {}),
-        ("accepted: C2, 3.5 mm", {"C2": "accepted"}),
+        ("accepted: C2, 3.5 mm", {}),
         ("C1, 2 and 3 are fine", {"C1": "accepted", "C2": "accepted", "C3": "accepted"}),
         ("C1, 2: ok", {"C1": "accepted", "C2": "accepted"}),
         ("C1, 2 held, it oozes", {"C1": "held", "C2": "held"}),
         ("ok: C1, 2.", {"C1": "accepted", "C2": "accepted"}),
         ("C1, 2 and 3 good turns", {}),
         ("D1: yes; H2: no", {"D1": "accepted", "H2": "held"}),
+        ("1. C1 ok", {"C1": "accepted"}),
+        ("C1 ok!", {"C1": "accepted"}),
+        ("C1 ok (counted twice)", {"C1": "accepted"}),
+        *(
+            (f"C1{consent}", {})
+            for consent in (
+                " = 1.5: ok",
+                ": 1.5 ok",
+                ": ok => 1.5",
+                " \u2192 1.5: ok",
+                ": ok, 1.5",
+                ": \u2260 ok",
+                ": !ok",
+                ": \u274c ok",
+                ": ok \U0001f44e",
+                ": ~~ok~~",
+                ".1 ok",
+                ": 0 ok",
+                ": ok, far too short for that tube",
+                ": ok, hmm, halve it",
+            )
+        ),
+        ("C4 to C1: ok", {}),
+        ("C1 to H2: ok", {}),
     ],
 )
 def test_a_line_is_read(line: str, expected: dict[str, str]) -> None:
@@ -145,6 +169,66 @@ def test_what_cannot_be_read_is_handed_back_and_stays_open() -> None:
     assert [each.item for each in found.judgements] == ["id of C2"]
     assert found.unread == ((2, "C1 looks odd"),)
     assert read("C1 ok C2 not").unread == ((2, "C1 ok C2 not"),)
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "C1, C2 and C3 are ok\nbut only if the motor current is halved first",
+        "C1 ok\nThat is far too short for this tube",
+        "C1 to C3: ok\n\nBut only with half the current.",
+        "If you halve the current first\nC1 to C3 are fine",
+        "> C1 Retraction length: 5 mm to 0.6 mm\nok\nonly with half the current",
+        "> C1 Retraction length: 5 mm to 0.6 mm\nI think that is too short\nC1 ok",
+        "all ok\nprovided that the gear is new",
+    ],
+)
+def test_a_consent_whose_sentence_is_in_two_lines_is_not_read(text: str) -> None:
+    found = read(text)
+    assert found.judgements == () and found.unread
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "C1 ok\nWim",
+        "C1 ok\nthanks",
+        "Hello Hanne,\nC1 ok\nKind regards",
+        "I looked at all of it.\nC1 ok",
+        "packet 3f0ac9d1\nC1 ok\nC2 held: too long\nit oozes",
+    ],
+)
+def test_greetings_and_names_take_nothing_from_a_consent(text: str) -> None:
+    assert verdicts(text)["C1"] == "accepted"
+
+
+def test_a_reason_in_two_lines_is_kept_whole() -> None:
+    (only,) = read("C2 held: it oozes\nat each corner").judgements
+    assert only.note == "it oozes at each corner"
+
+
+def test_the_rest_is_not_what_could_not_be_read_nor_what_it_answers() -> None:
+    found = read("> C4 Retraction length: 6.2 mm to 0.74 mm\nI think that is too short\n\nthe rest: accepted")
+    assert (
+        "id of C4" not in {each.item for each in found.judgements} and len(found.judgements) == len(ITEMS) - 1
+    )
+
+
+@pytest.mark.parametrize(
+    "head",
+    [
+        "From: A. Heron\nSent: Monday\nTo: Tern\nSubject: the packet\n",
+        "On Monday A. Heron wrote:\n",
+    ],
+)
+def test_an_earlier_mail_below_gives_no_verdict_and_no_name(head: str) -> None:
+    found = read(f"C2 held: too low\n\n{head}\nC1 to C4: ok")
+    assert [(each.item, each.verdict.value) for each in found.judgements] == [("id of C2", "held")]
+    assert found.name == ""
+
+
+def test_below_what_somebody_wrote_and_is_quoted_the_writer_goes_on() -> None:
+    assert verdicts("On Monday A. Heron wrote:\n> C1 Feed per turn\nok") == {"C1": "accepted"}
 
 
 def test_a_signature_and_what_follows_a_divider_are_not_read() -> None:
