@@ -68,6 +68,10 @@ def show(visit: Visit, path: str = "", error: str = "", typed: str = "", status:
     )
 
 
+#: of a test: as many as the command takes
+MOST_REPEATS = 100
+
+
 def write_trial(visit: Visit) -> Response:
     """Write a test script and its page, as `trial` does."""
     from cfgmigrate import api
@@ -76,6 +80,10 @@ def write_trial(visit: Visit) -> Response:
     name = visit.field("trial")
     out = visit.desk.new_file(visit.field("file").strip())
     page = visit.desk.new_file(f"{out.stem}.html")
+    if out == page:
+        raise BadInput(
+            "this name is that of the script's page", Place(out.name), f"Call the script {out.stem}.nc, say."
+        )
     for place in (out, page):
         if place.exists():
             raise Refused(
@@ -83,6 +91,12 @@ def write_trial(visit: Visit) -> Response:
             )
     numbers = {wish: _float(visit, wish) for wish in ("nozzle", "bed", "start", "step", "height")}
     count = _float(visit, "count")
+    if count is not None and count not in range(1, MOST_REPEATS + 1):
+        raise BadInput(
+            f"{count:g} repeats can't be made",
+            Place("count"),
+            f"Write a whole number from 1 to {MOST_REPEATS}.",
+        )
     wishes = Wishes(
         nozzle=numbers["nozzle"],
         bed=numbers["bed"],
@@ -158,10 +172,11 @@ def measure(visit: Visit) -> Response:
             f"Your answer, {said!r}, was not written. Say it again if it is to be yours.",
         )
     try:
-        put_measured(place, before, field, said, known)
+        found = put_measured(place, before, field, said, known)
     except (NotAQuantity, BadInput) as wrong:
         return show(visit, field.path, f"{wrong.what}. {wrong.remedy}".strip(), said, 422)
-    return visit.go("after", f"{'Kept' if said else 'Taken back'}: {field.label}.", at=f"field-{field.path}")
+    told = f"Kept: {field.label}: {_text_of(found, field.path)}." if said else f"Taken back: {field.label}."
+    return visit.go("after", told, at=f"field-{field.path}")
 
 
 def tune(visit: Visit) -> Response:

@@ -15,6 +15,7 @@ from starlette.responses import HTMLResponse, Response
 from cfgmigrate.desk.session import same_stamp, stamp
 from cfgmigrate.desk.web import Visit
 from cfgmigrate.ground.findings import BadInput, CfgError, Place, Refused
+from cfgmigrate.reports.wording import count
 
 if TYPE_CHECKING:
     from cfgmigrate.packet.folder import Packet
@@ -136,10 +137,11 @@ def verify(visit: Visit) -> Response:
 
 
 def judge(visit: Visit) -> Response:
-    """One person's verdicts from the form; they take the place of those that this person gave before."""
+    """One person's verdicts from the form; what it leaves open stays as this person judged it before."""
     from cfgmigrate import api
     from cfgmigrate.packet.review import Judgement, Verdict
     from cfgmigrate.reports.card import cards_of
+    from cfgmigrate.workflow.reviewing import own_verdicts
 
     name, packet = _packet(visit)
     same_stamp(visit.field("stamp"), packet.hash, packet.review)
@@ -157,8 +159,13 @@ def judge(visit: Visit) -> Response:
             if verdict not in list(Verdict):
                 raise BadInput("there is no such verdict", Place(card.number))
             judgements.append(Judgement(card.key, Verdict(verdict), note))
-    api.record_verdicts(packet.folder, reviewer, judgements=judgements)
-    return visit.go(f"packet/{name}", f"Kept in the packet: {len(judgements)} verdicts of {reviewer}.")
+    judged = {judgement.item for judgement in judgements}
+    before = [each for each in own_verdicts(packet, reviewer) if each.item not in judged]
+    api.record_verdicts(packet.folder, reviewer, judgements=[*before, *judgements])
+    stand = f" Given before and kept as they were: {len(before)}." if before else ""
+    return visit.go(
+        f"packet/{name}", f"Kept in the packet: {count(len(judgements), 'verdict')} of {reviewer}.{stand}"
+    )
 
 
 def record(visit: Visit) -> Response:
@@ -168,15 +175,21 @@ def record(visit: Visit) -> Response:
     from cfgmigrate import api
 
     name, packet = _packet(visit)
+    same_stamp(visit.field("stamp"), packet.hash, packet.review)
     text = visit.field("record")
+    unread: tuple[tuple[int, str], ...] = ()
     with tempfile.TemporaryDirectory(prefix="cfgmigrate-") as folder:
         given = Path(folder) / "record"
         given.write_text(text.replace("\r\n", "\n"), encoding="utf-8")
         if text.lstrip().startswith("format:"):
             found = api.review(packet.folder, given)
+            taken = len(found.judgements)
         else:
-            found, _ = api.review_mail(packet.folder, given, reviewer=visit.field("reviewer"))
-    return visit.go(f"packet/{name}", f"Taken in: {len(found.judgements)} verdicts of {found.reviewer}.")
+            found, answer = api.review_mail(packet.folder, given, reviewer=visit.field("reviewer"))
+            taken, unread = len(answer.judgements), answer.unread
+    said = f"Taken in: {count(taken, 'verdict')} of {found.reviewer}."
+    left = "".join(f"\nNot read, so still open: line {number}: {line}" for number, line in unread)
+    return visit.go(f"packet/{name}", said + left)
 
 
 def install_first(visit: Visit) -> Response:

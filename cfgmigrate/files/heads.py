@@ -17,6 +17,8 @@ from functools import lru_cache
 from cfgmigrate.dialects.document import Document
 from cfgmigrate.ground.pattern import pattern
 
+#: what the program's own test scripts say of themselves
+OWN_TEST = "a test script, written by cfgmigrate: no configuration"
 #: so many lines, and so many texts, may be what a file says of itself
 _LINES, _TEXTS = 12, 4
 #: letters of a line or a text that are looked at
@@ -72,3 +74,8 @@ def says_board_writes(document: Document) -> str:
     """The words by which a file says that the board writes it; "" where it doesn't."""
     found = _KEEPS.search(head_of(document))
     return found[0] if found else ""
+
+
+def is_own_test(document: Document) -> bool:
+    """Whether a file says that it is a test script of this program."""
+    return document.dialect == "command" and OWN_TEST in head_of(document)

@@ -34,7 +34,7 @@ from cfgmigrate.files.content import (
     same,
     shared,
 )
-from cfgmigrate.files.heads import says_past
+from cfgmigrate.files.heads import is_own_test, says_past
 from cfgmigrate.files.likely import ENOUGH, Likely
 from cfgmigrate.files.machines import IncludeTree, conflicts, elses, not_elses, sets_of
 from cfgmigrate.files.marks import are_sides, folder_marks, folder_of, is_log, longer_than, marks_of, words_of
@@ -128,7 +128,9 @@ class _Judging:
             content = self.content[path]
             if path in included:
                 continue
-            if content.laid >= PRINT_MOVES and content.laid > len(content.values) / 3:
+            if is_own_test(self.documents[path]):
+                self.give(path, Role.NONE, "it is a test script of this program")
+            elif content.laid >= PRINT_MOVES and content.laid > len(content.values) / 3:
                 why = f"it is something to print: {content.laid} of its moves lay filament down"
                 self.give(path, Role.NONE, why)
             elif is_log(path.rpartition("/")[2]):

@@ -15,8 +15,9 @@ from typing import Any
 from cfgmigrate.files.found import SITE
 from cfgmigrate.files.roles import FileRole, FileSet, Role
 from cfgmigrate.files.site import SITE_VERSION, Site
+from cfgmigrate.files.site_lines import with_entries
 from cfgmigrate.ground.disk import write_through
-from cfgmigrate.ground.findings import Place, Refused
+from cfgmigrate.ground.findings import BadInput, Place, Refused
 
 _HEADER = f"""\
 # What the files here are, as far as they don't tell it themselves. Everything here may be edited; what is said on
@@ -80,29 +81,73 @@ def answered_text(site: Site, answers: Mapping[str, Role]) -> str:
 
 
 def added(source: bytes, sections: Mapping[str, Mapping[str, Any]]) -> str:
-    """A site file's text with entries added to its sections; those that are there stay as they are."""
-    yaml = _yaml()
-    data = yaml.load(source.decode("utf-8-sig")) or yaml.map()
-    for name, entries in sections.items():
-        if not entries:
-            continue
+    """A site file's text with entries added to its sections; those that are there stay as they are, and so does every
+    byte of the text where the entries can be lines of their own."""
+    data = _read(source)
+    new = {
+        name: {key: value for key, value in entries.items() if key not in (data.get(name) or {})}
+        for name, entries in sections.items()
+    }
+    new = {name: entries for name, entries in new.items() if entries}
+    text = source.decode("utf-8")
+    if not new:
+        return text
+    for name, entries in new.items():
         if data.get(name) is None:
-            data[name] = yaml.map()
-        for key, value in entries.items():
-            data[name].setdefault(key, value)
-    return _dumped(yaml, data)
+            data[name] = _yaml().map()
+        data[name].update(entries)
+    lines = with_entries(text, new, _entry)
+    return lines if lines is not None and _says(lines, data) else _dumped(_yaml(), data)
 
 
 def corrected(source: bytes, sections: Mapping[str, Mapping[str, Any]]) -> str:
     """The same, where what is said anew takes the place of what was said before."""
-    yaml = _yaml()
-    data = yaml.load(source.decode("utf-8-sig")) or yaml.map()
+    data = _read(source)
+    if not any(key in (data.get(name) or {}) for name, entries in sections.items() for key in entries):
+        return added(source, sections)
     for name, entries in sections.items():
         if data.get(name) is None:
-            data[name] = yaml.map()
+            data[name] = _yaml().map()
         for key, value in entries.items():
             data[name][key] = value
-    return _dumped(yaml, data)
+    return _dumped(_yaml(), data)
+
+
+def _entry(key: str, value: Any) -> str:
+    """An entry as one line."""
+    yaml = _yaml()
+    yaml.default_flow_style = True
+    return _dumped(yaml, {key: value}).strip().removeprefix("{").removesuffix("}")
+
+
+def _says(text: str, data: Any) -> bool:
+    """Whether a text says just this."""
+    from ruamel.yaml.error import YAMLError
+
+    try:
+        found = _yaml().load(text.removeprefix("\ufeff"))
+    except (YAMLError, ValueError):
+        return False
+    return bool(found == data)
+
+
+def _read(source: bytes) -> Any:
+    """A site file's tree, to be written again. Raises BadInput where its names are one to a reader of YAML, or it has a
+    kind of value that a site file doesn't: it could be read, and not written."""
+    from ruamel.yaml.error import MarkedYAMLError, YAMLError
+
+    yaml = _yaml()
+    try:
+        return yaml.load(source.decode("utf-8-sig")) or yaml.map()
+    except (YAMLError, ValueError, TypeError) as error:
+        mark = error.problem_mark if isinstance(error, MarkedYAMLError) else None
+        place = Place(SITE, mark.line + 1, mark.column + 1) if mark else Place(SITE)
+        raise BadInput(
+            "the site file can be read, and not written again: two of its names are one number to a reader of YAML, or a "
+            "value is of a kind of its own",
+            place,
+            "put such names into quotes, and take such signs (!!int, <<) out",
+        ) from None
 
 
 def settled_text(site: Site, sections: Mapping[str, Mapping[str, Any]]) -> str:
@@ -114,8 +159,7 @@ def settled_text(site: Site, sections: Mapping[str, Mapping[str, Any]]) -> str:
 def joined_text(source: bytes, shared: bytes) -> bytes:
     """The text of a site file that stands by itself: with the meanings, codes and words of the file that it extends."""
     yaml = _yaml()
-    own = yaml.load(source.decode("utf-8-sig"))
-    above = yaml.load(shared.decode("utf-8-sig")) or {}
+    own, above = _read(source), _read(shared)
     own.pop("extends", None)
     for name in ("meanings", "codes", "words"):
         for key, value in (above.get(name) or {}).items():

@@ -14,7 +14,8 @@ This module deliberately does not look at profiles or at values.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
+from types import MappingProxyType
 
 from msgspec import Struct, field
 
@@ -82,10 +83,13 @@ def family(counted: Counted) -> str:
 def counting(
     readings: Iterable[Collected],
     of_profiles: Iterable[Counted] = (),
-    counts_from: int | None = None,
+    counts_from: Mapping[str, int] = MappingProxyType({}),
 ) -> Counting:
     """How the readings count feeders. `of_profiles` are the feeders that profiles say they are for; `counts_from` is
-    what the user said where only a 1 is there."""
+    what the user said, by the word before a number."""
+    told: dict[str, int] = {}
+    for word, base in counts_from.items():
+        told.setdefault(TOOL if word in holder_words().tool else OWN_NUMBER, base)
     counted = [each for each in readings if not each.settled and of_feeder(each.reading.quantity)]
     found = Counting()
     numbers: dict[str, set[int]] = {OWN_NUMBER: set(), TOOL: set(), PROFILE: set()}
@@ -96,11 +100,11 @@ def counting(
         if each.counted and not each.counted.side:
             numbers[family(each.counted)].add(each.counted.number)
     for of, several in numbers.items():
-        found.bases[of] = 0 if 0 in several else 1
+        found.bases[of] = 0 if 0 in several else told.get(of, 1)
         if several != {1}:
             continue
-        if counts_from is not None:
-            found.bases[of] = counts_from
+        if told:
+            found.bases[of] = told.get(of, next(iter(told.values())))
         elif _is_second(counted, of):
             found.bases[of] = 0
         else:

@@ -10,7 +10,8 @@ This module deliberately does not look at values.
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
+from types import MappingProxyType
 
 from msgspec import Struct
 from msgspec.structs import replace
@@ -74,7 +75,7 @@ class Held(Struct, frozen=True):
 def held(
     readings: list[Collected],
     profiles: Profiles,
-    counts_from: int | None = None,
+    counts_from: Mapping[str, int] = MappingProxyType({}),
     named: NamedFeeders | None = None,
 ) -> Held:
     """Readings, each with its holder and the feeders that it serves. With one feeder its values are the machine's.

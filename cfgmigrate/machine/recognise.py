@@ -11,7 +11,8 @@ names file would settle it.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from types import MappingProxyType
 from typing import Protocol
 
 from msgspec.structs import replace
@@ -50,12 +51,12 @@ class HasDocuments(Protocol):
 def recognise(
     source: HasDocuments | Sequence[Document],
     names: Names | None = None,
-    counts_from: int | None = None,
+    counts_from: Mapping[str, int] = MappingProxyType({}),
     roles: FileSet | None = None,
     feeders: Sequence[Feeder] = (),
 ) -> Machine:
     """All that a configuration says. `names` settles what words alone don't; `counts_from` (0 or 1) says
-    where the numbers of feeders begin that only have a 1; `roles` are the files', where the source does not bring
+    where the numbers of feeders begin, by the word before such a number; `roles` are the files', where the source does not bring
     them along; `feeders` are those that the site file names.
 
     The machine's doubts hold those of its documents too, in the order of files and lines. Never raises for

@@ -104,6 +104,11 @@ def _of_turns(field: Field, found: re.Match[str]) -> tuple[str, str]:
     return text, f"taken as {text}: {each:.6g} mm for each turn of the drive gear, over π"
 
 
+#: `3.5 to 1` is a ratio; two other numbers may be a ratio, a range or two measurements
+_TO_ONE = pattern(r"(\d{1,9}(?:\.\d{1,9})?) ?(?:to|in|-|–) ?1(?:\.0)?", re.IGNORECASE)
+_TWO_NUMBERS = pattern(r"(\d[\d.]{0,9}) ?(?:to|in|-|–| |;) ?(\d[\d.]{0,9})", re.IGNORECASE)
+
+
 def _ratio(field: Field, said: str) -> tuple[str, str]:
     """Gear stages, driven to driving."""
     stages = [_DRIVES.fullmatch(part) for part in _BETWEEN_STAGES.split(said)]
@@ -112,6 +117,14 @@ def _ratio(field: Field, said: str) -> tuple[str, str]:
         text = " x ".join(f"{driven}:{driving}" for driving, driven in (stage.groups() for stage in found))
         _refuse_upside_down(text)
         return text, f"taken as {text}: driven to driving"
+    if to_one := _TO_ONE.fullmatch(said):
+        text = f"{to_one[1]}:1"
+        return text, f"taken as {text}"
+    if two := _TWO_NUMBERS.fullmatch(said):
+        what = f"{said!r} is a ratio, a range or two measurements"
+        raise NotAQuantity(
+            what, f"Write a ratio with a colon, such as {two[1]}:{two[2]}; or one number alone."
+        )
     if ":" in said or "/" in said:
         text = re.sub(r"\s*[:/]\s*", ":", said)
         _refuse_upside_down(text)

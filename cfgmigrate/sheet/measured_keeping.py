@@ -73,7 +73,19 @@ def _value(yaml: Any, field: Field, said: str) -> Any:
         raise NotAQuantity(
             "these are not measurements", f"Write them one after the other, such as {field.example}."
         )
+    for each in numbers:
+        _refuse_two_in_one(each.strip())
     texts = [each.replace(",", ".").strip() for each in numbers]
     several = yaml.seq([text if re.search(r"[^\d.+-]", text) else f"{text} {field.unit}" for text in texts])
     several.fa.set_flow_style()
     return several
+
+
+def _refuse_two_in_one(number: str) -> None:
+    """A comma between whole numbers of one length, or before three digits, may stand between two measurements, or between
+    thousands. Raises NotAQuantity there."""
+    if found := re.match(r"[+-]?(\d+),(\d+)", number):
+        whole, part = found.groups()
+        if len(part) == 3 or len(part) == len(whole) > 1:
+            both = f"{whole}.{part}, or {whole} {part} for two"
+            raise NotAQuantity(f"{whole},{part} may be one measurement or two", f"Write {both}.")

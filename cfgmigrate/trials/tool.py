@@ -7,7 +7,7 @@ known, and a person states the line.
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 
 from cfgmigrate.machine.model import Machine
 from cfgmigrate.scripts.tools import first_tool
@@ -16,12 +16,13 @@ _TOOL = re.compile(r"[Tt](\d{1,2})")
 
 
 def tool_line(
-    machine: Machine, number: int, known_as: Iterable[str] = (), counts_from: int | None = None
+    machine: Machine, number: int, known_as: Iterable[str] = (), counts_from: Mapping[str, int] | None = None
 ) -> str:
     """The line that takes feeder `number`, "" where nothing says it. `known_as` are the files' names of that feeder,
-    `counts_from` the number of the first where the user said it."""
+    `counts_from` what the user said of where counting begins, by the word before a number."""
     for name in known_as:
         if found := _TOOL.fullmatch(name.strip()):
             return f"T{int(found[1])}"
-    first = counts_from if counts_from is not None else first_tool(machine)
+    told = list((counts_from or {}).values())
+    first = told[0] if told else first_tool(machine)
     return "" if first is None else f"T{first + number - 1}"

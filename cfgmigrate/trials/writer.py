@@ -13,6 +13,7 @@ from collections.abc import Callable, Sequence
 
 from msgspec import Struct, field
 
+from cfgmigrate.files.heads import OWN_TEST
 from cfgmigrate.ground.findings import Place, Refused
 from cfgmigrate.trials.bench import Bench
 
@@ -79,7 +80,7 @@ class Pen(Struct):
 
     def begin(self, *remarks: str) -> None:
         """The head of the script: what it is, its cautions, and how to read its result."""
-        self.remark(f"{self.title}, for {self.bench.name or 'this machine'}", "")
+        self.remark(f"{self.title}, for {self.bench.name or 'this machine'}", OWN_TEST, "")
         self.remark(*(f"CAUTION: {caution}" for caution in CAUTIONS), "")
         self.remark(*remarks, "")
         self._modes()

@@ -14,6 +14,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Collection, Iterator, Mapping
+from contextlib import suppress
 from typing import TYPE_CHECKING, Any
 
 from msgspec import Struct
@@ -40,8 +41,7 @@ TOLD_AGAIN = 20
 
 class Again(Struct, frozen=True):
     """What working a packet out again came to: `faults`, what of it is `unproven` and has to be judged by a person, and
-    `notes`; a sentence each. The `doubts` are those of the packet,
-    as it records them, that do not follow from what is in it."""
+    `notes`; a sentence each. The `doubts` are those of the packet, as recorded, that do not follow from what is in it."""
 
     faults: tuple[str, ...] = ()
     unproven: tuple[str, ...] = ()
@@ -390,7 +390,8 @@ def _same(one: Any, other: Any) -> bool:
     if isinstance(one, bool) or isinstance(other, bool):
         return one is other
     if isinstance(one, int | float) and isinstance(other, int | float):
-        return math.isclose(one, other, rel_tol=LAST_DIGITS, abs_tol=LAST_DIGITS)
+        with suppress(OverflowError):  # a whole number, longer than any that was measured
+            return math.isclose(one, other, rel_tol=LAST_DIGITS, abs_tol=LAST_DIGITS)
     return bool(one == other)
 
 

@@ -107,8 +107,9 @@ def review_mail(packet: PathLike, mail: PathLike, *, reviewer: str = "") -> tupl
     if not name:
         raise BadInput("the mail does not say who wrote it", Place(str(mail)), "Say it with --as NAME.")
     if not found.judgements:
+        unread = "".join(f"; not read: line {number}: {line[:120]}" for number, line in found.unread)
         raise BadInput(
-            "no verdict can be read in the mail",
+            f"no verdict can be read in the mail{unread}",
             Place(str(mail)),
             "Write a line for an item: “C7 accepted”, “C7 held: why” or “C7 question: what”.",
         )

@@ -71,8 +71,9 @@ def verified(packet: PathLike) -> Verified:
     content = verified_content(found)
     before, unlike = only_said.of_before(found)
     problems = (*content.problems, *_other_pages(found), *_of_no_kind(found), *unlike)
-    notes = (*_unknown_pages(found), *_laid_beside(found), *only_said.of_preparer(found))
-    return Verified(problems, (*content.notes, *before, *notes), (*content.unproven, *before))
+    unknown = tuple(_unknown_pages(found))
+    notes = (*unknown, *_laid_beside(found), *only_said.of_preparer(found))
+    return Verified(problems, (*content.notes, *before, *notes), (*content.unproven, *before, *unknown))
 
 
 def verified_content(packet: Packet, root: Path | None = None) -> Verified:
@@ -121,8 +122,8 @@ def _unknown_pages(packet: Packet) -> Iterator[str]:
 
     if packet.pages and not is_of_this_edition(packet.pages):
         yield (
-            f"{', '.join(sorted(packet.pages))}: written by another release, so their texts were not compared with "
-            "the plan. The values hold; `cfgmigrate review` shows the plan itself."
+            f"{', '.join(sorted(packet.pages))}: said to be written by another release, so their texts were not compared "
+            "with the plan and may say anything. Work by what `cfgmigrate review` shows, which is the plan itself"
         )
 
 

@@ -277,8 +277,47 @@ def test_a_record_that_the_review_page_saved_is_taken_in(tmp_path: Path) -> None
         f'format: 1\npacket: "{packet.hash}"\nreviewer: "A. Plover"\ntime: "2031-05-04T10:11:12Z"\nverdicts:\n'
         f'  - {{item: "{item}", verdict: accepted, note: ""}}\n'
     )
-    found = browser.post("packet/packet/record", {"record": record})
-    assert found.said == "Taken in: 1 verdicts of A. Plover."
+    stamp = browser.get("packet/packet").stamps()[0]
+    assert browser.post("packet/packet/record", {"record": record, "stamp": "0"}).status == 409
+    found = browser.post("packet/packet/record", {"record": record, "stamp": stamp})
+    assert found.said == "Taken in: 1 verdict of A. Plover."
+
+
+def test_what_a_form_leaves_open_stays_as_it_was_judged(tmp_path: Path) -> None:
+    browser = desk_at(tmp_path, sheet=True)
+    browser.post("packet", {"stamp": browser.get("packet").stamps()[0], "name": "packet"})
+    for said in ({"verdict-1": "held", "note-1": "grinds"}, {"verdict-2": "accepted"}):
+        stamp = browser.get("packet/packet").stamps()[0]
+        found = browser.post("packet/packet/judge", {"stamp": stamp, "reviewer": "B. Heron", **said})
+    assert found.said == "Kept in the packet: 1 verdict of B. Heron. Given before and kept as they were: 1."
+    main = browser.get("packet/packet").main
+    assert "1 accepted, 1 held" in main and "grinds" in main
+
+
+def test_what_cannot_be_read_of_a_mail_is_told_on_the_page(tmp_path: Path) -> None:
+    browser = desk_at(tmp_path, sheet=True)
+    browser.post("packet", {"stamp": browser.get("packet").stamps()[0], "name": "packet"})
+    mail = "From: B. Heron\nC1 ok\nC2: hmm, do 1.2 instead"
+    found = browser.post(
+        "packet/packet/record", {"record": mail, "stamp": browser.get("packet/packet").stamps()[0]}
+    )
+    assert "Taken in: 1 verdict of B. Heron." in found.said
+    assert "Not read, so still open: line 3: C2: hmm, do 1.2 instead" in found.said
+
+
+@pytest.mark.parametrize("count", ["-3", "2.9", "0.5", "101"])
+def test_a_test_has_a_whole_number_of_repeats_and_not_too_many(tmp_path: Path, count: str) -> None:
+    browser = desk_at(tmp_path, sheet=True)
+    made = {"trial": "feed", "file": "feed.nc", "nozzle": "210", "count": count}
+    assert browser.post("after/trial", made).status == 422
+    assert not (tmp_path / "feed.nc").exists()
+
+
+def test_a_script_is_not_overwritten_by_its_page(tmp_path: Path) -> None:
+    browser = desk_at(tmp_path, sheet=True)
+    found = browser.post("after/trial", {"trial": "feed", "file": "pull.html", "nozzle": "210"})
+    assert found.status == 422 and "name is that of the script" in found.main
+    assert not (tmp_path / "pull.html").exists()
 
 
 def test_the_review_page_is_the_packets_own_and_nothing_but_our_script_may_run_on_it(tmp_path: Path) -> None:

@@ -9,9 +9,11 @@ from pathlib import Path
 import pytest
 from folderbench import ASKED, Folder, folder
 
+from cfgmigrate import api
 from cfgmigrate.files.configuration import Configuration, open_configuration
 from cfgmigrate.files.roles import FileSet, Role
 from cfgmigrate.files.telling import FilesUnclear, ask_first, roles_by
+from cfgmigrate.trials import Wishes
 
 SEEDS = range(60)
 SAMPLES = Path(__file__).parents[2] / "sample_configs"
@@ -142,6 +144,16 @@ def test_a_copy_that_is_named_is_in_force_and_told_first(tmp_path: Path) -> None
     found = open_configuration([tmp_path / "steppers_old.conf"])
     assert [each.path for each in found.documents] == ["steppers_old.conf"]
     assert "though its name says 'old'" in told_of(found.roles)[0]
+
+
+def test_a_test_script_of_this_program_is_no_part_of_the_machine(tmp_path: Path) -> None:
+    shutil.copytree(SAMPLES / "dunlin", tmp_path / "dunlin")
+    sheet = SAMPLES / "sheets" / "dunlin.yaml"
+    made = api.trial("feed", [tmp_path / "dunlin"], sheet=sheet, wishes=Wishes(nozzle=210))
+    (tmp_path / "dunlin" / "feed.nc").write_text(made.written.text)
+    found = open_configuration([tmp_path / "dunlin"])
+    assert "feed.nc" not in {each.path for each in found.documents}
+    assert found.roles["feed.nc"].why == "it is a test script of this program"
 
 
 def test_a_heater_file_is_no_profile(tmp_path: Path) -> None:

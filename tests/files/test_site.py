@@ -71,6 +71,9 @@ def test_every_field_of_the_schema_is_read() -> None:
         ("site: 1\nprofiles: {a: {filament: x, print: y}}\n", 2, 15, "not both"),
         ("site: 1\ndialects: {a.txt: flatt}\n", 2, 19, "did you mean 'flat'"),
         ("site: 1\nextends: gone.yaml\n", 2, 10, "can't be read"),
+        ("site: 1\nfeeders: {1: left, 2: left}\n", 2, 20, "two feeders are called left"),
+        ("site: 1\nfeeders: {01: left, 1: right}\n", 2, 21, "two feeders are called right"),
+        ("site: 1\nfeeders: {1: {known_as: [feeder 2]}}\n", 2, 11, "the number of another one"),
     ],
 )
 def test_what_is_wrong_is_told_with_line_and_column(
@@ -82,6 +85,29 @@ def test_what_is_wrong_is_told_with_line_and_column(
     assert problem.value.place is not None
     assert (problem.value.place.line, problem.value.place.column) == (line, column)
     assert says in str(problem.value)
+
+
+@pytest.mark.parametrize(
+    ("text", "numbers", "begins"),
+    [
+        ('{right: "feeder 2", left: "feeder 1"}', {"right": 2, "left": 1}, {"feeder": 1}),
+        ("{right: T1, left: T0}", {"right": 2, "left": 1}, {"t": 0}),
+        (
+            '{left: feeders/left.json, right: {known_as: ["feeder 2", T1]}}',
+            {"left": 1, "right": 2},
+            {"feeder": 1, "t": 0},
+        ),
+        ("{right: near the door, left: by the wall}", {"right": 1, "left": 2}, {}),
+        ('{2: {name: far, known_as: ["feeder 1"]}}', {"far": 2}, {"feeder": 0}),
+    ],
+)
+def test_a_feeder_is_the_one_whose_number_it_is_known_by(
+    tmp_path: Path, text: str, numbers: dict[str, int], begins: dict[str, int]
+) -> None:
+    (tmp_path / SITE).write_text(f"site: 1\nfeeders: {text}\n")
+    found = site_at(tmp_path)
+    assert {each.name: each.number for each in found.feeders} == numbers
+    assert found.counts_from == begins
 
 
 def test_a_code_of_the_site_file_says_what_a_word_sets(tmp_path: Path) -> None:

@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from pathlib import Path
 
 import pytest
 
 from cfgmigrate import api
 from cfgmigrate.files.site import site_at
-from cfgmigrate.files.site_writing import write_site
-from cfgmigrate.ground.findings import CfgError, Refused
+from cfgmigrate.files.site_writing import added, corrected, write_site
+from cfgmigrate.ground.findings import BadInput, CfgError, Refused
 from cfgmigrate.workflow.site import say_meaning
 
 SAID = "site: 1   # shared by the whole workshop\n"
@@ -53,3 +54,37 @@ def test_a_read_only_site_file_is_left_alone(linked: Path, tmp_path: Path) -> No
         write_site(linked, site_at(linked), SAID + "counts_from: 0\n")
     assert shared.read_text() == SAID
     assert not list(tmp_path.rglob("*.new"))
+
+
+KEPT_BY_HAND = (
+    b"\xef\xbb\xbf# my notes\r\nsite: 1\r\nroles:\r\n      body.txt:   in force      # aligned by me\r\n"
+    b'      "feed.txt":   "in force"\r\n\r\nmeanings:\r\n    "[a] b":    {quantity: retraction.length,   unit: mm}   # so\r\n'
+)
+
+
+@pytest.mark.parametrize("write", [added, corrected])
+def test_what_a_person_wrote_stays_to_the_byte_where_a_line_is_added(write: Callable[..., str]) -> None:
+    found = write(
+        KEPT_BY_HAND, {"roles": {"old one.txt": "kept copy"}, "feeders": {"left": {"known_as": ["feeder 1"]}}}
+    ).encode()
+    new = b"      old one.txt: kept copy\r\n"
+    section = b"feeders:\r\n  left: {known_as: [feeder 1]}\r\n"
+    assert found == KEPT_BY_HAND.replace(b"\r\n\r\nmeanings", b"\r\n" + new + b"\r\nmeanings") + section
+
+
+def test_a_section_in_one_line_is_printed_anew_and_says_the_same() -> None:
+    found = added(b"site: 1   # ours\nroles: {a.txt: in force}\n", {"roles": {"b.txt": "kept copy"}})
+    assert "# ours" in found and "a.txt: in force" in found and "b.txt: kept copy" in found
+
+
+def test_what_is_there_is_not_said_twice_and_changes_no_byte() -> None:
+    assert added(KEPT_BY_HAND, {"roles": {"body.txt": "kept copy"}}).encode() == KEPT_BY_HAND
+    assert "body.txt:   kept copy" in corrected(KEPT_BY_HAND, {"roles": {"body.txt": "kept copy"}}).replace(
+        "body.txt: ", "body.txt:   "
+    )
+
+
+@pytest.mark.parametrize("text", ["words: {1e1: feeder, 10.0: feeder}", "roles: {body.txt: !!int in force}"])
+def test_what_can_be_read_and_not_written_again_is_one_clear_error(text: str) -> None:
+    with pytest.raises(BadInput, match="can be read, and not written again"):
+        added(f"site: 1\n{text}\n".encode(), {"roles": {"b.txt": "kept copy"}})

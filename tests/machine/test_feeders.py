@@ -16,7 +16,8 @@ from cfgmigrate.machine.recognise import recognise
 
 
 def machine(text: str, dialect: str = "sectioned", counts_from: int | None = None) -> Machine:
-    return recognise([read("wren.ini", text.encode(), dialect)], counts_from=counts_from)
+    told = {} if counts_from is None else {"feeder": counts_from}
+    return recognise([read("wren.ini", text.encode(), dialect)], counts_from=told)
 
 
 def held(found: Machine) -> dict[tuple[str, str], float | None]:
@@ -100,6 +101,12 @@ def test_the_answer_says_where_counting_begins(begins: int, holder: str) -> None
     found = machine(ONE, "flat", begins)
     assert {str(reading.holder) for reading in found.readings} == {holder}
     assert found.doubts == ()
+
+
+def test_where_counting_begins_is_what_the_user_said_whatever_numbers_there_are() -> None:
+    text = "feeder.1.retraction.length = 4.6 mm\nfeeder.2.retraction.length = 5.8 mm\n"
+    assert [str(each.holder) for each in machine(text, "flat").readings] == ["feeder 1", "feeder 2"]
+    assert [str(each.holder) for each in machine(text, "flat", 0).readings] == ["feeder 2", "feeder 3"]
 
 
 def test_a_1_that_may_be_either_of_two_feeders_is_not_edited() -> None:

@@ -105,7 +105,7 @@ def test_its_packets_hold(cli: Runner, past: Past) -> None:
         said = cli("verify", past.packet(name), "--json")
         found = json.loads(said.out)
         assert (said.status, found["problems"]) == (0, [])
-        assert any("written by another release" in note for note in found["notes"])
+        assert any("said to be written by another release" in note for note in found["notes"])
 
 
 def test_its_packets_hold_the_changes_that_were_seen(past: Past) -> None:

@@ -69,6 +69,11 @@ def test_a_choice_is_taken_by_number_or_by_word(path: str, answer: str, word: st
     assert understood(FIELDS[path], answer).entry.word == word
 
 
+def test_so_many_to_one_is_a_ratio() -> None:
+    found = understood(FIELDS[RATIO], "3.5 to 1")
+    assert (found.text, found.note) == ("3.5:1", "taken as 3.5:1")
+
+
 def test_what_was_assumed_is_told() -> None:
     assert understood(FIELDS[TUBE], "365").note == "taken as 365 mm"
     assert not understood(FIELDS[TUBE], "365 mm").note
@@ -85,6 +90,7 @@ def test_what_was_assumed_is_told() -> None:
         (TUBE, "4 x 36.4 36.5", "4 x and 2"),
         ("new.motor.rated_current", "41", "can't be right"),
         ("old.drive", "7", "no choice 7"),
+        *((RATIO, said, "such as 35:10; or one number alone") for said in ("35 to 10", "35-10", "35 10")),
         ("new.driver.part", "ABC1", "not one of its words"),
     ],
 )

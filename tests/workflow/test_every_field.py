@@ -78,3 +78,12 @@ def test_doubts_that_were_taken_away_or_added_are_told(packet: Packet) -> None:
     index["doubts"].append({"file": "x", "line": 1, "column": 1, "text": "x", "why": "made up"})
     found = again.worked_out_again(replace(packet, index=index))
     assert not found.faults and [each["why"] for each in found.doubts] == ["made up"]
+
+
+def test_a_whole_number_longer_than_any_that_was_measured_is_a_difference_like_another(
+    packet: Packet,
+) -> None:
+    index = copy.deepcopy(dict(packet.index))
+    index["changes"][0]["edits"][0]["column"] = 10**400
+    (fault,) = again.worked_out_again(replace(packet, index=index)).faults
+    assert "column: recorded as 1000" in fault
