@@ -97,6 +97,10 @@ def install(
             _check(packet, place, steps, targets)
             real = {step.path: targets[step.path].real for step in steps}
             said = reasons_of(packet, changes)
+            said["read"] = {
+                file.path: store.keep(packet.before[file.path], place / targets[file.path].real)
+                for file in packet.plan.files
+            }
             if held:
                 why = {item.name: item.why for item in held}
                 said["held"] = held_values(store, packet, changes, why)

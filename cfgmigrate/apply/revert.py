@@ -7,12 +7,12 @@ to give back, `keep` those to leave as they are now, `force` those to give back 
 
 It needs the packet and the files, nothing else: no rule book, no history, no list of quantities. Where there
 is a history, it is only asked which later step changed a value. What was done by hand no file holds: it is
-named, to be undone by hand.
+named, to be undone by hand. With `whole` the files come back to the letter, see `whole_revert.py`.
 """
 
 from __future__ import annotations
 
-from collections.abc import Collection, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
@@ -22,6 +22,14 @@ from msgspec.structs import replace
 from cfgmigrate.apply.file_revert import Answers, Returning, RevertedItem
 from cfgmigrate.apply.install import root_of
 from cfgmigrate.apply.whereabouts import whereabouts
+from cfgmigrate.apply.whole_revert import (
+    Before,
+    before_entries,
+    before_packet,
+    keep_beside,
+    taken_out,
+    whole_steps,
+)
 from cfgmigrate.ground.findings import BadInput, Place, Refused
 from cfgmigrate.ground.paths import check_writable, existing_root, target
 from cfgmigrate.packet.folder import Packet, opened
@@ -34,13 +42,17 @@ from cfgmigrate.store.undoing import Recovery, recover, recover_at
 
 START = "start"
 ANSWERS = "--keep NAME leaves it as it is now, --force NAME puts the old value in its place"
+TO_THE_LETTER = (
+    "--whole gives every file back to the letter, without the edits made since, and keeps those beside"
+)
 
 
 class RevertReport(Struct, frozen=True):
     """What a revert did, or with a dry run would do, in three groups: values `restored`; edits made since
     and `kept`; values `left` as they are, with the reason. `conflicts` wait for an answer. `by_hand` is what
     the packet asked to be done by hand, which no revert takes back. `entry` is its number in the history, 0
-    where nothing was written."""
+    where nothing was written. `taken_out` are edits made since that went with the files, `beside` is the folder below
+    the root that has the files with them."""
 
     packet: str
     root: str
@@ -54,6 +66,8 @@ class RevertReport(Struct, frozen=True):
     entry: int
     written: bool
     by_hand: tuple[str, ...] = ()
+    taken_out: tuple[RevertedItem, ...] = ()
+    beside: str = ""
 
     def to_json(self) -> dict[str, Any]:
         groups = {
@@ -70,6 +84,8 @@ class RevertReport(Struct, frozen=True):
             "entry": self.entry,
             "written": self.written,
             "by_hand": list(self.by_hand),
+            "taken_out": [item.to_json() for item in self.taken_out],
+            "beside": self.beside,
         }
 
 
@@ -86,7 +102,7 @@ class Unanswered(Refused):
         super().__init__(
             "these values have changed since, and you have not said what to do with them:\n  "
             + "\n  ".join(lines),
-            remedy=f"Nothing was changed. Answer each: {ANSWERS}; or name with --only what to revert.",
+            remedy=f"Nothing was changed. Answer each: {ANSWERS}; or name with --only what to revert. {TO_THE_LETTER}.",
         )
 
 
@@ -97,6 +113,7 @@ def revert(
     only: Collection[str] = (),
     keep: Collection[str] = (),
     force: Collection[str] = (),
+    whole: bool = False,
 ) -> RevertReport:
     """Give back what a packet changed in the configuration at `root`, or where it was prepared.
 
@@ -107,7 +124,8 @@ def revert(
     packet = opened(packet)
     way = [(packet.steps(), packet.hash)]
     answers = Answers(only, keep, force)
-    report = _go_back(root_of(packet, root), way, packet.plan.machine, answers, dry_run)
+    wanted = before_packet(packet) if _wants_all(whole, answers) else None
+    report = _go_back(root_of(packet, root), way, packet.plan.machine, answers, dry_run, wanted)
     return replace(report, by_hand=_hands(report, answers, [item.what for item in packet.plan.by_hand]))
 
 
@@ -118,6 +136,7 @@ def revert_to(
     only: Collection[str] = (),
     keep: Collection[str] = (),
     force: Collection[str] = (),
+    whole: bool = False,
 ) -> RevertReport:
     """Go back over several steps at once: to how things stood after `entry`, or at the "start".
 
@@ -138,8 +157,20 @@ def revert_to(
     way = [(steps_of(store, each), each.packet) for each in reversed(later)]
     machine = later[-1].machine if later else ""
     answers = Answers(only, keep, force)
-    report = _go_back(place, way, machine, answers, dry_run)
+    wanted, notes = before_entries(store, later) if _wants_all(whole, answers) else (None, ())
+    report = _go_back(place, way, machine, answers, dry_run, wanted)
+    report = replace(report, notes=report.notes + notes)
     return replace(report, by_hand=_hands(report, answers, _asked_by_hand(later)))
+
+
+def _wants_all(whole: bool, answers: Answers) -> bool:
+    """Whether the files go back to the letter. Raises BadInput where some values are to be left out of that."""
+    if whole and (answers.only or answers.keep or answers.force):
+        raise BadInput(
+            "--whole gives back all there is, so it goes with none of --only, --keep and --force",
+            remedy="Leave out the one or the others.",
+        )
+    return whole
 
 
 def _hands(report: RevertReport, answers: Answers, asked: Sequence[str]) -> tuple[str, ...]:
@@ -183,13 +214,13 @@ def _go_back(
     machine: str,
     answers: Answers,
     dry_run: bool,
+    wanted: Mapping[str, Before] | None = None,
 ) -> RevertReport:
-    """Take back the steps of `way` in turn, and write the result once."""
-    answers = answers.among(
-        dict.fromkeys(span.name for steps, _ in way for step in steps for span in step.spans)
-    )
+    """Take back the steps of `way` in turn, and write the result once; with `wanted`, the files as those are."""
+    names = dict.fromkeys(span.name for steps, _ in way for step in steps for span in step.spans)
+    answers = answers.among(names) if wanted is None else Answers(force=frozenset(names))
     recovered = recover_at(root, dry_run)
-    report, steps, real = _worked_out(root, way, answers)
+    report, steps, real = _worked_out(root, way, answers, wanted)
     report = replace(report, recovered=recovered)
     if dry_run:
         return report
@@ -199,9 +230,11 @@ def _go_back(
     store = Store(root)
     with store.locked():
         recovered = recover(store) or recovered
-        report, steps, real = _worked_out(root, way, answers)
+        report, steps, real = _worked_out(root, way, answers, wanted)
         report = replace(report, recovered=recovered)
         _refuse_unanswered(report)  # a file may have been edited since it was looked at
+        if wanted is not None:
+            report = replace(report, beside=keep_beside(store, steps, len(read_history(store)) + 1))
         entry, lost = record(store, "revert", steps, real, way[0][1] if way else "", machine)
     return replace(report, notes=report.notes + lost, entry=entry.number, written=True)
 
@@ -245,7 +278,10 @@ def _explained(
 
 
 def _worked_out(
-    root: Path, way: Sequence[tuple[tuple[FileStep, ...], str]], answers: Answers
+    root: Path,
+    way: Sequence[tuple[tuple[FileStep, ...], str]],
+    answers: Answers,
+    wanted: Mapping[str, Before] | None = None,
 ) -> tuple[RevertReport, list[FileStep], dict[str, str]]:
     """The report of going back, what it writes, and where."""
     paths = list(dict.fromkeys(step.path for steps, _ in way for step in steps))
@@ -255,20 +291,28 @@ def _worked_out(
         for step in steps:
             files[step.path].take_back(step, answers)
     moved = [step for step in (file.step() for file in files.values()) if step is not None]
+    real = {step.path: targets[step.path].real for step in moved}
+    conflicts = tuple(item for file in files.values() for item in file.conflicts())
+    gone: tuple[RevertedItem, ...] = ()
+    if wanted is not None:
+        ordinary = {step.path: step for step in moved}
+        moved, real = whole_steps(root, wanted, ordinary, [step for steps, _ in way for step in steps])
+        gone, conflicts = taken_out(moved, ordinary), ()
+        targets = {step.path: target(root, step.path) for step in moved}
     for step in moved:
         check_writable(root, targets[step.path])
-    conflicts = tuple(item for file in files.values() for item in file.conflicts())
     report = RevertReport(
         packet=way[0][1] if way else "",
         root=str(root),
         files=tuple(step.path for step in moved),
         restored=tuple(item for file in files.values() for item in file.restored()),
-        kept=tuple(item for file in files.values() for item in file.kept()),
+        kept=() if wanted is not None else tuple(item for file in files.values() for item in file.kept()),
         left=tuple(item for file in files.values() for item in file.left()),
         conflicts=_explained(root, way, conflicts) if conflicts else (),
         notes=tuple(note for step in moved for note in targets[step.path].notes),
         recovered=None,
         entry=0,
         written=False,
+        taken_out=gone,
     )
-    return report, moved, {step.path: targets[step.path].real for step in moved}
+    return report, moved, real

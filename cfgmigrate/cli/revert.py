@@ -16,6 +16,11 @@ from cfgmigrate.cli import options
 @click.option("--keep", multiple=True, metavar="NAME", help="Leave this one as it is now.")
 @click.option("--force", multiple=True, metavar="NAME", help="Revert this one though it was changed since.")
 @click.option(
+    "--whole",
+    is_flag=True,
+    help="Every file to the letter as it was, without the edits made since; those are kept beside.",
+)
+@click.option(
     "--to",
     "entry",
     metavar="ENTRY",
@@ -30,6 +35,7 @@ def command(
     only: tuple[str, ...],
     keep: tuple[str, ...],
     force: tuple[str, ...],
+    whole: bool,
     entry: str | None,
     root: Path | None,
     full: bool,
@@ -39,9 +45,10 @@ def command(
     from cfgmigrate import api
 
     if entry is not None:
-        report = api.revert_to(packet, entry, dry_run=dry_run, only=only, keep=keep, force=force).to_json()
+        done = api.revert_to(packet, entry, dry_run=dry_run, only=only, keep=keep, force=force, whole=whole)
     else:
-        report = api.revert(packet, root, dry_run=dry_run, only=only, keep=keep, force=force).to_json()
+        done = api.revert(packet, root, dry_run=dry_run, only=only, keep=keep, force=force, whole=whole)
+    report = done.to_json()
     if as_json:
         options.print_json(report)
         return

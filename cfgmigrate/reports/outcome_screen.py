@@ -10,9 +10,9 @@ import io
 from collections.abc import Callable, Iterable, Mapping
 from typing import TYPE_CHECKING, Any
 
-from cfgmigrate.apply.revert import ANSWERS
+from cfgmigrate.apply.revert import ANSWERS, TO_THE_LETTER
 from cfgmigrate.reports.console import ALARM, print_lines
-from cfgmigrate.reports.outcome_text import conflict_line, restored_line, stays_line
+from cfgmigrate.reports.outcome_text import conflict_line, restored_line, stays_line, taken_out_heading
 from cfgmigrate.reports.screen import ScreenLine, wrapped
 from cfgmigrate.reports.sections import SCREENFUL, one_screen, section
 from cfgmigrate.reports.wording import count
@@ -68,6 +68,8 @@ def revert_screen(report: Outcome, width: int, *, dry_run: bool) -> list[ScreenL
             "Load the files into the machine again before you move anything.",
         ]
     answers = [f"{ANSWERS}."] if report["conflicts"] else []
+    if report["kept"] or report["conflicts"]:
+        ends.append(f"{TO_THE_LETTER}.")
     return one_screen(
         [
             section(
@@ -77,6 +79,7 @@ def revert_screen(report: Outcome, width: int, *, dry_run: bool) -> list[ScreenL
                 "  · ",
             ),
             section("Kept: edits made since", _told(report["kept"], stays_line), width, "  · "),
+            section(taken_out_heading(report), _told(report.get("taken_out", ()), stays_line), width, "  · "),
             section("Left as they are", _told(report["left"], stays_line), width, "  · "),
             section(
                 "Conflicts: nothing is written until you answer each",

@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Mapping
 from typing import TYPE_CHECKING, Any
 
-from cfgmigrate.apply.revert import ANSWERS
+from cfgmigrate.apply.revert import ANSWERS, TO_THE_LETTER
 from cfgmigrate.reports.console import heading, line
 from cfgmigrate.reports.safe_text import shell_word
 
@@ -62,6 +62,11 @@ def show_revert(report: Report, console: Console, *, dry_run: bool) -> None:
         heading(console, "Conflicts: nothing is written until you answer each")
         _show_items(report["conflicts"], console, _conflict)
         line(console, f"{ANSWERS}.")
+    if report.get("taken_out", ()):
+        heading(console, taken_out_heading(report))
+        _show_items(report.get("taken_out", ()), console, _stays)
+    elif report["kept"] or report["conflicts"]:
+        line(console, f"{TO_THE_LETTER}.")
     if report["by_hand"]:
         heading(console, "Done by hand: no file holds these, so undo by hand the ones you did")
         for what in report["by_hand"]:
@@ -71,6 +76,12 @@ def show_revert(report: Report, console: Console, *, dry_run: bool) -> None:
     if report["written"]:
         line(console, f"entry {report['entry']} of the history at {report['root']}")
         line(console, "Load the files into the machine again before you move anything.")
+
+
+def taken_out_heading(report: Report) -> str:
+    """What is said over the edits that went with the files, and where these are with them."""
+    where = f"; the files with them are in {report['beside']}" if report.get("beside") else ""
+    return f"Taken out: edits made since{where}"
 
 
 def show_history(report: Report, console: Console) -> None:

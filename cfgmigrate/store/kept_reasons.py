@@ -89,6 +89,8 @@ class KeptReasons(TypedDict, total=False):
     lights: list[dict[str, str]]
     doubts: list[str]
     held: KeptHeld
+    #: each file that was read, and the name of the copy that is kept of it
+    read: dict[str, str]
     accepted_unknown: list[str]
     accepted_unproven: list[str]
     done: list[str]

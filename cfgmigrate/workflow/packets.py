@@ -150,12 +150,14 @@ def revert(
     only: Sequence[str] = (),
     keep: Sequence[str] = (),
     force: Sequence[str] = (),
+    whole: bool = False,
 ) -> RevertReport:
     """Put a packet's old values back. Edits made since are kept; files untouched since come back byte for byte.
 
     `packet` and `root` are those of `install`. `only` are the values to put back, where not all; `keep` those to
     leave as they are now; `force` those to put back though they were changed since; each by its name in the plan.
-    With `dry_run` nothing is written.
+    With `whole`, and none of these, every file that was read for the packet comes back to the letter: the edits made since go
+    too, and the files with them are kept in `.beside`. With `dry_run` nothing is written.
 
     Gives what was put back, what was kept, and what is in conflict. Raises Refused, and nothing was written, where
     a conflict has no answer or the packet can't be trusted.
@@ -168,7 +170,7 @@ def revert(
     opened = open_packet(packet)
     if all(entry.packet != opened.hash for entry in read(root_of(opened, place))):
         _refuse_harmful(opened)
-    return put_back(opened, place, dry_run, tuple(only), tuple(keep), tuple(force))
+    return put_back(opened, place, dry_run, tuple(only), tuple(keep), tuple(force), whole)
 
 
 def revert_to(
@@ -179,6 +181,7 @@ def revert_to(
     only: Sequence[str] = (),
     keep: Sequence[str] = (),
     force: Sequence[str] = (),
+    whole: bool = False,
 ) -> RevertReport:
     """Go back to an entry of the history at `root` (its number), or to "start", over as many steps as that takes.
 
@@ -186,7 +189,7 @@ def revert_to(
     """
     from cfgmigrate.apply.revert import revert_to as go_back
 
-    return go_back(Path(root), entry, dry_run, tuple(only), tuple(keep), tuple(force))
+    return go_back(Path(root), entry, dry_run, tuple(only), tuple(keep), tuple(force), whole)
 
 
 def history(root: PathLike, *, anew: bool = True) -> History:

@@ -1,0 +1,97 @@
+"""Every file can come back to the letter, edits by hand and all, in one step; and what was edited is not lost."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from types import SimpleNamespace
+
+import pytest
+
+from cfgmigrate.apply.install import install
+from cfgmigrate.apply.revert import Unanswered, revert, revert_to
+from cfgmigrate.ground.findings import BadInput
+from cfgmigrate.packet.folder import Packet
+from cfgmigrate.plan.model import Change
+from cfgmigrate.store.history import history
+
+ONLY_READ = "parts/axes.ini"
+
+
+@pytest.fixture
+def packet(tmp_path: Path, config: Path, kit: SimpleNamespace, wren_changes: tuple[Change, ...]) -> Packet:
+    """A packet that reads one file and changes the others."""
+    changes = [each for each in wren_changes if all(edit.file != ONLY_READ for edit in each.edits)]
+    return kit.pack(tmp_path / "packet", kit.FILES, tuple(changes), str(config))
+
+
+@pytest.fixture
+def edited(packet: Packet, config: Path) -> dict[str, bytes]:
+    """Installed, and then edited by hand: a changed value, a line beside it, and a file that the packet only read."""
+    install(packet.folder)
+    edits = {
+        "feeder.ini": (b"run current: 0.45", b"run current: 0.5"),
+        "flow.conf": (b"retract.speed=45", b"retract.speed=30"),
+    }
+    for path, (old, new) in edits.items():
+        data = (config / path).read_bytes()
+        assert old in data
+        (config / path).write_bytes(data.replace(old, new))
+    (config / ONLY_READ).write_bytes(packet.before[ONLY_READ] + b"\n# by hand\n")
+    return {path: (config / path).read_bytes() for path in packet.before}
+
+
+def contents(config: Path, packet: Packet) -> dict[str, bytes]:
+    return {path: (config / path).read_bytes() for path in packet.before}
+
+
+@pytest.mark.parametrize("by", ["packet", "history"])
+def test_every_file_comes_back_to_the_letter_and_the_edits_are_kept_beside(
+    packet: Packet, config: Path, edited: dict[str, bytes], by: str
+) -> None:
+    way = (packet.folder,) if by == "packet" else (config, "start")
+    report = (revert if by == "packet" else revert_to)(*way, whole=True)
+    assert contents(config, packet) == packet.before
+    changed = {path: data for path, data in edited.items() if data != packet.before[path]}
+    assert {path: (config / report.beside / path).read_bytes() for path in changed} == changed
+    assert {item.file for item in report.taken_out} >= {"flow.conf", ONLY_READ} and not report.conflicts
+    assert [entry.kind for entry in history(config)] == ["install", "revert"] and history(config).whole
+
+
+def test_after_it_nothing_of_the_packet_stands_any_more(
+    packet: Packet, config: Path, edited: dict[str, bytes]
+) -> None:
+    revert(packet.folder, whole=True)
+    again = revert(packet.folder)
+    assert not again.restored and not again.written
+    assert install(packet.folder).written
+
+
+def test_a_file_that_was_removed_since_is_there_again(packet: Packet, config: Path) -> None:
+    install(packet.folder)
+    (config / "flow.conf").unlink()
+    revert(packet.folder, whole=True)
+    assert contents(config, packet) == packet.before
+
+
+def test_a_dry_run_of_it_writes_nothing(packet: Packet, config: Path, edited: dict[str, bytes]) -> None:
+    report = revert(packet.folder, whole=True, dry_run=True)
+    assert report.taken_out and not report.written and contents(config, packet) == edited
+
+
+def test_it_can_itself_be_looked_up_and_taken_further_back(
+    packet: Packet, config: Path, edited: dict[str, bytes]
+) -> None:
+    """Where all stands as it was before, there is nothing to write."""
+    revert(packet.folder, whole=True)
+    assert not revert_to(config, "start", whole=True).written
+
+
+def test_who_is_refused_is_told_of_it(packet: Packet, edited: dict[str, bytes]) -> None:
+    with pytest.raises(Unanswered) as caught:
+        revert(packet.folder)
+    assert "--whole" in str(caught.value) or "--whole" in caught.value.remedy
+
+
+def test_it_leaves_out_nothing(packet: Packet, edited: dict[str, bytes]) -> None:
+    with pytest.raises(BadInput, match="gives back all there is"):
+        revert(packet.folder, whole=True, keep=["motor.run_current"])
