@@ -24,6 +24,7 @@ from cfgmigrate.files.order import bundles_of, order_of
 from cfgmigrate.files.roles import FileSet, Role
 from cfgmigrate.files.site import Feeder
 from cfgmigrate.ground.findings import Place
+from cfgmigrate.machine.axes_unnamed import axes_unnamed
 from cfgmigrate.machine.collect import collect
 from cfgmigrate.machine.constants import without_numbers_of_others
 from cfgmigrate.machine.contradictions import without_contradicted_steps
@@ -86,6 +87,8 @@ def recognise(
     standing = settle(in_order, bundles_of(documents), roles.of(Role.SAVED), _settled_by(names, documents))
     doubts.extend((*named.asked, *ownerless, *whose.doubts, *sharing, *unclear, *geared_on, *standing.doubts))
     doubts.extend(no_effect(feeders, whose.feeders, documents))
+    unread = _still_unread(found.unread, told_apart)
+    doubts.extend(axes_unnamed(documents, unread))
     if names:
         known = [setting.name for document in documents for setting in document.settings]
         doubts.extend(names.unused(found.names_used, known))
@@ -103,7 +106,7 @@ def recognise(
         documents,
         tuple(sorted(in_force, key=lambda reading: position(reading.place))),
         tuple(sorted(dict.fromkeys(doubts), key=lambda doubt: position(doubt.place))),
-        _still_unread(found.unread, told_apart),
+        unread,
         tuple(sorted((*standing.shadowed, *shared, *geared), key=lambda reading: position(reading.place))),
         standing.followed,
         whose.feeders,

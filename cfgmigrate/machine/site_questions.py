@@ -18,6 +18,7 @@ from msgspec import Struct
 from cfgmigrate.files.kept_listing import listing_doubts
 from cfgmigrate.files.roles import FileRole, Role
 from cfgmigrate.ground.findings import Doubt
+from cfgmigrate.machine.axes_unnamed import WHICH
 from cfgmigrate.machine.model import Machine, Profile
 from cfgmigrate.machine.quantities import known, quantity
 from cfgmigrate.machine.teach import Teachable, lengths_of, teachable
@@ -26,6 +27,7 @@ from cfgmigrate.machine.teach import Teachable, lengths_of, teachable
 MOST_OF_FILES = 3
 NOTHING_OF_THE_KIND = "ignore"
 _LINE = re.compile(r'"((?:[^"\\]|\\.)*)": (?:\{quantity: ([\w.@]+), unit: ([^}]*)\}|([\w.@]+))')
+_WORD = re.compile(r"words: \{(\w+): x\}")
 _OF_THE_SWAP = re.compile(r"(?:feeder|feed|motor|retraction|lag|probe|axis\.z)\..*")
 
 
@@ -57,7 +59,7 @@ def site_questions(machine: Machine, left: Collection[str] = ()) -> tuple[SiteQu
         _of_number(each) for each in teachable(machine, lengths_of(machine)) if each.near and each.candidates
     )
     found: dict[str, SiteQuestion] = {}
-    for question in (*map(_of_listing, machine.unclaimed), *near, *_of_doubts(machine)):
+    for question in (*map(_of_listing, machine.unclaimed), *_of_axes(machine), *near, *_of_doubts(machine)):
         if question.answers and question.name not in left:
             found.setdefault(question.name, question)
     return tuple(found.values())[:MOST_OF_FILES]
@@ -96,6 +98,15 @@ def _of_number(taught: Teachable) -> SiteQuestion:
 
 def _value(taught: Teachable, name: str) -> Any:
     return {"quantity": name} if taught.code else name
+
+
+def _of_axes(machine: Machine) -> Iterator[SiteQuestion]:
+    """Which axis a word such as `across` is: one answer for all names that have it."""
+    for doubt in machine.doubts:
+        if doubt.why.startswith(WHICH) and (found := _WORD.search(doubt.remedy)):
+            answers = tuple(SiteAnswer(f"`{found[1]}` is {axis}", "words", found[1], axis) for axis in "xyz")
+            where = _place(doubt.place.file, doubt.place.line)
+            yield SiteQuestion(f"words {found[1]}", where, f"{doubt.text}: {doubt.why}", answers)
 
 
 def _of_doubts(machine: Machine) -> Iterator[SiteQuestion]:

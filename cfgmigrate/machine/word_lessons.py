@@ -19,6 +19,7 @@ from msgspec import Struct
 from cfgmigrate.dialects.document import Setting, State
 from cfgmigrate.dialects.value import Number, Text, read_value
 from cfgmigrate.machine import codes
+from cfgmigrate.machine.axes_unnamed import ACROSS
 from cfgmigrate.machine.by_words import take_setting
 from cfgmigrate.machine.collect import definitions_of, spot_of
 from cfgmigrate.machine.collection import Collection, line_of
@@ -46,8 +47,6 @@ Effect = frozenset[Said]
 _SWEEPS = 2
 #: so many settings with a number of their own are no measure
 FEWEST_PINS = 6
-#: words that say nothing by themselves, and name an axis in many homes
-_ACROSS = frozenset(("across", "along"))
 
 
 class WordLesson(Struct, frozen=True):
@@ -106,7 +105,7 @@ def axis_lessons(machine: Machine) -> tuple[str, ...]:
     found: dict[str, list[Setting]] = {}
     for unread in machine.unread:
         if isinstance(read_value(unread.setting.value), Number):
-            for word in _ACROSS.intersection(split(unread.setting.name)):
+            for word in ACROSS.intersection(split(unread.setting.name)):
                 found.setdefault(word, []).append(unread.setting)
     return tuple(
         line
