@@ -24,7 +24,8 @@ from cfgmigrate.ground.findings import CfgError
 from cfgmigrate.ground.paths import OWN_FOLDER, checked_path, target
 from cfgmigrate.packet.folder import Packet
 from cfgmigrate.plan.edits import FileStep, Span
-from cfgmigrate.store.history import HISTORY_PATH, HistoryEntry
+from cfgmigrate.store.chain import HISTORY_PATH
+from cfgmigrate.store.entries import HistoryEntry
 from cfgmigrate.store.keeping import Store
 
 EDITED = "edited"
