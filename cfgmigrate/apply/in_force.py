@@ -39,8 +39,8 @@ class HandItem(Struct, frozen=True):
     id: str
     what: str
     text: str
-    done: bool = False
-    undo: bool = False
+    done: bool
+    undo: bool
 
 
 class InForce(Struct, frozen=True):

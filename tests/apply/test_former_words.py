@@ -41,3 +41,16 @@ def test_values_causes_and_what_was_held_are_called_as_now_and_all_else_stays() 
 def test_an_entry_that_kept_no_reasons_has_none() -> None:
     entry = HistoryEntry(1, "install", "", "p", "Wren", (), (), "")
     assert in_present_words(History((entry,))).entries == (entry,)
+
+
+def test_what_an_entry_did_not_keep_is_not_added() -> None:
+    for reasons in (
+        {"done": ["1"]},
+        {"changes": [{"label": "feed per turn"}]},
+        {"held": {}},
+        {"held": {"why": {}}},
+    ):
+        entry = HistoryEntry(1, "install", "", "p", "Wren", (), (), "", reasons=reasons)
+        (found,) = in_present_words(History((entry,))).entries
+        told = {key: value for key, value in (found.reasons or {}).items() if key != "held"}
+        assert told == {key: value for key, value in reasons.items() if key != "held"}

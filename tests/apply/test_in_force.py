@@ -8,12 +8,12 @@ from types import SimpleNamespace
 
 import pytest
 
-from cfgmigrate.apply.in_force import in_force, tick
+from cfgmigrate.apply.in_force import InForce, in_force, tick
 from cfgmigrate.apply.install import install
 from cfgmigrate.apply.revert import revert
 from cfgmigrate.ground.findings import BadInput
 from cfgmigrate.packet.folder import Packet
-from cfgmigrate.store.entries import DONE
+from cfgmigrate.store.entries import DONE, HistoryEntry
 from cfgmigrate.store.history import history
 
 SCREW = "turn the current screw"
@@ -142,3 +142,20 @@ def test_a_step_whose_copies_are_gone_is_passed_over(packet: Packet, config: Pat
     install(packet.folder)
     shutil.rmtree(config / ".cfgmigrate" / "kept")
     assert in_force(config).entries == () and in_force(config).by_hand == ()
+
+
+def test_a_step_stands_by_its_other_files_where_one_is_gone(packet: Packet, config: Path) -> None:
+    install(packet.folder)
+    (config / "flow.conf").unlink()
+    assert [entry.number for entry in in_force(config).entries] == [1]
+
+
+def test_the_lights_of_a_step_that_was_taken_back_in_part_are_no_longer_told() -> None:
+    def entry(number: int, light: str, state: str) -> HistoryEntry:
+        told = {"lights": [{"light": light, "holder": "machine", "state": state, "why": ""}]}
+        return HistoryEntry(number, "install", "", f"p{number}", "Wren", (), (), "", reasons=told)
+
+    steps = (entry(1, "feed", "set"), entry(2, "height", "set"), entry(3, "feed", "by hand"))
+    assert [each["state"] for each in InForce(steps, ()).lights] == ["by hand", "set"]
+    kept = {3: frozenset({("feed.conf", "feeder.steps_per_mm")})}
+    assert [each["state"] for each in InForce(steps, (), kept).lights] == ["set", "set"]

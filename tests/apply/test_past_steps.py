@@ -100,3 +100,17 @@ def test_a_step_under_a_newer_one_stands_or_not_by_its_own_texts(
         change = kit.move(files, LENGTH, "flow.conf", f"retract.length=<{old}>".encode(), new)
         install(kit.pack(tmp_path / f"step {number}", files, [change], str(config)).folder)
     assert [entry.number for entry in in_force(config).entries] == [1, 3]  # the second's old text stands
+
+
+def test_a_backup_of_the_first_of_two_swaps_put_back_by_hand_stands(
+    config: Path, tmp_path: Path, kit: SimpleNamespace
+) -> None:
+    for new in ("0.6", "0.7"):
+        files = kit.on_disk(config)
+        change = kit.move(files, LENGTH, "flow.conf", b"retract.length=<5.4>", new)
+        made = kit.pack(tmp_path / new, files, [change], str(config))
+        install(made.folder)
+        revert(made.folder)
+    flow = config / "flow.conf"
+    flow.write_bytes(flow.read_bytes().replace(b"retract.length=5.4", b"retract.length=0.6"))
+    assert [entry.number for entry in in_force(config).entries] == [1]

@@ -271,13 +271,17 @@ def preload(module: str) -> None:
             importlib.import_module(_dotted(path.relative_to(ROOT).as_posix()))
 
 
-def chosen(groups: list[list[str]], number: int, seed: int) -> Iterator[tuple[Mutant, int, str, str]]:
-    """The mutants to try, `number` of every group of modules."""
+def chosen(
+    groups: list[list[str]], number: int, seed: int, lines: list[int]
+) -> Iterator[tuple[Mutant, int, str, str]]:
+    """The mutants to try, `number` of every group of modules, of these lines only if there are any."""
     draw = random.Random(seed)
     for group in groups:
         there = [found for module in group for found in mutants(module)]
         draw.shuffle(there)
-        real = ((one, *done) for one in there if (done := carried_out(one)))
+        real = (
+            (one, *done) for one in there if (done := carried_out(one)) and (not lines or done[0] in lines)
+        )
         yield from itertools.islice(real, number)
 
 
@@ -288,6 +292,7 @@ def main() -> int:
     asked.add_argument("--each", type=int, default=12, help="so many mutants of every module")
     asked.add_argument("--sample", type=int, help="in place of --each: so many of every place that is named")
     asked.add_argument("--seed", type=int, default=1)
+    asked.add_argument("--lines", nargs="+", type=int, default=[], help="mutants of these lines only")
     asked.add_argument("--seconds", type=int, default=300, help="what runs on for so long counts as caught")
     asked.add_argument("--wide", action="store_true", help="try what survives with wider tests too")
     asked.add_argument("--tell", action="store_true", help="print what is caught too, and by which test")
@@ -296,7 +301,7 @@ def main() -> int:
     groups = places if given.sample else [[module] for place in places for module in place]
     # from the lowest room up: what was imported beforehand for one module must never lie above the next
     tried = sorted(
-        chosen(groups, given.sample or given.each, given.seed),
+        chosen(groups, given.sample or given.each, given.seed, given.lines),
         key=lambda found: (-_rooms().index(_room(found[0].module)), found[0].module, found[1]),
     )
     count: dict[str, Counter[str]] = {}

@@ -204,6 +204,39 @@ def write_only(path: Path, entry: dict[str, Any]) -> None:
     path.write_text(f"{head}\n{json.dumps(entry)}\n", encoding="utf-8")
 
 
+def chained(*entries: dict[str, Any]) -> str:
+    """A history of these entries, each of its own hash, and of a first line that fits."""
+    for entry in entries:
+        entry.pop("hash", None)
+        entry["hash"] = hash_of_json(entry)
+    head = {"format": 1, "entries": len(entries), "last": entries[-1]["hash"]}
+    return "".join(json.dumps(line) + "\n" for line in (head, *entries))
+
+
+def test_an_entry_that_does_not_follow_is_found_even_with_every_hash_right(
+    config: Path, three_steps: list[dict[str, bytes]]
+) -> None:
+    path = config / HISTORY
+    _, first, second, third = map(json.loads, path.read_text(encoding="utf-8").splitlines())
+    path.write_text(chained(first, second, third), encoding="utf-8")
+    assert history(config).whole
+    for altered in ({**first, "machine": "Wigeon"}, {**first, "number": 7}):
+        path.write_text(chained(altered, dict(second), dict(third)), encoding="utf-8")
+        assert "does not follow the one before it" in history(config).problems[0]
+    path.write_text(chained(dict(first), {**second, "number": 3}), encoding="utf-8")
+    assert "entry 2: it does not follow the one before it" in history(config).problems[0]
+
+
+def test_a_history_whose_last_line_end_was_lost_is_still_whole(
+    config: Path, three_steps: list[dict[str, bytes]]
+) -> None:
+    path = config / HISTORY
+    path.write_bytes(path.read_bytes().removesuffix(b"\n"))
+    assert history(config).whole and len(history(config)) == 3
+    revert_to(config, 2)
+    assert history(config).whole and len(history(config)) == 4
+
+
 def places_in(data: Any, at: tuple[str | int, ...] = ()) -> Iterator[tuple[str | int, ...]]:
     """The way to everything in a piece of JSON."""
     for step in data if isinstance(data, dict) else range(len(data)) if isinstance(data, list) else ():

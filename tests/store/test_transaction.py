@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import errno
 import json
 import os
 import sys
@@ -408,3 +409,11 @@ def test_what_root_keeps_belongs_to_whom_the_configuration_belongs(packet: Packe
     for path in ((config / ".cfgmigrate"), *(config / ".cfgmigrate").rglob("*")):
         assert (path.stat().st_uid, path.stat().st_gid) == (12345, 23456), path
         assert path.stat().st_mode & 0o060 == 0o060 or path.parent.name == "kept", path
+
+
+def test_what_the_system_refuses_without_naming_a_file_is_said_of_the_configuration(store: Store) -> None:
+    with pytest.raises(Refused, match="No space left") as raised, store.locked():
+        raise OSError(errno.ENOSPC, "No space left on device")
+    assert str(store.root) in str(raised.value)
+    with pytest.raises(Refused, match=r"there\.conf"), store.locked():
+        raise OSError(errno.ENOSPC, "No space left on device", "there.conf")
