@@ -3,7 +3,7 @@
 What is added to a line by hand is added once. The tool never writes such a line, so the files as the old machine had
 them show what a person put there. Each item therefore goes by the old value that the first packet told: where that one
 stands still, it is told again; where what it was to become stands, it is done; where something else stands, a person is
-asked to look, and no new sum is worked out.
+asked to look, and no new sum is worked out. What starts from no old value now is no shift, and is told as it is.
 """
 
 from __future__ import annotations
@@ -55,7 +55,7 @@ def not_told_again(
     for item in items:
         before = told.get((item.rule, item.holder))
         now = dict(old_values(item))
-        if before is None or all(_same(now.get(name), value) for name, value in before.was):
+        if before is None or not now or all(_same(now.get(name), value) for name, value in before.was):
             still.append(item)
             continue
         stands = ", ".join(f"{value:g} {item.unit}".strip() for value in now.values())

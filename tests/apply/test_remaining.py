@@ -7,9 +7,9 @@ import pytest
 from msgspec.structs import replace
 
 from cfgmigrate.apply.prior_installs import Earlier
-from cfgmigrate.apply.remaining import _meets, the_rest
+from cfgmigrate.apply.remaining import _meets, _with_edits, the_rest
 from cfgmigrate.plan.basis import Install, Lost, TakenOver
-from cfgmigrate.plan.model import Change, Edit, Light, NewValue, Plan
+from cfgmigrate.plan.model import Change, Edit, Light, NewValue, OldValue, Plan
 from cfgmigrate.rules.result import Derivation, Input
 
 OLD = {"flow.conf": b"lag.coefficient 0.55\nretract.length=5.4\n; the end\n"}
@@ -148,3 +148,13 @@ def test_two_empty_places_meet_where_they_are_the_same() -> None:
     taken = TakenOver("flow.conf", 5, 5, 5, 5, "", "", ENTRY)
     assert _meets(taken, Edit("flow.conf", 1, 1, 5, 5, "", "1"))
     assert not _meets(taken, Edit("flow.conf", 1, 1, 6, 6, "", "1"))
+
+
+@pytest.mark.parametrize(("text", "known"), [("5.4", 5.4), ("5.9", None)])
+def test_an_old_value_is_known_at_another_line_and_not_by_another_text(
+    text: str, known: float | None
+) -> None:
+    change = replace(length(), old=OldValue(5.4, "5.4", "flow.conf", 2))
+    moved = replace(change.edits[0], line=7, old=text)
+    assert _with_edits(change, [moved]).old == OldValue(known, text, "flow.conf", 7)
+    assert _with_edits(change, [change.edits[0]]).old == change.old

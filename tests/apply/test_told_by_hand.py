@@ -7,7 +7,10 @@ from pathlib import Path
 import pytest
 
 from cfgmigrate import api
-from cfgmigrate.plan.model import Plan
+from cfgmigrate.apply.told_by_hand import not_told_again, told_before
+from cfgmigrate.plan.model import ByHand, Plan
+from cfgmigrate.rules.result import Derivation, Input
+from cfgmigrate.store.history import HistoryEntry
 
 CONFIG = """\
 [axis x]
@@ -88,3 +91,38 @@ def test_where_something_else_stands_no_new_sum_is_told(tmp_path: Path) -> None:
     (again,) = [each for each in rest.by_hand if each.rule == END]
     assert again.value is None and "239 mm stands there" in again.what and "243" not in again.what
     assert api.verify(tmp_path / "second") == ()
+
+
+def entry(number: int, *by_hand: dict[str, object]) -> HistoryEntry:
+    reasons = {"by_hand": list(by_hand)}
+    return HistoryEntry(number, "install", "", f"packet {number}", "Wren", (), (), "", reasons=reasons)
+
+
+def shift(*old: tuple[str, float]) -> ByHand:
+    inputs = tuple(Input(name, name, value, "mm", 0.0, "mill.conf:2") for name, value in old)
+    return ByHand(
+        "move the end stop",
+        241.4,
+        "mm",
+        "it moved",
+        rule=END,
+        derivation=Derivation("given", "given", inputs, ""),
+    )
+
+
+def test_only_what_started_from_an_old_value_counts_as_told_and_the_first_that_told_it() -> None:
+    first, later = (
+        {"rule": END, "what": "", "was": [["was.end_stop.x", x]], "value": x + 4} for x in (237.4, 9)
+    )
+    bare = ({"what": "turn the screw"}, {"rule": OUT, "was": []}, {"was": [["was.end_stop.x", 5.0]]})
+    (told,) = told_before([entry(1, *bare, first), entry(2, later)])
+    assert (told.rule, told.was, told.entry.number) == (END, (("was.end_stop.x", 237.4),), 1)
+
+
+def test_what_starts_from_no_old_value_any_more_is_told_as_it_is() -> None:
+    (told,) = told_before([entry(1, {"rule": END, "was": [["was.end_stop.x", 237.4]], "value": 241.4})])
+    before = {(END, shift().holder): told}
+    for item in (shift(), shift(("was.end_stop.x", 237.4))):
+        assert not_told_again([item], before) == ([item], [])
+    (look,), left = not_told_again([shift(("was.other", 237.4))], before)
+    assert look.value is None and look.what.startswith("Look at") and left == []
