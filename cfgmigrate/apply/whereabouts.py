@@ -22,6 +22,8 @@ LARGEST_SEARCHED = 1_000_000
 MOST_PLACES = 2
 
 _GAP = re.compile(rb"[\s=:]+")
+#: what makes a text behind which it stands another one: `0.045` does not begin with the value `0.04`, nor `5.4` with `5`
+_GOES_ON = re.compile(rb"[.,]?[0-9A-Za-z]")
 
 
 def whereabouts(root: Path, lost: Iterable[tuple[FileStep, Span]]) -> Mapping[str, str]:
@@ -53,7 +55,7 @@ def _lines_with(text: bytes, data: bytes) -> Iterator[int]:
     wanted = _GAP.sub(b" ", text)
     for number, line in enumerate(data.splitlines(), 1):
         rest = _GAP.sub(b" ", line.strip())
-        if rest.startswith(wanted) and not rest[len(wanted) : len(wanted) + 1].isalnum():
+        if rest.startswith(wanted) and not _GOES_ON.match(rest, len(wanted)):
             yield number
 
 

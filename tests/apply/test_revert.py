@@ -291,11 +291,11 @@ def test_of_a_line_that_was_moved_to_another_file_the_place_is_told(
 ) -> None:
     edit("flow.conf", b"lag.coefficient 0.04\n", b"")
     (config / "lag.conf").write_bytes(
-        b"# the lag\nlag.coefficient 0.045\n  lag.coefficient =  0.04  # here now\n"
+        b"# the lag\nlag.coefficient 0.045; no\nlag.coefficient 0.04.5\n  lag.coefficient =  0.04  # here now\n"
     )
     with pytest.raises(Unanswered) as found:
         revert(installed.folder)
-    assert why(found, "lag.coefficient").endswith("'lag.coefficient 0.04' stands at lag.conf:3")
+    assert why(found, "lag.coefficient").endswith("'lag.coefficient 0.04' stands at lag.conf:4")
 
 
 def test_a_value_that_a_later_packet_changed_names_that_step(
@@ -320,6 +320,25 @@ def test_forcing_a_part_of_a_lost_file_says_that_it_comes_back_only_as_a_whole(
     with pytest.raises(Unanswered, match="force all of its values"):
         revert(installed.folder, force=["lag.coefficient"], keep=["retraction.length"])
     assert not (config / "flow.conf").exists()
+
+
+def test_of_a_lost_file_only_what_is_asked_for_matters(installed: Packet, config: Path) -> None:
+    (config / "flow.conf").unlink()
+    report = revert(installed.folder, only=["axis.z.max"])
+    assert quantities(report.restored) == {"axis.z.max"}
+    assert {"retraction.length", "lag.coefficient"} <= quantities(report.left)
+    with pytest.raises(Unanswered) as found:
+        revert(installed.folder, only=["lag.coefficient"])
+    assert quantities(found.value.report.conflicts) == {"lag.coefficient"}
+    assert why(found, "lag.coefficient") == "the file is not there"
+
+
+def test_only_what_was_changed_since_is_told_as_forced(installed: Packet, edit: Edit) -> None:
+    edit("flow.conf", b"lag.coefficient 0.04", b"lag.coefficient 0.05")
+    report = revert(installed.folder, force=["lag.coefficient", "retraction.length"])
+    told = {item.name: item.why for item in report.restored}
+    assert told.pop("lag.coefficient") == "forced"
+    assert set(told.values()) == {"was as installed"}
 
 
 def test_what_was_done_by_hand_is_named_where_a_whole_packet_goes_back(
