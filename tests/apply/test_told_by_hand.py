@@ -10,7 +10,7 @@ from cfgmigrate import api
 from cfgmigrate.apply.told_by_hand import not_told_again, told_before
 from cfgmigrate.plan.model import ByHand, Plan
 from cfgmigrate.rules.result import Derivation, Input
-from cfgmigrate.store.history import HistoryEntry
+from cfgmigrate.store.entries import HistoryEntry
 
 CONFIG = """\
 [axis x]
