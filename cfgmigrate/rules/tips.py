@@ -7,7 +7,7 @@ sheet says `carriage.one_nozzle: yes`, every way to such a value is shut. Where 
 reference, it is known: one that has not moved shuts the ways by the shift alone, and one that has shuts none.
 
 A tip that has not moved shuts nothing, and neither does a probe's own shift: it is the same seen from every tip. Nor does
-how much less far the carriage gets: whichever tip a limit counts from, it is less by that.
+how much less far the carriage gets: whichever tip a limit counts from, it is less by that, and by that alone.
 """
 
 from __future__ import annotations
@@ -19,7 +19,7 @@ from cfgmigrate.machine.model import Machine
 from cfgmigrate.machine.reference_tip import reference_tip
 from cfgmigrate.rules.age import Age, Told
 from cfgmigrate.rules.book import Book
-from cfgmigrate.rules.rule import Rule
+from cfgmigrate.rules.rule import Rule, Way
 from cfgmigrate.sheet.model import Sheet
 
 ONE_NOZZLE = "carriage.one_nozzle"
@@ -31,8 +31,10 @@ PLACES = {
     for end in ("low", "high")
     for axis in "xy"
 }
-#: how much less far the carriage gets, whichever tip its limits count from: with that a limit only comes down
+#: how much less far the carriage gets, whichever tip its limits count from
 _CARRIAGES = frozenset(PLACES.values())
+#: the limits beside an end stop, which go by hand with it
+_WITH_END_STOPS = frozenset(f"axis.{axis}.{end}_by_hand" for axis in "xy" for end in ("low", "high"))
 
 
 def ways_shut(
@@ -42,17 +44,20 @@ def ways_shut(
     and its own name, with the reason."""
     why = _why(machine, sheet, swapped)
     moved = frozenset(_moved(sheet) if why else ())
-    still = reference_tip(machine) is not None
     return {
         (rule.name, way.name): Told(Age.UNKNOWN, why)
         for rule in book.rules
         if moved and _of_a_tip(rule)
         for way in rule.ways
-        if not (
-            _CARRIAGES.intersection(way.needs) and not (still and moved.intersection(way.needs) - _CARRIAGES)
-        )
-        and not moved.isdisjoint((*way.needs, *(name for name in SHIFTS if name in rule.uses)))
+        if not moved.isdisjoint(_counted(rule, way))
     }
+
+
+def _counted(rule: Rule, way: Way) -> Iterator[str]:
+    """What a way rests on: its inputs, and the shifts that its rule asks about, unless it takes the carriage's word."""
+    yield from way.needs
+    if _CARRIAGES.isdisjoint(way.needs):
+        yield from (name for name in SHIFTS if name in rule.uses)
 
 
 def doubts_of_tips(machine: Machine, sheet: Sheet, swapped: Sequence[int]) -> Iterator[Doubt]:
@@ -99,4 +104,4 @@ def _moved(sheet: Sheet) -> Iterator[str]:
 def _of_a_tip(rule: Rule) -> bool:
     """Whether a rule gives a value that counts from a tip, for a file or for hands. What only says that something is to
     be found out, or set lower first, holds for any tip."""
-    return bool(rule.sets) or rule.name.startswith("protected.end_stop_")
+    return bool(rule.sets) or rule.name.startswith("protected.end_stop_") or rule.name in _WITH_END_STOPS

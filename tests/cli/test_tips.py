@@ -116,6 +116,19 @@ def test_how_much_less_far_the_carriage_gets_counts_whichever_tip_has_moved(
     clear = "clearance: {less_at_low_y: 4 mm, highest_z: 230 mm}\n"
     plan = prepared(cli, tmp_path, f"feeder: 1\n{ONE}", "  one_nozzle: no\n", clear=clear)
     (change,) = [change for change in plan["changes"] if change["quantity"] == "axis.y.min"]
-    # up by 4, and by the 3 mm by which the tip that has moved may be the one that this counts from
-    assert float(change["new"]["text"]) - float(change["old"]["text"]) == 7
+    # up by 4, and not by the 3 mm of a tip that this may not count from
+    assert float(change["new"]["text"]) - float(change["old"]["text"]) == 4
     assert written(plan).isdisjoint(OF_A_TIP - {"axis.y.min"})
+
+
+def test_what_lies_at_an_end_stop_is_not_held_to_a_limit_that_another_tip_has_moved(
+    cli: Runner, tmp_path: Path
+) -> None:
+    stands = "[axis y]\nend stop position = -5\n[bed map]\nlowest y = -4\n[parking]\ny = -4\n"
+    clear = "clearance: {less_at_low_y: 0 mm, highest_z: 230 mm}\n"
+    for answer, moved in (("no", set()), ("yes", {"park.y"})):
+        desk = tmp_path / answer
+        desk.mkdir()
+        more = f"  one_nozzle: {answer}\n"
+        plan = prepared(cli, desk, f"feeder: 1\n{ONE}", more, FEEDERS + stands, clear)
+        assert {"park.y", "mesh.from_y"} & written(plan) == moved
