@@ -80,6 +80,8 @@ def take_setting(found: Collection, spot: Spot, names: Names | None, spoken: Spo
         found.take(replace(said, readings=readings))
         return
     if named and not _stays_protected(found, name, best, named):
+        if named.ignored:
+            _note_ignored(found, spot, name, best)
         of_whom = name.counted if any(of_feeder(each.quantity) for each in named.meanings) else None
         found.take(_by_name(spot, named, spoken), counted=of_whom, settled=of_whom is None)
         return
@@ -253,6 +255,14 @@ def note_gear(found: Collection, spot: Spot, name: Name) -> None:
     fit = Fit("feeder.gear_ratio")
     if one_gear(spot, name, fit) and not _FEEDERS.isdisjoint(vocabulary().names_in(frozenset(name.words))):
         found.gears.append(Half(spot, name, fit))
+
+
+def _note_ignored(found: Collection, spot: Spot, name: Name, best: tuple[Fit, ...]) -> None:
+    """Notes gears of the feeder that a names file says are nothing: what one turn feeds may rest on them."""
+    ratio = Fit("feeder.gear_ratio")
+    of_feeder = not _FEEDERS.isdisjoint(vocabulary().names_in(frozenset(name.words)))
+    if any(fit.quantity == ratio.quantity for fit in best) or (of_feeder and one_gear(spot, name, ratio)):
+        found.ignored.append(Unread(spot.place(), line_of(spot.setting), spot.setting))
 
 
 def _not_full_steps(spot: Spot, fit: Fit, said: Said) -> Said:

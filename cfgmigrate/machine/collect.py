@@ -42,7 +42,7 @@ def collect(
             take_setting(found, spot_of(context, setting, spoken, defined), names, spoken)
     settle_torn(found)
     settle_half(found)
-    found.doubts.extend((*pairs_of_gears(found), *still_unsure(found.unsure)))
+    found.doubts.extend((*pairs_of_gears(found, documents), *still_unsure(found.unsure)))
     return found
 
 

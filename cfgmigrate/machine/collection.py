@@ -64,6 +64,8 @@ class Collection(Struct):
     torn: list[Torn] = field(default_factory=list)
     #: the teeth of one gear each
     gears: list[Half] = field(default_factory=list)
+    #: gears of the feeder that a names file says are nothing
+    ignored: list[Unread] = field(default_factory=list)
     #: whether it is told what a setting that was not understood is nearest to
     tells_near: bool = True
 

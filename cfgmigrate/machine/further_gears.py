@@ -4,6 +4,10 @@ What a motor turn feeds is the distance per turn through all gears that count. W
 not understood, a new distance and a new ratio may be wrong by the whole of it, so neither is written before it is said
 what the line is. A factor of one changes nothing, and how pulses are sent says nothing of how many there are.
 
+Nor where a person said that the feeder's gears are nothing, and no ratio is left beside the distance: then that is of a
+turn of the motor by what is said, and of the drive gear by what stands there, and a factor of the whole ratio lies
+between the two. One of two counts of teeth that is said to be nothing leaves the other, which is asked about.
+
 This module deliberately does not ask where the files have steps per mm alone: those count every gear already.
 """
 
@@ -18,7 +22,8 @@ from cfgmigrate.dialects.value import Number, Ratio, read_value
 from cfgmigrate.ground.findings import Doubt, Place
 from cfgmigrate.machine.context import key_dimension
 from cfgmigrate.machine.gear_pairs import TWO_COUNTS
-from cfgmigrate.machine.model import Reading, Unread
+from cfgmigrate.machine.model import MACHINE, Reading, Unread
+from cfgmigrate.machine.motor_turns import says_motor_turn
 from cfgmigrate.machine.spots import name_line
 from cfgmigrate.machine.vocabulary import vocabulary
 from cfgmigrate.machine.words import read_name
@@ -36,6 +41,8 @@ _PULSES = frozenset(
 _NO_FACTOR = frozenset(
     ("diameter", "width", "module", "pitch", "wear", "hours", "age", "noise", "backlash", "number")
 )
+#: how the reason begins for which a distance is not written whose gears are said to be nothing
+SAID_NOTHING = "the gears beside it are said to be nothing"
 #: characters of a factor
 LONGEST_FACTOR = 100
 
@@ -67,11 +74,60 @@ def _doubt(unread: Unread, beside: Place) -> Doubt:
         "this is not understood and speaks of gears or steps of the feeder: whether it counts beside "
         f"{beside.file}:{beside.line} is not clear"
     )
-    remedy = (
-        f"where it is nothing that counts, say so in a names file ({name_line(unread.setting, 'ignore')}); else write all "
-        "gears into one gear ratio, as 14:5 x 2:1, and take this line out"
-    )
+    if isinstance(read_value(unread.setting.value), Ratio):
+        remedy = (
+            f"where it is nothing that counts, say so in a names file ({name_line(unread.setting, 'ignore')}); else "
+            "write all gears into one gear ratio, as 14:5 x 2:1, and take this line out"
+        )
+    else:
+        remedy = (
+            f"where the machine does not reckon with it, say so in a names file ({name_line(unread.setting, 'ignore')}); "
+            "else set it by hand, and what one turn feeds with it"
+        )
     return Doubt(unread.place, unread.text, why, remedy)
+
+
+def without_gears_said_to_be_nothing(
+    ignored: Iterable[Unread], readings: Iterable[Reading]
+) -> tuple[list[Reading], list[Doubt]]:
+    """The readings, the feeder's distance per turn not editable where all gears beside it are said to be nothing, and a
+    doubt for each; not where the key itself counts turns of the motor, and not for gears of one to one."""
+    found, asked = list(readings), list[Doubt]()
+    geared = {each.holder for each in found if each.quantity == "feeder.gear_ratio"}
+    groups = _groups(found)
+    gears: dict[int, list[Unread]] = {}
+    for each in ignored:
+        for at in _beside(each, groups):
+            gears.setdefault(at, []).append(each)
+    for at, several in gears.items():
+        distance = found[at]
+        known = geared & {distance.holder, MACHINE}
+        if distance.quantity != "feeder.feed_per_turn" or known or says_motor_turn(distance):
+            continue
+        if not _is_factor(several):
+            continue
+        first, place = several[0], distance.place
+        lines = " and ".join(f"{each.setting.key} ({each.place.line})" for each in several)
+        why = (
+            f"{lines} said to be nothing: whether {distance.setting.key} ({place.file}:{place.line}) is of a turn of the "
+            "motor or of the drive gear is then not clear, so it stays as it is"
+        )
+        remedy = "take them out of cfgmigrate.yaml or the names file; two counts of teeth are one gear ratio"
+        asked.append(Doubt(first.place, first.text, why, remedy))
+        nothing = f"{SAID_NOTHING} ({first.place.file}:{first.place.line})"
+        found[at] = replace(distance, editable=False, why_not=nothing)
+    return found, asked
+
+
+def _is_factor(gears: Iterable[Unread]) -> bool:
+    """Whether gears come to a ratio that is not 1: a ratio does, a lone count of teeth says none."""
+    values = [read_value(each.setting.value) for each in gears]
+    ratios = [each.value for each in values if isinstance(each, Ratio)]
+    counts = [each.value for each in values if isinstance(each, Number)]
+    said_ratio = any("ratio" in read_name("", each.setting.key).key for each in gears)
+    if any(each != 1 for each in ratios) or (said_ratio and any(each != 1 for each in counts)):
+        return True
+    return len(counts) > 1 and len(set(counts)) > 1
 
 
 def _may_count(unread: Unread) -> bool:

@@ -1,28 +1,28 @@
 """A gear ratio that stands as two numbers: the teeth of two gears, in two settings or in two words of one line.
 
-One of them alone is no ratio, and an edit of one alone turns the drive's feed over or multiplies it. So neither is ever
-written: the two are read as one ratio which a person sets, and of which a rule knows that the files have one. Which
-gear drives which is taken from their words; where these don't say it, the larger count is the driven gear's, because a
-feed drive gears down (common practice, no source), and it is asked.
+One of them alone is no ratio, and an edit of one alone turns the drive's feed over or multiplies it. So the two are read
+as one ratio, and each knows the other: where their words say which gear drives which, and the counts don't speak against
+it, both are written together. Else neither is. Where no word says it, the larger count is the driven gear's, because a
+feed drive gears down (common practice, no source), and it is asked. Two words of one line are never written.
 
 A ratio of one number, or of stages such as `46:15`, is none of this module's.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 
 from msgspec.structs import replace
 
 from cfgmigrate.dialects.document import Document, Setting, State
 from cfgmigrate.dialects.value import Number, read_value
-from cfgmigrate.ground.findings import Doubt
+from cfgmigrate.ground.findings import Doubt, Place
 from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.machine.codes import DIALECT
 from cfgmigrate.machine.collection import Collected, Collection, Half, line_of
 from cfgmigrate.machine.model import Form, Reading
 from cfgmigrate.machine.quantities import quantity
-from cfgmigrate.machine.spots import Said
+from cfgmigrate.machine.spots import Said, Spot
 from cfgmigrate.machine.words import split
 
 #: how the two gears of a pair are told
@@ -55,9 +55,9 @@ _OTHER = "neither is written without the other"
 _WHY = "two numbers are one gear ratio here, {} and {}, and " + _OTHER
 
 
-def pairs_of_gears(found: Collection) -> Iterator[Doubt]:
-    """Makes one reading of each two settings that give the teeth of one gear each. A doubt where they are no ratio, and
-    where the words don't tell which gear drives which."""
+def pairs_of_gears(found: Collection, documents: Sequence[Document]) -> Iterator[Doubt]:
+    """Makes a ratio of each two settings that give the teeth of one gear each: a reading of each of them where both may be
+    written, else one. A doubt where they are no ratio, and where the words don't tell which gear drives which."""
     groups: dict[tuple[str, str, str, int | None], list[Half]] = {}
     for each in found.gears:
         # word-address lines have no sections: each of the two may have a code of its own
@@ -76,10 +76,11 @@ def pairs_of_gears(found: Collection) -> Iterator[Doubt]:
                 why = "two lines give the teeth of one gear each, and a gear ratio is read from one line"
                 yield pair[0].spot.doubt(why, "write it in one line of its own, gear ratio = DRIVEN:DRIVING")
                 continue
-            found.readings.append(Collected(both, pair[0].fit.measure, pair[0].name.counted))
+            for each in _each_written(both, order, pair[0].spot.document, (pair[0].spot.setting, two)):
+                found.readings.append(Collected(each, pair[0].fit.measure, pair[0].name.counted))
             if both.why_not.endswith(_OTHER):
                 yield _asked(both)
-    yield from _ratios_of_settings(found)
+    yield from _ratios_of_settings(found, {document.path: document for document in documents})
 
 
 def _of_teeth(half: Half, other: Setting, order: int) -> Reading | None:
@@ -91,7 +92,42 @@ def _of_teeth(half: Half, other: Setting, order: int) -> Reading | None:
     return _joined(bare, one, other, order)
 
 
-def _ratios_of_settings(found: Collection) -> Iterator[Doubt]:
+def _each_written(
+    both: Reading, order: int, document: Document, gears: tuple[Setting, Setting]
+) -> tuple[Reading, ...]:
+    """The ratio as a reading of each of its two counts, to be written together; the one that is never written where the
+    words don't tell the gears apart, the counts speak against them, or one of them is not there as it reads."""
+    spans = [_span_of_count(document, each) for each in gears]
+    told = order and not both.why_not.endswith(_OTHER) and (both.value or 0.0) >= 1
+    if document.dialect == DIALECT or not told or not all(spans):
+        return (both,)
+    parts = ("driven", "driving") if order > 0 else ("driving", "driven")
+    return tuple(
+        replace(
+            both,
+            text=document.slice(*span),
+            place=Place(document.path, setting.line, setting.column + span[0] - setting.start),
+            start=span[0],
+            end=span[1],
+            form=replace(both.form, ratio=False, teeth=part),
+            setting=setting,
+            editable=True,
+            why_not="",
+        )
+        for setting, span, part in zip(gears, spans, parts, strict=True)
+        if span is not None
+    )
+
+
+def _span_of_count(document: Document, setting: Setting) -> tuple[int, int] | None:
+    """Where a count stands in the file; None where it does not stand there as it reads, or is not in force."""
+    count = read_value(setting.value)
+    if setting.state is not State.ACTIVE or setting.resolved or not isinstance(count, Number):
+        return None
+    return Spot(document, setting).span(count.start, count.end)
+
+
+def _ratios_of_settings(found: Collection, documents: Mapping[str, Document]) -> Iterator[Doubt]:
     """Doubts about ratios that were read from one of two settings which speak of gears, in one section."""
     beside: dict[tuple[str, str], list[tuple[str, Setting]]] = {}
     for unread in found.unread:
@@ -106,7 +142,7 @@ def _ratios_of_settings(found: Collection) -> Iterator[Doubt]:
     for reading in ratios:
         at = reading.place.file, reading.setting.section
         beside.setdefault(at, []).append((reading.quantity, reading.setting))
-    joined: dict[int, Reading | None] = {}
+    joined: dict[int, tuple[Reading, ...]] = {}
     place = {id(each.reading): number for number, each in enumerate(found.readings)}
     of_setting = {id(each.setting): place[id(each)] for each in ratios}
     for reading in ratios:
@@ -119,15 +155,16 @@ def _ratios_of_settings(found: Collection) -> Iterator[Doubt]:
         both = _joined(reading, reading.setting, other, order)
         if both is None or (what and not order):
             continue  # the same ratio twice: which one holds is asked elsewhere
-        joined[place[id(reading)]] = both
+        document = documents[reading.place.file]
+        joined[place[id(reading)]] = _each_written(both, order, document, (reading.setting, other))
         if what:
-            joined[of_setting[id(other)]] = None
+            joined[of_setting[id(other)]] = ()
         if both.why_not.endswith(_OTHER):
             yield _asked(both)
     found.readings[:] = [
         replace(each, reading=kept)
         for number, each in enumerate(found.readings)
-        if (kept := joined.get(number, each.reading)) is not None
+        for kept in joined.get(number, (each.reading,))
     ]
 
 
@@ -164,7 +201,7 @@ def ratio_of_a_line(
 
 
 def _joined(reading: Reading, one: Setting, two: Setting, order: int) -> Reading | None:
-    """Two counts as one ratio that is never written; None where they can be none."""
+    """Two counts as one ratio that is not written, as it stands; None where they can be none."""
     first, second = _count(one), _count(two)
     if not first or not second:
         return None

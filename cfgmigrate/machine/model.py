@@ -48,7 +48,8 @@ class Form(Struct, frozen=True):
     """How the file writes a quantity. value = factor · written, or factor / written where `reciprocal`.
 
     `unit` is the unit the file's number is in (for people). `note` says in words how it was converted,
-    "" where it was not. `ratio` is true where the file writes gear stages such as `46:15`.
+    "" where it was not. `ratio` is true where the file writes gear stages such as `46:15`. `teeth` is `driven` or
+    `driving` where the number is the count of teeth of that gear alone, and the ratio's other one stands elsewhere.
     """
 
     unit: str = ""
@@ -56,6 +57,7 @@ class Form(Struct, frozen=True):
     reciprocal: bool = False
     ratio: bool = False
     note: str = ""
+    teeth: str = ""
 
     def to_value(self, written: float) -> float:
         return self.factor / written if self.reciprocal else self.factor * written

@@ -28,7 +28,7 @@ from cfgmigrate.machine.axes_unnamed import axes_unnamed
 from cfgmigrate.machine.collect import collect
 from cfgmigrate.machine.constants import without_numbers_of_others
 from cfgmigrate.machine.contradictions import without_contradicted_steps
-from cfgmigrate.machine.further_gears import with_further_gears
+from cfgmigrate.machine.further_gears import with_further_gears, without_gears_said_to_be_nothing
 from cfgmigrate.machine.given_names import given_names
 from cfgmigrate.machine.listings import listings, read_only
 from cfgmigrate.machine.model import Machine, Reading, Unread
@@ -82,10 +82,12 @@ def recognise(
     readings = with_ratio_in_doubt(readings, found.doubts)
     readings = read_only(readings, listings(documents, roles.of(Role.SAVED)))
     readings, geared_on = with_further_gears(_still_unread(found.unread, told_apart), readings, found.doubts)
+    readings, gearless = without_gears_said_to_be_nothing(found.ignored, readings)
     order = order_of(documents)
     in_order = sorted(readings, key=lambda reading: order(reading.place.file, reading.start))
     standing = settle(in_order, bundles_of(documents), roles.of(Role.SAVED), _settled_by(names, documents))
-    doubts.extend((*named.asked, *ownerless, *whose.doubts, *sharing, *unclear, *geared_on, *standing.doubts))
+    doubts.extend((*named.asked, *ownerless, *whose.doubts, *sharing, *unclear, *geared_on, *gearless))
+    doubts.extend(standing.doubts)
     doubts.extend(no_effect(feeders, whose.feeders, documents))
     unread = _still_unread(found.unread, told_apart)
     doubts.extend(axes_unnamed(documents, unread))

@@ -47,6 +47,7 @@ _UNROUNDED = (
     "as it was",
     "the contrary of what stood there",
     "written as gear stages, exact",
+    "written as two counts of teeth, exact",
     "written as one ratio, the product of the stages",
     "written as a ratio to 1",
 )

@@ -63,10 +63,15 @@ def difference(plan: Plan, old: Machine, new: Machine) -> str:
     """How what is there differs from the plan, for people; "" where it does not."""
     wanted = {**_values(old), **_edited_texts(plan, old)}
     there: dict[tuple[str, str, int], list[tuple[int, str]]] = {}
+    teeth: dict[tuple[str, str], list[str]] = {}
     for key, reading in _every_reading(old):
+        if reading.form.teeth:  # each of the two counts says the whole ratio
+            teeth.setdefault((reading.quantity, str(reading.holder)), []).append(key)
         of = (reading.quantity, reading.place.file, reading.place.line)
         there.setdefault(of, []).append((reading.start, key))
     for change in plan.changes:
+        for key in teeth.get((present_id(change.quantity), change.holder), ()):
+            wanted[key] = change.new.value
         for edit in change.edits:
             keys = there.get((present_id(change.quantity), edit.file, edit.line), [])
             for start, key in keys:

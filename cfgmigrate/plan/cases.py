@@ -153,9 +153,13 @@ def _stands(
         if typed:
             yield name, Stand(True, "", "", reading.text, where, console=typed)
             continue
-        change = by_span.get((reading.place.file, reading.start))
+        # of two counts of teeth the one may stay where the other changes
+        places = (reading, *machine.followers(reading)) if reading.form.teeth else (reading,)
+        changed = (by_span.get((each.place.file, each.start)) for each in places)
+        change = next((each for each in changed if each is not None), None)
         if change is not None:
-            why = f"{change.label} becomes {change.new.text} ({where})"
+            becomes = f"{change.new.value:g}" if reading.form.teeth else change.new.text
+            why = f"{change.label} becomes {becomes} ({where})"
             yield name, Stand(True, why, change.id, reading.text, where)
             continue
         alone = next((each for each in left if _is_about(each, reading, machine)), None)

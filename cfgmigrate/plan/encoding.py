@@ -35,6 +35,9 @@ EXACT = 1e-4
 #: and what has to say the very same in another form, by this much
 _VERY_VALUE = 1e-10
 MOST_DECIMALS = 9
+#: teeth of a gear; more are a ratio that was worked out, such as 6667:1000
+MOST_TEETH = 400
+IN_TEETH = "written as two counts of teeth, exact"
 #: significant digits below which no uncertainty takes a value
 FEW, FEWEST_DIGITS = 3, 2
 
@@ -52,6 +55,8 @@ class EncodedValue(Struct, frozen=True):
 def write(result: Result, reading: Reading) -> EncodedValue:
     """The result of a rule in the form of the reading that it replaces."""
     assert result.value is not None
+    if reading.form.teeth:
+        return _teeth(result, reading)
     if reading.form.ratio:
         return _ratio(result, reading)
     if not result.target.startswith("script.") and quantity(result.target).kind == "truth":
@@ -91,7 +96,7 @@ def write(result: Result, reading: Reading) -> EncodedValue:
 def write_same(result: Result, reading: Reading) -> EncodedValue:
     """The very value of an exact result in the form of a reading, with as many digits as that takes."""
     found = write(result, reading)
-    if result.value is None or reading.form.ratio or not found.quantum:
+    if result.value is None or not found.quantum:
         return found
     written, own = reading.form.to_written(result.value), decimals_of(reading.text)
     needed = own
@@ -132,6 +137,33 @@ def _ratio(result: Result, reading: Reading) -> EncodedValue:
         return EncodedValue(product, result.value, "written as one ratio, the product of the stages")
     text = f"{_decimal_text(result.value, needed_decimals(result.value, 0.0), 0)}:1"
     return EncodedValue(text, result.value, "written as a ratio to 1")
+
+
+def counts_of_teeth(result: Result) -> tuple[str, str] | None:
+    """A ratio that the sheet gives as gear stages, as two counts of teeth, the driven gear's first; those of several stages
+    as their product. None where it gives none, or no gear has as many teeth."""
+    product = result.text.strip() if ":" in result.text else ""
+    found = read_value(product)
+    if not isinstance(found, Ratio) or result.value is None:
+        return None
+    if not math.isclose(found.value, result.value, rel_tol=1e-9):
+        return None
+    ratio = Fraction(1)
+    for driven, driving in found.stages:
+        ratio *= Fraction(driven.text) / Fraction(driving.text)
+    counts = ratio.numerator, ratio.denominator
+    if len(found.stages) == 1 and all(one.value == int(one.value) for one in found.stages[0]):
+        counts = int(found.stages[0][0].value), int(found.stages[0][1].value)
+    return (str(counts[0]), str(counts[1])) if all(1 <= each <= MOST_TEETH for each in counts) else None
+
+
+def _teeth(result: Result, reading: Reading) -> EncodedValue:
+    """One of the two counts. What is written nowhere (`counts_of_teeth`) stays as it is."""
+    assert result.value is not None
+    counts = counts_of_teeth(result)
+    if counts is None:
+        return EncodedValue(reading.text, result.value, IN_TEETH)
+    return EncodedValue(counts[reading.form.teeth == "driving"], result.value, IN_TEETH)
 
 
 def _reads_as(text: str, value: float, reading: Reading) -> bool:

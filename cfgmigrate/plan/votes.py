@@ -17,6 +17,7 @@ from msgspec.structs import replace
 from cfgmigrate.dialects.document import State
 from cfgmigrate.ground.findings import Doubt
 from cfgmigrate.machine.constants import NUMBER_OF
+from cfgmigrate.machine.further_gears import SAID_NOTHING
 from cfgmigrate.machine.gear_pairs import TWO_COUNTS
 from cfgmigrate.machine.listings import AT_CONSOLE
 from cfgmigrate.machine.model import Machine, Reading
@@ -24,7 +25,7 @@ from cfgmigrate.machine.precedence import OVERRIDDEN
 from cfgmigrate.machine.quantities import known, of_feeder, quantity
 from cfgmigrate.plan.at_console import console_value
 from cfgmigrate.plan.decided import Decided
-from cfgmigrate.plan.encoding import EncodedValue, write, write_same
+from cfgmigrate.plan.encoding import EncodedValue, counts_of_teeth, write, write_same
 from cfgmigrate.plan.items import Whose, change_of, finding_of, means_the_same, shown
 from cfgmigrate.plan.model import ByHand, LeftAlone
 from cfgmigrate.plan.naming import Naming
@@ -40,6 +41,7 @@ NOT_WRITTEN = "The old value stays, and nothing says that it is right for the ne
 SAY_WHAT_IT_IS = (
     "Write {value} there by hand, or say in cfgmigrate.yaml what this setting is and prepare again."
 )
+TAKE_OUT = "Take the lines of its gears out of cfgmigrate.yaml, and prepare again."
 OF_ITS_OWN = "Give each of the two a number of its own, {value} for {name}, and prepare again."
 BOTH_BY_HAND = (
     "Write both numbers by hand, each in its own place: driven to driving it is {}. Then prepare again."
@@ -75,7 +77,7 @@ class Votes:
                 self.found.find(finding_of(named, whose))
                 if why.startswith(DROPPED):
                     self.found.doubts.append(Doubt(reading.place, reading.setting.name, why, NOT_WRITTEN))
-                elif not reading.editable and _differs(named, reading):
+                elif not already and _differs(named, reading):
                     remedy = _remedy(named, reading)
                     self.found.doubts.append(Doubt(reading.place, reading.setting.name, why, remedy))
                 return
@@ -99,7 +101,7 @@ class Votes:
         if not in_files:
             self.found.find(finding_of(told, whose))
             return
-        change = change_of(told, reading, pairs, whose)
+        change = change_of(told, pairs[0][0], pairs, whose)
         starts = {(place.place.file, place.start) for place, _ in in_files}
         edits = tuple(each for each in change.edits if (each.file, each.start) in starts)
         self.found.changes.append(replace(change, edits=edits))
@@ -147,7 +149,12 @@ class Votes:
             for place in places
             if place.setting.state is State.ACTIVE
         ]
-        return [(place, text) for place, text in pairs if not means_the_same(result, place, text)]
+        return [
+            (place, text)
+            for place, text in pairs
+            # a count of teeth may stay where the ratio does not
+            if not means_the_same(result, place, text) and not (place.form.teeth and place.text == text.text)
+        ]
 
     def _sharing(self, reading: Reading, result: Result, lane: Lane) -> Iterator[str]:
         """A word on profiles with another material that have no value of their own, as far as is known: one whose own
@@ -194,6 +201,8 @@ def _never(result: Result, reading: Reading) -> str:
         return f"{reading.why_not}; it would be {shown(result)}"
     if result.value is None or reading.value is None:
         return "the file's value is no number that can be replaced"
+    if reading.form.teeth and reading.value != result.value and counts_of_teeth(result) is None:
+        return f"the teeth of two gears stand here, and the sheet tells no two counts; it would be {shown(result)}"
     if not quantity(reading.quantity).plausible(result.value):
         return f"it would be {shown(result)}, which no machine has: check the sheet"
     low = quantity(reading.quantity).low
@@ -263,6 +272,8 @@ def _remedy(named: Result, reading: Reading) -> str:
     """What to do where a number is worked out for a setting that is not edited."""
     if reading.form.note == TWO_COUNTS:
         return BOTH_BY_HAND.format(named.text or shown(named))
+    if reading.why_not.startswith(SAID_NOTHING):
+        return TAKE_OUT
     if reading.why_not.startswith(NUMBER_OF):
         return OF_ITS_OWN.format(value=shown(named), name=reading.setting.key)
     return SAY_WHAT_IT_IS.format(value=shown(named))

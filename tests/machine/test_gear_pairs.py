@@ -1,4 +1,4 @@
-"""A gear ratio that stands as two numbers is never written through one of them."""
+"""A gear ratio that stands as two numbers is written through both of them or not at all."""
 
 from __future__ import annotations
 
@@ -10,6 +10,11 @@ from cfgmigrate import api
 from cfgmigrate.dialects import read
 from cfgmigrate.machine.model import Machine, Reading
 from cfgmigrate.machine.recognise import recognise
+from cfgmigrate.packet.folder import read_packet
+from cfgmigrate.packet.recompute import recompute
+from cfgmigrate.packet.reread import unfaithful
+from cfgmigrate.plan.model import Plan
+from cfgmigrate.workflow.prepare import Prepared
 
 NAMES = {
     "command": "stint.nc",
@@ -39,6 +44,19 @@ def ratio(text: str, dialect: str) -> Reading:
         ),
         ("command", "; feeder gear ratio, driven and driving\nH3 P60 Q20\n", 3.0),
         ("command", "; feeder: teeth on the motor\nH3 P20\n; feeder: teeth on the wheel\nH4 P60\n", 3.0),
+    ],
+)
+def test_two_counts_of_teeth_in_words_of_codes_are_one_ratio_that_a_person_sets(
+    dialect: str, text: str, value: float
+) -> None:
+    found = ratio(text, dialect)
+    assert (found.value, found.editable) == (value, False)
+    assert "driving" in found.why_not
+
+
+@pytest.mark.parametrize(
+    ("dialect", "text", "value"),
+    [
         ("sectioned", "[feeder]\nmotor gear = 20\nwheel gear = 60\n", 3.0),
         ("sectioned", "[feeder]\nmotor gear = 20\ndriven gear = 60\n", 3.0),
         ("sectioned", "[feeder]\nteeth on motor = 20\nteeth on wheel = 60\n", 3.0),
@@ -47,10 +65,12 @@ def ratio(text: str, dialect: str) -> Reading:
         ("nested", '{"feeder": {"gear": {"motor": 20, "wheel": 60}}}', 3.0),
     ],
 )
-def test_two_counts_of_teeth_are_one_ratio_that_a_person_sets(dialect: str, text: str, value: float) -> None:
-    found = ratio(text, dialect)
-    assert (found.value, found.editable) == (value, False)
-    assert "driving" in found.why_not
+def test_two_counts_of_teeth_are_one_ratio_and_go_together(dialect: str, text: str, value: float) -> None:
+    found, read = machine(text, dialect), ratio(text, dialect)
+    both = [read, *found.followers(read)]
+    assert [(each.value, each.editable) for each in both] == [(value, True)] * 2
+    assert {(each.form.teeth, each.text) for each in both} == {("driven", "60"), ("driving", "20")}
+    assert not found.unread
 
 
 @pytest.mark.parametrize(
@@ -91,23 +111,93 @@ def test_a_ratio_of_one_number_is_written(dialect: str, text: str) -> None:
     assert found and all(r.editable for r in found)
 
 
-def test_a_pair_of_teeth_is_left_as_it_is_and_the_feed_per_turn_is_the_gears(tmp_path: Path) -> None:
-    (tmp_path / "stint.conf").write_text(
-        "[axis x]\nlength_max = 200\n[axis y]\nlength_max = 200\n[feeder]\nteeth on motor = 1\nteeth on wheel = 1\n"
-        "feed per turn = 31.7\nmicrosteps = 32\nfull steps = 400\n"
-    )
-    (tmp_path / "sheet.yaml").write_text(
-        "old: {drive: tube-fed}\nnew: {drive: on the carriage, microsteps: 16, motor: {step_angle: 1.8 deg},\n"
-        "  drive_gear: {effective_diameter: 12 mm, gear_ratio: 63:9}}\n"
-    )
-    plan = api.prepare([tmp_path / "stint.conf"], tmp_path / "sheet.yaml", out=tmp_path / "packet").plan
-    written = {change.quantity: change.new.value for change in plan.changes}
-    assert "feeder.gear_ratio" not in written
-    assert written["feeder.feed_per_turn"] == pytest.approx(37.7, abs=0.05), (
-        "of a turn of the gear: no ratio in it"
-    )
-    (asked,) = (each for each in plan.doubts if "neither is written without the other" in each.why)
-    assert "teeth on wheel is of the driven gear" in asked.why
-    assert "Write both numbers by hand" in asked.remedy and "63:9" in asked.remedy
-    (feed,) = (each for each in plan.lights if each.light == "feed")
-    assert feed.state == "unknown"
+FILE = """[axis x]
+length_max = 200
+[axis y]
+length_max = 200
+[feeder]
+teeth on motor = {}
+teeth on wheel = {}
+wheel turn feeds = 31.7
+microsteps = 32
+full steps = 400
+"""
+SHEET = """old: {{drive: tube-fed}}
+new:
+  drive: on the carriage
+  microsteps: 16
+  motor: {{step_angle: 1.8 deg}}
+  drive_gear: {{effective_diameter: 12 mm, gear_ratio: {}}}
+"""
+
+
+def prepared(desk: Path, counts: tuple[int, int], told: str, site: str = "") -> Prepared:
+    (desk / "stint").mkdir()
+    (desk / "stint" / "stint.conf").write_text(FILE.format(*counts))
+    if site:
+        (desk / "stint" / "cfgmigrate.yaml").write_text(f"site: 1\n{site}")
+    (desk / "sheet.yaml").write_text(SHEET.format(told))
+    return api.prepare(desk / "stint", desk / "sheet.yaml", out=desk / "packet")
+
+
+def feed(plan: Plan) -> str:
+    return next(each.state for each in plan.lights if each.light == "feed")
+
+
+@pytest.mark.parametrize(
+    ("counts", "told", "edits"),
+    [
+        ((1, 1), "63:9", {6: "9", 7: "63"}),
+        ((17, 51), "60:9", {6: "9", 7: "60"}),
+        ((17, 51), "51:11", {6: "11"}),
+        ((17, 51), "64:17", {7: "64"}),
+        ((17, 51), "14:5 x 2:1", {6: "5", 7: "28"}),
+    ],
+)
+def test_a_pair_of_teeth_is_written_as_the_new_pair_with_the_feed_of_a_turn_of_the_gear(
+    tmp_path: Path, counts: tuple[int, int], told: str, edits: dict[int, str]
+) -> None:
+    plan = prepared(tmp_path, counts, told).plan
+    written = {change.quantity: change for change in plan.changes}
+    assert {edit.line: edit.new for edit in written["feeder.gear_ratio"].edits} == edits
+    assert written["feeder.feed_per_turn"].new.value == pytest.approx(37.7, abs=0.05), "no ratio in it"
+    assert feed(plan) == "set"
+    packet = read_packet(tmp_path / "packet")
+    assert unfaithful(packet) == [] and recompute(packet.plan.to_json()) == []
+
+
+def test_a_pair_that_is_there_already_stays(tmp_path: Path) -> None:
+    plan = prepared(tmp_path, (9, 60), "60:9").plan
+    assert "feeder.gear_ratio" not in {change.quantity for change in plan.changes}
+    assert feed(plan) == "set"
+
+
+def test_a_ratio_that_no_two_gears_make_is_written_by_hand_in_both_places(tmp_path: Path) -> None:
+    plan = prepared(tmp_path, (17, 51), "6.667:1").plan
+    assert "feeder.gear_ratio" not in {change.quantity for change in plan.changes}
+    (asked,) = (each for each in plan.doubts if "the teeth of two gears stand here" in each.why)
+    assert "Write both numbers by hand" in asked.remedy and "6.667:1" in asked.remedy
+    assert feed(plan) == "unknown"
+
+
+def test_the_words_of_two_gears_against_their_counts_are_not_written(tmp_path: Path) -> None:
+    plan = prepared(tmp_path, (51, 17), "60:9").plan
+    assert "feeder.gear_ratio" not in {change.quantity for change in plan.changes}
+    assert feed(plan) == "unknown"
+
+
+IGNORED = 'meanings: {"[feeder] teeth on motor": ignore, "[feeder] teeth on wheel": ignore}\n'
+
+
+def test_gears_that_are_said_to_be_nothing_make_the_distance_per_turn_a_question(tmp_path: Path) -> None:
+    plan = prepared(tmp_path, (17, 51), "60:9", IGNORED).plan
+    assert "feeder.feed_per_turn" not in {change.quantity for change in plan.changes}
+    assert feed(plan) == "unknown"
+    (asked,) = (each for each in plan.doubts if "said to be nothing: whether" in each.why)
+    assert "teeth on motor" in asked.why and "teeth on wheel" in asked.why
+    assert "take" in asked.remedy and "cfgmigrate.yaml" in asked.remedy
+
+
+def test_gears_of_one_to_one_are_nothing_indeed(tmp_path: Path) -> None:
+    plan = prepared(tmp_path, (1, 1), "60:9", IGNORED).plan
+    assert "feeder.feed_per_turn" in {change.quantity for change in plan.changes}
