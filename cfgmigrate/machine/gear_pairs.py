@@ -76,8 +76,9 @@ def pairs_of_gears(found: Collection, documents: Sequence[Document]) -> Iterator
                 why = "two lines give the teeth of one gear each, and a gear ratio is read from one line"
                 yield pair[0].spot.doubt(why, "write it in one line of its own, gear ratio = DRIVEN:DRIVING")
                 continue
-            for each in _each_written(both, order, pair[0].spot.document, (pair[0].spot.setting, two)):
-                found.readings.append(Collected(each, pair[0].fit.measure, pair[0].name.counted))
+            gears = pair[0].spot.setting, two
+            for reading in _each_written(both, order, pair[0].spot.document, gears):
+                found.readings.append(Collected(reading, pair[0].fit.measure, pair[0].name.counted))
             if both.why_not.endswith(_OTHER):
                 yield _asked(both)
     yield from _ratios_of_settings(found, {document.path: document for document in documents})

@@ -59,10 +59,12 @@ def test_a_machines_own_size_is_no_size_that_a_profile_prints() -> None:
     assert read_as("[print]\nbuild width = 180\n") == {"build.x": 180}
 
 
-def test_the_teeth_of_a_pair_in_two_lines_are_one_ratio_that_is_never_written() -> None:
+def test_the_teeth_of_a_pair_in_two_lines_are_one_ratio_that_both_lines_say() -> None:
     text = b"[feeder]\nmotor gear teeth = 19\ndriven gear teeth = 47\n"
-    (reading,) = recognise([read("siskin.ini", text, "sectioned")]).readings
-    assert (reading.quantity, reading.editable) == ("feeder.gear_ratio", False)
+    found = recognise([read("siskin.ini", text, "sectioned")])
+    (reading,) = found.readings
+    assert [each.text for each in found.followers(reading)] == ["19"]
+    assert (reading.quantity, reading.text, reading.editable) == ("feeder.gear_ratio", "47", True)
     assert reading.value == 47 / 19 and "neither is written without the other" in reading.why_not
 
 
