@@ -146,24 +146,25 @@ def _by_word() -> dict[str, frozenset[int]]:
 
 def _candidates(name: Name) -> list[int]:
     """The entries with a phrase of which a word is there, and to which no word of the key is strange."""
-    table, allowed = _by_word(), _allowed_words()
-    found = {index for word in {*name.words, *name.said} for index in table.get(word, ())}
+    table, allowing = _by_word(), _allowing()
+    found: set[int] = set().union(*(table.get(word, ()) for word in (*name.words, *name.said)))
     key = [word for word in name.key if word not in vocabulary().fillers]
-    return sorted(index for index in found if allowed[index].issuperset(key))
+    return sorted(found.intersection(*(allowing.get(word, ()) for word in key)))
 
 
 @compiled
-def _allowed_words() -> tuple[frozenset[str], ...]:
-    """For every entry, all words that may stand in its keys besides those that may in any."""
-    found = []
-    for entry in vocabulary().entries:
+def _allowing() -> dict[str, frozenset[int]]:
+    """Which entries a word may stand in the keys of, for all words but those that may stand in any."""
+    found: dict[str, set[int]] = {}
+    for index, entry in enumerate(vocabulary().entries):
         names = (
             {name for phrase in entry.phrases for name in phrase.words} | entry.of | entry.may | entry.fillers
         )
         spelled = {word for name in names for spelling in vocabulary().spelled(name) for word in spelling}
         said = {word for phrase in entry.phrases for word in sayable(entry.quantity, phrase.unit)}
-        found.append(frozenset((spelled | said) - vocabulary().fillers))
-    return tuple(found)
+        for word in (spelled | said) - vocabulary().fillers:
+            found.setdefault(word, set()).add(index)
+    return {word: frozenset(indexes) for word, indexes in found.items()}
 
 
 def _fit(name: Name, entry: Entry, phrase: Phrase) -> Fit | None:

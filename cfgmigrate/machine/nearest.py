@@ -13,7 +13,7 @@ from msgspec import Struct
 
 from cfgmigrate.ground.compiled import compiled
 from cfgmigrate.machine.quantities import facts
-from cfgmigrate.machine.vocabulary import Entry, Phrase, vocabulary
+from cfgmigrate.machine.vocabulary import Entry, Phrase, Spelling, vocabulary
 from cfgmigrate.machine.words import Name
 
 #: From this share of words in common on, a quantity is worth naming.
@@ -31,11 +31,12 @@ def nearest(name: Name) -> tuple[str, ...]:
         return ()
     key = frozenset(_corrected(word) for word in name.key)
     words = frozenset(name.section) | key
-    present = vocabulary().names_in(words)
+    present = _spelled_in(words)
+    named = _named(present, words)
     scored: dict[str, float] = {}
     for near in _nearable():
-        if key & near.words and not _blocked(near, present, words):
-            score = max(_score(near.entry, phrase, key, words, present) for phrase in near.entry.phrases)
+        if not key.isdisjoint(near.words) and not _blocked(near, named):
+            score = max(_score(near.entry, phrase, key, present) for phrase in near.entry.phrases)
             if score >= CLOSE:
                 scored[near.entry.quantity] = score
     best = max(scored.values(), default=0.0)
@@ -48,14 +49,15 @@ def said_in_full(name: Name) -> tuple[tuple[str, int], ...]:
     """Ids of the quantities of which a name holds all words and its owner's, and how many words of its key are over; the
     fewest first. A name of nothing else has none over, and was understood."""
     words, key = frozenset(name.words), frozenset(name.key)
-    present = vocabulary().names_in(words)
+    present = _spelled_in(words)
+    named = _named(present, words)
     over: dict[str, int] = {}
     for near in _nearable():
-        if not key & near.words or _blocked(near, present, words):
+        if key.isdisjoint(near.words) or _blocked(near, named):
             continue
         for phrase in near.entry.phrases:
-            if present.issuperset(phrase.words) and _score(near.entry, phrase, key, words, present):
-                said = _said(near.entry, phrase, words, present)
+            if present.keys() >= {*phrase.words} and _score(near.entry, phrase, key, present):
+                said = _said(near.entry, phrase, present)
                 left = len(key - said - vocabulary().fillers - near.entry.fillers)
                 over[near.entry.quantity] = min(left, over.get(near.entry.quantity, left))
     return tuple(sorted(over.items(), key=lambda each: each[1]))
@@ -90,40 +92,50 @@ def _spelled(names: Iterable[str]) -> frozenset[str]:
     return frozenset(word for name in names for spelling in vocabulary().spelled(name) for word in spelling)
 
 
-def _score(
-    entry: Entry, phrase: Phrase, key: frozenset[str], words: frozenset[str], present: frozenset[str]
-) -> float:
+def _spelled_in(words: frozenset[str]) -> dict[str, frozenset[str]]:
+    """The names of all words and things that are there, each with those of the words that spell it."""
+    return {
+        name: frozenset(
+            word for spelling in vocabulary().spelled(name) if words.issuperset(spelling) for word in spelling
+        )
+        for name in vocabulary().names_in(words)
+    }
+
+
+def _score(entry: Entry, phrase: Phrase, key: frozenset[str], present: dict[str, frozenset[str]]) -> float:
     """Words in common, as a share of those that the phrase needs and those of the key that it leaves over."""
     got = [name for name in phrase.words if name in present]
-    owners = entry.of & present
-    if not got or (entry.of and not owners and not entry.alone):
+    owned = not entry.of.isdisjoint(present)
+    if not got or (entry.of and not owned and not entry.alone):
         return 0.0
-    said = _said(entry, phrase, words, present)
-    if not said & key:
+    said = _said(entry, phrase, present)
+    if said.isdisjoint(key):
         return 0.0
     needed = len(phrase.words) + (1 if entry.of else 0)
     over = len(key - said - vocabulary().fillers - entry.fillers)
-    return (len(got) + (1 if owners else 0)) / (needed + over)
+    return (len(got) + (1 if owned else 0)) / (needed + over)
 
 
-def _said(entry: Entry, phrase: Phrase, words: frozenset[str], present: frozenset[str]) -> frozenset[str]:
+def _said(entry: Entry, phrase: Phrase, present: dict[str, frozenset[str]]) -> frozenset[str]:
     """The words that a phrase and its owner explain."""
-    return frozenset(
-        word
-        for name in (*(name for name in phrase.words if name in present), *(entry.of & present))
-        for s in vocabulary().spelled(name)
-        if words.issuperset(s)
-        for word in s
-    )
+    return frozenset().union(*(present[name] for name in (*phrase.words, *entry.of) if name in present))
 
 
-def _blocked(near: _Nearable, present: frozenset[str], words: frozenset[str]) -> bool:
+def _named(present: Iterable[str], words: frozenset[str]) -> dict[str, list[Spelling]]:
+    """The things that are named, each with its spellings that are there."""
+    return {
+        thing: [spelling for spelling in vocabulary().spelled(thing) if words.issuperset(spelling)]
+        for thing in vocabulary().things.intersection(present)
+    }
+
+
+def _blocked(near: _Nearable, named: dict[str, list[Spelling]]) -> bool:
     """Whether a thing is named that does not belong, with a word that none of its own uses."""
-    for thing in (vocabulary().things & present) - near.allowed:
-        spelled = [s for s in vocabulary().spelled(thing) if words.issuperset(s)]
-        if any(not near.ours.issuperset(s) for s in spelled):
-            return True
-    return False
+    return any(
+        not all(map(near.ours.issuperset, spelled))
+        for thing, spelled in named.items()
+        if thing not in near.allowed
+    )
 
 
 @lru_cache(maxsize=65536)

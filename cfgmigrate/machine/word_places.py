@@ -37,18 +37,20 @@ class Use(Struct, frozen=True):
 def uses(name: Name, names: tuple[str, ...]) -> Iterator[Use]:
     """The ways in which the words called `names` can be found in a name, key before section."""
     words = name.key + name.section + name.said
-    for used in _assign(words, names, frozenset()):
+    for used in _assign(words, frozenset(words), names, frozenset()):
         yield Use(words, len(name.key), len(name.words), used)
 
 
-def _assign(words: tuple[str, ...], names: tuple[str, ...], used: frozenset[int]) -> Iterator[frozenset[int]]:
+def _assign(
+    words: tuple[str, ...], there: frozenset[str], names: tuple[str, ...], used: frozenset[int]
+) -> Iterator[frozenset[int]]:
     if not names:
         yield used
         return
     for spelling in vocabulary().spelled(names[0]):
-        positions = _positions(words, spelling, used)
+        positions = _positions(words, spelling, used) if there.issuperset(spelling) else None
         if positions is not None:
-            yield from _assign(words, names[1:], used | positions)
+            yield from _assign(words, there, names[1:], used | positions)
             side_by_side = len(spelling) > 1 and words[min(positions) : max(positions) + 1] == spelling
             if side_by_side and not set(spelling) & set("xyze"):
                 return  # the longest spelling comes first: what it spells is none of its parts
@@ -56,14 +58,14 @@ def _assign(words: tuple[str, ...], names: tuple[str, ...], used: frozenset[int]
 
 def _positions(words: tuple[str, ...], spelling: Spelling, used: Iterable[int]) -> frozenset[int] | None:
     """Where a spelling's words stand among those not used, None where one is missing."""
-    for word in spelling:
-        if word not in words:
-            return None
     taken = set(used)
     found = set()
     for word in spelling:
-        position = next((i for i, other in enumerate(words) if other == word and i not in taken), None)
-        if position is None:
+        try:
+            position = words.index(word)
+            while position in taken:
+                position = words.index(word, position + 1)
+        except ValueError:
             return None
         taken.add(position)
         found.add(position)
@@ -71,27 +73,31 @@ def _positions(words: tuple[str, ...], spelling: Spelling, used: Iterable[int]) 
 
 
 @lru_cache(maxsize=4096)
-def _longest_first(things: frozenset[str]) -> tuple[Spelling, ...]:
-    """All spellings of things, in one order on every run."""
-    found = {spelling for thing in things for spelling in vocabulary().spelled(thing)}
-    return tuple(sorted(found, key=lambda spelling: (-len(spelling), spelling)))
+def _by_first_word(things: frozenset[str]) -> dict[str, frozenset[Spelling]]:
+    """All spellings of things, by the words that they begin with."""
+    found: dict[str, set[Spelling]] = {}
+    for thing in things:
+        for spelling in vocabulary().spelled(thing):
+            found.setdefault(spelling[0], set()).add(spelling)
+    return {word: frozenset(spellings) for word, spellings in found.items()}
 
 
 def cover_things(words: tuple[str, ...], free: list[int], things: frozenset[str]) -> set[int]:
     """The positions among `free` at which one of the `things` is named."""
     covered: set[int] = set()
-    there = {words[position] for position in free}
-    if _spelled_with(things).isdisjoint(there):
+    begun, there = _by_first_word(things), {words[position] for position in free}
+    spelled = [s for word in there if word in begun for s in begun[word] if there.issuperset(s)]
+    if not spelled:
         return covered
-    blocked = set(range(len(words))) - set(free)
-    for spelling in _longest_first(things):
-        if len(spelling) > 1 and there.issuperset(spelling):
+    spelled.sort(
+        key=lambda spelling: (-len(spelling), spelling)
+    )  # the longest first, in one order on every run
+    blocked = set(range(len(words))).difference(free)
+    for spelling in spelled:
+        if len(spelling) > 1:
             covered |= _windows(words, spelling, blocked | covered)
-    for spelling in _longest_first(things):
-        while (
-            there.issuperset(spelling)
-            and (found := _positions(words, spelling, blocked | covered)) is not None
-        ):
+    for spelling in spelled:
+        while (found := _positions(words, spelling, blocked | covered)) is not None:
             covered |= found
     return covered
 
@@ -110,17 +116,14 @@ def _windows(words: tuple[str, ...], spelling: Spelling, taken: set[int]) -> set
     return found
 
 
-@lru_cache(maxsize=4096)
-def _spelled_with(things: frozenset[str]) -> frozenset[str]:
-    return frozenset(word for spelling in _longest_first(things) for word in spelling)
-
-
 def rest_said(
     use: Use, of: frozenset[str], may: frozenset[str], fillers: frozenset[str], phrase: Phrase, quantity: str
 ) -> tuple[str, str, int] | None:
     """Unit, qualifier and how many words they took, where every word of the key has a meaning; else None."""
     rest = use.rest(range(use.key))
-    covered = cover_things(use.words, rest, of | may) if rest else set()
+    if not rest:
+        return "", "", 0
+    covered = cover_things(use.words, rest, of | may)
     again = _said_again(use, of)
     left = Counter(
         use.words[position]
@@ -252,12 +255,14 @@ def strange_section(
     use: Use, things: frozenset[str], fillers: frozenset[str], phrase: tuple[str, ...]
 ) -> bool:
     """Whether the section has a word that is neither used, nor a thing that belongs here, nor a filler."""
+    allowed = (vocabulary().fillers, spelled_fillers(fillers), spelled_fillers(frozenset(phrase)), _neutral())
     rest = use.rest(range(use.key, use.own))
-    covered = cover_things(use.words, rest, things) if rest else set()
-    allowed = (
-        vocabulary().fillers | spelled_fillers(fillers) | spelled_fillers(frozenset(phrase)) | _neutral()
-    )
-    return any(use.words[i] not in allowed and not use.words[i].isdigit() for i in rest if i not in covered)
+    strange = [
+        position
+        for position in rest
+        if not (word := use.words[position]).isdigit() and not any(word in each for each in allowed)
+    ]
+    return bool(strange) and not cover_things(use.words, rest, things).issuperset(strange)
 
 
 @lru_cache(maxsize=1)
