@@ -17,6 +17,7 @@ from hypothesis import HealthCheck, settings
 from hypothesis import strategies as st
 from hypothesis.stateful import Bundle, RuleBasedStateMachine, initialize, invariant, precondition, rule
 
+from cfgmigrate.apply.in_force import in_force
 from cfgmigrate.apply.install import install
 from cfgmigrate.apply.revert import Unanswered, revert, revert_to
 from cfgmigrate.ground.findings import Refused
@@ -24,6 +25,9 @@ from cfgmigrate.packet.folder import Packet
 from cfgmigrate.packet.review import Judgement, Review, Verdict
 from cfgmigrate.packet.standing import record_review
 from cfgmigrate.plan.model import Change
+from cfgmigrate.store import chain, checked
+from cfgmigrate.store import history as records
+from cfgmigrate.store.chain import BUNDLE
 from cfgmigrate.store.history import history
 
 Key = tuple[str, str]
@@ -75,8 +79,12 @@ class Prepared:
 class AnyOrder(RuleBasedStateMachine):
     packets = Bundle("packets")
 
-    @initialize()
-    def begin(self) -> None:
+    @initialize(bundle=st.sampled_from([1, 3, BUNDLE]))
+    def begin(self, bundle: int) -> None:
+        self.patch = pytest.MonkeyPatch()
+        for module in (chain, records):
+            self.patch.setattr(module, "BUNDLE", bundle)
+        self.patch.setattr(checked, "TOO_NEAR", -(10**15))  # what was looked at is noted at once
         self.base = Path(tempfile.mkdtemp(dir="/dev/shm" if Path("/dev/shm").is_dir() else None))
         self.root = self.base / "config"
         self.model: Model = {key: str(100 + number) for number, key in enumerate(KEYS)}
@@ -231,8 +239,15 @@ class AnyOrder(RuleBasedStateMachine):
         found = history(self.root)
         assert found.whole and len(found) == len(self.states) - 1
 
+    @invariant()
+    def what_was_read_before_is_told_as_it_is_read_anew(self) -> None:
+        quick, anew = history(self.root), history(self.root, anew=True)
+        assert tuple(quick) == tuple(anew)
+        assert in_force(self.root, quick) == in_force(self.root, anew)
+
     def teardown(self) -> None:
         if hasattr(self, "base"):
+            self.patch.undo()
             shutil.rmtree(self.base)
 
 

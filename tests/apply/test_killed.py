@@ -23,7 +23,8 @@ import cfgmigrate.packet.write as writing
 from cfgmigrate.apply.install import install
 from cfgmigrate.apply.revert import revert, revert_to
 from cfgmigrate.packet.folder import Packet, aside, read_packet
-from cfgmigrate.store import exchanging
+from cfgmigrate.store import chain, checked, exchanging
+from cfgmigrate.store import history as records
 from cfgmigrate.store.history import history
 from cfgmigrate.store.undoing import recover_at
 
@@ -111,11 +112,21 @@ def tmp_path(tmp_path: Path) -> Iterator[Path]:
 @pytest.mark.exhaustive
 @pytest.mark.parametrize("way", ["install", "revert", "revert an edited file", "revert to the start"])
 def test_only_the_old_or_the_new_set_is_there_after_a_kill_at_any_point(
-    packet: Packet, config: Path, kit: SimpleNamespace, way: str, capsys: pytest.CaptureFixture[str]
+    packet: Packet,
+    config: Path,
+    kit: SimpleNamespace,
+    way: str,
+    capsys: pytest.CaptureFixture[str],
+    monkeypatch: pytest.MonkeyPatch,
 ) -> None:
     template = config.with_name("template")
     if way != "install":
         install(packet.folder)
+    if way == "revert to the start":  # which also bundles the entry before, and notes that down
+        for module in (chain, records):
+            monkeypatch.setattr(module, "BUNDLE", 1)
+        monkeypatch.setattr(checked, "TOO_NEAR", -(10**15))
+    already = len(history(config))
     if way == "revert an edited file":
         flow = config / "flow.conf"
         flow.write_bytes(flow.read_bytes().replace(b"retract.speed=45", b"retract.speed=30"))
@@ -152,9 +163,8 @@ def test_only_the_old_or_the_new_set_is_there_after_a_kill_at_any_point(
         if recovery:
             assert found == (new if recovery.outcome == "finished" else old)
             assert recovery.outcome in str(recovery)
-        assert history(config).whole
-        entries = len(history(config))
-        assert entries == (0 if way == "install" else 1) + (found == new)
+        assert history(config).whole and history(config, anew=True).whole
+        assert len(history(config)) == already + (found == new)
         assert recover_at(config.resolve()) is None
         work()
         assert kit.on_disk(config) == new, "the same command goes through afterwards"
