@@ -28,6 +28,9 @@ def _lines(said: Mapping[str, Any], width: int) -> Iterator[str]:
         values = count(entry["values"], "value")
         text = f"In force: {entry['kind']} {entry['entry']} of {entry['time'][:10]}, {values}, packet {entry['packet'][:12]}"
         yield from wrapped(text, width, others="  ")
+    for each in said["changed"]:
+        text = f"Not as installed: {each['label']} is {each['now']} ({each['where']}), and {each['installed']} was installed"
+        yield from wrapped(text, width, "! ", most=2)
     bad = [each for each in said["lights"] if each["state"] == "unknown"]
     good = [each for each in said["lights"] if each not in bad]
     for each in bad:

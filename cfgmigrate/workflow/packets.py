@@ -166,11 +166,21 @@ def revert(
     from cfgmigrate.apply.revert import revert as put_back
     from cfgmigrate.store.history import history as read
 
-    place = optional(root)
     opened = open_packet(packet)
-    if all(entry.packet != opened.hash for entry in read(root_of(opened, place))):
+    place = root_of(opened, optional(root))
+    if all(entry.packet != opened.hash for entry in read(place)):
         _refuse_harmful(opened)
-    return put_back(opened, place, dry_run, tuple(only), tuple(keep), tuple(force), whole)
+        _refuse_unproven(opened, place, accepted=True)
+    return _told(place, put_back(opened, place, dry_run, tuple(only), tuple(keep), tuple(force), whole))
+
+
+def _told(root: Path, report: RevertReport) -> RevertReport:
+    """The report with what was put back in vain."""
+    from msgspec.structs import replace
+
+    from cfgmigrate.workflow.overruled import put_back_in_vain
+
+    return replace(report, notes=(*put_back_in_vain(root, report), *report.notes))
 
 
 def revert_to(
@@ -189,7 +199,8 @@ def revert_to(
     """
     from cfgmigrate.apply.revert import revert_to as go_back
 
-    return go_back(Path(root), entry, dry_run, tuple(only), tuple(keep), tuple(force), whole)
+    back = go_back(Path(root), entry, dry_run, tuple(only), tuple(keep), tuple(force), whole)
+    return _told(Path(root), back)
 
 
 def history(root: PathLike, *, anew: bool = True) -> History:

@@ -8,7 +8,7 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping, Sequence
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from msgspec import Struct
 from msgspec.structs import asdict
@@ -18,14 +18,18 @@ from cfgmigrate.ground.number_text import number
 from cfgmigrate.reports.safe_text import shell_word
 from cfgmigrate.workflow.inputs import PathLike
 
+if TYPE_CHECKING:
+    from cfgmigrate.files.configuration import Configuration
+    from cfgmigrate.machine.model import Machine
+
 #: so many measurements are named at most
 BEST = 3
 
 
 class MachineStatus(Struct, frozen=True):
     """`in_force` are the standing entries (number, kind, time, packet, values), `lights` each with its state,
-    `estimates` values that were only estimated, `surer` the measurements that would help most, the best first, each
-    with what it does. `next` is a command to copy."""
+    `changed` installed values that don't count any more, `estimates` values that were only estimated, `surer` the
+    measurements that would help most, the best first, each with what it does. `next` is a command to copy."""
 
     root: str
     problems: tuple[str, ...]
@@ -35,10 +39,11 @@ class MachineStatus(Struct, frozen=True):
     by_hand: tuple[HandItem, ...]
     surer: tuple[tuple[str, str], ...]
     next: str
+    changed: tuple[Mapping[str, str], ...] = ()
 
     def to_json(self) -> dict[str, Any]:
         plain = {name: getattr(self, name) for name in ("root", "next")}
-        lists = ("problems", "in_force", "lights", "estimates")
+        lists = ("problems", "in_force", "changed", "lights", "estimates")
         return {
             **plain,
             **{name: list(getattr(self, name)) for name in lists},
@@ -56,12 +61,17 @@ def status(root: PathLike, *, sheet: PathLike | None = None) -> MachineStatus:
     """
     from cfgmigrate.apply.in_force import in_force
     from cfgmigrate.store.history import history
+    from cfgmigrate.workflow.overruled import changed_since, lights_now
+    from cfgmigrate.workflow.prepare import read_machine
 
     place = Path(root)
     past = history(place)
     found = in_force(place, past)
     swap = Path(sheet) if sheet is not None and Path(sheet).is_file() else None
-    lights, surer = _ahead(place, swap, found)
+    configuration, machine = read_machine([place])
+    changed = changed_since(machine, found.changes)
+    lights, surer = _ahead(configuration, machine, swap, found)
+    lights = lights_now(lights, changed) if found.lights else lights
     estimates = tuple(each for each in found.changes if each["status"] == "estimate")
     return MachineStatus(
         root=str(place),
@@ -87,6 +97,7 @@ def status(root: PathLike, *, sheet: PathLike | None = None) -> MachineStatus:
         by_hand=found.by_hand,
         surer=surer,
         next=_next(place, swap, found, lights, estimates),
+        changed=changed,
     )
 
 
@@ -114,7 +125,7 @@ def mark_done(root: PathLike, item: str) -> HandItem:
 
 
 def _ahead(
-    place: Path, sheet: Path | None, found: InForce
+    configuration: Configuration, machine: Machine, sheet: Path | None, found: InForce
 ) -> tuple[tuple[Mapping[str, str], ...], tuple[tuple[str, str], ...]]:
     """The lights, and what would make the values surer; both by the sheet, or by what the last install rested on."""
     from cfgmigrate.plan.surer import surer
@@ -124,10 +135,8 @@ def _ahead(
     from cfgmigrate.sheet.several import Known
     from cfgmigrate.sheet.starter import fill
     from cfgmigrate.workflow.lane import feeder_names
-    from cfgmigrate.workflow.prepare import read_machine
 
     installs = [entry for entry in found.entries if entry.kind == "install" and entry.reasons]
-    configuration, machine = read_machine([place])
     if sheet is not None:
         swap = read_sheet(sheet, Known(feeder_names(configuration.site, machine)))
     elif installs and installs[-1].reasons is not None:

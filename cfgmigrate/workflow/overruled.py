@@ -1,0 +1,97 @@
+"""Values that were written and do not count: another line of the machine says otherwise.
+
+Whether an installed value stands in its own line is found by spans (`apply/`). But a line below it, a block that the board
+keeps or a hand that wrote the old number back decides what the machine does. So here the machine is read, and what counts
+is compared with what was written.
+
+Nothing is changed; files that can't be read tell nothing.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Mapping, Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from cfgmigrate.ground.findings import CfgError
+
+if TYPE_CHECKING:
+    from cfgmigrate.apply.revert import RevertReport
+    from cfgmigrate.machine.model import Machine, Reading
+
+#: as far as a written value may differ from the one that was worked out (relative): half of its last digit
+ROUNDED = 0.02
+
+
+def changed_since(machine: Machine, changes: Iterable[Mapping[str, Any]]) -> tuple[dict[str, str], ...]:
+    """Of installed values those that do not count now: label, holder, what was installed, what counts, and where that
+    stands. Values that no file has any more are left out: whoever took the line out knows."""
+    own = {(each.quantity, str(each.holder)): each for each in machine.readings}
+    found = []
+    for change in changes:
+        reading = own.get((change["quantity"], change.get("holder", "machine")))
+        if reading is None or change.get("value") is None or _counts(reading, change):
+            continue
+        found.append(
+            {
+                "quantity": change["quantity"],
+                "holder": str(change.get("holder", "machine")),
+                "label": change["label"],
+                "installed": str(change["new"]),
+                "now": reading.text,
+                "where": f"{reading.place.file}:{reading.place.line}",
+            }
+        )
+    return tuple(found)
+
+
+def _counts(reading: Reading, change: Mapping[str, Any]) -> bool:
+    if not isinstance(reading.value, int | float) or reading.text == str(change["new"]):
+        return True
+    return math.isclose(reading.value, change["value"], rel_tol=ROUNDED, abs_tol=1e-9)
+
+
+def lights_now(
+    lights: Sequence[Mapping[str, str]], changed: Sequence[Mapping[str, str]]
+) -> tuple[Mapping[str, str], ...]:
+    """Lights as they are with what was changed since: one that was set by a value that does not count is unknown."""
+    from cfgmigrate.knowledge.lights import light_kinds
+
+    of = {wanted.quantity: kind.name for kind in light_kinds().kinds for wanted in kind.values}
+    lost = {of[each["quantity"]]: each for each in reversed(changed) if each["quantity"] in of}
+    return tuple(
+        {**light, "state": "unknown", "why": _why(lost[light["light"]])}
+        if light["light"] in lost and light["state"] == "set"
+        else light
+        for light in lights
+    )
+
+
+def _why(each: Mapping[str, str]) -> str:
+    return f"{each['label']} is {each['now']} now ({each['where']}), and {each['installed']} was installed"
+
+
+def put_back_in_vain(root: Path, report: RevertReport) -> tuple[str, ...]:
+    """What a revert put back and another line overrules, a sentence each."""
+    from cfgmigrate.workflow.prepare import read_machine
+
+    try:
+        _, machine = read_machine([root])
+    except CfgError:
+        return ()
+    back = {(item.file, item.line): item for item in report.restored}
+    own = {each.key: each for each in machine.readings}
+    told = []
+    for each in machine.every_reading:
+        item = back.get((each.place.file, each.place.line or 0))
+        reading = own.get(each.key)
+        if item is None or reading is None or (reading.place.file, reading.place.line) in back:
+            continue
+        if reading.value != each.value:
+            where = f"{reading.place.file}:{reading.place.line}"
+            told.append(
+                f"{item.file}:{item.line} {item.old} does not count: {where} says {reading.text}. Take that line out, "
+                f"or write {item.old} there"
+            )
+    return tuple(told)

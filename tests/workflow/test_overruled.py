@@ -1,0 +1,92 @@
+"""A value that was written and does not count is told: by status, and by a revert that would leave the machine as it was."""
+
+from __future__ import annotations
+
+import shutil
+from pathlib import Path
+
+import pytest
+
+from cfgmigrate import api
+
+SAMPLES = Path(__file__).parents[2] / "sample_configs"
+
+
+@pytest.fixture
+def installed(tmp_path: Path) -> Path:
+    """The sample Dunlin with its packet installed; of two lines of one name the later one counts there."""
+    shutil.copytree(SAMPLES / "dunlin", tmp_path / "dunlin")
+    api.prepare(tmp_path / "dunlin", SAMPLES / "sheets" / "dunlin.yaml", out=tmp_path / "packet")
+    api.install(tmp_path / "packet")
+    return tmp_path
+
+
+def add(folder: Path, lines: str) -> None:
+    with (folder / "dunlin" / "feed.txt").open("a") as file:
+        file.write(lines)
+
+
+def states(folder: Path) -> dict[str, str]:
+    return {light["light"]: light["state"] for light in api.status(folder / "dunlin").lights}
+
+
+def test_what_counts_as_it_was_installed_is_not_told(installed: Path) -> None:
+    assert api.status(installed / "dunlin").changed == ()
+    assert states(installed)["feed"] == states(installed)["retraction"] == "set"
+    assert not any("does not count" in note for note in api.revert(installed / "packet", dry_run=True).notes)
+
+
+def test_an_old_value_below_an_installed_one_takes_its_light_away(installed: Path) -> None:
+    add(installed, "feeder-steps-per-mm 202.0\nretraction-length 6.2\n")
+    found = api.status(installed / "dunlin")
+    assert {each["quantity"]: (each["installed"], each["now"]) for each in found.changed} == {
+        "feeder.steps_per_mm": ("775.0", "202.0"),
+        "retraction.length": ("0.74", "6.2"),
+    }
+    assert states(installed)["feed"] == states(installed)["retraction"] == "unknown"
+    assert states(installed)["height"] == "set"
+
+
+def test_an_installed_line_that_was_put_back_by_hand_takes_its_light_away(installed: Path) -> None:
+    feed = installed / "dunlin" / "feed.txt"
+    feed.write_text(feed.read_text().replace("775.0", "202.0"))
+    (only,) = api.status(installed / "dunlin").changed
+    assert (only["now"], only["where"]) == ("202.0", "feed.txt:10")
+    assert states(installed)["feed"] == "unknown"
+
+
+def test_a_revert_says_what_a_later_line_overrules(installed: Path) -> None:
+    add(installed, "feeder-steps-per-mm 780\n")
+    told = "feed.txt:10 202.0 does not count: feed.txt:37 says 780. Take that line out, or write 202.0 there"
+    assert told in api.revert(installed / "packet", dry_run=True).notes
+    assert told in api.revert(installed / "packet").notes
+
+
+def test_a_packet_that_was_never_installed_here_and_does_not_hold_takes_nothing_back(installed: Path) -> None:
+    """Its `before/` may hold anything, and the files its `after/`."""
+    from cfgmigrate.ground.findings import Refused
+
+    shutil.rmtree(installed / "dunlin" / ".cfgmigrate")
+    feed = (installed / "dunlin" / "feed.txt").read_bytes()
+    assert api.revert(installed / "packet", dry_run=True).restored, "one that holds does"
+    sheet = installed / "packet" / "sheet.yaml"
+    sheet.write_bytes(sheet.read_bytes().replace(b"309", b"308"))
+    _seal(installed / "packet")
+    with pytest.raises(Refused, match="the packet does not hold"):
+        api.revert(installed / "packet")
+    assert (installed / "dunlin" / "feed.txt").read_bytes() == feed
+
+
+def _seal(packet: Path) -> None:
+    """Seal a packet anew, as whoever altered it can."""
+    import hashlib
+    import json
+
+    from cfgmigrate.packet.folder import INDEX, _content_hash, hash_of_json, index_bytes
+
+    index = json.loads((packet / INDEX).read_bytes())
+    for path in index["contents"]:
+        index["contents"][path] = hashlib.sha256((packet / path).read_bytes()).hexdigest()
+    index["hash"] = _content_hash(index, index["contents"])
+    index["seal"] = hash_of_json({name: value for name, value in index.items() if name != "seal"})
+    (packet / INDEX).write_bytes(index_bytes(index))
