@@ -5,7 +5,7 @@ from __future__ import annotations
 from itertools import pairwise
 
 import pytest
-from hypothesis import given
+from hypothesis import example, given
 from hypothesis import strategies as st
 
 from cfgmigrate.packet.align import align
@@ -14,6 +14,7 @@ LINES = st.lists(st.sampled_from([b"a\n", b"b\n", b"c\n", b"d\n"]), max_size=9)
 
 
 @given(LINES, LINES)
+@example([b"a\n", b"b\n", b"d\n"], [b"b\n", b"a\n", b"d\n"])
 def test_the_opcodes_cover_both_texts_in_order_and_only_equal_lines_are_called_equal(
     old: list[bytes], new: list[bytes]
 ) -> None:

@@ -259,3 +259,7 @@ def test_a_mail_about_another_packet_or_none_is_refused() -> None:
 def test_a_wrong_number_or_two_verdicts_are_one_clear_error(text: str, error: str) -> None:
     with pytest.raises(BadInput, match=error):
         read(text)
+
+
+def test_the_same_verdict_on_the_rest_said_twice_is_one() -> None:
+    assert set(verdicts("the rest ok: thanks\nC1 held\nthe others ok").values()) == {"accepted", "held"}

@@ -7,12 +7,13 @@ import subprocess
 from pathlib import Path
 
 import pytest
+from msgspec.structs import replace
 
 from cfgmigrate import api
 from cfgmigrate.ground.findings import Refused
 from cfgmigrate.packet.folder import Packet
-from cfgmigrate.packet.review import Judgement, Verdict
-from cfgmigrate.packet.signing import PURPOSE, SIGNED, reviews_by
+from cfgmigrate.packet.review import Judgement, Verdict, read_reviews
+from cfgmigrate.packet.signing import PURPOSE, SIGNED, reviews_by, sign
 from cfgmigrate.packet.standing import allowed_changes
 from cfgmigrate.workflow.only_said import of_signers
 from cfgmigrate.workflow.reviewing import numbers_of, sign_record
@@ -209,3 +210,30 @@ def test_without_the_program_it_is_said_what_a_record_proves(
     monkeypatch.setattr("shutil.which", lambda _: None)
     with pytest.raises(Refused, match="ssh-keygen"):
         let_in(packet, keys)
+
+
+def test_of_two_records_of_a_signer_the_later_one_counts_in_whatever_order_they_lie(
+    packet: Packet, keys: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    judge(packet, MARA)
+    (yes,) = read_reviews(packet.folder)
+    no = replace(yes, time="2021-05-04T10:11:13Z", judgements=())
+    yes = replace(yes, time="2021-05-04T10:11:12Z")
+    for order in ((yes, no), (no, yes)):
+        monkeypatch.setattr(
+            "cfgmigrate.packet.signing.proven", lambda *_, o=order: tuple((r, MARA) for r in o)
+        )
+        assert not any(each.judgements for each in reviews_by(packet, keys / "signers"))
+
+
+@pytest.mark.parametrize("does", ["exit 0", 'touch "$8.sig"; exit 1'])
+def test_what_was_not_signed_to_the_end_is_not_signed(
+    packet: Packet, keys: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, does: str
+) -> None:
+    program = tmp_path / "ssh-keygen"
+    program.write_text(f"#!/bin/sh\n{does}\n")
+    program.chmod(0o755)
+    (tmp_path / "record").write_text("a record")
+    monkeypatch.setattr("cfgmigrate.packet.signing._program", lambda: str(program))
+    with pytest.raises(Refused, match="Nothing was signed"):
+        sign(tmp_path / "record", keys / "mara")

@@ -195,3 +195,9 @@ def test_what_is_carried_over_leaves_the_steps_of_a_millimetre_as_they_were(
     for part in (FULL, MICRO):
         told = part in old or {*old} >= {STEPS, FULL, MICRO, FEED} - {part}
         assert told or f"{whose}.{part}" not in found
+
+
+def test_what_would_be_worked_out_past_all_that_is_plausible_is_not_carried_over() -> None:
+    new = said_by({FULL: 200, MICRO: 16, FEED: 9}, "feeder")
+    assert values_of(said_by({STEPS: 400}, "feeder"), new)["feeder.feed_per_turn"].value == pytest.approx(8)
+    assert "feeder.feed_per_turn" not in values_of(said_by({STEPS: 19000}, "feeder"), new)

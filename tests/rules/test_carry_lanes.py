@@ -5,10 +5,15 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
+from msgspec.structs import replace
 
 from cfgmigrate import api
+from cfgmigrate.dialects import read
+from cfgmigrate.machine.model import Holder
+from cfgmigrate.machine.recognise import recognise
 from cfgmigrate.packet.reread import unfaithful
 from cfgmigrate.plan.model import Plan
+from cfgmigrate.rules.carry_lanes import Carrying
 
 TWO_OLD = b"""[feeder]
 steps per mm = 96.4
@@ -105,3 +110,13 @@ def test_what_the_old_machine_does_not_say_is_not_scaled_as_if_it_did(tmp_path: 
     light = next(light for light in plan.lights if light.name == "retraction @ filament nylon")
     assert light.state == "unknown"
     assert any("nylon" in doubt.why for doubt in plan.doubts)
+
+
+def test_what_a_profile_sets_for_one_feeder_is_that_feeder_s_on_the_new_machine_too() -> None:
+    two = TWO_OLD + filament("petg", "6.0").encode() + filament("pla", "5.0").encode()
+    old = recognise([read("machine.conf", two, "sectioned")])
+    new = recognise([read("machine.conf", two.replace(b"petg", b"PETG"), "sectioned")])
+    one = next(each for each in old.readings if each.holder == Holder("filament", "petg"))
+    for number in (0, 2):
+        there = Carrying(old, new, "old").held_there(replace(one, holder=Holder("filament", "petg", number)))
+        assert there is not None and there[0] == Holder("filament", "PETG", number)

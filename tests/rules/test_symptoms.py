@@ -5,11 +5,13 @@ from __future__ import annotations
 from functools import lru_cache
 
 import pytest
+from msgspec.structs import replace
 from rulebench import machine_of, sheet_of
 
-from cfgmigrate.ground.findings import BadInput
+from cfgmigrate.ground.findings import BadInput, Place
 from cfgmigrate.rules import library
-from cfgmigrate.rules.symptoms import Guidance, Symptom, guidance, symptom, symptoms
+from cfgmigrate.rules.formula import read_condition
+from cfgmigrate.rules.symptoms import Guidance, Look, Symptom, _check, guidance, symptom, symptoms
 from cfgmigrate.rules.tuning import joined, state_of
 from cfgmigrate.sheet.schema import measured_schema
 from cfgmigrate.trials import TRIALS
@@ -161,3 +163,25 @@ def test_what_is_seen_is_found_by_its_words_and_not_only_by_a_label(said: str, s
 )
 def test_what_people_say_is_understood_by_its_words(said: str, seen: str) -> None:
     assert symptom(said).seen == seen
+
+
+@pytest.mark.parametrize(
+    ("wrong", "said"),
+    [
+        ({"measured": "the moon"}, "no part 'the moon'"),
+        ({"leads_to": "the moon"}, "'the moon' is nothing else"),
+        ({"up_to": "was.motor.run_current"}, "up_to without a value"),
+        ({"value": "was.motor.moon"}, "nothing is called 'was.motor.moon'"),
+        ({"surer": "was.retraction.length > was.motor.run_current"}, "unlike units"),
+    ],
+)
+def test_a_table_that_names_what_is_not_there_or_compares_what_can_t_be_is_refused(
+    wrong: dict[str, str], said: str
+) -> None:
+    found = {**wrong, "surer": read_condition(wrong["surer"])} if "surer" in wrong else wrong
+    whole = Look("it", "why", "look", "done", 1, 1, Place("symptoms.yaml", 3))
+    _check((Symptom("strings", (), "it strings", (whole,), "ask"),), library.tuning_vocabulary())
+    broken = Symptom("strings", (), "it strings", (replace(whole, **found),), "ask")
+    with pytest.raises(BadInput, match=said) as raised:
+        _check((broken,), library.tuning_vocabulary())
+    assert raised.value.place == Place("symptoms.yaml", 3)
