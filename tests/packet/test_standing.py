@@ -17,6 +17,7 @@ from cfgmigrate.packet.standing import (
     Allowed,
     allowed_changes,
     current_reviews,
+    joint_verdict,
     record_review,
     standings,
     what_changed,
@@ -156,3 +157,14 @@ def test_a_verdict_is_bound_to_what_the_sheet_says_and_not_to_where_it_lies(pack
     assert [one[piece] for piece in pieces] == [other[piece] for piece in pieces]
     first = f"change {packet.plan.changes[0].id}"
     assert basis("wren-swap.yaml", "the cable")[first] != one[first]
+
+
+def test_what_is_kept_of_several_verdicts_is_the_objection_with_every_note(packet: Packet) -> None:
+    yes = said(packet, "B. Plover", axis_z_max="accepted", mesh_to_y="accepted")
+    no = said(packet, "C. Teal", axis_z_max="held")
+    assert joint_verdict("lag.coefficient", [yes, no]) == {"verdict": "", "note": ""}
+    assert joint_verdict("mesh.to_y", [yes, no]) == {"verdict": "accepted", "note": "a note"}
+    for order in ((yes, no), (no, yes)):
+        found = joint_verdict("axis.z.max", order)
+        assert found["verdict"] == "held"
+        assert sorted(found["note"].split("; ")) == ["B. Plover: a note", "C. Teal: a note"]
