@@ -168,3 +168,25 @@ def test_what_is_kept_of_several_verdicts_is_the_objection_with_every_note(packe
         found = joint_verdict("axis.z.max", order)
         assert found["verdict"] == "held"
         assert sorted(found["note"].split("; ")) == ["B. Plover: a note", "C. Teal: a note"]
+
+
+def test_another_line_of_a_file_is_the_same_item_and_another_number_behind_a_colon_is_not(
+    packet: Packet,
+) -> None:
+    (item,) = packet.plan.by_hand
+
+    def digest(why: str) -> str:
+        plan = replace(packet.plan, by_hand=(replace(item, why=why),))
+        return review_basis(plan)[f"by hand {item.id}"]
+
+    assert digest("as in feeder.ini:3, with 50:9") == digest("as in feeder.ini:14, with 50:9")
+    assert digest("as in feeder.ini:3, with 50:9") != digest("as in feeder.ini:3, with 50:11")
+    assert digest("as in feeder.ini:3, with 50:9") != digest("as in flow.conf:3, with 50:9")
+
+
+def test_a_plan_whose_sheet_has_no_path_is_bound_like_any_other(packet: Packet) -> None:
+    named, bare = (review_basis(replace(packet.plan, sheet_path=path)) for path in ("swap.yaml", ""))
+    assert [bare[piece] for piece in bare if piece in named] == [
+        named[piece] for piece in bare if piece in named
+    ]
+    assert len(bare) == len(named)
