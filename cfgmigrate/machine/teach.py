@@ -10,6 +10,7 @@ Nothing is read by this; how such lines are kept is the matter of the site file.
 from __future__ import annotations
 
 import re
+from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 
 from msgspec import Struct
@@ -33,6 +34,9 @@ _AXIS = pattern(r"(?<![A-Za-z])[xyzeXYZE](?![A-Za-z])|(?<=[a-z_\W])[XYZE](?=[A-Z
 _RELEVANT = frozenset(
     {"feeder", "feed", "drive", "filament", "retraction", "lag", "nozzle", "pull", "tube", "load", "unload"}
 )
+_NUMBERED = re.compile(r"\d+")
+#: so many settings whose names differ in a number only are a table: none of them is a length by itself
+FEWEST_ROWS = 6
 #: words of measures that are no length
 _NO_LENGTH = frozenset({"speed", "acceleration", "current", "temperature", "frequency", "time"})
 PATH, RETRACTION = "the old path", "the old retraction"
@@ -172,6 +176,7 @@ def teachable(
     remarks = {document.path: Remarks(document) for document in machine.documents}
     coded = {document.path for document in machine.documents if document.dialect == "command"}
     groups: dict[tuple[str, str], list[tuple[Unread, Number]]] = {}
+    rows = Counter(map(_row, machine.unread))
     for unread in machine.unread:
         value = _number(unread)
         if value is not None and _relevant(unread, unread.place.file in coded):
@@ -186,7 +191,8 @@ def teachable(
         unread, number = group[0]
         remark = _remark(remarks[file], unread, file in coded)
         single = len({each.setting.name for each, _ in group}) == 1
-        near = _near(unread, number, remark, lengths)
+        in_table = rows[_row(unread)] >= FEWEST_ROWS and _NUMBERED.search(unread.setting.name)
+        near = "" if in_table else _near(unread, number, remark, lengths)
         says = "" if OF_A_SHARE.match(remark) else _says(unread)
         candidates = tuple(dict.fromkeys((*((says,) if says else ()), *_by_words(group))))
         if by_numbers and not OF_A_SHARE.match(remark):
@@ -217,6 +223,11 @@ def teachable(
             ),
         )
     )
+
+
+def _row(unread: Unread) -> tuple[str, str]:
+    """What the rows of one table have in common: their names, but for the numbers in these."""
+    return unread.place.file, _NUMBERED.sub("#", unread.setting.name)
 
 
 def _number(unread: Unread) -> Number | None:

@@ -46,6 +46,8 @@ _MADE_FOR_THE_OLD = (
 _RETRACTION = "retraction.length"
 _NUMBERS = pattern(r"(?<![\w.])\d{1,6}(?:\.\d{1,6})?")
 _OTHER_UNIT = pattern(r"\d[ \t]*(?:%|s\b|ms\b|deg|°|C\b|mm/|A\b|V\b|Hz)")
+OF_A_REMARK = "a remark that tells of the drive or its tube"
+FEEDS_TOO = "it feeds filament too, beside what is changed or asked"
 _WHAT = (
     "Go through the lines that still tell of the old drive. Change by hand what was made for it: nothing was written there, "
     "since it is not known what they are, or what they should become."
@@ -207,9 +209,7 @@ def _beside_told(machine: Machine, told: Collection[tuple[str, int]], olds: OldN
             for (file, line), move in zip(at, feeds, strict=True):
                 if olds.of_another(script.text(move)):
                     continue
-                yield LeftLine(
-                    file, line, script.text(move), "it feeds filament too, beside what is changed or asked"
-                )
+                yield LeftLine(file, line, script.text(move), FEEDS_TOO)
 
 
 def _by_number(machine: Machine, olds: OldNumbers, swapped: Collection[int]) -> Iterator[LeftLine]:
@@ -234,6 +234,6 @@ def _of_document(document: Document, olds: OldNumbers, known: Collection[int]) -
         if not why and number in sections and number not in known:
             why = olds.said_of(f"{sections[number]} {line}")
         if not why and olds.paths and OF_THE_OLD_DRIVE.search(remark):
-            why = "a remark that tells of the drive or its tube"
+            why = OF_A_REMARK
         if why:
             yield LeftLine(document.path, number, line, why)

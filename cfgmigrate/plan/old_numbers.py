@@ -35,12 +35,13 @@ TELLING_DIGITS = (2, 3)
 _PATHS = ("path.length_old", "path.tube_old")
 _NUMBER = pattern(r"(?<![\w.])[-+]?(?:\d{1,9}[.,]\d{1,6}|\d{1,9})(?![\d.,]*\d)")
 _AFTER_LETTER = pattern(r"(?<![A-Za-z0-9])[A-Z]([-+]?\d{1,7}(?:\.\d{1,6})?)(?![\w.])")
+_OF_AXES = frozenset("XYZ")
 _WORD = pattern(r"[A-Za-z]{4,30}")
 _OF_THE_PATH = pattern(
     r"tube|hose|path|filament|load|feed|switch|watch|sensor|drive|tip|runout", re.IGNORECASE
 )
-OF_THE_OLD_DRIVE = pattern(r"\b(?:tube|hose|cogs?|gears?|geared|shaft|drive)\b", re.IGNORECASE)
-"""In a remark: it tells of how the filament is driven, and by what way it comes."""
+OF_THE_OLD_DRIVE = pattern(r"\b(?:tube|hose|cogs?|gears?|geared|shaft|drive)\b(?!\.\w)", re.IGNORECASE)
+"""In a remark: it tells of how the filament is driven, and by what way it comes. `drive.conf` is a file's name."""
 OF_A_SENSOR = pattern(r"sensor|watch|runout|switch|detect", re.IGNORECASE)
 """In a name or a remark: it is about a sensor of the filament, or another one."""
 _TIP = pattern(r"(?<![A-Za-z])tips?(?![A-Za-z])[^\r\n]*\d", re.IGNORECASE)
@@ -76,17 +77,24 @@ _WEAK = frozenset(
             "maximum",
             "minimum",
             "limit",
+            "nozzle",
+            "probe",
+            "across",
+            "along",
+            "axis",
         ),
     ]
 )
 
 
 class FormerNumber(Struct, frozen=True):
-    """A number as it stood where a change replaces it, what it was, and the words of its setting."""
+    """A number as it stood where a change replaces it, what it was, and the words of its setting. `letter` is that of the
+    axis whose place it was in a word-address line."""
 
     value: float
     label: str
     words: frozenset[str]
+    letter: str = ""
 
 
 class OldNumbers(Struct, frozen=True):
@@ -114,7 +122,7 @@ class OldNumbers(Struct, frozen=True):
         speaks = bool(_OF_THE_PATH.search(line) or FEEDS.match(line))
         for text in numbers:
             number = abs(float(text.replace(",", ".")))
-            if same := self._the_same(number, text, words):
+            if same := self._the_same(number, text, words, _letters(line, text)):
                 return f"the old {same.label}"
             if speaks and (
                 path := self._near_path(number, NEAR_SENSOR if OF_A_SENSOR.search(line) else NEAR_PATH)
@@ -131,11 +139,17 @@ class OldNumbers(Struct, frozen=True):
     def _of_another(self, words: frozenset[str]) -> bool:
         return self.own.isdisjoint(words) and not self.others.isdisjoint(words)
 
-    def _the_same(self, number: float, text: str, words: Collection[str]) -> FormerNumber | None:
+    def _the_same(
+        self, number: float, text: str, words: Collection[str], letters: Collection[str]
+    ) -> FormerNumber | None:
         digits = len(re.sub(r"[^0-9]", "", text).strip("0"))
         telling = digits >= TELLING_DIGITS[not re.search(r"[.,]", text)]
-        found = self.by_number.get(number, ())
-        return next((each for each in found if telling or each.words.intersection(words)), None)
+        found = [
+            each
+            for each in self.by_number.get(number, ())
+            if not (each.letter and letters) or each.letter in letters
+        ]
+        return next((each for each in found if telling or each.words.intersection(words) - _WEAK), None)
 
     def _near_path(self, number: float, near: tuple[float, float]) -> float:
         if number < SHORTEST_PATH:
@@ -167,7 +181,8 @@ def old_numbers(
             except ValueError:
                 continue
             line = data[edit.file][: edit.start].rpartition(b"\n")[2].decode("latin-1")
-            old = FormerNumber(number, change.label, _words(line[-LONGEST_LINE:]))
+            letter = line[-1:] if line[-1:] in _OF_AXES else ""
+            old = FormerNumber(number, change.label, _words(line[-LONGEST_LINE:]), letter)
             if number and old not in by_number.setdefault(number, []):
                 by_number[number].append(old)
                 for word in old.words:
@@ -183,6 +198,11 @@ def old_numbers(
         frozenset(name for name, own in named.items() if swapped and not own),
         any(item.rule.startswith("tips.") for item in by_hand),
     )
+
+
+def _letters(line: str, text: str) -> frozenset[str]:
+    """The letters directly before a number in a line of text."""
+    return frozenset(found[0][:1] for found in _AFTER_LETTER.finditer(line) if found[1] == text)
 
 
 def _words(text: str) -> frozenset[str]:

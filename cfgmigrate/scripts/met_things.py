@@ -21,19 +21,30 @@ _MET = re.compile(
 )
 #: at the bed's own height, whatever the tip's on the carriage
 _OF_THE_BED = frozenset(("lip",))
+_MOVE = re.compile(r"[ \t\"']*(?:N\d+[ \t]+)?G0*[0-3](?![\d.])[^;(]*", re.IGNORECASE)
+_PLACE = re.compile(r"[XY]-?\d+(?:\.\d+)?", re.IGNORECASE)
 _BEGINS = re.compile(r"[ \t]*\[")
 
 
 def what_is_met(script: Script, move: Move) -> str:
-    """The thing that a move's line speaks of, or a line above it within the same part; "" where none does."""
+    """The thing that a move's line speaks of, or a line above it within the same part; "" where none does. Another move's
+    line speaks for this one only where both go to one place."""
     before = script.source.data[: move.end].replace(b"\r", b"\n").split(b"\n")
+    own = _places(readable(before[-1][:LONGEST_ABOVE]))
     for raw in reversed(before[-LINES_ABOVE - 1 :]):
         line = readable(raw[:LONGEST_ABOVE])
-        if found := _MET.search(line):
+        there = _places(line)
+        if (found := _MET.search(line)) and (not there or own & there):
             return found[1].lower()
         if _BEGINS.match(line):
             return ""
     return ""
+
+
+def _places(line: str) -> frozenset[str]:
+    """The words of a move along the bed, without its remark."""
+    move = _MOVE.match(line)
+    return frozenset(_PLACE.findall(move[0])) if move else frozenset()
 
 
 def lines_that_meet(script: Script) -> Iterator[tuple[int, str, str]]:

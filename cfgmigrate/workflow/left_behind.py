@@ -8,7 +8,7 @@ are passed over.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from pathlib import Path
 
 from msgspec.structs import replace
@@ -26,6 +26,9 @@ from cfgmigrate.plan.old_numbers import FEEDS, LONGEST_LINE, OldNumbers, old_num
 LARGEST_TEXT, MOST_TEXTS, MOST_TEXT_LINES = 256 * 1024, 50, 5000
 #: so many lines of a file are told
 MOST_TOLD_LINES = 20
+#: of a log so many; it has so many entries, and so large a part of its lines are some
+MOST_OF_A_LOG, FEWEST_ENTRIES, LOGGED = 1, 8, 0.75
+_ENTRY = pattern(r"[ \t\[(]*(?:\d{1,4}[./-]\d{1,2}(?:[./-]|\b)|\d{1,2}:\d\d)")
 _LINE_END = pattern(rb"\r\n?|\n")
 
 
@@ -43,15 +46,26 @@ def with_their_lines(plan: Plan, machine: Machine, configuration: Configuration)
 
 
 def _lines(path: Path, olds: OldNumbers) -> Iterator[str]:
-    """`12: what stands there (why)` for each line to be told of, and how many more there are."""
+    """`12: what stands there (why)` for each line to be told of, and how many more there are. Of a log, which nobody goes by,
+    it is the first."""
+    text = _text(path)
     found = [
         f"{number}: {' '.join(line.split())[:80]} ({why})"
-        for number, line in enumerate(_text(path), start=1)
+        for number, line in enumerate(text, start=1)
         if (why := olds.said_of(line) or _feeds(line, olds))
     ]
-    yield from found[:MOST_TOLD_LINES]
-    if len(found) > MOST_TOLD_LINES:
-        yield f"and {len(found) - MOST_TOLD_LINES} more lines"
+    most = MOST_OF_A_LOG if _is_log(text) else MOST_TOLD_LINES
+    yield from found[:most]
+    if len(found) > most:
+        yield f"and {len(found) - most} more lines"
+
+
+def _is_log(text: Sequence[str]) -> bool:
+    """Whether nearly every line of a text begins with a day or an hour, as an entry of a log does."""
+    lines = [line for line in text if line.strip()]
+    return len(lines) >= FEWEST_ENTRIES and sum(bool(_ENTRY.match(line)) for line in lines) >= LOGGED * len(
+        lines
+    )
 
 
 def _feeds(line: str, olds: OldNumbers) -> str:

@@ -107,3 +107,15 @@ def test_words_for_a_direction_are_offered_as_axes_and_words_for_pins_as_nothing
     site = write_site([tmp_path]).read_text()
     assert "#  across: x " in site and "#  across: y " in site
     assert "#  socket:" not in site
+
+
+def test_a_row_of_a_table_is_near_no_length_whatever_its_number() -> None:
+    rows = "".join(
+        f"nozzle_bead_at_{at} = {number}\n" for at, number in ((180, 1076), (190, 892), (200, 745))
+    )
+    rows += "".join(
+        f"nozzle_bead_at_{at} = {number}\n" for at, number in ((210, 626), (220, 531), (230, 453))
+    )
+    machine = recognise([read("one.conf", f"{rows}nozzle_to_grip = 540\n".encode(), "flat")])
+    near = {each.pattern: each.near for each in teachable(machine, {545.0: "the old path"}) if each.near}
+    assert near == {"nozzle_to_grip": "the old path"}

@@ -26,6 +26,7 @@ length = 5.5
 [filament gone]
 mm left after the switch = 520
 [errand fetch]
+; 430 mm of hose came with it
 """
 SHEET = """\
 old: {drive: tube-fed, tube: {length: 420 mm}}
@@ -57,7 +58,7 @@ def named(folder: Path, sheet: str = SHEET) -> set[str]:
 
 def test_settings_remarks_and_feeds_that_no_rule_has_are_named_by_their_lines(tmp_path: Path) -> None:
     found = named(tmp_path)
-    assert {"ladle.conf:1", "ladle.conf:7", "ladle.conf:12", "ladle.conf:16"} <= found
+    assert {"ladle.conf:1", "ladle.conf:7", "ladle.conf:9", "ladle.conf:12", "ladle.conf:18"} <= found
     assert {"errand.nc:2", "errand.nc:4"} <= found
 
 
@@ -65,6 +66,12 @@ def test_what_is_changed_asked_or_of_another_thing_is_not_told_again(tmp_path: P
     found = named(tmp_path)
     changed, bed, other_move = "ladle.conf:6", "ladle.conf:11", "errand.nc:5"
     assert found.isdisjoint({changed, bed, other_move})
+
+
+def test_what_may_be_the_filament_left_behind_a_sensor_is_asked_instead(tmp_path: Path) -> None:
+    steps(tmp_path)
+    plan = api.open_packet(tmp_path / "packet").plan
+    assert "ladle.conf:16" in {f"{doubt.place.file}:{doubt.place.line}" for doubt in plan.doubts}
 
 
 def test_each_says_why_it_is_pointed_at(tmp_path: Path) -> None:
@@ -95,9 +102,7 @@ def test_a_pull_of_a_pause_that_was_not_understood_is_told_with_the_new_retracti
 
 def test_the_step_stands_in_the_checklist(tmp_path: Path) -> None:
     steps(tmp_path)
-    assert (
-        "ladle.conf:16: mm left after the switch = 520" in (tmp_path / "packet" / "checklist.md").read_text()
-    )
+    assert "ladle.conf:7: \\[feeder\\] max speed = 62" in (tmp_path / "packet" / "checklist.md").read_text()
 
 
 def test_of_many_lines_the_first_are_told_in_words_then_places_and_the_rest_is_counted(

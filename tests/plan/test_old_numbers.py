@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from cfgmigrate.plan.old_numbers import LONGEST_LINE, FormerNumber, OldNumbers
+from cfgmigrate.plan.old_numbers import LONGEST_LINE, OF_THE_OLD_DRIVE, FormerNumber, OldNumbers
 
 PULSES = FormerNumber(103.9, "steps", frozenset({"pulses"}))
 PULL = FormerNumber(6.2, "retraction", frozenset({"pull", "back"}))
@@ -56,3 +56,21 @@ def test_it_is_not(line: str) -> None:
 def test_no_more_than_the_beginning_of_a_long_line_is_looked_at() -> None:
     assert OLDS.said_of("x" * LONGEST_LINE + " pulses 103.9") == ""
     assert OLDS.said_of(" ".join(["1"] * 10**6)) == ""
+
+
+def test_a_place_on_an_axis_is_no_number_behind_another_letter() -> None:
+    front = FormerNumber(214.0, "Y maximum", frozenset({"reach"}), "Y")
+    olds = OldNumbers({214.0: (front,)})
+    assert olds.said_of("G1 Y214 F6000") == olds.said_of("it went to 214 once") == "the old Y maximum"
+    assert not olds.said_of("W70 S214")
+
+
+def test_a_word_of_every_second_name_makes_no_number_the_old_one() -> None:
+    nozzle = FormerNumber(26.0, "probe X offset", frozenset({"right", "nozzle", "probe"}))
+    olds = OldNumbers({26.0: (nozzle,)})
+    assert olds.said_of("probe_right = 26") and not olds.said_of("nozzle_watch_seconds = 26")
+
+
+def test_the_name_of_a_file_is_no_word_of_the_drive() -> None:
+    assert OF_THE_OLD_DRIVE.search("the drive sits behind") and OF_THE_OLD_DRIVE.search("a new drive.")
+    assert not OF_THE_OLD_DRIVE.search("what stands in drive.conf comes later")

@@ -152,8 +152,7 @@ def test_how_the_values_get_into_the_machine_goes_by_the_kind_of_the_files(
 def test_a_long_instruction_has_its_first_sentence_as_title(wren: SimpleNamespace) -> None:
     text = render_checklist(wren.plan)
     assert (
-        "**Test which way the feeder turns.** Turn its direction round in the file if it is wrong. The new"
-        in text
+        "**Test which way the feeder turns.** Turn its direction round in the file if it is wrong.\n" in text
     )
 
 
@@ -256,3 +255,59 @@ def test_the_order_of_a_part_names_only_what_there_is() -> None:
             ), name
     assert place_in_day("first move", "probe.offset_x") < place_in_day("first move", "mesh.to_x")
     assert place_in_day("first move", "mesh.to_x") < place_in_day("first move", "anything else")
+
+
+# --- one thing, one line -------------------------------------------------------------------------------------
+
+
+def test_a_caution_of_several_things_stands_once_at_the_head_of_their_part(wren: SimpleNamespace) -> None:
+    changes = tuple(
+        replace(
+            change, check_at="first loading", verify=f"Look at it, no. {number}", cautions=("It is hot.",)
+        )
+        for number, change in enumerate(wren.plan.changes)
+    )
+    text = render_checklist(replace(wren.plan, changes=changes))
+    loading = part(text, "8. First loading")
+    numbers = ", ".join(f"C{number}" for number in range(1, len(changes) + 1))
+    assert f"**Caution** for {numbers}: It is hot." in loading
+    assert text.count("It is hot.") == 1 and loading.index("It is hot.") < loading.index("- [ ]")
+
+
+def test_a_caution_of_one_thing_stands_below_it(wren: SimpleNamespace) -> None:
+    first, *others = (replace(change, check_at="first loading", cautions=()) for change in wren.plan.changes)
+    changes = (replace(first, cautions=("Only this one is hot.",)), *others)
+    assert "    - Caution: Only this one is hot." in render_checklist(replace(wren.plan, changes=changes))
+
+
+def test_checks_in_the_same_words_are_one_check_with_every_value(wren: SimpleNamespace) -> None:
+    alike = {"verify": "Go there slowly", "check_at": "first move", "cautions": (), "warnings": ()}
+    one, two = (
+        replace(change, quantity=f"axis.{axis}.max", **alike)
+        for change, axis in zip(wren.plan.changes[:2], "xy", strict=True)
+    )
+    text = render_checklist(replace(wren.plan, changes=(one, two)))
+    (line,) = [line for line in text.splitlines() if "Go there slowly" in line]
+    assert line.startswith("- [ ] C1, C2. Check ") and line.count("**") == 4
+
+
+def test_values_that_are_tuned_in_the_same_words_are_one_line_with_where_each_begins(
+    wren: SimpleNamespace,
+) -> None:
+    change = replace(wren.plan.changes[0], check_at="tuning", verify="Print a tower", cautions=())
+    holders = ("machine", "filament pla", "filament petg")
+    changes = tuple(replace(change, holder=holder) for holder in holders)
+    text = part(render_checklist(replace(wren.plan, changes=changes)), "10. Tuning")
+    assert text.count("Print a tower") == 1 and text.count("best: ____") == 3
+    assert "filament petg: starts at" in text
+
+
+def test_a_long_step_that_is_the_same_for_another_axis_is_pointed_to(wren: SimpleNamespace) -> None:
+    long = "Both limits of {} move with the tip, by the same shift, and nothing else does. " * 2
+    items = tuple(
+        replace(wren.plan.by_hand[0], what=f"Set the {axis} end", steps=(long.format(axis, axis),))
+        for axis in "xy"
+    )
+    text = render_checklist(replace(wren.plan, by_hand=items))
+    assert text.count("Both limits of x") == 2 and "Both limits of y" not in text
+    assert "As step 1 of H1, for y." in text

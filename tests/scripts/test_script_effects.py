@@ -685,3 +685,10 @@ def test_a_move_to_be_taken_out_is_not_told_to_be_slower() -> None:
 def test_what_comes_to_two_old_paths_is_no_move_through_one_tube() -> None:
     (told,) = shorten("M83\nG1 E400\nG1 E400").plan.doubts
     assert told.remedy.startswith("Change it by hand")
+
+
+def test_a_move_to_another_place_does_not_go_to_what_the_line_above_it_meets() -> None:
+    """The line above wipes at x = 236; this one goes on to x = 233, and the one behind it wipes again."""
+    script = "G90\nG1 X236 F7000 ; brush on the post\nG1 X233 F7000 ; out of the way\nG1 X236 F7000\n"
+    (met,) = [each for each in swap(script, result("axis.x.max", 230)).doubts() if "the brush" in each]
+    assert met.startswith("4:") and "236 mm" in met and "likewise line 6" in met

@@ -57,3 +57,9 @@ def test_nothing_is_told_of_what_is_no_text(tmp_path: Path) -> None:
 def test_of_many_lines_the_first_are_told_and_the_rest_counted(tmp_path: Path) -> None:
     found = lines(prepared(tmp_path, b"so the pulses are 97.25, I think\n" * (MOST_TOLD_LINES + 30)))
     assert len(found) == MOST_TOLD_LINES + 1 and found[-1] == "and 30 more lines"
+
+
+def test_a_log_is_told_of_once_since_nobody_goes_by_its_entries(tmp_path: Path) -> None:
+    entries = b"".join(b"%02d.03. jug, 97.25 pulses, fine\n" % day for day in range(1, 21))
+    found = lines(prepared(tmp_path, entries))
+    assert found[0].startswith("1: 01.03. jug") and found[1:] == ("and 19 more lines",)
