@@ -22,9 +22,11 @@ from cfgmigrate.knowledge.lights import LightKind, Lights, Wanted, light_kinds
 from cfgmigrate.machine.quantities import quantity
 from cfgmigrate.plan.at_console import TO_STORE
 from cfgmigrate.plan.model import Light
+from cfgmigrate.rules.engine import AGE_OPEN
 from cfgmigrate.sheet.model import Entries
 
 _SAY_WHAT_IT_IS = "say in the site file what it is (survey --write-site has the line), or accept this by name and set it at the machine"
+_SAY_HOW_OLD = "if that is still the old drive's, say values: old in the sheet"
 SET, BY_HAND, UNAFFECTED, UNKNOWN = "set", "by hand", "unaffected", "unknown"
 #: from the worst to the best; the worst value is the light's
 STATES = (UNKNOWN, BY_HAND, SET, UNAFFECTED)
@@ -260,6 +262,8 @@ def _of_value(value: Wanted, kind: LightKind, case: Case, known: Lights) -> _Lig
         else f"no line that I understand sets the {label}"
     )
     reason = f", and {stand.why}" if full and stand.why else ""
+    if stand.why.startswith(AGE_OPEN):
+        reason = f"; {_SAY_HOW_OLD}: {stand.why.removeprefix(AGE_OPEN)}"
     asked = () if full and stand.text else _missing(value, case.said, known)
     return _LightState(UNKNOWN, kept + reason, asked)
 

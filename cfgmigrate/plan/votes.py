@@ -16,6 +16,7 @@ from msgspec.structs import replace
 
 from cfgmigrate.dialects.document import State
 from cfgmigrate.ground.findings import Doubt
+from cfgmigrate.machine.by_words import BY_HAND_ALONE
 from cfgmigrate.machine.constants import NUMBER_OF
 from cfgmigrate.machine.further_gears import SAID_NOTHING
 from cfgmigrate.machine.gear_pairs import TWO_COUNTS
@@ -44,7 +45,8 @@ SAY_WHAT_IT_IS = (
 TAKE_OUT = "Take the lines of its gears out of cfgmigrate.yaml, and prepare again."
 OF_ITS_OWN = "Give each of the two a number of its own, {value} for {name}, and prepare again."
 BOTH_BY_HAND = (
-    "Write both numbers by hand, each in its own place: driven to driving it is {}. Then prepare again."
+    "Write both numbers by hand, each in its own place: driven to driving it is {}. Then say values: old in the sheet, as "
+    "the other values are still the old drive's, and prepare again."
 )
 
 
@@ -68,7 +70,7 @@ class Votes:
         named = self.naming.named(result, lane)
         why = _never(named, reading)
         pairs = [] if why else self._written(named, reading, lane)
-        already = not why and not pairs
+        already = (not why and not pairs) or _stands_already(named, reading)
         if already:
             why = f"already {reading.text} at {reading.place.file}:{reading.place.line}"
         if why or self._agreed(reading, pairs, votes):
@@ -191,6 +193,19 @@ def _differs(result: Result, reading: Reading) -> bool:
     if result.value is None or reading.value is None or quantity(reading.quantity).protected:
         return False
     return abs(result.value - reading.value) > result.uncertainty
+
+
+def _stands_already(result: Result, reading: Reading) -> bool:
+    """Whether what is never written is what is wanted as it stands, as a person has written it."""
+    if reading.editable or quantity(reading.quantity).protected or _at_console(reading):
+        return False
+    if (
+        result.value is None
+        or reading.value is None
+        or reading.why_not.startswith((SAID_NOTHING, BY_HAND_ALONE))
+    ):
+        return False
+    return means_the_same(result, reading, write(result, reading))
 
 
 def _never(result: Result, reading: Reading) -> str:

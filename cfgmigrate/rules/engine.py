@@ -38,6 +38,8 @@ from cfgmigrate.sheet.model import Sheet
 #: how many ways to a value are named where none is open
 MOST_REASONS = 3
 
+#: how the reason begins for which a value is not scaled whose age is open
+AGE_OPEN = "not written: "
 #: what a constant's origin says where nothing but custom stands behind it
 COMMON_PRACTICE = "common practice"
 
@@ -348,7 +350,7 @@ def _why_silent(rule: Rule, open_ways: list[Way], shut: list[Way], run: Run) -> 
     if shut:
         told = run.shut[rule.name, shut[0].name]
         if told.age is Age.UNKNOWN:
-            return f"not written: {told.why}"
+            return f"{AGE_OPEN}{told.why}"
         return (
             f"taken to be the new drive's already: {told.why}; if it is still the old drive's, say so in the sheet"
             " with `values: old`"
