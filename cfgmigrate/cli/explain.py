@@ -27,6 +27,37 @@ _TAKES_MEANINGS = ("meanings", "codes")
 _IGNORED = "for what has nothing to do with the drive; @ stands for an axis's letter"
 
 
+#: what the two files are in which a person says what the configuration's are
+_SITE = """\
+The site file: what the files here are, and what is in them. It is called
+cfgmigrate.yaml and is found by itself, beside the configuration or in the
+nearest folder above it, with paths as from there. `survey --write-site` writes
+one to begin with; `sheet --ask` adds answers to it. A small one:
+
+  site: 1
+  roles: {start.nc: in force, start-old.nc: kept copy, "reels/": profile}
+  meanings: {"[drive] turns one way": feeder.gear_ratio}
+  codes: {K77.L: retraction.length}
+
+in force: the machine reads it. profile: the settings of one filament or print.
+saved values: what the board keeps. kept copy, other machine, no configuration:
+never written. Its fields, each explained by its name:
+"""
+_NAMES = """\
+It is given with --names, and has only what a site file has below `meanings`,
+without `site:` and `meanings:`; a word of a code is named with its command in
+brackets: "[K77] L": retraction.length. What a setting may be: explain meanings.
+"""
+
+
+def _explain_file(which: str) -> None:
+    from cfgmigrate.files.site import SITE_FIELDS
+    from cfgmigrate.machine.names import HEADER
+
+    text = f"{_SITE}  {', '.join(SITE_FIELDS)}" if which == "site" else f"{HEADER}{_NAMES}"
+    click.echo(text.rstrip("\n"))
+
+
 def _names() -> list[str]:
     from cfgmigrate import api
 
@@ -40,7 +71,7 @@ def _names() -> list[str]:
 def command(rule: str | None, rules: Path | None, full: bool) -> None:
     """Show a rule: its ways, formulas, sources and cautions. Without RULE: list them all.
 
-    A field of the site file, such as feeders, is explained too.
+    A field of the site file, such as feeders, is explained too; so are the site file (site) and a names file (names).
 
     A quantity may have two: one for the swap (prepare), one for what was measured after it (tune).
     """
@@ -65,6 +96,9 @@ def command(rule: str | None, rules: Path | None, full: bool) -> None:
                 click.echo(f"  {name:32} {book[name].label}{'' if is_meaning(name) else _NO_MEANING}")
         if not full:
             click.echo("Each: explain retraction.length. * is no meaning of a setting: explain meanings")
+        return
+    if rule in ("site", "names"):
+        _explain_file(rule)
         return
     if rule in SITE_FIELDS:
         click.echo(f"{rule}, a field of the site file cfgmigrate.yaml: {SITE_FIELDS[rule]}")

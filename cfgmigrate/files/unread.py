@@ -24,6 +24,8 @@ SCRIPT_LINES, SCRIPT_PART = 3, 0.2
 LIKELY_OF_SAVED, FEWEST_SAVED = 0.3, 3
 _LOOKS_SO = "are words of a letter and a number"
 _WORDS = pattern(rb"[ \t]*[GMgm]\d{1,4}[ \t]+[A-Za-z][-+]?\.?\d")
+_SITE_VERSION = pattern(rb"(?m)^site:[ \t]*\d+[ \t]*\r?$")
+_SITE_FIELD = pattern(rb"(?m)^(?:roles|meanings|codes|words|profiles|feeders|dialects):")
 _LINE_END = pattern(rb"[\r\n]+")
 
 
@@ -31,6 +33,8 @@ def why_unread(path: str, data: bytes, why: str, site: Site) -> str:
     """Why a file was not read, with what to do about it where it looks like a script or the user gave it a role."""
     if why != NO_DIALECT or b"\0" in data[:LOOKED_AT]:
         return why
+    if _SITE_VERSION.search(data[:LOOKED_AT]) and _SITE_FIELD.search(data[:LOOKED_AT]):
+        return f"{why}, but it is a site file; it is read only where it is called {SITE}, beside the configuration or above it"
     if role_said(site, path) is Role.SAVED:
         return (
             f"{why}, though {SITE} says that it holds saved values; none was taken from it. If it is in one of the dialects "

@@ -55,6 +55,10 @@ IGNORE = "ignore"
 _SHARED, _MOST_NEAR = 0.5, 4
 _ALL_MEANINGS = "cfgmigrate explain meanings lists all that there are"
 #: the last line of a names file that several machines share: what only others need is no mistake of this one
+_SITE_FOUND = (
+    "a site file is found by itself: call it cfgmigrate.yaml and put it beside the configuration, or in a folder above it "
+    "with paths as from there. A names file has only lines as they stand below a site file's meanings"
+)
 SHARED_NAMES_END = b"## Shared by the machines of a fleet.\n"
 #: what `@` may stand for
 _WORDS = ("x", "y", "z", "e", *map(str, range(1, 10)))
@@ -148,6 +152,8 @@ def read_names(path: Path) -> Names:
         return Names(shown, {})
     if root.items is None:
         raise BadInput("must be lines of `setting: quantity`", root.place, HEADER)
+    if (site := next((item for item in root.items if item.key == "site"), None)) is not None:
+        raise BadInput("this is a site file, and no names file", site.place, _SITE_FOUND)
     shared = frozenset(item.key for item in root.items) if source.endswith(SHARED_NAMES_END) else frozenset()
     return names_of(root.items, shown, shared)
 

@@ -401,6 +401,11 @@ def test_explain_tells_the_fields_of_the_site_file(cli: Runner, field: str) -> N
     assert SITE_FIELDS[field] in said.out
 
 
+def test_explain_tells_the_two_files_by_which_a_person_says_what_settings_are(cli: Runner) -> None:
+    assert all(field in cli("explain", "site").out for field in SITE_FIELDS)
+    assert '"[section] key": QUANTITY' in cli("explain", "names").out
+
+
 def test_explain_lists_the_rules_of_swap_and_tuning_and_tells_each(cli: Runner, desk: Path) -> None:
     listed = cli("explain", "--full")
     assert listed.status == 0

@@ -81,3 +81,10 @@ def test_the_line_is_offered_in_the_site_file_out_of_force_and_taking_the_sign_a
     }
     site.write_text(text.replace(line, line.replace("#", " ", 1)))
     assert "tasks.job" in {document.path for document in open_configuration([tmp_path]).documents}
+
+
+def test_a_site_file_by_another_name_is_told_to_be_one(tmp_path: Path) -> None:
+    (tmp_path / "ladle.conf").write_text(MACHINE)
+    (tmp_path / "answers.yaml").write_text("site: 1\nroles:\n  ladle.conf: in force\n")
+    told = told_of(open_configuration([tmp_path]).roles)
+    assert any("answers.yaml" in each and "called cfgmigrate.yaml" in each for each in told)

@@ -213,3 +213,11 @@ def test_a_pattern_of_many_wildcards_is_done_at_once(sign: str) -> None:
     assert not wildcard_fits(f"{sign}a" * 200 + f"{sign}z", "a" * 2000)
     assert wildcard_fits(f"{sign}a" * 200, "a" * 2000)
     assert not wildcard_fits(f"{sign}a" * 200 + f"{sign}z", "z" + "a" * 2000)
+
+
+def test_a_site_file_given_as_names_file_is_told_where_it_belongs(tmp_path: Path) -> None:
+    path = tmp_path / "site.yaml"
+    path.write_text("site: 1\nmeanings: {pull: retraction.length}\n", encoding="utf-8")
+    with pytest.raises(BadInput, match="a site file, and no names file") as raised:
+        read_names(path)
+    assert "call it cfgmigrate.yaml" in raised.value.remedy
