@@ -24,6 +24,7 @@ from cfgmigrate.machine.teach import speaks_of_occasion
 from cfgmigrate.machine.vocabulary import vocabulary
 from cfgmigrate.machine.words import split
 from cfgmigrate.plan.model import Change
+from cfgmigrate.plan.old_numbers import OF_THE_OLD_DRIVE
 
 #: file, line, text, and why it is pointed at
 Beside = tuple[str, int, str, str]
@@ -131,6 +132,7 @@ def _too_fast(machine: Machine, changes: Iterable[Change]) -> Iterator[Beside]:
 
 def _strange(machine: Machine, moved: Iterable[tuple[Change, Reading]]) -> Iterator[Beside]:
     """What was not understood, and is named after a setting that changes, a list as one of those, or of the drive."""
+    feeders = {spelling[0] for spelling in vocabulary().spelled("feeder") if len(spelling) == 1}
     names = {
         (each.place.file, words_of(each.setting.name)): each.setting.name
         for _, each in moved
@@ -152,11 +154,19 @@ def _strange(machine: Machine, moved: Iterable[tuple[Change, Reading]]) -> Itera
             why = f"named after {after}, which changes, and not understood"
         elif (file, many) in lists and not _are_switches(setting.value):
             why = f"a list as {lists[file, many]} is, with a number for the drive, and not understood"
-        elif not many and _DRIVE.intersection(words) and _WORDS.search(setting.value[:LONGEST_LIST_SEEN]):
+        elif not many and _tells_of_drive(setting.value[:LONGEST_LIST_SEEN], frozenset(words), feeders):
             why = "it tells of the drive or its tube"
         else:
             continue
         yield _told(file, unread.place.line, setting, setting.value, why)
+
+
+def _tells_of_drive(value: str, words: Collection[str], feeders: Collection[str]) -> bool:
+    """Whether a setting says in words where the drive sits: by its own name, or as one of the feeder by what it says."""
+    if not _WORDS.search(value):
+        return False
+    of_feeder = any(word in feeders for word in words)
+    return any(word in _DRIVE for word in words) or (of_feeder and bool(OF_THE_OLD_DRIVE.search(value)))
 
 
 def _heights_of_old_places(machine: Machine, changes: Iterable[Change]) -> Iterator[Beside]:

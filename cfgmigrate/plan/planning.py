@@ -18,6 +18,7 @@ from cfgmigrate.plan.basis import FileInput, TakenIn
 from cfgmigrate.plan.cases import cases, which_feeder
 from cfgmigrate.plan.decided import Decided
 from cfgmigrate.plan.deciding import decide
+from cfgmigrate.plan.edges_at_the_end import edges_at_the_end
 from cfgmigrate.plan.encoding import write
 from cfgmigrate.plan.grouped import grouped, of_the_swap
 from cfgmigrate.plan.items import Whose, change_of
@@ -80,7 +81,10 @@ def plan_changes(
     if kind == "install":
         olds = old_numbers(changes, decided.findings, machine.documents, machine.feeder_names, by_hand)
         by_hand += things_met(machine, worked.sheets[base])
-        notes = notes_of_the_old(machine, worked.base, worked.sheets[base])
+        notes = (
+            *notes_of_the_old(machine, worked.base, worked.sheets[base]),
+            *edges_at_the_end(machine, worked.base),
+        )
         by_hand += lines_left(machine, olds, changes, doubts, worked.swapped, near, notes)
     return Plan(
         machine=sheet.machine,
