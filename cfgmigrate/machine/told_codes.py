@@ -373,8 +373,11 @@ class ToldCodes:
         for text in texts:
             listed = letters_listed(text, self.written[line]) if text else None
             if listed and (words := listed.letters.get(setting.key.upper())):
-                return f"{listed.subject}: {words}"
-        return "" if len(self.written[line]) > 1 else next(filter(None, texts), "")
+                entry = "" if text == texts[1] else texts[1]
+                return f"{listed.subject}: {words} {entry}".strip()
+        if len(self.written[line]) > 1 and not LETTERS_OF_AXES.issuperset(self.letters[line]):
+            return ""
+        return next(filter(None, (texts[1], texts[0], texts[2])), "")
 
     def explained(self) -> set[int]:
         """The lines of which a remark explains what they set."""

@@ -14,7 +14,7 @@ from collections.abc import Iterable, Iterator, Mapping
 from msgspec.structs import replace
 
 from cfgmigrate.ground.pattern import pattern
-from cfgmigrate.machine.model import Machine
+from cfgmigrate.machine.model import Machine, Unread
 from cfgmigrate.machine.spots import name_line
 from cfgmigrate.plan.model import ByHand
 from cfgmigrate.sheet.model import Entries
@@ -37,7 +37,7 @@ _LIMIT = pattern(
 )
 #: words of another measure, or of what has limits of its own
 _NO_PLACE = pattern(
-    r"tube|pull|feed|filament|retract|temp|heat|warm|watt|fan|speed|accel|curr|net|mesh|probe|flow|after|time",
+    r"tube|pull|feed|filament|melt|retract|temp|heat|warm|watt|fan|speed|accel|curr|net|mesh|probe|flow|after|time",
     re.IGNORECASE,
 )
 _SHAKING = pattern(r"accel|shak|sway|resonan|frequen|vibrat", re.IGNORECASE)
@@ -124,14 +124,19 @@ def _end_stops(machine: Machine, axis: str) -> Iterator[str]:
             yield f"{MAY_BE}{place}: {reading.setting.name} = {reading.text}. It is protected, and was left as it is."
 
 
+def _spoken(unread: Unread) -> str:
+    """What a setting is called, and what a legend says of its code."""
+    return f"{unread.setting.name} {unread.said}"
+
+
 def _unread(machine: Machine, words: re.Pattern[str], but: re.Pattern[str] | None = None) -> Iterator[str]:
-    """The lines that were not understood and hold a number, whose names have such words, `but` not with those."""
+    """The lines that were not understood and hold a number, whose names or legends have such words, `but` not with those."""
     found = [
         each
         for each in machine.unread
-        if words.search(each.setting.name)
+        if words.search(_spoken(each))
         and _NUMBER.fullmatch(each.setting.value.partition(" ")[0])
-        and not (but and but.search(each.setting.name))
+        and not (but and but.search(_spoken(each)))
     ]
     for unread in found[:MOST_UNREAD_LINES]:
         yield f"{MAY_BE}{unread.place.file}:{unread.place.line}: {unread.text}. It was left as it is."

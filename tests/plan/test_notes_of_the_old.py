@@ -64,3 +64,18 @@ def test_a_name_tells_it_alike_and_is_no_question(tmp_path: Path) -> None:
 def test_without_the_masses_the_note_is_told_all_the_same(tmp_path: Path) -> None:
     lines, _ = told(tmp_path, "start.conf", NAMED, SHEET.partition("carriage:")[0])
     assert "the sheet asks for old and new" in lines[5]
+
+
+def test_what_a_legend_says_of_a_limit_names_its_line(tmp_path: Path) -> None:
+    """The tip gets less far to the front; nothing reads the limits, and the legend says which code they may be."""
+    codes = CODES.replace(
+        "H35 lamp", "H40 nearest the tip gets, lowest place       H41 loudness of the chime\n;   H35 lamp"
+    )
+    sheet = f"{SHEET}clearance: {{less_at_low_y: 9 mm}}\n"
+    (tmp_path / "config").mkdir()
+    (tmp_path / "config" / "start.nc").write_text(f"{codes}H40 X-4 Y-11\nH41 X3\n")
+    (tmp_path / "swap.yaml").write_text(sheet)
+    plan = api.prepare(tmp_path / "config", tmp_path / "swap.yaml", out=tmp_path / "packet").plan
+    (item,) = [item for item in plan.by_hand if item.rule == "axis.y.unread"]
+    assert any("[H40] Y = -11" in step for step in item.steps)
+    assert not any("H41" in step for step in item.steps)
