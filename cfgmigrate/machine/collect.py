@@ -9,6 +9,7 @@ from collections.abc import Mapping
 
 from cfgmigrate.dialects.document import Document, Setting, State
 from cfgmigrate.machine import codes
+from cfgmigrate.machine.axis_words import axis_words
 from cfgmigrate.machine.by_words import take_setting
 from cfgmigrate.machine.collection import Collected as Collected
 from cfgmigrate.machine.collection import Collection
@@ -30,7 +31,7 @@ def collect(
     the settings that have one in them."""
     found = Collection()
     defined = definitions_of(documents)
-    taught = in_mapping(names.words) if names else {}
+    taught = {**axis_words(documents), **(in_mapping(names.words) if names else {})}
     elsewhere = told_in_other_files(documents)
     for document in documents:
         if document.dialect == codes.DIALECT:

@@ -39,6 +39,7 @@ def write_site(paths: Paths, *, dialects: Dialects = None, machine: Paths = ()) 
     """
     from cfgmigrate.files import site_writing
     from cfgmigrate.files.unread import lessons_of_unread
+    from cfgmigrate.machine.axis_words import axis_words
     from cfgmigrate.machine.names import names_said
     from cfgmigrate.machine.taught_words import in_mapping
     from cfgmigrate.machine.teach import lengths_of, teachable
@@ -46,7 +47,7 @@ def write_site(paths: Paths, *, dialects: Dialects = None, machine: Paths = ()) 
 
     found, recognised = read_machine(paths, None, dialects, machine)
     told = names_said(None, found.site)
-    taught = in_mapping(told.words) if told else {}
+    taught = {**axis_words(recognised.documents), **(in_mapping(told.words) if told else {})}
     words = word_lessons(recognised, taught)
     lessons = {"words": [*axis_lessons(recognised), *(line for each in words for line in each.lines())]}
     for each in teachable(recognised, lengths_of(recognised), by_numbers=True):
