@@ -1,7 +1,8 @@
 """What the board keeps of its own and nobody understood, though it wins over the files at power on.
 
 Where saved values lie beside the files and hold a number near an old value that a light is about, that number may be the
-value in force; rows of a table, such as heights of a bed, are none. Writing the files alone would leave it old in
+value in force; rows of a table, such as heights of a bed, are none, and what names an axis, another feeder, another measure
+or another part of the machine is not the feeder's. Writing the files alone would leave it old in
 silence. So each such value is told with the place that may be it. Where more of the saved values is strange than known,
 any of them may be. And a text beside the files that may be a listing of what the board keeps is held against them by the
 names of its lines.
@@ -13,10 +14,15 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping
+from functools import lru_cache
 
 from cfgmigrate.ground.pattern import pattern
+from cfgmigrate.machine.context import key_dimension
 from cfgmigrate.machine.model import Machine, Reading, Unread
 from cfgmigrate.machine.quantities import quantity
+from cfgmigrate.machine.spellings import ways_of
+from cfgmigrate.machine.vocabulary import vocabulary
+from cfgmigrate.machine.words import split
 
 #: a saved number within this part of an old value may be it
 NEAR_THE_SAVED = 0.25
@@ -30,6 +36,12 @@ ROWS_OF_A_TABLE = 6
 #: the steps between the units that one measure is written in: milli, and minutes for what goes by time
 _STEPS = (1.0, 1000.0, 0.001)
 _OF_TIME = (60.0, 1 / 60.0)
+#: what a key says that names the unit of a measure, by the unit of a quantity
+_DIMENSIONS = {
+    "A": ("current",), "mm": ("length",), "mm/s": ("speed",), "mm/s^2": ("acceleration",), "s": ("time",), "ohm": ("resistor",),
+}  # fmt: skip
+#: parts that a setting of the drive may speak of
+_OF_A_DRIVE = frozenset(("feeder", "feed", "drive", "filament", "retraction", "profile"))
 
 
 def perhaps_kept(machine: Machine, wanted: Iterable[Reading]) -> dict[str, str]:
@@ -54,9 +66,10 @@ def perhaps_kept(machine: Machine, wanted: Iterable[Reading]) -> dict[str, str]:
             or any((reading.quantity, each) in known for each in reading.serves)
         ):
             continue
-        if near := [each for each in single if _is_near(each, reading)]:
+        possible = [each for each in single if _may_be(each, reading, machine)]
+        if near := [each for each in possible if _is_near(each, reading)]:
             found[reading.quantity] = _told(near)
-        elif strangest := _mostly_strange(machine, single, rows):
+        elif strangest := _mostly_strange(machine, possible, rows):
             found[reading.quantity] = strangest
     return found
 
@@ -68,6 +81,41 @@ def _listed(machine: Machine, wanted: Iterable[Reading]) -> Iterator[tuple[str, 
         if found := lines.get(reading.setting.name):
             path, each = found
             yield reading.quantity, f"{each.text} ({path}:{each.line})"
+
+
+def _may_be(unread: Unread, reading: Reading, machine: Machine) -> bool:
+    """Whether a name may be that of a reading: cryptic ones may be anything; one in words says no other axis, feeder or
+    measure, and a part that the quantity has nothing to do with only beside a word of the quantity's own."""
+    pieces = (*split(unread.setting.section), *split(unread.setting.key))
+    measure = key_dimension(tuple(split(unread.setting.key)))
+    if measure and _DIMENSIONS.get(quantity(reading.quantity).unit, measure) != measure:
+        return False
+    words = frozenset(word for piece in pieces for word in ways_of(piece)[0])
+    others = {name for name, number in machine.feeder_names.items() if number not in reading.serves}
+    if others & set(pieces):
+        return False
+    present = vocabulary().names_in(words)
+    axes = {axis for axis in "xyz" if axis in present}
+    own = set(reading.quantity.replace("_", ".").split("."))
+    if axes and not axes & own:
+        return False
+    return bool(present & _words_of(reading.quantity)) or not present & vocabulary().things - _things_of(
+        reading.quantity
+    )
+
+
+@lru_cache(maxsize=256)
+def _words_of(name: str) -> frozenset[str]:
+    """The words by which a quantity and its owner are known."""
+    entries = [entry for entry in vocabulary().entries if entry.quantity == name]
+    said = {word for entry in entries for phrase in entry.phrases for word in phrase.words}
+    return frozenset(said).union(*(entry.of for entry in entries)) - vocabulary().fillers
+
+
+@lru_cache(maxsize=256)
+def _things_of(name: str) -> frozenset[str]:
+    entries = [entry for entry in vocabulary().entries if entry.quantity == name]
+    return frozenset(thing for entry in entries for thing in entry.of | entry.may) | _OF_A_DRIVE
 
 
 def _numbers(unread: Unread) -> list[float]:

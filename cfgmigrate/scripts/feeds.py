@@ -33,6 +33,12 @@ THROUGH = ("script.load", "script.unload", "script.change")
 _HOT = "The nozzle must be at printing temperature for this; it burns. Keep hands away from turning gears."
 
 
+_FOLLOWS = (
+    " G91 (incremental, ISO 6983-1) is taken to hold for the feed too, as on most machines (common practice, no source): no M82 "
+    "stands in these files."
+)
+
+
 class Path(Struct, frozen=True):
     """The filament's way before and after, in mm, and the two names by whose difference feeds change."""
 
@@ -199,8 +205,9 @@ def _why_unknown(feed: Feed) -> str:
     """Why it is not known how far a feed goes."""
     if feed.as_axes is False:
         return (
-            f"G91 stands before it, and no M83: machines disagree on whether G91 holds for the feed too. If yours takes it "
-            f"so, this feeds {abs(feed.value or 0.0):g} mm; it is read so once M83 stands behind that G91"
+            f"G91 stands before it and holds for the feed too on most machines, but M82, G92 or numbers that grow as places do "
+            f"speak against it here. If yours takes it so, this feeds {abs(feed.value or 0.0):g} mm; it is read so once "
+            f"M83 stands behind that G91"
         )
     return "how far this feeds depends on what the script does not say (M82, M83, G92)"
 
@@ -216,7 +223,7 @@ def _shorter(script: Script, part: _Part, path: Path, sheet: Sheet, name: str) -
         says=(
             f"At {place.place.file}:{place.place.line} the script feeds {abs(part.feed.length):g} mm in one move, made for the"
             f" old path of {path.old:g} mm. The new one has {path.new:g} mm; what had been added to the path stays. Other feeds"
-            " of the script stay as they are."
+            f" of the script stay as they are.{_FOLLOWS if part.feed.follows else ''}"
         ),
         source="what was added to the path stays as it was",
         verify="Run the script once and watch: the filament ends up where it should, and no gear grinds it.",
@@ -283,10 +290,11 @@ def retraction_doubts(scripts: Sequence[Script], becomes: Mapping[float, float])
 
 def _back_again(scripts: Sequence[Script], pulled: Mapping[float, str]) -> Iterator[Doubt]:
     """Pushes, in whatever script, by just as much as a pull that may have to become shorter; `pulled` has the place of
-    each."""
+    each. What loads filament or takes it out pushes for reasons of its own."""
     for script, move, feed, length in (*feeds_alone(scripts), *uncounted_feeds(scripts)):
         place = pulled.get(length)
-        if place is not None and not _backwards(feed):
+        own = (move.occasion or script.reading.quantity).startswith(("script.load", "script.unload"))
+        if place is not None and not _backwards(feed) and not own:
             why = f"this pushes by just as much as {place} pulls back, which is in doubt for the short path"
             remedy = "Whatever the pull becomes, bring the filament back by the same length."
             yield script.doubt(move, feed.word, why, remedy)

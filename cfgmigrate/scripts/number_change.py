@@ -6,6 +6,7 @@ with the places of the numbers that it replaces. This module knows no limits and
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 
 from msgspec import Struct
@@ -23,6 +24,9 @@ from cfgmigrate.rules.scope import NamedValue, Scope
 from cfgmigrate.scripts.feed_letter import feed_letter
 from cfgmigrate.scripts.reading import INCH, Move, ScriptWord, read_script
 from cfgmigrate.sheet.model import Sheet
+
+#: M82, which says that feeds are to places
+_FEEDS_TO_PLACES = re.compile(rb"(?<![A-Za-z0-9_])[Mm]0{0,4}82(?![0-9.])")
 
 
 class Script(Struct, frozen=True):
@@ -88,13 +92,16 @@ def scripts_of(machine: Machine) -> tuple[Script, ...]:
     found: list[Script] = []
     letter = feed_letter(machine)
     names = {name.casefold(): number for name, number in machine.feeder_names.items()}
+    follows = not any(_FEEDS_TO_PLACES.search(document.data) for document in machine.documents)
     for reading in machine.readings:
         if quantity(reading.quantity).kind != "script":
             continue
         for place in (*machine.followers(reading), reading):
             document = machine.document(place.place.file)
             source = sources.setdefault(document.path, Source(document.path, document.data))
-            moves = read_script(document.data, place.start, place.end, document.dialect, letter, names)
+            moves = read_script(
+                document.data, place.start, place.end, document.dialect, letter, names, follows
+            )
             if moves:
                 found.append(Script(place, source, moves))
     return tuple(found)

@@ -5,8 +5,11 @@ G90 and G91 (positions absolute or relative), M82 and M83 (the same for the feed
 G92 (a position is given another number), G53, homing. Out come the moves, each axis word with what is known
 about it: its number's place in the file, the mode, and where the axis stood before.
 
-Nothing is assumed that a script does not say: at its start the modes and positions are unknown. Offsets set
-before a script are taken as none, and lengths as mm unless G20 says otherwise. What a line does that is no
+Nothing is assumed that a script does not say: at its start the modes and positions are unknown. One thing is read as
+most machines take it: G91 stands for incremental dimensions (ISO 6983-1), and the feed follows it (common practice, no
+source), unless M82 says otherwise somewhere, G92 gives the feed a place of its own, or the numbers grow from one
+feed to the next as those of places do. G90 says nothing of the feed, since many machines feed in steps between
+places. Offsets set before a script are taken as none, and lengths as mm unless G20 says otherwise. What a line does that is no
 plain word-address line (a call, a template, a loop) is not known, so afterwards modes and positions are
 unknown again. The path of an arc between its ends is not looked at.
 
@@ -17,8 +20,10 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator, Mapping
+from itertools import pairwise
 
 from msgspec import Struct, field
+from msgspec.structs import replace
 
 from cfgmigrate.dialects import DIALECTS
 from cfgmigrate.dialects.moves import CodeLine, lines_of
@@ -86,7 +91,7 @@ class Feed(Struct, frozen=True):
     """The feed word of a move. `length` (mm) is None where unknown; `alone` says that no axis moves with it;
     `run` counts the stretches of feed-only moves, so that moves with nothing between can be added up.
     `value`, `absolute` and `scale` are as in `AxisTarget`. `as_axes` is what the axes are by G90 or G91 where nothing but
-    that could say it of the feed, None where neither stands before it."""
+    that could say it of the feed, None where neither stands before it. `follows` is true where it is read as G91 says."""
 
     word: ScriptWord
     value: float | None
@@ -96,6 +101,7 @@ class Feed(Struct, frozen=True):
     run: int
     scale: float = 1.0
     as_axes: bool | None = None
+    follows: bool = False
 
 
 class Move(Struct, frozen=True):
@@ -117,14 +123,20 @@ class Move(Struct, frozen=True):
 
 
 def read_script(
-    data: bytes, start: int, end: int, dialect: str, feed: str = "E", names: Mapping[str, int] | None = None
+    data: bytes,
+    start: int,
+    end: int,
+    dialect: str,
+    feed: str = "E",
+    names: Mapping[str, int] | None = None,
+    follows: bool = True,
 ) -> tuple[Move, ...]:
     """The moves of the script that stands at `start`..`end` of a file's bytes, where the letter `feed` moves the
-    filament and feeders go by `names`. Never raises.
+    filament and feeders go by `names`; with `follows` the feed follows G91. Never raises.
 
     In the dialect `command` a remark that names an occasion ("(end)") begins another script.
     """
-    state = _State(feed)
+    state = _State(feed, may_follow=follows)
     moves: list[Move] = []
     text = _script_alone(data[start:end].decode("latin-1"), dialect)
     for line, tokens, _ in lines_of(text):
@@ -134,7 +146,11 @@ def read_script(
                 state.feeder = None
             if dialect == "command" and any(named):
                 state = _State(
-                    feed, occasion=next(filter(None, named)), run=state.run + 1, rebased=state.rebased + 1
+                    feed,
+                    follows,
+                    occasion=next(filter(None, named)),
+                    run=state.run + 1,
+                    rebased=state.rebased + 1,
                 )
             continue
         move = state.take(list(_words(line, text, start)), start + line.start, start + line.end)
@@ -145,7 +161,27 @@ def read_script(
             state.forget()
             if names and line.text and not line.words:
                 state.feeder = on if leaves_the_tool(line.text, names) else named_tool(line.text, names)
-    return tuple(moves)
+    return _growing_ones_open(moves)
+
+
+def _growing_ones_open(moves: list[Move]) -> tuple[Move, ...]:
+    """The moves, where feeds that only follow G91 and grow from one to the next without another move between are left
+    open: such numbers may be places."""
+    runs: dict[int, list[float]] = {}
+    for move in moves:
+        if move.feed and move.feed.follows and move.feed.alone:
+            runs.setdefault(move.feed.run, []).append(move.feed.value or 0.0)
+    grow = {
+        run
+        for run, values in runs.items()
+        if len(values) > 1 and values[0] > 0 and all(one < other for one, other in pairwise(values))
+    }
+    return tuple(
+        replace(move, feed=replace(move.feed, absolute=None, length=None, follows=False))
+        if move.feed and move.feed.follows and move.feed.run in grow
+        else move
+        for move in moves
+    )
 
 
 def _script_alone(text: str, dialect: str) -> str:
@@ -198,6 +234,9 @@ class _State(Struct):
     """What is known while the lines go by; see the module's text."""
 
     letter: str = "E"
+    may_follow: bool = True
+    #: whether the feed is incremental because G91 stands before it
+    follows: bool = False
     absolute: bool | None = None
     feed_absolute: bool | None = None
     scale: float = 1.0
@@ -213,6 +252,7 @@ class _State(Struct):
 
     def forget(self) -> None:
         """After a line of which nobody knows what it does."""
+        self.follows = False
         self.absolute = self.feed_absolute = self.feed_at = self.speed = self.tool = self.feeder = None
         self.at = {}
         self.run += 1
@@ -247,15 +287,18 @@ class _State(Struct):
         if 20 in codes or 21 in codes:
             self.scale = INCH if 20 in codes else 1.0
         if 82 in others or 83 in others:
-            self.feed_absolute = 82 in others
+            self.feed_absolute, self.follows = 82 in others, False
+            self.may_follow &= 82 not in others
             self.rebased += 1
         if 90 in codes or 91 in codes:
             self.absolute = 90 in codes
-            # Machines disagree on whether this is for E as well; another letter is an axis like X.
+            # Another letter than E is an axis like X.
             if self.letter != "E":
                 self.feed_absolute = self.absolute
+            elif self.absolute is False and self.feed_absolute is None and self.may_follow:
+                self.feed_absolute, self.follows = False, True
             elif self.feed_absolute is not self.absolute:
-                self.feed_absolute = None
+                self.feed_absolute, self.follows = None, False
             self.rebased += 1
 
     def _act(
@@ -287,6 +330,9 @@ class _State(Struct):
         for letter, value in (named or dict.fromkeys((*AXES, self.letter), 0.0)).items():
             if letter == self.letter:
                 self.feed_at = None if value is None else value * self.scale
+                if self.follows:
+                    self.feed_absolute, self.follows = None, False
+                self.may_follow = False
                 self.rebased += 1
                 continue
             position = self.at.get(letter)
@@ -324,4 +370,14 @@ class _State(Struct):
             self.feed_at = value
         else:
             self.feed_at = None
-        return Feed(word, value, self.feed_absolute, length, alone, self.run, self.scale, self.absolute)
+        return Feed(
+            word,
+            value,
+            self.feed_absolute,
+            length,
+            alone,
+            self.run,
+            self.scale,
+            self.absolute,
+            self.follows,
+        )

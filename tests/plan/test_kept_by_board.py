@@ -113,3 +113,29 @@ def planned_with(folder: Path, text: str) -> Plan:
 def test_the_rows_of_a_table_are_no_value_in_force(tmp_path: Path) -> None:
     heights = "".join(f"dip {row} {column} 139.{row}{column}\n" for row in range(3) for column in range(3))
     assert states(planned(tmp_path, heights, more='dialects: {"console.txt": flat}'))["feed"] == "set"
+
+
+@pytest.mark.parametrize(
+    "line",
+    [
+        "axes z jump_mm_s = 1.05", "tip_at_end x = 139.6", "fan from = 139", "bed heater turns = 1050", "feeder top_ma = 5.2",
+        "retry_ms = 5.2", "probe tries = 5.2",
+    ],
+)  # fmt: skip
+def test_a_line_that_says_in_words_what_else_it_is_is_no_suspect(tmp_path: Path, line: str) -> None:
+    known = "feeder microsteps = 16\n" * 2 + "z max = 310\n"
+    plan = planned(tmp_path, f"{known}{line}\n")
+    assert not [each.why for each in plan.lights if "may be what the board keeps" in each.why]
+
+
+@pytest.mark.parametrize(
+    ("line", "light"),
+    [
+        ("retraction gizmo mm = 5.2", "retraction"),
+        ("cur knob = 1.05", "current"),
+        ("q17 = 139.6", "feed"),
+    ],
+)
+def test_one_that_may_still_be_it_stays_a_suspect(tmp_path: Path, line: str, light: str) -> None:
+    plan = planned(tmp_path, f"feeder microsteps = 16\nz max = 310\n{line}\n")
+    assert states(plan)[light] == "unknown"

@@ -148,6 +148,43 @@ def test_the_mode_of_positions_leaves_the_mode_of_the_feed_unknown_where_they_di
     ]
 
 
+@pytest.mark.parametrize(
+    ("script", "said"),
+    [
+        ("G91\nG1 E-6\nG90\nG1 E5\n", [False, None]),
+        ("M82\nG91\nG1 E-6\n", [None]),
+        ("G91\nG92 E0\nG1 E400\n", [None]),
+        ("G91\nG1 E25\nG1 E400\nG1 E480\n", [None, None, None]),
+        ("G91\nG1 E25\nG1 E400\nG1 E80\n", [False, False, False]),
+        ("G91\nG1 E25\nG1 X4\nG1 E400\n", [False, False]),
+        ("G91\nM83\nG1 E25\nG1 E400\n", [False, False]),
+    ],
+)
+def test_a_feed_follows_g91_where_nothing_speaks_against_it(script: str, said: list[bool | None]) -> None:
+    """ISO 6983-1: G91 is incremental; that the feed follows it is common practice, no source."""
+    assert [move.feed.absolute for move in moves(script) if move.feed] == said
+
+
+def test_m82_in_another_script_of_the_machine_leaves_it_open() -> None:
+    def feeds(more: str) -> list[bool | None]:
+        files = [
+            read("load.nc", b"; load\nG91\nG1 E400\nG1 E80\n", "command"),
+            read("go.nc", more.encode(), "command"),
+        ]
+        return [
+            move.feed.absolute for each in scripts_of(recognise(files)) for move in each.moves if move.feed
+        ]
+
+    assert feeds("; start\nG28\nG1 X5\n") == [False, False]
+    assert feeds("; start\nM82\nG1 X5\n") == [None, None]
+
+
+def test_that_it_follows_is_said_where_the_feed_is_changed() -> None:
+    plan = shorten("G91\nG1 E18 F300\nG1 E410 F3100\nG1 E12 F220\n").plan
+    (change,) = plan.changes
+    assert "G91 (incremental, ISO 6983-1) is taken to hold for the feed too" in change.says
+
+
 def test_relative_moves_add_up_from_a_known_place() -> None:
     found = moves("G90\nG1 Z10\nG91\nG1 Z5\nG1 Z-2.5\n")
     assert [move.targets[0].after for move in found] == [10, 15, 12.5]
@@ -615,6 +652,16 @@ def test_what_brings_back_a_pull_in_doubt_is_named_in_whatever_script_it_stands(
     assert "park.nc:2 pulls back" in doubts["go_on.nc"].why
 
 
+def test_what_softens_the_filament_before_it_is_taken_out_brings_no_pull_back() -> None:
+    told = {
+        "park.nc": "M83\nG1 E-4.5 F2700\nG1 X5\n",
+        "out.nc": "; unload\nM83\nG1 E4.5 F300\nG1 E-400 F1800\n",
+    }
+    machine = recognise([read(path, text.encode(), "command") for path, text in told.items()])
+    doubts = list(retraction_doubts(scripts_of(machine), {5.2: 0.5}))
+    assert {each.place.file for each in doubts} == {"park.nc"}
+
+
 WIPING = "; rubber {thing} on the post\nG90\nG1 X12 F7200\nG1 X-3 F3600\nG1 X12 F3600\n"
 
 
@@ -631,7 +678,7 @@ def test_what_a_move_goes_to_meet_is_told_to_be_out_of_reach(thing: str, told: b
 
 
 @pytest.mark.parametrize(
-    ("mode", "said"), [("G91\n", "G91 stands before it, and no M83"), ("", "M82, M83, G92")]
+    ("mode", "said"), [("G91\n", "G91 stands before it and holds for the feed too"), ("", "M82, M83, G92")]
 )
 def test_a_feed_of_unknown_mode_says_what_would_tell_it(mode: str, said: str) -> None:
     found = shorten(f"{mode}G1 E25 F300\nG1 E410 F3300\nG1 X10\n")
@@ -661,9 +708,7 @@ def test_a_feed_through_a_tube_that_is_gone_is_told_to_be_needed_no_further_than
 
 def test_where_the_other_moves_reach_from_bite_to_tip_the_one_through_the_tube_is_no_longer_needed() -> None:
     """9 forward, then 14 + 90 + 380 back: 475 for 410; of 86 mm now, the others pull 95."""
-    found = shorten(
-        "G91\nG1 E9 F300\nG1 E-14 F2200\nG4 P900\nG1 E-90 F500\nG1 E-380 F2300\n", "script unload"
-    )
+    found = shorten("G1 E9 F300\nG1 E-14 F2200\nG4 P900\nG1 E-90 F500\nG1 E-380 F2300\n", "script unload")
     (told,) = found.plan.doubts
     assert not found.changed() and told.text == "G1 E-380 F2300"
     assert told.remedy.startswith("Take this move out by hand, it is no longer needed")
