@@ -101,15 +101,17 @@ def _unstated(
 
 
 def may_be_a_switch(spot: Spot, fit: Fit, found: Facts, number: Number) -> str:
-    """Why a lone 0 or 1 is not edited as a length, speed, current or time, "" where it may be: `0.00` is no switch. Positions have 0 and 1 for
-    themselves: they are what can be negative."""
+    """Why a lone 0 or 1 is not edited as a length, speed, current or time, "" where it may be: `0.00` is no switch.
+    Positions have 0 and 1 for themselves: they are what can be negative."""
     own = units().get(found.quantity.unit)
     measured = (
         own is not None
         and own.of in ("length", "speed", "current", "time")
         and (found.quantity.low or 0) >= 0
     )
-    if not measured or found.quantity.protected or number.value not in (0, 1) or "." in number.text:
+    if not measured or found.quantity.protected or number.value not in (0, 1):
+        return ""
+    if number.value == 0 and "." in number.text:
         return ""
     # `; all currents in A` above a length says nothing of it
     beside = spot.unit and found.unit(spot.unit.name)
