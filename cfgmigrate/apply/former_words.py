@@ -13,8 +13,9 @@ from typing import Any
 
 from msgspec.structs import replace
 
+from cfgmigrate.ground.later import Later
 from cfgmigrate.rules.former_names import present_name
-from cfgmigrate.store.entries import HistoryEntry, LaterReasons
+from cfgmigrate.store.entries import HistoryEntry
 from cfgmigrate.store.history import History
 
 #: a history has the same few names again and again
@@ -23,16 +24,19 @@ _present = lru_cache(maxsize=4096)(present_name)
 
 def in_present_words(past: History) -> History:
     """The history, its values and the fields in its reasons by their names of now."""
-    return replace(past, entries=tuple(_entry(entry) for entry in past.entries))
+    same: set[str] = set()
+    return replace(past, entries=tuple(_entry(entry, same) for entry in past.entries))
 
 
-def _entry(entry: HistoryEntry) -> HistoryEntry:
+def _entry(entry: HistoryEntry, same: set[str]) -> HistoryEntry:
+    """An entry in the words of now; `same` are names that are called so still, as far as that was looked up."""
     reasons = entry.reasons
     if reasons is not None:
-        entry = replace(entry, reasons=LaterReasons(lambda: _reasons(reasons)))
+        entry = replace(entry, reasons=Later(lambda: _reasons(reasons)))
     names = {name for name, _, _ in entry.values}
     names.update(span.name for file in entry.files for span in file.spans)
-    if all(_present(name) == name for name in names):
+    same.update(name for name in names - same if _present(name) == name)
+    if names <= same:
         return entry
     files = tuple(
         replace(file, spans=tuple(replace(span, name=_present(span.name)) for span in file.spans))

@@ -18,6 +18,7 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from cfgmigrate.apply.locate import LocatedSpan, SpanState, locate
+from cfgmigrate.ground.later import Later
 from cfgmigrate.store.entries import EntryFile, HistoryEntry
 from cfgmigrate.store.history import readable_text, steps_of
 from cfgmigrate.store.keeping import Store
@@ -40,28 +41,15 @@ class StoodValue(Struct, frozen=True):
 
 
 class PastStep(Struct, frozen=True):
-    """A step and how its values stand, in those of its files that are there. `reverted` are those that were taken back
-    later. `written_anew` is true where newer steps that stand wrote all of them."""
+    """A step and how its values stand, in those of its files that are there. `standing` are those that it put in and are
+    still there, or were changed by something else than a revert, `reverted` those that were taken back later. `replaced`
+    is true where all of them were taken back, and newer steps that stand wrote all of them anew: what stands is theirs."""
 
     entry: HistoryEntry
     values: Mapping[StepValue, StoodValue]
+    standing: tuple[StepValue, ...]
     reverted: frozenset[StepValue]
-    written_anew: bool
-
-    @property
-    def standing(self) -> tuple[StepValue, ...]:
-        """What it put in and is still there, or was changed by something else than a revert."""
-        return tuple(
-            name
-            for name, value in self.values.items()
-            if value.state is SpanState.INSTALLED
-            or (value.state is not SpanState.OLD and name not in self.reverted)
-        )
-
-    @property
-    def replaced(self) -> bool:
-        """Whether all of it was taken back, and written anew since: what stands is the newer step's."""
-        return self.written_anew and all(name in self.reverted for name in self.values)
+    replaced: bool
 
 
 class Lookup:
@@ -94,12 +82,14 @@ def newest_first(
         if entry.kind not in kinds:
             continue
         texts = _texts(entry, files)
-        known = bool(texts) and all(name in newer for name in texts)
-        if known:
-            values = {name: _told(newer[name], *pair) for name, pair in texts.items()}
+        values: Mapping[StepValue, StoodValue]
+        if known := bool(texts) and newer.keys() >= texts.keys():
+            values = _told_later(texts, newer)
+            states = {name: _state(newer[name].present, *pair) for name, pair in texts.items()}
         else:
             found = _looked_up(lookup.located(entry, files))
             values = {name: _stood(each) for name, each in found.items()}
+            states = {name: each.state for name, each in found.items()}
             for name, each in found.items():
                 # where the whole of a setting was found for one word of it, other steps' texts can't be held against it
                 if (
@@ -107,17 +97,32 @@ def newest_first(
                     and readable_text(each.installed) == texts.get(name, ("", None))[1]
                 ):
                     newer.setdefault(name, values[name])
-        reverted = frozenset(name for name in values if reverts.get(name[:2], 0) > entry.number)
-        step = PastStep(entry, values, reverted, known and all(name in stand for name in values))
-        stand.update(step.standing)
-        yield step
+        reverted = frozenset(name for name in states if reverts.get(name[:2], 0) > entry.number)
+        standing = tuple(
+            name
+            for name, state in states.items()
+            if state is SpanState.INSTALLED or (state is not SpanState.OLD and name not in reverted)
+        )
+        replaced = known and len(reverted) == len(states) and stand >= states.keys()
+        stand.update(standing)
+        yield PastStep(entry, values, standing, reverted, replaced)
 
 
-def _told(found: StoodValue, old: str, new: str) -> StoodValue:
-    """The value as another step sees it, that wrote `new` where `old` was."""
-    now = found.present
-    state = SpanState.INSTALLED if now == new else SpanState.OLD if now == old else SpanState.CHANGED
-    return replace(found, state=state)
+def _told_later(
+    texts: Mapping[StepValue, tuple[str, str]], newer: Mapping[StepValue, StoodValue]
+) -> Mapping[StepValue, StoodValue]:
+    """The values as a step sees them that wrote these texts; what is in `newer` stays."""
+    return Later(
+        lambda: {
+            name: replace(newer[name], state=_state(newer[name].present, *pair))
+            for name, pair in texts.items()
+        }
+    )
+
+
+def _state(now: str, old: str, new: str) -> SpanState:
+    """How a value stands for a step that wrote `new` where `old` was."""
+    return SpanState.INSTALLED if now == new else SpanState.OLD if now == old else SpanState.CHANGED
 
 
 def _looked_up(located: Iterable[tuple[str, tuple[LocatedSpan, ...]]]) -> dict[StepValue, LocatedSpan]:
@@ -134,7 +139,12 @@ def _texts(entry: HistoryEntry, files: Container[str]) -> dict[StepValue, tuple[
     names = [(file.path, span.name) for file in entry.files for span in file.spans]
     if [name for name, _, _ in entry.values] != [name for _, name in names]:
         return {}
-    told = _numbered((name, (old, new)) for name, (_, old, new) in zip(names, entry.values, strict=True))
+    pairs = [(old, new) for _, old, new in entry.values]
+    told = dict(zip([(*name, 0) for name in names], pairs, strict=True))
+    if len(told) < len(names):
+        told = _numbered(zip(names, pairs, strict=True))
+    if all(file.path in files for file in entry.files):
+        return told
     return {value: texts for value, texts in told.items() if value[0] in files}
 
 

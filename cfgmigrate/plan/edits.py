@@ -19,7 +19,7 @@ from cfgmigrate.ground.findings import Place, Refused
 from cfgmigrate.plan.model import Change, Edit
 
 
-class Span(Struct, frozen=True):
+class Span(Struct, frozen=True, array_like=True, gc=False):
     """Where the value of that `name` (`identity.py`) stood in the file before (bytes), and where it stands after."""
 
     name: str

@@ -25,8 +25,10 @@ from cfgmigrate.store.keeping import COPY_NAME, KEPT, Store
 
 HISTORY = "history.jsonl"
 HISTORY_PATH = f"{OWN_FOLDER}/{HISTORY}"
-#: so many entries make a bundle; the file itself keeps at least as many
+#: so many entries make a bundle
 BUNDLE = 16
+#: and so many, the newest, are left in the file at least
+LEFT = 8
 NO_ENTRY = ""
 
 
@@ -169,8 +171,7 @@ def _lines_of_bundle(store: Store, name: str) -> list[str]:
 
 def _entries_in(store: Store, name: str, mark: FoundWhole) -> tuple[HistoryEntry, ...]:
     """The entries of a bundle that was found whole. Raises Refused where its copy is damaged, or is none such."""
-    lines = store.kept(name).removesuffix(b"\n").split(b"\n")
-    entries = entries_known(lines, mark.first, mark.previous)
+    entries = entries_known(store.kept(name), mark.first, mark.previous)
     previous = mark.previous
     for number, entry in enumerate(entries, mark.first):
         if entry.problem or (entry.number, entry.previous) != (number, previous):

@@ -11,8 +11,7 @@ What lines make up a history, and where they lie, is in `history.py`.
 from __future__ import annotations
 
 import json
-from collections.abc import Callable, Iterator, Mapping, Sequence
-from functools import cached_property
+from collections.abc import Iterator, Mapping
 from typing import Any
 
 import msgspec
@@ -20,6 +19,7 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from cfgmigrate.ground.findings import Refused
+from cfgmigrate.ground.later import Later
 from cfgmigrate.packet.folder import hash_of_json
 from cfgmigrate.plan.edits import Span
 from cfgmigrate.store.kept_reasons import are_reasons
@@ -28,7 +28,7 @@ from cfgmigrate.store.kept_reasons import are_reasons
 DONE = "done"
 
 
-class EntryFile(Struct, frozen=True):
+class EntryFile(Struct, frozen=True, gc=False):
     """One file of an entry: the SHA-256 of its content before (None: there was none) and after."""
 
     path: str
@@ -92,30 +92,6 @@ class HistoryEntry(Struct, frozen=True):
             yield file.path, file.after
 
 
-class LaterReasons(Mapping[str, Any]):
-    """Reasons that are made when somebody asks for them first, by `make`, and then kept. Whatever `make` raises is
-    raised there."""
-
-    def __init__(self, make: Callable[[], Mapping[str, Any]]) -> None:
-        self._make = make
-
-    @cached_property
-    def _found(self) -> Mapping[str, Any]:
-        return self._make()
-
-    def __getitem__(self, name: str) -> Any:
-        return self._found[name]
-
-    def __iter__(self) -> Iterator[str]:
-        return iter(self._found)
-
-    def __len__(self) -> int:
-        return len(self._found)
-
-    def __repr__(self) -> str:
-        return repr(dict(self._found))
-
-
 _NONE = msgspec.Raw(b"")
 
 
@@ -127,19 +103,11 @@ class _Line(Struct, frozen=True):
     time: str
     packet: str
     machine: str
-    files: tuple[_LineFile, ...]
+    files: tuple[EntryFile, ...]
     values: tuple[tuple[str, str, str], ...]
     previous: str
     hash: str
     reasons: msgspec.Raw = _NONE
-
-
-class _LineFile(Struct, frozen=True):
-    path: str
-    dialect: str
-    before: str | None
-    after: str
-    spans: tuple[tuple[str, int, int, int, int], ...]
 
 
 _DECODER = msgspec.json.Decoder(_Line)
@@ -182,27 +150,22 @@ def unreadable(number: int) -> HistoryEntry:
     return HistoryEntry(number, "?", "", "", "", (), (), "", problem="it can't be read")
 
 
-def entries_known(lines: Sequence[bytes], number: int, previous: str) -> tuple[HistoryEntry, ...]:
+def entries_known(lines: bytes, number: int, previous: str) -> tuple[HistoryEntry, ...]:
     """Lines that were read in full before, by their shape alone; `number` and `previous` are for the first of them.
     Where that does not do (a name of a file that is no text, say), they are read in full."""
     try:
-        return tuple(_entry_known(_DECODER.decode(line)) for line in lines)
+        return tuple(_entry_known(line) for line in _DECODER.decode_lines(lines))
     except (msgspec.MsgspecError, UnicodeError, RecursionError):
         found: list[HistoryEntry] = []
-        for at, line in enumerate(lines, number):
-            text = line.decode("utf-8", "surrogateescape")
-            found.append(entry_of(text, at, found[-1].hash if found else previous))
+        for at, line in enumerate(lines.decode("utf-8", "surrogateescape").split("\n")[:-1], number):
+            found.append(entry_of(line, at, found[-1].hash if found else previous))
         return tuple(found)
 
 
 def _entry_known(line: _Line) -> HistoryEntry:
-    files = tuple(
-        EntryFile(file.path, file.dialect, file.before, file.after, tuple(Span(*span) for span in file.spans))
-        for file in line.files
-    )
-    reasons = LaterReasons(lambda: _reasons(line)) if bytes(line.reasons) else None
+    reasons = Later(lambda: _reasons(line)) if bytes(line.reasons) else None
     head = (line.number, line.kind, line.time, line.packet, line.machine)
-    return HistoryEntry(*head, files, line.values, line.previous, line.hash, "", reasons)
+    return HistoryEntry(*head, line.files, line.values, line.previous, line.hash, "", reasons)
 
 
 def _reasons(line: _Line) -> Mapping[str, Any]:

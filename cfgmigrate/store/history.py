@@ -27,7 +27,16 @@ from cfgmigrate.ground.hashing import sha256
 from cfgmigrate.ground.paths import checked_path, existing_root
 from cfgmigrate.packet.folder import hash_of_json
 from cfgmigrate.plan.edits import FileStep
-from cfgmigrate.store.chain import BUNDLE, HISTORY, HISTORY_PATH, NO_ENTRY, FoundChain, head_of, read_chain
+from cfgmigrate.store.chain import (
+    BUNDLE,
+    HISTORY,
+    HISTORY_PATH,
+    LEFT,
+    NO_ENTRY,
+    FoundChain,
+    head_of,
+    read_chain,
+)
 from cfgmigrate.store.checked import FoundWhole, changed_at, read_note, write_note
 from cfgmigrate.store.entries import (
     EntryFile,
@@ -126,7 +135,7 @@ def _bundled(store: Store, found: FoundChain, lines: list[str]) -> tuple[dict[st
     marks = dict(found.marks)
     entries = found.entries
     first = len(entries) + 2 - len(lines)
-    while len(lines) >= 2 * BUNDLE:
+    while len(lines) >= BUNDLE + LEFT:
         name = store.keep("\n".join([*lines[:BUNDLE], ""]).encode(), store.folder / HISTORY)
         mine = entries[first - 1 : first - 1 + BUNDLE]
         copies = dict.fromkeys([name, *(copy for entry in mine for _, copy in entry.copies)])

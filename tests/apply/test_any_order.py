@@ -84,6 +84,7 @@ class AnyOrder(RuleBasedStateMachine):
         self.patch = pytest.MonkeyPatch()
         for module in (chain, records):
             self.patch.setattr(module, "BUNDLE", bundle)
+            self.patch.setattr(module, "LEFT", 1)
         self.patch.setattr(checked, "TOO_NEAR", -(10**15))  # what was looked at is noted at once
         self.base = Path(tempfile.mkdtemp(dir="/dev/shm" if Path("/dev/shm").is_dir() else None))
         self.root = self.base / "config"

@@ -125,6 +125,7 @@ def test_only_the_old_or_the_new_set_is_there_after_a_kill_at_any_point(
     if way == "revert to the start":  # which also bundles the entry before, and notes that down
         for module in (chain, records):
             monkeypatch.setattr(module, "BUNDLE", 1)
+            monkeypatch.setattr(module, "LEFT", 1)
         monkeypatch.setattr(checked, "TOO_NEAR", -(10**15))
     already = len(history(config))
     if way == "revert an edited file":

@@ -18,11 +18,12 @@ from cfgmigrate.apply.install import install
 from cfgmigrate.apply.revert import revert, revert_to
 from cfgmigrate.ground.findings import BadInput, Refused
 from cfgmigrate.ground.hashing import sha256
+from cfgmigrate.ground.later import Later
 from cfgmigrate.packet.folder import Packet
 from cfgmigrate.plan.edits import FileStep, Span
 from cfgmigrate.store import chain, checked
-from cfgmigrate.store.chain import BUNDLE, head_of
-from cfgmigrate.store.entries import LaterReasons
+from cfgmigrate.store import history as records
+from cfgmigrate.store.chain import BUNDLE, LEFT, head_of
 from cfgmigrate.store.history import history, record
 from cfgmigrate.store.keeping import Store
 
@@ -88,7 +89,7 @@ def same(config: Path) -> bool:
     return standing and tuple(quick) == tuple(anew) and quick.problems == anew.problems
 
 
-@pytest.mark.parametrize("length", [1, BUNDLE, 2 * BUNDLE - 1, 2 * BUNDLE, 2 * BUNDLE + 1, LONG])
+@pytest.mark.parametrize("length", [1, BUNDLE, BUNDLE + LEFT - 1, BUNDLE + LEFT, BUNDLE + LEFT + 1, LONG])
 def test_a_history_of_any_length_is_told_by_the_note_as_it_is_read_anew(
     config: Path, noted: None, length: int
 ) -> None:
@@ -134,7 +135,7 @@ def test_the_newest_entries_are_read_in_full_and_no_others(
         "an entry that is asked for is read then"
     )
     read.clear()
-    assert isinstance(found.entries[0].reasons, LaterReasons) and read == []
+    assert isinstance(found.entries[0].reasons, Later) and read == []
     history(long, anew=True)
     assert in_full[len(newest) :] == list(range(1, LONG + 1))
 
@@ -142,7 +143,7 @@ def test_the_newest_entries_are_read_in_full_and_no_others(
 def test_what_is_kept_does_not_grow_with_the_history_itself(long: Path) -> None:
     mine = {copy for entry in history(long) for _, copy in entry.copies}
     assert {path.name for path in (folder(long) / "kept").iterdir()} == mine | set(bundles(long))
-    assert len((folder(long) / "history.jsonl").read_bytes().splitlines()) <= 2 * BUNDLE
+    assert len((folder(long) / "history.jsonl").read_bytes().splitlines()) <= BUNDLE + LEFT
 
 
 def test_a_history_in_one_file_is_read_and_bundled_by_the_next_step(long: Path) -> None:
@@ -322,12 +323,13 @@ def test_a_name_that_is_no_text_goes_into_a_bundle_and_back(
     config: Path, packet: Packet, noted: None, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """What JSON can't say as it stands is read by the other way."""
-    monkeypatch.setattr(chain, "BUNDLE", 1)
-    monkeypatch.setattr("cfgmigrate.store.history.BUNDLE", 1)
+    for module in (chain, records):
+        monkeypatch.setattr(module, "BUNDLE", 1)
+        monkeypatch.setattr(module, "LEFT", 1)
     install(packet.folder)
     revert(packet.folder)
     (text,) = ((folder(config) / "kept" / name).read_bytes() for name in bundles(config))
     for said in (b"Wren", b"Wr\\udcffn"):
         line = text.replace(b'"machine": "Wren"', b'"machine": "%s"' % said)
-        (found,) = chain.entries_known([line.rstrip(b"\n")], 1, "")
+        (found,) = chain.entries_known(line, 1, "")
         assert found.problem == ("" if said == b"Wren" else "it was changed after it was written")
