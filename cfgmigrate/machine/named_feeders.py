@@ -47,6 +47,10 @@ LONGEST_CALLED = 40
 #: what is called so is of all feeders, or goes over another file
 _OF_ALL = frozenset({"all", "both", "common", "shared", "general", "default", "defaults", "base", "any", "every", "each",
                      "local", "override", "overrides", "custom", "user", "main", "printer", "machine"})  # fmt: skip
+#: words beside a feeder's name that say no more than that it is for that one
+_BESIDE = frozenset(
+    {"only", "on", "for", "with", "in", "at", "of", "the", "when", "if", "used", "runs", "through", "by"}
+)
 
 
 class NamedFeeders(Struct, frozen=True):
@@ -59,6 +63,8 @@ class NamedFeeders(Struct, frozen=True):
     alike: Mapping[str, str] = field(default_factory=dict)
     #: what is asked of values that may be of two feeders
     asked: tuple[Doubt, ...] = ()
+    #: the feeder that a part of a profile is for, by its section: `[only on feeder starboard]`
+    in_profiles: Mapping[Spot, int] = field(default_factory=dict)
 
 
 def find_named(documents: Sequence[Document], roles: FileSet, told: Sequence[Feeder] = ()) -> NamedFeeders:
@@ -99,7 +105,46 @@ def find_named(documents: Sequence[Document], roles: FileSet, told: Sequence[Fee
             of[spot], plain[spot] = number, parts
     asked = tuple(sides_open(machine_s, {*numbers, *sides}))
     apart = {path: other for path, other in alike.items() if not _takes_in(documents, path, other)}
-    return NamedFeeders(numbers, of, plain, apart, asked)
+    profiles = [each for each in documents if roles.role(each.path) is Role.PROFILE]
+    for_one = dict(_parts_of_profiles(profiles, numbers))
+    plain.update({spot: parts for spot, (_, parts) in for_one.items()})
+    in_profiles = {spot: number for spot, (number, _) in for_one.items()}
+    return NamedFeeders(numbers, of, plain, apart, asked, in_profiles)
+
+
+def _parts_of_profiles(
+    documents: Iterable[Document], numbers: Mapping[str, int]
+) -> Iterator[tuple[Spot, tuple[int, tuple[str, str]]]]:
+    """The settings of profiles whose section says for which feeder by its name: the feeder, and section and key without it."""
+    names = {tuple(split(name)): number for name, number in numbers.items()}
+    for document in documents if names else ():
+        heads = {each.section: _part(each.section, names) for each in document.settings if each.section}
+        for setting in document.settings:
+            found = heads.get(setting.section)
+            if found is not None and setting.state is not State.INACTIVE:
+                number, section = found
+                yield (document.path, setting.start), (number, (section, setting.key))
+
+
+def _part(section: str, names: Mapping[tuple[str, ...], int]) -> tuple[int, str] | None:
+    """The feeder that a section names behind or before a word for one, and the section without it; None for none or
+    for several."""
+    levels = [list(split(level)) for level in _LEVEL.split(section)]
+    found = [
+        (number, at, first, last)
+        for at, words in enumerate(levels)
+        for name, number in names.items()
+        for start in range(len(words) - len(name) + 1)
+        if tuple(words[start : start + len(name)]) == name
+        for first, last in ((start - 1, start + len(name)), (start, start + len(name) + 1))
+        if first >= 0 and last <= len(words) and _is_feeder(words[first if first < start else last - 1])
+    ]
+    if len({number for number, *_ in found}) != 1:
+        return None
+    number, at, first, last = found[0]
+    levels[at][first:last] = []
+    rest = [" ".join(word for word in words if word not in _BESIDE) for words in levels]
+    return number, ".".join(level for level in rest if level)
 
 
 def _takes_in(documents: Iterable[Document], one: str, other: str) -> bool:

@@ -111,6 +111,9 @@ def held(
         if found and (entries := lists.get(_setting_of(each.reading))):
             entry = int(each.reading.holder.name) if each.reading.holder.kind == "feeder" else 0
             reading = _one_of(reading, entry, entries, feeders)
+        part = named.in_profiles.get(_setting_of(each.reading))
+        if found and part in serves and len(feeders) > 1:
+            reading = replace(reading, holder=replace(found.holder, feeder=part), serves=(part,))
         if _family(each, found) in unclear:
             reading = replace(reading, editable=False, why_not="which feeder it is of is not certain")
         if reading.place.file in open_files and of_feeder(reading.quantity):

@@ -85,7 +85,19 @@ class Votes:
                 return
             self._change(named, reading, pairs, whose, tuple(self._sharing(reading, result, lane)))
             return
-        self.found.by_hand.append(_own_value(named, rule, reading, whose, sorted(wanted)))
+        item = _own_value(named, rule, reading, whose, sorted(wanted))
+        parts = [self._part_of(reading, number, named) for number in sorted(wanted)]
+        self.found.by_hand.append(replace(item, steps=(*filter(None, parts), *item.steps)))
+
+    def _part_of(self, reading: Reading, number: int, named: Result) -> str:
+        """Where a profile has a part for one feeder alone, into which the value of its own goes; "" where it has none."""
+        profile = reading.holder.profile
+        own = self.machine.held_by(replace(profile, feeder=number)) if profile is not None else ()
+        part = next((each for each in own if each.setting.section != reading.setting.section), None)
+        if part is None or not part.setting.section:
+            return ""
+        text = write(named, reading).text
+        return f"Its line, {reading.setting.key} with {text}, goes below [{part.setting.section}] in {part.place.file}."
 
     def _change(
         self,
@@ -236,7 +248,7 @@ def _own_value(
     others = ", ".join(str(number) for number in reading.serves)
     with_whom = f" with {reading.holder}" if reading.holder.kind in ("filament", "print") else ""
     return ByHand(
-        what=f"give feeder {numbers} a {result.label} of its own{with_whom}: {shown(result)}",
+        what=f"give feeder {numbers} {'an' if result.label[0] in 'aeiou' else 'a'} {result.label} of its own{with_whom}: {shown(result)}",
         value=result.value,
         unit=result.unit,
         why=f"{reading.text} at {place} serves feeders {others}, which want different values; it was left as it is",
