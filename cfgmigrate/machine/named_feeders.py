@@ -66,6 +66,13 @@ class NamedFeeders(Struct, frozen=True):
     #: the feeder that a part of a profile is for, by its section: `[only on feeder starboard]`
     in_profiles: Mapping[Spot, int] = field(default_factory=dict)
 
+    def by_section(self, section: str) -> int | None:
+        """The feeder whose name a section has in it as words of its own, None for none or for several: of what is a feeder's
+        for sure, `[watcher starboard]` is that one's."""
+        words = split(section)
+        found = {number for name, number in self.names.items() if _within(split(name), words)}
+        return found.pop() if len(found) == 1 else None
+
 
 def find_named(documents: Sequence[Document], roles: FileSet, told: Sequence[Feeder] = ()) -> NamedFeeders:
     """All feeders that go by a name. `told` are those of the site file."""

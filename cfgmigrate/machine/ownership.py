@@ -25,6 +25,9 @@ from cfgmigrate.machine.named_feeders import question as question_of_file
 from cfgmigrate.machine.profiles import FoundProfile, Profiles
 from cfgmigrate.machine.quantities import of_feeder, quantity
 from cfgmigrate.machine.spots import name_line
+from cfgmigrate.machine.words import split
+
+_LEFT_BEHIND = "runout.distance"
 
 
 def with_owner(readings: list[Collected]) -> tuple[list[Collected], list[Doubt]]:
@@ -155,6 +158,11 @@ def _by_its_name(each: Collected, named: NamedFeeders) -> Collected:
     """A reading of the feeder whose file or section it stands in, where nothing nearer says whose it is."""
     reading = each.reading
     number = named.of.get((reading.place.file, reading.setting.start))
+    in_key = each.counted is not None and each.counted.side and each.counted.in_key
+    if number is None and (each.counted is None or in_key):
+        number = named.by_section(reading.setting.section)
+    if number is None and in_key and reading.quantity == _LEFT_BEHIND and len(split(reading.setting.key)) > 1:
+        return replace(each, counted=None)  # `filament left` is what remains, and on no side
     if number is None or reading.holder != MACHINE or not of_feeder(reading.quantity):
         return each
     return replace(each, reading=replace(reading, holder=feeder(number)), settled=True)
