@@ -19,6 +19,7 @@ from msgspec.structs import replace
 from cfgmigrate.ground.findings import Doubt, Place
 from cfgmigrate.machine.collect import Collected
 from cfgmigrate.machine.feeders import PROFILE, counting, family, question
+from cfgmigrate.machine.holder_words import holder_words
 from cfgmigrate.machine.model import MACHINE, Holder, Key, Profile, Reading, feeder
 from cfgmigrate.machine.named_feeders import NamedFeeders, unsettled
 from cfgmigrate.machine.named_feeders import question as question_of_file
@@ -158,11 +159,21 @@ def _by_its_name(each: Collected, named: NamedFeeders) -> Collected:
     """A reading of the feeder whose file or section it stands in, where nothing nearer says whose it is."""
     reading = each.reading
     number = named.of.get((reading.place.file, reading.setting.start))
-    in_key = each.counted is not None and each.counted.side and each.counted.in_key
+    # `filament left` is what remains, and on no side
+    in_key = (
+        each.counted is not None
+        and each.counted.side
+        and each.counted.in_key
+        and reading.quantity == _LEFT_BEHIND
+        and len(split(reading.setting.key)) > 1
+    )
     if number is None and (each.counted is None or in_key):
         number = named.by_section(reading.setting.section)
-    if number is None and in_key and reading.quantity == _LEFT_BEHIND and len(split(reading.setting.key)) > 1:
-        return replace(each, counted=None)  # `filament left` is what remains, and on no side
+    if number is None and in_key:
+        sides = [word for word in split(reading.setting.section) if word in holder_words().sides]
+        number = holder_words().sides[sides[0]] if len(sides) == 1 else None
+    if number is None and in_key:
+        return replace(each, counted=None)
     if number is None or reading.holder != MACHINE or not of_feeder(reading.quantity):
         return each
     return replace(each, reading=replace(reading, holder=feeder(number)), settled=True)

@@ -9,13 +9,14 @@ names the line, and what would settle it.
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Collection, Iterable, Iterator, Mapping
 
 from msgspec.structs import replace
 
 from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.machine.model import Machine, Unread
 from cfgmigrate.machine.spots import name_line
+from cfgmigrate.machine.words import split
 from cfgmigrate.plan.model import ByHand
 from cfgmigrate.sheet.model import Entries
 
@@ -32,6 +33,13 @@ _LAG_NEEDS = (
     (("filament.material", "filament.modulus"), "the filament's material"),
 )
 _TIP = pattern(r"(?<![a-z])tips?(?![a-z])|nozzle.{0,20}(?:offset|shift|apart|distance)", re.IGNORECASE)
+#: the way of the filament, which ends at a tip; and moves that are none between tips
+_TO_TIP = pattern(r"(?:bite|gear|drive|hob|feed|path|tube|way).{0,20}tip|lift|idle", re.IGNORECASE)
+_AXIS_WORDS = {
+    "x": ("x", "right", "left", "across", "sideways"),
+    "y": ("y", "back", "front", "along", "depth"),
+    "z": ("z", "up", "down", "height", "higher", "lower"),
+}
 _LIMIT = pattern(
     r"limit|travel|reach|highest|lowest|farthest|(?<![a-z])(?:max|min|ends?)(?![a-z])", re.IGNORECASE
 )
@@ -48,9 +56,11 @@ MOST_UNREAD_LINES = 9
 _NUMBER = pattern(r"[-+]?\d{1,9}(?:\.\d{1,6})?")
 
 
-def with_lines(items: Iterable[ByHand], machine: Machine, said: Mapping[str, Entries]) -> list[ByHand]:
+def with_lines(
+    items: Iterable[ByHand], machine: Machine, said: Mapping[str, Entries], swapped: Collection[int] = ()
+) -> list[ByHand]:
     """The by-hand items, with the lines that they are about as first steps. `said` is what the sheet says of each
-    holder, by its name."""
+    holder, by its name, `swapped` are the feeders that it tells of."""
     height = tuple(_heights(machine))
 
     def steps(item: ByHand) -> tuple[str, ...]:
@@ -59,9 +69,9 @@ def with_lines(items: Iterable[ByHand], machine: Machine, said: Mapping[str, Ent
         if item.rule.startswith(f"{_END_STOPS}_"):
             return (*_stands_in(machine, item), *_end_stops(machine, item.rule[-1]))
         if item.rule == RUNOUT_RULE:
-            return tuple(_stands_in(machine, item))
+            return tuple(_stands_in(machine, item, swapped))
         if item.rule.startswith("tips."):
-            return tuple(_unread(machine, _TIP))
+            return tuple(_tips(machine, item))
         if item.rule == "machine.acceleration_unread":
             return tuple(_unread(machine, _SHAKING))
         if item.rule in ("probe.x_unread", "probe.y_unread"):
@@ -75,7 +85,7 @@ def with_lines(items: Iterable[ByHand], machine: Machine, said: Mapping[str, Ent
     return [replace(item, steps=(*found, *item.steps)) if (found := steps(item)) else item for item in items]
 
 
-def _stands_in(machine: Machine, item: ByHand) -> Iterator[str]:
+def _stands_in(machine: Machine, item: ByHand, swapped: Collection[int] = ()) -> Iterator[str]:
     """The lines that a person sets by such an item: those of the value itself, and an axis's limits with its end stop."""
     axis = item.rule[-1]
     names = (
@@ -84,7 +94,7 @@ def _stands_in(machine: Machine, item: ByHand) -> Iterator[str]:
     found = [
         f"{each.place.file}:{each.place.line} ({each.setting.name} = {each.text})"
         for each in machine.every_reading
-        if each.quantity in names
+        if each.quantity in names and (not swapped or set(swapped) & set(each.serves))
     ]
     if found and (
         item.rule == RUNOUT_RULE or any(each.quantity == names[0] for each in machine.every_reading)
@@ -129,8 +139,30 @@ def _spoken(unread: Unread) -> str:
     return f"{unread.setting.name} {unread.said}"
 
 
+def _tips(machine: Machine, item: ByHand) -> Iterator[str]:
+    """The lines that may say where one tip hangs, seen from another, with what each would become: of this axis, where
+    words say of which. A way from the gears to the tip is none."""
+    axis, shift = item.rule[-1], item.value or 0.0
+    others = {word for other, words in _AXIS_WORDS.items() if other != axis for word in words}
+    for unread in _lines_with(machine, _TIP, _TO_TIP):
+        if others & set(split(f"{unread.setting.key} {unread.said}")):
+            continue
+        old = _NUMBER.match(unread.setting.value)
+        places = len(old[0].partition(".")[2]) if old else 0
+        becomes = f"{float(old[0]) + shift:.{max(places, 2)}f}" if old else ""
+        yield (
+            f"{MAY_BE}{unread.place.file}:{unread.place.line}: {unread.text}. It was left as it is. Where it counts to this "
+            f"tip, and towards higher {axis}, it becomes {becomes}."
+        )
+
+
 def _unread(machine: Machine, words: re.Pattern[str], but: re.Pattern[str] | None = None) -> Iterator[str]:
     """The lines that were not understood and hold a number, whose names or legends have such words, `but` not with those."""
+    for unread in _lines_with(machine, words, but):
+        yield f"{MAY_BE}{unread.place.file}:{unread.place.line}: {unread.text}. It was left as it is."
+
+
+def _lines_with(machine: Machine, words: re.Pattern[str], but: re.Pattern[str] | None = None) -> list[Unread]:
     found = [
         each
         for each in machine.unread
@@ -138,8 +170,7 @@ def _unread(machine: Machine, words: re.Pattern[str], but: re.Pattern[str] | Non
         and _NUMBER.fullmatch(each.setting.value.partition(" ")[0])
         and not (but and but.search(_spoken(each)))
     ]
-    for unread in found[:MOST_UNREAD_LINES]:
-        yield f"{MAY_BE}{unread.place.file}:{unread.place.line}: {unread.text}. It was left as it is."
+    return found[:MOST_UNREAD_LINES]
 
 
 def _lags(machine: Machine, holder: str, said: Mapping[str, Entries]) -> Iterator[str]:

@@ -50,7 +50,8 @@ def plan_changes(
     lies, for the packet to remember, and `kind` what it is (install or tune)."""
     naming = Naming(worked, machine)
     decided = decide(worked, naming, book, machine)
-    by_hand = [*with_lines(decided.by_hand, machine, _said_of(worked)), *to_store(decided.stored)]
+    by_hand = with_lines(decided.by_hand, machine, _said_of(worked), worked.swapped)
+    by_hand += to_store(decided.stored)
     base = naming.first
     scripts = script_findings(
         machine,
