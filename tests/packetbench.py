@@ -119,6 +119,7 @@ def pack(
     root: str = "",
     preparer: str = "A. Dunlin",
     replace: bool = False,
+    in_place_of: Mapping[str, object] | None = None,
 ) -> Packet:
     """A packet with these changes, with small pages."""
     plan = plan_for(files, changes, root)
@@ -133,6 +134,7 @@ def pack(
         pages,
         preparer,
         refuse_replacing if replace else None,
+        in_place_of=in_place_of,
     )
 
 
