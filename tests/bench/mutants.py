@@ -4,11 +4,11 @@
     python tests/bench/mutants.py --sample 30 --seed 8 cfgmigrate/{apply,store,packet,files,machine,rules}
 
 One mutant is one small change of one module: a comparison turned round, `and` for `or`, a condition that always or
-never holds, a number one larger, a statement left out. Words of messages are never changed. Each is tried first with
-the nearest tests, the module's own file of tests and those of its room that import it (or `--tests`); with `--wide`, what these let
-pass is tried again with every test of the module's room and with those that go through the whole program (WIDE). What
-no test finds out is printed with its line, to be read by a person: it is a hole, or it changes nothing (an equivalent),
-or only a text.
+never holds, a number one larger, a statement left out. Words of messages are never changed. Each is tried with the
+nearest tests: the module's own file of tests and those of its room that import it, else those of the modules that use it
+(or `--tests`). With `--wide`, what these let pass is tried again with every test of the module's room and with those that
+go through the whole program (WIDE). What no test finds out is printed with its line, to be read by a person: it is a
+hole, or it changes nothing (an equivalent), or only a text.
 
 Counted as caught: a test failed, or ran on past `--seconds`, or the process died. A mutant that can't even be imported
 is told apart, since no test had to look. The tests run in a copy of the tree, in a fork of this process, which has
@@ -242,13 +242,32 @@ def _room(module: str) -> str:
 
 @cache
 def nearest(module: str) -> tuple[str, ...]:
-    """The module's own file of tests, then those of its room that import it; where there are none, the whole room."""
-    room = Path("tests") / _room(module)
-    own = room / f"test_{Path(module).stem}.py"
-    wanted = re.compile(rf"\b{re.escape(_dotted(module))}\b|^from .* import .*\b{Path(module).stem}\b", re.M)
-    files = [each.relative_to(ROOT) for each in sorted((ROOT / room).glob("test_*.py"))]
-    importing = [each for each in files if each != own and wanted.search((ROOT / each).read_text())]
-    return tuple(str(each) for each in ([own] if own in files else []) + importing) or (str(room),)
+    """The module's own file of tests and those of its room that import it. Where there are none, those of the modules of
+    its room that use it, or of those that use them; where there are none either, the whole room."""
+    tests = sorted((ROOT / "tests" / _room(module)).glob("test_*.py"))
+    beside = sorted((ROOT / module).parent.glob("*.py"))
+    seen, users = [module], [module]
+    while users:
+        own = [each for each in tests for user in users if each.stem == f"test_{Path(user).stem}"]
+        found = [
+            *own,
+            *(each for each in tests for user in users if _imports(each, user) and each not in own),
+        ]
+        if found:
+            return tuple(dict.fromkeys(each.relative_to(ROOT).as_posix() for each in found))
+        above = [each for each in beside if any(_imports(each, user) for user in users)]
+        users = [each for each in (one.relative_to(ROOT).as_posix() for one in above) if each not in seen]
+        seen += users
+    return (f"tests/{_room(module)}",)
+
+
+@cache
+def _imports(path: Path, module: str) -> bool:
+    name = re.escape(_dotted(module))
+    return (
+        re.search(rf"\b{name}\b|^from .* import .*\b{Path(module).stem}\b", path.read_text(), re.M)
+        is not None
+    )
 
 
 @cache
