@@ -17,8 +17,12 @@ from cfgmigrate.apply.prior_installs import told_by
 from cfgmigrate.apply.revert import Unanswered, revert, revert_to
 from cfgmigrate.ground.findings import BadInput, Refused
 from cfgmigrate.packet.folder import Packet, hash_of_json
+from cfgmigrate.plan.edits import FileStep
 from cfgmigrate.reports.record import steps_of
-from cfgmigrate.store.history import history
+from cfgmigrate.store.history import history, record
+from cfgmigrate.store.history import steps_of as steps_of_entry
+from cfgmigrate.store.keeping import Store
+from cfgmigrate.store.kept_reasons import are_reasons
 
 HISTORY = ".cfgmigrate/history.jsonl"
 
@@ -296,3 +300,18 @@ def test_an_entry_with_a_field_of_another_kind_can_t_be_read_even_with_its_hash_
     assert first in ("entry 1: it can't be read", "entry 1: it was changed after it was written")
     with pytest.raises(Refused, match="history is broken"):
         revert_to(config, "start")
+
+
+def test_a_file_that_was_not_there_before_a_step_has_no_copy_of_before(config: Path) -> None:
+    store, step = Store(config.resolve()), FileStep("new.conf", "flat", None, b"lag = 1\n", ())
+    with store.locked():
+        record(store, "install", [step], {"new.conf": "new.conf"}, "p", "Wren")
+    (entry,) = history(config).entries
+    assert steps_of_entry(store, entry) == (step,)
+
+
+def test_a_light_is_kept_with_its_name_its_holder_and_its_state_and_a_reason_if_there_is_one() -> None:
+    light = {"light": "feed", "holder": "machine", "state": "set"}
+    assert are_reasons({"lights": [light]}) and are_reasons({"lights": [{**light, "why": "so"}]})
+    for name in light:
+        assert not are_reasons({"lights": [light, {key: light[key] for key in light if key != name}]})

@@ -417,3 +417,21 @@ def test_what_the_system_refuses_without_naming_a_file_is_said_of_the_configurat
     assert str(store.root) in str(raised.value)
     with pytest.raises(Refused, match=r"there\.conf"), store.locked():
         raise OSError(errno.ENOSPC, "No space left on device", "there.conf")
+
+
+def test_a_file_saved_by_somebody_while_it_is_taken_back_is_left_and_named(
+    store: Store, config: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    with store.locked():
+        store.keep((config / "flow.conf").read_bytes())
+    leave_journal(config, "writing")
+    (config / "flow.conf").write_bytes(b"new\n")
+
+    def refuse(*_: object) -> None:
+        raise Refused("it was changed while this ran")
+
+    monkeypatch.setattr("cfgmigrate.store.undoing.put_in", refuse)
+    found = recover_at(store.root)
+    assert found is not None and found.conflicts == ("flow.conf",)
+    assert (config / "flow.conf").read_bytes() == b"new\n"
+    assert not list(config.rglob(".cfgmigrate-*"))
