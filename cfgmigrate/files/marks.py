@@ -33,6 +33,8 @@ _WORD = re.compile(r"[A-Z]+(?![a-z])|[A-Z]?[^\W\d_A-Z]+|[^\W\d_]+|\d+")
 _NUMBERED = re.compile(
     r"\(\d+\)|(?<=[^\W_])[-_. ]\d{1,2}(?=$|\.)|(?<![^\W_])[vV]\d+(?:\.\d+)*(?![^\W_])|(?<=\.)\d{1,2}$"
 )
+#: letters of a name whose words are kept
+_SHORT_NAME = 200
 _SIDES = frozenset(("x", "y", "z", "e", "left", "right", "front", "rear"))
 
 
@@ -66,6 +68,11 @@ def _words() -> _Words:
 
 def words_of(text: str) -> tuple[str, ...]:
     """The words of a name in lower case: `stepMotorX_old2` is step, motor, x, old, 2."""
+    return _words_of(text) if len(text) <= _SHORT_NAME else _words_of.__wrapped__(text)
+
+
+@lru_cache(maxsize=8192)
+def _words_of(text: str) -> tuple[str, ...]:
     return tuple(word.lower() for word in _WORD.findall(text))
 
 

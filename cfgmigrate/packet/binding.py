@@ -82,7 +82,7 @@ def _place_in(sheet: str) -> re.Pattern[str]:
 def _without_sheet(data: Any, sheet: re.Pattern[str]) -> Any:
     """JSON data that says "the sheet" for every place in it."""
     if isinstance(data, str):
-        return sheet.sub("the sheet", data)
+        return sheet.sub("the sheet", data) if ":" in data else data
     if isinstance(data, Mapping):
         return {key: _without_sheet(value, sheet) for key, value in data.items()}
     if isinstance(data, list | tuple):
@@ -104,7 +104,7 @@ def _without_places(data: Any, ends: tuple[str, ...]) -> Any:
         cut = data
         if ":" in data:
             cut = _PLACE.sub(lambda found: found[1] if found[1].endswith(ends) else found[0], data)
-        return _LINE.sub("line", cut)
+        return _LINE.sub("line", cut) if "line" in cut else cut
     if isinstance(data, Mapping):
         return {key: _without_places(value, ends) for key, value in data.items() if key not in _WHERE}
     if isinstance(data, list | tuple):

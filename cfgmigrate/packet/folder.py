@@ -266,15 +266,17 @@ class _Opened:
         return spelled and hash_of_json(rest) == self.data.get("seal")
 
     def _read_files(self) -> Iterator[Fault]:
+        ordinary = {""}
         for path, expected in self.data["contents"].items():
             fault = fault_of_path(path)
             if fault:
                 yield Fault(INDEX, f"{fault}: {path!a}")
                 continue
-            linked = _linked_folder(self.folder, path)
-            if linked:
+            within = path.rpartition("/")[0]
+            if within not in ordinary and (linked := _linked_folder(self.folder, path)):
                 yield Fault(linked, "not an ordinary folder")
                 continue
+            ordinary.add(within)
             try:
                 found = read_ordinary(self.folder / path, path)
             except Refused as error:

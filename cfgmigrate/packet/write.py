@@ -14,6 +14,7 @@ from __future__ import annotations
 import shutil
 import tempfile
 from collections.abc import Callable, Mapping
+from itertools import takewhile
 from pathlib import Path
 from typing import Any
 
@@ -174,11 +175,9 @@ def _fill(folder: Path, files: Mapping[str, bytes]) -> None:
     folder.mkdir()
     for path, data in files.items():
         target = folder / path
-        target.parent.mkdir(parents=True, exist_ok=True)
-        for parent in target.parents:
-            if parent in folders:
-                break
-            folders.add(parent)
+        if target.parent not in folders:
+            target.parent.mkdir(parents=True, exist_ok=True)
+            folders.update(takewhile(lambda parent: parent not in folders, target.parents))
         write_new(target, data, sync=False)
     for made in folders:
         sync_folder(made)

@@ -9,9 +9,9 @@ from __future__ import annotations
 
 import hashlib
 from collections.abc import Mapping
-from functools import cache
 from pathlib import Path
 
+from cfgmigrate.ground.compiled import compiled
 from cfgmigrate.ground.pattern import pattern
 
 #: the pages that say their edition; the others go by them
@@ -19,7 +19,7 @@ TOLD = ("changes.md", "changes.html")
 _SAID = pattern(rb"pages: edition (?:<code>|`)?([0-9a-f]{12})")
 
 
-@cache
+@compiled
 def edition() -> str:
     """The edition of the pages that this program writes: twelve hexadecimal digits."""
     digest = hashlib.sha256()

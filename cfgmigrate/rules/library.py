@@ -7,6 +7,7 @@ quantities and the tables. It computes nothing.
 from __future__ import annotations
 
 import hashlib
+from collections.abc import Iterator, Mapping
 from functools import lru_cache
 from pathlib import Path
 
@@ -26,15 +27,37 @@ from cfgmigrate.sheet.schema import measured_schema, sheet_schema
 TUNING = HERE / "tuning"
 
 
+class _Tables(Mapping[str, NamedValue]):
+    """Facts by name, each with where it is from. What is asked for is made once; a swap asks for a few of them."""
+
+    def __init__(self, facts: Mapping[str, tuple[Fact, str]]) -> None:
+        self._facts = facts
+        self._made: dict[str, NamedValue] = {}
+
+    def __getitem__(self, name: str) -> NamedValue:
+        if name not in self._made:
+            self._made[name] = _given(name, *self._facts[name])
+        return self._made[name]
+
+    def __contains__(self, name: object) -> bool:
+        return name in self._facts
+
+    def __iter__(self) -> Iterator[str]:
+        return iter(self._facts)
+
+    def __len__(self) -> int:
+        return len(self._facts)
+
+
 @lru_cache(maxsize=1)
-def tables() -> dict[str, NamedValue]:
+def tables() -> Mapping[str, NamedValue]:
     """Constants as `const.NAME` and table facts as `ROW:FIELD`, with values in base units."""
-    found = {f"const.{name}": _given(f"const.{name}", fact, "constant") for name, fact in constants().items()}
+    found = {f"const.{name}": (fact, "constant") for name, fact in constants().items()}
     for file in TABLE_OF.values():
         for row in table(file).entries.values():
             for name, fact in row.facts.items():
-                found[f"{row.key}:{name}"] = _given(f"{row.key}:{name}", fact, f"table {file}, {row.key}")
-    return found
+                found[f"{row.key}:{name}"] = fact, f"table {file}, {row.key}"
+    return _Tables(found)
 
 
 def _given(name: str, fact: Fact, origin: str) -> NamedValue:
