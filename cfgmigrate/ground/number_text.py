@@ -16,6 +16,8 @@ from functools import lru_cache
 
 MINUS = "−"
 SIGNIFICANT = 6
+#: how sure the last digit of a number is that was read off a scale: a half divided by the square root of 3
+RESOLUTION = 0.288675
 MOST_SHOWN_DECIMALS = 9
 _SUPERSCRIPT = str.maketrans("0123456789-", "⁰¹²³⁴⁵⁶⁷⁸⁹⁻")
 _SIGNS = {

@@ -13,7 +13,6 @@ from cfgmigrate.machine.axis_words import axis_words
 from cfgmigrate.machine.by_words import take_setting
 from cfgmigrate.machine.collection import Collected as Collected
 from cfgmigrate.machine.collection import Collection
-from cfgmigrate.machine.command_lines import collect_codes, told_in_other_files
 from cfgmigrate.machine.context import Context, Spoken
 from cfgmigrate.machine.gear_pairs import pairs_of_gears
 from cfgmigrate.machine.half_understood import settle_half, settle_torn, still_unsure
@@ -32,9 +31,12 @@ def collect(
     found = Collection()
     defined = definitions_of(documents)
     taught = {**axis_words(documents), **(in_mapping(names.words) if names else {})}
-    elsewhere = told_in_other_files(documents)
+    elsewhere: Mapping[str, str] | None = None
     for document in documents:
         if document.dialect == codes.DIALECT:
+            from cfgmigrate.machine.command_lines import collect_codes, told_in_other_files
+
+            elsewhere = told_in_other_files(documents) if elsewhere is None else elsewhere
             collect_codes(found, document, names, elsewhere)
             continue
         context = Context(document, taught)

@@ -17,7 +17,6 @@ from itertools import pairwise
 from msgspec.structs import replace
 
 from cfgmigrate.dialects.document import Document, Setting, State, readable
-from cfgmigrate.dialects.header import plain_text
 from cfgmigrate.ground.findings import Place
 from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.machine.model import Reading
@@ -104,6 +103,8 @@ def _chain(setting: Setting, values: Mapping[str, str]) -> list[str]:
 
 
 def _uses(documents: Iterable[Document]) -> _Uses:
+    from cfgmigrate.dialects.header import plain_text
+
     found: dict[str, list[tuple[Place, str]]] = defaultdict(list)
     for document in documents:
         line, last = 1, 0

@@ -178,8 +178,14 @@ def _row(pair: Pair) -> str:
     """One row of the side-by-side table. Written here because a file has thousands of them."""
     if pair.folded:
         return _folded(pair.folded)
-    kind = "same" if pair.same else "changed"
-    return f'<tr class="{kind}" role="row">{_cells(pair.old, "old")}{_cells(pair.new, "new")}</tr>'
+    if pair.old is not None and pair.new is not None and pair.same:
+        shown = _marked(pair.old)
+        cells = (
+            f'<td class="no" role="cell">{line.number}</td><td class="code" role="cell">{shown}</td>'
+            for line in (pair.old, pair.new)
+        )
+        return f'<tr class="same" role="row">{"".join(cells)}</tr>'
+    return f'<tr class="changed" role="row">{_cells(pair.old, "old")}{_cells(pair.new, "new")}</tr>'
 
 
 def _folded(lines: Sequence[Line]) -> str:

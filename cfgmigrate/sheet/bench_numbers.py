@@ -12,14 +12,12 @@ import math
 import re
 import statistics
 
-from cfgmigrate.ground.number_text import decimals_of
+from cfgmigrate.ground.number_text import RESOLUTION, decimals_of
 from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.ground.quantity_text import NotAQuantity
 from cfgmigrate.sheet.bench_talk import plainly
 from cfgmigrate.sheet.schema import Field
 
-#: of one digit: a half divided by the square root of 3
-RESOLUTION = 0.288675
 #: what "about" leaves open, as a part of the value: common practice, no source
 ABOUT = 0.05
 NUMBER = r"[+-]?(?:\d+\.?\d*|\.\d+)"

@@ -17,10 +17,9 @@ from msgspec import Struct, field
 from msgspec.structs import replace
 
 from cfgmigrate.ground.findings import BadInput, Place
-from cfgmigrate.ground.number_text import with_unit
+from cfgmigrate.ground.number_text import RESOLUTION, with_unit
 from cfgmigrate.ground.positioned_yaml import Node, YamlField
 from cfgmigrate.ground.quantity_text import Amount, NotAQuantity, parse_count, parse_quantity, parse_ratio
-from cfgmigrate.sheet.bench_numbers import RESOLUTION, number_text
 from cfgmigrate.sheet.model import Entries, SheetEntry, folded_name, listed
 from cfgmigrate.sheet.repeats import COUNT, SPREAD, summary
 from cfgmigrate.sheet.schema import Field, Schema
@@ -160,6 +159,8 @@ def _said(field: Field, text: str, place: Place) -> SheetEntry:
         comma = "," in text and field.kind != "ratio"
         if not field.numeric or field.kind == "count" or comma or len(text) > LONGEST_TEXT:
             raise
+        from cfgmigrate.sheet.bench_numbers import number_text
+
         plain, _ = number_text(replace(field, unit=""), " ".join(text.split()))
         if plain == text:
             raise
