@@ -21,6 +21,7 @@ from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.machine.by_number import LETTERED, Numbered, may_be, shares_word
 from cfgmigrate.machine.context import key_dimension
 from cfgmigrate.machine.model import Machine, Unread
+from cfgmigrate.machine.near_words import near_meanings
 from cfgmigrate.machine.nearest import MOST_SUGGESTED, said_in_full
 from cfgmigrate.machine.plain_words import names_owner
 from cfgmigrate.machine.quantities import quantity
@@ -186,6 +187,7 @@ def teachable(
     read: dict[str, set[str]] = {}
     for reading in machine.readings:
         read.setdefault(reading.setting.section, set()).add(reading.quantity)
+    near_words = near_meanings(machine) if by_numbers else {}
     found = []
     for (file, pattern), group in _of_axes_alone(groups):
         unread, number = group[0]
@@ -195,7 +197,9 @@ def teachable(
         near = "" if in_table else _near(unread, number, remark, lengths)
         says = "" if OF_A_SHARE.match(remark) else _says(unread)
         candidates = tuple(dict.fromkeys((*((says,) if says else ()), *_by_words(group))))
+        by_near_words = near_words.pop((file, unread.setting.start), ()) if single else ()
         if by_numbers and not OF_A_SHARE.match(remark):
+            candidates = (*by_near_words, *candidates)
             more = _by_numbers(read, group, remarks[file], file in coded)
             candidates = tuple(dict.fromkeys((*candidates, *_MAY_BE.get(near, ()), *more)))[:MOST_SUGGESTED]
         found.append(
@@ -211,6 +215,7 @@ def teachable(
                 _code(unread, single) if file in coded else "",
             )
         )
+    found.extend(_by_near_words(machine, near_words, remarks))
     return tuple(
         sorted(
             found,
@@ -228,6 +233,17 @@ def teachable(
 def _row(unread: Unread) -> tuple[str, str]:
     """What the rows of one table have in common: their names, but for the numbers in these."""
     return unread.place.file, _NUMBERED.sub("#", unread.setting.name)
+
+
+def _by_near_words(
+    machine: Machine, near_words: Mapping[tuple[str, int], tuple[str, ...]], remarks: Mapping[str, Remarks]
+) -> Iterator[Teachable]:
+    """What only words near the trade's speak of: lists, and settings of other parts."""
+    for unread in machine.unread:
+        file, setting = unread.place.file, unread.setting
+        if candidates := near_words.get((file, setting.start)):
+            remark = remarks[file].behind(setting)
+            yield Teachable(setting.name, 0.0, setting.value, remark, candidates[:MOST_SUGGESTED], (unread,))
 
 
 def _number(unread: Unread) -> Number | None:

@@ -45,6 +45,7 @@ A_LITTLE = 0.2
 Said = tuple[str, str, str, int | None]
 Effect = frozenset[Said]
 _SWEEPS = 2
+_AXES = (("x",), ("y",), ("z",))
 #: so many settings with a number of their own are no measure
 FEWEST_PINS = 6
 
@@ -86,6 +87,8 @@ def word_lessons(machine: Machine, taught: Mapping[Pieces, Pieces] | None = None
     for _ in range(_SWEEPS):
         for word in clearest:
             scored = trial.scored(word, offered().meanings, _sample(places[word]), best)
+            # what names an axis stands in several names: of one alone nobody could say which axis it is
+            scored = [each for each in scored if len(places[word]) > 1 or each[1] not in _AXES]
             likely[word] = [meaning for _, meaning in scored]
             if scored:
                 best[word] = scored[0][1]
