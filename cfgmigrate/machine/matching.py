@@ -181,19 +181,28 @@ def _fit(name: Name, entry: Entry, phrase: Phrase) -> Fit | None:
     return best
 
 
-@lru_cache(maxsize=1024)
-def _other_measures(quantity: str) -> frozenset[str]:
-    """Words of a section that a length below it would not have: counts of steps, currents."""
-    if facts(quantity).quantity.unit != "mm" or quantity.endswith("_per_turn"):
-        return frozenset()
-    return frozenset(
-        w for name in ("step", "current") for s in vocabulary().spelled(name) if len(s) == 1 for w in s
-    )
+#: what a section may say that its numbers are, and no length is, whatever its key says
+_NO_LENGTHS = ("step", "current")
+#: the same, where the key does not say itself that it is a length
+_OTHER_KINDS = ("acceleration", "speed", "temperature")
+
+
+@lru_cache(maxsize=16)
+def _spelled_in_one(*names: str) -> frozenset[str]:
+    return frozenset(w for name in names for s in vocabulary().spelled(name) if len(s) == 1 for w in s)
 
 
 def _of_another_measure(use: Use, quantity: str) -> bool:
-    """Whether a section says that its numbers are none of a quantity's kind."""
-    return not _other_measures(quantity).isdisjoint(use.words[p] for p in use.rest(range(use.key, use.own)))
+    """Whether a section says that its numbers are none of a quantity's kind: `[accel] fill` is no length to fill."""
+    if facts(quantity).quantity.unit != "mm" or quantity.endswith("_per_turn"):
+        return False
+    section = {use.words[p] for p in use.rest(range(use.key, use.own))}
+    if not section.isdisjoint(_spelled_in_one(*_NO_LENGTHS)):
+        return True
+    own = _spelled_in_one("length", "mm", "diameter")
+    if not own.isdisjoint((*use.words[: use.key], *section)):
+        return False
+    return not section.isdisjoint(_spelled_in_one(*_OTHER_KINDS))
 
 
 def _occasion(quantity: str) -> frozenset[str]:

@@ -74,6 +74,8 @@ def next_question(
 ) -> SheetQuestion | None:
     """The next question; None where no answer would change anything. What was put off comes last in its stage."""
     there = askable_fields(sheet, bench.machine, declined)
+    if (half := _half_said(bench, sheet, {*there} - {*later})) is not None:
+        return _question(Unlock(half), FIRST_PACKET, 1, there)
     asked = {*said_in(sheet), *declined, *later}
     before = [name for name in asked if sheet_schema().sitting(name) == BEFORE_SITTING]
     if len(before) < MOST_BEFORE:
@@ -95,6 +97,17 @@ def next_question(
     stage = FIRST_PACKET if first.lights or first.unsettles else SURER
     left = len({sheet_schema().breath(each.field)[0] for each in open_questions})
     return _question(first, stage, left, there)
+
+
+def _half_said(bench: Workings, sheet: Sheet, there: Collection[str]) -> str | None:
+    """The count for which a maker's figure holds, where it is open and nothing else of the sheet bears the figure out."""
+    for figure, beside in sheet_schema().holds_for.items():
+        if figure in said_in(sheet) and beside in there:
+            results = bench.stand(sheet).results.values()
+            of_it = [each for each in results if any(one.name == figure for one in each.derivation.inputs)]
+            if not any(each.cross_checks and not each.unsettled for each in of_it):
+                return beside
+    return None
 
 
 def next_of_several(

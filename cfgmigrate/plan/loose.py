@@ -39,6 +39,10 @@ class Loose:
             held = any(
                 each.quantity == target and lane.feeder in each.serves for each in self.machine.readings
             )
+            if result.unsettled and target:
+                self.found.find(finding_of(named, whose))
+                self.found.leave_once(LeftAlone(target, result.unsettled, holder))
+                continue
             if rule is not None and (rule.by_hand if not target else rule.elsewhere and not held):
                 self.found.by_hand.append(hand_item(named, rule, whose))
                 continue

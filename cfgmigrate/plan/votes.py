@@ -226,6 +226,8 @@ def _never(result: Result, reading: Reading) -> str:
         return "protected: read and compared, never written"
     if not reading.editable and not _at_console(reading):
         return f"{reading.why_not}; it would be {shown(result)}"
+    if result.unsettled:
+        return result.unsettled
     if result.value is None or reading.value is None:
         return "the file's value is no number that can be replaced"
     if reading.form.teeth and reading.value != result.value and counts_of_teeth(result) is None:

@@ -24,11 +24,12 @@ from typing import Any
 from msgspec import Struct, field
 from msgspec.structs import replace
 
-from cfgmigrate.ground.findings import BadInput, Doubt
+from cfgmigrate.ground.findings import Doubt
 from cfgmigrate.machine.model import FlatMachine
 from cfgmigrate.rules import derivation, dimensions
 from cfgmigrate.rules.age import Age, Told
 from cfgmigrate.rules.book import Book
+from cfgmigrate.rules.cross_checks import NOT_WRITTEN_FOR, cross_checks, held_back, value_of
 from cfgmigrate.rules.formula import Expression, FormulaError, evaluate, holds, nominal
 from cfgmigrate.rules.result import CrossCheck, Derivation, Result, Silent, Status
 from cfgmigrate.rules.rule import OWN, Rule, Way
@@ -182,52 +183,25 @@ def _step(rule: Rule, run: Run) -> Step:
             rule.name, rule.label, rule.unit, f"rule {rule.name}", word=winner.word, place=stands
         )
     else:
-        base = _value(rule, winner, scope)
-        checks, doubts = _cross_checks(rule, winner, usable, base, scope)
+        base = value_of(rule, winner, scope)
+        checks, doubts = cross_checks(rule, winner, usable, base, scope)
         result = _number_result(rule, winner, base, checks, scope)
+        open_ = held_back(rule, winner, usable, base, scope)
+        result = replace(result, unsettled=open_)
         given = NamedValue(
-            rule.name, rule.label, rule.unit, f"rule {rule.name}", base=base, text=result.text, place=stands
+            rule.name,
+            rule.label,
+            rule.unit,
+            f"rule {rule.name}",
+            base=base,
+            text=result.text,
+            place=stands,
+            unsettled=open_,
         )
     whole, more = _with_texts(rule, winner, result, given, scope)
+    if whole.unsettled != given.unsettled:
+        given = replace(given, unsettled=whole.unsettled)
     return Step(whole, None, (*doubts, *more), given)
-
-
-def _value(rule: Rule, way: Way, scope: Scope) -> Any:
-    assert way.formula is not None
-    try:
-        return evaluate(way.formula, scope.bases(way.needs))
-    except FormulaError as error:
-        numbers = derivation.substituted(way.formula, scope)
-        raise BadInput(
-            f"the rule {rule.name} {error}: {way.text} = {numbers}",
-            way.place,
-            "Correct the values in the sheet or the files.",
-        ) from None
-
-
-def _cross_checks(
-    rule: Rule, winner: Way, usable: list[Way], base: Any, scope: Scope
-) -> tuple[tuple[CrossCheck, ...], list[Doubt]]:
-    checks, doubts = [], []
-    unit = dimensions.unit(rule.unit)
-    for way in usable:
-        if way is winner or way.formula is None or way.fallback:
-            continue
-        other = _value(rule, way, scope)
-        apart = abs(nominal(other) - nominal(base)) / abs(nominal(base)) if nominal(base) else 0.0
-        note = f"{way.source}; {100 * apart:.2g} % away" if apart else f"{way.source}; the same"
-        shown = unit.from_base(nominal(other))
-        checks.append(CrossCheck(way.name, shown, note, getattr(other, "std_dev", 0.0) / unit.factor))
-        if rule.agree is not None and apart > rule.agree:
-            why = (
-                f"{winner.name} and {way.name} are {100 * apart:.2g} % apart, more than the"
-                f" {100 * rule.agree:g} % that measuring explains"
-            )
-            place = scope.place(winner.needs)
-            doubts.append(
-                Doubt(place, rule.label, why, "Measure again, or look for the wrong figure in the sheet.")
-            )
-    return tuple(checks), doubts
 
 
 def _number_result(rule: Rule, way: Way, base: Any, checks: tuple[CrossCheck, ...], scope: Scope) -> Result:
@@ -318,12 +292,14 @@ def _with_texts(
         values[OWN] = own.base
     doubts: list[Doubt] = []
     verify = derivation.fill(rule.verify, scope, own, whole=True)
-    said = []
+    said, held = [], result.unsettled
     for warning in rule.warnings:
         if not holds(warning.when, values, words):
             continue
         text = derivation.fill(warning.say, scope, own)
         said.append(text)
+        if warning.hold:
+            held = held or f"{NOT_WRITTEN_FOR} {text}"
         if warning.doubt:
             doubts.append(Doubt(scope.place(way.needs), rule.label, text, verify))
     whole = replace(
@@ -335,6 +311,7 @@ def _with_texts(
         check_at=rule.check_at,
         cautions=tuple(derivation.fill(caution, scope, own, whole=True) for caution in rule.cautions),
         warnings=tuple(said),
+        unsettled=held,
     )
     return whole, doubts
 

@@ -76,7 +76,8 @@ class Result(Struct, frozen=True):
     after the other. `text` is a form the
     value must be written in (gear stages), "" for a plain number. `round_down` and `round_up` ask for rounding
     to the safe side of an upper or a lower limit. `low`, `high`, `step` give the range to try for an estimate
-    (None where there is none), `check_at` the moment of the day by which `verify` is due.
+    (None where there is none), `check_at` the moment of the day by which `verify` is due. `unsettled` says why the value is a question and is
+    not to be written, "" where it is none.
     """
 
     rule: str
@@ -105,6 +106,7 @@ class Result(Struct, frozen=True):
     verify: str = ""
     depends: tuple[str, ...] = ()
     check_at: str = ""
+    unsettled: str = ""
 
 
 class Silent(Struct, frozen=True):

@@ -49,12 +49,14 @@ class Way(Struct, frozen=True):
 
 
 class Warning_(Struct, frozen=True):
-    """What to say where a condition holds; `doubt` makes it a doubt that someone has to settle."""
+    """What to say where a condition holds; `doubt` makes it a doubt that someone has to settle, and `hold` besides a
+    question before whose answer the value is not written."""
 
     when: Condition
     say: str
     doubt: bool
     place: Place
+    hold: bool = False
 
 
 #: When in the day something is done or checked, in the day's order. Unplugged: the old drive still on;
@@ -68,7 +70,9 @@ MOMENTS = (
 class Rule(Struct, frozen=True, dict=True):
     """One rule, checked. `sets` is the quantity it writes, "" for a by-hand item or a finding. `places` says
     where its fields stand. `most` is what no end of its range passes, and `check_at` the moment of `verify`. Where the rule
-    is silent it says the first of `because` that holds, else `otherwise`. `looks_at` is `uses`, once it was found."""
+    is silent it says the first of `because` that holds, else `otherwise`. Where its ways are further apart than `agree`, one
+    that shall `hold` is a question and not written; `twos` is a count whose double or half may be what makes them so, and
+    `twos_say` what is asked then. `looks_at` is `uses`, once it was found."""
 
     name: str
     place: Place
@@ -86,6 +90,9 @@ class Rule(Struct, frozen=True, dict=True):
     otherwise: str = ""
     because: tuple[Warning_, ...] = ()
     agree: float | None = None
+    hold: bool = False
+    twos: str = ""
+    twos_say: str = ""
     low: Expression | None = None
     high: Expression | None = None
     step: Expression | None = None

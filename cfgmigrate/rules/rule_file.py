@@ -33,6 +33,8 @@ RULE_FIELDS = {
     "because": "list",
     "ways": "list",
     "agree": "text",
+    "hold": "text",
+    "twos": "mapping",
     "range": "mapping",
     "warn": "list",
     "write_as": "text",
@@ -53,7 +55,8 @@ WAY_FIELDS = {
     "fallback": "text",
     "round": "text",
 }
-WARN_FIELDS = {"when": "text", "say": "text", "doubt": "text"}
+WARN_FIELDS = {"when": "text", "say": "text", "doubt": "text", "hold": "text"}
+TWOS_FIELDS = {"of": "text", "say": "text"}
 RANGE_FIELDS = {"low": "text", "high": "text", "step": "text", "most": "text"}
 
 
@@ -65,6 +68,7 @@ def read_rule(name: str, shown: str, source: bytes) -> Rule:
         raise reader.error("a rule needs at least one way", "ways")
     warnings = tuple(_read_warning(item) for item in reader.items("warn"))
     ranges = reader.inner("range", RANGE_FIELDS)
+    twos = reader.inner("twos", TWOS_FIELDS)
     rounding = reader.rounding()
     return Rule(
         name=name,
@@ -83,6 +87,9 @@ def read_rule(name: str, shown: str, source: bytes) -> Rule:
         otherwise=reader.text("otherwise"),
         because=tuple(_read_warning(item) for item in reader.items("because")),
         agree=reader.percent("agree"),
+        hold=reader.truth("hold"),
+        twos=twos.needed("of") if twos else "",
+        twos_say=twos.needed("say") if twos else "",
         low=ranges.expression("low") if ranges else None,
         high=ranges.expression("high") if ranges else None,
         step=ranges.expression("step") if ranges else None,
@@ -134,7 +141,10 @@ def _read_warning(node: Node) -> Warning_:
     condition = reader.condition("when")
     if condition is None:
         raise reader.error("a warning needs a condition under 'when'", "say")
-    return Warning_(condition, reader.needed("say"), reader.truth("doubt"), reader.where("when"))
+    hold = reader.truth("hold")
+    return Warning_(
+        condition, reader.needed("say"), hold or reader.truth("doubt"), reader.where("when"), hold
+    )
 
 
 class located:

@@ -34,7 +34,7 @@ from cfgmigrate.sheet.schema import field_of
 class NamedValue(Struct, frozen=True):
     """A value under a name. `base` is in SI base units (a float, or one with uncertainty); None for a word.
 
-    `text` is how it was written, where that matters (gear stages)."""
+    `text` is how it was written, where that matters (gear stages); `unsettled` why it is a question."""
 
     name: str
     label: str
@@ -44,6 +44,7 @@ class NamedValue(Struct, frozen=True):
     word: str = ""
     text: str = ""
     place: Place | None = None
+    unsettled: str = ""
 
 
 class Scope(Struct):

@@ -22,6 +22,7 @@ from cfgmigrate.ground.quantity_text import NotAQuantity
 from cfgmigrate.sheet.bench_numbers import NUMBER, number_text, with_points
 from cfgmigrate.sheet.bench_talk import less_by
 from cfgmigrate.sheet.fields import read_value
+from cfgmigrate.sheet.maker_figure import figure_at, plain_steps
 from cfgmigrate.sheet.model import SheetEntry
 from cfgmigrate.sheet.schema import Field, sheet_schema
 
@@ -52,6 +53,8 @@ class Understood(Struct, frozen=True):
     text: str
     entry: SheetEntry
     note: str = ""
+    #: what the same answer says of another field
+    also: tuple[Understood, ...] = ()
 
 
 def understood(field: Field, answer: str) -> Understood:
@@ -61,10 +64,14 @@ def understood(field: Field, answer: str) -> Understood:
         return shorter
     if plain := _in_words(field, said.casefold()):
         return plain
+    if figure := _figure_at(field, said):
+        return figure
     whole, to_the_tip = sheet_schema().to_the_tip.get(field.path, ""), _TO_THE_TIP.fullmatch(said)
     if whole and to_the_tip:
         way = understood(sheet_schema().fields[whole], to_the_tip["way"])
         return replace(way, note=f"kept as {whole}: {way.text}")
+    if field.path in sheet_schema().holds_for:
+        said = plain_steps(said)
     text, note = number_text(field, said) if field.numeric else (_word(field, said), "")
     try:
         entry = read_value(field, text, Place("answer"))
@@ -77,6 +84,19 @@ def understood(field: Field, answer: str) -> Understood:
     if not note and text.casefold() != said.casefold():
         note = f"taken as {text}"
     return Understood(text, entry, note)
+
+
+def _figure_at(field: Field, said: str) -> Understood | None:
+    """A maker's figure with the microsteps for which it holds: `712 at 16`; None where only one of the two is said."""
+    beside = sheet_schema().holds_for.get(field.path, "")
+    found = figure_at(said) if beside else None
+    if found is None:
+        return None
+    figure, count = understood(field, found.figure), understood(sheet_schema().fields[beside], found.count)
+    note = f"taken as {figure.text} for {count.text} fine steps"
+    if found.motor:
+        note += f" and a motor of {found.motor} a step: yours must be one, too"
+    return replace(figure, note=note, also=(count,))
 
 
 def understood_together(fields: Sequence[Field], answer: str) -> tuple[Understood | None, ...]:

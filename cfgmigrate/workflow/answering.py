@@ -60,7 +60,8 @@ def take_in(
     def named(path: str) -> str:
         return f"{feeder}:{path}" if feeder and path.partition(".")[0] in own else path
 
-    texts = {named(each.entry.path): each.text for each in found if each is not None}
+    told = [part for each in found if each is not None for part in (each, *each.also)]
+    texts = {named(each.entry.path): each.text for each in told}
     open_ones = [
         named(field.path)
         for field, each in zip(fields, found, strict=True)

@@ -7,6 +7,7 @@ from feederbench import values
 
 from cfgmigrate.dialects import read
 from cfgmigrate.dialects.document import Document, Setting, State
+from cfgmigrate.machine.quantities import quantity
 from cfgmigrate.machine.recognise import recognise
 
 
@@ -178,3 +179,15 @@ def test_every_setting_in_force_is_a_reading_a_doubt_or_unread() -> None:
     said = {reading.place.line for reading in (*found.readings, *found.shadowed)}
     said |= {doubt.place.line for doubt in found.doubts} | {unread.place.line for unread in found.unread}
     assert {setting.line for setting in document.settings} <= said
+
+
+@pytest.mark.parametrize("section", ["accel", "acceleration", "fast acceleration", "speeds", "temperature"])
+def test_a_number_in_a_section_of_another_kind_is_no_length(section: str) -> None:
+    """An acceleration called after what is printed with it is no length that fills a path."""
+    found = recognise([read(f"[{section}]\nouter = 1400\nfill = 2600\n".encode(), "spool.ini")])
+    assert not [each for each in found.every_reading if quantity(each.quantity).unit == "mm"]
+
+
+def test_a_key_that_says_itself_that_it_is_a_length_stays_one_in_such_a_section() -> None:
+    found = recognise([read(b"[filament speeds]\nload length = 480 mm\n", "spool.ini")])
+    assert [each.quantity for each in found.every_reading] == ["feeder.load_length"]
