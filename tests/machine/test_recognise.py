@@ -184,10 +184,10 @@ def test_every_setting_in_force_is_a_reading_a_doubt_or_unread() -> None:
 @pytest.mark.parametrize("section", ["accel", "acceleration", "fast acceleration", "speeds", "temperature"])
 def test_a_number_in_a_section_of_another_kind_is_no_length(section: str) -> None:
     """An acceleration called after what is printed with it is no length that fills a path."""
-    found = recognise([read(f"[{section}]\nouter = 1400\nfill = 2600\n".encode(), "spool.ini")])
+    found = recognise([read("spool.ini", f"[{section}]\nouter = 1400\nfill = 2600\n".encode())])
     assert not [each for each in found.every_reading if quantity(each.quantity).unit == "mm"]
 
 
 def test_a_key_that_says_itself_that_it_is_a_length_stays_one_in_such_a_section() -> None:
-    found = recognise([read(b"[filament speeds]\nload length = 480 mm\n", "spool.ini")])
+    found = recognise([read("spool.ini", b"[filament speeds]\nload length = 480 mm\n")])
     assert [each.quantity for each in found.every_reading] == ["feeder.load_length"]
