@@ -78,19 +78,34 @@ class Standpoint(Struct, frozen=True, dict=True):
 
     @cached_property
     def unanswered(self) -> frozenset[str]:
-        """The lights that are unknown by what the sheet lacks, whatever lines of the files keep them unknown besides."""
+        """The lights that are unknown by what the sheet lacks, whatever lines of the files keep them unknown besides, and
+        whatever contradicts itself: an answer is tried with an example, which need not agree with what is said."""
         open_files = {"suspects": {}, "open": {}, "kept": {}, "gap": ""}
-        told = lights(replace(case, **open_files) for case in self._cases)
+        told = lights(replace(case, **open_files) for case in self._without_questions)
         return frozenset(light.name for light in told if light.state == UNKNOWN)
 
     @cached_property
     def _cases(self) -> tuple[Case, ...]:
-        decided = self.decided
+        return self._cases_of(self.worked, self.decided)
+
+    @cached_property
+    def _without_questions(self) -> tuple[Case, ...]:
+        lanes = self.worked.lanes
+        if not any(result.unsettled for each in lanes.values() for result in each.results):
+            return self._cases
+        settled = {
+            lane: replace(each, results=tuple(replace(result, unsettled="") for result in each.results))
+            for lane, each in lanes.items()
+        }
+        worked = replace(self.worked, lanes=settled)
+        return self._cases_of(worked, decide(worked, Naming(worked, self.machine), self.book, self.machine))
+
+    def _cases_of(self, worked: Worked, decided: Decided) -> tuple[Case, ...]:
         suspects = suspects_in(self.machine, near_the_old(self.machine, self.worked.base))
         return tuple(
             cases(
                 self.machine,
-                self.worked,
+                worked,
                 decided.changes,
                 decided.by_hand,
                 decided.left,
