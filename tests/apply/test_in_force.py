@@ -159,3 +159,16 @@ def test_the_lights_of_a_step_that_was_taken_back_in_part_are_no_longer_told() -
     assert [each["state"] for each in InForce(steps, ()).lights] == ["by hand", "set"]
     kept = {3: frozenset({("feed.conf", "feeder.steps_per_mm")})}
     assert [each["state"] for each in InForce(steps, (), kept).lights] == ["set", "set"]
+
+
+def test_a_value_that_was_taken_back_and_put_in_again_by_hand_stands_like_the_others(
+    config: Path, tmp_path: Path, kit: SimpleNamespace
+) -> None:
+    change = kit.move(kit.FILES, "lag.coefficient", "flow.conf", b"lag.coefficient <0.55>", "0.04")
+    other = kit.move(kit.FILES, "retraction.length", "flow.conf", b"retract.length=<5.4>", "0.6")
+    made = kit.pack(tmp_path / "two", kit.FILES, [change, other], str(config))
+    install(made.folder)
+    revert(made.folder, only=["lag.coefficient"])
+    assert in_force(config).kept == {1: {("flow.conf", "retraction.length")}}
+    (config / "flow.conf").write_bytes(made.after["flow.conf"])
+    assert in_force(config).kept == {} and len(in_force(config).entries) == 1

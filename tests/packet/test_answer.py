@@ -263,3 +263,9 @@ def test_a_wrong_number_or_two_verdicts_are_one_clear_error(text: str, error: st
 
 def test_the_same_verdict_on_the_rest_said_twice_is_one() -> None:
     assert set(verdicts("the rest ok: thanks\nC1 held\nthe others ok").values()) == {"accepted", "held"}
+
+
+def test_what_somebody_wrote_ends_the_mail_where_it_does_not_follow_as_a_quote() -> None:
+    wrote = "C2 held: too long\nOn 4 May 2031, B. Plover wrote:\n"
+    assert verdicts(f"{wrote}C1 accepted\n> C3 accepted\nC4 held: why") == {"C2": "held"}
+    assert verdicts(f"{wrote}\n> C3 accepted\nC4 held: why") == {"C2": "held", "C4": "held"}

@@ -11,7 +11,7 @@ from msgspec.structs import replace
 import cfgmigrate
 from cfgmigrate import Judgement, Refused, Review, Verdict
 from cfgmigrate.packet.binding import basis_of, review_basis
-from cfgmigrate.packet.folder import Packet
+from cfgmigrate.packet.folder import REVIEW, Packet
 from cfgmigrate.packet.review import read_reviews
 from cfgmigrate.packet.standing import (
     Allowed,
@@ -190,3 +190,11 @@ def test_a_plan_whose_sheet_has_no_path_is_bound_like_any_other(packet: Packet) 
         named[piece] for piece in bare if piece in named
     ]
     assert len(bare) == len(named)
+
+
+def test_a_record_that_was_altered_under_its_seal_is_not_read(packet: Packet) -> None:
+    record_review(packet.folder, said(packet, "B. Plover", axis_z_max="held"))
+    path = packet.folder / REVIEW
+    path.write_bytes(path.read_bytes().replace(b"held", b"accepted"))
+    with pytest.raises(Refused, match="seal does not hold"):
+        read_reviews(replace(packet, review=path.read_bytes()))
