@@ -14,7 +14,8 @@ Counted as caught: a test failed, or ran on past `--seconds`, or the process die
 is told apart, since no test had to look. The tests run in a copy of the tree, in a fork of this process, which has
 imported beforehand what the mutant can't have changed: other people's libraries, and the rooms below the module's
 (pyproject.toml keeps the rooms from importing upwards). The mutant lies in the copy as a file, so that commands which a
-test starts run it too. Each set of tests must pass without a mutant first, else nothing is said.
+test starts run it too. The tests (of the whole room, or those that are
+named) must pass without a mutant first, else nothing is said.
 
 This is a tool and no test: pytest does not collect it.
 """
@@ -346,24 +347,24 @@ def _modules(place: Path) -> list[str]:
 
 
 def _verdict(workshop: Workshop, module: str, text: str, near: tuple[str, ...], wide: bool) -> str:
-    found = "survives"
-    for tests in (near, (f"tests/{_room(module)}", *WIDE) if wide else ()):
-        if tests and found == "survives":
-            found = workshop.try_out(module, text, _passing(workshop, module, tests))
+    room = (f"tests/{_room(module)}",)
+    _must_pass(workshop, module, near if any(not each.startswith(room) for each in near) else room)
+    found = workshop.try_out(module, text, near)
+    if found == "no test":  # all of them are of the exhaustive tier
+        found = workshop.try_out(module, text, room)
+    if wide and found == "survives":
+        _must_pass(workshop, module, (*room, *WIDE))
+        found = workshop.try_out(module, text, (*room, *WIDE))
     return found
 
 
-_passed: dict[tuple[str, ...], tuple[str, ...]] = {}
+_passed: set[tuple[str, ...]] = set()
 
 
-def _passing(workshop: Workshop, module: str, tests: tuple[str, ...]) -> tuple[str, ...]:
-    """These tests, which pass without a mutant; the whole room's where there is none of the quick tier among them."""
-    if tests not in _passed:
-        found = workshop.try_out(module, None, tests)
-        if found not in ("survives", "no test"):
-            sys.exit(f"{' '.join(tests)}: fails without a mutant: {found}")
-        _passed[tests] = tests if found == "survives" else (f"tests/{_room(module)}",)
-    return _passed[tests]
+def _must_pass(workshop: Workshop, module: str, tests: tuple[str, ...]) -> None:
+    if tests not in _passed and (found := workshop.try_out(module, None, tests)) != "survives":
+        sys.exit(f"{' '.join(tests)}: fails without a mutant: {found}")
+    _passed.add(tests)
 
 
 def _copied(folder: Path) -> Path:
