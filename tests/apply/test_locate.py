@@ -120,3 +120,22 @@ def test_where_a_file_can_t_be_read_a_value_is_found_by_all_the_rest_of_its_line
 def test_where_a_file_can_t_be_read_a_number_with_nothing_before_it_has_no_rest_to_be_known_by() -> None:
     one = step(b"# one\n  235 mm\n", b"  <235> mm", b"186.5", "")
     assert found(one, b"# One\n  187 mm\n").state is SpanState.GONE
+
+
+@pytest.mark.parametrize(
+    ("text", "line", "was", "now"),
+    [
+        (b"[axis z]\nspot = 187\nend = 4\n[lamp]\n", 3, b"end = 3\n", b"end = 4\n"),
+        (b"[axis Z]\nspot = 187\nend = 3\n[lamp]\n", 1, b"[axis z]\n", b"[axis Z]\n"),
+    ],
+    ids=["below", "above"],
+)
+def test_an_edit_beside_a_value_that_was_edited_too_is_told_without_it(
+    text: bytes, line: int, was: bytes, now: bytes
+) -> None:
+    one = step(b"[axis z]\nspot = 235\nend = 3\n[lamp]\n", b"spot = <235>", b"186.5")
+    here = one.after.replace(b"186.5", b"187")
+    (value,) = locate(one, here)
+    (edit,) = hand_edits(one, text, (value,))
+    assert (edit.line, edit.installed, edit.present) == (line, was, now)
+    assert edit.start == text.index(now)

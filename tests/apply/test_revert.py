@@ -333,6 +333,15 @@ def test_of_a_lost_file_only_what_is_asked_for_matters(installed: Packet, config
     assert why(found, "lag.coefficient") == "the file is not there"
 
 
+def test_where_edits_are_kept_nothing_is_put_beside_the_files(
+    installed: Packet, config: Path, edit: Edit
+) -> None:
+    edit("flow.conf", b"retract.speed=45", b"retract.speed=30")
+    there = {path.name for path in config.iterdir()}
+    assert revert(installed.folder).beside == ""
+    assert {path.name for path in config.iterdir()} == there
+
+
 def test_only_what_was_changed_since_is_told_as_forced(installed: Packet, edit: Edit) -> None:
     edit("flow.conf", b"lag.coefficient 0.04", b"lag.coefficient 0.05")
     report = revert(installed.folder, force=["lag.coefficient", "retraction.length"])

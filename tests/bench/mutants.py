@@ -14,8 +14,8 @@ Counted as caught: a test failed, or ran on past `--seconds`, or the process die
 is told apart, since no test had to look. The tests run in a copy of the tree, in a fork of this process, which has
 imported beforehand what the mutant can't have changed: other people's libraries, and the rooms below the module's
 (pyproject.toml keeps the rooms from importing upwards). The mutant lies in the copy as a file, so that commands which a
-test starts run it too. The tests (of the whole room, or those that are
-named) must pass without a mutant first, else nothing is said.
+test starts run it too. The tests, of the whole room or those that are named, must
+pass without a mutant first, else nothing is said.
 
 This is a tool and no test: pytest does not collect it.
 """

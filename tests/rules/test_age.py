@@ -94,6 +94,11 @@ def test_of_several_usual_values_the_nearest_counts_on_either_side() -> None:
     assert by_value(9.0, scaled(1.0), [0.1, 1.0], 1 / 9) is Age.OLD
 
 
+def test_values_below_one_are_told_apart_like_all_others() -> None:
+    assert by_value(0.5, scaled(0.05), [0.06], 0.1) is Age.OLD
+    assert by_value(0.07, scaled(0.007), [0.06], 0.1) is Age.NEW
+
+
 def at(start: int, end: int, file: str = FILE) -> tuple[str, int, int]:
     return file, start, end
 
