@@ -278,7 +278,7 @@ def named(names: Sequence[str], most: int = NAMED) -> str:
 
 def sentence(many: Mapping[str, int]) -> str:
     """The whole in a sentence or two."""
-    packets = f"{many['packets']:,} of {wording.count(many['machines'], 'machine')} have a packet"
+    packets = f"{many['packets']:,} of {wording.count(many['machines'], 'machine')} {_verb(many['packets'], 'has', 'have')} a packet"
     parts = [packets if many["packets"] < many["machines"] else "Every machine has its packet"]
     if many["failed"]:
         parts.append(f"{many['failed']:,} could not be prepared")
@@ -286,8 +286,12 @@ def sentence(many: Mapping[str, int]) -> str:
         parts.append(f"{many['unreached']:,} not reached")
     rest = [
         f"They make {wording.count(many['groups'], 'group')} of machines that are alike",
-        f"{many['standing_out']:,} stand out",
-        f"{many['need_hands']:,} need hands",
-        f"{many['in_doubt']:,} have questions to settle",
+        f"{many['standing_out']:,} {_verb(many['standing_out'], 'stands', 'stand')} out",
+        f"{many['need_hands']:,} {_verb(many['need_hands'], 'needs', 'need')} hands",
+        f"{many['in_doubt']:,} {_verb(many['in_doubt'], 'has', 'have')} questions to settle",
     ]
     return f"{'; '.join(parts)}. {', '.join(rest)}." if many["packets"] else f"{'; '.join(parts)}."
+
+
+def _verb(many: int, one: str, more: str) -> str:
+    return one if many == 1 else more

@@ -144,6 +144,9 @@ def reading_of(spot: Spot, fit: Fit, value: Value) -> Said:
     return _no_number(spot, fit, value)
 
 
+_SIDES = frozenset(("left", "right", "front", "rear", "back", "top", "bottom", "min", "max", "low", "high"))
+
+
 def _no_number(spot: Spot, fit: Fit, value: Value) -> Said:
     label = facts(fit.quantity).quantity.label
     if isinstance(value, Text) and not value.text:
@@ -155,6 +158,8 @@ def _no_number(spot: Spot, fit: Fit, value: Value) -> Said:
             f"{label} must be a plain number, and the value goes on over the lines below, which stand deeper"
         )
         return Said((), (spot.doubt(why, "begin the next line where this one begins", value.start),))
+    if isinstance(value, Text) and value.text.casefold() in _SIDES:
+        return Said()  # `end of x = RIGHT` says where something sits, and how far it goes elsewhere
     why = f"{label} must be a plain number; nothing is worked out from text"
     return Said((), (spot.doubt(why, "write the number that it comes to", value.start),))
 

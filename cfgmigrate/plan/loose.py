@@ -100,8 +100,9 @@ class Loose:
             why = f"it was not said whether this was measured for {each.holder}; it would be {shown(result)}"
             self.found.left.append(LeftAlone(result.target, why, str(each.holder)))
         if theirs:
-            names = ", ".join(str(each.holder) for each in theirs)
-            why = f"{names} have a value of their own, and the measured sheet doesn't say for which it was measured"
+            names = list(dict.fromkeys(str(each.holder) for each in theirs))
+            have = "have a value of their own" if len(names) > 1 else "has a value of its own"
+            why = f"{', '.join(names)} {have}, and the measured sheet doesn't say for which it was measured"
             kind, name = theirs[0].holder.kind, theirs[0].holder.name
             remedy = f"Write a measured sheet for each that was measured, with of: {{{kind}: {name}}} in it."
             self.found.doubts.append(Doubt(theirs[0].place, result.label, why, remedy))

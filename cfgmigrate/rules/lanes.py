@@ -378,9 +378,11 @@ def _once_only(readings: list[Reading], sheet: Sheet) -> Doubt:
     """What to say where nothing tells whether the files are the old machine's, and values are moved from them."""
     holder = readings[0].holder
     whose = "" if holder.kind == "machine" else f" of {holder}"
+    names = list(dict.fromkeys(look_up(reading.quantity).label for reading in readings))
+    are, they = ("are", "they") if len(names) > 1 else ("is", "it")
     why = (
-        f"{', '.join(look_up(reading.quantity).label for reading in readings)}{whose} are worked out from what the files hold, and"
-        " nothing else in the sheet tells whether that is still the old machine's; carried out a second time, they"
+        f"{', '.join(names)}{whose} {are} worked out from what the files hold, and"
+        f" nothing else in the sheet tells whether that is still the old machine's; carried out a second time, {they}"
         " would move a second time"
     )
     settle = "Make sure that the files are as they were before the swap, and carry this sheet out once only."

@@ -20,6 +20,7 @@ from cfgmigrate.ground.findings import BadInput, Place
 from cfgmigrate.ground.number_text import RESOLUTION, with_unit
 from cfgmigrate.ground.positioned_yaml import Node, YamlField
 from cfgmigrate.ground.quantity_text import Amount, NotAQuantity, parse_count, parse_quantity, parse_ratio
+from cfgmigrate.sheet.meant_fields import nearest_fields
 from cfgmigrate.sheet.model import Entries, SheetEntry, folded_name, listed
 from cfgmigrate.sheet.repeats import COUNT, SPREAD, summary
 from cfgmigrate.sheet.schema import Field, Schema
@@ -207,6 +208,8 @@ def _nearest(key: str, section: str, schema: Schema, names: Sequence[str]) -> st
     elsewhere = [path for path in schema.fields if path.rpartition(".")[2] == _folded(key)]
     if elsewhere:
         return f"It belongs elsewhere: {listed(elsewhere)}."
+    if by_words := nearest_fields(key, section, schema):
+        return f"Did you mean {' or '.join(by_words)}?"
     return f"Allowed here: {listed(names)}."
 
 

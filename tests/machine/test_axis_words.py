@@ -74,3 +74,9 @@ def test_what_one_file_says_holds_in_all_and_two_that_disagree_say_nothing() -> 
     found = recognise([one, swapped, limits])
     assert found.get("axis.x.max") is None and found.get("axis.z.max").value == 250
     assert recognise([other, limits]).get("axis.x.max") is None
+
+
+def test_on_which_side_an_end_is_is_no_limit_and_no_question() -> None:
+    text = "#define END_ACROSS_IS_AT RIGHT\n#define ACROSS_MOST 238\n"
+    found = header("X across, Y along, Z up", text=text)
+    assert found.get("axis.x.max").value == 238 and not found.doubts
