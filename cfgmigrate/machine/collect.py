@@ -16,6 +16,7 @@ from cfgmigrate.machine.collection import Collection
 from cfgmigrate.machine.context import Context, Spoken
 from cfgmigrate.machine.gear_pairs import pairs_of_gears
 from cfgmigrate.machine.half_understood import settle_half, settle_torn, still_unsure
+from cfgmigrate.machine.homing_moves import without_homing_moves
 from cfgmigrate.machine.names import Names
 from cfgmigrate.machine.spots import Definitions, Spot
 from cfgmigrate.machine.taught_words import in_mapping
@@ -45,6 +46,7 @@ def collect(
             take_setting(found, spot_of(context, setting, spoken, defined), names, spoken)
     settle_torn(found)
     settle_half(found)
+    without_homing_moves(found, documents)
     found.doubts.extend((*pairs_of_gears(found, documents), *still_unsure(found.unsure)))
     return found
 

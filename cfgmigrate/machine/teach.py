@@ -20,11 +20,12 @@ from cfgmigrate.files.site import CODE_WORD
 from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.machine.by_number import LETTERED, Numbered, may_be, shares_word
 from cfgmigrate.machine.context import key_dimension
+from cfgmigrate.machine.homing_moves import homing_sections, is_back_off
 from cfgmigrate.machine.model import Machine, Unread
 from cfgmigrate.machine.near_words import near_meanings
 from cfgmigrate.machine.nearest import MOST_SUGGESTED, said_in_full
 from cfgmigrate.machine.plain_words import names_owner
-from cfgmigrate.machine.quantities import quantity
+from cfgmigrate.machine.quantities import of_feeder, quantity
 from cfgmigrate.machine.remarks import OF_A_SHARE, Remarks, stated
 from cfgmigrate.machine.vocabulary import vocabulary
 from cfgmigrate.machine.words import read_name, split
@@ -184,6 +185,8 @@ def teachable(
             name = unread.setting.name
             pattern = _AXIS.sub("@", name)
             groups.setdefault((unread.place.file, pattern), []).append((unread, value))
+    fed = {(r.place.file, r.setting.section) for r in machine.readings if of_feeder(r.quantity)}
+    homing = homing_sections(machine.documents) - fed
     read: dict[str, set[str]] = {}
     for reading in machine.readings:
         read.setdefault(reading.setting.section, set()).add(reading.quantity)
@@ -194,7 +197,8 @@ def teachable(
         remark = _remark(remarks[file], unread, file in coded)
         single = len({each.setting.name for each, _ in group}) == 1
         in_table = rows[_row(unread)] >= FEWEST_ROWS and _NUMBERED.search(unread.setting.name)
-        near = "" if in_table else _near(unread, number, remark, lengths)
+        at_home = (file, unread.setting.section) in homing and is_back_off(unread.setting)
+        near = "" if in_table or at_home else _near(unread, number, remark, lengths)
         says = "" if OF_A_SHARE.match(remark) else _says(unread)
         candidates = tuple(dict.fromkeys((*((says,) if says else ()), *_by_words(group))))
         by_near_words = near_words.pop((file, unread.setting.start), ()) if single else ()

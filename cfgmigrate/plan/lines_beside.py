@@ -41,6 +41,11 @@ _MAP = frozenset(("mesh", "map", "points", "heights", "field", "grid", "net", "t
 _MOVES_OF_CODE = re.compile(r"G\d")
 _TOP_SPEED = "feeder.max_speed"
 _SPEED = re.compile(r"speed|veloc|pace|mm.?p?.?s(?![a-z2^])", re.IGNORECASE)
+#: a speed of what is printed or passed over: of the nozzle, and slower at the feeder by far
+_OF_THE_NOZZLE = re.compile(
+    r"wall|fill|perimeter|outline|shell|skin|bridge|brim|skirt|support|layer|print|travel|empty|seam|iron",
+    re.IGNORECASE,
+)
 _AT_ONCE = re.compile(r"jump|jerk|at.?once|instant|corner", re.IGNORECASE)
 _A_MINUTE = re.compile(r"min(?:ute)?(?![a-z])", re.IGNORECASE)
 _PLAIN = re.compile(r"(\d{1,6}(?:\.\d{1,6})?)\s*(mm/s|mm/min)?")
@@ -121,7 +126,7 @@ def _too_fast(machine: Machine, changes: Iterable[Change]) -> Iterator[Beside]:
         if setting.state is State.INACTIVE or number is None or not (of_drive or speaks_of_occasion(unread)):
             continue
         speed = float(number[1]) / (60.0 if _A_MINUTE.search(f"{setting.name} {number[2]}") else 1.0)
-        if _SPEED.search(setting.name) and speed > top:
+        if _SPEED.search(setting.name) and not _OF_THE_NOZZLE.search(setting.key) and speed > top:
             why = f"faster than the {top:g} mm/s that the drive may feed at from now on"
         elif of_drive and _AT_ONCE.search(setting.name) and speed:
             why = "what the old drive could reach at once; the new one turns faster for it"

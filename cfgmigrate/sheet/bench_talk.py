@@ -31,6 +31,13 @@ _IN_TURNS = pattern(
     r"(?:full\s+)?(?:turns?|revolutions?|rotations?|rounds?)(?:\s+of\s+the\s+(?P<of>[a-z ]+))?",
     re.IGNORECASE,
 )
+#: the same of one turn, where it is said whose; without that it may be either's
+_PER_TURN = pattern(
+    rf"(?P<length>{_POSITIVE})\s*(?P<unit>mm|cm)\s*(?:\b(?:per|for|a|an|each|every|one)\b|/)\s*(?:(?:one|each|every)\s+)?"
+    r"(?P<whose>(?:motor|wheel|gear|drive gear)\s+)?(?:full\s+)?(?:turn|revolution|rotation|round)"
+    r"(?:\s+of\s+the\s+(?P<of>[a-z ]+))?",
+    re.IGNORECASE,
+)
 _DRIVES = pattern(r"(\d+)\s*(?:-+>|=+>|→|drives|turns|into)\s*(\d+)", re.IGNORECASE)
 _BETWEEN_STAGES = pattern(r"\s*(?:[,;x×*]|\band\b|\bthen\b)[\s,;]*(?:then\b\s*)?", re.IGNORECASE)
 _MORE = pattern(r".*\d.*\b(?:more|heavier|added|on top)", re.IGNORECASE)
@@ -53,7 +60,10 @@ def plainly(field: Field, said: str) -> tuple[str, str]:
     if field.kind == "ratio":
         return _ratio(field, said)
     if turns := _IN_TURNS.fullmatch(said):
-        return _of_turns(field, turns)
+        return _of_turns(field, turns, int(turns["turns"]))
+    one = _PER_TURN.fullmatch(said)
+    if one and (one["whose"] or one["of"]):
+        return _of_turns(field, one, 1)
     if found := _BETWEEN.fullmatch(said):
         return f"{found['low']} to {found['high']}", ""
     if total := _sum(said):
@@ -84,10 +94,10 @@ def _sum(said: str) -> str:
     return f"{sum(Decimal(part[1]) for part in found)} {next(iter(units), '')}".strip()
 
 
-def _of_turns(field: Field, found: re.Match[str]) -> tuple[str, str]:
+def _of_turns(field: Field, found: re.Match[str], turns: int) -> tuple[str, str]:
     """What some turns feed: a diameter where they are the drive gear's, a feed where they are said to be the motor's."""
     whose = f"{found['whose'] or ''} {found['of'] or ''}".casefold()
-    motor, turns, name = "motor" in whose, int(found["turns"]), field.path.rpartition(".")[2]
+    motor, name = "motor" in whose, field.path.rpartition(".")[2]
     if not turns or name not in (_DIAMETER, _FEED):
         raise NotAQuantity(f"{found[0]!r} is what some turns feed", f"Write {field.example}, for instance.")
     length = Decimal(found["length"]) * (10 if found["unit"].casefold() == "cm" else 1)
@@ -95,7 +105,7 @@ def _of_turns(field: Field, found: re.Match[str]) -> tuple[str, str]:
     if name == _FEED and motor:
         return f"{each:.6g} mm", f"taken as {each:.6g} mm for each turn of the motor"
     if name == _FEED or motor:
-        remedy = f"Of the drive gear, as the answer to its diameter: {found[0]}. Of the motor, all gears included, as its feed: {length} mm in {turns} motor turns."
+        remedy = f"Of the drive gear, as the answer to its diameter: {found[0]}. Of the motor, all gears included, as its feed: {length} mm in {turns} motor turn{'s' * (turns > 1)}."
         raise NotAQuantity(f"{found[0]!r}: it counts what is turned, drive gear or motor", remedy)
     # read to its last digit: a rectangle one digit wide (GUM, JCGM 100:2008, F.2.2.1, from memory)
     last = 10.0 ** -len(found["length"].partition(".")[2]) * (10 if found["unit"].casefold() == "cm" else 1)

@@ -256,7 +256,10 @@ def _refuse_a_turn_s(field: Field, text: str, amount: Amount) -> None:
         return
     if field.path.endswith("diameter"):
         across = with_unit(f"{amount.value / math.pi:.4g}", field.unit)
-        remedy = f"Divide it by π: {across}. Or say what one turn of the motor feeds, all gears included."
+        remedy = (
+            f"If it is a turn of the drive gear, write {amount.value:g} {field.unit} per turn of the wheel, or {across}, which "
+            "is that over π. Or say what one turn of the motor feeds, all gears included."
+        )
         raise NotAQuantity(f"{text!r} is what one turn moves, and a diameter is asked for", remedy)
     raise NotAQuantity(
         f"{text!r} is what one turn moves, and this is {field.label}", f"Write {field.example}, for instance."

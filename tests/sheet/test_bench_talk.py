@@ -32,6 +32,11 @@ WIDE, FEED, RATED = "new.drive_gear.effective_diameter", "new.feed_per_turn", "n
         (WIDE, "118 mm in 5 turns", 23.6 / math.pi, 1 / math.sqrt(12) / 5 / math.pi),
         (WIDE, "11.8 cm in 5 full turns of the drive gear", 23.6 / math.pi, 0.0184),
         (FEED, "118 mm in 5 motor turns", 23.6, 0),
+        (WIDE, "23.6 mm per turn of the wheel", 23.6 / math.pi, 0.1 / math.sqrt(12) / math.pi),
+        (WIDE, "23.6 mm a turn of the gripping wheel", 23.6 / math.pi, 0.1 / math.sqrt(12) / math.pi),
+        (WIDE, "23.6 mm/wheel turn", 23.6 / math.pi, 0.1 / math.sqrt(12) / math.pi),
+        (FEED, "3.54 mm per motor turn", 3.54, 0),
+        (FEED, "3.54 mm for each turn of the motor", 3.54, 0),
     ],
 )
 def test_it_is_taken_as_it_is_meant(path: str, answer: str, value: float, spread: float) -> None:
@@ -48,6 +53,9 @@ def test_it_is_taken_as_it_is_meant(path: str, answer: str, value: float, spread
         (MASS, "152 g more", "a part", "Write both"),
         (FEED, "118 mm in 5 turns", "drive gear or motor", "118 mm in 5 motor turns"),
         (WIDE, "118 mm in 5 motor turns", "drive gear or motor", "118 mm in 5 motor turns"),
+        (WIDE, "3.54 mm per turn of the motor", "drive gear or motor", "3.54 mm in 1 motor turn"),
+        (FEED, "23.6 mm per turn of the wheel", "drive gear or motor", "23.6 mm per turn of the wheel"),
+        (WIDE, "23.6 mm per turn", "one turn", "23.6 mm per turn of the wheel"),
         ("new.path_length", "20 mm shorter", "how much less", "Write what it is now"),
         (RATED, "0.8 ohm", "ohm", "A peak"),
     ],

@@ -1,0 +1,40 @@
+"""How far an axis goes back from its switch is no retraction, whatever the axis is called."""
+
+from __future__ import annotations
+
+import pytest
+
+from cfgmigrate.dialects import read
+from cfgmigrate.machine.model import Machine
+from cfgmigrate.machine.recognise import recognise
+from cfgmigrate.machine.teach import RETRACTION, lengths_of, teachable
+
+FEEDER = "[feeder]\nturn length = 22.9\nretraction length = 5\n"
+
+
+def machine(section: str) -> Machine:
+    return recognise([read("stint.ini", (FEEDER + section).encode(), "sectioned")])
+
+
+def pulls(found: Machine) -> list[int]:
+    read = [each.place.line for each in found.every_reading if each.quantity == "retraction.length"]
+    near = [
+        each.settings[0].place.line for each in teachable(found, lengths_of(found)) if each.near == RETRACTION
+    ]
+    return [*read, *near]
+
+
+@pytest.mark.parametrize("name", ["along", "across", "deck", "x"])
+@pytest.mark.parametrize("key", ["back-off", "back off", "backOff"])
+def test_a_back_off_beside_a_homing_is_no_retraction(name: str, key: str) -> None:
+    found = machine(f"[{name}]\nhome = front\nhome-speed = 45\n{key} = 5\n")
+    assert pulls(found) == [3]
+
+
+def test_a_back_off_of_the_feeder_is_one() -> None:
+    text = "[filament]\nback off = 5\n"
+    assert len(pulls(recognise([read("stint.ini", text.encode(), "sectioned")]))) == 1
+
+
+def test_a_pull_in_a_section_that_homes_too_is_not_lost() -> None:
+    assert pulls(machine("[all]\nhome speed = 45\npull at pause = 5\n")) == [3, 6]
