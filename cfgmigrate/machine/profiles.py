@@ -106,10 +106,16 @@ def find_profiles(
             made[key] = _found(group, Holder(kind, name if alone else f"{name} ({group.path})"), feeders)
         for setting in group.settings:
             of[group.path, setting.start] = made[key]
+            if group.level == group.path and _OF_ALL_OF_IT.issuperset(split(setting.section)):
+                plain[group.path, setting.start] = "", setting.key
             if kind == "filament" and group.level == group.path and _only_diameter(setting):
                 plain[group.path, setting.start] = "filament", setting.key
         plain.update({(group.path, start): parts for start, parts in group.plain.items()})
     return Profiles(tuple(made.values()), of, plain)
+
+
+#: what a profile's only section may be called, without saying more than that it is one's
+_OF_ALL_OF_IT = frozenset(("spool", "reel", "roll", "coil", "bobbin"))
 
 
 def _only_diameter(setting: Setting) -> bool:
@@ -294,8 +300,10 @@ def _feeders_named(documents: Iterable[Document]) -> dict[str, Counted]:
 
 def _counted(text: str, feeders: Mapping[str, Counted]) -> Counted | None:
     """The feeder that a line's value says: its name, a number, a side, or a word with a number (`T1`)."""
-    if text.casefold() in feeders:
-        return feeders[text.casefold()]
+    bare = " ".join(word for word in split(text) if word not in holder_words().for_feeder)
+    for name in (text.casefold(), bare):
+        if name in feeders:
+            return feeders[name]
     if text.isdecimal():
         # no machine has so many feeders: the first digits of a number without end say that as well
         return Counted(int(text[:9]), "")

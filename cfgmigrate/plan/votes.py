@@ -15,13 +15,13 @@ from collections.abc import Iterable, Iterator
 from msgspec.structs import replace
 
 from cfgmigrate.dialects.document import State
-from cfgmigrate.ground.findings import Doubt
+from cfgmigrate.ground.findings import Doubt, Place
 from cfgmigrate.machine.by_words import BY_HAND_ALONE
 from cfgmigrate.machine.constants import NUMBER_OF
 from cfgmigrate.machine.further_gears import SAID_NOTHING
 from cfgmigrate.machine.gear_pairs import TWO_COUNTS
 from cfgmigrate.machine.listings import AT_CONSOLE
-from cfgmigrate.machine.model import Machine, Reading
+from cfgmigrate.machine.model import Holder, Machine, Reading
 from cfgmigrate.machine.precedence import OVERRIDDEN
 from cfgmigrate.machine.quantities import known, of_feeder, quantity
 from cfgmigrate.plan.at_console import console_value
@@ -189,11 +189,23 @@ class Votes:
                 or own.value is None
             ):
                 continue
-            if (text := write(own, reading).text) != mine:
+            if (maybe := self._maybe_own(reading.quantity, other.profile)) is not None:
+                yield (
+                    f"{other.profile} may have one of its own at {maybe.file}:{maybe.line}, which "
+                    "is not understood and stays as it is."
+                )
+            elif (text := write(own, reading).text) != mine:
                 yield (
                     f"{other.profile} has no value of its own and shares this one; worked out for it alone it would"
                     f" be {text}. Give it one of its own where that matters."
                 )
+
+    def _maybe_own(self, name: str, profile: Holder) -> Place | None:
+        """A line of a profile's file that may set the same, and was not understood or is a question."""
+        files = {each.place.file for each in self.machine.found_profiles if each.holder == profile}
+        asked = (each.place for each in self.machine.doubts if each.about == name)
+        near = (each.place for each in self.machine.unread if name in each.nearest)
+        return next((place for place in (*asked, *near) if place.file in files), None)
 
 
 def _at_console(reading: Reading) -> bool:

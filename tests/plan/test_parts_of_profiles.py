@@ -69,3 +69,41 @@ def test_a_value_of_its_own_has_its_place_in_the_part_for_that_feeder(tmp_path: 
     (item,) = [each for each in plan.by_hand if "retraction length of its own" in each.what]
     assert item.steps[0].startswith("Its line, retractionLength with 0.")
     assert "below [only on feeder starboard] in reels/grey.ini" in item.steps[0]
+
+
+SPOOL = """[spool]
+usedOn = feeder {name}
+name = soft
+material = PETG
+retractionLength = 5.5
+"""
+
+
+@pytest.mark.parametrize(("number", "changed"), [(0, []), (1, ["filament soft"])])
+def test_a_profile_that_says_on_which_feeder_it_is_used_is_that_ones_alone(
+    tmp_path: Path, number: int, changed: list[str]
+) -> None:
+    names = ("port", "starboard")
+    (tmp_path / "ladle" / "reels").mkdir(parents=True)
+    (tmp_path / "ladle" / "ladle.ini").write_text("".join(FEEDER.format(name=name) for name in names))
+    (tmp_path / "ladle" / "reels" / "soft.ini").write_text(SPOOL.format(name=names[number]))
+    (tmp_path / "ladle" / "cfgmigrate.yaml").write_text("site: 1\nroles: {reels/soft.ini: profile}\n")
+    (tmp_path / "sheet.yaml").write_text(SHEET)
+    plan = api.prepare(tmp_path / "ladle", tmp_path / "sheet.yaml", out=tmp_path / "packet").plan
+    assert [each.holder for each in plan.changes if "soft" in each.holder] == changed
+    assert not any("of its own with filament soft" in each.what for each in plan.by_hand)
+
+
+def test_a_profile_whose_own_value_is_not_understood_is_not_said_to_have_none(tmp_path: Path) -> None:
+    (tmp_path / "ladle" / "reels").mkdir(parents=True)
+    (tmp_path / "ladle" / "ladle.ini").write_text(
+        "".join(FEEDER.format(name=name) for name in ("port", "starboard"))
+    )
+    text = SPOOL.format(name="starboard").replace("[spool]", "[plum]").replace("PETG", "TPU")
+    (tmp_path / "ladle" / "reels" / "soft.ini").write_text(text)
+    (tmp_path / "ladle" / "cfgmigrate.yaml").write_text("site: 1\nroles: {reels/soft.ini: profile}\n")
+    (tmp_path / "sheet.yaml").write_text(SHEET)
+    plan = api.prepare(tmp_path / "ladle", tmp_path / "sheet.yaml", out=tmp_path / "packet").plan
+    (change,) = [each for each in plan.changes if each.quantity == "retraction.length"]
+    assert not any("has no value of its own" in each for each in change.warnings)
+    assert any("reels/soft.ini:5" in each for each in change.warnings)
