@@ -137,7 +137,12 @@ def _too_fast(machine: Machine, changes: Iterable[Change]) -> Iterator[Beside]:
 
 def _strange(machine: Machine, moved: Iterable[tuple[Change, Reading]]) -> Iterator[Beside]:
     """What was not understood, and is named after a setting that changes, a list as one of those, or of the drive."""
-    feeders = {spelling[0] for spelling in vocabulary().spelled("feeder") if len(spelling) == 1}
+    feeders = {
+        spelling[0]
+        for thing in ("feeder", "feed")
+        for spelling in vocabulary().spelled(thing)
+        if len(spelling) == 1
+    }
     names = {
         (each.place.file, words_of(each.setting.name)): each.setting.name
         for _, each in moved
