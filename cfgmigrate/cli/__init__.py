@@ -148,6 +148,7 @@ def main(arguments: Sequence[str] | None = None) -> None:
     from cfgmigrate.cli.progress import told
 
     streams.take_every_text()
+    streams.answers(0)
     gc.set_threshold(OBJECTS_BETWEEN)
     try:
         with told():
@@ -155,7 +156,7 @@ def main(arguments: Sequence[str] | None = None) -> None:
         streams.flush()
     except BrokenPipeError:
         streams.let_go()
-        status = 0
+        status = streams.answered()
     gc.freeze()  # what is left goes with the process: Python need not look through it once more
     sys.exit(status)
 

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import click
 
-from cfgmigrate.cli import options
+from cfgmigrate.cli import options, streams
 
 
 @click.command("compare", short_help="Compare two configurations by meaning.")
@@ -49,7 +49,7 @@ def command(
         from cfgmigrate.reports.comparison import render_comparison_page
 
         page.write_text(render_comparison_page(found), encoding="utf-8")
-    status = 1 if found["differences"] or found["only_old"] or found["only_new"] else 0
+    status = streams.answers(1 if found["differences"] or found["only_old"] or found["only_new"] else 0)
     if as_json:
         options.print_json(found)
         return status

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import click
 
-from cfgmigrate.cli import options
+from cfgmigrate.cli import options, streams
 
 
 @click.command("status", short_help="Show what is in force, what is open, and what comes next.")
@@ -37,6 +37,7 @@ def command(root: Path, sheet: Path, done: str | None, as_json: bool) -> int:
             if not as_json:
                 click.echo(inert(f"{'Undone' if item.undo else 'Done'}: {item.what}"))
     found = api.status(root, sheet=sheet).to_json()
+    status = streams.answers(1 if found["problems"] else 0)
     if as_json:
         options.print_json(found)
     else:
@@ -44,7 +45,7 @@ def command(root: Path, sheet: Path, done: str | None, as_json: bool) -> int:
         from cfgmigrate.reports.status_text import status_lines
 
         show_lines(status_lines(found, screen_width()))
-    return 1 if found["problems"] else 0
+    return status
 
 
 def _meant(root: Path, said: str) -> list[str]:

@@ -35,6 +35,23 @@ def take_every_text() -> None:
             stream.reconfigure(errors=NAME)
 
 
+class _Found:
+    """The answer of the command that runs, before all of it is printed."""
+
+    status = 0
+
+
+def answers(status: int) -> int:
+    """Keeps the exit status that is a command's answer: that nobody reads on does not change it."""
+    _Found.status = status
+    return status
+
+
+def answered() -> int:
+    """The answer so far; 0 where there is none."""
+    return _Found.status
+
+
 def flush() -> None:
     """Write out what waits. Raises BrokenPipeError where nobody reads any more."""
     sys.stdout.flush()

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import click
 
-from cfgmigrate.cli import options
+from cfgmigrate.cli import options, streams
 
 HOLDS = "The packet holds: every hash is right, and working it out again gives the same, by its rules and by a second way."
 
@@ -24,6 +24,7 @@ def command(packet: Path, as_json: bool) -> int:
     from cfgmigrate.reports.safe_text import inert
 
     found = api.verified(packet)
+    status = streams.answers(1 if found.problems else 0)
     problems, notes = found.problems, () if found.problems else found.notes
     if as_json:
         options.print_json(
@@ -35,7 +36,7 @@ def command(packet: Path, as_json: bool) -> int:
                 "unproven": list(() if problems else found.unproven),
             }
         )
-        return 1 if problems else 0
+        return status
     if problems:
         click.echo("The packet does not hold:")
     elif found.unproven:
@@ -44,4 +45,4 @@ def command(packet: Path, as_json: bool) -> int:
         click.echo(HOLDS)
     for said in (*problems, *notes):
         click.echo(f"  {inert(said)}")
-    return 1 if problems else 0
+    return status

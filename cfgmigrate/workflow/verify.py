@@ -24,8 +24,6 @@ if TYPE_CHECKING:
 
 #: marks that turn the direction of writing (Unicode Standard Annex 9)
 TURNING = "\u061c\u200e\u200f\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069"
-#: endings of files that could be taken for a packet's own pages and patches
-LIKE_ITS_OWN = (".html", ".htm", ".xhtml", ".svg", ".md", ".patch", ".diff")
 
 
 class Verified(Struct, frozen=True):
@@ -171,8 +169,12 @@ def _of_no_kind(packet: Packet) -> Iterator[str]:
 
 
 def _laid_beside(packet: Packet) -> Iterator[str]:
-    """Pages and patches that lie with the packet's own and are not of it: whoever reads there could take them for its."""
-    names = [path.relative_to(packet.folder).as_posix() for path in sorted(packet.folder.rglob("*"))]
-    for name in names:
-        if Path(name).suffix.lower() in LIKE_ITS_OWN and name not in packet.index["contents"]:
+    """Files that lie with the packet's own and are not of it: whoever reads there could take them for its."""
+    from cfgmigrate.packet.folder import INDEX, REVIEW
+    from cfgmigrate.packet.signing import SIGNED
+
+    own = {INDEX, REVIEW, *packet.index["contents"]}
+    for path in sorted(packet.folder.rglob("*")):
+        name = path.relative_to(packet.folder).as_posix()
+        if not path.is_dir() and name not in own and not name.startswith(f"{SIGNED}/"):
             yield f"{name}: not part of the packet, though it lies in its folder; nothing was compared with it"

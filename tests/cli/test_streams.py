@@ -13,6 +13,7 @@ from pathlib import Path
 import pytest
 
 import cfgmigrate
+from cfgmigrate import api
 from cfgmigrate.cli import DEFECT, run
 from cfgmigrate.cli.progress import FIRST_LINE, SILENT, _Teller
 from cfgmigrate.cli.streams import LIKENESSES
@@ -68,6 +69,22 @@ def test_a_pipe_that_nobody_reads_is_no_error(command: list[str], desk: Path) ->
     )  # fmt: skip
     os.close(writing)
     assert (ended.returncode, ended.stderr) == (0, b"")
+
+
+def test_what_a_command_found_is_its_status_though_nobody_reads_it(desk: Path) -> None:
+    for side in ("old", "new"):
+        shutil.copytree(desk / "knot", desk / side, dirs_exist_ok=True)
+    api.prepare(desk / "new", desk / "swap.yaml", out=desk / "found packet")
+    api.install(desk / "found packet")
+    reading, writing = os.pipe()
+    os.close(reading)
+    ended = subprocess.run(
+        [sys.executable, "-m", "cfgmigrate", "compare", "old", "new"],
+        cwd=desk, env={**os.environ, "PYTHONPATH": str(ROOT)},
+        stdin=subprocess.DEVNULL, stdout=writing, stderr=subprocess.PIPE, check=False,
+    )  # fmt: skip
+    os.close(writing)
+    assert ended.returncode == 1 and b"Traceback" not in ended.stderr
 
 
 def test_no_likeness_is_empty_and_all_are_ascii() -> None:
