@@ -7,6 +7,7 @@ UTF-8, commented look-alikes, a macro, and the same key in several sections.
 from __future__ import annotations
 
 import hashlib
+import json
 from collections.abc import Mapping, Sequence
 from pathlib import Path
 from types import SimpleNamespace
@@ -15,7 +16,15 @@ import pytest
 
 from cfgmigrate.apply.prior_installs import refuse_replacing
 from cfgmigrate.dialects.document import readable
-from cfgmigrate.packet.folder import Contents, Packet
+from cfgmigrate.packet.folder import (
+    INDEX,
+    Contents,
+    Packet,
+    _content_hash,
+    hash_of_json,
+    index_bytes,
+    sha256,
+)
 from cfgmigrate.packet.write import write_packet
 from cfgmigrate.plan.edits import apply_edits, edits_by_file
 from cfgmigrate.plan.model import ByHand, Change, Edit, FileInput, NewValue, OldValue, Plan
@@ -178,3 +187,13 @@ def kit() -> SimpleNamespace:
     return SimpleNamespace(
         FILES=FILES, MOVES=MOVES, move=move, plan_for=plan_for, pack=pack, lay_out=lay_out, on_disk=on_disk
     )
+
+
+def seal_anew(packet: Path) -> None:
+    """Seal a packet anew, as whoever altered it can."""
+    index = json.loads((packet / INDEX).read_bytes())
+    for path in index["contents"]:
+        index["contents"][path] = sha256((packet / path).read_bytes())
+    index["hash"] = _content_hash(index, index["contents"])
+    index["seal"] = hash_of_json({name: value for name, value in index.items() if name != "seal"})
+    (packet / INDEX).write_bytes(index_bytes(index))

@@ -45,8 +45,8 @@ def show(visit: Visit) -> Response:
         again=again,
         sheet=str(kept.path),
         there=kept.present is not None,
-        open=there.open,
-        undo=there.to_undo,
+        open=[(item, stamp(item)) for item in there.open],
+        undo=[(item, stamp(item)) for item in there.to_undo],
         in_force=there.entries,
         stamp=stamp(kept.present),
     )
@@ -312,9 +312,14 @@ def status(visit: Visit) -> Response:
 
 
 def done(visit: Visit) -> Response:
-    """Tick what was done by hand."""
+    """Tick what was done by hand, or undone, as the button said that was shown."""
     from cfgmigrate import api
+    from cfgmigrate.apply.in_force import in_force
 
+    shown = next(
+        (each for each in in_force(visit.desk.config).by_hand if each.id == visit.field("item")), None
+    )
+    same_stamp(visit.field("stamp"), shown)
     item = api.mark_done(visit.desk.config, visit.field("item"))
     return visit.go("packet", f"{'Undone' if item.undo else 'Done'}: {item.what}")
 

@@ -122,7 +122,7 @@ def _write_ours(path: Path, wanted: bytes, ours: Callable[[bytes], bool]) -> Non
 
 def _standing(job: Job) -> Packet | None:
     """The packet that stands there already for the same files, site file, sheet, names and rules, whether it was installed
-    since or not; None where there is none."""
+    since or not; None where there is none, or it is not what this release comes to: somebody may have sealed it anew."""
     from cfgmigrate.files.configuration import open_configuration
     from cfgmigrate.rules import library
 
@@ -151,7 +151,18 @@ def _standing(job: Job) -> Packet | None:
     ]
     if present == stages[0] and job.pages and BROWSED not in packet.pages:
         return None
-    return packet if present in stages else None
+    return packet if present in stages and _holds(packet) else None
+
+
+def _holds(packet: Packet) -> bool:
+    """Whether a packet is what this release comes to by itself."""
+    from cfgmigrate.packet.made_here import made_a_moment_ago
+    from cfgmigrate.rules.library import knowledge_hash
+    from cfgmigrate.workflow.verify import verified_content
+
+    if packet.plan.knowledge != knowledge_hash():
+        return False
+    return made_a_moment_ago(packet) is not None or not verified_content(packet).problems
 
 
 def _kept(job: Job) -> Packet | None:

@@ -110,7 +110,8 @@ def show(
     standing = sum(record.standing for record in records)
     if standing:
         line(
-            console, f"{wording.count(standing, 'packet')} stood there already and were not worked out again."
+            console,
+            f"{wording.count(standing, 'packet')} stood there already, and {'was' if standing == 1 else 'were'} not worked out again.",
         )
     notes: dict[str, list[str]] = {}
     for record in records:

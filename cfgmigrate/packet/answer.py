@@ -30,11 +30,10 @@ from cfgmigrate.packet.mail_lines import MailLine, goes_on, own_lines
 from cfgmigrate.packet.review import Judgement, Verdict
 from cfgmigrate.packet.verdict_words import (
     ANY_VERDICT,
-    FILLERS,
+    adds_nothing,
     kinds,
-    says_nothing,
+    leads_in,
     verdict_of,
-    without_verdicts,
 )
 
 _NUMBER = r"[CHD]\s?\d{1,4}"
@@ -76,7 +75,7 @@ def read_answer(text: str, source: str, items: Mapping[str, str], packet: str, o
     a number that there is not.
     """
     _refuse_other(text, source, packet, only)
-    lines = own_lines(text)
+    lines = own_lines(text, source)
     said: dict[str, tuple[int, Verdict, str]] = {}
     rest: tuple[int, Verdict, str] | None = None
     unread: list[tuple[int, str]] = []
@@ -108,7 +107,15 @@ def read_answer(text: str, source: str, items: Mapping[str, str], packet: str, o
                 )
             said.setdefault(item, (number, verdict, note))
     if rest is not None:
-        said |= {item: rest for item in items if item not in said}
+        # of what is named anywhere, the rest is not meant
+        named = {
+            item
+            for line in lines
+            if not line.quoted
+            for group in _groups(line.text)
+            for item in _members(group.text)
+        }
+        said |= {item: rest for item in items if item not in said and item not in named}
     for item in open_still:
         if item in said and said[item][1] is Verdict.ACCEPTED:
             del said[item]
@@ -180,15 +187,18 @@ def _speaks_of_items(line: MailLine) -> bool:
 def _of_all(line: str, all_of_them: re.Pattern[str]) -> Verdict | None:
     """The verdict of a line on all items that are not named; None where it says more than that, or nothing clear."""
     found = all_of_them.search(line)
-    words = line[: found.start()] + " " + line[found.end() :] if found else ""
-    said, _, reason = words.partition(":")
-    if not kinds(said):
-        said, reason = words, ""
-    verdict = verdict_of(said)
-    more = [word for word in re.findall(r"[\w']+", without_verdicts(said).lower()) if word not in FILLERS]
-    if verdict is Verdict.ACCEPTED and (more or reason.strip()):
+    if found is None:
         return None
-    return None if more and all_of_them is _ALL else verdict
+    before, behind = line[: found.start()], line[found.end() :]
+    if kinds(before):
+        verdict = verdict_of(before)
+        clear = adds_nothing(behind) and ":" not in behind
+    else:
+        verdict = verdict_of(behind)
+        clear = leads_in(before) and ":" not in behind.strip().lstrip(":")
+    if verdict is Verdict.ACCEPTED or all_of_them is _ALL:
+        return verdict if clear else None
+    return verdict
 
 
 class _Named(Struct, frozen=True):
@@ -234,7 +244,8 @@ def _pieces(line: str, groups: list[_Named]) -> Iterator[tuple[list[str], Verdic
         for later, other in enumerate(groups[start + 1 :], start + 1):
             between = line[group.end : other.start]
             # behind the colon of a note, only a semicolon ends it: other items may be named in a note
-            if ";" in between or (not _has_note(between) and between.rstrip().endswith((",", ".", "and"))):
+            parted = between.rstrip().endswith(("/", "|", "-", "–")) or ";" in between
+            if parted or (not _has_note(between) and between.rstrip().endswith((",", ".", "and"))):
                 end, following = other.start, later
                 break
             following = later + 1
@@ -242,7 +253,7 @@ def _pieces(line: str, groups: list[_Named]) -> Iterator[tuple[list[str], Verdic
         verdict = verdict_of(words)
         muddled = group.torn or (_GROUP.search(words) and not _has_note(words))
         # what somebody else is said to have accepted is no consent of the writer's
-        told = verdict is Verdict.ACCEPTED and not says_nothing(before)
+        told = verdict is Verdict.ACCEPTED and not leads_in(before)
         yield _members(group.text), None if muddled or told else verdict, _note(words)
         start = following
 

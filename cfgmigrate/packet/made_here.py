@@ -28,7 +28,7 @@ from cfgmigrate.packet.folder import Packet
 from cfgmigrate.rules.library import knowledge_hash
 
 #: how long a packet counts as made a moment ago (seconds), and how many do
-A_MOMENT, MOST_SEALS = 24 * 3600, 64
+A_MOMENT, MOST_SEALS = 24 * 3600, 1000
 PART_OF_IT = "part"
 
 

@@ -14,7 +14,8 @@ from collections.abc import Callable, Iterator, Sequence
 
 from msgspec import Struct
 
-from cfgmigrate.packet.verdict_words import is_reserved, kinds, says_nothing
+from cfgmigrate.ground.findings import BadInput, Place
+from cfgmigrate.packet.verdict_words import adds_nothing, is_reserved, kinds
 
 _QUOTE = re.compile(r"^\s*(?:[>|]\s?)+")
 _END = re.compile(r"^(?:-- ?$|-{3,}.*(?:original|forwarded)|_{10,}$)", re.IGNORECASE)
@@ -24,6 +25,7 @@ _WROTE = re.compile(r"\bwrote\s?:$", re.IGNORECASE)
 _OF_THE_PACKET = re.compile(r"^(?:packet:?\s+[0-9a-f]{8,64}\b|(?:name|reviewer|reviewed by):)", re.IGNORECASE)
 #: a list's own counting: `1. C4 ok`
 _COUNTED = re.compile(r"^(?:\d{1,3}[.)]|[-*\u2022])\s+(?=\S)")
+LONGEST_LINE = 2000
 #: a greeting or a signature has no more words
 _MOST_WORDS_OF_A_GREETING = 3
 
@@ -36,8 +38,16 @@ class MailLine(Struct, frozen=True):
     quoted: bool = False
 
 
-def own_lines(text: str) -> list[MailLine]:
-    """The lines of a mail, up to where an earlier one begins."""
+def own_lines(text: str, source: str) -> list[MailLine]:
+    """The lines of a mail, up to where an earlier one begins. Raises BadInput where one is longer than any that a person
+    writes."""
+    for number, line in enumerate(text.splitlines(), 1):
+        if len(line) > LONGEST_LINE:
+            raise BadInput(
+                f"this line has more than {LONGEST_LINE:,} letters",
+                Place(source, number),
+                "Break it into several.",
+            )
     return list(_until_the_end([_line(number, whole) for number, whole in enumerate(text.splitlines(), 1)]))
 
 
@@ -90,4 +100,4 @@ def _continues(line: MailLine, verdicts: Callable[[MailLine], bool]) -> bool:
     if _HEADER.match(line.text) or _OF_THE_PACKET.match(line.text) or _WROTE.search(line.text):
         return False
     signs_off = len(line.text.split()) <= _MOST_WORDS_OF_A_GREETING and line.text[0].isupper()
-    return not says_nothing(line.text) and not (signs_off and not kinds(line.text))
+    return not adds_nothing(line.text) and not (signs_off and not kinds(line.text))

@@ -1,8 +1,8 @@
 """What the words of a reviewer's mail say: consent, a hold, a question, or nothing that could be read.
 
-Words are taken the careful way. To be accepted, an item needs a word of consent with nothing else beside it, neither a
-word nor a number nor a sign: "ok, but why 0.1?" is a question, and "accepted tomorrow", "1.5 ok" or "!ok" is not read. A reason
-may stand behind a colon, in brackets or behind "because".
+Words are taken the careful way. To be accepted, an item needs one of a few whole phrases ("ok", "looks good to me", "I accept")
+with nothing else beside it, neither a word nor a number nor a sign: "ok, but why 0.1?" is a question, and "accepted tomorrow",
+"to be accepted", "1.5 ok" or "!ok" is not read. A reason may stand behind a colon, in brackets or behind "because".
 
 Of items, lines and mails this module knows nothing (`answer.py`, `mail_lines.py`).
 """
@@ -32,19 +32,22 @@ _RESERVED = re.compile(
 )
 #: any word that gives a verdict, as a pattern
 ANY_VERDICT = "|".join(pattern for _, pattern in _SAYS)
-#: words beside a verdict that change nothing about it
-FILLERS = frozenset(
-    re.findall(
-        r"[\w']+",
-        "is are was were be look looks seem seems i we me my by for from to with of and also too as well please then here "
-        "them it ones items go ahead side that's it's think so",
-    )
+_CONSENTS = "accepted|okay|ok|fine|good|agreed|approved|right|correct|all right|yes"
+#: what may follow a consent, and stand before the items or behind all that a mail has to say
+_CLOSING = "thanks|thank you|cheers|(?:(?:best|kind|warm) )?(?:regards|wishes)|yours|bye"
+_TRAILING = (
+    rf"(?:(?:to|by|with|for) (?:me|us)|too|as well|now|here|then|go ahead|i think|from my side|{_CLOSING})"
 )
-#: the same around a consent: it is one only with nothing else beside it
-_BESIDE_CONSENT = FILLERS | frozenset(
-    re.findall(r"\w+", "both all very quite now thanks thank you item change changes")
+_CONSENT = re.compile(
+    rf"(?:(?:yes|that's|it's|they|both|all) )*"
+    rf"(?:(?:i|we) (?:accept|agree|approve)(?: (?:to|with|of))?"
+    rf"|(?:(?:is|are|looks?|seems?) )?(?:(?:both|all|very|quite|also) )*(?:{_CONSENTS})(?: (?:and )?(?:{_CONSENTS}))*)"
+    rf"(?: {_TRAILING})*"
 )
-_PARTS = re.compile(r"[;,.!()]|\s[-–]\s", re.IGNORECASE)
+_LEADING_IN = re.compile(
+    r"(?:(?:and|so|then|also|both|yes|items?|changes?|numbers?|for|as for|i think|verdicts?)(?: |$))*"
+)
+_ALL_SAID = re.compile(rf"(?:{_TRAILING}(?: |$))*")
 _REASON = re.compile(r":|\(|\bbecause\b", re.IGNORECASE)
 #: what may not stand beside a consent: all signs but those between and behind words
 _SIGN = re.compile(r"[^\w\s,.;:()'\"’“”!–-]|(?<!\w)!|--|[-–]>")
@@ -84,28 +87,23 @@ def is_reserved(words: str) -> bool:
     return _RESERVED.search(words) is not None
 
 
-def says_nothing(words: str) -> bool:
-    """Whether words change nothing about a consent that stands beside them; a number or a sign does."""
-    if _SIGN.search(words):
-        return False
-    return all(word in _BESIDE_CONSENT for word in re.findall(r"[\w']+", words.lower()))
+def leads_in(words: str) -> bool:
+    """Whether words before the items only lead in to what is said of them."""
+    return _SIGN.search(words) is None and _LEADING_IN.fullmatch(_plainly(words)) is not None
 
 
-def without_verdicts(words: str) -> str:
-    """Words without those that give a verdict."""
-    return re.sub(
-        rf"(?<![\w'-])(?:{ANY_VERDICT})(?!\w)", " ", words.replace("\u2019", "'"), flags=re.IGNORECASE
-    )
+def adds_nothing(words: str) -> bool:
+    """Whether words only thank, greet or repeat whose verdict it is."""
+    return _SIGN.search(words) is None and _ALL_SAID.fullmatch(_plainly(words)) is not None
+
+
+def _plainly(words: str) -> str:
+    """Words in small letters with one space between them, and no other signs."""
+    return " ".join(re.findall(r"[\w']+", words.lower().replace("\u2019", "'")))
 
 
 def _is_plain(words: str) -> bool:
     """Whether words of consent stand alone, but for the reason behind a colon, in brackets or behind `because`.
     “nicht accepted”, “accepted tomorrow”, “you wrote: accepted” and “ok, far too short” are no consent."""
-    said = ""
-    for reason in _REASON.split(words):
-        said = reason
-        if not all(says_nothing(without_verdicts(part)) for part in _PARTS.split(said)):
-            return False
-        if kinds(said):
-            return _SIGN.search(said) is None
-    return False
+    said = _REASON.split(words.strip(" \t:,;-–/|"), maxsplit=1)[0].rstrip(" -–/|")
+    return _SIGN.search(said) is None and _CONSENT.fullmatch(_plainly(said)) is not None

@@ -11,6 +11,7 @@ puts the old one aside under a hidden name first; what a kill left there is put 
 
 from __future__ import annotations
 
+import os
 import shutil
 import tempfile
 from collections.abc import Callable, Mapping
@@ -52,8 +53,9 @@ def write_packet(
     """Write a packet to `folder` and read it back, checked. `in_place_of` tells of the packets that stood there before.
 
     `pages` are the files for people by name (`changes.html`). `replacing` allows another packet in the way to be
-    replaced, and raises Refused where that one must stay; its review stays beside the new one. Raises Refused, with
-    nothing changed, where something else is in the way, a path is not allowed or the disk does not take it.
+    replaced, and raises Refused where that one must stay; its review stays beside the new one, and so does all that
+    somebody laid into its folder. Raises Refused, with nothing changed, where something else is in the way, a path is
+    not allowed or the disk does not take it.
     """
     files = {
         **contents.files(),
@@ -63,9 +65,9 @@ def write_packet(
     }
     index = _index(contents.plan, files, preparer, contents.hash, in_place_of or {})
     _put_back(folder)
-    review = _review_to_keep(folder, index["hash"], replacing)
-    if review is not None:
-        files[REVIEW] = review
+    present = _to_replace(folder, index["hash"], replacing)
+    if present is not None and present.review is not None:
+        files[REVIEW] = present.review
     try:
         folder.parent.mkdir(parents=True, exist_ok=True)
         with tempfile.TemporaryDirectory(prefix=".packet-", dir=folder.parent) as temporary:
@@ -73,6 +75,8 @@ def write_packet(
             files[INDEX] = index_bytes(index)
             _fill(whole, files)
             packet = read_packet(whole, files)
+            if present is not None:
+                _take_along(present, whole)
             _put_in_place(whole, folder)
     except OSError as error:
         raise Refused(
@@ -142,8 +146,27 @@ def _index(
     return {**data, "seal": hash_of_json(data)}
 
 
-def _review_to_keep(folder: Path, content: str, replacing: Callable[[Packet], None] | None) -> bytes | None:
-    """The review of the packet that stands at `folder`. Raises Refused where it must not be replaced."""
+def _take_along(present: Packet, whole: Path) -> None:
+    """What lies in a packet's folder and is not its own (notes, pictures, signed records) goes into the new one's. Raises
+    Refused where that has a file of the same name."""
+    own = {INDEX, REVIEW, *present.index["contents"]}
+    for path in sorted(present.folder.rglob("*")):
+        name = path.relative_to(present.folder).as_posix()
+        if name in own or (path.is_dir() and not path.is_symlink()):
+            continue
+        there = whole / name
+        if os.path.lexists(there):
+            raise Refused(
+                "a file of yours has the name of one of the new packet's",
+                Place(str(path)),
+                "Nothing was changed. Give it another name.",
+            )
+        there.parent.mkdir(parents=True, exist_ok=True)
+        shutil.copy2(path, there, follow_symlinks=False)
+
+
+def _to_replace(folder: Path, content: str, replacing: Callable[[Packet], None] | None) -> Packet | None:
+    """The packet that stands at `folder`. Raises Refused where it must not be replaced."""
     if folder.is_symlink() or (folder.exists() and not folder.is_dir()):
         raise Refused("something else is in the way", Place(str(folder)), "Choose another folder.")
     if not folder.is_dir() or not any(folder.iterdir()):
@@ -159,7 +182,7 @@ def _review_to_keep(folder: Path, content: str, replacing: Callable[[Packet], No
             f"a damaged packet is in the way: {error.what}", Place(str(folder)), "Choose another folder."
         ) from error
     if present.hash == content:
-        return present.review
+        return present
     if replacing is None:
         raise Refused(
             "another packet is in the way, and it may be the way back",
@@ -167,7 +190,7 @@ def _review_to_keep(folder: Path, content: str, replacing: Callable[[Packet], No
             "Choose another folder, or say --replace if it was never installed.",
         )
     replacing(present)
-    return present.review
+    return present
 
 
 def _fill(folder: Path, files: Mapping[str, bytes]) -> None:

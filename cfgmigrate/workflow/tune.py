@@ -5,22 +5,22 @@ The measured sheet takes the place of the swap sheet; the swap sheet that it fol
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from msgspec.structs import replace as changed
 
-from cfgmigrate.ground.findings import BadInput, Place
+from cfgmigrate.ground.findings import BadInput, Doubt, Place
 from cfgmigrate.workflow.inputs import Dialects, PathLike, Paths, optional
 from cfgmigrate.workflow.prepare import Prepared, read_machine, with_result, write_out
 
 if TYPE_CHECKING:
-    from cfgmigrate.ground.findings import Doubt
     from cfgmigrate.machine.model import Machine
     from cfgmigrate.packet.folder import Packet
     from cfgmigrate.plan.model import Plan
     from cfgmigrate.rules.book import Book
-    from cfgmigrate.rules.lanes import Lane
+    from cfgmigrate.rules.lanes import Lane, Worked
     from cfgmigrate.rules.rule import Rule
     from cfgmigrate.sheet.model import Sheet
     from cfgmigrate.sheet.several import Known
@@ -118,8 +118,23 @@ def plan_tuning(
     worked = tuning.work_out_tuning(loaded, machine, sheets, library.tables())
     plan = plan_changes(worked, loaded, machine, sheets[lane], root, kind="tune")
     basis = Basis(follows=followed.path if followed is not None else "")
-    left = _still_open(machine, followed) if followed is not None else ()
+    left = (
+        *_measured_in_vain(loaded, worked, own),
+        *(_still_open(machine, followed) if followed is not None else ()),
+    )
     return changed(plan, swap=_moved_by(own), basis=basis, doubts=tuple(dict.fromkeys((*plan.doubts, *left))))
+
+
+def _measured_in_vain(loaded: Book, worked: Worked, own: Sheet) -> Iterator[Doubt]:
+    """What was measured, and a rule takes it in no longer: that, and why."""
+    from cfgmigrate.rules.tuning import MEASURED
+
+    silent = {each.rule: each.why for outcome in worked.lanes.values() for each in outcome.silent}
+    for rule in loaded.rules:
+        measured = [need for need in rule.ways[0].needs if need.startswith(MEASURED)]
+        entries = [own.entries[need] for need in measured if need in own.entries]
+        if rule.because and rule.name in silent and entries and len(entries) == len(measured):
+            yield Doubt(entries[-1].place, rule.label, silent[rule.name], "nothing was written for it")
 
 
 def _still_open(machine: Machine, swap: Sheet) -> tuple[Doubt, ...]:

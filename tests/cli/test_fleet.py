@@ -16,6 +16,7 @@ from pathlib import Path
 import deadly
 import pytest
 from commandline import Runner
+from packetbench import seal_anew
 
 import cfgmigrate
 from cfgmigrate import api
@@ -96,6 +97,30 @@ def test_a_sheet_of_several_feeders_is_refused_by_its_machine_and_stops_no_other
     assert said.status == 1 and "cfgmigrate: Two: " in said.err and "for the first feeder" in said.err
     assert [machine["name"] for machine in summary()["machines"] if machine["error"]] == ["Two"]  # type: ignore[attr-defined]
     assert api.verify(Path("out", "One")) == ()
+
+
+def test_a_packet_that_was_sealed_anew_is_prepared_anew_and_notes_in_it_stay(cli: Runner, desk: Path) -> None:
+    (name,) = hall(1)
+    assert cli("prepare", "--fleet", "fleet.yaml", "-o", "out").status == 0
+    packet = Path("out", name)
+    whole = contents(packet)
+    (packet / "notes.txt").write_text("weighed twice")
+    index = json.loads((packet / "changes.json").read_bytes())
+    index["changes"][0]["label"] = "Something else"
+    (packet / "changes.json").write_bytes(json.dumps(index).encode())
+    seal_anew(packet)
+    said = cli("prepare", "--fleet", "fleet.yaml", "-o", "out")
+    assert said.status == 0 and "stood there already" not in said.out
+    assert (packet / "notes.txt").read_text() == "weighed twice"
+    (packet / "notes.txt").unlink()
+    assert {path: data for path, data in contents(packet).items() if path != "changes.json"} == {
+        path: data for path, data in whole.items() if path != "changes.json"
+    }
+    assert api.verify(packet) == ()
+    assert (
+        "1 packet stood there already, and was not"
+        in cli("prepare", "--fleet", "fleet.yaml", "-o", "out").out
+    )
 
 
 def test_one_broken_machine_stops_none_of_the_others(cli: Runner, desk: Path) -> None:

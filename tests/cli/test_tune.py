@@ -157,6 +157,17 @@ def test_every_trial_can_be_written_with_a_page_and_never_over_a_file(
     assert cli("trial", name, "wren", "-o", "script.nc").status == 3
 
 
+def test_a_length_that_was_measured_with_other_files_is_told_and_writes_nothing(
+    cli: Runner, desk: Path
+) -> None:
+    (desk / "measured.yaml").write_text(
+        "measured: {feed: {at_feed_per_turn: 33.1 mm, asked: 100 mm, moved: [98.7 mm, 98.9 mm, 98.8 mm]}}\n"
+    )
+    said = cli("tune", "wren", "--measured", "measured.yaml", "-o", "tuned")
+    assert said.status == 0 and "Measure again with the files as they are" in " ".join(said.out.split())
+    assert changes(desk / "tuned") == {}
+
+
 def test_a_trial_for_files_without_limits_is_refused_and_nothing_is_written(cli: Runner, desk: Path) -> None:
     shutil.copytree(SAMPLES / "knot", desk / "knot")
     said = cli("trial", "clearance", "knot", "-o", "script.nc")

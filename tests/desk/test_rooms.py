@@ -383,6 +383,14 @@ def test_what_is_done_by_hand_is_ticked_and_comes_back_on_revert(tmp_path: Path)
     lights = [light.name for light in made.plan.lights if light.state == "unknown"]
     api.install(tmp_path / "packet", accept_unknown=lights)
     item = made.plan.by_hand[0].id
-    assert "Done" in browser.post("status/done", {"item": item}).said
+    shown = re.search(
+        rf'name="stamp" value="(\w+)"><input type="hidden" name="item" value="{item}"',
+        browser.get("packet").text,
+    )
+    assert shown is not None
+    button = {"item": item, "stamp": shown[1]}
+    assert "Done" in browser.post("status/done", button).said
     api.revert(tmp_path / "packet")
+    assert "Undo by hand" in browser.get("packet").main
+    assert browser.post("status/done", button).status == 409, "an old page's “It is done” undoes nothing"
     assert "Undo by hand" in browser.get("packet").main

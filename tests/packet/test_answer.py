@@ -90,6 +90,15 @@ def verdicts(text: str) -> dict[str, str]:
                 ": ok, hmm, halve it",
             )
         ),
+        ("Is C3 ok", {}),
+        ("are C1 and C2 ok", {}),
+        ("C3 is to be accepted by you", {}),
+        ("C3: yes please change", {}),
+        ("C3: ok, change to 1.2", {}),
+        ("C3: ok - C4: wrong", {"C3": "accepted", "C4": "held"}),
+        ("C1: ok / C2: ok / C3: wrong", {"C1": "accepted", "C2": "accepted", "C3": "held"}),
+        ("C1: looks good to me, thanks", {"C1": "accepted"}),
+        ("C1 and C2: yes, both fine", {"C1": "accepted", "C2": "accepted"}),
         ("C4 to C1: ok", {}),
         ("C1 to H2: ok", {}),
     ],
@@ -138,6 +147,30 @@ def test_a_line_on_items_that_it_does_not_name_is_never_dropped_in_silence(line:
     found = read(f"C2 held: it oozes\n{line}")
     assert [each.item for each in found.judgements] == ["id of C2"]
     assert found.unread == ((3, line),)
+
+
+@pytest.mark.parametrize(
+    "line",
+    [
+        "are the rest ok",
+        "Are the rest ok?",
+        "the rest: to be accepted",
+        "the rest is fine by them",
+        "all fine by them",
+    ],
+)
+def test_no_question_and_no_plan_accepts_the_rest(line: str) -> None:
+    assert "accepted" not in verdicts(f"C2 held: it oozes\n{line}").values()
+
+
+def test_the_rest_is_nothing_that_is_named_in_a_note() -> None:
+    found = verdicts("C2 held: see C3\nthe rest: ok")
+    assert found["C2"] == "held" and "C3" not in found and found["C1"] == "accepted"
+
+
+def test_a_line_longer_than_any_that_a_person_writes_is_refused() -> None:
+    with pytest.raises(BadInput, match=r"mail\.txt:2: this line has more than 2,000 letters"):
+        read("C1 ok, " * 2000)
 
 
 def test_the_rest_is_not_what_was_quoted_last() -> None:

@@ -440,6 +440,31 @@ def test_another_packet_in_the_way_is_refused_unless_it_may_be_replaced(
     assert [path for path in packet.folder.parent.iterdir() if path.name.startswith(".")] == []
 
 
+def test_what_somebody_laid_into_a_packet_stays_when_it_is_prepared_again(
+    packet: Packet, wren_changes: Changes, kit: SimpleNamespace, config: Path
+) -> None:
+    laid = {"notes.txt": b"of the day", "photos/1.jpg": b"jpg", "signed/of.yaml": b"a record"}
+    for name, data in laid.items():
+        (packet.folder / name).parent.mkdir(exist_ok=True)
+        (packet.folder / name).write_bytes(data)
+    kit.pack(packet.folder, kit.FILES, wren_changes[:-1], str(config), replace=True)
+    assert {name: (packet.folder / name).read_bytes() for name in laid} == laid
+    assert not {path.name for path in packet.folder.parent.iterdir()} & {".packet"}
+
+
+def test_a_file_of_somebodys_is_not_written_over_by_a_new_packets_own(
+    packet: Packet, wren_changes: Changes, kit: SimpleNamespace, config: Path
+) -> None:
+    (packet.folder / "mine.html").write_bytes(b"mine")
+    whole = {path: path.read_bytes() for path in packet.folder.rglob("*") if path.is_file()}
+    contents = Contents(
+        packet.plan, packet.before, packet.after, packet.sheet, packet.names, dict(packet.rules)
+    )
+    with pytest.raises(Refused, match="has the name of one of the new packet's"):
+        write_packet(packet.folder, contents, {"mine.html": "new"}, packet.preparer)
+    assert {path: path.read_bytes() for path in packet.folder.rglob("*") if path.is_file()} == whole
+
+
 def test_an_installed_packet_is_never_replaced_until_it_was_taken_back(
     packet: Packet, wren_changes: Changes, kit: SimpleNamespace, config: Path
 ) -> None:

@@ -6,6 +6,7 @@ import shutil
 from pathlib import Path
 
 import pytest
+from packetbench import seal_anew
 
 from cfgmigrate import api
 
@@ -71,22 +72,7 @@ def test_a_packet_that_was_never_installed_here_and_does_not_hold_takes_nothing_
     assert api.revert(installed / "packet", dry_run=True).restored, "one that holds does"
     sheet = installed / "packet" / "sheet.yaml"
     sheet.write_bytes(sheet.read_bytes().replace(b"309", b"308"))
-    _seal(installed / "packet")
+    seal_anew(installed / "packet")
     with pytest.raises(Refused, match="the packet does not hold"):
         api.revert(installed / "packet")
     assert (installed / "dunlin" / "feed.txt").read_bytes() == feed
-
-
-def _seal(packet: Path) -> None:
-    """Seal a packet anew, as whoever altered it can."""
-    import hashlib
-    import json
-
-    from cfgmigrate.packet.folder import INDEX, _content_hash, hash_of_json, index_bytes
-
-    index = json.loads((packet / INDEX).read_bytes())
-    for path in index["contents"]:
-        index["contents"][path] = hashlib.sha256((packet / path).read_bytes()).hexdigest()
-    index["hash"] = _content_hash(index, index["contents"])
-    index["seal"] = hash_of_json({name: value for name, value in index.items() if name != "seal"})
-    (packet / INDEX).write_bytes(index_bytes(index))
