@@ -19,11 +19,12 @@ from msgspec.structs import replace
 
 from cfgmigrate.ground.findings import BadInput, Place
 from cfgmigrate.ground.quantity_text import NotAQuantity
-from cfgmigrate.sheet.bench_numbers import NUMBER, number_text, with_points
+from cfgmigrate.sheet.bench_numbers import number_text
 from cfgmigrate.sheet.bench_talk import less_by
 from cfgmigrate.sheet.fields import read_value
 from cfgmigrate.sheet.maker_figure import figure_at, plain_steps
 from cfgmigrate.sheet.model import SheetEntry
+from cfgmigrate.sheet.one_breath import OPEN, numbers_in_one_breath
 from cfgmigrate.sheet.schema import Field, sheet_schema
 
 #: signs; more is no answer, and looking through it for numbers would take too long
@@ -32,12 +33,6 @@ STAYS_SO = {"as before", "same", "the same", "same as before", "as it was", "unc
 NONE_OF_IT = {"nothing", "none", "zero", "not at all", "no"}
 _TO_THE_TIP = re.compile(
     r"(?P<way>.+?)\s*(?:to|until)\s+(?:the\s+|its\s+)?(?:tip|nozzle(?:['’]s\s+tip)?)", re.IGNORECASE
-)
-#: the number of several that nobody knows
-_OPEN = {"?", "-", "–"}
-_PART = re.compile(
-    rf"(?:[xyz]\s*[:=]?\s*)?(?P<number>{NUMBER}(?:\s*(?:±|\+/?-)\s*\d+\.?\d*)?|[?–-])\s*(?P<unit>(?!(?-i:[xyz])\b)[^\W\d]+)?",
-    re.IGNORECASE,
 )
 _SIDES = re.compile(r"\b(?:left|right|front|back|up|down|higher|lower|forwards?|backwards?)\b", re.IGNORECASE)
 _BETWEEN = re.compile(r"\s*(?:,|;|->|→|\bto\b|\bthen\b)\s*")
@@ -107,21 +102,18 @@ def understood_together(fields: Sequence[Field], answer: str) -> tuple[Understoo
     if not fields[0].numeric:
         parts = _words_of(fields, said)
     else:
-        parts = [
-            match["number"] + (f" {match['unit']}" if match["unit"] else "")
-            for match in _PART.finditer(with_points(said.replace(", ", " ")))
-        ]
-        if _SIDES.search(said) and len(parts) != len(fields):
+        if _SIDES.search(said):
             what = "a side is no sign: it depends on which way the files count"
             raise NotAQuantity(
                 what, "Write a plus where it has moved towards higher numbers, such as -5 0 3."
             )
-    if len(parts) != len(fields) or all(part in _OPEN for part in parts):
+        parts = numbers_in_one_breath(fields, said)
+    if len(parts) != len(fields) or all(part in OPEN for part in parts):
         example = " ".join(field.example.partition(" ")[0] for field in fields)
         remedy = f"Such as {example}" if fields[0].numeric else "Give the number of a line"
         raise NotAQuantity(f"{len(fields)} are asked for", f"{remedy}; a ? where you don't know one.")
     return tuple(
-        None if part in _OPEN else understood(field, part) for field, part in zip(fields, parts, strict=True)
+        None if part in OPEN else understood(field, part) for field, part in zip(fields, parts, strict=True)
     )
 
 

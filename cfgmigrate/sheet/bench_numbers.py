@@ -16,11 +16,14 @@ from cfgmigrate.ground.number_text import RESOLUTION, decimals_of
 from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.ground.quantity_text import NotAQuantity
 from cfgmigrate.sheet.bench_talk import plainly
-from cfgmigrate.sheet.schema import Field
+from cfgmigrate.sheet.schema import Field, sheet_schema
 
 #: what "about" leaves open, as a part of the value: common practice, no source
 ABOUT = 0.05
 NUMBER = r"[+-]?(?:\d+\.?\d*|\.\d+)"
+#: measurements of one thing lie no further apart than this, as a part of it, or than so many of their last digits:
+#: common practice, no source
+ONE_THING, LAST_DIGITS = 0.2, 2
 _ABOUT = pattern(
     r"(?:about|around|roughly|approx\.?|approximately|ca\.?|circa|~|≈)\s*(?P<rest>.+)", re.IGNORECASE
 )
@@ -84,11 +87,24 @@ def _repeated(field: Field, match: re.Match[str]) -> tuple[str, str]:
         )
     values = [float(number) for number in numbers]
     digits = max(len(number.partition(".")[2]) for number in numbers)
+    _refuse_other_things(field, match, values, digits)
     error = max(statistics.stdev(values), RESOLUTION * 10.0**-digits) / math.sqrt(len(values))
     shown = max(decimals_of(error), 0)
     unit = (match["unit"] or field.unit).strip()
     written = _joined(f"{statistics.fmean(values):.{shown}f}", f"{error:.{shown}f}", unit)
     return written, f"taken as {written}: the mean of {len(values)}, and how sure it is"
+
+
+def _refuse_other_things(field: Field, match: re.Match[str], values: list[float], digits: int) -> None:
+    """Numbers that are too far apart, or as many as are asked in one breath elsewhere, are no measurements of one thing."""
+    _, paths = sheet_schema().breath(field.path)
+    if len(paths) == len(values) > 1 and not match["count"]:
+        names = ", ".join(path.rpartition(".")[2] for path in paths)
+        what = f"{match['numbers']!r} may be {names}, and one of them is asked for here"
+        raise NotAQuantity(what, f"Write one number; several measurements of it as {len(values)} x {match[0]}.")
+    if max(values) - min(values) > max(ONE_THING * abs(statistics.fmean(values)), LAST_DIGITS * 10.0**-digits):
+        what = f"{match['numbers']!r} lie too far apart to be measurements of one thing"
+        raise NotAQuantity(what, f"Write the one that holds, such as {field.example}.")
 
 
 def _joined(number: str, spread: str, unit: str) -> str:

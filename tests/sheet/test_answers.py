@@ -134,6 +134,12 @@ SHIFTS = [FIELDS[f"carriage.nozzle_shift.{axis}"] for axis in "xyz"]
         ("0, -5,5, 9 mm", ["0 mm", "-5.5 mm", "9 mm"]),
         ("x 0 y ? z -9", ["0 mm", None, "-9 mm"]),
         ("0.5 cm -5 mm -9", ["0.5 cm", "-5 mm", "-9 mm"]),
+        ("z -9 y -5 x 0", ["0 mm", "-5 mm", "-9 mm"]),
+        ("z: 3 X: 1 y=2 mm", ["1 mm", "2 mm", "3 mm"]),
+        ("0 in x, -5 in y, 0 in z", ["0 mm", "-5 mm", "0 mm"]),
+        ("-5 mm along the y-axis, 0 x and −9 in z", ["0 mm", "-5 mm", "-9 mm"]),
+        ("0 −5 −9", ["0 mm", "-5 mm", "-9 mm"]),
+        ("0 in 0.2 in 0 in", ["0 in", "0.2 in", "0 in"]),
         ("as before", ["0 mm", "0 mm", "0 mm"]),
         ("0", ["0 mm", "0 mm", "0 mm"]),
     ],
@@ -143,10 +149,45 @@ def test_a_shift_is_told_in_one_breath(answer: str, texts: list[str | None]) -> 
     assert [each.text if each is not None else None for each in found] == texts
 
 
-@pytest.mark.parametrize("answer", ["0 -5", "0 -5 -9 3", "? ? ?", "to the left", "0 -5 9000"])
+@pytest.mark.parametrize(
+    "answer",
+    [
+        "0 -5",
+        "0 -5 -9 3",
+        "? ? ?",
+        "to the left",
+        "0 -5 9000",
+        "x 0 y -5 y 3",  # a letter twice
+        "x 0 -5 z -9",  # a letter missing
+        "x 0 -5 y -9 z",  # before and behind
+        "0 ~5 -9",
+        "0 5-9 3",  # a range, or two of them
+        "left 0 -5 -9",
+    ],
+)
 def test_a_breath_that_is_not_understood_whole_is_refused(answer: str) -> None:
     with pytest.raises(NotAQuantity):
         understood_together(SHIFTS, answer)
+
+
+@pytest.mark.parametrize("answer", ["0 -6 0", "-6 6", "-5 -9", "3 x 0 -6 0"])
+def test_several_shifts_are_no_measurements_of_one(answer: str) -> None:
+    with pytest.raises(NotAQuantity):
+        understood(FIELDS["carriage.nozzle_shift.y"], answer)
+
+
+def test_two_usual_diameters_are_not_taken_for_their_mean() -> None:
+    with pytest.raises(NotAQuantity, match="too far apart"):
+        understood(FIELDS["filament.diameter"], "1.75 2.85")
+
+
+@pytest.mark.parametrize(
+    ("answer", "mean"), [("3 x -5.8 -6.1 -5.9", -5.93), ("0.0 0.2", 0.1), ("-5 -6", -5.5)]
+)
+def test_a_shift_measured_again_and_again_is_its_mean(answer: str, mean: float) -> None:
+    found = understood(FIELDS["carriage.nozzle_shift.y"], answer).entry
+    assert found.value == pytest.approx(mean, abs=0.05)
+    assert found.uncertainty > 0
 
 
 @pytest.mark.parametrize(
