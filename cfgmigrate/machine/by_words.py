@@ -114,9 +114,33 @@ def _stays_protected(found: Collection, name: Name, best: tuple[Fit, ...], named
 
 def _by_name(spot: Spot, named: Named, spoken: Spoken) -> Said:
     """What a setting says when a names file says what it is; of which feeder it is, its own name still says, and its
-    unit where the names file says none."""
+    unit where the names file says none. Where both say one, and not the same, nothing is edited."""
     if named.ignored:
         return Said()
+    said = _as_named(spot, named, spoken)
+    why = next((why for each in named.meanings if (why := _against_key(each, spoken))), "")
+    if not why or not said.readings:
+        return said
+    readings = tuple(replace(each, editable=False, why_not=why) for each in said.readings)
+    remedy = f"take the unit out in {named.place}, if the key is right; else set it by hand"
+    return replace(said, readings=readings, doubts=(*said.doubts, spot.doubt(why, remedy)))
+
+
+def _against_key(meaning: Meaning, spoken: Spoken) -> str:
+    """That a meaning's unit, or its `peak` or `rms`, is another one than its key's own words say; "" where it is not."""
+    units = facts(meaning.quantity)
+    own = units.unit(meaning.unit) if meaning.unit else None
+    for name in spoken.names:
+        unit, qualifier = key_says(meaning.quantity, name.key)
+        theirs = units.unit(unit) if unit else None
+        if own and theirs and (own.factor, own.reciprocal) != (theirs.factor, theirs.reciprocal):
+            return f"its key says {theirs.unit} and its meaning says {own.unit}"
+        if qualifier and meaning.qualifier and qualifier != meaning.qualifier:
+            return f"its key says {qualifier} and its meaning says {meaning.qualifier}"
+    return ""
+
+
+def _as_named(spot: Spot, named: Named, spoken: Spoken) -> Said:
     value = read_value(spot.setting.value)
     parts = value.items if isinstance(value, Items) else (value,)
     if len(named.numbers) == 1 and len(parts) == 1:

@@ -154,7 +154,12 @@ def _without(light: Light, lost: Sequence[str], why: str) -> Light:
 
 
 def _concerns(kind: LightKind, case: Case) -> bool:
-    return kind.of in case.of or (not case.of and any(value.quantity in case.stands for value in kind.values))
+    if case.of:
+        return kind.of in case.of
+    return any(
+        value.quantity in case.stands or (value.always and value.quantity in case.open)
+        for value in kind.values
+    )
 
 
 def _light(kind: LightKind, case: Case, known: Lights) -> Light:

@@ -32,6 +32,7 @@ from cfgmigrate.plan.not_understood import doubts_of, near_the_old, protected_le
 from cfgmigrate.plan.notes_of_the_old import notes_of_the_old
 from cfgmigrate.plan.old_numbers import old_numbers
 from cfgmigrate.plan.other_machine import other_machines
+from cfgmigrate.plan.sheet_slips import sheet_slips
 from cfgmigrate.plan.things_met import things_met
 from cfgmigrate.rules.age import Age, Past, Told
 from cfgmigrate.rules.book import Book
@@ -75,6 +76,7 @@ def plan_changes(
         *of_the_swap((*_not_asked_yet(doubts_of(near), machine), *machine.doubts), machine, worked.swapped),
         *(protected_lengths(machine, worked.base) if kind == "install" else ()),
         *worked.doubts,
+        *(sheet_slips(machine, sheet) if kind == "install" else ()),
         *materials(machine, sheet, decided.changes),
         *decided.doubts,
         *scripts.doubts,

@@ -76,6 +76,10 @@ def understood(field: Field, answer: str) -> Understood:
         raise NotAQuantity(
             f"{field.label}: {text} would be very short", f"If that is so, write it with its unit: {text}."
         )
+    if said != text and abs(entry.value or 0.0) > field.rare_beyond and not note:
+        raise NotAQuantity(
+            f"{field.label}: {text} would be very far", f"If that is so, write it with its unit: {text}."
+        )
     if not note and text.casefold() != said.casefold():
         note = f"taken as {text}"
     return Understood(text, entry, note)

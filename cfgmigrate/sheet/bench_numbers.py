@@ -101,8 +101,12 @@ def _refuse_other_things(field: Field, match: re.Match[str], values: list[float]
     if len(paths) == len(values) > 1 and not match["count"]:
         names = ", ".join(path.rpartition(".")[2] for path in paths)
         what = f"{match['numbers']!r} may be {names}, and one of them is asked for here"
-        raise NotAQuantity(what, f"Write one number; several measurements of it as {len(values)} x {match[0]}.")
-    if max(values) - min(values) > max(ONE_THING * abs(statistics.fmean(values)), LAST_DIGITS * 10.0**-digits):
+        raise NotAQuantity(
+            what, f"Write one number; several measurements of it as {len(values)} x {match[0]}."
+        )
+    if max(values) - min(values) > max(
+        ONE_THING * abs(statistics.fmean(values)), LAST_DIGITS * 10.0**-digits
+    ):
         what = f"{match['numbers']!r} lie too far apart to be measurements of one thing"
         raise NotAQuantity(what, f"Write the one that holds, such as {field.example}.")
 

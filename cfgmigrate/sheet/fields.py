@@ -31,6 +31,8 @@ _PLAIN_NUMBER = re.compile(r"(?P<number>[+-]?\d+(?P<decimals>\.\d+)?)\s*(?P<unit
 #: an uncertainty of a tenth of all that a field may say is no measurement; nor is a hundredth of what may lie on both
 #: sides of zero, where a range is wide and a shift is small
 _PARTS_OF_RANGE, _PARTS_OF_BOTH_SIDES = 10, 100
+#: by how much of itself a print may be higher than it was meant: common practice, no source
+MEASURED_SLACK = 0.02
 
 
 class Wrong(Struct, frozen=True):
@@ -307,12 +309,25 @@ def _word(field: Field, text: str) -> str:
 
 
 def compare(entries: Entries, reading: SheetReading) -> None:
-    """Refuse where one field must exceed another and does not, both being given."""
+    """Refuse where one field must exceed another and does not, or must lie within others, all being given."""
     for path, entry in entries.items():
         if path.endswith((COUNT, SPREAD)):
             continue
+        _compare_within(entry, entries, reading)
         other = entries.get(reading.schema.fields[path].above)
         if other is None or entry.value is None or other.value is None or entry.value > other.value:
             continue
         what = f"{path}: {entry.text!r} is not more than {other.path} ({other.text}, line {other.place.line})"
         reading.refuse(entry.place, what, "One of the two is a slip.")
+
+
+def _compare_within(entry: SheetEntry, entries: Entries, reading: SheetReading) -> None:
+    field = reading.schema.fields[entry.path]
+    others = [entries[name] for name in field.within if name in entries]
+    if not others or len(others) < len(field.within) or entry.value is None:
+        return
+    most = math.prod(other.value or 0.0 for other in others)
+    if entry.value > most * (1 + (MEASURED_SLACK if field.kind == "quantity" else 0.0)):
+        told = " and ".join(f"{other.path} is {other.text}" for other in others)
+        what = f"{entry.path}: {entry.text!r} lies outside of what was printed: {told}"
+        reading.refuse(entry.place, what, "One of them is a slip.")

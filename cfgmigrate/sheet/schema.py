@@ -32,7 +32,7 @@ EITHER_SIDE, BOTH_SIDES = "SIDE", ("old", "new")
 _NUMERIC = ("quantity", "repeats", "number", "ratio", "count")
 _PROPERTIES = {
     "kind", "unit", "says", "measure", "low", "high", "negative", "above", "reads", "ask", "example", "choices",
-    "error", "several", "read_off", "rare_below", "called", "meter",
+    "error", "several", "read_off", "rare_below", "rare_beyond", "within", "called", "meter",
     "told_by",
 }  # fmt: skip
 
@@ -57,6 +57,8 @@ class Field(Struct, frozen=True):
     several: bool = False
     read_off: bool = False
     rare_below: float = 0.0
+    rare_beyond: float = float("inf")
+    within: tuple[str, ...] = ()
     meter: bool = False
     called: str = ""
     told_by: str = ""
@@ -195,11 +197,14 @@ def _reads(item: YamlField) -> tuple[YamlField, ...]:
 def _field(item: YamlField) -> Field:
     said: dict[str, str] = {}
     choices: tuple[str, ...] = ()
+    within: tuple[str, ...] = ()
     for part in item.node.items or ():
         if part.key not in _PROPERTIES:
             raise BadInput(f"a field has no property {part.key!r}", part.place)
         if part.key == "choices":
             choices = tuple(element.text or "" for element in part.node.elements or ())
+        elif part.key == "within":
+            within = _words(part.node)
         else:
             said[part.key] = part.node.text or ""
     kind = said.get("kind", "quantity")
@@ -211,11 +216,14 @@ def _field(item: YamlField) -> Field:
         if not said.get(needed):
             raise BadInput(f"{item.key} has no {needed}", item.place)
     try:
-        low, high, rare_below = (
-            float(said.get(name, usual)) for name, usual in (("low", 0), ("high", "inf"), ("rare_below", 0))
+        low, high, rare_below, rare_beyond = (
+            float(said.get(name, usual))
+            for name, usual in (("low", 0), ("high", "inf"), ("rare_below", 0), ("rare_beyond", "inf"))
         )
     except ValueError:
-        raise BadInput(f"{item.key}: low, high and rare_below must be numbers", item.place) from None
+        raise BadInput(
+            f"{item.key}: low, high, rare_below and rare_beyond must be numbers", item.place
+        ) from None
     return Field(
         path=item.key,
         kind=kind,
@@ -234,6 +242,8 @@ def _field(item: YamlField) -> Field:
         several=said.get("several") == "true",
         read_off=said.get("read_off") == "true",
         rare_below=rare_below,
+        rare_beyond=rare_beyond,
+        within=within,
         meter=said.get("meter") == "true",
         called=said.get("called", ""),
         told_by=said.get("told_by", ""),
@@ -293,7 +303,7 @@ def _check(schema: Schema, root: Node) -> None:
         section, _, _ = each.path.rpartition(".")
         if section and section not in schema.sections:
             raise BadInput(f"the section {section} of {each.path} has no heading under sections", root.place)
-        for other in (each.above, each.error):
+        for other in (each.above, each.error, *each.within):
             if other and other not in schema.fields:
                 raise BadInput(f"{each.path}: there is no field {other}", root.place)
     for name in schema.each:

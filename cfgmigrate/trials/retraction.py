@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 
 from cfgmigrate.ground.findings import Place, Refused
+from cfgmigrate.knowledge.tables import constants
 from cfgmigrate.trials.bench import Bench
 from cfgmigrate.trials.writer import Bead, Pen, Trial, Written, bead_of, draw, nice
 
@@ -17,8 +18,6 @@ COMPACT = 0.8
 SPEED, FIRST, RETRACT = 25.0, 15.0, 30.0
 #: mm, where no file says what the retraction is
 UNKNOWN_STEP = 0.1
-#: mm: a longer one is none of a drive on the carriage (common practice, no source)
-MOST_ON_CARRIAGE = 2.0
 
 
 def write(bench: Bench) -> Written:
@@ -74,14 +73,15 @@ def write(bench: Bench) -> Written:
 
 def _keep_short(bench: Bench, top: float) -> None:
     """Raises Refused where the sheet says that the path is short now, and the top band is one for a long tube."""
-    if top > MOST_ON_CARRIAGE + 1e-9 and _on_carriage(bench):
+    most = constants()["carriage_retraction"].value or 0.0
+    if top > most + 1e-9 and _on_carriage(bench):
         now = bench.get("retraction.length")
         raise Refused(
             f"the last band would draw back {top:g} mm (the files have {now or 0:g} mm now), and the sheet says that the"
             " drive sits on the carriage: in a short path so long a pull draws soft filament up to the gears",
             Place("trial"),
             "Nothing was written. Put the new values in first (install the packet), or ask for bands up to"
-            f" {MOST_ON_CARRIAGE:g} mm with --start, --step and --count.",
+            f" {most:g} mm with --start, --step and --count.",
         )
 
 

@@ -221,3 +221,26 @@ def test_a_site_file_given_as_names_file_is_told_where_it_belongs(tmp_path: Path
     with pytest.raises(BadInput, match="a site file, and no names file") as raised:
         read_names(path)
     assert "call it cfgmigrate.yaml" in raised.value.remedy
+
+
+@pytest.mark.parametrize(
+    ("line", "meaning"),
+    [
+        ("lag seconds = 0.82", "{quantity: lag.coefficient, unit: ms}"),
+        ("coil mA peak = 900", "{quantity: motor.run_current, unit: mA rms}"),
+    ],
+)
+def test_a_meaning_against_the_key_s_own_unit_is_a_doubt_and_nothing_is_edited(
+    tmp_path: Path, line: str, meaning: str
+) -> None:
+    key = line.partition(" =")[0]
+    found = named(tmp_path, f'"[drive] {key}": {meaning}\n', sectioned(f"[drive]\n{line}\n"))
+    (reading,) = found.readings
+    assert not reading.editable and "its key says" in reading.why_not
+    assert any("its key says" in doubt.why for doubt in found.doubts)
+
+
+def test_a_meaning_with_the_key_s_own_unit_is_edited(tmp_path: Path) -> None:
+    names = '"[drive] lag seconds": {quantity: lag.coefficient, unit: s}\n'
+    (reading,) = named(tmp_path, names, sectioned("[drive]\nlag seconds = 0.82\n")).readings
+    assert reading.editable and reading.value == 0.82

@@ -300,3 +300,10 @@ def test_a_profile_with_full_steps_alone_feeds_no_surer_than_the_feeder_it_runs_
     profile = Case("filament tar", whole, done("feeder.full_steps"), rests_on=("machine",))
     found = {each.holder: each for each in lights([base, profile]) if each.light == "feed"}
     assert found["filament tar"].state == SET and found["filament tar"].rests_on == ("feeder.full_steps",)
+
+
+def test_a_profile_whose_lines_contradict_each_other_keeps_its_light() -> None:
+    lines = {"retraction.length": "4.7 (a.conf:3) or 5.0 (b.conf:3)"}
+    (found,) = lights([Case("filament ABS", said("new.tube.length"), {}, open=lines)])
+    assert (found.name, found.state) == ("retraction @ filament ABS", UNKNOWN)
+    assert "4.7 (a.conf:3) or 5.0 (b.conf:3)" in found.why

@@ -9,6 +9,7 @@ from functools import lru_cache
 import pytest
 from rulebench import machine_of, sheet_of
 
+from cfgmigrate.ground.findings import BadInput
 from cfgmigrate.machine.quantities import known
 from cfgmigrate.rules import library
 from cfgmigrate.rules.book import Book
@@ -353,3 +354,52 @@ def test_every_measured_field_is_used_by_some_rule_of_tuning() -> None:
     used = {name for rule in book().rules for name in rule.uses}
     for path in measured_schema().fields:
         assert path in used or not path.startswith("measured."), path
+
+
+@pytest.mark.parametrize(
+    "tower",
+    [
+        "start: 0 mm, step: 1 mm, best_band: 9",
+        "start: 0 mm, step: 0.1 mm, best_band: 60",
+        "start: 0 mm, step: 1 mm, best_height: 40 mm, band_height: 5 mm",
+    ],
+)
+def test_a_retraction_that_no_drive_on_the_carriage_bears_is_not_written(tower: str) -> None:
+    outcome = tuned(f"  retraction: {{{tower}}}")
+    assert outcome.result("retraction.length") is None
+    assert "Print the tower again" in result(outcome, "retraction.too_long").hand
+    assert any("it is not written" in doubt.why for doubt in outcome.doubts)
+
+
+def test_the_same_tower_on_a_tube_is_written() -> None:
+    tube = {**SWAP, "new.drive": "tube-fed"}
+    files = {**FILES, "was.retraction.length": "6"}
+    outcome = tuned("  retraction: {start: 0 mm, step: 1 mm, best_band: 9}", files, tube)
+    assert number(outcome, "retraction.length") == pytest.approx(8)  # 0 + 1 · (9 − 1)
+    assert outcome.result("retraction.too_long") is None and not outcome.doubts
+
+
+def test_a_retraction_of_many_times_the_old_one_is_a_doubt() -> None:
+    nothing_known = {name: text for name, text in SWAP.items() if name != "new.drive"}
+    outcome = tuned("  retraction: {start: 0 mm, step: 1 mm, best_band: 9}", FILES, nothing_known)
+    assert any("more than three times the 0.52 mm" in doubt.why for doubt in outcome.doubts)
+
+
+def test_strings_up_to_the_top_of_a_tower_are_a_doubt() -> None:
+    outcome = tuned(
+        "  retraction: {start: 0 mm, step: 0.1 mm, best_height: 40 mm, band_height: 5 mm, bands: 9}"
+    )
+    assert any("at the top of the tower" in doubt.why for doubt in outcome.doubts)
+
+
+@pytest.mark.parametrize(
+    "measured",
+    [
+        "retraction: {start: 0 mm, step: 0.1 mm, best_height: 190 mm, band_height: 5 mm, bands: 9}",
+        "retraction: {start: 0 mm, step: 0.1 mm, best_band: 14, bands: 9}",
+        "lag: {start: 0 s, step: 0.001 s, even_wall: 60, walls: 11}",
+    ],
+)
+def test_what_lies_outside_of_the_test_piece_is_refused(measured: str) -> None:
+    with pytest.raises(BadInput, match="lies outside of what was printed"):
+        tuned(f"  {measured}")

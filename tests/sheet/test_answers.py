@@ -270,3 +270,9 @@ def test_as_before_is_neither_yes_nor_no_where_nothing_is_compared() -> None:
 def test_how_much_less_far_up_the_carriage_gets_is_an_answer_to_how_far_it_gets() -> None:
     found = understood(sheet_schema().fields["clearance.highest_z"], "20 mm earlier")
     assert (found.entry.path, found.entry.value) == ("clearance.less_at_high_z", 20.0)
+
+
+def test_a_shift_far_beyond_what_is_usual_is_asked_back_and_taken_with_its_unit() -> None:
+    with pytest.raises(NotAQuantity, match="very far"):
+        understood(FIELDS["carriage.nozzle_shift.y"], "-127")
+    assert understood(FIELDS["carriage.nozzle_shift.y"], "-127 mm").entry.value == -127

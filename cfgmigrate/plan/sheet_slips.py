@@ -1,0 +1,46 @@
+"""What stands in the sheet and can hardly be meant: a profile that no file has, and a number far beyond what is usual.
+
+Each is a doubt at its line; nothing else changes by it. A value that can't be right at all is refused when the sheet is read
+(`fields.py`), and what a rule can hold against the files is the rule's own warning.
+"""
+
+from __future__ import annotations
+
+import difflib
+from collections.abc import Iterator
+
+from cfgmigrate.ground.findings import Doubt
+from cfgmigrate.ground.number_text import with_unit
+from cfgmigrate.machine.model import Machine
+from cfgmigrate.sheet.model import Sheet, folded, folded_name, listed
+from cfgmigrate.sheet.schema import sheet_schema
+
+
+def sheet_slips(machine: Machine, sheet: Sheet) -> Iterator[Doubt]:
+    """A doubt for each such line, in the order of the sheet."""
+    yield from _far(sheet)
+    yield from _of_no_profile(machine, sheet)
+
+
+def _far(sheet: Sheet) -> Iterator[Doubt]:
+    for path, entry in sheet.entries.items():
+        field = sheet_schema().fields.get(path)
+        if field is not None and abs(entry.value or 0.0) > field.rare_beyond:
+            most = with_unit(f"{field.rare_beyond:g}", field.unit)
+            why = f"{with_unit(f'{entry.value:.6g}', field.unit)} is very far: more than {most} is rarely so"
+            remedy = "look at the unit and the decimal point; if it is so, measure it once more"
+            yield Doubt(entry.place, f"{path}: {entry.text}", why, remedy)
+
+
+def _of_no_profile(machine: Machine, sheet: Sheet) -> Iterator[Doubt]:
+    there = {folded(each) for each in machine.profiles}
+    for holder, said in sheet.profiles.items():
+        if holder in there or not said:
+            continue
+        called = {folded_name(each.name): each.name for each in machine.profiles if each.kind == holder.kind}
+        near = difflib.get_close_matches(holder.name, called, n=1)
+        remedy = f"did you mean {called[near[0]]}?" if near else f"it is one of: {listed(called.values())}"
+        if not called:
+            remedy = f"take it out; the files hold no {holder.kind} profile"
+        why = f"no {holder.kind} profile of the files is called so: it has no effect"
+        yield Doubt(next(iter(said.values())).place, f"{holder.kind}s: {holder.name}", why, remedy)
