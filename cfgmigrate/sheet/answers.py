@@ -24,7 +24,7 @@ from cfgmigrate.sheet.bench_talk import less_by
 from cfgmigrate.sheet.fields import read_value
 from cfgmigrate.sheet.maker_figure import figure_at, plain_steps
 from cfgmigrate.sheet.model import SheetEntry
-from cfgmigrate.sheet.one_breath import OPEN, numbers_in_one_breath
+from cfgmigrate.sheet.one_breath import OPEN_NUMBERS, numbers_in_one_breath
 from cfgmigrate.sheet.schema import Field, sheet_schema
 
 #: signs; more is no answer, and looking through it for numbers would take too long
@@ -112,12 +112,13 @@ def understood_together(fields: Sequence[Field], answer: str) -> tuple[Understoo
                 what, "Write a plus where it has moved towards higher numbers, such as -5 0 3."
             )
         parts = numbers_in_one_breath(fields, said)
-    if len(parts) != len(fields) or all(part in OPEN for part in parts):
+    if len(parts) != len(fields) or all(part in OPEN_NUMBERS for part in parts):
         example = " ".join(field.example.partition(" ")[0] for field in fields)
         remedy = f"Such as {example}" if fields[0].numeric else "Give the number of a line"
         raise NotAQuantity(f"{len(fields)} are asked for", f"{remedy}; a ? where you don't know one.")
     return tuple(
-        None if part in OPEN else understood(field, part) for field, part in zip(fields, parts, strict=True)
+        None if part in OPEN_NUMBERS else understood(field, part)
+        for field, part in zip(fields, parts, strict=True)
     )
 
 

@@ -23,7 +23,7 @@ ABOUT = 0.05
 NUMBER = r"[+-]?(?:\d+\.?\d*|\.\d+)"
 #: measurements of one thing lie no further apart than this, as a part of it, or than so many of their last digits:
 #: common practice, no source
-ONE_THING, LAST_DIGITS = 0.2, 2
+ONE_THING, FEW_DIGITS = 0.2, 2
 _ABOUT = pattern(
     r"(?:about|around|roughly|approx\.?|approximately|ca\.?|circa|~|≈)\s*(?P<rest>.+)", re.IGNORECASE
 )
@@ -104,9 +104,7 @@ def _refuse_other_things(field: Field, match: re.Match[str], values: list[float]
         raise NotAQuantity(
             what, f"Write one number; several measurements of it as {len(values)} x {match[0]}."
         )
-    if max(values) - min(values) > max(
-        ONE_THING * abs(statistics.fmean(values)), LAST_DIGITS * 10.0**-digits
-    ):
+    if max(values) - min(values) > max(ONE_THING * abs(statistics.fmean(values)), FEW_DIGITS * 10.0**-digits):
         what = f"{match['numbers']!r} lie too far apart to be measurements of one thing"
         raise NotAQuantity(what, f"Write the one that holds, such as {field.example}.")
 

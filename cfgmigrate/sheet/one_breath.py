@@ -17,7 +17,7 @@ from cfgmigrate.sheet.bench_numbers import NUMBER, with_points
 from cfgmigrate.sheet.schema import Field
 
 #: the number of several that nobody knows
-OPEN = frozenset({"?", "-", "–"})
+OPEN_NUMBERS = frozenset({"?", "-", "–"})
 _AXIS = r"[xyz](?![^\W\d])"
 _ALONG = r"(?:(?:in|on|along)\s+(?:the\s+)?)?"
 _NUMBER = (
