@@ -14,12 +14,12 @@ from collections.abc import Sequence
 from math import isnan
 from pathlib import Path
 
-from tests.bench import fleet, measures
+from tests.bench import fleet, histories, measures
 
 README = Path(__file__).parents[1] / "README.md"
 BEGIN, END = "<!-- figures: python -m tests.bench --write -->", "<!-- end of figures -->"
 COMPARED = ("start", "prepare", "recompute", "parse")
-PARTS = (*COMPARED, "growth", "fleet")
+PARTS = (*COMPARED, "growth", "histories", "fleet")
 
 
 def table(head: Sequence[str], rows: Sequence[Sequence[str]]) -> str:
@@ -59,6 +59,14 @@ def figures(only: Sequence[str], rounds: int, many: int) -> str:
         lengths = [f"{length:,} lines" for length in measures.GROWTH]
         memory = ("memory of the file's size", "with all settings asked for")
         made.append(table(("what", *lengths, "grows by the power", *memory), rates))
+    if "histories" in only:
+        took = histories.seconds(rounds)
+        lengths = [f"{number} entries" for number in histories.ENTRIES]
+        times = [
+            (f"`{name}`", *(f"{each * 1000:.0f} ms" for each in found), f"{found[-1] / found[0]:.2f}")
+            for name, found in took.items()
+        ]
+        made.append(table(("at a machine whose history has", *lengths, "ratio"), times))
     if "fleet" in only:
         ways = [
             (row.way, str(row.machines), f"{row.rate:.1f}", f"{row.ratio:.2f}", f"{row.peak:.0f} MiB")

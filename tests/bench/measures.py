@@ -43,7 +43,7 @@ def start(rounds: int) -> list[Row]:
     """The program as a whole process, against one import."""
     rows = []
     for option in ("--help", "--version"):
-        ours, peer = _processes([["-m", "cfgmigrate", option], ["-c", "import click"]], rounds)
+        ours, peer = processes([["-m", "cfgmigrate", option], ["-c", "import click"]], rounds)
         rows.append(
             Row(f"`cfgmigrate {option}`", _ms(ours), "`import click`", _ms(peer), ours / peer, "at most 2")
         )
@@ -59,7 +59,7 @@ def prepare(rounds: int) -> list[Row]:
         ours = ["-m", "cfgmigrate", "prepare", str(folder), "--sheet", sheet, "-o", str(packet)]
         peer = ["-c", f"import {LIBRARIES}"]
         look = ["-m", "cfgmigrate", "survey", str(folder)]
-        *found, beside = _processes([ours, look, peer], rounds, lambda: _remove(packet))
+        *found, beside = processes([ours, look, peer], rounds, lambda: _remove(packet))
     imports = f"`import {LIBRARIES}`"
     goals = {"`prepare`, 1,000 lines in 4 files": "at most 1.2", "`survey` of the same": "at most 0.72"}
     return [
@@ -218,7 +218,7 @@ def _times(works: Sequence[Callable[[], object]], rounds: int) -> list[float]:
     return best
 
 
-def _processes(
+def processes(
     commands: Sequence[Sequence[str]],
     rounds: int,
     before: Callable[[], None] = lambda: None,
