@@ -67,7 +67,7 @@ def with_lines(
         if item.rule == HEIGHT_RULE:
             return height
         if item.rule.startswith(f"{_END_STOPS}_"):
-            return (*_stands_in(machine, item), *_end_stops(machine, item.rule[-1]))
+            return (*_end_stops(machine, item.rule[-1]), *_stands_in(machine, item))
         if item.rule == RUNOUT_RULE:
             return tuple(_stands_in(machine, item, swapped))
         if item.rule.startswith("tips."):
@@ -96,10 +96,10 @@ def _stands_in(machine: Machine, item: ByHand, swapped: Collection[int] = ()) ->
         for each in machine.every_reading
         if each.quantity in names and (not swapped or set(swapped) & set(each.serves))
     ]
-    if found and (
-        item.rule == RUNOUT_RULE or any(each.quantity == names[0] for each in machine.every_reading)
-    ):
-        yield f"The lines: {', '.join(found[:MOST_UNREAD_LINES])}."
+    if found:
+        whole = item.rule == RUNOUT_RULE or any(each.quantity == names[0] for each in machine.every_reading)
+        what = "lines" if whole else f"limits of {axis}"
+        yield f"The {what}: {', '.join(found[:MOST_UNREAD_LINES])}."
 
 
 def _not_taken(machine: Machine, rule: str) -> Iterator[str]:

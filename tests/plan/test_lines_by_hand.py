@@ -184,3 +184,15 @@ def test_named_so_it_is_told_with_its_line_and_set_by_hand(tmp_path: Path) -> No
     assert "runout.distance" not in {each.quantity for each in plan.changes}
     (told,) = [doubt for doubt in plan.doubts if doubt.place.line == 4]
     assert "it would be 90.00 ± 0.29 mm" in told.why
+
+
+def test_the_limits_are_named_too_where_nothing_says_where_the_end_stop_stands(tmp_path: Path) -> None:
+    (tmp_path / "config").mkdir()
+    text = "[axis x]\nminimum = -6\nmaximum = 228\n[feeder]\nsteps per mm = 97.3\n"
+    (tmp_path / "config" / "a.conf").write_text(text)
+    (tmp_path / "swap.yaml").write_text(
+        "new: {steps_per_mm: 512 1/mm}\ncarriage: {nozzle_shift: {x: -3 mm, y: 0 mm, z: 0 mm}}\n"
+    )
+    plan = api.prepare([tmp_path / "config"], tmp_path / "swap.yaml", out=tmp_path / "packet").plan
+    (item,) = [each for each in plan.by_hand if each.rule == "protected.end_stop_x"]
+    assert item.steps[0].startswith("The limits of x: a.conf:2") and "a.conf:3" in item.steps[0]
