@@ -25,7 +25,7 @@ _WROTE = re.compile(r"\bwrote\s?:$", re.IGNORECASE)
 _OF_THE_PACKET = re.compile(r"^(?:packet:?\s+[0-9a-f]{8,64}\b|(?:name|reviewer|reviewed by):)", re.IGNORECASE)
 #: a list's own counting: `1. C4 ok`
 _COUNTED = re.compile(r"^(?:\d{1,3}[.)]|[-*\u2022])\s+(?=\S)")
-LONGEST_LINE = 2000
+LONGEST_MAIL_LINE = 2000
 #: a greeting or a signature has no more words
 _MOST_WORDS_OF_A_GREETING = 3
 
@@ -42,9 +42,9 @@ def own_lines(text: str, source: str) -> list[MailLine]:
     """The lines of a mail, up to where an earlier one begins. Raises BadInput where one is longer than any that a person
     writes."""
     for number, line in enumerate(text.splitlines(), 1):
-        if len(line) > LONGEST_LINE:
+        if len(line) > LONGEST_MAIL_LINE:
             raise BadInput(
-                f"this line has more than {LONGEST_LINE:,} letters",
+                f"this line has more than {LONGEST_MAIL_LINE:,} letters",
                 Place(source, number),
                 "Break it into several.",
             )
