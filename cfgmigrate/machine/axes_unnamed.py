@@ -63,6 +63,8 @@ def _end_of(each: Unread, axes: set[str]) -> tuple[str, str]:
         return "", ""
     words = words_of(each.setting.name)
     word = next((word for word in words if word in ACROSS or word in axes), "")
+    if not word:
+        return "", ""
     rest = [other for other in words if other != word]
     ends = {
         _ENDS[name] for other in rest for name in vocabulary().names_in(frozenset((other,))) & _ENDS.keys()
@@ -72,4 +74,4 @@ def _end_of(each: Unread, axes: set[str]) -> tuple[str, str]:
         for other in rest
         if other not in _PLAIN and vocabulary().names_in(frozenset((other,))).isdisjoint(_ENDS)
     ]
-    return (word, ends.pop()) if word and len(ends) == 1 and not strange else ("", "")
+    return (word, ends.pop()) if len(ends) == 1 and not strange else ("", "")
