@@ -2,7 +2,7 @@
 
 A speed's name often goes on from the name of the length that it is for, and an acceleration for printing from that of the
 machine's. A limit for all axes may stand above the one of an axis that was lowered. A list with a number for each motor
-has one for the drive, whatever it is about. A setting may say in words where the drive sits. Heights of the bed that
+has one for the drive, whatever it is about. A place that is named by an axis may lie beyond its new limit. A setting may say in words where the drive sits. Heights of the bed that
 are stored are of the places that the probe got to before. And how many steps a second the board can send may stand there
 as a note that no rule reads. What has to become of them
 is not known here, so a person is shown where they stand.
@@ -19,7 +19,10 @@ from collections.abc import Collection, Iterable, Iterator, Sequence
 from cfgmigrate.dialects.document import Setting, State
 from cfgmigrate.files.marks import words_of
 from cfgmigrate.ground.number_text import measure
+from cfgmigrate.machine.axis_words import axis_words
 from cfgmigrate.machine.model import Machine, Reading
+from cfgmigrate.machine.offered import offered
+from cfgmigrate.machine.spellings import ways_of
 from cfgmigrate.machine.teach import speaks_of_occasion
 from cfgmigrate.machine.vocabulary import vocabulary
 from cfgmigrate.machine.words import split
@@ -55,6 +58,14 @@ _STEPS = frozenset(("pulse", "pulses", "step", "steps"))
 _A_SECOND = frozenset(("rate", "second", "sec", "hz", "khz", "frequency"))
 #: steps a second; what is less is no limit of a board (common practice, no source)
 FEWEST_STEPS = 1000.0
+_PLAIN_NUMBER = re.compile(r"[-+]?\d{1,6}(?:\.\d{1,6})?")
+_LIMIT = re.compile(r"axis\.([xyz])\.(min|max)")
+#: mm by which a place may lie beyond an old limit and was reached all the same: another file may have said so
+_AS_GOOD_AS = 2.5
+_OTHER_MEASURE = re.compile(
+    r"speed|accel|curr|coil|step|hz|pin|plug|teeth|temp|heat|volt|time", re.IGNORECASE
+)
+_NOT_OF_ALL = frozenset(("x", "y", "z", "feeder", "feed", "retraction"))
 
 
 def settings_beside(machine: Machine, changes: Sequence[Change]) -> Iterator[Beside]:
@@ -72,6 +83,8 @@ def settings_beside(machine: Machine, changes: Sequence[Change]) -> Iterator[Bes
     yield from _too_fast(machine, changes)
     yield from _heights_of_old_places(machine, changes)
     yield from _noted(machine, changes)
+    yield from _above_it_by_name(machine, moved)
+    yield from _out_of_reach(machine, changes)
 
 
 def _noted(machine: Machine, changes: Collection[Change]) -> Iterator[Beside]:
@@ -95,6 +108,17 @@ def _noted(machine: Machine, changes: Collection[Change]) -> Iterator[Beside]:
 
 def _above_the_axis(machine: Machine, moved: Iterable[tuple[Change, Reading]]) -> Iterator[Beside]:
     """Accelerations for all axes that are left above the one of an axis that was lowered."""
+    least = _least_lowered(moved)
+    if least is None:
+        return
+    for reading in machine.every_reading:
+        if reading.quantity == _OF_ALL_AXES and (reading.value or 0.0) > (least.new.value or 0.0):
+            why = f"it stays, above the new {least.label} of {measure(least.new.value, 0.0, least.unit)}"
+            yield _told(reading.place.file, reading.place.line, reading.setting, reading.text, why)
+
+
+def _least_lowered(moved: Iterable[tuple[Change, Reading]]) -> Change | None:
+    """The change to the lowest acceleration of an axis, None where there is none."""
     lowered = [
         change
         for change, each in moved
@@ -102,13 +126,57 @@ def _above_the_axis(machine: Machine, moved: Iterable[tuple[Change, Reading]]) -
         and each.quantity.endswith(".max_acceleration")
         and change.new.value
     ]
-    if not lowered:
+    return min(lowered, key=lambda change: change.new.value or 0.0, default=None)
+
+
+def _above_it_by_name(machine: Machine, moved: Iterable[tuple[Change, Reading]]) -> Iterator[Beside]:
+    """The same of what was not understood and speaks of an acceleration."""
+    least = _least_lowered(moved)
+    if least is None:
         return
-    least = min(lowered, key=lambda change: change.new.value or 0.0)
-    for reading in machine.every_reading:
-        if reading.quantity == _OF_ALL_AXES and (reading.value or 0.0) > (least.new.value or 0.0):
-            why = f"it stays, above the new {least.label} of {measure(least.new.value, 0.0, least.unit)}"
-            yield _told(reading.place.file, reading.place.line, reading.setting, reading.text, why)
+    for unread in machine.unread:
+        setting, number = unread.setting, _PLAIN_NUMBER.fullmatch(unread.setting.value.strip())
+        if setting.state is State.INACTIVE or number is None or not _is_acceleration(setting):
+            continue
+        if float(number[0]) > (least.new.value or 0.0):
+            why = f"an acceleration by its name, above the new {least.label} of {measure(least.new.value, 0.0, least.unit)}"
+            yield _told(unread.place.file, unread.place.line, setting, setting.value, why)
+
+
+def _is_acceleration(setting: Setting) -> bool:
+    """Whether a name speaks of an acceleration, in the trade's word or one near it, and of no axis or feeder."""
+    pieces = (*split(setting.section), *split(setting.key))
+    words = vocabulary().names_in(frozenset(word for piece in pieces for word in ways_of(piece)[0]))
+    near = any(("acceleration",) in offered().near.get(piece, ()) for piece in pieces)
+    return ("acceleration" in words or near) and words.isdisjoint(_NOT_OF_ALL)
+
+
+def _out_of_reach(machine: Machine, changes: Iterable[Change]) -> Iterator[Beside]:
+    """Places that were not understood, named by an axis, which lie beyond its new limit and lay within the old one."""
+    told = {
+        pieces[0]: meant[0] for pieces, meant in axis_words(machine.documents).items() if len(pieces) == 1
+    }
+    for change in changes:
+        limit = _LIMIT.fullmatch(change.quantity)
+        new, old = change.new.value, change.old.value if change.old else None
+        if limit is None or new is None or old is None:
+            continue
+        axis, sign = limit[1], 1 if limit[2] == "max" else -1
+        for unread in machine.unread:
+            setting, number = unread.setting, _PLAIN_NUMBER.fullmatch(unread.setting.value.strip())
+            pieces = (*split(setting.section), *split(setting.key))
+            if (
+                setting.state is State.INACTIVE
+                or number is None
+                or axis not in {told.get(each, each) for each in pieces}
+            ):
+                continue
+            beyond = sign * (float(number[0]) - new) > 0 >= sign * (float(number[0]) - old) - _AS_GOOD_AS
+            if beyond and not _OTHER_MEASURE.search(setting.name):
+                why = (
+                    f"a place by its name, beyond the new {change.label} of {measure(new, 0.0, change.unit)}"
+                )
+                yield _told(unread.place.file, unread.place.line, setting, setting.value, why)
 
 
 def _too_fast(machine: Machine, changes: Iterable[Change]) -> Iterator[Beside]:
@@ -122,7 +190,7 @@ def _too_fast(machine: Machine, changes: Iterable[Change]) -> Iterator[Beside]:
     for unread in machine.unread:
         file, setting = unread.place.file, unread.setting
         number = _PLAIN.fullmatch(setting.value.strip())
-        of_drive = not feeders.isdisjoint(split(setting.name))
+        of_drive = not feeders.isdisjoint(each.removesuffix("s") for each in split(setting.name))
         if setting.state is State.INACTIVE or number is None or not (of_drive or speaks_of_occasion(unread)):
             continue
         speed = float(number[1]) / (60.0 if _A_MINUTE.search(f"{setting.name} {number[2]}") else 1.0)

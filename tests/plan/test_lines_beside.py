@@ -128,3 +128,30 @@ def test_speeds_above_the_new_top_speed_and_what_the_drive_reaches_at_once_are_n
     (item,) = [each for each in plan.by_hand if each.rule == LINES_LEFT]
     lines = {int(step.split(":")[1]) for step in item.steps if step.startswith("machine.conf:")}
     assert {4, 6} <= lines and not lines & {7, 9}
+
+
+@pytest.mark.parametrize(
+    ("line", "why"),
+    [
+        ("hurry_of_prints = 3500", "an acceleration by its name, above the new X maximum acceleration"),
+        ("printing acceleration = 3500", "an acceleration by its name, above the new X maximum acceleration"),
+        ("bucket_x = 262", "beyond the new X maximum of 256 mm"),
+        ("bucket_x = 250", ""),
+        ("bucket_y = 262", ""),
+        ("x_pin = 262", ""),
+        ("hurry_of_prints = 1200", ""),
+        ("feeders jump mm s = 5", "what the old drive could reach at once"),
+    ],
+)
+def test_places_beyond_a_new_limit_and_accelerations_of_prints_are_named(
+    tmp_path: Path, line: str, why: str
+) -> None:
+    config = f"[axis x]\nmin = -5\nmax = 268\nmax acceleration = 3600\n[feeder]\nsteps per mm = 96\n[works]\n{line}\n"
+    (tmp_path / "machine.conf").write_text(config)
+    (tmp_path / "sheet.yaml").write_text(
+        f"{SHEET[:-2].rstrip('}')}, nozzle_shift: {{x: 0 mm, y: 0 mm, z: 0 mm}}}}\nclearance: {{less_at_high_x: 12 mm}}\n"
+    )
+    plan = api.prepare([tmp_path / "machine.conf"], tmp_path / "sheet.yaml", out=tmp_path / "packet").plan
+    told = [step for item in plan.by_hand if item.rule == LINES_LEFT for step in item.steps]
+    found = [step for step in told if step.startswith("machine.conf:8")]
+    assert bool(found) is bool(why) and all(why in step for step in found), told
