@@ -71,7 +71,8 @@ def interview(
         past.append(kept)
         kept = _kept(bench, kept, question, said, past)
     else:
-        _say("Nothing more to ask: no further answer would change a value.")
+        _say("Nothing more to ask: no further answer would change a value that was read.")
+        _tell_not_read(bench, config)
         _unsettled(bench, kept)
     _go_on(kept, config)
     return kept
@@ -228,6 +229,17 @@ def _cannot_be(result: Result) -> bool:
     if result.value is None or not known(result.target):
         return False
     return not quantity(result.target).plausible(result.value)
+
+
+def _tell_not_read(bench: Workings, config: str) -> None:
+    """What no answer reaches, because no line was read for it, and how a line is taught."""
+    from cfgmigrate.plan.not_read import not_read
+
+    if found := not_read(bench.machine):
+        _say(
+            f"  No line was read for {', '.join(found)}. Where your files set one of them, a line of yours in cfgmigrate.yaml "
+            f"says which line it is, and more is asked then: cfgmigrate survey {config} --write-site offers the lines."
+        )
 
 
 def _unsettled(bench: Workings, kept: KeptAnswers) -> None:

@@ -282,3 +282,17 @@ def test_where_a_light_stays_unknown_the_line_in_the_way_and_what_nobody_knew_ar
     told = " ".join(capsys.readouterr().out.rpartition("Nothing more to ask")[2].split())
     assert "feed: " in told and "tern.conf:3" in told
     assert "new.motor.rated_current, left open here, would settle: current" in told
+
+
+@pytest.mark.parametrize(("strange", "told"), [("[deck]\nreach = 305\n", True), ("", False)])
+def test_what_no_line_was_read_for_is_said_where_lines_are_left(
+    tmp_path: Path, strange: str, told: bool, capsys: pytest.CaptureFixture[str]
+) -> None:
+    (tmp_path / "tern.conf").write_text(f"[feeder]\nturn length = 22.9\nretraction length = 4.6\n{strange}")
+    bench = Workings(library.book(), api.read_machine([tmp_path])[1], library.tables())
+    (tmp_path / "swap.yaml").write_text("old: {drive: tube-fed}\nnew: {drive: on the carriage}\n")
+    interview.interview(bench, open_kept(tmp_path / "swap.yaml", "Tern"), "tern", lambda prompt: "don't know")
+    said = " ".join(capsys.readouterr().out.rpartition("Nothing more to ask")[2].split())
+    assert ("No line was read for the limits of x, the limits of y" in said) is told
+    assert ("cfgmigrate survey tern --write-site offers the lines" in said) is told
+    assert "a retraction" not in said.partition(". Where")[0]
