@@ -107,7 +107,7 @@ def without_gears_said_to_be_nothing(
         if not _is_factor(several):
             continue
         first, place = several[0], distance.place
-        lines = " and ".join(f"{each.setting.key} ({each.place.line})" for each in several)
+        lines = " and ".join(f"{each.setting.key} ({each.place.file}:{each.place.line})" for each in several)
         why = (
             f"{lines} said to be nothing: whether {distance.setting.key} ({place.file}:{place.line}) is of a turn of the "
             "motor or of the drive gear is then not clear, so it stays as it is"

@@ -97,7 +97,11 @@ class Votes:
         if part is None or not part.setting.section:
             return ""
         text = write(named, reading).text
-        return f"Its line, {reading.setting.key} with {text}, goes below [{part.setting.section}] in {part.place.file}."
+        place = f"{reading.place.file}:{reading.place.line}"
+        return (
+            f"{place} stays for the others. Its line, {reading.setting.key} with {text}, goes below "
+            f"[{part.setting.section}] in {part.place.file}."
+        )
 
     def _change(
         self,

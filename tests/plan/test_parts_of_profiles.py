@@ -67,7 +67,9 @@ def test_a_value_of_its_own_has_its_place_in_the_part_for_that_feeder(tmp_path: 
     parts = "".join(f"[{head}]\npressureLag = 0.46\n" for head in heads)
     plan = prepared(tmp_path, ("port", "starboard"), parts)
     (item,) = [each for each in plan.by_hand if "retraction length of its own" in each.what]
-    assert item.steps[0].startswith("Its line, retractionLength with 0.")
+    assert item.steps[0].startswith(
+        "reels/grey.ini:4 stays for the others. Its line, retractionLength with 0."
+    )
     assert "below [only on feeder starboard] in reels/grey.ini" in item.steps[0]
 
 
