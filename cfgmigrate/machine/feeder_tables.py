@@ -29,6 +29,8 @@ from cfgmigrate.machine.words import readings_of_name, split
 Spot = tuple[str, int]
 Plain = tuple[str, str]
 _LEVEL = re.compile(r"[./:]+")
+#: a path of more levels names no feeder
+MOST_LEVELS = 12
 
 
 def of_named(
@@ -104,6 +106,8 @@ def _named(setting: Setting, names: Mapping[tuple[str, ...], int], whole: bool) 
     the value. Where the rest says nothing of a feeder, a key that is a name tells whose it is, and its path stays whole.
     None where there is none."""
     levels = _levels(setting)
+    if len(levels) > MOST_LEVELS:
+        return None
     for at in range(len(levels) - 1, -1, -1):
         words = tuple(split(levels[at]))
         for name, number in names.items():

@@ -81,3 +81,8 @@ def test_a_place_of_the_machine_that_a_feeder_is_called_after_stays_the_machines
     assert {str(each.holder) for each in found.every_reading if each.quantity.startswith("mesh.")} <= {
         "machine"
     }
+
+
+def test_a_path_of_very_many_levels_is_passed_over() -> None:
+    found = machine_of(f"lag.{'port.' * 20}port = 0.4\n", "feeders: {port: , starboard: }", "flat")
+    assert not of_feeders(found, "lag.coefficient").keys() & {"feeder 1", "feeder 2"}
