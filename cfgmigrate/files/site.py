@@ -416,7 +416,10 @@ def _number(node: Node) -> int:
 
 def _fields(item: YamlField, names: Sequence[str]) -> dict[str, Node]:
     if item.node.items is None:
-        raise BadInput(f"{item.key} must have fields", item.node.place, f"the fields are {', '.join(names)}")
+        meaning = "; what a line of the files means is said below meanings:" if "[" in item.key else ""
+        raise BadInput(
+            f"{item.key} must have fields", item.node.place, f"the fields are {', '.join(names)}{meaning}"
+        )
     for inner in item.node.items:
         _known(inner.key, names, inner.place, "field")
     return {inner.key: inner.node for inner in item.node.items}

@@ -90,13 +90,20 @@ def added(source: bytes, sections: Mapping[str, Mapping[str, Any]]) -> str:
     }
     new = {name: entries for name, entries in new.items() if entries}
     text = source.decode("utf-8")
-    if not new:
-        return text
-    for name, entries in new.items():
-        if data.get(name) is None:
-            data[name] = _yaml().map()
-        data[name].update(entries)
-    lines = with_entries(text, new, _entry)
+    for (
+        name,
+        entries,
+    ) in new.items():  # one by one: a new section behind all that is there, its remarks included
+        text = _with_section(text, name, entries)
+    return text
+
+
+def _with_section(text: str, name: str, entries: Mapping[str, Any]) -> str:
+    data = _read(text.encode())
+    if data.get(name) is None:
+        data[name] = _yaml().map()
+    data[name].update(entries)
+    lines = with_entries(text, {name: entries}, _entry)
     return lines if lines is not None and _says(lines, data) else _dumped(_yaml(), data)
 
 
@@ -106,11 +113,9 @@ def corrected(source: bytes, sections: Mapping[str, Mapping[str, Any]]) -> str:
     if not any(key in (data.get(name) or {}) for name, entries in sections.items() for key in entries):
         return added(source, sections)
     for name, entries in sections.items():
-        if data.get(name) is None:
-            data[name] = _yaml().map()
-        for key, value in entries.items():
-            data[name][key] = value
-    return _dumped(_yaml(), data)
+        for key in (data.get(name) or {}).keys() & entries.keys():
+            data[name][key] = entries[key]
+    return added(_dumped(_yaml(), data).encode(), sections)
 
 
 def _entry(key: str, value: Any) -> str:

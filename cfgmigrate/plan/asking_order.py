@@ -16,6 +16,7 @@ from msgspec.structs import replace
 from cfgmigrate.knowledge.lights import Wanted, light_kinds
 from cfgmigrate.plan.open_fields import (
     askable_fields,
+    is_shift,
     open_fields,
     said_in,
     sheet_field,
@@ -30,6 +31,8 @@ from cfgmigrate.sheet.schema import MOUNTED, sheet_schema
 
 #: no more fields than this are tried together
 MOST_TOGETHER = 4
+#: the tip's shift is asked in one breath with its others; the probe's in x and y is better said as its offset
+NOZZLE_SHIFT = "carriage.nozzle_shift.z"
 #: what counts for more, in the order of the questions
 _OF_A_LIGHT, _OF_A_VALUE, _OF_SURENESS = 100.0, 10.0, 1.0
 
@@ -91,7 +94,19 @@ def _stopping(bench: Workings, sheet: Sheet, now: Standpoint, there: Collection[
                 others = (other for other in settling if other in asked and other != name)
                 better = next((other for other in others if _makes_sure(bench, sheet, other, name)), name)
                 found.setdefault(better, replace(each, field=better))
+    for light, stop, settling in _stops():
+        for name in settling if stop in now.results and light in now.unknown else ():
+            # what a shift comes to is not told by trying one: the light may stay unknown with an example
+            if name in there and is_shift(sheet_schema().fields[name]):
+                found.setdefault(name, Unlock(name, unsettles=(light,), alone=name != NOZZLE_SHIFT))
     return tuple(found.values())
+
+
+def _stops() -> Iterator[tuple[str, str, Sequence[str]]]:
+    """The rules that stop a light, each with the fields that may show that it is right after all."""
+    for kind in light_kinds().kinds:
+        for stop, settling in kind.stops.items():
+            yield kind.name, stop, settling
 
 
 def _makes_sure(bench: Workings, sheet: Sheet, field: str, other: str) -> bool:

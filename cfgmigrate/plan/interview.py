@@ -175,6 +175,8 @@ def _stays(result: Result, stand: Standpoint) -> bool:
 def _question(unlock: Unlock, stage: str, left: int, there: Collection[str]) -> SheetQuestion:
     known = sheet_schema().fields
     breath = [known[path] for path in sheet_schema().breath(unlock.field)[1] if path in there]
+    if unlock.alone:
+        breath = []
     together = tuple(breath) if len(breath) > 1 else ()
     sitting = sheet_schema().sitting(unlock.field)
     return SheetQuestion(known[unlock.field], stage, sitting, unlock, left, together=together)

@@ -54,6 +54,8 @@ class Unlock(Struct, frozen=True):
     firmer: tuple[str, ...] = ()
     beside: tuple[str, ...] = ()
     unsettles: tuple[str, ...] = ()
+    #: whether what is asked in one breath with it is of no use here
+    alone: bool = False
 
     @property
     def anything(self) -> bool:

@@ -68,6 +68,7 @@ def test_every_field_of_the_schema_is_read() -> None:
         ("site: 1\nroles: {../a.conf: in force}\n", 2, 9, "below its folder"),
         ("site: 1\nroles: all\n", 2, 8, "lines of"),
         ("site: 1\nfeeders: {0: {name: x}}\n", 2, 11, "goes by its number"),
+        ('site: 1\nprofiles: {"[a] b": ignore}\n', 2, 21, "said below meanings"),
         ("site: 1\nprofiles: {a: {filament: x, print: y}}\n", 2, 15, "not both"),
         ("site: 1\ndialects: {a.txt: flatt}\n", 2, 19, "did you mean 'flat'"),
         ("site: 1\nextends: gone.yaml\n", 2, 10, "can't be read"),

@@ -88,3 +88,37 @@ def test_what_is_there_is_not_said_twice_and_changes_no_byte() -> None:
 def test_what_can_be_read_and_not_written_again_is_one_clear_error(text: str) -> None:
     with pytest.raises(BadInput, match="can be read, and not written again"):
         added(f"site: 1\n{text}\n".encode(), {"roles": {"b.txt": "kept copy"}})
+
+
+OFFERED = """\
+site: 1
+
+roles:
+  finch.ini: in force
+
+meanings:
+# Not understood. Take away the # of each line that is right.
+#  "[feeder] grip space": feeder.load_length    # 3
+"""
+PROFILE = {"profiles": {"spools/red.ini": {"filament": "red", "material": "TPU"}}}
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        added(OFFERED.encode(), PROFILE),
+        corrected(OFFERED.encode(), {"roles": {"finch.ini": "kept copy"}, **PROFILE}),
+        added(
+            OFFERED.replace("roles:\n  finch.ini: in force", "roles: {}").encode(),
+            {"roles": {"a.ini": "profile"}, **PROFILE},
+        ),
+    ],
+)
+def test_a_new_section_never_comes_between_another_one_and_the_lines_that_are_offered_for_it(
+    text: str,
+) -> None:
+    """To take away the sign of an offered line teaches what the line says, whatever was answered meanwhile."""
+    taught = text.replace('#  "[feeder]', '  "[feeder]')
+    found = corrected(taught.encode(), {"meanings": {"[feeder] grip space": "ignore"}})
+    assert found.count("grip space") == 1 and "ignore" in found
+    assert text.index("meanings:") < text.index("grip space") < text.index("profiles:")

@@ -7,7 +7,7 @@ from pathlib import Path
 from cfgmigrate import api
 from cfgmigrate.plan.asking_order import ordered_questions
 from cfgmigrate.plan.interview import SURER, new_results, next_question
-from cfgmigrate.plan.open_fields import usual_answers, with_answers
+from cfgmigrate.plan.open_fields import open_fields, usual_answers, with_answers
 from cfgmigrate.plan.unlocking import Workings
 from cfgmigrate.rules import library
 from cfgmigrate.sheet.model import Sheet
@@ -108,3 +108,26 @@ def test_a_limit_that_stays_as_it_is_follows_from_nothing_and_one_that_moves_doe
         }
 
     assert "axis.x.max" not in told("0 mm") and "axis.x.max" in told("8 mm")
+
+
+LOWER = """\
+old: {drive: tube-fed, tube: {length: 470 mm}, path_length: 530 mm}
+new: {drive: on the carriage, path_length: 71 mm, gears_as_before: yes, motor_as_before: yes, microsteps: 16}
+carriage: {nozzle_shift: {x: 0 mm, y: 0 mm, z: -7 mm}, z_stop: probe, probe_offset: {x: 31 mm, y: 4 mm}, old_mass: 300 g}
+clearance: {less_at_high_z: 0 mm}
+"""
+
+
+def test_a_probe_that_would_act_too_late_is_asked_how_high_it_sits_now(tmp_path: Path) -> None:
+    """The tip has come down: whether the probe on its new bracket has, too, is nobody's guess."""
+    (tmp_path / "dunlin.ini").write_text(
+        "[z axis]\ntravel max = 240\n[probe]\noffset x = -30\noffset y = 2\noffset z = 1.7\n"
+        "[feeder]\nsteps per mm = 142.3\n[retraction]\nlength mm = 4.8\n"
+    )
+    machine = api.read_machine([tmp_path / "dunlin.ini"])[1]
+    bench = Workings(library.book(), machine, library.tables())
+    sheet = parse_sheet(LOWER.encode(), "s.yaml")
+    declined = [name for name in open_fields(sheet, machine) if not name.startswith("carriage.probe")]
+    question = next_question(bench, sheet, declined)
+    assert question is not None and question.stage != SURER
+    assert [each.path for each in question.fields] == ["carriage.probe_shift.z"]
