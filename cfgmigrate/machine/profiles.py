@@ -27,6 +27,7 @@ from cfgmigrate.dialects.value import Items, Text, read_value
 from cfgmigrate.files.order import bundles_of
 from cfgmigrate.files.roles import FileSet, NamedProfile, Role
 from cfgmigrate.ground.findings import Place
+from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.machine.holder_words import EITHER, holder_words
 from cfgmigrate.machine.model import Holder
 from cfgmigrate.machine.prefixes import Prefixed, names_something, prefixed
@@ -50,6 +51,12 @@ class FoundProfile(Struct, frozen=True):
     material: str = ""
     feeder: Counted | None = None
     stated: Place | None = None
+
+
+#: keys of a profile's own section that say its material: `[spool] kind = PETG`
+_OF_WHICH_KIND = ("kind", "type")
+#: no name: a number, or a diameter that stands behind `filament`
+_NUMBER_ALONE = pattern(r"\d{1,9}(?:[.,]\d{1,6})?\s*(?:mm)?")
 
 
 class Profiles(Struct, frozen=True):
@@ -77,8 +84,12 @@ class _Group(Struct):
 
     def said(self, wanted: Sequence[str]) -> Setting | None:
         """The first setting with one of these keys that says something, in the order of the keys."""
-        own = {" ".join(split(each.key)): each for each in reversed(self.settings) if _bare(each.value)}
+        own = self.by_key
         return next((own[key] for key in wanted if key in own), None)
+
+    @property
+    def by_key(self) -> dict[str, Setting]:
+        return {" ".join(split(each.key)): each for each in reversed(self.settings) if _bare(each.value)}
 
 
 def find_profiles(
@@ -225,7 +236,7 @@ def _named(group: _Group) -> tuple[str, str]:
     """A profile's kind and name."""
     said = group.said(holder_words().named)
     name = group.name or (_bare(said.value) if said else "")
-    if not name or name.isdigit():
+    if not name or _NUMBER_ALONE.fullmatch(name):
         name = _of_file(group.path) if group.level == group.path else f"in {group.path}"
     return _kind(group, name), name
 
@@ -312,8 +323,16 @@ def _counted(text: str, feeders: Mapping[str, Counted]) -> Counted | None:
 
 
 def _material_said(group: _Group) -> str:
-    said = group.said(holder_words().material)
-    return _material_in(said.value) if said else ""
+    """The material of the first line that says one: `filament = 1.75` says none, `kind = PETG` of a spool does."""
+    words, own = holder_words(), group.by_key
+    lines = [own[key] for key in words.material if key in own]
+    lines += [
+        each
+        for each in group.settings
+        if " ".join(split(each.key)) in _OF_WHICH_KIND
+        and _singular("".join(split(each.section)[-1:])) in words.profiles
+    ]
+    return next((found for each in lines if (found := _material_in(each.value))), "")
 
 
 def _material_in(text: str) -> str:

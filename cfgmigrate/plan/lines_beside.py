@@ -52,6 +52,8 @@ _OF_THE_NOZZLE = re.compile(
 _AT_ONCE = re.compile(r"jump|jerk|at.?once|instant|corner", re.IGNORECASE)
 _A_MINUTE = re.compile(r"min(?:ute)?(?![a-z])", re.IGNORECASE)
 _PLAIN = re.compile(r"(\d{1,6}(?:\.\d{1,6})?)\s*(mm/s|mm/min)?")
+#: how the rows of one table are told apart
+_ROW = re.compile(r"[ _.-]?\d{1,3}$")
 _DRIVE = frozenset(("drive", "tube", "hose", "cogs", "gears"))
 _WORDS = re.compile(r"[^\W\d_]{3,}")
 _STEPS = frozenset(("pulse", "pulses", "step", "steps"))
@@ -255,7 +257,7 @@ def _heights_of_old_places(machine: Machine, changes: Iterable[Change]) -> Itera
         tables: dict[str, list[Setting]] = {}
         for setting in document.settings:
             if setting.state is not State.INACTIVE and not _MOVES_OF_CODE.match(setting.section):
-                tables.setdefault(setting.name, []).append(setting)
+                tables.setdefault(_ROW.sub("", setting.name), []).append(setting)
         for name, rows in tables.items():
             heights = [each for row in rows for each in _NUMBER.findall(row.value[:LONGEST_LIST_SEEN])]
             if not _are_heights(name, rows, heights):

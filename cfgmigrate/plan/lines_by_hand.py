@@ -14,7 +14,7 @@ from collections.abc import Collection, Iterable, Iterator, Mapping
 from msgspec.structs import replace
 
 from cfgmigrate.ground.pattern import pattern
-from cfgmigrate.machine.model import Machine, Unread
+from cfgmigrate.machine.model import Machine, Reading, Unread
 from cfgmigrate.machine.spots import name_line
 from cfgmigrate.machine.words import split
 from cfgmigrate.plan.model import ByHand
@@ -132,6 +132,17 @@ def _end_stops(machine: Machine, axis: str) -> Iterator[str]:
         if own and reading.quantity.startswith(_END_STOPS) and _NUMBER.fullmatch(reading.text):
             place = f"{reading.place.file}:{reading.place.line}"
             yield f"{MAY_BE}{place}: {reading.setting.name} = {reading.text}. It is protected, and was left as it is."
+            yield from (_limit_there(each) for each in limits if _same_number(each, reading.text))
+
+
+def _same_number(limit: Reading, text: str) -> bool:
+    """Whether a limit stands at the very place of an end stop."""
+    return limit.quantity.endswith((".min", ".max")) and limit.value == float(text)
+
+
+def _limit_there(limit: Reading) -> str:
+    where = f"{limit.place.file}:{limit.place.line} ({limit.setting.name} = {limit.text})"
+    return f"If it is, {where} is the limit at this end stop and moves by the same."
 
 
 def _spoken(unread: Unread) -> str:

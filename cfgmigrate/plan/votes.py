@@ -70,7 +70,7 @@ class Votes:
         named = self.naming.named(result, lane)
         why = _never(named, reading)
         pairs = [] if why else self._written(named, reading, lane)
-        already = (not why and not pairs) or _stands_already(named, reading)
+        already = not named.unsettled and ((not why and not pairs) or _stands_already(named, reading))
         if already:
             why = f"already {reading.text} at {reading.place.file}:{reading.place.line}"
         if why or self._agreed(reading, pairs, votes):
@@ -79,7 +79,7 @@ class Votes:
                 self.found.find(finding_of(named, whose))
                 if why.startswith(DROPPED):
                     self.found.doubts.append(Doubt(reading.place, reading.setting.name, why, NOT_WRITTEN))
-                elif not already and _differs(named, reading):
+                elif not (already or named.unsettled) and _differs(named, reading):
                     remedy = _remedy(named, reading)
                     self.found.doubts.append(Doubt(reading.place, reading.setting.name, why, remedy))
                 return

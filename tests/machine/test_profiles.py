@@ -237,3 +237,18 @@ def _sectioned(path: str, text: str) -> Document:
 def test_a_number_that_no_feeder_has_is_read_without_harm(number: str) -> None:
     text = f"{TWO}[filament petg]\nretraction length = 5\nfeeder = {number}\n[filament pla]\nretraction length = 4\n"
     assert set(retractions(machine({"wren.conf": ("sectioned", text)})).values()) == {5.0, 4.0}
+
+
+def test_a_diameter_is_no_name_and_a_spools_kind_is_its_material() -> None:
+    """Two spools of one diameter go by their files; what kind of plastic each is stands in its own section."""
+    text = "[spool]\nmaker = a neighbour\nkind = {}\n[flow]\nfilament = 1.75\n[brim]\nkind = skirt\n[retract]\nlength = {}\n"
+    documents = [
+        read(f"spools/{name}.ini", text.format(kind, length).encode(), "sectioned")
+        for name, kind, length in (("bendy 88", "TPU 88A", 2.4), ("clear one", "PETG", 5.8))
+    ]
+    roles = FileSet({each.path: FileRole(each.path, Role.PROFILE, "a spool") for each in documents})
+    found = recognise(documents, roles=roles).found_profiles
+    assert {(each.holder.name, each.material) for each in found} == {
+        ("bendy 88", "TPU"),
+        ("clear one", "PETG"),
+    }

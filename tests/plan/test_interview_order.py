@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from pathlib import Path
 
+import pytest
+
 from cfgmigrate import api
 from cfgmigrate.plan.asking_order import ordered_questions
 from cfgmigrate.plan.interview import SURER, new_results, next_question
@@ -118,6 +120,7 @@ clearance: {less_at_high_z: 0 mm}
 """
 
 
+@pytest.mark.exhaustive
 def test_a_probe_that_would_act_too_late_is_asked_how_high_it_sits_now(tmp_path: Path) -> None:
     """The tip has come down: whether the probe on its new bracket has, too, is nobody's guess."""
     (tmp_path / "dunlin.ini").write_text(

@@ -80,6 +80,10 @@ TABLE = """\
 x offset = -41
 [bed net]
 net = -0.09, 0.08, 0.06, 0.04, 0.02, 0.00, -0.02, -0.04, -0.06
+[touch grid]
+strip_1 = -0.09, 0.08, 0.06
+strip_2 = -0.03, 0.02, 0.01
+strip_3 = 0.04, 0.02, -0.05
 [warmth]
 table = 0.09, 0.08, 0.06, 0.04, 0.02, 0.00, 0.02, 0.04, 0.06
 """
@@ -102,7 +106,7 @@ def test_stored_heights_of_the_bed_are_of_the_old_places_once_the_probe_gets_els
     plan = api.prepare(tmp_path / "machine", tmp_path / "swap.yaml", out=tmp_path / "packet").plan
     steps = [step for item in plan.by_hand if item.rule == LINES_LEFT for step in item.steps]
     found = {step.partition(": ")[0] for step in steps if "of the old places" in step}
-    assert found == ({"heights.txt:1", "net.conf:4"} if told_of else set())
+    assert found == ({"heights.txt:1", "net.conf:4", "net.conf:6"} if told_of else set())
 
 
 DRIVE = """\
@@ -155,3 +159,17 @@ def test_places_beyond_a_new_limit_and_accelerations_of_prints_are_named(
     told = [step for item in plan.by_hand if item.rule == LINES_LEFT for step in item.steps]
     found = [step for step in told if step.startswith("machine.conf:8")]
     assert bool(found) is bool(why) and all(why in step for step in found), told
+
+
+def test_an_acceleration_beside_the_one_for_all_axes_is_named_with_it(tmp_path: Path) -> None:
+    (tmp_path / "machine").mkdir()
+    (tmp_path / "machine" / "wick.conf").write_text(
+        "[machine]\nmax accel = 3900\ntransit accel = 4400\nresting accel = 900\nlamps = 5000\n"
+        "[x axis]\nmax accel = 3900\n[feeder]\nsteps per mm = 96.4\n"
+    )
+    (tmp_path / "swap.yaml").write_text(SHEET)
+    plan = api.prepare(tmp_path / "machine", tmp_path / "swap.yaml", out=tmp_path / "packet").plan
+    steps = [step for item in plan.by_hand if item.rule == LINES_LEFT for step in item.steps]
+    told_of = " ".join(step for step in steps if "above the new X maximum acceleration" in step)
+    assert "wick.conf:2" in told_of and "wick.conf:3" in told_of
+    assert "wick.conf:4" not in told_of and "wick.conf:5" not in told_of

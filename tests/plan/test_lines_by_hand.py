@@ -96,6 +96,7 @@ def test_a_line_of_the_axis_that_may_be_its_end_stop_is_named_and_never_written(
     plan = api.prepare(tmp_path / "ladle", tmp_path / "swap.yaml", out=tmp_path / "packet").plan
     (item,) = [each for each in plan.by_hand if each.rule == "protected.end_stop_x"]
     assert "ladle.conf:3: [axis x] nozzle at the switch = -8" in item.steps[0]
+    assert "ladle.conf:2 ([axis x] low end = -8) is the limit at this end stop" in item.steps[1]
     assert ("ladle.conf", 3) not in {(edit.file, edit.line) for each in plan.changes for edit in each.edits}
 
 
