@@ -94,8 +94,8 @@ def _stopping(bench: Workings, sheet: Sheet, now: Standpoint, there: Collection[
                 others = (other for other in settling if other in asked and other != name)
                 better = next((other for other in others if _makes_sure(bench, sheet, other, name)), name)
                 found.setdefault(better, replace(each, field=better))
-    for light, stop, settling in _stops():
-        for name in settling if stop in now.results and light in now.unknown else ():
+    for light, stop, shown_by in _stops():
+        for name in shown_by if stop in now.results and light in now.unknown else ():
             # what a shift comes to is not told by trying one: the light may stay unknown with an example
             if name in there and is_shift(sheet_schema().fields[name]):
                 found.setdefault(name, Unlock(name, unsettles=(light,), alone=name != NOZZLE_SHIFT))
