@@ -54,6 +54,8 @@ def test_what_the_board_may_keep_is_asked_about(tmp_path: Path, path: str, text:
         ("feed_saved.conf", FEED.replace("21.4", "22")),
         ("feed.conf.save", FEED.replace("21.4", "22")),
         ("saved_old.conf", PART.format("33")),
+        ("axes_saved.conf", FEED.replace("21.4", "22")),
+        ("saved_2.conf", FEED.replace("21.4", "22")),
         ("saved/2024-03-09/feed.conf", FEED.replace("21.4", "22")),
         ("feed_old.conf", REMARK.format("written by the board when values are kept") + FEED),
     ],

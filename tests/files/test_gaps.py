@@ -9,7 +9,7 @@ import pytest
 from cfgmigrate import api
 from cfgmigrate.dialects import read
 from cfgmigrate.files.configuration import open_configuration
-from cfgmigrate.files.gaps import gaps
+from cfgmigrate.files.gaps import _cut_word, gaps
 from cfgmigrate.files.telling import told_of
 from cfgmigrate.ground.findings import Refused
 
@@ -192,3 +192,20 @@ def test_a_named_files_neighbour_that_lies_there_is_left_out_and_not_missed(tmp_
     assert not roles.gaps and "it was not given" in roles["reels/thin red.conf"].why
     (folder / "reels/thin red.conf").unlink()
     assert open_configuration([folder / "ladle.conf"]).roles.gaps
+
+
+@pytest.mark.parametrize(
+    ("text", "cut"),
+    [
+        ("pace of ex", ("extra", "ex")),
+        ("pace of e", None),
+        ("pace of 4", None),
+        ("pace of extra", None),
+        ("", None),
+    ],
+)
+def test_a_word_is_cut_where_it_begins_a_longer_one_and_a_letter_or_a_number_is_whole(
+    text: str, cut: tuple[str, str] | None
+) -> None:
+    others = read("a.conf", b"extra pace 45 = 3\nextra way = 2\nexit = 1\n", "flat").settings
+    assert _cut_word(text, others) == cut

@@ -337,6 +337,16 @@ def test_a_rule_of_the_users_own_joins_the_book(tmp_path: Path) -> None:
     assert result is not None and result.value == pytest.approx(230)
 
 
+def test_what_is_wrong_in_a_users_rule_is_said_with_its_whole_path_and_in_ours_by_its_name(
+    tmp_path: Path,
+) -> None:
+    folder = own_folder(tmp_path, path__both=FINDING)
+    whole = str(folder / "path.both.yaml")
+    places = {rule.name: rule.place.file for rule in library.book(folder).rules}
+    assert places.pop("path.both") == whole
+    assert all("/" not in file for file in places.values())
+
+
 def test_a_rule_of_the_users_own_takes_the_place_of_ours(tmp_path: Path) -> None:
     book = library.book(own_folder(tmp_path, retraction__length=GOOD))
     given = {"was.retraction.length": "5.5", "new.tube.length": "45 mm", "old.tube.length": "450 mm"}
