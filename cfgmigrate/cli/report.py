@@ -46,12 +46,17 @@ def command(root: Path, out: Path | None, full: bool) -> None:
         else {out / name: form for form, name in FORMS.items()}
     )
     for place in wanted:
-        if place.exists():
+        if place.exists() or (place.parent == out and out.exists() and not out.is_dir()):
+            place = place if place.exists() else out
             raise Refused(
                 "there is a file already", Place(str(place)), "Name another place, or move it away."
             )
     texts = {place: api.report(root, form) for place, form in wanted.items()}
     for place, text in texts.items():
-        place.parent.mkdir(parents=True, exist_ok=True)
-        place.write_text(text, encoding="utf-8", errors="surrogateescape")
+        try:
+            place.parent.mkdir(parents=True, exist_ok=True)
+            place.write_text(text, encoding="utf-8", errors="surrogateescape")
+        except OSError as error:
+            why = f"the record can't be written: {error.strerror or error}"
+            raise Refused(why, Place(str(place)), "Name another place.") from error
         click.echo(f"Written to {place}.")

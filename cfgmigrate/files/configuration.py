@@ -22,6 +22,7 @@ from cfgmigrate.dialects import DIALECTS, detect, read
 from cfgmigrate.dialects.document import Document
 from cfgmigrate.files.found import Found, common_root, each_once, relative_to
 from cfgmigrate.files.gaps import TORN, Gap, ending_of, gaps, named_in, told
+from cfgmigrate.files.idle_lines import idle_lines
 from cfgmigrate.files.includes import bundle, follow
 from cfgmigrate.files.judge import judge
 from cfgmigrate.files.kept_listing import MOST_LISTED_BYTES, listed_values
@@ -101,6 +102,7 @@ def open_configuration(
         (*_faults(site, root, reading.documents, judged.roles), *faults_of_unread(site, reading.skipped)),
         tuple(gap.doubt for gap in missing),
         site.named(taken),
+        tuple(idle_lines(site, root, roles)),
     )
     return Configuration(root, bundled, tuple(skipped.items()), files, left, _named(root, named, found), site)
 

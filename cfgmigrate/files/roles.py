@@ -106,6 +106,8 @@ class FileSet(Mapping[str, FileRole]):
     gaps: tuple[Doubt, ...] = ()
     #: what the user said of profiles, by path
     named: Mapping[str, NamedProfile] = field(default_factory=dict)
+    #: lines of the site file that name no file, a doubt each
+    idle: tuple[Doubt, ...] = ()
 
     def __getitem__(self, path: str) -> FileRole:
         return self.files[path]

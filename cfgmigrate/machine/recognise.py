@@ -88,6 +88,7 @@ def recognise(
     standing = settle(in_order, bundles_of(documents), roles.of(Role.SAVED), _settled_by(names, documents))
     doubts.extend((*named.asked, *ownerless, *whose.doubts, *sharing, *unclear, *geared_on, *gearless))
     doubts.extend(standing.doubts)
+    doubts.extend(roles.idle)
     doubts.extend(no_effect(feeders, whose.feeders, documents))
     unread = _still_unread(found.unread, told_apart)
     doubts.extend(axes_unnamed(documents, unread))

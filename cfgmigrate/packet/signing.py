@@ -108,7 +108,7 @@ def _signed(program: str, packet: Packet, path: Path, signers: Path) -> tuple[Re
         raise NoneOfThem(problem.what, problem.place, problem.remedy) from problem
     if review.packet != packet.hash:
         return None
-    name = _signer(program, record, path.with_name(path.name + SIGNATURE), signers)
+    name = _signer(program, record, path.with_name(path.name + SIGNATURE), signers, review.reviewer)
     if not same_person(name, review.reviewer):
         raise Refused(
             f"the record is {review.reviewer}'s, and {name} signed it",
@@ -158,29 +158,40 @@ def _still_accepted(signed: Review, said: Sequence[Review]) -> Review:
     return signed
 
 
-def _signer(program: str, record: bytes, signature: Path, signers: Path) -> str:
-    """Who signed a record, by the file of signers."""
+def _signer(program: str, record: bytes, signature: Path, signers: Path, reviewer: str) -> str:
+    """Who signed a record, by the file of signers: of all names that it has for the key the `reviewer`'s own, where that is
+    one of them or fits one that stands for several."""
     place = Place(f"{SIGNED}/{signature.name}")
     if not signature.is_file() or signature.is_symlink():
         raise NoneOfThem("the signature is missing", place, "Nothing was changed. Have the record signed.")
     common = ["-n", PURPOSE, "-s", str(signature), "-f", str(signers)]
     who = _run([program, "-Y", "find-principals", *common[2:]], record)
-    names = who.stdout.decode("utf-8", "replace").split("\n")[0].strip()
+    names = _names_of(who.stdout)
     if who.returncode or not names:
         raise NoneOfThem(
             "none of the signers made this signature",
             place,
             f"Nothing was changed. Whose keys count says {signers}.",
         )
-    name = names.split(",")[0].strip()
-    checked = _run([program, "-Y", "verify", "-I", name, *common], record)
-    if checked.returncode:
+    own = next((each for each in names if same_person(each, reviewer)), reviewer)
+    for name in (own, names[0]):
+        checked = _run([program, "-Y", "verify", "-I", name, *common], record)
+        if not checked.returncode:
+            break
+    else:
         raise Refused(
             f"the signature does not hold: {_last(checked.stderr or checked.stdout)}",
             place,
             "Nothing was changed. The record is not what was signed; have it signed again.",
         )
     return name
+
+
+def _names_of(said: bytes) -> list[str]:
+    """All names that the file of signers has for a key: several in a line stand between commas, and may be in quotes."""
+    lines = said.decode("utf-8", "replace").splitlines()
+    names = (name.strip().strip('"').strip() for line in lines for name in line.split(","))
+    return list(dict.fromkeys(name for name in names if name))
 
 
 def _run(command: list[str], data: bytes) -> subprocess.CompletedProcess[bytes]:

@@ -6,6 +6,7 @@ several filaments and one of them says none, the sheet's `filament:` was taken f
 
 from __future__ import annotations
 
+import difflib
 from collections.abc import Iterable, Iterator
 
 from cfgmigrate.ground.findings import Doubt
@@ -13,6 +14,7 @@ from cfgmigrate.machine.model import Holder, Machine
 from cfgmigrate.plan.model import Change
 from cfgmigrate.rules.lanes import material_of
 from cfgmigrate.sheet.model import MATERIAL, Sheet, folded
+from cfgmigrate.sheet.schema import TABLE_OF, table_keys
 from cfgmigrate.sheet.starter import scalar
 
 
@@ -27,7 +29,8 @@ def materials(machine: Machine, sheet: Sheet, changes: Iterable[Change]) -> Iter
         and material_of(machine, each.holder) is None
         and MATERIAL not in sheet.profiles.get(folded(each.holder), {})
     ]
-    if len(filaments) < 2 or not silent:
+    unheard = [each.material for each in silent if each.material]
+    if not silent or (len(filaments) < 2 and not unheard):
         return
     taken = sheet.get(MATERIAL)
     strange = [f"{each.holder.name} {each.material}" for each in silent if each.material]
@@ -36,8 +39,17 @@ def materials(machine: Machine, sheet: Sheet, changes: Iterable[Change]) -> Iter
     why += f"; they were taken to be {taken.text}, as the sheet's filament" if taken is not None else ""
     table = ", ".join(_row(each.holder) for each in silent)
     remedy = f"Say it in the sheet, PLA or whatever each is, and prepare again: filaments: {{{table}}}"
+    if near := dict.fromkeys(_nearest(each) for each in unheard if _nearest(each)):
+        remedy += f"; did you mean {' or '.join(near)}?"
     names = ", ".join(each.holder.name for each in silent)
     yield Doubt(silent[0].place, names, why, remedy)
+
+
+def _nearest(material: str) -> str:
+    """The material with figures that is written most alike, "" where none is."""
+    known = {each.casefold(): each for each in table_keys(TABLE_OF["material"])}
+    near = difflib.get_close_matches(material.casefold(), known, n=1)
+    return known[near[0]] if near else ""
 
 
 def _row(holder: Holder) -> str:

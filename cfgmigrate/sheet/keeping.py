@@ -256,7 +256,8 @@ def _loaded(sheet: Sheet, path: str, known: Known) -> tuple[Any, Any, list[Any]]
 
 
 def _without_field(sheet: Sheet, path: str, known: Known) -> str:
-    """The sheet's text without a field; as it is where the field is not there. A group that is left empty goes too."""
+    """The sheet's text without a field; as it is where the field is not there. A group that is left empty goes too, but
+    for a feeder's own, which another one may take over."""
     yaml, data, parts = _loaded(sheet, path, known)
     groups = [data]
     for part in parts[:-1]:
@@ -269,7 +270,7 @@ def _without_field(sheet: Sheet, path: str, known: Known) -> str:
     for name in there:
         del groups[-1][name]
     for group, part in zip(reversed(groups[:-1]), reversed(parts[:-1]), strict=True):
-        if not group[part]:
+        if not group[part] and group is not data.get(FEEDERS):
             del group[part]
     return _dumped(yaml, data, sheet)
 

@@ -10,7 +10,7 @@ Nothing is changed; files that can't be read tell nothing.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -72,8 +72,9 @@ def _why(each: Mapping[str, str]) -> str:
     return f"{each['label']} is {each['now']} now ({each['where']}), and {each['installed']} was installed"
 
 
-def put_back_in_vain(root: Path, report: RevertReport) -> tuple[str, ...]:
-    """What a revert put back and another line overrules, a sentence each."""
+def put_back_in_vain(root: Path, report: RevertReport, known: Collection[str] = ()) -> tuple[str, ...]:
+    """What a revert put back and another line overrules, and what files that came since still hold of it, a sentence each.
+    `known` are files that were there before."""
     from cfgmigrate.workflow.prepare import read_machine
 
     try:
@@ -94,4 +95,18 @@ def put_back_in_vain(root: Path, report: RevertReport) -> tuple[str, ...]:
                 f"{item.file}:{item.line} {item.old} does not count: {where} says {reading.text}. Take that line out, "
                 f"or write {item.old} there"
             )
-    return tuple(told)
+    return (*told, *_held_since(machine, report, known))
+
+
+def _held_since(machine: Machine, report: RevertReport, known: Collection[str]) -> Iterator[str]:
+    """Installed values in files that no install knew: copies that were made since."""
+    items = (*report.restored, *report.kept, *report.left, *report.conflicts)
+    there = {*known, *(item.file for item in items)}
+    installed = {(item.name.partition(" @ ")[0], item.installed): item for item in report.restored}
+    for each in machine.every_reading:
+        item = installed.get((each.quantity, each.text))
+        if item is not None and each.place.file not in there:
+            yield (
+                f"{each.place.file}:{each.place.line} still has {each.text}, as was installed in {item.file}: it came since, and no "
+                "revert knows it. Look whether the old drive can have that"
+            )

@@ -171,16 +171,18 @@ def revert(
     if all(entry.packet != opened.hash for entry in read(place)):
         _refuse_harmful(opened)
         _refuse_unproven(opened, place, accepted=True)
-    return _told(place, put_back(opened, place, dry_run, tuple(only), tuple(keep), tuple(force), whole))
+    known = [file.path for file in opened.plan.files]
+    back = put_back(opened, place, dry_run, tuple(only), tuple(keep), tuple(force), whole)
+    return _told(place, back, known)
 
 
-def _told(root: Path, report: RevertReport) -> RevertReport:
+def _told(root: Path, report: RevertReport, known: Sequence[str] = ()) -> RevertReport:
     """The report with what was put back in vain."""
     from msgspec.structs import replace
 
     from cfgmigrate.workflow.overruled import put_back_in_vain
 
-    return replace(report, notes=(*put_back_in_vain(root, report), *report.notes))
+    return replace(report, notes=(*put_back_in_vain(root, report, known), *report.notes))
 
 
 def revert_to(

@@ -13,8 +13,9 @@ from cfgmigrate.files.roles import Role
 from cfgmigrate.files.site import parse_site, site_at
 from cfgmigrate.files.site_writing import answered_text, site_text, with_lessons, write_site
 from cfgmigrate.files.telling import FilesUnclear, ask_first
-from cfgmigrate.ground.findings import BadInput, Refused
+from cfgmigrate.ground.findings import BadInput, Doubt, Refused
 from cfgmigrate.machine.names import names_of
+from cfgmigrate.machine.recognise import recognise
 
 STEPPERS = "[axis x]\nsteps_per_mm: 84\n[axis y]\nsteps_per_mm: 84\n[feeder]\nsteps_per_mm: 96\nmax_speed: 40\nhardest: 9\n"
 WHOLE = """\
@@ -254,3 +255,34 @@ def test_to_take_away_the_sign_of_a_line_is_all_that_teaches_it(before: str) -> 
     taught = re.sub(r"^#(?=.*(?:hold|lift))", "", text, flags=re.M)
     words = {each.key: each.node.text for each in parse_site(taught.encode(), "cfgmigrate.yaml").words}
     assert words == {"zum klo": "hold current", "dub": "lift", **({"lomik": "feeder"} if before else {})}
+
+
+def of_the_site_file(place: Path) -> list[Doubt]:
+    return [each for each in recognise(open_configuration([place])).doubts if each.place.file == SITE]
+
+
+@pytest.mark.parametrize(
+    ("line", "said", "near"),
+    [
+        ("roles: {reels/PETG.conf: kept copy}", "roles: reels/PETG.conf", "did you mean reels/petg.conf?"),
+        ("roles: {'reel/*': other machine}", "roles: reel/*", ""),
+        (
+            "profiles: {reels/pegt.conf: {filament: PETG}}",
+            "profiles: reels/pegt.conf",
+            "did you mean reels/petg.conf?",
+        ),
+    ],
+)
+def test_a_line_that_names_no_file_is_a_doubt_at_its_line(
+    tmp_path: Path, line: str, said: str, near: str
+) -> None:
+    lay(tmp_path, {"machine.conf": STEPPERS, "reels/petg.conf": "nozzle: 240\n", SITE: f"site: 1\n{line}\n"})
+    (doubt,) = of_the_site_file(tmp_path)
+    assert (doubt.text, doubt.place.line) == (said, 2) and near in doubt.remedy
+
+
+def test_a_line_that_names_a_file_is_no_doubt(tmp_path: Path) -> None:
+    site = "site: 1\nroles: {reels/petg.conf: kept copy, 'old/': kept copy}\n"
+    lay(tmp_path, {"machine.conf": STEPPERS, "reels/petg.conf": "nozzle: 240\n", SITE: site})
+    (tmp_path / "old").mkdir()
+    assert of_the_site_file(tmp_path) == []

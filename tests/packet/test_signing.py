@@ -237,3 +237,24 @@ def test_what_was_not_signed_to_the_end_is_not_signed(
     monkeypatch.setattr("cfgmigrate.packet.signing._program", lambda: str(program))
     with pytest.raises(Refused, match="Nothing was signed"):
         sign(tmp_path / "record", keys / "mara")
+
+
+@pytest.mark.parametrize("as_listed", [f'{ODO},"{MARA}"', "mara@*", f"{MARA},{ODO}"])
+def test_a_signer_s_key_may_have_several_names_or_a_pattern(
+    packet: Packet, keys: Path, tmp_path: Path, as_listed: str
+) -> None:
+    judge(packet, MARA)
+    sign_record(packet.folder, MARA, keys / "mara")
+    signers = tmp_path / "signers"
+    signers.write_text(f"{as_listed} {(keys / 'mara.pub').read_text()}", encoding="utf-8")
+    found = api.open_packet(packet.folder)
+    assert len(allowed_changes(found.plan, reviews_by(found, signers), found.preparer).changes) > 0
+
+
+def test_a_key_on_two_lines_counts_for_both_names(packet: Packet, keys: Path, tmp_path: Path) -> None:
+    judge(packet, MARA)
+    sign_record(packet.folder, MARA, keys / "mara")
+    signers, key = tmp_path / "signers", (keys / "mara.pub").read_text()
+    signers.write_text(f"{ODO} {key}{MARA} {key}", encoding="utf-8")
+    found = api.open_packet(packet.folder)
+    assert len(allowed_changes(found.plan, reviews_by(found, signers), found.preparer).changes) > 0

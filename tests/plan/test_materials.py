@@ -49,3 +49,27 @@ def test_the_only_filament_is_the_sheets(tmp_path: Path) -> None:
 def test_a_material_without_figures_is_told(tmp_path: Path) -> None:
     (remedy,) = asked(planned(tmp_path / "a", {"grey": "PLA", "odd": "blend"}))
     assert "odd: {material: …}" in remedy and "grey" not in remedy
+
+
+def test_a_material_without_figures_is_told_of_the_only_filament_too(tmp_path: Path) -> None:
+    folder = tmp_path / "a"
+    folder.mkdir()
+    profiles = "profiles: {machine.conf: {filament: odd, material: kryptonite}}"
+    (folder / "cfgmigrate.yaml").write_text(f"site: 1\nroles: {{machine.conf: profile}}\n{profiles}\n")
+    (folder / "feed.conf").write_text("[feeder]\nturn length = 22.9\n")
+    (folder / "machine.conf").write_text("nozzle = 215\nretraction length = 5.1\n")
+    (tmp_path / "swap.yaml").write_text(SHEET)
+    plan = api.work_out(folder, tmp_path / "swap.yaml").plan
+    assert any("odd kryptonite" in doubt.why for doubt in plan.doubts)
+
+
+def test_the_material_that_was_meant_is_offered(tmp_path: Path) -> None:
+    folder = tmp_path / "a"
+    folder.mkdir()
+    profiles = "profiles: {odd.conf: {filament: odd, material: PEGT}}"
+    (folder / "cfgmigrate.yaml").write_text(f"site: 1\nroles: {{odd.conf: profile}}\n{profiles}\n")
+    (folder / "feed.conf").write_text("[feeder]\nturn length = 22.9\n")
+    (folder / "odd.conf").write_text("nozzle = 215\nretraction length = 5.1\n")
+    (tmp_path / "swap.yaml").write_text(SHEET)
+    plan = api.work_out(folder, tmp_path / "swap.yaml").plan
+    assert any(doubt.remedy.endswith("did you mean PETG?") for doubt in plan.doubts)

@@ -202,3 +202,9 @@ def test_the_way_to_the_tip_settles_the_question_for_the_tube_and_goes_with_it(p
     assert after.sheet.entries["new.path_length"].text == "65 mm" and after.declined == ("new.tube.length",)
     back = keeping.taken_back(after)
     assert back.declined == () and set(back.sheet.entries) == {"new.drive"}
+
+
+def test_the_last_answer_of_a_feeder_that_another_takes_over_can_be_taken_back(place: Path) -> None:
+    kept = keeping.with_feeders(open_kept(place, "Bittern"), {1: None, 2: 1})
+    kept = keeping.taken_back(answered(kept, "1:new.tube.length", "41 mm"))
+    assert keeping.same_as(kept) == {2: 1} and not kept.sheet.feeders[1]

@@ -76,3 +76,15 @@ def test_a_packet_that_was_never_installed_here_and_does_not_hold_takes_nothing_
     with pytest.raises(Refused, match="the packet does not hold"):
         api.revert(installed / "packet")
     assert (installed / "dunlin" / "feed.txt").read_bytes() == feed
+
+
+def test_a_profile_copied_after_the_install_is_told_by_the_revert(tmp_path: Path) -> None:
+    shutil.copytree(SAMPLES / "lapwing", tmp_path / "m")
+    api.prepare(tmp_path / "m", SAMPLES / "sheets" / "lapwing.yaml", out=tmp_path / "packet")
+    api.install(tmp_path / "packet")
+    reels = tmp_path / "m" / "reels"
+    clear = (reels / "petg_clear.conf").read_text()
+    assert not any("still has" in note for note in api.revert(tmp_path / "packet", dry_run=True).notes)
+    (reels / "petg_blue.conf").write_text(clear.replace("clear", "blue"))
+    told = "reels/petg_blue.conf:13 still has 0.75, as was installed in reels/petg_clear.conf"
+    assert any(note.startswith(told) for note in api.revert(tmp_path / "packet").notes)

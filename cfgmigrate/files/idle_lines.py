@@ -1,0 +1,35 @@
+"""Lines of the site file that name no file: a typo, other capitals, a pattern that fits nothing. Each is a doubt at its line.
+
+A file that such a line means keeps the role that it has without it, and may be edited, so it is not passed over. A dialect
+that is said of no file is refused when the files are read (`configuration.py`), and so is a file that is in force and not
+there (`Site.gone`).
+"""
+
+from __future__ import annotations
+
+import difflib
+from collections.abc import Collection, Iterator
+from pathlib import Path
+
+from cfgmigrate.files.site import Site, names
+from cfgmigrate.ground.findings import Doubt
+
+_WHY = "no file is called so: this line has no effect"
+
+
+def idle_lines(site: Site, root: Path, paths: Collection[str]) -> Iterator[Doubt]:
+    """A doubt for each line of `roles` and `profiles` that fits none of the `paths` that were found below `root`."""
+    gone = {pattern for pattern, _ in site.gone(root)}
+    lines = [("roles", each.pattern, each.place) for each in site.roles if each.pattern not in gone]
+    lines += [("profiles", each.pattern, each.place) for each in site.profiles]
+    folded = {path.casefold(): path for path in paths}
+    for field, pattern, place in lines:
+        if any(names(pattern, path) for path in paths) or (root / pattern).exists():
+            continue
+        near = difflib.get_close_matches(pattern.casefold(), folded, n=1)
+        remedy = (
+            f"did you mean {folded[near[0]]}?"
+            if near
+            else "write a path as the survey shows it, or take the line out"
+        )
+        yield Doubt(place, f"{field}: {pattern}", _WHY, remedy)
