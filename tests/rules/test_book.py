@@ -9,12 +9,15 @@ import re
 from pathlib import Path
 
 import pytest
-from rulebench import own_rules, work_out_given
+from msgspec.structs import replace
+from rulebench import machine_of, own_rules, sheet_of, work_out_given
 
 from cfgmigrate.ground.findings import BadInput
 from cfgmigrate.machine.quantities import all_quantities
 from cfgmigrate.rules import library
 from cfgmigrate.rules.book import Book, book_from, own_book
+from cfgmigrate.rules.lanes import _slope
+from cfgmigrate.rules.scope import Scope
 
 GOOD = """\
 sets: retraction.length
@@ -392,3 +395,18 @@ def test_a_users_rule_is_checked_like_ours(
 def test_a_folder_of_rules_that_is_none_is_refused(tmp_path: Path) -> None:
     with pytest.raises(BadInput, match="no folder of rules"):
         library.book(tmp_path / "nowhere")
+
+
+def test_how_a_result_grows_with_the_files_own_value_is_told_by_the_way_that_gave_it(tmp_path: Path) -> None:
+    book = library.book(own_folder(tmp_path, retraction__length=GOOD))
+    given = {"was.retraction.length": "5.5", "new.tube.length": "45 mm", "old.tube.length": "450 mm"}
+    result = work_out_given(given, book).result("retraction.length")
+    assert result is not None
+    scope = Scope(machine_of(given).view(1, None), sheet_of(given), library.tables())
+    assert _slope(book, result, scope) == pytest.approx(45 / 450)
+    for unknown in (
+        replace(result, rule="no.rule"),
+        replace(result, way="no way"),
+        replace(result, target="flow"),
+    ):
+        assert _slope(book, unknown, scope) == 1
