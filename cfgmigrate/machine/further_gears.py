@@ -43,6 +43,8 @@ _NO_FACTOR = frozenset(
 )
 #: how the reason begins for which a distance is not written whose gears are said to be nothing
 SAID_NOTHING = "the gears beside it are said to be nothing"
+#: of so many gears beside a distance it is told that they are said to be nothing
+MOST_TOLD = 8
 #: characters of a factor
 LONGEST_FACTOR = 100
 
@@ -98,7 +100,8 @@ def without_gears_said_to_be_nothing(
     gears: dict[int, list[Unread]] = {}
     for each in ignored:
         for at in _beside(each, groups):
-            gears.setdefault(at, []).append(each)
+            if len(several := gears.setdefault(at, [])) < MOST_TOLD:
+                several.append(each)
     for at, several in gears.items():
         distance = found[at]
         known = geared & {distance.holder, MACHINE}

@@ -69,7 +69,7 @@ class NamedFeeders(Struct, frozen=True):
     def by_section(self, section: str) -> int | None:
         """The feeder whose name a section has in it as words of its own, None for none or for several: of what is a feeder's
         for sure, `[watcher starboard]` is that one's."""
-        words = split(section)
+        words = split(section) if len(self.names) <= MOST_FEEDERS else []
         found = {number for name, number in self.names.items() if _within(split(name), words)}
         return found.pop() if len(found) == 1 else None
 
@@ -123,8 +123,8 @@ def _parts_of_profiles(
     documents: Iterable[Document], numbers: Mapping[str, int]
 ) -> Iterator[tuple[Spot, tuple[int, tuple[str, str]]]]:
     """The settings of profiles whose section says for which feeder by its name: the feeder, and section and key without it."""
-    names = {tuple(split(name)): number for name, number in numbers.items()}
-    for document in documents if names else ():
+    names = {tuple(split(name)): number for name, number in numbers.items() if split(name)}
+    for document in documents if 0 < len(names) <= MOST_FEEDERS else ():
         heads = {each.section: _part(each.section, names) for each in document.settings if each.section}
         for setting in document.settings:
             found = heads.get(setting.section)

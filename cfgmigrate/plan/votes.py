@@ -56,6 +56,10 @@ class Votes:
     def __init__(self, worked: Worked, naming: Naming, book: Book, machine: Machine, found: Decided) -> None:
         self.worked, self.naming, self.book, self.machine = worked, naming, book, machine
         self.found = found
+        self.maybe = _maybe(machine)
+        self.files: dict[Holder, list[str]] = {}
+        for each in machine.found_profiles:
+            self.files.setdefault(each.holder, []).append(each.place.file)
 
     def settle(self, reading: Reading) -> None:
         """One holder's reading: changed, left alone, or left to a person."""
@@ -206,10 +210,22 @@ class Votes:
 
     def _maybe_own(self, name: str, profile: Holder) -> Place | None:
         """A line of a profile's file that may set the same, and was not understood or is a question."""
-        files = {each.place.file for each in self.machine.found_profiles if each.holder == profile}
-        asked = (each.place for each in self.machine.doubts if each.about == name)
-        near = (each.place for each in self.machine.unread if name in each.nearest)
-        return next((place for place in (*asked, *near) if place.file in files), None)
+        return next(
+            (self.maybe[name, path] for path in self.files.get(profile, ()) if (name, path) in self.maybe),
+            None,
+        )
+
+
+def _maybe(machine: Machine) -> dict[tuple[str, str], Place]:
+    """The first line of each file that may set a quantity, and was not understood or is a question."""
+    found: dict[tuple[str, str], Place] = {}
+    for doubt in machine.doubts:
+        if doubt.about:
+            found.setdefault((doubt.about, doubt.place.file), doubt.place)
+    for unread in machine.unread:
+        for name in unread.nearest:
+            found.setdefault((name, unread.place.file), unread.place)
+    return found
 
 
 def _at_console(reading: Reading) -> bool:
