@@ -261,13 +261,11 @@ def _enough(bench: Workings, kept: KeptAnswers, config: str) -> None:
     if left:
         _say(f"Enough for a first packet, but no answer here settles: {', '.join(left)}.")
         _unsettled(bench, kept)
-        for light in stand.lights:
-            if light.name in stand.unknown - stand.unanswered:
-                _say(f"  {light.name}: {light.why}.")
-        _say(
-            f"  What sets it in the files was not understood. A line of yours in cfgmigrate.yaml says what it is:"
-            f" cfgmigrate survey {config} --write-site offers the lines."
-        )
+        if stand.of_the_files:
+            _say(
+                f"  What sets it in the files was not understood. A line of yours in cfgmigrate.yaml says what it is:"
+                f" cfgmigrate survey {config} --write-site offers the lines."
+            )
     else:
         _say("Enough for a first packet: every light is settled.")
     if kept.present is not None:

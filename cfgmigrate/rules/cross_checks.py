@@ -29,8 +29,10 @@ COVERAGE = 2.0
 #: the counts that a driver may be set to, and a maker's figure may hold for
 COUNTS = tuple(2**power for power in range(9))
 _MEASURE_AGAIN = "Measure again, or look for the wrong figure in the sheet and take it out."
-NOT_WRITTEN_FOR = "it is not written, for it is a question:"
-_RESTS = "it is not written, for it rests on"
+#: how every reason begins why a question is not written
+NOT_WRITTEN = "it is not written, for it"
+NOT_WRITTEN_FOR = f"{NOT_WRITTEN} is a question:"
+_RESTS = f"{NOT_WRITTEN} rests on"
 #: a ratio that is said as so many times, and not in percent
 _SEVERAL = 1.9
 

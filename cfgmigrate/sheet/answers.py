@@ -190,6 +190,11 @@ def _in_words(field: Field, said: str) -> Understood | None:
 def _word(field: Field, said: str) -> str:
     if field.kind == "truth":
         return _stays(field) if said.casefold() in STAYS_SO else _SHORT_TRUTH.get(said.casefold(), said)
+    if field.kind == "part" and said.casefold() in STAYS_SO:
+        raise NotAQuantity(
+            "as before names no part",
+            "Write what is printed on it, or its number; don't know is an answer, too.",
+        )
     if said.isdecimal() and field.choices:
         if not 1 <= int(said) <= len(field.choices):
             raise NotAQuantity(

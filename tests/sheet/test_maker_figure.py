@@ -47,3 +47,9 @@ def test_what_says_neither_or_more_is_refused(said: str) -> None:
     assert figure_at(said) is None or figure_at(said).figure != "701"  # type: ignore[union-attr]
     with pytest.raises(NotAQuantity):
         understood(STEPS, said)
+
+
+def test_a_part_that_stays_is_told_that_its_name_is_asked() -> None:
+    with pytest.raises(NotAQuantity) as refused:
+        understood(sheet_schema().fields["new.driver.part"], "as before")
+    assert "don't know is an answer" in refused.value.remedy
