@@ -28,7 +28,7 @@ from cfgmigrate.plan.naming import Naming
 from cfgmigrate.plan.not_understood import near_the_old, suspects_in
 from cfgmigrate.plan.open_fields import is_shift, open_fields, sheet_field, usual_answers, with_answers
 from cfgmigrate.rules.book import Book
-from cfgmigrate.rules.cross_checks import NOT_WRITTEN
+from cfgmigrate.rules.cross_checks import HELD_BACK_FOR
 from cfgmigrate.rules.engine import Kept
 from cfgmigrate.rules.lanes import Worked, work_out_lanes
 from cfgmigrate.rules.result import Result, Status
@@ -90,7 +90,7 @@ class Standpoint(Struct, frozen=True, dict=True):
     @cached_property
     def of_the_files(self) -> frozenset[str]:
         """The lights that lines of the files keep unknown, and nothing that the sheet says or lacks."""
-        questions = {each.name for each in self.lights if NOT_WRITTEN in each.why}
+        questions = {each.name for each in self.lights if HELD_BACK_FOR in each.why}
         return self.unknown - self.unanswered - questions
 
     @cached_property

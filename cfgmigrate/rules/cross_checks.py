@@ -30,9 +30,9 @@ COVERAGE = 2.0
 COUNTS = tuple(2**power for power in range(9))
 _MEASURE_AGAIN = "Measure again, or look for the wrong figure in the sheet and take it out."
 #: how every reason begins why a question is not written
-NOT_WRITTEN = "it is not written, for it"
-NOT_WRITTEN_FOR = f"{NOT_WRITTEN} is a question:"
-_RESTS = f"{NOT_WRITTEN} rests on"
+HELD_BACK_FOR = "it is not written, for it"
+NOT_WRITTEN_FOR = f"{HELD_BACK_FOR} is a question:"
+_RESTS = f"{HELD_BACK_FOR} rests on"
 #: a ratio that is said as so many times, and not in percent
 _SEVERAL = 1.9
 
