@@ -30,7 +30,7 @@ from cfgmigrate.machine.asides import (
     without_occasion,
 )
 from cfgmigrate.machine.coded_keys import CodedKeys
-from cfgmigrate.machine.converted import said_again
+from cfgmigrate.machine.converted import said_again, without_step_angle
 from cfgmigrate.machine.explained import Explained
 from cfgmigrate.machine.headings import heading
 from cfgmigrate.machine.members import VALUE_KEYS, Members
@@ -119,7 +119,7 @@ class Context:
         if OF_A_SHARE.match(remark):
             return Spoken(())
         again = said_again(remark, setting.value)
-        told = Stated(again) if again else stated(remark)
+        told = Stated(again) if again else stated(without_step_angle(remark, setting.value))
         if coded := self.coded_keys.said_of(setting):
             key, told = coded.words, replace(coded, words="")
         said = self.members.beside(setting, section, key)

@@ -37,3 +37,20 @@ def test_a_speed_that_its_remark_says_again_is_read_in_its_own_unit() -> None:
         "retraction.length": 3.2,
         "retraction.speed": 40,
     }
+
+
+@pytest.mark.parametrize(
+    ("line", "value"),
+    [
+        ("#define FEEDER_MOTOR_STEPS 200 // 1.8 deg", 200),
+        ("#define FEEDER_MOTOR_STEPS 400 // 0.9°, small one", 400),
+        ("#define FEEDER_MOTOR_STEPS 1.8 // deg", 200),
+        ("#define FEEDER_MOTOR_STEPS 200 // 0.9 deg", None),
+    ],
+)
+def test_a_step_angle_beside_full_steps_confirms_them_where_both_make_one_turn(
+    line: str, value: float | None
+) -> None:
+    machine = recognise([read("feed.h", f"{line}\n".encode(), "header")])
+    assert [each.value for each in machine.readings] == ([] if value is None else [value])
+    assert bool(machine.doubts) is (value is None)
