@@ -266,6 +266,8 @@ def _of_value(value: Wanted, kind: LightKind, case: Case, known: Lights) -> _Lig
         if stand.text
         else f"no line that I understand sets the {label}"
     )
+    if stand.change and not full:
+        kept = f"{stand.why} by what is said so far, which settles it only in part"
     reason = f", and {stand.why}" if full and stand.why else ""
     if stand.why.startswith(AGE_OPEN):
         reason = f"; {_SAY_HOW_OLD}: {stand.why.removeprefix(AGE_OPEN)}"

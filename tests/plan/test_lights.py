@@ -307,3 +307,9 @@ def test_a_profile_whose_lines_contradict_each_other_keeps_its_light() -> None:
     (found,) = lights([Case("filament ABS", said("new.tube.length"), {}, open=lines)])
     assert (found.name, found.state) == ("retraction @ filament ABS", UNKNOWN)
     assert "4.7 (a.conf:3) or 5.0 (b.conf:3)" in found.why
+
+
+def test_a_value_that_is_written_by_half_of_what_is_asked_is_not_said_to_stay() -> None:
+    case = Case("machine", said("carriage.nozzle_shift.z"), done("axis.z.max"), of=("machine",))
+    (light,) = (each for each in lights([case]) if each.light == "height")
+    assert light.state == UNKNOWN and "stays" not in light.why and "in part" in light.why
