@@ -204,7 +204,10 @@ def _why_in_doubt(target: AxisTarget, limit: Limit) -> str:
         return ""
     if target.absolute is None:
         unknown = (
-            "nothing in the script says whether this is absolute (G90) or relative (G91); if it is absolute"
+            "this may be absolute (G90) or relative (G91), since it is not known what a line does that stands after the last of"
+            " these; if it is absolute"
+            if target.mode_said
+            else "nothing in the script says whether this is absolute (G90) or relative (G91); if it is absolute"
         )
     elif target.shift is None:
         unknown = "the origin was moved by an unknown amount before; without that"

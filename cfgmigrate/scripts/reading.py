@@ -65,7 +65,8 @@ class ScriptWord(Struct, frozen=True):
 class AxisTarget(Struct, frozen=True):
     """One axis word of a move. `value` is its number in mm; `absolute` is None where the mode is unknown;
     `before` is where the axis stood and `shift` what has to be added to an absolute number to get the
-    machine's own position (each None where unknown). `scale` is mm per unit of the written number."""
+    machine's own position (each None where unknown). `scale` is mm per unit of the written number. `mode_said` is whether the script has
+    said a mode anywhere before, though it may be unknown again."""
 
     word: ScriptWord
     value: float | None
@@ -73,6 +74,7 @@ class AxisTarget(Struct, frozen=True):
     before: float | None
     shift: float | None
     scale: float = 1.0
+    mode_said: bool = False
 
     @property
     def axis(self) -> str:
@@ -237,6 +239,8 @@ class _State(Struct):
     may_follow: bool = True
     #: whether the feed is incremental because G91 stands before it
     follows: bool = False
+    #: whether a G90 or G91 stands anywhere before, even if an unknown line stands between
+    mode_said: bool = False
     absolute: bool | None = None
     feed_absolute: bool | None = None
     scale: float = 1.0
@@ -291,7 +295,7 @@ class _State(Struct):
             self.may_follow &= 82 not in others
             self.rebased += 1
         if 90 in codes or 91 in codes:
-            self.absolute = 90 in codes
+            self.absolute, self.mode_said = 90 in codes, True
             # Another letter than E is an axis like X.
             if self.letter != "E":
                 self.feed_absolute = self.absolute
@@ -348,8 +352,8 @@ class _State(Struct):
             value = None if word.value is None or letters.count(word.letter) > 1 else word.value * self.scale
             absolute = True if machine else self.absolute
             shift = 0.0 if machine else self.shift[word.letter]
-            target = AxisTarget(word, value, absolute, self.at.get(word.letter), shift, self.scale)
-            targets.append(target)
+            stood = self.at.get(word.letter)
+            targets.append(AxisTarget(word, value, absolute, stood, shift, self.scale, self.mode_said))
         for target in targets:
             self.at[target.word.letter] = target.after
         feed = next((self._feed(word, not targets) for word in words if word.letter == self.letter), None)

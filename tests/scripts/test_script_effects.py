@@ -634,6 +634,15 @@ def test_what_goes_beyond_a_limit_that_is_set_by_hand_is_told_and_not_written(
     assert doubt.startswith("5: ") and "225 mm once its end stop is set by hand" in doubt
 
 
+def test_a_mode_that_an_unknown_line_put_in_doubt_is_not_told_as_one_that_nobody_said() -> None:
+    (doubt,) = lower("G90\nheat tip 205\nG1 Z255 F600\n").doubts()
+    assert doubt.startswith(
+        "5: this may be absolute (G90) or relative (G91), since it is not known what a line does"
+    )
+    (doubt,) = lower("heat tip 205\nG1 Z255 F600\n").doubts()
+    assert "nothing in the script says whether" in doubt
+
+
 def test_a_limit_that_widens_by_hand_takes_nothing() -> None:
     hand = result("", 237, "protected.end_stop_y")
     assert swap("G90\nG1 Y228 F6000\n", hand, frame=STOPPED).doubts() == []
