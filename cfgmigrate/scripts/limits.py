@@ -166,14 +166,14 @@ def _goes_to_the_limit(target: AxisTarget, limit: Limit) -> bool:
 def _out_of_reach(target: AxisTarget, limit: Limit, met: str) -> str:
     short = abs((target.value or 0.0) - limit.value)
     return (
-        f"the tip gets no further than {_shown(limit)} now, and it speaks of the {met} here: what is met at {target.value:g} mm "
+        f"the tip gets {_bound(limit)} now, and it speaks of the {met} here: what is met at {target.value:g} mm "
         f"is out of reach by {short:g} mm, and the move that goes to the limit instead misses it"
     )
 
 
 def _once_it_is_set(target: AxisTarget, limit: Limit) -> str:
     return (
-        f"{target.axis} goes to {target.value:g} mm here, and no further than {_shown(limit)} once its end stop is set by"
+        f"{target.axis} goes to {target.value:g} mm here, and {_bound(limit)} once its end stop is set by"
         " hand for the tip's new place"
     )
 
@@ -234,7 +234,13 @@ def _lift(script: Script, move: Move, target: AxisTarget, limit: Limit, step: fl
 
 
 def _remedy(limit: Limit) -> str:
-    return f"Look at the line, and keep {limit.axis} within {_shown(limit)} by hand."
+    if limit.upper:
+        return f"Look at the line, and keep {limit.axis} within {_shown(limit)} by hand."
+    return f"Look at the line, and change it by hand so that {limit.axis} is not below {_shown(limit)}."
+
+
+def _bound(limit: Limit) -> str:
+    return f"{'no further than' if limit.upper else 'not below'} {_shown(limit)}"
 
 
 def _shown(limit: Limit) -> str:

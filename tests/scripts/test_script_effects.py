@@ -634,6 +634,14 @@ def test_what_goes_beyond_a_limit_that_is_set_by_hand_is_told_and_not_written(
     assert doubt.startswith("5: ") and "225 mm once its end stop is set by hand" in doubt
 
 
+def test_beyond_a_low_limit_is_told_as_below_it() -> None:
+    hand = result("", 1, "protected.end_stop_y")  # the tip has moved by 6 mm: −5 + 6
+    low = STOPPED.replace("end stop position = 231", "end stop position = -5")
+    (doubt,) = swap("G90\nG1 Y0 F6000\n", hand, frame=low).plan.doubts
+    assert "y goes to 0 mm here, and not below 1 mm once its end stop is set" in doubt.why
+    assert doubt.remedy.endswith("so that y is not below 1 mm.")
+
+
 def test_a_mode_that_an_unknown_line_put_in_doubt_is_not_told_as_one_that_nobody_said() -> None:
     (doubt,) = lower("G90\nheat tip 205\nG1 Z255 F600\n").doubts()
     assert doubt.startswith(
