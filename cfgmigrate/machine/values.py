@@ -13,6 +13,7 @@ from collections.abc import Iterable
 from msgspec.structs import replace
 
 from cfgmigrate.dialects.value import Items, Number, Ratio, Text, Truth, Value, read_value
+from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.ground.units import unit_written
 from cfgmigrate.machine import commas
 from cfgmigrate.machine.matching import Fit
@@ -144,6 +145,9 @@ def reading_of(spot: Spot, fit: Fit, value: Value) -> Said:
     return _no_number(spot, fit, value)
 
 
+#: names and numbers with signs of arithmetic, and a name in it
+_FORMULA = pattern(r"[\w.()+*/ \t-]*")
+_NAME = pattern(r"(?<![\w.])[A-Za-z_]\w*")
 _SIDES = frozenset(("left", "right", "front", "rear", "back", "top", "bottom", "min", "max", "low", "high"))
 
 
@@ -161,7 +165,21 @@ def _no_number(spot: Spot, fit: Fit, value: Value) -> Said:
     if isinstance(value, Text) and value.text.casefold() in _SIDES:
         return Said()  # `end of x = RIGHT` says where something sits, and how far it goes elsewhere
     why = f"{label} must be a plain number; nothing is worked out from text"
-    return Said((), (spot.doubt(why, "write the number that it comes to", value.start),))
+    parts = _parts_of_a_formula(spot, value)
+    remedy = (
+        f"leave the formula: it follows by itself where its parts ({', '.join(parts)}) are changed; check what it comes to then"
+        if parts
+        else "write the number that it comes to"
+    )
+    return Said((), (spot.doubt(why, remedy, value.start),))
+
+
+def _parts_of_a_formula(spot: Spot, value: Value) -> tuple[str, ...]:
+    """The names in a formula of nothing but numbers and settings of the files; none where it is anything else."""
+    if not isinstance(value, Text) or not _FORMULA.fullmatch(value.text):
+        return ()
+    names = tuple(dict.fromkeys(_NAME.findall(value.text)))
+    return names if all(name in spot.defined for name in names) else ()
 
 
 def _text(spot: Spot, fit: Fit) -> Said:

@@ -69,3 +69,15 @@ def test_a_number_that_a_reference_elsewhere_takes_is_not_edited(value: str, edi
     text = f"[feeder]\nlongest feed = 520\n[axis x]\nmax = 210\n[heater]\nmax temperature = {value}\n"
     reading = recognise([sections("a.conf", text.encode())]).get("feeder.max_feed_length")
     assert (reading.value, reading.editable) == (520, editable)
+
+
+def test_a_formula_of_the_files_own_names_is_not_to_be_written_out_as_a_number() -> None:
+    text = "#define E_TURN 3200\n#define E_FEED 22.1\n#define FEEDER_STEPS_PER_MM (E_TURN / E_FEED)\n"
+    doubt = next(
+        each
+        for each in recognise([read("feed.h", text.encode(), "header")]).doubts
+        if "plain number" in each.why
+    )
+    assert "follows by itself where its parts (E_TURN, E_FEED) are changed" in doubt.remedy
+    alone = recognise([read("feed.h", b"#define FEEDER_STEPS_PER_MM (3200 / E_FEED)\n", "header")])
+    assert [each.remedy for each in alone.doubts] == ["write the number that it comes to"]
