@@ -131,22 +131,22 @@ def _answers(doubt: Doubt) -> Iterator[SiteAnswer]:
     ]
     several = len({key for key, _, _ in lines}) > 1
     for key, meant, unit in lines:
+        it = key if several else "it"
         if meant == NOTHING_OF_THE_KIND:
-            text = f"{key} is nothing of the kind" if several else "it is nothing of the kind"
-            yield SiteAnswer(text, "meanings", key, NOTHING_OF_THE_KIND)
+            yield SiteAnswer(f"{it} is nothing of the kind", "meanings", key, NOTHING_OF_THE_KIND)
         elif known(meant) and unit:
             for own in (unit, re.sub(r"\brms$", "peak", unit)) if unit.endswith("rms") else (unit,):
                 yield SiteAnswer(
-                    f"{_it_is(meant)} in {own}", "meanings", key, {"quantity": meant, "unit": own}
+                    f"{_it_is(meant, it)} in {own}", "meanings", key, {"quantity": meant, "unit": own}
                 )
         elif known(meant):
-            yield SiteAnswer(_it_is(meant), "meanings", key, meant)
+            yield SiteAnswer(_it_is(meant, it), "meanings", key, meant)
     if lines and not several and all(meant != NOTHING_OF_THE_KIND and not unit for _, meant, unit in lines):
         yield SiteAnswer("it is nothing of the kind", "meanings", lines[0][0], NOTHING_OF_THE_KIND)
 
 
-def _it_is(name: str) -> str:
-    return f"it is the {quantity(name).label}" if known(name) else f"it is {name}"
+def _it_is(name: str, it: str = "it") -> str:
+    return f"{it} is the {quantity(name).label}" if known(name) else f"{it} is {name}"
 
 
 def _place(file: str, line: int) -> str:
