@@ -410,3 +410,9 @@ def test_how_a_result_grows_with_the_files_own_value_is_told_by_the_way_that_gav
         replace(result, target="flow"),
     ):
         assert _slope(book, unknown, scope) == 1
+
+
+def test_no_rule_points_to_a_step_by_hand_that_a_packet_may_not_have() -> None:
+    assert [
+        rule.name for rule in own_rules().rules if "the step by hand" in " ".join(rule.says.split())
+    ] == []
