@@ -5,6 +5,8 @@ no whole line: it is nothing in its dialect, a key without a value in a file who
 only the beginning of a word that stands elsewhere in the file. A whole last line without an end says nothing: many
 editors leave it so.
 
+What can't be read beyond a line breaks off there, as far as anybody here can tell.
+
 A missing file is one that an include line takes in, in whatever words: also a setting whose value is a name such as the
 set's other files have, when no such file is there. What is missing may hold any value that the rest does not have.
 
@@ -45,6 +47,8 @@ _OPEN_DOUBTS = (
     "a comment is not closed",
     "a string is not closed on its line",
 )
+#: how the reason of a doubt ends where a file can't be read to its end
+_NO_FURTHER = "what follows is not read"
 #: so many settings with a value make a last one without a value strange
 _USUAL = 5
 
@@ -131,6 +135,12 @@ def _unclosed(document: Document) -> _Torn | None:
         at_end = doubt.place.line >= last or not doubt.why.startswith("a string")
         if doubt.why.startswith(_OPEN_DOUBTS) and at_end:
             return last, _last_line(document), doubt.why.partition(";")[0]
+        if doubt.why.endswith(_NO_FURTHER):
+            return (
+                doubt.place.line,
+                doubt.text,
+                f"{doubt.why.partition(';')[0]}, and what follows can't be read",
+            )
     if document.dialect == "header" and document.pieces and document.pieces[-1].kind == "gap":
         gap = document.pieces[-1]
         tail = document.data[gap.start : gap.end]

@@ -1,9 +1,9 @@
 """Whether a machine looks swapped already: what its files say of the drive that goes on, before anything is worked out
 from them a second time.
 
-Three signs are looked for: a setting that says where the drive sits, and says the new place; the length of a tube that
-is the new one, or none; and a feed that is the new drive's within a twentieth, where the gears are others. One sign
-may be chance, or written ahead by hand; two are no chance. Settings are read by their words here, whether a quantity
+Four signs are looked for: a setting that says where the drive sits, and says the new place; the length of a tube that
+is the new one, or none; a feed that is the new drive's within a twentieth, where the gears are others; and retractions
+that are all too short for a tube. One sign may be chance, or written ahead by hand; two are no chance. Settings are read by their words here, whether a quantity
 has them or not, since a note that nothing is worked out from tells as much.
 
 Nothing is decided here: whoever plans asks the person, and the sheet's `values:` answers.
@@ -32,6 +32,9 @@ _REMEDY = (
     "Nothing was written. If it is swapped, leave this machine out. If it is not, or the rest is wanted all the same, say "
     "in the sheet whose values the files hold: `values: old`, or `values: new`."
 )
+#: mm: the longest retraction that no tube-fed drive does with (4 to 7 mm are usual through 400 to 800 mm of tube, 0.3 to
+#: 0.8 mm from a compact drive: common practice, no source)
+TOO_SHORT_FOR_A_TUBE = 1.0
 _FEEDS = ("feeder.steps_per_mm", "feeder.feed_per_turn")
 _DRIVE = frozenset(("feeder", "filament", "drive", "extruder", "feed"))
 _PLACE = frozenset(
@@ -71,7 +74,12 @@ def signs(machine: Machine, said: Entries, plan: Plan) -> tuple[Sign, ...]:
         for setting in document.settings
         if setting.state is State.ACTIVE and document.dialect != "command"
     ]
-    found = (_place(settings, new), _tube(settings, said, new), _feed(machine, said, plan))
+    found = (
+        _place(settings, new),
+        _tube(settings, said, new),
+        _feed(machine, said, plan),
+        _retraction(machine, new),
+    )
     return tuple(sign for sign in found if sign is not None)
 
 
@@ -142,6 +150,18 @@ def _feed(machine: Machine, said: Entries, plan: Plan) -> Sign | None:
             edit = change.edits[0]
             return _is_the_new(edit.file, edit.line, change.quantity, change.old.text if change.old else "")
     return None
+
+
+def _retraction(machine: Machine, new: str) -> Sign | None:
+    """The longest of a machine's retractions, where a tube asks for more; one that is off says nothing."""
+    lengths = [each for each in machine.readings if each.quantity == "retraction.length" and each.value]
+    longest = max(lengths, key=lambda each: each.value or 0.0, default=None)
+    if new != "on the carriage" or longest is None or (longest.value or 0.0) > TOO_SHORT_FOR_A_TUBE:
+        return None
+    return Sign(
+        f"{longest.place.file}:{longest.place.line}",
+        f"retraction length {longest.text}, too short for a tube",
+    )
 
 
 def _is_the_new(file: str, line: int, name: str, text: str) -> Sign:

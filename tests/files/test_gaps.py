@@ -85,6 +85,12 @@ def test_a_whole_last_line_needs_no_end(text: str) -> None:
     assert not gaps([read("a.json", NESTED.rstrip("\n").encode())], ())
 
 
+def test_a_file_that_can_t_be_read_to_its_end_breaks_off_where_reading_stops() -> None:
+    text = "machine:\n  name: ladle\nlimits:\n  x: 210\n  y: [1, 2\nsteps per mm: 97.4\nretraction: 5\n"
+    (gap,) = gaps([read("a.yaml", text.encode(), "nested")], ())
+    assert gap.torn and gap.doubt.why.endswith("what follows can't be read") and gap.doubt.place.line < 7
+
+
 def test_a_comment_that_is_never_closed_breaks_off_even_at_a_lines_end() -> None:
     (gap,) = gaps([read("a.h", (HEADER + "/* the last word on\n").encode())], ())
     assert gap.torn and "comment" in gap.doubt.why

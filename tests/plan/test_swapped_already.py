@@ -26,7 +26,7 @@ microsteps = 16
 steps per mm = {steps}
 coil current ma = 800
 [retraction]
-length = 5.5
+length = {retraction}
 """
 SHEET = """\
 old: {drive: tube-fed, tube: {length: 420 mm}, motor: {step_angle: 1.8 deg}}
@@ -40,10 +40,17 @@ new:
 
 
 def prepared(
-    folder: Path, sheet: str = SHEET, place: str = "frame", tube: str = "420", steps: str = "97.2"
+    folder: Path,
+    sheet: str = SHEET,
+    place: str = "frame",
+    tube: str = "420",
+    steps: str = "97.2",
+    retraction: str = "5.5",
 ) -> Path:
     (folder / "ladle").mkdir()
-    (folder / "ladle" / "ladle.conf").write_text(FILE.format(place=place, tube=tube, steps=steps))
+    (folder / "ladle" / "ladle.conf").write_text(
+        FILE.format(place=place, tube=tube, steps=steps, retraction=retraction)
+    )
     (folder / "swap.yaml").write_text(sheet)
     return api.prepare(folder / "ladle", folder / "swap.yaml", out=folder / "packet").folder
 
@@ -54,6 +61,7 @@ def prepared(
         {"place": "carriage", "tube": "0"},
         {"place": "on the carriage", "steps": "426.7"},
         {"tube": "40", "steps": "430"},
+        {"retraction": "0.8", "steps": "426.7"},
         {"place": "print head", "tube": "0", "steps": "426.7"},
     ],
 )
@@ -62,7 +70,12 @@ def test_two_signs_are_told_with_their_lines_and_nothing_is_written(
 ) -> None:
     with pytest.raises(Refused, match="this looks swapped already") as refused:
         prepared(tmp_path, **signs)
-    lines = {"place": "ladle.conf:11", "tube": "ladle.conf:12", "steps": "ladle.conf:14"}
+    lines = {
+        "place": "ladle.conf:11",
+        "tube": "ladle.conf:12",
+        "steps": "ladle.conf:14",
+        "retraction": "ladle.conf:17",
+    }
     for name in signs:
         assert lines[name] in str(refused.value)
     assert "values: old" in str(refused.value) and not (tmp_path / "packet").exists()
