@@ -33,6 +33,7 @@ from cfgmigrate.dialects import DIALECTS
 from cfgmigrate.files.found import SITE
 from cfgmigrate.files.pattern import path_fits
 from cfgmigrate.files.roles import FileRole, NamedProfile, Role
+from cfgmigrate.files.told_feeders import Feeder, by_their_numbers, check_told_apart, counts_from
 from cfgmigrate.ground.findings import BadInput, Place
 from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.ground.positioned_yaml import LONGEST_YAML, Node, YamlField, read_marked
@@ -60,8 +61,6 @@ SITE_FIELDS = {
         "A word that the trade has keeps its meaning; what one setting is, meanings say."
     ),
 }
-#: a number at the end of what a feeder is known as, and the word before it: `feeder 2`, `T1`
-_KNOWN_NUMBER = pattern(r"(?<![^\W\d_])([^\W\d_]*)[ _-]?(?<![/.\d])([0-9]{1,2})$")
 CODE_WORD = pattern(r"[A-Za-z]\d+(?:\.\d+)?\.[A-Za-z@]")
 _SHARED = ("meanings", "codes", "words")
 
@@ -72,15 +71,6 @@ class SiteRole(Struct, frozen=True):
     pattern: str
     role: Role
     place: Place
-
-
-class Feeder(Struct, frozen=True):
-    """What a feeder is called: by the user, and in the files, where it goes by files, sections or words of its own."""
-
-    number: int
-    name: str = ""
-    known_as: tuple[str, ...] = ()
-    place: Place | None = None
 
 
 class ToldProfile(Struct, frozen=True):
@@ -150,12 +140,7 @@ class Site(Struct, frozen=True):
     def counts_from(self) -> Mapping[str, int]:
         """Where the numbers of feeders begin in the files, 0 or 1, by the word that stands before such a number, in small
         letters: what the feeders are said to be known as says it."""
-        return {
-            known[1].casefold(): int(known[2]) - feeder.number + 1
-            for feeder in reversed(self.feeders)
-            for text in feeder.known_as
-            if (known := _KNOWN_NUMBER.search(text))
-        }
+        return counts_from(self.feeders)
 
     def named(self, paths: Iterable[str]) -> dict[str, NamedProfile]:
         """What the file says of each profile's file that it names a filament or a print for."""
@@ -314,23 +299,8 @@ class _SiteReading:
         items = self._items("feeders")
         taken = {int(item.key) for item in items if item.key.isdecimal()}
         free = (number for number in range(1, 100) if number not in taken)
-        found = _by_their_numbers([self._feeder(item, free) for item in items], bool(taken))
-        for at, feeder in enumerate(found):
-            for before in found[:at]:
-                if feeder.number == before.number or (feeder.name and feeder.name == before.name):
-                    what = f"two feeders are called {feeder.name or feeder.number}"
-                    raise BadInput(
-                        what, feeder.place or Place(self.shown), "give each its own name and number"
-                    )
-        for feeder in found:
-            for text in feeder.known_as:
-                known = _KNOWN_NUMBER.search(text)
-                if known and int(known[2]) - feeder.number not in (-1, 0):
-                    raise BadInput(
-                        f"feeder {feeder.number} can't be known as {text!r}: that is the number of another one",
-                        feeder.place or Place(self.shown),
-                        f"write {known[2]} as its number, or what it is known as",
-                    )
+        found = by_their_numbers([self._feeder(item, free) for item in items], bool(taken))
+        check_told_apart(found, Place(self.shown))
         return found
 
     def _feeder(self, item: YamlField, free: Iterator[int]) -> Feeder:
@@ -356,22 +326,6 @@ class _SiteReading:
             raise BadInput("a profile is a filament's or a print's, not both", item.node.place)
         feeders = tuple(_number(node) for node in _elements(fields.get("feeders")))
         return ToldProfile(_path(item), item.place, filament, printed, material, feeders)
-
-
-def _by_their_numbers(feeders: Sequence[Feeder], numbered: bool) -> tuple[Feeder, ...]:
-    """Feeders that go by names alone, with the numbers that all of them are known by; as they are where these are
-    missing, or the user gave numbers."""
-    known = [
-        next((int(found[2]) for text in each.known_as if (found := _KNOWN_NUMBER.search(text))), None)
-        for each in feeders
-    ]
-    told = [number for number in known if number is not None]
-    if numbered or len(told) < len(feeders) or len(set(told)) < len(told):
-        return tuple(feeders)
-    first = min(told, default=1)
-    return tuple(
-        replace(each, number=number + (first == 0)) for each, number in zip(feeders, told, strict=True)
-    )
 
 
 def _known(word: str, words: Sequence[str], place: Place, kind: str) -> None:

@@ -27,7 +27,8 @@ from msgspec import Struct, field
 from cfgmigrate.dialects.document import Document, Setting, State
 from cfgmigrate.dialects.value import Items, Text, read_value
 from cfgmigrate.files.roles import FileSet, Role
-from cfgmigrate.files.site import Feeder, names
+from cfgmigrate.files.site import names
+from cfgmigrate.files.told_feeders import Feeder
 from cfgmigrate.ground.findings import Doubt, Place
 from cfgmigrate.machine.feeder_tables import of_named, sides_open, sides_told
 from cfgmigrate.machine.holder_words import holder_words

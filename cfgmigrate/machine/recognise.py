@@ -22,7 +22,7 @@ from cfgmigrate.files.gaps import NOT_THERE, gaps
 from cfgmigrate.files.kept_listing import listing_doubts
 from cfgmigrate.files.order import bundles_of, order_of
 from cfgmigrate.files.roles import FileSet, Role
-from cfgmigrate.files.site import Feeder
+from cfgmigrate.files.told_feeders import Feeder
 from cfgmigrate.ground.findings import Place
 from cfgmigrate.machine.axes_unnamed import axes_unnamed
 from cfgmigrate.machine.collect import collect

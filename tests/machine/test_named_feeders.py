@@ -6,7 +6,8 @@ import pytest
 
 from cfgmigrate.dialects import read
 from cfgmigrate.files.roles import FileRole, FileSet, Role
-from cfgmigrate.files.site import Feeder, Site, parse_site
+from cfgmigrate.files.site import Site, parse_site
+from cfgmigrate.files.told_feeders import Feeder
 from cfgmigrate.ground.findings import BadInput
 from cfgmigrate.machine.model import MACHINE, Machine
 from cfgmigrate.machine.recognise import recognise
