@@ -46,7 +46,7 @@ _TOP_SPEED = "feeder.max_speed"
 _SPEED = re.compile(r"speed|veloc|pace|mm.?p?.?s(?![a-z2^])", re.IGNORECASE)
 #: a speed of what is printed or passed over: of the nozzle, and slower at the feeder by far
 _OF_THE_NOZZLE = re.compile(
-    r"wall|fill|perimeter|outline|shell|skin|bridge|brim|skirt|support|layer|print|travel|empty|seam|iron",
+    r"wall|fill|perimeter|outline|shell|skin|bridge|brim|skirt|support|layer|print|travel|empty|seam",
     re.IGNORECASE,
 )
 _AT_ONCE = re.compile(r"jump|jerk|at.?once|instant|corner", re.IGNORECASE)

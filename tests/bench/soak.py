@@ -3,8 +3,8 @@
     python tests/bench/soak.py [--times 10] [--seed 1] [--only kills]...
 
 The tests do each of these on a small machine and for a bounded time; here they are done on every sample machine and its
-real packet, as often as is asked for. `--times 1` is about what an attacker from outside did once: 440 kills, 310
-failing calls, 4,200 steps in any order, 1,800 changed bytes. What is held afterwards is the same everywhere: the files
+real packet, as often as is asked for. `--times 1` is 440 kills, 310 failing calls, 4,200 steps in any order and
+1,800 changed bytes. What is held afterwards is the same everywhere: the files
 are the old set or the new one, the history is whole and says which, the same command then goes through, nothing of
 the program's own is left lying about, and a changed byte is found and its file named.
 

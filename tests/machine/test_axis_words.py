@@ -16,7 +16,7 @@ LIMITS = """
 #define COIL_MA_ALONG 1000
 #define RETRACTION_HOP_UP 0.2
 #define PLATE_MOST 60
-#define STEPS { 80, 81, 400, 94 }
+#define STEPS { 71, 72, 512, 118 }
 """
 
 

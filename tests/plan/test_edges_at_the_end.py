@@ -19,9 +19,9 @@ sort = far away, with a long hose
 colour = grey
 [feed]
 kind = far away, through the hose
-[probe]
-x offset = 22
-y offset = 0
+[touch probe]
+right of the nozzle, x mm = 22
+behind the nozzle, y mm = 0
 [mesh]
 x from = {edge}
 x to = 230

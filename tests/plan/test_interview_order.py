@@ -124,7 +124,7 @@ clearance: {less_at_high_z: 0 mm}
 def test_a_probe_that_would_act_too_late_is_asked_how_high_it_sits_now(tmp_path: Path) -> None:
     """The tip has come down: whether the probe on its new bracket has, too, is nobody's guess."""
     (tmp_path / "dunlin.ini").write_text(
-        "[z axis]\ntravel max = 240\n[probe]\noffset x = -30\noffset y = 2\noffset z = 1.7\n"
+        "[z axis]\ntravel max = 240\n[touch probe]\nfrom the nozzle in x = -30\nfrom the nozzle in y = 2\nfrom the nozzle in z = 1.7\n"
         "[feeder]\nsteps per mm = 142.3\n[retraction]\nlength mm = 4.8\n"
     )
     machine = api.read_machine([tmp_path / "dunlin.ini"])[1]

@@ -164,8 +164,8 @@ def test_places_beyond_a_new_limit_and_accelerations_of_prints_are_named(
 def test_an_acceleration_beside_the_one_for_all_axes_is_named_with_it(tmp_path: Path) -> None:
     (tmp_path / "machine").mkdir()
     (tmp_path / "machine" / "wick.conf").write_text(
-        "[machine]\nmax accel = 3900\ntransit accel = 4400\nresting accel = 900\nlamps = 5000\n"
-        "[x axis]\nmax accel = 3900\n[feeder]\nsteps per mm = 96.4\n"
+        "[machine]\nhighest acceleration = 3900\ntransit acceleration = 4400\nresting acceleration = 900\nlamps = 5000\n"
+        "[x axis]\nhighest acceleration = 3900\n[feeder]\nsteps per mm = 96.4\n"
     )
     (tmp_path / "swap.yaml").write_text(SHEET)
     plan = api.prepare(tmp_path / "machine", tmp_path / "swap.yaml", out=tmp_path / "packet").plan

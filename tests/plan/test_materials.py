@@ -54,13 +54,13 @@ def test_a_material_without_figures_is_told(tmp_path: Path) -> None:
 def test_a_material_without_figures_is_told_of_the_only_filament_too(tmp_path: Path) -> None:
     folder = tmp_path / "a"
     folder.mkdir()
-    profiles = "profiles: {machine.conf: {filament: odd, material: kryptonite}}"
+    profiles = "profiles: {machine.conf: {filament: odd, material: moonstone}}"
     (folder / "cfgmigrate.yaml").write_text(f"site: 1\nroles: {{machine.conf: profile}}\n{profiles}\n")
     (folder / "feed.conf").write_text("[feeder]\nturn length = 22.9\n")
     (folder / "machine.conf").write_text("nozzle = 215\nretraction length = 5.1\n")
     (tmp_path / "swap.yaml").write_text(SHEET)
     plan = api.work_out(folder, tmp_path / "swap.yaml").plan
-    assert any("odd kryptonite" in doubt.why for doubt in plan.doubts)
+    assert any("odd moonstone" in doubt.why for doubt in plan.doubts)
 
 
 def test_the_material_that_was_meant_is_offered(tmp_path: Path) -> None:

@@ -14,7 +14,7 @@ CODES = """\
 ;   H33 masses in gram: R carriage, S beam with carriage
 ;   H35 lamp: U brightness, V colour
 ;   H37 spare hose: U metres
-H11 X80 Y80 Z400 E121.5
+H11 X63 Y71 Z512 E121.5
 H12 X210 Y190 Z11 E55
 H31 U455 V548                         ; cut in May
 H33 R265 S1010

@@ -47,9 +47,7 @@ def prepared(desk: Path, names: tuple[str, str], parts: str) -> Plan:
 def test_a_part_of_a_profile_for_one_feeder_is_written_for_that_one(
     tmp_path: Path, names: tuple[str, str], heads: tuple[str, str]
 ) -> None:
-    parts = "".join(
-        f"[{head}]\npressureLag = {value}\n" for head, value in zip(heads, (0.46, 0.48), strict=True)
-    )
+    parts = "".join(f"[{head}]\nmeltLag = {value}\n" for head, value in zip(heads, (0.46, 0.48), strict=True))
     plan = prepared(tmp_path, names, parts)
     (change,) = [
         each for each in plan.changes if "grey" in each.holder and each.quantity == "lag.coefficient"
@@ -64,7 +62,7 @@ def test_a_part_of_a_profile_for_one_feeder_is_written_for_that_one(
 
 def test_a_value_of_its_own_has_its_place_in_the_part_for_that_feeder(tmp_path: Path) -> None:
     heads = ("only on feeder port", "only on feeder starboard")
-    parts = "".join(f"[{head}]\npressureLag = 0.46\n" for head in heads)
+    parts = "".join(f"[{head}]\nmeltLag = 0.46\n" for head in heads)
     plan = prepared(tmp_path, ("port", "starboard"), parts)
     (item,) = [each for each in plan.by_hand if "retraction length of its own" in each.what]
     assert item.steps[0].startswith(

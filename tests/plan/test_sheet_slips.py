@@ -10,7 +10,7 @@ from cfgmigrate import api
 from cfgmigrate.ground.findings import Doubt
 from cfgmigrate.plan.model import Plan
 
-FILES = "[feeder]\nturn length = 22.9\n[z axis]\nmax position = 268\n[y axis]\nmax position = 208\n[filament petg clear]\nmaterial = PETG\nnozzle = 240\nretraction length = 5.1\n"
+FILES = "[feeder]\nturn length = 22.9\n[z axis]\nfarthest = 268\n[y axis]\nfarthest = 208\n[spool petg clear]\nmaterial = PETG\nnozzle = 240\nretraction length = 5.1\n"
 SHEET = """\
 old: {drive: tube-fed, tube: {length: 430 mm, bore: 2 mm, bend: 180 deg}}
 new: {drive: on the carriage, tube: {length: 40 mm, bore: 2 mm, bend: 0 deg}}
