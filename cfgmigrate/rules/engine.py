@@ -301,7 +301,9 @@ def _with_texts(
         if warning.hold:
             held = held or f"{NOT_WRITTEN_FOR} {text}"
         if warning.doubt:
-            doubts.append(Doubt(scope.place(way.needs), rule.label, text, verify))
+            # a way that needs constants alone has no place: then it is the value's own
+            stands = [*way.needs, *(name for name in rule.uses if name.startswith("was."))]
+            doubts.append(Doubt(scope.place(stands), rule.label, text, verify))
     whole = replace(
         result,
         says=derivation.fill(rule.says, scope, own),

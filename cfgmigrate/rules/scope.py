@@ -85,8 +85,8 @@ class Scope(Struct):
         return {name: given.word for name, given in found.items() if given is not None and given.word}
 
     def place(self, names: Iterable[str]) -> Place:
-        """The first place in the sheet or the files among these names; the sheet where there is none."""
-        return self.first_place(names) or Place(self.sheet.path)
+        """The first place in the sheet or the files among these names; the sheet's beginning where there is none."""
+        return self.first_place(names) or Place(self.sheet.path, 1, 1)
 
     def first_place(self, names: Iterable[str]) -> Place | None:
         """The first place in the sheet or the files among these names, or behind the rules that they name."""

@@ -164,8 +164,8 @@ MUTANTS: tuple[Mutate, ...] = (
 )
 
 
-def run() -> None:
-    run_state_machine_as_test(seed(20310504)(any_order.AnyOrder), settings=FEW)
+def run(most: int = FEW.max_examples) -> None:
+    run_state_machine_as_test(seed(20310504)(any_order.AnyOrder), settings=settings(FEW, max_examples=most))
 
 
 @pytest.mark.exhaustive
@@ -176,7 +176,7 @@ def test_a_broken_install_or_revert_is_found_by_the_state_machine(
     assert inspect.getdoc(mutate)
     mutate(monkeypatch)
     with pytest.raises((AssertionError, pytest.fail.Exception, CfgError)) as caught:
-        run()
+        run(300)
     print(mutate.__name__, "found by", type(caught.value).__name__, str(caught.value)[:100])
 
 

@@ -121,7 +121,8 @@ def test_while_a_light_is_unknown_the_next_question_is_one_that_settles_a_light(
             tried = [texts]
             if len(texts) == 1:
                 field = wanted[0].field
-                tried = [{field: entry.text} for entry in usual_answers(sheet_schema().fields[field])]
+                # a usual ratio may contradict what the sheet says otherwise; its own then settles it
+                tried += [{field: entry.text} for entry in usual_answers(sheet_schema().fields[field])]
             elif all(sheet_schema().fields[each].negative for each in texts):
                 tried.append(dict.fromkeys(texts, "0 mm"))
             left = [long_way(name, {**answers, **each})[1] for each in tried]
