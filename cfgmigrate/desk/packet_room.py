@@ -1,4 +1,6 @@
-"""The fourth room: packets. Prepare, review, see what an install would do, install, put back, look back.
+"""The fourth room: packets. Prepare, review, see what an install would do, install, put back.
+
+What the machine is at, its history and its record have a module of their own (`standing_room.py`).
 
 Each button has on it what it will do. Before an install or a revert comes its dry run, on the page with the button. Where
 a light is not set, an install asks for the machine's name to be typed. Packets are those in the work folder, by name.
@@ -23,8 +25,6 @@ if TYPE_CHECKING:
 
 #: the states of a light with which nothing has to be typed
 NOTHING_TO_TYPE = ("set", "unaffected")
-#: lines of a history on its page
-MOST_ENTRIES = 200
 
 
 def show(visit: Visit) -> Response:
@@ -302,50 +302,6 @@ def revert(visit: Visit) -> Response:
         + f"\nLoad the files into the machine again before you move anything.{hands}"
     )
     return visit.go(f"packet/{name}", said)
-
-
-def status(visit: Visit) -> Response:
-    from cfgmigrate import api
-
-    found = api.status(visit.desk.config, sheet=visit.desk.sheet)
-    return visit.page("status.html", title="Where the machine stands", room="packet", found=found)
-
-
-def done(visit: Visit) -> Response:
-    """Tick what was done by hand, or undone, as the button said that was shown."""
-    from cfgmigrate import api
-    from cfgmigrate.apply.in_force import in_force
-
-    shown = next(
-        (each for each in in_force(visit.desk.config).by_hand if each.id == visit.field("item")), None
-    )
-    same_stamp(visit.field("stamp"), shown)
-    item = api.mark_done(visit.desk.config, visit.field("item"))
-    return visit.go("packet", f"{'Undone' if item.undo else 'Done'}: {item.what}")
-
-
-def history(visit: Visit) -> Response:
-    from cfgmigrate import api
-
-    found = api.history(visit.desk.config)
-    return visit.page(
-        "history.html",
-        title="History",
-        room="packet",
-        found=found,
-        entries=list(reversed(found.entries))[:MOST_ENTRIES],
-        config=visit.desk.word,
-    )
-
-
-def machine_record(visit: Visit) -> Response:
-    """The machine's record, as `report` writes it. Nothing may run on it."""
-    from cfgmigrate import api
-    from cfgmigrate.reports import html
-
-    text = api.report(visit.desk.config, "html")
-    headers = {"content-security-policy": f"{html.policy(html.asset('page.css'))}; frame-ancestors 'none'"}
-    return HTMLResponse(text.encode("utf-8", "surrogateescape"), headers=headers)
 
 
 def _packet(visit: Visit) -> tuple[str, Packet]:

@@ -21,7 +21,7 @@ import random
 import shutil
 import sys
 import tempfile
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -114,15 +114,21 @@ def scene(name: str, way: str, packet: Packet, root: Path, home: Path) -> Scene:
     return Scene(name, root, template, work, old, kit.on_disk(root), 0 if way == "install" else 1)
 
 
+def calls_of(all_scenes: Sequence[Scene]) -> dict[str, list[str]]:
+    """The calls that change the disk, of each scene's command when nothing stops it."""
+    passed = {}
+    for each in all_scenes:
+        each.reset()
+        _, passed[each.name] = run_in_child(each.work, None)
+    return passed
+
+
 def kills(many: int, draw: random.Random, base: Path) -> str:
     """SIGKILL before, after or in the middle of any call that changes the disk; now and then a second one while the
     next command clears up after the first."""
     done = twice = 0
     all_scenes = list(scenes(base))
-    passed = {}
-    for each in all_scenes:
-        each.reset()
-        _, passed[each.name] = run_in_child(each.work, None)
+    passed = calls_of(all_scenes)
     while done < many:
         for each in all_scenes:
             each.reset()
@@ -143,10 +149,7 @@ def failures(many: int, draw: random.Random, base: Path) -> str:
     """Any call that changes the disk fails once, with one of four errors; sometimes all calls from there on do."""
     done = refused = 0
     all_scenes = list(scenes(base))
-    passed = {}
-    for each in all_scenes:
-        each.reset()
-        _, passed[each.name] = run_in_child(each.work, None)
+    passed = calls_of(all_scenes)
     while done < many:
         for each in all_scenes:
             each.reset()
