@@ -101,8 +101,8 @@ def brisk_feed_doubts(
             others = sorted({script.line(each[3].start) for each in found} - {script.line(word.start)})
             also = f"; likewise line {', '.join(map(str, others))}" if others else ""
             why = (
-                f"this feeds at {speed:.3g} mm/s{_in_turns(speed, script, outcome)}, made for the old drive; usual for the new"
-                f" one are {usual:g} mm/s at the most (common practice, no source), and its torque was not checked{also}"
+                f"this feeds at {speed:.3g} mm/s{_in_turns(speed, script, outcome)}, made for the old drive; a drive like"
+                f" the new one usually feeds at {usual:g} mm/s at most (common practice, no source), and its torque was not checked{also}"
             )
             remedy = f"Write F{60 * usual:g} or less, or try it once with nothing in the hot end and watch the drive gear."
             yield script.doubt(move, word, why, remedy)

@@ -539,7 +539,7 @@ def test_a_feed_faster_than_a_drive_on_the_carriage_usually_draws_back_is_a_ques
         told.startswith("4: this feeds at 53.3 mm/s (10.7 motor turns a second)")
         and "likewise line 6" in told
     )
-    assert "are 40 mm/s at the most" in told
+    assert "usually feeds at 40 mm/s at most" in told
     assert not swap(script, turn, sheet=drives.replace("tube-fed", "on the carriage")).doubts()
     assert not swap(
         script, turn, sheet=drives.replace("carriage}", "carriage, recommended_feed_speed: 60 mm/s}")
