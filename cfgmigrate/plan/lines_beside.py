@@ -2,8 +2,9 @@
 
 A speed's name often goes on from the name of the length that it is for, and an acceleration for printing from that of the
 machine's. A limit for all axes may stand above the one of an axis that was lowered. A list with a number for each motor
-has one for the drive, whatever it is about. A place that is named by an axis may lie beyond its new limit. A setting may say in words where the drive sits. Heights of the bed that
-are stored are of the places that the probe got to before. And how many steps a second the board can send may stand there
+has one for the drive, whatever it is about. What an axis changes at once goes with the acceleration that was lowered for
+its weight. A place that is named by an axis may lie beyond its new limit. A setting may say in words where the drive
+sits. Heights of the bed that are stored are of the places that the probe got to before. And how many steps a second the board can send may stand there
 as a note that no rule reads. What has to become of them
 is not known here, so a person is shown where they stand.
 
@@ -50,6 +51,8 @@ _OF_THE_NOZZLE = re.compile(
     re.IGNORECASE,
 )
 _AT_ONCE = re.compile(r"jump|jerk|at.?once|instant|corner", re.IGNORECASE)
+#: words of a name that only say what is measured, and in what
+_MEASURE = re.compile(r"acc\w*|max\w*|limits?|mm|m|s\d?|sec|per|speed|p", re.IGNORECASE)
 _A_MINUTE = re.compile(r"min(?:ute)?(?![a-z])", re.IGNORECASE)
 _PLAIN = re.compile(r"(\d{1,6}(?:\.\d{1,6})?)\s*(mm/s|mm/min)?")
 #: how the rows of one table are told apart
@@ -58,6 +61,8 @@ _DRIVE = frozenset(("drive", "tube", "hose", "cogs", "gears"))
 _WORDS = re.compile(r"[^\W\d_]{3,}")
 _STEPS = frozenset(("pulse", "pulses", "step", "steps"))
 _A_SECOND = frozenset(("rate", "second", "sec", "hz", "khz", "frequency"))
+#: so many words of a name are looked at
+MOST_WORDS = 8
 #: steps a second; what is less is no limit of a board (common practice, no source)
 FEWEST_STEPS = 1000.0
 _PLAIN_NUMBER = re.compile(r"[-+]?\d{1,6}(?:\.\d{1,6})?")
@@ -82,7 +87,9 @@ def settings_beside(machine: Machine, changes: Sequence[Change]) -> Iterator[Bes
         return
     yield from _above_the_axis(machine, moved)
     yield from _strange(machine, moved)
+    yield from _named_alike(machine)
     yield from _too_fast(machine, changes)
+    yield from _at_once(machine, moved)
     yield from _heights_of_old_places(machine, changes)
     yield from _noted(machine, changes)
     yield from _above_it_by_name(machine, moved)
@@ -205,6 +212,32 @@ def _too_fast(machine: Machine, changes: Iterable[Change]) -> Iterator[Beside]:
         yield _told(file, unread.place.line, setting, setting.value, why)
 
 
+def _at_once(machine: Machine, moved: Iterable[tuple[Change, Reading]]) -> Iterator[Beside]:
+    """What an axis changes at once, by a name that is else that of its acceleration, where that was lowered."""
+    lowered = {
+        (each.place.file, own): each.setting.name
+        for change, each in moved
+        if each.quantity.endswith(".max_acceleration")
+        and each.quantity.startswith("axis.")
+        and (change.new.value or 0.0) < (each.value or 0.0)
+        and (own := _besides_measure(each.setting))
+    }
+    for unread in machine.unread if lowered else ():
+        setting, number = unread.setting, _PLAIN.fullmatch(unread.setting.value.strip())
+        if setting.state is State.INACTIVE or number is None or not float(number[1]):
+            continue
+        beside = lowered.get((unread.place.file, _besides_measure(setting)))
+        if beside and _AT_ONCE.search(setting.name):
+            why = f"what this axis changes at once; {beside} beside it was lowered for the weight, and this stays"
+            yield _told(unread.place.file, unread.place.line, setting, setting.value, why)
+
+
+def _besides_measure(setting: Setting) -> frozenset[str]:
+    """The words of a setting's name that say what it is of."""
+    words = words_of(setting.name)
+    return frozenset(word for word in words if not _MEASURE.fullmatch(word) and not _AT_ONCE.search(word))
+
+
 def _strange(machine: Machine, moved: Iterable[tuple[Change, Reading]]) -> Iterator[Beside]:
     """What was not understood, and is named after a setting that changes, a list as one of those, or of the drive."""
     feeders = {
@@ -239,6 +272,26 @@ def _strange(machine: Machine, moved: Iterable[tuple[Change, Reading]]) -> Itera
         else:
             continue
         yield _told(file, unread.place.line, setting, setting.value, why)
+
+
+def _named_alike(machine: Machine) -> Iterator[Beside]:
+    """What was not understood, and goes by the whole name of a setting of the drive behind a word more, with its number."""
+    names: dict[tuple[str, ...], Reading] = {}
+    for each in machine.every_reading:
+        words = words_of(each.setting.name)
+        if _LEADING.fullmatch(each.quantity) and each.value and len(words) > 1:
+            names.setdefault(words, each)
+    for unread in machine.unread:
+        setting, number = unread.setting, _PLAIN_NUMBER.fullmatch(unread.setting.value.strip())
+        if setting.state is State.INACTIVE or number is None:
+            continue
+        words = words_of(setting.name)[-MOST_WORDS:]
+        like = next((names[words[n:]] for n in range(1, len(words)) if words[n:] in names), None)
+        axes = vocabulary().names_in(frozenset(words)) & _NOT_OF_ALL
+        if like is not None and number[0] == like.text and axes.isdisjoint("xyz"):
+            at = f"{like.place.file}:{like.place.line}"
+            why = f"named as {like.setting.name} at {at}, with the same number, and not understood"
+            yield _told(unread.place.file, unread.place.line, setting, setting.value, why)
 
 
 def _tells_of_drive(value: str, words: Collection[str], feeders: Collection[str]) -> bool:

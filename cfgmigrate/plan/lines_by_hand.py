@@ -2,8 +2,9 @@
 
 A line may say how high the probe acts and be protected by its own words: it is then read and never written, and a
 person has to say what it is before anything follows from it. Likewise a line of an axis may say where its end stop stands.
-And an old lag that nothing could be worked out for stays in its line, of the machine or of a profile. Such an item
-names the line, and what would settle it.
+And an old lag that nothing could be worked out for stays in its line, of the machine or of a profile. What stays for the
+first print has a line that is changed after it, and the voltage of a screw may be noted in one. Such an item names the
+line, and what would settle it.
 """
 
 from __future__ import annotations
@@ -13,9 +14,12 @@ from collections.abc import Collection, Iterable, Iterator, Mapping
 
 from msgspec.structs import replace
 
+from cfgmigrate.dialects.document import State
 from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.machine.model import Machine, Reading, Unread
+from cfgmigrate.machine.spellings import ways_of
 from cfgmigrate.machine.spots import name_line
+from cfgmigrate.machine.vocabulary import vocabulary
 from cfgmigrate.machine.words import split
 from cfgmigrate.plan.model import ByHand
 from cfgmigrate.sheet.model import Entries
@@ -54,6 +58,14 @@ _LIMIT_RULES = ("axis.x.unread", "axis.y.unread", "axis.z.unread")
 #: so many lines that were not understood are named
 MOST_UNREAD_LINES = 9
 _NUMBER = pattern(r"[-+]?\d{1,9}(?:\.\d{1,6})?")
+#: rules of values that stay at first, or are tried out: the line that a person changes is that of the same quantity
+_CHANGED_LATER = frozenset(
+    ("machine.corner_speed", "retraction.lift", "retraction.shortest_travel", "retraction.wipe", "feeder.direction")
+)
+VOLTAGE_RULE, OLD_VOLTAGE = "motor.reference_voltage", "old.driver.reference_voltage"
+_VOLTS = frozenset(("volt", "volts", "voltage"))
+#: V; what is more is no reference voltage of a driver (common practice, no source)
+HIGHEST_REFERENCE = 5.0
 
 
 def with_lines(
@@ -80,6 +92,10 @@ def with_lines(
             return tuple(_unread(machine, _LIMIT, _NO_PLACE))
         if item.rule == LAG_RULE:
             return tuple(_lags(machine, item.holder, said))
+        if item.rule in _CHANGED_LATER:
+            return tuple(_own_lines(machine, item))
+        if item.rule == VOLTAGE_RULE:
+            return tuple(_voltage(machine, said))
         return tuple(_not_taken(machine, item.rule))
 
     return [replace(item, steps=(*found, *item.steps)) if (found := steps(item)) else item for item in items]
@@ -100,6 +116,41 @@ def _stands_in(machine: Machine, item: ByHand, swapped: Collection[int] = ()) ->
         whole = item.rule == RUNOUT_RULE or any(each.quantity == names[0] for each in machine.every_reading)
         what = "lines" if whole else f"limits of {axis}"
         yield f"The {what}: {', '.join(found[:MOST_UNREAD_LINES])}."
+
+
+def _own_lines(machine: Machine, item: ByHand) -> Iterator[str]:
+    """Where the value that such an item is about stands, everywhere."""
+    found = [
+        f"{each.place.file}:{each.place.line} ({each.setting.name} = {each.text})"
+        for each in machine.every_reading
+        if each.quantity == item.rule and str(each.holder) == item.holder
+    ]
+    if found:
+        yield f"Where it stands: {', '.join(found[:MOST_UNREAD_LINES])}."
+
+
+def _voltage(machine: Machine, said: Mapping[str, Entries]) -> Iterator[str]:
+    """What the screw was set to before, by the sheet, and the lines of the files that note it."""
+    old = next((entries[OLD_VOLTAGE] for entries in said.values() if OLD_VOLTAGE in entries), None)
+    if old is not None:
+        yield f"With the old drive it was {old.text}, by the sheet."
+    notes = [each for each in machine.unread if _notes_voltage(each, None if old is None else old.value)]
+    for each in notes[:MOST_UNREAD_LINES]:
+        yield (
+            f"{each.place.file}:{each.place.line} ({each.text}) notes the old one, by its name. Write there what you set, "
+            "if it is a note."
+        )
+
+
+def _notes_voltage(unread: Unread, old: float | None) -> bool:
+    """Whether a setting that was not understood may note the voltage of the feeder's driver."""
+    pieces, number = split(unread.setting.name), _NUMBER.fullmatch(unread.setting.value.strip())
+    if number is None or unread.setting.state is State.INACTIVE or _VOLTS.isdisjoint(pieces):
+        return False
+    if not 0 < float(number[0]) <= HIGHEST_REFERENCE:
+        return False
+    present = vocabulary().names_in(frozenset(word for piece in pieces for word in ways_of(piece)[0]))
+    return "feeder" in present or (float(number[0]) == old and present.isdisjoint("xyz"))
 
 
 def _not_taken(machine: Machine, rule: str) -> Iterator[str]:

@@ -124,7 +124,8 @@ def _still_old(machine: Machine, changes: Sequence[Change], swapped: Collection[
     """Speeds and accelerations of the drive that nothing new is known for, where what moves them is a new one."""
     if not any(change.quantity.startswith("feeder.") for change in changes):
         return
-    for reading in machine.readings:
+    along = (each for reading in machine.readings for each in machine.followers(reading))
+    for reading in (*machine.readings, *along):
         if (
             reading.quantity in _MADE_FOR_THE_OLD
             and reading.value

@@ -42,6 +42,8 @@ NOT_WRITTEN = "The old value stays, and nothing says that it is right for the ne
 SAY_WHAT_IT_IS = (
     "Write {value} there by hand, or say in cfgmigrate.yaml what this setting is and prepare again."
 )
+#: so many places of a value that stays are told
+MOST_PLACES = 6
 TAKE_OUT = "Take the lines of its gears out of cfgmigrate.yaml, and prepare again."
 OF_ITS_OWN = "Give each of the two a number of its own, {value} for {name}, and prepare again."
 BOTH_BY_HAND = (
@@ -76,7 +78,7 @@ class Votes:
         pairs = [] if why else self._written(named, reading, lane)
         already = not named.unsettled and ((not why and not pairs) or _stands_already(named, reading))
         if already:
-            why = f"already {reading.text} at {reading.place.file}:{reading.place.line}"
+            why = f"already {reading.text} at {self._everywhere(reading)}"
         if why or self._agreed(reading, pairs, votes):
             if why:
                 self.found.left.append(LeftAlone(reading.quantity, why, whose.holder, already))
@@ -92,6 +94,16 @@ class Votes:
         item = _own_value(named, rule, reading, whose, sorted(wanted))
         parts = [self._part_of(reading, number, named) for number in sorted(wanted)]
         self.found.by_hand.append(replace(item, steps=(*filter(None, parts), *item.steps)))
+
+    def _everywhere(self, reading: Reading) -> str:
+        """Where a value stands, with each place that has it too and stays with it."""
+        places = [
+            f"{each.place.file}:{each.place.line}"
+            for each in (reading, *self.machine.followers(reading))
+            if each is reading or (each.value == reading.value and each.setting.state is State.ACTIVE)
+        ]
+        more = f", and {len(places) - MOST_PLACES} more" if places[MOST_PLACES:] else ""
+        return ", ".join(places[:MOST_PLACES]) + more
 
     def _part_of(self, reading: Reading, number: int, named: Result) -> str:
         """Where a profile has a part for one feeder alone, into which the value of its own goes; "" where it has none."""
