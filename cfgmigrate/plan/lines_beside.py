@@ -62,7 +62,7 @@ _WORDS = re.compile(r"[^\W\d_]{3,}")
 _STEPS = frozenset(("pulse", "pulses", "step", "steps"))
 _A_SECOND = frozenset(("rate", "second", "sec", "hz", "khz", "frequency"))
 #: so many words of a name are looked at
-MOST_WORDS = 8
+MOST_NAME_WORDS_SEEN = 8
 #: steps a second; what is less is no limit of a board (common practice, no source)
 FEWEST_STEPS = 1000.0
 _PLAIN_NUMBER = re.compile(r"[-+]?\d{1,6}(?:\.\d{1,6})?")
@@ -285,7 +285,7 @@ def _named_alike(machine: Machine) -> Iterator[Beside]:
         setting, number = unread.setting, _PLAIN_NUMBER.fullmatch(unread.setting.value.strip())
         if setting.state is State.INACTIVE or number is None:
             continue
-        words = words_of(setting.name)[-MOST_WORDS:]
+        words = words_of(setting.name)[-MOST_NAME_WORDS_SEEN:]
         like = next((names[words[n:]] for n in range(1, len(words)) if words[n:] in names), None)
         axes = vocabulary().names_in(frozenset(words)) & _NOT_OF_ALL
         if like is not None and number[0] == like.text and axes.isdisjoint("xyz"):

@@ -60,7 +60,13 @@ MOST_UNREAD_LINES = 9
 _NUMBER = pattern(r"[-+]?\d{1,9}(?:\.\d{1,6})?")
 #: rules of values that stay at first, or are tried out: the line that a person changes is that of the same quantity
 _CHANGED_LATER = frozenset(
-    ("machine.corner_speed", "retraction.lift", "retraction.shortest_travel", "retraction.wipe", "feeder.direction")
+    (
+        "machine.corner_speed",
+        "retraction.lift",
+        "retraction.shortest_travel",
+        "retraction.wipe",
+        "feeder.direction",
+    )
 )
 VOLTAGE_RULE, OLD_VOLTAGE = "motor.reference_voltage", "old.driver.reference_voltage"
 _VOLTS = frozenset(("volt", "volts", "voltage"))

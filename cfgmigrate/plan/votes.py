@@ -43,7 +43,7 @@ SAY_WHAT_IT_IS = (
     "Write {value} there by hand, or say in cfgmigrate.yaml what this setting is and prepare again."
 )
 #: so many places of a value that stays are told
-MOST_PLACES = 6
+MOST_PLACES_OF_ONE = 6
 TAKE_OUT = "Take the lines of its gears out of cfgmigrate.yaml, and prepare again."
 OF_ITS_OWN = "Give each of the two a number of its own, {value} for {name}, and prepare again."
 BOTH_BY_HAND = (
@@ -102,8 +102,8 @@ class Votes:
             for each in (reading, *self.machine.followers(reading))
             if each is reading or (each.value == reading.value and each.setting.state is State.ACTIVE)
         ]
-        more = f", and {len(places) - MOST_PLACES} more" if places[MOST_PLACES:] else ""
-        return ", ".join(places[:MOST_PLACES]) + more
+        more = f", and {len(places) - MOST_PLACES_OF_ONE} more" if places[MOST_PLACES_OF_ONE:] else ""
+        return ", ".join(places[:MOST_PLACES_OF_ONE]) + more
 
     def _part_of(self, reading: Reading, number: int, named: Result) -> str:
         """Where a profile has a part for one feeder alone, into which the value of its own goes; "" where it has none."""
