@@ -22,6 +22,7 @@ from cfgmigrate.knowledge.lights import LightKind, Lights, Wanted, light_kinds
 from cfgmigrate.machine.quantities import quantity
 from cfgmigrate.plan.at_console import TO_STORE
 from cfgmigrate.plan.model import Light
+from cfgmigrate.rules.carry_open import NOT_CARRIED
 from cfgmigrate.rules.engine import AGE_OPEN
 from cfgmigrate.sheet.model import Entries
 
@@ -216,6 +217,10 @@ def _of_value(value: Wanted, kind: LightKind, case: Case, known: Lights) -> _Lig
     if stopped := next((rule for rule in kind.stops if rule in case.hand), ""):
         lacking = (name for name in kind.stops[stopped] if name not in case.said and known.asks_for(name))
         return _LightState(UNKNOWN, case.hand[stopped][1], tuple(_question(name, known) for name in lacking))
+    if stand.why.startswith(NOT_CARRIED):
+        return _LightState(
+            UNKNOWN, f"{quantity(value.quantity).label} stays {stand.text} ({stand.where}), {stand.why}"
+        )
     for name, word in value.unless:
         if name in case.said and case.said[name].word == word:
             return _LightState(UNAFFECTED, f"the sheet says {name}: {word}")

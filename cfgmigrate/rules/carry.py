@@ -19,6 +19,7 @@ from msgspec import Struct
 from cfgmigrate.ground.number_text import measure
 from cfgmigrate.machine.model import FlatMachine, Reading
 from cfgmigrate.machine.quantities import Relation, facts, quantity, relations
+from cfgmigrate.rules.carry_open import mixed, other_way_round, signs_differ
 from cfgmigrate.rules.result import Derivation, Input, Result, Status
 
 RULE = "carried over"
@@ -36,7 +37,27 @@ class Carried(Struct, frozen=True):
 
 
 def values_of(source: FlatMachine, target: FlatMachine) -> dict[str, Carried]:
-    """What the old files say of each number that the new files have a place for."""
+    """What the old files say of each number that the new files have a place for, and that can stand there."""
+    said_there = _said_there(source, target)
+    left = _open(said_there, target)
+    return {
+        name: each
+        for name, each in said_there.items()
+        if name not in left and not signs_differ(name, each.value, target)
+    }
+
+
+def open_values(source: FlatMachine, target: FlatMachine) -> dict[str, str]:
+    """Why what the old files say of a number can't simply stand in the new ones, by quantity."""
+    return _open(_said_there(source, target), target)
+
+
+def _open(found: Mapping[str, Carried], target: FlatMachine) -> dict[str, str]:
+    values = {name: each.value for name, each in found.items()}
+    return {**mixed(values, target), **other_way_round(values, target)}
+
+
+def _said_there(source: FlatMachine, target: FlatMachine) -> dict[str, Carried]:
     found: dict[str, Carried] = {}
     for reading in target.by_quantity.values():
         name = reading.quantity

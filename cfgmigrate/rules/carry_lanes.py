@@ -16,11 +16,14 @@ from functools import cached_property
 from msgspec import Struct
 from msgspec.structs import replace
 
-from cfgmigrate.ground.findings import Place
+from cfgmigrate.ground.findings import Doubt, Place
+from cfgmigrate.knowledge.lights import light_kinds
+from cfgmigrate.machine.collection import line_of
 from cfgmigrate.machine.model import MACHINE, FlatMachine, Holder, Key, Machine, Reading
 from cfgmigrate.machine.quantities import of_feeder, quantity, relations
 from cfgmigrate.rules.age import Past
-from cfgmigrate.rules.carry import RULE, Carried, result_of, said, values_of
+from cfgmigrate.rules.carry import RULE, Carried, open_values, result_of, said, values_of
+from cfgmigrate.rules.carry_open import NOT_CARRIED, counted_for
 from cfgmigrate.rules.engine import Outcome
 from cfgmigrate.rules.lanes import Lane, Worked, deciding
 from cfgmigrate.rules.result import Silent
@@ -82,6 +85,30 @@ class Carrying(Struct, frozen=True, dict=True):
             once = not of_feeder(name) and lane.profile is None
             if once or (self.feeder_of(lane.feeder) and self.has_counterpart(reading.holder)):
                 yield name, carried
+
+    @cached_property
+    def open_ones(self) -> Mapping[Lane, Mapping[str, str]]:
+        """For each lane why values that it decides are as the new files have them and a question, by quantity: what the old
+        files say can't simply stand there, or they say nothing of what a light is about."""
+        return {lane: dict(self._open_in(lane)) for lane in self.lanes}
+
+    def _open_in(self, lane: Lane) -> Iterator[tuple[str, str]]:
+        here, old = self.target.view(lane.feeder, lane.profile), self.view(lane)
+        asked = open_values(old, here)
+        for name, reading in here.by_quantity.items():
+            if (
+                deciding(reading, lane.feeder) != lane
+                or reading.key in self.by_key
+                or quantity(name).protected
+            ):
+                continue
+            if name in asked:
+                yield name, asked[name]
+            elif name in _of_lights() and old.get(name) is None and reading.value is not None:
+                yield (
+                    name,
+                    f"{self.label} says nothing of it, and {reading.text} is the new configuration's own",
+                )
 
     @cached_property
     def by_key(self) -> Mapping[Key, Carried]:
@@ -171,11 +198,16 @@ def with_carried(worked: Worked, carrying: Carrying, sheet: Sheet) -> Worked:
             for name, found in values.items()
             if name not in outcome.by_target
         )
-        moved = {result.target for result in results}
+        asked = {n: why for n, why in carrying.open_ones[lane].items() if n not in outcome.by_target}
+        told = {result.target for result in results} | asked.keys()
         lanes[lane] = replace(
             outcome,
             results=(*outcome.results, *results),
-            silent=tuple(each for each in outcome.silent if each.quantity not in moved),
+            silent=(
+                *(each for each in outcome.silent if each.quantity not in told),
+                *(Silent(RULE, name, f"{NOT_CARRIED}{why}") for name, why in asked.items()),
+            ),
+            doubts=(*outcome.doubts, *_asked(carrying, lane, asked, values)),
         )
         sheets.setdefault(lane, sheet.lane(lane.feeder, lane.profile))
     set_by_rules = {name for outcome in worked.lanes.values() for name in outcome.by_target}
@@ -187,10 +219,27 @@ def with_carried(worked: Worked, carrying: Carrying, sheet: Sheet) -> Worked:
     return Worked(lanes, sheets, worked.swapped)
 
 
+def _of_lights() -> frozenset[str]:
+    return frozenset(value.quantity for kind in light_kinds().kinds for value in kind.values)
+
+
+def _asked(
+    carrying: Carrying, lane: Lane, asked: Mapping[str, str], values: Mapping[str, Carried]
+) -> Iterator[Doubt]:
+    """A doubt at the line of each value that stays and is a question, or is carried over and rests on one."""
+    here, old = carrying.target.view(lane.feeder, lane.profile), carrying.view(lane)
+    remedy = f"Look it up in {carrying.label} and at the machine, and write here by hand what is right."
+    counted = counted_for(old, here, {name: each.value for name, each in values.items()})
+    for name, why in (*asked.items(), *counted.items()):
+        reading = here.by_quantity[name]
+        yield Doubt(reading.place, line_of(reading.setting), why, remedy, about=name)
+
+
 def _not_carried(carrying: Carrying, set_by_rules: set[str]) -> Iterator[Silent]:
+    open_there = {name for asked in carrying.open_ones.values() for name in asked}
     taken = {id(reading) for carried in carrying.by_key.values() for reading in carried.inputs}
     for reading in carrying.source.readings:
-        if reading.quantity in set_by_rules or id(reading) in taken:
+        if reading.quantity in set_by_rules | open_there or id(reading) in taken:
             continue
         why = _why_not(reading, carrying)
         if why:

@@ -201,3 +201,52 @@ def test_what_would_be_worked_out_past_all_that_is_plausible_is_not_carried_over
     new = said_by({FULL: 200, MICRO: 16, FEED: 9}, "feeder")
     assert values_of(said_by({STEPS: 400}, "feeder"), new)["feeder.feed_per_turn"].value == pytest.approx(8)
     assert "feeder.feed_per_turn" not in values_of(said_by({STEPS: 19000}, "feeder"), new)
+
+
+AXIS = b"[x]\nmicrosteps = 16\nmm a turn = 40\n[z]\nhighest = 280\n[feeder]\nsteps per mm = 419\n"
+
+
+def test_microsteps_are_not_carried_over_beside_steps_per_mm_that_stay(tmp_path: Path) -> None:
+    new = b"[x]\nsteps per mm = 160\nmicrosteps = 32\n[feeder]\nsteps per mm = 500\n"
+    plan = carried(tmp_path, AXIS, new)
+    assert [change.quantity for change in plan.changes] == ["feeder.steps_per_mm"]
+    asked = next(doubt for doubt in plan.doubts if doubt.place.line == 3)
+    assert "belongs to the X steps per mm" in asked.why and "160 at machine.conf:2" in asked.why
+
+
+def test_microsteps_go_with_the_steps_per_mm_that_are_carried_over_too(tmp_path: Path) -> None:
+    new = b"[x]\nsteps per mm = 160\nmicrosteps = 32\n"
+    plan = carried(tmp_path, b"[x]\nsteps per mm = 80\nmicrosteps = 16\n", new)
+    assert sorted(change.new.text for change in plan.changes) == ["16", "80"]
+
+
+def test_steps_per_mm_of_an_unknown_count_of_microsteps_are_asked_about(tmp_path: Path) -> None:
+    new = b"[x]\nsteps per mm = 160\nmicrosteps = 32\n"
+    plan = carried(tmp_path, b"[x]\nsteps per mm = 80\n", new)
+    asked = next(doubt for doubt in plan.doubts if doubt.place.line == 2)
+    assert "do not say for how many microsteps" in asked.why and "32 at machine.conf:3" in asked.why
+
+
+def test_an_offset_of_another_sign_is_asked_about_and_its_light_is_unknown(tmp_path: Path) -> None:
+    old = b"[probe]\noffset x = -28\noffset z = 1.85\n[z]\nhighest = 280\n"
+    new = b"[probe]\noffset x = -5\noffset z = -1.20\n[z]\nhighest = 280\n"
+    sheet = "machine: Wren\ncarriage: {height_as_before: yes}\nclearance: {as_before: yes}\n"
+    plan = carried(tmp_path, old, new, sheet)
+    assert [change.quantity for change in plan.changes] == ["probe.offset_x"]
+    assert any(doubt.place.line == 3 and "the other way round" in doubt.why for doubt in plan.doubts)
+    assert next(light for light in plan.lights if light.light == "height").state == "unknown"
+
+
+def test_an_offset_that_a_person_wrote_in_the_way_of_the_new_files_is_no_question(tmp_path: Path) -> None:
+    old = b"[probe]\noffset z = 1.85\n"
+    plan = carried(tmp_path, old, b"[probe]\noffset z = -1.85\n")
+    assert not plan.changes and not any(doubt.place.line == 2 for doubt in plan.doubts)
+
+
+def test_a_height_of_which_the_old_files_say_nothing_is_not_as_before(tmp_path: Path) -> None:
+    sheet = "machine: Wren\ncarriage: {height_as_before: yes}\nclearance: {as_before: yes}\n"
+    plan = carried(
+        tmp_path, b"[z]\nhighest = 280\n", b"[probe]\noffset z = -1.20\n[z]\nhighest = 200\n", sheet
+    )
+    light = next(light for light in plan.lights if light.light == "height")
+    assert light.state == "unknown" and "old says nothing of it" in light.why
