@@ -13,6 +13,7 @@ from collections.abc import Sequence
 from typing import Any
 
 from cfgmigrate.apply.told_by_hand import old_values
+from cfgmigrate.apply.undone_by_hand import back_to
 from cfgmigrate.packet.folder import Packet
 from cfgmigrate.packet.review import Review
 from cfgmigrate.packet.standing import joint_verdict, standings
@@ -82,6 +83,8 @@ def _by_hand(item: ByHand, reviews: Sequence[Review]) -> dict[str, Any]:
         "text": item.text,
         "why": item.why,
     }
+    if back := back_to(item):
+        said["back"] = back
     if was := old_values(item):
         said |= {"rule": item.rule, "was": [list(pair) for pair in was], "value": item.value}
     return {**said, **joint_verdict(item.id, reviews)}

@@ -21,6 +21,8 @@ from msgspec.structs import replace
 
 from cfgmigrate.apply.file_revert import Answers, Returning, RevertedItem
 from cfgmigrate.apply.install import root_of
+from cfgmigrate.apply.only_read import edited_beside, told_of
+from cfgmigrate.apply.undone_by_hand import undone
 from cfgmigrate.apply.whereabouts import whereabouts
 from cfgmigrate.apply.whole_revert import (
     Before,
@@ -126,7 +128,9 @@ def revert(
     answers = Answers(only, keep, force)
     wanted = before_packet(packet) if _wants_all(whole, answers) else None
     report = _go_back(root_of(packet, root), way, packet.plan.machine, answers, dry_run, wanted)
-    return replace(report, by_hand=_hands(report, answers, [item.what for item in packet.plan.by_hand]))
+    if wanted is None:
+        report = _with_others(report, before_packet(packet), way, answers)
+    return replace(report, by_hand=_hands(report, answers, [undone(item) for item in packet.plan.by_hand]))
 
 
 def revert_to(
@@ -160,6 +164,8 @@ def revert_to(
     wanted, notes = before_entries(store, later) if _wants_all(whole, answers) else (None, ())
     report = _go_back(place, way, machine, answers, dry_run, wanted)
     report = replace(report, notes=report.notes + notes)
+    if wanted is None:
+        report = _with_others(report, before_entries(store, later)[0], way, answers)
     return replace(report, by_hand=_hands(report, answers, _asked_by_hand(later)))
 
 
@@ -171,6 +177,20 @@ def _wants_all(whole: bool, answers: Answers) -> bool:
             remedy="Leave out the one or the others.",
         )
     return whole
+
+
+def _with_others(
+    report: RevertReport,
+    read: Mapping[str, Before],
+    way: Sequence[tuple[tuple[FileStep, ...], str]],
+    answers: Answers,
+) -> RevertReport:
+    """The report with what was edited since in files that were only read, where a whole packet goes back."""
+    if answers.only:
+        return report
+    written = {step.path for steps, _ in way for step in steps}
+    found = edited_beside(Path(report.root), read, written)
+    return replace(report, kept=report.kept + found, notes=report.notes + told_of(found))
 
 
 def _hands(report: RevertReport, answers: Answers, asked: Sequence[str]) -> tuple[str, ...]:
@@ -186,7 +206,8 @@ def _asked_by_hand(later: Sequence[HistoryEntry]) -> list[str]:
             continue
         moved = {name for name, _, _ in each.values}
         if each.reasons:
-            hands = [str(item["what"]) for item in each.reasons.get("by_hand", ())]
+            asks = each.reasons.get("by_hand", ())
+            hands = [f"{item['what']} {item.get('back', '')}".strip() for item in asks]
             asked[each.packet] = (moved, hands)
         elif each.packet in asked and asked[each.packet][0] <= moved:
             del asked[each.packet]

@@ -69,6 +69,8 @@ _CHANGED_LATER = frozenset(
     )
 )
 VOLTAGE_RULE, OLD_VOLTAGE = "motor.reference_voltage", "old.driver.reference_voltage"
+#: how a step begins that tells an old value which no file holds
+WITH_THE_OLD = "With the old drive it was "
 _VOLTS = frozenset(("volt", "volts", "voltage"))
 #: V; what is more is no reference voltage of a driver (common practice, no source)
 HIGHEST_REFERENCE = 5.0
@@ -139,7 +141,7 @@ def _voltage(machine: Machine, said: Mapping[str, Entries]) -> Iterator[str]:
     """What the screw was set to before, by the sheet, and the lines of the files that note it."""
     old = next((entries[OLD_VOLTAGE] for entries in said.values() if OLD_VOLTAGE in entries), None)
     if old is not None:
-        yield f"With the old drive it was {old.text}, by the sheet."
+        yield f"{WITH_THE_OLD}{old.text}, by the sheet."
     notes = [each for each in machine.unread if _notes_voltage(each, None if old is None else old.value)]
     for each in notes[:MOST_UNREAD_LINES]:
         yield (

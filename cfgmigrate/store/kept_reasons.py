@@ -52,6 +52,7 @@ class KeptByHand(TypedDict, total=False):
     rule: str
     was: list[tuple[str, float]]
     value: float | None
+    back: str
     why: Required[str]
     verdict: str
     note: str

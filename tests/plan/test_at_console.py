@@ -5,6 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 from cfgmigrate import api
+from cfgmigrate.apply.undone_by_hand import undone
 from cfgmigrate.plan.at_console import TO_STORE
 from cfgmigrate.plan.model import Plan
 
@@ -90,3 +91,8 @@ def test_a_value_that_only_the_board_has_is_told_though_no_file_changes_for_it(t
 def test_a_limit_that_does_not_change_leaves_every_file_alone(tmp_path: Path) -> None:
     """The file's -4 is overridden by the board's -6, and the carriage gets as far as before."""
     assert "axis.x.min" not in {change.quantity for change in planned(tmp_path).changes}
+
+
+def test_what_goes_back_is_told_with_the_boards_old_values(tmp_path: Path) -> None:
+    (item,) = [each for each in planned(tmp_path).by_hand if each.id == TO_STORE]
+    assert undone(item).startswith(item.what) and "axis.x.highest 268;" in undone(item)

@@ -1,0 +1,35 @@
+"""What a step by hand has to be undone to: the old voltage of a screw, the old values that the board kept.
+
+No file holds such a value, so a revert can't give it back. Where the packet knows it, because the sheet or a listing of
+the board said it, it is told with the step; else the step's own words have to do.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from cfgmigrate.ground.pattern import pattern
+from cfgmigrate.plan.at_console import STORE_RULE
+from cfgmigrate.plan.lines_by_hand import WITH_THE_OLD
+from cfgmigrate.plan.model import ByHand
+
+#: a value that was stored: its name, the old one, the new one
+_STORED = pattern(r"([^→\r\n]{1,200}): ([^→\r\n]{1,80}) → ")
+
+
+def undone(item: ByHand) -> str:
+    """The step, and what it goes back to where that is known."""
+    return " ".join([item.what, *_back(item)])
+
+
+def back_to(item: ByHand) -> str:
+    """What a step goes back to; "" where that is not known."""
+    return " ".join(_back(item))
+
+
+def _back(item: ByHand) -> Iterator[str]:
+    if item.rule == STORE_RULE:
+        olds = [f"{found[1]} {found[2]}" for step in item.steps if (found := _STORED.match(step))]
+        if olds:
+            yield f"Back to: {'; '.join(olds)}."
+    yield from (step for step in item.steps if step.startswith(WITH_THE_OLD))
