@@ -22,7 +22,7 @@ from cfgmigrate.plan.edits import FileStep
 _WHY = "edited since, in a file that was only read"
 _NOT_THERE = "(the file is not there)"
 #: so many files are named in a sentence
-MOST_FILES_NAMED = 12
+MOST_EDITED_NAMED = 12
 
 
 def edited_beside(
@@ -39,9 +39,9 @@ def told_of(items: Collection[RevertedItem]) -> tuple[str, ...]:
     files = list(dict.fromkeys(item.file for item in items))
     if not files:
         return ()
-    more = f" and {len(files) - MOST_FILES_NAMED} more" if files[MOST_FILES_NAMED:] else ""
+    more = f" and {len(files) - MOST_EDITED_NAMED} more" if files[MOST_EDITED_NAMED:] else ""
     return (
-        f"{', '.join(files[:MOST_FILES_NAMED])}{more}: not as the packet read it, and it wrote nothing there. What was "
+        f"{', '.join(files[:MOST_EDITED_NAMED])}{more}: not as the packet read it, and it wrote nothing there. What was "
         "changed there for the new drive stays until you take it back by hand; the lines are told as kept",
     )
 
