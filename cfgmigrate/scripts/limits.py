@@ -2,7 +2,8 @@
 
 An explicit number in absolute mode, with the machine's own origin, that the old limit allowed and the new one
 does not, goes to the new limit. All else that may go beyond it is a doubt: a number that is none, an unknown
-mode, a shifted origin, a relative move; and in x and y a place of another tip than the limit's. Only limits that have become tighter are looked at. One that a person sets by
+mode, a shifted origin, a relative move; and in x and y a place of another tip than the limit's, and places of one
+script that the limit would make one, since the stroke between them is lost (in z it only has to be out of the way). Only limits that have become tighter are looked at. One that a person sets by
 hand, at an end stop, is not in force yet, so what goes beyond it is a doubt too, and never written.
 """
 
@@ -124,6 +125,7 @@ def _look(script: Script, limit: Limit, name: str, tips: Tips) -> tuple[list[Rea
     certain: list[Reading] = []
     doubts: list[Doubt] = []
     furthest: tuple[float, Doubt] | None = None
+    at_once = _would_be_one(script, limit, tips)
     for move in script.moves:
         for target in move.targets:
             if target.axis != limit.axis:
@@ -141,7 +143,10 @@ def _look(script: Script, limit: Limit, name: str, tips: Tips) -> tuple[list[Rea
                         script.doubt(move, target.word, _once_it_is_set(target, limit), _remedy(limit))
                     )
                     continue
-                certain.append(script.number(target.word, name, target.scale))
+                if at_once:
+                    doubts.append(script.doubt(move, target.word, at_once, _remedy(limit)))
+                else:
+                    certain.append(script.number(target.word, name, target.scale))
                 if met := what_is_met(script, move):
                     doubts.append(
                         script.doubt(move, target.word, _out_of_reach(target, limit, met), _MOVE_IT)
@@ -163,11 +168,34 @@ def _goes_to_the_limit(target: AxisTarget, limit: Limit) -> bool:
     return limit.beyond(target.value) and limit.allowed_before(target.value)
 
 
+def _would_be_one(script: Script, limit: Limit, tips: Tips) -> str:
+    """Why places beyond a limit along the bed are not sent to it: another place of the script is there then, "" where none is."""
+    if limit.axis == "z" or limit.by_hand:
+        return ""
+    targets = [
+        target
+        for move in script.moves
+        for target in move.targets
+        if target.axis == limit.axis and not tips.another(script, move)
+    ]
+    beyond = {target.value for target in targets if _goes_to_the_limit(target, limit)}
+    there = {
+        target.value
+        for target in targets
+        if target.absolute and target.value is not None and abs(target.value - limit.value) <= HAIR
+    }
+    places = sorted(value for value in beyond | there if value is not None)
+    if not beyond or len(places) < 2:
+        return ""
+    shown = f"{', '.join(f'{value:g}' for value in places[:-1])} and {places[-1]:g} mm"
+    return f"{limit.axis} goes to {shown} in this script, and {_bound(limit)} now: at the limit these would be one place, and the stroke between them nothing"
+
+
 def _out_of_reach(target: AxisTarget, limit: Limit, met: str) -> str:
     short = abs((target.value or 0.0) - limit.value)
     return (
         f"the tip gets {_bound(limit)} now, and it speaks of the {met} here: what is met at {target.value:g} mm "
-        f"is out of reach by {short:g} mm, and the move that goes to the limit instead misses it"
+        f"is out of reach by {short:g} mm, and a move that goes to the limit instead misses it"
     )
 
 

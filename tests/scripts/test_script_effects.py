@@ -321,6 +321,20 @@ def test_x_moves_to_both_new_limits() -> None:
     assert found.after == found.before.replace("238.5", "231.0").replace("X-1", "X2")
 
 
+@pytest.mark.parametrize("stroke", [("-3", "1.5"), ("-1", "2")])
+def test_places_that_a_limit_would_make_one_are_asked_about(stroke: tuple[str, str]) -> None:
+    """Both beyond the limit of 2 mm, or one of them just at it: to and fro is then nothing at all."""
+    there, back = stroke
+    found = swap(f"G90\nG1 X{there} F6000\nG1 X{back}\nG1 X{there}\n", result("axis.x.min", 2))
+    assert found.after == found.before
+    assert any(f"x goes to {there} and {back} mm" in each for each in found.doubts())
+
+
+def test_one_place_that_a_script_goes_to_twice_is_one_place_still() -> None:
+    found = swap("G90\nG1 X-1 F6000\nG1 X40\nG1 X-1\n", result("axis.x.min", 2))
+    assert found.after == found.before.replace("X-1", "X2")
+
+
 def test_a_script_in_one_line_with_written_out_line_ends() -> None:
     text = r"routine.end=M83\nG1 E-6.2 F2400\nG91\nG1 Z-1\nG90\nG1 Z255 F480\nM104 S0" + "\n"
     found = lower(text, dialect="flat")
