@@ -7,6 +7,7 @@ from pathlib import Path
 import click
 
 from cfgmigrate.cli import options, streams
+from cfgmigrate.ground.new_text import refuse_taken, write_new_text
 
 
 @click.command("compare", short_help="Compare two configurations by meaning.")
@@ -36,6 +37,7 @@ def command(
     from cfgmigrate import api
     from cfgmigrate.workflow.inputs import within
 
+    refuse_taken(markdown, page)
     options.put_in_order(old)
     options.put_in_order(new)
     for side in (old, new):
@@ -44,11 +46,11 @@ def command(
     if markdown is not None:
         from cfgmigrate.reports.comparison import render_comparison_markdown
 
-        markdown.write_text(render_comparison_markdown(found), encoding="utf-8")
+        write_new_text(markdown, render_comparison_markdown(found))
     if page is not None:
         from cfgmigrate.reports.comparison import render_comparison_page
 
-        page.write_text(render_comparison_page(found), encoding="utf-8")
+        write_new_text(page, render_comparison_page(found))
     status = streams.answers(1 if found["differences"] or found["only_old"] or found["only_new"] else 0)
     if as_json:
         options.print_json(found)

@@ -8,7 +8,7 @@ from pathlib import Path
 import click
 
 from cfgmigrate.cli import options
-from cfgmigrate.ground.findings import Place, Refused
+from cfgmigrate.ground.new_text import refuse_taken, write_new_text
 
 #: the two forms and their files
 FORMS = {"markdown": "record.md", "html": "record.html"}
@@ -45,18 +45,10 @@ def command(root: Path, out: Path | None, full: bool) -> None:
         if out.suffix in suffixes
         else {out / name: form for form, name in FORMS.items()}
     )
-    for place in wanted:
-        if place.exists() or (place.parent == out and out.exists() and not out.is_dir()):
-            place = place if place.exists() else out
-            raise Refused(
-                "there is a file already", Place(str(place)), "Name another place, or move it away."
-            )
+    refuse_taken(*wanted)
+    if out not in wanted and out.exists() and not out.is_dir():
+        refuse_taken(out)
     texts = {place: api.report(root, form) for place, form in wanted.items()}
     for place, text in texts.items():
-        try:
-            place.parent.mkdir(parents=True, exist_ok=True)
-            place.write_text(text, encoding="utf-8", errors="surrogateescape")
-        except OSError as error:
-            why = f"the record can't be written: {error.strerror or error}"
-            raise Refused(why, Place(str(place)), "Name another place.") from error
+        write_new_text(place, text, folders=True)
         click.echo(f"Written to {place}.")

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 import click
 
 from cfgmigrate.cli import options
-from cfgmigrate.ground.findings import Place, Refused
+from cfgmigrate.ground.new_text import refuse_taken, write_new_text
 from cfgmigrate.reports.safe_text import shell_word
 
 if TYPE_CHECKING:
@@ -76,8 +76,7 @@ def command(
     if filled is not None:
         _take_in_slip(filled, out or Path("swap.yaml"), config)
         return
-    if out is not None and out.exists():
-        raise Refused("there is a file already", Place(str(out)), "Name another one, or move it away.")
+    refuse_taken(out)
     said = options.said_dialects(dialects)
     configuration, found = api.read_machine(config, names, said, machine)
     options.say(configuration.roles, err=True)
@@ -91,7 +90,7 @@ def command(
     if out is None:
         click.echo(text, nl=False)
         return
-    out.write_text(text, encoding="utf-8")
+    write_new_text(out, text)
     click.echo(
         f"Written to {out}."
         if slip

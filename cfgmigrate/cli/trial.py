@@ -8,7 +8,7 @@ from pathlib import Path
 import click
 
 from cfgmigrate.cli import options
-from cfgmigrate.ground.findings import Place, Refused
+from cfgmigrate.ground.new_text import refuse_taken, write_new_text
 
 
 def _names() -> Iterable[str]:
@@ -122,9 +122,7 @@ def command(
     from cfgmigrate.trials import Wishes
 
     options.put_in_order(*config)
-    for place in filter(None, (out, page)):
-        if place.exists():
-            raise Refused("there is a file already", Place(str(place)), "Name another one, or move it away.")
+    refuse_taken(out, page)
     wishes = Wishes(
         nozzle,
         bed,
@@ -156,12 +154,12 @@ def command(
         machine,
     )
     options.say(made.roles)
-    out.write_text(made.written.text, encoding="ascii", errors="replace")
+    write_new_text(out, made.written.text.encode("ascii", "replace").decode("ascii"))
     click.echo(f"Written to {out}: {made.trial.says}")
     for what, value in made.written.facts:
         click.echo(f"  {what}: {value}")
     if page is not None:
-        page.write_text(api.trial_page(made), encoding="utf-8")
+        write_new_text(page, api.trial_page(made))
         click.echo(f"  its path as a picture: {page}")
     click.echo(
         f"It gives {made.trial.measured}. Read it before you run it, and stay beside the machine with a hand at the switch."

@@ -7,7 +7,8 @@ from pathlib import Path
 import click
 
 from cfgmigrate.cli import options
-from cfgmigrate.ground.findings import BadInput, Place, Refused
+from cfgmigrate.ground.findings import BadInput, Place
+from cfgmigrate.ground.new_text import refuse_taken, write_new_text
 
 
 @click.command("tune", short_help="Work out measurements and write a packet.")
@@ -104,8 +105,7 @@ def _write_starter(
 
     from cfgmigrate import api
 
-    if starter.exists():
-        raise Refused("there is a file already", Place(str(starter)), "Name another one, or move it away.")
+    refuse_taken(starter)
     named = os.path.relpath(sheet, starter.parent) if sheet is not None else ""
     text = options.answered(
         lambda machine: api.measured_starter(
@@ -114,5 +114,5 @@ def _write_starter(
         machine,
     )
     options.say_files(config, said, machine)
-    starter.write_text(text, encoding="utf-8")
+    write_new_text(starter, text)
     click.echo(f"Written to {starter}. Fill in what you measured; leave the rest as it is.")

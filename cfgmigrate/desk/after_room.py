@@ -15,6 +15,7 @@ from starlette.responses import HTMLResponse, Response
 from cfgmigrate.desk.session import Stale, stamp
 from cfgmigrate.desk.web import Visit
 from cfgmigrate.ground.findings import BadInput, Place, Refused
+from cfgmigrate.ground.new_text import refuse_taken, write_new_text
 from cfgmigrate.ground.quantity_text import NotAQuantity
 
 if TYPE_CHECKING:
@@ -84,11 +85,7 @@ def write_trial(visit: Visit) -> Response:
         raise BadInput(
             "this name is that of the script's page", Place(out.name), f"Call the script {out.stem}.nc, say."
         )
-    for place in (out, page):
-        if place.exists():
-            raise Refused(
-                "there is a file already", Place(str(place)), "Nothing was written. Give another name."
-            )
+    refuse_taken(out, page)
     numbers = {wish: _float(visit, wish) for wish in ("nozzle", "bed", "start", "step", "height")}
     count = _float(visit, "count")
     if count is not None and count not in range(1, MOST_REPEATS + 1):
@@ -120,8 +117,8 @@ def write_trial(visit: Visit) -> Response:
         filament=filament,
         print_profile=print_profile,
     )
-    out.write_text(made.written.text, encoding="ascii", errors="replace")
-    page.write_text(api.trial_page(made), encoding="utf-8")
+    write_new_text(out, made.written.text.encode("ascii", "replace").decode("ascii"))
+    write_new_text(page, api.trial_page(made))
     facts = "".join(f"\n{what}: {value}" for what, value in made.written.facts)
     said = (
         f"Written to {out}, and its path as a picture to {page}.{facts}\nRead it before you run it, and stay beside "
@@ -157,7 +154,7 @@ def measure(visit: Visit) -> Response:
         text = api.measured_starter(
             [visit.desk.config], sheet, feeder=feeder, filament=filament, print_profile=print_profile
         )
-        place.write_text(text, encoding="utf-8")
+        write_new_text(place, text)
         return visit.go("after", f"Written to {place}: fill in what you measured.", at="measured")
     field = measured_schema().fields.get(visit.field("path"))
     if field is None:

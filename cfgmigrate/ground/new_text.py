@@ -1,0 +1,37 @@
+"""A new file that a command writes where the user says: never over another one, and one clear error where it can't be.
+
+Packets and what is kept in a history are not written here (`packet/`, `store/`).
+"""
+
+from __future__ import annotations
+
+import os
+from pathlib import Path
+
+from cfgmigrate.ground.findings import Place, Refused
+
+
+def refuse_taken(*places: Path | None) -> None:
+    """Raises Refused where there is something at one of these places already, a link among them, or where two are one."""
+    given = [place for place in places if place is not None]
+    for place in given:
+        if os.path.lexists(place):
+            raise Refused("there is a file already", Place(str(place)), "Name another one, or move it away.")
+        if [each.resolve() for each in given].count(place.resolve()) > 1:
+            raise Refused("two files would have this name", Place(str(place)), "Name each its own.")
+
+
+def write_new_text(place: Path, text: str, errors: str = "surrogateescape", folders: bool = False) -> None:
+    """A text in UTF-8 at a place where nothing is, with its `folders` where these are to be made. Raises Refused where
+    there is something by now, or where nothing can be written."""
+    try:
+        if folders:
+            place.parent.mkdir(parents=True, exist_ok=True)
+        with place.open("x", encoding="utf-8", errors=errors, newline="\n") as file:
+            file.write(text)
+    except FileExistsError:
+        refuse_taken(place)
+        raise Refused("there is no room for a file here", Place(str(place)), "Name another place.") from None
+    except OSError as error:
+        why = f"this can't be written: {error.strerror or error}"
+        raise Refused(why, Place(str(place)), "Name another place.") from error

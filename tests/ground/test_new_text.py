@@ -1,0 +1,42 @@
+"""A file that a command makes is a new one: nothing is written over, and what can't be written is one clear error."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from cfgmigrate.ground.findings import Refused
+from cfgmigrate.ground.new_text import refuse_taken, write_new_text
+
+
+def test_a_file_that_is_there_is_not_written_over(tmp_path: Path) -> None:
+    place = tmp_path / "mine.txt"
+    place.write_text("mine")
+    for write in (lambda: refuse_taken(place), lambda: write_new_text(place, "yours")):
+        with pytest.raises(Refused, match="there is a file already"):
+            write()
+    assert place.read_text() == "mine"
+
+
+def test_nothing_is_written_through_a_link_that_leads_nowhere(tmp_path: Path) -> None:
+    (tmp_path / "link").symlink_to(tmp_path / "gone")
+    with pytest.raises(Refused, match="there is a file already"):
+        refuse_taken(tmp_path / "link")
+    with pytest.raises(Refused):
+        write_new_text(tmp_path / "link", "text")
+    assert not (tmp_path / "gone").exists()
+
+
+def test_two_files_have_two_names(tmp_path: Path) -> None:
+    refuse_taken(tmp_path / "one", tmp_path / "two", None)
+    with pytest.raises(Refused, match="two files would have this name"):
+        refuse_taken(tmp_path / "one", tmp_path / "." / "x" / ".." / "one")
+
+
+def test_a_folder_that_is_not_there_is_one_clear_error_or_made_where_that_is_wanted(tmp_path: Path) -> None:
+    place = tmp_path / "no" / "such" / "page.md"
+    with pytest.raises(Refused, match="this can't be written: No such file or directory"):
+        write_new_text(place, "text")
+    write_new_text(place, "text", folders=True)
+    assert place.read_text() == "text"
