@@ -28,9 +28,13 @@ def command(folder: Path | None) -> None:
         )
     samples = data_folder("sample_configs")
     config, sheet, packet = place / SAMPLE, place / "swap.yaml", place / "packet"
-    place.mkdir(parents=True, exist_ok=True)
-    shutil.copytree(samples / SAMPLE, config)
-    shutil.copyfile(samples / "sheets" / f"{SAMPLE}.yaml", sheet)
+    try:
+        place.mkdir(parents=True, exist_ok=True)
+        shutil.copytree(samples / SAMPLE, config)
+        shutil.copyfile(samples / "sheets" / f"{SAMPLE}.yaml", sheet)
+    except OSError as error:
+        why = f"the demo can't be put here: {error.strerror or error}"
+        raise Refused(why, Place(str(place)), "Name another folder for the demo.") from error
     original = {path: path.read_bytes() for path in sorted(config.iterdir())}
     console = make_console()
 

@@ -31,3 +31,8 @@ def test_a_place_that_can_not_be_written_is_one_clear_error(
         said = cli(*WRITES[command], place)
         assert said.status == 3, (place, said)
     assert mine.read_text() == "mine"
+
+
+def test_a_demo_that_has_no_place_is_one_clear_error(cli: Runner) -> None:
+    said = cli("demo", "/proc/none")
+    assert said.status == 3 and "Name another folder" in said.err
