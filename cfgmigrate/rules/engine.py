@@ -303,7 +303,9 @@ def _with_texts(
         if warning.doubt:
             # a way that needs constants alone has no place: then it is the value's own
             stands = [*way.needs, *(name for name in rule.uses if name.startswith("was."))]
-            doubts.append(Doubt(scope.place(stands), rule.label, text, verify))
+            # a value that waits can't be checked at the machine; its own text says what it waits for
+            remedy = "" if warning.hold else verify
+            doubts.append(Doubt(scope.place(stands), rule.label, text, remedy))
     whole = replace(
         result,
         says=derivation.fill(rule.says, scope, own),

@@ -146,6 +146,7 @@ def _planned(
     that it was worked out from, as far as they are others than those that are there."""
     from cfgmigrate.apply import prior_installs
     from cfgmigrate.apply.remaining import another_sheet, the_rest
+    from cfgmigrate.plan.other_kind import refuse_other_kind
     from cfgmigrate.plan.planning import plan_changes
     from cfgmigrate.plan.swapped_already import refuse_swapped
     from cfgmigrate.rules import library
@@ -153,6 +154,7 @@ def _planned(
     from cfgmigrate.workflow.told import told_at
 
     root = configuration.root
+    refuse_other_kind(machine, configuration.roles, str(root))
     present = {document.path: document.data for document in configuration.documents}
     told = told_at(root, present, machine, swap, rest)
     if rest and told.earlier is None:

@@ -38,6 +38,7 @@ new:
   microsteps: 16
   motor: {step_angle: 1.8 deg, rated_current: 0.8 A}
   tube: {length: 40 mm}
+carriage: {nozzle_shift: {x: 0 mm, y: 0 mm, z: 0 mm}}
 clearance: {less_at_high_x: 12 mm, less_at_low_x: 0 mm}
 """
 
