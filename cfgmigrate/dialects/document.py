@@ -53,7 +53,8 @@ class Setting(Struct, frozen=True):
 
     `resolved` is what the value comes to where it is not what is written: the text behind a name that was
     defined elsewhere, a number written with blanks in it; else "". `saved` is true in a block that the
-    machine itself wrote behind comment markers at the end of the file.
+    machine itself wrote behind comment markers at the end of the file. `behind` is the byte span where the value's
+    text stands if that is not at `start`: an alias stands there, and the setting is never edited.
     """
 
     section: str
@@ -66,6 +67,12 @@ class Setting(Struct, frozen=True):
     state: State = State.ACTIVE
     resolved: str = ""
     saved: bool = False
+    behind: tuple[int, int] | None = None
+
+    @property
+    def at(self) -> int:
+        """A number that no other setting of the file has: where it begins, and of those of one alias where their texts are."""
+        return self.start if self.behind is None else self.start + (self.behind[0] + 1 << 32)
 
     @property
     def name(self) -> str:

@@ -4,9 +4,8 @@ What is read of YAML is what people write configurations in: `key: value`, `key:
 `- `, lists and objects in brackets on one line, quotes, `#` remarks, texts of several lines behind `|` or `>`, and
 `!include FILE`. Sections and keys are those of the other nested files. A value is what is written, quotes included.
 
-What this module deliberately does not do: follow anchors, or put in what an alias stands for, for an edit in one
-place would then be one in several: such a line is a doubt, and no setting. It stops at the first line that fits
-nothing, for what stands behind it may belong to anything.
+What an alias or a merge key stands for is read at its own place too (`anchors.py`). A tag is a doubt, and no setting.
+This module stops at the first line that fits nothing, for what stands behind it may belong to anything.
 """
 
 from __future__ import annotations
@@ -15,6 +14,7 @@ import re
 
 from msgspec import Struct, field
 
+from cfgmigrate.dialects.anchors import ALIAS, ALIASES, MERGE_KEY, Anchors, joined
 from cfgmigrate.dialects.source import INCLUDE, INCLUDE_KEY, Source, shown, takes_in_by_key
 
 _LINE = re.compile(r"[^\r\n]*(?:\r\n?|\n|\Z)")
@@ -28,7 +28,8 @@ _TEXT_BELOW = re.compile(r"[|>][+\-0-9]{0,2}[ \t]*(?:#[^\r\n]*)?[\r\n]*")
 _PLAIN = rf"(?:{_QUOTED}|[^\s#,{{}}\[\]\"'&*!|>%@`][^#,{{}}\[\]\r\n]*+)"
 _LIST = re.compile(rf"\[[ \t]*(?:{_PLAIN}[ \t]*(?:,[ \t]*{_PLAIN}[ \t]*){{0,99}})?\]")
 _PAIR = re.compile(
-    rf"[ \t]*(?P<key>{_QUOTED}|[^\s#,{{}}\[\]\"':][^#,{{}}\[\]:\r\n]*):[ \t]+(?P<value>{_LIST.pattern}|{_PLAIN})[ \t]*(?P<end>[,}}])"
+    rf"[ \t]*(?P<key>{_QUOTED}|[^\s#,{{}}\[\]\"':][^#,{{}}\[\]:\r\n]*):[ \t]+(?P<anchor>&[^\s,\[\]{{}}]+[ \t]+)?"
+    rf"(?P<value>{_LIST.pattern}|{_PLAIN}|(?P<alias>\*[^\s,\[\]{{}}]+)|{ALIASES.pattern})[ \t]*(?P<end>[,}}])"
 )
 _SCALAR = re.compile(rf"{_QUOTED}(?=[ \t]*(?:#|[\r\n]|\Z))|[^\s\"'&*!|>%@`{{\[#](?:[^\r\n#]|(?<![ \t])#)*")
 _NOTHING = re.compile(r"null|~", re.I)
@@ -57,6 +58,7 @@ class _Lines(Struct):
     """What is open while the lines of one file go by."""
 
     source: Source
+    anchors: Anchors
     levels: list[_Level] = field(default_factory=list)
     #: the path of a member without a value of its own: deeper lines belong to it
     opened: str | None = ""
@@ -97,11 +99,11 @@ class _Lines(Struct):
         source, level = self.source.text, self.levels[-1]
         item = _ITEM.match(source, first, end)
         if item:
-            path = f"{level.section}.{level.items}" if level.section else str(level.items)
+            path = joined(level.section, str(level.items))
             level.items += 1
             inner = indent + item.end() - first
             if not _KEY.match(source, item.end(), end):
-                self.opened = None
+                self._lone_item(path, item.end(), end)
                 return True
             self.levels.append(_Level(inner, path))
             return self._content(item.end(), end, inner)
@@ -111,11 +113,27 @@ class _Lines(Struct):
             return True
         key = _bare(found["key"])
         self.opened = None
-        if _EMPTY.fullmatch(source, found.end(), end):
-            self.opened = f"{level.section}.{key}" if level.section else key
+        path = joined(level.section, key)
+        self.anchors.own.add(path)
+        start = self.anchors.anchor(path, found.end(), end)
+        if _EMPTY.fullmatch(source, start, end):
+            self.opened = path
         else:
-            self._value(level.section, key, found.end(), end, indent)
+            self._value(level.section, key, start, end, indent)
         return True
+
+    def _lone_item(self, path: str, start: int, end: int) -> None:
+        """An item of a list without a member on its line: one with an anchor has its members below."""
+        source = self.source.text
+        behind = self.anchors.anchor(path, start, end)
+        alias = ALIAS.match(source, behind, end)
+        self.opened = None
+        if behind > start and _EMPTY.fullmatch(source, behind, end):
+            self.opened = path
+        elif behind > start and _KEY.match(source, behind, end):
+            self.fault = "the anchor here is of the name behind it, not of what stands below"
+        elif alias and _EMPTY.fullmatch(source, alias.end(), end):
+            self.anchors.take(path, "", behind, end)
 
     def _value(self, section: str, key: str, start: int, end: int, indent: int) -> None:
         source = self.source.text
@@ -125,6 +143,15 @@ class _Lines(Struct):
         if include := INCLUDE.match(source, start, end):
             self.source.include(include.end(), start + len(source[start:end].rstrip()))
             return
+        alias = ALIAS.match(source, start, end) or (
+            ALIASES.match(source, start, end) if key == MERGE_KEY else None
+        )
+        if alias and _EMPTY.fullmatch(source, alias.end(), end):
+            if key == MERGE_KEY:
+                self.anchors.merge(section, start, alias.end())
+            else:
+                self.anchors.take(section, key, start, alias.end())
+            return
         found = _LIST.match(source, start, end) or _SCALAR.match(source, start, end)
         if found and (found[0][0] != "[" or _EMPTY.fullmatch(source, found.end(), end)):
             last = found.start() + len(found[0].rstrip())
@@ -133,9 +160,9 @@ class _Lines(Struct):
                 if INCLUDE_KEY.fullmatch(key) and takes_in_by_key(key, source[found.start() : last]):
                     self.source.include(found.start(), last)
         elif source[start] == "{":
-            self._object(f"{section}.{key}" if section else key, start + 1, end)
+            self._object(joined(section, key), start + 1, end)
         elif source[start] in "&*!":
-            why = "an anchor, an alias or a tag stands here; the line is not read"
+            why = "a tag, or an alias beside something else, stands here; the line is not read"
             self.source.doubt(start, end, why, "write the value itself")
         else:
             self.fault = "the value does not end on its line"
@@ -152,8 +179,21 @@ class _Lines(Struct):
             self.fault = "the object in brackets does not end on its line, or has another one in it"
             return
         for pair in pairs:
-            last = pair.start("value") + len(pair["value"].rstrip())
-            self.source.setting(section, _bare(pair["key"]), pair.start("value"), last)
+            self._pair(section, _bare(pair["key"]), pair)
+
+    def _pair(self, section: str, key: str, pair: re.Match[str]) -> None:
+        start, last = pair.start("value"), pair.start("value") + len(pair["value"].rstrip())
+        path = joined(section, key)
+        if pair["anchor"]:
+            self.anchors.anchor(path, pair.start("anchor"), pair.end())
+        if key == MERGE_KEY:
+            self.anchors.merge(section, start, last)
+            return
+        self.anchors.own.add(path)
+        if pair["alias"]:
+            self.anchors.take(section, key, start, last)
+        else:
+            self.source.setting(section, key, start, last)
 
     def _of_text(self, first: int, end: int) -> bool:
         assert self.text is not None
@@ -171,6 +211,7 @@ class _Lines(Struct):
     def end(self) -> None:
         """The file ends here."""
         self._end_text()
+        self.anchors.end()
 
 
 def _bare(key: str) -> str:
@@ -180,7 +221,7 @@ def _bare(key: str) -> str:
 
 def read_lines(source: Source) -> None:
     """Reads an indented file into its source: pieces, settings, doubts."""
-    lines = _Lines(source)
+    lines = _Lines(source, Anchors(source))
     begun, kind = source.base, "gap"
     for found in _LINE.finditer(source.text, source.base):
         start, end = found.span()
@@ -212,7 +253,7 @@ def likelihood_of_lines(text: str) -> float:
     if not is_indented(text) or _OWN.search(text):
         return 0.0
     source = Source("", text.encode("latin-1"))
-    lines = _Lines(source)
+    lines = _Lines(source, Anchors(source))
     before = 0
     for found in _LINE.finditer(text):
         if found.start() == found.end():

@@ -99,6 +99,8 @@ class Source:
         #: what a setting's value comes to, and whether it stands in a block that the machine wrote, by its number
         self.resolved: dict[int, str] = {}
         self.saved: set[int] = set()
+        #: where the text of a setting stands that an alias brings in, by its number
+        self.behind: dict[int, tuple[int, int]] = {}
         self.doubts: list[Doubt] = []
         self.includes: list[Include] = []
         self.piece("bom", 0, self.base)
@@ -146,7 +148,8 @@ class Source:
 
     def value(self, number: int) -> str:
         """The value of the setting of that number as a person reads it."""
-        value = shown(self.text[self.starts[number] : self.ends[number]])
+        start, end = self.behind.get(number) or (self.starts[number], self.ends[number])
+        value = shown(self.text[start:end])
         return intern(value) if len(value) <= _OFTEN_THE_SAME else value
 
     def settings(self) -> Iterator[Setting]:
@@ -162,6 +165,7 @@ class Source:
                 self.states[number],
                 self.resolved.get(number, ""),
                 number in self.saved,
+                self.behind.get(number),
             )
 
     def include(self, start: int, end: int) -> None:

@@ -42,7 +42,7 @@ def collect(
             continue
         context = Context(document, taught)
         for setting in document.settings:
-            spoken = context.spoken(setting, (plain or {}).get((document.path, setting.start)))
+            spoken = context.spoken(setting, (plain or {}).get((document.path, setting.at)))
             take_setting(found, spot_of(context, setting, spoken, defined), names, spoken)
     settle_torn(found)
     settle_half(found)

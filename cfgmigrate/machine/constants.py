@@ -4,6 +4,8 @@
 name stands anywhere else as well (in a sum, a condition, a line of code, behind a name that nobody understood), an edit
 would change that too: the longest feed, and with it the hottest nozzle. Then the reading is shown and never edited.
 
+So is a value that an alias of an indented file brings in, and the one that it is brought in from.
+
 This module deliberately does not look at what the other lines are: two readings of one number are told apart in
 `ownership.py`, and that a name is used twice is enough here.
 """
@@ -29,6 +31,8 @@ _REFERENCE = pattern(r"\$\{([^{}\r\n]{1,200})\}|%\(([^()\r\n]{1,200})\)")
 
 #: how the reason begins for which such a number is not edited
 NUMBER_OF = "its number is that of "
+#: and what it says where an alias of the file makes it so
+BY_ALIAS = ", by the alias "
 #: for each name where it is used, and the name whose definition that is ("" for none)
 _Uses = Mapping[str, list[tuple[Place, str]]]
 
@@ -57,6 +61,34 @@ def without_numbers_of_others(documents: Iterable[Document], readings: Iterable[
                 why = f"{NUMBER_OF}{name}, which line {place.line} of {place.file} uses too"
                 found[at] = replace(reading, editable=False, why_not=why)
                 break
+    return found
+
+
+def without_values_of_aliases(documents: Iterable[Document], readings: Iterable[Reading]) -> list[Reading]:
+    """The readings, not editable where an alias brings them in, or where one elsewhere brings their value in: an edit in
+    one place would be one in several."""
+    used: dict[tuple[str, int], Setting] = {}
+    users: dict[str, Document] = {}
+    for document in documents:
+        for setting in document.settings if document.dialect == "nested" and b"*" in document.data else ():
+            if setting.behind and setting.state is State.ACTIVE:
+                used.setdefault((document.path, setting.behind[0]), setting)
+                users[document.path] = document
+    if not used:
+        return list(readings)
+    found = []
+    for each in readings:
+        user, written = used.get((each.place.file, each.setting.start)), users.get(each.place.file)
+        if each.setting.behind and written:
+            alias = written.slice(each.setting.start, each.setting.end)
+            line = written.data.count(b"\n", 0, each.setting.behind[0]) + 1
+            why = f"{NUMBER_OF}line {line}{BY_ALIAS}{alias}: to change one changes the other"
+            each = replace(each, editable=False, why_not=why)
+        elif user and written:
+            alias = written.slice(user.start, user.end)
+            why = f"{NUMBER_OF}{user.name} in line {user.line} too{BY_ALIAS}{alias}: to change one changes the other"
+            each = replace(each, editable=False, why_not=why)
+        found.append(each)
     return found
 
 

@@ -43,7 +43,7 @@ def of_named(
         for setting in document.settings:
             if setting.state is not State.INACTIVE and (found := _named(setting, names, whole)):
                 number, plain = found
-                yield (document.path, setting.start), number, plain
+                yield (document.path, setting.at), number, plain
 
 
 def sides_told(documents: Sequence[Document]) -> dict[str, int]:

@@ -123,7 +123,12 @@ def _each_written(
 def _span_of_count(document: Document, setting: Setting) -> tuple[int, int] | None:
     """Where a count stands in the file; None where it does not stand there as it reads, or is not in force."""
     count = read_value(setting.value)
-    if setting.state is not State.ACTIVE or setting.resolved or not isinstance(count, Number):
+    if (
+        setting.state is not State.ACTIVE
+        or setting.resolved
+        or setting.behind
+        or not isinstance(count, Number)
+    ):
         return None
     return Spot(document, setting).span(count.start, count.end)
 

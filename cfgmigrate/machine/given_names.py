@@ -48,7 +48,7 @@ def _of_document(document: Document, profiles: Profiles, roles: FileSet) -> Iter
     for setting in document.settings:
         if setting.state is State.INACTIVE:
             continue
-        profile = profiles.of.get((document.path, setting.start))
+        profile = profiles.of.get((document.path, setting.at))
         names = _said(setting, document.dialect, profile is not None)
         place = Place(document.path, setting.line, setting.column)
         holder = profile.holder if profile is not None else None

@@ -92,7 +92,7 @@ def find_named(documents: Sequence[Document], roles: FileSet, told: Sequence[Fee
     plain: dict[Spot, tuple[str, str]] = {}
     for document in in_force:
         for setting in document.settings:
-            spot = document.path, setting.start
+            spot = document.path, setting.at
             if spot in sections:
                 name, parts = sections[spot]
                 of[spot], plain[spot] = numbers[name], parts
@@ -104,8 +104,8 @@ def find_named(documents: Sequence[Document], roles: FileSet, told: Sequence[Fee
             for setting in document.settings:
                 head = _head(*_path(setting), set(numbers))
                 if head and head[1] in numbers:
-                    of[document.path, setting.start] = numbers[head[1]]
-                    plain[document.path, setting.start] = head[2]
+                    of[document.path, setting.at] = numbers[head[1]]
+                    plain[document.path, setting.at] = head[2]
     sides = sides_told(in_force)
     machine_s = [each for each in documents if roles.role(each.path) in (Role.IN_FORCE, Role.SAVED)]
     for spot, number, parts in (*of_named(machine_s, numbers), *of_named(machine_s, sides, whole=True)):
@@ -131,7 +131,7 @@ def _parts_of_profiles(
             found = heads.get(setting.section)
             if found is not None and setting.state is not State.INACTIVE:
                 number, section = found
-                yield (document.path, setting.start), (number, (section, setting.key))
+                yield (document.path, setting.at), (number, (section, setting.key))
 
 
 def _part(section: str, names: Mapping[tuple[str, ...], int]) -> tuple[int, str] | None:
@@ -240,7 +240,7 @@ def _sections(
             if setting.state is not State.INACTIVE and (head := _head(setting.section, setting.key, known)):
                 before, name, parts = head
                 group = groups.setdefault((document.dialect, before), {})
-                group.setdefault(name, []).append(((document.path, setting.start), parts))
+                group.setdefault(name, []).append(((document.path, setting.at), parts))
     found: dict[Spot, tuple[str, tuple[str, str]]] = {}
     for group in groups.values():
         keys = {name: {parts for _, parts in several} for name, several in group.items()}

@@ -56,7 +56,7 @@ def near_meanings(machine: Machine) -> dict[tuple[str, int], tuple[str, ...]]:
                 )
                 scored[text] = max(scored.get(text, -9.0), _usual(readings) - again)
         if scored:
-            found[unread.place.file, unread.setting.start] = tuple(
+            found[unread.place.file, unread.setting.at] = tuple(
                 sorted(scored, key=lambda each: -scored[each])
             )
     return found

@@ -88,7 +88,7 @@ def held(
     named = named or NamedFeeders()
     readings = [_by_its_name(each, named) for each in readings]
     open_files = unsettled(named.alike, (each.reading for each in readings))
-    of = [profiles.of.get((each.reading.place.file, each.reading.setting.start)) for each in readings]
+    of = [profiles.of.get((each.reading.place.file, each.reading.setting.at)) for each in readings]
     stated = [found.feeder for found in profiles.found if found.feeder]
     count = counting(
         [each for each, found in zip(readings, of, strict=True) if not found], stated, counts_from
@@ -131,7 +131,7 @@ def held(
 
 
 def _setting_of(reading: Reading) -> tuple[str, int]:
-    return reading.place.file, reading.setting.start
+    return reading.place.file, reading.setting.at
 
 
 def _entries_of_lists(
@@ -158,7 +158,7 @@ def _one_of(reading: Reading, entry: int, entries: int, feeders: tuple[int, ...]
 def _by_its_name(each: Collected, named: NamedFeeders) -> Collected:
     """A reading of the feeder whose file or section it stands in, where nothing nearer says whose it is."""
     reading = each.reading
-    number = named.of.get((reading.place.file, reading.setting.start))
+    number = named.of.get((reading.place.file, reading.setting.at))
     # `filament left` is what remains, and on no side
     in_key = (
         each.counted is not None

@@ -116,11 +116,11 @@ def find_profiles(
         elif key not in made:
             made[key] = _found(group, Holder(kind, name if alone else f"{name} ({group.path})"), feeders)
         for setting in group.settings:
-            of[group.path, setting.start] = made[key]
+            of[group.path, setting.at] = made[key]
             if group.level == group.path and _OF_ALL_OF_IT.issuperset(split(setting.section)):
-                plain[group.path, setting.start] = "", setting.key
+                plain[group.path, setting.at] = "", setting.key
             if kind == "filament" and group.level == group.path and _only_diameter(setting):
-                plain[group.path, setting.start] = "filament", setting.key
+                plain[group.path, setting.at] = "filament", setting.key
         plain.update({(group.path, start): parts for start, parts in group.plain.items()})
     return Profiles(tuple(made.values()), of, plain)
 
@@ -147,7 +147,7 @@ def _groups(document: Document, role: Role) -> list[_Group]:
 
 
 def _of_keys(path: str, found: Prefixed) -> _Group:
-    plain = {each.start: (found.word, key) for each, key in found.settings}
+    plain = {each.at: (found.word, key) for each, key in found.settings}
     return _Group(path, found.kind, found.name, "", [each for each, _ in found.settings], plain)
 
 
@@ -168,7 +168,7 @@ def _sections(path: str, settings: Iterable[Setting]) -> list[_Group]:
         )
         group.settings.append(setting)
         rest = " ".join((*(_called(level, kind) for level in (*below[: at - 1], *before)), *below[at:]))
-        group.plain[setting.start] = rest, dotted[-1] if dotted else setting.key
+        group.plain[setting.at] = rest, dotted[-1] if dotted else setting.key
     return list(found.values())
 
 

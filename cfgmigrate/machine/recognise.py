@@ -26,7 +26,7 @@ from cfgmigrate.files.told_feeders import Feeder
 from cfgmigrate.ground.findings import Place
 from cfgmigrate.machine.axes_unnamed import axes_unnamed
 from cfgmigrate.machine.collect import collect
-from cfgmigrate.machine.constants import without_numbers_of_others
+from cfgmigrate.machine.constants import without_numbers_of_others, without_values_of_aliases
 from cfgmigrate.machine.contradictions import without_contradicted_steps
 from cfgmigrate.machine.further_gears import with_further_gears, without_gears_said_to_be_nothing
 from cfgmigrate.machine.given_names import given_names
@@ -75,7 +75,7 @@ def recognise(
     doubts.extend(found.doubts)
     kept, ownerless = with_owner(found.readings)
     whose = held(kept, profiles, counts_from, named)
-    told_apart = _scripts_told_apart(whose.readings)
+    told_apart = without_values_of_aliases(documents, _scripts_told_apart(whose.readings))
     readings, shared, sharing = each_number_for_itself(told_apart)
     readings = without_numbers_of_others(documents, readings)
     readings, geared, unclear = motor_turns_apart(readings, _settled_by(names, documents))
@@ -135,8 +135,8 @@ def _settled_by(names: Names | None, documents: Sequence[Document]) -> Callable[
 
 def _still_unread(unread: list[Unread], readings: list[Reading]) -> tuple[Unread, ...]:
     """Without those whose number was read under another name."""
-    read = {(reading.place.file, reading.start) for reading in readings}
-    return tuple(each for each in unread if (each.place.file, each.setting.start) not in read)
+    read = {(each.place.file, each.setting.at if each.setting.behind else each.start) for each in readings}
+    return tuple(each for each in unread if (each.place.file, each.setting.at) not in read)
 
 
 def _scripts_told_apart(readings: Iterable[Reading]) -> list[Reading]:

@@ -70,7 +70,10 @@ class Spot(Struct, frozen=True):
 
     def span(self, start: int, end: int) -> tuple[int, int] | None:
         """The byte span of characters `start`..`end` of the value; None where they are not in the file as
-        the value has them."""
+        the value has them. Where an alias stands for the value, it is the alias's span."""
+        if behind := self.setting.behind:
+            there = readable(self.document.data[slice(*behind)]) == self.setting.value
+            return (self.setting.start, self.setting.end) if there else None
         raw = self.document.data[self.setting.start : self.setting.end]
         if readable(raw) != self.setting.value:
             return None

@@ -204,12 +204,12 @@ def _question(question: Question) -> dict[str, Any]:
 
 def _file(document: Document, machine: Machine) -> FileSurvey:
     own_readings = (each for each in machine.every_reading if each.place.file == document.path)
-    spans = {(each.setting.start, each.setting.end) for each in own_readings}
+    spans = {(each.setting.at, each.setting.end) for each in own_readings}
     settings = [setting for setting in document.settings if setting.state is not State.INACTIVE]
-    own = {(setting.start, setting.end) for setting in settings}
+    own = {(setting.at, setting.end) for setting in settings}
     scripts = [span for span in spans if span not in own]
     understood = [
-        s for s in settings if (s.start, s.end) in spans or any(at <= s.start < end for at, end in scripts)
+        s for s in settings if (s.at, s.end) in spans or any(at <= s.start < end for at, end in scripts)
     ]
     return FileSurvey(document.path, document.dialect, len(settings), document.lines, len(understood))
 

@@ -201,7 +201,7 @@ def teachable(
         near = "" if in_table or at_home else _near(unread, number, remark, lengths)
         says = "" if OF_A_SHARE.match(remark) else _says(unread)
         candidates = tuple(dict.fromkeys((*((says,) if says else ()), *_by_words(group))))
-        by_near_words = near_words.pop((file, unread.setting.start), ()) if single else ()
+        by_near_words = near_words.pop((file, unread.setting.at), ()) if single else ()
         if by_numbers and not OF_A_SHARE.match(remark):
             candidates = (*by_near_words, *candidates)
             more = _by_numbers(read, group, remarks[file], file in coded)
@@ -245,7 +245,7 @@ def _by_near_words(
     """What only words near the trade's speak of: lists, and settings of other parts."""
     for unread in machine.unread:
         file, setting = unread.place.file, unread.setting
-        if candidates := near_words.get((file, setting.start)):
+        if candidates := near_words.get((file, setting.at)):
             remark = remarks[file].behind(setting)
             yield Teachable(setting.name, 0.0, setting.value, remark, candidates[:MOST_SUGGESTED], (unread,))
 

@@ -138,14 +138,14 @@ def _sample(several: Sequence[_Strange]) -> list[_Strange]:
 
 def _unread(machine: Machine, taught: Mapping[Pieces, Pieces]) -> list[_Strange]:
     """The settings that say something nobody has read, and have a word that nobody knows."""
-    read = {(each.place.file, each.setting.start) for each in machine.every_reading}
+    read = {(each.place.file, each.setting.at) for each in machine.every_reading}
     found: list[tuple[Context, Setting, list[Pieces]]] = []
     for document in machine.documents:
         if document.dialect == codes.DIALECT:
             continue
         context = Context(document, taught)
         for setting in document.settings:
-            if setting.state is State.INACTIVE or (document.path, setting.start) in read:
+            if setting.state is State.INACTIVE or (document.path, setting.at) in read:
                 continue
             runs = [run for part in context.own_path(setting) for run in runs_of(part)]
             if runs and _says_something(setting.value):

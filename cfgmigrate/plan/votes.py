@@ -17,7 +17,7 @@ from msgspec.structs import replace
 from cfgmigrate.dialects.document import State
 from cfgmigrate.ground.findings import Doubt, Place
 from cfgmigrate.machine.by_words import BY_HAND_ALONE
-from cfgmigrate.machine.constants import NUMBER_OF
+from cfgmigrate.machine.constants import BY_ALIAS, NUMBER_OF
 from cfgmigrate.machine.further_gears import SAID_NOTHING
 from cfgmigrate.machine.gear_pairs import TWO_COUNTS
 from cfgmigrate.machine.listings import AT_CONSOLE
@@ -45,6 +45,10 @@ SAY_WHAT_IT_IS = (
 #: so many places of a value that stays are told
 MOST_PLACES_OF_ONE = 6
 TAKE_OUT = "Take the lines of its gears out of cfgmigrate.yaml, and prepare again."
+WRITE_OUT = (
+    "Write out in place of the alias what it stands for, so that each has a number of its own, here {value} for {name}; "
+    "then prepare again."
+)
 OF_ITS_OWN = "Give each of the two a number of its own, {value} for {name}, and prepare again."
 BOTH_BY_HAND = (
     "Write both numbers by hand, each in its own place: driven to driving it is {}. Then say values: old in the sheet, as "
@@ -347,6 +351,8 @@ def _remedy(named: Result, reading: Reading) -> str:
         return BOTH_BY_HAND.format(named.text or shown(named))
     if reading.why_not.startswith(SAID_NOTHING):
         return TAKE_OUT
+    if reading.why_not.startswith(NUMBER_OF) and BY_ALIAS in reading.why_not:
+        return WRITE_OUT.format(value=shown(named), name=reading.setting.key)
     if reading.why_not.startswith(NUMBER_OF):
         return OF_ITS_OWN.format(value=shown(named), name=reading.setting.key)
     return SAY_WHAT_IT_IS.format(value=shown(named))

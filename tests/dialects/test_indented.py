@@ -8,8 +8,10 @@ from typing import Any
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from ruamel.yaml import YAML
 
 from cfgmigrate.dialects import detect, read
+from cfgmigrate.dialects.document import State
 from cfgmigrate.machine.recognise import recognise
 
 KEYS = st.sampled_from(
@@ -87,15 +89,64 @@ def test_a_unit_in_a_lines_remark_is_a_statement() -> None:
 @pytest.mark.parametrize(
     "text",
     [
-        b"feeder:\n  lag: &here 0.4\n  other: 1\n",
         b"feeder:\n  lag: *here\n  other: 1\n",
         b"feeder:\n  lag: !special 0.4\n  other: 1\n",
+        b"feeder: &here\n  lag: *here\n  other: 1\n",
     ],
 )
-def test_what_stands_for_something_else_is_a_doubt(text: bytes) -> None:
+def test_what_stands_for_something_unknown_is_a_doubt(text: bytes) -> None:
     document = read("one.yaml", text, "nested")
     assert [setting.key for setting in document.settings] == ["other"]
     assert [doubt.place.line for doubt in document.doubts] == [2]
+
+
+UNFOLDED = {
+    "a value": b"lag: &l 0.4\nfeeder:\n  lag: *l  # as above\n",
+    "a list": b"lag: &l [1, 2]\nfeeder: {lag: *l, speed: &s 3}\nother: *s\n",
+    "a block": b"a: &pull\n  length: 4\n  and: {on: 1, off: 2}\nb:\n  retraction: *pull\n",
+    "a block in an item": b"tools:\n  - &left\n    name: left\n    length: 4\n  - *left\n  - name: other\n",
+    "an alias of an alias": b"a: &one\n  x: 4\nb: &two\n  in: *one\nc:\n  <<: *two\n",
+    "a merge": b"a: &base\n  length: 4\n  and: {on: 1, off: 2}\nb:\n  <<: *base\n  length: 3\n  more: 1\n",
+    "a merge that comes last": b"a: &base\n  and: {on: 1, off: 2}\nb:\n  and: {on: 3}\n  <<: *base\nc: *base\n",
+    "the first of several merges": b"a: &a {x: 1}\nb: &b {x: 2, y: 2}\nc:\n  <<: [*a, *b]\nd: {<<: *b, x: 5}\n",
+    "an anchor that is set again": b"a: &a {x: 1}\nb: *a\nc: &a {x: 2}\nd: *a\n",
+}
+
+
+def flat(tree: object, path: str = "") -> dict[str, str]:
+    if isinstance(tree, dict | list):
+        members = tree.items() if isinstance(tree, dict) else enumerate(tree)
+        if not isinstance(tree, list) or any(isinstance(each, dict) for each in tree):
+            return {k: v for key, each in members for k, v in flat(each, f"{path}.{key}").items()}
+    return {path.strip("."): json.dumps(tree) if not isinstance(tree, str) else tree}
+
+
+@pytest.mark.parametrize("text", UNFOLDED.values(), ids=UNFOLDED)
+def test_what_an_alias_stands_for_is_read_where_the_alias_stands(text: bytes) -> None:
+    """Against the general-purpose YAML library ruamel.yaml, which unfolds by the standard."""
+    document = read("one.yaml", text, "nested")
+    assert not document.doubts
+    found = {
+        f"{each.section}.{each.key}".strip("."): each.value
+        for each in document.settings
+        if each.state is State.ACTIVE
+    }
+    assert found == flat(YAML(typ="safe").load(text))
+    for each in document.settings:
+        there = slice(*each.behind) if each.behind else slice(each.start, each.end)
+        assert text[there].decode() == each.value
+        assert not each.behind or text[each.start : each.end].startswith(b"*")
+    assert len({each.at for each in document.settings}) == len(document.settings)
+
+
+def test_aliases_of_aliases_end_at_a_number_of_values() -> None:
+    text = b"a0: &a0 {" + b", ".join(b"k%d: 1" % n for n in range(60)) + b"}\n"
+    for deep in range(1, 9):
+        text += b"a%d: &a%d\n" % (deep, deep)
+        text += b"".join(b"  m%d: *a%d\n" % (n, deep - 1) for n in range(9))
+    document = read("one.yaml", text, "nested")
+    assert len(document.settings) < 6000
+    assert any("more than" in doubt.why for doubt in document.doubts)
 
 
 @pytest.mark.parametrize(

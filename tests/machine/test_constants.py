@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import pytest
 
+from cfgmigrate.dialects import read as read_any
 from cfgmigrate.dialects.header import read
 from cfgmigrate.dialects.sectioned import read as sections
 from cfgmigrate.machine.constants import NUMBER_OF
@@ -81,3 +82,38 @@ def test_a_formula_of_the_files_own_names_is_not_to_be_written_out_as_a_number()
     assert "follows by itself where its parts (E_TURN, E_FEED) are changed" in doubt.remedy
     alone = recognise([read("feed.h", b"#define FEEDER_STEPS_PER_MM (3200 / E_FEED)\n", "header")])
     assert [each.remedy for each in alone.doubts] == ["write the number that it comes to"]
+
+
+ALIASED = b"""\
+feeders:
+  left:
+    lag seconds: 0.5
+    retraction: &pull
+      length: 4.8
+      speed: 45
+  right:
+    lag seconds: 0.5
+    retraction: *pull
+"""
+
+
+def test_a_value_that_an_alias_brings_in_is_read_for_both_and_edited_for_none() -> None:
+    machine = recognise([read_any("a.yaml", ALIASED)])
+    found = {
+        (str(each.holder), each.quantity): (each.value, each.place.line, each.editable)
+        for each in machine.every_reading
+        if each.quantity.startswith("retraction")
+    }
+    assert found == {
+        ("feeder 1", "retraction.length"): (4.8, 5, False),
+        ("feeder 1", "retraction.speed"): (45, 6, False),
+        ("feeder 2", "retraction.length"): (4.8, 9, False),
+        ("feeder 2", "retraction.speed"): (45, 9, False),
+    }
+    assert all(each.why_not.startswith(NUMBER_OF) for each in machine.readings if not each.editable)
+    assert sum(each.editable for each in machine.readings) == 2
+
+
+def test_an_anchor_that_no_alias_takes_up_keeps_nothing_from_being_edited() -> None:
+    machine = recognise([read_any("a.yaml", ALIASED.replace(b"*pull", b"{length: 5, speed: 45}"))])
+    assert all(each.editable for each in machine.readings)
