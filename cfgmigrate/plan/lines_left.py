@@ -18,6 +18,7 @@ from msgspec.structs import replace
 from cfgmigrate.dialects.document import Document, Setting, State, readable
 from cfgmigrate.ground.findings import Doubt
 from cfgmigrate.ground.pattern import pattern
+from cfgmigrate.machine.context import key_dimension
 from cfgmigrate.machine.model import Machine
 from cfgmigrate.machine.quantities import quantity
 from cfgmigrate.machine.teach import OCCASIONS, Teachable, may_be_length, speaks_of_occasion
@@ -36,6 +37,10 @@ MOST_PLACES_SHOWN = 100
 SHOWN_CHARACTERS = 70
 LINES_LEFT = "files.lines_left"
 _REMARK = pattern(r"(?:^[ \t]*|[ \t])(?:#|;|//|/\*|\*(?!/)|\()[ \t]*([^\r\n]*)")
+#: in a header a line with # is an order to who builds it, and no remark
+_HEADER_REMARK = pattern(r"(?:^[ \t]*|[ \t])(?://|/\*|\*(?!/))[ \t]*([^\r\n]*)")
+#: what the unit in a name says, in the units that changes are told in; a length beside steps says nothing
+_UNITS = {("speed",): "mm/s", ("acceleration",): "mm/s^2", ("current",): "A", ("time",): "s"}
 _LINE_END = pattern(rb"\r\n?|\n")
 _MADE_FOR_THE_OLD = (
     "feeder.max_speed",
@@ -218,7 +223,7 @@ def _by_number(machine: Machine, olds: OldNumbers, swapped: Collection[int]) -> 
     strange = _of_others(machine, swapped)
     known: dict[str, set[int]] = {}
     for reading in machine.every_reading:
-        if not quantity(reading.quantity).protected:
+        if not quantity(reading.quantity).protected or "heater" in reading.quantity:
             known.setdefault(reading.place.file, set()).add(reading.place.line)
     for document in machine.documents:
         if document.path not in strange:
@@ -226,14 +231,17 @@ def _by_number(machine: Machine, olds: OldNumbers, swapped: Collection[int]) -> 
 
 
 def _of_document(document: Document, olds: OldNumbers, known: Collection[int]) -> Iterator[LeftLine]:
-    sections = {each.line: each.section for each in document.settings if each.state is not State.INACTIVE}
+    settings = {each.line: each for each in document.settings if each.state is not State.INACTIVE}
+    remarks = _HEADER_REMARK if document.dialect == "header" else _REMARK
     for number, raw in enumerate(_LINE_END.split(document.data), start=1):
         line = readable(raw[:LONGEST_LINE])
-        found = _REMARK.search(line)
+        found = remarks.search(line)
         remark = found[1] if found else ""
         why = olds.said_of(remark)
-        if not why and number in sections and number not in known:
-            why = olds.said_of(f"{sections[number]} {line}")
+        if not why and number in settings and number not in known:
+            setting = settings[number]
+            unit = _UNITS.get(key_dimension(tuple(split(setting.key))), "")
+            why = olds.said_of(f"{setting.section} {line}", unit)
         if not why and olds.paths and OF_THE_OLD_DRIVE.search(remark):
             why = OF_A_REMARK
         if why:

@@ -2,8 +2,9 @@
 
 A line may be a setting that nobody understood, a remark, a move of a script, or a line of a file that is no configuration
 at all. It is pointed at where it has the very number that a change replaces, where it has one near it and speaks of
-it in the words of that setting, and where it has a length near the old filament path and speaks of the path. A line that
-names another feeder than the swapped one is that one's.
+it in the words of that setting, and where it has a length near the old filament path and speaks of the path. A number with
+the unit of another measure is another thing, a warm-up's is no place, and steps or a speed are no path. A line that names
+another feeder than the swapped one is that one's.
 
 This is for people only: nothing is written by it, so it may point at a line too many. It looks at each line by itself,
 and at no more than the first characters of a long one.
@@ -49,6 +50,20 @@ FEEDS = pattern(
     r"^[ \t]*(?:N\d+[ \t]+)?G0*[01](?![\d.])(?![^;(\r\n]*[XYZ][-+.\d])[^;(\r\n]*E[-+]?\d", re.IGNORECASE
 )
 """A word-address line that moves the filament and no axis."""
+#: a unit behind a number, and the unit that its measure is told in; "" is none of a configuration's values
+_BEHIND = pattern(
+    r"[ \t]{0,2}(/mm|mm/s(?:2|²|\^2)|mm/s|mm/min|mm|ms|s|%|°C?|C|deg|m?A|m?V|k?Hz|k|W)(?![\w/^²])"
+)
+_MEASURES = {
+    "/mm": "1/mm", "mm/s2": "mm/s^2", "mm/s²": "mm/s^2", "mm/s^2": "mm/s^2", "mm/s": "mm/s", "mm/min": "mm/s", "mm": "mm",
+    "ms": "s", "s": "s", "mA": "A", "A": "A", "mV": "V", "V": "V", "%": "%",
+}  # fmt: skip
+_NO_MEASURE = "?"
+#: words of a name whose number is no length, and of one whose number is a temperature or of a heater
+_NO_LENGTH = pattern(
+    r"steps?(?![a-z])|pulses|speed|veloc|accel|jerk|curr|temp|heat|volt|seconds?|hertz", re.IGNORECASE
+)
+_OF_HEAT = pattern(r"heat|temp(?!o)|warm|°C", re.IGNORECASE)
 #: words that say nothing of what a number is
 _WEAK = frozenset(
     [
@@ -89,12 +104,13 @@ _WEAK = frozenset(
 
 class FormerNumber(Struct, frozen=True):
     """A number as it stood where a change replaces it, what it was, and the words of its setting. `letter` is that of the
-    axis whose place it was in a word-address line."""
+    axis whose place it was in a word-address line, `unit` that of the change, "" where it has none."""
 
     value: float
     label: str
     words: frozenset[str]
     letter: str = ""
+    unit: str = ""
 
 
 class OldNumbers(Struct, frozen=True):
@@ -108,8 +124,9 @@ class OldNumbers(Struct, frozen=True):
     others: frozenset[str] = frozenset()
     tips: bool = False
 
-    def said_of(self, line: str) -> str:
-        """Which old number a line holds, in words; "" where it holds none."""
+    def said_of(self, line: str, unit: str = "") -> str:
+        """Which old number a line holds, in words; "" where it holds none. `unit` is what its name says of a number
+        without one, "" where it says nothing."""
         line = line[:LONGEST_LINE]
         numbers = _numbers(line)
         if not numbers and not self.tips:
@@ -119,16 +136,17 @@ class OldNumbers(Struct, frozen=True):
             return ""
         if self.tips and _TIP.search(line):
             return "of a tip, and one of several tips has moved"
-        speaks = bool(_OF_THE_PATH.search(line) or FEEDS.match(line))
-        for text in numbers:
-            number = abs(float(text.replace(",", ".")))
-            if same := self._the_same(number, text, words, _letters(line, text)):
+        feeds, heat = bool(FEEDS.match(line)), bool(_OF_HEAT.search(line))
+        speaks, no_length = bool(_OF_THE_PATH.search(line)), bool(_NO_LENGTH.search(line))
+        for text, behind in numbers:
+            number, measure = abs(float(text.replace(",", "."))), behind or unit
+            if same := self._the_same(number, text, words, _letters(line, text), heat=heat, measure=measure):
                 return f"the old {same.label}"
-            if speaks and (
+            if (feeds or (speaks and (measure == "mm" or not (measure or no_length)))) and (
                 path := self._near_path(number, NEAR_SENSOR if OF_A_SENSOR.search(line) else NEAR_PATH)
             ):
                 return f"near the old path of {path:g} mm"
-            if near := self._near(number, words):
+            if near := self._near(number, words, measure):
                 return f"near the old {near.label}"
         return ""
 
@@ -140,15 +158,23 @@ class OldNumbers(Struct, frozen=True):
         return self.own.isdisjoint(words) and not self.others.isdisjoint(words)
 
     def _the_same(
-        self, number: float, text: str, words: Collection[str], letters: Collection[str]
+        self,
+        number: float,
+        text: str,
+        words: Collection[str],
+        letters: Collection[str],
+        *,
+        heat: bool,
+        measure: str,
     ) -> FormerNumber | None:
         digits = len(re.sub(r"[^0-9]", "", text).strip("0"))
         telling = digits >= TELLING_DIGITS[not re.search(r"[.,]", text)]
         found = [
             each
             for each in self.by_number.get(number, ())
-            if not (each.letter and letters) or each.letter in letters
+            if (not (each.letter and letters) or each.letter in letters) and _fits(measure, each)
         ]
+        telling = telling and not heat
         return next((each for each in found if telling or each.words.intersection(words) - _WEAK), None)
 
     def _near_path(self, number: float, near: tuple[float, float]) -> float:
@@ -156,8 +182,14 @@ class OldNumbers(Struct, frozen=True):
             return 0.0
         return next((path for path in self.paths if near[0] * path <= number <= near[1] * path), 0.0)
 
-    def _near(self, number: float, words: Collection[str]) -> FormerNumber | None:
-        said = (old for word in sorted(words) if word not in _WEAK for old in self.by_word.get(word, ()))
+    def _near(self, number: float, words: Collection[str], measure: str) -> FormerNumber | None:
+        said = (
+            old
+            for word in sorted(words)
+            if word not in _WEAK
+            for old in self.by_word.get(word, ())
+            if _fits(measure, old)
+        )
         return next((old for old in said if abs(number - old.value) <= NEAR_VALUE * old.value), None)
 
 
@@ -182,7 +214,7 @@ def old_numbers(
                 continue
             line = data[edit.file][: edit.start].rpartition(b"\n")[2].decode("latin-1")
             letter = line[-1:] if line[-1:] in _OF_AXES else ""
-            old = FormerNumber(number, change.label, _words(line[-LONGEST_LINE:]), letter)
+            old = FormerNumber(number, change.label, _words(line[-LONGEST_LINE:]), letter, change.unit)
             if number and old not in by_number.setdefault(number, []):
                 by_number[number].append(old)
                 for word in old.words:
@@ -209,5 +241,17 @@ def _words(text: str) -> frozenset[str]:
     return frozenset(word.lower() for word in _WORD.findall(text)) - {"define"}
 
 
-def _numbers(line: str) -> list[str]:
-    return [*_NUMBER.findall(line), *_AFTER_LETTER.findall(line)][:MOST_NUMBERS]
+def _fits(measure: str, old: FormerNumber) -> bool:
+    """Whether a number in this measure may be an old one; without a unit it may be anything."""
+    return not measure or not old.unit or measure == old.unit
+
+
+def _numbers(line: str) -> list[tuple[str, str]]:
+    """The numbers of a line, each with the unit behind it."""
+    plain = [(found[0], _behind(line, found.end())) for found in _NUMBER.finditer(line)]
+    return [*plain, *((text, "") for text in _AFTER_LETTER.findall(line))][:MOST_NUMBERS]
+
+
+def _behind(line: str, end: int) -> str:
+    found = _BEHIND.match(line, end)
+    return _MEASURES.get(found[1], _NO_MEASURE) if found else ""

@@ -61,6 +61,7 @@ def render_page(
         pictures=[_picture(picture) for picture in draw(plan)],
         ratios=ratios,
         left_alone=plan.left_alone,
+        left_out=plan.left_out,
         files=[_file(path, before.get(path, b""), edits[path]) for path in edits],
         unchanged=[file.path for file in plan.files if file.path not in edits],
         rests_on=[(file.path, file.sha256) for file in plan.files]

@@ -152,3 +152,19 @@ def test_a_further_pull_at_a_pause_is_named_with_what_brings_it_back(tmp_path: P
     (item,) = [each for each in plan.by_hand if each.rule == LINES_LEFT]
     lines = {int(step.split(":")[1]) for step in item.steps if step.startswith("drive.conf:")}
     assert {3, 4} <= lines and 5 not in lines
+
+
+def test_a_setting_of_a_header_that_a_rule_knows_is_no_remark(tmp_path: Path) -> None:
+    """The same number at the other axis, at the bed's heater and in a warm-up is none of the old drive's."""
+    (tmp_path / "m").mkdir()
+    (tmp_path / "m" / "jug.h").write_text(
+        "#define X_MAX 214\n#define Y_MAX 214\n#define BED_TUNING_D 214.0\n#define WARM_UP_C 214\n"
+        "#define FEEDER_STEPS_PER_MM 96.4\n#define SHELF 214 // reach in x\n"
+    )
+    (tmp_path / "s.yaml").write_text(
+        "new: {drive: on the carriage, steps_per_mm: 426.7 1/mm, microsteps: 16}\nclearance: {less_at_high_x: 12 mm}\n"
+    )
+    plan = api.work_out(tmp_path / "m", tmp_path / "s.yaml").plan
+    assert [edit.line for change in plan.changes for edit in change.edits if edit.old == "214"] == [1]
+    told = [step for item in plan.by_hand if item.rule == LINES_LEFT for step in item.steps]
+    assert [step.partition(": ")[0] for step in told if "214" in step] == ["jug.h:6"]

@@ -6,7 +6,7 @@ import pytest
 
 from cfgmigrate.plan.old_numbers import LONGEST_LINE, OF_THE_OLD_DRIVE, FormerNumber, OldNumbers
 
-PULSES = FormerNumber(103.9, "steps", frozenset({"pulses"}))
+PULSES = FormerNumber(103.9, "steps", frozenset({"pulses"}), unit="1/mm")
 PULL = FormerNumber(6.2, "retraction", frozenset({"pull", "back"}))
 END = FormerNumber(40.0, "highest", frozenset({"reach"}))
 OLDS = OldNumbers(
@@ -46,6 +46,11 @@ def test_it_is_pointed_at(line: str, why: str) -> None:
         "X595 Y20",  # as long as the path, and no feed
         "speed 6.3",  # near, in other words
         "version 1.103.9",  # no number
+        "pusher steps  612.4 /mm",  # a number of steps is no path, near as it is
+        "feed steps 612.4",
+        "load speed 600 mm/min",
+        "pulses 103.9 ms",  # another measure
+        "warm up 103.9",  # a temperature, by its name
         "",
     ],
 )
@@ -74,3 +79,8 @@ def test_a_word_of_every_second_name_makes_no_number_the_old_one() -> None:
 def test_the_name_of_a_file_is_no_word_of_the_drive() -> None:
     assert OF_THE_OLD_DRIVE.search("the drive sits behind") and OF_THE_OLD_DRIVE.search("a new drive.")
     assert not OF_THE_OLD_DRIVE.search("what stands in drive.conf comes later")
+
+
+def test_the_unit_that_a_name_says_counts_where_the_number_has_none() -> None:
+    assert OLDS.said_of("pulses 103.9") and not OLDS.said_of("pulses 103.9", "mm/s")
+    assert OLDS.said_of("pulses 103.9 /mm", "mm/s") == "the old steps"

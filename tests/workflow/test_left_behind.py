@@ -63,3 +63,10 @@ def test_a_log_is_told_of_once_since_nobody_goes_by_its_entries(tmp_path: Path) 
     entries = b"".join(b"%02d.03. jug, 97.25 pulses, fine\n" % day for day in range(1, 21))
     found = lines(prepared(tmp_path, entries))
     assert found[0].startswith("1: 01.03. jug") and found[1:] == ("and 19 more lines",)
+
+
+def test_what_the_checklist_promises_of_them_is_on_the_pages(tmp_path: Path) -> None:
+    found = lines(prepared(tmp_path, b"so the pulses are 97.25, I think\n" * 6))
+    assert "and more lines: changes.md has them" in (tmp_path / "packet" / "checklist.md").read_text()
+    pages = [(tmp_path / "packet" / name).read_text() for name in ("changes.md", "changes.html")]
+    assert all(f"notes of mine.txt:{each}" in page for each in found for page in pages)
