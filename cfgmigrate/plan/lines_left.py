@@ -40,7 +40,12 @@ _REMARK = pattern(r"(?:^[ \t]*|[ \t])(?:#|;|//|/\*|\*(?!/)|\()[ \t]*([^\r\n]*)")
 #: in a header a line with # is an order to who builds it, and no remark
 _HEADER_REMARK = pattern(r"(?:^[ \t]*|[ \t])(?://|/\*|\*(?!/))[ \t]*([^\r\n]*)")
 #: what the unit in a name says, in the units that changes are told in; a length beside steps says nothing
-_UNITS: dict[tuple[str, ...], str] = {("speed",): "mm/s", ("acceleration",): "mm/s^2", ("current",): "A", ("time",): "s"}
+_UNITS: dict[tuple[str, ...], str] = {
+    ("speed",): "mm/s",
+    ("acceleration",): "mm/s^2",
+    ("current",): "A",
+    ("time",): "s",
+}
 _LINE_END = pattern(rb"\r\n?|\n")
 _MADE_FOR_THE_OLD = (
     "feeder.max_speed",
