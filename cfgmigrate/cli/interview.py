@@ -74,6 +74,8 @@ def interview(
         _say("Nothing more to ask: no further answer would change a value that was read.")
         _tell_not_read(bench, config)
         _unsettled(bench, kept)
+        _say(f"Kept in {kept.path}. Go on with: {_prepare(kept, config)}")
+        return kept
     _go_on(kept, config)
     return kept
 
@@ -85,6 +87,10 @@ def _next(bench: Workings, kept: KeptAnswers) -> SheetQuestion | None:
     if not kept.feeders:
         return next_question(bench, kept.sheet, kept.declined, kept.later)
     return next_of_several(bench, kept.sheet, kept.feeders, kept.declined, kept.later, same_as(kept))
+
+
+def _prepare(kept: KeptAnswers, config: str) -> str:
+    return f"cfgmigrate prepare {config} --sheet {shell_word(kept.path)} -o packet"
 
 
 def _go_on(kept: KeptAnswers, config: str) -> None:
@@ -117,6 +123,8 @@ def _ask(
     question: SheetQuestion, count: int, read: Callable[[str], str | None], may_go_back: bool
 ) -> str | None:
     """The answer to a question, once it is one: words of ours as they are, everything else understood. None at the end."""
+    from cfgmigrate.sheet.answers import STAYS_SO
+
     _say("")
     _say(f"{count} of about {count + question.left - 1}, {question.stage}{_whose(question)}")
     _tell(question)
@@ -136,6 +144,9 @@ def _ask(
             _say("  There is nothing to go back to; the sheet may be edited.")
         elif word in BACK | LATER | DONT_KNOW:
             return word
+        elif question.field.kind == "part" and word in STAYS_SO:
+            _say("  The same one as before: which part that is stays open.")
+            return "don't know"
         elif _understood(question, said):
             return said
 
@@ -269,7 +280,7 @@ def _enough(bench: Workings, kept: KeptAnswers, config: str) -> None:
     else:
         _say("Enough for a first packet: every light is settled.")
     if kept.present is not None:
-        _say(f"  cfgmigrate prepare {config} --sheet {shell_word(kept.path)} -o packet")
+        _say(f"  {_prepare(kept, config)}")
     _say("What follows makes it surer; stop whenever you like.")
 
 

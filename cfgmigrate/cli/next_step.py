@@ -19,9 +19,9 @@ if TYPE_CHECKING:
 MOST_TAKEN_ON = 2
 
 
-def next_steps(packet: Path, unknown: Sequence[str] = (), ask: str = "") -> list[str]:
+def next_steps(packet: Path, unknown: Sequence[str] = (), ask: str = "", *, asked: bool = True) -> list[str]:
     """What to do with a packet that was just written. While lights are `unknown` (by name), what settles them comes
-    first, by the command `ask`, and an install is offered only with their names in it."""
+    first, by the command `ask` where an answer is `asked` for, and an install is offered only with their names in it."""
     page, list_of_the_day = shell_word(packet / "changes.html"), shell_word(packet / "checklist.md")
     install = f"cfgmigrate install {shell_word(packet)}"
     if len(unknown) > MOST_TAKEN_ON:
@@ -29,6 +29,8 @@ def next_steps(packet: Path, unknown: Sequence[str] = (), ask: str = "") -> list
     elif unknown:
         taken_on = " ".join(f"--accept-unknown {shell_word(name)}" for name in unknown)
         install = f"at your own risk: {install} {taken_on}"
+    if not asked:
+        ask = f"{shell_word(packet / 'changes.md')} says how"
     return [
         *([f"settle   {ask} (then prepare again)"] if unknown and ask else []),
         f"read     {page} (a second person), and print {list_of_the_day}",
@@ -46,7 +48,9 @@ def show_packet(
     from cfgmigrate.plan.lights import unknown
     from cfgmigrate.reports.terminal import SCREEN, make_console, screen, show_full
 
-    dark = [light.name for light in unknown(plan.lights)]
+    lights = unknown(plan.lights)
+    dark = [light.name for light in lights]
+    asked = any(light.missing for light in lights)
     if quiet:
         settle = f"{', '.join(dark)} unknown. Settle it first: {ask}" if dark and ask else ""
         click.echo(settle or f"Have a second person read {shell_word(packet / 'changes.html')}")
@@ -54,7 +58,7 @@ def show_packet(
     above = options.plan_files(plan)
     for text in above:
         click.echo(text)
-    following = next_steps(packet, dark, ask)
+    following = next_steps(packet, dark, ask, asked=asked)
     if full:
         show_full(plan, make_console(), following)
     else:

@@ -93,10 +93,23 @@ def next_question(
     if not open_questions:
         return None
     ahead = [each for each in open_questions if each.field not in later] or list(open_questions)
-    first = min(ahead, key=lambda each: _SITTINGS.index(sheet_schema().sitting(each.field)))
+    first = min(ahead, key=_when)
     stage = FIRST_PACKET if first.lights or first.unsettles else SURER
     left = len({sheet_schema().breath(each.field)[0] for each in open_questions})
+    decides = (
+        name for name, of in sheet_schema().ahead.items() if first.field in of and name in {*there} - {*later}
+    )
+    if (name := next(decides, None)) is not None:
+        first = next((each for each in ahead if each.field == name), Unlock(name))
     return _question(first, stage, left, there)
+
+
+def _when(each: Unlock) -> tuple[bool, int]:
+    """How late a question comes: what a maker may have said, or gives no value, after all else; then by the sitting."""
+    sitting = sheet_schema().sitting(each.field)
+    known = sheet_schema().fields[each.field].ask or sitting == MOUNTED
+    worth = each.lights or each.unsettles or (each.values and known)
+    return not worth, _SITTINGS.index(sitting)
 
 
 def _half_said(bench: Workings, sheet: Sheet, there: Collection[str]) -> str | None:

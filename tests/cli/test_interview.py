@@ -16,13 +16,14 @@ import pytest
 
 from cfgmigrate import api
 from cfgmigrate.cli import interview
+from cfgmigrate.cli.next_step import next_steps
 from cfgmigrate.plan.interview import FIRST_PACKET, SheetQuestion
 from cfgmigrate.plan.unlocking import Unlock, Workings
 from cfgmigrate.rules import library
 from cfgmigrate.rules.result import Derivation, Result, Status
 from cfgmigrate.sheet.keeping import open_kept
 from cfgmigrate.sheet.reader import read_sheet
-from cfgmigrate.sheet.schema import MOUNTED, sheet_schema
+from cfgmigrate.sheet.schema import ANY_TIME, MOUNTED, sheet_schema
 
 ROOT = Path(__file__).parents[2]
 SAMPLES = ROOT / "sample_configs"
@@ -30,7 +31,7 @@ MOST_ANSWERS = 12
 PROMPT = re.compile(
     r"(?P<path>(?:old|new|carriage|clearance|filament|surroundings|machine|controller|nozzle|hot|probe|drives|less)[\w.]*)>(?: |\x1b)"
 )
-END, QUESTION = "Go on with: cfgmigrate sheet", r"\d+ of about \d+, ([^\r\n(]*)"
+END, QUESTION = "Go on with: cfgmigrate (?:sheet|prepare)", r"\d+ of about \d+, ([^\r\n(]*)"
 STOP_AT_FIRST_PACKET = "to be surer"
 UNKNOWN = "don't know"
 
@@ -296,3 +297,31 @@ def test_what_no_line_was_read_for_is_said_where_lines_are_left(
     assert ("No line was read for the limits of x, the limits of y" in said) is told
     assert ("cfgmigrate survey tern --write-site offers the lines" in said) is told
     assert "a retraction" not in said.partition(". Where")[0]
+
+
+def test_once_nothing_is_left_to_ask_the_same_command_is_not_what_comes_next(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    (tmp_path / "tern.conf").write_text("[feeder]\nturn length = 22.9\nretraction length = 4.6\n")
+    bench = Workings(library.book(), api.read_machine([tmp_path])[1], library.tables())
+    (tmp_path / "swap.yaml").write_text("old: {drive: tube-fed}\nnew: {drive: on the carriage}\n")
+    interview.interview(bench, open_kept(tmp_path / "swap.yaml", "Tern"), "tern", lambda prompt: "don't know")
+    end = " ".join(capsys.readouterr().out.rpartition("Kept in")[2].split())
+    assert "Go on with: cfgmigrate prepare tern" in end and "--ask" not in end
+
+
+def test_a_part_that_stays_is_no_part_that_is_not_one_of_the_words(
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    field = sheet_schema().fields["new.driver.part"]
+    question = SheetQuestion(field, FIRST_PACKET, ANY_TIME, Unlock(field.path), 1)
+    assert interview._ask(question, 1, lambda prompt: "As before", False) == "don't know"
+    assert "The same one as before" in capsys.readouterr().out
+
+
+@pytest.mark.parametrize("asked", [True, False])
+def test_the_interview_is_named_as_what_settles_a_light_only_where_an_answer_is_asked_for(
+    asked: bool,
+) -> None:
+    first = next_steps(Path("packet"), ["height"], "cfgmigrate sheet tern --ask", asked=asked)[0]
+    assert ("--ask" in first) is asked and ("packet/changes.md" in first) is not asked

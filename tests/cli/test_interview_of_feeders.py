@@ -17,7 +17,7 @@ from cfgmigrate.sheet.reader import read_sheet
 pytestmark = pytest.mark.exhaustive
 ROOT = Path(__file__).parents[2]
 SAMPLES = ROOT / "sample_configs"
-END, SURER = "Go on with: cfgmigrate sheet", "to be surer"
+END, SURER = "Go on with: cfgmigrate (?:sheet|prepare)", "to be surer"
 PROMPT = r"(?:\n|\r)([\w:.]+|the same)> "
 #: what Bittern's owner knows of the machine and of its first feeder
 KNOWN = {

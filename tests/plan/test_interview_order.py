@@ -1,4 +1,5 @@
-"""What makes values surer is asked for in the order of the day, and in each sitting by what it is worth."""
+"""What makes values surer is asked for in the order of the day, and in each sitting by what it is worth: first what people
+usually know and a value follows from, then the rest."""
 
 from __future__ import annotations
 
@@ -10,38 +11,104 @@ from cfgmigrate import api
 from cfgmigrate.plan.asking_order import ordered_questions
 from cfgmigrate.plan.interview import SURER, new_results, next_question
 from cfgmigrate.plan.open_fields import open_fields, usual_answers, with_answers
-from cfgmigrate.plan.unlocking import Workings
+from cfgmigrate.plan.unlocking import Unlock, Workings
 from cfgmigrate.rules import library
 from cfgmigrate.sheet.model import Sheet
 from cfgmigrate.sheet.reader import parse_sheet, read_sheet
-from cfgmigrate.sheet.schema import ANY_TIME, BEFORE_SITTING, MOUNTED
+from cfgmigrate.sheet.schema import ANY_TIME, BEFORE_SITTING, MOUNTED, sheet_schema
 
 SAMPLES = Path(__file__).parents[2] / "sample_configs"
 DAY = [BEFORE_SITTING, ANY_TIME, MOUNTED]
 
 
-def test_no_sitting_is_gone_back_to_and_the_worthiest_of_a_sitting_comes_first() -> None:
+def test_of_what_people_know_and_of_the_rest_no_sitting_is_gone_back_to_and_the_worthiest_comes_first() -> (
+    None
+):
     machine = api.read_machine([SAMPLES / "wren"])[1]
     bench = Workings(library.book(), machine, library.tables())
     sheet = read_sheet(SAMPLES / "sheets" / "wren.yaml")
     declined: list[str] = []
-    sittings: list[str] = []
+    order: list[tuple[bool, int]] = []
     while (question := next_question(bench, sheet, declined)) is not None and len(declined) < 4:
         if question.stage == SURER:
-            sittings.append(question.sitting)
+            order.append(late(question.brings))
             alike = [
-                each.field
-                for each in ordered_questions(bench, sheet, declined)
-                if question.sitting == sitting_of(each.field)
+                each.field for each in ordered_questions(bench, sheet, declined) if late(each) == order[-1]
             ]
             assert question.field.path == alike[0]
         declined.append(question.field.path)
-    assert sittings and sittings == sorted(sittings, key=DAY.index)
+    assert order and order == sorted(order)
+
+
+def late(each: Unlock) -> tuple[bool, int]:
+    known = sheet_schema().fields[each.field].ask or sitting_of(each.field) == MOUNTED
+    return not (each.values and known), DAY.index(sitting_of(each.field))
+
+
+TWO = """\
+[x axis]
+min = 0
+max = 300
+[y axis]
+min = 0
+max = 280
+[z axis]
+max = 260
+[feeder]
+steps per mm = 142.3
+run current ma rms = 900
+[feeder 2]
+steps per mm = 139.9
+run current ma rms = 900
+[retraction]
+length mm = 4.8
+"""
+DRIVEN = """\
+old: {drive: tube-fed, tube: {length: 470 mm}}
+new:
+  drive: on the carriage
+  tube: {length: 40 mm}
+  motor: {rated_current: 1 A, step_angle: 1.8 deg}
+  drive_gear: {effective_diameter: 8 mm, gear_ratio: "50:10"}
+carriage: {old_mass: 300 g}
+"""
+
+
+def test_whether_each_feeder_has_a_tip_of_its_own_is_asked_before_how_far_a_tip_has_moved(
+    tmp_path: Path,
+) -> None:
+    (tmp_path / "smew.ini").write_text(TWO)
+    machine = api.read_machine([tmp_path / "smew.ini"])[1]
+    bench = Workings(library.book(), machine, library.tables())
+    sheet = parse_sheet(("feeder: 2\n" + DRIVEN).encode(), "s.yaml")
+    asked: list[str] = []
+    while (question := next_question(bench, sheet)) is not None and len(asked) < 12:
+        asked.extend(each.path for each in question.fields)
+        sheet = with_answers(sheet, {each.path: usual_answers(each)[0] for each in question.fields})
+        if "carriage.nozzle_shift.z" in asked:
+            break
+    assert asked.index("carriage.one_nozzle") < asked.index("carriage.nozzle_shift.z")
+
+
+def test_what_the_drives_maker_says_comes_after_what_was_measured_at_the_carriage(tmp_path: Path) -> None:
+    (tmp_path / "smew.ini").write_text(
+        TWO.replace("[feeder 2]\nsteps per mm = 139.9\nrun current ma rms = 900\n", "")
+    )
+    machine = api.read_machine([tmp_path / "smew.ini"])[1]
+    bench = Workings(library.book(), machine, library.tables())
+    shift = "carriage: {nozzle_shift: {x: 0 mm, y: 0 mm, z: 0 mm}, probe_shift: {z: 0 mm}, old_mass: 300 g, z_stop: switch above}"
+    sheet = parse_sheet(DRIVEN.replace("carriage: {old_mass: 300 g}", shift).encode(), "s.yaml")
+    declined: list[str] = []
+    asked: list[str] = []
+    while (question := next_question(bench, sheet, declined)) is not None and len(asked) < 30:
+        asked.append(question.field.path)
+        declined.extend(each.path for each in question.fields)
+    recommended = [at for at, name in enumerate(asked) if "recommended" in name]
+    measured = [at for at, name in enumerate(asked) if name.startswith("clearance.") and "est_" in name]
+    assert recommended and measured and max(measured) < min(recommended)
 
 
 def sitting_of(field: str) -> str:
-    from cfgmigrate.sheet.schema import sheet_schema
-
     return sheet_schema().sitting(field)
 
 
