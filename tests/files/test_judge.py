@@ -474,6 +474,55 @@ def test_two_files_that_say_the_same_are_two_machines_a_copy_or_alternatives(
         assert set(found.of(Role.PROFILE)) == files.keys() - {"m.conf"}
 
 
+KEYS = ("turn length", "coil", "microsteps", "pull", "pull speed")
+
+
+def pusher(*numbers: int, more: int = 0) -> str:
+    """Settings of a feeder, and further ones that no other file has."""
+    own = "".join(f"extra {at} = {at}\n" for at in range(more))
+    return (
+        "[feeder]\n" + "".join(f"{key} = {number}\n" for key, number in zip(KEYS, numbers, strict=True)) + own
+    )
+
+
+def cut(text: str, settings: int) -> str:
+    """The section with its first settings alone."""
+    return "".join(text.splitlines(keepends=True)[: settings + 1])
+
+
+@pytest.mark.parametrize(
+    ("files", "other"),
+    [
+        # three settings of five, or not as many
+        ({"pusher.conf": pusher(1, 2, 3, 4, 5), "drive one.conf": pusher(1, 2, 3, 8, 9)}, "pusher.conf"),
+        ({"pusher.conf": pusher(1, 2, 3, 4, 5), "drive one.conf": pusher(1, 2, 7, 8, 9)}, ""),
+        # the same name with a mark sets the same things otherwise; another name, or no mark, says nothing
+        ({"pusher.conf": pusher(1, 2, 3, 4, 5), "pusher 2.conf": pusher(5, 6, 7, 8, 9)}, "pusher.conf"),
+        ({"pusher.conf": pusher(1, 2, 3, 4, 5), "pusher 2.conf": pusher(5, 6, 7, 8, 9, more=2)}, "pusher.conf"),
+        ({"pusher.conf": pusher(1, 2, 3, 4, 5), "pusher 2.conf": pusher(5, 6, 7, 8, 9, more=4)}, ""),
+        ({"pusher.conf": cut(pusher(1, 2, 3, 4, 5), 3), "pusher 2.conf": pusher(5, 6, 7, 8, 9)}, "pusher.conf"),
+        ({"pusher.conf": cut(pusher(1, 2, 3, 4, 5), 2), "pusher 2.conf": pusher(5, 6, 7, 8, 9)}, ""),
+        ({"pusher.conf": pusher(1, 2, 3, 4, 5), "drive 2.conf": pusher(5, 6, 7, 8, 9)}, ""),
+        ({"pusher.conf": pusher(1, 2, 3, 4, 5), "a/pusher.conf": pusher(5, 6, 7, 8, 9)}, ""),
+    ],
+    ids=["three in five", "two in five", "a mark", "five in seven", "five in nine", "a mark and three in five", "a mark and two in five", "another name", "no mark"],
+)  # fmt: skip
+def test_how_much_alike_two_files_have_to_be_to_be_asked_about(
+    tmp_path: Path, files: dict[str, str], other: str
+) -> None:
+    found = open_configuration([lay(tmp_path, {"rails.conf": RAILS, **files})]).roles
+    assert [question.instead for question in found.questions] == ([(other,)] if other else [])
+
+
+@pytest.mark.parametrize("names", [("a pusher.conf", "b drive.conf"), ("b pusher.conf", "a drive.conf")])
+def test_of_several_files_the_one_that_is_most_alike_is_told(tmp_path: Path, names: tuple[str, str]) -> None:
+    most, less = names
+    files = {most: pusher(1, 2, 3, 4, 5, more=9), less: pusher(1, 2, 3, 8, 9)}
+    files["c/spare part.conf"] = pusher(1, 2, 3, 4, 5)
+    found = open_configuration([lay(tmp_path, {"rails.conf": RAILS, **files})]).roles
+    assert f"100% of its settings are the same in {most}" in found["c/spare part.conf"].why
+
+
 @pytest.mark.parametrize(
     ("moves", "settings", "role"),
     [(30, 50, "none"), (30, 60, "in force"), (30, 70, "in force"), (29, 2, "in force")],

@@ -57,6 +57,20 @@ def test_what_z_has_none_of_is_0_in_a_list_of_three() -> None:
     assert read_as(found) == {"resonance.x": 62, "resonance.y": 47}
 
 
+def test_a_list_of_two_is_of_x_and_y_where_z_has_none_of_it() -> None:
+    assert read_as(machine("ringing_frequency = 62, 47\n")) == {"resonance.x": 62, "resonance.y": 47}
+    assert read_as(machine("top_speeds = 300, 280\n")) == {}
+
+
+def test_a_list_of_three_or_four_without_axes_is_in_the_usual_order() -> None:
+    three = {"axis.x.max_acceleration": 3000, "axis.y.max_acceleration": 2000, "axis.z.max_acceleration": 100}
+    assert read_as(machine("acceleration limits = 3000, 2000, 100\n")) == three
+    assert read_as(machine("acceleration limits = 3000, 2000, 100, 5000\n")) == {
+        **three,
+        "feeder.max_acceleration": 5000,
+    }
+
+
 def test_only_axes_and_what_joins_them_are_looked_at_together() -> None:
     assert _reach(("a",) * 500_000, 0) == 0
     assert _reach(("x", "and", "y", "speed"), 0) == 3

@@ -87,6 +87,8 @@ def test_the_site_file_settles_it() -> None:
          "sectioned"),
         ("[wren feeder]\nsteps per mm = 96\nretraction length = 5\n[heron feeder]\nsteps per mm = 96\nretraction length = 5\n",
          "sectioned"),
+        ("[feeder. .wren]\nsteps per mm = 96\nretraction length = 5\n[/feeder/heron]\nsteps per mm = 96\nretraction length = 5\n",
+         "sectioned"),
         ('{"feeders": {"wren": {"steps per mm": 96, "retraction": {"length": 5}},'
          ' "heron": {"steps per mm": 96, "retraction": {"length": 5}}}}', "nested"),
     ],

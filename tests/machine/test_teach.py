@@ -4,8 +4,11 @@ from __future__ import annotations
 
 from pathlib import Path
 
+import pytest
+
 from cfgmigrate.api import read_machine, write_site
 from cfgmigrate.dialects import read
+from cfgmigrate.machine.quantities import quantity
 from cfgmigrate.machine.recognise import recognise
 from cfgmigrate.machine.teach import lengths_of, of_the_path, teachable
 
@@ -115,3 +118,11 @@ def test_a_row_of_a_table_is_near_no_length_whatever_its_number() -> None:
     machine = recognise([read("one.conf", f"{rows}nozzle_to_grip = 540\n".encode(), "flat")])
     near = {each.pattern: each.near for each in teachable(machine, {545.0: "the old path"}) if each.near}
     assert near == {"nozzle_to_grip": "the old path"}
+
+
+@pytest.mark.parametrize(("unit", "of"), [("_MM", "mm"), ("_MM_S2", "mm/s^2"), ("", "")])
+def test_a_measure_in_a_key_leaves_nothing_of_another_measure_to_be_offered(unit: str, of: str) -> None:
+    machine = recognise([read("one.h", f"#define QUUX_FILAMENT{unit} 40\n".encode(), "header")])
+    (found,) = teachable(machine, {}, by_numbers=True)
+    units = {quantity(each).unit for each in found.candidates}
+    assert units <= {of} if of else len(units) > 1

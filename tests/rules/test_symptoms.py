@@ -9,9 +9,10 @@ from msgspec.structs import replace
 from rulebench import machine_of, sheet_of
 
 from cfgmigrate.ground.findings import BadInput, Place
+from cfgmigrate.ground.positioned_yaml import read_marked
 from cfgmigrate.rules import library
 from cfgmigrate.rules.formula import read_condition
-from cfgmigrate.rules.symptoms import Guidance, Look, Symptom, _check, guidance, symptom, symptoms
+from cfgmigrate.rules.symptoms import Guidance, Look, Symptom, _check, _symptom, guidance, symptom, symptoms
 from cfgmigrate.rules.tuning import joined, state_of
 from cfgmigrate.sheet.schema import measured_schema
 from cfgmigrate.trials import TRIALS
@@ -163,6 +164,38 @@ def test_what_is_seen_is_found_by_its_words_and_not_only_by_a_label(said: str, s
 )
 def test_what_people_say_is_understood_by_its_words(said: str, seen: str) -> None:
     assert symptom(said).seen == seen
+
+
+TABLE = """\
+symptoms:
+  - seen: clicks
+    says: it clicks
+    look: [{{at: the current, why: w, check: c, settles: s, effort: {effort}, likely: {likely}}}]
+    end: Hand over to the maker.
+"""
+
+
+def read_table(effort: str, likely: str) -> Look:
+    table = read_marked(TABLE.format(effort=effort, likely=likely).encode(), "table.yaml").get("symptoms")
+    assert table is not None and table.elements
+    (look,) = _symptom(table.elements[0]).look
+    return look
+
+
+@pytest.mark.parametrize(("effort", "likely"), [("1", "1"), ("5", "3")])
+def test_effort_and_likelihood_are_whole_numbers_from_1_on(effort: str, likely: str) -> None:
+    look = read_table(effort, likely)
+    assert (look.effort, look.likely) == (int(effort), int(likely))
+
+
+@pytest.mark.parametrize(
+    ("effort", "likely"),
+    [("0", "1"), ("6", "1"), ("1", "0"), ("1", "4"), ("2.5", "1"), ("-1", "1"), ("1" * 5000, "1")],
+)
+def test_any_other_effort_or_likelihood_is_refused_with_its_line(effort: str, likely: str) -> None:
+    with pytest.raises(BadInput, match="is a whole number from 1 to") as raised:
+        read_table(effort, likely)
+    assert raised.value.place is not None and raised.value.place.line == 4
 
 
 @pytest.mark.parametrize(
