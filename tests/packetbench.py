@@ -9,12 +9,13 @@ from __future__ import annotations
 import hashlib
 import json
 from collections.abc import Mapping, Sequence
+from functools import partial
 from pathlib import Path
 from types import SimpleNamespace
 
 import pytest
 
-from cfgmigrate.apply.prior_installs import refuse_replacing
+from cfgmigrate.apply.replacing import refuse_replacing
 from cfgmigrate.dialects.document import readable
 from cfgmigrate.packet.folder import (
     INDEX,
@@ -142,7 +143,7 @@ def pack(
         Contents(plan, files, after, b"machine: Wren\n", None, rules),
         pages,
         preparer,
-        refuse_replacing if replace else None,
+        partial(refuse_replacing, root=plan.root) if replace else None,
         in_place_of=in_place_of,
     )
 

@@ -25,15 +25,14 @@ from cfgmigrate.apply.past_steps import GONE_BACK, Lookup, PastStep, newest_firs
 from cfgmigrate.apply.told_by_hand import told_before
 from cfgmigrate.dialects.document import readable
 from cfgmigrate.ground.findings import CfgError, Place, Refused
-from cfgmigrate.ground.paths import target
 from cfgmigrate.packet.folder import Packet
 from cfgmigrate.plan.basis import Basis, Install, Lost, TakenOver, ToldAge, ToldByHand
 from cfgmigrate.plan.edits import Draft, FileStep, Offsets, Span, spans_of
 from cfgmigrate.plan.identity import parts_of
 from cfgmigrate.plan.model import Change
 from cfgmigrate.rules.age import Age, Past, Told
-from cfgmigrate.store.entries import DONE, HistoryEntry
-from cfgmigrate.store.history import History, history, steps_of
+from cfgmigrate.store.entries import HistoryEntry
+from cfgmigrate.store.history import History, steps_of
 from cfgmigrate.store.keeping import Store
 
 Said = Callable[[str], Mapping[str, str]]
@@ -215,10 +214,10 @@ def partly_installed(past: History, root: Path, present: Mapping[str, bytes]) ->
     last = next((entry for entry in reversed(past.entries) if entry.kind == "install"), None)
     if last is None or not past.whole or not _held(last):
         return None
-    return last if _stands(last, past, root, present) else None
+    return last if step_stands(last, past, root, present) else None
 
 
-def _stands(entry: HistoryEntry, past: History, root: Path, present: Mapping[str, bytes]) -> bool:
+def step_stands(entry: HistoryEntry, past: History, root: Path, present: Mapping[str, bytes]) -> bool:
     """Whether anything of a step is still in these files, whatever came after it."""
     later = [each for each in past.entries[entry.number :] if each.kind == GONE_BACK]
     lookup = Lookup(Store(root.resolve()))
@@ -364,34 +363,3 @@ def _unchanged(span: Span, start: int) -> Span:
     """The span of a value that stays as it is, where it is now."""
     end = start + span.before_end - span.before_start
     return Span(span.name, start, end, start, end)
-
-
-def refuse_replacing(present: Packet) -> None:
-    """Another packet is to take this one's place. Raises Refused where a packet is installed, or it can't be told that it is not."""
-    place = Place(str(present.folder))
-    remedy = "Nothing was changed. Choose another folder, or revert the packet first."
-    root = Path(present.plan.root)
-    past = history(root) if present.plan.root and root.is_dir() else None
-    if past is None or not past.whole:
-        why = "its history is broken" if past else f"there is no configuration at {present.plan.root or '?'}"
-        raise Refused(f"it can't be told whether the packet in the way is installed: {why}", place, remedy)
-    if _any_stands(present, past, root):
-        raise Refused("the packet in the way is installed, and is the way back", place, remedy)
-
-
-def is_installed(packet: Packet) -> bool:
-    """Whether anything of a packet's install is still in the files. Raises Refused where the files can't be read."""
-    root = Path(packet.plan.root)
-    past = history(root) if packet.plan.root and root.is_dir() else None
-    return past is not None and past.whole and _any_stands(packet, past, root)
-
-
-def _any_stands(packet: Packet, past: History, root: Path) -> bool:
-    mine = [entry for entry in past if entry.packet == packet.hash and entry.kind not in ("revert", DONE)]
-    return any(_stands(entry, past, root, _files_of(entry, root)) for entry in mine)
-
-
-def _files_of(entry: HistoryEntry, root: Path) -> dict[str, bytes]:
-    """The files of a step as they are. Raises Refused where they can't be read."""
-    found = {file.path: target(root.resolve(), file.path).data for file in entry.files}
-    return {path: data for path, data in found.items() if data is not None}

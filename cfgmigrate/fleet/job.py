@@ -15,6 +15,7 @@ from msgspec.structs import replace
 
 from cfgmigrate import api
 from cfgmigrate.dialects.document import Document
+from cfgmigrate.files.found import common_root
 from cfgmigrate.files.marks import words_of
 from cfgmigrate.fleet.file import WRITTEN, FleetMachine
 from cfgmigrate.fleet.groups import Record, hand, warnings_of
@@ -22,6 +23,7 @@ from cfgmigrate.fleet.moved import moved
 from cfgmigrate.fleet.pieces import pieces_in
 from cfgmigrate.ground.disk import write_over
 from cfgmigrate.ground.findings import CfgError, Place, Refused
+from cfgmigrate.ground.paths import another_folder
 from cfgmigrate.machine.names import SHARED_NAMES_END
 from cfgmigrate.packet.folder import INDEX, Packet, read_packet, sha256
 from cfgmigrate.plan.lights import STATES
@@ -167,13 +169,14 @@ def _holds(packet: Packet) -> bool:
 
 def _kept(job: Job) -> Packet | None:
     """The packet that stands there for other inputs and is installed, so that it must stay; None where there is none."""
-    from cfgmigrate.apply.prior_installs import is_installed
+    from cfgmigrate.apply.replacing import is_installed
 
     if not (job.packet / INDEX).is_file():
         return None
     try:
         packet = read_packet(job.packet)
-        return packet if is_installed(packet) else None
+        others = another_folder(packet.plan.root, str(common_root(job.machine.config)))
+        return packet if is_installed(packet) and not others else None
     except CfgError:
         return None  # preparing says what is in the way
 
@@ -229,7 +232,7 @@ def _worst(lights: Iterable[Light]) -> tuple[tuple[str, str], ...]:
 
 
 def _with_plan(record: Record, packet: Packet, standing: bool) -> Record:
-    from cfgmigrate.apply.prior_installs import is_installed
+    from cfgmigrate.apply.replacing import is_installed
     from cfgmigrate.packet.reread import documents_of
 
     plan = packet.plan

@@ -47,6 +47,12 @@ class FileTarget(Struct, frozen=True):
     notes: tuple[str, ...] = ()
 
 
+def another_folder(one: str, other: str) -> bool:
+    """Whether two paths lead to folders that are both there, and not the same."""
+    first, second = Path(one), Path(other)
+    return one != other and first.is_dir() and second.is_dir() and not first.samefile(second)
+
+
 @lru_cache(maxsize=4096)
 def fault_of_path(path: str, windows: bool = os.name == "nt") -> str:
     """Why `path` must not be used below a configuration's root; "" where nothing speaks against it.

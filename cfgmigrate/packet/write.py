@@ -23,6 +23,7 @@ from msgspec.structs import replace
 
 from cfgmigrate.ground.disk import exchange, sync_folder, write_new
 from cfgmigrate.ground.findings import CfgError, Place, Refused
+from cfgmigrate.ground.paths import another_folder
 from cfgmigrate.packet.folder import (
     FORWARD,
     INDEX,
@@ -65,7 +66,7 @@ def write_packet(
     }
     index = _index(contents.plan, files, preparer, contents.hash, in_place_of or {})
     _put_back(folder)
-    present = _to_replace(folder, index["hash"], replacing)
+    present = _to_replace(folder, index["hash"], contents.plan.root, replacing)
     if present is not None and present.review is not None:
         files[REVIEW] = present.review
     try:
@@ -165,7 +166,9 @@ def _take_along(present: Packet, whole: Path) -> None:
         shutil.copy2(path, there, follow_symlinks=False)
 
 
-def _to_replace(folder: Path, content: str, replacing: Callable[[Packet], None] | None) -> Packet | None:
+def _to_replace(
+    folder: Path, content: str, root: str, replacing: Callable[[Packet], None] | None
+) -> Packet | None:
     """The packet that stands at `folder`. Raises Refused where it must not be replaced."""
     if folder.is_symlink() or (folder.exists() and not folder.is_dir()):
         raise Refused("something else is in the way", Place(str(folder)), "Choose another folder.")
@@ -181,7 +184,7 @@ def _to_replace(folder: Path, content: str, replacing: Callable[[Packet], None] 
         raise Refused(
             f"a damaged packet is in the way: {error.what}", Place(str(folder)), "Choose another folder."
         ) from error
-    if present.hash == content:
+    if present.hash == content and not another_folder(present.plan.root, root):
         return present
     if replacing is None:
         raise Refused(

@@ -68,7 +68,11 @@ def cross_checks(
                 f" {100 * rule.agree:g} % that measuring explains"
             )
             asked = _other_count(rule, winner, base, way, other, scope)
-            stands = scope.given(own) if rule.hold and (own := f"was.{rule.sets}") in rule.uses else None
+            stands = (
+                scope.given(own)
+                if rule.hold is not None and (own := f"was.{rule.sets}") in rule.uses
+                else None
+            )
             place = stands.place if stands and stands.place else scope.place(winner.needs)
             doubts.append(Doubt(place, rule.label, why, asked or _MEASURE_AGAIN))
     return tuple(checks), doubts
@@ -81,10 +85,10 @@ def held_back(rule: Rule, winner: Way, usable: list[Way], base: Any, scope: Scop
         if given is not None and given.unsettled:
             inner = given.unsettled.startswith(_RESTS)
             return given.unsettled if inner else f"{_RESTS} {given.label}, which is a question"
-    for way, other in _others(rule, winner, usable, scope) if rule.hold else ():
-        assert rule.agree is not None
+    for way, other in _others(rule, winner, usable, scope) if rule.hold is not None else ():
+        assert rule.hold is not None
         unsure = COVERAGE * float(getattr(base - other, "std_dev", 0.0))
-        if _apart(base, other) > rule.agree and abs(nominal(base) - nominal(other)) > unsure:
+        if _apart(base, other) > rule.hold and abs(nominal(base) - nominal(other)) > unsure:
             asked = _other_count(rule, winner, base, way, other, scope)
             return f"{NOT_WRITTEN_FOR} {_both(rule, winner, base, way, other)}. {asked or _MEASURE_AGAIN}"
     return ""

@@ -70,8 +70,8 @@ MOMENTS = (
 class Rule(Struct, frozen=True, dict=True):
     """One rule, checked. `sets` is the quantity it writes, "" for a by-hand item or a finding. `places` says
     where its fields stand. `most` is what no end of its range passes, and `check_at` the moment of `verify`. Where the rule
-    is silent it says the first of `because` that holds, else `otherwise`. Where its ways are further apart than `agree`, one
-    that shall `hold` is a question and not written; `twos` is a count whose double or half may be what makes them so, and
+    is silent it says the first of `because` that holds, else `otherwise`. Ways further apart than `agree` are a doubt,
+    and than `hold` a question: the value is not written; `twos` is a count whose double or half may be what makes them so, and
     `twos_say` what is asked then. `looks_at` is `uses`, once it was found."""
 
     name: str
@@ -90,7 +90,7 @@ class Rule(Struct, frozen=True, dict=True):
     otherwise: str = ""
     because: tuple[Warning_, ...] = ()
     agree: float | None = None
-    hold: bool = False
+    hold: float | None = None
     twos: str = ""
     twos_say: str = ""
     low: Expression | None = None

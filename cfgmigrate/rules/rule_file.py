@@ -87,7 +87,7 @@ def read_rule(name: str, shown: str, source: bytes) -> Rule:
         otherwise=reader.text("otherwise"),
         because=tuple(_read_warning(item) for item in reader.items("because")),
         agree=reader.percent("agree"),
-        hold=reader.truth("hold"),
+        hold=reader.hold(),
         twos=twos.needed("of") if twos else "",
         twos_say=twos.needed("say") if twos else "",
         low=ranges.expression("low") if ranges else None,
@@ -227,6 +227,12 @@ class Fields:
         if found not in ("", "nearest", "down", "up"):
             raise self.error("round is 'nearest', 'down' or 'up'", "round")
         return found
+
+    def hold(self) -> float | None:
+        """How far apart ways make the value a question: `true` says, as far as `agree`."""
+        if self.text("hold") in ("", "true", "false"):
+            return self.percent("agree") if self.truth("hold") else None
+        return self.percent("hold")
 
     def percent(self, key: str) -> float | None:
         text = self.text(key)

@@ -293,13 +293,15 @@ def write_out(
     browsed: bool = True,
 ) -> Packet:
     """Write what was worked out as a packet; where it is to be `browsed`, with its page for a browser."""
-    from cfgmigrate.apply.prior_installs import refuse_replacing
+    from functools import partial
+
+    from cfgmigrate.apply.replacing import refuse_replacing
     from cfgmigrate.packet.folder import Contents
     from cfgmigrate.packet.in_place import place_of
     from cfgmigrate.packet.made_here import remember
     from cfgmigrate.packet.write import write_packet
 
-    guard = refuse_replacing if replace else None
+    guard = partial(refuse_replacing, root=found.plan.root) if replace else None
     names_file = Path(names).read_bytes() if names is not None else None
     contents = Contents(
         found.plan, found.before, found.after, found.sheet, names_file, found.sources, found.more

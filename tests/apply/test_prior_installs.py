@@ -9,7 +9,8 @@ import pytest
 from msgspec.structs import replace
 
 from cfgmigrate.apply.install import install
-from cfgmigrate.apply.prior_installs import earlier_installs, is_installed, partly_installed
+from cfgmigrate.apply.prior_installs import earlier_installs, partly_installed
+from cfgmigrate.apply.replacing import is_installed
 from cfgmigrate.apply.revert import revert
 from cfgmigrate.packet.binding import review_basis
 from cfgmigrate.packet.folder import Contents, Packet

@@ -465,6 +465,20 @@ def test_a_file_of_somebodys_is_not_written_over_by_a_new_packets_own(
     assert {path: path.read_bytes() for path in packet.folder.rglob("*") if path.is_file()} == whole
 
 
+@pytest.mark.parametrize("alike", [True, False])
+def test_a_packet_never_takes_the_place_of_another_machines(
+    alike: bool, packet: Packet, wren_changes: Changes, kit: SimpleNamespace, tmp_path: Path
+) -> None:
+    """Though all files are the same: its review and its install are that machine's."""
+    other = tmp_path / "other"
+    other.mkdir()
+    with pytest.raises(Refused, match="is another machine's"):
+        kit.pack(
+            packet.folder, kit.FILES, wren_changes if alike else wren_changes[:-1], str(other), replace=True
+        )
+    assert read_packet(packet.folder) == packet
+
+
 def test_an_installed_packet_is_never_replaced_until_it_was_taken_back(
     packet: Packet, wren_changes: Changes, kit: SimpleNamespace, config: Path
 ) -> None:

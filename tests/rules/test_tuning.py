@@ -128,6 +128,22 @@ def test_a_feed_length_far_from_the_makers_figure_is_a_doubt() -> None:
     assert "more than the 3 %" in " ".join(doubt.why for doubt in outcome.doubts)
 
 
+@pytest.mark.parametrize("moved", ["[98.7 mm, 98.9 mm, 9.88 mm]", "[80 mm, 80.1 mm, 79.9 mm]"])
+def test_repeats_far_apart_or_far_from_the_makers_figure_are_not_written(moved: str) -> None:
+    """One of three a tenth of the others, and a fifth less than the maker says: there something slips, or is a slip."""
+    outcome = tuned(FEED.replace("[98.7 mm, 98.9 mm, 98.8 mm]", moved))
+    assert result(outcome, "feeder.feed_per_turn").unsettled and outcome.doubts
+
+
+@pytest.mark.parametrize(("moved", "open_still"), [("[49 mm, 49 mm]", True), ("[51 mm, 51 mm]", False)])
+def test_what_feeds_not_half_of_what_was_asked_is_not_written_whatever_is_known(
+    moved: str, open_still: bool
+) -> None:
+    nothing_known = {name: text for name, text in SWAP.items() if name != "new.feed_per_turn"}
+    outcome = tuned(FEED.replace("[98.7 mm, 98.9 mm, 98.8 mm]", moved), FILES, nothing_known)
+    assert bool(result(outcome, "feeder.feed_per_turn").unsettled) is open_still
+
+
 def test_from_files_that_were_changed_between_measuring_and_tuning_nothing_follows() -> None:
     outcome = tuned(FEED, {**FILES, "was.feeder.feed_per_turn": "5.6"})
     assert "something else was changed" in " ".join(silent.why for silent in outcome.silent)
@@ -183,6 +199,10 @@ def test_a_measured_height_lowers_the_limit_and_never_raises_it() -> None:
     higher = tuned("  z: {highest: 270 mm}", swap=swap)
     assert number(higher, "axis.z.max") == pytest.approx(249)
     assert "not raised here" in " ".join(result(higher, "axis.z.max").warnings)
+
+
+def test_a_measured_height_of_less_than_half_the_limit_is_not_written() -> None:
+    assert result(tuned("  z: {highest: 25.06 mm}"), "axis.z.max").unsettled
 
 
 def test_a_place_to_wait_above_the_new_limit_comes_down_with_it() -> None:
