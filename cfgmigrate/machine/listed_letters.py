@@ -20,7 +20,7 @@ from cfgmigrate.machine.context import Spoken, words_said
 from cfgmigrate.machine.matching import Fit, best_fits
 from cfgmigrate.machine.remark_parts import LETTERS_OF_AXES, RATE_WORDS, only_unit, told_of, without_unit
 from cfgmigrate.machine.remarks import Stated, stated
-from cfgmigrate.machine.spellings import ways_of
+from cfgmigrate.machine.spellings import is_cut_short, ways_of
 from cfgmigrate.machine.vocabulary import vocabulary
 from cfgmigrate.machine.words import Name, names_of, split
 
@@ -31,6 +31,8 @@ _OWN = ("feeder", "feed", "drive", "x", "y", "z", "carriage", "retraction", "lag
 SAYS_A_SHARE = pattern(r"\bper ?cent\b|%", re.I)
 #: a heading has few words
 HEADING = 4
+#: a test of the feed, by a mark on the filament
+_WITH_A_PEN = pattern(r"\b(?:felt[ -]?(?:tip )?)?pen[ -](?:test|mark)(?:s|ed)?\b", re.I)
 #: what a line is about that is none of the machine's own settings
 _DEVICES = frozenset({"device", "fan", "light", "display", "servo", "chamber", "supply", "link"})
 _FORTH = frozenset({"forward", "forwards", "forth"})
@@ -163,15 +165,32 @@ def _named(text: str) -> frozenset[str]:
     return vocabulary().names_in(frozenset(word for piece in split(text) for word in ways_of(piece)[0]))
 
 
+def speaks_of(text: str, thing: str) -> bool:
+    """Whether a remark has a word for a thing that quantities are of: `retraction`, `feeder`."""
+    return thing in _named(text)
+
+
 def names_a_thing(remark: str) -> bool:
     """Whether a remark names a part of the machine or another device."""
     return not vocabulary().things.isdisjoint(_named(remark)) if remark else False
 
 
 def names_another(entry: str, *remarks: str) -> bool:
-    """Whether a line's remarks or headings name another device, which its legend does not."""
+    """Whether a line's remarks or headings name another device, which its legend does not. In a sentence a word is not cut
+    short: who says that one file wins over another speaks of no winch."""
     mine = _named(entry)
-    return any(_named(text) & _DEVICES - mine for text in remarks)
+    return any(_named(_whole_words(text)) & _DEVICES - mine for text in remarks if text)
+
+
+def _whole_words(text: str) -> str:
+    """A remark without what is done with a pen at any machine, and one longer than a heading without what may be cut words."""
+    text = _WITH_A_PEN.sub(" ", text)
+    words = text.split()
+    return (
+        text
+        if len(words) <= HEADING
+        else " ".join(word for word in words if not any(map(is_cut_short, split(word))))
+    )
 
 
 def only_occasion(fit: Fit) -> bool:

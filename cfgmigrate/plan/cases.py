@@ -16,6 +16,7 @@ from cfgmigrate.knowledge.lights import light_kinds
 from cfgmigrate.machine.by_words import BY_HAND_ALONE
 from cfgmigrate.machine.model import FOR_FEEDER, MACHINE, FlatMachine, Machine, Reading
 from cfgmigrate.plan.at_console import ConsoleValue
+from cfgmigrate.plan.codes_unexplained import codes_unexplained
 from cfgmigrate.plan.kept_by_board import perhaps_kept
 from cfgmigrate.plan.lights import UNKNOWN, Case, Stand
 from cfgmigrate.plan.lines_by_hand import MAY_BE
@@ -53,7 +54,18 @@ def cases(
         kept = perhaps_kept(machine, seen.values())
         hand = {**shared, **own}
         return Case(
-            holder, said, stands, of, hand, elsewhere, told, suspects, questions, kept, gap if of else ""
+            holder,
+            said,
+            stands,
+            of,
+            hand,
+            elsewhere,
+            told,
+            suspects,
+            questions,
+            kept,
+            gap if of else "",
+            strange=codes_unexplained(machine, elsewhere),
         )
 
     if len(feeders) < 2:

@@ -12,7 +12,7 @@ comes from is not known here. Nothing is computed here, and what a person does a
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 
 from msgspec import Struct, field
 from msgspec.structs import replace
@@ -74,6 +74,8 @@ class Case(Struct, frozen=True):
     kept: Mapping[str, str] = field(default_factory=dict)
     gap: str = ""
     rests_on: tuple[str, ...] = ()
+    #: words of codes that nobody explained, and which may set what each profile sets for itself, by its quantity
+    strange: Mapping[str, str] = field(default_factory=dict)
 
 
 class _LightState(Struct, frozen=True):
@@ -194,10 +196,22 @@ def _of_none(kind: LightKind, case: Case, known: Lights, there: Sequence[Wanted]
     always = [value for value in kind.values if value.always]
     in_files = [value for value in there if value.always and case.stands[value.quantity].text]
     elsewhere = not case.gap and any(value.quantity in case.elsewhere for value in always)
-    if not case.of or in_files or elsewhere:
+    if not case.of or in_files:
         return []
+    if elsewhere:
+        return list(_of_strange(always, case))
     found = [_of_value(value, kind, case, known) for value in always]
     return [max(found, key=lambda each: (STATES.index(each.state), -len(each.missing)))]
+
+
+def _of_strange(always: Iterable[Wanted], case: Case) -> Iterator[_LightState]:
+    """Each profile sets the value for itself; but a line of the machine's, whose code nobody explained, may set it too."""
+    for value in always:
+        as_before = any(_same(names, case.said) for names in value.same)
+        if value.quantity in case.elsewhere and value.quantity in case.strange and not as_before:
+            label = quantity(value.quantity).label
+            why = f"each profile sets the {label} for itself, but nothing says what {case.strange[value.quantity]} is, which may be one too"
+            yield _LightState(UNKNOWN, why, (_SAY_WHAT_IT_IS,))
 
 
 def _of_open(kind: LightKind, case: Case) -> list[_LightState]:

@@ -332,6 +332,28 @@ def test_a_legend_explains_the_codes_of_the_machines_other_files() -> None:
     )
 
 
+@pytest.mark.parametrize(
+    "remark",
+    [" ; pen test 3 May", " ; by felt pen mark", " ; the reels' own files win over this one, they say"],
+)
+def test_a_remark_that_speaks_of_no_other_device_leaves_the_legend_in_force(remark: str) -> None:
+    """What is measured by a pen is no plotter's, and what wins in a sentence is no winch."""
+    setup = b"; K101 pulses for one mm   K140 pull back: L length mm, F speed mm/min\nK101 X80\n"
+    filament = f"; mine, codes as in setup.nc\nK101 E138.2{remark}\nK140 L4.6 F2700{remark}\n".encode()
+    found = recognise([read(path, data, "command") for path, data in (("a.nc", setup), ("b.nc", filament))])
+    assert {r.quantity for r in found.readings if r.place.file == "b.nc"} == {
+        "feeder.steps_per_mm", "retraction.length", "retraction.speed",
+    }  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    "remark", [" ; pen", " ; winch", " ; the hoist's winch, which lets the lamp down to us"]
+)
+def test_and_one_that_does_takes_it_out_of_force(remark: str) -> None:
+    text = f"; K101 pulses for one mm\nK101 E138.2{remark}\n"
+    assert not values(text)
+
+
 def test_a_code_that_two_files_explain_differently_is_explained_to_neither_third() -> None:
     texts = (
         "; K140 retraction length, mm\nK9 X1 Y1\n",

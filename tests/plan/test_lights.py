@@ -118,6 +118,15 @@ def test_as_before_is_believed_where_it_is_said_and_only_with_yes() -> None:
     assert one("retraction", no).state == UNKNOWN
 
 
+def test_a_code_that_nobody_explained_may_be_what_each_profile_sets_for_itself() -> None:
+    base = Case("machine", {}, {}, BOTH, elsewhere=("retraction.length",))
+    assert one("retraction", base).state == UNAFFECTED
+    open_code = replace(base, strange={"retraction.length": "K40 L4.5 (feed.cmd:21)"})
+    light = one("retraction", open_code)
+    assert light.state == UNKNOWN and "K40 L4.5 (feed.cmd:21)" in light.why and len(light.missing) == 1
+    assert one("retraction", replace(open_code, said=said("new.path_as_before"))).state == UNAFFECTED
+
+
 def test_a_probe_that_has_not_moved_is_unaffected() -> None:
     fields = said("clearance.highest_z", "carriage.nozzle_shift.z", "carriage.probe_shift.z")
     stands = {**done("axis.z.max"), **kept("probe.offset_z")}
