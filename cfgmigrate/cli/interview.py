@@ -49,6 +49,7 @@ def interview(
 
     past: list[KeptAnswers] = []
     stage, sitting, count = "", "", 0
+    kept = _asked_again(bench, kept)
     while (question := _next(bench, kept)) is not None:
         if question.stage == SURER and stage in ("", OLD_DRIVE, FIRST_PACKET):
             _enough(bench, kept, config)
@@ -78,6 +79,34 @@ def interview(
         return kept
     _go_on(kept, config)
     return kept
+
+
+def _asked_again(bench: Workings, kept: KeptAnswers) -> KeptAnswers:
+    """Open again what nobody could say in an earlier sitting and a light still hangs on, once all else for a first packet
+    is said: who comes back may have measured since."""
+    from cfgmigrate.plan.interview import SURER
+    from cfgmigrate.sheet import keeping
+
+    question = _next(bench, kept) if kept.declined else None
+    if not kept.declined or (question is not None and question.stage != SURER):
+        return kept
+    names = _of_unknown_lights(bench, kept)
+    if not names:
+        return kept
+    _say(f"Nobody knew this before, and a light hangs on it, so it is asked again: {', '.join(names)}.")
+    return keeping.reopened(kept, names)
+
+
+def _of_unknown_lights(bench: Workings, kept: KeptAnswers) -> tuple[str, ...]:
+    """The fields left open that a light hangs on which is not settled, and what is asked with them in one breath."""
+    from cfgmigrate.knowledge.lights import fields_of, light_kinds
+    from cfgmigrate.sheet.schema import sheet_schema
+
+    stand = bench.stand(kept.sheet)
+    dark = {light.light for light in stand.lights if light.name in stand.unanswered}
+    hung = {name for kind in light_kinds().kinds if kind.name in dark for name in fields_of(kind)}
+    breaths = {path for name in hung for path in sheet_schema().breath(name)[1]}
+    return tuple(name for name in kept.declined if name.rpartition(":")[2] in breaths)
 
 
 def _next(bench: Workings, kept: KeptAnswers) -> SheetQuestion | None:
@@ -274,7 +303,7 @@ def _enough(bench: Workings, kept: KeptAnswers, config: str) -> None:
         _unsettled(bench, kept)
         if stand.of_the_files:
             _say(
-                f"  What sets it in the files was not understood. A line of yours in cfgmigrate.yaml says what it is:"
+                f"  {', '.join(sorted(stand.of_the_files))}: what sets it in the files was not understood. A line of yours in cfgmigrate.yaml says what it is:"
                 f" cfgmigrate survey {config} --write-site offers the lines."
             )
     else:

@@ -72,6 +72,12 @@ class Lights(Struct, frozen=True):
         return next(ask for ask in self.asks if ask.field == field)
 
 
+def fields_of(kind: LightKind) -> frozenset[str]:
+    """The fields of a sheet that a light may hang on."""
+    lists = (names for value in kind.values for names in (*value.settle, *value.same))
+    return frozenset(name for names in (*lists, *kind.stops.values()) for name in names)
+
+
 @compiled
 def light_kinds() -> Lights:
     """The lights. Raises BadInput with line and column where `lights.yaml` breaks its own syntax."""

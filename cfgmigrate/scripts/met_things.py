@@ -47,11 +47,16 @@ def _places(line: str) -> frozenset[str]:
     return frozenset(_PLACE.findall(move[0])) if move else frozenset()
 
 
-def lines_that_meet(script: Script) -> Iterator[tuple[int, str, str]]:
+def lines_that_meet(script: Script) -> Iterator[tuple[int, str, str, float | None]]:
     """The moves along the bed whose own line speaks of a thing that stands at a height of its own, or else the first move
-    below a line that does: the line, its text and the thing. Each thing is told once a line."""
+    below a line that does: the line, its text, the thing, and the z (mm) to which the script has gone for it, None where it
+    says none. Each thing is told once a line."""
     told: set[str] = set()
+    height: float | None = None
     for move in script.moves:
+        for target in move.targets:
+            if target.axis == "z":
+                height = target.value if target.absolute and target.shift == 0.0 else None
         if not any(target.axis in "xy" for target in move.targets):
             continue
         text = script.text(move)
@@ -59,4 +64,4 @@ def lines_that_meet(script: Script) -> Iterator[tuple[int, str, str]]:
         thing = own[1].lower() if own else what_is_met(script, move)
         if thing and thing not in _OF_THE_BED and (own or thing not in told):
             told.add(thing)
-            yield script.line(move.start), " ".join(text.split())[:LONGEST_ABOVE], thing
+            yield script.line(move.start), " ".join(text.split())[:LONGEST_ABOVE], thing, height

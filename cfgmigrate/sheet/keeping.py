@@ -11,7 +11,7 @@ from __future__ import annotations
 import io
 import os
 import re
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
@@ -91,6 +91,12 @@ def answered_together(
 def declined(kept: KeptAnswers, *paths: str) -> KeptAnswers:
     """The same, with fields that nobody can say."""
     return answered_together(kept, {}, paths)
+
+
+def reopened(kept: KeptAnswers, names: Collection[str]) -> KeptAnswers:
+    """The same, with fields that nobody could say open again."""
+    left = tuple(name for name in kept.declined if name not in names)
+    return _written(replace(kept, declined=left), kept.sheet.source.decode())
 
 
 def put_off(kept: KeptAnswers, *paths: str) -> KeptAnswers:

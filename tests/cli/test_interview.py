@@ -285,6 +285,32 @@ def test_where_a_light_stays_unknown_the_line_in_the_way_and_what_nobody_knew_ar
     assert "new.motor.rated_current, left open here, would settle: current" in told
 
 
+def test_what_nobody_knew_and_a_light_hangs_on_is_asked_again_by_the_next_sitting(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Once more by each sitting, and not twice by one; what only made a value surer is not asked again."""
+    (tmp_path / "tern.conf").write_text(
+        "[axis z]\nhighest spot = 180\n[feeder]\nturn length = 22.9\nruns at = 0.9 A\n"
+    )
+    bench = Workings(library.book(), api.read_machine([tmp_path])[1], library.tables())
+    path = tmp_path / "swap.yaml"
+    path.write_text("old: {drive: tube-fed}\nnew: {drive: on the carriage, feed_per_turn: 4.9 mm}\n")
+    asked: list[list[str]] = []
+    for _ in range(2):
+        prompts: list[str] = []
+        asked.append(prompts)
+        interview.interview(
+            bench,
+            open_kept(path, "Tern"),
+            "tern",
+            lambda prompt, seen=prompts: seen.append(prompt) or "don't know",
+        )
+    first, second = asked
+    assert "nozzle_shift> " in second and len(set(second)) == len(second)
+    assert set(second) < set(first)
+    assert "it is asked again" in capsys.readouterr().out
+
+
 @pytest.mark.parametrize(("strange", "told"), [("[deck]\nreach = 305\n", True), ("", False)])
 def test_what_no_line_was_read_for_is_said_where_lines_are_left(
     tmp_path: Path, strange: str, told: bool, capsys: pytest.CaptureFixture[str]

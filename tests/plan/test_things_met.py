@@ -34,22 +34,30 @@ carriage: {{nozzle_shift: {{x: 0 mm, y: 0 mm, z: {z} mm}}}}
 """
 
 
-def told(folder: Path, z: str, thing: str = "brush"):
+def told(folder: Path, z: str, thing: str = "brush", text: str = FILE):
     (folder / "config").mkdir()
-    (folder / "config" / "machine.conf").write_text(FILE.format(thing=thing))
+    (folder / "config" / "machine.conf").write_text(text.format(thing=thing))
     (folder / "swap.yaml").write_text(SHEET.format(z=z))
     plan = api.prepare(folder / "config", folder / "swap.yaml", out=folder / "packet").plan
     return [item for item in plan.by_hand if item.rule == THINGS_MET]
 
 
-@pytest.mark.parametrize(("z", "what"), [("-4.5", "brush 4.5 mm lower"), ("3", "brush 3 mm higher")])
+@pytest.mark.parametrize(("z", "what"), [("-4.5", "4.5 mm lower"), ("3", "3 mm higher")])
 def test_what_the_tip_meets_is_to_be_set_by_as_much_as_the_tip_has_moved(
     tmp_path: Path, z: str, what: str
 ) -> None:
     (item,) = told(tmp_path, z)
-    assert item.what.startswith(f"Set the {what}")
+    assert f"set {what} only where" in item.what and "the brush: it stays where" in item.what
     (line,) = item.steps
     assert line.startswith("machine.conf:9: G1 X236 Y120 F7800") and line.endswith("(the brush)")
+
+
+def test_a_script_that_goes_to_a_height_for_it_speaks_for_leaving_it(tmp_path: Path) -> None:
+    """z counts from the tip: at z = 1 mm the new tip stands where the old one did."""
+    lines = FILE.replace("    G90\n    G1 X236", "    G90\n    G1 Z1\n    G1 X236", 1)
+    (item,) = told(tmp_path, "-4.5", text=lines)
+    (line,) = item.steps
+    assert "z = 1 mm for it, which speaks for leaving it" in line
 
 
 @pytest.mark.parametrize(("z", "thing"), [("0", "brush"), ("-0.2", "brush"), ("-4.5", "mark")])
