@@ -23,7 +23,6 @@ from cfgmigrate.machine.collection import (
     whole,
 )
 from cfgmigrate.machine.context import Spoken
-from cfgmigrate.machine.gear_pairs import told_driving_first
 from cfgmigrate.machine.list_matching import list_fits
 from cfgmigrate.machine.lists import list_said, range_said
 from cfgmigrate.machine.matching import Fit, best_fits, fits, next_fits
@@ -176,7 +175,7 @@ def _as_fit(meaning: Meaning, spoken: Spoken) -> Fit:
     found = [key_says(meaning.quantity, name.key) for name in spoken.names]
     unit = meaning.unit or next((unit for unit, _ in found if unit), "")
     qualifier = meaning.qualifier or next((word for _, word in found if word), "")
-    return Fit(meaning.quantity, unit, qualifier, turned=True)
+    return Fit(meaning.quantity, unit, qualifier, turned=True, order=meaning.order)
 
 
 def _by_words(found: Collection, spot: Spot, name: Name, best: tuple[Fit, ...], spoken: Spoken) -> None:
@@ -218,7 +217,6 @@ def _by_words(found: Collection, spot: Spot, name: Name, best: tuple[Fit, ...], 
         if said.doubts and not said.readings and (other := _else_meant(spot, best[0], spoken)):
             found.take(other[1], other[0], name.counted)
             return
-        said = told_driving_first(said, spot.document)
         if said.readings or (said.doubts and not _only_a_thing(best[0])):
             found.take(said, best[0], name.counted)
             return

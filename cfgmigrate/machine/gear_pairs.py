@@ -5,7 +5,7 @@ as one ratio, and each knows the other: where their words say which gear drives 
 it, both are written together. Else neither is. Where no word says it, the larger count is the driven gear's, because a
 feed drive gears down (common practice, no source), and it is asked. Two words of one line are never written.
 
-A ratio of one number, or of stages such as `46:15`, is none of this module's.
+A ratio of one number, or of stages such as `46:15` (`gear_order.py`), is none of this module's.
 """
 
 from __future__ import annotations
@@ -20,29 +20,12 @@ from cfgmigrate.ground.findings import Doubt, Place
 from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.machine.codes import DIALECT
 from cfgmigrate.machine.collection import Collected, Collection, Half, line_of
+from cfgmigrate.machine.gear_order import DRIVEN_WORDS, DRIVING_WORDS
 from cfgmigrate.machine.model import Form, Reading
 from cfgmigrate.machine.quantities import quantity
-from cfgmigrate.machine.spots import Said, Spot
+from cfgmigrate.machine.spots import Spot
 from cfgmigrate.machine.words import split
 
-#: how the two gears of a pair are told
-_DRIVEN = frozenset(
-    {
-        "driven",
-        "big",
-        "bigger",
-        "biggest",
-        "large",
-        "larger",
-        "hob",
-        "hobbed",
-        "output",
-        "out",
-        "second",
-        "wheel",
-    }
-)
-_DRIVING = frozenset({"driving", "driver", "motor", "pinion", "small", "smaller", "input", "in", "first"})
 _GEAR = frozenset({"gear", "gears", "gearing", "ratio", "teeth", "tooth", "wheel", "wheels"})
 #: of so many settings of gears in one section the other of a pair is looked for
 MOST_GEARS = 24
@@ -50,7 +33,6 @@ MOST_GEARS = 24
 TWO_COUNTS = "the driven gear's teeth by the driving gear's, which stand apart"
 _ASIDE = pattern(r"\([^()]*\)?")
 _WORD = pattern(r"[a-z]+")
-_TURNED = "the driving gear's teeth may stand first here, so how a new ratio is written is not clear"
 _OTHER = "neither is written without the other"
 _WHY = "two numbers are one gear ratio here, {} and {}, and " + _OTHER
 
@@ -231,23 +213,6 @@ def _joined(reading: Reading, one: Setting, two: Setting, order: int) -> Reading
     return replace(reading, value=ratio, form=form, editable=False, why_not=why)
 
 
-def told_driving_first(said: Said, document: Document) -> Said:
-    """What a value says, never to be written where its remark or its own name has the driving gear's teeth first: in
-    a ratio that is 1 nothing else tells which way round it stands."""
-
-    def turned(each: Reading) -> bool:
-        if not each.form.ratio or each.value != 1:
-            return False
-        end = document.data.find(b"\n", each.end)
-        behind = document.slice(each.end, end if end >= 0 else len(document.data))
-        return -1 in (_told_order(behind), _told_order(each.setting.key))
-
-    readings = (
-        replace(each, editable=False, why_not=_TURNED) if turned(each) else each for each in said.readings
-    )
-    return replace(said, readings=tuple(readings))
-
-
 def _asked(reading: Reading) -> Doubt:
     why = f"{reading.why_not}; which gear drives which is not said"
     return Doubt(reading.place, line_of(reading.setting), why, "put both in by hand, each in its place")
@@ -284,8 +249,8 @@ def _may_be_teeth(setting: Setting) -> bool:
 def _order(one: frozenset[str], two: frozenset[str]) -> int:
     """1 where the first is the driven gear, -1 where the second is, 0 where their words don't say it."""
     own, others = one - two, two - one
-    first = bool(own & _DRIVEN), bool(own & _DRIVING)
-    second = bool(others & _DRIVEN), bool(others & _DRIVING)
+    first = bool(own & DRIVEN_WORDS), bool(own & DRIVING_WORDS)
+    second = bool(others & DRIVEN_WORDS), bool(others & DRIVING_WORDS)
     if (first, second) == ((True, False), (False, True)):
         return 1
     return -1 if (first, second) == ((False, True), (True, False)) else 0
@@ -294,5 +259,7 @@ def _order(one: frozenset[str], two: frozenset[str]) -> int:
 def _told_order(remark: str) -> int:
     """The order of two numbers that a remark says: 1 for driven and driving, -1 for driving and driven, 0 for none."""
     words = _WORD.findall(_ASIDE.sub(" ", remark.lower()))
-    told = [1 if word in _DRIVEN else -1 for word in words if word in _DRIVEN or word in _DRIVING]
+    told = [
+        1 if word in DRIVEN_WORDS else -1 for word in words if word in DRIVEN_WORDS or word in DRIVING_WORDS
+    ]
     return told[0] if len(told) == 2 and told[0] != told[1] else 0

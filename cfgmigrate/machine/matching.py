@@ -61,6 +61,8 @@ class Fit(Struct, frozen=True):
     beside: int = 0
     #: words that the phrase itself says, and not a thing that may stand beside
     phrased: int = 0
+    #: which gear's teeth stand first in a ratio, as the site file says it
+    order: str = ""
 
 
 @lru_cache(maxsize=65536)

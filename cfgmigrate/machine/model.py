@@ -50,6 +50,7 @@ class Form(Struct, frozen=True):
     `unit` is the unit the file's number is in (for people). `note` says in words how it was converted,
     "" where it was not. `ratio` is true where the file writes gear stages such as `46:15`. `teeth` is `driven` or
     `driving` where the number is the count of teeth of that gear alone, and the ratio's other one stands elsewhere.
+    `driving_first` is true where the driving gear's teeth stand first in a ratio: `15:46`.
     """
 
     unit: str = ""
@@ -58,6 +59,7 @@ class Form(Struct, frozen=True):
     ratio: bool = False
     note: str = ""
     teeth: str = ""
+    driving_first: bool = False
 
     def to_value(self, written: float) -> float:
         return self.factor / written if self.reciprocal else self.factor * written

@@ -8,6 +8,7 @@ these where the setting has several numbers, `ignore` for one that is nothing of
     "[drive] coil": {quantity: motor.run_current, unit: mA peak}
     "slicing.ini [moves] pull": retraction.length
     "[display] turns": ignore
+    "[drive] gears": {quantity: feeder.gear_ratio, order: driving:driven}
     "per axis": [axis.x.steps_per_mm, axis.y.steps_per_mm, axis.z.steps_per_mm, feeder.steps_per_mm]
 
 `@` in a key stands for an axis's letter or a number, which may stand in the quantity too (`e` is the feeder beside the
@@ -39,6 +40,7 @@ from cfgmigrate.ground.positioned_yaml import Node, YamlField, read_marked
 from cfgmigrate.ground.units import unit_written
 from cfgmigrate.ground.user_file import read_given
 from cfgmigrate.machine.by_number import for_letter
+from cfgmigrate.machine.gear_order import DRIVEN_FIRST, DRIVING_FIRST
 from cfgmigrate.machine.nearest import nearest
 from cfgmigrate.machine.quantities import PROTECTED, all_quantities, facts, known, present_id
 from cfgmigrate.machine.taught_words import TaughtWord, taught_words
@@ -67,6 +69,7 @@ HEADER = """\
 #
 #   "[section] key": QUANTITY                      the setting, as a doubt or the survey shows it
 #   "[section] key": {quantity: QUANTITY, unit: mA}    with the unit its number is in; `peak` or `rms` may follow
+#   "[section] key": {quantity: QUANTITY, order: driving:driven}   which gear's teeth stand first in a ratio
 #   "file.ini [section] key": QUANTITY             in one file only
 #   "[section] key": [QUANTITY, QUANTITY]          for a setting with several numbers; the same twice: of each feeder
 #   "[section] key": [QUANTITY, ignore]            where one of the numbers is nothing of the kind
@@ -75,11 +78,13 @@ HEADER = """\
 
 
 class Meaning(Struct, frozen=True):
-    """What one number of a setting is. `unit` and `qualifier` are "" where nothing is said of them."""
+    """What one number of a setting is. `unit`, `qualifier` and `order` (of two gears' teeth) are "" where nothing is said
+    of them."""
 
     quantity: str
     unit: str = ""
     qualifier: str = ""
+    order: str = ""
 
 
 class Named(Struct, frozen=True):
@@ -268,15 +273,25 @@ def _meaning(node: Node) -> Meaning | None:
         return Meaning(_quantity(node.text, node.place))
     said = {item.key: item.node for item in node.items or ()}
     name, unit = said.get("quantity"), said.get("unit")
-    if name is None or name.text is None or set(said) - {"quantity", "unit"}:
-        what = "must be a quantity, {quantity: …, unit: …} or a list of these"
+    if name is None or name.text is None or set(said) - {"quantity", "unit", "order"}:
+        what = "must be a quantity, {quantity: …, unit: …} or a list of these; a ratio of teeth may have order: … too"
         raise BadInput(what, node.place, "see `cfgmigrate survey` for ids")
     if name.text == IGNORE:
         return None
     quantity = _quantity(name.text, name.place)
+    order = _order(quantity, said["order"]) if "order" in said else ""
     if unit is None or not unit.text:
-        return Meaning(quantity)
-    return Meaning(quantity, *_unit(quantity, unit.text, unit.place))
+        return Meaning(quantity, order=order)
+    return Meaning(quantity, *_unit(quantity, unit.text, unit.place), order=order)
+
+
+def _order(name: str, node: Node) -> str:
+    """Which gear's teeth stand first. Raises BadInput."""
+    text = "".join((node.text or "").split()).lower()
+    if text not in (DRIVING_FIRST, DRIVEN_FIRST) or facts(name).quantity.kind != "ratio":
+        what = f"order is for ratios of teeth: {DRIVING_FIRST} or {DRIVEN_FIRST}"
+        raise BadInput(what, node.place, f"write order: {DRIVING_FIRST} where the motor's gear stands first")
+    return text
 
 
 def _quantity(name: str, at: Place) -> str:

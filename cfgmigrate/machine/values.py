@@ -16,6 +16,7 @@ from cfgmigrate.dialects.value import Items, Number, Ratio, Text, Truth, Value, 
 from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.ground.units import unit_written
 from cfgmigrate.machine import commas
+from cfgmigrate.machine.gear_order import DRIVING_FIRST, UNTOLD, order_said
 from cfgmigrate.machine.matching import Fit
 from cfgmigrate.machine.model import Form, Reading
 from cfgmigrate.machine.number_units import (
@@ -214,12 +215,29 @@ def _ratio(spot: Spot, fit: Fit, found: Facts, value: Ratio) -> Said:
     span = spot.span(value.start, value.end)
     if span is None:
         return _not_in_file(spot)
-    if not found.quantity.plausible(value.value):
-        return implausible(spot, fit, found, f"{value.value:.4g}", value.start)
-    form = Form(ratio=True, note="the product of its stages" if len(value.stages) > 1 else "")
-    text = spot.document.slice(*span)
-    place = spot.place(value.start)
-    return Said((Reading(fit.quantity, value.value, text, place, *span, form, spot.named),))
+    number, several, why = value.value, len(value.stages) > 1, ""
+    order = order_said(fit.order, spot) if of_feeder(fit.quantity) else 1
+    turned = order < 0 and not several and found.quantity.plausible(1 / number)
+    if turned:
+        number = 1 / number
+    elif number == 1 and (order == 0 or several):
+        why = UNTOLD
+    if not found.quantity.plausible(number):
+        return implausible(spot, fit, found, f"{number:.4g}", value.start)
+    note = "the product of its stages" if several else f"{DRIVING_FIRST} here" if turned else ""
+    form = Form(ratio=True, note=note, driving_first=turned)
+    reading = Reading(
+        fit.quantity,
+        number,
+        spot.document.slice(*span),
+        spot.place(value.start),
+        *span,
+        form,
+        spot.named,
+        editable=not why,
+        why_not=why,
+    )
+    return Said((reading,))
 
 
 def _number(spot: Spot, fit: Fit, found: Facts, number: Number) -> Said:

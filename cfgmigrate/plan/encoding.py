@@ -124,8 +124,17 @@ def _ratio(result: Result, reading: Reading) -> EncodedValue:
     them where that may be written, else their product.
 
     What reads one stage need not read two, so a lone one stays a lone one; nor does it know every sign between two.
-    Only a text is taken that may be written and that the file's value, read again with it, has the ratio in."""
+    Only a text is taken that may be written and that the file's value, read again with it, has the ratio in. Where the
+    file has the driving gear's teeth first, so has what is written."""
     assert result.value is not None
+    if reading.form.driving_first:
+        counts = counts_of_teeth(result) or (
+            _decimal_text(result.value, needed_decimals(result.value, 0.0), 0),
+            "1",
+        )
+        return EncodedValue(
+            f"{counts[1]}:{counts[0]}", result.value, "the driving gear's teeth first, as the file has them"
+        )
     stages = re.split(r"\s*(?:[x×*,]|by)\s*", result.text.strip()) if ":" in result.text else []
     between = _BETWEEN_STAGES.search(reading.text)
     several = len(re.findall("[:/]", reading.text)) > 1

@@ -19,6 +19,7 @@ from cfgmigrate.ground.findings import Doubt, Place
 from cfgmigrate.machine.by_words import BY_HAND_ALONE
 from cfgmigrate.machine.constants import BY_ALIAS, NUMBER_OF
 from cfgmigrate.machine.further_gears import SAID_NOTHING
+from cfgmigrate.machine.gear_order import UNTOLD
 from cfgmigrate.machine.gear_pairs import TWO_COUNTS
 from cfgmigrate.machine.listings import AT_CONSOLE
 from cfgmigrate.machine.model import Holder, Machine, Reading
@@ -48,6 +49,11 @@ TAKE_OUT = "Take the lines of its gears out of cfgmigrate.yaml, and prepare agai
 WRITE_OUT = (
     "Write out in place of the alias what it stands for, so that each has a number of its own, here {value} for {name}; "
     "then prepare again."
+)
+WHICH_FIRST = (
+    "Is it {one}:{two} or {two}:{one}? Say which gear's teeth come first: in a remark behind the value (# motor : wheel, or "
+    '# wheel : motor), or in cfgmigrate.yaml by meanings: {{"{name}": {{quantity: {what}, order: driving:driven}}}}, or '
+    "driven:driving; then prepare again."
 )
 OF_ITS_OWN = "Give each of the two a number of its own, {value} for {name}, and prepare again."
 BOTH_BY_HAND = (
@@ -351,6 +357,9 @@ def _remedy(named: Result, reading: Reading) -> str:
         return BOTH_BY_HAND.format(named.text or shown(named))
     if reading.why_not.startswith(SAID_NOTHING):
         return TAKE_OUT
+    if reading.why_not == UNTOLD and named.value is not None:
+        two, one = counts_of_teeth(named) or (shown(named), "1")
+        return WHICH_FIRST.format(one=one, two=two, name=reading.setting.name, what=reading.quantity)
     if reading.why_not.startswith(NUMBER_OF) and BY_ALIAS in reading.why_not:
         return WRITE_OUT.format(value=shown(named), name=reading.setting.key)
     if reading.why_not.startswith(NUMBER_OF):

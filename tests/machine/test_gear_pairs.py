@@ -90,19 +90,11 @@ def test_which_gear_drives_which_is_asked_where_no_word_says_it(dialect: str, te
 
 
 @pytest.mark.parametrize(
-    "line", ["motor to wheel = 1:1", "gear ratio = 1:1   # teeth on motor : teeth on wheel"]
-)
-def test_a_ratio_of_1_whose_driving_gear_may_stand_first_is_not_written(line: str) -> None:
-    assert not ratio(f"[feeder]\n{line}\n", "sectioned").editable
-
-
-@pytest.mark.parametrize(
     ("dialect", "text"),
     [
         ("command", "; feeder: gear ratio\nH3 P3\n"),
         ("command", "H3 E3 ; gear ratio\n"),
         ("sectioned", "[feeder]\ngear ratio = 3\n[feeder 2]\ngear ratio = 1\n"),
-        ("sectioned", "[feeder]\nwheel to motor = 1:1\n"),
         ("flat", "e0_gear_ratio = 3\ne1_gear_ratio = 1\n"),
     ],
 )
