@@ -20,6 +20,7 @@ from msgspec.structs import replace
 
 from cfgmigrate.dialects import DIALECTS, detect, read
 from cfgmigrate.dialects.document import Document
+from cfgmigrate.files.console_talk import without_talk
 from cfgmigrate.files.found import Found, common_root, each_once, relative_to
 from cfgmigrate.files.gaps import TORN, Gap, ending_of, gaps, named_in, told
 from cfgmigrate.files.idle_lines import idle_lines
@@ -30,7 +31,7 @@ from cfgmigrate.files.marks import marks_of
 from cfgmigrate.files.resolver import Resolver
 from cfgmigrate.files.roles import NAMED_ALONE, FileRole, FileSet, Question, Role
 from cfgmigrate.files.site import Site, no_site, site_at
-from cfgmigrate.files.unread import dialect_of_saved, faults_of_unread, why_unread
+from cfgmigrate.files.unread import dialect_of_saved, faults_of_unread, role_said, why_unread
 from cfgmigrate.ground.findings import BadInput, Doubt, Place
 from cfgmigrate.ground.user_file import read_given
 
@@ -167,7 +168,9 @@ class _Reading:
             try:
                 data = _bytes(file.path, relative)
                 said = self.spoken.of(relative) or dialect_of_saved(relative, data, self.site)
-                self.documents[relative] = read(relative, data, said, self.resolver)
+                document = read(relative, data, said, self.resolver)
+                talks = document.dialect == "flat" and role_said(self.site, relative) is Role.SAVED
+                self.documents[relative] = without_talk(document) if talks else document
             except BadInput as problem:
                 if file.named or relative in self.spoken.by_path:
                     raise

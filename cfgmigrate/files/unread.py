@@ -12,6 +12,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 
 from cfgmigrate.dialects import DIALECTS, LOOKED_AT, detect
+from cfgmigrate.files.console_talk import is_listing
 from cfgmigrate.files.found import SITE
 from cfgmigrate.files.roles import Role
 from cfgmigrate.files.site import Site
@@ -37,8 +38,9 @@ def why_unread(path: str, data: bytes, why: str, site: Site) -> str:
         return f"{why}, but it is a site file; it is read only where it is called {SITE}, beside the configuration or above it"
     if role_said(site, path) is Role.SAVED:
         return (
-            f"{why}, though {SITE} says that it holds saved values; none was taken from it. If it is in one of the dialects "
-            f"({', '.join(DIALECTS)}), write in {SITE}: dialects: {{{_entry(path, 'flat')}}}, or another of them"
+            f"{why}, though {SITE} says that it holds saved values; none was taken from it. A console's print-out is read "
+            "where most of its lines are a name and a number. Else copy its values, one `name = number` a line, or say "
+            f"which of the dialects it is in ({', '.join(DIALECTS)}), in {SITE}: dialects: {{{_entry(path, 'flat')}}}"
         )
     lines = [line for line in _LINE_END.split(data[:LOOKED_AT]) if line.strip()]
     found = sum(1 for line in lines if _WORDS.match(line))
@@ -69,7 +71,9 @@ def dialect_of_saved(path: str, data: bytes, site: Site) -> str | None:
     likely = {name: each.likelihood(text) for name, each in DIALECTS.items()}
     best = max(likely, key=lambda name: likely[name])
     lines = sum(1 for line in text.splitlines() if line.strip())
-    return best if likely[best] >= LIKELY_OF_SAVED and likely[best] * lines >= FEWEST_SAVED else None
+    if likely[best] >= LIKELY_OF_SAVED and likely[best] * lines >= FEWEST_SAVED:
+        return best
+    return "flat" if is_listing(text) else None
 
 
 def told_of_unread(whys: Mapping[str, str]) -> Iterator[str]:

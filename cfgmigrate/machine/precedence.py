@@ -5,7 +5,8 @@ earlier line, of one file or of files that include one another, and whatever the
 block that it wrote or in a file of saved values. A doubt says so where the two differ.
 Of what stands side by side, equal values move together. With unequal values there is a doubt and none is in
 force, but for protected quantities, of which the last holds, and where a person named the one that is meant. A value that
-the board keeps overrides, of several in the files that differ, the one of its own name. What is left beside it is told.
+the board keeps overrides, of several in the files that differ, the one of its own name, else the one that a person named.
+What is left beside it is told.
 Values of different holders never meet here.
 
 This module deliberately looks at no words and at no file's text.
@@ -75,7 +76,7 @@ def _settle_one(
     saved: Collection[str],
     named: Callable[[Reading], bool],
 ) -> None:
-    several, beside = _of_one_name(several, saved)
+    several, beside = _of_one_name(several, saved, named)
     standing, following = _overridden(several, bundle, saved)
     standing, unnamed = _meant(standing, named)
     *others, last = standing
@@ -100,11 +101,15 @@ def _settle_one(
         found.followed[last.key] = (*following, *others)
 
 
-def _of_one_name(several: Sequence[Reading], saved: Collection[str]) -> tuple[list[Reading], list[Reading]]:
-    """The readings without those of files that differ from the last one that goes by the name of what the board keeps; and
-    those."""
+def _of_one_name(
+    several: Sequence[Reading], saved: Collection[str], named: Callable[[Reading], bool]
+) -> tuple[list[Reading], list[Reading]]:
+    """The readings without those of files that differ from the last one that goes by the name of what the board keeps, else
+    that a person named; and those."""
     kept = {_words(each) for each in several if each.place.file in saved}
     own = [not _kept(each, saved) and _words(each) in kept for each in several] if kept else []
+    if kept and not any(own):
+        own = [not _kept(each, saved) and named(each) for each in several]
     same = (
         next((each for each, mine in zip(reversed(several), reversed(own), strict=True) if mine), None)
         if own

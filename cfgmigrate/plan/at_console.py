@@ -21,11 +21,15 @@ from cfgmigrate.rules.result import Result, Status
 STORE_RULE = "files.at_console"
 _WHAT = "Store these values at the board's console, each by its name, then have it keep them"
 _WHY = (
-    "The board prefers what it keeps to its files, so until then the old values are in force. What is here of them is a "
+    "The board prefers what it keeps to its files, so until then each of these old values wins over the new one. What is "
+    "here of them is a "
     "listing ({files}): to edit that changes nothing on the machine, so it was left as it is. To go back, store the old "
     "values again."
 )
-_VERIFY = "Switch the machine off and on, have the board list what it keeps, and compare each of these lines."
+_VERIFY = (
+    "What the board keeps wins over the files until it is stored anew or forgotten. Switch the machine off and on, have the "
+    "board list what it keeps, and compare each of these lines."
+)
 
 
 class ConsoleValue(Struct, frozen=True):
@@ -53,10 +57,13 @@ def console_value(result: Result, reading: Reading, written: EncodedValue) -> Co
 
 
 def to_store(values: Sequence[ConsoleValue]) -> tuple[ByHand, ...]:
-    """The thing to do that names all of them, in the order of files and lines; none where there are none."""
+    """The thing to do that names all of them, in the order of files and lines; none where there are none. What a listing
+    says twice is told as it says it last."""
     if not values:
         return ()
-    ordered = sorted(values, key=lambda each: (each.reading.place.file, each.reading.place.line))
+    in_order = sorted(values, key=lambda each: (each.reading.place.file, each.reading.place.line))
+    last = {_named(each): each for each in in_order}
+    ordered = [each for each in in_order if last[_named(each)] is each]
     files = ", ".join(dict.fromkeys(each.reading.place.file for each in ordered))
     item = ByHand(
         _WHAT,
@@ -71,6 +78,11 @@ def to_store(values: Sequence[ConsoleValue]) -> tuple[ByHand, ...]:
         steps=tuple(each.text for each in ordered),
     )
     return (item,)
+
+
+def _named(value: ConsoleValue) -> tuple[str, str, str]:
+    reading = value.reading
+    return reading.place.file, reading.setting.name.casefold(), reading.quantity
 
 
 #: the id of that thing to do

@@ -31,6 +31,7 @@ MOSTLY_STRANGE = 0.5
 #: so many characters of a setting are looked at
 LONGEST_SAVED_LINE = 200
 _NUMBER = pattern(r"(?<![\d.])-?\d{1,12}(?:\.\d{1,12})?(?![\d.])")
+_BEHIND_A_NUMBER = pattern(r"-?\d{1,12}(?:\.\d{1,12})?[ \t]{0,3}[A-Za-z%°µ/][A-Za-z/²^\d]{0,8}")
 #: a key that stands so often in a saved file is a table's
 ROWS_OF_A_TABLE = 6
 #: the steps between the units that one measure is written in: milli, and minutes for what goes by time
@@ -91,6 +92,8 @@ def _may_be(unread: Unread, reading: Reading, machine: Machine) -> bool:
     if measure and _DIMENSIONS.get(quantity(reading.quantity).unit, measure) != measure:
         return False
     words = frozenset(word for piece in pieces for word in ways_of(piece)[0])
+    if not quantity(reading.quantity).unit and _BEHIND_A_NUMBER.fullmatch(unread.setting.value.strip()):
+        return False  # a number with a unit is no ratio and no count
     others = {name for name, number in machine.feeder_names.items() if number not in reading.serves}
     if others & set(pieces):
         return False

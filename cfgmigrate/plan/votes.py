@@ -339,7 +339,12 @@ def _doubled(result: Result, reading: Reading, machine: Machine) -> Iterable[Dou
     """A quantity set in two files may be carried out twice; retraction often is. Not where one is known to override the
     other, such as what the board keeps: that is told already, and none of the two is to be switched off."""
     overridden = {doubt.place for doubt in machine.doubts if OVERRIDDEN in doubt.why}
-    others = [other for other in machine.followers(reading) if other.place not in overridden]
+    kept = reading.place.file in machine.saved
+    others = [
+        other
+        for other in machine.followers(reading)
+        if other.place not in overridden and (other.place.file in machine.saved) == kept
+    ]
     if all(other.place.file == reading.place.file for other in others):
         return
     places = ", ".join(str(other.place) for other in (*others, reading))

@@ -1,0 +1,107 @@
+"""A console's print-out of what the board keeps is read though talk stands between its lines; the talk is none of it."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from cfgmigrate import api
+from cfgmigrate.files.configuration import Configuration, open_configuration
+from cfgmigrate.plan.at_console import STORE_RULE
+from cfgmigrate.plan.model import Plan
+
+FRAME = """\
+#define X_MIN -4
+#define X_MAX 270
+#define FEEDER_STEPS_PER_MM 139.6
+#define FEEDER_GEAR_RATIO 3.0
+#define RETRACTION_LENGTH 5.2
+#define STANDBY_RETRACTION_LENGTH 4.8
+"""
+TALK = """\
+? what do you keep
+since Tuesday, and until you say drop it
+
+x.max              270.000 mm
+feeder.steps       139.600 /mm
+retraction.length    5.200 mm
+x.min               -4.000 mm
+? how is the bed
+-0.047  -0.067  -0.029
+-0.009   0.044   0.019
+? what is on the card
+cup01.job  139 k
+cup02.job  2991 k
+> feeder.steps 138.2
+yes
+> feed feeder 100
+fed
+"""
+SHEET = """\
+old: {drive: tube-fed, tube: {length: 500 mm, bore: 2 mm, bend: 180 deg}}
+new:
+  drive: on the carriage
+  drive_gear: {effective_diameter: 7.2 mm, gear_ratio: 44:10}
+  microsteps: 16
+  motor: {step_angle: 1.8 deg}
+  tube: {length: 40 mm, bore: 2 mm, bend: 0 deg}
+filament: {material: PLA, diameter: 1.75 mm}
+carriage: {nozzle_shift: {x: 0 mm, y: 0 mm, z: 0 mm}}
+clearance: {less_at_high_x: 12 mm, less_at_low_x: 0 mm}
+"""
+
+
+def folder(where: Path, role: str = "saved values") -> Path:
+    config = where / "config"
+    config.mkdir()
+    (config / "frame.h").write_text(FRAME)
+    (config / "talk.txt").write_text(TALK)
+    site = f'site: 1\nroles: {{"talk.txt": {role}}}\nmeanings: {{RETRACTION_LENGTH: retraction.length}}\n'
+    (config / "cfgmigrate.yaml").write_text(site)
+    (where / "sheet.yaml").write_text(SHEET)
+    return config
+
+
+def planned(where: Path) -> Plan:
+    return api.work_out(folder(where), where / "sheet.yaml").plan
+
+
+def told(found: Configuration) -> list[tuple[str, str]]:
+    (document,) = [each for each in found.documents if each.path == "talk.txt"]
+    assert not document.doubts
+    return [(each.key, each.value.split()[0]) for each in document.settings]
+
+
+def test_its_names_and_numbers_are_read_and_what_was_typed_counts_where_the_board_has_the_name(
+    tmp_path: Path,
+) -> None:
+    found = told(open_configuration([folder(tmp_path)]))
+    assert {("x.max", "270.000"), ("feeder.steps", "139.600"), ("feeder.steps", "138.2")} <= set(found)
+    assert not [key for key, _ in found if key[0] in "->?0123456789" or key == "feed feeder"]
+
+
+def test_the_same_text_is_no_configuration_where_nobody_said_that_the_board_keeps_it(tmp_path: Path) -> None:
+    found = open_configuration([folder(tmp_path, "no configuration")])
+    assert "talk.txt" not in {each.path for each in found.documents}
+
+
+def test_each_value_that_wins_is_told_once_as_it_was_kept_last_and_no_light_is_unknown_for_the_talk(
+    tmp_path: Path,
+) -> None:
+    plan = planned(tmp_path)
+    (item,) = [each for each in plan.by_hand if each.rule == STORE_RULE]
+    steps = [step.partition(" → ")[0] for step in item.steps]
+    assert steps == ["x.max: 270.000", "retraction.length: 5.200", "feeder.steps: 138.2"]
+    assert "stored anew or forgotten" in item.verify
+    (feed,) = [light for light in plan.lights if light.light == "feed"]
+    assert feed.state == "by hand"
+
+
+def test_what_the_board_keeps_and_a_file_is_not_carried_out_twice(tmp_path: Path) -> None:
+    assert not [doubt for doubt in planned(tmp_path).doubts if "switch the other off" in doubt.remedy]
+
+
+def test_beside_a_line_that_a_person_named_another_of_that_meaning_is_not_the_boards(tmp_path: Path) -> None:
+    plan = planned(tmp_path)
+    (change,) = [each for each in plan.changes if each.quantity == "retraction.length"]
+    assert [edit.line for edit in change.edits] == [5]
+    assert [doubt for doubt in plan.doubts if doubt.place.line == 6]
