@@ -7,16 +7,19 @@ from collections.abc import Iterator
 
 from msgspec.structs import replace
 
+from cfgmigrate.dialects.value import Number, Text, read_value
 from cfgmigrate.ground.findings import Doubt
+from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.machine.collection import Collection, Half, about, line_of
 from cfgmigrate.machine.model import Unread
-from cfgmigrate.machine.quantities import quantity
+from cfgmigrate.machine.quantities import facts, quantity
 from cfgmigrate.machine.spots import Said, name_line
 from cfgmigrate.machine.values import readings_of
 from cfgmigrate.machine.words import split
 
 #: a section with a word that nobody knows is read where it says at least so many things
 SEVERAL_ALIKE = 3
+_A_WORD = pattern(r"[A-Za-z_][\w.-]{0,60}")
 _HALF = "not every word of its section is understood"
 
 
@@ -60,6 +63,19 @@ def _but_last(key: str) -> tuple[str, ...]:
     return tuple(split(key))[:-1]
 
 
+def _can_be(half: Half) -> bool:
+    """Whether a number, or a word that no setting is called, may be a value of the quantity that its name half says."""
+    spot = half.spot
+    value = read_value(spot.setting.value)
+    told = isinstance(value, Number) or (
+        isinstance(value, Text)
+        and facts(half.fit.quantity).quantity.kind == "number"
+        and bool(_A_WORD.fullmatch(value.text))
+        and value.text not in spot.defined
+    )
+    return not told or bool(readings_of(spot, half.fit).readings)
+
+
 def settle_half(found: Collection) -> None:
     """Sections with a word that nobody knows, which speak of an axis, the feeder or what it does.
 
@@ -69,6 +85,10 @@ def settle_half(found: Collection) -> None:
     """
     groups: dict[tuple[str, str, str, int | None], list[Half]] = {}
     for each in found.half:
+        if not _can_be(each):
+            setting = each.spot.setting
+            found.unread.append(Unread(each.spot.place(), line_of(setting), setting))
+            continue
         key = (
             each.spot.document.path,
             each.spot.setting.section,
@@ -76,7 +96,8 @@ def settle_half(found: Collection) -> None:
             each.name.number,
         )
         groups.setdefault(key, []).append(each)
-    times = Counter((each.fit.quantity, each.name.number) for each in found.half)
+    halves = [each for group in groups.values() for each in group]
+    times = Counter((each.fit.quantity, each.name.number) for each in halves)
     read = {(each.reading.quantity, each.counted.number if each.counted else None) for each in found.readings}
     for group in groups.values():
         meant = {(each.fit.quantity, each.name.number) for each in group}

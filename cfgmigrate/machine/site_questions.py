@@ -56,7 +56,7 @@ class SiteQuestion(Struct, frozen=True):
 def site_questions(machine: Machine, left: Collection[str] = ()) -> tuple[SiteQuestion, ...]:
     """The questions to ask, the most urgent first; without those in `left`, which were left open before."""
     near = (
-        _of_number(each) for each in teachable(machine, lengths_of(machine)) if each.near and each.candidates
+        _of_number(each) for each in teachable(machine, lengths_of(machine)) if each.asked and each.candidates
     )
     found: dict[str, SiteQuestion] = {}
     for question in (*map(_of_listing, machine.unclaimed), *_of_axes(machine), *near, *_of_doubts(machine)):
@@ -92,7 +92,7 @@ def _of_number(taught: Teachable) -> SiteQuestion:
         answers.append(
             SiteAnswer("it is nothing of the kind", "meanings", taught.pattern, NOTHING_OF_THE_KIND)
         )
-    why = f"{first.text} is not understood, and its number is near {taught.near}"
+    why = f"{first.text} is not understood, and {taught.why}"
     return SiteQuestion(taught.pattern, _place(first.place.file, first.place.line), why, tuple(answers))
 
 

@@ -18,6 +18,7 @@ from msgspec import Struct
 from cfgmigrate.dialects.value import Number, Truth, read_value
 from cfgmigrate.files.site import CODE_WORD
 from cfgmigrate.ground.pattern import pattern
+from cfgmigrate.machine.behind_sensor import LEFT_BEHIND, may_be_left_behind
 from cfgmigrate.machine.by_number import LETTERED, Numbered, may_be, shares_word
 from cfgmigrate.machine.context import key_dimension
 from cfgmigrate.machine.homing_moves import homing_sections, is_back_off
@@ -104,6 +105,17 @@ class Teachable(Struct, frozen=True):
     def under(self) -> str:
         """The section of the site file in which it is taught."""
         return "codes" if self.code else "meanings"
+
+    @property
+    def asked(self) -> bool:
+        """Whether a person is asked about it at once: what is near a length that matters, or may be what is left behind the
+        filament's sensor."""
+        return bool(self.near) or self.says == LEFT_BEHIND
+
+    @property
+    def why(self) -> str:
+        """What points at it, for people."""
+        return f"its number is near {self.near}" if self.near else f"its name says {self.close_to} and more"
 
     @property
     def meaning(self) -> str:
@@ -358,7 +370,7 @@ def _says(unread: Unread) -> str:
     if _HOMING & set(name.words):
         return ""
     told = (what for what, over in said_in_full(name) if 0 < over <= MOST_OVER and what in _WRECKS)
-    return next(told, "")
+    return next(told, LEFT_BEHIND if may_be_left_behind(unread.setting) else "")
 
 
 def _near(unread: Unread, number: Number, remark: str, lengths: Mapping[float, str]) -> str:

@@ -37,12 +37,12 @@ class Use(Struct, frozen=True):
 def uses(name: Name, names: tuple[str, ...]) -> Iterator[Use]:
     """The ways in which the words called `names` can be found in a name, key before section."""
     words = name.key + name.section + name.said
-    for used in _assign(words, frozenset(words), names, frozenset()):
+    for used in _assign(words, frozenset(words), names, frozenset(), len(name.words)):
         yield Use(words, len(name.key), len(name.words), used)
 
 
 def _assign(
-    words: tuple[str, ...], there: frozenset[str], names: tuple[str, ...], used: frozenset[int]
+    words: tuple[str, ...], there: frozenset[str], names: tuple[str, ...], used: frozenset[int], own: int
 ) -> Iterator[frozenset[int]]:
     if not names:
         yield used
@@ -50,8 +50,11 @@ def _assign(
     for spelling in vocabulary().spelled(names[0]):
         positions = _positions(words, spelling, used) if there.issuperset(spelling) else None
         if positions is not None:
-            yield from _assign(words, there, names[1:], used | positions)
-            side_by_side = len(spelling) > 1 and words[min(positions) : max(positions) + 1] == spelling
+            yield from _assign(words, there, names[1:], used | positions, own)
+            # a word of the unit stands beside the name's last one by chance: `lead = 60 ms` is no lead time
+            side_by_side = (
+                len(spelling) > 1 and words[min(positions) : min(max(positions) + 1, own)] == spelling
+            )
             if side_by_side and not set(spelling) & set("xyze"):
                 return  # the longest spelling comes first: what it spells is none of its parts
 

@@ -44,9 +44,7 @@ def doubts_of(found: tuple[Teachable, ...]) -> Iterator[Doubt]:
     asked = [each for each in found if each.candidates or not all(map(of_the_way, each.settings))]
     for each in asked[:HANDFUL]:
         first = each.settings[0]
-        by_number = f"its number is near {each.near}"
-        by_words = f"its name says {each.close_to} and more"
-        why = f"this is not understood, and {by_number if each.near else by_words}; it stays as it is"
+        why = f"this is not understood, and {each.why}; it stays as it is"
         remedy = (
             f"change it by hand; it speaks of an occasion of its own, and is no {each.near.removeprefix('the old ')}"
             if each.near == RETRACTION and each.at_an_occasion

@@ -67,3 +67,9 @@ def test_a_key_of_the_trade_is_no_profile_of_a_material_that_it_begins_like() ->
     assert {(each.quantity, each.holder.kind) for each in machine.readings} == {
         ("lag.coefficient", "machine"), ("lag.averaging", "machine")
     }  # fmt: skip
+
+
+@pytest.mark.parametrize("value", ["510 ms", "0.51 s", "0.51"])
+def test_a_word_of_the_unit_is_not_taken_for_one_that_stands_beside_the_names_last(value: str) -> None:
+    """`pressure lead` and a time, and no `lead time` of a pressure."""
+    assert read_as(f"pressureLead = {value}\n", "flat") == {"lag.coefficient": 0.51}

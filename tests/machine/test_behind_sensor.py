@@ -1,0 +1,45 @@
+"""What is left of the filament behind its sensor: read by the trade's words, and asked about where they only come near."""
+
+from __future__ import annotations
+
+import pytest
+
+from cfgmigrate.dialects import read
+from cfgmigrate.machine.behind_sensor import LEFT_BEHIND, may_be_left_behind
+from cfgmigrate.machine.model import Machine
+from cfgmigrate.machine.recognise import recognise
+from cfgmigrate.machine.site_questions import site_questions
+
+
+def machine_of(text: str) -> Machine:
+    return recognise([read("m.ini", text.encode(), "sectioned")])
+
+
+def test_a_line_that_may_be_it_by_its_words_is_asked_about_by_itself() -> None:
+    asked = site_questions(machine_of("[watcher two]\nfilament-left = 735\n"))
+    assert [(each.place, each.answers[0].value) for each in asked] == [("m.ini:2", LEFT_BEHIND)]
+
+
+@pytest.mark.parametrize(
+    ("line", "may_be"),
+    [
+        ("left = 640", True),
+        ("left = 640 mm", True),
+        ("length = 88", True),
+        ("left = 640 ms", False),
+        ("left_s = 64", False),
+        ("left = yes", False),
+        ("left = 4", False),
+        ("quiet = 640", False),
+    ],
+)
+def test_another_measure_a_switch_and_what_is_not_left_are_none(line: str, may_be: bool) -> None:
+    (setting,) = read("m.ini", f"[watcher]\n{line}\n".encode(), "sectioned").settings
+    assert may_be_left_behind(setting) is may_be
+
+
+@pytest.mark.parametrize("value", ["J7", "735"])
+def test_what_no_value_of_a_quantity_can_be_is_not_asked_about_as_that_quantity(value: str) -> None:
+    machine = machine_of(f"[watcher two]\nfilament wire = {value}\n")
+    assert not machine.doubts and [each.setting.value for each in machine.unread] == [value]
+    assert [each.text for each in machine_of("[watcher two]\nfilament wire = 1.75\n").doubts]
