@@ -22,7 +22,8 @@ from cfgmigrate.machine.context import key_dimension
 from cfgmigrate.machine.model import Machine
 from cfgmigrate.machine.quantities import quantity
 from cfgmigrate.machine.teach import OCCASIONS, Teachable, may_be_length, speaks_of_occasion
-from cfgmigrate.machine.words import split
+from cfgmigrate.machine.vocabulary import vocabulary
+from cfgmigrate.machine.words import read_name, split
 from cfgmigrate.plan.lines_beside import Beside, settings_beside
 from cfgmigrate.plan.model import ByHand, Change
 from cfgmigrate.plan.old_numbers import LONGEST_LINE, OF_THE_OLD_DRIVE, OldNumbers
@@ -243,11 +244,17 @@ def _of_document(document: Document, olds: OldNumbers, known: Collection[int]) -
         found = remarks.search(line)
         remark = found[1] if found else ""
         why = olds.said_of(remark)
-        if not why and number in settings and number not in known:
-            setting = settings[number]
+        setting = settings.get(number)
+        if not why and setting is not None and number not in known:
             unit = _UNITS.get(key_dimension(tuple(split(setting.key))), "")
-            why = olds.said_of(f"{setting.section} {line}", unit)
+            why = olds.said_of(f"{setting.section} {line}", unit, elsewhere=_means_something(setting))
         if not why and olds.paths and OF_THE_OLD_DRIVE.search(remark):
             why = OF_A_REMARK
         if why:
             yield LeftLine(document.path, number, line, why)
+
+
+def _means_something(setting: Setting) -> bool:
+    """Whether a word of a setting's name is one of the trade's."""
+    words = vocabulary().known.intersection(read_name(setting.section, setting.key).words)
+    return not words <= vocabulary().fillers

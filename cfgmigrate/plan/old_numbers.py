@@ -31,8 +31,9 @@ SHORTEST_PATH = 60.0
 NEAR_VALUE = 0.05
 #: so many characters of a line are looked at, and so many of its numbers
 LONGEST_LINE, MOST_NUMBERS = 300, 12
-#: a number of so many digits, with a point or without, is hardly there by chance
-TELLING_DIGITS = (2, 3)
+#: a number of so many digits, with a point or without, is hardly there by chance; in a setting that speaks of something
+#: else it takes more
+TELLING_DIGITS, TELLING_ELSEWHERE = (2, 3), (3, 3)
 _PATHS = ("path.length_old", "path.tube_old")
 _NUMBER = pattern(r"(?<![\w.])[-+]?(?:\d{1,9}[.,]\d{1,6}|\d{1,9})(?![\d.,]*\d)")
 _AFTER_LETTER = pattern(r"(?<![A-Za-z0-9])[A-Z]([-+]?\d{1,7}(?:\.\d{1,6})?)(?![\w.])")
@@ -124,9 +125,10 @@ class OldNumbers(Struct, frozen=True):
     others: frozenset[str] = frozenset()
     tips: bool = False
 
-    def said_of(self, line: str, unit: str = "") -> str:
+    def said_of(self, line: str, unit: str = "", *, elsewhere: bool = False) -> str:
         """Which old number a line holds, in words; "" where it holds none. `unit` is what its name says of a number
-        without one, "" where it says nothing."""
+        without one, "" where it says nothing; `elsewhere` is true of a setting whose words have a meaning: an equal number
+        under an unlike word is no sign."""
         line = line[:LONGEST_LINE]
         numbers = _numbers(line)
         if not numbers and not self.tips:
@@ -140,7 +142,10 @@ class OldNumbers(Struct, frozen=True):
         speaks, no_length = bool(_OF_THE_PATH.search(line)), bool(_NO_LENGTH.search(line))
         for text, behind in numbers:
             number, measure = abs(float(text.replace(",", "."))), behind or unit
-            if same := self._the_same(number, text, words, _letters(line, text), heat=heat, measure=measure):
+            letters = _letters(line, text)
+            if same := self._the_same(
+                number, text, words, letters, heat=heat, measure=measure, elsewhere=elsewhere
+            ):
                 return f"the old {same.label}"
             if (feeds or (speaks and (measure == "mm" or not (measure or no_length)))) and (
                 path := self._near_path(number, NEAR_SENSOR if OF_A_SENSOR.search(line) else NEAR_PATH)
@@ -166,9 +171,10 @@ class OldNumbers(Struct, frozen=True):
         *,
         heat: bool,
         measure: str,
+        elsewhere: bool,
     ) -> FormerNumber | None:
         digits = len(re.sub(r"[^0-9]", "", text).strip("0"))
-        telling = digits >= TELLING_DIGITS[not re.search(r"[.,]", text)]
+        telling = digits >= (TELLING_ELSEWHERE if elsewhere else TELLING_DIGITS)[not re.search(r"[.,]", text)]
         found = [
             each
             for each in self.by_number.get(number, ())

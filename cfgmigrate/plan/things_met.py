@@ -1,10 +1,14 @@
-"""What scripts bring the nozzle's tip to, where the tip sits higher or lower on the carriage than before: one step by hand.
+"""What scripts bring the nozzle's tip to, where the tip sits elsewhere on the carriage than before: a step by hand for its
+height, and one for y.
 
 z is counted from the tip to the bed, and set anew after the swap. A brush that comes nearer as z goes down, on the bed or on
 a frame along which the head goes up and down, is met at the same z as before and stays. One that the carriage passes at
 the same height at any z was set to the height of the old tip. No number of a script says which it is, so nothing can be
 written and nobody is told to move it: the lines that speak of such a thing are shown, with how far the tip has moved. A
 script that goes to a height of its own first speaks for the former.
+
+In x and y the end stop's line makes up for what the tip has moved. Only where the bed goes in y the tip stands still in y, so
+what is fixed to the frame is met off by what the tip has moved there, whatever the files say.
 
 Only words tell of it, and only those that mean a thing: what no line speaks of isn't known here.
 """
@@ -22,21 +26,23 @@ from cfgmigrate.scripts.met_things import lines_that_meet
 from cfgmigrate.scripts.number_change import scripts_of
 from cfgmigrate.sheet.model import Sheet
 
-THINGS_MET = "scripts.things_met"
-#: mm; less is within what a brush or a pad gives way (common practice, no source)
-GIVES_WAY = 0.3
+THINGS_MET, THINGS_BESIDE = "scripts.things_met", "scripts.things_beside"
+#: mm; less is within what a brush or a pad gives way, and within what one is wide (common practice, no source)
+GIVES_WAY, WIDE = 0.3, 1.0
 #: so many lines are shown
 MOST_LINES_SHOWN = 12
-_SHIFT = "carriage.nozzle_shift.z"
+_SHIFT = "carriage.nozzle_shift"
 _CAUTION = (
     "Cold and without power while you set it. A tip that is driven against something hard bends or breaks."
 )
 
 
 def things_met(machine: Machine, sheet: Sheet) -> tuple[ByHand, ...]:
-    """The step by hand; none where the tip has kept its height, or no line speaks of anything that it meets."""
-    said = sheet.get(_SHIFT)
-    if said is None or said.value is None or abs(said.value) < GIVES_WAY:
+    """The steps by hand; none where the tip has stayed where it meets such things, or no line speaks of one."""
+    height, depth = _moved(sheet, "z", GIVES_WAY), _moved(sheet, "y", WIDE)
+    if not _stands_still_in_y(sheet):
+        depth = 0.0
+    if not height and not depth:
         return ()
     lines = [
         (f"{script.reading.place.file}:{line}", text, thing, z)
@@ -49,9 +55,47 @@ def things_met(machine: Machine, sheet: Sheet) -> tuple[ByHand, ...]:
     steps = [f"{place}: {text} (the {thing}{_for_it(z)})" for place, text, thing, z in shown]
     if rest:
         steps.append(f"And these: {', '.join(place for place, *_ in rest)}.")
-    far, side = measure(abs(said.value), 0.0, "mm"), "lower" if said.value < 0 else "higher"
     things = _listed(thing for _, _, thing, _ in lines)
-    item = ByHand(
+    items = [
+        *([_met_lower(things, height)] if height else []),
+        *([_met_beside(things, depth)] if depth else []),
+    ]
+    return tuple(replace(item, steps=tuple(steps)) for item in items)
+
+
+def _moved(sheet: Sheet, axis: str, least: float) -> float:
+    """How far the tip has moved along an axis, 0 where that is less than counts."""
+    said = sheet.get(f"{_SHIFT}.{axis}")
+    return said.value if said is not None and said.value and abs(said.value) >= least else 0.0
+
+
+def _stands_still_in_y(sheet: Sheet) -> bool:
+    """Whether the bed may be what goes in y; and whether it is the one tip that has moved."""
+    kind, one = sheet.get("machine_kind"), sheet.get("carriage.one_nozzle")
+    return (kind is None or kind.word == "moving bed") and (one is None or one.word != "no")
+
+
+def _met_beside(things: str, depth: float) -> ByHand:
+    far, side = measure(abs(depth), 0.0, "mm"), "lower" if depth < 0 else "higher"
+    return ByHand(
+        f"Where the bed goes in y and the {things} is fixed to the frame, set it {far} further towards {side} y, or see that the tip "
+        "still meets it",
+        None,
+        "",
+        "On such a machine the tip stands still in y, so no line of the files makes up for what it has moved against the frame. What "
+        "is fixed to the bed is met as before, once the end stop's line is set.",
+        cautions=(_CAUTION,),
+        verify=f"With the power off, push the carriage to the {things} by hand: the tip meets the middle of it.",
+        rule=THINGS_BESIDE,
+        text=f"{far} towards {side} y",
+        when="after install",
+        label=f"place of the {things} in y",
+    )
+
+
+def _met_lower(things: str, height: float) -> ByHand:
+    far, side = measure(abs(height), 0.0, "mm"), "lower" if height < 0 else "higher"
+    return ByHand(
         f"See at what height the tip meets the {things}: it stays where it comes nearer as z goes down, and is to be set {far} {side} "
         "only where the carriage passes it at the same height whatever z is",
         None,
@@ -66,7 +110,6 @@ def things_met(machine: Machine, sheet: Sheet) -> tuple[ByHand, ...]:
         when="after install",
         label=f"height of the {things}",
     )
-    return (replace(item, steps=tuple(steps)),)
 
 
 def _for_it(z: float | None) -> str:

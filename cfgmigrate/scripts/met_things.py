@@ -16,28 +16,30 @@ from cfgmigrate.scripts.reading import Move
 #: so many lines above a move are looked at, and so many characters of each
 LINES_ABOVE, LONGEST_ABOVE = 8, 200
 _MET = re.compile(
-    r"(?<![^\W\d_])(lip|brush|felt|wiper|scraper|cleaning pad|sponge|bucket|bin|chute|tray|needle|cutter|blade|knife)(?:e?s)?(?![^\W\d_])",
+    r"(?<![^\W\d_])(lip|brush|felt|wiper|scraper|(?:cleaning |rubber |silicone |wiping )?pad|sponge|bucket|bin|chute|tray|needle|cutter|blade|knife)(?:e?s)?(?![^\W\d_])",
     re.IGNORECASE,
 )
 #: at the bed's own height, whatever the tip's on the carriage
 _OF_THE_BED = frozenset(("lip",))
 _MOVE = re.compile(r"[ \t\"']*(?:N\d+[ \t]+)?G0*[0-3](?![\d.])[^;(]*", re.IGNORECASE)
 _PLACE = re.compile(r"[XY]-?\d+(?:\.\d+)?", re.IGNORECASE)
-_BEGINS = re.compile(r"[ \t]*\[")
+_BEGINS, _REMARK = re.compile(r"[ \t]*\["), re.compile(r"[ \t]*(?:#|;|//)")
 
 
 def what_is_met(script: Script, move: Move) -> str:
-    """The thing that a move's line speaks of, or a line above it within the same part; "" where none does. Another move's
-    line speaks for this one only where both go to one place."""
+    """The thing that a move's line speaks of, or a line above it within the same part, or a remark right above the part's
+    heading; "" where none does. Another move's line speaks for this one only where both go to one place."""
     before = script.source.data[: move.end].replace(b"\r", b"\n").split(b"\n")
     own = _places(readable(before[-1][:LONGEST_ABOVE]))
+    headed = False
     for raw in reversed(before[-LINES_ABOVE - 1 :]):
         line = readable(raw[:LONGEST_ABOVE])
+        if headed and not _REMARK.match(line):
+            return ""
         there = _places(line)
         if (found := _MET.search(line)) and (not there or own & there):
             return found[1].lower()
-        if _BEGINS.match(line):
-            return ""
+        headed = headed or bool(_BEGINS.match(line))
     return ""
 
 

@@ -58,6 +58,11 @@ def test_it_is_not(line: str) -> None:
     assert OLDS.said_of(line) == ""
 
 
+def test_an_equal_number_under_an_unlike_word_is_no_sign() -> None:
+    assert OLDS.said_of("walls outer = 6.2") and not OLDS.said_of("walls outer = 6.2", elsewhere=True)
+    assert OLDS.said_of("pull = 6.2", elsewhere=True) and OLDS.said_of("walls = 103.9", elsewhere=True)
+
+
 def test_no_more_than_the_beginning_of_a_long_line_is_looked_at() -> None:
     assert OLDS.said_of("x" * LONGEST_LINE + " pulses 103.9") == ""
     assert OLDS.said_of(" ".join(["1"] * 10**6)) == ""

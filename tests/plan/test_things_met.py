@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from cfgmigrate import api
-from cfgmigrate.plan.things_met import THINGS_MET
+from cfgmigrate.plan.things_met import THINGS_BESIDE, THINGS_MET
 
 FILE = """\
 [axis x]
@@ -65,3 +65,36 @@ def test_a_tip_that_kept_its_height_or_meets_nothing_asks_for_nothing(
     tmp_path: Path, z: str, thing: str
 ) -> None:
     assert not told(tmp_path, z, thing)
+
+
+PAD = """\
+[axis x]
+low end = -4
+high end = 240
+[feeder]
+steps per mm = 97.3
+# the rubber pad, screwed on the frame
+[script wipe]
+lines =
+    G90
+    G1 X-3 F7800
+    G1 X14 F3000
+"""
+
+
+@pytest.mark.parametrize(
+    ("kind", "told"),
+    [("machine_kind: moving bed\n", True), ("machine_kind: moving head\n", False), ("", True)],
+)
+def test_what_stands_on_the_frame_is_met_beside_its_place_where_the_bed_goes_in_y(
+    tmp_path: Path, kind: str, told: bool
+) -> None:
+    (tmp_path / "config").mkdir()
+    (tmp_path / "config" / "machine.conf").write_text(PAD)
+    (tmp_path / "swap.yaml").write_text(kind + SHEET.format(z=0).replace("y: 0 mm", "y: -3 mm"))
+    plan = api.prepare(tmp_path / "config", tmp_path / "swap.yaml", out=tmp_path / "packet").plan
+    found = [item for item in plan.by_hand if item.rule == THINGS_BESIDE]
+    assert bool(found) is told and not any(item.rule == THINGS_MET for item in plan.by_hand)
+    for item in found:
+        assert "the rubber pad is fixed to the frame, set it 3 mm further towards lower y" in item.what
+        assert item.steps == ("machine.conf:10: G1 X-3 F7800 (the rubber pad)",)
