@@ -33,8 +33,13 @@ PLACES = {
 }
 #: how much less far the carriage gets, whichever tip its limits count from
 _CARRIAGES = frozenset(PLACES.values())
-#: the limits beside an end stop, which go by hand with it
-_WITH_END_STOPS = frozenset(f"axis.{axis}.{end}_by_hand" for axis in "xy" for end in ("low", "high"))
+#: the limits beside an end stop, which go by hand with it, and how far a tip that has moved gets beyond others
+_BY_A_SHIFT = frozenset(
+    f"axis.{axis}.{end}_{kind}"
+    for axis in "xy"
+    for end in ("low", "high")
+    for kind in ("by_hand", "gain", "until")
+)
 
 
 def ways_shut(
@@ -104,4 +109,4 @@ def _moved(sheet: Sheet) -> Iterator[str]:
 def _of_a_tip(rule: Rule) -> bool:
     """Whether a rule gives a value that counts from a tip, for a file or for hands. What only says that something is to
     be found out, or set lower first, holds for any tip."""
-    return bool(rule.sets) or rule.name.startswith("protected.end_stop_") or rule.name in _WITH_END_STOPS
+    return bool(rule.sets) or rule.name.startswith("protected.end_stop_") or rule.name in _BY_A_SHIFT

@@ -132,3 +132,12 @@ def test_what_lies_at_an_end_stop_is_not_held_to_a_limit_that_another_tip_has_mo
         more = f"  one_nozzle: {answer}\n"
         plan = prepared(cli, desk, f"feeder: 1\n{ONE}", more, FEEDERS + stands, clear)
         assert {"park.y", "mesh.from_y"} & written(plan) == moved
+
+
+def test_a_bed_map_is_not_held_to_what_another_tip_gains(cli: Runner, tmp_path: Path) -> None:
+    """262 − 6 + 11.5 is where the probe gets to; the 3 mm of the tip that has moved are none of it."""
+    edge = "[bed map]\nto y = 270\n"
+    clear = "clearance: {less_at_high_y: 6 mm, highest_z: 230 mm}\n"
+    plan = prepared(cli, tmp_path, f"feeder: 1\n{ONE}", "  one_nozzle: no\n", FEEDERS + edge, clear)
+    (change,) = [change for change in plan["changes"] if change["quantity"] == "mesh.max_y"]
+    assert float(change["new"]["text"]) == 267.5
