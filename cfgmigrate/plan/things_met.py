@@ -28,7 +28,7 @@ from cfgmigrate.sheet.model import Sheet
 
 THINGS_MET, THINGS_BESIDE = "scripts.things_met", "scripts.things_beside"
 #: mm; less is within what a brush or a pad gives way, and within what one is wide (common practice, no source)
-GIVES_WAY, WIDE = 0.3, 1.0
+GIVES_WAY, PAD_WIDTH = 0.3, 1.0
 #: so many lines are shown
 MOST_LINES_SHOWN = 12
 _SHIFT = "carriage.nozzle_shift"
@@ -39,7 +39,7 @@ _CAUTION = (
 
 def things_met(machine: Machine, sheet: Sheet) -> tuple[ByHand, ...]:
     """The steps by hand; none where the tip has stayed where it meets such things, or no line speaks of one."""
-    height, depth = _moved(sheet, "z", GIVES_WAY), _moved(sheet, "y", WIDE)
+    height, depth = _moved(sheet, "z", GIVES_WAY), _moved(sheet, "y", PAD_WIDTH)
     if not _stands_still_in_y(sheet):
         depth = 0.0
     if not height and not depth:
