@@ -34,6 +34,7 @@ from cfgmigrate.machine.plain_words import names_owner, protected_name
 from cfgmigrate.machine.quantities import facts, of_feeder, quantity
 from cfgmigrate.machine.script_role import script_role
 from cfgmigrate.machine.spots import Said, Spot, joined, name_line
+from cfgmigrate.machine.two_meanings import says_only_the_most
 from cfgmigrate.machine.values import one_a_feeder, reading_of, readings_of
 from cfgmigrate.machine.vocabulary import vocabulary
 from cfgmigrate.machine.word_places import key_says
@@ -42,6 +43,7 @@ from cfgmigrate.machine.words import Name, split
 #: what a line that is protected by its words may be named as, and is then set by hand
 _SET_BY_HAND = frozenset({"probe.offset_z", "runout.distance"})
 BY_HAND_ALONE = "it is protected by its own words: set it by hand"
+_LONGEST = "feeder.max_feed_length"
 _HOTEND_LEAST = "heater.hotend.min_temperature"
 #: °C below which no plastic is fed
 _MELTS = 100
@@ -194,6 +196,7 @@ def _by_words(found: Collection, spot: Spot, name: Name, best: tuple[Fit, ...], 
             return
     if len(best) > 1 and all(quantity(fit.quantity).protected for fit in best):
         best = (max(best, key=lambda fit: fit.phrased),)
+    best = _fastest_or_longest(spot, name, best)
     if len(best) > 1 and not best[0].strange:
         left, said = _by_value(spot, best)
         if said.readings:
@@ -231,6 +234,13 @@ def _by_words(found: Collection, spot: Spot, name: Name, best: tuple[Fit, ...], 
     if near and not _has_a_number(setting.value):
         near = tuple(each for each in near if quantity(each).kind not in ("number", "ratio"))
     found.unread.append(Unread(spot.place(), line_of(setting), setting, near))
+
+
+def _fastest_or_longest(spot: Spot, name: Name, best: tuple[Fit, ...]) -> tuple[Fit, ...]:
+    """The longest feed by words that may as well be those of the fastest, where no unit says which, is either."""
+    one = len(best) == 1 and best[0].quantity == _LONGEST and not best[0].strange
+    open_ = one and spot.unit is None and not name.dimension and says_only_the_most(name.key)
+    return (*best, replace(best[0], quantity="feeder.max_speed")) if open_ else best
 
 
 def _of_feeding(spot: Spot, fit: Fit, name: Name) -> Fit:

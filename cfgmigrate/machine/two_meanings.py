@@ -1,7 +1,8 @@
 """Words of a key that mean two things, and what the keys beside it decide of them.
 
 `back` is a retraction beside `forth`; `feed` is a speed in a file that calls its speeds feeds; `d` is a diameter where no
-`p` stands so beside it, as it does where the three of a heater's tuning are.
+`p` stands so beside it, as it does where the three of a heater's tuning are. The most of a feed, and no word more, may be
+its speed or its length; nothing beside it decides that.
 """
 
 from __future__ import annotations
@@ -73,3 +74,18 @@ def to_and_fro(key: Pieces, beside: set[str]) -> Pieces:
     named = any((piece,) in vocabulary().spelled("retraction") for piece in plainly(rest))
     at = rest.index("back")
     return (*rest[:at], *(() if named else ("retract",)), *rest[at + 1 :])
+
+
+#: a feed or what feeds, in a key that says no more of it than that it has a most
+_FEEDS = frozenset({"feed", "feeds", "feeder", "feeding", "extruder", "extrude", "extrusion", "e", "drive", "filament"})  # fmt: skip
+
+
+@lru_cache(maxsize=1)
+def _most() -> frozenset[str]:
+    return frozenset(spelling[0] for spelling in vocabulary().spelled("maximum") if len(spelling) == 1)
+
+
+def says_only_the_most(key: Pieces) -> bool:
+    """Whether a key says of a feed that it has a most, as `feed_max`, and neither of its speed nor of its length."""
+    said = [word for word in key if word not in vocabulary().fillers]
+    return any(word in _most() for word in said) and all(word in _most() | _FEEDS for word in said)

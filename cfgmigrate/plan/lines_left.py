@@ -89,13 +89,19 @@ def lines_left(
 ) -> tuple[ByHand, ...]:
     """The step by hand that names these lines; none where there are none. `near` is what was not understood near an old
     length, of which only the first few are questions, `notes` what is only noted of the old drive."""
-    told = {(edit.file, edit.line) for change in changes for edit in change.edits}
-    told.update((doubt.place.file, doubt.place.line) for doubt in doubts)
-    found: dict[tuple[str, int], LeftLine] = {}
+    asked = {(doubt.place.file, doubt.place.line) for doubt in doubts}
+    told = {*asked, *((edit.file, edit.line) for change in changes for edit in change.edits)}
+    # of a line of codes one may be written and the next one only noted
+    of_codes = {document.path for document in machine.documents if document.dialect == "command"}
+    noted = (LeftLine(*each) for each in notes)
+    found: dict[tuple[str, int], LeftLine] = {
+        (each.file, each.line): each
+        for each in noted
+        if (each.file, each.line) not in (asked if each.file in of_codes else told)
+    }
     for left in (
         *_still_old(machine, changes, swapped),
         *_pulls(machine, changes, swapped),
-        *(LeftLine(*each) for each in notes),
         *(LeftLine(*each) for each in settings_beside(machine, changes)),
         *(
             LeftLine(at.place.file, at.place.line, at.text, f"near {one.close_to}")

@@ -1,7 +1,8 @@
 """What a file only notes of the old drive: what the carriage weighed, how long the tube was, how far it is from bite to tip.
 
-No rule reads such a number and no quantity is one, so nothing is written. Yet a machine may reckon with it, and the next
-person does. A note is told by its name, or by what the file's own legend says of its code: `K9 masses: C carriage`.
+No rule reads most such numbers, so nothing is written. Yet a machine may reckon with it, and the next
+person does. A note is told by its name, or by what the file's own legend says of its code: `K9 masses: C carriage`. What is read
+as the filament's way or its tube is told likewise, unless it is written.
 
 The new numbers beside it come from the sheet.
 """
@@ -9,7 +10,7 @@ The new numbers beside it come from the sheet.
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 
 from msgspec import Struct
 
@@ -18,6 +19,7 @@ from cfgmigrate.files.marks import words_of
 from cfgmigrate.ground.number_text import measure
 from cfgmigrate.machine.model import Machine, Unread
 from cfgmigrate.machine.vocabulary import vocabulary
+from cfgmigrate.plan.model import Change
 from cfgmigrate.rules.engine import Outcome
 from cfgmigrate.sheet.model import Sheet
 
@@ -33,6 +35,8 @@ _OTHER = frozenset(
         *("current", "ratio", "bend", "bends", "metres", "meters", "cm", "percent", "hours", "gap", "offset"),
     )
 )
+_WAYS = frozenset(("feeder.path_length", "feeder.tube_length"))
+_OF_THE_WAY = "a length of the filament's way with the old drive, by {}"
 _NUMBER = re.compile(r"[-+]?\d{1,6}(?:\.\d{1,6})?(?=\s*(?:mm|g|grams?|kg)?\s*$)")
 _LINE_END = re.compile(rb"\r\n?|\n")
 #: mm and g; what is less is no length of a filament's way and no mass of a carriage (common practice, no source)
@@ -56,8 +60,12 @@ class _New(Struct, frozen=True):
         return self.old_mass != self.new_mass if known else self.way
 
 
-def notes_of_the_old(machine: Machine, outcome: Outcome, sheet: Sheet) -> Iterator[tuple[str, int, str, str]]:
-    """The lines, each with its text and why it is pointed at; several words of one line are told together."""
+def notes_of_the_old(
+    machine: Machine, outcome: Outcome, sheet: Sheet, changes: Iterable[Change] = ()
+) -> Iterator[tuple[str, int, str, str]]:
+    """The lines, each with its text and why it is pointed at; several words of one line are told together. What one of the
+    `changes` writes is no note any more."""
+    written = {(edit.file, edit.start) for change in changes for edit in change.edits}
     new = _new(outcome, sheet)
     told: dict[tuple[str, int], dict[str, list[str]]] = {}
     for unread in machine.unread:
@@ -65,6 +73,10 @@ def notes_of_the_old(machine: Machine, outcome: Outcome, sheet: Sheet) -> Iterat
         if what:
             reasons = told.setdefault((unread.place.file, unread.place.line), {})
             reasons.setdefault(what, []).append(becomes)
+    for reading in machine.every_reading if new.way else ():
+        if reading.quantity in _WAYS and (reading.place.file, reading.start) not in written:
+            place = reading.place.file, reading.place.line
+            told.setdefault(place, {}).setdefault(_OF_THE_WAY.format("its name"), []).append(_now(new))
     lines = {file: _LINE_END.split(machine.document(file).data) for file in {file for file, _ in told}}
     for (file, line), reasons in told.items():
         said = (f"{what}; {', '.join(dict.fromkeys(becomes))}" for what, becomes in reasons.items())
@@ -113,10 +125,13 @@ def _note(unread: Unread, new: _New) -> tuple[str, str]:
         return f"what the carriage weighed with the old drive, by {by}", _mass(float(found[0]), new)
     if not new.way or _number_of_way(unread) is None:
         return "", ""
-    now = "the sheet does not say how long it is now"
-    if new.new_path is not None:
-        now = f"from bite to tip it is {measure(new.new_path, 0.0, 'mm')} now"
-    return f"a length of the filament's way with the old drive, by {by}", now
+    return _OF_THE_WAY.format(by), _now(new)
+
+
+def _now(new: _New) -> str:
+    if new.new_path is None:
+        return "the sheet does not say how long it is now"
+    return f"from bite to tip it is {measure(new.new_path, 0.0, 'mm')} now"
 
 
 def _mass(number: float, new: _New) -> str:

@@ -85,7 +85,7 @@ def plan_changes(
         olds = old_numbers(changes, decided.findings, machine.documents, machine.feeder_names, by_hand)
         by_hand += things_met(machine, worked.sheets[base])
         notes = (
-            *notes_of_the_old(machine, worked.base, worked.sheets[base]),
+            *notes_of_the_old(machine, worked.base, worked.sheets[base], changes),
             *edges_at_the_end(machine, worked.base),
         )
         by_hand += lines_left(machine, olds, changes, doubts, worked.swapped, near, notes)

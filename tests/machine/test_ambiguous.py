@@ -22,6 +22,7 @@ _WHOLE = {
     "micro",
     "mil",
     "move",
+    "grip",
     "print",
     "pull",
     "push",

@@ -115,9 +115,9 @@ def test_a_row_of_a_table_is_near_no_length_whatever_its_number() -> None:
     rows += "".join(
         f"nozzle_bead_at_{at} = {number}\n" for at, number in ((210, 626), (220, 531), (230, 453))
     )
-    machine = recognise([read("one.conf", f"{rows}nozzle_to_grip = 540\n".encode(), "flat")])
+    machine = recognise([read("one.conf", f"{rows}nozzle_to_crest = 540\n".encode(), "flat")])
     near = {each.pattern: each.near for each in teachable(machine, {545.0: "the old path"}) if each.near}
-    assert near == {"nozzle_to_grip": "the old path"}
+    assert near == {"nozzle_to_crest": "the old path"}
 
 
 @pytest.mark.parametrize(("unit", "of"), [("_MM", "mm"), ("_MM_S2", "mm/s^2"), ("", "")])

@@ -73,3 +73,31 @@ def test_a_key_of_the_trade_is_no_profile_of_a_material_that_it_begins_like() ->
 def test_a_word_of_the_unit_is_not_taken_for_one_that_stands_beside_the_names_last(value: str) -> None:
     """`pressure lead` and a time, and no `lead time` of a pressure."""
     assert read_as(f"pressureLead = {value}\n", "flat") == {"lag.coefficient": 0.51}
+
+
+@pytest.mark.parametrize("line", ["feed_max 50", "max_feed 45"])
+def test_the_most_of_a_feed_may_be_its_speed_and_is_asked(line: str) -> None:
+    machine = recognise([read("one.txt", f"feed_fine 16\nfeed_acc 3000\n{line}\n".encode(), "flat")])
+    assert not {"feeder.max_feed_length", "feeder.max_speed"} & {each.quantity for each in machine.readings}
+    (doubt,) = [each for each in machine.doubts if each.place.line == 3]
+    assert "longest single feed" in doubt.why and "feeder.max_speed" in doubt.remedy
+
+
+def test_a_most_that_is_no_speed_is_a_length_all_the_same_and_never_edited() -> None:
+    (reading,) = recognise([read("one.txt", b"feed_max 520\n", "flat")]).readings
+    assert (reading.quantity, reading.editable) == ("feeder.max_feed_length", False)
+
+
+@pytest.mark.parametrize("line", ["feed_max_mm 90", "longest_feed 90", "extruder_max_single_move 90"])
+def test_a_word_or_a_unit_of_length_says_which(line: str) -> None:
+    assert read_as(f"{line}\n", "flat") == {"feeder.max_feed_length": 90}
+
+
+def test_a_way_from_grip_to_tip_is_none_to_load_and_one_to_the_nozzle_may_be_either() -> None:
+    assert read_as("[filament drive]\nwheel to tip = 585\n") == {"feeder.path_length": 585}
+    assert read_as("[filament drive]\nload, wheel to nozzle = 585\n") == {"feeder.load_length": 585}
+    machine = recognise([read("one.txt", b"[extruder]\ngear to nozzle = 585\n", "sectioned")])
+    assert not machine.readings
+    assert (
+        "feeder.path_length" in machine.doubts[0].remedy and "feeder.load_length" in machine.doubts[0].remedy
+    )
