@@ -21,6 +21,8 @@ from cfgmigrate.machine.vocabulary import vocabulary
 #: a name's word that the quantity's own names have, against a number that is a usual one
 _WORD, _USUAL, _UNIT = 0.6, 1.0, 0.3
 LETTERED = ("x", "y", "z")
+#: words of a name that say what its number measures
+_MEASURES = frozenset(("speed", "acceleration", "current", "length", "time", "frequency"))
 
 
 class Numbered(Struct, frozen=True):
@@ -111,13 +113,22 @@ def _offered(name: str) -> bool:
     return not found.protected and found.kind in ("number", "ratio", "truth")
 
 
-def _score(name: str, each: Numbered, in_unit: str) -> float | None:
-    """What speaks for a number in this unit as one of a quantity, None where it can't be it."""
+def can_be(name: str, each: Numbered) -> bool:
+    """Whether a number may be one of a quantity: by its unit, by the measure that its name says, and as a usual one."""
+    if not known(name):
+        return True
+    units_of = facts(name).units
+    return not units_of or any(_value(name, each, unit.unit) is not None for unit in units_of)
+
+
+def _value(name: str, each: Numbered, in_unit: str) -> float | None:
+    """A number as one of a quantity, taken in this unit; None where it can't be one."""
     found = facts(name)
     unit = found.unit(in_unit)
     if unit is None or (each.unit is not None and each.unit.name != in_unit):
         return None
-    if each.measure and each.measure not in _measures(name):
+    said = {each.measure} - {""} or _MEASURES & each.words
+    if said and said.isdisjoint(_measures(name)):
         return None
     if each.unit is None and unit is not found.units[0] and not unit.thought_of(each.value):
         return None
@@ -128,7 +139,18 @@ def _score(name: str, each: Numbered, in_unit: str) -> float | None:
         found.twos and value not in (1, 2, 4, 8, 16, 32, 64, 128, 256)
     ):
         return None
-    score = _USUAL + offered().telling(name) if offered().is_usual(name, value) else 0.0
+    return None if offered().is_usual(name, value) is False else value
+
+
+def _score(name: str, each: Numbered, in_unit: str) -> float | None:
+    """What speaks for a number in this unit as one of a quantity, None where it can't be it, or nothing does but words."""
+    value = _value(name, each, in_unit)
+    if value is None:
+        return None
+    usual = offered().is_usual(name, value)
+    if usual is None and each.unit is None and _words(name, each) < 2 * _WORD:
+        return None  # any number may be one
+    score = _USUAL + offered().telling(name) if usual else 0.0
     return score + _words(name, each) + (_UNIT if each.unit is not None or each.measure else 0.0)
 
 
@@ -142,8 +164,10 @@ def _measures(name: str) -> frozenset[str]:
 
 
 def shares_word(name: str, each: Numbered) -> bool:
-    """Whether a number's name has a word of the quantity's."""
-    return bool(_names(name) & each.words)
+    """Whether a number's name has a word of the quantity's: not only of the thing that it is of, where it says more than a
+    thing."""
+    said = each.words & vocabulary().known - vocabulary().fillers
+    return bool(_names(name, things=said <= vocabulary().things) & each.words)
 
 
 def _words(name: str, each: Numbered) -> float:
@@ -151,10 +175,11 @@ def _words(name: str, each: Numbered) -> float:
 
 
 @lru_cache(maxsize=256)
-def _names(name: str) -> frozenset[str]:
-    """The names of words by which a quantity is known."""
+def _names(name: str, things: bool = True) -> frozenset[str]:
+    """The names of words by which a quantity is known, with the things that it is of or without."""
     found: set[str] = set()
     for entry in vocabulary().entries:
         if entry.quantity == name:
-            found |= {word for phrase in entry.phrases for word in phrase.words} | entry.of
+            found |= {word for phrase in entry.phrases for word in phrase.words}
+            found |= entry.of if things else frozenset()
     return frozenset(found) - vocabulary().fillers - {"x", "y", "z", "e"}

@@ -25,11 +25,12 @@ _FILE = "offered.yaml"
 class Offered(Struct, frozen=True):
     """`meanings` are the pieces of each, the commonest first; `near` what a weak word may stand for, in pieces or,
     as one piece with a dot in it, a quantity's id; `usual` the bounds of a quantity's number, or all that are
-    usual, in its unit."""
+    usual, in its unit; `elsewhere` are words of other measures and things."""
 
     meanings: tuple[tuple[str, ...], ...]
     usual: Mapping[str, tuple[float, ...]]
     near: Mapping[str, tuple[tuple[str, ...], ...]]
+    elsewhere: frozenset[str]
 
     def is_usual(self, quantity: str, value: float) -> bool | None:
         """Whether a number is a usual one, None where nothing is known of its quantity."""
@@ -49,7 +50,9 @@ class Offered(Struct, frozen=True):
 @lru_cache(maxsize=1)
 def offered() -> Offered:
     """Raises BadInput where the file names a word or a quantity that there is not."""
-    data = load(Path(__file__).with_name(_FILE), {"meanings": list, "near": dict, "usual": dict})
+    data = load(
+        Path(__file__).with_name(_FILE), {"meanings": list, "near": dict, "elsewhere": list, "usual": dict}
+    )
     meanings = tuple(meaning_of(str(text)) for text in data["meanings"])
     near = {str(word): tuple(map(_near, several)) for word, several in data["near"].items()}
     tried = (pieces for several in near.values() for pieces in several if "." not in pieces[0])
@@ -63,7 +66,7 @@ def offered() -> Offered:
             if not known(quantity) or len(bounds) < 2 or sorted(bounds) != bounds:
                 raise BadInput(f"`{quantity}` is no quantity with bounds", Place(_FILE))
             usual[quantity] = tuple(map(float, bounds))
-    return Offered(meanings, usual, near)
+    return Offered(meanings, usual, near, frozenset(map(str, data["elsewhere"])))
 
 
 def _near(text: str) -> tuple[str, ...]:

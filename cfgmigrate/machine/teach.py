@@ -11,7 +11,7 @@ from __future__ import annotations
 
 import re
 from collections import Counter
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 
 from msgspec import Struct
 
@@ -19,12 +19,13 @@ from cfgmigrate.dialects.value import Number, Truth, read_value
 from cfgmigrate.files.site import CODE_WORD
 from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.machine.behind_sensor import LEFT_BEHIND, may_be_left_behind
-from cfgmigrate.machine.by_number import LETTERED, Numbered, may_be, shares_word
+from cfgmigrate.machine.by_number import LETTERED, Numbered, can_be, may_be, shares_word
 from cfgmigrate.machine.context import key_dimension
 from cfgmigrate.machine.homing_moves import homing_sections, is_back_off
 from cfgmigrate.machine.model import Machine, Unread
 from cfgmigrate.machine.near_words import near_meanings
 from cfgmigrate.machine.nearest import MOST_SUGGESTED, said_in_full
+from cfgmigrate.machine.offered import offered
 from cfgmigrate.machine.plain_words import names_owner
 from cfgmigrate.machine.quantities import of_feeder, quantity
 from cfgmigrate.machine.remarks import OF_A_SHARE, Remarks, stated
@@ -215,9 +216,15 @@ def teachable(
         candidates = tuple(dict.fromkeys((*((says,) if says else ()), *_by_words(group))))
         by_near_words = near_words.pop((file, unread.setting.at), ()) if single else ()
         if by_numbers and not OF_A_SHARE.match(remark):
-            candidates = (*by_near_words, *candidates)
-            more = _by_numbers(read, group, remarks[file], file in coded)
-            candidates = tuple(dict.fromkeys((*candidates, *_MAY_BE.get(near, ()), *more)))[:MOST_SUGGESTED]
+            numbered = _numbered(group, remarks[file], file in coded)
+            by_words = (*by_near_words, *candidates, *_MAY_BE.get(near, ()))
+            fit = (each for each in by_words if all(can_be(each.replace("@", n.letter), n) for n in numbered))
+            section = read.get(unread.setting.section, set())
+            told = near or says
+            more = () if told else _by_numbers(section, group, numbered, file in coded)
+            candidates = tuple(dict.fromkeys((*fit, *more)))[:MOST_SUGGESTED]
+        if by_numbers and rows[_row(unread)] >= FEWEST_ROWS and not (candidates or near):
+            continue  # a table of a sensor's
         found.append(
             Teachable(
                 unread.setting.name if single else pattern,
@@ -306,13 +313,10 @@ def _by_words(group: Sequence[tuple[Unread, Number]]) -> tuple[str, ...]:
     return nearest if one_name else _for_axes(nearest)
 
 
-def _by_numbers(
-    read: Mapping[str, set[str]], group: Sequence[tuple[Unread, Number]], remarks: Remarks, coded: bool
-) -> tuple[str, ...]:
-    """What the numbers of a group may be, without what its section says already."""
-    unread = group[0][0]
-    pattern = _AXIS.sub("@", unread.setting.name)
-    numbered = []
+def _numbered(group: Sequence[tuple[Unread, Number]], remarks: Remarks, coded: bool) -> tuple[Numbered, ...]:
+    """The numbers of a group, each with what its unit, its remark and its name say that it measures."""
+    pattern = _AXIS.sub("@", group[0][0].setting.name)
+    found = []
     for each, number in group:
         told = (
             stated(number.unit or _remark(remarks, each, coded)).unit
@@ -321,17 +325,23 @@ def _by_numbers(
         measure = key_dimension(tuple(split(each.setting.key)))
         name = read_name(each.setting.section, each.setting.key)
         words = vocabulary().names_in(frozenset(name.words))
-        numbered.append(
-            Numbered(
-                _letter(each, pattern),
-                number.value,
-                told,
-                measure[0] if measure else "",
-                words,
-                isinstance(read_value(each.setting.value), Truth),
-            )
+        truth = isinstance(read_value(each.setting.value), Truth)
+        found.append(
+            Numbered(_letter(each, pattern), number.value, told, measure[0] if measure else "", words, truth)
         )
-    section = read.get(unread.setting.section, set())
+    return tuple(found)
+
+
+def _by_numbers(
+    section: Collection[str],
+    group: Sequence[tuple[Unread, Number]],
+    numbered: Sequence[Numbered],
+    coded: bool,
+) -> tuple[str, ...]:
+    """What the numbers of a group may be, without what its section says already; nothing for a name that speaks of another
+    measure."""
+    if not offered().elsewhere.isdisjoint(split(group[0][0].setting.name)):
+        return ()
     found = may_be(numbered, () if coded else section)
     if len(numbered) > 1 or coded:
         return found

@@ -147,6 +147,8 @@ def _unread(machine: Machine, taught: Mapping[Pieces, Pieces]) -> list[_Strange]
         for setting in document.settings:
             if setting.state is State.INACTIVE or (document.path, setting.at) in read:
                 continue
+            if not offered().elsewhere.isdisjoint(split(setting.name)):
+                continue
             runs = [run for part in context.own_path(setting) for run in runs_of(part)]
             if runs and _says_something(setting.value):
                 found.append((context, setting, runs))
@@ -167,6 +169,8 @@ class _Trials:
     """Tries meanings out in the names of a machine's settings."""
 
     def __init__(self, machine: Machine) -> None:
+        #: whether a number that is usual, or a unit, speaks for the meaning that is tried
+        self._told = False
         self._defined: Definitions = definitions_of(machine.documents)
         self._read = {
             (each.place.file, each.setting.section, each.quantity) for each in machine.every_reading
@@ -184,12 +188,13 @@ class _Trials:
         found = []
         for meaning in meanings:
             seen: set[Said] = set()
-            total = 0.0
+            total, self._told = 0.0, False
             for each in several:
                 total += _place_fits(each, word, meaning)
                 others = {other: best.get(other, ()) for other in each.words}
                 total += self._score(each, {**others, word: meaning}, seen)
-            found.append((total, meaning, frozenset(seen)))
+            if self._told or not seen:
+                found.append((total, meaning, frozenset(seen)))
         return _different_first(sorted(found, key=lambda each: -each[0]))
 
     def _score(
@@ -214,6 +219,7 @@ class _Trials:
             number = each.counted.number if each.counted else None
             usual = offered().is_usual(reading.quantity, reading.value) if reading.value is not None else None
             score += 0.5 if each.alone else 1.0
+            self._told |= usual is True or (usual is None and spoken.unit is not None)
             score += {True: 0.7, False: -0.6, None: 0.3}[usual]
             score += 0.6 * offered().telling(reading.quantity) if usual else 0.0
             score += 0.5 if spoken.unit is not None else 0.0

@@ -7,12 +7,13 @@ import pytest
 from cfgmigrate.dialects import read
 from cfgmigrate.files.site import parse_site
 from cfgmigrate.ground.units import units
-from cfgmigrate.machine.by_number import Numbered, for_letter, may_be
+from cfgmigrate.machine.by_number import Numbered, can_be, for_letter, may_be
 from cfgmigrate.machine.model import Machine
 from cfgmigrate.machine.names import names_said
 from cfgmigrate.machine.quantities import known
 from cfgmigrate.machine.recognise import recognise
 from cfgmigrate.machine.teach import lengths_of, teachable
+from cfgmigrate.machine.word_lessons import word_lessons
 
 
 def group(*numbers: float, letters: str = "xyze", unit: str = "") -> list[Numbered]:
@@ -108,3 +109,43 @@ def test_words_of_one_code_on_several_lines_are_offered_once_with_all_of_their_n
     machine = recognise([read("one.nc", b"T0\nK22 E50 ; gruz\nT1\nK22 E45 ; gruz\n", "command")])
     found = [each for each in teachable(machine, lengths_of(machine), by_numbers=True) if each.code]
     assert [(each.code, each.text) for each in found] == [("K22.E", "50, 45")]
+
+
+@pytest.mark.parametrize(
+    ("value", "word", "fits", "no"),
+    [
+        (60.0, "speed", "feeder.max_speed", "motor.sense_resistor"),
+        (610.0, "length", "feeder.load_length", "feeder.steps_per_mm"),
+        (2500.0, "", "machine.max_acceleration", "feeder.load_length"),
+        (96.0, "", "heater.hotend.tuning_d", "nozzle.diameter"),
+    ],
+)
+def test_only_what_fits_the_numbers_size_and_the_names_measure_is_offered(
+    value: float, word: str, fits: str, no: str
+) -> None:
+    each = Numbered("", value, None, "", frozenset({word} - {""}))
+    assert can_be(fits, each) and not can_be(no, each)
+    assert no not in may_be([each])
+
+
+@pytest.mark.parametrize(
+    ("line", "offered"),
+    [
+        ("[carriage]\nmass = 385\n", False),
+        ("[walls]\nouter speed = 45\n", False),
+        ("[feeder]\nquux = 62\n", True),
+    ],
+)
+def test_a_name_that_speaks_of_another_measure_is_offered_nothing_by_its_number(
+    line: str, offered: bool
+) -> None:
+    machine = recognise([read("one.ini", line.encode(), "sectioned")])
+    lines = [each.candidates for each in teachable(machine, {}, by_numbers=True)]
+    words = [each.meanings for each in word_lessons(machine)]
+    assert bool([each for each in (*lines, *words) if each]) is offered
+
+
+def test_a_sensors_table_is_not_listed_row_by_row() -> None:
+    rows = "".join(f"at-{20 * each} = {9000 - each}\n" for each in range(9))
+    machine = recognise([read("one.ini", f"[nozzle one]\n{rows}".encode(), "sectioned")])
+    assert not teachable(machine, {}, by_numbers=True)
