@@ -9,7 +9,7 @@ Nothing is worked out here, and no file of the configuration is written.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Container, Iterable, Mapping, Sequence
 from contextlib import suppress
 from pathlib import Path
 from typing import Any
@@ -18,7 +18,7 @@ from msgspec import Struct
 
 from cfgmigrate.apply.former_words import in_present_words
 from cfgmigrate.apply.locate import SpanState
-from cfgmigrate.apply.past_steps import GONE_BACK, Lookup, newest_first
+from cfgmigrate.apply.past_steps import GONE_BACK, Lookup, PastStep, newest_first
 from cfgmigrate.ground.findings import BadInput, CfgError, Place
 from cfgmigrate.ground.paths import existing_root, target
 from cfgmigrate.rules.former_names import present_name
@@ -50,6 +50,8 @@ class InForce(Struct, frozen=True):
     entries: tuple[HistoryEntry, ...]
     by_hand: tuple[HandItem, ...]
     kept: Mapping[int, frozenset[tuple[str, str]]] = {}
+    #: the values (file and name) of each entry that are not found any more where it wrote them, by its number
+    gone: Mapping[int, frozenset[tuple[str, str]]] = {}
 
     @property
     def open(self) -> tuple[HandItem, ...]:
@@ -61,9 +63,10 @@ class InForce(Struct, frozen=True):
 
     @property
     def lights(self) -> tuple[Mapping[str, str], ...]:
-        """Each light as the last entry left it that knew it, and of which nothing was taken back."""
-        whole = [entry for entry in self.entries if entry.number not in self.kept]
-        known = [light for entry in whole for light in _said(entry, "lights")]
+        """Each light as the last entry left it that knew it, and of which nothing was taken back; where there is none such, as
+        the last one left it, whatever was taken back."""
+        by_wholeness = sorted(self.entries, key=lambda entry: entry.number not in self.kept)
+        known = [light for entry in by_wholeness for light in _said(entry, "lights")]
         return tuple({(light["light"], light["holder"]): light for light in known}.values())
 
     @property
@@ -78,6 +81,31 @@ class InForce(Struct, frozen=True):
         return tuple(
             {present_name(change.get("id", change["quantity"])): change for change in known}.values()
         )
+
+    @property
+    def taken_back(self) -> tuple[Mapping[str, Any], ...]:
+        """The values of standing entries that were taken back, and that no later one moved."""
+        standing = {present_name(each.get("id", each["quantity"])) for each in self.changes}
+        return tuple(
+            change
+            for entry in self.entries
+            for change in _said(entry, "changes")
+            if not self._stands(entry, change)
+            and present_name(change.get("id", change["quantity"])) not in standing
+        )
+
+    @property
+    def lost(self) -> tuple[tuple[Mapping[str, Any], str], ...]:
+        """The values that should stand and are not found any more, each with the file where it stood."""
+        found: dict[str, tuple[Mapping[str, Any], str]] = {}
+        for entry in self.entries:
+            files = {present_name(name): path for path, name in self.gone.get(entry.number, ())}
+            for change in _said(entry, "changes"):
+                name = present_name(change.get("id", change["quantity"]))
+                found.pop(name, None)
+                if name in files and self._stands(entry, change):
+                    found[name] = change, files[name]
+        return tuple(found.values())
 
     def values(self, entry: HistoryEntry) -> int:
         """How many values of an entry stand."""
@@ -114,7 +142,7 @@ def tick(root: Path, item: str) -> HandItem:
 
 def _of(past: History, root: Path) -> InForce:
     steps = [entry for entry in past if entry.kind not in (GONE_BACK, DONE)]
-    there = _standing(in_present_words(past), root)
+    there, gone = _standing(in_present_words(past), root)
     ticks = _ticks(past.entries)
     asking = {entry.packet: entry for entry in steps}  # a packet that was installed again asks anew, and once
     items: list[HandItem] = []
@@ -129,7 +157,7 @@ def _of(past: History, root: Path) -> InForce:
                 number = len(items) + 1
                 items.append(_item(number, entry, each, done, undo=done and not stands_now))
     kept = {number: frozenset(names) for number, names in there.items() if names is not None}
-    return InForce(tuple(entry for entry in steps if entry.number in there), tuple(items), kept)
+    return InForce(tuple(entry for entry in steps if entry.number in there), tuple(items), kept, gone)
 
 
 def _item(number: int, entry: HistoryEntry, said: Mapping[str, Any], done: bool, undo: bool) -> HandItem:
@@ -150,10 +178,14 @@ def _ticks(entries: Sequence[HistoryEntry]) -> dict[int, dict[str, bool]]:
     return found
 
 
-def _standing(past: History, root: Path) -> dict[int, frozenset[tuple[str, str]] | None]:
+_Names = frozenset[tuple[str, str]]
+
+
+def _standing(past: History, root: Path) -> tuple[dict[int, _Names | None], dict[int, _Names]]:
     """The numbers of the steps that stand, each with the values that are left where a part of it was taken back, None where
     nothing was. Not those with a file that can't be read, nor one that was taken back and installed anew: what stands is
-    the newer one's. Nor one that was taken back but for what somebody had changed: that is their own number."""
+    the newer one's. Nor one that was taken back but for what somebody had changed: that is their own number. And by their
+    numbers the values that are not found any more, also with their whole file."""
     present = _present(root, {file.path for entry in past for file in entry.files})
     there = {path: data for path, data in present.items() if data is not None}
     store = Store(root.resolve())
@@ -164,7 +196,8 @@ def _standing(past: History, root: Path) -> dict[int, frozenset[tuple[str, str]]
         and not (entry.problem and _copies_gone(store, entry))
     ]
     kinds = {entry.kind for entry in past} - {GONE_BACK, DONE}
-    found: dict[int, frozenset[tuple[str, str]] | None] = {}
+    found: dict[int, _Names | None] = {}
+    lost: dict[int, _Names] = {}
     for each in newest_first(known, Lookup(store), there, *kinds):
         if not each.standing or each.replaced:
             continue
@@ -175,7 +208,16 @@ def _standing(past: History, root: Path) -> dict[int, frozenset[tuple[str, str]]
             found[each.entry.number] = None
         elif any(each.values[name].state is SpanState.INSTALLED for name in each.standing):
             found[each.entry.number] = frozenset(name[:2] for name in each.standing)
-    return found
+        if each.entry.number in found:
+            lost[each.entry.number] = _lost(each, there)
+    return found, lost
+
+
+def _lost(step: PastStep, there: Container[str]) -> _Names:
+    files = (file for file in step.entry.files if file.path not in there)
+    whole = ((file.path, span.name) for file in files for span in file.spans)
+    names = (name[:2] for name in step.standing if step.values[name].state is SpanState.GONE)
+    return frozenset((*whole, *names))
 
 
 def _copies_gone(store: Store, entry: HistoryEntry) -> bool:

@@ -10,8 +10,9 @@ Which files those are, and what they held, is all that is decided here; how it i
 
 from __future__ import annotations
 
-import shutil
+import os
 from collections.abc import Mapping, Sequence
+from itertools import count
 from pathlib import Path
 
 from msgspec import Struct
@@ -111,14 +112,28 @@ def taken_out(steps: Sequence[FileStep], ordinary: Mapping[str, FileStep]) -> tu
 
 
 def keep_beside(store: Store, steps: Sequence[FileStep], number: int) -> str:
-    """Keep the files as they are now in a folder of their own; its path below the root. The caller holds the lock."""
-    name = f"{OWN_FOLDER}/{EDITED}-{number}"
+    """Keep the files as they are now in a new folder of their own; its path below the root. The caller holds the lock."""
+    files = {step.path: step.before for step in steps if step.before is not None}
     folder = store.folder / f"{EDITED}-{number}"
-    if folder.is_dir() and not folder.is_symlink():
-        shutil.rmtree(folder)  # of a run that was cut off before the entry was written
-    for step in steps:
-        if step.before is not None:
-            place = folder / step.path
+    for further in count(2):
+        if not os.path.lexists(folder) or _holds_nothing_else(folder, files):
+            break
+        folder = store.folder / f"{EDITED}-{number}-{further}"
+    for path, data in files.items():
+        place = folder / path
+        if not place.exists():
             place.parent.mkdir(parents=True, exist_ok=True)
-            write_new(place, step.before)
-    return name
+            write_new(place, data)
+    return f"{OWN_FOLDER}/{folder.name}"
+
+
+def _holds_nothing_else(folder: Path, files: Mapping[str, bytes]) -> bool:
+    """Whether a folder is what a run left that was cut off before its entry was written. One of before, of a history that
+    was moved away since, has other edits."""
+    if folder.is_symlink() or not folder.is_dir():
+        return False
+    there = (path for path in folder.rglob("*") if path.is_symlink() or not path.is_dir())
+    return all(
+        not path.is_symlink() and files.get(path.relative_to(folder).as_posix()) == path.read_bytes()
+        for path in there
+    )

@@ -17,9 +17,11 @@ MOST_ENTRIES = 200
 
 def status(visit: Visit) -> Response:
     from cfgmigrate import api
+    from cfgmigrate.reports.status_text import not_as_installed
 
     found = api.status(visit.desk.config, sheet=visit.desk.sheet)
-    return visit.page("status.html", title="Where the machine stands", room="packet", found=found)
+    lost = tuple(map(not_as_installed, found.changed))
+    return visit.page("status.html", title="Where the machine stands", room="packet", found=found, lost=lost)
 
 
 def done(visit: Visit) -> Response:

@@ -70,6 +70,13 @@ def keep_signed(packet: Packet, record: bytes, signature: bytes) -> None:
         ) from error
 
 
+def is_signed_record(packet: Packet, name: str) -> bool:
+    """Whether a file of a packet's folder has the name of a signed record, or of the signature beside one."""
+    folder, _, file = name.rpartition("/")
+    record = file.removesuffix(SIGNATURE)
+    return folder == SIGNED and record.endswith(".yaml") and (packet.folder / SIGNED / record).is_file()
+
+
 def proven(packet: Packet, signers: Path) -> tuple[tuple[Review, str], ...]:
     """The records in a packet that are signed by one of the `signers`, each with the signer's name there.
 

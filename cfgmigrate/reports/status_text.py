@@ -29,8 +29,7 @@ def _lines(said: Mapping[str, Any], width: int) -> Iterator[str]:
         text = f"In force: {entry['kind']} {entry['entry']} of {entry['time'][:10]}, {values}, packet {entry['packet'][:12]}"
         yield from wrapped(text, width, others="  ")
     for each in said["changed"]:
-        text = f"Not as installed: {each['label']} is {each['now']} ({each['where']}), and {each['installed']} was installed"
-        yield from wrapped(text, width, "! ", most=2)
+        yield from wrapped(f"Not as installed: {not_as_installed(each)}", width, "! ", most=2)
     bad = [each for each in said["lights"] if each["state"] == "unknown"]
     good = [each for each in said["lights"] if each not in bad]
     for each in bad:
@@ -48,6 +47,13 @@ def _lines(said: Mapping[str, Any], width: int) -> Iterator[str]:
     ]
     yield from _listed("Still estimates", estimates, width)
     yield from _listed("To be surer", [each["why"] for each in said["surer"]], width)
+
+
+def not_as_installed(each: Mapping[str, str]) -> str:
+    """What became of an installed value that does not count any more."""
+    if not each["now"]:
+        return f"{each['label']} is not found any more in {each['where']}, where {each['installed']} was installed"
+    return f"{each['label']} is {each['now']} ({each['where']}), and {each['installed']} was installed"
 
 
 def _name(light: Mapping[str, str]) -> str:

@@ -17,6 +17,7 @@ from typing import TYPE_CHECKING, Any
 from cfgmigrate.ground.findings import CfgError
 
 if TYPE_CHECKING:
+    from cfgmigrate.apply.in_force import InForce
     from cfgmigrate.apply.revert import RevertReport
     from cfgmigrate.machine.model import Machine, Reading
 
@@ -52,23 +53,55 @@ def _counts(reading: Reading, change: Mapping[str, Any]) -> bool:
     return math.isclose(reading.value, change["value"], rel_tol=ROUNDED, abs_tol=1e-9)
 
 
-def lights_now(
-    lights: Sequence[Mapping[str, str]], changed: Sequence[Mapping[str, str]]
-) -> tuple[Mapping[str, str], ...]:
-    """Lights as they are with what was changed since: one that was set by a value that does not count is unknown."""
-    from cfgmigrate.knowledge.lights import light_kinds
-
-    of = {wanted.quantity: kind.name for kind in light_kinds().kinds for wanted in kind.values}
-    lost = {of[each["quantity"]]: each for each in reversed(changed) if each["quantity"] in of}
+def lost_since(found: InForce) -> tuple[dict[str, str], ...]:
+    """Of installed values those that are not found any more in the file where they were put: as those that do not count,
+    with nothing `now`."""
     return tuple(
-        {**light, "state": "unknown", "why": _why(lost[light["light"]])}
-        if light["light"] in lost and light["state"] == "set"
-        else light
-        for light in lights
+        {
+            "quantity": change["quantity"],
+            "holder": str(change.get("holder", "machine")),
+            "label": change["label"],
+            "installed": str(change["new"]),
+            "now": "",
+            "where": file,
+        }
+        for change, file in found.lost
     )
 
 
+def lights_now(
+    lights: Sequence[Mapping[str, str]],
+    changed: Sequence[Mapping[str, str]],
+    taken_back: Sequence[Mapping[str, Any]] = (),
+) -> tuple[Mapping[str, str], ...]:
+    """Lights as they are with what was changed since, or taken back: one that was set by a value that does not count is
+    unknown."""
+    from cfgmigrate.knowledge.lights import light_kinds
+
+    of = {wanted.quantity: kind.name for kind in light_kinds().kinds for wanted in kind.values}
+
+    def now(light: Mapping[str, str]) -> Mapping[str, str]:
+        """The same light, or what it is by the first of its values that does not count."""
+        if light["state"] != "set":
+            return light
+        for each in (*changed, *taken_back):
+            if of.get(each["quantity"]) == light["light"] and _is_whose(light, each):
+                why = _why(each) if "now" in each else f"{each['label']} was taken back"
+                return {**light, "state": "unknown", "why": why}
+        return light
+
+    return tuple(map(now, lights))
+
+
+def _is_whose(light: Mapping[str, str], change: Mapping[str, Any]) -> bool:
+    """Whether a value may be one of those that a light of that holder rests on: not another feeder's or profile's."""
+    holder, of = str(change.get("holder", "machine")), light["holder"]
+    return "machine" in (holder, of) or holder == of or holder.startswith(f"{of} ")
+
+
 def _why(each: Mapping[str, str]) -> str:
+    if not each["now"]:
+        return f"{each['label']} is not found any more in {each['where']}, where {each['installed']} was installed"
     return f"{each['label']} is {each['now']} now ({each['where']}), and {each['installed']} was installed"
 
 

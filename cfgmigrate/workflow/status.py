@@ -61,7 +61,7 @@ def status(root: PathLike, *, sheet: PathLike | None = None) -> MachineStatus:
     """
     from cfgmigrate.apply.in_force import in_force
     from cfgmigrate.store.history import history
-    from cfgmigrate.workflow.overruled import changed_since, lights_now
+    from cfgmigrate.workflow.overruled import changed_since, lights_now, lost_since
     from cfgmigrate.workflow.prepare import read_machine
 
     place = Path(root)
@@ -69,9 +69,12 @@ def status(root: PathLike, *, sheet: PathLike | None = None) -> MachineStatus:
     found = in_force(place, past)
     swap = Path(sheet) if sheet is not None and Path(sheet).is_file() else None
     configuration, machine = read_machine([place])
-    changed = changed_since(machine, found.changes)
+    lost = lost_since(found)
+    gone = {(each["quantity"], each["holder"]) for each in lost}
+    overruled = changed_since(machine, found.changes)
+    changed = (*lost, *(each for each in overruled if (each["quantity"], each["holder"]) not in gone))
     lights, surer = _ahead(configuration, machine, swap, found)
-    lights = lights_now(lights, changed) if found.lights else lights
+    lights = lights_now(lights, changed, found.taken_back) if found.lights else lights
     estimates = tuple(each for each in found.changes if each["status"] == "estimate")
     return MachineStatus(
         root=str(place),

@@ -171,10 +171,10 @@ def _of_no_kind(packet: Packet) -> Iterator[str]:
 def _laid_beside(packet: Packet) -> Iterator[str]:
     """Files that lie with the packet's own and are not of it: whoever reads there could take them for its."""
     from cfgmigrate.packet.folder import INDEX, REVIEW
-    from cfgmigrate.packet.signing import SIGNED
+    from cfgmigrate.packet.signing import is_signed_record
 
     own = {INDEX, REVIEW, *packet.index["contents"]}
     for path in sorted(packet.folder.rglob("*")):
         name = path.relative_to(packet.folder).as_posix()
-        if not path.is_dir() and name not in own and not name.startswith(f"{SIGNED}/"):
+        if not path.is_dir() and name not in own and not is_signed_record(packet, name):
             yield f"{name}: not part of the packet, though it lies in its folder; nothing was compared with it"

@@ -95,3 +95,28 @@ def test_who_is_refused_is_told_of_it(packet: Packet, edited: dict[str, bytes]) 
 def test_it_leaves_out_nothing(packet: Packet, edited: dict[str, bytes]) -> None:
     with pytest.raises(BadInput, match="gives back all there is"):
         revert(packet.folder, whole=True, keep=["motor.run_current"])
+
+
+def test_edits_that_were_kept_beside_stay_though_the_history_begins_anew(
+    packet: Packet, config: Path, edited: dict[str, bytes]
+) -> None:
+    first = revert(packet.folder, whole=True).beside
+    before = {
+        path: (config / first / path).read_bytes() for path in edited if (config / first / path).exists()
+    }
+    (config / ".cfgmigrate" / "history.jsonl").rename(config.parent / "history elsewhere")
+    install(packet.folder)
+    (config / ONLY_READ).write_bytes(b"# another day\n")
+    second = revert(packet.folder, whole=True).beside
+    assert second != first and (config / second / ONLY_READ).read_bytes() == b"# another day\n"
+    assert {path: (config / first / path).read_bytes() for path in before} == before
+
+
+def test_a_run_that_was_cut_off_leaves_a_folder_that_the_next_one_takes(
+    packet: Packet, config: Path, edited: dict[str, bytes]
+) -> None:
+    left = config / ".cfgmigrate" / "edited-2"
+    (left / ONLY_READ).parent.mkdir(parents=True)
+    (left / ONLY_READ).write_bytes(edited[ONLY_READ])
+    assert revert(packet.folder, whole=True).beside == ".cfgmigrate/edited-2"
+    assert (left / "feeder.ini").read_bytes() == edited["feeder.ini"]

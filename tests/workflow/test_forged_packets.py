@@ -653,7 +653,9 @@ def test_a_packet_without_its_patches_does_not_hold(genuine: Packet, tmp_path: P
     assert problem.startswith("revert.patch: ")
 
 
-@pytest.mark.parametrize("name", ["checklist.html", "more/page.html"])
+@pytest.mark.parametrize(
+    "name", ["checklist.html", "more/page.html", "signed/page.html", "signed/lone.yaml.sig"]
+)
 def test_a_page_that_no_packet_has_is_a_fault_where_it_is_listed_and_told_where_it_is_not(
     genuine: Packet, tmp_path: Path, name: str
 ) -> None:

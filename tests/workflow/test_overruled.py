@@ -56,6 +56,40 @@ def test_an_installed_line_that_was_put_back_by_hand_takes_its_light_away(instal
     assert states(installed)["feed"] == "unknown"
 
 
+def test_an_installed_line_that_is_not_there_any_more_takes_its_light_away(installed: Path) -> None:
+    feed = installed / "dunlin" / "feed.txt"
+    text = feed.read_text().replace("feeder-steps-per-mm", "#feeder-steps-per-mm")
+    feed.write_text(
+        "".join(line for line in text.splitlines(True) if not line.startswith("retraction-length"))
+    )
+    found = api.status(installed / "dunlin").changed
+    assert {(each["quantity"], each["now"], each["where"]) for each in found} == {
+        ("feeder.steps_per_mm", "", "feed.txt"),
+        ("retraction.length", "", "feed.txt"),
+    }
+    assert states(installed)["feed"] == states(installed)["retraction"] == "unknown"
+
+
+def test_the_lights_of_a_file_that_is_not_there_any_more_are_unknown(installed: Path) -> None:
+    (installed / "dunlin" / "body.txt").unlink()
+    assert states(installed)["height"] == "unknown" and states(installed)["feed"] == "set"
+
+
+def test_values_that_were_taken_back_are_no_lights_and_the_others_stay(installed: Path) -> None:
+    api.revert(installed / "packet", only=["feeder.steps_per_mm"])
+    found = states(installed)
+    assert (found["feed"], found["retraction"], found["height"]) == ("unknown", "set", "set")
+
+
+def test_a_value_taken_back_and_tuned_since_counts_as_tuned(installed: Path) -> None:
+    api.revert(installed / "packet", only=["retraction.length"])
+    (installed / "measured.yaml").write_text(
+        f"sheet: {SAMPLES / 'sheets' / 'dunlin.yaml'}\nmeasured:\n  retraction: {{start: 0.2 mm, step: 0.1 mm, best_band: 6}}\n"
+    )
+    api.install(api.tune(installed / "dunlin", installed / "measured.yaml", out=installed / "tuned").folder)
+    assert states(installed).get("retraction") != "unknown"
+
+
 def test_a_revert_says_what_a_later_line_overrules(installed: Path) -> None:
     add(installed, "feeder-steps-per-mm 780\n")
     told = "feed.txt:10 202.0 does not count: feed.txt:37 says 780. Take that line out, or write 202.0 there"
