@@ -16,7 +16,7 @@ from msgspec.structs import replace
 
 from cfgmigrate.dialects.document import State
 from cfgmigrate.ground.pattern import pattern
-from cfgmigrate.machine.model import Machine, Reading, Unread
+from cfgmigrate.machine.model import MACHINE, Machine, Reading, Unread
 from cfgmigrate.machine.spellings import ways_of
 from cfgmigrate.machine.spots import name_line
 from cfgmigrate.machine.vocabulary import vocabulary
@@ -35,6 +35,7 @@ _LAG_NEEDS = (
     (("old.tube.length", "old.path_length"), "the length of the tube that came off"),
     (("new.tube.length", "new.path_length"), "the length of guide that is left"),
     (("filament.material", "filament.modulus"), "the filament's material"),
+    (("filament.diameter",), "the filament's diameter"),
 )
 _TIP = pattern(r"(?<![a-z])tips?(?![a-z])|nozzle.{0,20}(?:offset|shift|apart|distance)", re.IGNORECASE)
 #: the way of the filament, which ends at a tip; and moves that are none between tips
@@ -245,7 +246,13 @@ def _lines_with(machine: Machine, words: re.Pattern[str], but: re.Pattern[str] |
 
 def _lags(machine: Machine, holder: str, said: Mapping[str, Entries]) -> Iterator[str]:
     entries = said.get(holder, {})
-    missing = [f"{what} ({names[0]})" for names, what in _LAG_NEEDS if entries.keys().isdisjoint(names)]
+    in_files = {
+        each.quantity
+        for each in machine.readings
+        if str(each.holder) in (holder, str(MACHINE)) and each.value
+    }
+    known = entries.keys() | in_files
+    missing = [f"{what} ({names[0]})" for names, what in _LAG_NEEDS if known.isdisjoint(names)]
     for reading in machine.readings:
         if reading.quantity == LAG and str(reading.holder) == holder and reading.value:
             place = f"{reading.place.file}:{reading.place.line}"

@@ -36,7 +36,8 @@ from cfgmigrate.rules.result import Status
 from cfgmigrate.rules.rule import MOMENTS
 
 STOP = (
-    "Settle {number}, prepare again, and go on with the new packet; until then what follows here is not safe."
+    "Settle {number}, prepare again, and go on with the new packet; until then what follows here is not safe. "
+    "Without the computer the work ends here: hand back what was found so far."
 )
 
 OF_A_DRIVE = (

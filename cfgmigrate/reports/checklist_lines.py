@@ -24,6 +24,9 @@ NO_CHECK = "no check is known: compare with the old prints"
 #: characters from which a text is long
 LONG = 120
 _AXIS = re.compile(r"\b[xyz]\b")
+#: where a person at the machine writes what somebody else is told, who has the files
+FOUND = "found: ____"
+_FOR_THE_SHEET = re.compile(r"\bin (?:the|your) sheet\b")
 #: moments that are one part of the day
 _PARTS = {"power on": "before it moves", "first move": "x and y homed"}
 
@@ -90,7 +93,7 @@ def check_lines(checks: Iterable[tuple[str, Card, str, tuple[str, ...]]]) -> Ite
             moment,
             first.quantity or first.rule,
             numbers,
-            f"- [ ] {', '.join(numbers)}. Check {titles}: {gfm.escaped(check)} found: ____",
+            f"- [ ] {', '.join(numbers)}. Check {titles}: {gfm.escaped(check)} {FOUND}",
             cautions=cautions,
         )
 
@@ -122,13 +125,16 @@ def hand_line(
         for number, step in enumerate(_steps(card), start=1)
     ]
     below += [f"    - Warning: {gfm.escaped(text)}" for text in card.warnings]
+    told = FOUND if _FOR_THE_SHEET.search(f"{title} {said}") else ""
     if card.check and not later:
-        below.append(f"    - Check: {gfm.escaped(card.check)}")
+        below.append(f"    - Check: {gfm.escaped(card.check)}{'' if told else f' {FOUND}'}")
     return DayLine(
         card.when if card.when in MOMENTS else "power off",
         card.rule,
         numbers,
-        f"- [ ] {', '.join(numbers)}. **{gfm.escaped(title)}** {gfm.escaped(said)}".rstrip(),
+        " ".join(
+            filter(None, [f"- [ ] {', '.join(numbers)}. **{gfm.escaped(title)}**", gfm.escaped(said), told])
+        ),
         tuple(below),
         card.cautions,
         stop,

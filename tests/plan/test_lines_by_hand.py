@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from pathlib import Path
 
+import pytest
+
 from cfgmigrate import api
 from cfgmigrate.packet.folder import Packet
 
@@ -125,6 +127,21 @@ def test_a_lag_asks_for_no_tube_where_the_whole_way_is_known(tmp_path: Path) -> 
     plan = api.prepare(tmp_path / "ladle", tmp_path / "swap.yaml", out=tmp_path / "packet").plan
     (item,) = [each for each in plan.by_hand if each.rule == "lag.to_measure"]
     assert "filament.material" in item.steps[0] and "new.tube.length" not in item.steps[0]
+
+
+@pytest.mark.parametrize("thick", ["file", "sheet", "nobody"])
+def test_a_lag_whose_filament_has_no_diameter_asks_for_that(thick: str, tmp_path: Path) -> None:
+    (tmp_path / "ladle").mkdir()
+    more = "[filament]\ndiameter = 1.75 mm\n" if thick == "file" else ""
+    (tmp_path / "ladle" / "ladle.conf").write_text(FILE + "[flow delay]\nseconds = 0.62\n" + more)
+    says = ", diameter: 1.75 mm" if thick == "sheet" else ""
+    sheet = SHEET.replace("PROBE", "-6 mm") + f"filament: {{material: PLA{says}}}\n"
+    (tmp_path / "swap.yaml").write_text(sheet)
+    plan = api.prepare(tmp_path / "ladle", tmp_path / "swap.yaml", out=tmp_path / "packet").plan
+    asked = [" ".join(each.steps) for each in plan.by_hand if each.rule == "lag.to_measure"]
+    written = "lag.coefficient" in {change.quantity for change in plan.changes}
+    assert written is (thick != "nobody")
+    assert asked == [] if written else "(filament.diameter)" in asked[0]
 
 
 def test_a_clearance_as_before_is_not_to_be_measured(tmp_path: Path) -> None:

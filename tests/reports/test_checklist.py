@@ -311,3 +311,20 @@ def test_a_long_step_that_is_the_same_for_another_axis_is_pointed_to(wren: Simpl
     text = render_checklist(replace(wren.plan, by_hand=items))
     assert text.count("Both limits of x") == 2 and "Both limits of y" not in text
     assert "As step 1 of H1, for y." in text
+
+
+def test_each_step_at_the_machine_has_a_place_for_what_was_found(wren: SimpleNamespace) -> None:
+    """Who has no computer writes it there: what is for the sheet behind the step, what is only seen behind its check."""
+    by_hand = tuple(
+        replace(item, what=f"{item.what} and write it in the sheet under clearance.highest_z")
+        if number
+        else item
+        for number, item in enumerate(item for item in wren.plan.by_hand if item.verify)
+    )
+    lines = render_checklist(replace(wren.plan, by_hand=by_hand)).splitlines()
+    for at, line in enumerate(lines):
+        if re.match(r"- \[ \] H\d", line) and ("in the sheet" in line or ". Check " in line):
+            assert line.endswith("found: ____")
+        if line.startswith("    - Check: "):
+            step = next(one for one in reversed(lines[:at]) if one.startswith("- [ ] "))
+            assert line.endswith("found: ____") is ("in the sheet" not in step)
