@@ -18,6 +18,7 @@ from cfgmigrate.plan.basis import FileInput, TakenIn
 from cfgmigrate.plan.cases import cases, which_feeder
 from cfgmigrate.plan.decided import Decided
 from cfgmigrate.plan.deciding import decide
+from cfgmigrate.plan.dynamics_in_codes import dynamics_in_codes
 from cfgmigrate.plan.edges_at_the_end import edges_at_the_end
 from cfgmigrate.plan.encoding import write
 from cfgmigrate.plan.grouped import grouped, of_the_swap
@@ -87,6 +88,7 @@ def plan_changes(
         notes = (
             *notes_of_the_old(machine, worked.base, worked.sheets[base], changes),
             *edges_at_the_end(machine, worked.base),
+            *dynamics_in_codes(machine, {change.quantity for change in changes}),
         )
         by_hand += lines_left(machine, olds, changes, doubts, worked.swapped, near, notes)
     return Plan(

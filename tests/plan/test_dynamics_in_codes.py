@@ -1,0 +1,42 @@
+"""What a list of codes explains as a jerk or an acceleration, and no rule has, is told once a line, where it was made for the old drive."""
+
+from __future__ import annotations
+
+import pytest
+
+from cfgmigrate.dialects import read
+from cfgmigrate.machine.recognise import recognise
+from cfgmigrate.plan.dynamics_in_codes import dynamics_in_codes
+
+FILE = """\
+; K10 steps per mm
+; K22 jerk, mm per minute
+; K23 acceleration: P printing  R pull back  T travel
+; K90 glow of the lamp
+K10 X80 Y80 Z800 E188.2
+K22 X540 Y480 Z24
+K22 Z24
+K22 E300
+K23 P2500 R4000 T3000
+K90 P30
+K22 E0
+"""
+LOWERED, OF_THE_DRIVE = "axis.x.max_acceleration", "feeder.steps_per_mm"
+
+
+@pytest.mark.parametrize(
+    ("changed", "lines"),
+    [
+        ({LOWERED}, [6, 9]),
+        ({OF_THE_DRIVE}, [8, 9]),
+        ({LOWERED, OF_THE_DRIVE}, [6, 8, 9]),
+        ({"axis.z.max"}, []),
+    ],
+)
+def test_only_what_the_swap_is_about_is_told(changed: set[str], lines: list[int]) -> None:
+    machine = recognise([read("setup.nc", FILE.encode(), "command")])
+    found = list(dynamics_in_codes(machine, changed))
+    assert [line for _, line, _, _ in found] == lines
+    assert all(FILE.splitlines()[line - 1] == text for _, line, text, _ in found)
+    whys = {line: why for _, line, _, why in found}
+    assert all(("a jerk" if line < 9 else "an acceleration") in why for line, why in whys.items())
