@@ -31,7 +31,14 @@ from cfgmigrate.files.marks import marks_of
 from cfgmigrate.files.resolver import Resolver
 from cfgmigrate.files.roles import NAMED_ALONE, FileRole, FileSet, Question, Role
 from cfgmigrate.files.site import Site, no_site, site_at
-from cfgmigrate.files.unread import dialect_of_saved, faults_of_unread, role_said, why_unread
+from cfgmigrate.files.unread import (
+    NO_DIALECT,
+    begun_and_left,
+    dialect_of_saved,
+    faults_of_unread,
+    role_said,
+    why_unread,
+)
 from cfgmigrate.ground.findings import BadInput, Doubt, Place
 from cfgmigrate.ground.user_file import read_given
 
@@ -104,6 +111,7 @@ def open_configuration(
         tuple(gap.doubt for gap in missing),
         site.named(taken),
         tuple(idle_lines(site, root, roles)),
+        tuple(_unreadable(missing, roles, reading.broken, site)),
     )
     return Configuration(root, bundled, tuple(skipped.items()), files, left, _named(root, named, found), site)
 
@@ -122,10 +130,20 @@ def _whether_whole(missing: Sequence[Gap], roles: Mapping[str, FileRole]) -> Ite
     """A question for each file in force that seems to break off, unless somebody said that it is in force so."""
     for gap in missing:
         role = roles[gap.file]
-        if gap.torn and role.role is Role.IN_FORCE and not role.stated:
+        if gap.torn and not gap.unreadable and role.role is Role.IN_FORCE and not role.stated:
             text = f"{told(gap.doubt)} Get the whole file and run this again; or is this all of it?"
             whole = f"{gap.file} is whole: take it as it is"
             yield Question(TORN, text, (), whole, (gap.file,))
+
+
+def _unreadable(
+    missing: Sequence[Gap], roles: Mapping[str, FileRole], broken: Mapping[str, str], site: Site
+) -> Iterator[str]:
+    """A sentence for each file that would have to be read to its end and can't be, whatever was said of it."""
+    yield from (told(gap.doubt) for gap in missing if gap.unreadable)
+    for path, why in broken.items():
+        if roles[path].role is Role.NONE and role_said(site, path) is None:
+            yield f"{path}: {why}"
 
 
 def _is_above(root: Path, named: Sequence[Path]) -> bool:
@@ -153,6 +171,7 @@ class _Reading:
         self.skipped: dict[str, str] = {}
         self.unread: dict[str, Doubt] = {}
         self.texts: dict[str, bytes] = {}
+        self.broken: dict[str, str] = {}
 
     def text_of(self, path: str) -> bytes:
         """What was read of a file that may have no dialect."""
@@ -175,10 +194,13 @@ class _Reading:
                 if file.named or relative in self.spoken.by_path:
                     raise
                 self.skipped[relative] = why_unread(relative, data, problem.what, self.site)
+                if why := begun_and_left(relative, data) if problem.what == NO_DIALECT else "":
+                    self.skipped[relative] = self.broken[relative] = why
                 self.texts[relative] = data[:MOST_LISTED_BYTES]
         self.unread = follow(self.documents, self.open_included)
         for path in self.documents:
             self.skipped.pop(path, None)
+            self.broken.pop(path, None)
         self._leave_what_was_not_given()
         if not self.documents:
             raise BadInput(

@@ -5,7 +5,7 @@ no whole line: it is nothing in its dialect, a key without a value in a file who
 only the beginning of a word that stands elsewhere in the file. A whole last line without an end says nothing: many
 editors leave it so.
 
-What can't be read beyond a line breaks off there, as far as anybody here can tell.
+A file that can't be read beyond a line is another matter: nobody here can tell what stands behind it, whole as it may be.
 
 A missing file is one that an include line takes in, in whatever words: also a setting whose value is a name such as the
 set's other files have, when no such file is there. What is missing may hold any value that the rest does not have.
@@ -29,6 +29,7 @@ from cfgmigrate.ground.findings import Doubt, Place
 
 #: how the reason of each doubt about a gap begins
 BREAKS_OFF = "the file seems to break off here"
+BEYOND = "the file can't be read beyond this line"
 TORN = "torn"
 NOT_THERE = "the file that it takes in is not there"
 _REMEDY_TORN = "get the whole file again, from the machine or from a copy of it; then run this again"
@@ -55,12 +56,13 @@ _USUAL = 5
 
 class Gap(Struct, frozen=True):
     """Something that is not there. `file` is the file in which it is missed, `says` what it is in a sentence's end;
-    `torn` where the file itself breaks off. `doubt` tells it with its place."""
+    `torn` where the file itself breaks off; `unreadable` where it can't be read to its end. `doubt` tells it with its place."""
 
     file: str
     says: str
     torn: bool
     doubt: Doubt
+    unreadable: bool = False
 
 
 def gaps(documents: Sequence[Document], there: Iterable[str]) -> tuple[Gap, ...]:
@@ -81,7 +83,9 @@ def gaps(documents: Sequence[Document], there: Iterable[str]) -> tuple[Gap, ...]
 def of_gaps(doubts: Iterable[Doubt]) -> tuple[Doubt, ...]:
     """Those of a machine's doubts that are about something that is not there, or that may be what the board keeps; they
     are told first."""
-    return tuple(doubt for doubt in doubts if doubt.why.startswith((BREAKS_OFF, NOT_THERE, MAY_BE_KEPT)))
+    return tuple(
+        doubt for doubt in doubts if doubt.why.startswith((BREAKS_OFF, BEYOND, NOT_THERE, MAY_BE_KEPT))
+    )
 
 
 def told(doubt: Doubt) -> str:
@@ -89,6 +93,10 @@ def told(doubt: Doubt) -> str:
     if doubt.why.startswith(BREAKS_OFF):
         where = f"{doubt.place.file} seems to break off at line {doubt.place.line}"
         return f"{where}: {doubt.text!r}. What followed there is not known."
+    if doubt.why.startswith(BEYOND):
+        where = f"{doubt.place.file} can't be read beyond line {doubt.place.line}"
+        why = doubt.why.removeprefix(f"{BEYOND}: ")
+        return f"{where}: {doubt.text!r}: {why}. What follows is not known: {doubt.remedy}."
     where = f"{doubt.place.file}:{doubt.place.line}"
     if doubt.why.startswith(MAY_BE_KEPT):
         return f"{doubt.place.file}: {doubt.why}, as line {doubt.place.line}: {doubt.text}. {doubt.remedy[:1].upper()}{doubt.remedy[1:]}."
@@ -117,6 +125,8 @@ def told_first(survey: Mapping[str, Any]) -> list[str]:
 
 
 def _torn(document: Document) -> Gap | None:
+    if beyond := _unreadable(document):
+        return beyond
     line, text, how = _unclosed(document) or _not_whole(document) or (0, "", "")
     if not line:
         return None
@@ -128,19 +138,29 @@ def _torn(document: Document) -> Gap | None:
 _Torn = tuple[int, str, str]
 
 
+def _unreadable(document: Document) -> Gap | None:
+    """Where reading stops though more follows; what is open at the end alone is a file that breaks off."""
+    doubt = next((each for each in document.doubts if each.why.endswith(_NO_FURTHER)), None)
+    if doubt is None or not document.pieces or document.pieces[-1].kind != "unplaced":
+        return None
+    rest = document.data[document.pieces[-1].start :].strip()
+    in_brackets = document.data.lstrip(b"\xef\xbb\xbf \t\r\n").startswith(b"{")
+    more = b"\n" in rest or b"\r" in rest or (in_brackets and b":" in rest)
+    if not more or doubt.why.startswith("a comment"):
+        return None
+    how = doubt.why.partition(";")[0]
+    told = Doubt(Place(document.path, doubt.place.line, 1), doubt.text, f"{BEYOND}: {how}", doubt.remedy)
+    says = f"{document.path} can't be read beyond line {doubt.place.line}"
+    return Gap(document.path, says, True, told, unreadable=True)
+
+
 def _unclosed(document: Document) -> _Torn | None:
     """What is opened and never closed."""
     last = document.lines
     for doubt in document.doubts:
         at_end = doubt.place.line >= last or not doubt.why.startswith("a string")
-        if doubt.why.startswith(_OPEN_DOUBTS) and at_end:
+        if (doubt.why.startswith(_OPEN_DOUBTS) and at_end) or doubt.why.endswith(_NO_FURTHER):
             return last, _last_line(document), doubt.why.partition(";")[0]
-        if doubt.why.endswith(_NO_FURTHER):
-            return (
-                doubt.place.line,
-                doubt.text,
-                f"{doubt.why.partition(';')[0]}, and what follows can't be read",
-            )
     if document.dialect == "header" and document.pieces and document.pieces[-1].kind == "gap":
         gap = document.pieces[-1]
         tail = document.data[gap.start : gap.end]

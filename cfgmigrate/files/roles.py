@@ -108,6 +108,8 @@ class FileSet(Mapping[str, FileRole]):
     named: Mapping[str, NamedProfile] = field(default_factory=dict)
     #: lines of the site file that name no file, a doubt each
     idle: tuple[Doubt, ...] = ()
+    #: files that can't be read to their end, a sentence each: nothing is prepared before they can
+    unreadable: tuple[str, ...] = ()
 
     def __getitem__(self, path: str) -> FileRole:
         return self.files[path]

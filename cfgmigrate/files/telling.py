@@ -110,6 +110,13 @@ def ask_first(files: FileSet, root: Path) -> None:
             Place(str(root / SITE)),
             "Nothing was written. Put the site file right first.",
         )
+    if files.unreadable:
+        raise Refused(
+            "\n  ".join(files.unreadable),
+            Place(str(root)),
+            "Nothing was written: what can't be read may hold the very value that has to change. Mend the line, on a copy if "
+            f"you like; a file that is none of the machine's is left with roles: {{FILE: {UNREAD}}} in {SITE}.",
+        )
     if not files.questions:
         return
     lines = [line for question in files.questions for line in question_lines(question)]

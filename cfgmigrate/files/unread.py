@@ -11,7 +11,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 
-from cfgmigrate.dialects import DIALECTS, LOOKED_AT, detect
+from cfgmigrate.dialects import DIALECTS, LOOKED_AT, detect, read
 from cfgmigrate.files.console_talk import is_listing
 from cfgmigrate.files.found import SITE
 from cfgmigrate.files.roles import Role
@@ -23,6 +23,8 @@ NO_DIALECT = "the content reads as none of the dialects"
 SCRIPT_LINES, SCRIPT_PART = 3, 0.2
 #: a text of saved values is read in the dialect that this part of it is, and so many of its lines
 LIKELY_OF_SAVED, FEWEST_SAVED = 0.3, 3
+#: a file with so many settings before the line where reading stops is a configuration, and no letter with colons
+FEWEST_BEFORE_A_FAULT = 12
 _LOOKS_SO = "are words of a letter and a number"
 _WORDS = pattern(rb"[ \t]*[GMgm]\d{1,4}[ \t]+[A-Za-z][-+]?\.?\d")
 _SITE_VERSION = pattern(rb"(?m)^site:[ \t]*\d+[ \t]*\r?$")
@@ -50,6 +52,18 @@ def why_unread(path: str, data: bytes, why: str, site: Site) -> str:
         f"{why}, but {found} of its {len(lines)} lines {_LOOKS_SO}; if the machine runs it, write in {SITE}: "
         f"dialects: {{{_entry(path)}}}"
     )
+
+
+def begun_and_left(path: str, data: bytes) -> str:
+    """Why a file is not read that begins as a nested one and then has a line that fits nothing, "" for any other."""
+    if b"\0" in data[:LOOKED_AT] or not DIALECTS["nested"].likelihood(data[:LOOKED_AT].decode("latin-1")):
+        return ""
+    document = read(path, data, "nested")
+    fault = next((each for each in document.doubts if each.why.endswith("what follows is not read")), None)
+    if fault is None or len(document.settings) < FEWEST_BEFORE_A_FAULT:
+        return ""
+    what = fault.why.partition(";")[0]
+    return f"{NO_DIALECT}, though it begins as a nested one and can't be read beyond line {fault.place.line}: {fault.text!r}: {what}; {fault.remedy}"
 
 
 def lessons_of_unread(whys: Mapping[str, str]) -> list[str]:

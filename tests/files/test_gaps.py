@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -85,10 +86,47 @@ def test_a_whole_last_line_needs_no_end(text: str) -> None:
     assert not gaps([read("a.json", NESTED.rstrip("\n").encode())], ())
 
 
-def test_a_file_that_can_t_be_read_to_its_end_breaks_off_where_reading_stops() -> None:
-    text = "machine:\n  name: ladle\nlimits:\n  x: 210\n  y: [1, 2\nsteps per mm: 97.4\nretraction: 5\n"
-    (gap,) = gaps([read("a.yaml", text.encode(), "nested")], ())
-    assert gap.torn and gap.doubt.why.endswith("what follows can't be read") and gap.doubt.place.line < 7
+BROKEN = "machine:\n  name: ladle\nlimits:\n  x: 210\n  y: [1, 2\nsteps per mm: 97.4\nretraction: 5\n"
+
+
+def test_a_file_that_can_t_be_read_to_its_end_says_where_reading_stops() -> None:
+    (gap,) = gaps([read("a.yaml", BROKEN.encode(), "nested")], ())
+    assert gap.unreadable and gap.doubt.place.line == 5 and "can't be read beyond" in gap.says
+    (torn,) = gaps([read("a.yaml", cut(BROKEN, "[1, 2"), "nested")], ())
+    assert torn.torn and not torn.unreadable
+
+
+@pytest.mark.parametrize("way", ["dialect", "machine", "site"])
+def test_no_packet_comes_of_a_file_that_can_t_be_read_to_its_end_whatever_is_said_of_it(
+    way: str, tmp_path: Path
+) -> None:
+    machine = lay(tmp_path / "ladle", {"ladle.yaml": BROKEN, "other.conf": SECTIONS})
+    said: dict[str, Any] = {"dialects": {"ladle.yaml": "nested"}}
+    if way == "machine":
+        said["machine"] = ["ladle.yaml"]
+    if way == "site":
+        roles = "site: 1\nroles: {ladle.yaml: in force}\ndialects: {ladle.yaml: nested}\n"
+        lay(machine, {"cfgmigrate.yaml": roles})
+        said = {}
+    (tmp_path / "swap.yaml").write_text(SHEET)
+    with pytest.raises(Refused, match="can.t be read beyond line 5"):
+        api.prepare(machine, tmp_path / "swap.yaml", out=tmp_path / "packet", **said)
+    assert not (tmp_path / "packet").exists()
+
+
+def test_a_file_that_begins_as_a_configuration_and_is_left_is_told_and_keeps_the_rest_from_being_taken_for_all(
+    tmp_path: Path,
+) -> None:
+    begun = "".join(f"part {n}:\n  width: {n}\n  height: 2.5\n" for n in range(1, 9))
+    files = {"ladle.yaml": f"{begun}odd: [1, 2\n{begun * 3}", "other.conf": SECTIONS}
+    machine = lay(tmp_path / "ladle", files)
+    (tmp_path / "swap.yaml").write_text(SHEET)
+    first = told_of(open_configuration([machine]).roles)
+    assert any("ladle.yaml" in line and "beyond line 25" in line for line in first)
+    with pytest.raises(Refused, match="beyond line 25"):
+        api.prepare(machine, tmp_path / "swap.yaml", out=tmp_path / "packet")
+    lay(machine, {"cfgmigrate.yaml": "site: 1\nroles: {ladle.yaml: no configuration}\n"})
+    assert api.prepare(machine, tmp_path / "swap.yaml", out=tmp_path / "packet").plan.changes
 
 
 def test_a_comment_that_is_never_closed_breaks_off_even_at_a_lines_end() -> None:
