@@ -15,6 +15,8 @@ from msgspec.structs import replace
 from cfgmigrate.knowledge.lights import light_kinds
 from cfgmigrate.machine.by_words import BY_HAND_ALONE
 from cfgmigrate.machine.model import FOR_FEEDER, MACHINE, FlatMachine, Machine, Reading
+from cfgmigrate.machine.quantities import of_feeder, quantity
+from cfgmigrate.machine.words import split
 from cfgmigrate.plan.at_console import ConsoleValue
 from cfgmigrate.plan.codes_unexplained import codes_unexplained
 from cfgmigrate.plan.kept_by_board import perhaps_kept
@@ -23,6 +25,9 @@ from cfgmigrate.plan.lines_by_hand import MAY_BE
 from cfgmigrate.plan.model import ByHand, Change, LeftAlone, Light
 from cfgmigrate.rules.lanes import Lane, Worked
 from cfgmigrate.sheet.model import Entries, Sheet
+
+#: sides that a machine has two of
+_SIDES = frozenset(("left", "right"))
 
 
 def cases(
@@ -115,9 +120,12 @@ def _open(machine: Machine, holder: str, feeder: int, stands: Mapping[str, Stand
 
 
 def which_feeder(machine: Machine, sheet: Sheet) -> tuple[Light, ...]:
-    """A light of its own where the machine has several feeders and a plain sheet doesn't say which one it means."""
-    if len(machine.feeders) < 2 or not sheet.plain or sheet.feeder is not None:
+    """A light of its own where the machine has several feeders and a plain sheet doesn't say which one it means; also
+    where the one feeder that the files tell of is on a side, for then there may be another."""
+    if not sheet.plain or sheet.feeder is not None:
         return ()
+    if len(machine.feeders) < 2:
+        return _is_it_that_one(machine)
     listed = ", ".join(str(number) for number in machine.feeders)
     why = f"the files hold feeders {listed}, and the sheet doesn't say which one it tells of; the first is taken"
     return (
@@ -125,6 +133,22 @@ def which_feeder(machine: Machine, sheet: Sheet) -> tuple[Light, ...]:
             "feeder", str(MACHINE), UNKNOWN, why, ("write feeder: 1 at the top of the sheet, if that is so",)
         ),
     )
+
+
+def _is_it_that_one(machine: Machine) -> tuple[Light, ...]:
+    named = {
+        word
+        for each in machine.readings
+        if of_feeder(each.quantity) and not quantity(each.quantity).protected
+        for word in split(each.setting.section)
+        if word in _SIDES
+    }
+    if len(named) != 1:
+        return ()
+    (side,) = named
+    why = f"the only feeder that I read is called {side}, and the sheet doesn't say whether that is the one that is swapped"
+    remedy = f"write feeder: 1 at the top of the sheet, if it is the {side} one; else give the files of the other one too"
+    return (Light("feeder", str(MACHINE), UNKNOWN, why, (remedy,)),)
 
 
 def _seen(view: FlatMachine) -> dict[str, Reading]:

@@ -1,0 +1,35 @@
+"""Which feeder a plain sheet tells of is asked where the files call the only one that they have by a side."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from cfgmigrate import api
+
+FILE = """\
+axes:
+  x: {{high: 200}}
+  y: {{high: 200}}
+feeders:
+  {name}:
+    retraction length: 4.8
+    lag seconds: 0.5
+"""
+SHEET = "old: {drive: tube-fed}\nnew: {drive: on the carriage, steps_per_mm: 426 1/mm}\n"
+
+
+@pytest.mark.parametrize(
+    ("name", "first", "states"),
+    [("left", "", ["unknown"]), ("right", "", ["unknown"]), ("left", "feeder: 1\n", []), ("only", "", [])],
+)
+def test_one_feeder_on_a_side_may_not_be_the_one_that_is_swapped(
+    name: str, first: str, states: list[str], tmp_path: Path
+) -> None:
+    (tmp_path / "a.yaml").write_text(FILE.format(name=name))
+    (tmp_path / "swap.yaml").write_text(first + SHEET)
+    plan = api.prepare(tmp_path / "a.yaml", tmp_path / "swap.yaml", out=tmp_path / "packet").plan
+    lit = [light for light in plan.lights if light.light == "feeder"]
+    assert [light.state for light in lit] == states
+    assert all(name in light.why and "feeder: 1" in light.missing[0] for light in lit)
