@@ -7,6 +7,9 @@ lines behind it.
 And what only a feeder's own values are about that was not swapped is no question of the swap: whichever way it is
 answered, nothing is written there.
 
+One slip in the sheet may show in several values: where each of them asks the very same, it is one question, at the line
+of the files where there is one.
+
 This module judges nothing else, and drops no other place.
 """
 
@@ -19,6 +22,7 @@ from cfgmigrate.ground.findings import Doubt
 from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.machine.model import Machine
 from cfgmigrate.machine.precedence import IN_STEP, OVERRIDDEN
+from cfgmigrate.rules.book import Book
 
 #: what stands between the parts of a setting's name; a feeder's own name is a whole part
 _LEVELS = pattern(r"[./:\[\]\s]+")
@@ -50,6 +54,18 @@ def of_the_swap(doubts: Iterable[Doubt], machine: Machine, swapped: Collection[i
     for doubt in doubts:
         if (doubt.place.file, doubt.place.line) not in elsewhere:
             yield doubt
+
+
+def one_for_each_slip(doubts: Iterable[Doubt], book: Book, sheet: str) -> tuple[Doubt, ...]:
+    """The doubts in their order; of those that ask the very same about a maker's figure one alone. `sheet` is the sheet's
+    path."""
+    asks = tuple({rule.twos_say.partition("{")[0] for rule in book.rules if rule.twos_say})
+    told: dict[object, Doubt] = {}
+    for doubt in doubts:
+        key: object = doubt.remedy if asks and doubt.remedy.startswith(asks) else doubt
+        if key not in told or (told[key].place.file == sheet != doubt.place.file):
+            told[key] = doubt
+    return tuple(told.values())
 
 
 def grouped(doubts: Iterable[Doubt]) -> tuple[Doubt, ...]:

@@ -21,7 +21,7 @@ from cfgmigrate.plan.deciding import decide
 from cfgmigrate.plan.dynamics_in_codes import dynamics_in_codes
 from cfgmigrate.plan.edges_at_the_end import edges_at_the_end
 from cfgmigrate.plan.encoding import write
-from cfgmigrate.plan.grouped import grouped, of_the_swap
+from cfgmigrate.plan.grouped import grouped, of_the_swap, one_for_each_slip
 from cfgmigrate.plan.items import Whose, change_of
 from cfgmigrate.plan.lights import lights
 from cfgmigrate.plan.lines_by_hand import with_lines
@@ -76,7 +76,7 @@ def plan_changes(
         *(each.doubt for each in others),
         *of_the_swap((*_not_asked_yet(doubts_of(near), machine), *machine.doubts), machine, worked.swapped),
         *(protected_lengths(machine, worked.base) if kind == "install" else ()),
-        *worked.doubts,
+        *one_for_each_slip(worked.doubts, book, sheet.path),
         *(sheet_slips(machine, sheet) if kind == "install" else ()),
         *materials(machine, sheet, decided.changes),
         *decided.doubts,

@@ -8,7 +8,8 @@ from pathlib import Path
 from cfgmigrate import api
 from cfgmigrate.ground.findings import Doubt, Place
 from cfgmigrate.machine.precedence import IN_STEP
-from cfgmigrate.plan.grouped import grouped
+from cfgmigrate.plan.grouped import grouped, one_for_each_slip
+from cfgmigrate.rules import library
 
 ONE = Doubt(Place("a.txt", 3, 5), "G1 E9", "this pushes by as much", "Look at it.")
 
@@ -28,6 +29,21 @@ def test_what_says_something_else_or_stands_in_another_file_is_told_by_itself() 
         replace(ONE, remedy=""),
     )
     assert grouped(doubts) == doubts
+
+
+def test_one_slip_in_the_sheet_is_one_question_at_the_line_of_the_files() -> None:
+    ask = (
+        next(rule.twos_say for rule in library.book().rules if rule.twos_say).partition("{")[0]
+        + "32 fine steps"
+    )
+    shown = [
+        Doubt(Place("s.yaml", 4, 1), "feed per turn", "twice", ask),
+        Doubt(Place("a.txt", 7, 1), "steps", "half", ask),
+    ]
+    assert one_for_each_slip([ONE, *shown], library.book(), "s.yaml") == (ONE, shown[1])
+    assert one_for_each_slip([*reversed(shown), ONE], library.book(), "s.yaml") == (shown[1], ONE)
+    others = (ONE, replace(ONE, text="another"))
+    assert one_for_each_slip(others, library.book(), "s.yaml") == others
 
 
 def test_lines_about_which_nothing_has_to_be_done_are_one_question() -> None:
