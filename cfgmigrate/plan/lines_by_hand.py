@@ -21,6 +21,7 @@ from cfgmigrate.machine.spellings import ways_of
 from cfgmigrate.machine.spots import name_line
 from cfgmigrate.machine.vocabulary import vocabulary
 from cfgmigrate.machine.words import split
+from cfgmigrate.plan.furthest_places import furthest_places
 from cfgmigrate.plan.model import ByHand
 from cfgmigrate.sheet.model import Entries
 
@@ -98,7 +99,11 @@ def with_lines(
         if item.rule in ("probe.x_unread", "probe.y_unread"):
             return tuple(_unread(machine, _OF_PROBE))
         if item.rule in _LIMIT_RULES:
-            return tuple(_unread(machine, _LIMIT, _NO_PLACE))
+            entries = said.get(item.holder) or next(iter(said.values()), {})
+            return (
+                *_unread(machine, _LIMIT, _NO_PLACE),
+                *furthest_places(machine, item.rule.split(".")[1], entries),
+            )
         if item.rule == LAG_RULE:
             return tuple(_lags(machine, item.holder, said))
         if item.rule in _CHANGED_LATER:
