@@ -72,6 +72,8 @@ _AS_GOOD_AS = 2.5
 _OTHER_MEASURE = re.compile(
     r"speed|accel|curr|coil|step|hz|pin|plug|teeth|temp|heat|volt|time", re.IGNORECASE
 )
+#: the limit on each side, as usual where x grows to the right and y to the back (common practice, no source)
+_SIDES = {"left": "axis.x.min", "right": "axis.x.max", "front": "axis.y.min", "back": "axis.y.max"}
 _NOT_OF_ALL = frozenset(("x", "y", "z", "feeder", "feed", "retraction"))
 
 
@@ -94,6 +96,7 @@ def settings_beside(machine: Machine, changes: Sequence[Change]) -> Iterator[Bes
     yield from _noted(machine, changes)
     yield from _above_it_by_name(machine, moved)
     yield from _out_of_reach(machine, changes)
+    yield from _edges_of_a_field(machine, changes)
 
 
 def _noted(machine: Machine, changes: Collection[Change]) -> Iterator[Beside]:
@@ -186,6 +189,23 @@ def _out_of_reach(machine: Machine, changes: Iterable[Change]) -> Iterator[Besid
                     f"a place by its name, beyond the new {change.label} of {measure(new, 0.0, change.unit)}"
                 )
                 yield _told(unread.place.file, unread.place.line, setting, setting.value, why)
+
+
+def _edges_of_a_field(machine: Machine, changes: Iterable[Change]) -> Iterator[Beside]:
+    """Edges that were not understood of what may be the field that the probe measures, on the side of a limit that moved."""
+    moved = {each.quantity: each for each in changes}
+    for unread in machine.unread:
+        setting = unread.setting
+        sides = [_SIDES[piece] for piece in split(setting.key) if piece in _SIDES]
+        near = any(("mesh",) in offered().near.get(piece, ()) for piece in split(setting.section))
+        if setting.state is State.INACTIVE or not near or not _PLAIN_NUMBER.fullmatch(setting.value.strip()):
+            continue
+        for change in (moved[limit] for limit in sides if limit in moved):
+            why = (
+                f"an edge of what the probe measures, by its name: the {change.label} is {measure(change.new.value, 0.0, change.unit)}"
+                " now, so see that the probe still gets there"
+            )
+            yield _told(unread.place.file, unread.place.line, setting, setting.value, why)
 
 
 def _too_fast(machine: Machine, changes: Iterable[Change]) -> Iterator[Beside]:

@@ -173,3 +173,26 @@ def test_an_acceleration_beside_the_one_for_all_axes_is_named_with_it(tmp_path: 
     told_of = " ".join(step for step in steps if "above the new X maximum acceleration" in step)
     assert "wick.conf:2" in told_of and "wick.conf:3" in told_of
     assert "wick.conf:4" not in told_of and "wick.conf:5" not in told_of
+
+
+FIELD = """\
+[axis x]
+highest spot = 310
+[height field]
+left = 20
+right = 275
+[height field of rows]
+right = many
+[heater field]
+hot = 20
+"""
+
+
+def test_an_edge_of_a_field_by_its_name_is_named_on_the_side_where_a_limit_moved(tmp_path: Path) -> None:
+    (tmp_path / "machine").mkdir()
+    (tmp_path / "machine" / "wick.ini").write_text(FIELD)
+    (tmp_path / "swap.yaml").write_text("new: {drive: on the carriage}\nclearance: {less_at_high_x: 6 mm}\n")
+    plan = api.prepare(tmp_path / "machine", tmp_path / "swap.yaml", out=tmp_path / "packet").plan
+    (item,) = [each for each in plan.by_hand if each.rule == LINES_LEFT]
+    (step,) = item.steps
+    assert step.startswith("wick.ini:5: [height field] right = 275 (an edge of what the probe measures")
