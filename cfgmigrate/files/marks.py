@@ -45,10 +45,6 @@ class Marks(Struct, frozen=True):
     loose: tuple[str, ...] = ()
     bare: tuple[str, ...] = ()
 
-    @property
-    def any(self) -> bool:
-        return bool(self.directed or self.loose)
-
 
 class _Words(Struct, frozen=True):
     directed: frozenset[str]

@@ -36,6 +36,8 @@ _WITH_A_PEN = pattern(r"\b(?:felt[ -]?(?:tip )?)?pen[ -](?:test|mark)(?:s|ed)?\b
 #: what a line is about that is none of the machine's own settings
 _DEVICES = frozenset({"device", "fan", "light", "display", "servo", "chamber", "supply", "link"})
 _FORTH = frozenset({"forward", "forwards", "forth"})
+#: what a change of filament takes
+_CHANGES = frozenset({"feeder.load_length", "feeder.unload_length"})
 _OUT, _IN = frozenset({"out", "off", "away"}), frozenset({"in", "back", "again", "return"})
 
 
@@ -130,6 +132,18 @@ def _way_said(key: tuple[str, ...], listed: Listed, unit: Unit | None) -> tuple[
     return rest if _OUT.intersection(key) and any(_IN & other for other in same) else key
 
 
+def said_otherwise(listed: Listed, letter: str, fit: Fit) -> bool:
+    """Whether a letter in a list of a retraction is something else than its words alone would say: `pull out` is no
+    unloading there, and of `pull out` and `push in` the second is not the retraction itself."""
+    if letter not in listed.letters or not _is_retraction(tuple(split(listed.subject))):
+        return False
+    ways = {each: frozenset(split(words)) for each, words in listed.letters.items()}
+    back = _IN & ways[letter] and not _OUT & ways[letter]
+    return fit.quantity in _CHANGES or (
+        fit.quantity == "retraction.length" and bool(back) and any(_OUT & way for way in ways.values())
+    )
+
+
 def _to_and_fro(key: tuple[str, ...]) -> tuple[str, ...]:
     """A key of a retraction where one letter is of the way forward: then `back` is the retraction's own way."""
     own = tuple(piece for piece in key if piece not in _FORTH | {"back"})
@@ -195,7 +209,7 @@ def _whole_words(text: str) -> str:
 
 def only_occasion(fit: Fit) -> bool:
     """Whether a remark says no more than what a script is for: `unload filament` above its first line."""
-    return fit.bare and fit.quantity in ("feeder.load_length", "feeder.unload_length")
+    return fit.bare and fit.quantity in _CHANGES
 
 
 def joined_with(told: Spoken, legend: Spoken, behind: str) -> Spoken:

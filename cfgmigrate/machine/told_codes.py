@@ -38,18 +38,12 @@ from cfgmigrate.machine.listed_letters import (
     of_list,
     only_occasion,
     plain,
+    said_otherwise,
     understood,
 )
-from cfgmigrate.machine.matching import best_fits
+from cfgmigrate.machine.matching import Fit, best_fits
 from cfgmigrate.machine.remark_parts import LETTERS_OF_AXES, ToldCode, counted_heading, told_of
-from cfgmigrate.machine.remarks import (
-    Remarks,
-    Stated,
-    counts_in_mm,
-    file_units,
-    order_in,
-    stated,
-)
+from cfgmigrate.machine.remarks import Remarks, Stated, counts_in_mm, file_units, order_in, stated
 from cfgmigrate.machine.remarks_above import alone_on_its_line, remarks_above
 from cfgmigrate.machine.words import Name, names_of, split
 
@@ -192,10 +186,20 @@ class ToldCodes:
             chosen = self.chosen.get(setting.line, "")
             unknown = chosen and chosen not in self.axes.numbers
             spoken = self._spoken(setting) if not unknown else Spoken(())
+            if (fit := clear_fit(spoken)) and self._otherwise(setting, fit):
+                spoken = Spoken((), remark=spoken.remark)
             if number := self.axes.numbers.get(setting.key.upper()) or self.axes.numbers.get(chosen):
                 spoken = replace(spoken, names=tuple(replace(name, counted=number) for name in spoken.names))
             self._last = word, spoken
         return self._last[1]
+
+    def _otherwise(self, setting: Setting, fit: Fit) -> bool:
+        entry = self._entry(setting, self.line_code.get(setting.line, ""))
+        lists = (
+            letters_listed(each, self.written[setting.line])
+            for each in (self.remarks.of_line(setting), entry)
+        )
+        return any(each and said_otherwise(each, setting.key.upper(), fit) for each in lists)
 
     def _spoken(self, setting: Setting) -> Spoken:
         """What the line's own remark says, or the one above it; where that says nothing clear, what the legend says."""

@@ -524,6 +524,46 @@ def test_of_several_files_the_one_that_is_most_alike_is_told(tmp_path: Path, nam
 
 
 @pytest.mark.parametrize(
+    ("copy", "shared", "kept"),
+    [
+        ("pusher_old.conf", 2, False),
+        ("pusher_old.conf", 3, True),
+        ("drive_old.conf", 5, False),
+        ("drive_old.conf", 6, True),
+    ],
+)
+def test_a_marked_file_is_a_copy_of_its_namesake_from_three_settings_in_ten_on_and_of_another_from_six(
+    tmp_path: Path, copy: str, shared: int, kept: bool
+) -> None:
+    def feeder(own: str, common: int) -> str:
+        names = [f"name {at}" if at < common else f"{own} {at}" for at in range(10)]
+        return "[feeder]\n" + "".join(f"{name} = {at}\n" for at, name in enumerate(names))
+
+    files = {"rails.conf": RAILS, "pusher.conf": feeder("other", 10), copy: feeder("own", shared)}
+    assert (roles(open_configuration([lay(tmp_path, files)]))[copy] == "kept copy") is kept
+
+
+@pytest.mark.parametrize(
+    ("names", "machines"),
+    [
+        (["x gruz", "x lomik", "y gruz", "y lomik"], True),
+        (["x gruz", "y gruz", "y lomik"], False),
+        (["x gruz", "x lomik", "x vabek", "x quibble"], False),
+    ],
+    ids=["four of two axes", "three", "four of one axis"],
+)
+def test_four_settings_of_two_axes_in_words_of_nobody_s_make_two_files_two_machines(
+    tmp_path: Path, names: list[str], machines: bool
+) -> None:
+    files = {
+        path: "".join(f"{name} = {first + at}\n" for at, name in enumerate(names))
+        for path, first in (("wren/one.conf", 3), ("heron/two.conf", 51))
+    }
+    found = open_configuration([lay(tmp_path, files)]).roles
+    assert [question.kind for question in found.questions] == (["machine"] if machines else [])
+
+
+@pytest.mark.parametrize(
     ("moves", "settings", "role"),
     [(30, 50, "none"), (30, 60, "in force"), (30, 70, "in force"), (29, 2, "in force")],
 )

@@ -7,8 +7,11 @@ from pathlib import Path
 import pytest
 
 from cfgmigrate import api
+from cfgmigrate.dialects import detect
 from cfgmigrate.files.configuration import Configuration, open_configuration
+from cfgmigrate.files.site import parse_site
 from cfgmigrate.files.telling import ask_first, told_of
+from cfgmigrate.files.unread import dialect_of_saved
 from cfgmigrate.ground.findings import Refused
 
 MACHINE = (
@@ -88,3 +91,23 @@ def test_a_site_file_by_another_name_is_told_to_be_one(tmp_path: Path) -> None:
     (tmp_path / "answers.yaml").write_text("site: 1\nroles:\n  ladle.conf: in force\n")
     told = told_of(open_configuration([tmp_path]).roles)
     assert any("answers.yaml" in each and "called cfgmigrate.yaml" in each for each in told)
+
+
+TALK = "connected\n> list all\n{}ok, that was all of it; bye (3)\n"
+
+
+@pytest.mark.parametrize(
+    ("role", "lines", "dialect"),
+    [
+        ("saved values", "feeder.steps_per_mm 97.2\nretraction.length 5.2\nfeeder.max_speed 40\n", "flat"),
+        ("saved values", "", None),
+        ("in force", "feeder.steps_per_mm 97.2\nretraction.length 5.2\nfeeder.max_speed 40\n", None),
+    ],
+)
+def test_what_a_console_printed_of_saved_values_is_read_as_what_it_is_most_like(
+    role: str, lines: str, dialect: str | None
+) -> None:
+    site = parse_site(f"site: 1\nroles: {{kept.txt: {role}}}\n".encode(), "cfgmigrate.yaml")
+    data = TALK.format(lines).encode()
+    assert detect(data) is None
+    assert dialect_of_saved("kept.txt", data, site) == dialect

@@ -362,3 +362,23 @@ def test_a_code_that_two_files_explain_differently_is_explained_to_neither_third
     )
     found = recognise([read(f"{at}.nc", text.encode(), "command") for at, text in enumerate(texts)])
     assert not [each for each in found.readings if each.place.file == "2.nc"]
+
+
+@pytest.mark.parametrize(
+    ("letters", "read_as"),
+    [
+        ("S feed out mm, R feed back in mm", {"retraction.length": 5.2}),
+        ("S pull out mm, R push in mm", {}),
+        ("S pull out mm, R put back in mm", {}),
+        ("S take out mm, R speed mm/s", {"retraction.speed": 5.4}),
+        ("S length mm, R return speed mm/s", {"retraction.length": 5.2, "retraction.return_speed": 5.4}),
+    ],
+)
+@pytest.mark.parametrize(
+    "where", ["; Q30 retraction: {}\nQ30 S5.2 R5.4\n", "Q30 S5.2 R5.4 ; retraction: {}\n"]
+)
+def test_in_a_list_of_a_retraction_nothing_is_a_change_of_filament_and_the_way_back_no_retraction(
+    letters: str, read_as: dict[str, float], where: str
+) -> None:
+    found = {reading.quantity: reading.value for reading in machine(where.format(letters)).every_reading}
+    assert found == read_as

@@ -135,3 +135,23 @@ def test_a_list_of_words_alone_is_no_list_of_numbers() -> None:
     assert [(r.quantity, r.value) for r in found.readings] == [
         ("axis.x.run_current", 0.8)
     ] and not found.doubts
+
+
+@pytest.mark.parametrize(
+    ("told", "feeders"),
+    [
+        ("A is the feeder", {"machine": 97.5}),
+        ("A = extruder axis, which moves the filament", {"machine": 97.5}),
+        ("axes X Y Z, feeders A and B", {"feeder 1": 97.5, "feeder 2": 98.1}),
+        ("extruders: B & A", {"feeder 2": 97.5, "feeder 1": 98.1}),
+        ("the feeder rests", {}),
+    ],
+)
+def test_a_letter_is_the_feeder_s_where_the_opening_remark_calls_it_so(
+    told: str, feeders: dict[str, float]
+) -> None:
+    text = f"; {told}\n; Q21 steps per mm\nQ21 X84 A97.5{' B98.1' if len(feeders) > 1 else ''}\n"
+    found = machine(text, "command").readings
+    assert {
+        str(each.holder): each.value for each in found if each.quantity == "feeder.steps_per_mm"
+    } == feeders

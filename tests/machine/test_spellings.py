@@ -505,3 +505,19 @@ def test_a_word_in_ion_may_be_cut_to_its_beginning_and_its_end(short: str, word:
 def test_a_slip_changes_two_neighbours_round_and_no_more() -> None:
     assert ways_of("reveres") == ways_of("reverse")
     assert ways_of("reserve") != ways_of("reverse")
+
+
+@pytest.mark.parametrize(
+    ("piece", "words"),
+    [
+        ("xmn", ("x", "min")),
+        ("xmx", ("x", "max")),
+        ("vmn", ("speed", "min")),
+        ("vmax", ("speed", "max")),
+        ("zmin", ("z", "min")),
+        ("qmn", ("qmn",)),
+        ("mnq", ("mnq",)),
+    ],
+)
+def test_a_letter_and_a_bound_make_a_word(piece: str, words: tuple[str, ...]) -> None:
+    assert ways_of(piece)[0] == words

@@ -364,3 +364,17 @@ def test_two_counts_of_teeth_are_asked_about_with_a_checksum_and_without(end: st
 def test_a_heading_is_no_title_because_the_file_is_called_so(path: str, remark: str) -> None:
     found = recognise([read(path, f"; {remark}\nM5 X88 Y91 Z640 E431\n".encode(), "command")])
     assert len(found.readings) == 4
+
+
+@pytest.mark.parametrize("heading", ["fog machine", "turntable", "quux", "lid"])
+@pytest.mark.parametrize(
+    "line", ["Q60 S5.2 ; retraction length mm", "Q60 S200 ; top speed mm/s", "Q60 X200 ; highest place mm"]
+)
+def test_what_stands_below_a_heading_of_something_else_is_not_the_machine_s(heading: str, line: str) -> None:
+    found = recognise([read("one.nc", f"; --- {heading} ---\n{line}\n".encode(), "command")])
+    assert found.every_reading == ()
+
+
+def test_a_heading_of_the_machine_s_own_says_what_a_line_is_about() -> None:
+    found = recognise([read("one.nc", b"; --- feeder ---\nQ60 S40 ; top speed mm/s\n", "command")])
+    assert [(each.quantity, each.value) for each in found.readings] == [("feeder.max_speed", 40)]

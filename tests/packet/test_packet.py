@@ -386,8 +386,9 @@ def test_an_index_that_is_no_index_is_refused_and_named(packet: Packet, text: by
 
 
 def test_no_packet_is_bad_input(tmp_path: Path) -> None:
-    with pytest.raises(BadInput, match="no such folder"):
+    with pytest.raises(BadInput, match="no such folder") as nowhere:
         read_packet(tmp_path / "nowhere")
+    assert "rename" not in nowhere.value.remedy, "nothing was laid aside there"
     with pytest.raises(BadInput, match="no packet"):
         read_packet(tmp_path)
 

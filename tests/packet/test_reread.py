@@ -16,13 +16,15 @@ from msgspec.structs import replace
 from cfgmigrate import api
 from cfgmigrate.dialects import read
 from cfgmigrate.dialects.grammar import data_folder
+from cfgmigrate.files.site import parse_site
 from cfgmigrate.ground.findings import Refused
 from cfgmigrate.machine.model import Machine
 from cfgmigrate.machine.recognise import recognise
 from cfgmigrate.packet.folder import INDEX, hash_of_json, index_bytes, read_packet, sha256
-from cfgmigrate.packet.reread import difference
+from cfgmigrate.packet.reread import _faults, difference, roles_of, unfaithful
+from cfgmigrate.plan.basis import FileInput
 from cfgmigrate.plan.edits import apply_edits, edits_by_file
-from cfgmigrate.plan.model import NewValue, Plan
+from cfgmigrate.plan.model import Edit, NewValue, Plan
 
 SAMPLES = data_folder("sample_configs")
 
@@ -191,3 +193,49 @@ def test_the_difference_is_the_plan_and_nothing_else(
     assert LINES.count(old) == 1
     said = difference(plan, machine_of(LINES), machine_of(LINES.replace(old, new)))
     assert (said == "") is same
+
+
+@pytest.mark.parametrize("end", ["\n", "\r\n", "\r"])
+@pytest.mark.parametrize("line", [0, 1, 2])
+@pytest.mark.parametrize(("part", "whole"), [("204", True), ("20", False), ("04", False), ("0", False)])
+def test_only_a_whole_number_may_be_written_wherever_its_line_stands(
+    line: int, end: str, part: str, whole: bool
+) -> None:
+    """Also in the first line and in the last, which has no end."""
+    names = ("a", "b", "c")
+    data = end.join(f"{name}.reach={'204' if at == line else 71}" for at, name in enumerate(names)).encode()
+    start = data.index(b"204") + "204".index(part)
+    edit = Edit("body.txt", line + 1, 9, start, start + len(part), part, "7")
+    faults = list(_faults(edit, read("body.txt", data, "flat"), {}))
+    assert (faults == []) is whole
+    assert whole or "a part of something else" in faults[0]
+
+
+def test_a_role_that_the_site_file_says_is_one_that_was_said() -> None:
+    site = parse_site(b"site: 1\nroles: {a.conf: in force}\n", "cfgmigrate.yaml")
+    files = [FileInput(path, "", "flat", role="in force") for path in ("a.conf", "b.conf")]
+    assert {path: each.said for path, each in roles_of(files, site).items()} == {
+        "a.conf": True,
+        "b.conf": False,
+    }
+
+
+def test_values_that_only_a_names_file_explains_are_read_again_by_it(tmp_path: Path) -> None:
+    """So a packet that writes one of them otherwise than it says is found."""
+    (tmp_path / "flow.conf").write_text("gruz=22.9\nquibble=7\n")
+    (tmp_path / "names.yaml").write_text("gruz: {quantity: feeder.feed_per_turn, unit: mm}\n")
+    (tmp_path / "sheet.yaml").write_text("new: {feed_per_turn: 4.15 mm}\n")
+    made = api.prepare(
+        [tmp_path / "flow.conf"],
+        tmp_path / "sheet.yaml",
+        out=tmp_path / "packet",
+        names=tmp_path / "names.yaml",
+    )
+    assert [change.new.text for change in made.plan.changes] == ["4.15"]
+    assert unfaithful(read_packet(tmp_path / "packet")) == []
+
+    def lie(data: dict[str, Any]) -> None:
+        data["changes"][0]["edits"][0]["new"] = "4.51"
+
+    crafted(tmp_path / "packet", lie)
+    assert len(unfaithful(read_packet(tmp_path / "packet"))) == 1

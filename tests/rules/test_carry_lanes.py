@@ -13,7 +13,7 @@ from cfgmigrate.machine.model import Holder
 from cfgmigrate.machine.recognise import recognise
 from cfgmigrate.packet.reread import unfaithful
 from cfgmigrate.plan.model import Plan
-from cfgmigrate.rules.carry_lanes import Carrying
+from cfgmigrate.rules.carry_lanes import Carrying, meant
 
 TWO_OLD = b"""[feeder]
 steps per mm = 96.4
@@ -120,3 +120,27 @@ def test_what_a_profile_sets_for_one_feeder_is_that_feeder_s_on_the_new_machine_
     for number in (0, 2):
         there = Carrying(old, new, "old").held_there(replace(one, holder=Holder("filament", "petg", number)))
         assert there is not None and there[0] == Holder("filament", "PETG", number)
+
+
+def test_what_only_the_old_files_have_is_known_to_the_rules_at_the_holder_that_it_has_on_the_new_machine() -> (
+    None
+):
+    old = recognise([read("old.conf", b"feeder.steps_per_mm = 96.4\nretraction.length = 5.2 mm\n", "flat")])
+    new = recognise([read("new.conf", b"feeder.steps_per_mm = 400\n", "flat")])
+    found = {
+        each.quantity: (each.value, each.place.file) for each in meant(Carrying(old, new, "old")).readings
+    }
+    assert found == {
+        "feeder.steps_per_mm": (96.4, "old/old.conf"),
+        "retraction.length": (5.2, "old/old.conf"),
+    }
+    two = recognise([read("old.conf", TWO_OLD, "sectioned")])
+    one = recognise([read("new.conf", b"x.max_speed = 200\n", "flat")])
+    kept = [
+        (each.quantity, str(each.holder), each.value) for each in meant(Carrying(two, one, "old")).readings
+    ]
+    assert kept == [
+        ("axis.x.max_speed", "machine", 200),
+        ("feeder.steps_per_mm", "machine", 96.4),
+        ("retraction.length", "machine", 5.2),
+    ]

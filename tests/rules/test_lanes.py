@@ -125,6 +125,15 @@ def test_where_each_feeder_may_have_a_tip_of_its_own_what_counts_from_one_is_ask
     asked = worked(of, sheet, rule)
     assert becomes(asked, "probe.offset_x", Lane(2)) is None
     assert ["carriage.one_nozzle" in doubt.remedy for doubt in asked.doubts] == [True]
+    no = sheet.replace("{nozzle", "{one_nozzle: no, nozzle").replace("feeder: 2\nvalues: old\n", "")
+    both = (
+        "feeders:\n  1: {new: {microsteps: 16}, values: old}\n  2: {new: {microsteps: 16}, values: old}\n"
+        + no
+    )
+    for told in ("feeder: 2\nvalues: old\n" + no, both):
+        own = worked(of, told, rule)
+        assert [becomes(own, "probe.offset_x", lane) for lane in own.lanes] == [None] * len(own.lanes)
+        assert own.doubts == (), "it was answered"
     said = worked(of, sheet.replace("{nozzle", "{one_nozzle: yes, nozzle"), rule)
     assert (becomes(said, "probe.offset_x", Lane(2)), said.doubts) == (-26.5, ())
 

@@ -218,3 +218,17 @@ def test_a_table_that_names_what_is_not_there_or_compares_what_can_t_be_is_refus
     with pytest.raises(BadInput, match=said) as raised:
         _check((broken,), library.tuning_vocabulary())
     assert raised.value.place == Place("symptoms.yaml", 3)
+
+
+def test_without_a_condition_a_thing_is_as_likely_as_the_table_says_and_less_effort_goes_first() -> None:
+    def look(at: str, effort: int, likely: int, surer: str = "") -> Look:
+        when = read_condition(surer) if surer else None
+        return Look(at, "why", "look", "done", effort, likely, Place("symptoms.yaml", 3), surer=when)
+
+    table = Symptom("strings", (), "it strings", (look("c", 4, 2), look("b", 2, 1), look("a", 2, 2)), "ask")
+    _, scope = state_of(
+        library.tuning_book(), machine_of({}), joined(sheet_of({}), sheet_of({})), library.tables()
+    )
+    assert [(hint.at, hint.likely) for hint in guidance(table, scope).hints] == [("a", 2), ("b", 1), ("c", 2)]
+    surer = replace(table, look=(*table.look, look("d", 3, 1, "not known was.retraction.length")))
+    assert [hint.at for hint in guidance(surer, scope).hints] == ["d", "a", "b", "c"]

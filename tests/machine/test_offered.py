@@ -1,0 +1,72 @@
+"""What is offered for strange words is checked when it is loaded, and tells which numbers are usual."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Any
+
+import pytest
+
+from cfgmigrate.ground.findings import BadInput
+from cfgmigrate.machine import offered as module
+from cfgmigrate.machine.offered import Offered, offered
+
+GOOD: dict[str, Any] = {
+    "meanings": ["retraction length"],
+    "near": {"pull": ["retraction", "retraction.length"]},
+    "usual": {"axis.@.max_speed": [50, 400], "feeder.microsteps": [8, 16, 32]},
+}
+
+
+@pytest.fixture
+def fresh() -> Iterator[None]:
+    offered.cache_clear()
+    yield
+    offered.cache_clear()
+
+
+def loaded(monkeypatch: pytest.MonkeyPatch, **other: Any) -> Offered:
+    real = module.load
+    monkeypatch.setattr(module, "load", lambda path, shapes: {**real(path, shapes), **GOOD, **other})
+    return offered()
+
+
+def test_bounds_are_of_each_axis_and_in_the_quantity_s_unit(
+    fresh: None, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    found = loaded(monkeypatch)
+    assert set(found.usual) == {
+        "axis.x.max_speed",
+        "axis.y.max_speed",
+        "axis.z.max_speed",
+        "feeder.microsteps",
+    }
+    assert [found.is_usual("axis.x.max_speed", value) for value in (49, 50, 400, 401)] == [
+        False,
+        True,
+        True,
+        False,
+    ]
+    assert [found.is_usual("feeder.microsteps", value) for value in (8, 12, 32)] == [True, False, True]
+    assert found.is_usual("retraction.length", 5) is None
+    telling = [found.telling(name) for name in ("axis.x.max_speed", "feeder.microsteps", "retraction.length")]
+    assert 0 < telling[0] < telling[1] < 1 and telling[2] == 0
+
+
+@pytest.mark.parametrize(
+    "wrong",
+    [
+        {"usual": {"axis.x.max_sped": [50, 400]}},
+        {"usual": {"axis.x.max_speed": [50]}},
+        {"usual": {"axis.x.max_speed": [400, 50]}},
+        {"meanings": ["retraction quux"]},
+        {"near": {"pull": ["quux"]}},
+        {"near": {"pull": ["retraction.quux"]}},
+    ],
+    ids=str,
+)
+def test_a_file_that_names_what_there_is_not_is_refused(
+    fresh: None, monkeypatch: pytest.MonkeyPatch, wrong: dict[str, Any]
+) -> None:
+    with pytest.raises(BadInput):
+        loaded(monkeypatch, **wrong)
