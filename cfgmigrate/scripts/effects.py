@@ -11,11 +11,12 @@ nothing: its changes carry results and readings as every other quantity does.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import replace as replaced
 
 from msgspec import Struct
 from msgspec.structs import replace
 
-from cfgmigrate.ground.findings import Doubt
+from cfgmigrate.ground.findings import Doubt, Place
 from cfgmigrate.machine.model import Machine
 from cfgmigrate.rules.engine import Outcome
 from cfgmigrate.rules.result import Silent
@@ -32,6 +33,7 @@ from cfgmigrate.scripts.feeds import (
     feed_changes,
     path_of,
     retraction_doubts,
+    stretches,
 )
 from cfgmigrate.scripts.limits import Limit, limit_changes, limits_of
 from cfgmigrate.scripts.number_change import Script, ScriptChange, scripts_of
@@ -70,13 +72,13 @@ def script_findings(
     by_path, more = feed_changes(scripts, way_at)
     of_feeders = FeederLimits(written, first_tool(machine))
     longest = longest_feed_doubts(scripts, by_path, way_at, of_feeders)
-    doubted = {doubt.place for doubt in more}
+    more, longest = _of_one_stretch(scripts, more, tuple(longest))
     needless = {doubt.place for doubt in more if doubt.remedy.startswith(NO_LONGER_NEEDED)}
     mine = _of_swapped(scripts, of_feeders.first, others or {})
     found = (
         *doubts,
         *more,
-        *(doubt for doubt in longest if doubt.place not in doubted),
+        *longest,
         *retraction_doubts(mine, retractions),
         *fast_feed_doubts(scripts, of_feeders),
         *brisk_feed_doubts(mine, way_at, of_feeders, outcome, needless),
@@ -84,6 +86,30 @@ def script_findings(
     )
     changes = (*by_limit, *by_path)
     return ScriptFindings(changes, found, () if changes else (_nothing_to_do(scripts, limits),))
+
+
+def _of_one_stretch(
+    scripts: Sequence[Script], asked: Sequence[Doubt], longest: Sequence[Doubt]
+) -> tuple[tuple[Doubt, ...], tuple[Doubt, ...]]:
+    """The questions about stretches of feeds, each with what its other feeds are too long for; and what is left of those
+    about feeds that are too long by themselves. A stretch is one question, since it is settled as a whole."""
+    stretch = {place: places for places in stretches(scripts) for place in places}
+    own = {place: doubt.place for doubt in reversed(asked) for place in stretch.get(doubt.place, ())}
+    own.update({doubt.place: doubt.place for doubt in asked})
+    told: dict[Place, list[str]] = {}
+    for each in longest:
+        if each.place in own and own[each.place] != each.place:
+            told.setdefault(own[each.place], []).append(f"; line {each.place.line}: {each.why}")
+    first = {doubt.place: doubt for doubt in reversed(asked)}
+    return (
+        tuple(
+            replaced(doubt, why="".join((doubt.why, *told.get(doubt.place, ()))))
+            if first[doubt.place] is doubt
+            else doubt
+            for doubt in asked
+        ),
+        tuple(each for each in longest if each.place not in own),
+    )
 
 
 def _of_swapped(

@@ -13,7 +13,7 @@ from dataclasses import replace
 
 from msgspec import Struct
 
-from cfgmigrate.ground.findings import Doubt
+from cfgmigrate.ground.findings import Doubt, Place
 from cfgmigrate.rules.engine import Outcome
 from cfgmigrate.rules.result import Status
 from cfgmigrate.rules.scope import NamedValue, uncertain
@@ -136,6 +136,13 @@ def _runs(script: Script) -> Iterator[list[_Part]]:
         built_on = any(later.rebased == move.rebased for later, _ in feeds[index + 1 :])
         runs.setdefault(feed.run, []).append(_Part(move, feed, bool(feed.absolute) and built_on))
     yield from runs.values()
+
+
+def stretches(scripts: Sequence[Script]) -> Iterator[tuple[Place, ...]]:
+    """The places of feeds that have no other move between, together."""
+    for script in scripts:
+        for run in _runs(script):
+            yield tuple(script.place(part.feed.word.start) for part in run)
 
 
 def _is_for_that(script: Script, run: list[_Part]) -> bool:

@@ -466,6 +466,24 @@ def test_a_long_feed_of_which_nothing_says_how_it_counts_is_in_doubt_too() -> No
     assert not swap("M82\nG1 E150\n", longest, frame=frame).plan.doubts
 
 
+def test_a_stretch_of_feeds_is_one_question_with_what_each_part_is_too_long_for() -> None:
+    """Three feeds without another move between, made for a path of 410 mm; one by itself that is too long."""
+    frame = FRAME + "\n[feeder]\nlongest feed move = 520\n"
+    found = swap(
+        "G91\nM83\nG1 E190\nG1 E160\nG1 E70\nG1 Z5\nG1 E130\n",
+        result("", 410, "path.length_old"),
+        result("", 86, "path.length_new"),
+        result("feeder.max_feed_length", 120),
+        sheet=TUBES,
+        name="script load",
+        frame=frame,
+    )
+    stretch, alone = found.doubts()
+    assert stretch.startswith("5: ") and "3 feeds" in stretch
+    assert "; line 6: this feeds 160 mm in one move" in stretch and "line 7" not in stretch
+    assert alone.startswith("9: this feeds 130 mm in one move")
+
+
 # --- whole scripts, against a simulator of their own ----------------------------------------------------------
 
 NUMBERS = st.integers(-50, 300) | st.floats(-50, 300).map(lambda value: round(value, 2))
