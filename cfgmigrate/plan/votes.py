@@ -25,6 +25,9 @@ from cfgmigrate.machine.listings import AT_CONSOLE
 from cfgmigrate.machine.model import Holder, Machine, Reading
 from cfgmigrate.machine.precedence import OVERRIDDEN
 from cfgmigrate.machine.quantities import known, of_feeder, quantity
+from cfgmigrate.machine.spellings import ways_of
+from cfgmigrate.machine.vocabulary import vocabulary
+from cfgmigrate.machine.words import split
 from cfgmigrate.plan.at_console import console_value
 from cfgmigrate.plan.decided import Decided
 from cfgmigrate.plan.encoding import EncodedValue, counts_of_teeth, write, write_same
@@ -56,6 +59,13 @@ WHICH_FIRST = (
     "driven:driving; then prepare again."
 )
 OF_ITS_OWN = "Give each of the two a number of its own, {value} for {name}, and prepare again."
+#: the quantities that say how far prints may reach, which a table's own length may be given as
+_BUILDS = frozenset(("build.x", "build.y"))
+OF_A_TABLE = "by its name this is the length of the table itself, which stays"
+IF_LAID_OUT = (
+    "If prints are laid out by this number, write {} there by hand; else nothing has to be done here, and prints that reach "
+    "further are laid out anew."
+)
 BOTH_BY_HAND = (
     "Write both numbers by hand, each in its own place: driven to driving it is {}. Then say values: old in the sheet, as "
     "the other values are still the old drive's, and prepare again."
@@ -288,11 +298,22 @@ def _never(result: Result, reading: Reading) -> str:
         return f"the teeth of two gears stand here, and the sheet tells no two counts; it would be {shown(result)}"
     if not quantity(reading.quantity).plausible(result.value):
         return f"it would be {shown(result)}, which no machine has: check the sheet"
+    if reading.quantity in _BUILDS and _is_a_table(reading):
+        return OF_A_TABLE
     low = quantity(reading.quantity).low
     if low is not None and low >= 0 and 0 < abs(result.value) <= result.uncertainty:
         # what may lie on either side of 0 can be near it; what can't is no result then
         return f"it would be {shown(result)}, which is as unsure as it is large, and so no result"
     return ""
+
+
+def _is_a_table(reading: Reading) -> bool:
+    """Whether a length of the machine, not of a print's profile, is a table's by its name, and says nothing of prints."""
+    if reading.holder.profile is not None:
+        return False
+    words = frozenset(word for piece in split(reading.setting.name) for word in ways_of(piece)[0])
+    present = vocabulary().names_in(words)
+    return "bed" in present and "build" not in present
 
 
 def _own_value(
@@ -358,6 +379,8 @@ def _doubled(result: Result, reading: Reading, machine: Machine) -> Iterable[Dou
 
 def _remedy(named: Result, reading: Reading) -> str:
     """What to do where a number is worked out for a setting that is not edited."""
+    if reading.quantity in _BUILDS and _is_a_table(reading):
+        return IF_LAID_OUT.format(shown(named))
     if reading.form.note == TWO_COUNTS:
         return BOTH_BY_HAND.format(named.text or shown(named))
     if reading.why_not.startswith(SAID_NOTHING):

@@ -71,8 +71,8 @@ def script_findings(
     way_at = _ways(machine, FeedWay(path_of(outcome, sheet), sheet), others or {})
     by_path, more = feed_changes(scripts, way_at)
     of_feeders = FeederLimits(written, first_tool(machine))
-    longest = longest_feed_doubts(scripts, by_path, way_at, of_feeders)
-    more, longest = _of_one_stretch(scripts, more, tuple(longest))
+    too_long = tuple(longest_feed_doubts(scripts, by_path, way_at, of_feeders))
+    more, longest = _of_one_stretch(scripts, more, too_long)
     needless = {doubt.place for doubt in more if doubt.remedy.startswith(NO_LONGER_NEEDED)}
     mine = _of_swapped(scripts, of_feeders.first, others or {})
     found = (
