@@ -22,7 +22,7 @@ from msgspec.structs import replace
 from cfgmigrate.apply.file_revert import Answers, Returning, RevertedItem
 from cfgmigrate.apply.install import root_of
 from cfgmigrate.apply.only_read import edited_beside, told_of
-from cfgmigrate.apply.undone_by_hand import undone
+from cfgmigrate.apply.undone_by_hand import back_to, undone, with_its_old
 from cfgmigrate.apply.whereabouts import whereabouts
 from cfgmigrate.apply.whole_revert import (
     Before,
@@ -36,6 +36,7 @@ from cfgmigrate.ground.findings import BadInput, Place, Refused
 from cfgmigrate.ground.paths import check_writable, existing_root, target
 from cfgmigrate.packet.folder import Packet, opened
 from cfgmigrate.plan.edits import FileStep
+from cfgmigrate.plan.model import ByHand
 from cfgmigrate.store.chain import HISTORY_PATH
 from cfgmigrate.store.entries import DONE, HistoryEntry
 from cfgmigrate.store.history import History, read_history, record, steps_of
@@ -130,7 +131,7 @@ def revert(
     report = _go_back(root_of(packet, root), way, packet.plan.machine, answers, dry_run, wanted)
     if wanted is None:
         report = _with_others(report, before_packet(packet), way, answers)
-    return replace(report, by_hand=_hands(report, answers, [undone(item) for item in packet.plan.by_hand]))
+    return replace(report, by_hand=_hands(report, answers, _undone(packet.plan.by_hand)))
 
 
 def revert_to(
@@ -179,6 +180,15 @@ def _wants_all(whole: bool, answers: Answers) -> bool:
     return whole
 
 
+def _undone(items: Sequence[ByHand]) -> list[str]:
+    """What a packet asked of hands; first what has an old value to go back to, since that is to be done for certain."""
+    return [undone(item) for item in sorted(items, key=lambda item: not back_to(item))]
+
+
+def _first(asks: Sequence[Mapping[str, Any]]) -> list[Mapping[str, Any]]:
+    return sorted(asks, key=lambda item: not item.get("back"))
+
+
 def _with_others(
     report: RevertReport,
     read: Mapping[str, Before],
@@ -207,7 +217,7 @@ def _asked_by_hand(later: Sequence[HistoryEntry]) -> list[str]:
         moved = {name for name, _, _ in each.values}
         if each.reasons:
             asks = each.reasons.get("by_hand", ())
-            hands = [f"{item['what']} {item.get('back', '')}".strip() for item in asks]
+            hands = [with_its_old(str(item["what"]), str(item.get("back", ""))) for item in _first(asks)]
             asked[each.packet] = (moved, hands)
         elif each.packet in asked and asked[each.packet][0] <= moved:
             del asked[each.packet]

@@ -1,7 +1,7 @@
 """What a step by hand has to be undone to: the old voltage of a screw, the old values that the board kept.
 
 No file holds such a value, so a revert can't give it back. Where the packet knows it, because the sheet or a listing of
-the board said it, it is told with the step; else the step's own words have to do.
+the board said it, it is with_its_old with the step; else the step's own words have to do.
 """
 
 from __future__ import annotations
@@ -19,7 +19,12 @@ _STORED = pattern(r"([^→\r\n]{1,200}): ([^→\r\n]{1,80}) → ")
 
 def undone(item: ByHand) -> str:
     """The step, and what it goes back to where that is known."""
-    return " ".join([item.what, *_back(item)])
+    return with_its_old(item.what, back_to(item))
+
+
+def with_its_old(what: str, back: str) -> str:
+    """A step with what it goes back to behind it."""
+    return f"{what if what.endswith('.') else what + '.'} {back}" if back else what
 
 
 def back_to(item: ByHand) -> str:

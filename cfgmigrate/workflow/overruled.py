@@ -122,13 +122,29 @@ def put_back_in_vain(root: Path, report: RevertReport, known: Collection[str] = 
         reading = own.get(each.key)
         if item is None or reading is None or (reading.place.file, reading.place.line) in back:
             continue
-        if reading.value != each.value:
+        if reading.value != each.value and not _same_number(reading.text, item.old):
             where = f"{reading.place.file}:{reading.place.line}"
             told.append(
-                f"{item.file}:{item.line} {item.old} does not count: {where} says {reading.text}. Take that line out, "
-                f"or write {item.old} there"
+                f"{item.file}:{item.line} {item.old} does not count: {where} says {reading.text}. {_instead(reading, item.old)}"
             )
     return (*told, *_held_since(machine, report, known))
+
+
+def _same_number(one: str, other: str) -> bool:
+    """Whether two texts are one number: before it is put back, what stands in a line is the new one."""
+    try:
+        return math.isclose(float(one), float(other))
+    except ValueError:
+        return one == other
+
+
+def _instead(reading: Reading, old: str) -> str:
+    """What to do where another place has the say: a board's own listing is no line to be taken out."""
+    from cfgmigrate.machine.listings import AT_CONSOLE
+
+    if reading.why_not == AT_CONSOLE:
+        return f"Store {old} at the board's console, or have it forget what it keeps"
+    return f"Take that line out, or write {old} there"
 
 
 def _held_since(machine: Machine, report: RevertReport, known: Collection[str]) -> Iterator[str]:

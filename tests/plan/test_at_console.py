@@ -97,3 +97,15 @@ def test_a_limit_that_does_not_change_leaves_every_file_alone(tmp_path: Path) ->
 def test_what_goes_back_is_told_with_the_boards_old_values(tmp_path: Path) -> None:
     (item,) = [each for each in planned(tmp_path).by_hand if each.id == TO_STORE]
     assert undone(item).startswith(item.what) and "axis.x.highest 268;" in undone(item)
+
+
+def test_a_revert_tells_first_what_has_an_old_value_to_go_back_to(tmp_path: Path) -> None:
+    plan = planned(tmp_path)
+    unknown = [light.light for light in plan.lights if light.state == "unknown"]
+    api.install(tmp_path / "packet", accept_unknown=unknown)
+    for report in (
+        api.revert(tmp_path / "packet", dry_run=True),
+        api.revert_to(tmp_path / "config", "start"),
+    ):
+        assert "keep them. Back to: axis.x.highest 268;" in report.by_hand[0]
+        assert len(report.by_hand) == len(plan.by_hand)

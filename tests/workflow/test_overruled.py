@@ -122,3 +122,25 @@ def test_a_profile_copied_after_the_install_is_told_by_the_revert(tmp_path: Path
     (reels / "petg_blue.conf").write_text(clear.replace("clear", "blue"))
     told = "reels/petg_blue.conf:13 still has 0.75, as was installed in reels/petg_clear.conf"
     assert any(note.startswith(told) for note in api.revert(tmp_path / "packet").notes)
+
+
+@pytest.mark.parametrize(("kept", "says"), [("96.4", ""), ("98.0", "Store 96.4 at the board's console")])
+def test_a_listing_of_the_board_is_no_line_to_take_out_and_the_old_value_in_it_is_none_in_vain(
+    tmp_path: Path, kept: str, says: str
+) -> None:
+    config = tmp_path / "jug"
+    config.mkdir()
+    (config / "jug.txt").write_text("feeder.steps_per_mm = 96.4\nfeeder.microsteps = 16\nx.max = 200\n")
+    (config / "kept.txt").write_text(
+        f"feeder.steps_per_mm  {kept} /mm\nx.max  200 mm\nfeeder.microsteps  16\n"
+    )
+    (config / "cfgmigrate.yaml").write_text("site: 1\nroles: {kept.txt: saved values}\n")
+    (tmp_path / "swap.yaml").write_text("new: {steps_per_mm: 426.7 1/mm, microsteps: 16}\n")
+    packet = api.prepare(config, tmp_path / "swap.yaml", out=tmp_path / "packet")
+    unknown = [light.light for light in packet.plan.lights if light.state == "unknown"]
+    api.install(tmp_path / "packet", accept_unknown=unknown)
+    for dry in (True, False):
+        notes = [
+            note for note in api.revert(tmp_path / "packet", dry_run=dry).notes if "does not count" in note
+        ]
+        assert bool(notes) is bool(says) and all(says in note for note in notes), notes
