@@ -38,6 +38,7 @@ _FIELDS = frozenset(
         "plausible",
         "protected",
         "twos",
+        "wired",
         "other",
         "qualifiers",
         "unsaid",
@@ -79,13 +80,14 @@ class WrittenUnit(Struct, frozen=True):
 class Facts(Struct, frozen=True):
     """All that the list says of one quantity. `units` are those a file may have it in, the canonical one
     first. `qualifiers` are words that change the number: factor and note of each; `unsaid` is the one that is
-    taken where the file says none ("" where nothing needs to be said)."""
+    taken where the file says none ("" where nothing needs to be said). What is `wired` is a matter of the board."""
 
     quantity: Quantity
     units: tuple[WrittenUnit, ...]
     qualifiers: Mapping[str, tuple[float, str]]
     twos: bool = False
     unsaid: str = ""
+    wired: bool = False
 
     def unit(self, name: str) -> WrittenUnit | None:
         return next((unit for unit in self.units if unit.unit == name), None)
@@ -162,7 +164,7 @@ def _facts(name: str, letter: str, fields: dict[str, Any]) -> Facts:
     if unsaid and unsaid not in qualifiers:
         raise BadInput(f"`{name}`: `{unsaid}` is not among its qualifiers", Place(_FILE))
     units = _units(quantity, fields.get("other", []))
-    return Facts(quantity, units, qualifiers, bool(fields.get("twos")), unsaid)
+    return Facts(quantity, units, qualifiers, bool(fields.get("twos")), unsaid, bool(fields.get("wired")))
 
 
 def _units(quantity: Quantity, others: list[object]) -> tuple[WrittenUnit, ...]:

@@ -19,7 +19,7 @@ from msgspec import Struct
 from cfgmigrate.ground.number_text import measure
 from cfgmigrate.machine.model import FlatMachine, Reading
 from cfgmigrate.machine.quantities import Relation, facts, quantity, relations
-from cfgmigrate.rules.carry_open import mixed, other_way_round, signs_differ
+from cfgmigrate.rules.carry_open import mixed, of_the_board, other_way_round, signs_differ
 from cfgmigrate.rules.result import Derivation, Input, Result, Status
 
 RULE = "carried over"
@@ -54,7 +54,7 @@ def open_values(source: FlatMachine, target: FlatMachine) -> dict[str, str]:
 
 def _open(found: Mapping[str, Carried], target: FlatMachine) -> dict[str, str]:
     values = {name: each.value for name, each in found.items()}
-    return {**mixed(values, target), **other_way_round(values, target)}
+    return {**mixed(values, target), **other_way_round(values, target), **of_the_board(values, target)}
 
 
 def _said_there(source: FlatMachine, target: FlatMachine) -> dict[str, Carried]:

@@ -2,7 +2,8 @@
 
 Steps per mm and what they are made of belong together: microsteps of the old machine beside the new file's own steps per
 mm would make an axis travel twice as far. And where a probe stands is counted towards it or away from it: of a value whose
-sign differs from the one that it would replace nobody can tell which way the new files count.
+sign differs from the one that it would replace nobody can tell which way the new files count. A motor's direction and a
+sense resistor are the board's.
 
 Such a value is a question. What a person wrote in the new files with the other sign, and else as the old ones have it, is
 taken as their answer. How values are carried over at all is in `carry.py`.
@@ -35,6 +36,15 @@ def mixed(values: Mapping[str, float], target: FlatMachine) -> dict[str, str]:
             if name in values and reading is not None and not _alike(reading.value, values[name]):
                 found[name] = why
     return found
+
+
+def of_the_board(values: Mapping[str, float], target: FlatMachine) -> dict[str, str]:
+    """Of values by quantity those that are another board's, where the new files have another one."""
+    return {
+        name: f"it is {_shown_value(name, value)} in the old files and {_shown(stands)}: how this board is made and wired decides"
+        for name, value in values.items()
+        if facts(name).wired and (stands := target.get(name)) is not None and not _alike(stands.value, value)
+    }
 
 
 def other_way_round(values: Mapping[str, float], target: FlatMachine) -> dict[str, str]:

@@ -250,3 +250,12 @@ def test_a_height_of_which_the_old_files_say_nothing_is_not_as_before(tmp_path: 
     )
     light = next(light for light in plan.lights if light.light == "height")
     assert light.state == "unknown" and "old says nothing of it" in light.why
+
+
+def test_directions_and_sense_resistors_are_the_boards_and_asked_about(tmp_path: Path) -> None:
+    old = b"[x]\nhighest = 300\nreversed = yes\n[feeder]\nreversed = yes\nsense resistor = 0.11 ohm\n"
+    new = b"[x]\nhighest = 200\nreversed = no\n[feeder]\nreversed = yes\nsense resistor = 0.15 ohm\n"
+    plan = carried(tmp_path, old, new)
+    assert [change.quantity for change in plan.changes] == ["axis.x.max"]
+    asked = {doubt.place.line for doubt in plan.doubts if "how this board is made and wired" in doubt.why}
+    assert asked == {3, 6}
