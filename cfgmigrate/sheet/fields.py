@@ -275,7 +275,7 @@ def _within_bounds(field: Field, text: str, amount: Amount) -> None:
         bounds = f"from {field.low:g} to {with_unit(f'{field.high:g}', field.unit)}"
         raise NotAQuantity(f"{text!r} can't be right", f"Expected is something {bounds}; check the unit.")
     if amount.uncertainty and amount.uncertainty >= _least_slip(field, amount):
-        what = f"the ± of {text!r} is as large as what was measured, so one of the two is a slip"
+        what = f"the ± of {text!r} is far too large for what was measured, so one of the two is a slip"
         remedy = (
             "After the ± write by how much it may be off, in the same unit; leave it out if you don't know."
         )
@@ -283,13 +283,13 @@ def _within_bounds(field: Field, text: str, amount: Amount) -> None:
 
 
 def _least_slip(field: Field, amount: Amount) -> float:
-    """The least uncertainty that can only be a slip: the value's own size. Where that tells too little, since the
+    """The least uncertainty that can only be a slip: half the value's own size. Where that tells too little, since the
     value may be below zero, is zero or has no natural zero, it is a part of the field's range."""
     if field.unit == "degC":
         return (field.high - field.low) / _PARTS_OF_RANGE
     if field.negative:
         return max(abs(amount.value), (field.high - field.low) / _PARTS_OF_BOTH_SIDES)
-    return abs(amount.value) or (field.high - field.low) / _PARTS_OF_RANGE
+    return abs(amount.value) / 2 or (field.high - field.low) / _PARTS_OF_RANGE
 
 
 def _word(field: Field, text: str) -> str:

@@ -526,3 +526,42 @@ def test_what_another_pass_decides_is_that_one_s_and_what_rests_on_it_sees_it() 
     assert [result.value for result in other.outcome().shared] == pytest.approx([70])
     assert values(run("70 mm", {})) == pytest.approx([70, 140])
     assert not one_pass(book, base.scope, kept, decided=shared).would, "the very same step"
+
+
+@pytest.mark.parametrize(
+    ("sets", "given"),
+    [
+        (
+            "feeder.steps_per_mm",
+            {
+                "new.drive_gear.gear_ratio": "10:35",
+                "new.steps_per_mm": "63.3 1/mm",
+                "new.microsteps": "16",
+                "was.feeder.steps_per_mm": "140",
+            },
+        ),
+        ("feeder.gear_ratio", {"new.drive_gear.gear_ratio": "1:3.5", "was.feeder.gear_ratio": "3"}),
+        ("resonance.x", {"carriage.old_mass": "24 g", "carriage.new_mass": "351 g", "was.resonance.x": "44"}),
+        ("resonance.x", {"carriage.old_mass": "3.51 kg", "carriage.new_mass": "351 g", "was.resonance.x": "44"}),
+        (
+            "machine.max_acceleration",
+            {"carriage.old_mass": "24 g", "carriage.new_mass": "351 g", "was.machine.max_acceleration": "3000"},
+        ),
+    ],
+)
+def test_what_a_slip_in_the_sheet_would_make_of_a_value_is_a_question(
+    sets: str, given: Mapping[str, str]
+) -> None:
+    """Gears that turn the drive gear faster than its motor, and a carriage of five times the mass."""
+    found = work_out_given(given, library.book())
+    (result,) = (each for each in found.results if each.target == sets)
+    assert result.unsettled and any("other way round" in d.why or "a slip" in d.why for d in found.doubts)
+
+
+def test_an_old_tube_as_short_as_a_drive_on_the_carriage_has_one_is_to_be_looked_at_again() -> None:
+    given = {"old.drive": "tube-fed", "new.drive": "on the carriage", "new.tube.length": "40 mm"}
+    looked_at = [
+        work_out_given({**given, "old.tube.length": length}, library.book()).result("tubes.swapped")
+        for length in ("54 mm", "540 mm")
+    ]
+    assert looked_at[0] is not None and looked_at[1] is None

@@ -175,6 +175,7 @@ def test_a_name_with_one_letter_wrong_gets_the_right_one_proposed(case: tuple[st
         ("a: [", "1:5", "not YAML", ""),
         ("new: {feed_per_turn: 9.2 ± 20 mm}\n", "1:22", "a slip", "leave it out"),
         ("new: {feed_per_turn: 9.2 ± 9.2 mm}\n", "1:22", "a slip", "leave it out"),
+        ("new: {feed_per_turn: 9.2 ± 4.7 mm}\n", "1:22", "a slip", "leave it out"),
         ("new: {feed_per_turn: 9.2 ± 1e4 mm}\n", "1:22", "a slip", "leave it out"),
         ("new: {feed_per_turn: 9.2 ± 1e155 mm}\n", "1:22", "a slip", "leave it out"),
         ("new: {feed_per_turn: 9.2 mm ± 100 %}\n", "1:22", "a slip", "leave it out"),
