@@ -199,7 +199,7 @@ def test_what_is_wrong_is_said_where_it_stands(text: str, place: str, what: str,
 @pytest.mark.parametrize(
     "text",
     [
-        "new: {feed_per_turn: 9.2 ± 9 mm}",
+        "new: {feed_per_turn: 9.2 ± 4.5 mm}",
         "new: {tube: {bend: 0 ± 5 deg}}",
         "carriage: {nozzle_shift: {x: 0.2 ± 0.3 mm}}",
         "surroundings: {air: 5 degC ± 8 K}",
