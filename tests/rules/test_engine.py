@@ -542,10 +542,17 @@ def test_what_another_pass_decides_is_that_one_s_and_what_rests_on_it_sees_it() 
         ),
         ("feeder.gear_ratio", {"new.drive_gear.gear_ratio": "1:3.5", "was.feeder.gear_ratio": "3"}),
         ("resonance.x", {"carriage.old_mass": "24 g", "carriage.new_mass": "351 g", "was.resonance.x": "44"}),
-        ("resonance.x", {"carriage.old_mass": "3.51 kg", "carriage.new_mass": "351 g", "was.resonance.x": "44"}),
+        (
+            "resonance.x",
+            {"carriage.old_mass": "3.51 kg", "carriage.new_mass": "351 g", "was.resonance.x": "44"},
+        ),
         (
             "machine.max_acceleration",
-            {"carriage.old_mass": "24 g", "carriage.new_mass": "351 g", "was.machine.max_acceleration": "3000"},
+            {
+                "carriage.old_mass": "24 g",
+                "carriage.new_mass": "351 g",
+                "was.machine.max_acceleration": "3000",
+            },
         ),
     ],
 )
