@@ -16,6 +16,7 @@ from cfgmigrate.machine.collection import Collection
 from cfgmigrate.machine.context import Context, Spoken
 from cfgmigrate.machine.gear_pairs import pairs_of_gears
 from cfgmigrate.machine.half_understood import settle_half, settle_torn, still_unsure
+from cfgmigrate.machine.head_lengths import other_lengths
 from cfgmigrate.machine.homing_moves import without_homing_moves
 from cfgmigrate.machine.names import Names
 from cfgmigrate.machine.spots import Definitions, Spot
@@ -61,6 +62,7 @@ def spot_of(context: Context, setting: Setting, spoken: Spoken, defined: Definit
         qualifier=spoken.qualifier,
         file_units={**remarks.units, **context.members.units},
         file_qualifier=context.members.qualifier or remarks.qualifier,
+        head_lengths=other_lengths(remarks.opening),
     )
 
 

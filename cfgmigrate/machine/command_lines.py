@@ -22,6 +22,7 @@ from cfgmigrate.machine.collection import (
 )
 from cfgmigrate.machine.context import Spoken
 from cfgmigrate.machine.gear_pairs import ENDS_IN_CHECKSUM, is_bare_ratio, ratio_of_a_line
+from cfgmigrate.machine.head_lengths import other_lengths
 from cfgmigrate.machine.inch_mode import ask_what_is_in_inches
 from cfgmigrate.machine.listed_letters import only_occasion
 from cfgmigrate.machine.lists import range_said
@@ -78,6 +79,7 @@ def collect_codes(
             qualifier=spoken.qualifier,
             file_units=told.units,
             file_qualifier=remarks.qualifier,
+            head_lengths=other_lengths(remarks.opening),
             confirmed=told.confirmed,
         )
         _collect_code(

@@ -37,7 +37,7 @@ from cfgmigrate.machine.members import VALUE_KEYS, Members
 from cfgmigrate.machine.remarks import NOTHING, OF_A_SHARE, QUALIFIERS, Remarks, Stated, order_in, stated
 from cfgmigrate.machine.sides import sided, twins
 from cfgmigrate.machine.spellings import symbol, ways_of
-from cfgmigrate.machine.two_meanings import of_width, plainly, rate_of_feed, to_and_fro
+from cfgmigrate.machine.two_meanings import filled, of_layers, of_width, plainly, rate_of_feed, to_and_fro
 from cfgmigrate.machine.vocabulary import vocabulary
 from cfgmigrate.machine.words import Name, names_of, paths_of, split
 from cfgmigrate.machine.wrappers import BEFORE_ALL, FEWEST, PARTS_OF_A_MACHINE, standing_before
@@ -49,6 +49,8 @@ _DIMENSION_WORDS = {
     "time": ("time",), "length": ("length",),
 }  # fmt: skip
 _KEY_DIMENSIONS = frozenset({"speed", "acceleration", "current", "time", "length", "frequency", "resistance"})
+#: words by which a key says itself what it is measured in
+_MEASURES = frozenset({"length", "mm", "time", "current", "temperature", "step", "diameter", "position", "height", "ratio"})  # fmt: skip
 _BOUNDS = frozenset({"min", "max", "minimum", "maximum"})
 _COUNTS = frozenset({"microstep", "full"})
 _MICROSTEPS = pattern(r"\d+[ \t]*(?:u|µ|μ|micro[ -]?)steps?", re.I)
@@ -103,6 +105,7 @@ class Context:
         for setting in self.document.settings:
             path = _own_path(setting)
             self._keys[path[0]].add(" ".join(path[1]))
+        self._layered = {section: of_layers(keys) for section, keys in self._keys.items()}
         self._tables = _tables_of_limits(map(_own_path, self.document.settings))
         self.order = self.remarks.order or self._order_setting()
 
@@ -141,7 +144,7 @@ class Context:
             told.qualifier or said.told.qualifier or headed.qualifier or _qualifier_in(section),
         )
         names: tuple[Name, ...] = ()
-        for measured in dict.fromkeys((unit or headed.unit, unit)):
+        for measured in _measured_in(unit, headed.unit, key):
             for path in paths_of(section, key):
                 names += self._names(path, told, measured, setting)
         unit = unit or headed.unit
@@ -158,6 +161,7 @@ class Context:
         key = turned_round(without_occasion(key), setting.value)
         key = rate_of_feed(key) if self.remarks.feeds else key
         beside = self._keys.get(_own_path(setting)[0], set())
+        key = filled(key, self._layered.get(_own_path(setting)[0], False))
         key = to_and_fro(of_width(key, beside), beside)
         stripped = len(path[0] + path[1]) > len(section + key) or self.document.dialect == "header"
         cut = stripped and unit is None and _says_little(section, key) and not _is_list(setting.value)
@@ -230,6 +234,16 @@ def _key_in_inches(key: str) -> bool:
         and len(before) > 3
         and last.isupper() == before.isupper()
     )
+
+
+def _measured_in(unit: Unit | None, headed: Unit | None, key: str) -> Iterable[Unit | None]:
+    """The units in which a key's number may be: its own or its heading's; and none, unless the heading's is of a speed or an
+    acceleration and the key names no other measure: `filling` below `how fast (mm/s)` is no length."""
+    rate = unit is None and headed is not None and headed.of in ("speed", "acceleration")
+    words = frozenset(word for piece in split(key) for word in ways_of(piece)[0])
+    if rate and vocabulary().names_in(words).isdisjoint(_MEASURES):
+        return (headed,)
+    return dict.fromkeys((unit or headed, unit))
 
 
 def _for_key(headed: Stated, key: str) -> Stated:

@@ -13,7 +13,7 @@ from cfgmigrate.dialects.value import Number
 from cfgmigrate.ground.findings import Doubt
 from cfgmigrate.ground.number_text import with_unit
 from cfgmigrate.ground.pattern import pattern
-from cfgmigrate.ground.units import unit_written, units
+from cfgmigrate.ground.units import Unit, unit_written, units
 from cfgmigrate.machine.matching import Fit
 from cfgmigrate.machine.quantities import Facts, WrittenUnit
 from cfgmigrate.machine.spots import Said, Spot, name_line
@@ -65,11 +65,20 @@ def stated_unit(
     if beside:
         return beside, ()
     own = units().get(found.quantity.unit)
+    if own and spot.head_lengths and number.value and _in_lengths(spot, own) and not found.quantity.protected:
+        why = f"the file's head says lengths in {spot.head_lengths}, and whether this one is, is not said"
+        remedy = f"state it in a names file: {name_line(spot.named, fit.quantity, 'inch')}, or with unit: mm"
+        return None, (spot.doubt(why, remedy, number.start),)
     usual = spot.file_units.get(own.of) if own else None
     taken = found.unit(usual.name) if usual else None
     if taken and found.quantity.plausible(taken.to_value(number.value)):
         return taken, ()
     return _unstated(spot, fit, found, number)
+
+
+def _in_lengths(spot: Spot, own: Unit) -> bool:
+    """Whether a unit is of lengths, or counts in them and the file states none of its measure."""
+    return own.of == "length" or (own.of in ("speed", "acceleration") and own.of not in spot.file_units)
 
 
 def _unstated(

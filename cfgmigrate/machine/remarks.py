@@ -51,6 +51,8 @@ _ONLY_UNIT = pattern(
     r" ?(?:are|is)? ?(?:in|:)? ?([^ ,;:].{0,40}?)(?:,? (rms|r\.m\.s\.|peak))?[.:]?",
     re.I,
 )
+#: the unit behind a remark's own words, in brackets
+_SET_OFF = pattern(r"(?<=[A-Za-z])[ \t]+[(\[]([^()\[\]]{1,20})[)\]][ \t.:]*$")
 _PARTS = pattern(r"[,;:(){}]|\. |\.$| - | – |=")
 _TAKEN_OUT = pattern(r"[\w.\- /\[\]]{1,60}[ \t]*[:=][ \t]*[-+.\d\"']|define[ \t]|[A-Z]\d+ [A-Z]-?\d")
 _LETTER = {
@@ -124,13 +126,16 @@ class Remarks:
 
     def _blocks(self) -> dict[int, Stated]:
         """What remarks alone on a line state of all lines below them, up to the next such line, heading or gap: they are a
-        unit and nothing else."""
+        unit and nothing else, or a few words with a unit in brackets behind: `how fast (mm/s)`."""
         found: dict[int, Stated] = {}
         current = NOTHING
         for number, line in enumerate(self.text.splitlines(), 1):
             whole = _WHOLE.match(line)
             if whole:
-                current = _only_unit(_readable(_without_end(whole[1])))
+                remark = _readable(whole[1].rstrip(" \t*/"))
+                current = (
+                    _only_unit(_without_end(remark)) if not _SET_OFF.search(remark) else _set_off(remark)
+                )
             elif not line.strip() or line.lstrip().startswith("["):
                 current = NOTHING
             elif current.unit:
@@ -239,6 +244,12 @@ def _only_unit(remark: str) -> Stated:
         return NOTHING
     said = (found[2] or "").lower()
     return Stated(unit, "rms" if said.startswith("r") else said)
+
+
+def _set_off(remark: str) -> Stated:
+    """The unit that stands in brackets behind a remark of a few words, with `rms` or `peak`."""
+    found = _SET_OFF.search(remark)
+    return _only_unit(found[1].strip()) if found and len(remark) <= 80 else NOTHING
 
 
 def _unit_of(part: str) -> Unit | None:

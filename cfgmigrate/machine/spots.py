@@ -53,6 +53,8 @@ class Spot(Struct, frozen=True):
     qualifier: str = ""
     file_units: Mapping[str, Unit] = field(default_factory=dict)
     file_qualifier: str = ""
+    #: the unit of lengths that the file's head states, where it is not mm
+    head_lengths: str = ""
     #: dimensions in which the units that the file states of other numbers confirm the quantity's own
     confirmed: frozenset[str] = frozenset()
 

@@ -1,12 +1,14 @@
 """Words of a key that mean two things, and what the keys beside it decide of them.
 
 `back` is a retraction beside `forth`; `feed` is a speed in a file that calls its speeds feeds; `d` is a diameter where no
-`p` stands so beside it, as it does where the three of a heater's tuning are. The most of a feed, and no word more, may be
+`p` stands so beside it, as it does where the three of a heater's tuning are; to `fill` beside walls and skins is what
+the walls go round, and no feeding. The most of a feed, and no word more, may be
 its speed or its length; nothing beside it decides that.
 """
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from functools import lru_cache
 
 from cfgmigrate.machine.spellings import ways_of
@@ -74,6 +76,25 @@ def to_and_fro(key: Pieces, beside: set[str]) -> Pieces:
     named = any((piece,) in vocabulary().spelled("retraction") for piece in plainly(rest))
     at = rest.index("back")
     return (*rest[:at], *(() if named else ("retract",)), *rest[at + 1 :])
+
+
+#: to fill, what it is beside the parts of a printed layer, and what it fills elsewhere
+_FILLS = frozenset({"fill", "fills", "filling", "filled"})
+_LAYERED = frozenset({"wall", "walls", "perimeter", "perimeters", "skin", "skins", "shell", "shells", "infill", "outline", "brim", "raft", "skirt", "bridge", "bridges"})  # fmt: skip
+_FED = ("filament", "feeder", "nozzle", "tube", "length", "pull", "mm")
+
+
+def of_layers(keys: Iterable[str]) -> bool:
+    """Whether two of the keys of a section and more are about the parts of a printed layer."""
+    return len({word for key in keys for word in _LAYERED.intersection(key.split())}) > 1
+
+
+def filled(key: Pieces, layered: bool) -> Pieces:
+    """A key in which `fill` is the inside of a print: it stands beside walls, and names nothing of the feed path."""
+    if not layered or _FILLS.isdisjoint(key):
+        return key
+    named = vocabulary().names_in(frozenset(plainly(tuple(each for each in key if each not in _FILLS))))
+    return key if named.intersection(_FED) else tuple("infill" if each in _FILLS else each for each in key)
 
 
 #: a feed or what feeds, in a key that says no more of it than that it has a most

@@ -101,3 +101,27 @@ def test_a_way_from_grip_to_tip_is_none_to_load_and_one_to_the_nozzle_may_be_eit
     assert (
         "feeder.path_length" in machine.doubts[0].remedy and "feeder.load_length" in machine.doubts[0].remedy
     )
+
+
+REEL = "# how fast (mm/s)\nouter_wall = 35\ninner_wall = 50\nfilling = 60\ntop_skin = 40\n"
+
+
+@pytest.mark.parametrize(
+    "text", [REEL, REEL.replace(" (mm/s)", ""), REEL.replace("outer_wall = 35\ninner_wall = 50\n", "")]
+)
+def test_to_fill_beside_walls_or_below_a_speed_s_unit_is_no_length_to_load(text: str) -> None:
+    machine = recognise([read("reel.txt", text.encode(), "flat")])
+    assert not [each for each in machine.readings if each.quantity.endswith("load_length")]
+
+
+def test_to_fill_the_tube_is_a_length_to_load_beside_walls_as_well() -> None:
+    text = "walls = 3\ntop_skin = 5\nfilament_fill_length = 480\n"
+    machine = recognise([read("reel.txt", text.encode(), "flat")])
+    assert machine.get("feeder.load_length").value == 480
+
+
+def test_a_unit_in_brackets_above_a_run_of_lines_is_theirs_and_keeps_other_measures_out() -> None:
+    text = "# how fast (mm/min)\nretraction = 2400\n\n# how much (mm)\nretraction_length = 5\n"
+    machine = recognise([read("reel.txt", text.encode(), "flat")])
+    assert machine.get("retraction.speed").value == 40
+    assert machine.get("retraction.length").value == 5

@@ -1,0 +1,32 @@
+"""What the head of a file says of all its lengths where that is no mm: `all lengths in inches`, `Lengths: 1/100 mm`.
+
+Whether that holds for the speeds as well, and for a value that the head's writer did not think of, nobody can tell. So no
+length of such a file is taken where its own line states no unit, nor a speed or an acceleration whose unit the head leaves
+open: each is a question (`number_units.py`).
+
+A size that the head mentions in passing (`an 8 inch bed`) says nothing of the lengths.
+"""
+
+from __future__ import annotations
+
+import re
+
+from cfgmigrate.ground.pattern import pattern
+
+_OTHER_UNIT = r"inch(?:es)?|thou(?:sandths? of an inch)?|(?:1/10+|hundredths?|tenths?)(?: of an?| of)? ?(?:mm|millimet(?:re|er)s?)\b|\"(?= *(?:[.;)]|$))"
+_LENGTHS = (
+    r"lengths?|distances?|dimensions?|everything|all|values?|numbers?|units?|measures?|measurements?|"
+    r"positions?|sizes?|travels?"
+)
+_SAID = pattern(
+    rf"\b(?:{_LENGTHS})\b(?: (?:and|of|the|here|below|in|are|is|this|file|given|stated|numbers|values|lengths?|units?|speeds?)){{0,6}}"
+    rf" ?[:=(]? ?({_OTHER_UNIT})\b",
+    re.I,
+)
+
+
+def other_lengths(opening: str) -> str:
+    """The unit that a file's opening remark says of its lengths, as it is written there, where that is not mm; "" for
+    none."""
+    found = _SAID.search(opening)
+    return found[1] if found else ""
