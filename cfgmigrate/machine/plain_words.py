@@ -13,6 +13,30 @@ from cfgmigrate.machine.quantities import PROTECTED
 from cfgmigrate.machine.vocabulary import Spelling, vocabulary
 from cfgmigrate.machine.words import Name
 
+#: a part that ends a way, and what is done with tools
+_SWITCHING = frozenset(("switch", "switches", "switching", "switched"))
+
+#: with one of these it is the part
+_OF_A_PART = frozenset(
+    (
+        "x",
+        "y",
+        "z",
+        "axis",
+        "end",
+        "ends",
+        "limit",
+        "home",
+        "homing",
+        "stop",
+        "sensor",
+        "probe",
+        "pin",
+        "filament",
+        "travel",
+    )
+)
+
 
 def names_owner(words: tuple[str, ...]) -> bool:
     """Whether words speak of an axis, the feeder, the filament or what is done with it."""
@@ -25,11 +49,24 @@ def protected_name(name: Name) -> str:
     """The id of a protected setting that is known by its words alone, "" where no protected word is there."""
     present = set(name.words)
     named = vocabulary().names_in(frozenset(present))
-    if not any(words <= named for words in vocabulary().protected):
+    if not any(words <= named for words in vocabulary().protected) or _of_switching_over(present, named):
         return ""
     words = {plain(word) for word in _things_as_one(present) if word not in vocabulary().fillers}
     number = [str(name.number)] if name.number else []
     return PROTECTED + "_".join((*sorted(words), *number))
+
+
+def _of_switching_over(present: set[str], named: frozenset[str]) -> bool:
+    """Whether a pull speaks of the moment at which the machine goes over to another tool, `retraction on switch`: no other
+    word makes an end's switch or a sensor's of it."""
+    if (
+        named.isdisjoint(("retraction", "pull"))
+        or not present.isdisjoint(_OF_A_PART)
+        or present.isdisjoint(_SWITCHING)
+    ):
+        return False
+    without = vocabulary().names_in(frozenset(present - _SWITCHING))
+    return not any(words <= without for words in vocabulary().protected)
 
 
 def _things_as_one(words: set[str]) -> set[str]:

@@ -61,6 +61,18 @@ OCCASIONS = frozenset(
             "swap",
             "purge",
         ),
+        *(
+            "rest",
+            "rests",
+            "resting",
+            "idle",
+            "idling",
+            "standby",
+            "toolchange",
+            "switch",
+            "switching",
+            "switched",
+        ),
         *("load", "unload", "cut", "resume", "start", "ram", "prime"),
     )
 )

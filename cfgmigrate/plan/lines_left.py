@@ -34,6 +34,8 @@ from cfgmigrate.scripts.number_change import scripts_of
 MOST_STEPS_SHOWN = 24
 #: and of so many of the rest
 MOST_PLACES_SHOWN = 100
+#: so many settings of one name are looked at
+MOST_ALIKE = 9
 #: characters of a line that are shown
 SHOWN_CHARACTERS = 70
 LINES_LEFT = "files.lines_left"
@@ -108,6 +110,7 @@ def lines_left(
             for one in near
             for at in one.settings
         ),
+        *_said_twice(machine, changes),
         *_beside_told(machine, told, olds),
         *_by_number(machine, olds, swapped),
     ):
@@ -116,9 +119,10 @@ def lines_left(
     for left in _brought_back(machine, found.values()):
         if (left.file, left.line) not in told:
             found.setdefault((left.file, left.line), left)
-    if not found:
+    staying = of_those_that_stay(machine, olds)
+    lines = sorted(each for at, each in found.items() if at not in staying)
+    if not lines:
         return ()
-    lines = sorted(found.values())
     steps = [str(each) for each in lines[:MOST_STEPS_SHOWN]]
     if rest := lines[MOST_STEPS_SHOWN:]:
         places = ", ".join(f"{each.file}:{each.line}" for each in rest[:MOST_PLACES_SHOWN])
@@ -135,6 +139,23 @@ def lines_left(
         label="lines left as they are",
     )
     return (replace(item, steps=tuple(steps)),)
+
+
+def of_those_that_stay(machine: Machine, olds: OldNumbers) -> frozenset[tuple[str, int]]:
+    """The lines of settings whose names speak of a feeder that stays as it is, and of no swapped one; or that stand in a
+    section with such a name: `"name": "left"`."""
+    found: set[tuple[str, int]] = set()
+    for document in machine.documents if olds.others else ():
+        theirs = {
+            each.section for each in document.settings if each.key == "name" and olds.of_another(each.value)
+        }
+        for setting in document.settings:
+            words = frozenset(split(setting.name))
+            named = not olds.others.isdisjoint(words) and olds.own.isdisjoint(words)
+            if named or (setting.section and setting.section in theirs):
+                last = setting.line + setting.value.count("\n")
+                found.update((document.path, line) for line in range(setting.line, last + 1))
+    return frozenset(found)
 
 
 def _still_old(machine: Machine, changes: Sequence[Change], swapped: Collection[int]) -> Iterator[LeftLine]:
@@ -209,6 +230,36 @@ def _brought_back(machine: Machine, told: Iterable[LeftLine]) -> Iterator[LeftLi
 def _before_last(setting: Setting) -> str:
     """What a setting's name says before its last part."""
     return f"{setting.section}.{re.split(r'[./:_]', setting.key)[0] if not setting.section else ''}"
+
+
+def _said_twice(machine: Machine, changes: Sequence[Change]) -> Iterator[LeftLine]:
+    """Settings of the same name as a changed one, in a part of the same name, such as what stands above a block that the
+    board saves: the one that does not hold today holds when that block goes."""
+    written = {(edit.file, edit.start): edit for change in changes for edit in change.edits}
+    for document in machine.documents:
+        named: dict[tuple[str, str], list[Setting]] = {}
+        changed = []
+        for setting in document.settings if any(file == document.path for file, _ in written) else ():
+            if (document.path, setting.start) in written:
+                changed.append(setting)
+            elif setting.state is State.ACTIVE and setting.section and not setting.behind:
+                named.setdefault(_last_names(setting), []).append(setting)
+        for setting in changed:
+            edit = written[document.path, setting.start]
+            for each in named.get(_last_names(setting), ())[:MOST_ALIKE]:
+                if _is_below(setting.section, each.section) and edit.new.strip() != each.value.strip("\"' "):
+                    why = f"the same as in line {edit.line}, which is changed; only one of the two holds"
+                    yield LeftLine(document.path, each.line, f"{each.name} = {each.value}", why)
+
+
+def _last_names(setting: Setting) -> tuple[str, str]:
+    return re.split(r"[./]", setting.section)[-1].casefold(), setting.key.casefold()
+
+
+def _is_below(one: str, two: str) -> bool:
+    """Whether one of two sections is the other one's end: `feeders.right` and `saved.feeders.right`."""
+    short, long = sorted((one.casefold(), two.casefold()), key=len)
+    return bool(short) and long.endswith((f".{short}", f"/{short}"))
 
 
 def _of_others(machine: Machine, swapped: Collection[int]) -> frozenset[str]:

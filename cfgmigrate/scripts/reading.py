@@ -159,10 +159,13 @@ def read_script(
         if move is not None:
             moves.append(move)
         if line.skippable or (line.text and not line.words):
-            on = state.feeder
+            on, tool = state.feeder, state.tool
             state.forget()
-            if names and line.text and not line.words:
-                state.feeder = on if leaves_the_tool(line.text, names) else named_tool(line.text, names)
+            if line.text and not line.words:
+                if leaves_the_tool(line.text, names or {}):
+                    state.feeder, state.tool = on, tool
+                elif names:
+                    state.feeder = named_tool(line.text, names)
     return _growing_ones_open(moves)
 
 

@@ -194,6 +194,22 @@ def test_settings_about_heat_protection_end_stops_and_power_are_protected_by_the
     assert quantity(name).protected
 
 
+@pytest.mark.parametrize(
+    ("text", "protected"),
+    [
+        ("[tools.1] retractionOnSwitch", False),
+        ("retraction at tool switch", False),
+        ("[feeder] pull when switching", False),
+        ("[axis x] switch pull off", True),
+        ("[homing] retract from switch", True),
+        ("[filament] pull back on switch", True),
+        ("[feeder] end switch pull", True),
+    ],
+)
+def test_a_pull_at_the_moment_of_a_switch_is_no_end_stop(text: str, protected: bool) -> None:
+    assert bool(protected_name(read_name(*parts(text)))) is protected
+
+
 def test_protected_words_are_the_same_in_any_order() -> None:
     assert protected_name(read_name("heater bed", "LINE")) == protected_name(read_name("", "bed_line-heater"))
 

@@ -168,3 +168,49 @@ def test_a_setting_of_a_header_that_a_rule_knows_is_no_remark(tmp_path: Path) ->
     assert [edit.line for change in plan.changes for edit in change.edits if edit.old == "214"] == [1]
     told = [step for item in plan.by_hand if item.rule == LINES_LEFT for step in item.steps]
     assert [step.partition(": ")[0] for step in told if "214" in step] == ["jug.h:6"]
+
+
+TWO = """\
+axes:
+  x: {high: 200}
+  y: {high: 200}
+feeders:
+  left:
+    lag seconds: 0.55
+    retraction: {length: 4.8}
+    when resting: {pull: 12}
+  right:
+    lag seconds: 0.55
+    retraction: {length: 5}
+    when resting: {pull: 14}
+retraction on switch: 11
+saved:
+  feeders:
+    right:
+      retraction: {length: 5.2}
+"""
+OF_THE_RIGHT = """\
+feeders:
+  right:
+    old: {drive: tube-fed, path_length: 592 mm}
+    new: {drive: on the carriage, path_length: 58 mm}
+"""
+
+
+def test_pulls_for_another_tool_are_told_of_the_swapped_feeder_and_a_value_that_a_saved_one_overrules_too(
+    tmp_path: Path,
+) -> None:
+    (tmp_path / "ladle").mkdir()
+    (tmp_path / "ladle" / "ladle.yaml").write_text(TWO)
+    (tmp_path / "ladle" / "cfgmigrate.yaml").write_text(
+        "site: 1\nfeeders: {1: left, 2: right}\nwords: {saved: nothing}\nmeanings:\n"
+        '  "[feeders.right.retraction] length": ignore\n  "[saved.feeders.right.retraction] length": retraction.length\n'
+    )
+    (tmp_path / "swap.yaml").write_text(OF_THE_RIGHT)
+    plan = api.prepare(tmp_path / "ladle", tmp_path / "swap.yaml", out=tmp_path / "packet").plan
+    (item,) = [each for each in plan.by_hand if each.rule == LINES_LEFT]
+    told = {each.partition(": ")[0]: each for each in item.steps}
+    assert "far longer than the new retraction" in told["ladle.yaml:12"]
+    assert "far longer than the new retraction" in told["ladle.yaml:13"]
+    assert "the same as in line 17, which is changed" in told["ladle.yaml:11"]
+    assert not {"ladle.yaml:6", "ladle.yaml:7", "ladle.yaml:8"} & set(told)

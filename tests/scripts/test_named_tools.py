@@ -9,6 +9,7 @@ import pytest
 from cfgmigrate import api
 from cfgmigrate.plan.model import Plan
 from cfgmigrate.scripts.named_tools import is_heading, leaves_the_tool, named_tool
+from cfgmigrate.scripts.reading import read_script
 
 NAMES = {"near": 1, "far": 2}
 FRAME = """\
@@ -104,3 +105,8 @@ def test_under_a_heading_of_its_own_nothing_says_which_tip_is_on(tmp_path: Path)
     plan = planned(tmp_path, f"{SCRIPT}#aside\nG90\nG1 X263 F6000\n")
     assert edited(plan) == [10]
     assert [each for each in plan.doubts if "X263" in each.text]
+
+
+def test_a_line_that_only_heats_leaves_a_tool_that_was_taken_by_its_number() -> None:
+    script = b"T1\nheat 210\nG91\nG1 E30 F300\nbrush now\nG1 E5\n"
+    assert [move.tool for move in read_script(script, 0, len(script), "nested")] == [1, None]
