@@ -19,6 +19,7 @@ from cfgmigrate.machine.half_understood import settle_half, settle_torn, still_u
 from cfgmigrate.machine.head_lengths import other_lengths
 from cfgmigrate.machine.homing_moves import without_homing_moves
 from cfgmigrate.machine.names import Names
+from cfgmigrate.machine.numbered_lines import numbered_scripts
 from cfgmigrate.machine.spots import Definitions, Spot
 from cfgmigrate.machine.taught_words import in_mapping
 
@@ -42,7 +43,13 @@ def collect(
             collect_codes(found, document, names, elsewhere)
             continue
         context = Context(document, taught)
+        in_scripts: set[int] = set()
+        for script in numbered_scripts(document):
+            found.readings.append(Collected(script.reading, settled=True))
+            in_scripts |= script.starts
         for setting in document.settings:
+            if setting.start in in_scripts:
+                continue
             spoken = context.spoken(setting, (plain or {}).get((document.path, setting.at)))
             take_setting(found, spot_of(context, setting, spoken, defined), names, spoken)
     settle_torn(found)

@@ -38,6 +38,11 @@ def script_role(name: Name, value: str) -> str:
     return occasion(name)
 
 
+def is_code_line(text: str) -> bool:
+    """Whether a line, quoted or not, is a word-address line."""
+    return _WORD_ADDRESS.match(text.strip(" \t\"'")) is not None
+
+
 def occasion(name: Name) -> str:
     """The id of a script by the occasion that its name says, the key before the section."""
     for words in (name.key, name.section):

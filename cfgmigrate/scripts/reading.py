@@ -39,6 +39,8 @@ _WRITTEN_END = pattern(r"\\(?:r\\)?[nr]")
 #: the brackets of a list of texts, and what stands from one of them to the next
 _LIST = pattern(r"([ \t]*\[)(?=\s*[\"']).*(\][ \t\r\n]*)", re.DOTALL)
 _NEXT_TEXT = pattern(r"([\"'])[ \t\r\n]*,[ \t\r\n]*\1")
+#: the number by which a file names one line of a script, where each line is a setting
+_NUMBERED = pattern(r"([\r\n])([ \t]*[\"']?\d{1,5}[\"']?[ \t]*[=:][ \t]*)")
 _AROUND = str.maketrans({'"': " ", "'": " ", "\\": " "})
 #: a letter with something behind it that is no number
 _EXPRESSION = pattern(rf"(?<![^ \t])([{AXES}EABCUVW])([^ \t\r\n;]*)", re.IGNORECASE)
@@ -197,6 +199,7 @@ def _script_alone(text: str, dialect: str) -> str:
         text = remark.sub(lambda found: re.sub(r"[^\r\n]", " ", found[0]), text)
     if dialect == "command":
         return text
+    text = _NUMBERED.sub(lambda found: found[1] + " " * len(found[2]), text)
     if listed := _LIST.fullmatch(text):
         text = " " * listed.end(1) + text[listed.end(1) : listed.start(2)] + " " * len(listed[2])
     for ending in (_NEXT_TEXT, _WRITTEN_END):
