@@ -58,6 +58,8 @@ _RMS_OR_PEAK = pattern(
     r"|(?P<each>.*?)[ ]per[ ](?:phase|winding|coil)",
     re.IGNORECASE,
 )
+#: a voltage by the current that it stands for; by the peak it is the smaller number
+PER_AMP = "V/A"
 _PEAK_IN_RMS = 1 / Decimal(2).sqrt()
 _STAGE = pattern(r"(\d+\.?\d*)\s*:\s*(\d+\.?\d*)")
 
@@ -191,9 +193,10 @@ def _meant(written: str, unit: str) -> Unit:
             what = f"{written} is a temperature, and this is a difference of two"
             raise NotAQuantity(what, "Write it in K.")
         raise NotAQuantity(f"{written!r} is a unit of {found.of}, not of {target.of}", _write_in(unit))
-    if target.of == "current" and (beside := _RMS_OR_PEAK.fullmatch(written)):
+    of_peak = _PEAK_IN_RMS if target.of == "current" else 1 / _PEAK_IN_RMS if unit == PER_AMP else None
+    if of_peak is not None and (beside := _RMS_OR_PEAK.fullmatch(written)):
         plain = _meant(beside["each"] if beside["unit"] is None else beside["unit"], unit)
-        return replace(plain, size=plain.size * _PEAK_IN_RMS) if beside["peak"] else plain
+        return replace(plain, size=plain.size * of_peak) if beside["peak"] else plain
     spelled = unit_written(written)
     alike = spelled if spelled is not None and spelled.of == target.of else None
     other = None if target.of in _ONLY_LISTED else _by_pint(written, target)
@@ -217,4 +220,6 @@ def _by_pint(written: str, target: Unit) -> Unit | None:
 def _write_in(unit: str) -> str:
     if unit == "A":
         return "Write it in A; where it is said to be the peak, in A peak."
+    if unit == PER_AMP:
+        return "Write it in V/A; where it counts the peak of the current, in V/A peak."
     return f"Write it in {unit}." if unit else "Write a number without a unit."

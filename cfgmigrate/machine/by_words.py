@@ -82,6 +82,8 @@ def take_setting(found: Collection, spot: Spot, names: Names | None, spoken: Spo
         return
     if named and not _stays_protected(found, name, best, named):
         if named.ignored:
+            fitted = tuple(fit.quantity for fit in best)
+            found.said_nothing.append(Unread(spot.place(), line_of(setting), setting, fitted))
             _note_ignored(found, spot, name, best)
         of_whom = name.counted if any(of_feeder(each.quantity) for each in named.meanings) else None
         found.take(_by_name(spot, named, spoken), counted=of_whom, settled=of_whom is None)

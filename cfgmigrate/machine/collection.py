@@ -66,6 +66,8 @@ class Collection(Struct):
     gears: list[Half] = field(default_factory=list)
     #: gears of the feeder that a names file says are nothing
     ignored: list[Unread] = field(default_factory=list)
+    #: settings that a names file says are nothing
+    said_nothing: list[Unread] = field(default_factory=list)
     #: whether it is told what a setting that was not understood is nearest to
     tells_near: bool = True
 

@@ -208,6 +208,8 @@ class Machine(Struct, frozen=True, dict=True):
     gaps: tuple[Gap, ...] = ()
     #: the names that the files give the machine, and those of the machines that profiles are for
     given_names: tuple[GivenName, ...] = ()
+    #: settings that the user said are nothing, with the quantities that their words fit: they may be of the old drive all the same
+    said_nothing: tuple[Unread, ...] = ()
 
     def view(self, feeder: int = 1, profile: Holder | None = None) -> View:
         """The machine while one feeder runs, with at most one profile."""

@@ -119,6 +119,7 @@ def recognise(
         unclaimed,
         missing,
         given_names(documents, profiles, roles),
+        tuple(found.said_nothing),
     )
 
 

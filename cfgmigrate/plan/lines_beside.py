@@ -70,7 +70,7 @@ _LIMIT = re.compile(r"axis\.([xyz])\.(min|max)")
 #: mm by which a place may lie beyond an old limit and was reached all the same: another file may have said so
 _AS_GOOD_AS = 2.5
 _OTHER_MEASURE = re.compile(
-    r"speed|accel|curr|coil|step|hz|pin|plug|teeth|temp|heat|volt|time", re.IGNORECASE
+    r"speed|accel|curr|coil|step|hz|pin|plug|teeth|temp|heat|volt|trim|vref|time", re.IGNORECASE
 )
 #: the limit on each side, as usual where x grows to the right and y to the back (common practice, no source)
 _SIDES = {"left": "axis.x.min", "right": "axis.x.max", "front": "axis.y.min", "back": "axis.y.max"}

@@ -18,6 +18,7 @@ from cfgmigrate.dialects.document import State, readable
 from cfgmigrate.files.marks import words_of
 from cfgmigrate.ground.number_text import measure
 from cfgmigrate.machine.model import Machine, Unread
+from cfgmigrate.machine.quantities import quantity
 from cfgmigrate.machine.vocabulary import vocabulary
 from cfgmigrate.plan.model import Change
 from cfgmigrate.rules.engine import Outcome
@@ -35,6 +36,10 @@ _OTHER = frozenset(
         *("current", "ratio", "bend", "bends", "metres", "meters", "cm", "percent", "hours", "gap", "offset"),
     )
 )
+#: words for the voltage at a driver's screw, and whose it is; V of what a screw is set to (common practice, no source)
+_VOLTS = frozenset(("v", "volt", "volts", "voltage", "vref", "trim", "trimmer", "screw"))
+_FEEDER = frozenset(("feeder", "feed"))
+LEAST_VOLTS, MOST_VOLTS = 0.05, 3.5
 _WAYS = frozenset(("feeder.path_length", "feeder.tube_length"))
 _OF_THE_WAY = "a length of the filament's way with the old drive, by {}"
 _NUMBER = re.compile(r"[-+]?\d{1,6}(?:\.\d{1,6})?(?=\s*(?:mm|g|grams?|kg)?\s*$)")
@@ -52,6 +57,9 @@ class _New(Struct, frozen=True):
     new_mass: float | None
     new_path: float | None
     way: bool
+    #: what the screw is to be set to, in words; `motor` is whether another current is wanted
+    voltage: str
+    motor: bool
 
     @property
     def masses(self) -> bool:
@@ -68,8 +76,11 @@ def notes_of_the_old(
     written = {(edit.file, edit.start) for change in changes for edit in change.edits}
     new = _new(outcome, sheet)
     told: dict[tuple[str, int], dict[str, list[str]]] = {}
-    for unread in machine.unread:
+    nothing = frozenset(each.place for each in machine.said_nothing)
+    for unread in (*machine.unread, *machine.said_nothing):
         what, becomes = _note(unread, new) if unread.setting.state is not State.INACTIVE else ("", "")
+        if not what and unread.place in nothing:
+            what, becomes = _of_what_changes(unread, outcome)
         if what:
             reasons = told.setdefault((unread.place.file, unread.place.line), {})
             reasons.setdefault(what, []).append(becomes)
@@ -83,6 +94,15 @@ def notes_of_the_old(
         yield file, line, readable(lines[file][line - 1]), "; ".join(said)
 
 
+def _of_what_changes(unread: Unread, outcome: Outcome) -> tuple[str, str]:
+    """That what a person said is nothing has the words of a value that the swap changes; "" twice where it has not."""
+    changed = [name for name in unread.nearest if name in outcome.by_target]
+    labels = " or ".join(quantity(name).label for name in changed)
+    return (
+        (f"said to be nothing, and its words are those of {labels}", "which changes") if changed else ("", "")
+    )
+
+
 def of_the_way(unread: Unread) -> bool:
     """Whether a setting only notes how long a tube or the filament's way was."""
     return _number_of_way(unread) is not None
@@ -90,12 +110,18 @@ def of_the_way(unread: Unread) -> bool:
 
 def _new(outcome: Outcome, sheet: Sheet) -> _New:
     old, new = (sheet.get(f"carriage.{age}_mass") for age in ("old", "new"))
-    path = outcome.result("path.length_new")
+    path, volts = outcome.result("path.length_new"), outcome.result("motor.reference_voltage")
+    known = volts is not None and volts.value is not None
     return _New(
         None if old is None else old.value,
         None if new is None else new.value,
         None if path is None else path.value,
         outcome.result("path.changed") is not None,
+        f"it is {measure(volts.value or 0.0, 0.0, 'V')} now"
+        if volts is not None and known
+        else "what it is now has to be found out",
+        outcome.result("motor.wanted_current") is not None
+        or outcome.result("motor.current_to_set") is not None,
     )
 
 
@@ -123,9 +149,18 @@ def _note(unread: Unread, new: _New) -> tuple[str, str]:
         and words.isdisjoint(_OTHER)
     ):
         return f"what the carriage weighed with the old drive, by {by}", _mass(float(found[0]), new)
+    if new.motor and _is_voltage(words, found):
+        return f"what the driver's screw was set to for the old motor, by {by}", new.voltage
     if not new.way or _number_of_way(unread) is None:
         return "", ""
     return _OF_THE_WAY.format(by), _now(new)
+
+
+def _is_voltage(words: frozenset[str], found: re.Match[str] | None) -> bool:
+    """Whether a number is the voltage to which the screw of the feeder's driver is set."""
+    of_feeder = not _FEEDER.isdisjoint(vocabulary().names_in(words))
+    volts = found is not None and LEAST_VOLTS <= float(found[0]) <= MOST_VOLTS
+    return volts and of_feeder and bool(words & _VOLTS) and words.isdisjoint(_OTHER)
 
 
 def _now(new: _New) -> str:

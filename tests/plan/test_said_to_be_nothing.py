@@ -1,0 +1,61 @@
+"""Who says that a line is nothing silences its question, and not the line where it tells of the old drive."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from cfgmigrate import api
+from cfgmigrate.plan.lines_left import LINES_LEFT
+
+FILE = """\
+feed_fine 16
+feed_per_turn_mm 32.2
+feed_ratio 1
+feed_trim_v 0.95
+retract_mm 6.2
+drive_to_tip 560
+hall 3
+"""
+SHEET = """\
+old: {drive: tube-fed}
+new:
+  drive: on the carriage
+  path_as_before: no
+  drive_gear: {effective_diameter: 8.1 mm, gear_ratio: "47:10"}
+  path_length: 64 mm
+  motor: {rated_current: 0.8 A, step_angle: 1.8 deg}
+  driver: {set_by: screw, volts_per_amp: 0.9 V/A}
+"""
+
+
+def told(folder: Path, *nothing: str) -> dict[int, str]:
+    """What is said by hand of each line."""
+    (folder / "tern").mkdir()
+    (folder / "tern" / "tern.txt").write_text(FILE)
+    meanings = "".join(f"  {name}: ignore\n" for name in nothing)
+    (folder / "tern" / "cfgmigrate.yaml").write_text(f"site: 1\nmeanings:\n{meanings}")
+    (folder / "swap.yaml").write_text(SHEET)
+    plan = api.prepare(folder / "tern", folder / "swap.yaml", out=folder / "packet", browsed=False).plan
+    steps = [step for item in plan.by_hand if item.rule == LINES_LEFT for step in item.steps]
+    return {int(step.split(":")[1]): step for step in steps}
+
+
+@pytest.mark.parametrize(
+    ("name", "line", "says"),
+    [
+        ("feed_trim_v", 4, "it is 0.468 V now"),
+        ("retract_mm", 5, "its words are those of retraction length"),
+        ("drive_to_tip", 6, "from bite to tip it is 64 mm now"),
+    ],
+)
+def test_a_line_of_the_old_drive_is_told_though_it_is_said_to_be_nothing(
+    name: str, line: int, says: str, tmp_path: Path
+) -> None:
+    """0.9 V/A at 0.65 of 0.8 A is 0.468 V."""
+    assert says in told(tmp_path, name)[line]
+
+
+def test_a_line_of_nothing_that_changes_stays_silent(tmp_path: Path) -> None:
+    assert not {1, 7} & told(tmp_path, "hall", "feed_fine").keys()
