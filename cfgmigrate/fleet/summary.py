@@ -21,6 +21,7 @@ from cfgmigrate.fleet.forms import ChangeForm, FormKind
 from cfgmigrate.fleet.groups import FleetComparison, Outlier, Record, compare
 from cfgmigrate.fleet.moved import Moved
 from cfgmigrate.fleet.pieces import Shared
+from cfgmigrate.fleet.still_open import MOST_QUESTIONS, still_open
 from cfgmigrate.ground import number_text
 from cfgmigrate.ground.plain_json import inert_json
 from cfgmigrate.reports import html, wording
@@ -75,6 +76,10 @@ def summary(fleet: Fleet, records: Sequence[Record], beside: Sequence[str] = ())
             for path, texts in found.differs.items()
             for text, names in texts.items()
         ],
+        "open": [
+            {"machine": one.machine, "lights": list(one.lights), "places": list(one.places)}
+            for one in still_open(records)
+        ],
         "lacking": [{"machine": name, "settings": list(names)} for name, names in found.lacking.items()],
         "beside": list(beside),
     }
@@ -87,6 +92,7 @@ def counts(records: Sequence[Record], found: FleetComparison) -> dict[str, int]:
         "failed": sum(bool(record.error) for record in records),
         "unreached": sum(record.unreached for record in records),
         "groups": len(found.groups),
+        "alike": sum(len(group.machines) > 1 for group in found.groups),
         "standing_out": len({*(one.machine for one in found.outliers), *found.lacking}),
         "need_hands": sum(bool(record.by_hand) for record in records),
         "in_doubt": sum(bool(record.doubts) for record in records),
@@ -155,6 +161,10 @@ def render_page(fleet: Fleet, records: Sequence[Record], beside: Sequence[str] =
         unreached=named([record.name for record in records if record.unreached]),
         warnings=[(text, names) for text, names in found.warnings.items()],
         questions=[(text, names) for text, names in found.questions.items()],
+        open_here=[
+            (one, one.questions[:MOST_QUESTIONS], len(one.questions) - MOST_QUESTIONS)
+            for one in still_open(records)
+        ],
         differs=[(path, list(texts.items())) for path, texts in found.differs.items()],
         missing=[(record.name, told(doubt)) for record in records for doubt in of_gaps(record.doubts)],
         lacking=[(name, some(names), len(names)) for name, names in found.lacking.items()],
@@ -284,8 +294,9 @@ def sentence(many: Mapping[str, int]) -> str:
         parts.append(f"{many['failed']:,} could not be prepared")
     if many["unreached"]:
         parts.append(f"{many['unreached']:,} not reached")
+    alike = wording.count(many["alike"], "group") if many["alike"] else "no group"
     rest = [
-        f"They make {wording.count(many['groups'], 'group')} of machines that are alike",
+        f"They make {alike} of machines that are alike",
         f"{many['standing_out']:,} {_verb(many['standing_out'], 'stands', 'stand')} out",
         f"{many['need_hands']:,} {_verb(many['need_hands'], 'needs', 'need')} hands",
         f"{many['in_doubt']:,} {_verb(many['in_doubt'], 'has', 'have')} questions to settle",

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 
 from cfgmigrate.files.gaps import of_gaps, told
 from cfgmigrate.fleet.groups import FleetComparison, Record, compare
+from cfgmigrate.fleet.still_open import MOST_OPEN_PLACES, still_open
 from cfgmigrate.fleet.summary import NAMED, change_text, counts, named, sentence, some, value_text
 from cfgmigrate.plan.lights import UNKNOWN
 from cfgmigrate.reports import wording
@@ -26,6 +27,10 @@ if TYPE_CHECKING:
 FEW_WAYS = 4
 
 
+#: how the second line of an error begins where it is what to do, and no part of the reason
+NO_REASON = "Nothing was written"
+
+
 def _show_lights(records: Sequence[Record], console: Console) -> None:
     """Which lights are unknown, on which machines."""
     dark: dict[str, list[str]] = {}
@@ -37,6 +42,25 @@ def _show_lights(records: Sequence[Record], console: Console) -> None:
         heading(console, "Lights that are unknown")
     for light, names in dark.items():
         line(console, f"{light} on {len(names)}: {named(names)}", bullet="!")
+
+
+def _show_open(records: Sequence[Record], console: Console) -> None:
+    """What is open on each machine, in a line for all on which it is the same."""
+    alike: dict[tuple[tuple[str, ...], tuple[str, ...]], list[str]] = {}
+    for one in still_open(records):
+        alike.setdefault((one.lights, one.places), []).append(one.machine)
+    if alike:
+        heading(console, "Open on each machine")
+    for (lights, places), names in list(alike.items())[:NAMED]:
+        rest = f" and {len(places) - MOST_OPEN_PLACES} more" if len(places) > MOST_OPEN_PLACES else ""
+        asked = [f"questions at {', '.join(places[:MOST_OPEN_PLACES])}{rest}"] if places else []
+        line(
+            console,
+            f"{named(names)}: {'; '.join([*(f'{light} unknown' for light in lights), *asked])}",
+            bullet="-",
+        )
+    if len(alike) > NAMED:
+        line(console, "and on more; each machine has its list in the summary", bullet="-")
 
 
 def _show_lacking(found: FleetComparison, console: Console) -> None:
@@ -55,7 +79,7 @@ def _show_broken(records: Sequence[Record], console: Console) -> None:
     for record in failed[:NAMED]:
         first, *more = record.error.split("\n")
         place, _, why = first.partition(": ")
-        detail = f": {more[0].strip()}" if len(more) > 1 else ""
+        detail = f": {more[0].strip()}" if len(more) > 1 and not more[0].startswith(NO_REASON) else ""
         line(console, f"{record.name}: {(why or place).removesuffix(':')}{detail}", bullet="!")
     if len(failed) > NAMED:
         line(console, f"and {len(failed) - NAMED} more", bullet="!")
@@ -135,6 +159,7 @@ def show(
             line(console, f"like no other: {named(alone)}", bullet="·")
     _show_differing(found, console)
     _show_outliers(found, console)
+    _show_open(records, console)
     if found.hands:
         heading(console, "By hand")
         for about, items in list(found.hands.items())[:NAMED]:

@@ -142,7 +142,8 @@ def test_what_files_and_sheets_hold_is_shown_and_never_acts() -> None:
 def test_the_json_says_the_same_and_does_not_say_when_a_packet_was_made() -> None:
     found = summary(FLEET, HALL)
     assert found["counts"] == {
-        "machines": 5, "packets": 3, "failed": 1, "unreached": 1, "groups": 2, "standing_out": 1, "need_hands": 2, "in_doubt": 1,
+        "machines": 5, "packets": 3, "failed": 1, "unreached": 1, "alike": 1,
+        "groups": 2, "standing_out": 1, "need_hands": 2, "in_doubt": 1,
     }  # fmt: skip
     assert [machine["group"] for machine in found["machines"]] == [1, 1, 2, None, None]
     assert found["machines"][3]["error"] == {"status": 2, "text": HALL[3].error}
