@@ -6,8 +6,8 @@
 One mutant is one small change of one module: a comparison turned round, `and` for `or`, a condition that always or
 never holds, a number one larger, a statement left out. Words of messages are never changed. Each is tried with the
 nearest tests: the module's own file of tests and those of its room that import it, else those of the modules that use it
-(or `--tests`). With `--wide`, what these let pass is tried again with every test of the module's room and with those that
-go through the whole program (WIDE). What no test finds out is printed with its line, to be read by a person: it is a
+(or `--tests`). With `--room`, what these let pass is tried again with every test of the module's room, with `--wide` also
+with those that go through the whole program (WIDE). What no test finds out is printed with its line, to be read by a person: it is a
 hole, or it changes nothing (an equivalent), or only a text.
 
 Counted as caught: a test failed, or ran on past `--seconds`, or the process died. A mutant that can't even be imported
@@ -314,6 +314,9 @@ def main() -> int:
     asked.add_argument("--seed", type=int, default=1)
     asked.add_argument("--lines", nargs="+", type=int, default=[], help="mutants of these lines only")
     asked.add_argument("--seconds", type=int, default=300, help="what runs on for so long counts as caught")
+    asked.add_argument(
+        "--room", action="store_true", help="try what survives with the whole room's tests too"
+    )
     asked.add_argument("--wide", action="store_true", help="try what survives with wider tests too")
     asked.add_argument("--tell", action="store_true", help="print what is caught too, and by which test")
     given = asked.parse_args()
@@ -331,7 +334,7 @@ def main() -> int:
         for mutant, line, before, text in tried:
             preload(mutant.module)
             near = tuple(given.tests or nearest(mutant.module))
-            found = _verdict(workshop, mutant.module, text, near, given.wide)
+            found = _verdict(workshop, mutant.module, text, near, given.room or given.wide, given.wide)
             if given.tell or found == "survives":
                 print(f"{mutant.module}:{line}: {found}: {before}  →  {mutant.change}", flush=True)
             kind = "caught" if found.startswith("caught") else found
@@ -346,15 +349,18 @@ def _modules(place: Path) -> list[str]:
     return [each.resolve().relative_to(ROOT).as_posix() for each in files]
 
 
-def _verdict(workshop: Workshop, module: str, text: str, near: tuple[str, ...], wide: bool) -> str:
+def _verdict(
+    workshop: Workshop, module: str, text: str, near: tuple[str, ...], again: bool, wide: bool
+) -> str:
     room = (f"tests/{_room(module)}",)
     _must_pass(workshop, module, near if any(not each.startswith(room) for each in near) else room)
     found = workshop.try_out(module, text, near)
     if found == "no test":  # all of them are of the exhaustive tier
         found = workshop.try_out(module, text, room)
-    if wide and found == "survives":
-        _must_pass(workshop, module, (*room, *WIDE))
-        found = workshop.try_out(module, text, (*room, *WIDE))
+    if again and found == "survives":
+        wider = (*room, *WIDE) if wide else room
+        _must_pass(workshop, module, wider)
+        found = workshop.try_out(module, text, wider)
     return found
 
 

@@ -7,11 +7,15 @@ from pathlib import Path
 
 import pytest
 from feederbench import values
+from msgspec.structs import replace
 
 from cfgmigrate.dialects import read
-from cfgmigrate.machine.codes import coded, table_codes
+from cfgmigrate.ground.units import units
+from cfgmigrate.machine.codes import as_told, code_said, coded, table_codes
+from cfgmigrate.machine.matching import Fit
 from cfgmigrate.machine.model import Machine
 from cfgmigrate.machine.recognise import recognise
+from cfgmigrate.machine.spots import Said, Spot
 from cfgmigrate.machine.survey import survey_of
 from cfgmigrate.workflow.prepare import read_machine
 
@@ -180,3 +184,25 @@ def test_several_numbers_joined_in_one_word_are_a_doubt() -> None:
     found = commands("M92 E97 Z402.5/398 ; two screws\n")
     assert values(found) == {"feeder.steps_per_mm": 97}
     assert found.doubts
+
+
+@pytest.mark.parametrize(
+    ("unit", "editable", "kept"),
+    [
+        ("mm", True, (True, "")),
+        ("mm", False, (False, "one number stands for two")),
+        ("", True, (False, "no unit is stated")),
+        ("", False, (False, "no unit is stated")),
+    ],
+)
+def test_what_only_a_remark_explains_is_edited_with_its_unit_alone_and_never_what_is_not_edited_anyway(
+    unit: str, editable: bool, kept: tuple[bool, str]
+) -> None:
+    document = read("knot.nc", b"Q30 S5.2\n", "command")
+    setting = next(each for each in document.settings if each.key == "S")
+    spot = Spot(document, setting, unit=units().get(unit) if unit else None)
+    (own,) = code_said(spot, Fit("retraction.length", "", "")).readings
+    said = Said((replace(own, editable=editable, why_not="" if editable else "one number stands for two"),))
+    (found,) = as_told(said, spot).readings
+    assert (found.value, found.editable) == (5.2, kept[0])
+    assert kept[1] in found.why_not

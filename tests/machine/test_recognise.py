@@ -7,6 +7,7 @@ from feederbench import values
 
 from cfgmigrate.dialects import read
 from cfgmigrate.dialects.document import Document, Setting, State
+from cfgmigrate.files.roles import FileRole, FileSet, ListedValue, Role
 from cfgmigrate.machine.quantities import quantity
 from cfgmigrate.machine.recognise import recognise
 
@@ -191,3 +192,15 @@ def test_a_number_in_a_section_of_another_kind_is_no_length(section: str) -> Non
 def test_a_key_that_says_itself_that_it_is_a_length_stays_one_in_such_a_section() -> None:
     found = recognise([read("spool.ini", b"[filament speeds]\nload length = 480 mm\n")])
     assert [each.quantity for each in found.every_reading] == ["feeder.load_length"]
+
+
+def test_only_a_text_that_may_be_what_the_board_keeps_is_asked_about_as_one() -> None:
+    own = FileRole("dunlin.txt", Role.IN_FORCE, "said in the test")
+    talk = FileRole(
+        "talk.txt", Role.NONE, "said in the test", holds=(ListedValue(3, "lag.coefficient", "0.55"),)
+    )
+    found = recognise([flat("retract length = 4\n")], roles=FileSet({"dunlin.txt": own, "talk.txt": talk}))
+    assert found.unclaimed == (talk,)
+    assert [doubt.place.file for doubt in found.doubts] == ["talk.txt"]
+    alone = recognise([flat("retract length = 4\n")], roles=FileSet({"dunlin.txt": own}))
+    assert (alone.unclaimed, alone.doubts) == ((), ())
