@@ -213,3 +213,8 @@ def test_what_the_board_keeps_of_a_feeder_is_that_feeder_s_by_the_name_in_its_li
     assert held["feeder.feed_per_turn", "feeder 1"] == 21.4
     assert held["motor.run_current", "feeder 1"] == 0.76
     assert held["motor.run_current", "feeder 2"] == 0.81
+
+
+def test_one_file_of_a_feeder_beside_one_of_all_is_the_machine_s() -> None:
+    found = two("feeders/wren.json", "feeders/common.json", BARE)
+    assert (found.feeders, found.feeder_names, files_of(found)) == ((1,), {}, {})

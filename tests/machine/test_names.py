@@ -12,10 +12,12 @@ from hypothesis import strategies as st
 from cfgmigrate.dialects import read
 from cfgmigrate.dialects.document import Document
 from cfgmigrate.ground.findings import BadInput
+from cfgmigrate.machine.codes import code_fit, table_codes
 from cfgmigrate.machine.model import Machine
 from cfgmigrate.machine.names import HEADER, read_names, wildcard_fits
 from cfgmigrate.machine.quantities import quantity
 from cfgmigrate.machine.recognise import recognise
+from cfgmigrate.machine.spots import Spot
 from cfgmigrate.machine.survey import survey_of
 
 
@@ -148,6 +150,28 @@ def test_a_names_file_never_makes_a_protected_setting_writable(
     (reading,) = found.readings
     assert quantity(reading.quantity).protected
     assert "protected by its own words" in found.doubts[0].why
+
+
+def test_a_names_file_never_makes_a_protected_word_of_a_code_writable(tmp_path: Path) -> None:
+    spots = [
+        Spot(line, each)
+        for code, letters in table_codes().items()
+        for line in (
+            read(
+                "knot.nc",
+                f"{code} {' '.join(f'{letter}21.5' for letter in sorted(letters))}\n".encode(),
+                "command",
+            ),
+        )
+        for each in line.settings
+        if (fit := code_fit(each)) and quantity(fit.quantity).protected
+    ]
+    assert spots
+    for spot in spots:
+        found = named(tmp_path, f'"{spot.setting.name}": retraction.length\n', spot.document)
+        (own,) = [each for each in found.readings if each.start == spot.setting.start]
+        assert quantity(own.quantity).protected
+        assert [doubt.why for doubt in found.doubts if "protected by its own words" in doubt.why]
 
 
 def test_a_names_file_may_protect_a_setting(tmp_path: Path) -> None:

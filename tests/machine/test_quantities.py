@@ -11,9 +11,11 @@ from cfgmigrate.machine.quantities import (
     all_quantities,
     counted,
     facts,
+    first_id,
     known,
     numbered,
     of_feeder,
+    present_id,
     quantity,
     relations,
 )
@@ -142,3 +144,12 @@ def test_relations_agree_in_their_dimension(registry: pint.UnitRegistry) -> None
             relation.outcome.id
         )
         assert set(relation.carriers) <= set(relation.powers)
+
+
+def test_a_quantity_that_was_renamed_is_found_by_its_first_name_of_each_feeder_too() -> None:
+    renamed = [each.id for each in all_quantities() if first_id(each.id) != each.id]
+    assert renamed
+    for name in renamed:
+        for number in (1, 2, 7) if quantity(name).of == "feeder" else (1,):
+            first = first_id(numbered(name, number))
+            assert first != numbered(name, number) and present_id(first) == numbered(name, number)

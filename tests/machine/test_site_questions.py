@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import pytest
+
 from cfgmigrate.dialects import read
 from cfgmigrate.machine.recognise import recognise
-from cfgmigrate.machine.site_questions import site_questions
+from cfgmigrate.machine.site_questions import silent_filaments, site_questions
 
 
 def test_which_of_two_lines_holds_is_answered_by_their_names() -> None:
@@ -14,3 +16,19 @@ def test_which_of_two_lines_holds_is_answered_by_their_names() -> None:
         "PULL_MM is the retraction length",
         "OWN_PULL_MM is the retraction length",
     ]
+
+
+@pytest.mark.parametrize(
+    ("materials", "silent"),
+    [({"grey": "PLA", "clear": ""}, ["clear"]), ({"grey": "", "clear": ""}, ["grey", "clear"]), ({"grey": ""}, []),
+     ({"grey": "PLA", "clear": "PETG"}, [])],
+)  # fmt: skip
+def test_of_several_filaments_those_are_asked_about_whose_material_nobody_says(
+    materials: dict[str, str], silent: list[str]
+) -> None:
+    text = ""
+    for name, material in materials.items():
+        said = f"material = {material}\n" if material else ""
+        text += f"[filament {name}]\n{said}nozzle = 215\nretraction length = 5\n"
+    found = silent_filaments(recognise([read("a.ini", text.encode(), "sectioned")]))
+    assert [each.holder.name for each in found] == silent
