@@ -206,3 +206,10 @@ def test_what_only_a_remark_explains_is_edited_with_its_unit_alone_and_never_wha
     (found,) = as_told(said, spot).readings
     assert (found.value, found.editable) == (5.2, kept[0])
     assert kept[1] in found.why_not
+
+
+def test_a_number_with_blanks_in_it_would_be_edited_as_a_whole() -> None:
+    """RS-274 ignores blanks within a number (NISTIR 6556, 3.3.2.1, from memory)."""
+    text = "M92 X8 4.5 E4 38.40\n"
+    found = {each.quantity: (each.value, text[each.start : each.end]) for each in commands(text).readings}
+    assert found == {"axis.x.steps_per_mm": (84.5, "8 4.5"), "feeder.steps_per_mm": (438.4, "4 38.40")}

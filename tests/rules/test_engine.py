@@ -463,6 +463,18 @@ def test_the_safe_side_is_the_way_s_own_else_the_rule_s(
     assert (found.round_down, found.round_up) == (down, up)
 
 
+@pytest.mark.parametrize(("most", "end"), [("43.27 mm", 43.2), ("45.1 mm", 45), ("41.3 mm", 41.3)])
+def test_the_most_itself_is_rounded_down_to_a_figure_finer_than_the_step(most: str, end: float) -> None:
+    """The value is 41.3 mm and the step 5 mm."""
+    more = f"range: {{low: this.value / 2, high: this.value * 2, step: 0.13 * this.value, most: {float(most.split()[0]) / 41.3:.15g} * this.value}}"
+    found = result_of(
+        "path.x",
+        {"new.tube.length": "41.3 mm"},
+        path__x=rule(way("new.tube.length", "new.tube.length"), more=more),
+    )
+    assert (found.low, found.high, found.step) == (20, end, 5)
+
+
 @pytest.mark.parametrize(
     ("low", "high", "step", "most", "found"),
     [
