@@ -273,7 +273,7 @@ def test_warnings_see_the_rules_own_value_and_a_doubtful_one_is_a_doubt() -> Non
     )
     found = outcome.result("path.x")
     assert found is not None and found.warnings == ("only 40.0 ± 2.0 mm",)
-    assert [doubt.why for doubt in outcome.doubts] == ["only 40.0 ± 2.0 mm"]
+    assert [(doubt.why, doubt.remedy) for doubt in outcome.doubts] == [("only 40.0 ± 2.0 mm", "Look.")]
 
 
 def test_sentences_are_filled_with_values_and_say_where_one_is_not_known() -> None:
