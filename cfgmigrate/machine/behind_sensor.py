@@ -12,6 +12,7 @@ from cfgmigrate.dialects.document import Setting
 from cfgmigrate.dialects.value import Number, read_value
 from cfgmigrate.machine.context import key_dimension
 from cfgmigrate.machine.offered import offered
+from cfgmigrate.machine.spellings import ways_of
 from cfgmigrate.machine.vocabulary import vocabulary
 from cfgmigrate.machine.words import read_name, split
 
@@ -21,13 +22,14 @@ LEFT_BEHIND = "runout.distance"
 _IS_LEFT = frozenset(("left", "leftover", "remains", "remaining", "behind"))
 
 
-def may_be_left_behind(setting: Setting) -> bool:
-    """Whether a setting that was not understood may say it."""
-    number, key = read_value(setting.value), tuple(split(setting.key))
+def may_be_left_behind(setting: Setting, said: str = "") -> bool:
+    """Whether a setting that was not understood may say it, by its name or by what the file's list says of its code."""
+    number, key = read_value(setting.value), tuple(split(said or setting.key))
     if not isinstance(number, Number) or not offered().is_usual(LEFT_BEHIND, number.value):
         return False
     if (number.unit or "mm") != "mm" or key_dimension(key) not in ((), ("length",)):
         return False
-    words = vocabulary().names_in(frozenset(read_name(setting.section, setting.key).words))
-    near = any((LEFT_BEHIND,) in offered().near.get(piece, ()) for piece in split(setting.name))
+    named = (word for piece in key for word in ways_of(piece)[0])
+    words = vocabulary().names_in(frozenset(named if said else read_name(setting.section, setting.key).words))
+    near = any((LEFT_BEHIND,) in offered().near.get(piece, ()) for piece in split(said or setting.name))
     return ("runout" in words or near) and ("length" in words or not _IS_LEFT.isdisjoint(key))

@@ -315,7 +315,7 @@ def _shown(group: Sequence[tuple[Unread, Number]]) -> str:
 
 
 def _remark(remarks: Remarks, unread: Unread, coded: bool) -> str:
-    return remarks.of_line(unread.setting) if coded else remarks.behind(unread.setting)
+    return (remarks.of_line(unread.setting) or unread.said) if coded else remarks.behind(unread.setting)
 
 
 def _by_words(group: Sequence[tuple[Unread, Number]]) -> tuple[str, ...]:
@@ -351,8 +351,8 @@ def _by_numbers(
     coded: bool,
 ) -> tuple[str, ...]:
     """What the numbers of a group may be, without what its section says already; nothing for a name that speaks of another
-    measure."""
-    if not offered().elsewhere.isdisjoint(split(group[0][0].setting.name)):
+    measure, nor for a code that the file's own list explains, in whatever words."""
+    if group[0][0].said or not offered().elsewhere.isdisjoint(split(group[0][0].setting.name)):
         return ()
     found = may_be(numbered, () if coded else section)
     if len(numbered) > 1 or coded:
@@ -375,7 +375,7 @@ def _code(unread: Unread, single: bool) -> str:
 
 
 def _relevant(unread: Unread, coded: bool) -> bool:
-    if coded and unread.setting.key.upper() in "XYZE":
+    if coded and (unread.setting.key.upper() in "XYZE" or may_be_left_behind(unread.setting, unread.said)):
         return True
     name = read_name(unread.setting.section, unread.setting.key)
     present = vocabulary().names_in(frozenset(name.words))
@@ -392,7 +392,7 @@ def _says(unread: Unread) -> str:
     if _HOMING & set(name.words):
         return ""
     told = (what for what, over in said_in_full(name) if 0 < over <= MOST_OVER and what in _WRECKS)
-    return next(told, LEFT_BEHIND if may_be_left_behind(unread.setting) else "")
+    return next(told, LEFT_BEHIND if may_be_left_behind(unread.setting, unread.said) else "")
 
 
 def _near(unread: Unread, number: Number, remark: str, lengths: Mapping[float, str]) -> str:

@@ -126,3 +126,21 @@ def test_a_measure_in_a_key_leaves_nothing_of_another_measure_to_be_offered(unit
     (found,) = teachable(machine, {}, by_numbers=True)
     units = {quantity(each).unit for each in found.candidates}
     assert units <= {of} if of else len(units) > 1
+
+
+LISTED = """\
+; X right  Y back  E extruder
+; K22 jerk, mm per minute
+; K50 filament switch: L mm of filament left when it clicks, S 1 = on
+K22 X540 Y480 E300
+K50 L640 S1
+"""
+
+
+def test_what_the_files_own_list_explains_is_no_quantity_that_its_number_may_be() -> None:
+    """A jerk is offered as no lag and no current, though its number could be one; what is left behind the switch is offered."""
+    machine = recognise([read("one.nc", LISTED.encode(), "command")])
+    found = {each.code: each for each in teachable(machine, {}, by_numbers=True)}
+    assert found["K50.L"].candidates == ("runout.distance",) and found["K50.L"].asked
+    assert not found["K22.E"].candidates and "jerk, mm per minute" in found["K22.E"].lines()[0]
+    assert "K50.S" not in found
