@@ -10,6 +10,7 @@ from cfgmigrate.dialects.document import Document, Setting, State
 from cfgmigrate.dialects.value import Number, read_value
 from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.machine import codes
+from cfgmigrate.machine.behind_sensor import may_be_left_behind
 from cfgmigrate.machine.by_words import note_gear, one_gear, take_setting
 from cfgmigrate.machine.code_legends import codes_explained
 from cfgmigrate.machine.collection import (
@@ -85,10 +86,23 @@ def collect_codes(
         _collect_code(
             found, spot, names, tool if chosen is None else chosen, spoken, inside, told.letters[setting.line]
         )
+        _not_only_a_switch(found, spot, told)
         if found.unread and found.unread[-1].setting is setting and (said := told.in_words(setting)):
             found.unread[-1] = replace(found.unread[-1], said=said)
     _pair_ratios(found, told, *before)
     ask_what_is_in_inches(found, document, before[0])
+
+
+def _not_only_a_switch(found: Collection, spot: Spot, told: ToldCodes) -> None:
+    """A word that is protected as the filament's switch, and of which the list says that it is the filament left behind it:
+    nobody protects a length, so it is asked about as what was not understood."""
+    last = found.readings[-1].reading if found.readings else None
+    setting = spot.setting
+    if last is None or last.setting is not setting or last.quantity != _SWITCH_OF_FILAMENT:
+        return
+    if may_be_left_behind(setting, told.in_words(setting)):
+        found.readings.pop()
+        found.unread.append(Unread(spot.place(), line_of(setting), setting))
 
 
 def _pair_ratios(found: Collection, told: ToldCodes, readings: int, unread: int) -> None:
@@ -140,6 +154,7 @@ def _collect_code(
         _by_remark(found, spot, spoken, tool, len(letters) > 1)
 
 
+_SWITCH_OF_FILAMENT = "protected.runout"
 _CHECKSUM = pattern(rb"[^\r\n;]*\*[ \t]*\d+[ \t]*(?:\r|\n|;|\Z)")
 
 

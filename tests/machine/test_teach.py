@@ -142,5 +142,5 @@ def test_what_the_files_own_list_explains_is_no_quantity_that_its_number_may_be(
     machine = recognise([read("one.nc", LISTED.encode(), "command")])
     found = {each.code: each for each in teachable(machine, {}, by_numbers=True)}
     assert found["K50.L"].candidates == ("runout.distance",) and found["K50.L"].asked
-    assert not found["K22.E"].candidates and "jerk, mm per minute" in found["K22.E"].lines()[0]
+    assert not found["K22.@"].candidates and "jerk, mm per minute" in found["K22.@"].lines()[0]
     assert "K50.S" not in found
