@@ -184,6 +184,14 @@ def speaks_of(text: str, thing: str) -> bool:
     return thing in _named(text)
 
 
+def explains(said: str) -> bool:
+    """Whether what a file says of a code has words of the trade, and not only a unit and words that nobody knows."""
+    words = {
+        word for piece in split(without_unit(said)) if not is_cut_short(piece) for word in ways_of(piece)[0]
+    }
+    return any(len(word) > 2 for word in words & vocabulary().known - vocabulary().fillers)
+
+
 def names_a_thing(remark: str) -> bool:
     """Whether a remark names a part of the machine or another device."""
     return not vocabulary().things.isdisjoint(_named(remark)) if remark else False

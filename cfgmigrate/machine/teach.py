@@ -22,6 +22,7 @@ from cfgmigrate.machine.behind_sensor import LEFT_BEHIND, may_be_left_behind
 from cfgmigrate.machine.by_number import LETTERED, Numbered, can_be, may_be, shares_word
 from cfgmigrate.machine.context import key_dimension
 from cfgmigrate.machine.homing_moves import homing_sections, is_back_off
+from cfgmigrate.machine.listed_letters import explains
 from cfgmigrate.machine.model import Machine, Unread
 from cfgmigrate.machine.near_words import near_meanings
 from cfgmigrate.machine.nearest import MOST_SUGGESTED, said_in_full
@@ -351,8 +352,8 @@ def _by_numbers(
     coded: bool,
 ) -> tuple[str, ...]:
     """What the numbers of a group may be, without what its section says already; nothing for a name that speaks of another
-    measure, nor for a code that the file's own list explains, in whatever words."""
-    if group[0][0].said or not offered().elsewhere.isdisjoint(split(group[0][0].setting.name)):
+    measure, nor for a code that the file's own list explains."""
+    if explains(group[0][0].said) or not offered().elsewhere.isdisjoint(split(group[0][0].setting.name)):
         return ()
     found = may_be(numbered, () if coded else section)
     if len(numbered) > 1 or coded:
