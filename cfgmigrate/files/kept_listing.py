@@ -1,15 +1,17 @@
 """A text beside the machine that may be a listing of what the board keeps: a console's print-out, a log of one, a note.
 
 It is no configuration by its content or its name. Yet several of its lines are the name of a setting of the machine's
-own files and a number, and one of these numbers is another than the file's. If the board really keeps it and prefers it
-to its files, writing the files alone changes nothing. So nobody decides it here: the lines are handed on, a person is
-asked, and the role that the site file gives the text is the answer.
+own files and a number, and one of these numbers is another than the file's, or the text says of itself that a board keeps
+this: then the numbers may be the same, until only the files get new ones. If the board really keeps it and prefers it to its
+files, writing the files alone changes nothing. So nobody decides it here: the lines are handed on, a person is asked, and
+the role that the site file gives the text is the answer.
 
 Each line is looked at by itself, and the text as bytes. No value is taken from it.
 """
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Iterator, Mapping
 
 from cfgmigrate.dialects.document import Document, State, readable
@@ -24,16 +26,27 @@ FEWEST_NAMED = 3
 MOST_LISTED_BYTES, MOST_LISTED_LINES, LONGEST_LISTED_LINE, MOST_LISTED_WORDS = 256 * 1024, 5000, 120, 8
 #: what the question about a listing begins with
 MAY_BE_KEPT = "is this what the board keeps"
+#: the text says that a machine keeps it
+_SAYS_KEPT = pattern(
+    rb"\b(?:kept|keeps?|stored|stores|saved|saves)\b[^\r\n]{0,40}\b(?:memory|board|controller|until)\b"
+    rb"|\b(?:memory|board|controller)\b[^\r\n]{0,40}\b(?:kept|keeps?|stored|stores|saved|saves|prefers)\b",
+    re.IGNORECASE,
+)
+#: units that end a key, which a listing has behind its number
+_UNITS_AT_THE_END = frozenset(
+    ("mm", "cm", "s", "ms", "s2", "min", "per", "a", "ma", "v", "c", "hz", "deg", "degrees", "pct")
+)
 _LINE_END = pattern(rb"\r\n?|\n")
 _LAST_NUMBER = pattern(r"(?<![\w.])[-+]?\d{1,9}(?:\.\d{1,9})?(?=[ \t]{0,3}[A-Za-z/%°²^]{0,8}[ \t;,]{0,3}$)")
 _NUMBERS = pattern(r"(?<![\w.])[-+]?\d{1,9}(?:\.\d{1,9})?(?![\w.])")
 
 
 def listed_values(data: bytes, documents: Iterable[Document]) -> tuple[ListedValue, ...]:
-    """The lines of a text that give settings of these documents other numbers; () where it is no listing of them."""
+    """The lines of a text that give settings of these documents other numbers, and those that give the same where the text
+    says that a board keeps them; () where it is no listing of them."""
     if b"\0" in data[:MOST_LISTED_BYTES]:
         return ()
-    known = _by_words(documents)
+    known, kept = _by_words(documents), _SAYS_KEPT.search(data, 0, MOST_LISTED_BYTES) is not None
     found, named = list[ListedValue](), set[str]()
     for number, line in enumerate(_LINE_END.split(data[:MOST_LISTED_BYTES])[:MOST_LISTED_LINES], 1):
         text = readable(line[: LONGEST_LISTED_LINE + 1]).strip()
@@ -41,7 +54,7 @@ def listed_values(data: bytes, documents: Iterable[Document]) -> tuple[ListedVal
         of = _settings_named(text[: last.start()], known) if last else ()
         named.update(name for name, _ in of[:1])
         theirs = {float(each) for _, value in of for each in _NUMBERS.findall(value)}
-        if last and float(last[0]) not in theirs:
+        if last and (kept or float(last[0]) not in theirs):
             found += [ListedValue(number, " ".join(text.split()), name) for name, _ in of]
     return tuple(found) if len(named) >= FEWEST_NAMED else ()
 
@@ -56,7 +69,7 @@ def listing_doubts(roles: Iterable[FileRole]) -> Iterator[Doubt]:
                 Place(role.path, first.line, 1),
                 first.text,
                 f"{MAY_BE_KEPT}? Then it wins over your files. No value is taken from it now, and {lines} of its lines give "
-                "your settings other numbers",
+                "your settings numbers that may not be those of the files once these are changed",
                 f"if the board keeps it, write in cfgmigrate.yaml: roles: {{{key}: saved values}}; "
                 f"if not: roles: {{{key}: no configuration}}",
             )
@@ -70,11 +83,17 @@ def _by_words(documents: Iterable[Document]) -> Mapping[tuple[str, ...], tuple[t
             if setting.state is State.INACTIVE or not _NUMBERS.search(setting.value[:LONGEST_LISTED_LINE]):
                 continue
             both = words_of(f"{setting.section} {setting.key}")
-            for words in dict.fromkeys((both, words_of(setting.key))):
+            for words in dict.fromkeys((both, own := words_of(setting.key), _without_units(own))):
                 if len(words) > 1:
                     pair = (setting.name, setting.value[:LONGEST_LISTED_LINE])
                     found[words] = (*found.get(words, ())[:MOST_LISTED_WORDS], pair)
     return found
+
+
+def _without_units(words: tuple[str, ...]) -> tuple[str, ...]:
+    while len(words) > 2 and words[-1] in _UNITS_AT_THE_END:
+        words = words[:-1]
+    return words
 
 
 def _settings_named(

@@ -68,6 +68,27 @@ def test_the_same_numbers_prose_and_a_value_tried_again_and_again_are_not_asked_
     assert not opened(tmp_path, text).roles["talk.txt"].holds
 
 
+KEPT = "kept in memory, these hold until you say drop it\nacross.most 238.0 mm\nacross.least  -2.0 mm\nretract 5.5 mm\nretract mm 5.5\n"
+
+
+@pytest.mark.parametrize(("text", "asked"), [(KEPT, True), (KEPT.partition("\n")[2], False)])
+def test_a_text_that_says_that_a_board_keeps_it_is_asked_about_though_its_numbers_are_the_same(
+    tmp_path: Path, text: str, asked: bool
+) -> None:
+    """They win as soon as only the files get new ones."""
+    holds = opened(tmp_path, text).roles["talk.txt"].holds
+    assert {each.of for each in holds} == ({"ACROSS_MOST", "ACROSS_LEAST", "RETRACT_MM"} if asked else set())
+
+
+def test_a_listing_has_the_unit_behind_the_number_where_a_file_has_it_in_the_name(tmp_path: Path) -> None:
+    (tmp_path / "jar.h").write_text(
+        "#define PUSH_AT_ONCE_MM 5\n#define PUSH_LATER_MM_S 8\n#define PULL_WAY_MM 6\n"
+    )
+    (tmp_path / "talk.txt").write_text("push.at.once 5 mm\npush.later 9 mm/s\npull.way 7.0 mm\n")
+    holds = open_configuration([tmp_path]).roles["talk.txt"].holds
+    assert {each.of for each in holds} == {"PUSH_LATER_MM_S", "PULL_WAY_MM"}
+
+
 def test_once_it_is_said_to_be_nothing_it_is_not_asked_again(tmp_path: Path) -> None:
     found = opened(tmp_path, site="roles: {talk.txt: no configuration}")
     assert not found.roles["talk.txt"].holds
