@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import os
 import sys
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Collection, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -85,28 +85,17 @@ def _asked_again(bench: Workings, kept: KeptAnswers) -> KeptAnswers:
     """Open again what nobody could say in an earlier sitting and a light still hangs on, once all else for a first packet
     is said: who comes back may have measured since."""
     from cfgmigrate.plan.interview import SURER
+    from cfgmigrate.plan.left_open import hung_on
     from cfgmigrate.sheet import keeping
 
     question = _next(bench, kept) if kept.declined else None
     if not kept.declined or (question is not None and question.stage != SURER):
         return kept
-    names = _of_unknown_lights(bench, kept)
+    names = hung_on(bench.stand(kept.sheet), kept.declined)
     if not names:
         return kept
     _say(f"Nobody knew this before, and a light hangs on it, so it is asked again: {', '.join(names)}.")
     return keeping.reopened(kept, names)
-
-
-def _of_unknown_lights(bench: Workings, kept: KeptAnswers) -> tuple[str, ...]:
-    """The fields left open that a light hangs on which is not settled, and what is asked with them in one breath."""
-    from cfgmigrate.knowledge.lights import fields_of, light_kinds
-    from cfgmigrate.sheet.schema import sheet_schema
-
-    stand = bench.stand(kept.sheet)
-    dark = {light.light for light in stand.lights if light.name in stand.unanswered}
-    hung = {name for kind in light_kinds().kinds if kind.name in dark for name in fields_of(kind)}
-    breaths = {path for name in hung for path in sheet_schema().breath(name)[1]}
-    return tuple(name for name in kept.declined if name.rpartition(":")[2] in breaths)
 
 
 def _next(bench: Workings, kept: KeptAnswers) -> SheetQuestion | None:
@@ -144,7 +133,7 @@ def _kept(
         _say(f"! {error.what}. {error.remedy}")
         past.pop()
         return keeping.open_kept(kept.path, known=kept.known) if kept.path.exists() else kept
-    _follows(taken.follows)
+    _follows(taken.follows, taken.so_far)
     return taken.kept
 
 
@@ -245,7 +234,7 @@ def _how(question: SheetQuestion) -> None:
         _say(f"  It is needed together with {', '.join(brings.beside)}.")
 
 
-def _follows(results: tuple[object, ...]) -> None:
+def _follows(results: tuple[object, ...], so_far: Collection[str] = ()) -> None:
     from cfgmigrate.ground.number_text import measure
     from cfgmigrate.rules.result import Result
 
@@ -257,7 +246,8 @@ def _follows(results: tuple[object, ...]) -> None:
                 f"? {result.label} comes to {of}, which can't be. One of the lengths you gave is off: back takes this answer back."
             )
             continue
-        _say(f"  → {result.label}: {measure(result.value, result.uncertainty, result.unit, 4)}")
+        more = ", so far: what it hangs on is not all said yet" if result.rule in so_far else ""
+        _say(f"  → {result.label}: {measure(result.value, result.uncertainty, result.unit, 4)}{more}")
     if len(results) > MOST_SHOWN:
         _say(f"  → and {len(results) - MOST_SHOWN} more")
 

@@ -23,11 +23,13 @@ if TYPE_CHECKING:
 
 
 class KeptAnswer(Struct, frozen=True):
-    """The sheet with the answer, what it was taken for ("" where it says that itself), and the values that come to be."""
+    """The sheet with the answer, what it was taken for ("" where it says that itself), and the values that come to be;
+    `so_far` are the rules of those that a light hangs on which is not settled yet: a further answer may change them."""
 
     kept: KeptAnswers
     note: str
     follows: tuple[Result, ...]
+    so_far: frozenset[str] = frozenset()
 
 
 def said_of(fields: Sequence[Field], said: str) -> tuple[Understood | None, ...]:
@@ -51,6 +53,7 @@ def take_in(
     Raises NotAQuantity where it says nothing of the field, BadInput where it contradicts another one; then the sheet is
     as it was. Raises Refused where the sheet was changed since it was read, or can't be written."""
     from cfgmigrate.plan.interview import new_results
+    from cfgmigrate.plan.left_open import so_far
     from cfgmigrate.sheet import keeping
 
     fields = tuple(field) if isinstance(field, Sequence) else (field,)
@@ -73,7 +76,8 @@ def take_in(
     )
     note = "; ".join(dict.fromkeys(each.note for each in found if each is not None and each.note))
     try:
-        return KeptAnswer(after, note, new_results(stand(before), stand(now)))
+        follows, then = new_results(stand(before), stand(now)), stand(now)
+        return KeptAnswer(after, note, follows, so_far(then, follows))
     except BadInput:
         keeping.restored(after, kept)
         raise
