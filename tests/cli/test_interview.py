@@ -10,6 +10,7 @@ import subprocess
 import sys
 from collections.abc import Callable, Mapping
 from pathlib import Path
+from types import SimpleNamespace
 
 import pexpect
 import pytest
@@ -17,7 +18,7 @@ import pytest
 from cfgmigrate import api
 from cfgmigrate.cli import interview
 from cfgmigrate.cli.next_step import next_steps
-from cfgmigrate.plan.interview import FIRST_PACKET, SheetQuestion
+from cfgmigrate.plan.interview import FIRST_PACKET, SURER, SheetQuestion
 from cfgmigrate.plan.unlocking import Unlock, Workings
 from cfgmigrate.rules import library
 from cfgmigrate.rules.result import Derivation, Result, Status
@@ -285,30 +286,24 @@ def test_where_a_light_stays_unknown_the_line_in_the_way_and_what_nobody_knew_ar
     assert "new.motor.rated_current, left open here, would settle: current" in told
 
 
+@pytest.mark.parametrize(("next_one", "again"), [(None, True), (SURER, True), (FIRST_PACKET, False)])
 def test_what_nobody_knew_and_a_light_hangs_on_is_asked_again_by_the_next_sitting(
-    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+    next_one: str | None, again: bool, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    """Once more by each sitting, and not twice by one; what only made a value surer is not asked again."""
-    (tmp_path / "tern.conf").write_text(
-        "[axis z]\nhighest spot = 180\n[feeder]\nturn length = 22.9\nruns at = 0.9 A\n"
-    )
+    """Once all else for a first packet is said, and only what a light hangs on, with what is asked in the same breath."""
+    (tmp_path / "tern.conf").write_text("[axis z]\nhighest spot = 180\n[feeder]\nturn length = 22.9\n")
     bench = Workings(library.book(), api.read_machine([tmp_path])[1], library.tables())
+    shift = [f"carriage.nozzle_shift.{axis}" for axis in "xyz"]
+    notes = f"# not known: {', '.join([*shift, 'carriage.old_mass'])}\n"
     path = tmp_path / "swap.yaml"
-    path.write_text("old: {drive: tube-fed}\nnew: {drive: on the carriage, feed_per_turn: 4.9 mm}\n")
-    asked: list[list[str]] = []
-    for _ in range(2):
-        prompts: list[str] = []
-        asked.append(prompts)
-        interview.interview(
-            bench,
-            open_kept(path, "Tern"),
-            "tern",
-            lambda prompt, seen=prompts: seen.append(prompt) or "don't know",
-        )
-    first, second = asked
-    assert "nozzle_shift> " in second and len(set(second)) == len(second)
-    assert set(second) < set(first)
-    assert "it is asked again" in capsys.readouterr().out
+    path.write_text(
+        f"old: {{drive: tube-fed}}\nnew: {{drive: on the carriage, feed_per_turn: 4.9 mm}}\n{notes}"
+    )
+    question = next_one and SimpleNamespace(stage=next_one)
+    monkeypatch.setattr(interview, "_next", lambda bench, kept: question)
+    kept = interview._asked_again(bench, open_kept(path, "Tern"))
+    assert kept.declined == (("carriage.old_mass",) if again else (*shift, "carriage.old_mass"))
+    assert (shift[2] in path.read_text()) is not again
 
 
 @pytest.mark.parametrize(("strange", "told"), [("[deck]\nreach = 305\n", True), ("", False)])
