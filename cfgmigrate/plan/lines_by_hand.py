@@ -70,7 +70,9 @@ _CHANGED_LATER = frozenset(
         "feeder.direction",
     )
 )
-VOLTAGE_RULE, OLD_VOLTAGE = "motor.reference_voltage", "old.driver.reference_voltage"
+#: rules that a screw is set by, once its voltage is known, and where the sheet says the old one
+_SCREW_RULES = frozenset(("motor.reference_voltage", "motor.current_to_set"))
+OLD_VOLTAGE = "old.driver.reference_voltage"
 #: how a step begins that tells an old value which no file holds
 WITH_THE_OLD = "With the old drive it was "
 _VOLTS = frozenset(("volt", "volts", "voltage"))
@@ -108,7 +110,7 @@ def with_lines(
             return tuple(_lags(machine, item.holder, said))
         if item.rule in _CHANGED_LATER:
             return tuple(_own_lines(machine, item))
-        if item.rule == VOLTAGE_RULE:
+        if item.rule in _SCREW_RULES:
             return tuple(_voltage(machine, said))
         return tuple(_not_taken(machine, item.rule))
 

@@ -7,11 +7,13 @@ by its maker. The advice is common practice, no source.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator, Mapping, Sequence
 
 from cfgmigrate.files.roles import Role
+from cfgmigrate.plan.basis import FileInput
 from cfgmigrate.plan.model import Plan
 
+_OF_SCRIPTS = "script."
 BUILT = (
     "These files take effect only once they are built in: build the controller's program from them and load it "
     "onto the board, as its maker says. Until then the old values are in force."
@@ -19,6 +21,10 @@ BUILT = (
 SENT = (
     "Settings that the machine itself keeps take effect only once you send them: send it the changed lines. Until then "
     "the old values are in force."
+)
+SCRIPTS = (
+    "A changed script takes effect where the machine runs it from: put it there, on the card or in the program that pastes it "
+    "in ({files})."
 )
 READ = "Restart the controller's program if it reads its files only once."
 KEPT_BY_BOARD = (
@@ -40,12 +46,27 @@ def steps(plan: Plan) -> list[str]:
 
 
 def _steps(plan: Plan) -> Iterator[str]:
-    written = {edit.file for change in plan.changes for edit in change.edits}
-    changed = [file for file in plan.files if file.path in written]
-    if not changed:
-        return
+    written: dict[str, set[str]] = {}
+    for change in plan.changes:
+        for edit in change.edits:
+            written.setdefault(edit.file, set()).add(change.quantity)
+    scripts = [file.path for file in plan.files if file.dialect == "command" and _only_moves(written, file)]
+    changed = [file for file in plan.files if file.path in written and file.path not in scripts]
+    if changed:
+        yield from _of_settings(plan, changed)
+    if scripts:
+        yield SCRIPTS.format(files=", ".join(scripts))
+
+
+def _only_moves(written: Mapping[str, Collection[str]], file: FileInput) -> bool:
+    """Whether what is written into a file are numbers of a script's moves alone, so that it sets nothing by being sent."""
+    return file.path in written and all(name.startswith(_OF_SCRIPTS) for name in written[file.path])
+
+
+def _of_settings(plan: Plan, changed: Sequence[FileInput]) -> Iterator[str]:
     kinds = {file.dialect for file in changed}
-    kept = [file.path for file in plan.files if file.role == Role.SAVED or file.dialect == "command"]
+    kept = [file.path for file in plan.files if file.role == Role.SAVED]
+    kept += [file.path for file in changed if file.dialect == "command" and file.path not in kept]
     if "header" in kinds:
         yield BUILT
     if kinds - {"header", "command"}:

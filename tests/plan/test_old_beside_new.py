@@ -92,3 +92,10 @@ def test_a_value_that_stays_is_told_with_each_line_that_has_it(tmp_path: Path) -
 
 def test_what_stays_for_the_first_print_is_told_with_its_line(plan: Plan) -> None:
     assert "pitcher.h:13 (RETRACTION_LIFT = 0.3)" in steps(plan, "retraction.lift")
+
+
+def test_the_note_of_the_voltage_is_named_too_where_the_new_one_is_not_known_yet(tmp_path: Path) -> None:
+    (tmp_path / "pitcher.h").write_text(HEADER)
+    (tmp_path / "swap.yaml").write_text(SHEET.replace("part: A4988, ", ""))
+    told = steps(api.work_out([tmp_path / "pitcher.h"], tmp_path / "swap.yaml").plan, "motor.current_to_set")
+    assert "0.86 V, by the sheet" in told and "pitcher.h:7 (" in told

@@ -207,6 +207,22 @@ def test_a_file_of_saved_values_is_what_the_machine_is_compared_with(wren: Simpl
     assert f"cfgmigrate compare {files[0].path} DUMP" in text
 
 
+def test_a_script_s_moves_are_put_where_it_runs_and_nothing_is_compared_with_it(
+    wren: SimpleNamespace,
+) -> None:
+    """A script in a file of its own sets nothing by being sent, and no machine tells it among its settings."""
+    script = replace(wren.plan.files[0], path="stand.nc", dialect="command")
+    settings = next(change for change in wren.plan.changes if not change.quantity.startswith("script."))
+    edit = replace(settings.edits[0], file="stand.nc")
+    moves = replace(settings, quantity="script.park.x", edits=(edit,))
+    both = replace(wren.plan, files=(script, *wren.plan.files), changes=(*wren.plan.changes, moves))
+    text = " ".join(in_force.steps(both))
+    assert "put it there" in text and "(stand.nc)" in text
+    assert "compare stand.nc" not in text and in_force.SENT not in text
+    (only,) = in_force.steps(replace(both, changes=(moves,)))
+    assert only == in_force.SCRIPTS.format(files="stand.nc")
+
+
 def test_an_unknown_light_is_the_first_thing_to_settle(wren: SimpleNamespace) -> None:
     light = Light("current", "feeder 2", "unknown", "no file sets it", ("tell me the rated current",))
     before = part(render_checklist(replace(wren.plan, lights=(light,))), "Before you start")
