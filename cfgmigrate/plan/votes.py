@@ -46,6 +46,7 @@ NOT_WRITTEN = "The old value stays, and nothing says that it is right for the ne
 SAY_WHAT_IT_IS = (
     "Write {value} there by hand, or say in cfgmigrate.yaml what this setting is and prepare again."
 )
+BY_HAND_ONCE = "Write {value} there by hand. Once it stands there, this is not asked again."
 #: so many places of a value that stays are told
 MOST_PLACES_OF_ONE = 6
 TAKE_OUT = "Take the lines of its gears out of cfgmigrate.yaml, and prepare again."
@@ -392,4 +393,5 @@ def _remedy(named: Result, reading: Reading) -> str:
         return WRITE_OUT.format(value=shown(named), name=reading.setting.key)
     if reading.why_not.startswith(NUMBER_OF):
         return OF_ITS_OWN.format(value=shown(named), name=reading.setting.key)
-    return SAY_WHAT_IT_IS.format(value=shown(named))
+    by_hand = reading.why_not == BY_HAND_ALONE
+    return (BY_HAND_ONCE if by_hand else SAY_WHAT_IT_IS).format(value=shown(named))
