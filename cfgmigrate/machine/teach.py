@@ -77,6 +77,7 @@ OCCASIONS = frozenset(
         *("load", "unload", "cut", "resume", "start", "ram", "prime"),
     )
 )
+_PLACES = ("probe.", "park.")
 _DIGIT = pattern(r"[1-9]")
 _MEANT = {RETRACTION: ("retraction.length",)}
 _MAY_BE = {**_MEANT, PATH: ("feeder.load_length", "feeder.unload_length")}
@@ -357,7 +358,10 @@ def _by_numbers(
         return ()
     found = may_be(numbered, () if coded else section)
     if len(numbered) > 1 or coded:
-        return found
+        # a place beside another part's, such as another tip's, has numbers as a probe's or a parking place's
+        return tuple(
+            each for each in found if coded or not each.startswith(_PLACES) or _speaks_for(each, numbered[0])
+        )
     return tuple(each for each in found if _speaks_for(each, numbered[0]))
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator, Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -9,6 +10,7 @@ from cfgmigrate.workflow.inputs import Dialects, PathLike, Paths, listed, option
 from cfgmigrate.workflow.prepare import read_machine
 
 if TYPE_CHECKING:
+    from cfgmigrate.files.configuration import Configuration
     from cfgmigrate.machine.compare import Comparison
     from cfgmigrate.machine.model import Machine
     from cfgmigrate.machine.survey import Survey
@@ -54,8 +56,26 @@ def write_site(paths: Paths, *, dialects: Dialects = None, machine: Paths = ()) 
         lessons.setdefault(each.under, []).extend(each.lines())
     if unread := lessons_of_unread(dict(found.skipped)):
         lessons["dialects"] = unread
-    text = site_writing.with_lessons(site_writing.site_text(found.site, found.roles), lessons)
+    text = site_writing.site_text(found.site, found.roles)
+    if given := dict(_dialects_given(found, dialects or {})):
+        text = site_writing.corrected(text.encode(), {"dialects": given})
+    text = site_writing.with_lessons(text, lessons)
     return site_writing.write_site(found.root, found.site, text)
+
+
+def _dialects_given(found: Configuration, dialects: Mapping[str, str]) -> Iterator[tuple[str, str]]:
+    """The dialects that were given, by the path of the file from the site file on."""
+    from cfgmigrate.dialects import detect
+    from cfgmigrate.files.found import relative_to
+
+    for document in (*found.documents, *found.left):
+        for path, dialect in dialects.items():
+            inside = found.root / path
+            here = path != "*" and relative_to(inside if inside.exists() else Path(path), found.root)
+            own = detect(document.data)
+            all_of_it = path == "*" and document.dialect == dialect and (own is None or own.name != dialect)
+            if here == document.path or all_of_it:
+                yield document.path, dialect
 
 
 def starter_sheet(

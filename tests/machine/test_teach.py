@@ -144,3 +144,20 @@ def test_what_the_files_own_list_explains_is_no_quantity_that_its_number_may_be(
     assert found["K50.L"].candidates == ("runout.distance",) and found["K50.L"].asked
     assert not found["K22.@"].candidates and "jerk, mm per minute" in found["K22.@"].lines()[0]
     assert "K50.S" not in found
+
+
+def test_the_place_of_another_tip_is_offered_as_no_probe_s(tmp_path: Path) -> None:
+    (tmp_path / "a.yaml").write_text(
+        "axes:\n  x: {high: 200}\n  y: {high: 200}\nfeeders:\n  right:\n    from left nozzle:\n      x: 24.1\n      y: 0.1\n"
+    )
+    site = write_site([tmp_path]).read_text()
+    assert "from left nozzle" in site and "probe.offset" not in site and "park." not in site
+
+
+def test_the_dialect_that_was_given_is_kept(tmp_path: Path) -> None:
+    (tmp_path / "a.txt").write_text("lag: 0.5\naxes:\n  x: {high: 200}\n  y: {high: 200}\n")
+    (tmp_path / "b.conf").write_text("[axis z]\nhigh = 240\n")
+    site = write_site([tmp_path], dialects={str(tmp_path / "a.txt"): "nested"})
+    assert "dialects:\n  a.txt: nested\n" in site.read_text()
+    _, machine = read_machine([tmp_path])
+    assert {document.path for document in machine.documents} == {"a.txt", "b.conf"}
