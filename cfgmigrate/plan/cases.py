@@ -185,9 +185,10 @@ def _stands(
         if reading is None:
             continue
         where = f"{reading.place.file}:{reading.place.line}"
+        text = f"{reading.setting.value} by {reading.text}" if reading.setting.behind else reading.text
         typed = console.get((reading.place.file, reading.start), "")
         if typed:
-            yield name, Stand(True, "", "", reading.text, where, console=typed)
+            yield name, Stand(True, "", "", text, where, console=typed)
             continue
         # of two counts of teeth the one may stay where the other changes
         places = (reading, *machine.followers(reading)) if reading.form.teeth else (reading,)
@@ -196,12 +197,12 @@ def _stands(
         if change is not None:
             becomes = f"{change.new.value:g}" if reading.form.teeth else change.new.text
             why = f"{change.label} becomes {becomes} ({where})"
-            yield name, Stand(True, why, change.id, reading.text, where)
+            yield name, Stand(True, why, change.id, text, where)
             continue
         alone = next((each for each in left if _is_about(each, reading, machine)), None)
         why = alone.why if alone is not None else ""
         hand = reading.why_not == BY_HAND_ALONE
-        yield name, Stand(alone is not None and alone.already, why, "", reading.text, where, hand)
+        yield name, Stand(alone is not None and alone.already, why, "", text, where, hand)
 
 
 def _is_about(left: LeftAlone, reading: Reading, machine: Machine) -> bool:

@@ -25,17 +25,16 @@ from cfgmigrate.machine.teach import OCCASIONS, Teachable, may_be_length, speaks
 from cfgmigrate.machine.vocabulary import vocabulary
 from cfgmigrate.machine.words import read_name, split
 from cfgmigrate.plan.lines_beside import Beside, settings_beside
+from cfgmigrate.plan.lines_of_a_tip import places_of_a_tip
 from cfgmigrate.plan.model import ByHand, Change
 from cfgmigrate.plan.old_numbers import LONGEST_LINE, OF_THE_OLD_DRIVE, OldNumbers
 from cfgmigrate.scripts.feeds import MUCH
 from cfgmigrate.scripts.number_change import scripts_of
 
 #: so many lines are told in words; of the rest only where they stand
-MOST_STEPS_SHOWN = 24
+MOST_STEPS_SHOWN = 36
 #: and of so many of the rest
 MOST_PLACES_SHOWN = 100
-#: so many settings of one name are looked at
-MOST_ALIKE = 9
 #: characters of a line that are shown
 SHOWN_CHARACTERS = 70
 LINES_LEFT = "files.lines_left"
@@ -110,7 +109,7 @@ def lines_left(
             for one in near
             for at in one.settings
         ),
-        *_said_twice(machine, changes),
+        *(LeftLine(*each) for each in places_of_a_tip(machine, olds, swapped)),
         *_beside_told(machine, told, olds),
         *_by_number(machine, olds, swapped),
     ):
@@ -230,36 +229,6 @@ def _brought_back(machine: Machine, told: Iterable[LeftLine]) -> Iterator[LeftLi
 def _before_last(setting: Setting) -> str:
     """What a setting's name says before its last part."""
     return f"{setting.section}.{re.split(r'[./:_]', setting.key)[0] if not setting.section else ''}"
-
-
-def _said_twice(machine: Machine, changes: Sequence[Change]) -> Iterator[LeftLine]:
-    """Settings of the same name as a changed one, in a part of the same name, such as what stands above a block that the
-    board saves: the one that does not hold today holds when that block goes."""
-    written = {(edit.file, edit.start): edit for change in changes for edit in change.edits}
-    for document in machine.documents:
-        named: dict[tuple[str, str], list[Setting]] = {}
-        changed = []
-        for setting in document.settings if any(file == document.path for file, _ in written) else ():
-            if (document.path, setting.start) in written:
-                changed.append(setting)
-            elif setting.state is State.ACTIVE and setting.section and not setting.behind:
-                named.setdefault(_last_names(setting), []).append(setting)
-        for setting in changed:
-            edit = written[document.path, setting.start]
-            for each in named.get(_last_names(setting), ())[:MOST_ALIKE]:
-                if _is_below(setting.section, each.section) and edit.new.strip() != each.value.strip("\"' "):
-                    why = f"the same as in line {edit.line}, which is changed; only one of the two holds"
-                    yield LeftLine(document.path, each.line, f"{each.name} = {each.value}", why)
-
-
-def _last_names(setting: Setting) -> tuple[str, str]:
-    return re.split(r"[./]", setting.section)[-1].casefold(), setting.key.casefold()
-
-
-def _is_below(one: str, two: str) -> bool:
-    """Whether one of two sections is the other one's end: `feeders.right` and `saved.feeders.right`."""
-    short, long = sorted((one.casefold(), two.casefold()), key=len)
-    return bool(short) and long.endswith((f".{short}", f"/{short}"))
 
 
 def _of_others(machine: Machine, swapped: Collection[int]) -> frozenset[str]:

@@ -6,6 +6,7 @@ from pathlib import Path
 
 from cfgmigrate import api
 from cfgmigrate.plan.lines_left import LINES_LEFT, MOST_PLACES_SHOWN, MOST_STEPS_SHOWN
+from cfgmigrate.plan.lines_of_a_tip import OF_A_TIP, UNDER_ITS_TOOL
 from cfgmigrate.plan.old_numbers import FormerNumber, OldNumbers
 
 FILE = """\
@@ -183,7 +184,14 @@ feeders:
     lag seconds: 0.55
     retraction: {length: 5}
     when resting: {pull: 14}
+    x reach: [16, 264]
 retraction on switch: 11
+wipe right: |
+  T1
+  G1 X17 Y4 F9000
+wipe left: |
+  T0
+  G1 X7 Y4 F9000
 saved:
   feeders:
     right:
@@ -194,6 +202,7 @@ feeders:
   right:
     old: {drive: tube-fed, path_length: 592 mm}
     new: {drive: on the carriage, path_length: 58 mm}
+carriage: {one_nozzle: no, nozzle_shift: {x: 3 mm, y: -2 mm, z: 0 mm}}
 """
 
 
@@ -211,6 +220,7 @@ def test_pulls_for_another_tool_are_told_of_the_swapped_feeder_and_a_value_that_
     (item,) = [each for each in plan.by_hand if each.rule == LINES_LEFT]
     told = {each.partition(": ")[0]: each for each in item.steps}
     assert "far longer than the new retraction" in told["ladle.yaml:12"]
-    assert "far longer than the new retraction" in told["ladle.yaml:13"]
-    assert "the same as in line 17, which is changed" in told["ladle.yaml:11"]
-    assert not {"ladle.yaml:6", "ladle.yaml:7", "ladle.yaml:8"} & set(told)
+    assert "far longer than the new retraction" in told["ladle.yaml:14"]
+    assert "which changes" in told["ladle.yaml:11"]
+    assert OF_A_TIP in told["ladle.yaml:13"] and UNDER_ITS_TOOL in told["ladle.yaml:17"]
+    assert not {"ladle.yaml:20", "ladle.yaml:6", "ladle.yaml:7", "ladle.yaml:8"} & set(told)
