@@ -33,3 +33,14 @@ def test_a_range_is_of_one_axis_that_its_name_has(name: str, read_as: dict[str, 
 def test_a_list_of_three_is_of_the_axes_unless_its_name_has_something_else(name: str, there: bool) -> None:
     found = recognise([read("one.conf", f"{name} = 300, 280, 14\n".encode(), "flat")])
     assert [each.value for each in found.readings if each.editable] == ([300, 280, 14] if there else [])
+
+
+@pytest.mark.parametrize("value", ["1, 0, 1", "yes, no, yes"])
+def test_a_list_of_directions_is_a_truth_for_each_axis(value: str) -> None:
+    found = recognise([read("one.conf", f"motor directions inverted = {value}\n".encode(), "flat")])
+    assert [(each.quantity, each.value) for each in found.readings] == [
+        ("axis.x.direction", 1),
+        ("axis.y.direction", 0),
+        ("axis.z.direction", 1),
+    ]
+    assert found.doubts == ()

@@ -10,6 +10,7 @@ from cfgmigrate.files.site import Site, parse_site
 from cfgmigrate.files.told_feeders import Feeder
 from cfgmigrate.ground.findings import BadInput
 from cfgmigrate.machine.model import MACHINE, Machine
+from cfgmigrate.machine.named_feeders import NamedFeeders
 from cfgmigrate.machine.recognise import recognise
 
 OWN = """{{
@@ -218,3 +219,10 @@ def test_what_the_board_keeps_of_a_feeder_is_that_feeder_s_by_the_name_in_its_li
 def test_one_file_of_a_feeder_beside_one_of_all_is_the_machine_s() -> None:
     found = two("feeders/wren.json", "feeders/common.json", BARE)
     assert (found.feeders, found.feeder_names, files_of(found)) == ((1,), {}, {})
+
+
+def test_a_section_is_of_the_one_feeder_whose_name_it_has_as_words_of_its_own() -> None:
+    named = NamedFeeders({"port": 1, "far left": 2})
+    told = {"watcher port": 1, "port": 1, "spring, far left": 2, "far side, left": None, "porthole": None,
+            "port and far left": None, "watcher": None, "": None}  # fmt: skip
+    assert {section: named.by_section(section) for section in told} == told

@@ -276,6 +276,18 @@ def test_warnings_see_the_rules_own_value_and_a_doubtful_one_is_a_doubt() -> Non
     assert [(doubt.why, doubt.remedy) for doubt in outcome.doubts] == [("only 40.0 ± 2.0 mm", "Look.")]
 
 
+def test_a_value_that_waits_is_not_checked_at_the_machine() -> None:
+    warned = "warn:\n  - {when: this.value < old.tube.length, say: too short, doubt: true, hold: HOLD}\n"
+    for hold, remedy in (("true", ""), ("false", "Look.")):
+        more = warned.replace("HOLD", hold)
+        outcome = work_out_given(
+            LENGTHS, book_of(path__x=rule(way("new.tube.length", "new.tube.length"), more=more))
+        )
+        found = outcome.result("path.x")
+        assert [doubt.remedy for doubt in outcome.doubts] == [remedy]
+        assert found is not None and bool(found.unsettled) is (hold == "true")
+
+
 def test_sentences_are_filled_with_values_and_say_where_one_is_not_known() -> None:
     text = rule(
         way("new.tube.length", "new.tube.length"),

@@ -1,0 +1,42 @@
+"""A section with a word that nobody knows is read where it says several things that nothing else says, and never edited."""
+
+from __future__ import annotations
+
+import pytest
+
+from cfgmigrate.dialects import read
+from cfgmigrate.machine.model import Machine
+from cfgmigrate.machine.recognise import recognise
+
+KEYS = {"steps per mm": "96", "microsteps": "16", "max speed": "40", "gear ratio": "3:1"}
+NAMES = ["feeder.steps_per_mm", "feeder.microsteps", "feeder.max_speed", "feeder.gear_ratio"]
+
+
+def section(name: str, *keys: str) -> str:
+    return f"[{name}]\n" + "".join(f"{key} = {KEYS[key]}\n" for key in keys)
+
+
+def machine(*sections: str) -> Machine:
+    return recognise([read("one.ini", "".join(sections).encode(), "sectioned")])
+
+
+@pytest.mark.parametrize(("many", "there"), [(4, True), (3, True), (2, False), (1, False)])
+def test_three_things_make_it_a_manner_of_speaking(many: int, there: bool) -> None:
+    found = machine(section("quux feeder", *list(KEYS)[:many]))
+    assert [each.quantity for each in found.readings] == (NAMES[:many] if there else [])
+    assert not any(each.editable for each in found.readings)
+    (doubt,) = found.doubts
+    assert "not every word of the section is understood" in doubt.why
+    assert (f"{many - 1} more of the section" in doubt.why) is (many > 1)
+
+
+def test_what_two_such_sections_say_is_neither_one_s() -> None:
+    other = section("gruz feeder", "steps per mm")
+    assert [each.quantity for each in machine(section("quux feeder", *KEYS), other).readings] == NAMES[1:]
+    assert machine(section("quux feeder", *list(KEYS)[:3]), other).readings == ()
+
+
+def test_where_anything_else_says_one_of_the_things_none_is_read() -> None:
+    found = machine(section("quux feeder", *KEYS), section("feeder", "steps per mm"))
+    assert [(each.quantity, each.place.line) for each in found.readings] == [("feeder.steps_per_mm", 7)]
+    assert [each.setting.key for each in found.unread] == list(KEYS)[1:]
