@@ -17,6 +17,7 @@ from cfgmigrate.apply.revert import revert
 from cfgmigrate.plan.edits import FileStep
 from cfgmigrate.rules.age import Age
 from cfgmigrate.store.history import history
+from cfgmigrate.store.keeping import Store
 
 LENGTH = "retraction.length"
 
@@ -114,3 +115,14 @@ def test_a_backup_of_the_first_of_two_swaps_put_back_by_hand_stands(
     flow = config / "flow.conf"
     flow.write_bytes(flow.read_bytes().replace(b"retract.length=5.4", b"retract.length=0.6"))
     assert [entry.number for entry in in_force(config).entries] == [1]
+
+
+def test_a_file_of_a_step_that_is_not_there_any_more_is_left_out(
+    config: Path, tmp_path: Path, kit: SimpleNamespace
+) -> None:
+    installed_often(config, tmp_path, kit, 1)
+    (entry,), files = history(config).entries, kit.on_disk(config)
+    lookup = past_steps.Lookup(Store(config.resolve()))
+    assert [path for path, _ in lookup.located(entry, files)] == ["flow.conf"]
+    gone = {path: data for path, data in files.items() if path != "flow.conf"}
+    assert past_steps.Lookup(Store(config.resolve())).located(entry, gone) == ()

@@ -2,15 +2,19 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import packetbench as kit
 import pytest
 from msgspec.structs import replace
 
 from cfgmigrate.apply.prior_installs import Earlier
-from cfgmigrate.apply.remaining import _meets, _with_edits, the_rest
+from cfgmigrate.apply.remaining import _meets, _with_edits, another_sheet, the_rest
+from cfgmigrate.ground.findings import Place
 from cfgmigrate.plan.basis import Install, Lost, TakenOver
 from cfgmigrate.plan.model import Change, Edit, Light, NewValue, OldValue, Plan
 from cfgmigrate.rules.result import Derivation, Input
+from cfgmigrate.store.entries import HistoryEntry
 
 OLD = {"flow.conf": b"lag.coefficient 0.55\nretract.length=5.4\n; the end\n"}
 ENTRY = Install(1, "ab" * 32)
@@ -158,3 +162,13 @@ def test_an_old_value_is_known_at_another_line_and_not_by_another_text(
     moved = replace(change.edits[0], line=7, old=text)
     assert _with_edits(change, [moved]).old == OldValue(known, text, "flow.conf", 7)
     assert _with_edits(change, [change.edits[0]]).old == change.old
+
+
+@pytest.mark.parametrize(
+    ("reasons", "said"), [({"held": {"why": ["feed", "height"]}}, "(feed, height)"), (None, "()")]
+)
+def test_a_further_sheet_is_told_why_the_last_install_held_values_back(reasons: Any, said: str) -> None:
+    entry = HistoryEntry(3, "install", "", "ab" * 32, "Wren", (), (), "", reasons=reasons)
+    doubt = another_sheet(entry, "swap.yaml")
+    assert said in doubt.why and "entry 3" in doubt.why
+    assert doubt.place == Place("swap.yaml") and "--rest" in doubt.remedy

@@ -174,6 +174,18 @@ def rewrite_head(config: Path, change: Callable[[list[str]], list[str]]) -> None
     path.write_text(f"{head_of(said['entries'], said['last'], change(said['bundles']))}\n{rest}", "utf-8")
 
 
+@pytest.mark.parametrize(("named", "said"), [([], 1), (["a" * 64], 2)])
+def test_a_history_with_bundles_says_that_it_is_of_the_second_format(named: list[str], said: int) -> None:
+    """An older release, which knows the first alone, must not take its lines for all that there are."""
+    head = json.loads(head_of(7, "f" * 64, named))
+    assert (head["format"], head["entries"], head["last"], head.get("bundles", [])) == (
+        said,
+        7,
+        "f" * 64,
+        named,
+    )
+
+
 def of_the_first(config: Path) -> list[Path]:
     """The copies that the oldest entry needs."""
     return [folder(config) / "kept" / copy for _, copy in history(config).entries[0].copies]

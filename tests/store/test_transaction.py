@@ -396,6 +396,18 @@ def test_a_change_that_fails_takes_its_own_copies_away_and_no_other(store: Store
     assert sorted((store.folder / "kept").iterdir()) == kept
 
 
+def test_a_change_that_fails_behind_its_journal_leaves_the_copies_by_which_it_is_undone(
+    store: Store, config: Path, kit: SimpleNamespace
+) -> None:
+    present = (config / "flow.conf").read_bytes()
+    with pytest.raises(Refused, match="Nothing is lost"), store.locked():
+        name = store.keep(present)
+        leave_journal(config, "renaming")
+        (config / "flow.conf").write_bytes(b"torn")
+        raise OSError(errno.EIO, "Input/output error")
+    assert store.kept(name) == present
+
+
 @pytest.mark.skipif(not hasattr(os, "geteuid") or os.geteuid() != 0, reason="only root can give files away")
 def test_what_root_keeps_belongs_to_whom_the_configuration_belongs(packet: Packet, config: Path) -> None:
     for path in (config, *config.rglob("*")):
