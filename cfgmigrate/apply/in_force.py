@@ -30,7 +30,7 @@ from cfgmigrate.store.undoing import recover
 
 
 class HandItem(Struct, frozen=True):
-    """Something that a packet asked of hands. `number` is its place in the list of the day, `entry` the one that
+    """Something that a packet asked of hands, and no later one asked anew. `number` is its place in the list of the day, `entry` the one that
     asked; `undo` is true where it was done and its packet has been taken back since."""
 
     number: int
@@ -146,23 +146,47 @@ def _of(past: History, root: Path) -> InForce:
     ticks = _ticks(past.entries)
     asking = {entry.packet: entry for entry in steps}  # a packet that was installed again asks anew, and once
     items: list[HandItem] = []
+    last = {
+        _asks(each): entry.number
+        for entry in asking.values()
+        if entry.number in there
+        for each in _said(entry, "by_hand")
+    }
+    overtaken: dict[tuple[str, str], int] = {}
     for entry in asking.values():
         ticked = ticks[entry.number]
         stands_now = entry.number in there
         if not stands_now and not any(ticked.values()):
             continue
         for each in _said(entry, "by_hand"):
-            done = ticked.get(each.get("id", each["what"]), False)
-            if stands_now or done:
+            asks, done = _asks(each), ticked.get(_name_of(each), False)
+            if stands_now and not done and last[asks] != entry.number:
+                overtaken[asks] = entry.number
+            elif stands_now or done:
                 number = len(items) + 1
-                items.append(_item(number, entry, each, done, undo=done and not stands_now))
+                before = 0 if done else overtaken.get(asks, 0)
+                items.append(_item(number, entry, each, done, done and not stands_now, before))
     kept = {number: frozenset(names) for number, names in there.items() if names is not None}
     return InForce(tuple(entry for entry in steps if entry.number in there), tuple(items), kept, gone)
 
 
-def _item(number: int, entry: HistoryEntry, said: Mapping[str, Any], done: bool, undo: bool) -> HandItem:
-    name, text = said.get("id", said["what"]), str(said.get("text", ""))
-    return HandItem(number, entry.number, entry.packet, name, said["what"], text, done, undo)
+def _asks(said: Mapping[str, Any]) -> tuple[str, str]:
+    """What an item is about, whatever number it names: its rule, where the history keeps that, and whose it is."""
+    return str(said.get("rule") or _name_of(said)), str(said.get("holder", ""))
+
+
+def _name_of(said: Mapping[str, Any]) -> str:
+    return str(said.get("id", said["what"]))
+
+
+def _item(
+    number: int, entry: HistoryEntry, said: Mapping[str, Any], done: bool, undo: bool, before: int
+) -> HandItem:
+    """`before` is the entry that asked the same and was never ticked: what its line has now nobody knows."""
+    what, text = said["what"], str(said.get("text", ""))
+    if before:
+        what = f"{what} (install {before} asked for it too, and that was never ticked: look which of the two the machine has)"
+    return HandItem(number, entry.number, entry.packet, _name_of(said), what, text, done, undo)
 
 
 def _ticks(entries: Sequence[HistoryEntry]) -> dict[int, dict[str, bool]]:

@@ -81,10 +81,11 @@ def _by_hand(item: ByHand, reviews: Sequence[Review]) -> dict[str, Any]:
         "what": item.what,
         "holder": item.holder,
         "text": item.text,
+        "rule": item.rule,
         "why": item.why,
     }
     if back := back_to(item):
         said["back"] = back
     if was := old_values(item):
-        said |= {"rule": item.rule, "was": [list(pair) for pair in was], "value": item.value}
+        said |= {"was": [list(pair) for pair in was], "value": item.value}
     return {**said, **joint_verdict(item.id, reviews)}

@@ -33,7 +33,7 @@ def command(
     markdown: Path | None,
     page: Path | None,
 ) -> int:
-    """Compare two configurations by meaning, across dialects. Exit status 1 where they differ."""
+    """Compare two configurations by meaning, across dialects. Exit status 1 where values that are understood differ."""
     from cfgmigrate import api
     from cfgmigrate.workflow.inputs import within
 

@@ -92,6 +92,8 @@ class Comparison(Struct, frozen=True):
     old_doubts: tuple[Doubt, ...] = ()
     new_doubts: tuple[Doubt, ...] = ()
     beyond: tuple[int, int] = (0, 0)
+    #: files of the same path on both sides that are not read as the machine's, and are not the same
+    files_apart: tuple[str, ...] = ()
 
     @property
     def differ(self) -> bool:
@@ -105,6 +107,7 @@ class Comparison(Struct, frozen=True):
             "only_new": [_reading_json(reading) for reading in self.only_new],
             "same": self.same,
             "beyond": {"old": self.beyond[0], "new": self.beyond[1]},
+            "files_apart": list(self.files_apart),
             "doubts": [
                 {"side": side, **doubt.to_json()}
                 for side, doubts in (("old", self.old_doubts), ("new", self.new_doubts))

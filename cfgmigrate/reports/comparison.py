@@ -25,6 +25,10 @@ ONLY_OLD = "Only in the old one"
 ONLY_NEW = "Only in the new one"
 
 
+#: so many files are named at most
+MOST_FILES = 5
+
+
 class ComparisonRow(Struct, frozen=True):
     """One quantity. A side that does not have it is ""; places are `file:line`, several where it
     was worked out from what stands there; "" where not known."""
@@ -54,7 +58,9 @@ def sentence(found: Mapping[str, Any]) -> str:
     differ, old, new = (len(found[name]) for name in ("differences", "only_old", "only_new"))
     if not differ + old + new:
         same = wording.count(int(found["same"]), "quantity", "quantities")
-        return f"Nothing differs; {same} mean the same.{_beyond(found)}"
+        beyond = _beyond(found)
+        said = "Nothing that is understood differs" if beyond else "Nothing differs"
+        return f"{said}; {same} mean the same.{beyond}"
     dangerous = sum(1 for item in found["differences"] if item.get("protected"))
     parts = [wording.count(differ, "difference") + (f" ({dangerous} protected)" if dangerous else "")]
     parts += [f"{old} only in the old one"] if old else []
@@ -63,11 +69,15 @@ def sentence(found: Mapping[str, Any]) -> str:
 
 
 def _beyond(found: Mapping[str, Any]) -> str:
-    """How many settings differ beyond what is understood."""
+    """How many settings differ beyond what is understood, and which files that are not read."""
     old, new = (int(found.get("beyond", {}).get(side, 0)) for side in ("old", "new"))
-    if not old + new:
-        return ""
-    return f" Beyond that, {wording.count(old, 'setting')} of the old one and {new} of the new one are not understood and not alike."
+    said = ""
+    if old + new:
+        said = f" Beyond that, {wording.count(old, 'setting')} of the old one and {new} of the new one are not understood and not alike."
+    if apart := list(found.get("files_apart", ())):
+        more = f" and {len(apart) - MOST_FILES} more" if len(apart) > MOST_FILES else ""
+        said += f" Not read, and not the same on both sides: {', '.join(apart[:MOST_FILES])}{more}."
+    return said
 
 
 def render_comparison_markdown(found: Mapping[str, Any]) -> str:

@@ -23,7 +23,8 @@ def _lines(said: Mapping[str, Any], width: int) -> Iterator[str]:
     for problem in said["problems"]:
         yield from wrapped(f"The history is broken: {problem}", width, "! ")
     if not said["in_force"]:
-        yield "Nothing that this program installed is in force here."
+        untold = "What is in force here can't be told from it."
+        yield untold if said["problems"] else "Nothing that this program installed is in force here."
     for entry in said["in_force"]:
         values = count(entry["values"], "value")
         text = f"In force: {entry['kind']} {entry['entry']} of {entry['time'][:10]}, {values}, packet {entry['packet'][:12]}"

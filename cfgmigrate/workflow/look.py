@@ -121,12 +121,27 @@ def compare(
     `old` and `new` are files or folders; `names` and `dialects` are those of `survey`, and so are the errors. `machine`
     are files that are in force, each on the side that it lies on.
     """
+    from msgspec.structs import replace
+
     from cfgmigrate.machine.compare import compare as by_meaning
 
-    sides = (
-        read_machine(side, names, dialects, within(listed(side), listed(machine)))[1] for side in (old, new)
-    )
-    return by_meaning(*sides)
+    sides = [
+        read_machine(side, names, dialects, within(listed(side), listed(machine))) for side in (old, new)
+    ]
+    (one, first), (other, second) = sides
+    left = [each.path for each in one.roles.values() if not each.role.taken and each.path in other.roles]
+    apart = tuple(path for path in left if not _alike(one.root / path, other.root / path))
+    return replace(by_meaning(first, second), files_apart=apart)
+
+
+def _alike(one: Path, other: Path) -> bool:
+    """Whether two files have the same bytes, or one of them can't be read."""
+    import filecmp
+
+    try:
+        return filecmp.cmp(one, other, shallow=False)
+    except OSError:
+        return True
 
 
 def explain(rules: PathLike | None = None) -> tuple[Rule, ...]:

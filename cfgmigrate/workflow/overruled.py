@@ -105,6 +105,28 @@ def _why(each: Mapping[str, str]) -> str:
     return f"{each['label']} is {each['now']} now ({each['where']}), and {each['installed']} was installed"
 
 
+def come_new(machine: Machine, found: InForce) -> tuple[dict[str, str], ...]:
+    """A light for each value of one that stands in a file which no install knew, such as a profile copied in since: nobody
+    has looked whether the new drive can have it."""
+    from cfgmigrate.knowledge.lights import light_kinds
+
+    known = {path for entry in found.entries for path in (entry.reasons or {}).get("inputs", ())}
+    written = {file.path for entry in found.entries for file in entry.files}
+    of = {wanted.quantity: kind.name for kind in light_kinds().kinds for wanted in kind.values}
+    swapped = {light["light"] for light in found.lights if light["state"] != "unaffected"}
+    told: dict[tuple[str, str], dict[str, str]] = {}
+    for each in machine.readings if known else ():
+        light = of.get(each.quantity)
+        if light in swapped and each.place.file not in known | written:
+            where = f"{each.place.file}:{each.place.line}"
+            why = f"{where} has {each.text}, and no install knew that file: prepare again"
+            told.setdefault(
+                (light, str(each.holder)),
+                {"light": light, "holder": str(each.holder), "state": "unknown", "why": why},
+            )
+    return tuple(told.values())
+
+
 def put_back_in_vain(root: Path, report: RevertReport, known: Collection[str] = ()) -> tuple[str, ...]:
     """What a revert put back and another line overrules, and what files that came since still hold of it, a sentence each.
     `known` are files that were there before."""

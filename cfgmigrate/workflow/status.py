@@ -61,7 +61,7 @@ def status(root: PathLike, *, sheet: PathLike | None = None) -> MachineStatus:
     """
     from cfgmigrate.apply.in_force import in_force
     from cfgmigrate.store.history import history
-    from cfgmigrate.workflow.overruled import changed_since, lights_now, lost_since
+    from cfgmigrate.workflow.overruled import changed_since, come_new, lights_now, lost_since
     from cfgmigrate.workflow.prepare import read_machine
 
     place = Path(root)
@@ -74,7 +74,12 @@ def status(root: PathLike, *, sheet: PathLike | None = None) -> MachineStatus:
     overruled = changed_since(machine, found.changes)
     changed = (*lost, *(each for each in overruled if (each["quantity"], each["holder"]) not in gone))
     lights, surer = _ahead(configuration, machine, swap, found)
-    lights = lights_now(lights, changed, found.taken_back) if found.lights else lights
+    if found.lights:
+        new = {(each["light"], each["holder"]): each for each in come_new(machine, found)}
+        now = {
+            (each["light"], each["holder"]): each for each in lights_now(lights, changed, found.taken_back)
+        }
+        lights = tuple((now | new).values())
     estimates = tuple(each for each in found.changes if each["status"] == "estimate")
     return MachineStatus(
         root=str(place),
@@ -99,7 +104,7 @@ def status(root: PathLike, *, sheet: PathLike | None = None) -> MachineStatus:
         ),
         by_hand=found.by_hand,
         surer=surer,
-        next=_next(place, swap, found, lights, estimates),
+        next=_next(place, swap, found, lights, estimates, broken=bool(past.problems)),
         changed=changed,
     )
 
@@ -167,8 +172,11 @@ def _next(
     found: InForce,
     lights: Sequence[Mapping[str, str]],
     estimates: Sequence[Mapping[str, Any]],
+    broken: bool,
 ) -> str:
     config = shell_word(place)
+    if broken and not found.entries:
+        return f"cfgmigrate history {config}"
     if found.to_undo:
         return f"cfgmigrate status {config} --done {found.to_undo[0].number}"
     if not found.entries:

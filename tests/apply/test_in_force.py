@@ -70,6 +70,32 @@ def test_what_was_done_and_not_undone_is_asked_anew_and_not_to_be_undone_where_i
     assert hands(config) == ([SCREW], [], [])
 
 
+@pytest.mark.parametrize("ticked", [False, True])
+def test_what_a_later_packet_asks_anew_takes_the_place_of_what_was_never_done(
+    config: Path, tmp_path: Path, kit: SimpleNamespace, ticked: bool
+) -> None:
+    changes = [
+        kit.move(kit.FILES, "lag.coefficient", "flow.conf", b"lag.coefficient <0.55>", "0.04"),
+        kit.move(kit.FILES, "retraction.length", "flow.conf", b"retract.length=<5.4>", "0.6"),
+    ]
+    install(kit.pack(tmp_path / "one", kit.FILES, changes[:1], str(config)).folder)
+    if ticked:
+        tick(config, "1")
+    files = {**kit.FILES, "flow.conf": (config / "flow.conf").read_bytes()}
+    install(
+        kit.pack(
+            tmp_path / "two",
+            files,
+            [kit.move(files, "retraction.length", "flow.conf", b"retract.length=<5.4>", "0.6")],
+            str(config),
+        ).folder
+    )
+    still, done, undo = hands(config)
+    assert len(still) == 1 and still[0].startswith(SCREW) and not undo
+    assert done == ([SCREW] if ticked else [])
+    assert ("install 1 asked for it too, and that was never ticked" in still[0]) is not ticked
+
+
 def test_what_is_ticked_twice_is_noted_once(packet: Packet, config: Path) -> None:
     install(packet.folder)
     assert [tick(config, "1").done for _ in range(2)] == [False, True]

@@ -118,7 +118,7 @@ def test_hostile_values_are_inert(bad: str) -> None:
         "new": {"text": bad, "file": bad, "line": 1},
         "protected": True,
     }
-    found = {"differences": [row], "only_old": [bad], "only_new": [], "same": 0}
+    found = {"differences": [row], "only_old": [bad], "only_new": [], "same": 0, "files_apart": [bad]}
     terminal, markdown, page = (show(found) for show in SHOWN)
     for text in (terminal, markdown, page):
         assert "\x1b" not in text
@@ -140,10 +140,16 @@ def test_hostile_values_are_inert(bad: str) -> None:
 def test_what_is_not_understood_and_not_alike_is_told_in_the_sentence() -> None:
     said = sentence({**SAME, "beyond": {"old": 1, "new": 2}})
     assert (
-        said.startswith("Nothing differs; 17")
+        said.startswith("Nothing that is understood differs; 17")
         and "1 setting of the old one and 2 of the new one are not understood" in said
     )
     assert "understood" not in sentence(SAME)
+
+
+def test_files_that_are_not_read_and_not_the_same_are_named() -> None:
+    said = sentence({**SAME, "files_apart": [f"{number}.tbl" for number in range(7)]})
+    assert said.startswith("Nothing that is understood differs") and "0.tbl, 1.tbl" in said
+    assert said.endswith("4.tbl and 2 more.")
 
 
 def test_a_whole_script_is_folded_and_whole_on_the_page() -> None:

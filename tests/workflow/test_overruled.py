@@ -90,6 +90,28 @@ def test_a_value_taken_back_and_tuned_since_counts_as_tuned(installed: Path) -> 
     assert states(installed).get("retraction") != "unknown"
 
 
+def test_a_profile_that_no_install_knew_has_a_light_of_its_own(tmp_path: Path) -> None:
+    shutil.copytree(SAMPLES / "lapwing", tmp_path / "lapwing")
+    api.prepare(tmp_path / "lapwing", SAMPLES / "sheets" / "lapwing.yaml", out=tmp_path / "packet")
+    api.install(tmp_path / "packet")
+    assert not any(light["state"] == "unknown" for light in api.status(tmp_path / "lapwing").lights)
+    old = (SAMPLES / "lapwing" / "reels" / "abs_black.conf").read_text()
+    (tmp_path / "lapwing" / "reels" / "abs_white.conf").write_text(old.replace("abs black", "abs white"))
+    unknown = [each for each in api.status(tmp_path / "lapwing").lights if each["state"] == "unknown"]
+    assert {each["holder"] for each in unknown} == {"filament abs white"}
+    assert all("no install knew that file" in each["why"] for each in unknown)
+
+
+def test_of_a_broken_history_it_is_not_said_that_nothing_is_in_force(installed: Path) -> None:
+    from cfgmigrate.reports.status_text import status_lines
+
+    (installed / "dunlin" / ".cfgmigrate" / "history.jsonl").write_text("")
+    found = api.status(installed / "dunlin")
+    assert found.problems and found.next.startswith("cfgmigrate history ")
+    told = " ".join(line.text for line in status_lines(found.to_json(), 200))
+    assert "can't be told" in told and "Nothing that this program installed" not in told
+
+
 def test_a_revert_says_what_a_later_line_overrules(installed: Path) -> None:
     add(installed, "feeder-steps-per-mm 780\n")
     told = "feed.txt:10 202.0 does not count: feed.txt:37 says 780. Take that line out, or write 202.0 there"
