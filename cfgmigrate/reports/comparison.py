@@ -26,7 +26,7 @@ ONLY_NEW = "Only in the new one"
 
 
 #: so many files are named at most
-MOST_FILES = 5
+MOST_APART = 5
 
 
 class ComparisonRow(Struct, frozen=True):
@@ -75,8 +75,8 @@ def _beyond(found: Mapping[str, Any]) -> str:
     if old + new:
         said = f" Beyond that, {wording.count(old, 'setting')} of the old one and {new} of the new one are not understood and not alike."
     if apart := list(found.get("files_apart", ())):
-        more = f" and {len(apart) - MOST_FILES} more" if len(apart) > MOST_FILES else ""
-        said += f" Not read, and not the same on both sides: {', '.join(apart[:MOST_FILES])}{more}."
+        more = f" and {len(apart) - MOST_APART} more" if len(apart) > MOST_APART else ""
+        said += f" Not read, and not the same on both sides: {', '.join(apart[:MOST_APART])}{more}."
     return said
 
 
