@@ -23,8 +23,10 @@ from cfgmigrate.machine.collection import (
     whole,
 )
 from cfgmigrate.machine.context import Spoken
+from cfgmigrate.machine.half_understood import ask_about
 from cfgmigrate.machine.list_matching import list_fits
 from cfgmigrate.machine.lists import list_said, range_said
+from cfgmigrate.machine.lone_names import says_too_little
 from cfgmigrate.machine.matching import Fit, best_fits, fits, next_fits
 from cfgmigrate.machine.model import Unread
 from cfgmigrate.machine.names import Meaning, Named, Names
@@ -215,6 +217,9 @@ def _by_words(found: Collection, spot: Spot, name: Name, best: tuple[Fit, ...], 
         near = tuple(fit.quantity for fit in best)
         found.unread.append(Unread(spot.place(), line_of(setting), setting, near))
         note_gear(found, spot, name)
+        return
+    if best and says_too_little(name, best[0]):
+        ask_about(found, spot, best[0])
         return
     if best:
         best = (_of_feeding(spot, best[0], name), *best[1:])

@@ -1,4 +1,5 @@
-"""What neighbours settle: sections with a word that nobody knows, and units that only plausibility tells."""
+"""What neighbours settle: sections with a word that nobody knows, and units that only plausibility tells; and what is asked of
+names that are too short."""
 
 from __future__ import annotations
 
@@ -11,9 +12,10 @@ from cfgmigrate.dialects.value import Number, Text, read_value
 from cfgmigrate.ground.findings import Doubt
 from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.machine.collection import Collection, Half, about, line_of
+from cfgmigrate.machine.matching import Fit
 from cfgmigrate.machine.model import Unread
 from cfgmigrate.machine.quantities import facts, quantity
-from cfgmigrate.machine.spots import Said, name_line
+from cfgmigrate.machine.spots import Said, Spot, name_line
 from cfgmigrate.machine.values import readings_of
 from cfgmigrate.machine.words import split
 
@@ -57,6 +59,16 @@ def settle_torn(found: Collection) -> None:
         why = f"its words may also mean {others}"
         kept = tuple(replace(r, editable=False, why_not=why) for r in taken.readings)
         found.take(replace(taken, readings=kept), left[0], torn.name.counted)
+
+
+def ask_about(found: Collection, spot: Spot, fit: Fit) -> None:
+    """A setting whose name is too short to say what it is is asked about, where its number can be what it may mean."""
+    if not readings_of(spot, fit).readings:
+        found.unread.append(Unread(spot.place(), line_of(spot.setting), spot.setting, (fit.quantity,)))
+        return
+    why = f"this may be {quantity(fit.quantity).label}, but its words may be another thing's as well"
+    remedy = f"say so in a names file: {name_line(spot.setting, fit.quantity)}"
+    found.doubts.extend(about((spot.doubt(why, remedy),), fit))
 
 
 def _but_last(key: str) -> tuple[str, ...]:
