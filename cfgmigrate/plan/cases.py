@@ -14,7 +14,7 @@ from msgspec.structs import replace
 
 from cfgmigrate.knowledge.lights import light_kinds
 from cfgmigrate.machine.by_words import BY_HAND_ALONE
-from cfgmigrate.machine.model import FOR_FEEDER, MACHINE, FlatMachine, Machine, Reading
+from cfgmigrate.machine.model import FOR_FEEDER, MACHINE, FlatMachine, Machine, Reading, feeder
 from cfgmigrate.machine.quantities import of_feeder, quantity
 from cfgmigrate.machine.words import split
 from cfgmigrate.plan.at_console import ConsoleValue
@@ -28,6 +28,7 @@ from cfgmigrate.sheet.model import Entries, Sheet
 
 #: sides that a machine has two of
 _SIDES = frozenset(("left", "right"))
+MOST_CHOICES_NAMED = 4
 
 
 def cases(
@@ -126,13 +127,32 @@ def which_feeder(machine: Machine, sheet: Sheet) -> tuple[Light, ...]:
         return ()
     if len(machine.feeders) < 2:
         return _is_it_that_one(machine)
-    listed = ", ".join(str(number) for number in machine.feeders)
+    called = {number: _called(machine, number) for number in machine.feeders}
+    listed = ", ".join(f"{number} ({name})" if name else str(number) for number, name in called.items())
+    offered = list(called.items())[:MOST_CHOICES_NAMED]
+    ways = ", or ".join(f"feeder: {number}{' for ' * bool(name)}{name}" for number, name in offered)
     why = f"the files hold feeders {listed}, and the sheet doesn't say which one it tells of; the first is taken"
     return (
         Light(
-            "feeder", str(MACHINE), UNKNOWN, why, ("write feeder: 1 at the top of the sheet, if that is so",)
+            "feeder",
+            str(MACHINE),
+            UNKNOWN,
+            why,
+            (f"write at the top of the sheet which one is swapped: {ways}",),
         ),
     )
+
+
+def _called(machine: Machine, number: int) -> str:
+    """The name or the side by which the files or the site file call a feeder, "" for none."""
+    names = {name for name, found in machine.feeder_names.items() if found == number}
+    sides = {
+        word
+        for each in machine.held_by(feeder(number))
+        for word in split(each.setting.section)
+        if word in _SIDES
+    }
+    return min(names, default="") or ("".join(sides) if len(sides) == 1 else "")
 
 
 def _is_it_that_one(machine: Machine) -> tuple[Light, ...]:

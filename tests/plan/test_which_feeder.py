@@ -33,3 +33,13 @@ def test_one_feeder_on_a_side_may_not_be_the_one_that_is_swapped(
     lit = [light for light in plan.lights if light.light == "feeder"]
     assert [light.state for light in lit] == states
     assert all("feeder: 1" in light.missing[0] for light in lit)
+
+
+def test_of_several_feeders_each_is_offered_by_its_name(tmp_path: Path) -> None:
+    text = FILE.format(name="left") + "  right:\n    retraction length: 5\n    lag seconds: 0.5\n"
+    (tmp_path / "a.yaml").write_text(text)
+    (tmp_path / "swap.yaml").write_text(SHEET)
+    plan = api.prepare(tmp_path / "a.yaml", tmp_path / "swap.yaml", out=tmp_path / "packet").plan
+    (light,) = [light for light in plan.lights if light.light == "feeder"]
+    assert "feeders 1 (left), 2 (right)" in light.why
+    assert light.missing[0].endswith("feeder: 1 for left, or feeder: 2 for right")
