@@ -127,7 +127,7 @@ def _by_name(spot: Spot, named: Named, spoken: Spoken) -> Said:
     if not why or not said.readings:
         return said
     readings = tuple(replace(each, editable=False, why_not=why) for each in said.readings)
-    remedy = f"take the unit out in {named.place}, if the key is right; else set it by hand"
+    remedy = f"take the unit out of the meaning of {named.key!r}, if the key is right; else set it by hand"
     return replace(said, readings=readings, doubts=(*said.doubts, spot.doubt(why, remedy)))
 
 
@@ -153,14 +153,20 @@ def _as_named(spot: Spot, named: Named, spoken: Spoken) -> Said:
     if len(named.numbers) == 1 and quantity(named.meanings[0].quantity).kind == "script":
         return Said((whole(spot, named.meanings[0].quantity),))
     if len(named.numbers) != len(parts):
-        why = f"the names file names {len(named.numbers)} numbers, and the value has {len(parts)}"
-        return Said((), (spot.doubt(why, f"put it right in {named.place}"),))
+        named_many = _many(len(named.numbers))
+        why = f"its meaning is of {named_many}, and the value has {_many(len(parts))}"
+        # no place of the names file: it is called otherwise in a packet, which is held against this text again
+        return Said((), (spot.doubt(why, f"put the meaning of {named.key!r} right"),))
     told = [
         (meaning, part) for meaning, part in zip(named.numbers, parts, strict=True) if meaning is not None
     ]
     if _one_a_feeder(named):
         return one_a_feeder(spot, _as_fit(named.meanings[0], spoken), tuple(part for _, part in told))
     return joined([reading_of(spot, _as_fit(meaning, spoken), part) for meaning, part in told])
+
+
+def _many(count: int) -> str:
+    return "one number" if count == 1 else f"{count} numbers"
 
 
 def _one_a_feeder(named: Named) -> bool:

@@ -20,6 +20,7 @@ from cfgmigrate.machine.head_lengths import other_lengths
 from cfgmigrate.machine.homing_moves import without_homing_moves
 from cfgmigrate.machine.names import Names
 from cfgmigrate.machine.numbered_lines import numbered_scripts
+from cfgmigrate.machine.screw_currents import ask_what_a_screw_sets
 from cfgmigrate.machine.spots import Definitions, Spot
 from cfgmigrate.machine.taught_words import in_mapping
 
@@ -52,6 +53,7 @@ def collect(
                 continue
             spoken = context.spoken(setting, (plain or {}).get((document.path, setting.at)))
             take_setting(found, spot_of(context, setting, spoken, defined), names, spoken)
+    ask_what_a_screw_sets(found, documents, names)
     settle_torn(found)
     settle_half(found)
     without_homing_moves(found, documents)

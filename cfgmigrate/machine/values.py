@@ -133,6 +133,8 @@ def reading_of(spot: Spot, fit: Fit, value: Value) -> Said:
     kind = found.quantity.kind
     if kind == "truth":
         return _truth(spot, fit, value)
+    if kind == "number" and isinstance(value, Text) and value.text.casefold() in _SIDES:
+        return Said()  # `switch sits: left` says where it is, and no position
     if kind == "text" or (found.quantity.protected and not isinstance(value, Number | Ratio)):
         return _text(spot, fit)
     if isinstance(value, Number):
@@ -149,7 +151,25 @@ def reading_of(spot: Spot, fit: Fit, value: Value) -> Said:
 #: names and numbers with signs of arithmetic, and a name in it
 _FORMULA = pattern(r"[\w.()+*/ \t-]*")
 _NAME = pattern(r"(?<![\w.])[A-Za-z_]\w*")
-_SIDES = frozenset(("left", "right", "front", "rear", "back", "top", "bottom", "min", "max", "low", "high"))
+_SIDES = frozenset(
+    (
+        "left",
+        "right",
+        "front",
+        "rear",
+        "back",
+        "top",
+        "bottom",
+        "min",
+        "max",
+        "low",
+        "high",
+        "below",
+        "above",
+        "under",
+        "none",
+    )
+)
 
 
 def _no_number(spot: Spot, fit: Fit, value: Value) -> Said:

@@ -30,7 +30,7 @@ from cfgmigrate.rules import derivation, dimensions
 from cfgmigrate.rules.age import Age, Told
 from cfgmigrate.rules.book import Book
 from cfgmigrate.rules.cross_checks import NOT_WRITTEN_FOR, cross_checks, held_back, value_of
-from cfgmigrate.rules.formula import Expression, FormulaError, evaluate, holds, nominal
+from cfgmigrate.rules.formula import Expression, FormulaError, evaluate, holds, names, nominal
 from cfgmigrate.rules.result import CrossCheck, Derivation, Result, Silent, Status
 from cfgmigrate.rules.rule import OWN, Rule, Way
 from cfgmigrate.rules.scope import NamedValue, Scope
@@ -169,7 +169,7 @@ def _step(rule: Rule, run: Run) -> Step:
         why = _otherwise(rule, scope) or "does not apply to this swap"
         return Step(silent=Silent(rule.name, rule.sets, why))
     open_ways = [way for way in rule.ways if way.when is None or holds(way.when, values, words)]
-    usable = [way for way in open_ways if all(scope.given(name) is not None for name in way.needs)]
+    usable = [way for way in open_ways if _can_be_worked_out(way, scope)]
     shut = [way for way in usable if (rule.name, way.name) in run.shut]
     usable = [way for way in usable if way not in shut]
     winner = next((way for way in usable if not way.check_only), None)
@@ -202,6 +202,14 @@ def _step(rule: Rule, run: Run) -> Step:
     if whole.unsettled != given.unsettled:
         given = replace(given, unsettled=whole.unsettled)
     return Step(whole, None, (*doubts, *more), given)
+
+
+def _can_be_worked_out(way: Way, scope: Scope) -> bool:
+    """Whether everything that a way needs is there, and a number where its formula counts with it: the files may have a
+    word in its place."""
+    if any(scope.given(name) is None for name in way.needs):
+        return False
+    return way.formula is None or scope.bases(way.needs).keys() >= set(names(way.formula))
 
 
 def _number_result(rule: Rule, way: Way, base: Any, checks: tuple[CrossCheck, ...], scope: Scope) -> Result:

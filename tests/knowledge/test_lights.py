@@ -15,6 +15,7 @@ from cfgmigrate.rules.library import book
 from cfgmigrate.sheet.schema import sheet_schema
 
 KINDS = light_kinds().kinds
+_HEIGHT = "        same: [[clearance.as_before, carriage.height_as_before], [clearance.as_before, carriage.nozzle_shift.z]]\n"
 TEXT = (HERE / "lights.yaml").read_text(encoding="utf-8")
 
 
@@ -75,7 +76,7 @@ def test_every_rule_that_stops_a_light_is_a_step_by_hand() -> None:
         ("[[new.drive_gear.gear_ratio]]", "[[new.gear_ratio]]", "no field new.gear_ratio"),
         ("[[new.drive_gear.gear_ratio]]", "[[new.drive]]", "how to ask for new.drive"),
         ("[[new.drive_gear.gear_ratio]]", "[]", "lists of fields under settle"),
-        ("        same: [[clearance.as_before]]\n", "", "lists of fields under same"),
+        (_HEIGHT, "", "lists of fields under same"),
         ("    of: machine", "    of: nozzle", "of is feeder or machine"),
         ("    of: machine\n", "", "has no of"),
         ("        always: true", "        allways: true", "no property 'allways'"),

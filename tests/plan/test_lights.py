@@ -65,6 +65,11 @@ def test_a_clearance_as_before_says_nothing_of_a_tip_that_sits_lower() -> None:
     assert one("height", Case("machine", lower, done("axis.z.max"), BOTH)).state == SET
 
 
+def test_a_clearance_as_before_alone_leaves_open_whether_the_tip_sits_lower() -> None:
+    found = one("height", Case("machine", said("clearance.as_before"), kept("axis.z.max"), BOTH))
+    assert found.state == UNKNOWN and any("nozzle's tip" in line for line in found.missing)
+
+
 def test_steps_per_mm_without_the_step_angle_leave_no_feed_per_turn_old_in_silence() -> None:
     fields = said("new.drive_gear.gear_ratio", "new.steps_per_mm", "new.microsteps")
     feed = one("feed", Case("machine", fields, kept("feeder.feed_per_turn"), BOTH))
