@@ -10,6 +10,7 @@ from msgspec.structs import replace
 from cfgmigrate.dialects.document import State
 from cfgmigrate.dialects.value import Items, Number, read_value
 from cfgmigrate.ground.findings import Doubt
+from cfgmigrate.machine import commas
 from cfgmigrate.machine.axes_together import together_said
 from cfgmigrate.machine.collection import (
     Collected,
@@ -35,7 +36,7 @@ from cfgmigrate.machine.number_units import in_some_unit
 from cfgmigrate.machine.plain_words import names_owner, protected_name
 from cfgmigrate.machine.quantities import facts, of_feeder, quantity
 from cfgmigrate.machine.script_role import script_role
-from cfgmigrate.machine.spots import Said, Spot, joined, name_line
+from cfgmigrate.machine.spots import Said, Spot, joined, name_line, never_edited
 from cfgmigrate.machine.two_meanings import says_only_the_most
 from cfgmigrate.machine.values import one_a_feeder, reading_of, readings_of
 from cfgmigrate.machine.vocabulary import vocabulary
@@ -78,9 +79,7 @@ def take_setting(found: Collection, spot: Spot, names: Names | None, spoken: Spo
         found.unread.append(Unread(spot.place(), line_of(setting), setting, near))
         return
     if named and _by_hand_alone(name, best, named):
-        said = _by_name(spot, named, spoken)
-        readings = tuple(replace(each, editable=False, why_not=BY_HAND_ALONE) for each in said.readings)
-        found.take(replace(said, readings=readings))
+        found.take(never_edited(_by_name(spot, named, spoken), BY_HAND_ALONE))
         return
     if named and not _stays_protected(found, name, best, named):
         if named.ignored:
@@ -126,9 +125,9 @@ def _by_name(spot: Spot, named: Named, spoken: Spoken) -> Said:
     why = next((why for each in named.meanings if (why := _against_key(each, spoken))), "")
     if not why or not said.readings:
         return said
-    readings = tuple(replace(each, editable=False, why_not=why) for each in said.readings)
+    said = never_edited(said, why)
     remedy = f"take the unit out of the meaning of {named.key!r}, if the key is right; else set it by hand"
-    return replace(said, readings=readings, doubts=(*said.doubts, spot.doubt(why, remedy)))
+    return replace(said, doubts=(*said.doubts, spot.doubt(why, remedy)))
 
 
 def _against_key(meaning: Meaning, spoken: Spoken) -> str:
@@ -148,13 +147,14 @@ def _against_key(meaning: Meaning, spoken: Spoken) -> str:
 def _as_named(spot: Spot, named: Named, spoken: Spoken) -> Said:
     value = read_value(spot.setting.value)
     parts = value.items if isinstance(value, Items) else (value,)
+    if len(named.meanings) == len(named.numbers) == 1 and (one := commas.as_one(value, spot.setting.value)):
+        return never_edited(reading_of(spot, _as_fit(named.meanings[0], spoken), one), commas.BY_HAND)
     if len(named.numbers) == 1 and len(parts) == 1:
         return _meant(spot, reading_of(spot, _as_fit(named.meanings[0], spoken), value), named.meanings[0])
     if len(named.numbers) == 1 and quantity(named.meanings[0].quantity).kind == "script":
         return Said((whole(spot, named.meanings[0].quantity),))
     if len(named.numbers) != len(parts):
-        named_many = _many(len(named.numbers))
-        why = f"its meaning is of {named_many}, and the value has {_many(len(parts))}"
+        why = f"its meaning and its value are of different counts of numbers: {len(named.numbers)} and {len(parts)}"
         # no place of the names file: it is called otherwise in a packet, which is held against this text again
         return Said((), (spot.doubt(why, f"put the meaning of {named.key!r} right"),))
     told = [
@@ -163,10 +163,6 @@ def _as_named(spot: Spot, named: Named, spoken: Spoken) -> Said:
     if _one_a_feeder(named):
         return one_a_feeder(spot, _as_fit(named.meanings[0], spoken), tuple(part for _, part in told))
     return joined([reading_of(spot, _as_fit(meaning, spoken), part) for meaning, part in told])
-
-
-def _many(count: int) -> str:
-    return "one number" if count == 1 else f"{count} numbers"
 
 
 def _one_a_feeder(named: Named) -> bool:

@@ -112,6 +112,11 @@ def byte_offset(raw: bytes, characters: int) -> int:
     return at
 
 
+def never_edited(said: Said, why: str) -> Said:
+    """The same with readings that are shown and not written, for this reason."""
+    return replace(said, readings=tuple(replace(each, editable=False, why_not=why) for each in said.readings))
+
+
 def joined(parts: list[Said]) -> Said:
     return Said(
         tuple(reading for part in parts for reading in part.readings),

@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import pytest
 from feederbench import spelled
 
 from cfgmigrate.dialects import read
 from cfgmigrate.machine.model import Machine
+from cfgmigrate.machine.names import read_names
 from cfgmigrate.machine.recognise import recognise
 
 
@@ -58,3 +61,18 @@ def test_a_key_that_names_one_axis_has_no_list_for_all() -> None:
     assert machine("[probe]\noffset z: 1, 88\n").readings == ()
     whole = machine("z probe offset xyz: 1, 2, 3\n", "flat")
     assert [reading.value for reading in whole.readings] == [1.0, 2.0, 3.0]
+
+
+def test_who_names_the_line_as_one_quantity_says_that_it_is_one_number_and_writes_the_new_one_by_hand(
+    tmp_path: Path,
+) -> None:
+    (tmp_path / "names.yaml").write_text(
+        "draw_back: retraction.length\nlongest_feed: feeder.max_feed_length\n"
+    )
+    names = read_names(tmp_path / "names.yaml")
+    text = "draw_back = 6,1   # a comma is fine\nlongest_feed = 1,200\n"
+    found = recognise([read("reel.txt", text.encode(), "flat")], names)
+    (reading,) = found.readings
+    assert (reading.quantity, reading.value, reading.text) == ("retraction.length", 6.1, "6,1")
+    assert not reading.editable and "by hand" in reading.why_not
+    assert [doubt.place.line for doubt in found.doubts] == [2]

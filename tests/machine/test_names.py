@@ -105,7 +105,7 @@ def test_a_list_of_names_must_be_as_long_as_the_value(tmp_path: Path) -> None:
     found = named(
         tmp_path, '"[drive] pair": [feeder.steps_per_mm]\n', sectioned("[drive]\npair = 438, 450\n")
     )
-    assert "names 1 numbers, and the value has 2" in found.doubts[0].why
+    assert "different counts of numbers: 1 and 2" in found.doubts[0].why
 
 
 def test_the_same_thing_of_a_feeder_for_each_number_is_one_feeder_s_each(tmp_path: Path) -> None:
