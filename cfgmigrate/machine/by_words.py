@@ -148,7 +148,7 @@ def _as_named(spot: Spot, named: Named, spoken: Spoken) -> Said:
     value = read_value(spot.setting.value)
     parts = value.items if isinstance(value, Items) else (value,)
     if len(named.meanings) == len(named.numbers) == 1 and (one := commas.as_one(value, spot.setting.value)):
-        return never_edited(reading_of(spot, _as_fit(named.meanings[0], spoken), one), commas.BY_HAND)
+        return never_edited(reading_of(spot, _as_fit(named.meanings[0], spoken), one), commas.WITH_A_COMMA)
     if len(named.numbers) == 1 and len(parts) == 1:
         return _meant(spot, reading_of(spot, _as_fit(named.meanings[0], spoken), value), named.meanings[0])
     if len(named.numbers) == 1 and quantity(named.meanings[0].quantity).kind == "script":

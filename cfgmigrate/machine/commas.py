@@ -18,7 +18,7 @@ WHY = "this may be one number with a comma in it, or two numbers; nothing was ta
 _WITH_COMMA = re.compile(r"[+-]?[0-9]+,[0-9]+")
 
 
-BY_HAND = "its number has a comma for a point: set it by hand, written as the machine takes it"
+WITH_A_COMMA = "its number has a comma for a point: set it by hand, written as the machine takes it"
 
 
 def as_one(value: Value, text: str) -> Number | None:
