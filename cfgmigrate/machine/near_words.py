@@ -25,6 +25,12 @@ from cfgmigrate.machine.offered import offered
 from cfgmigrate.machine.quantities import facts, quantity
 from cfgmigrate.machine.words import split
 
+#: along which axis a word of a side lies, as usual (common practice, no source)
+_SIDES = {
+    **dict.fromkeys(("right", "left", "across", "sideways"), "_x"),
+    **dict.fromkeys(("back", "front", "along", "depth"), "_y"),
+    **dict.fromkeys(("up", "down", "height", "higher", "lower"), "_z"),
+}
 #: so many settings are tried at most
 MOST_NEAR_TRIED = 300
 
@@ -36,7 +42,8 @@ def near_meanings(machine: Machine) -> dict[tuple[str, int], tuple[str, ...]]:
     contexts = {each.path: Context(each, told) for each in machine.documents if each.dialect != codes.DIALECT}
     defined = definitions_of(machine.documents)
     found: dict[tuple[str, int], tuple[str, ...]] = {}
-    tried = [each for each in machine.unread if each.place.file in contexts and _near(each)][:MOST_NEAR_TRIED]
+    tried = [each for each in machine.unread if each.place.file in contexts and _is_near(each)]
+    tried = tried[:MOST_NEAR_TRIED]
     taken = {(each.place.file, each.setting.section, each.quantity) for each in machine.every_reading}
     for unread in tried:
         stated = contexts[unread.place.file].spoken(unread.setting).unit
@@ -62,13 +69,17 @@ def near_meanings(machine: Machine) -> dict[tuple[str, int], tuple[str, ...]]:
     return found
 
 
-def _near(unread: Unread) -> list[Mapping[tuple[str, ...], tuple[str, ...]]]:
-    """The ways to put something else in the place of a weak word of a setting's name; () where it has no number or no such
-    word, or is about a pin."""
+def _is_near(unread: Unread) -> bool:
+    """Whether a setting has a number and a weak word, and is not about a pin."""
     words = split(unread.setting.name)
-    if unread.setting.state is State.INACTIVE or not _has_numbers(unread.setting.value) or "pin" in words:
-        return []
-    words = [word for word in words if word in offered().near]
+    if unread.setting.state is State.INACTIVE or "pin" in words or not _has_numbers(unread.setting.value):
+        return False
+    return any(word in offered().near for word in words)
+
+
+def _near(unread: Unread) -> list[Mapping[tuple[str, ...], tuple[str, ...]]]:
+    """The ways to put something else in the place of a weak word of a setting's name."""
+    words = [word for word in split(unread.setting.name) if word in offered().near]
     return [
         {(word,): meant}
         for word in dict.fromkeys(words)
@@ -79,9 +90,11 @@ def _near(unread: Unread) -> list[Mapping[tuple[str, ...], tuple[str, ...]]]:
 
 def _ids(unread: Unread) -> list[str]:
     """The ids that a weak word comes near, where the number is a usual one of them."""
-    words = [word for word in split(unread.setting.name) if word in offered().near]
-    ids = (meant[0] for word in words for meant in offered().near[word] if "." in meant[0])
-    return [name for name in ids if _fits(name, unread)]
+    pieces = split(unread.setting.name)
+    ids = [meant[0] for word in pieces for meant in offered().near.get(word, ()) if "." in meant[0]]
+    sides = {_SIDES[piece] for piece in split(unread.setting.key) if piece in _SIDES}
+    along = [name for name in ids if name[-2:] in sides] or ids
+    return [name for name in dict.fromkeys(along) if _fits(name, unread)]
 
 
 def _has_numbers(value: str) -> bool:

@@ -5,7 +5,8 @@ once moves along with what holds. The place is that of the first; nothing that a
 lines behind it.
 
 And what only a feeder's own values are about that was not swapped is no question of the swap: whichever way it is
-answered, nothing is written there.
+answered, nothing is written there. Nor is what stands more than once and is only read, such as a heater's figures: no
+swap moves it.
 
 One slip in the sheet may show in several values: where each of them asks the very same, it is one question, at the line
 of the files where there is one.
@@ -22,6 +23,7 @@ from cfgmigrate.ground.findings import Doubt
 from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.machine.model import Machine
 from cfgmigrate.machine.precedence import IN_STEP, OVERRIDDEN
+from cfgmigrate.machine.quantities import quantity
 from cfgmigrate.rules.book import Book
 
 #: what stands between the parts of a setting's name; a feeder's own name is a whole part
@@ -31,7 +33,16 @@ _BY_WHAT = pattern(rf"{OVERRIDDEN} (what the board keeps|the block that the mach
 
 
 def of_the_swap(doubts: Iterable[Doubt], machine: Machine, swapped: Collection[int]) -> Iterator[Doubt]:
-    """The doubts about the files less those of lines that are for sure another feeder's than the swapped ones'."""
+    """The doubts about the files less those of lines that are for sure another feeder's than the swapped ones', and those
+    of what stands more than once and is never written."""
+    guarded = {
+        (each.place.file, each.place.line)
+        for each in machine.every_reading
+        if quantity(each.quantity).protected
+    }
+    doubts = [
+        each for each in doubts if each.remedy != IN_STEP or (each.place.file, each.place.line) not in guarded
+    ]
     others = set(machine.feeders) - set(swapped)
     if not others:
         yield from doubts

@@ -221,6 +221,14 @@ def _tips(machine: Machine, item: ByHand) -> Iterator[str]:
     """The lines that may say where one tip hangs, seen from another, with what each would become: of this axis, where
     words say of which. A way from the gears to the tip is none."""
     axis, shift = item.rule[-1], item.value or 0.0
+    for reading in machine.every_reading:
+        if reading.quantity == f"tip.offset_{axis}" and reading.value is not None:
+            places = max(len(reading.text.partition(".")[2]), 2)
+            here = f"{reading.place.file}:{reading.place.line} ({reading.setting.name} = {reading.text})"
+            yield (
+                f"{here} becomes {reading.value + shift:.{places}f} where it is this tip, seen from another one, and "
+                f"{reading.value - shift:.{places}f} where it is another tip, seen from this one."
+            )
     others = {word for other, words in _AXIS_WORDS.items() if other != axis for word in words}
     for unread in _lines_with(machine, _TIP, _TO_TIP):
         if others & set(split(f"{unread.setting.key} {unread.said}")):

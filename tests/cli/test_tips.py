@@ -141,3 +141,16 @@ def test_a_bed_map_is_not_held_to_what_another_tip_gains(cli: Runner, tmp_path: 
     plan = prepared(cli, tmp_path, f"feeder: 1\n{ONE}", "  one_nozzle: no\n", FEEDERS + edge, clear)
     (change,) = [change for change in plan["changes"] if change["quantity"] == "mesh.max_y"]
     assert float(change["new"]["text"]) == 267.5
+
+
+def test_where_a_second_tip_stands_is_told_with_what_it_becomes_and_never_written(
+    cli: Runner, tmp_path: Path
+) -> None:
+    stands = "[second tip]\noffset x = 24.15\noffset y = -0.08\n"
+    plan = prepared(cli, tmp_path, f"feeder: 2\n{ONE}", "  one_nozzle: no\n", FEEDERS + stands)
+    (steps,) = [item["steps"] for item in plan["by_hand"] if item["rule"] == "tips.y"]
+    assert steps[0].startswith(
+        "frame.conf:19 ([second tip] offset y = -0.08) becomes 2.92 where it is this tip"
+    )
+    assert "-3.08 where it is another tip" in steps[0] and "tips" not in written(plan)
+    assert not any("offset" in change["edits"][0]["old"] for change in plan["changes"])

@@ -62,3 +62,10 @@ def test_nothing_is_read_by_near_words() -> None:
         assert not [
             each for each in machine.readings if each.quantity.startswith(("mesh.", "axis.", "runout."))
         ]
+
+
+@pytest.mark.parametrize(("side", "axis"), [("right", "x"), ("back", "y"), ("up", "z")])
+def test_where_a_second_tip_hangs_is_offered_along_the_axis_of_its_side(side: str, axis: str) -> None:
+    machine = recognise([read("m.ini", f"[second tip]\n{side} = 24.15\n".encode(), "sectioned")])
+    (found,) = teachable(machine, {}, by_numbers=True)
+    assert found.candidates[0] == f"tip.offset_{axis}"

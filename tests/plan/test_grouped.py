@@ -6,9 +6,11 @@ from dataclasses import replace
 from pathlib import Path
 
 from cfgmigrate import api
+from cfgmigrate.dialects import read
 from cfgmigrate.ground.findings import Doubt, Place
 from cfgmigrate.machine.precedence import IN_STEP
-from cfgmigrate.plan.grouped import grouped, one_for_each_slip
+from cfgmigrate.machine.recognise import recognise
+from cfgmigrate.plan.grouped import grouped, of_the_swap, one_for_each_slip
 from cfgmigrate.rules import library
 
 ONE = Doubt(Place("a.txt", 3, 5), "G1 E9", "this pushes by as much", "Look at it.")
@@ -85,3 +87,11 @@ def test_lines_of_a_feeder_that_was_not_swapped_are_no_questions(tmp_path: Path)
     plan = api.prepare([tmp_path / "config"], tmp_path / "sheet.yaml", out=tmp_path / "packet").plan
     asked = {each.place.line for each in plan.doubts if each.place.file == "machine.txt"}
     assert 12 in asked and not asked & {4, 5, 6, 8}
+
+
+def test_what_stands_more_than_once_and_is_never_written_is_no_question_of_a_swap() -> None:
+    """Nothing is changed with it: a heater's figures stay, and a tip's place is told where it is set by hand."""
+    text = b"[hotend]\nmax temperature = 285\n[feeder]\nmax speed = 90\n[hotend]\nmax temperature = 280\n[feeder]\nmax speed = 80\n"
+    machine = recognise([read("m.ini", text, "sectioned")])
+    twice = [Doubt(Place("m.ini", line, 5), "", "it stands more than once", IN_STEP) for line in (2, 4)]
+    assert [each.place.line for each in of_the_swap(twice, machine, (1,))] == [4]
