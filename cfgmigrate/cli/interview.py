@@ -15,6 +15,14 @@ from typing import TYPE_CHECKING
 
 import click
 
+from cfgmigrate.cli.interview_ends import (
+    prepare_command,
+    say,
+    tell_enough,
+    tell_how_to_go_on,
+    tell_not_read,
+    tell_unsettled,
+)
 from cfgmigrate.ground.findings import BadInput
 from cfgmigrate.ground.quantity_text import NotAQuantity
 from cfgmigrate.reports.safe_text import inert, shell_word
@@ -26,7 +34,6 @@ if TYPE_CHECKING:
     from cfgmigrate.rules.result import Result
     from cfgmigrate.sheet.keeping import KeptAnswers
 
-LINE_WIDTH = 79
 HELP = "? how to measure, back, later, don't know, stop"
 BACK, LATER, STOP_WORDS = {"back", "b"}, {"later", "l"}, {"stop", "quit", "exit", "q"}
 DONT_KNOW = {"don't know", "dont know", "don’t know", "do not know", "unknown", "-"}
@@ -52,11 +59,11 @@ def interview(
     kept = _asked_again(bench, kept)
     while (question := _next(bench, kept)) is not None:
         if question.stage == SURER and stage in ("", OLD_DRIVE, FIRST_PACKET):
-            _enough(bench, kept, config)
+            tell_enough(bench, kept, config)
             sitting = ""
         if question.sitting != sitting:
-            _say("")
-            _say(SITTINGS[question.sitting])
+            say("")
+            say(SITTINGS[question.sitting])
         count = count + 1 if question.stage == stage else 1  # what is left is told of this part alone
         stage, sitting = question.stage, question.sitting
         said = _ask(question, count, read, bool(kept.asked))
@@ -67,17 +74,17 @@ def interview(
             count = max(count - 2, 0)
             continue
         if said in LATER and question.name in kept.later:
-            _say("What is left was put off twice, so that is all for now.")
+            say("What is left was put off twice, so that is all for now.")
             break
         past.append(kept)
         kept = _kept(bench, kept, question, said, past)
     else:
-        _say("Nothing more to ask: no further answer would change a value that was read.")
-        _tell_not_read(bench, config)
-        _unsettled(bench, kept)
-        _say(f"Kept in {kept.path}. Go on with: {_prepare(kept, config)}")
+        say("Nothing more to ask: no further answer would change a value that was read.")
+        tell_not_read(bench, config)
+        tell_unsettled(bench, kept)
+        say(f"Kept in {kept.path}. Go on with: {prepare_command(kept, config)}")
         return kept
-    _go_on(kept, config)
+    tell_how_to_go_on(kept, config)
     return kept
 
 
@@ -94,25 +101,22 @@ def _asked_again(bench: Workings, kept: KeptAnswers) -> KeptAnswers:
     names = hung_on(bench.stand(kept.sheet), kept.declined)
     if not names:
         return kept
-    _say(f"Nobody knew this before, and a light hangs on it, so it is asked again: {', '.join(names)}.")
+    say(f"Nobody knew this before, and a light hangs on it, so it is asked again: {', '.join(names)}.")
     return keeping.reopened(kept, names)
 
 
 def _next(bench: Workings, kept: KeptAnswers) -> SheetQuestion | None:
+    from msgspec.structs import replace
+
     from cfgmigrate.plan.interview import next_of_several, next_question
+    from cfgmigrate.plan.noted_in_files import noted_in_files
     from cfgmigrate.sheet.keeping import same_as
 
-    if not kept.feeders:
-        return next_question(bench, kept.sheet, kept.declined, kept.later)
-    return next_of_several(bench, kept.sheet, kept.feeders, kept.declined, kept.later, same_as(kept))
-
-
-def _prepare(kept: KeptAnswers, config: str) -> str:
-    return f"cfgmigrate prepare {config} --sheet {shell_word(kept.path)} -o packet"
-
-
-def _go_on(kept: KeptAnswers, config: str) -> None:
-    _say(f"Kept in {kept.path}. Go on with: cfgmigrate sheet {config} --ask -o {shell_word(kept.path)}")
+    if kept.feeders:
+        found = next_of_several(bench, kept.sheet, kept.feeders, kept.declined, kept.later, same_as(kept))
+    else:
+        found = next_question(bench, kept.sheet, kept.declined, kept.later)
+    return found and replace(found, noted=noted_in_files(bench.machine, found.field.path))
 
 
 def _kept(
@@ -130,7 +134,7 @@ def _kept(
     try:
         taken = take_in(bench.stand, kept, question.fields, said, question.feeder)
     except BadInput as error:
-        _say(f"! {error.what}. {error.remedy}")
+        say(f"! {error.what}. {error.remedy}")
         past.pop()
         return keeping.open_kept(kept.path, known=kept.known) if kept.path.exists() else kept
     _follows(taken.follows, taken.so_far)
@@ -143,8 +147,8 @@ def _ask(
     """The answer to a question, once it is one: words of ours as they are, everything else understood. None at the end."""
     from cfgmigrate.sheet.answers import STAYS_SO
 
-    _say("")
-    _say(f"{count} of about {count + question.left - 1}, {question.stage}{_whose(question)}")
+    say("")
+    say(f"{count} of about {count + question.left - 1}, {question.stage}{_whose(question)}")
     _tell(question)
     while True:
         line = read(f"{question.called}> ")
@@ -157,13 +161,13 @@ def _ask(
         if word == "?":
             _how(question)
         elif not said:
-            _say(f"  {HELP}")
+            say(f"  {HELP}")
         elif word in BACK and not may_go_back:
-            _say("  There is nothing to go back to; the sheet may be edited.")
+            say("  There is nothing to go back to; the sheet may be edited.")
         elif word in BACK | LATER | DONT_KNOW:
             return word
         elif question.field.kind == "part" and word in STAYS_SO:
-            _say("  The same one as before: which part that is stays open.")
+            say("  The same one as before: which part that is stays open.")
             return "don't know"
         elif _understood(question, said):
             return said
@@ -180,7 +184,7 @@ def _tell(question: SheetQuestion) -> None:
 
     field, fields = question.field, question.fields
     for each in fields:
-        _say(f"{each.label}: {each.says}" if question.together else each.says)
+        say(f"{each.label}: {each.says}" if question.together else each.says)
     if field.numeric:
         example = " ".join(
             each.example.partition(" ")[0] if question.together else each.example for each in fields
@@ -194,12 +198,14 @@ def _tell(question: SheetQuestion) -> None:
             else ""
         )
         less = "; or: 8 mm earlier than before" if field.path in sheet_schema().less_far else ""
-        _say(f"  such as {example}{less}{as_before}{way}")
+        say(f"  such as {example}{less}{as_before}{way}")
     else:
         for number, words in enumerate(combinations(fields), 1):
-            _say(f"  {number} {', then '.join(words)}")
+            say(f"  {number} {', then '.join(words)}")
+    for line in question.noted:
+        say(f"  In the files: {line}")
     if question.taken:
-        _say(f"  taken to be {question.taken}, as with the other feeder; don't know keeps that")
+        say(f"  taken to be {question.taken}, as with the other feeder; don't know keeps that")
 
 
 def _understood(question: SheetQuestion, said: str) -> bool:
@@ -208,12 +214,12 @@ def _understood(question: SheetQuestion, said: str) -> bool:
     try:
         found = said_of(question.fields, said)
     except NotAQuantity as error:
-        _say(f"! {error.what}. {error.remedy}".rstrip())
+        say(f"! {error.what}. {error.remedy}".rstrip())
         return False
     for field, each in zip(question.fields, found, strict=True):
         whose = f"{field.label} " if question.together else ""
         if each is not None and each.note:
-            _say(f"  {whose}{each.note}")
+            say(f"  {whose}{each.note}")
     return True
 
 
@@ -225,13 +231,13 @@ def _how(question: SheetQuestion) -> None:
     for measure in measures or (
         "Its papers say it; nothing has to be measured. Don't know is an answer, too.",
     ):
-        _say(f"  {measure}")
+        say(f"  {measure}")
     for line in sketch_of(field.path):
         click.echo(f"    {line}")
     if brings.lights:
-        _say(f"  It settles: {', '.join(brings.lights)}.")
+        say(f"  It settles: {', '.join(brings.lights)}.")
     if brings.beside:
-        _say(f"  It is needed together with {', '.join(brings.beside)}.")
+        say(f"  It is needed together with {', '.join(brings.beside)}.")
 
 
 def _follows(results: tuple[object, ...], so_far: Collection[str] = ()) -> None:
@@ -242,14 +248,14 @@ def _follows(results: tuple[object, ...], so_far: Collection[str] = ()) -> None:
         assert isinstance(result, Result)
         if _cannot_be(result):
             of = measure(result.value, result.uncertainty, result.unit, 4)
-            _say(
+            say(
                 f"? {result.label} comes to {of}, which can't be. One of the lengths you gave is off: back takes this answer back."
             )
             continue
         more = ", so far: what it hangs on is not all said yet" if result.rule in so_far else ""
-        _say(f"  → {result.label}: {measure(result.value, result.uncertainty, result.unit, 4)}{more}")
+        say(f"  → {result.label}: {measure(result.value, result.uncertainty, result.unit, 4)}{more}")
     if len(results) > MOST_SHOWN:
-        _say(f"  → and {len(results) - MOST_SHOWN} more")
+        say(f"  → and {len(results) - MOST_SHOWN} more")
 
 
 def _cannot_be(result: Result) -> bool:
@@ -259,48 +265,6 @@ def _cannot_be(result: Result) -> bool:
     if result.value is None or not known(result.target):
         return False
     return not quantity(result.target).plausible(result.value)
-
-
-def _tell_not_read(bench: Workings, config: str) -> None:
-    """What no answer reaches, because no line was read for it, and how a line is taught."""
-    from cfgmigrate.plan.not_read import not_read
-
-    if found := not_read(bench.machine):
-        _say(
-            f"  No line was read for {', '.join(found)}. Where your files set one of them, a line of yours in cfgmigrate.yaml "
-            f"says which line it is, and more is asked then: cfgmigrate survey {config} --write-site offers the lines."
-        )
-
-
-def _unsettled(bench: Workings, kept: KeptAnswers) -> None:
-    """What keeps each light unknown: the lines that are in the way, and what nobody knew that would settle it."""
-    now = bench.stand(kept.sheet)
-    for light in now.lights:
-        if light.name in now.unknown:
-            _say(f"  {light.name}: {light.why}")
-    for name in kept.declined:
-        settles = {each for one in bench.unlock(kept.sheet, (name,), now) for each in one.lights}
-        if settles:
-            _say(f"  {name}, left open here, would settle: {', '.join(sorted(settles))}.")
-
-
-def _enough(bench: Workings, kept: KeptAnswers, config: str) -> None:
-    stand = bench.stand(kept.sheet)
-    left = sorted(stand.unknown)
-    _say("")
-    if left:
-        _say(f"Enough for a first packet, but no answer here settles: {', '.join(left)}.")
-        _unsettled(bench, kept)
-        if stand.of_the_files:
-            _say(
-                f"  {', '.join(sorted(stand.of_the_files))}: what sets it in the files was not understood. A line of yours in cfgmigrate.yaml says what it is:"
-                f" cfgmigrate survey {config} --write-site offers the lines."
-            )
-    else:
-        _say("Enough for a first packet: every light is settled.")
-    if kept.present is not None:
-        _say(f"  {_prepare(kept, config)}")
-    _say("What follows makes it surer; stop whenever you like.")
 
 
 def _reader() -> Callable[[str], str | None]:
@@ -329,15 +293,6 @@ def _plain_line(prompt: str) -> str | None:
     if not sys.stdin.isatty():
         click.echo(inert(line.rstrip("\n")))
     return line if line else None
-
-
-def _say(text: str) -> None:
-    from cfgmigrate.reports.screen import wrapped
-
-    shown = inert(text, 0)
-    lead = shown[: len(shown) - len(shown.lstrip())]
-    for line in wrapped(shown.strip(), LINE_WIDTH, lead) if shown.strip() else [""]:
-        click.echo(line)
 
 
 def at_a_terminal() -> bool:
@@ -369,14 +324,14 @@ def ask(
     known = Known(feeder_names(configuration.site, found))
     kept = open_kept(out, configuration.root.name, known)
     named, read = " ".join(map(shell_word, config)), _reader()
-    _say(f"Each answer is kept at once in {kept.path}; stop whenever you like, and go on later. {HELP}.")
-    _say("Before you measure: switch off, unplug, let it cool down. The maker's data sheets come first.")
+    say(f"Each answer is kept at once in {kept.path}; stop whenever you like, and go on later. {HELP}.")
+    say("Before you measure: switch off, unplug, let it cool down. The maker's data sheets come first.")
     try:
-        wrote, kept = ask_about_files(configuration, found, kept, read, _say)
-        kept = ask_about_feeders(configuration, found, kept, read, _say)
+        wrote, kept = ask_about_files(configuration, found, kept, read, say)
+        kept = ask_about_feeders(configuration, found, kept, read, say)
     except Stopped:
         kept = open_kept(out, configuration.root.name, known)
-        _go_on(kept, named)
+        tell_how_to_go_on(kept, named)
         return kept
     if wrote:
         _, found = api.read_machine(config, names, dialects, machine, certain=True)

@@ -48,6 +48,8 @@ class SheetQuestion(Struct, frozen=True):
     feeder: int = 0
     taken: str = ""
     together: tuple[Field, ...] = ()
+    #: lines of the files that may answer it
+    noted: tuple[str, ...] = ()
 
     @property
     def name(self) -> str:

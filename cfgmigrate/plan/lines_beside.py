@@ -21,7 +21,7 @@ from cfgmigrate.dialects.document import Setting, State
 from cfgmigrate.files.marks import words_of
 from cfgmigrate.ground.number_text import measure
 from cfgmigrate.machine.axis_words import axis_words
-from cfgmigrate.machine.model import Machine, Reading
+from cfgmigrate.machine.model import Machine, Reading, Unread
 from cfgmigrate.machine.offered import offered
 from cfgmigrate.machine.spellings import ways_of
 from cfgmigrate.machine.teach import speaks_of_occasion
@@ -103,19 +103,19 @@ def _noted(machine: Machine, changes: Collection[Change]) -> Iterator[Beside]:
     """How many steps a second the board can send, where no rule reads it."""
     new = {each.quantity: each.new.value or 0.0 for each in changes}
     asked = new.get("feeder.steps_per_mm", 0.0) * new.get(_TOP_SPEED, 0.0)
-    for unread in machine.unread:
-        setting, words = unread.setting, frozenset(words_of(unread.setting.name))
-        number = _NUMBER.match(setting.value.strip())
-        if setting.state is State.INACTIVE or number is None:
-            continue
-        if words & _STEPS and words & _A_SECOND and float(number[0]) >= FEWEST_STEPS:
-            takes = (
-                f"; the new drive takes {asked:.0f} of them a second at its new top speed" if asked else ""
-            )
-            why = f"steps a second that the board can send, by its name, which the sheet asks for{takes}"
-        else:
-            continue
-        yield _told(unread.place.file, unread.place.line, setting, setting.value, why)
+    for unread in filter(is_step_rate, machine.unread):
+        takes = f"; the new drive takes {asked:.0f} of them a second at its new top speed" if asked else ""
+        why = f"steps a second that the board can send, by its name, which the sheet asks for{takes}"
+        yield _told(unread.place.file, unread.place.line, unread.setting, unread.setting.value, why)
+
+
+def is_step_rate(unread: Unread) -> bool:
+    """Whether a setting says by its name how many steps a second the board can send."""
+    setting, words = unread.setting, frozenset(words_of(unread.setting.name))
+    number = _NUMBER.match(setting.value.strip())
+    if setting.state is State.INACTIVE or number is None:
+        return False
+    return bool(words & _STEPS and words & _A_SECOND) and float(number[0]) >= FEWEST_STEPS
 
 
 def _above_the_axis(machine: Machine, moved: Iterable[tuple[Change, Reading]]) -> Iterator[Beside]:

@@ -108,6 +108,13 @@ def of_the_way(unread: Unread) -> bool:
     return _number_of_way(unread) is not None
 
 
+def weighs_carriage(unread: Unread) -> bool:
+    """Whether a setting notes what the carriage weighs."""
+    words = _words(unread)
+    is_mass = bool(words & _CARRIAGE and words & _WEIGHT) and words.isdisjoint(_OTHER)
+    return is_mass and _NUMBER.match(unread.setting.value.strip()) is not None
+
+
 def _new(outcome: Outcome, sheet: Sheet) -> _New:
     old, new = (sheet.get(f"carriage.{age}_mass") for age in ("old", "new"))
     path, volts = outcome.result("path.length_new"), outcome.result("motor.reference_voltage")
@@ -140,14 +147,8 @@ def _number_of_way(unread: Unread) -> float | None:
 def _note(unread: Unread, new: _New) -> tuple[str, str]:
     """What a setting notes of the old drive, and what is so now; "" twice where it notes nothing."""
     by = "what the file says of it" if unread.said else "its name"
-    words, found = _words(unread), _NUMBER.match(unread.setting.value.strip())
-    if (
-        new.masses
-        and found is not None
-        and words & _CARRIAGE
-        and words & _WEIGHT
-        and words.isdisjoint(_OTHER)
-    ):
+    found = _NUMBER.match(unread.setting.value.strip())
+    if new.masses and found is not None and weighs_carriage(unread):
         return f"what the carriage weighed with the old drive, by {by}", _mass(float(found[0]), new)
     if new.motor and _is_voltage(words, found):
         return f"what the driver's screw was set to for the old motor, by {by}", new.voltage

@@ -346,3 +346,15 @@ def test_the_interview_is_named_as_what_settles_a_light_only_where_an_answer_is_
 ) -> None:
     first = next_steps(Path("packet"), ["height"], "cfgmigrate sheet tern --ask", asked=asked)[0]
     assert ("--ask" in first) is asked and ("packet/changes.md" in first) is not asked
+
+
+def test_a_line_of_the_files_that_may_answer_a_question_stands_beside_it(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    (tmp_path / "tern.conf").write_text("[feeder]\nturn length = 22.9\n[carriage]\nmass = 385\n")
+    bench = Workings(library.book(), api.read_machine([tmp_path])[1], library.tables())
+    (tmp_path / "swap.yaml").write_text("old: {drive: tube-fed}\nnew: {drive: on the carriage}\n")
+    interview.interview(bench, open_kept(tmp_path / "swap.yaml", "Tern"), "tern", lambda prompt: "don't know")
+    told = capsys.readouterr().out
+    asked = told.index("The mass that moved with the carriage before")
+    assert "In the files: tern.conf:4: [carriage] mass = 385" in told[asked : asked + 200]

@@ -1,0 +1,64 @@
+"""Lines of the files that may answer a question of the sheet, shown beside it: a person only has to look and say it.
+
+What the files say for sure is never asked. These lines only note something by their names, or say it in words, so nobody
+takes their word for it but the person who is asked.
+
+Nothing is worked out from them.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+
+from cfgmigrate.dialects.document import State
+from cfgmigrate.machine.model import Machine
+from cfgmigrate.machine.words import split
+from cfgmigrate.plan.lines_beside import is_step_rate
+from cfgmigrate.plan.notes_of_the_old import weighs_carriage
+
+#: so many lines are shown, and so much of each
+MOST_NOTED, LONGEST_NOTE = 2, 60
+_OF_Z = frozenset(("z", "up", "height", "lift"))
+_HOMES = frozenset(("home", "homes", "homing", "zero", "zeroed", "zeroing"))
+_STOPPED_BY = frozenset(
+    ("probe", "pin", "switch", "feeler", "touch", "sensor", "bottom", "top", "below", "above")
+)
+
+
+def noted_in_files(machine: Machine, field: str) -> tuple[str, ...]:
+    """The lines that may answer the question for this field of the sheet, each with its place."""
+    by = _NOTED.get(field)
+    if by is None:
+        return ()
+    return tuple(
+        " ".join(each.split())[:LONGEST_NOTE] for each, _ in zip(by(machine), range(MOST_NOTED), strict=False)
+    )
+
+
+def _step_rates(machine: Machine) -> Iterator[str]:
+    for each in filter(is_step_rate, machine.unread):
+        yield f"{each.place.file}:{each.place.line}: {each.text}"
+
+
+def _masses(machine: Machine) -> Iterator[str]:
+    for each in machine.unread:
+        if each.setting.state is not State.INACTIVE and weighs_carriage(each):
+            yield f"{each.place.file}:{each.place.line}: {each.text}"
+
+
+def _stops_of_z(machine: Machine) -> Iterator[str]:
+    for document in machine.documents:
+        for each in document.settings:
+            if each.state is State.INACTIVE or _OF_Z.isdisjoint(split(each.name)):
+                continue
+            if not _HOMES.isdisjoint(split(each.key)) and not _STOPPED_BY.isdisjoint(
+                split(each.value[:LONGEST_NOTE])
+            ):
+                yield f"{document.path}:{each.line}: {each.name} = {each.value}"
+
+
+_NOTED: dict[str, Callable[[Machine], Iterator[str]]] = {
+    "controller.max_step_rate": _step_rates,
+    "carriage.old_mass": _masses,
+    "carriage.z_stop": _stops_of_z,
+}
