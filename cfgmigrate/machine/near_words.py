@@ -25,6 +25,8 @@ from cfgmigrate.machine.offered import offered
 from cfgmigrate.machine.quantities import facts, quantity
 from cfgmigrate.machine.words import split
 
+#: words of a tip that is not the only one
+_ANOTHER = frozenset(("second", "other", "another", "two", "2"))
 #: along which axis a word of a side lies, as usual (common practice, no source)
 _SIDES = {
     **dict.fromkeys(("right", "left", "across", "sideways"), "_x"),
@@ -94,6 +96,8 @@ def _ids(unread: Unread) -> list[str]:
     ids = [meant[0] for word in pieces for meant in offered().near.get(word, ()) if "." in meant[0]]
     sides = {_SIDES[piece] for piece in split(unread.setting.key) if piece in _SIDES}
     along = [name for name in ids if name[-2:] in sides] or ids
+    if _ANOTHER.isdisjoint(pieces):
+        along = [name for name in along if not name.startswith("tip.")]
     return [name for name in dict.fromkeys(along) if _fits(name, unread)]
 
 

@@ -217,3 +217,7 @@ def test_protected_words_are_the_same_in_any_order() -> None:
 def test_a_dotted_key_is_read_as_a_section_with_a_key_where_that_makes_sense_of_it() -> None:
     assert meant("", "wren.feeder.run_current") == ["motor.run_current"]
     assert meant("", "feeder.max.speed.mm_per_min") == ["feeder.max_speed"]
+
+
+def test_a_word_for_a_number_is_none_of_the_trades_and_may_be_a_feeders_name() -> None:
+    assert vocabulary().known.isdisjoint(("two", "three", "four"))
