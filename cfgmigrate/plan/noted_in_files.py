@@ -10,14 +10,15 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 
-from cfgmigrate.dialects.document import State
+from cfgmigrate.dialects.document import State, readable
+from cfgmigrate.machine.behind_sensor import LEFT_BEHIND
 from cfgmigrate.machine.model import Machine
 from cfgmigrate.machine.words import split
 from cfgmigrate.plan.lines_beside import is_step_rate
 from cfgmigrate.plan.notes_of_the_old import weighs_carriage
 
 #: so many lines are shown, and so much of each
-MOST_NOTED, LONGEST_NOTE = 2, 60
+MOST_NOTED, LONGEST_NOTE = 2, 90
 _OF_Z = frozenset(("z", "up", "height", "lift"))
 _HOMES = frozenset(("home", "homes", "homing", "zero", "zeroed", "zeroing"))
 _STOPPED_BY = frozenset(
@@ -57,8 +58,17 @@ def _stops_of_z(machine: Machine) -> Iterator[str]:
                 yield f"{document.path}:{each.line}: {each.name} = {each.value}"
 
 
+def _left_behind(machine: Machine) -> Iterator[str]:
+    """The line as it stands, with its remark: that may say how far the files count."""
+    for each in machine.every_reading:
+        if each.quantity == LEFT_BEHIND:
+            line = machine.document(each.place.file).data.splitlines()[each.place.line - 1]
+            yield f"{each.place.file}:{each.place.line}: {readable(line[:LONGEST_NOTE])}"
+
+
 _NOTED: dict[str, Callable[[Machine], Iterator[str]]] = {
     "controller.max_step_rate": _step_rates,
     "carriage.old_mass": _masses,
     "carriage.z_stop": _stops_of_z,
+    "new.filament_behind_sensor": _left_behind,
 }

@@ -1,6 +1,6 @@
 """How people say a number at the bench, turned into the plain form that `answers.py` goes on with.
 
-Understood are `between 58 and 64 mm`, a sum (`285 + 168 g`), teeth in the order of the drive (`14 -> 35, then 18 -> 54`), and
+Understood are `between 58 and 64 mm`, a sum (`285 + 168 g`), a difference (`1150 g - 385 g`), teeth in the order of the drive (`14 -> 35, then 18 -> 54`), and
 a length fed in so many turns of the drive gear, which is π times a diameter. What could be meant in two ways is
 refused here, each with what to write: a range that goes down, a ratio that would turn the drive gear faster than its
 motor, a part that was put on, a way that is less far.
@@ -67,7 +67,8 @@ def plainly(field: Field, said: str) -> tuple[str, str]:
     if found := _BETWEEN.fullmatch(said):
         return f"{found['low']} to {found['high']}", ""
     if total := _sum(said):
-        return total, f"taken as {total}: the sum"
+        what = "the sum" if "+" in said else "the difference"
+        return total, f"taken as {total}: {what}"
     down = _DOWNWARD.fullmatch(said)
     if down and Decimal(down[1]) > Decimal(down[2]):
         rest = Decimal(down[1]) - Decimal(down[2])
@@ -85,13 +86,28 @@ def plainly(field: Field, said: str) -> tuple[str, str]:
 
 
 def _sum(said: str) -> str:
-    """Two or more numbers with plus signs between, in one unit, as their sum; "" for anything else."""
-    parts = [_SUMMAND.fullmatch(part.strip()) for part in said.split("+")]
-    found = [part for part in parts if part is not None]
-    units = {part[2] for part in found if part[2]}
+    """Two or more numbers with plus signs between, in one unit, as their sum; a minus counts beside a plus, and by itself
+    where both numbers have their unit and the second is the smaller by far: `1150 g - 385 g` is no range. "" for anything
+    else."""
+    parts = [(sign, _SUMMAND.fullmatch(part.strip())) for sign, part in _signed(said)]
+    found = [(sign, part) for sign, part in parts if part is not None]
+    units = {part[2] for _, part in found if part[2]}
     if len(found) < 2 or len(found) != len(parts) or len(units) > 1:
         return ""
-    return f"{sum(Decimal(part[1]) for part in found)} {next(iter(units), '')}".strip()
+    total = sum((sign * Decimal(part[1]) for sign, part in found), Decimal(0))
+    if "+" not in said:
+        far = len(found) == 2 and 2 * Decimal(found[1][1][1]) <= Decimal(found[0][1][1])
+        if not far or not all(part[2] for _, part in found):
+            return ""
+    if total <= 0:
+        return ""
+    return f"{total} {next(iter(units), '')}".strip()
+
+
+def _signed(said: str) -> list[tuple[int, str]]:
+    """The parts of a sum, each with its sign."""
+    pieces = re.split(r"([+–-]|\bminus\b)", f"+{said}")[1:]
+    return [(1 if sign == "+" else -1, part) for sign, part in zip(pieces[::2], pieces[1::2], strict=True)]
 
 
 def _of_turns(field: Field, found: re.Match[str], turns: int) -> tuple[str, str]:

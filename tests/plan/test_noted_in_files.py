@@ -41,3 +41,11 @@ def test_what_may_answer_a_question_is_shown_with_its_line(field: str, lines: li
     for shown, line in zip(found, lines, strict=True):
         at = FILE.splitlines().index(line.rpartition("] ")[2]) + 1 if "zero_with" not in line else 9
         assert shown.startswith(f"m.ini:{at}: ") and shown.endswith(line)
+
+
+def test_how_the_files_count_what_is_left_behind_the_sensor_is_shown_with_its_remark() -> None:
+    text = b"[runout]\nuse = yes\nleft_after = 570   # 25 to the grip + 545\n"
+    machine = recognise([read("m.ini", text, "sectioned")])
+    assert noted_in_files(machine, "new.filament_behind_sensor") == (
+        "m.ini:3: left_after = 570 # 25 to the grip + 545",
+    )

@@ -22,6 +22,8 @@ WIDE, FEED, RATED = "new.drive_gear.effective_diameter", "new.feed_per_turn", "n
         (PATH, "between 5.8 and 6.4 cm", 61, 3 / math.sqrt(3)),
         (MASS, "285 + 168 g", 453, 0.29),
         (MASS, "285 g + 168 g", 453, 0.29),
+        (MASS, "1150 g - 385 g", 765, 0.29),
+        (PATH, "480 mm + 52 mm - 5 mm", 527, 0.29),
         (RATIO, "14 -> 35, then 18 -> 54", 7.5, 0),  # 35/14 · 54/18 = 2.5 · 3
         (RATIO, "14 drives 35 and 18 drives 54", 7.5, 0),
         (RATIO, "0.1333", 0.1333, 0),
@@ -49,6 +51,7 @@ def test_it_is_taken_as_it_is_meant(path: str, answer: str, value: float, spread
     ("path", "answer", "what", "remedy"),
     [
         ("clearance.highest_z", "240 - 20", "a difference", "Write 220 mm, or 20 to 240"),
+        (PATH, "65 mm - 60 mm", "", ""),
         (RATIO, "14:35 x 18:54", "faster than its motor", "35:14 x 54:18"),
         (MASS, "152 g more", "a part", "Write both"),
         (FEED, "118 mm in 5 turns", "drive gear or motor", "118 mm in 5 motor turns"),
