@@ -83,7 +83,9 @@ def test_a_file_of_strange_words_alone_is_tried_so_many_times_and_no_more(
 
 
 def test_what_is_on_offer_is_no_protected_thing() -> None:
-    assert not any(quantity(each).protected for each in offered().usual if not each.startswith("feeder.min"))
+    assert not any(
+        quantity(each).protected for each in offered().usual if not each.startswith(("feeder.min", "tip."))
+    )
 
 
 def test_of_one_name_alone_no_axis_is_offered_since_nobody_could_say_which() -> None:
