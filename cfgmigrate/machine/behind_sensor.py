@@ -1,6 +1,6 @@
 """Settings that may say how much filament is left behind its sensor, in words that are too weak to be read by.
 
-What speaks of the sensor, in the trade's word or one near it (`offered.yaml`), and of what is left or of a length, is asked
+What speaks of the sensor, in the trade's word or one near it, and of what is left or of a length, is asked
 about where its number may be such a length: left old, the machine feeds on over air.
 
 Nothing is read by this.
@@ -12,24 +12,30 @@ from cfgmigrate.dialects.document import Setting
 from cfgmigrate.dialects.value import Number, read_value
 from cfgmigrate.machine.context import key_dimension
 from cfgmigrate.machine.offered import offered
-from cfgmigrate.machine.spellings import ways_of
 from cfgmigrate.machine.vocabulary import vocabulary
 from cfgmigrate.machine.words import read_name, split
 
 #: the filament that is left behind its sensor
 LEFT_BEHIND = "runout.distance"
+#: words near the trade's for such a sensor
+_NEAR_A_SENSOR = frozenset(("watcher", "eye"))
 #: `left` may be a side elsewhere, so the pieces themselves are looked at
 _IS_LEFT = frozenset(("left", "leftover", "remains", "remaining", "behind"))
 
 
 def may_be_left_behind(setting: Setting, said: str = "") -> bool:
     """Whether a setting that was not understood may say it, by its name or by what the file's list says of its code."""
-    number, key = read_value(setting.value), tuple(split(said or setting.key))
-    if not isinstance(number, Number) or not offered().is_usual(LEFT_BEHIND, number.value):
+    key = tuple(split(setting.key))
+    words = vocabulary().names_in(frozenset(read_name(setting.section, setting.key).words))
+    if "length" not in words and _IS_LEFT.isdisjoint(key):
         return False
-    if (number.unit or "mm") != "mm" or key_dimension(key) not in ((), ("length",)):
+    if "runout" not in words and _NEAR_A_SENSOR.isdisjoint(split(setting.name)):
         return False
-    named = (word for piece in key for word in ways_of(piece)[0])
-    words = vocabulary().names_in(frozenset(named if said else read_name(setting.section, setting.key).words))
-    near = any((LEFT_BEHIND,) in offered().near.get(piece, ()) for piece in split(said or setting.name))
-    return ("runout" in words or near) and ("length" in words or not _IS_LEFT.isdisjoint(key))
+    number = read_value(setting.value)
+    if (
+        not isinstance(number, Number)
+        or (number.unit or "mm") != "mm"
+        or key_dimension(key) not in ((), ("length",))
+    ):
+        return False
+    return offered().is_usual(LEFT_BEHIND, number.value) is True

@@ -26,6 +26,7 @@ from cfgmigrate.machine.listed_letters import explains
 from cfgmigrate.machine.model import Machine, Unread
 from cfgmigrate.machine.near_words import near_meanings
 from cfgmigrate.machine.nearest import MOST_SUGGESTED, said_in_full
+from cfgmigrate.machine.occasions import speaks_of_occasion
 from cfgmigrate.machine.offered import offered
 from cfgmigrate.machine.plain_words import names_owner
 from cfgmigrate.machine.quantities import of_feeder, quantity
@@ -45,38 +46,6 @@ FEWEST_ROWS = 6
 #: words of measures that are no length
 _NO_LENGTH = frozenset({"speed", "acceleration", "current", "temperature", "frequency", "time"})
 PATH, RETRACTION = "the old path", "the old retraction"
-#: words of a pull or a feed at an occasion of its own, which is no retraction
-OCCASIONS = frozenset(
-    (
-        *(
-            "pause",
-            "paused",
-            "wait",
-            "waiting",
-            "park",
-            "parked",
-            "end",
-            "stop",
-            "cancel",
-            "change",
-            "swap",
-            "purge",
-        ),
-        *(
-            "rest",
-            "rests",
-            "resting",
-            "idle",
-            "idling",
-            "standby",
-            "toolchange",
-            "switch",
-            "switching",
-            "switched",
-        ),
-        *("load", "unload", "cut", "resume", "start", "ram", "prime"),
-    )
-)
 _PLACES = ("probe.", "park.")
 _DIGIT = pattern(r"[1-9]")
 _MEANT = {RETRACTION: ("retraction.length",)}
@@ -155,11 +124,6 @@ class Teachable(Struct, frozen=True):
         said = f"; {self.remark}" if self.remark else ""
         others = (f"# {self._entry(each)}" for each in self.candidates[1:])
         return (f"# {self.meaning}    # {self.text}{near}{said}", *others)
-
-
-def speaks_of_occasion(unread: Unread) -> bool:
-    """Whether a setting's words name a moment at which filament is moved by itself, such as a pause."""
-    return not OCCASIONS.isdisjoint(split(unread.setting.name))
 
 
 def may_be_length(unread: Unread) -> bool:

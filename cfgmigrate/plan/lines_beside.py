@@ -22,9 +22,9 @@ from cfgmigrate.files.marks import words_of
 from cfgmigrate.ground.number_text import measure
 from cfgmigrate.machine.axis_words import axis_words
 from cfgmigrate.machine.model import Machine, Reading, Unread
+from cfgmigrate.machine.occasions import speaks_of_occasion
 from cfgmigrate.machine.offered import offered
 from cfgmigrate.machine.spellings import ways_of
-from cfgmigrate.machine.teach import speaks_of_occasion
 from cfgmigrate.machine.vocabulary import vocabulary
 from cfgmigrate.machine.words import split
 from cfgmigrate.plan.model import Change

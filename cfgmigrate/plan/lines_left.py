@@ -20,8 +20,9 @@ from cfgmigrate.ground.findings import Doubt
 from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.machine.context import key_dimension
 from cfgmigrate.machine.model import Machine
+from cfgmigrate.machine.occasions import OCCASIONS, speaks_of_occasion
 from cfgmigrate.machine.quantities import quantity
-from cfgmigrate.machine.teach import OCCASIONS, Teachable, may_be_length, speaks_of_occasion
+from cfgmigrate.machine.teach import Teachable, may_be_length
 from cfgmigrate.machine.vocabulary import vocabulary
 from cfgmigrate.machine.words import read_name, split
 from cfgmigrate.plan.lines_beside import Beside, settings_beside

@@ -150,7 +150,7 @@ def _note(unread: Unread, new: _New) -> tuple[str, str]:
     found = _NUMBER.match(unread.setting.value.strip())
     if new.masses and found is not None and weighs_carriage(unread):
         return f"what the carriage weighed with the old drive, by {by}", _mass(float(found[0]), new)
-    if new.motor and _is_voltage(words, found):
+    if new.motor and _is_voltage(_words(unread), found):
         return f"what the driver's screw was set to for the old motor, by {by}", new.voltage
     if not new.way or _number_of_way(unread) is None:
         return "", ""
