@@ -12,6 +12,7 @@ from cfgmigrate.dialects.document import Setting
 from cfgmigrate.dialects.value import Number, read_value
 from cfgmigrate.machine.context import key_dimension
 from cfgmigrate.machine.offered import offered
+from cfgmigrate.machine.spellings import ways_of
 from cfgmigrate.machine.vocabulary import vocabulary
 from cfgmigrate.machine.words import read_name, split
 
@@ -25,11 +26,12 @@ _IS_LEFT = frozenset(("left", "leftover", "remains", "remaining", "behind"))
 
 def may_be_left_behind(setting: Setting, said: str = "") -> bool:
     """Whether a setting that was not understood may say it, by its name or by what the file's list says of its code."""
-    key = tuple(split(setting.key))
-    words = vocabulary().names_in(frozenset(read_name(setting.section, setting.key).words))
+    key = tuple(split(said or setting.key))
+    named = (word for piece in key for word in ways_of(piece)[0])
+    words = vocabulary().names_in(frozenset(named if said else read_name(setting.section, setting.key).words))
     if "length" not in words and _IS_LEFT.isdisjoint(key):
         return False
-    if "runout" not in words and _NEAR_A_SENSOR.isdisjoint(split(setting.name)):
+    if "runout" not in words and _NEAR_A_SENSOR.isdisjoint(split(said or setting.name)):
         return False
     number = read_value(setting.value)
     if (
