@@ -36,6 +36,8 @@ from cfgmigrate.scripts.number_change import scripts_of
 MOST_STEPS_SHOWN = 36
 #: and of so many of the rest
 MOST_PLACES_SHOWN = 100
+#: so many settings of one name are looked at
+MOST_ALIKE = 9
 #: characters of a line that are shown
 SHOWN_CHARACTERS = 70
 LINES_LEFT = "files.lines_left"
@@ -111,6 +113,7 @@ def lines_left(
             for at in one.settings
         ),
         *(LeftLine(*each) for each in places_of_a_tip(machine, olds, swapped)),
+        *_said_twice(machine, changes),
         *_beside_told(machine, told, olds),
         *_by_number(machine, olds, swapped),
     ):
@@ -230,6 +233,32 @@ def _brought_back(machine: Machine, told: Iterable[LeftLine]) -> Iterator[LeftLi
 def _before_last(setting: Setting) -> str:
     """What a setting's name says before its last part."""
     return f"{setting.section}.{re.split(r'[./:_]', setting.key)[0] if not setting.section else ''}"
+
+
+def _said_twice(machine: Machine, changes: Sequence[Change]) -> Iterator[LeftLine]:
+    """Settings that were not understood and are called as a changed one, in a part of the same name: such as those of a
+    block that the board saves, which may be the ones that hold."""
+    unread: dict[tuple[str, str, str], list[Setting]] = {}
+    for strange in machine.unread:
+        unread.setdefault((strange.place.file, *_last_names(strange.setting)), []).append(strange.setting)
+    written = {(edit.file, edit.start): edit for change in changes for edit in change.edits}
+    for reading in machine.readings if unread else ():
+        edit = written.get((reading.place.file, reading.start))
+        named = (reading.place.file, *_last_names(reading.setting))
+        for each in unread.get(named, ())[:MOST_ALIKE] if edit else ():
+            if edit and _is_below(reading.setting.section, each.section):
+                why = f"called as what line {edit.line} sets, which is changed; only one of the two holds"
+                yield LeftLine(edit.file, each.line, f"{each.name} = {each.value}", why)
+
+
+def _last_names(setting: Setting) -> tuple[str, str]:
+    return re.split(r"[./]", setting.section)[-1].casefold(), setting.key.casefold()
+
+
+def _is_below(one: str, two: str) -> bool:
+    """Whether one of two sections is the other one's end: `feeders.right` and `saved.feeders.right`."""
+    short, long = sorted((one.casefold(), two.casefold()), key=len)
+    return bool(short) and long.endswith((f".{short}", f"/{short}"))
 
 
 def _of_others(machine: Machine, swapped: Collection[int]) -> frozenset[str]:

@@ -3,10 +3,14 @@
 from __future__ import annotations
 
 from pathlib import Path
+from types import SimpleNamespace
 
 from cfgmigrate import api
-from cfgmigrate.plan.lines_left import LINES_LEFT, MOST_PLACES_SHOWN, MOST_STEPS_SHOWN
+from cfgmigrate.dialects import read
+from cfgmigrate.machine.recognise import recognise
+from cfgmigrate.plan.lines_left import LINES_LEFT, MOST_PLACES_SHOWN, MOST_STEPS_SHOWN, _said_twice
 from cfgmigrate.plan.lines_of_a_tip import OF_A_TIP, UNDER_ITS_TOOL
+from cfgmigrate.plan.model import Edit
 from cfgmigrate.plan.old_numbers import FormerNumber, OldNumbers
 
 FILE = """\
@@ -224,3 +228,13 @@ def test_pulls_for_another_tool_are_told_of_the_swapped_feeder_and_a_value_that_
     assert "which changes" in told["ladle.yaml:11"]
     assert OF_A_TIP in told["ladle.yaml:13"] and UNDER_ITS_TOOL in told["ladle.yaml:17"]
     assert not {"ladle.yaml:20", "ladle.yaml:6", "ladle.yaml:7", "ladle.yaml:8"} & set(told)
+
+
+def test_what_is_called_as_a_changed_setting_in_a_block_that_is_not_understood_is_told() -> None:
+    saved = "saved:\n  feeders:\n    right:\n      steps per mm: 98\n      lag seconds: 0.58\n"
+    text = TWO.partition("saved:")[0] + saved
+    machine = recognise([read("a.yaml", text.encode(), "nested")])
+    reading = next(each for each in machine.readings if each.place.line == 10)
+    edit = Edit("a.yaml", 10, reading.place.column, reading.start, reading.end, reading.text, "0.03")
+    changed = SimpleNamespace(edits=(edit,))
+    assert [each.line for each in _said_twice(machine, [changed])] == [text.count("\n")]  # type: ignore[list-item]
