@@ -36,7 +36,7 @@ from cfgmigrate.files.content import (
 )
 from cfgmigrate.files.heads import is_own_test, says_past
 from cfgmigrate.files.likely import ENOUGH, Likely
-from cfgmigrate.files.machines import IncludeTree, conflicts, elses, not_elses, sets_of
+from cfgmigrate.files.machines import IncludeTree, conflicts, elses, not_elses, sets_of, two_roots
 from cfgmigrate.files.marks import are_sides, folder_marks, folder_of, is_log, longer_than, marks_of, words_of
 from cfgmigrate.files.order import includers_of
 from cfgmigrate.files.roles import FileRole, Option, Question, Role
@@ -248,7 +248,7 @@ class _Judging:
                 how = "which you said is in force" if other in self.meant else self.taken_in(other, live)
                 why = f"{part:.0%} of its settings are the same in {other} ({how}), and nothing takes this one in"
                 self.give(path, Role.COPY, why)
-            elif path in self.includers and other in self.includers:
+            elif (path in self.includers and other in self.includers) or two_roots(path, other, self.closure):
                 kept.append(path)
             elif (past := self._past(path)) and not self._past(other):
                 why = f"{part:.0%} of its settings are the same in {other}, and it says of itself: {past}"

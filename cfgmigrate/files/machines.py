@@ -9,7 +9,7 @@ each axis.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from itertools import combinations
 
 from msgspec import Struct
@@ -17,7 +17,7 @@ from msgspec import Struct
 from cfgmigrate.dialects.document import Document
 from cfgmigrate.files.content import AxisSetting, Content
 from cfgmigrate.files.heads import says_another
-from cfgmigrate.files.marks import are_sides, somebody_elses, words_of
+from cfgmigrate.files.marks import are_sides, marks_of, somebody_elses, words_of
 
 #: so many settings in so many sections, and that part of the smaller unit's, make two units much the same
 MUCH_SETTINGS, MUCH_SECTIONS, MUCH_PART = 5, 3, 0.5
@@ -54,7 +54,16 @@ def sets_of(units: Sequence[IncludeTree], content: Mapping[str, Content], root_n
     if len(set(labels)) < len(labels):
         found = [MachineSet(each.roots[0], *_rest(each)) for each in found]
     name = {*words_of(root_name)}
-    return sorted(found, key=lambda each: (not name & {*words_of(each.label)}, -len(each.files), each.label))
+    # of equals, what lies at the top comes before what lies in a folder of its own
+    return sorted(
+        found,
+        key=lambda each: (
+            not name & {*words_of(each.label)},
+            -len(each.files),
+            bool(each.folder),
+            each.label,
+        ),
+    )
 
 
 def _rest(
@@ -69,6 +78,16 @@ def conflicts(one: MachineSet, other: MachineSet) -> str:
         return f"it is called {min(one.names)!r} there and {min(other.names)!r} here"
     axes = sorted({axis for axis, _ in one.axes & other.axes})
     return f"both set the axes {', '.join(axes).upper()}" if axes else "both set much the same"
+
+
+def two_roots(one: str, other: str, closure: Callable[[Iterable[str]], set[str]]) -> bool:
+    """Whether two files of different names and folders each take in parts of their own: those are two machines, however
+    alike the files are. `closure` gives files with all that they take in."""
+    (folder, _, name), (elsewhere, _, called) = (path.rpartition("/") for path in (one, other))
+    if folder == elsewhere or marks_of(name).bare == marks_of(called).bare:
+        return False
+    first, second = closure([one]) - {one}, closure([other]) - {other}
+    return bool(first and second) and first.isdisjoint(second)
 
 
 def elses(found: MachineSet, documents: Mapping[str, Document]) -> str:

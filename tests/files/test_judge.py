@@ -596,3 +596,20 @@ def test_a_file_named_after_a_material_among_materials_is_a_profile_though_it_ha
     found = open_configuration([tmp_path])
     assert not found.roles.questions
     assert roles(found) == {"setup.nc": str(Role.IN_FORCE), "reels/pla.nc": str(Role.PROFILE)}
+
+
+def test_two_alike_roots_with_parts_of_their_own_are_two_machines_and_the_upper_one_comes_first(
+    tmp_path: Path,
+) -> None:
+    axes = "".join(
+        f"[{axis}]\nsteps = 80\nend = 2{at}0\nramp = 3{at}00\nplug = {axis}\n"
+        for at, axis in enumerate("xyz")
+    )
+    (tmp_path / "moorhen").mkdir()
+    for path, steps in (("dabchick.cfg", "93.6"), ("moorhen/moorhen.cfg", "97.1")):
+        (tmp_path / path).write_text(f"include = feeder.cfg\n{axes}")
+        (tmp_path / path).with_name("feeder.cfg").write_text(f"[feeder]\nsteps per mm = {steps}\n")
+    found = open_configuration([tmp_path])
+    (question,) = found.roles.questions
+    assert [option.files for option in question.options] == [("dabchick.cfg",), ("moorhen/moorhen.cfg",)]
+    assert [each.path for each in found.documents] == ["feeder.cfg", "dabchick.cfg"]

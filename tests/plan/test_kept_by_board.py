@@ -25,6 +25,7 @@ new:
   motor: {step_angle: 1.8 deg, rated_current: 0.8 A}
   tube: {length: 40 mm}
 clearance: {as_before: yes}
+carriage: {height_as_before: yes}
 """
 
 
