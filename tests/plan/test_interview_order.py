@@ -9,7 +9,7 @@ import pytest
 
 from cfgmigrate import api
 from cfgmigrate.plan.asking_order import ordered_questions
-from cfgmigrate.plan.interview import SURER, new_results, next_question
+from cfgmigrate.plan.interview import SURER, _when, new_results, next_question
 from cfgmigrate.plan.open_fields import open_fields, usual_answers, with_answers
 from cfgmigrate.plan.unlocking import Unlock, Workings
 from cfgmigrate.rules import library
@@ -90,22 +90,13 @@ def test_whether_each_feeder_has_a_tip_of_its_own_is_asked_before_how_far_a_tip_
     assert asked.index("carriage.one_nozzle") < asked.index("carriage.nozzle_shift.z")
 
 
-def test_what_the_drives_maker_says_comes_after_what_was_measured_at_the_carriage(tmp_path: Path) -> None:
-    (tmp_path / "smew.ini").write_text(
-        TWO.replace("[feeder 2]\nsteps per mm = 139.9\nrun current ma rms = 900\n", "")
-    )
-    machine = api.read_machine([tmp_path / "smew.ini"])[1]
-    bench = Workings(library.book(), machine, library.tables())
-    shift = "carriage: {nozzle_shift: {x: 0 mm, y: 0 mm, z: 0 mm}, probe_shift: {z: 0 mm}, old_mass: 300 g, z_stop: switch above}"
-    sheet = parse_sheet(DRIVEN.replace("carriage: {old_mass: 300 g}", shift).encode(), "s.yaml")
-    declined: list[str] = []
-    asked: list[str] = []
-    while (question := next_question(bench, sheet, declined)) is not None and len(asked) < 30:
-        asked.append(question.field.path)
-        declined.extend(each.path for each in question.fields)
-    recommended = [at for at, name in enumerate(asked) if "recommended" in name]
-    measured = [at for at, name in enumerate(asked) if name.startswith("clearance.") and "est_" in name]
-    assert recommended and measured and max(measured) < min(recommended)
+def test_what_the_drives_maker_says_comes_after_what_was_measured_at_the_carriage() -> None:
+    measured = Unlock("clearance.highest_x", values=("axis.x.max",))
+    known = Unlock("filament.material", values=("lag.coefficient",))
+    said = Unlock("new.recommended_lag", values=("lag.coefficient",))
+    settles = Unlock("new.recommended_lag", lights=("feed",))
+    assert sorted([said, measured, known], key=_when) == [known, measured, said]
+    assert _when(settles) < _when(measured)
 
 
 def sitting_of(field: str) -> str:
