@@ -20,6 +20,8 @@ from cfgmigrate.machine.head_lengths import other_lengths
 from cfgmigrate.machine.homing_moves import without_homing_moves
 from cfgmigrate.machine.names import Names
 from cfgmigrate.machine.numbered_lines import numbered_scripts
+from cfgmigrate.machine.retractions_beside import retractions_beside
+from cfgmigrate.machine.scaled_names import scaled_doubts
 from cfgmigrate.machine.screw_currents import ask_what_a_screw_sets
 from cfgmigrate.machine.spots import Definitions, Spot
 from cfgmigrate.machine.taught_words import in_mapping
@@ -58,6 +60,8 @@ def collect(
     settle_half(found)
     without_homing_moves(found, documents)
     found.doubts.extend((*pairs_of_gears(found, documents), *still_unsure(found.unsure)))
+    found.doubts.extend(scaled_doubts(found.unread))
+    found.doubts.extend(tuple(retractions_beside(found)))
     return found
 
 

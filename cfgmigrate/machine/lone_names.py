@@ -31,6 +31,8 @@ _TOP: Mapping[str, type] = {
     "kinds": dict,
 }
 _SAID_BEFORE = frozenset(("retraction", "retract", "load", "loading", "unload", "unloading"))
+#: behind these stands when something is done: `haul back before travel`
+_MOMENTS = frozenset(("before", "after"))
 _KIND = frozenset(("quantities", "weak", "excused", "measured", "lengths", "unowned"))
 
 
@@ -67,6 +69,8 @@ def says_too_little(name: Name, fit: Fit) -> bool:
 def _of_another_measure(name: Name, kind: _Kind) -> bool:
     """Whether a key says nothing but another measure of what its section, or the words before, are about."""
     key = {word for word in name.key if word not in vocabulary().fillers and word not in _SAID_BEFORE}
+    if not _MOMENTS.isdisjoint(name.words):
+        return False
     last = name.key[-1:]
     return bool(key) and key <= kind.elsewise >= {*last} and kind.ways.isdisjoint(name.key)
 

@@ -231,6 +231,12 @@ def _too_weak(entry: Entry, phrase: Phrase) -> bool:
     return vocabulary().weak.issuperset(phrase.words)
 
 
+def _qualifier_in(use: Use, quantity: str) -> str:
+    """The `rms` or `peak` that stands among the words of a phrase, as it does in `current_rms_ma`; "" for none."""
+    said = {use.words[position] for position in use.used if position < use.own}
+    return next((word for word in facts(quantity).qualifiers if word in said), "")
+
+
 def _fit_of(use: Use, entry: Entry, phrase: Phrase) -> Fit | None:
     said = rest_said(use, entry.of, entry.may, entry.fillers, phrase, entry.quantity)
     if said is None or named_else(use, entry.of | entry.may, phrase.words):
@@ -263,7 +269,7 @@ def _fit_of(use: Use, entry: Entry, phrase: Phrase) -> Fit | None:
     return Fit(
         entry.quantity,
         unit or phrase.unit,
-        qualifier,
+        qualifier or _qualifier_in(use, entry.quantity),
         alone,
         strange_section(
             use, entry.of | entry.may, entry.fillers | both | _occasion(entry.quantity), phrase.words

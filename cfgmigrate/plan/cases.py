@@ -27,6 +27,7 @@ from cfgmigrate.rules.lanes import Lane, Worked
 from cfgmigrate.sheet.model import Entries, Sheet
 
 #: sides that a machine has two of
+RETRACTION_LENGTH = "retraction.length"
 _SIDES = frozenset(("left", "right"))
 MOST_CHOICES_NAMED = 4
 
@@ -47,6 +48,7 @@ def cases(
     first = next(iter(sheets.values())).entries
     console = {(each.reading.place.file, each.reading.start): each.text for each in stored}
     gap = "; and ".join(each.says for each in machine.gaps)
+    beside = asked_beside(machine)
 
     def case(
         holder: str, said: Entries, seen: Mapping[str, Reading], of: tuple[str, ...] = (), feeder: int = 0
@@ -72,6 +74,7 @@ def cases(
             kept,
             gap if of else "",
             strange=codes_unexplained(machine, elsewhere),
+            beside=beside,
         )
 
     if len(feeders) < 2:
@@ -97,6 +100,20 @@ def cases(
                 if len(feeders) > 1
                 else (str(MACHINE),),
             )
+
+
+def asked_beside(machine: Machine) -> dict[str, str]:
+    """Places of lines that may be a retraction, and of which none was read, where another one is: left old, they would be
+    fed on with what the light says is set."""
+    read = {(each.place.file, each.place.line) for each in machine.every_reading}
+    places = [
+        doubt.place
+        for doubt in machine.doubts
+        if doubt.about == RETRACTION_LENGTH
+        and doubt.why.startswith("this may be ")
+        and (doubt.place.file, doubt.place.line) not in read
+    ]
+    return {RETRACTION_LENGTH: f"{places[0].file}:{places[0].line}"} if places else {}
 
 
 def _told(item: ByHand) -> str:

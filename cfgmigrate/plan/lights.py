@@ -74,6 +74,8 @@ class Case(Struct, frozen=True):
     kept: Mapping[str, str] = field(default_factory=dict)
     gap: str = ""
     rests_on: tuple[str, ...] = ()
+    #: lines that may be a value of which another line is read, by its quantity
+    beside: Mapping[str, str] = field(default_factory=dict)
     #: words of codes that nobody explained, and which may set what each profile sets for itself, by its quantity
     strange: Mapping[str, str] = field(default_factory=dict)
 
@@ -249,6 +251,9 @@ def _of_value(value: Wanted, kind: LightKind, case: Case, known: Lights) -> _Lig
         what = (
             f"{stand.why}, but {case.kept[value.quantity]} may be what the board keeps of it, and that wins"
         )
+        return _LightState(UNKNOWN, what, (_SAY_WHAT_IT_IS,))
+    if full and stand.done and value.quantity in case.beside:
+        what = f"{stand.why}, but {case.beside[value.quantity]} may be one too and is not understood"
         return _LightState(UNKNOWN, what, (_SAY_WHAT_IT_IS,))
     if full and stand.done:
         return _LightState(SET, stand.why, rests_on=(stand.change,) if stand.change else ())

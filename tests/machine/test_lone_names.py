@@ -81,3 +81,8 @@ def test_a_name_that_says_too_little_is_asked_about_and_never_read(line: str, qu
 )
 def test_the_other_half_of_the_name_or_its_measure_says_what_it_is(line: str, quantity: str) -> None:
     assert quantity in {each.quantity for each in of(f"{line}\n").readings if each.editable}
+
+
+def test_what_is_done_before_a_travel_is_no_travel() -> None:
+    machine = of("haul.back.before.travel = 7.5\n", "flat")
+    assert [each.quantity for each in machine.readings] == ["retraction.length"]

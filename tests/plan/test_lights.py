@@ -327,3 +327,11 @@ def test_a_value_that_is_written_by_half_of_what_is_asked_is_not_said_to_stay() 
     case = Case("machine", said("carriage.nozzle_shift.z"), done("axis.z.max"), of=("machine",))
     (light,) = (each for each in lights([case]) if each.light == "height")
     assert light.state == UNKNOWN and "stays" not in light.why and "in part" in light.why
+
+
+def test_a_value_that_is_set_is_unknown_where_another_line_may_be_it_too() -> None:
+    wanted = next(value for value in VALUES if value.quantity == "retraction.length")
+    case = Case("machine", said(*wanted.settle[0]), done("retraction.length"), BOTH)
+    assert one("retraction", case).state == SET
+    found = one("retraction", replace(case, beside={"retraction.length": "feed.conf:4"}))
+    assert found.state == UNKNOWN and "feed.conf:4" in found.why

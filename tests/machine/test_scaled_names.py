@@ -1,0 +1,55 @@
+"""A number whose name says a fraction of its unit is asked about: left out in silence it would stay old."""
+
+from __future__ import annotations
+
+import pytest
+
+from cfgmigrate.dialects import read
+from cfgmigrate.machine.recognise import recognise
+
+
+@pytest.mark.parametrize(
+    ("line", "quantity"),
+    [
+        ("RETRACTION_MM_X10 55", "retraction.length"),
+        ("RETRACTION_X10 55", "retraction.length"),
+        ("PULLBACK_X10 55", "retraction.length"),
+        ("RETRACTION_MM_TIMES_100 550", "retraction.length"),
+        ("FEEDER_CURRENT_X100 85", "motor.run_current"),
+        ("FEEDER_RUN_CURRENT_A_X_1000 850", "motor.run_current"),
+        ("RETRACTION_TENTHS_OF_MM 55", "retraction.length"),
+        ("FLOW_LAG_S_X1000 400", "lag.coefficient"),
+    ],
+)
+def test_it_is_asked_about_and_never_read(line: str, quantity: str) -> None:
+    machine = recognise([read("tern.h", f"#define {line}\n".encode(), "header")])
+    assert not machine.readings
+    assert machine.in_doubt[quantity].line == 1
+
+
+@pytest.mark.parametrize(
+    "line", ["X_MAX_X10 2100", "RETRACTION_MODE_X10 yes", "FAN_X100 85", "MENU_TIMES_10 5"]
+)
+def test_what_is_no_number_of_the_feed_path_is_not_asked_about(line: str) -> None:
+    assert not recognise([read("tern.h", f"#define {line}\n".encode(), "header")]).in_doubt
+
+
+@pytest.mark.parametrize("line", ["RETRACTION_FROM 5.5", "RETRACTION_IN_USE 5.5"])
+def test_where_a_retraction_begins_or_whether_it_is_used_is_not_its_length(line: str) -> None:
+    machine = recognise([read("tern.h", f"#define {line}\n".encode(), "header")])
+    assert not machine.readings and machine.in_doubt["retraction.length"].line == 1
+
+
+@pytest.mark.parametrize(
+    ("key", "amperes_rms"),
+    [
+        ("CURRENT_RMS_MA", 0.85),
+        ("CURRENT_MA_RMS", 0.85),
+        ("RMS_CURRENT_MA", 0.85),
+        ("CURRENT_PEAK_MA", 0.85 / 2**0.5),
+    ],
+)
+def test_rms_and_peak_are_read_wherever_they_stand_in_a_key(key: str, amperes_rms: float) -> None:
+    machine = recognise([read("tern.h", f"#define FEEDER_{key} 850\n".encode(), "header")])
+    (reading,) = machine.readings
+    assert reading.value == pytest.approx(amperes_rms, rel=1e-3) and not machine.doubts

@@ -1,0 +1,22 @@
+"""A line that may be a retraction is found beside the one that is read; one that is read, or is another thing, is none."""
+
+from __future__ import annotations
+
+import pytest
+
+from cfgmigrate.dialects import read
+from cfgmigrate.machine.recognise import recognise
+from cfgmigrate.plan.cases import asked_beside
+
+
+@pytest.mark.parametrize(
+    ("text", "beside"),
+    [
+        ("[retraction]\nlength = 5\nlength pla = 5.6\n", {"retraction.length": "tern:3"}),
+        ("[retraction]\nlength = 5\n[end]\nretract = 4\n", {"retraction.length": "tern:4"}),
+        ("[retraction]\nlength = 5\nspeed = 40 mm/s\n", {}),
+        ("[retraction]\nlength = 5\n[driver]\ndelay = 0.5\n", {}),
+    ],
+)
+def test_a_question_beside_the_retraction_is_found(text: str, beside: dict[str, str]) -> None:
+    assert asked_beside(recognise([read("tern", text.encode(), "sectioned")])) == beside
