@@ -19,6 +19,7 @@ from cfgmigrate.machine.words import Name
 #: From this share of words in common on, a quantity is worth naming.
 CLOSE = 0.7
 MOST_SUGGESTED = 3
+_CURRENTS = frozenset({"motor.run_current", "motor.hold_current"})
 #: A misspelt word shorter than this could be anything.
 SHORTEST = 5
 
@@ -34,7 +35,11 @@ def nearest(name: Name) -> tuple[str, ...]:
     present = _spelled_in(words)
     named = _named(present, words)
     scored: dict[str, float] = {}
+    # `volts for one amp` and `current by the screw` are no current, whose words they have
+    none = _CURRENTS if {"voltage"} & present.keys() or "screw" in words else frozenset()
     for near in _nearable():
+        if near.entry.quantity in none:
+            continue
         if not key.isdisjoint(near.words) and not _blocked(near, named):
             score = max(_score(near.entry, phrase, key, present) for phrase in near.entry.phrases)
             if score >= CLOSE:

@@ -68,3 +68,11 @@ def test_the_light_is_unknown_until_the_sheet_says_how_the_current_is_set_and_th
         assert question is not None and question.stage != "to be surer"
         declined.append(asked := question.field.path)
     assert asked == "new.driver.set_by"
+
+
+@pytest.mark.parametrize(
+    "line", ["volts for one amp: 0.8", "current by the screw: yes", "reference voltage: 0.96"]
+)
+def test_what_is_said_of_a_driver_s_screw_is_not_offered_as_a_current(line: str) -> None:
+    machine = recognise([read("feeder.cfg", f"[push]\nmotor plug: E\n{line}\n".encode(), "sectioned")])
+    assert not [near for each in machine.unread for near in each.nearest if near.startswith("motor.")]
