@@ -23,7 +23,7 @@ def test_what_is_worked_out_once_only(tmp_path: Path, more: str, are: str) -> No
 
 
 def test_a_fleet_of_which_one_needs_hands() -> None:
-    many = dict.fromkeys(("packets", "groups", "standing_out", "need_hands", "in_doubt"), 1)
+    many = dict.fromkeys(("packets", "groups", "alike", "standing_out", "need_hands", "in_doubt"), 1)
     told = sentence({**many, "machines": 2, "failed": 0, "unreached": 0})
     assert "1 of 2 machines has a packet" in told
     assert "1 stands out, 1 needs hands, 1 has questions to settle" in told
