@@ -132,9 +132,7 @@ def _ratio(result: Result, reading: Reading) -> EncodedValue:
             _decimal_text(result.value, needed_decimals(result.value, 0.0), 0),
             "1",
         )
-        return EncodedValue(
-            f"{counts[1]}:{counts[0]}", result.value, "the driving gear's teeth first, as the file has them"
-        )
+        return EncodedValue(f"{counts[1]}:{counts[0]}", result.value, "written as gear stages, exact")
     stages = re.split(r"\s*(?:[x×*,]|by)\s*", result.text.strip()) if ":" in result.text else []
     between = _BETWEEN_STAGES.search(reading.text)
     several = len(re.findall("[:/]", reading.text)) > 1

@@ -92,3 +92,17 @@ def test_the_packet_asks_which_way_round(tmp_path: Path) -> None:
     (doubt,) = [each for each in plan.doubts if UNTOLD in each.why]
     assert "11:40 or 40:11?" in doubt.remedy and "order: driving:driven" in doubt.remedy
     assert not any(each.quantity == "feeder.gear_ratio" for each in plan.changes)
+
+
+def test_a_packet_with_the_driving_gear_s_teeth_first_holds(tmp_path: Path) -> None:
+    (tmp_path / "a.yaml").write_text(
+        LINE.format('"1:1"  # motor : wheel') + "axes:\n  x: {high: 200}\n  y: {high: 200}\n"
+    )
+    (tmp_path / "swap.yaml").write_text(
+        "old: {drive: tube-fed}\nnew: {drive: on the carriage, drive_gear: {gear_ratio: 40:11}}\n"
+    )
+    packet = api.prepare(tmp_path / "a.yaml", tmp_path / "swap.yaml", out=tmp_path / "packet")
+    assert [each.new.text for each in packet.plan.changes if each.quantity == "feeder.gear_ratio"] == [
+        "11:40"
+    ]
+    assert not api.verify(packet.folder)
