@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import difflib
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from itertools import groupby
 from pathlib import Path
 from shutil import get_terminal_size
@@ -13,6 +13,7 @@ import click
 
 from cfgmigrate.cli import options
 from cfgmigrate.ground.findings import BadInput, Place
+from cfgmigrate.ground.pattern import pattern
 
 if TYPE_CHECKING:
     from cfgmigrate.reports.sections import Section
@@ -21,6 +22,8 @@ if TYPE_CHECKING:
 
 #: lines that what a rule says may take
 MOST_SAID = 4
+#: the axis that a name is of, where it has another for the other one
+_LETTER = pattern(r"(?<=[._])[xy](?=[._*]|$)")
 #: behind what a rule of that name is, where no setting can be that
 _NO_MEANING = " (no meaning of a setting)"
 _TAKES_MEANINGS = ("meanings", "codes")
@@ -90,12 +93,12 @@ def command(rule: str | None, rules: Path | None, full: bool) -> None:
         for number, (title, book) in enumerate(books.items()):
             click.echo(f"{chr(10) if number and full else ''}{title}:")
             if not full:
-                click.echo("\n".join(_by_part(_marked(book))))
+                click.echo("\n".join(_by_part(_of_both(_marked(book)))))
                 continue
             for name in sorted(book):
                 click.echo(f"  {name:32} {book[name].label}{'' if is_meaning(name) else _NO_MEANING}")
         if not full:
-            click.echo("Each: explain retraction.length. * is no meaning of a setting: explain meanings")
+            click.echo("Each: explain retraction.length. @: x or y. *: no meaning of a setting")
         return
     if rule in ("site", "names"):
         _explain_file(rule)
@@ -139,6 +142,13 @@ def _marked(book: Iterable[str]) -> list[str]:
         else name.replace(".", "*.", 1)
         for name in book
     ]
+
+
+def _of_both(names: Sequence[str]) -> list[str]:
+    """The names, those of the same thing in x and in y once, with @ for the letter."""
+    both = {_LETTER.sub("@", name) for name in names if _LETTER.sub("x", name) in names}
+    both &= {_LETTER.sub("@", name) for name in names if _LETTER.sub("y", name) in names}
+    return list(dict.fromkeys(at if (at := _LETTER.sub("@", name)) in both else name for name in names))
 
 
 def _by_part(book: Iterable[str]) -> list[str]:
