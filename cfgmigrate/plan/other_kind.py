@@ -28,8 +28,8 @@ ENOUGH_KEYS = 12
 _SHORTEST = 3
 #: beginnings of words that only a printer's drive, its filament, its hot end or its z has
 _PRINTERS = (
-    *("extru", "filament", "feeder", "retract", "unretract", "plastic", "print", "layer", "unload"),
-    *("nozzle", "hotend", "toolhead", "nib", "bed", "probe", "mesh", "temp", "therm"),
+    *("extru", "filament", "feeder", "retract", "return", "plastic", "print", "layer", "unload"),
+    *("nozzle", "hotend", "nib", "bed", "probe", "mesh", "temp", "therm"),
 )
 _WORDS = frozenset(("z", "e", "tip", "hot", "pullback"))
 #: quantities that are read of such a machine only

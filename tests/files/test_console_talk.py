@@ -15,7 +15,7 @@ FRAME = """\
 #define FEEDER_STEPS_PER_MM 139.6
 #define FEEDER_GEAR_RATIO 3.0
 #define RETRACTION_LENGTH 5.2
-#define STANDBY_RETRACTION_LENGTH 4.8
+#define RESTING_RETRACTION_LENGTH 4.8
 """
 TALK = """\
 ? what do you keep
@@ -40,7 +40,7 @@ SHEET = """\
 old: {drive: tube-fed, tube: {length: 500 mm, bore: 2 mm, bend: 180 deg}}
 new:
   drive: on the carriage
-  drive_gear: {effective_diameter: 7.2 mm, gear_ratio: 44:10}
+  drive_gear: {effective_diameter: 7.2 mm, gear_ratio: 43:11}
   microsteps: 16
   motor: {step_angle: 1.8 deg}
   tube: {length: 40 mm, bore: 2 mm, bend: 0 deg}

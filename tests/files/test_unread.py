@@ -93,7 +93,7 @@ def test_a_site_file_by_another_name_is_told_to_be_one(tmp_path: Path) -> None:
     assert any("answers.yaml" in each and "called cfgmigrate.yaml" in each for each in told)
 
 
-TALK = "connected\n> list all\n{}ok, that was all of it; bye (3)\n"
+TALK = "connected\n> list all\n{}yes, that was all of it; bye (3)\n"
 
 
 @pytest.mark.parametrize(

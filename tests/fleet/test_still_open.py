@@ -13,7 +13,7 @@ lowest = 0
 highest = {end}
 [z axis]
 highest = 240
-[extruder]
+[filament drive]
 steps per mm = 95
 full steps = 200
 [retraction]

@@ -7,7 +7,7 @@ import pytest
 from cfgmigrate.dialects.sectioned import read
 from cfgmigrate.machine.recognise import recognise
 
-BODY = "[feeder]\nsteps per mm = 93\n[retraction]\nlength = 0.22\nspeed = 40 mm/s\nlift = 0.2 mm\n"
+BODY = "[feeder]\nsteps per mm = 94.6\n[retraction]\nlength = 0.22\nspeed = 40 mm/s\nlift = 0.2 mm\n"
 
 
 def machine_of(head: str):

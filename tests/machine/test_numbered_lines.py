@@ -14,7 +14,9 @@ TEXTS = {
     "sectioned": "[stand aside]\n1 = G91\n2 = G1 E-6.4 F2400\n3 = G90\n4 = G1 X216 Y190 F7200\n",
     "nested": '{"stand aside": {"1": "G91", "2": "G1 E-6.4 F2400", "3": "G90", "4": "G1 X216 Y190 F7200"}}\n',
 }
-FRAME = "[x]\nfrom = -6\nto = 218\n[y]\nfrom = 0\nto = 206\n[z]\nto = 240\n[extruder]\nsteps per mm = 96\n"
+FRAME = (
+    "[x]\nfrom = -6\nto = 218\n[y]\nfrom = 0\nto = 206\n[z]\nto = 240\n[filament drive]\nsteps per mm = 96\n"
+)
 SHEET = """\
 old: {drive: tube-fed}
 new: {drive: on the carriage, steps_per_mm: 410 1/mm, microsteps: 16}

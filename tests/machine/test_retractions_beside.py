@@ -13,7 +13,7 @@ from cfgmigrate.machine.recognise import recognise
     [
         ("nested", "retraction length:\n  pla: 5.6\n  petg: 6.4\n  default: 5\n", {2, 3}),
         ("sectioned", "[retraction]\nlength = 5\nlength pla = 5.6\nlength petg = 6.4\n", {3, 4}),
-        ("flat", "retract_length = 5\nretract_length_pla = 5.6\nretract_length_quux = 4.1\n", {2, 3}),
+        ("flat", "pull_back_length = 5\npull_back_length_pla = 5.6\npull_back_length_quux = 4.1\n", {2, 3}),
     ],
 )
 def test_each_is_asked_about(dialect: str, text: str, lines: set[int]) -> None:
@@ -25,10 +25,10 @@ def test_each_is_asked_about(dialect: str, text: str, lines: set[int]) -> None:
 @pytest.mark.parametrize(
     "text",
     [
-        "retract_length = 5\nretract_length_quux = 90\n",
-        "retract_length = 5\nretract_length_quux = yes\n",
-        "retract_length = 5\nshortest_travel_quux_retract_length = 3\n",
-        "wipe_length = 5\nretract_length_quux = 5\n",
+        "pull_back_length = 5\npull_back_length_quux = 90\n",
+        "pull_back_length = 5\npull_back_length_quux = yes\n",
+        "pull_back_length = 5\nshortest_travel_quux_pull_back_length = 3\n",
+        "wipe_length = 5\npull_back_length_quux = 5\n",
     ],
 )
 def test_another_number_or_another_measure_is_none(text: str) -> None:

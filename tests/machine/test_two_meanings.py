@@ -88,7 +88,7 @@ def test_a_most_that_is_no_speed_is_a_length_all_the_same_and_never_edited() -> 
     assert (reading.quantity, reading.editable) == ("feeder.max_feed_length", False)
 
 
-@pytest.mark.parametrize("line", ["feed_max_mm 90", "longest_feed 90", "extruder_max_single_move 90"])
+@pytest.mark.parametrize("line", ["feed_max_mm 90", "longest_feed 90", "feeder_longest_single_move 90"])
 def test_a_word_or_a_unit_of_length_says_which(line: str) -> None:
     assert read_as(f"{line}\n", "flat") == {"feeder.max_feed_length": 90}
 
@@ -96,18 +96,18 @@ def test_a_word_or_a_unit_of_length_says_which(line: str) -> None:
 def test_a_way_from_grip_to_tip_is_none_to_load_and_one_to_the_nozzle_may_be_either() -> None:
     assert read_as("[filament drive]\nwheel to tip = 585\n") == {"feeder.path_length": 585}
     assert read_as("[filament drive]\nload, wheel to nozzle = 585\n") == {"feeder.load_length": 585}
-    machine = recognise([read("one.txt", b"[extruder]\ngear to nozzle = 585\n", "sectioned")])
+    machine = recognise([read("one.txt", b"[filament drive]\ngear to nozzle = 585\n", "sectioned")])
     assert not machine.readings
     assert (
         "feeder.path_length" in machine.doubts[0].remedy and "feeder.load_length" in machine.doubts[0].remedy
     )
 
 
-REEL = "# how fast (mm/s)\nouter_wall = 35\ninner_wall = 50\nfilling = 60\ntop_skin = 40\n"
+REEL = "# how fast (mm/s)\nwall_outside = 35\nwall_inside = 50\nfilling = 60\nupper_shell = 40\n"
 
 
 @pytest.mark.parametrize(
-    "text", [REEL, REEL.replace(" (mm/s)", ""), REEL.replace("outer_wall = 35\ninner_wall = 50\n", "")]
+    "text", [REEL, REEL.replace(" (mm/s)", ""), REEL.replace("wall_outside = 35\nwall_inside = 50\n", "")]
 )
 def test_to_fill_beside_walls_or_below_a_speed_s_unit_is_no_length_to_load(text: str) -> None:
     machine = recognise([read("reel.txt", text.encode(), "flat")])
@@ -115,7 +115,7 @@ def test_to_fill_beside_walls_or_below_a_speed_s_unit_is_no_length_to_load(text:
 
 
 def test_to_fill_the_tube_is_a_length_to_load_beside_walls_as_well() -> None:
-    text = "walls = 3\ntop_skin = 5\nfilament_fill_length = 480\n"
+    text = "walls = 3\nupper_shell = 5\nfilament_fill_length = 480\n"
     machine = recognise([read("reel.txt", text.encode(), "flat")])
     assert machine.get("feeder.load_length").value == 480
 

@@ -197,9 +197,9 @@ def test_settings_about_heat_protection_end_stops_and_power_are_protected_by_the
 @pytest.mark.parametrize(
     ("text", "protected"),
     [
-        ("[tools.1] retractionOnSwitch", False),
+        ("[tool one] pullWhenSwitching", False),
         ("retraction at tool switch", False),
-        ("[feeder] pull when switching", False),
+        ("[feeder] retraction on switch", False),
         ("[axis x] switch pull off", True),
         ("[homing] retract from switch", True),
         ("[filament] pull back on switch", True),

@@ -69,7 +69,7 @@ new:
   drive: on the carriage
   tube: {length: 40 mm}
   motor: {rated_current: 1 A, step_angle: 1.8 deg}
-  drive_gear: {effective_diameter: 8 mm, gear_ratio: "50:10"}
+  drive_gear: {effective_diameter: 8.3 mm, gear_ratio: "47:11"}
 carriage: {old_mass: 300 g}
 """
 

@@ -18,7 +18,7 @@ steps per mm = 80
 [z]
 highest = 190
 steps per mm = 400
-[extruder]
+[filament drive]
 steps per mm = 96
 [parking]
 x = -2

@@ -39,10 +39,10 @@ carriage: {old_mass: 285 g, new_mass: 443 g}
 
 
 def prepared(folder: Path, text: str, **more: list[str]) -> Path:
-    (folder / "slicer").mkdir()
-    (folder / "slicer" / "bench.txt").write_text(text)
+    (folder / "foam").mkdir()
+    (folder / "foam" / "bench.txt").write_text(text)
     (folder / "swap.yaml").write_text(SHEET)
-    return api.prepare(folder / "slicer", folder / "swap.yaml", out=folder / "packet", **more).folder  # type: ignore[arg-type]
+    return api.prepare(folder / "foam", folder / "swap.yaml", out=folder / "packet", **more).folder  # type: ignore[arg-type]
 
 
 def test_what_has_no_drive_no_hot_end_and_no_z_is_refused_and_told_how_to_answer(tmp_path: Path) -> None:

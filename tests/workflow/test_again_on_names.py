@@ -8,7 +8,7 @@ import pytest
 
 from cfgmigrate import api
 
-FILES = "[feeder]\nsteps per mm = 93\nretraction length = 5.5\nload speed = 5, 7, 9\nlag seconds = 0.82\n"
+FILES = "[feeder]\nsteps per mm = 94.6\nretraction length = 5.5\nload speed = 5, 7, 9\nlag seconds = 0.82\n"
 SLIPS = {
     "one number named of three": '"[feeder] load speed": feeder.max_speed',
     "another unit than the key's": '"[feeder] lag seconds": {quantity: lag.coefficient, unit: ms}',
