@@ -20,7 +20,6 @@ from msgspec.structs import replace
 
 from cfgmigrate.dialects import DIALECTS, detect, read
 from cfgmigrate.dialects.document import Document
-from cfgmigrate.files.console_talk import without_talk
 from cfgmigrate.files.found import Found, common_root, each_once, relative_to
 from cfgmigrate.files.gaps import TORN, Gap, ending_of, gaps, named_in, told
 from cfgmigrate.files.idle_lines import idle_lines
@@ -33,6 +32,7 @@ from cfgmigrate.files.roles import NAMED_ALONE, FileRole, FileSet, Question, Rol
 from cfgmigrate.files.site import Site, no_site, site_at
 from cfgmigrate.files.unread import (
     NO_DIALECT,
+    as_listed,
     begun_and_left,
     dialect_of_saved,
     faults_of_unread,
@@ -187,9 +187,7 @@ class _Reading:
             try:
                 data = _bytes(file.path, relative)
                 said = self.spoken.of(relative) or dialect_of_saved(relative, data, self.site)
-                document = read(relative, data, said, self.resolver)
-                talks = document.dialect == "flat" and role_said(self.site, relative) is Role.SAVED
-                self.documents[relative] = without_talk(document) if talks else document
+                self.documents[relative] = as_listed(read(relative, data, said, self.resolver), self.site)
             except BadInput as problem:
                 if file.named or relative in self.spoken.by_path:
                     raise

@@ -12,7 +12,8 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 
 from cfgmigrate.dialects import DIALECTS, LOOKED_AT, detect, read
-from cfgmigrate.files.console_talk import is_listing
+from cfgmigrate.dialects.document import Document
+from cfgmigrate.files.console_talk import is_listing, without_talk
 from cfgmigrate.files.found import SITE
 from cfgmigrate.files.roles import Role
 from cfgmigrate.files.site import Site
@@ -98,6 +99,12 @@ def told_of_unread(whys: Mapping[str, str]) -> Iterator[str]:
 def role_said(site: Site, path: str) -> Role | None:
     """The role that the user gave this very path."""
     return next((each.role for each in site.roles if each.pattern == path), None)
+
+
+def as_listed(document: Document, site: Site) -> Document:
+    """A document as it counts: of a console's listing that the user said to be saved values, what the board listed alone."""
+    talks = document.dialect == "flat" and role_said(site, document.path) is Role.SAVED
+    return without_talk(document) if talks else document
 
 
 def faults_of_unread(site: Site, skipped: Mapping[str, str]) -> Iterator[str]:

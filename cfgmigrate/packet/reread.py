@@ -22,6 +22,7 @@ from cfgmigrate.dialects.document import Document, TakesIn, readable
 from cfgmigrate.files.resolver import among, recorded
 from cfgmigrate.files.roles import FileRole, FileSet, Role
 from cfgmigrate.files.site import Site, no_site, parse_site
+from cfgmigrate.files.unread import as_listed
 from cfgmigrate.machine.model import Machine, Reading
 from cfgmigrate.machine.names import Names, names_said
 from cfgmigrate.machine.quantities import present_id, quantity
@@ -106,7 +107,7 @@ def unfaithful(packet: Packet) -> list[str]:
     roles = roles_of(packet.plan.files, site_of(packet))
     old, new = (
         recognise(
-            documents_of(packet.plan.files, contents),
+            documents_of(packet.plan.files, contents, site_of(packet)),
             names,
             site_of(packet).counts_from,
             roles,
@@ -240,15 +241,19 @@ def site_of(packet: Packet) -> Site:
     return parse_site(packet.site, SITE_COPY) if packet.site is not None else no_site()
 
 
-def documents_of(files: Sequence[FileInput], contents: Mapping[str, bytes]) -> tuple[Document, ...]:
-    """Files with these contents, read as they were read for a packet."""
+def documents_of(
+    files: Sequence[FileInput], contents: Mapping[str, bytes], site: Site | None = None
+) -> tuple[Document, ...]:
+    """Files with these contents, read as they were read for a packet with that site file; without one every line counts,
+    also a console's talk."""
     if any(file.includes for file in files):
         takes_in = recorded(
             (file.path, {each.target: each.files for each in file.includes}) for file in files
         )
     else:  # format 1 did not record them
         takes_in = among(file.path for file in files)
-    return read_as([(file.path, file.dialect) for file in files], contents, takes_in)
+    found = read_as([(file.path, file.dialect) for file in files], contents, takes_in)
+    return found if site is None else tuple(as_listed(each, site) for each in found)
 
 
 def _every_reading(machine: Machine) -> Iterator[tuple[str, Reading]]:

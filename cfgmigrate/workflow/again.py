@@ -12,9 +12,7 @@ told what of it this release comes to by itself.
 
 from __future__ import annotations
 
-import math
 from collections.abc import Collection, Iterator, Mapping
-from contextlib import suppress
 from typing import TYPE_CHECKING, Any
 
 from msgspec import Struct
@@ -22,6 +20,7 @@ from msgspec.structs import replace
 
 from cfgmigrate.files.gaps import NOT_THERE
 from cfgmigrate.ground.findings import CfgError
+from cfgmigrate.workflow.told_apart import same_as_recorded, told_apart
 
 if TYPE_CHECKING:
     from cfgmigrate.files.site import Site
@@ -33,8 +32,6 @@ if TYPE_CHECKING:
     from cfgmigrate.rules.book import Book
     from cfgmigrate.sheet.model import Sheet
 
-#: as far as two processors may differ in the last digits of the same arithmetic (relative); all else is exact
-LAST_DIGITS = 1e-12
 #: differences that are told one by one
 TOLD_AGAIN = 20
 
@@ -175,7 +172,7 @@ def machine_of(packet: Packet, contents: Mapping[str, bytes], site: Site) -> Mac
     files = packet.plan.files
     names = names_for(packet.folder / NAMES if packet.names is not None else None, site)
     roles = roles_of(files, site, packet.plan.left_out)
-    return recognise(documents_of(files, contents), names, site.counts_from, roles, site.feeders)
+    return recognise(documents_of(files, contents, site), names, site.counts_from, roles, site.feeders)
 
 
 def _swapped(packet: Packet, machine: Machine, site: Site, own_rules: bool) -> Plan:
@@ -207,7 +204,7 @@ def _carried_over(packet: Packet, machine: Machine, site: Site, own_rules: bool)
     basis = packet.plan.basis
     told = parse_site(packet.origin[SITE], SITE) if SITE in packet.origin else no_site()
     names = names_for(packet.folder / NAMES if packet.names is not None else None, told)
-    documents = documents_of(basis.origin, packet.origin)
+    documents = documents_of(basis.origin, packet.origin, told)
     old = recognise(documents, names, told.counts_from, roles_of(basis.origin, told), told.feeders)
     swap, book = sheet_of_packet(packet, site, machine), _book(packet, own_rules)
     worked = carried_over(book, old, machine, swap, basis.carried_from)
@@ -355,8 +352,9 @@ def _compare(place: str, recorded: Any, found: Any) -> Iterator[str]:
                 yield from _compare(inner, recorded[name], found[name])
     elif isinstance(recorded, list) and isinstance(found, list):
         yield from _compare_lists(place, recorded, found)
-    elif not _same(recorded, found):
-        yield f"{place}: recorded as {_short(recorded)}, works out as {_short(found)}"
+    elif not same_as_recorded(recorded, found):
+        one, other = told_apart(recorded, found)
+        yield f"{place}: recorded as {one}, works out as {other}"
 
 
 def _compare_lists(place: str, recorded: list[Any], found: list[Any]) -> Iterator[str]:
@@ -384,17 +382,3 @@ def _name(item: Any) -> str:
     if name is None and "light" in item:
         name = f"{item['light']} @ {item.get('holder')}"
     return name if isinstance(name, str) else ""
-
-
-def _same(one: Any, other: Any) -> bool:
-    if isinstance(one, bool) or isinstance(other, bool):
-        return one is other
-    if isinstance(one, int | float) and isinstance(other, int | float):
-        with suppress(OverflowError):  # a whole number, longer than any that was measured
-            return math.isclose(one, other, rel_tol=LAST_DIGITS, abs_tol=LAST_DIGITS)
-    return bool(one == other)
-
-
-def _short(value: Any) -> str:
-    text = ascii(value)
-    return text if len(text) <= 80 else f"{text[:77]}…"

@@ -372,6 +372,7 @@ def _read_again(
 ) -> Machine:
     """The same files with other contents, and what is recognised in them."""
     from cfgmigrate.files.resolver import record_of, recorded
+    from cfgmigrate.files.unread import as_listed
     from cfgmigrate.machine.names import names_said
     from cfgmigrate.machine.recognise import recognise
     from cfgmigrate.packet.reread import read_as
@@ -379,7 +380,8 @@ def _read_again(
     told = names_said(optional(names), configuration.site)
     given = configuration.documents
     takes_in = recorded((each.path, record_of(each)) for each in given)
-    documents = read_as([(each.path, each.dialect) for each in given], contents, takes_in)
+    again = read_as([(each.path, each.dialect) for each in given], contents, takes_in)
+    documents = tuple(as_listed(each, configuration.site) for each in again)
     return recognise(
         documents, told, configuration.site.counts_from, configuration.roles, configuration.site.feeders
     )

@@ -16,12 +16,13 @@ from msgspec.structs import replace
 from cfgmigrate import api
 from cfgmigrate.dialects import read
 from cfgmigrate.dialects.grammar import data_folder
+from cfgmigrate.files.configuration import open_configuration
 from cfgmigrate.files.site import parse_site
 from cfgmigrate.ground.findings import Refused
 from cfgmigrate.machine.model import Machine
 from cfgmigrate.machine.recognise import recognise
 from cfgmigrate.packet.folder import INDEX, hash_of_json, index_bytes, read_packet, sha256
-from cfgmigrate.packet.reread import _faults, difference, roles_of, unfaithful
+from cfgmigrate.packet.reread import _faults, difference, documents_of, roles_of, unfaithful
 from cfgmigrate.plan.basis import FileInput
 from cfgmigrate.plan.edits import apply_edits, edits_by_file
 from cfgmigrate.plan.model import Edit, NewValue, Plan
@@ -239,3 +240,19 @@ def test_values_that_only_a_names_file_explains_are_read_again_by_it(tmp_path: P
 
     crafted(tmp_path / "packet", lie)
     assert len(unfaithful(read_packet(tmp_path / "packet"))) == 1
+
+
+def test_a_packet_reads_a_console_s_listing_without_its_talk_as_the_folder_is_read(tmp_path: Path) -> None:
+    """Read with its talk, more numbers may be kept by the board than were told, and a packet speaks against itself."""
+    listing = b"> show stored\nlag 0.65\npull 6.2\n> show heat\n 5 s   tip 30.6 of 208\n10 s   tip 37.3 of 208\n> bye\n"
+    site = b"site: 1\nroles:\n  stored.txt: saved values\ndialects:\n  stored.txt: flat\n"
+    for path, data in (
+        ("stored.txt", listing),
+        ("cfgmigrate.yaml", site),
+        ("feed.txt", b"feeder steps=97\n"),
+    ):
+        (tmp_path / path).write_bytes(data)
+    found = {each.path: each for each in open_configuration([tmp_path]).documents}["stored.txt"]
+    kept = [FileInput("stored.txt", sha256(listing), "flat", "saved values")]
+    (again,) = documents_of(kept, {"stored.txt": listing}, parse_site(site, "site.yaml"))
+    assert [each.name for each in again.settings] == [each.name for each in found.settings] == ["lag", "pull"]
