@@ -18,6 +18,7 @@ from cfgmigrate.machine.gear_pairs import pairs_of_gears
 from cfgmigrate.machine.half_understood import settle_half, settle_torn, still_unsure
 from cfgmigrate.machine.head_lengths import other_lengths
 from cfgmigrate.machine.homing_moves import without_homing_moves
+from cfgmigrate.machine.lone_teeth import teeth_for_a_ratio
 from cfgmigrate.machine.names import Names
 from cfgmigrate.machine.numbered_lines import numbered_scripts
 from cfgmigrate.machine.retractions_beside import retractions_beside
@@ -60,6 +61,7 @@ def collect(
     settle_half(found)
     without_homing_moves(found, documents)
     found.doubts.extend((*pairs_of_gears(found, documents), *still_unsure(found.unsure)))
+    found.doubts.extend(tuple(teeth_for_a_ratio(found, documents)))
     found.doubts.extend(scaled_doubts(found.unread))
     found.doubts.extend(tuple(retractions_beside(found)))
     return found

@@ -13,7 +13,7 @@ This module deliberately does not ask where the files have steps per mm alone: t
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 
 from msgspec.structs import replace
 
@@ -23,7 +23,6 @@ from cfgmigrate.ground.findings import Doubt, Place
 from cfgmigrate.machine.context import key_dimension
 from cfgmigrate.machine.gear_pairs import TWO_COUNTS
 from cfgmigrate.machine.model import MACHINE, Reading, Unread
-from cfgmigrate.machine.motor_turns import says_motor_turn
 from cfgmigrate.machine.spots import name_line
 from cfgmigrate.machine.vocabulary import vocabulary
 from cfgmigrate.machine.words import read_name
@@ -90,7 +89,7 @@ def _doubt(unread: Unread, beside: Place) -> Doubt:
 
 
 def without_gears_said_to_be_nothing(
-    ignored: Iterable[Unread], readings: Iterable[Reading]
+    ignored: Iterable[Unread], readings: Iterable[Reading], of_motor: Callable[[Reading], bool]
 ) -> tuple[list[Reading], list[Doubt]]:
     """The readings, the feeder's distance per turn not editable where all gears beside it are said to be nothing, and a
     doubt for each; not where the key itself counts turns of the motor, and not for gears of one to one."""
@@ -105,7 +104,7 @@ def without_gears_said_to_be_nothing(
     for at, several in gears.items():
         distance = found[at]
         known = geared & {distance.holder, MACHINE}
-        if distance.quantity != "feeder.feed_per_turn" or known or says_motor_turn(distance):
+        if distance.quantity != "feeder.feed_per_turn" or known or of_motor(distance):
             continue
         if not _is_factor(several):
             continue

@@ -26,7 +26,7 @@ from cfgmigrate.machine.quantities import quantity
 from cfgmigrate.machine.spots import Spot
 from cfgmigrate.machine.words import split
 
-_GEAR = frozenset({"gear", "gears", "gearing", "ratio", "teeth", "tooth", "wheel", "wheels"})
+_GEAR = frozenset({"cog", "cogs", "gear", "gears", "gearing", "ratio", "teeth", "tooth", "wheel", "wheels"})
 #: of so many settings of gears in one section the other of a pair is looked for
 MOST_GEARS = 24
 #: how a reading of two counts was converted
@@ -177,7 +177,7 @@ def ratio_of_a_line(
     """A reading of a word-address line as it is where another number of its line belongs to it. `line` are the
     further words of the line that nothing else explains. A doubt asks which gear drives which where `remark` does
     not say it."""
-    others = [each for each in line if each.start != reading.setting.start and _count(each)]
+    others = [each for each in line if each.start != reading.setting.start and count_of_teeth(each)]
     if not others or not is_bare_ratio(reading):
         return reading, ()
     first, second = sorted((reading.setting, others[0]), key=lambda each: each.start)
@@ -190,7 +190,7 @@ def ratio_of_a_line(
 
 def _joined(reading: Reading, one: Setting, two: Setting, order: int) -> Reading | None:
     """Two counts as one ratio that is not written, as it stands; None where they can be none."""
-    first, second = _count(one), _count(two)
+    first, second = count_of_teeth(one), count_of_teeth(two)
     if not first or not second:
         return None
     ratio = first / second if order > 0 else second / first
@@ -213,6 +213,11 @@ def _joined(reading: Reading, one: Setting, two: Setting, order: int) -> Reading
     return replace(reading, value=ratio, form=form, editable=False, why_not=why)
 
 
+def joined_counts(reading: Reading, one: Setting, two: Setting) -> Reading | None:
+    """Two counts, whose words don't say which gear drives, as one ratio that is not written; None where they can be none."""
+    return _joined(reading, one, two, 0)
+
+
 def _asked(reading: Reading) -> Doubt:
     why = f"{reading.why_not}; which gear drives which is not said"
     return Doubt(reading.place, line_of(reading.setting), why, "put both in by hand, each in its place")
@@ -224,10 +229,10 @@ ENDS_IN_CHECKSUM = "the line ends in a checksum, which an edit would break"
 
 def is_bare_ratio(reading: Reading) -> bool:
     open_still = reading.editable or reading.why_not == ENDS_IN_CHECKSUM
-    return quantity(reading.quantity).kind == "ratio" and open_still and bool(_count(reading.setting))
+    return quantity(reading.quantity).kind == "ratio" and open_still and bool(count_of_teeth(reading.setting))
 
 
-def _count(setting: Setting) -> float:
+def count_of_teeth(setting: Setting) -> float:
     """A setting's count of teeth, 0 where its value is none."""
     found = read_value(setting.value)
     return (
@@ -243,7 +248,9 @@ def _words(setting: Setting) -> frozenset[str]:
 
 def _may_be_teeth(setting: Setting) -> bool:
     """Whether a setting is a whole number and its words are of gears."""
-    return bool(_count(setting)) and not _GEAR.isdisjoint((*split(setting.key), *split(setting.section)))
+    return bool(count_of_teeth(setting)) and not _GEAR.isdisjoint(
+        (*split(setting.key), *split(setting.section))
+    )
 
 
 def _order(one: frozenset[str], two: frozenset[str]) -> int:

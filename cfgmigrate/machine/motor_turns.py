@@ -6,20 +6,25 @@ number already, or the key is loosely named and the ratio still counts. A factor
 the two, and no file tells which it is. So neither number is in force, and a doubt at each says how a names file
 settles it: with the ratio taken as nothing, the distance is the motor's; with the distance named, it is the
 drive gear's. What a names file has settled is left as it is.
+
+Beside a ratio of 1 the two are the same number, and a new one is not. Then the words decide, in the key or in the remark
+behind it or right above it: the distance is of the motor's turn, and the ratio is asked about and not written.
 """
 
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Sequence
 from itertools import pairwise
 
 from msgspec.structs import replace
 
+from cfgmigrate.dialects.document import Document
 from cfgmigrate.ground.findings import Doubt
+from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.machine.model import MACHINE, Key, Reading
 from cfgmigrate.machine.plain_words import plain
-from cfgmigrate.machine.quantities import quantity
+from cfgmigrate.machine.quantities import of_feeder, quantity
 from cfgmigrate.machine.spots import name_line
 from cfgmigrate.machine.words import read_name
 
@@ -28,27 +33,86 @@ _MOTOR = frozenset({"motor", "stepper"})
 _BETWEEN = frozenset({"of", "the", "a", "one", "shaft"})
 
 
-def says_motor_turn(reading: Reading) -> bool:
+#: more of a line is no remark on its value
+_LONGEST_REMARK = 300
+_BEHIND, _ALONE = pattern(r"(?:#|;|//|/\*)([^\r\n]*)"), pattern(r"[ \t]*(?:#|;|//|/\*)([^\r\n]*)")
+_OF_THE_MOTOR = pattern(
+    r"\b(?:turn|rev|revolution|rotation)\s+of\s+(?:the\s+|its\s+|a\s+)?(?:motor|stepper)\b"
+    r"|\b(?:motor|stepper)(?:'s)?[\s-]+(?:shaft\s+)?(?:turn|rev|revolution|rotation)\b"
+)
+#: a word before it with which a remark does not say it of the number as it stands, so many words before it
+_NOT_SO = pattern(r"\b(?:not|never|no|was|were|once|formerly|old|steps?|pulses?)\b(?:\s+\w+){0,4}\s*$")
+_NEAR = 60
+
+
+def motor_turns_said(documents: Sequence[Document]) -> Callable[[Reading], bool]:
+    """Whether a reading's words speak of a turn of the motor: those of its key, or of the remark behind it or right above."""
+    by_path = {document.path: document for document in documents}
+
+    def said(reading: Reading) -> bool:
+        return _key_says_it(reading) or any(map(_says_it, _remarks(by_path[reading.place.file], reading)))
+
+    return said
+
+
+def _key_says_it(reading: Reading) -> bool:
     """Whether the key itself speaks of a turn of the motor, not only its section of a motor."""
     words = [plain(word) for word in read_name("", reading.setting.key).key if word not in _BETWEEN]
     return any("turn" in pair and _MOTOR & set(pair) for pair in pairwise(words))
 
 
+def _remarks(document: Document, reading: Reading) -> Iterable[str]:
+    data, end = document.data, reading.setting.end
+    behind = document.slice(end, min(len(data), end + _LONGEST_REMARK))
+    if found := _BEHIND.search(behind.partition("\n")[0]):
+        yield found[1]
+    before = document.slice(max(0, reading.setting.start - 2 * _LONGEST_REMARK), reading.setting.start)
+    if len(lines := before.split("\n")) > 2 and (alone := _ALONE.match(lines[-2])):
+        yield alone[1]
+
+
+def _says_it(remark: str) -> bool:
+    plainly = remark.lower()
+    return any(
+        not _NOT_SO.search(plainly[max(0, found.start() - _NEAR) : found.start()])
+        for found in _OF_THE_MOTOR.finditer(plainly)
+    )
+
+
 def motor_turns_apart(
-    readings: list[Reading], settled: Callable[[Reading], bool]
+    readings: list[Reading], settled: Callable[[Reading], bool], said: Callable[[Reading], bool]
 ) -> tuple[list[Reading], list[Reading], list[Doubt]]:
-    """Readings without, and then those, that are a distance per motor turn or the gear ratio beside it; and a
-    doubt for each distance and ratio. `settled` says what a names file has said of a reading's setting."""
+    """Readings without, and then those, that are a distance per motor turn or the gear ratio beside it; and a doubt for
+    each distance and ratio. A distance beside ratios of 1 stays. `settled` says what a names file has said of a reading's
+    setting, `said` whether words speak of a turn of the motor."""
     apart: set[Key] = set()
     doubts: list[Doubt] = []
     for distance in readings:
-        if _PER_TURN.search(distance.quantity) and says_motor_turn(distance) and not settled(distance):
-            ratios = [each for each in readings if _beside(distance, each) and each.value != 1]
-            if ratios:
-                apart |= {distance.key, *(ratio.key for ratio in ratios)}
-                doubts += _doubts(distance, ratios)
+        if not _PER_TURN.search(distance.quantity) or not said(distance):
+            continue
+        beside = [each for each in readings if _beside(distance, each)]
+        ratios = [each for each in beside if each.value != 1]
+        if ratios and not settled(distance):
+            apart |= {distance.key, *(ratio.key for ratio in ratios)}
+            doubts += _doubts(distance, ratios)
+        elif beside and not ratios and of_feeder(distance.quantity):
+            apart |= {ratio.key for ratio in beside}
+            doubts += [_not_counted(distance, ratio) for ratio in beside]
     kept = [reading for reading in readings if reading.key not in apart]
     return kept, [reading for reading in readings if reading.key in apart], doubts
+
+
+def _not_counted(distance: Reading, ratio: Reading) -> Doubt:
+    where = f"{distance.place.file}:{distance.place.line}"
+    why = (
+        f"{quantity(distance.quantity).label} at {where} is said for a turn of the motor, with all gears in it: whether the "
+        "machine reckons with this gear ratio as well is not clear, so it stays as it is"
+    )
+    remedy = (
+        "where it is for people only, write the new ratio by hand; where the machine multiplies by it, leave it as it is, "
+        f"since the distance has the gears in it; then say so in a names file ({name_line(ratio.setting, 'ignore')})"
+    )
+    return Doubt(ratio.place, f"{ratio.setting.key} = {ratio.text}", why, remedy)
 
 
 def with_ratio_in_doubt(readings: Iterable[Reading], doubts: Iterable[Doubt]) -> list[Reading]:

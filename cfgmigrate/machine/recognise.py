@@ -32,7 +32,12 @@ from cfgmigrate.machine.further_gears import with_further_gears, without_gears_s
 from cfgmigrate.machine.given_names import given_names
 from cfgmigrate.machine.listings import listings, read_only
 from cfgmigrate.machine.model import Machine, Reading, Unread
-from cfgmigrate.machine.motor_turns import motor_turns_apart, with_ratio_in_doubt, with_ratio_open
+from cfgmigrate.machine.motor_turns import (
+    motor_turns_apart,
+    motor_turns_said,
+    with_ratio_in_doubt,
+    with_ratio_open,
+)
 from cfgmigrate.machine.named_feeders import find_named, no_effect
 from cfgmigrate.machine.names import Names
 from cfgmigrate.machine.ownership import each_number_for_itself, held, identity, with_owner
@@ -78,11 +83,12 @@ def recognise(
     told_apart = without_values_of_aliases(documents, _scripts_told_apart(whose.readings))
     readings, shared, sharing = each_number_for_itself(told_apart)
     readings = without_numbers_of_others(documents, readings)
-    readings, geared, unclear = motor_turns_apart(readings, _settled_by(names, documents))
+    of_motor = motor_turns_said(documents)
+    readings, geared, unclear = motor_turns_apart(readings, _settled_by(names, documents), of_motor)
     readings = with_ratio_in_doubt(readings, found.doubts)
     readings = read_only(readings, listings(documents, roles.of(Role.SAVED)))
     readings, geared_on = with_further_gears(_still_unread(found.unread, told_apart), readings, found.doubts)
-    readings, gearless = without_gears_said_to_be_nothing(found.ignored, readings)
+    readings, gearless = without_gears_said_to_be_nothing(found.ignored, readings, of_motor)
     order = order_of(documents)
     in_order = sorted(readings, key=lambda reading: order(reading.place.file, reading.start))
     standing = settle(in_order, bundles_of(documents), roles.of(Role.SAVED), _settled_by(names, documents))

@@ -55,8 +55,62 @@ def test_a_distance_per_motor_turn_alone_has_the_ratio_in_it() -> None:
     assert values(machine("[feeder]\nmm per motor turn: 3.67\n")) == {"feeder.feed_per_turn": 3.67}
 
 
-def test_a_ratio_of_one_is_no_matter() -> None:
-    assert not machine("[feeder]\nmm per motor turn: 22\ngear ratio: 1:1\n").doubts
+MOTORS = [
+    "{key}: 22 # filament for one turn of the MOTOR\ngear ratio: 1:1\n",
+    "# millimetres for each motor turn\n{key}: 22\ngear ratio: 1:1\n",
+    "mm per motor turn: 22\ngear ratio: 1:1\n",
+]
+
+
+@pytest.mark.parametrize("lines", MOTORS)
+def test_beside_a_ratio_of_one_the_words_say_that_a_distance_is_of_the_motors_turn(lines: str) -> None:
+    found = machine("[feeder]\n" + lines.format(key="mm per turn"))
+    assert values(found) == {"feeder.feed_per_turn": 22}
+    (doubt,) = found.doubts
+    assert "turn of the motor" in doubt.why and doubt.text == "gear ratio = 1:1"
+
+
+def test_a_taught_ratio_of_one_leaves_a_distance_the_motors_where_its_remark_says_so(tmp_path: Path) -> None:
+    text = "S205 E1:1 ; wheels, shaft : motor\nS206 E33.61 ; filament for one turn of the MOTOR, for the picture\n"
+    names = "'[S205] E': {quantity: feeder.gear_ratio, order: driven:driving}\n'[S206] E': {quantity: feeder.feed_per_turn, unit: mm}\n"
+    (tmp_path / "names.yaml").write_text(names)
+    found = recognise([read("wren.cmd", text.encode(), "command")], read_names(tmp_path / "names.yaml"))
+    assert values(found) == {"feeder.feed_per_turn": 33.61}
+    assert [doubt.place.line for doubt in found.doubts] == [1]
+
+
+@pytest.mark.parametrize(
+    "remark",
+    [
+        "one turn of the motor",
+        "for a motor revolution, all gears in it",
+        "a turn of the stepper, not of the wheel",
+    ],
+)
+def test_a_remark_of_the_motors_turn_beside_a_gear_ratio_is_a_doubt_at_both(remark: str) -> None:
+    found = machine(f"[feeder]\nmm per turn: 10.8 ; {remark}\ngear ratio: 46:15\n")
+    assert values(found) == {}
+    assert [doubt.place.line for doubt in found.doubts] == [2, 3]
+
+
+@pytest.mark.parametrize(
+    "remark",
+    [
+        "of the drive gear, not for a turn of the motor",
+        "200 steps for each motor turn",
+        "three turns of the motor",
+        "",
+        "motor",
+    ],
+)
+def test_a_remark_that_does_not_say_it_of_the_number_is_no_matter(remark: str) -> None:
+    found = machine(f"[feeder]\nmm per turn: 10.8 ; {remark}\ngear ratio: 46:15\n")
+    assert set(values(found)) == {"feeder.feed_per_turn", "feeder.gear_ratio"}
+    assert not found.doubts
+
+
+def test_a_ratio_of_one_beside_a_distance_of_no_ones_turn_is_no_matter() -> None:
+    assert not machine("[feeder]\nmm per turn: 22\ngear ratio: 1:1 # wheel : motor\n").doubts
 
 
 def test_a_section_of_the_motor_is_not_a_turn_of_it() -> None:
