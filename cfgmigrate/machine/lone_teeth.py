@@ -28,7 +28,7 @@ _TEETH = frozenset({"cog", "cogs", "teeth", "tooth"})
 #: two names, the one over the other
 _OVER = pattern(r"\b([A-Za-z_]\w*)[\s)}]*/[\s({$]*(?:(?:float|double)\s*\)[\s({$]*)?([A-Za-z_]\w*)")
 #: characters of a formula, and words of a key, that are looked at
-LONGEST_FORMULA, MOST_WORDS = 300, 8
+LONGEST_DIVISION, MOST_WORDS_OF_A_GEAR = 300, 8
 _WHY = "this is the teeth of one of two gears, and was taken for the whole ratio; whether it is of the driven gear or of the "
 _REMEDY = "put both in by hand, each in its place; written as the ratio, one of them turns the feed over"
 
@@ -79,7 +79,7 @@ class _Partners:
                     self._note(document.path, setting)
 
     def _note(self, file: str, setting: Setting) -> None:
-        if "/" in setting.value and len(setting.value) <= LONGEST_FORMULA:
+        if "/" in setting.value and len(setting.value) <= LONGEST_DIVISION:
             for one, two in _OVER.findall(setting.value):
                 self._over.setdefault((file, one), set()).add(two)
                 self._over.setdefault((file, two), set()).add(one)
@@ -101,7 +101,7 @@ class _Partners:
 def _but_one(file: str, setting: Setting) -> Iterator[tuple[object, ...]]:
     """A setting's words with a gap in the place of each that names a side of the pair."""
     words = split(setting.key)
-    if len(words) <= MOST_WORDS:
+    if len(words) <= MOST_WORDS_OF_A_GEAR:
         for at, word in enumerate(words):
             if word in _SIDES:
                 yield file, setting.section, *words[:at], None, *words[at + 1 :]
