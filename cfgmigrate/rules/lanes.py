@@ -21,9 +21,10 @@ from msgspec import Struct
 from cfgmigrate.ground.findings import BadInput, Doubt, Place
 from cfgmigrate.machine.model import FOR_FEEDER, Holder, Machine, Reading, View
 from cfgmigrate.machine.quantities import quantity as look_up
-from cfgmigrate.rules.age import NO_PAST, SAME, Age, Evidence, Past, Told, age_of, remedy
+from cfgmigrate.rules.age import NO_PAST, SAME, Age, Past, Told, age_of, remedy
 from cfgmigrate.rules.book import Book
 from cfgmigrate.rules.engine import Kept, Outcome, Run, Step, one_pass
+from cfgmigrate.rules.evidence import asked_of_both, evidence, swapped_back
 from cfgmigrate.rules.formula import FormulaError, evaluate, nominal
 from cfgmigrate.rules.result import Result
 from cfgmigrate.rules.rule import Rule, Way
@@ -99,7 +100,7 @@ def work_out_lanes(
         for rule, way in moving[lane]:
             told = ages.get(_read_by(book, rule, views[lane]))
             if told is not None and told.age is not Age.OLD:
-                shut.setdefault(lane, {})[rule, way] = told
+                shut.setdefault(lane, {}).update(_ways_not_taken(book, rule, way, told))
                 again = True
     if again:
         runs = work.passes(shut)
@@ -180,6 +181,14 @@ class Work:
             runs[lane] = one_pass(self.book, scope, self.kept, shut.get(lane, {}), decided)
         return runs
 
+    def of_the_old(self) -> dict[Lane, Run]:
+        """The passes for the swap the other way round, which say what the old drive asks for; none where that has no value."""
+        sheets = {lane: swapped_back(sheet) for lane, sheet in self.sheets.items()}
+        try:
+            return Work(self.book, self.tables, self.views, sheets, self.kept).passes({})
+        except BadInput:
+            return {}
+
     def _decided(self, view: View, base: Run) -> dict[str, Step]:
         """The steps that a profile shares with its feeder: those of quantities that it does not hold itself."""
         found = {}
@@ -200,6 +209,15 @@ def _moving(book: Book, scope: Scope) -> frozenset[tuple[str, str]]:
         for way in rule.ways
         if f"was.{rule.sets}" in way.needs and _moves_again(rule, way, scope)
     )
+
+
+def _ways_not_taken(book: Book, name: str, way: str, told: Told) -> dict[tuple[str, str], Told]:
+    """The ways of a rule that are shut for the age of its value: those that would move it again; and where the age is
+    not known all that rest on it, for one that leaves it as it is would call it right."""
+    rule = book.rule(name)
+    if told.age is not Age.UNKNOWN or rule is None:
+        return {(name, way): told}
+    return {(name, each.name): told for each in rule.ways if f"was.{rule.sets}" in each.needs}
 
 
 def _moves_again(rule: Rule, way: Way, scope: Scope) -> bool:
@@ -251,7 +269,9 @@ def _ages(
     past: Past,
 ) -> dict[Reading | None, Told]:
     """The age of each reading that is scaled from its own value, as its deciding lane has it."""
-    known = [each for lane in runs for each in _evidence(book, runs[lane], work.views[lane], lane)]
+    known = [each for lane in runs for each in evidence(book, runs[lane], work.views[lane])]
+    if any(each.there for each in known):
+        known = [each for each in known if not asked_of_both(each, work.of_the_old().values())]
     ages: dict[Reading | None, Told] = {}
     for lane, run in runs.items():
         for result in run.results:
@@ -282,40 +302,6 @@ def _usual(book: Book, result: Result) -> list[float]:
         for check in result.cross_checks
         if not any(name.startswith(("was.", "old.")) for name in ways[check.way].needs)
     ]
-
-
-def _evidence(book: Book, run: Run, view: View, lane: Lane) -> Iterator[Evidence]:
-    """The readings that can tell the old drive from the new one.
-
-    Only values that rest on nothing that the files are to change can tell. A value is written no more
-    finely than a third of its uncertainty asks for. That a whole number such as the steps of a turn, or
-    a zero, stands there already says nothing: most swaps leave it as it was."""
-    ways: dict[str, Way] = {}
-    for result in run.results:
-        rule = book.rule(result.rule)
-        assert rule is not None
-        ways[rule.name] = ways[rule.sets or rule.name] = next(
-            way for way in rule.ways if way.name == result.way
-        )
-    written = {f"was.{result.target}" for result in run.results if result.target}
-    for result in run.results:
-        reading = view.get(result.target) if result.target else None
-        if reading is None or reading.value is None or result.value is None:
-            continue
-        if deciding(reading, lane.feeder) != lane or not written.isdisjoint(_leaves(result.rule, ways)):
-            continue
-        if abs(result.value - reading.value) > max(SAME * abs(reading.value), result.uncertainty / 3):
-            yield Evidence(reading, there=False)
-        elif result.value and not (result.unit == "" and result.value.is_integer()):
-            yield Evidence(reading, there=True)
-
-
-def _leaves(name: str, ways: Mapping[str, Way]) -> frozenset[str]:
-    """What a result rests on in the end, through all the rules in between."""
-    way = ways.get(name.removeprefix("will."))
-    if way is None or name.startswith("was."):
-        return frozenset({name.replace("will.", "was.", 1) if name.startswith("will.") else name})
-    return frozenset().union(*(_leaves(need, ways) for need in way.needs))
 
 
 def _by_quantity(view: View, ages: Mapping[Reading | None, Told]) -> dict[str, Told]:

@@ -222,6 +222,31 @@ def test_beside_a_figure_of_the_new_drive_a_value_is_new_and_beside_one_of_the_o
     assert found.base.ages["retraction.length"].age is (Age.NEW if value is None else Age.OLD)
 
 
+@pytest.mark.parametrize(("old_turn", "value"), [("", None), ("23.4", None), ("4.15", 0.5)])
+def test_a_figure_that_both_drives_ask_for_says_nothing_of_the_age_beside_it(
+    old_turn: str, value: float | None
+) -> None:
+    of = machine(held("retraction.length", "5"), held("feeder.feed_per_turn", "4.15", line=2))
+    said = f", feed_per_turn: {old_turn} mm" if old_turn else ""
+    found = worked(of, TUBES.replace("{length: 400 mm}", "{length: 400 mm}" + said))
+    assert becomes(found) == value
+
+
+def test_while_the_age_is_not_known_no_way_that_rests_on_the_value_calls_it_right() -> None:
+    """The probe has not moved, and the tip has: the probe's shift alone would leave the offset as it is."""
+    name, text = made("probe.offset_z", "was.probe.offset_z - carriage.nozzle_shift.z", "was.probe.offset_z",
+                      "carriage.nozzle_shift.z")  # fmt: skip
+    probe = b"  - {way: other, fallback: true, needs: [was.probe.offset_z, carriage.probe_shift.z], formula: was.probe.offset_z + carriage.probe_shift.z, status: computed, source: here}\n"
+    rule = (name, text.replace(b"agree:", probe + b"agree:"))
+    of = machine(held("probe.offset_z", "-1.62"), held("feeder.feed_per_turn", "4.15", line=2),
+                 held("feeder.load_length", "30", line=3))  # fmt: skip
+    sheet = TUBES + "carriage: {nozzle_shift: {z: -1 mm}, probe_shift: {z: 0 mm}}\n"
+    other = made("feeder.load_length", "new.tube.length / 2", "new.tube.length")
+    found = worked(of, sheet, rule, TURN, other)
+    assert found.base.ages["probe.offset_z"].age is Age.UNKNOWN
+    assert becomes(found, "probe.offset_z") is None
+
+
 @pytest.mark.parametrize(("turn", "value"), [("4.05", None), ("4.26", 0.5)])
 def test_a_figure_stands_there_already_if_it_is_nearer_than_a_third_of_its_uncertainty(
     turn: str, value: float | None
