@@ -271,5 +271,5 @@ def _sentence(needed: int, own: int, spread: float, result: Result, form: Form) 
     else:
         said = f"rounded to {place}{side}"
     if own > max(needed, 0):
-        said += f"; written with {own} decimals as the file has it"
+        said += f"; written with {own} decimal{'s' if own > 1 else ''} as the file has it"
     return said

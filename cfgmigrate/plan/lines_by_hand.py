@@ -29,6 +29,28 @@ HEIGHT_RULE, LAG_RULE, LAG = "probe.height_unread", "lag.to_measure", "lag.coeff
 RUNOUT_RULE, RUNOUT = "runout.to_measure", "runout.distance"
 #: how a step begins that names a line which may be the one
 MAY_BE = "It may be "
+#: words of how a switch is wired, in the trade's words: such a number is no place
+_WIRED = frozenset(
+    [
+        "line",
+        "pin",
+        "port",
+        "plug",
+        "channel",
+        "rest",
+        "resting",
+        "pulled",
+        "pull",
+        "level",
+        "active",
+        "open",
+        "closed",
+        "type",
+        "inverted",
+        "reversed",
+        "normally",
+    ]
+)
 _PROBE = "protected.probe"
 _END_STOPS = "protected.end_stop"
 #: what a lag is scaled from, besides itself: any of these fields, the first by what to call it
@@ -189,13 +211,15 @@ def _heights(machine: Machine) -> Iterator[str]:
 
 def _end_stops(machine: Machine, axis: str) -> Iterator[str]:
     """The lines with a number that their words protect as an end stop's: of the axis's own section, where its limits tell
-    which that is."""
+    which that is. None of another axis, and none that tells how the switch is wired."""
     limits = [each for each in machine.readings if each.quantity.startswith(f"axis.{axis}.")]
     sections = {(each.place.file, each.setting.section) for each in limits if each.setting.section}
     if any(each.quantity == f"end_stop.{axis}" for each in machine.readings):
         return
     for reading in machine.every_reading:
+        words = set(split(reading.setting.key))
         own = not sections or (reading.place.file, reading.setting.section) in sections
+        own = own and not words & _WIRED and (axis in words or not words & {"x", "y", "z"})
         if own and reading.quantity.startswith(_END_STOPS) and _NUMBER.fullmatch(reading.text):
             place = f"{reading.place.file}:{reading.place.line}"
             yield f"{MAY_BE}{place}: {reading.setting.name} = {reading.text}. It is protected, and was left as it is."
