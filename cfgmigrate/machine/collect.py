@@ -21,6 +21,7 @@ from cfgmigrate.machine.homing_moves import without_homing_moves
 from cfgmigrate.machine.lone_teeth import teeth_for_a_ratio
 from cfgmigrate.machine.names import Names
 from cfgmigrate.machine.numbered_lines import numbered_scripts
+from cfgmigrate.machine.retraction_off import ask_what_is_off
 from cfgmigrate.machine.retractions_beside import retractions_beside
 from cfgmigrate.machine.scaled_names import scaled_doubts
 from cfgmigrate.machine.screw_currents import ask_what_a_screw_sets
@@ -60,6 +61,7 @@ def collect(
     settle_torn(found)
     settle_half(found)
     without_homing_moves(found, documents)
+    ask_what_is_off(found, documents, names)
     found.doubts.extend((*pairs_of_gears(found, documents), *still_unsure(found.unsure)))
     found.doubts.extend(tuple(teeth_for_a_ratio(found, documents)))
     found.doubts.extend(scaled_doubts(found.unread))
