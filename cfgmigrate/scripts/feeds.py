@@ -19,7 +19,7 @@ from cfgmigrate.rules.result import Status
 from cfgmigrate.rules.scope import NamedValue, uncertain
 from cfgmigrate.scripts.number_change import Script, ScriptChange, Wording, change_of
 from cfgmigrate.scripts.reading import Feed, Move
-from cfgmigrate.scripts.tube_moves import MADE_FOR, comes_to, made_for_a_path, what_is_left
+from cfgmigrate.scripts.tube_moves import MADE_FOR, FeedPlace, comes_to, made_for_a_path, what_is_left
 from cfgmigrate.sheet.model import Sheet
 
 #: a pull within this factor of the old retraction is about as long; this many new ones are far longer
@@ -179,7 +179,7 @@ def _doubts(script: Script, run: list[_Part], path: Path) -> Iterator[Doubt]:
         return
     through = _lengths_if_each_goes_on(run) if _is_for_that(script, run) else []
     if made_for_a_path(through, path.old):
-        remedy = what_is_left(through, path.old, path.new)
+        remedy = what_is_left(through, path.old, path.new, _places(script, run))
         if not known and len(through) > 1:
             parts = f"{len(through)} feeds without another move between come to {comes_to(through):g} mm, made for the old path"
             yield script.doubt(move, word, f"{_why_unknown(longest.feed)}. So read, {parts}; {both}", remedy)
@@ -206,6 +206,20 @@ def _lengths_if_each_goes_on(run: list[_Part]) -> list[float]:
     if any(part.feed.value is None or part.feed.absolute is not None for part in run):
         return []
     return [part.feed.value for part in run if part.feed.value is not None]
+
+
+def _places(script: Script, run: list[_Part]) -> tuple[FeedPlace, ...]:
+    """Where each feed of a run that counts in absolute places goes to; () where any counts in lengths."""
+    found = []
+    for part in run:
+        word = part.feed.word
+        if not part.feed.absolute or word.value is None:
+            return ()
+        line = script.place(word.start).line
+        found.append(
+            FeedPlace(word.letter, word.value, part.feed.scale, line, part.move.rebased, part.built_on)
+        )
+    return tuple(found)
 
 
 def _why_unknown(feed: Feed) -> str:

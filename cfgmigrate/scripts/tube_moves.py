@@ -11,10 +11,24 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from msgspec import Struct
+
 #: what comes to so many old paths was made for one
 MADE_FOR = (0.9, 1.35)
 NO_LONGER_NEEDED = "Take this move out by hand, it is no longer needed"
 """How the advice begins where the other moves do."""
+
+
+class FeedPlace(Struct, frozen=True):
+    """The absolute place that a feed goes to: the letter and number that are written, mm per unit of it, the line, which
+    zero it counts from, and whether a later feed still counts from that."""
+
+    letter: str
+    number: float
+    scale: float
+    line: int
+    zero: int
+    goes_on: bool
 
 
 def comes_to(lengths: Sequence[float]) -> float:
@@ -28,8 +42,9 @@ def made_for_a_path(lengths: Sequence[float], old: float) -> bool:
     return bool(lengths) and MADE_FOR[0] * old <= comes_to(lengths) <= MADE_FOR[1] * old
 
 
-def what_is_left(lengths: Sequence[float], old: float, new: float) -> str:
-    """What becomes of the longest of these feeds, which come to about the `old` path, now that it is `new`; all in mm."""
+def what_is_left(lengths: Sequence[float], old: float, new: float, places: Sequence[FeedPlace] = ()) -> str:
+    """What becomes of the longest of these feeds, which come to about the `old` path, now that it is `new`; all in mm.
+    `places` are where the feeds go to, if they count in absolute places."""
     longest = max(lengths, key=abs)
     whole = comes_to(lengths)
     others, needed = whole - abs(longest), whole - (old - new)
@@ -37,8 +52,35 @@ def what_is_left(lengths: Sequence[float], old: float, new: float) -> str:
     enough = f"The path is {new:g} mm now"
     if needed > new:
         enough += f"; with what was added to the old one, {needed:g} mm are enough"
+    sign = -1 if longest < 0 else 1
+    at = list(lengths).index(longest)
     if others >= new:
-        return f"{NO_LONGER_NEEDED}: the other {does} of this stretch come to {others:g} mm. {enough}."
-    left = f"{'-' if longest < 0 else ''}{max(needed, new) - others:g}"
+        moved = _with_places(places, at, longest)
+        behind = f" Write {' and '.join(moved[1:])}: these are places, not lengths." if moved[1:] else ""
+        return (
+            f"{NO_LONGER_NEEDED}: the other {does} of this stretch come to {others:g} mm.{behind} {enough}."
+        )
+    left = max(needed, new) - others
     with_others = f", and the other {does} of this stretch come to {others:g} mm" if others else ""
-    return f"Write {left} here by hand, for {longest:g}. {enough}{with_others}."
+    if places:
+        here, *behind_it = _with_places(places, at, longest - sign * left)
+        rest = "".join(f", and {each}" for each in behind_it)
+        write = f"Write {here} here by hand{rest}: these are places, not lengths"
+    else:
+        write = f"Write {'-' if sign < 0 else ''}{left:g} here by hand, for {longest:g}"
+    return f"{write}. {enough}{with_others}."
+
+
+def _with_places(places: Sequence[FeedPlace], at: int, less: float) -> list[str]:
+    """What is written for the place at which the feed `at` ends, and for those behind it that count from the same zero,
+    once that feed is shorter by `less` mm (below 0 for a pull)."""
+    mine = [each for each in places[at:] if each.zero == places[at].zero]
+    said = [
+        f"{each.letter}{each.number - less / each.scale:g} for {each.letter}{each.number:g}"
+        + (f" in line {each.line}" if each.line != places[at].line else "")
+        for each in mine
+    ]
+    if mine and mine[-1].goes_on:
+        by = f"{-less / mine[-1].scale:+g}"
+        said.append(f"all that stands behind them and counts from the same zero changed by {by} too")
+    return said

@@ -755,6 +755,40 @@ def test_a_feed_through_a_tube_that_is_gone_is_told_to_be_needed_no_further_than
     assert remedy.startswith("Write 26 here by hand, for 350.") and "96 mm are enough" in remedy
 
 
+@pytest.mark.parametrize(
+    ("script", "said"),
+    [
+        (  # 20 + 420 + 50 for 465 mm, of which 85 are left: 490 less 380 are 110, so 40 are left of the 420
+            "M82\nG92 E0\nG1 E20 F300\nG1 E440 F3000\nG1 E490 F200\nG92 E0\n",
+            "Write E60 for E440 here by hand, and E110 for E490 in line 7: these are places, not lengths.",
+        ),
+        (
+            "M82\nG92 E0\nG1 E10 F300\nG1 E410 F3000\nG92 E0\nG1 E60 F200\n",
+            "Write E30 for E410 here by hand: these are places, not lengths.",
+        ),
+        (
+            "M82\nG92 E0\nG1 E20 F300\nG1 E440 F3000\nG1 E490 F200\nG1 X5\nG1 E488 F200\n",
+            "in line 7, and all that stands behind them and counts from the same zero changed by -380 too:",
+        ),
+        (
+            "M82\nG92 E0\nG1 E60 F300\nG1 E440 F3000\nG1 E490 F200\nG92 E0\n",
+            "the other feeds of this stretch come to 110 mm. Write E110 for E490 in line 7: these are places",
+        ),
+        (
+            "M82\nG92 E0\nG1 E-20 F300\nG1 E-440 F3000\nG1 E-490 F200\nG92 E0\n",
+            "Write E-60 for E-440 here by hand, and E-110 for E-490 in line 7: these are places",
+        ),
+        ("M83\nG1 E10 F300\nG1 E400 F3000\nG1 E60 F200\n", "Write 20 here by hand, for 400."),
+    ],
+    ids=["places", "another zero behind", "goes on", "no longer needed", "pulled", "lengths"],
+)
+def test_of_absolute_feeds_the_places_are_named_that_stand_there_and_are_to_stand_there(
+    script: str, said: str
+) -> None:
+    remedies = [each.remedy for each in shorten(script, old=465, new=85).plan.doubts]
+    assert any(said in each for each in remedies), remedies
+
+
 def test_where_the_other_moves_reach_from_bite_to_tip_the_one_through_the_tube_is_no_longer_needed() -> None:
     """9 forward, then 14 + 90 + 380 back: 475 for 410; of 86 mm now, the others pull 95."""
     found = shorten("G1 E9 F300\nG1 E-14 F2200\nG4 P900\nG1 E-90 F500\nG1 E-380 F2300\n", "script unload")
