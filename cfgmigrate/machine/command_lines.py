@@ -12,6 +12,7 @@ from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.machine import codes
 from cfgmigrate.machine.behind_sensor import may_be_left_behind
 from cfgmigrate.machine.by_words import note_gear, one_gear, take_setting
+from cfgmigrate.machine.code_again import take_codes_again
 from cfgmigrate.machine.code_legends import codes_explained
 from cfgmigrate.machine.collection import (
     Collected,
@@ -90,6 +91,7 @@ def collect_codes(
         if found.unread and found.unread[-1].setting is setting and (said := told.in_words(setting)):
             found.unread[-1] = replace(found.unread[-1], said=said)
     _pair_ratios(found, told, *before)
+    take_codes_again(found, told, *before)
     ask_what_is_in_inches(found, document, before[0])
 
 
