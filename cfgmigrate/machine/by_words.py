@@ -122,11 +122,15 @@ def _by_name(spot: Spot, named: Named, spoken: Spoken) -> Said:
     if named.ignored:
         return Said()
     said = _as_named(spot, named, spoken)
-    why = next((why for each in named.meanings if (why := _against_key(each, spoken))), "")
+    against = ((_against_key(each, spoken), each) for each in named.meanings)
+    why, meaning = next((each for each in against if each[0]), ("", named.meanings[0]))
     if not why or not said.readings:
         return said
     said = never_edited(said, why)
-    remedy = f"take the unit out of the meaning of {named.key!r}, if the key is right; else set it by hand"
+    right = " ".join(filter(None, (meaning.unit, meaning.qualifier)))
+    coded = spot.document.dialect == "command"
+    in_remark = f"if the remark is wrong, write {right} in it; " if coded else ""
+    remedy = f"take the unit out of the meaning of {named.key!r}, if the key is right; {in_remark}else set it by hand"
     return replace(said, doubts=(*said.doubts, spot.doubt(why, remedy)))
 
 

@@ -41,6 +41,7 @@ _EFFECTIVE = pattern(
 )
 #: a remark that calls a number a share of something, which is no amount
 OF_A_SHARE = pattern(r"(?:in )?(?:per ?cent\b|%)", re.I)
+_THOUSANDTHS = pattern(r"\bthousandths? of (?:an? |one )?(amperes?|amps?|seconds?)\b", re.I)
 _BEHIND = pattern(r"[ \t\"',}\]]*(?:#|;[ \t]*//|;|//|/\*|\(|--|<-|!)[ \t]*([^\r\n]*)")
 _WHOLE = pattern(r"[ \t]*(?:#+|;+|//+|/\*+|\(|\*(?!/))[ \t]*([^\r\n]*)")
 _BEFORE_REMARK = pattern(r"(?:(?![;(#!]|//|--|<-)[^\r\n])*")
@@ -212,7 +213,14 @@ def _is_indented(text: str) -> bool:
 
 
 def _readable(text: str) -> str:
-    return text.strip() if text.isascii() else text.encode("latin-1").decode("utf-8", "replace").strip()
+    text = text.strip() if text.isascii() else text.encode("latin-1").decode("utf-8", "replace").strip()
+    return in_thousandths(text)
+
+
+def in_thousandths(text: str) -> str:
+    """A remark with `mA` for `thousandths of an ampere`, and `ms` for those of a second: the word alone would say 1000 times as
+    much."""
+    return _THOUSANDTHS.sub(lambda found: f"m{'A' if found[1][0] in 'aA' else 's'}", text)
 
 
 def stated(remark: str) -> Stated:

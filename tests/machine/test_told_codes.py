@@ -378,3 +378,29 @@ def test_what_stands_below_a_heading_of_something_else_is_not_the_machine_s(head
 def test_a_heading_of_the_machine_s_own_says_what_a_line_is_about() -> None:
     found = recognise([read("one.nc", b"; --- feeder ---\nQ60 S40 ; top speed mm/s\n", "command")])
     assert [(each.quantity, each.value) for each in found.readings] == [("feeder.max_speed", 40)]
+
+
+@pytest.mark.parametrize("unit", ["thousandths of an ampere", "in thousandths of an amp", "mA"])
+def test_thousandths_of_an_ampere_are_what_a_meaning_calls_so(unit: str) -> None:
+    site = parse_site(
+        b"site: 1\ncodes:\n  S220.E: {quantity: motor.run_current, unit: mA peak}\n", "cfgmigrate.yaml"
+    )
+    text = f"S220 X1200 Y1200 Z1000 E1100 ; crest current, {unit} (the crest!)\n"
+    found = recognise([read("heron.cmd", text.encode(), "command")], names_said(None, site))
+    (held,) = (each for each in found.readings if each.quantity == "motor.run_current")
+    assert held.value == pytest.approx(1.1 / 2**0.5) and held.editable and found.doubts == ()
+
+
+def test_a_meaning_against_the_remark_says_what_to_write_in_it() -> None:
+    site = parse_site(
+        b"site: 1\ncodes:\n  S220.E: {quantity: motor.run_current, unit: mA peak}\n", "cfgmigrate.yaml"
+    )
+    line = b"S220 E1100 ; run current ampere (crest)\n"
+    (doubt,) = recognise([read("heron.cmd", line, "command")], names_said(None, site)).doubts
+    assert "its key says A" in doubt.why and "write mA peak in it" in doubt.remedy
+
+
+def test_thousandths_of_a_second_are_milliseconds() -> None:
+    assert read_as(machine("H5 E520 ; lag coefficient, thousandths of a second\n")) == {
+        ("lag.coefficient", 1): 0.52
+    }
