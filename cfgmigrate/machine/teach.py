@@ -56,6 +56,9 @@ _WRECKS = frozenset(
      "motor.hold_current", "retraction.length", "lag.coefficient", "axis.z.max", "probe.offset_z", "end_stop.z"}
 )  # fmt: skip
 MOST_OVER = 2
+#: a bound of the empty ways that are drawn back for, however near its words are to the length of a retraction
+_LENGTH, _BOUND = "retraction.length", "retraction.shortest_travel"
+_ONLY_OVER = pattern(r"(?i)(?<![a-z])only[ _.-]{0,3}(?:over|above|beyond|from)(?![a-z])")
 #: the axes back off when they find their ends: that is no retraction
 _HOMING = frozenset(("home", "homing", "homed"))
 #: mm; a shorter retraction is no long path's, and clogs nothing
@@ -189,9 +192,13 @@ def teachable(
         single = len({each.setting.name for each, _ in group}) == 1
         in_table = rows[_row(unread)] >= FEWEST_ROWS and _NUMBERED.search(unread.setting.name)
         at_home = (file, unread.setting.section) in homing and is_back_off(unread.setting)
-        near = "" if in_table or at_home else _near(unread, number, remark, lengths)
         says = "" if OF_A_SHARE.match(remark) else _says(unread)
+        bound = says == _LENGTH and _ONLY_OVER.search(unread.setting.key) is not None
+        near = "" if in_table or at_home or bound else _near(unread, number, remark, lengths)
         candidates = tuple(dict.fromkeys((*((says,) if says else ()), *_by_words(group))))
+        if bound:
+            says = _BOUND
+            candidates = tuple(dict.fromkeys(_BOUND if each == _LENGTH else each for each in candidates))
         by_near_words = near_words.pop((file, unread.setting.at), ()) if single else ()
         if by_numbers and not OF_A_SHARE.match(remark):
             numbered = _numbered(group, remarks[file], file in coded)

@@ -161,3 +161,13 @@ def test_the_dialect_that_was_given_is_kept(tmp_path: Path) -> None:
     assert "dialects:\n  a.txt: nested\n" in site.read_text()
     _, machine = read_machine([tmp_path])
     assert {document.path for document in machine.documents} == {"a.txt", "b.conf"}
+
+
+def test_what_is_drawn_back_for_only_over_some_way_is_offered_as_the_shortest_travel_and_as_no_length() -> (
+    None
+):
+    text = b"pull back = 5.0\npull back only over = 5.5\npull back for moss = 5.5\n"
+    found = teachable(recognise([read("linen.txt", text, "flat")]), {5.0: "the old retraction"})
+    meant = {each.pattern: each.meaning for each in found}
+    assert meant["pull back only over"] == '"pull back only over": retraction.shortest_travel'
+    assert meant["pull back for moss"] == '"pull back for moss": retraction.length'
