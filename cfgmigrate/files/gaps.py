@@ -10,6 +10,8 @@ A file that can't be read beyond a line is another matter: nobody here can tell 
 A missing file is one that an include line takes in, in whatever words: also a setting whose value is a name such as the
 set's other files have, when no such file is there. What is missing may hold any value that the rest does not have.
 
+What the machine reads and nobody here can (`read_elsewhere.py`) is missing too.
+
 This module looks at documents and names only, never at a disk, so that a packet's own files tell the same again.
 """
 
@@ -25,6 +27,7 @@ from msgspec import Struct
 from cfgmigrate.dialects.document import Document, Setting, State
 from cfgmigrate.files.kept_listing import MAY_BE_KEPT
 from cfgmigrate.files.marks import words_of
+from cfgmigrate.files.read_elsewhere import READ_ELSEWHERE, read_elsewhere, told_elsewhere
 from cfgmigrate.ground.findings import Doubt, Place
 
 #: how the reason of each doubt about a gap begins
@@ -75,6 +78,8 @@ def gaps(documents: Sequence[Document], there: Iterable[str]) -> tuple[Gap, ...]
         torn = _torn(document)
         found += [torn] if torn else []
         found += _not_taken_in(document, paths)
+        if isinstance(there, Mapping):
+            found += (_not_read(doubt) for doubt in read_elsewhere(document, there))
         if document.dialect != "command":
             found += _named_in_vain(document, present, endings)
     return tuple(found)
@@ -84,7 +89,9 @@ def of_gaps(doubts: Iterable[Doubt]) -> tuple[Doubt, ...]:
     """Those of a machine's doubts that are about something that is not there, or that may be what the board keeps; they
     are told first."""
     return tuple(
-        doubt for doubt in doubts if doubt.why.startswith((BREAKS_OFF, BEYOND, NOT_THERE, MAY_BE_KEPT))
+        doubt
+        for doubt in doubts
+        if doubt.why.startswith((BREAKS_OFF, BEYOND, NOT_THERE, READ_ELSEWHERE, MAY_BE_KEPT))
     )
 
 
@@ -97,6 +104,8 @@ def told(doubt: Doubt) -> str:
         where = f"{doubt.place.file} can't be read beyond line {doubt.place.line}"
         why = doubt.why.removeprefix(f"{BEYOND}: ")
         return f"{where}: {doubt.text!r}: {why}. What follows is not known: {doubt.remedy}."
+    if doubt.why.startswith(READ_ELSEWHERE):
+        return told_elsewhere(doubt)
     where = f"{doubt.place.file}:{doubt.place.line}"
     if doubt.why.startswith(MAY_BE_KEPT):
         return f"{doubt.place.file}: {doubt.why}, as line {doubt.place.line}: {doubt.text}. {doubt.remedy[:1].upper()}{doubt.remedy[1:]}."
@@ -251,6 +260,11 @@ def named_in(document: Document, endings: Collection[str]) -> Iterator[tuple[Set
 def _missing(place: Place, target: str) -> Gap:
     says = f"{target}, which {place.file}:{place.line} takes in, is not there"
     return Gap(place.file, says, False, Doubt(place, target, NOT_THERE, _REMEDY_MISSING))
+
+
+def _not_read(doubt: Doubt) -> Gap:
+    where = f"{doubt.place.file}:{doubt.place.line}"
+    return Gap(doubt.place.file, f"{doubt.text}, which {where} has read, can't be read here", False, doubt)
 
 
 def _last_line(document: Document) -> str:

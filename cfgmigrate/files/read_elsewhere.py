@@ -1,0 +1,71 @@
+"""A file that a line says is read too, which is there and reads as none of the dialects: `S900 "materials.csv" ; read too`.
+
+The machine goes by it, and nothing in it is understood: old values stay there. So a person has to look it through, and is told
+before all else. Only a line whose remark says so counts, and a setting that names a table: a name alone may be a manual's.
+
+This module looks at documents and names only, never at a disk. What the table holds is not read.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator, Mapping
+
+from cfgmigrate.dialects.document import Document, State, readable
+from cfgmigrate.files.roles import FileRole, Role
+from cfgmigrate.ground.findings import Doubt, Place
+from cfgmigrate.ground.pattern import pattern
+
+#: how the reason of each doubt begins
+READ_ELSEWHERE = "the machine reads this file, and I can't"
+_REMEDY = "look it through by hand: what it sets may be of the old drive"
+_LINE_END = pattern(rb"\r\n?|\n")
+_SAID = pattern(
+    r"""[ \t]*[A-Za-z]\w{0,20}[ \t]+["'](?P<path>[^"'\r\n]{1,200})["'][ \t]*(?:[;#(]|//)[ \t]*(?:is |also |is also )?(?:read|taken in|loaded)\b""",
+    re.IGNORECASE,
+)
+_TABLE = pattern(r"""["']?(?P<path>[^"'\r\n,:;=<>|*?]{1,200}\.(?:csv|tsv))["']?""", re.IGNORECASE)
+_READ = pattern(r"(?i)(?<![a-z])(?:reads?|table|include|load|from|take)(?![a-z])")
+
+
+def read_elsewhere(document: Document, there: Mapping[str, FileRole]) -> Iterator[Doubt]:
+    """A doubt for each file that a document has read and that is no configuration."""
+    if not any(_is_none(role) for role in there.values()):
+        return
+    seen: set[str] = set()
+    for line, target in _named(document):
+        path = _found(document.path, target, there)
+        if path and path not in seen:
+            seen.add(path)
+            yield Doubt(Place(document.path, line, 1), path, READ_ELSEWHERE, _REMEDY)
+
+
+def told_elsewhere(doubt: Doubt) -> str:
+    """Such a doubt in a sentence."""
+    where = f"{doubt.place.file}:{doubt.place.line}"
+    return f"{doubt.text} is read by the machine, by {where}, and I can't read it: look through it by hand."
+
+
+def _named(document: Document) -> Iterator[tuple[int, str]]:
+    """The names of files that a document has read, each with its line."""
+    if document.dialect == "command":
+        for number, line in enumerate(_LINE_END.split(document.data), 1):
+            if found := _SAID.match(readable(line[:400])):
+                yield number, found["path"]
+        return
+    for setting in document.settings:
+        named = _TABLE.fullmatch(setting.value) if setting.state is State.ACTIVE else None
+        if named and _READ.search(setting.key):
+            yield setting.line, named["path"]
+
+
+def _found(by: str, target: str, there: Mapping[str, FileRole]) -> str:
+    """The path of a file that is named, beside who names it or at the root; "" where it is none that can't be read."""
+    plain = target.replace("\\", "/").removeprefix("./").strip()
+    folder = by.rpartition("/")[0]
+    beside = f"{folder}/{plain}" if folder else plain
+    return next((path for path in (beside, plain) if path in there and _is_none(there[path])), "")
+
+
+def _is_none(role: FileRole) -> bool:
+    return role.role is Role.NONE

@@ -1,0 +1,60 @@
+"""A file that the machine reads, and nobody here can, is told of before all else."""
+
+from __future__ import annotations
+
+import pytest
+
+from cfgmigrate.dialects import read
+from cfgmigrate.dialects.document import Document
+from cfgmigrate.files.gaps import gaps, of_gaps, told
+from cfgmigrate.files.roles import FileRole, FileSet, Role
+from cfgmigrate.files.telling import told_of
+from cfgmigrate.machine.recognise import recognise
+
+HERON = "S201 X80 Y80 Z400 E95.2 ; pulses for a millimetre\n"
+
+
+def there(*paths: str, role: Role = Role.NONE) -> dict[str, FileRole]:
+    return {path: FileRole(path, role, "the content reads as none of the dialects") for path in paths}
+
+
+def codes(line: str) -> Document:
+    return read("heron.cmd", f"{HERON}{line}\n".encode(), "command")
+
+
+@pytest.mark.parametrize(
+    "line",
+    ['S900 "reels.csv" ; read too', "S900 'reels.csv' ; is also read", 'S900 "./reels.csv"   ; loaded'],
+)
+def test_a_table_that_a_line_says_is_read_and_that_cannot_be_read_is_told_with_its_line(line: str) -> None:
+    (gap,) = gaps([codes(line)], there("reels.csv"))
+    assert told(gap.doubt) == (
+        "reels.csv is read by the machine, by heron.cmd:2, and I can't read it: look through it by hand."
+    )
+    assert told_of(FileSet(there("reels.csv"), gaps=(gap.doubt,)))[0] == told(gap.doubt)
+
+
+def test_it_is_among_what_is_told_first_of_a_machine() -> None:
+    found = recognise([codes('S900 "reels.csv" ; read too')], roles=FileSet(there("reels.csv")))
+    assert [doubt.text for doubt in of_gaps(found.doubts)] == ["reels.csv"]
+
+
+@pytest.mark.parametrize(
+    ("line", "files"),
+    [
+        ('S900 "reels.csv" ; shown on the page', there("reels.csv")),
+        ('; S900 "reels.csv" ; read too', there("reels.csv")),
+        ('S900 "reels.csv" ; read too', there("kept/reels.csv")),
+        ('S900 "reels.csv" ; read too', there("reels.csv", role=Role.IN_FORCE)),
+    ],
+)
+def test_a_line_that_reads_nothing_or_what_is_understood_tells_of_none(
+    line: str, files: dict[str, FileRole]
+) -> None:
+    assert not gaps([codes(line)], files)
+
+
+def test_a_setting_that_names_a_table_to_be_read_tells_of_it() -> None:
+    document = read("heron.ini", b"[reels]\ntable = reels.csv\nmanual = words.csv\n", "sectioned")
+    (gap,) = gaps([document], there("reels.csv", "words.csv"))
+    assert (gap.doubt.text, gap.doubt.place.line) == ("reels.csv", 2)
