@@ -10,8 +10,8 @@ from msgspec.structs import replace
 from cfgmigrate.dialects.document import State
 from cfgmigrate.dialects.value import Items, Number, read_value
 from cfgmigrate.ground.findings import Doubt
-from cfgmigrate.machine import commas
 from cfgmigrate.machine.axes_together import together_said
+from cfgmigrate.machine.by_name import said_by_name
 from cfgmigrate.machine.collection import (
     Collected,
     Collection,
@@ -30,17 +30,16 @@ from cfgmigrate.machine.lists import list_said, range_said
 from cfgmigrate.machine.lone_names import says_too_little
 from cfgmigrate.machine.matching import Fit, best_fits, fits, next_fits
 from cfgmigrate.machine.model import Unread
-from cfgmigrate.machine.names import Meaning, Named, Names
+from cfgmigrate.machine.names import Named, Names
 from cfgmigrate.machine.nearest import nearest
 from cfgmigrate.machine.number_units import in_some_unit
 from cfgmigrate.machine.plain_words import names_owner, protected_name
 from cfgmigrate.machine.quantities import facts, of_feeder, quantity
 from cfgmigrate.machine.script_role import script_role
-from cfgmigrate.machine.spots import Said, Spot, joined, name_line, never_edited
+from cfgmigrate.machine.spots import Said, Spot, name_line, never_edited
 from cfgmigrate.machine.two_meanings import says_only_the_most
-from cfgmigrate.machine.values import one_a_feeder, reading_of, readings_of
+from cfgmigrate.machine.values import readings_of
 from cfgmigrate.machine.vocabulary import vocabulary
-from cfgmigrate.machine.word_places import key_says
 from cfgmigrate.machine.words import Name, split
 
 #: what a line that is protected by its words may be named as, and is then set by hand
@@ -79,7 +78,7 @@ def take_setting(found: Collection, spot: Spot, names: Names | None, spoken: Spo
         found.unread.append(Unread(spot.place(), line_of(setting), setting, near))
         return
     if named and _by_hand_alone(name, best, named):
-        found.take(never_edited(_by_name(spot, named, spoken), BY_HAND_ALONE))
+        found.take(never_edited(said_by_name(spot, named, spoken), BY_HAND_ALONE))
         return
     if named and not _stays_protected(found, name, best, named):
         if named.ignored:
@@ -87,7 +86,7 @@ def take_setting(found: Collection, spot: Spot, names: Names | None, spoken: Spo
             found.said_nothing.append(Unread(spot.place(), line_of(setting), setting, fitted))
             _note_ignored(found, spot, name, best)
         of_whom = name.counted if any(of_feeder(each.quantity) for each in named.meanings) else None
-        found.take(_by_name(spot, named, spoken), counted=of_whom, settled=of_whom is None)
+        found.take(said_by_name(spot, named, spoken), counted=of_whom, settled=of_whom is None)
         return
     _by_words(found, spot, name, best, spoken)
 
@@ -114,80 +113,6 @@ def _stays_protected(found: Collection, name: Name, best: tuple[Fit, ...], named
         return False
     found.doubts.append(protected_anyway(named))
     return True
-
-
-def _by_name(spot: Spot, named: Named, spoken: Spoken) -> Said:
-    """What a setting says when a names file says what it is; of which feeder it is, its own name still says, and its
-    unit where the names file says none. Where both say one, and not the same, nothing is edited."""
-    if named.ignored:
-        return Said()
-    said = _as_named(spot, named, spoken)
-    against = ((_against_key(each, spoken), each) for each in named.meanings)
-    why, meaning = next((each for each in against if each[0]), ("", named.meanings[0]))
-    if not why or not said.readings:
-        return said
-    said = never_edited(said, why)
-    right = " ".join(filter(None, (meaning.unit, meaning.qualifier)))
-    coded = spot.document.dialect == "command"
-    in_remark = f"if the remark is wrong, write {right} in it; " if coded else ""
-    remedy = f"take the unit out of the meaning of {named.key!r}, if the key is right; {in_remark}else set it by hand"
-    return replace(said, doubts=(*said.doubts, spot.doubt(why, remedy)))
-
-
-def _against_key(meaning: Meaning, spoken: Spoken) -> str:
-    """That a meaning's unit, or its `peak` or `rms`, is another one than its key's own words say; "" where it is not."""
-    units = facts(meaning.quantity)
-    own = units.unit(meaning.unit) if meaning.unit else None
-    for name in spoken.names:
-        unit, qualifier = key_says(meaning.quantity, name.key)
-        theirs = units.unit(unit) if unit else None
-        if own and theirs and (own.factor, own.reciprocal) != (theirs.factor, theirs.reciprocal):
-            return f"its key says {theirs.unit} and its meaning says {own.unit}"
-        if qualifier and meaning.qualifier and qualifier != meaning.qualifier:
-            return f"its key says {qualifier} and its meaning says {meaning.qualifier}"
-    return ""
-
-
-def _as_named(spot: Spot, named: Named, spoken: Spoken) -> Said:
-    value = read_value(spot.setting.value)
-    parts = value.items if isinstance(value, Items) else (value,)
-    if len(named.meanings) == len(named.numbers) == 1 and (one := commas.as_one(value, spot.setting.value)):
-        return never_edited(reading_of(spot, _as_fit(named.meanings[0], spoken), one), commas.WITH_A_COMMA)
-    if len(named.numbers) == 1 and len(parts) == 1:
-        return _meant(spot, reading_of(spot, _as_fit(named.meanings[0], spoken), value), named.meanings[0])
-    if len(named.numbers) == 1 and quantity(named.meanings[0].quantity).kind == "script":
-        return Said((whole(spot, named.meanings[0].quantity),))
-    if len(named.numbers) != len(parts):
-        why = f"its meaning and its value are of different counts of numbers: {len(named.numbers)} and {len(parts)}"
-        # no place of the names file: it is called otherwise in a packet, which is held against this text again
-        return Said((), (spot.doubt(why, f"put the meaning of {named.key!r} right"),))
-    told = [
-        (meaning, part) for meaning, part in zip(named.numbers, parts, strict=True) if meaning is not None
-    ]
-    if _one_a_feeder(named):
-        return one_a_feeder(spot, _as_fit(named.meanings[0], spoken), tuple(part for _, part in told))
-    return joined([reading_of(spot, _as_fit(meaning, spoken), part) for meaning, part in told])
-
-
-def _one_a_feeder(named: Named) -> bool:
-    """Whether each of several numbers is named as the same thing of a feeder: then each is of another one."""
-    meant = {meaning.quantity for meaning in named.meanings}
-    return len(named.meanings) > 1 and len(meant) == 1 and of_feeder(*meant)
-
-
-def _meant(spot: Spot, said: Said, meaning: Meaning) -> Said:
-    if said.readings or said.doubts:
-        return said
-    if quantity(meaning.quantity).kind == "script":
-        return Said((whole(spot, meaning.quantity),))
-    return Said((), (spot.doubt(f"the value can't be {quantity(meaning.quantity).label}"),))
-
-
-def _as_fit(meaning: Meaning, spoken: Spoken) -> Fit:
-    found = [key_says(meaning.quantity, name.key) for name in spoken.names]
-    unit = meaning.unit or next((unit for unit, _ in found if unit), "")
-    qualifier = meaning.qualifier or next((word for _, word in found if word), "")
-    return Fit(meaning.quantity, unit, qualifier, turned=True, order=meaning.order)
 
 
 def _by_words(found: Collection, spot: Spot, name: Name, best: tuple[Fit, ...], spoken: Spoken) -> None:
