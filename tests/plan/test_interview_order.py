@@ -191,4 +191,7 @@ def test_a_probe_that_would_act_too_late_is_asked_how_high_it_sits_now(tmp_path:
     declined = [name for name in open_fields(sheet, machine) if not name.startswith("carriage.probe")]
     question = next_question(bench, sheet, declined)
     assert question is not None and question.stage != SURER
+    assert [each.path for each in question.fields] == ["carriage.probe_with_tip"]
+    question = next_question(bench, sheet, [*declined, "carriage.probe_with_tip"])
+    assert question is not None and question.stage != SURER
     assert [each.path for each in question.fields] == ["carriage.probe_shift.z"]
