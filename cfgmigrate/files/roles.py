@@ -85,7 +85,7 @@ class Question(Struct, frozen=True):
 
 class NamedProfile(Struct, frozen=True):
     """What the user said of a profile's file: `kind` (filament or print) and `name` of what it holds, its material,
-    and the feeder that it is for, None for all."""
+    each "" where that was left out, and the feeder that it is for, None for all."""
 
     kind: str
     name: str

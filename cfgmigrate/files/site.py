@@ -143,12 +143,12 @@ class Site(Struct, frozen=True):
         return counts_from(self.feeders)
 
     def named(self, paths: Iterable[str]) -> dict[str, NamedProfile]:
-        """What the file says of each profile's file that it names a filament or a print for."""
+        """What the file says of each profile's file."""
         found: dict[str, NamedProfile] = {}
         for path in paths:
             told = self.profile_of(path)
-            if told is not None and (told.filament or told.print):
-                kind = "filament" if told.filament else "print"
+            if told is not None:
+                kind = "filament" if told.filament else "print" if told.print else ""
                 alone = told.feeders[0] if len(told.feeders) == 1 else None
                 found[path] = NamedProfile(kind, told.filament or told.print, told.material, alone)
         return found

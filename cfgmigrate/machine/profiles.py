@@ -21,6 +21,7 @@ from functools import lru_cache
 from pathlib import PurePosixPath
 
 from msgspec import Struct, field
+from msgspec.structs import replace
 
 from cfgmigrate.dialects.document import Document, Setting, State
 from cfgmigrate.dialects.value import Items, Text, read_value
@@ -55,6 +56,8 @@ class FoundProfile(Struct, frozen=True):
 
 #: keys of a profile's own section that say its material: `[spool] kind = PETG`
 _OF_WHICH_KIND = ("kind", "type")
+#: what a profile is for, behind words such as `used in`
+_FEEDERS = ("feeder", "extruder", "tool", "drive", "head")
 #: no name: a number, or a diameter that stands behind `filament`
 _NUMBER_ALONE = pattern(r"\d{1,9}(?:[.,]\d{1,6})?\s*(?:mm)?")
 
@@ -77,6 +80,8 @@ class _Group(Struct):
     level: str
     settings: list[Setting] = field(default_factory=list)
     plain: dict[int, tuple[str, str]] = field(default_factory=dict)
+    #: what the user said of the file, where this is the one profile in it
+    told: NamedProfile | None = None
 
     @property
     def keys(self) -> set[str]:
@@ -88,6 +93,13 @@ class _Group(Struct):
         return next((own[key] for key in wanted if key in own), None)
 
     @property
+    def said_for_feeder(self) -> Setting | None:
+        """The first line that says which feeder it is for: `feeder = 1`, `used in feeder = 1`."""
+        wanted, own = holder_words().for_feeder, self.by_key
+        counted = {f"{phrase} {word}" for phrase in wanted for word in _FEEDERS}
+        return self.said(wanted) or next((each for key, each in own.items() if key in counted), None)
+
+    @property
     def by_key(self) -> dict[str, Setting]:
         return {" ".join(split(each.key)): each for each in reversed(self.settings) if _bare(each.value)}
 
@@ -96,7 +108,13 @@ def find_profiles(
     documents: Sequence[Document], roles: FileSet, feeder_names: Mapping[str, int] | None = None
 ) -> Profiles:
     """All profiles of a configuration. `roles` are its files' roles, `feeder_names` the feeders that go by a name."""
-    groups = [group for document in documents for group in _groups(document, roles.role(document.path))]
+    groups = [
+        group
+        for document in documents
+        for group in _as_told(
+            document, _groups(document, roles.role(document.path)), roles.named.get(document.path)
+        )
+    ]
     feeders = {name: Counted(number, "", side=True) for name, number in (feeder_names or {}).items()}
     feeders = {**_feeders_named(documents), **feeders}
     bundle = bundles_of(documents)
@@ -110,11 +128,11 @@ def find_profiles(
     for group, kind, name in named:
         alone = len(homes[kind, name.casefold()]) == 1
         key = (kind, name.casefold(), bundle[group.path])
-        said = roles.named.get(group.path)
-        if key not in made and said is not None and group.level == group.path:
-            made[key] = _told(group, said)
+        if key not in made and group.told is not None:
+            made[key] = _told(group, group.told)
         elif key not in made:
-            made[key] = _found(group, Holder(kind, name if alone else f"{name} ({group.path})"), feeders)
+            found = _found(group, Holder(kind, name if alone else f"{name} ({group.path})"), feeders)
+            made[key] = _as_said(found, roles.named.get(group.path))
         for setting in group.settings:
             of[group.path, setting.at] = made[key]
             if group.level == group.path and _OF_ALL_OF_IT.issuperset(split(setting.section)):
@@ -144,6 +162,19 @@ def _groups(document: Document, role: Role) -> list[_Group]:
     if not groups and role is Role.PROFILE:
         groups = [_Group(document.path, EITHER, "", document.path, list(settings))]
     return groups
+
+
+def _as_told(document: Document, groups: list[_Group], said: NamedProfile | None) -> list[_Group]:
+    """A file that the user named holds one profile, its sections' lines and all others; unless it shows several."""
+    if said is None or not said.name or len(groups) > 1:
+        return groups
+    settings = [each for each in document.settings if each.state is not State.INACTIVE]
+    plain = groups[0].plain if groups else {}
+    return (
+        [_Group(document.path, said.kind, said.name, document.path, settings, plain, said)]
+        if settings
+        else []
+    )
 
 
 def _of_keys(path: str, found: Prefixed) -> _Group:
@@ -274,7 +305,7 @@ def _found(group: _Group, holder: Holder, feeders: Mapping[str, Counted]) -> Fou
     first = group.settings[0]
     place = Place(group.path, first.line)
     material = _material_said(group) or _material_in(holder.name)
-    stated = group.said(holder_words().for_feeder)
+    stated = group.said_for_feeder
     if stated is not None:
         feeder = _counted(_bare(stated.value), feeders)
         if feeder is not None:
@@ -291,6 +322,14 @@ def _told(group: _Group, said: NamedProfile) -> FoundProfile:
     return FoundProfile(
         Holder(said.kind, said.name), place, said.material or _material_said(group), feeder, place
     )
+
+
+def _as_said(found: FoundProfile, said: NamedProfile | None) -> FoundProfile:
+    """A profile of which the user did not say what it is called, or one of several in a file that the user named."""
+    if said is None:
+        return found
+    feeder = found.feeder if said.feeder is None else Counted(said.feeder, "", side=True)
+    return replace(found, feeder=feeder, material=said.material or found.material)
 
 
 def _feeders_named(documents: Iterable[Document]) -> dict[str, Counted]:

@@ -42,7 +42,7 @@ from cfgmigrate.machine.named_feeders import find_named, no_effect
 from cfgmigrate.machine.names import Names
 from cfgmigrate.machine.ownership import each_number_for_itself, held, identity, with_owner
 from cfgmigrate.machine.precedence import settle
-from cfgmigrate.machine.profiles import find_profiles
+from cfgmigrate.machine.profiles import Profiles, find_profiles
 from cfgmigrate.machine.quantities import quantity
 from cfgmigrate.machine.taught_words import nowhere
 
@@ -96,7 +96,7 @@ def recognise(
     doubts.extend(standing.doubts)
     doubts.extend(roles.idle)
     doubts.extend(no_effect(feeders, whose.feeders, documents))
-    unread = _still_unread(found.unread, told_apart)
+    unread = _no_word_for_feeders(_still_unread(found.unread, told_apart), profiles)
     doubts.extend(axes_unnamed(documents, unread))
     if names:
         known = [setting.name for document in documents for setting in document.settings]
@@ -144,6 +144,14 @@ def _still_unread(unread: list[Unread], readings: list[Reading]) -> tuple[Unread
     """Without those whose number was read under another name."""
     read = {(each.place.file, each.setting.at if each.setting.behind else each.start) for each in readings}
     return tuple(each for each in unread if (each.place.file, each.setting.at) not in read)
+
+
+def _no_word_for_feeders(unread: Iterable[Unread], profiles: Profiles) -> tuple[Unread, ...]:
+    """A line that says which feeder a profile is for was understood, so that it is near nothing else."""
+    said = {(each.stated.file, each.stated.line) for each in profiles.found if each.stated}
+    return tuple(
+        replace(each, nearest=()) if (each.place.file, each.place.line) in said else each for each in unread
+    )
 
 
 def _scripts_told_apart(readings: Iterable[Reading]) -> list[Reading]:

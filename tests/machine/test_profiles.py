@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 from cfgmigrate.dialects import read
 from cfgmigrate.dialects.document import Document
-from cfgmigrate.files.roles import FileRole, FileSet, Role
+from cfgmigrate.files.roles import FileRole, FileSet, NamedProfile, Role
 from cfgmigrate.machine.model import MACHINE, Holder, Machine
 from cfgmigrate.machine.recognise import recognise
 
@@ -252,3 +252,44 @@ def test_a_diameter_is_no_name_and_a_spools_kind_is_its_material() -> None:
         ("bendy 88", "TPU"),
         ("clear one", "PETG"),
     }
+
+
+TWO_FEEDERS = "[feeder 1]\nretraction length = 5\n[feeder 2]\nretraction length = 4\n"
+REEL = "[filament clear]\nmaterial = PLA\nretraction length = 5.4\n"
+
+
+def told(said: NamedProfile, text: str = REEL) -> Machine:
+    """A machine of two feeders whose file `reels/clear` is what was said of it."""
+    documents = [
+        read("wren", TWO_FEEDERS.encode(), "sectioned"),
+        read("reels/clear", text.encode(), "sectioned"),
+    ]
+    roles = {"reels/clear": FileRole("reels/clear", Role.PROFILE, "said in the test")}
+    return recognise(documents, roles=FileSet(roles, named={"reels/clear": said}))
+
+
+@pytest.mark.parametrize(
+    ("said", "holder"),
+    [
+        (NamedProfile("filament", "glass", "PETG", 2), "filament glass"),
+        (NamedProfile("", "", "PETG", 2), "filament clear"),
+    ],
+)
+def test_what_is_said_of_a_file_holds_for_the_section_in_it(said: NamedProfile, holder: str) -> None:
+    found = told(said)
+    assert retractions(found) == {"feeder 1": 5, "feeder 2": 4, holder: 5.4}
+    (profile,) = found.found_profiles
+    assert (profile.feeders, profile.material) == ((2,), "PETG")
+
+
+def test_one_name_for_a_file_of_two_profiles_leaves_them_two() -> None:
+    found = told(NamedProfile("filament", "glass", "", 2), REEL + REEL.replace("clear", "dark"))
+    assert retractions(found).keys() >= {"filament clear", "filament dark"}
+    assert {profile.feeders for profile in found.found_profiles} == {(2,)}
+
+
+@pytest.mark.parametrize("line", ["used in feeder = 2", "feeder = 2", "for tool = 2", "runs in feeder = 2"])
+def test_a_profile_says_which_feeder_it_is_for(line: str) -> None:
+    found = told(NamedProfile("", ""), f"{REEL}{line}\n")
+    assert [profile.feeders for profile in found.found_profiles] == [(2,)]
+    assert not [each for each in found.unread if line.startswith(each.setting.key) and each.nearest]
