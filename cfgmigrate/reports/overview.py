@@ -94,8 +94,8 @@ def sentence(plan: Plan) -> str:
     changed = sorted({edit.file for change in plan.changes for edit in change.edits})
     head = f"{wording.count(len(plan.changes), 'value')} to change"
     head += f" in {wording.count(len(changed), 'file')}" if changed else ""
-    hands = f"{wording.count(len(plan.by_hand), 'thing') if plan.by_hand else 'nothing'} to do by hand"
-    doubts = f"{wording.count(len(plan.doubts), 'question')} to settle"
+    hands = f"{wording.count(len(plan.by_hand), 'step')} by hand"
+    doubts = wording.count(len(plan.doubts), "question")
     whole = f"{wording.capital(head)}, {hands}, {doubts}."
     if plan.rest_of:
         earlier = ", ".join(packet[:12] for packet in plan.rest_of)

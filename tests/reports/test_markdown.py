@@ -138,7 +138,7 @@ def test_a_plan_without_changes_says_so(empty: Plan) -> None:
     text = render_markdown(empty, {}, {}, "0" * 64)
     assert "Nothing changes." in text
     assert text.startswith(
-        "# Changes for this machine\n\nNo values to change, nothing to do by hand, no questions"
+        "# Changes for this machine\n\nNo values to change, no steps by hand, no questions"
     )
 
 
