@@ -12,6 +12,7 @@ from __future__ import annotations
 
 import math
 import re
+from decimal import ROUND_DOWN, Decimal
 from functools import lru_cache
 
 MINUS = "−"
@@ -61,6 +62,17 @@ def plus_minus(value: float, uncertainty: float = 0.0, digits: int = SIGNIFICANT
     if uncertainty > 0 and math.isfinite(uncertainty):
         return f"{number(value, uncertainty)} ± {number(uncertainty, uncertainty)}"
     return number(value, digits=digits)
+
+
+def for_hand(value: float) -> str:
+    """A figure that a person sets by hand or begins with: no more digits than a hand can set, and never above the
+    value, so that what is set stays below it: 46.69 is 46, and 1.096 is 1.09."""
+    if not value:
+        return "0"
+    first = math.floor(math.log10(abs(value)))
+    step = Decimal(1).scaleb(first - (2 if f"{abs(value):e}".startswith("1") else 1))
+    # six digits first, so that binary noise does not make 0.55 a 0.54
+    return _significant(float(Decimal(f"{value:.5e}").quantize(step, ROUND_DOWN)), SIGNIFICANT)
 
 
 @lru_cache(maxsize=1024)

@@ -56,6 +56,8 @@ OF_A_DRIVE = (
 LEFT_OUT_LINES = 3
 #: characters of a title at the top
 MOST_OF_A_TITLE = 60
+PARTS_ALONE = "work.keep_parts"
+"""The rule whose by-hand item says that the drive stays, and only parts of it come off."""
 DIRECTION = "feeder.direction"
 """The rule whose by-hand item is a test of direction, so that the general one is not said again."""
 
@@ -84,6 +86,7 @@ def render_checklist(plan: Plan) -> str:
             values=_values(cards),
             clearance=_clearance(cards),
             load=in_force.steps(plan),
+            whole=all(card.rule != PARTS_ALONE for card in cards.by_hand),
             feeds=any(_belongs(card.quantity, "feeder") for card in cards.changes),
             direction=any(card.rule == DIRECTION for card in cards.by_hand),
             checks=_in_order(checks, shared),

@@ -9,11 +9,11 @@ from __future__ import annotations
 import re
 from typing import Any
 
-from cfgmigrate.ground.number_text import measure
+from cfgmigrate.ground.number_text import for_hand, measure, with_unit
 from cfgmigrate.rules import dimensions
 from cfgmigrate.rules.formula import Call, Expression, Literal, Negation, Operation, Variable, nominal
 from cfgmigrate.rules.result import Contribution, Derivation, Input
-from cfgmigrate.rules.rule import OWN, PLACEHOLDER, Way
+from cfgmigrate.rules.rule import FOR_A_HAND, OWN, PLACEHOLDER, Way
 from cfgmigrate.rules.scope import NamedValue, Scope
 
 _SENTENCE_END = re.compile(r"(?<=[a-z0-9)}][.!?]) +(?=[A-Z{])")
@@ -103,7 +103,9 @@ def fill(text: str, scope: Scope, own: NamedValue | None = None, whole: bool = F
         one for one in others if whole or all(_given(name, scope, own) for name in PLACEHOLDER.findall(one))
     ]
     return " ".join(
-        PLACEHOLDER.sub(lambda match: _told(_given(match.group(1), scope, own)), one)
+        PLACEHOLDER.sub(
+            lambda match: _told(_given(match.group(1), scope, own), match[0].startswith(FOR_A_HAND)), one
+        )
         for one in (first, *told)
     )
 
@@ -112,5 +114,10 @@ def _given(name: str, scope: Scope, own: NamedValue | None) -> NamedValue | None
     return own if name == OWN else scope.given(name)
 
 
-def _told(given: NamedValue | None) -> str:
-    return quantity_text(given) if given is not None else "(not known)"
+def _told(given: NamedValue | None, for_a_hand: bool) -> str:
+    if given is None:
+        return "(not known)"
+    if for_a_hand and given.base is not None:
+        unit = dimensions.unit(given.unit)
+        return f"about {with_unit(for_hand(unit.from_base(nominal(given.base))), given.unit)}"
+    return quantity_text(given)

@@ -21,7 +21,9 @@ from cfgmigrate.rules.result import Status
 OWN = "this.value"
 #: the fields of a rule that people read; each is filled before it is shown, and its names are checked
 TEXTS = ("says", "by_hand", "steps", "otherwise", "elsewhere", "verify", "cautions")
-PLACEHOLDER = re.compile(r"\{([a-z][a-z0-9_.]*)\}")
+PLACEHOLDER = re.compile(r"\{(?:about )?([a-z][a-z0-9_.]*)\}")
+#: how one begins that is shown as a figure for a hand to set, in place of the value with all its digits
+FOR_A_HAND = "{about "
 
 
 def not_filled(text: str) -> bool:

@@ -135,3 +135,11 @@ def test_a_written_number_is_within_half_a_digit_of_it(value: float, uncertainty
     assert len(first.partition(".")[2]) == decimals
     if decimals:
         assert 9 < float(second) * 10**decimals < 101
+
+
+@pytest.mark.parametrize(
+    ("value", "shown"),
+    [(69.33, "69"), (46.69, "46"), (0.389, "0.38"), (0.55, "0.55"), (1.096, "1.09"), (4.98, "4.9"), (154.2, "154"), (0.0, "0")],
+)  # fmt: skip
+def test_what_a_hand_sets_has_two_digits_and_stays_below_the_value(value: float, shown: str) -> None:
+    assert number_text.for_hand(value) == shown

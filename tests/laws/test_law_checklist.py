@@ -22,9 +22,10 @@ MACHINES = sorted(path.stem for path in (SAMPLES / "sheets").glob("*.yaml"))
 BEFORE = [
     ("Print a spare of each printed part", "take the old drive off"),
     ("Photograph the old drive", "take the old drive off"),
+    ("Photograph the drive, the motor's wires", "take off what is replaced"),
     ("calipers from a surface of the carriage", "take the old drive off"),
     ("pull the plug", "take the old drive off"),
-    ("two coils and compare", "plug it in with the machine still unplugged"),
+    ("two coils and compare", "plug the motor in with the machine still unplugged"),
     ("mesh with a little play", "put the new drive on"),
     ("Cut the guide tube a little long", "put the new drive on"),
     ("Stop here.", "Switch on. The machine shows"),
@@ -72,7 +73,8 @@ BEFORE = [
     ("Home z, with", "A slip of paper just drags under it"),
     ("Compare the new run current", "Switch on. The machine shows"),
     ("Weigh what comes off the carriage", "take the old drive off"),
-    ("Move the gear of the old motor's shaft", "put the new drive on"),
+    ("acceleration and corner speed stand at two thirds", "Switch on. The machine shows"),
+    ("Move the gear of the old motor's shaft", "put the new parts on"),
     ("Read the checks of this part first", "the filament ends up where it should"),
 ]  # fmt: skip
 

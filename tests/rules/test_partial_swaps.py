@@ -43,12 +43,12 @@ SWAPS: dict[str, tuple[Mapping[str, str], Mapping[str, str], set[str], set[str]]
     "only new gears": (
         {"new.drive_gear.effective_diameter": "7.33 ± 0.06 mm", "new.drive_gear.gear_ratio": "50:9"},
         FILES, {"feeder.feed_per_turn", "feeder.steps_per_mm"},
-        {"feeder.direction", "work.gear_play", "work.keep_old", "work.grip"},
+        {"feeder.direction", "work.gear_play", "work.keep_parts", "work.grip"},
     ),
     "only a motor": (
         {"new.motor.rated_current": "1.0 A", "new.motor.recommended_current": "0.45 A", "new.motor.step_angle": "0.9 deg"},
         FILES, {"feeder.full_steps", "feeder.steps_per_mm", "motor.run_current", "motor.hold_current"},
-        {"feeder.direction", "work.motor_coils", "work.keep_old", "work.pinion", "work.driver_sheet"},
+        {"feeder.direction", "work.motor_coils", "work.keep_parts", "work.pinion", "work.driver_sheet"},
     ),
     "only a driver set over its serial line": (
         {"new.driver.part": "TMC2209", "new.driver.set_by": "serial", "new.driver.sense_resistor": "0.11 ohm", "new.microsteps": "32"},
