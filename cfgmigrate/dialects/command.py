@@ -11,7 +11,8 @@ settings; it is a doubt where words came first, or where it does not start with 
 
 Where a file has lines of a maker's own commands, `MAXSPEED X180 Y160`, and more of them than of codes, the word is
 what the words behind it belong to. A line of such a file may also be one or two words and a number, `RETRACT LENGTH 1.1`:
-the last word is the key. Elsewhere such a line is a message: in a script it calls something.
+the last word is the key. Elsewhere such a line is a message: in a script it calls something. A row of names and numbers
+with a label, `pulses/mm ..... x 80.00 y 80.00 feed 97.10`, is read in any of them, with its names in small letters.
 
 A line such as `include FILE` takes in another file. What the codes mean is not known here.
 """
@@ -24,8 +25,9 @@ from collections.abc import Sequence
 from itertools import islice
 
 from cfgmigrate.dialects.document import Document, State, TakesIn, takes_in_nothing
+from cfgmigrate.dialects.labelled import row
 from cfgmigrate.dialects.moves import CodeLine, Word, code_of, lines_of
-from cfgmigrate.dialects.source import Source, names_a_path
+from cfgmigrate.dialects.source import Source, names_a_path, shown
 from cfgmigrate.ground.pattern import pattern
 
 
@@ -45,6 +47,9 @@ def read(path: str, data: bytes, takes_in: TakesIn = takes_in_nothing) -> Docume
             continue
         if line.text and own and (found := _named(line)):
             _settings(source, found[1], found[0], named=True)
+        elif line.text and not line.words and (parts := _row(source.body, line)):
+            for name, first, last in parts[1]:
+                source.setting(shown(parts[0]), name.lower(), first + source.base, last + source.base)
         elif line.text and not line.words and not line.prompt:
             messages += 1
             if messages <= TOLD_TOGETHER:
@@ -63,6 +68,13 @@ def read(path: str, data: bytes, takes_in: TakesIn = takes_in_nothing) -> Docume
             )
     _tell(source, messages, first_messages)
     return source.document("command")
+
+
+def _row(text: str, line: CodeLine) -> tuple[str, list[tuple[str, int, int]]] | None:
+    """A line that says of each of its numbers what it is, and what all of them are; None for any other."""
+    start = text.find(line.text, line.start, line.end)
+    of, parts = row(text, start, start + len(line.text)) if start >= 0 else ("", [])
+    return (of, parts) if parts else None
 
 
 #: letters of words that are no code of a maker's own, whatever number they have

@@ -4,7 +4,7 @@
 have dots (`feeder.gear.teeth`) and, where a separator or a number ends it, several words
 (`run current = 0.8`, `z max travel 190`). A leading `export` is no part of the key. Comments stand behind `#` or `;`, whole-line or after a blank, or in a line of their own behind `//`; quotes protect a marker,
 and stay part of the value. Include lines in every spelling (`include FILE`, `include = FILE`, `!include FILE`) take in other files. The
-section is "", but for a line that says of each of its numbers what it is: `STEPS PER MM: X 80, Y 80` is `X` and `Y` below
+section is "", but for a line that says of each of its numbers what it is: `STEPS PER MM: X 80, Y 80`, or as a row `steps/mm ..... x 80 y 80`, is `X` and `Y` below
 `STEPS PER MM`.
 
 What this dialect deliberately does not do: join lines that end in a backslash, put values in for `$names`,
@@ -17,7 +17,7 @@ import re
 
 from cfgmigrate.dialects.document import Document, TakesIn, takes_in_nothing
 from cfgmigrate.dialects.grammar import tokens
-from cfgmigrate.dialects.labelled import labelled
+from cfgmigrate.dialects.labelled import labelled, row
 from cfgmigrate.dialects.source import (
     BLANKS,
     INCLUDE_KEY,
@@ -80,9 +80,11 @@ def read(path: str, data: bytes, takes_in: TakesIn = takes_in_nothing) -> Docume
                 continue
             key, rest = _split(kind, token)
             span = span_of_rest(source.text, start + rest, end)
-            parts = labelled(source.text, *span) if kind in ("COLON", "EQUAL") else []
+            of, parts = key, labelled(source.text, *span) if kind in ("COLON", "EQUAL") else []
+            if not parts:
+                of, parts = row(source.text, start, span[1])
             for label, first, last in parts:
-                source.setting(shown(key), label, first, last)
+                source.setting(shown(of), label, first, last)
             if parts:
                 continue
             source.setting("", shown(key), *span)
@@ -121,8 +123,9 @@ def likelihood(text: str) -> float:
 
     `key: value` says nothing, since other formats and prose are full of it, unless nearly all of a file is such
     lines with a number or a truth, and none stands deeper; `key value` counts only where the value looks like one.
+    A row of names and numbers may as well be a log's: more of them than settings speak against it.
     """
-    settings = strangers = colons = deeper = 0
+    settings = strangers = colons = deeper = rows = 0
     for kind, token in tokens("flat", text):
         if kind == "GAP":
             continue
@@ -131,8 +134,11 @@ def likelihood(text: str) -> float:
             colons += _is_measured(token)
         if names_a_path(token) or (kind not in ("UNPLACED", "COLON") and _is_plain(kind, token)):
             settings += 1
+        elif kind != "UNPLACED" and row(token, 0, content_end(token, 0, len(token)))[1]:
+            rows += 1
         else:
             strangers += 1
+    strangers += max(0, rows - settings)
     if colons >= COLON_FEWEST and not deeper and colons >= COLON_SHARE * (settings + strangers):
         return (settings + colons) / (settings + strangers)
     if not settings or text.startswith("#!"):

@@ -1,5 +1,8 @@
 """Values that say of each of their numbers what it is: `X 80, Y 80, Z 800`, `x:0 y:0 z:0`, `{len = 5.5, speed = 40}`.
 
+And whole lines that are a row of such, with a label before it and maybe a leader of dots: `pulses/mm ..... x 80.00 y 80.00
+feed 97.10`. A row has the letters of two axes, or a leader and three names; else it is as often a sentence.
+
 Such a value is several settings on one line, each with its own number and a label that goes on with the key. Labels stand
 before their numbers, with a blank, a colon or an equals sign between; the parts are divided by commas, semicolons or
 slashes, or by blanks alone where each label has its sign or is one letter.
@@ -37,7 +40,40 @@ _WAYS = (
     (_DIVIDED, _several(_DIVIDED, r"[ \t]*(?:[,;]|[ \t]/[ \t])[ \t]*")),
     (_BY_BLANKS, _several(_BY_BLANKS, r"[ \t]+")),
 )
+#: a row: its label, a leader, and names with a number each
+_LABEL = r"[A-Za-z][^\s.:;=]{0,23}(?:[ \t]{1,4}[^\s.:;=]{1,24}){0,5}?"
+_LEADER = r"[ \t]*(?:\.(?:[ \t]?\.)+[ \t]*[:=]?|[:=])[ \t]*"
+_IN_ROW = (
+    rf"(?P<label>[A-Za-z]{{1,12}})(?:[ \t]*[=:][ \t]*|[ \t]+)(?P<value>{_NUMBER})(?![\d.])"
+    r"(?:[ \t]?[A-Za-z%°µ/][A-Za-z/²^0-9]{0,7}+(?![ \t]*[=:]?[ \t]*[-+]?[.\d]))?"
+)
+_EACH_IN_ROW = pattern(rf"{_IN_ROW}(?=[ \t]*(?:,|[ \t]|$))")
+#: what a console or a log puts before a line
+_BEFORE = r"[ \t]*(?:(?:\[[^\]]{0,30}\]|[0-9][0-9:.,T-]{3,30}|[A-Za-z]{0,12}[>|])[ \t]+){0,2}"
+_ROW = pattern(
+    rf"{_BEFORE}(?P<of>{_LABEL})(?:(?P<leader>{_LEADER})|[ \t]+)"
+    rf"(?P<parts>{re.sub('[?]P<[a-z]+>', '?:', _IN_ROW)}(?:[ \t]*[,;][ \t]*|[ \t]+)"
+    rf"(?:{re.sub('[?]P<[a-z]+>', '?:', _IN_ROW)}(?:[ \t]*[,;][ \t]*|[ \t]+|$)){{1,{_MOST - 1}}})[ \t]*"
+)
+#: the longest line that is looked at for a row
+LONGEST_ROW = 200
 _BRACKETS = {"[": "]", "{": "}", "(": ")"}
+
+
+def row(text: str, start: int, end: int) -> tuple[str, list[tuple[str, int, int]]]:
+    """What the line at `start`..`end` is about, and its numbers as `labelled` gives them; "" and [] for any other line."""
+    if end - start > LONGEST_ROW or not (found := _ROW.fullmatch(line := text[start:end].rstrip())):
+        return "", []
+    by = start + found.start("parts")
+    parts = [
+        (each["label"], each.start("value") + by, each.end("value") + by)
+        for each in _EACH_IN_ROW.finditer(line[found.start("parts") :])
+    ]
+    names = [name.lower() for name, _, _ in parts]
+    axes = len({"x", "y", "z"} & set(names))
+    if len(set(names)) != len(names) or not (axes > 1 or (found["leader"] and len(names) > 2)):
+        return "", []
+    return " ".join(found["of"].split()), parts
 
 
 def labelled(text: str, start: int, end: int) -> list[tuple[str, int, int]]:

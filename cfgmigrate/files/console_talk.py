@@ -15,6 +15,7 @@ from collections.abc import Iterable
 from msgspec.structs import replace
 
 from cfgmigrate.dialects.document import Document, Setting
+from cfgmigrate.files.kept_listing import is_row_of_axes
 from cfgmigrate.ground.pattern import pattern
 
 #: so many of a text's lines are a name, a number and a unit where it is a listing, and such a part of all
@@ -31,9 +32,12 @@ LONGEST_KEPT_LINE = 200
 
 
 def is_listing(text: str) -> bool:
-    """Whether enough lines of a text are a name and a number, with or without a unit."""
+    """Whether enough lines of a text are a name and a number, with or without a unit, or one is a row of all axes."""
     lines = [line for line in text.splitlines() if line.strip()]
-    found = sum(1 for line in lines if len(line) <= LONGEST_KEPT_LINE and _KEPT_LINE.match(line))
+    short = [line for line in lines if len(line) <= LONGEST_KEPT_LINE]
+    if any(map(is_row_of_axes, short)):
+        return True
+    found = sum(1 for line in short if _KEPT_LINE.match(line))
     return found >= FEWEST_KEPT_LINES and found >= KEPT_PART * len(lines)
 
 

@@ -6,6 +6,9 @@ this: then the numbers may be the same, until only the files get new ones. If th
 files, writing the files alone changes nothing. So nobody decides it here: the lines are handed on, a person is asked, and
 the role that the site file gives the text is the answer.
 
+A line may be a row with a number for each axis: `pulses/mm ..... x 80.00 y 80.00 feed 97.10`. One such is enough, where
+its label names a measure that axes have; a log of places is none.
+
 Each line is looked at by itself, and the text as bytes. No value is taken from it.
 """
 
@@ -15,6 +18,8 @@ import re
 from collections.abc import Iterable, Iterator, Mapping
 
 from cfgmigrate.dialects.document import Document, State, readable
+from cfgmigrate.dialects.labelled import row
+from cfgmigrate.files.content import AXIS_LETTERS, known_words
 from cfgmigrate.files.marks import words_of
 from cfgmigrate.files.roles import FileRole, ListedValue
 from cfgmigrate.ground.findings import Doubt, Place
@@ -24,6 +29,12 @@ from cfgmigrate.ground.pattern import pattern
 FEWEST_NAMED = 3
 #: so much of a text is looked at: bytes, lines, characters of a line, words of a name
 MOST_LISTED_BYTES, MOST_LISTED_LINES, LONGEST_LISTED_LINE, MOST_LISTED_WORDS = 256 * 1024, 5000, 120, 8
+#: so many rows are handed on
+MOST_LISTED_ROWS = 40
+#: a unit that no place has
+_A_RATE = pattern(
+    r"(?:/|per)[ \t]?(?:mm|s|sec|second|min|minute)(?![a-z])|(?<![a-z])mA(?![a-z])", re.IGNORECASE
+)
 #: what the question about a listing begins with
 MAY_BE_KEPT = "is this what the board keeps"
 #: the text says that a machine keeps it
@@ -43,20 +54,38 @@ _NUMBERS = pattern(r"(?<![\w.])[-+]?\d{1,9}(?:\.\d{1,9})?(?![\w.])")
 
 def listed_values(data: bytes, documents: Iterable[Document]) -> tuple[ListedValue, ...]:
     """The lines of a text that give settings of these documents other numbers, and those that give the same where the text
-    says that a board keeps them; () where it is no listing of them."""
+    says that a board keeps them, and its rows of axes; () where it is no listing of them."""
     if b"\0" in data[:MOST_LISTED_BYTES]:
         return ()
     known, kept = _by_words(documents), _SAYS_KEPT.search(data, 0, MOST_LISTED_BYTES) is not None
-    found, named = list[ListedValue](), set[str]()
+    found, rows, named = list[ListedValue](), list[ListedValue](), set[str]()
     for number, line in enumerate(_LINE_END.split(data[:MOST_LISTED_BYTES])[:MOST_LISTED_LINES], 1):
         text = readable(line[: LONGEST_LISTED_LINE + 1]).strip()
+        if is_row_of_axes(text):
+            rows.append(ListedValue(number, " ".join(text.split()), ""))
+            continue
         last = _LAST_NUMBER.search(text) if len(text) <= LONGEST_LISTED_LINE else None
         of = _settings_named(text[: last.start()], known) if last else ()
         named.update(name for name, _ in of[:1])
         theirs = {float(each) for _, value in of for each in _NUMBERS.findall(value)}
         if last and (kept or float(last[0]) not in theirs):
             found += [ListedValue(number, " ".join(text.split()), name) for name, _ in of]
-    return tuple(found) if len(named) >= FEWEST_NAMED else ()
+    found = [*(found if len(named) >= FEWEST_NAMED else ()), *rows[:MOST_LISTED_ROWS]]
+    return tuple(sorted(found, key=lambda each: each.line))
+
+
+def is_row_of_axes(text: str) -> bool:
+    """Whether a line gives several axes a number of a measure that is no place: steps for a millimetre, a speed."""
+    if len(text) > LONGEST_LISTED_LINE:
+        return False
+    of, parts = row(text, 0, len(text))
+    names = {name.lower() for name, _, _ in parts}
+    return len(names & AXIS_LETTERS) > 1 and bool(_A_RATE.search(of) or _measures() & {*words_of(of)})
+
+
+def _measures() -> frozenset[str]:
+    """The words of what an axis has, but for its places."""
+    return frozenset[str]().union(*known_words().concepts[:-1])
 
 
 def listing_doubts(roles: Iterable[FileRole]) -> Iterator[Doubt]:

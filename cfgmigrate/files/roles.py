@@ -40,7 +40,8 @@ class Role(StrEnum):
 
 
 class ListedValue(Struct, frozen=True):
-    """A line of a text that gives the setting `of` another number than the machine's own files do."""
+    """A line of a text that gives the setting `of` another number than the machine's own files do; "" where it is a row
+    with a number for each axis."""
 
     line: int
     text: str

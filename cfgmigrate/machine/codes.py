@@ -7,6 +7,7 @@ rules that look after limits, so they are given as such, with the occasion that 
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterable, Mapping
 from functools import lru_cache
 from pathlib import Path, PurePosixPath
@@ -109,7 +110,11 @@ def code_line(setting: Setting, quantity: str) -> str:
     """The entry of a site file's `codes` that says what a word of a code sets, "" for a word that has none."""
     unit = facts(quantity).quantity.unit if known(quantity) else ""
     meant = f"{{quantity: {quantity}, unit: {unit}}}" if unit in units() else quantity
-    return f"{setting.section}.{setting.key.upper()}: {meant}" if setting.section else ""
+    return (
+        f"{setting.section}.{setting.key.upper()}: {meant}"
+        if setting.section and not setting.key.islower()
+        else ""
+    )
 
 
 def as_told(said: Said, spot: Spot) -> Said:
@@ -161,3 +166,10 @@ def _script(document: Document, role: str, line: int, start: int, end: int, sing
     key = document.path if single else f"{document.path}:{line}"
     whole = Setting("", key, text, start, end, line, 1)
     return Reading(role, None, text, Place(document.path, line, 1), start, end, Form(), whole)
+
+
+def in_rows(document: Document) -> list[Setting]:
+    """The settings of a word-address file that stand in a row with a label and have names, as in any other dialect."""
+    named = [each for each in document.settings if each.key.islower()]
+    lines = Counter(each.line for each in named)
+    return [each for each in named if lines[each.line] > 1]

@@ -7,6 +7,8 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
+from msgspec.structs import replace
+
 from cfgmigrate.dialects.document import Document, Setting, State
 from cfgmigrate.machine import codes
 from cfgmigrate.machine.axis_words import axis_words
@@ -45,8 +47,14 @@ def collect(
             from cfgmigrate.machine.command_lines import collect_codes, told_in_other_files
 
             elsewhere = told_in_other_files(documents) if elsewhere is None else elsewhere
-            collect_codes(found, document, names, elsewhere)
-            continue
+            rows = codes.in_rows(document)
+            if not rows:
+                collect_codes(found, document, names, elsewhere)
+                continue
+            starts = {each.start for each in rows}
+            kept = tuple(each for each in document.settings if each.start not in starts)
+            collect_codes(found, replace(document, settings=kept), names, elsewhere)
+            document = replace(document, settings=tuple(rows))
         context = Context(document, taught)
         in_scripts: set[int] = set()
         for script in numbered_scripts(document):

@@ -14,7 +14,7 @@ from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.machine.collection import Collection, Half, about, line_of
 from cfgmigrate.machine.matching import Fit
 from cfgmigrate.machine.model import Unread
-from cfgmigrate.machine.quantities import facts, quantity
+from cfgmigrate.machine.quantities import facts, of_feeder, quantity
 from cfgmigrate.machine.spots import Said, Spot, name_line
 from cfgmigrate.machine.values import readings_of
 from cfgmigrate.machine.words import split
@@ -115,7 +115,7 @@ def settle_half(found: Collection) -> None:
         meant = {(each.fit.quantity, each.name.number) for each in group}
         single = {each for each in meant if times[each] == 1}
         alone = read.isdisjoint(meant) and len(single) >= SEVERAL_ALIKE
-        first = group[0]
+        first = next((each for each in group if of_feeder(each.fit.quantity)), group[0])
         for each in group:
             once = (each.fit.quantity, each.name.number) in single
             said = readings_of(each.spot, each.fit) if alone and once else Said()

@@ -12,6 +12,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 
 from msgspec.structs import replace
 
+from cfgmigrate.ground.findings import Place
 from cfgmigrate.knowledge.lights import light_kinds
 from cfgmigrate.machine.by_words import BY_HAND_ALONE
 from cfgmigrate.machine.model import FOR_FEEDER, MACHINE, FlatMachine, Machine, Reading, feeder
@@ -103,17 +104,24 @@ def cases(
 
 
 def asked_beside(machine: Machine) -> dict[str, str]:
-    """Places of lines that may be a retraction, and of which none was read, where another one is: left old, they would be
-    fed on with what the light says is set."""
+    """Places of lines that may be a retraction, or rows with a number for each axis that may have the drive's, and of which
+    none was read, where another one is: left old, they would be fed on with what the light says is set."""
     read = {(each.place.file, each.place.line) for each in machine.every_reading}
-    places = [
-        doubt.place
-        for doubt in machine.doubts
-        if doubt.about == RETRACTION_LENGTH
-        and doubt.why.startswith("this may be ")
-        and (doubt.place.file, doubt.place.line) not in read
-    ]
-    return {RETRACTION_LENGTH: f"{places[0].file}:{places[0].line}"} if places else {}
+    found: dict[str, str] = {}
+    for doubt in machine.doubts:
+        place = doubt.place
+        asked = doubt.why.startswith("this may be ") and (place.file, place.line) not in read
+        if asked and (doubt.about == RETRACTION_LENGTH or _in_row(machine, place)):
+            found.setdefault(doubt.about, f"{place.file}:{place.line}")
+    return found
+
+
+def _in_row(machine: Machine, place: Place) -> bool:
+    """Whether a line has more settings than one, where other lines have one."""
+    document = machine.document(place.file)
+    return (
+        document.dialect in ("flat", "command") and sum(s.line == place.line for s in document.settings) > 1
+    )
 
 
 def _told(item: ByHand) -> str:

@@ -16,13 +16,15 @@ from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping
 from functools import lru_cache
 
+from cfgmigrate.dialects.labelled import row
 from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.machine.context import key_dimension
+from cfgmigrate.machine.matching import best_fits
 from cfgmigrate.machine.model import Machine, Reading, Unread
 from cfgmigrate.machine.quantities import quantity
 from cfgmigrate.machine.spellings import ways_of
 from cfgmigrate.machine.vocabulary import vocabulary
-from cfgmigrate.machine.words import split
+from cfgmigrate.machine.words import read_name, split
 
 #: a saved number within this part of an old value may be it
 NEAR_THE_SAVED = 0.25
@@ -77,11 +79,20 @@ def perhaps_kept(machine: Machine, wanted: Iterable[Reading]) -> dict[str, str]:
 
 def _listed(machine: Machine, wanted: Iterable[Reading]) -> Iterator[tuple[str, str]]:
     """What a text beside the files says of each wanted reading, where it may be a listing of what the board keeps."""
-    lines = {each.of: (role.path, each) for role in machine.unclaimed for each in reversed(role.holds)}
+    listed = [(role.path, each) for role in machine.unclaimed for each in reversed(role.holds)]
+    lines = {each.of: (path, each) for path, each in listed if each.of}
+    rows = {name: (path, each) for path, each in listed if not each.of for name in _meant_by_row(each.text)}
     for reading in wanted:
-        if found := lines.get(reading.setting.name):
+        if found := lines.get(reading.setting.name) or rows.get(reading.quantity):
             path, each = found
             yield reading.quantity, f"{each.text} ({path}:{each.line})"
+
+
+def _meant_by_row(text: str) -> Iterator[str]:
+    """The quantities that the numbers of a listing's row may be."""
+    of, parts = row(text, 0, len(text))
+    for name, _, _ in parts:
+        yield from (fit.quantity for fit in best_fits((read_name(of, name),))[1])
 
 
 def _may_be(unread: Unread, reading: Reading, machine: Machine) -> bool:

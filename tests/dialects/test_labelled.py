@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import pytest
 
-from cfgmigrate.dialects import sectioned
-from cfgmigrate.dialects.labelled import labelled
+from cfgmigrate.dialects import read, sectioned
+from cfgmigrate.dialects.labelled import labelled, row
 from cfgmigrate.machine.recognise import recognise
 
 
@@ -45,3 +45,41 @@ def test_a_labelled_list_of_a_section_is_read_and_each_number_is_edited_alone() 
         "axis.x.steps_per_mm": (88, b"88"), "axis.y.steps_per_mm": (91, b"91"), "axis.z.steps_per_mm": (640, b"640"),
         "feeder.steps_per_mm": (431.5, b"431.5"),
     }  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("line", "of", "parts"),
+    [
+        ("ticks/mm ..... x 64.5 y 64.5 z 512 feed 88.25", "ticks/mm", "x=64.5 y=64.5 z=512 feed=88.25"),
+        ("held ticks/mm x 64.5 y 64.5", "held ticks/mm", "x=64.5 y=64.5"),
+        (
+            "[11:02] held pace mm/s2: left 900, mid 800, feed 3100",
+            "held pace mm/s2",
+            "left=900 mid=800 feed=3100",
+        ),
+        ("coil = x .65 A y .65 A feed .5 A", "coil", "x=.65 y=.65 feed=.5"),
+    ],
+)
+def test_a_line_may_be_a_row_of_names_and_numbers(line: str, of: str, parts: str) -> None:
+    label, found = row(line, 0, len(line))
+    assert (label, " ".join(f"{name}={line[start:end]}" for name, start, end in found)) == (of, parts)
+
+
+@pytest.mark.parametrize(
+    "line",
+    ["layer 3 of 10 time 20 left 30", "at x 4", "went on to 4 and by 9", "G1 X4 Y5", "a x 4 x 5 y 6", "x 4 y 5", "so it goes"],
+)  # fmt: skip
+def test_any_other_line_is_none(line: str) -> None:
+    assert row(line, 0, len(line)) == ("", [])
+
+
+@pytest.mark.parametrize(("dialect", "before"), [("flat", "z max = 250"), ("command", "M201 X900 Y900")])
+def test_a_row_is_a_setting_for_each_name_and_the_drive_s_is_asked_about(dialect: str, before: str) -> None:
+    """Its label has a word that nobody knows, so nothing is written; but it is told, and by what it may be."""
+    text = f"{before}\nwick ticks/mm .... x 64.5 y 64.5 z 512 feed 88.25 ; as it was\n"
+    document = read("hen", text.encode(), dialect)
+    assert [(s.section, s.key, s.value) for s in document.settings][-1] == ("wick ticks/mm", "feed", "88.25")
+    machine = recognise([document])
+    (doubt,) = [each for each in machine.doubts if each.about == "feeder.steps_per_mm"]
+    assert doubt.place.line == 2
+    assert not any(each.editable for each in machine.readings if each.place.line == 2)

@@ -80,6 +80,24 @@ def test_a_text_that_says_that_a_board_keeps_it_is_asked_about_though_its_number
     assert {each.of for each in holds} == ({"ACROSS_MOST", "ACROSS_LEAST", "RETRACT_MM"} if asked else set())
 
 
+ROWS = "wick> list\n{} ..... x 88.50 y 91.20 z 640 filament 97.35\nbye\n"
+
+
+@pytest.mark.parametrize(("label", "asked"), [("pulses per mm", 1), ("fast mm/s", 1), ("standing at", 0)])
+def test_a_row_with_a_number_for_each_axis_is_asked_about_and_a_log_of_places_is_not(
+    tmp_path: Path, label: str, asked: int
+) -> None:
+    found = opened(tmp_path, ROWS.format(label))
+    assert [each.line for each in found.roles["talk.txt"].holds] == [2] * asked
+
+
+def test_rows_that_the_board_keeps_are_read_without_the_talk(tmp_path: Path) -> None:
+    found = opened(tmp_path, ROWS.format("pulses per mm"), "roles: {talk.txt: saved values}")
+    (read,) = [each for each in found.documents if each.path == "talk.txt"]
+    assert [(s.key, s.value) for s in read.settings][-1] == ("filament", "97.35")
+    assert not read.doubts
+
+
 def test_a_listing_has_the_unit_behind_the_number_where_a_file_has_it_in_the_name(tmp_path: Path) -> None:
     (tmp_path / "jar.h").write_text(
         "#define PUSH_AT_ONCE_MM 5\n#define PUSH_LATER_MM_S 8\n#define PULL_WAY_MM 6\n"

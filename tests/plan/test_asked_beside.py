@@ -20,3 +20,10 @@ from cfgmigrate.plan.cases import asked_beside
 )
 def test_a_question_beside_the_retraction_is_found(text: str, beside: dict[str, str]) -> None:
     assert asked_beside(recognise([read("tern", text.encode(), "sectioned")])) == beside
+
+
+def test_a_row_that_may_have_the_drive_s_steps_is_found_beside_the_ones_that_are_read() -> None:
+    text = "M92 X64 Y64 Z512 E88\nwick ticks/mm .... x 64 y 64 z 512 feed 91\n"
+    assert asked_beside(recognise([read("tern", text.encode(), "command")])) == {
+        "feeder.steps_per_mm": "tern:2"
+    }

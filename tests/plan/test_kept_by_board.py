@@ -97,6 +97,12 @@ def test_a_listing_that_nobody_took_in_leaves_the_lights_of_its_values_unknown(
     assert "console.txt:" in next(each.why for each in plan.lights if each.light == light)
 
 
+def test_a_listing_s_row_with_a_number_for_each_axis_leaves_the_drive_s_light_unknown(tmp_path: Path) -> None:
+    plan = planned_with(tmp_path, "keeper> what is kept\npulses/mm .... x 80 y 80 z 400 feed 141.25\n")
+    assert states(plan)["feed"] == "unknown" and states(plan)["retraction"] == "set"
+    assert "console.txt:2" in next(each.why for each in plan.lights if each.light == "feed")
+
+
 def test_a_listing_that_is_said_to_be_nothing_takes_no_light_away(tmp_path: Path) -> None:
     assert states(planned(tmp_path, CONSOLE, "no configuration"))["feed"] == "set"
 
