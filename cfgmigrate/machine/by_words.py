@@ -37,7 +37,7 @@ from cfgmigrate.machine.plain_words import names_owner, protected_name
 from cfgmigrate.machine.quantities import facts, of_feeder, quantity
 from cfgmigrate.machine.script_role import script_role
 from cfgmigrate.machine.spots import Said, Spot, name_line, never_edited
-from cfgmigrate.machine.two_meanings import says_only_the_most
+from cfgmigrate.machine.two_meanings import feeds_back, says_only_the_most
 from cfgmigrate.machine.values import readings_of
 from cfgmigrate.machine.vocabulary import vocabulary
 from cfgmigrate.machine.words import Name, split
@@ -45,12 +45,22 @@ from cfgmigrate.machine.words import Name, split
 #: what a line that is protected by its words may be named as, and is then set by hand
 _SET_BY_HAND = frozenset({"probe.offset_z", "runout.distance"})
 BY_HAND_ALONE = "it is protected by its own words: set it by hand"
+_PULLED = "retraction.length"
 _LONGEST = "feeder.max_feed_length"
 _HOTEND_LEAST = "heater.hotend.min_temperature"
 #: °C below which no plastic is fed
 _MELTS = 100
 #: words of temperature sensors (IEC 60751 and IEC 60539 name them so)
 _SENSORS = frozenset({"ntc", "ptc", "pt", "thermistor", "thermocouple"})
+#: a bed's limits of temperature; words of heat, and words that say how high a thing is as well as how hot
+_BED_LIMITS = frozenset({"heater.bed.max_temperature", "heater.bed.min_temperature"})
+_HEATED = frozenset(
+    {"heater", "thermal", "temperature", "protection", "hottest", "coldest", "cutoff", "faulty", "watch"}
+)
+_PLACES = frozenset({"high", "hi", "higher", "highest", "top", "topmost", "upper", "uppermost", "low", "lo", "lower", "lowest", "lowermost",
+                     "bottom", "floor", "ceiling"})  # fmt: skip
+#: °C; no bed of a desktop machine gets hotter (common practice, no source)
+_HOTTEST_BED = 200
 _FEEDERS = frozenset({"feeder", "feed"})
 _TEETH = frozenset({"teeth", "tooth", "toothed", "cog", "cogs", "sprocket", "pinion", "wheel"})
 
@@ -131,6 +141,9 @@ def _by_words(found: Collection, spot: Spot, name: Name, best: tuple[Fit, ...], 
             return
     if len(best) > 1 and all(quantity(fit.quantity).protected for fit in best):
         best = (max(best, key=lambda fit: fit.phrased),)
+    if any(fit.quantity == _PULLED for fit in best) and feeds_back(name.key):
+        found.doubts.extend(about((_either_way(spot),), Fit(_PULLED)))
+        return
     best = _fastest_or_longest(spot, name, best)
     if len(best) > 1 and not best[0].strange:
         left, said = _by_value(spot, best)
@@ -148,6 +161,9 @@ def _by_words(found: Collection, spot: Spot, name: Name, best: tuple[Fit, ...], 
         near = tuple(fit.quantity for fit in best)
         found.unread.append(Unread(spot.place(), line_of(setting), setting, near))
         note_gear(found, spot, name)
+        return
+    if best and _is_a_table_s_place(spot, name, best[0]):
+        found.unread.append(Unread(spot.place(), line_of(setting), setting))
         return
     if best and says_too_little(name, best[0]):
         ask_about(found, spot, best[0])
@@ -181,6 +197,15 @@ def _fastest_or_longest(spot: Spot, name: Name, best: tuple[Fit, ...]) -> tuple[
     return (*best, replace(best[0], quantity="feeder.max_speed")) if open_ else best
 
 
+def _either_way(spot: Spot) -> Doubt:
+    """The question of what is fed back with a retraction: nothing is read of it."""
+    why = "this may be the retraction's length, what is put back after it, or the speed of either"
+    lines = ", or ".join(
+        name_line(spot.setting, each) for each in (_PULLED, "retraction.speed", "retraction.return_speed")
+    )
+    return spot.doubt(why, f"say which it is in a names file: {lines}; if none: ignore")
+
+
 def _of_feeding(spot: Spot, fit: Fit, name: Name) -> Fit:
     """The least temperature of a hotend or feeder that is far above a room's: it is no sensor's fault that it guards
     against, but feeding what has not melted (common practice, no source)."""
@@ -188,6 +213,19 @@ def _of_feeding(spot: Spot, fit: Fit, name: Name) -> Fit:
     warm = isinstance(number, Number) and number.value >= _MELTS
     said = {"feeder", "feed", "hotend", "nozzle"} & vocabulary().names_in(frozenset(name.words))
     return Fit("feeder.min_feed_temperature") if warm and said and fit.quantity == _HOTEND_LEAST else fit
+
+
+def _is_a_table_s_place(spot: Spot, name: Name, fit: Fit) -> bool:
+    """Whether what fits a limit of a bed's temperature says how high or low the bed is, or is more than a bed gets, and
+    neither name, remark nor unit says a temperature: `plate high 290`."""
+    if fit.quantity not in _BED_LIMITS or name.dimension == "temperature":
+        return False
+    said = frozenset((*name.words, *name.said))
+    if not vocabulary().names_in(said).isdisjoint(_HEATED):
+        return False
+    number = read_value(spot.setting.value)
+    most = isinstance(number, Number) and number.value > _HOTTEST_BED
+    return most or not said.isdisjoint(_PLACES)
 
 
 def _sensor_named(spot: Spot, name: Name) -> str:

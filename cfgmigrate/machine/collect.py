@@ -16,6 +16,7 @@ from cfgmigrate.machine.by_words import take_setting
 from cfgmigrate.machine.collection import Collected as Collected
 from cfgmigrate.machine.collection import Collection
 from cfgmigrate.machine.context import Context, Spoken
+from cfgmigrate.machine.ends_in_doubt import ask_what_ends
 from cfgmigrate.machine.gear_pairs import pairs_of_gears
 from cfgmigrate.machine.half_understood import settle_half, settle_torn, still_unsure
 from cfgmigrate.machine.head_lengths import other_lengths
@@ -70,6 +71,7 @@ def collect(
     settle_half(found)
     without_homing_moves(found, documents)
     ask_what_is_off(found, documents, names)
+    ask_what_ends(found, documents, names)
     found.doubts.extend((*pairs_of_gears(found, documents), *still_unsure(found.unsure)))
     found.doubts.extend(tuple(teeth_for_a_ratio(found, documents)))
     found.doubts.extend(scaled_doubts(found.unread))

@@ -28,18 +28,19 @@ _TOP: Mapping[str, type] = {
     "elsewise": str,
     "ways": str,
     "feeders": str,
+    "spots": str,
     "kinds": dict,
 }
 _SAID_BEFORE = frozenset(("retraction", "retract", "load", "loading", "unload", "unloading"))
 #: behind these stands when something is done: `haul back before travel`
 _MOMENTS = frozenset(("before", "after"))
-_KIND = frozenset(("quantities", "weak", "excused", "measured", "lengths", "unowned"))
+_KIND = frozenset(("quantities", "weak", "excused", "measured", "lengths", "unowned", "times"))
 
 
 class _Kind(Struct, frozen=True):
     """What is asked of the names of a few quantities. `weak` has for each word the other halves of its names, `others` are
     the words of other parts, `elsewise` those of another measure; `measures` make up for one of `others`, `ways` for one of
-    those of another measure."""
+    those of another measure. A name that ends in one of `times` may be a time, where none of `spots` is in it."""
 
     weak: Mapping[str, frozenset[str]]
     others: frozenset[str]
@@ -48,6 +49,8 @@ class _Kind(Struct, frozen=True):
     ways: frozenset[str]
     feeders: frozenset[str]
     unowned: bool
+    times: frozenset[str]
+    spots: frozenset[str]
 
 
 def says_too_little(name: Name, fit: Fit) -> bool:
@@ -58,7 +61,7 @@ def says_too_little(name: Name, fit: Fit) -> bool:
     said = {*name.words, *name.said}
     if any(said.isdisjoint(halves) for word, halves in kind.weak.items() if word in said):
         return True
-    if _of_another_measure(name, kind):
+    if _of_another_measure(name, kind) or _may_be_a_time(name, kind):
         return True
     others = kind.others & set(name.words)
     if name.counted:
@@ -73,6 +76,12 @@ def _of_another_measure(name: Name, kind: _Kind) -> bool:
         return False
     last = name.key[-1:]
     return bool(key) and key <= kind.elsewise >= {*last} and kind.ways.isdisjoint(name.key)
+
+
+def _may_be_a_time(name: Name, kind: _Kind) -> bool:
+    """Whether a name ends in what is done for a while as well as at a place, and says nothing of a place."""
+    said = [word for word in name.key if word in kind.times or word not in vocabulary().fillers]
+    return bool(kind.times.intersection(said[-1:])) and kind.spots.isdisjoint((*name.key, *name.said))
 
 
 @compiled
@@ -94,10 +103,14 @@ def _kind(raw: Mapping[str, object], data: Mapping[str, str]) -> _Kind:
     assert isinstance(weak, dict)
     return _Kind(
         {word: frozenset(halves.split()) for words, halves in weak.items() for word in words.split()},
-        frozenset(data["others"].split()) - frozenset(str(raw.get("excused", "")).split()),
+        frozenset()
+        if "times" in raw
+        else frozenset(data["others"].split()) - frozenset(str(raw.get("excused", "")).split()),
         frozenset(data["measures"].split()) if raw.get("measured", True) else frozenset(),
         frozenset(data["elsewise"].split()) if raw.get("lengths") else frozenset(),
         frozenset(data["ways"].split()),
         frozenset(data["feeders"].split()),
         bool(raw.get("unowned")),
+        frozenset(str(raw.get("times", "")).split()),
+        frozenset(data["spots"].split()),
     )

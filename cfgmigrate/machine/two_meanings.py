@@ -2,14 +2,15 @@
 
 `back` is a retraction beside `forth`; `feed` is a speed in a file that calls its speeds feeds; `d` is a diameter where no
 `p` stands so beside it, as it does where the three of a heater's tuning are; to `fill` beside walls and skins is what
-the walls go round, and no feeding. The most of a feed, and no word more, may be
-its speed or its length; nothing beside it decides that.
+the walls go round, and no feeding. The most of a feed, and no word more, may be its speed or its length; nothing beside
+it decides that, nor what is fed back with a retraction: it may be drawn back or put back, and be a length or a speed.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterable
 from functools import lru_cache
+from itertools import pairwise
 
 from cfgmigrate.machine.spellings import ways_of
 from cfgmigrate.machine.vocabulary import vocabulary
@@ -110,3 +111,11 @@ def says_only_the_most(key: Pieces) -> bool:
     """Whether a key says of a feed that it has a most, as `feed_max`, and neither of its speed nor of its length."""
     said = [word for word in key if word not in vocabulary().fillers]
     return any(word in _most() for word in said) and all(word in _most() | _FEEDS for word in said)
+
+
+def feeds_back(key: Pieces) -> bool:
+    """Whether a key says that filament is fed back, which is either way."""
+    return any(
+        pair in (("feed", "back"), ("feeds", "back"), ("fed", "back"), ("feeding", "back"))
+        for pair in pairwise(key)
+    )

@@ -18,6 +18,7 @@ from cfgmigrate.dialects.document import State
 from cfgmigrate.ground.findings import Doubt, Place
 from cfgmigrate.machine.by_words import BY_HAND_ALONE
 from cfgmigrate.machine.constants import BY_ALIAS, NUMBER_OF
+from cfgmigrate.machine.ends_in_doubt import is_of_a_table
 from cfgmigrate.machine.further_gears import SAID_NOTHING
 from cfgmigrate.machine.gear_order import UNTOLD
 from cfgmigrate.machine.gear_pairs import TWO_COUNTS
@@ -25,9 +26,6 @@ from cfgmigrate.machine.listings import AT_CONSOLE
 from cfgmigrate.machine.model import Holder, Machine, Reading
 from cfgmigrate.machine.precedence import OVERRIDDEN
 from cfgmigrate.machine.quantities import known, of_feeder, quantity
-from cfgmigrate.machine.spellings import ways_of
-from cfgmigrate.machine.vocabulary import vocabulary
-from cfgmigrate.machine.words import split
 from cfgmigrate.plan.at_console import console_value
 from cfgmigrate.plan.decided import Decided
 from cfgmigrate.plan.encoding import EncodedValue, counts_of_teeth, write, write_same
@@ -299,22 +297,13 @@ def _never(result: Result, reading: Reading) -> str:
         return f"the teeth of two gears stand here, and the sheet tells no two counts; it would be {shown(result)}"
     if not quantity(reading.quantity).plausible(result.value):
         return f"it would be {shown(result)}, which no machine has: check the sheet"
-    if reading.quantity in _BUILDS and _is_a_table(reading):
+    if reading.quantity in _BUILDS and is_of_a_table(reading.setting.name):
         return OF_A_TABLE
     low = quantity(reading.quantity).low
     if low is not None and low >= 0 and 0 < abs(result.value) <= result.uncertainty:
         # what may lie on either side of 0 can be near it; what can't is no result then
         return f"it would be {shown(result)}, which is as unsure as it is large, and so no result"
     return ""
-
-
-def _is_a_table(reading: Reading) -> bool:
-    """Whether a length of the machine, not of a print's profile, is a table's by its name, and says nothing of prints."""
-    if reading.holder.profile is not None:
-        return False
-    words = frozenset(word for piece in split(reading.setting.name) for word in ways_of(piece)[0])
-    present = vocabulary().names_in(words)
-    return "bed" in present and "build" not in present
 
 
 def _own_value(
@@ -380,7 +369,7 @@ def _doubled(result: Result, reading: Reading, machine: Machine) -> Iterable[Dou
 
 def _remedy(named: Result, reading: Reading) -> str:
     """What to do where a number is worked out for a setting that is not edited."""
-    if reading.quantity in _BUILDS and _is_a_table(reading):
+    if reading.quantity in _BUILDS and is_of_a_table(reading.setting.name):
         return IF_LAID_OUT.format(shown(named))
     if reading.form.note == TWO_COUNTS:
         return BOTH_BY_HAND.format(named.text or shown(named))

@@ -55,6 +55,8 @@ def test_under_a_head_of_something_else_a_short_word_is_nothing_of_the_feed_path
         ("loading.feed=900", "feeder.load_length"),
         ("motor.load=480", "feeder.load_length"),
         ("park.current=0.4 A rms", "motor.hold_current"),
+        ("axis.x.wait=3", "park.x"),
+        ("axis.y.rest=12", "park.y"),
     ],
 )
 def test_a_name_that_says_too_little_is_asked_about_and_never_read(line: str, quantity: str) -> None:
@@ -77,6 +79,10 @@ def test_a_name_that_says_too_little_is_asked_about_and_never_read(line: str, qu
         ("[filament]\nrun in = 480", "feeder.load_length"),
         ("[travel]\nhop = 0.4", "retraction.lift"),
         ("[motor]\nhold current = 0.4 A rms", "motor.hold_current"),
+        ("[axis x]\nwaits at = 3", "park.x"),
+        ("[axis x]\nwaiting place = 3", "park.x"),
+        ("[axis x]\npark = 3", "park.x"),
+        ("[waiting]\nx = 3", "park.x"),
     ],
 )
 def test_the_other_half_of_the_name_or_its_measure_says_what_it_is(line: str, quantity: str) -> None:

@@ -125,3 +125,13 @@ def test_a_unit_in_brackets_above_a_run_of_lines_is_theirs_and_keeps_other_measu
     machine = recognise([read("reel.txt", text.encode(), "flat")])
     assert machine.get("retraction.speed").value == 40
     assert machine.get("retraction.length").value == 5
+
+
+@pytest.mark.parametrize(
+    "line", ["feed back = 5", "feed_back = 30", "feed back = 0.8 mm", "return speed = 30\nfeed back = 5"]
+)
+def test_what_is_fed_back_is_asked_about_and_is_no_retraction_s_length(line: str) -> None:
+    machine = recognise([read("one.txt", f"[retraction]\n{line}\n".encode(), "sectioned")])
+    assert "retraction.length" not in {each.quantity for each in machine.readings}
+    (doubt,) = machine.doubts
+    assert "the speed of either" in doubt.why and "retraction.return_speed" in doubt.remedy

@@ -38,3 +38,8 @@ def test_a_table_s_own_length_is_asked_about_and_not_written(tmp_path: Path, nam
 def test_how_far_prints_may_reach_is_written(tmp_path: Path) -> None:
     plan = planned(tmp_path, "PRINTABLE_DEPTH")
     assert [each.new.text for each in plan.changes if each.quantity == "build.y"] == ["194"]
+
+
+def test_nor_is_it_written_in_a_print_s_profile(tmp_path: Path) -> None:
+    plan = planned(tmp_path, "PRINT_PROFILE_BUILD_PLATE_Y")
+    assert "build.y" not in {change.quantity for change in plan.changes}
