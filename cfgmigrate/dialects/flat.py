@@ -1,11 +1,11 @@
-"""The `flat` dialect: one setting a line and no sections.
+"""The `flat` dialect: one setting a line, and no sections but those that a title makes (`== feeder ==`, `titles.py`).
 
 `key=value`, `key = value`, `key: value` and `key value` are all read, in one file side by side; a key may
 have dots (`feeder.gear.teeth`) and, where a separator or a number ends it, several words
 (`run current = 0.8`, `z max travel 190`). A leading `export` is no part of the key. Comments stand behind `#` or `;`, whole-line or after a blank, or in a line of their own behind `//`; quotes protect a marker,
 and stay part of the value. Include lines in every spelling (`include FILE`, `include = FILE`, `!include FILE`) take in other files. The
-section is "", but for a line that says of each of its numbers what it is: `STEPS PER MM: X 80, Y 80`, or as a row `steps/mm ..... x 80 y 80`, is `X` and `Y` below
-`STEPS PER MM`.
+section is the title above, else "", but for a line that says of each of its numbers what it is: `STEPS PER MM: X 80, Y 80`, or as a
+row `steps/mm ..... x 80 y 80`, is `X` and `Y` below `STEPS PER MM`.
 
 What this dialect deliberately does not do: join lines that end in a backslash, put values in for `$names`,
 or take a key without a value for a setting (there is no place to write to): such a line is a doubt.
@@ -29,6 +29,7 @@ from cfgmigrate.dialects.source import (
     span_of_rest,
     takes_in_by_key,
 )
+from cfgmigrate.dialects.titles import title, titles_in_remarks
 
 _GAP = re.compile(r"[ \t\f\v]")
 _BEFORE_NUMBER = re.compile(r"(?<![ \t\f\v])[ \t\f\v]++(?=[+\-]?\.?[0-9])")
@@ -59,7 +60,9 @@ _MEASURE = re.compile(
 MOST_KEY_WORDS = 10
 #: so many of a file's lines are such where it is one of `key: value`, and no fewer
 COLON_SHARE, COLON_FEWEST = 0.8, 5
-_KINDS = {kind: kind.lower() for kind in ("GAP", "EQUAL", "COLON", "NUMBER", "WORD", "UNPLACED")}
+_KINDS = {kind: kind.lower() for kind in ("GAP", "TITLE", "EQUAL", "COLON", "NUMBER", "WORD", "UNPLACED")}
+#: what stands in a file beside settings
+_NO_KEY = frozenset({"GAP", "TITLE", "UNPLACED"})
 _REMEDY = "write `key = value`, or put `#` before the line if it is a remark"
 
 
@@ -67,16 +70,25 @@ def read(path: str, data: bytes, takes_in: TakesIn = takes_in_nothing) -> Docume
     """Reads a file. Raises BadInput where it is not plain text; never where a line is not understood."""
     source = Source(path, data, takes_in)
     end = source.base
-    for kind, token in tokens("flat", source.body):
+    found = list(tokens("flat", source.body))
+    said = titles_in_remarks(
+        [(token, None if kind in _NO_KEY else _split(kind, token)[0]) for kind, token in found]
+    )
+    section = ""
+    for number, (kind, token) in enumerate(found):
         start, end = end, min(end + len(token), len(data))
         source.piece(_KINDS[kind], start, end)
+        if kind == "TITLE":
+            section = shown(title(token) or "")
+            continue
+        section = shown(said[number]) if number in said else section
         if kind not in ("GAP", "EQUAL", "COLON") and source.include_line(start, end):
             continue
         if kind == "UNPLACED":
             source.doubt(start, end, "the line is neither a setting nor a remark", _REMEDY)
         elif kind != "GAP":
             if kind == "EQUAL" and (order := _ORDER.match(token)):
-                _order(source, order, start)
+                _order(source, section, order, start)
                 continue
             key, rest = _split(kind, token)
             span = span_of_rest(source.text, start + rest, end)
@@ -84,20 +96,20 @@ def read(path: str, data: bytes, takes_in: TakesIn = takes_in_nothing) -> Docume
             if not parts:
                 of, parts = row(source.text, start, span[1])
             for label, first, last in parts:
-                source.setting(shown(of), label, first, last)
+                source.setting(f"{section} {shown(of)}".strip(), label, first, last)
             if parts:
                 continue
-            source.setting("", shown(key), *span)
+            source.setting(section, shown(key), *span)
             if INCLUDE_KEY.fullmatch(key) and takes_in_by_key(key, source.text[slice(*span)]):
                 source.include_each(*span)
     return source.document("flat")
 
 
-def _order(source: Source, order: re.Match[str], start: int) -> None:
+def _order(source: Source, title: str, order: re.Match[str], start: int) -> None:
     """An order with several values is a section of its own: what it is, and what of, before the values."""
     pairs = list(_PAIR.finditer(order["pairs"]))
     of = [pair["value"].strip("\"'") for pair in pairs if pair["name"].lower() in _OF]
-    section = " ".join((*order["head"].split(), *of))
+    section = " ".join((*title.split(), *order["head"].split(), *of))
     for pair in pairs:
         at = start + order.start("pairs")
         source.setting(shown(section), shown(pair["name"]), at + pair.start("value"), at + pair.end("value"))
@@ -127,7 +139,7 @@ def likelihood(text: str) -> float:
     """
     settings = strangers = colons = deeper = rows = 0
     for kind, token in tokens("flat", text):
-        if kind == "GAP":
+        if kind in ("GAP", "TITLE"):
             continue
         if kind == "COLON":
             deeper += token[:1] in BLANKS

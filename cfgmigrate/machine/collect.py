@@ -30,6 +30,7 @@ from cfgmigrate.machine.scaled_names import scaled_doubts
 from cfgmigrate.machine.screw_currents import ask_what_a_screw_sets
 from cfgmigrate.machine.spots import Definitions, Spot
 from cfgmigrate.machine.taught_words import in_mapping
+from cfgmigrate.machine.under_titles import ask_under_titles
 
 
 def collect(
@@ -70,6 +71,7 @@ def collect(
     settle_torn(found)
     settle_half(found)
     without_homing_moves(found, documents)
+    ask_under_titles(found, documents, names)
     ask_what_is_off(found, documents, names)
     ask_what_ends(found, documents, names)
     found.doubts.extend((*pairs_of_gears(found, documents), *still_unsure(found.unsure)))

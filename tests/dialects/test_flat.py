@@ -130,3 +130,77 @@ def test_a_sheet_of_labelled_lines_is_a_configuration() -> None:
         "axis.x.run_current": 0.7, "motor.run_current": 0.7, "lag.coefficient": 0.4,
         "park.x": 8, "park.y": 3,
     }  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    "line",
+    [
+        "== fil push ==",
+        "=== fil push",
+        "= fil push =",
+        "--- fil push ---",
+        "*** fil push ***",
+        "* fil push *",
+        "~~ fil push ~~  # since march",
+        "<fil push>",
+        "  :: fil push ::",
+        "### fil push ###",
+        "# ---- fil push ----",
+        "#### fil push",
+    ],
+)
+def test_words_between_signs_are_a_section(line: str) -> None:
+    found = document(f"speed = 3\n{line}\nspeed = 4\nlag 0.5\n")
+    assert [(each.section, each.key) for each in found.settings] == [
+        ("", "speed"),
+        ("fil push", "speed"),
+        ("fil push", "lag"),
+    ]
+    assert found.doubts == ()
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "# ---- fil push ----\nspeed = 3\n# ---- fan ----\nlag = 4\n",
+        "# fil push\nspeed = 3\n# fan\nspeed = 4\n",
+        "speed = 3\n# it was lower before we took the belt off\nspeed = 4\nlag = 2\n# so was this, I think, in May\nlag = 3\n",
+        "-- fil push\nspeed = 3\n",
+        "# 20\nspeed = 3\n",
+    ],
+)
+def test_remarks_are_no_sections_where_no_key_needs_them(text: str) -> None:
+    assert {each.section for each in document(text).settings} == {""}
+
+
+def test_short_remarks_are_sections_where_several_keys_stand_below_two() -> None:
+    text = (
+        "# belt axis\nspeed = 220\nsteps = 80\n\n# fil push:\nspeed = 70\nsteps = 95\n# by ear\nlag = 0.5\n"
+    )
+    assert [(each.section, each.key) for each in document(text).settings] == [
+        ("belt axis", "speed"),
+        ("belt axis", "steps"),
+        ("fil push", "speed"),
+        ("fil push", "steps"),
+        ("by ear", "lag"),
+    ]
+
+
+def test_a_title_that_is_closed_holds_no_longer() -> None:
+    found = document("<fan>\nlag = 1\n</fan>\nlag = 2\n")
+    assert [each.section for each in found.settings] == ["fan", ""]
+
+
+@pytest.mark.parametrize("signs", ["# ---- {} ----", "== {} ==", "# {}"])
+def test_what_stands_below_another_title_is_another_things(signs: str) -> None:
+    axis, feeder, fan = (signs.format(name) for name in ("left-right", "feeder", "blower"))
+    text = f"{axis}\npulses_mm = 80\ntop_spd = 220\n{feeder}\npulses_mm = 95\ntop_spd = 70\nlag = 0.5\n{fan}\nlag = 0.6\n"
+    found = recognise([document(text)])
+    assert {each.quantity: each.value for each in found.readings} == {
+        "axis.x.steps_per_mm": 80,
+        "axis.x.max_speed": 220,
+        "feeder.steps_per_mm": 95,
+        "feeder.max_speed": 70,
+        "lag.coefficient": 0.5,
+    }
+    assert not found.followed

@@ -1,0 +1,80 @@
+"""Lines that name what stands below them, in files that have no sections: `== feeder ==`, `*** feeder ***`, `# --- feeder ---`.
+
+A line of its own is a title by what stands around its words. In a remark it is one only where the file shows that it
+needs it: where one key stands below two such remarks, set off by signs, or several keys below two short remarks without.
+A program that reads the file by its keys alone would let the last one win; a person who writes so has several things
+in mind, and only the remarks say which.
+
+This module deliberately knows no word: what a title is about is told where names are read.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+
+#: words between two runs of signs, or behind a long one; `feeder` of `== feeder ==`
+TITLE = re.compile(
+    r"[ \t]*(?P<before>=+|-{1,80}|\*{1,80}|~{1,80}|_{2,80}|\+{2,80}|:{2,80}|>{1,80}|<{1,80}|\|{1,80}|#{2,80})"
+    r"[ \t]{0,40}(?P<words>/?[A-Za-z\x80-\xff][^\r\n=:#;<>|*~]{0,58}?)[ \t]{0,40}:?[ \t]{0,40}"
+    r"(?P<behind>=+|-{1,80}|\*{1,80}|~{1,80}|_{2,80}|\+{2,80}|:{2,80}|>{1,80}|<{1,80}|\|{1,80}|#{2,80})?[ \t]*(?:[#;][^\r\n]*)?[\r\n]*"
+)
+_LINE = re.compile(r"[^\r\n]*(?:\r\n?|\n)|[^\r\n]+\Z")
+_REMARK = re.compile(r"[ \t]*(?:#|;|//)(?P<text>[^\r\n]*)[\r\n]*")
+_RUN = re.compile(r"[#;/]+(?=[ \t]*[A-Za-z\x80-\xff])")
+#: a run of signs so long says by itself that a title follows
+ALONE = 3
+#: a remark of more words tells something
+MOST_WORDS = 4
+#: so many keys stand twice below short remarks where these are titles
+KEYS = 2
+
+
+def title(line: str) -> str | None:
+    """The words of a line that is a title by its signs, "" where it closes one (`</feeder>`); None where it is none."""
+    found = TITLE.fullmatch(line)
+    if found is None or (found["behind"] is None and len(found["before"]) < ALONE):
+        return None
+    if found["before"][0] == "<" and not (found["behind"] or "").startswith(">"):
+        return None
+    return "" if found["words"].startswith("/") else found["words"].strip()
+
+
+def drawn_title(remarks: str) -> str:
+    """The last title that is set off by signs among lines of remarks, "" where there is none."""
+    found = ""
+    for line in _LINE.findall(remarks):
+        if remark := _REMARK.fullmatch(line):
+            signs = _RUN.match(line.strip())
+            found = title(line if signs and len(signs[0]) >= ALONE else remark["text"]) or found
+    return found
+
+
+def titles_in_remarks(runs: Sequence[tuple[str, str | None]]) -> dict[int, str]:
+    """Which stretches between settings end in a title. A run is (text, key): the key of a setting, None for remarks
+    and blank lines. Numbers of runs with the title that holds from there on."""
+    drawn: dict[int, str] = {}
+    short: dict[int, str] = {}
+    for number, (text, key) in enumerate(runs):
+        if key is None:
+            if words := drawn_title(text):
+                drawn[number] = words
+            first = next((line for line in _LINE.findall(text) if line.strip()), "")
+            plain = _REMARK.fullmatch(first)
+            if number not in drawn and plain and 0 < len(plain["text"].split()) <= MOST_WORDS:
+                short[number] = plain["text"].strip(" \t:.-")
+    if _twice(runs, drawn) >= 1:
+        return drawn
+    both = {**short, **drawn}
+    return both if _twice(runs, both) >= KEYS else {}
+
+
+def _twice(runs: Sequence[tuple[str, str | None]], titles: dict[int, str]) -> int:
+    """How many keys stand below more than one title."""
+    below: dict[str, set[int]] = {}
+    now = -1
+    for number, (_, key) in enumerate(runs):
+        now = number if number in titles else now
+        if key is not None:
+            below.setdefault(key.casefold(), set()).add(now)
+    return sum(len(places) > 1 for places in below.values())
