@@ -68,7 +68,9 @@ SECTIONED = _files(
     _line(st.sampled_from([" ", "    ", "\t"]), st.sampled_from(["G1 X5", "more", "[x]", "1, 2"]), TRAILING),
     REMARK,
 )
+SIGNS = st.sampled_from(["==", "=", "---", "*** ", " ~~", "<", ">", ""])
 FLAT = _files(
+    _line(st.sampled_from(["", "# ", ";", "##"]), SIGNS, NAME, SIGNS, TRAILING),
     _line(BLANK, st.sampled_from(["", "", "export "]), NAME, BLANK, st.just("="), BLANK, VALUE, TRAILING),
     _line(BLANK, NAME, st.sampled_from([":", ": ", " ", "  "]), VALUE, TRAILING),
     REMARK,
