@@ -14,7 +14,7 @@ import re
 from collections.abc import Sequence
 
 #: words between two runs of signs, or behind a long one; `feeder` of `== feeder ==`
-TITLE = re.compile(
+_TITLE = re.compile(
     r"[ \t]*(?P<before>=+|-{1,80}|\*{1,80}|~{1,80}|_{2,80}|\+{2,80}|:{2,80}|>{1,80}|<{1,80}|\|{1,80}|#{2,80})"
     r"[ \t]{0,40}(?P<words>/?[A-Za-z\x80-\xff][^\r\n=:#;<>|*~]{0,58}?)[ \t]{0,40}:?[ \t]{0,40}"
     r"(?P<behind>=+|-{1,80}|\*{1,80}|~{1,80}|_{2,80}|\+{2,80}|:{2,80}|>{1,80}|<{1,80}|\|{1,80}|#{2,80})?[ \t]*(?:[#;][^\r\n]*)?[\r\n]*"
@@ -23,17 +23,17 @@ _LINE = re.compile(r"[^\r\n]*(?:\r\n?|\n)|[^\r\n]+\Z")
 _REMARK = re.compile(r"[ \t]*(?:#|;|//)(?P<text>[^\r\n]*)[\r\n]*")
 _RUN = re.compile(r"[#;/]+(?=[ \t]*[A-Za-z\x80-\xff])")
 #: a run of signs so long says by itself that a title follows
-ALONE = 3
+_ALONE = 3
 #: a remark of more words tells something
-MOST_WORDS = 4
+MOST_TITLE_WORDS = 4
 #: so many keys stand twice below short remarks where these are titles
-KEYS = 2
+_KEYS = 2
 
 
 def title(line: str) -> str | None:
     """The words of a line that is a title by its signs, "" where it closes one (`</feeder>`); None where it is none."""
-    found = TITLE.fullmatch(line)
-    if found is None or (found["behind"] is None and len(found["before"]) < ALONE):
+    found = _TITLE.fullmatch(line)
+    if found is None or (found["behind"] is None and len(found["before"]) < _ALONE):
         return None
     if found["before"][0] == "<" and not (found["behind"] or "").startswith(">"):
         return None
@@ -46,7 +46,7 @@ def drawn_title(remarks: str) -> str:
     for line in _LINE.findall(remarks):
         if remark := _REMARK.fullmatch(line):
             signs = _RUN.match(line.strip())
-            found = title(line if signs and len(signs[0]) >= ALONE else remark["text"]) or found
+            found = title(line if signs and len(signs[0]) >= _ALONE else remark["text"]) or found
     return found
 
 
@@ -61,12 +61,12 @@ def titles_in_remarks(runs: Sequence[tuple[str, str | None]]) -> dict[int, str]:
                 drawn[number] = words
             first = next((line for line in _LINE.findall(text) if line.strip()), "")
             plain = _REMARK.fullmatch(first)
-            if number not in drawn and plain and 0 < len(plain["text"].split()) <= MOST_WORDS:
+            if number not in drawn and plain and 0 < len(plain["text"].split()) <= MOST_TITLE_WORDS:
                 short[number] = plain["text"].strip(" \t:.-")
     if _twice(runs, drawn) >= 1:
         return drawn
     both = {**short, **drawn}
-    return both if _twice(runs, both) >= KEYS else {}
+    return both if _twice(runs, both) >= _KEYS else {}
 
 
 def _twice(runs: Sequence[tuple[str, str | None]], titles: dict[int, str]) -> int:

@@ -12,7 +12,7 @@ from bisect import bisect_right
 from collections.abc import Iterator, Sequence
 
 from cfgmigrate.dialects.document import Document
-from cfgmigrate.dialects.titles import MOST_WORDS, drawn_title
+from cfgmigrate.dialects.titles import MOST_TITLE_WORDS, drawn_title
 from cfgmigrate.ground.findings import Doubt
 from cfgmigrate.machine.collection import Collected, Collection, line_of
 from cfgmigrate.machine.matching import all_fits
@@ -54,7 +54,7 @@ def _another(title: str, each: Collected) -> bool:
     """Whether with the title before its name a setting can't be what it was taken for."""
     setting = each.reading.setting
     names_a_thing = not vocabulary().things.isdisjoint(vocabulary().names_in(frozenset(split(title))))
-    if setting.section or not names_a_thing or len(title.split()) > MOST_WORDS:
+    if setting.section or not names_a_thing or len(title.split()) > MOST_TITLE_WORDS:
         return False
     by_itself = [fit for name in readings_of_name("", setting.key) for fit in all_fits(name)]
     says_little = any(fit.quantity == each.reading.quantity and (fit.bare or fit.alone) for fit in by_itself)
