@@ -28,7 +28,7 @@ ENOUGH_KEYS = 12
 _SHORTEST = 3
 #: beginnings of words that only a printer's drive, its filament, its hot end or its z has
 _PRINTERS = (
-    *("extru", "filament", "feeder", "retract", "return", "plastic", "print", "layer", "unload"),
+    *("extru", "filament", "feeder", "retract", "plastic", "print", "layer", "unload"),
     *("nozzle", "hotend", "nib", "bed", "probe", "mesh", "temp", "therm"),
 )
 _WORDS = frozenset(("z", "e", "tip", "hot", "pullback"))

@@ -77,3 +77,8 @@ def test_a_few_lines_and_keys_that_are_no_words_tell_nothing(tmp_path: Path) -> 
     for text in (few, numbers):
         (tmp_path / "part.txt").write_text(text)
         assert not is_other_kind(api.survey(tmp_path / "part.txt").machine)
+
+
+def test_a_way_back_is_every_machine_s(tmp_path: Path) -> None:
+    (tmp_path / "bench.txt").write_text(f"{FOAM}return_pace 40\n")
+    assert is_other_kind(api.survey(tmp_path / "bench.txt").machine)
