@@ -43,6 +43,8 @@ _READ = (
     "probe.",
     "nozzle.",
 )
+#: read by a word that other machines have too
+_NO_SIGN = "retraction.return_speed"
 _REMEDY = (
     "Nothing was written. If it is no printer, leave this machine out. If it is one, say so by one of these, then run it again:\n"
     "  on the command line: --machine {file}\n"
@@ -65,7 +67,7 @@ def refuse_other_kind(machine: Machine, files: FileSet | None, root: str) -> Non
 def is_other_kind(machine: Machine) -> bool:
     """Whether enough is said in words, and none of it is a filament printer's."""
     if any(
-        each.quantity.startswith(_READ) or each.quantity.startswith("script.")
+        each.quantity.startswith((*_READ, "script.")) and each.quantity != _NO_SIGN
         for each in machine.every_reading
     ):
         return False
