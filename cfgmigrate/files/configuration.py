@@ -29,6 +29,7 @@ from cfgmigrate.files.kept_listing import MOST_LISTED_BYTES, listed_values
 from cfgmigrate.files.marks import marks_of
 from cfgmigrate.files.resolver import Resolver
 from cfgmigrate.files.roles import NAMED_ALONE, FileRole, FileSet, Question, Role
+from cfgmigrate.files.script_includes import named_in_scripts
 from cfgmigrate.files.site import Site, no_site, site_at
 from cfgmigrate.files.unread import (
     NO_DIALECT,
@@ -209,10 +210,15 @@ class _Reading:
         """What a setting names is left where it is there and only other files were given: it is not missing."""
         endings = {ending_of(path) for path in self.documents}
         for document in self.documents.values():
-            for setting, target in named_in(document, endings) if document.dialect != "command" else ():
+            named = [(each.place.line, each.path) for each in named_in_scripts(document)]
+            if document.dialect != "command":
+                named += ((setting.line, target) for setting, target in named_in(document, endings))
+            for line, target in named:
                 for path in self.resolver(document.path, target):
                     if path not in self.documents:
-                        why = f"{document.path}:{setting.line} names it, and it was not given; give the folder for all"
+                        why = (
+                            f"{document.path}:{line} names it, and it was not given; give the folder for all"
+                        )
                         self.skipped.setdefault(path, why)
 
     def open_included(self, relative: str, dialect: str) -> Document:

@@ -8,7 +8,7 @@ editors leave it so.
 A file that can't be read beyond a line is another matter: nobody here can tell what stands behind it, whole as it may be.
 
 A missing file is one that an include line takes in, in whatever words: also a setting whose value is a name such as the
-set's other files have, when no such file is there. What is missing may hold any value that the rest does not have.
+set's other files have, when no such file is there, and a line of a script (`script_includes.py`). What is missing may hold any value that the rest does not have.
 
 What the machine reads and nobody here can (`read_elsewhere.py`) is missing too.
 
@@ -28,6 +28,7 @@ from cfgmigrate.dialects.document import Document, Setting, State
 from cfgmigrate.files.kept_listing import MAY_BE_KEPT
 from cfgmigrate.files.marks import words_of
 from cfgmigrate.files.read_elsewhere import READ_ELSEWHERE, read_elsewhere, told_elsewhere
+from cfgmigrate.files.script_includes import named_in_scripts
 from cfgmigrate.ground.findings import Doubt, Place
 
 #: how the reason of each doubt about a gap begins
@@ -82,6 +83,7 @@ def gaps(documents: Sequence[Document], there: Iterable[str]) -> tuple[Gap, ...]
             found += (_not_read(doubt) for doubt in read_elsewhere(document, there))
         if document.dialect != "command":
             found += _named_in_vain(document, present, endings)
+        found += _had_read_in_vain(document, present, endings)
     return tuple(found)
 
 
@@ -239,16 +241,32 @@ def _not_taken_in(document: Document, paths: Collection[str]) -> Iterator[Gap]:
 
 def _named_in_vain(document: Document, present: Collection[str], endings: Collection[str]) -> Iterator[Gap]:
     """Settings whose value is a file's name as the set's other files have it, and no such file is there."""
-    for setting, path in named_in(document, endings):
+    for setting, path in named_in(document, endings, undecided=True):
         if _name(path) not in present:
             yield _missing(document.place(setting), path)
 
 
-def named_in(document: Document, endings: Collection[str]) -> Iterator[tuple[Setting, str]]:
-    """The settings that name a file to be read, one with such an ending, and the path as it stands there."""
+def _had_read_in_vain(
+    document: Document, present: Collection[str], endings: Collection[str]
+) -> Iterator[Gap]:
+    """Files that scripts have read and that are not there, each once; one that a code names has to end as the set's files do."""
+    told: set[str] = set()
+    for named in named_in_scripts(document):
+        name = _name(named.path)
+        if name not in present and name not in told and (named.sure or ending_of(name) in endings):
+            told.add(name)
+            yield _missing(named.place, named.path)
+
+
+def named_in(
+    document: Document, endings: Collection[str], *, undecided: bool = False
+) -> Iterator[tuple[Setting, str]]:
+    """The settings that name a file to be read, one with such an ending, and the path as it stands there; `undecided` also
+    those of which it isn't known whether they are in force."""
+    counts = (State.ACTIVE, State.UNDECIDED) if undecided else (State.ACTIVE,)
     taken = {include.start for include in document.includes}
     for setting in document.settings:
-        if "." not in setting.value or setting.start in taken or setting.state is not State.ACTIVE:
+        if "." not in setting.value or setting.start in taken or setting.state not in counts:
             continue
         named = _NAMES_FILE.fullmatch(setting.value)
         if named is None or named["ending"].lower() not in endings:
