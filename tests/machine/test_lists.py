@@ -1,0 +1,97 @@
+"""Settings with several numbers: one for each axis in the file's order or the usual one, or the least and the most."""
+
+from __future__ import annotations
+
+import pytest
+
+from cfgmigrate.dialects import read
+from cfgmigrate.machine.model import Machine
+from cfgmigrate.machine.recognise import recognise
+
+
+def machine(text: str, path: str = "wren.ini", dialect: str = "sectioned") -> Machine:
+    return recognise([read(path, text.encode(), dialect)])
+
+
+def values(found: Machine) -> dict[str, float | None]:
+    return {
+        each.quantity + (f" of {each.holder}" if str(each.holder) != "machine" else ""): each.value
+        for each in found.readings
+    }
+
+
+def axes(what: str, *numbers: float, letters: str = "xyz") -> dict[str, float]:
+    return {f"axis.{letter}.{what}": number for letter, number in zip(letters, numbers, strict=True)}
+
+
+@pytest.mark.parametrize(
+    ("text", "meant"),
+    [
+        ("[motion]\nsteps per mm = 80, 81, 400, 96\n", axes("steps_per_mm", 80, 81, 400) | {"feeder.steps_per_mm": 96}),
+        ("[motion]\nsteps per mm = 80, 81, 400\n", axes("steps_per_mm", 80, 81, 400)),
+        ("[motion]\nsteps per mm = 80, 81, 400, 96, 97\n", axes("steps_per_mm", 80, 81, 400) | {
+            "feeder.steps_per_mm of feeder 1": 96, "feeder.steps_per_mm of feeder 2": 97}),
+        ("; steps are given as e, x, y, z\n[motion]\nsteps per mm = 96, 80, 81, 400\n",
+         axes("steps_per_mm", 80, 81, 400) | {"feeder.steps_per_mm": 96}),
+        ("; lists are z, y, x\n[motion]\nsteps per mm = 400, 81, 80\n", axes("steps_per_mm", 80, 81, 400)),
+        ("; lists are z, y, x\n[motion]\nsteps per mm = 80, 81, 400, 96\n",
+         axes("steps_per_mm", 80, 81, 400) | {"feeder.steps_per_mm": 96}),
+    ],
+)  # fmt: skip
+def test_a_list_is_of_the_axes_in_the_order_that_the_file_states_where_it_states_so_many(
+    text: str, meant: dict[str, float]
+) -> None:
+    assert values(machine(text)) == meant
+
+
+@pytest.mark.parametrize(
+    ("text", "said"),
+    [
+        ("[motion]\nsteps per mm = 80, 81, 400, 96, 97, 98, 99, 100, 101, 102\n", "10 numbers where"),
+        ("[motion]\nsteps per mm = 80, 81\n", "2 numbers where"),
+    ],
+)
+def test_a_list_of_another_length_is_no_reading_and_a_doubt_with_the_lengths_that_there_are(
+    text: str, said: str
+) -> None:
+    found = machine(text)
+    assert not found.readings
+    (doubt,) = found.doubts
+    assert said in doubt.why and "expected" in doubt.why
+
+
+@pytest.mark.parametrize("value", ["80", "a, b, c", "[80]", "80:81"])
+def test_one_number_words_and_a_ratio_are_no_list_of_the_axes(value: str) -> None:
+    found = machine(f"[motion]\nsteps per mm = {value}\n")
+    assert not [each for each in found.readings if each.quantity.startswith("axis")]
+
+
+@pytest.mark.parametrize(
+    ("text", "low", "high", "written"),
+    [
+        ("[axis x]\nrange = 0, 210\n", 0, 210, ("0", "210")),
+        ("[axis x]\nrange = -4, 210\n", -4, 210, ("-4", "210")),
+        ("[axis x]\nrange = 0 to 210 mm\n", 0, 210, ("0", "210")),
+        ("[axis x]\nrange = from 0 mm to 210 mm\n", 0, 210, ("0", "210")),
+        ("[axis x]\nrange = 0 up to 210\n", 0, 210, ("0", "210")),
+        ("[axis x]\nrange = -4.5 .. 210.5\n", -4.5, 210.5, ("-4.5", "210.5")),
+        ('[axis x]\nrange = "0 to 21 cm"\n', 0, 210, ("0", "21")),
+        ("[axis x]\nrange = 0 – 210\n", 0, 210, ("0", "210")),
+        ("[axis x]\nrange = 0:210\n", 0, 210, ("0", "210")),
+    ],
+)
+def test_two_numbers_of_an_axis_are_its_least_and_its_most_each_where_it_stands(
+    text: str, low: float, high: float, written: tuple[str, str]
+) -> None:
+    found = machine(text)
+    assert values(found) == {"axis.x.min": low, "axis.x.max": high}
+    data = text.encode()
+    assert tuple(data[each.start : each.end].decode() for each in found.readings) == written
+    assert tuple(each.text for each in found.readings) == written
+
+
+@pytest.mark.parametrize(
+    "value", ["210, 0", "210, 210", "0, 100, 210", "0, far", "210 to 0", "0 to 100 to 210", "some", "yes"]
+)
+def test_numbers_that_do_not_rise_or_are_not_two_are_no_range(value: str) -> None:
+    assert not {"axis.x.min", "axis.x.max"} & set(values(machine(f"[axis x]\nrange = {value}\n")))

@@ -1,0 +1,181 @@
+"""The unit of a number: what number, key, remark and file say, in this order, and what only one of them can be."""
+
+from __future__ import annotations
+
+import pytest
+
+from cfgmigrate.dialects.document import Document, Setting
+from cfgmigrate.dialects.value import Number, read_value
+from cfgmigrate.ground.units import units
+from cfgmigrate.machine.matching import Fit
+from cfgmigrate.machine.number_units import in_some_unit, may_be_a_switch, rms_or_peak, stated_unit, unsaid
+from cfgmigrate.machine.quantities import facts
+from cfgmigrate.machine.spots import Spot
+
+
+def spot(
+    value: str, beside: str = "", file: str = "", head: str = "", qualifier: str = "", of_file: str = ""
+) -> Spot:
+    data = f"a = {value}".encode()
+    setting = Setting("", "a", value, 4, len(data), 1, 5)
+    usual = {units()[file].of: units()[file]} if file else {}
+    return Spot(
+        Document("wren.ini", data, "flat", (), ()),
+        setting,
+        unit=units()[beside] if beside else None,
+        file_units=usual,
+        head_lengths=head,
+        qualifier=qualifier,
+        file_qualifier=of_file,
+    )  # fmt: skip
+
+
+def number(value: str) -> Number:
+    found = read_value(value)
+    assert isinstance(found, Number)
+    return found
+
+
+def unit_of(quantity: str, value: str, key: str = "", **beside: str) -> tuple[str | None, str]:
+    """The unit that a value is in, None where it is not clear, and the doubt about it."""
+    unit, doubts = stated_unit(spot(value, **beside), Fit(quantity, key), facts(quantity), number(value))
+    assert len(doubts) < 2
+    return unit.unit if unit else None, doubts[0].why if doubts else ""
+
+
+LENGTH, SPEED, CURRENT = "retraction.length", "retraction.speed", "motor.run_current"
+
+
+@pytest.mark.parametrize(
+    ("quantity", "value", "key", "beside", "unit"),
+    [
+        (LENGTH, "6 mm", "", {}, "mm"),
+        (LENGTH, "0.6 cm", "", {}, "cm"),
+        (LENGTH, "6", "mm", {}, "mm"),
+        (LENGTH, "6", "", {"beside": "mm"}, "mm"),
+        (LENGTH, "6", "", {}, "mm"),
+        (LENGTH, "6 mm", "mm", {"beside": "cm"}, "mm"),
+        (SPEED, "40", "", {"file": "mm/s"}, "mm/s"),
+        (SPEED, "2400", "", {"file": "mm/min"}, "mm/min"),
+        (SPEED, "40", "mm/s", {"file": "mm/min"}, "mm/s"),
+        (SPEED, "40", "", {"beside": "mm/s", "file": "mm/min"}, "mm/s"),
+        (CURRENT, "900", "A", {"beside": "mA"}, "mA"),
+        (CURRENT, "0.9", "A", {"beside": "mA"}, "A"),
+        (LENGTH, "0", "", {}, "mm"),
+        ("feeder.full_steps", "200 steps/turn", "", {}, ""),
+        ("feeder.full_steps", "200 steps/rotation", "", {}, ""),
+        ("feeder.microsteps", "16 microsteps", "", {}, ""),
+        ("feeder.microsteps", "16 x", "", {}, ""),
+        ("feeder.min_feed_temperature", "175 degrees", "", {}, "degC"),
+    ],
+)
+def test_number_then_key_then_remark_then_file_say_the_unit(
+    quantity: str, value: str, key: str, beside: dict[str, str], unit: str
+) -> None:
+    assert unit_of(quantity, value, key, **beside) == (unit, "")
+
+
+@pytest.mark.parametrize(
+    ("quantity", "value", "key", "beside", "why"),
+    [
+        (LENGTH, "6 cm", "mm", {}, "the key says mm and the value says cm"),
+        (LENGTH, "6 %", "", {}, "does not say of what"),
+        (LENGTH, "6 mA", "", {}, "can't be in mA"),
+        ("feeder.full_steps", "200 microsteps", "", {}, "can't be in microsteps"),
+        (LENGTH, "6", "", {"head": "inch"}, "the file's head says lengths in inch"),
+        (SPEED, "40", "", {"head": "inch"}, "the file's head says lengths in inch"),
+    ],
+)
+def test_what_contradicts_itself_or_is_said_of_other_numbers_is_no_unit(
+    quantity: str, value: str, key: str, beside: dict[str, str], why: str
+) -> None:
+    unit, doubt = unit_of(quantity, value, key, **beside)
+    assert unit is None and why in doubt
+
+
+@pytest.mark.parametrize(
+    ("quantity", "value", "beside"),
+    [
+        (LENGTH, "0", {"head": "inch"}),
+        (SPEED, "40", {"head": "inch", "file": "mm/s"}),
+        ("lag.coefficient", "0.5", {"head": "inch"}),
+    ],
+)
+def test_inches_in_the_file_s_head_say_nothing_of_0_of_a_measure_that_is_stated_or_of_no_length(
+    quantity: str, value: str, beside: dict[str, str]
+) -> None:
+    _unit, doubt = unit_of(quantity, value, **beside)
+    assert "head" not in doubt
+
+
+@pytest.mark.parametrize(
+    ("quantity", "value", "unit", "why"),
+    [
+        (CURRENT, "900", "mA", "taken as mA, the only plausible one"),
+        (SPEED, "2400", "mm/min", "taken as mm/min, the only plausible one"),
+        (CURRENT, "0.9", "A", ""),
+        (LENGTH, "90000", None, "is not plausible"),
+    ],
+)
+def test_where_nothing_says_it_the_only_plausible_unit_is_taken_and_told(
+    quantity: str, value: str, unit: str | None, why: str
+) -> None:
+    found, doubt = unit_of(quantity, value)
+    assert found == unit
+    assert (why in doubt) if why else not doubt
+
+
+@pytest.mark.parametrize(
+    ("quantity", "value", "key", "beside", "may_be"),
+    [
+        (LENGTH, "1", "", {}, True),
+        (LENGTH, "0", "", {}, True),
+        (LENGTH, "0.00", "", {}, False),
+        (LENGTH, "1.0", "", {}, True),
+        (LENGTH, "2", "", {}, False),
+        (LENGTH, "1 mm", "", {}, False),
+        (LENGTH, "1", "mm", {}, False),
+        (LENGTH, "1", "", {"beside": "mm"}, False),
+        (LENGTH, "1", "", {"beside": "A"}, True),
+        (LENGTH, "1", "", {"file": "mm"}, False),
+        (LENGTH, "1", "", {"file": "A"}, True),
+        (CURRENT, "1", "", {}, True),
+        (SPEED, "1", "", {}, True),
+        ("axis.x.min", "0", "", {}, False),
+        ("feeder.microsteps", "1", "", {}, False),
+        ("feeder.steps_per_mm", "1", "", {}, False),
+    ],
+)
+def test_a_lone_0_or_1_of_what_is_never_negative_may_be_a_switch(
+    quantity: str, value: str, key: str, beside: dict[str, str], may_be: bool
+) -> None:
+    why = may_be_a_switch(spot(value, **beside), Fit(quantity, key), facts(quantity), number(value))
+    assert bool(why) is may_be
+
+
+def test_rms_or_peak_is_the_line_s_before_the_file_s_and_only_of_a_current() -> None:
+    assert rms_or_peak(spot("1", qualifier="peak", of_file="rms"), facts(CURRENT)) == "peak"
+    assert rms_or_peak(spot("1", of_file="rms"), facts(CURRENT)) == "rms"
+    assert rms_or_peak(spot("1", qualifier="peak"), facts(LENGTH)) == ""
+
+
+@pytest.mark.parametrize(
+    ("quantity", "qualifier", "value", "asked"),
+    [(CURRENT, "", "0.9", True), (CURRENT, "peak", "0.9", False), (CURRENT, "", "0", False), (LENGTH, "", "6", False)],
+)  # fmt: skip
+def test_a_current_that_is_not_said_to_be_rms_or_peak_is_asked_about(
+    quantity: str, qualifier: str, value: str, asked: bool
+) -> None:
+    found = facts(quantity)
+    doubts = unsaid(spot(value), Fit(quantity, "", qualifier), found, found.units[0], number(value))
+    assert [("rms or peak" in each.why) for each in doubts] == [True] * asked
+
+
+@pytest.mark.parametrize(
+    ("quantity", "value", "may"),
+    [(CURRENT, 0.9, True), (CURRENT, 900, True), (CURRENT, 90000, False), (LENGTH, 6, True), (LENGTH, -6, False)],
+)  # fmt: skip
+def test_a_bare_number_can_be_a_quantity_s_in_some_unit_of_the_trade(
+    quantity: str, value: float, may: bool
+) -> None:
+    assert in_some_unit(facts(quantity), value) is may
