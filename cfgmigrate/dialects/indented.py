@@ -34,7 +34,9 @@ _PAIR = re.compile(
 _SCALAR = re.compile(rf"{_QUOTED}(?=[ \t]*(?:#|[\r\n]|\Z))|[^\s\"'&*!|>%@`{{\[#](?:[^\r\n#]|(?<![ \t])#)*")
 _NOTHING = re.compile(r"null|~", re.I)
 #: a value that prose has not
-_MEASURED = re.compile(r"""["']?[-+]?\.?\d|\[|(?:true|false|yes|no|on|off)\b""", re.I)
+_MEASURED = re.compile(
+    r"""["']?[-+]?\.?\d|\[|(?:true|false|yes|no|on|off)\b|["']?G[0-3][ \t]+[A-Z]-?\d""", re.I
+)
 #: sheets, site files and the like are this program's own
 _OWN = re.compile(
     r"^(?:old|new|measured|site|extends|of|sheet|packet|machines|fleet)[ \t]*:|^[ \t]+(?:old|new|same_as)[ \t]*:",

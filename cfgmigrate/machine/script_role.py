@@ -1,7 +1,7 @@
 """Scripts: settings whose value is lines of words that the machine runs at an occasion.
 
 A value is a script where the key or the section says so, or where most of its lines are word-address lines
-(a letter and a number, as in RS-274), quoted or not. Its occasion, such as the end of a print, comes from the words of
+(a letter and a number, as in RS-274), quoted or not; a single line where it is a whole move, as `G1 E-7 F1800`. Its occasion, such as the end of a print, comes from the words of
 key or section. What the lines do is not looked at here: rules that need the moves read them.
 """
 
@@ -14,6 +14,10 @@ from cfgmigrate.machine.vocabulary import vocabulary
 from cfgmigrate.machine.words import Name
 
 _WORD_ADDRESS = re.compile(r"\s*(?:[Nn]\d+\s+)?[GMTgmt]\d+(?:\.\d+)?(?![A-Za-z0-9_.])")
+#: a move alone; a screw, `M3 x10`, is none
+_WHOLE_MOVE = re.compile(
+    r"[ \t\"'\[]*[Gg]0*[0-3](?:[ \t]+[A-Za-z][ \t]?[-+]?\d*\.?\d+)+[ \t\"'\],]*(?:[;(].*)?"
+)
 _LINE_BREAK = re.compile(r"\r\n|\r|\n|\\n|\",\s*\"")
 
 
@@ -26,6 +30,8 @@ def script_role(name: Name, value: str) -> str:
     """The id of the script that a setting holds (`script.end`), "" where it holds none."""
     words = frozenset(name.words)
     says_so = not _script_words().isdisjoint(words) and any(map(words.issuperset, vocabulary().script))
+    if _WHOLE_MOVE.fullmatch(value):
+        return occasion(name)
     if not says_so and not _LINE_BREAK.search(value):
         return ""
     lines = [line.strip(" \t\"'\\[]") for line in _LINE_BREAK.split(value)]

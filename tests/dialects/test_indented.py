@@ -168,6 +168,13 @@ def test_a_text_of_several_lines_is_one_value() -> None:
     ]
 
 
+def test_a_profile_may_be_a_few_names_and_moves() -> None:
+    found = detect(
+        b"reel:\n  name: grey\n  plastic: PETG\n  warm: 235\n  first: G1 E5 F300\n  last: G1 E-5 F1800\n"
+    )
+    assert found is not None and found.name == "nested"
+
+
 @pytest.mark.parametrize(
     "text",
     [

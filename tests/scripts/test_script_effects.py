@@ -711,6 +711,25 @@ def test_what_softens_the_filament_before_it_is_taken_out_brings_no_pull_back() 
     assert {each.place.file for each in doubts} == {"park.nc"}
 
 
+@pytest.mark.parametrize(
+    ("text", "dialect"),
+    [
+        ("[reel]\nname = grey\nfinish with = G1 E-5 F1800\n", "sectioned"),
+        ('reel:\n  name: grey\n  when done: "G1 E-5 F1800 ; out of the tip"\n', "nested"),
+    ],
+)
+def test_a_move_alone_is_a_script_whatever_its_setting_is_called(text: str, dialect: str) -> None:
+    machine = recognise([read("grey", text.encode(), dialect)])
+    (doubt,) = retraction_doubts(scripts_of(machine), {5.2: 0.5})
+    assert doubt.place.line == 3 and "pulls back" in doubt.why
+
+
+@pytest.mark.parametrize("value", ["M3 x10", "G1 of two", "G28", "X5 Y6", "G1 E-5 and back"])
+def test_a_single_line_that_is_no_whole_move_is_no_script(value: str) -> None:
+    machine = recognise([read("grey", f"[reel]\nfinish with = {value}\n".encode(), "sectioned")])
+    assert not scripts_of(machine)
+
+
 WIPING = "; rubber {thing} on the post\nG90\nG1 X12 F7200\nG1 X-3 F3600\nG1 X12 F3600\n"
 
 
