@@ -19,14 +19,14 @@ _ENDS = (("from", "min", "low"), ("to", "max", "high"))
 def edges_at_the_end(machine: Machine, outcome: Outcome) -> Iterator[tuple[str, int, str, str]]:
     """The edges that stay, each with its line, its text, and why it is pointed at."""
     for axis in "xy":
-        offset = _becomes(machine, outcome, f"probe.offset_{axis}")
+        offset = becomes(machine, outcome, f"probe.offset_{axis}")
         for edge, end, by_hand in _ENDS:
             reading = machine.get(f"mesh.{edge}_{axis}")
             set_by_hand = outcome.result(f"axis.{axis}.{by_hand}_by_hand")
             limit = (
                 set_by_hand.value
                 if set_by_hand is not None
-                else _becomes(machine, outcome, f"axis.{axis}.{end}")
+                else becomes(machine, outcome, f"axis.{axis}.{end}")
             )
             if reading is None or reading.value is None or offset is None or limit is None:
                 continue
@@ -42,7 +42,8 @@ def edges_at_the_end(machine: Machine, outcome: Outcome) -> Iterator[tuple[str, 
                 )
 
 
-def _becomes(machine: Machine, outcome: Outcome, name: str) -> float | None:
+def becomes(machine: Machine, outcome: Outcome, name: str) -> float | None:
+    """The value that a quantity will have; None where neither a file nor a rule has one."""
     result, reading = outcome.by_target.get(name), machine.get(name)
     if result is not None and result.value is not None:
         return result.value

@@ -3,7 +3,7 @@
 A speed's name often goes on from the name of the length that it is for, and an acceleration for printing from that of the
 machine's. A limit for all axes may stand above the one of an axis that was lowered. A list with a number for each motor
 has one for the drive, whatever it is about. What an axis changes at once goes with the acceleration that was lowered for
-its weight. A place that is named by an axis may lie beyond its new limit. A setting may say in words where the drive
+its weight. A setting may say in words where the drive
 sits. Heights of the bed that are stored are of the places that the probe got to before. And how many steps a second the board can send may stand there
 as a note that no rule reads. What has to become of them
 is not known here, so a person is shown where they stand.
@@ -20,7 +20,6 @@ from collections.abc import Collection, Iterable, Iterator, Sequence
 from cfgmigrate.dialects.document import Setting, State
 from cfgmigrate.files.marks import words_of
 from cfgmigrate.ground.number_text import measure
-from cfgmigrate.machine.axis_words import axis_words
 from cfgmigrate.machine.model import Machine, Reading, Unread
 from cfgmigrate.machine.occasions import speaks_of_occasion
 from cfgmigrate.machine.offered import offered
@@ -66,12 +65,6 @@ MOST_NAME_WORDS_SEEN = 8
 #: steps a second; what is less is no limit of a board (common practice, no source)
 FEWEST_STEPS = 1000.0
 _PLAIN_NUMBER = re.compile(r"[-+]?\d{1,6}(?:\.\d{1,6})?")
-_LIMIT = re.compile(r"axis\.([xyz])\.(min|max)")
-#: mm by which a place may lie beyond an old limit and was reached all the same: another file may have said so
-_AS_GOOD_AS = 2.5
-_OTHER_MEASURE = re.compile(
-    r"speed|accel|curr|coil|step|hz|pin|plug|teeth|temp|heat|volt|trim|vref|time", re.IGNORECASE
-)
 #: the limit on each side, as usual where x grows to the right and y to the back (common practice, no source)
 _SIDES = {"left": "axis.x.min", "right": "axis.x.max", "front": "axis.y.min", "back": "axis.y.max"}
 _NOT_OF_ALL = frozenset(("x", "y", "z", "feeder", "feed", "retraction"))
@@ -95,7 +88,6 @@ def settings_beside(machine: Machine, changes: Sequence[Change]) -> Iterator[Bes
     yield from _heights_of_old_places(machine, changes)
     yield from _noted(machine, changes)
     yield from _above_it_by_name(machine, moved)
-    yield from _out_of_reach(machine, changes)
     yield from _edges_of_a_field(machine, changes)
 
 
@@ -161,34 +153,6 @@ def _is_acceleration(setting: Setting) -> bool:
     words = vocabulary().names_in(frozenset(word for piece in pieces for word in ways_of(piece)[0]))
     near = any(("acceleration",) in offered().near.get(piece, ()) for piece in pieces)
     return ("acceleration" in words or near) and words.isdisjoint(_NOT_OF_ALL)
-
-
-def _out_of_reach(machine: Machine, changes: Iterable[Change]) -> Iterator[Beside]:
-    """Places that were not understood, named by an axis, which lie beyond its new limit and lay within the old one."""
-    told = {
-        pieces[0]: meant[0] for pieces, meant in axis_words(machine.documents).items() if len(pieces) == 1
-    }
-    for change in changes:
-        limit = _LIMIT.fullmatch(change.quantity)
-        new, old = change.new.value, change.old.value if change.old else None
-        if limit is None or new is None or old is None:
-            continue
-        axis, sign = limit[1], 1 if limit[2] == "max" else -1
-        for unread in machine.unread:
-            setting, number = unread.setting, _PLAIN_NUMBER.fullmatch(unread.setting.value.strip())
-            pieces = (*split(setting.section), *split(setting.key))
-            if (
-                setting.state is State.INACTIVE
-                or number is None
-                or axis not in {told.get(each, each) for each in pieces}
-            ):
-                continue
-            beyond = sign * (float(number[0]) - new) > 0 >= sign * (float(number[0]) - old) - _AS_GOOD_AS
-            if beyond and not _OTHER_MEASURE.search(setting.name):
-                why = (
-                    f"a place by its name, beyond the new {change.label} of {measure(new, 0.0, change.unit)}"
-                )
-                yield _told(unread.place.file, unread.place.line, setting, setting.value, why)
 
 
 def _edges_of_a_field(machine: Machine, changes: Iterable[Change]) -> Iterator[Beside]:

@@ -33,6 +33,7 @@ from cfgmigrate.plan.not_understood import doubts_of, near_the_old, protected_le
 from cfgmigrate.plan.notes_of_the_old import notes_of_the_old
 from cfgmigrate.plan.old_numbers import old_numbers
 from cfgmigrate.plan.other_machine import other_machines
+from cfgmigrate.plan.places_out_of_reach import places_out_of_reach
 from cfgmigrate.plan.sheet_slips import sheet_slips
 from cfgmigrate.plan.things_met import things_met
 from cfgmigrate.rules.age import Age, Past, Told
@@ -88,6 +89,7 @@ def plan_changes(
         notes = (
             *notes_of_the_old(machine, worked.base, worked.sheets[base], changes),
             *edges_at_the_end(machine, worked.base),
+            *places_out_of_reach(machine, worked.base, _written(decided, base.feeder)),
             *dynamics_in_codes(machine, {change.quantity for change in changes}),
         )
         by_hand += lines_left(machine, olds, changes, doubts, worked.swapped, near, notes)

@@ -1,0 +1,150 @@
+"""Places over the bed that no rule reads, and that lie beyond an end of travel which came nearer: screws of the bed, points
+to probe, a dock, a brush.
+
+A place is one number under a name with its axis, or a pair, or several pairs, x first, under a name that says a place. What
+lay beyond the old end already is none: another file may have said how far it goes. Where the probe goes, its tip stands
+beside the place, by the probe's offset; so both are looked at.
+
+Nothing is worked out by this, and nothing written: a person is shown the lines. It may name one too many.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Iterator, Mapping
+
+from cfgmigrate.dialects.document import Setting, State
+from cfgmigrate.ground.findings import Place
+from cfgmigrate.ground.number_text import measure
+from cfgmigrate.machine.axis_words import axis_words
+from cfgmigrate.machine.model import Machine
+from cfgmigrate.machine.quantities import PROTECTED, quantity
+from cfgmigrate.machine.words import split
+from cfgmigrate.plan.edges_at_the_end import becomes
+from cfgmigrate.plan.lines_beside import Beside
+from cfgmigrate.rules.engine import Outcome
+from cfgmigrate.scripts.limits import Limit, limits_of
+
+#: mm by which a place may lie beyond an old limit and was reached all the same: another file may have said so
+AS_GOOD_AS = 2.5
+#: so much of a value is looked at
+LONGEST_PLACES = 400
+_NUMBER = re.compile(r"[-+]?\d{1,6}(?:\.\d{1,6})?")
+_NUMBERS = re.compile(r"(?<![\w.])[-+]?\d{1,4}(?:\.\d{1,6})?(?![\w.])")
+_OTHER_MEASURE = re.compile(
+    r"speed|accel|curr|coil|step|hz|pin(?![a-z])|plug|teeth|temp|heat|volt|trim|vref|time", re.IGNORECASE
+)
+#: words of a place over the bed, in the trade's words
+_PLACES = frozenset(
+    [
+        "screw",
+        "bolt",
+        "knob",
+        "nut",
+        "point",
+        "place",
+        "spot",
+        "corner",
+        "position",
+        "pos",
+        "dock",
+        "park",
+        "brush",
+        "wipe",
+        "bin",
+        "bucket",
+        "probe",
+        "touch",
+        "dip",
+        "level",
+        "levelling",
+        "leveling",
+        "tram",
+        "tramming",
+        "lift",
+        "xy",
+        "dock",
+        "home",
+        "where",
+        "stand",
+    ]
+)
+_OF_PROBE = frozenset(["probe", "probing", "touch", "dip", "feeler", "sensor", "map", "mesh"])
+#: what parts one place from the next, in the order in which it is tried
+_BETWEEN = (re.compile(r"[;\r\n|]+|[\])}][ \t]*,?[ \t\r\n]*[\[({]"), re.compile(r","))
+
+
+def places_out_of_reach(machine: Machine, outcome: Outcome, written: Mapping[str, float]) -> Iterator[Beside]:
+    """The lines with such places. `written` has the values that files will hold, by quantity."""
+    tighter = [limit for limit in limits_of(outcome, machine, written) if limit.old is not None]
+    offsets = dict(_offsets(machine, outcome))
+    told = {
+        pieces[0]: meant[0] for pieces, meant in axis_words(machine.documents).items() if len(pieces) == 1
+    }
+    for place, setting in _not_read(machine) if tighter else ():
+        words = [each.removesuffix("s") for each in (*split(setting.section), *split(setting.key))]
+        if setting.state is State.INACTIVE or _OTHER_MEASURE.search(setting.name):
+            continue
+        places = _places(setting.value, {told.get(each, each) for each in words}, words)
+        for limit in tighter:
+            if why := next(_beyond(places.get(limit.axis, ()), limit, words, offsets), ""):
+                text = " ".join(setting.value.split())
+                yield place.file, place.line, f"{setting.name} = {text}", why
+                break
+
+
+def _offsets(machine: Machine, outcome: Outcome) -> Iterator[tuple[str, tuple[float, float]]]:
+    """The probe's offsets by their axis, as they are and as they will be."""
+    for axis in "xy":
+        name = f"probe.offset_{axis}"
+        reading, new = machine.get(name), becomes(machine, outcome, name)
+        if reading is not None and reading.value is not None and new is not None:
+            yield axis, (reading.value, new)
+
+
+def _not_read(machine: Machine) -> Iterator[tuple[Place, Setting]]:
+    """What was not understood, and what is only protected by a word of its name."""
+    yield from ((each.place, each.setting) for each in machine.unread)
+    yield from (
+        (each.place, each.setting)
+        for each in machine.readings
+        if each.quantity.startswith(PROTECTED) and each.setting.value.strip() == each.text.strip()
+    )
+
+
+def _places(value: str, axes: Iterable[str], words: Iterable[str]) -> dict[str, list[float]]:
+    """The places that a value tells, by their axis."""
+    value = value[:LONGEST_PLACES].strip()
+    if _NUMBER.fullmatch(value):
+        return {axis: [float(value)] for axis in axes if axis in ("x", "y", "z")}
+    if _PLACES.isdisjoint(words):
+        return {}
+    for between in _BETWEEN:
+        parts = [[float(each) for each in _NUMBERS.findall(part)] for part in between.split(value)]
+        parts = [part for part in parts if part]
+        if parts and all(len(part) in (2, 3) for part in parts):
+            return {axis: [part[at] for part in parts if len(part) > at] for at, axis in enumerate("xyz")}
+    numbers = [float(each) for each in _NUMBERS.findall(value)]
+    return {} if len(numbers) % 2 else {"x": numbers[::2], "y": numbers[1::2]}
+
+
+def _beyond(
+    numbers: Iterable[float], limit: Limit, words: Iterable[str], offsets: Mapping[str, tuple[float, float]]
+) -> Iterator[str]:
+    """Why a place is pointed at: it lies beyond the limit, or the tip has to go there for the probe to get to it."""
+    end = f"the new {quantity(limit.quantity).label} of {measure(limit.value, 0.0, 'mm')}"
+    end += ", once its end stop is set by hand" if limit.by_hand else ""
+    before, after = offsets.get(limit.axis, (0.0, 0.0))
+    for number in numbers:
+        if limit.beyond(number) and _was_reached(number, limit):
+            yield f"a place by its name, beyond {end}"
+        tip = number - after
+        if before or after:
+            by_probe = not _OF_PROBE.isdisjoint(words) and limit.beyond(tip)
+            if by_probe and _was_reached(number - before, limit):
+                yield f"where the probe goes, by its name: the tip goes to {tip:g} mm for it, beyond {end}"
+
+
+def _was_reached(number: float, limit: Limit) -> bool:
+    nearer = -AS_GOOD_AS if limit.upper else AS_GOOD_AS
+    return limit.allowed_before(number + nearer)

@@ -1,0 +1,60 @@
+"""A place over the bed that lies beyond an end which came nearer is told with its line, whatever its name and its form."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from cfgmigrate import api
+from cfgmigrate.plan.lines_left import LINES_LEFT
+
+FRAME = """\
+[axis x]
+lowest = 0
+highest = 262
+[probe]
+offset x = -30
+"""
+LESS = "new: {drive: on the carriage}\nclearance: {highest_x: 250 mm}\n"
+STOPPED = FRAME.replace("[probe]", "end stop position = 262\n[probe]")
+SHIFTED = "new: {drive: on the carriage}\ncarriage: {nozzle_shift: {x: -9 mm, y: 0 mm}}\n"
+
+
+def told(folder: Path, lines: str, frame: str = FRAME, sheet: str = LESS) -> dict[int, str]:
+    (folder / "hen.conf").write_text(frame + lines)
+    (folder / "sheet.yaml").write_text(sheet)
+    plan = api.prepare([folder / "hen.conf"], folder / "sheet.yaml", out=folder / "packet").plan
+    steps = [step for each in plan.by_hand if each.rule == LINES_LEFT for step in each.steps]
+    found = {int(step.split(":")[1]): step for step in steps if "beyond the new X maximum" in step}
+    first = frame.count("\n")
+    return {line - first: step for line, step in found.items()}
+
+
+LINES = """\
+[bed screws]
+near left = 8, 8
+far right = 258, 230
+screw 3 = [ 258.5 , 12 ]
+[corner places]
+all of them = 8 8, 258 8, 258 230
+two = 8 240, 12 250
+beyond it before = 300, 8
+[dipping]
+dip points = 8,8; 226,8; 8,215
+[lamp]
+of rows = 258, 9
+knob pin = 258, 9
+"""
+
+
+def test_the_lines_of_such_places_are_told_and_no_others(tmp_path: Path) -> None:
+    found = told(tmp_path, LINES)
+    assert found.keys() == {3, 4, 6, 10}
+    assert "the tip goes to 256 mm for it" in found[10]
+
+
+@pytest.mark.parametrize(("place", "beyond"), [("258, 12", True), ("240, 12", False)])
+def test_an_end_that_is_set_by_hand_counts_as_well(tmp_path: Path, place: str, beyond: bool) -> None:
+    found = told(tmp_path, f"[bed screws]\nscrew 1 = {place}\n", STOPPED, SHIFTED)
+    assert [("once its end stop is set by hand" in step) for step in found.values()] == [True] * beyond
