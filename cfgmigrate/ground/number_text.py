@@ -34,6 +34,7 @@ _SIGNS = {
     "um": "µm",
     "us": "µs",
     "turn": "turn",
+    "rms": "RMS",
 }
 
 

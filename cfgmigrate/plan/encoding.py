@@ -4,8 +4,9 @@ A value with an uncertainty u is rounded so that the rounding stays below a thir
 next to nothing to u (GUM 7.2.6 keeps at most two significant digits of u; so does this). An exact value
 keeps all digits that matter (1 part in 10 000 and at least those of the file); a current, speed or acceleration
 that is rounded to the safe side keeps those that a person would type. However large u is, at least
-three significant digits stay, or two where the file's own value has no more. The text is then padded
-with zeros to as many decimals as the file's own value had. A limit is rounded to the safe side.
+three significant digits stay, or two where the file's own value has no more. The text has at least as
+many decimals as the file's own value had: those with which the value is shown beside its ± (288.3 ± 1.9 is
+written 288.3, so that who works it out again finds the number), then zeros. A limit is rounded to the safe side.
 
 This module deliberately knows no file: it gets a reading and a value, and returns text.
 """
@@ -22,6 +23,7 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from cfgmigrate.dialects.value import Number, Ratio, read_value
+from cfgmigrate.ground import number_text
 from cfgmigrate.machine.model import Form, Reading
 from cfgmigrate.machine.quantities import quantity
 from cfgmigrate.plan.writable import CONTRARY, is_value
@@ -67,6 +69,9 @@ def write(result: Result, reading: Reading) -> EncodedValue:
     needed = needed_decimals(written, spread)
     if spread:
         needed = max(needed, least_decimals(written, reading.text))
+    meant = needed  # digits behind these are those of the text alone: what differs only there means the same
+    if spread and own > max(needed, 0):
+        needed = max(needed, min(own, number_text.decimals_of(spread)))
     side = _side(result, reading.form)
     if not spread:
         # Rounding to one side may lose a whole step, so it needs more digits to keep as much of an exact value.
@@ -84,7 +89,7 @@ def write(result: Result, reading: Reading) -> EncodedValue:
     quantum = 10.0 ** -max(needed, own)
     if float(text):
         last = (
-            needed if spread else max(needed, own)
+            meant if spread else max(needed, own)
         )  # digits that an exact value could do without still count
         step = math.copysign(10.0**-last, float(text))  # away from zero, where a reciprocal has no value
         quantum = abs(value - reading.form.to_value(float(text) + step))
@@ -263,8 +268,7 @@ def _decimal_text(value: float, needed: int, own: int, side: str = ROUND_HALF_EV
 
 
 def _sentence(needed: int, own: int, spread: float, result: Result, form: Form) -> str:
-    unit = form.unit or result.unit
-    place = f"{Decimal(1).scaleb(-needed):f} {unit}".strip()
+    place = number_text.with_unit(f"{Decimal(1).scaleb(-needed):f}", form.unit or result.unit)
     side = ", to the safe side" if result.round_down or result.round_up else ""
     if spread > 0:
         said = f"rounded to {place}{side}: finer steps are lost in its uncertainty"

@@ -87,7 +87,9 @@ def test_the_contrary_of_a_truth_is_written_in_the_manner_of_the_file(key: str, 
         (4.15, 0.0, "32.1", "4.15"),  # an exact value keeps its digits
         (4.15, 0.0, "32.1000", "4.1500"),  # and is padded to those of the file
         (0.35928, 0.07, "5.4", "0.36"),  # half a unit of the last place stays under a third of u
-        (774.9, 6.7, "185.20", "775.00"),
+        (774.9, 6.7, "185.20", "774.90"),  # where the file has decimals, with those that are shown
+        (288.28, 1.9, "505.3", "288.3"),
+        (288.28, 1.9, "505", "288"),
         (1517.3, 40.0, "3400", "1520"),
         (0.45, 0.0, "0.80", "0.45"),
         (659.79381, 0.0, "93", "659.8"),
