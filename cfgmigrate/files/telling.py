@@ -26,6 +26,26 @@ UNREAD = "no configuration"
 _PICTURES = (".png", ".jpg", ".jpeg", ".gif", ".bmp", ".webp", ".svg", ".heic")
 #: why a file is left that nobody has to be told of
 NOT_TOLD = ("it is hidden", "it is a packet of this program", "it is the site file")
+#: how the reason begins for which a file is not even opened, and what such a file is called
+_NOT_OPENED = {
+    "it is a link to outside the folder": "link that leads out of the folder",
+    "it is a link to a folder": "link to a folder",
+    "it is a link that leads nowhere": "link that leads nowhere",
+    "it can't be read: No such file": "link that leads nowhere",
+    "it can't be read": "that can't be read",
+    "it is not an ordinary file": "that is no ordinary file",
+    "it has ": "that is too large",
+}
+_PLURALS = {
+    "kept copy": "kept copies",
+    "picture": "pictures",
+    "log": "logs",
+    "link that leads out of the folder": "links that lead out of the folder",
+    "link to a folder": "links to folders",
+    "link that leads nowhere": "links that lead nowhere",
+    "that is no ordinary file": "that are no ordinary files",
+    "that is too large": "that are too large",
+}
 #: one, and several
 _TAKEN = {
     Role.IN_FORCE: ("this file as your machine", "these {} as your machine"),
@@ -44,8 +64,9 @@ def told(roles: Mapping[str, Role], whys: Mapping[str, str] | None = None) -> li
     lines = [f"I take {'; and '.join(parts)}."] if parts else []
     kinds: dict[str, list[str]] = {}
     for path, role in roles.items():
-        if not role.taken and (whys or {}).get(path) not in NOT_TOLD:
-            kinds.setdefault(_kind(path, role), []).append(path)
+        why = (whys or {}).get(path, "")
+        if not role.taken and why not in NOT_TOLD:
+            kinds.setdefault(_kind(path, role, why), []).append(path)
     if kinds:
         left = ", ".join(_counted(paths, kind) for kind, paths in kinds.items())
         lines.append(f"I leave {sum(map(len, kinds.values()))}: {left}.")
@@ -76,11 +97,13 @@ def _listed(paths: Sequence[str], most: int) -> str:
     return f"{', '.join(paths[: most - 1])} and {len(paths) - most + 1} more"
 
 
-def _kind(path: str, role: Role) -> str:
+def _kind(path: str, role: Role, why: str) -> str:
     if role is Role.COPY:
         return "kept copy"
     if role is Role.OTHER:
         return "of another machine"
+    if not_opened := next((kind for said, kind in _NOT_OPENED.items() if why.startswith(said)), ""):
+        return not_opened
     if path.lower().endswith(_PICTURES):
         return "picture"
     return "log" if is_log(path.rpartition("/")[2]) else UNREAD
@@ -88,8 +111,10 @@ def _kind(path: str, role: Role) -> str:
 
 def _counted(paths: Sequence[str], kind: str) -> str:
     """How many there are of a kind. What could not be read may be the machine all the same, so it is named."""
-    plural = {"kept copy": "kept copies", "picture": "pictures", "log": "logs"}.get(kind, kind)
-    named = f" ({_listed(paths, MOST_UNREAD_NAMED)})" if kind == UNREAD else ""
+    plural = _PLURALS.get(kind, kind)
+    named = (
+        f" ({_listed(paths, MOST_UNREAD_NAMED)})" if kind == UNREAD or kind in _NOT_OPENED.values() else ""
+    )
     return f"{len(paths)} {plural if len(paths) > 1 else kind}{named}"
 
 
