@@ -1,6 +1,6 @@
 """How people say a number at the bench, turned into the plain form that `answers.py` goes on with.
 
-Understood are `between 58 and 64 mm`, a sum (`285 + 168 g`), a difference (`1150 g - 385 g`), teeth in the order of the drive (`14 -> 35, then 18 -> 54`), and
+Understood are `2.5 mm by a paper test` (no surer than a slip of paper can say it), `between 58 and 64 mm`, a sum (`285 + 168 g`), a difference (`1150 g - 385 g`), teeth in the order of the drive (`14 -> 35, then 18 -> 54`), and
 a length fed in so many turns of the drive gear, which is π times a diameter. What could be meant in two ways is
 refused here, each with what to write: a range that goes down, a ratio that would turn the drive gear faster than its
 motor, a part that was put on, a way that is less far.
@@ -38,6 +38,13 @@ _PER_TURN = pattern(
     r"(?:\s+of\s+the\s+(?P<of>[a-z ]+))?",
     re.IGNORECASE,
 )
+#: a slip of paper drags so much before it is pinched (common practice, no source)
+PAPER_MM = 0.1
+_A_PAPER = r"(?:an?\s+|the\s+)?(?:slip\s+of\s+|piece\s+of\s+|sheet\s+of\s+)?paper(?:\s+(?:test|slip|method))?"
+_BY_PAPER = pattern(
+    rf"(?:(?:only\s+)?{_A_PAPER}\s*[:,]?\s+)?(?P<number>[+-]?{_POSITIVE}\s*(?:mm)?)(?:\s*[,(]?\s*(?:only\s+)?(?:by|from|with|after|as)?\s*{_A_PAPER}\)?)?",
+    re.IGNORECASE,
+)
 _DRIVES = pattern(r"(\d+)\s*(?:-+>|=+>|→|drives|turns|into)\s*(\d+)", re.IGNORECASE)
 _BETWEEN_STAGES = pattern(r"\s*(?:[,;x×*]|\band\b|\bthen\b)[\s,;]*(?:then\b\s*)?", re.IGNORECASE)
 _MORE = pattern(r".*\d.*\b(?:more|heavier|added|on top)", re.IGNORECASE)
@@ -59,6 +66,8 @@ def plainly(field: Field, said: str) -> tuple[str, str]:
     Raises NotAQuantity, with what to write, where it may be meant in two ways."""
     if field.kind == "ratio":
         return _ratio(field, said)
+    if "paper" in said.casefold() and (by_paper := _by_paper(field, said)):
+        return by_paper, f"taken as {by_paper}: a slip of paper says it no better"
     if turns := _IN_TURNS.fullmatch(said):
         return _of_turns(field, turns, int(turns["turns"]))
     one = _PER_TURN.fullmatch(said)
@@ -83,6 +92,15 @@ def plainly(field: Field, said: str) -> tuple[str, str]:
         what = f"{said!r} says how much less it is, and the whole is asked for"
         raise NotAQuantity(what, f"Write what it is now, such as {field.example}.")
     return said, ""
+
+
+def _by_paper(field: Field, said: str) -> str:
+    """A length that a slip of paper says, with how far that can be off; "" for anything else. A reader of sheets brings no
+    unit, and then it has to be said."""
+    found = _BY_PAPER.fullmatch(said) if field.unit in ("mm", "") else None
+    if found is None or not (field.unit or "mm" in found["number"]):
+        return ""
+    return f"{found['number'].removesuffix('mm').strip()} ± {PAPER_MM:g} mm"
 
 
 def _sum(said: str) -> str:

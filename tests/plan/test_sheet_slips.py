@@ -51,3 +51,18 @@ def test_a_clearance_of_ten_times_or_a_tenth_is_asked_about(tmp_path: Path, said
 def test_a_shift_far_beyond_what_is_usual_is_asked_about(tmp_path: Path, said: str, asked: bool) -> None:
     doubts = of_line_four(planned(tmp_path, f"carriage: {{nozzle_shift: {{x: 0 mm, y: {said}, z: 0 mm}}}}\n"))
     assert any("is very far" in each.why for each in doubts) is asked
+
+
+@pytest.mark.parametrize(
+    ("line", "asked"),
+    [
+        ("nozzle_shift: {x: 0 mm, y: 0 mm, z: -1.2 mm}  # z by a paper test", True),
+        ("probe_room: 2.5 mm   # paper", True),
+        ("probe_room: 2.5 mm by paper", False),
+        ("probe_room: 2.5 ± 0.1 mm   # paper", False),
+        ("probe_room: 2.5 mm   # by the maker's papers", False),
+    ],
+)
+def test_a_height_by_a_slip_of_paper_is_not_taken_as_measured(tmp_path: Path, line: str, asked: bool) -> None:
+    doubts = of_line_four(planned(tmp_path, f"carriage: {{{line}\n  }}\n"))
+    assert any("paper test" in each.why and "± 0.1 mm" in each.remedy for each in doubts) is asked
