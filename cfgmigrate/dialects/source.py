@@ -49,11 +49,17 @@ _PATH_SIGN = pattern(r"[^ \t\r\n][./\\][^ \t\r\n]")
 #: with blanks, `_`, `-` or nothing between; these count where the value names files by an ending
 INCLUDE_KEY = pattern(
     r"[!@%$]?(?:(?P<plain>includes?)|includ(?:es?|ed)[ _-]?files?|imports?|reads|(?:also|then)[ _-]?(?:reads?|loads?|takes?|uses?)"
-    r"|(?:reads?|loads?|takes?|uses?)[ _-]?(?:also|too|in|from|next|as[ _-]?well)|pulls?[ _-]?in|(?:continued|goes[ _-]?on|more)[ _-]?in"
+    r"|(?:reads?|loads?|takes?|uses?)[ _-]?(?:also|too|in|from|next|as[ _-]?well)|(?:pulls?|brings?)[ _-]?in|(?:continued|goes[ _-]?on|more)[ _-]?in"
     r"|(?:other|further|more)[ _-]?files)",
     re.IGNORECASE,
 )
 _FILE_NAME = pattern(r"""["']?[^"'\r\n,:]*[^"'\r\n,: .]\.[A-Za-z][A-Za-z0-9]{0,5}["']?""")
+#: a line of words for that and a file's name: `bring in feeders.txt`
+_INCLUDE_WORDS = pattern(
+    r"[ \t]*(?:(?:brings?|reads?|loads?|takes?|uses?|pulls?|calls?|fetch(?:es)?|gets?)[ \t]+(?:also|too|in|from|next)"
+    r"|(?:also|then)[ \t]+(?:reads?|loads?|takes?|uses?|brings?))[ \t]+(?=[\"']?[^\"'\r\n,:=; ]*[^\"'\r\n,:=; .]\.[A-Za-z][A-Za-z0-9]{0,5}[\"']?[ \t]*(?:[#;\r\n]|//|\Z))",
+    re.IGNORECASE,
+)
 _LINE_END = pattern(r"\r\n?|\n")
 _PATH = pattern(r"[^ \t\f\v\r\n,](?:[^\r\n,]*[^ \t\f\v\r\n,])?")
 #: a quoted string that opens where a word could, or a comment behind a blank; whichever comes first
@@ -183,12 +189,18 @@ class Source:
         False where it is not."""
         found = INCLUDE.match(self.text, start, end)
         if not found:
-            return False
+            return self._include_words(start, end)
         last = content_end(self.text, found.end(), end)
         if found["bracket"] and self.text[last - 1] == "]":
             last = content_end(self.text, found.end(), last - 1)
         self.include_each(found.end(), last)
         return True
+
+    def _include_words(self, start: int, end: int) -> bool:
+        found = _INCLUDE_WORDS.match(self.text, start, end)
+        if found:
+            self.include_each(found.end(), content_end(self.text, found.end(), end))
+        return found is not None
 
     def include_each(self, start: int, end: int) -> None:
         """Adds the files that a value names, one a line or with commas between."""
@@ -222,7 +234,7 @@ def takes_in_by_key(key: str, value: str) -> bool:
 def names_a_path(text: str) -> bool:
     """Whether a line is an include line whose target looks like a path, which prose has not."""
     found = INCLUDE.match(text)
-    return bool(found and _PATH_SIGN.search(text, found.end()))
+    return bool(found and _PATH_SIGN.search(text, found.end())) or _INCLUDE_WORDS.match(text) is not None
 
 
 def shown(text: str) -> str:

@@ -18,7 +18,7 @@ from cfgmigrate.files.roles import FileRole, Option, Question, Role
 
 #: the kind of these questions
 THE_BOARDS = "saved"
-_SAVED = frozenset(("save", "saved", "saves"))
+SAVED_WORDS = frozenset(("save", "saved", "saves"))
 #: words beside these that say no more of what is in a file
 _NOTHING_MORE = frozenset(
     ("values", "value", "settings", "setting", "variables", "state", "data", "config", "by", "the", "board")
@@ -45,12 +45,12 @@ def _why(
     path: str, documents: Mapping[str, Document], content: Mapping[str, Content], taken: list[str]
 ) -> str:
     name, ending = marks_of(path.rpartition("/")[2]), path.rpartition(".")[2].lower()
-    if {*name.directed, *folder_marks(path).directed} - _SAVED:
+    if {*name.directed, *folder_marks(path).directed} - SAVED_WORDS:
         return ""
     said = says_board_writes(documents[path])
     if said and not any(says_board_writes(documents[other]) for other in taken):
         return f"says of itself: {said}"
-    if not _SAVED & {*name.directed} or name.loose or {*name.bare} - _NOTHING_MORE - {ending}:
+    if not SAVED_WORDS & {*name.directed} or name.loose or {*name.bare} - _NOTHING_MORE - {ending}:
         return ""
     if any(name.bare and marks_of(other.rpartition("/")[2]).bare == name.bare for other in taken):
         return ""

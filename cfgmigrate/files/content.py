@@ -25,6 +25,7 @@ AXIS_LETTERS = frozenset("xyz")
 _NUMBERS = pattern(r"[-+]?\d+(?:\.\d*)?|[-+]?\.\d+")
 #: letters of moves, tools and line numbers; behind any other stands a code that sets something
 _NO_CODES = frozenset(("", "G", "T", "N"))
+_PATH_KEY = pattern(r"(?P<section>.*[^./])[./](?P<key>[^./]+)")
 _MOVES = frozenset(("G0", "G1", "G2", "G3"))
 #: from so many moves that lay down filament on, a word-address file is something to print and no script
 PRINT_MOVES = 30
@@ -113,6 +114,14 @@ def named_as_filament(path: str) -> bool:
     return bool(kept and {*words_of(name)} & words.materials)
 
 
+def _name(setting: Setting) -> str:
+    """Section and key of a setting, in small letters; of one without a section what stands before its last dot or slash is it."""
+    section, key = setting.section, setting.key
+    if not section and (found := _PATH_KEY.fullmatch(key)):
+        section, key = found["section"], found["key"]
+    return f"{section.casefold()}\n{key.casefold()}"
+
+
 def _settings(document: Document) -> Content:
     words = known_words()
     values: dict[str, str] = {}
@@ -132,7 +141,7 @@ def _settings(document: Document) -> Content:
         spelled = _words(setting.section), _words(setting.key)
         both = {*spelled[0], *spelled[1]}
         value = _bare(setting.value)
-        values[f"{setting.section.casefold()}\n{setting.key.casefold()}"] = value
+        values[_name(setting)] = value
         found = list(_axes(setting, both, axis_of.get(setting.section, "")))
         axes.update(found)
         if not found:

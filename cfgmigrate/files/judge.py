@@ -7,7 +7,7 @@
     3. Of files that are much alike, one that is taken in counts and one that is not is a kept copy. Where includes
        don't decide, nor one says that it is superseded, it is asked which of them run.
     4. A filament's or a print's identity, fewer than two axes and little hardware make a profile, of a file that
-       doesn't take in what has them.
+       doesn't take in what has them; and so does lying beside several such profiles that set the same.
     5. Setting codes without moves, beside files of another dialect, are saved values.
     6. Groups by include that set the same of two axes, or much the same under another machine's name or in a folder
        of their own, are different machines: it is asked which one is meant, unless all but one say that they are
@@ -85,6 +85,7 @@ class _Judging:
         self._give_no_configuration()
         live = self._without_copies()
         self.profiles = {path: why for path in live if (why := self._profile(path))}
+        self.profiles |= {path: why for path in live if (why := self._beside_profiles(path))}
         live = self._without_look_alikes(live)
         for path in live:
             if path in self.profiles:
@@ -222,6 +223,23 @@ class _Judging:
         is_script = self.documents[path].dialect == "command" and (content.moves or coded)
         taken = path in self.roles or path in self.includers or self._is_machine(path) or self._starts(path)
         return "" if taken or is_script or content.hardware > LITTLE else profile_evidence(path, content)
+
+    def _beside_profiles(self, path: str) -> str:
+        """The evidence that a file without an identity is a profile like those that it lies with; "" where there is none."""
+        if path in self.profiles or path in self.roles or path in self.includers or not folder_of(path):
+            return ""
+        if self._is_machine(path) or self.content[path].hardware > LITTLE or self._starts(path):
+            return ""
+        ending = path.rpartition(".")[2]
+        alike = [
+            other
+            for other in self.profiles
+            if folder_of(other) == folder_of(path)
+            and other.rpartition(".")[2] == ending
+            and self.documents[other].dialect == self.documents[path].dialect
+            and shared(self.content[path], self.content[other]) >= ALIKE
+        ]
+        return f"it lies beside profiles that say the same, such as {alike[0]}" if len(alike) > 1 else ""
 
     def _give_saved_values(self, live: Sequence[str]) -> None:
         others = {self.documents[path].dialect for path in live if self.content[path].axis_letters}

@@ -3,7 +3,7 @@
 A unit is a file that nothing takes in, with all that it takes in. Two units that set the same thing of two axes
 or more are two machines; what both take in belongs to either. Axes may go by any word, so two are also two machines
 that set much the same in several sections, if they give the machine different names, or if one is a folder with a
-root file and parts of its own. Where no two units do that, folders are compared: a machine may have a file for
+root file and parts of its own, or a file that lies alone in a folder below the other's. Where no two units do that, folders are compared: a machine may have a file for
 each axis.
 """
 
@@ -15,6 +15,7 @@ from itertools import combinations
 from msgspec import Struct
 
 from cfgmigrate.dialects.document import Document
+from cfgmigrate.files.board_kept import SAVED_WORDS
 from cfgmigrate.files.content import AxisSetting, Content
 from cfgmigrate.files.heads import says_another
 from cfgmigrate.files.marks import are_sides, marks_of, somebody_elses, words_of
@@ -151,7 +152,7 @@ def _much_the_same(one: _Seen, other: _Seen, content: Mapping[str, Content]) -> 
     if one.names and other.names:
         if one.names & other.names:
             return False
-    elif not _apart(one.tree, other.tree):
+    elif not (_apart(one.tree, other.tree) or _alone_below(one.tree, other.tree)):
         return False
     first, second = one.tree.files, other.tree.files
     mine, theirs = _keys(first - second, content), _keys(second - first, content)
@@ -169,6 +170,19 @@ def _apart(one: IncludeTree, other: IncludeTree) -> bool:
     return any(
         folder and len(unit.files) > 1 and all(path.startswith(folder + "/") for path in unit.files)
         for unit, folder in ((one, first), (other, second))
+    )
+
+
+def _alone_below(one: IncludeTree, other: IncludeTree) -> bool:
+    """Whether one of two units is a single file in a folder below the other's, and none of what a board keeps."""
+    lower, upper = (one, other) if one.root.count("/") > other.root.count("/") else (other, one)
+    below, above = lower.root.rpartition("/")[0], upper.root.rpartition("/")[0]
+    kept = {*words_of(lower.root)} & SAVED_WORDS
+    return (
+        len(lower.files) == 1
+        and bool(below)
+        and not kept
+        and f"{below}/".startswith(f"{above}/" if above else "")
     )
 
 

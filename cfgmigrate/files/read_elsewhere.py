@@ -1,7 +1,8 @@
 """A file that a line says is read too, which is there and reads as none of the dialects: `S900 "materials.csv" ; read too`.
 
 The machine goes by it, and nothing in it is understood: old values stay there. So a person has to look it through, and is told
-before all else. Only a line whose remark says so counts, and a setting that names a table: a name alone may be a manual's.
+before all else. Only a line whose remark says so counts, a setting that names a table, and one that names what is run on an
+occasion (`at end = bits/end.nc`): a name alone may be a manual's.
 
 This module looks at documents and names only, never at a disk. What the table holds is not read.
 """
@@ -25,6 +26,14 @@ _SAID = pattern(
     re.IGNORECASE,
 )
 _TABLE = pattern(r"""["']?(?P<path>[^"'\r\n,:;=<>|*?]{1,200}\.(?:csv|tsv))["']?""", re.IGNORECASE)
+_RUN = pattern(
+    r"(?i)(?<![a-z])(?:scripts?|macros?|moves|begin|start|end|finish|before|after|change|swap|load|unload|pause|resume|cancel|park|purge"
+    r"|wipe|runs?|calls?|bit|routine|sequence)(?![a-z])"
+)
+_ANY_TEXT = pattern(
+    r"""["']?(?P<path>[^"'\r\n,:;=<>|*? \t]{1,200}\.(?!(?:png|jpe?g|gif|webp|bmp|svg|pdf|log|md|html?|zip|gz|stl|bin|hex)\b)[a-z][a-z0-9]{0,5})["']?""",
+    re.IGNORECASE,
+)
 _READ = pattern(r"(?i)(?<![a-z])(?:reads?|table|include|load|from|take)(?![a-z])")
 
 
@@ -54,8 +63,11 @@ def _named(document: Document) -> Iterator[tuple[int, str]]:
                 yield number, found["path"]
         return
     for setting in document.settings:
-        named = _TABLE.fullmatch(setting.value) if setting.state is State.ACTIVE else None
-        if named and _READ.search(setting.key):
+        if setting.state is not State.ACTIVE or "." not in setting.value:
+            continue
+        named = _TABLE.fullmatch(setting.value) if _READ.search(setting.key) else None
+        named = named or (_ANY_TEXT.fullmatch(setting.value) if _RUN.search(setting.key) else None)
+        if named:
             yield setting.line, named["path"]
 
 

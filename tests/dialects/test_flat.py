@@ -204,3 +204,16 @@ def test_what_stands_below_another_title_is_another_things(signs: str) -> None:
         "lag.coefficient": 0.5,
     }
     assert not found.followed
+
+
+@pytest.mark.parametrize(
+    "line", ["bring in feeders.txt", "reads also  feeders.txt # if there", "then use 'feeders.txt'"]
+)
+def test_words_for_reading_and_a_files_name_take_it_in(line: str) -> None:
+    found = document(f"a = 1\n{line}\n")
+    assert [each.target.strip("'") for each in found.includes] == ["feeders.txt"]
+    assert [each.key for each in found.settings] == ["a"]
+
+
+def test_words_for_reading_and_a_number_are_a_setting() -> None:
+    assert [each.key for each in document("take in 5.5\n").settings] == ["take in"]

@@ -613,3 +613,53 @@ def test_two_alike_roots_with_parts_of_their_own_are_two_machines_and_the_upper_
     (question,) = found.roles.questions
     assert [option.files for option in question.options] == [("dabchick.cfg",), ("moorhen/moorhen.cfg",)]
     assert [each.path for each in found.documents] == ["feeder.cfg", "dabchick.cfg"]
+
+
+BLOCKS = "== {} ==\npulses_mm = {}\nfine = 16\ntop_spd = {}\n"
+MAIN = "".join(
+    BLOCKS.format(*each) for each in (("left-right", 80, 220), ("fil push", 95, 70), ("arm", 60, 90))
+)
+
+
+def test_a_file_alone_in_a_folder_that_sets_much_the_same_otherwise_is_asked_about(tmp_path: Path) -> None:
+    other = MAIN.replace("80", "90").replace("95", "1240").replace("60", "44").replace("16", "8")
+    found = laid(tmp_path, {"main.txt": MAIN, "pastepot/machine.txt": other})
+    (question,) = found.roles.questions
+    assert question.kind == "machine"
+    assert {path for option in question.options for path in option.files} == {
+        "main.txt",
+        "pastepot/machine.txt",
+    }
+
+
+def test_what_the_board_saved_in_a_folder_of_its_own_is_no_machine(tmp_path: Path) -> None:
+    other = MAIN.replace("80", "90").replace("95", "96").replace("60", "44").replace("16", "8")
+    found = laid(tmp_path, {"main.txt": MAIN, "saved/values.txt": other})
+    assert "machine" not in {question.kind for question in found.roles.questions}
+
+
+def test_saved_values_may_be_called_by_their_path(tmp_path: Path) -> None:
+    found = laid(
+        tmp_path, {"main.txt": MAIN, "saved.val": "fil push/pulses_mm=96.4\nleft-right/top_spd=210\n"}
+    )
+    (question,) = found.roles.questions
+    assert (question.kind, question.instead) == ("saved", ("saved.val",))
+
+
+def test_a_file_beside_profiles_that_sets_the_same_is_one(tmp_path: Path) -> None:
+    reel = "density = 1.2\nhot = {}\npull = 5.5\npull_spd = 40\n"
+    files = {
+        f"fil/{name}.txt": reel.format(hot)
+        for name, hot in (("pla_cheap", 205), ("petg", 235), ("bendy", 222))
+    }
+    found = laid(tmp_path, {"main.txt": MAIN, **files})
+    assert found.roles.role("fil/bendy.txt") is Role.PROFILE
+    found = laid(tmp_path / "b", {"main.txt": MAIN, **files, "fil/fan.txt": "fan pin = B2\nfan most = 255\n"})
+    assert found.roles.role("fil/fan.txt") is not Role.PROFILE
+
+
+def laid(folder: Path, files: dict[str, str]) -> Configuration:
+    for path, text in files.items():
+        (folder / path).parent.mkdir(parents=True, exist_ok=True)
+        (folder / path).write_text(text)
+    return open_configuration([folder])

@@ -58,3 +58,19 @@ def test_a_setting_that_names_a_table_to_be_read_tells_of_it() -> None:
     document = read("heron.ini", b"[reels]\ntable = reels.csv\nmanual = words.csv\n", "sectioned")
     (gap,) = gaps([document], there("reels.csv", "words.csv"))
     assert (gap.doubt.text, gap.doubt.place.line) == ("reels.csv", 2)
+
+
+@pytest.mark.parametrize(
+    ("line", "told_of"),
+    [
+        ("end_bit = bits/end.nc", True),
+        ('after change = "bits/end.nc"', True),
+        ("manual = bits/end.nc", False),
+        ("rendered = bits/end.nc", False),
+        ("end = bits/end.png", False),
+    ],
+)
+def test_a_setting_that_names_what_is_run_on_an_occasion_tells_of_it(line: str, told_of: bool) -> None:
+    document = read("heron.txt", f"a = 1\n{line}\n".encode(), "flat")
+    found = gaps([document], there("bits/end.nc", "bits/end.png"))
+    assert [gap.doubt.text for gap in found] == (["bits/end.nc"] if told_of else [])
