@@ -54,14 +54,15 @@ def _against_key(meaning: Meaning, spoken: Spoken) -> str:
 
 
 def _as_named(spot: Spot, named: Named, spoken: Spoken) -> Said:
+    meant = named.meanings[0].quantity
+    if len(named.numbers) == 1 and quantity(meant).kind == "script":
+        return Said((whole(spot, meant),))
     value = read_value(spot.setting.value)
     parts = value.items if isinstance(value, Items) else (value,)
     if len(named.meanings) == len(named.numbers) == 1 and (one := commas.as_one(value, spot.setting.value)):
         return never_edited(reading_of(spot, _as_fit(named.meanings[0], spoken), one), commas.WITH_A_COMMA)
     if len(named.numbers) == 1 and len(parts) == 1:
         return _meant(spot, reading_of(spot, _as_fit(named.meanings[0], spoken), value), named.meanings[0])
-    if len(named.numbers) == 1 and quantity(named.meanings[0].quantity).kind == "script":
-        return Said((whole(spot, named.meanings[0].quantity),))
     if len(named.numbers) != len(parts):
         why = f"its meaning and its value are of different counts of numbers: {len(named.numbers)} and {len(parts)}"
         # no place of the names file: it is called otherwise in a packet, which is held against this text again
@@ -83,8 +84,6 @@ def _one_a_feeder(named: Named) -> bool:
 def _meant(spot: Spot, said: Said, meaning: Meaning) -> Said:
     if said.readings or said.doubts:
         return said
-    if quantity(meaning.quantity).kind == "script":
-        return Said((whole(spot, meaning.quantity),))
     return Said((), (spot.doubt(f"the value can't be {quantity(meaning.quantity).label}"),))
 
 

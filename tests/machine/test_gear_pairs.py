@@ -8,6 +8,8 @@ import pytest
 
 from cfgmigrate import api
 from cfgmigrate.dialects import read
+from cfgmigrate.dialects.document import Setting
+from cfgmigrate.machine.gear_pairs import count_of_teeth
 from cfgmigrate.machine.model import Machine, Reading
 from cfgmigrate.machine.recognise import recognise
 from cfgmigrate.packet.folder import read_packet
@@ -193,3 +195,98 @@ def test_gears_that_are_said_to_be_nothing_make_the_distance_per_turn_a_question
 def test_gears_of_one_to_one_are_nothing_indeed(tmp_path: Path) -> None:
     plan = prepared(tmp_path, (1, 1), "60:9", IGNORED).plan
     assert "feeder.feed_per_turn" in {change.quantity for change in plan.changes}
+
+
+@pytest.mark.parametrize(
+    ("dialect", "text", "gears", "value"),
+    [
+        ("sectioned", "[feeder]\nmotor teeth = 20\nwheel teeth = 60\n", ("driven 60", "driving 20"), 3.0),
+        ("sectioned", "[feeder]\nwheel teeth = 60\nmotor teeth = 20\n", ("driven 60", "driving 20"), 3.0),
+        ("sectioned", "[feeder]\nwheel teeth = 20\nmotor teeth = 20\n", ("driven 20", "driving 20"), 1.0),
+    ],
+)
+def test_the_words_say_which_gear_drives_in_whatever_order_they_stand(
+    dialect: str, text: str, gears: tuple[str, ...], value: float
+) -> None:
+    found = machine(text, dialect)
+    each = [one for one in found.every_reading if one.quantity == "feeder.gear_ratio"]
+    assert sorted(f"{one.form.teeth} {one.text}" for one in each) == list(gears)
+    assert {(one.value, one.editable) for one in each} == {(value, True)}
+    data = text.encode()
+    assert all(data[one.start : one.end].decode() == one.text for one in each)
+    assert all(text.splitlines()[one.place.line - 1][one.place.column - 1 :] == one.text for one in each)
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "[feeder]\nmotor teeth = 60\nwheel teeth = 20\n",
+        "[feeder]\nmotor teeth = 20\nother teeth = 60\n",
+        "[feeder]\nteeth a = 20\nteeth b = 60\n",
+    ],
+)
+def test_against_their_words_or_without_them_the_larger_count_is_the_driven_gear_s_and_it_is_asked(
+    text: str,
+) -> None:
+    found = machine(text, "sectioned")
+    each = [one for one in found.every_reading if one.quantity == "feeder.gear_ratio"]
+    assert [(one.value, one.editable) for one in each] in ([], [(3.0, False)])
+    assert any("gear" in doubt.why for doubt in found.doubts) or not each
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "[feeder]\nmotor teeth = 20.5\nwheel teeth = 60\n",
+        "[feeder]\nmotor teeth = 0\nwheel teeth = 60\n",
+        "[feeder]\nmotor teeth = 1\nwheel teeth = 9000\n",
+    ],
+)
+def test_counts_that_no_gears_have_are_no_ratio_and_it_is_said_how_to_write_one(text: str) -> None:
+    found = machine(text, "sectioned")
+    assert not [one for one in found.every_reading if one.quantity == "feeder.gear_ratio"]
+    assert any("a gear ratio is read from one line" in doubt.why for doubt in found.doubts)
+
+
+def test_three_gears_or_those_of_two_sections_are_no_pair() -> None:
+    for text in (
+        "[feeder]\nmotor teeth = 20\nwheel teeth = 60\nidler teeth = 30\n",
+        "[feeder motor]\nteeth = 20\n[feeder wheel]\nteeth = 60\n",
+    ):
+        found = [
+            one for one in machine(text, "sectioned").every_reading if one.quantity == "feeder.gear_ratio"
+        ]
+        assert not any(one.editable for one in found)
+
+
+def test_a_ratio_that_stands_beside_the_teeth_is_the_one_that_is_read() -> None:
+    text = "[feeder]\nmotor teeth = 20\nwheel teeth = 60\ngear ratio = 60:20\n"
+    found = machine(text, "sectioned")
+    assert [one.text for one in found.every_reading if one.quantity == "feeder.gear_ratio"] == ["60:20"]
+
+
+@pytest.mark.parametrize(
+    ("remark", "value", "asked"),
+    [
+        ("feeder gear ratio, driven and driving", 3.0, True),
+        ("feeder gear ratio, driving and driven", 3.0, False),
+        ("feeder gear ratio, driven", 3.0, True),
+        ("feeder gear ratio, driven and driven", 3.0, True),
+        ("feeder gear ratio", 3.0, True),
+    ],
+)
+def test_a_remark_says_the_order_of_the_two_numbers_of_a_line_or_it_is_asked(
+    remark: str, value: float, asked: bool
+) -> None:
+    found = machine(f"; {remark}\nH3 P20 Q60\n", "command")
+    read = [one for one in found.every_reading if one.quantity == "feeder.gear_ratio"]
+    assert all(not one.editable for one in read)
+    assert [one.value for one in read] == [pytest.approx(value)]
+    assert any(doubt.why.endswith("is not said") for doubt in found.doubts) is asked
+
+
+@pytest.mark.parametrize(
+    ("value", "count"), [("20", 20), ("1", 1), ("0", 0), ("20.5", 0), ("-3", 0), ("a", 0), ("20:60", 0)]
+)
+def test_a_count_of_teeth_is_a_whole_number_from_1_on(value: str, count: float) -> None:
+    assert count_of_teeth(Setting("", "teeth", value, 0, 1, 1, 1)) == count

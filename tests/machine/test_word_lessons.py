@@ -5,7 +5,9 @@ from __future__ import annotations
 import pytest
 
 from cfgmigrate.dialects import read
+from cfgmigrate.dialects.document import Setting
 from cfgmigrate.machine import word_lessons as lessons
+from cfgmigrate.machine.context import Context
 from cfgmigrate.machine.model import Machine
 from cfgmigrate.machine.offered import offered
 from cfgmigrate.machine.quantities import quantity
@@ -94,3 +96,86 @@ def test_of_one_name_alone_no_axis_is_offered_since_nobody_could_say_which() -> 
     )
     offers = {meaning for lesson in word_lessons(machine) for meaning in lesson.meanings}
     assert offers.isdisjoint({"x", "y", "z"})
+
+
+def unread(value: str, line: int = 1) -> Setting:
+    return Setting("", "quibble", value, line, line + 1, line, 1)
+
+
+@pytest.mark.parametrize(("many", "more"), [(1, ""), (2, ""), (3, " and 1 more"), (5, " and 3 more")])
+def test_a_line_shows_two_settings_and_how_many_more_there_are(many: int, more: str) -> None:
+    found = WordLesson("quibble", ("a", "b"), tuple(unread(str(at)) for at in range(many)))
+    shown = ", ".join(f"quibble = {at}" for at in range(min(many, 2)))
+    assert found.lines() == (f"# quibble: a    # {shown}{more}", f"# quibble: b    # {shown}{more}")
+
+
+@pytest.mark.parametrize(
+    ("values", "pins"),
+    [
+        ("1 2 3 4 5 6", True),
+        ("1 2 3 4 5", False),
+        ("1 2 3 4 5 5", False),
+        ("1 2 3 4 5 6.5", False),
+    ],
+)
+def test_a_word_of_many_settings_with_another_whole_number_each_is_of_places_and_is_not_offered(
+    values: str, pins: bool
+) -> None:
+    several = [
+        lessons._Strange(Context(read("a.ini", b"", "flat")), unread(value), (("zum",),))
+        for value in values.split()
+    ]
+    assert lessons._are_pins(several) is pins
+
+
+def test_a_word_that_stands_alone_in_many_names_would_teach_most() -> None:
+    context = Context(read("a.ini", b"", "flat"))
+    alone = lessons._Strange(context, unread("1"), (("zum",),))
+    beside = lessons._Strange(context, unread("1"), (("zum",), ("klo",)))
+    twice = lessons._Strange(context, unread("1"), (("zum",), ("zum",)))
+    assert lessons._share([alone, beside]) == 1.5 and lessons._share([twice]) == 1
+    assert lessons._share([beside] * 3) == 1.5
+    assert lessons._sample([beside, alone]) == [alone, beside]
+    assert len(lessons._sample([alone] * 9)) == lessons.MOST_TRIES
+
+
+def test_words_for_a_direction_are_lessons_where_several_unread_numbers_have_one() -> None:
+    text = "[touch]\nzum across = 4\nklo across = 5\nzum along = 4\nklo along = note\n"
+    lines = lessons.axis_lessons(strange(text))
+    assert [line.partition("  ")[0] for line in lines] == ["# across: x", "# across: y", "# across: z"]
+
+
+@pytest.mark.parametrize(
+    ("section", "key", "meaning", "fits"),
+    [
+        ("zum", "klo", "feeder", lessons.A_LITTLE),
+        ("zum", "klo", "speed", -lessons.A_LITTLE),
+        ("", "zum", "feeder", 0),
+        ("feeder", "zum", "speed", lessons.A_LITTLE),
+        ("feeder", "zum", "probe", -lessons.A_LITTLE),
+    ],
+)
+def test_a_section_names_a_thing_and_a_key_below_it_a_measure(
+    section: str, key: str, meaning: str, fits: float
+) -> None:
+    document = read(
+        "a.ini", f"[{section}]\n{key} = 4\n".encode() if section else f"{key} = 4\n".encode(), "sectioned"
+    )
+    found = lessons._Strange(Context(document), document.settings[0], (("zum",),))
+    assert lessons._place_fits(found, ("zum",), (meaning,)) == fits
+
+
+def test_meanings_that_say_the_same_of_every_setting_stand_behind_and_what_speaks_against_is_left_out() -> (
+    None
+):
+    one, two = frozenset({("a", "", "x", None)}), frozenset({("a", "", "y", None)})
+    found = [(3.0, ("a",), one), (2.0, ("b",), one), (1.0, ("c",), two), (0.0, ("d",), frozenset())]
+    assert lessons._different_first(found) == [(3.0, ("a",)), (1.0, ("c",)), (2.0, ("b",))]
+
+
+@pytest.mark.parametrize(
+    ("value", "says"),
+    [("5", True), ("yes", True), ("5, 6", True), ("left", False), ("left 2", True), ("", False)],
+)
+def test_a_mere_text_says_nothing(value: str, says: bool) -> None:
+    assert lessons._says_something(value) is says

@@ -1,0 +1,96 @@
+"""What a setting says that a person explained: the person is believed, and the key's own words are still read."""
+
+from __future__ import annotations
+
+import pytest
+
+from cfgmigrate.dialects import read
+from cfgmigrate.ground.findings import Place
+from cfgmigrate.machine.by_name import said_by_name
+from cfgmigrate.machine.context import Context
+from cfgmigrate.machine.names import Meaning, Named
+from cfgmigrate.machine.spots import Said, Spot
+
+CURRENT, LENGTH, SPEED = "motor.run_current", "retraction.length", "retraction.speed"
+
+
+def said(line: str, *numbers: Meaning | None, dialect: str = "flat") -> Said:
+    document = read("wren.ini", f"{line}\n".encode(), dialect)
+    setting = document.settings[-1]
+    spoken = Context(document).spoken(setting)
+    return said_by_name(Spot(document, setting), Named("a key", Place("names", 1), numbers), spoken)
+
+
+def told(found: Said) -> list[tuple[str, float | None, str, bool]]:
+    return [(each.quantity, each.value, str(each.holder), each.editable) for each in found.readings]
+
+
+@pytest.mark.parametrize(
+    ("line", "meaning", "value"),
+    [
+        ("zum = 6", Meaning(LENGTH), 6),
+        ("zum mm = 6", Meaning(LENGTH), 6),
+        ("zum ma = 900", Meaning(CURRENT, "", "rms"), 0.9),
+        ("zum ma rms = 900", Meaning(CURRENT), 0.9),
+        ("zum ma peak = 900", Meaning(CURRENT), 0.9 / 2**0.5),
+        ("zum = 900", Meaning(CURRENT, "mA", "peak"), 0.9 / 2**0.5),
+        ("zum mm min = 2400", Meaning(SPEED), 40),
+        ("zum mm min = 2400", Meaning(SPEED, "mm/min"), 40),
+    ],
+)
+def test_the_meaning_says_the_unit_else_the_key_does(line: str, meaning: Meaning, value: float) -> None:
+    found = said(line, meaning)
+    assert told(found) == [(meaning.quantity, pytest.approx(value), "machine", True)] and not found.doubts
+
+
+@pytest.mark.parametrize(
+    ("line", "meaning", "why"),
+    [
+        ("zum mm min = 40", Meaning(SPEED, "mm/s"), "its key says mm/min and its meaning says mm/s"),
+        ("zum ma peak = 900", Meaning(CURRENT, "mA", "rms"), "its key says peak and its meaning says rms"),
+    ],
+)
+def test_a_meaning_against_its_key_is_read_and_not_edited(line: str, meaning: Meaning, why: str) -> None:
+    found = said(line, meaning)
+    assert [each[3] for each in told(found)] == [False]
+    assert found.readings[0].why_not == why
+    assert found.doubts[-1].why == why and "in it; else" not in found.doubts[-1].remedy
+
+
+def test_several_numbers_are_what_each_of_them_is_said_to_be() -> None:
+    found = said("zum = 6, 40", Meaning(LENGTH), Meaning(SPEED))
+    assert [each[:2] for each in told(found)] == [(LENGTH, 6), (SPEED, 40)]
+    assert [each[:2] for each in told(said("zum = 6, 40", None, Meaning(SPEED)))] == [(SPEED, 40)]
+    both = said("zum = 6, 5", Meaning(LENGTH), Meaning(LENGTH))
+    assert told(both) == [(LENGTH, 6, "feeder 1", True), (LENGTH, 5, "feeder 2", True)]
+    ends = said("zum = 210, 200", Meaning("axis.x.max"), Meaning("axis.x.max"))
+    assert [each[1:3] for each in told(ends)] == [(210, "machine"), (200, "machine")]
+
+
+@pytest.mark.parametrize(
+    ("line", "numbers", "why"),
+    [
+        ("zum = 6, 40, 7", (Meaning(LENGTH), Meaning(SPEED)), "different counts of numbers: 2 and 3"),
+        ("zum = 6, 40, 7", (Meaning(LENGTH),), "different counts of numbers: 1 and 3"),
+        ("zum = 6", (Meaning(LENGTH), Meaning(SPEED)), "different counts of numbers: 2 and 1"),
+        ("zum = yes", (Meaning(LENGTH),), "the value can't be"),
+    ],
+)
+def test_what_a_value_can_t_be_is_a_doubt_and_no_reading(
+    line: str, numbers: tuple[Meaning, ...], why: str
+) -> None:
+    found = said(line, *numbers)
+    assert not found.readings and why in found.doubts[0].why
+
+
+def test_a_number_with_a_decimal_comma_is_read_and_not_edited_and_nothing_is_said_of_what_is_ignored() -> (
+    None
+):
+    assert [each[3] for each in told(said("zum = 6,5", Meaning(LENGTH)))] == [False]
+    assert said("zum = 6") == Said() and said("zum = 6", None) == Said()
+
+
+@pytest.mark.parametrize("value", ["G1 X0", "G1 X0, G1 Y0", "whatever"])
+def test_a_script_is_the_whole_value(value: str) -> None:
+    (found,) = said(f"zum = {value}", Meaning("script.end")).readings
+    assert (found.quantity, found.text) == ("script.end", value)
