@@ -61,6 +61,10 @@ _LENGTH, _BOUND = "retraction.length", "retraction.shortest_travel"
 _ONLY_OVER = pattern(r"(?i)(?<![a-z])only[ _.-]{0,3}(?:over|above|beyond|from)(?![a-z])")
 #: the axes back off when they find their ends: that is no retraction
 _HOMING = frozenset(("home", "homing", "homed"))
+#: steps a second are a speed, and none for a millimetre
+_STEPS_A_SECOND = pattern(
+    r"(?i)(?:step|pulse|tick)s?(?:[ _.-]{0,2}(?:/|per|a|p)[ _.-]{0,2}|[ _-])s(?:ec(?:ond)?)?[2²]?(?![a-z])"
+)
 #: mm; a shorter retraction is no long path's, and clogs nothing
 LEAST_TOLD_PULL = 3.0
 #: mm; where no file has a retraction, a usual one through a long tube (common practice, no source)
@@ -365,7 +369,7 @@ def _for_axes(ids: tuple[str, ...]) -> tuple[str, ...]:
 def _says(unread: Unread) -> str:
     """The quantity of `_WRECKS` that a setting says in full, with a word or two more; "" for none."""
     name = read_name(unread.setting.section, unread.setting.key)
-    if _HOMING & set(name.words):
+    if _HOMING & set(name.words) or _STEPS_A_SECOND.search(unread.setting.name):
         return ""
     told = (what for what, over in said_in_full(name) if 0 < over <= MOST_OVER and what in _WRECKS)
     return next(told, LEFT_BEHIND if may_be_left_behind(unread.setting, unread.said) else "")

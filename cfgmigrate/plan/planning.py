@@ -36,6 +36,7 @@ from cfgmigrate.plan.other_machine import other_machines
 from cfgmigrate.plan.places_out_of_reach import places_out_of_reach
 from cfgmigrate.plan.sheet_slips import sheet_slips
 from cfgmigrate.plan.things_met import things_met
+from cfgmigrate.plan.twins import twins
 from cfgmigrate.rules.age import Age, Past, Told
 from cfgmigrate.rules.book import Book
 from cfgmigrate.rules.lanes import Worked
@@ -89,6 +90,7 @@ def plan_changes(
         notes = (
             *notes_of_the_old(machine, worked.base, worked.sheets[base], changes),
             *edges_at_the_end(machine, worked.base),
+            *twins(machine, changes),
             *places_out_of_reach(machine, worked.base, _written(decided, base.feeder)),
             *dynamics_in_codes(machine, {change.quantity for change in changes}),
         )
