@@ -8,7 +8,7 @@ This module deliberately knows no output format.
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 
 from msgspec import Struct
 
@@ -78,6 +78,18 @@ def questions(cards: Cards) -> list[list[Card]]:
     for card in cards.doubts:
         found.setdefault(card.says, []).append(card)
     return list(found.values())
+
+
+def spans(numbers: Sequence[str]) -> str:
+    """Cards by their numbers, those in a row as a span: `H1 to H6, H9`."""
+    rows: list[list[str]] = []
+    for number in numbers:
+        follows = rows and int(number[1:]) == int(rows[-1][-1][1:]) + 1
+        if follows:
+            rows[-1].append(number)
+        else:
+            rows.append([number])
+    return ", ".join(row[0] if len(row) == 1 else f"{row[0]} to {row[-1]}" for row in rows)
 
 
 def counts(plan: Plan) -> list[tuple[Status, int]]:

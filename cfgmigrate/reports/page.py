@@ -24,6 +24,11 @@ from cfgmigrate.reports.excerpt import Line, Pair, Side, excerpt, side_by_side
 from cfgmigrate.reports.pictures import draw
 from cfgmigrate.reports.ratio import ratio_picture
 
+FEW_STEPS = 2
+"""So many steps of usual work are no more to scroll past than the line that folds them away."""
+USUAL_WORK = "work."
+"""How the rules begin that tell of work that is the same at every swap."""
+
 
 def render_page(
     plan: Plan,
@@ -39,6 +44,7 @@ def render_page(
     edits, cards = overview.edits_of(plan), cards_of(plan)
     pairs, rest = overview.swap_table(plan)
     ratios = {change.id: html.own(ratio_picture(change)) for change in plan.changes}
+    folded = _folded_away(cards)
     page = html.environment().get_template("changes.html")
     return page.render(
         machine=plan.machine or "this machine",
@@ -48,6 +54,8 @@ def render_page(
         sentence=overview.sentence(plan),
         swap=overview.swap_sentence(plan),
         cards=cards,
+        folded=folded,
+        folded_numbers=overview.spans([card.number for card in folded]),
         alarms=overview.alarms(cards),
         answers=overview.how_to_answer(cards),
         questions=overview.questions(cards),
@@ -86,6 +94,13 @@ def _asks(cards: Cards, preparer: str) -> str:
     who = f"{preparer} asks you" if preparer else "You are asked"
     many = wording.count(len(cards.reviewed), "item")
     return f"{who}, as the second person, for your verdict on {many}: accepted, held or questioned."
+
+
+def _folded_away(cards: Cards) -> list[Card]:
+    """The steps by hand behind one line, so that on a small screen what has to be looked at is not far down: the work that
+    is the same at every swap and that no warning is about, where that is more than a few steps."""
+    plain = [card for card in cards.by_hand if card.rule.startswith(USUAL_WORK) and not card.warnings]
+    return plain if len(plain) > FEW_STEPS else []
 
 
 def _mail(cards: Cards, packet_hash: str) -> list[str]:

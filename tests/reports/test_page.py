@@ -20,7 +20,7 @@ from msgspec.structs import replace
 
 from cfgmigrate.ground.findings import Doubt, Place
 from cfgmigrate.packet.binding import review_basis
-from cfgmigrate.plan.model import Plan
+from cfgmigrate.plan.model import ByHand, Plan
 from cfgmigrate.reports import overview
 from cfgmigrate.reports.card import cards_of
 from cfgmigrate.reports.html import breakable
@@ -127,6 +127,31 @@ def test_every_part_of_the_plan_is_there(page: Reader, wren: SimpleNamespace) ->
         assert f"{status.value} {number} {overview.MEANING[status]}" in text
 
 
+def test_work_that_is_the_same_at_every_swap_is_folded_away_behind_what_has_to_be_looked_at(
+    wren: SimpleNamespace,
+) -> None:
+    usual = [
+        ByHand(f"do the {name}", None, "", "as usual", rule=f"work.{name}")
+        for name in ("wires", "grip", "gears")
+    ]
+    minded = ByHand("compare", None, "", "why", rule="work.sheet", warnings=("it may kill the driver",))
+    own = ByHand("turn the screw", 0.4, "V", "why", rule="motor.reference_voltage")
+    text = render_page(
+        replace(wren.plan, by_hand=(*usual, minded, own)), wren.before, wren.after, wren.packet_hash
+    )
+    folded = text.split('<details class="fold">', 1)[1].split("To look up", 1)[0]
+    assert "<strong>3 steps of usual work, as at every swap:</strong> H1 to H3." in folded
+    assert [number for number in ("H1", "H2", "H3", "H4", "H5") if f'id="{number}"' in folded] == [
+        "H1",
+        "H2",
+        "H3",
+    ]
+    few = render_page(
+        replace(wren.plan, by_hand=(*usual[:2], own)), wren.before, wren.after, wren.packet_hash
+    )
+    assert 'class="fold"' not in few
+
+
 def test_every_change_step_by_hand_and_doubt_can_be_given_a_verdict(
     page: Reader, wren: SimpleNamespace
 ) -> None:
@@ -136,7 +161,12 @@ def test_every_change_step_by_hand_and_doubt_can_be_given_a_verdict(
         if "data-item" in attributes
     ]
     plan: Plan = wren.plan
-    assert items == [card.key for card in cards_of(plan).reviewed]
+    cards = cards_of(plan)
+    first = [card.key for card in (*cards.changes, *cards.doubts)]
+    assert (
+        items[: len(first)] == first
+    )  # what is written and what is asked, before what is done at the machine
+    assert set(items) == {card.key for card in cards.reviewed}
     assert len(set(items)) == len(plan.changes) + len(plan.by_hand) + len(plan.doubts)
     assert len(page.all("textarea")) == len(items) + 1
 

@@ -83,6 +83,10 @@
       card.hidden = !(shown === "" || card.dataset.kind === shown || card.dataset.status === shown
         || (shown === "open" && !choice(card)) || (shown === "fresh" && card.querySelector(".fresh")));
     }
+    for (const fold of document.querySelectorAll(".fold")) {
+      fold.hidden = !fold.querySelector("[data-item]:not([hidden])");
+      fold.open = true;
+    }
   }
 
   function remember() {
@@ -215,8 +219,13 @@
   function go(card) {
     if (!card) return;
     if (card.hidden) filter("");
+    open_around(card);
     card.scrollIntoView({ block: "nearest" });
     card.focus({ preventScroll: true });
+  }
+
+  function open_around(part) {
+    for (let around = part; around; around = around.parentElement) if (around instanceof HTMLDetailsElement) around.open = true;
   }
 
   function next() {
@@ -306,7 +315,7 @@
   function unfold() {
     const target = document.querySelector(":target");
     if (!target) return;
-    for (let part = target; part; part = part.parentElement) if (part instanceof HTMLDetailsElement) part.open = true;
+    open_around(target);
     const row = target.closest("[data-item]");
     if (row) row.querySelector("details").open = true;
     target.scrollIntoView({ block: "nearest" });
@@ -322,6 +331,7 @@
 
   addEventListener("beforeunload", (event) => { if (!saved && !storage) event.preventDefault(); });
   addEventListener("resize", reachable);
+  addEventListener("beforeprint", () => { for (const fold of document.querySelectorAll(".fold")) fold.open = true; });
   addEventListener("hashchange", unfold);
   document.addEventListener("input", (event) => { if (event.target.closest("[data-item], #review-form")) remember(); });
   document.addEventListener("change", noted);
