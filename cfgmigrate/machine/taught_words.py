@@ -31,7 +31,7 @@ Pieces = tuple[str, ...]
 LONGEST_TAUGHT = 8
 NOTHING_MEANT = "nothing"
 _AXES = frozenset("xyz")
-_OF_THE_TRADE = " is a word of the trade already"
+_OF_THE_TRADE = " is understood already, as a word of the trade"
 _BY_ITS_WHOLE_NAME = (
     'take out such lines, and say under `meanings` what a setting is, by its whole name: "FARTHEST_LEFT": axis.x.min; a list '
     "with a number for each axis takes a list: [axis.x.max_speed, axis.y.max_speed, axis.z.max_speed]"
@@ -78,7 +78,7 @@ def _all_at_once(wrong: Sequence[BadInput]) -> BadInput:
         for each in wrong
         if not each.what.endswith(_OF_THE_TRADE)
     ]
-    told = [f"these are words of the trade already: {words}"] if words else []
+    told = [f"these are understood already, as words of the trade: {words}"] if words else []
     return BadInput(
         "; ".join((*told, *others)), first.place, "; ".join(dict.fromkeys(each.remedy for each in wrong))
     )

@@ -99,7 +99,7 @@ def _origin_otherwise(packet: Packet) -> Iterator[str]:
         try:
             found = open_configuration([root])
         except CfgError as problem:
-            yield f"{ORIGIN}: {ALONE} its files are no configuration: {problem.what}"
+            yield f"{ORIGIN}: {_not_readable(problem, ALONE)}"
             return
     dialects = {document.path: document.dialect for document in (*found.documents, *found.left)}
     for file in packet.plan.basis.origin:
@@ -107,6 +107,12 @@ def _origin_otherwise(packet: Packet) -> Iterator[str]:
         if (role, dialect) != (file.role, file.dialect):
             recorded = f"{file.role}, {file.dialect}"
             yield f"{ORIGIN}{file.path}: recorded as {recorded}, and {ALONE} it is {role}, {dialect or 'not read'}"
+
+
+def _not_readable(problem: CfgError, where: str) -> str:
+    """That the files can't be read as a machine: the place of what stops it comes first, as a person looks for it."""
+    place = f"{problem.place}: " if problem.place else ""
+    return f"{place}{problem.what}; until that is put right nothing can be read {where}"
 
 
 def _only_told(packet: Packet) -> Iterator[str]:
@@ -185,7 +191,7 @@ def _read_otherwise(
     try:
         configuration, machine = read_machine([root], names)
     except CfgError as problem:
-        yield f"{where} its files are no configuration: {problem.what}"
+        yield _not_readable(problem, where)
         return
     if where == IN_PLACE and configuration.site.joined != (packet.site or b""):
         yield f"what the site file says is something else {where}"

@@ -58,7 +58,7 @@ def test_a_word_of_a_remark_is_taught_as_one_of_a_name() -> None:
 @pytest.mark.parametrize(
     "line, at, why",
     [
-        ("speed: feeder", 1, "word of the trade already"),
+        ("speed: feeder", 1, "understood already"),
         ("htr zum: feeder", 1, "protected by its own words"),
         ("zum: fluxel", 6, "no word that is understood"),
         ("zum: ''", 6, "says nothing"),

@@ -53,6 +53,15 @@ def test_a_site_file_that_was_moved_in_is_seen(packet: Packet, tmp_path: Path) -
         api.install(packet.folder, accept_unknown=LIGHTS)
 
 
+def test_a_wrong_line_in_a_site_file_is_named_by_its_place(packet: Packet, tmp_path: Path) -> None:
+    laid(tmp_path / "one", {"cfgmigrate.yaml": "site: 1\nwords: {up: z}\n"})
+    with pytest.raises(Refused) as caught:
+        api.install(packet.folder, accept_unknown=LIGHTS)
+    said = str(caught.value)
+    assert "cfgmigrate.yaml:2:" in said and "'up' is understood already" in said
+    assert "no configuration" not in said
+
+
 def test_a_note_and_a_picture_are_no_matter(packet: Packet, tmp_path: Path) -> None:
     (tmp_path / "one" / "notes.txt").write_text("The rods want grease, and the belt was new in March!\n")
     (tmp_path / "one" / "frame.jpg").write_bytes(b"\0\1\2")
