@@ -10,6 +10,7 @@ This module is asked for texts that a person said to hold saved values, and for 
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterable
 
 from msgspec.structs import replace
@@ -48,8 +49,13 @@ def without_talk(document: Document) -> Document:
 
 
 def _kept(settings: Iterable[Setting], listed: set[str]) -> Iterable[Setting]:
+    settings = tuple(settings)
+    on_a_line = Counter(each.line for each in settings)
     for each in settings:
-        if each.section or _LISTED_NAME.match(each.key):
-            yield each
+        if each.section and on_a_line[each.line] > 1:
+            yield each  # of a row
+        elif _LISTED_NAME.match(each.key):
+            # a path is a whole name, which is typed without the title above it
+            yield replace(each, section="") if "." in each.key else each
         elif (typed := _TYPED.match(each.key)) and typed[1].casefold() in listed:
             yield replace(each, key=typed[1])
