@@ -8,16 +8,22 @@ doubt says so, and where both or none are, there is a doubt and no unit.
 from __future__ import annotations
 
 import re
+from collections.abc import Iterable, Iterator
+from dataclasses import replace
 
+from cfgmigrate.dialects.document import Document
 from cfgmigrate.dialects.value import Number
 from cfgmigrate.ground.findings import Doubt
-from cfgmigrate.ground.number_text import with_unit
+from cfgmigrate.ground.number_text import sign, with_unit
 from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.ground.units import Unit, unit_written, units
 from cfgmigrate.machine.matching import Fit
 from cfgmigrate.machine.quantities import Facts, WrittenUnit
+from cfgmigrate.machine.remarks import Remarks
 from cfgmigrate.machine.spots import Said, Spot, name_line
 
+#: how a doubt says that a word such as RMS or peak would have to be said
+NOT_SAID_HERE = "this file does not say"
 #: what counts are said of behind their number: words, and no unit
 _COUNTED = {
     "full_steps": pattern(r"(?:full[ -]?)?steps?(?: ?(?:/|per|a) ?(?:turn|rev(?:olution)?|rotation))?", re.I),
@@ -137,10 +143,27 @@ def unsaid(spot: Spot, fit: Fit, found: Facts, unit: WrittenUnit, number: Number
     """A doubt where a word such as RMS or peak would have to be said and is not."""
     if not found.unsaid or fit.qualifier or number.value == 0:
         return ()
-    choice = " or ".join(found.qualifiers)
-    why = f"{found.quantity.label}: the file does not say {choice}; {number.text} is taken as {found.unsaid}"
+    choice = " or ".join(map(sign, found.qualifiers))
+    why = f"{found.quantity.label}: {NOT_SAID_HERE} {choice}; {number.text} is taken as {sign(found.unsaid)}"
     line = name_line(spot.named, fit.quantity, f"{unit.unit} {found.unsaid}")
     return (spot.doubt(why, f"state it in a names file: {line}", number.start),)
+
+
+def beside_other_heads(doubts: Iterable[Doubt], documents: Iterable[Document]) -> Iterator[Doubt]:
+    """The doubts; one of RMS or peak says which other file speaks of one of them in its head, where all that do say the
+    same. It stays a doubt: a head is about its own file."""
+    heads: dict[str, str] | None = None
+    for doubt in doubts:
+        if NOT_SAID_HERE in doubt.why:
+            if heads is None:
+                told = {document.path: Remarks(document).qualifier for document in documents}
+                heads = {path: word for path, word in told.items() if word}
+            if heads and len(set(heads.values())) == 1:
+                path, word = next(iter(heads.items()))
+                doubt = replace(
+                    doubt, why=f"{doubt.why}; the head of {path} says {sign(word)} of its own numbers"
+                )
+        yield doubt
 
 
 def in_some_unit(found: Facts, number: float) -> bool:

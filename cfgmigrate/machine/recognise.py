@@ -40,6 +40,7 @@ from cfgmigrate.machine.motor_turns import (
 )
 from cfgmigrate.machine.named_feeders import find_named, no_effect
 from cfgmigrate.machine.names import Names
+from cfgmigrate.machine.number_units import beside_other_heads
 from cfgmigrate.machine.ownership import each_number_for_itself, held, identity, with_owner
 from cfgmigrate.machine.precedence import settle
 from cfgmigrate.machine.profiles import Profiles, find_profiles
@@ -77,7 +78,7 @@ def recognise(
     missing = gaps(documents, roles)
     taken_in = {doubt.place for doubt in doubts if doubt.why == NOT_THERE}
     doubts.extend(gap.doubt for gap in missing if gap.doubt.place not in taken_in)
-    doubts.extend(found.doubts)
+    doubts.extend(beside_other_heads(found.doubts, documents))
     kept, ownerless = with_owner(found.readings)
     whose = held(kept, profiles, counts_from, named)
     told_apart = without_values_of_aliases(documents, _scripts_told_apart(whose.readings))

@@ -243,4 +243,4 @@ def _remedy(unread: Unread, machine: Machine) -> str:
     taken = unread.nearest[0]
     place = machine.by_quantity[taken].place
     line = name_line(unread.setting, "QUANTITY")
-    return f"{taken} is set at {place.file}:{place.line} already; if this is another quantity, add to a names file: {line}"
+    return f"{taken} ({quantity(taken).label}) is set at {place.file}:{place.line} already; if this is another quantity, add to a names file: {line}"

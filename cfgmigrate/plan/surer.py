@@ -51,7 +51,7 @@ def budget_line(contributions: Iterable[Contribution], label: str) -> str:
     field = field_of(top.name)
     if field is None:
         return ""
-    return f"measure the {field.label} better: without its doubt the ± of the {label} is {_part(top.share)}"
+    return f"measure the {field.label} better: were it known exactly, the ± of the {label} would be {_part(top.share)}"
 
 
 def better_fields(rule: Rule) -> tuple[str, ...]:

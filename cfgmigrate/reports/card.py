@@ -12,7 +12,7 @@ This module deliberately knows no output format, and it works out no value.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from enum import StrEnum
 from functools import cached_property
 from typing import Any
@@ -237,7 +237,7 @@ def change_card(change: Change, number: str) -> Card:
             ("Rounding", change.rounding),
             *checks,
             ("Try", worth),
-            ("Rests on", ", ".join(change.depends)),
+            ("Rests on", ", ".join(_rests_on(change))),
         ),
         **_told(change),
         notes=_marked(change.notes),
@@ -291,6 +291,13 @@ def finding_card(item: Finding, number: str) -> Card:
         facts=_facts(("Source", item.derivation.source)),
         **_told(item),
     )  # fmt: skip
+
+
+def _rests_on(change: Change) -> Iterator[str]:
+    """The results of other rules that a change follows from, as its derivation calls them."""
+    labels = {given.origin.removeprefix("rule "): given.label for given in change.derivation.inputs}
+    for name in change.depends:
+        yield labels.get(name) or name
 
 
 def doubt_card(doubt: Doubt, number: str, name: str) -> Card:

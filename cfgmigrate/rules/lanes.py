@@ -321,7 +321,7 @@ def _doubts(work: Work, ages: Mapping[Reading | None, Told], sheet: Sheet) -> di
             continue
         lane = next(lane for lane in work.views if deciding(reading, lane.feeder) == lane)
         if told.age is Age.UNKNOWN:
-            why = f"{reading.quantity} would be scaled from this value, and is not written: {told.why}"
+            why = f"{look_up(reading.quantity).label} would be scaled from this value, and is not written: {told.why}"
             found.setdefault(lane, []).append(
                 Doubt(reading.place, reading.setting.name, why, remedy(reading.holder))
             )

@@ -42,7 +42,7 @@ def test_answers_and_materials_are_kept_as_the_terminal_keeps_them(
     tmp_path: Path, browser: Browser, cli: Runner, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     page = browser.get("understood")
-    assert "rms or peak" in page.main and "What are these filaments made of?" in page.main
+    assert "RMS or peak" in page.main and "What are these filaments made of?" in page.main
     kept = browser.post("understood/question", {**form(page, "question"), "answer": "1"})
     assert "The files were read again" in kept.said
     assert "understood/question" not in kept.text

@@ -4,12 +4,14 @@ from __future__ import annotations
 
 import pytest
 
+from cfgmigrate.dialects import read
 from cfgmigrate.dialects.document import Document, Setting
 from cfgmigrate.dialects.value import Number, read_value
 from cfgmigrate.ground.units import units
 from cfgmigrate.machine.matching import Fit
 from cfgmigrate.machine.number_units import in_some_unit, may_be_a_switch, rms_or_peak, stated_unit, unsaid
 from cfgmigrate.machine.quantities import facts
+from cfgmigrate.machine.recognise import recognise
 from cfgmigrate.machine.spots import Spot
 
 
@@ -168,7 +170,7 @@ def test_a_current_that_is_not_said_to_be_rms_or_peak_is_asked_about(
 ) -> None:
     found = facts(quantity)
     doubts = unsaid(spot(value), Fit(quantity, "", qualifier), found, found.units[0], number(value))
-    assert [("rms or peak" in each.why) for each in doubts] == [True] * asked
+    assert [("RMS or peak" in each.why) for each in doubts] == [True] * asked
 
 
 @pytest.mark.parametrize(
@@ -179,3 +181,21 @@ def test_a_bare_number_can_be_a_quantity_s_in_some_unit_of_the_trade(
     quantity: str, value: float, may: bool
 ) -> None:
     assert in_some_unit(facts(quantity), value) is may
+
+
+@pytest.mark.parametrize(
+    ("heads", "said"),
+    [
+        (("# mm, A (RMS)",), "; the head of head0.txt says RMS of its own numbers"),
+        (("# mm, A (RMS)", "# A peak"), ""),
+        (("# mm",), ""),
+    ],
+)
+def test_the_head_of_another_file_is_named_beside_the_question_and_settles_nothing(
+    heads: tuple[str, ...], said: str
+) -> None:
+    files = [f"{head}\n[axis x]\nmax = {200 + at}\n" for at, head in enumerate(heads)]
+    feed = read("feed.txt", b"[feeder]\nrun current = 0.8 A\n", "sectioned")
+    others = [read(f"head{at}.txt", text.encode(), "sectioned") for at, text in enumerate(files)]
+    (doubt,) = [each for each in recognise([*others, feed]).doubts if each.place.file == "feed.txt"]
+    assert doubt.why == f"feeder run current: this file does not say RMS or peak; 0.8 is taken as RMS{said}"

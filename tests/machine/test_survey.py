@@ -116,5 +116,5 @@ def test_of_a_quantity_that_is_set_already_no_line_is_offered_that_would_set_it_
     found = survey_of(recognise([read("turnstone.txt", text, "flat")])).to_json()
     (unread,) = found["unrecognised"]
     assert found["quantities"]["axis.x.max"]["value"] == 302
-    assert "axis.x.max is set at turnstone.txt:2 already" in unread["remedy"]
+    assert "axis.x.max (X maximum) is set at turnstone.txt:2 already" in unread["remedy"]
     assert unread["remedy"].endswith('"travel.x.to_stop": QUANTITY')

@@ -132,7 +132,7 @@ def test_a_current_that_does_not_say_rms_or_peak_is_taken_as_rms_and_doubted() -
     reading = found.get("motor.run_current")
     assert reading is not None and reading.value == 0.45
     (doubt,) = found.doubts
-    assert "rms or peak" in doubt.why and "unit: A rms" in doubt.remedy
+    assert "RMS or peak" in doubt.why and "unit: A rms" in doubt.remedy
 
 
 @pytest.mark.parametrize(

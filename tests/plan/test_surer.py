@@ -52,14 +52,14 @@ def test_a_budget_that_no_measurement_dominates_says_nothing() -> None:
     said = budget_line((Contribution("new.tube.length", "s.yaml:3", 0.75),), "retraction")
     assert (
         said
-        == "measure the new tube length better: without its doubt the ± of the retraction is 50 % of what it is"
+        == "measure the new tube length better: were it known exactly, the ± of the retraction would be 50 % of what it is"
     )
 
 
 def test_the_packet_says_what_would_make_a_value_surer(tmp_path: Path) -> None:
     packet = api.prepare(SAMPLES / "plover", SAMPLES / "sheets" / "plover.yaml", out=tmp_path / "packet")
     page = (packet.folder / "changes.md").read_text(encoding="utf-8")
-    assert "To be surer" in page and "better: without its doubt" in page
+    assert "To be surer" in page and "better: were it known exactly" in page
 
 
 def test_explain_names_the_fields_that_open_the_best_way() -> None:
