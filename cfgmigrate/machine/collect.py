@@ -21,6 +21,7 @@ from cfgmigrate.machine.gear_pairs import pairs_of_gears
 from cfgmigrate.machine.half_understood import settle_half, settle_torn, still_unsure
 from cfgmigrate.machine.head_lengths import other_lengths
 from cfgmigrate.machine.homing_moves import without_homing_moves
+from cfgmigrate.machine.lengths_by_speeds import take_lengths_by_speeds
 from cfgmigrate.machine.lone_teeth import teeth_for_a_ratio
 from cfgmigrate.machine.names import Names
 from cfgmigrate.machine.numbered_lines import numbered_scripts
@@ -43,6 +44,7 @@ def collect(
     found = Collection()
     defined = definitions_of(documents)
     taught = {**axis_words(documents), **(in_mapping(names.words) if names else {})}
+    contexts: dict[str, Context] = {}
     elsewhere: Mapping[str, str] | None = None
     for document in documents:
         if document.dialect == codes.DIALECT:
@@ -57,7 +59,7 @@ def collect(
             kept = tuple(each for each in document.settings if each.start not in starts)
             collect_codes(found, replace(document, settings=kept), names, elsewhere)
             document = replace(document, settings=tuple(rows))
-        context = Context(document, taught)
+        context = contexts[document.path] = Context(document, taught)
         in_scripts: set[int] = set()
         for script in numbered_scripts(document):
             found.readings.append(Collected(script.reading, settled=True))
@@ -70,6 +72,7 @@ def collect(
     ask_what_a_screw_sets(found, documents, names)
     settle_torn(found)
     settle_half(found)
+    take_lengths_by_speeds(found, contexts, defined)
     without_homing_moves(found, documents)
     ask_under_titles(found, documents, names)
     ask_what_is_off(found, documents, names)

@@ -41,6 +41,7 @@ from cfgmigrate.machine.motor_turns import (
 from cfgmigrate.machine.named_feeders import find_named, no_effect
 from cfgmigrate.machine.names import Names
 from cfgmigrate.machine.number_units import beside_other_heads
+from cfgmigrate.machine.own_retractions import own_retractions
 from cfgmigrate.machine.ownership import each_number_for_itself, held, identity, with_owner
 from cfgmigrate.machine.precedence import settle
 from cfgmigrate.machine.profiles import Profiles, find_profiles
@@ -99,6 +100,7 @@ def recognise(
     doubts.extend(no_effect(feeders, whose.feeders, documents))
     unread = _no_word_for_feeders(_still_unread(found.unread, told_apart), profiles)
     doubts.extend(axes_unnamed(documents, unread))
+    doubts.extend(tuple(own_retractions(unread, told_apart, doubts, profiles)))
     if names:
         known = [setting.name for document in documents for setting in document.settings]
         doubts.extend(names.unused(found.names_used, known))

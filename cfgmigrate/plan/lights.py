@@ -246,6 +246,9 @@ def _of_value(value: Wanted, kind: LightKind, case: Case, known: Lights) -> _Lig
             return _LightState(
                 UNKNOWN, f"{stand.console}, at the board's console", _missing(value, case.said, known)
             )
+        if value.quantity in case.beside:
+            what = f"{stand.console}, at the board's console, but {case.beside[value.quantity]} may be one too and is not understood"
+            return _LightState(UNKNOWN, what, (_SAY_WHAT_IT_IS,))
         return _LightState(BY_HAND, f"at the board's console: {stand.console}", rests_on=(TO_STORE,))
     if full and stand.done and value.quantity in case.kept:
         what = (

@@ -335,3 +335,8 @@ def test_a_value_that_is_set_is_unknown_where_another_line_may_be_it_too() -> No
     assert one("retraction", case).state == SET
     found = one("retraction", replace(case, beside={"retraction.length": "feed.conf:4"}))
     assert found.state == UNKNOWN and "feed.conf:4" in found.why
+
+    typed = {"retraction.length": Stand(True, "", text="5.2", where="kept.txt:7", console="5.2 → 0.4")}
+    assert one("retraction", replace(case, stands=typed)).state == BY_HAND
+    beside = replace(case, stands=typed, beside={"retraction.length": "feed.conf:4"})
+    assert one("retraction", beside).state == UNKNOWN

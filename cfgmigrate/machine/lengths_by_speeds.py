@@ -1,0 +1,65 @@
+"""A length that is named by the speed beside it: `pull 5.5` above `pull_spd 45`.
+
+A lone `pull`, `draw` or `back` is a word for many things. But where the same section has that very name with a speed behind
+it, and that is read as the speed of a retraction, then the short name is how far: nobody gives a speed to what is no move.
+
+This module deliberately looks for the whole name of the speed, less its last words, in the same section of the same file;
+what is only alike is asked about elsewhere (`own_retractions.py`).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from cfgmigrate.dialects.document import State
+from cfgmigrate.machine.collection import Collection
+from cfgmigrate.machine.context import Context
+from cfgmigrate.machine.matching import Fit
+from cfgmigrate.machine.spellings import ways_of
+from cfgmigrate.machine.spots import Definitions, Spot
+from cfgmigrate.machine.values import readings_of
+from cfgmigrate.machine.vocabulary import vocabulary
+from cfgmigrate.machine.words import split
+
+_SPEED, _LENGTH = "retraction.speed", "retraction.length"
+#: words behind a speed's name that only say in what it is
+_UNITS = frozenset(("mm", "s", "sec", "min", "per", "p", "minute", "second"))
+
+
+def take_lengths_by_speeds(found: Collection, contexts: Mapping[str, Context], defined: Definitions) -> None:
+    """Reads the settings that are named as a retraction's speed without the speed, where the section has no length yet."""
+    named = {
+        (each.reading.place.file, each.reading.setting.section, _less_speed(each.reading.setting.key))
+        for each in found.readings
+        if each.reading.quantity == _SPEED
+    }
+    lengths = {
+        (each.reading.place.file, each.reading.setting.section)
+        for each in found.readings
+        if each.reading.quantity == _LENGTH
+    }
+    for unread in tuple(found.unread) if named else ():
+        setting, file = unread.setting, unread.place.file
+        key = (file, setting.section, tuple(split(setting.key)))
+        if (
+            setting.state is not State.ACTIVE
+            or key not in named
+            or file not in contexts
+            or key[:2] in lengths
+        ):
+            continue
+        spoken = contexts[file].spoken(setting)
+        spot = Spot(contexts[file].document, setting, defined, unit=spoken.unit, qualifier=spoken.qualifier)
+        said = readings_of(spot, fit := Fit(_LENGTH))
+        if said.readings or said.doubts:
+            found.take(said, fit)
+            found.unread.remove(unread)
+
+
+def _less_speed(key: str) -> tuple[str, ...]:
+    """The words of a speed's name before those that say that it is one; () where there are none of these."""
+    words = split(key)
+    while words and words[-1] in _UNITS:
+        words = words[:-1]
+    speed = len(words) > 1 and "speed" in vocabulary().names_in(frozenset(ways_of(words[-1])[0]))
+    return tuple(words[:-1]) if speed else ()

@@ -1,0 +1,91 @@
+"""Lines of a filament's or print's profile that may be its own retraction, in words too short or too strange to read it by.
+
+Whoever prints with that profile prints with its own value, whatever the machine's is. So of a profile in which such a line
+stands nobody may say that it has none: the line is a question, and the light stays unknown until it is answered.
+
+This module deliberately asks of retractions alone, and only in profiles in which none is read: what is left old there is
+pulled up to the gears. It takes no value.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+
+from cfgmigrate.dialects.document import State
+from cfgmigrate.dialects.value import Number, read_value
+from cfgmigrate.ground.findings import Doubt
+from cfgmigrate.machine.commas import as_one
+from cfgmigrate.machine.context import key_dimension
+from cfgmigrate.machine.model import Reading, Unread
+from cfgmigrate.machine.profiles import FoundProfile, Profiles
+from cfgmigrate.machine.quantities import quantity
+from cfgmigrate.machine.spots import name_line
+from cfgmigrate.machine.vocabulary import vocabulary
+from cfgmigrate.machine.words import split
+
+_LENGTH = "retraction.length"
+#: names of the trade for it that are a name only together with a measure, besides the whole ones
+_SHORT = frozenset(("pull", "pulled", "draw", "drawn", "suck", "sucked", "retr", "ret", "back", "withdraw"))
+#: words that say another thing of it than how far
+_ELSE = frozenset(
+    (
+        "wipe",
+        "lift",
+        "hop",
+        "prime",
+        "extra",
+        "again",
+        "min",
+        "max",
+        "shortest",
+        "longest",
+        "up",
+        "down",
+        "second",
+        "seconds",
+        "times",
+        "steps",
+    )
+)
+#: mm; what a retraction through a tube may be where no word speaks for it, and with one (common practice, no source)
+_USUAL, _AT_ALL = (3.0, 15.0), (0.1, 30.0)
+
+#: letters; what is shorter may be a count of anything
+SHORTEST_WORD = 3
+
+
+def own_retractions(
+    unread: Iterable[Unread], readings: Iterable[Reading], doubts: Iterable[Doubt], profiles: Profiles
+) -> Iterator[Doubt]:
+    """A question for each such line, in profiles where nothing is read or asked as the retraction."""
+    whose = profiles.of
+    own = {
+        id(whose[key])
+        for each in readings
+        if each.quantity == _LENGTH and (key := (each.place.file, each.setting.at)) in whose
+    }
+    asked = {(each.place.file, each.place.line) for each in doubts if each.about == _LENGTH}
+    for each in unread:
+        profile: FoundProfile | None = whose.get((each.place.file, each.setting.at))
+        if profile is None or id(profile) in own or (each.place.file, each.place.line) in asked:
+            continue
+        if each.setting.state is State.ACTIVE and _may_be_it(each, profile.holder.kind == "filament"):
+            why = f"this may be {quantity(_LENGTH).label} of {profile.holder}'s own, and then it wins over the machine's; it stays as it is"
+            remedy = f"change it by hand, or say so in cfgmigrate.yaml, under meanings: {name_line(each.setting, _LENGTH)}; if it is none: ignore"
+            yield Doubt(each.place, each.text, why, remedy, about=_LENGTH)
+
+
+def _may_be_it(unread: Unread, of_filament: bool) -> bool:
+    """Whether a line's words speak of a retraction; of a filament's, also whether no word of it is known and its number is such."""
+    value = read_value(unread.setting.value)
+    number = value if isinstance(value, Number) else as_one(value, unread.setting.value)
+    if number is None or number.unit not in ("", "mm"):
+        return False
+    words = split(unread.setting.key)
+    if (key_dimension(tuple(words)) or ("length",)) != ("length",) or not _ELSE.isdisjoint(words):
+        return False
+    if not _SHORT.isdisjoint(words) or "retraction" in vocabulary().names_in(frozenset(words)):
+        return _AT_ALL[0] <= number.value <= _AT_ALL[1]
+    pieces = (*words, *split(unread.setting.section))
+    strange = all(len(each) >= SHORTEST_WORD and each not in vocabulary().known for each in pieces)
+    return of_filament and strange and _USUAL[0] <= number.value <= _USUAL[1]
