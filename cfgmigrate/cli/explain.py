@@ -27,7 +27,7 @@ _LETTER = pattern(r"(?<=[._])[xy](?=[._*]|$)")
 #: behind what a rule of that name is, where no setting can be that
 _NO_MEANING = " (no meaning of a setting)"
 _TAKES_MEANINGS = ("meanings", "codes")
-_IGNORED = "for what has nothing to do with the drive; @ stands for an axis's letter"
+_IGNORED = "for what has nothing to do with the drive; @ stands for an axis's letter, and for a row of numbers means x, y, z and the feeder, in this order"
 
 
 #: what the two files are in which a person says what the configuration's are

@@ -59,17 +59,21 @@ def _as_named(spot: Spot, named: Named, spoken: Spoken) -> Said:
         return Said((whole(spot, meant),))
     value = read_value(spot.setting.value)
     parts = value.items if isinstance(value, Items) else (value,)
-    if len(named.meanings) == len(named.numbers) == 1 and (one := commas.as_one(value, spot.setting.value)):
+    numbers = named.for_values(len(parts))
+    if len(named.meanings) == len(numbers) == 1 and (one := commas.as_one(value, spot.setting.value)):
         return never_edited(reading_of(spot, _as_fit(named.meanings[0], spoken), one), commas.WITH_A_COMMA)
-    if len(named.numbers) == 1 and len(parts) == 1:
+    if len(numbers) == 1 and len(parts) == 1:
         return _meant(spot, reading_of(spot, _as_fit(named.meanings[0], spoken), value), named.meanings[0])
-    if len(named.numbers) != len(parts):
-        why = f"its meaning and its value are of different counts of numbers: {len(named.numbers)} and {len(parts)}"
+    if len(numbers) != len(parts):
+        why = f"its meaning and its value are of different counts of numbers: {len(numbers)} and {len(parts)}"
+        each = (
+            "a quantity for each number in their order, ignore for one that is none"
+            if len(parts) > 1
+            else "one quantity"
+        )
         # no place of the names file: it is called otherwise in a packet, which is held against this text again
-        return Said((), (spot.doubt(why, f"put the meaning of {named.key!r} right"),))
-    told = [
-        (meaning, part) for meaning, part in zip(named.numbers, parts, strict=True) if meaning is not None
-    ]
+        return Said((), (spot.doubt(why, f"put the meaning of {named.key!r} right: {each}"),))
+    told = [(meaning, part) for meaning, part in zip(numbers, parts, strict=True) if meaning is not None]
     if _one_a_feeder(named):
         return one_a_feeder(spot, _as_fit(named.meanings[0], spoken), tuple(part for _, part in told))
     return joined([reading_of(spot, _as_fit(meaning, spoken), part) for meaning, part in told])

@@ -35,6 +35,7 @@ from cfgmigrate.machine.nearest import nearest
 from cfgmigrate.machine.number_units import in_some_unit
 from cfgmigrate.machine.plain_words import names_owner, protected_name
 from cfgmigrate.machine.quantities import facts, of_feeder, quantity
+from cfgmigrate.machine.rows import nearest_rows
 from cfgmigrate.machine.script_role import script_role
 from cfgmigrate.machine.spots import Said, Spot, name_line, never_edited
 from cfgmigrate.machine.two_meanings import feeds_back, says_only_the_most
@@ -184,7 +185,7 @@ def _by_words(found: Collection, spot: Spot, name: Name, best: tuple[Fit, ...], 
     if name.dimension and _in_wrong_unit(found, spot, name):
         return
     note_gear(found, spot, name)
-    near = nearest(name) if found.tells_near else ()
+    near = (nearest(name) or nearest_rows(name, setting.value)) if found.tells_near else ()
     if near and not _has_a_number(setting.value):
         near = tuple(each for each in near if quantity(each).kind not in ("number", "ratio"))
     found.unread.append(Unread(spot.place(), line_of(setting), setting, near))

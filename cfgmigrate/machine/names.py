@@ -10,6 +10,9 @@ these where the setting has several numbers, `ignore` for one that is nothing of
     "[display] turns": ignore
     "[drive] gears": {quantity: feeder.gear_ratio, order: driving:driven}
     "per axis": [axis.x.steps_per_mm, axis.y.steps_per_mm, axis.z.steps_per_mm, feeder.steps_per_mm]
+    "row": axis.@.max_speed
+
+The last one is short for a row with a number for x, y, z and the feeder, in this order, as many as there are.
 
 `@` in a key stands for an axis's letter or a number, which may stand in the quantity too (`e` is the feeder beside the
 axes), and `*` for anything; a
@@ -62,6 +65,8 @@ _SITE_FOUND = (
     "with paths as from there. A names file has only lines as they stand below a site file's meanings"
 )
 SHARED_NAMES_END = b"## Shared by the machines of a fleet.\n"
+#: whose the numbers of a row are
+_AXES_IN_ORDER = ("x", "y", "z", "e")
 #: what `@` may stand for
 _WORDS = ("x", "y", "z", "e", *map(str, range(1, 10)))
 HEADER = """\
@@ -72,6 +77,7 @@ HEADER = """\
 #   "[section] key": {quantity: QUANTITY, order: driving:driven}   which gear's teeth stand first in a ratio
 #   "file.ini [section] key": QUANTITY             in one file only
 #   "[section] key": [QUANTITY, QUANTITY]          for a setting with several numbers; the same twice: of each feeder
+#   "[section] key": axis.@.max_speed              for a row with a number for x, y, z and the feeder, in this order
 #   "[section] key": [QUANTITY, ignore]            where one of the numbers is nothing of the kind
 #   "[section] key": ignore                        it is nothing of the kind
 """
@@ -94,6 +100,12 @@ class Named(Struct, frozen=True):
     key: str
     place: Place
     numbers: tuple[Meaning | None, ...] = ()
+    #: whether the numbers are those of x, y, z and the feeder, as far as the setting has them
+    by_axis: bool = False
+
+    def for_values(self, many: int) -> tuple[Meaning | None, ...]:
+        """The meanings for so many values."""
+        return self.numbers[:many] if self.by_axis and many > 1 else self.numbers
 
     @property
     def meanings(self) -> tuple[Meaning, ...]:
@@ -259,11 +271,25 @@ def _named(item: YamlField) -> Named:
     node = item.node
     if node.text == IGNORE:
         return Named(item.key, item.place)
+    if "@" in (text := _quantity_text(node)) and "," not in text:
+        in_order = [(word, meant) for word in _AXES_IN_ORDER if (meant := _of_word(text, word))]
+        nodes = tuple(_put_in(node, text, meant) for word, meant in in_order if known(meant))
+        if len(nodes) > 1:
+            return Named(item.key, item.place, tuple(map(_meaning, nodes)), by_axis=True)
+    if node.text is not None and "," in node.text:
+        node = replace(
+            node, text=None, elements=tuple(replace(node, text=each) for each in _parts(node.text))
+        )
     nodes = node.elements if node.elements is not None else (node,)
     if not nodes:
         what = "an empty list says nothing"
         raise BadInput(what, node.place, f"write {IGNORE}, or a quantity for each number")
     return Named(item.key, item.place, tuple(map(_meaning, nodes)))
+
+
+def _parts(text: str) -> Iterator[str]:
+    """The quantities of a list that was written as a text."""
+    return filter(None, (each.strip(" \t[]") for each in text.split(",")))
 
 
 def _meaning(node: Node) -> Meaning | None:

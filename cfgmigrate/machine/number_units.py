@@ -11,7 +11,7 @@ import re
 from collections.abc import Iterable, Iterator
 from dataclasses import replace
 
-from cfgmigrate.dialects.document import Document
+from cfgmigrate.dialects.document import Document, Setting
 from cfgmigrate.dialects.value import Number
 from cfgmigrate.ground.findings import Doubt
 from cfgmigrate.ground.number_text import sign, with_unit
@@ -20,6 +20,7 @@ from cfgmigrate.ground.units import Unit, unit_written, units
 from cfgmigrate.machine.matching import Fit
 from cfgmigrate.machine.quantities import Facts, WrittenUnit
 from cfgmigrate.machine.remarks import Remarks
+from cfgmigrate.machine.rows import taught_as
 from cfgmigrate.machine.spots import Said, Spot, name_line
 
 #: how a doubt says that a word such as RMS or peak would have to be said
@@ -73,7 +74,7 @@ def stated_unit(
     own = units().get(found.quantity.unit)
     if own and spot.head_lengths and number.value and _in_lengths(spot, own) and not found.quantity.protected:
         why = f"the file's head says lengths in {spot.head_lengths}, and whether this one is, is not said"
-        remedy = f"state it in a names file: {name_line(spot.named, fit.quantity, 'inch')}, or with unit: mm"
+        remedy = f"state it in a names file: {_line(spot.named, fit.quantity, 'inch')}, or with unit: mm"
         return None, (spot.doubt(why, remedy, number.start),)
     usual = spot.file_units.get(own.of) if own else None
     taken = found.unit(usual.name) if usual else None
@@ -104,12 +105,12 @@ def _unstated(
         if not possible:
             return own, ()
         names = " or ".join(unit.unit or "a plain number" for unit in (own, *possible))
-        remedy = f"state it in a names file: {name_line(spot.named, fit.quantity, own.unit)}"
+        remedy = f"state it in a names file: {_line(spot.named, fit.quantity, own.unit)}"
         return None, (spot.doubt(f"{label}: {number.text} may be in {names}", remedy, number.start),)
     if len(possible) == 1:
         taken = possible[0]
         why = f"{label}: no unit is stated; {number.text} is taken as {taken.unit}, the only plausible one"
-        remedy = f"state it in a names file: {name_line(spot.named, fit.quantity, taken.unit)}"
+        remedy = f"state it in a names file: {_line(spot.named, fit.quantity, taken.unit)}"
         return taken, (spot.doubt(why, remedy, number.start),)
     said = implausible(spot, fit, found, shown(number.value * qualifier, found), number.start)
     return None, said.doubts
@@ -145,7 +146,7 @@ def unsaid(spot: Spot, fit: Fit, found: Facts, unit: WrittenUnit, number: Number
         return ()
     choice = " or ".join(map(sign, found.qualifiers))
     why = f"{found.quantity.label}: {NOT_SAID_HERE} {choice}; {number.text} is taken as {sign(found.unsaid)}"
-    line = name_line(spot.named, fit.quantity, f"{unit.unit} {found.unsaid}")
+    line = _line(spot.named, fit.quantity, f"{unit.unit} {found.unsaid}")
     return (spot.doubt(why, f"state it in a names file: {line}", number.start),)
 
 
@@ -164,6 +165,11 @@ def beside_other_heads(doubts: Iterable[Doubt], documents: Iterable[Document]) -
                     doubt, why=f"{doubt.why}; the head of {path} says {sign(word)} of its own numbers"
                 )
         yield doubt
+
+
+def _line(setting: Setting, quantity: str, unit: str) -> str:
+    """The line of a names file that says the unit of a number; of a row, that of all of it."""
+    return name_line(setting, taught_as(setting, quantity), unit)
 
 
 def in_some_unit(found: Facts, number: float) -> bool:

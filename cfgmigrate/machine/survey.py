@@ -17,6 +17,7 @@ from cfgmigrate.ground.findings import Doubt
 from cfgmigrate.machine.codes import code_line
 from cfgmigrate.machine.model import Machine, Reading, Unread
 from cfgmigrate.machine.quantities import PROTECTED, numbered, quantity
+from cfgmigrate.machine.rows import taught_as
 from cfgmigrate.machine.spots import name_line
 from cfgmigrate.machine.teach import Teachable, lengths_of, of_the_path, teachable
 
@@ -239,7 +240,7 @@ def _remedy(unread: Unread, machine: Machine) -> str:
         return f"if it is that, add to cfgmigrate.yaml, under codes: {line}"
     free = next((name for name in unread.nearest if machine.get(name) is None), None)
     if free is not None:
-        return f"if it is that, add to a names file: {name_line(unread.setting, free)}"
+        return f"if it is that, add to a names file: {name_line(unread.setting, taught_as(unread.setting, free))}"
     taken = unread.nearest[0]
     place = machine.by_quantity[taken].place
     line = name_line(unread.setting, "QUANTITY")

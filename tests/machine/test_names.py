@@ -101,6 +101,40 @@ def test_of_two_feeders_and_an_ignored_number_each_has_its_own(tmp_path: Path) -
     assert {str(each.holder): each.value for each in found.readings} == {"feeder 1": 6.5, "feeder 2": 5.5}
 
 
+@pytest.mark.parametrize(
+    ("meaning", "value", "last"),
+    [
+        ("axis.@.max_speed", "120 130 8 30", ("feeder.max_speed", 30)),
+        ("axis.@.max_speed", "120 130 8", ("axis.z.max_speed", 8)),
+        ("{quantity: axis.@.run_current, unit: mA rms}", "800 800 900 700", ("motor.run_current", 0.7)),
+        ("axis.@.max", "230 240", ("axis.y.max", 240)),
+        ('"axis.x.max, axis.z.max"', "230 250", ("axis.z.max", 250)),
+    ],
+)
+def test_a_row_for_all_axes_is_taught_by_one_word(
+    tmp_path: Path, meaning: str, value: str, last: tuple[str, float]
+) -> None:
+    found = named(tmp_path, f'"[of it] row": {meaning}\n', sectioned(f"[of it]\nrow = {value}\n"))
+    assert len(found.readings) == len(value.split())
+    assert (found.readings[-1].quantity, found.readings[-1].value) == (last[0], pytest.approx(last[1]))
+    assert not found.doubts and all(each.editable for each in found.readings)
+
+
+def test_a_row_that_does_not_fit_its_meaning_is_one_clear_question(tmp_path: Path) -> None:
+    found = named(tmp_path, '"[of it] row": axis.@.max\n', sectioned("[of it]\nrow = 230 240 250 7\n"))
+    (doubt,) = found.doubts
+    assert "different counts of numbers: 3 and 4" in doubt.why and "ignore" in doubt.remedy
+
+
+@pytest.mark.parametrize("row", ["amps = 0.8 0.8 0.9 0.7", "row = 80 80 9 40"])
+def test_the_line_that_is_shown_for_a_row_teaches_all_of_it(tmp_path: Path, row: str) -> None:
+    document = sectioned(f"[speeds]\n{row}\n")
+    shown = survey_of(recognise([document])).to_json()
+    remedies = [each["remedy"] for each in (*shown["unrecognised"], *shown["doubts"])]
+    found = named(tmp_path, remedies[0].partition("names file: ")[2] + "\n", document)
+    assert len(found.readings) == 4 and not found.doubts and not found.unread
+
+
 def test_a_list_of_names_must_be_as_long_as_the_value(tmp_path: Path) -> None:
     found = named(
         tmp_path, '"[drive] pair": [feeder.steps_per_mm]\n', sectioned("[drive]\npair = 438, 450\n")
