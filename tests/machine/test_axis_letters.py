@@ -27,6 +27,7 @@ def told(found: AxisLetters) -> dict[str, int | str]:
         ("U is the first filament drive and V is the second one", {}, {"U": 1, "V": 2}),
         ("U is the second filament drive and V is the first one", {}, {"U": 2, "V": 1}),
         ("U is the 1st filament drive, V is the 3rd one", {}, {"U": 1, "V": 3}),
+        ("U is the third filament drive, V is the 2nd one", {}, {"U": 3, "V": 2}),
         ("U is the first filament drive", {}, {}),
         ("U is the first fan and V is the second one", {}, {}),
         ("U is the first filament drive and U is the second one", {}, {}),

@@ -58,6 +58,7 @@ def test_a_parameter_that_a_legend_explains_is_one_on_a_single_line_unless_a_lin
     assert choosers("w1 p31 Q4.5\n", {"P31"}).parameter(1) == "P31"
     assert choosers("W1 P31 Q4.5\n").parameter(1) == ""
     assert choosers("W1 P31 Q4.5\nP31 Q2\n", {"P31"}).parameter(1) == ""
+    assert choosers("W1 P3.5 Q4.5\n", {"P3.5", "P"}).parameter(1) == ""
     assert choosers("W1 Q4.5 P31\n", {"P31"}).parameter(1) == "", "the last word is what is set"
 
 
@@ -74,6 +75,7 @@ def test_t_beside_a_value_is_the_tool_where_lines_of_a_code_differ_in_it() -> No
         "C21 T0 E137.7\nC21 T0 E139.9\n",
         "C21 T0 E137.7\nC22 T1 E139.9\n",
         "C21 T0\nC21 T1\n",
+        "C21 T1 E139.9\nC21 T0\n",
         f"C21 T0 E137.7\nC21 T{MOST_TOOLS} E139.9\n",
         "C21 T0 E137.7\nC21 T1.5 E139.9\n",
         "C21 U0 E137.7\nC21 U1 E139.9\n",

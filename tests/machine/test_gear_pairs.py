@@ -290,3 +290,36 @@ def test_a_remark_says_the_order_of_the_two_numbers_of_a_line_or_it_is_asked(
 )
 def test_a_count_of_teeth_is_a_whole_number_from_1_on(value: str, count: float) -> None:
     assert count_of_teeth(Setting("", "teeth", value, 0, 1, 1, 1)) == count
+
+
+@pytest.mark.parametrize(
+    ("line", "value"),
+    [("H3 P1 Q9000", None), ("H3 P20 Q60 R30", 1.5), ("H3 P3", 3.0)],
+)
+def test_of_a_line_s_numbers_two_counts_of_teeth_are_a_ratio_or_the_first_is_one_by_itself(
+    line: str, value: float | None
+) -> None:
+    read = machine(f"; feeder gear ratio\n{line}\n", "command").every_reading
+    assert [one.value for one in read if one.quantity == "feeder.gear_ratio"] == ([value] if value else [])
+
+
+@pytest.mark.parametrize(
+    ("keys", "joined"),
+    [
+        ("gear ratio a = 1 | gear ratio b = 3", True),
+        ("gear a ratio = 1 | gear b ratio = 3", True),
+        ("gear ratio = 3 | teeth ratio = 1", False),
+        ("gear ratio a = 1 | gear ratio b c = 3", False),
+        ("gear ratio 1 = 3 | gear ratio 2 = 1", False),
+    ],
+)
+def test_two_numbers_are_one_ratio_where_their_names_differ_in_a_word_that_is_no_gear_s(
+    keys: str, joined: bool
+) -> None:
+    text = "[feeder]\n" + "\n".join(keys.split(" | ")) + "\n"
+    why = [
+        each.why_not
+        for each in machine(text, "sectioned").every_reading
+        if each.quantity == "feeder.gear_ratio"
+    ]
+    assert any("two numbers are one gear ratio" in each for each in why) is joined

@@ -91,7 +91,26 @@ def test_two_numbers_of_an_axis_are_its_least_and_its_most_each_where_it_stands(
 
 
 @pytest.mark.parametrize(
-    "value", ["210, 0", "210, 210", "0, 100, 210", "0, far", "210 to 0", "0 to 100 to 210", "some", "yes"]
+    "value",
+    [
+        "210, 0",
+        "210, 210",
+        "0, 100, 210",
+        "0, far, 210",
+        "0, far",
+        "210 to 0",
+        "0 to 100 to 210",
+        "some",
+        "yes",
+    ],
 )
 def test_numbers_that_do_not_rise_or_are_not_two_are_no_range(value: str) -> None:
     assert not {"axis.x.min", "axis.x.max"} & set(values(machine(f"[axis x]\nrange = {value}\n")))
+
+
+def test_the_one_number_of_a_list_for_the_feeder_serves_all_feeders() -> None:
+    found = machine(
+        "[motion]\nmax speed = 80, 81, 40, 96\n[retraction]\nlength = 4\n[retraction 2]\nlength = 5\n"
+    )
+    (own,) = (each for each in found.readings if each.quantity == "feeder.max_speed")
+    assert (str(own.holder), own.serves) == ("machine", (1, 2))

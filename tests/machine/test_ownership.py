@@ -7,9 +7,11 @@ from msgspec.structs import replace
 
 from cfgmigrate.dialects import read
 from cfgmigrate.dialects.document import Setting
+from cfgmigrate.files.site import parse_site
 from cfgmigrate.ground.findings import Place
 from cfgmigrate.machine.collect import Collected
 from cfgmigrate.machine.model import Form, Holder, Reading
+from cfgmigrate.machine.names import names_said
 from cfgmigrate.machine.ownership import each_number_for_itself, with_owner
 from cfgmigrate.machine.recognise import recognise
 
@@ -164,18 +166,33 @@ RUNOUT = "[feeder wren]\nsteps per mm = 96\nretraction length = 5\n[feeder heron
 
 
 @pytest.mark.parametrize(
-    ("lines", "held_by"),
+    ("section", "held_by"),
     [
-        ("[watcher heron]\nfilament left = 20 mm\n", "feeder 2"),
-        ("[watcher wren]\nfilament left = 20 mm\n", "feeder 1"),
-        ("[watcher wren heron]\nfilament left = 20 mm\n", None),
-        ("[watcher right]\nfilament left = 20 mm\n", "feeder 2"),
-        ("[watcher]\nfilament left = 20 mm\n", None),
+        ("watcher heron", "feeder 2"),
+        ("watcher wren", "feeder 1"),
+        ("watcher right", "feeder 2"),
+        ("watcher left", "feeder 1"),
+        ("watcher left right", "machine"),
+        ("watcher", "machine"),
     ],
 )
-def test_what_is_left_is_on_no_side_and_of_the_feeder_that_the_section_names(
-    lines: str, held_by: str | None
+def test_what_is_left_is_on_no_side_and_of_the_feeder_or_the_side_that_the_section_names(
+    section: str, held_by: str
 ) -> None:
-    found = recognise([read("one.ini", (RUNOUT + lines).encode(), "sectioned")])
-    held = {str(each.holder) for each in found.every_reading if each.quantity == "runout.distance"}
-    assert held <= {held_by or "machine"}
+    site = parse_site(
+        f'site: 1\nmeanings:\n  "[{section}] filament left": runout.distance\n'.encode(), "cfgmigrate.yaml"
+    )
+    text = f"{RUNOUT}[{section}]\nfilament left = 20 mm\n"
+    found = recognise([read("one.ini", text.encode(), "sectioned")], names_said(None, site))
+    assert [str(each.holder) for each in found.every_reading if each.quantity == "runout.distance"] == [
+        held_by
+    ]
+
+
+def test_a_profile_s_value_serves_all_feeders_though_one_has_its_own() -> None:
+    text = FEEDERS + REEL.format(4) + "[feeder 2]\nretraction length = 5\n"
+    found = recognise([read("one.ini", text.encode(), "sectioned")])
+    assert {str(each.holder): each.serves for each in found.readings if each.quantity == LENGTH} == {
+        "filament petg": (1, 2),
+        "feeder 2": (2,),
+    }

@@ -147,6 +147,7 @@ def remarks(text: str, dialect: str = "sectioned") -> Remarks:
         ("# mm/s\na = 1\n# others\nb = 2\n", ["mm/s", ""]),
         ("# mm/s\n# mA\na = 1\n", ["mA"]),
         ("# A rms\na = 1\n", ["A rms"]),
+        ("# A r.m.s.\na = 1\n", ["A rms"]),
         ("# m\na = 1\n", [""]),
         ("# A\na = 1\n", ["A"]),
         ("# all the currents that are of the motors of this machine in the whole of its life are in (mA)\na = 1\n", [""]),
