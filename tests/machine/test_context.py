@@ -5,7 +5,8 @@ from __future__ import annotations
 import pytest
 
 from cfgmigrate.dialects import read
-from cfgmigrate.machine.context import key_dimension
+from cfgmigrate.ground.units import units
+from cfgmigrate.machine.context import Context, Spoken, key_dimension, limited, unit_of, words_said
 from cfgmigrate.machine.recognise import recognise
 
 
@@ -62,3 +63,126 @@ def test_a_rest_beside_a_current_is_one() -> None:
     for keys, read_as in (("rest = 0.4 A rms\ncurrent = 0.8 A rms\n", True), ("rest = 4\nwait = 8\n", False)):
         found = recognise([read("one.ini", f"[feeder driver]\n{keys}".encode(), "sectioned")])
         assert ("motor.hold_current" in {each.quantity for each in found.readings}) is read_as
+
+
+@pytest.mark.parametrize(
+    ("value", "unit"),
+    [
+        ("6 mm", "mm"),
+        ("[6 mm, 7 mm]", "mm"),
+        ("6", ""),
+        ("0.9 A rms", "A"),
+        ("0.9 A (peak)", "A"),
+        ("40 mm per second", "mm/s"),
+        ("-4 mm", "mm"),
+        ("some mm", ""),
+        ("mm", ""),
+        ("40 zums", ""),
+        ("[]", ""),
+    ],
+)
+def test_a_value_states_the_unit_behind_its_number_or_its_first(value: str, unit: str) -> None:
+    found = unit_of(value)
+    assert (found.name if found else "") == unit
+
+
+@pytest.mark.parametrize(
+    ("piece", "measure"), [("speed", "speed"), ("v", "speed"), ("acceleration", "acceleration"), ("a", "acceleration"), ("length", ""), ("zum", "")]
+)  # fmt: skip
+def test_a_key_of_one_word_may_be_a_speed_or_an_acceleration(piece: str, measure: str) -> None:
+    assert limited(piece) in (measure, "") and (len(piece) == 1 or limited(piece) == measure)
+
+
+def test_a_remark_and_a_unit_say_words_beside_a_name_each_once() -> None:
+    assert words_said("", None) == ()
+    assert words_said("", units()["mm/s"]) == ("speed",)
+    assert words_said("the speed", units()["mm/s"]) == ("the", "speed")
+    assert words_said("", units()["1/mm"]) == ("step", "per", "mm")
+
+
+def spoken(text: str, at: int = -1, dialect: str = "sectioned") -> Spoken:
+    context = Context(read("one.ini", text.encode(), dialect))
+    return context.spoken(context.document.settings[at])
+
+
+@pytest.mark.parametrize(
+    ("text", "unit", "qualifier"),
+    [
+        ("a = 5 # mm\n", "mm", ""),
+        ("a = 5 # A rms\n", "A", "rms"),
+        ("[currents rms]\na = 5\n", "", "rms"),
+        ("[currents rms peak]\na = 5\n", "", ""),
+        ("# mm/s\nhow fast = 5\n", "mm/s", ""),
+        ("# mm/s\nhow fast = 5 # mm/min\n", "mm/min", ""),
+        ("# steps per mm\nmicrosteps = 5\n", "", ""),
+        ("# steps per mm\nx = 5\n", "1/mm", ""),
+        ("zum_IN = 5\n", "", ""),
+        ("# taken by a rule in inches\n\nLENGTH_IN = 5\n", "inch", ""),
+        ("# taken by a rule in inches\n\nlength_in = 5\n", "inch", ""),
+        ("# taken by a rule in inches\n\nLENGTH_in = 5\n", "", ""),
+        ("# taken by a rule in inches\n\nlengthin = 5\n", "", ""),
+        ("# taken by a rule in inches\n\nab_in = 5\n", "", ""),
+    ],
+)
+def test_a_remark_a_heading_or_the_key_s_end_state_the_unit_of_a_line(
+    text: str, unit: str, qualifier: str
+) -> None:
+    found = spoken(text)
+    assert (found.unit.name if found.unit else "", found.qualifier) == (unit, qualifier)
+
+
+@pytest.mark.parametrize(
+    "text",
+    ["a = 5 # % of the nozzle\n", "a = 5 # per cent\n", "length_IN = 5 # \n".replace("length", "LENGTH")],
+)
+def test_a_share_and_inches_in_a_file_that_says_nothing_of_them_are_nothing(text: str) -> None:
+    assert not spoken(text).names
+
+
+@pytest.mark.parametrize(
+    ("text", "order"),
+    [
+        ("order = x, y, z, e\nsteps = 1\n", "xyze"),
+        ("# lists are z, y, x\nsteps = 1\n", "zyx"),
+        ("order = x, y, z\nsteps = 1 # z, y, x\n", "zyx"),
+        ("order = first\nsteps = 1\n", ""),
+        ("other = x, y, z\nsteps = 1\n", ""),
+    ],
+)
+def test_an_order_is_said_by_the_line_the_opening_remark_or_a_setting_of_its_own(
+    text: str, order: str
+) -> None:
+    assert spoken(text).order == order
+
+
+@pytest.mark.parametrize(
+    ("keys", "mark"),
+    [
+        ("kspeed kaccel klag klength ksteps kturn", ""),
+        ("k_speed k_accel k_lag k_length k_steps k_turn k_run k_hold", "k"),
+        ("x_speed x_accel x_lag x_length x_steps x_turn x_run x_hold", ""),
+        ("k_speed m_accel k_lag m_length k_steps m_turn k_run m_hold", ""),
+        ("kk_speed kk_accel kk_lag kk_length kk_steps kk_turn kk_run kk_hold", ""),
+    ],
+)
+def test_a_letter_before_nearly_all_keys_below_sections_is_a_mark_unless_it_is_an_axis_s(
+    keys: str, mark: str
+) -> None:
+    text = "[zum]\n" + "".join(f"{key} = 1\n" for key in keys.split())
+    assert Context(read("one.ini", text.encode(), "sectioned")).mark == mark
+
+
+@pytest.mark.parametrize(
+    ("keys", "limits"),
+    [
+        ("xspeed xaccel yspeed yaccel", {"axis.x.max_speed", "axis.x.max_acceleration", "axis.y.max_speed", "axis.y.max_acceleration"}),
+        ("xspeed xaccel yspeed", {"axis.x.max_acceleration"}),
+        ("xspeed xaccel", {"axis.x.max_acceleration"}),
+    ],
+)  # fmt: skip
+def test_a_table_of_speeds_and_accelerations_of_two_axes_is_one_of_limits(
+    keys: str, limits: set[str]
+) -> None:
+    text = "[motion]\n" + "".join(f"{key} = {900 if 'accel' in key else 120}\n" for key in keys.split())
+    found = recognise([read("one.ini", text.encode(), "sectioned")])
+    assert {each.quantity for each in found.readings} == limits
