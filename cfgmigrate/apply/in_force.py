@@ -83,6 +83,15 @@ class InForce(Struct, frozen=True):
         )
 
     @property
+    def before(self) -> frozenset[tuple[str, str]]:
+        """The numbers that stood where standing entries wrote, each with the quantity that it is of."""
+        return frozenset(
+            (present_name(name.partition(" @ ")[0]), old)
+            for entry in self.entries
+            for name, old, _ in entry.values
+        )
+
+    @property
     def taken_back(self) -> tuple[Mapping[str, Any], ...]:
         """The values of standing entries that were taken back, and that no later one moved."""
         standing = {present_name(each.get("id", each["quantity"])) for each in self.changes}
@@ -225,8 +234,10 @@ def _standing(past: History, root: Path) -> tuple[dict[int, _Names | None], dict
     for each in newest_first(known, Lookup(store), there, *kinds):
         if not each.standing or each.replaced:
             continue
+        # a revert of several steps may put back more than this one's own old value
         gone = any(
-            value.state is SpanState.OLD and name in each.reverted for name, value in each.values.items()
+            value.state in (SpanState.OLD, SpanState.CHANGED) and name in each.reverted
+            for name, value in each.values.items()
         )
         if not gone:
             found[each.entry.number] = None

@@ -10,7 +10,7 @@ Nothing is worked out here but that.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping
 
 from msgspec import Struct
 
@@ -22,6 +22,9 @@ from cfgmigrate.rules.rule import Rule
 from cfgmigrate.sheet.model import Sheet
 from cfgmigrate.sheet.schema import field_of
 
+#: measured as one of them, the drive's feed is known as all of them
+_FEED = frozenset(("feeder.steps_per_mm", "feeder.feed_per_turn", "feeder.travel_per_motor_turn"))
+
 
 class Surer(Struct, frozen=True):
     """One measurement. `part` is what it leaves of the ± of the value that gains most, `text` says it."""
@@ -31,11 +34,14 @@ class Surer(Struct, frozen=True):
     text: str
 
 
-def surer(bench: Workings, sheet: Sheet, most: int = 0) -> tuple[Surer, ...]:
-    """The measurements that make the values of a sheet surer, the one that helps most first."""
+def surer(bench: Workings, sheet: Sheet, most: int = 0, measured: Collection[str] = ()) -> tuple[Surer, ...]:
+    """The measurements that make the values of a sheet surer, the one that helps most first; not those of the quantities in
+    `measured`, of which something better is known than the sheet."""
     now = bench.stand(sheet)
     said = said_in(sheet)
-    found = [*_of_budgets(now.results.values(), said), *_of_fields(bench, sheet, now.results)]
+    known = {*measured, *(_FEED if _FEED.intersection(measured) else ())}
+    results = {name: result for name, result in now.results.items() if name not in known}
+    found = [*_of_budgets(results.values(), said), *_of_fields(bench, sheet, results)]
     best: dict[str, Surer] = {}
     for each in sorted(found, key=lambda each: each.part):
         best.setdefault(each.field, each)
@@ -88,7 +94,7 @@ def _of_fields(bench: Workings, sheet: Sheet, results: Mapping[str, Result]) -> 
     for unlock in asked:
         text = _gain(unlock, results)
         if text:
-            part = min((part for _, part in unlock.narrows), default=NARROWER)
+            part = min((part for rule, part in unlock.narrows if rule in results), default=NARROWER)
             yield Surer(unlock.field, part, text)
 
 
@@ -112,7 +118,9 @@ def _gain(unlock: Unlock, results: Mapping[str, Result]) -> str:
         return ""
     gains = [
         f"the ± of the {results[rule].label} shrinks to {_left_over(part)}"
-        for rule, part in sorted(unlock.narrows, key=lambda each: each[1])[:1]
-    ]
-    gains += [f"the {results[rule].label} is no estimate any more" for rule in unlock.firmer[:1]]
+        for rule, part in sorted(unlock.narrows, key=lambda each: each[1])
+        if rule in results
+    ][:1]
+    firmer = [rule for rule in unlock.firmer if rule in results]
+    gains += [f"the {results[rule].label} is no estimate any more" for rule in firmer[:1]]
     return f"say the {field.label}, and {' and '.join(gains)}" if gains else ""

@@ -25,9 +25,12 @@ if TYPE_CHECKING:
 ROUNDED = 0.02
 
 
-def changed_since(machine: Machine, changes: Iterable[Mapping[str, Any]]) -> tuple[dict[str, str], ...]:
+def changed_since(
+    machine: Machine, changes: Iterable[Mapping[str, Any]], before: Collection[tuple[str, str]] = ()
+) -> tuple[dict[str, str], ...]:
     """Of installed values those that do not count now: label, holder, what was installed, what counts, and where that
-    stands. Values that no file has any more are left out: whoever took the line out knows."""
+    stands. Values that no file has any more are left out: whoever took the line out knows. `by_hand` is yes where a person
+    wrote the line itself anew, and not with a number that it had before: `before` are those, each with its quantity."""
     own = {(each.quantity, str(each.holder)): each for each in machine.readings}
     found = []
     for change in changes:
@@ -42,15 +45,36 @@ def changed_since(machine: Machine, changes: Iterable[Mapping[str, Any]]) -> tup
                 "installed": str(change["new"]),
                 "now": reading.text,
                 "where": f"{reading.place.file}:{reading.place.line}",
+                "by_hand": "yes" if _anew(machine, reading, str(change["new"]), before) else "",
             }
         )
     return tuple(found)
 
 
+def _anew(machine: Machine, reading: Reading, installed: str, before: Collection[tuple[str, str]]) -> bool:
+    """Whether an installed number stands nowhere any more, and what counts is none that stood there before."""
+    still = any(
+        each.key == reading.key and _same_number(each.text, installed) for each in machine.every_reading
+    )
+    return not still and not any(
+        quantity == reading.quantity and _same_number(text, reading.text) for quantity, text in before
+    )
+
+
 def _counts(reading: Reading, change: Mapping[str, Any]) -> bool:
     if not isinstance(reading.value, int | float) or reading.text == str(change["new"]):
         return True
-    return math.isclose(reading.value, change["value"], rel_tol=ROUNDED, abs_tol=1e-9)
+    worked_out = math.isclose(reading.value, change["value"], rel_tol=ROUNDED, abs_tol=1e-9)
+    return worked_out and not _edited(reading.text, str(change["new"]))
+
+
+def _edited(now: str, installed: str) -> bool:
+    """Whether two numbers are so near that they are in one unit, and are not the same: nobody rounds a written number."""
+    try:
+        one, other = float(now), float(installed)
+    except ValueError:
+        return False
+    return math.isclose(one, other, rel_tol=ROUNDED) and not math.isclose(one, other)
 
 
 def lost_since(found: InForce) -> tuple[dict[str, str], ...]:
@@ -75,19 +99,19 @@ def lights_now(
     taken_back: Sequence[Mapping[str, Any]] = (),
 ) -> tuple[Mapping[str, str], ...]:
     """Lights as they are with what was changed since, or taken back: one that was set by a value that does not count is
-    unknown."""
+    unknown, or set by hand where a person wrote a number of their own there."""
     from cfgmigrate.knowledge.lights import light_kinds
 
     of = {wanted.quantity: kind.name for kind in light_kinds().kinds for wanted in kind.values}
 
     def now(light: Mapping[str, str]) -> Mapping[str, str]:
-        """The same light, or what it is by the first of its values that does not count."""
+        """The same light, or what it is by the first of its values that does not count; by one that nobody set before others."""
         if light["state"] != "set":
             return light
-        for each in (*changed, *taken_back):
+        for each in sorted((*changed, *taken_back), key=lambda each: bool(each.get("by_hand"))):
             if of.get(each["quantity"]) == light["light"] and _is_whose(light, each):
                 why = _why(each) if "now" in each else f"{each['label']} was taken back"
-                return {**light, "state": "unknown", "why": why}
+                return {**light, "state": "by hand" if each.get("by_hand") else "unknown", "why": why}
         return light
 
     return tuple(map(now, lights))

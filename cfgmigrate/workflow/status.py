@@ -21,6 +21,7 @@ from cfgmigrate.workflow.inputs import PathLike
 if TYPE_CHECKING:
     from cfgmigrate.files.configuration import Configuration
     from cfgmigrate.machine.model import Machine
+    from cfgmigrate.store.entries import HistoryEntry
 
 #: so many measurements are named at most
 BEST = 3
@@ -71,7 +72,7 @@ def status(root: PathLike, *, sheet: PathLike | None = None) -> MachineStatus:
     configuration, machine = read_machine([place])
     lost = lost_since(found)
     gone = {(each["quantity"], each["holder"]) for each in lost}
-    overruled = changed_since(machine, found.changes)
+    overruled = changed_since(machine, found.changes, found.before)
     changed = (*lost, *(each for each in overruled if (each["quantity"], each["holder"]) not in gone))
     lights, surer = _ahead(configuration, machine, swap, found)
     if found.lights:
@@ -80,7 +81,12 @@ def status(root: PathLike, *, sheet: PathLike | None = None) -> MachineStatus:
             (each["light"], each["holder"]): each for each in lights_now(lights, changed, found.taken_back)
         }
         lights = tuple((now | new).values())
-    estimates = tuple(each for each in found.changes if each["status"] == "estimate")
+    else_now = {(each["quantity"], each["holder"]) for each in changed}
+    estimates = tuple(
+        each
+        for each in found.changes
+        if each["status"] == "estimate" and (each["quantity"], each.get("holder", "machine")) not in else_now
+    )
     return MachineStatus(
         root=str(place),
         problems=past.problems,
@@ -152,7 +158,7 @@ def _ahead(
     else:
         return found.lights, ()
     bench = Workings(library.book(), machine, library.tables())
-    named = tuple((each.field, each.text) for each in surer(bench, swap, BEST))
+    named = tuple((each.field, each.text) for each in surer(bench, swap, BEST, _measured(found)))
     if found.lights:
         return found.lights, named
     return tuple(
@@ -164,6 +170,20 @@ def _ahead(
         }
         for each in bench.stand(swap).lights
     ), named
+
+
+def _measured(found: InForce) -> frozenset[str]:
+    """The quantities that stand as a tuning measured them."""
+    return frozenset(
+        str(each["quantity"])
+        for each in found.changes
+        if each["status"] == "measured"
+        and any(each in _changes(entry) for entry in found.entries if entry.kind == "tune")
+    )
+
+
+def _changes(entry: HistoryEntry) -> Sequence[Mapping[str, Any]]:
+    return tuple((entry.reasons or {}).get("changes", ()))
 
 
 def _next(

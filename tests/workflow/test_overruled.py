@@ -56,6 +56,43 @@ def test_an_installed_line_that_was_put_back_by_hand_takes_its_light_away(instal
     assert states(installed)["feed"] == "unknown"
 
 
+def test_a_number_of_one_s_own_in_an_installed_line_is_told_however_near_and_is_set_by_hand(
+    installed: Path,
+) -> None:
+    feed = installed / "dunlin" / "feed.txt"
+    feed.write_text(feed.read_text().replace("775.0", "776.2"))
+    found = api.status(installed / "dunlin")
+    assert [(each["installed"], each["now"]) for each in found.changed] == [("775.0", "776.2")]
+    assert states(installed)["feed"] == "by hand"
+
+
+def test_an_estimate_that_was_written_over_by_hand_is_none_any_more(installed: Path) -> None:
+    feed = installed / "dunlin" / "feed.txt"
+    assert "Retraction length" in {
+        each["label"].capitalize() for each in api.status(installed / "dunlin").estimates
+    }
+    feed.write_text(feed.read_text().replace("retraction-length 0.74", "retraction-length 0.9"))
+    found = api.status(installed / "dunlin")
+    assert "Retraction length" not in {each["label"].capitalize() for each in found.estimates}
+
+
+def test_after_two_tunings_and_edits_by_hand_all_is_taken_back_to_the_start(installed: Path) -> None:
+    measured = installed / "measured.yaml"
+    for number, band in ((1, 6), (2, 4)):
+        measured.write_text(
+            f"sheet: {SAMPLES / 'sheets' / 'dunlin.yaml'}\nmeasured:\n  retraction: {{start: 0.2 mm, step: 0.1 mm, best_band: {band}}}\n"
+            "  feed: {at_steps_per_mm: 775.0 1/mm, asked: 100 mm, moved: [98.7 mm, 98.9 mm, 98.8 mm], reading_error: 0.2 mm}\n"
+        )
+        tuned = api.tune(installed / "dunlin", measured, out=installed / f"tuned {number}")
+        api.install(tuned.folder)
+    surer = " ".join(text for _, text in api.status(installed / "dunlin").surer)
+    assert "of the feed per turn" not in surer, "the feed was measured"
+    feed = installed / "dunlin" / "feed.txt"
+    feed.write_text(feed.read_text().replace("784.4", "780.0"))
+    api.revert_to(installed / "dunlin", "start", keep=["feeder.steps_per_mm"])
+    assert api.status(installed / "dunlin").in_force == ()
+
+
 def test_an_installed_line_that_is_not_there_any_more_takes_its_light_away(installed: Path) -> None:
     feed = installed / "dunlin" / "feed.txt"
     text = feed.read_text().replace("feeder-steps-per-mm", "#feeder-steps-per-mm")
