@@ -17,6 +17,8 @@ from msgspec.structs import replace
 
 from cfgmigrate.dialects.value import Items, Number, Ratio, Text, Truth, Value, read_value
 from cfgmigrate.machine.commas import how_to_write
+from cfgmigrate.machine.list_orders import UNSURE, may_run_otherwise
+from cfgmigrate.machine.lists import order_asked
 from cfgmigrate.machine.matching import Fit, fits
 from cfgmigrate.machine.quantities import quantity
 from cfgmigrate.machine.spots import Said, Spot, joined
@@ -39,7 +41,7 @@ def together_said(spot: Spot, name: Name, stated: str) -> Said | None:
     value = _stages(read_value(value_text), letters)
     if isinstance(value, Items) and len(value.items) > 1:
         count = len(value.items)
-        orders = [letters] if letters else [stated, _USUAL.get(count, "")]
+        orders = [letters] if letters else [stated.removesuffix(UNSURE), _USUAL.get(count, "")]
         if not letters and ({"x", "y", "z"} & {*name.key, *name.section} or how_to_write(value, value_text)):
             return None
         for order in orders:
@@ -48,6 +50,8 @@ def together_said(spot: Spot, name: Name, stated: str) -> Said | None:
                 found = _fits_of(rest, "xy")  # what z has none of is 0 there
             if count == 2 and not letters and _fits_of(rest, "z"):
                 return None  # which two of three is not said
+            if found and not letters and not _is_sure(order, stated, value):
+                return order_asked(spot, [fit.quantity for fit in found])
             if found:
                 return joined(
                     [reading_of(spot, fit, item) for fit, item in zip(found, value.items, strict=False)]
@@ -65,6 +69,12 @@ def together_said(spot: Spot, name: Name, stated: str) -> Said | None:
     why = f"one number stands for {axes}"
     kept = [replace(r, editable=False, why_not=why) for each in said for r in each.readings]
     return Said(tuple(kept), said[0].doubts)
+
+
+def _is_sure(order: str, stated: str, value: Items) -> bool:
+    """Whether a list runs in this order: the file states it, or it is the usual one and the list looks like it."""
+    usual = order == _USUAL.get(len(value.items)) and not may_run_otherwise(value.items)
+    return usual or order == stated
 
 
 def _is_zero(value: Value) -> bool:

@@ -25,6 +25,7 @@ from cfgmigrate.machine.lengths_by_speeds import take_lengths_by_speeds
 from cfgmigrate.machine.lone_teeth import teeth_for_a_ratio
 from cfgmigrate.machine.names import Names
 from cfgmigrate.machine.numbered_lines import numbered_scripts
+from cfgmigrate.machine.other_measures import ask_other_measures
 from cfgmigrate.machine.retraction_off import ask_what_is_off
 from cfgmigrate.machine.retractions_beside import retractions_beside
 from cfgmigrate.machine.scaled_names import scaled_doubts
@@ -74,6 +75,7 @@ def collect(
     settle_half(found)
     take_lengths_by_speeds(found, contexts, defined)
     without_homing_moves(found, documents)
+    ask_other_measures(found, documents, names)
     ask_under_titles(found, documents, names)
     ask_what_is_off(found, documents, names)
     ask_what_ends(found, documents, names)

@@ -33,8 +33,9 @@ from cfgmigrate.machine.coded_keys import CodedKeys
 from cfgmigrate.machine.converted import said_again, without_step_angle
 from cfgmigrate.machine.explained import Explained
 from cfgmigrate.machine.headings import heading
+from cfgmigrate.machine.list_orders import order_of_places, order_said
 from cfgmigrate.machine.members import VALUE_KEYS, Members
-from cfgmigrate.machine.remarks import NOTHING, OF_A_SHARE, QUALIFIERS, Remarks, Stated, order_in, stated
+from cfgmigrate.machine.remarks import NOTHING, OF_A_SHARE, QUALIFIERS, Remarks, Stated, stated
 from cfgmigrate.machine.sides import sided, twins
 from cfgmigrate.machine.spellings import symbol, ways_of
 from cfgmigrate.machine.two_meanings import filled, of_layers, of_width, plainly, rate_of_feed, to_and_fro
@@ -57,6 +58,8 @@ _MICROSTEPS = pattern(r"\d+[ \t]*(?:u|µ|μ|micro[ -]?)steps?", re.I)
 _STEPS_A_TURN = pattern(
     r"\d+[ \t]*(?:full[ \t]+)?steps?[ \t]*(?:/|per|a)[ \t]*(?:turn|rev|revolution|rotation)", re.I
 )
+#: what a setting is called that states the order of lists
+_ORDERS = ("order", "sequence", "which", "columns")
 #: words of so many letters are not cut short
 WHOLE = 4
 #: so many words a unit in a key has at most
@@ -111,9 +114,12 @@ class Context:
 
     def _order_setting(self) -> str:
         for setting in self.document.settings:
-            if "order" in setting.key.lower() and (found := order_in(setting.value.replace('"', ""))):
+            called = setting.key.lower()
+            if any(word in called for word in _ORDERS) and (
+                found := order_said(setting.value.replace('"', ""))
+            ):
                 return found
-        return ""
+        return order_of_places(self.document.settings)
 
     def spoken(self, setting: Setting, plain: tuple[str, str] | None = None) -> Spoken:
         """What is known of a setting. `plain` are its section and key without a profile's name in them."""
@@ -130,7 +136,7 @@ class Context:
             return Spoken((), beside=True)
         section, key = said.section, said.key
         told = told if told.unit or told.qualifier or told.words else said.told
-        if order_in(told.words):
+        if order_said(told.words):
             told = replace(told, words="")
         if _key_in_inches(key):
             if "inch" not in self.remarks.opening.lower():
@@ -148,7 +154,7 @@ class Context:
             for path in paths_of(section, key):
                 names += self._names(path, told, measured, setting)
         unit = unit or headed.unit
-        order = order_in(self.remarks.behind(setting))
+        order = order_said(self.remarks.behind(setting))
         return Spoken(names, unit, qualifier, told.words, order or self.order)
 
     def _names(

@@ -2,12 +2,17 @@
 
 from __future__ import annotations
 
+import dataclasses
+import json
+from collections.abc import Sequence
+
 from msgspec.structs import replace
 
 from cfgmigrate.dialects.value import Items, Number, Ratio, Text, Truth, Value, read_value
 from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.machine import commas
 from cfgmigrate.machine.list_matching import ListFit, list_fits, range_fits
+from cfgmigrate.machine.list_orders import UNSURE, may_run_otherwise
 from cfgmigrate.machine.matching import Fit, fits
 from cfgmigrate.machine.quantities import of_feeder
 from cfgmigrate.machine.spots import Said, Spot, joined
@@ -26,7 +31,9 @@ def list_said(spot: Spot, name: Name, stated: str) -> Said | None:
     if not found:
         return None
     for fit in found:
-        order = _order(fit, len(value.items), stated)
+        order, sure = _order(fit, value, stated)
+        if order and not sure:
+            return order_asked(spot, [fit.entry.of[letter] for letter in order])
         if order:
             return joined([_item(spot, fit, order, at, item) for at, item in enumerate(value.items)])
     numbers = sorted({number for fit in found for number in fit.entry.orders})
@@ -38,12 +45,25 @@ def list_said(spot: Spot, name: Name, stated: str) -> Said | None:
 _NUMBERED = pattern(r"\d")
 
 
-def _order(fit: ListFit, count: int, stated: str) -> str:
-    """The letters of a list's items: as the file states them, where it states so many, else as usual."""
-    letters = [letter for letter in stated if letter in fit.entry.of]
-    if len(letters) == count:
-        return "".join(letters)
-    return fit.entry.orders.get(count, "")
+def _order(fit: ListFit, value: Items, stated: str) -> tuple[str, bool]:
+    """The letters of a list's items, as the file states them, where it states so many, else as usual; and whether that is
+    sure."""
+    count = len(value.items)
+    usual = fit.entry.orders.get(count, "")
+    letters = "".join(letter for letter in stated if letter in fit.entry.of)
+    if len(letters) != count:
+        return usual, not may_run_otherwise(value.items)
+    return letters, letters == usual or not stated.endswith(UNSURE)
+
+
+def order_asked(spot: Spot, usual: Sequence[str]) -> Said:
+    """The question where nothing says in which order a list runs, and it looks as if it were not `usual`, the quantities of
+    its numbers in the usual order."""
+    why = "its order is not stated, and it does not look like x, y, z, feeder; nothing was taken from it"
+    meant = f"{json.dumps(spot.named.key, ensure_ascii=False)}: [{', '.join(usual)}]"
+    doubt = spot.doubt(why, f"say in a names file what its numbers are, in the order of the list: {meant}")
+    about = next((each for each in usual if of_feeder(each)), usual[-1])
+    return Said((), (dataclasses.replace(doubt, about=about),))
 
 
 _FROM_TO = pattern(

@@ -18,6 +18,7 @@ from msgspec import Struct
 from cfgmigrate.dialects.document import Document, Setting
 from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.ground.units import Unit, unit_written, units
+from cfgmigrate.machine.list_orders import order_said
 
 #: a longer remark is prose: only what stands before its first comma or dot is looked at
 MOST_WORDS = 9
@@ -56,22 +57,6 @@ _ONLY_UNIT = pattern(
 _SET_OFF = pattern(r"(?<=[A-Za-z])[ \t]+[(\[]([^()\[\]]{1,20})[)\]][ \t.:]*$")
 _PARTS = pattern(r"[,;:(){}]|\. |\.$| - | – |=")
 _TAKEN_OUT = pattern(r"[\w.\- /\[\]]{1,60}[ \t]*[:=][ \t]*[-+.\d\"']|define[ \t]|[A-Z]\d+ [A-Z]-?\d")
-_LETTER = {
-    "x": "x",
-    "y": "y",
-    "z": "z",
-    "e": "e",
-    "f": "e",
-    "filament": "e",
-    "feeder": "e",
-    "extruder": "e",
-    "drive": "e",
-    "feed": "e",
-}
-_ORDER = pattern(
-    r"(?<![\w/])((?:x|y|z|e|filament|feeder|extruder|drive|feed)(?:(?:[ ,/]|, | and |, and )+(?:x|y|z|e|filament|feeder|extruder|drive|feed)){2,5})(?![\w/])",
-    re.I,
-)
 #: units that words of prose can't be taken for
 _SURE = pattern(
     r"(?<![\w/])(mm per minute|mm per second|mm/min|mm_min|mm/sec|mm/s\^?2|mm/s²|mm/s|m/min|m/s\^?2|m/s²|m/s|mA|ms|mm|cm|µs|mohm|milliamps?|amps|"
@@ -120,7 +105,7 @@ class Remarks:
         self.opening = opening = self._opening()
         self.units = file_units(opening)
         self.qualifier = _one_of(_UNLESS.sub("", opening.lower())).replace(UNCLEAR, "")
-        self.order = order_in(opening)
+        self.order = order_said(opening)
         self.feeds = bool(_FEEDS.search(opening))
         self.in_lines = self.document.dialect != "nested" or _is_indented(self.text)
         self.blocks = self._blocks() if self.in_lines else {}
@@ -315,14 +300,3 @@ def counts_in_mm(remark: str) -> bool:
         return False
     others = len(found) + bool(_PER_MM.search(remark))
     return others > 1 and not _INCHES.search(remark)
-
-
-def order_in(remark: str) -> str:
-    """The order of lists that a remark states, in letters: `xyze`; "" for none."""
-    for found in _ORDER.findall(remark):
-        letters = "".join(
-            _LETTER[word.lower()] for word in re.findall(r"[A-Za-z]+", found) if word.lower() in _LETTER
-        )
-        if len(letters) >= 3 and len(set(letters) & set("xyz")) >= 2 and len(set(letters)) == len(letters):
-            return letters
-    return ""

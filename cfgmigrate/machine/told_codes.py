@@ -27,6 +27,7 @@ from cfgmigrate.machine.codes import coded
 from cfgmigrate.machine.context import Spoken, limited, words_said
 from cfgmigrate.machine.first_remarks import FirstRemarks
 from cfgmigrate.machine.legends import text_in_full
+from cfgmigrate.machine.list_orders import order_in
 from cfgmigrate.machine.listed_letters import (
     HEADING,
     SAYS_A_SHARE,
@@ -43,7 +44,7 @@ from cfgmigrate.machine.listed_letters import (
 )
 from cfgmigrate.machine.matching import Fit, best_fits
 from cfgmigrate.machine.remark_parts import LETTERS_OF_AXES, ToldCode, counted_heading, told_of
-from cfgmigrate.machine.remarks import Remarks, Stated, counts_in_mm, file_units, order_in, stated
+from cfgmigrate.machine.remarks import Remarks, Stated, counts_in_mm, file_units, stated
 from cfgmigrate.machine.remarks_above import alone_on_its_line, remarks_above
 from cfgmigrate.machine.words import Name, names_of, split
 
