@@ -39,11 +39,11 @@ _IN_STEPS = {
 _DIMENSIONS = {"mm/s": "speed", "mm/s^2": "acceleration", "mm": "length", "A": "current"}
 _NUMBER = re.compile(r"(?<![\w.])\d{1,9}(?:\.\d{1,6})?(?![\d.])")
 #: so much of a value is looked at, and so many of its numbers
-LONGEST_VALUE, MOST_VALUES = 120, 8
+_LONGEST_TEXT, _MOST_VALUES = 120, 8
 #: so many digits, without zeros at either end, are hardly there by chance
 TELLING = 3
 #: a part of a number by which a twin of it may be rounded
-ROUNDED = 0.001
+_ROUNDED = 0.001
 _FEEDS = frozenset(("feeder", "feed", "drive", "retraction", "filament", "motor"))
 
 
@@ -53,7 +53,7 @@ def twins(machine: Machine, changes: Sequence[Change]) -> Iterator[Beside]:
     for unread in machine.unread if known else ():
         if unread.setting.state is not State.INACTIVE:
             words = _words(unread)
-            for text in _NUMBER.findall(unread.setting.value[:LONGEST_VALUE])[:MOST_VALUES]:
+            for text in _NUMBER.findall(unread.setting.value[:_LONGEST_TEXT])[:_MOST_VALUES]:
                 if why := next(
                     (
                         w
@@ -101,7 +101,7 @@ def _steps(machine: Machine, reading: Reading) -> Reading | None:
 def _is(text: str, value: float) -> bool:
     """Whether a number is a value, as far as its digits go."""
     last = 0.5 * 10.0 ** -len(text.partition(".")[2])
-    return abs(float(text) - value) <= max(last if value > 100 else 0.0, ROUNDED * value)
+    return abs(float(text) - value) <= max(last if value > 100 else 0.0, _ROUNDED * value)
 
 
 def _words(unread: Unread) -> frozenset[str]:

@@ -14,7 +14,7 @@ from msgspec import Struct
 
 from cfgmigrate.dialects.document import State
 from cfgmigrate.dialects.moves import read_moves
-from cfgmigrate.ground.findings import Place, Refused
+from cfgmigrate.ground.findings import BadInput, Place, Refused
 from cfgmigrate.machine.model import FlatMachine
 from cfgmigrate.machine.quantities import quantity
 from cfgmigrate.sheet.model import Sheet
@@ -23,8 +23,8 @@ from cfgmigrate.sheet.model import Sheet
 MARGIN = 10.0
 #: K that a script keeps below a heater's own limit
 HEAT_MARGIN = 10.0
-#: below this a temperature in a script is no printing temperature
-LOWEST_PRINTING = 150.0
+#: below this a temperature in a script only warms the nozzle up (common practice, no source)
+LOWEST_PRINTING = 180.0
 #: a line end written out, in scripts that stand in one line of a file
 _END_WRITTEN_OUT = re.compile(r"(\\r)?\\n")
 #: letters of a line of the machine's own that are shown
@@ -72,6 +72,34 @@ class Wishes(Struct, frozen=True):
     display: str = ""
     feeder_line: str = ""
     usual_words: bool = False
+
+
+def check_wishes(name: str, wishes: Wishes) -> None:
+    """Raises BadInput where a person asks the trial of that name for what is no number, for a step or a height that leads nowhere, or for a pause
+    without a word."""
+    for field, most in (
+        ("nozzle", 600.0),
+        ("bed", 200.0),
+        ("start", 2000.0),
+        ("step", 200.0),
+        ("height", 2000.0),
+    ):
+        value: float | None = getattr(wishes, field)
+        least = -200.0 if (name, field) == ("clearance", "start") else 0.0
+        if value is not None and not least <= value <= most:
+            raise BadInput(
+                f"{value:g} is no {field} for a test",
+                Place(field),
+                f"Give a number from {least:g} to {most:g}.",
+            )
+    if wishes.step == 0:
+        raise BadInput("a step of 0 leads nowhere", Place("step"), "Give a greater one, or leave it out.")
+    if not wishes.pause.strip():
+        raise BadInput(
+            "the word of the pause is empty",
+            Place("pause"),
+            "Give the word at which the machine waits for a person.",
+        )
 
 
 class Bench(Struct, frozen=True):
@@ -156,9 +184,7 @@ class Bench(Struct, frozen=True):
         """In degC, within what the hot end may have and the feeder needs."""
         wanted, own = self.wishes.nozzle, self.wishes.nozzle is None
         if wanted is None:
-            wanted = max(
-                (value for value in self._heats("M104", "M109") if value > LOWEST_PRINTING), default=None
-            )
+            wanted = self._printed_at()
         if wanted is None:
             raise _no_temperature("nozzle", "--nozzle")
         least = self.get("feeder.min_feed_temperature")
@@ -173,7 +199,7 @@ class Bench(Struct, frozen=True):
         """In degC; 0 leaves the bed cold."""
         wanted, own = self.wishes.bed, self.wishes.bed is None
         if wanted is None:
-            wanted = max((value for value in self._heats("M140", "M190") if value > 0), default=None)
+            wanted = max((value for value in self._heats("M140", "M190") if value), default=None)
         if wanted is None:
             raise _no_temperature("bed", "--bed")
         return self._within(wanted, "heater.bed.max_temperature", "bed", own) if wanted else 0.0
@@ -197,16 +223,27 @@ class Bench(Struct, frozen=True):
                 lines = _END_WRITTEN_OUT.sub("\n", reading.text).splitlines()
                 yield from (line.strip()[:LONGEST_SHOWN] for line in lines if "mesh" in line.casefold())
 
-    def _heats(self, *codes: str) -> Iterator[float]:
-        """The temperatures that the start script asks for; those of the other scripts where it asks for none."""
-        found: dict[bool, list[float]] = {True: [], False: []}
+    def _printed_at(self) -> float | None:
+        """The one temperature at which the machine's scripts print; None where they leave it open, or say several: which of
+        them is another tool's, or a cold pull's, nobody can tell."""
+        heats = list(self._heats("M104", "M109"))
+        told = {value for value in heats if value is not None and value >= LOWEST_PRINTING}
+        return told.pop() if len(told) == 1 and None not in heats else None
+
+    def _heats(self, *codes: str) -> Iterator[float | None]:
+        """The temperatures that the start script asks for, None for one that is put in later; those of the other scripts
+        where it asks for none."""
+        found: dict[bool, list[float | None]] = {True: [], False: []}
         for reading in self.machine.readings:
             if reading.quantity.startswith("script."):
                 for line in read_moves(_END_WRITTEN_OUT.sub("\n", reading.text)):
-                    word = line.get("S") if line.code in codes else None
-                    if word is not None and word.value is not None and math.isfinite(word.value):
-                        found[reading.quantity == "script.start"].append(word.value)
-        yield from found[True] if any(found[True]) else found[False]
+                    if line.code in codes:
+                        word = line.get("S")
+                        known = word is not None and word.value is not None and math.isfinite(word.value)
+                        value = word.value if word is not None and known else None
+                        if value != 0:
+                            found[reading.quantity == "script.start"].append(value)
+        yield from found[True] or found[False]
 
 
 def _strictest(wanted: str, text: str) -> float | None:

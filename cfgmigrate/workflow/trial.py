@@ -61,12 +61,14 @@ def trial(
     from cfgmigrate.sheet.reader import read_sheet
     from cfgmigrate.trials import TRIALS, Wishes, bench_of
     from cfgmigrate.trials.all_at_once import written_or_all_it_lacks
+    from cfgmigrate.trials.bench import check_wishes
     from cfgmigrate.workflow.lane import chosen, flat_sheet, known_names
 
     if name not in TRIALS:
         near = difflib.get_close_matches(name, TRIALS, n=1, cutoff=0.0)[0]
         remedy = f"Did you mean {near!r}? There are: {', '.join(TRIALS)}."
         raise BadInput(f"there is no trial {name!r}", Place("trial"), remedy)
+    check_wishes(name, wishes or Wishes())
     configuration, found = read_machine(paths, names, dialects, machine, certain=True)
     known = known_names(configuration.site, found)
     swap = read_sheet(Path(sheet), known) if sheet is not None else None
