@@ -55,6 +55,7 @@ _LINE_END = pattern(rb"\r\n?|\n")
 _MADE_FOR_THE_OLD = (
     "feeder.max_speed",
     "feeder.max_acceleration",
+    "feeder.speed_at_once",
     "retraction.return_speed",
     "lag.coefficient",
 )

@@ -32,6 +32,8 @@ length = 5.5
 mm left after the switch = 520
 [errand fetch]
 ; 430 mm of hose came with it
+[feeder]
+jerk mm/s = 8
 """
 SHEET = """\
 old: {drive: tube-fed, tube: {length: 420 mm}}
@@ -63,7 +65,7 @@ def named(folder: Path, sheet: str = SHEET) -> set[str]:
 
 def test_settings_remarks_and_feeds_that_no_rule_has_are_named_by_their_lines(tmp_path: Path) -> None:
     found = named(tmp_path)
-    assert {"ladle.conf:1", "ladle.conf:7", "ladle.conf:12", "ladle.conf:18"} <= found
+    assert {"ladle.conf:1", "ladle.conf:7", "ladle.conf:12", "ladle.conf:18", "ladle.conf:20"} <= found
     assert {"errand.nc:2", "errand.nc:4"} <= found
 
 
