@@ -246,6 +246,8 @@ def _stands(
             continue
         alone = next((each for each in left if _is_about(each, reading, machine)), None)
         why = alone.why if alone is not None else ""
+        if why.startswith("already "):  # beside others of the light, which say what they are about
+            why = f"{quantity(name).label} is {why}"
         hand = reading.why_not == BY_HAND_ALONE
         yield name, Stand(alone is not None and alone.already, why, "", text, where, hand)
 

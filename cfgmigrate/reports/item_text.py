@@ -70,6 +70,8 @@ def by_hand_value(item: ByHand) -> str:
     """The number to set, "" where there is none or `what` says it already."""
     if item.value is None or (item.text and item.text in item.what):
         return ""
+    if f"about {number_text.with_unit(number_text.for_hand(item.value), item.unit)}" in item.what:
+        return ""
     return number_text.measure(item.value, item.uncertainty, item.unit)
 
 

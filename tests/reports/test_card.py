@@ -11,8 +11,9 @@ from msgspec.structs import replace
 
 import cfgmigrate
 from cfgmigrate import api
-from cfgmigrate.plan.model import Plan
+from cfgmigrate.plan.model import ByHand, Plan
 from cfgmigrate.reports.card import Kind, cards_of, in_order
+from cfgmigrate.reports.item_text import by_hand_value
 from cfgmigrate.reports.markdown import render_markdown
 from cfgmigrate.reports.page import render_page
 from cfgmigrate.reports.practice import LEGEND, MARK, marked
@@ -104,3 +105,16 @@ def test_no_report_repeats_that_a_fact_has_no_source(sample: Any) -> None:
     text = render_markdown(sample.plan, sample.before, sample.after, "0" * 64)
     assert "ractice, no source" not in text
     assert text.count(LEGEND) == 1
+
+
+@pytest.mark.parametrize(
+    ("what", "shown"),
+    [
+        ("Set it to about 0.38 V with its screw.", ""),
+        ("Set it to 0.389 ± 0.048 V.", ""),
+        ("Set it.", "0.389 ± 0.048 V"),
+    ],
+)
+def test_a_figure_that_a_step_by_hand_tells_is_not_told_behind_it_again(what: str, shown: str) -> None:
+    step = ByHand(what, 0.389, "V", "why", text="0.389 ± 0.048 V", uncertainty=0.048)
+    assert by_hand_value(step) == shown
