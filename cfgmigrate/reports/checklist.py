@@ -10,7 +10,7 @@ It deliberately repeats no derivation: the reasons are in changes.md.
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping
 
 from msgspec.structs import replace
 
@@ -144,7 +144,7 @@ def _checked_later(card: Card) -> bool:
 def _hands(cards: Cards) -> Iterator[DayLine]:
     feeders = sorted({card.holder for card in cards.all if card.holder.startswith("feeder ")})
     said_before = SaidBefore()
-    for alike in _alike(cards.by_hand):
+    for alike in overview.alike(cards.by_hand):
         card = alike[0]
         holders = [each.holder for each in alike]
         if holders == [WHOLE_MACHINE] and card.rule.startswith(OF_A_DRIVE):
@@ -152,15 +152,6 @@ def _hands(cards: Cards) -> Iterator[DayLine]:
         numbers = ", ".join(each.number for each in alike)
         stop = f"- [ ] **Stop here.** {STOP.format(number=numbers)}" if card.rule in _stops() else ""
         yield hand_line(alike, holders, _checked_later(card), stop, said_before)
-
-
-def _alike(cards: Sequence[Card]) -> list[list[Card]]:
-    """Steps that differ in their holder alone are one step of the day; each keeps its number, for it is reviewed."""
-    found: dict[tuple[object, ...], list[Card]] = {}
-    for card in cards:
-        said = card.title, card.new, card.instruction, card.says, card.steps, card.check, card.check_at
-        found.setdefault((*said, card.rule, card.when, card.warnings, card.cautions), []).append(card)
-    return list(found.values())
 
 
 def _stops() -> frozenset[str]:

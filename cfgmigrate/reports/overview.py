@@ -80,6 +80,15 @@ def questions(cards: Cards) -> list[list[Card]]:
     return list(found.values())
 
 
+def alike(cards: Sequence[Card]) -> list[list[Card]]:
+    """Steps by hand that differ in their holder alone are one step of the day; each keeps its number, for it is reviewed."""
+    found: dict[tuple[object, ...], list[Card]] = {}
+    for card in cards:
+        said = card.title, card.new, card.instruction, card.says, card.steps, card.check, card.check_at
+        found.setdefault((*said, card.rule, card.when, card.warnings, card.cautions), []).append(card)
+    return list(found.values())
+
+
 def spans(numbers: Sequence[str]) -> str:
     """Cards by their numbers, those in a row as a span: `H1 to H6, H9`."""
     rows: list[list[str]] = []
