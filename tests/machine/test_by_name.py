@@ -61,6 +61,7 @@ def test_several_numbers_are_what_each_of_them_is_said_to_be() -> None:
     found = said("zum = 6, 40", Meaning(LENGTH), Meaning(SPEED))
     assert [each[:2] for each in told(found)] == [(LENGTH, 6), (SPEED, 40)]
     assert [each[:2] for each in told(said("zum = 6, 40", None, Meaning(SPEED)))] == [(SPEED, 40)]
+    assert told(said("zum = 6, 40", None, Meaning(SPEED)))[0][2] == "machine"
     both = said("zum = 6, 5", Meaning(LENGTH), Meaning(LENGTH))
     assert told(both) == [(LENGTH, 6, "feeder 1", True), (LENGTH, 5, "feeder 2", True)]
     ends = said("zum = 210, 200", Meaning("axis.x.max"), Meaning("axis.x.max"))
@@ -94,3 +95,9 @@ def test_a_number_with_a_decimal_comma_is_read_and_not_edited_and_nothing_is_sai
 def test_a_script_is_the_whole_value(value: str) -> None:
     (found,) = said(f"zum = {value}", Meaning("script.end")).readings
     assert (found.quantity, found.text) == ("script.end", value)
+
+
+def test_of_several_meanings_the_one_against_the_key_shuts_all_numbers() -> None:
+    found = said("zum ma peak = 6, 900", Meaning(LENGTH), Meaning(CURRENT, "mA", "rms"))
+    assert [each[3] for each in told(found)] == [False, False]
+    assert found.doubts[-1].why == "its key says peak and its meaning says rms"

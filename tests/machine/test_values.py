@@ -295,3 +295,48 @@ def test_of_several_gear_stages_it_is_said_that_they_are_multiplied(text: str, n
 def test_a_zero_with_decimals_is_a_number_and_no_switch(written: str, editable: bool) -> None:
     found = machine(f"[lag]\ncoefficient = {written}\n").get("lag.coefficient")
     assert found is not None and found.editable is editable
+
+
+@pytest.mark.parametrize(
+    ("line", "quantity"),
+    [
+        ("[feeder]\nrun current = 640 mA peak", "motor.run_current"),
+        ("[feeder]\nrun current rms = 450 mA", "motor.run_current"),
+        ("[retraction]\nspeed = 2400 mm/min", "retraction.speed"),
+        ("[feeder]\nsteps per mm = 96", "feeder.steps_per_mm"),
+        ("[feeder]\nmicrosteps = 1/16", "feeder.microsteps"),
+        ("[feeder]\ngear ratio = 3.5", "feeder.gear_ratio"),
+    ],
+)
+def test_the_form_of_a_reading_leads_from_what_is_written_to_its_value_and_back(
+    line: str, quantity: str
+) -> None:
+    found = machine(f"{line}\n").get(quantity)
+    assert found is not None and found.value is not None
+    written = float(found.text)
+    assert found.form.to_value(written) == pytest.approx(found.value)
+    assert found.form.to_written(found.value) == pytest.approx(written)
+
+
+@pytest.mark.parametrize(
+    ("text", "value"),
+    [
+        ("1/16", 16),
+        ("1:16", 16),
+        ("2/16", None),
+        ("1/12", None),
+        ("16", 16),
+        ("12", None),
+        ("16.5", None),
+        ("left", None),
+    ],
+)
+def test_microsteps_are_a_power_of_two_or_one_by_it(text: str, value: float | None) -> None:
+    found = machine(f"[feeder]\nmicrosteps = {text}\n").get("feeder.microsteps")
+    assert (found.value if found else None) == value
+
+
+@pytest.mark.parametrize("text", ["left", "RIGHT", "min", "none"])
+def test_where_something_sits_is_no_position_and_no_doubt(text: str) -> None:
+    found = machine(f"[axis x]\nmax = {text}\n")
+    assert not found.readings and not found.doubts
