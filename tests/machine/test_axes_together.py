@@ -5,9 +5,10 @@ from __future__ import annotations
 import pytest
 
 from cfgmigrate.dialects import read
-from cfgmigrate.machine.axes_together import _reach
+from cfgmigrate.machine.axes_together import _reach, letters_of
 from cfgmigrate.machine.model import Machine
 from cfgmigrate.machine.recognise import recognise
+from cfgmigrate.machine.words import read_name
 
 
 def machine(text: str, dialect: str = "flat") -> Machine:
@@ -75,3 +76,53 @@ def test_only_axes_and_what_joins_them_are_looked_at_together() -> None:
     assert _reach(("a",) * 500_000, 0) == 0
     assert _reach(("x", "and", "y", "speed"), 0) == 3
     assert _reach(("speed", "xy"), 1) == 2
+
+
+@pytest.mark.parametrize(
+    ("section", "key", "letters", "rest"),
+    [
+        ("", "max speed xy", "xy", ("max", "speed")),
+        ("", "max speed x y", "xy", ("max", "speed")),
+        ("", "max speed x and y", "xy", ("max", "speed")),
+        ("", "xyze steps", "xyze", ("step",)),
+        ("", "and x y", "xy", ("and",)),
+        ("", "x y speed z e", "xy", ("speed", "z", "e")),
+        ("xyz", "speed", "xyz", ("speed",)),
+        ("axis x y", "speed", "xy", ("axis", "speed")),
+        ("", "yx speed", "", ("yx", "speed")),
+        ("", "xx speed", "", ("xx", "speed")),
+        ("", "x speed y", "", ("x", "speed", "y")),
+        ("x", "y speed", "", ("x", "y", "speed")),
+        ("", "x speed", "", ("x", "speed")),
+    ],
+)
+def test_axes_side_by_side_in_their_order_are_named_together(
+    section: str, key: str, letters: str, rest: tuple[str, ...]
+) -> None:
+    found, without = letters_of(read_name(section, key))
+    assert (found, without.words if not without.section else (*without.section, *without.key)) == (
+        letters,
+        rest,
+    )
+
+
+@pytest.mark.parametrize(
+    ("line", "values", "editable"),
+    [
+        ("max speed xy = 200, 180", {"x": 200, "y": 180}, True),
+        ("max speed xy = 200", {"x": 200, "y": 200}, False),
+        ("max speed xyz = 200, 180, 12", {"x": 200, "y": 180, "z": 12}, True),
+        ("max speed xy = 200, 180, 12", {}, True),
+        ("max speed xyz = 200, 180", {}, True),
+        ("max speed x = 200, 180", {}, True),
+    ],
+)
+def test_a_number_each_is_each_axis_s_and_one_number_for_several_is_never_edited(
+    line: str, values: dict[str, float], editable: bool
+) -> None:
+    found = recognise([read("one.ini", f"[motion]\n{line}\n".encode(), "sectioned")])
+    read_as = {each.quantity: each for each in found.readings}
+    assert {name: each.value for name, each in read_as.items()} == {
+        f"axis.{a}.max_speed": v for a, v in values.items()
+    }
+    assert all(each.editable is editable for each in read_as.values())

@@ -11,7 +11,7 @@ import pytest
 
 from cfgmigrate.machine.matching import Fit, best_fits
 from cfgmigrate.machine.quantities import quantity
-from cfgmigrate.machine.spellings import ways_of
+from cfgmigrate.machine.spellings import is_cut_short, ways_of
 from cfgmigrate.machine.words import readings_of_name
 
 MEANT = {
@@ -521,3 +521,57 @@ def test_a_slip_changes_two_neighbours_round_and_no_more() -> None:
 )
 def test_a_letter_and_a_bound_make_a_word(piece: str, words: tuple[str, ...]) -> None:
     assert ways_of(piece)[0] == words
+
+
+@pytest.mark.parametrize(
+    ("piece", "words"),
+    [
+        ("speeds", "speed"),
+        ("loaded", "loaded"),
+        ("stopping", "stop"),
+        ("boxes", "boxes"),
+        ("wings", "wings"),
+        ("using", "using"),
+        ("vmax", "speed max"),
+        ("maxv", "speed max"),
+        ("xmn", "x min"),
+        ("ecur", "e current"),
+        ("xv", "xv"),
+        ("maxx", "max x"),
+        ("accl", "accel"),
+        ("accn", "acceleration"),
+        ("retr", "retract"),
+        ("retrct", "retrct"),
+        ("spd", "speed"),
+        ("spds", "speed"),
+        ("retractoin", "retraction"),
+        ("reveres", "reverse"),
+        ("reserve", "reserve"),
+        ("lenght", "length"),
+        ("lngth", "length"),
+        ("acceleratoin", "acceleration"),
+        ("gridxmin", "grid x min"),
+        ("maxspeed", "max speed"),
+        ("winde", "winder"),
+        ("motore", "motor e"),
+        ("temps", "temp"),
+        ("te", "te"),
+        ("zum", "zum"),
+        ("m", "m"),
+        ("pulls", "pull"),
+        ("red", "reduced | reducer"),
+        ("tmp", "temp | tempo"),
+    ],
+)
+def test_a_run_of_letters_is_a_word_its_plural_words_joined_or_short_for_one(piece: str, words: str) -> None:
+    assert " | ".join(map(" ".join, ways_of(piece))) == words
+    known_as_it_is = words == piece or piece in ("speeds", "temps", "pulls", "stopping")
+    assert not (is_cut_short(piece) and known_as_it_is)
+
+
+@pytest.mark.parametrize(
+    ("piece", "cut"),
+    [("lngth", True), ("tem", True), ("red", True), ("speeds", False), ("zum", False), ("maxspeed", False)],
+)
+def test_what_is_known_only_as_a_part_of_a_word_is_cut_short(piece: str, cut: bool) -> None:
+    assert is_cut_short(piece) is cut
