@@ -25,6 +25,11 @@ from cfgmigrate.machine.spots import Said, Spot, name_line
 
 #: how a doubt says that a word such as RMS or peak would have to be said
 NOT_SAID_HERE = "this file does not say"
+#: where a person finds which of them it is, and what comes of leaving it: 1 / √2 of the current at the least
+WHERE_RMS_IS_SAID = (
+    "the manual of the board, or the data sheet of its driver, says RMS (effective) or peak (maximum) beside its setting of "
+    "the current. If you find neither, leave it: at worst the motor gets 0.71 of the current that is worked out, and is weaker"
+)
 #: what counts are said of behind their number: words, and no unit
 _COUNTED = {
     "full_steps": pattern(r"(?:full[ -]?)?steps?(?: ?(?:/|per|a) ?(?:turn|rev(?:olution)?|rotation))?", re.I),
@@ -147,7 +152,10 @@ def unsaid(spot: Spot, fit: Fit, found: Facts, unit: WrittenUnit, number: Number
     choice = " or ".join(map(sign, found.qualifiers))
     why = f"{found.quantity.label}: {NOT_SAID_HERE} {choice}; {number.text} is taken as {sign(found.unsaid)}"
     line = _line(spot.named, fit.quantity, f"{unit.unit} {found.unsaid}")
-    return (spot.doubt(why, f"state it in a names file: {line}", number.start),)
+    remedy = (
+        f"{WHERE_RMS_IS_SAID}. For peak write peak where rms stands here; state it in a names file: {line}"
+    )
+    return (spot.doubt(why, remedy, number.start),)
 
 
 def beside_other_heads(doubts: Iterable[Doubt], documents: Iterable[Document]) -> Iterator[Doubt]:

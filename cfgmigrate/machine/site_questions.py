@@ -20,6 +20,7 @@ from cfgmigrate.files.roles import FileRole, Role
 from cfgmigrate.ground.findings import Doubt
 from cfgmigrate.machine.axes_unnamed import WHICH
 from cfgmigrate.machine.model import Machine, Profile
+from cfgmigrate.machine.number_units import NOT_SAID_HERE, WHERE_RMS_IS_SAID
 from cfgmigrate.machine.quantities import known, quantity
 from cfgmigrate.machine.teach import Teachable, lengths_of, teachable
 
@@ -28,6 +29,7 @@ MOST_OF_FILES = 3
 NOTHING_OF_THE_KIND = "ignore"
 _LINE = re.compile(r'"((?:[^"\\]|\\.)*)": (?:\{quantity: ([\w.@]+), unit: ([^}]*)\}|([\w.@]+))')
 _WORD = re.compile(r"words: \{(\w+): x\}")
+_RMS_OR_PEAK = {"rms": "RMS, also called effective", "peak": "peak, also called maximum"}
 _OF_THE_SWAP = re.compile(r"(?:feeder|feed|motor|retraction|lag|probe|axis\.z)\..*")
 
 
@@ -117,10 +119,12 @@ def _of_doubts(machine: Machine) -> Iterator[SiteQuestion]:
             each.value["quantity"] if isinstance(each.value, dict) else str(each.value) for each in answers
         ]
         about.append(held.get((doubt.place.file, doubt.place.line), ""))
-        several = "," in doubt.text.partition("=")[2]  # one answer would be said of all of them
+        # one answer would be said of all of them, but for one that is of a row
+        several = "," in doubt.text.partition("=")[2] and not any("@" in name for name in about)
         if answers and not several and any(_OF_THE_SWAP.fullmatch(name) for name in about):
             where = _place(doubt.place.file, doubt.place.line)
-            yield SiteQuestion(answers[0].key, where, f"{doubt.text}: {doubt.why}", answers)
+            look = f". Where to look: {WHERE_RMS_IS_SAID}" if NOT_SAID_HERE in doubt.why else ""
+            yield SiteQuestion(answers[0].key, where, f"{doubt.text}: {doubt.why}{look}", answers)
 
 
 def _answers(doubt: Doubt) -> Iterator[SiteAnswer]:
@@ -134,11 +138,14 @@ def _answers(doubt: Doubt) -> Iterator[SiteAnswer]:
         it = key if several else "it"
         if meant == NOTHING_OF_THE_KIND:
             yield SiteAnswer(f"{it} is nothing of the kind", "meanings", key, NOTHING_OF_THE_KIND)
+        elif unit.endswith(" rms") and known(meant.replace("@", "x")):
+            for word, said in _RMS_OR_PEAK.items():
+                own = f"{unit.removesuffix('rms')}{word}"
+                yield SiteAnswer(f"{it} is {said}", "meanings", key, {"quantity": meant, "unit": own})
         elif known(meant) and unit:
-            for own in (unit, re.sub(r"\brms$", "peak", unit)) if unit.endswith("rms") else (unit,):
-                yield SiteAnswer(
-                    f"{_it_is(meant, it)} in {own}", "meanings", key, {"quantity": meant, "unit": own}
-                )
+            yield SiteAnswer(
+                f"{_it_is(meant, it)} in {unit}", "meanings", key, {"quantity": meant, "unit": unit}
+            )
         elif known(meant):
             yield SiteAnswer(_it_is(meant, it), "meanings", key, meant)
     if lines and not several and all(meant != NOTHING_OF_THE_KIND and not unit for _, meant, unit in lines):

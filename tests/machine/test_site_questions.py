@@ -19,6 +19,28 @@ def test_which_of_two_lines_holds_is_answered_by_their_names() -> None:
 
 
 @pytest.mark.parametrize(
+    ("text", "quantity"),
+    [
+        ("[feeder]\ncoil = 0.8 A\n", "motor.run_current"),
+        ("[axes]\ncoil = 0.8, 0.8, 0.9, 0.8\n", "axis.@.run_current"),
+    ],
+)
+def test_a_current_of_which_nobody_says_rms_or_peak_is_asked_with_where_to_look(
+    text: str, quantity: str
+) -> None:
+    (question,) = site_questions(recognise([read("hen.ini", text.encode(), "sectioned")]))
+    assert "Where to look: the manual of the board" in question.why
+    assert [each.text for each in question.answers] == [
+        "it is RMS, also called effective",
+        "it is peak, also called maximum",
+    ]
+    assert [each.value for each in question.answers] == [
+        {"quantity": quantity, "unit": "A rms"},
+        {"quantity": quantity, "unit": "A peak"},
+    ]
+
+
+@pytest.mark.parametrize(
     ("materials", "silent"),
     [({"grey": "PLA", "clear": ""}, ["clear"]), ({"grey": "", "clear": ""}, ["grey", "clear"]), ({"grey": ""}, []),
      ({"grey": "PLA", "clear": "PETG"}, [])],
