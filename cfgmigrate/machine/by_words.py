@@ -35,6 +35,7 @@ from cfgmigrate.machine.nearest import nearest
 from cfgmigrate.machine.number_units import in_some_unit
 from cfgmigrate.machine.plain_words import names_owner, protected_name
 from cfgmigrate.machine.quantities import facts, of_feeder, quantity
+from cfgmigrate.machine.remark_against import said_against
 from cfgmigrate.machine.rows import nearest_rows
 from cfgmigrate.machine.script_role import script_role
 from cfgmigrate.machine.spots import Said, Spot, name_line, never_edited
@@ -140,6 +141,9 @@ def _by_words(found: Collection, spot: Spot, name: Name, best: tuple[Fit, ...], 
         if listed:
             found.take(listed, settled=True)
             return
+    if doubt := said_against(spot, name, best, spoken.remark):
+        found.doubts.append(doubt)
+        return
     if len(best) > 1 and all(quantity(fit.quantity).protected for fit in best):
         best = (max(best, key=lambda fit: fit.phrased),)
     if any(fit.quantity == _PULLED for fit in best) and feeds_back(name.key):
