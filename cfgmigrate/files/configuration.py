@@ -38,6 +38,7 @@ from cfgmigrate.files.unread import (
     dialect_of_saved,
     faults_of_unread,
     role_said,
+    said_to_be_none,
     why_unread,
 )
 from cfgmigrate.ground.findings import BadInput, Doubt, Place
@@ -97,9 +98,10 @@ def open_configuration(
         raise BadInput("nothing here reads as a configuration", Place(str(root)), _reasons(reading.skipped))
     bundled = bundle(reading.resolver, taken, reading.unread.values())
     spoken.check()
+    none = said_to_be_none(site, reading.skipped)
     roles = {
         **judged.roles,
-        **{path: FileRole(path, Role.NONE, why) for path, why in reading.skipped.items()},
+        **{path: FileRole(path, Role.NONE, why, path in none) for path, why in reading.skipped.items()},
     }
     roles = dict(_with_listings(roles, reading, site, bundled))
     skipped = {path: role.why for path, role in sorted(roles.items()) if not role.role.taken}

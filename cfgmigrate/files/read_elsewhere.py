@@ -4,6 +4,9 @@ The machine goes by it, and nothing in it is understood: old values stay there. 
 before all else. Only a line whose remark says so counts, a setting that names a table, and one that names what is run on an
 occasion (`at end = bits/end.nc`): a name alone may be a manual's.
 
+Who has looked says so in the site file, by the file's role: `no configuration` is a person's word that nothing of the swap is
+in it, or that it is changed by hand.
+
 This module looks at documents and names only, never at a disk. What the table holds is not read.
 """
 
@@ -19,7 +22,7 @@ from cfgmigrate.ground.pattern import pattern
 
 #: how the reason of each doubt begins
 READ_ELSEWHERE = "the machine reads this file, and I can't"
-_REMEDY = "look it through by hand: what it sets may be of the old drive"
+_REMEDY = "look it through by hand: what it sets may be of the old drive. Once nothing in it is, write in cfgmigrate.yaml: {role}"
 _LINE_END = pattern(rb"\r\n?|\n")
 _SAID = pattern(
     r"""[ \t]*[A-Za-z]\w{0,20}[ \t]+["'](?P<path>[^"'\r\n]{1,200})["'][ \t]*(?:[;#(]|//)[ \t]*(?:is |also |is also )?(?:read|taken in|loaded)\b""",
@@ -46,13 +49,17 @@ def read_elsewhere(document: Document, there: Mapping[str, FileRole]) -> Iterato
         path = _found(document.path, target, there)
         if path and path not in seen:
             seen.add(path)
-            yield Doubt(Place(document.path, line, 1), path, READ_ELSEWHERE, _REMEDY)
+            yield Doubt(Place(document.path, line, 1), path, READ_ELSEWHERE, _REMEDY.format(role=_role(path)))
 
 
 def told_elsewhere(doubt: Doubt) -> str:
     """Such a doubt in a sentence."""
     where = f"{doubt.place.file}:{doubt.place.line}"
-    return f"{doubt.text} is read by the machine, by {where}, and I can't read it: look through it by hand."
+    return f"{doubt.text} is read by the machine, by {where}, and I can't read it: look through it by hand. Once nothing in it is of the old drive, write in cfgmigrate.yaml: {_role(doubt.text)}."
+
+
+def _role(path: str) -> str:
+    return f'roles: {{"{path}": no configuration}}'
 
 
 def _named(document: Document) -> Iterator[tuple[int, str]]:
@@ -80,4 +87,5 @@ def _found(by: str, target: str, there: Mapping[str, FileRole]) -> str:
 
 
 def _is_none(role: FileRole) -> bool:
-    return role.role is Role.NONE
+    """Whether a file can't be read here, and nobody said that nothing is in it."""
+    return role.role is Role.NONE and not role.stated

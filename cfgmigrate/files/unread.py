@@ -9,7 +9,7 @@ Nothing is read by this; a file is looked at as bytes.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 
 from cfgmigrate.dialects import DIALECTS, LOOKED_AT, detect, read
 from cfgmigrate.dialects.document import Document
@@ -99,6 +99,11 @@ def told_of_unread(whys: Mapping[str, str]) -> Iterator[str]:
 def role_said(site: Site, path: str) -> Role | None:
     """The role that the user gave this very path."""
     return next((each.role for each in site.roles if each.pattern == path), None)
+
+
+def said_to_be_none(site: Site, paths: Iterable[str]) -> frozenset[str]:
+    """Those of these paths of which the user said that they are no configuration."""
+    return frozenset(path for path, said in site.roles_of(paths).items() if said.role is Role.NONE)
 
 
 def as_listed(document: Document, site: Site) -> Document:

@@ -22,7 +22,7 @@ from cfgmigrate.dialects.document import Document, TakesIn, readable
 from cfgmigrate.files.resolver import among, recorded
 from cfgmigrate.files.roles import FileRole, FileSet, Role
 from cfgmigrate.files.site import Site, no_site, parse_site
-from cfgmigrate.files.unread import as_listed
+from cfgmigrate.files.unread import as_listed, said_to_be_none
 from cfgmigrate.machine.model import Machine, Reading
 from cfgmigrate.machine.names import Names, names_said
 from cfgmigrate.machine.quantities import present_id, quantity
@@ -220,8 +220,12 @@ def roles_of(files: Iterable[FileInput], site: Site, left_out: Iterable[LeftOut]
     known = {str(role): role for role in Role}
     files = tuple(files)
     said = site.roles_of([file.path for file in files])
+    left_out = tuple(left_out)
+    none = said_to_be_none(site, [file.path for file in left_out])
     left = {
-        file.path: FileRole(file.path, known.get(file.role, Role.NONE), file.why, holds=file.holds)
+        file.path: FileRole(
+            file.path, known.get(file.role, Role.NONE), file.why, file.path in none, holds=file.holds
+        )
         for file in left_out
     }
     return FileSet(

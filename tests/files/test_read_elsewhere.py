@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import pytest
 
+from cfgmigrate import api
 from cfgmigrate.dialects import read
 from cfgmigrate.dialects.document import Document
 from cfgmigrate.files.gaps import gaps, of_gaps, told
@@ -29,7 +32,8 @@ def codes(line: str) -> Document:
 def test_a_table_that_a_line_says_is_read_and_that_cannot_be_read_is_told_with_its_line(line: str) -> None:
     (gap,) = gaps([codes(line)], there("reels.csv"))
     assert told(gap.doubt) == (
-        "reels.csv is read by the machine, by heron.cmd:2, and I can't read it: look through it by hand."
+        "reels.csv is read by the machine, by heron.cmd:2, and I can't read it: look through it by hand. Once nothing in it is of the"
+        ' old drive, write in cfgmigrate.yaml: roles: {"reels.csv": no configuration}.'
     )
     assert told_of(FileSet(there("reels.csv"), gaps=(gap.doubt,)))[0] == told(gap.doubt)
 
@@ -74,3 +78,14 @@ def test_a_setting_that_names_what_is_run_on_an_occasion_tells_of_it(line: str, 
     document = read("heron.txt", f"a = 1\n{line}\n".encode(), "flat")
     found = gaps([document], there("bits/end.nc", "bits/end.png"))
     assert [gap.doubt.text for gap in found] == (["bits/end.nc"] if told_of else [])
+
+
+def test_whoever_looked_it_through_says_so_by_its_role(tmp_path: Path) -> None:
+    (tmp_path / "heron.ini").write_text(
+        "[feeder]\nsteps per mm = 96.4\n[axis z]\nmax = 200\n[reels]\ntable = reels.csv\n"
+    )
+    (tmp_path / "reels.csv").write_text("reel;colour\n1;red\n2;blue\n")
+    (asked,) = of_gaps(api.survey(tmp_path).machine.doubts)
+    role = asked.remedy.partition("cfgmigrate.yaml: ")[2]
+    (tmp_path / "cfgmigrate.yaml").write_text(f"site: 1\n{role}\n")
+    assert of_gaps(api.survey(tmp_path).machine.doubts) == ()
