@@ -66,8 +66,10 @@ def _remarks(document: Document, reading: Reading) -> Iterable[str]:
     behind = document.slice(end, min(len(data), end + _LONGEST_REMARK))
     if found := _BEHIND.search(behind.partition("\n")[0]):
         yield found[1]
-    before = document.slice(max(0, reading.setting.start - 2 * _LONGEST_REMARK), reading.setting.start)
-    if len(lines := before.split("\n")) > 2 and (alone := _ALONE.match(lines[-2])):
+    start = max(0, reading.setting.start - 2 * _LONGEST_REMARK)
+    lines = document.slice(start, reading.setting.start).split("\n")
+    whole = lines[1:] if start else lines  # the first may begin within a line
+    if len(whole) > 1 and (alone := _ALONE.match(whole[-2].lstrip("\ufeff"))):
         yield alone[1]
 
 

@@ -140,3 +140,12 @@ def test_another_feeders_ratio_is_no_matter() -> None:
         "feeder2.feed_per_turn",
         "feeder2.gear_ratio",
     }
+
+
+@pytest.mark.parametrize("before", ["", "\ufeff", "\n", "# wren\n"])
+def test_a_remark_on_the_first_line_of_a_file_counts_as_any_other(before: str) -> None:
+    text = (
+        f"{before}# filament for one turn of the motor\nfeeder_mm_per_turn = 22\nfeeder_gear_ratio = 46:15\n"
+    )
+    found = recognise([read("wren.txt", text.encode(), "flat")])
+    assert values(found) == {} and len(found.doubts) == 2
