@@ -43,3 +43,19 @@ def test_what_no_value_of_a_quantity_can_be_is_not_asked_about_as_that_quantity(
     machine = machine_of(f"[watcher two]\nfilament wire = {value}\n")
     assert not machine.doubts and [each.setting.value for each in machine.unread] == [value]
     assert [each.text for each in machine_of("[watcher two]\nfilament wire = 1.75\n").doubts]
+
+
+@pytest.mark.parametrize(
+    ("section", "said", "may_be"),
+    [
+        ("bench", "", False),
+        ("watcher", "", True),
+        ("bench", "filament left behind the sensor", True),
+        ("bench", "length of it", False),
+    ],
+)
+def test_only_beside_a_sensor_is_a_length_what_is_left_behind_it(
+    section: str, said: str, may_be: bool
+) -> None:
+    (setting,) = read("m.ini", f"[{section}]\nleft = 640\n".encode(), "sectioned").settings
+    assert may_be_left_behind(setting, said) is may_be

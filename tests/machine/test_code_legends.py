@@ -382,3 +382,18 @@ def test_in_a_list_of_a_retraction_nothing_is_a_change_of_filament_and_the_way_b
 ) -> None:
     found = {reading.quantity: reading.value for reading in machine(where.format(letters)).every_reading}
     assert found == read_as
+
+
+@pytest.mark.parametrize(
+    ("text", "letters", "said"),
+    [
+        ("L and F speed", "LF", {"L": "speed", "F": "speed"}),
+        ("L, R and F speed", "LRF", {"L": "speed", "R": "speed", "F": "speed"}),
+        ("L length, F speed", "LF", {"L": "length", "F": "speed"}),
+    ],
+)
+def test_a_letter_without_words_of_its_own_has_those_of_the_next(
+    text: str, letters: str, said: dict[str, str]
+) -> None:
+    found = letters_listed(text, tuple(letters))
+    assert found is not None and dict(found.letters) == said

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from cfgmigrate.dialects import flat
+from cfgmigrate.machine import coded_keys
 from cfgmigrate.machine.recognise import recognise
 
 LINES = [
@@ -53,3 +54,8 @@ def test_a_line_whose_legend_and_remark_state_two_units_is_not_read() -> None:
     text = "".join(f"# {code}  {said}\n{code} {value}\n" for code, value, said, _ in LINES)
     found = read(text.replace("C4 40\n", "C4 40 ; retract speed, mm/min\n"))
     assert "retraction.speed" not in found and len(found) == len(WANTED) - 1
+
+
+def test_only_words_that_name_one_thing_and_its_owner_are_a_name() -> None:
+    assert coded_keys._named("feeder run current") == "motor.run_current"
+    assert [coded_keys._named(words) for words in ("run current", "zum", "")] == ["", "", ""]

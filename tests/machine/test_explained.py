@@ -5,6 +5,7 @@ from __future__ import annotations
 import pytest
 
 from cfgmigrate.dialects import read
+from cfgmigrate.machine import explained
 from cfgmigrate.machine.model import Machine
 from cfgmigrate.machine.recognise import recognise
 
@@ -146,3 +147,20 @@ def test_rms_may_have_dots() -> None:
     (reading,) = machine("# currents in mA, r.m.s.\n[feeder]\nrun current = 700\n", "sectioned").readings
     assert reading.value == pytest.approx(0.7)
     assert not machine("# currents in mA, r.m.s.\n[feeder]\nrun current = 700\n", "sectioned").doubts
+
+
+@pytest.mark.parametrize(
+    ("first", "keys", "both"),
+    [
+        ("feeda feedb", "speed accel lag", True),
+        ("feeda feedb", "speed accel", False),
+        ("ea eb", "speed accel lag", False),
+        ("feedc feedd", "speed accel lag", False),
+        ("zuma zumb", "speed accel lag", False),
+    ],
+)
+def test_a_letter_joined_to_a_word_of_the_feed_path_is_a_feeder_s_where_three_names_stand_behind_both(
+    first: str, keys: str, both: bool
+) -> None:
+    paths = [("feeda",), *((one, key) for one in first.split() for key in keys.split())]
+    assert explained._sides(paths) == ({"feeda": ("feed", "a"), "feedb": ("feed", "b")} if both else {})

@@ -323,3 +323,8 @@ def test_two_numbers_are_one_ratio_where_their_names_differ_in_a_word_that_is_no
         if each.quantity == "feeder.gear_ratio"
     ]
     assert any("two numbers are one gear ratio" in each for each in why) is joined
+
+
+def test_of_three_numbers_a_remark_s_order_of_two_says_nothing() -> None:
+    found = machine("; feeder gear ratio, driving and driven\nH3 P20 Q60 R30\n", "command")
+    assert any(doubt.why.endswith("is not said") for doubt in found.doubts)

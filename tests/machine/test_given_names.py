@@ -80,3 +80,15 @@ def test_a_name_with_more_words_is_the_same_and_one_with_a_number_more_is_not(
     one: str, other: str, same: bool
 ) -> None:
     assert same_name(one, other) is same_name(other, one) is same
+
+
+@pytest.mark.parametrize(
+    ("line", "called"),
+    [
+        ("for machine = plover", ["plover"]),
+        ("fits machines = plover, heron", ["plover", "heron"]),
+        ("machine = plover", []),
+    ],
+)
+def test_a_profile_says_for_which_machines_it_is(line: str, called: list[str]) -> None:
+    assert names("flat", f"{line}\n", Role.PROFILE) == called

@@ -118,3 +118,12 @@ def test_of_a_quantity_that_is_set_already_no_line_is_offered_that_would_set_it_
     assert found["quantities"]["axis.x.max"]["value"] == 302
     assert "axis.x.max (X maximum) is set at turnstone.txt:2 already" in unread["remedy"]
     assert unread["remedy"].endswith('"travel.x.to_stop": QUANTITY')
+
+
+def test_a_line_to_copy_is_for_the_file_in_which_it_stands_and_its_dialect() -> None:
+    lines = read("one.nc", b"; load the filament, slowly\nA9 L80\n", "command")
+    found = survey_of(
+        recognise([lines, read("wren.ini", b"[feeder]\nmax fidget speed = 4\n", "sectioned")])
+    ).to_json()
+    remedies = {each["file"]: each.get("remedy", "") for each in found["unrecognised"]}
+    assert "names file" in remedies["wren.ini"] and "codes" not in remedies["wren.ini"]

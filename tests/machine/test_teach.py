@@ -10,7 +10,9 @@ from cfgmigrate.api import read_machine, write_site
 from cfgmigrate.dialects import read
 from cfgmigrate.dialects.document import Setting
 from cfgmigrate.ground.findings import Place
+from cfgmigrate.ground.units import units
 from cfgmigrate.machine import teach
+from cfgmigrate.machine.by_number import Numbered
 from cfgmigrate.machine.model import Unread
 from cfgmigrate.machine.quantities import quantity
 from cfgmigrate.machine.recognise import recognise
@@ -324,3 +326,34 @@ def test_six_numbers_that_differ_in_a_number_of_their_names_are_a_table_and_no_l
     text = "[filament]\n" + "".join(f"quux row {at} = 5.5\n" for at in range(many))
     found = teachable(recognise([read("one.ini", text.encode(), "sectioned")]), {5.5: teach.RETRACTION})
     assert found and all(bool(each.near) is near for each in found)
+
+
+@pytest.mark.parametrize(
+    ("words", "value", "measure", "unit", "truth", "speaks"),
+    [
+        ("", 5, "", "", False, True),
+        ("", 1, "", "", False, False),
+        ("", 0, "", "", False, False),
+        ("", 2, "", "", False, True),
+        ("", 1, "", "mm", False, True),
+        ("", 1, "", "", True, True),
+        ("retraction", 5, "", "", False, True),
+        ("retraction", 1, "", "", False, False),
+        ("retraction", 1, "length", "", False, True),
+        ("probe", 5, "", "", False, False),
+    ],
+)
+def test_a_word_that_both_have_or_a_number_that_is_no_switch_speaks_for_a_meaning(
+    words: str, value: float, measure: str, unit: str, truth: bool, speaks: bool
+) -> None:
+    told = units()[unit] if unit else None
+    each = Numbered("", value, told, measure, frozenset(words.split()), truth)
+    assert teach._speaks_for("retraction.length", each) is speaks
+
+
+@pytest.mark.parametrize(("many", "listed"), [(5, True), (6, False)])
+def test_a_table_whose_numbers_may_be_nothing_is_not_offered(many: int, listed: bool) -> None:
+    text = "[feeder]\n" + "".join(f"quux socket {at} = {90000 + at}\n" for at in range(many))
+    machine = recognise([read("one.ini", text.encode(), "sectioned")])
+    assert bool(teachable(machine, {}, by_numbers=True)) is listed
+    assert teachable(machine, {})

@@ -1,0 +1,81 @@
+"""Word-address lines: by the table of codes, else by what remarks say; a checksum and a tool's letter shut them."""
+
+from __future__ import annotations
+
+import pytest
+
+from cfgmigrate.dialects import read
+from cfgmigrate.machine.command_lines import told_in_other_files
+from cfgmigrate.machine.gear_pairs import ENDS_IN_CHECKSUM
+from cfgmigrate.machine.model import Machine
+from cfgmigrate.machine.recognise import recognise
+
+
+def machine(text: str) -> Machine:
+    return recognise([read("one.nc", text.encode(), "command")])
+
+
+def values(found: Machine) -> list[tuple[str, str, float | None, bool]]:
+    return [(each.quantity, str(each.holder), each.value, each.editable) for each in found.readings]
+
+
+@pytest.mark.parametrize(
+    ("text", "read_as"),
+    [
+        ("A9 C900 ; feeder current mA rms\n", [("motor.run_current", "machine", 0.9, True)]),
+        ("A9 E96 ; steps per mm\n", [("feeder.steps_per_mm", "machine", 96, True)]),
+        ("; A9 is the lag, in s\nA9 K0.05\n", [("lag.coefficient", "machine", 0.05, True)]),
+        ("A9 S200 ; hotend max temperature\n", [("heater.hotend.max_temperature", "machine", 200, False)]),
+        ("A9 L20 ; filament switch: filament left behind it, mm\n", [("runout.distance", "machine", 20, True)]),
+        ("T0\nA9 E96 ; steps per mm\nT1\nA9 E97 ; steps per mm\n",
+         [("feeder.steps_per_mm", "feeder 1", 96, True), ("feeder.steps_per_mm", "feeder 2", 97, True)]),
+    ],
+)  # fmt: skip
+def test_a_word_is_what_its_remark_says_of_the_tool_that_was_chosen_last(
+    text: str, read_as: list[tuple[str, str, float | None, bool]]
+) -> None:
+    assert values(machine(text)) == read_as
+
+
+@pytest.mark.parametrize("line", ["A9 E96*33 ; steps per mm", "A9 E96 * 33", "A9 E96*33"])
+def test_a_line_that_ends_in_a_checksum_is_read_and_never_edited(line: str) -> None:
+    found = machine(f"; A9 is steps per mm of the feeder\n{line}\n")
+    assert [(each.value, each.editable) for each in found.readings] in ([], [(96, False)])
+    assert all(each.why_not == ENDS_IN_CHECKSUM for each in found.readings)
+    assert found.doubts or found.unread
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "; load filament\nA9 L80\n",
+        "A9 S1 ; filament sensor: 1 = on\n",
+        "A9 Q5 ; zumklo\n",
+        "A9 Q5\n",
+        "A9 L80 ; load filament\n",
+    ],
+)
+def test_what_no_remark_explains_or_only_by_its_occasion_is_not_read(text: str) -> None:
+    found = machine(text)
+    assert not [each for each in found.readings if each.quantity != "protected.runout"]
+
+
+def test_a_tool_beside_what_is_set_is_asked_about() -> None:
+    found = machine("; A9 is steps per mm\nT1\nA9 E96\n")
+    assert len(found.doubts) == 1 and "where counting begins" in found.doubts[0].why
+
+
+@pytest.mark.parametrize(
+    ("files", "told"),
+    [
+        ([("a.nc", "; A9 = lag\nA9 K1\n", "command"), ("b.nc", "A9 K1\n", "command")], {"A9": "lag"}),
+        ([("a.nc", "; A9 = lag\nA9 K1\n", "command")], {}),
+        ([("a.nc", "; A9 = lag\nA9 K1\n", "command"), ("b.ini", "a = 1\n", "flat")], {}),
+        ([("a.nc", "; A9 = lag\n", "command"), ("b.nc", "; A9 = speed\n", "command")], {}),
+    ],
+)
+def test_what_one_word_address_file_explains_holds_in_the_others_unless_they_differ(
+    files: list[tuple[str, str, str]], told: dict[str, str]
+) -> None:
+    documents = [read(path, text.encode(), dialect) for path, text, dialect in files]
+    assert told_in_other_files(documents) == told
