@@ -9,6 +9,7 @@ from cfgmigrate.files.roles import FileRole, FileSet, Role
 from cfgmigrate.files.site import Site, parse_site
 from cfgmigrate.files.told_feeders import Feeder
 from cfgmigrate.ground.findings import BadInput
+from cfgmigrate.machine import named_feeders as named
 from cfgmigrate.machine.model import MACHINE, Machine
 from cfgmigrate.machine.named_feeders import NamedFeeders
 from cfgmigrate.machine.recognise import recognise
@@ -226,3 +227,131 @@ def test_a_section_is_of_the_one_feeder_whose_name_it_has_as_words_of_its_own() 
     told = {"watcher port": 1, "port": 1, "spring, far left": 2, "far side, left": None, "porthole": None,
             "port and far left": None, "watcher": None, "": None}  # fmt: skip
     assert {section: named.by_section(section) for section in told} == told
+
+
+NAMES = {("port",): 1, ("far", "left"): 2}
+
+
+@pytest.mark.parametrize(
+    ("section", "part"),
+    [
+        ("only on feeder port", (1, "")),
+        ("feeder port", (1, "")),
+        ("port feeder", (1, "")),
+        ("feeders port", (1, "")),
+        ("feeder far left", (2, "")),
+        ("retraction for feeder port", (1, "retraction")),
+        ("retraction.feeder port", (1, "retraction")),
+        ("retraction feeder port speed", (1, "retraction speed")),
+        ("port", None),
+        ("fan port", None),
+        ("feeder far", None),
+        ("feeder port and feeder far left", None),
+    ],
+)
+def test_a_part_of_a_profile_is_for_the_one_feeder_that_it_names_beside_a_word_for_one(
+    section: str, part: tuple[int, str] | None
+) -> None:
+    assert named._part(section, NAMES) == part
+
+
+@pytest.mark.parametrize(
+    ("section", "head", "known"),
+    [
+        ("feeder.port", ((), "port", ("feeder", "k")), None),
+        ("feeders:port", ((), "port", ("feeder", "k")), None),
+        ("feeder Port", ((), "port", ("feeder", "k")), None),
+        ("port feeder", ((), "port", ("feeder", "k")), None),
+        ("lag.feeder port.x", (("lag",), "port", ("lag.feeder.x", "k")), None),
+        ("a/feeder/port/b", (("a",), "port", ("a.feeder.b", "k")), None),
+        ("feeder", None, None),
+        ("fan port", None, None),
+        ("feeder.2", None, ((), "2", ("feeder", "k"))),
+        ("feeder left", None, ((), "left", ("feeder", "k"))),
+        ("feeder all", None, ((), "all", ("feeder", "k"))),
+    ],
+)
+def test_a_name_stands_below_before_or_behind_a_word_for_a_feeder(
+    section: str, head: tuple[object, ...] | None, known: tuple[object, ...] | None
+) -> None:
+    assert named._head(section, "k", set()) == head
+    assert named._head(section, "k", {"2", "left", "all"}) == (known or head)
+
+
+@pytest.mark.parametrize(
+    ("one", "other", "alike"),
+    [("abc", "abc", True), ("ab", "ab", False), ("abcdef", "abc", True), ("abcdefg", "abc", False), ("abcx", "abcy", True),
+     ("abcvwx", "abcxyz", True), ("abcuvwx", "abcdefg", False)],
+)  # fmt: skip
+def test_siblings_share_three_settings_and_half_of_what_the_larger_has(
+    one: str, other: str, alike: bool
+) -> None:
+    keys = [frozenset(("", each) for each in several) for several in (one, other)]
+    assert named._siblings(*keys) is alike and named._siblings(*reversed(keys)) is alike
+
+
+@pytest.mark.parametrize(
+    ("path", "text", "name"),
+    [
+        ("a/wren.ini", "feeder = Heron\n", "heron"),
+        ("a/wren.ini", "[feeder]\ndrive = 'Heron'\n", "heron"),
+        ("a/wren.ini", "[fan]\nfeeder = heron\n", ""),
+        ("a/wren.ini", "feeder = 4\n", ""),
+        ("a/wren.ini", f"feeder = {'h' * 39}\n", "h" * 39),
+        ("a/wren.ini", f"feeder = {'h' * 40}\n", ""),
+        ("a/feeder_wren.ini", "a = 1\n", "wren"),
+        ("feeders/wren.ini", "a = 1\n", "wren"),
+        ("a/wren.ini", "a = 1\n", ""),
+    ],
+)
+def test_a_file_is_a_feeder_s_by_a_line_its_own_name_or_its_folder_s(path: str, text: str, name: str) -> None:
+    document = read(path, text.encode(), "sectioned")
+    assert named._own_name(document, path.rpartition("/")[0]) == name
+
+
+@pytest.mark.parametrize(
+    ("called", "told", "text", "numbers"),
+    [
+        (["wren", "heron"], (), "", {"wren": 1, "heron": 2}),
+        (["right", "left"], (), "", {"left": 1, "right": 2}),
+        (["2", "1"], (), "", {"1": 1, "2": 2}),
+        (["wren", "heron"], (), "order = heron, wren\n", {"heron": 1, "wren": 2}),
+        (["wren", "heron"], (), "order = heron, wren, other\n", {"wren": 1, "heron": 2}),
+        (["wren"], (), "order = wren\n", {"wren": 1}),
+        (["wren", "heron"], (Feeder(1, "heron"),), "", {"heron": 1, "wren": 2}),
+        (["wren", "heron"], (Feeder(2, "wren"),), "", {"wren": 2, "heron": 1}),
+        (["wren"], (Feeder(2),), "", {"2": 2, "wren": 1}),
+        (["wren", "port"], (), "", {"wren": 1, "port": 2}),
+        (["wren", "left"], (), "", {"left": 1, "wren": 2}),
+    ],
+)
+def test_which_is_the_first_is_said_by_the_site_file_a_list_a_number_or_side_or_the_order(
+    called: list[str], told: tuple[Feeder, ...], text: str, numbers: dict[str, int]
+) -> None:
+    document = read("wren.ini", f"a = 1\n{text}".encode(), "flat")
+    assert named._numbers(called, [document], told) == numbers
+
+
+@pytest.mark.parametrize(
+    ("name", "may", "new"),
+    [("port", True, False), ("wren", True, True), ("left", False, True), ("2", False, False), ("all", False, True), ("feeder", False, False), ("speed", True, False),
+     ("", False, True)],
+)  # fmt: skip
+def test_a_feeder_s_name_is_no_number_no_side_and_not_all(name: str, may: bool, new: bool) -> None:
+    assert named._may_name(name) is may
+    if may:
+        assert named._is_new(name) is new
+
+
+@pytest.mark.parametrize(
+    ("wanted", "words", "within"),
+    [("a b", "x a b", True), ("a b", "a x b", False), ("", "a", False), ("a", "", False), ("a b", "a b", True), ("b", "a b", True)],
+)  # fmt: skip
+def test_words_stand_within_others_side_by_side(wanted: str, words: str, within: bool) -> None:
+    assert named._within(wanted.split(), words.split()) is within
+
+
+def test_words_of_place_are_feeders_where_three_settings_are_the_same() -> None:
+    three, two = {("", each) for each in "abc"}, {("", each) for each in "abx"}
+    assert named._by_place({"near": three, "far": three}) and not named._by_place({"near": three, "far": two})
+    assert not named._by_place({"wren": three, "far": three})
