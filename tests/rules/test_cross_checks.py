@@ -5,6 +5,8 @@ from __future__ import annotations
 import pytest
 from rulebench import work_out_given
 
+from cfgmigrate.rules import cross_checks
+
 HALF = {
     "new.steps_per_mm": "701 1/mm",
     "new.microsteps": "32",
@@ -57,3 +59,39 @@ def test_what_rests_on_a_question_is_not_written_either() -> None:
     given = {**HALF, "was.motor.quiet_below": "300", "was.feeder.steps_per_mm": "142", "old.microsteps": "32"}
     found = work_out_given(given).result("motor.quiet_below")
     assert found is not None and "rests on feeder steps per mm" in found.unsettled
+
+
+@pytest.mark.parametrize(
+    ("ratio", "said"),
+    [(2.0, "twice"), (1.95, "twice"), (2.05, "twice"), (1.93, "1.9 times"), (4.0, "4 times"), (3.95, "4 times"), (3.2, "3.2 times")],
+)  # fmt: skip
+def test_how_many_times_one_is_the_other_is_said_whole_within_three_percent(ratio: float, said: str) -> None:
+    assert cross_checks._times(ratio) == said
+
+
+@pytest.mark.parametrize(
+    ("base", "other", "apart"), [(2.0, 2.0, 0.0), (2.0, 3.0, 0.5), (2.0, 1.0, 0.5), (-2.0, -3.0, 0.5), (0.0, 1.0, 0.0)]
+)  # fmt: skip
+def test_two_ways_are_apart_as_a_share_of_the_one_that_is_taken(
+    base: float, other: float, apart: float
+) -> None:
+    assert cross_checks._apart(base, other) == pytest.approx(apart)
+
+
+@pytest.mark.parametrize(
+    ("figure", "asked", "doubted"),
+    [
+        ("1402", False, False),
+        ("1416", False, False),
+        ("1446", False, True),
+        ("1600", True, True),
+        ("700", True, True),
+    ],
+)
+def test_ways_that_are_further_apart_are_a_doubt_and_then_a_question(
+    figure: str, asked: bool, doubted: bool
+) -> None:
+    outcome = work_out_given({**HALF, "new.steps_per_mm": f"{figure} 1/mm"})
+    found = outcome.result("feeder.steps_per_mm")
+    assert found is not None
+    assert (bool(found.unsettled), bool(outcome.doubts)) == (asked, doubted)
