@@ -59,6 +59,8 @@ MOST_OF_A_TITLE = 60
 PARTS_ALONE = "work.keep_parts"
 """The rule whose by-hand item says that the drive stays, and only parts of it come off."""
 DIRECTION = "feeder.direction"
+CURRENT_TO_SET = "motor.current_to_set"
+"""The rule whose by-hand item says that the driver's screw still stands for the old motor."""
 """The rule whose by-hand item is a test of direction, so that the general one is not said again."""
 
 
@@ -83,6 +85,7 @@ def render_checklist(plan: Plan) -> str:
             named=any(overview.ANSWERED_BY_NAME.search(card.instruction) for card in cards.doubts),
             hands=_in_order(hands, shared),
             heads={part: heads(shared.get(part, {})) for part in MOMENTS},
+            current=_current_open(plan, cards),
             values=_values(cards),
             clearance=_clearance(cards),
             load=in_force.steps(plan),
@@ -97,6 +100,13 @@ def render_checklist(plan: Plan) -> str:
         )
     )
     return gfm.tidy(text)
+
+
+def _current_open(plan: Plan, cards: Cards) -> str:
+    """Where it is told how to find out the motor's current, in brackets; "" where that is known."""
+    step = next((card.number for card in cards.by_hand if card.rule == CURRENT_TO_SET), "")
+    unknown = any(light.light == "current" and light.state == UNKNOWN for light in plan.lights)
+    return f" ({step})" if step else " (see the light of the current in changes.md)" if unknown else ""
 
 
 def _short(title: str) -> str:

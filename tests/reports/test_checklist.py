@@ -184,6 +184,8 @@ def test_a_plan_without_changes_has_no_empty_parts(empty: Plan) -> None:
     text = render_checklist(empty)
     assert "no screw has to be turned" in text
     assert "nothing to tune" in text
+    open_light = Light("current", "machine", "unknown", "no line sets it")
+    assert "no screw has to be turned" not in render_checklist(replace(empty, lights=(open_light,)))
 
 
 def test_the_way_into_force_ends_with_a_comparison_for_every_kind_of_file(wren: SimpleNamespace) -> None:
