@@ -19,14 +19,14 @@ from cfgmigrate.sheet.schema import sheet_schema
 
 OWNERS = ("feeder", "machine")
 _LIGHT = {"says", "of", "rules", "stops", "instead", "values"}
-_VALUE = {"always", "settle", "same", "unless", "below"}
+_VALUE = {"always", "settle", "same", "unless", "below", "against"}
 _ASK = {"what", "usual", "where"}
 
 
 class Wanted(Struct, frozen=True):
     """One quantity of a light. `settle` are lists of fields, one of which must be said in full; `same` likewise those
     that say it is not affected; an `always` one has to be set even where no file has it. `unless` are fields with the word
-    by which it does not matter."""
+    by which it does not matter, `against` figures of the new part that take `same` away where they aren't the old one's."""
 
     quantity: str
     settle: tuple[tuple[str, ...], ...]
@@ -34,6 +34,7 @@ class Wanted(Struct, frozen=True):
     always: bool = False
     unless: tuple[tuple[str, str], ...] = ()
     below: tuple[str, ...] = ()
+    against: tuple[str, ...] = ()
 
 
 class LightKind(Struct, frozen=True):
@@ -121,15 +122,15 @@ def _wanted(item: YamlField, asked: set[str]) -> Wanted:
             raise BadInput(f"{item.key}: there is no field {field}", item.place)
         if field not in asked:
             raise BadInput(f"{item.key}: nothing says how to ask for {field}", item.place)
-    below = _names(item.node.get("below"))
-    if strange := [name for name in below if name not in sheet_schema().fields]:
+    below, against = _names(item.node.get("below")), _names(item.node.get("against"))
+    if strange := [name for name in (*below, *against) if name not in sheet_schema().fields]:
         raise BadInput(f"{item.key}: there is no field {strange[0]}", item.place)
     always = item.node.get("always")
     unless = item.node.get("unless")
     words = (
         tuple((each.key, each.node.text or "") for each in unless.items or ()) if unless is not None else ()
     )
-    return Wanted(item.key, settle, same, always is not None and always.text == "true", words, below)
+    return Wanted(item.key, settle, same, always is not None and always.text == "true", words, below, against)
 
 
 def _ask(item: YamlField) -> Ask:

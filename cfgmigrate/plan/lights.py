@@ -271,7 +271,11 @@ def _of_value(value: Wanted, kind: LightKind, case: Case, known: Lights) -> _Lig
         what = f"{case.suspects[value.quantity]} may be the {quantity(value.quantity).label} and is not understood"
         return _LightState(UNKNOWN, what)
     lower = any((case.said[name].value or 0.0) < 0 for name in value.below if name in case.said)
-    same = None if lower else next((names for names in value.same if _same(names, case.said)), None)
+    same = (
+        None
+        if lower or _told_otherwise(value.against, case.said)
+        else next((names for names in value.same if _same(names, case.said)), None)
+    )
     if not stand.text and case.gap and same is None:
         return _LightState(
             UNKNOWN, f"no line that I understand sets the {quantity(value.quantity).label}, and {case.gap}"
@@ -308,6 +312,13 @@ def _said(names: Iterable[str], said: Entries) -> bool:
 
 def _same(names: Iterable[str], said: Entries) -> bool:
     return all(name in said and (said[name].word == "yes" or said[name].value == 0) for name in names)
+
+
+def _told_otherwise(figures: Iterable[str], said: Entries) -> bool:
+    """Whether the sheet has a figure of the new part that it does not have of the old one likewise."""
+    new = (name for name in figures if name in said)
+    old = {name: said.get(name.replace("new.", "old.", 1)) for name in figures}
+    return any((was := old[name]) is None or was.value != said[name].value for name in new)
 
 
 def _missing(value: Wanted, said: Entries, known: Lights) -> tuple[str, ...]:

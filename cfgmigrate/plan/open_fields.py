@@ -61,8 +61,8 @@ def askable_fields(sheet: Sheet, machine: Machine, declined: Collection[str] = (
         return bool(by) and machine.usual.get(by) is not None
 
     def stays(path: str) -> bool:
-        entry = said.get(schema.says_as_before(path))
-        return entry is not None and entry.word == "yes"
+        truths = {schema.says_as_before(path), *schema.rivals.get(path, ())} & schema.as_before.keys()
+        return any(name in said and said[name].word == "yes" for name in truths)
 
     #: how far something gets is said as a place or as how much less far, and either settles the other
     either = {place: less for place, less in schema.less_far.items() if less in said}

@@ -30,6 +30,8 @@ from cfgmigrate.sheet.schema import Field, sheet_schema
 #: signs; more is no answer, and looking through it for numbers would take too long
 LONGEST_ANSWER = 200
 STAYS_SO = {"as before", "same", "the same", "same as before", "as it was", "unchanged", "no change"}
+#: one figure of a motor may be as before and the motor another one: its step angle nearly always is
+_SAME_MOTOR, _MOTOR_STAYS = {"same motor", "the same motor", "motor as before"}, "new.motor_as_before"
 NONE_OF_IT = {"nothing", "none", "zero", "not at all", "no"}
 _TO_THE_TIP = re.compile(
     r"(?P<way>.+?)\s*(?:to|until)\s+(?:the\s+|its\s+)?(?:tip|nozzle(?:['’]s\s+tip)?)", re.IGNORECASE
@@ -182,8 +184,12 @@ def _in_words(field: Field, said: str) -> Understood | None:
     if truth and said in STAYS_SO:
         entry = read_value(sheet_schema().fields[truth], "yes", Place("answer"))
         return Understood("yes", entry, f"kept as {truth}: yes")
+    if said in _SAME_MOTOR and field.path.startswith("new.motor."):
+        entry = read_value(sheet_schema().fields[_MOTOR_STAYS], "yes", Place("answer"))
+        return Understood("yes", entry, f"kept as {_MOTOR_STAYS}: yes")
     if field.numeric and said in STAYS_SO:
-        raise NotAQuantity("as before says no number", f"Write it as it is, such as {field.example}.")
+        whole = "; if the whole motor is the same one: same motor" * field.path.startswith("new.motor.")
+        raise NotAQuantity("as before says no number", f"Write it as it is, such as {field.example}{whole}.")
     return None
 
 

@@ -18,7 +18,7 @@ from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.ground.quantity_text import NotAQuantity, parse_ratio
 from cfgmigrate.sheet.schema import Field
 
-_DIAMETER, _FEED = "effective_diameter", "feed_per_turn"
+_DIAMETER, _FEED, _STEP_ANGLE = "effective_diameter", "feed_per_turn", "motor.step_angle"
 _POSITIVE = r"(?:\d+\.?\d*|\.\d+)"
 _UNIT = r"[^\W\d]*"
 _BETWEEN = pattern(
@@ -54,6 +54,14 @@ _LESS = pattern(
 )
 
 
+#: how a motor's label or paper has its step angle
+_STEPS_A_TURN = pattern(
+    r"(?P<steps>\d{2,4})\s*(?:full\s+)?steps?\s*(?:/|\b(?:per|for|in|to|a|an|each|every|one)\b)\s*(?:(?:a|one|each|every|full|whole)\s+)*"
+    r"(?:motor\s+)?(?:turn|rev|revolution|rotation|round)s?\.?(?:\s+of\s+the\s+motor)?",
+    re.IGNORECASE,
+)
+
+
 def less_by(said: str) -> str:
     """By how much something gets less far than before: `8 mm earlier` is `8 mm`; "" where that is not said."""
     found = _LESS.fullmatch(said)
@@ -66,6 +74,9 @@ def plainly(field: Field, said: str) -> tuple[str, str]:
     Raises NotAQuantity, with what to write, where it may be meant in two ways."""
     if field.kind == "ratio":
         return _ratio(field, said)
+    if field.path.endswith(_STEP_ANGLE) and (steps := _STEPS_A_TURN.fullmatch(said)) and int(steps["steps"]):
+        angle = f"{360 / int(steps['steps']):.6g} deg"
+        return angle, f"taken as {angle}: {steps['steps']} full steps a turn"
     if "paper" in said.casefold() and (by_paper := _by_paper(field, said)):
         return by_paper, f"taken as {by_paper}: a slip of paper says it no better"
     if turns := _IN_TURNS.fullmatch(said):

@@ -64,6 +64,7 @@ def take_in(
         return f"{feeder}:{path}" if feeder and path.partition(".")[0] in own else path
 
     told = [part for each in found if each is not None for part in (each, *each.also)]
+    _refuse_what_is_told_otherwise(told, kept.sheet.about(feeder) if feeder else kept.sheet, fields)
     texts = {named(each.entry.path): each.text for each in told}
     open_ones = [
         named(field.path)
@@ -81,3 +82,24 @@ def take_in(
     except BadInput:
         keeping.restored(after, kept)
         raise
+
+
+def _refuse_what_is_told_otherwise(told: Sequence[Understood], sheet: Sheet, asked: Sequence[Field]) -> None:
+    """Raises BadInput where "as before" for one figure would be kept as that of the whole, and the sheet has another figure
+    of it."""
+    schema = sheet_schema()
+    for each in told:
+        whole = each.entry.path
+        if whole not in schema.as_before or each.entry.word != "yes":
+            continue
+        of_it = {
+            *schema.as_before[whole],
+            *(path for path, others in schema.rivals.items() if whole in others),
+        }
+        of_it -= {field.path for field in asked}
+        if other := next((path for path in sheet.entries if path in of_it), ""):
+            what = f"as before would be kept as {whole}: yes, and the sheet has {other}: {sheet.entries[other].text}"
+            raise BadInput(
+                what,
+                remedy="Write this figure as it is; or, if all is as before, take that one out of the sheet.",
+            )

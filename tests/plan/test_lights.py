@@ -340,3 +340,13 @@ def test_a_value_that_is_set_is_unknown_where_another_line_may_be_it_too() -> No
     assert one("retraction", replace(case, stands=typed)).state == BY_HAND
     beside = replace(case, stands=typed, beside={"retraction.length": "feed.conf:4"})
     assert one("retraction", beside).state == UNKNOWN
+
+
+def test_a_motor_as_before_with_another_rated_current_is_none() -> None:
+    stays = said("new.motor_as_before")
+    case = Case("machine", stays, kept("motor.run_current"), BOTH)
+    assert one("current", case).state == UNAFFECTED
+    new = said("new.motor.rated_current", text="0.7")
+    assert one("current", replace(case, said=stays | new)).state == UNKNOWN
+    alike = new | {"old.motor.rated_current": new["new.motor.rated_current"]}
+    assert one("current", replace(case, said=stays | alike)).state == UNAFFECTED

@@ -31,6 +31,8 @@ TUBE, RATIO, STEPS = "old.tube.length", "new.drive_gear.gear_ratio", "new.steps_
         ("new.microsteps", "16", 16, 0),
         ("carriage.nozzle_shift.y", "-4", -4, 0),
         ("surroundings.air", "41", 41, 0),
+        ("new.motor.step_angle", "200 steps / turn", 1.8, 0),
+        ("new.motor.step_angle", "400 full steps a turn", 0.9, 0),
     ],
 )
 def test_a_number_is_taken_as_people_write_it(path: str, answer: str, value: float, spread: float) -> None:
@@ -105,6 +107,7 @@ def test_what_can_t_be_is_refused_in_one_line(path: str, answer: str, said: str)
     ("path", "answer", "kept", "text"),
     [
         ("new.drive_gear.gear_ratio", "as before", "new.gears_as_before", "yes"),
+        ("new.motor.step_angle", "same motor", "new.motor_as_before", "yes"),
         ("clearance.highest_z", "Same as before", "clearance.as_before", "yes"),
         ("new.tube.length", "82 mm to the tip", "new.path_length", "82 mm"),
         ("new.tube.length", "82 to the nozzle's tip", "new.path_length", "82 mm"),

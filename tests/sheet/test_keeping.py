@@ -204,6 +204,16 @@ def test_the_way_to_the_tip_settles_the_question_for_the_tube_and_goes_with_it(p
     assert back.declined == () and set(back.sheet.entries) == {"new.drive"}
 
 
+def test_as_before_is_not_kept_of_a_whole_of_which_the_sheet_tells_otherwise(place: Path) -> None:
+    from cfgmigrate.workflow.answering import take_in
+
+    kept = answered(open_kept(place), "new.drive_gear.effective_diameter", "7.6 mm")
+    field = sheet_schema().fields["new.drive_gear.gear_ratio"]
+    with pytest.raises(BadInput, match="7.6 mm"):
+        take_in(lambda sheet: SimpleNamespace(results={}), kept, field, "as before")  # type: ignore[arg-type,return-value]
+    assert open_kept(place).sheet.entries.keys() == {"new.drive_gear.effective_diameter"}
+
+
 def test_the_last_answer_of_a_feeder_that_another_takes_over_can_be_taken_back(place: Path) -> None:
     kept = keeping.with_feeders(open_kept(place, "Bittern"), {1: None, 2: 1})
     kept = keeping.taken_back(answered(kept, "1:new.tube.length", "41 mm"))
