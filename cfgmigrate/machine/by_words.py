@@ -63,6 +63,8 @@ _PLACES = frozenset({"high", "hi", "higher", "highest", "top", "topmost", "upper
                      "bottom", "floor", "ceiling"})  # fmt: skip
 #: °C; no bed of a desktop machine gets hotter (common practice, no source)
 _HOTTEST_BED = 200
+#: between what lies at either end of a way
+_WAYS = frozenset({"to", "till", "until"})
 _FEEDERS = frozenset({"feeder", "feed"})
 _TEETH = frozenset({"teeth", "tooth", "toothed", "cog", "cogs", "sprocket", "pinion", "wheel"})
 
@@ -78,6 +80,7 @@ def take_setting(found: Collection, spot: Spot, names: Names | None, spoken: Spo
         found.unread.append(Unread(spot.place(), line_of(setting), setting))
         return
     name, best = best_fits(spoken.names) if spoken.names else (Name((), ()), ())
+    best = tuple(fit for fit in best if not (fit.quantity.endswith(".sensor") and _goes_from_to(name)))
     if setting.state is State.UNDECIDED:
         found.doubts.extend(_undecided(spot, named, name, best))
         return
@@ -237,6 +240,11 @@ def _sensor_named(spot: Spot, name: Name) -> str:
     """The id of a sensor whose value says that it is one of temperature."""
     is_one = "sensor" in name.key and not _SENSORS.isdisjoint(split(spot.setting.value))
     return protected_name(replace(name, key=(*name.key, "thermistor"))) if is_one else ""
+
+
+def _goes_from_to(name: Name) -> bool:
+    """Whether a key says a way, `sensor to tip`: that is no kind of a temperature sensor."""
+    return not _WAYS.isdisjoint(name.key)
 
 
 def _has_a_number(value: str) -> bool:

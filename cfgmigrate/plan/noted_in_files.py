@@ -59,11 +59,11 @@ def _stops_of_z(machine: Machine) -> Iterator[str]:
 
 
 def _left_behind(machine: Machine) -> Iterator[str]:
-    """The line as it stands, with its remark: that may say how far the files count."""
-    for each in machine.every_reading:
-        if each.quantity == LEFT_BEHIND:
-            line = machine.document(each.place.file).data.splitlines()[each.place.line - 1]
-            yield f"{each.place.file}:{each.place.line}: {readable(line[:LONGEST_NOTE])}"
+    """The line as it stands, with its remark: that may say how far the files count. One that only may be it is shown too."""
+    places = [each.place for each in machine.every_reading if each.quantity == LEFT_BEHIND]
+    for place in (*places, *(each.place for each in machine.doubts if each.about == LEFT_BEHIND)):
+        line = machine.document(place.file).data.splitlines()[place.line - 1]
+        yield f"{place.file}:{place.line}: {readable(line[:LONGEST_NOTE])}"
 
 
 _NOTED: dict[str, Callable[[Machine], Iterator[str]]] = {

@@ -21,6 +21,7 @@ from cfgmigrate.plan.deciding import decide
 from cfgmigrate.plan.dynamics_in_codes import dynamics_in_codes
 from cfgmigrate.plan.edges_at_the_end import edges_at_the_end
 from cfgmigrate.plan.encoding import write
+from cfgmigrate.plan.formulas_that_follow import formulas_that_follow, notes, questions
 from cfgmigrate.plan.grouped import grouped, of_the_swap, one_for_each_slip
 from cfgmigrate.plan.items import Whose, change_of
 from cfgmigrate.plan.lights import lights
@@ -85,16 +86,19 @@ def plan_changes(
         *scripts.doubts,
     ]
     if kind == "install":
+        following = formulas_that_follow(machine, changes)
+        doubts = [*questions(following, doubts, worked.sheets[base])]
         olds = old_numbers(changes, decided.findings, machine.documents, machine.feeder_names, by_hand)
         by_hand += things_met(machine, worked.sheets[base])
-        notes = (
+        noted = (
             *notes_of_the_old(machine, worked.base, worked.sheets[base], changes),
             *edges_at_the_end(machine, worked.base),
             *twins(machine, changes),
             *places_out_of_reach(machine, worked.base, _written(decided, base.feeder)),
             *dynamics_in_codes(machine, {change.quantity for change in changes}),
+            *notes(following),
         )
-        by_hand += lines_left(machine, olds, changes, doubts, worked.swapped, near, notes)
+        by_hand += lines_left(machine, olds, changes, doubts, worked.swapped, near, noted)
     return Plan(
         machine=sheet.machine,
         root=root,

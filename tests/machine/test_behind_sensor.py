@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import pytest
 
 from cfgmigrate.dialects import read
 from cfgmigrate.machine.behind_sensor import LEFT_BEHIND, may_be_left_behind
 from cfgmigrate.machine.model import Machine
+from cfgmigrate.machine.names import read_names
 from cfgmigrate.machine.recognise import recognise
 from cfgmigrate.machine.site_questions import site_questions
 
@@ -59,3 +62,11 @@ def test_only_beside_a_sensor_is_a_length_what_is_left_behind_it(
 ) -> None:
     (setting,) = read("m.ini", f"[{section}]\nleft = 640\n".encode(), "sectioned").settings
     assert may_be_left_behind(setting, said) is may_be
+
+
+def test_a_way_from_a_sensor_to_the_tip_is_no_hot_end_s_sensor_and_may_be_named(tmp_path: Path) -> None:
+    document = read("m.h", b"#define SENSOR_TO_TIP 513\n", "header")
+    assert not recognise([document]).every_reading
+    (tmp_path / "names.yaml").write_text(f"SENSOR_TO_TIP: {LEFT_BEHIND}\n")
+    (reading,) = recognise([document], read_names(tmp_path / "names.yaml")).every_reading
+    assert reading.quantity == LEFT_BEHIND and reading.editable

@@ -1,0 +1,62 @@
+"""A formula that follows a changed number is told with what it comes to, and asked about where that can't be right."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from cfgmigrate import api
+from cfgmigrate.plan.model import Plan
+
+HEADER = """\
+#define RETRACTION_MM 5.5f
+#define TUBE_LEN 430
+#define HOT_PART 40
+#define LOAD_QUICK (TUBE_LEN - 20)
+#define EYE_SENSOR_TO_TIP (TUBE_LEN + HOT_PART + 30)
+#define HALVES (TUBE_LEN / 4)
+#define WHOLE_LEN (TUBE_LEN + HOT_PART)
+#define SENSOR_LEFT_OVER 20
+#define HOT_ONLY (HOT_PART + 2)
+"""
+SHEET = """\
+old: {drive: tube-fed, tube: {length: 430 mm}}
+new: {drive: on the carriage, path_length: 50 mm, tube: {length: 14 mm}, filament_behind_sensor: 500 mm}
+"""
+
+
+@pytest.fixture(scope="module")
+def plan(tmp_path_factory: pytest.TempPathFactory) -> Plan:
+    folder: Path = tmp_path_factory.mktemp("following")
+    (folder / "egret").mkdir()
+    (folder / "egret" / "egret.h").write_text(HEADER)
+    (folder / "swap.yaml").write_text(SHEET)
+    return api.prepare(folder / "egret", folder / "swap.yaml", out=folder / "packet", browsed=False).plan
+
+
+@pytest.mark.parametrize(
+    ("line", "said"),
+    [
+        (4, "it follows TUBE_LEN and comes to -6 then, for 410 before: less than nothing"),
+        (5, "comes to 84 then, for 500 before, and the sheet says 500 mm"),
+    ],
+)
+def test_one_that_comes_to_what_can_t_be_right_is_asked_about(plan: Plan, line: int, said: str) -> None:
+    (asked,) = [each for each in plan.doubts if each.place.line == line]
+    assert said in asked.why and "in place of the formula by hand" in asked.remedy
+
+
+def test_the_others_are_told_with_their_number_and_what_does_not_follow_is_not(plan: Plan) -> None:
+    told = [step for each in plan.by_hand for step in each.steps if "follows" in step]
+    assert [step.partition(" (it ")[2] for step in told] == [
+        "follows TUBE_LEN and comes to 3 then, for 107 before)",
+        "follows TUBE_LEN and comes to 54 then, for 470 before)",
+    ]
+
+
+def test_what_is_left_over_behind_a_sensor_is_not_written_as_the_way_from_it(plan: Plan) -> None:
+    assert "runout.distance" not in {each.quantity for each in plan.changes}
+    assert [each.remedy for each in plan.doubts if each.place.line == 8] == [
+        'say so in a names file: "SENSOR_LEFT_OVER": runout.distance'
+    ]
