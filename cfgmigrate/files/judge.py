@@ -7,7 +7,9 @@
     3. Of files that are much alike, one that is taken in counts and one that is not is a kept copy. Where includes
        don't decide, nor one says that it is superseded, it is asked which of them run.
     4. A filament's or a print's identity, fewer than two axes and little hardware make a profile, of a file that
-       doesn't take in what has them; and so does lying beside several such profiles that set the same.
+       doesn't take in what has them; and so does lying beside several such profiles that set the same, or beside profiles
+       and together with another one that sets the same. A header that nothing takes in is none: what it sets is set by
+       those that are taken in, and it is kept.
     5. Setting codes without moves, beside files of another dialect, are saved values.
     6. Groups by include that set the same of two axes, or much the same under another machine's name or in a folder
        of their own, are different machines: it is asked which one is meant, unless all but one say that they are
@@ -83,7 +85,7 @@ class _Judging:
 
     def rules(self) -> None:
         self._give_no_configuration()
-        live = self._without_copies()
+        live = self._without_headers_apart(self._without_copies())
         self.profiles = {path: why for path in live if (why := self._profile(path))}
         self.profiles |= {path: why for path in live if (why := self._beside_profiles(path))}
         live = self._without_look_alikes(live)
@@ -151,6 +153,20 @@ class _Judging:
                 self.give(path, Role.COPY, f"it lies among kept copies, in {folder_of(path)}/")
         doubtful = [path for path in marked if path not in self.roles]
         return self._without_only_copies(doubtful, live)
+
+    def _without_headers_apart(self, live: list[str]) -> list[str]:
+        """Gives headers their role that nothing takes in while others are, and that set what those set: a header is read
+        only where another one takes it in."""
+        headers = {path for path in live if self.documents[path].dialect == "header"}
+        taken = {path for path in headers & self.includers.keys() if self.taken_in(path, headers)}
+        set_there = {name: path for path in sorted(taken) for name in self.content[path].values}
+        for path in sorted(headers - taken - self.meant):
+            names = self.content[path].values
+            also = [name for name in names if name in set_there]
+            if len(also) > 1 and len(also) >= ALIKE * len(names) and not self.documents[path].includes:
+                why = f"nothing takes it in, and {set_there[also[0]]}, which is taken in, sets the same"
+                self.give(path, Role.COPY, why)
+        return [path for path in live if path not in self.roles or path in self.meant]
 
     def _mark(self, path: str) -> str:
         """The first mark with a direction in a file's name or folders, else what follows another file's whole name in it;
@@ -230,16 +246,22 @@ class _Judging:
             return ""
         if self._is_machine(path) or self.content[path].hardware > LITTLE or self._starts(path):
             return ""
-        ending = path.rpartition(".")[2]
+        beside = [other for other in self.documents if other != path and folder_of(other) == folder_of(path)]
         alike = [
             other
-            for other in self.profiles
-            if folder_of(other) == folder_of(path)
-            and other.rpartition(".")[2] == ending
+            for other in beside
+            if other.rpartition(".")[2] == path.rpartition(".")[2]
             and self.documents[other].dialect == self.documents[path].dialect
             and shared(self.content[path], self.content[other]) >= ALIKE
         ]
-        return f"it lies beside profiles that say the same, such as {alike[0]}" if len(alike) > 1 else ""
+        profiles = [other for other in alike if other in self.profiles]
+        if len(profiles) > 1:
+            return f"it lies beside profiles that say the same, such as {profiles[0]}"
+        among = any(other in self.profiles for other in beside)
+        twin = next((each for each in alike if each not in self.roles and each not in self.includers), "")
+        if not (among and twin and len(self.content[path].values) >= ENOUGH):
+            return ""
+        return f"it lies beside profiles, and {twin} sets the same: one of the two at a time"
 
     def _give_saved_values(self, live: Sequence[str]) -> None:
         others = {self.documents[path].dialect for path in live if self.content[path].axis_letters}

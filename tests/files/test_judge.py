@@ -658,6 +658,30 @@ def test_a_file_beside_profiles_that_sets_the_same_is_one(tmp_path: Path) -> Non
     assert found.roles.role("fil/fan.txt") is not Role.PROFILE
 
 
+def test_two_that_set_the_same_beside_profiles_are_profiles_of_another_kind(tmp_path: Path) -> None:
+    reel = "density = 1.2\nhot = 220\npull = 5.5\npull_spd = 40\n"
+    how = "tall = {}\nbroad = 0.5\nrind = 60\ninside = 90\npull = 5\nkick = {}\nquiet = 3\nglow = 4\n"
+    files = {"kit/pla.ree": reel, "kit/fine.how": how.format(0.1, 2), "kit/coarse.how": how.format(0.3, 4)}
+    found = laid(tmp_path, {"main.txt": MAIN, **files})
+    assert {found.roles.role(path) for path in files} == {Role.PROFILE}
+    del files["kit/coarse.how"]
+    found = laid(tmp_path / "b", {"main.txt": MAIN, **files})
+    assert found.roles.role("kit/fine.how") is not Role.PROFILE
+
+
+@pytest.mark.parametrize("path", ["old_days/petg_week.h", "little/push.h"])
+def test_a_header_that_nothing_takes_in_is_not_read_where_others_set_the_same(
+    tmp_path: Path, path: str
+) -> None:
+    main = '#include "push.h"\n#define X_STEPS_PER_MM 80\n#define Y_STEPS_PER_MM 80\n#define Z_STEPS_PER_MM 400\n'
+    push = "#define PULL_MM 5.5f\n#define PULL_MMS 40\n"
+    files = {"m/main.h": main, "m/push.h": push}
+    found = laid(tmp_path, {**files, path: "#define PULL_MM 6.0f\n#define PULL_MMS 25\n"})
+    assert found.roles.role(path) is Role.COPY
+    found = laid(tmp_path / "b", {**files, path: "#define HEATED_MM 6.0f\n"})
+    assert found.roles.role(path) is not Role.COPY
+
+
 def laid(folder: Path, files: dict[str, str]) -> Configuration:
     for path, text in files.items():
         (folder / path).parent.mkdir(parents=True, exist_ok=True)
