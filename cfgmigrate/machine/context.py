@@ -30,12 +30,12 @@ from cfgmigrate.machine.asides import (
     without_occasion,
 )
 from cfgmigrate.machine.coded_keys import CodedKeys
-from cfgmigrate.machine.converted import said_again, without_step_angle
+from cfgmigrate.machine.converted import said_again, told_of_value, without_step_angle
 from cfgmigrate.machine.explained import Explained
 from cfgmigrate.machine.headings import heading
 from cfgmigrate.machine.list_orders import order_of_places, order_said
 from cfgmigrate.machine.members import VALUE_KEYS, Members
-from cfgmigrate.machine.remarks import NOTHING, OF_A_SHARE, QUALIFIERS, Remarks, Stated, stated
+from cfgmigrate.machine.remarks import NOTHING, OF_A_SHARE, QUALIFIERS, Remarks, Stated
 from cfgmigrate.machine.sides import sided, twins
 from cfgmigrate.machine.spellings import symbol, ways_of
 from cfgmigrate.machine.two_meanings import filled, of_layers, of_width, plainly, rate_of_feed, to_and_fro
@@ -128,7 +128,11 @@ class Context:
         if OF_A_SHARE.match(remark):
             return Spoken(())
         again = said_again(remark, setting.value)
-        told = Stated(again) if again else stated(without_step_angle(remark, setting.value))
+        told = (
+            Stated(again)
+            if again
+            else told_of_value(without_step_angle(remark, setting.value), setting.value)
+        )
         if coded := self.coded_keys.said_of(setting):
             key, told = coded.words, replace(coded, words="")
         said = self.members.beside(setting, section, key)

@@ -19,7 +19,7 @@ from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.ground.units import Unit, unit_written, units
 from cfgmigrate.machine.matching import Fit
 from cfgmigrate.machine.quantities import Facts, WrittenUnit
-from cfgmigrate.machine.remarks import Remarks
+from cfgmigrate.machine.remarks import OF_ANOTHER, Remarks
 from cfgmigrate.machine.rows import taught_as
 from cfgmigrate.machine.spots import Said, Spot, name_line
 
@@ -142,7 +142,8 @@ def may_be_a_switch(spot: Spot, fit: Fit, found: Facts, number: Number) -> str:
 
 def rms_or_peak(spot: Spot, found: Facts) -> str:
     """`rms` or `peak` where the line or the file states it of such a quantity, else ""."""
-    return next((word for word in (spot.qualifier, spot.file_qualifier) if word in found.qualifiers), "")
+    said = [spot.qualifier, spot.file_qualifier, spot.qualifier.removesuffix(OF_ANOTHER)]
+    return next((word for word in said if word in found.qualifiers), "")
 
 
 def unsaid(spot: Spot, fit: Fit, found: Facts, unit: WrittenUnit, number: Number) -> tuple[Doubt, ...]:

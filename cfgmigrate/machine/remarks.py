@@ -29,6 +29,8 @@ OPENING = 12
 QUALIFIERS = ("rms", "peak")
 #: what a remark says of a current that it calls both: nobody can tell which the number is
 UNCLEAR = "rms or peak"
+#: behind one of the two that a remark says of another number
+OF_ANOTHER = "?"
 #: a word that is denied, and the formula from one to the other
 NOT_THAT = pattern(
     r"\b(?:not|no|never|isn.?t|instead of|rather than)[ \t]+(?:an?[ \t]|in[ \t]|the[ \t])?(?:rms|peak)\b"

@@ -28,7 +28,7 @@ from cfgmigrate.machine.number_units import (
     unsaid,
 )
 from cfgmigrate.machine.quantities import Facts, facts, of_feeder
-from cfgmigrate.machine.remarks import UNCLEAR
+from cfgmigrate.machine.remarks import OF_ANOTHER, UNCLEAR
 from cfgmigrate.machine.spots import Said, Spot, joined
 from cfgmigrate.machine.vocabulary import vocabulary
 
@@ -268,7 +268,8 @@ def _number(spot: Spot, fit: Fit, found: Facts, number: Number) -> Said:
     if word and fit.qualifier not in ("", word):
         why = f"the key says {fit.qualifier} and the value says {word}"
         return Said((), (spot.doubt(why, start=number.start),))
-    fit = replace(fit, qualifier=word or fit.qualifier or rms_or_peak(spot, found))
+    key = word or fit.qualifier
+    fit = replace(fit, qualifier=key or rms_or_peak(spot, found))
     unit, doubts = stated_unit(spot, fit, found, number)
     if unit is None:
         return Said((), doubts)
@@ -291,7 +292,7 @@ def _number(spot: Spot, fit: Fit, found: Facts, number: Number) -> Said:
     )
     place = spot.place(number.start)
     text = spot.document.slice(*span)
-    switch = may_be_a_switch(spot, fit, found, number) or _both_said(spot, fit, found)
+    switch = may_be_a_switch(spot, fit, found, number) or _both_said(spot, key, found)
     reading = Reading(
         fit.quantity, value, text, place, *span, form, spot.named, editable=not switch, why_not=switch
     )
@@ -308,10 +309,12 @@ def _glued(number: Number, found: Facts) -> tuple[Number, str]:
     return number, ""
 
 
-def _both_said(spot: Spot, fit: Fit, found: Facts) -> str:
-    """Why a current is not edited of which its remark says rms and peak, "" for any other number."""
-    unclear = spot.qualifier == UNCLEAR and found.qualifiers and not fit.qualifier
-    return "its remark says rms and peak, and not which of them the number is" if unclear else ""
+def _both_said(spot: Spot, key: str, found: Facts) -> str:
+    """Why a current is not edited of which its remark leaves open whether it is rms or peak, and all else does too; "" for
+    any other number."""
+    open_ = spot.qualifier == UNCLEAR or spot.qualifier.endswith(OF_ANOTHER)
+    unclear = open_ and found.qualifiers and not key and spot.file_qualifier not in found.qualifiers
+    return "its remark says rms or peak, and not which of them this number is" if unclear else ""
 
 
 def _not_in_file(spot: Spot) -> Said:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from cfgmigrate.dialects import read
-from cfgmigrate.machine.converted import said_again
+from cfgmigrate.machine.converted import said_again, told_of_value
 from cfgmigrate.machine.recognise import recognise
 
 
@@ -54,3 +54,36 @@ def test_a_step_angle_beside_full_steps_confirms_them_where_both_make_one_turn(
     machine = recognise([read("feed.h", f"{line}\n".encode(), "header")])
     assert [each.value for each in machine.readings] == ([] if value is None else [value])
     assert bool(machine.doubts) is (value is None)
+
+
+@pytest.mark.parametrize(
+    ("value", "remark", "unit", "word"),
+    [
+        ("0.48", "480 ms", "s", ""),
+        ("0.48", "some 500 ms", "s", ""),
+        ("0.48", "ms 480", "s", ""),
+        ("40", "2400 mm/min", "mm/s", ""),
+        ("2400", "at most 3000 mm/min", "mm/min", ""),
+        ("20", "at most 50 ms", "ms", ""),
+        ("252", "is 25.2 cm", "mm", ""),
+        ("5.5", "mm, 1.5 mm more than before", "mm", ""),
+        ("1.16", "that is 0.82 rms", "", "rms?"),
+        ("1160", "rms 0.82", "", "rms?"),
+        ("0.82", "1.16 A peak", "", "peak?"),
+        ("0.82", "0.82 A rms", "", "rms"),
+        ("0.82", "A rms (max 1.2 A)", "A", "rms"),
+        ("0.82", "of at most 1.2 peak", "", "peak?"),
+    ],
+)
+def test_what_stands_with_another_number_is_said_of_that_one(
+    value: str, remark: str, unit: str, word: str
+) -> None:
+    told = told_of_value(remark, value)
+    assert (told.unit.name if told.unit else "", told.qualifier) == (unit, word)
+
+
+@pytest.mark.parametrize("line", ["0.82 ; of at most 1.2 peak", "1.16 ; that is 0.82 rms"])
+def test_a_current_beside_another_s_rms_or_peak_is_not_written(line: str) -> None:
+    text = f"[feeder]\nrun current = {line}\n".encode()
+    (reading,) = recognise([read("one.ini", text, "sectioned")]).readings
+    assert not reading.editable

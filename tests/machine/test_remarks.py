@@ -5,12 +5,12 @@ from __future__ import annotations
 import pytest
 
 from cfgmigrate.dialects import read
+from cfgmigrate.machine.list_orders import order_in
 from cfgmigrate.machine.remarks import (
     Remarks,
     counts_in_mm,
     file_units,
     in_thousandths,
-    order_in,
     stated,
     states_anything,
 )
