@@ -144,6 +144,20 @@ def test_what_feeds_not_half_of_what_was_asked_is_not_written_whatever_is_known(
     assert bool(result(outcome, "feeder.feed_per_turn").unsettled) is open_still
 
 
+def test_what_was_fed_with_the_old_value_in_force_is_no_fault_where_the_drive_s_figures_say_the_same() -> (
+    None
+):
+    """96.4 · 200/41 = 470.24, and 200 · 16 · 3.5 / (π · 7.6 mm) = 469.09."""
+    feed = "  feed: {at_steps_per_mm: 96.4 1/mm, asked: 200 mm, moved: [41 mm], reading_error: 1 mm}"
+    gears = {"new.drive_gear.effective_diameter": "7.6 mm", "new.drive_gear.gear_ratio": "42:12"}
+    swap = gears | {"new.motor.step_angle": "1.8 deg", "new.microsteps": "16"}
+    for files in ({"was.feeder.steps_per_mm": "469"}, {"was.feeder.microsteps": "16"}, {}):
+        found = result(tuned(feed, files, swap), "feeder.steps_per_mm")
+        assert not found.unsettled and found.value == pytest.approx(470.24, rel=1e-4)
+    wrong = swap | {"new.microsteps": "32"}
+    assert result(tuned(feed, {}, wrong), "feeder.steps_per_mm").unsettled
+
+
 def test_from_files_that_were_changed_between_measuring_and_tuning_nothing_follows() -> None:
     outcome = tuned(FEED, {**FILES, "was.feeder.feed_per_turn": "5.6"})
     assert "something else was changed" in " ".join(silent.why for silent in outcome.silent)
