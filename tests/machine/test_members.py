@@ -5,6 +5,7 @@ from __future__ import annotations
 import pytest
 
 from cfgmigrate.dialects import read
+from cfgmigrate.machine.members import Members
 from cfgmigrate.machine.model import Machine
 from cfgmigrate.machine.recognise import recognise
 
@@ -67,4 +68,28 @@ def test_sections_that_a_number_tells_apart_are_of_what_one_of_their_lines_names
     )
     assert read_as(found) == pytest.approx(
         {"axis.x.run_current": 0.7, "axis.y.run_current": 0.8, "motor.run_current": 0.6}
+    )
+
+
+@pytest.mark.parametrize(
+    ("text", "key", "beside", "section", "unit"),
+    [
+        ('{"speed": {"value": 40, "unit": "mm/s"}}', "value", False, "", "mm/s"),
+        ('{"speed": {"value": 40, "unit": "mm/s"}}', "unit", True, "speed", ""),
+        ('{"speed": {"quux": 40, "unit": "mm/s"}}', "quux", False, "speed", "mm/s"),
+        ('{"feed": {"speed": 40, "speedUnit": "mm/s"}}', "speed", False, "feed", "mm/s"),
+        ('{"feed": {"pull": 4, "speedUnit": "mm/s"}}', "pull", False, "feed", ""),
+        ('{"feed": {"speed": 40}}', "speed", False, "feed", ""),
+    ],
+)
+def test_a_member_says_the_unit_of_what_stands_beside_it(
+    text: str, key: str, beside: bool, section: str, unit: str
+) -> None:
+    document = read("one.json", text.encode(), "nested")
+    (setting,) = (each for each in document.settings if each.key == key)
+    found = Members(document).beside(setting, setting.section, setting.key)
+    assert (found.beside, found.section, found.told.unit.name if found.told.unit else "") == (
+        beside,
+        section,
+        unit,
     )

@@ -15,7 +15,7 @@ from hypothesis import strategies as st
 from rulebench import machine_of, own_rules, sheet_of, work_out_given
 
 from cfgmigrate.rules import dimensions, library
-from cfgmigrate.rules.derivation import fill, quantity_text, substituted
+from cfgmigrate.rules.derivation import FOR_A_HAND, fill, quantity_text, substituted
 from cfgmigrate.rules.formula import names, read_expression
 from cfgmigrate.rules.scope import NamedValue, Scope
 
@@ -138,3 +138,22 @@ def test_every_formula_of_the_book_can_be_written_with_numbers_for_names() -> No
             scope._known.update(scope.tables)
             shown = substituted(way.formula, scope)
             assert not re.search(r"[a-z]+\.[a-z_]+\.?", shown.replace("N·cm", "")), shown
+
+
+def test_a_derivation_is_the_way_s_own_text_or_the_word_that_it_gives() -> None:
+    outcome = work_out_given(
+        {"new.tube.length": "38 mm", "old.tube.length": "420 mm", "was.retraction.length": "5"}
+    )
+    by_way = {(rule.name, way.name): way for rule in own_rules().rules for way in rule.ways}
+    assert outcome.results
+    for result in outcome.results:
+        way = by_way[result.rule, result.way]
+        assert result.derivation.formula == (way.text or way.word)
+
+
+def test_for_a_hand_a_number_is_about_so_much_and_a_word_is_itself() -> None:
+    scope = scope_of(new__tube__length="38.4 mm", filament__material="PLA")
+    for_hand = FOR_A_HAND.removeprefix("{")
+    assert fill(f"Cut {{{for_hand}new.tube.length}}.", scope).startswith("Cut about 38")
+    assert fill(f"Load {{{for_hand}filament.material}}.", scope) == "Load PLA."
+    assert fill(f"Cut {{{for_hand}old.tube.length}}.", scope) == "Cut (not known)."

@@ -58,6 +58,11 @@ def test_a_field_of_the_sheet_has_its_uncertainty_and_a_word_is_no_number() -> N
     }
 
 
+def test_a_word_is_spelled_as_the_tables_have_it_and_shown_as_it_was_written() -> None:
+    found = value(scope({"filament.material": "pla"}).given("filament.material"))
+    assert (found.word, found.text) == ("PLA", "pla")
+
+
 def test_a_table_s_row_is_the_one_that_the_sheet_names() -> None:
     seen = scope()
     modulus = value(seen.given("filament.material.modulus"))

@@ -65,6 +65,15 @@ def test_what_is_shut_counts_from_the_tip_and_is_of_its_own_axis() -> None:
     assert "probe.offset_x" in of_x and "probe.offset_y" not in of_x
     assert not any(name.startswith(("retraction", "feeder", "motor")) for name in of_x | of_z)
     assert of_x != of_z
+    only_said = {
+        "axis.nozzle_shift",
+        "probe.rise",
+        "probe.height_unread",
+        "protected.z_stop",
+        "tips.z",
+        "tips.x",
+    }
+    assert not only_said & (of_x | of_z), "what is only to be found out holds for any tip"
 
 
 def test_where_each_has_a_tip_of_its_own_the_carriage_s_word_is_asked_for_in_place_of_a_place() -> None:

@@ -15,8 +15,8 @@ from cfgmigrate.rules import library
 from cfgmigrate.rules.book import Book
 from cfgmigrate.rules.engine import Outcome
 from cfgmigrate.rules.lanes import Lane
-from cfgmigrate.rules.result import Result, Status
-from cfgmigrate.rules.tuning import joined, work_out_tuning
+from cfgmigrate.rules.result import Derivation, Input, Result, Status
+from cfgmigrate.rules.tuning import following, joined, work_out_tuning
 from cfgmigrate.sheet.reader import parse_sheet
 from cfgmigrate.sheet.schema import measured_schema
 
@@ -437,3 +437,17 @@ def test_strings_up_to_the_top_of_a_tower_are_a_doubt() -> None:
 def test_what_lies_outside_of_the_test_piece_is_refused(measured: str) -> None:
     with pytest.raises(BadInput, match="lies outside of what was printed"):
         tuned(f"  {measured}")
+
+
+def step(rule: str, inputs: str = "", depends: tuple[str, ...] = ()) -> Result:
+    given = tuple(Input(name, name, 1.0, "mm", 0.0, "here") for name in inputs.split())
+    derivation = Derivation("a", "1", given, "here")
+    return Result(rule, "", rule, "mm", 1.0, 0.0, Status.MEASURED, "it", derivation, depends=depends)
+
+
+def test_what_follows_from_a_measurement_and_what_that_rests_on_are_kept_in_their_order() -> None:
+    ground, own = step("ground"), step("own", "measured.length", ("ground",))
+    behind, apart = step("behind", "", ("own",)), step("apart", "new.tube.length")
+    aside = step("aside", "", ("apart",))
+    assert following((ground, apart, own, aside, behind)) == (ground, own, behind)
+    assert following((ground, apart, aside)) == ()
