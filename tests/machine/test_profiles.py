@@ -9,8 +9,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from cfgmigrate.dialects import read
-from cfgmigrate.dialects.document import Document
+from cfgmigrate.dialects.document import Document, Setting
 from cfgmigrate.files.roles import FileRole, FileSet, NamedProfile, Role
+from cfgmigrate.machine import profiles as own
 from cfgmigrate.machine.model import MACHINE, Holder, Machine
 from cfgmigrate.machine.recognise import recognise
 
@@ -293,3 +294,73 @@ def test_a_profile_says_which_feeder_it_is_for(line: str) -> None:
     found = told(NamedProfile("", ""), f"{REEL}{line}\n")
     assert [profile.feeders for profile in found.found_profiles] == [(2,)]
     assert not [each for each in found.unread if line.startswith(each.setting.key) and each.nearest]
+
+
+@pytest.mark.parametrize(
+    ("levels", "head"),
+    [
+        (("filament petg",), (1, "filament", ["filament"], "petg")),
+        (("filament", "petg"), (2, "filament", [], "petg")),
+        (("filaments", "2"), (2, "filament", [], "2")),
+        (("print profiles", "fine"), (2, "either", [], "fine")),
+        (("with PETG",), (1, "filament", [], "PETG")),
+        (("reel of PETG",), (1, "filament", ["reel"], "PETG")),
+        (("spool for PETG black",), (1, "filament", ["spool"], "PETG black")),
+        (("machine", "spool zum"), (2, "filament", ["spool"], "zum")),
+        (("print", "zum", "x"), (2, "print", [], "zum")),
+        (("a_filament_zum",), (1, "filament", ["a", "filament"], "zum")),
+        (("filament",), None),
+        (("filament sensor",), None),
+        (("filament speed",), None),
+        (("strand 4",), None),
+        (("lag",), None),
+        ((), None),
+    ],
+)
+def test_a_profile_s_name_stands_behind_a_word_for_one_or_a_level_below_it(
+    levels: tuple[str, ...], head: tuple[int, str, list[str], str] | None
+) -> None:
+    assert own._head(levels) == head
+
+
+@pytest.mark.parametrize(
+    ("words", "behind"),
+    [
+        ("with PETG", "PETG"),
+        ("from of PETG x", "PETG x"),
+        ("PETG", "PETG"),
+        ("of zum", "of zum"),
+        ("with", "with"),
+        ("", ""),
+    ],
+)
+def test_words_that_link_are_left_out_before_a_material_alone(words: str, behind: str) -> None:
+    assert own._behind_links(words.split()) == behind.split()
+
+
+@pytest.mark.parametrize(
+    ("path", "name"),
+    [
+        ("a/grade-petg.ini", "petg"),
+        ("grade_petg_black.ini", "petg_black"),
+        ("a/grade-zum.ini", "grade-zum"),
+        ("fan-petg.ini", "fan-petg"),
+        ("a/petg.ini", "petg"),
+        ("a/filament.ini", "filament"),
+    ],
+)
+def test_a_file_s_name_is_the_profile_s_without_a_word_for_one_before_a_material(
+    path: str, name: str
+) -> None:
+    assert own._of_file(path) == name
+
+
+@pytest.mark.parametrize(
+    ("section", "key", "only"),
+    [("", "diameter", True), ("", "dia mm", True), ("", "mm", False), ("x", "diameter", False), ("", "diameter nozzle", False),
+     ("", "", False)],
+)  # fmt: skip
+def test_a_diameter_and_no_more_in_a_filament_s_file_is_the_filament_s(
+    section: str, key: str, only: bool
+) -> None:
+    assert own._only_diameter(Setting(section, key, "1", 0, 1, 1, 1)) is only
