@@ -18,6 +18,7 @@ from cfgmigrate.files.site import SITE_VERSION, Site
 from cfgmigrate.files.site_lines import with_entries
 from cfgmigrate.ground.disk import write_through
 from cfgmigrate.ground.findings import BadInput, Place, Refused
+from cfgmigrate.ground.one_at_a_time import one_at_a_time
 
 _HEADER = f"""\
 # What the files here are, as far as they don't tell it themselves. Everything here may be edited; what is said on
@@ -178,21 +179,22 @@ def write_site(root: Path, site: Site, text: str) -> Path:
     """Writes the site file of a root in one step; behind a link the file that it leads to. Raises Refused where it was
     changed since it was read, or can't be written; then nothing was."""
     path = root / SITE
-    present = path.read_bytes() if path.is_file() else b""
-    if present != site.source:
-        raise Refused(
-            "the site file was changed since it was read",
-            Place(str(path)),
-            "Nothing was written. Run it again.",
-        )
-    try:
-        write_through(path, text.encode())
-    except OSError as error:
-        raise Refused(
-            f"the site file can't be written: {error.strerror or error}",
-            Place(str(path)),
-            "Nothing was changed.",
-        ) from error
+    with one_at_a_time(path.resolve().parent):
+        present = path.read_bytes() if path.is_file() else b""
+        if present != site.source:
+            raise Refused(
+                "the site file was changed since it was read",
+                Place(str(path)),
+                "Nothing was written. Run it again.",
+            )
+        try:
+            write_through(path, text.encode())
+        except OSError as error:
+            raise Refused(
+                f"the site file can't be written: {error.strerror or error}",
+                Place(str(path)),
+                "Nothing was changed.",
+            ) from error
     return path
 
 

@@ -11,6 +11,7 @@ from __future__ import annotations
 
 import contextlib
 import errno
+import glob
 import os
 import stat
 import sys
@@ -41,8 +42,7 @@ def write_new(path: Path, data: bytes, like: Path | None = None, sync: bool = Tr
 def write_over(path: Path, data: bytes) -> None:
     """Give our own file `path` a new content in one step, by way of a file beside it. Whoever may change the
     folder may change the file."""
-    temporary = path.with_name(path.name + ".new")
-    remove(temporary)
+    temporary = _beside(path)
     try:
         write_new(temporary, data)
         share(temporary)
@@ -60,14 +60,40 @@ def write_through(path: Path, data: bytes) -> None:
         return write_over(path, data)
     if not path.stat().st_mode & 0o222 or not os.access(path, os.W_OK):
         raise PermissionError(errno.EACCES, "it is read-only")
-    temporary = path.with_name(path.name + ".new")
-    remove(temporary)
+    temporary = _beside(path)
     try:
         write_new(temporary, data, like=path)
         move(temporary, path)
     except OSError:
         remove(temporary)
         raise
+
+
+#: what a file is called until it takes its name; no person's file is called so
+_UNFINISHED = ".cfgmigrate-unfinished-"
+
+
+def _beside(path: Path) -> Path:
+    """The place for the new content of a file, which is only this process's. What a process that was killed left there for
+    the same file goes away."""
+    name = f"{_UNFINISHED}{path.name}"
+    for left in path.parent.glob(f"{glob.escape(name)}.*"):
+        if not _runs(left.name.rpartition(".")[2]):
+            remove(left)
+    return path.with_name(f"{name}.{os.getpid()}")
+
+
+def _runs(process: str) -> bool:
+    """Whether a process of that number may run here and is another one."""
+    if os.name != "posix":
+        return True  # asking would end it there
+    if not process.isdecimal() or int(process) == os.getpid():
+        return False
+    try:
+        os.kill(int(process), 0)
+    except (OSError, OverflowError) as error:
+        return isinstance(error, PermissionError)
+    return True
 
 
 def move(source: Path, target: Path) -> None:

@@ -24,6 +24,8 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from cfgmigrate.ground.findings import BadInput, Place, Refused
+from cfgmigrate.ground.one_at_a_time import one_at_a_time
+from cfgmigrate.ground.paths import read_ordinary
 from cfgmigrate.packet.binding import basis_of, older_digests, pieces_of
 from cfgmigrate.packet.folder import REVIEW, Packet, opened
 from cfgmigrate.packet.persons import looks_like, same_person
@@ -126,17 +128,20 @@ def record_review(packet: Packet | Path, review: Review) -> Review:
         review = replace(review, basis=basis_of(packet))
     elif not standing_of(review, packet).review.judgements:
         _refuse_void(review, packet)
-    kept = read_reviews(packet)
-    _refuse_double(review.reviewer, (packet.preparer, *(each.reviewer for each in kept)))
-    own = next((each for each in kept if same_person(each.reviewer, review.reviewer)), None)
-    if own is not None and _is_time(review.time) and review.time < counted_time(own):
-        raise Refused(
-            f"{own.reviewer}'s record of {own.time} lies in the packet, and this one is older ({review.time})",
-            Place(str(packet.folder / REVIEW)),
-            "Nothing was changed. Take in the newer record, or give the verdicts anew with --as.",
-        )
-    others = [each for each in kept if each is not own]
-    write_reviews(packet, [*others, review])
+    with one_at_a_time(packet.folder):
+        # since the packet was opened somebody else may have put theirs in
+        there = packet.folder / REVIEW
+        kept = read_reviews(replace(packet, review=read_ordinary(there, REVIEW) if there.is_file() else None))
+        _refuse_double(review.reviewer, (packet.preparer, *(each.reviewer for each in kept)))
+        own = next((each for each in kept if same_person(each.reviewer, review.reviewer)), None)
+        if own is not None and _is_time(review.time) and review.time < counted_time(own):
+            raise Refused(
+                f"{own.reviewer}'s record of {own.time} lies in the packet, and this one is older ({review.time})",
+                Place(str(packet.folder / REVIEW)),
+                "Nothing was changed. Take in the newer record, or give the verdicts anew with --as.",
+            )
+        others = [each for each in kept if each is not own]
+        write_reviews(packet, [*others, review])
     return review
 
 

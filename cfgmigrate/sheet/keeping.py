@@ -20,6 +20,7 @@ from msgspec.structs import replace
 
 from cfgmigrate.ground.disk import write_through
 from cfgmigrate.ground.findings import BadInput, Place, Refused
+from cfgmigrate.ground.one_at_a_time import one_at_a_time
 from cfgmigrate.ground.positioned_yaml import LONGEST_YAML
 from cfgmigrate.ground.user_file import read_given
 from cfgmigrate.sheet.interview_state import InterviewState, state_in, state_lines, without_state
@@ -232,13 +233,14 @@ def _written(kept: KeptAnswers, text: str) -> KeptAnswers:
     body = without_state(text).rstrip("\n") + "\n"
     data = (body + state_lines(state)).encode()
     sheet = parse_sheet(data, str(kept.path), known=kept.known)
-    if _there(kept.path) != kept.present:
-        raise Refused("the sheet was changed since it was read", Place(str(kept.path)), "Run it again.")
-    try:
-        write_through(kept.path, data)
-    except OSError as error:
-        why = f"the sheet can't be written: {error.strerror or error}"
-        raise Refused(why, Place(str(kept.path)), "Name another place with -o.") from error
+    with one_at_a_time(kept.path.resolve().parent):
+        if _there(kept.path) != kept.present:
+            raise Refused("the sheet was changed since it was read", Place(str(kept.path)), "Run it again.")
+        try:
+            write_through(kept.path, data)
+        except OSError as error:
+            why = f"the sheet can't be written: {error.strerror or error}"
+            raise Refused(why, Place(str(kept.path)), "Name another place with -o.") from error
     return replace(kept, sheet=sheet, present=data)
 
 

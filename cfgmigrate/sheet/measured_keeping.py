@@ -13,6 +13,7 @@ from typing import Any
 
 from cfgmigrate.ground.disk import write_through
 from cfgmigrate.ground.findings import Place, Refused
+from cfgmigrate.ground.one_at_a_time import one_at_a_time
 from cfgmigrate.ground.quantity_text import NotAQuantity
 from cfgmigrate.sheet.answers import understood
 from cfgmigrate.sheet.model import Sheet
@@ -52,14 +53,17 @@ def put_measured(path: Path, before: bytes, field: Field, said: str, known: Know
     yaml.dump(data, out)
     new = out.getvalue().encode()
     found = parse_sheet(new, str(path), measured_schema(), known)
-    if path.read_bytes() != before:
-        raise Refused("the measured sheet was changed since it was read", Place(str(path)), "Do it again.")
-    try:
-        write_through(path, new)
-    except OSError as error:
-        raise Refused(
-            f"the measured sheet can't be written: {error.strerror or error}", Place(str(path))
-        ) from error
+    with one_at_a_time(path.resolve().parent):
+        if path.read_bytes() != before:
+            raise Refused(
+                "the measured sheet was changed since it was read", Place(str(path)), "Do it again."
+            )
+        try:
+            write_through(path, new)
+        except OSError as error:
+            raise Refused(
+                f"the measured sheet can't be written: {error.strerror or error}", Place(str(path))
+            ) from error
     return found
 
 

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import shutil
+import threading
+import time
 from pathlib import Path
 
 import pytest
@@ -198,3 +200,28 @@ def test_a_record_that_was_altered_under_its_seal_is_not_read(packet: Packet) ->
     path.write_bytes(path.read_bytes().replace(b"held", b"accepted"))
     with pytest.raises(Refused, match="seal does not hold"):
         read_reviews(replace(packet, review=path.read_bytes()))
+
+
+def test_of_two_records_taken_in_at_one_moment_both_stay(
+    packet: Packet, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    first = threading.Event()
+
+    def slowly(*args: object) -> object:
+        found = read_reviews(*args)  # type: ignore[arg-type]
+        if not first.is_set():
+            first.set()
+            time.sleep(0.2)
+        return found
+
+    monkeypatch.setattr("cfgmigrate.packet.standing.read_reviews", slowly)
+    names = ("B. Plover", "C. Teal")
+    both = [
+        threading.Thread(target=record_review, args=(packet.folder, said(packet, name, axis_z_max="held")))
+        for name in names
+    ]
+    for each in both:
+        each.start()
+    for each in both:
+        each.join()
+    assert {review.reviewer for review in read_reviews(packet.folder)} == {*names}
