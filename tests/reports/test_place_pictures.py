@@ -50,7 +50,7 @@ def test_a_bar_is_as_long_as_its_path(plover: Plan) -> None:
         assert f"{each.value:.1f}"[:3] in picture.svg
 
 
-def test_the_pictures_stand_above_what_needs_a_verdict(plover: Plan) -> None:
+def test_the_pictures_stand_behind_what_needs_a_verdict(plover: Plan) -> None:
     found = api.work_out(SAMPLES / "plover", SAMPLES / "sheets" / "plover.yaml")
     text = render_page(plover, found.before, found.after, "0" * 64)
-    assert text.index('id="alarms-title"') < text.index('id="pictures"') < text.index('id="changes"')
+    assert text.index('id="alarms-title"') < text.index('id="changes"') < text.index('id="pictures"')
