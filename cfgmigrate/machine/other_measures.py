@@ -67,7 +67,8 @@ def ask_other_measures(found: Collection, documents: Sequence[Document], names: 
 
 def _another(reading: Reading, remarks: Remarks) -> str:
     """In what a remark says that a reading is counted, where that is no unit of it; "" where it says nothing of the kind."""
-    if reading.value is None or quantity(reading.quantity).protected:
+    about = quantity(reading.quantity)
+    if reading.value is None or about.protected or about.kind == "ratio":  # turns for turns are no measure
         return ""
     remark = remarks.behind(reading.setting)
     found = _IN_VOLUME.match(remark)

@@ -1,8 +1,9 @@
 """Scripts: settings whose value is lines of words that the machine runs at an occasion.
 
 A value is a script where the key or the section says so, or where most of its lines are word-address lines
-(a letter and a number, as in RS-274), quoted or not; a single line where it is a whole move, as `G1 E-7 F1800`. Its occasion, such as the end of a print, comes from the words of
-key or section. What the lines do is not looked at here: rules that need the moves read them.
+(a letter and a number, as in RS-274), quoted or not; a single line where it is a whole move, as `G1 E-7 F1800`. Its
+occasion, such as the end of a print, comes from the words of key or section. What the lines do is not looked at here:
+rules that need the moves read them.
 """
 
 from __future__ import annotations
