@@ -17,7 +17,7 @@ from msgspec.structs import replace
 
 from cfgmigrate.dialects.value import Items, Number, Ratio, Text, Truth, Value, read_value
 from cfgmigrate.machine.commas import how_to_write
-from cfgmigrate.machine.list_orders import UNSURE, may_run_otherwise
+from cfgmigrate.machine.list_orders import UNSURE, WHICHEVER, may_run_otherwise
 from cfgmigrate.machine.lists import order_asked
 from cfgmigrate.machine.matching import Fit, fits
 from cfgmigrate.machine.quantities import quantity
@@ -41,7 +41,7 @@ def together_said(spot: Spot, name: Name, stated: str) -> Said | None:
     value = _stages(read_value(value_text), letters)
     if isinstance(value, Items) and len(value.items) > 1:
         count = len(value.items)
-        orders = [letters] if letters else [stated.removesuffix(UNSURE), _USUAL.get(count, "")]
+        orders = [letters] if letters else [_once(stated.removesuffix(UNSURE)), _USUAL.get(count, "")]
         if not letters and ({"x", "y", "z"} & {*name.key, *name.section} or how_to_write(value, value_text)):
             return None
         for order in orders:
@@ -71,9 +71,15 @@ def together_said(spot: Spot, name: Name, stated: str) -> Said | None:
     return Said(tuple(kept), said[0].doubts)
 
 
+def _once(stated: str) -> str:
+    """An order that has each axis and the feeder once; "" for one of several feeders, whose lists are told in `lists.py`."""
+    return stated if len({*stated.lower()}) == len(stated) else ""
+
+
 def _is_sure(order: str, stated: str, value: Items) -> bool:
     """Whether a list runs in this order: the file states it, or it is the usual one and the list looks like it."""
-    usual = order == _USUAL.get(len(value.items)) and not may_run_otherwise(value.items)
+    other = WHICHEVER in stated and len(stated.removesuffix(UNSURE)) == len(value.items)
+    usual = order == _USUAL.get(len(value.items)) and not may_run_otherwise(value.items) and not other
     return usual or order == stated
 
 

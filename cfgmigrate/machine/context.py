@@ -158,7 +158,7 @@ class Context:
             for path in paths_of(section, key):
                 names += self._names(path, told, measured, setting)
         unit = unit or headed.unit
-        order = order_said(self.remarks.behind(setting))
+        order = order_said(self.remarks.behind(setting)) or self.remarks.orders.get(setting.line, "")
         return Spoken(names, unit, qualifier, told.words, order or self.order)
 
     def _names(

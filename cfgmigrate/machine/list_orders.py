@@ -2,7 +2,8 @@
 
 It may be said in a remark, by a setting that is called so, or by constants that number the places (`E_INDEX 0`). Where
 nothing says it the usual order is taken, but for a list that looks as if it ran otherwise. In which order axes are homed is no
-order of lists; that of plugs or drivers on a board may be one, so that a list is asked about where it matters.
+order of lists; that of plugs or drivers on a board may be one, so that a list is asked about where it matters. Several feeders
+run 1, 2, unless an order names them by their sides or counts them otherwise: which of them is feeder 1 is then asked.
 
 This module deliberately knows no quantity; whose list it is is told in `lists.py` and `axes_together.py`.
 """
@@ -29,6 +30,10 @@ _BETWEEN = frozenset(
 )
 #: behind an order that may be of something else
 UNSURE = "?"
+#: one of several feeders, of which an order does not say which it is
+WHICHEVER = "E"
+_SIDES = frozenset(("left", "right"))
+_COUNTED_TOOL = pattern(r"[t](?=\d)")
 _OF_HOMING = pattern(r"\b(?:hom(?:e|es|ed|ing)|referenc(?:e|es|ed|ing)|zeroed|zeroing)\b", re.I)
 _OF_PLUGS = pattern(
     r"\b(?:plugs?|plugged|sockets?|connectors?|ports?|pins?|headers?|boards?|wires?|wired|wiring|cables?|slots?|drivers?|motors?|colou?rs?)\b",
@@ -55,12 +60,14 @@ def order_in(text: str) -> str:
 
 def order_said(text: str) -> str:
     """The same, with a question mark behind it where it may be the order of something else."""
-    letters, begins, unsure = "", 0, ""
+    letters, counts, begins, unsure, before = "", "", 0, "", ""
     text = text[:_LONGEST].lower()
     for found in (*_PART.finditer(text), None):
         part = found[0] if found else "."
-        if part in _LETTER:
-            letters += _LETTER[part]
+        if part in _LETTER or (found and _COUNTED_TOOL.match(text, found.start()) and part == "t"):
+            letters += "" if before in _SIDES and letters.endswith(WHICHEVER) else _LETTER.get(part, "e")
+        elif part in _SIDES and letters:
+            letters = (letters[:-1] if _LETTER.get(before) == "e" else letters) + WHICHEVER
         elif len(part) > 2 and {*part} <= {*"xyze"} and len({*part}) == len(part):
             letters += part
         elif part in _ALL_AXES and letters and not {*letters} & {*"xyz"}:
@@ -68,16 +75,21 @@ def order_said(text: str) -> str:
         elif part not in _BETWEEN and not (letters and part in _COUNTED):
             clause = text[begins : found.start() if found else len(text)]
             if _is_order(letters) and not _OF_HOMING.search(clause):
+                letters = letters if counts == "".join(sorted(counts)) else letters.replace("e", WHICHEVER)
                 if not _OF_PLUGS.search(clause):
                     return letters
                 unsure = unsure or letters + UNSURE
-            letters = ""
+            letters, counts = "", ""
             begins = found.end() if found and part in (".", ";") else begins
+        elif part.isdigit() and (_LETTER.get(before) == "e" or before == "t"):
+            counts += part
+        before = part
     return unsure
 
 
 def _is_order(letters: str) -> bool:
-    return len(letters) >= 3 and len({*letters} & {*"xyz"}) >= 2 and len({*letters}) == len(letters)
+    axes = [letter for letter in letters if letter in "xyz"]
+    return len(letters) >= 3 and len({*axes}) == len(axes) >= 2
 
 
 def order_of_places(settings: Iterable[Setting]) -> str:

@@ -12,7 +12,7 @@ from cfgmigrate.dialects.value import Items, Number, Ratio, Text, Truth, Value, 
 from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.machine import commas
 from cfgmigrate.machine.list_matching import ListFit, list_fits, range_fits
-from cfgmigrate.machine.list_orders import UNSURE, may_run_otherwise
+from cfgmigrate.machine.list_orders import UNSURE, WHICHEVER, may_run_otherwise
 from cfgmigrate.machine.matching import Fit, fits
 from cfgmigrate.machine.quantities import of_feeder
 from cfgmigrate.machine.spots import Said, Spot, joined
@@ -50,16 +50,20 @@ def _order(fit: ListFit, value: Items, stated: str) -> tuple[str, bool]:
     sure."""
     count = len(value.items)
     usual = fit.entry.orders.get(count, "")
-    letters = "".join(letter for letter in stated if letter in fit.entry.of)
+    letters = "".join(letter for letter in stated.lower() if letter in fit.entry.of)
     if len(letters) != count:
         return usual, not may_run_otherwise(value.items)
+    if WHICHEVER in stated and letters.count("e") > 1:
+        return letters, False
     return letters, letters == usual or not stated.endswith(UNSURE)
 
 
 def order_asked(spot: Spot, usual: Sequence[str]) -> Said:
     """The question where nothing says in which order a list runs, and it looks as if it were not `usual`, the quantities of
-    its numbers in the usual order."""
+    its numbers in the usual order; or which of several feeders each number is of."""
     why = "its order is not stated, and it does not look like x, y, z, feeder; nothing was taken from it"
+    if sum(map(of_feeder, usual)) > 1:
+        why = "it is not clear which of its numbers is of which feeder; nothing was taken from it"
     meant = f"{json.dumps(spot.named.key, ensure_ascii=False)}: [{', '.join(usual)}]"
     doubt = spot.doubt(why, f"say in a names file what its numbers are, in the order of the list: {meant}")
     about = next((each for each in usual if of_feeder(each)), usual[-1])

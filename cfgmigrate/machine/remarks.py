@@ -96,6 +96,8 @@ class Remarks:
     order: str = ""
     ends: dict[int, str] = field(default_factory=dict)
     blocks: dict[int, Stated] = field(default_factory=dict)
+    #: the order that a remark above a run of lines states of their lists, by line
+    orders: dict[int, str] = field(default_factory=dict)
     opening: str = ""
     #: whether the opening remark says that a feed is a speed: `feeds in mm/min`
     feeds: bool = False
@@ -116,18 +118,22 @@ class Remarks:
         """What remarks alone on a line state of all lines below them, up to the next such line, heading or gap: they are a
         unit and nothing else, or a few words with a unit in brackets behind: `how fast (mm/s)`."""
         found: dict[int, Stated] = {}
-        current = NOTHING
+        current, order = NOTHING, ""
         for number, line in enumerate(self.text.splitlines(), 1):
             whole = _WHOLE.match(line)
             if whole:
                 remark = _readable(whole[1].rstrip(" \t*/"))
+                order = "" if _TAKEN_OUT.match(remark) else order_said(remark)
                 current = (
                     _only_unit(_without_end(remark)) if not _SET_OFF.search(remark) else _set_off(remark)
                 )
             elif not line.strip() or line.lstrip().startswith("["):
-                current = NOTHING
-            elif current.unit:
-                found[number] = current
+                current, order = NOTHING, ""
+            else:
+                if current.unit:
+                    found[number] = current
+                if order:
+                    self.orders[number] = order
         return found
 
     def below_heading(self, setting: Setting) -> Stated:

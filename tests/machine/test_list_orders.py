@@ -95,3 +95,27 @@ def test_a_list_whose_order_is_not_sure_is_asked_about_and_a_person_settles_it(
     assert not found.readings
     (doubt,) = [each for each in found.doubts if each.about == "feeder.steps_per_mm"]
     assert "axis.x.steps_per_mm" in doubt.remedy
+
+
+@pytest.mark.parametrize(
+    ("text", "order"),
+    [
+        ("X Y Z right left", "xyzEE"),
+        ("X, Y, Z, left feeder, right feeder", "xyzEE"),
+        ("X Y Z E1 E0", "xyzEE"),
+        ("X Y Z T1 T0", "xyzEE"),
+        ("X, Y, Z, E0, E1", "xyzee"),
+    ],
+)
+def test_feeders_named_by_side_or_counted_backwards_may_be_any(text: str, order: str) -> None:
+    assert order_said(text) == order
+
+
+@pytest.mark.parametrize(("above", "read_"), [("X Y Z E0 E1", 5), ("X Y Z right left", 0)])
+def test_a_list_of_feeders_named_by_side_in_the_remark_above_it_is_asked_about(
+    above: str, read_: int
+) -> None:
+    text = f"[x]\nmax = 210\n\n[motors]\n; {above}\nsteps per mm = 80, 80, 400, 97.1, 96.5\n"
+    found = recognise([read("rail.ini", text.encode(), "sectioned")])
+    assert sum(each.quantity.endswith("steps_per_mm") for each in found.readings) == read_
+    assert bool(found.doubts) is (not read_)
