@@ -76,6 +76,12 @@ def for_hand(value: float) -> str:
     return _significant(float(Decimal(f"{value:.5e}").quantize(step, ROUND_DOWN)), SIGNIFICANT)
 
 
+def alone(value: float, uncertainty: float, name: str) -> str:
+    """A quantity that a person is to write or set: without its ±, and without zeros that say only how small that is."""
+    text = number(value, uncertainty)
+    return with_unit(text.rstrip("0").rstrip(".") if "." in text else text, name)
+
+
 @lru_cache(maxsize=1024)
 def sign(name: str) -> str:
     """A unit's proper signs: `mm/s^2` → `mm/s²`, `ohm` → `Ω`, `N*cm` → `N·cm`, `1/mm` → `per mm`."""

@@ -9,7 +9,7 @@ from collections.abc import Sequence
 
 from msgspec import Struct
 
-from cfgmigrate.ground.number_text import measure
+from cfgmigrate.ground.number_text import alone, measure
 from cfgmigrate.machine.model import Reading
 from cfgmigrate.plan.encoding import EncodedValue
 from cfgmigrate.plan.identity import WHOLE_MACHINE
@@ -120,6 +120,11 @@ def finding_of(result: Result, whose: Whose) -> Finding:
 
 def shown(result: Result) -> str:
     return result.word if result.value is None else measure(result.value, result.uncertainty, result.unit)
+
+
+def to_write(result: Result) -> str:
+    """The same for a person to write there."""
+    return result.word if result.value is None else alone(result.value, result.uncertainty, result.unit)
 
 
 def finding_instead(change: Change) -> Finding:

@@ -29,7 +29,7 @@ from cfgmigrate.machine.quantities import known, of_feeder, quantity
 from cfgmigrate.plan.at_console import console_value
 from cfgmigrate.plan.decided import Decided
 from cfgmigrate.plan.encoding import EncodedValue, counts_of_teeth, write, write_same
-from cfgmigrate.plan.items import Whose, change_of, finding_of, means_the_same, shown
+from cfgmigrate.plan.items import Whose, change_of, finding_of, means_the_same, shown, to_write
 from cfgmigrate.plan.model import ByHand, LeftAlone
 from cfgmigrate.plan.naming import Naming
 from cfgmigrate.plan.within_limits import within_its_limits
@@ -315,12 +315,12 @@ def _own_value(
     others = ", ".join(str(number) for number in reading.serves)
     with_whom = f" with {reading.holder}" if reading.holder.kind in ("filament", "print") else ""
     return ByHand(
-        what=f"give feeder {numbers} {'an' if result.label[0] in 'aeiou' else 'a'} {result.label} of its own{with_whom}: {shown(result)}",
+        what=f"give feeder {numbers} {'an' if result.label[0] in 'aeiou' else 'a'} {result.label} of {'their' if len(swapped) > 1 else 'its'} own{with_whom}: {to_write(result)}",
         value=result.value,
         unit=result.unit,
         why=f"{reading.text} at {place} serves feeders {others}, which want different values; it was left as it is",
         derivation=result.derivation,
-        text=shown(result),
+        text=to_write(result),
         uncertainty=result.uncertainty,
         cautions=result.cautions,
         warnings=result.warnings,
@@ -370,17 +370,17 @@ def _doubled(result: Result, reading: Reading, machine: Machine) -> Iterable[Dou
 def _remedy(named: Result, reading: Reading) -> str:
     """What to do where a number is worked out for a setting that is not edited."""
     if reading.quantity in _BUILDS and is_of_a_table(reading.setting.name):
-        return IF_LAID_OUT.format(shown(named))
+        return IF_LAID_OUT.format(to_write(named))
     if reading.form.note == TWO_COUNTS:
-        return BOTH_BY_HAND.format(named.text or shown(named))
+        return BOTH_BY_HAND.format(named.text or to_write(named))
     if reading.why_not.startswith(SAID_NOTHING):
         return TAKE_OUT
     if reading.why_not == UNTOLD and named.value is not None:
-        two, one = counts_of_teeth(named) or (shown(named), "1")
+        two, one = counts_of_teeth(named) or (to_write(named), "1")
         return WHICH_FIRST.format(one=one, two=two, name=reading.setting.name, what=reading.quantity)
     if reading.why_not.startswith(NUMBER_OF) and BY_ALIAS in reading.why_not:
-        return WRITE_OUT.format(value=shown(named), name=reading.setting.key)
+        return WRITE_OUT.format(value=to_write(named), name=reading.setting.key)
     if reading.why_not.startswith(NUMBER_OF):
-        return OF_ITS_OWN.format(value=shown(named), name=reading.setting.key)
+        return OF_ITS_OWN.format(value=to_write(named), name=reading.setting.key)
     by_hand = reading.why_not == BY_HAND_ALONE
-    return (BY_HAND_ONCE if by_hand else SAY_WHAT_IT_IS).format(value=shown(named))
+    return (BY_HAND_ONCE if by_hand else SAY_WHAT_IT_IS).format(value=to_write(named))

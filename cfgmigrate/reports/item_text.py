@@ -15,9 +15,6 @@ from cfgmigrate.reports import wording
 from cfgmigrate.reports.safe_text import inert
 from cfgmigrate.rules.result import Contribution, CrossCheck, Derivation, Input
 
-MOST_DIGITS_BY_HAND = 4
-"""Digits of a number that a hand sets; its ± stands where it is worked out."""
-
 
 def title(item: ByHand | Change | Finding) -> str:
     """What the item is about. Of a by-hand item, which may be a paragraph, its first sentence."""
@@ -70,12 +67,12 @@ def worked_out(change: Change) -> str:
 
 
 def by_hand_value(item: ByHand) -> str:
-    """The number to set, with the digits that a hand can set; "" where there is none or `what` says it already."""
+    """The number to set, without its ±; "" where there is none or `what` says it already."""
     if item.value is None or (item.text and item.text in item.what):
         return ""
     if f"about {number_text.with_unit(number_text.for_hand(item.value), item.unit)}" in item.what:
         return ""
-    return number_text.measure(item.value, name=item.unit, digits=MOST_DIGITS_BY_HAND)
+    return number_text.alone(item.value, item.uncertainty, item.unit)
 
 
 def by_hand_result(item: ByHand) -> str:

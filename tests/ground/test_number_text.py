@@ -143,3 +143,13 @@ def test_a_written_number_is_within_half_a_digit_of_it(value: float, uncertainty
 )  # fmt: skip
 def test_what_a_hand_sets_has_two_digits_and_stays_below_the_value(value: float, shown: str) -> None:
     assert number_text.for_hand(value) == shown
+
+
+@pytest.mark.parametrize(
+    ("value", "uncertainty", "shown"),
+    [(155.0, 0.029, "155 mm"), (0.498, 0.14, "0.5 mm"), (774.93, 6.7, "774.9 mm"), (155.32, 0.029, "155.32 mm"), (1517.3, 40, "1517 mm"), (24.691, 0.0, "24.691 mm"), (280.0, 90.0, "280 mm")],
+)  # fmt: skip
+def test_what_a_person_is_to_write_stands_without_its_uncertainty(
+    value: float, uncertainty: float, shown: str
+) -> None:
+    assert number_text.alone(value, uncertainty, "mm") == shown

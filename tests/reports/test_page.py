@@ -148,7 +148,7 @@ def test_work_that_is_the_same_at_every_swap_is_folded_away_behind_what_has_to_b
     ]
     twins = [replace(own, holder=f"filament {name}") for name in ("grey", "red", "blue")]
     alike = render_page(replace(wren.plan, by_hand=tuple(twins)), wren.before, wren.after, wren.packet_hash)
-    assert "The same for filament red, filament blue: H2 to H3</summary>" in alike
+    assert "The same for filament red; filament blue: H2 to H3</summary>" in alike
     few = render_page(
         replace(wren.plan, by_hand=(*usual[:2], own)), wren.before, wren.after, wren.packet_hash
     )
