@@ -31,7 +31,7 @@ def show_install(report: Report, console: Console, *, dry_run: bool, packet: str
     for file in report["files"]:
         line(console, file, bullet="·")
     if report["installed"]:
-        line(console, f"values: {', '.join(report['installed'])}")
+        line(console, f"values: {'; '.join(map(in_words, report['installed']))}")
     if report["held"]:
         heading(console, "Held back")
         for held in report["held"]:
@@ -97,7 +97,7 @@ def show_history(report: Report, console: Console) -> None:
         line(console, f"{entry['number']}. {entry['time']}: {entry['kind']}{fault}", indent=0, style="bold")
         line(console, f"files: {files}")
         values = "; ".join(
-            f"{name} {old} → {new}" for name, old, new in dict.fromkeys(map(tuple, entry["values"]))
+            f"{in_words(name)} {old} → {new}" for name, old, new in dict.fromkeys(map(tuple, entry["values"]))
         )
         line(console, f"values: {values}")
     for problem in report["problems"]:
@@ -117,8 +117,19 @@ def _show_items(items: Iterable[Report], console: Console, tell: Callable[[Repor
 
 
 def restored_line(item: Report) -> str:
-    """`feed.txt:7: feeder.steps_per_mm: 775 → 185.2`."""
+    """`feed.txt:7: Feeder steps per mm: 775 → 185.2`."""
     return _placed(item, _restored)
+
+
+def in_words(name: str) -> str:
+    """A value's name as people call it: `Retraction length, print fine`. What they have to answer by its name keeps that."""
+    from cfgmigrate.machine.quantities import known, quantity
+    from cfgmigrate.plan.identity import WHOLE_MACHINE, parts_of
+    from cfgmigrate.reports.wording import capital
+
+    what, holder = parts_of(name)
+    label = capital(quantity(what).label) if known(what) else what
+    return label if holder == WHOLE_MACHINE else f"{label}, {holder}"
 
 
 def stays_line(item: Report) -> str:
@@ -133,7 +144,9 @@ def conflict_line(item: Report) -> str:
 
 def _placed(item: Report, tell: Callable[[Report], str]) -> str:
     place = f"{item['file']}:{item['line']}" if item.get("line") else item["file"]
-    what = f"{item.get('id', item['quantity'])}: {tell(item)}" if item["quantity"] else _edited(item)
+    name = item.get("id", item["quantity"])
+    told = in_words(name) if tell is _restored else name
+    what = f"{told}: {tell(item)}" if item["quantity"] else _edited(item)
     return f"{place}: {what}"
 
 
