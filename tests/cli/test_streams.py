@@ -46,7 +46,7 @@ def test_a_pipe_takes_every_letter_whatever_its_encoding(encoding: str, desk: Pa
     assert ended.returncode == 0 and b"Traceback" not in ended.stderr
     text = ended.stdout.decode(encoding)
     arrow = "→" if encoding == "utf-8" else "->"
-    assert f"88.4 per mm {arrow} 280 per mm" in text
+    assert f"88.4 per mm {arrow} 280.3 per mm" in text
     assert "?" not in text.replace("  ? ", "").replace(" ? ", "") or encoding == "utf-8"
 
 
