@@ -22,7 +22,7 @@ from msgspec.structs import replace
 from cfgmigrate.apply.file_revert import Answers, Returning, RevertedItem
 from cfgmigrate.apply.install import root_of
 from cfgmigrate.apply.only_read import edited_beside, told_of
-from cfgmigrate.apply.undone_by_hand import back_to, undone, with_its_old
+from cfgmigrate.apply.undone_by_hand import back_to, undone, with_its_old, without_newer
 from cfgmigrate.apply.whereabouts import whereabouts
 from cfgmigrate.apply.whole_revert import (
     Before,
@@ -221,7 +221,9 @@ def _asked_by_hand(later: Sequence[HistoryEntry]) -> list[str]:
             asked[each.packet] = (moved, hands)
         elif each.packet in asked and asked[each.packet][0] <= moved:
             del asked[each.packet]
-    return [what for _, hands in asked.values() for what in hands]
+    known: set[str] = set()
+    every = (without_newer(what, known) for _, hands in asked.values() for what in hands)
+    return [what for what in every if what]
 
 
 def _wanted(past: History, entry: int | str) -> int:

@@ -13,6 +13,8 @@ from cfgmigrate.plan.at_console import STORE_RULE
 from cfgmigrate.plan.lines_by_hand import WITH_THE_OLD
 from cfgmigrate.plan.model import ByHand
 
+#: the names and values at the end of a step at the console
+_BACK_TO = pattern(r"Back to: ([^\r\n]{1,9000})\.(?=\s|$)")
 #: a value that was stored: its name, the old one, the new one
 _STORED = pattern(r"([^→\r\n]{1,200}): ([^→\r\n]{1,80}) → ")
 
@@ -38,3 +40,21 @@ def _back(item: ByHand) -> Iterator[str]:
         if olds:
             yield f"Back to: {'; '.join(olds)}."
     yield from (step for step in item.steps if step.startswith(WITH_THE_OLD))
+
+
+def stored_back(told: str) -> list[tuple[str, str]]:
+    """The names and old values that a step at the board's console goes back to; none for any other step."""
+    found = _BACK_TO.search(told)
+    pairs = (each.rpartition(" ") for each in found[1].split("; ")) if found else ()
+    return [(name, old) for name, _, old in pairs if name]
+
+
+def without_newer(told: str, known: set[str]) -> str:
+    """A step less the names at the console that an older packet goes back from: what they were before that one counts.
+    "" where nothing is left; `known` gets its names."""
+    pairs = stored_back(told)
+    if not pairs:
+        return told
+    left = [f"{name} {old}" for name, old in pairs if name.casefold() not in known]
+    known.update(name.casefold() for name, _ in pairs)
+    return _BACK_TO.sub(lambda _: f"Back to: {'; '.join(left)}.", told) if left else ""

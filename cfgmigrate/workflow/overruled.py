@@ -154,6 +154,7 @@ def come_new(machine: Machine, found: InForce) -> tuple[dict[str, str], ...]:
 def put_back_in_vain(root: Path, report: RevertReport, known: Collection[str] = ()) -> tuple[str, ...]:
     """What a revert put back and another line overrules, and what files that came since still hold of it, a sentence each.
     `known` are files that were there before."""
+    from cfgmigrate.apply.undone_by_hand import stored_back
     from cfgmigrate.workflow.prepare import read_machine
 
     try:
@@ -162,11 +163,17 @@ def put_back_in_vain(root: Path, report: RevertReport, known: Collection[str] = 
         return ()
     back = {(item.file, item.line): item for item in report.restored}
     own = {each.key: each for each in machine.readings}
+    stored = dict(pair for what in report.by_hand for pair in stored_back(what))
     told = []
+    if stored:
+        what = "; ".join(f"{name} {old}" for name, old in stored.items())
+        told.append(f"What the board keeps wins over the files: store these at its console: {what}")
     for each in machine.every_reading:
         item = back.get((each.place.file, each.place.line or 0))
         reading = own.get(each.key)
         if item is None or reading is None or (reading.place.file, reading.place.line) in back:
+            continue
+        if reading.setting.name in stored:
             continue
         if reading.value != each.value and not _same_number(reading.text, item.old):
             where = f"{reading.place.file}:{reading.place.line}"
@@ -189,7 +196,7 @@ def _instead(reading: Reading, old: str) -> str:
     from cfgmigrate.machine.listings import AT_CONSOLE
 
     if reading.why_not == AT_CONSOLE:
-        return f"Store {old} at the board's console, or have it forget what it keeps"
+        return f"Store what it kept before the swap at the board's console, or {old} where it kept nothing"
     return f"Take that line out, or write {old} there"
 
 
