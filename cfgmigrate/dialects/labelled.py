@@ -1,7 +1,8 @@
 """Values that say of each of their numbers what it is: `X 80, Y 80, Z 800`, `x:0 y:0 z:0`, `{len = 5.5, speed = 40}`.
 
 And whole lines that are a row of such, with a label before it and maybe a leader of dots: `pulses/mm ..... x 80.00 y 80.00
-feed 97.10`. A row has the letters of two axes, or a leader and three names; else it is as often a sentence.
+feed 97.10`. A row has the letters of two axes, or three names and a leader or a unit in its label; else it is as often a
+sentence.
 
 Such a value is several settings on one line, each with its own number and a label that goes on with the key. Labels stand
 before their numbers, with a blank, a colon or an equals sign between; the parts are divided by commas, semicolons or
@@ -55,6 +56,8 @@ _ROW = pattern(
     rf"(?P<parts>{re.sub('[?]P<[a-z]+>', '?:', _IN_ROW)}(?:[ \t]*[,;][ \t]*|[ \t]+)"
     rf"(?:{re.sub('[?]P<[a-z]+>', '?:', _IN_ROW)}(?:[ \t]*[,;][ \t]*|[ \t]+|$)){{1,{_MOST - 1}}})[ \t]*"
 )
+#: a label says a unit: `pulses/mm`, `mm per s`
+_RATE = pattern(r"[a-z]/[a-z]|(?<![a-z])per(?![a-z])", re.I)
 #: the longest line that is looked at for a row
 LONGEST_ROW = 200
 _BRACKETS = {"[": "]", "{": "}", "(": ")"}
@@ -71,7 +74,8 @@ def row(text: str, start: int, end: int) -> tuple[str, list[tuple[str, int, int]
     ]
     names = [name.lower() for name, _, _ in parts]
     axes = len({"x", "y", "z"} & set(names))
-    if len(set(names)) != len(names) or not (axes > 1 or (found["leader"] and len(names) > 2)):
+    told = found["leader"] or _RATE.search(found["of"])
+    if len(set(names)) != len(names) or not (axes > 1 or (told and len(names) > 2)):
         return "", []
     return " ".join(found["of"].split()), parts
 

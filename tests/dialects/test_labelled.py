@@ -51,6 +51,7 @@ def test_a_labelled_list_of_a_section_is_read_and_each_number_is_edited_alone() 
     ("line", "of", "parts"),
     [
         ("ticks/mm ..... x 64.5 y 64.5 z 512 feed 88.25", "ticks/mm", "x=64.5 y=64.5 z=512 feed=88.25"),
+        ("held ticks/mm left 64 mid 60 feed 88", "held ticks/mm", "left=64 mid=60 feed=88"),
         ("held ticks/mm x 64.5 y 64.5", "held ticks/mm", "x=64.5 y=64.5"),
         (
             "[11:02] held pace mm/s2: left 900, mid 800, feed 3100",
