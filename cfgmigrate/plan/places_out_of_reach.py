@@ -69,6 +69,9 @@ _PLACES = frozenset(
         "stand",
     ]
 )
+#: along which axis a side lies where a name says that something goes there (common practice, no source)
+_SIDES = {"left": "x", "right": "x", "front": "y", "back": "y", "up": "z", "height": "z"}
+_GOES = frozenset(("at", "to"))
 _OF_PROBE = frozenset(["probe", "probing", "touch", "dip", "feeler", "sensor", "map", "mesh"])
 #: what parts one place from the next, in the order in which it is tried
 _BETWEEN = (re.compile(r"[;\r\n|]+|[\])}][ \t]*,?[ \t\r\n]*[\[({]"), re.compile(r","))
@@ -85,7 +88,10 @@ def places_out_of_reach(machine: Machine, outcome: Outcome, written: Mapping[str
         words = [each.removesuffix("s") for each in (*split(setting.section), *split(setting.key))]
         if setting.state is State.INACTIVE or _OTHER_MEASURE.search(setting.name):
             continue
-        places = _places(setting.value, {told.get(each, each) for each in words}, words)
+        axes = {told.get(each, each) for each in words}
+        if not _GOES.isdisjoint(words):
+            axes |= {_SIDES[each] for each in words if each in _SIDES}
+        places = _places(setting.value, axes, words)
         for limit in tighter:
             if why := next(_beyond(places.get(limit.axis, ()), limit, words, offsets), ""):
                 text = " ".join(setting.value.split())
@@ -103,8 +109,17 @@ def _offsets(machine: Machine, outcome: Outcome) -> Iterator[tuple[str, tuple[fl
 
 
 def _not_read(machine: Machine) -> Iterator[tuple[Place, Setting]]:
-    """What was not understood, and what is only protected by a word of its name."""
-    yield from ((each.place, each.setting) for each in machine.unread)
+    """What was not understood, what a person says is nothing that is read, what is only asked about, and what is only
+    protected by a word of its name."""
+    yield from ((each.place, each.setting) for each in (*machine.unread, *machine.said_nothing))
+    read = {(each.place.file, each.place.line) for each in machine.every_reading}
+    asked = {(each.place.file, each.place.line) for each in machine.doubts} - read
+    known = {(each.place.file, each.setting.at) for each in (*machine.unread, *machine.said_nothing)}
+    for document in machine.documents:
+        for setting in document.settings:
+            at = document.path, setting.line
+            if at in asked and (document.path, setting.at) not in known:
+                yield Place(document.path, setting.line), setting
     yield from (
         (each.place, each.setting)
         for each in machine.readings

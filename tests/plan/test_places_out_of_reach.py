@@ -58,3 +58,11 @@ def test_the_lines_of_such_places_are_told_and_no_others(tmp_path: Path) -> None
 def test_an_end_that_is_set_by_hand_counts_as_well(tmp_path: Path, place: str, beyond: bool) -> None:
     found = told(tmp_path, f"[bed screws]\nscrew 1 = {place}\n", STOPPED, SHIFTED)
     assert [("once its end stop is set by hand" in step) for step in found.values()] == [True] * beyond
+
+
+def test_a_side_to_which_something_goes_is_a_place_also_where_a_person_says_ignore(tmp_path: Path) -> None:
+    lines = "[swap]\nat_left = 258\nat_front = 258\n[service]\nto_up = 258\nleft = 258\n"
+    assert told(tmp_path, lines).keys() == {2}
+    (tmp_path / "cfgmigrate.yaml").write_text('site: 1\nmeanings: {"[swap] at_left": ignore}\n')
+    (tmp_path / "packet").rename(tmp_path / "before")
+    assert told(tmp_path, lines).keys() == {2}
