@@ -61,6 +61,8 @@ PARTS_ALONE = "work.keep_parts"
 DIRECTION = "feeder.direction"
 CURRENT_TO_SET = "motor.current_to_set"
 """The rule whose by-hand item says that the driver's screw still stands for the old motor."""
+BY_ITS_SCREW = "motor.reference_voltage"
+"""The rule whose by-hand item says what to turn the driver's screw to."""
 """The rule whose by-hand item is a test of direction, so that the general one is not said again."""
 
 
@@ -86,6 +88,7 @@ def render_checklist(plan: Plan) -> str:
             hands=_in_order(hands, shared),
             heads={part: heads(shared.get(part, {})) for part in MOMENTS},
             current=_current_open(plan, cards),
+            turned=any(card.rule == BY_ITS_SCREW for card in cards.by_hand),
             values=_values(cards),
             clearance=_clearance(cards),
             load=in_force.steps(plan),
