@@ -8,6 +8,7 @@ This module deliberately knows no words; which quantity it is has been decided b
 
 from __future__ import annotations
 
+import dataclasses
 from collections.abc import Iterable
 
 from msgspec.structs import replace
@@ -31,6 +32,7 @@ from cfgmigrate.machine.quantities import Facts, facts, of_feeder
 from cfgmigrate.machine.remarks import OF_ANOTHER, UNCLEAR
 from cfgmigrate.machine.spots import Said, Spot, joined
 from cfgmigrate.machine.vocabulary import vocabulary
+from cfgmigrate.machine.words import split
 
 _COUNT_WORDS = frozenset(
     {
@@ -172,8 +174,38 @@ _SIDES = frozenset(
 )
 
 
+#: what stands for a number that is said elsewhere: `pull = board`, `lag = =machine`
+_ELSEWHERE = pattern(
+    r"(?i)=\s*[a-z_][\w.-]{0,60}|(?:(?:as|like|from|by|of|the|in)\s+)*(?:board|machine|printer|default|defaults|inherit|inherited|global|parent|same)"
+)
+#: in place of a quantity in the doubt about such a word: it is none, and nothing of its own stands there
+POINTS_ELSEWHERE = "elsewhere"
+_SIGNS = frozenset(("+", "-", "\N{MINUS SIGN}"))
+_SCREW = pattern(r"(?i)(?:(?:by|on|at|the|a|its)\s+)*(?:screw|potentiometer|trimmer|trimpot|pot)s?")
+
+
+def _word_for(spot: Spot, fit: Fit, text: str, start: int, label: str) -> Said | None:
+    """What a word says that stands in a number's place and is no formula: a sign is a direction, a screw sets a current, and
+    a word that points elsewhere has no value of its own. None for any other text."""
+    if text in _SIGNS:
+        return Said()
+    if _ELSEWHERE.fullmatch(text) and text.lstrip("= ") not in spot.defined:
+        why = f"{label}: this word points elsewhere, and what is said there holds"
+        doubt = spot.doubt(why, "nothing has to be written here: it follows what it points to", start)
+        return Said((), (dataclasses.replace(doubt, about=POINTS_ELSEWHERE),))
+    if _SCREW.fullmatch(text) and "current" in vocabulary().names_in(frozenset(split(spot.setting.key))):
+        if not of_feeder(fit.quantity):
+            return Said()  # that motor stays, and so does its screw
+        why = f"{label}: this says that a screw on the driver sets it, so that no file holds it"
+        remedy = "nothing has to be written here: say in the sheet that a screw sets it (new.driver.set_by: screw), and what to set is told as a step by hand"
+        return Said((), (spot.doubt(why, remedy, start),))
+    return None
+
+
 def _no_number(spot: Spot, fit: Fit, value: Value) -> Said:
     label = facts(fit.quantity).quantity.label
+    if isinstance(value, Text) and (word := _word_for(spot, fit, value.text.strip(), value.start, label)):
+        return word
     if isinstance(value, Text) and not value.text:
         return Said((), (spot.doubt(f"{label} has no value", "write one, or take the line out"),))
     if isinstance(value, Items):

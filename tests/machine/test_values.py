@@ -340,3 +340,21 @@ def test_microsteps_are_a_power_of_two_or_one_by_it(text: str, value: float | No
 def test_where_something_sits_is_no_position_and_no_doubt(text: str) -> None:
     found = machine(f"[axis x]\nmax = {text}\n")
     assert not found.readings and not found.doubts
+
+
+@pytest.mark.parametrize(
+    ("line", "why"),
+    [
+        ("[lag]\ncoefficient = board", "points elsewhere"),
+        ("[retraction]\nlength = =machine", "points elsewhere"),
+        ("[feeder]\nrun current = screw", "a screw on the driver sets it"),
+        ("[axis x]\nrun current = screw", ""),
+        ("[axis x]\ntravel per turn = +", ""),
+        ("[feeder]\nfeed per turn = -", ""),
+        ("[lag]\ncoefficient = gnorf", "plain number"),
+    ],
+)
+def test_a_word_in_a_number_s_place_is_taken_for_what_it_says(line: str, why: str) -> None:
+    found = machine(line)
+    assert not found.readings and [why in doubt.why for doubt in found.doubts] == [True] * bool(why)
+    assert not any("elsewhere" in doubt.why and "write the" in doubt.remedy for doubt in found.doubts)
