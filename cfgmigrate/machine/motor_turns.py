@@ -7,6 +7,8 @@ the two, and no file tells which it is. So neither number is in force, and a dou
 settles it: with the ratio taken as nothing, the distance is the motor's; with the distance named, it is the
 drive gear's. What a names file has settled is left as it is.
 
+A remark says it as well that speaks of gears which are in the number: `gears included`.
+
 Beside a ratio of 1 the two are the same number, and a new one is not. Then the words decide, in the key or in the remark
 behind it or right above it: the distance is of the motor's turn, and the ratio is asked about and not written.
 """
@@ -37,7 +39,11 @@ _BETWEEN = frozenset({"of", "the", "a", "one", "shaft"})
 _LONGEST_REMARK = 300
 _BEHIND, _ALONE = pattern(r"(?:#|;|//|/\*)([^\r\n]*)"), pattern(r"[ \t]*(?:#|;|//|/\*)([^\r\n]*)")
 _OF_THE_MOTOR = pattern(
-    r"\b(?:turn|rev|revolution|rotation)\s+of\s+(?:the\s+|its\s+|a\s+)?(?:motor|stepper)\b"
+    r"\b(?:(?:counts?|in|by)\s+(?:turn|rev|revolution|rotation)s|turn|rev|revolution|rotation)\s+of\s+(?:the\s+|its\s+|a\s+)?(?:motor|stepper)\b"
+    r"|^\W*(?:of|for|at|per|on)\s+(?:the\s+|its\s+|a\s+)?(?:motor|stepper)\b"
+    r"|\b(?:gears?|gearing|gear\s?box|ratio|reduction)(?:\s+(?:ratio|is|are|being|already))*\s+"
+    r"(?:included|counted|contained|in\s+(?:it|here|this|that|there|the\s+(?:number|value|figure)))\b"
+    r"|\b(?:incl|including|includes?|with|contains)\.?\s+(?:the\s+|all\s+|its\s+)?(?:gears|gearing|gear\s?box|(?:gear\s+)?ratio|reduction)\b"
     r"|\b(?:motor|stepper)(?:'s)?[\s-]+(?:shaft\s+)?(?:turn|rev|revolution|rotation)\b"
 )
 #: a word before it with which a remark does not say it of the number as it stands, so many words before it

@@ -85,6 +85,11 @@ def test_a_taught_ratio_of_one_leaves_a_distance_the_motors_where_its_remark_say
         "one turn of the motor",
         "for a motor revolution, all gears in it",
         "a turn of the stepper, not of the wheel",
+        "counts turns of the motor",
+        "of the motor",
+        "gears included",
+        "the gears are in it",
+        "incl. gear ratio",
     ],
 )
 def test_a_remark_of_the_motors_turn_beside_a_gear_ratio_is_a_doubt_at_both(remark: str) -> None:
@@ -99,6 +104,9 @@ def test_a_remark_of_the_motors_turn_beside_a_gear_ratio_is_a_doubt_at_both(rema
         "of the drive gear, not for a turn of the motor",
         "200 steps for each motor turn",
         "three turns of the motor",
+        "gears not included",
+        "without the gears",
+        "with gear oil",
         "",
         "motor",
     ],
