@@ -10,6 +10,7 @@ from __future__ import annotations
 from msgspec.structs import replace
 
 from cfgmigrate.dialects.value import Items, read_value
+from cfgmigrate.ground.findings import Doubt
 from cfgmigrate.machine import commas
 from cfgmigrate.machine.collection import whole
 from cfgmigrate.machine.context import Spoken
@@ -26,6 +27,8 @@ def said_by_name(spot: Spot, named: Named, spoken: Spoken) -> Said:
     unit where the names file says none. Where both say one, and not the same, nothing is edited."""
     if named.ignored:
         return Said()
+    if share := _said_to_be_a_share(spot, named, spoken):
+        return Said((), (share,))
     said = _as_named(spot, named, spoken)
     against = ((_against_key(each, spoken), each) for each in named.meanings)
     why, meaning = next((each for each in against if each[0]), ("", named.meanings[0]))
@@ -37,6 +40,20 @@ def said_by_name(spot: Spot, named: Named, spoken: Spoken) -> Said:
     in_remark = f"if the remark is wrong, write {right} in it; " if coded else ""
     remedy = f"take the unit out of the meaning of {named.key!r}, if the key is right; {in_remark}else set it by hand"
     return replace(said, doubts=(*said.doubts, spot.doubt(why, remedy)))
+
+
+def _said_to_be_a_share(spot: Spot, named: Named, spoken: Spoken) -> Doubt | None:
+    """The doubt about a setting whose remark says that it is a share, where its meaning is in no percent and the person says
+    no unit: as an ampere or a millimetre it could be read, and not read again once it is written."""
+    if not spoken.share or any(each.unit for each in named.meanings):
+        return None
+    wanted = next(
+        (q for each in named.meanings if (q := quantity(each.quantity)).kind == "number" and q.unit), None
+    )
+    if wanted is None:
+        return None
+    why = f"its remark says that it is a share, in percent, and {wanted.label} is in {wanted.unit}"
+    return spot.doubt(why, f"take the meaning of {named.key!r} out, or write ignore there; set it by hand")
 
 
 def _against_key(meaning: Meaning, spoken: Spoken) -> str:

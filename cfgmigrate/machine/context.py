@@ -77,6 +77,8 @@ class Spoken(Struct, frozen=True):
     remark: str = ""
     order: str = ""
     beside: bool = False
+    #: whether its remark says that its number is a share of something
+    share: bool = False
     #: why a name says only half of what it is, which is read and not edited; "" where it says all
     half: str = ""
 
@@ -126,7 +128,7 @@ class Context:
         section, key = plain or (setting.section, setting.key)
         remark = self.remarks.behind(setting) if self.remarks.in_lines else ""
         if OF_A_SHARE.match(remark):
-            return Spoken(())
+            return Spoken((), share=True)
         again = said_again(remark, setting.value)
         told = (
             Stated(again)

@@ -24,6 +24,7 @@ from cfgmigrate.machine.model import Machine
 from cfgmigrate.workflow.inputs import Dialects, PathLike, Paths, listed, optional
 
 if TYPE_CHECKING:
+    from cfgmigrate.machine.names import Named
     from cfgmigrate.packet.folder import Packet
     from cfgmigrate.plan.basis import FileInput
     from cfgmigrate.plan.model import Plan
@@ -359,12 +360,37 @@ def _recheck(
     from cfgmigrate.packet.reread import difference
 
     found = difference(plan, machine, _read_again(configuration, after, names))
+    if found and (line := _line_of_names(found, plan, machine, configuration, names)):
+        raise Refused(
+            f"the new value, read again, is not what {line.key!r} is said to be: {found}",
+            line.place,
+            f"Nothing was written. Put right what is said of {line.key!r}, with its unit, or write ignore there and set it by hand.",
+        )
     if found:
         raise Refused(
             f"the result, read again, is not what was planned: {found}",
             Place(str(configuration.root)),
             "Nothing was written. This is a defect of the tool; please report it with your files.",
         )
+
+
+def _line_of_names(
+    found: str, plan: Plan, machine: Machine, configuration: Configuration, names: PathLike | None
+) -> Named | None:
+    """The line by which a person said what that setting is which can't be read again as it is told in `found`."""
+    from cfgmigrate.machine.names import names_said
+
+    told = names_said(optional(names), configuration.site)
+    if told is None:
+        return None
+    for edit in (edit for change in plan.changes for edit in change.edits):
+        if f" at {edit.file}:{edit.line}'" not in found:
+            continue
+        document = machine.document(edit.file)
+        for setting in document.settings:
+            if setting.start <= edit.start < setting.end and (named := told.find(document, setting)):
+                return named
+    return None
 
 
 def _read_again(

@@ -1,0 +1,36 @@
+"""What a person said of a setting, and can't be so once the new value stands there, is refused by that line."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from cfgmigrate import api
+from cfgmigrate.ground.findings import Refused
+
+HEADER = "#define RESTS {{ 60, 60, 80, 50 }}{}\n#define COIL_MA {{ 700, 700, 800, 900 }}\n"
+SITE = "site: 1\nmeanings:\n  RESTS: [axis.x.hold_current, axis.y.hold_current, axis.z.hold_current, motor.hold_current]\n"
+SHEET = """\
+old: {drive: tube-fed, tube: {length: 450 mm}}
+new: {drive: on the carriage, path_length: 52 mm, motor: {rated_current: 0.6 A peak, step_angle: 1.8 deg}, driver: {set_by: serial}}
+filament: {material: PLA}
+"""
+
+
+@pytest.mark.parametrize("remark", ["", " // percent of it"])
+def test_shares_said_to_be_currents_are_refused_or_asked_about_by_their_line(
+    tmp_path: Path, remark: str
+) -> None:
+    (tmp_path / "m").mkdir()
+    (tmp_path / "m" / "rail.h").write_text(HEADER.format(remark))
+    (tmp_path / "m" / "cfgmigrate.yaml").write_text(SITE)
+    (tmp_path / "swap.yaml").write_text(SHEET)
+    if not remark:
+        with pytest.raises(Refused, match="is not what 'RESTS' is said to be") as refused:
+            api.prepare(tmp_path / "m", tmp_path / "swap.yaml", out=tmp_path / "p", browsed=False)
+        assert refused.value.place is not None and refused.value.place.line == 3
+        return
+    plan = api.prepare(tmp_path / "m", tmp_path / "swap.yaml", out=tmp_path / "p", browsed=False).plan
+    (asked,) = [each for each in plan.doubts if each.text.startswith("RESTS")]
+    assert asked.place.line == 1 and "its remark says that it is a share" in asked.why
