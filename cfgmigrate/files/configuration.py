@@ -11,6 +11,7 @@ This module deliberately does not look into the files: which dialect one is in i
 
 from __future__ import annotations
 
+import errno
 import os
 from collections.abc import Iterator, Mapping, Sequence
 from pathlib import Path
@@ -20,7 +21,7 @@ from msgspec.structs import replace
 
 from cfgmigrate.dialects import DIALECTS, detect, read
 from cfgmigrate.dialects.document import Document
-from cfgmigrate.files.found import Found, common_root, each_once, relative_to
+from cfgmigrate.files.found import CLOSED, Found, common_root, each_once, relative_to
 from cfgmigrate.files.gaps import TORN, Gap, ending_of, gaps, named_in, told
 from cfgmigrate.files.idle_lines import idle_lines
 from cfgmigrate.files.includes import bundle, follow
@@ -31,6 +32,7 @@ from cfgmigrate.files.resolver import Resolver
 from cfgmigrate.files.roles import NAMED_ALONE, FileRole, FileSet, Question, Role
 from cfgmigrate.files.script_includes import named_in_scripts
 from cfgmigrate.files.site import Site, no_site, site_at
+from cfgmigrate.files.telling import may_be_configuration
 from cfgmigrate.files.unread import (
     NO_DIALECT,
     as_listed,
@@ -149,6 +151,11 @@ def _unreadable(
             yield f"{path}: {why}"
 
 
+def _is_closed(why: str) -> bool:
+    """Whether a file or folder is there and nobody here may look into it."""
+    return why.startswith(CLOSED) and os.strerror(errno.ENOENT) not in why
+
+
 def _is_above(root: Path, named: Sequence[Path]) -> bool:
     """Whether the root was found above what is named."""
     return all(path.resolve() != root and path.parent.resolve() != root for path in named)
@@ -185,6 +192,8 @@ class _Reading:
         for relative, file in found.items():
             if file.reason:
                 self.skipped[relative] = file.reason
+                if _is_closed(file.reason):
+                    self.broken[relative] = file.reason
                 continue
             data = b""
             try:
@@ -197,6 +206,8 @@ class _Reading:
                 self.skipped[relative] = why_unread(relative, data, problem.what, self.site)
                 if why := begun_and_left(relative, data) if problem.what == NO_DIALECT else "":
                     self.skipped[relative] = self.broken[relative] = why
+                elif _is_closed(problem.what) and may_be_configuration(relative):
+                    self.broken[relative] = problem.what
                 self.texts[relative] = data[:MOST_LISTED_BYTES]
         self.unread = follow(self.documents, self.open_included)
         for path in self.documents:

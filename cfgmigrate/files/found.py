@@ -10,6 +10,7 @@ links only, never into files.
 
 from __future__ import annotations
 
+import errno
 import os
 from collections.abc import Iterator, Sequence
 from hashlib import sha256
@@ -23,6 +24,8 @@ from cfgmigrate.ground.paths import OWN_FOLDER
 
 #: the site file's name, beside the configuration
 SITE = "cfgmigrate.yaml"
+#: how the reason begins for which nobody here can look into a file or folder
+CLOSED = "it can't be read"
 #: so many files and folders are looked at to tell whether anything came since
 MOST_STANDING = 20_000
 
@@ -134,6 +137,8 @@ def _folder_reason(folder: Path) -> str:
         return "it is hidden"
     if folder.is_symlink():
         return "it is a link to a folder"
+    if not os.access(folder, os.R_OK | os.X_OK):
+        return f"{CLOSED}: {os.strerror(errno.EACCES)}"
     return "it is a packet of this program" if is_packet(folder) else ""
 
 

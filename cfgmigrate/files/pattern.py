@@ -49,7 +49,10 @@ def path_fits(path: str, pattern: str) -> bool:
 
 def is_packet(folder: Path) -> bool:
     """Whether a folder is a packet of this program, whose `before/` and `after/` are copies."""
-    return (folder / "changes.json").is_file() and (folder / "before").is_dir()
+    try:
+        return (folder / "changes.json").is_file() and (folder / "before").is_dir()
+    except PermissionError:
+        return False  # that it can't be looked into is told where its files are sought
 
 
 def _paths(start: Path, wild: Sequence[str]) -> Iterator[tuple[str, ...]]:

@@ -109,6 +109,11 @@ def _kind(path: str, role: Role, why: str) -> str:
     return "log" if is_log(path.rpartition("/")[2]) else UNREAD
 
 
+def may_be_configuration(path: str) -> bool:
+    """Whether a file that nobody could look into may be one of the machine's, by its name."""
+    return not path.lower().endswith(_PICTURES) and not is_log(path.rpartition("/")[2])
+
+
 def _counted(paths: Sequence[str], kind: str) -> str:
     """How many there are of a kind. What could not be read may be the machine all the same, so it is named."""
     plural = _PLURALS.get(kind, kind)
@@ -139,8 +144,8 @@ def ask_first(files: FileSet, root: Path) -> None:
         raise Refused(
             "\n  ".join(files.unreadable),
             Place(str(root)),
-            "Nothing was written: what can't be read may hold the very value that has to change. Mend the line, on a copy if "
-            f"you like; a file that is none of the machine's is left with roles: {{FILE: {UNREAD}}} in {SITE}.",
+            "Nothing was written: what can't be read may hold the very value that has to change. Mend the line, or who may read "
+            f"the file; what is none of the machine's is left with roles: {{FILE: {UNREAD}}} in {SITE}.",
         )
     if not files.questions:
         return

@@ -122,8 +122,15 @@ class Store:
 
     @property
     def pending(self) -> bool:
-        """Whether a change was interrupted."""
-        return (self.folder / JOURNAL).exists()
+        """Whether a change was interrupted. Raises Refused where nobody here may look."""
+        try:
+            return (self.folder / JOURNAL).exists()
+        except OSError as error:
+            raise Refused(
+                f"the history can't be looked into: {error.strerror}",
+                Place(str(self.folder)),
+                "Nothing was changed. See to it that you may read and write this folder.",
+            ) from error
 
 
 def _make_folder(folder: Path) -> None:
