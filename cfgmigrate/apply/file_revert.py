@@ -85,7 +85,11 @@ class Returning:
             return
         data = self.draft.data
         found = locate(step, data)
+        newer = dict(self._conflicts)
         going = [each for each in found if self._goes(each, answers)]
+        for each in reversed(found):  # what an answer puts back is what stood before the oldest of the steps
+            if asked := newer.get(each.span.name):
+                self._conflicts[asked.name] = replace(asked, old=readable(each.old))
         self._edits = tuple(
             RevertedItem(
                 "",
