@@ -124,6 +124,8 @@ def _stays_protected(found: Collection, name: Name, best: tuple[Fit, ...], named
     """Whether a setting is protected by its own words, whatever a names file says; a doubt says so."""
     by_words = [fit.quantity for fit in best]
     protected = any(quantity(each).protected for each in by_words) if by_words else bool(protected_name(name))
+    if named.ignored and not all(quantity(each).protected for each in by_words):
+        return False  # it may be either, and nothing is written of it
     if not protected or (named.meanings and all(quantity(m.quantity).protected for m in named.meanings)):
         return False
     found.doubts.append(protected_anyway(named))

@@ -302,3 +302,11 @@ def test_a_meaning_with_the_key_s_own_unit_is_edited(tmp_path: Path) -> None:
     names = '"[drive] lag seconds": {quantity: lag.coefficient, unit: s}\n'
     (reading,) = named(tmp_path, names, sectioned("[drive]\nlag seconds = 0.82\n")).readings
     assert reading.editable and reading.value == 0.82
+
+
+def test_what_may_be_protected_or_not_can_be_said_to_be_nothing(tmp_path: Path) -> None:
+    document = read("m.h", b"#define FEEDER_BIGGEST 60\n", "header")
+    assert [each.text for each in recognise([document]).doubts] == ["FEEDER_BIGGEST = 60"]
+    (tmp_path / "names.yaml").write_text("FEEDER_BIGGEST: ignore\n")
+    found = recognise([document], read_names(tmp_path / "names.yaml"))
+    assert not found.doubts and not found.every_reading
