@@ -115,6 +115,27 @@ def _nearest(told: Unit, beside: _Measured, value: float) -> Unit:
     return told if apart(told) < math.log(_FAR) else min((told, *usual), key=apart)
 
 
+def of_another_number(remark: str, value: str) -> bool:
+    """Whether every unit in a remark stands with a number of its own that is not the line's value in any unit: it says
+    nothing of what the value measures."""
+    number = read_value(value)
+    if not isinstance(number, Number) or not number.value:
+        return False
+    others = [each for each in _measured(remark) if each.unit and each.number]
+    rest = remark
+    for each in reversed(others):
+        rest = f"{rest[: each.start]}…{rest[each.end :]}"
+    again = any(
+        each.unit is not None
+        and unit.of == each.unit.of
+        and unit.in_files
+        and abs(number.value * unit.factor / (each.number * each.unit.factor) - 1) <= _ROUNDED
+        for each in others
+        for unit in units().values()
+    )
+    return bool(others) and stated(rest).unit is None and not again
+
+
 def _is_another(beside: _Measured, value: float) -> bool:
     """Whether a number beside a value is another one than it, in the same unit or by a thousand."""
     return all(abs(value / beside.number / thousands - 1) > _ROUNDED for thousands in (1, 1000, 0.001))

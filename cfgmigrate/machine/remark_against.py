@@ -2,7 +2,8 @@
 
 What stands behind a value often completes a name that says too little, and then its words count as the name's. Where the
 name by itself says what it is, such words tell of something beside it as well as not, so that nothing is taken: of two
-things one would be written with the other's number. A unit that only one of them can have decides.
+things one would be written with the other's number. A unit that only one of them can have decides, unless it stands with another
+number: `max = 252 ; homes at 5 mm/s`.
 
 This module deliberately does not judge a name that says nothing by itself.
 """
@@ -15,6 +16,7 @@ from msgspec.structs import replace
 
 from cfgmigrate.ground.findings import Doubt
 from cfgmigrate.machine.context import words_said
+from cfgmigrate.machine.converted import of_another_number
 from cfgmigrate.machine.matching import Fit, fits
 from cfgmigrate.machine.quantities import quantity
 from cfgmigrate.machine.spots import Spot, name_line
@@ -27,9 +29,12 @@ def said_against(spot: Spot, name: Name, best: tuple[Fit, ...], remark: str) -> 
     # in a nested file what is said beside a value is said by members of its own
     beside = bool(remark and name.said) and spot.document.dialect != "nested"
     words = {*words_said(remark, None)} if beside else set()
+    apart = beside and spot.unit is not None and of_another_number(remark, spot.setting.value)
+    words |= {*words_said("", spot.unit)} if apart else set()
     if not words or not best or any(quantity(fit.quantity).protected for fit in best):
         return None
-    without = fits(replace(name, said=tuple(word for word in name.said if word not in words)))
+    said = tuple(word for word in name.said if word not in words)
+    without = fits(replace(name, said=said, dimension="" if apart else name.dimension))
     if len(without) != 1 or without[0].strange or without[0].alone:
         return None
     (alone,) = without

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from cfgmigrate.dialects import read
-from cfgmigrate.machine.converted import said_again, told_of_value
+from cfgmigrate.machine.converted import of_another_number, said_again, told_of_value
 from cfgmigrate.machine.recognise import recognise
 
 
@@ -87,3 +87,21 @@ def test_a_current_beside_another_s_rms_or_peak_is_not_written(line: str) -> Non
     text = f"[feeder]\nrun current = {line}\n".encode()
     (reading,) = recognise([read("one.ini", text, "sectioned")]).readings
     assert not reading.editable
+
+
+@pytest.mark.parametrize(
+    ("value", "remark", "of_another"),
+    [
+        ("252", "homes at 5 mm/s", True),
+        ("252", "mm/s", False),
+        ("252", "in mm/s, homes at 5 mm/s", False),
+        ("300", "that is 5 mm/s", False),
+        ("5", "5 mm/s", False),
+        ("252", "homes slowly", False),
+        ("fast", "5 mm/s", False),
+    ],
+)
+def test_a_unit_that_stands_with_another_number_says_nothing_of_what_the_value_measures(
+    value: str, remark: str, of_another: bool
+) -> None:
+    assert of_another_number(remark, value) is of_another
