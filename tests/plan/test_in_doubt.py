@@ -30,10 +30,15 @@ clearance: {as_before: yes}
 
 
 def plan_of(
-    folder: Path, ratio: str = "gear ratio = 3:1", retraction: str = "length = 5.5", sheet: str = SHEET
+    folder: Path,
+    ratio: str = "gear ratio = 3:1",
+    retraction: str = "length = 5.5",
+    sheet: str = SHEET,
+    current: str = "run current = 0.8 A",
 ):
     (folder / "config").mkdir()
-    (folder / "config" / "a.conf").write_text(FILE.format(ratio=ratio, retraction=retraction))
+    text = FILE.replace("run current = 0.8 A", current).format(ratio=ratio, retraction=retraction)
+    (folder / "config" / "a.conf").write_text(text)
     (folder / "swap.yaml").write_text(sheet)
     return api.prepare((folder / "config",), folder / "swap.yaml", out=folder / "packet").plan
 
@@ -81,3 +86,21 @@ def test_paths_that_changed_places_are_asked_about(tmp_path: Path) -> None:
     plan = plan_of(tmp_path, sheet=sheet)
     assert light(plan, "retraction").state == "unknown"
     assert "Look at the two lengths" in light(plan, "retraction").why
+
+
+@pytest.mark.parametrize(
+    ("line", "state"),
+    [
+        ("current = 70 ; percent of 1 A", "unknown"),
+        ("reference = 0.55 V", "unknown"),
+        ("MOTOR_CURRENT_LIST = 600, 700, 700, 820", "unknown"),
+        ("[bed]\ncurrent = 70 ; percent of 1 A", "by hand"),
+        ("[axis x]\ncurrent = 70 ; percent of 1 A", "by hand"),
+    ],
+)
+def test_a_line_that_names_a_current_and_was_not_read_is_no_current_of_somewhere_else(
+    tmp_path: Path, line: str, state: str
+) -> None:
+    told = light(plan_of(tmp_path, current=line), "current")
+    assert told.state == state
+    assert ("a.conf" in told.why) is (state == "unknown")
