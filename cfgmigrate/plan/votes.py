@@ -66,8 +66,9 @@ IF_LAID_OUT = (
     "further are laid out anew."
 )
 BOTH_BY_HAND = (
-    "Write both numbers by hand, each in its own place: driven to driving it is {}. Then say values: old in the sheet, as "
-    "the other values are still the old drive's, and prepare again."
+    "Write both numbers by hand, each in its own place: driven to driving it is {}. Note the two old ones first: no packet will "
+    "know them, and no revert writes them back. Then say values: old in the sheet, as the other values are still the old "
+    "drive's, and prepare again."
 )
 
 

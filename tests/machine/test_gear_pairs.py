@@ -171,6 +171,7 @@ def test_a_ratio_that_no_two_gears_make_is_written_by_hand_in_both_places(tmp_pa
     assert "feeder.gear_ratio" not in {change.quantity for change in plan.changes}
     (asked,) = (each for each in plan.doubts if "the teeth of two gears stand here" in each.why)
     assert "Write both numbers by hand" in asked.remedy and "6.667:1" in asked.remedy
+    assert "Note the two old ones first" in asked.remedy  # they were never in a packet
     assert feed(plan) == "unknown"
 
 
