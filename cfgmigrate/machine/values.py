@@ -150,6 +150,8 @@ def reading_of(spot: Spot, fit: Fit, value: Value) -> Said:
     return _no_number(spot, fit, value)
 
 
+#: how the remedy begins for a formula that is no number
+LEAVE_IT = "leave the formula"
 #: names and numbers with signs of arithmetic, and a name in it
 _FORMULA = pattern(r"[\w.()+*/ \t-]*")
 _NAME = pattern(r"(?<![\w.])[A-Za-z_]\w*")
@@ -220,7 +222,7 @@ def _no_number(spot: Spot, fit: Fit, value: Value) -> Said:
     why = f"{label} must be a plain number; nothing is worked out from text"
     parts = _parts_of_a_formula(spot, value)
     remedy = (
-        f"leave the formula: it follows by itself where its parts ({', '.join(parts)}) are changed; check what it comes to then"
+        f"{LEAVE_IT}: it follows by itself where its parts ({', '.join(parts)}) are changed; check what it comes to then"
         if parts
         else "write the number that it comes to"
     )

@@ -20,6 +20,7 @@ from cfgmigrate.dialects.document import Document, Setting
 from cfgmigrate.ground.findings import Doubt, Place
 from cfgmigrate.machine.collect import definitions_of
 from cfgmigrate.machine.model import Machine
+from cfgmigrate.machine.values import LEAVE_IT
 from cfgmigrate.plan.lines_beside import Beside
 from cfgmigrate.plan.model import Change
 from cfgmigrate.plan.old_numbers import OF_A_SENSOR
@@ -73,7 +74,7 @@ def questions(found: Sequence[Followed], doubts: Iterable[Doubt], sheet: Sheet) 
     at = {(each.document.path, each.setting.line): each for each in found}
     for doubt in doubts:
         followed = at.get((doubt.place.file, doubt.place.line))
-        if followed is None:
+        if followed is None or not doubt.remedy.startswith(LEAVE_IT):  # whatever else is asked there stays
             yield doubt
         else:
             del at[doubt.place.file, doubt.place.line]

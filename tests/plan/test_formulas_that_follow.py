@@ -7,7 +7,11 @@ from pathlib import Path
 import pytest
 
 from cfgmigrate import api
+from cfgmigrate.dialects import read
+from cfgmigrate.ground.findings import Doubt, Place
+from cfgmigrate.plan.formulas_that_follow import Followed, questions
 from cfgmigrate.plan.model import Plan
+from cfgmigrate.sheet.model import Sheet
 
 HEADER = """\
 #define RETRACTION_MM 5.5f
@@ -60,3 +64,10 @@ def test_what_is_left_over_behind_a_sensor_is_not_written_as_the_way_from_it(pla
     assert [each.remedy for each in plan.doubts if each.place.line == 8] == [
         'say so in a names file: "SENSOR_LEFT_OVER": runout.distance'
     ]
+
+
+def test_another_question_about_the_line_of_a_formula_stays_as_it_is() -> None:
+    setting = read("egret.h", b"#define LOAD_QUICK (TUBE_LEN - 20)\n", "header").settings[0]
+    followed = Followed(read("egret.h", b"\n", "header"), setting, ("TUBE_LEN",), 410, 30)
+    other = Doubt(Place("egret.h", 1), "LOAD_QUICK", "the words fit two things", "say which")
+    assert list(questions([followed], [other], Sheet("swap.yaml", b""))) == [other]
