@@ -28,8 +28,9 @@ LOWERED, OF_THE_DRIVE = "axis.x.max_acceleration", "feeder.steps_per_mm"
     ("changed", "lines"),
     [
         ({LOWERED}, [6, 9]),
-        ({OF_THE_DRIVE}, [8, 9]),
-        ({LOWERED, OF_THE_DRIVE}, [6, 8, 9]),
+        # the jerk of the feed is a quantity, told where it stays (lines_left)
+        ({OF_THE_DRIVE}, [9]),
+        ({LOWERED, OF_THE_DRIVE}, [6, 9]),
         ({"axis.z.max"}, []),
     ],
 )
