@@ -43,7 +43,7 @@ _PLACES_OF_PROBE = re.compile(r"mesh\..*|probe\.offset_[xy]")
 _MAP = frozenset(("mesh", "map", "points", "heights", "field", "grid", "net", "touches", "bed"))
 _MOVES_OF_CODE = re.compile(r"G\d")
 _TOP_SPEED = "feeder.max_speed"
-_SPEED = re.compile(r"speed|veloc|pace|mm.?p?.?s(?![a-z2^])", re.IGNORECASE)
+_SPEED = re.compile(r"speed|spd|veloc|vel(?![a-z])|pace|mm.?p?.?s(?![a-z2^])", re.IGNORECASE)
 #: a speed of what is printed or passed over: of the nozzle, and slower at the feeder by far
 _OF_THE_NOZZLE = re.compile(
     r"wall|fill|perimeter|outline|shell|skin|bridge|brim|skirt|support|layer|print|travel|empty|seam",

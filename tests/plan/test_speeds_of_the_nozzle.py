@@ -29,3 +29,4 @@ def test_only_speeds_of_the_drive_are_held_against_its_new_top_speed(tmp_path: P
     for at, name in enumerate(("wallSpeed", "fillSpeed", "first layer speed", "travelSpeed")):
         assert "faster than" not in left(tmp_path / str(at), f"{name} = 120")
     assert "faster than" in left(tmp_path / "own", "quickest loading speed of all = 120")
+    assert "faster than" in left(tmp_path / "short", "load_spd = 120")
