@@ -339,6 +339,7 @@ class _Judging:
             found = same(content, theirs)
             small = min(len(content.values), len(theirs.values)) < ENOUGH
             named = bool(marks.loose) and marks.bare == marks_of(other.rpartition("/")[2]).bare
+            named = named or _lies_below_its_namesake(path, other)
             if (found >= ALIKE and not small) or (named and shared(content, theirs) >= ALIKE):
                 best, part = (other, max(found, 0.01)) if found >= part else (best, part)
         return best, part
@@ -438,3 +439,10 @@ class _Judging:
             count = len(self.closure([path], MOST_COUNTED)) - 1
             return f"it takes in {count if count < MOST_COUNTED - 1 else 'many'} other files"
         return f"it sets the axes {axes}" if len(axes) > 1 else "nothing speaks against it"
+
+
+def _lies_below_its_namesake(one: str, other: str) -> bool:
+    """Whether two files have one name, and one lies somewhere below the other's folder."""
+    (folder, _, name), (elsewhere, _, called) = (path.rpartition("/") for path in (one, other))
+    upper, lower = sorted((folder, elsewhere), key=len)
+    return name == called and upper != lower and (not upper or lower.startswith(f"{upper}/"))

@@ -20,7 +20,7 @@ from cfgmigrate.ground.findings import Doubt, Place
 from cfgmigrate.machine.collect import Collected
 from cfgmigrate.machine.feeders import PROFILE, counting, family, question
 from cfgmigrate.machine.holder_words import holder_words
-from cfgmigrate.machine.model import MACHINE, Holder, Key, Profile, Reading, feeder
+from cfgmigrate.machine.model import MACHINE, Holder, Key, Profile, Reading, Unread, feeder
 from cfgmigrate.machine.named_feeders import NamedFeeders, unsettled
 from cfgmigrate.machine.named_feeders import question as question_of_file
 from cfgmigrate.machine.profiles import FoundProfile, Profiles
@@ -31,10 +31,17 @@ from cfgmigrate.machine.words import split
 _LEFT_BEHIND = "runout.distance"
 
 
-def with_owner(readings: list[Collected]) -> tuple[list[Collected], list[Doubt]]:
-    """Leaves out readings of which nothing says whose they are, unless each is the only one of its measure.
+#: words of a section that is no feeder's
+_AXIS = frozenset(("axis", "axes", "gantry"))
 
-    A number that is read under another name as well, which says whose it is, needs no doubt.
+
+def with_owner(
+    readings: list[Collected], unread: Iterable[Unread] = (), asked: Iterable[Doubt] = ()
+) -> tuple[list[Collected], list[Doubt]]:
+    """Leaves out readings of which nothing says whose they are, unless each is the only one of its measure: also among
+    the lines that were not understood, or are asked about.
+
+    A feeder's never stands below the word for an axis. A number that is read under another name as well, which says whose it is, needs no doubt.
     """
     owned = {_span(each.reading) for each in readings if not each.alone}
     readings = [each for each in readings if not each.alone or _span(each.reading) not in owned]
@@ -42,13 +49,27 @@ def with_owner(readings: list[Collected]) -> tuple[list[Collected], list[Doubt]]
         measure
         for measure, _ in {(each.measure, identity(each.reading)) for each in readings if each.measure}
     )
+    lines = {(doubt.about, doubt.place.file, doubt.place.line) for doubt in asked if doubt.about}
+    lines |= {(near, each.place.file, each.place.line) for each in unread for near in each.nearest[:1]}
     kept, doubts = [], []
     for each in readings:
-        if not each.alone or (settings[each.measure] == 1 and not each.strange):
+        lone = settings[each.measure] == 1 and not each.strange and not _below_axis(each.reading)
+        lone = lone and not any(_same_elsewhere(each.reading, *line) for line in lines)
+        if not each.alone or lone:
             kept.append(each)
         else:
             doubts.append(_ownerless(each.reading))
     return kept, doubts
+
+
+def _same_elsewhere(reading: Reading, about: str, file: str, line: int) -> bool:
+    """Whether another line may be the quantity that a reading is taken for."""
+    return about == reading.quantity and (file, line) != (reading.place.file, reading.place.line)
+
+
+def _below_axis(reading: Reading) -> bool:
+    words = {*split(reading.setting.section), *split(reading.setting.key)}
+    return of_feeder(reading.quantity) and not words.isdisjoint(_AXIS)
 
 
 def identity(reading: Reading) -> tuple[str, str, str]:

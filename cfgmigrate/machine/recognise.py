@@ -80,7 +80,7 @@ def recognise(
     taken_in = {doubt.place for doubt in doubts if doubt.why == NOT_THERE}
     doubts.extend(gap.doubt for gap in missing if gap.doubt.place not in taken_in)
     doubts.extend(beside_other_heads(found.doubts, documents))
-    kept, ownerless = with_owner(found.readings)
+    kept, ownerless = with_owner(found.readings, found.unread, found.doubts)
     whose = held(kept, profiles, counts_from, named)
     told_apart = without_values_of_aliases(documents, _scripts_told_apart(whose.readings))
     readings, shared, sharing = each_number_for_itself(told_apart)

@@ -496,16 +496,17 @@ def cut(text: str, settings: int) -> str:
         # three settings of five, or not as many
         ({"pusher.conf": pusher(1, 2, 3, 4, 5), "drive one.conf": pusher(1, 2, 3, 8, 9)}, "pusher.conf"),
         ({"pusher.conf": pusher(1, 2, 3, 4, 5), "drive one.conf": pusher(1, 2, 7, 8, 9)}, ""),
-        # the same name with a mark sets the same things otherwise; another name, or no mark, says nothing
+        # the same name with a mark sets the same things otherwise; another name says nothing, nor one in a folder beside
         ({"pusher.conf": pusher(1, 2, 3, 4, 5), "pusher 2.conf": pusher(5, 6, 7, 8, 9)}, "pusher.conf"),
         ({"pusher.conf": pusher(1, 2, 3, 4, 5), "pusher 2.conf": pusher(5, 6, 7, 8, 9, more=2)}, "pusher.conf"),
         ({"pusher.conf": pusher(1, 2, 3, 4, 5), "pusher 2.conf": pusher(5, 6, 7, 8, 9, more=4)}, ""),
         ({"pusher.conf": cut(pusher(1, 2, 3, 4, 5), 3), "pusher 2.conf": pusher(5, 6, 7, 8, 9)}, "pusher.conf"),
         ({"pusher.conf": cut(pusher(1, 2, 3, 4, 5), 2), "pusher 2.conf": pusher(5, 6, 7, 8, 9)}, ""),
         ({"pusher.conf": pusher(1, 2, 3, 4, 5), "drive 2.conf": pusher(5, 6, 7, 8, 9)}, ""),
-        ({"pusher.conf": pusher(1, 2, 3, 4, 5), "a/pusher.conf": pusher(5, 6, 7, 8, 9)}, ""),
+        ({"pusher.conf": pusher(1, 2, 3, 4, 5), "a/pusher.conf": pusher(5, 6, 7, 8, 9)}, "pusher.conf"),
+        ({"b/pusher.conf": pusher(1, 2, 3, 4, 5), "a/pusher.conf": pusher(5, 6, 7, 8, 9)}, ""),
     ],
-    ids=["three in five", "two in five", "a mark", "five in seven", "five in nine", "a mark and three in five", "a mark and two in five", "another name", "no mark"],
+    ids=["three in five", "two in five", "a mark", "five in seven", "five in nine", "a mark and three in five", "a mark and two in five", "another name", "below its namesake", "beside its folder"],
 )  # fmt: skip
 def test_how_much_alike_two_files_have_to_be_to_be_asked_about(
     tmp_path: Path, files: dict[str, str], other: str
@@ -680,6 +681,15 @@ def test_a_header_that_nothing_takes_in_is_not_read_where_others_set_the_same(
     assert found.roles.role(path) is Role.COPY
     found = laid(tmp_path / "b", {**files, path: "#define HEATED_MM 6.0f\n"})
     assert found.roles.role(path) is not Role.COPY
+
+
+@pytest.mark.parametrize(("path", "asked_about"), [("blue/main.txt", True), ("blue/other.txt", False)])
+def test_a_small_file_below_its_namesake_that_sets_the_same_is_asked_about(
+    tmp_path: Path, path: str, asked_about: bool
+) -> None:
+    small = "== fil push ==\npulses_mm = 1240\nfine = 8\ntop_spd = 3\n== blue ==\nshade = 4\n"
+    found = laid(tmp_path, {"main.txt": MAIN, path: small})
+    assert (path in asked(found.roles)) is asked_about
 
 
 def laid(folder: Path, files: dict[str, str]) -> Configuration:

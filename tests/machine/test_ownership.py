@@ -196,3 +196,23 @@ def test_a_profile_s_value_serves_all_feeders_though_one_has_its_own() -> None:
         "filament petg": (1, 2),
         "feeder 2": (2,),
     }
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "[axis across]\nmotor amps = 0.9\n",
+        "[gantry]\nrun current = 0.9\n",
+        "[motor]\nrun current = 0.9\n[thread pusher]\nmotor amps = 0.75\n",
+    ],
+)
+def test_a_current_of_nobody_is_no_feeders_below_an_axis_or_beside_one_that_was_not_understood(
+    text: str,
+) -> None:
+    found = recognise([read("heron", text.encode(), "sectioned")])
+    assert found.get("motor.run_current") is None
+
+
+def test_the_only_current_of_all_is_the_feeders() -> None:
+    found = recognise([read("heron", b"[motor]\nrun current = 0.9\n", "sectioned")])
+    assert found.get("motor.run_current") is not None
