@@ -43,7 +43,7 @@ _SIGNS = pattern(
     rb"|full steps|(?:[x*]|\xc3\x97)[ \t]*\d|(?:turns?|revs?|revolutions?|rotations?)[ \t]+of"
 )
 #: what is fed, by length
-_FED = ("steps_per_mm", "length", "feed_per_turn", "rotation_distance")
+_FED = ("steps_per_mm", "length", "feed_per_turn")
 
 
 def ask_other_measures(found: Collection, documents: Sequence[Document], names: Names | None) -> None:

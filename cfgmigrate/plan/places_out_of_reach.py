@@ -63,7 +63,6 @@ _PLACES = frozenset(
         "tramming",
         "lift",
         "xy",
-        "dock",
         "home",
         "where",
         "stand",
