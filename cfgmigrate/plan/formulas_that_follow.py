@@ -29,6 +29,8 @@ from cfgmigrate.sheet.model import Sheet
 BEHIND_SENSOR = "new.filament_behind_sensor"
 #: so much of a formula is looked at, and so deep in names
 LONGEST_ARITHMETIC, MOST_NAMES_DEEP = 200, 8
+#: what is more is nothing that a machine has
+MOST_COMES_TO = 1e15
 #: mm by which two lengths are the same one
 SAME_LENGTH = 1.0
 _NAME = re.compile(r"[A-Za-z_]\w*")
@@ -55,14 +57,14 @@ class Followed(Struct, frozen=True):
 def formulas_that_follow(machine: Machine, changes: Iterable[Change]) -> tuple[Followed, ...]:
     """The formulas that come to something else by the changes, in the order of the files."""
     defined = definitions_of(machine.documents)
-    old = {name: setting.value for name, (_, setting) in defined.items()}
-    new = {**old, **dict(_changed(defined, changes))}
-    moved = {name for name in old if old[name] != new[name]}
+    old = _Texts({name: setting.value for name, (_, setting) in defined.items()})
+    new = _Texts({**old.of, **dict(_changed(defined, changes))})
+    moved = {name for name in old.of if old.of[name] != new.of[name]}
     found = []
     for name, (document, setting) in defined.items() if moved else ():
         before, after = _comes_to(name, old), _comes_to(name, new)
         if name not in moved and before is not None and after is not None and before != after:
-            parts = (each for each in _NAME.findall(setting.value) if each in old)
+            parts = (each for each in _NAME.findall(setting.value) if each in old.of)
             rests = [each for each in parts if _comes_to(each, old) != _comes_to(each, new)]
             found.append(Followed(document, setting, tuple(dict.fromkeys(rests)), before, after))
     return tuple(found)
@@ -128,11 +130,25 @@ def _remedy(followed: Followed, sheet: Sheet) -> str:
     return f"write {number} in place of the formula by hand"
 
 
-def _comes_to(name: str, texts: Mapping[str, str], depth: int = 0) -> float | None:
-    """What a name comes to, None where it is no plain arithmetic."""
-    text = texts.get(name, "")[:LONGEST_ARITHMETIC].replace("\\", " ")
+class _Texts(Struct):
+    """What names stand for, and what they came to so far, by the depth at which they stood: many formulas rest on one name."""
+
+    of: dict[str, str]
+    known: dict[tuple[str, int], float | None] = {}
+
+
+def _comes_to(name: str, texts: _Texts, depth: int = 0) -> float | None:
+    """What a name comes to, None where it is no plain arithmetic, or more than any machine has."""
     if depth > MOST_NAMES_DEEP:
         return None
+    if (name, depth) not in texts.known:
+        found = _formula(texts.of.get(name, ""), texts, depth)
+        texts.known[name, depth] = found if found is not None and abs(found) <= MOST_COMES_TO else None
+    return texts.known[name, depth]
+
+
+def _formula(text: str, texts: _Texts, depth: int) -> float | None:
+    text = text[:LONGEST_ARITHMETIC].replace("\\", " ")
     plain = _TYPED.sub(lambda at: at[1] if "f" not in at[2].lower() or "." in at[1] else f"{at[1]}.0", text)
     try:
         return _worked_out(ast.parse(" ".join(plain.split()), mode="eval").body, texts, depth)
@@ -140,7 +156,7 @@ def _comes_to(name: str, texts: Mapping[str, str], depth: int = 0) -> float | No
         return None
 
 
-def _worked_out(node: ast.expr, texts: Mapping[str, str], depth: int) -> float | None:
+def _worked_out(node: ast.expr, texts: _Texts, depth: int) -> float | None:
     if isinstance(node, ast.Constant):
         return node.value if isinstance(node.value, int | float) else None
     if isinstance(node, ast.Name):

@@ -9,7 +9,7 @@ import pytest
 from cfgmigrate import api
 from cfgmigrate.dialects import read
 from cfgmigrate.ground.findings import Doubt, Place
-from cfgmigrate.plan.formulas_that_follow import Followed, questions
+from cfgmigrate.plan.formulas_that_follow import Followed, _comes_to, _Texts, questions
 from cfgmigrate.plan.model import Plan
 from cfgmigrate.sheet.model import Sheet
 
@@ -71,3 +71,11 @@ def test_another_question_about_the_line_of_a_formula_stays_as_it_is() -> None:
     followed = Followed(read("egret.h", b"\n", "header"), setting, ("TUBE_LEN",), 410, 30)
     other = Doubt(Place("egret.h", 1), "LOAD_QUICK", "the words fit two things", "say which")
     assert list(questions([followed], [other], Sheet("swap.yaml", b""))) == [other]
+
+
+@pytest.mark.parametrize(("sign", "last", "comes_to"), [("+", "1", 40.0**6), ("*", "999", None)])
+def test_names_that_rest_on_a_name_many_times_over_are_worked_out_once_and_to_no_monstrous_number(
+    sign: str, last: str, comes_to: float | None
+) -> None:
+    texts = {f"A{at}": sign.join([f"A{at + 1}"] * 40) for at in range(6)}
+    assert _comes_to("A0", _Texts({**texts, "A6": last})) == comes_to
