@@ -10,7 +10,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from pathlib import Path
 
 from cfgmigrate.files.board_kept import THE_BOARDS
-from cfgmigrate.files.found import SITE
+from cfgmigrate.files.found import CLOSED, SITE
 from cfgmigrate.files.gaps import TORN
 from cfgmigrate.files.gaps import told as told_gap
 from cfgmigrate.files.kept_listing import listing_doubts
@@ -31,8 +31,8 @@ _NOT_OPENED = {
     "it is a link to outside the folder": "link that leads out of the folder",
     "it is a link to a folder": "link to a folder",
     "it is a link that leads nowhere": "link that leads nowhere",
-    "it can't be read: No such file": "link that leads nowhere",
-    "it can't be read": "that can't be read",
+    f"{CLOSED}: No such file": "link that leads nowhere",
+    CLOSED: "that can't be read",
     "it is not an ordinary file": "that is no ordinary file",
     "it has ": "that is too large",
 }

@@ -74,7 +74,7 @@ def test_any_other_line_is_none(line: str) -> None:
     assert row(line, 0, len(line)) == ("", [])
 
 
-@pytest.mark.parametrize(("dialect", "before"), [("flat", "z max = 250"), ("command", "M201 X900 Y900")])
+@pytest.mark.parametrize(("dialect", "before"), [("flat", "z max = 250"), ("command", "M921 X900 Y900")])
 def test_a_row_is_a_setting_for_each_name_and_the_drive_s_is_asked_about(dialect: str, before: str) -> None:
     """Its label has a word that nobody knows, so nothing is written; but it is told, and by what it may be."""
     text = f"{before}\nwick ticks/mm .... x 64.5 y 64.5 z 512 feed 88.25 ; as it was\n"

@@ -50,7 +50,7 @@ def test_a_missing_file_of_a_script_or_a_branch_is_told_once(
 
 @pytest.mark.parametrize(
     "line",
-    ["; run window-lamp.nc", "M117 see window-lamp.nc", "G1 X4.5", "run window-lamp", 'M118 P"a.b c.nc"'],
+    ["; run window-lamp.nc", "M834 see window-lamp.nc", "G1 X4.5", "run window-lamp", 'M836 P"a.b c.nc"'],
 )
 def test_a_remark_a_message_and_a_number_have_nothing_read(line: str) -> None:
     assert not gaps([read("a.nc", f"{MOVES}{line}\n".encode(), "command")], ())
