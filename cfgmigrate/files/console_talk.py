@@ -2,8 +2,8 @@
 
 `feeder.steps  449.800 /mm` is a value. What stands around it is none: the prompt with what was typed, `ok`, a table of
 heights, a list of what lies on the card. So of such a text only lines that begin with a name and go on with a number are
-settings; a typed one counts where the board itself listed that name, since it was stored after that. What is passed over
-is no question: nobody is to mend a console's talk.
+settings, and those with `=` between; a typed one counts where the board itself listed that name, since it was stored after
+that. What is passed over is no question: nobody is to mend a console's talk.
 
 This module is asked for texts that a person said to hold saved values, and for no others.
 """
@@ -21,7 +21,8 @@ from cfgmigrate.ground.pattern import pattern
 
 #: so many of a text's lines are a name, a number and a unit where it is a listing, and such a part of all
 FEWEST_KEPT_LINES, KEPT_PART = 3, 0.3
-_NAME = r"[A-Za-z][A-Za-z_\d]*(?:[._/-][A-Za-z_\d]+)*(?:[ \t]+[A-Za-z][A-Za-z_\d]*){0,3}"
+_WORD = r"[A-Za-z][A-Za-z_\d]*(?:[._/-][A-Za-z_\d]+)*"
+_NAME = rf"{_WORD}(?:[ \t]+{_WORD}){{0,3}}"
 _A_NUMBER = r"[-+]?\d{1,9}(?:\.\d{1,9})?"
 _KEPT_LINE = pattern(
     rf"[ \t]*{_NAME}[ \t]*[=:]?[ \t]*{_A_NUMBER}(?:[ \t]*\.\.+[ \t]*{_A_NUMBER})?[ \t]*[A-Za-z/%°²^\d]{{0,8}}[ \t\r]*\Z"
@@ -45,11 +46,11 @@ def is_listing(text: str) -> bool:
 def without_talk(document: Document) -> Document:
     """A flat document of saved values with the settings that the board listed, and without questions about its talk."""
     listed = {each.key.casefold() for each in document.settings if _LISTED_NAME.match(each.key)}
-    return replace(document, settings=tuple(_kept(document.settings, listed)), doubts=())
+    return replace(document, settings=tuple(_kept(document, listed)), doubts=())
 
 
-def _kept(settings: Iterable[Setting], listed: set[str]) -> Iterable[Setting]:
-    settings = tuple(settings)
+def _kept(document: Document, listed: set[str]) -> Iterable[Setting]:
+    settings = tuple(document.settings)
     on_a_line = Counter(each.line for each in settings)
     for each in settings:
         if each.section and on_a_line[each.line] > 1:
@@ -59,3 +60,5 @@ def _kept(settings: Iterable[Setting], listed: set[str]) -> Iterable[Setting]:
             yield replace(each, section="") if "." in each.key else each
         elif (typed := _TYPED.match(each.key)) and typed[1].casefold() in listed:
             yield replace(each, key=typed[1])
+        elif not typed and document.data[: each.start].rstrip(b" \t").endswith(b"="):
+            yield each

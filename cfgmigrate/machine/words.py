@@ -15,6 +15,7 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from cfgmigrate.ground.pattern import pattern
+from cfgmigrate.ground.units import unit_written
 from cfgmigrate.machine.holder_words import holder_words
 from cfgmigrate.machine.spellings import is_cut_short, symbol, ways_of
 from cfgmigrate.machine.vocabulary import vocabulary
@@ -95,8 +96,11 @@ def readings_of_name(section: str, key: str) -> tuple[Name, ...]:
 
 @lru_cache(maxsize=65536)
 def paths_of(section: str, key: str) -> tuple[tuple[tuple[str, ...], tuple[str, ...]], ...]:
-    """Section and key in pieces; a dotted key also with its last part as the key."""
+    """Section and key in pieces; a dotted key, and one with a slash that is in no unit, also with its last part as the key."""
     whole = tuple(split(section)), tuple(split(key))
+    path, slash, called = key.rpartition("/")
+    if slash and not section and split(path) and split(called) and unit_written(called.strip()) is None:
+        return whole, (tuple(split(path)), tuple(split(called)))
     before, dot, last = key.rpartition(".")
     if not dot or any(sign in key for sign in " \t") or not split(last):
         return (whole,)

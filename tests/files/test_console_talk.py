@@ -6,6 +6,7 @@ from pathlib import Path
 
 from cfgmigrate import api
 from cfgmigrate.files.configuration import Configuration, open_configuration
+from cfgmigrate.machine.recognise import recognise
 from cfgmigrate.plan.at_console import STORE_RULE
 from cfgmigrate.plan.model import Plan
 
@@ -105,3 +106,23 @@ def test_beside_a_line_that_a_person_named_another_of_that_meaning_is_not_the_bo
     (change,) = [each for each in plan.changes if each.quantity == "retraction.length"]
     assert [edit.line for edit in change.edits] == [5]
     assert [doubt for doubt in plan.doubts if doubt.place.line == 6]
+
+
+def test_a_line_with_an_equals_sign_is_a_value_whatever_its_name(tmp_path: Path) -> None:
+    values = "fil push/pulses_mm=96.4\nup-down/high=190\npanel/shade=14\npanel/last=2\n3 fan (part)=20\n"
+    (tmp_path / "main.txt").write_text("== fil push ==\npulses_mm = 95\n== up-down ==\nhigh = 200\nlow = 0\n")
+    (tmp_path / "saved.val").write_text(values)
+    (tmp_path / "cfgmigrate.yaml").write_text("site: 1\nroles: {saved.val: saved values}\n")
+    found = open_configuration([tmp_path])
+    (kept,) = [each for each in found.documents if each.path == "saved.val"]
+    assert [each.key for each in kept.settings] == [
+        "fil push/pulses_mm",
+        "up-down/high",
+        "panel/shade",
+        "panel/last",
+        "3 fan (part)",
+    ]
+    machine = recognise(found)
+    steps, high = machine.get("feeder.steps_per_mm"), machine.get("axis.z.max")
+    assert steps is not None and (steps.value, steps.place.file) == (96.4, "saved.val")
+    assert high is not None and (high.value, high.place.file) == (190, "saved.val")
