@@ -58,7 +58,11 @@ def cases(
         own = {item.rule: (item.id, _told(item)) for item in by_hand if _whole(item.holder) == holder}
         elsewhere = _set_by_profiles(machine, feeder) if feeder else ()
         told = not feeder or feeder in worked.swapped
-        stands = dict(_stands(seen, machine, changes, left, console))
+        # what stands there for another feeder is not what this one wants for itself
+        outcome = worked.lanes.get(Lane(feeder)) if own else None
+        apart = {name for name, one in outcome.by_target.items() if one.rule in own} if outcome else set()
+        not_apart = [each for each in left if each.quantity not in apart or each.holder == holder]
+        stands = dict(_stands(seen, machine, changes, not_apart, console, holder))
         questions = _open(machine, holder, feeder, stands)
         kept = perhaps_kept(machine, seen.values())
         hand = {**shared, **own}
@@ -222,8 +226,9 @@ def _stands(
     changes: Iterable[Change],
     left: Iterable[LeftAlone],
     console: Mapping[tuple[str, int], str],
+    holder: str,
 ) -> Iterator[tuple[str, Stand]]:
-    """What became of each reading that a light is about. A change is known by the bytes that it replaces."""
+    """What became of each reading that a holder's light is about. A change is known by the bytes that it replaces."""
     by_span = {(edit.file, edit.start): change for change in changes for edit in change.edits}
     for name in _of_lights():
         reading = seen.get(name)
@@ -244,7 +249,7 @@ def _stands(
             why = f"{change.label} becomes {becomes} ({where})"
             yield name, Stand(True, why, change.id, text, where)
             continue
-        alone = next((each for each in left if _is_about(each, reading, machine)), None)
+        alone = next((each for each in left if _is_about(each, reading, machine, holder)), None)
         why = alone.why if alone is not None else ""
         if why.startswith("already "):  # beside others of the light, which say what they are about
             why = f"{quantity(name).label} is {why}"
@@ -252,9 +257,9 @@ def _stands(
         yield name, Stand(alone is not None and alone.already, why, "", text, where, hand)
 
 
-def _is_about(left: LeftAlone, reading: Reading, machine: Machine) -> bool:
+def _is_about(left: LeftAlone, reading: Reading, machine: Machine, holder: str) -> bool:
     if left.quantity != reading.quantity:
         return False
-    return left.holder == str(reading.holder) or (
+    return left.holder in (str(reading.holder), holder) or (
         left.holder == str(MACHINE) and machine.get(reading.quantity) is reading
     )

@@ -1,6 +1,6 @@
 """Whose each result is, and by which fields of the sheet it moves, so that what rests on a result names the right one.
 
-A result is its reading's holder's; without a reading it is told of the widest holder that shares it. This module
+A result is its reading's holder's, of several that want different values there the first one's; without a reading it is told of the widest holder that shares it. This module
 decides nothing and writes nothing.
 """
 
@@ -14,7 +14,7 @@ from cfgmigrate.machine.model import MACHINE, Machine, Reading, View, feeder
 from cfgmigrate.machine.quantities import known, of_feeder
 from cfgmigrate.plan.identity import name_of
 from cfgmigrate.plan.items import Whose
-from cfgmigrate.rules.lanes import Lane, Worked
+from cfgmigrate.rules.lanes import Lane, Worked, deciding
 from cfgmigrate.rules.result import Derivation, Result
 
 _RULE = "rule "
@@ -35,7 +35,7 @@ class Naming:
         found = outcome.result(rule)
         reading = self.reading(found.target, lane) if found is not None and found.target else None
         if reading is not None:
-            return str(reading.holder)
+            return self._of_one_wish(reading, lane)
         base = Lane(lane.feeder)
         if lane.profile is not None and base in self.worked.lanes:
             if self.worked.lanes[base].result(rule) is found:
@@ -50,6 +50,21 @@ class Naming:
         return (
             str(MACHINE) if (shared and len(bases) > 1) or (not own and shared) else str(feeder(lane.feeder))
         )
+
+    def _of_one_wish(self, reading: Reading, lane: Lane) -> str:
+        """The reading's holder, or the feeder where one before it wants another value there: two results have two names."""
+        wishes = {
+            number: wish
+            for number in reading.serves
+            if (outcome := self.worked.lanes.get(deciding(reading, number))) is not None
+            and (wish := outcome.by_target.get(reading.quantity)) is not None
+        }
+        own = wishes.get(lane.feeder)
+        if own is None or next(iter(wishes.values())).value == own.value:
+            return str(reading.holder)
+        first = next(number for number, wish in wishes.items() if wish.value == own.value)
+        profile = reading.holder.profile
+        return f"{feeder(first)}, {profile}" if profile is not None else str(feeder(first))
 
     def reading(self, target: str, lane: Lane) -> Reading | None:
         if lane not in self._views:

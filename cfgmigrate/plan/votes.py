@@ -91,7 +91,6 @@ class Votes:
             return
         number, result = next(iter(wanted.items()))
         lane = votes[number][0]
-        rule = self.book.rule(result.rule)
         whose = Whose(str(reading.holder), self.naming.cause(result, lane))
         named = self.naming.named(result, lane)
         why = _never(named, reading)
@@ -99,7 +98,8 @@ class Votes:
         already = not named.unsettled and ((not why and not pairs) or _stands_already(named, reading))
         if already:
             why = f"already {reading.text} at {self._everywhere(reading)}"
-        if why or self._agreed(reading, pairs, votes):
+        agreed = self._agreed(reading, pairs, votes)
+        if (why and (agreed or not already)) or agreed:
             if why:
                 self.found.left.append(LeftAlone(reading.quantity, why, whose.holder, already))
                 self.found.find(finding_of(named, whose))
@@ -111,8 +111,36 @@ class Votes:
                 return
             self._change(named, reading, pairs, whose, tuple(self._sharing(reading, result, lane)))
             return
-        item = _own_value(named, rule, reading, whose, sorted(wanted))
-        parts = [self._part_of(reading, number, named) for number in sorted(wanted)]
+        for numbers in self._alike(reading, wanted, votes):
+            self._one_s_own(reading, numbers, wanted[numbers[0]], votes[numbers[0]][0])
+
+    def _alike(
+        self, reading: Reading, wanted: dict[int, Result], votes: dict[int, tuple[Lane, Result | None]]
+    ) -> Iterable[list[int]]:
+        """The feeders that were swapped, those together that want the same value there; one that has a value of its own
+        already needs no other."""
+        alike: dict[str, list[int]] = {}
+        by_it = {
+            number: result
+            for number, result in wanted.items()
+            if self.naming.reading(reading.quantity, votes[number][0]) is reading
+        }
+        for number, result in sorted((by_it or wanted).items()):
+            alike.setdefault(self.naming.holder(result.rule, votes[number][0]), []).append(number)
+        return alike.values()
+
+    def _one_s_own(self, reading: Reading, numbers: list[int], result: Result, lane: Lane) -> None:
+        """A value that feeders want for themselves, where others want another: by hand, or what stands there already."""
+        named = self.naming.named(result, lane)
+        whose = Whose(self.naming.holder(result.rule, lane), self.naming.cause(result, lane))
+        why = _never(named, reading)
+        if why or not self._written(named, reading, lane):
+            why = why or f"already {reading.text} at {self._everywhere(reading)}"
+            self.found.left.append(LeftAlone(reading.quantity, why, whose.holder, not _never(named, reading)))
+            self.found.find(finding_of(named, whose))
+            return
+        item = _own_value(named, self.book.rule(result.rule), reading, whose, numbers)
+        parts = [self._part_of(reading, number, named) for number in numbers]
         self.found.by_hand.append(replace(item, steps=(*filter(None, parts), *item.steps)))
 
     def _everywhere(self, reading: Reading) -> str:

@@ -43,3 +43,38 @@ def test_of_several_feeders_each_is_offered_by_its_name(tmp_path: Path) -> None:
     (light,) = [light for light in plan.lights if light.light == "feeder"]
     assert "feeders 1 (left), 2 (right)" in light.why
     assert light.missing[0].endswith("feeder: 1 for left, or feeder: 2 for right")
+
+
+SHARED = """\
+axes:
+  x: {high: 200}
+  y: {high: 200}
+both feeders:
+  full steps: 200
+  microsteps: 16
+  gear ratio: 3
+feeders:
+  1:
+    feed per turn: 30
+    retraction length: 4.8
+  2:
+    feed per turn: 31
+    retraction length: 5
+"""
+NEW = "new: {{drive: on the carriage, drive_gear: {{effective_diameter: {} mm, gear_ratio: '3:1'}}, motor: {{step_angle: {} deg}}, microsteps: 16}}"
+
+
+@pytest.mark.parametrize("other", [1, 2])
+def test_what_one_feeder_wants_of_a_shared_line_and_another_does_not_is_asked_of_hands(
+    other: int, tmp_path: Path
+) -> None:
+    (tmp_path / "a.yaml").write_text(SHARED)
+    both = ((number, NEW.format(8 + number / 10, 0.9 if number == other else 1.8)) for number in (1, 2))
+    feeders = ", ".join(f"{number}: {{old: {{drive: tube-fed}}, {new}}}" for number, new in both)
+    (tmp_path / "swap.yaml").write_text(f"feeders: {{{feeders}}}\n")
+    plan = api.prepare(tmp_path / "a.yaml", tmp_path / "swap.yaml", out=tmp_path / "packet").plan
+    (item,) = [each for each in plan.by_hand if each.rule == "feeder.full_steps"]
+    assert item.what.startswith(f"give feeder {other} a ") and item.what.endswith("of its own: 400")
+    feed = {light.holder: light.state for light in plan.lights if light.light == "feed"}
+    assert feed == {f"feeder {number}": "unknown" if number == other else "set" for number in (1, 2)}
+    assert not api.verify(tmp_path / "packet")
