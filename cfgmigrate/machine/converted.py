@@ -12,6 +12,7 @@ So it is with the step angle beside a motor's full steps, `200  // 1.8 deg`: bot
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Iterator
 
 from msgspec import Struct
@@ -31,7 +32,9 @@ _TURN = 360.0
 _ROUNDED = 0.01
 _NUMBER = pattern(r"(?<![\w.,])[0-9]{1,9}(?:\.[0-9]{1,9})?(?![0-9.]*[0-9])")
 _WORD_BEHIND = pattern(r"[ \t]*([^\s\d,;:()=]+)")
-_WORD_BEFORE = pattern(r"([^\s\d,;:()=]+)[ \t]*[:=]?[ \t]*$")
+#: so many letters before a number its unit is looked for; a remark may be a whole table
+_BEFORE = 40
+_WORD_BEFORE = pattern(r"([^\s\d,;:()=]+)[ \t]{0,8}[:=]?[ \t]{0,8}$")
 #: units that numbers of a measure are in, beside the one that a remark states
 _USUAL = {
     "length": ("mm",),
@@ -84,12 +87,14 @@ def _measured(remark: str) -> Iterator[_Measured]:
         while (behind := _WORD_BEHIND.match(remark, each.end)) and (more := _with_word(each, behind[1])):
             each = replace(more, end=behind.end())
         if not each.unit:
-            while (before := _WORD_BEFORE.search(remark[: each.start])) and (
-                more := _with_word(each, before[1])
-            ):
+            while (before := _word_before(remark, each.start)) and (more := _with_word(each, before[1])):
                 each = replace(more, start=before.start())
         if each.unit or each.qualifier:
             yield each
+
+
+def _word_before(remark: str, at: int) -> re.Match[str] | None:
+    return _WORD_BEFORE.search(remark, max(0, at - _BEFORE), at)
 
 
 def _with_word(measured: _Measured, word: str) -> _Measured | None:
