@@ -24,15 +24,21 @@ from typing import Any
 
 from msgspec import Struct
 
-from cfgmigrate.dialects.document import Document, Setting, State
+from cfgmigrate.dialects.document import Document, Setting, State, readable
 from cfgmigrate.files.kept_listing import MAY_BE_KEPT
 from cfgmigrate.files.marks import words_of
 from cfgmigrate.files.read_elsewhere import READ_ELSEWHERE, read_elsewhere, told_elsewhere
 from cfgmigrate.files.script_includes import named_in_scripts
 from cfgmigrate.ground.findings import Doubt, Place
+from cfgmigrate.ground.pattern import pattern
 
 #: how the reason of each doubt about a gap begins
 BREAKS_OFF = "the file seems to break off here"
+#: how the reason of a doubt begins where a file in force is not understood at all
+NOTHING_READ = "nothing in this file is understood, and it may set any value"
+_REMEDY_NOTHING_READ = "look it through by hand; what is no part of the machine is left with roles: {FILE: no configuration} in the site file"
+_LONGEST_SHOWN = 80
+_LINE_ENDS = pattern(rb"\r\n?|\n")
 BEYOND = "the file can't be read beyond this line"
 TORN = "torn"
 NOT_THERE = "the file that it takes in is not there"
@@ -78,6 +84,7 @@ def gaps(documents: Sequence[Document], there: Iterable[str]) -> tuple[Gap, ...]
     for document in documents:
         torn = _torn(document)
         found += [torn] if torn else []
+        found += [] if torn else _nothing_read(document)
         found += _not_taken_in(document, paths)
         if isinstance(there, Mapping):
             found += (_not_read(doubt) for doubt in read_elsewhere(document, there))
@@ -93,7 +100,7 @@ def of_gaps(doubts: Iterable[Doubt]) -> tuple[Doubt, ...]:
     return tuple(
         doubt
         for doubt in doubts
-        if doubt.why.startswith((BREAKS_OFF, BEYOND, NOT_THERE, READ_ELSEWHERE, MAY_BE_KEPT))
+        if doubt.why.startswith((BREAKS_OFF, BEYOND, NOT_THERE, READ_ELSEWHERE, MAY_BE_KEPT, NOTHING_READ))
     )
 
 
@@ -108,6 +115,8 @@ def told(doubt: Doubt) -> str:
         return f"{where}: {doubt.text!r}: {why}. What follows is not known: {doubt.remedy}."
     if doubt.why.startswith(READ_ELSEWHERE):
         return told_elsewhere(doubt)
+    if doubt.why.startswith(NOTHING_READ):
+        return f"{doubt.place.file}: {doubt.why}, as line {doubt.place.line}: {doubt.text}. Look it through by hand."
     where = f"{doubt.place.file}:{doubt.place.line}"
     if doubt.why.startswith(MAY_BE_KEPT):
         return f"{doubt.place.file}: {doubt.why}, as line {doubt.place.line}: {doubt.text}. {doubt.remedy[:1].upper()}{doubt.remedy[1:]}."
@@ -283,6 +292,18 @@ def _missing(place: Place, target: str) -> Gap:
 def _not_read(doubt: Doubt) -> Gap:
     where = f"{doubt.place.file}:{doubt.place.line}"
     return Gap(doubt.place.file, f"{doubt.text}, which {where} has read, can't be read here", False, doubt)
+
+
+def _nothing_read(document: Document) -> Iterator[Gap]:
+    """A file in force of which nothing was read, though numbers stand in it outside remarks."""
+    if document.settings or document.includes or document.dialect in ("command", "header"):
+        return
+    for number, line in enumerate(_LINE_ENDS.split(document.data), 1):
+        text = readable(line[:_LONGEST_SHOWN]).strip()
+        if text and not text.startswith(("#", ";", "//")) and any(sign.isdigit() for sign in text):
+            doubt = Doubt(Place(document.path, number, 1), text, NOTHING_READ, _REMEDY_NOTHING_READ)
+            yield Gap(document.path, f"nothing in {document.path} is understood", False, doubt)
+            return
 
 
 def _last_line(document: Document) -> str:

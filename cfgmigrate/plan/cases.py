@@ -12,6 +12,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 
 from msgspec.structs import replace
 
+from cfgmigrate.files.gaps import NOTHING_READ
 from cfgmigrate.ground.findings import Place
 from cfgmigrate.knowledge.lights import light_kinds
 from cfgmigrate.machine.by_words import BY_HAND_ALONE
@@ -50,6 +51,7 @@ def cases(
     console = {(each.reading.place.file, each.reading.start): each.text for each in stored}
     gap = "; and ".join(each.says for each in machine.gaps)
     beside = asked_beside(machine)
+    silent = "; and ".join(each.says for each in machine.gaps if each.doubt.why == NOTHING_READ)
 
     def case(
         holder: str, said: Entries, seen: Mapping[str, Reading], of: tuple[str, ...] = (), feeder: int = 0
@@ -80,6 +82,7 @@ def cases(
             gap if of else "",
             strange=codes_unexplained(machine, elsewhere),
             beside=beside,
+            silent=silent,
         )
 
     if len(feeders) < 2:

@@ -73,6 +73,8 @@ class Case(Struct, frozen=True):
     open: Mapping[str, str] = field(default_factory=dict)
     kept: Mapping[str, str] = field(default_factory=dict)
     gap: str = ""
+    #: which files in force were not understood at all: what they set may win over what is set here
+    silent: str = ""
     rests_on: tuple[str, ...] = ()
     #: lines that may be a value of which another line is read, by its quantity
     beside: Mapping[str, str] = field(default_factory=dict)
@@ -255,6 +257,8 @@ def _of_value(value: Wanted, kind: LightKind, case: Case, known: Lights) -> _Lig
             f"{stand.why}, but {case.kept[value.quantity]} may be what the board keeps of it, and that wins"
         )
         return _LightState(UNKNOWN, what, (_SAY_WHAT_IT_IS,))
+    if full and stand.done and case.silent:
+        return _LightState(UNKNOWN, f"{stand.why}, but {case.silent}, and it may set it too")
     if full and stand.done and value.quantity in case.beside:
         what = f"{stand.why}, but {case.beside[value.quantity]} may be one too and is not understood"
         return _LightState(UNKNOWN, what, (_SAY_WHAT_IT_IS,))

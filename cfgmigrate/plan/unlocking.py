@@ -83,7 +83,15 @@ class Standpoint(Struct, frozen=True, dict=True):
     def unanswered(self) -> frozenset[str]:
         """The lights that are unknown by what the sheet lacks, whatever lines of the files keep them unknown besides, and
         whatever contradicts itself: an answer is tried with an example, which need not agree with what is said."""
-        open_files = {"suspects": {}, "open": {}, "kept": {}, "beside": {}, "gap": "", "strange": {}}
+        open_files = {
+            "suspects": {},
+            "open": {},
+            "kept": {},
+            "beside": {},
+            "gap": "",
+            "silent": "",
+            "strange": {},
+        }
         told = lights(replace(case, **open_files) for case in self._without_questions)
         return frozenset(light.name for light in told if light.state == UNKNOWN)
 

@@ -253,3 +253,17 @@ def test_a_word_is_cut_where_it_begins_a_longer_one_and_a_letter_or_a_number_is_
 ) -> None:
     others = read("a.conf", b"extra pace 45 = 3\nextra way = 2\nexit = 1\n", "flat").settings
     assert _cut_word(text, others) == cut
+
+
+@pytest.mark.parametrize(
+    ("text", "told_of"),
+    [
+        ("!amps fil 0.90\n!pulses fil 281.4\n", True),
+        ("# a note of 3 lines\n; 4\n", False),
+        ("!amps fil\n", False),
+        ("steps = 3\n", False),
+    ],
+)
+def test_a_file_in_force_of_which_nothing_is_read_is_told(text: str, told_of: bool) -> None:
+    found = gaps([read("boot.run", text.encode(), "flat")], ("boot.run",))
+    assert [gap.says for gap in found] == (["nothing in boot.run is understood"] if told_of else [])

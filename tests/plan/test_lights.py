@@ -350,3 +350,14 @@ def test_a_motor_as_before_with_another_rated_current_is_none() -> None:
     assert one("current", replace(case, said=stays | new)).state == UNKNOWN
     alike = new | {"old.motor.rated_current": new["new.motor.rated_current"]}
     assert one("current", replace(case, said=stays | alike)).state == UNAFFECTED
+
+
+def test_a_file_that_nobody_understood_leaves_no_light_set() -> None:
+    lower = said("clearance.as_before", "carriage.nozzle_shift.z") | {
+        "carriage.nozzle_shift.z": SheetEntry("", "-4 mm", Place("s.yaml", 1, 1), value=-4.0)
+    }
+    alone = Case("machine", lower, done("axis.z.max"), BOTH)
+    assert one("height", alone).state == SET
+    found = one("height", replace(alone, silent="nothing in boot.run is understood"))
+    assert found.state == UNKNOWN
+    assert "boot.run" in found.why
