@@ -15,8 +15,11 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from cfgmigrate.ground.findings import CfgError
+from cfgmigrate.plan.identity import parts_of
+from cfgmigrate.rules.former_names import present_name
 
 if TYPE_CHECKING:
+    from cfgmigrate.apply.file_revert import RevertedItem
     from cfgmigrate.apply.in_force import InForce
     from cfgmigrate.apply.revert import RevertReport
     from cfgmigrate.machine.model import Machine, Reading
@@ -161,7 +164,9 @@ def put_back_in_vain(root: Path, report: RevertReport, known: Collection[str] = 
         _, machine = read_machine([root])
     except CfgError:
         return ()
-    back = {(item.file, item.line): item for item in report.restored}
+    back: dict[tuple[str, int], list[RevertedItem]] = {}
+    for one in report.restored:
+        back.setdefault((one.file, one.line), []).append(one)
     own = {each.key: each for each in machine.readings}
     stored = dict(pair for what in report.by_hand for pair in stored_back(what))
     told = []
@@ -169,7 +174,7 @@ def put_back_in_vain(root: Path, report: RevertReport, known: Collection[str] = 
         what = "; ".join(f"{name} {old}" for name, old in stored.items())
         told.append(f"What the board keeps wins over the files: store these at its console: {what}")
     for each in machine.every_reading:
-        item = back.get((each.place.file, each.place.line or 0))
+        item = _of_reading(each, back.get((each.place.file, each.place.line or 0), ()))
         reading = own.get(each.key)
         if item is None or reading is None or (reading.place.file, reading.place.line) in back:
             continue
@@ -181,6 +186,14 @@ def put_back_in_vain(root: Path, report: RevertReport, known: Collection[str] = 
                 f"{item.file}:{item.line} {item.old} does not count: {where} says {reading.text}. {_instead(reading, item.old)}"
             )
     return (*told, *_held_since(machine, report, known))
+
+
+def _of_reading(reading: Reading, items: Iterable[RevertedItem]) -> RevertedItem | None:
+    """What was put back of a reading: a line may hold several values. Another holder's goes only where its own is not there."""
+    named = [(present_name(what), holder, item) for item in items for what, holder in [parts_of(item.name)]]
+    of_it = [(holder, item) for what, holder, item in named if what == reading.quantity]
+    own = next((item for holder, item in of_it if holder == str(reading.holder)), None)
+    return own if own is not None or len(of_it) != 1 else of_it[0][1]
 
 
 def _same_number(one: str, other: str) -> bool:

@@ -6,9 +6,11 @@ import shutil
 from pathlib import Path
 
 import pytest
+from msgspec.structs import replace
 from packetbench import seal_anew
 
 from cfgmigrate import api
+from cfgmigrate.workflow.overruled import put_back_in_vain
 
 SAMPLES = Path(__file__).parents[2] / "sample_configs"
 
@@ -154,6 +156,16 @@ def test_a_revert_says_what_a_later_line_overrules(installed: Path) -> None:
     told = "feed.txt:10 202.0 does not count: feed.txt:37 says 780. Take that line out, or write 202.0 there"
     assert told in api.revert(installed / "packet", dry_run=True).notes
     assert told in api.revert(installed / "packet").notes
+
+
+def test_of_several_values_on_one_line_each_is_told_by_its_own_old_number(installed: Path) -> None:
+    add(installed, "feeder-steps-per-mm 780\n")
+    report = api.revert(installed / "packet", dry_run=True)
+    (steps,) = [item for item in report.restored if item.name == "feeder.steps_per_mm"]
+    beside = replace(steps, name="retraction.extra_on_return", old="0.1", installed="0")
+    report = replace(report, restored=(*report.restored, beside))
+    (told,) = put_back_in_vain(installed / "dunlin", report)
+    assert told.startswith("feed.txt:10 202.0 does not count")
 
 
 def test_a_packet_that_was_never_installed_here_and_does_not_hold_takes_nothing_back(installed: Path) -> None:
