@@ -22,6 +22,7 @@ from cfgmigrate.cli.interview_ends import (
     tell_how_to_go_on,
     tell_not_read,
     tell_unsettled,
+    where_kept,
 )
 from cfgmigrate.ground.findings import BadInput
 from cfgmigrate.ground.quantity_text import NotAQuantity
@@ -82,7 +83,7 @@ def interview(
         say("Nothing more to ask: no further answer would change a value that was read.")
         tell_not_read(bench, config)
         tell_unsettled(bench, kept)
-        say(f"Kept in {kept.path}. Go on with: {prepare_command(kept, config)}")
+        say(f"{where_kept(kept)} Go on with: {prepare_command(kept, config)}")
         return kept
     tell_how_to_go_on(kept, config)
     return kept

@@ -31,8 +31,13 @@ def prepare_command(kept: KeptAnswers, config: str) -> str:
     return f"cfgmigrate prepare {config} --sheet {shell_word(kept.path)} -o packet"
 
 
+def where_kept(kept: KeptAnswers) -> str:
+    """Where the answers are, which is nowhere before the first one that goes into the sheet."""
+    return f"Kept in {kept.path}." if kept.present is not None else f"Nothing was kept in {kept.path} so far."
+
+
 def tell_how_to_go_on(kept: KeptAnswers, config: str) -> None:
-    say(f"Kept in {kept.path}. Go on with: cfgmigrate sheet {config} --ask -o {shell_word(kept.path)}")
+    say(f"{where_kept(kept)} Go on with: cfgmigrate sheet {config} --ask -o {shell_word(kept.path)}")
 
 
 def tell_not_read(bench: Workings, config: str) -> None:

@@ -332,6 +332,17 @@ def test_once_nothing_is_left_to_ask_the_same_command_is_not_what_comes_next(
     assert "Go on with: cfgmigrate prepare tern" in end and "--ask" not in end
 
 
+@pytest.mark.parametrize("there", [True, False])
+def test_nothing_is_said_to_be_kept_in_a_file_that_is_not_there(
+    there: bool, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    if there:
+        (tmp_path / "swap.yaml").write_text("old: {drive: tube-fed}\n")
+    interview.tell_how_to_go_on(open_kept(tmp_path / "swap.yaml", "Tern"), "tern")
+    said = " ".join(capsys.readouterr().out.split())
+    assert said.startswith("Kept in" if there else "Nothing was kept in") and "Go on with: " in said
+
+
 def test_a_part_that_stays_is_no_part_that_is_not_one_of_the_words(
     capsys: pytest.CaptureFixture[str],
 ) -> None:
