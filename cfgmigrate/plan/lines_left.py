@@ -22,6 +22,7 @@ from cfgmigrate.machine.context import key_dimension
 from cfgmigrate.machine.model import Machine
 from cfgmigrate.machine.occasions import OCCASIONS, speaks_of_occasion
 from cfgmigrate.machine.quantities import quantity
+from cfgmigrate.machine.remarks import Remarks
 from cfgmigrate.machine.teach import Teachable, may_be_length
 from cfgmigrate.machine.vocabulary import vocabulary
 from cfgmigrate.machine.words import read_name, split
@@ -207,7 +208,18 @@ def _pulls(machine: Machine, changes: Sequence[Change], swapped: Collection[int]
             continue
         value = unread.setting.value[:LONGEST_LINE]
         numbers = [float(each) for each in _NUMBERS.findall(value)]
-        if numbers and max(numbers) > MUCH * max(new) and not _OTHER_UNIT.search(value):
+        if not numbers or max(numbers) <= MUCH * max(new):
+            continue
+        # the unit may be all that a remark behind the number says
+        remark = next(
+            (
+                Remarks(each).behind(unread.setting)
+                for each in machine.documents
+                if each.path == unread.place.file
+            ),
+            "",
+        )
+        if not _OTHER_UNIT.search(f"{value} {remark[:LONGEST_LINE]}"):
             yield LeftLine(unread.place.file, unread.place.line, unread.text, why)
 
 

@@ -96,7 +96,8 @@ def test_where_only_the_motor_is_new_no_length_is_the_old_path_s(tmp_path: Path)
 def test_a_pull_of_a_pause_that_was_not_understood_is_told_with_the_new_retraction(tmp_path: Path) -> None:
     (tmp_path / "ladle").mkdir()
     text = FILE.replace(
-        "[retraction]\n", "[waiting]\npull mm = 14\nlift mm = 0.4\nseconds = 30\n[retraction]\nbump = 0.15\n"
+        "[retraction]\n",
+        "[waiting]\npull mm = 14\nlift mm = 0.4\nseconds = 30\npull after = 90  # s\n[retraction]\nbump = 0.15\n",
     )
     (tmp_path / "ladle" / "ladle.conf").write_text(text)
     (tmp_path / "swap.yaml").write_text(SHEET)
@@ -104,7 +105,7 @@ def test_a_pull_of_a_pause_that_was_not_understood_is_told_with_the_new_retracti
     (item,) = [each for each in plan.by_hand if each.rule == LINES_LEFT]
     told = [each for each in item.steps if "far longer than the new retraction" in each]
     assert [each.partition(": ")[0] for each in told] == ["ladle.conf:14"]
-    assert any(each.startswith("ladle.conf:18") and "not understood" in each for each in item.steps)
+    assert any(each.startswith("ladle.conf:19") and "not understood" in each for each in item.steps)
 
 
 def test_the_step_stands_in_the_checklist(tmp_path: Path) -> None:
