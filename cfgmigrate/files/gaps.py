@@ -295,8 +295,9 @@ def _not_read(doubt: Doubt) -> Gap:
 
 
 def _nothing_read(document: Document) -> Iterator[Gap]:
-    """A file in force of which nothing was read, though numbers stand in it outside remarks."""
-    if document.settings or document.includes or document.dialect in ("command", "header"):
+    """A file in force of which nothing was read, though numbers stand in it outside remarks, and of which nothing is asked."""
+    told = document.settings or document.includes or document.doubts
+    if told or document.dialect in ("command", "header"):
         return
     for number, line in enumerate(_LINE_ENDS.split(document.data), 1):
         text = readable(line[:_LONGEST_SHOWN]).strip()

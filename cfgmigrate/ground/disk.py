@@ -40,9 +40,14 @@ def write_new(path: Path, data: bytes, like: Path | None = None, sync: bool = Tr
 
 
 def write_over(path: Path, data: bytes) -> None:
-    """Give our own file `path` a new content in one step, by way of a file beside it. Whoever may change the
-    folder may change the file."""
-    temporary = _beside(path)
+    """Give our own file `path`, in a folder of our own, a new content in one step, by way of a file beside it. Whoever may
+    change the folder may change the file."""
+    temporary = path.with_name(path.name + ".new")
+    remove(temporary)
+    _put(path, data, temporary)
+
+
+def _put(path: Path, data: bytes, temporary: Path) -> None:
     try:
         write_new(temporary, data)
         share(temporary)
@@ -57,7 +62,7 @@ def write_through(path: Path, data: bytes) -> None:
     look that it has. Raises OSError, also where the file is read-only."""
     path = path.resolve()
     if not path.exists():
-        return write_over(path, data)
+        return _put(path, data, _beside(path))
     if not path.stat().st_mode & 0o222 or not os.access(path, os.W_OK):
         raise PermissionError(errno.EACCES, "it is read-only")
     temporary = _beside(path)

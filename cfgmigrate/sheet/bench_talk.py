@@ -18,7 +18,7 @@ from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.ground.quantity_text import NotAQuantity, parse_ratio
 from cfgmigrate.sheet.schema import Field
 
-_DIAMETER, _FEED, _STEP_ANGLE = "effective_diameter", "feed_per_turn", "motor.step_angle"
+_DIAMETER, _FEED, _STEP_ANGLE = "effective_diameter", "feed_per_turn", "step_angle"
 _POSITIVE = r"(?:\d+\.?\d*|\.\d+)"
 _UNIT = r"[^\W\d]*"
 _BETWEEN = pattern(

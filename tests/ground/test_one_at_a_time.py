@@ -6,7 +6,7 @@ import threading
 import time
 from pathlib import Path
 
-from cfgmigrate.ground.disk import write_over, write_through
+from cfgmigrate.ground.disk import write_through
 from cfgmigrate.ground.one_at_a_time import one_at_a_time
 
 
@@ -39,7 +39,9 @@ def test_a_persons_own_file_beside_it_stays(tmp_path: Path) -> None:
     path.write_text("a")
     own.write_text("mine")
     write_through(path, b"b")
-    write_over(path, b"c")
+    assert (path.read_text(), own.read_text()) == ("b", "mine")
+    path.unlink()
+    write_through(path, b"c")
     assert (path.read_text(), own.read_text()) == ("c", "mine")
     assert {each.name for each in tmp_path.iterdir()} == {"swap.yaml", "swap.yaml.new"}
 
@@ -50,5 +52,5 @@ def test_what_a_killed_process_left_of_the_same_file_goes_away(tmp_path: Path) -
     other = tmp_path / ".cfgmigrate-unfinished-site.yaml.4194999"
     for each in (path, left, other):
         each.write_text("a")
-    write_over(path, b"b")
+    write_through(path, b"b")
     assert {each.name for each in tmp_path.iterdir()} == {path.name, other.name}

@@ -416,7 +416,7 @@ def test_what_can_not_be_told_to_be_old_or_new_is_not_written_and_asked_about() 
     assert "retraction.length" not in changed(outcome) and "not written" in silent(
         "retraction.length", outcome
     )
-    (doubt,) = [doubt for doubt in outcome.doubts if "retraction.length" in doubt.why]
+    (doubt,) = [doubt for doubt in outcome.doubts if "retraction length" in doubt.why]
     assert doubt.place.file == "machine.conf" and "values: old" in doubt.remedy
 
 
