@@ -12,6 +12,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Sequence
+from functools import lru_cache
 
 from cfgmigrate.dialects.document import Setting
 from cfgmigrate.dialects.value import Number, Value
@@ -46,6 +47,11 @@ _NUMBERED = pattern(
     r"|(?:index|idx|slot|place|column)[_ -]?(?:of[_ -]?)?(?P<behind>x|y|z|e|feeder|extruder|drive))",
     re.I,
 )
+#: what a text without at least two axes, or a word for all of them, can't do without
+_AXES = pattern(
+    r"(?<![a-z])(?:[xyz]|left-right|sideways|front-back|to-and-fro|fore-and-aft|up-down|lift)(?![a-z])", re.I
+)
+_TOGETHER = pattern(r"(?<![a-z])(?:[xyze]{3,4}|axes|others)(?![a-z])", re.I)
 #: a text so long holds no order
 _LONGEST = 2000
 #: two numbers of axes that go alike differ by no more than the one part, and two that don't by the other at least
@@ -58,8 +64,11 @@ def order_in(text: str) -> str:
     return "" if found.endswith(UNSURE) else found
 
 
+@lru_cache(maxsize=4096)
 def order_said(text: str) -> str:
     """The same, with a question mark behind it where it may be the order of something else."""
+    if len(_AXES.findall(text[:_LONGEST])) < 2 and not _TOGETHER.search(text[:_LONGEST]):
+        return ""
     letters, counts, begins, unsure, before = "", "", 0, "", ""
     text = text[:_LONGEST].lower()
     for found in (*_PART.finditer(text), None):

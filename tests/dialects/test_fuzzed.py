@@ -16,7 +16,7 @@ import pytest
 
 FUZZ = Path(__file__).parents[1] / "bench" / "fuzz.py"
 GRAMMARS = sorted(path.stem for path in (Path(__file__).parents[2] / "grammars").glob("*.lark"))
-SECONDS = {"exhaustive": 8, "long": 600}.get(os.environ.get("HYPOTHESIS_PROFILE", ""), 4)
+SECONDS = {"exhaustive": 5, "long": 600}.get(os.environ.get("HYPOTHESIS_PROFILE", ""), 4)
 RUNS = 2000 * SECONDS
 
 

