@@ -5,11 +5,13 @@ The outcome is `Collected` readings, doubts, or settings that were not understoo
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
+from types import MappingProxyType
 
 from msgspec.structs import replace
 
 from cfgmigrate.dialects.document import Document, Setting, State
+from cfgmigrate.ground.units import Unit
 from cfgmigrate.machine import codes
 from cfgmigrate.machine.axis_words import axis_words
 from cfgmigrate.machine.by_words import take_setting
@@ -33,6 +35,7 @@ from cfgmigrate.machine.screw_currents import ask_what_a_screw_sets
 from cfgmigrate.machine.spots import Definitions, Spot
 from cfgmigrate.machine.taught_words import in_mapping
 from cfgmigrate.machine.under_titles import ask_under_titles
+from cfgmigrate.machine.unit_lines import UnitLines
 
 
 def collect(
@@ -47,6 +50,7 @@ def collect(
     taught = {**axis_words(documents), **(in_mapping(names.words) if names else {})}
     contexts: dict[str, Context] = {}
     elsewhere: Mapping[str, str] | None = None
+    lengths = other_lengths_said(documents)
     for document in documents:
         if document.dialect == codes.DIALECT:
             from cfgmigrate.machine.command_lines import collect_codes, told_in_other_files
@@ -69,7 +73,7 @@ def collect(
             if setting.start in in_scripts:
                 continue
             spoken = context.spoken(setting, (plain or {}).get((document.path, setting.at)))
-            take_setting(found, spot_of(context, setting, spoken, defined), names, spoken)
+            take_setting(found, spot_of(context, setting, spoken, defined, lengths), names, spoken)
     ask_what_a_screw_sets(found, documents, names)
     settle_torn(found)
     settle_half(found)
@@ -86,18 +90,46 @@ def collect(
     return found
 
 
-def spot_of(context: Context, setting: Setting, spoken: Spoken, defined: Definitions) -> Spot:
-    remarks = context.remarks
+def spot_of(
+    context: Context,
+    setting: Setting,
+    spoken: Spoken,
+    defined: Definitions,
+    elsewhere: Mapping[str, str] = MappingProxyType({}),
+) -> Spot:
+    """A setting with what its file says of its unit. `elsewhere` are the units of lengths that other files state for all of
+    theirs, by path."""
+    remarks, measured = context.remarks, context.unit_lines.of(setting)
+    units = {**remarks.units, **context.members.units}
+    lengths, head = measured.open or other_lengths(remarks.opening), "the file's head"
+    if measured.open:
+        head = "a line of this file"
+    elif _is_another(remarks.units.get("length"), measured.units.get("length")):
+        lengths, head = measured.units["length"].name, "a line of this file, and not its head,"
+    elif not lengths and "length" not in {**units, **measured.units}:
+        other = next((path for path in elsewhere if path != context.document.path), "")
+        lengths, head = elsewhere.get(other, ""), other or head
     return Spot(
         context.document,
         setting,
         defined,
         unit=spoken.unit,
         qualifier=spoken.qualifier,
-        file_units={**remarks.units, **context.members.units},
+        file_units={**units, **measured.units},
         file_qualifier=context.members.qualifier or remarks.qualifier,
-        head_lengths=other_lengths(remarks.opening),
+        head_lengths=lengths,
+        head=head,
     )
+
+
+def _is_another(one: Unit | None, other: Unit | None) -> bool:
+    return one is not None and other is not None and one.name != other.name
+
+
+def other_lengths_said(documents: Iterable[Document]) -> dict[str, str]:
+    """The unit of lengths that a line of a file states for all of it, where that is not mm, by the file's path."""
+    found = {each.path: UnitLines(each).elsewhere for each in documents if each.dialect != codes.DIALECT}
+    return {path: unit for path, unit in found.items() if unit}
 
 
 def definitions_of(documents: tuple[Document, ...]) -> dict[str, tuple[Document, Setting]]:

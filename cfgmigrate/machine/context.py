@@ -39,6 +39,7 @@ from cfgmigrate.machine.remarks import NOTHING, OF_A_SHARE, QUALIFIERS, Remarks,
 from cfgmigrate.machine.sides import sided, twins
 from cfgmigrate.machine.spellings import symbol, ways_of
 from cfgmigrate.machine.two_meanings import filled, of_layers, of_width, plainly, rate_of_feed, to_and_fro
+from cfgmigrate.machine.unit_lines import UnitLines
 from cfgmigrate.machine.vocabulary import vocabulary
 from cfgmigrate.machine.words import Name, names_of, paths_of, split
 from cfgmigrate.machine.wrappers import BEFORE_ALL, FEWEST, PARTS_OF_A_MACHINE, standing_before
@@ -93,6 +94,7 @@ class Context:
     remarks: Remarks = field(init=False)
     before: frozenset[Pieces] = field(init=False)
     members: Members = field(init=False)
+    unit_lines: UnitLines = field(init=False)
     mark: str = field(init=False)
     explained: Explained = field(init=False)
     coded_keys: CodedKeys = field(init=False)
@@ -102,6 +104,7 @@ class Context:
         self.remarks = Remarks(self.document)
         self.before = standing_before(self.document, self.taught)
         self.members = Members(self.document)
+        self.unit_lines = UnitLines(self.document)
         self.mark = _mark(self.document)
         self.explained = Explained(self.document, self.remarks, self.taught)
         self.coded_keys = CodedKeys(self.document, self.remarks)
@@ -138,7 +141,7 @@ class Context:
         if coded := self.coded_keys.said_of(setting):
             key, told = coded.words, replace(coded, words="")
         said = self.members.beside(setting, section, key)
-        if said.beside:
+        if said.beside or self.unit_lines.states(setting):
             return Spoken((), beside=True)
         section, key = said.section, said.key
         told = told if told.unit or told.qualifier or told.words else said.told

@@ -30,6 +30,7 @@ WHERE_RMS_IS_SAID = (
     "the manual of the board, or the data sheet of its driver, says RMS (effective) or peak (maximum) beside its setting of "
     "the current. If you find neither, leave it: at worst the motor gets 0.71 of the current that is worked out, and is weaker"
 )
+_SAYS_MM = pattern(r"(?<![a-z])(?:mm|millimet(?:re|er)s?)(?![a-z])|spm|mm\b", re.I)
 #: what counts are said of behind their number: words, and no unit
 _COUNTED = {
     "full_steps": pattern(r"(?:full[ -]?)?steps?(?: ?(?:/|per|a) ?(?:turn|rev(?:olution)?|rotation))?", re.I),
@@ -77,20 +78,38 @@ def stated_unit(
     if beside:
         return beside, ()
     own = units().get(found.quantity.unit)
-    if own and spot.head_lengths and number.value and _in_lengths(spot, own) and not found.quantity.protected:
-        why = f"the file's head says lengths in {spot.head_lengths}, and whether this one is, is not said"
-        remedy = f"state it in a names file: {_line(spot.named, fit.quantity, 'inch')}, or with unit: mm"
-        return None, (spot.doubt(why, remedy, number.start),)
     usual = spot.file_units.get(own.of) if own else None
     taken = found.unit(usual.name) if usual else None
-    if taken and found.quantity.plausible(taken.to_value(number.value)):
+    right = taken is not None and found.quantity.plausible(taken.to_value(number.value))
+    other = _other_lengths(spot)
+    if own and other and number.value and not found.quantity.protected and _left_open(spot, own, right):
+        in_turns = own.of == "number per length"
+        unit = (unit_written(other) or units()["inch"]).name
+        whether = "this one counts steps for each mm" if in_turns else "this one is"
+        why = f"{spot.head} says lengths in {other}, and whether {whether}, is not said"
+        stated_so = f"unit: {own.name}" if in_turns or own.of != "length" else "unit: mm"
+        line = _line(spot.named, fit.quantity, unit if own.of == "length" else own.name)
+        remedy = f"state it in a names file: {line}" + (f", or with {stated_so}" * (own.of == "length"))
+        return None, (spot.doubt(why, remedy, number.start),)
+    if taken and right:
         return taken, ()
     return _unstated(spot, fit, found, number)
 
 
-def _in_lengths(spot: Spot, own: Unit) -> bool:
-    """Whether a unit is of lengths, or counts in them and the file states none of its measure."""
-    return own.of == "length" or (own.of in ("speed", "acceleration") and own.of not in spot.file_units)
+def _other_lengths(spot: Spot) -> str:
+    """The unit of lengths that the file states where it is not mm, "" for none."""
+    stated = spot.file_units.get("length")
+    return spot.head_lengths or (stated.name if stated and stated.name != "mm" else "")
+
+
+def _left_open(spot: Spot, own: Unit, right: bool) -> bool:
+    """Whether it is open if a number is in what the file says of lengths: it is one, and its unit is in doubt or leads to
+    nothing plausible (`right`); or it counts in them and the file states none of its measure."""
+    if own.of == "length":
+        return bool(spot.head_lengths) or not right
+    if own.of == "number per length":
+        return own.of not in spot.file_units and not _SAYS_MM.search(spot.named.name)
+    return own.of in ("speed", "acceleration") and own.of not in spot.file_units
 
 
 def _unstated(

@@ -53,8 +53,9 @@ class Spot(Struct, frozen=True):
     qualifier: str = ""
     file_units: Mapping[str, Unit] = field(default_factory=dict)
     file_qualifier: str = ""
-    #: the unit of lengths that the file's head states, where it is not mm
+    #: the unit of lengths that is stated and may not be this one's, where it is not mm; and what states it
     head_lengths: str = ""
+    head: str = "the file's head"
     #: dimensions in which the units that the file states of other numbers confirm the quantity's own
     confirmed: frozenset[str] = frozenset()
 

@@ -13,7 +13,7 @@ from cfgmigrate.sheet.reader import parse_sheet
 
 FILES = {
     "dunlin.ini": "[feeder]\nsteps per mm = 142.3\nfull steps = 200\nmicrosteps = 32\nload length mm = 1900\n"
-    "[retraction]\nlength mm = 4.8\n"
+    "[retraction]\nlength mm = 4.8\n[z]\nmax = 25.2\n"
 }
 SHEET = """\
 old: {drive: tube-fed, tube: {length: 470 mm}, path_length: 530 mm}
@@ -49,6 +49,14 @@ def test_a_load_length_of_several_times_the_path_is_asked_about_and_stays(tmp_pa
     plan = plan_of(tmp_path, SHEET)
     assert not [each for each in plan.changes if each.quantity == "feeder.load_length"]
     assert any("1900 mm" in each.why and "Is that a length" in each.why for each in plan.doubts)
+
+
+def test_a_limit_that_the_measured_height_is_many_times_of_may_be_a_slip_and_leaves_its_light_unknown(
+    tmp_path: Path,
+) -> None:
+    plan = plan_of(tmp_path, SHEET + "clearance: {highest_z: 240 mm}\n")
+    (light,) = (each for each in plan.lights if each.light == "height")
+    assert light.state == "unknown" and "slip of the point or of the unit" in light.why
 
 
 def test_with_its_microsteps_the_figure_is_written(tmp_path: Path) -> None:

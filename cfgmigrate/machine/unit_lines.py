@@ -1,0 +1,245 @@
+"""Settings that state the unit of other settings: `length unit = cm`, `measures = cm, s, A`, `[retraction] unit = cm`.
+
+Such a line says a unit and no number. Where it stands decides how far it reaches: outside all sections, or in one that is
+about the file or the machine as a whole (`[general]`, `[units]`), it is of the whole file; in a section that is about one
+thing it is of that section; and where its key names a thing (`retraction unit`) it is of the settings that name it too.
+
+What can't be taken so is asked: a unit of lengths that is no unit (`0.1 mm`, `tenths of a mm`), two lines that state
+different ones, and one in a section of which nobody knows what it is about. Then no length below it is taken whose own
+line states no unit, as where a head in words leaves it open (`head_lengths.py`).
+
+Nothing here knows a quantity.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from functools import lru_cache
+from itertools import islice
+
+from msgspec import Struct, field
+
+from cfgmigrate.dialects.document import Document, Setting, State
+from cfgmigrate.dialects.value import Number, read_value
+from cfgmigrate.ground.pattern import pattern
+from cfgmigrate.ground.units import Unit, unit_written
+from cfgmigrate.machine.members import VALUE_KEYS
+from cfgmigrate.machine.spellings import ways_of
+from cfgmigrate.machine.vocabulary import vocabulary
+from cfgmigrate.machine.words import split
+
+_UNIT = frozenset({"unit", "units", "uom"})
+#: words of what is measured, by the measure that they say
+_MEASURED = {
+    "length": ("length", "lengths", "distance", "distances", "dimension", "dimensions", "position", "positions"),
+    "speed": ("speed", "speeds", "velocity", "velocities", "rate", "rates"),
+    "acceleration": ("acceleration", "accelerations", "accel"),
+    "current": ("current", "currents"),
+    "time": ("time", "times"),
+    "temperature": ("temperature", "temperatures"),
+}  # fmt: skip
+_MEASURES = {word: of for of, words in _MEASURED.items() for word in words}
+#: words of a key that say no thing
+_OF_ALL = frozenset(
+    {"measure", "measures", "measured", "measurement", "measurements", "all", "every", "each", "any", "the", "of", "in", "is", "are",
+     "for", "and", "with", "here", "this", "default", "number", "numbers", "value", "values", "everything", "system", "used"}
+)  # fmt: skip
+#: words of sections that are about the file or the machine as a whole
+_WHOLE = frozenset(
+    {"general", "machine", "printer", "file", "common", "global", "globals", "default", "defaults", "setting", "settings", "config",
+     "configuration", "basics", "basic", "base", "main", "header", "head", "info", "meta", "about", "system", "convention",
+     "conventions", "root", "top"}
+)  # fmt: skip
+#: a value that is one of these is a unit whatever its key says
+_SURE = frozenset({"length", "speed", "acceleration", "current"})
+#: words of a value that say a unit of lengths, or a part of one, which is none of the table's
+_SOME_UNIT = pattern(
+    r"(?i)\b(?:inch(?:es)?|imperial|thou|mils?|(?:tenths?|hundredths?|thousandths?)|[cm]?m|feet|microns?)\b|1/10+"
+)
+_BETWEEN = pattern(r"[ \t]*(?:[,;]|\band\b)[ \t]*")
+_QUOTES = "\"'[](){} \t"
+_METRIC = frozenset({"metric", "millimetric"})
+_INCHES = frozenset({"inch", "inches", "imperial"})
+#: a longer value is no unit, and a file with more such lines is none
+_LONGEST = 60
+MOST_UNIT_LINES = 200
+_YES = frozenset({"", "1", "yes", "true", "on"})
+_NO = frozenset({"0", "no", "false", "off"})
+
+
+class UnitLine(Struct, frozen=True):
+    """One line that states units, by what is measured in them. `open` is its text where it states a unit of lengths that
+    can't be taken. It is of the settings whose section is or begins with `section` and whose names have all of `things`."""
+
+    at: int
+    units: Mapping[str, Unit]
+    open: str = ""
+    section: str = ""
+    things: frozenset[str] = frozenset()
+
+    def is_of(self, setting: Setting) -> bool:
+        within = not self.section or f"{setting.section}.".startswith(f"{self.section}.")
+        return within and self.things <= _words(setting.section) | _words(setting.key)
+
+
+class Measured(Struct, frozen=True):
+    """The units that lines of a file state for one setting, and `open`: what they say of its length that can't be taken."""
+
+    units: Mapping[str, Unit] = field(default_factory=dict)
+    open: str = ""
+
+
+class UnitLines:
+    """The lines of a document that state units."""
+
+    def __init__(self, document: Document) -> None:
+        valued = {s.section for s in document.settings if s.key.lower() in VALUE_KEYS}
+        lines = (
+            _line(setting)
+            for setting in document.settings
+            if setting.state is State.ACTIVE
+            and len(setting.value) <= _LONGEST
+            and setting.section not in valued
+        )
+        self.lines = tuple(
+            line
+            if not line.things or any(_meets(line, each) for each in document.settings)
+            else _asked(line.at, line.units, line.open)  # its key names what no other setting does
+            for line in islice((line for line in lines if line is not None), MOST_UNIT_LINES)
+        )
+        self._at = frozenset(line.at for line in self.lines)
+
+    def states(self, setting: Setting) -> bool:
+        """Whether a setting is such a line."""
+        return setting.at in self._at
+
+    def of(self, setting: Setting) -> Measured:
+        """What they state for one setting: the nearest counts."""
+        if not self.lines or self.states(setting):
+            return Measured()
+        found: dict[str, Unit] = {}
+        asked = ""
+        mine = [line for line in self.lines if line.is_of(setting)]
+        for rank in sorted({_nearness(line) for line in mine}):
+            same = [line for line in mine if _nearness(line) == rank]
+            stated = {of: unit for line in same for of, unit in line.units.items()}
+            asked = next((line.open for line in same if line.open), "" if "length" in stated else asked)
+            lengths = {line.units["length"].name for line in same if "length" in line.units}
+            if len(lengths) > 1:
+                asked = " or ".join(sorted(lengths))
+            found |= stated
+        return Measured(found, asked)
+
+    @property
+    def elsewhere(self) -> str:
+        """The unit of lengths that is stated for all of this file, where that is not mm: it may be that of the files beside
+        it; "" for none."""
+        for line in self.lines:
+            if not line.section and not line.things:
+                unit = line.units.get("length")
+                if line.open or (unit and unit.name != "mm"):
+                    return line.open or (unit.name if unit else "")
+        return ""
+
+
+def _meets(line: UnitLine, setting: Setting) -> bool:
+    return setting.at != line.at and line.is_of(setting)
+
+
+def _asked(at: int, units: Mapping[str, Unit], asked: str) -> UnitLine:
+    """A line of which nobody knows how far it reaches: its lengths are a question wherever they are not in mm."""
+    length = units.get("length")
+    if length and length.name != "mm":
+        units, asked = {of: unit for of, unit in units.items() if of != "length"}, length.name
+    return UnitLine(at, units, asked)
+
+
+def _nearness(line: UnitLine) -> tuple[int, int]:
+    return len(line.section), len(line.things)
+
+
+def _line(setting: Setting) -> UnitLine | None:
+    """What a setting states as such a line; None where it is none."""
+    key = split(setting.key)
+    in_table = bool(_UNIT & set(split(setting.section.rpartition(".")[2])))
+    says_unit = in_table or not _UNIT.isdisjoint(key)
+    measure = next((_MEASURES[word] for word in key if word in _MEASURES), "")
+    text = setting.value.strip(_QUOTES)
+    units = _units_in(text)
+    asked = ""
+    if not says_unit and (text[:1].isdigit() or not _is_sure(units)):
+        units, asked = {}, _switched(key, text)
+        if not asked:
+            return None
+    elif text.lower() in _METRIC:
+        units = {}
+    elif not units:
+        of_lengths = measure in ("length", "") and (_SOME_UNIT.search(text) or (measure and _counts(text)))
+        if not of_lengths or not says_unit:
+            return None
+        asked = text
+    if measure and units and measure not in units:
+        return None
+    return _reaching(setting, units, asked)
+
+
+def _reaching(setting: Setting, units: Mapping[str, Unit], asked: str) -> UnitLine | None:
+    """The line with what it reaches."""
+    section = setting.section
+    own = {word for level in section.split(".") for word in split(level)}
+    left = own - _WHOLE - _UNIT - _OF_ALL - set(_MEASURES)
+    known = vocabulary().known - vocabulary().fillers
+    things = _words(setting.key) - _UNIT - _OF_ALL - _WHOLE - frozenset(_MEASURES)
+    about = frozenset(word for word in left for word in ways_of(word)[0])
+    if not things <= known or (left and not known & about):
+        return _asked(setting.at, units, asked)
+    return UnitLine(setting.at, units, asked, section if left else "", things)
+
+
+def _switched(key: Iterable[str], text: str) -> str:
+    """What a switch says of all lengths: `inches = yes`, `metric = no`, `USE_INCHES`; "" for any other setting."""
+    words = frozenset(key)
+    if words - _OF_ALL - _UNIT - set(_MEASURES) - _INCHES - {"use", "metric"}:
+        return ""
+    on, off = text.lower() in _YES, text.lower() in _NO
+    return "inches" if (words & _INCHES and on) or ("metric" in words and off) else ""
+
+
+def _counts(text: str) -> bool:
+    """Whether a unit of lengths is a number, which may be a choice of one or how many of them a length counts."""
+    value = read_value(text)
+    return isinstance(value, Number) and not (value.unit == "mm" and value.value == 1)
+
+
+def _is_sure(units: Mapping[str, Unit]) -> bool:
+    """Whether a value can be nothing but units: one of them is written in two letters and more, and is of what has no other
+    sense."""
+    return any(unit.of in _SURE and len(unit.name) > 1 and unit.name != "inch" for unit in units.values())
+
+
+@lru_cache(maxsize=1024)
+def _units_in(text: str) -> Mapping[str, Unit]:
+    """The units that a text is, and nothing else, by what is measured; none where it states two of one."""
+    parts = [part.strip(_QUOTES) for part in _BETWEEN.split(text)]
+    if len(parts) == 1 and _unit(parts[0]) is None:
+        parts = parts[0].split()
+    found: dict[str, Unit] = {}
+    for part in parts:
+        unit = _unit(part)
+        if unit is None or unit.of in found:
+            return {}
+        found[unit.of] = unit
+    return found
+
+
+def _unit(text: str) -> Unit | None:
+    value = read_value(text) if text[:1] == "1" else None
+    if isinstance(value, Number) and value.value == 1 and value.unit:
+        text = value.unit
+    return (unit_written(text) or unit_written(text.lower())) if text else None
+
+
+@lru_cache(maxsize=8192)
+def _words(text: str) -> frozenset[str]:
+    """The words of a name, each as the trade spells it."""
+    return frozenset(word for piece in split(text) for word in ways_of(piece)[0])
