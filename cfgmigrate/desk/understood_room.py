@@ -133,7 +133,7 @@ def lines_of(document: Document, machine: Machine, survey: Any) -> Iterator[Show
             marks,
             ask,
             likely,
-            taught.close_to if taught is not None else "",
+            taught.hint if taught is not None else "",
             tuple(doubts.get(number, ())),
         )
         start += len(raw)

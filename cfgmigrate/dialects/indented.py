@@ -136,6 +136,8 @@ class _Lines(Struct):
             self.fault = "the anchor here is of the name behind it, not of what stands below"
         elif alias and _EMPTY.fullmatch(source, alias.end(), end):
             self.anchors.take(path, "", behind, end)
+        elif source[behind] == "{":
+            self._object(path, behind + 1, end)
 
     def _value(self, section: str, key: str, start: int, end: int, indent: int) -> None:
         source = self.source.text

@@ -223,7 +223,7 @@ def _unread(unread: Unread, machine: Machine, near: Teachable | None) -> dict[st
         "text": unread.text,
     }
     if near is not None:
-        found["near"] = near.close_to
+        found["may_be" if near.perhaps else "near"] = near.close_to
         found["remedy"] = f"if it is that, add to cfgmigrate.yaml, under {near.under}: {near.meaning}"
     elif of_the_path(unread):
         found["near"] = "the filament's way"

@@ -11,11 +11,11 @@ from __future__ import annotations
 
 import re
 from collections import Counter
-from collections.abc import Collection, Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 
 from msgspec import Struct
 
-from cfgmigrate.dialects.value import Number, Truth, read_value
+from cfgmigrate.dialects.value import Items, Number, Truth, read_value
 from cfgmigrate.files.site import CODE_WORD
 from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.machine.behind_sensor import LEFT_BEHIND, may_be_left_behind
@@ -28,6 +28,7 @@ from cfgmigrate.machine.near_words import near_meanings
 from cfgmigrate.machine.nearest import MOST_SUGGESTED, said_in_full
 from cfgmigrate.machine.occasions import speaks_of_occasion
 from cfgmigrate.machine.offered import offered
+from cfgmigrate.machine.perhaps import Perhaps, perhaps
 from cfgmigrate.machine.plain_words import names_owner
 from cfgmigrate.machine.quantities import of_feeder, quantity
 from cfgmigrate.machine.remarks import OF_A_SHARE, Remarks, stated
@@ -86,11 +87,21 @@ class Teachable(Struct, frozen=True):
     says: str = ""
     #: a word of a code is taught under `codes`
     code: str = ""
+    #: the quantity that it may be since no line was read for that one
+    perhaps: str = ""
 
     @property
     def close_to(self) -> str:
         """What it is near by its number, else by its words, for people; "" for nothing."""
-        return self.near or (f"the {quantity(self.says).label}" if self.says else "")
+        meant = self.says or self.perhaps
+        return self.near or (f"the {quantity(meant).label}" if meant else "")
+
+    @property
+    def hint(self) -> str:
+        """What points at it, in two or three words: `near the old path`, `may be the Z maximum`; "" for nothing."""
+        if self.perhaps:
+            return f"may be {self.close_to}"
+        return f"near {self.close_to}" if self.close_to else ""
 
     @property
     def under(self) -> str:
@@ -99,13 +110,15 @@ class Teachable(Struct, frozen=True):
 
     @property
     def asked(self) -> bool:
-        """Whether a person is asked about it at once: what is near a length that matters, or may be what is left behind the
-        filament's sensor."""
-        return bool(self.near) or self.says == LEFT_BEHIND
+        """Whether a person is asked about it at once: what is near a length that matters, may be a value for which no line was
+        read, or may be what is left behind the filament's sensor."""
+        return bool(self.near or self.perhaps) or self.says == LEFT_BEHIND
 
     @property
     def why(self) -> str:
         """What points at it, for people."""
+        if self.perhaps:
+            return f"it {self.hint}, for which no line was understood"
         return f"its number is near {self.near}" if self.near else f"its name says {self.close_to} and more"
 
     @property
@@ -127,7 +140,7 @@ class Teachable(Struct, frozen=True):
 
     def lines(self) -> tuple[str, ...]:
         """The lines of the site file, taken out of force, one for each candidate: a person takes the `#` away."""
-        near = f"; near {self.close_to}" if self.close_to else ""
+        near = f"; {self.hint}" if self.hint else ""
         said = f"; {self.remark}" if self.remark else ""
         others = (f"# {self._entry(each)}" for each in self.candidates[1:])
         return (f"# {self.meaning}    # {self.text}{near}{said}", *others)
@@ -177,9 +190,12 @@ def teachable(
     coded = {document.path for document in machine.documents if document.dialect == "command"}
     groups: dict[tuple[str, str], list[tuple[Unread, Number]]] = {}
     rows = Counter(map(_row, machine.unread))
-    for unread in machine.unread:
+    maybe = {(each.unread.place.file, each.unread.setting.at): each for each in perhaps(machine)}
+    beyond = (each.unread for each in maybe.values() if each.unread not in machine.unread)
+    for unread in (*machine.unread, *beyond):
         value = _number(unread)
-        if value is not None and _relevant(unread, unread.place.file in coded):
+        at = unread.place.file, unread.setting.at
+        if value is not None and (at in maybe or _relevant(unread, unread.place.file in coded)):
             name = unread.setting.name
             pattern = _AXIS.sub("@", name)
             groups.setdefault((unread.place.file, pattern), []).append((unread, value))
@@ -199,7 +215,9 @@ def teachable(
         says = "" if OF_A_SHARE.match(remark) else _says(unread)
         bound = says == _LENGTH and _ONLY_OVER.search(unread.setting.key) is not None
         near = "" if in_table or at_home or bound else _near(unread, number, remark, lengths)
-        candidates = tuple(dict.fromkeys((*((says,) if says else ()), *_by_words(group))))
+        likely = maybe.get((file, unread.setting.at)) if not (near or says) else None
+        first = says or (likely.quantity if likely else "")
+        candidates = tuple(dict.fromkeys((*((first,) if first else ()), *_by_words(group))))
         if bound:
             says = _BOUND
             candidates = tuple(dict.fromkeys(_BOUND if each == _LENGTH else each for each in candidates))
@@ -209,7 +227,7 @@ def teachable(
             by_words = (*by_near_words, *candidates, *_MAY_BE.get(near, ()))
             fit = (each for each in by_words if all(can_be(each.replace("@", n.letter), n) for n in numbered))
             section = read.get(unread.setting.section, set())
-            told = near or says
+            told = near or says or likely
             more = () if told else _by_numbers(section, group, numbered, file in coded)
             candidates = tuple(dict.fromkeys((*fit, *more)))[:MOST_SUGGESTED]
         if by_numbers and rows[_row(unread)] >= FEWEST_ROWS and not (candidates or near):
@@ -225,8 +243,10 @@ def teachable(
                 near,
                 says,
                 _code(unread, single) if file in coded else "",
+                likely.quantity if likely else "",
             )
         )
+    found.extend(_lists(maybe.values(), remarks))
     found.extend(_by_near_words(machine, near_words, remarks))
     return tuple(
         sorted(
@@ -235,6 +255,7 @@ def teachable(
                 not each.near,
                 each.near == PATH,
                 not each.says,
+                not each.perhaps,
                 -len(each.settings),
                 not each.candidates,
             ),
@@ -256,6 +277,26 @@ def _by_near_words(
         if candidates := near_words.get((file, setting.at)):
             remark = remarks[file].behind(setting)
             yield Teachable(setting.name, 0.0, setting.value, remark, candidates[:MOST_SUGGESTED], (unread,))
+
+
+def _lists(found: Iterable[Perhaps], remarks: Mapping[str, Remarks]) -> Iterator[Teachable]:
+    """The lists with a number for each axis that may hold a value for which no line was read."""
+    for each in found:
+        unread, value = each.unread, read_value(each.unread.setting.value)
+        if isinstance(value, Items):
+            ids = next((entry.of for entry in vocabulary().lists if each.quantity in entry.of.values()), {})
+            fit = len(ids) == len(value.items)
+            meant = (f"[{', '.join(ids.values())}]",) if fit else ()
+            remark = remarks[unread.place.file].behind(unread.setting)
+            yield Teachable(
+                unread.setting.name,
+                0.0,
+                unread.setting.value,
+                remark,
+                meant,
+                (unread,),
+                perhaps=each.quantity,
+            )
 
 
 def _number(unread: Unread) -> Number | None:

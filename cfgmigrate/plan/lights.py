@@ -271,15 +271,15 @@ def _of_value(value: Wanted, kind: LightKind, case: Case, known: Lights) -> _Lig
     protected = quantity(value.quantity).protected  # never written, so what a file has is for hands too
     rules = [rule for rule in kind.rules if rule.startswith("protected.") or not protected]
     hand = [case.hand[rule] for rule in rules if rule in case.hand]
-    if not stand.text and value.quantity in case.suspects:
-        what = f"{case.suspects[value.quantity]} may be the {quantity(value.quantity).label} and is not understood"
-        return _LightState(UNKNOWN, what)
     lower = any((case.said[name].value or 0.0) < 0 for name in value.below if name in case.said)
     same = (
         None
         if lower or _told_otherwise(value.against, case.said)
         else next((names for names in value.same if _same(names, case.said)), None)
     )
+    if not stand.text and same is None and value.quantity in case.suspects:
+        what = f"{case.suspects[value.quantity]} may be the {quantity(value.quantity).label} and is not understood"
+        return _LightState(UNKNOWN, what, (_SAY_WHAT_IT_IS,))
     if not stand.text and case.gap and same is None:
         return _LightState(
             UNKNOWN, f"no line that I understand sets the {quantity(value.quantity).label}, and {case.gap}"

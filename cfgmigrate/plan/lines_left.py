@@ -109,11 +109,7 @@ def lines_left(
         *_still_old(machine, changes, swapped),
         *_pulls(machine, changes, swapped),
         *(LeftLine(*each) for each in settings_beside(machine, changes)),
-        *(
-            LeftLine(at.place.file, at.place.line, at.text, f"near {one.close_to}")
-            for one in near
-            for at in one.settings
-        ),
+        *(LeftLine(at.place.file, at.place.line, at.text, one.hint) for one in near for at in one.settings),
         *(LeftLine(*each) for each in places_of_a_tip(machine, olds, swapped)),
         *_said_twice(machine, changes),
         *_beside_told(machine, told, olds),

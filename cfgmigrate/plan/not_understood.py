@@ -12,11 +12,10 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from cfgmigrate.dialects.document import State
-from cfgmigrate.dialects.value import Items, Number, read_value
-from cfgmigrate.ground.findings import Doubt, Place
+from cfgmigrate.ground.findings import Doubt
 from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.machine.model import Machine
+from cfgmigrate.machine.perhaps import perhaps
 from cfgmigrate.machine.quantities import PROTECTED
 from cfgmigrate.machine.spots import name_line
 from cfgmigrate.machine.teach import RETRACTION, Teachable, lengths_of, teachable
@@ -28,9 +27,9 @@ from cfgmigrate.rules.engine import Outcome
 
 #: so many are told at most; `survey` has them all
 HANDFUL = 5
+RETRACTION_LENGTH = "retraction.length"
 _OF_FILAMENT = frozenset(("filament", "runout", "feeder", "feed", "tube", "drive", "wheel"))
 _AXES = frozenset(("x", "y", "z"))
-_OF_FEEDING = frozenset(("feeder", "feed", "drive", "extruder", "motor"))
 _NUMBER = pattern(r"\d{1,6}(?:\.\d{1,6})?(?:[ \t]*mm)?")
 
 
@@ -80,33 +79,12 @@ def protected_lengths(machine: Machine, outcome: Outcome) -> Iterator[Doubt]:
             yield Doubt(reading.place, f"{setting.name} = {reading.text}", why, remedy)
 
 
-#: words that a current of the feeder's motor is called by, and those by which it is another one
-_CURRENT, _OTHER_CURRENT = "current", frozenset(("hold", "limit", "sense", "bed", "heater", "fan"))
-
-
-def _maybe_current(machine: Machine) -> Iterator[Place]:
-    """The lines in force with a number that were not read and name a current, or the feeder's reference: in a unit or a list
-    that is not understood they may be the motor's current."""
-    for each in machine.unread:
-        value = read_value(each.setting.value)
-        last = value.items[-1] if isinstance(value, Items) and value.items else value
-        if each.setting.state is not State.ACTIVE or not isinstance(last, Number) or not last.value:
-            continue
-        words = frozenset(read_name(each.setting.section, each.setting.key).words)
-        named = words | vocabulary().names_in(words)
-        of_feeding = bool(named & _OF_FEEDING)
-        of_none = named.isdisjoint(_AXES)
-        called = (_CURRENT in named and (of_feeding or of_none)) or ("reference" in named and of_feeding)
-        if called and named.isdisjoint(_OTHER_CURRENT):
-            yield each.place
-
-
 def suspects_in(machine: Machine, found: tuple[Teachable, ...]) -> dict[str, str]:
     """Places of settings that may be a quantity and were not taken, by that quantity: what is in doubt, and what may be
-    the retraction by its number."""
+    it by its number or its words."""
     near = [each.settings[0].place for each in found if each.near == RETRACTION]
-    places = {"retraction.length": near[0]} if near else {}
-    if (current := next(_maybe_current(machine), None)) is not None:
-        places["motor.run_current"] = current
-    places.update(machine.in_doubt)
-    return {name: f"{place.file}:{place.line}" for name, place in places.items()}
+    places = {RETRACTION_LENGTH: near[:1]} if near else {}
+    for each in perhaps(machine):
+        places.setdefault(each.quantity, []).append(each.unread.place)
+    places.update({name: [place] for name, place in machine.in_doubt.items()})
+    return {name: " or ".join(f"{at.file}:{at.line}" for at in several) for name, several in places.items()}

@@ -36,7 +36,7 @@ def survey_screen(survey: Mapping[str, Any], width: int, config: str) -> list[Sc
     near = [
         item
         for item in survey.get("unrecognised", [])
-        if isinstance(item, str) or item.get("nearest") or item.get("near")
+        if isinstance(item, str) or any(item.get(each) for each in ("nearest", "near", "may_be"))
     ]
     return one_screen(
         [
@@ -114,6 +114,7 @@ def _item(item: Any) -> str:
     what = str(item.get("text") or item.get("quantity") or "")
     why = str(item.get("why") or "")
     near = f"near {item['near']}" if item.get("near") else ""
+    near = f"may be {item['may_be']}" if item.get("may_be") else near
     nearest = f"nearest: {', '.join(item['nearest'])}" if item.get("nearest") else ""
     return ": ".join(filter(None, [comparison.place_text(item), what, why or near or nearest]))
 

@@ -53,7 +53,7 @@ def show_survey(survey: dict[str, Any], console: Console) -> None:
     relevant = [
         item
         for item in survey.get("unrecognised", [])
-        if isinstance(item, str) or item.get("nearest") or item.get("near")
+        if isinstance(item, str) or any(item.get(each) for each in ("nearest", "near", "may_be"))
     ]
     _show_list(console, "Looks relevant, but was not understood", relevant)
     _show_list(console, "Questions: not guessed, to be settled", survey.get("doubts", []), bullet="?")
@@ -114,6 +114,8 @@ def _show_list(console: Console, title: str, items: Sequence[Any], bullet: str =
                 line(console, str(item[name]), indent=4)
         if item.get("near"):
             line(console, f"its number is near {item['near']}", indent=4)
+        if item.get("may_be"):
+            line(console, f"it may be {item['may_be']}, for which no line was understood", indent=4)
         if item.get("nearest"):
             line(console, f"nearest: {', '.join(item['nearest'])}", indent=4)
     if len(items) > MOST_LISTED:

@@ -194,3 +194,12 @@ def test_drives_of_the_axes_are_no_feeders(word: str) -> None:
     machine = recognise([read("one.json", text.encode(), "nested")])
     assert machine.feeders in ((), (1,))
     assert not any(r.quantity.startswith(("feeder.", "motor.")) for r in machine.readings)
+
+
+def test_objects_in_brackets_are_items_as_those_below_one_another_are() -> None:
+    lines = b"motors:\n  - {job: feed, steps per mm: 96.5}\n  - {job: x, steps per mm: 80}\n"
+    below = b"motors:\n  - job: feed\n    steps per mm: 96.5\n  - job: x\n    steps per mm: 80\n"
+    first, second = (read("one.yaml", each, "nested") for each in (lines, below))
+    assert [(s.section, s.key, s.value) for s in first.settings] == [
+        (s.section, s.key, s.value) for s in second.settings
+    ]

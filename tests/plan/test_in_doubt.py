@@ -35,9 +35,10 @@ def plan_of(
     retraction: str = "length = 5.5",
     sheet: str = SHEET,
     current: str = "run current = 0.8 A",
+    file: str = FILE,
 ):
     (folder / "config").mkdir()
-    text = FILE.replace("run current = 0.8 A", current).format(ratio=ratio, retraction=retraction)
+    text = file.replace("run current = 0.8 A", current).format(ratio=ratio, retraction=retraction)
     (folder / "config" / "a.conf").write_text(text)
     (folder / "swap.yaml").write_text(sheet)
     return api.prepare((folder / "config",), folder / "swap.yaml", out=folder / "packet").plan
@@ -104,3 +105,20 @@ def test_a_line_that_names_a_current_and_was_not_read_is_no_current_of_somewhere
     told = light(plan_of(tmp_path, current=line), "current")
     assert told.state == state
     assert ("a.conf" in told.why) is (state == "unknown")
+
+
+@pytest.mark.parametrize("line", ["[hoist thing]\nhigh = 262", "[room]\nwelkin = 210 210 262"])
+def test_where_a_line_may_be_the_highest_z_its_light_names_it_and_the_line_is_asked_about(
+    tmp_path: Path, line: str
+) -> None:
+    sheet = SHEET.replace("{as_before: yes}", "{highest_z: 228 mm}")
+    plan = plan_of(tmp_path, sheet=sheet, file=FILE.replace("[axis z]\nhigh end = 240", line))
+    told = light(plan, "height")
+    assert told.state == "unknown" and "a.conf:2" in told.why
+    assert any(doubt.place.file == "a.conf" and "axis.z.max" in doubt.remedy for doubt in plan.doubts)
+
+
+def test_a_height_that_stays_as_before_asks_for_no_line(tmp_path: Path) -> None:
+    sheet = SHEET + "carriage: {height_as_before: yes}\n"
+    plan = plan_of(tmp_path, sheet=sheet, file=FILE.replace("[axis z]\nhigh end", "[hoist thing]\nhigh"))
+    assert light(plan, "height").state == "unaffected"

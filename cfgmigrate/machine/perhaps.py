@@ -1,0 +1,151 @@
+"""Lines that may be a value which can wreck a machine, and for which no line was read: `[hoist] high = 262`.
+
+Where no line was understood to set the highest z or the motor's current, a person would be told to set it where the machine
+keeps it, and would look in vain for the line that stands in their own file in words that nobody knows. So a line that was
+not read is one that may be it where no known word of its name says something else, and its number, in its unit, is one
+that the value usually has. Names with a word for what is looked for come before those of unknown words alone.
+
+Nothing is read by this: such a line is named, offered and asked about.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterable, Iterator
+
+from msgspec import Struct
+
+from cfgmigrate.dialects.document import Setting, State
+from cfgmigrate.dialects.value import Items, Number, Value, read_value
+from cfgmigrate.ground.pattern import pattern
+from cfgmigrate.machine.collection import line_of
+from cfgmigrate.machine.model import Machine, Unread
+from cfgmigrate.machine.offered import offered
+from cfgmigrate.machine.quantities import facts
+from cfgmigrate.machine.remarks import Remarks, stated
+from cfgmigrate.machine.vocabulary import vocabulary
+from cfgmigrate.machine.words import read_name
+
+#: names that differ in a number alone, so many of them, are a table
+FEWEST_ROWS = 6
+#: so many are told of one value at most
+MOST = 3
+_HEIGHT, _CURRENT = "axis.z.max", "motor.run_current"
+#: the senses that a word of the highest z may have, and those of them that speak for it by themselves
+_SENSES = frozenset(
+    ("z", "height", "maximum", "limit", "bound", "length", "position", "lift", "last", "to", "tallest", "carriage",
+     "longest", "build", "size", "mm", "move", "progress", "trip", "volume")
+)  # fmt: skip
+_TELLING = frozenset(("z", "height", "maximum", "limit", "bound", "lift", "tallest", "longest", "build"))
+#: mm; where the highest z of any printer lies (common practice, no source)
+_HEIGHTS = (80.0, 700.0)
+#: so many numbers in a list are those of the axes
+_AXES_IN_LIST = (3, 5)
+_AXES = frozenset(("x", "y", "z"))
+#: words that the feeder's current is called by, and those of another one
+_OF_FEEDING = frozenset(("feeder", "feed", "drive", "extruder", "motor"))
+_OTHER_CURRENT = frozenset(("hold", "limit", "sense", "bed", "heater", "fan"))
+_ROW = pattern(r"\d+")
+
+
+class Perhaps(Struct, frozen=True):
+    """A line that may set a quantity for which no line was read."""
+
+    quantity: str
+    unread: Unread
+
+
+def perhaps(machine: Machine) -> tuple[Perhaps, ...]:
+    """The lines in force that may be the highest z or the feeder's current, where no line was read for it."""
+    read = {each.quantity for each in machine.every_reading}
+    lines = [each for each in _not_read(machine) if each.setting.state is State.ACTIVE]
+    found: list[Perhaps] = []
+    if _CURRENT not in read:
+        found += [Perhaps(_CURRENT, each) for each in lines if _names_a_current(each)]
+    if _HEIGHT not in read:
+        found += [Perhaps(_HEIGHT, each) for each in _heights(machine, lines)]
+    return tuple(found)
+
+
+def _not_read(machine: Machine) -> Iterator[Unread]:
+    """What was not understood, and what was but has no number that its quantity can have."""
+    yield from machine.unread
+    read = {(each.place.file, each.setting.at) for each in machine.every_reading}
+    unread = {(each.place.file, each.setting.at) for each in machine.unread}
+    doubted = {(each.place.file, each.place.line) for each in machine.doubts if "not plausible" in each.why}
+    for document in machine.documents if doubted else ():
+        for setting in document.settings:
+            at = document.path, setting.at
+            if (document.path, setting.line) in doubted and at not in read and at not in unread:
+                yield Unread(document.place(setting), line_of(setting), setting)
+
+
+def _heights(machine: Machine, lines: Iterable[Unread]) -> tuple[Unread, ...]:
+    """The lines that may be the highest z, those of one kind: that speak of it, else those of unknown words alone."""
+    remarks = {document.path: Remarks(document) for document in machine.documents}
+    filaments = {each.place.file for each in machine.every_reading if each.holder.profile is not None}
+    possible = [
+        each
+        for each in lines
+        if each.place.file not in filaments and _high(each.setting, remarks[each.place.file])
+    ]
+    rows = Counter(_row(each) for each in possible)
+    alone = [each for each in possible if rows[_row(each)] < FEWEST_ROWS]
+    telling = [each for each in alone if not _TELLING.isdisjoint(_senses(each.setting))]
+    usual = [each for each in alone if _usual(read_value(each.setting.value))]
+    return tuple((telling or usual)[:MOST])
+
+
+def _row(each: Unread) -> tuple[str, str]:
+    return each.place.file, _ROW.sub("#", each.setting.name)
+
+
+def _high(setting: Setting, remarks: Remarks) -> bool:
+    """Whether a setting's number, or one of its list, may be the highest z, and none of its words says another thing."""
+    name = read_name(setting.section, setting.key)
+    if not offered().elsewhere.isdisjoint(name.words) or not all(map(_possible, name.words)):
+        return False
+    value = read_value(setting.value)
+    told = stated((value.unit if isinstance(value, Number) else "") or remarks.behind(setting)).unit
+    unit = facts(_HEIGHT).unit(told.name) if told else None
+    if told and unit is None:
+        return False
+    numbers = [unit.to_value(each) if unit else each for each in _numbers(value)]
+    return any(_HEIGHTS[0] <= each <= _HEIGHTS[1] for each in numbers)
+
+
+def _numbers(value: Value) -> list[float]:
+    """A lone number, or those of a list with one for each axis."""
+    if isinstance(value, Number):
+        return [value.value]
+    if isinstance(value, Items) and _AXES_IN_LIST[0] <= len(value.items) <= _AXES_IN_LIST[1]:
+        return [each.value for each in value.items if isinstance(each, Number)]
+    return []
+
+
+def _usual(value: Value) -> bool:
+    return any(offered().is_usual(_HEIGHT, each) for each in _numbers(value))
+
+
+def _senses(setting: Setting) -> frozenset[str]:
+    return vocabulary().names_in(frozenset(read_name(setting.section, setting.key).words))
+
+
+def _possible(word: str) -> bool:
+    """Whether a word is one that means nothing by itself, or has a sense that the highest z may have."""
+    senses = vocabulary().names_in(frozenset((word,))) & vocabulary().spellings.keys()
+    return not senses or not _SENSES.isdisjoint(senses)
+
+
+def _names_a_current(each: Unread) -> bool:
+    """Whether a line with a number names a current, or the feeder's reference: in a unit or a list that is not understood
+    it may be the motor's current."""
+    value = read_value(each.setting.value)
+    last = value.items[-1] if isinstance(value, Items) and value.items else value
+    if not isinstance(last, Number) or not last.value:
+        return False
+    words = frozenset(read_name(each.setting.section, each.setting.key).words)
+    named = words | vocabulary().names_in(words)
+    of_feeding = bool(named & _OF_FEEDING)
+    called = "current" in named and (of_feeding or named.isdisjoint(_AXES))
+    return (called or ("reference" in named and of_feeding)) and named.isdisjoint(_OTHER_CURRENT)

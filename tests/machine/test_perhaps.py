@@ -1,0 +1,71 @@
+"""A line that nobody understood may be the value that is looked for in vain: it is named, and nothing is read of it."""
+
+from __future__ import annotations
+
+import pytest
+
+from cfgmigrate.dialects import read
+from cfgmigrate.machine.perhaps import perhaps
+from cfgmigrate.machine.recognise import recognise
+
+REST = "[feeder]\nsteps per mm = 96.5\n"
+READ = "[axis z]\nhigh end = 240\n"
+
+
+def found(text: str, file: str = "a.conf", dialect: str = "sectioned") -> list[tuple[str, str]]:
+    machine = recognise([read(file, text.encode(), dialect)])
+    return [(each.quantity, each.unread.text) for each in perhaps(machine)]
+
+
+@pytest.mark.parametrize(
+    "line",
+    [
+        "[hoist thing]\nhigh = 262",
+        "[mast]\nceiling = 26.2 cm",
+        "[zenith]\ngoes to = 262",
+        "[room]\nwelkin = 210, 210, 252",
+        "[where]\nlift = 252",
+        "[frobs]\nwelkin = 262",
+    ],
+)
+def test_a_line_with_a_height_and_no_word_for_anything_else_may_be_the_highest_z(line: str) -> None:
+    assert [each for each, _ in found(REST + line)] == ["axis.z.max"]
+
+
+@pytest.mark.parametrize(
+    "line",
+    [
+        "[bed]\nhot = 245",
+        "[lamp]\nlevel = 255",
+        "[frobs]\nwelkin = 262 mm/s",
+        "[frobs]\nwelkin = 12",
+        "[spool]\nweight = 250",
+        "[frobs]\nquick speed = 200",
+        *("[frobs]\n" + "".join(f"cell{n} = {240 + n}\n" for n in range(6)),),
+    ],
+)
+def test_a_word_for_another_thing_another_unit_or_a_table_is_no_height(line: str) -> None:
+    assert not found(REST + line)
+
+
+def test_a_line_that_speaks_of_height_comes_before_those_of_unknown_words() -> None:
+    assert [text for _, text in found(REST + "[frobs]\nwelkin = 262\nhigh = 248\n")] == ["[frobs] high = 248"]
+
+
+def test_where_the_value_was_read_no_other_line_may_be_it() -> None:
+    assert not found(READ + REST + "[frobs]\nhigh = 262\n")
+
+
+@pytest.mark.parametrize(
+    ("line", "told"),
+    [
+        ("current = 70 ; percent of 1 A", True),
+        ("reference = 0.55 V", True),
+        ("[axis x]\ncurrent = 70 ; percent of 1 A", False),
+        ("[bed]\ncurrent = 70 ; percent of 1 A", False),
+        ("[motors]\nlist of currents = 600, 700, 700, 820, 4", True),
+        ("current = 0.8 A", False),
+    ],
+)
+def test_a_current_that_was_not_read_may_be_the_motors(line: str, told: bool) -> None:
+    assert ([each for each, _ in found(READ + REST + line)] == ["motor.run_current"]) is told
