@@ -133,7 +133,7 @@ class MadeWhenAsked(Sequence[T]):
         return hash(self._made)
 
 
-class Document(Struct, frozen=True):
+class Document(Struct, frozen=True, dict=True):
     """A file that was read. `path` is relative to the configuration's root, with forward slashes."""
 
     path: str

@@ -15,7 +15,7 @@ from collections.abc import Iterable, Iterator, Mapping
 
 from cfgmigrate.dialects.document import Document
 from cfgmigrate.ground.pattern import pattern
-from cfgmigrate.machine.remarks import Remarks
+from cfgmigrate.machine.remarks import remarks_of
 from cfgmigrate.machine.vocabulary import vocabulary
 from cfgmigrate.machine.words import split
 
@@ -43,7 +43,7 @@ def axis_words(documents: Iterable[Document]) -> Mapping[Pieces, Pieces]:
     for document in documents:
         if document.dialect == "nested":
             continue
-        for word, letter in _told(Remarks(document).opening):
+        for word, letter in _told(remarks_of(document).opening):
             told.setdefault(word, set()).add(letter)
     found: dict[Pieces, Pieces] = {}
     for word, letters in told.items():

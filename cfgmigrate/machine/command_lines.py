@@ -35,7 +35,7 @@ from cfgmigrate.machine.nearest import nearest
 from cfgmigrate.machine.number_units import in_some_unit
 from cfgmigrate.machine.plain_words import protected_name
 from cfgmigrate.machine.quantities import facts, quantity
-from cfgmigrate.machine.remarks import Remarks
+from cfgmigrate.machine.remarks import remarks_of
 from cfgmigrate.machine.remarks_above import alone_on_its_line
 from cfgmigrate.machine.spots import Said, Spot
 from cfgmigrate.machine.taught_words import in_mapping
@@ -60,7 +60,7 @@ def collect_codes(
     """Word-address lines: by the table of codes, else by their remarks; what moves axes is a script. `elsewhere` are codes
     that other files explain."""
     before = len(found.readings), len(found.unread)
-    remarks = Remarks(document)
+    remarks = remarks_of(document)
     told = ToldCodes(document, remarks, in_mapping(names.words) if names else {}, elsewhere)
     scripts = codes.scripts_of(document, told.explained())
     found.readings.extend(Collected(script, settled=True) for script in scripts)

@@ -35,7 +35,7 @@ from cfgmigrate.machine.explained import Explained
 from cfgmigrate.machine.headings import heading
 from cfgmigrate.machine.list_orders import order_of_places, order_said
 from cfgmigrate.machine.members import VALUE_KEYS, Members
-from cfgmigrate.machine.remarks import NOTHING, OF_A_SHARE, QUALIFIERS, Remarks, Stated
+from cfgmigrate.machine.remarks import NOTHING, OF_A_SHARE, QUALIFIERS, Remarks, Stated, remarks_of
 from cfgmigrate.machine.sides import sided, twins
 from cfgmigrate.machine.spellings import symbol, ways_of
 from cfgmigrate.machine.two_meanings import filled, of_layers, of_width, plainly, rate_of_feed, to_and_fro
@@ -101,7 +101,7 @@ class Context:
     order: str = ""
 
     def __post_init__(self) -> None:
-        self.remarks = Remarks(self.document)
+        self.remarks = remarks_of(self.document)
         self.before = standing_before(self.document, self.taught)
         self.members = Members(self.document)
         self.unit_lines = UnitLines(self.document)

@@ -19,7 +19,7 @@ from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.ground.units import Unit, unit_written, units
 from cfgmigrate.machine.matching import Fit
 from cfgmigrate.machine.quantities import Facts, WrittenUnit
-from cfgmigrate.machine.remarks import OF_ANOTHER, Remarks
+from cfgmigrate.machine.remarks import OF_ANOTHER, remarks_of
 from cfgmigrate.machine.rows import taught_as
 from cfgmigrate.machine.spots import Said, Spot, name_line
 
@@ -185,7 +185,7 @@ def beside_other_heads(doubts: Iterable[Doubt], documents: Iterable[Document]) -
     for doubt in doubts:
         if NOT_SAID_HERE in doubt.why:
             if heads is None:
-                told = {document.path: Remarks(document).qualifier for document in documents}
+                told = {document.path: remarks_of(document).qualifier for document in documents}
                 heads = {path: word for path, word in told.items() if word}
             if heads and len(set(heads.values())) == 1:
                 path, word = next(iter(heads.items()))

@@ -18,7 +18,7 @@ from cfgmigrate.machine.collection import Collected, Collection, line_of
 from cfgmigrate.machine.model import Reading
 from cfgmigrate.machine.names import Names
 from cfgmigrate.machine.quantities import of_feeder, quantity
-from cfgmigrate.machine.remarks import Remarks, stated
+from cfgmigrate.machine.remarks import Remarks, remarks_of, stated
 from cfgmigrate.machine.spots import name_line
 
 _VOLUME = r"(?:cubic[ -]?(?:mm|millimet(?:re|er)s?|cm)|(?:mm|cm)(?:\^?3|³)|millilit(?:re|er)s?)(?![\w/])(?![ \t]*(?:/|per|a)[ \t]*s)"
@@ -49,7 +49,7 @@ _FED = ("steps_per_mm", "length", "feed_per_turn")
 def ask_other_measures(found: Collection, documents: Sequence[Document], names: Names | None) -> None:
     """Turns readings whose remark, or whose file's head, counts in something else into questions."""
     remarks = {
-        document.path: (document, Remarks(document))
+        document.path: (document, remarks_of(document))
         for document in documents
         if document.dialect != "command" and _SIGNS.search(document.data)
     }

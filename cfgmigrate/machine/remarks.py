@@ -16,6 +16,7 @@ from dataclasses import dataclass, field
 from msgspec import Struct
 
 from cfgmigrate.dialects.document import Document, Setting
+from cfgmigrate.ground.once import once
 from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.ground.units import Unit, unit_written, units
 from cfgmigrate.machine.list_orders import order_said
@@ -184,6 +185,12 @@ class Remarks:
         """The remark that stands alone on the line above a run of lines without remarks, and the one above it:
         what comes next, and the heading of a part of the file."""
         return "", ""
+
+
+@once
+def remarks_of(document: Document) -> Remarks:
+    """The remarks of a document."""
+    return Remarks(document)
 
 
 def _without_end(text: str) -> str:

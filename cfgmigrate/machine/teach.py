@@ -31,7 +31,7 @@ from cfgmigrate.machine.offered import offered
 from cfgmigrate.machine.perhaps import Perhaps, perhaps
 from cfgmigrate.machine.plain_words import names_owner
 from cfgmigrate.machine.quantities import of_feeder, quantity
-from cfgmigrate.machine.remarks import OF_A_SHARE, Remarks, stated
+from cfgmigrate.machine.remarks import OF_A_SHARE, Remarks, remarks_of, stated
 from cfgmigrate.machine.vocabulary import vocabulary
 from cfgmigrate.machine.words import read_name, split
 
@@ -186,7 +186,7 @@ def teachable(
 ) -> tuple[Teachable, ...]:
     """What may be taught of a machine. `lengths` are those that matter, in mm, each with what it is; with `by_numbers`
     candidates are also what a setting's number may be, whatever its words say."""
-    remarks = {document.path: Remarks(document) for document in machine.documents}
+    remarks = {document.path: remarks_of(document) for document in machine.documents}
     coded = {document.path for document in machine.documents if document.dialect == "command"}
     groups: dict[tuple[str, str], list[tuple[Unread, Number]]] = {}
     rows = Counter(map(_row, machine.unread))

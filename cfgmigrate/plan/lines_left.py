@@ -22,7 +22,7 @@ from cfgmigrate.machine.context import key_dimension
 from cfgmigrate.machine.model import Machine
 from cfgmigrate.machine.occasions import OCCASIONS, speaks_of_occasion
 from cfgmigrate.machine.quantities import quantity
-from cfgmigrate.machine.remarks import Remarks
+from cfgmigrate.machine.remarks import remarks_of
 from cfgmigrate.machine.teach import Teachable, may_be_length
 from cfgmigrate.machine.vocabulary import vocabulary
 from cfgmigrate.machine.words import read_name, split
@@ -209,7 +209,7 @@ def _pulls(machine: Machine, changes: Sequence[Change], swapped: Collection[int]
         # the unit may be all that a remark behind the number says
         remark = next(
             (
-                Remarks(each).behind(unread.setting)
+                remarks_of(each).behind(unread.setting)
                 for each in machine.documents
                 if each.path == unread.place.file
             ),

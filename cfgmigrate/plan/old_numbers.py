@@ -138,18 +138,11 @@ class OldNumbers(Struct, frozen=True):
             return ""
         if self.tips and _TIP.search(line):
             return "of a tip, and one of several tips has moved"
-        feeds, heat = bool(FEEDS.match(line)), bool(_OF_HEAT.search(line))
-        speaks, no_length = bool(_OF_THE_PATH.search(line)), bool(_NO_LENGTH.search(line))
         for text, behind in numbers:
             number, measure = abs(float(text.replace(",", "."))), behind or unit
-            letters = _letters(line, text)
-            if same := self._the_same(
-                number, text, words, letters, heat=heat, measure=measure, elsewhere=elsewhere
-            ):
+            if same := self._the_same(number, text, line, words, measure=measure, elsewhere=elsewhere):
                 return f"the old {same.label}"
-            if (feeds or (speaks and (measure == "mm" or not (measure or no_length)))) and (
-                path := self._near_path(number, NEAR_SENSOR if OF_A_SENSOR.search(line) else NEAR_PATH)
-            ):
+            if (path := self._near_path(number, line)) and _may_be_path(line, measure):
                 return f"near the old path of {path:g} mm"
             if near := self._near(number, words, measure):
                 return f"near the old {near.label}"
@@ -166,34 +159,33 @@ class OldNumbers(Struct, frozen=True):
         self,
         number: float,
         text: str,
+        line: str,
         words: Collection[str],
-        letters: Collection[str],
         *,
-        heat: bool,
         measure: str,
         elsewhere: bool,
     ) -> FormerNumber | None:
+        equal = [each for each in self.by_number.get(number, ()) if _fits(measure, each)]
+        if not equal:
+            return None
+        letters = _letters(line, text)
+        found = (each for each in equal if not (each.letter and letters) or each.letter in letters)
         digits = len(re.sub(r"[^0-9]", "", text).strip("0"))
         telling = digits >= (TELLING_ELSEWHERE if elsewhere else TELLING_DIGITS)[not re.search(r"[.,]", text)]
-        found = [
-            each
-            for each in self.by_number.get(number, ())
-            if (not (each.letter and letters) or each.letter in letters) and _fits(measure, each)
-        ]
-        telling = telling and not heat
+        telling = telling and not _OF_HEAT.search(line)
         return next((each for each in found if telling or each.words.intersection(words) - _WEAK), None)
 
-    def _near_path(self, number: float, near: tuple[float, float]) -> float:
-        if number < SHORTEST_PATH:
+    def _near_path(self, number: float, line: str) -> float:
+        if number < SHORTEST_PATH or not self.paths:
             return 0.0
+        near = NEAR_SENSOR if OF_A_SENSOR.search(line) else NEAR_PATH
         return next((path for path in self.paths if near[0] * path <= number <= near[1] * path), 0.0)
 
-    def _near(self, number: float, words: Collection[str], measure: str) -> FormerNumber | None:
+    def _near(self, number: float, words: frozenset[str], measure: str) -> FormerNumber | None:
         said = (
             old
-            for word in sorted(words)
-            if word not in _WEAK
-            for old in self.by_word.get(word, ())
+            for word in sorted(self.by_word.keys() & words - _WEAK)
+            for old in self.by_word[word]
             if _fits(measure, old)
         )
         return next((old for old in said if abs(number - old.value) <= NEAR_VALUE * old.value), None)
@@ -245,6 +237,14 @@ def _letters(line: str, text: str) -> frozenset[str]:
 
 def _words(text: str) -> frozenset[str]:
     return frozenset(word.lower() for word in _WORD.findall(text)) - {"define"}
+
+
+def _may_be_path(line: str, measure: str) -> bool:
+    """Whether a number of a line in this measure may be a length of the filament's path, by what else the line says."""
+    if FEEDS.match(line):
+        return True
+    speaks = _OF_THE_PATH.search(line) is not None
+    return speaks and (measure == "mm" or not (measure or _NO_LENGTH.search(line)))
 
 
 def _fits(measure: str, old: FormerNumber) -> bool:

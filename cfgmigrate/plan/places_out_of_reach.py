@@ -146,17 +146,20 @@ def _beyond(
     numbers: Iterable[float], limit: Limit, words: Iterable[str], offsets: Mapping[str, tuple[float, float]]
 ) -> Iterator[str]:
     """Why a place is pointed at: it lies beyond the limit, or the tip has to go there for the probe to get to it."""
-    end = f"the new {quantity(limit.quantity).label} of {measure(limit.value, 0.0, 'mm')}"
-    end += ", once its end stop is set by hand" if limit.by_hand else ""
     before, after = offsets.get(limit.axis, (0.0, 0.0))
     for number in numbers:
         if limit.beyond(number) and _was_reached(number, limit):
-            yield f"a place by its name, beyond {end}"
+            yield f"a place by its name, beyond {_end(limit)}"
         tip = number - after
         if before or after:
             by_probe = not _OF_PROBE.isdisjoint(words) and limit.beyond(tip)
             if by_probe and _was_reached(number - before, limit):
-                yield f"where the probe goes, by its name: the tip goes to {tip:g} mm for it, beyond {end}"
+                yield f"where the probe goes, by its name: the tip goes to {tip:g} mm for it, beyond {_end(limit)}"
+
+
+def _end(limit: Limit) -> str:
+    end = f"the new {quantity(limit.quantity).label} of {measure(limit.value, 0.0, 'mm')}"
+    return f"{end}, once its end stop is set by hand" if limit.by_hand else end
 
 
 def _was_reached(number: float, limit: Limit) -> bool:

@@ -11,7 +11,7 @@ Nothing is worked out by this, and nothing written: a person is shown the lines.
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 
 from cfgmigrate.dialects.document import State
 from cfgmigrate.machine.context import key_dimension
@@ -52,22 +52,15 @@ def twins(machine: Machine, changes: Sequence[Change]) -> Iterator[Beside]:
     known = list(_old_values(machine, changes))
     for unread in machine.unread if known else ():
         if unread.setting.state is not State.INACTIVE:
-            words = _words(unread)
             for text in _NUMBER.findall(unread.setting.value[:_LONGEST_TEXT])[:_MOST_VALUES]:
-                if why := next(
-                    (
-                        w
-                        for value, w in known
-                        if _is(text, value[0]) and _may_be(unread, text, words, value[1])
-                    ),
-                    "",
-                ):
+                of_it = _with_number(text, known)
+                if why := next((why for reading, why in of_it if _may_be(unread, text, reading)), ""):
                     setting = unread.setting
                     yield unread.place.file, unread.place.line, f"{setting.name} = {setting.value}", why
                     break
 
 
-def _old_values(machine: Machine, changes: Sequence[Change]) -> Iterator[tuple[tuple[float, Reading], str]]:
+def _old_values(machine: Machine, changes: Sequence[Change]) -> Iterator[tuple[float, Reading, str]]:
     """The old values in other units, each with its reading and in words."""
     changed = {(edit.file, edit.start) for change in changes for edit in change.edits}
     for reading in machine.every_reading:
@@ -77,15 +70,14 @@ def _old_values(machine: Machine, changes: Sequence[Change]) -> Iterator[tuple[t
         moved = (reading.place.file, reading.start) in changed
         old = f"the old {quantity(reading.quantity).label} ({reading.place.file}:{reading.place.line})"
         if moved:
-            yield (value, reading), f"{old}, by its number"
+            yield value, reading, f"{old}, by its number"
             yield from (
-                ((value * by, reading), f"{old}, by its number in {name}")
-                for by, name in _UNITS.get(unit, ())
+                (value * by, reading, f"{old}, by its number in {name}") for by, name in _UNITS.get(unit, ())
             )
         steps = _steps(machine, reading)
         if steps is not None and steps.value and (moved or (steps.place.file, steps.start) in changed):
             for by, name in _IN_STEPS.get(unit, ()):
-                yield (value * steps.value * by, reading), f"{old}, by its number in {name} of before"
+                yield value * steps.value * by, reading, f"{old}, by its number in {name} of before"
 
 
 def _steps(machine: Machine, reading: Reading) -> Reading | None:
@@ -98,10 +90,14 @@ def _steps(machine: Machine, reading: Reading) -> Reading | None:
     return machine.view(min(reading.serves, default=1)).get("feeder.steps_per_mm")
 
 
-def _is(text: str, value: float) -> bool:
-    """Whether a number is a value, as far as its digits go."""
-    last = 0.5 * 10.0 ** -len(text.partition(".")[2])
-    return abs(float(text) - value) <= max(last if value > 100 else 0.0, _ROUNDED * value)
+def _with_number(text: str, known: Iterable[tuple[float, Reading, str]]) -> list[tuple[Reading, str]]:
+    """The readings whose value a number is, as far as its digits go."""
+    number, last = float(text), 0.5 * 10.0 ** -len(text.partition(".")[2])
+    return [
+        (reading, why)
+        for value, reading, why in known
+        if abs(number - value) <= max(last if value > 100 else 0.0, _ROUNDED * value)
+    ]
 
 
 def _words(unread: Unread) -> frozenset[str]:
@@ -109,8 +105,9 @@ def _words(unread: Unread) -> frozenset[str]:
     return vocabulary().names_in(frozenset(word for piece in pieces for word in ways_of(piece)[0]))
 
 
-def _may_be(unread: Unread, text: str, words: frozenset[str], reading: Reading) -> bool:
+def _may_be(unread: Unread, text: str, reading: Reading) -> bool:
     """Whether a number of that name may be that value: by its axis or its feeder, or by its digits alone."""
+    words = _words(unread)
     measure = key_dimension(tuple(split(unread.setting.key)))
     expected = _DIMENSIONS.get(quantity(reading.quantity).unit, "")
     if measure and "step" not in words and expected not in measure:

@@ -15,7 +15,7 @@ from cfgmigrate.machine.codes import DIALECT
 from cfgmigrate.machine.legends import letters_told, one_told
 from cfgmigrate.machine.model import Machine
 from cfgmigrate.machine.quantities import quantity
-from cfgmigrate.machine.remarks import Remarks
+from cfgmigrate.machine.remarks import remarks_of
 
 USUAL = "E"
 #: further axes of RS-274; they follow G90 and G91 as X does (NISTIR 6556, 3.5.17, from memory)
@@ -74,7 +74,7 @@ def _of_values(machine: Machine) -> Iterator[str]:
 def _of_remarks(machine: Machine) -> Iterator[str]:
     for document in machine.documents:
         if document.dialect == DIALECT:
-            opening = Remarks(document).opening
+            opening = remarks_of(document).opening
             for letter, (part, _) in (letters_told(opening) or one_told(opening)).items():
                 if part == "feeder" and letter.upper() in FURTHER_AXES:
                     yield letter.upper()

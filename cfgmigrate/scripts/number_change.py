@@ -13,6 +13,7 @@ from msgspec import Struct
 
 from cfgmigrate.dialects.source import Source
 from cfgmigrate.ground.findings import Doubt, Place
+from cfgmigrate.ground.once import once
 from cfgmigrate.machine.model import Form, Machine, Reading
 from cfgmigrate.machine.quantities import quantity
 from cfgmigrate.rules import dimensions
@@ -86,6 +87,7 @@ class ScriptChange(Struct, frozen=True):
     places: tuple[Reading, ...]
 
 
+@once
 def scripts_of(machine: Machine) -> tuple[Script, ...]:
     """Every script in force that moves something, with its twins, in the order of files and lines."""
     sources: dict[str, Source] = {}

@@ -16,6 +16,7 @@ from collections.abc import Sequence
 from msgspec import Struct
 
 from cfgmigrate.dialects.moves import read_moves
+from cfgmigrate.ground.once import once
 from cfgmigrate.machine.model import FlatMachine, Machine
 from cfgmigrate.machine.reference_tip import reference_tip
 from cfgmigrate.scripts.number_change import Script
@@ -26,6 +27,7 @@ from cfgmigrate.sheet.model import Sheet
 _END_WRITTEN_OUT = re.compile(r"(\\r)?\\n")
 
 
+@once
 def tools_called(machine: Machine | FlatMachine) -> frozenset[int]:
     """The numbers of the tools that the scripts take."""
     found = set()
