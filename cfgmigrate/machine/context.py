@@ -103,8 +103,8 @@ class Context:
     def __post_init__(self) -> None:
         self.remarks = remarks_of(self.document)
         self.before = standing_before(self.document, self.taught)
-        self.members = Members(self.document)
         self.unit_lines = UnitLines(self.document)
+        self.members = Members(self.document, self.unit_lines.of_file)
         self.mark = _mark(self.document)
         self.explained = Explained(self.document, self.remarks, self.taught)
         self.coded_keys = CodedKeys(self.document, self.remarks)

@@ -67,12 +67,14 @@ class Beside(Struct, frozen=True):
 class Members:
     """The objects of a nested document by their path; empty for other dialects."""
 
-    def __init__(self, document: Document) -> None:
+    def __init__(self, document: Document, of_file: frozenset[int] = frozenset()) -> None:
+        """`of_file` are the places of lines that state units for the whole file."""
         self._of: dict[str, dict[str, Setting]] = defaultdict(dict)
         self._nested = document.dialect == "nested"
         if self._nested or document.dialect == "sectioned":
             for setting in document.settings:
                 self._of[setting.section][setting.key.lower()] = setting
+        self._of_file = of_file
         self._named = _naming_members(self._of) if self._nested else {}
         self._numbered = {} if self._nested else _naming_lines(self._of)
         self.units, self.qualifier = _table_of_units(self._of)
@@ -105,7 +107,8 @@ class Members:
             and stated(_text(setting)).unit is not None
         ):
             return Beside(section, key, beside=True)
-        told = stated(_text(written)) if written is not None else NOTHING
+        of_this = written is not None and written.at not in self._of_file
+        told = stated(_text(written)) if written is not None and of_this else NOTHING
         alone = all(name in VALUE_KEYS | _UNIT_KEYS | _BESIDE for name in siblings)
         if lower in VALUE_KEYS | {"allowed"} and section and (written is not None or alone):
             if written is None:

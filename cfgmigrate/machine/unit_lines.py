@@ -131,6 +131,11 @@ class UnitLines:
         return Measured(found, asked)
 
     @property
+    def of_file(self) -> frozenset[int]:
+        """The places of those that are of the whole file."""
+        return frozenset(line.at for line in self.lines if not (line.section or line.things or line.open))
+
+    @property
     def elsewhere(self) -> str:
         """The unit of lengths that is stated for all of this file, where that is not mm: it may be that of the files beside
         it; "" for none."""

@@ -13,6 +13,7 @@ from cfgmigrate.files.gaps import of_gaps
 from cfgmigrate.ground.findings import Doubt
 from cfgmigrate.ground.version import VERSION
 from cfgmigrate.machine.model import MACHINE, Machine, feeder
+from cfgmigrate.machine.teach import Teachable
 from cfgmigrate.plan.at_console import to_store
 from cfgmigrate.plan.basis import FileInput, TakenIn
 from cfgmigrate.plan.cases import cases, which_feeder
@@ -38,6 +39,7 @@ from cfgmigrate.plan.places_out_of_reach import places_out_of_reach
 from cfgmigrate.plan.sheet_slips import sheet_slips
 from cfgmigrate.plan.things_met import things_met
 from cfgmigrate.plan.twins import twins
+from cfgmigrate.plan.values_not_read import values_not_read
 from cfgmigrate.rules.age import Age, Past, Told
 from cfgmigrate.rules.book import Book
 from cfgmigrate.rules.lanes import Worked
@@ -78,6 +80,11 @@ def plan_changes(
         *of_gaps(machine.doubts),
         *(each.doubt for each in others),
         *of_the_swap((*_not_asked_yet(doubts_of(near), machine), *machine.doubts), machine, worked.swapped),
+        *(
+            of_the_swap(_values_not_read(machine, book, near), machine, worked.swapped)
+            if kind == "install"
+            else ()
+        ),
         *(protected_lengths(machine, worked.base) if kind == "install" else ()),
         *one_for_each_slip(worked.doubts, book, sheet.path),
         *(sheet_slips(machine, sheet) if kind == "install" else ()),
@@ -129,6 +136,11 @@ def plan_changes(
         holders=tuple(dict.fromkeys(_holders(machine))),
         ages=tuple(_ages(worked, machine)),
     )
+
+
+def _values_not_read(machine: Machine, book: Book, near: tuple[Teachable, ...]) -> Iterator[Doubt]:
+    moved = {rule.sets for rule in book.rules if rule.sets}
+    return values_not_read(machine, moved, (*doubts_of(near), *machine.doubts))
 
 
 def _not_asked_yet(found: Iterable[Doubt], machine: Machine) -> Iterator[Doubt]:

@@ -48,6 +48,13 @@ def test_it_does_so_in_every_dialect(dialect: str, text: str) -> None:
     assert machine.get("retraction.length").value == pytest.approx(5.5)
 
 
+@pytest.mark.parametrize("units", ["mm, mm/s, mA", "mm"])
+def test_units_at_the_top_of_a_nested_file_are_not_those_of_every_number_beside_them(units: str) -> None:
+    text = f'{{"units": "{units}", "lag": 0.48, "retraction": {{"length": 5.5}}}}'
+    machine = recognise([DIALECTS["nested"].read("t", text.encode())])
+    assert machine.get("lag.coefficient").value == 0.48
+
+
 def test_in_a_section_of_one_thing_it_is_of_that_section_and_by_a_thing_s_name_of_that_thing() -> None:
     within = machine_of("", "[z]\nmax = 252\n[retraction]\nunit = cm\nlength = 0.55\n")
     named = machine_of("", "retraction unit = cm\nretraction length = 0.55\nz max = 252\n")

@@ -1,0 +1,60 @@
+"""Lines whose name says in full what a swap changes, or comes near to the lag, and whose value was not read.
+
+A unit beside such a number may be another one's, and a remark's word may have led elsewhere: then nothing was asked, and the
+line would stay old while its packet says that there is none. A lag stays ten times too long so, and no light tells it. So each
+is a question here, with the line of the site file that settles it. Lists and texts are left out: what they are of is asked
+elsewhere.
+
+Nothing is read by this, and no light is judged.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterable, Iterator
+
+from cfgmigrate.dialects.document import State
+from cfgmigrate.dialects.value import Items, Number, read_value
+from cfgmigrate.ground.findings import Doubt
+from cfgmigrate.machine.model import Machine, Unread
+from cfgmigrate.machine.nearest import said_in_full
+from cfgmigrate.machine.quantities import quantity
+from cfgmigrate.machine.spots import name_line
+from cfgmigrate.machine.words import read_name
+
+_LAG = "lag.coefficient"
+#: so many are told at most; `survey` has them all
+_MOST = 5
+
+
+def values_not_read(machine: Machine, moved: Collection[str], asked: Iterable[Doubt]) -> Iterator[Doubt]:
+    """The questions. `moved` are the quantities that rules set; lines that are `asked` about already are left out."""
+    places = {(each.place.file, each.place.line) for each in asked}
+    found = 0
+    for unread in machine.unread:
+        name = _meant(unread, moved)
+        if not name or (unread.place.file, unread.place.line) in places or found == _MOST:
+            continue
+        found += 1
+        label = quantity(name).label
+        why = f"its name says {label}, and its value was not read as one: its unit or its remark may say another measure; it stays as it is"
+        line = name_line(unread.setting, name, quantity(name).unit)
+        remedy = f"if it is, say so in cfgmigrate.yaml, under meanings: {line}, with its own unit; or change it by hand"
+        yield Doubt(unread.place, f"{unread.setting.name} = {unread.setting.value}", why, remedy, name)
+
+
+def _meant(unread: Unread, moved: Collection[str]) -> str:
+    """The quantity that a line's name says in full, or near which the lag is; "" for none."""
+    setting, value = unread.setting, read_value(unread.setting.value)
+    if setting.state is not State.ACTIVE:
+        return ""
+    if _LAG in unread.nearest and _has_number(value):
+        return _LAG
+    if not isinstance(value, Number) or not value.value or value.unit:
+        return ""
+    name = read_name(setting.section, setting.key)
+    return next((each for each, over in said_in_full(name) if over == 0 and each in moved), "")
+
+
+def _has_number(value: object) -> bool:
+    items = value.items if isinstance(value, Items) else (value,)
+    return any(isinstance(each, Number) and each.value for each in items)

@@ -1,0 +1,39 @@
+"""A line that is a value by its name and was not read is asked about, and not left old in silence."""
+
+from __future__ import annotations
+
+import pytest
+
+from cfgmigrate.dialects.sectioned import read
+from cfgmigrate.machine.recognise import recognise
+from cfgmigrate.plan.values_not_read import values_not_read
+
+MOVED = {"lag.coefficient", "feeder.load_length"}
+
+
+def asked(text: str) -> dict[int, str]:
+    machine = recognise([read("t.conf", text.encode())])
+    return {each.place.line: each.about for each in values_not_read(machine, MOVED, machine.doubts)}
+
+
+@pytest.mark.parametrize("line", ["lag = 0.48 ; mm", "lag = 0.48 mm", "lag = 0.48 ; in seconds per mm/s"])
+def test_a_lag_whose_unit_says_another_measure_is_a_question(line: str) -> None:
+    assert asked(f"[lag]\n{line}\n") == {2: "lag.coefficient"}
+
+
+def test_so_is_what_a_name_says_in_full() -> None:
+    assert asked("[load]\nload length = 560 ; s\n") == {2: "feeder.load_length"}
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "[lag]\nlag = 0.48\n",
+        "[lag]\nlag = 48 %\n",
+        "[lag]\n# lag = 0.48 mm\n",
+        "[lag]\nlag = off\n",
+        "[lag]\nlag = 0 ; mm\n",
+    ],
+)
+def test_what_was_read_or_is_asked_already_or_says_nothing_is_not(text: str) -> None:
+    assert asked(text) == {}
