@@ -24,6 +24,7 @@ from cfgmigrate.machine.rows import taught_as
 from cfgmigrate.machine.spots import Said, Spot, name_line
 
 #: how a doubt says that a word such as RMS or peak would have to be said
+NOT_PLAUSIBLE = "is not plausible"
 NOT_SAID_HERE = "this file does not say"
 #: where a person finds which of them it is, and what comes of leaving it: 1 / √2 of the current at the least
 WHERE_RMS_IS_SAID = (
@@ -213,7 +214,7 @@ def shown(value: float, found: Facts) -> str:
 
 def implausible(spot: Spot, fit: Fit, found: Facts, shown: str, start: int) -> Said:
     low, high = found.quantity.low, found.quantity.high
-    why = f"{found.quantity.label}: {shown} is not plausible (expected {_bounds(low, high)})"
+    why = f"{found.quantity.label}: {shown} {NOT_PLAUSIBLE} (expected {_bounds(low, high)})"
     remedy = f"if it means something else, say so in a names file: {name_line(spot.named, 'ignore')}"
     return Said((), (spot.doubt(why, remedy, start),))
 

@@ -1,9 +1,10 @@
 """Places over the bed that no rule reads, and that lie beyond an end of travel which came nearer: screws of the bed, points
 to probe, a dock, a brush.
 
-A place is one number under a name with its axis, or a pair, or several pairs, x first, under a name that says a place. What
-lay beyond the old end already is none: another file may have said how far it goes. Where the probe goes, its tip stands
-beside the place, by the probe's offset; so both are looked at.
+A place is one number under a name with its axis, or a pair, or several pairs, x first, under a name that says a place. One
+number where the carriage waits, under a name without an axis, may be of any; so may what an area has under a direction be
+both its ends. What lay beyond the old end already is none: another file may have said how far it goes. Where the probe goes,
+its tip stands beside the place, by the probe's offset; so both are looked at.
 
 Nothing is worked out by this, and nothing written: a person is shown the lines. It may name one too many.
 """
@@ -11,13 +12,14 @@ Nothing is worked out by this, and nothing written: a person is shown the lines.
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Collection, Iterable, Iterator, Mapping
 
 from cfgmigrate.dialects.document import Setting, State
-from cfgmigrate.ground.findings import Place
+from cfgmigrate.ground.findings import Doubt, Place
 from cfgmigrate.ground.number_text import measure
 from cfgmigrate.machine.axis_words import axis_words
 from cfgmigrate.machine.model import Machine
+from cfgmigrate.machine.number_units import NOT_PLAUSIBLE
 from cfgmigrate.machine.quantities import PROTECTED, quantity
 from cfgmigrate.machine.words import split
 from cfgmigrate.plan.edges_at_the_end import becomes
@@ -29,7 +31,7 @@ from cfgmigrate.scripts.limits import Limit, limits_of
 AS_GOOD_AS = 2.5
 #: so much of a value is looked at
 LONGEST_PLACES = 400
-_NUMBER = re.compile(r"[-+]?\d{1,6}(?:\.\d{1,6})?")
+_ONE_NUMBER = re.compile(r"([-+]?\d{1,6}(?:\.\d{1,6})?)(?:[ \t]*mm)?")
 _NUMBERS = re.compile(r"(?<![\w.])[-+]?\d{1,4}(?:\.\d{1,6})?(?![\w.])")
 _OTHER_MEASURE = re.compile(
     r"speed|accel|curr|coil|step|hz|pin(?![a-z])|plug|teeth|temp|heat|volt|trim|vref|time", re.IGNORECASE
@@ -69,8 +71,17 @@ _PLACES = frozenset(
     ]
 )
 #: along which axis a side lies where a name says that something goes there (common practice, no source)
-_SIDES = {"left": "x", "right": "x", "front": "y", "back": "y", "up": "z", "height": "z"}
+_SIDES = {
+    **dict.fromkeys(("left", "right", "across", "sideways"), "x"),
+    **dict.fromkeys(("front", "back", "rear", "deep", "depth"), "y"),
+    **dict.fromkeys(("up", "high", "tall", "top", "height"), "z"),
+}
 _GOES = frozenset(("at", "to"))
+#: where the carriage waits, and what it may not leave: a direction beside them says an axis
+_WAITS = frozenset(("park", "parking", "dock", "end", "rest", "wait"))
+#: one number of these may be along any axis
+_PARKS = frozenset(("park", "parking", "dock"))
+_AREAS = frozenset(("area", "region", "zone", "room", "volume", "envelope"))
 _OF_PROBE = frozenset(["probe", "probing", "touch", "dip", "feeler", "sensor", "map", "mesh"])
 #: what parts one place from the next, in the order in which it is tried
 _BETWEEN = (re.compile(r"[;\r\n|]+|[\])}][ \t]*,?[ \t\r\n]*[\[({]"), re.compile(r","))
@@ -83,19 +94,32 @@ def places_out_of_reach(machine: Machine, outcome: Outcome, written: Mapping[str
     told = {
         pieces[0]: meant[0] for pieces, meant in axis_words(machine.documents).items() if len(pieces) == 1
     }
+    found: dict[tuple[str, int], dict[str, str]] = {}
     for place, setting in _not_read(machine) if tighter else ():
-        words = [each.removesuffix("s") for each in (*split(setting.section), *split(setting.key))]
+        pieces = (*split(setting.section), *split(setting.key))
+        words = frozenset((*pieces, *(each.removesuffix("s") for each in pieces)))
         if setting.state is State.INACTIVE or _OTHER_MEASURE.search(setting.name):
             continue
         axes = {told.get(each, each) for each in words}
-        if not _GOES.isdisjoint(words):
+        if not (_GOES | _WAITS | _AREAS).isdisjoint(words):
             axes |= {_SIDES[each] for each in words if each in _SIDES}
-        places = _places(setting.value, axes, words)
+        places = _places(setting.value, axes & set("xyz"), words)
         for limit in tighter:
             if why := next(_beyond(places.get(limit.axis, ()), limit, words, offsets), ""):
                 text = " ".join(setting.value.split())
-                yield place.file, place.line, f"{setting.name} = {text}", why
+                found.setdefault((place.file, place.line), {})[f"{setting.name} = {text}"] = why
                 break
+    for (file, line), told_of in found.items():
+        yield file, line, "; ".join(told_of), "; ".join(dict.fromkeys(told_of.values()))
+
+
+def but_for_places(doubts: Iterable[Doubt], places: Iterable[Beside]) -> Iterator[Doubt]:
+    """The doubts without those that only say that such a place is no plausible number of something else."""
+    told = {(file, line): text for file, line, text, _ in places}
+    for doubt in doubts:
+        of_place = " ".join(doubt.text.split()) in told.get((doubt.place.file, doubt.place.line), "")
+        if not (of_place and NOT_PLAUSIBLE in doubt.why):
+            yield doubt
 
 
 def _offsets(machine: Machine, outcome: Outcome) -> Iterator[tuple[str, tuple[float, float]]]:
@@ -111,9 +135,10 @@ def _not_read(machine: Machine) -> Iterator[tuple[Place, Setting]]:
     """What was not understood, what a person says is nothing that is read, what is only asked about, and what is only
     protected by a word of its name."""
     yield from ((each.place, each.setting) for each in (*machine.unread, *machine.said_nothing))
-    read = {(each.place.file, each.place.line) for each in machine.every_reading}
-    asked = {(each.place.file, each.place.line) for each in machine.doubts} - read
-    known = {(each.place.file, each.setting.at) for each in (*machine.unread, *machine.said_nothing)}
+    asked = {(each.place.file, each.place.line) for each in machine.doubts}
+    whole = (each for each in machine.every_reading if each.setting.value.strip() == each.text.strip())
+    known = {(each.place.file, each.setting.at) for each in whole}
+    known |= {(each.place.file, each.setting.at) for each in (*machine.unread, *machine.said_nothing)}
     for document in machine.documents:
         for setting in document.settings:
             at = document.path, setting.line
@@ -126,11 +151,15 @@ def _not_read(machine: Machine) -> Iterator[tuple[Place, Setting]]:
     )
 
 
-def _places(value: str, axes: Iterable[str], words: Iterable[str]) -> dict[str, list[float]]:
+def _places(value: str, axes: Collection[str], words: Collection[str]) -> dict[str, list[float]]:
     """The places that a value tells, by their axis."""
-    value = value[:LONGEST_PLACES].strip()
-    if _NUMBER.fullmatch(value):
-        return {axis: [float(value)] for axis in axes if axis in ("x", "y", "z")}
+    value = value[:LONGEST_PLACES].strip().replace("..", " ")
+    if number := _ONE_NUMBER.fullmatch(value):
+        of_any = () if _PARKS.isdisjoint(words) else "xyz"
+        return {axis: [float(number[1])] for axis in axes or of_any}
+    numbers = [float(each) for each in _NUMBERS.findall(value)]
+    if axes and len(numbers) == 2 and not _AREAS.isdisjoint(words):
+        return dict.fromkeys(axes, numbers)
     if _PLACES.isdisjoint(words):
         return {}
     for between in _BETWEEN:
@@ -138,7 +167,6 @@ def _places(value: str, axes: Iterable[str], words: Iterable[str]) -> dict[str, 
         parts = [part for part in parts if part]
         if parts and all(len(part) in (2, 3) for part in parts):
             return {axis: [part[at] for part in parts if len(part) > at] for at, axis in enumerate("xyz")}
-    numbers = [float(each) for each in _NUMBERS.findall(value)]
     return {} if len(numbers) % 2 else {"x": numbers[::2], "y": numbers[1::2]}
 
 

@@ -35,7 +35,7 @@ from cfgmigrate.plan.not_understood import doubts_of, near_the_old, protected_le
 from cfgmigrate.plan.notes_of_the_old import notes_of_the_old
 from cfgmigrate.plan.old_numbers import old_numbers
 from cfgmigrate.plan.other_machine import other_machines
-from cfgmigrate.plan.places_out_of_reach import places_out_of_reach
+from cfgmigrate.plan.places_out_of_reach import but_for_places, places_out_of_reach
 from cfgmigrate.plan.sheet_slips import sheet_slips
 from cfgmigrate.plan.things_met import things_met
 from cfgmigrate.plan.twins import twins
@@ -97,11 +97,13 @@ def plan_changes(
         doubts = [*questions(following, doubts, worked.sheets[base])]
         olds = old_numbers(changes, decided.findings, machine.documents, machine.feeder_names, by_hand)
         by_hand += things_met(machine, worked.sheets[base])
+        places = tuple(places_out_of_reach(machine, worked.base, _written(decided, base.feeder)))
+        doubts = [*but_for_places(doubts, places)]
         noted = (
             *notes_of_the_old(machine, worked.base, worked.sheets[base], changes),
             *edges_at_the_end(machine, worked.base),
             *twins(machine, changes),
-            *places_out_of_reach(machine, worked.base, _written(decided, base.feeder)),
+            *places,
             *dynamics_in_codes(machine, {change.quantity for change in changes}),
             *notes(following),
         )

@@ -26,7 +26,7 @@ def told(folder: Path, lines: str, frame: str = FRAME, sheet: str = LESS) -> dic
     (folder / "sheet.yaml").write_text(sheet)
     plan = api.prepare([folder / "hen.conf"], folder / "sheet.yaml", out=folder / "packet").plan
     steps = [step for each in plan.by_hand if each.rule == LINES_LEFT for step in each.steps]
-    found = {int(step.split(":")[1]): step for step in steps if "beyond the new X maximum" in step}
+    found = {int(step.split(":")[1]): step for step in steps if "beyond the new" in step}
     first = frame.count("\n")
     return {line - first: step for line, step in found.items()}
 
@@ -66,3 +66,38 @@ def test_a_side_to_which_something_goes_is_a_place_also_where_a_person_says_igno
     (tmp_path / "cfgmigrate.yaml").write_text('site: 1\nmeanings: {"[swap] at_left": ignore}\n')
     (tmp_path / "packet").rename(tmp_path / "before")
     assert told(tmp_path, lines).keys() == {2}
+
+
+UP = FRAME + "[axis z]\nlowest = 0\nhighest = 318\n"
+LOWER = LESS.replace("250 mm", "250 mm, highest_z: 290 mm, keep_clear: 1 mm")
+WAITING = """\
+[park]
+end = 315
+aside = 240
+height = 316 mm
+[area]
+across = 0..262
+up = 318
+deep = 0..262
+[motor]
+end = 315
+"""
+
+
+def test_where_the_carriage_waits_may_be_along_any_axis_and_a_direction_says_which(tmp_path: Path) -> None:
+    found = told(tmp_path, WAITING, UP, LOWER)
+    assert {line: step.split("beyond the new ")[1][0] for line, step in found.items()} == {
+        2: "Z",
+        4: "Z",
+        6: "X",
+        7: "Z",
+    }
+    plan = api.prepare([tmp_path / "hen.conf"], tmp_path / "sheet.yaml", out=tmp_path / "again").plan
+    assert not [each for each in plan.doubts if each.place.line == UP.count("\n") + 7]
+
+
+def test_of_two_such_places_on_one_line_both_are_told(tmp_path: Path) -> None:
+    ends = "axis:\n  x: {lowest: 0, highest: 262}\n  z: {lowest: 0, highest: 318}\n"
+    (tmp_path / "cfgmigrate.yaml").write_text("site: 1\ndialects: {hen.conf: nested}\n")
+    (step,) = told(tmp_path, "area: { across: [0, 262], up: [0, 318] }\n", ends, LOWER).values()
+    assert "X maximum" in step and "Z maximum" in step
