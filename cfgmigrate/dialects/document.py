@@ -134,7 +134,8 @@ class MadeWhenAsked(Sequence[T]):
 
 
 class Document(Struct, frozen=True, dict=True):
-    """A file that was read. `path` is relative to the configuration's root, with forward slashes."""
+    """A file that was read. `path` is relative to the configuration's root, with forward slashes. `own_words` is what
+    words of its scripts mean that no standard has, as the user said it."""
 
     path: str
     data: bytes
@@ -143,6 +144,7 @@ class Document(Struct, frozen=True, dict=True):
     settings: Sequence[Setting]
     doubts: tuple[Doubt, ...] = ()
     includes: tuple[Include, ...] = ()
+    own_words: tuple[tuple[str, str], ...] = ()
 
     @property
     def lines(self) -> int:

@@ -37,7 +37,7 @@ from cfgmigrate.files.unread import (
     NO_DIALECT,
     as_listed,
     begun_and_left,
-    dialect_of_saved,
+    dialect_by_site,
     faults_of_unread,
     role_said,
     said_to_be_none,
@@ -198,7 +198,7 @@ class _Reading:
             data = b""
             try:
                 data = _bytes(file.path, relative)
-                said = self.spoken.of(relative) or dialect_of_saved(relative, data, self.site)
+                said = self.spoken.of(relative) or dialect_by_site(relative, data, self.site)
                 self.documents[relative] = as_listed(read(relative, data, said, self.resolver), self.site)
             except BadInput as problem:
                 if file.named or relative in self.spoken.by_path:
@@ -238,7 +238,7 @@ class _Reading:
         """Reads a file that another one takes in, in that one's dialect where its content does not say."""
         data = _bytes(self.root / relative, relative)
         said = self.spoken.of(relative) or (None if detect(data) else dialect)
-        return read(relative, data, said, self.resolver)
+        return as_listed(read(relative, data, said, self.resolver), self.site)
 
 
 def _said(

@@ -9,6 +9,7 @@
     meanings: {"[drive] mm one way": feeder.feed_per_turn, "MD_@_VMAX": axis.@.max_speed}
     codes: {M933.L: {quantity: lag.coefficient, unit: s}}
     words: {vbe: acceleration, frob: feeder}
+    moves: {"bits/end.mv P": filament in, "bits/end.mv C": to z}
 
 Paths are relative to the file and may be patterns; a folder ends with a slash and means all below it. The schema
 is closed: what there is no such field for is an error with line and column. `meanings`, `codes` and `words` are kept as they
@@ -31,6 +32,7 @@ from msgspec.structs import replace
 
 from cfgmigrate.dialects import DIALECTS
 from cfgmigrate.files.found import SITE
+from cfgmigrate.files.own_words import MEANINGS, checked, words_of_file
 from cfgmigrate.files.pattern import path_fits
 from cfgmigrate.files.roles import FileRole, NamedProfile, Role
 from cfgmigrate.files.told_feeders import Feeder, by_their_numbers, check_told_apart, counts_from
@@ -40,7 +42,18 @@ from cfgmigrate.ground.positioned_yaml import LONGEST_YAML, Node, YamlField, rea
 from cfgmigrate.ground.user_file import read_given
 
 SITE_VERSION = "1"
-_FIELDS = ("site", "extends", "roles", "feeders", "profiles", "dialects", "meanings", "codes", "words")
+_FIELDS = (
+    "site",
+    "extends",
+    "roles",
+    "feeders",
+    "profiles",
+    "dialects",
+    "meanings",
+    "codes",
+    "words",
+    "moves",
+)
 #: what each field says, as `explain` shows it
 SITE_FIELDS = {
     "extends": "another site file whose meanings, codes and words hold here too: ../workshop.yaml",
@@ -59,6 +72,12 @@ SITE_FIELDS = {
     "words": (
         "what a word means wherever it stands in the settings' names: {vbe: acceleration, frob: feeder}.\n"
         "A word that the trade has keeps its meaning; what one setting is, meanings say."
+    ),
+    "moves": (
+        "what a word of a script in codes of your own means, in a file or in those of a pattern:\n"
+        '  moves: {"bits/*.mv P": filament in, "bits/*.mv C": to z, "bits/*.mv V": mm per minute}\n'
+        f"A word is one of: {', '.join(MEANINGS)}; or a quantity: motor.run_current in A rms.\n"
+        "`to z` is a place; a number with a plus is a step from where it stands."
     ),
 }
 CODE_WORD = pattern(r"[A-Za-z]\d+(?:\.\d+)?\.[A-Za-z@]")
@@ -99,6 +118,7 @@ class Site(Struct, frozen=True):
     meanings: tuple[YamlField, ...] = ()
     codes: tuple[YamlField, ...] = ()
     words: tuple[YamlField, ...] = ()
+    moves: tuple[YamlField, ...] = ()
     shared: frozenset[str] = frozenset()
 
     @property
@@ -112,6 +132,7 @@ class Site(Struct, frozen=True):
     def roles_of(self, paths: Iterable[str]) -> dict[str, FileRole]:
         """The role of each path that the file names; of several patterns the last counts, and a path that is
         written out before any pattern."""
+        paths = tuple(paths)
         found: dict[str, FileRole] = {}
         plain = {each.pattern: each for each in self.roles if not _is_pattern(each.pattern)}
         patterns = [each for each in self.roles if _is_pattern(each.pattern)]
@@ -125,7 +146,17 @@ class Site(Struct, frozen=True):
                     found[path] = FileRole(
                         path, Role.PROFILE, f"{profile.place.file} says whose it is", said=True
                     )
+        for item in self.moves:
+            path = item.key.partition(" ")[0]
+            if path in paths and path not in found:
+                found[path] = FileRole(
+                    path, Role.IN_FORCE, f"{item.place.file} says what its words mean", said=True
+                )
         return found
+
+    def own_words(self, path: str) -> dict[str, str]:
+        """What words of the scripts in a file mean."""
+        return words_of_file(self.moves, path)
 
     @property
     def named_codes(self) -> tuple[YamlField, ...]:
@@ -257,6 +288,7 @@ class _SiteReading:
             meanings=self._items("meanings"),
             codes=tuple(self._code(item) for item in self._items("codes")),
             words=self._items("words"),
+            moves=tuple(map(checked, self._items("moves"))),
         )
 
     def text(self, name: str) -> Node | None:

@@ -15,6 +15,7 @@ from cfgmigrate.dialects import DIALECTS, LOOKED_AT, detect, read
 from cfgmigrate.dialects.document import Document
 from cfgmigrate.files.console_talk import is_listing, without_talk
 from cfgmigrate.files.found import SITE
+from cfgmigrate.files.own_words import HALF_OF_IT, OF_ANOTHER_DIALECT, as_told, is_script_of
 from cfgmigrate.files.roles import Role
 from cfgmigrate.files.site import Site
 from cfgmigrate.ground.pattern import pattern
@@ -77,9 +78,13 @@ def _entry(path: str, dialect: str = "command") -> str:
     return f'"{key}": {dialect}'
 
 
-def dialect_of_saved(path: str, data: bytes, site: Site) -> str | None:
-    """The dialect that a text of saved values reads as better than as any other, though a console's talk stands
-    between its lines; None where it is certain by itself, or none is near enough."""
+def dialect_by_site(path: str, data: bytes, site: Site) -> str | None:
+    """The dialect of a script whose words the user explained; that which a text of saved values reads as better than as
+    any other, though a console's talk stands between its lines; None where it is certain by itself, or none is near enough."""
+    if words := site.own_words(path):
+        own = detect(data)
+        part = HALF_OF_IT if own is None or own.name == "command" else OF_ANOTHER_DIALECT
+        return "command" if is_script_of(data, words, part) else None
     if role_said(site, path) is not Role.SAVED or b"\0" in data[:LOOKED_AT] or detect(data) is not None:
         return None
     text = data[:LOOKED_AT].decode("latin-1")
@@ -107,7 +112,9 @@ def said_to_be_none(site: Site, paths: Iterable[str]) -> frozenset[str]:
 
 
 def as_listed(document: Document, site: Site) -> Document:
-    """A document as it counts: of a console's listing that the user said to be saved values, what the board listed alone."""
+    """A document as it counts: of a console's listing that the user said to be saved values, what the board listed alone;
+    of a script, what its words were said to mean."""
+    document = as_told(document, site.moves)
     talks = document.dialect == "flat" and role_said(site, document.path) is Role.SAVED
     return without_talk(document) if talks else document
 

@@ -16,6 +16,7 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from cfgmigrate.dialects.document import Document, Setting, State
+from cfgmigrate.dialects.own_lines import own_lines
 from cfgmigrate.dialects.value import Number, read_value
 from cfgmigrate.ground.compiled import compiled
 from cfgmigrate.ground.data_file import check_fields, load
@@ -166,6 +167,26 @@ def _script(document: Document, role: str, line: int, start: int, end: int, sing
     key = document.path if single else f"{document.path}:{line}"
     whole = Setting("", key, text, start, end, line, 1)
     return Reading(role, None, text, Place(document.path, line, 1), start, end, Form(), whole)
+
+
+def own_script(document: Document) -> list[Reading]:
+    """A script in codes of its owner's own as a whole, but for lines that set something: what they set is no move's."""
+    setting_lines = {each.line for each in document.settings}
+    spans = [found.span() for found in _LINE.finditer(document.data)]
+    runs: list[list[int]] = [[]]
+    for number in range(1, len(spans) + 1):
+        if number in setting_lines:
+            runs.append([])
+        else:
+            runs[-1].append(number)
+    runs = [run for run in runs if run]
+    first = next((line.remark for line in own_lines(document.data.decode("latin-1")) if line.remark), "")
+    roles = [occasion(read_name("", name)) for name in (PurePosixPath(document.path).stem, first)]
+    role = next((each for each in roles if each != "script.other"), "script.other")
+    return [
+        _script(document, role, run[0], spans[run[0] - 1][0], spans[run[-1] - 1][1], len(runs) == 1)
+        for run in runs
+    ]
 
 
 def in_rows(document: Document) -> list[Setting]:

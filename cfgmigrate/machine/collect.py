@@ -52,7 +52,9 @@ def collect(
     elsewhere: Mapping[str, str] | None = None
     lengths = other_lengths_said(documents)
     for document in documents:
-        if document.dialect == codes.DIALECT:
+        if document.dialect == codes.DIALECT and document.own_words:
+            found.readings.extend(Collected(each, settled=True) for each in codes.own_script(document))
+        elif document.dialect == codes.DIALECT:
             from cfgmigrate.machine.command_lines import collect_codes, told_in_other_files
 
             elsewhere = told_in_other_files(documents) if elsewhere is None else elsewhere

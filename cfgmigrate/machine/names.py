@@ -38,6 +38,7 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from cfgmigrate.dialects.document import Document, Setting
+from cfgmigrate.files.own_words import as_meanings
 from cfgmigrate.ground.findings import BadInput, Doubt, Place
 from cfgmigrate.ground.positioned_yaml import Node, YamlField, read_marked
 from cfgmigrate.ground.units import unit_written
@@ -179,9 +180,10 @@ def names_said(names: Path | None, site: Site | None) -> Names | None:
     """What the user said that settings mean: in a names file, else in the site file. Raises BadInput where one
     names what there is not."""
     said = read_names(names) if names is not None else None
-    if site is None or not (site.meanings or site.codes or site.words):
+    if site is None or not (site.meanings or site.codes or site.words or site.moves):
         return said
-    meant = names_of((*site.meanings, *site.named_codes), site.path, site.shared)
+    values = as_meanings(site.moves)
+    meant = names_of((*site.meanings, *site.named_codes, *values), site.path, site.shared)
     meant = replace(meant, words=taught_words(site.words))
     return said.before(meant) if said else meant
 

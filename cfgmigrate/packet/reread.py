@@ -19,6 +19,7 @@ from msgspec.structs import replace
 
 from cfgmigrate.dialects import read
 from cfgmigrate.dialects.document import Document, TakesIn, readable
+from cfgmigrate.files.own_words import as_told
 from cfgmigrate.files.resolver import among, recorded
 from cfgmigrate.files.roles import FileRole, FileSet, Role
 from cfgmigrate.files.site import Site, no_site, parse_site
@@ -33,7 +34,7 @@ from cfgmigrate.plan.edits import apply_edits, edits_by_file
 from cfgmigrate.plan.model import Edit, LeftOut, Plan
 from cfgmigrate.plan.writable import part_of, why_not
 from cfgmigrate.scripts.feed_letter import feed_letter
-from cfgmigrate.scripts.reading import read_script
+from cfgmigrate.scripts.number_change import moves_of
 
 #: so many digits behind the point of its scientific notation make a number what it is
 _DIGITS = 9
@@ -123,9 +124,9 @@ def unfaithful(packet: Packet) -> list[str]:
 
 def harmful(packet: Packet) -> list[str]:
     """What the packet's edits would do that no plan may; a sentence each, with the place."""
-    before = documents_of(packet.plan.files, packet.before)
-    edits = edits_by_file(packet.plan.changes)
     site = site_of(packet)
+    before = _every_line(packet, packet.before, site)
+    edits = edits_by_file(packet.plan.changes)
     machine = recognise(
         before, counts_from=site.counts_from, roles=roles_of(packet.plan.files, site), feeders=site.feeders
     )
@@ -141,10 +142,15 @@ def harmful(packet: Packet) -> list[str]:
     for _, reading in _every_reading(machine):
         found += _touched(reading, machine, edits.get(reading.place.file, ()))
     if not found:
-        for one, other in zip(before, documents_of(packet.plan.files, packet.after), strict=True):
+        for one, other in zip(before, _every_line(packet, packet.after, site), strict=True):
             if _settings(one) != _settings(other):
                 found.append(f"{one.path}: the edits add, remove or rename a setting")
     return list(dict.fromkeys(found))
+
+
+def _every_line(packet: Packet, contents: Mapping[str, bytes], site: Site) -> tuple[Document, ...]:
+    """The packet's files with these contents, of which every line counts, with what the site file says of scripts' words."""
+    return tuple(as_told(each, site.moves) for each in documents_of(packet.plan.files, contents))
 
 
 def _known_places(machine: Machine) -> dict[tuple[str, int, int], str]:
@@ -201,7 +207,7 @@ def _span(reading: Reading) -> tuple[int, int]:
 
 def _numbers(document: Document, reading: Reading, letter: str) -> set[tuple[int, int]]:
     """Where the numbers of a script's moves stand; `letter` moves the filament."""
-    moves = read_script(document.data, reading.start, reading.end, document.dialect, letter)
+    moves = moves_of(document, reading, letter)
     words = [target.word for move in moves for target in move.targets]
     words += [move.feed.word for move in moves if move.feed]
     return {(word.start, word.end) for word in words}

@@ -2,21 +2,25 @@
 
 `take_in far 480` feeds as far as any move does, only that the move stands elsewhere. What a call does with its number
 is not known, so nothing is changed: a number about as long as the old path, where line or script is about loading,
-unloading or changing filament, and one about as long as the old retraction behind a word for it, are doubts.
+unloading or changing filament, and one about as long as the old retraction behind a word for it, are doubts. So is any such
+number whose word nobody explained in a script in codes of its owner's own, of which other words were.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 
+from cfgmigrate.dialects.document import Document
+from cfgmigrate.dialects.own_lines import own_lines
 from cfgmigrate.dialects.source import Source
 from cfgmigrate.ground.findings import Doubt
 from cfgmigrate.ground.pattern import pattern
-from cfgmigrate.machine.model import Machine
+from cfgmigrate.machine.model import Machine, Reading
 from cfgmigrate.machine.quantities import quantity
 from cfgmigrate.machine.vocabulary import vocabulary
 from cfgmigrate.machine.words import split
 from cfgmigrate.scripts.feeds import MUCH, THROUGH, Path
+from cfgmigrate.scripts.number_change import explained_by_owner
 
 _LINE = pattern(r"\\r\\n|\\n|(?:(?!\\r\\n|\\n|\")[^\r\n])+")
 _MOVE = pattern(r"\s*(?:[Nn]\d+\s+)?[A-Za-z]-?\d")
@@ -33,6 +37,9 @@ def call_doubts(machine: Machine, path: Path | None, becomes: Mapping[float, flo
         document = machine.document(reading.place.file)
         source = Source(document.path, document.data)
         text = document.data[reading.start : reading.end].decode("latin-1")
+        if explained_by_owner(document, reading):
+            yield from _unexplained(document, reading, source, path, becomes)
+            continue
         for line in _LINE.finditer(text):
             said = _REMARK.sub("", line[0])
             if _MOVE.match(said):
@@ -44,6 +51,20 @@ def call_doubts(machine: Machine, path: Path | None, becomes: Mapping[float, flo
                 if why:
                     place = source.place(reading.start + line.start() + found.start(2))
                     yield Doubt(place, line[0].strip(" \t\"',[]"), why, _REMEDY)
+
+
+def _unexplained(
+    document: Document, script: Reading, source: Source, path: Path | None, becomes: Mapping[float, float]
+) -> Iterator[Doubt]:
+    """The same of words that nobody explained in a script of which others were."""
+    told = dict(document.own_words)
+    for line in own_lines(document.data[script.start : script.end].decode("latin-1")):
+        for word in line.words:
+            if word.value is None or line.meaning(word, told):
+                continue
+            if why := _why(word.word, word.value, True, path, becomes):
+                text = document.slice(script.start + line.start, script.start + line.end).strip()
+                yield Doubt(source.place(script.start + word.start), text, why, _REMEDY)
 
 
 def _why(name: str, number: float, through: bool, path: Path | None, becomes: Mapping[float, float]) -> str:

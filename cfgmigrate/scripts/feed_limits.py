@@ -74,8 +74,14 @@ def fast_feed_doubts(scripts: Sequence[Script], limits: FeederLimits) -> Iterato
                     f"this feeds at {move.speed:g} mm/s; the feeder may turn at {limit:g} mm/s at the most from now on, so"
                     " the machine refuses it, slows it down or loses steps"
                 )
-                remedy = f"Write F{60 * limit:g} or less in this line, or before it where it has none."
+                remedy = f"Write {_speed(move, limit)} or less in this line, or before it where it has none."
                 yield script.doubt(move, move.feed.word, why, remedy)
+
+
+def _speed(move: Move, speed: float) -> str:
+    """A speed in mm/s as the move's own word would say it."""
+    word, per_unit = move.speed_word
+    return f"{word}{' ' * (len(word) > 1)}{per_unit * speed:g}"
 
 
 def brisk_feed_doubts(
@@ -104,7 +110,7 @@ def brisk_feed_doubts(
                 f"this feeds at {speed:.3g} mm/s{_in_turns(speed, script, outcome)}, made for the old drive; a drive like"
                 f" the new one usually feeds at {usual:g} mm/s at most (common practice, no source), and its torque was not checked{also}"
             )
-            remedy = f"Write F{60 * usual:g} or less, or try it once with nothing in the hot end and watch the drive gear."
+            remedy = f"Write {_speed(move, usual)} or less, or try it once with nothing in the hot end and watch the drive gear."
             yield script.doubt(move, word, why, remedy)
 
 

@@ -230,7 +230,9 @@ def _why_in_doubt(target: AxisTarget, limit: Limit) -> str:
         return f"{how}, {axis} goes to {target.after:g} mm, beyond the new limit of {shown}"
     if not limit.beyond(target.value):
         return ""
-    if target.absolute is None:
+    if target.absolute is None and target.of_axis:
+        unknown = "a number below nought may be a place or a step back; if it is a place"
+    elif target.absolute is None:
         unknown = (
             "this may be absolute (G90) or relative (G91), since it is not known what a line does that stands after the last of"
             " these; if it is absolute"

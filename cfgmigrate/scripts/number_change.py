@@ -7,11 +7,13 @@ with the places of the numbers that it replaces. This module knows no limits and
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 from msgspec import Struct
 
+from cfgmigrate.dialects.document import Document
 from cfgmigrate.dialects.source import Source
+from cfgmigrate.files.own_words import is_script_of
 from cfgmigrate.ground.findings import Doubt, Place
 from cfgmigrate.ground.once import once
 from cfgmigrate.machine.model import Form, Machine, Reading
@@ -23,6 +25,7 @@ from cfgmigrate.rules.result import Result, Status
 from cfgmigrate.rules.rule import Way
 from cfgmigrate.rules.scope import NamedValue, Scope
 from cfgmigrate.scripts.feed_letter import feed_letter
+from cfgmigrate.scripts.own_moves import read_own_script
 from cfgmigrate.scripts.reading import INCH, Move, ScriptWord, read_script
 from cfgmigrate.sheet.model import Sheet
 
@@ -66,7 +69,9 @@ class Script(Struct, frozen=True):
     def number(self, word: ScriptWord, target: str, scale: float) -> Reading:
         """The number behind a letter as a reading of `target` in mm."""
         assert word.value is not None
-        form = Form("mm") if scale == 1 else Form("inch", INCH, note="inch → mm (G20)")
+        form = Form("inch", INCH, note="inch → mm (G20)")
+        if abs(scale) == 1:
+            form = Form("mm") if scale == 1 else Form("mm", -1.0, note="out of the hot end counts up")
         return Reading(
             target,
             word.value * scale,
@@ -101,12 +106,31 @@ def scripts_of(machine: Machine) -> tuple[Script, ...]:
         for place in (*machine.followers(reading), reading):
             document = machine.document(place.place.file)
             source = sources.setdefault(document.path, Source(document.path, document.data))
-            moves = read_script(
-                document.data, place.start, place.end, document.dialect, letter, names, follows
-            )
+            moves = moves_of(document, place, letter, names, follows)
             if moves:
                 found.append(Script(place, source, moves))
     return tuple(found)
+
+
+def moves_of(
+    document: Document,
+    script: Reading,
+    letter: str,
+    names: Mapping[str, int] | None = None,
+    follows: bool = True,
+) -> tuple[Move, ...]:
+    """The moves of a script of a document, where `letter` moves the filament; see `read_script`. What its owner explained of
+    the script's words counts before what a code usually is."""
+    if explained_by_owner(document, script):
+        return read_own_script(document, script, names)
+    return read_script(document.data, script.start, script.end, document.dialect, letter, names, follows)
+
+
+def explained_by_owner(document: Document, script: Reading) -> bool:
+    """Whether a script is in codes whose words its owner explained: as a whole file, or by half of its lines."""
+    if not document.own_words or document.dialect == "command":
+        return bool(document.own_words)
+    return is_script_of(document.data[script.start : script.end], dict(document.own_words))
 
 
 class Wording(Struct, frozen=True):

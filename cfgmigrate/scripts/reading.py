@@ -77,10 +77,12 @@ class AxisTarget(Struct, frozen=True):
     shift: float | None
     scale: float = 1.0
     mode_said: bool = False
+    #: the axis, where the word is none of the standard's letters
+    of_axis: str = ""
 
     @property
     def axis(self) -> str:
-        return self.word.letter.lower()
+        return self.of_axis or self.word.letter.lower()
 
     @property
     def after(self) -> float | None:
@@ -112,7 +114,7 @@ class Move(Struct, frozen=True):
     """One line that moves something. `start` and `end` are the line's bytes in the file. `rebased` counts how
     often the feed's position was set or its mode changed before: absolute feeds of one count build on each other.
     `occasion` is the id of the script that a remark before has named ("script.load"), "" where none has. `speed` is in
-    mm/s, None where no F says it. `tool` is the number of the tool in force, None where none was taken before, and
+    mm/s, None where no F says it; `speed_word` is the word that says it, with how many of its units make 1 mm/s. `tool` is the number of the tool in force, None where none was taken before, and
     `feeder` that of the feeder whose name took it."""
 
     start: int
@@ -124,6 +126,7 @@ class Move(Struct, frozen=True):
     speed: float | None = None
     tool: int | None = None
     feeder: int | None = None
+    speed_word: tuple[str, float] = ("F", 60.0)
 
 
 def read_script(
@@ -142,7 +145,7 @@ def read_script(
     """
     state = _State(feed, may_follow=follows)
     moves: list[Move] = []
-    text = _script_alone(data[start:end].decode("latin-1"), dialect)
+    text = script_alone(data[start:end].decode("latin-1"), dialect)
     for line, tokens, _ in lines_of(text):
         if not line.words and not line.text:
             named = [_occasion(token) for kind, token in tokens if kind == "COMMENT"]
@@ -191,7 +194,7 @@ def _growing_ones_open(moves: list[Move]) -> tuple[Move, ...]:
     )
 
 
-def _script_alone(text: str, dialect: str) -> str:
+def script_alone(text: str, dialect: str) -> str:
     """The text with line ends in place of written-out ones, and blanks in place of what belongs to the file
     around it, so that every character stays where it was."""
     remark = DIALECTS[dialect].remark

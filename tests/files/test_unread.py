@@ -11,7 +11,7 @@ from cfgmigrate.dialects import detect
 from cfgmigrate.files.configuration import Configuration, open_configuration
 from cfgmigrate.files.site import parse_site
 from cfgmigrate.files.telling import ask_first, told_of
-from cfgmigrate.files.unread import dialect_of_saved
+from cfgmigrate.files.unread import dialect_by_site
 from cfgmigrate.ground.findings import Refused
 
 MACHINE = (
@@ -110,4 +110,4 @@ def test_what_a_console_printed_of_saved_values_is_read_as_what_it_is_most_like(
     site = parse_site(f"site: 1\nroles: {{kept.txt: {role}}}\n".encode(), "cfgmigrate.yaml")
     data = TALK.format(lines).encode()
     assert detect(data) is None
-    assert dialect_of_saved("kept.txt", data, site) == dialect
+    assert dialect_by_site("kept.txt", data, site) == dialect

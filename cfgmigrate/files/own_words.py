@@ -1,0 +1,104 @@
+"""What the words of a script in codes of its owner's own mean, as the site file says it, put beside the document.
+
+    moves: {"bits/*.mv P": filament in, "bits/*.mv C": to z, "bits/*.mv V": mm per minute}
+
+A line is a file or a pattern, a blank, and the word as the script has it, behind the code that begins its lines where that
+matters (`R1 W`). A word moves the filament into the machine or out of it, by mm; goes to a place of an axis, or by so much
+from where it stands; is a speed; or is a quantity's value (`motor.run_current in A rms`). `nothing` is what has no part in it.
+
+A file of which such words make up half of the lines is a script as a whole: of its settings only those are left that a word
+says. In any other file they explain the scripts that stand in it. What moves what is worked out in `scripts/`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+
+from msgspec.structs import replace
+
+from cfgmigrate.dialects.document import Document, Setting
+from cfgmigrate.dialects.own_lines import own_lines
+from cfgmigrate.dialects.source import Source
+from cfgmigrate.files.pattern import path_fits
+from cfgmigrate.ground.findings import BadInput
+from cfgmigrate.ground.pattern import pattern
+from cfgmigrate.ground.positioned_yaml import Node, YamlField
+
+FILAMENT_IN, FILAMENT_OUT, NO_PART = "filament in", "filament out", "nothing"
+TO_AXES = {f"to {axis}": axis for axis in "xyz"}
+BY_AXES = {f"by {axis}": axis for axis in "xyz"}
+#: how many of a speed's units make a second
+SPEEDS = {"mm per minute": 60.0, "mm per second": 1.0}
+MEANINGS = (FILAMENT_IN, FILAMENT_OUT, *TO_AXES, *BY_AXES, *SPEEDS, NO_PART)
+_QUANTITY = pattern(r"([a-z_]+(?:\.[a-z_]+)+)(?: in (\S.*))?")
+#: so much of a text is a script's, and of one that reads as another dialect's
+HALF_OF_IT, OF_ANOTHER_DIALECT = 0.5, 0.8
+
+
+def quantity_said(meaning: str) -> tuple[str, str] | None:
+    """The quantity and the unit that a word is said to be, None where it is said to be something else."""
+    found = _QUANTITY.fullmatch(meaning)
+    return (found[1], found[2] or "") if found else None
+
+
+def checked(item: YamlField) -> YamlField:
+    """A line of `moves` as it stands. Raises BadInput where it names no word, or says what there is not."""
+    path, _, word = item.key.partition(" ")
+    if not path or not word.strip():
+        remedy = 'write the file and the word, as in "bits/end.mv P"'
+        raise BadInput("a word of a script goes with its file", item.place, remedy)
+    said = item.node.text or ""
+    if said not in MEANINGS and quantity_said(said) is None:
+        remedy = f"say one of: {', '.join(MEANINGS)}; or a quantity, as in motor.run_current in A rms"
+        raise BadInput(f"what {word.strip()!r} means is not said", item.node.place, remedy)
+    return item
+
+
+def words_of_file(items: tuple[YamlField, ...], path: str) -> dict[str, str]:
+    """What the words of a file mean, by the word in small letters; a line for this very file comes before a pattern's."""
+    found: dict[str, str] = {}
+    for item in sorted(items, key=lambda each: each.key.partition(" ")[0] == path):
+        name, _, word = item.key.partition(" ")
+        if name == path or path_fits(path, name):
+            found[" ".join(word.split()).casefold()] = item.node.text or ""
+    return found
+
+
+def is_script_of(data: bytes, words: Mapping[str, str], part: float = HALF_OF_IT) -> bool:
+    """Whether so large a part of the lines has one of these words."""
+    told = dict(words)
+    lines = [line for line in own_lines(data.decode("latin-1")) if not line.empty]
+    known = sum(any(line.meaning(word, told) for word in line.words) for line in lines)
+    return bool(known) and known >= part * len(lines)
+
+
+def as_told(document: Document, items: tuple[YamlField, ...]) -> Document:
+    """A document with what its scripts' words mean; one that is a script as a whole without the settings that nobody said."""
+    words = words_of_file(items, document.path) if items else {}
+    if not words:
+        return document
+    if document.dialect != "command" or not is_script_of(document.data, words):
+        return replace(document, own_words=tuple(words.items()))
+    settings = tuple(_values(document, words))
+    return replace(document, own_words=tuple(words.items()), settings=settings, doubts=(), includes=())
+
+
+def as_meanings(items: tuple[YamlField, ...]) -> Iterator[YamlField]:
+    """The words that are a quantity's values as lines of `meanings`."""
+    for item in items:
+        if said := quantity_said(item.node.text or ""):
+            fields = [("quantity", said[0]), *([("unit", said[1])] if said[1] else [])]
+            place = item.node.place
+            named = tuple(YamlField(name, place, Node(place, text)) for name, text in fields)
+            yield replace(item, node=Node(place, items=named))
+
+
+def _values(document: Document, words: dict[str, str]) -> Iterator[Setting]:
+    """The numbers of a script that a word says are a quantity's value."""
+    source = Source(document.path, document.data)
+    for line in own_lines(document.data.decode("latin-1")):
+        for word in line.words:
+            if word.value is not None and quantity_said(line.meaning(word, words)):
+                key = word.word if f"{line.head} {word.word}" not in words else f"{line.head} {word.word}"
+                at, column = source.where(word.start)
+                yield Setting("", key, word.text, word.start, word.end, at, column)

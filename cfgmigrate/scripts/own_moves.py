@@ -1,0 +1,100 @@
+"""The moves of a script in codes of its owner's own, by what the site file says of its words.
+
+What the standard's modes are elsewhere is told by the words themselves. The filament goes by lengths, in or out. An axis goes
+to a place, but for a number with a plus, which nobody writes before a place: it is a step; a number below nought may be
+either, and is left open. A speed holds for its own line. Words that only stand beside those that move
+(a command's name, what was said to be nothing) change no meaning; a line of which nobody said anything does what nobody
+knows, so afterwards it is not known where the axes stand.
+
+This module knows no limits and decides nothing.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from cfgmigrate.dialects.document import Document
+from cfgmigrate.dialects.own_lines import OwnLine, OwnWord, own_lines
+from cfgmigrate.files.own_words import BY_AXES, FILAMENT_IN, FILAMENT_OUT, SPEEDS, TO_AXES
+from cfgmigrate.machine.model import Reading
+from cfgmigrate.scripts.named_tools import leaves_the_tool, named_tool
+from cfgmigrate.scripts.reading import AxisTarget, Feed, Move, ScriptWord, script_alone
+
+
+def read_own_script(
+    document: Document, script: Reading, names: Mapping[str, int] | None = None
+) -> tuple[Move, ...]:
+    """The moves of a script of a document whose words are explained; feeders go by `names`. Never raises."""
+    told = dict(document.own_words)
+    text = script_alone(document.data[script.start : script.end].decode("latin-1"), document.dialect)
+    moves: list[Move] = []
+    at: dict[str, float | None] = {}
+    run, feeder = 0, None
+    for line in own_lines(text):
+        if line.empty:
+            continue
+        if not any(line.meaning(word, told) for word in line.words):
+            code = text[line.start : line.end]
+            if names and not leaves_the_tool(code, names):
+                feeder = named_tool(code, names)
+            at, run = {}, run + 1
+            continue
+        move = _move(line, told, at, run, script.start, feeder)
+        if move is None:
+            continue
+        if move.feed is None or not move.feed.alone:
+            run += 1
+        moves.append(move)
+    return tuple(moves)
+
+
+def _move(
+    line: OwnLine,
+    told: dict[str, str],
+    at: dict[str, float | None],
+    run: int,
+    base: int,
+    feeder: int | None,
+) -> Move | None:
+    targets: list[AxisTarget] = []
+    fed: tuple[OwnWord, float] | None = None
+    speed: tuple[float, str, float] | None = None
+    for word in line.words:
+        meaning = line.meaning(word, told)
+        if meaning in TO_AXES or meaning in BY_AXES:
+            targets.append(_target(word, meaning, at, base))
+        elif meaning in (FILAMENT_IN, FILAMENT_OUT):
+            fed = word, 1.0 if meaning == FILAMENT_IN else -1.0
+        elif meaning in SPEEDS and word.value is not None:
+            speed = word.value / SPEEDS[meaning], word.word.upper(), SPEEDS[meaning]
+    for target in targets:
+        at[target.axis] = target.after
+    if not targets and fed is None:
+        return None
+    feed = None
+    if fed is not None:
+        word, sign = fed
+        length = None if word.value is None else sign * word.value
+        feed = Feed(_script_word(word, base), length, False, length, not targets, run, sign)
+    return Move(
+        base + line.start,
+        base + line.end,
+        tuple(targets),
+        feed,
+        speed=speed[0] if speed else None,
+        feeder=feeder,
+        speed_word=(speed[1], speed[2]) if speed else ("the speed ", 1.0),
+    )
+
+
+def _target(word: OwnWord, meaning: str, at: Mapping[str, float | None], base: int) -> AxisTarget:
+    by = meaning in BY_AXES or word.text.startswith("+")
+    absolute = False if by else None if word.text.startswith("-") else True
+    axis = BY_AXES.get(meaning, "") or TO_AXES[meaning]
+    return AxisTarget(
+        _script_word(word, base), word.value, absolute, at.get(axis), 0.0, mode_said=True, of_axis=axis
+    )
+
+
+def _script_word(word: OwnWord, base: int) -> ScriptWord:
+    return ScriptWord(word.word.upper(), word.text, word.value, base + word.start, base + word.end)

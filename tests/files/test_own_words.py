@@ -1,0 +1,46 @@
+"""What the site file says of the words of scripts, put beside the files that have them."""
+
+from __future__ import annotations
+
+import pytest
+
+from cfgmigrate.dialects import read
+from cfgmigrate.files.own_words import as_told
+from cfgmigrate.files.site import parse_site
+from cfgmigrate.ground.findings import BadInput
+from cfgmigrate.machine.names import names_said
+
+SCRIPT = b"; at the end\nK-6 V3600\nD185\n!current wire 0.90\n"
+
+
+def said(*lines: str) -> bytes:
+    return b"site: 1\nmoves:\n" + b"".join(f"  {line}\n".encode() for line in lines)
+
+
+def test_a_line_for_the_file_itself_comes_before_a_pattern() -> None:
+    site = parse_site(
+        said('"quits/end.mv K": filament out', '"quits/*.mv K": filament in'), "cfgmigrate.yaml"
+    )
+    assert site.own_words("quits/end.mv") == {"k": "filament out"}
+    assert site.own_words("quits/rest.mv") == {"k": "filament in"}
+    assert site.own_words("end.mv") == {}
+
+
+@pytest.mark.parametrize(
+    "line",
+    ['"end.mv": filament in', '"end.mv K": "?"', '"end.mv K": up', '"end.mv K": {to: z}'],
+)
+def test_what_says_no_word_or_nothing_of_it_is_refused(line: str) -> None:
+    with pytest.raises(BadInput):
+        parse_site(said(line), "cfgmigrate.yaml")
+
+
+def test_of_a_script_only_the_values_that_were_said_are_settings() -> None:
+    lines = ('"end.mv K": filament in', '"end.mv current wire": motor.run_current in A rms')
+    site = parse_site(said(*lines, '"end.mv D": to z'), "cfgmigrate.yaml")
+    document = as_told(read("end.mv", SCRIPT, "command"), site.moves)
+    assert [(each.key, each.value, each.line) for each in document.settings] == [("current wire", "0.90", 4)]
+    other = as_told(read("rest.mv", SCRIPT, "command"), site.moves)
+    assert other.own_words == ()
+    with pytest.raises(BadInput):
+        names_said(None, parse_site(said('"end.mv K": motor.zeal in A'), "cfgmigrate.yaml"))

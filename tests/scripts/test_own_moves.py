@@ -1,0 +1,91 @@
+"""Scripts in codes of their owner's own: what the user says of their words makes them scripts like any other."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import pytest
+from commandline import Runner
+
+FRAME = (
+    "[axis z]\nhighest spot = 210\n[feeder]\nturn length = 22.9 mm\n[retraction]\nretraction length = 5.2\n"
+)
+SWAP = """machine: Plover
+old: {drive: tube-fed, path_length: 465 mm}
+new: {drive: on the carriage, path_length: 40 mm, feed_per_turn: 5.1 mm, recommended_retraction: 0.8 mm,
+  motor: {rated_current: 0.8 A}}
+filament: {material: PLA}
+clearance: {highest_z: 180 mm, keep_clear: 2 mm}
+"""
+#: the same moves in two owners' codes, and what each says of its words
+LETTERS = (
+    "swap.mv",
+    "; wire out and in\nK-480 V3600\nHONK 3\nK470 V3000\nD+20\nD200 V800\nD190 B-4\n",
+    {"K": "filament in", "D": "to z", "V": "mm per minute", "B": "nothing"},
+)
+WORDS = (
+    "swap.mv",
+    "tug 480 @ 60 # out\nhonk 3\nshove 470 @ 50\nclimb 20\nrise to 200\nrise to 190\n!current wire 1.10\n",
+    {"tug": "filament out", "shove": "filament in", "rise to": "to z", "climb": "by z", "@": "mm per second",
+     "current wire": "motor.run_current in A rms"},
+)  # fmt: skip
+
+
+@pytest.fixture
+def desk(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    monkeypatch.chdir(tmp_path)
+    (tmp_path / "config").mkdir()
+    Path("swap.yaml").write_text(SWAP)
+    Path("config/frame.conf").write_text(FRAME)
+    return tmp_path
+
+
+def say(file: str, words: dict[str, str]) -> None:
+    lines = "".join(f'  "{file} {word}": {meaning}\n' for word, meaning in words.items())
+    Path("config/cfgmigrate.yaml").write_text(f"site: 1\nroles: {{frame.conf: in force}}\nmoves:\n{lines}")
+
+
+@pytest.mark.parametrize(
+    ("script", "after"),
+    [
+        (LETTERS, LETTERS[1].replace("K-480", "K-55").replace("K470", "K45").replace("D200", "D178").replace("D190", "D178")),
+        (WORDS, WORDS[1].replace("tug 480", "tug 55").replace("shove 470", "shove 45").replace("to 200", "to 178").replace("to 190", "to 178").replace("1.10", "0.52")),
+    ],
+    ids=["letters", "words"],
+)  # fmt: skip
+def test_told_words_are_worked_out_edited_and_taken_back_as_in_any_script(
+    desk: Path, cli: Runner, script: tuple[str, str, dict[str, str]], after: str
+) -> None:
+    file, text, words = script
+    Path("config", file).write_text(text)
+    say(file, words)
+    said = cli("prepare", "config", "--sheet", "swap.yaml", "-o", "packet", "--json")
+    assert said.status == 0, said.err
+    assert Path("packet/after", file).read_text() == after
+    assert "a relative move of 20 mm" in said.out
+    assert "this feeds at 60 mm/s" in said.out
+    assert cli("verify", "packet").status == 0
+    open_lights = [each["light"] for each in json.loads(said.out)["lights"] if each["state"] == "unknown"]
+    accepted = [each for name in open_lights for each in ("--accept-unknown", name)]
+    installed = cli("install", "packet", *accepted)
+    assert installed.status == 0, installed.err
+    assert Path("config", file).read_text() == after
+    assert cli("revert", "packet").status == 0
+    assert Path("config", file).read_text() == text
+
+
+def test_the_same_words_explain_a_script_that_stands_in_a_configuration(desk: Path, cli: Runner) -> None:
+    lines = "".join(f"  {line}\n" for line in LETTERS[1].splitlines()[1:])
+    Path("config/frame.conf").write_text(f"{FRAME}[script]\nchange =\n{lines}")
+    say("frame.conf", LETTERS[2])
+    assert cli("prepare", "config", "--sheet", "swap.yaml", "-o", "packet").status == 0
+    assert {"K-55", "K45", "D178"} <= {*Path("packet/after/frame.conf").read_text().split()}
+
+
+def test_a_word_left_unexplained_that_is_as_long_as_the_old_path_is_told(desk: Path, cli: Runner) -> None:
+    Path("config", WORDS[0]).write_text(WORDS[1])
+    say(WORDS[0], {word: meaning for word, meaning in WORDS[2].items() if word != "tug"})
+    said = cli("prepare", "config", "--sheet", "swap.yaml", "-o", "packet", "--json")
+    assert "this call's tug of 480 is about as long as the old path" in said.out
+    assert "shove 45" in Path("packet/after", WORDS[0]).read_text()
