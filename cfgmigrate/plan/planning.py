@@ -40,6 +40,7 @@ from cfgmigrate.plan.sheet_slips import sheet_slips
 from cfgmigrate.plan.things_met import things_met
 from cfgmigrate.plan.twins import twins
 from cfgmigrate.plan.values_not_read import values_not_read
+from cfgmigrate.plan.which_is_first import which_is_first
 from cfgmigrate.rules.age import Age, Past, Told
 from cfgmigrate.rules.book import Book
 from cfgmigrate.rules.lanes import Worked
@@ -124,7 +125,7 @@ def plan_changes(
         lights=(
             (
                 *(each.light for each in others),
-                *which_feeder(machine, sheet),
+                *(which_feeder(machine, sheet) or which_is_first(machine)),
                 *lights(
                     cases(machine, worked, changes, by_hand, left, suspects_in(machine, near), decided.stored)
                 ),
