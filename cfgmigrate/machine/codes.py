@@ -76,6 +76,11 @@ def table_codes() -> Mapping[str, frozenset[str]]:
     return {code: frozenset(words) for code, words in _table().codes.items()}
 
 
+def letters_of(code: str) -> frozenset[str]:
+    """The letters that the table has of a code."""
+    return frozenset(_table().codes.get(coded(code), ()))
+
+
 def selects_tool(setting: Setting) -> bool:
     """Whether a word by itself chooses the feeder that the next lines are about."""
     return setting.section == setting.key == _table().tool

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
+from dataclasses import replace as replaced
 
 from msgspec.structs import replace
 
@@ -34,7 +35,7 @@ from cfgmigrate.machine.names import Names
 from cfgmigrate.machine.nearest import nearest
 from cfgmigrate.machine.number_units import in_some_unit
 from cfgmigrate.machine.plain_words import protected_name
-from cfgmigrate.machine.quantities import facts, quantity
+from cfgmigrate.machine.quantities import facts, of_feeder, quantity
 from cfgmigrate.machine.remarks import remarks_of
 from cfgmigrate.machine.remarks_above import alone_on_its_line
 from cfgmigrate.machine.spots import Said, Spot
@@ -85,7 +86,14 @@ def collect_codes(
             confirmed=told.confirmed,
         )
         _collect_code(
-            found, spot, names, tool if chosen is None else chosen, spoken, inside, told.letters[setting.line]
+            found,
+            spot,
+            names,
+            tool if chosen is None else chosen,
+            spoken,
+            inside,
+            told.letters[setting.line],
+            told.choosers.counts(setting.line),
         )
         _not_only_a_switch(found, spot, told)
         if found.unread and found.unread[-1].setting is setting and (said := told.in_words(setting)):
@@ -132,6 +140,7 @@ def _collect_code(
     spoken: Spoken,
     inside: bool,
     letters: tuple[str, ...],
+    counts: frozenset[str],
 ) -> None:
     setting = spot.setting
     fit = codes.code_fit(setting)
@@ -147,6 +156,10 @@ def _collect_code(
     elif fit and "T" in letters:
         why = "the line says T beside what it sets, and machines differ in what that means"
         found.doubts.append(spot.doubt(why, "put a line that selects the tool before it"))
+    elif fit and of_feeder(fit.quantity) and (letters_apart := counts - codes.letters_of(setting.section)):
+        letter = min(letters_apart)
+        why = f"lines of {setting.section} differ in {letter}, and nothing says what {letter} counts: each may be of another feeder"
+        found.doubts.append(replaced(spot.doubt(why, _SELECT_THE_TOOL), about=fit.quantity))
     elif fit:
         if named:
             found.names_used.add(named.key)
@@ -156,6 +169,7 @@ def _collect_code(
         _by_remark(found, spot, spoken, tool, len(letters) > 1)
 
 
+_SELECT_THE_TOOL = "put a line that selects the tool, such as T0, before each of them"
 _SWITCH_OF_FILAMENT = "protected.runout"
 _CHECKSUM = pattern(rb"[^\r\n;]*\*[ \t]*\d+[ \t]*(?:\r|\n|;|\Z)")
 

@@ -22,7 +22,7 @@ from cfgmigrate.machine.collection import line_of
 from cfgmigrate.machine.model import Machine, Unread
 from cfgmigrate.machine.offered import offered
 from cfgmigrate.machine.quantities import facts
-from cfgmigrate.machine.remarks import Remarks, stated
+from cfgmigrate.machine.remarks import Remarks, remarks_of, stated
 from cfgmigrate.machine.vocabulary import vocabulary
 from cfgmigrate.machine.words import read_name
 
@@ -82,7 +82,7 @@ def _not_read(machine: Machine) -> Iterator[Unread]:
 
 def _heights(machine: Machine, lines: Iterable[Unread]) -> tuple[Unread, ...]:
     """The lines that may be the highest z, those of one kind: that speak of it, else those of unknown words alone."""
-    remarks = {document.path: Remarks(document) for document in machine.documents}
+    remarks = {document.path: remarks_of(document) for document in machine.documents}
     filaments = {each.place.file for each in machine.every_reading if each.holder.profile is not None}
     possible = [
         each

@@ -44,7 +44,7 @@ from cfgmigrate.machine.listed_letters import (
 )
 from cfgmigrate.machine.matching import Fit, best_fits
 from cfgmigrate.machine.remark_parts import LETTERS_OF_AXES, ToldCode, counted_heading, told_of
-from cfgmigrate.machine.remarks import Remarks, Stated, counts_in_mm, file_units, stated
+from cfgmigrate.machine.remarks import NOTHING, Remarks, Stated, counts_in_mm, file_units, stated
 from cfgmigrate.machine.remarks_above import alone_on_its_line, remarks_above
 from cfgmigrate.machine.words import Name, names_of, split
 
@@ -286,7 +286,11 @@ class ToldCodes:
             return None
         letter = setting.key.upper()
         if letter not in listed.letters:
-            return Spoken(())
+            left_out = [each for each in self.written[setting.line] if each not in listed.letters]
+            told = (
+                stated(listed.subject) if len(left_out) == 1 else NOTHING
+            )  # `mA peak, I is the idle percent`
+            return Spoken((), told.unit, told.qualifier)
         if is_feeder_alone(listed, letter):
             return None  # whose motor it is, and not what is set
         found = of_list(listed, letter, about, "speed" in self.units)

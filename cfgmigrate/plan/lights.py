@@ -319,10 +319,16 @@ def _same(names: Iterable[str], said: Entries) -> bool:
 
 
 def _told_otherwise(figures: Iterable[str], said: Entries) -> bool:
-    """Whether the sheet has a figure of the new part that it does not have of the old one likewise."""
+    """Whether the sheet has a figure of the new part that it does not have of the old one likewise, or another word of it."""
     new = (name for name in figures if name in said)
     old = {name: said.get(name.replace("new.", "old.", 1)) for name in figures}
-    return any((was := old[name]) is None or was.value != said[name].value for name in new)
+    return any(
+        (was is None or was.value != said[name].value)
+        if said[name].value is not None
+        else (was is not None and was.word != said[name].word)
+        for name in new
+        for was in (old[name],)
+    )
 
 
 def _missing(value: Wanted, said: Entries, known: Lights) -> tuple[str, ...]:

@@ -1,5 +1,5 @@
-"""What stands in the sheet and can hardly be meant: a profile that no file has, a number far beyond what is usual, and a
-height that a slip of paper says and that stands there as if it were measured.
+"""What stands in the sheet and can hardly be meant: a profile that no file has, a number far beyond what is usual,
+an answer that something is as before beside figures by which it is not, and a height that a slip of paper says and that stands there as if it were measured.
 
 Each is a doubt at its line; nothing else changes by it. A value that can't be right at all is refused when the sheet is read
 (`fields.py`), and what a rule can hold against the files is the rule's own warning.
@@ -20,6 +20,16 @@ from cfgmigrate.sheet.schema import sheet_schema
 
 #: fields that say a height
 _HEIGHTS = (".z", "_z", "probe_room")
+#: what says that something is as before, with what is not so where the new part's is another than the old one's
+_AGAINST = {
+    "new.path_as_before": ("new.tube.length", "new.path_length", "new.drive"),
+    "new.motor_as_before": ("new.motor.rated_current", "new.motor.step_angle"),
+    "new.gears_as_before": (
+        "new.drive_gear.effective_diameter",
+        "new.drive_gear.gear_ratio",
+        "new.feed_per_turn",
+    ),
+}
 _PAPER = pattern(rb"(?i)\bpaper\b")
 
 
@@ -27,7 +37,22 @@ def sheet_slips(machine: Machine, sheet: Sheet) -> Iterator[Doubt]:
     """A doubt for each such line, in the order of the sheet."""
     yield from _far(sheet)
     yield from _by_paper(sheet)
+    yield from _as_before_and_not(sheet)
     yield from _of_no_profile(machine, sheet)
+
+
+def _as_before_and_not(sheet: Sheet) -> Iterator[Doubt]:
+    """The answers that something is as before, beside figures or words by which it is not."""
+    for path, against in _AGAINST.items():
+        entry = sheet.entries.get(path)
+        if entry is None or entry.word != "yes":
+            continue
+        for name in against:
+            new, old = sheet.entries.get(name), sheet.entries.get(name.replace("new.", "old.", 1))
+            if new and old and (new.value, new.word) != (old.value, old.word):
+                why = f"it is as before by this line, and by others {name.removeprefix('new.')} is {new.text} in place of {old.text}"
+                yield Doubt(entry.place, f"{path}: {entry.text}", why, "take out the one that is not so")
+                break
 
 
 def _far(sheet: Sheet) -> Iterator[Doubt]:

@@ -10,6 +10,7 @@ from msgspec.structs import replace
 from cfgmigrate.dialects import read
 from cfgmigrate.dialects.document import Setting, State
 from cfgmigrate.machine.choosers import LINES, MOST_TOOLS, Choosers
+from cfgmigrate.machine.recognise import recognise
 
 
 def choosers(text: str, explained: Container[str] = ()) -> Choosers:
@@ -103,3 +104,25 @@ def test_what_is_out_of_force_counts_for_nothing() -> None:
 
 def test_where_nothing_chooses_nothing_is_chosen() -> None:
     assert Choosers().tool(1) is None and Choosers().parameter(1) == ""
+
+
+@pytest.mark.parametrize(
+    ("text", "counted"),
+    [
+        ("M207 P0 S5\nM207 P1 S3\n", {"P"}),
+        ("M207 P0 S5\nM207 P0 S3\n", set()),
+        ("M207 S5\nM207 S3\n", set()),
+        ("M207 P40 S5\nM207 P41 S3\n", set()),
+    ],
+)
+def test_lines_that_differ_in_a_small_whole_number_beside_a_value_may_be_of_several_things(
+    text: str, counted: set[str]
+) -> None:
+    assert choosers(text.replace("S5", "S5.5").replace("S3", "S3.5")).counts(1) == counted
+
+
+def test_what_such_lines_set_for_a_feeder_is_asked_and_not_taken_for_one_that_wins_over_another() -> None:
+    lines = b"M92 E93\nM207 P0 S5 ; tube feeder\nM207 P1 S3 ; second feeder\n"
+    machine = recognise([read("heron.cmd", lines, "command")])
+    assert [each.quantity for each in machine.readings] == ["feeder.steps_per_mm"]
+    assert {each.about for each in machine.doubts} == {"retraction.length"}

@@ -404,3 +404,9 @@ def test_thousandths_of_a_second_are_milliseconds() -> None:
     assert read_as(machine("H5 E520 ; lag coefficient, thousandths of a second\n")) == {
         ("lag.coefficient", 1): 0.52
     }
+
+
+def test_what_is_said_before_the_other_letters_is_of_the_one_that_is_left() -> None:
+    line = b"M906 E750 I40 ; mA peak, I is the idle percent\n"
+    (held,) = recognise([read("heron.cmd", line, "command")]).readings
+    assert held.value == pytest.approx(0.75 / 2**0.5)

@@ -352,6 +352,19 @@ def test_a_motor_as_before_with_another_rated_current_is_none() -> None:
     assert one("current", replace(case, said=stays | alike)).state == UNAFFECTED
 
 
+def test_a_path_as_before_with_another_tube_or_a_drive_elsewhere_is_none() -> None:
+    stays = said("new.path_as_before")
+    case = Case("machine", stays, kept("retraction.length"), BOTH)
+    assert one("retraction", case).state == UNAFFECTED
+    new, old = said("new.tube.length", text="40"), said("old.tube.length", text="40")
+    assert one("retraction", replace(case, said=stays | new)).state == UNKNOWN
+    assert one("retraction", replace(case, said=stays | new | old)).state == UNAFFECTED
+    here = {"new.drive": SheetEntry("new.drive", "", Place("s.yaml", 1, 1), word="on the carriage")}
+    assert one("retraction", replace(case, said=stays | here)).state == UNAFFECTED
+    there = {"old.drive": replace(here["new.drive"], word="tube-fed")}
+    assert one("retraction", replace(case, said=stays | here | there)).state == UNKNOWN
+
+
 def test_a_file_that_nobody_understood_leaves_no_light_set() -> None:
     lower = said("clearance.as_before", "carriage.nozzle_shift.z") | {
         "carriage.nozzle_shift.z": SheetEntry("", "-4 mm", Place("s.yaml", 1, 1), value=-4.0)

@@ -66,3 +66,13 @@ def test_a_shift_far_beyond_what_is_usual_is_asked_about(tmp_path: Path, said: s
 def test_a_height_by_a_slip_of_paper_is_not_taken_as_measured(tmp_path: Path, line: str, asked: bool) -> None:
     doubts = of_line_four(planned(tmp_path, f"carriage: {{{line}\n  }}\n"))
     assert any("paper test" in each.why and "± 0.1 mm" in each.remedy for each in doubts) is asked
+
+
+@pytest.mark.parametrize(("said", "asked"), [("yes", True), ("no", False)])
+def test_a_path_as_before_beside_another_tube_is_asked_about(tmp_path: Path, said: str, asked: bool) -> None:
+    sheet = SHEET.replace("new: {", f"new: {{path_as_before: {said}, ")
+    (tmp_path / "m").mkdir()
+    (tmp_path / "m" / "machine.conf").write_text(FILES)
+    (tmp_path / "swap.yaml").write_text(sheet)
+    doubts = api.work_out(tmp_path / "m", tmp_path / "swap.yaml").plan.doubts
+    assert any("tube.length is 40 mm in place of 430 mm" in each.why for each in doubts) is asked
