@@ -24,7 +24,7 @@ from cfgmigrate.machine.offered import offered
 from cfgmigrate.machine.quantities import facts
 from cfgmigrate.machine.remarks import Remarks, remarks_of, stated
 from cfgmigrate.machine.vocabulary import vocabulary
-from cfgmigrate.machine.words import read_name
+from cfgmigrate.machine.words import read_name, split
 
 #: names that differ in a number alone, so many of them, are a table
 FEWEST_ROWS = 6
@@ -105,8 +105,12 @@ def _high(setting: Setting, remarks: Remarks) -> bool:
     name = read_name(setting.section, setting.key)
     if not offered().elsewhere.isdisjoint(name.words) or not all(map(_possible, name.words)):
         return False
+    remark = remarks.behind(setting)
+    axes = _AXES.intersection(split(remark))
+    if axes and "z" not in axes:
+        return False
     value = read_value(setting.value)
-    told = stated((value.unit if isinstance(value, Number) else "") or remarks.behind(setting)).unit
+    told = stated((value.unit if isinstance(value, Number) else "") or remark).unit
     unit = facts(_HEIGHT).unit(told.name) if told else None
     if told and unit is None:
         return False

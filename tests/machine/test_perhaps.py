@@ -39,6 +39,7 @@ def test_a_line_with_a_height_and_no_word_for_anything_else_may_be_the_highest_z
         "[lamp]\nlevel = 255",
         "[frobs]\nwelkin = 262 mm/s",
         "[frobs]\nwelkin = 12",
+        "[frobs]\nwelkin = 214 ; how far x goes",
         "[spool]\nweight = 250",
         "[frobs]\nquick speed = 200",
         *("[frobs]\n" + "".join(f"cell{n} = {240 + n}\n" for n in range(6)),),
