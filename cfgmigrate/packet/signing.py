@@ -127,7 +127,7 @@ def _signed(program: str, packet: Packet, path: Path, signers: Path) -> tuple[Re
 
 def reviews_by(packet: Packet, signers: Path) -> tuple[Review, ...]:
     """What counts where only `signers` are believed: their records, and of all others the objections, which need no
-    proof. What a signer accepted and no longer accepts in a later record does not count, signed or not. Raises Refused
+    proof. What a signer accepted and does not accept in the record that lies in the packet does not count, signed or not. Raises Refused
     as `proven`, and where no signer's record lies in the packet."""
     own: dict[str, Review] = {}
     for review, name in proven(packet, signers):
@@ -151,18 +151,16 @@ def reviews_by(packet: Packet, signers: Path) -> tuple[Review, ...]:
 
 
 def _still_accepted(signed: Review, said: Sequence[Review]) -> Review:
-    """A signed record without what its author no longer accepts in a record that is as new or newer."""
-    for later in said:
-        same = same_person(later.reviewer, signed.reviewer)
-        if same and (not counted_time(later) or counted_time(later) >= counted_time(signed)):
-            accepted = {each.item for each in later.judgements if each.verdict is Verdict.ACCEPTED}
-            left = (
-                each
-                for each in signed.judgements
-                if each.verdict is not Verdict.ACCEPTED or each.item in accepted
-            )
-            return replace(signed, judgements=tuple(left))
-    return signed
+    """A signed record without what its author's record in the packet does not accept. A packet has one record of each person,
+    the last that was taken in; times don't say which is later, for the clock of the computer where one was made may be slow."""
+    now = next((each for each in said if same_person(each.reviewer, signed.reviewer)), None)
+    if now is None:
+        return signed
+    accepted = {each.item for each in now.judgements if each.verdict is Verdict.ACCEPTED}
+    left = (
+        each for each in signed.judgements if each.verdict is not Verdict.ACCEPTED or each.item in accepted
+    )
+    return replace(signed, judgements=tuple(left))
 
 
 def _signer(program: str, record: bytes, signature: Path, signers: Path, reviewer: str) -> str:

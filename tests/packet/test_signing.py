@@ -12,7 +12,7 @@ from msgspec.structs import replace
 from cfgmigrate import api
 from cfgmigrate.ground.findings import Refused
 from cfgmigrate.packet.folder import Packet
-from cfgmigrate.packet.review import Judgement, Verdict, read_reviews
+from cfgmigrate.packet.review import Judgement, Verdict, read_reviews, write_reviews
 from cfgmigrate.packet.signing import PURPOSE, SIGNED, reviews_by, sign
 from cfgmigrate.packet.standing import allowed_changes
 from cfgmigrate.workflow.only_said import of_signers
@@ -171,6 +171,22 @@ def test_what_a_signer_takes_back_no_longer_counts_signed_or_not(packet: Packet,
     assert let_in(packet, keys) < whole
     judge(packet, MARA)
     assert let_in(packet, keys) == whole
+
+
+@pytest.mark.parametrize("signs", [True, False])
+def test_what_is_taken_back_where_the_clock_is_slow_does_not_count_either(
+    packet: Packet, keys: Path, signs: bool
+) -> None:
+    judge(packet, MARA)
+    sign_record(packet.folder, MARA, keys / "mara")
+    whole = let_in(packet, keys)
+
+    api.withdraw(packet.folder, [packet.plan.changes[0].id], reviewer=MARA)
+    found = api.open_packet(packet.folder)
+    write_reviews(found, [replace(each, time="2021-05-04T10:11:12Z") for each in read_reviews(found)])
+    if signs:
+        sign_record(packet.folder, MARA, keys / "mara")
+    assert let_in(packet, keys) < whole
 
 
 def test_what_somebody_else_signed_blocks_nobody(packet: Packet, keys: Path) -> None:
