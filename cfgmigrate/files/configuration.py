@@ -28,6 +28,7 @@ from cfgmigrate.files.includes import bundle, follow
 from cfgmigrate.files.judge import judge
 from cfgmigrate.files.kept_listing import MOST_LISTED_BYTES, listed_values
 from cfgmigrate.files.marks import marks_of
+from cfgmigrate.files.own_scripts import is_run, own_script
 from cfgmigrate.files.resolver import Resolver
 from cfgmigrate.files.roles import NAMED_ALONE, FileRole, FileSet, Question, Role
 from cfgmigrate.files.script_includes import named_in_scripts
@@ -124,11 +125,17 @@ def open_configuration(
 def _with_listings(
     roles: Mapping[str, FileRole], reading: _Reading, site: Site, machine: Sequence[Document]
 ) -> Iterator[tuple[str, FileRole]]:
-    """The roles with what each text that is no configuration holds of the machine's values, unless it was said what it is."""
+    """The roles with what each text that is no configuration holds of the machine's values, or of a script in codes of its
+    owner's own, unless it was said what it is."""
     told = site.roles_of(roles)
     for path, role in roles.items():
-        holds = role.role is Role.NONE and path not in told and listed_values(reading.text_of(path), machine)
-        yield path, replace(role, holds=holds) if holds else role
+        if role.role is not Role.NONE or path in told:
+            yield path, role
+            continue
+        text = reading.text_of(path)
+        holds = listed_values(text, machine)
+        asked = not holds and path not in reading.documents and is_run(path, machine)
+        yield path, replace(role, holds=holds, own=own_script(text) if asked else None)
 
 
 def _whether_whole(missing: Sequence[Gap], roles: Mapping[str, FileRole]) -> Iterator[Question]:

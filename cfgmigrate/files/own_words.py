@@ -6,7 +6,7 @@ A line is a file or a pattern, a blank, and the word as the script has it, behin
 matters (`R1 W`). A word moves the filament into the machine or out of it, by mm; goes to a place of an axis, or by so much
 from where it stands; is a speed; or is a quantity's value (`motor.run_current in A rms`). `nothing` is what has no part in it.
 
-A file of which such words make up half of the lines is a script as a whole: of its settings only those are left that a word
+A file that reads as no dialect, or of which such words make up half of the lines, is a script as a whole: of its settings only those are left that a word
 says. In any other file they explain the scripts that stand in it. What moves what is worked out in `scripts/`.
 """
 
@@ -16,6 +16,7 @@ from collections.abc import Iterator, Mapping
 
 from msgspec.structs import replace
 
+from cfgmigrate.dialects import detect
 from cfgmigrate.dialects.document import Document, Setting
 from cfgmigrate.dialects.own_lines import own_lines
 from cfgmigrate.dialects.source import Source
@@ -77,7 +78,8 @@ def as_told(document: Document, items: tuple[YamlField, ...]) -> Document:
     words = words_of_file(items, document.path) if items else {}
     if not words:
         return document
-    if document.dialect != "command" or not is_script_of(document.data, words):
+    alone = detect(document.data) is None  # nobody but a person says what it is
+    if document.dialect != "command" or not is_script_of(document.data, words, 0.0 if alone else HALF_OF_IT):
         return replace(document, own_words=tuple(words.items()))
     settings = tuple(_values(document, words))
     return replace(document, own_words=tuple(words.items()), settings=settings, doubts=(), includes=())

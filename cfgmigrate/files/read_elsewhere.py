@@ -23,13 +23,15 @@ from cfgmigrate.ground.pattern import pattern
 #: how the reason of each doubt begins
 READ_ELSEWHERE = "the machine reads this file, and I can't"
 _REMEDY = "look it through by hand: what it sets may be of the old drive. Once nothing in it is, write in cfgmigrate.yaml: {role}"
+#: what else is to be done with a script whose words nobody explained
+WHAT_ITS_WORDS_MEAN = "; or say under moves what its words mean (survey --write-site has the lines)"
 _LINE_END = pattern(rb"\r\n?|\n")
 _SAID = pattern(
     r"""[ \t]*[A-Za-z]\w{0,20}[ \t]+["'](?P<path>[^"'\r\n]{1,200})["'][ \t]*(?:[;#(]|//)[ \t]*(?:is |also |is also )?(?:read|taken in|loaded)\b""",
     re.IGNORECASE,
 )
 _TABLE = pattern(r"""["']?(?P<path>[^"'\r\n,:;=<>|*?]{1,200}\.(?:csv|tsv))["']?""", re.IGNORECASE)
-_RUN = pattern(
+RUN_ON_OCCASION = pattern(
     r"(?i)(?<![a-z])(?:scripts?|macros?|moves|begin|start|end|finish|before|after|change|swap|load|unload|pause|resume|cancel|park|purge"
     r"|wipe|runs?|calls?|bit|routine|sequence)(?![a-z])"
 )
@@ -49,13 +51,18 @@ def read_elsewhere(document: Document, there: Mapping[str, FileRole]) -> Iterato
         path = _found(document.path, target, there)
         if path and path not in seen:
             seen.add(path)
-            yield Doubt(Place(document.path, line, 1), path, READ_ELSEWHERE, _REMEDY.format(role=_role(path)))
+            yield Doubt(
+                Place(document.path, line, 1),
+                path,
+                READ_ELSEWHERE,
+                _REMEDY.format(role=_role(path)) + _words(there[path]),
+            )
 
 
 def told_elsewhere(doubt: Doubt) -> str:
     """Such a doubt in a sentence."""
     where = f"{doubt.place.file}:{doubt.place.line}"
-    return f"{doubt.text} is read by the machine, by {where}, and I can't read it: look through it by hand. Once nothing in it is of the old drive, write in cfgmigrate.yaml: {_role(doubt.text)}."
+    return f"{doubt.text} is read by the machine, by {where}, and I can't read it: look through it by hand. Once nothing in it is of the old drive, write in cfgmigrate.yaml: {_role(doubt.text)}{doubt.remedy.partition(WHAT_ITS_WORDS_MEAN)[1]}."
 
 
 def _role(path: str) -> str:
@@ -73,9 +80,21 @@ def _named(document: Document) -> Iterator[tuple[int, str]]:
         if setting.state is not State.ACTIVE or "." not in setting.value:
             continue
         named = _TABLE.fullmatch(setting.value) if _READ.search(setting.key) else None
-        named = named or (_ANY_TEXT.fullmatch(setting.value) if _RUN.search(setting.key) else None)
+        named = named or (_ANY_TEXT.fullmatch(setting.value) if RUN_ON_OCCASION.search(setting.key) else None)
         if named:
             yield setting.line, named["path"]
+
+
+def _words(role: FileRole) -> str:
+    return WHAT_ITS_WORDS_MEAN if role.own else ""
+
+
+def run_by(document: Document) -> Iterator[str]:
+    """The names of files that a document's settings have run on an occasion."""
+    for setting in document.settings if document.dialect != "command" else ():
+        runs = setting.state is State.ACTIVE and RUN_ON_OCCASION.search(setting.key)
+        if runs and (named := _ANY_TEXT.fullmatch(setting.value)):
+            yield named["path"]
 
 
 def _found(by: str, target: str, there: Mapping[str, FileRole]) -> str:

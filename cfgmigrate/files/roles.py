@@ -48,15 +48,43 @@ class ListedValue(Struct, frozen=True):
     of: str
 
 
+class OwnUse(Struct, frozen=True):
+    """A number in a script in codes of its owner's own, with its word in small letters. `head` says that both only begin
+    a line, as a code does."""
+
+    line: int
+    text: str
+    word: str
+    number: float
+    head: bool = False
+
+
+class LegendEntry(Struct, frozen=True):
+    """What a remark of such a script says of a word."""
+
+    line: int
+    word: str
+    says: str
+
+
+class OwnScript(Struct, frozen=True):
+    """The numbers of a text that seems to be such a script, and what its remarks explain of their words."""
+
+    uses: tuple[OwnUse, ...]
+    legend: tuple[LegendEntry, ...] = ()
+
+
 class FileRole(Struct, frozen=True):
     """A file's role. `why` is the evidence in words; `said` is true where the user gave the role; `holds` are the
-    values of a text that may be a listing of what the board keeps, which is asked."""
+    values of a text that may be a listing of what the board keeps, which is asked; `own` is what stands in one that seems
+    to be a script whose words nobody explained, which is asked too."""
 
     path: str
     role: Role
     why: str
     said: bool = False
     holds: tuple[ListedValue, ...] = ()
+    own: OwnScript | None = None
 
     @property
     def stated(self) -> bool:

@@ -83,7 +83,7 @@ def dialect_by_site(path: str, data: bytes, site: Site) -> str | None:
     any other, though a console's talk stands between its lines; None where it is certain by itself, or none is near enough."""
     if words := site.own_words(path):
         own = detect(data)
-        part = HALF_OF_IT if own is None or own.name == "command" else OF_ANOTHER_DIALECT
+        part = 0.0 if own is None else HALF_OF_IT if own.name == "command" else OF_ANOTHER_DIALECT
         return "command" if is_script_of(data, words, part) else None
     if role_said(site, path) is not Role.SAVED or b"\0" in data[:LOOKED_AT] or detect(data) is not None:
         return None

@@ -204,6 +204,8 @@ class Machine(Struct, frozen=True, dict=True):
     saved: frozenset[str] = frozenset()
     #: the texts that may be a listing of what the board keeps, which is asked
     unclaimed: tuple[FileRole, ...] = ()
+    #: the texts that seem to be scripts in codes of their owner's own, whose words nobody explained
+    own_scripts: tuple[FileRole, ...] = ()
     #: what is not there: files that break off, and files that are taken in and missing
     gaps: tuple[Gap, ...] = ()
     #: the names that the files give the machine, and those of the machines that profiles are for

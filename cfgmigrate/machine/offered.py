@@ -12,6 +12,7 @@ from pathlib import Path
 
 from msgspec import Struct
 
+from cfgmigrate.files.own_words import MEANINGS
 from cfgmigrate.ground.data_file import expand, load
 from cfgmigrate.ground.findings import BadInput, Place
 from cfgmigrate.machine.quantities import known
@@ -31,6 +32,8 @@ class Offered(Struct, frozen=True):
     usual: Mapping[str, tuple[float, ...]]
     near: Mapping[str, tuple[tuple[str, ...], ...]]
     elsewhere: frozenset[str]
+    #: the meanings of a script's words, each with the words of remarks by which it is offered
+    scripts: Mapping[str, tuple[str, ...]]
 
     def is_usual(self, quantity: str, value: float) -> bool | None:
         """Whether a number is a usual one, None where nothing is known of its quantity."""
@@ -51,7 +54,8 @@ class Offered(Struct, frozen=True):
 def offered() -> Offered:
     """Raises BadInput where the file names a word or a quantity that there is not."""
     data = load(
-        Path(__file__).with_name(_FILE), {"meanings": list, "near": dict, "elsewhere": list, "usual": dict}
+        Path(__file__).with_name(_FILE),
+        {"meanings": list, "near": dict, "elsewhere": list, "usual": dict, "scripts": dict},
     )
     meanings = tuple(meaning_of(str(text)) for text in data["meanings"])
     near = {str(word): tuple(map(_near, several)) for word, several in data["near"].items()}
@@ -66,7 +70,10 @@ def offered() -> Offered:
             if not known(quantity) or len(bounds) < 2 or sorted(bounds) != bounds:
                 raise BadInput(f"`{quantity}` is no quantity with bounds", Place(_FILE))
             usual[quantity] = tuple(map(float, bounds))
-    return Offered(meanings, usual, near, frozenset(map(str, data["elsewhere"])))
+    scripts = {str(meaning): tuple(map(str, words)) for meaning, words in data["scripts"].items()}
+    if wrong := set(scripts) - set(MEANINGS):
+        raise BadInput(f"no word of a script means {min(wrong)!r}", Place(_FILE))
+    return Offered(meanings, usual, near, frozenset(map(str, data["elsewhere"])), scripts)
 
 
 def _near(text: str) -> tuple[str, ...]:

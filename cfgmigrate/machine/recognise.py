@@ -41,6 +41,7 @@ from cfgmigrate.machine.motor_turns import (
 from cfgmigrate.machine.named_feeders import find_named, no_effect
 from cfgmigrate.machine.names import Names
 from cfgmigrate.machine.number_units import beside_other_heads
+from cfgmigrate.machine.own_codes import doubts_about, left_unexplained, own_codes
 from cfgmigrate.machine.own_retractions import own_retractions
 from cfgmigrate.machine.ownership import each_number_for_itself, held, identity, with_owner
 from cfgmigrate.machine.precedence import settle
@@ -108,6 +109,9 @@ def recognise(
         doubts.extend(nowhere(own, documents))
     unclaimed = tuple(role for role in roles.values() if role.holds)
     doubts.extend(listing_doubts(unclaimed))
+    own_scripts = tuple(role for role in roles.values() if role.own)
+    doubts.extend(doubts_about(own_codes(own_scripts)))
+    own_scripts += tuple(left_unexplained(documents))
     number = {document.path: at for at, document in enumerate(documents)}
 
     def position(place: Place) -> tuple[int, int, int]:
@@ -126,6 +130,7 @@ def recognise(
         {name: number for name, number in named.names.items() if number in whose.feeders},
         frozenset(roles.of(Role.SAVED)),
         unclaimed,
+        own_scripts,
         missing,
         given_names(documents, profiles, roles),
         tuple(found.said_nothing),

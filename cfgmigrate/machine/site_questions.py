@@ -13,19 +13,23 @@ import re
 from collections.abc import Collection, Iterator, Mapping
 from typing import Any
 
-from msgspec import Struct
+from msgspec import Struct, field
 
 from cfgmigrate.files.kept_listing import listing_doubts
+from cfgmigrate.files.own_words import BY_AXES, MEANINGS, NO_PART, SPEEDS, TO_AXES
 from cfgmigrate.files.roles import FileRole, Role
 from cfgmigrate.ground.findings import Doubt
 from cfgmigrate.machine.axes_unnamed import WHICH
 from cfgmigrate.machine.model import Machine, Profile
 from cfgmigrate.machine.number_units import NOT_SAID_HERE, WHERE_RMS_IS_SAID
+from cfgmigrate.machine.own_codes import OwnCode, own_codes
 from cfgmigrate.machine.quantities import known, quantity
 from cfgmigrate.machine.teach import Teachable, lengths_of, teachable
 
 #: so many are asked at most; `survey` lists all
 MOST_OF_FILES = 3
+#: and so many of scripts in codes of their owner's own, beside them
+MOST_OF_SCRIPTS = 4
 NOTHING_OF_THE_KIND = "ignore"
 _LINE = re.compile(r'"((?:[^"\\]|\\.)*)": (?:\{quantity: ([\w.@]+), unit: ([^}]*)\}|([\w.@]+))')
 _WORD = re.compile(r"words: \{(\w+): x\}")
@@ -40,10 +44,12 @@ class SiteAnswer(Struct, frozen=True):
     section: str
     key: str
     value: Any
+    #: further lines of the section that the answer stands for
+    more: Mapping[str, Any] = field(default_factory=dict)
 
     @property
     def entry(self) -> Mapping[str, Mapping[str, Any]]:
-        return {self.section: {self.key: self.value}}
+        return {self.section: {self.key: self.value, **self.more}}
 
 
 class SiteQuestion(Struct, frozen=True):
@@ -64,13 +70,47 @@ def site_questions(machine: Machine, left: Collection[str] = ()) -> tuple[SiteQu
     for question in (*map(_of_listing, machine.unclaimed), *_of_axes(machine), *near, *_of_doubts(machine)):
         if question.answers and question.name not in left:
             found.setdefault(question.name, question)
-    return tuple(found.values())[:MOST_OF_FILES]
+    scripts = [each for each in _of_scripts(machine) if each.name not in left][:MOST_OF_SCRIPTS]
+    return (*scripts, *tuple(found.values())[:MOST_OF_FILES])
 
 
 def silent_filaments(machine: Machine) -> tuple[Profile, ...]:
     """The filaments whose material the files don't say, where there are several filaments."""
     filaments = [each for each in machine.found_profiles if each.holder.kind == "filament"]
     return tuple(each for each in filaments if not each.material) if len(filaments) > 1 else ()
+
+
+def _of_scripts(machine: Machine) -> Iterator[SiteQuestion]:
+    """What a remark explains of such scripts, to be confirmed as a whole; then each word that none explains."""
+    codes = own_codes(machine.own_scripts)
+    groups: dict[str, list[OwnCode]] = {}
+    for code in codes:
+        if code.means:
+            groups.setdefault(code.pattern, []).append(code)
+    for pattern, told in groups.items():
+        lines = "".join(f"\n  {each.key} is {each.means}: {each.said} ({each.shown})" for each in told)
+        entries = {each.key: each.means for each in told}
+        first, *_ = entries
+        more = {key: value for key, value in entries.items() if key != first}
+        yes = SiteAnswer("yes, all of it", "moves", first, entries[first], more)
+        why = f"a remark seems to say what the words of {pattern} mean. Is all of this so?{lines}"
+        yield SiteQuestion(f"moves {pattern}", told[0].said.partition(" says: ")[0], why, (yes,))
+    for code in codes:
+        if not code.means:
+            answers = tuple(SiteAnswer(_it_says(each), "moves", code.key, each) for each in MEANINGS)
+            file, use = code.uses[0]
+            why = f"what does `{code.key.partition(' ')[2]}` say in {code.pattern}? {code.shown}"
+            yield SiteQuestion(f"moves {code.key}", _place(file, use.line), why, answers)
+
+
+def _it_says(meaning: str) -> str:
+    if meaning in SPEEDS:
+        return f"a speed in {meaning}"
+    if meaning in BY_AXES:
+        return f"how far {BY_AXES[meaning]} goes from where it stands, in mm"
+    if meaning in TO_AXES:
+        return f"where {TO_AXES[meaning]} goes to, in mm (a number with a plus: how far it goes from where it stands)"
+    return "nothing that moves" if meaning == NO_PART else f"how many mm of {meaning}"
 
 
 def _of_listing(role: FileRole) -> SiteQuestion:

@@ -230,7 +230,12 @@ def roles_of(files: Iterable[FileInput], site: Site, left_out: Iterable[LeftOut]
     none = said_to_be_none(site, [file.path for file in left_out])
     left = {
         file.path: FileRole(
-            file.path, known.get(file.role, Role.NONE), file.why, file.path in none, holds=file.holds
+            file.path,
+            known.get(file.role, Role.NONE),
+            file.why,
+            file.path in none,
+            holds=file.holds,
+            own=file.own,
         )
         for file in left_out
     }

@@ -20,7 +20,7 @@ import msgspec
 from msgspec import Struct
 from msgspec.structs import replace
 
-from cfgmigrate.files.roles import ListedValue
+from cfgmigrate.files.roles import ListedValue, OwnScript
 from cfgmigrate.ground.findings import Doubt
 from cfgmigrate.plan.basis import NO_BASIS, Basis, FileInput
 from cfgmigrate.plan.identity import WHOLE_MACHINE, name_of
@@ -173,6 +173,8 @@ class LeftOut(Struct, frozen=True):
     why: str = ""
     lines: tuple[str, ...] = ()
     holds: tuple[ListedValue, ...] = ()
+    #: what stands in it where it seems to be a script whose words nobody explained
+    own: OwnScript | None = None
 
 
 class Light(Struct, frozen=True):

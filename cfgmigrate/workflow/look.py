@@ -41,6 +41,7 @@ def write_site(paths: Paths, *, dialects: Dialects = None, machine: Paths = ()) 
     """
     from cfgmigrate.files import site_writing
     from cfgmigrate.files.unread import lessons_of_unread
+    from cfgmigrate.machine import own_codes
     from cfgmigrate.machine.axis_words import axis_words
     from cfgmigrate.machine.names import names_said
     from cfgmigrate.machine.taught_words import in_mapping
@@ -54,6 +55,7 @@ def write_site(paths: Paths, *, dialects: Dialects = None, machine: Paths = ()) 
     lessons = {"words": [*axis_lessons(recognised), *(line for each in words for line in each.lines())]}
     for each in teachable(recognised, lengths_of(recognised), by_numbers=True):
         lessons.setdefault(each.under, []).extend(each.lines())
+    lessons["moves"] = own_codes.lessons(recognised.own_scripts)
     if unread := lessons_of_unread(dict(found.skipped)):
         lessons["dialects"] = unread
     text = site_writing.site_text(found.site, found.roles)

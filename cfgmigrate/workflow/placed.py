@@ -261,6 +261,8 @@ def _left_otherwise(packet: Packet, configuration: Configuration) -> Iterator[st
             yield f"{path}: recorded as left alone ({each.role}), and {IN_PLACE} it is not"
         elif found is not None and (found.role, found.why) != (each.role, each.why):
             yield f"{path}: left alone as {each.role}, {each.why[:80]!a}; {IN_PLACE} as {found.role}, {found.why[:80]!a}"
+        elif before and found is not None and found.own != each.own:
+            yield f"{path}: what stands in it, a script whose words nobody explained, is told otherwise {IN_PLACE}"
         elif before and found is not None and bool(found.holds) != bool(each.holds):
             yield f"{path}: whether it may be what the board keeps is told otherwise {IN_PLACE}"
     for path, found in there.items():

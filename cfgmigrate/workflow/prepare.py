@@ -222,7 +222,7 @@ def with_roles(plan: Plan, configuration: Configuration) -> Plan:
     roles = configuration.roles
     files = tuple(replace(file, role=str(roles.role(file.path))) for file in plan.files)
     left = tuple(
-        LeftOut(path, str(found.role), found.why, holds=found.holds)
+        LeftOut(path, str(found.role), found.why, holds=found.holds, own=found.own)
         for path, found in roles.items()
         if not found.role.taken and found.why not in NOT_TOLD
     )
