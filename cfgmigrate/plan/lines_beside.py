@@ -20,7 +20,7 @@ from collections.abc import Collection, Iterable, Iterator, Sequence
 from cfgmigrate.dialects.document import Setting, State
 from cfgmigrate.files.marks import words_of
 from cfgmigrate.ground.number_text import measure
-from cfgmigrate.machine.model import Machine, Reading, Unread
+from cfgmigrate.machine.model import Machine, Reading
 from cfgmigrate.machine.occasions import speaks_of_occasion
 from cfgmigrate.machine.offered import offered
 from cfgmigrate.machine.spellings import ways_of
@@ -28,6 +28,7 @@ from cfgmigrate.machine.vocabulary import vocabulary
 from cfgmigrate.machine.words import split
 from cfgmigrate.plan.model import Change
 from cfgmigrate.plan.old_numbers import OF_THE_OLD_DRIVE
+from cfgmigrate.plan.step_rates import asked_of_the_board, step_rates
 
 #: file, line, text, and why it is pointed at
 Beside = tuple[str, int, str, str]
@@ -58,12 +59,8 @@ _PLAIN = re.compile(r"(\d{1,6}(?:\.\d{1,6})?)\s*(mm/s|mm/min)?")
 _ROW = re.compile(r"[ _.-]?\d{1,3}$")
 _DRIVE = frozenset(("drive", "tube", "hose", "cogs", "gears"))
 _WORDS = re.compile(r"[^\W\d_]{3,}")
-_STEPS = frozenset(("pulse", "pulses", "step", "steps"))
-_A_SECOND = frozenset(("rate", "second", "sec", "hz", "khz", "frequency"))
 #: so many words of a name are looked at
 MOST_NAME_WORDS_SEEN = 8
-#: steps a second; what is less is no limit of a board (common practice, no source)
-FEWEST_STEPS = 1000.0
 _PLAIN_NUMBER = re.compile(r"[-+]?\d{1,6}(?:\.\d{1,6})?")
 #: the limit on each side, as usual where x grows to the right and y to the back (common practice, no source)
 _SIDES = {"left": "axis.x.min", "right": "axis.x.max", "front": "axis.y.min", "back": "axis.y.max"}
@@ -93,21 +90,11 @@ def settings_beside(machine: Machine, changes: Sequence[Change]) -> Iterator[Bes
 
 def _noted(machine: Machine, changes: Collection[Change]) -> Iterator[Beside]:
     """How many steps a second the board can send, where no rule reads it."""
-    new = {each.quantity: each.new.value or 0.0 for each in changes}
-    asked = new.get("feeder.steps_per_mm", 0.0) * new.get(_TOP_SPEED, 0.0)
-    for unread in filter(is_step_rate, machine.unread):
-        takes = f"; the new drive takes {asked:.0f} of them a second at its new top speed" if asked else ""
+    asked, _ = asked_of_the_board(machine, changes)
+    takes = f"; the new drive takes {asked:.0f} of them a second at its top speed" if asked else ""
+    for unread, _ in step_rates(machine):
         why = f"steps a second that the board can send, by its name, which the sheet asks for{takes}"
         yield _told(unread.place.file, unread.place.line, unread.setting, unread.setting.value, why)
-
-
-def is_step_rate(unread: Unread) -> bool:
-    """Whether a setting says by its name how many steps a second the board can send."""
-    setting, words = unread.setting, frozenset(words_of(unread.setting.name))
-    number = _NUMBER.match(setting.value.strip())
-    if setting.state is State.INACTIVE or number is None:
-        return False
-    return bool(words & _STEPS and words & _A_SECOND) and float(number[0]) >= FEWEST_STEPS
 
 
 def _above_the_axis(machine: Machine, moved: Iterable[tuple[Change, Reading]]) -> Iterator[Beside]:

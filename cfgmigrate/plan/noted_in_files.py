@@ -14,8 +14,8 @@ from cfgmigrate.dialects.document import State, readable
 from cfgmigrate.machine.behind_sensor import LEFT_BEHIND
 from cfgmigrate.machine.model import Machine
 from cfgmigrate.machine.words import split
-from cfgmigrate.plan.lines_beside import is_step_rate
 from cfgmigrate.plan.notes_of_the_old import weighs_carriage
+from cfgmigrate.plan.step_rates import FIELD, step_rates
 
 #: so many lines are shown, and so much of each
 MOST_NOTED, LONGEST_NOTE = 2, 90
@@ -37,7 +37,7 @@ def noted_in_files(machine: Machine, field: str) -> tuple[str, ...]:
 
 
 def _step_rates(machine: Machine) -> Iterator[str]:
-    for each in filter(is_step_rate, machine.unread):
+    for each, _ in step_rates(machine):
         yield f"{each.place.file}:{each.place.line}: {each.text}"
 
 
@@ -67,7 +67,7 @@ def _left_behind(machine: Machine) -> Iterator[str]:
 
 
 _NOTED: dict[str, Callable[[Machine], Iterator[str]]] = {
-    "controller.max_step_rate": _step_rates,
+    FIELD: _step_rates,
     "carriage.old_mass": _masses,
     "carriage.z_stop": _stops_of_z,
     "new.filament_behind_sensor": _left_behind,

@@ -37,6 +37,7 @@ from cfgmigrate.plan.old_numbers import old_numbers
 from cfgmigrate.plan.other_machine import other_machines
 from cfgmigrate.plan.places_out_of_reach import but_for_places, places_out_of_reach
 from cfgmigrate.plan.sheet_slips import sheet_slips
+from cfgmigrate.plan.step_rates import more_than_the_board_sends
 from cfgmigrate.plan.things_met import things_met
 from cfgmigrate.plan.twins import twins
 from cfgmigrate.plan.values_not_read import values_not_read
@@ -99,7 +100,7 @@ def plan_changes(
         olds = old_numbers(changes, decided.findings, machine.documents, machine.feeder_names, by_hand)
         by_hand += things_met(machine, worked.sheets[base])
         places = tuple(places_out_of_reach(machine, worked.base, _written(decided, base.feeder)))
-        doubts = [*but_for_places(doubts, places)]
+        doubts = [*but_for_places(doubts, places), *more_than_the_board_sends(machine, changes, sheet)]
         noted = (
             *notes_of_the_old(machine, worked.base, worked.sheets[base], changes),
             *edges_at_the_end(machine, worked.base),

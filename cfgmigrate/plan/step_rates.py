@@ -1,0 +1,83 @@
+"""How many steps a second the board can send, where a line of the files says so by its name and no rule reads it.
+
+A geared drive takes several times the steps of the old one for each millimetre, so that a top speed which was nothing to the
+board becomes more than it can send: the motor then loses its place, or all others wait for it. The sheet has a field for the
+board's limit, and its rules keep the top speed within. Where it doesn't say it and the drive is going to take more than such a
+line allows, that is a question; where it takes less, the line is told.
+
+The line is never taken for the limit by itself: it may be of another motor, or of all of them together.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Iterator, Sequence
+
+from cfgmigrate.dialects.document import State
+from cfgmigrate.files.marks import words_of
+from cfgmigrate.ground.findings import Doubt
+from cfgmigrate.ground.number_text import measure
+from cfgmigrate.machine.model import Machine, Unread
+from cfgmigrate.plan.model import Change
+from cfgmigrate.sheet.model import Sheet
+
+FIELD = "controller.max_step_rate"
+#: steps a second; what is less is no limit of a board (common practice, no source)
+FEWEST_STEPS = 1000.0
+_STEPS = frozenset(("pulse", "pulses", "step", "steps"))
+_A_SECOND = frozenset(("rate", "second", "sec", "hz", "khz", "frequency"))
+_AT_MOST = frozenset(
+    ("limit", "limits", "roof", "ceiling", "cap", "most", "max", "maximum", "highest", "board", "controller")
+)
+#: what is counted in steps and is no rate of them
+_OF_SOMETHING = frozenset(
+    ("mm", "turn", "rev", "rotation", "angle", "micro", "fine", "ml", "time", "width", "length")
+)
+_NUMBER = re.compile(r"(\d{1,9}(?:\.\d{1,6})?)[ \t]*(k(?:hz)?\b)?", re.IGNORECASE)
+_STEPS_PER_MM, _TOP_SPEED = "feeder.steps_per_mm", "feeder.max_speed"
+
+
+def step_rates(machine: Machine) -> Iterator[tuple[Unread, float]]:
+    """The lines that say by their name how many steps a second the board can send, with that number."""
+    for unread in machine.unread:
+        if rate := _rate(unread):
+            yield unread, rate
+
+
+def _rate(unread: Unread) -> float:
+    """Steps a second by the name of a setting; 0 where it says no such thing."""
+    words = frozenset(words_of(unread.setting.name))
+    number = _NUMBER.match(unread.setting.value.strip())
+    if unread.setting.state is State.INACTIVE or number is None or words.isdisjoint(_STEPS):
+        return 0.0
+    plainly = not words.isdisjoint(_A_SECOND)
+    if not plainly and (words.isdisjoint(_AT_MOST) or not words.isdisjoint(_OF_SOMETHING)):
+        return 0.0
+    rate = float(number[1]) * (1000.0 if number[2] or "khz" in words else 1.0)
+    return rate if rate >= FEWEST_STEPS else 0.0
+
+
+def asked_of_the_board(machine: Machine, changes: Iterable[Change]) -> tuple[float, float]:
+    """How many steps a second the new drive takes at its top speed, and that speed; 0 where one of them is not known."""
+    new = {each.quantity: each.new.value or 0.0 for each in changes if each.new.value}
+    steps = new.get(_STEPS_PER_MM, 0.0)
+    standing = [each.value for each in machine.every_reading if each.quantity == _TOP_SPEED and each.value]
+    speed = new.get(_TOP_SPEED) or max(standing, default=0.0)
+    return steps * speed, speed
+
+
+def more_than_the_board_sends(machine: Machine, changes: Sequence[Change], sheet: Sheet) -> Iterator[Doubt]:
+    """A question for each such line that the new drive goes beyond, where the sheet doesn't say the limit."""
+    if sheet.get(FIELD) is not None:
+        return
+    asked, speed = asked_of_the_board(machine, changes)
+    for unread, rate in step_rates(machine):
+        if asked > rate:
+            yield Doubt(
+                unread.place,
+                unread.text,
+                f"steps a second that the board can send, by its name; at {measure(speed, 0.0, 'mm/s')} the new drive takes {asked:.0f} of "
+                "them, more than that",
+                f"if it is the most for one motor, say in the sheet: controller: {{max_step_rate: {rate / 1000:g} kHz}}; the top speed "
+                "is then kept within it",
+            )
