@@ -39,7 +39,13 @@ def list_said(spot: Spot, name: Name, stated: str) -> Said | None:
     numbers = sorted({number for fit in found for number in fit.entry.orders})
     expected = " or ".join(str(number) for number in numbers)
     why = f"the list has {len(value.items)} numbers where {expected} are expected"
-    return Said((), (spot.doubt(why, commas.how_to_write(value, setting.value)),))
+    doubt = spot.doubt(why, commas.how_to_write(value, setting.value))
+    return Said((), (dataclasses.replace(doubt, about=_told_first(list(found[0].entry.of.values()))),))
+
+
+def _told_first(quantities: Sequence[str]) -> str:
+    """Of the quantities of a list that is in doubt the one that it is told of: the feeder's, else that of the last axis, z."""
+    return next((each for each in quantities if of_feeder(each)), quantities[-1])
 
 
 _NUMBERED = pattern(r"\d")
@@ -66,8 +72,7 @@ def order_asked(spot: Spot, usual: Sequence[str]) -> Said:
         why = "it is not clear which of its numbers is of which feeder; nothing was taken from it"
     meant = f"{json.dumps(spot.named.key, ensure_ascii=False)}: [{', '.join(usual)}]"
     doubt = spot.doubt(why, f"say in a names file what its numbers are, in the order of the list: {meant}")
-    about = next((each for each in usual if of_feeder(each)), usual[-1])
-    return Said((), (dataclasses.replace(doubt, about=about),))
+    return Said((), (dataclasses.replace(doubt, about=_told_first(usual)),))
 
 
 _FROM_TO = pattern(

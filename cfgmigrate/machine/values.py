@@ -22,6 +22,7 @@ from cfgmigrate.machine.matching import Fit
 from cfgmigrate.machine.model import Form, Reading
 from cfgmigrate.machine.number_units import (
     implausible,
+    in_some_unit,
     may_be_a_switch,
     rms_or_peak,
     shown,
@@ -116,7 +117,13 @@ def _members(spot: Spot, fit: Fit, value: Items) -> Said:
         return Said((), (spot.doubt(why, "write driven:driving"),))
     if not of_feeder(fit.quantity) or len(value.items) > 9:
         return Said((), (spot.doubt("a list stands where one number belongs"),))
-    return one_a_feeder(spot, fit, value.items)
+    said = one_a_feeder(spot, fit, value.items)
+    numbers = [item.value for item in value.items if isinstance(item, Number)]
+    if said.readings and not all(not each or in_some_unit(facts(fit.quantity), each) for each in numbers):
+        return Said(
+            (), said.doubts
+        )  # what holds a place or a table besides is no list of one for each feeder
+    return said
 
 
 def one_a_feeder(spot: Spot, fit: Fit, items: Iterable[Value]) -> Said:

@@ -77,6 +77,11 @@ _SIDES = {
     **dict.fromkeys(("up", "high", "tall", "top", "height"), "z"),
 }
 _GOES = frozenset(("at", "to"))
+#: words of a place along z, but for the heights of what is no place
+_HEIGHTS = frozenset(("height", "elevation", "altitude", "hover"))
+_NO_PLACE = frozenset(
+    ("layer", "line", "display", "screen", "image", "picture", "thumbnail", "camera", "px", "pixel", "font", "window", "icon", "logo")
+)  # fmt: skip
 #: where the carriage waits, and what it may not leave: a direction beside them says an axis
 _WAITS = frozenset(("park", "parking", "dock", "end", "rest", "wait"))
 #: one number of these may be along any axis
@@ -103,7 +108,10 @@ def places_out_of_reach(machine: Machine, outcome: Outcome, written: Mapping[str
         axes = {told.get(each, each) for each in words}
         if not (_GOES | _WAITS | _AREAS).isdisjoint(words):
             axes |= {_SIDES[each] for each in words if each in _SIDES}
-        places = _places(setting.value, axes & set("xyz"), words)
+        axes &= set("xyz")
+        if not axes and not _HEIGHTS.isdisjoint(words) and _NO_PLACE.isdisjoint(words):
+            axes = {"z"}
+        places = _places(setting.value, axes, words)
         for limit in tighter:
             if why := next(_beyond(places.get(limit.axis, ()), limit, words, offsets), ""):
                 text = " ".join(setting.value.split())

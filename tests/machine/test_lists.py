@@ -114,3 +114,19 @@ def test_the_one_number_of_a_list_for_the_feeder_serves_all_feeders() -> None:
     )
     (own,) = (each for each in found.readings if each.quantity == "feeder.max_speed")
     assert (str(own.holder), own.serves) == ("machine", (1, 2))
+
+
+@pytest.mark.parametrize(
+    ("line", "about"),
+    [
+        ("highest travel = 210, 210, 252, 1, 2", "axis.z.max"),
+        ("steps per mm = 80, 96.5", "feeder.steps_per_mm"),
+    ],
+)
+def test_a_list_in_doubt_is_told_of_the_value_that_can_wreck_most(line: str, about: str) -> None:
+    assert set(machine(f"[axes]\n{line}\n").in_doubt) == {about}
+
+
+def test_a_list_with_a_number_that_no_feeder_can_have_is_not_one_for_each_feeder() -> None:
+    found = machine("[feeder]\nsteps per mm = 96.5\npark = 5 200 245\n")
+    assert values(found) == {"feeder.steps_per_mm": 96.5} and found.feeders == (1,)

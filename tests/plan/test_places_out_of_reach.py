@@ -101,3 +101,11 @@ def test_of_two_such_places_on_one_line_both_are_told(tmp_path: Path) -> None:
     (tmp_path / "cfgmigrate.yaml").write_text("site: 1\ndialects: {hen.conf: nested}\n")
     (step,) = told(tmp_path, "area: { across: [0, 262], up: [0, 318] }\n", ends, LOWER).values()
     assert "X maximum" in step and "Z maximum" in step
+
+
+def test_a_height_is_a_place_of_z_but_for_that_of_a_layer_or_a_picture(tmp_path: Path) -> None:
+    lines = "safe height = 240\ntravel height = 245\nlayer height most = 239\npicture height = 240\nlifted height = 300\n"
+    frame = "[z]\nmax = 252\n[heights]\n"
+    assert set(
+        told(tmp_path, lines, frame, "new: {drive: on the carriage}\nclearance: {highest_z: 238 mm}\n")
+    ) == {1, 2}
