@@ -35,7 +35,7 @@ from cfgmigrate.machine.screw_currents import ask_what_a_screw_sets
 from cfgmigrate.machine.spots import Definitions, Spot
 from cfgmigrate.machine.taught_words import in_mapping
 from cfgmigrate.machine.under_titles import ask_under_titles
-from cfgmigrate.machine.unit_lines import UnitLines
+from cfgmigrate.machine.unit_lines import unit_lines_of
 
 
 def collect(
@@ -130,7 +130,7 @@ def _is_another(one: Unit | None, other: Unit | None) -> bool:
 
 def other_lengths_said(documents: Iterable[Document]) -> dict[str, str]:
     """The unit of lengths that a line of a file states for all of it, where that is not mm, by the file's path."""
-    found = {each.path: UnitLines(each).elsewhere for each in documents if each.dialect != codes.DIALECT}
+    found = {each.path: unit_lines_of(each).elsewhere for each in documents if each.dialect != codes.DIALECT}
     return {path: unit for path, unit in found.items() if unit}
 
 

@@ -39,7 +39,7 @@ from cfgmigrate.machine.remarks import NOTHING, OF_A_SHARE, QUALIFIERS, Remarks,
 from cfgmigrate.machine.sides import sided, twins
 from cfgmigrate.machine.spellings import symbol, ways_of
 from cfgmigrate.machine.two_meanings import filled, of_layers, of_width, plainly, rate_of_feed, to_and_fro
-from cfgmigrate.machine.unit_lines import UnitLines
+from cfgmigrate.machine.unit_lines import UnitLines, unit_lines_of
 from cfgmigrate.machine.vocabulary import vocabulary
 from cfgmigrate.machine.words import Name, names_of, paths_of, split
 from cfgmigrate.machine.wrappers import BEFORE_ALL, FEWEST, PARTS_OF_A_MACHINE, standing_before
@@ -103,7 +103,7 @@ class Context:
     def __post_init__(self) -> None:
         self.remarks = remarks_of(self.document)
         self.before = standing_before(self.document, self.taught)
-        self.unit_lines = UnitLines(self.document)
+        self.unit_lines = unit_lines_of(self.document)
         self.members = Members(self.document, self.unit_lines.of_file)
         self.mark = _mark(self.document)
         self.explained = Explained(self.document, self.remarks, self.taught)
@@ -170,24 +170,25 @@ class Context:
         self, path: tuple[Pieces, Pieces], told: Stated, unit: Unit | None, setting: Setting
     ) -> tuple[Name, ...]:
         section, key = self.explained.tagged(path) or self._without(path)
-        if is_past(section) or was_before(_own_path(setting), self._keys):
+        own = _own_path(setting)
+        if is_past(section) or was_before(own, self._keys):
             return ()
         section, key = self.explained.spelled(section, self.explained.corner(path, key))
         key = turned_round(without_occasion(key), setting.value)
         key = rate_of_feed(key) if self.remarks.feeds else key
-        beside = self._keys.get(_own_path(setting)[0], set())
-        key = filled(key, self._layered.get(_own_path(setting)[0], False))
+        beside = self._keys.get(own[0], set())
+        key = filled(key, self._layered.get(own[0], False))
         key = to_and_fro(of_width(key, beside), beside)
         stripped = len(path[0] + path[1]) > len(section + key) or self.document.dialect == "header"
         cut = stripped and unit is None and _says_little(section, key) and not _is_list(setting.value)
-        cut = cut and not self._of_axes(_own_path(setting))
+        cut = cut and not self._of_axes(own)
         if self._twins and (moved := sided(section + key)) != section + key:
             section, key = (), moved
         measured = unit_of(setting.value) or unit
         said = (
             words_said(told.words if len(told.words.split()) <= DESCRIBES else "", measured)
             + key_dimension(key)
-            + self._family(_own_path(setting), section, key)
+            + self._family(own, section, key)
             + _counted_steps(setting.value)
         )
         found = names_of(section, key, said, measured.of if measured else "")
@@ -255,17 +256,20 @@ def _measured_in(unit: Unit | None, headed: Unit | None, key: str) -> Iterable[U
     """The units in which a key's number may be: its own or its heading's; and none, unless the heading's is of a speed or an
     acceleration and the key names no other measure: `filling` below `how fast (mm/s)` is no length."""
     rate = unit is None and headed is not None and headed.of in ("speed", "acceleration")
-    words = frozenset(word for piece in split(key) for word in ways_of(piece)[0])
-    if rate and vocabulary().names_in(words).isdisjoint(_MEASURES):
+    if rate and _MEASURES.isdisjoint(_names_of(key)):
         return (headed,)
     return dict.fromkeys((unit or headed, unit))
 
 
 def _for_key(headed: Stated, key: str) -> Stated:
     """What a remark above a run of lines states of a key: steps per mm are no unit of microsteps and full steps."""
-    words = frozenset(word for piece in split(key) for word in ways_of(piece)[0])
     counted = headed.unit is not None and headed.unit.of == "number per length"
-    return NOTHING if counted and not _COUNTS.isdisjoint(vocabulary().names_in(words)) else headed
+    return NOTHING if counted and not _COUNTS.isdisjoint(_names_of(key)) else headed
+
+
+def _names_of(key: str) -> frozenset[str]:
+    """The names of all words and things that a key speaks of."""
+    return vocabulary().names_in(frozenset(word for piece in split(key) for word in ways_of(piece)[0]))
 
 
 def _qualifier_in(section: str) -> str:

@@ -10,6 +10,7 @@ A size that the head mentions in passing (`an 8 inch bed`) says nothing of the l
 from __future__ import annotations
 
 import re
+from functools import lru_cache
 
 from cfgmigrate.ground.pattern import pattern
 
@@ -25,6 +26,7 @@ _SAID = pattern(
 )
 
 
+@lru_cache(maxsize=64)
 def other_lengths(opening: str) -> str:
     """The unit that a file's opening remark says of its lengths, as it is written there, where that is not mm; "" for
     none."""

@@ -7,12 +7,12 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from functools import lru_cache
 from pathlib import Path
 
 from msgspec import Struct
 
 from cfgmigrate.files.own_words import MEANINGS
+from cfgmigrate.ground.compiled import compiled
 from cfgmigrate.ground.data_file import expand, load
 from cfgmigrate.ground.findings import BadInput, Place
 from cfgmigrate.machine.quantities import known
@@ -50,7 +50,7 @@ class Offered(Struct, frozen=True):
         return 1 / (1 + math.log(bounds[1] / bounds[0])) if bounds and bounds[0] > 0 else 0.0
 
 
-@lru_cache(maxsize=1)
+@compiled
 def offered() -> Offered:
     """Raises BadInput where the file names a word or a quantity that there is not."""
     data = load(

@@ -21,6 +21,7 @@ from msgspec import Struct, field
 
 from cfgmigrate.dialects.document import Document, Setting, State
 from cfgmigrate.dialects.value import Number, read_value
+from cfgmigrate.ground.once import once
 from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.ground.units import Unit, unit_written
 from cfgmigrate.machine.members import VALUE_KEYS
@@ -145,6 +146,12 @@ class UnitLines:
                 if line.open or (unit and unit.name != "mm"):
                     return line.open or (unit.name if unit else "")
         return ""
+
+
+@once
+def unit_lines_of(document: Document) -> UnitLines:
+    """The lines of a document that state units."""
+    return UnitLines(document)
 
 
 def _meets(line: UnitLine, setting: Setting) -> bool:

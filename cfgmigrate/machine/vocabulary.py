@@ -7,7 +7,8 @@ name, and `matching.py` what they mean together.
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
+from functools import cached_property, lru_cache
 from pathlib import Path
 from typing import Any
 
@@ -106,7 +107,7 @@ class RangeEntry(Struct, frozen=True):
     examples: tuple[str, ...] = ()
 
 
-class Vocabulary(Struct, frozen=True):
+class Vocabulary(Struct, frozen=True, dict=True):
     """`spellings` gives for a word's or a thing's name all its spellings, longest first."""
 
     spellings: Mapping[str, tuple[Spelling, ...]]
@@ -138,8 +139,12 @@ class Vocabulary(Struct, frozen=True):
     #: for every single word, the spellings that begin with it, each with the name it spells
     by_word: Mapping[str, tuple[tuple[Spelling, str], ...]] = field(default_factory=dict)
 
-    def names_in(self, words: frozenset[str]) -> frozenset[str]:
-        """The names of all words and things that are spelled with some of `words`, and `words` themselves."""
+    @cached_property
+    def names_in(self) -> Callable[[frozenset[str]], frozenset[str]]:
+        """The names of all words and things that are spelled with some of the given words, and those words themselves."""
+        return lru_cache(maxsize=16384)(self._names_in)
+
+    def _names_in(self, words: frozenset[str]) -> frozenset[str]:
         found = set(words)
         for word in words:
             for spelling, name in self.by_word.get(word, ()):

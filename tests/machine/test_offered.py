@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from inspect import unwrap
 from typing import Any
 
 import pytest
@@ -18,22 +18,14 @@ GOOD: dict[str, Any] = {
 }
 
 
-@pytest.fixture
-def fresh() -> Iterator[None]:
-    offered.cache_clear()
-    yield
-    offered.cache_clear()
-
-
 def loaded(monkeypatch: pytest.MonkeyPatch, **other: Any) -> Offered:
     real = module.load
     monkeypatch.setattr(module, "load", lambda path, shapes: {**real(path, shapes), **GOOD, **other})
-    return offered()
+    built: Offered = unwrap(offered)()
+    return built
 
 
-def test_bounds_are_of_each_axis_and_in_the_quantity_s_unit(
-    fresh: None, monkeypatch: pytest.MonkeyPatch
-) -> None:
+def test_bounds_are_of_each_axis_and_in_the_quantity_s_unit(monkeypatch: pytest.MonkeyPatch) -> None:
     found = loaded(monkeypatch)
     assert set(found.usual) == {
         "axis.x.max_speed",
@@ -66,7 +58,7 @@ def test_bounds_are_of_each_axis_and_in_the_quantity_s_unit(
     ids=str,
 )
 def test_a_file_that_names_what_there_is_not_is_refused(
-    fresh: None, monkeypatch: pytest.MonkeyPatch, wrong: dict[str, Any]
+    monkeypatch: pytest.MonkeyPatch, wrong: dict[str, Any]
 ) -> None:
     with pytest.raises(BadInput):
         loaded(monkeypatch, **wrong)
