@@ -18,6 +18,7 @@ from msgspec.structs import replace
 from cfgmigrate.apply.locate import line_of
 from cfgmigrate.apply.prior_installs import Earlier
 from cfgmigrate.apply.told_by_hand import not_told_again
+from cfgmigrate.dialects.decimal_commas import number_in_points
 from cfgmigrate.dialects.source import Source
 from cfgmigrate.dialects.value import Number, read_value
 from cfgmigrate.ground.findings import Doubt, Place
@@ -193,7 +194,7 @@ def _could_be(present: str, new: str, change: Change) -> bool:
 
 def _within(text: str, new: str, change: Change, share: float) -> bool:
     """Whether a number is no farther from the new one than what is not known of that, or than a share of it."""
-    one, other = read_value(text), read_value(new)
+    one, other = read_value(number_in_points(text)), read_value(number_in_points(new))
     if not isinstance(one, Number) or not isinstance(other, Number):
         return False
     if not change.new.value or not other.value:

@@ -145,7 +145,7 @@ def plan_files(plan: Plan) -> list[str]:
     from cfgmigrate.files.gaps import of_gaps
     from cfgmigrate.files.gaps import told as told_gap
     from cfgmigrate.files.roles import Role
-    from cfgmigrate.files.telling import told
+    from cfgmigrate.files.telling import told, with_decimal_commas
     from cfgmigrate.reports import wording
     from cfgmigrate.reports.safe_text import inert
 
@@ -159,7 +159,8 @@ def plan_files(plan: Plan) -> list[str]:
         if old
         else []
     )
-    return [inert(text, 0) for text in (*missing, *told(roles, whys), *still)]
+    commas = with_decimal_commas([file.path for file in plan.files if file.decimals])
+    return [inert(text, 0) for text in (*missing, *told(roles, whys), *commas, *still)]
 
 
 def answered(run: Callable[[tuple[Path, ...]], T], machine: tuple[Path, ...]) -> T:

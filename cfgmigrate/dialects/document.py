@@ -135,7 +135,8 @@ class MadeWhenAsked(Sequence[T]):
 
 class Document(Struct, frozen=True, dict=True):
     """A file that was read. `path` is relative to the configuration's root, with forward slashes. `own_words` is what
-    words of its scripts mean that no standard has, as the user said it."""
+    words of its scripts mean that no standard has, as the user said it. `commas` is true where its numbers have a comma for
+    a point; the settings' values are then in points (`decimal_commas.py`)."""
 
     path: str
     data: bytes
@@ -145,6 +146,7 @@ class Document(Struct, frozen=True, dict=True):
     doubts: tuple[Doubt, ...] = ()
     includes: tuple[Include, ...] = ()
     own_words: tuple[tuple[str, str], ...] = ()
+    commas: bool = False
 
     @property
     def lines(self) -> int:

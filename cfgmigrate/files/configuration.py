@@ -118,6 +118,7 @@ def open_configuration(
         site.named(taken),
         tuple(idle_lines(site, root, roles)),
         tuple(_unreadable(missing, roles, reading.broken, site)),
+        site.decimals_of(taken),
     )
     return Configuration(root, bundled, tuple(skipped.items()), files, left, _named(root, named, found), site)
 

@@ -139,6 +139,8 @@ class FileSet(Mapping[str, FileRole]):
     idle: tuple[Doubt, ...] = ()
     #: files that can't be read to their end, a sentence each: nothing is prepared before they can
     unreadable: tuple[str, ...] = ()
+    #: what is known of how numbers are written in a file, by path: `comma` or `point`
+    decimals: Mapping[str, str] = field(default_factory=dict)
 
     def __getitem__(self, path: str) -> FileRole:
         return self.files[path]

@@ -6,6 +6,7 @@
     feeders: {left: {known_as: [feeders/left.json]}, right: {known_as: ["feeder 2", "T1"]}}   # or 1: left, 2: right
     profiles: {reels/petg_black.conf: {filament: PETG black, material: PETG, feeders: [1]}}
     dialects: {odd.txt: flat}
+    decimals: {reels/: comma}            # 5,2 is five and two tenths; or point: 5,2 is a list
     meanings: {"[drive] mm one way": feeder.feed_per_turn, "MD_@_VMAX": axis.@.max_speed}
     codes: {M933.L: {quantity: lag.coefficient, unit: s}}
     words: {vbe: acceleration, frob: feeder}
@@ -49,6 +50,7 @@ _FIELDS = (
     "feeders",
     "profiles",
     "dialects",
+    "decimals",
     "meanings",
     "codes",
     "words",
@@ -67,6 +69,10 @@ SITE_FIELDS = {
     ),
     "profiles": "whose settings a file holds: {petg.json: {filament: PETG black, material: PETG, feeders: [1]}}",
     "dialects": "how a file is written: {odd.txt: flat}",
+    "decimals": (
+        "how numbers are written in a file: {reels/: comma} where 5,2 is five and two tenths, which is then written so, too;\n"
+        "{odd.txt: point} where 5,2 is a list of two"
+    ),
     "meanings": 'what a setting is, in one file or in all: {"feeders/left.json [wheel] ratio": feeder.gear_ratio}',
     "codes": "what a letter behind a code sets: {M933.L: {quantity: lag.coefficient, unit: s}, K10.@: axis.@.max}",
     "words": (
@@ -81,6 +87,7 @@ SITE_FIELDS = {
     ),
 }
 CODE_WORD = pattern(r"[A-Za-z]\d+(?:\.\d+)?\.[A-Za-z@]")
+_DECIMALS = ("comma", "point")
 _SHARED = ("meanings", "codes", "words")
 
 
@@ -104,6 +111,14 @@ class ToldProfile(Struct, frozen=True):
     feeders: tuple[int, ...] = ()
 
 
+class ToldDecimals(Struct, frozen=True):
+    """How numbers are written in what a path or pattern names: `comma` or `point`."""
+
+    pattern: str
+    decimals: str
+    place: Place
+
+
 class Site(Struct, frozen=True):
     """A site file that was read and checked. `source` is its text as it stands, b"" for none; `joined` is the text
     with what it extends taken in, which stands by itself. `own` are the meanings that this file has itself."""
@@ -115,6 +130,7 @@ class Site(Struct, frozen=True):
     feeders: tuple[Feeder, ...] = ()
     profiles: tuple[ToldProfile, ...] = ()
     dialects: Mapping[str, str] = field(default_factory=dict)
+    decimals: tuple[ToldDecimals, ...] = ()
     meanings: tuple[YamlField, ...] = ()
     codes: tuple[YamlField, ...] = ()
     words: tuple[YamlField, ...] = ()
@@ -157,6 +173,13 @@ class Site(Struct, frozen=True):
     def own_words(self, path: str) -> dict[str, str]:
         """What words of the scripts in a file mean."""
         return words_of_file(self.moves, path)
+
+    def decimals_of(self, paths: Iterable[str]) -> dict[str, str]:
+        """How numbers are written in each path that the file names; a path that is written out comes before any pattern."""
+        found: dict[str, str] = {}
+        for each in sorted(self.decimals, key=lambda each: not _is_pattern(each.pattern)):
+            found |= {path: each.decimals for path in paths if names(each.pattern, path)}
+        return found
 
     @property
     def named_codes(self) -> tuple[YamlField, ...]:
@@ -285,6 +308,7 @@ class _SiteReading:
             feeders=self._feeders(),
             profiles=tuple(self._profile(item) for item in self._items("profiles")),
             dialects={_path(item): self._dialect(item) for item in self._items("dialects")},
+            decimals=tuple(self._told_decimals(item) for item in self._items("decimals")),
             meanings=self._items("meanings"),
             codes=tuple(self._code(item) for item in self._items("codes")),
             words=self._items("words"),
@@ -322,6 +346,11 @@ class _SiteReading:
         text = _text(item.node, "a dialect")
         _known(text, list(DIALECTS), item.node.place, "dialect")
         return text
+
+    def _told_decimals(self, item: YamlField) -> ToldDecimals:
+        text = _text(item.node, "comma or point")
+        _known(text, _DECIMALS, item.node.place, "way of writing numbers called")
+        return ToldDecimals(_path(item), text, item.place)
 
     def _feeders(self) -> tuple[Feeder, ...]:
         """The feeders, by number or by name. Those by name take the numbers that the files know them by, where these

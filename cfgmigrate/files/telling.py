@@ -73,6 +73,15 @@ def told(roles: Mapping[str, Role], whys: Mapping[str, str] | None = None) -> li
     return [*lines, *told_of_unread(whys or {})]
 
 
+def with_decimal_commas(paths: Sequence[str]) -> list[str]:
+    """The line that tells in which files numbers have commas for points; none where there is no such file."""
+    if not paths:
+        return []
+    return [
+        f"The numbers in {_listed(paths, MOST_FILES_NAMED)} have decimal commas (5,2): I read and write them so."
+    ]
+
+
 def told_of(files: FileSet) -> list[str]:
     """The same with what was named though its name speaks of a copy, what contradicts itself, and what is open."""
     named = [f"{path}: {found.why}." for path, found in files.items() if found.said and "though" in found.why]

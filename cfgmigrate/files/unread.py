@@ -30,7 +30,7 @@ FEWEST_BEFORE_A_FAULT = 12
 _LOOKS_SO = "are words of a letter and a number"
 _WORDS = pattern(rb"[ \t]*[GMgm]\d{1,4}[ \t]+[A-Za-z][-+]?\.?\d")
 _SITE_VERSION = pattern(rb"(?m)^site:[ \t]*\d+[ \t]*\r?$")
-_SITE_FIELD = pattern(rb"(?m)^(?:roles|meanings|codes|words|profiles|feeders|dialects):")
+_SITE_FIELD = pattern(rb"(?m)^(?:roles|meanings|codes|words|profiles|feeders|dialects|decimals):")
 _LINE_END = pattern(rb"[\r\n]+")
 
 

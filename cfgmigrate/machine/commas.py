@@ -1,24 +1,211 @@
 """A value that may be one number with a comma in it, or two numbers: `5,5`.
 
-Whoever names such a line as one quantity says that it is one number: then it is read, and its new value is set by hand, in
-the manner of writing that the machine takes.
-
 Half of the world writes five and a half so, and a list of two fives looks the same. Where one number
-belongs, nothing is taken from such a value; a person says which it is by writing it otherwise. `5, 5`,
-`[5,5]` and `5,5,5` are lists and nothing else.
+belongs, nothing is taken from such a value until it is known which it is. `5, 5`, `[5,5]` and `5,5,5` are lists and nothing
+else, unless the file is known to have decimal commas.
+
+That is known of a whole file, and asked once: the site file says it (`decimals: {reel.txt: comma}`), the file's own remark
+says it in words, or the file shows it: several values for one number each are written so, on a machine with one feeder, they
+can't all be pairs (`1,05`; or some rise and some fall), and nothing in the file is written otherwise. In doubt it is asked:
+whoever takes a list of two for a number writes half a line.
+
+Whoever names a single line as one quantity says that it is one number, and of no other line anything: then it is read, and its
+new value is set by hand.
 """
 
 from __future__ import annotations
 
 import re
+from collections import Counter
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import replace as replaced
+from typing import TYPE_CHECKING
 
+from msgspec.structs import replace
+
+from cfgmigrate.dialects.decimal_commas import divided_by_commas, looks_like_thousands, with_decimal_commas
+from cfgmigrate.dialects.document import Document, State
 from cfgmigrate.dialects.value import Items, Number, Value
+from cfgmigrate.ground.findings import Doubt
+from cfgmigrate.ground.pattern import pattern
+from cfgmigrate.machine.remarks import Remarks
 
+if TYPE_CHECKING:
+    from cfgmigrate.machine.model import Unread
+    from cfgmigrate.machine.spots import Spot
+
+#: what is known of a file's numbers: they have commas, or points; the last where a packet has it that nothing was known
+COMMA, POINT, DECIMALS_UNTOLD = "comma", "point", ""
 WHY = "this may be one number with a comma in it, or two numbers; nothing was taken from it"
+MIXED = "the file's numbers have decimal commas, and this one is written otherwise; nothing was taken from it"
+WRITE_ANEW = (
+    "write it with one comma and no point: 5,2; numbers of a list with a semicolon or a blank between"
+)
+IN_A_LIST = "commas divide its list, in a file with decimal commas: set it by hand"
 _WITH_COMMA = re.compile(r"[+-]?[0-9]+,[0-9]+")
-
+_PAIR = pattern(r"([+-]?[0-9]+),([0-9]+)")
+#: so many values of one number each show how a file writes its numbers
+FEWEST_SHOWN = 3
+_SHOWN = pattern(r"[+-]?[0-9]+,[0-9]{1,2}(?![0-9.,]).{0,12}")
+#: what no file has that is known to have decimal commas by what it shows alone
+_OTHERWISE = pattern(r"[0-9]\.[0-9]|[0-9],[ \t]+[+-]?[0-9]|[0-9],[0-9]+,")
+#: words of a remark that say it, and those with which it may say anything else
+_SAYS_IT = pattern(
+    r"\bdecimal commas?\b|\bcommas? (?:numbers|decimals)\b|\bnumbers? (?:with|have|has|are with|use) (?:an? )?(?:decimal )?commas?\b"
+    r"|\bcommas? (?:for|instead of|in place of) (?:an? |the )?(?:decimal )?points?\b",
+    re.I,
+)
+_ELSE_SAID = pattern(
+    r"\b(?:not?|never|n't|without|but|other|others|list|lists|between|separat\w*|divid\w*|thousands?|files?|was|were|used to)\b",
+    re.I,
+)
+_THIS_FILE = pattern(r"\b(?:in )?this file\b|\ball files\b", re.I)
+#: in which a comma is never a decimal one, whatever it shows
+_OF_LETTERS, _OF_C = "command", "header"
 
 WITH_A_COMMA = "its number has a comma for a point: set it by hand, written as the machine takes it"
+
+
+def known_commas(documents: Sequence[Document], decimals: Mapping[str, str]) -> tuple[Document, ...]:
+    """The documents, those in points of which it is said that their numbers have commas: by `decimals`, which says what is
+    known of files, else by a remark of their own."""
+    return tuple(
+        with_decimal_commas(each)
+        if decimals.get(each.path, _said_by_itself(each)) == COMMA and each.dialect != _OF_LETTERS
+        else each
+        for each in documents
+    )
+
+
+def _said_by_itself(document: Document) -> str:
+    """COMMA where a remark at the top of the file says so of it, and no number there is written otherwise."""
+    if document.dialect in (_OF_LETTERS, _OF_C) or not any(_WITH_COMMA.match(v) for v in _values(document)):
+        return DECIMALS_UNTOLD
+    if any(_OTHERWISE.search(value) for value in _values(document)):
+        return DECIMALS_UNTOLD
+    opening = Remarks(document).opening
+    for line in opening.split(" . "):
+        if _SAYS_IT.search(line) and not _ELSE_SAID.search(_THIS_FILE.sub("", line)):
+            return COMMA
+    return DECIMALS_UNTOLD
+
+
+def shown_commas(
+    documents: Iterable[Document], doubts: Iterable[Doubt], taken: Iterable[tuple[str, str]]
+) -> frozenset[str]:
+    """The files that show beyond doubt that their numbers have commas. `doubts` are those of the machine, `taken` the file
+    and the whole value of each reading: a list of two that was read may be what the others are too."""
+    asked: dict[str, set[str]] = {}
+    for doubt in doubts:
+        if doubt.why == WHY and _SHOWN.fullmatch(doubt.text.partition(" = ")[2]):
+            asked.setdefault(doubt.place.file, set()).add(doubt.about)
+    lists = {file for file, value in taken if _WITH_COMMA.match(value)}
+    return frozenset(
+        each.path
+        for each in documents
+        if len(asked.get(each.path, ())) >= FEWEST_SHOWN
+        and each.path not in lists
+        and each.dialect not in (_OF_LETTERS, _OF_C)
+        and not any(_OTHERWISE.search(v) or looks_like_thousands(v) for v in _values(each))
+        and _no_pairs([found for v in _values(each) if (found := _PAIR.match(v))])
+    )
+
+
+def _no_pairs(found: Sequence[re.Match[str]]) -> bool:
+    """Whether such values can't all be pairs of a least and a most, or of two of a kind."""
+    rises = {int(each[2]) > int(each[1]) for each in found if int(each[1]) != int(each[2])}
+    return len(rises) > 1 or any(each[2][0] == "0" and len(each[2]) > 1 for each in found)
+
+
+def _values(document: Document) -> Iterator[str]:
+    return (each.value for each in document.settings if each.state is not State.INACTIVE)
+
+
+def of_whole_files(
+    doubts: Sequence[Doubt], documents: Iterable[Document], decimals: Mapping[str, str]
+) -> list[Doubt]:
+    """The doubts, those about commas with what settles all of a file's; of a file that is said to have points each is no
+    question any more, but a list where one number belongs."""
+    asked = Counter(doubt.place.file for doubt in doubts if doubt.why == WHY)
+    of_letters = {each.path for each in documents if each.dialect == _OF_LETTERS}
+    found = []
+    for doubt in doubts:
+        path = doubt.place.file
+        if doubt.why == WHY and decimals.get(path) == POINT:
+            doubt = replaced(doubt, why=_A_LIST, remedy="write one number there")
+        elif doubt.why == WHY and path not in of_letters:
+            for_all = f"{AS_NUMBERS}: {entry_for(path, COMMA)}"
+            lists = f"; if they are lists of two: {entry_for(path, POINT)}"
+            remedy = f"{for_all}{lists}" if asked[path] > 1 else f"{doubt.remedy}; {for_all}"
+            doubt = replaced(doubt, remedy=remedy)
+        found.append(doubt)
+    return found
+
+
+_A_LIST = "a list stands where one number belongs"
+AS_NUMBERS = "if the file's numbers have decimal commas, say it once in cfgmigrate.yaml"
+
+
+def once_a_file(doubts: Iterable[Doubt]) -> tuple[Doubt, ...]:
+    """The doubts in their order, those that commas raise in one file as one, with its other lines."""
+    asked: dict[str, list[Doubt]] = {}
+    for doubt in doubts:
+        if doubt.why == WHY:
+            asked.setdefault(doubt.place.file, []).append(doubt)
+    return tuple(
+        _with_lines(asked[doubt.place.file]) if doubt.why == WHY else doubt
+        for doubt in doubts
+        if doubt.why != WHY or doubt is asked[doubt.place.file][0]
+    )
+
+
+def _with_lines(alike: Sequence[Doubt]) -> Doubt:
+    first = alike[0]
+    lines = sorted({each.place.line for each in alike} - {first.place.line})
+    return replaced(first, why=f"{WHY}; likewise line {', '.join(map(str, lines))}") if lines else first
+
+
+def lessons_of_commas(doubts: Iterable[Doubt]) -> list[str]:
+    """The lines of the site file, out of force, that say of files that their numbers have commas."""
+    asked = [doubt for doubt in once_a_file(doubts) if AS_NUMBERS in doubt.remedy]
+    return [f"# {_entry(each.place.file, COMMA)}    # {each.text}" for each in asked]
+
+
+def entry_for(path: str, decimals: str) -> str:
+    """The line of the site file that says how a file's numbers are written."""
+    return f"decimals: {{{_entry(path, decimals)}}}"
+
+
+def _entry(path: str, decimals: str) -> str:
+    quoted = path.replace("\\", "\\\\").replace('"', '\\"')
+    return f'"{quoted}": {decimals}'
+
+
+def as_the_files_have_it(unread: Iterable[Unread], documents: Iterable[Document]) -> tuple[Unread, ...]:
+    """What was not understood, each line as it stands in its file."""
+    with_commas = {each.path: each for each in documents if each.commas}
+    return tuple(
+        replace(
+            each,
+            text=each.text.replace(each.setting.value, there.slice(each.setting.start, each.setting.end)),
+        )
+        if (there := with_commas.get(each.place.file)) and "\n" not in each.setting.value
+        else each
+        for each in unread
+    )
+
+
+def decided(documents: Iterable[Document], decimals: Mapping[str, str]) -> Mapping[str, str]:
+    """What a machine's documents were found to be, for reading them again with other contents."""
+    return {
+        each.path: COMMA if each.commas else decimals.get(each.path, DECIMALS_UNTOLD) for each in documents
+    }
+
+
+def in_such_a_list(spot: Spot) -> str:
+    """Why a number is not edited that stands in a list divided by commas, where numbers have commas; "" for any other."""
+    written = spot.document.slice(spot.setting.start, spot.setting.end) if spot.document.commas else ""
+    return IN_A_LIST if divided_by_commas(written) else ""
 
 
 def as_one(value: Value, text: str) -> Number | None:

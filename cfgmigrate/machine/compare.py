@@ -20,6 +20,7 @@ from typing import Any
 
 from msgspec import Struct, field
 
+from cfgmigrate.dialects.decimal_commas import number_in_points
 from cfgmigrate.dialects.value import Number, read_value
 from cfgmigrate.ground.findings import Doubt, Place
 from cfgmigrate.machine.model import MACHINE, Holder, Machine, Quantity, Reading, feeder
@@ -238,7 +239,7 @@ def _same_reading(old: Reading, new: Reading) -> bool:
 
 def _plain_text(text: str) -> tuple[object, ...]:
     """A text as far as its meaning goes: a number as such, words in any case and spacing."""
-    value = read_value(text)
+    value = read_value(number_in_points(text))
     if isinstance(value, Number):
         return value.value, value.unit.casefold()
     return tuple(text.casefold().split())

@@ -50,7 +50,8 @@ class Form(Struct, frozen=True):
     `unit` is the unit the file's number is in (for people). `note` says in words how it was converted,
     "" where it was not. `ratio` is true where the file writes gear stages such as `46:15`. `teeth` is `driven` or
     `driving` where the number is the count of teeth of that gear alone, and the ratio's other one stands elsewhere.
-    `driving_first` is true where the driving gear's teeth stand first in a ratio: `15:46`.
+    `driving_first` is true where the driving gear's teeth stand first in a ratio: `15:46`. `commas` is true where the
+    file's numbers have a comma for a point.
     """
 
     unit: str = ""
@@ -60,6 +61,7 @@ class Form(Struct, frozen=True):
     note: str = ""
     teeth: str = ""
     driving_first: bool = False
+    commas: bool = False
 
     def to_value(self, written: float) -> float:
         return self.factor / written if self.reciprocal else self.factor * written

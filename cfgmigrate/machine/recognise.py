@@ -17,6 +17,7 @@ from typing import Protocol
 
 from msgspec.structs import replace
 
+from cfgmigrate.dialects.decimal_commas import with_decimal_commas
 from cfgmigrate.dialects.document import Document
 from cfgmigrate.files.gaps import NOT_THERE, gaps
 from cfgmigrate.files.kept_listing import listing_doubts
@@ -26,6 +27,13 @@ from cfgmigrate.files.told_feeders import Feeder
 from cfgmigrate.ground.findings import Place
 from cfgmigrate.machine.axes_unnamed import axes_unnamed
 from cfgmigrate.machine.collect import collect
+from cfgmigrate.machine.commas import (
+    WHY,
+    as_the_files_have_it,
+    known_commas,
+    of_whole_files,
+    shown_commas,
+)
 from cfgmigrate.machine.constants import without_numbers_of_others, without_values_of_aliases
 from cfgmigrate.machine.contradictions import without_contradicted_steps
 from cfgmigrate.machine.further_gears import with_further_gears, without_gears_said_to_be_nothing
@@ -73,6 +81,31 @@ def recognise(
     """
     documents = tuple(source) if isinstance(source, Sequence) else source.documents
     roles = roles if roles is not None else getattr(source, "roles", None) or FileSet()
+    documents = known_commas(documents, roles.decimals)
+    found = _recognised(documents, names, counts_from, roles, feeders)
+    shown = _shown_commas(found, roles)
+    if not shown:
+        return found
+    documents = tuple(with_decimal_commas(each) if each.path in shown else each for each in documents)
+    return _recognised(documents, names, counts_from, roles, feeders)
+
+
+def _shown_commas(machine: Machine, roles: FileSet) -> frozenset[str]:
+    """The files of which nothing is told, and that show on a machine with one feeder that their numbers have commas."""
+    if len(machine.feeders) > 1 or not any(doubt.why == WHY for doubt in machine.doubts):
+        return frozenset()
+    taken = ((each.place.file, each.setting.value) for each in machine.every_reading)
+    return shown_commas(machine.documents, machine.doubts, taken) - roles.decimals.keys()
+
+
+def _recognised(
+    documents: tuple[Document, ...],
+    names: Names | None,
+    counts_from: Mapping[str, int],
+    roles: FileSet,
+    feeders: Sequence[Feeder],
+) -> Machine:
+    """The same, of documents of which it is known how their numbers are written."""
     named = find_named(documents, roles, feeders)
     profiles = find_profiles(documents, roles, named.names)
     found = collect(documents, names, {**named.plain, **profiles.plain})
@@ -112,6 +145,8 @@ def recognise(
     own_scripts = tuple(role for role in roles.values() if role.own)
     doubts.extend(doubts_about(own_codes(own_scripts)))
     own_scripts += tuple(left_unexplained(documents))
+    doubts = of_whole_files(doubts, documents, roles.decimals)
+    unread = as_the_files_have_it(unread, documents)
     number = {document.path: at for at, document in enumerate(documents)}
 
     def position(place: Place) -> tuple[int, int, int]:

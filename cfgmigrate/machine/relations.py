@@ -12,6 +12,7 @@ from collections.abc import Mapping
 
 from msgspec import Struct
 
+from cfgmigrate.dialects.decimal_commas import number_in_points
 from cfgmigrate.dialects.value import Number, read_value
 from cfgmigrate.machine.model import Reading
 from cfgmigrate.machine.quantities import Relation, quantity
@@ -42,7 +43,7 @@ def _place(reading: Reading) -> str:
 def spread_of(reading: Reading) -> float:
     """Half a unit of the last decimal written, relative to the value; 0 for whole numbers and ratios, which are
     taken as exact."""
-    written = read_value(reading.text)
+    written = read_value(number_in_points(reading.text))
     if reading.form.ratio or not isinstance(written, Number) or not written.decimals or written.value == 0:
         return 0.0
     return 0.5 * 10.0**-written.decimals / abs(written.value)

@@ -20,6 +20,7 @@ from cfgmigrate.files.own_words import BY_AXES, MEANINGS, NO_PART, SPEEDS, TO_AX
 from cfgmigrate.files.roles import FileRole, Role
 from cfgmigrate.ground.findings import Doubt
 from cfgmigrate.machine.axes_unnamed import WHICH
+from cfgmigrate.machine.commas import AS_NUMBERS, COMMA, POINT, WHY, once_a_file
 from cfgmigrate.machine.model import Machine, Profile
 from cfgmigrate.machine.number_units import NOT_SAID_HERE, WHERE_RMS_IS_SAID
 from cfgmigrate.machine.own_codes import OwnCode, own_codes
@@ -67,7 +68,13 @@ def site_questions(machine: Machine, left: Collection[str] = ()) -> tuple[SiteQu
         _of_number(each) for each in teachable(machine, lengths_of(machine)) if each.asked and each.candidates
     )
     found: dict[str, SiteQuestion] = {}
-    for question in (*map(_of_listing, machine.unclaimed), *_of_axes(machine), *near, *_of_doubts(machine)):
+    for question in (
+        *map(_of_listing, machine.unclaimed),
+        *_of_commas(machine),
+        *_of_axes(machine),
+        *near,
+        *_of_doubts(machine),
+    ):
         if question.answers and question.name not in left:
             found.setdefault(question.name, question)
     scripts = [each for each in _of_scripts(machine) if each.name not in left][:MOST_OF_SCRIPTS]
@@ -140,6 +147,20 @@ def _of_number(taught: Teachable) -> SiteQuestion:
 
 def _value(taught: Teachable, name: str) -> Any:
     return {"quantity": name} if taught.code else name
+
+
+def _of_commas(machine: Machine) -> Iterator[SiteQuestion]:
+    """Whether the numbers of a file have commas for points: one answer for all of its lines."""
+    for doubt in once_a_file(machine.doubts):
+        if doubt.why.startswith(WHY) and AS_NUMBERS in doubt.remedy:
+            path = doubt.place.file
+            answers = (
+                SiteAnswer("yes, in all of this file a comma stands for the point", "decimals", path, COMMA),
+                SiteAnswer("no, here a comma stands between two numbers", "decimals", path, POINT),
+            )
+            yield SiteQuestion(
+                f"decimals {path}", _place(path, doubt.place.line), f"{doubt.text}: {doubt.why}", answers
+            )
 
 
 def _of_axes(machine: Machine) -> Iterator[SiteQuestion]:

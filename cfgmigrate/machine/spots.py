@@ -13,6 +13,7 @@ from collections.abc import Mapping
 from msgspec import Struct, field
 from msgspec.structs import replace
 
+from cfgmigrate.dialects.decimal_commas import in_points
 from cfgmigrate.dialects.document import Document, Setting, readable
 from cfgmigrate.dialects.value import Text, Value
 from cfgmigrate.ground.findings import Doubt, Place
@@ -75,12 +76,16 @@ class Spot(Struct, frozen=True):
         """The byte span of characters `start`..`end` of the value; None where they are not in the file as
         the value has them. Where an alias stands for the value, it is the alias's span."""
         if behind := self.setting.behind:
-            there = readable(self.document.data[slice(*behind)]) == self.setting.value
+            there = self.as_written(readable(self.document.data[slice(*behind)])) == self.setting.value
             return (self.setting.start, self.setting.end) if there else None
         raw = self.document.data[self.setting.start : self.setting.end]
-        if readable(raw) != self.setting.value:
+        if self.as_written(readable(raw)) != self.setting.value:
             return None
         return self.setting.start + byte_offset(raw, start), self.setting.start + byte_offset(raw, end)
+
+    def as_written(self, text: str) -> str:
+        """A text of the file as its values are read."""
+        return in_points(text) if self.document.commas else text
 
     def place(self, start: int = 0) -> Place:
         before = self.setting.value[:start].replace("\r\n", "\n").replace("\r", "\n")
@@ -89,7 +94,10 @@ class Spot(Struct, frozen=True):
         return Place(self.document.path, self.setting.line + down, column)
 
     def doubt(self, why: str, remedy: str = "", start: int = 0) -> Doubt:
-        first = self.setting.value.splitlines()[0] if self.setting.value else ""
+        setting = self.setting
+        there = self.document.commas and not setting.behind
+        value = self.document.slice(setting.start, setting.end) if there else setting.value
+        first = value.splitlines()[0] if value else ""
         return Doubt(
             self.place(start), f"{self.named.key} = {first}" if first else self.named.key, why, remedy
         )

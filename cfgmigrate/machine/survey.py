@@ -15,6 +15,7 @@ from cfgmigrate.dialects.document import Document, State
 from cfgmigrate.files.roles import FileSet, Question, Role
 from cfgmigrate.ground.findings import Doubt
 from cfgmigrate.machine.codes import code_line
+from cfgmigrate.machine.commas import COMMA, once_a_file
 from cfgmigrate.machine.model import Machine, Reading, Unread
 from cfgmigrate.machine.quantities import PROTECTED, numbered, quantity
 from cfgmigrate.machine.rows import taught_as
@@ -43,6 +44,8 @@ class FileSurvey(Struct, frozen=True):
     understood: int
     role: str = str(Role.IN_FORCE)
     why: str = ""
+    #: `comma` where its numbers have commas for points
+    decimals: str = ""
 
     @property
     def share(self) -> float:
@@ -85,6 +88,7 @@ class Survey(Struct, frozen=True):
                     "lines": file.lines,
                     "understood": file.understood,
                     "share": round(file.share, 4),
+                    **({"decimals": file.decimals} if file.decimals else {}),
                 }
                 for file in self.files
             ],
@@ -173,7 +177,15 @@ def survey_of(machine: Machine, configuration: HasFiles | None = None) -> Survey
     skipped = configuration.skipped if configuration else ()
     questions = configuration.roles.questions if configuration else ()
     return Survey(
-        files, readings, protected, tuple(unread), machine.doubts, machine, skipped, questions, near
+        files,
+        readings,
+        protected,
+        tuple(unread),
+        once_a_file(machine.doubts),
+        machine,
+        skipped,
+        questions,
+        near,
     )
 
 
@@ -212,7 +224,14 @@ def _file(document: Document, machine: Machine) -> FileSurvey:
     understood = [
         s for s in settings if (s.at, s.end) in spans or any(at <= s.start < end for at, end in scripts)
     ]
-    return FileSurvey(document.path, document.dialect, len(settings), document.lines, len(understood))
+    return FileSurvey(
+        document.path,
+        document.dialect,
+        len(settings),
+        document.lines,
+        len(understood),
+        decimals=COMMA if document.commas else "",
+    )
 
 
 def _unread(unread: Unread, machine: Machine, near: Teachable | None) -> dict[str, Any]:

@@ -13,6 +13,7 @@ from collections.abc import Iterable
 
 from msgspec.structs import replace
 
+from cfgmigrate.dialects.decimal_commas import unreadable
 from cfgmigrate.dialects.value import Items, Number, Ratio, Text, Truth, Value, read_value
 from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.ground.units import unit_written
@@ -226,6 +227,8 @@ def _no_number(spot: Spot, fit: Fit, value: Value) -> Said:
         return Said((), (spot.doubt(why, "begin the next line where this one begins", value.start),))
     if isinstance(value, Text) and value.text.casefold() in _SIDES:
         return Said()  # `end of x = RIGHT` says where something sits, and how far it goes elsewhere
+    if spot.document.commas and unreadable(spot.setting.value):
+        return Said((), (spot.doubt(commas.MIXED, commas.WRITE_ANEW, value.start),))
     why = f"{label} must be a plain number; nothing is worked out from text"
     parts = _parts_of_a_formula(spot, value)
     remedy = (
@@ -286,7 +289,7 @@ def _ratio(spot: Spot, fit: Fit, found: Facts, value: Ratio) -> Said:
     if not found.quantity.plausible(number):
         return implausible(spot, fit, found, f"{number:.4g}", value.start)
     note = "the product of its stages" if several else f"{DRIVING_FIRST} here" if turned else ""
-    form = Form(ratio=True, note=note, driving_first=turned)
+    form = Form(ratio=True, note=note, driving_first=turned, commas=spot.document.commas)
     reading = Reading(
         fit.quantity,
         number,
@@ -330,10 +333,15 @@ def _number(spot: Spot, fit: Fit, found: Facts, number: Number) -> Said:
         unit.factor * qualifier,
         unit.reciprocal,
         note="; ".join(note for note in (unit.note, said) if note),
+        commas=spot.document.commas,
     )
     place = spot.place(number.start)
     text = spot.document.slice(*span)
-    switch = may_be_a_switch(spot, fit, found, number) or _both_said(spot, key, found)
+    switch = (
+        may_be_a_switch(spot, fit, found, number)
+        or _both_said(spot, key, found)
+        or commas.in_such_a_list(spot)
+    )
     reading = Reading(
         fit.quantity, value, text, place, *span, form, spot.named, editable=not switch, why_not=switch
     )

@@ -52,7 +52,7 @@ _UNROUNDED = (
     "written as a ratio to 1",
 )
 _EXACT = 1e-4
-_NUMBER = re.compile(r"[+-]?(?:\d+\.?\d*|\.\d+)")
+_NUMBER = re.compile(r"[+-]?(?:\d+[.,]?\d*|\.\d+)")
 #: a reciprocal is not straight: one place of it means a little more on one side
 _CURVED = 1.05
 #: a unit, with no power of a power for pint to work out without end
@@ -302,8 +302,11 @@ def _rounding(change: Mapping[str, Any], exact: float) -> float | None:
     step = typed if match[3] and abs(exact) >= 10 * typed else 0.0
     most: float = max(2 / 3 * share * new["uncertainty"], _EXACT * abs(exact), step)
     written = _NUMBER.fullmatch(str(new["text"]).strip())
-    if written is None or not float(written[0]) or not new["value"]:
+    number = (
+        float(written[0].replace(",", ".")) if written else 0.0
+    )  # some files' numbers have commas for points
+    if not number or not new["value"]:
         return most
     # What one unit of the last place means in the quantity's own unit, whatever the file's unit is.
-    place = abs(float(new["value"]) / float(written[0]))
+    place = abs(float(new["value"]) / number)
     return min(most, share * float(match[1]) * place * _CURVED)

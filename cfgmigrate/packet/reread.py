@@ -24,6 +24,8 @@ from cfgmigrate.files.resolver import among, recorded
 from cfgmigrate.files.roles import FileRole, FileSet, Role
 from cfgmigrate.files.site import Site, no_site, parse_site
 from cfgmigrate.files.unread import as_listed, said_to_be_none
+from cfgmigrate.ground.pattern import pattern
+from cfgmigrate.machine.commas import DECIMALS_UNTOLD
 from cfgmigrate.machine.model import Machine, Reading
 from cfgmigrate.machine.names import Names, names_said
 from cfgmigrate.machine.quantities import present_id, quantity
@@ -36,6 +38,8 @@ from cfgmigrate.plan.writable import part_of, why_not
 from cfgmigrate.scripts.feed_letter import feed_letter
 from cfgmigrate.scripts.number_change import moves_of
 
+#: of a number with a decimal comma, what is left of it beside a part
+_COMMA_BEHIND, _COMMA_BEFORE = pattern(rb",[0-9]"), pattern(rb"[0-9],")
 #: so many digits behind the point of its scientific notation make a number what it is
 _DIGITS = 9
 
@@ -164,7 +168,7 @@ def _known_places(machine: Machine) -> dict[tuple[str, int, int], str]:
 def _faults(edit: Edit, document: Document, known: Mapping[tuple[str, int, int], str]) -> Iterator[str]:
     """Why an edit's text may not be written where it is to stand."""
     truth = known.get((edit.file, edit.start, edit.end)) == "truth"
-    if why := why_not(edit.old, edit.new, truth):
+    if why := why_not(edit.old, edit.new, truth, document.commas):
         yield why
         return
     data = document.data
@@ -179,6 +183,8 @@ def _faults(edit: Edit, document: Document, known: Mapping[tuple[str, int, int],
         readable(data[edit.end : last]),
         document.dialect == "command" or in_script,
     )
+    if document.commas and (_COMMA_BEHIND.match(data, edit.end) or _COMMA_BEFORE.match(data, edit.start - 2)):
+        whole = readable(data[first:last])
     if whole:
         yield f"the number is a part of something else, {whole[:60]!a}"
 
@@ -226,6 +232,7 @@ def roles_of(files: Iterable[FileInput], site: Site, left_out: Iterable[LeftOut]
     known = {str(role): role for role in Role}
     files = tuple(files)
     said = site.roles_of([file.path for file in files])
+    said_decimals = site.decimals_of([file.path for file in files])
     left_out = tuple(left_out)
     none = said_to_be_none(site, [file.path for file in left_out])
     left = {
@@ -248,6 +255,9 @@ def roles_of(files: Iterable[FileInput], site: Site, left_out: Iterable[LeftOut]
         }
         | left,
         named=site.named(file.path for file in files),
+        decimals={
+            file.path: file.decimals or said_decimals.get(file.path, DECIMALS_UNTOLD) for file in files
+        },
     )
 
 

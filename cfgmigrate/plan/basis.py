@@ -10,7 +10,7 @@ again says so. This module only holds values.
 
 from __future__ import annotations
 
-from msgspec import Struct
+from msgspec import UNSET, Struct, UnsetType
 
 
 class TakenIn(Struct, frozen=True):
@@ -22,13 +22,14 @@ class TakenIn(Struct, frozen=True):
 
 class FileInput(Struct, frozen=True):
     """A file that was read. `includes` are its include lines in their order; roles and include lines are recorded
-    because they rest on files that are not in the packet."""
+    because they rest on files that are not in the packet. `decimals` is `comma` where its numbers have commas for points."""
 
     path: str
     sha256: str
     dialect: str
     role: str = "in force"
     includes: tuple[TakenIn, ...] = ()
+    decimals: str | UnsetType = UNSET
 
 
 class ToldAge(Struct, frozen=True):

@@ -22,6 +22,7 @@ from fractions import Fraction
 from msgspec import Struct
 from msgspec.structs import replace
 
+from cfgmigrate.dialects.decimal_commas import in_commas, in_points, number_in_points
 from cfgmigrate.dialects.value import Number, Ratio, read_value
 from cfgmigrate.ground import number_text
 from cfgmigrate.machine.model import Form, Reading
@@ -56,6 +57,14 @@ class EncodedValue(Struct, frozen=True):
 
 def write(result: Result, reading: Reading) -> EncodedValue:
     """The result of a rule in the form of the reading that it replaces."""
+    if not reading.form.commas:
+        return _in_form(result, reading)
+    found = _in_form(result, replace(reading, text=in_points(reading.text)))
+    return replace(found, text=in_commas(found.text))
+
+
+def _in_form(result: Result, reading: Reading) -> EncodedValue:
+    """The same, in a file whose numbers have points."""
     assert result.value is not None
     if reading.form.teeth:
         return _teeth(result, reading)
@@ -103,12 +112,13 @@ def write_same(result: Result, reading: Reading) -> EncodedValue:
     found = write(result, reading)
     if result.value is None or not found.quantum:
         return found
-    written, own = reading.form.to_written(result.value), decimals_of(reading.text)
+    written, own = reading.form.to_written(result.value), decimals_of(number_in_points(reading.text))
     needed = own
     while abs(found.value - result.value) > _VERY_VALUE * abs(result.value) and needed < MOST_DECIMALS:
         needed += 1
         text = _decimal_text(written, needed, own)
-        found = replace(found, text=text, value=reading.form.to_value(float(text)))
+        shown = in_commas(text) if reading.form.commas else text
+        found = replace(found, text=shown, value=reading.form.to_value(float(text)))
     return found
 
 

@@ -9,9 +9,12 @@ from __future__ import annotations
 import hashlib
 from collections.abc import Iterable, Iterator
 
+from msgspec import UNSET
+
 from cfgmigrate.files.gaps import of_gaps
 from cfgmigrate.ground.findings import Doubt
 from cfgmigrate.ground.version import VERSION
+from cfgmigrate.machine.commas import COMMA
 from cfgmigrate.machine.model import MACHINE, Machine, feeder
 from cfgmigrate.machine.teach import Teachable
 from cfgmigrate.plan.at_console import to_store
@@ -191,6 +194,7 @@ def inputs_of(machine: Machine) -> tuple[FileInput, ...]:
             hashlib.sha256(document.data).hexdigest(),
             document.dialect,
             includes=tuple(TakenIn(each.target, each.files) for each in document.includes),
+            decimals=COMMA if document.commas else UNSET,
         )
         for document in machine.documents
     )

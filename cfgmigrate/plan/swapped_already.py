@@ -15,6 +15,7 @@ from collections.abc import Iterable, Iterator, Mapping
 
 from msgspec import Struct
 
+from cfgmigrate.dialects.decimal_commas import number_in_points
 from cfgmigrate.dialects.document import Setting, State
 from cfgmigrate.files.marks import words_of
 from cfgmigrate.ground.findings import Place, Refused
@@ -171,6 +172,6 @@ def _is_the_new(file: str, line: int, name: str, text: str) -> Sign:
 def _number(text: str) -> float | None:
     first: Iterator[str] = iter(text.strip("\"' ").split())
     try:
-        return float(next(first, ""))
+        return float(number_in_points(next(first, "")))
     except ValueError:
         return None

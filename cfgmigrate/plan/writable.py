@@ -24,6 +24,8 @@ _FORMS = pattern(rf"{_NUMBER}|{_STAGE}(?: *, *{_STAGE})*")
 _EACH_NUMBER = pattern(_NUMBER)
 #: a number as files have it: with blanks in it too, as RS-274 allows, and several tools' numbers joined by colons
 _REPLACED = pattern(r"[+-]?[0-9.][0-9.+:/, \teE-]*")
+#: of a number, or of a lone stage of gears
+_STAGE_S_COMMA = pattern(r"(?<=[0-9]),(?=[0-9])")
 _IN_TOKEN = pattern(r"[A-Za-z0-9_.]")
 _WORDS_BEFORE = pattern(r"(?:[A-Za-z][+-]?[0-9.]*)*[A-Za-z]")
 _WORDS_BEHIND = pattern(r"(?:[A-Za-z][+-]?[0-9.]*)*")
@@ -51,9 +53,16 @@ def is_truth(old: str, new: str) -> bool:
     return {old.lower(), new.lower()} <= CONTRARY.keys()
 
 
-def why_not(old: str, new: str, truth: bool) -> str:
-    """Why `new` may not take the place of `old`, "" where it may; `truth` says that the place holds a truth."""
-    if not is_value(new) or not _REPLACED.fullmatch(old) or len(old) > LONGEST_VALUE:
+def why_not(old: str, new: str, truth: bool, commas: bool = False) -> str:
+    """Why `new` may not take the place of `old`, "" where it may; `truth` says that the place holds a truth, `commas` that
+    the file's numbers have commas for points: then a point may not be written there, nor a comma in any other file."""
+    if commas and "." in new:
+        return "a point is written where the file's numbers have commas"
+    if (
+        not is_value(_STAGE_S_COMMA.sub(".", new) if commas else new)
+        or not _REPLACED.fullmatch(old)
+        or len(old) > LONGEST_VALUE
+    ):
         if is_truth(old, new):
             return "" if truth else "a word takes the place of another where nothing says that it is a truth"
         return "only a number may take the place of a number"

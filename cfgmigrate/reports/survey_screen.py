@@ -12,7 +12,7 @@ from typing import Any
 
 from cfgmigrate.files.gaps import told_first
 from cfgmigrate.files.roles import Role
-from cfgmigrate.files.telling import told
+from cfgmigrate.files.telling import told, with_decimal_commas
 from cfgmigrate.knowledge.lights import light_kinds
 from cfgmigrate.machine.quantities import quantity
 from cfgmigrate.reports import comparison, wording
@@ -33,6 +33,7 @@ def survey_screen(survey: Mapping[str, Any], width: int, config: str) -> list[Sc
         ": ".join(filter(None, [question["text"], "; ".join(each["label"] for each in question["options"])]))
         for question in survey.get("questions", [])
     ]
+    commas = with_decimal_commas([file["path"] for file in taken if file.get("decimals")])
     near = [
         item
         for item in survey.get("unrecognised", [])
@@ -41,7 +42,7 @@ def survey_screen(survey: Mapping[str, Any], width: int, config: str) -> list[Sc
     return one_screen(
         [
             section("", told_first(survey), width, "! ", style=ALARM, whole=True),
-            section("", [*told(roles, reasons), _understood(taken)], width, "", whole=True),
+            section("", [*told(roles, reasons), *commas, _understood(taken)], width, "", whole=True),
             section("To be asked first", asked, width, "  ? ", style=ALARM, whole=True),
             *_touched(survey["readings"], width),
             section(

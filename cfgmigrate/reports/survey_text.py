@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any
 
 from cfgmigrate.files.gaps import told_first
 from cfgmigrate.files.roles import Role
-from cfgmigrate.files.telling import told
+from cfgmigrate.files.telling import told, with_decimal_commas
 from cfgmigrate.reports import comparison
 from cfgmigrate.reports.console import ALARM, MOST_LISTED, heading, line, make_table, plain
 
@@ -29,6 +29,7 @@ def show_survey(survey: dict[str, Any], console: Console) -> None:
     for text in (
         *told_first(survey),
         *told(roles, {file["path"]: file["why"] for file in survey["files"] if "why" in file}),
+        *with_decimal_commas([file["path"] for file in survey["files"] if file.get("decimals")]),
     ):
         line(console, text)
     for question in survey.get("questions", []):

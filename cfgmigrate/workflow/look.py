@@ -43,6 +43,7 @@ def write_site(paths: Paths, *, dialects: Dialects = None, machine: Paths = ()) 
     from cfgmigrate.files.unread import lessons_of_unread
     from cfgmigrate.machine import own_codes
     from cfgmigrate.machine.axis_words import axis_words
+    from cfgmigrate.machine.commas import lessons_of_commas
     from cfgmigrate.machine.names import names_said
     from cfgmigrate.machine.taught_words import in_mapping
     from cfgmigrate.machine.teach import lengths_of, teachable
@@ -56,6 +57,8 @@ def write_site(paths: Paths, *, dialects: Dialects = None, machine: Paths = ()) 
     for each in teachable(recognised, lengths_of(recognised), by_numbers=True):
         lessons.setdefault(each.under, []).extend(each.lines())
     lessons["moves"] = own_codes.lessons(recognised.own_scripts)
+    if commas := lessons_of_commas(recognised.doubts):
+        lessons["decimals"] = commas
     if unread := lessons_of_unread(dict(found.skipped)):
         lessons["dialects"] = unread
     text = site_writing.site_text(found.site, found.roles)

@@ -14,6 +14,7 @@ from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from cfgmigrate.dialects.decimal_commas import number_in_points
 from cfgmigrate.ground.findings import CfgError
 from cfgmigrate.plan.identity import parts_of
 from cfgmigrate.rules.former_names import present_name
@@ -74,7 +75,7 @@ def _counts(reading: Reading, change: Mapping[str, Any]) -> bool:
 def _edited(now: str, installed: str) -> bool:
     """Whether two numbers are so near that they are in one unit, and are not the same: nobody rounds a written number."""
     try:
-        one, other = float(now), float(installed)
+        one, other = (float(number_in_points(each)) for each in (now, installed))
     except ValueError:
         return False
     return math.isclose(one, other, rel_tol=ROUNDED) and not math.isclose(one, other)
@@ -199,7 +200,7 @@ def _of_reading(reading: Reading, items: Iterable[RevertedItem]) -> RevertedItem
 def _same_number(one: str, other: str) -> bool:
     """Whether two texts are one number: before it is put back, what stands in a line is the new one."""
     try:
-        return math.isclose(float(one), float(other))
+        return math.isclose(float(number_in_points(one)), float(number_in_points(other)))
     except ValueError:
         return one == other
 

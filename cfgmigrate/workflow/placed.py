@@ -241,6 +241,8 @@ def _other_file(
         yield f"{recorded.path}: {where} it is not read"
     elif found.dialect != recorded.dialect:
         yield f"{recorded.path}: recorded as {recorded.dialect}, and {where} it is {found.dialect}"
+    elif found.decimals != recorded.decimals:
+        yield f"{recorded.path}: {where} its numbers are read otherwise, with commas for points or without"
     elif found.includes != recorded.includes:
         yield f"{recorded.path}: {where} its lines take in other files"
 

@@ -165,7 +165,7 @@ def _planned(
             "Nothing was written. Prepare it without --rest.",
         )
     found = told.earlier
-    old = machine if found is None else _read_again(configuration, told.old, names)
+    old = machine if found is None else _read_again(configuration, told.old, names, machine)
     with stage("working the values out"):
         worked = work_out_lanes(loaded, old, swap, library.tables(), told.past)
         plan = plan_changes(worked, loaded, old, swap, str(root))
@@ -359,7 +359,7 @@ def _recheck(
     """Read the result again and compare the two neutral models: their difference must be the plan."""
     from cfgmigrate.packet.reread import difference
 
-    found = difference(plan, machine, _read_again(configuration, after, names))
+    found = difference(plan, machine, _read_again(configuration, after, names, machine))
     if found and (line := _line_of_names(found, plan, machine, configuration, names)):
         raise Refused(
             f"the new value, read again, is not what {line.key!r} is said to be: {found}",
@@ -394,11 +394,15 @@ def _line_of_names(
 
 
 def _read_again(
-    configuration: Configuration, contents: Mapping[str, bytes], names: PathLike | None
+    configuration: Configuration, contents: Mapping[str, bytes], names: PathLike | None, machine: Machine
 ) -> Machine:
-    """The same files with other contents, and what is recognised in them."""
+    """The same files with other contents, and what is recognised in them; how their numbers are written is known from
+    `machine`."""
+    import dataclasses
+
     from cfgmigrate.files.resolver import record_of, recorded
     from cfgmigrate.files.unread import as_listed
+    from cfgmigrate.machine.commas import decided
     from cfgmigrate.machine.names import names_said
     from cfgmigrate.machine.recognise import recognise
     from cfgmigrate.packet.reread import read_as
@@ -408,6 +412,6 @@ def _read_again(
     takes_in = recorded((each.path, record_of(each)) for each in given)
     again = read_as([(each.path, each.dialect) for each in given], contents, takes_in)
     documents = tuple(as_listed(each, configuration.site) for each in again)
-    return recognise(
-        documents, told, configuration.site.counts_from, configuration.roles, configuration.site.feeders
-    )
+    decimals = decided(machine.documents, configuration.roles.decimals)
+    roles = dataclasses.replace(configuration.roles, decimals=decimals)
+    return recognise(documents, told, configuration.site.counts_from, roles, configuration.site.feeders)

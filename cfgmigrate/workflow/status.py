@@ -14,6 +14,7 @@ from msgspec import Struct
 from msgspec.structs import asdict
 
 from cfgmigrate.apply.in_force import HandItem, InForce
+from cfgmigrate.dialects.decimal_commas import number_in_points
 from cfgmigrate.ground.number_text import number
 from cfgmigrate.reports.safe_text import shell_word
 from cfgmigrate.workflow.inputs import PathLike
@@ -121,7 +122,7 @@ def _in_its_unit(change: Mapping[str, Any]) -> str:
     if value is None:
         return text
     try:
-        same = math.isclose(float(text), value)
+        same = math.isclose(float(number_in_points(text)), value)
     except ValueError:
         same = False
     return text if same else number(value)

@@ -25,6 +25,7 @@ roles: {machine.conf: in force, machine_v2.conf: kept copy, "bigone/**": other m
 feeders: {1: {name: left, known_as: ["feeder", "T0"]}, 2: {name: right, known_as: "feeder 2"}}
 profiles: {reels/petg_black.conf: {filament: PETG black, material: PETG, feeders: [1]}}
 dialects: {odd.txt: flat}
+decimals: {reels/: comma, reels/x.conf: point}
 meanings: {"[drive] mm one way": feeder.feed_per_turn, "MD_@_VMAX": axis.@.max_speed, "[display] turns": ignore}
 codes: {M933.L: {quantity: lag.coefficient, unit: s}}
 """
@@ -54,6 +55,10 @@ def test_every_field_of_the_schema_is_read() -> None:
     assert profile is not None
     assert (profile.filament, profile.material, profile.feeders) == ("PETG black", "PETG", (1,))
     assert site.dialects == {"odd.txt": "flat"}
+    assert site.decimals_of(["reels/y.conf", "reels/x.conf", "z"]) == {
+        "reels/y.conf": "comma",
+        "reels/x.conf": "point",
+    }
     assert [item.key for item in site.codes] == ["M933.L"]
     names = names_of(site.meanings, SITE)
     assert names.entries["md_x_vmax"].meanings[0].quantity == "axis.x.max_speed"
@@ -72,6 +77,7 @@ def test_every_field_of_the_schema_is_read() -> None:
         ('site: 1\nprofiles: {"[a] b": ignore}\n', 2, 21, "said below meanings"),
         ("site: 1\nprofiles: {a: {filament: x, print: y}}\n", 2, 15, "not both"),
         ("site: 1\ndialects: {a.txt: flatt}\n", 2, 19, "did you mean 'flat'"),
+        ("site: 1\ndecimals: {a.txt: coma}\n", 2, 19, "did you mean 'comma'"),
         ("site: 1\nextends: gone.yaml\n", 2, 10, "can't be read"),
         ("site: 1\nfeeders: {1: left, 2: left}\n", 2, 20, "two feeders are called left"),
         ("site: 1\nfeeders: {01: left, 1: right}\n", 2, 21, "two feeders are called right"),
@@ -266,6 +272,7 @@ def of_the_site_file(place: Path) -> list[Doubt]:
     [
         ("roles: {reels/PETG.conf: kept copy}", "roles: reels/PETG.conf", "did you mean reels/petg.conf?"),
         ("roles: {'reel/*': other machine}", "roles: reel/*", ""),
+        ("decimals: {reels/PETG.conf: comma}", "decimals: reels/PETG.conf", "did you mean reels/petg.conf?"),
         (
             "profiles: {reels/pegt.conf: {filament: PETG}}",
             "profiles: reels/pegt.conf",

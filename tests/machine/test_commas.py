@@ -6,11 +6,20 @@ from pathlib import Path
 
 import pytest
 from feederbench import spelled
+from hypothesis import given
+from hypothesis import strategies as st
+from msgspec.structs import replace
 
 from cfgmigrate.dialects import read
+from cfgmigrate.files.roles import FileSet
+from cfgmigrate.machine.commas import MIXED, WHY, once_a_file
 from cfgmigrate.machine.model import Machine
 from cfgmigrate.machine.names import read_names
 from cfgmigrate.machine.recognise import recognise
+from cfgmigrate.plan.edits import apply_edits
+from cfgmigrate.plan.encoding import write
+from cfgmigrate.plan.model import Edit
+from cfgmigrate.rules.result import Derivation, Result, Status
 
 
 def machine(text: str, dialect: str = "sectioned") -> Machine:
@@ -76,3 +85,90 @@ def test_who_names_the_line_as_one_quantity_says_that_it_is_one_number_and_write
     assert (reading.quantity, reading.value, reading.text) == ("retraction.length", 6.1, "6,1")
     assert not reading.editable and "by hand" in reading.why_not
     assert [doubt.place.line for doubt in found.doubts] == [2]
+
+
+REEL = "flow: 1,05\nretraction length: 5,2\nlag: 0,58\nmax feed speed: 62,5 mm/s\n"
+
+
+def in_file(text: str, dialect: str = "flat", said: str | None = None) -> Machine:
+    roles = FileSet(decimals={"redstart.ini": said} if said is not None else {})
+    return recognise([read("redstart.ini", text.encode(), dialect)], roles=roles)
+
+
+@pytest.mark.parametrize(
+    ("text", "said"),
+    [
+        ("retraction length: 5,2\n", "comma"),
+        ("# all numbers have decimal commas\nretraction length: 5,2\n", None),
+        ("# commas instead of points\nretraction length: 5,2\n", None),
+        (REEL, None),
+    ],
+)
+def test_numbers_have_commas_where_it_is_said_or_the_file_shows_it_beyond_doubt(
+    text: str, said: str | None
+) -> None:
+    reading = in_file(text, said=said).get("retraction.length")
+    assert reading is not None and reading.editable
+    assert (reading.value, reading.text, reading.form.commas) == (5.2, "5,2", True)
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "# the other files have decimal commas\nretraction length: 5,2\n",
+        "# numbers with commas are lists\nretraction length: 5,2\n",
+        "# all numbers have decimal commas\nretraction length: 5,2\nlag: 0.58\n",
+        REEL + "wall: 0.4\n",  # another number has a point
+        REEL + "corner: 12, 14\n",  # commas stand in lists
+        REEL + "purge: 1,200\n",  # or between thousands
+        REEL.partition("max")[0],  # too few values
+        "retraction length: 5,6\nlag: 0,1\nmax feed speed: 40,60 mm/s\n",  # all may be from and to
+        REEL + "steps per mm of feeder 2: 96\n",  # each may be of two feeders
+    ],
+)
+def test_else_nothing_is_read_and_it_is_asked_once_for_the_file(text: str) -> None:
+    found = in_file(text)
+    assert found.get("retraction.length") is None
+    asked = [each for each in once_a_file(found.doubts) if each.why.startswith(WHY)]
+    (doubt,) = asked
+    assert 'decimals: {"redstart.ini": comma}' in doubt.remedy
+
+
+def test_of_a_file_said_to_have_points_a_comma_is_no_question() -> None:
+    found = in_file(REEL, said="point")
+    assert found.get("retraction.length") is None
+    assert {doubt.why for doubt in found.doubts} == {"a list stands where one number belongs"}
+
+
+def test_in_such_a_file_another_way_of_writing_is_asked_and_a_list_by_commas_is_left() -> None:
+    text = "[feeder]\nmax feed length: 1.500\n[axes]\nmax accel: 900, 900,5, 80\n"
+    found = in_file(text, "sectioned", "comma")
+    assert [(doubt.place.line, doubt.why) for doubt in found.doubts] == [(2, MIXED)]
+    assert found.readings and not any(reading.editable for reading in found.readings)
+
+
+DECIMAL = st.decimals(1, 15, places=2).map(str)
+
+
+@given(length=DECIMAL, other=DECIMAL, new=st.floats(0.1, 15))
+def test_a_number_is_written_with_a_comma_and_is_that_of_the_same_file_in_points(
+    length: str, other: str, new: float
+) -> None:
+    text = f"[feeder]\nretraction length: {length}; {other}   # as ever\nmass = 62,5\n"
+    derivation = Derivation("new.x", "", (), "made up")
+    result = Result("r", "retraction.length", "", "mm", new, 0.0, Status.COMPUTED, "w", derivation)
+    commas = in_file(text.replace(".", ","), "sectioned", "comma").every_reading
+    points = in_file(text.replace("; ", ", "), "sectioned").every_reading
+    assert [each.value for each in commas if each.quantity == result.target] == [
+        each.value for each in points if each.quantity == result.target
+    ]
+    first, plain = commas[0], points[0]
+    assert first.text == length.replace(".", ",")
+    data = text.replace(".", ",").encode()
+    written = write(result, first)
+    assert written.value == write(result, plain).value and "," in written.text and "." not in written.text
+    edit = Edit("redstart.ini", 2, 1, first.start, first.end, first.text, written.text)
+    assert apply_edits(data, [replace(edit, new=edit.old)]) == data
+    again = in_file(apply_edits(data, [edit]).decode(), "sectioned", "comma").every_reading
+    assert (again[0].value, again[0].text) == (written.value, written.text)
+    assert [each.text for each in again[1:]] == [each.text for each in commas[1:]]

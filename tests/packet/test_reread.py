@@ -15,6 +15,7 @@ from msgspec.structs import replace
 
 from cfgmigrate import api
 from cfgmigrate.dialects import read
+from cfgmigrate.dialects.decimal_commas import with_decimal_commas
 from cfgmigrate.dialects.grammar import data_folder
 from cfgmigrate.files.configuration import open_configuration
 from cfgmigrate.files.site import parse_site
@@ -256,3 +257,21 @@ def test_a_packet_reads_a_console_s_listing_without_its_talk_as_the_folder_is_re
     kept = [FileInput("stored.txt", sha256(listing), "flat", "saved values")]
     (again,) = documents_of(kept, {"stored.txt": listing}, parse_site(site, "site.yaml"))
     assert [each.name for each in again.settings] == [each.name for each in found.settings] == ["lag", "pull"]
+
+
+@pytest.mark.parametrize(
+    ("start", "end", "new", "why"),
+    [
+        (7, 10, "0,8", ""),
+        (7, 10, "0.8", "a point"),
+        (7, 8, "9", "a part of something else"),
+        (9, 10, "9", "a part of something else"),
+    ],
+)
+def test_of_a_number_with_a_comma_no_part_is_written_and_no_point(
+    start: int, end: int, new: str, why: str
+) -> None:
+    data = b"pull = 5,2\n"
+    document = with_decimal_commas(read("reel.txt", data, "flat"))
+    said = [*_faults(Edit("reel.txt", 1, start + 1, start, end, data[start:end].decode(), new), document, {})]
+    assert len(said) == bool(why) and why in "".join(said)

@@ -74,3 +74,11 @@ def test_a_number_with_blanks_signs_or_its_unit_around_it_is_a_whole_one(before:
 def test_words_of_a_line_need_no_blanks_between_them() -> None:
     assert part_of("G1X", "Y20F300", words=True) == ""
     assert part_of("G1X", "Y20F300", words=False)
+
+
+def test_a_number_has_a_comma_where_the_file_s_numbers_have_them_and_nowhere_else() -> None:
+    assert why_not("5,2", "0,8", truth=False, commas=True) == ""
+    assert why_not("3,5:1", "4,5:1", truth=False, commas=True) == ""
+    assert why_not("5,2", "0.8", truth=False, commas=True)
+    assert why_not("5,2", "0,8,1", truth=False, commas=True)
+    assert why_not("5,2", "0,8", truth=False)
