@@ -71,7 +71,9 @@ def known_commas(documents: Sequence[Document], decimals: Mapping[str, str]) -> 
     known of files, else by a remark of their own."""
     return tuple(
         with_decimal_commas(each)
-        if decimals.get(each.path, _said_by_itself(each)) == COMMA and each.dialect != _OF_LETTERS
+        if decimals.get(each.path, _said_by_itself(each)) == COMMA
+        and each.dialect != _OF_LETTERS
+        and not each.own_words
         else each
         for each in documents
     )
@@ -79,7 +81,7 @@ def known_commas(documents: Sequence[Document], decimals: Mapping[str, str]) -> 
 
 def _said_by_itself(document: Document) -> str:
     """COMMA where a remark at the top of the file says so of it, and no number there is written otherwise."""
-    if document.dialect in (_OF_LETTERS, _OF_C) or not any(_WITH_COMMA.match(v) for v in _values(document)):
+    if _never(document) or not any(_WITH_COMMA.match(v) for v in _values(document)):
         return DECIMALS_UNTOLD
     if any(_OTHERWISE.search(value) for value in _values(document)):
         return DECIMALS_UNTOLD
@@ -105,7 +107,7 @@ def shown_commas(
         for each in documents
         if len(asked.get(each.path, ())) >= FEWEST_SHOWN
         and each.path not in lists
-        and each.dialect not in (_OF_LETTERS, _OF_C)
+        and not _never(each)
         and not any(_OTHERWISE.search(v) or looks_like_thousands(v) for v in _values(each))
         and _no_pairs([found for v in _values(each) if (found := _PAIR.match(v))])
     )
@@ -115,6 +117,11 @@ def _no_pairs(found: Sequence[re.Match[str]]) -> bool:
     """Whether such values can't all be pairs of a least and a most, or of two of a kind."""
     rises = {int(each[2]) > int(each[1]) for each in found if int(each[1]) != int(each[2])}
     return len(rises) > 1 or any(each[2][0] == "0" and len(each[2]) > 1 for each in found)
+
+
+def _never(document: Document) -> bool:
+    """Whether a comma is no decimal one in a file whatever it shows: it is in letters and numbers, or in C."""
+    return document.dialect in (_OF_LETTERS, _OF_C) or bool(document.own_words)
 
 
 def _values(document: Document) -> Iterator[str]:
