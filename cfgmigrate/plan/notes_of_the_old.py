@@ -29,11 +29,37 @@ _WEIGHT = frozenset(("grams", "gram", "g", "kg", "mass", "masses", "weight", "we
 #: where the filament's way begins and where it ends
 _BEGINS = frozenset(("bite", "bites", "grip", "gear", "gears", "drive", "feeder", "wheel", "cog"))
 _ENDS = frozenset(("tip", "nozzle", "hotend"))
+#: words of what a drive does and needs, which is no length either
+_OF_TURNING = frozenset(
+    ("per", "step", "steps", "microsteps", "pulses", "turn", "turns", "rotation", "rotations", "teeth", "tooth", "spm", "amps", "amp",
+     "ma", "current", "accel", "acceleration", "jerk", "lag")
+)  # fmt: skip
 #: words of what is measured of a tube or a way besides its length, and of what is moved along it
 _OTHER = frozenset(
     (
         *("speed", "time", "inner", "outer", "bore", "diameter", "wall", "price", "spare", "temperature"),
         *("current", "ratio", "bend", "bends", "metres", "meters", "cm", "percent", "hours", "gap", "offset"),
+        *_OF_TURNING,
+        *(
+            "volt",
+            "volts",
+            "hz",
+            "freq",
+            "frequency",
+            "flow",
+            "count",
+            "number",
+            "no",
+            "pin",
+            "port",
+            "id",
+            "address",
+            "factor",
+            "scale",
+            "density",
+            "pressure",
+            "force",
+        ),
     )
 )
 #: words for the voltage at a driver's screw, and whose it is; V of what a screw is set to (common practice, no source)
@@ -41,6 +67,9 @@ _VOLTS = frozenset(("v", "volt", "volts", "voltage", "vref", "trim", "trimmer", 
 _FEEDER = frozenset(("feeder", "feed"))
 LEAST_VOLTS, MOST_VOLTS = 0.05, 3.5
 _WAYS = frozenset(("feeder.path_length", "feeder.tube_length"))
+_DRIVES = frozenset(("drive", "feeder", "extruder", "motor"))
+_OF_THE_DRIVE = "a figure of the drive with the tube, by {}, and not understood"
+_SEE = "see whether the machine reads it, and set by hand what it is with the new drive"
 _OF_THE_WAY = "a length of the filament's way with the old drive, by {}"
 _NUMBER = re.compile(r"[-+]?\d{1,6}(?:\.\d{1,6})?(?=\s*(?:mm|g|grams?|kg)?\s*$)")
 _LINE_END = re.compile(rb"\r\n?|\n")
@@ -138,7 +167,7 @@ def _words(unread: Unread) -> frozenset[str]:
 
 def _number_of_way(unread: Unread) -> float | None:
     found, words = _NUMBER.match(unread.setting.value.strip()), _words(unread)
-    if found is None or not _OTHER.isdisjoint(words) or float(found[0]) < SHORTEST_WAY:
+    if found is None or not (_OTHER | _WEIGHT).isdisjoint(words) or float(found[0]) < SHORTEST_WAY:
         return None
     tube = "tube" in vocabulary().names_in(words)
     return float(found[0]) if tube or (words & _BEGINS and words & _ENDS) else None
@@ -152,9 +181,19 @@ def _note(unread: Unread, new: _New) -> tuple[str, str]:
         return f"what the carriage weighed with the old drive, by {by}", _mass(float(found[0]), new)
     if new.motor and _is_voltage(_words(unread), found):
         return f"what the driver's screw was set to for the old motor, by {by}", new.voltage
-    if not new.way or _number_of_way(unread) is None:
+    if not new.way:
         return "", ""
-    return _OF_THE_WAY.format(by), _now(new)
+    if _number_of_way(unread) is not None:
+        return _OF_THE_WAY.format(by), _now(new)
+    return (_OF_THE_DRIVE.format(by), _SEE) if found is not None and _of_the_drive(unread) else ("", "")
+
+
+def _of_the_drive(unread: Unread) -> bool:
+    """Whether a setting says something of a drive that feeds through a tube which is no length: `[tube drive] steps per mm`."""
+    words = _words(unread)
+    return (
+        "tube" in vocabulary().names_in(words) and bool(words & _DRIVES) and not words.isdisjoint(_OF_TURNING)
+    )
 
 
 def _is_voltage(words: frozenset[str], found: re.Match[str] | None) -> bool:

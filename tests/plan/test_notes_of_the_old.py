@@ -79,3 +79,10 @@ def test_what_a_legend_says_of_a_limit_names_its_line(tmp_path: Path) -> None:
     (item,) = [item for item in plan.by_hand if item.rule == "axis.y.unread"]
     assert any("[H40] Y = -11" in step for step in item.steps)
     assert not any("H41" in step for step in item.steps)
+
+
+def test_a_figure_of_the_drive_with_the_tube_is_told_and_is_no_length(tmp_path: Path) -> None:
+    text = NAMED + "[tube drive]\nsteps per mm = 97.5\nteeth = 48\nweight g = 310\nmost = 400\n"
+    steps, _ = told(tmp_path, "m.conf", text)
+    assert "by its name, and not understood" in steps[7] and "now" not in steps[7]
+    assert "length of the filament's way" not in steps.get(8, "") + steps.get(9, "")
