@@ -33,6 +33,7 @@ from cfgmigrate.files.resolver import Resolver
 from cfgmigrate.files.roles import NAMED_ALONE, FileRole, FileSet, Question, Role
 from cfgmigrate.files.script_includes import named_in_scripts
 from cfgmigrate.files.site import Site, no_site, site_at
+from cfgmigrate.files.stand_ins import links_that_may_be_the_machine, stand_ins
 from cfgmigrate.files.telling import may_be_configuration
 from cfgmigrate.files.unread import (
     NO_DIALECT,
@@ -112,7 +113,11 @@ def open_configuration(
     missing = gaps(bundled, roles)
     files = FileSet(
         dict(sorted(roles.items())),
-        (*_whether_whole(missing, roles), *judged.questions),
+        (
+            *_whether_whole(missing, roles),
+            *judged.questions,
+            *stand_ins(roles, reading.in_no_dialect(), judged.questions),
+        ),
         (*_faults(site, root, reading.documents, judged.roles), *faults_of_unread(site, reading.skipped)),
         tuple(gap.doubt for gap in missing),
         site.named(taken),
@@ -157,6 +162,7 @@ def _unreadable(
     for path, why in broken.items():
         if roles[path].role is Role.NONE and role_said(site, path) is None:
             yield f"{path}: {why}"
+    yield from (f"{path}: {why}" for path, why in links_that_may_be_the_machine(roles))
 
 
 def _is_closed(why: str) -> bool:
@@ -194,6 +200,10 @@ class _Reading:
     def text_of(self, path: str) -> bytes:
         """What was read of a file that may have no dialect."""
         return self.documents[path].data if path in self.documents else self.texts.get(path, b"")
+
+    def in_no_dialect(self) -> list[str]:
+        """The files that were looked into and read as nothing."""
+        return [path for path in self.texts if path in self.skipped]
 
     def read_each(self, found: Mapping[str, Found]) -> None:
         """Reads what was found, and what that takes in. Raises BadInput for a named file that can't be read."""

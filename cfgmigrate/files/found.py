@@ -26,6 +26,8 @@ from cfgmigrate.ground.paths import OWN_FOLDER
 SITE = "cfgmigrate.yaml"
 #: how the reason begins for which nobody here can look into a file or folder
 CLOSED = "it can't be read"
+#: the reason for which a link is not followed
+OUTSIDE = "it is a link to outside the folder"
 #: so many files and folders are looked at to tell whether anything came since
 MOST_STANDING = 20_000
 
@@ -153,4 +155,4 @@ def _file_reason(file: Path, root: Path) -> str:
         inside = file.resolve().is_relative_to(root)
     except (OSError, RuntimeError):  # links in a circle
         return "it is a link that leads nowhere"
-    return "" if inside else "it is a link to outside the folder"
+    return "" if inside else OUTSIDE

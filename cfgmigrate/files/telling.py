@@ -10,7 +10,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from pathlib import Path
 
 from cfgmigrate.files.board_kept import THE_BOARDS
-from cfgmigrate.files.found import CLOSED, SITE
+from cfgmigrate.files.found import CLOSED, OUTSIDE, SITE
 from cfgmigrate.files.gaps import TORN
 from cfgmigrate.files.gaps import told as told_gap
 from cfgmigrate.files.kept_listing import listing_doubts
@@ -28,7 +28,7 @@ _PICTURES = (".png", ".jpg", ".jpeg", ".gif", ".bmp", ".webp", ".svg", ".heic")
 NOT_TOLD = ("it is hidden", "it is a packet of this program", "it is the site file")
 #: how the reason begins for which a file is not even opened, and what such a file is called
 _NOT_OPENED = {
-    "it is a link to outside the folder": "link that leads out of the folder",
+    OUTSIDE: "link that leads out of the folder",
     "it is a link to a folder": "link to a folder",
     "it is a link that leads nowhere": "link that leads nowhere",
     f"{CLOSED}: No such file": "link that leads nowhere",
