@@ -5,7 +5,6 @@ The measured sheet takes the place of the swap sheet; the swap sheet that it fol
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -20,7 +19,7 @@ if TYPE_CHECKING:
     from cfgmigrate.packet.folder import Packet
     from cfgmigrate.plan.model import Plan
     from cfgmigrate.rules.book import Book
-    from cfgmigrate.rules.lanes import Lane, Worked
+    from cfgmigrate.rules.lanes import Lane
     from cfgmigrate.rules.rule import Rule
     from cfgmigrate.sheet.model import Sheet
     from cfgmigrate.sheet.several import Known
@@ -111,6 +110,7 @@ def plan_tuning(
 ) -> Plan:
     """The plan for what the measured sheet `own` says of a machine, after the swap sheet that it follows."""
     from cfgmigrate.plan.basis import Basis
+    from cfgmigrate.plan.measured_in_vain import measured_in_vain
     from cfgmigrate.plan.planning import plan_changes
     from cfgmigrate.rules import library, tuning
 
@@ -119,22 +119,10 @@ def plan_tuning(
     plan = plan_changes(worked, loaded, machine, sheets[lane], root, kind="tune")
     basis = Basis(follows=followed.path if followed is not None else "")
     left = (
-        *_measured_in_vain(loaded, worked, own),
+        *measured_in_vain(loaded.rules, worked, plan, own),
         *(_still_open(machine, followed) if followed is not None else ()),
     )
     return changed(plan, swap=_moved_by(own), basis=basis, doubts=tuple(dict.fromkeys((*plan.doubts, *left))))
-
-
-def _measured_in_vain(loaded: Book, worked: Worked, own: Sheet) -> Iterator[Doubt]:
-    """What was measured, and a rule takes it in no longer: that, and why."""
-    from cfgmigrate.rules.tuning import MEASURED
-
-    silent = {each.rule: each.why for outcome in worked.lanes.values() for each in outcome.silent}
-    for rule in loaded.rules:
-        measured = [need for need in rule.ways[0].needs if need.startswith(MEASURED)]
-        entries = [own.entries[need] for need in measured if need in own.entries]
-        if rule.because and rule.name in silent and entries and len(entries) == len(measured):
-            yield Doubt(entries[-1].place, rule.label, silent[rule.name], "nothing was written for it")
 
 
 def _still_open(machine: Machine, swap: Sheet) -> tuple[Doubt, ...]:
