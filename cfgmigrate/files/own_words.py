@@ -6,7 +6,7 @@ A line is a file or a pattern, a blank, and the word as the script has it, behin
 matters (`R1 W`). A word moves the filament into the machine or out of it, by mm; goes to a place of an axis, or by so much
 from where it stands; is a speed; or is a quantity's value (`motor.run_current in A rms`). `nothing` is what has no part in it.
 
-A file that reads as no dialect, or of which such words make up half of the lines, is a script as a whole: of its settings only those are left that a word
+A file that reads as no dialect, or seems to be such a script, is one as a whole: of its settings only those are left that a word
 says. In any other file they explain the scripts that stand in it. What moves what is worked out in `scripts/`.
 """
 
@@ -20,6 +20,7 @@ from cfgmigrate.dialects import detect
 from cfgmigrate.dialects.document import Document, Setting
 from cfgmigrate.dialects.own_lines import own_lines
 from cfgmigrate.dialects.source import Source
+from cfgmigrate.files.own_scripts import own_script
 from cfgmigrate.files.pattern import path_fits
 from cfgmigrate.ground.findings import BadInput
 from cfgmigrate.ground.pattern import pattern
@@ -34,6 +35,8 @@ MEANINGS = (FILAMENT_IN, FILAMENT_OUT, *TO_AXES, *BY_AXES, *SPEEDS, NO_PART)
 _QUANTITY = pattern(r"([a-z_]+(?:\.[a-z_]+)+)(?: in (\S.*))?")
 #: so much of a text is a script's, and of one that reads as another dialect's
 HALF_OF_IT, OF_ANOTHER_DIALECT = 0.5, 0.8
+#: dialects that lines such as `K4 V180` read as
+_LIKE_OWN_CODES = ("command", "flat")
 
 
 def quantity_said(meaning: str) -> tuple[str, str] | None:
@@ -73,13 +76,23 @@ def is_script_of(data: bytes, words: Mapping[str, str], part: float = HALF_OF_IT
     return bool(known) and known >= part * len(lines)
 
 
+def is_whole_script(data: bytes, words: Mapping[str, str]) -> bool:
+    """Whether a file of which a person explained these words is a script as a whole: one that reads as nothing else, or
+    seems to be a script though its lines read as codes or as names and numbers; else one that has little but those words."""
+    found = detect(data)
+    if found is None or (found.name in _LIKE_OWN_CODES and own_script(data) is not None):
+        part = 0.0
+    else:
+        part = HALF_OF_IT if found.name == "command" else OF_ANOTHER_DIALECT
+    return is_script_of(data, words, part)
+
+
 def as_told(document: Document, items: tuple[YamlField, ...]) -> Document:
     """A document with what its scripts' words mean; one that is a script as a whole without the settings that nobody said."""
     words = words_of_file(items, document.path) if items else {}
     if not words:
         return document
-    alone = detect(document.data) is None  # nobody but a person says what it is
-    if document.dialect != "command" or not is_script_of(document.data, words, 0.0 if alone else HALF_OF_IT):
+    if document.dialect != "command" or not is_whole_script(document.data, words):
         return replace(document, own_words=tuple(words.items()))
     settings = tuple(_values(document, words))
     return replace(document, own_words=tuple(words.items()), settings=settings, doubts=(), includes=())

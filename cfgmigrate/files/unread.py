@@ -15,7 +15,7 @@ from cfgmigrate.dialects import DIALECTS, LOOKED_AT, detect, read
 from cfgmigrate.dialects.document import Document
 from cfgmigrate.files.console_talk import is_listing, without_talk
 from cfgmigrate.files.found import SITE
-from cfgmigrate.files.own_words import HALF_OF_IT, OF_ANOTHER_DIALECT, as_told, is_script_of
+from cfgmigrate.files.own_words import as_told, is_whole_script
 from cfgmigrate.files.roles import Role
 from cfgmigrate.files.site import Site
 from cfgmigrate.ground.pattern import pattern
@@ -82,9 +82,7 @@ def dialect_by_site(path: str, data: bytes, site: Site) -> str | None:
     """The dialect of a script whose words the user explained; that which a text of saved values reads as better than as
     any other, though a console's talk stands between its lines; None where it is certain by itself, or none is near enough."""
     if words := site.own_words(path):
-        own = detect(data)
-        part = 0.0 if own is None else HALF_OF_IT if own.name == "command" else OF_ANOTHER_DIALECT
-        return "command" if is_script_of(data, words, part) else None
+        return "command" if is_whole_script(data, words) else None
     if role_said(site, path) is not Role.SAVED or b"\0" in data[:LOOKED_AT] or detect(data) is not None:
         return None
     text = data[:LOOKED_AT].decode("latin-1")

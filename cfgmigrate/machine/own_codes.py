@@ -11,13 +11,13 @@ from __future__ import annotations
 
 import re
 from collections import Counter
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 
 from msgspec import Struct
 from msgspec.structs import replace
 
 from cfgmigrate.dialects.document import Document
-from cfgmigrate.files.own_scripts import own_script
+from cfgmigrate.files.own_scripts import is_run, own_script
 from cfgmigrate.files.own_words import MEANINGS
 from cfgmigrate.files.roles import FileRole, LegendEntry, OwnUse, Role
 from cfgmigrate.ground.findings import Doubt, Place
@@ -27,8 +27,8 @@ from cfgmigrate.machine.offered import offered
 IN_OWN_CODES = "these lines seem to be a script in codes of your own"
 #: so many lines are shown for a word
 MOST_SHOWN = 2
-#: a word that begins lines as a code does has fewer different numbers than this
-FEWEST_OF_A_PLACE = 4
+#: a word that begins lines as a code does has no number beyond this
+LARGEST_CODE = 99
 #: of a script whose words are explained, a word that comes so often is asked about still
 OFTEN = 3
 
@@ -64,6 +64,17 @@ def own_codes(scripts: Iterable[FileRole]) -> tuple[OwnCode, ...]:
         groups.setdefault(_pattern(role.path), []).append(role)
     found = [code for pattern, roles in groups.items() for code in _of_group(pattern, roles)]
     return tuple(sorted(found, key=lambda each: (each.pattern, not each.means, -len(each.uses))))
+
+
+def silent_scripts(documents: Sequence[Document], read: Collection[str]) -> Iterator[FileRole]:
+    """The files that are run, of which nothing is `read` and nobody explained a word; their lines read as codes, or as names
+    and numbers."""
+    for document in documents:
+        silent = (
+            document.dialect in ("command", "flat") and not document.own_words and document.path not in read
+        )
+        if silent and is_run(document.path, documents) and (own := own_script(document.data)):
+            yield FileRole(document.path, Role.IN_FORCE, "", own=own)
 
 
 def left_unexplained(documents: Iterable[Document]) -> Iterator[FileRole]:
@@ -133,8 +144,8 @@ def _of_group(pattern: str, roles: Iterable[FileRole]) -> Iterator[OwnCode]:
         for entry in role.own.legend:
             legend.setdefault(entry.word, []).append((role.path, entry))
     for word, several in uses.items():
-        code = all(use.head for _, use in several) and word not in legend
-        if not code or len({use.number for _, use in several}) >= FEWEST_OF_A_PLACE:
+        codes = all(use.head and use.number <= LARGEST_CODE for _, use in several)
+        if not codes or word in legend:
             means, said = _offer(legend.get(word, ()))
             yield OwnCode(pattern, word, tuple(several), means, said)
 

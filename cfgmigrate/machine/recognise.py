@@ -49,7 +49,7 @@ from cfgmigrate.machine.motor_turns import (
 from cfgmigrate.machine.named_feeders import find_named, no_effect
 from cfgmigrate.machine.names import Names
 from cfgmigrate.machine.number_units import beside_other_heads
-from cfgmigrate.machine.own_codes import doubts_about, left_unexplained, own_codes
+from cfgmigrate.machine.own_codes import doubts_about, left_unexplained, own_codes, silent_scripts
 from cfgmigrate.machine.own_retractions import own_retractions
 from cfgmigrate.machine.ownership import each_number_for_itself, held, identity, with_owner
 from cfgmigrate.machine.precedence import settle
@@ -142,7 +142,8 @@ def _recognised(
         doubts.extend(nowhere(own, documents))
     unclaimed = tuple(role for role in roles.values() if role.holds)
     doubts.extend(listing_doubts(unclaimed))
-    own_scripts = tuple(role for role in roles.values() if role.own)
+    read = {each.reading.place.file for each in found.readings}
+    own_scripts = (*(role for role in roles.values() if role.own), *silent_scripts(documents, read))
     doubts.extend(doubts_about(own_codes(own_scripts)))
     own_scripts += tuple(left_unexplained(documents))
     doubts = of_whole_files(doubts, documents, roles.decimals)

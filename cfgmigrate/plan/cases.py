@@ -25,7 +25,9 @@ from cfgmigrate.plan.kept_by_board import perhaps_kept
 from cfgmigrate.plan.lights import UNKNOWN, Case, Stand
 from cfgmigrate.plan.lines_by_hand import MAY_BE
 from cfgmigrate.plan.model import ByHand, Change, LeftAlone, Light
+from cfgmigrate.plan.moves_not_understood import moves_not_understood
 from cfgmigrate.rules.lanes import Lane, Worked
+from cfgmigrate.scripts.feeds import path_of
 from cfgmigrate.sheet.model import Entries, Sheet
 
 #: sides that a machine has two of
@@ -51,6 +53,7 @@ def cases(
     console = {(each.reading.place.file, each.reading.start): each.text for each in stored}
     gap = "; and ".join(each.says for each in machine.gaps)
     beside = asked_beside(machine)
+    moves = moves_not_understood(machine, changes, path_of(worked.base, next(iter(sheets.values()))))
     silent = "; and ".join(each.says for each in machine.gaps if each.doubt.why == NOTHING_READ)
 
     def case(
@@ -83,6 +86,7 @@ def cases(
             strange=codes_unexplained(machine, elsewhere),
             beside=beside,
             silent=silent,
+            moves=moves if of else {},
         )
 
     if len(feeders) < 2:

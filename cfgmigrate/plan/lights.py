@@ -28,6 +28,10 @@ from cfgmigrate.sheet.model import Entries
 
 _SAY_WHAT_IT_IS = "say in the site file what it is (survey --write-site has the line), or accept this by name and set it at the machine"
 _SAY_HOW_OLD = "if that is still the old drive's, say values: old in the sheet"
+_SAY_WHAT_MOVES = (
+    "say in the site file, under moves, what these words mean (survey --write-site has the lines); or look the lines through "
+    "and change them by hand, then accept this by name"
+)
 SET, BY_HAND, UNAFFECTED, UNKNOWN = "set", "by hand", "unaffected", "unknown"
 #: from the worst to the best; the worst value is the light's
 STATES = (UNKNOWN, BY_HAND, SET, UNAFFECTED)
@@ -78,6 +82,8 @@ class Case(Struct, frozen=True):
     rests_on: tuple[str, ...] = ()
     #: lines that may be a value of which another line is read, by its quantity
     beside: Mapping[str, str] = field(default_factory=dict)
+    #: lines of scripts that plainly move what a light is about and that nobody explained, by its quantity
+    moves: Mapping[str, str] = field(default_factory=dict)
     #: words of codes that nobody explained, and which may set what each profile sets for itself, by its quantity
     strange: Mapping[str, str] = field(default_factory=dict)
 
@@ -183,6 +189,7 @@ def _light(kind: LightKind, case: Case, known: Lights) -> Light:
         if value not in there and not value.always and value.quantity in case.suspects
     ]
     found += _of_open(kind, case)
+    found += _of_moves(kind, case, found)
     worst = min((each.state for each in found), key=STATES.index, default=UNAFFECTED)
     telling = [each for each in found if each.state == worst]
     return Light(
@@ -206,6 +213,23 @@ def _of_none(kind: LightKind, case: Case, known: Lights, there: Sequence[Wanted]
         return list(_of_strange(always, case))
     found = [_of_value(value, kind, case, known) for value in always]
     return [max(found, key=lambda each: (STATES.index(each.state), -len(each.missing)))]
+
+
+def _of_moves(kind: LightKind, case: Case, found: Sequence[_LightState]) -> list[_LightState]:
+    """What is to be said of a light that would be set or told by hand, where lines of scripts plainly do what it is about
+    and nobody explained them."""
+    worst = min((each.state for each in found), key=STATES.index, default=SET)
+    if not case.of or worst not in (SET, BY_HAND):
+        return []
+    what = (
+        "; ".join(dict.fromkeys(each.why for each in found if each.state == worst))
+        or "each profile sets it for itself"
+    )
+    return [
+        _LightState(UNKNOWN, f"{what}, but {case.moves[value.quantity]}", (_SAY_WHAT_MOVES,))
+        for value in kind.values
+        if value.quantity in case.moves
+    ]
 
 
 def _of_strange(always: Iterable[Wanted], case: Case) -> Iterator[_LightState]:

@@ -1,0 +1,55 @@
+"""No light is set while lines of a script plainly move what it is about in words that nobody explained."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import pytest
+from commandline import Runner
+
+FRAME = (
+    "[axis z]\nhighest spot = 210\n[feeder]\nturn length = 22.9 mm\n[retraction]\nretraction length = 5.2\n"
+)
+SWAP = """machine: Plover
+old: {drive: tube-fed, path_length: 465 mm}
+new: {drive: on the carriage, path_length: 40 mm, feed_per_turn: 5.1 mm, recommended_retraction: 0.8 mm}
+filament: {material: PLA}
+clearance: {highest_z: 180 mm, keep_clear: 2 mm}
+carriage: {nozzle_shift: {z: 0 mm}}
+"""
+SCRIPT = "; K = wire mm, D = up-down\nK4 V180\nD200 V800\nD150 V800\nhonk 3\nK-7 V900\n"
+UNEXPLAINED = "K4 V180\nD200 V800\nD150 V800\nhonk 3\nK-480 V900\n"
+LEFT = 'site: 1\nroles: {"quits/end.mv": no configuration}\n'
+TOLD = 'site: 1\nmoves: {"quits/end.mv K": filament in, "quits/end.mv D": to z}\n'
+PART = 'site: 1\nmoves: {"quits/end.mv D": to z}\n'
+
+
+@pytest.mark.parametrize(
+    ("script", "site", "pull", "end"),
+    [
+        (SCRIPT, "", "quits/end.mv:2, 6 seem", "quits/end.mv:3 seem"),
+        (UNEXPLAINED, "", "quits/end.mv:5 seem", "quits/end.mv:2 seem"),
+        (UNEXPLAINED, PART, "quits/end.mv:5 seem", ""),
+        (SCRIPT, TOLD, "", ""),
+        (SCRIPT, LEFT, "", ""),
+    ],
+    ids=["a remark says it", "by their numbers", "explained in part", "explained", "looked through"],
+)
+def test_lines_that_nobody_explained_are_named_by_the_light_that_they_are_about(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, cli: Runner, script: str, site: str, pull: str, end: str
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    Path("config/quits").mkdir(parents=True)
+    Path("config/frame.conf").write_text(FRAME)
+    Path("config/quits/end.mv").write_text(script)
+    Path("swap.yaml").write_text(SWAP)
+    if site:
+        Path("config/cfgmigrate.yaml").write_text(site)
+    said = cli("prepare", "config", "--sheet", "swap.yaml", "-o", "packet", "--json")
+    assert said.status == 0, said.err
+    lights = {each["light"]: each for each in json.loads(said.out)["lights"]}
+    for light, lines in (("retraction", pull), ("height", end)):
+        assert (lights[light]["state"] == "unknown") is bool(lines), lights[light]
+        assert lines in lights[light]["why"]
+    assert cli("verify", "packet").status == 0
