@@ -78,14 +78,21 @@ def answered(kept: KeptAnswers, path: str, text: str) -> KeptAnswers:
 
 
 def answered_together(
-    kept: KeptAnswers, said: Mapping[str, str], not_known: Iterable[str] = ()
+    kept: KeptAnswers, said: Mapping[str, str], not_known: Iterable[str] = (), withdrawn: Collection[str] = ()
 ) -> KeptAnswers:
     """The sheet with an answer about several fields, written at once: what it says of each, and those of which it says
-    that nobody knows. Raises BadInput likewise."""
+    that nobody knows. What was told before of the withdrawn ones goes. Raises BadInput likewise."""
     asked, sheet = _asked(kept, *not_known, *said), kept.sheet
+    for path in withdrawn:
+        sheet = replace(sheet, source=_without_field(sheet, path, kept.known).encode())
+    asked = replace(
+        asked,
+        asked=tuple(name for name in asked.asked if name not in withdrawn),
+        declined=tuple(name for name in asked.declined if name not in {*withdrawn, *said}),
+    )
     for path, text in said.items():
         sheet = replace(sheet, source=_with_field(sheet, path, text, kept.known).encode())
-    declined = tuple(dict.fromkeys((*kept.declined, *not_known)))
+    declined = tuple(dict.fromkeys((*asked.declined, *not_known)))
     return _written(replace(asked, declined=declined), sheet.source.decode())
 
 

@@ -1,11 +1,12 @@
 """One answer of the interview taken in: understood, kept in the sheet, and what follows from it.
 
-An answer that contradicts another one is not kept, and the sheet is what it was.
+An answer takes the place of an earlier one to the same question, whatever form that had: a length that of "as before". One that
+contradicts the answer to another question is not kept, and the sheet is what it was.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from typing import TYPE_CHECKING
 
 from msgspec import Struct
@@ -71,7 +72,9 @@ def take_in(
         for field, each in zip(fields, found, strict=True)
         if each is None or sheet_schema().to_the_tip.get(field.path) == each.entry.path
     ]
-    after = keeping.answered_together(kept, texts, open_ones)
+    answered = [field.path for field, each in zip(fields, found, strict=True) if each is not None]
+    gone = {named(path) for path in _withdrawn(answered, kept.sheet.about(feeder) if feeder else kept.sheet)}
+    after = keeping.answered_together(kept, texts, open_ones, gone - texts.keys())
     before, now = (
         each.sheet.about(feeder or kept.feeders[0]) if kept.feeders else each.sheet for each in (kept, after)
     )
@@ -82,6 +85,17 @@ def take_in(
     except BadInput:
         keeping.restored(after, kept)
         raise
+
+
+def _withdrawn(answered: Iterable[str], sheet: Sheet) -> Iterator[str]:
+    """The fields under which an earlier answer to one of these questions may be kept: its own, and those of its other
+    forms. The whole way to the tip is one only where the tube's length was not told beside it."""
+    schema = sheet_schema()
+    for path in answered:
+        tip = "" if path in sheet.entries else schema.to_the_tip.get(path, "")
+        others = (schema.less_far.get(path, ""), schema.holds_for.get(path, ""), tip)
+        wholes = (whole for whole, of_it in schema.as_before.items() if path in of_it)
+        yield from filter(None, (path, *wholes, *others))
 
 
 def _refuse_what_is_told_otherwise(told: Sequence[Understood], sheet: Sheet, asked: Sequence[Field]) -> None:

@@ -218,3 +218,35 @@ def test_the_last_answer_of_a_feeder_that_another_takes_over_can_be_taken_back(p
     kept = keeping.with_feeders(open_kept(place, "Bittern"), {1: None, 2: 1})
     kept = keeping.taken_back(answered(kept, "1:new.tube.length", "41 mm"))
     assert keeping.same_as(kept) == {2: 1} and not kept.sheet.feeders[1]
+
+
+@pytest.mark.parametrize(
+    ("path", "first", "second", "left"),
+    [
+        ("new.tube.length", "as before", "40 mm", {"new.tube.length"}),
+        ("new.tube.length", "65 mm to the tip", "40 mm", {"new.tube.length"}),
+        ("new.tube.length", "40 mm", "65 mm to the tip", {"new.path_length"}),
+        ("clearance.highest_z", "200 mm", "20 mm lower", {"clearance.less_at_high_z"}),
+        ("clearance.highest_z", "20 mm lower", "as before", {"clearance.as_before"}),
+        ("new.feed_per_turn", "as before", "5.5 mm", {"new.feed_per_turn"}),
+    ],
+)
+def test_a_corrected_answer_takes_the_place_of_the_one_that_is_withdrawn_whatever_form_that_had(
+    place: Path, path: str, first: str, second: str, left: set[str]
+) -> None:
+    from cfgmigrate.workflow.answering import take_in
+
+    kept, field = open_kept(place), sheet_schema().fields[path]
+    for said in (first, second):
+        kept = take_in(lambda sheet: SimpleNamespace(results={}), kept, field, said).kept  # type: ignore[arg-type,return-value]
+    assert read_sheet(place).entries.keys() == left
+    assert {*kept.declined} == {path} - left if path == "new.tube.length" else not kept.declined
+
+
+def test_a_way_to_the_tip_that_was_told_beside_the_tube_stays_when_the_tube_is_corrected(place: Path) -> None:
+    from cfgmigrate.workflow.answering import take_in
+
+    kept = answered(answered(open_kept(place), "new.path_length", "65 mm"), "new.tube.length", "41 mm")
+    field = sheet_schema().fields["new.tube.length"]
+    take_in(lambda sheet: SimpleNamespace(results={}), kept, field, "40 mm")  # type: ignore[arg-type,return-value]
+    assert read_sheet(place).entries.keys() == {"new.path_length", "new.tube.length"}
