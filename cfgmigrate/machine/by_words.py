@@ -66,6 +66,7 @@ _HOTTEST_BED = 200
 #: between what lies at either end of a way
 _WAYS = frozenset({"to", "till", "until"})
 _FEEDERS = frozenset({"feeder", "feed"})
+_VERBS = frozenset({"push", "pushing", "pushed", "pushes"})
 _TEETH = frozenset({"teeth", "tooth", "toothed", "cog", "cogs", "sprocket", "pinion", "wheel"})
 
 
@@ -163,6 +164,9 @@ def _by_words(found: Collection, spot: Spot, name: Name, best: tuple[Fit, ...], 
             found.torn.append(Torn(spot, name, best, _ambiguous(spot, best)))
         return
     if best and best[0].strange and not quantity(best[0].quantity).protected:
+        _strange_said(found, spot, name, best)
+        return
+    if len(best) == 1 and _of_whom_by_a_verb(name, best[0]):
         _strange_said(found, spot, name, best)
         return
     if best and _only_a_thing(best[0]) and not _in_key(name, best[0]):
@@ -337,6 +341,14 @@ def _in_wrong_unit(found: Collection, spot: Spot, name: Name) -> bool:
     said = readings_of(spot, best[0])
     found.doubts.extend(about(said.doubts, best[0]))
     return bool(said.doubts) and not said.readings
+
+
+def _of_whom_by_a_verb(name: Name, fit: Fit) -> bool:
+    """Whether a lone `push` of a key is all that makes a value the feeder's, below a section of something else: `[side] push`
+    in mm/s² is an acceleration of that."""
+    if not (fit.bare and of_feeder(fit.quantity) and name.section) or names_owner(name.section):
+        return False
+    return fit.quantity.startswith("feeder.max_") and not _VERBS.isdisjoint(name.key)
 
 
 def _strange_said(found: Collection, spot: Spot, name: Name, best: tuple[Fit, ...]) -> None:

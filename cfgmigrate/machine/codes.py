@@ -44,13 +44,14 @@ class _Table(Struct, frozen=True):
     codes: Mapping[str, Mapping[str, tuple[str, str]]]
     tool: str
     moves: frozenset[str]
+    places: frozenset[str]
 
 
 @compiled
 def _table() -> _Table:
-    data = load(Path(__file__).with_name(_FILE), {"codes": dict, "tool": str, "moves": list})
+    data = load(Path(__file__).with_name(_FILE), {"codes": dict, "tool": str, "moves": list, "places": list})
     codes = {code: _words(code, raw) for code, raw in data["codes"].items()}
-    return _Table(codes, data["tool"], frozenset(data["moves"]))
+    return _Table(codes, data["tool"], frozenset(data["moves"]), frozenset(data["places"]))
 
 
 def _words(code: str, raw: object) -> Mapping[str, tuple[str, str]]:
@@ -79,6 +80,11 @@ def table_codes() -> Mapping[str, frozenset[str]]:
 def letters_of(code: str) -> frozenset[str]:
     """The letters that the table has of a code."""
     return frozenset(_table().codes.get(coded(code), ()))
+
+
+def sets_nothing(code: str) -> bool:
+    """Whether a code gives a place another number, and no remark makes it a setting."""
+    return coded(code) in _table().places
 
 
 def selects_tool(setting: Setting) -> bool:

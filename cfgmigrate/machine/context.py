@@ -84,6 +84,10 @@ class Spoken(Struct, frozen=True):
     half: str = ""
 
 
+#: so many keys of a section begin alike, and then with its initials
+FEWEST_OF_A_SECTION = 3
+
+
 @dataclass
 class Context:
     """A document with all that is found once for it."""
@@ -113,6 +117,7 @@ class Context:
         for setting in self.document.settings:
             path = _own_path(setting)
             self._keys[path[0]].add(" ".join(path[1]))
+        self._initials = _initials_of_sections(map(_own_path, self.document.settings))
         self._layered = {section: of_layers(keys) for section, keys in self._keys.items()}
         self._tables = _tables_of_limits(map(_own_path, self.document.settings))
         self.order = self.remarks.order or self._order_setting()
@@ -233,6 +238,8 @@ class Context:
     def _without(self, path: tuple[Pieces, Pieces]) -> tuple[Pieces, Pieces]:
         """A path without what stands before all others."""
         section, key = path
+        if self._initials and section and key[:1] == (self._initials.get(section),) and len(key) > 1:
+            key = key[1:]
         if self.mark and section and key[:1] == (self.mark,) and len(key) > 1:
             key = key[1:]
         whole = section + key
@@ -292,6 +299,26 @@ def _own_path(setting: Setting) -> tuple[Pieces, Pieces]:
     if key.lower() in VALUE_KEYS and section:
         section, _, key = section.rpartition(".")
     return paths_of(section, key)[-1]
+
+
+def _initials_of_sections(paths: Iterable[tuple[Pieces, Pieces]]) -> dict[Pieces, str]:
+    """By section the letters that nearly all its keys begin with, where its own name begins with them, too: `st_push` below
+    `[stamper]` is a push, and no step of one."""
+    firsts: dict[Pieces, list[str]] = defaultdict(list)
+    for section, key in paths:
+        if section:
+            firsts[section].append(key[0] if len(key) > 1 else "")
+    found = {}
+    for section, several in firsts.items():
+        first = several[0]
+        short = 1 < len(first) < len(section[-1]) and section[-1].startswith(first)
+        if (
+            short
+            and len(several) >= FEWEST_OF_A_SECTION
+            and several.count(first) >= BEFORE_ALL * len(several)
+        ):
+            found[section] = first
+    return found
 
 
 def _counted_steps(value: str) -> Pieces:

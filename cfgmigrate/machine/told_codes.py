@@ -23,7 +23,7 @@ from cfgmigrate.machine.axis_letters import AxisLetters, LineOfWords, axis_lette
 from cfgmigrate.machine.choosers import Choosers
 from cfgmigrate.machine.code_legends import CodeLegend, Listed, letters_listed
 from cfgmigrate.machine.code_words import key_of, own_command, rates_of, without_code
-from cfgmigrate.machine.codes import coded
+from cfgmigrate.machine.codes import coded, sets_nothing
 from cfgmigrate.machine.context import Spoken, limited, words_said
 from cfgmigrate.machine.first_remarks import FirstRemarks
 from cfgmigrate.machine.legends import text_in_full
@@ -180,7 +180,11 @@ class ToldCodes:
 
     def spoken(self, setting: Setting) -> Spoken:
         """What the remarks say of one word of a line, and what its command says where that is a maker's own word."""
-        if setting.start in self.choosers.starts or self.axes.means.get(setting.key.upper()) == "":
+        if (
+            sets_nothing(setting.section)
+            or setting.start in self.choosers.starts
+            or self.axes.means.get(setting.key.upper()) == ""
+        ):
             return Spoken(())
         word = (setting.line, setting.section, setting.key)
         if self._last[0] != word:

@@ -186,3 +186,25 @@ def test_a_table_of_speeds_and_accelerations_of_two_axes_is_one_of_limits(
     text = "[motion]\n" + "".join(f"{key} = {900 if 'accel' in key else 120}\n" for key in keys.split())
     found = recognise([read("one.ini", text.encode(), "sectioned")])
     assert {each.quantity for each in found.readings} == limits
+
+
+@pytest.mark.parametrize(
+    ("text", "read_as"),
+    [
+        (b"-- feeder --\nfe_ticks = 96.4  ; ticks a mm\nfe_top = 70\nfe_push = 2600\n", {"feeder.steps_per_mm": 96.4}),
+        (b"-- stopfer --\nst_top = 70\nst_near = 3\nst_push = 2600\n", {}),
+    ],
+)  # fmt: skip
+def test_initials_of_a_section_before_all_its_keys_say_nothing_more(
+    text: bytes, read_as: dict[str, float]
+) -> None:
+    machine = recognise([read("m.txt", text, "flat")])
+    found = {each.quantity: each.value for each in machine.readings if each.quantity.startswith("feeder.")}
+    assert found == read_as
+
+
+def test_a_push_below_a_section_of_something_else_is_asked_about() -> None:
+    text = b"-- side --\nside_near = -2\nside_push = 2400 ; mm/s2\n-- feeder --\nticks a mm = 96.4\n"
+    machine = recognise([read("m.txt", text, "flat")])
+    assert "feeder.max_acceleration" not in {each.quantity for each in machine.readings}
+    assert [each.place.line for each in machine.doubts] == [3]

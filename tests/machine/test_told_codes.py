@@ -410,3 +410,10 @@ def test_what_is_said_before_the_other_letters_is_of_the_one_that_is_left() -> N
     line = b"M906 E750 I40 ; mA peak, I is the idle percent\n"
     (held,) = recognise([read("heron.cmd", line, "command")]).readings
     assert held.value == pytest.approx(0.75 / 2**0.5)
+
+
+def test_a_code_that_numbers_a_place_anew_sets_nothing_whatever_stands_beside() -> None:
+    lines = b"; end\nG92 E0\nG1 E-6.2 F3300          ; pull\nG92 E0\nG1 E-35 F2400           ; out of heat, stays in tube\nM18\n"
+    assert {each.quantity for each in recognise([read("end.cmd", lines, "command")]).readings} == {
+        "script.end"
+    }
