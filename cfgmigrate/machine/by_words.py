@@ -63,6 +63,9 @@ _PLACES = frozenset({"high", "hi", "higher", "highest", "top", "topmost", "upper
                      "bottom", "floor", "ceiling"})  # fmt: skip
 #: °C; no bed of a desktop machine gets hotter (common practice, no source)
 _HOTTEST_BED = 200
+#: °C; no hot end's limit is lower (common practice, no source)
+_COOLEST_LIMIT = 150
+_HOTEND_MOST = "heater.hotend.max_temperature"
 #: between what lies at either end of a way
 _WAYS = frozenset({"to", "till", "until"})
 _FEEDERS = frozenset({"feeder", "feed"})
@@ -176,7 +179,10 @@ def _by_words(found: Collection, spot: Spot, name: Name, best: tuple[Fit, ...], 
         found.unread.append(Unread(spot.place(), line_of(setting), setting, near))
         note_gear(found, spot, name)
         return
-    if best and _is_a_table_s_place(spot, name, best[0]):
+    if best and _is_no_heat(spot, name, best[0]):
+        if best[0].quantity == _HOTEND_MOST and names_owner(name.words):
+            ask_about(found, spot, Fit("feeder.max_speed"))
+            return
         found.unread.append(Unread(spot.place(), line_of(setting), setting))
         return
     if best and says_too_little(name, best[0]):
@@ -229,15 +235,18 @@ def _of_feeding(spot: Spot, fit: Fit, name: Name) -> Fit:
     return Fit("feeder.min_feed_temperature") if warm and said and fit.quantity == _HOTEND_LEAST else fit
 
 
-def _is_a_table_s_place(spot: Spot, name: Name, fit: Fit) -> bool:
-    """Whether what fits a limit of a bed's temperature says how high or low the bed is, or is more than a bed gets, and
-    neither name, remark nor unit says a temperature: `plate high 290`."""
-    if fit.quantity not in _BED_LIMITS or name.dimension == "temperature":
+def _is_no_heat(spot: Spot, name: Name, fit: Fit) -> bool:
+    """Whether what fits a limit of a heater's temperature is none, and neither name, remark nor unit says a temperature: it
+    says how high or low the bed is, or is more than a bed gets, as `plate high 290`; or less than any hot end's limit, as
+    `pusher top 60`, which is a speed as well."""
+    if fit.quantity not in (*_BED_LIMITS, _HOTEND_MOST) or name.dimension == "temperature":
         return False
     said = frozenset((*name.words, *name.said))
     if not vocabulary().names_in(said).isdisjoint(_HEATED):
         return False
     number = read_value(spot.setting.value)
+    if fit.quantity == _HOTEND_MOST:
+        return isinstance(number, Number) and number.value < _COOLEST_LIMIT
     most = isinstance(number, Number) and number.value > _HOTTEST_BED
     return most or not said.isdisjoint(_PLACES)
 

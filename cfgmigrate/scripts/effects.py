@@ -35,6 +35,7 @@ from cfgmigrate.scripts.feeds import (
     retraction_doubts,
     stretches,
 )
+from cfgmigrate.scripts.letters_unexplained import letter_doubts
 from cfgmigrate.scripts.limits import Limit, limit_changes, limits_of
 from cfgmigrate.scripts.number_change import Script, ScriptChange, scripts_of
 from cfgmigrate.scripts.reading import Move
@@ -63,7 +64,7 @@ def script_findings(
     that the files will hold for each feeder, for the quantities that change; `retractions` the new length for each old one, in mm.
     `others` are the outcomes and sheets of all swapped feeders by number, where the machine has several feeders."""
     scripts = scripts_of(machine)
-    calls = tuple(call_doubts(machine, path_of(outcome, sheet), retractions))
+    calls = (*call_doubts(machine, path_of(outcome, sheet), retractions), *letter_doubts(machine))
     if not scripts:
         return ScriptFindings(doubts=calls)
     limits = limits_of(outcome, machine, next(iter(written.values()), {}))  # an axis is the machine's alone

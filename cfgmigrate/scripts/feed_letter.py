@@ -53,6 +53,12 @@ def feed_letter(machine: Machine) -> str:
     return next(iter(told)) if len(told) == 1 else USUAL
 
 
+def moves_in(line: str) -> set[str]:
+    """The letters of the words of a line that moves something; none for any other line."""
+    found = _MOVE.search(_REMARK.sub(" ", line))
+    return _letters(found[0]) if found else set()
+
+
 def _texts(machine: Machine) -> Iterator[str]:
     for reading in machine.readings:
         if quantity(reading.quantity).kind == "script":

@@ -81,3 +81,20 @@ def test_of_what_is_not_read_is_told_what_it_is_nearest_to_where_its_number_can_
     assert machine("[feeder]|motor teeth = 20").unread[0].nearest == ("feeder.gear_ratio",)
     assert machine("[zum]|run current = 0.5 A rms").unread[0].nearest == ("motor.run_current",)
     assert machine("[motion]|teeth = 20, 20, 12").unread[0].nearest == ()
+
+
+@pytest.mark.parametrize(
+    ("text", "dialect", "held"),
+    [
+        ('{"pushers": {"both": {"top": 60, "steps per mm": 96.5}}}', "nested", False),
+        ("[pusher]\ntop = 60\n", "sectioned", False),
+        ("[pusher]\ntop = 275\n", "sectioned", True),
+        ("[pusher]\ntop temperature = 120\n", "sectioned", True),
+    ],
+)
+def test_a_top_that_is_less_than_any_hot_end_s_limit_is_asked_about_and_not_protected(
+    text: str, dialect: str, held: bool
+) -> None:
+    machine = recognise([read("m.txt", text.encode(), dialect)])
+    assert ("heater.hotend.max_temperature" in {each.quantity for each in machine.readings}) is held
+    assert bool(machine.doubts) is not held

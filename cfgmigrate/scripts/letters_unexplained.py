@@ -1,0 +1,62 @@
+"""Moves of further axes in scripts of which nothing tells what they move: `G1 A560 F3600` beside a drive for each of A and B.
+
+One letter moves the filament of all scripts (`feed_letter.py`). Any other letter of a further axis (RS-274: A, B, C, U, V, W)
+may move it too, where each feeder has a letter of its own: then its lengths are those of the old path and no rule sees
+them. So each such letter is a question that names its lines.
+
+This module reads no lengths and changes nothing.
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterator
+
+from cfgmigrate.ground.findings import Doubt, Place
+from cfgmigrate.ground.pattern import pattern
+from cfgmigrate.machine.model import Machine, Reading
+from cfgmigrate.machine.quantities import quantity
+from cfgmigrate.scripts.feed_letter import FURTHER_AXES, USUAL, feed_letter, moves_in
+
+#: so many lines of a letter are named; the rest are counted
+MOST_NAMED = 12
+_END = pattern(r"\r\n?|\n|\\n")
+
+
+def letter_doubts(machine: Machine) -> Iterator[Doubt]:
+    """A question for each letter, at the first of its lines."""
+    feeds = feed_letter(machine)
+    found: dict[str, list[tuple[Reading, int, str]]] = defaultdict(list)
+    for reading in machine.readings:
+        if quantity(reading.quantity).kind != "script" or machine.document(reading.place.file).own_words:
+            continue
+        for down, line in enumerate(_END.split(reading.text)):
+            for letter in sorted(moves_in(line) & FURTHER_AXES - {feeds}):
+                found[letter].append((reading, down, line.strip()))
+    for letter, lines in sorted(found.items()):
+        yield _doubt(letter, lines, only=feeds == USUAL and len(found) == 1)
+
+
+def _doubt(letter: str, lines: list[tuple[Reading, int, str]], only: bool) -> Doubt:
+    reading, down, text = lines[0]
+    named = ", ".join(dict.fromkeys(_at(each, below) for each, below, _ in lines[:MOST_NAMED]))
+    more = f" and {len(lines) - MOST_NAMED} more" if len(lines) > MOST_NAMED else ""
+    why = (
+        f"{letter} moves something here, and nothing says what. If it is a filament, its lengths and speeds are those of the old "
+        f"path, and stay old at {named}{more}"
+    )
+    remedy = "where it is a filament that you swapped the drive of, change the lengths in these lines by hand"
+    if only:
+        remedy += (
+            f"; or say what it is in the file's first lines, and prepare again: `{letter} is the feeder`"
+        )
+    return Doubt(Place(reading.place.file, _line(reading, down), 1), text[:80], why, remedy)
+
+
+def _at(reading: Reading, down: int) -> str:
+    return f"{reading.place.file}:{_line(reading, down)}"
+
+
+def _line(reading: Reading, down: int) -> int:
+    """The line of the file, the first one of a value that is written on a single line."""
+    return reading.place.line + (0 if "\\n" in reading.text else down)
