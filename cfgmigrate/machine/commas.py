@@ -19,6 +19,7 @@ import re
 from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace as replaced
+from glob import has_magic
 from typing import TYPE_CHECKING
 
 from msgspec.structs import replace
@@ -129,24 +130,55 @@ def _values(document: Document) -> Iterator[str]:
 
 
 def of_whole_files(
-    doubts: Sequence[Doubt], documents: Iterable[Document], decimals: Mapping[str, str]
+    doubts: Sequence[Doubt], documents: Sequence[Document], decimals: Mapping[str, str]
 ) -> list[Doubt]:
     """The doubts, those about commas with what settles all of a file's; of a file that is said to have points each is no
     question any more, but a list where one number belongs."""
     asked = Counter(doubt.place.file for doubt in doubts if doubt.why == WHY)
     of_letters = {each.path for each in documents if each.dialect == _OF_LETTERS}
+    keys = asked_together(doubts, documents)
     found = []
     for doubt in doubts:
         path = doubt.place.file
         if doubt.why == WHY and decimals.get(path) == POINT:
             doubt = replaced(doubt, why=_A_LIST, remedy="write one number there")
         elif doubt.why == WHY and path not in of_letters:
-            for_all = f"{AS_NUMBERS}: {entry_for(path, COMMA)}"
-            lists = f"; if they are lists of two: {entry_for(path, POINT)}"
+            for_all = f"{AS_NUMBERS}: {entry_for(keys[path], COMMA)}"
+            lists = f"; if they are lists of two: {entry_for(keys[path], POINT)}"
             remedy = f"{for_all}{lists}" if asked[path] > 1 else f"{doubt.remedy}; {for_all}"
             doubt = replaced(doubt, remedy=remedy)
         found.append(doubt)
     return found
+
+
+def asked_together(doubts: Iterable[Doubt], documents: Iterable[Document]) -> Mapping[str, str]:
+    """For each file that is asked about, what names it in the answer: itself, or the pattern of the files of one ending in
+    one folder, where several are asked about and none of them has a number written otherwise."""
+    asked = {doubt.place.file for doubt in doubts if doubt.why == WHY}
+    alike: dict[str, list[Document]] = {}
+    for each in documents:
+        alike.setdefault(_pattern_of(each.path), []).append(each)
+    found = {path: path for path in asked}
+    for pattern_, several in alike.items():
+        mine = [each.path for each in several if each.path in asked]
+        if pattern_ and len(mine) > 1 and all(_may_have_commas(each, each.path in asked) for each in several):
+            found |= dict.fromkeys(mine, pattern_)
+    return found
+
+
+def _pattern_of(path: str) -> str:
+    """The pattern of the files beside this one with the same ending; "" for one that lies in no folder of its own, or has no
+    ending."""
+    folder, _, name = path.rpartition("/")
+    _, dot, ending = name.rpartition(".")
+    return f"{folder}/*.{ending}" if folder and dot and not has_magic(path) else ""
+
+
+def _may_have_commas(document: Document, asked: bool) -> bool:
+    """Whether nothing in a file speaks against it; where nothing is asked, no comma stands between its digits either."""
+    return document.commas or not any(
+        _OTHERWISE.search(value) or (not asked and _WITH_COMMA.search(value)) for value in _values(document)
+    )
 
 
 _A_LIST = "a list stands where one number belongs"
@@ -172,10 +204,11 @@ def _with_lines(alike: Sequence[Doubt]) -> Doubt:
     return replaced(first, why=f"{WHY}; likewise line {', '.join(map(str, lines))}") if lines else first
 
 
-def lessons_of_commas(doubts: Iterable[Doubt]) -> list[str]:
+def lessons_of_commas(doubts: Sequence[Doubt], documents: Sequence[Document]) -> list[str]:
     """The lines of the site file, out of force, that say of files that their numbers have commas."""
-    asked = [doubt for doubt in once_a_file(doubts) if AS_NUMBERS in doubt.remedy]
-    return [f"# {_entry(each.place.file, COMMA)}    # {each.text}" for each in asked]
+    keys = asked_together(doubts, documents)
+    asked = {keys[each.place.file]: each.text for each in reversed(doubts) if AS_NUMBERS in each.remedy}
+    return [f"# {_entry(key, COMMA)}    # {text}" for key, text in reversed(asked.items())]
 
 
 def entry_for(path: str, decimals: str) -> str:

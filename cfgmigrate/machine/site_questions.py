@@ -20,7 +20,7 @@ from cfgmigrate.files.own_words import BY_AXES, MEANINGS, NO_PART, SPEEDS, TO_AX
 from cfgmigrate.files.roles import FileRole, Role
 from cfgmigrate.ground.findings import Doubt
 from cfgmigrate.machine.axes_unnamed import WHICH
-from cfgmigrate.machine.commas import AS_NUMBERS, COMMA, POINT, WHY, once_a_file
+from cfgmigrate.machine.commas import AS_NUMBERS, COMMA, POINT, WHY, asked_together, once_a_file
 from cfgmigrate.machine.model import Machine, Profile
 from cfgmigrate.machine.number_units import NOT_SAID_HERE, WHERE_RMS_IS_SAID
 from cfgmigrate.machine.own_codes import OwnCode, own_codes
@@ -150,17 +150,18 @@ def _value(taught: Teachable, name: str) -> Any:
 
 
 def _of_commas(machine: Machine) -> Iterator[SiteQuestion]:
-    """Whether the numbers of a file have commas for points: one answer for all of its lines."""
+    """Whether the numbers of a file have commas for points: one answer for all of its lines, and for the files beside it that
+    are written like it."""
+    keys = asked_together(machine.doubts, machine.documents)
     for doubt in once_a_file(machine.doubts):
         if doubt.why.startswith(WHY) and AS_NUMBERS in doubt.remedy:
-            path = doubt.place.file
+            key = keys[doubt.place.file]
             answers = (
-                SiteAnswer("yes, in all of this file a comma stands for the point", "decimals", path, COMMA),
-                SiteAnswer("no, here a comma stands between two numbers", "decimals", path, POINT),
+                SiteAnswer(f"yes, in all of {key} a comma stands for the point", "decimals", key, COMMA),
+                SiteAnswer("no, here a comma stands between two numbers", "decimals", key, POINT),
             )
-            yield SiteQuestion(
-                f"decimals {path}", _place(path, doubt.place.line), f"{doubt.text}: {doubt.why}", answers
-            )
+            where = _place(doubt.place.file, doubt.place.line)
+            yield SiteQuestion(f"decimals {key}", where, f"{doubt.text}: {doubt.why}", answers)
 
 
 def _of_axes(machine: Machine) -> Iterator[SiteQuestion]:

@@ -57,7 +57,7 @@ def write_site(paths: Paths, *, dialects: Dialects = None, machine: Paths = ()) 
     for each in teachable(recognised, lengths_of(recognised), by_numbers=True):
         lessons.setdefault(each.under, []).extend(each.lines())
     lessons["moves"] = own_codes.lessons(recognised.own_scripts)
-    if commas := lessons_of_commas(recognised.doubts):
+    if commas := lessons_of_commas(recognised.doubts, recognised.documents):
         lessons["decimals"] = commas
     if unread := lessons_of_unread(dict(found.skipped)):
         lessons["dialects"] = unread

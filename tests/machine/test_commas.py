@@ -16,6 +16,7 @@ from cfgmigrate.machine.commas import MIXED, WHY, once_a_file
 from cfgmigrate.machine.model import Machine
 from cfgmigrate.machine.names import read_names
 from cfgmigrate.machine.recognise import recognise
+from cfgmigrate.machine.site_questions import site_questions
 from cfgmigrate.plan.edits import apply_edits
 from cfgmigrate.plan.encoding import write
 from cfgmigrate.plan.model import Edit
@@ -172,3 +173,22 @@ def test_a_number_is_written_with_a_comma_and_is_that_of_the_same_file_in_points
     again = in_file(apply_edits(data, [edit]).decode(), "sectioned", "comma").every_reading
     assert (again[0].value, again[0].text) == (written.value, written.text)
     assert [each.text for each in again[1:]] == [each.text for each in commas[1:]]
+
+
+@pytest.mark.parametrize(
+    ("third", "keys"),
+    [
+        ("fan: 40\n", ["reels/*.txt"]),
+        ("# decimal commas\nlag: 0,58\n", ["reels/*.txt"]),
+        ("fan: 0.4\n", ["reels/one.txt", "reels/two.txt"]),
+        ("corner: 12, 14\n", ["reels/one.txt", "reels/two.txt"]),
+        ("corner: 12,14\n", ["reels/one.txt", "reels/two.txt"]),
+    ],
+)
+def test_files_beside_each_other_are_asked_about_at_once_where_none_is_written_otherwise(
+    third: str, keys: list[str]
+) -> None:
+    texts = {"one": "retraction length: 5,2\n", "two": "retraction length: 4,8\n", "three": third}
+    files = [read(f"reels/{name}.txt", text.encode(), "flat") for name, text in texts.items()]
+    found = recognise(files)
+    assert [each.answers[0].key for each in site_questions(found) if "decimals" in each.name] == keys
