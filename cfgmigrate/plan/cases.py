@@ -18,9 +18,11 @@ from cfgmigrate.knowledge.lights import light_kinds
 from cfgmigrate.machine.by_words import BY_HAND_ALONE
 from cfgmigrate.machine.model import FOR_FEEDER, MACHINE, FlatMachine, Machine, Reading, feeder
 from cfgmigrate.machine.quantities import of_feeder, quantity
+from cfgmigrate.machine.values import LEAVE_IT
 from cfgmigrate.machine.words import split
 from cfgmigrate.plan.at_console import ConsoleValue
 from cfgmigrate.plan.codes_unexplained import codes_unexplained
+from cfgmigrate.plan.formulas_that_follow import formulas_that_follow
 from cfgmigrate.plan.kept_by_board import perhaps_kept
 from cfgmigrate.plan.lights import UNKNOWN, Case, Stand
 from cfgmigrate.plan.lines_by_hand import MAY_BE
@@ -52,7 +54,7 @@ def cases(
     first = next(iter(sheets.values())).entries
     console = {(each.reading.place.file, each.reading.start): each.text for each in stored}
     gap = "; and ".join(each.says for each in machine.gaps)
-    beside = asked_beside(machine)
+    beside = asked_beside(machine, changes)
     moves = moves_not_understood(machine, changes, path_of(worked.base, next(iter(sheets.values()))))
     silent = "; and ".join(each.says for each in machine.gaps if each.doubt.why == NOTHING_READ)
 
@@ -114,15 +116,23 @@ def cases(
             )
 
 
-def asked_beside(machine: Machine) -> dict[str, str]:
-    """Places of lines that may be a retraction, or rows with a number for each axis that may have the drive's, and of which
-    none was read, where another one is: left old, they would be fed on with what the light says is set."""
+def asked_beside(machine: Machine, changes: Sequence[Change] = ()) -> dict[str, str]:
+    """Places of lines that may be a retraction, or rows with a number for each axis that may have the drive's, or formulas of
+    a value that none of the changes moves, and of which none was read, where another one is: left old, they would be fed on
+    with what the light says is set."""
     read = {(each.place.file, each.place.line) for each in machine.every_reading}
     found: dict[str, str] = {}
     for doubt in machine.doubts:
         place = doubt.place
         asked = doubt.why.startswith("this may be ") and (place.file, place.line) not in read
         if asked and (doubt.about == RETRACTION_LENGTH or _in_row(machine, place)):
+            found.setdefault(doubt.about, f"{place.file}:{place.line}")
+    formulas = [each for each in machine.doubts if each.remedy.startswith(LEAVE_IT)]
+    follow = formulas_that_follow(machine, changes) if formulas else ()
+    moved = {(each.document.path, each.setting.line) for each in follow}
+    for doubt in formulas:
+        place = doubt.place
+        if not {(place.file, place.line)} & (read | moved):
             found.setdefault(doubt.about, f"{place.file}:{place.line}")
     return found
 

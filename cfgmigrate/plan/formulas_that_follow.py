@@ -70,14 +70,19 @@ def formulas_that_follow(machine: Machine, changes: Iterable[Change]) -> tuple[F
     return tuple(found)
 
 
-def questions(found: Sequence[Followed], doubts: Iterable[Doubt], sheet: Sheet) -> Iterator[Doubt]:
-    """The doubts, those about a formula with what it comes to, and one more for each that comes to less than nothing or to
-    another length behind a sensor."""
+def questions(
+    found: Sequence[Followed], doubts: Iterable[Doubt], sheet: Sheet, changes: Iterable[Change] = ()
+) -> Iterator[Doubt]:
+    """The doubts, those about a formula with what it comes to, or with what is written elsewhere where it doesn't follow, and
+    one more for each that comes to less than nothing or to another length behind a sensor."""
+    written = {each.quantity: each for each in changes}
     at = {(each.document.path, each.setting.line): each for each in found}
     for doubt in doubts:
         followed = at.get((doubt.place.file, doubt.place.line))
-        if followed is None or not doubt.remedy.startswith(LEAVE_IT):  # whatever else is asked there stays
+        if not doubt.remedy.startswith(LEAVE_IT):  # whatever else is asked there stays
             yield doubt
+        elif followed is None:
+            yield _not_followed(doubt, written.get(doubt.about))
         else:
             del at[doubt.place.file, doubt.place.line]
             yield replace(
@@ -89,6 +94,16 @@ def questions(found: Sequence[Followed], doubts: Iterable[Doubt], sheet: Sheet) 
             place = Place(followed.document.path, setting.line, setting.column)
             text = f"{setting.key} = {setting.value}"
             yield Doubt(place, text, f"{followed.told}{wrong}", _remedy(followed, sheet))
+
+
+def _not_followed(doubt: Doubt, change: Change | None) -> Doubt:
+    """The doubt about a formula that stays as it was; where its value is written elsewhere, with what that becomes."""
+    if change is None or not change.edits:
+        return doubt
+    at = f"{change.edits[0].file}:{change.edits[0].line}"
+    why = f"this formula stays what it was: none of its parts changes, while {at} becomes {change.new.text}"
+    remedy = "where the machine reads this line, write that number in its place by hand, in this line's unit"
+    return replace(doubt, why=why, remedy=remedy)
 
 
 def notes(found: Iterable[Followed]) -> Iterator[Beside]:

@@ -99,7 +99,7 @@ def plan_changes(
     ]
     if kind == "install":
         following = formulas_that_follow(machine, changes)
-        doubts = [*questions(following, doubts, worked.sheets[base])]
+        doubts = [*questions(following, doubts, worked.sheets[base], changes)]
         olds = old_numbers(changes, decided.findings, machine.documents, machine.feeder_names, by_hand)
         by_hand += things_met(machine, worked.sheets[base])
         places = tuple(places_out_of_reach(machine, worked.base, _written(decided, base.feeder)))

@@ -27,3 +27,18 @@ def test_a_row_that_may_have_the_drive_s_steps_is_found_beside_the_ones_that_are
     assert asked_beside(recognise([read("tern", text.encode(), "command")])) == {
         "feeder.steps_per_mm": "tern:2"
     }
+
+
+LIST_BESIDE = """\
+#define COG_MM 10.6
+#define DRIVE_PULSES_PER_MM (3200 / (COG_MM * 3.14159))
+#define STEPS_PER_MM { 80, 80, 400, 96.1 }
+"""
+
+
+def test_a_formula_that_no_change_moves_is_found_beside_the_number_that_is_read() -> None:
+    machine = recognise([read("tern.h", LIST_BESIDE.encode(), "header")])
+    assert [each.place.line for each in machine.every_reading if each.quantity == "feeder.steps_per_mm"] == [
+        3
+    ]
+    assert asked_beside(machine) == {"feeder.steps_per_mm": "tern.h:2"}

@@ -23,6 +23,7 @@ HEADER = """\
 #define WHOLE_LEN (TUBE_LEN + HOT_PART)
 #define SENSOR_LEFT_OVER 20
 #define HOT_ONLY (HOT_PART + 2)
+#define RETRACTION_LENGTH_MM (HOT_PART / 8)
 """
 SHEET = """\
 old: {drive: tube-fed, tube: {length: 430 mm}}
@@ -49,6 +50,15 @@ def plan(tmp_path_factory: pytest.TempPathFactory) -> Plan:
 def test_one_that_comes_to_what_can_t_be_right_is_asked_about(plan: Plan, line: int, said: str) -> None:
     (asked,) = [each for each in plan.doubts if each.place.line == line]
     assert said in asked.why and "in place of the formula by hand" in asked.remedy
+
+
+def test_one_of_a_value_that_is_written_elsewhere_is_not_said_to_follow_and_its_light_is_unknown(
+    plan: Plan,
+) -> None:
+    (asked,) = [each for each in plan.doubts if each.place.line == 10]
+    assert "stays what it was" in asked.why and "egret.h:1 becomes" in asked.why
+    (light,) = [each for each in plan.lights if each.name == "retraction"]
+    assert light.state == "unknown" and "egret.h:10" in light.why
 
 
 def test_the_others_are_told_with_their_number_and_what_does_not_follow_is_not(plan: Plan) -> None:
