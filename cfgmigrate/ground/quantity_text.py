@@ -61,6 +61,14 @@ _RMS_OR_PEAK = pattern(
 #: a voltage by the current that it stands for; by the peak it is the smaller number
 PER_AMP = "V/A"
 _PEAK_IN_RMS = 1 / Decimal(2).sqrt()
+#: which of two gears is meant, in a reduction: the motor's is the small one (common practice, no source)
+_SIDES = {
+    "driving": frozenset(("small", "smaller", "pinion", "motor", "driving")),
+    "driven": frozenset(("big", "bigger", "large", "larger", "ring", "driven", "wheel")),
+}
+_SIZES = frozenset(("small", "smaller", "big", "bigger", "large", "larger"))
+_OF_A_GEAR = frozenset(("teeth", "tooth", "gear", "cog", "one", "on", "at", "of", "the", "has", "with"))
+_BETWEEN_GEARS = pattern(r"\s*(?:[,;:/]|\band\b)\s*", re.IGNORECASE)
 _STAGE = pattern(r"(\d+\.?\d*)\s*:\s*(\d+\.?\d*)")
 
 
@@ -88,8 +96,9 @@ def parse_quantity(text: str, unit: str) -> Amount:
 
 
 def parse_ratio(text: str) -> Amount:
-    """The product of gear stages (`46:15 x 3:1`, with `x`, `×` or a comma), or a plain number such as `5.56`. Raises NotAQuantity."""
-    tidy = _tidy(text)
+    """The product of gear stages (`46:15 x 3:1`, with `x`, `×` or a comma), one stage in words (`big 50, small 17`), or a plain
+    number such as `5.56`. Raises NotAQuantity."""
+    tidy = in_words(_tidy(text))
     if "/" in tidy:
         raise NotAQuantity(f"{text!r} is no gear ratio", f"Write {tidy.replace('/', ':')} instead.")
     if ":" not in tidy:
@@ -106,6 +115,28 @@ def parse_ratio(text: str) -> Amount:
             )
         ratio *= driven / driving
     return Amount(float(ratio), 0.0, "")
+
+
+def in_words(text: str) -> str:
+    """Two gears, each with its teeth and which it is, as `driven:driving`; any other text as it is. Raises NotAQuantity where
+    the big one has fewer teeth than the small one."""
+    parts = [part.casefold() for part in _BETWEEN_GEARS.split(text)]
+    numbers = [re.findall(r"\d{1,9}", part) for part in parts]
+    words = [frozenset(re.findall(r"[^\W\d_]+", part)) - _OF_A_GEAR for part in parts]
+    if len(parts) != 2 or any(len(found) != 1 for found in numbers) or re.search(r"\d[.]\d", text):
+        return text
+    teeth: dict[str, str] = {}
+    for said, (number,) in zip(words, numbers, strict=True):
+        own = said - {"wheel"} or said
+        sides = [side for side, names in _SIDES.items() if own and own <= names]
+        teeth.update(dict.fromkeys(sides, number))
+    if len(teeth) != 2:
+        return text
+    if int(teeth["driven"]) < int(teeth["driving"]) and not _SIZES.isdisjoint(words[0] | words[1]):
+        raise NotAQuantity(
+            f"{text!r}: the big gear has fewer teeth than the small one", "Count the teeth of both gears."
+        )
+    return f"{teeth['driven']}:{teeth['driving']}"
 
 
 def parse_count(text: str) -> Amount:

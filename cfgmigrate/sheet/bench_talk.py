@@ -15,7 +15,7 @@ import re
 from decimal import Decimal
 
 from cfgmigrate.ground.pattern import pattern
-from cfgmigrate.ground.quantity_text import NotAQuantity, parse_ratio
+from cfgmigrate.ground.quantity_text import NotAQuantity, in_words, parse_ratio
 from cfgmigrate.sheet.schema import Field
 
 _DIAMETER, _FEED, _STEP_ANGLE = "effective_diameter", "feed_per_turn", "step_angle"
@@ -166,6 +166,9 @@ _TWO_NUMBERS = pattern(r"(\d[\d.]{0,9}) ?(?:to|in|-|–| |;) ?(\d[\d.]{0,9})", r
 
 def _ratio(field: Field, said: str) -> tuple[str, str]:
     """Gear stages, driven to driving."""
+    if (text := in_words(said)) != said:
+        _refuse_upside_down(text)
+        return text, f"taken as {text}: driven to driving"
     stages = [_DRIVES.fullmatch(part) for part in _BETWEEN_STAGES.split(said)]
     found = [stage for stage in stages if stage is not None]
     if found and len(found) == len(stages):

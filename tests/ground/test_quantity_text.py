@@ -196,12 +196,43 @@ def test_gear_stages_multiply(stages: list[tuple[int, int]], between: str) -> No
     assert parse_ratio(text).value == pytest.approx(float(expected), rel=1e-15)
 
 
+@pytest.mark.parametrize(
+    "text",
+    [
+        "big 50, small 17",
+        "17 small, 50 big",
+        "pinion 17 / ring 50",
+        "17 on motor : 50 on wheel",
+        "small wheel 17 and large wheel 50",
+    ],
+)
+def test_two_gears_in_words_are_a_stage_whichever_comes_first(text: str) -> None:
+    assert parse_ratio(text).value == pytest.approx(50 / 17, rel=1e-15)
+
+
 def test_a_gear_ratio_may_be_one_number() -> None:
     assert parse_ratio("5.56 ± 0.02") == Amount(5.56, 0.02, "")
 
 
 @pytest.mark.parametrize(
-    "text", ["50/9", "50:0", "0:9", "a:b", "46:15 3:1", "46:15,", "46:15 x", ":", "-50:9", "50:9 mm", ""]
+    "text",
+    [
+        "50/9",
+        "50:0",
+        "0:9",
+        "a:b",
+        "46:15 3:1",
+        "46:15,",
+        "46:15 x",
+        ":",
+        "-50:9",
+        "50:9 mm",
+        "",
+        "big 17, small 50",
+        "big 50, big 17",
+        "big 50, small 17.5",
+        "50 and 17",
+    ],
 )
 def test_what_is_no_gear_ratio_is_refused(text: str) -> None:
     with pytest.raises(NotAQuantity):
