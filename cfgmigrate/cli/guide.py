@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from itertools import chain
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -63,6 +64,11 @@ def command(
     if not seen:
         from cfgmigrate.rules.symptoms import symptoms
 
+        if as_json:
+            options.print_json(
+                [{"seen": one.seen, "also": [*one.also], "says": one.says} for one in symptoms()]
+            )
+            return
         for symptom in symptoms():
             click.echo(f"{symptom.seen:21} {symptom.says}")
         return
@@ -88,7 +94,17 @@ def command(
     from cfgmigrate.reports.console import make_console
     from cfgmigrate.reports.outcome_screen import show_fitting
 
+    said_again = {
+        "--sheet": sheet,
+        "--feeder": feeder,
+        "--filament": filament,
+        "--print": print_profile,
+        "--names": names,
+    }
+    several = (("--dialect", each) for each in dialects), (("--machine", each) for each in machine)
+    given = (*((name, each) for name, each in said_again.items() if each), *chain(*several))
     files = " ".join(map(shell_word, config)) or "CONFIG"
+    files += "".join(f" {name} {shell_word(each)}" for name, each in given)
 
     def whole(console: Console) -> None:
         for one in found:

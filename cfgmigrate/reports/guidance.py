@@ -27,7 +27,8 @@ def to_json(found: Guidance) -> dict[str, Any]:
 
 
 def show(found: Guidance, console: Console, config: str) -> None:
-    """Each thing to look at, in order, and to whom to hand over at the end. `config` is for the commands."""
+    """Each thing to look at, in order, and to whom to hand over at the end. `config` is for the
+    commands, with the options that say which machine and which feeder."""
     heading(console, f"Seen: {found.seen}")
     line(console, found.says)
     for number, hint in enumerate(found.hints, 1):
@@ -46,6 +47,8 @@ def guide_screen(found: Sequence[Guidance], width: int, config: str) -> list[Scr
         for number, hint in enumerate(one.hints, 1):
             told = wrapped(hint.at, width, f"{number}. ")
             told += wrapped(hint.check, width, "  > ", most=2)
+            if hint.up_to:
+                told += wrapped(_now(hint), width, "  · ", most=1)
             if hint.trial:
                 told += [f"  $ cfgmigrate trial {hint.trial} {inert(config)} -o {hint.trial}.nc"]
             told += [line for caution in hint.cautions for line in wrapped(caution, width, "  ! ", most=1)]
@@ -55,13 +58,18 @@ def guide_screen(found: Sequence[Guidance], width: int, config: str) -> list[Scr
     return one_screen(sections)
 
 
+def _now(hint: Hint) -> str:
+    """What the value in question is, and how far it may go."""
+    limit = f", and may go up to {hint.up_to}" if hint.up_to else ""
+    return f"it is {hint.value} now{limit}" if hint.value else f"it may go up to {hint.up_to}"
+
+
 def _show(hint: Hint, console: Console, config: str) -> None:
     line(console, hint.why)
     line(console, f"check: {hint.check}", bullet=">")
     line(console, f"settled by: {hint.settles}", bullet="=")
     if hint.value:
-        limit = f", and may go up to {hint.up_to}" if hint.up_to else ""
-        line(console, f"it is {hint.value} now{limit}", bullet="·")
+        line(console, _now(hint), bullet="·")
     if hint.trial:
         line(console, f"cfgmigrate trial {hint.trial} {config} -o {hint.trial}.nc", bullet="$")
     if hint.measured:

@@ -21,7 +21,7 @@ from cfgmigrate.ground.compiled import compiled
 from cfgmigrate.ground.findings import BadInput, Place
 from cfgmigrate.ground.positioned_yaml import Node, read_data
 from cfgmigrate.rules import derivation, dimensions, library
-from cfgmigrate.rules.formula import Condition, holds, names
+from cfgmigrate.rules.formula import Condition, holds, names, nominal
 from cfgmigrate.rules.rule import PLACEHOLDER, not_filled
 from cfgmigrate.rules.rule_file import Fields, located
 from cfgmigrate.rules.scope import Scope
@@ -32,12 +32,14 @@ TABLE = Path(__file__).parents[1] / "knowledge" / "symptoms.yaml"
 #: the greatest effort and likelihood
 MOST_EFFORT, MOST_LIKELY = 5, 3
 
+#: the part of a limit by which a value may lie below it and has reached it all the same
+_AS_GOOD_AS = 1e-3
 _OPTIONAL = re.compile(r"\[([^\[\]]*)\]")
 
 _SYMPTOM_FIELDS = {"seen": "text", "also": "list", "says": "text", "look": "list", "end": "text"}
 _LOOK_FIELDS = {
     **dict.fromkeys(("at", "why", "check", "settles", "effort", "likely", "when", "surer"), "text"),
-    **dict.fromkeys(("value", "up_to", "trial", "measured", "leads_to"), "text"),
+    **dict.fromkeys(("value", "up_to", "at_limit", "trial", "measured", "leads_to"), "text"),
     "cautions": "list",
 }
 
@@ -90,6 +92,7 @@ class Look(Struct, frozen=True):
     surer: Condition | None = None
     value: str = ""
     up_to: str = ""
+    at_limit: str = ""
     trial: str = ""
     measured: str = ""
     leads_to: str = ""
@@ -106,7 +109,7 @@ class Look(Struct, frozen=True):
     @property
     def texts(self) -> tuple[str, ...]:
         """What people read of it; all of it is filled."""
-        return (self.why, self.check, self.settles, *self.cautions)
+        return (self.why, self.check, self.at_limit, self.settles, *self.cautions)
 
 
 class Symptom(Struct, frozen=True):
@@ -200,20 +203,27 @@ def guidance(one: Symptom, scope: Scope) -> Guidance:
 
 def _hint(look: Look, scope: Scope) -> Hint:
     surer = _applies(look.surer, look, scope, otherwise=False)
+    full = bool(look.at_limit) and _is_full(look, scope)
     return Hint(
         at=look.at,
         why=_told(look.why, scope),
-        check=_told(look.check, scope),
+        check=_told(look.at_limit if full else look.check, scope),
         settles=_told(look.settles, scope),
         value=_shown(look.value, scope),
         up_to=_shown(look.up_to, scope),
-        trial=look.trial,
-        measured=look.measured,
+        trial="" if full else look.trial,
+        measured="" if full else look.measured,
         leads_to=look.leads_to,
         cautions=tuple(_told(caution, scope) for caution in look.cautions),
         likely=MOST_LIKELY + 1 if surer else look.likely,
         effort=look.effort,
     )
+
+
+def _is_full(look: Look, scope: Scope) -> bool:
+    """Whether the value in question is as far up as it may go: the next step would be beyond."""
+    value, most = (scope.bases(look.uses()).get(name) for name in (look.value, look.up_to))
+    return value is not None and most is not None and nominal(value) >= nominal(most) * (1 - _AS_GOOD_AS)
 
 
 def _told(text: str, scope: Scope) -> str:
@@ -269,6 +279,7 @@ def _look(node: Node) -> Look:
         surer=reader.condition("surer"),
         value=reader.text("value"),
         up_to=reader.text("up_to"),
+        at_limit=reader.text("at_limit"),
         trial=reader.text("trial"),
         measured=reader.text("measured"),
         leads_to=reader.text("leads_to"),
@@ -308,3 +319,5 @@ def _faults(
         yield f"{look.leads_to!r} is nothing else that may be seen"
     if look.up_to and not look.value:
         yield "up_to without a value"
+    if look.at_limit and not look.up_to:
+        yield "at_limit without up_to"

@@ -193,6 +193,10 @@ def test_guide_lists_what_may_be_seen_and_ranks_what_to_look_at(cli: Runner, des
         assert said.status == 0 and "Hand over to" in " ".join(said.out.split())
     found = json.loads(cli("guide", "wren", "--sheet", "swap.yaml", "--seen", "clicks", "--json").out)
     assert [one["seen"] for one in found] == ["clicks"]
+    every = json.loads(cli("guide", "--json").out)
+    assert all(one["seen"] in listed and one["says"] in listed for one in every) and len(every) > 7
+    said = cli("guide", "wren", "--feeder", "1", "--sheet", "swap.yaml", "--seen", "stringing").out
+    assert "trial retraction wren --sheet swap.yaml --feeder 1 -o" in said
     assert cli("guide", "--seen", "rain").status == 2
 
 

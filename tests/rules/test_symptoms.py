@@ -42,6 +42,16 @@ def test_everything_seen_leads_to_an_end(one: Symptom) -> None:
     assert any(word in one.end for word in ("maker", "licensed"))
 
 
+@pytest.mark.parametrize("seen", ["clicks", "irregular wall"])
+def test_a_current_that_is_at_its_limit_is_not_to_be_raised(seen: str) -> None:
+    def looks(current: str) -> tuple[str, str]:
+        (hint,) = (each for each in hints(seen, current).hints if each.at == "the run current")
+        return hint.check[:8], hint.measured
+
+    assert looks("0.4") == ("Raise it", "current")
+    assert looks("1.0") == ("Do not r", "")
+
+
 @pytest.mark.parametrize("one", EVERY)
 def test_what_leads_on_does_not_go_in_a_circle(one: Symptom) -> None:
     by_name = {other.seen: other for other in symptoms()}
@@ -204,6 +214,7 @@ def test_any_other_effort_or_likelihood_is_refused_with_its_line(effort: str, li
         ({"measured": "the moon"}, "no part 'the moon'"),
         ({"leads_to": "the moon"}, "'the moon' is nothing else"),
         ({"up_to": "was.motor.run_current"}, "up_to without a value"),
+        ({"at_limit": "stop"}, "at_limit without up_to"),
         ({"value": "was.motor.moon"}, "nothing is called 'was.motor.moon'"),
         ({"surer": "was.retraction.length > was.motor.run_current"}, "unlike units"),
     ],
