@@ -28,6 +28,7 @@ class Loose:
     def tell(self, lane: Lane) -> None:
         """What a lane came to that no reading takes."""
         outcome = self.worked.lanes[lane]
+        there = {each.quantity for each in self.machine.readings if lane.feeder in each.serves}
         for result in outcome.results:
             target = result.target
             holder = self.naming.holder(result.rule, lane)
@@ -36,9 +37,7 @@ class Loose:
             self.found.told.add((result.rule, holder))
             rule = self.book.rule(result.rule)
             named, whose = self.naming.named(result, lane), Whose(holder, self.naming.cause(result, lane))
-            held = any(
-                each.quantity == target and lane.feeder in each.serves for each in self.machine.readings
-            )
+            held = target in there
             if result.unsettled and target:
                 self.found.find(finding_of(named, whose))
                 self.found.leave_once(LeftAlone(target, result.unsettled, holder))

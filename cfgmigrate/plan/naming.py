@@ -6,7 +6,7 @@ decides nothing and writes nothing.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from functools import lru_cache
 
 from msgspec.structs import replace
 
@@ -112,6 +112,7 @@ class Naming:
         return name_of(rule, self.holder(rule, lane))
 
 
-def _with_parents(name: str) -> Iterator[str]:
+@lru_cache(maxsize=4096)
+def _with_parents(name: str) -> tuple[str, ...]:
     parts = name.split(".")
-    return (".".join(parts[:count]) for count in range(len(parts), 0, -1))
+    return tuple(".".join(parts[:count]) for count in range(len(parts), 0, -1))

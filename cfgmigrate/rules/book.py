@@ -13,6 +13,7 @@ from __future__ import annotations
 
 import hashlib
 from collections.abc import Iterable, Mapping
+from functools import cached_property
 from graphlib import CycleError, TopologicalSorter
 from pathlib import Path
 
@@ -30,7 +31,7 @@ from cfgmigrate.rules.rule_file import located, read_rule
 from cfgmigrate.rules.vocabulary import RuleNames
 
 
-class Book(Struct, frozen=True):
+class Book(Struct, frozen=True, dict=True):
     """All rules in the order in which they can be worked out. `sources` are the files' bytes by name."""
 
     rules: tuple[Rule, ...]
@@ -44,7 +45,22 @@ class Book(Struct, frozen=True):
         return digest.hexdigest()
 
     def rule(self, name: str) -> Rule | None:
-        return next((rule for rule in self.rules if rule.name == name), None)
+        return self._by_name.get(name)
+
+    @cached_property
+    def _by_name(self) -> Mapping[str, Rule]:
+        return {rule.name: rule for rule in self.rules}
+
+    @cached_property
+    def scaling(self) -> tuple[tuple[Rule, Way], ...]:
+        """The ways that rest on the files' own value, each with its rule."""
+        return tuple(
+            (rule, way)
+            for rule in self.rules
+            if rule.sets
+            for way in rule.ways
+            if f"was.{rule.sets}" in way.needs
+        )
 
 
 def own_book() -> Path:

@@ -83,10 +83,12 @@ class Step(Struct, frozen=True):
 
 
 class Kept(Struct):
-    """What several passes have in common: what names stand for, and what rules came to."""
+    """What several passes have in common: what names stand for, what rules came to, and which ways would move a value once
+    more."""
 
     givens: dict[Any, NamedValue | None] = field(default_factory=dict)
     steps: dict[Any, Step] = field(default_factory=dict)
+    moving: dict[Any, bool] = field(default_factory=dict)
 
 
 class Run(Struct):

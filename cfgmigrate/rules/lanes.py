@@ -93,7 +93,7 @@ def work_out_lanes(
     if tips := ways_shut(book, machine, sheet, swapped):
         shut = {lane: dict(tips) for lane in lanes}
     runs = work.passes(shut)
-    moving = {lane: _moving(book, runs[lane].scope) for lane in lanes}
+    moving = {lane: _moving(book, runs[lane]) for lane in lanes}
     ages = _ages(book, work, runs, moving, sheet, past)
     again = False
     for lane in lanes:
@@ -199,16 +199,19 @@ class Work:
         return found
 
 
-def _moving(book: Book, scope: Scope) -> frozenset[tuple[str, str]]:
+def _moving(book: Book, run: Run) -> frozenset[tuple[str, str]]:
     """The ways that rest on the files' own value and would move it once more on their own result, each by its rule's
-    and its own name. `scope` is that of a finished pass: what else the files hold is taken as that pass leaves it."""
-    return frozenset(
-        (rule.name, way.name)
-        for rule in book.rules
-        if rule.sets
-        for way in rule.ways
-        if f"was.{rule.sets}" in way.needs and _moves_again(rule, way, scope)
-    )
+    and its own name. `run` is a finished pass: what else the files hold is taken as that pass leaves it."""
+    scope, kept = run.scope, run.kept.moving
+    found = []
+    for rule, way in book.scaling:
+        looked_at = (*way.needs, *(name.replace("was.", "will.", 1) for name in way.needs))
+        key = (rule.name, way.name, tuple(id(scope.given(name)) for name in looked_at))
+        if key not in kept:
+            kept[key] = _moves_again(rule, way, scope)
+        if kept[key]:
+            found.append((rule.name, way.name))
+    return frozenset(found)
 
 
 def _ways_not_taken(book: Book, name: str, way: str, told: Told) -> dict[tuple[str, str], Told]:

@@ -17,6 +17,7 @@ counted once.
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
+from functools import lru_cache
 from typing import Any
 
 from msgspec import Struct, field
@@ -59,6 +60,7 @@ class Scope(Struct):
     common: dict[Any, NamedValue | None] = field(default_factory=dict)
     _known: dict[str, NamedValue | None] = field(default_factory=dict)
     _behind: dict[str, tuple[str, ...]] = field(default_factory=dict)
+    _missing: dict[str, str] = field(default_factory=dict)
 
     def given(self, name: str) -> NamedValue | None:
         """The value under a name, or None where nothing says it."""
@@ -104,6 +106,11 @@ class Scope(Struct):
 
     def missing(self, name: str) -> str:
         """What to say of a name that nothing gives."""
+        if name not in self._missing:
+            self._missing[name] = self._says_nothing_of(name)
+        return self._missing[name]
+
+    def _says_nothing_of(self, name: str) -> str:
         if name.startswith("was."):
             return f"no file sets {name.removeprefix('was.')}"
         if name.startswith("will."):
@@ -186,9 +193,10 @@ def _read(name: str, reading: Reading) -> NamedValue:
     )
 
 
-def _parents(name: str) -> list[str]:
+@lru_cache(maxsize=4096)
+def _parents(name: str) -> tuple[str, ...]:
     parts = name.split(".")
-    return [".".join(parts[:count]) for count in range(len(parts) - 1, 0, -1)]
+    return tuple(".".join(parts[:count]) for count in range(len(parts) - 1, 0, -1))
 
 
 def _label(name: str) -> str:
