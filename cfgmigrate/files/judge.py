@@ -41,6 +41,7 @@ from cfgmigrate.files.likely import ENOUGH, Likely
 from cfgmigrate.files.machines import IncludeTree, conflicts, elses, not_elses, sets_of, two_roots
 from cfgmigrate.files.marks import are_sides, folder_marks, folder_of, is_log, longer_than, marks_of, words_of
 from cfgmigrate.files.order import includers_of
+from cfgmigrate.files.own_scripts import in_own_codes
 from cfgmigrate.files.roles import FileRole, Option, Question, Role
 
 #: the part of a marked file's settings that an unmarked one of its bare name, or any unmarked one, must have
@@ -381,7 +382,8 @@ class _Judging:
         present = frozenset(live)
         included = {path for path in live if self.taken_in(path, present)}
         roots = [path for path in live if path not in included or path in self.meant]
-        units = [IncludeTree(root, frozenset(self.closure([root]))) for root in roots]
+        told = [path for path in roots if not in_own_codes(self.documents[path])] or roots
+        units = [IncludeTree(root, frozenset(self.closure([root]))) for root in told]
         sets = sets_of(units, self.content, self.root_name)
         meant = [each for each in sets if self.meant & each.files] or not_elses(sets, self.documents)
         if len(sets) > 1 and not meant:

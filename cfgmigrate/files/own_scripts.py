@@ -25,6 +25,7 @@ PLAIN_PART, TIMES_EACH = 0.5, 1.4
 FEWEST_OWN_LINES, FEWEST_WORDS = 2, 2
 #: so much of a text is looked at: bytes, numbers
 MOST_OWN_BYTES, MOST_OWN_NUMBERS = 32 * 1024, 400
+_STANDARD = pattern(rb"(?m)^[ \t]*(?:[Nn]\d+[ \t]+)?[GMgm]\d")
 _SAID_TO_MEAN = pattern(
     r"(?<![\w'’/])(?:([A-Z])(?![\w'’/.])|([A-Za-z@]{2,20})(?=[ \t]*[=:]))[ \t]*[=:–-]*[ \t]*"
 )
@@ -38,6 +39,17 @@ def is_run(path: str, documents: Iterable[Document]) -> bool:
         target.replace("\\", "/").removeprefix("./").endswith(path) or path.endswith(f"/{target}")
         for document in documents
         for target in run_by(document)
+    )
+
+
+def in_own_codes(document: Document) -> bool:
+    """Whether a file that reads as codes, or as names and numbers, seems to be such a script all the same, by its name and
+    its lines: it tells of no machine of its own."""
+    return (
+        document.dialect in ("command", "flat")
+        and is_run(document.path, ())
+        and not _STANDARD.search(document.data[:MOST_OWN_BYTES])
+        and own_script(document.data) is not None
     )
 
 

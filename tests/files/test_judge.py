@@ -697,3 +697,19 @@ def laid(folder: Path, files: dict[str, str]) -> Configuration:
         (folder / path).parent.mkdir(parents=True, exist_ok=True)
         (folder / path).write_text(text)
     return open_configuration([folder])
+
+
+def test_scripts_in_codes_of_ones_own_are_no_machines(tmp_path: Path) -> None:
+    begin = "R80\nR1 X2 Y4 V900\nR5 K0\nR1 K14 V240\nR1 X80 K10 V1200\nR1 Y30 K-1\n"
+    spool = "R1 K-518 V3300\nR1 X112 Y2 V9000\nR1 K435 V3000\nR1 K53 V180\nR1 K30 V250\nR1 Y60\n"
+    root = lay(
+        tmp_path,
+        {
+            "frame.conf": "[axis x]\nhighest spot = 235\n[axis y]\nhighest spot = 230\n",
+            "moves/begin.mv": begin,
+            "moves/spool.mv": spool,
+        },
+    )
+    found = open_configuration([root])
+    assert not found.roles.questions
+    assert set(roles(found).values()) == {"in force"}
