@@ -47,7 +47,7 @@ names: Decorator = click.option(
     "--names",
     type=click.Path(path_type=Path),
     metavar="FILE",
-    help="A names file: it says what doubtful settings are (explain names).",
+    help="What doubtful settings mean, in place of the meanings in cfgmigrate.yaml (explain names).",
 )
 dialect: Decorator = click.option(
     "--dialect",

@@ -68,7 +68,7 @@ def command(
     changed, but for installed ones.
 
     \b
-    A fleet file has:  sheet: FILE, names: FILE (a names file for all), machines:
+    A fleet file has:  sheet: FILE, names: FILE (meanings for all), machines:
     a machine:         NAME: FOLDER, or NAME: with config: (files, folders), sheet:,
                        names:, dialect:, machine: (a file in force) and differs:
                        (fields of the sheet that differ there)

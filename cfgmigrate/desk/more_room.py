@@ -22,7 +22,7 @@ if TYPE_CHECKING:
 ONLY_AT_THE_TERMINAL = (
     ("Many machines at once, from a fleet file", "prepare --fleet fleet.yaml -o packets"),
     ("The values of another configuration carried over into this one", "prepare CONFIG --from OLD -o PACKET"),
-    ("A names file that several machines share", "prepare CONFIG --sheet SHEET --names names.yaml -o PACKET"),
+    ("Meanings that several machines share", "prepare CONFIG --sheet SHEET --names names.yaml -o PACKET"),
     ("Rules of your own", "prepare CONFIG --sheet SHEET --rules DIR -o PACKET"),
     ("A slip of what takes a multimeter, for somebody who has one", "sheet CONFIG --slip"),
     ("A review that is signed with a key", "review PACKET --as NAME --sign KEY"),

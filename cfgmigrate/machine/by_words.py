@@ -223,7 +223,7 @@ def _either_way(spot: Spot) -> Doubt:
     lines = ", or ".join(
         name_line(spot.setting, each) for each in (_PULLED, "retraction.speed", "retraction.return_speed")
     )
-    return spot.doubt(why, f"say which it is in a names file: {lines}; if none: ignore")
+    return spot.doubt(why, f"say which it is in cfgmigrate.yaml, under meanings: {lines}; if none: ignore")
 
 
 def _of_feeding(spot: Spot, fit: Fit, name: Name) -> Fit:
@@ -309,7 +309,7 @@ def _not_full_steps(spot: Spot, fit: Fit, said: Said) -> Said:
         return said
     line = name_line(spot.setting, "feeder.full_steps")
     why = "this may be feeder steps per mm or the motor's full steps per turn"
-    return Said((), (spot.doubt(why, f"say so in a names file: {line}"),))
+    return Said((), (spot.doubt(why, f"say so in cfgmigrate.yaml, under meanings: {line}"),))
 
 
 def _teeth_of_gears(spot: Spot, name: Name, said: Said) -> bool:
@@ -403,4 +403,6 @@ def _can_be(spot: Spot, fit: Fit) -> bool:
 def _ambiguous(spot: Spot, best: tuple[Fit, ...]) -> Doubt:
     labels = " and ".join(quantity(fit.quantity).label for fit in best)
     lines = ", or ".join(name_line(spot.setting, fit.quantity) for fit in best)
-    return spot.doubt(f"the words fit {labels}", f"say which it is in a names file: {lines}")
+    return spot.doubt(
+        f"the words fit {labels}", f"say which it is in cfgmigrate.yaml, under meanings: {lines}"
+    )

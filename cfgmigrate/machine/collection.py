@@ -111,8 +111,8 @@ def may_not_hold(spot: Spot, name: str) -> Doubt:
 
 
 def protected_anyway(named: Named) -> Doubt:
-    why = "the setting is protected by its own words: a names file can't make it anything else"
-    return Doubt(named.place, named.key, why, "take the line out of the names file")
+    why = "the setting is protected by its own words: no line of meanings can make it anything else"
+    return Doubt(named.place, named.key, why, "take the line out again")
 
 
 def whole(spot: Spot, name: str) -> Reading:

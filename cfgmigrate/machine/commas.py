@@ -273,4 +273,4 @@ def how_to_write(value: Items, text: str) -> str:
     one = written.replace(",", ".")
     if len(second.text) == 3:
         one += f" or {written.replace(',', '')}"
-    return f"if it is one number, write {one}; or say in a names file what it is; if it is two, put a blank behind the comma"
+    return f"if it is one number, write {one}; or say in cfgmigrate.yaml, under meanings, what it is; if it is two, put a blank behind the comma"

@@ -137,7 +137,7 @@ def _doubt(several: Sequence[Collected], other: str) -> Doubt:
     key = first.setting.name.replace("\\", "\\\\").replace('"', '\\"')
     says = meant[0] if len(meant) == 1 else f"[{', '.join(meant)}]"
     why = f"this may be {quantity(meant[0]).label}, or {other}; it stays as it is"
-    remedy = f'say so in a names file: "{key}": {says}, or ignore'
+    remedy = f'say so in cfgmigrate.yaml, under meanings: "{key}": {says}, or ignore'
     return Doubt(first.place, line_of(first.setting), why, remedy, about=meant[0])
 
 

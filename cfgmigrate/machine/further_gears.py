@@ -77,12 +77,12 @@ def _doubt(unread: Unread, beside: Place) -> Doubt:
     )
     if isinstance(read_value(unread.setting.value), Ratio):
         remedy = (
-            f"where it is nothing that counts, say so in a names file ({name_line(unread.setting, 'ignore')}); else "
+            f"where it is nothing that counts, say so in cfgmigrate.yaml, under meanings ({name_line(unread.setting, 'ignore')}); else "
             "write all gears into one gear ratio, as 14:5 x 2:1, and take this line out"
         )
     else:
         remedy = (
-            f"where the machine does not reckon with it, say so in a names file ({name_line(unread.setting, 'ignore')}); "
+            f"where the machine does not reckon with it, say so in cfgmigrate.yaml, under meanings ({name_line(unread.setting, 'ignore')}); "
             "else set it by hand, and what one turn feeds with it"
         )
     return Doubt(unread.place, unread.text, why, remedy)

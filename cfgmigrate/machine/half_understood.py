@@ -67,7 +67,7 @@ def ask_about(found: Collection, spot: Spot, fit: Fit) -> None:
         found.unread.append(Unread(spot.place(), line_of(spot.setting), spot.setting, (fit.quantity,)))
         return
     why = f"this may be {quantity(fit.quantity).label}, but its words may be another thing's as well"
-    remedy = f"say so in a names file: {name_line(spot.setting, fit.quantity)}"
+    remedy = f"say so in cfgmigrate.yaml, under meanings: {name_line(spot.setting, fit.quantity)}"
     found.doubts.extend(about((spot.doubt(why, remedy),), fit))
 
 
@@ -129,4 +129,6 @@ def settle_half(found: Collection) -> None:
         label = quantity(first.fit.quantity).label
         why = f"this may be {label}{more}, but not every word of the section is understood"
         line = name_line(first.spot.setting, first.fit.quantity)
-        found.doubts.extend(about((first.spot.doubt(why, f"say so in a names file: {line}"),), first.fit))
+        found.doubts.extend(
+            about((first.spot.doubt(why, f"say so in cfgmigrate.yaml, under meanings: {line}"),), first.fit)
+        )

@@ -71,7 +71,10 @@ def order_asked(spot: Spot, usual: Sequence[str]) -> Said:
     if sum(map(of_feeder, usual)) > 1:
         why = "it is not clear which of its numbers is of which feeder; nothing was taken from it"
     meant = f"{json.dumps(spot.named.key, ensure_ascii=False)}: [{', '.join(usual)}]"
-    doubt = spot.doubt(why, f"say in a names file what its numbers are, in the order of the list: {meant}")
+    doubt = spot.doubt(
+        why,
+        f"say in cfgmigrate.yaml, under meanings, what its numbers are, in the order of the list: {meant}",
+    )
     return Said((), (dataclasses.replace(doubt, about=_told_first(usual)),))
 
 

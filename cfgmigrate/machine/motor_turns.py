@@ -118,7 +118,7 @@ def _not_counted(distance: Reading, ratio: Reading) -> Doubt:
     )
     remedy = (
         "where it is for people only, write the new ratio by hand; where the machine multiplies by it, leave it as it is, "
-        f"since the distance has the gears in it; then say so in a names file ({name_line(ratio.setting, 'ignore')})"
+        f"since the distance has the gears in it; then say so in cfgmigrate.yaml, under meanings ({name_line(ratio.setting, 'ignore')})"
     )
     return Doubt(ratio.place, f"{ratio.setting.key} = {ratio.text}", why, remedy)
 
@@ -173,7 +173,7 @@ def _doubts(distance: Reading, ratios: Iterable[Reading]) -> list[Doubt]:
     found = []
     for ratio in ratios:
         ignored = name_line(ratio.setting, "ignore")
-        remedy = f"say in a names file that it is ({ignored}) or that the distance is for the gear ({line})"
+        remedy = f"say in cfgmigrate.yaml, under meanings, that it is ({ignored}) or that the distance is for the gear ({line})"
         why = (
             f"{quantity(distance.quantity).label} is said for a turn of the motor here, and a gear ratio stands at "
             f"{ratio.place.file}:{ratio.place.line}: whether the ratio is in the number already is not clear"

@@ -90,7 +90,9 @@ def stated_unit(
         why = f"{spot.head} says lengths in {other}, and whether {whether}, is not said"
         stated_so = f"unit: {own.name}" if in_turns or own.of != "length" else "unit: mm"
         line = _line(spot.named, fit.quantity, unit if own.of == "length" else own.name)
-        remedy = f"state it in a names file: {line}" + (f", or with {stated_so}" * (own.of == "length"))
+        remedy = f"state it in cfgmigrate.yaml, under meanings: {line}" + (
+            f", or with {stated_so}" * (own.of == "length")
+        )
         return None, (spot.doubt(why, remedy, number.start),)
     if taken and right:
         return taken, ()
@@ -130,12 +132,12 @@ def _unstated(
         if not possible:
             return own, ()
         names = " or ".join(unit.unit or "a plain number" for unit in (own, *possible))
-        remedy = f"state it in a names file: {_line(spot.named, fit.quantity, own.unit)}"
+        remedy = f"state it in cfgmigrate.yaml, under meanings: {_line(spot.named, fit.quantity, own.unit)}"
         return None, (spot.doubt(f"{label}: {number.text} may be in {names}", remedy, number.start),)
     if len(possible) == 1:
         taken = possible[0]
         why = f"{label}: no unit is stated; {number.text} is taken as {taken.unit}, the only plausible one"
-        remedy = f"state it in a names file: {_line(spot.named, fit.quantity, taken.unit)}"
+        remedy = f"state it in cfgmigrate.yaml, under meanings: {_line(spot.named, fit.quantity, taken.unit)}"
         return taken, (spot.doubt(why, remedy, number.start),)
     said = implausible(spot, fit, found, shown(number.value * qualifier, found), number.start)
     return None, said.doubts
@@ -173,9 +175,7 @@ def unsaid(spot: Spot, fit: Fit, found: Facts, unit: WrittenUnit, number: Number
     choice = " or ".join(map(sign, found.qualifiers))
     why = f"{found.quantity.label}: {NOT_SAID_HERE} {choice}; {number.text} is taken as {sign(found.unsaid)}"
     line = _line(spot.named, fit.quantity, f"{unit.unit} {found.unsaid}")
-    remedy = (
-        f"{WHERE_RMS_IS_SAID}. For peak write peak where rms stands here; state it in a names file: {line}"
-    )
+    remedy = f"{WHERE_RMS_IS_SAID}. For peak write peak where rms stands here; state it in cfgmigrate.yaml, under meanings: {line}"
     return (spot.doubt(why, remedy, number.start),)
 
 
@@ -215,7 +215,7 @@ def shown(value: float, found: Facts) -> str:
 def implausible(spot: Spot, fit: Fit, found: Facts, shown: str, start: int) -> Said:
     low, high = found.quantity.low, found.quantity.high
     why = f"{found.quantity.label}: {shown} {NOT_PLAUSIBLE} (expected {_bounds(low, high)})"
-    remedy = f"if it means something else, say so in a names file: {name_line(spot.named, 'ignore')}"
+    remedy = f"if it means something else, say so in cfgmigrate.yaml, under meanings: {name_line(spot.named, 'ignore')}"
     return Said((), (spot.doubt(why, remedy, start),))
 
 

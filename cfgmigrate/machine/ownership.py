@@ -84,7 +84,7 @@ def _ownerless(reading: Reading) -> Doubt:
         reading.place,
         f"{reading.setting.key} = {reading.setting.value}",
         f"this may be {label}, but nothing says what it belongs to",
-        f"say so in a names file: {line}",
+        f"say so in cfgmigrate.yaml, under meanings: {line}",
     )
 
 

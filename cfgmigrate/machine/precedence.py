@@ -203,7 +203,7 @@ def _undecided(reading: Reading, last: Reading) -> Doubt:
         return Doubt(
             reading.place, _line(reading), why, "settle it in the file itself: both lines have one name"
         )
-    remedy = f"say in a names file which one is meant: {' or '.join(lines)}; the other one stays, and is told"
+    remedy = f"say in cfgmigrate.yaml, under meanings, which one is meant: {' or '.join(lines)}; the other one stays, and is told"
     return Doubt(reading.place, _line(reading), why, remedy)
 
 

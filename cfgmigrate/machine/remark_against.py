@@ -43,5 +43,5 @@ def said_against(spot: Spot, name: Name, best: tuple[Fit, ...], remark: str) -> 
     labels = quantity(alone.quantity).label, quantity(best[0].quantity).label
     why = f"its name says {labels[0]} and its remark {labels[1]}; nothing was taken from it"
     lines = [name_line(spot.setting, each) for each in (alone.quantity, best[0].quantity)]
-    doubt = spot.doubt(why, f"say which it is in a names file: {', or '.join(lines)}")
+    doubt = spot.doubt(why, f"say which it is in cfgmigrate.yaml, under meanings: {', or '.join(lines)}")
     return dataclasses.replace(doubt, about=alone.quantity)

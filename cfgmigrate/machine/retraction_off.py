@@ -80,7 +80,7 @@ def _asked_of_zero(reading: Reading) -> Doubt:
         f"a {quantity(_LENGTH).label} of 0 would be off, but this name may be another thing's, such as a guard's or a switch's; "
         "it is not taken for that"
     )
-    remedy = f"if it is the retraction, say so in a names file: {name_line(reading.setting, _LENGTH)}; if not: ignore"
+    remedy = f"if it is the retraction, say so in cfgmigrate.yaml, under meanings: {name_line(reading.setting, _LENGTH)}; if not: ignore"
     return Doubt(reading.place, line_of(reading.setting), why, remedy, about=_LENGTH)
 
 
@@ -92,7 +92,7 @@ def _drawn(unread: Sequence[Unread]) -> Iterator[Doubt]:
                 f"this may be {quantity(_LENGTH).label}, and no other line is read as that; it stays as it is"
             )
             remedy = (
-                f"change it by hand, or say so in a names file: {name_line(each.setting, _LENGTH)}"
+                f"change it by hand, or say so in cfgmigrate.yaml, under meanings: {name_line(each.setting, _LENGTH)}"
                 if _ONE.match(each.setting.value)
                 else "if they are, change them by hand, each for its filament"  # no name says which is whose
             )

@@ -54,7 +54,7 @@ def retractions_beside(found: Collection) -> Iterator[Doubt]:
         near = any(value / _TIMES <= number.value <= value * _TIMES for value in values)
         if near and number.unit in ("", "mm") and each.setting.state is State.ACTIVE and _says_it(each):
             why = f"this may be {quantity(_LENGTH).label} too, but not every word of its name is understood; it stays as it is"
-            remedy = f"change it by hand, or say so in a names file: {name_line(each.setting, _LENGTH)}"
+            remedy = f"change it by hand, or say so in cfgmigrate.yaml, under meanings: {name_line(each.setting, _LENGTH)}"
             yield Doubt(each.place, each.text, why, remedy, about=_LENGTH)
 
 

@@ -95,7 +95,7 @@ def _asked(each: Collected, by: str) -> Doubt:
     reading = each.reading
     why = f"{by} says that a screw on the driver sets the current; then this number is only a note, and nothing follows it"
     remedy = (
-        "say in the sheet how it is set (driver, set_by: screw, or serial); if the number takes effect all the same, say in a"
-        f" names file: {name_line(reading.setting, reading.quantity)}"
+        "say in the sheet how it is set (driver, set_by: screw, or serial); if the number takes effect all the same, say "
+        f"in cfgmigrate.yaml, under meanings: {name_line(reading.setting, reading.quantity)}"
     )
     return Doubt(reading.place, line_of(reading.setting), why, remedy, about=reading.quantity)

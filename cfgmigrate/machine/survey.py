@@ -259,8 +259,8 @@ def _remedy(unread: Unread, machine: Machine) -> str:
         return f"if it is that, add to cfgmigrate.yaml, under codes: {line}"
     free = next((name for name in unread.nearest if machine.get(name) is None), None)
     if free is not None:
-        return f"if it is that, add to a names file: {name_line(unread.setting, taught_as(unread.setting, free))}"
+        return f"if it is that, add to cfgmigrate.yaml, under meanings: {name_line(unread.setting, taught_as(unread.setting, free))}"
     taken = unread.nearest[0]
     place = machine.by_quantity[taken].place
     line = name_line(unread.setting, "QUANTITY")
-    return f"{taken} ({quantity(taken).label}) is set at {place.file}:{place.line} already; if this is another quantity, add to a names file: {line}"
+    return f"{taken} ({quantity(taken).label}) is set at {place.file}:{place.line} already; if this is another quantity, add to cfgmigrate.yaml, under meanings: {line}"

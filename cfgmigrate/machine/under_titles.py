@@ -65,5 +65,5 @@ def _another(title: str, each: Collected) -> bool:
 def _asked(title: str, each: Collected) -> Doubt:
     reading = each.reading
     why = f"this would be {quantity(reading.quantity).label}, but it stands below `{title}`; nothing was taken from it"
-    remedy = f"if it is that, say so in a names file: {name_line(reading.setting, reading.quantity)}; if not: ignore"
+    remedy = f"if it is that, say so in cfgmigrate.yaml, under meanings: {name_line(reading.setting, reading.quantity)}; if not: ignore"
     return Doubt(reading.place, line_of(reading.setting), why, remedy, about=reading.quantity)

@@ -39,7 +39,7 @@ def test_a_distance_per_motor_turn_beside_a_gear_ratio_is_a_doubt_at_both(key: s
     assert [reading.place.line for reading in found.shadowed] == [2, 3]
     assert [doubt.place.line for doubt in found.doubts] == [2, 3]
     assert "wren.ini:3" in found.doubts[0].why and "wren.ini:2" in found.doubts[1].why
-    assert all("names file" in doubt.remedy for doubt in found.doubts)
+    assert all("under meanings" in doubt.remedy for doubt in found.doubts)
 
 
 @pytest.mark.parametrize(

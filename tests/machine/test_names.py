@@ -49,7 +49,7 @@ def test_a_names_file_says_the_unit_too(tmp_path: Path) -> None:
 
 def test_a_doubtful_unit_is_settled_by_the_line_that_the_doubt_shows(tmp_path: Path) -> None:
     document = sectioned("[feeder]\nretract speed = 150\nrun current = 0.45\n")
-    lines = [doubt.remedy.partition("names file: ")[2] for doubt in recognise([document]).doubts]
+    lines = [doubt.remedy.partition("under meanings: ")[2] for doubt in recognise([document]).doubts]
     found = named(tmp_path, "\n".join(lines) + "\n", document)
     assert {reading.quantity: reading.value for reading in found.readings} == {
         "retraction.speed": 150,
@@ -61,7 +61,7 @@ def test_a_doubtful_unit_is_settled_by_the_line_that_the_doubt_shows(tmp_path: P
 def test_a_line_of_the_survey_can_be_put_into_a_names_file_as_it_is(tmp_path: Path) -> None:
     document = sectioned("[feeder]\nmax fidget speed = 40\n")
     (unread,) = survey_of(recognise([document])).to_json()["unrecognised"]
-    found = named(tmp_path, unread["remedy"].partition("names file: ")[2] + "\n", document)
+    found = named(tmp_path, unread["remedy"].partition("under meanings: ")[2] + "\n", document)
     reading = found.get("feeder.max_speed")
     assert reading is not None and reading.value == 40
 
@@ -131,7 +131,7 @@ def test_the_line_that_is_shown_for_a_row_teaches_all_of_it(tmp_path: Path, row:
     document = sectioned(f"[speeds]\n{row}\n")
     shown = survey_of(recognise([document])).to_json()
     remedies = [each["remedy"] for each in (*shown["unrecognised"], *shown["doubts"])]
-    found = named(tmp_path, remedies[0].partition("names file: ")[2] + "\n", document)
+    found = named(tmp_path, remedies[0].partition("under meanings: ")[2] + "\n", document)
     assert len(found.readings) == 4 and not found.doubts and not found.unread
 
 

@@ -126,4 +126,4 @@ def test_a_line_to_copy_is_for_the_file_in_which_it_stands_and_its_dialect() -> 
         recognise([lines, read("wren.ini", b"[feeder]\nmax fidget speed = 4\n", "sectioned")])
     ).to_json()
     remedies = {each["file"]: each.get("remedy", "") for each in found["unrecognised"]}
-    assert "names file" in remedies["wren.ini"] and "codes" not in remedies["wren.ini"]
+    assert "under meanings" in remedies["wren.ini"] and "codes" not in remedies["wren.ini"]

@@ -72,7 +72,7 @@ def test_the_others_are_told_with_their_number_and_what_does_not_follow_is_not(p
 def test_what_is_left_over_behind_a_sensor_is_not_written_as_the_way_from_it(plan: Plan) -> None:
     assert "runout.distance" not in {each.quantity for each in plan.changes}
     assert [each.remedy for each in plan.doubts if each.place.line == 8] == [
-        'say so in a names file: "SENSOR_LEFT_OVER": runout.distance'
+        'say so in cfgmigrate.yaml, under meanings: "SENSOR_LEFT_OVER": runout.distance'
     ]
 
 
