@@ -17,7 +17,7 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 
 from msgspec.structs import replace
 
-from cfgmigrate.dialects.document import State
+from cfgmigrate.dialects.document import Setting, State
 from cfgmigrate.dialects.value import Number, Ratio, read_value
 from cfgmigrate.ground.findings import Doubt, Place
 from cfgmigrate.machine.context import key_dimension
@@ -25,7 +25,7 @@ from cfgmigrate.machine.gear_pairs import TWO_COUNTS
 from cfgmigrate.machine.model import MACHINE, Reading, Unread
 from cfgmigrate.machine.spots import name_line
 from cfgmigrate.machine.vocabulary import vocabulary
-from cfgmigrate.machine.words import read_name
+from cfgmigrate.machine.words import read_name, split
 
 _RESTS_ON_IT = frozenset(("feeder.feed_per_turn", "feeder.gear_ratio"))
 _GEARS = frozenset(("gear", "ratio", "teeth", "tooth", "reduction", "cog", "cogs", "sprocket", "pinion"))
@@ -135,7 +135,7 @@ def _is_factor(gears: Iterable[Unread]) -> bool:
 def _may_count(unread: Unread) -> bool:
     """Whether a setting has a factor and its key speaks of gears or steps."""
     setting = unread.setting
-    words = read_name("", setting.key).key
+    words = read_name("", _without_initials(setting)).key
     if setting.state is not State.ACTIVE or len(setting.value) > LONGEST_FACTOR:
         return False
     present, measure = vocabulary().names_in(frozenset(words)), key_dimension(words)
@@ -146,6 +146,13 @@ def _may_count(unread: Unread) -> bool:
         return False
     value = read_value(setting.value)
     return isinstance(value, Number | Ratio) and value.value not in (0, 1)
+
+
+def _without_initials(setting: Setting) -> str:
+    """A key without the initials of its own section before it: `st_soft` below `[stamper]` speaks of no step."""
+    section, key = split(setting.section), split(setting.key)
+    initials = bool(section) and len(key) > 1 and section[-1] != key[0] and section[-1].startswith(key[0])
+    return " ".join(key[1:] if initials else key)
 
 
 #: a section of a file; or the feeder of that number, None for any

@@ -72,3 +72,9 @@ def test_what_is_said_to_be_nothing_is_nothing(tmp_path) -> None:
     document = read("a.conf", FEEDER["sectioned"].format("second gear ratio = 2:1").encode(), "sectioned")
     found = recognise([document], read_names(tmp_path / "names.yaml"))
     assert (asked(found), editable(found)) == ([], [True, True])
+
+
+@pytest.mark.parametrize(("section", "asks"), [("stock feeder", True), ("feeder stock", False)])
+def test_the_initials_of_a_section_make_no_step_of_its_keys(section: str, asks: bool) -> None:
+    found = machine(f"[{section}]\nmm per turn = 22.6\nst_soft = 0.62\nst_snap = 8\n")
+    assert any("gears or steps" in each.why for each in found.doubts) is asks
