@@ -97,7 +97,10 @@ def show_taken(found: Sequence[Mapping[str, Any]], console: Console) -> None:
     for each in found:
         name = each["machine"] or each["packet"]
         if each["error"]:
-            line(console, f"{name}: {each['error']['text']}", bullet="!", style=ALARM)
+            first, *rest = f"{name}: {each['error']['text']}".splitlines()
+            line(console, first, bullet="!", style=ALARM)
+            for what_to_do in rest:
+                line(console, what_to_do.strip(), indent=4, style=ALARM)
             continue
         taken = count(each["taken"], "verdict") if each["taken"] else "no verdict"
         line(console, f"{name}: {taken} taken in", indent=0)
