@@ -52,7 +52,7 @@ _SHOWN = pattern(r"[+-]?[0-9]+,[0-9]{1,2}(?![0-9.,]).{0,12}")
 _OTHERWISE = pattern(r"[0-9]\.[0-9]|[0-9],[ \t]+[+-]?[0-9]|[0-9],[0-9]+,")
 #: words of a remark that say it, and those with which it may say anything else
 _SAYS_IT = pattern(
-    r"\bdecimal commas?\b|\bcommas? (?:numbers|decimals)\b|\bnumbers? (?:with|have|has|are with|use) (?:an? )?(?:decimal )?commas?\b"
+    r"\bdecimal commas?\b|\bcommas? (?:numbers|decimals)\b|\bnumbers? (?:with|w/|have|has|are with|use) (?:an? )?(?:decimal )?commas?\b"
     r"|\bcommas? (?:for|instead of|in place of) (?:an? |the )?(?:decimal )?points?\b",
     re.I,
 )

@@ -101,6 +101,7 @@ def in_file(text: str, dialect: str = "flat", said: str | None = None) -> Machin
     [
         ("retraction length: 5,2\n", "comma"),
         ("# all numbers have decimal commas\nretraction length: 5,2\n", None),
+        ("# numbers w/ comma\nretraction length: 5,2\n", None),
         ("# commas instead of points\nretraction length: 5,2\n", None),
         (REEL, None),
     ],
