@@ -133,7 +133,8 @@ def entry_of(line: str, number: int, previous: str) -> HistoryEntry:
         values = tuple((str(a), str(b), str(c)) for a, b, c in data.pop("values"))
         entry = HistoryEntry(**data, files=files, values=values, hash=hash_)
         if hash_of_json(entry.content()) != hash_ or line_of(entry) != line:
-            return replace(entry, problem="it was changed after it was written")
+            told = entry if _well_formed(entry) else replace(unreadable(number), hash=str(hash_))
+            return replace(told, problem="it was changed after it was written")
         if not _well_formed(entry):
             raise TypeError
     except (ValueError, KeyError, TypeError, AttributeError, RecursionError):

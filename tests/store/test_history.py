@@ -302,6 +302,28 @@ def test_an_entry_with_a_field_of_another_kind_can_t_be_read_even_with_its_hash_
         revert_to(config, "start")
 
 
+@pytest.mark.parametrize(
+    ("field", "value"),
+    [
+        ("number", "1970-01-01"),
+        ("reasons", {"said": [[]]}),
+        ("reasons", {"by_hand": [0]}),
+        ("reasons", {"changes": ["x"]}),
+    ],
+)
+def test_of_an_entry_that_was_altered_to_another_kind_nothing_is_told_but_that(
+    packet: Packet, config: Path, field: str, value: object
+) -> None:
+    install(packet.folder)
+    path = config / HISTORY
+    first, line = path.read_text(encoding="utf-8").splitlines()
+    altered = json.dumps({**json.loads(line), field: value})
+    path.write_text(f"{first}\n{altered}\n", encoding="utf-8")
+    found = history(config)
+    assert found.problems[0] == "entry 1: it was changed after it was written"
+    assert [(each.number, each.values, each.by_hand) for each in steps_of(found)] == [(1, (), ())]
+
+
 def test_a_file_that_was_not_there_before_a_step_has_no_copy_of_before(config: Path) -> None:
     store, step = Store(config.resolve()), FileStep("new.conf", "flat", None, b"lag = 1\n", ())
     with store.locked():
