@@ -18,6 +18,10 @@ from cfgmigrate.machine.words import Name, names_of, split
 _LEGEND = pattern(
     r"([A-Z]\d+(?:\.\d+)?)(?:[ \t]*[:=–-]+[ \t]*|[ \t]+(?:is[ \t]+|sets[ \t]+)?(?:the[ \t]+)?)([A-Za-z][^;]*)"
 )
+_NUMBER = pattern(r"-?(?:\d{1,9}(?:\.\d{0,9})?|\.\d{1,9})")
+_AT_ITS_END = pattern(
+    r"(?P<words>[A-Za-z][^\d]{1,80}?)[ \t=:]+(?P<number>-?(?:\d{1,9}(?:\.\d{0,9})?|\.\d{1,9}))[ \t]*(?P<unit>[A-Za-z%/^²]{0,8})[ \t]*"
+)
 
 
 def rates_of(part: ToldCode) -> tuple[Name, ...]:
@@ -36,6 +40,15 @@ def without_code(remark: str, code: str) -> str:
     """A remark without the code of its own line before it: `A101 = steps per mm`."""
     legend = _LEGEND.fullmatch(remark)
     return legend[2] if legend and coded(legend[1]) == code else remark
+
+
+def without_value(remark: str, value: str) -> str:
+    """A remark without the line's own number at its end, which counts nothing: `lag 0.68 s` is `lag, s`."""
+    said = _AT_ITS_END.fullmatch(remark)
+    if said is None or not (said["unit"] or "." in said["number"]) or not _NUMBER.fullmatch(value):
+        return remark
+    same = float(said["number"]) == float(value)
+    return f"{said['words']}, {said['unit']}".rstrip(", ") if same else remark
 
 
 def key_of(mine: str, letters: tuple[str, ...], letter: str) -> tuple[str, ...]:

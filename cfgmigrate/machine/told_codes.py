@@ -22,7 +22,7 @@ from cfgmigrate.ground.units import Unit, units
 from cfgmigrate.machine.axis_letters import AxisLetters, LineOfWords, axis_letters, letters_by_themselves
 from cfgmigrate.machine.choosers import Choosers
 from cfgmigrate.machine.code_legends import CodeLegend, Listed, letters_listed
-from cfgmigrate.machine.code_words import key_of, own_command, rates_of, without_code
+from cfgmigrate.machine.code_words import key_of, own_command, rates_of, without_code, without_value
 from cfgmigrate.machine.codes import coded, sets_nothing
 from cfgmigrate.machine.context import Spoken, limited, words_said
 from cfgmigrate.machine.first_remarks import FirstRemarks
@@ -215,7 +215,7 @@ class ToldCodes:
         entry = text_in_full(self._entry(setting, code), self.taught)
         remark, heading = (behind, above) if behind or line in self.later else (above, "")
         heading = "" if self.chosen.get(line) else heading  # it says which of them, and so does the line
-        remark = without_code(remark, code)
+        remark = without_value(without_code(remark, code), setting.value)
         mine = self._of_text(setting, remark, (entry, heading, self.part.get(line, "")))
         if mine and mine.names:
             return mine
@@ -388,7 +388,8 @@ class ToldCodes:
             if listed and (words := listed.letters.get(setting.key.upper())):
                 entry = "" if text == texts[1] else texts[1]
                 return f"{listed.subject}: {words} {entry}".strip()
-        if len(self.written[line]) > 1 and not LETTERS_OF_AXES.issuperset(self.letters[line]):
+        measured = line in self.chosen_first and not setting.value.isdigit()  # all others only choose
+        if len(self.written[line]) > 1 and not (measured or LETTERS_OF_AXES.issuperset(self.letters[line])):
             return ""
         return next(filter(None, (texts[1], texts[0], texts[2])), "")
 

@@ -1,4 +1,5 @@
-"""Jerks and accelerations that a file's own list of codes explains, and that no rule has: they stay as they were.
+"""Jerks, accelerations and lags that a file's own list of codes or a line's remark explains, and that no rule has: they stay as
+they were.
 
 A line of codes has no name that says what it is; its list has: `K22 jerk, mm per minute`. Where the drive is another one, or
 an axis is accelerated less for its weight, such a number of it was made for the old one. What it should become is not
@@ -17,7 +18,7 @@ from cfgmigrate.machine.model import Machine, Unread
 _OF_A_CODE = pattern(r"[A-Z]\d{1,5}(?:\.\d+)?")
 _NUMBER = pattern(r"\d{1,6}(?:\.\d{1,6})?")
 _LINE_END = pattern(rb"\r\n?|\n")
-_SPOKEN = {"jerk": "a jerk", "acceleration": "an acceleration"}
+_SPOKEN = {"jerk": "a jerk", "acceleration": "an acceleration", "lag": "a lag"}
 _LOWERED = pattern(r"axis\.([xy])\.max_acceleration")
 
 

@@ -33,10 +33,15 @@ def read_as(found: Machine) -> dict[tuple[str, int], float | None]:
         ("H9 X15 Y20 ; bed mesh, lowest", {"mesh.from_x": 15, "mesh.from_y": 20}),
         ("A9 X84 ; A9 = steps per mm", {"axis.x.steps_per_mm": 84}),
         ("H5 T510 ; lag of the flow behind the feed, ms", {"lag.coefficient": 0.51}),
+        ("H5 T0.68 ; lag 0.68 s", {"lag.coefficient": 0.68}),
+        ("H6 L5 ; retraction length 5 mm", {"retraction.length": 5}),
+        ("H6 L5 ; retraction length 6 mm", {}),
     ],
 )  # fmt: skip
 def test_a_remark_says_what_each_letter_of_its_line_sets(line: str, wanted: dict[str, float]) -> None:
-    assert {r.quantity: r.value for r in machine(line + "\n").readings} == pytest.approx(wanted)
+    found = machine(line + "\n")
+    assert {r.quantity: r.value for r in found.readings} == pytest.approx(wanted)
+    assert set(found.feeders) <= {1}
 
 
 def test_a_number_beside_t_that_is_no_tool_selects_none_for_the_lines_below() -> None:

@@ -1,4 +1,4 @@
-"""What a list of codes explains as a jerk or an acceleration, and no rule has, is told once a line, where it was made for the old drive."""
+"""What is explained of a code as a jerk, an acceleration or a lag, and no rule has, is told once a line, where it was made for the old drive."""
 
 from __future__ import annotations
 
@@ -41,3 +41,9 @@ def test_only_what_the_swap_is_about_is_told(changed: set[str], lines: list[int]
     assert all(FILE.splitlines()[line - 1] == text for _, line, text, _ in found)
     whys = {line: why for _, line, _, why in found}
     assert all(("a jerk" if line < 9 else "an acceleration") in why for line, why in whys.items())
+
+
+def test_a_lag_of_which_nobody_says_which_letter_it_is_is_told() -> None:
+    text = "M92 E95.5\nK72 D0 S0.68 ; lag in seconds\n"
+    found = dynamics_in_codes(recognise([read("setup.nc", text.encode(), "command")]), {OF_THE_DRIVE})
+    assert [(line, why.partition(" by ")[0]) for _, line, _, why in found] == [(2, "a lag")]
