@@ -29,7 +29,7 @@ IN_OWN_CODES = "these lines seem to be a script in codes of your own"
 MOST_SHOWN = 2
 #: a word that begins lines as a code does has no number beyond this
 LARGEST_CODE = 99
-#: of a script whose words are explained, a word that comes so often is asked about still
+#: a word that comes so often may matter
 OFTEN = 3
 
 
@@ -46,7 +46,17 @@ class OwnCode(Struct, frozen=True):
     @property
     def key(self) -> str:
         """The line of the site file that explains it, without its meaning."""
-        return f"{self.pattern} {self.word.upper() if len(self.word) == 1 else self.word}"
+        return f"{self.pattern} {self.called}"
+
+    @property
+    def called(self) -> str:
+        """The word as a person writes it."""
+        return self.word.upper() if len(self.word) == 1 else self.word
+
+    @property
+    def matters(self) -> bool:
+        """Whether it comes often, or with a number as large as a way or a place may be."""
+        return len(self.uses) >= OFTEN or any(abs(use.number) > LARGEST_CODE for _, use in self.uses)
 
     @property
     def shown(self) -> str:

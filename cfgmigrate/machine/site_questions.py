@@ -77,7 +77,7 @@ def site_questions(machine: Machine, left: Collection[str] = ()) -> tuple[SiteQu
     ):
         if question.answers and question.name not in left:
             found.setdefault(question.name, question)
-    scripts = [each for each in _of_scripts(machine) if each.name not in left][:MOST_OF_SCRIPTS]
+    scripts = [each for each in _of_scripts(machine, left) if each.name not in left][:MOST_OF_SCRIPTS]
     return (*scripts, *tuple(found.values())[:MOST_OF_FILES])
 
 
@@ -87,26 +87,27 @@ def silent_filaments(machine: Machine) -> tuple[Profile, ...]:
     return tuple(each for each in filaments if not each.material) if len(filaments) > 1 else ()
 
 
-def _of_scripts(machine: Machine) -> Iterator[SiteQuestion]:
-    """What a remark explains of such scripts, to be confirmed as a whole; then each word that none explains."""
+def _of_scripts(machine: Machine, left: Collection[str]) -> Iterator[SiteQuestion]:
+    """What a remark explains of such scripts, to be confirmed as a whole; then each word that none explains, or of which
+    that was left open, where it may matter."""
     codes = own_codes(machine.own_scripts)
     groups: dict[str, list[OwnCode]] = {}
     for code in codes:
-        if code.means:
+        if code.means and f"moves {code.pattern}" not in left:
             groups.setdefault(code.pattern, []).append(code)
     for pattern, told in groups.items():
-        lines = "".join(f"\n  {each.key} is {each.means}: {each.said} ({each.shown})" for each in told)
+        lines = "; ".join(f"`{each.called}` is {each.means} ({each.shown})" for each in told)
         entries = {each.key: each.means for each in told}
         first, *_ = entries
         more = {key: value for key, value in entries.items() if key != first}
         yes = SiteAnswer("yes, all of it", "moves", first, entries[first], more)
-        why = f"a remark seems to say what the words of {pattern} mean. Is all of this so?{lines}"
+        why = f"a remark seems to say what words of {pattern} mean. Is all of this so? {lines}"
         yield SiteQuestion(f"moves {pattern}", told[0].said.partition(" says: ")[0], why, (yes,))
     for code in codes:
-        if not code.means:
+        if code not in groups.get(code.pattern, ()) and code.matters:
             answers = tuple(SiteAnswer(_it_says(each), "moves", code.key, each) for each in MEANINGS)
             file, use = code.uses[0]
-            why = f"what does `{code.key.partition(' ')[2]}` say in {code.pattern}? {code.shown}"
+            why = f"what does `{code.called}` say in {code.pattern}? (A number with a plus is a step, whatever the place.) {code.shown}"
             yield SiteQuestion(f"moves {code.key}", _place(file, use.line), why, answers)
 
 
@@ -116,7 +117,7 @@ def _it_says(meaning: str) -> str:
     if meaning in BY_AXES:
         return f"how far {BY_AXES[meaning]} goes from where it stands, in mm"
     if meaning in TO_AXES:
-        return f"where {TO_AXES[meaning]} goes to, in mm (a number with a plus: how far it goes from where it stands)"
+        return f"where {TO_AXES[meaning]} goes to, in mm"
     return "nothing that moves" if meaning == NO_PART else f"how many mm of {meaning}"
 
 

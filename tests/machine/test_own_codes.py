@@ -56,6 +56,8 @@ def test_what_a_remark_explains_is_confirmed_in_one_answer_and_the_rest_asked_wo
     assert first.answers[0].entry == {"moves": {"quits/*.mv K": "filament in", "quits/*.mv D": "to z"}}
     assert "quits/end.mv:2: K-6 V3600" in first.why
     assert second.answers[8].entry == {"moves": {"quits/*.mv V": "mm per minute"}}
+    single = site_questions(machine, left=["moves quits/*.mv"])
+    assert [each.name.rpartition(" ")[2] for each in single] == ["D", "V"]
 
 
 def test_of_a_script_that_is_explained_in_part_only_what_comes_often_is_asked() -> None:
