@@ -20,7 +20,7 @@ max acceleration mm/s2 = 2500
 max acceleration mm/s2 = 2500
 [retraction]
 length mm = 5.3
-[board]
+[plank]
 """
 SHEET = """\
 old: {drive: tube-fed, tube: {length: 420 mm}}
