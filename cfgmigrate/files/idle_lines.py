@@ -18,11 +18,13 @@ _WHY = "no file is called so: this line has no effect"
 
 
 def idle_lines(site: Site, root: Path, paths: Collection[str]) -> Iterator[Doubt]:
-    """A doubt for each line of `roles`, `profiles` and `decimals` that fits none of the `paths` that were found below `root`."""
+    """A doubt for each line of `roles`, `profiles` and `decimals`, and each file of `moves`, that fits none of the `paths` found."""
     gone = {pattern for pattern, _ in site.gone(root)}
     lines = [("roles", each.pattern, each.place) for each in site.roles if each.pattern not in gone]
     lines += [("profiles", each.pattern, each.place) for each in site.profiles]
     lines += [("decimals", each.pattern, each.place) for each in site.decimals]
+    named = {each.key.partition(" ")[0]: each.place for each in reversed(site.moves)}
+    lines += [("moves", pattern, place) for pattern, place in named.items()]
     folded = {path.casefold(): path for path in paths}
     for field, pattern, place in lines:
         if any(names(pattern, path) for path in paths) or (root / pattern).exists():

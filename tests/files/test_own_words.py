@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import pytest
 
 from cfgmigrate.dialects import read
+from cfgmigrate.files.idle_lines import idle_lines
 from cfgmigrate.files.own_words import as_told
 from cfgmigrate.files.site import parse_site
 from cfgmigrate.ground.findings import BadInput
@@ -44,3 +47,11 @@ def test_of_a_script_only_the_values_that_were_said_are_settings() -> None:
     assert other.own_words == ()
     with pytest.raises(BadInput):
         names_said(None, parse_site(said('"end.mv K": motor.zeal in A'), "cfgmigrate.yaml"))
+
+
+def test_a_line_for_a_file_that_is_not_there_is_told_once(tmp_path: Path) -> None:
+    site = parse_site(
+        said('"quits/*.mw K": filament in', '"quits/*.mw D": to z', '"end.mv K": to z'), "cfgmigrate.yaml"
+    )
+    (doubt,) = idle_lines(site, tmp_path, ["quits/end.mv", "end.mv"])
+    assert doubt.text == "moves: quits/*.mw"
