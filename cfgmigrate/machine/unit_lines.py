@@ -57,6 +57,7 @@ _SURE = frozenset({"length", "speed", "acceleration", "current"})
 _SOME_UNIT = pattern(
     r"(?i)\b(?:inch(?:es)?|imperial|thou|mils?|(?:tenths?|hundredths?|thousandths?)|[cm]?m|feet|microns?)\b|1/10+"
 )
+_MAY_STATE = pattern(r"(?i)unit|uom|inch|imperial|metric")
 _BETWEEN = pattern(r"[ \t]*(?:[,;]|\band\b)[ \t]*")
 _QUOTES = "\"'[](){} \t"
 _METRIC = frozenset({"metric", "millimetric"})
@@ -172,6 +173,8 @@ def _nearness(line: UnitLine) -> tuple[int, int]:
 
 def _line(setting: Setting) -> UnitLine | None:
     """What a setting states as such a line; None where it is none."""
+    if setting.value[:1] in "+-.0123456789" and not _MAY_STATE.search(setting.name):
+        return None  # most settings are numbers, and need no closer look
     key = split(setting.key)
     in_table = bool(_UNIT & set(split(setting.section.rpartition(".")[2])))
     says_unit = in_table or not _UNIT.isdisjoint(key)
