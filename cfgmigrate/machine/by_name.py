@@ -1,7 +1,7 @@
 """What a setting says where a person said in a names file or the site file what it is.
 
 The person is believed, and the key is still read: of which feeder it is and, where the person says none, its unit. Where
-the key's own words say another unit, nothing is edited. Which settings are protected whatever anybody says is told in
+the key's own words say another unit, or what is measured in another, nothing is edited. Which settings are protected whatever anybody says is told in
 `by_words.py`.
 """
 
@@ -11,10 +11,11 @@ from msgspec.structs import replace
 
 from cfgmigrate.dialects.value import Items, read_value
 from cfgmigrate.ground.findings import Doubt
+from cfgmigrate.ground.units import units
 from cfgmigrate.machine import commas
 from cfgmigrate.machine.collection import whole
 from cfgmigrate.machine.context import Spoken
-from cfgmigrate.machine.matching import Fit
+from cfgmigrate.machine.matching import Fit, best_fits
 from cfgmigrate.machine.names import Meaning, Named
 from cfgmigrate.machine.quantities import facts, of_feeder, quantity
 from cfgmigrate.machine.spots import Said, Spot, joined, never_edited
@@ -32,14 +33,31 @@ def said_by_name(spot: Spot, named: Named, spoken: Spoken) -> Said:
     said = _as_named(spot, named, spoken)
     against = ((_against_key(each, spoken), each) for each in named.meanings)
     why, meaning = next((each for each in against if each[0]), ("", named.meanings[0]))
-    if not why or not said.readings:
+    if not said.readings:
         return said
+    if not why:
+        return _against_its_words(spot, said, named, spoken)
     said = never_edited(said, why)
     right = " ".join(filter(None, (meaning.unit, meaning.qualifier)))
     coded = spot.document.dialect == "command"
     in_remark = f"if the remark is wrong, write {right} in it; " if coded else ""
     remedy = f"take the unit out of the meaning of {named.key!r}, if the key is right; {in_remark}else set it by hand"
     return replace(said, doubts=(*said.doubts, spot.doubt(why, remedy)))
+
+
+def _against_its_words(spot: Spot, said: Said, named: Named, spoken: Spoken) -> Said:
+    """The same, not edited where all words of the key say something that is measured otherwise, `steps_per_mm` of which a person
+    says that it is a length: a unit in the meaning says that it is meant."""
+    meaning, *others = named.meanings
+    best = best_fits(spoken.names)[1] if spoken.names else ()
+    if others or meaning.unit or len(best) != 1 or best[0].strange or best[0].alone or best[0].bare:
+        return said
+    theirs, ours = quantity(best[0].quantity), quantity(meaning.quantity)
+    if not (theirs.unit and ours.unit) or units()[theirs.unit].of == units()[ours.unit].of:
+        return said
+    why = f"its key says {theirs.label}, and its meaning {ours.label}"
+    remedy = f"if the key is right, take the meaning of {named.key!r} out; if the meaning is, write it with its unit: {{quantity: {ours.id}, unit: {ours.unit}}}"
+    return replace(never_edited(said, why), doubts=(*said.doubts, spot.doubt(why, remedy)))
 
 
 def _said_to_be_a_share(spot: Spot, named: Named, spoken: Spoken) -> Doubt | None:

@@ -78,7 +78,7 @@ _SIDES = {
 }
 _GOES = frozenset(("at", "to"))
 #: words of a place along z, but for the heights of what is no place
-_HEIGHTS = frozenset(("height", "elevation", "altitude", "hover"))
+_HEIGHTS = frozenset(("height", "elevation", "altitude", "hover", "tallest"))
 _NO_PLACE = frozenset(
     ("layer", "line", "display", "screen", "image", "picture", "thumbnail", "camera", "px", "pixel", "font", "window", "icon", "logo")
 )  # fmt: skip

@@ -57,6 +57,21 @@ def test_a_meaning_against_its_key_is_read_and_not_edited(line: str, meaning: Me
     assert found.doubts[-1].why == why and "in it; else" not in found.doubts[-1].remedy
 
 
+@pytest.mark.parametrize(
+    ("meaning", "edited"),
+    [
+        (Meaning("feeder.feed_per_turn"), False),
+        (Meaning("feeder.feed_per_turn", "mm"), True),
+        (Meaning("feeder.steps_per_mm"), True),
+    ],
+)
+def test_a_meaning_that_is_measured_otherwise_than_all_words_of_the_key_say_needs_its_unit(
+    meaning: Meaning, edited: bool
+) -> None:
+    found = said("feeder steps per mm = 93", meaning)
+    assert [each[3] for each in told(found)] == [edited] and bool(found.doubts) is not edited
+
+
 def test_several_numbers_are_what_each_of_them_is_said_to_be() -> None:
     found = said("zum = 6, 40", Meaning(LENGTH), Meaning(SPEED))
     assert [each[:2] for each in told(found)] == [(LENGTH, 6), (SPEED, 40)]

@@ -104,8 +104,8 @@ def test_of_two_such_places_on_one_line_both_are_told(tmp_path: Path) -> None:
 
 
 def test_a_height_is_a_place_of_z_but_for_that_of_a_layer_or_a_picture(tmp_path: Path) -> None:
-    lines = "safe height = 240\ntravel height = 245\nlayer height most = 239\npicture height = 240\nlifted height = 300\n"
-    frame = "[z]\nmax = 252\n[heights]\n"
+    lines = "safe height = 240\ntravel height = 245\nlayer height most = 239\npicture height = 240\nlifted height = 300\ntallest print = 248\n"
+    frame = "[z]\nmax = 252\n[bed]\n"
     assert set(
         told(tmp_path, lines, frame, "new: {drive: on the carriage}\nclearance: {highest_z: 238 mm}\n")
-    ) == {1, 2}
+    ) == {1, 2, 6}
