@@ -165,7 +165,7 @@ def _own_code(line: CodeLine) -> str:
 
 #: what is switched off by a remark sign stays on: a heater, for one
 _OWN_COMMAND = (
-    "a command or message of your own is left alone, and nothing has to be done; put `;` before it only if it is a remark,"
+    "a command or message of your own is left alone; where it sets a speed, a length or a current of the drive, change it by hand; put `;` before it only if it is a remark,"
     " since a command would no longer be carried out, and what it switches off stay on"
 )
 

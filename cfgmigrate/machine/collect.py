@@ -34,6 +34,7 @@ from cfgmigrate.machine.scaled_names import scaled_doubts
 from cfgmigrate.machine.screw_currents import ask_what_a_screw_sets
 from cfgmigrate.machine.spots import Definitions, Spot
 from cfgmigrate.machine.taught_words import in_mapping
+from cfgmigrate.machine.under_strange_lines import ask_below_strange_lines
 from cfgmigrate.machine.under_titles import ask_under_titles
 from cfgmigrate.machine.unit_lines import unit_lines_of
 
@@ -83,6 +84,7 @@ def collect(
     without_homing_moves(found, documents)
     ask_other_measures(found, documents, names)
     ask_under_titles(found, documents, names)
+    ask_below_strange_lines(found, documents, names)
     ask_what_is_off(found, documents, names)
     ask_what_ends(found, documents, names)
     found.doubts.extend((*pairs_of_gears(found, documents), *still_unsure(found.unsure)))

@@ -12,6 +12,8 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 
 from msgspec.structs import replace
 
+from cfgmigrate.dialects.document import State
+from cfgmigrate.dialects.value import Number, read_value
 from cfgmigrate.files.gaps import NOTHING_READ
 from cfgmigrate.ground.findings import Place
 from cfgmigrate.knowledge.lights import light_kinds
@@ -34,6 +36,8 @@ from cfgmigrate.sheet.model import Entries, Sheet
 
 #: sides that a machine has two of
 RETRACTION_LENGTH = "retraction.length"
+#: the values of lights
+_VALUES = frozenset(value.quantity for kind in light_kinds().kinds for value in kind.values)
 _SIDES = frozenset(("left", "right"))
 MOST_CHOICES_NAMED = 4
 
@@ -127,6 +131,8 @@ def asked_beside(machine: Machine, changes: Sequence[Change] = ()) -> dict[str, 
         asked = doubt.why.startswith("this may be ") and (place.file, place.line) not in read
         if asked and (doubt.about == RETRACTION_LENGTH or _in_row(machine, place)):
             found.setdefault(doubt.about, f"{place.file}:{place.line}")
+    for quantity_, place in _named_alike(machine):
+        found.setdefault(quantity_, f"{place.file}:{place.line}")
     formulas = [each for each in machine.doubts if each.remedy.startswith(LEAVE_IT)]
     follow = formulas_that_follow(machine, changes) if formulas else ()
     moved = {(each.document.path, each.setting.line) for each in follow}
@@ -135,6 +141,21 @@ def asked_beside(machine: Machine, changes: Sequence[Change] = ()) -> dict[str, 
         if not {(place.file, place.line)} & (read | moved):
             found.setdefault(doubt.about, f"{place.file}:{place.line}")
     return found
+
+
+def _named_alike(machine: Machine) -> Iterator[tuple[str, Place]]:
+    """The lines that were not read and end in the whole name of one that was: `LET nip.far 5.2` beside `[nip] far`."""
+    whole = {
+        tuple(split(f"{each.setting.section} {each.setting.key}")): each.quantity
+        for each in machine.readings
+        if each.setting.section and each.quantity in _VALUES
+    }
+    for unread in machine.unread:
+        pieces = tuple(split(f"{unread.setting.section} {unread.setting.key}"))
+        number = isinstance(read_value(unread.setting.value), Number)
+        for length in range(2, len(pieces)) if unread.setting.state is State.ACTIVE and number else ():
+            if (meant := whole.get(pieces[-length:])) is not None:
+                yield meant, unread.place
 
 
 def _in_row(machine: Machine, place: Place) -> bool:

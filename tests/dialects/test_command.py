@@ -168,7 +168,7 @@ def test_a_command_in_words_is_left_alone_and_nobody_is_told_to_take_it_out(coun
         "end.gc", b"G28\nG1 X5 Y5 F600\nG1 X9 Y9\nG1 X4 Y4\n" * 9 + b"heat tip 0\n" * count, "command"
     )
     assert found.doubts
-    assert all("left alone, and nothing has to be done" in doubt.remedy for doubt in found.doubts)
+    assert all("left alone; where it sets a speed" in doubt.remedy for doubt in found.doubts)
 
 
 @pytest.mark.parametrize(

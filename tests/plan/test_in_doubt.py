@@ -37,7 +37,7 @@ def plan_of(
     current: str = "run current = 0.8 A",
     file: str = FILE,
 ):
-    (folder / "config").mkdir()
+    (folder / "config").mkdir(exist_ok=True)
     text = file.replace("run current = 0.8 A", current).format(ratio=ratio, retraction=retraction)
     (folder / "config" / "a.conf").write_text(text)
     (folder / "swap.yaml").write_text(sheet)
@@ -122,3 +122,12 @@ def test_a_height_that_stays_as_before_asks_for_no_line(tmp_path: Path) -> None:
     sheet = SHEET + "carriage: {height_as_before: yes}\n"
     plan = plan_of(tmp_path, sheet=sheet, file=FILE.replace("[axis z]\nhigh end", "[hoist thing]\nhigh"))
     assert light(plan, "height").state == "unaffected"
+
+
+@pytest.mark.parametrize(("name", "state"), [("LET retraction length", "unknown"), ("SHOW colour", "set")])
+def test_a_line_of_another_file_that_ends_in_the_whole_name_of_one_that_was_read_may_win(
+    tmp_path: Path, name: str, state: str
+) -> None:
+    (tmp_path / "config").mkdir()
+    (tmp_path / "config" / "b.conf").write_text(f"[start]\nfan speed = 40\n{name} = 5.2\n")
+    assert light(plan_of(tmp_path), "retraction").state == state
