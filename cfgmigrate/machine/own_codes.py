@@ -26,7 +26,7 @@ from cfgmigrate.machine.offered import offered
 #: how the reason of the doubt about such scripts begins
 IN_OWN_CODES = "these lines seem to be a script in codes of your own"
 #: so many lines are shown for a word
-MOST_SHOWN = 2
+MOST_SHOWN_OF_A_WORD = 2
 #: a word that begins lines as a code does has no number beyond this
 LARGEST_CODE = 99
 #: a word that comes so often may matter
@@ -63,7 +63,7 @@ class OwnCode(Struct, frozen=True):
         """Lines that have it, those that differ most first."""
         first = sorted(self.uses, key=lambda each: -abs(each[1].number))
         texts = {use.text: f"{file}:{use.line}: {use.text}" for file, use in reversed(first)}
-        return " | ".join([*reversed(texts.values())][:MOST_SHOWN])
+        return " | ".join([*reversed(texts.values())][:MOST_SHOWN_OF_A_WORD])
 
 
 def own_codes(scripts: Iterable[FileRole]) -> tuple[OwnCode, ...]:

@@ -29,7 +29,7 @@ from cfgmigrate.machine.words import read_name, split
 #: names that differ in a number alone, so many of them, are a table
 FEWEST_ROWS = 6
 #: so many are told of one value at most
-MOST = 3
+MOST_PERHAPS = 3
 _HEIGHT, _CURRENT = "axis.z.max", "motor.run_current"
 #: the senses that a word of the highest z may have, and those of them that speak for it by themselves
 _SENSES = frozenset(
@@ -93,7 +93,7 @@ def _heights(machine: Machine, lines: Iterable[Unread]) -> tuple[Unread, ...]:
     alone = [each for each in possible if rows[_row(each)] < FEWEST_ROWS]
     telling = [each for each in alone if not _TELLING.isdisjoint(_senses(each.setting))]
     usual = [each for each in alone if _usual(read_value(each.setting.value))]
-    return tuple((telling or usual)[:MOST])
+    return tuple((telling or usual)[:MOST_PERHAPS])
 
 
 def _row(each: Unread) -> tuple[str, str]:

@@ -28,7 +28,7 @@ from cfgmigrate.machine.near_words import near_meanings
 from cfgmigrate.machine.nearest import MOST_SUGGESTED, said_in_full
 from cfgmigrate.machine.occasions import speaks_of_occasion
 from cfgmigrate.machine.offered import offered
-from cfgmigrate.machine.perhaps import Perhaps, perhaps
+from cfgmigrate.machine.perhaps import FEWEST_ROWS, Perhaps, perhaps
 from cfgmigrate.machine.plain_words import names_owner
 from cfgmigrate.machine.quantities import of_feeder, quantity
 from cfgmigrate.machine.remarks import OF_A_SHARE, Remarks, remarks_of, stated
@@ -42,8 +42,6 @@ _RELEVANT = frozenset(
     {"feeder", "feed", "drive", "filament", "retraction", "lag", "nozzle", "pull", "tube", "load", "unload"}
 )
 _NUMBERED = re.compile(r"\d+")
-#: so many settings whose names differ in a number only are a table: none of them is a length by itself
-FEWEST_ROWS = 6
 #: words of measures that are no length
 _NO_LENGTH = frozenset({"speed", "acceleration", "current", "temperature", "frequency", "time"})
 PATH, RETRACTION = "the old path", "the old retraction"

@@ -27,7 +27,7 @@ from cfgmigrate.rules.engine import Outcome
 
 #: so many are told at most; `survey` has them all
 HANDFUL = 5
-RETRACTION_LENGTH = "retraction.length"
+_PULL = "retraction.length"
 _OF_FILAMENT = frozenset(("filament", "runout", "feeder", "feed", "tube", "drive", "wheel"))
 _AXES = frozenset(("x", "y", "z"))
 _NUMBER = pattern(r"\d{1,6}(?:\.\d{1,6})?(?:[ \t]*mm)?")
@@ -83,7 +83,7 @@ def suspects_in(machine: Machine, found: tuple[Teachable, ...]) -> dict[str, str
     """Places of settings that may be a quantity and were not taken, by that quantity: what is in doubt, and what may be
     it by its number or its words."""
     near = [each.settings[0].place for each in found if each.near == RETRACTION]
-    places = {RETRACTION_LENGTH: near[:1]} if near else {}
+    places = {_PULL: near[:1]} if near else {}
     for each in perhaps(machine):
         places.setdefault(each.quantity, []).append(each.unread.place)
     places.update({name: [place] for name, place in machine.in_doubt.items()})

@@ -19,7 +19,7 @@ from cfgmigrate.machine.quantities import quantity
 from cfgmigrate.scripts.feed_letter import FURTHER_AXES, USUAL, feed_letter, moves_in
 
 #: so many lines of a letter are named; the rest are counted
-MOST_NAMED = 12
+MOST_LINES_OF_A_LETTER = 12
 _END = pattern(r"\r\n?|\n|\\n")
 
 
@@ -39,8 +39,8 @@ def letter_doubts(machine: Machine) -> Iterator[Doubt]:
 
 def _doubt(letter: str, lines: list[tuple[Reading, int, str]], only: bool) -> Doubt:
     reading, down, text = lines[0]
-    named = ", ".join(dict.fromkeys(_at(each, below) for each, below, _ in lines[:MOST_NAMED]))
-    more = f" and {len(lines) - MOST_NAMED} more" if len(lines) > MOST_NAMED else ""
+    named = ", ".join(dict.fromkeys(_at(each, below) for each, below, _ in lines[:MOST_LINES_OF_A_LETTER]))
+    more = f" and {len(lines) - MOST_LINES_OF_A_LETTER} more" if len(lines) > MOST_LINES_OF_A_LETTER else ""
     why = (
         f"{letter} moves something here, and nothing says what. If it is a filament, its lengths and speeds are those of the old "
         f"path, and stay old at {named}{more}"

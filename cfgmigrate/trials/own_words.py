@@ -17,7 +17,7 @@ from cfgmigrate.ground.findings import Place, Refused
 from cfgmigrate.ground.pattern import pattern
 
 #: so many lines begin with codes of its own where these are a machine's manner of speaking
-FEWEST_OWN_LINES = 3
+FEWEST_LINES_ALIKE = 3
 _OWN_CODE = pattern(r"^[ \t]*([A-FH-LO-SU-W]\d+)(?=[ \t]+[A-Z\"])", 8)
 _USUAL = pattern(r"\b(?:M10[49]|M140|M190|G28)\b")
 
@@ -30,7 +30,7 @@ def refuse_where_words_are_its_own(documents: Iterable[Document]) -> None:
         if _USUAL.search(text):
             return
         own += _OWN_CODE.findall(text) if document.dialect == "command" else ()
-    if len(own) < FEWEST_OWN_LINES:
+    if len(own) < FEWEST_LINES_ALIKE:
         return
     raise Refused(
         f"the machine's files have codes of their own, such as {own[-1]}, and none of M104, M109, M140, M190 and G28, in which"
