@@ -28,6 +28,7 @@ from cfgmigrate.machine.words import split
 SAME_READING = 1e-6
 #: how a doubt begins to say what holds in place of a reading
 OVERRIDDEN = "is overridden by"
+BOTH_SAID = "both are said to be it"
 IN_STEP = "nothing has to be done: where one changes, the other is changed with it"
 
 
@@ -88,7 +89,7 @@ def _settle_one(
         found.shadowed.extend(others)
         others = []
     elif unequal:
-        found.doubts.extend(_undecided(reading, last) for reading in unequal)
+        found.doubts.extend(_undecided(reading, last, named) for reading in unequal)
         found.shadowed.extend((*following, *others, last))
         return
     found.doubts.extend(
@@ -189,12 +190,15 @@ def _doubt(reading: Reading, last: Reading, how: str) -> Doubt:
     return Doubt(reading.place, _line(reading), why, IN_STEP)
 
 
-def _undecided(reading: Reading, last: Reading) -> Doubt:
+def _undecided(reading: Reading, last: Reading, named: Callable[[Reading], bool]) -> Doubt:
+    """The question which of two holds. Where a person said of both that they are it, to say so again would settle nothing: then
+    one of them has to be taken back."""
     label = quantity(reading.quantity).label
     place = f"{last.place.file}:{last.place.line}"
     why = f"{label} is {reading.text} here and {last.text} at {place}; which one holds is not clear"
     keys = {each.setting.name for each in (reading, last)}
-    meant = reading.quantity
+    both_said = named(reading) and named(last)
+    meant = "ignore" if both_said else reading.quantity
     if len(keys) > 1:
         lines = [name_line(each.setting, meant) for each in (reading, last)]
     elif reading.place.file != last.place.file:
@@ -203,6 +207,11 @@ def _undecided(reading: Reading, last: Reading) -> Doubt:
         return Doubt(
             reading.place, _line(reading), why, "settle it in the file itself: both lines have one name"
         )
+    if both_said:
+        remedy = (
+            f"{BOTH_SAID}; say in cfgmigrate.yaml, under meanings, which one is not: {' or '.join(lines)}"
+        )
+        return Doubt(reading.place, _line(reading), why, remedy, reading.quantity)
     remedy = f"say in cfgmigrate.yaml, under meanings, which one is meant: {' or '.join(lines)}; the other one stays, and is told"
     return Doubt(reading.place, _line(reading), why, remedy)
 

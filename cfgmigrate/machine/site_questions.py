@@ -24,6 +24,7 @@ from cfgmigrate.machine.commas import AS_NUMBERS, COMMA, POINT, WHY, asked_toget
 from cfgmigrate.machine.model import Machine, Profile
 from cfgmigrate.machine.number_units import NOT_SAID_HERE, WHERE_RMS_IS_SAID
 from cfgmigrate.machine.own_codes import OwnCode, own_codes
+from cfgmigrate.machine.precedence import BOTH_SAID
 from cfgmigrate.machine.quantities import known, quantity
 from cfgmigrate.machine.teach import Teachable, lengths_of, teachable
 
@@ -181,7 +182,8 @@ def _of_doubts(machine: Machine) -> Iterator[SiteQuestion]:
         about = [
             each.value["quantity"] if isinstance(each.value, dict) else str(each.value) for each in answers
         ]
-        about.append(held.get((doubt.place.file, doubt.place.line), ""))
+        of_both = doubt.about if doubt.remedy.startswith(BOTH_SAID) else ""
+        about.append(held.get((doubt.place.file, doubt.place.line), of_both))
         # one answer would be said of all of them, but for one that is of a row
         several = "," in doubt.text.partition("=")[2] and not any("@" in name for name in about)
         if answers and not several and any(_OF_THE_SWAP.fullmatch(name) for name in about):

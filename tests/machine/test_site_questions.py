@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import pytest
 
 from cfgmigrate.dialects import read
+from cfgmigrate.machine.names import read_names
 from cfgmigrate.machine.recognise import recognise
 from cfgmigrate.machine.site_questions import silent_filaments, site_questions
 
@@ -15,6 +18,17 @@ def test_which_of_two_lines_holds_is_answered_by_their_names() -> None:
     assert [each.text for each in question.answers] == [
         "PULL_MM is the retraction length",
         "OWN_PULL_MM is the retraction length",
+    ]
+
+
+def test_of_two_lines_that_are_both_said_to_be_it_one_can_be_taken_back(tmp_path: Path) -> None:
+    """To say so of one of them again would settle nothing, and the question would come again."""
+    text = b"#define PULL_MM 4.2\n#define OWN_PULL_MM 4.0\n#define FEEDER_STEPS_PER_MM 452\n"
+    (tmp_path / "n.yaml").write_text("PULL_MM: retraction.length\nOWN_PULL_MM: retraction.length\n")
+    (question,) = site_questions(recognise([read("feed.h", text, "header")], read_names(tmp_path / "n.yaml")))
+    assert [(each.key, each.value) for each in question.answers] == [
+        ("PULL_MM", "ignore"),
+        ("OWN_PULL_MM", "ignore"),
     ]
 
 
