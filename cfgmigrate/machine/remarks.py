@@ -44,7 +44,10 @@ _EFFECTIVE = pattern(
     r"\beffective\b(?![ \t]+(?:diameter|radius|length|way|travel|gear|steps?|from|since|until|date))"
 )
 #: a remark that calls a number a share of something, which is no amount
-OF_A_SHARE = pattern(r"(?:in )?(?:per ?cent\b|%)", re.I)
+OF_A_SHARE = pattern(
+    r"(?:in )?(?:per ?cent\b|%)|(?:a |as a |in )?(?:share|fraction|portion)s?\b(?! of (?:an? )?(?:mm|amp|second))",
+    re.I,
+)
 _THOUSANDTHS = pattern(r"\bthousandths? of (?:an? |one )?(amperes?|amps?|seconds?)\b", re.I)
 _BEHIND = pattern(r"[ \t\"',}\]]*(?:#|;[ \t]*//|;|//|/\*|\(|--|<-|!)[ \t]*([^\r\n]*)")
 _WHOLE = pattern(r"[ \t]*(?:#+|;+|//+|/\*+|\(|\*(?!/))[ \t]*([^\r\n]*)")

@@ -6,7 +6,9 @@ import pytest
 
 from cfgmigrate.dialects import read
 from cfgmigrate.dialects.value import Items, read_value
+from cfgmigrate.files.site import parse_site
 from cfgmigrate.machine.list_orders import may_run_otherwise, order_in, order_said
+from cfgmigrate.machine.names import names_said
 from cfgmigrate.machine.recognise import recognise
 
 
@@ -95,6 +97,14 @@ def test_a_list_whose_order_is_not_sure_is_asked_about_and_a_person_settles_it(
     assert not found.readings
     (doubt,) = [each for each in found.doubts if each.about == "feeder.steps_per_mm"]
     assert "axis.x.steps_per_mm" in doubt.remedy
+    first = ("feeder.", "axis.x.", "axis.y.", "axis.z.")
+    said_so = first if numbers.startswith("96.5") else (*first[1:], first[0])
+    meant = ", ".join(f"{of}steps_per_mm" for of in said_so)
+    site = parse_site(f"site: 1\nmeanings: {{STEPS_PER_MM: [{meant}]}}\n".encode(), "cfgmigrate.yaml")
+    settled = recognise(
+        [read("rail.h", HEADER.format(said, numbers).encode(), "header")], names_said(None, site)
+    )
+    assert {each.quantity: each.value for each in settled.readings} == RIGHT
 
 
 @pytest.mark.parametrize(

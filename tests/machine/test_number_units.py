@@ -199,3 +199,10 @@ def test_the_head_of_another_file_is_named_beside_the_question_and_settles_nothi
     others = [read(f"head{at}.txt", text.encode(), "sectioned") for at, text in enumerate(files)]
     (doubt,) = [each for each in recognise([*others, feed]).doubts if each.place.file == "feed.txt"]
     assert doubt.why == f"feeder run current: this file does not say RMS or peak; 0.8 is taken as RMS{said}"
+
+
+@pytest.mark.parametrize("remark", ["1/100 mm !", "hundredths of a mm", "in 0.01 mm"])
+def test_hundredths_of_a_millimetre_are_what_a_remark_calls_so(remark: str) -> None:
+    text = f"#define FEEDER_STEPS_PER_MM 96\n#define FEEDER_RETRACTION_LENGTH 580 /* {remark} */\n"
+    held = {each.quantity: each for each in recognise([read("m.h", text.encode(), "header")]).readings}
+    assert held["retraction.length"].value == pytest.approx(5.8) and held["retraction.length"].editable

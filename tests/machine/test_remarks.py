@@ -6,6 +6,7 @@ import pytest
 
 from cfgmigrate.dialects import read
 from cfgmigrate.machine.list_orders import order_in
+from cfgmigrate.machine.recognise import recognise
 from cfgmigrate.machine.remarks import (
     Remarks,
     counts_in_mm,
@@ -207,3 +208,12 @@ def test_what_a_file_says_at_its_top_is_of_all_its_lines(
 ) -> None:
     found = remarks(text, dialect)
     assert (set(found.units), found.qualifier, found.feeds) == (units, qualifier, feeds)
+
+
+@pytest.mark.parametrize(
+    ("remark", "read_"), [("share", False), ("a share of the run current", False), ("A", True)]
+)
+def test_a_number_whose_remark_calls_it_a_share_is_no_current(remark: str, read_: bool) -> None:
+    text = f"[feeder]\nsteps per mm = 96\nrun current = 0.8 A rms\nhold current = 0.5 # {remark}\n"
+    machine = recognise([read("m.conf", text.encode(), "sectioned")])
+    assert ("motor.hold_current" in {each.quantity for each in machine.readings}) is read_
