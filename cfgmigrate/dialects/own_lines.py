@@ -15,7 +15,9 @@ from msgspec import Struct
 from cfgmigrate.ground.pattern import pattern
 
 _LINE = pattern(r"[^\r\n]+")
-_REMARK = pattern(r"[;#(].*|//.*")
+#: a remark in brackets with more of the line behind it, as in RS-274; a number may stand behind `#`
+_ASIDE = pattern(r"\([^()]*\)(?=[ \t]*[^\s;#(/])")
+_REMARK = pattern(r"[;(].*|#(?!\d).*|//.*")
 _PART = pattern(
     r"(?P<number>[-+]?(?:\d+(?:\.\d+)?|\.\d+)(?=[A-Za-z][-+.\d]|[^\w.,]|$|[.,](?:\s|$)))"
     r"|(?P<open>[-+]?\{[^{}]*\})|(?P<word>[A-Za-z_]+|@)|(?P<other>[^\s=:!]+?(?=[\s=:!]|$))"
@@ -62,8 +64,9 @@ def own_lines(text: str) -> Iterator[OwnLine]:
         line = found[0]
         if not line.strip():
             continue
-        remark = _REMARK.search(line)
-        code = line[: remark.start()] if remark else line
+        code = _ASIDE.sub(lambda aside: " " * len(aside[0]), line)
+        remark = _REMARK.search(code)
+        code = code[: remark.start()] if remark else code
         said = remark[0].strip(";#(/) \t") if remark else ""
         if not code.strip() or len(code) > LONGEST_OWN_LINE:
             yield OwnLine(number, found.start(), found.end(), (), "", said, False, not code.strip())
@@ -82,7 +85,12 @@ def _words(code: str, base: int) -> tuple[tuple[OwnWord, ...], bool]:
         if part["word"]:
             before.append(part["word"].casefold())
         elif part["other"]:
-            plain, before = False, []
+            plain = False
+            if before and any(
+                map(str.isdigit, part[0])
+            ):  # a number that is written otherwise: one of no known value
+                words.append(OwnWord(" ".join(before), part[0], None, base + part.start(), base + part.end()))
+            before = []
         else:
             value = float(part["number"]) if part["number"] else None
             words.append(OwnWord(" ".join(before), part[0], value, base + part.start(), base + part.end()))

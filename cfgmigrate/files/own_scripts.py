@@ -12,6 +12,7 @@ from __future__ import annotations
 import re
 from collections import Counter
 from collections.abc import Collection, Iterable, Iterator
+from pathlib import PurePosixPath
 
 from cfgmigrate.dialects.document import Document, readable
 from cfgmigrate.dialects.own_lines import OwnLine, own_lines
@@ -35,7 +36,7 @@ def is_run(path: str, documents: Iterable[Document]) -> bool:
     """Whether a file's name or its folder speaks of what scripts are for, and of no copy, or a setting has it run."""
     if marks_of(path.rpartition("/")[2]).directed or folder_marks(path).directed:
         return False
-    return bool(RUN_ON_OCCASION.search(path.rpartition(".")[0])) or any(
+    return bool(RUN_ON_OCCASION.search(path.removesuffix(PurePosixPath(path).suffix))) or any(
         target.replace("\\", "/").removeprefix("./").endswith(path) or path.endswith(f"/{target}")
         for document in documents
         for target in run_by(document)

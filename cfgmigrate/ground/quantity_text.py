@@ -64,7 +64,7 @@ _PEAK_IN_RMS = 1 / Decimal(2).sqrt()
 #: which of two gears is meant, in a reduction: the motor's is the small one (common practice, no source)
 _SIDES = {
     "driving": frozenset(("small", "smaller", "pinion", "motor", "driving")),
-    "driven": frozenset(("big", "bigger", "large", "larger", "ring", "driven", "wheel")),
+    "driven": frozenset(("big", "bigger", "large", "larger", "driven", "wheel")),
 }
 _SIZES = frozenset(("small", "smaller", "big", "bigger", "large", "larger"))
 _OF_A_GEAR = frozenset(("teeth", "tooth", "gear", "cog", "one", "on", "at", "of", "the", "has", "with"))

@@ -2,8 +2,7 @@
 
 A letter is a chooser of its code where its lines have the same letters, and it has another whole number on each of
 many of them: `W1 P31 Q120`, `W1 P32 Q120`. `T` beside a value is the tool's number where lines of one code differ in
-it, counted from 0 or 1: `C21 T0 E137.7`, `C21 T1 E139.9`. Another letter by which lines of one code differ may count
-tools too, or anything else: which of them holds is not known, `C21 P0 E137.7`, `C21 P1 E139.9`.
+it, counted from 0 or 1: `C21 T0 E137.7`, `C21 T1 E139.9`.
 
 What is chosen is not looked at here; the remarks say it (`told_codes.py`).
 """
@@ -32,8 +31,6 @@ class Choosers(Struct, frozen=True):
     tools: Mapping[int, int] | None = None
     #: the parameter that a line chooses, as letter and number
     parameters: Mapping[int, str] | None = None
-    #: the letters with a small whole number in which a line differs from others of its code
-    counted: Mapping[int, frozenset[str]] | None = None
 
     @staticmethod
     def of_lines(lines: Lines, explained: Container[str] = ()) -> Choosers:
@@ -69,33 +66,15 @@ class Choosers(Struct, frozen=True):
             if code in by_tool and len(words) > 1 and _is_tool(word)
         }
         starts.update(word.start for word in chosen.values())
-        counts: dict[tuple[str, str], set[str]] = defaultdict(set)
-        small = [
-            (line, code, word)
-            for line, (code, words) in lines.items()
-            for word in words
-            if word.state is State.ACTIVE and len(words) > 1 and _is_small(word)
-        ]
-        for _, code, word in small:
-            counts[code, word.key.upper()].add(word.value)
-        counted: dict[int, frozenset[str]] = defaultdict(frozenset)
-        for line, code, word in small:
-            if len(counts[code, word.key.upper()]) > 1:
-                counted[line] |= {word.key.upper()}
         return Choosers(
             frozenset(starts),
             {line: int(word.value) for line, word in chosen.items()},
             {line: _code(word) for line, word in numbered.items()},
-            counted,
         )
 
     def parameter(self, line: int) -> str:
         """The parameter that a line is about, "" where it says none."""
         return (self.parameters or {}).get(line, "")
-
-    def counts(self, line: int) -> frozenset[str]:
-        """The letters that may count what a line is about."""
-        return (self.counted or {}).get(line, frozenset())
 
     def tool(self, line: int) -> int | None:
         """The number of the tool that a line is about, None where it says none."""
@@ -107,11 +86,7 @@ def _code(word: Setting) -> str:
 
 
 def _is_tool(word: Setting) -> bool:
-    return word.key.upper() == "T" and _is_small(word)
-
-
-def _is_small(word: Setting) -> bool:
-    return word.value.isdigit() and len(word.value) < 3 and int(word.value) < MOST_TOOLS
+    return word.key.upper() == "T" and word.value.isdigit() and int(word.value) < MOST_TOOLS
 
 
 def _numbers(several: list[tuple[Setting, ...]], at: int) -> bool:

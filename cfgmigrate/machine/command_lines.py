@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Iterable, Mapping
-from dataclasses import replace as replaced
 
 from msgspec.structs import replace
 
 from cfgmigrate.dialects.document import Document, Setting, State
 from cfgmigrate.dialects.value import Number, read_value
+from cfgmigrate.ground.findings import Doubt
 from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.machine import codes
 from cfgmigrate.machine.behind_sensor import may_be_left_behind
@@ -36,6 +37,7 @@ from cfgmigrate.machine.nearest import nearest
 from cfgmigrate.machine.number_units import in_some_unit
 from cfgmigrate.machine.plain_words import protected_name
 from cfgmigrate.machine.quantities import facts, of_feeder, quantity
+from cfgmigrate.machine.remark_parts import LETTERS_OF_AXES
 from cfgmigrate.machine.remarks import remarks_of
 from cfgmigrate.machine.remarks_above import alone_on_its_line
 from cfgmigrate.machine.spots import Said, Spot
@@ -93,7 +95,6 @@ def collect_codes(
             spoken,
             inside,
             told.letters[setting.line],
-            told.choosers.counts(setting.line),
         )
         _not_only_a_switch(found, spot, told)
         if found.unread and found.unread[-1].setting is setting and (said := told.in_words(setting)):
@@ -101,6 +102,42 @@ def collect_codes(
     _pair_ratios(found, told, *before)
     take_codes_again(found, told, *before)
     ask_what_is_in_inches(found, document, before[0])
+    _ask_of_whom(found, document, names, before[0])
+
+
+def _ask_of_whom(found: Collection, document: Document, names: Names | None, since: int) -> None:
+    """Turns readings of lines of one code into questions that set the same of a feeder, each another number, and differ in
+    another letter as well, `C21 P0 E137.7` and `C21 P1 E139.9`: that may count feeders, and then none wins over another."""
+    words: dict[int, dict[str, str]] = defaultdict(dict)
+    for setting in document.settings:
+        words[setting.line][setting.key.upper()] = setting.value
+    alike: dict[tuple[str, str, str], list[Collected]] = defaultdict(list)
+    for each in found.readings[since:]:
+        of = each.reading.setting
+        if (
+            each.counted is None
+            and of_feeder(each.reading.quantity)
+            and not (names and names.find(document, of))
+        ):
+            alike[of.section, of.key.upper(), each.reading.quantity].append(each)
+    gone: list[Collected] = []
+    for (code, key, quantity_), several in alike.items():
+        beside = [
+            {letter: text for letter, text in words[each.reading.place.line].items() if letter != key}
+            for each in several
+        ]
+        letters = {letter for one in beside for letter in one} - LETTERS_OF_AXES - codes.letters_of(code)
+        apart = min((a for a in letters if len({one.get(a) for one in beside}) > 1), default="")
+        if not apart or len({each.reading.value for each in several}) < 2:
+            continue
+        gone += several
+        why = f"lines of {code} differ in {apart}, and nothing says what {apart} counts: each may be of another feeder"
+        remedy = "put a line that selects the tool, such as T0, before each of them"
+        found.doubts += (
+            Doubt(each.reading.place, line_of(each.reading.setting), why, remedy, about=quantity_)
+            for each in several
+        )
+    found.readings[since:] = [each for each in found.readings[since:] if each not in gone]
 
 
 def _not_only_a_switch(found: Collection, spot: Spot, told: ToldCodes) -> None:
@@ -140,7 +177,6 @@ def _collect_code(
     spoken: Spoken,
     inside: bool,
     letters: tuple[str, ...],
-    counts: frozenset[str],
 ) -> None:
     setting = spot.setting
     fit = codes.code_fit(setting)
@@ -156,10 +192,6 @@ def _collect_code(
     elif fit and "T" in letters:
         why = "the line says T beside what it sets, and machines differ in what that means"
         found.doubts.append(spot.doubt(why, "put a line that selects the tool before it"))
-    elif fit and of_feeder(fit.quantity) and (letters_apart := counts - codes.letters_of(setting.section)):
-        letter = min(letters_apart)
-        why = f"lines of {setting.section} differ in {letter}, and nothing says what {letter} counts: each may be of another feeder"
-        found.doubts.append(replaced(spot.doubt(why, _SELECT_THE_TOOL), about=fit.quantity))
     elif fit:
         if named:
             found.names_used.add(named.key)
@@ -169,7 +201,6 @@ def _collect_code(
         _by_remark(found, spot, spoken, tool, len(letters) > 1)
 
 
-_SELECT_THE_TOOL = "put a line that selects the tool, such as T0, before each of them"
 _SWITCH_OF_FILAMENT = "protected.runout"
 _CHECKSUM = pattern(rb"[^\r\n;]*\*[ \t]*\d+[ \t]*(?:\r|\n|;|\Z)")
 

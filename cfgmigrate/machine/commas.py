@@ -116,7 +116,9 @@ def shown_commas(
 
 def _no_pairs(found: Sequence[re.Match[str]]) -> bool:
     """Whether such values can't all be pairs of a least and a most, or of two of a kind."""
-    rises = {int(each[2]) > int(each[1]) for each in found if int(each[1]) != int(each[2])}
+    numbers = [(*sorted((int(each[1]), int(each[2]))), int(each[2]) > int(each[1])) for each in found]
+    # two of a kind are alike: `40,35` may be a pair, `0,45` and `137,5` are none
+    rises = {up for low, high, up in numbers if high > 4 * low}
     return len(rises) > 1 or any(each[2][0] == "0" and len(each[2]) > 1 for each in found)
 
 

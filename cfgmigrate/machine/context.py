@@ -41,7 +41,7 @@ from cfgmigrate.machine.spellings import symbol, ways_of
 from cfgmigrate.machine.two_meanings import filled, of_layers, of_width, plainly, rate_of_feed, to_and_fro
 from cfgmigrate.machine.unit_lines import UnitLines, unit_lines_of
 from cfgmigrate.machine.vocabulary import vocabulary
-from cfgmigrate.machine.words import Name, names_of, paths_of, split
+from cfgmigrate.machine.words import Name, are_initials, names_of, paths_of, split
 from cfgmigrate.machine.wrappers import BEFORE_ALL, FEWEST, PARTS_OF_A_MACHINE, standing_before
 
 #: the dimension of a unit as the word that the trade has for it
@@ -311,9 +311,8 @@ def _initials_of_sections(paths: Iterable[tuple[Pieces, Pieces]]) -> dict[Pieces
     found = {}
     for section, several in firsts.items():
         first = several[0]
-        short = 1 < len(first) < len(section[-1]) and section[-1].startswith(first)
         if (
-            short
+            are_initials(first, section[-1])
             and len(several) >= FEWEST_OF_A_SECTION
             and several.count(first) >= BEFORE_ALL * len(several)
         ):

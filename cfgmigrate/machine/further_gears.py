@@ -25,7 +25,7 @@ from cfgmigrate.machine.gear_pairs import TWO_COUNTS
 from cfgmigrate.machine.model import MACHINE, Reading, Unread
 from cfgmigrate.machine.spots import name_line
 from cfgmigrate.machine.vocabulary import vocabulary
-from cfgmigrate.machine.words import read_name, split
+from cfgmigrate.machine.words import are_initials, read_name, split
 
 _RESTS_ON_IT = frozenset(("feeder.feed_per_turn", "feeder.gear_ratio"))
 _GEARS = frozenset(("gear", "ratio", "teeth", "tooth", "reduction", "cog", "cogs", "sprocket", "pinion"))
@@ -151,7 +151,7 @@ def _may_count(unread: Unread) -> bool:
 def _without_initials(setting: Setting) -> str:
     """A key without the initials of its own section before it: `st_soft` below `[stamper]` speaks of no step."""
     section, key = split(setting.section), split(setting.key)
-    initials = bool(section) and len(key) > 1 and section[-1] != key[0] and section[-1].startswith(key[0])
+    initials = bool(section) and len(key) > 1 and are_initials(key[0], section[-1])
     return " ".join(key[1:] if initials else key)
 
 

@@ -18,9 +18,10 @@ from msgspec.structs import replace
 
 from cfgmigrate.dialects.document import Document
 from cfgmigrate.files.own_scripts import is_run, own_script
-from cfgmigrate.files.own_words import MEANINGS
+from cfgmigrate.files.own_words import MEANINGS, SPEEDS
 from cfgmigrate.files.roles import FileRole, LegendEntry, OwnUse, Role
 from cfgmigrate.ground.findings import Doubt, Place
+from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.machine.offered import offered
 
 #: how the reason of the doubt about such scripts begins
@@ -135,10 +136,18 @@ def lesson(code: OwnCode) -> str:
     return f'# "{code.key}": {code.means or _quoted("?")}    # {why}{code.shown}'
 
 
+#: words of what is no way of a filament or an axis
+_OTHERWISE_SAID = pattern(
+    r"(?<![a-z])(?:speed|rate|velocity|temp\w*|heat\w*|fan|turns?|rev\w*|wait|seconds?|percent)(?![a-z])"
+)
+
+
 def meaning_offered(says: str) -> str:
     """What a remark's words may say of a script's word, "" where none of them says it."""
     text = " ".join(says.casefold().split())
     for meaning, words in offered().scripts.items():
+        if meaning not in SPEEDS and _OTHERWISE_SAID.search(text):
+            continue
         if any(re.search(rf"(?<![a-z]){re.escape(word)}(?![a-z])", text) for word in words):
             return meaning
     return ""

@@ -20,6 +20,7 @@ from cfgmigrate.dialects.value import Items, Number, Value, read_value
 from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.machine.collection import line_of
 from cfgmigrate.machine.model import Machine, Unread
+from cfgmigrate.machine.number_units import NOT_PLAUSIBLE
 from cfgmigrate.machine.offered import offered
 from cfgmigrate.machine.quantities import facts
 from cfgmigrate.machine.remarks import Remarks, remarks_of, stated
@@ -72,7 +73,7 @@ def _not_read(machine: Machine) -> Iterator[Unread]:
     yield from machine.unread
     read = {(each.place.file, each.setting.at) for each in machine.every_reading}
     unread = {(each.place.file, each.setting.at) for each in machine.unread}
-    doubted = {(each.place.file, each.place.line) for each in machine.doubts if "not plausible" in each.why}
+    doubted = {(each.place.file, each.place.line) for each in machine.doubts if NOT_PLAUSIBLE in each.why}
     for document in machine.documents if doubted else ():
         for setting in document.settings:
             at = document.path, setting.at

@@ -45,7 +45,8 @@ _EFFECTIVE = pattern(
 )
 #: a remark that calls a number a share of something, which is no amount
 OF_A_SHARE = pattern(
-    r"(?:in )?(?:per ?cent\b|%)|(?:a |as a |in )?(?:share|fraction|portion)s?\b(?! of (?:an? )?(?:mm|amp|second))",
+    r"(?:in )?(?:per ?cent\b|%)|(?:as |in )?(?:an? )?(?:share|fraction|portion)s?(?=[ \t]*(?:[,;:.(]|$)|[ \t]+of\b"
+    r"(?![ \t]+(?:(?:an?|one|the)[ \t]+)?(?:full[ \t]+)?(?:mm|milli|cm|inch|amp|sec|step|turn|µm|micron)))",
     re.I,
 )
 _THOUSANDTHS = pattern(r"\bthousandths? of (?:an? |one )?(amperes?|amps?|seconds?)\b", re.I)

@@ -291,9 +291,9 @@ class ToldCodes:
         letter = setting.key.upper()
         if letter not in listed.letters:
             left_out = [each for each in self.written[setting.line] if each not in listed.letters]
-            told = (
-                stated(listed.subject) if len(left_out) == 1 else NOTHING
-            )  # `mA peak, I is the idle percent`
+            # `mA peak, I is the idle percent`: what is left out is what the remark begins with
+            whole = len(left_out) == 1 or LETTERS_OF_AXES.issuperset(left_out)
+            told = stated(listed.subject) if whole else NOTHING
             return Spoken((), told.unit, told.qualifier)
         if is_feeder_alone(listed, letter):
             return None  # whose motor it is, and not what is set

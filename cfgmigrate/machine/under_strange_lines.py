@@ -20,7 +20,7 @@ from cfgmigrate.machine.names import Names
 from cfgmigrate.machine.quantities import quantity
 from cfgmigrate.machine.spots import name_line
 
-_HEAD = pattern(r"\s*[<({*=~|/\\>+-]{1,20}[ \t]*(\w[\w .-]{0,40}?)[ \t]*[>)}*=~|/\\<+:-]{1,20}\s*")
+_HEAD = pattern(r"\s*[<({*=~|/\\>+-]{1,20}[ \t]*(\w[\w .-]{0,40}?)[ \t]*[>)}*=~|/\\<+:-]{0,20}\s*")
 
 
 def ask_below_strange_lines(found: Collection, documents: Sequence[Document], names: Names | None) -> None:

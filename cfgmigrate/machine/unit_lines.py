@@ -129,7 +129,8 @@ class UnitLines:
             lengths = {line.units["length"].name for line in same if "length" in line.units}
             if len(lengths) > 1:
                 asked = " or ".join(sorted(lengths))
-            found |= stated
+            named = {of: {line.units[of].name for line in same if of in line.units} for of in stated}
+            found = {of: unit for of, unit in (found | stated).items() if len(named.get(of, ())) < 2}
         return Measured(found, asked)
 
     @property
@@ -176,8 +177,11 @@ def _line(setting: Setting) -> UnitLine | None:
     if setting.value[:1] in "+-.0123456789" and not _MAY_STATE.search(setting.name):
         return None  # most settings are numbers, and need no closer look
     key = split(setting.key)
-    in_table = bool(_UNIT & set(split(setting.section.rpartition(".")[2])))
-    says_unit = in_table or not _UNIT.isdisjoint(key)
+    table = frozenset(split(setting.section.rpartition(".")[2]))
+    in_table = bool(_UNIT & table) and table <= _UNIT | _OF_ALL | _WHOLE | frozenset(_MEASURES)
+    # a number behind `drive unit length` is that length, and no unit
+    ends = frozenset(key[-1:] if setting.value[:1] in "+-.0123456789" else (*key[:1], *key[-1:]))
+    says_unit = in_table or not _UNIT.isdisjoint(ends)
     measure = next((_MEASURES[word] for word in key if word in _MEASURES), "")
     text = setting.value.strip(_QUOTES)
     units = _units_in(text)
@@ -202,7 +206,11 @@ def _reaching(setting: Setting, units: Mapping[str, Unit], asked: str) -> UnitLi
     """The line with what it reaches."""
     section = setting.section
     own = {word for level in section.split(".") for word in split(level)}
-    left = own - _WHOLE - _UNIT - _OF_ALL - set(_MEASURES)
+    left = own - _WHOLE - _UNIT - _OF_ALL
+    if own & (_UNIT | _WHOLE) or not left <= frozenset(
+        _MEASURES
+    ):  # `[speeds]` is a part, `[unit of speed]` a statement
+        left -= frozenset(_MEASURES)
     known = vocabulary().known - vocabulary().fillers
     things = _words(setting.key) - _UNIT - _OF_ALL - _WHOLE - frozenset(_MEASURES)
     about = frozenset(word for word in left for word in ways_of(word)[0])

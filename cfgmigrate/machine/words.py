@@ -78,6 +78,12 @@ def _pieces(text: str) -> tuple[str, ...]:
     return tuple(found.group().lower() for found in _PIECE.finditer(text.replace("²", "2")))
 
 
+def are_initials(piece: str, name: str) -> bool:
+    """Whether letters before a key are the two that its section's name begins with; more are a word of their own: `gear`
+    below `[gears]`."""
+    return len(piece) == 2 < len(name) and name.startswith(piece)
+
+
 @lru_cache(maxsize=65536)
 def read_name(section: str, key: str) -> Name:
     """The words of a section and a key."""

@@ -12,7 +12,7 @@ from __future__ import annotations
 
 import re
 from collections import defaultdict
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 
 from msgspec import Struct
 
@@ -59,12 +59,12 @@ def which_is_first(machine: Machine) -> tuple[Light, ...]:
         ranks = {each.name: each.number + (0 in numbers) for each in told}
         if numbers == {1} and len(ranks) == 1:
             ((name, _),) = ranks.items()
-            ranks = {name: 3 - called[name]} if len(machine.feeders) == 2 else {}
+            ranks = {name: 3 - called[name] if len(machine.feeders) == 2 else 2}
         why = f"{told[0].where} says {_as_said(told)}"
     elif not _SIDES & machine.feeder_names.keys():
         ranks, where = _by_place(machine, called)
         why = f"{where} stands before the {'left' if 'right' in where else 'other'} one"
-    if all(called[name] == rank for name, rank in ranks.items()):
+    if _agreed(told, called, ranks):
         return ()
     order = _filled(ranks, called)
     lines = ", ".join(f"{number}: {{name: {name}, known_as: [{name}]}}" for name, number in order)
@@ -82,6 +82,15 @@ def which_is_first(machine: Machine) -> tuple[Light, ...]:
             ),
         ),
     )
+
+
+def _agreed(told: Sequence[_Told], called: Mapping[str, int], ranks: Mapping[str, int]) -> bool:
+    """Whether the names are counted here as in every line that tells, and not in the last one alone."""
+    from_nought = any(each.number == 0 for each in told)
+    each_line = len({each.number for each in told}) < 2 or all(
+        called[each.name] == each.number + from_nought for each in told
+    )
+    return each_line and all(called[name] == rank for name, rank in ranks.items())
 
 
 def _called(machine: Machine) -> dict[str, int]:

@@ -13,6 +13,7 @@ from collections.abc import Iterator, Mapping
 from cfgmigrate.dialects.document import Document
 from cfgmigrate.dialects.own_lines import own_lines
 from cfgmigrate.dialects.source import Source
+from cfgmigrate.files.own_words import FILAMENT_IN, FILAMENT_OUT
 from cfgmigrate.ground.findings import Doubt
 from cfgmigrate.ground.pattern import pattern
 from cfgmigrate.machine.model import Machine, Reading
@@ -60,7 +61,12 @@ def _unexplained(
     told = dict(document.own_words)
     for line in own_lines(document.data[script.start : script.end].decode("latin-1")):
         for word in line.words:
-            if word.value is None or line.meaning(word, told):
+            meaning = line.meaning(word, told)
+            if word.value is None and meaning in (FILAMENT_IN, FILAMENT_OUT):
+                text = document.slice(script.start + line.start, script.start + line.end).strip()
+                why = "how far this moves the filament can't be read; it stays as it is"
+                yield Doubt(source.place(script.start + word.start), text, why, _REMEDY)
+            if word.value is None or meaning:
                 continue
             if why := _why(word.word, word.value, True, path, becomes):
                 text = document.slice(script.start + line.start, script.start + line.end).strip()

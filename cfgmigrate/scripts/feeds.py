@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import replace
+from itertools import pairwise
 
 from msgspec import Struct
 
@@ -160,9 +161,17 @@ def _certain(run: list[_Part], path: Path) -> _Part | None:
     part = through[0]
     assert part.feed.length is not None
     left = abs(part.feed.length) - (path.old - path.new)
-    if part.built_on or left <= 0 or path.made_for_the_old(left):
+    if part.built_on or left <= 0 or path.made_for_the_old(left) or _may_be_places(run, path):
         return None
     return part
+
+
+def _may_be_places(run: list[_Part], path: Path) -> bool:
+    """Whether feeds that grow from one to the next are too much for the old path as lengths: they may be places, each
+    counted on from the same nought."""
+    lengths = [abs(part.feed.length or 0.0) for part in run]
+    grow = len(lengths) > 1 and all(one < other for one, other in pairwise(lengths))
+    return grow and sum(lengths) > MADE_FOR[1] * path.old
 
 
 def _doubts(script: Script, run: list[_Part], path: Path) -> Iterator[Doubt]:

@@ -2,7 +2,8 @@
 
 What the standard's modes are elsewhere is told by the words themselves. The filament goes by lengths, in or out. An axis goes
 to a place, but for a number with a plus, which nobody writes before a place: it is a step; a number below nought may be
-either, and is left open. A speed holds for its own line. Words that only stand beside those that move
+either, and is left open. A speed holds until another one is said. A word that takes the filament out, and never has a
+number above nought, says the same with its minus. Words that only stand beside those that move
 (a command's name, what was said to be nothing) change no meaning; a line of which nobody said anything does what nobody
 knows, so afterwards it is not known where the axes stand.
 
@@ -20,6 +21,9 @@ from cfgmigrate.machine.model import Reading
 from cfgmigrate.scripts.named_tools import leaves_the_tool, named_tool
 from cfgmigrate.scripts.reading import AxisTarget, Feed, Move, ScriptWord, script_alone
 
+#: a speed in mm/s, the word that says it, and how many of its units make 1 mm/s
+_Speed = tuple[float, str, float]
+
 
 def read_own_script(
     document: Document, script: Reading, names: Mapping[str, int] | None = None
@@ -30,7 +34,10 @@ def read_own_script(
     moves: list[Move] = []
     at: dict[str, float | None] = {}
     run, feeder = 0, None
-    for line in own_lines(text):
+    speed: _Speed | None = None
+    lines = tuple(own_lines(text))
+    above = frozenset(word.word for line in lines for word in line.words if (word.value or 0.0) > 0)
+    for line in lines:
         if line.empty:
             continue
         if not any(line.meaning(word, told) for word in line.words):
@@ -39,7 +46,8 @@ def read_own_script(
                 feeder = named_tool(code, names)
             at, run = {}, run + 1
             continue
-        move = _move(line, told, at, run, script.start, feeder)
+        speed = _speed_of(line, told) or speed
+        move = _move(line, told, at, run, script.start, feeder, speed, above)
         if move is None:
             continue
         if move.feed is None or not move.feed.alone:
@@ -55,18 +63,17 @@ def _move(
     run: int,
     base: int,
     feeder: int | None,
+    speed: _Speed | None,
+    above: frozenset[str],
 ) -> Move | None:
     targets: list[AxisTarget] = []
     fed: tuple[OwnWord, float] | None = None
-    speed: tuple[float, str, float] | None = None
     for word in line.words:
         meaning = line.meaning(word, told)
         if meaning in TO_AXES or meaning in BY_AXES:
             targets.append(_target(word, meaning, at, base))
         elif meaning in (FILAMENT_IN, FILAMENT_OUT):
-            fed = word, 1.0 if meaning == FILAMENT_IN else -1.0
-        elif meaning in SPEEDS and word.value is not None:
-            speed = word.value / SPEEDS[meaning], word.word.upper(), SPEEDS[meaning]
+            fed = word, -1.0 if meaning == FILAMENT_OUT and word.word in above else 1.0
     for target in targets:
         at[target.axis] = target.after
     if not targets and fed is None:
@@ -85,6 +92,14 @@ def _move(
         feeder=feeder,
         speed_word=(speed[1], speed[2]) if speed else ("the speed ", 1.0),
     )
+
+
+def _speed_of(line: OwnLine, told: dict[str, str]) -> _Speed | None:
+    for word in line.words:
+        meaning = line.meaning(word, told)
+        if meaning in SPEEDS and word.value is not None:
+            return word.value / SPEEDS[meaning], word.word.upper(), SPEEDS[meaning]
+    return None
 
 
 def _target(word: OwnWord, meaning: str, at: Mapping[str, float | None], base: int) -> AxisTarget:

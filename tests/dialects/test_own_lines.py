@@ -16,7 +16,7 @@ from cfgmigrate.dialects.own_lines import own_lines
         ("rise to = 310", [("rise to", 310.0)]),
         ("!current wire 0.90", [("current wire", 0.9)]),
         ("L1 K-{out.far} V{out.quick}", [("l", 1.0), ("k", None), ("v", None)]),
-        ("wait 3a 4.5.6", []),
+        ("wait 3a 4.5.6", [("wait", None)]),
         ("; K-6", []),
     ],
 )

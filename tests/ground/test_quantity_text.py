@@ -201,7 +201,7 @@ def test_gear_stages_multiply(stages: list[tuple[int, int]], between: str) -> No
     [
         "big 50, small 17",
         "17 small, 50 big",
-        "pinion 17 / ring 50",
+        "pinion 17 / wheel 50",
         "17 on motor : 50 on wheel",
         "small wheel 17 and large wheel 50",
     ],

@@ -193,3 +193,8 @@ def test_files_beside_each_other_are_asked_about_at_once_where_none_is_written_o
     files = [read(f"reels/{name}.txt", text.encode(), "flat") for name, text in texts.items()]
     found = recognise(files)
     assert [each.answers[0].key for each in site_questions(found) if "decimals" in each.name] == keys
+
+
+def test_pairs_of_two_nozzles_are_no_decimals_whichever_of_two_is_more() -> None:
+    text = b"[retraction]\nlength = 4,5\nspeed = 40,35\nreturn speed = 30,35\n"
+    assert not recognise([read("a.conf", text, "sectioned")]).readings

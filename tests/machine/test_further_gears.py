@@ -78,3 +78,8 @@ def test_what_is_said_to_be_nothing_is_nothing(tmp_path) -> None:
 def test_the_initials_of_a_section_make_no_step_of_its_keys(section: str, asks: bool) -> None:
     found = machine(f"[{section}]\nmm per turn = 22.6\nst_soft = 0.62\nst_snap = 8\n")
     assert any("gears or steps" in each.why for each in found.doubts) is asks
+
+
+def test_a_second_gear_below_gears_still_counts() -> None:
+    found = machine("[feeder gears]\nfeed per turn = 23.1\ngear_ratio = 50:17\ngear_second = 3:1\n")
+    assert any("gear_second" in each.text for each in found.doubts)

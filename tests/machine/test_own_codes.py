@@ -64,3 +64,18 @@ def test_of_a_script_that_is_explained_in_part_only_what_comes_often_is_asked() 
     site = parse_site(b'site: 1\nmoves: {"quits/end.mv K": filament in}\n', "cfgmigrate.yaml")
     (left,) = left_unexplained([as_told(read("quits/end.mv", LEGEND, "command"), site.moves)])
     assert left.own is not None and {each.word for each in left.own.uses} == {"v"}
+
+
+@pytest.mark.parametrize(
+    ("says", "meaning"),
+    [
+        ("filament back", "filament out"),
+        ("filament mm", "filament in"),
+        ("feed rate", ""),
+        ("filament temp", ""),
+        ("turns per minute", ""),
+        ("mm per minute", "mm per minute"),
+    ],
+)
+def test_what_a_remark_says_otherwise_is_offered_as_no_way_of_the_filament(says: str, meaning: str) -> None:
+    assert meaning_offered(says) == meaning

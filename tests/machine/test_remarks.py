@@ -211,7 +211,13 @@ def test_what_a_file_says_at_its_top_is_of_all_its_lines(
 
 
 @pytest.mark.parametrize(
-    ("remark", "read_"), [("share", False), ("a share of the run current", False), ("A", True)]
+    ("remark", "read_"),
+    [
+        ("share", False),
+        ("a share of the run current", False),
+        ("A", True),
+        ("A, share it with the team", True),
+    ],
 )
 def test_a_number_whose_remark_calls_it_a_share_is_no_current(remark: str, read_: bool) -> None:
     text = f"[feeder]\nsteps per mm = 96\nrun current = 0.8 A rms\nhold current = 0.5 # {remark}\n"

@@ -10,7 +10,7 @@ from cfgmigrate.machine.recognise import recognise
 
 @pytest.mark.parametrize(
     ("line", "read_"),
-    [("<mill>", False), ("{ mill }", False), ("== mill ==", False), ("what a day", True)],
+    [("<mill>", False), ("{ mill }", False), ("== mill ==", False), (">> mill", False), ("what a day", True)],
 )
 def test_what_stands_below_a_strange_head_is_a_question(line: str, read_: bool) -> None:
     text = f"[feeder]\nmm per turn = 22.6\n{line}\nfeeder current = 0.82 A rms\n[z]\nmaximum = 240\n"

@@ -110,3 +110,19 @@ def test_the_lengths_of_a_file_beside_it_that_states_none_are_questions() -> Non
 
 def test_a_length_in_an_opening_remark_states_no_unit_of_the_file() -> None:
     assert machine_of("# a tube of 45 cm").get("retraction.length").value == 0.55
+
+
+@pytest.mark.parametrize(
+    ("text", "read_as"),
+    [
+        ("[drive unit]\nretract length = 5\nload length = 90 mm\n", {"retraction.length": 5, "feeder.load_length": 90}),
+        ("[feeder]\ntravel speed = 9000\nunit = mm/min\nretract speed = 180\nunit = mm/s\n", {}),
+        ("[speeds]\nunit = mm/min\ntravel = 9000\n[retraction]\nspeed = 30\n", {"retraction.speed": 30}),
+    ],
+)  # fmt: skip
+def test_a_length_of_a_drive_unit_states_no_unit_two_of_speed_settle_none_and_one_of_a_part_is_of_that(
+    text: str, read_as: dict[str, float]
+) -> None:
+    found = recognise([read("a.conf", ("[axis x]\nmaximum = 210\n" + text).encode())]).readings
+    wanted = ("retraction.length", "feeder.load_length", "retraction.speed")
+    assert {each.quantity: each.value for each in found if each.quantity in wanted} == read_as

@@ -7,6 +7,13 @@ from pathlib import Path
 
 import pytest
 from commandline import Runner
+from msgspec.structs import replace
+
+from cfgmigrate.dialects import read
+from cfgmigrate.dialects.document import Setting
+from cfgmigrate.ground.findings import Place
+from cfgmigrate.machine.model import Form, Reading
+from cfgmigrate.scripts.own_moves import read_own_script
 
 FRAME = (
     "[axis z]\nhighest spot = 210\n[feeder]\nturn length = 22.9 mm\n[retraction]\nretraction length = 5.2\n"
@@ -89,3 +96,24 @@ def test_a_word_left_unexplained_that_is_as_long_as_the_old_path_is_told(desk: P
     said = cli("prepare", "config", "--sheet", "swap.yaml", "-o", "packet", "--json")
     assert "this call's tug of 480 is about as long as the old path" in said.out
     assert "shove 45" in Path("packet/after", WORDS[0]).read_text()
+
+
+@pytest.mark.parametrize(
+    ("lines", "fed", "speeds"),
+    [
+        ("V 6000\nP 480\n", [480.0], [100.0]),
+        ("U -6\n", [-6.0], [None]),
+        ("U 6\n", [-6.0], [None]),
+        ("PUSH (into the hot end) 540 @ 20\nPUSH 540mm\n", [540.0, None], [None, None]),
+    ],
+)
+def test_a_speed_holds_on_a_minus_says_out_by_itself_and_a_number_written_otherwise_is_a_move(
+    lines: str, fed: list[float | None], speeds: list[float | None]
+) -> None:
+    told = {"p": "filament in", "push": "filament in", "u": "filament out", "v": "mm per minute"}
+    document = replace(read("a.mv", lines.encode(), "flat"), own_words=tuple(told.items()))
+    whole = Setting("", "a.mv", lines, 0, len(lines), 1, 1)
+    script = Reading("script.load", None, lines, Place("a.mv", 1, 1), 0, len(lines), Form(), whole)
+    found = read_own_script(document, script)
+    assert [each.feed and each.feed.length for each in found] == fed
+    assert [each.speed for each in found] == speeds
