@@ -121,12 +121,16 @@ def _ask_of_whom(found: Collection, document: Document, names: Names | None, sin
         ):
             alike[of.section, of.key.upper(), each.reading.quantity].append(each)
     gone: list[Collected] = []
+    setting_: dict[str, set[str]] = defaultdict(set)
+    for each in found.readings[since:]:
+        setting_[each.reading.setting.section].add(each.reading.setting.key.upper())
     for (code, key, quantity_), several in alike.items():
         beside = [
             {letter: text for letter, text in words[each.reading.place.line].items() if letter != key}
             for each in several
         ]
-        letters = {letter for one in beside for letter in one} - LETTERS_OF_AXES - codes.letters_of(code)
+        letters = {letter for one in beside for letter in one} - LETTERS_OF_AXES - setting_[code]
+        letters -= codes.letters_of(code)
         apart = min((a for a in letters if len({one.get(a) for one in beside}) > 1), default="")
         if not apart or len({each.reading.value for each in several}) < 2:
             continue

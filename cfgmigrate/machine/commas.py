@@ -64,7 +64,10 @@ _THIS_FILE = pattern(r"\b(?:in )?this file\b|\ball files\b", re.I)
 #: in which a comma is never a decimal one, whatever it shows
 _OF_LETTERS, _OF_C = "command", "header"
 
-WITH_A_COMMA = "its number has a comma for a point: set it by hand, written as the machine takes it"
+WITH_A_COMMA = (
+    "its number has a comma for a point: say in cfgmigrate.yaml, under decimals, that this file's numbers have (FILE: comma), or "
+    "set it by hand, written as the machine takes it"
+)
 
 
 def known_commas(documents: Sequence[Document], decimals: Mapping[str, str]) -> tuple[Document, ...]:

@@ -75,14 +75,17 @@ def questions(
 ) -> Iterator[Doubt]:
     """The doubts, those about a formula with what it comes to, or with what is written elsewhere where it doesn't follow, and
     one more for each that comes to less than nothing or to another length behind a sensor."""
-    written = {each.quantity: each for each in changes}
+    written: dict[str, list[Change]] = {}
+    for each in changes:
+        if each.edits:
+            written.setdefault(each.quantity, []).append(each)
     at = {(each.document.path, each.setting.line): each for each in found}
     for doubt in doubts:
         followed = at.get((doubt.place.file, doubt.place.line))
         if not doubt.remedy.startswith(LEAVE_IT):  # whatever else is asked there stays
             yield doubt
         elif followed is None:
-            yield _not_followed(doubt, written.get(doubt.about))
+            yield _not_followed(doubt, written.get(doubt.about, ()))
         else:
             del at[doubt.place.file, doubt.place.line]
             yield replace(
@@ -96,13 +99,17 @@ def questions(
             yield Doubt(place, text, f"{followed.told}{wrong}", _remedy(followed, sheet))
 
 
-def _not_followed(doubt: Doubt, change: Change | None) -> Doubt:
-    """The doubt about a formula that stays as it was; where its value is written elsewhere, with what that becomes."""
-    if change is None or not change.edits:
+def _not_followed(doubt: Doubt, written: Sequence[Change]) -> Doubt:
+    """The doubt about a formula that stays as it was; where its value is written elsewhere, with what that becomes, if that
+    is one."""
+    if not written:
         return doubt
-    at = f"{change.edits[0].file}:{change.edits[0].line}"
-    why = f"this formula stays what it was: none of its parts changes, while {at} becomes {change.new.text}"
-    remedy = "where the machine reads this line, write that number in its place by hand, in this line's unit"
+    stays = "this formula stays what it was: none of its parts changes"
+    if len({each.new.text for each in written}) > 1:
+        return replace(doubt, why=stays, remedy="write there by hand what it is with the new drive")
+    edit = written[0].edits[0]
+    why = f"{stays}, while {edit.file}:{edit.line} becomes {written[0].new.text}"
+    remedy = "where the machine reads this line, write the same amount there by hand, in this line's own unit"
     return replace(doubt, why=why, remedy=remedy)
 
 

@@ -29,8 +29,8 @@ from cfgmigrate.sheet.model import Entries
 _SAY_WHAT_IT_IS = "say in the site file what it is (survey --write-site has the line), or accept this by name and set it at the machine"
 _SAY_HOW_OLD = "if that is still the old drive's, say values: old in the sheet"
 _SAY_WHAT_MOVES = (
-    "say in the site file, under moves, what these words mean (survey --write-site has the lines); or look the lines through "
-    "and change them by hand, then accept this by name"
+    "say in the site file, under moves, what these words mean (survey --write-site has the lines); or look through "
+    "these lines, change by hand what is old, and accept this by name"
 )
 SET, BY_HAND, UNAFFECTED, UNKNOWN = "set", "by hand", "unaffected", "unknown"
 #: from the worst to the best; the worst value is the light's

@@ -21,7 +21,7 @@ from cfgmigrate.scripts.feeds import Path
 from cfgmigrate.scripts.tube_moves import MADE_FOR
 
 _PULL, _END = "retraction.length", "axis.z.max"
-_SEEMS = {_PULL: "seem to move the filament", _END: "seem to go beyond that"}
+_SEEM = {_PULL: "move the filament", _END: "go beyond that"}
 
 
 def moves_not_understood(machine: Machine, changes: Sequence[Change], path: Path | None) -> dict[str, str]:
@@ -41,7 +41,7 @@ def moves_not_understood(machine: Machine, changes: Sequence[Change], path: Path
             at = lines.setdefault(about, {}).setdefault(file, [])
             at += [use.line] if use.line not in at else []
     return {
-        about: f"{_told(files)} {_SEEMS[about]} in words that nobody explained"
+        about: f"{_told(files)} {'seem' if _several(files) else 'seems'} to {_SEEM[about]}, in words that nobody explained"
         for about, files in lines.items()
     }
 
@@ -79,6 +79,10 @@ def _about(
     ):
         return _PULL
     return _END if new is not None and old is not None and new < number <= largest <= old else ""
+
+
+def _several(files: Mapping[str, Sequence[int]]) -> bool:
+    return sum(map(len, files.values())) > 1
 
 
 def _told(files: Mapping[str, Sequence[int]]) -> str:

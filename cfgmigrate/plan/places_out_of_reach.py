@@ -95,7 +95,7 @@ _BETWEEN = (re.compile(r"[;\r\n|]+|[\])}][ \t]*,?[ \t\r\n]*[\[({]"), re.compile(
 def places_out_of_reach(machine: Machine, outcome: Outcome, written: Mapping[str, float]) -> Iterator[Beside]:
     """The lines with such places. `written` has the values that files will hold, by quantity."""
     tighter = [limit for limit in limits_of(outcome, machine, written) if limit.old is not None]
-    offsets = dict(_offsets(machine, outcome))
+    offsets = dict(probe_offsets(machine, outcome))
     told = {
         pieces[0]: meant[0] for pieces, meant in axis_words(machine.documents).items() if len(pieces) == 1
     }
@@ -125,12 +125,13 @@ def but_for_places(doubts: Iterable[Doubt], places: Iterable[Beside]) -> Iterato
     """The doubts without those that only say that such a place is no plausible number of something else."""
     told = {(file, line): text for file, line, text, _ in places}
     for doubt in doubts:
-        of_place = " ".join(doubt.text.split()) in told.get((doubt.place.file, doubt.place.line), "")
+        text = " ".join(doubt.text.split())
+        of_place = bool(text) and text in told.get((doubt.place.file, doubt.place.line), "")
         if not (of_place and NOT_PLAUSIBLE in doubt.why):
             yield doubt
 
 
-def _offsets(machine: Machine, outcome: Outcome) -> Iterator[tuple[str, tuple[float, float]]]:
+def probe_offsets(machine: Machine, outcome: Outcome) -> Iterator[tuple[str, tuple[float, float]]]:
     """The probe's offsets by their axis, as they are and as they will be."""
     for axis in "xy":
         name = f"probe.offset_{axis}"

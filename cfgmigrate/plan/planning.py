@@ -38,6 +38,7 @@ from cfgmigrate.plan.not_understood import doubts_of, near_the_old, protected_le
 from cfgmigrate.plan.notes_of_the_old import notes_of_the_old
 from cfgmigrate.plan.old_numbers import old_numbers
 from cfgmigrate.plan.other_machine import other_machines
+from cfgmigrate.plan.places_by_probe import places_by_probe
 from cfgmigrate.plan.places_out_of_reach import but_for_places, places_out_of_reach
 from cfgmigrate.plan.sheet_slips import sheet_slips
 from cfgmigrate.plan.step_rates import more_than_the_board_sends
@@ -109,6 +110,7 @@ def plan_changes(
             *edges_at_the_end(machine, worked.base),
             *twins(machine, changes),
             *places,
+            *places_by_probe(machine, worked.base),
             *dynamics_in_codes(machine, {change.quantity for change in changes}),
             *notes(following),
         )

@@ -33,7 +33,10 @@ _AT_MOST = frozenset(
 _OF_SOMETHING = frozenset(
     ("mm", "turn", "rev", "rotation", "angle", "micro", "fine", "ml", "time", "width", "length")
 )
-_NUMBER = re.compile(r"(\d{1,9}(?:\.\d{1,6})?)[ \t]*(k(?:hz)?\b)?", re.IGNORECASE)
+_NUMBER = re.compile(
+    r"(\d{1,3}(?:[ _,']\d{3})+|\d{1,9}(?:\.\d{1,6})?)[ \t]*(k(?:hz)?\b|mhz\b)?", re.IGNORECASE
+)
+_TIMES = {"": 1.0, "k": 1e3, "khz": 1e3, "mhz": 1e6}
 _STEPS_PER_MM, _TOP_SPEED = "feeder.steps_per_mm", "feeder.max_speed"
 
 
@@ -53,13 +56,16 @@ def _rate(unread: Unread) -> float:
     plainly = not words.isdisjoint(_A_SECOND)
     if not plainly and (words.isdisjoint(_AT_MOST) or not words.isdisjoint(_OF_SOMETHING)):
         return 0.0
-    rate = float(number[1]) * (1000.0 if number[2] or "khz" in words else 1.0)
+    written = (number[2] or ("khz" if "khz" in words else "")).lower()
+    rate = float(re.sub(r"[ _,']", "", number[1])) * _TIMES[written]
     return rate if rate >= FEWEST_STEPS else 0.0
 
 
 def asked_of_the_board(machine: Machine, changes: Iterable[Change]) -> tuple[float, float]:
     """How many steps a second the new drive takes at its top speed, and that speed; 0 where one of them is not known."""
-    new = {each.quantity: each.new.value or 0.0 for each in changes if each.new.value}
+    new: dict[str, float] = {}
+    for each in changes:  # of several feeders the one that asks for most
+        new[each.quantity] = max(each.new.value or 0.0, new.get(each.quantity, 0.0))
     steps = new.get(_STEPS_PER_MM, 0.0)
     standing = [each.value for each in machine.every_reading if each.quantity == _TOP_SPEED and each.value]
     speed = new.get(_TOP_SPEED) or max(standing, default=0.0)

@@ -36,7 +36,7 @@ def values_not_read(machine: Machine, moved: Collection[str], asked: Iterable[Do
             continue
         found += 1
         label = quantity(name).label
-        why = f"its name says {label}, and its value was not read as one: its unit or its remark may say another measure; it stays as it is"
+        why = f"its name says {label}, and its value was not read as one: its unit or its remark may be those of something else; it stays as it is"
         line = name_line(unread.setting, name, quantity(name).unit)
         remedy = f"if it is, say so in cfgmigrate.yaml, under meanings: {line}, with its own unit; or change it by hand"
         yield Doubt(unread.place, f"{unread.setting.name} = {unread.setting.value}", why, remedy, name)

@@ -62,8 +62,7 @@ def which_is_first(machine: Machine) -> tuple[Light, ...]:
             ranks = {name: 3 - called[name] if len(machine.feeders) == 2 else 2}
         why = f"{told[0].where} says {_as_said(told)}"
     elif not _SIDES & machine.feeder_names.keys():
-        ranks, where = _by_place(machine, called)
-        why = f"{where} stands before the {'left' if 'right' in where else 'other'} one"
+        ranks, why = _by_place(machine, called)
     if _agreed(told, called, ranks):
         return ()
     order = _filled(ranks, called)
@@ -76,7 +75,7 @@ def which_is_first(machine: Machine) -> tuple[Light, ...]:
             "feeder",
             str(MACHINE),
             UNKNOWN,
-            f"{why}, and I count {mine}: which of them does the sheet mean by its number",
+            f"{why}, and I count {mine}: which of them does the sheet mean by its number?",
             (
                 f"count them in cfgmigrate.yaml as the files do, feeders: {{{lines}}}, or the other way round if that is so",
             ),
@@ -140,7 +139,7 @@ def _in_line(line: str, words: re.Pattern[str], where: str) -> Iterator[_Told]:
 
 
 def _by_place(machine: Machine, called: Mapping[str, int]) -> tuple[dict[str, int], str]:
-    """The sides in the order in which the sections of a file bring them, where they stand in one file, and the first."""
+    """The sides in the order in which the sections of a file bring them, where they stand in one file, and what that comes to."""
     places: dict[str, tuple[str, int]] = {}
     for number in machine.feeders:
         for each in machine.held_by(feeder(number)):
@@ -151,7 +150,8 @@ def _by_place(machine: Machine, called: Mapping[str, int]) -> tuple[dict[str, in
         return {}, ""
     order = sorted(places, key=lambda word: places[word])
     file, line = places[order[0]]
-    return {word: at for at, word in enumerate(order, 1)}, f"the {order[0]} one ({file}:{line})"
+    why = f"the {order[0]} one ({file}:{line}) stands before the {order[1]} one"
+    return {word: at for at, word in enumerate(order, 1)}, why
 
 
 def _as_said(told: Iterable[_Told]) -> str:

@@ -45,7 +45,9 @@ def _doubt(letter: str, lines: list[tuple[Reading, int, str]], only: bool) -> Do
         f"{letter} moves something here, and nothing says what. If it is a filament, its lengths and speeds are those of the old "
         f"path, and stay old at {named}{more}"
     )
-    remedy = "where it is a filament that you swapped the drive of, change the lengths in these lines by hand"
+    remedy = (
+        "if it moves the filament of the drive that you swapped, change the lengths in these lines by hand"
+    )
     if only:
         remedy += (
             f"; or say what it is in the file's first lines, and prepare again: `{letter} is the feeder`"
