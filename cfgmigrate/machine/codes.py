@@ -8,7 +8,7 @@ rules that look after limits, so they are given as such, with the occasion that 
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable, Mapping
+from collections.abc import Container, Iterable, Iterator, Mapping, Sequence
 from functools import lru_cache
 from pathlib import Path, PurePosixPath
 
@@ -158,15 +158,26 @@ def scripts_of(document: Document, explained: Iterable[int] = ()) -> list[Readin
     moving = {
         s.line for s in document.settings if s.state is State.ACTIVE and coded(s.section) in _table().moves
     }
-    spans = [found.span() for found in _LINE.finditer(document.data)]
-    runs: list[list[int]] = [[]]
-    for number in range(1, len(spans) + 1):
-        if number in setting_lines:
-            runs.append([])
-        else:
-            runs[-1].append(number)
-    runs = [run for run in runs if moving.intersection(run)]
+    runs = [run for run in _between(setting_lines, document) if moving.intersection(run)]
     role = occasion(read_name("", PurePosixPath(document.path).stem))
+    return _scripts(document, role, runs)
+
+
+def _between(setting_lines: Container[int], document: Document) -> Iterator[list[int]]:
+    """The runs of lines, by number, between those that set something."""
+    run: list[int] = []
+    for number in range(1, len(_LINE.findall(document.data)) + 1):
+        if number not in setting_lines:
+            run.append(number)
+        elif run:
+            yield run
+            run = []
+    if run:
+        yield run
+
+
+def _scripts(document: Document, role: str, runs: Sequence[Sequence[int]]) -> list[Reading]:
+    spans = [found.span() for found in _LINE.finditer(document.data)]
     return [
         _script(document, role, run[0], spans[run[0] - 1][0], spans[run[-1] - 1][1], len(runs) == 1)
         for run in runs
@@ -183,21 +194,10 @@ def _script(document: Document, role: str, line: int, start: int, end: int, sing
 def own_script(document: Document) -> list[Reading]:
     """A script in codes of its owner's own as a whole, but for lines that set something: what they set is no move's."""
     setting_lines = {each.line for each in document.settings}
-    spans = [found.span() for found in _LINE.finditer(document.data)]
-    runs: list[list[int]] = [[]]
-    for number in range(1, len(spans) + 1):
-        if number in setting_lines:
-            runs.append([])
-        else:
-            runs[-1].append(number)
-    runs = [run for run in runs if run]
     first = next((line.remark for line in own_lines(document.data.decode("latin-1")) if line.remark), "")
     roles = [occasion(read_name("", name)) for name in (PurePosixPath(document.path).stem, first)]
     role = next((each for each in roles if each != "script.other"), "script.other")
-    return [
-        _script(document, role, run[0], spans[run[0] - 1][0], spans[run[-1] - 1][1], len(runs) == 1)
-        for run in runs
-    ]
+    return _scripts(document, role, list(_between(setting_lines, document)))
 
 
 def in_rows(document: Document) -> list[Setting]:
